@@ -1,0 +1,121 @@
+"""Smooth ramps and bumps, and calculus on evenly sampled curves with or without a period."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+
+def ramp(share: npt.ArrayLike) -> Array:
+    """Rise from 0 to 1 with no speed and no acceleration at either end; flat outside. Ratio in, ratio out.
+
+    The quintic 6 s^5 - 15 s^4 + 10 s^3: the shortest polynomial that is C2 at both ends.
+    """
+    s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
+    return s * s * s * (10.0 + s * (6.0 * s - 15.0))
+
+
+def bump(share: npt.ArrayLike, peak: float) -> Array:
+    """Rise from 0 to 1 at share ``peak`` and fall back to 0 at 1, C2 everywhere. Ratio in, ratio out."""
+    s = np.asarray(share, dtype=np.float64)
+    return np.where(s < peak, ramp(s / peak), 1.0 - ramp((s - peak) / (1.0 - peak)))
+
+
+def even_travel(share: npt.ArrayLike, ease: float) -> Array:
+    """Go from 0 to 1, easing in and out over ``ease`` of the time each and evenly between; C2.
+
+    The speed is a ramp up over ``ease``, constant, and a ramp down. With ``ease`` = 0.5 there is no even part.
+    """
+    s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
+
+    def eased(x: Array) -> Array:  # integral of ramp(x / ease)
+        q = np.clip(x / ease, 0.0, 1.0)
+        return ease * (q**6 - 3.0 * q**5 + 2.5 * q**4) + np.clip(x - ease, 0.0, None)
+
+    return (eased(s) - eased(s - (1.0 - ease))) / (1.0 - ease)
+
+
+def derivative(values: Array, step_s: float, order: int, *, periodic: bool) -> Array:
+    """Differentiate along the first axis. [per s ** order]
+
+    A periodic curve (its last sample is one step before its first) is differentiated exactly on its
+    harmonics; another one by central differences, one-sided at the ends.
+    """
+    if not periodic:
+        result = values
+        for _ in range(order):
+            result = np.gradient(result, step_s, axis=0, edge_order=2)
+        return result
+    count = values.shape[0]
+    omega = 2j * np.pi * np.fft.rfftfreq(count, step_s)
+    if count % 2 == 0 and order % 2 == 1:
+        omega = omega.copy()
+        omega[-1] = 0.0
+    shaped = (omega**order).reshape((-1,) + (1,) * (values.ndim - 1))
+    return np.asarray(np.fft.irfft(np.fft.rfft(values, axis=0) * shaped, n=count, axis=0))
+
+
+def follow_support(support_m: Array, rate_rad_s: float, step_s: float, *, periodic: bool) -> Array:
+    """Solve y'' = rate^2 (y - support): a mass on top of legs, leaning away from where it is held. [m]
+
+    The motion that stays near its support is the only bounded one, so this is a boundary value problem:
+    with a period, harmonic by harmonic; without one, a banded system whose ends rest on the support.
+
+    Parameters
+    ----------
+    support_m
+        (samples, ...) where the ground pushes. [m]
+    rate_rad_s
+        sqrt(g / height). [rad/s]
+    step_s
+        Time between samples. [s]
+    periodic
+        Whether the last sample is one step before the first.
+    """
+    if periodic:
+        omega = 2.0 * np.pi * np.fft.rfftfreq(support_m.shape[0], step_s)
+        gain = rate_rad_s**2 / (rate_rad_s**2 + omega**2)
+        shaped = gain.reshape((-1,) + (1,) * (support_m.ndim - 1))
+        return np.asarray(
+            np.fft.irfft(np.fft.rfft(support_m, axis=0) * shaped, n=support_m.shape[0], axis=0)
+        )
+    from scipy.linalg import solve_banded
+
+    count = support_m.shape[0]
+    stiffness = (rate_rad_s * step_s) ** 2
+    bands = np.zeros((3, count))
+    bands[0, 2:] = bands[2, :-2] = -1.0
+    bands[1] = 2.0 + stiffness
+    right = support_m * stiffness
+    bands[1, 0] = bands[1, -1] = 1.0
+    right[0], right[-1] = support_m[0], support_m[-1]
+    return np.asarray(solve_banded((1, 1), bands, right))
+
+
+def oscillate(
+    drive: Array, frequency_hz: float, damping_ratio: float, step_s: float, *, periodic: bool
+) -> Array:
+    """Solve a'' + 2 z w a' + w^2 a = drive for a damped oscillator. Shape (samples, ...), unit of drive x s^2.
+
+    With a period: the steady state, by the transfer function of each harmonic, so that the loop closes.
+    Without one: state space, exact for a drive that is straight between samples, starting at rest on
+    the first value of the drive.
+    """
+    omega_0 = 2.0 * np.pi * frequency_hz
+    if periodic:
+        omega = 2.0 * np.pi * np.fft.rfftfreq(drive.shape[0], step_s)
+        gain = 1.0 / (omega_0**2 - omega**2 + 2j * damping_ratio * omega_0 * omega)
+        shaped = gain.reshape((-1,) + (1,) * (drive.ndim - 1))
+        return np.asarray(np.fft.irfft(np.fft.rfft(drive, axis=0) * shaped, n=drive.shape[0], axis=0))
+    from scipy.signal import cont2discrete, lfilter, lfilter_zi
+
+    system = ([1.0], [1.0, 2.0 * damping_ratio * omega_0, omega_0**2])
+    numerator, denominator, _ = cont2discrete(system, step_s, method="foh")
+    numerator = np.ravel(numerator)
+    state = lfilter_zi(numerator, denominator)
+    shape = (-1,) + (1,) * (drive.ndim - 1)
+    start = state.reshape(shape) * drive[:1]
+    answer, _ = lfilter(numerator, denominator, drive, axis=0, zi=start)
+    return np.asarray(answer)

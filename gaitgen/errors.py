@@ -1,0 +1,55 @@
+"""Every exception and notice of gaitgen.
+
+GaitgenError
+├── RequestError      a number or a choice in the request is not usable
+├── SkeletonError     a skeleton (file or parameters) is not usable
+├── GaitError         a gait (file or parameters) is not usable
+├── FileFormatError   a file cannot be encoded or read
+└── OutputError       a file cannot be written
+
+Text is one line: what was wrong, where, what to do.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+class GaitgenError(Exception):
+    """Base of everything gaitgen refuses; the command line turns it into exit code 2."""
+
+
+class RequestError(GaitgenError):
+    """A number or a choice in the request is not usable."""
+
+
+class SkeletonError(GaitgenError):
+    """A skeleton, from a file or from parameters, is not usable."""
+
+
+class GaitError(GaitgenError):
+    """A gait, from a file or from parameters, is not usable."""
+
+
+class FileFormatError(GaitgenError):
+    """A file cannot be encoded, or is not what its suffix says."""
+
+
+class OutputError(GaitgenError):
+    """A file cannot be written where it was asked for."""
+
+
+@dataclass(frozen=True)
+class Notice:
+    """One plain sentence about something that was changed or is unusual.
+
+    Attributes
+    ----------
+    topic
+        Short key for programs, such as ``"speed"`` or ``"reach"``.
+    text
+        What a person reads.
+    """
+
+    topic: str
+    text: str

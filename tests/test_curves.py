@@ -1,0 +1,45 @@
+"""Ramps and solvers against scipy and closed forms."""
+
+import numpy as np
+import pytest
+from scipy.spatial.transform import Rotation
+
+from gaitgen.curves import derivative, even_travel, follow_support, oscillate
+from gaitgen.rotations import (
+    EULER_ORDERS,
+    euler_from_matrix,
+    matrix_from_euler,
+    matrix_from_quaternion,
+    quaternion_from_matrix,
+)
+
+
+@pytest.mark.parametrize("order", EULER_ORDERS)
+def test_euler_angles_and_quaternions_against_scipy(order):
+    rotation = Rotation.random(500, rng=np.random.default_rng(1))
+    matrix = rotation.as_matrix()
+    angles = euler_from_matrix(matrix, order)
+    np.testing.assert_allclose(matrix_from_euler(angles, order), matrix, atol=1e-12)
+    np.testing.assert_allclose(Rotation.from_euler(order, angles).as_matrix(), matrix, atol=1e-12)
+    np.testing.assert_allclose(matrix_from_quaternion(quaternion_from_matrix(matrix)), matrix, atol=1e-12)
+
+
+def test_even_travel_ends_and_middle():
+    np.testing.assert_allclose(even_travel([0.0, 0.5, 1.0], 0.4), [0.0, 0.5, 1.0], atol=1e-12)
+
+
+def test_solvers_satisfy_their_equations():
+    step, time = 0.01, np.arange(100) * 0.01
+    drive = np.cos(2 * np.pi * 2 * time)
+    leaning = follow_support(drive, 3.0, step, periodic=True)
+    np.testing.assert_allclose(
+        derivative(leaning, step, 2, periodic=True), 9.0 * (leaning - drive), atol=1e-9
+    )
+    swing = oscillate(drive, 1.0, 0.3, step, periodic=True)
+    w = 2 * np.pi
+    left = (
+        derivative(swing, step, 2, periodic=True)
+        + 0.6 * w * derivative(swing, step, 1, periodic=True)
+        + w * w * swing
+    )
+    np.testing.assert_allclose(left, drive, atol=1e-9)

@@ -1,0 +1,56 @@
+"""Contacts, support shares and tempo, against published figures."""
+
+import numpy as np
+import pytest
+
+from gaitgen.errors import GaitError, RequestError
+from gaitgen.parameters.gait import load_gait
+from gaitgen.parameters.tempo import choose_tempo, froude_number
+from gaitgen.timeline.cycle import CycleTiming, cycle_footfalls, cycle_timing
+from gaitgen.timeline.footfalls import pair_hand_over, stance_state
+from gaitgen.timeline.support import support_shares, support_summary
+
+TRACK = {"fore": 0.13, "hind": 0.12}
+
+
+def footfalls(timing: CycleTiming):
+    return cycle_footfalls(timing, 24.0, 1.2, np.zeros(4), TRACK)
+
+
+def test_contacts_of_a_32_frame_walk():
+    """Common practice, no source: 1 RH, 9 RF, 17 LH, 25 LF."""
+    timing = cycle_timing(32, 0.6775, 0.25)
+    assert timing.contact == (24.0, 8.0, 16.0, 0.0)
+    assert timing.down == (22.0,) * 4
+
+
+def test_fox_trot_support():
+    """Clayton 1990, temporal characteristics of the fox trot, abstract."""
+    timing = cycle_timing(1000, 0.5445, 0.35, whole_frames=False)
+    shares = support_summary(support_shares(footfalls(timing)))
+    assert shares["three, two hind"] == pytest.approx(0.089, abs=0.01)
+    assert shares["diagonal"] == pytest.approx(0.606, abs=0.01)
+    assert shares["three, two fore"] == pytest.approx(0.089, abs=0.01)
+    assert shares["lateral"] == pytest.approx(0.217, abs=0.01)
+
+
+@pytest.mark.parametrize("frames", [8, 9, 16, 24, 31, 32, 96])
+def test_hand_over_shares_each_pair(frames):
+    state = stance_state(footfalls(cycle_timing(frames, 0.65, 0.25)), np.arange(4 * frames) / 96.0)
+    weights = pair_hand_over(state)
+    np.testing.assert_allclose(weights.reshape(-1, 2, 2).sum(axis=2), 1.0, atol=1e-12)
+    assert np.all(weights[~state.planted] == 0.0)
+
+
+def test_speed_and_stride_length_that_contradict():
+    with pytest.raises(RequestError, match="give only one of them"):
+        choose_tempo(load_gait("walk"), 1.0, 1.26, speed_m_s=1.0, stride_length_m=2.0)
+
+
+def test_froude_number_by_hand():
+    assert froude_number(2.0, 0.5) == pytest.approx(0.815773, abs=1e-6)
+
+
+def test_unknown_gait_suggests_the_nearest():
+    with pytest.raises(GaitError, match="did you mean walk"):
+        load_gait("wlak")
