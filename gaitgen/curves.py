@@ -23,18 +23,20 @@ def bump(share: npt.ArrayLike, peak: float) -> Array:
     return np.where(s < peak, ramp(s / peak), 1.0 - ramp((s - peak) / (1.0 - peak)))
 
 
-def even_travel(share: npt.ArrayLike, ease: float) -> Array:
-    """Go from 0 to 1, easing in and out over ``ease`` of the time each and evenly between; C2.
+def even_travel(share: npt.ArrayLike, ease_in: float, ease_out: float) -> Array:
+    """Go from 0 to 1, easing in and out over these shares of the time and evenly between; C2.
 
-    The speed is a ramp up over ``ease``, constant, and a ramp down. With ``ease`` = 0.5 there is no even part.
+    The speed is a ramp up over ``ease_in``, constant, and a ramp down over ``ease_out``; their sum is at
+    most 1.
     """
     s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
 
-    def eased(x: Array) -> Array:  # integral of ramp(x / ease)
+    def eased(x: Array, ease: float) -> Array:  # integral of ramp(x / ease)
         q = np.clip(x / ease, 0.0, 1.0)
         return ease * (q**6 - 3.0 * q**5 + 2.5 * q**4) + np.clip(x - ease, 0.0, None)
 
-    return (eased(s) - eased(s - (1.0 - ease))) / (1.0 - ease)
+    way = eased(s, ease_in) - eased(s - (1.0 - ease_out), ease_out)
+    return way / (1.0 - (ease_in + ease_out) / 2.0)
 
 
 def derivative(values: Array, step_s: float, order: int, *, periodic: bool) -> Array:
@@ -78,9 +80,7 @@ def follow_support(support_m: Array, rate_rad_s: float, step_s: float, *, period
         omega = 2.0 * np.pi * np.fft.rfftfreq(support_m.shape[0], step_s)
         gain = rate_rad_s**2 / (rate_rad_s**2 + omega**2)
         shaped = gain.reshape((-1,) + (1,) * (support_m.ndim - 1))
-        return np.asarray(
-            np.fft.irfft(np.fft.rfft(support_m, axis=0) * shaped, n=support_m.shape[0], axis=0)
-        )
+        return np.asarray(np.fft.irfft(np.fft.rfft(support_m, axis=0) * shaped, n=support_m.shape[0], axis=0))
     from scipy.linalg import solve_banded
 
     count = support_m.shape[0]
@@ -97,7 +97,7 @@ def follow_support(support_m: Array, rate_rad_s: float, step_s: float, *, period
 def oscillate(
     drive: Array, frequency_hz: float, damping_ratio: float, step_s: float, *, periodic: bool
 ) -> Array:
-    """Solve a'' + 2 z w a' + w^2 a = drive for a damped oscillator. Shape (samples, ...), unit of drive x s^2.
+    """Solve a'' + 2 z w a' + w^2 a = drive for a damped oscillator: (samples, ...). [unit of drive x s^2]
 
     With a period: the steady state, by the transfer function of each harmonic, so that the loop closes.
     Without one: state space, exact for a drive that is straight between samples, starting at rest on
@@ -111,8 +111,8 @@ def oscillate(
         return np.asarray(np.fft.irfft(np.fft.rfft(drive, axis=0) * shaped, n=drive.shape[0], axis=0))
     from scipy.signal import cont2discrete, lfilter, lfilter_zi
 
-    system = ([1.0], [1.0, 2.0 * damping_ratio * omega_0, omega_0**2])
-    numerator, denominator, _ = cont2discrete(system, step_s, method="foh")
+    poles = np.array([1.0, 2.0 * damping_ratio * omega_0, omega_0**2])
+    numerator, denominator, _ = cont2discrete((np.array([1.0]), poles), step_s, method="foh")
     numerator = np.ravel(numerator)
     state = lfilter_zi(numerator, denominator)
     shape = (-1,) + (1,) * (drive.ndim - 1)

@@ -25,7 +25,7 @@ def test_euler_angles_and_quaternions_against_scipy(order):
 
 
 def test_even_travel_ends_and_middle():
-    np.testing.assert_allclose(even_travel([0.0, 0.5, 1.0], 0.4), [0.0, 0.5, 1.0], atol=1e-12)
+    np.testing.assert_allclose(even_travel([0.0, 0.5, 1.0], 0.4, 0.4), [0.0, 0.5, 1.0], atol=1e-12)
 
 
 def test_solvers_satisfy_their_equations():

@@ -1,1 +1,1 @@
-"""TODO."""
+"""Hooves and legs."""

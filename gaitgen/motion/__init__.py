@@ -1,1 +1,1 @@
-"""TODO."""
+"""The finished motion and what can be measured on it."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""What hangs on the trunk and follows it."""

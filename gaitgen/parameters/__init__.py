@@ -1,1 +1,1 @@
-"""TODO."""
+"""What the user asks for: gait, tempo, style."""

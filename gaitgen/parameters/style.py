@@ -52,5 +52,7 @@ class Style:
             value = getattr(self, item.name)
             least = 0.3 if item.name in {"lift", "reach"} else LEAST
             if not (math.isfinite(value) and least <= value <= GREATEST):
-                message = f"style factor {item.name} is {value:g}; give a number between {least:g} and {GREATEST:g}"
+                message = (
+                    f"style factor {item.name} is {value:g}; give a number between {least:g} and {GREATEST:g}"
+                )
                 raise RequestError(message)

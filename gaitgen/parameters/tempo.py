@@ -105,7 +105,9 @@ def choose_tempo(
             )
         duty = duty_factor
         if not least <= duty <= greatest:
-            text = f"duty factor {duty:.2f} is outside {least:.2f} to {greatest:.2f}, which a {gait.name} uses."
+            text = (
+                f"duty factor {duty:.2f} is outside {least:.2f} to {greatest:.2f}, which a {gait.name} uses."
+            )
             notices.append(Notice("duty_factor", text))
     if speed_m_s is not None:
         stride = speed_m_s * period_s

@@ -1,1 +1,1 @@
-"""TODO."""
+"""The animals: joint trees read from files, standing, and in motion."""

@@ -141,13 +141,15 @@ class Skeleton:
         Named points as (joint name, offset from the joint in standing axes), such as ``withers``,
         ``croup``, ``poll``, ``muzzle``, ``point_of_hock``. [m]
     outline
-        Extra shapes for drawing: (joint name, offset [m], radius [m], group). Circles of one group are
-        wrapped by one outline (barrel, breast, croup, ...).
+        Extra shapes for drawing: (joint name, offset [m], radius [m], group). The balls of one group are
+        joined one to the next (barrel, croup, crest, ...).
     stifle_hock_ratio
         Ratio d(hock)/d(stifle) of the reciprocal apparatus.
     mass_centres_m
         (joints, 3) centre of each joint's mass from the joint, standing; the middle of its bone if not
         given. [m]
+    mass_height_power
+        Power of the withers height with which body mass grows within the species.
     """
 
     name: str
@@ -173,6 +175,7 @@ class Skeleton:
     outline: tuple[tuple[str, tuple[float, float, float], float, str], ...]
     stifle_hock_ratio: float
     mass_centres_m: Array = field(default_factory=lambda: np.empty((0, 3)))
+    mass_height_power: float = 3.0
     index: Mapping[str, int] = field(init=False)
 
     def __post_init__(self) -> None:

@@ -40,7 +40,7 @@ def standing_landmark_m(skeleton: Skeleton, name: str) -> Array:
         known = ", ".join(skeleton.landmarks_m)
         raise SkeletonError(f"{skeleton.name} has no landmark {name!r}; it has {known}")
     joint, offset = skeleton.landmarks_m[name]
-    return standing_positions_m(skeleton)[skeleton.joint(joint)] + np.asarray(offset)
+    return np.asarray(standing_positions_m(skeleton)[skeleton.joint(joint)] + np.asarray(offset))
 
 
 def load_share_fore(
@@ -83,7 +83,8 @@ def standing_fault(skeleton: Skeleton) -> str | None:
         return (
             f"cannot stand: the withers are at {withers_m:.4f} m, not at withers_height_m = "
             f"{skeleton.withers_height_m:g}; move [landmarks.withers] by "
-            f"{skeleton.withers_height_m - withers_m:+.4f} m in height or write withers_height_m = {withers_m:.4f}"
+            f"{skeleton.withers_height_m - withers_m:+.4f} m in height, or write "
+            f"withers_height_m = {withers_m:.4f}"
         )
     if not 0.0 < skeleton.load_share_fore < 1.0:
         return (

@@ -122,7 +122,29 @@ class Table:
         outer = self.table(key)
         return [outer.table(inner) for inner in outer.content]
 
-    def text(self, key: str, pattern: str = r"[^\x00-\x1f\x7f]{1,400}", hint: str = "one line of text") -> str:
+    def array(self, key: str) -> list[Table]:
+        """Return the tables of an array of tables [[key]]; none if not given."""
+        if not self.has(key):
+            return []
+        value = self.take(key)
+        if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
+            raise self.fail(f"{key} is {_shown(value)}; write tables [[{key}]]")
+        return [Table(self.where, f"{key}, number {i}", item) for i, item in enumerate(value, 1)]
+
+    def rows(self, key: str) -> list[list[object]]:
+        """Return a list of lists."""
+        value = self.take(key)
+        if not isinstance(value, list) or not all(isinstance(item, list) for item in value):
+            raise self.fail(f"{key} is {_shown(value)}; write a list of lists")
+        return value
+
+    def checked(self, value: object, key: str, least: float, greatest: float) -> float:
+        """Return a value that must be a finite number inside limits."""
+        return self._number(value, key, least, greatest)
+
+    def text(
+        self, key: str, pattern: str = r"[^\x00-\x1f\x7f]{1,400}", hint: str = "one line of text"
+    ) -> str:
         """Return a string that fits a pattern entirely."""
         value = self.take(key)
         if not isinstance(value, str) or not re.fullmatch(pattern, value) or not value.strip():

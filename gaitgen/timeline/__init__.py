@@ -1,1 +1,1 @@
-"""TODO."""
+"""When and where the feet are down."""

@@ -149,7 +149,8 @@ def stance_state(footfalls: Footfalls, time_s: Array) -> StanceState:
         row = np.searchsorted(steps.touchdown_s[mine], time_s + TIME_TOLERANCE_S, side="right") - 1
         if row.min() < 0 or row.max() + 1 >= mine.size:
             message = (
-                f"the timeline of {name} does not cover the clip; add a stance before its start and after its end"
+                f"the timeline of {name} does not cover the clip; "
+                "add a stance before its start and after its end"
             )
             raise GaitError(message)
         columns.append((mine[row], mine[row + 1]))

@@ -36,7 +36,7 @@ def support_shares(footfalls: Footfalls) -> dict[str, float]:
 
 
 def support_summary(shares: dict[str, float]) -> dict[str, float]:
-    """Sum support shares by kind: four, three (two hind / two fore), diagonal, lateral, same end, one, none."""
+    """Sum support shares by kind, such as ``diagonal``, ``lateral`` or ``three, two hind``."""
     kinds: dict[str, float] = {}
     for key, share in shares.items():
         kind = _kind(() if key == "none" else tuple(key.split("+")))

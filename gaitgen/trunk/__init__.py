@@ -1,1 +1,1 @@
-"""TODO."""
+"""The two ends of the body, the back between them, and the forces under them."""

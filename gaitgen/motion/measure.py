@@ -1,0 +1,123 @@
+"""What can be measured back on a finished clip: feet, slip, timing, ranges, loop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.motion.clip import Clip
+from gaitgen.parameters.gait import LIMBS
+from gaitgen.rotations import matrix_from_quaternion
+from gaitgen.skeleton.forward_kinematics import pitch_roll_yaw_rad, world_frames
+from gaitgen.timeline.footfalls import stance_state
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+# A foot is down when its toe is this near the ground and this still against it.
+PLANTED_HEIGHT_M = 1e-3
+PLANTED_STEP_M = 5e-4
+HOOF_JOINTS = ("fore_hoof_L", "fore_hoof_R", "hind_hoof_L", "hind_hoof_R")
+
+
+@dataclass(frozen=True, eq=False)
+class FeetMeasured:
+    """The four feet as the finished clip has them, in LIMBS order.
+
+    Attributes
+    ----------
+    toe_m
+        (frames, 4, 3) ground point of the toe against the ground: the belt's travel is added back. [m]
+    lowest_m
+        (frames, 4) lowest point of the sole. [m]
+    planted
+        (frames, 4) whether the foot is down by the timeline.
+    still
+        (frames, 4) whether the toe is seen to be on the ground and not to move to or from a neighbour frame.
+    """
+
+    toe_m: Array
+    lowest_m: Array
+    planted: Bools
+    still: Bools
+
+
+def time_s(clip: Clip) -> Array:
+    """Return the moment of each frame, (frames,). [s]"""
+    return np.arange(clip.frames) / clip.frame_rate_hz
+
+
+def measure_feet(clip: Clip) -> FeetMeasured:
+    """Follow the soles by forward kinematics."""
+    positions, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    moments = time_s(clip)
+    belt = np.zeros((clip.frames, 3))
+    belt[:, :2] = moments[:, None] * clip.belt_m_s
+    toes, lowest = [], []
+    for name in HOOF_JOINTS:
+        joint = clip.skeleton.joint(name)
+        hoof = clip.skeleton.hooves[name.split("_")[0]]
+        corners = np.array(
+            [
+                [end, side * hoof.half_width_m, -hoof.coffin_height_m]
+                for end in (hoof.toe_m, -hoof.heel_m)
+                for side in (1.0, -1.0)
+            ]
+        )
+        sole = positions[:, joint, None] + np.einsum("fab,cb->fca", world[:, joint], corners)
+        lowest.append(sole[..., 2].min(axis=1))
+        tip = np.array([hoof.toe_m, 0.0, -hoof.coffin_height_m])
+        toes.append(positions[:, joint] + world[:, joint] @ tip + belt)
+    toe = np.stack(toes, axis=1)
+    state = stance_state(clip.footfalls, moments)
+    step = np.linalg.norm(np.diff(toe, axis=0), axis=2) < PLANTED_STEP_M  # (frames - 1, 4)
+    near = np.zeros(toe.shape[:2], dtype=bool)
+    near[1:] |= step
+    near[:-1] |= step
+    return FeetMeasured(toe, np.stack(lowest, axis=1), state.planted, near & (toe[..., 2] < PLANTED_HEIGHT_M))
+
+
+def slip_m(clip: Clip, feet: FeetMeasured | None = None) -> float:
+    """Return the farthest any planted toe is from where its stance was put on the ground. [m]"""
+    feet = feet or measure_feet(clip)
+    state = stance_state(clip.footfalls, time_s(clip))
+    away = np.hypot(*np.moveaxis(feet.toe_m[..., :2] - state.place_m, -1, 0))
+    away = np.maximum(away, np.abs(feet.toe_m[..., 2]))
+    return float(np.where(feet.planted, away, 0.0).max())
+
+
+def measured_stances(clip: Clip, limb: str) -> list[tuple[int, int]]:
+    """Return first and last frame, from 1, of each run of frames in which a foot is seen to be still."""
+    still = measure_feet(clip).still[:, LIMBS.index(limb)]
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], still, [False]]).astype(int)))
+    return [(int(a) + 1, int(b)) for a, b in edges.reshape(-1, 2)]
+
+
+def range_margins_rad(clip: Clip) -> Array:
+    """Return how far each joint stays inside its pitch, roll and yaw range: (joints, 3). [rad]
+
+    Negative where it goes outside. The root's place in the world counts as its rotation.
+    """
+    turns = pitch_roll_yaw_rad(clip.rotations)  # (frames, joints, 3)
+    ranges = clip.skeleton.ranges_rad
+    inside = np.minimum(turns.min(axis=0) - ranges[..., 0], ranges[..., 1] - turns.max(axis=0))
+    return np.asarray(inside)
+
+
+def bone_lengths_m(clip: Clip) -> Array:
+    """Return the length of every bone between joints in every frame, (frames, joints - 1). [m]"""
+    positions, _ = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    parents = clip.skeleton.parents[1:]
+    return np.asarray(np.linalg.norm(positions[:, 1:] - positions[:, parents], axis=2))
+
+
+def loop_gap(clip: Clip) -> float:
+    """Return the largest difference of last and first frame, travel removed: metres and matrix entries."""
+    moved = clip.root_path_m[-1] - clip.root_path_m[0]
+    if not np.any(clip.belt_m_s):
+        moved = moved.copy()
+        moved[:2] -= clip.footfalls.travel_m_s * (clip.frames - 1) / clip.frame_rate_hz
+    first, last = (matrix_from_quaternion(clip.rotations[k]) for k in (0, -1))
+    return float(max(np.abs(moved).max(), np.abs(last - first).max()))
