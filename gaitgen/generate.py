@@ -166,7 +166,8 @@ def generate(request: Request) -> Clip:
     footfalls, stride_notices = _reachable_footfalls(skeleton, request, tempo, timing)
     fine = math.ceil(FINE_SAMPLES / request.frames)
     times = np.arange(fine * request.frames) / (fine * request.frame_rate_hz)
-    breath_turns = times / tempo.period_s
+    since_hind = times - timing.contact[LIMBS.index("RH")] / request.frame_rate_hz
+    breath_turns = since_hind / tempo.period_s
     solved = solve_motion(skeleton, footfalls, times, breath_turns, request.style, request.settle_strides)
     more = _cycle_notices(request, gait, skeleton, footfalls, timing)
     notices = (*notices, *stride_notices, *solved.notices, *more)
@@ -259,7 +260,14 @@ def solve_motion(
     breath = np.zeros_like(time_s)
     if with_overlap:
         hanging = followers(
-            skeleton, trunk, time_s, breath_turns, periodic=periodic, nod=style.nod, overlap=style.overlap
+            skeleton,
+            trunk,
+            time_s,
+            breath_turns,
+            footfalls.travel_m_s,
+            periodic=periodic,
+            nod=style.nod,
+            overlap=style.overlap,
         )
         local.update(hanging.local)
         breath = hanging.breath

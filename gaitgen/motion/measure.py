@@ -17,8 +17,8 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 # A foot is down when its toe is this near the ground and this still against it.
-PLANTED_HEIGHT_M = 1e-3
-PLANTED_STEP_M = 5e-4
+PLANTED_HEIGHT_M = 2e-5
+PLANTED_STEP_M = 2e-5
 HOOF_JOINTS = ("fore_hoof_L", "fore_hoof_R", "hind_hoof_L", "hind_hoof_R")
 
 
@@ -76,6 +76,7 @@ def measure_feet(clip: Clip) -> FeetMeasured:
     near = np.zeros(toe.shape[:2], dtype=bool)
     near[1:] |= step
     near[:-1] |= step
+    near[[0, -1]] = True  # an end has one neighbour only; the height tells
     return FeetMeasured(toe, np.stack(lowest, axis=1), state.planted, near & (toe[..., 2] < PLANTED_HEIGHT_M))
 
 

@@ -68,12 +68,23 @@ def _held(angle_rad: Array, most_rad: float, part: str, notices: list[Notice]) -
     return angle_rad * (most_rad / largest)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Clock:
-    """Sampling of the curves."""
+    """Moments of the curves, and the even travel under them."""
 
-    step_s: float
+    time_s: Array
+    travel_m_s: Array
     periodic: bool
+
+    @property
+    def step_s(self) -> float:
+        return float(self.time_s[1] - self.time_s[0])
+
+    def even_travel_removed(self, path_m: Array) -> Array:
+        """Take out the even travel, so that a travelling cycle is periodic."""
+        moved = path_m.copy()
+        moved[:, :2] -= self.time_s[:, None] * self.travel_m_s
+        return moved
 
     def acceleration(self, path_m: Array) -> Array:
         return derivative(path_m, self.step_s, 2, periodic=self.periodic)
@@ -99,6 +110,7 @@ def followers(
     trunk: TrunkMotion,
     time_s: Array,
     breath_turns: Array,
+    travel_m_s: Array,
     *,
     periodic: bool,
     nod: float = 1.0,
@@ -118,12 +130,14 @@ def followers(
         (samples,) the moments; whole periods if periodic. [s]
     breath_turns
         (samples,) breaths taken since the start.
+    travel_m_s
+        (2,) mean velocity of the body. [m/s]
     periodic
         Whether the motion repeats after the last sample.
     nod, overlap
         Style factors on neck and head, and on ears, jaw and tail.
     """
-    clock = _Clock(float(time_s[1] - time_s[0]), periodic)
+    clock = _Clock(time_s, travel_m_s, periodic)
     breath = 0.5 - 0.5 * np.cos(2.0 * np.pi * breath_turns)
     notices: list[Notice] = []
     local, head_path_m, head_pitch = _neck_and_head(skeleton, trunk, clock, nod, notices)
@@ -142,20 +156,6 @@ def _across(acceleration: Array, direction_rad: float) -> Array:
     return np.asarray(across)
 
 
-def _even_travel_removed(path_m: Array, clock: _Clock) -> Array:
-    """Take out the straight part, so that a travelling cycle is periodic."""
-    if not clock.periodic:
-        return path_m
-    samples = path_m.shape[0]
-    slope = _period_travel_m(path_m) / samples
-    return np.asarray(path_m - np.arange(samples)[:, None] * slope)
-
-
-def _period_travel_m(path_m: Array) -> Array:
-    """Travel over one period of samples, extrapolated over the last gap, (3,). [m]"""
-    return np.asarray(path_m[-1] - path_m[0] + (path_m[1] - path_m[0] + path_m[-1] - path_m[-2]) / 2.0)
-
-
 def _neck_and_head(
     skeleton: Skeleton, trunk: TrunkMotion, clock: _Clock, nod: float, notices: list[Notice]
 ) -> tuple[dict[str, Array], Array, Array]:
@@ -164,7 +164,7 @@ def _neck_and_head(
     base = trunk.chest_joint_m + np.einsum(
         "sij,j->si", trunk.chest, skeleton.offsets_m[skeleton.joint("neck_1")]
     )
-    base = _even_travel_removed(base, clock)
+    base = clock.even_travel_removed(base)
     chest = pitch_roll_yaw_rad(trunk.chest)  # (samples, 3)
     push = _across(clock.acceleration(base), _direction_rad(rod_m))
     length_m = float(np.linalg.norm(rod_m)) + float(
@@ -231,7 +231,7 @@ def _tail(
     bones = np.array([skeleton.tips_m[skeleton.joint(name)] for name in names])
     length_m = float(np.linalg.norm(bones, axis=1).sum())
     dock = np.einsum("sij,j->si", trunk.pelvis, skeleton.offsets_m[skeleton.joint(names[0])])
-    path = _even_travel_removed(trunk.root_path_m + dock, clock)
+    path = clock.even_travel_removed(trunk.root_path_m + dock)
     acceleration = clock.acceleration(path)
     zeros = np.zeros(path.shape[0])
     pelvis = pitch_roll_yaw_rad(trunk.pelvis)

@@ -1,0 +1,224 @@
+"""Puts files in place, all or none of them.
+
+Every file is first written in full beside its target and forced to the disk; only then are they moved
+into place, each by one atomic rename (POSIX rename). Whatever goes wrong on the way, an interrupt from the
+keyboard included, what was there before is there afterwards.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import secrets
+import shutil
+import stat
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from gaitgen.errors import OutputError
+
+_ADVICE: Mapping[int, str] = {
+    errno.ENOSPC: "free some space on that disk",
+    errno.EDQUOT: "free some of your quota on that disk",
+    errno.EFBIG: "write to a disk that takes files of that size",
+    errno.ENAMETOOLONG: "choose a shorter name",
+    errno.ENOTDIR: "choose a folder that is not a file",
+    errno.EEXIST: "choose a folder that is not a file",
+}
+
+
+def _shown(path: Path) -> str:
+    """Print a path on one line."""
+    return str(path) if str(path).isprintable() else ascii(str(path))
+
+
+@dataclass
+class _Output:
+    """One file on its way: where it goes, what it replaces, and what it leaves beside it until the end."""
+
+    asked: Path
+    target: Path
+    data: bytes
+    mode: int | None
+    temporary: Path
+    backup: Path
+
+    def prepare(self) -> None:
+        """Write the new file in full beside its target, and keep the old one under a second name."""
+        descriptor = os.open(self.temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+        with os.fdopen(descriptor, "wb") as stream:
+            stream.write(self.data)
+            stream.flush()
+            if self.mode is not None:
+                os.fchmod(stream.fileno(), self.mode)
+            os.fsync(stream.fileno())
+        if self.mode is not None:
+            try:
+                os.link(self.target, self.backup)
+            except OSError:  # a disk without hard links
+                shutil.copy2(self.target, self.backup)
+
+    def restore(self) -> None:
+        """Put back what was there before this file."""
+        if self.mode is None:
+            self.target.unlink(missing_ok=True)
+        elif self.backup.exists():
+            os.replace(self.backup, self.target)  # noqa: PTH105
+
+    def tidy(self, *, keep_backup: bool = False) -> None:
+        """Remove what is left beside the target."""
+        for path in (self.temporary,) if keep_backup else (self.temporary, self.backup):
+            with contextlib.suppress(OSError):
+                path.unlink(missing_ok=True)
+
+
+@dataclass
+class _Batch:
+    """The files of one call and how far they have come."""
+
+    outputs: list[_Output] = field(default_factory=list)
+    folders: list[Path] = field(default_factory=list)
+    moved: list[_Output] = field(default_factory=list)
+    at: Path = Path()
+
+    def plan(self, files: Mapping[Path, bytes]) -> None:
+        """Look at every target before anything is touched."""
+        taken: dict[Path, Path] = {}
+        for asked, data in files.items():
+            self.at = asked
+            target = _target(asked)
+            if target in taken:
+                message = f"cannot write {_shown(asked)}: it is the same file as {_shown(taken[target])}"
+                raise OutputError(f"{message}; give each output its own name")
+            taken[target] = asked
+            mode = _mode(asked, target)
+            stem = f".gaitgen-{secrets.token_hex(8)}"
+            temporary, backup = target.with_name(f"{stem}.new"), target.with_name(f"{stem}.old")
+            self.outputs.append(_Output(asked, target, data, mode, temporary, backup))
+
+    def make_folder(self, folder: Path) -> None:
+        """Make a folder and those above it, remembering which are new."""
+        missing = [path for path in (folder, *folder.parents) if not path.exists()]
+        for path in reversed(missing):
+            self.folders.append(path)
+            try:
+                path.mkdir()
+            except FileExistsError:  # made by someone else meanwhile
+                self.folders.pop()
+                if not path.is_dir():
+                    raise
+
+    def prepare(self) -> None:
+        """Write everything beside its target."""
+        for output in self.outputs:
+            self.at = output.asked
+            self.make_folder(output.target.parent)
+            output.prepare()
+
+    def move(self) -> None:
+        """Move everything into place."""
+        for output in self.outputs:
+            self.at = output.asked
+            self.moved.append(output)
+            os.replace(output.temporary, output.target)  # noqa: PTH105
+
+    def tidy(self) -> None:
+        """Remove what is left beside the targets."""
+        for output in self.outputs:
+            output.tidy()
+
+    def undo(self) -> list[_Output]:
+        """Put everything back; return the files that could not be."""
+        lost: list[_Output] = []
+        for output in reversed(self.moved):
+            try:
+                output.restore()
+            except OSError:
+                lost.append(output)
+        for output in self.outputs:
+            output.tidy(keep_backup=output in lost)
+        for folder in reversed(self.folders):
+            with contextlib.suppress(OSError):
+                folder.rmdir()
+        return lost
+
+
+def _target(asked: Path) -> Path:
+    """Follow links to where the bytes go."""
+    try:
+        return asked.resolve()
+    except RuntimeError as fault:  # Python 3.11 and 3.12 report a circle of links this way
+        raise OSError(errno.ELOOP, os.strerror(errno.ELOOP)) from fault
+
+
+def _mode(asked: Path, target: Path) -> int | None:
+    """Return the permission bits of an existing file, None where there is none yet.
+
+    Raises
+    ------
+    OutputError
+        If what is there is not a file that may be replaced.
+    """
+    try:
+        found = target.stat()
+    except FileNotFoundError:
+        return None
+    if stat.S_ISDIR(found.st_mode):
+        raise OutputError(f"cannot write {_shown(asked)}: it is a folder; give the name of a file")
+    if not stat.S_ISREG(found.st_mode):
+        raise OutputError(
+            f"cannot write {_shown(asked)}: it is a device, not a file; give the name of a file"
+        )
+    if not os.access(target, os.W_OK):
+        raise OutputError(
+            f"cannot write {_shown(asked)}: it is write-protected; unlock it or choose another name"
+        )
+    return stat.S_IMODE(found.st_mode)
+
+
+def _refusal(batch: _Batch, fault: OSError | ValueError, lost: list[_Output]) -> OutputError:
+    """Word what happened in one line."""
+    reason, advice = str(fault), "choose another name"
+    if isinstance(fault, OSError):
+        reason = fault.strerror or type(fault).__name__
+        advice = _ADVICE.get(fault.errno or 0, "choose a place that you can write to")
+    message = f"cannot write {_shown(batch.at)}: {reason}; {advice}"
+    if lost:
+        kept = ", ".join(f"{_shown(output.asked)} is kept as {_shown(output.backup)}" for output in lost)
+        return OutputError(f"{message}; the earlier files could not be put back: {kept}")
+    return OutputError(f"{message}; nothing was changed")
+
+
+def write_files(files: Mapping[Path, bytes]) -> None:
+    """Write files so that either all of them are there, complete, or everything is as it was.
+
+    Folders that are missing are made. A link is followed to its target. A file that is replaced keeps its
+    permission bits; a new one gets those the process gives by default.
+
+    Parameters
+    ----------
+    files
+        Path to contents. All contents are at hand before the first byte is written.
+
+    Raises
+    ------
+    OutputError
+        If one of them cannot be written; one line with the path, the reason and what to do.
+    """
+    batch = _Batch()
+    try:
+        batch.plan(files)
+        batch.prepare()
+        batch.move()
+    except (OSError, ValueError) as fault:
+        raise _refusal(batch, fault, batch.undo()) from fault
+    except BaseException:
+        batch.undo()
+        raise
+    try:
+        batch.tidy()
+    except BaseException:  # everything is in place; only leave nothing beside it
+        batch.tidy()
+        raise

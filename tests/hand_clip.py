@@ -1,0 +1,124 @@
+"""A skeleton of five joints and clips of it, small enough to work out by hand."""
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from gaitgen.motion.clip import Clip
+from gaitgen.rotations import EULER_ORDERS
+from gaitgen.skeleton.skeleton import BackMotion, Hoof, Skeleton
+from gaitgen.timeline.footfalls import Footfalls
+
+# The order is not depth-first: femur_L stands between thorax_1 and its child head.
+NAMES = ("pelvis", "thorax_1", "femur_L", "head", "hind_hoof_L")
+PARENTS = (-1, 0, 0, 1, 2)
+OFFSETS_M = ((0, 0, 1.2), (0.5, 0, 0.1), (-0.1, 0.12, -0.1), (0.4, 0, 0.5), (0.05, 0, -0.4))
+TIPS_M = ((0.3, 0, 0), (0.2, 0, 0), (0.05, 0, -0.4), (0.3, 0, -0.2), (0.1, 0, -0.7))
+LEAVES = (3, 4)
+
+
+def hand_skeleton(names=NAMES, parents=PARENTS, offsets_m=OFFSETS_M):
+    joints = len(names)
+    return Skeleton(
+        name="hand",
+        title="Hand-made",
+        species="horse",
+        joint_names=tuple(names),
+        parents=np.array(parents, dtype=np.int64),
+        offsets_m=np.array(offsets_m, dtype=float),
+        tips_m=np.array(TIPS_M, dtype=float),
+        mass_shares=np.full(joints, 1.0 / joints),
+        ranges_rad=np.tile([-np.pi, np.pi], (joints, 3, 1)),
+        standing_angles_rad=np.full(joints, np.nan),
+        radii_m=np.full((joints, 2), 0.1),
+        body_mass_kg=500.0,
+        withers_height_m=1.5,
+        croup_height_m=1.5,
+        hooves={end: Hoof(0.08, 0.09, 0.05, 0.06) for end in ("fore", "hind")},
+        track_m={"fore": 0.1, "hind": 0.1},
+        load_share_fore=0.58,
+        followers={},
+        back=BackMotion(0.1, 0.1, 0.2, 0.1),
+        landmarks_m={},
+        outline=(),
+        stifle_hock_ratio=0.9,
+    )
+
+
+def clip_of(rotations, root_path_m, skeleton=None, frame_rate_hz=24.0):
+    """Make a clip of rotations (frames, joints, 4), wxyz, and a path (frames, 3)."""
+    return Clip(
+        skeleton=skeleton or hand_skeleton(),
+        frame_rate_hz=frame_rate_hz,
+        root_path_m=np.array(root_path_m, dtype=float),
+        rotations=np.array(rotations, dtype=float),
+        footfalls=Footfalls(
+            limb=np.arange(4),
+            touchdown_s=np.zeros(4),
+            liftoff_s=np.full(4, 0.5),
+            place_m=np.zeros((4, 2)),
+            heading_rad=np.zeros(4),
+            period_s=1.0,
+            travel_m_s=np.zeros(2),
+        ),
+        belt_m_s=np.zeros(2),
+        key_poses=(),
+        plan={},
+        facts={},
+        notices=(),
+    )
+
+
+def about(letters, *angles_deg):
+    """Turn about our moved axes, as wxyz."""
+    return Rotation.from_euler(letters, angles_deg, degrees=True).as_quat(scalar_first=True)
+
+
+def hand_clip(skeleton=None):
+    """Make two frames: standing, and a pose whose channels can be read off.
+
+    Our x, y, z are the z, x, y of a file with y up, so "XYZ" here is "ZXY" there. The chest turns by a
+    right angle about the middle axis of that order.
+    """
+    standing = np.tile([1.0, 0.0, 0.0, 0.0], (5, 1))
+    posed = [
+        about("Z", [30]),
+        about("Y", [90]),
+        about("Y", [20]),
+        about("X", [-10]),
+        about("XYZ", 40, -25, 15),
+    ]
+    posed = [np.ravel(quaternion) for quaternion in posed]
+    return clip_of([standing, posed], [(0, 0, 1.2), (0.05, -0.01, 1.19)], skeleton)
+
+
+def busy_clip():
+    """Make 30 frames: large random turns, and right angles of the middle axis of all orders, both ways."""
+    random = Rotation.random(12 * 5, rng=np.random.default_rng(3)).as_quat(scalar_first=True)
+    swing = np.linspace(0.0, 2.0 * np.pi, 6)
+    smooth = [[about("ZYX", 40 * np.sin(a + j), 100 * np.cos(a), 10 * j) for j in range(5)] for a in swing]
+    poles = [
+        [about(order, 23.0 + j, side, -17.0 * j) for j in range(5)]
+        for order in EULER_ORDERS
+        for side in (90, -90)
+    ]
+    path = np.random.default_rng(4).uniform(-2.0, 2.0, (30, 3))
+    return clip_of(np.concatenate([random.reshape(12, 5, 4), smooth, poles]), path)
+
+
+def place_m(clip):
+    """Place joints and tips of the leaves: {name: (frames, 3)}, tips as ``name tip``. [m]"""
+    skeleton = clip.skeleton
+    position, turn = {}, {}
+    for joint, name in enumerate(skeleton.joint_names):
+        own = Rotation.from_quat(np.array(clip.rotations[:, joint]), scalar_first=True)
+        parent = int(skeleton.parents[joint])
+        if parent < 0:
+            position[name], turn[joint] = np.array(clip.root_path_m), own
+        else:
+            offset = turn[parent].apply(np.array(skeleton.offsets_m[joint]))
+            position[name] = position[skeleton.joint_names[parent]] + offset
+            turn[joint] = turn[parent] * own
+    for leaf in LEAVES:
+        name = skeleton.joint_names[leaf]
+        position[f"{name} tip"] = position[name] + turn[leaf].apply(np.array(skeleton.tips_m[leaf]))
+    return position

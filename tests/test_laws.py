@@ -1,0 +1,214 @@
+"""Laws that hold for every animal, length, start, place and style: properties, not examples."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gaitgen import Request, Style, animal_names, generate
+from gaitgen.generate import solve_motion
+from gaitgen.motion.measure import (
+    bone_lengths_m,
+    loop_gap,
+    measure_feet,
+    measured_stances,
+    range_margins_rad,
+    slip_m,
+)
+from gaitgen.parameters.gait import LIMBS
+from gaitgen.parameters.tempo import GRAVITY_M_S2
+from gaitgen.skeleton.forward_kinematics import included_angles_rad, pitch_roll_yaw_rad, world_frames
+from gaitgen.skeleton.library import load_animal
+from gaitgen.timeline.cycle import cycle_footfalls, cycle_timing
+from gaitgen.timeline.footfalls import Footfalls, stance_state
+
+LENGTHS = st.integers(min_value=8, max_value=96)
+CLIPS = st.builds(
+    lambda animal, frames, start, in_place, fps: generate(
+        Request(animal=animal, frames=frames, start=start, in_place=in_place, frame_rate_hz=fps)
+    ),
+    st.sampled_from(animal_names()),
+    LENGTHS,
+    st.sampled_from(LIMBS),
+    st.booleans(),
+    st.sampled_from([24.0, 25.0, 30.0]),
+)
+FEW = settings(max_examples=25, deadline=None, derandomize=True)
+
+
+@FEW
+@given(CLIPS)
+def test_bones_keep_their_lengths_and_joints_their_ranges(clip):
+    lengths = bone_lengths_m(clip)
+    assert np.ptp(lengths, axis=0).max() < 1e-9
+    assert range_margins_rad(clip).min() > -1e-9
+    assert np.all(np.isfinite(clip.rotations))
+
+
+@FEW
+@given(CLIPS)
+def test_planted_feet_do_not_slip_nor_sink(clip):
+    feet = measure_feet(clip)
+    assert slip_m(clip, feet) < 0.5e-3
+    assert feet.lowest_m.min() > -1e-3
+
+
+@FEW
+@given(CLIPS)
+def test_the_last_frame_is_the_first(clip):
+    assert loop_gap(clip) < 1e-9
+
+
+@FEW
+@given(st.sampled_from(animal_names()), st.integers(24, 96), st.sampled_from(LIMBS))
+def test_nothing_jumps_across_the_loop(animal, frames, start):
+    clip = generate(Request(animal=animal, frames=frames, start=start))
+    turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations), axis=0)[:-1]
+    curves = np.concatenate([turns.reshape(frames, -1), clip.root_path_m[:-1]], axis=1)
+    # The foot that lands on the seam is busiest there by right; everything else is not.
+    own = [
+        _of(name, "fore" if start[1] == "F" else "hind") and name.endswith(f"_{start[0]}")
+        for name in clip.skeleton.joint_names
+    ]
+    others = curves[:, ~np.concatenate([np.repeat(own, 3), np.zeros(3, dtype=bool)])]
+    around = np.concatenate([others, others, others])
+    for order in (1, 2, 3):
+        change = np.abs(np.diff(around, n=order, axis=0))[frames - order : 2 * frames - order]
+        seam, inside = change[:order].max(axis=0), change[order:].max(axis=0)
+        assert np.all(seam <= 1.5 * inside + 1e-7)
+
+
+@FEW
+@given(CLIPS)
+def test_contacts_and_lift_offs_measured_back_are_those_asked_for(clip):
+    frames = clip.frames - 1
+    footfalls = clip.footfalls
+    for k, limb in enumerate(footfalls.limb):
+        contact = round(float(footfalls.touchdown_s[k]) * clip.frame_rate_hz) % frames
+        down = round(float(footfalls.liftoff_s[k] - footfalls.touchdown_s[k]) * clip.frame_rate_hz)
+        seen = np.zeros(clip.frames, dtype=bool)
+        for first, last in measured_stances(clip, LIMBS[limb]):
+            seen[first - 1 : last] = True
+        asked = np.isin(np.arange(clip.frames) % frames, (contact + np.arange(down + 1)) % frames)
+        np.testing.assert_array_equal(seen, asked)
+
+
+@FEW
+@given(CLIPS)
+def test_duty_factor_and_lag_are_within_half_a_frame(clip):
+    frames = clip.frames - 1
+    wanted = generate(
+        Request(animal=clip.skeleton, frames=frames, frame_rate_hz=clip.frame_rate_hz, whole_frames=False)
+    ).facts
+    # Below a duty factor of half a stride plus a frame, whole frames cannot tell a walk: one frame more is down.
+    if wanted["duty_factor"] * frames >= frames // 2 + 0.5:
+        assert abs(clip.facts["duty_factor"] - wanted["duty_factor"]) * frames <= 0.5 + 1e-9
+    assert abs(clip.facts["lag"] - wanted["lag"]) * frames <= 0.5 + 1e-9
+
+
+@FEW
+@given(st.sampled_from(animal_names()), LENGTHS.filter(lambda n: n % 2 == 0), st.sampled_from(LIMBS))
+def test_mirrored_and_shifted_half_a_stride_it_is_itself(animal, frames, start):
+    clip = generate(Request(animal=animal, frames=frames, start=start))
+    positions, _ = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    names = clip.skeleton.joint_names
+    swapped = [
+        names.index(n[:-1] + ("R" if n.endswith("_L") else "L")) if n.endswith(("_L", "_R")) else names.index(n)
+        for n in names
+    ]
+    mirrored = positions[:-1, swapped] * np.array([1.0, -1.0, 1.0])
+    np.testing.assert_allclose(np.roll(mirrored, -(frames // 2), axis=0), positions[:-1], atol=1e-6)
+
+
+@FEW
+@given(st.sampled_from(animal_names()), LENGTHS, st.floats(0.0, 2.0), st.floats(0.5, 1.5))
+def test_feet_push_and_their_impulses_carry_the_weight(animal, frames, bounce, reach):
+    skeleton = load_animal(animal)
+    clip = generate(Request(animal=skeleton, frames=frames, style=Style(bounce=bounce, reach=reach)))
+    fine = 8
+    times = np.arange(fine * frames) / (fine * clip.frame_rate_hz)
+    solved = solve_motion(skeleton, clip.footfalls, times, times, Style(bounce=bounce))
+    vertical = solved.forces.vertical_n
+    weight = skeleton.body_mass_kg * GRAVITY_M_S2
+    assert vertical.min() >= 0.0
+    assert abs(vertical.sum(axis=1).mean() / weight - 1.0) < 1e-9
+    assert np.all(vertical[~solved.state.planted] == 0.0)
+    sideways = np.linalg.norm(solved.forces.horizontal_n.sum(axis=1), axis=1)
+    assert (sideways / vertical.sum(axis=1)).max() < 0.6
+
+
+@FEW
+@given(CLIPS)
+def test_the_carpus_is_locked_in_stance_and_stifle_and_hock_move_together(clip):
+    skeleton = clip.skeleton
+    angles = np.degrees(included_angles_rad(skeleton, clip.rotations))
+    standing = np.degrees(skeleton.standing_angles_rad)
+    planted = measure_feet(clip).planted
+    for limb, side in ((0, "L"), (1, "R")):
+        carpus = angles[planted[:, limb], skeleton.joint(f"fore_cannon_{side}")]
+        assert 178.0 <= carpus.min()
+        assert carpus.max() <= 187.0
+        stifle, hock = skeleton.joint(f"tibia_{side}"), skeleton.joint(f"hind_cannon_{side}")
+        slack = (angles[:, hock] - standing[hock]) - 0.9 * (angles[:, stifle] - standing[stifle])
+        assert np.abs(slack).max() < 8.0
+
+
+@FEW
+@given(st.sampled_from(animal_names()), st.integers(16, 96))
+def test_nothing_pops_around_contact(animal, frames):
+    clip = generate(Request(animal=animal, frames=frames, strides=2))
+    turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations)[..., 0], axis=0)
+    acceleration = np.abs(np.diff(turns, n=2, axis=0))  # row k belongs to frame index k + 1
+    for limb, (end, side) in enumerate((e, s) for e in ("fore", "hind") for s in "LR"):
+        chain = [k for k, n in enumerate(clip.skeleton.joint_names) if n.endswith(f"_{side}") and _of(n, end)]
+        mine = np.flatnonzero(clip.footfalls.limb == limb)[0]
+        contact = round(float(clip.footfalls.touchdown_s[mine]) * clip.frame_rate_hz) % frames
+        near = np.isin((np.arange(acceleration.shape[0]) + 1 - contact + 1) % frames, (0, 1, 2))
+        busiest = acceleration[~near][:, chain].max(axis=0)
+        assert np.all(acceleration[near][:, chain].max(axis=0) <= 2.0 * busiest + 1e-9)
+
+
+def _of(name, end):
+    fore = ("scapula", "humerus", "radius", "fore_")
+    hind = ("femur", "tibia", "hind_")
+    return name.startswith(fore if end == "fore" else hind)
+
+
+@pytest.mark.parametrize("animal", animal_names())
+def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
+    skeleton = load_animal(animal)
+    frames, rate = 32, 24.0
+    cycle = generate(Request(animal=skeleton, frames=frames, frame_rate_hz=rate))
+    period_s = frames / rate
+    steps = cycle.footfalls.unrolled(-3.0 * period_s, 4.0 * period_s)
+    assert isinstance(steps, Footfalls)
+    assert steps.period_s is None
+    fine = 12
+    drop = (cycle.facts["chest_drop_m"], cycle.facts["hips_drop_m"])
+    inside = np.arange(-2 * fine * frames, 3 * fine * frames) / (fine * rate)
+    solved = solve_motion(skeleton, steps, inside, inside / period_s, Style(), drop_m=drop)
+    rows = 2 * fine * frames + np.arange(frames) * fine
+    root = solved.trunk.root_path_m[rows].copy()
+    root[:, :2] -= inside[rows, None] * cycle.footfalls.travel_m_s
+    np.testing.assert_allclose(root[:, 2], cycle.root_path_m[:-1, 2], atol=1e-3)
+    np.testing.assert_allclose(root[:, 1], cycle.root_path_m[:-1, 1], atol=4e-3)
+    for name in ("femur_L", "tibia_R", "radius_L", "neck_1", "tail_2"):
+        there = pitch_roll_yaw_rad(solved.local[name][rows])
+        here = pitch_roll_yaw_rad(cycle.rotations[:-1, skeleton.joint(name)])
+        np.testing.assert_allclose(there, here, atol=np.radians(1.0))
+
+
+def test_any_start_is_the_same_walk_later():
+    by_start = {start: generate(Request(start=start)) for start in LIMBS}
+    base = by_start["RH"]
+    for start, shift in {"RF": 8, "LH": 16, "LF": 24}.items():
+        np.testing.assert_allclose(
+            by_start[start].rotations[0], base.rotations[shift], atol=1e-6
+        )
+
+
+def test_the_state_covers_lengths_and_shares():
+    timing = cycle_timing(32, 0.69, 0.25)
+    footfalls = cycle_footfalls(timing, 24.0, 1.2, np.zeros(4), {"fore": 0.1, "hind": 0.1})
+    state = stance_state(footfalls, np.arange(32) / 24.0)
+    assert state.planted.sum(axis=0).tolist() == [23, 23, 23, 23]
