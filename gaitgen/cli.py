@@ -250,7 +250,9 @@ def _deliver(clip: Clip, space: object, out: Path, stem: str, *, strip: Path | N
         files[out / f"{stem}.channels.csv"] = channels.encode(clip, space)
     if strip is not None:
         if strip.suffix.lower() != ".png":
-            raise OutputError(f"cannot write {strip}: a strip is a PNG picture, so give a name that ends in .png")
+            raise OutputError(
+                f"cannot write {strip}: a strip is a PNG picture, so give a name that ends in .png"
+            )
         from gaitgen.sheets.strip import write_strip
 
         files[strip] = write_strip(clip)

@@ -63,7 +63,7 @@ def follow_support(support_m: Array, rate_rad_s: float, step_s: float, *, period
     """Solve y'' = rate^2 (y - support): a mass on top of legs, leaning away from where it is held. [m]
 
     The motion that stays near its support is the only bounded one, so this is a boundary value problem:
-    with a period, harmonic by harmonic; without one, a banded system whose ends rest on the support.
+    with a period, harmonic by harmonic; without one, a banded system whose ends are at rest.
 
     Parameters
     ----------
@@ -89,8 +89,8 @@ def follow_support(support_m: Array, rate_rad_s: float, step_s: float, *, period
     bands[0, 2:] = bands[2, :-2] = -1.0
     bands[1] = 2.0 + stiffness
     right = support_m * stiffness
-    bands[1, 0] = bands[1, -1] = 1.0
-    right[0], right[-1] = support_m[0], support_m[-1]
+    bands[1, 0] = bands[1, -1] = 1.0 + stiffness
+    bands[0, 1] = bands[2, -2] = -1.0
     return np.asarray(solve_banded((1, 1), bands, right))
 
 
@@ -100,8 +100,8 @@ def oscillate(
     """Solve a'' + 2 z w a' + w^2 a = drive for a damped oscillator: (samples, ...). [unit of drive x s^2]
 
     With a period: the steady state, by the transfer function of each harmonic, so that the loop closes.
-    Without one: state space, exact for a drive that is straight between samples, starting at rest on
-    the first value of the drive.
+    Without one: state space, exact for a drive that is straight between samples, swung in beforehand on
+    the drive's own start, backwards and turned about its mean.
     """
     omega_0 = 2.0 * np.pi * frequency_hz
     if periodic:
@@ -116,6 +116,7 @@ def oscillate(
     numerator = np.ravel(numerator)
     state = lfilter_zi(numerator, denominator)
     shape = (-1,) + (1,) * (drive.ndim - 1)
-    start = state.reshape(shape) * drive[:1]
-    answer, _ = lfilter(numerator, denominator, drive, axis=0, zi=start)
-    return np.asarray(answer)
+    before = min(drive.shape[0] - 1, int(np.ceil(5.0 / (damping_ratio * omega_0 * step_s))))
+    longer = np.concatenate([2.0 * drive.mean(axis=0) - drive[before:0:-1], drive])
+    answer, _ = lfilter(numerator, denominator, longer, axis=0, zi=state.reshape(shape) * longer[:1])
+    return np.asarray(answer[before:])

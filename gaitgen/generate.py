@@ -246,7 +246,9 @@ def solve_motion(
 
     def posed(drop: Drop) -> tuple[TrunkMotion, dict[str, Array], Array]:
         trunk = trunk_motion(skeleton, _lowered(ends, drop), back)
-        legs = solve_legs(skeleton, state, hooves, trunk, vertical, lift=style.lift, weight=style.weight)
+        legs = solve_legs(
+            skeleton, state, hooves, trunk, vertical, periodic=periodic, lift=style.lift, weight=style.weight
+        )
         return trunk, legs.local, legs.shortfall_m
 
     if drop_m is None:

@@ -5,7 +5,9 @@ import numpy as np
 
 from gaitgen.parameters.tempo import GRAVITY_M_S2
 
-ROD_GYRATION = 0.29  # radius of gyration over length: a slender rod about its middle (arithmetic: 1 / sqrt(12))
+ROD_GYRATION = (
+    0.29  # radius of gyration over length: a slender rod about its middle (arithmetic: 1 / sqrt(12))
+)
 
 
 def model_xml(skeleton):
@@ -53,9 +55,7 @@ def ground_wrench(clip):
 
     def position(frame):
         turns, row = divmod(frame, count)
-        return np.concatenate(
-            [clip.root_path_m[row] + turns * travel, clip.rotations[row][order].ravel()]
-        )
+        return np.concatenate([clip.root_path_m[row] + turns * travel, clip.rotations[row][order].ravel()])
 
     def velocity(frame):  # from frame to frame + 1
         change = np.zeros(model.nv)
@@ -103,5 +103,7 @@ def _outside(point, corners):
         inside = edge[:, 0] * (point[1] - hull[:, 1]) - edge[:, 1] * (point[0] - hull[:, 0])
         if np.all(inside >= 0.0):
             return 0.0
-    along = np.clip(np.sum((point - hull) * edge, axis=1) / np.maximum(np.sum(edge**2, axis=1), 1e-12), 0.0, 1.0)
+    along = np.clip(
+        np.sum((point - hull) * edge, axis=1) / np.maximum(np.sum(edge**2, axis=1), 1e-12), 0.0, 1.0
+    )
     return float(np.linalg.norm(hull + along[:, None] * edge - point, axis=1).min())

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.curves import bump
+from gaitgen.curves import bump, oscillate
 from gaitgen.limbs.chain import ForeChain, HindChain
 from gaitgen.limbs.hoof_path import HoofPath
 from gaitgen.parameters.gait import LIMBS
@@ -25,6 +25,8 @@ Array = npt.NDArray[np.float64]
 FETLOCK_RAD_PER_N_KG = np.radians(3.8)
 # A leg is never longer than this share of all its bones laid end to end.
 REACH_SHARE = 0.985
+# How quickly the fetlock answers its load (estimates for a warmblood's hip height).
+LOAD_FREQUENCY_HZ, LOAD_DAMPING, LOAD_HIP_HEIGHT_M = 6.0, 0.8, 1.26
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,7 @@ MANNERS: Mapping[str, LegManner] = {
         carpus_fold_rad=np.radians(57.0),
         carpus_share=0.36,
         carpus_yield_rad=np.radians(1.2),
-        scapula_ratio=0.42,
+        scapula_ratio=0.50,
     ),
     "hind": LegManner(
         straightest_rad=np.radians(160.0), fetlock_fold_rad=np.radians(46.0), fetlock_share=0.34
@@ -104,6 +106,7 @@ def solve_legs(
     trunk: TrunkMotion,
     force_n: Array,
     *,
+    periodic: bool,
     lift: float = 1.0,
     weight: float = 1.0,
 ) -> LegPoses:
@@ -119,11 +122,14 @@ def solve_legs(
         The animal; the step of each foot; hooves and trunk at the same moments.
     force_n
         (samples, 4) vertical force of each foot in LIMBS order. [N]
+    periodic
+        Whether the motion repeats after the last sample.
     lift, weight
         Style factors on the folds and on the sinking of the fetlock.
     """
     local: dict[str, Array] = {}
     shortfall = []
+    felt_n = _felt_load_n(skeleton, state, force_n, periodic=periodic)
     for limb, name in enumerate(LIMBS):
         end, side = ("fore" if name[1] == "F" else "hind"), name[0]
         girdle = trunk.chest if end == "fore" else trunk.pelvis
@@ -132,13 +138,21 @@ def solve_legs(
         pivot = girdle_m + np.einsum("sij,j->si", girdle, skeleton.offsets_m[first])
         plane = _plane(skeleton, end, side, pivot, hooves, limb)
         share = skeleton.load_share_fore if end == "fore" else 1.0 - skeleton.load_share_fore
-        over = force_n[:, limb] / skeleton.body_mass_kg - share * GRAVITY_M_S2 / 2.0
+        over = felt_n[:, limb] / skeleton.body_mass_kg - share * GRAVITY_M_S2 / 2.0
         fold = state.swing_share[:, limb]
         solve = _fore_turns if end == "fore" else _hind_turns
         turns, missing = solve(skeleton, side, plane.target, over * weight, fold, lift)
         shortfall.append(missing)
         local.update(_local_rotations(end, side, girdle, plane.world, turns, hooves, limb))
     return LegPoses(local, np.stack(shortfall, axis=1))
+
+
+def _felt_load_n(skeleton: Skeleton, state: StanceState, force_n: Array, *, periodic: bool) -> Array:
+    """Let the load be felt as through a damped spring: tendons and flesh take a moment to give. [N]"""
+    frequency_hz = LOAD_FREQUENCY_HZ / float(np.sqrt(skeleton.hip_height_m / LOAD_HIP_HEIGHT_M))
+    step_s = float(state.time_s[1, 0] - state.time_s[0, 0])
+    drive = force_n * (2.0 * np.pi * frequency_hz) ** 2
+    return oscillate(drive, frequency_hz, LOAD_DAMPING, step_s, periodic=periodic)
 
 
 def _lengths(skeleton: Skeleton, side: str, names: tuple[str, ...]) -> list[complex]:

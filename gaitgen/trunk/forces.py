@@ -18,7 +18,7 @@ Array = npt.NDArray[np.float64]
 # Height of the fixed point in the trunk that the force of a foot points to, in hip heights (estimate;
 # that there is such a point, well above the limb's pivot: Jayes & Alexander 1978, J Zool 185:289).
 FORE_AFT_POINT_HIP_HEIGHTS = 1.5
-# The body never sways farther to a side than about this share of half the track: in a slow walk, with three
+# The body sways no farther to a side than about this share of half the track: in a slow walk, with three
 # feet down, the load is shared instead (estimate).
 MOST_SWAY_SHARE = 0.35
 # Sideways it lies at the height of the centre of mass, so that the feet do not roll the body (estimate).
@@ -97,7 +97,8 @@ def ground_forces(
     sides = (hand_over * state.place_m[:, :, 1]).reshape(-1, 2, 2).sum(axis=2)  # (samples, 2)
     sway = follow_support(sides, math.sqrt(GRAVITY_M_S2 / sideways_m), step_s, periodic=periodic)
     half_track_m = float(np.abs(state.place_m[:, :, 1]).max())
-    farthest = np.abs(sway).max(axis=0) / max(MOST_SWAY_SHARE * half_track_m, 1e-6)
+    swing_m = np.sqrt(2.0 * np.mean((sway - sway.mean(axis=0)) ** 2, axis=0))  # as of a sine
+    farthest = swing_m / max(MOST_SWAY_SHARE * half_track_m, 1e-6)
     sway = sway_factor * sway / np.hypot(1.0, farthest)
     ahead = state.place_m[:, :, 0] - footfalls.travel_m_s[0] * state.time_s - pivots_x_m  # (samples, 4)
     share = vertical_n / vertical_n.sum(axis=1, keepdims=True)

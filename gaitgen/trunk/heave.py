@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.curves import derivative
+from gaitgen.curves import derivative, ramp
 from gaitgen.errors import Notice
 from gaitgen.parameters.tempo import GRAVITY_M_S2
 from gaitgen.timeline.footfalls import Footfalls
@@ -81,9 +81,9 @@ def walking_heave(
 ) -> tuple[Heave, tuple[Notice, ...]]:
     """Carry one end of the body on its pair of legs as compliant struts over planted feet.
 
-    Each strut draws its arc; the end passes from one to the other between their mid-stances. Limited
-    so that the force on the end never falls under a tenth of its weight. Valid for duty factors
-    above 0.5.
+    From mid double support to mid-stance the end rises by the arc of a rigid strut, less what the leg
+    gives, along a cosine; where steps differ, the arc passes from one to the next. Limited so that the
+    force on the end never falls under a tenth of its weight. Valid for duty factors above 0.5.
 
     Parameters
     ----------
@@ -101,10 +101,11 @@ def walking_heave(
     delay_s = settle_delay_s(footfalls, pair, settle_strides)
     phase = pair_phase(footfalls, pair, time_s - delay_s)
     speed_m_s = float(np.linalg.norm(footfalls.travel_m_s))
-    over = np.sin(np.pi * phase.step_share / 2.0) ** 2
-    drop = (1.0 - over) * strut_arc_m(speed_m_s * phase.since_s, strut_m)
-    drop = drop + over * strut_arc_m(speed_m_s * phase.until_s, strut_m)
-    height = -GIVE[pair] * factor * drop
+    before, here, after = strut_arc_m(speed_m_s * phase.step_s / 2.0, strut_m).T
+    share = phase.step_share
+    first, second = ramp(share + 0.5), ramp(share - 0.5)
+    arc = np.where(share < 0.5, before + first * (here - before), here + second * (after - here))
+    height = -GIVE[pair] * factor * arc * (1.0 + phase.spread) / 2.0
     acceleration = derivative(height, step_s, 2, periodic=periodic)
     steepest = float(-acceleration.min())
     most = (1.0 - LEAST_FORCE_SHARE) * GRAVITY_M_S2

@@ -27,14 +27,13 @@ class PairPhase:
         (samples,) 0 at a right mid-stance, 0.5 at a left one, 1 at the next right one, ...; C2 in time.
     step_share
         (samples,) the same between two mid-stances: 0 at one, 1 at the next.
-    since_s, until_s
-        (samples,) time since the last mid-stance, and until the next. [s]
+    step_s
+        (samples, 3) length of the step before, of this one and of the next, mid-stance to mid-stance. [s]
     """
 
     turns: Array
     step_share: Array
-    since_s: Array
-    until_s: Array
+    step_s: Array
 
     @property
     def side(self) -> Array:
@@ -64,7 +63,7 @@ def pair_phase(footfalls: Footfalls, pair: str, time_s: Array) -> PairPhase:
         If the two feet of a pair do not take turns.
     """
     left, right = _PAIR_LIMBS[pair]
-    margin = 0.0 if footfalls.period_s is None else 2.0 * footfalls.period_s
+    margin = 0.0 if footfalls.period_s is None else 3.0 * footfalls.period_s
     steps = footfalls.unrolled(float(time_s.min()) - margin, float(time_s.max()) + margin)
     mine = np.flatnonzero((steps.limb == left) | (steps.limb == right))
     middle = (steps.touchdown_s[mine] + steps.liftoff_s[mine]) / 2.0
@@ -85,4 +84,5 @@ def pair_phase(footfalls: Footfalls, pair: str, time_s: Array) -> PairPhase:
         from scipy.interpolate import CubicSpline
 
         turns = CubicSpline(middle, knots)(time_s)
-    return PairPhase(turns=turns, step_share=share, since_s=since, until_s=until)
+    around = np.clip(row[:, None] + np.array([-1, 0, 1]), 0, gaps.size - 1)
+    return PairPhase(turns=turns, step_share=share, step_s=gaps[around])
