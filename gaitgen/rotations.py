@@ -97,17 +97,17 @@ def continuous_sign(quaternion: Array) -> Array:
 def euler_from_matrix(matrix: Array, order: str) -> Array:
     """Split matrices (..., 3, 3) into three angles (..., 3) about moved axes, in the letters' order. [rad]
 
-    ``order`` is one of EULER_ORDERS: "ZXY" means R = Rz Rx Ry. At the pole of the middle axis (within
-    1e-9) the third angle is set to zero and the first takes the whole turn.
+    ``order`` is one of EULER_ORDERS: "ZXY" means R = Rz Rx Ry. The second and third angle are read from
+    what the first leaves, so the three together are exact even at the pole of the middle axis, where the
+    first could be any.
     """
     i, j, k = (_AXIS[letter] for letter in order)
     sign = 1.0 if (j - i) % 3 == 1 else -1.0
-    middle = np.arcsin(np.clip(sign * matrix[..., i, k], -1.0, 1.0))
-    at_pole = np.abs(matrix[..., i, k]) > 1.0 - 1e-15
     first = np.arctan2(-sign * matrix[..., j, k], matrix[..., k, k])
-    third = np.arctan2(-sign * matrix[..., i, j], matrix[..., i, i])
-    pole_first = np.arctan2(sign * matrix[..., k, j], matrix[..., j, j])
-    return np.stack([np.where(at_pole, pole_first, first), middle, np.where(at_pole, 0.0, third)], axis=-1)
+    left = axis_angle_matrix(order[0], -first) @ matrix
+    middle = np.arctan2(sign * left[..., i, k], left[..., k, k])
+    third = np.arctan2(sign * left[..., j, i], left[..., j, j])
+    return np.stack([first, middle, third], axis=-1)
 
 
 def matrix_from_euler(angles_rad: Array, order: str) -> Array:

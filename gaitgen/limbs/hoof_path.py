@@ -64,10 +64,10 @@ MANNERS: Mapping[str, HoofManner] = {
     ),
     "hind": HoofManner(
         heel_off_share=0.78,
-        tip_rad=np.radians(66.0),
+        tip_rad=np.radians(62.0),
         tip_share=0.20,
         toe_up_rad=np.radians(5.0),
-        early_lift=0.033,
+        early_lift=0.021,
         early_share=0.42,
         late_lift=0.010,
         late_share=0.80,

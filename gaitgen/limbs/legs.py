@@ -61,7 +61,7 @@ class LegManner:
 MANNERS: Mapping[str, LegManner] = {
     "fore": LegManner(
         straightest_rad=np.radians(157.0),
-        fetlock_fold_rad=np.radians(34.0),
+        fetlock_fold_rad=np.radians(27.0),
         fetlock_share=0.34,
         carpus_fold_rad=np.radians(57.0),
         carpus_share=0.36,

@@ -1,0 +1,60 @@
+"""The motion against Newton, by an independent solver (MuJoCo): the same tree and masses, inverse dynamics."""
+
+import numpy as np
+import pytest
+
+from gaitgen import Request, animal_names, generate
+from gaitgen.motion.measure import measure_feet
+from gaitgen.parameters.tempo import GRAVITY_M_S2
+
+pytest.importorskip("mujoco")
+
+from dynamics import distance_outside, ground_wrench, zero_moment_point  # noqa: E402
+
+FINE = 240
+
+
+def _fine_clip(animal, period_s):
+    return generate(
+        Request(animal=animal, frames=FINE, frame_rate_hz=FINE / period_s, in_place=False)
+    )
+
+
+def _support_corners(clip):
+    feet = measure_feet(clip)
+    corners = []
+    for frame in range(clip.frames - 1):
+        points = []
+        for limb in np.flatnonzero(feet.planted[frame]):
+            hoof = clip.skeleton.hooves["fore" if limb < 2 else "hind"]
+            for back in (0.0, hoof.toe_m + hoof.heel_m):
+                for side in (-hoof.half_width_m, hoof.half_width_m):
+                    points.append(feet.toe_m[frame, limb, :2] + [-back, side])
+        corners.append(np.array(points))
+    return corners
+
+
+@pytest.mark.parametrize("animal", animal_names())
+@pytest.mark.parametrize("period_s", [1.0, 4.0 / 3.0])
+def test_the_ground_carries_the_weight_and_the_plan_is_what_the_motion_needs(animal, period_s):
+    clip = _fine_clip(animal, period_s)
+    force, moment = ground_wrench(clip)
+    weight = clip.skeleton.body_mass_kg * GRAVITY_M_S2
+    planned = clip.plan["force_n"].sum(axis=1)[:-1]
+    assert force[:, 2].mean() / weight == pytest.approx(1.0, abs=0.005)
+    assert np.sqrt(np.mean((force[:, 2] - planned) ** 2)) / weight < 0.08
+    away = distance_outside(zero_moment_point(force, moment), _support_corners(clip))
+    assert away.max() < 1e-6
+
+
+@pytest.mark.parametrize("animal", animal_names())
+def test_a_hurried_walk_leaves_the_support_for_a_moment_and_by_little(animal):
+    clip = _fine_clip(animal, 2.0 / 3.0)  # 16 frames at 24 a second: Froude number 0.6, no walk of a real horse
+    force, moment = ground_wrench(clip)
+    weight = clip.skeleton.body_mass_kg * GRAVITY_M_S2
+    planned = clip.plan["force_n"].sum(axis=1)[:-1]
+    assert force[:, 2].mean() / weight == pytest.approx(1.0, abs=0.005)
+    assert np.sqrt(np.mean((force[:, 2] - planned) ** 2)) / weight < 0.15
+    away = distance_outside(zero_moment_point(force, moment), _support_corners(clip))
+    assert np.mean(away > 1e-6) < 0.2
+    assert away.max() < 0.06

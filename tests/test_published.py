@@ -1,0 +1,146 @@
+"""The main job against figures from outside: every row of published.toml, and the rows themselves."""
+
+import math
+import tomllib
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gaitgen import Request, generate, load_animal
+from gaitgen.limbs.legs import FETLOCK_RAD_PER_N_KG
+from gaitgen.parameters.gait import LIMBS, load_gait
+from gaitgen.parameters.tempo import GRAVITY_M_S2, froude_number
+from gaitgen.skeleton.forward_kinematics import included_angles_rad, pitch_roll_yaw_rad, world_frames
+from gaitgen.timeline.footfalls import Footfalls
+from gaitgen.timeline.support import support_shares, support_summary
+
+ROWS = tomllib.loads((Path(__file__).parent / "published.toml").read_text(encoding="utf-8"))["value"]
+AXES = ("pitch", "roll", "yaw")
+
+
+@lru_cache
+def walk(frames, fps):
+    return generate(Request(frames=frames, frame_rate_hz=fps))
+
+
+def support_percent(duty_fore, duty_hind, lag, kind):
+    contact = np.array([lag, 0.5 + lag, 0.0, 0.5])
+    footfalls = Footfalls(
+        limb=np.arange(4),
+        touchdown_s=contact,
+        liftoff_s=contact + np.array([duty_fore, duty_fore, duty_hind, duty_hind]),
+        place_m=np.zeros((4, 2)),
+        heading_rad=np.zeros(4),
+        period_s=1.0,
+        travel_m_s=np.array([1.0, 0.0]),
+    )
+    return 100.0 * support_summary(support_shares(footfalls))[kind]
+
+
+def duty_factor(frames, fps):
+    return walk(frames, fps).facts["duty_factor"]
+
+
+def stance_time_s(frames, fps):
+    return duty_factor(frames, fps) * frames / fps
+
+
+def stride_length_m(frames, fps):
+    return walk(frames, fps).facts["stride_length_m"]
+
+
+def speed_m_s(frames, fps):
+    return walk(frames, fps).facts["speed_m_s"]
+
+
+def walk_limit_m_s(leg_m):
+    speed = math.sqrt(load_gait("walk").froude_limit * GRAVITY_M_S2 * leg_m)
+    assert froude_number(speed, leg_m) == pytest.approx(load_gait("walk").froude_limit)
+    return speed
+
+
+def load_share_fore():
+    return load_animal("riding_horse").load_share_fore
+
+
+def peak_force_n_kg(frames, fps, limb):
+    clip = walk(frames, fps)
+    return clip.plan["force_n"][:, LIMBS.index(limb)].max() / clip.skeleton.body_mass_kg
+
+
+def force_humps(frames, fps, limb):
+    force = walk(frames * 8, fps * 8).plan["force_n"][:-1, LIMBS.index(limb)]
+    return int(np.sum((force > np.roll(force, 1)) & (force >= np.roll(force, -1))))
+
+
+def fetlock_deg_per_n_kg():
+    return math.degrees(FETLOCK_RAD_PER_N_KG)
+
+
+def _world_turns_deg(frames, fps):
+    clip = walk(frames, fps)
+    _, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    return clip, np.degrees(pitch_roll_yaw_rad(world))[:-1]
+
+
+def world_range_deg(joint, axis, frames, fps):
+    clip, turns = _world_turns_deg(frames, fps)
+    return np.ptp(turns[:, clip.skeleton.joint(joint), AXES.index(axis)])
+
+
+def cycles_a_stride(joint, axis, frames, fps):
+    clip, turns = _world_turns_deg(frames, fps)
+    curve = turns[:, clip.skeleton.joint(joint), AXES.index(axis)]
+    return int(np.argmax(np.abs(np.fft.rfft(curve - curve.mean()))))
+
+
+def bending_deg(frames, fps):
+    clip, turns = _world_turns_deg(frames, fps)
+    chest, pelvis = (turns[:, clip.skeleton.joint(name), 2] for name in ("thorax_1", "pelvis"))
+    return np.ptp(chest - pelvis)
+
+
+def most_pitch_range_deg(frames, fps):
+    clip, turns = _world_turns_deg(frames, fps)
+    parts = [clip.skeleton.joint(n) for n in ("pelvis", "thorax_3", "thorax_1", "neck_1", "neck_3", "head")]
+    return np.ptp(turns[:, parts, 0], axis=0).max()
+
+
+def _joint_deg(joint, frames, fps):
+    clip = walk(frames, fps)
+    return np.degrees(included_angles_rad(clip.skeleton, clip.rotations))[:, clip.skeleton.joint(f"{joint}_R")]
+
+
+def joint_greatest_deg(joint, frames, fps):
+    return _joint_deg(joint, frames, fps).max()
+
+
+def joint_least_deg(joint, frames, fps):
+    return _joint_deg(joint, frames, fps).min()
+
+
+def joint_range_deg(joint, frames, fps):
+    return np.ptp(_joint_deg(joint, frames, fps))
+
+
+def _parameter(row):
+    marks = [pytest.mark.xfail(reason=row["deviation"], strict=True)] if "deviation" in row else []
+    values = "-".join(str(value) for value in row["inputs"].values())
+    return pytest.param(row, id=f"{row['measure']}-{values}", marks=marks)
+
+
+@pytest.mark.parametrize("row", [_parameter(row) for row in ROWS])
+def test_published(row):
+    measured = globals()[row["measure"]](**row["inputs"])
+    assert measured == pytest.approx(row["expected"], abs=row["tolerance"] + 1e-9), row["source"]
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["measure"])
+def test_every_row_says_where_it_is_from(row):
+    assert len(row["source"]) > 15
+    assert len(row["locator"]) > 10
+    assert row["status"] in {"abstract", "table", "memory"}
+    if row["status"] == "memory":
+        assert "memory" in row["locator"]
