@@ -13,6 +13,7 @@ import typer
 from gaitgen.errors import GaitgenError, OutputError, RequestError
 
 if TYPE_CHECKING:
+    from gaitgen.files.axes import FileSpace
     from gaitgen.motion.clip import Clip
 
 app = typer.Typer(
@@ -102,7 +103,8 @@ def animals(
     typer.echo(f"{'name':<16}{'withers':>9}{'mass':>9}{'joints':>8}  title")
     for s in known:
         typer.echo(
-            f"{s.name:<16}{s.withers_height_m:>7.2f} m{s.body_mass_kg:>6.0f} kg{len(s.joint_names):>8}  {s.title}"
+            f"{s.name:<16}{s.withers_height_m:>7.2f} m{s.body_mass_kg:>6.0f} kg"
+            f"{len(s.joint_names):>8}  {s.title}"
         )
 
 
@@ -135,8 +137,8 @@ def cycle(
     lag: Annotated[
         float | None,
         typer.Option(
-            help="Share of a stride by which a fore foot lands after the hind foot of its side, 0.05 to 0.45; "
-            "the gait's own if not given."
+            help="Share of a stride by which a fore foot lands after the hind foot of its side, "
+            "0.05 to 0.45; the gait's own if not given."
         ),
     ] = None,
     settle: Annotated[
@@ -234,14 +236,12 @@ def _stem(name: str) -> str:
     return name
 
 
-def _deliver(clip: Clip, space: object, out: Path, stem: str, *, strip: Path | None, json: bool) -> None:
+def _deliver(clip: Clip, space: FileSpace, out: Path, stem: str, *, strip: Path | None, json: bool) -> None:
     """Encode everything first, then write all files or none, then report."""
     from gaitgen.files import bvh, channels
-    from gaitgen.files.axes import FileSpace
     from gaitgen.files.write import write_files
     from gaitgen.report import as_json, as_text, report
 
-    assert isinstance(space, FileSpace)  # noqa: S101
     files: dict[Path, bytes] = {}
     to_stdout = str(out) == "-"
     motion = bvh.encode(clip, space)
@@ -265,6 +265,14 @@ def _deliver(clip: Clip, space: object, out: Path, stem: str, *, strip: Path | N
     typer.echo(text, nl=False, err=to_stdout)
 
 
+# The base of everything that can be wrong with a command line; typer does not name it.
+USAGE_ERRORS: tuple[type[Exception], ...] = tuple(
+    base
+    for base in typer.BadParameter.__mro__
+    if base.__name__ == "ClickException" and issubclass(base, Exception)
+)
+
+
 def main() -> None:
     """Run the command line; what gaitgen refuses is one line on standard error and exit code 2."""
     raise SystemExit(run(sys.argv[1:]))
@@ -272,13 +280,12 @@ def main() -> None:
 
 def run(arguments: list[str]) -> int:
     """Run one command and return its exit code."""
-    usage_error = typer.BadParameter.__mro__[2]  # the base of everything wrong with a command line
     try:
         code = app(args=arguments or ["--help"], prog_name="gaitgen", standalone_mode=False)
     except GaitgenError as error:
         typer.echo(f"gaitgen: {error}", err=True)
         return 2
-    except usage_error as error:
+    except USAGE_ERRORS as error:
         typer.echo(f"gaitgen: {_one_line(error)}", err=True)
         return 2
     except (KeyboardInterrupt, typer.Abort):
@@ -287,6 +294,8 @@ def run(arguments: list[str]) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return 141
+    if code == 130:
+        typer.echo("gaitgen: interrupted; no file was changed", err=True)
     return code if isinstance(code, int) else 0
 
 

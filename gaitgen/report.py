@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from itertools import zip_longest
+from typing import cast
 
 import numpy as np
 import numpy.typing as npt
@@ -102,7 +104,7 @@ def _lows_and_highs(heave_m: Array) -> dict[str, object]:
 
 
 def _tightest(clip: Clip) -> tuple[str, str, float]:
-    """Find the joint and axis with the least room, as a share of its range; joints that hardly turn left out."""
+    """Find the joint and axis with the least room for its range; joints that hardly turn are left out."""
     width = np.ptp(clip.skeleton.ranges_rad, axis=2)
     margins = range_margins_rad(clip)
     share = np.where(width > np.radians(3.0), margins / np.maximum(width, 1e-9), np.inf)
@@ -120,60 +122,62 @@ def as_text(facts: Facts) -> str:
     return "\n".join([*_heading(facts), "", *_plan(facts), "", *_measures(facts), *_ends(facts)]) + "\n"
 
 
-def _number(value: object) -> str:
-    return f"{float(value):g}"  # type: ignore[arg-type]
+def _number(value: object, form: str = "g") -> str:
+    return format(cast("float", value), form)
 
 
 def _heading(facts: Facts) -> list[str]:
     place = "in place" if facts["in_place"] else "travelling"
     strides = "" if facts["strides"] == 1 else f", {facts['strides']} strides"
-    return [
+    line = (
         f"{facts['title']}, {_number(facts['withers_height_m'])} m at the withers, "
-        f"{float(facts['body_mass_kg']):.0f} kg: {place}, "  # type: ignore[arg-type]
+        f"{_number(facts['body_mass_kg'], '.0f')} kg: {place}, "
         f"frames 1 to {facts['last_frame']} at {_number(facts['frame_rate_hz'])} fps{strides}"
-    ]
+    )
+    return [line]
 
 
 def _plan(facts: Facts) -> list[str]:
     """Lay out feet on the left and the two ends of the body on the right."""
+    feet = cast("list[dict[str, object]]", facts["feet"])
     left = [f"{'foot':<6}{'contact':>8}{'lift-off':>10}{'frames down':>13}"]
-    for foot in facts["feet"]:  # type: ignore[attr-defined]
-        left.append(
-            f"{foot['foot']:<6}{_number(foot['contact_frame']):>8}{_number(foot['liftoff_frame']):>10}"
-            f"{_number(foot['frames_down']):>13}"
-        )
+    left += [
+        f"{foot['foot']:<6}{_number(foot['contact_frame']):>8}{_number(foot['liftoff_frame']):>10}"
+        f"{_number(foot['frames_down']):>13}"
+        for foot in feet
+    ]
     right = [f"{'body':<7}{'low at':<12}{'high at':<12}{'rise':>6}"]
     for end in ("hips", "chest"):
-        curve: dict[str, object] = facts[end]  # type: ignore[assignment]
-        lows, highs = (", ".join(map(str, curve[key])) for key in ("low_frames", "high_frames"))  # type: ignore[call-overload]
-        right.append(f"{end:<7}{lows:<12}{highs:<12}{float(curve['range_m']) * 1000:>3.0f} mm")  # type: ignore[arg-type]
-    rows = max(len(left), len(right))
-    left += [""] * (rows - len(left))
-    right += [""] * (rows - len(right))
-    return [f"  {a:<42}{b}".rstrip() for a, b in zip(left, right, strict=True)]
+        curve = cast("dict[str, list[int]]", facts[end])
+        lows, highs = (", ".join(map(str, curve[key])) for key in ("low_frames", "high_frames"))
+        rise_mm = 1000.0 * cast("dict[str, float]", facts[end])["range_m"]
+        right.append(f"{end:<7}{lows:<12}{highs:<12}{rise_mm:>3.0f} mm")
+    rows = zip_longest(left, right, fillvalue="")
+    return [f"  {feet_row:<42}{body_row}".rstrip() for feet_row, body_row in rows]
 
 
 def _measures(facts: Facts) -> list[str]:
-    value: Mapping[str, float] = facts  # type: ignore[assignment]
-    tight: Mapping[str, object] = facts["tightest_joint"]  # type: ignore[assignment]
-    peaks: Mapping[str, float] = facts["peak_force_n_kg"]  # type: ignore[assignment]
-    return [
-        f"  stride        {value['stride_length_m']:.2f} m in {value['period_s']:.2f} s",
-        f"  speed         {value['speed_m_s']:.2f} m/s, Froude number {value['froude_number']:.2f}",
-        f"  duty factor   {value['duty_factor']:.3f}, fore foot {value['lag']:.3f} of a stride after the hind",
-        f"  trunk lowered {value['hips_drop_m'] * 1000:.0f} mm at the hips, "
+    value = cast("Mapping[str, float]", facts)
+    tight = cast("Mapping[str, object]", facts["tightest_joint"])
+    peaks = cast("Mapping[str, float]", facts["peak_force_n_kg"])
+    rows = {
+        "stride": f"{value['stride_length_m']:.2f} m in {value['period_s']:.2f} s",
+        "speed": f"{value['speed_m_s']:.2f} m/s, Froude number {value['froude_number']:.2f}",
+        "duty factor": f"{value['duty_factor']:.3f}, fore foot {value['lag']:.3f} of a stride after the hind",
+        "trunk lowered": f"{value['hips_drop_m'] * 1000:.0f} mm at the hips, "
         f"{value['chest_drop_m'] * 1000:.0f} mm at the chest, so that the legs reach",
-        f"  peak force    {max(peaks['LF'], peaks['RF']):.1f} N/kg fore, "
+        "peak force": f"{max(peaks['LF'], peaks['RF']):.1f} N/kg fore, "
         f"{max(peaks['LH'], peaks['RH']):.1f} N/kg hind",
-        f"  largest slip  {value['largest_slip_m'] * 1000:.3f} mm",
-        f"  tightest      {tight['joint']}, {tight['axis']}: {float(tight['margin_deg']):.1f} degrees left",  # type: ignore[arg-type]
-    ]
+        "largest slip": f"{value['largest_slip_m'] * 1000:.3f} mm",
+        "tightest": f"{tight['joint']}, {tight['axis']}: {_number(tight['margin_deg'], '.1f')} degrees left",
+    }
+    return [f"  {label:<14}{text}" for label, text in rows.items()]
 
 
 def _ends(facts: Facts) -> list[str]:
     lines = []
-    notices: Sequence[Mapping[str, str]] = facts["notices"]  # type: ignore[assignment]
-    files: Sequence[str] = facts["files"]  # type: ignore[assignment]
+    notices = cast("Sequence[Mapping[str, str]]", facts["notices"])
+    files = cast("Sequence[str]", facts["files"])
     if notices:
         lines += ["", *(f"  note: {notice['text']}" for notice in notices)]
     if files:

@@ -59,7 +59,9 @@ def _heights(clip):
     positions, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
     rows = slice(0, clip.frames - 1)
     head = landmark_m(clip.skeleton, positions, world, "muzzle")[rows, 2]
-    tail = positions[rows, clip.skeleton.joint("tail_5"), 2] - positions[rows, clip.skeleton.joint("tail_1"), 2]
+    tail = (
+        positions[rows, clip.skeleton.joint("tail_5"), 2] - positions[rows, clip.skeleton.joint("tail_1"), 2]
+    )
     return head, tail, clip.plan["hips_heave_m"][rows], clip.plan["chest_heave_m"][rows]
 
 

@@ -1,4 +1,4 @@
-"""The motion against Newton, by an independent solver (MuJoCo): the same tree and masses, inverse dynamics."""
+"""The motion against Newton, by an independent solver (MuJoCo) on the same tree and masses."""
 
 import numpy as np
 import pytest
@@ -9,15 +9,13 @@ from gaitgen.parameters.tempo import GRAVITY_M_S2
 
 pytest.importorskip("mujoco")
 
-from dynamics import distance_outside, ground_wrench, zero_moment_point  # noqa: E402
+from dynamics import distance_outside, ground_wrench, zero_moment_point
 
 FINE = 240
 
 
 def _fine_clip(animal, period_s):
-    return generate(
-        Request(animal=animal, frames=FINE, frame_rate_hz=FINE / period_s, in_place=False)
-    )
+    return generate(Request(animal=animal, frames=FINE, frame_rate_hz=FINE / period_s, in_place=False))
 
 
 def _support_corners(clip):
@@ -27,9 +25,11 @@ def _support_corners(clip):
         points = []
         for limb in np.flatnonzero(feet.planted[frame]):
             hoof = clip.skeleton.hooves["fore" if limb < 2 else "hind"]
-            for back in (0.0, hoof.toe_m + hoof.heel_m):
-                for side in (-hoof.half_width_m, hoof.half_width_m):
-                    points.append(feet.toe_m[frame, limb, :2] + [-back, side])
+            points += [
+                feet.toe_m[frame, limb, :2] + [-back, side]
+                for back in (0.0, hoof.toe_m + hoof.heel_m)
+                for side in (-hoof.half_width_m, hoof.half_width_m)
+            ]
         corners.append(np.array(points))
     return corners
 
@@ -49,7 +49,9 @@ def test_the_ground_carries_the_weight_and_the_plan_is_what_the_motion_needs(ani
 
 @pytest.mark.parametrize("animal", animal_names())
 def test_a_hurried_walk_leaves_the_support_for_a_moment_and_by_little(animal):
-    clip = _fine_clip(animal, 2.0 / 3.0)  # 16 frames at 24 a second: Froude number 0.6, no walk of a real horse
+    clip = _fine_clip(
+        animal, 2.0 / 3.0
+    )  # 16 frames at 24 a second: Froude number 0.6, no walk of a real horse
     force, moment = ground_wrench(clip)
     weight = clip.skeleton.body_mass_kg * GRAVITY_M_S2
     planned = clip.plan["force_n"].sum(axis=1)[:-1]

@@ -66,7 +66,7 @@ def test_nothing_jumps_across_the_loop(animal, frames, start):
     clip = generate(Request(animal=animal, frames=frames, start=start))
     turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations), axis=0)[:-1]
     curves = np.concatenate([turns, clip.root_path_m[:-1, None]], axis=1)  # (frames, joints + 1, 3)
-    # Legs are busy at contacts and lift-offs by right, so theirs is the test below: another start, the same walk.
+    # Legs are busy at contacts and lift-offs by right; theirs is the test of any start below.
     limb = [_of(name, "fore") or _of(name, "hind") for name in clip.skeleton.joint_names]
     others = curves[:, ~np.array([*limb, False])]
     around = np.concatenate([others, others, others])
@@ -98,7 +98,7 @@ def test_duty_factor_and_lag_are_within_half_a_frame(clip):
     wanted = generate(
         Request(animal=clip.skeleton, frames=frames, frame_rate_hz=clip.frame_rate_hz, whole_frames=False)
     ).facts
-    # Below a duty factor of half a stride plus a frame, whole frames cannot tell a walk: one frame more is down.
+    # Where whole frames could not tell a walk, one frame more is down.
     if wanted["duty_factor"] * frames >= frames // 2 + 0.5:
         assert abs(clip.facts["duty_factor"] - wanted["duty_factor"]) * frames <= 0.5 + 1e-9
     assert abs(clip.facts["lag"] - wanted["lag"]) * frames <= 0.5 + 1e-9
@@ -146,7 +146,7 @@ def test_the_carpus_is_locked_in_stance_and_stifle_and_hock_move_together(clip):
     planted = measure_feet(clip).planted
     for limb, side in ((0, "L"), (1, "R")):
         carpus = angles[planted[:, limb], skeleton.joint(f"fore_cannon_{side}")]
-        assert 178.0 <= carpus.min()
+        assert carpus.min() >= 178.0
         assert carpus.max() <= 187.0
         stifle, hock = skeleton.joint(f"tibia_{side}"), skeleton.joint(f"hind_cannon_{side}")
         slack = (angles[:, hock] - standing[hock]) - 0.9 * (angles[:, stifle] - standing[stifle])

@@ -110,7 +110,9 @@ def most_pitch_range_deg(frames, fps):
 
 def _joint_deg(joint, frames, fps):
     clip = walk(frames, fps)
-    return np.degrees(included_angles_rad(clip.skeleton, clip.rotations))[:, clip.skeleton.joint(f"{joint}_R")]
+    return np.degrees(included_angles_rad(clip.skeleton, clip.rotations))[
+        :, clip.skeleton.joint(f"{joint}_R")
+    ]
 
 
 def joint_greatest_deg(joint, frames, fps):

@@ -57,7 +57,7 @@ def load_gait(name: str) -> Gait:
     names = gait_names()
     if name not in names:
         near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
-        hint = f"did you mean {near[0]}? " if near else ""
+        hint = f"did you mean {near[0]!r}; " if near else ""
         message = f"unknown gait {name!r}; {hint}use one of {', '.join(names)}"
         raise GaitError(message)
     text = (resources.files("gaitgen") / "gaits" / f"{name}.toml").read_text(encoding="utf-8")

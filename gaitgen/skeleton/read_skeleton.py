@@ -27,6 +27,7 @@ Ball = tuple[str, tuple[float, float, float], float, str]
 
 LARGEST_M = 20.0
 NAME = r"[A-Za-z][A-Za-z0-9_]{0,39}"
+HOOF_JOINTS = {"fore_hoof": "fore", "hind_hoof": "hind"}
 FOLLOWERS = ("neck", "head", "ear", "jaw", "tail")
 SINGLE_JOINTS = (*SPINE, "neck_1", "neck_2", "neck_3", "atlas", "head", "jaw", "tail_1")
 PAIRED_JOINTS = ("ear", *PAIR_CHAINS["fore"], *PAIR_CHAINS["hind"])
@@ -76,7 +77,7 @@ def skeleton_from_table(top: Table) -> Skeleton:
     size = top.table("size")
     hooves = {end: _hoof(top.table("hooves").table(end)) for end in PAIR_CHAINS}
     track, coupling = top.table("track"), top.table("coupling")
-    joints = _ordered(top, [_joint(table) for table in top.tables("joints")])
+    joints = _ordered(top, [_joint(table, hooves) for table in top.tables("joints")])
     _require_joints(top, joints)
     tree = _Tree(joints)
     landmarks = {
@@ -150,16 +151,17 @@ def _back(table: Table) -> BackMotion:
     return BackMotion(float(flexion), float(bending), float(pelvis), float(chest))
 
 
-def _joint(table: Table) -> _Joint:
+def _joint(table: Table, hooves: Mapping[str, Hoof]) -> _Joint:
     name = table.name.removeprefix("joints.")
     parent = table.text("parent", NAME, "the name of a joint") if table.has("parent") else None
     at_tip = parent is not None and table.text("attach", "tip|joint", '"tip" or "joint"') == "tip"
     offset = table.vector("offset_m", 3, -LARGEST_M, LARGEST_M) if table.has("offset_m") else (0.0, 0.0, 0.0)
-    length = table.number("length_m", 0.0, LARGEST_M)
-    if length <= 0.0:
-        raise table.fail("length_m is 0; a bone needs a length above 0")
-    direction = float(np.radians(table.number("direction_deg", -360.0, 360.0)))
-    bone = length * np.array([np.cos(direction), 0.0, np.sin(direction)])
+    if name in HOOF_JOINTS:
+        hoof = hooves[HOOF_JOINTS[name]]
+        bone = np.array([hoof.toe_m, 0.0, -hoof.coffin_height_m])
+        direction = float(np.arctan2(bone[2], bone[0]))
+    else:
+        direction, bone = _bone(table)
     has_angle = name in ANGLE_SIGN
     turns = {
         axis: _radians(table.limits(f"{axis}_deg", -180.0, 180.0))
@@ -187,6 +189,14 @@ def _joint(table: Table) -> _Joint:
     )
     table.no_more({"source"})
     return joint
+
+
+def _bone(table: Table) -> tuple[float, Array]:
+    length = table.number("length_m", 0.0, LARGEST_M)
+    if length <= 0.0:
+        raise table.fail("length_m is 0; a bone needs a length above 0")
+    direction = float(np.radians(table.number("direction_deg", -360.0, 360.0)))
+    return direction, length * np.array([np.cos(direction), 0.0, np.sin(direction)])
 
 
 def _radians(limits_deg: tuple[float, float]) -> tuple[float, float]:

@@ -24,9 +24,9 @@ _HINTS = {
 
 
 def nearest(word: str, choices: Collection[str]) -> str:
-    """Return ``; did you mean 'x'?`` for the most similar choice, or nothing."""
+    """Return ``; did you mean 'x'`` for the most similar choice, or nothing."""
     found = difflib.get_close_matches(word, sorted(choices), n=1, cutoff=0.6)
-    return f"; did you mean {found[0]!r}?" if found else ""
+    return f"; did you mean {found[0]!r}" if found else ""
 
 
 def read_bytes(path: Path) -> bytes:

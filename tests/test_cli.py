@@ -1,0 +1,224 @@
+"""The command as a user runs it: files, report, exit codes, words."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import numpy as np
+import pytest
+
+from gaitgen.cli import run
+from gaitgen.files.read_bvh import read_bvh, world_end_sites
+
+COMMAND = [sys.executable, "-m", "gaitgen"]
+
+
+def gaitgen(*arguments, **options):
+    return subprocess.run(
+        [*COMMAND, *arguments], capture_output=True, text=True, timeout=60, check=False, **options
+    )
+
+
+def test_a_walk_writes_two_files_and_says_what_it_made(tmp_path, capsys):
+    assert run(["cycle", "walk", "--out", str(tmp_path / "new")]) == 0
+    text = capsys.readouterr().out
+    for words in (
+        "Riding horse",
+        "frames 1 to 33",
+        "RH           1",
+        "hips   5, 21",
+        "largest slip",
+        "wrote",
+    ):
+        assert words in text
+    names = {path.name for path in (tmp_path / "new").iterdir()}
+    assert {"riding_horse_walk_32.bvh", "riding_horse_walk_32.channels.csv"} <= names
+
+
+def test_the_report_for_programs_has_the_plan(tmp_path, capsys):
+    assert (
+        run(["cycle", "walk", "--out", str(tmp_path), "--name", "w", "--json", "--animal", "draft_horse"])
+        == 0
+    )
+    facts = json.loads(capsys.readouterr().out)
+    assert facts["animal"] == "draft_horse"
+    assert [foot["foot"] for foot in facts["feet"]] == ["RH", "RF", "LH", "LF"]
+    assert facts["hips"]["low_frames"] == [5, 21]
+    assert facts["largest_slip_m"] < 5e-4
+    assert facts["speed_m_s"] == pytest.approx(facts["stride_length_m"] / facts["period_s"])
+    assert str(tmp_path / "w.bvh") in facts["files"]
+
+
+@pytest.mark.parametrize("order", ["XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX"])
+def test_measured_back_from_the_file_the_toes_stay_with_the_belt(tmp_path, capsys, order):
+    arguments = ["cycle", "walk", "--out", str(tmp_path), "--name", "w", "--rotation-order", order, "--json"]
+    assert run(arguments) == 0
+    facts = json.loads(capsys.readouterr().out)
+    file = read_bvh((tmp_path / "w.bvh").read_bytes(), "w.bvh")
+    ends = world_end_sites(file)
+    leaves = [file.joint_names[joint] for joint in file.end_joints]
+    toe = ends[:, leaves.index("hind_hoof_R")]
+    speed = facts["speed_m_s"] * 100.0 / facts["frame_rate_hz"]  # cm a frame
+    down = slice(0, int(facts["feet"][0]["frames_down"]) + 1)
+    assert np.abs(toe[down, 1]).max() < 0.05
+    belt = toe[0, 2] - speed * np.arange(toe.shape[0])[down]
+    assert np.abs(toe[down, 2] - belt).max() < 0.05
+    assert np.abs(toe[down, 0] - toe[0, 0]).max() < 0.05
+
+
+def test_units_axes_and_travel(tmp_path, capsys):
+    base = ["cycle", "walk", "--out", str(tmp_path), "--travel", "--strides", "2"]
+    assert run([*base, "--name", "cm"]) == 0
+    assert run([*base, "--name", "m", "--unit", "m", "--up", "z"]) == 0
+    capsys.readouterr()
+    cm = read_bvh((tmp_path / "cm.bvh").read_bytes(), "cm").rows
+    metres = read_bvh((tmp_path / "m.bvh").read_bytes(), "m").rows
+    assert cm.shape[0] == metres.shape[0] == 65
+    np.testing.assert_allclose(cm[:, [2, 0, 1]] / 100.0, metres[:, :3], atol=1e-6)
+    assert metres[-1, 0] - metres[0, 0] > 3.0
+
+
+def test_dash_writes_the_motion_to_standard_output():
+    done = gaitgen("cycle", "walk", "--out", "-")
+    assert done.returncode == 0
+    assert read_bvh(done.stdout.encode(), "stdout").rows.shape[0] == 33
+    assert "largest slip" in done.stderr
+
+
+def test_the_same_request_gives_the_same_bytes_in_another_process(tmp_path):
+    assert run(["cycle", "walk", "--out", str(tmp_path), "--name", "here"]) == 0
+    there = gaitgen(
+        "cycle", "walk", "--out", str(tmp_path), "--name", "there", env=dict(os.environ, OMP_NUM_THREADS="1")
+    )
+    assert there.returncode == 0
+    for suffix in (".bvh", ".channels.csv"):
+        assert (tmp_path / f"here{suffix}").read_bytes() == (tmp_path / f"there{suffix}").read_bytes()
+
+
+def test_animals_lists_what_there_is(capsys):
+    assert run(["animals"]) == 0
+    assert "draft_horse" in capsys.readouterr().out
+    assert run(["animals", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)[0]["withers_height_m"] == 1.75
+
+
+REFUSED = {
+    ("cycle", "wlk"): "unknown gait 'wlk'; did you mean 'walk'",
+    ("cycle", "walk", "--animal", "riding_hors"): "did you mean 'riding_horse'",
+    ("cycle", "walk", "--frames", "7"): "frames is 7; a walk needs at least 8 frames",
+    ("cycle", "walk", "--frames", "0"): "frames is 0; give a number from 1",
+    ("cycle", "walk", "--frames", "-32"): "frames is -32",
+    ("cycle", "walk", "--frames", "1000000"): "frames is 1e+06",
+    ("cycle", "walk", "--frames", "many"): "--frames",
+    ("cycle", "walk", "--fps", "nan"): "frame rate is nan",
+    ("cycle", "walk", "--fps", "0"): "frame rate is 0",
+    ("cycle", "walk", "--speed", "-1"): "speed is -1",
+    ("cycle", "walk", "--speed", "inf"): "speed is inf",
+    ("cycle", "walk", "--stride-length", "0"): "stride length is 0",
+    ("cycle", "walk", "--speed", "2", "--stride-length", "1"): "contradict each other",
+    ("cycle", "walk", "--duty-factor", "1.2"): "duty factor is 1.2",
+    ("cycle", "walk", "--lag", "0.7"): "lag is 0.7",
+    ("cycle", "walk", "--bounce", "nan"): "style factor bounce is nan",
+    ("cycle", "walk", "--lift", "0"): "style factor lift is 0",
+    ("cycle", "walk", "--strides", "0"): "strides is 0",
+    ("cycle", "walk", "--withers-height", "0"): "withers_height_m is 0",
+    ("cycle", "walk", "--cannon-ratio", "nan"): "cannon_ratio is nan",
+    ("cycle", "walk", "--start", "XX"): "--start",
+    ("cycle", "walk", "--name", "a/b"): "name is 'a/b'",
+    ("cycle", "walk", "--animal", "missing.toml"): "missing.toml is not there",
+    ("cycle", "walk", "--nosuch"): "--nosuch",
+    ("stroll",): "stroll",
+}
+
+
+@pytest.mark.parametrize("arguments", REFUSED, ids=" ".join)
+def test_bad_requests_are_one_line_exit_2_and_touch_nothing(arguments, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert run(list(arguments)) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert REFUSED[arguments] in said.err
+    assert said.err.startswith("gaitgen: ")
+    assert said.err.count("\n") == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_that_is_a_file_leaves_it_as_it_was(tmp_path, capsys):
+    file = tmp_path / "out"
+    file.write_text("mine")
+    assert run(["cycle", "walk", "--out", str(file)]) == 2
+    assert "out" in capsys.readouterr().err
+    assert file.read_text() == "mine"
+
+
+def test_an_interrupt_leaves_no_half_file(tmp_path):
+    old = tmp_path / "w.bvh"
+    old.write_text("old")
+    running = subprocess.Popen(
+        [
+            *COMMAND,
+            "cycle",
+            "walk",
+            "--frames",
+            "2000",
+            "--strides",
+            "30",
+            "--out",
+            str(tmp_path),
+            "--name",
+            "w",
+        ],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    time.sleep(1.5)
+    running.send_signal(signal.SIGINT)
+    _, said = running.communicate(timeout=60)
+    if running.returncode == 0:
+        pytest.skip("finished before it was interrupted")
+    assert running.returncode == 130
+    assert "interrupted" in said
+    assert [path.name for path in tmp_path.iterdir()] == ["w.bvh"]
+    assert old.read_text() == "old"
+
+
+def test_help_is_quick_and_loads_nothing_heavy():
+    code = (
+        "import sys; from gaitgen.cli import run; run(['cycle', '--help']); "
+        "heavy = {'scipy', 'matplotlib', 'trimesh', 'bvhio'} & set(sys.modules); "
+        "print('heavy:', sorted(heavy))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
+    )
+    assert "heavy: []" in done.stdout
+    assert "Length of one stride in frames" in done.stdout
+
+
+def test_a_walk_loads_no_drawing_and_no_scipy():
+    code = (
+        "import sys; from gaitgen import Request, generate; generate(Request()); "
+        "heavy = {'scipy', 'matplotlib', 'trimesh', 'bvhio', 'typer'} & set(sys.modules); "
+        "print(sorted(heavy))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
+    )
+    assert done.stdout.strip() == "[]"
+
+
+def test_five_lines_of_python():
+    from gaitgen import Request, Style, generate
+
+    clip = generate(Request(animal="draft_horse", frames=24, style=Style(nod=0.5)))
+    assert clip.rotations.shape == (25, len(clip.skeleton.joint_names), 4)
+
+
+def test_public_names_exist():
+    scope = {}
+    exec("from gaitgen import *", scope)  # noqa: S102
+    assert {"Request", "generate", "Clip"} <= set(scope)
