@@ -1,1 +1,1 @@
-"""TODO."""
+"""Pictures of a clip: figures with volume, strips, sheets."""

@@ -1,0 +1,117 @@
+"""Benchmarks, run by hand: prints times and ratios of one run. Reads as plus or minus 30 %."""
+
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from gaitgen import Request, generate
+from gaitgen.files import bvh
+from gaitgen.files.axes import FileSpace
+from gaitgen.limbs.chain import HindChain
+
+
+def best(action, times=5):
+    """Shortest of a few runs. [s]"""
+    runs = []
+    for _ in range(times):
+        start = time.perf_counter()
+        action()
+        runs.append(time.perf_counter() - start)
+    return min(runs)
+
+
+def cold_start():
+    with tempfile.TemporaryDirectory() as folder:
+        ours = best(
+            lambda: subprocess.run(
+                [sys.executable, "-m", "gaitgen", "cycle", "walk", "--out", folder],
+                check=True,
+                stdout=subprocess.DEVNULL,
+            )
+        )
+    base = best(lambda: subprocess.run([sys.executable, "-c", "import numpy, scipy.optimize"], check=True))
+    print(f"cold `gaitgen cycle walk` {ours:.2f} s: {ours / base:.2f} x importing numpy and scipy.optimize")
+
+
+def inverse_kinematics():
+    chain = HindChain(0.39, 0.39, 0.36, 0.125, np.radians(147.0), np.radians(155.0), 0.9)
+    rng = np.random.default_rng(1)
+    count = 128
+    stifle, femur = np.radians(rng.uniform(110, 155, count)), np.radians(rng.uniform(-110, -60, count))
+    fetlock = np.full(count, np.radians(216.0))
+    vector, _ = chain.strut(stifle, fetlock)
+    target = vector * np.exp(1j * femur)
+    limits = (np.radians(60.0), np.radians(165.0))
+    ours = best(lambda: chain.solve(target, fetlock, limits))
+    found = chain.solve(target, fetlock, limits)
+    error = np.abs(found[:, 0] - femur).max()
+
+    def one(k):
+        def miss(x):
+            strut, _ = chain.strut(np.array([x[1]]), fetlock[k : k + 1])
+            gap = strut[0] * np.exp(1j * x[0]) - target[k]
+            return [gap.real, gap.imag]
+
+        return least_squares(miss, [np.radians(-82.0), np.radians(147.0)], xtol=1e-12, ftol=1e-12, gtol=1e-12)
+
+    theirs = best(lambda: [one(k) for k in range(count)], times=1)
+    print(
+        f"legs, {count} leg-frames: {ours * 1e6 / count:.2f} us each (angle error {error:.1e} rad), "
+        f"least_squares {theirs * 1e6 / count:.0f} us each: {theirs / ours:.0f} x faster"
+    )
+
+
+def writing():
+    clip = generate(Request())
+    rows = np.arange(10_000) % 32
+    long = replace(
+        clip, root_path_m=clip.root_path_m[rows].copy(), rotations=clip.rotations[rows].copy(), plan={}
+    )
+    space = FileSpace()
+    ours = best(lambda: bvh.encode(long, space), times=3)
+    data = bvh.encode(long, space)
+    _, table = bvh.channel_table(long, space)
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "long.bvh"
+        plain = best(lambda: np.savetxt(file, table, fmt="%.6f"), times=2)
+        file.write_bytes(data)
+        import bvhio
+
+        start = time.perf_counter()
+        motion = bvhio.readAsBvh(str(file))
+        read = time.perf_counter() - start
+        start = time.perf_counter()
+        bvhio.writeBvh(str(Path(folder) / "again.bvh"), motion)
+        theirs = time.perf_counter() - start
+    print(
+        f"10,000 frames of BVH: {ours:.2f} s; savetxt of it {plain:.2f} s ({plain / ours:.1f} x); "
+        f"bvhio's writer {theirs:.2f} s ({theirs / ours:.1f} x), its reader {read:.2f} s"
+    )
+
+
+def growth():
+    times = {n: best(lambda n=n: generate(Request(frames=n)), times=3) for n in (32, 320, 1600)}
+    print("generate: " + ", ".join(f"{n} frames {1e3 * t:.0f} ms" for n, t in times.items()))
+
+
+def batch():
+    start = time.perf_counter()
+    count = 40
+    for k in range(count):
+        generate(Request(frames=16 + k))
+    per_second = count / (time.perf_counter() - start)
+    print(f"clips a second on one core: {per_second:.0f}")
+
+
+if __name__ == "__main__":
+    cold_start()
+    inverse_kinematics()
+    writing()
+    growth()
+    batch()

@@ -1,0 +1,61 @@
+"""Every command and every example of the README runs as it stands."""
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+README = (Path(__file__).resolve().parent.parent / "README.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"```(\w+)\n(.*?)```", README, flags=re.DOTALL)
+COMMANDS = [line for kind, text in BLOCKS if kind == "console" for line in text.splitlines()]
+OWN = [line for line in COMMANDS if line.startswith("gaitgen ")]
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    place = tmp_path_factory.mktemp("reader")
+    (place / "made").mkdir()
+    return place
+
+
+@pytest.mark.parametrize("line", OWN)
+def test_command(line, folder):
+    if "fit " in line and not (folder / "rig.bvh").exists():
+        pytest.skip("needs a rig of the reader's own")
+    line = line.replace("gaitgen", f"{shlex.quote(sys.executable)} -m gaitgen", 1)
+    environment = dict(os.environ, PYTHONPATH=str(Path(__file__).resolve().parent.parent))
+    done = subprocess.run(
+        ["bash", "-c", line],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+
+
+def test_set_up_makes_the_walk_and_runs_the_tests():
+    first, second = COMMANDS[:2]
+    assert "gaitgen cycle walk --out outputs" in first
+    assert second.endswith("-m pytest -q -n auto")
+    picture = re.search(r"!\[.*?\]\((.*?)\)", README)[1]
+    assert f"--strip {picture}" in first
+    assert (Path(__file__).resolve().parent.parent / picture).is_file()
+
+
+@pytest.mark.parametrize("text", [text for kind, text in BLOCKS if kind == "python"])
+def test_python(text):
+    exec(compile(text, "README.md", "exec"), {})  # noqa: S102
+
+
+@pytest.mark.parametrize("text", [text for kind, text in BLOCKS if kind == "toml"])
+def test_toml(text):
+    from gaitgen.skeleton.library import read_skeleton
+
+    assert read_skeleton(text.encode(), "README.md").withers_height_m == 1.5
