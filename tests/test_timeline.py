@@ -52,5 +52,5 @@ def test_froude_number_by_hand():
 
 
 def test_unknown_gait_suggests_the_nearest():
-    with pytest.raises(GaitError, match="did you mean walk"):
+    with pytest.raises(GaitError, match="did you mean 'walk'"):
         load_gait("wlak")
