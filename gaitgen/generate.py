@@ -22,6 +22,7 @@ from gaitgen.skeleton.library import load_animal
 from gaitgen.skeleton.proportions import Proportions
 from gaitgen.skeleton.skeleton import Skeleton
 from gaitgen.skeleton.standing import standing_positions_m
+from gaitgen.timeline.contacts import parse_contacts, stretched
 from gaitgen.timeline.cycle import CycleTiming, cycle_footfalls, cycle_timing
 from gaitgen.timeline.footfalls import Footfalls, StanceState, stance_state
 from gaitgen.trunk.body import EndsMotion, TrunkMotion, back_angles, trunk_motion
@@ -71,6 +72,9 @@ class Request:
         Share of a stride after contact at which an end of the body is lowest.
     whole_frames
         Whether contacts and lift-offs are put on whole frames.
+    contacts
+        Contacts and lift-offs read off film, such as "RH 1-23, RF 9-31, LH 17-39, LF 25-47"; they stand
+        for duty factor, lag, start and whole frames.
     """
 
     gait: str = "walk"
@@ -88,6 +92,7 @@ class Request:
     style: Style = field(default_factory=Style)
     settle_strides: float = SETTLE_STRIDES
     whole_frames: bool = True
+    contacts: str | None = None
 
     def __post_init__(self) -> None:
         """Refuse numbers that make no cycle.
@@ -107,6 +112,8 @@ class Request:
         for label, value, least, greatest in checks:
             if not (math.isfinite(value) and least <= value <= greatest):
                 raise RequestError(f"{label} is {value:g}; give a number from {least:g} to {greatest:g}")
+        if self.contacts is not None and not (self.duty_factor is None and self.lag is None):
+            raise RequestError("contacts already say duty factor and lag; leave those out")
         if self.start not in LIMBS:
             raise RequestError(f"start is {self.start!r}; use one of {', '.join(LIMBS)}")
 
@@ -150,17 +157,18 @@ def generate(request: Request) -> Clip:
             f"frames is {request.frames}; a {gait.name} needs at least {gait.least_frames} frames "
             "to tell its contacts apart"
         )
+    filmed = _filmed(request, gait)
     tempo, notices = choose_tempo(
         gait,
         request.frames / request.frame_rate_hz,
         skeleton.hip_height_m,
         speed_m_s=request.speed_m_s,
         stride_length_m=request.stride_length_m,
-        duty_factor=request.duty_factor,
+        duty_factor=request.duty_factor if filmed is None else sum(filmed.down) / (4.0 * filmed.frames),
         reach=request.style.reach,
     )
     lag = gait.lag if request.lag is None else request.lag
-    timing = cycle_timing(
+    timing = filmed or cycle_timing(
         request.frames, tempo.duty_factor, lag, start=request.start, whole_frames=request.whole_frames
     )
     footfalls, stride_notices = _reachable_footfalls(skeleton, request, tempo, timing)
@@ -172,6 +180,16 @@ def generate(request: Request) -> Clip:
     more = _cycle_notices(request, gait, skeleton, footfalls, timing)
     notices = (*notices, *stride_notices, *solved.notices, *more)
     return _clip(request, skeleton, footfalls, timing, solved, fine, notices)
+
+
+def _filmed(request: Request, gait: Gait) -> CycleTiming | None:
+    """Take contacts that were read off film, from the request or stretched from the gait."""
+    if request.contacts is not None:
+        return parse_contacts(request.contacts, request.frames)
+    if gait.contacts is None or gait.contact_frames is None:
+        return None
+    read = parse_contacts(gait.contacts, gait.contact_frames)
+    return stretched(read, request.frames, whole_frames=request.whole_frames)
 
 
 def solve_motion(
@@ -367,7 +385,7 @@ def _cycle_notices(
                 f"{gait.froude_limit:g} this animal would leave the {gait.name} for a faster gait.",
             )
         )
-    if request.whole_frames and request.frames % 2:
+    if request.whole_frames and request.frames % 2 and request.contacts is None:
         notices.append(
             Notice(
                 "frames",
@@ -418,7 +436,7 @@ def _clip(
         "period_s": period_s,
         "speed_m_s": speed,
         "stride_length_m": speed * period_s,
-        "duty_factor": timing.down[2] / frames,
+        "duty_factor": sum(timing.down) / (4.0 * frames),
         "lag": ((timing.contact[1] - timing.contact[3]) % frames) / frames,
         "froude_number": froude_number(speed, skeleton.hip_height_m),
         "chest_drop_m": solved.drop_m[0],

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
-import tomllib
 from dataclasses import dataclass
 from importlib import resources
+from pathlib import Path
 
-from gaitgen.errors import GaitError
+from gaitgen.errors import GaitError, SkeletonError
+from gaitgen.skeleton.toml_table import Table, nearest, parse, read_bytes
 
 LIMBS = ("LF", "RF", "LH", "RH")
 PerLimb = tuple[float, float, float, float]
@@ -30,6 +30,9 @@ class Gait:
         Froude number above which the animal would change gait.
     least_frames
         Fewest frames in which the gait can be told.
+    contacts, contact_frames
+        Contacts and lift-offs read off film, and the length of that stride; None for a symmetrical gait
+        given by its lag. [frames]
     """
 
     name: str
@@ -38,6 +41,8 @@ class Gait:
     duty_factor_range: tuple[float, float]
     froude_limit: float
     least_frames: int
+    contacts: str | None = None
+    contact_frames: int | None = None
 
 
 def gait_names() -> tuple[str, ...]:
@@ -47,27 +52,41 @@ def gait_names() -> tuple[str, ...]:
 
 
 def load_gait(name: str) -> Gait:
-    """Read one of the gaits that come with gaitgen.
+    """Read one of the gaits that come with gaitgen, or a gait file.
+
+    Parameters
+    ----------
+    name
+        A name from :func:`gait_names`, or the path of a file that ends in ``.toml``.
 
     Raises
     ------
     GaitError
-        If there is no such gait; the message suggests the nearest.
+        If there is no such gait (the message suggests the nearest), or the file is not usable.
     """
+    if name.endswith(".toml"):
+        try:
+            return _gait(parse(read_bytes(Path(name)), name))
+        except SkeletonError as error:
+            raise GaitError(str(error).replace("skeleton file", "gait file")) from None
     names = gait_names()
     if name not in names:
-        near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
-        hint = f"did you mean {near[0]!r}; " if near else ""
-        message = f"unknown gait {name!r}; {hint}use one of {', '.join(names)}"
-        raise GaitError(message)
-    text = (resources.files("gaitgen") / "gaits" / f"{name}.toml").read_text(encoding="utf-8")
-    table = tomllib.loads(text)
-    least, greatest = table["duty_factor_range"]
-    return Gait(
-        name=table["name"],
-        title=table["title"],
-        lag=float(table["lag"]),
-        duty_factor_range=(float(least), float(greatest)),
-        froude_limit=float(table["froude_limit"]),
-        least_frames=int(table["least_frames"]),
+        raise GaitError(f"unknown gait {name!r}{nearest(name, names)}; use one of {', '.join(names)}")
+    data = (resources.files("gaitgen") / "gaits" / f"{name}.toml").read_bytes()
+    return _gait(parse(data, f"{name}.toml"))
+
+
+def _gait(table: Table) -> Gait:
+    least, greatest = table.limits("duty_factor_range", 0.52, 0.9)
+    gait = Gait(
+        name=table.text("name", r"[A-Za-z][A-Za-z0-9_]{0,39}", "a plain name"),
+        title=table.text("title"),
+        lag=table.number("lag", 0.05, 0.45),
+        duty_factor_range=(least, greatest),
+        froude_limit=table.number("froude_limit", 0.01, 10.0),
+        least_frames=int(table.number("least_frames", 4, 1000)),
+        contacts=table.text("contacts") if table.has("contacts") else None,
+        contact_frames=int(table.number("contact_frames", 4, 2000)) if table.has("contacts") else None,
     )
+    table.no_more({"lag_source", "duty_factor_source", "froude_source", "source"})
+    return gait

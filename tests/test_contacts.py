@@ -1,0 +1,112 @@
+"""Timing from film: contacts and lift-offs, even or limping, and what gait they amount to."""
+
+import numpy as np
+import pytest
+
+from gaitgen import Request, generate
+from gaitgen.errors import GaitError, RequestError
+from gaitgen.motion.measure import loop_gap, measured_stances, range_margins_rad, slip_m
+from gaitgen.parameters.gait import LIMBS, load_gait
+from gaitgen.timeline.contacts import parse_contacts, stretched, summarise
+from gaitgen.timeline.cycle import cycle_footfalls
+
+EVEN = "RH 1-23, RF 9-31, LH 17-39, LF 25-47"
+LIMPING = "RH 1-20, RF 7-29, LH 15-39, LF 24-47"
+
+
+def test_even_contacts_are_the_default_walk():
+    film, plain = generate(Request(contacts=EVEN)), generate(Request(duty_factor=22 / 32))
+    np.testing.assert_allclose(film.rotations, plain.rotations, atol=1e-9)
+
+
+@pytest.mark.parametrize("contacts", [EVEN, LIMPING, "rh 1-21,LF 29-49 , RF 9 - 30,LH 16-38"])
+def test_contacts_come_out_as_they_were_read(contacts):
+    clip = generate(Request(contacts=contacts))
+    asked = parse_contacts(contacts, 32)
+    for k, limb in enumerate(LIMBS):
+        seen = np.zeros(33, dtype=bool)
+        for first, last in measured_stances(clip, limb):
+            seen[first - 1 : last] = True
+        rows = (asked.contact[k] + np.arange(asked.down[k] + 1)) % 32
+        np.testing.assert_array_equal(seen, np.isin(np.arange(33) % 32, rows))
+    assert slip_m(clip) < 5e-4
+    assert loop_gap(clip) < 1e-9
+    assert range_margins_rad(clip).min() > -1e-9
+
+
+def test_a_limp_stays_a_limp():
+    summary = summarise(generate(Request(contacts=LIMPING)).footfalls)
+    assert summary.asymmetry > 0.1
+    assert summary.duty_factor[3] == pytest.approx(19 / 32)
+    assert summary.duty_factor[2] == pytest.approx(24 / 32)
+
+
+# Names by the lag of the fore foot: Hildebrand 1976, and 1989, BioScience 39:766-775 (from memory).
+@pytest.mark.parametrize(
+    ("fore", "name"),
+    [
+        ((3, 19), "walk, lateral sequence, lateral couplets"),
+        ((9, 25), "walk, lateral sequence, single foot"),
+        ((13, 29), "walk, lateral sequence, diagonal couplets"),
+        ((17, 33), "walk, trot"),
+        ((2, 18), "walk, pace"),
+    ],
+)
+def test_gaits_have_the_names_of_the_science(fore, name):
+    contacts = f"RH 1-23, LH 17-39, RF {fore[0]}-{fore[0] + 22}, LF {fore[1]}-{fore[1] + 22}"
+    timing = parse_contacts(contacts, 32)
+    track = {"fore": 0.1, "hind": 0.1}
+    assert summarise(cycle_footfalls(timing, 24.0, 1.0, np.zeros(4), track)).name == name
+
+
+BAD = {
+    "RH 1-23, RF 9-31, LH 17-39": "say nothing of LF",
+    "RH 1-23, RF 9-31, LH 17-39, LH 25-47": "LH is given twice",
+    "RH 1-23, RF 9-31, LH 17-39, XX 25-47": "no foot 'XX'",
+    "RH 1-23, RF 9-31, LH 17-39, LF soon": "cannot read 'LF soon'",
+    "RH 23-1, RF 9-31, LH 17-39, LF 25-47": "RH is down from 23 to 1",
+    "RH 1-40, RF 9-31, LH 17-39, LF 25-47": "RH is down from 1 to 40",
+    "RH 1-10, RF 9-31, LH 17-39, LF 25-47": "no hind foot on the ground",
+    "": "cannot read ''",
+}
+
+
+@pytest.mark.parametrize("text", BAD)
+def test_contacts_that_are_no_walk_are_refused(text):
+    with pytest.raises(GaitError, match=BAD[text]):
+        generate(Request(contacts=text))
+
+
+def test_contacts_and_a_lag_contradict_each_other():
+    with pytest.raises(RequestError, match="leave those out"):
+        Request(contacts=EVEN, lag=0.2)
+
+
+def test_a_gait_file_with_contacts(tmp_path):
+    file = tmp_path / "tired.toml"
+    file.write_text(
+        'name = "tired"\ntitle = "Tired walk"\nlag = 0.25\nduty_factor_range = [0.58, 0.85]\n'
+        f'froude_limit = 0.35\nleast_frames = 8\ncontacts = "{LIMPING}"\ncontact_frames = 32\n',
+        encoding="utf-8",
+    )
+    clip = generate(Request(gait=str(file), frames=48))
+    asked = stretched(parse_contacts(LIMPING, 32), 48, whole_frames=True)
+    order = clip.footfalls.limb
+    np.testing.assert_allclose(clip.footfalls.touchdown_s * 24.0, np.array(asked.contact)[order])
+    assert summarise(clip.footfalls).asymmetry > 0.1
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("name = ", "is not TOML"),
+        ('name = "x"\ntitle = "X"\nlag = 0.25', "has no duty_factor_range"),
+        ('name = "x"\ntitle = "X"\nlag = 0.9\nduty_factor_range = [0.6, 0.8]', "lag is 0.9"),
+        ('name = "x"\ntitle = "X"\nlag = 0.2\nduty_factor_range = [0.8, 0.6]', "the wrong way round"),
+    ],
+)
+def test_bad_gait_files(text, words, tmp_path):
+    file = tmp_path / "x.toml"
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(GaitError, match=words):
+        load_gait(str(file))
