@@ -9,12 +9,18 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.parameters.gait import LIMBS
-from gaitgen.sheets.figure import LAYERS, PosedBody, View, capsule_outlines, hull, layers_by_nearness
+from gaitgen.sheets.figure import LAYERS, PosedBody
+from gaitgen.sheets.views import View, capsule_outlines, hull
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+# Looking this much along the animal's side, the limbs of the other side are the far ones.
+_SIDE_SHARE = 0.3
+_EYE_TOLERANCE_M = 0.03
 
 
 @dataclass(frozen=True)
@@ -23,22 +29,22 @@ class Ink:
 
     Attributes
     ----------
-    near, far, body, hoof, far_hoof
-        Fills of near legs, far legs, body, and hooves.
+    near, far, hair, hoof, far_hoof
+        Fills of body and near legs, far legs, mane and tail, and hooves.
     line, soft_line, far_line
         Lines around near parts, around shoulder and thigh on the trunk, and around far parts.
     line_pt
         Width of the line around near parts; far parts get half of it. [pt]
     """
 
-    near: float = 0.90
-    far: float = 0.60
-    body: float = 0.90
+    near: float = 0.91
+    far: float = 0.62
+    hair: float = 0.50
     hoof: float = 0.15
-    far_hoof: float = 0.40
+    far_hoof: float = 0.35
     line: float = 0.10
-    soft_line: float = 0.62
-    far_line: float = 0.35
+    soft_line: float = 0.66
+    far_line: float = 0.30
     line_pt: float = 1.1
 
 
@@ -67,92 +73,114 @@ def paint(
         Greys and line widths.
     """
     ink = ink or Ink()
-    shift = np.array(shift_m)
-    order = layers_by_nearness(posed, view)[frame]
-    outlines = capsule_outlines(view.project(posed.ends_m[frame]), posed.body.radii_m) + shift
+    body, shift = posed.body, np.array(shift_m)
+    outlines = capsule_outlines(view.project(posed.ends_m[frame]), body.radii_m) + shift
+    hooves = [hull(corners) + shift for corners in view.project(posed.hooves_m[frame])]
+    brush = _Brush(axes, ink, outlines, hooves)
+    limbs = limbs_by_nearness(posed, frame, view)
     far = far_limbs(posed, frame, view)
-    brush = _Brush(axes, ink, outlines)
-    upper = posed.body.is_upper
-    near = [layer for layer in order if LAYERS[layer] in LIMBS and LAYERS[layer] not in far]
-    for depth, layer in enumerate(order):
-        name, mine = LAYERS[layer], posed.body.layers == layer
-        zorder = 2.0 + 0.1 * depth
-        if name in far:
-            brush.shape(mine, ink.far, ink.far_line, ink.line_pt, zorder)
-        elif layer in near:
-            brush.shape(mine & upper, ink.body, ink.soft_line, ink.line_pt, zorder)
-            brush.fill(mine & upper, ink.body, zorder + 0.03)
-            brush.line(mine & ~upper, ink.line, 2.0 * ink.line_pt, zorder + 0.04)
-            brush.fill(mine & upper, ink.body, zorder + 0.05)
-            brush.fill(mine & ~upper, ink.near, zorder + 0.06)
-        else:
-            brush.shape(mine, ink.body, ink.line, 2.0 * ink.line_pt, zorder)
-        if name in LIMBS:
-            corners = hull(view.project(posed.hooves_m[frame, LIMBS.index(name)])) + shift
-            brush.hoof(corners, is_far=name in far, zorder=zorder + 0.08)
-    # Shoulder and thigh lie on the trunk: their dark line goes under it and shows only beyond it.
-    brush.line(
-        upper & np.isin(posed.body.layers, near),
-        ink.line,
-        2.0 * ink.line_pt,
-        1.99 + 0.1 * _first(order, near),
-    )
+    shoulders = np.zeros_like(body.is_upper)
+    if view.name != "side":  # the far shoulder is a part of the breast, not of the far leg
+        shoulders = body.is_upper & np.isin(body.layers, [LIMBS.index("LF"), LIMBS.index("RF")])
+    for limb in (name for name in limbs if name in far):
+        brush.far_leg(limb, (body.layers == LIMBS.index(limb)) & ~shoulders)
+    near = [name for name in limbs if name not in far]
+    near_parts = np.isin(body.layers, [LIMBS.index(name) for name in near])
+    trunk = body.layers == LAYERS.index("trunk")
+    brush.shape(body.layers == LAYERS.index("tail"), ink.hair, ink.line, ink.line_pt)
+    brush.line(near_parts | trunk | shoulders, ink.line, 2.0 * ink.line_pt)
+    brush.fill(trunk, ink.near)
+    for limb in far & {"LF", "RF"}:
+        brush.shape((body.layers == LIMBS.index(limb)) & shoulders, ink.near, ink.soft_line, ink.line_pt)
+    brush.fill(body.layers == LAYERS.index("mane"), ink.hair)
+    for limb in near:
+        brush.near_leg(limb, body.layers == LIMBS.index(limb), body.is_upper)
+    brush.shape(body.layers == LAYERS.index("head"), ink.near, ink.line, 2.0 * ink.line_pt)
+    brush.fill(_seen_marks(posed, frame, view), ink.line)
 
 
-def _first(order: list[int], near: list[int]) -> float:
-    """Place in the drawing order of the barrel, or of the first near limb if that comes earlier."""
-    barrel = order.index(LAYERS.index("barrel"))
-    return float(min([barrel, *(order.index(layer) for layer in near)]))
+def limbs_by_nearness(posed: PosedBody, frame: int, view: View) -> list[str]:
+    """Name the limbs, farthest first."""
+    near = view.nearness(posed.ends_m[frame].mean(axis=1))  # (capsules,)
+    depth = [near[posed.body.layers == limb].mean() for limb in range(len(LIMBS))]
+    return [LIMBS[limb] for limb in np.argsort(depth, kind="stable")]
 
 
-@dataclass(frozen=True, eq=False)
+def far_limbs(posed: PosedBody, frame: int, view: View) -> set[str]:
+    """Name the two limbs that are farther from the viewer: those of the far side, or of the far end."""
+    names = posed.body.names
+    tops = [
+        posed.ends_m[frame, names.index(f"{bone}_{side}"), 0]
+        for bone in ("humerus", "femur")
+        for side in "LR"
+    ]
+    centre = np.array(tops)  # (4, 3) in LIMBS order
+    across = centre[2] - centre[3]
+    across_share = float(view.nearness(across) / np.linalg.norm(across))
+    if abs(across_share) > _SIDE_SHARE:
+        return {"RF", "RH"} if across_share > 0.0 else {"LF", "LH"}
+    depth = view.nearness(centre)
+    return {"LF", "RF"} if depth[0] + depth[1] < depth[2] + depth[3] else {"LH", "RH"}
+
+
+def _seen_marks(posed: PosedBody, frame: int, view: View) -> Bools:
+    """Eyes and nostrils on the side of the head that is seen."""
+    marks = posed.body.layers == LAYERS.index("marks")
+    near = view.nearness(posed.ends_m[frame].mean(axis=1))
+    names = np.array(posed.body.names)
+    middle = {name: near[names == name].mean() for name in set(names[marks])}
+    levels = np.array([middle.get(name, np.inf) for name in posed.body.names])
+    return np.asarray(marks & (near >= levels - _EYE_TOLERANCE_M))
+
+
+@dataclass(eq=False)
 class _Brush:
-    """Axes and outlines of all capsules; paints some of them at a time."""
+    """Axes and outlines of all capsules; paints some of them at a time, each time above the last."""
 
     axes: Axes
     ink: Ink
     outlines: Array
+    hooves: list[Array]
+    zorder: float = 2.0
 
-    def line(self, which: npt.NDArray[np.bool_], tone: float, width_pt: float, zorder: float) -> None:
+    def line(self, which: Bools, tone: float, width_pt: float) -> None:
         """Paint outlines, thick, to be covered inside by a fill."""
-        self._add(list(self.outlines[which]), str(tone), str(tone), width_pt, zorder)
+        self._add(list(self.outlines[which]), tone, str(tone), width_pt)
 
-    def fill(self, which: npt.NDArray[np.bool_], tone: float, zorder: float) -> None:
+    def fill(self, which: Bools, tone: float) -> None:
         """Fill outlines."""
-        self._add(list(self.outlines[which]), str(tone), "none", 0.0, zorder)
+        self._add(list(self.outlines[which]), tone, "none", 0.0)
 
-    def shape(
-        self, which: npt.NDArray[np.bool_], tone: float, line: float, width_pt: float, zorder: float
-    ) -> None:
+    def shape(self, which: Bools, tone: float, line: float, width_pt: float) -> None:
         """Fill outlines with one line around all of them."""
-        self.line(which, line, width_pt, zorder)
-        self.fill(which, tone, zorder + 0.02)
+        self.line(which, line, width_pt)
+        self.fill(which, tone)
 
-    def hoof(self, corners: Array, *, is_far: bool, zorder: float) -> None:
-        """Fill one hoof."""
+    def far_leg(self, limb: str, which: Bools) -> None:
+        """Paint a leg of the far side, flat and darker."""
         ink = self.ink
-        tone, line = (ink.far_hoof, ink.far_line) if is_far else (ink.hoof, ink.line)
-        self._add([corners], str(tone), str(line), ink.line_pt * (0.5 if is_far else 1.0), zorder)
+        self.shape(which, ink.far, ink.far_line, ink.line_pt)
+        self._add([self.hooves[LIMBS.index(limb)]], ink.far_hoof, str(ink.far_line), 0.5 * ink.line_pt)
 
-    def _add(self, polygons: list[Array], fill: str, line: str, width_pt: float, zorder: float) -> None:
+    def near_leg(self, limb: str, which: Bools, is_upper: Bools) -> None:
+        """Paint a leg of the near side: a soft line where it lies on the trunk, a dark one below."""
+        ink = self.ink
+        self.line(which & is_upper, ink.soft_line, ink.line_pt)
+        self.line(which & ~is_upper, ink.line, 2.0 * ink.line_pt)
+        self.fill(which, ink.near)
+        self._add([self.hooves[LIMBS.index(limb)]], ink.hoof, str(ink.line), ink.line_pt)
+
+    def _add(self, polygons: list[Array], fill: float, line: str, width_pt: float) -> None:
         from matplotlib.collections import PolyCollection
 
+        self.zorder += 0.01
         self.axes.add_collection(
             PolyCollection(
                 polygons,
-                facecolors=fill,
+                facecolors=str(fill),
                 edgecolors=line,
                 linewidths=width_pt,
                 joinstyle="round",
-                zorder=zorder,
+                zorder=self.zorder,
             )
         )
-
-
-def far_limbs(posed: PosedBody, frame: int, view: View) -> set[str]:
-    """Name the two limbs that are farther from the viewer: the far side, or the far end."""
-    near = view.nearness(posed.hooves_m[frame].mean(axis=1))  # (4,)
-    body = view.nearness(posed.ends_m[frame].mean(axis=1))[posed.body.layers < len(LIMBS)]
-    layers = posed.body.layers[posed.body.layers < len(LIMBS)]
-    mean = np.array([body[layers == limb].mean() for limb in range(len(LIMBS))])
-    return {LIMBS[limb] for limb in np.argsort(0.8 * mean + 0.2 * near)[:2]}

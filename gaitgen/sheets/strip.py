@@ -12,8 +12,9 @@ from gaitgen.errors import RequestError
 from gaitgen.motion.clip import Clip
 from gaitgen.motion.measure import measure_feet, time_s
 from gaitgen.parameters.gait import LIMBS
-from gaitgen.sheets.figure import VIEWS, PosedBody, View, pose
-from gaitgen.sheets.paint import Ink, paint
+from gaitgen.sheets.figure import PosedBody, pose
+from gaitgen.sheets.paint import Ink, far_limbs, paint
+from gaitgen.sheets.views import VIEWS, View
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -24,6 +25,9 @@ FEWEST_POSES, MOST_POSES = 4, 16
 COLUMN_INCHES = 2.5
 DOTS_PER_INCH = 130
 BELT_MARK_M = 0.5
+# Letters under near and far hooves, and the room of one letter.
+_LETTER_M, _FAR_LETTER_M = 0.08, 0.17
+_LETTER_ROOM_M = np.array([0.09, 0.085])
 
 
 def strip_rows(clip: Clip, poses: int) -> npt.NDArray[np.int64]:
@@ -88,7 +92,7 @@ def _box(posed: PosedBody, view: View) -> tuple[float, float, float, float]:
     return (
         float(left),
         float(right),
-        float(bottom) - (0.52 if view.name == "side" else 0.26),
+        float(bottom) - (0.56 if view.name == "side" else 0.26),
         float(top) + 0.06,
     )
 
@@ -129,23 +133,37 @@ def _ground(axes: Axes, clip: Clip, row: int, left_m: float, cell_m: float, shif
 def _letters(
     axes: Axes, posed: PosedBody, k: int, view: View, shift_m: float, planted: npt.NDArray[np.bool_]
 ) -> None:
-    """Write L or R under each hoof, bold where it is planted; lower the letters of far feet."""
-    corners = view.project(posed.hooves_m[k])  # (4, 8, 2)
-    places = np.stack([corners[..., 0].mean(axis=1), corners[..., 1].min(axis=1)], axis=1)
-    nearness = view.nearness(posed.hooves_m[k].mean(axis=1))
-    for limb in np.argsort(nearness):
-        is_near = nearness[limb] >= np.median(nearness)
+    """Write L or R under each hoof, bold where it is planted; the letters of far feet stand lower."""
+    places = letter_places(posed, k, view)
+    for limb, (x, y) in zip(LIMBS, places, strict=True):
+        is_down = bool(planted[LIMBS.index(limb)])
         axes.text(
-            float(places[limb, 0]) + shift_m,
-            float(min(places[limb, 1], 0.0)) - (0.08 if is_near else 0.17),
-            LIMBS[limb][0],
+            float(x) + shift_m,
+            float(y),
+            limb[0],
             ha="center",
             va="center",
             fontsize=6.5,
-            fontweight="bold" if planted[limb] else "normal",
-            color="0.0" if planted[limb] else "0.55",
+            fontweight="bold" if is_down else "normal",
+            color="0.0" if is_down else "0.55",
             zorder=9.0,
         )
+
+
+def letter_places(posed: PosedBody, frame: int, view: View) -> Array:
+    """Place the letters of the feet, (4, 2) in LIMBS order, so that none covers another. [m]"""
+    corners = view.project(posed.hooves_m[frame])  # (4, 8, 2)
+    far = far_limbs(posed, frame, view)
+    drop = np.array([_FAR_LETTER_M if limb in far else _LETTER_M for limb in LIMBS])
+    places = np.stack(
+        [corners[..., 0].mean(axis=1), np.minimum(corners[..., 1].min(axis=1), 0.0) - drop], axis=1
+    )
+    order = sorted(range(len(LIMBS)), key=lambda limb: (LIMBS[limb] in far, LIMBS[limb]))
+    for rank, limb in enumerate(order):
+        others = places[order[:rank]]
+        while np.any(np.all(np.abs(others - places[limb]) < _LETTER_ROOM_M, axis=1)):
+            places[limb, 1] -= 0.01
+    return places
 
 
 def _captions(
@@ -154,5 +172,5 @@ def _captions(
     names = {round(pose.frame) - 1: pose.name for pose in clip.key_poses}
     feet = " ".join(LIMBS[limb] for limb in (3, 1, 2, 0) if planted[limb])
     text = f"{row + 1}   {names[row]}" if row in names else f"{row + 1}"
-    axes.text(middle_m, bottom_m + 0.17, text, ha="center", va="center", fontsize=7.5, fontweight="bold")
-    axes.text(middle_m, bottom_m + 0.06, f"down: {feet}", ha="center", va="center", fontsize=6.5)
+    axes.text(middle_m, bottom_m + 0.22, text, ha="center", va="center", fontsize=7.5, fontweight="bold")
+    axes.text(middle_m, bottom_m + 0.07, f"down: {feet}", ha="center", va="center", fontsize=6.5)
