@@ -20,7 +20,7 @@ Facts = dict[str, object]
 AXES = ("pitch", "roll", "yaw")
 
 
-def report(clip: Clip, files: Sequence[str] = ()) -> Facts:
+def report(clip: Clip, files: Sequence[str] = (), keys: Mapping[str, object] | None = None) -> Facts:
     """Collect the plan and the measures of a clip as plain numbers, lists and words.
 
     Parameters
@@ -29,6 +29,8 @@ def report(clip: Clip, files: Sequence[str] = ()) -> Facts:
         The motion.
     files
         Names of the files written from it.
+    keys
+        What is known about its keys, if there are any.
     """
     frames = int(clip.facts["frames"])
     joint, axis, margin_rad = _tightest(clip)
@@ -69,6 +71,7 @@ def report(clip: Clip, files: Sequence[str] = ()) -> Facts:
         "lowest_sole_m": float(feet.lowest_m.min()),
         "tightest_joint": {"joint": joint, "axis": axis, "margin_deg": float(np.degrees(margin_rad))},
         "notices": [{"topic": notice.topic, "text": notice.text} for notice in clip.notices],
+        **({} if keys is None else {"keys": dict(keys)}),
         "files": list(files),
     }
 
@@ -119,7 +122,10 @@ def as_json(facts: Mapping[str, object]) -> str:
 
 def as_text(facts: Facts) -> str:
     """Write the report for people."""
-    return "\n".join([*_heading(facts), "", *_plan(facts), "", *_measures(facts), *_ends(facts)]) + "\n"
+    return (
+        "\n".join([*_heading(facts), "", *_plan(facts), "", *_measures(facts), *_keys(facts), *_ends(facts)])
+        + "\n"
+    )
 
 
 def _number(value: object, form: str = "g") -> str:
@@ -172,6 +178,19 @@ def _measures(facts: Facts) -> list[str]:
         "tightest": f"{tight['joint']}, {tight['axis']}: {_number(tight['margin_deg'], '.1f')} degrees left",
     }
     return [f"  {label:<14}{text}" for label, text in rows.items()]
+
+
+def _keys(facts: Facts) -> list[str]:
+    if "keys" not in facts:
+        return []
+    keys = cast("Mapping[str, float]", facts["keys"])
+    busiest = f"at most {keys['most_per_channel']} in one ({keys['busiest_channel']})"
+    off = f"{keys['worst_deviation_deg']:.2f} degrees, {keys['worst_deviation_m'] * 1000:.1f} mm"
+    drift = f"planted toes drift {keys['planted_drift_m'] * 1000:.1f} mm on them"
+    return [
+        f"  keys          {keys['keys']} in {keys['channels']} channels, {busiest}",
+        f"  splines off   {off}; {drift}",
+    ]
 
 
 def _ends(facts: Facts) -> list[str]:

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gaitgen import Request, Style, animal_names, generate
+from gaitgen import Proportions, Request, Style, animal_names, generate
 from gaitgen.generate import solve_motion
 from gaitgen.motion.measure import (
     bone_lengths_m,
@@ -217,3 +217,37 @@ def test_the_state_covers_lengths_and_shares():
     footfalls = cycle_footfalls(timing, 24.0, 1.2, np.zeros(4), {"fore": 0.1, "hind": 0.1})
     state = stance_state(footfalls, np.arange(32) / 24.0)
     assert state.planted.sum(axis=0).tolist() == [23, 23, 23, 23]
+
+
+FACTOR = st.floats(0.3, 3.0)
+
+
+@settings(FEW, max_examples=10)
+@given(
+    st.sampled_from(animal_names()),
+    LENGTHS,
+    st.builds(Style, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR),
+    st.builds(
+        Proportions,
+        st.floats(0.8, 2.2),
+        st.none(),
+        st.floats(0.145, 0.185),
+        st.floats(0.8, 1.3),
+        st.floats(0.9, 1.1),
+        st.floats(0.8, 1.2),
+    ),
+)
+def test_any_style_and_any_proportions_stay_inside_the_ranges_or_say_so(animal, frames, style, proportions):
+    clip = generate(Request(animal=animal, frames=frames, style=style, proportions=proportions))
+    assert np.all(np.isfinite(clip.rotations))
+    assert slip_m(clip) < 0.5e-3
+    topics = {notice.topic for notice in clip.notices}
+    assert range_margins_rad(clip).min() > -1e-9 or "range" in topics
+
+
+@FEW
+@given(st.sampled_from(animal_names()), LENGTHS, st.data())
+def test_styles_near_neutral_are_not_held_back(animal, frames, data):
+    factors = data.draw(st.lists(st.floats(0.85, 1.15), min_size=7, max_size=7))
+    clip = generate(Request(animal=animal, frames=max(frames, 24), style=Style(*factors)))
+    assert "style" not in {notice.topic for notice in clip.notices}

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.curves import bump, even_travel, ramp
+from gaitgen.parameters.tempo import STANCE_DISTANCE_PER_HIP_HEIGHT
 from gaitgen.skeleton.skeleton import Hoof
 from gaitgen.timeline.footfalls import StanceState
 
@@ -116,7 +117,7 @@ def hoof_path(
         Style factor on the height of the swinging hoof.
     """
     columns = [
-        _one_hoof(state, limb, MANNERS[end], hooves[end], hip_height_m * lift)
+        _one_hoof(state, limb, MANNERS[end], hooves[end], hip_height_m, lift)
         for limb, end in enumerate(("fore", "fore", "hind", "hind"))
     ]
     toe, pitch, heading, coffin = (np.stack(parts, axis=1) for parts in zip(*columns, strict=True))
@@ -124,7 +125,7 @@ def hoof_path(
 
 
 def _one_hoof(
-    state: StanceState, limb: int, manner: HoofManner, hoof: Hoof, lift_height_m: float
+    state: StanceState, limb: int, manner: HoofManner, hoof: Hoof, hip_height_m: float, lift: float
 ) -> tuple[Array, Array, Array, Array]:
     swing = state.swing_share[:, limb]
     passed = even_travel(swing, manner.ease_in, manner.ease_out)
@@ -133,10 +134,15 @@ def _one_hoof(
     turn = state.next_heading_rad[:, limb] - state.heading_rad[:, limb]
     heading = state.heading_rad[:, limb] + passed * turn
     toe_up = manner.toe_up_rad * bump((swing - 0.62) / 0.38, 0.55)
-    pitch = toe_up - _tip(state, limb, manner)
-    lifted = lift_height_m * (
-        manner.early_lift * bump(swing, manner.early_share)
-        + manner.late_lift * bump(np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (manner.late_share - 0.45) / 0.55)
+    pitch = toe_up - _tip(state, limb, manner) * _step_share(state, limb, hip_height_m)
+    lifted = (
+        hip_height_m
+        * lift
+        * (
+            manner.early_lift * bump(swing, manner.early_share)
+            + manner.late_lift
+            * bump(np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (manner.late_share - 0.45) / 0.55)
+        )
     )
     height = lifted + (hoof.toe_m + hoof.heel_m) * np.sin(np.maximum(toe_up, 0.0))
     toe = np.concatenate([ground, height[:, None]], axis=1)
@@ -144,6 +150,15 @@ def _one_hoof(
     up = -hoof.toe_m * np.sin(pitch) + hoof.coffin_height_m * np.cos(pitch)
     coffin = toe + np.stack([back * np.cos(heading), back * np.sin(heading), up], axis=1)
     return toe, pitch, heading, coffin
+
+
+def _step_share(state: StanceState, limb: int, hip_height_m: float) -> Array:
+    """How far a foot covers the ground in stance, against a full walking stance; at most 1."""
+    stance_s = state.liftoff_s[:, limb] - state.touchdown_s[:, limb]
+    stride_s = state.next_touchdown_s[:, limb] - state.touchdown_s[:, limb]
+    step_m = np.linalg.norm(state.next_place_m[:, limb] - state.place_m[:, limb], axis=1)
+    full_m = STANCE_DISTANCE_PER_HIP_HEIGHT * hip_height_m
+    return np.asarray(np.minimum(1.0, step_m * stance_s / stride_s / full_m))
 
 
 def _tip(state: StanceState, limb: int, manner: HoofManner) -> Array:

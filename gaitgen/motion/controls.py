@@ -1,0 +1,145 @@
+"""The motion as world curves for a rig with controls: hooves, trunk, head and tail in space."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.errors import RequestError
+from gaitgen.motion.clip import Clip
+from gaitgen.motion.measure import HOOF_JOINTS, time_s
+from gaitgen.skeleton.forward_kinematics import pitch_roll_yaw_rad, world_frames
+from gaitgen.timeline.footfalls import stance_state
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+# Control to the joint that it stands for; ears, jaw and tail segments keep their joints' names.
+PARTS = {"pelvis": "pelvis", "chest": "thorax_1", "neck": "neck_1", "head": "head"}
+_MORE_PARTS = re.compile(r"ear_[LR]|jaw|tail_\d+")
+# A sole pitched by less than this is flat.
+FLAT_RAD = 1e-5
+
+
+@dataclass(frozen=True, eq=False)
+class Controls:
+    """World curves; hooves in LIMBS order.
+
+    Attributes
+    ----------
+    toe_m
+        (frames, 4, 3) ground point of the toe. While a foot is planted it is exactly where the timeline
+        has it: on its print, which under an in-place clip moves with the belt. [m]
+    heading_rad
+        (frames, 4) direction of the hoof, to the left of forward. [rad]
+    pitch_rad
+        (frames, 4) of the sole, positive with the toe up. [rad]
+    toe_roll_rad
+        (frames, 4) how far the sole is tipped over its toe: the part of the pitch with the heel up, as a
+        positive number. A rig with both controls takes this and, about the heel, pitch + toe_roll. [rad]
+    planted
+        (frames, 4) whether the foot is down; both ends of a stance count.
+    belt_m_frame
+        (2,) travel of the ground under an in-place clip in one frame; zero for a travelling one. [m]
+    parts
+        Names of the other controls.
+    part_m
+        (frames, parts, 3) [m]
+    part_rotations
+        (frames, parts, 3, 3) world rotation from standing.
+    breath
+        (frames,) 0 breathed out, 1 breathed in.
+    """
+
+    toe_m: Array
+    heading_rad: Array
+    pitch_rad: Array
+    toe_roll_rad: Array
+    planted: Bools
+    belt_m_frame: Array
+    parts: tuple[str, ...]
+    part_m: Array
+    part_rotations: Array
+    breath: Array
+
+
+def rig_scale(
+    withers_height_m: float, *, factor: float | None, height_m: float | None, unit: str = "m"
+) -> float:
+    """Return the size of a rig against the animal.
+
+    Parameters
+    ----------
+    withers_height_m
+        Of the animal. [m]
+    factor
+        The size itself.
+    height_m
+        Withers height of the rig; the other way to give it. [m]
+    unit
+        Unit in which that height was given, for the message.
+
+    Raises
+    ------
+    RequestError
+        If both are given, or a number is not finite, not positive, or absurd.
+    """
+    if factor is not None and height_m is not None:
+        raise RequestError("rig scale and rig height are both given; give one of them")
+    if height_m is not None:
+        label, scale = f"rig height in {unit}", height_m / withers_height_m
+    else:
+        label, scale = "rig scale", 1.0 if factor is None else factor
+    if not 1e-4 <= scale <= 1e4:
+        raise RequestError(f"{label} makes the rig {scale:g} times the animal; give 0.0001 to 10000 times")
+    return scale
+
+
+def controls(clip: Clip, scale: float = 1.0) -> Controls:
+    """Follow hooves and body through the clip.
+
+    Parameters
+    ----------
+    clip
+        The motion.
+    scale
+        Size of the rig against the animal; every position is multiplied by it.
+    """
+    skeleton = clip.skeleton
+    positions, world = world_frames(skeleton, clip.root_path_m, clip.rotations)
+    toe, pitch, heading, planted = _hooves(clip, positions, world)
+    parts = {part: joint for part, joint in PARTS.items() if joint in skeleton.index}
+    parts |= {name: name for name in skeleton.joint_names if _MORE_PARTS.fullmatch(name)}
+    rows = [skeleton.joint(joint) for joint in parts.values()]
+    return Controls(
+        toe_m=scale * toe,
+        heading_rad=heading,
+        pitch_rad=pitch,
+        toe_roll_rad=np.maximum(-pitch, 0.0),
+        planted=planted,
+        belt_m_frame=scale * clip.belt_m_s / clip.frame_rate_hz,
+        parts=tuple(parts),
+        part_m=scale * positions[:, rows],
+        part_rotations=world[:, rows],
+        breath=np.asarray(clip.plan.get("breath", np.zeros(clip.frames)), dtype=np.float64),
+    )
+
+
+def _hooves(clip: Clip, positions_m: Array, world: Array) -> tuple[Array, Array, Array, Bools]:
+    """Toe (frames, 4, 3) [m], pitch and heading [rad], planted, (frames, 4) each."""
+    moments = time_s(clip)
+    state = stance_state(clip.footfalls, moments)
+    joints = [clip.skeleton.joint(name) for name in HOOF_JOINTS]
+    hooves = [clip.skeleton.hooves[name.split("_")[0]] for name in HOOF_JOINTS]
+    tips = np.array([[hoof.toe_m, 0.0, -hoof.coffin_height_m] for hoof in hooves])
+    toe = positions_m[:, joints] + np.einsum("fhab,hb->fha", world[:, joints], tips)
+    ground = state.place_m - (moments[:, None] * clip.belt_m_s)[:, None]  # (frames, 4, 2)
+    toe[..., :2] = np.where(state.planted[..., None], ground, toe[..., :2])
+    toe[..., 2] = np.where(state.planted, 0.0, toe[..., 2])
+    turns = pitch_roll_yaw_rad(world[:, joints])  # (frames, 4, 3)
+    pitch = np.where(state.planted & (np.abs(turns[..., 0]) < FLAT_RAD), 0.0, turns[..., 0])
+    heading = np.where(state.planted, state.heading_rad, np.unwrap(turns[..., 2], axis=0))
+    return toe, pitch, heading, state.planted
