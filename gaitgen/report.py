@@ -13,6 +13,7 @@ import numpy.typing as npt
 from gaitgen.motion.clip import Clip
 from gaitgen.motion.measure import measure_feet, range_margins_rad, slip_m
 from gaitgen.parameters.gait import LIMBS
+from gaitgen.timeline.contacts import summarise
 
 Array = npt.NDArray[np.float64]
 Facts = dict[str, object]
@@ -35,6 +36,7 @@ def report(clip: Clip, files: Sequence[str] = (), keys: Mapping[str, object] | N
     frames = int(clip.facts["frames"])
     joint, axis, margin_rad = _tightest(clip)
     feet = measure_feet(clip)
+    summary = summarise(clip.footfalls)
     return {
         "animal": clip.skeleton.name,
         "title": clip.skeleton.title,
@@ -46,6 +48,8 @@ def report(clip: Clip, files: Sequence[str] = (), keys: Mapping[str, object] | N
         "last_frame": clip.frames,
         "frame_rate_hz": clip.frame_rate_hz,
         "in_place": bool(np.any(clip.belt_m_s)),
+        "gait": summary.name,
+        "asymmetry": summary.asymmetry,
         "feet": _feet_plan(clip, frames),
         "hips": _lows_and_highs(clip.plan["hips_heave_m"][:frames]),
         "chest": _lows_and_highs(clip.plan["chest_heave_m"][:frames]),
@@ -162,11 +166,17 @@ def _plan(facts: Facts) -> list[str]:
     return [f"  {feet_row:<42}{body_row}".rstrip() for feet_row, body_row in rows]
 
 
+def _unevenness(asymmetry: float) -> str:
+    """Say how far left and right differ, where they do."""
+    return f"; left and right differ by {asymmetry:.2f} of a stride" if asymmetry > 0.005 else ""
+
+
 def _measures(facts: Facts) -> list[str]:
     value = cast("Mapping[str, float]", facts)
     tight = cast("Mapping[str, object]", facts["tightest_joint"])
     peaks = cast("Mapping[str, float]", facts["peak_force_n_kg"])
     rows = {
+        "gait": str(facts["gait"]) + _unevenness(value["asymmetry"]),
         "stride": f"{value['stride_length_m']:.2f} m in {value['period_s']:.2f} s",
         "speed": f"{value['speed_m_s']:.2f} m/s, Froude number {value['froude_number']:.2f}",
         "duty factor": f"{value['duty_factor']:.3f}, fore foot {value['lag']:.3f} of a stride after the hind",

@@ -22,7 +22,7 @@ from gaitgen.errors import FileFormatError, RequestError
 from gaitgen.files import bvh, channels, hand_off
 from gaitgen.files.axes import FileSpace
 from gaitgen.files.hand_off import HandOff
-from gaitgen.files.keys import channel_keys, encode, encode_key_poses, played_clip
+from gaitgen.files.keys import channel_keys, encode, encode_key_poses, played_clip, tolerances
 from gaitgen.motion.hermite import own_slopes
 from gaitgen.motion.key_fit import fit_keys
 from gaitgen.motion.key_rows import SLOPE_FREEDOM
@@ -102,6 +102,13 @@ def test_keys_fall_on_the_same_poses_at_every_length(animal):
     assert len({tuple(names) for names in named.values()}) == 1
 
 
+@pytest.mark.parametrize("frames", [8, 16, 24, 32, 64])
+@pytest.mark.parametrize("animal", animal_names())
+def test_planted_toes_hardly_drift_on_the_splines(animal, frames):
+    clip = walk(animal=animal, frames=frames)
+    assert slip_m(played_clip(clip, channel_keys(clip, SPACE), SPACE)) <= 3.0e-3
+
+
 def greedy(dense, slopes, tolerance, rows):
     """Put a key where a spline with the curve's own slopes is farthest off until it is near enough."""
     rows, at = sorted(rows), np.arange(len(dense))
@@ -115,8 +122,8 @@ def greedy(dense, slopes, tolerance, rows):
 @pytest.mark.parametrize("frames", [24, 32, 64])
 def test_fewer_keys_than_greedy_insertion(frames):
     clip = walk(frames=frames)
-    keys = channel_keys(clip, SPACE)
-    _, table = bvh.channel_table(clip, SPACE)
+    names, table = bvh.channel_table(clip, SPACE)
+    keys = choose_keys(clip, names, table, tolerances(names, SPACE, Tolerance()))
     slopes = own_slopes(table, is_closed=True)
     rows = [frame - 1 for frame in keys.poses]
     base = [greedy(y, s, t, rows) for y, s, t in zip(table.T, slopes.T, keys.tolerance, strict=True)]
