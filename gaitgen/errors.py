@@ -5,6 +5,7 @@ GaitgenError
 ├── SkeletonError     a skeleton (file or parameters) is not usable
 ├── GaitError         a gait (file or parameters) is not usable
 ├── FileFormatError   a file cannot be encoded or read
+├── RigError          a rig, or the map of one, is not a quadruped that can be posed
 └── OutputError       a file cannot be written
 
 Text is one line: what was wrong, where, what to do.
@@ -33,6 +34,10 @@ class GaitError(GaitgenError):
 
 class FileFormatError(GaitgenError):
     """A file cannot be encoded, or is not what its suffix says."""
+
+
+class RigError(GaitgenError):
+    """A rig, or the map of one, is not a quadruped that can be posed."""
 
 
 class OutputError(GaitgenError):

@@ -1,0 +1,89 @@
+"""Which joint of a rig is which part of the animal, and the space the rig is built in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+Rest = Literal["zero", "first frame"]
+Triple = tuple[float, float, float]
+
+# The inch is 0.0254 m exactly (international yard and pound agreement, 1959).
+METRES_PER_UNIT: Mapping[str, float] = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm": 0.001}
+UPS = ("x", "y", "z", "-x", "-y", "-z")
+FOLLOWS = "-"
+"""Stands for a joint of a limb that turns with the joint above it."""
+
+
+@dataclass(frozen=True)
+class LimbMap:
+    """One limb of a rig.
+
+    Attributes
+    ----------
+    joints
+        From the top of the limb to its last joint.
+    bones
+        For each joint, the bone of the template that it turns (``humerus``, ``fore_cannon``, ...), or
+        FOLLOWS for a helper that turns with the joint above it.
+    toe
+        Ground point of the toe from the last joint, standing, in the file's axes and unit.
+    """
+
+    joints: tuple[str, ...]
+    bones: tuple[str, ...]
+    toe: Triple
+
+
+@dataclass(frozen=True)
+class RigMap:
+    """The parts of one rig.
+
+    Attributes
+    ----------
+    template
+        The animal that gives masses, ranges and everything else the rig does not say.
+    unit
+        Key of METRES_PER_UNIT.
+    up
+        Axis of the file that points up, one of UPS.
+    forward
+        Direction the standing rig faces, in the file's axes; level.
+    rest
+        Whether the rig stands with all rotations zero or in the first frame of its file.
+    spine
+        From the joint that carries the hind limbs (the pelvis) to the one that carries the fore limbs.
+    neck
+        From the trunk to the last joint before the head.
+    head, jaw, ear_left, ear_right
+        Joints, or None if the rig has none.
+    tail
+        From the dock outward.
+    limbs
+        By LIMBS name.
+    """
+
+    template: str
+    unit: str
+    up: str
+    forward: Triple
+    rest: Rest
+    spine: tuple[str, ...]
+    neck: tuple[str, ...]
+    head: str | None
+    jaw: str | None
+    ear_left: str | None
+    ear_right: str | None
+    tail: tuple[str, ...]
+    limbs: Mapping[str, LimbMap]
+
+    @property
+    def pelvis(self) -> str:
+        """The joint that carries the hind limbs."""
+        return self.spine[0]
+
+    @property
+    def chest(self) -> str:
+        """The joint that carries the fore limbs."""
+        return self.spine[-1]
