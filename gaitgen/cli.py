@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from gaitgen.drawing import add_commands
 from gaitgen.errors import GaitgenError, OutputError, RequestError
+from gaitgen.preview.command import preview
 
 if TYPE_CHECKING:
     from gaitgen.files.axes import FileSpace
@@ -241,6 +243,14 @@ def cycle(
             help="Withers height of your rig in the unit of the files; the other way to give its size."
         ),
     ] = None,
+    glb: Annotated[
+        bool,
+        typer.Option(
+            "--glb",
+            help="Also write NAME.glb (glTF 2.0): the animal with a skin, moving, in metres with y up, "
+            "for any viewer.",
+        ),
+    ] = False,
     strip: Annotated[
         Path | None, typer.Option(help="Also draw a strip of poses (PNG) into this file.")
     ] = None,
@@ -284,12 +294,14 @@ def cycle(
     if _is_rig_map(animal):
         from gaitgen.rig.command import cycle_on_rig
 
+        if glb:
+            raise RequestError(f"{animal} is the map of a rig, which has a skin of its own; leave out --glb")
         rig = cycle_on_rig(animal, request, space, hand_off)
         _deliver_on_rig(rig, out, _stem(name or f"{rig.rig.name}_{gait}_{frames}"), hand_off, strip, json)
         return
     clip = generate(request)
     stem = _stem(name or f"{clip.skeleton.name}_{gait}_{frames}")
-    _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, json=json)
+    _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, glb=glb, json=json)
 
 
 def _is_rig_map(animal: str) -> bool:
@@ -329,6 +341,12 @@ def _strip(clip: Clip, path: Path) -> bytes:
     return write_strip(clip)
 
 
+def _glb(clip: Clip, stem: str) -> bytes:
+    from gaitgen.files import glb
+
+    return glb.encode(clip, stem)
+
+
 @app.command()
 def fit(
     rig: Annotated[Path, typer.Argument(help="A BVH file whose rig stands on four feet.")],
@@ -350,6 +368,36 @@ def fit(
     found, notices = command.fit(rig, map_, force=force)
     text = command.fit_json(found, notices, map_) if json else command.fit_text(found, notices, rig, map_)
     typer.echo(text, nl=False)
+
+
+@app.command()
+def check(
+    clip: Annotated[Path, typer.Argument(help="A BVH file of any four-legged rig.")],
+    animal: Annotated[str, typer.Option(help="Whose limits hold: horse.")] = "horse",
+    map_: Annotated[
+        Path | None,
+        typer.Option("--map", help="Map of the rig (.toml) from `gaitgen fit`; not needed for most rigs."),
+    ] = None,
+    limits: Annotated[
+        Path | None, typer.Option(help="File with limits (.toml) that stand for some of the animal's.")
+    ] = None,
+    against: Annotated[
+        str | None,
+        typer.Option(
+            help="Also compare with the computed cycle of this gait and of as many frames, such as walk."
+        ),
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="Print what was seen and found for programs.")] = False,
+) -> None:
+    """Say what a clip's feet and body do, and what is wrong with it, at which frame.
+
+    Exit code 0 if nothing is wrong, 1 if something is, 2 if the clip cannot be read.
+    """
+    from gaitgen.check.command import check_file
+
+    checked = check_file(clip, animal=animal, map_path=map_, limits_path=limits, against=against)
+    typer.echo(checked.json() if json else checked.text(), nl=False)
+    raise typer.Exit(checked.exit_code)
 
 
 @app.command()
@@ -417,6 +465,9 @@ def variants(
     typer.echo(many.summary_text(outcome), nl=False)
 
 
+app.command()(preview)
+
+
 @contextmanager
 def _progress(total: int) -> Iterator[Callable[[int, int], None]]:
     """Show a bar on standard error while something takes long; nothing where that is no terminal."""
@@ -445,6 +496,7 @@ def _deliver(
     *,
     strip: Path | None,
     hand_off: HandOff,
+    glb: bool,
     json: bool,
 ) -> None:
     """Encode everything first, then write all files or none, then report."""
@@ -462,10 +514,12 @@ def _deliver(
         files[out / f"{stem}.channels.csv"] = channels.encode(clip, space)
         extra, keys = hand_off_files.encode(clip, space, hand_off)
         files |= {out / f"{stem}{end}": data for end, data in extra.items()}
+        if glb:
+            files[out / f"{stem}.glb"] = _glb(clip, stem)
         if keys is not None:
             key_facts = hand_off_files.key_facts(clip, keys, space)
             clip = replace(clip, notices=(*clip.notices, *keys.notices))
-    elif hand_off.controls or hand_off.key_poses:
+    elif hand_off.controls or hand_off.key_poses or glb:
         raise RequestError("only the BVH goes to standard output; give --out a folder for other files")
     if strip is not None:
         files[strip] = _strip(clip, strip)
@@ -477,6 +531,8 @@ def _deliver(
         sys.stdout.buffer.flush()
     typer.echo(text, nl=False, err=to_stdout)
 
+
+add_commands(app, cycle)
 
 # The base of everything that can be wrong with a command line; typer does not name it.
 USAGE_ERRORS: tuple[type[Exception], ...] = tuple(

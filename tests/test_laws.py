@@ -6,6 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gaitgen import Proportions, Request, Style, animal_names, generate
+from gaitgen.files.axes import FileSpace
+from gaitgen.files.bvh import encode
+from gaitgen.files.read_bvh import read_bvh, world_end_sites
 from gaitgen.generate import solve_motion
 from gaitgen.motion.measure import (
     bone_lengths_m,
@@ -17,7 +20,7 @@ from gaitgen.motion.measure import (
 )
 from gaitgen.parameters.gait import LIMBS
 from gaitgen.parameters.tempo import GRAVITY_M_S2
-from gaitgen.rotations import matrix_from_quaternion
+from gaitgen.rotations import EULER_ORDERS, matrix_from_quaternion
 from gaitgen.skeleton.forward_kinematics import included_angles_rad, pitch_roll_yaw_rad, world_frames
 from gaitgen.skeleton.library import load_animal
 from gaitgen.timeline.cycle import cycle_footfalls, cycle_timing
@@ -89,6 +92,27 @@ def test_contacts_and_lift_offs_measured_back_are_those_asked_for(clip):
             seen[first - 1 : last] = True
         asked = np.isin(np.arange(clip.frames) % frames, (contact + np.arange(down + 1)) % frames)
         np.testing.assert_array_equal(seen, asked)
+
+
+@FEW
+@given(CLIPS, st.sampled_from(EULER_ORDERS), st.sampled_from(["cm", "m", "in"]), st.sampled_from(["y", "z"]))
+def test_contacts_measured_back_from_the_written_file(clip, order, unit, up):
+    space = FileSpace(unit, up, order)
+    file = read_bvh(encode(clip, space), "walk.bvh")
+    ends = space.positions_from_file(world_end_sites(file))  # (frames, ends, 3) in metres, z up
+    leaves = [file.joint_names[joint] for joint in file.end_joints]
+    frames = clip.frames - 1
+    belt = np.arange(clip.frames)[:, None] / clip.frame_rate_hz * clip.belt_m_s
+    for k, limb in enumerate(clip.footfalls.limb):
+        name = f"{'fore' if LIMBS[limb][1] == 'F' else 'hind'}_hoof_{LIMBS[limb][0]}"
+        toe = ends[:, leaves.index(name)]
+        still = np.linalg.norm(np.diff(toe[:, :2] + belt, axis=0), axis=1) < 2e-5
+        near = np.ones(clip.frames, dtype=bool)
+        near[1:-1] = still[1:] | still[:-1]
+        contact = round(float(clip.footfalls.touchdown_s[k]) * clip.frame_rate_hz)
+        down = round(float(clip.footfalls.liftoff_s[k]) * clip.frame_rate_hz) - contact
+        asked = np.isin(np.arange(clip.frames) % frames, (contact + np.arange(down + 1)) % frames)
+        np.testing.assert_array_equal(near & (toe[:, 2] < 2e-5), asked)
 
 
 @FEW

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from gaitgen.preview.page import SCRIPTS
+
 ROOT = Path(__file__).resolve().parent.parent
 
 
@@ -31,6 +33,8 @@ def test_data_files_are_inside(wheel):
     for animal in ("riding_horse", "draft_horse"):
         assert f"gaitgen/skeletons/{animal}.toml" in names
     assert "gaitgen/gaits/walk.toml" in names
+    for name in ("page.html", "page.css", *SCRIPTS):
+        assert f"gaitgen/preview/{name}" in names
     assert not [name for name in names if name.startswith(("tests/", "outputs/"))]
 
 

@@ -99,8 +99,12 @@ class _Placing:
         footfalls, drop = self.best(tempo)
         if max(drop) <= limit:
             return footfalls, ()
-        short, long = 0.05 * tempo.stride_length_m, tempo.stride_length_m
-        for _ in range(7):
+        short, long = 0.2 * tempo.stride_length_m, tempo.stride_length_m
+        shortest, needed = self.best(replace(tempo, stride_length_m=short))
+        if max(needed) > limit:  # it is not the length of the stride that asks too much
+            return footfalls, ()
+        footfalls = shortest
+        for _ in range(6):
             middle = (short + long) / 2.0
             tried, needed = self.best(replace(tempo, stride_length_m=middle))
             if max(needed) <= limit:

@@ -7,7 +7,7 @@ from dataclasses import fields
 import numpy as np
 
 from gaitgen.errors import Notice
-from gaitgen.generate.placing import PLAN_SAMPLES, Placed, place_feet
+from gaitgen.generate.placing import MOST_DROP_SHARE, PLAN_SAMPLES, Placed, place_feet
 from gaitgen.generate.request import Request
 from gaitgen.generate.solve import Solved, solve_motion
 from gaitgen.parameters.gait import Gait
@@ -73,6 +73,8 @@ def _fault(skeleton: Skeleton, solved: Solved) -> str | None:
     matrices = np.stack([solved.local[name] for name in skeleton.joint_names], axis=1)
     if not np.all(np.isfinite(matrices)):
         return "a leg cannot fold or stretch that far"
+    if max(solved.drop_m) > MOST_DROP_SHARE * skeleton.withers_height_m + 1e-3:
+        return "the trunk would have to sink too far for the legs to reach"
     turns = pitch_roll_yaw_rad(matrices)
     beyond = np.maximum(
         skeleton.ranges_rad[..., 0] - turns.min(axis=0), turns.max(axis=0) - skeleton.ranges_rad[..., 1]

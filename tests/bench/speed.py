@@ -13,7 +13,9 @@ from scipy.optimize import least_squares
 from gaitgen import Request, generate
 from gaitgen.files import bvh
 from gaitgen.files.axes import FileSpace
+from gaitgen.files.hand_off import HandOff
 from gaitgen.limbs.chain import HindChain
+from gaitgen.variants import plan_variants, run_variants
 
 
 def best(action, times=5):
@@ -101,12 +103,17 @@ def growth():
 
 
 def batch():
-    start = time.perf_counter()
-    count = 40
-    for k in range(count):
-        generate(Request(frames=16 + k))
-    per_second = count / (time.perf_counter() - start)
-    print(f"clips a second on one core: {per_second:.0f}")
+    plan = plan_variants(Request(), ["riding_horse", "draft_horse"], range(16, 76))
+    times = {}
+    for workers in (1, 2):
+        with tempfile.TemporaryDirectory() as folder:
+            start = time.perf_counter()
+            run_variants(plan, FileSpace(), HandOff(), Path(folder), workers=workers)
+            times[workers] = time.perf_counter() - start
+    print(
+        f"{len(plan)} variants with keys: {len(plan) / times[1]:.1f} a second on one core, "
+        f"{len(plan) / times[2]:.1f} on two: {times[1] / times[2]:.2f} x"
+    )
 
 
 if __name__ == "__main__":

@@ -1,0 +1,102 @@
+"use strict";
+// Directions to look from, smooth chains, hulls. World: x forward, y left, z up, metres; picture: y down, pixels.
+
+/** Look from an azimuth, counted from the animal's front to its right, and an elevation, both in degrees. */
+function lookFrom(azimuth, elevation) {
+  const a = (azimuth * Math.PI) / 180, e = (elevation * Math.PI) / 180;
+  const [ca, sa, ce, se] = [Math.cos(a), Math.sin(a), Math.cos(e), Math.sin(e)];
+  return {
+    right: [sa, ca, 0],
+    up: [-ca * se, sa * se, ce],
+    towards: [ca * ce, -sa * ce, se],
+  };
+}
+
+function dot(a, b) {
+  return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+/** Turn a point into picture coordinates: {x, y} in pixels. */
+function project(camera, point) {
+  const d = [point[0] - camera.target[0], point[1] - camera.target[1], point[2] - camera.target[2]];
+  return {
+    x: camera.middle[0] + camera.scale * dot(d, camera.right),
+    y: camera.middle[1] - camera.scale * dot(d, camera.up),
+  };
+}
+
+/**
+ * A smooth curve through balls [x, y, z, r, ...]: cubic pieces whose slope at a ball is half the way from the
+ * ball before to the ball after; two balls are joined by a straight line.
+ */
+function smoothChain(balls, pieces = 4) {
+  const count = balls.length / 4;
+  if (count < 3) return balls.slice();
+  const out = [];
+  const slope = (i, k) => {
+    const before = Math.max(i - 1, 0), after = Math.min(i + 1, count - 1);
+    return (balls[4 * after + k] - balls[4 * before + k]) / (after - before);
+  };
+  for (let i = 0; i + 1 < count; i += 1) {
+    for (let piece = 0; piece < pieces; piece += 1) {
+      const t = piece / pieces, u = 1 - t;
+      for (let k = 0; k < 4; k += 1) {
+        const value = (1 + 2 * t) * u * u * balls[4 * i + k] + t * u * u * slope(i, k)
+          + t * t * (3 - 2 * t) * balls[4 * i + 4 + k] - t * t * u * slope(i + 1, k);
+        out.push(k === 3 ? Math.max(value, 1e-3) : value);
+      }
+    }
+  }
+  out.push(...balls.slice(-4));
+  return out;
+}
+
+/** Add the convex hull of two discs to a path: two arcs and their common tangents. All hulls turn the same way. */
+function addHull(path, ax, ay, ar, bx, by, br) {
+  const length = Math.hypot(bx - ax, by - ay);
+  if (length <= Math.abs(ar - br) + 1e-9) {
+    const [x, y, r] = ar >= br ? [ax, ay, ar] : [bx, by, br];
+    path.moveTo(x + r, y);
+    path.arc(x, y, r, 0, 2 * Math.PI);
+    path.closePath();
+    return;
+  }
+  const heading = Math.atan2(by - ay, bx - ax), lean = Math.acos((ar - br) / length);
+  path.moveTo(ax + ar * Math.cos(heading + lean), ay + ar * Math.sin(heading + lean));
+  path.arc(ax, ay, ar, heading + lean, heading - lean + 2 * Math.PI);
+  path.arc(bx, by, br, heading - lean, heading + lean);
+  path.closePath();
+}
+
+/** Convex hull of a few points {x, y}, always turning the same way. */
+function convexHull(points) {
+  const sorted = points.slice().sort((a, b) => a.x - b.x || a.y - b.y);
+  const half = (list) => {
+    const chain = [];
+    for (const p of list) {
+      while (chain.length > 1) {
+        const [a, b] = chain.slice(-2);
+        if ((b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x) > 0) break;
+        chain.pop();
+      }
+      chain.push(p);
+    }
+    return chain.slice(0, -1);
+  };
+  return [...half(sorted), ...half(sorted.reverse())];
+}
+
+function addPolygon(path, points) {
+  points.forEach((p, i) => (i === 0 ? path.moveTo(p.x, p.y) : path.lineTo(p.x, p.y)));
+  path.closePath();
+}
+
+/** Frames in which a foot is down, as pieces of the axis from 1 to frames + 1. */
+function stanceSpans(contact, framesDown, frames) {
+  const end = contact + framesDown;
+  return end <= frames + 1 ? [[contact, end]] : [[contact, frames + 1], [1, end - frames]];
+}
+
+if (typeof module !== "undefined") {
+  module.exports = { lookFrom, project, smoothChain, addHull, convexHull, stanceSpans };
+}

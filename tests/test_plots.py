@@ -1,0 +1,146 @@
+"""Plots: what is drawn, published figures under it, files by their suffix."""
+
+import io
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gaitgen import Request, generate
+from gaitgen.cli import run
+from gaitgen.errors import OutputError, RequestError
+from gaitgen.sheets.joint_panels import JOINTS, joint_angles_deg
+from gaitgen.sheets.plots import WHAT, plot_figure, write_plot
+from gaitgen.sheets.published_angles import EXTREMES, PEAK_FORE_N_KG
+
+CLIP = generate(Request())
+ROWS = tomllib.loads((Path(__file__).parent / "published.toml").read_text(encoding="utf-8"))["value"]
+STARTS = {".png": b"\x89PNG\r\n", ".pdf": b"%PDF-", ".svg": b"<?xml"}
+
+
+def _lines(figure):
+    return [line for axes in figure.axes for line in axes.get_lines()]
+
+
+@pytest.mark.parametrize("suffix", STARTS)
+def test_every_plot_is_a_file_of_its_suffix(suffix):
+    for what in ("footfalls", "trunk"):
+        assert write_plot(CLIP, what, suffix, "walk").startswith(STARTS[suffix])
+
+
+@pytest.mark.parametrize("suffix", [".pdf", ".svg"])
+def test_a_plot_is_the_same_twice_and_has_no_date(suffix):
+    first = write_plot(CLIP, "trunk", suffix, "walk")
+    assert write_plot(generate(Request()), "trunk", suffix, "walk") == first
+    assert b"CreationDate" not in first
+    assert b"dc:date" not in first
+
+
+@pytest.mark.parametrize("frames", [8, 96])
+@pytest.mark.parametrize("what", WHAT)
+def test_short_and_long_strides_draw_too(what, frames):
+    figure = plot_figure(generate(Request(frames=frames, animal="draft_horse")), what)
+    assert _lines(figure)
+    assert all(np.isfinite(line.get_ydata()).all() for line in _lines(figure))
+
+
+@pytest.mark.parametrize(
+    ("what", "words"),
+    [
+        ("footfalls", ("RH", "LF", "support")),
+        ("trunk", ("hips", "chest", "head", "sway: to the left, mm")),
+        ("forces", ("N/kg", "body weights", "McGuigan")),
+        ("joints", ("carpus", "stifle", "hock", "Nicodemus", "published 54")),
+        ("spectrum", ("cycles a stride", "elbow")),
+    ],
+)
+def test_text_of_a_plot_stays_text(what, words):
+    text = write_plot(CLIP, what, ".svg", "walk").decode()
+    for word in (*words, "Riding horse, walk"):
+        assert word in text
+
+
+def test_text_of_a_pdf_can_be_read():
+    import pypdf
+
+    page = pypdf.PdfReader(io.BytesIO(write_plot(CLIP, "footfalls", ".pdf", "walk"))).pages[0]
+    assert {"RH", "LF", "support", "33", "23"} <= set(page.extract_text().split())
+
+
+@pytest.mark.parametrize("row", EXTREMES, ids=lambda row: f"{row.joint}-{row.which}")
+def test_shaded_extremes_are_the_published_ones(row):
+    """The same mean stands in published.toml, with its source; its text holds mean and deviation."""
+    match = next(
+        item
+        for item in ROWS
+        if item["measure"] == f"joint_{row.which}_deg" and item["inputs"].get("joint") == row.joint
+    )
+    assert match["expected"] == row.mean_deg
+    assert f"{row.mean_deg:.0f} +- {row.deviation_deg:.0f}" in match["locator"]
+
+
+def test_the_shaded_peak_is_the_published_one():
+    """McGuigan & Wilson 2003, Table 2."""
+    row = next(item for item in ROWS if item["measure"] == "peak_force_n_kg")
+    assert (row["expected"], row["tolerance"]) == PEAK_FORE_N_KG
+
+
+def test_forces_of_the_feet_sum_to_the_total_drawn():
+    """Body weights by the standard gravity of ISO 80000-3, 9.80665 m/s^2."""
+    figure = plot_figure(CLIP, "forces")
+    feet = [
+        line.get_ydata()
+        for line in figure.axes[0].get_lines()
+        if line.get_label() in {"LF", "RF", "LH", "RH"}
+    ]
+    total = max(figure.axes[1].get_lines(), key=lambda line: len(line.get_ydata())).get_ydata()
+    assert len(feet) == 4
+    np.testing.assert_allclose(np.sum(feet, axis=0) / 9.80665, total, atol=1e-9)
+    assert np.mean(total[:-1]) == pytest.approx(1.0, abs=1e-3)
+
+
+def test_joint_angles_start_at_the_contact_of_their_leg():
+    """A stride that starts elsewhere has the same angles, counted from contact."""
+    other = generate(Request(start="LF"))
+    for end in JOINTS:
+        (share, here), (also, there) = joint_angles_deg(CLIP, end), joint_angles_deg(other, end)
+        np.testing.assert_allclose(share, np.arange(33) / 32, atol=1e-6)
+        np.testing.assert_allclose(also, share, atol=1e-6)
+        for title, curve in here.items():
+            np.testing.assert_allclose(curve, there[title], atol=0.05)
+
+
+def test_the_carpus_is_straight_in_stance_on_the_plot():
+    share, angles = joint_angles_deg(CLIP, "fore")
+    assert angles["carpus"][share < CLIP.facts["duty_factor"]].min() > 178.0
+    assert angles["carpus"].min() < 140.0
+
+
+def test_another_plot_or_suffix_is_refused():
+    with pytest.raises(RequestError, match="plot is 'sway'; use one of footfalls, trunk"):
+        plot_figure(CLIP, "sway")
+    with pytest.raises(OutputError, match=r"a plot has the suffix \.png, \.pdf or \.svg"):
+        write_plot(CLIP, "trunk", ".bmp")
+
+
+def test_the_command_draws_by_suffix_and_refuses_others_in_one_line(tmp_path, capsys):
+    for what, suffix in (("forces", ".SVG"), ("joints", ".pdf")):
+        target = tmp_path / f"{what}{suffix}"
+        assert run(["plot", "walk", "--what", what, "--out", str(target), "--animal", "draft_horse"]) == 0
+        assert target.read_bytes().startswith(STARTS[suffix.lower()])
+    capsys.readouterr()
+    assert run(["plot", "walk", "--out", str(tmp_path / "p.gif")]) == 2
+    error = capsys.readouterr().err
+    assert "p.gif: a plot has the suffix .png, .pdf or .svg" in error
+    assert error.count("\n") == 1
+    assert run(["plot", "walk", "--what", "colour"]) == 2
+    assert run(["plot", "walk", "--bounce", "9", "--out", str(tmp_path / "p.png")]) == 2
+    assert "style factor bounce is 9" in capsys.readouterr().err
+    assert not (tmp_path / "p.png").exists()
+
+
+def test_without_a_file_name_the_plot_is_named_after_the_request(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert run(["plot", "walk", "--what", "spectrum", "--frames", "16"]) == 0
+    assert [path.name for path in tmp_path.iterdir()] == ["riding_horse_walk_16_spectrum.png"]

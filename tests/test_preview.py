@@ -1,0 +1,397 @@
+"""The page that plays: its data are the clip's, it stands alone, and the server answers to nobody else."""
+
+import http.client
+import json
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gaitgen import Request, generate, load_animal
+from gaitgen.cli import run
+from gaitgen.parameters.style import Style
+from gaitgen.preview.clip_data import PARTS, UNIT_M, clip_data
+from gaitgen.preview.controls import CONTROLS, request_from, values_of
+from gaitgen.preview.page import page
+from gaitgen.preview.server import TOKEN_HEADER, Desk, Server
+from gaitgen.sheets.figure import body_of, chains_of, pose, smooth_shares
+from gaitgen.sheets.views import hull, turned_view
+from gaitgen.skeleton.proportions import Proportions
+
+CLIP = generate(Request())
+DATA = clip_data(CLIP, "walk")
+PAGE = page(DATA).decode()
+
+
+def embedded(text, name):
+    return json.loads(
+        re.search(rf'<script type="application/json" id="{name}">(.*?)</script>', text).group(1)
+    )
+
+
+# The page as a file
+
+
+def test_the_page_asks_the_network_for_nothing():
+    assert not re.search(
+        r"https?://|//[a-z]+\.|\bsrc\s*=|@import|url\(|import\(|XMLHttpRequest|WebSocket", PAGE
+    )
+    assert re.findall(r'href="([^"]*)"', PAGE) == ["data:,"]
+    assert "default-src 'none'" in PAGE
+    assert "connect-src 'none'" in PAGE
+    assert not re.search(r"@[A-Z]+@", PAGE)
+
+
+def test_the_page_has_the_same_bytes_each_time():
+    assert page(clip_data(generate(Request()), "walk")).decode() == PAGE
+
+
+def test_words_of_a_skeleton_file_cannot_leave_their_place():
+    text = page({**DATA, "title": '</script><b>"@SERVED@"'}).decode()
+    assert embedded(text, "clip")["title"] == '</script><b>"@SERVED@"'
+    assert embedded(text, "served") is None
+
+
+def test_the_data_in_the_page_are_the_clip():
+    data = embedded(PAGE, "clip")
+    posed = pose(CLIP, np.arange(CLIP.frames))
+    hooves_m = np.array(data["hooves"]).reshape(posed.hooves_m.shape) * data["unit_m"]
+    np.testing.assert_allclose(hooves_m, posed.hooves_m, atol=UNIT_M / 2 + 1e-9)
+    balls_m = np.array(data["balls"]).reshape(CLIP.frames, -1, 3) * data["unit_m"]
+    radii_m = np.array(data["radii"]) * data["unit_m"]
+    smoothed, radii = [], []
+    for _, first, count in data["chains"]:
+        shares = smooth_shares(count)
+        points = np.einsum("pb,fbi->fpi", shares, balls_m[:, first : first + count])
+        rows = (np.arange(max(len(points[0]) - 1, 1))[:, None] + [0, 1]) % len(points[0])
+        smoothed.append(points[:, rows])
+        radii.append(np.maximum(shares @ radii_m[first : first + count], 1e-3)[rows])
+    np.testing.assert_allclose(np.concatenate(smoothed, axis=1), posed.ends_m, atol=1.5 * UNIT_M)
+    np.testing.assert_allclose(np.concatenate(radii), posed.body.radii_m, atol=1.5 * UNIT_M)
+
+
+def test_the_plan_in_the_page_is_the_clips():
+    data = embedded(PAGE, "clip")
+    assert [(p["frame"], p["name"]) for p in data["key_poses"]] == [(p.frame, p.name) for p in CLIP.key_poses]
+    for foot in data["feet"]:
+        limb = data["limbs"].index(foot["foot"])
+        down = [row + 1 for row in range(data["frames"]) if data["planted"][row][limb]]
+        assert len(down) == foot["frames_down"] + 1
+        assert foot["contact_frame"] in down
+    moved = data["belt_m_per_frame"] * data["frames"]
+    assert moved == pytest.approx(CLIP.facts["stride_length_m"])
+    assert data["own"]["cannon_ratio"] == pytest.approx(0.166, abs=0.002)
+    assert len(data["hips_mm"]) == len(data["chest_mm"]) == CLIP.frames
+
+
+@pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
+def test_every_part_of_the_animal_is_in_the_page(animal):
+    data = clip_data(generate(Request(animal=animal)), "walk")
+    assert {PARTS[part] for part, _, _ in data["chains"]} == set(PARTS)
+    assert sum(count for _, _, count in data["chains"]) == len(data["radii"])
+
+
+def test_the_command_writes_the_page(tmp_path, capsys):
+    file = tmp_path / "new" / "walk.html"
+    arguments = ["--frames", "24", "--bounce", "1.5", "--start", "LF", "--withers-height", "1.2"]
+    assert run(["preview", "--html", str(file), *arguments]) == 0
+    assert capsys.readouterr().out.splitlines()[-1] == f"wrote {file}"
+    data = embedded(file.read_text(encoding="utf-8"), "clip")
+    assert data["frames"] == 24
+    assert data["withers_height_m"] == 1.2
+    assert data["feet"][0]["foot"] == "LF"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--html", "walk.txt"], "so give a name that ends in .html"),
+        (["--html", "walk.html", "--port", "8000"], "leave out --port"),
+        (["--html", "walk.html", "--frames", "2"], "frames is 2"),
+        (["--html", "walk.html", "--start", "XX"], "start is 'XX'"),
+        (["trott", "--html", "walk.html"], "unknown gait 'trott'"),
+        (["--animal", "hors"], "unknown animal 'hors'"),
+        (["--port", "70000"], "port is 70000"),
+    ],
+)
+def test_what_is_not_usable_is_one_line_and_no_file(tmp_path, capsys, monkeypatch, arguments, words):
+    monkeypatch.chdir(tmp_path)
+    assert run(["preview", *arguments]) == 2
+    complaint = capsys.readouterr().err
+    assert words in complaint
+    assert complaint.count("\n") == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+# Controls
+
+
+def test_values_and_requests_go_there_and_back():
+    request = Request(
+        frames=20,
+        frame_rate_hz=23.976,
+        start="LF",
+        lag=0.2,
+        style=Style(nod=1.7),
+        proportions=Proportions(neck_factor=1.1),
+    )
+    values = values_of(request)
+    assert set(values) == {"frames", "fps", "start", "lag", "nod", "neck_factor"}
+    assert request_from(values, request) == request
+    assert values_of(Request()) == {}
+    assert request_from({}, request) == Request()
+
+
+def test_sliders_reach_only_what_a_request_takes():
+    for control in CONTROLS:
+        if control.is_choice:
+            continue
+        for value in (control.least, control.greatest):
+            text = str(int(value)) if control.is_whole else str(value)
+            request_from({control.name: text}, Request())
+
+
+# The server
+
+
+@pytest.fixture
+def server(tmp_path):
+    server = Server(Desk(Request(), tmp_path / "out"))
+    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02})
+    thread.start()
+    yield server
+    server.shutdown()
+    thread.join()
+    server.server_close()
+
+
+def ask(server, path, method="GET", body=None, **headers):
+    connection = http.client.HTTPConnection("127.0.0.1", server.server_port, timeout=20)
+    named = {name.replace("_", "-"): value for name, value in headers.items()}
+    connection.request(method, path, body, named)
+    reply = connection.getresponse()
+    data = reply.read().decode()
+    connection.close()
+    return reply, data
+
+
+def write(server, values, name="", **headers):
+    body = json.dumps({"values": values, "name": name})
+    return ask(server, "/write", "POST", body, **{TOKEN_HEADER: server.desk.token, **headers})
+
+
+def test_the_server_listens_on_this_machine_only(server):
+    assert server.socket.getsockname()[0] == "127.0.0.1"
+    assert server.url == f"http://127.0.0.1:{server.server_port}/"
+
+
+def test_the_served_page_has_the_clip_and_the_controls(server):
+    reply, text = ask(server, "/")
+    assert reply.status == 200
+    assert reply.headers["X-Frame-Options"] == "DENY"
+    assert embedded(text, "clip") == json.loads(json.dumps(DATA))
+    served = embedded(text, "served")
+    assert [row["name"] for row in served["controls"]] == [control.name for control in CONTROLS]
+    assert served["token"] == server.desk.token
+    assert "connect-src 'self'" in text
+
+
+def test_a_change_brings_the_clip_of_that_request(server):
+    reply, text = ask(server, "/clip?frames=24&nod=1.5&animal=draft_horse&withers_height=1.5")
+    assert reply.status == 200
+    asked = Request(
+        animal=load_animal("draft_horse", Proportions(withers_height_m=1.5)), frames=24, style=Style(nod=1.5)
+    )
+    assert json.loads(text) == json.loads(json.dumps(clip_data(generate(asked), "walk")))
+
+
+@pytest.mark.parametrize(
+    ("query", "words"),
+    [
+        ("frames=abc", "frames is 'abc'; give a whole number"),
+        ("frames=3", "needs at least 8 frames"),
+        ("nod=nan", "style factor nod is nan"),
+        ("nod=inf", "style factor nod is inf"),
+        ("lag=0.9", "lag is 0.9; give a number from 0.05 to 0.45"),
+        ("nod=1&nod=2", "given twice"),
+        ("colour=red", "unknown control 'colour'"),
+        ("animal=/etc/passwd", "unknown animal"),
+        ("animal=../riding_horse.toml", "unknown animal"),
+        ("gait=/etc/walk.toml", "unknown gait"),
+        ("start=XX", "start is 'XX'"),
+        ("withers_height=-1", "withers_height_m is -1"),
+    ],
+)
+def test_a_bad_parameter_is_one_line(server, query, words):
+    reply, text = ask(server, f"/clip?{query}")
+    assert reply.status == 400
+    assert words in json.loads(text)["error"]
+    assert "\n" not in json.loads(text)["error"]
+
+
+def test_the_button_writes_what_the_command_writes(server, tmp_path):
+    reply, text = write(server, {"frames": "16", "lift": "1.2"}, "mine")
+    assert reply.status == 200
+    made = {Path(path).name: Path(path).read_bytes() for path in json.loads(text)["files"]}
+    cycle = tmp_path / "cycle"
+    assert (
+        run(["cycle", "walk", "--frames", "16", "--lift", "1.2", "--out", str(cycle), "--name", "mine"]) == 0
+    )
+    assert made == {path.name: path.read_bytes() for path in cycle.iterdir()}
+    assert {"mine.bvh", "mine.channels.csv"} <= set(made)
+    _, text = write(server, {"frames": "16"})
+    assert json.loads(text)["files"][0] == str(tmp_path / "out" / "riding_horse_walk_16.bvh")
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Host": "elsewhere.example"},
+        {"Host": "127.0.0.1"},
+        {"Origin": "http://elsewhere.example"},
+        {"Origin": "null"},
+        {"Origin": "http://127.0.0.1:1"},
+        {"Sec_Fetch_Site": "cross-site"},
+        {"Sec_Fetch_Site": "same-site"},
+    ],
+)
+def test_pages_from_elsewhere_are_refused(server, tmp_path, headers):
+    for path in ("/", "/clip"):
+        if path == "/" and "Sec_Fetch_Site" in headers:
+            continue  # a link may lead here
+        reply, text = ask(server, path, **headers)
+        assert reply.status == 403
+        assert server.desk.token not in text
+    reply, _ = write(server, {}, **headers)
+    assert reply.status == 403
+    assert not (tmp_path / "out").exists()
+
+
+def test_our_own_origin_is_answered(server):
+    for host in ("127.0.0.1", "localhost"):
+        own = f"{host}:{server.server_port}"
+        reply, _ = ask(server, "/clip", Host=own, Origin=f"http://{own}", Sec_Fetch_Site="same-origin")
+        assert reply.status == 200
+
+
+def test_nothing_is_written_without_the_token_or_for_a_broken_request(server, tmp_path):
+    good = json.dumps({"values": {}, "name": ""})
+    token = {TOKEN_HEADER: server.desk.token}
+    assert ask(server, "/write", "POST", good)[0].status == 403
+    assert ask(server, "/write", "POST", good, **{TOKEN_HEADER: "guess"})[0].status == 403
+    for body in ("", "{", "[]", '{"values": {"frames": 16}, "name": ""}', '{"values": {}, "name": 1}'):
+        assert ask(server, "/write", "POST", body, **token)[0].status == 400
+    assert ask(server, "/write", "POST", good, Content_Length="999999", **token)[0].status == 400
+    for name in ("../walk", "a/b", "a\\b", ".", "a\nb", "a\0b"):
+        reply, text = write(server, {}, name)
+        assert reply.status == 400
+        assert "give a plain file name" in json.loads(text)["error"]
+    assert ask(server, "/write")[0].status == 404
+    assert ask(server, "/page.js")[0].status == 404
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_folder_that_cannot_be_made_is_said_on_the_page(server, tmp_path):
+    (tmp_path / "out").write_text("a file")
+    reply, text = write(server, {})
+    assert reply.status == 400
+    assert "choose a folder that is not a file" in json.loads(text)["error"]
+
+
+def test_an_occupied_port_is_one_line(capsys):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        assert run(["preview", "--port", str(port)]) == 2
+    assert f"cannot serve on port {port}" in capsys.readouterr().err
+
+
+def test_the_keyboard_ends_it_cleanly_and_nothing_heavy_is_loaded():
+    code = (
+        "import sys, atexit; from gaitgen.cli import main; "
+        "heavy = {'matplotlib', 'trimesh', 'bvhio'}; "
+        "atexit.register(lambda: print(sorted(heavy & set(sys.modules)))); main()"
+    )
+    process = subprocess.Popen(
+        [sys.executable, "-u", "-c", code, "preview"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    url = re.match(r"http://127\.0\.0\.1:(\d+)/ ", process.stdout.readline())
+    with socket.create_connection(("127.0.0.1", int(url.group(1))), 5):
+        process.send_signal(signal.SIGINT)
+        out, err = process.communicate(timeout=20)
+    assert process.returncode == 0
+    assert err == ""
+    assert out.splitlines()[-1] == "[]"
+
+
+# The drawing script against the printed figure
+
+
+def test_the_script_projects_smooths_and_rounds_like_the_sheets():
+    if shutil.which("node") is None:
+        pytest.skip("node is not installed")
+    generator = np.random.default_rng(7)
+    points = generator.normal(size=(12, 3))
+    views = [(90.0, 0.0), (0.0, 0.0), (38.0, 12.0), (200.0, 71.0)]
+    chains = [generator.uniform(0.1, 1.0, size=(count, 4)) for count in (1, 2, 3, 6)]
+    discs = [[0, 0, 3, 10, 2, 1], [5, 5, 1, 0, 0, 2.5], [0, 0, 3, 1, 0, 1], [0, 0, 1, 0.5, 0, 4]]
+    stances = [[1, 22, 32], [17, 22, 32]]
+    asked = {
+        "views": views,
+        "points": points.tolist(),
+        "chains": [chain.ravel().tolist() for chain in chains],
+        "discs": discs,
+        "stances": stances,
+    }
+    script = Path(__file__).parent / "js" / "preview_geometry.cjs"
+    done = subprocess.run(
+        ["node", str(script)],
+        input=json.dumps(asked),
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    got = json.loads(done.stdout)
+    for (azimuth, elevation), mine in zip(views, got["views"], strict=True):
+        view = turned_view("any", azimuth, elevation)
+        np.testing.assert_allclose(mine["towards"], view.towards, atol=1e-12)
+        shown = np.array([[p["x"], -p["y"]] for p in mine["shown"]])
+        np.testing.assert_allclose(shown, view.project(points), atol=1e-12)
+    for chain, mine in zip(chains, got["chains"], strict=True):
+        expected = smooth_shares(len(chain)) @ chain
+        np.testing.assert_allclose(np.reshape(mine, (-1, 4)), expected, atol=1e-12)
+    angles = np.linspace(0.0, 2.0 * np.pi, 180)
+    ways = np.stack([np.cos(angles), np.sin(angles)])
+    for row, mine in zip(np.array(discs, dtype=float).reshape(-1, 2, 3), got["hulls"], strict=True):
+        # The hull of two discs reaches as far in every direction as the disc that reaches farther; the
+        # script's arcs are cut into 40 steps here.
+        reach = (row[:, :2] @ ways + row[:, 2:]).max(axis=0)
+        np.testing.assert_allclose(
+            (np.array(mine) @ ways).max(axis=0), reach, atol=4 * (1 - np.cos(np.pi / 40))
+        )
+        assert _area(np.array(mine)) == pytest.approx(_area(hull(np.array(mine))), rel=1e-9)
+    np.testing.assert_allclose([[p["x"], p["y"]] for p in got["convex"]], hull(points[:, :2]), atol=1e-12)
+    assert got["spans"] == [[[1, 23]], [[17, 33], [1, 7]]]
+
+
+def _area(corners):
+    x, y = corners.T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2.0
+
+
+def test_hooves_of_the_page_are_those_of_the_body():
+    assert len(body_of(CLIP.skeleton).hooves) == 4
+    assert len(DATA["radii"]) == sum(len(chain.balls) for chain in chains_of(CLIP.skeleton))

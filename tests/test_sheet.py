@@ -1,0 +1,314 @@
+"""The printed sheet: what it says, that nothing on it collides, and that it is the same each time."""
+
+import io
+import subprocess
+import sys
+import warnings
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from gaitgen import Request, Style, generate
+from gaitgen.cli import run
+from gaitgen.errors import RequestError
+from gaitgen.parameters.gait import LIMBS
+from gaitgen.sheets.figure import pose
+from gaitgen.sheets.key_figures import clip_at, courses, key_figures, refined, side_courses
+from gaitgen.sheets.lean_axes import joined
+from gaitgen.sheets.marks import spread
+from gaitgen.sheets.page import MM_PER_INCH, as_pdf
+from gaitgen.sheets.sheet import sheet_figures, sheet_pdf
+from gaitgen.sheets.views import VIEWS, capsule_outlines
+
+CLIP = generate(Request())
+# Boxes of letters hold the room above and below them; this much of it may be shared. [mm]
+SHARED_MM = 0.35
+DOTS_PER_INCH = 100.0
+
+
+@pytest.fixture(scope="module")
+def words_pdf():
+    """Draw the sheet without its animals, which makes its text quicker to read."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("gaitgen.sheets.pose_cell.paint", lambda *_, **__: None)
+        return sheet_pdf(CLIP, gait="walk")
+
+
+def _texts(figure):
+    """Every visible text with its box in millimetres."""
+    from matplotlib.text import Text
+
+    figure.set_dpi(DOTS_PER_INCH)
+    scale = MM_PER_INCH / DOTS_PER_INCH
+    found = [text for text in figure.findobj(Text) if text.get_visible() and text.get_text()]
+    return [
+        (text, np.array(Text.get_window_extent(text).extents) * scale)
+        for text in found
+        if text.axes is None or text.axes.axison or text.axes.get_zorder() == 5.0
+    ]
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    """Both pages with everything on them."""
+    return sheet_figures(CLIP, gait="walk")
+
+
+@pytest.fixture
+def no_figures(monkeypatch):
+    """Leave the animals out: where text stands does not depend on their ink."""
+    monkeypatch.setattr("gaitgen.sheets.pose_cell.paint", lambda *_, **__: None)
+
+
+def collisions(figure):
+    boxes = _texts(figure)
+    width, height = np.array(figure.get_size_inches()) * MM_PER_INCH
+    wrong = []
+    for k, (text, box) in enumerate(boxes):
+        if box[0] < 3.0 or box[1] < 3.0 or box[2] > width - 3.0 or box[3] > height - 3.0:
+            wrong.append(("cut", text.get_text(), box))
+        for other, theirs in boxes[k + 1 :]:
+            across = min(box[2], theirs[2]) - max(box[0], theirs[0])
+            up = min(box[3], theirs[3]) - max(box[1], theirs[1])
+            if across > 0.05 and up > SHARED_MM:
+                wrong.append(("overlap", text.get_text(), other.get_text(), across, up))
+    return wrong
+
+
+@pytest.mark.usefixtures("no_figures")
+@pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
+@pytest.mark.parametrize("frames", [8, 16, 31, 32, 48, 96])
+def test_no_text_touches_another_or_leaves_the_page(animal, frames):
+    paper = "letter" if frames in {16, 31} else "a4"
+    for figure in sheet_figures(generate(Request(frames=frames, animal=animal)), gait="walk", paper=paper):
+        assert collisions(figure) == []
+
+
+@pytest.mark.usefixtures("no_figures")
+@pytest.mark.parametrize(
+    "request_",
+    [
+        Request(frames=32, lag=0.06, start="LF"),
+        Request(frames=17, whole_frames=False, duty_factor=0.7, lag=0.4),
+        Request(frames=24, style=Style(bounce=0.0, sway=0.0, nod=3.0, lift=2.0)),
+        Request(contacts="RH 1-21, RF 9-30, LH 18-39, LF 25-44"),
+    ],
+    ids=["short lag", "between frames", "flat", "limping"],
+)
+def test_unusual_requests_do_not_collide_either(request_):
+    clip = generate(request_)
+    for figure in sheet_figures(clip, gait="walk"):
+        assert collisions(figure) == []
+        words = [text.get_text() for text, _ in _texts(figure)]
+        assert {f"{round(key.frame, 2):g}" for key in clip.key_poses} <= set(words)
+        assert not any("…" in word for word in words)
+
+
+@pytest.mark.usefixtures("no_figures")
+def test_long_titles_and_long_strides_fit():
+    titled = replace(
+        CLIP.skeleton, title="A horse of the riding school, $15$ hands & 2 inches, called " + "Ada " * 20
+    )
+    for clip in (replace(CLIP, skeleton=titled), generate(Request(frames=1200, frame_rate_hz=960.0))):
+        for figure in sheet_figures(clip, gait="walk"):
+            assert collisions(figure) == []
+
+
+@pytest.mark.usefixtures("no_figures")
+def test_a_collision_would_be_seen():
+    figure = sheet_figures(CLIP)[0]
+    axes = next(a for a in figure.axes if a.get_zorder() == 5.0)
+    axes.text(20.0, 286.0, "in the way")
+    axes.text(205.0, 100.0, "over the edge")
+    kinds = {row[0] for row in collisions(figure)}
+    assert kinds == {"cut", "overlap"}
+
+
+def test_captions_stand_on_white_paper(drawn):
+    """With all text hidden there is no ink where the big frame numbers and pose names are."""
+    for figure in drawn:
+        names = {key.name for key in CLIP.key_poses} | {f"{key.frame:g}" for key in CLIP.key_poses}
+        boxes = [
+            box for text, box in _texts(figure) if text.get_text() in names and text.get_fontsize() > 8.9
+        ]
+        texts = [text for text, _ in _texts(figure)]
+        for text in texts:
+            text.set_visible(False)
+        figure.canvas.draw()
+        for text in texts:
+            text.set_visible(True)
+        image = np.asarray(figure.canvas.buffer_rgba())[::-1, :, 0]
+        scale = DOTS_PER_INCH / MM_PER_INCH
+        checked = 0
+        for box in boxes:
+            left, low, right, high = np.round(box * scale).astype(int)
+            if low < 90.0 * scale:
+                continue  # numbers over the chart stand on their rules
+            checked += 1
+            assert image[low:high, left:right].min() > 250
+        assert checked == 18
+
+
+def test_the_text_of_the_pdf_can_be_read(words_pdf):
+    import pypdf
+
+    pages = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(words_pdf)).pages]
+    assert len(pages) == 2
+    lines = [line.strip() for page in pages for line in page.splitlines()]
+    for frame in (1, 5, 9, 13, 17, 21, 25, 29, 33):
+        assert str(frame) in lines
+    for words in (
+        "Riding horse, walk",
+        "RH contact",
+        "RF contact",
+        "LH contact",
+        "LF contact",
+        "hips low, chest high",
+        "hips high, chest low",
+        "down: RH LH LF",
+        "24 fps",
+        "1.17 m/s",
+        "1.56 m",
+        "0.69",
+        "makes contact",
+        "at its high",
+    ):
+        assert words in pages[0]
+    assert {"hips", "chest", "head"} <= set(pages[0].split())
+    assert "front and three-quarter" in pages[1]
+
+
+@pytest.mark.usefixtures("no_figures")
+def test_the_paper_is_the_one_asked_for(words_pdf):
+    import pypdf
+
+    sizes = {
+        paper: pypdf.PdfReader(io.BytesIO(data)).pages[0].mediabox
+        for paper, data in (("a4", words_pdf), ("letter", sheet_pdf(CLIP, paper="letter")))
+    }
+    # ISO 216 and ANSI/ASME Y14.1, in points.
+    assert [float(v) for v in sizes["a4"][2:]] == pytest.approx([595.28, 841.89], abs=0.5)
+    assert [float(v) for v in sizes["letter"][2:]] == pytest.approx([612.0, 792.0], abs=0.5)
+    with pytest.raises(RequestError, match="paper is 'a5'; use one of a4, letter"):
+        sheet_pdf(CLIP, paper="a5")
+
+
+def test_the_same_bytes_twice_and_no_date(drawn):
+    import pypdf
+
+    pdf = sheet_pdf(generate(Request()), gait="walk")
+    assert as_pdf(drawn, "Riding horse, walk") == pdf
+    assert not {"/CreationDate", "/ModDate"} & set(pypdf.PdfReader(io.BytesIO(pdf)).metadata)
+
+
+def test_black_and_white_only(drawn):
+    for figure in drawn:
+        figure.canvas.draw()
+        image = np.asarray(figure.canvas.buffer_rgba())[..., :3].astype(int)
+        assert np.ptp(image, axis=2).max() == 0
+
+
+def test_key_poses_say_what_the_plan_says():
+    """Common practice, no source: at 32 frames hips are low on 5 and 21 and high on 13 and 29."""
+    said = {key.frame: key for key in key_figures(CLIP)}
+    assert [said[f].courses["hips"] for f in (1, 5, 9, 13, 17, 21, 25, 29, 33)] == [
+        *("down", "low", "up", "high", "down", "low", "up", "high", "down"),
+    ]
+    assert [said[f].courses["chest"] for f in (5, 13)] == ["high", "low"]
+    assert [LIMBS[k] for k, lands in enumerate(said[9.0].lands) if lands] == ["RF"]
+    assert not any(said[5.0].lands)
+    assert {LIMBS[k] for k, down in enumerate(said[5.0].planted) if down} == {"RH", "LH", "LF"}
+    assert said[1.0] is not said[33.0]
+    assert said[1.0].courses == said[33.0].courses
+    for key in said.values():
+        assert np.hypot(*key.ear) in (pytest.approx(0.0), pytest.approx(1.0))
+
+
+def test_without_bounce_hips_and_chest_are_level():
+    flat = generate(Request(style=Style(bounce=0.0)))
+    assert {key.courses["hips"] for key in key_figures(flat)} == {"level"}
+
+
+def test_courses_go_through_the_frames_of_the_clip():
+    for part, plan in (("hips", "hips_heave_m"), ("chest", "chest_heave_m")):
+        course = courses(CLIP)[part]
+        heave = CLIP.plan[plan][:32]
+        np.testing.assert_allclose(course.at(np.arange(1, 33)), heave - heave.mean(), atol=1e-9)
+    # Sideways the stride has one cycle, so one turn to each side.
+    assert [turn.word for turn in side_courses(CLIP)["hips"].turns] == ["left", "right"]
+
+
+@pytest.mark.parametrize("count", [8, 17, 32])
+def test_refined_curves_keep_a_harmonic(count):
+    turn = 2.0 * np.pi * np.arange(count) / count
+    fine = refined(np.cos(turn + 0.3), 384)
+    np.testing.assert_allclose(fine, np.cos(2.0 * np.pi * np.arange(385) / 384 + 0.3), atol=1e-12)
+
+
+def test_poses_between_frames_lie_between_their_neighbours():
+    between = clip_at(CLIP, [3.0, 3.5, 4.0])
+    np.testing.assert_allclose(between.rotations[0], CLIP.rotations[2], atol=1e-12)
+    middle = (CLIP.root_path_m[2] + CLIP.root_path_m[3]) / 2.0
+    np.testing.assert_allclose(between.root_path_m[1], middle, atol=1e-12)
+    assert pose(between, [0, 1, 2]).hooves_m.shape == (3, 4, 8, 3)
+
+
+def test_joined_capsules_cover_what_they_covered():
+    """Ink of a figure does not change when chains of capsules become one outline."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.collections import PolyCollection
+    from matplotlib.figure import Figure
+
+    posed = pose(CLIP, [4])
+    outlines = list(capsule_outlines(VIEWS["side"].project(posed.ends_m[0]), posed.body.radii_m))
+    fewer = joined(outlines)
+    assert sum(map(len, fewer)) < 0.6 * sum(map(len, outlines))
+    images = []
+    for polygons in (outlines, fewer):
+        figure = Figure(figsize=(4.0, 4.0), dpi=100)
+        FigureCanvasAgg(figure)
+        axes = figure.add_axes((0.0, 0.0, 1.0, 1.0), xlim=(-1.3, 2.3), ylim=(-0.2, 2.2))
+        axes.add_collection(PolyCollection(polygons, facecolors="0", edgecolors="0", linewidths=0.5))
+        figure.canvas.draw()
+        images.append(np.asarray(figure.canvas.buffer_rgba())[..., 0] < 128)
+    changed = np.sum(images[0] != images[1])
+    assert changed < 0.005 * np.sum(images[0])
+
+
+def test_spread_keeps_order_and_distance():
+    moved = spread(np.array([3.0, 1.0, 1.1]), 1.0)
+    assert np.diff(np.sort(moved)).min() > 0.999
+    assert np.argsort(moved).tolist() == [1, 2, 0]
+
+
+def test_the_command_writes_the_sheet_and_its_pictures(tmp_path, capsys):
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert run(["sheet", "walk", "--frames", "24", "--out", str(tmp_path / "new"), "--png"]) == 0
+    names = sorted(path.name for path in (tmp_path / "new").iterdir())
+    stem = "riding_horse_walk_24_sheet"
+    assert names == [f"{stem}.pdf", f"{stem}_1.png", f"{stem}_2.png"]
+    assert (tmp_path / "new" / f"{stem}.pdf").read_bytes().startswith(b"%PDF-")
+    assert capsys.readouterr().out.count("wrote ") == 3
+
+
+def test_a_sheet_with_another_suffix_is_refused_in_one_line(tmp_path, capsys):
+    target = tmp_path / "plan.docx"
+    assert run(["sheet", "walk", "--out", str(target)]) == 2
+    error = capsys.readouterr().err
+    assert "plan.docx: a sheet is a PDF, so give a name that ends in .pdf, or a folder" in error
+    assert error.count("\n") == 1
+    assert not target.exists()
+
+
+def test_other_commands_load_no_drawing_library(tmp_path):
+    code = (
+        "import sys; from gaitgen.cli import run; "
+        f"run(['cycle', 'walk', '--out', {str(tmp_path)!r}]); run(['sheet', '--help']); run(['animals']); "
+        "print('loaded:', 'matplotlib' in sys.modules)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
+    )
+    assert "loaded: False" in done.stdout
