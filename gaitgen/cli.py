@@ -558,13 +558,13 @@ def run(arguments: list[str]) -> int:
         typer.echo(f"gaitgen: {_one_line(error)}", err=True)
         return 2
     except (KeyboardInterrupt, typer.Abort):
-        typer.echo("gaitgen: interrupted; no file was changed", err=True)
+        typer.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
         return 130
     except BrokenPipeError:
         sys.stderr.close()
         return 141
     if code == 130:
-        typer.echo("gaitgen: interrupted; no file was changed", err=True)
+        typer.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
     return code if isinstance(code, int) else 0
 
 

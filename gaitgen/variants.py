@@ -10,6 +10,7 @@ import os
 import re
 import signal
 from collections.abc import Callable, Generator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
@@ -25,6 +26,7 @@ from gaitgen.skeleton.library import load_animal
 from gaitgen.skeleton.skeleton import Skeleton
 from gaitgen.timeline.contacts import summarise
 
+_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 TABLE = "variants.csv"
 # Raised when the motion of an unchanged request changes, so that old files are made again.
 MOTION_VERSION = 1
@@ -280,14 +282,35 @@ def _in_parallel(
             yield make_variant(variant, space, wanted, folder, names[variant.name])
         return
     from concurrent.futures import ProcessPoolExecutor, as_completed
+    from multiprocessing import get_context
 
-    with ProcessPoolExecutor(count, initializer=_leave_interrupts_to_the_parent) as pool:
+    with (
+        _one_thread_each(),
+        ProcessPoolExecutor(
+            count, mp_context=get_context("spawn"), initializer=_leave_interrupts_to_the_parent
+        ) as pool,
+    ):
         jobs = [pool.submit(make_variant, v, space, wanted, folder, names[v.name]) for v in waiting]
         try:
             for job in as_completed(jobs):
                 yield job.result()
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
+
+
+@contextmanager
+def _one_thread_each() -> Generator[None, None, None]:
+    """Keep the arithmetic of new processes to one thread, or they would crowd each other out."""
+    before = {name: os.environ.get(name) for name in _THREADS}
+    os.environ.update(dict.fromkeys(_THREADS, "1"))
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                os.environ.pop(name, None)
+            else:
+                os.environ[name] = value
 
 
 def _leave_interrupts_to_the_parent() -> None:
