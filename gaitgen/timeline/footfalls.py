@@ -173,11 +173,11 @@ def stance_state(footfalls: Footfalls, time_s: Array) -> StanceState:
 def pair_hand_over(state: StanceState) -> Array:
     """Share each pair's load between its two feet: (frames, 4) in LIMBS order, each pair sums to 1.
 
-    The weight of a foot vanishes, with its slope and curvature, at landing and lift-off, and is 1 while
+    The weight of a foot vanishes, with its slope, at landing and lift-off, and is 1 while
     the other foot of the pair is in the air. Needs at least one foot of each pair on the ground.
     """
     share = state.stance_share
-    raw = np.where(state.planted, (4.0 * share * (1.0 - share)) ** 3, 0.0)  # (frames, 4)
+    raw = np.where(state.planted, (4.0 * share * (1.0 - share)) ** 2, 0.0)  # (frames, 4)
     pairs = raw.reshape(-1, 2, 2)
     total = pairs.sum(axis=2, keepdims=True)
     alone = state.planted.reshape(-1, 2, 2) / np.maximum(
