@@ -1,21 +1,16 @@
-"""The command line: options in, one call, files and a report out."""
+"""`gaitgen cycle`: one cycle of a gait."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import replace
-from enum import StrEnum
-from importlib import metadata
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gaitgen.drawing import add_commands
-from gaitgen.errors import GaitgenError, OutputError, RequestError
-from gaitgen.preview.command import preview
+from gaitgen.cli.options import Foot, Order, Unit, Up
+from gaitgen.errors import OutputError, RequestError
 
 if TYPE_CHECKING:
     from gaitgen.files.axes import FileSpace
@@ -23,99 +18,7 @@ if TYPE_CHECKING:
     from gaitgen.motion.clip import Clip
     from gaitgen.rig.command import RigClip
 
-app = typer.Typer(
-    name="gaitgen",
-    help="Make four-legged animals walk, to a frame count, as a blocking pass for any 3D package.",
-    no_args_is_help=False,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-)
 
-
-class Foot(StrEnum):
-    """The four feet."""
-
-    LF = "LF"
-    RF = "RF"
-    LH = "LH"
-    RH = "RH"
-
-
-class Unit(StrEnum):
-    """Units of length in files."""
-
-    CM = "cm"
-    M = "m"
-    IN = "in"
-
-
-class Up(StrEnum):
-    """Up axis in files."""
-
-    Y = "y"
-    Z = "z"
-
-
-class Order(StrEnum):
-    """Orders of the three rotation channels."""
-
-    XYZ = "XYZ"
-    XZY = "XZY"
-    YXZ = "YXZ"
-    YZX = "YZX"
-    ZXY = "ZXY"
-    ZYX = "ZYX"
-
-
-def _version(asked: bool) -> None:
-    if asked:
-        typer.echo(f"gaitgen {metadata.version('gaitgen')}")
-        raise typer.Exit
-
-
-@app.callback()
-def _top(
-    version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
-    ] = False,
-) -> None:
-    """Make four-legged animals walk, to a frame count, as a blocking pass for any 3D package."""
-
-
-@app.command()
-def animals(
-    json: Annotated[bool, typer.Option("--json", help="Print the list for programs.")] = False,
-) -> None:
-    """List the animals that come with gaitgen, with their size."""
-    import json as writer
-
-    from gaitgen.skeleton.library import animal_names, load_animal
-
-    known = [load_animal(name) for name in animal_names()]
-    if json:
-        rows = [
-            {
-                "name": s.name,
-                "title": s.title,
-                "species": s.species,
-                "withers_height_m": s.withers_height_m,
-                "body_mass_kg": s.body_mass_kg,
-                "joints": len(s.joint_names),
-            }
-            for s in known
-        ]
-        typer.echo(writer.dumps(rows, indent=2))
-        return
-    typer.echo(f"{'name':<16}{'withers':>9}{'mass':>9}{'joints':>8}  title")
-    for s in known:
-        typer.echo(
-            f"{s.name:<16}{s.withers_height_m:>7.2f} m{s.body_mass_kg:>6.0f} kg"
-            f"{len(s.joint_names):>8}  {s.title}"
-        )
-
-
-@app.command()
 def cycle(
     gait: Annotated[str, typer.Argument(help="The gait to make: walk.")],
     animal: Annotated[
@@ -347,141 +250,6 @@ def _glb(clip: Clip, stem: str) -> bytes:
     return glb.encode(clip, stem)
 
 
-@app.command()
-def fit(
-    rig: Annotated[Path, typer.Argument(help="A BVH file whose rig stands on four feet.")],
-    map_: Annotated[
-        Path | None,
-        typer.Option("--map", help="Write what was found into this file (.toml), to edit and animate with."),
-    ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace a map that is there already.")] = False,
-    json: Annotated[bool, typer.Option("--json", help="Print what was found for programs.")] = False,
-) -> None:
-    """Find limbs, back, neck, head and tail of your own rig, and write a map of it.
-
-    Then `gaitgen cycle walk --animal MAP.toml` writes the cycle for that rig.
-    """
-    from gaitgen.rig import command
-
-    if map_ is not None and map_.suffix.lower() != ".toml":
-        raise OutputError(f"cannot write {map_}: a map is a TOML file, so give a name that ends in .toml")
-    found, notices = command.fit(rig, map_, force=force)
-    text = command.fit_json(found, notices, map_) if json else command.fit_text(found, notices, rig, map_)
-    typer.echo(text, nl=False)
-
-
-@app.command()
-def check(
-    clip: Annotated[Path, typer.Argument(help="A BVH file of any four-legged rig.")],
-    animal: Annotated[str, typer.Option(help="Whose limits hold: horse.")] = "horse",
-    map_: Annotated[
-        Path | None,
-        typer.Option("--map", help="Map of the rig (.toml) from `gaitgen fit`; not needed for most rigs."),
-    ] = None,
-    limits: Annotated[
-        Path | None, typer.Option(help="File with limits (.toml) that stand for some of the animal's.")
-    ] = None,
-    against: Annotated[
-        str | None,
-        typer.Option(
-            help="Also compare with the computed cycle of this gait and of as many frames, such as walk."
-        ),
-    ] = None,
-    json: Annotated[bool, typer.Option("--json", help="Print what was seen and found for programs.")] = False,
-) -> None:
-    """Say what a clip's feet and body do, and what is wrong with it, at which frame.
-
-    Exit code 0 if nothing is wrong, 1 if something is, 2 if the clip cannot be read.
-    """
-    from gaitgen.check.command import check_file
-
-    checked = check_file(clip, animal=animal, map_path=map_, limits_path=limits, against=against)
-    typer.echo(checked.json() if json else checked.text(), nl=False)
-    raise typer.Exit(checked.exit_code)
-
-
-@app.command()
-def variants(
-    gait: Annotated[str, typer.Argument(help="The gait to make: walk, or the path of a gait file (.toml).")],
-    frames: Annotated[
-        str, typer.Option(help="Lengths in frames, such as 16,24,32 or 16-48:8 (from, to, step).")
-    ] = "16,24,32,48",
-    animal: Annotated[
-        str, typer.Option(help="Animals, such as riding_horse,draft_horse, or paths of skeleton files.")
-    ] = "riding_horse",
-    style: Annotated[
-        list[str] | None,
-        typer.Option(help="A named style, such as 'proud: bounce=1.3 nod=1.4'; may be given several times."),
-    ] = None,
-    fps: Annotated[float, typer.Option(help="Frame rate in frames per second.")] = 24.0,
-    start: Annotated[Foot, typer.Option(help="The foot whose contact is frame 1.")] = Foot.RH,
-    in_place: Annotated[
-        bool,
-        typer.Option("--in-place/--travel", help="Keep the body over the origin, or let it travel along."),
-    ] = True,
-    out: Annotated[Path, typer.Option(help="Folder for the files; made if it is missing.")] = Path(),
-    unit: Annotated[Unit, typer.Option(help="Unit of length in the files.")] = Unit.CM,
-    up: Annotated[Up, typer.Option(help="Up axis: y or z.")] = Up.Y,
-    rotation_order: Annotated[
-        Order, typer.Option(help="Order of the three rotation channels of every joint.")
-    ] = Order.ZXY,
-    keys: Annotated[
-        bool, typer.Option("--keys/--no-keys", help="Write NAME.keys.csv for each cycle, or not.")
-    ] = True,
-    controls: Annotated[
-        bool, typer.Option("--controls", help="Also write the control curves of each cycle.")
-    ] = False,
-    workers: Annotated[
-        int | None, typer.Option(help="Processes to use; as many as there are cores if not given.")
-    ] = None,
-    force: Annotated[
-        bool, typer.Option("--force", help="Make everything again, also what is there unchanged.")
-    ] = False,
-) -> None:
-    """Make many cycles at once, in parallel, and one table of them, variants.csv.
-
-    Files are named ANIMAL_GAIT_FRAMES, with _STYLE if a style is named. What is there already from the same
-    request is kept.
-    """
-    from gaitgen import variants as many
-    from gaitgen.files.axes import FileSpace
-    from gaitgen.files.hand_off import HandOff
-    from gaitgen.generate import Request
-
-    if workers is not None and not 1 <= workers <= 256:
-        raise RequestError(f"workers is {workers}; give a number from 1 to 256")
-    base = Request(gait=gait, frame_rate_hz=fps, start=start.value, in_place=in_place)
-    plan = many.plan_variants(
-        base,
-        [name.strip() for name in animal.split(",")],
-        many.parse_frames(frames),
-        [many.parse_style(text) for text in style or ()],
-    )
-    space = FileSpace(unit.value, up.value, rotation_order.value)
-    with _progress(len(plan)) as tell:
-        outcome = many.run_variants(
-            plan, space, HandOff(keys, controls), out, workers=workers, force=force, tell=tell
-        )
-    typer.echo(many.summary_text(outcome), nl=False)
-
-
-app.command()(preview)
-
-
-@contextmanager
-def _progress(total: int) -> Iterator[Callable[[int, int], None]]:
-    """Show a bar on standard error while something takes long; nothing where that is no terminal."""
-    if not sys.stderr.isatty():
-        yield lambda _done, _all: None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("making cycles", total=total)
-        yield lambda done, _all: bar.update(task, completed=done)
-
-
 def _stem(name: str) -> str:
     if not name or name != Path(name).name or name in {".", ".."} or "\0" in name:
         raise RequestError(f"name is {name!r}; give a plain file name without folders, use --out for those")
@@ -530,44 +298,3 @@ def _deliver(
         sys.stdout.buffer.write(motion)
         sys.stdout.buffer.flush()
     typer.echo(text, nl=False, err=to_stdout)
-
-
-add_commands(app, cycle)
-
-# The base of everything that can be wrong with a command line; typer does not name it.
-USAGE_ERRORS: tuple[type[Exception], ...] = tuple(
-    base
-    for base in typer.BadParameter.__mro__
-    if base.__name__ == "ClickException" and issubclass(base, Exception)
-)
-
-
-def main() -> None:
-    """Run the command line; what gaitgen refuses is one line on standard error and exit code 2."""
-    raise SystemExit(run(sys.argv[1:]))
-
-
-def run(arguments: list[str]) -> int:
-    """Run one command and return its exit code."""
-    try:
-        code = app(args=arguments or ["--help"], prog_name="gaitgen", standalone_mode=False)
-    except GaitgenError as error:
-        typer.echo(f"gaitgen: {error}", err=True)
-        return 2
-    except USAGE_ERRORS as error:
-        typer.echo(f"gaitgen: {_one_line(error)}", err=True)
-        return 2
-    except (KeyboardInterrupt, typer.Abort):
-        typer.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
-        return 130
-    except BrokenPipeError:
-        sys.stderr.close()
-        return 141
-    if code == 130:
-        typer.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
-    return code if isinstance(code, int) else 0
-
-
-def _one_line(error: BaseException) -> str:
-    words = getattr(error, "format_message", lambda: str(error))()
-    return " ".join(str(words).split()) + "; see gaitgen --help"
