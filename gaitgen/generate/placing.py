@@ -22,6 +22,8 @@ from gaitgen.timeline.footfalls import Footfalls
 Array = npt.NDArray[np.float64]
 
 PLAN_SAMPLES = 96
+# No stance is tried that is longer than this.
+FARTHEST_STANCE_HIP_HEIGHTS = 1.5
 # The trunk may be lowered by this share of the withers height before the stride is shortened.
 MOST_DROP_SHARE = 0.05
 
@@ -99,7 +101,9 @@ class _Placing:
         footfalls, drop = self.best(tempo)
         if max(drop) <= limit:
             return footfalls, ()
-        short, long = 0.2 * tempo.stride_length_m, tempo.stride_length_m
+        farthest_m = FARTHEST_STANCE_HIP_HEIGHTS * self.skeleton.hip_height_m / tempo.duty_factor
+        long = min(tempo.stride_length_m, farthest_m)
+        short = 0.2 * long
         shortest, needed = self.best(replace(tempo, stride_length_m=short))
         if max(needed) > limit:  # it is not the length of the stride that asks too much
             return footfalls, ()
@@ -111,10 +115,16 @@ class _Placing:
                 short, footfalls = middle, tried
             else:
                 long = middle
+        sunk = max(drop) / withers_m
+        why = (
+            f"the trunk would have to sink by {sunk:.1%} of the withers height "
+            f"({MOST_DROP_SHARE:.0%} is allowed)"
+            if np.isfinite(sunk)
+            else "the legs do not reach at all"
+        )
         text = (
-            f"the stride is shortened from {tempo.stride_length_m:.2f} to {short:.2f} m: at full length the "
-            f"trunk would have to sink by {max(drop) / withers_m:.1%} of the withers height "
-            f"to let the legs reach ({MOST_DROP_SHARE:.0%} is allowed)."
+            f"the stride is shortened from {tempo.stride_length_m:.2f} to {short:.2f} m, because "
+            f"at full length {why}; a faster walk has fewer frames."
         )
         return footfalls, (Notice("reach", text),)
 

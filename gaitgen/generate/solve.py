@@ -13,6 +13,7 @@ from gaitgen.limbs.hoof_path import HoofPath, hoof_path
 from gaitgen.limbs.legs import solve_legs
 from gaitgen.overlap.followers import followers
 from gaitgen.parameters.style import Style
+from gaitgen.parameters.tempo import STANCE_DISTANCE_PER_HIP_HEIGHT
 from gaitgen.skeleton.skeleton import Skeleton
 from gaitgen.skeleton.standing import standing_positions_m
 from gaitgen.timeline.footfalls import Footfalls, StanceState, stance_state
@@ -23,6 +24,9 @@ from gaitgen.trunk.pair_phase import pair_phase
 
 Array = npt.NDArray[np.float64]
 Drop = tuple[float, float]  # of chest and hips [m]
+
+# Lift and fold of the swinging legs in a walk on the spot, against a full walk (estimate).
+LEAST_LIFT_SHARE = 0.4
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +107,8 @@ def solve_motion(
         sway=style.sway,
         bounce=style.bounce,
     )
-    hooves = hoof_path(state, skeleton.hooves, skeleton.hip_height_m, lift=style.lift)
+    lift = style.lift * _lift_share(footfalls, skeleton)
+    hooves = hoof_path(state, skeleton.hooves, skeleton.hip_height_m, lift=lift)
     ends = EndsMotion(
         forward_m=footfalls.travel_m_s[0] * time_s + forces.surge_m,
         hips_height_m=hips.height_m,
@@ -115,7 +120,7 @@ def solve_motion(
     def posed(drop: Drop) -> tuple[TrunkMotion, dict[str, Array], Array]:
         trunk = trunk_motion(skeleton, _lowered(ends, drop), back)
         legs = solve_legs(
-            skeleton, state, hooves, trunk, vertical, periodic=periodic, lift=style.lift, weight=style.weight
+            skeleton, state, hooves, trunk, vertical, periodic=periodic, lift=lift, weight=style.weight
         )
         return trunk, legs.local, legs.shortfall_m
 
@@ -145,9 +150,19 @@ def solve_motion(
     return Solved(state, hips, chest, forces, hooves, trunk, local, shortfall, breath, drop_m, tuple(notices))
 
 
+def _lift_share(footfalls: Footfalls, skeleton: Skeleton) -> float:
+    """Share of a full walk's lift and fold that short steps ask for."""
+    down_s = float(np.mean(footfalls.liftoff_s - footfalls.touchdown_s))
+    stance_m = float(np.linalg.norm(footfalls.travel_m_s)) * down_s
+    full_m = STANCE_DISTANCE_PER_HIP_HEIGHT * skeleton.hip_height_m
+    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * min(1.0, stance_m / full_m)
+
+
 def more_drop(drop_m: Drop, shortfall_m: Array) -> Drop:
     """Lower each end of the trunk by what its legs miss, or raise it again as far as it was lowered."""
     fore, hind = float(shortfall_m[:, :2].max()), float(shortfall_m[:, 2:].max())
+    if not (np.isfinite(fore) and np.isfinite(hind)):  # so far away that the trunk itself cannot be placed
+        return np.inf, np.inf
     return max(0.0, drop_m[0] + fore), max(0.0, drop_m[1] + hind)
 
 
