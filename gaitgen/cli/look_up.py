@@ -79,6 +79,9 @@ def check(
             help="Also compare with the computed cycle of this gait and of as many frames, such as walk."
         ),
     ] = None,
+    pdf: Annotated[
+        Path | None, typer.Option(help="Also draw footfalls, frames and findings into this file (PDF).")
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="Print what was seen and found for programs.")] = False,
 ) -> None:
     """Say what a clip's feet and body do, and what is wrong with it, at which frame.
@@ -88,5 +91,11 @@ def check(
     from gaitgen.check.command import check_file
 
     checked = check_file(clip, animal=animal, map_path=map_, limits_path=limits, against=against)
+    if pdf is not None:
+        from gaitgen.files.write import write_files
+
+        if pdf.suffix.lower() != ".pdf":
+            raise OutputError(f"cannot write {pdf}: the page is a PDF, so give a name that ends in .pdf")
+        write_files({pdf: checked.pdf()})
     typer.echo(checked.json() if json else checked.text(), nl=False)
     raise typer.Exit(checked.exit_code)

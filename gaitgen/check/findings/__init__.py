@@ -1,0 +1,1 @@
+"""One small function a fault: takes what was seen, gives findings."""

@@ -1,0 +1,29 @@
+"""Where the body goes on over its planted feet by more than a frame's step: frames are missing."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gaitgen.check.seen import Seen
+
+
+def jumps(seen: Seen) -> list[tuple[int, float]]:
+    """Return (row, frames) where the body goes on over its planted feet by more than a frame's step."""
+    if seen.gait is None and not seen.feet.stances:
+        return []
+    planted = seen.feet.planted[:-1] & seen.feet.planted[1:]
+    steps = np.diff(seen.motion.toes_m[..., :2] - seen.motion.root_m[:, None, :2], axis=0)  # (steps, 4, 2)
+    step = -seen.feet.body_m_s * seen.motion.file.frame_time_s
+    size = float(np.linalg.norm(step))
+    if size < 1e-6:
+        return []
+    on = (steps @ step) / size**2 - 1.0  # frames too many
+    on = np.where(planted, on, np.nan)
+    enough = planted.sum(axis=1) >= 2
+    on[~enough] = 0.0
+    extra = np.nanmedian(on, axis=1)
+    spread = np.nanmax(on, axis=1) - np.nanmin(on, axis=1)
+    sigma = float(np.hypot(seen.noise.toe_m[:, 0].max(), 0.0)) * np.sqrt(2.0) / size
+    past = seen.limits["jump"].top + 5.0 * sigma
+    alike = spread < 0.5 * np.abs(extra) + 0.3 + 5.0 * sigma
+    return [(int(row), float(extra[row])) for row in np.flatnonzero((extra > past) & alike)]

@@ -1,0 +1,139 @@
+"""Limb joints: forelegs bending under load, legs locking, stifle and hock parting, ranges."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.runs import runs
+from gaitgen.check.seen import Seen
+from gaitgen.parameters.gait import LIMBS
+
+Array = npt.NDArray[np.float64]
+
+STRAIGHT_DEG = (165.0, 195.0)  # a carpus that stands like this is meant to be straight under load
+RATIO = 0.9  # hock to stifle, reciprocal apparatus
+SETTLE_SHARE = 0.04  # of a stride at both ends of a stance: not loaded yet
+
+
+def _past(
+    seen: Seen, kind: str, limit_name: str, limb: str, values: Array, do: str, *, below: bool, noise: float
+) -> list[Finding]:
+    """Find the runs of frames of a curve (frames,) that are past one side of a limit."""
+    limit = seen.limits[limit_name]
+    edge = limit.bottom if below else limit.top
+    over = (values < edge) if below else (values > edge)
+    found: list[Finding] = []
+    for first, last in runs(over):
+        part = values[first : last + 1]
+        amount = float(part.min() if below else part.max())
+        found += seen.finding(
+            kind, limb, (first, last), amount, do, below=below, noise=noise, limit_name=limit_name
+        )
+    return found
+
+
+def foreleg_bending(seen: Seen) -> list[Finding]:
+    """Find forelegs that bend at the carpus while they carry."""
+    found: list[Finding] = []
+    for row, limb in enumerate(LIMBS[:2]):
+        angle = seen.motion.angles_deg.get((limb, "carpus"))
+        if angle is None or not STRAIGHT_DEG[0] < seen.motion.standing_deg[limb, "carpus"] < STRAIGHT_DEG[1]:
+            continue
+        loaded = _inside(seen, seen.feet.planted[:, row])
+        carrying = np.where(loaded, angle + _bent_standing(seen, limb), 180.0)
+        found += _past(
+            seen,
+            "foreleg bending",
+            "foreleg_bending",
+            limb,
+            carrying,
+            "keep the carpus straight from contact to lift-off; let elbow, shoulder and fetlock give",
+            below=True,
+            noise=1.2 * seen.noise.angle_deg,
+        )
+    return found
+
+
+def _bent_standing(seen: Seen, limb: str) -> float:
+    """How much a rig's carpus is bent when it stands, at most 180. [degrees]"""
+    return max(0.0, 180.0 - seen.motion.standing_deg[limb, "carpus"])
+
+
+def _inside(seen: Seen, planted: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Frames of stance without those at its ends."""
+    period = float(seen.motion.frames) if seen.gait is None else seen.gait.period
+    by = max(1, round(SETTLE_SHARE * period)) + seen.unsure_frames
+    inner = planted.copy()
+    turn = planted[: seen.loop.frames]
+    for k in range(1, by + 1):
+        if seen.loop.closes:
+            rows = np.arange(len(planted)) % seen.loop.frames
+            inner &= turn[(rows + k) % seen.loop.frames] & turn[(rows - k) % seen.loop.frames]
+        else:
+            inner[k:] &= planted[:-k]
+            inner[:-k] &= planted[k:]
+            inner[[k - 1, -k]] = False  # cut off by the clip's ends: how far the stance goes is unknown
+    return inner
+
+
+def locked(seen: Seen) -> list[Finding]:
+    """Find joints that are stretched straight."""
+    found: list[Finding] = []
+    for (limb, word), angle in seen.motion.angles_deg.items():
+        if word not in {"elbow", "stifle", "hock"}:
+            continue
+        if seen.motion.standing_deg[limb, word] > seen.limits[f"{word}_locked"].top - 5.0:
+            continue  # this rig stands with it straight
+        found += _past(
+            seen,
+            "leg locking",
+            f"{word}_locked",
+            limb,
+            angle,
+            f"keep a bend in the {word}: lower the body, shorten the stride, or lift the heel earlier",
+            below=False,
+            noise=1.2 * seen.noise.angle_deg,
+        )
+    return found
+
+
+def parting(seen: Seen) -> list[Finding]:
+    """Find hind limbs whose stifle and hock do not bend and stretch together."""
+    found: list[Finding] = []
+    for limb in LIMBS[2:]:
+        stifle, hock = (seen.motion.angles_deg.get((limb, word)) for word in ("stifle", "hock"))
+        if stifle is None or hock is None:
+            continue
+        standing = seen.motion.standing_deg
+        apart = np.abs((hock - standing[limb, "hock"]) - RATIO * (stifle - standing[limb, "stifle"]))
+        found += _past(
+            seen,
+            "stifle and hock parting",
+            "stifle_hock_parting",
+            limb,
+            apart,
+            "bend stifle and hock together, the hock by nine tenths of the stifle",
+            below=False,
+            noise=2.0 * seen.noise.angle_deg,
+        )
+    return found
+
+
+def out_of_range(seen: Seen) -> list[Finding]:
+    """Find limb joints outside what the living joint does."""
+    found: list[Finding] = []
+    for (limb, word), angle in seen.motion.angles_deg.items():
+        for below in (True, False):
+            found += _past(
+                seen,
+                "joint out of range",
+                f"{word}_range",
+                limb,
+                angle,
+                f"bring the {word.replace('_', ' ')} back inside its range",
+                below=below,
+                noise=1.2 * seen.noise.angle_deg,
+            )
+    return found

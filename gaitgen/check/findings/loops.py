@@ -1,0 +1,103 @@
+"""Loops that do not close, and roots that do not come back."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.sharp_turns import at_seam, sharp_turns
+from gaitgen.check.seen import Seen
+
+Array = npt.NDArray[np.float64]
+
+
+def _turns_deg(first: Array, second: Array) -> Array:
+    """Angle between rotations (joints, 3, 3), (joints,). [degrees]"""
+    trace = np.einsum("jab,jab->j", first, second)
+    return np.asarray(np.degrees(np.arccos(np.clip((trace - 1.0) / 2.0, -1.0, 1.0))))
+
+
+def position(seen: Seen) -> list[Finding]:
+    """Find a loop whose last frame is not the first again."""
+    if not seen.loop.closes:
+        return []
+    last = seen.motion.frames - 1
+    found: list[Finding] = []
+    if seen.loop.repeats_first:
+        turns = _turns_deg(seen.motion.local[0], seen.motion.local[-1])
+        joint = int(turns.argmax())
+        found += seen.finding(
+            "loop not closing",
+            seen.motion.file.joint_names[joint],
+            (last, 0),
+            float(turns[joint]),
+            f"make frame {last + 1} equal to frame 1 (joints off: {(turns > 0.5 * turns.max()).sum()})",
+            noise=1.5 * 1.73 * seen.noise.angle_deg,
+            limit_name="loop_rotation",
+        )
+        rise = 1000.0 * abs(float(seen.motion.root_m[-1, 2] - seen.motion.root_m[0, 2]))
+        found += seen.finding(
+            "loop not closing",
+            seen.motion.file.joint_names[0],
+            (last, 0),
+            rise,
+            f"bring the root back to its height of frame 1 at frame {last + 1}",
+            noise=1414.0 * seen.noise.root_m,
+            limit_name="loop_position",
+        )
+    return found
+
+
+def speed(seen: Seen) -> list[Finding]:
+    """Find a loop that starts at another speed than it ends."""
+    if not seen.loop.closes:
+        return []
+    seam = [hit for hit in sharp_turns(seen, "loop_speed") if at_seam(seen, hit[0])]
+    if not seam:
+        return []
+    _, joint, size = max(seam, key=lambda hit: hit[2])
+    return seen.finding(
+        "loop not closing in speed",
+        seen.motion.file.joint_names[joint],
+        (seen.loop.frames - 1, 0),
+        size,
+        "give the curves at both ends the same slope "
+        f"(joints that change their speed there: {len({hit[1] for hit in seam})})",
+        limit_name="loop_speed",
+    )
+
+
+def root_drift(seen: Seen) -> list[Finding]:
+    """Find a body that creeps away in place, or goes another way than it faces."""
+    motion = seen.motion
+    if seen.feet.in_place:
+        last = motion.frames - 1
+        if not seen.loop.closes:
+            if seen.gait is None or last < seen.gait.period:
+                return []
+            last = round(last // seen.gait.period * seen.gait.period)
+        moved = motion.root_m[last, :2] - motion.root_m[0, :2]
+        return seen.finding(
+            "root drift",
+            motion.file.joint_names[0],
+            (0, last),
+            1000.0 * float(np.linalg.norm(moved)),
+            f"bring the root back: it moves {1000 * moved[0]:+.0f} mm along, {1000 * moved[1]:+.0f} mm aside",
+            noise=1414.0 * seen.noise.root_m,
+        )
+    if seen.gait is None:
+        return []
+    body = seen.feet.body_m_s
+    way = float(np.arctan2(body[1], body[0]))
+    facing = float(np.angle(np.exp(1j * motion.heading_rad).mean()))
+    off = abs(float(np.degrees(np.angle(np.exp(1j * (way - facing))))))
+    off = min(off, 180.0 - off)  # walking backwards is no crabbing
+    return seen.finding(
+        "root drift",
+        motion.file.joint_names[0],
+        (0, motion.frames - 1),
+        off,
+        "turn the path of the root to the way the body faces",
+        limit_name="crabbing",
+    )

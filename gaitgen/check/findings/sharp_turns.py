@@ -1,0 +1,129 @@
+"""Joints that leave the line of their neighbour frames more sharply than they do in other steps."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.findings.jumps import jumps
+from gaitgen.check.seen import STANDS_OUT, Seen
+from gaitgen.parameters.gait import LIMBS
+from gaitgen.rotations import continuous_sign, quaternion_from_matrix
+
+Array = npt.NDArray[np.float64]
+
+SAME_DEG = 2e-5  # channels nearer than this are equal: files hold six decimals
+MOVES_DEG = 1e-3
+MOST_PEAKS = 12
+NOISE_GAIN = 1.39 * 1.73  # of one channel's noise in _off_line_deg: five frames, three channels
+STANDS_OVER = 2.0  # a pop against the sharpest turn of the same joint elsewhere
+NEAR = 3
+UNSURE = 2.0  # times that where no stride tells what the joint does in other steps
+MOST_SLACK = 3
+
+
+def off_line(values: Array) -> Array:
+    """How far each row is from the cubic through its four neighbours; (rows - 4, ...)."""
+    return np.asarray(values[2:-2] - (4.0 * (values[1:-3] + values[3:-1]) - values[:-4] - values[4:]) / 6.0)
+
+
+def padded(seen: Seen, values: Array) -> Array:
+    """Add two rows at both ends: those of the loop, or the ends again."""
+    if not seen.loop.closes:
+        return np.concatenate([values[:1], values[:1], values, values[-1:], values[-1:]])
+    turn = values[: seen.loop.frames]
+    return np.concatenate([turn[-2:], turn, turn[:2]])
+
+
+def _off_line_deg(seen: Seen) -> Array:
+    """How far each joint is from the line of its neighbour frames, (rows, joints). [degrees]"""
+    q = quaternion_from_matrix(padded(seen, seen.motion.local))
+    off = off_line(continuous_sign(q))
+    angle = np.degrees(2.0 * np.linalg.norm(off, axis=-1))
+    if not seen.loop.closes:
+        angle[:2] = angle[-2:] = 0.0
+    return np.asarray(angle)
+
+
+def _below(seen: Seen, top: int) -> list[int]:
+    """Return a joint and all that hang on it, in the order of the file."""
+    found = [top]
+    for joint, parent in enumerate(seen.motion.file.parents.tolist()):
+        if parent in found and joint not in found:
+            found.append(joint)
+    return found
+
+
+def _shifts(seen: Seen) -> dict[int, tuple[int, float]]:
+    """Joint that does the same at another moment, and how many frames later: (joint, frames)."""
+    if seen.gait is None:
+        return {}
+    half = seen.gait.period / 2.0
+    shifts = {joint: (joint, half) for joint in range(len(seen.motion.file.joint_names))}
+    contact = seen.gait.contact
+    for left, right in ((0, 1), (2, 3)):
+        a, b = (_below(seen, seen.motion.limb_joints(LIMBS[limb])[0]) for limb in (left, right))
+        if len(a) != len(b):
+            continue
+        later = float(contact[right] - contact[left])
+        shifts |= {one: (other, later) for one, other in zip(a, b, strict=True)}
+        shifts |= {other: (one, -later) for one, other in zip(a, b, strict=True)}
+    return shifts
+
+
+def _elsewhere(
+    seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, tuple[int, float]], slack: int
+) -> float:
+    """How sharply a joint, or its mirror image, turns at the same moment of other steps. [degrees]"""
+    if joint not in shifts or seen.gait is None:
+        own = off[:, joint].copy()
+        for _ in range(2):
+            peak = int(own.argmax())
+            own[max(0, peak - NEAR) : peak + NEAR + 1] = 0.0
+        return UNSURE * float(own.max())
+    mate, later = shifts[joint]
+    period, rows = seen.gait.period, len(off)
+    turns = range(-2, 3) if rows > 1.5 * period else (0,)
+    places = [(mate, row + later + turn * period) for turn in turns]
+    places += [(joint, row + turn * period) for turn in turns if turn]
+    by = 1 + min(2, seen.unsure_frames) + slack
+    found = 0.0
+    for which, moment in places:
+        near = np.arange(int(np.floor(moment)) - by, int(np.ceil(moment)) + by + 1)
+        near = near % rows if seen.loop.closes else near[(near >= 0) & (near < rows)]
+        near = near[np.abs(near - row) > NEAR] if which == joint else near
+        if near.size:
+            found = max(found, float(off[near, which].max()))
+    return found
+
+
+def _slack(seen: Seen) -> int:
+    """Frames by which steps are unlike because frames are missing or held."""
+    steps = np.abs(np.diff(seen.motion.file.rows, axis=0)).max(axis=1)
+    held = int((steps < SAME_DEG).sum()) if float(np.median(steps)) > MOVES_DEG else 0
+    return min(MOST_SLACK, held + round(sum(frames for _, frames in jumps(seen))))
+
+
+def sharp_turns(seen: Seen, limit_name: str = "pop") -> list[tuple[int, int, float]]:
+    """Return (row, joint, degrees) of every joint that leaves its line more sharply than in other steps."""
+    off = _off_line_deg(seen)
+    shifts, slack = _shifts(seen), _slack(seen)
+    noise = STANDS_OUT * NOISE_GAIN * seen.noise.angle_deg / 2.0
+    least = seen.limits[limit_name].top + noise
+    found: list[tuple[int, int, float]] = []
+    for joint in np.flatnonzero(off.max(axis=0) > least).tolist():
+        own = off[:, joint].copy()
+        for _ in range(MOST_PEAKS):
+            row = int(own.argmax())
+            size = float(own[row])
+            if size <= least:
+                break
+            if size - noise > STANDS_OVER * _elsewhere(seen, off, joint, row, shifts, slack):
+                found.append((row, joint, size))
+            own[max(0, row - NEAR) : row + NEAR + 1] = 0.0
+    return found
+
+
+def at_seam(seen: Seen, row: int) -> bool:
+    """Tell whether a row is the first or last of a loop."""
+    return seen.loop.closes and row in {0, seen.loop.frames - 1}

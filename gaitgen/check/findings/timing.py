@@ -1,0 +1,158 @@
+"""Footfalls that no animal uses: order, lag, duty factor, left against right."""
+
+from __future__ import annotations
+
+import cmath
+import math
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.gait import Gait
+from gaitgen.check.seen import Seen
+from gaitgen.parameters.gait import LIMBS
+
+NOISY_DEG = 0.05  # noise from which contacts are a frame or two unsure
+TOGETHER = 0.04  # of a stride: feet that land so near each other have no order
+
+
+def _unsure(seen: Seen, gait: Gait) -> float:
+    """Deviation of a share of the stride, from whole frames and noise."""
+    return (0.5 if seen.noise.angle_deg > NOISY_DEG else 0.1) / gait.period
+
+
+def order(seen: Seen) -> list[Finding]:
+    """Find fore feet that land on the wrong side of the hind feet."""
+    gait = seen.gait
+    if gait is None or not gait.symmetrical:
+        return []
+    found: list[Finding] = []
+    for foot, lag in zip(LIMBS[:2], gait.summary.lag, strict=True):
+        sigma = _unsure(seen, gait)
+        if lag < 0.5 + 3.0 * sigma + TOGETHER or lag > 1.0 - TOGETHER - 3.0 * sigma or not gait.walks:
+            continue
+        first = round(float(gait.contact[LIMBS.index(foot)]))
+        found += seen.finding(
+            "contact order",
+            foot,
+            (first, first),
+            1.0,
+            f"the feet land in the order {', '.join(gait.order)}; let each fore foot land between the hind "
+            "foot of its side and the other one",
+            limit_name="contact_order",
+        )
+    return found
+
+
+def lag(seen: Seen) -> list[Finding]:
+    """Find a lag of the fore feet that no horse uses."""
+    gait = seen.gait
+    if gait is None or not gait.symmetrical:
+        return []
+    found: list[Finding] = []
+    name = "walk_lag" if gait.walks else "run_lag"
+    for foot, value in zip(LIMBS[:2], gait.summary.lag, strict=True):
+        share = value + 1.0 if not gait.walks and value < 0.3 else value
+        first = round(float(gait.contact[LIMBS.index(foot)]))
+        for below in (True, False):
+            found += seen.finding(
+                "lag",
+                foot,
+                (first, first),
+                share,
+                "let the fore foot land about a quarter of a stride after the hind foot of its side"
+                if gait.walks
+                else "let the fore foot land with a hind foot",
+                below=below,
+                noise=_unsure(seen, gait),
+                limit_name=name,
+            )
+    return found
+
+
+def duty(seen: Seen) -> list[Finding]:
+    """Find feet that are down for too short or too long."""
+    gait = seen.gait
+    if gait is None:
+        return []
+    found: list[Finding] = []
+    sigma = _unsure(seen, gait)
+    for row, foot in enumerate(LIMBS):
+        first = round(float(gait.contact[row]))
+        last = first + round(gait.summary.duty_factor[row] * gait.period)
+        for below in (True, False):
+            found += seen.finding(
+                "duty factor",
+                foot,
+                (first, last),
+                gait.summary.duty_factor[row],
+                "let the foot stay down longer" if below else "let the foot lift earlier",
+                below=below,
+                noise=sigma,
+                limit_name="duty_factor",
+            )
+    four = gait.summary.duty_factor
+    fore, hind = (four[0] + four[1]) / 2.0, (four[2] + four[3]) / 2.0
+    return found + seen.finding(
+        "duty factor",
+        "fore against hind",
+        (0, seen.motion.frames - 1),
+        abs(fore - hind),
+        f"fore feet are down for {fore:.0%} of the stride, hind feet for {hind:.0%}; bring them nearer",
+        noise=sigma,
+        limit_name="fore_hind_duty",
+    )
+
+
+def asymmetry(seen: Seen) -> list[Finding]:
+    """Find left and right feet that do not take equal turns."""
+    gait = seen.gait
+    if gait is None or not (gait.walks or gait.symmetrical):
+        return []
+    summary, found = gait.summary, []
+    sigma = _unsure(seen, gait)
+    other = {"fore": summary.hind_step, "hind": summary.fore_step}
+    steps = {"fore": summary.fore_step, "hind": summary.hind_step}
+    for end, (left, right) in (("fore", (0, 1)), ("hind", (2, 3))):
+        uneven = abs(steps[end] - 0.5)
+        foot = _odd_one(gait, left, right)
+        first = round(float(gait.contact[LIMBS.index(foot)]))
+        found += seen.finding(
+            "asymmetry",
+            foot,
+            (first, first),
+            uneven,
+            f"the left {end} foot lands {steps[end]:.0%} of a stride after the right one "
+            f"(the other pair: {other[end]:.0%}); an even gait has 50 %",
+            noise=sigma,
+        )
+        longer = summary.duty_factor[left] - summary.duty_factor[right]
+        foot = LIMBS[left if _odder_duty(summary.duty_factor, left, right) else right]
+        row = LIMBS.index(foot)
+        first = round(float(gait.contact[row]))
+        found += seen.finding(
+            "asymmetry",
+            foot,
+            (first, first + round(summary.duty_factor[row] * gait.period)),
+            abs(longer),
+            f"the {'left' if longer > 0 else 'right'} {end} foot is down longer; give both the same stance",
+            noise=sigma,
+        )
+    return found
+
+
+def _odder_duty(four: tuple[float, float, float, float], left: int, right: int) -> bool:
+    """Whether the left foot of a pair is farther from the two feet of the other pair."""
+    rest = [four[k] for k in range(4) if k not in (left, right)]
+    middle = sum(rest) / 2.0
+    return abs(four[left] - middle) > abs(four[right] - middle)
+
+
+def _odd_one(gait: Gait, left: int, right: int) -> str:
+    """Return the foot of a pair whose lag differs more from what the other pair makes even."""
+    hind = [float(gait.contact[k]) / gait.period for k in (2, 3)]
+    fore = [float(gait.contact[k]) / gait.period for k in (0, 1)]
+    pair, rest = (fore, hind) if left == 0 else (hind, fore)
+    turn = sum(cmath.exp(4j * math.pi * value) for value in rest)
+    middle = (cmath.phase(turn) / (4.0 * math.pi)) % 0.5
+    usual = 0.25 if left == 0 else -0.25
+    away = [abs((value - middle - usual + 0.25) % 0.5 - 0.25) for value in pair]
+    return LIMBS[left if away[0] > away[1] else right]

@@ -1,0 +1,73 @@
+"""Angles of the limb joints, seen from the animal's side."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.files.read_bvh import BvhFile
+from gaitgen.parameters.gait import LIMBS
+from gaitgen.rig.rig_map import FOLLOWS, RigMap
+from gaitgen.skeleton.skeleton import ANGLE_SIGN, PAIR_CHAINS
+
+Array = npt.NDArray[np.float64]
+
+# The joint at the upper end of each bone, by what an anatomist calls it.
+JOINT_WORDS = {
+    "humerus": "shoulder",
+    "radius": "elbow",
+    "fore_cannon": "carpus",
+    "fore_pastern": "fore_fetlock",
+    "tibia": "stifle",
+    "hind_cannon": "hock",
+    "hind_pastern": "hind_fetlock",
+}
+
+
+def included_angles_deg(
+    file: BvhFile, rig_map: RigMap, places: Array, toes: Array, heading: Array
+) -> dict[tuple[str, str], Array]:
+    """Measure the included angles on the flexor side, seen from the animal's side.
+
+    Parameters
+    ----------
+    file, rig_map
+        The clip and the map of its rig.
+    places, toes
+        (frames, joints, 3) and (frames, 4, 3); z up.
+    heading
+        (frames,) direction the animal faces, to the left of x. [rad]
+
+    Returns
+    -------
+    (frames,) by foot and joint word, where the rig has the bones above and below; may pass 180. [degrees]
+    """
+    forward = np.stack([np.cos(heading), np.sin(heading), np.zeros_like(heading)], axis=1)
+
+    def pitch(start: Array, end: Array) -> Array:
+        along = end - start
+        return np.asarray(np.arctan2(along[:, 2], np.sum(along * forward, axis=1)))
+
+    found: dict[tuple[str, str], Array] = {}
+    for row, limb in enumerate(LIMBS):
+        own, chain = rig_map.limbs[limb], PAIR_CHAINS["fore" if limb[1] == "F" else "hind"]
+        at = {
+            chain.index(bone): places[:, file.joint_names.index(name)]
+            for name, bone in zip(own.joints, own.bones, strict=True)
+            if bone != FOLLOWS
+        }
+        lowest = max(at)
+        for k in range(1, len(chain)):
+            word = JOINT_WORDS.get(chain[k])
+            below = at.get(k + 1, toes[:, row] if k == lowest else None)
+            if word is None or k not in at or k - 1 not in at or below is None:
+                continue
+            turn = pitch(at[k], below) - pitch(at[k - 1], at[k])
+            turn = (turn + np.pi) % (2.0 * np.pi) - np.pi
+            turn = np.where(
+                ANGLE_SIGN[chain[k]] * turn > np.radians(110.0),
+                turn - ANGLE_SIGN[chain[k]] * 2.0 * np.pi,
+                turn,
+            )
+            found[limb, word] = np.degrees(np.pi + ANGLE_SIGN[chain[k]] * turn)
+    return found

@@ -1,0 +1,101 @@
+"""How noisy a clip is: the part of its channels that no motion explains."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.motion import Motion
+from gaitgen.parameters.gait import LIMBS
+
+Array = npt.NDArray[np.float64]
+
+SPREAD = 1.4826  # median absolute deviation of a normal distribution to its standard deviation
+FOURTH = np.sqrt(70.0)  # standard deviation of the fourth difference of white noise of deviation 1
+QUIET = 0.4  # of the channels: their noise is taken, so that motion does not pass for noise
+LEAST_ANGLE_DEG, LEAST_LENGTH_M = 0.05, 0.0004
+
+
+@dataclass(frozen=True, eq=False)
+class Noise:
+    """Standard deviations of what is not motion.
+
+    Attributes
+    ----------
+    angle_deg
+        Of each rotation channel. [degrees]
+    root_m
+        Of each position channel of the root. [m]
+    toe_m
+        (4, 3) of the toes, from the angles above and their arms. [m]
+    ends_m
+        Of the height of hips, chest and head. [m]
+    """
+
+    angle_deg: float
+    root_m: float
+    toe_m: Array
+    ends_m: tuple[float, float, float]
+
+
+def find_noise(motion: Motion) -> Noise:
+    """Estimate the noise from fourth differences: the quieter of the moving channels tell."""
+    rows = motion.file.rows
+    turning = np.array([w.endswith("rotation") for words in motion.file.channels for w in words])
+    angle = _deviation(rows[:, turning])
+    metres = motion.hip_height_m / _hip_units(motion)
+    root = metres * _deviation(rows[:, ~turning][:, :3])
+    angle = angle if angle > LEAST_ANGLE_DEG else 0.0
+    root = root if root > LEAST_LENGTH_M else 0.0
+    toe = np.array(
+        [
+            _carried(motion, motion.toes_m[:, k], _line(motion, motion.limb_joints(limb)[-1]), angle)
+            for k, limb in enumerate(LIMBS)
+        ]
+    )
+    toe = np.hypot(toe, root)
+    ends = []
+    for joints in (_tops(motion, "H"), _tops(motion, "F"), _head(motion)):
+        middle = motion.places_m[:, joints].mean(axis=1)
+        line = _line(motion, int(motion.file.parents[joints[0]]))
+        ends.append(float(np.hypot(_carried(motion, middle, line, angle)[2], root)))
+    return Noise(angle, root, toe, (ends[0], ends[1], ends[2]))
+
+
+def _deviation(channels: Array) -> float:
+    """Return the deviation of the noise in the quieter of the channels (frames, channels) that move."""
+    moving = np.ptp(channels, axis=0) > 1e-4 if channels.size else np.zeros(0, dtype=bool)
+    if channels.shape[0] < 9 or not moving.any():
+        return 0.0
+    fourth = np.abs(np.diff(channels[:, moving], n=4, axis=0))
+    return float(np.quantile(np.median(fourth, axis=0), QUIET) * SPREAD / FOURTH)
+
+
+def _hip_units(motion: Motion) -> float:
+    from gaitgen.rig.rig_map import METRES_PER_UNIT
+
+    return motion.hip_height_m / METRES_PER_UNIT[motion.map.unit]
+
+
+def _line(motion: Motion, joint: int) -> list[int]:
+    line = []
+    while joint >= 0:
+        line.append(joint)
+        joint = int(motion.file.parents[joint])
+    return line
+
+
+def _tops(motion: Motion, letter: str) -> list[int]:
+    return [motion.top(limb) for limb in LIMBS if limb[1] == letter]
+
+
+def _head(motion: Motion) -> list[int]:
+    return [motion.joint(motion.map.head or motion.map.chest)]
+
+
+def _carried(motion: Motion, point_m: Array, line: list[int], angle_deg: float) -> Array:
+    """Noise (3,) of a point (frames, 3) that a line of noisy joints carries. [m]"""
+    arms = ((point_m[:, None] - motion.places_m[:, line]) ** 2).mean(axis=0).sum(axis=0)  # (3,) squares
+    return np.asarray(np.radians(angle_deg) * np.sqrt(arms.sum() - arms))

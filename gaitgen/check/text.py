@@ -1,0 +1,216 @@
+"""What was seen and found, for people and for programs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+
+import numpy as np
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.seen import Seen
+from gaitgen.parameters.gait import LIMBS
+
+MAP_WIDTH = 96
+MOST_SHOWN, MOST_PLACES = 20, 6
+
+
+def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
+    """Collect everything as plain numbers, lists and words."""
+    motion, feet = seen.motion, seen.feet
+    return {
+        "file": motion.name,
+        "frames": motion.frames,
+        "frame_rate_hz": motion.frame_rate_hz,
+        "animal_limits": seen.limits.animal,
+        "hip_height_m": motion.hip_height_m,
+        "unit": motion.map.unit,
+        "loop": seen.loop.closes,
+        "in_place": feet.in_place,
+        "belt_m_s": [float(v) for v in feet.belt_m_s],
+        "body_speed_m_s": float(np.linalg.norm(feet.body_m_s)),
+        "ground_m": feet.ground_m,
+        "noise": {"angle_deg": seen.noise.angle_deg, "root_m": seen.noise.root_m},
+        "gait": _gait_facts(seen),
+        "no_gait": seen.no_gait or None,
+        "stances": [
+            {
+                "foot": LIMBS[stance.limb],
+                "contact_frame": seen.frame(stance.first) if stance.begins else None,
+                "liftoff_frame": seen.frame(stance.last) if stance.ends else None,
+                "frames_down": stance.last - stance.first,
+            }
+            for stance in feet.stances
+        ],
+        "body": {
+            name: {"low_frames": wave.lows, "high_frames": wave.highs, "range_m": float(np.ptp(wave.smooth))}
+            for name, wave in seen.waves.items()
+        },
+        "findings": [asdict(finding) for finding in findings],
+        "notices": [{"topic": notice.topic, "text": notice.text} for notice in motion.notices],
+    }
+
+
+def _gait_facts(seen: Seen) -> dict[str, object] | None:
+    gait = seen.gait
+    if gait is None:
+        return None
+    summary = gait.summary
+    return {
+        "name": summary.name if gait.symmetrical else f"asymmetrical, nearest {summary.name}",
+        "period_frames": gait.period,
+        "strides": gait.strides,
+        "order": list(gait.order),
+        "duty_factor": dict(zip(LIMBS, summary.duty_factor, strict=True)),
+        "lag_left": summary.lag[0],
+        "lag_right": summary.lag[1],
+        "hind_step": summary.hind_step,
+        "fore_step": summary.fore_step,
+        "asymmetry": summary.asymmetry,
+        "support": dict(_support_sequence(seen)),
+        "support_kinds": gait.support_kinds,
+        "stride_length_m": float(np.linalg.norm(seen.feet.body_m_s))
+        * gait.period
+        * seen.motion.file.frame_time_s,
+    }
+
+
+def _support_sequence(seen: Seen) -> list[tuple[str, float]]:
+    """List sets of feet in the order in which they carry, from the left hind's contact on, and shares."""
+    gait = seen.gait
+    assert gait is not None  # noqa: S101
+    contact = gait.contact / gait.period
+    moments = (contact[2] + (np.arange(960) + 0.5) / 960.0)[:, None]
+    down = (moments - contact) % 1.0 < np.array(gait.summary.duty_factor)
+    seen_keys: dict[str, float] = {}
+    for row in down:
+        key = "+".join(name for name, is_down in zip(LIMBS, row, strict=True) if is_down) or "none"
+        seen_keys.setdefault(key, 0.0)
+    return [(key, gait.support.get(key, 0.0)) for key in seen_keys if gait.support.get(key, 0.0) > 0.0]
+
+
+def as_text(seen: Seen, findings: Sequence[Finding]) -> str:
+    """Write everything for people: the gait, a map of the frames, the findings, worst first."""
+    lines = [heading(seen), "", *gait_lines(seen), "", *_frame_map(seen, findings), ""]
+    if not findings:
+        lines.append("  nothing found")
+    else:
+        count = len(findings)
+        groups = grouped(findings)
+        lines.append(f"  {count} finding{'s' if count > 1 else ''}, worst first")
+        for number, group in enumerate(groups[:MOST_SHOWN], start=1):
+            lines += _finding_lines(number, group)
+        if len(groups) > MOST_SHOWN:
+            lines.append(f"  ... and {len(groups) - MOST_SHOWN} more kinds; --json has them all")
+    lines += [f"  note: {notice.text}" for notice in seen.motion.notices]
+    if seen.noise.angle_deg > 0.0:
+        lines.append(
+            f"  note: the channels are noisy by about {seen.noise.angle_deg:.2f} degrees; limits are wider "
+            "by five times what that makes."
+        )
+    return "\n".join(lines) + "\n"
+
+
+def heading(seen: Seen) -> str:
+    """Say in one line what the clip is."""
+    motion, feet = seen.motion, seen.feet
+    place = "in place" if feet.in_place else "travelling"
+    loop = "a loop" if seen.loop.closes else "no loop"
+    return (
+        f"{motion.name}: {motion.frames} frames at {motion.frame_rate_hz:g} fps, {place}, {loop}; "
+        f"hips {motion.hip_height_m:.2f} m high, {float(np.linalg.norm(feet.body_m_s)):.2f} m/s"
+    )
+
+
+def gait_lines(seen: Seen) -> list[str]:
+    """Say in a few lines what its feet and body do."""
+    gait = seen.gait
+    if gait is None:
+        return [f"  gait          none: {seen.no_gait}"]
+    summary = gait.summary
+    duty = ", ".join(f"{n} {v:.2f}" for n, v in zip(LIMBS, summary.duty_factor, strict=True))
+    support = ", ".join(f"{key} {100 * share:.0f} %" for key, share in _support_sequence(seen))
+    kinds = ", ".join(f"{key} {100 * share:.0f} %" for key, share in gait.support_kinds.items())
+    name = summary.name if gait.symmetrical else f"left and right differ; nearest {summary.name}"
+    lines = [
+        f"  gait          {name}",
+        f"  stride        {gait.period:g} frames, feet land {', '.join(gait.order)}",
+        f"  duty factors  {duty}",
+        f"  lag           fore {summary.lag[0]:.2f} (left), {summary.lag[1]:.2f} (right) after hind",
+        f"  support       {support}",
+        f"                {kinds}",
+        f"  asymmetry     {100 * summary.asymmetry:.0f} % of the stride",
+    ]
+    for name, wave in seen.waves.items():
+        lows, highs = (", ".join(map(str, rows[:4])) for rows in (wave.lows, wave.highs))
+        rise = 1000.0 * float(np.ptp(wave.smooth))
+        lines.append(f"  {name:<13} low at {lows}, high at {highs}, rise {rise:.0f} mm")
+    return lines
+
+
+def _frame_map(seen: Seen, findings: Sequence[Finding]) -> list[str]:
+    """One line a foot: = planted, . in the air, ! a finding of this foot; one line for the rest."""
+    frames = seen.motion.frames
+    first = _map_start(frames, findings)
+    rows = np.arange(first, min(frames, first + MAP_WIDTH))
+    marked = {name: np.zeros(frames, dtype=bool) for name in (*LIMBS, "other")}
+    for finding in findings:
+        row = finding.limb if finding.limb in LIMBS else "other"
+        if finding.first_frame <= finding.last_frame:
+            marked[row][finding.first_frame - 1 : finding.last_frame] = True
+        else:
+            marked[row][finding.first_frame - 1 :] = True
+            marked[row][: finding.last_frame] = True
+    ruler = "".join(f"{row + 1:<8}" for row in rows[::8])
+    lines = [f"  {'frame':<7}{ruler.rstrip()}"]
+    for name in (*LIMBS, "other"):
+        if name == "other" and not marked[name][rows].any():
+            continue
+        planted = seen.feet.planted[:, LIMBS.index(name)] if name != "other" else np.zeros(frames, dtype=bool)
+        signs = np.where(marked[name], "!", np.where(planted, "=", "."))[rows]
+        lines.append(f"  {name:<7}{''.join(signs)}")
+    lines.append(f"  {'':<7}= planted  . in the air  ! finding")
+    return lines
+
+
+def _map_start(frames: int, findings: Sequence[Finding]) -> int:
+    """First row of the map: the start, or some frames before the worst finding that has a place."""
+    placed = [f for f in findings if f.last_frame - f.first_frame < MAP_WIDTH // 2]
+    if frames <= MAP_WIDTH or not placed:
+        return 0
+    return max(0, min(frames - MAP_WIDTH, placed[0].first_frame - 1 - MAP_WIDTH // 3) // 8 * 8)
+
+
+def grouped(findings: Sequence[Finding]) -> list[list[Finding]]:
+    """Put findings of one kind and limb together, in the order of the worst of each."""
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault((finding.kind, finding.limb), []).append(finding)
+    return list(groups.values())
+
+
+def amount_words(finding: Finding) -> str:
+    """Say how much a finding is, and what would be let through."""
+    return f"{_short(finding.amount)} {finding.unit} (limit {_short(finding.limit)})"
+
+
+def frames_words(finding: Finding) -> str:
+    """Say where a finding is."""
+    if finding.first_frame == finding.last_frame:
+        return f"frame {finding.first_frame}"
+    return f"frames {finding.first_frame} to {finding.last_frame}"
+
+
+def _finding_lines(number: int, group: Sequence[Finding]) -> list[str]:
+    """Describe one fault of one limb: where it is worst, and where else it is."""
+    worst = group[0]
+    lines = [f"  {number:>2}. {worst.kind}, {worst.limb}, {frames_words(worst)}: {amount_words(worst)}"]
+    if len(group) > 1:
+        places = ", ".join(f"{frames_words(f)} ({_short(f.amount)})" for f in group[1:MOST_PLACES])
+        rest = f" and {len(group) - MOST_PLACES} more" if len(group) > MOST_PLACES else ""
+        lines.append(f"      too: {places}{rest}")
+    return [*lines, f"      why: {worst.why}", f"      do:  {worst.do}"]
+
+
+def _short(value: float) -> str:
+    return f"{value:.0f}" if abs(value) >= 20.0 else f"{value:.2g}"

@@ -1,0 +1,73 @@
+"""How the ends of the body rise and fall, as waves of the stride."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+HARMONICS = 4
+
+
+@dataclass(frozen=True, eq=False)
+class Wave:
+    """A curve over time, its smooth part, and its swing twice a stride.
+
+    Attributes
+    ----------
+    smooth
+        (frames,) its first harmonics of the stride, or a local mean without strides.
+    second
+        Complex amplitude of the part that comes twice a stride; angle 0 is a high at frame 0.
+    accelerating
+        (frames,) second derivative of the smooth part. [per s2]
+    """
+
+    smooth: Array
+    second: complex
+    accelerating: Array
+
+    @property
+    def lows(self) -> list[int]:
+        """Frames, from 1, at which the smooth part is lowest."""
+        return _turns(-self.smooth)
+
+    @property
+    def highs(self) -> list[int]:
+        """Frames, from 1, at which the smooth part is highest."""
+        return _turns(self.smooth)
+
+
+def _turns(values: Array) -> list[int]:
+    before, after = np.roll(values, 1), np.roll(values, -1)
+    return [int(k) + 1 for k in np.flatnonzero((values > before) & (values >= after))]
+
+
+def wave(values: Array, period: float, frame_time_s: float, harmonics: int = HARMONICS) -> Wave:
+    """Fit harmonics of the stride to a curve (frames,) over whole strides, by least squares."""
+    frames = np.arange(len(values))
+    rate = 2.0 * np.pi / period
+    top = max(2, min(harmonics, int((period - 1) // 2)))
+    orders = np.arange(1, top + 1) * rate
+    phase = frames[:, None] * orders
+    columns = np.concatenate([np.ones((len(frames), 1)), np.cos(phase), np.sin(phase)], axis=1)
+    weights = np.linalg.lstsq(columns, values, rcond=None)[0]
+    smooth = columns @ weights
+    squares = np.concatenate([[0.0], orders**2, orders**2]) / frame_time_s**2
+    second = complex(weights[2], -weights[2 + top])
+    return Wave(smooth, second, -(columns @ (squares * weights)))
+
+
+def first_wave(values: Array, period: float) -> complex:
+    """Complex amplitude of the part that comes once a stride; angle 0 is a high at frame 0."""
+    frames = np.arange(len(values))
+    turn = np.exp(-2j * np.pi * frames / period)
+    return complex(2.0 * np.mean((values - values.mean()) * turn))
+
+
+def apart_deg(angle_deg: float) -> float:
+    """Bring an angle to -180 to 180. [degrees]"""
+    return (angle_deg + 180.0) % 360.0 - 180.0

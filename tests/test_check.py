@@ -1,0 +1,646 @@
+"""The check: clean clips pass, known faults are found, noise raises no alarm, bad files are refused."""
+
+import importlib.metadata
+import json
+import os
+import tarfile
+import tomllib
+from dataclasses import replace
+from importlib import resources
+from pathlib import Path
+
+import numpy as np
+import pytest
+from check_hits import is_found
+from damage import DAMAGES, base, limits, seen_again, with_rows
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from gaitgen.check.check import check
+from gaitgen.check.command import check_file
+from gaitgen.check.limits import load_limits
+from gaitgen.check.motion import place
+from gaitgen.check.seen import see
+from gaitgen.check.waves import apart_deg, wave
+from gaitgen.cli import run
+from gaitgen.errors import GaitgenError
+from gaitgen.files import bvh
+from gaitgen.files.axes import FileSpace
+from gaitgen.files.read_bvh import BvhFile, read_bvh
+from gaitgen.generate import Request, generate
+from gaitgen.parameters.gait import LIMBS
+from gaitgen.parameters.style import Style
+from gaitgen.rig.rig_map import LimbMap, RigMap
+
+BASES = [
+    ("riding_horse", 24, True),
+    ("riding_horse", 32, False),
+    ("draft_horse", 32, True),
+    ("draft_horse", 20, False),
+]
+LEAST_FOUND, LEAST_OF_ONE_KIND = 0.95, 0.75
+MOST_FALSE = 0.02
+NOISE_CM, NOISE_DEG = 0.1, 0.2
+
+
+def written(tmp_path, start=None, name="clip.bvh"):
+    start = start or base()
+    clip = generate(Request(animal=start.name.split(maxsplit=1)[0], frames=start.period))
+    path = tmp_path / name
+    path.write_bytes(bvh.encode(clip, FileSpace()))
+    return path
+
+
+# --- clean clips -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
+@pytest.mark.parametrize("frames", [16, 24, 32, 48, 96])
+@pytest.mark.parametrize("style", [0.7, 1.0, 1.3])
+def test_own_clips_pass(animal, frames, style):
+    in_place = (frames // 8 + round(10 * style)) % 2 == 0
+    start = base(animal, frames, in_place, style=style)
+    assert check(start.seen) == []
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_own_clips_pass_whatever_is_asked(seed):
+    """Any length, frame rate, start, lag and styles from 0.7 to 1.3, each style on its own."""
+    rng = np.random.default_rng(seed)
+    animal = ("riding_horse", "draft_horse")[seed % 2]
+    request = Request(
+        animal=animal,
+        frames=int(rng.integers(16, 97)),
+        frame_rate_hz=float(rng.choice([24, 25, 30, 60])),
+        in_place=bool(rng.integers(2)),
+        strides=int(rng.integers(1, 4)),
+        start=LIMBS[int(rng.integers(4))],
+        lag=float(rng.uniform(0.1, 0.4)) if seed % 3 == 0 else None,
+        style=Style(*rng.uniform(0.7, 1.3, 7)),
+    )
+    file = read_bvh(bvh.encode(generate(request), FileSpace()), "x")
+    assert check(seen_again(base(animal, 32), file)) == []
+
+
+def test_own_clips_pass_in_other_files():
+    """Other rotation orders, units and axes; several strides; no repeated last frame; not a loop."""
+    clip = generate(Request(frames=24, strides=3))
+    for space in (FileSpace("m", "z", "XYZ"), FileSpace("in", "y", "YZX")):
+        file = read_bvh(bvh.encode(clip, space), "x")
+        start = base("riding_horse", 24)
+        rig_map = replace(
+            start.map,
+            unit=space.unit,
+            up=space.up,
+            forward=(0.0, 0.0, 1.0) if space.up == "y" else (1.0, 0.0, 0.0),
+            limbs={
+                limb: replace(own, toe=tuple(place_of_toe(file, own.joints[-1])))
+                for limb, own in start.map.limbs.items()
+            },
+        )
+        for rows in (file.rows, file.rows[:-1], file.rows[5:-8]):
+            seen = see(place(with_rows(file, rows), rig_map, "x"), limits())
+            assert check(seen) == []
+            assert seen.gait.period == pytest.approx(24)
+
+
+def place_of_toe(file, joint):
+    return file.end_offsets[list(file.end_joints).index(file.joint_names.index(joint))]
+
+
+def test_contacts_are_those_asked_for():
+    """Contact and lift-off frames that were asked for, to the frame (design of the clip, no source)."""
+    text = "RH 1-23, RF 9-32, LH 17-40, LF 26-47"
+    seen = base("riding_horse", 32, True, contacts=text).seen
+    stances = {LIMBS[s.limb]: (s.first + 1, s.last + 1) for s in seen.feet.stances}
+    assert stances == {"RH": (1, 23), "RF": (9, 32), "LH": (17, 40), "LF": (26, 47)}
+
+
+@pytest.mark.parametrize("in_place", [True, False])
+def test_belt(in_place):
+    """The ground moves back as fast as the plan has it, or stays."""
+    clip = generate(Request(frames=32, in_place=in_place))
+    seen = base("riding_horse", 32, in_place).seen
+    assert seen.feet.in_place is in_place
+    assert np.abs(seen.feet.belt_m_s + clip.belt_m_s).max() < 1e-4
+    assert np.abs(seen.feet.body_m_s - clip.footfalls.travel_m_s).max() < 1e-3
+
+
+# --- published gaits -------------------------------------------------------------------------------------
+
+
+def gliding(duty, lag, frames, rng=None, noise_m=0.0):
+    """A wooden animal whose legs are single bones that slide up and down: toes where the figures put them."""
+    places = {"LF": (0.6, 0.12), "RF": (0.6, -0.12), "LH": (-0.6, 0.12), "RH": (-0.6, -0.12)}
+    contact = {"LH": 0.0, "RH": 0.5, "LF": lag, "RF": lag + 0.5}
+    stride_m = 1.6
+    phase = np.arange(frames + 1) / frames
+    toes = np.zeros((frames + 1, 4, 3))
+    for k, limb in enumerate(LIMBS):
+        b = duty[limb[1]]
+        since = (phase - contact[limb]) % 1.0
+        swing = np.clip((since - b) / (1.0 - b), 0.0, 1.0)
+        reach = b * stride_m
+        eased = swing - np.sin(2 * np.pi * swing) / (2 * np.pi)
+        x = np.where(since <= b, reach / 2 - since * stride_m, -reach / 2 + eased * reach)
+        toes[:, k] = np.stack(
+            [places[limb][0] + x, np.full_like(x, places[limb][1]), 0.09 * np.sin(np.pi * swing) ** 2], axis=1
+        )
+    if rng is not None:
+        toes += rng.normal(size=toes.shape) * noise_m
+    return toes
+
+
+def seen_from_toes(toes, frame_rate_hz=100.0):
+    """Look at toe paths alone: a BVH in which every leg is one joint with positions taken from its root.
+
+    The motion is built from a real clip's map, its toes put where they are wanted.
+    """
+    start = base("riding_horse", 32)
+    rows = np.repeat(start.file.rows[:1], len(toes), axis=0)
+    file = replace(start.file, rows=rows, frame_time_s=1.0 / frame_rate_hz)
+    still = place(file, start.map, "toes")
+    return see(replace(still, toes_m=toes), limits())
+
+
+# Duty factors, lags and support shares: (fore, hind, lag, support in per cent, tolerance, source).
+PUBLISHED = {
+    "fox trot": (
+        0.5445,
+        0.5445,
+        0.35,
+        {"three, two hind": 8.9, "diagonal": 60.6, "three, two fore": 8.9, "lateral": 21.7},
+        2.0,
+        "Clayton 1990, Temporal characteristics of the fox trot (abstract); duty factor from its supports",
+    ),
+    "running walk, slow": (
+        0.51,
+        0.58,
+        0.22,
+        {"lateral": 50.0, "diagonal": 27.0},
+        9.0,
+        "Nicodemus, Holt & Swartz 2002, EVJ S34:340-343 (abstract), one standard deviation",
+    ),
+    "walk, free": (
+        0.617,
+        0.617,
+        0.25,
+        {"diagonal": 26.6, "lateral": 26.6},
+        3.0,
+        "duty factor 0.617 +- 0.032, warmblood, J Zool 2010 (doi 10.1111/j.1469-7998.2010.00739.x)",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", PUBLISHED)
+@pytest.mark.parametrize("noise_m", [0.0, 0.001])
+def test_published_footfalls(name, noise_m):
+    fore, hind, lag, support, tolerance, _ = PUBLISHED[name]
+    rng = np.random.default_rng(7) if noise_m else None
+    toes = gliding({"F": fore, "H": hind}, lag, 100, rng, noise_m)
+    seen = seen_from_toes(toes)
+    gait = seen.gait
+    assert gait is not None, seen.no_gait
+    assert gait.summary.duty_factor == pytest.approx((fore, fore, hind, hind), abs=0.03)
+    assert gait.summary.lag == pytest.approx((lag, lag), abs=0.03)
+    assert gait.order == ("LH", "LF", "RH", "RF")  # Clayton 1990 (abstract)
+    for kind, percent in support.items():
+        assert 100 * gait.support_kinds[kind] == pytest.approx(percent, abs=tolerance)
+
+
+def test_running_gaits_are_told_from_walks():
+    """Duty factor below 0.5 and lag 0.5 is a trot, lag 0 a pace (Hildebrand, from memory)."""
+    trot = seen_from_toes(gliding({"F": 0.39, "H": 0.39}, 0.5, 100)).gait
+    pace = seen_from_toes(gliding({"F": 0.39, "H": 0.39}, 0.03, 100)).gait
+    assert (trot.summary.name, pace.summary.name) == ("trot", "pace")
+    assert not trot.walks
+
+
+# --- damage ----------------------------------------------------------------------------------------------
+
+
+def outcomes():
+    """For each damage, whether each try was found."""
+    found = {}
+    for name, (damage, amount, _, _) in DAMAGES.items():
+        hits = []
+        for k, which in enumerate(BASES):
+            start = base(*which)
+            for turn in range(2):
+                damaged = damage(start, amount, np.random.default_rng(100 * k + turn))
+                hits.append(is_found(damaged, check(seen_again(start, damaged.file))))
+        found[name] = hits
+    return found
+
+
+def test_there_are_enough_damages():
+    assert len(DAMAGES) >= 30
+
+
+def test_known_faults_are_found():
+    found = outcomes()
+    hits = [hit for tries in found.values() for hit in tries]
+    missed = {name: tries for name, tries in found.items() if not all(tries)}
+    assert np.mean(hits) >= LEAST_FOUND, missed
+    assert min(np.mean(tries) for tries in found.values()) >= LEAST_OF_ONE_KIND, missed
+
+
+def test_undamaged_clips_raise_no_finding_for_damage():
+    """What is counted as found is not there before."""
+    for which in BASES:
+        assert check(base(*which).seen) == []
+
+
+NOISY = [
+    ("riding_horse", 16, True),
+    ("riding_horse", 24, True),
+    ("riding_horse", 32, False),
+    ("draft_horse", 20, False),
+    ("draft_horse", 32, True),
+    ("riding_horse", 48, True),
+    ("riding_horse", 96, True),
+    ("riding_horse", 32, True, 3),
+]
+
+
+def test_noise_raises_no_alarm():
+    """1 mm on the root, 0.2 degrees on every rotation channel of every joint, frame by frame."""
+    alarms = []
+    for which in NOISY:
+        start = base(*which)
+        positions = np.array([w.endswith("position") for words in start.file.channels for w in words])
+        scale = np.where(positions, NOISE_CM, NOISE_DEG)
+        for turn in range(12):
+            noise = np.random.default_rng(1000 * turn + which[1]).normal(size=start.file.rows.shape)
+            seen = seen_again(start, with_rows(start.file, start.file.rows + scale * noise))
+            alarms.append(bool(check(seen)))
+    assert np.mean(alarms) <= MOST_FALSE
+
+
+def test_noise_is_measured():
+    start = base("riding_horse", 48)
+    noise = np.random.default_rng(3).normal(size=start.file.rows.shape) * NOISE_DEG
+    noise[:, :3] *= 0.5
+    seen = seen_again(start, with_rows(start.file, start.file.rows + noise))
+    assert seen.noise.angle_deg == pytest.approx(NOISE_DEG, rel=0.2)
+    assert start.seen.noise.angle_deg == 0.0
+
+
+def test_fault_stands_out_of_noise():
+    """A joint that pops by 20 degrees is found in a noisy clip too."""
+    start = base("riding_horse", 32)
+    rows = start.file.rows + 0.2 * np.random.default_rng(5).normal(size=start.file.rows.shape)
+    rows[:, :3] = start.file.rows[:, :3]
+    column = 6 + 3 * start.file.joint_names.index("neck_2") - 3 + 1
+    rows[12, column] += 20.0
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert [(f.kind, f.limb, f.first_frame) for f in found] == [("pop", "neck_2", 13)]
+
+
+# --- numbers ---------------------------------------------------------------------------------------------
+
+
+def test_wave_of_a_known_curve():
+    """z = A cos(2 w t - phase): amplitude, lows and second derivative by hand."""
+    rows = np.arange(32)
+    values = 0.02 * np.cos(4 * np.pi * (rows - 4) / 32)
+    found = wave(values, 32, 1 / 24)
+    assert abs(found.second) == pytest.approx(0.02, abs=1e-12)
+    assert found.highs == [5, 21]
+    assert found.lows == [13, 29]
+    rate = 4 * np.pi / 32 * 24
+    assert found.accelerating == pytest.approx(-(rate**2) * values, abs=1e-9)
+    assert apart_deg(350.0) == pytest.approx(-10.0)
+
+
+def test_lows_and_highs_at_32_frames():
+    """Common practice, no source: hips low near 5 and 21, chest high there."""
+    waves = base("riding_horse", 32).seen.waves
+    assert waves["hips"].lows == [5, 21]
+    assert waves["chest"].highs == [5, 21]
+
+
+def test_angles_are_the_clips_own():
+    """Carpus of the file against the included angles of the generated clip."""
+    from gaitgen.skeleton.forward_kinematics import included_angles_rad
+
+    clip = generate(Request(frames=32))
+    angles = np.degrees(included_angles_rad(clip.skeleton, clip.rotations))
+    seen = base("riding_horse", 32).seen
+    for limb, word, joint in (("LF", "carpus", "fore_cannon_L"), ("RH", "hock", "hind_cannon_R")):
+        own = angles[:, clip.skeleton.joint(joint)]
+        assert seen.motion.angles_deg[limb, word] == pytest.approx(own, abs=1.5)
+
+
+# --- limits ----------------------------------------------------------------------------------------------
+
+
+def test_every_limit_has_a_reason():
+    data = tomllib.loads((resources.files("gaitgen.check") / "limits" / "horse.toml").read_text())
+    for kind, limit in data["limits"].items():
+        assert limit["why"], kind
+        assert {"least", "most"} & set(limit), kind
+
+
+def test_limits_can_be_changed(tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text('format = 1\n[limits.spine_flexion]\nmost = 1.0\nwhy = "a test"\n')
+    found = check_file(written(tmp_path), limits_path=path).findings
+    assert [(f.kind, f.limit, f.why) for f in found] == [("spine bending too much", 1.0, "a test")]
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("format = 1\n[limits.slipp]\nmost = 1.0\n", "did you mean 'slip'"),
+        ("format = 2\n[limits]\n", "format"),
+        ("format = 1\n[limits.slip]\nmost = 1.0\nunit = 'cm'\n", "this limit is in mm"),
+        ("format = 1\n[limits.slip]\nleast = 20.0\n", "write the lower one under least"),
+        ("format = 1\n[limits.slip]\nmust = 20.0\n", "must"),
+        ("format = ", "not TOML"),
+    ],
+)
+def test_wrong_limits(tmp_path, text, words):
+    path = tmp_path / "mine.toml"
+    path.write_text(text)
+    with pytest.raises(GaitgenError, match=words):
+        load_limits("horse", path)
+
+
+def test_unknown_animal():
+    with pytest.raises(GaitgenError, match="no limits for 'hors'; did you mean 'horse'"):
+        load_limits("hors")
+
+
+def test_lengths_grow_with_the_animal():
+    own = limits()
+    large = own.for_hip_height(2.0 * own.hip_height_m)
+    assert large["slip"].top == pytest.approx(2.0 * own["slip"].top)
+    assert large["pop"].top == own["pop"].top
+
+
+# --- the command -----------------------------------------------------------------------------------------
+
+
+def test_command_clean(tmp_path, capsys):
+    assert run(["check", str(written(tmp_path))]) == 0
+    text = capsys.readouterr().out
+    assert "nothing found" in text
+    assert "feet land LH, LF, RH, RF" in text
+    assert "RH     =======================" in text
+
+
+def test_command_findings(tmp_path, capsys):
+    path = written(tmp_path)
+    lines = path.read_text().splitlines()
+    del lines[-20:-18]
+    lines = [line.replace("Frames: 33", "Frames: 31") for line in lines]
+    path.write_text("\n".join(lines) + "\n")
+    assert run(["check", str(path)]) == 1
+    text = capsys.readouterr().out
+    assert "frames missing, whole body, frames 13 to 14: 1.9 frames (limit 0.6)" in text
+    assert "why:" in text
+    assert "do:" in text
+    assert run(["check", str(path), "--json"]) == 1
+    facts = json.loads(capsys.readouterr().out)
+    assert "frames missing" in {finding["kind"] for finding in facts["findings"]}
+    assert facts["gait"]["order"] == ["LH", "LF", "RH", "RF"]
+
+
+def test_command_against(tmp_path, capsys):
+    path = written(tmp_path)
+    assert run(["check", str(path), "--against", "walk", "--json"]) == 0
+    parts = json.loads(capsys.readouterr().out)["against"]["partings"]
+    assert max(abs(part["worst"]) for part in parts) < 0.01
+    assert run(["check", str(path), "--against", "wlak"]) == 2
+    assert "walk" in capsys.readouterr().err
+
+
+def test_command_against_shows_where():
+    start = base("riding_horse", 32)
+    rows = start.file.rows.copy()
+    rows[9, 6 + 3 * start.file.joint_names.index("fore_cannon_L") - 3 + 1] += 25.0
+    from gaitgen.check.against import partings
+
+    parts = partings(seen_again(start, with_rows(start.file, rows)), "walk", limits())
+    worst = {part.what: part for part in parts}["LF carpus"]
+    assert worst.frame == 10
+    assert abs(worst.worst) == pytest.approx(25.0, abs=1.0)
+
+
+def test_command_pdf(tmp_path, capsys):
+    """The page says what was found, in text that can be searched; the same bytes each time."""
+    from pypdf import PdfReader
+
+    path, page = written(tmp_path), tmp_path / "page.pdf"
+    lines = path.read_text().splitlines()
+    del lines[-20:-18]
+    path.write_text("\n".join(lines).replace("Frames: 33", "Frames: 31") + "\n")
+    assert run(["check", str(path), "--pdf", str(page)]) == 1
+    first = page.read_bytes()
+    text = "".join(sheet.extract_text() for sheet in PdfReader(page).pages)
+    assert "frames missing, whole body, frames 13 to 14" in text
+    assert "hips" in text
+    assert run(["check", str(path), "--pdf", str(page)]) == 1
+    assert page.read_bytes() == first
+    capsys.readouterr()
+    assert run(["check", str(path), "--pdf", str(tmp_path / "page.png")]) == 2
+    assert "ends in .pdf" in capsys.readouterr().err
+
+
+def test_map_of_a_rig_that_does_not_stand_at_zero(tmp_path):
+    """The map tells how the rig stands where the clip itself cannot."""
+    from gaitgen.rig.command import cycle_on_rig, fit
+
+    rig = Path(__file__).parent / "rigs" / "turned_joints.bvh"
+    chart, clip = tmp_path / "map.toml", tmp_path / "walk.bvh"
+    fit(rig, chart)
+    clip.write_bytes(cycle_on_rig(str(chart), Request(frames=32)).bvh())
+    assert run(["check", str(clip)]) == 2
+    checked = check_file(clip, map_path=chart)
+    assert checked.seen.gait.summary.lag == pytest.approx((0.25, 0.25), abs=0.04)
+    assert checked.findings == ()
+    other = written(tmp_path, name="horse.bvh")
+    with pytest.raises(GaitgenError, match="does not have the joints"):
+        check_file(other, map_path=chart)
+
+
+BAD = {
+    "empty": b"",
+    "not text": b"\xff\xfe\x00HIERARCHY\x80\x81",
+    "words": b"once upon a time\n",
+    "huge claim": b"HIERARCHY\nROOT a\n{\nOFFSET 0 0 0\nCHANNELS 3 Xposition Yposition Zposition\n"
+    b"End Site\n{\nOFFSET 0 1 0\n}\n}\nMOTION\nFrames: 100000000\nFrame Time: 0.04\n0 0 0\n0 0 0\n0 0 0\n",
+    "one leg": b"HIERARCHY\nROOT a\n{\nOFFSET 0 0 0\nCHANNELS 3 Xposition Yposition Zposition\n"
+    b"End Site\n{\nOFFSET 0 1 0\n}\n}\nMOTION\nFrames: 9\nFrame Time: 0.04\n" + b"0 0 0\n" * 9,
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_bad_files(tmp_path, capsys, name):
+    path = tmp_path / "bad.bvh"
+    path.write_bytes(BAD[name])
+    assert run(["check", str(path)]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err.count("\n") == 1
+    assert "bad.bvh" in captured.err
+
+
+def test_missing_file_and_few_frames(tmp_path, capsys):
+    assert run(["check", str(tmp_path / "none.bvh")]) == 2
+    assert "is not there" in capsys.readouterr().err
+    path = written(tmp_path)
+    lines = path.read_text().splitlines()
+    at = lines.index("Frames: 33")
+    path.write_text("\n".join([*lines[:at], "Frames: 2", *lines[at + 1 : at + 4]]) + "\n")
+    assert run(["check", str(path)]) == 2
+    assert "has 2 frames; give a clip of at least 8" in capsys.readouterr().err
+
+
+def test_too_much_motion(tmp_path, monkeypatch):
+    monkeypatch.setattr("gaitgen.check.motion.MOST_PLACES", 1000)
+    with pytest.raises(GaitgenError, match=r"has 33 frames of \d+ joints; give a part, at most"):
+        check_file(written(tmp_path))
+
+
+CLEAN = bvh.encode(generate(Request(frames=16)), FileSpace())
+
+
+@settings(max_examples=40, deadline=2000, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_damaged_files_end_in_one_line(tmp_path, data):
+    """Cut, bytes changed, lines doubled or dropped: read, or refused in one line; never another error."""
+    kind = data.draw(st.sampled_from(["cut", "bytes", "line", "numbers"]))
+    raw = bytearray(CLEAN)
+    if kind == "cut":
+        raw = raw[: data.draw(st.integers(0, len(raw) - 1))]
+    elif kind == "bytes":
+        for _ in range(data.draw(st.integers(1, 6))):
+            raw[data.draw(st.integers(0, len(raw) - 1))] = data.draw(st.integers(0, 255))
+    else:
+        lines = CLEAN.split(b"\n")
+        at = data.draw(st.integers(0, len(lines) - 2))
+        if kind == "line":
+            lines[at : at + 1] = [lines[at]] * data.draw(st.sampled_from([0, 2]))
+        else:
+            words = lines[at].split(b" ")
+            which = data.draw(st.integers(0, len(words) - 1))
+            words[which] = data.draw(st.sampled_from([b"0", b"-1e5", b"1e300", b"nan", b"-", b"999999"]))
+            lines[at] = b" ".join(words)
+        raw = bytearray(b"\n".join(lines))
+    path = tmp_path / "fuzz.bvh"
+    path.write_bytes(bytes(raw))
+    try:
+        checked = check_file(path)
+    except GaitgenError as error:
+        assert "\n" not in str(error)  # noqa: PT017
+    else:
+        assert checked.text()
+        json.loads(checked.json())
+
+
+@settings(max_examples=25, deadline=2000)
+@given(seed=st.integers(0, 10**6), frames=st.integers(8, 60), size=st.sampled_from([0.0, 1.0, 40.0, 300.0]))
+def test_nonsense_motion_is_survived(seed, frames, size):
+    """A good rig with any motion at all: some findings or none, never an error."""
+    start = base("riding_horse", 32)
+    rows = size * np.random.default_rng(seed).normal(size=(frames, start.file.rows.shape[1]))
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert all(np.isfinite(f.amount) and f.first_frame >= 1 for f in found)
+
+
+# --- real motion -----------------------------------------------------------------------------------------
+
+
+def _dog(name):
+    """Read a motion of the PyPI package motion-imitation.
+
+    From an installed copy, or from the source archive that `pip download --no-deps motion-imitation` fetches
+    (it does not build everywhere), whose path is in MOTION_IMITATION_ARCHIVE.
+    """
+    archive = os.environ.get("MOTION_IMITATION_ARCHIVE", "")
+    if archive:
+        with tarfile.open(archive) as packed:
+            member = next(m for m in packed.getmembers() if m.name.endswith(f"/motions/{name}"))
+            return json.loads(packed.extractfile(member).read())
+    try:
+        files = importlib.metadata.files("motion-imitation") or []
+    except importlib.metadata.PackageNotFoundError:
+        pytest.skip("motion-imitation is neither installed nor named by MOTION_IMITATION_ARCHIVE")
+    for entry in files:
+        if Path(str(entry)).name == name:
+            return json.loads(Path(str(entry.locate())).read_text())
+    pytest.skip(f"the installed motion-imitation has no {name}")
+    return {}
+
+
+BONE_M = 0.25  # thigh and shank of the robot the motion was fitted to; estimate, only contacts count
+HIPS = {"RF": (0.21, -0.13), "LF": (0.21, 0.13), "RH": (-0.21, -0.13), "LH": (-0.21, 0.13)}  # order of angles
+
+
+def _robot(motion):
+    """Write the motion as a BVH of twelve joints: z up, metres; roll at the hip, pitch at thigh and knee."""
+    frames = np.array(motion["Frames"])
+    root, quaternion, angles = frames[:, :3], frames[:, 3:7], frames[:, 7:].reshape(-1, 4, 3)
+    from scipy.spatial.transform import Rotation
+
+    stand = Rotation.from_quat([0.5, 0.5, 0.5, 0.5])
+    turn = Rotation.from_quat(quaternion) * stand.inv()
+    euler = turn.as_euler("ZYX", degrees=True)
+    names, parents, offsets, channels = ["trunk"], [-1], [(0.0, 0.0, 2 * BONE_M)], [()]
+    columns = [root, euler]
+    ends = []
+    for k, (limb, (x, y)) in enumerate(HIPS.items()):
+        first = len(names)
+        names += [f"{limb}_hip", f"{limb}_thigh", f"{limb}_shank"]
+        parents += [0, first, first + 1]
+        offsets += [(x, y, 0.0), (0.0, 0.0, 0.0), (0.0, 0.0, -BONE_M)]
+        ends.append(first + 2)
+        columns.append(np.degrees(angles[:, k]))
+    channels = [
+        ("Xposition", "Yposition", "Zposition", "Zrotation", "Yrotation", "Xrotation"),
+        *[("Xrotation",), ("Yrotation",), ("Yrotation",)] * 4,
+    ]
+    file = BvhFile(
+        joint_names=tuple(names),
+        parents=np.array(parents),
+        offsets=np.array(offsets),
+        end_joints=np.array(ends),
+        end_offsets=np.array([(0.0, 0.0, -BONE_M)] * 4),
+        channels=tuple(channels),
+        frame_time_s=float(motion["FrameDuration"]),
+        rows=np.concatenate(columns, axis=1),
+    )
+    rig_map = RigMap(
+        template="riding_horse",
+        unit="m",
+        up="z",
+        forward=(1.0, 0.0, 0.0),
+        rest="zero",
+        spine=("trunk",),
+        neck=(),
+        head=None,
+        jaw=None,
+        ear_left=None,
+        ear_right=None,
+        tail=(),
+        limbs={
+            limb: LimbMap(
+                (f"{limb}_hip", f"{limb}_thigh", f"{limb}_shank"),
+                ("-", *(("humerus", "radius") if limb[1] == "F" else ("femur", "tibia"))),
+                (0.0, 0.0, -BONE_M),
+            )
+            for limb in LIMBS
+        },
+    )
+    return see(place(file, rig_map, "dog"), limits())
+
+
+@pytest.mark.parametrize(("name", "lag"), [("dog_trot.txt", 0.5), ("dog_pace.txt", 0.0)])
+def test_dogs(name, lag):
+    """Fore feet land with the diagonal hind foot in a trot, with the one of their side in a pace."""
+    gait = _robot(_dog(name)).gait
+    assert gait is not None
+    for own in gait.summary.lag:
+        assert abs((own - lag + 0.5) % 1.0 - 0.5) < 0.15
