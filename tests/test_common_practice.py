@@ -84,6 +84,18 @@ def test_the_tail_goes_against_the_hips(clip):
     assert np.corrcoef(tail, hips)[0, 1] < -0.3
 
 
+def test_hips_and_chest_shift_over_the_feet_that_carry_them(clip):
+    positions, _ = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    feet = measure_feet(clip)
+    for bone, limbs in (("femur", (2, 3)), ("scapula", (0, 1))):
+        across = positions[:, [clip.skeleton.joint(f"{bone}_{side}") for side in "LR"], 1].mean(axis=1)
+        alone = {
+            side: feet.planted[:, limb] & ~feet.planted[:, other]
+            for side, limb, other in (("L", limbs[0], limbs[1]), ("R", limbs[1], limbs[0]))
+        }
+        assert across[alone["L"]].mean() > 0.002 > -0.002 > across[alone["R"]].mean()
+
+
 def test_the_back_of_a_horse_hardly_bends(clip):
     back = [clip.skeleton.joint(n) for n in ("lumbar_1", "thorax_4", "thorax_3", "thorax_2", "thorax_1")]
     turns = np.degrees(pitch_roll_yaw_rad(clip.rotations)[:, back])

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from gaitgen.motion.clip import Clip
 from gaitgen.parameters.gait import LIMBS
 from gaitgen.parameters.tempo import GRAVITY_M_S2
-from gaitgen.sheets.key_figures import over_origin, refined
+from gaitgen.sheets.key_figures import between_m, over_origin, refined
 from gaitgen.sheets.page import SMALL_PT, TEXT_PT
 from gaitgen.sheets.published_angles import PEAK_FORE_N_KG, PEAK_SOURCE
 from gaitgen.skeleton.forward_kinematics import (
@@ -56,8 +56,9 @@ def trunk(figure: Figure, clip: Clip) -> None:
     skeleton = clip.skeleton
     positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
     places = {
-        part: landmark_m(skeleton, positions, world, name)
-        for part, name in (("hips", "croup"), ("chest", "withers"), ("head", "poll"))
+        "hips": between_m(skeleton, positions, "femur"),
+        "chest": between_m(skeleton, positions, "scapula"),
+        "head": landmark_m(skeleton, positions, world, "poll"),
     }
     turns = np.degrees(np.unwrap(pitch_roll_yaw_rad(world)[..., 0], axis=0))
     bones = {"hips": "pelvis", "chest": "thorax_1", "head": "head"}

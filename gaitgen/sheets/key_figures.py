@@ -11,6 +11,7 @@ import numpy.typing as npt
 from gaitgen.motion.clip import Clip
 from gaitgen.motion.measure import time_s
 from gaitgen.skeleton.forward_kinematics import landmark_m, tips_m, world_frames
+from gaitgen.skeleton.skeleton import Skeleton
 from gaitgen.timeline.footfalls import stance_state
 
 Array = npt.NDArray[np.float64]
@@ -135,16 +136,26 @@ def courses(clip: Clip) -> dict[str, Course]:
     return {part: _course(curve, stride) for part, curve in curves.items()}
 
 
+def between_m(skeleton: Skeleton, positions_m: Array, bone: str) -> Array:
+    """Follow the point half-way between a left and a right joint, (frames, 3). [m]"""
+    pair = [skeleton.joint(f"{bone}_{side}") for side in "LR"]
+    return np.asarray(positions_m[:, pair].mean(axis=1))
+
+
 def side_courses(clip: Clip) -> dict[str, Course]:
-    """Follow hips, chest and tip of the tail to the left and right over the first stride."""
+    """Follow hips, chest and tip of the tail to the left and right over the first stride.
+
+    Hips and chest are half-way between the hip joints and between the tops of the shoulder blades, which
+    shift over the feet; the topline above them rocks the other way.
+    """
     stride = int(clip.facts["frames"])
     skeleton = clip.skeleton
     still = over_origin(clip)
     positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
     tail = max(name for name in skeleton.joint_names if name.startswith("tail_"))
     curves = {
-        "hips": landmark_m(skeleton, positions, world, "croup")[:, 1],
-        "chest": landmark_m(skeleton, positions, world, "withers")[:, 1],
+        "hips": between_m(skeleton, positions, "femur")[:, 1],
+        "chest": between_m(skeleton, positions, "scapula")[:, 1],
         "tail": tips_m(skeleton, positions, world)[:, skeleton.joint(tail), 1],
     }
     return {part: _course(curve, stride, ("left", "right")) for part, curve in curves.items()}
