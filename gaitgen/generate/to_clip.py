@@ -9,12 +9,11 @@ from gaitgen.errors import Notice
 from gaitgen.generate.placing import Placed
 from gaitgen.generate.request import Request
 from gaitgen.generate.solve import Solved
-from gaitgen.motion.clip import Clip, KeyPose
-from gaitgen.parameters.gait import LIMBS
+from gaitgen.motion.clip import Clip
+from gaitgen.motion.key_poses import key_poses
 from gaitgen.parameters.tempo import froude_number
 from gaitgen.rotations import continuous_sign, quaternion_from_matrix
 from gaitgen.skeleton.skeleton import Skeleton
-from gaitgen.timeline.cycle import CycleTiming
 
 Array = npt.NDArray[np.float64]
 
@@ -69,33 +68,10 @@ def to_clip(
         rotations=rotations,
         footfalls=footfalls,
         belt_m_s=travel.copy() if request.in_place else np.zeros(2),
-        key_poses=_key_poses(timing, solved, fine),
+        key_poses=key_poses(
+            timing.contact, frames, {"hips": solved.hips.height_m, "chest": solved.chest.height_m}
+        ),
         plan=plan,
         facts=facts,
         notices=notices,
     )
-
-
-def _key_poses(timing: CycleTiming, solved: Solved, fine: int) -> tuple[KeyPose, ...]:
-    """Name the four contacts, the breakdowns half-way between them, and the last pose."""
-    order = sorted(range(4), key=lambda limb: timing.contact[limb])
-    contacts = [timing.contact[limb] for limb in order]
-    poses = []
-    for k, limb in enumerate(order):
-        here = contacts[k]
-        following = contacts[k + 1] if k < 3 else timing.frames + contacts[0]
-        poses.append(KeyPose(here + 1.0, f"{LIMBS[limb]} contact"))
-        middle = (here + following) / 2.0
-        row = round(middle * fine) % (timing.frames * fine)
-        poses.append(KeyPose(middle + 1.0, _breakdown_name(solved, row)))
-    poses.append(KeyPose(timing.frames + contacts[0] + 1.0, poses[0].name))
-    return tuple(poses)
-
-
-def _breakdown_name(solved: Solved, row: int) -> str:
-    words = []
-    for end, heave in (("hips", solved.hips.height_m), ("chest", solved.chest.height_m)):
-        range_m = float(np.ptp(heave))
-        place = (float(heave[row]) - float(heave.min())) / range_m if range_m > 1e-6 else 0.5
-        words.append(f"{end} {'low' if place < 1 / 3 else 'high' if place > 2 / 3 else 'level'}")
-    return ", ".join(words)

@@ -11,10 +11,22 @@ from gaitgen.errors import OutputError, RequestError
 
 if TYPE_CHECKING:
     from gaitgen.generate import Request
+    from gaitgen.preview.clip_desk import ClipDesk
+    from gaitgen.preview.server import Desk
+
+# Parameters that go with a clip in a file too.
+FOR_CLIPS = {"gait", "html", "port", "open_"}
 
 
 def preview(
-    gait: Annotated[str, typer.Argument(help="The gait to show.")] = "walk",
+    context: typer.Context,
+    gait: Annotated[
+        str,
+        typer.Argument(
+            help="The gait to show; or a clip to show as it is, the path of a BVH file with the joints that "
+            "gaitgen writes, also one refined by hand."
+        ),
+    ] = "walk",
     animal: Annotated[
         str, typer.Option(help="An animal of `gaitgen animals`, or the path of a skeleton file (.toml).")
     ] = "riding_horse",
@@ -52,11 +64,18 @@ def preview(
     out: Annotated[Path, typer.Option(help="Folder that the served page writes files into.")] = Path(),
     open_: Annotated[bool, typer.Option("--open", help="Open the served page in the web browser.")] = False,
 ) -> None:
-    """Show a walk that plays: as one page in a file, or served here with sliders.
+    """Show a walk, or a clip, that plays: as one page in a file, or served here with sliders.
 
     With --html the page is one file to keep or send. Without it the page is served on this machine only: drag
-    a slider and the walk changes, press the button and the files are written into --out. Ctrl-C ends it.
+    a slider and the walk changes, press the button and the files are written into --out. Ctrl-C ends it. A
+    clip (.bvh) is shown as it is, without sliders.
     """
+    from gaitgen.read_clip.beside import is_clip, refuse_options
+
+    if is_clip(gait):
+        refuse_options(context, FOR_CLIPS, gait)
+        _show_clip(Path(gait), html, port, open_=open_)
+        return
     from gaitgen.generate import Request
     from gaitgen.parameters.style import Style
     from gaitgen.skeleton.proportions import Proportions
@@ -80,12 +99,41 @@ def preview(
         style=Style(bounce, sway, nod, lift, overlap, weight, reach),
         settle_strides=settle,
     )
+    _check_ways(html, port, open_=open_)
     if html is None:
-        _serve(request, out, port, open_=open_)
-    elif port or open_:
-        raise RequestError("--html writes a file and serves nothing; leave out --port and --open")
+        _serve_request(request, out, port, open_=open_)
     else:
         _write(request, html)
+
+
+def _check_ways(html: Path | None, port: int, *, open_: bool) -> None:
+    """Refuse a page that is written and served at once, or written under another suffix."""
+    if html is None:
+        return
+    if port or open_:
+        raise RequestError("--html writes a file and serves nothing; leave out --port and --open")
+    if html.suffix.lower() not in {".html", ".htm"}:
+        raise OutputError(f"cannot write {html}: the page is HTML, so give a name that ends in .html")
+
+
+def _show_clip(path: Path, html: Path | None, port: int, *, open_: bool) -> None:
+    """Show the first stride of a clip in a file."""
+    from gaitgen.files.write import write_files
+    from gaitgen.preview.clip_data import clip_data
+    from gaitgen.preview.clip_desk import ClipDesk
+    from gaitgen.preview.page import page
+    from gaitgen.read_clip import clip_from_bvh, first_stride
+
+    _check_ways(html, port, open_=open_)
+    clip = first_stride(clip_from_bvh(path))
+    shown = page(clip_data(clip, path.name))
+    for notice in clip.notices:
+        typer.echo(f"note: {notice.text}")
+    if html is None:
+        _serve(ClipDesk(shown), port, "", open_=open_)
+    else:
+        write_files({html: shown})
+        typer.echo(f"wrote {html}")
 
 
 def _write(request: Request, html: Path) -> None:
@@ -94,8 +142,6 @@ def _write(request: Request, html: Path) -> None:
     from gaitgen.preview.clip_data import clip_data
     from gaitgen.preview.page import page
 
-    if html.suffix.lower() not in {".html", ".htm"}:
-        raise OutputError(f"cannot write {html}: the page is HTML, so give a name that ends in .html")
     clip = generate(request)
     write_files({html: page(clip_data(clip, request.gait))})
     for notice in clip.notices:
@@ -103,14 +149,20 @@ def _write(request: Request, html: Path) -> None:
     typer.echo(f"wrote {html}")
 
 
-def _serve(request: Request, out: Path, port: int, *, open_: bool) -> None:
+def _serve_request(request: Request, out: Path, port: int, *, open_: bool) -> None:
     from gaitgen.generate import generate
-    from gaitgen.preview.server import Desk, Server
+    from gaitgen.preview.server import Desk
 
     generate(request)  # what is not usable is said here, not in the browser
-    server = Server(Desk(request, out), port)
+    _serve(Desk(request, out), port, f"; files go into {out.resolve()}", open_=open_)
+
+
+def _serve(desk: Desk | ClipDesk, port: int, more: str, *, open_: bool) -> None:
+    from gaitgen.preview.server import Server
+
+    server = Server(desk, port)
     try:
-        typer.echo(f"{server.url} shows the walk, on this machine only; files go into {out.resolve()}.")
+        typer.echo(f"{server.url} shows the walk, on this machine only{more}.")
         typer.echo("Ctrl-C ends it.")
         if open_:
             import webbrowser

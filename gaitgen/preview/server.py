@@ -24,6 +24,7 @@ from urllib.parse import parse_qsl, urlsplit
 from gaitgen.errors import GaitgenError, RequestError
 from gaitgen.generate import Request, generate
 from gaitgen.preview.clip_data import clip_data
+from gaitgen.preview.clip_desk import ClipDesk
 from gaitgen.preview.controls import request_from, table, values_of
 from gaitgen.preview.page import as_json, page
 from gaitgen.preview.write_clip import write_clip
@@ -117,7 +118,7 @@ class Server(ThreadingHTTPServer):
 
     daemon_threads = True
 
-    def __init__(self, desk: Desk, port: int = 0) -> None:
+    def __init__(self, desk: Desk | ClipDesk, port: int = 0) -> None:
         """Take a port; 0 takes a free one.
 
         Raises

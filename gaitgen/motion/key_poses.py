@@ -1,0 +1,54 @@
+"""The named poses of a stride: four contacts, and half-way between them four breakdowns."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.motion.clip import KeyPose
+from gaitgen.parameters.gait import LIMBS
+
+Array = npt.NDArray[np.float64]
+
+
+def key_poses(contact: Sequence[float], frames: int, heave_m: Mapping[str, Array]) -> tuple[KeyPose, ...]:
+    """Name the poses of one stride by what happens in them (common practice, no source).
+
+    Parameters
+    ----------
+    contact
+        Contact of each foot in LIMBS order, 0 up to ``frames``. [frames]
+    frames
+        Length of the stride. [frames]
+    heave_m
+        Heave of ``hips`` and ``chest``, (samples,) each, evenly over the stride without its end; the more
+        samples, the better breakdowns between frames are judged. [m]
+
+    Returns
+    -------
+    tuple of KeyPose
+        In order of frame, from 1; the last repeats the first where the stride begins with a pose.
+    """
+    order = sorted(range(len(LIMBS)), key=lambda limb: contact[limb])
+    poses = []
+    for limb, following in zip(order, (*order[1:], order[0]), strict=True):
+        step = (contact[following] - contact[limb]) % frames
+        middle = (contact[limb] + step / 2.0) % frames
+        poses.append(KeyPose(contact[limb] + 1.0, f"{LIMBS[limb]} contact"))
+        poses.append(KeyPose(middle + 1.0, breakdown_name(middle / frames, heave_m)))
+    poses.sort(key=lambda pose: pose.frame)
+    last = [KeyPose(frames + 1.0, pose.name) for pose in poses[:1] if pose.frame == 1.0]
+    return (*poses, *last)
+
+
+def breakdown_name(share: float, heave_m: Mapping[str, Array]) -> str:
+    """Say whether hips and chest are low, high or level at a share of the stride."""
+    words = []
+    for end, curve in heave_m.items():
+        here = float(curve[round(share * curve.size) % curve.size])
+        range_m = float(np.ptp(curve))
+        place = (here - float(curve.min())) / range_m if range_m > 1e-6 else 0.5
+        words.append(f"{end} {'low' if place < 1 / 3 else 'high' if place > 2 / 3 else 'level'}")
+    return ", ".join(words)
