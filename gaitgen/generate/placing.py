@@ -22,6 +22,8 @@ from gaitgen.timeline.footfalls import Footfalls
 Array = npt.NDArray[np.float64]
 
 PLAN_SAMPLES = 96
+# Feet that would move by less than this are well placed.
+SETTLED_M = 5e-4
 # No stance is tried that is longer than this.
 FARTHEST_STANCE_HIP_HEIGHTS = 1.5
 # The trunk may be lowered by this share of the withers height before the stride is shortened.
@@ -51,6 +53,9 @@ class Placed:
 def place_feet(skeleton: Skeleton, gait: Gait, request: Request, style: Style) -> Placed:
     """Choose tempo and timing, and put the feet where the legs reach.
 
+    Of the style only bounce and reach count here: the feet are placed for a plain walk, and the rest of the
+    style has to fit it.
+
     Raises
     ------
     GaitgenError
@@ -70,7 +75,8 @@ def place_feet(skeleton: Skeleton, gait: Gait, request: Request, style: Style) -
     timing = filmed or cycle_timing(
         request.frames, tempo.duty_factor, lag, start=request.start, whole_frames=request.whole_frames
     )
-    placing = _Placing(skeleton, request, style, timing)
+    plain = Style(bounce=style.bounce, reach=style.reach)
+    placing = _Placing(skeleton, request, plain, timing)
     footfalls, more = placing.reachable(tempo)
     return Placed(timing, footfalls, tempo.period_s, (*notices, *more))
 
@@ -158,6 +164,8 @@ class _Placing:
             shift = ((late - early) / 2.0).reshape(2, 2).mean(axis=1)
             centre = centre + np.repeat(np.clip(1.2 * shift, -0.1, 0.1), 2)
             footfalls = self._footfalls(tempo, centre)
+            if np.abs(shift).max() < SETTLED_M:
+                break
         return footfalls, drop
 
     def _footfalls(self, tempo: Tempo, centre_m: Array) -> Footfalls:

@@ -26,7 +26,7 @@ Array = npt.NDArray[np.float64]
 Drop = tuple[float, float]  # of chest and hips [m]
 
 # Lift and fold of the swinging legs in a walk on the spot, against a full walk (estimate).
-LEAST_LIFT_SHARE = 0.4
+LEAST_LIFT_SHARE = 0.55
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 
@@ -31,18 +31,19 @@ def tempered(skeleton: Skeleton, gait: Gait, request: Request) -> tuple[Style, P
         If the request or the gait is not usable.
     """
     asked = request.style
-    placed, worst = _tried(skeleton, gait, request, asked)
+    trial = _Trial(skeleton, gait, request)
+    placed, worst = trial.run(asked)
     if worst is None:
         return asked, placed, ()
     if asked == Style():
         text = f"{worst}: the animal is asked for more than its joints allow at this length and speed."
         return asked, placed, (Notice("range", text),)
     low, high, best = 0.0, 1.0, Style()
-    kept, blame = _tried(skeleton, gait, request, best)
+    kept, blame = trial.run(best)
     for _ in range(BISECTIONS):
         middle = (low + high) / 2.0
         style = _towards_neutral(asked, middle)
-        tried, fault = _tried(skeleton, gait, request, style)
+        tried, fault = trial.run(style)
         if fault is None:
             low, best, kept, blame = middle, style, tried, None
         else:
@@ -58,14 +59,28 @@ def _towards_neutral(style: Style, share: float) -> Style:
     return Style(**{f.name: 1.0 + share * (getattr(style, f.name) - 1.0) for f in fields(style)})
 
 
-def _tried(skeleton: Skeleton, gait: Gait, request: Request, style: Style) -> tuple[Placed, str | None]:
-    """Try a style on a coarse grid; say what fails."""
-    with np.errstate(invalid="ignore"):
-        placed = place_feet(skeleton, gait, request, style)
-        per = max(2, 2 * PLAN_SAMPLES // request.frames)
-        times = np.arange(per * request.frames) / (per * request.frame_rate_hz)
-        solved = solve_motion(skeleton, placed.footfalls, times, times, style, request.settle_strides)
-        return placed, _fault(skeleton, solved)
+@dataclass(frozen=True, eq=False)
+class _Trial:
+    """Tries styles on a coarse grid; places the feet anew only where the style moves them."""
+
+    skeleton: Skeleton
+    gait: Gait
+    request: Request
+    placed: dict[tuple[float, float], Placed] = field(default_factory=dict)
+
+    def run(self, style: Style) -> tuple[Placed, str | None]:
+        """Try one style; say what fails."""
+        request, key = self.request, (style.bounce, style.reach)
+        with np.errstate(invalid="ignore"):
+            if key not in self.placed:
+                self.placed[key] = place_feet(self.skeleton, self.gait, request, style)
+            placed = self.placed[key]
+            per = max(2, 2 * PLAN_SAMPLES // request.frames)
+            times = np.arange(per * request.frames) / (per * request.frame_rate_hz)
+            solved = solve_motion(
+                self.skeleton, placed.footfalls, times, times, style, request.settle_strides
+            )
+            return placed, _fault(self.skeleton, solved)
 
 
 def _fault(skeleton: Skeleton, solved: Solved) -> str | None:

@@ -16,6 +16,10 @@ from gaitgen.timeline.footfalls import StanceState
 Array = npt.NDArray[np.float64]
 
 
+# The height of a swinging hoof grows with this power of the lift factor (estimate).
+LIFT_POWER = 1.5
+
+
 @dataclass(frozen=True)
 class HoofManner:
     """How the hooves of one end roll and swing; estimates unless said, shapes after Clayton and Back.
@@ -137,7 +141,7 @@ def _one_hoof(
     pitch = toe_up - _tip(state, limb, manner) * _step_share(state, limb, hip_height_m)
     lifted = (
         hip_height_m
-        * lift
+        * lift**LIFT_POWER
         * (
             manner.early_lift * bump(swing, manner.early_share)
             + manner.late_lift

@@ -25,6 +25,9 @@ Array = npt.NDArray[np.float64]
 FETLOCK_RAD_PER_N_KG = np.radians(3.8)
 # A leg is never longer than this share of all its bones laid end to end.
 REACH_SHARE = 0.985
+# The fold of a swinging leg grows with this power of the lift factor, so that the hoof goes up with it
+# (estimate; the power of the hoof's height is in hoof_path.py).
+FOLD_POWER = 0.5
 # How quickly the fetlock answers its load (estimates for a warmblood's hip height).
 LOAD_FREQUENCY_HZ, LOAD_DAMPING, LOAD_HIP_HEIGHT_M = 6.0, 0.8, 1.26
 
@@ -206,10 +209,10 @@ def _fore_turns(
     bones = _lengths(skeleton, side, PAIR_CHAINS["fore"][1:])
     chain = ForeChain(*(abs(bone) for bone in bones[1:]))
     fetlock = _standing(skeleton, "fore_pastern") + FETLOCK_RAD_PER_N_KG * over_n_kg
-    fetlock = fetlock - lift * manner.fetlock_fold_rad * bump(swing, manner.fetlock_share)
+    fetlock = fetlock - lift**FOLD_POWER * manner.fetlock_fold_rad * bump(swing, manner.fetlock_share)
     load = 1.0 + over_n_kg / (skeleton.load_share_fore * GRAVITY_M_S2 / 2.0)
     carpus = _standing(skeleton, "fore_cannon") + manner.carpus_yield_rad * load
-    carpus = carpus - lift * manner.carpus_fold_rad * bump(swing, manner.carpus_share)
+    carpus = carpus - lift**FOLD_POWER * manner.carpus_fold_rad * bump(swing, manner.carpus_share)
     standing_line = np.angle(sum(bones))
     scapula = manner.scapula_ratio * (np.angle(target) - standing_line)
     from_shoulder = target - bones[0] * np.exp(1j * scapula)
@@ -236,7 +239,7 @@ def _hind_turns(
     femur, tibia, cannon, pastern = (abs(bone) for bone in bones)
     chain = HindChain(femur, tibia, cannon, pastern, stifle, hock, skeleton.stifle_hock_ratio)
     fetlock = _standing(skeleton, "hind_pastern") + FETLOCK_RAD_PER_N_KG * over_n_kg
-    fetlock = fetlock - lift * manner.fetlock_fold_rad * bump(swing, manner.fetlock_share)
+    fetlock = fetlock - lift**FOLD_POWER * manner.fetlock_fold_rad * bump(swing, manner.fetlock_share)
     least, greatest = _angle_limits(skeleton, "tibia")
     hock_greatest = _greatest_angle(skeleton, "hind_cannon")
     greatest = min(greatest, stifle + (hock_greatest - hock) / skeleton.stifle_hock_ratio)
