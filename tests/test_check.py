@@ -507,7 +507,7 @@ def test_too_much_motion(tmp_path, monkeypatch):
 CLEAN = bvh.encode(generate(Request(frames=16)), FileSpace())
 
 
-@settings(max_examples=40, deadline=2000, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, deadline=10_000, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_damaged_files_end_in_one_line(tmp_path, data):
     """Cut, bytes changed, lines doubled or dropped: read, or refused in one line; never another error."""
@@ -540,7 +540,7 @@ def test_damaged_files_end_in_one_line(tmp_path, data):
         json.loads(checked.json())
 
 
-@settings(max_examples=25, deadline=2000)
+@settings(max_examples=25, deadline=10_000)
 @given(seed=st.integers(0, 10**6), frames=st.integers(8, 60), size=st.sampled_from([0.0, 1.0, 40.0, 300.0]))
 def test_nonsense_motion_is_survived(seed, frames, size):
     """A good rig with any motion at all: some findings or none, never an error."""

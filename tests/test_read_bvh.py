@@ -295,7 +295,7 @@ def only_our_error(data):
         assert np.isfinite(world_positions(file)).all()
         assert np.isfinite(world_end_sites(file)).all()
     assert not refusal or (refusal.startswith("x.bvh, line ") and "\n" not in refusal)
-    assert time.perf_counter() - start < 2.0
+    assert time.perf_counter() - start < 10.0
 
 
 QUICK = settings(max_examples=400, deadline=None)

@@ -561,14 +561,14 @@ def refuses_or_works(data):
     return found
 
 
-@settings(max_examples=60, deadline=2000)
+@settings(max_examples=60, deadline=10_000)
 @given(name=st.sampled_from(sorted(PLANS)), cut=st.floats(0.0, 1.0))
 def test_cut_short(name, cut):
     data = (HERE / f"{name}.bvh").read_bytes()
     refuses_or_works(data[: int(cut * len(data))])
 
 
-@settings(max_examples=150, deadline=2000, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=150, deadline=10_000, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     name=st.sampled_from(sorted(PLANS)),
     damage=st.lists(
@@ -594,7 +594,7 @@ def test_damaged(name, damage, tmp_path):
             one_line(error)
 
 
-@settings(max_examples=60, deadline=2000)
+@settings(max_examples=60, deadline=10_000)
 @given(
     st.lists(
         st.tuples(st.floats(0, 1), st.sampled_from(["0 0 0", "1 1 1", "-3 2 5", "1e8 0 0"])), max_size=30
