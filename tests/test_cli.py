@@ -161,7 +161,7 @@ def test_an_interrupt_while_writing_leaves_everything_as_it_was(tmp_path, monkey
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("os.replace", stop)
+    monkeypatch.setattr("os.fsync", stop)
     assert run(["cycle", "walk", "--out", str(tmp_path), "--name", "w"]) == 130
     assert "interrupted" in capsys.readouterr().err
     assert [path.name for path in tmp_path.iterdir()] == ["w.bvh"]
