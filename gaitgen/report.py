@@ -47,7 +47,7 @@ def report(clip: Clip, files: Sequence[str] = (), keys: Mapping[str, object] | N
         "first_frame": 1,
         "last_frame": clip.frames,
         "frame_rate_hz": clip.frame_rate_hz,
-        "in_place": bool(np.any(clip.belt_m_s)),
+        "in_place": clip.is_in_place,
         "gait": summary.name,
         "asymmetry": summary.asymmetry,
         "feet": _feet_plan(clip, frames),

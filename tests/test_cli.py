@@ -98,6 +98,17 @@ def test_the_same_request_gives_the_same_bytes_in_another_process(tmp_path):
         assert (tmp_path / f"here{suffix}").read_bytes() == (tmp_path / f"there{suffix}").read_bytes()
 
 
+def test_files_of_a_gait_file_are_named_after_it(tmp_path):
+    gait = tmp_path / "easy.toml"
+    gait.write_text(
+        'name = "easy"\ntitle = "Easy walk"\nlag = 0.22\nduty_factor_range = [0.6, 0.8]\n'
+        "froude_limit = 0.35\nleast_frames = 8\n",
+        encoding="utf-8",
+    )
+    assert run(["cycle", str(gait), "--out", str(tmp_path)]) == 0
+    assert (tmp_path / "riding_horse_easy_32.bvh").is_file()
+
+
 def test_animals_lists_what_there_is(capsys):
     assert run(["animals"]) == 0
     assert "draft_horse" in capsys.readouterr().out

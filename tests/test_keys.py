@@ -249,7 +249,14 @@ def test_the_same_request_gives_the_same_bytes():
     wanted = HandOff(controls=True, key_poses=True)
     first, second = (hand_off.encode(generate(Request(frames=24)), SPACE, wanted)[0] for _ in range(2))
     assert first == second
-    assert sorted(first) == [".controls.csv", ".controls.keys.csv", ".keys.bvh", ".keys.csv"]
+    assert sorted(first) == [
+        ".bvh",
+        ".channels.csv",
+        ".controls.csv",
+        ".controls.keys.csv",
+        ".keys.bvh",
+        ".keys.csv",
+    ]
     for data in first.values():
         assert data.endswith(b"\n")
         assert b"\r" not in data

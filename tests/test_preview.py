@@ -115,7 +115,7 @@ def test_the_command_writes_the_page(tmp_path, capsys):
         (["--html", "walk.txt"], "so give a name that ends in .html"),
         (["--html", "walk.html", "--port", "8000"], "leave out --port"),
         (["--html", "walk.html", "--frames", "2"], "frames is 2"),
-        (["--html", "walk.html", "--start", "XX"], "start is 'XX'"),
+        (["--html", "walk.html", "--start", "XX"], "'XX' is not one of"),
         (["trott", "--html", "walk.html"], "unknown gait 'trott'"),
         (["--animal", "hors"], "unknown animal 'hors'"),
         (["--port", "70000"], "port is 70000"),

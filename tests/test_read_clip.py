@@ -20,7 +20,7 @@ from gaitgen.files.bvh import encode
 from gaitgen.motion.measure import slip_m
 from gaitgen.preview.clip_desk import ClipDesk
 from gaitgen.preview.server import TOKEN_HEADER, Server
-from gaitgen.read_clip import clip_from_bvh, first_stride
+from gaitgen.read_clip.read import clip_from_bvh, first_stride
 from gaitgen.report import as_text, report
 from gaitgen.rotations import EULER_ORDERS, axis_angle_matrix, matrix_from_quaternion, quaternion_from_matrix
 from gaitgen.skeleton.forward_kinematics import tips_m, world_frames

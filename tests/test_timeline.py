@@ -8,7 +8,6 @@ from gaitgen.parameters.gait import load_gait
 from gaitgen.parameters.tempo import choose_tempo, froude_number
 from gaitgen.timeline.cycle import CycleTiming, cycle_footfalls, cycle_timing
 from gaitgen.timeline.footfalls import pair_hand_over, stance_state
-from gaitgen.timeline.support import support_shares, support_summary
 
 TRACK = {"fore": 0.13, "hind": 0.12}
 
@@ -22,16 +21,6 @@ def test_contacts_of_a_32_frame_walk():
     timing = cycle_timing(32, 0.6775, 0.25)
     assert timing.contact == (24.0, 8.0, 16.0, 0.0)
     assert timing.down == (22.0,) * 4
-
-
-def test_fox_trot_support():
-    """Clayton 1990, temporal characteristics of the fox trot, abstract."""
-    timing = cycle_timing(1000, 0.5445, 0.35, whole_frames=False)
-    shares = support_summary(support_shares(footfalls(timing)))
-    assert shares["three, two hind"] == pytest.approx(0.089, abs=0.01)
-    assert shares["diagonal"] == pytest.approx(0.606, abs=0.01)
-    assert shares["three, two fore"] == pytest.approx(0.089, abs=0.01)
-    assert shares["lateral"] == pytest.approx(0.217, abs=0.01)
 
 
 @pytest.mark.parametrize("frames", [8, 9, 16, 24, 31, 32, 96])

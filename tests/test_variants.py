@@ -9,7 +9,9 @@ from gaitgen import Request, Style
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.files.axes import FileSpace
 from gaitgen.files.hand_off import HandOff
-from gaitgen.variants import TABLE, parse_frames, parse_style, plan_variants, run_variants, summary_text
+from gaitgen.variants.plan import parse_frames, parse_style, plan_variants
+from gaitgen.variants.run import run_variants
+from gaitgen.variants.table import TABLE, table_text
 
 SPACE, WANTED = FileSpace(), HandOff(keys=False)
 
@@ -37,7 +39,7 @@ def test_names_and_the_table(tmp_path):
         assert (tmp_path / f"{row['name']}.bvh").is_file()
         assert (tmp_path / f"{row['name']}.channels.csv").is_file()
     assert float(rows[0]["speed_m_s"]) > float(rows[1]["speed_m_s"])
-    assert "riding_horse_walk_24" in summary_text(outcome)
+    assert "riding_horse_walk_24" in table_text(outcome.rows)
 
 
 def test_a_second_run_rewrites_nothing_and_force_does(tmp_path):

@@ -69,8 +69,6 @@ class Feet:
         Whether the ground moves rather than the body.
     ground_m
         Height of the ground. [m]
-    swing_m_s
-        Speed of a swinging toe against the ground. [m/s]
     planted
         (frames, 4).
     stances
@@ -81,7 +79,6 @@ class Feet:
     body_m_s: Array
     in_place: bool
     ground_m: float
-    swing_m_s: float
     planted: Bools
     stances: tuple[Stance, ...]
 
@@ -117,7 +114,7 @@ def find_feet(motion: Motion, loop: Loop, noise: Noise) -> Feet:
     root = (motion.root_m[-1] - motion.root_m[0])[:2] / (step_s * (motion.frames - 1))
     in_place = float(np.linalg.norm(belt)) > float(np.linalg.norm(root))
     down = _planted(motion.frames, loop, stances)
-    return Feet(belt, root - belt, in_place, ground + base, swing, down, tuple(stances))
+    return Feet(belt, root - belt, in_place, ground + base, down, tuple(stances))
 
 
 def _find_runs(

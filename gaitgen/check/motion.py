@@ -10,14 +10,13 @@ import numpy.typing as npt
 
 from gaitgen.check.limb_angles import included_angles_deg
 from gaitgen.errors import FileFormatError, Notice
-from gaitgen.files.read_bvh import BvhFile, read_bvh
+from gaitgen.files.read_bvh import BvhFile, placed, read_bvh
 from gaitgen.parameters.gait import LIMBS
 from gaitgen.rig.find import find_rig
 from gaitgen.rig.map_file import read_map, read_rig_file
 from gaitgen.rig.rest import RestPose, rest_pose
 from gaitgen.rig.rig import axes_of
 from gaitgen.rig.rig_map import FOLLOWS, METRES_PER_UNIT, RigMap
-from gaitgen.rotations import axis_angle_matrix
 
 Array = npt.NDArray[np.float64]
 
@@ -160,7 +159,7 @@ def place(
     metres = METRES_PER_UNIT[rig_map.unit]
     axes = axes_of(rig_map)
     rest = rest or rest_pose(file, rig_map.rest)
-    places, world, local = _world(file)
+    places, world, local = placed(file)
     changes = axes @ (world @ np.swapaxes(rest.rotations, -1, -2)[:, None]) @ axes.T
     places = metres * places @ axes.T  # (joints, frames, 3)
     rest_m = metres * rest.places @ axes.T
@@ -200,31 +199,6 @@ def place(
         standing_deg={key: float(value[0]) for key, value in standing.items()},
         hip_height_m=hip,
     )
-
-
-def _world(file: BvhFile) -> tuple[Array, Array, Array]:
-    """Place every joint: positions (joints, frames, 3), world and local rotations, in the file's axes."""
-    joints, frames = len(file.joint_names), len(file.rows)
-    places = np.empty((joints, frames, 3))
-    world, own = np.empty((joints, frames, 3, 3)), np.empty((joints, frames, 3, 3))
-    column = 0
-    for joint, words in enumerate(file.channels):  # over the tree, not over frames
-        offset = np.broadcast_to(file.offsets[joint], (frames, 3)).copy()
-        turn = np.broadcast_to(np.eye(3), (frames, 3, 3))
-        for word, values in zip(words, file.rows.T[column : column + len(words)], strict=True):
-            if word.endswith("position"):
-                offset[:, "XYZ".index(word[0])] = values
-            else:
-                turn = turn @ axis_angle_matrix(word[0], np.radians(values))
-        column += len(words)
-        own[joint] = turn
-        parent = int(file.parents[joint])
-        if parent < 0:
-            places[joint], world[joint] = offset, turn
-        else:
-            places[joint] = places[parent] + (world[parent] @ offset[..., None])[..., 0]
-            world[joint] = world[parent] @ turn
-    return places, world, own
 
 
 def _toes(motion: Motion, metres: float, axes: Array, rest_m: Array) -> tuple[Array, Array]:

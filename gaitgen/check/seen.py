@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.contacts import Feet, Stance, find_feet
+from gaitgen.check.contacts import Feet, find_feet
 from gaitgen.check.finding import Finding
 from gaitgen.check.gait import Gait, find_gait
 from gaitgen.check.limits import Limits
@@ -107,13 +107,6 @@ class Seen:
                 do,
             )
         ]
-
-    def stance_rows(self, stance: Stance) -> npt.NDArray[np.int64]:
-        """Return the rows of a stance in the clip's arrays."""
-        rows = np.arange(stance.first, stance.last + 1)
-        if self.loop.closes:
-            return rows % self.loop.frames
-        return rows[rows < self.motion.frames]
 
 
 def _span(least: float | None, most: float | None) -> float:

@@ -61,13 +61,6 @@ def wave(values: Array, period: float, frame_time_s: float, harmonics: int = HAR
     return Wave(smooth, second, -(columns @ (squares * weights)))
 
 
-def first_wave(values: Array, period: float) -> complex:
-    """Complex amplitude of the part that comes once a stride; angle 0 is a high at frame 0."""
-    frames = np.arange(len(values))
-    turn = np.exp(-2j * np.pi * frames / period)
-    return complex(2.0 * np.mean((values - values.mean()) * turn))
-
-
 def apart_deg(angle_deg: float) -> float:
     """Bring an angle to -180 to 180. [degrees]"""
     return (angle_deg + 180.0) % 360.0 - 180.0

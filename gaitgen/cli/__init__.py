@@ -14,6 +14,7 @@ from gaitgen.cli.many import variants
 from gaitgen.drawing import add_commands
 from gaitgen.errors import GaitgenError
 from gaitgen.preview.command import preview
+from gaitgen.source import with_motion
 
 app = typer.Typer(
     name="gaitgen",
@@ -44,7 +45,7 @@ app.command()(animals)
 app.command()(cycle)
 app.command()(variants)
 add_commands(app, cycle)
-app.command()(preview)
+app.command()(with_motion(preview, cycle))
 app.command()(fit)
 app.command()(check)
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gaitgen.cli.options import Foot, Order, Unit, Up
+from gaitgen.cli.options import Foot, Fps, InPlace, InUnit, Order, RotationOrder, Start, Unit, Up, UpAxis
 from gaitgen.errors import OutputError, RequestError
 
 if TYPE_CHECKING:
@@ -28,12 +28,9 @@ def cycle(
     frames: Annotated[
         int, typer.Option(help="Length of one stride in frames; the last frame repeats the first.")
     ] = 32,
-    fps: Annotated[float, typer.Option(help="Frame rate in frames per second.")] = 24.0,
-    start: Annotated[Foot, typer.Option(help="The foot whose contact is frame 1.")] = Foot.RH,
-    in_place: Annotated[
-        bool,
-        typer.Option("--in-place/--travel", help="Keep the body over the origin, or let it travel along."),
-    ] = True,
+    fps: Fps = 24.0,
+    start: Start = Foot.RH,
+    in_place: InPlace = True,
     strides: Annotated[int, typer.Option(help="How many strides to write, one after the other.")] = 1,
     speed: Annotated[
         float | None, typer.Option(help="Speed in m/s; the animal's own choice if not given.")
@@ -102,14 +99,9 @@ def cycle(
     name: Annotated[
         str | None, typer.Option(help="Name of the files without suffix; made from the request if not given.")
     ] = None,
-    unit: Annotated[Unit, typer.Option(help="Unit of length in the files.")] = Unit.CM,
-    up: Annotated[
-        Up,
-        typer.Option(help="Up axis: y (the animal faces +z, left is +x) or z (it faces +x, left is +y)."),
-    ] = Up.Y,
-    rotation_order: Annotated[
-        Order, typer.Option(help="Order of the three rotation channels of every joint.")
-    ] = Order.ZXY,
+    unit: InUnit = Unit.CM,
+    up: UpAxis = Up.Y,
+    rotation_order: RotationOrder = Order.ZXY,
     keys: Annotated[
         bool,
         typer.Option(
@@ -165,6 +157,7 @@ def cycle(
     """
     from gaitgen.files.axes import FileSpace
     from gaitgen.files.hand_off import HandOff
+    from gaitgen.files.write import plain_stem
     from gaitgen.generate import Request, generate
     from gaitgen.motion.keys import Tolerance
     from gaitgen.parameters.style import Style
@@ -200,10 +193,10 @@ def cycle(
         if glb:
             raise RequestError(f"{animal} is the map of a rig, which has a skin of its own; leave out --glb")
         rig = cycle_on_rig(animal, request, space, hand_off)
-        _deliver_on_rig(rig, out, _stem(name or f"{rig.rig.name}_{gait}_{frames}"), hand_off, strip, json)
+        _deliver_on_rig(rig, out, plain_stem(name or request.stem(rig.rig.name)), hand_off, strip, json)
         return
     clip = generate(request)
-    stem = _stem(name or f"{clip.skeleton.name}_{gait}_{frames}")
+    stem = plain_stem(name or request.stem(clip.skeleton.name))
     _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, glb=glb, json=json)
 
 
@@ -250,12 +243,6 @@ def _glb(clip: Clip, stem: str) -> bytes:
     return glb.encode(clip, stem)
 
 
-def _stem(name: str) -> str:
-    if not name or name != Path(name).name or name in {".", ".."} or "\0" in name:
-        raise RequestError(f"name is {name!r}; give a plain file name without folders, use --out for those")
-    return name
-
-
 def _deliver(
     clip: Clip,
     space: FileSpace,
@@ -268,7 +255,7 @@ def _deliver(
     json: bool,
 ) -> None:
     """Encode everything first, then write all files or none, then report."""
-    from gaitgen.files import bvh, channels
+    from gaitgen.files import bvh
     from gaitgen.files import hand_off as hand_off_files
     from gaitgen.files.write import write_files
     from gaitgen.report import as_json, as_text, report
@@ -276,12 +263,9 @@ def _deliver(
     files: dict[Path, bytes] = {}
     key_facts: dict[str, object] | None = None
     to_stdout = str(out) == "-"
-    motion = bvh.encode(clip, space)
     if not to_stdout:
-        files[out / f"{stem}.bvh"] = motion
-        files[out / f"{stem}.channels.csv"] = channels.encode(clip, space)
-        extra, keys = hand_off_files.encode(clip, space, hand_off)
-        files |= {out / f"{stem}{end}": data for end, data in extra.items()}
+        ends, keys = hand_off_files.encode(clip, space, hand_off)
+        files = {out / f"{stem}{end}": data for end, data in ends.items()}
         if glb:
             files[out / f"{stem}.glb"] = _glb(clip, stem)
         if keys is not None:
@@ -295,6 +279,6 @@ def _deliver(
     facts = report(clip, [str(path) for path in files], key_facts)
     text = as_json(facts) if json else as_text(facts)
     if to_stdout:
-        sys.stdout.buffer.write(motion)
+        sys.stdout.buffer.write(bvh.encode(clip, space))
         sys.stdout.buffer.flush()
     typer.echo(text, nl=False, err=to_stdout)

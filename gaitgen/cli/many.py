@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from gaitgen.cli.options import Foot, Order, Unit, Up
+from gaitgen.cli.options import Foot, Fps, InPlace, InUnit, Order, RotationOrder, Start, Unit, Up, UpAxis
 from gaitgen.errors import RequestError
 
 
@@ -26,18 +26,13 @@ def variants(
         list[str] | None,
         typer.Option(help="A named style, such as 'proud: bounce=1.3 nod=1.4'; may be given several times."),
     ] = None,
-    fps: Annotated[float, typer.Option(help="Frame rate in frames per second.")] = 24.0,
-    start: Annotated[Foot, typer.Option(help="The foot whose contact is frame 1.")] = Foot.RH,
-    in_place: Annotated[
-        bool,
-        typer.Option("--in-place/--travel", help="Keep the body over the origin, or let it travel along."),
-    ] = True,
+    fps: Fps = 24.0,
+    start: Start = Foot.RH,
+    in_place: InPlace = True,
     out: Annotated[Path, typer.Option(help="Folder for the files; made if it is missing.")] = Path(),
-    unit: Annotated[Unit, typer.Option(help="Unit of length in the files.")] = Unit.CM,
-    up: Annotated[Up, typer.Option(help="Up axis: y or z.")] = Up.Y,
-    rotation_order: Annotated[
-        Order, typer.Option(help="Order of the three rotation channels of every joint.")
-    ] = Order.ZXY,
+    unit: InUnit = Unit.CM,
+    up: UpAxis = Up.Y,
+    rotation_order: RotationOrder = Order.ZXY,
     keys: Annotated[
         bool, typer.Option("--keys/--no-keys", help="Write NAME.keys.csv for each cycle, or not.")
     ] = True,
@@ -56,26 +51,29 @@ def variants(
     Files are named ANIMAL_GAIT_FRAMES, with _STYLE if a style is named. What is there already from the same
     request is kept.
     """
-    from gaitgen import variants as many
     from gaitgen.files.axes import FileSpace
     from gaitgen.files.hand_off import HandOff
     from gaitgen.generate import Request
+    from gaitgen.variants.plan import parse_frames, parse_style, plan_variants
+    from gaitgen.variants.run import run_variants
+    from gaitgen.variants.table import table_text
 
     if workers is not None and not 1 <= workers <= 256:
         raise RequestError(f"workers is {workers}; give a number from 1 to 256")
     base = Request(gait=gait, frame_rate_hz=fps, start=start.value, in_place=in_place)
-    plan = many.plan_variants(
+    plan = plan_variants(
         base,
         [name.strip() for name in animal.split(",")],
-        many.parse_frames(frames),
-        [many.parse_style(text) for text in style or ()],
+        parse_frames(frames),
+        [parse_style(text) for text in style or ()],
     )
     space = FileSpace(unit.value, up.value, rotation_order.value)
     with _progress(len(plan)) as tell:
-        outcome = many.run_variants(
+        outcome = run_variants(
             plan, space, HandOff(keys, controls), out, workers=workers, force=force, tell=tell
         )
-    typer.echo(many.summary_text(outcome), nl=False)
+    typer.echo(table_text(outcome.rows))
+    typer.echo(f"made {outcome.made}, kept {outcome.kept}")
 
 
 @contextmanager

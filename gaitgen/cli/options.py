@@ -1,6 +1,9 @@
-"""Choices that several commands offer."""
+"""Choices and options that several commands offer."""
 
 from enum import StrEnum
+from typing import Annotated
+
+import typer
 
 
 class Foot(StrEnum):
@@ -36,3 +39,15 @@ class Order(StrEnum):
     YZX = "YZX"
     ZXY = "ZXY"
     ZYX = "ZYX"
+
+
+Fps = Annotated[float, typer.Option(help="Frame rate in frames per second.")]
+Start = Annotated[Foot, typer.Option(help="The foot whose contact is frame 1.")]
+InPlace = Annotated[
+    bool, typer.Option("--in-place/--travel", help="Keep the body over the origin, or let it travel along.")
+]
+InUnit = Annotated[Unit, typer.Option(help="Unit of length in the files.")]
+UpAxis = Annotated[
+    Up, typer.Option(help="Up axis: y (the animal faces +z, left is +x) or z (it faces +x, left is +y).")
+]
+RotationOrder = Annotated[Order, typer.Option(help="Order of the three rotation channels of every joint.")]

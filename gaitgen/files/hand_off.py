@@ -1,4 +1,4 @@
-"""The files that an animator takes over: keys, control curves, key poses."""
+"""The files that an animator takes over: motion, channels, keys, control curves, key poses."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from gaitgen.errors import RequestError
+from gaitgen.files import bvh, channels
 from gaitgen.files import controls as control_files
 from gaitgen.files import keys as key_files
 from gaitgen.files.axes import FileSpace
@@ -55,7 +56,7 @@ class HandOff:
 
 
 def encode(clip: Clip, space: FileSpace, wanted: HandOff) -> tuple[dict[str, bytes], Keys | None]:
-    """Encode what is wanted.
+    """Encode the motion, and what is wanted beside it.
 
     Parameters
     ----------
@@ -69,7 +70,7 @@ def encode(clip: Clip, space: FileSpace, wanted: HandOff) -> tuple[dict[str, byt
     Returns
     -------
     files
-        End of each file's name, such as ``.keys.csv``, to its contents.
+        End of each file's name, such as ``.bvh`` or ``.keys.csv``, to its contents.
     keys
         The keys of the channels, if they are wanted.
 
@@ -80,7 +81,7 @@ def encode(clip: Clip, space: FileSpace, wanted: HandOff) -> tuple[dict[str, byt
     FileFormatError
         If the clip cannot be written.
     """
-    files: dict[str, bytes] = {}
+    files = {".bvh": bvh.encode(clip, space), ".channels.csv": channels.encode(clip, space)}
     keys = key_files.channel_keys(clip, space, wanted.tolerance) if wanted.keys else None
     if keys is not None:
         files[".keys.csv"] = key_files.encode(keys)

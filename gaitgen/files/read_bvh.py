@@ -193,11 +193,23 @@ def read_bvh(data: bytes, where: str) -> BvhFile:
     )
 
 
-def _world(file: BvhFile) -> tuple[Array, Array]:
-    """Place every joint: positions (joints, frames, 3) and rotations (joints, frames, 3, 3)."""
+def placed(file: BvhFile) -> tuple[Array, Array, Array]:
+    """Place every joint, in the file's unit and axes.
+
+    Rotations apply in the order of the channel words, each about the moved axes. A position channel of
+    the root replaces the same component of its OFFSET, as most readers have it.
+
+    Returns
+    -------
+    positions
+        (joints, frames, 3).
+    rotations, own
+        (joints, frames, 3, 3) in the world, and in the parent's frame.
+    """
     frames = file.rows.shape[0]
     positions = np.empty((len(file.joint_names), frames, 3))
     rotations = np.empty((len(file.joint_names), frames, 3, 3))
+    own = np.empty_like(rotations)
     column = 0
     for joint, words in enumerate(file.channels):
         offset = np.broadcast_to(file.offsets[joint], (frames, 3)).copy()
@@ -208,26 +220,23 @@ def _world(file: BvhFile) -> tuple[Array, Array]:
             else:
                 local = local @ axis_angle_matrix(word[0], np.radians(values))
         column += len(words)
+        own[joint] = local
         parent = int(file.parents[joint])
         if parent < 0:
             positions[joint], rotations[joint] = offset, local
         else:
             positions[joint] = positions[parent] + (rotations[parent] @ offset[..., None])[..., 0]
             rotations[joint] = rotations[parent] @ local
-    return positions, rotations
+    return positions, rotations, own
 
 
 def world_positions(file: BvhFile) -> Array:
-    """Place every joint over time, (frames, joints, 3), in the file's unit and axes.
-
-    Rotations apply in the order of the channel words, each about the moved axes. A position channel of
-    the root replaces the same component of its OFFSET, as most readers have it.
-    """
-    return np.ascontiguousarray(np.swapaxes(_world(file)[0], 0, 1))
+    """Place every joint over time, (frames, joints, 3), in the file's unit and axes."""
+    return np.ascontiguousarray(np.swapaxes(placed(file)[0], 0, 1))
 
 
 def world_end_sites(file: BvhFile) -> Array:
     """Place every End Site over time, (frames, ends, 3), in the file's unit and axes."""
-    positions, rotations = _world(file)
+    positions, rotations, _ = placed(file)
     turned = rotations[file.end_joints] @ file.end_offsets[:, None, :, None]  # (ends, frames, 3, 1)
     return np.ascontiguousarray(np.swapaxes(positions[file.end_joints] + turned[..., 0], 0, 1))

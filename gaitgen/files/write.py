@@ -17,7 +17,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from gaitgen.errors import OutputError
+from gaitgen.errors import OutputError, RequestError
 
 _ADVICE: Mapping[int, str] = {
     errno.ENOSPC: "free some space on that disk",
@@ -189,6 +189,19 @@ def _refusal(batch: _Batch, fault: OSError | ValueError, lost: list[_Output]) ->
         kept = ", ".join(f"{_shown(output.asked)} is kept as {_shown(output.backup)}" for output in lost)
         return OutputError(f"{message}; the earlier files could not be put back: {kept}")
     return OutputError(f"{message}; nothing was changed")
+
+
+def plain_stem(stem: str) -> str:
+    """Return a file name without suffix, if it is one without folders.
+
+    Raises
+    ------
+    RequestError
+        If it is not.
+    """
+    if stem != Path(stem).name or "\\" in stem or not stem.isprintable() or stem in {"", ".", ".."}:
+        raise RequestError(f"name is {stem!r}; give a plain file name without folders, use --out for those")
+    return stem
 
 
 def write_files(files: Mapping[Path, bytes]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from gaitgen.errors import RequestError
 from gaitgen.parameters.gait import LIMBS
@@ -67,6 +68,10 @@ class Request:
     settle_strides: float = SETTLE_STRIDES
     whole_frames: bool = True
     contacts: str | None = None
+
+    def stem(self, animal: str) -> str:
+        """Name the files of this cycle, without suffix: ANIMAL_GAIT_FRAMES."""
+        return f"{animal}_{Path(self.gait).stem}_{self.frames}"
 
     def __post_init__(self) -> None:
         """Refuse numbers that make no cycle.

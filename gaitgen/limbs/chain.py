@@ -1,4 +1,4 @@
-"""Closed-form legs: a chain in the plane of the leg, as complex numbers (real = forward, imaginary = up).
+"""Legs as chains in a plane, in complex numbers (real = forward, imaginary = up).
 
 Angles are directions of bones from proximal to distal, counter-clockwise from forward, as seen from the
 animal's right. Included angles are on the flexor side.

@@ -1,4 +1,4 @@
-"""Inverse kinematics of the four legs, all moments at once, in closed form."""
+"""Inverse kinematics of the four legs, all moments at once: closed form, and one Newton unknown behind."""
 
 from __future__ import annotations
 
@@ -23,9 +23,6 @@ Array = npt.NDArray[np.float64]
 # Degrees of fetlock extension per N/kg of force on the foot: McGuigan & Wilson 2003, J Exp Biol 206:1325,
 # regression on the five mean values of their table 2.
 FETLOCK_RAD_PER_N_KG = np.radians(3.8)
-# A hind fetlock opens less for the same force: chosen so that its greatest angle is inside 216 +- 11 degrees
-# of a flat walk (Nicodemus et al., yearlings, abstract); estimate.
-HIND_FETLOCK_SHARE = 0.75
 # A leg is never longer than this share of all its bones laid end to end.
 REACH_SHARE = 0.985
 # The fold of a swinging leg grows with this power of the lift factor, so that the hoof goes up with it
@@ -41,6 +38,9 @@ class LegManner:
 
     Attributes
     ----------
+    fetlock_load_share
+        Sinking of the fetlock against the law made on forelegs. Behind it is chosen so that the greatest
+        angle is inside 216 +- 11 degrees of a flat walk (Nicodemus et al., yearlings, abstract).
     fetlock_fold_rad, fetlock_share
         Flexion of the fetlock in swing, and the share of swing at which it is greatest. [rad]
     carpus_fold_rad, carpus_share
@@ -62,6 +62,7 @@ class LegManner:
     carpus_share: float = 0.5
     carpus_yield_rad: float = 0.0
     scapula_ratio: float = 0.0
+    fetlock_load_share: float = 1.0
 
 
 MANNERS: Mapping[str, LegManner] = {
@@ -75,7 +76,10 @@ MANNERS: Mapping[str, LegManner] = {
         scapula_ratio=0.50,
     ),
     "hind": LegManner(
-        straightest_rad=np.radians(160.0), fetlock_fold_rad=np.radians(46.0), fetlock_share=0.34
+        fetlock_load_share=0.75,
+        straightest_rad=np.radians(160.0),
+        fetlock_fold_rad=np.radians(46.0),
+        fetlock_share=0.34,
     ),
 }
 
@@ -199,6 +203,14 @@ def _missing(target: npt.NDArray[np.complex128], longest_m: Array) -> Array:
     return np.asarray(-target.imag - np.sqrt(longest_m**2 - across**2) + overstretch)
 
 
+def _fetlock_rad(skeleton: Skeleton, end: str, over_n_kg: Array, swing: Array, lift: float) -> Array:
+    """Angle of a fetlock: it sinks with the load over standing, and folds in swing. [rad]"""
+    manner = MANNERS[end]
+    sunk = manner.fetlock_load_share * FETLOCK_RAD_PER_N_KG * over_n_kg
+    fold = lift**FOLD_POWER * manner.fetlock_fold_rad * bump(swing, manner.fetlock_share)
+    return np.asarray(_standing(skeleton, f"{end}_pastern") + sunk - fold)
+
+
 def _fore_turns(
     skeleton: Skeleton,
     side: str,
@@ -211,8 +223,7 @@ def _fore_turns(
     manner = MANNERS["fore"]
     bones = _lengths(skeleton, side, PAIR_CHAINS["fore"][1:])
     chain = ForeChain(*(abs(bone) for bone in bones[1:]))
-    fetlock = _standing(skeleton, "fore_pastern") + FETLOCK_RAD_PER_N_KG * over_n_kg
-    fetlock = fetlock - lift**FOLD_POWER * manner.fetlock_fold_rad * bump(swing, manner.fetlock_share)
+    fetlock = _fetlock_rad(skeleton, "fore", over_n_kg, swing, lift)
     load = 1.0 + over_n_kg / (skeleton.load_share_fore * GRAVITY_M_S2 / 2.0)
     carpus = _standing(skeleton, "fore_cannon") + manner.carpus_yield_rad * load
     carpus = carpus - lift**FOLD_POWER * manner.carpus_fold_rad * bump(swing, manner.carpus_share)
@@ -241,8 +252,7 @@ def _hind_turns(
     stifle, hock = _standing(skeleton, "tibia"), _standing(skeleton, "hind_cannon")
     femur, tibia, cannon, pastern = (abs(bone) for bone in bones)
     chain = HindChain(femur, tibia, cannon, pastern, stifle, hock, skeleton.stifle_hock_ratio)
-    fetlock = _standing(skeleton, "hind_pastern") + HIND_FETLOCK_SHARE * FETLOCK_RAD_PER_N_KG * over_n_kg
-    fetlock = fetlock - lift**FOLD_POWER * manner.fetlock_fold_rad * bump(swing, manner.fetlock_share)
+    fetlock = _fetlock_rad(skeleton, "hind", over_n_kg, swing, lift)
     least, greatest = _angle_limits(skeleton, "tibia")
     hock_greatest = _greatest_angle(skeleton, "hind_cannon")
     greatest = min(greatest, stifle + (hock_greatest - hock) / skeleton.stifle_hock_ratio)

@@ -69,6 +69,11 @@ class Clip:
             array.setflags(write=False)
 
     @property
+    def is_in_place(self) -> bool:
+        """Whether the body stays over the origin and the ground moves under it."""
+        return bool(np.any(self.belt_m_s))
+
+    @property
     def frames(self) -> int:
         """Number of rows."""
         return int(self.root_path_m.shape[0])

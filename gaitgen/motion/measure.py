@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -47,6 +47,15 @@ class FeetMeasured:
 def time_s(clip: Clip) -> Array:
     """Return the moment of each frame, (frames,). [s]"""
     return np.arange(clip.frames) / clip.frame_rate_hz
+
+
+def over_origin(clip: Clip) -> Clip:
+    """Return the clip without its travel, so that the body stays over the origin."""
+    if clip.is_in_place:
+        return clip
+    path = clip.root_path_m.copy()
+    path[:, :2] -= time_s(clip)[:, None] * clip.footfalls.travel_m_s
+    return replace(clip, root_path_m=path)
 
 
 def measure_feet(clip: Clip) -> FeetMeasured:
@@ -117,7 +126,7 @@ def bone_lengths_m(clip: Clip) -> Array:
 def loop_gap(clip: Clip) -> float:
     """Return the largest difference of last and first frame, travel removed: metres and matrix entries."""
     moved = clip.root_path_m[-1] - clip.root_path_m[0]
-    if not np.any(clip.belt_m_s):
+    if not clip.is_in_place:
         moved = moved.copy()
         moved[:2] -= clip.footfalls.travel_m_s * (clip.frames - 1) / clip.frame_rate_hz
     first, last = (matrix_from_quaternion(clip.rotations[k]) for k in (0, -1))

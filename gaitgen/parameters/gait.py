@@ -7,10 +7,9 @@ from importlib import resources
 from pathlib import Path
 
 from gaitgen.errors import GaitError, SkeletonError
-from gaitgen.skeleton.toml_table import Table, nearest, parse, read_bytes
+from gaitgen.skeleton.toml_table import NAME, Table, nearest, parse, read_bytes
 
 LIMBS = ("LF", "RF", "LH", "RH")
-PerLimb = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True)
@@ -79,7 +78,7 @@ def load_gait(name: str) -> Gait:
 def _gait(table: Table) -> Gait:
     least, greatest = table.limits("duty_factor_range", 0.52, 0.9)
     gait = Gait(
-        name=table.text("name", r"[A-Za-z][A-Za-z0-9_]{0,39}", "a plain name"),
+        name=table.text("name", NAME, "a plain name"),
         title=table.text("title"),
         lag=table.number("lag", 0.05, 0.45),
         duty_factor_range=(least, greatest),

@@ -38,11 +38,6 @@ class Tempo:
         """Speed of travel. [m/s]"""
         return self.stride_length_m / self.period_s
 
-    @property
-    def stance_distance_m(self) -> float:
-        """Travel of the body over one planted foot. [m]"""
-        return self.stride_length_m * self.duty_factor
-
 
 def froude_number(speed_m_s: float, hip_height_m: float) -> float:
     """Return v^2 / (g h): the speed that animals of different size share. Standard gravity.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 from gaitgen.errors import RequestError
 from gaitgen.generate import Request
@@ -129,10 +129,12 @@ CONTROLS: tuple[Control, ...] = (
 _BY_NAME: Mapping[str, Control] = {control.name: control for control in CONTROLS}
 _STYLE = {item.name for item in fields(Style)}
 _PROPORTIONS = {item.name for item in fields(Proportions)}
+_REQUEST = {item.name for item in fields(Request)}
+_FIELDS = {control.field for control in CONTROLS}
 
 
 def request_from(values: Mapping[str, str], start: Request) -> Request:
-    """Turn what the page sent into a request; what is not sent is left to gaitgen.
+    """Turn what the page sent into a request; a control that is not sent is left to gaitgen.
 
     Parameters
     ----------
@@ -159,11 +161,16 @@ def request_from(values: Mapping[str, str], start: Request) -> Request:
         given = values.get(name)
         if given is not None and name in {"animal", "gait"} and given not in known:
             raise RequestError(f"unknown {name} {given[:40]!r}; use one of {', '.join(known)}")
-    return Request(
-        **parts["request"],  # type: ignore[arg-type]
-        style=Style(**parts["style"]),  # type: ignore[arg-type]
-        proportions=Proportions(**parts["proportions"]),  # type: ignore[arg-type]
-    )
+    build = replace(start.proportions, **{**_all_own(_PROPORTIONS), **parts["proportions"]})  # type: ignore[arg-type]
+    style = Style(**parts["style"])  # type: ignore[arg-type]
+    changes = {**_all_own(_REQUEST), **parts["request"], "style": style, "proportions": build}
+    return replace(start, **changes)  # type: ignore[arg-type]
+
+
+def _all_own(names: set[str]) -> dict[str, object]:
+    """Set back to gaitgen's own choice what the page has a control for; the rest stays as it started."""
+    plain = {**vars(Request()), **vars(Proportions())}
+    return {name: plain[name] for name in names & _FIELDS}
 
 
 def _value(control: Control, text: str) -> object:

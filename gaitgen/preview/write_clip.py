@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from gaitgen.errors import RequestError
-from gaitgen.files import bvh, channels, hand_off
+from gaitgen.files import hand_off
 from gaitgen.files.axes import FileSpace
-from gaitgen.files.write import write_files
+from gaitgen.files.write import plain_stem, write_files
 from gaitgen.generate import Request, generate
-from gaitgen.preview.clip_data import gait_word
 
 
 def write_clip(request: Request, out: Path, name: str = "") -> tuple[Path, ...]:
@@ -35,12 +33,8 @@ def write_clip(request: Request, out: Path, name: str = "") -> tuple[Path, ...]:
         If the request is not usable or a file cannot be written; then nothing is changed.
     """
     clip = generate(request)
-    stem = name or f"{clip.skeleton.name}_{gait_word(request.gait)}_{request.frames}"
-    if stem != Path(stem).name or "\\" in stem or not stem.isprintable() or stem in {".", ".."}:
-        raise RequestError(f"name is {stem!r}; give a plain file name without folders")
-    space = FileSpace()
-    extra, _ = hand_off.encode(clip, space, hand_off.HandOff())
-    ends = {".bvh": bvh.encode(clip, space), ".channels.csv": channels.encode(clip, space), **extra}
+    stem = plain_stem(name or request.stem(clip.skeleton.name))
+    ends, _ = hand_off.encode(clip, FileSpace(), hand_off.HandOff())
     files = {out.resolve() / f"{stem}{end}": data for end, data in ends.items()}
     write_files(files)
     return tuple(files)

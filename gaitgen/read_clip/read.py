@@ -12,13 +12,13 @@ from gaitgen.check.motion import LEAST_FRAMES, Motion, place
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.files.read_bvh import read_bvh
 from gaitgen.motion.clip import Clip
+from gaitgen.motion.measure import over_origin
 from gaitgen.read_clip.match import Matched, match_animal
 from gaitgen.read_clip.plan import find_plan
 from gaitgen.read_clip.stride import Stride, find_stride
 from gaitgen.rig.find import find_rig
 from gaitgen.rig.map_file import read_rig_file
 from gaitgen.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
-from gaitgen.sheets.key_figures import over_origin
 from gaitgen.skeleton.skeleton import Skeleton
 
 Array = npt.NDArray[np.float64]
@@ -103,7 +103,7 @@ def first_stride(clip: Clip) -> Clip:
         still,
         root_path_m=still.root_path_m[rows].copy(),
         rotations=clip.rotations[rows].copy(),
-        belt_m_s=clip.belt_m_s if np.any(clip.belt_m_s) else clip.footfalls.travel_m_s.copy(),
+        belt_m_s=clip.belt_m_s if clip.is_in_place else clip.footfalls.travel_m_s.copy(),
         plan={name: values[rows].copy() for name, values in clip.plan.items()},
         facts={**clip.facts, "strides": 1.0},
     )

@@ -93,8 +93,6 @@ class Stance:
         (nodes,) mirror image of each node, itself on the plane, -1 for none.
     feet
         Leaf nodes: (left, right) of the pair with the lower forward coordinate, then of the other.
-    mirrored
-        Share of points that have a mirror image.
     """
 
     up: str
@@ -103,7 +101,6 @@ class Stance:
     ground: float
     mates: Ints
     feet: tuple[tuple[list[int], list[int]], tuple[list[int], list[int]]]
-    mirrored: float
 
 
 def find_stance(nodes: Nodes) -> Stance:
@@ -126,7 +123,7 @@ def find_stance(nodes: Nodes) -> Stance:
             continue
         for up in UPS:
             try:
-                stance = _standing(nodes, lateral, up, middle, mates, share)
+                stance = _standing(nodes, lateral, up, middle, mates)
             except NotStandingError as fault:
                 faults.append(fault)
                 continue
@@ -153,8 +150,8 @@ def _refined(nodes: Nodes, stance: Stance) -> Stance:
     if np.abs(lateral - straight).max() < 5e-5 and np.count_nonzero(straight) == 1:
         lateral = straight
     try:
-        middle, mates, share = _mirrored(nodes, lateral)
-        return _standing(nodes, lateral, stance.up, middle, mates, share)
+        middle, mates, _ = _mirrored(nodes, lateral)
+        return _standing(nodes, lateral, stance.up, middle, mates)
     except NotStandingError:
         return stance
 
@@ -203,7 +200,7 @@ def _mirrored(nodes: Nodes, lateral: Array) -> tuple[float, Ints, float]:
     return middle, mates, share
 
 
-def _standing(nodes: Nodes, lateral: Array, up: str, middle: float, mates: Ints, share: float) -> Stance:
+def _standing(nodes: Nodes, lateral: Array, up: str, middle: float, mates: Ints) -> Stance:
     upward = np.zeros(3)
     upward["xyz".index(up[-1])] = -1.0 if up.startswith("-") else 1.0
     if abs(float(upward @ lateral)) > 0.02:
@@ -234,7 +231,7 @@ def _standing(nodes: Nodes, lateral: Array, up: str, middle: float, mates: Ints,
     if float(height.min()) < ground - 0.5 * tall:
         raise NotStandingError(2, "the feet are not at the bottom of the rig")
     axes = np.stack([forward, lateral, upward])
-    return Stance(up, axes, middle, ground, mates, (pairs[0], pairs[1]), share)
+    return Stance(up, axes, middle, ground, mates, (pairs[0], pairs[1]))
 
 
 def _clusters(leaves: Sequence[int], along: Array, gap: float) -> list[list[int]]:

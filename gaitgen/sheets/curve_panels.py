@@ -8,9 +8,10 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.motion.clip import Clip
+from gaitgen.motion.measure import over_origin
 from gaitgen.parameters.gait import LIMBS
 from gaitgen.parameters.tempo import GRAVITY_M_S2
-from gaitgen.sheets.key_figures import between_m, over_origin, refined
+from gaitgen.sheets.key_figures import between_m, refined
 from gaitgen.sheets.page import SMALL_PT, TEXT_PT
 from gaitgen.sheets.published_angles import PEAK_FORE_N_KG, PEAK_SOURCE
 from gaitgen.skeleton.forward_kinematics import (

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.motion.clip import Clip
-from gaitgen.motion.measure import time_s
+from gaitgen.motion.measure import over_origin
 from gaitgen.skeleton.forward_kinematics import landmark_m, tips_m, world_frames
 from gaitgen.skeleton.skeleton import Skeleton
 from gaitgen.timeline.footfalls import stance_state
@@ -87,15 +87,6 @@ class KeyFigure:
     courses: Mapping[str, str]
     ear: tuple[float, float]
     tail: tuple[float, float]
-
-
-def over_origin(clip: Clip) -> Clip:
-    """Take the travel out of a clip."""
-    if np.any(clip.belt_m_s):
-        return clip
-    path = clip.root_path_m.copy()
-    path[:, :2] -= time_s(clip)[:, None] * clip.footfalls.travel_m_s
-    return replace(clip, root_path_m=path)
 
 
 def clip_at(clip: Clip, frames: npt.ArrayLike) -> Clip:

@@ -33,11 +33,6 @@ def _course(page: Page, x: float, y: float, *, word: str) -> None:
     course_mark(page, x, y - MARK_MM / 2.0, word, label=False)
 
 
-def _pair(page: Page, x: float, y: float, *, words: tuple[str, str]) -> None:
-    _course(page, x - 1.4, y, word=words[0])
-    _course(page, x + 1.4, y, word=words[1])
-
-
 def _side(page: Page, x: float, y: float, *, near: bool) -> None:
     """Draw a piece of leg as the figures have it."""
     tone, line, width = ("0.91", "0.1", 1.0) if near else ("0.62", "0.3", 0.5)

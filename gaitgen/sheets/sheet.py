@@ -9,8 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.motion.clip import Clip
+from gaitgen.motion.measure import over_origin
 from gaitgen.sheets.figure import pose
-from gaitgen.sheets.key_figures import clip_at, courses, key_figures, over_origin
+from gaitgen.sheets.key_figures import clip_at, courses, key_figures
 from gaitgen.sheets.legend import HEIGHT_MM as LEGEND_MM
 from gaitgen.sheets.legend import draw_legend
 from gaitgen.sheets.marks import MARK_MM
@@ -124,7 +125,7 @@ def _heading(page: Page, clip: Clip, title: str) -> None:
     top, right = page.height_mm - MARGIN_MM, page.width_mm - MARGIN_MM
     page.fitted(MARGIN_MM, top - 5.2, title, TITLE_PT, right - MARGIN_MM, fontweight="bold")
     facts = clip.facts
-    place = "in place" if np.any(clip.belt_m_s) else "travelling"
+    place = "in place" if clip.is_in_place else "travelling"
     numbers = (
         ("frames", f"1 to {facts['frames'] + 1:.0f}, {place}"),
         ("frame rate", f"{clip.frame_rate_hz:g} fps"),

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.errors import RequestError
 from gaitgen.motion.clip import Clip
-from gaitgen.motion.measure import measure_feet, time_s
+from gaitgen.motion.measure import measure_feet, over_origin
 from gaitgen.parameters.gait import LIMBS
 from gaitgen.sheets.figure import PosedBody, pose
 from gaitgen.sheets.paint import Ink, far_limbs, paint
@@ -51,7 +51,7 @@ def write_strip(clip: Clip, poses: int = 8) -> bytes:
     from matplotlib.figure import Figure
 
     rows = strip_rows(clip, poses)
-    posed = pose(_over_origin(clip), rows)
+    posed = pose(over_origin(clip), rows)
     views = [VIEWS[name] for name in ("side", "front", "three_quarter")]
     boxes = [_box(posed, view) for view in views]
     cell_m = max(box[1] - box[0] for box in boxes) + 0.10
@@ -69,17 +69,6 @@ def write_strip(clip: Clip, poses: int = 8) -> bytes:
     buffer = io.BytesIO()
     figure.savefig(buffer, format="png", metadata={"Software": None})
     return buffer.getvalue()
-
-
-def _over_origin(clip: Clip) -> Clip:
-    """Take the travel out of a clip, so that every pose stands in its own column."""
-    from dataclasses import replace
-
-    if np.any(clip.belt_m_s):
-        return clip
-    path = clip.root_path_m.copy()
-    path[:, :2] -= time_s(clip)[:, None] * clip.footfalls.travel_m_s
-    return replace(clip, root_path_m=path)
 
 
 def _box(posed: PosedBody, view: View) -> tuple[float, float, float, float]:

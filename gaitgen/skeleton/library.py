@@ -6,9 +6,9 @@ from pathlib import Path
 
 from gaitgen.errors import SkeletonError
 from gaitgen.skeleton.proportions import Proportions, with_proportions
-from gaitgen.skeleton.read_skeleton import NAME, skeleton_from_table
+from gaitgen.skeleton.read_skeleton import skeleton_from_table
 from gaitgen.skeleton.skeleton import Skeleton
-from gaitgen.skeleton.toml_table import Table, nearest, parse, read_bytes
+from gaitgen.skeleton.toml_table import NAME, Table, nearest, parse, read_bytes
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 # In an installed package the files lie beside the code, in a checkout at its top.

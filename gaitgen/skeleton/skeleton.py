@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +12,6 @@ from gaitgen.errors import SkeletonError
 
 Array = npt.NDArray[np.float64]
 
-Side = Literal["L", "R"]
 PAIR_CHAINS: Mapping[str, tuple[str, ...]] = {
     "fore": ("scapula", "humerus", "radius", "fore_cannon", "fore_pastern", "fore_hoof"),
     "hind": ("femur", "tibia", "hind_cannon", "hind_pastern", "hind_hoof"),

@@ -13,6 +13,8 @@ from pathlib import Path
 from gaitgen.errors import SkeletonError
 
 LARGEST_FILE_BYTES = 1_000_000
+LARGEST_M = 20.0
+NAME = r"[A-Za-z][A-Za-z0-9_]{0,39}"
 _HINTS = {
     "_m": "<metres>",
     "_kg": "<kilograms>",

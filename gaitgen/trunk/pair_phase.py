@@ -12,7 +12,6 @@ from gaitgen.timeline.footfalls import Footfalls
 
 Array = npt.NDArray[np.float64]
 
-PAIRS = ("fore", "hind")
 _PAIR_LIMBS = {"fore": (0, 1), "hind": (2, 3)}
 EVEN_STEPS_TOLERANCE = 1e-9
 

@@ -15,7 +15,8 @@ from gaitgen.files import bvh
 from gaitgen.files.axes import FileSpace
 from gaitgen.files.hand_off import HandOff
 from gaitgen.limbs.chain import HindChain
-from gaitgen.variants import plan_variants, run_variants
+from gaitgen.variants.plan import plan_variants
+from gaitgen.variants.run import run_variants
 
 
 def best(action, times=5):

@@ -1,0 +1,1 @@
+"""Many cycles at once: lengths, animals and styles."""
