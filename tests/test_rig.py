@@ -4,11 +4,13 @@ The rigs are invented ones, made by ``make_rigs.py``; that a map names the right
 table they were made from. No source: what a rig looks like is common practice.
 """
 
+import csv
 import json
 import re
 import subprocess
 import sys
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import bvh as second_reader
@@ -18,6 +20,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from make_rigs import HERE, UNITS, X_UP, Z_UP, base, between, moved, odd_plans, plans, text, without, yawed
+from scipy.interpolate import CubicHermiteSpline
 from scipy.spatial.transform import Rotation
 
 from gaitgen.cli import run
@@ -31,6 +34,7 @@ from gaitgen.rig.command import cycle_on_rig, fit
 from gaitgen.rig.find import find_rig
 from gaitgen.rig.map_file import is_map, read_map
 from gaitgen.rig.rig import hierarchy_bytes
+from gaitgen.rig.rig_map import METRES_PER_UNIT
 from gaitgen.skeleton.skeleton import PAIR_CHAINS, SPINE
 from gaitgen.timeline.footfalls import stance_state
 
@@ -628,3 +632,31 @@ def test_long_chain_takes_no_time():
         ]
     lines += ["}"] * (joints + 1) + ["MOTION", "Frames: 0", "Frame Time: 0.04", ""]
     assert refuses_or_works("\n".join(lines).encode()) is None
+
+
+@pytest.mark.parametrize("name", ["plain", "mixed_orders", "x_up_inches"])
+def test_planted_feet_hold_on_the_key_splines(name, tmp_path):
+    rig = Path(__file__).parent / "rigs" / f"{name}.bvh"
+    assert run(["fit", str(rig), "--map", str(tmp_path / "m.toml")]) == 0
+    assert (
+        run(["cycle", "walk", "--animal", str(tmp_path / "m.toml"), "--out", str(tmp_path), "--name", "w"])
+        == 0
+    )
+    file = read_bvh((tmp_path / "w.bvh").read_bytes(), "w.bvh")
+    channels = [
+        f"{j}.{word}" for j, words in zip(file.joint_names, file.channels, strict=True) for word in words
+    ]
+    keys = {channel: [] for channel in channels}
+    for row in csv.DictReader((tmp_path / "w.keys.csv").read_text(encoding="utf-8").splitlines()):
+        keys[row["channel"]].append([float(row[c]) for c in ("frame", "value", "slope_out")])
+    table = np.stack(
+        [CubicHermiteSpline(*np.array(keys[c]).T)(np.arange(1, len(file.rows) + 1)) for c in channels], axis=1
+    )
+    rig_map, _, _ = read_map(tmp_path / "m.toml")
+    exact, played = (world_end_sites(f) for f in (file, replace(file, rows=table)))
+    metres = METRES_PER_UNIT[rig_map.unit]
+    for limb, contact in {"RH": 0, "RF": 8, "LH": 16, "LF": 24}.items():
+        end = file.end_joints.tolist().index(file.joint_names.index(rig_map.limbs[limb].joints[-1]))
+        rows = (contact + np.arange(23)) % 32
+        away = np.linalg.norm(played[rows, end] - exact[rows, end], axis=1) * metres
+        assert away.max() <= 3.3e-3  # the End Site may be a little farther from the joint than the toe

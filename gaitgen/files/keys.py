@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -59,13 +60,45 @@ def channel_keys(clip: Clip, space: FileSpace, tolerance: Tolerance | None = Non
     tolerance = tolerance or Tolerance()
     each = tolerances(names, space, tolerance)
     carries = np.array([_carries(name) for name in names])
-    keys = choose_keys(clip, names, table, each)
+
+    def choose(allowed: Array) -> Keys:
+        return choose_keys(clip, names, table, allowed)
+
+    def drift_m(keys: Keys) -> float:
+        return slip_m(played_clip(clip, keys, space))
+
+    return holding_feet(choose, drift_m, each, carries, tolerance.length_mm / 1000.0)
+
+
+def holding_feet(
+    choose: Callable[[Array], Keys],
+    drift_m: Callable[[Keys], float],
+    allowed: Array,
+    carries: npt.NDArray[np.bool_],
+    most_m: float,
+) -> Keys:
+    """Choose keys, more closely for the channels that carry the feet until planted feet hold.
+
+    Parameters
+    ----------
+    choose
+        Chooses keys for tolerances (channels,).
+    drift_m
+        Tells how far planted feet drift when the splines play. [m]
+    allowed
+        (channels,) tolerances to begin with.
+    carries
+        (channels,) whether a channel moves the feet.
+    most_m
+        Drift to stay under; the best of a few tries is taken. [m]
+    """
+    keys = choose(allowed)
     for _ in range(MOST_TIGHTENINGS):
-        drift_mm = 1000.0 * slip_m(played_clip(clip, keys, space))
-        if drift_mm <= tolerance.length_mm:
+        drift = drift_m(keys)
+        if drift <= most_m:
             break
-        each = np.where(carries, each * max(0.15, 0.7 * tolerance.length_mm / drift_mm), each)
-        keys = choose_keys(clip, names, table, each)
+        allowed = np.where(carries, allowed * max(0.15, 0.7 * most_m / drift), allowed)
+        keys = choose(allowed)
     return keys
 
 

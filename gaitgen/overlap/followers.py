@@ -61,8 +61,8 @@ def _held(angle_rad: Array, most_rad: float, part: str, notices: list[Notice]) -
     notices.append(
         Notice(
             "overlap",
-            f"the swing of the {part} is held to {np.degrees(most_rad):.0f} degrees, which the joints allow; "
-            f"free it would be {np.degrees(largest):.0f}.",
+            f"the swing of the {part} is held to {np.degrees(most_rad):.1f} degrees, which the joints allow; "
+            f"free it would be {np.degrees(largest):.1f}.",
         )
     )
     return angle_rad * (most_rad / largest)

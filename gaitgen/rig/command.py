@@ -8,16 +8,19 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.errors import Notice, OutputError, RequestError, RigError
 from gaitgen.files import keys as key_files
 from gaitgen.files.axes import FileSpace
 from gaitgen.files.hand_off import HandOff
-from gaitgen.files.read_bvh import read_bvh
+from gaitgen.files.read_bvh import placed, read_bvh
 from gaitgen.files.write import write_files
 from gaitgen.generate import Request, generate
 from gaitgen.motion.clip import Clip
-from gaitgen.motion.keys import Tolerance, choose_keys
+from gaitgen.motion.keys import Keys, Tolerance, choose_keys
+from gaitgen.motion.measure import measure_feet
+from gaitgen.parameters.gait import LIMBS
 from gaitgen.rig.as_skeleton import as_skeleton
 from gaitgen.rig.encode import channel_table, encode_bvh, encode_channels, stumbling_names
 from gaitgen.rig.find import find_rig
@@ -28,6 +31,8 @@ from gaitgen.rig.rig import Rig, make_rig
 from gaitgen.rig.rig_map import FOLLOWS, RigMap
 from gaitgen.skeleton.library import load_animal
 from gaitgen.skeleton.proportions import Proportions
+
+Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +70,29 @@ class RigClip:
         names, table = channel_table(self.rig, self.motion)
         length = tolerance.length_mm / 1000.0 / self.rig.metres_per_unit
         allowed = np.array([length if name.endswith("position") else tolerance.angle_deg for name in names])
-        return key_files.encode(choose_keys(self.clip, names, table, allowed))
+        limbs = [joint for limb in self.rig.map.limbs.values() for joint in limb.joints]
+        moving = {self.rig.file.joint_names[0], *self.rig.map.spine, *limbs}
+        carries = np.array([name.rpartition(".")[0] in moving for name in names])
+        toes_m, planted = self._toes_m(table), measure_feet(self.clip).planted
+
+        def choose(closely: Array) -> Keys:
+            return choose_keys(self.clip, names, table, closely)
+
+        def drift_m(keys: Keys) -> float:
+            away = np.linalg.norm(self._toes_m(keys.played()) - toes_m, axis=2)  # (frames, 4)
+            return float(np.where(planted, away, 0.0).max())
+
+        keys = key_files.holding_feet(choose, drift_m, allowed, carries, tolerance.length_mm / 1000.0)
+        return key_files.encode(keys)
+
+    def _toes_m(self, table: Array) -> Array:
+        """Follow a point of each last joint as far from it as the toe, (frames, 4, 3). [m]"""
+        places, world, _ = placed(replace(self.rig.file, rows=table))
+        toes = []
+        for limb in (self.rig.map.limbs[name] for name in LIMBS):
+            last = self.rig.joint(limb.joints[-1])
+            toes.append(places[last] + world[last] @ np.array(limb.toe))
+        return np.stack(toes, axis=1) * self.rig.metres_per_unit
 
 
 def cycle_on_rig(
