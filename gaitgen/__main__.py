@@ -1,5 +1,5 @@
 """Let ``python -m gaitgen`` be the command."""
 
-from gaitgen.cli import main
+from gaitgen.commands import main
 
 main()

@@ -2,7 +2,7 @@
 
 GaitgenError
 ├── RequestError      a number or a choice in the request is not usable
-├── SkeletonError     a skeleton (file or parameters) is not usable
+├── AnimalError     a skeleton (file or parameters) is not usable
 ├── GaitError         a gait (file or parameters) is not usable
 ├── FileFormatError   a file cannot be encoded or read
 ├── RigError          a rig, or the map of one, is not a quadruped that can be posed
@@ -24,7 +24,7 @@ class RequestError(GaitgenError):
     """A number or a choice in the request is not usable."""
 
 
-class SkeletonError(GaitgenError):
+class AnimalError(GaitgenError):
     """A skeleton, from a file or from parameters, is not usable."""
 
 

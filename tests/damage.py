@@ -11,15 +11,15 @@ from functools import cache
 import numpy as np
 
 from gaitgen.check.limits import load_limits
-from gaitgen.check.motion import place
 from gaitgen.check.seen import see
-from gaitgen.files import bvh
-from gaitgen.files.axes import FileSpace
-from gaitgen.files.read_bvh import read_bvh
-from gaitgen.generate import Request, generate
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.parameters.style import Style
-from gaitgen.rig.find import find_rig
+from gaitgen.check.tracked import place
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.style import Style
+from gaitgen.pipeline import Request, make_cycle
+from gaitgen.rigs.find import find_rig
 
 FORE_KEPT, HIND_KEPT = 3, 3  # joints from the top that move a toe
 
@@ -57,7 +57,7 @@ def limits():
 
 @cache
 def base(animal="riding_horse", frames=32, in_place=True, strides=1, style=1.0, contacts=None):
-    clip = generate(
+    clip = make_cycle(
         Request(
             animal=animal,
             frames=frames,

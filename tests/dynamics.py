@@ -3,7 +3,7 @@
 import mujoco
 import numpy as np
 
-from gaitgen.parameters.tempo import GRAVITY_M_S2
+from gaitgen.gait.tempo import GRAVITY_M_S2
 
 ROD_GYRATION = (
     0.29  # radius of gyration over length: a slender rod about its middle (arithmetic: 1 / sqrt(12))

@@ -3,10 +3,10 @@
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from gaitgen.motion.clip import Clip
-from gaitgen.rotations import EULER_ORDERS
-from gaitgen.skeleton.skeleton import BackMotion, Hoof, Skeleton
-from gaitgen.timeline.footfalls import Footfalls
+from gaitgen.animal.animal import Animal, BackMotion, Hoof
+from gaitgen.course.steps import Steps
+from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import EULER_ORDERS
 
 # The order is not depth-first: femur_L stands between thorax_1 and its child head.
 NAMES = ("pelvis", "thorax_1", "femur_L", "head", "hind_hoof_L")
@@ -18,7 +18,7 @@ LEAVES = (3, 4)
 
 def hand_skeleton(names=NAMES, parents=PARENTS, offsets_m=OFFSETS_M):
     joints = len(names)
-    return Skeleton(
+    return Animal(
         name="hand",
         title="Hand-made",
         species="horse",
@@ -46,12 +46,12 @@ def hand_skeleton(names=NAMES, parents=PARENTS, offsets_m=OFFSETS_M):
 
 def clip_of(rotations, root_path_m, skeleton=None, frame_rate_hz=24.0):
     """Make a clip of rotations (frames, joints, 4), wxyz, and a path (frames, 3)."""
-    return Clip(
+    return Motion(
         skeleton=skeleton or hand_skeleton(),
         frame_rate_hz=frame_rate_hz,
         root_path_m=np.array(root_path_m, dtype=float),
         rotations=np.array(rotations, dtype=float),
-        footfalls=Footfalls(
+        footfalls=Steps(
             limb=np.arange(4),
             touchdown_s=np.zeros(4),
             liftoff_s=np.full(4, 0.5),

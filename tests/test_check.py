@@ -17,20 +17,20 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from gaitgen.check.check import check
-from gaitgen.check.command import check_file
 from gaitgen.check.limits import load_limits
-from gaitgen.check.motion import place
 from gaitgen.check.seen import see
+from gaitgen.check.tracked import place
 from gaitgen.check.waves import apart_deg, wave
-from gaitgen.cli import run
+from gaitgen.commands import run
+from gaitgen.commands.check_file import check_file
 from gaitgen.errors import GaitgenError
-from gaitgen.files import bvh
-from gaitgen.files.axes import FileSpace
-from gaitgen.files.read_bvh import BvhFile, read_bvh
-from gaitgen.generate import Request, generate
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.parameters.style import Style
-from gaitgen.rig.rig_map import LimbMap, RigMap
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.read_bvh import BvhFile, read_bvh
+from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.style import Style
+from gaitgen.pipeline import Request, make_cycle
+from gaitgen.rigs.rig_map import LimbMap, RigMap
 
 BASES = [
     ("riding_horse", 24, True),
@@ -45,7 +45,7 @@ NOISE_CM, NOISE_DEG = 0.1, 0.2
 
 def written(tmp_path, start=None, name="clip.bvh"):
     start = start or base()
-    clip = generate(Request(animal=start.name.split(maxsplit=1)[0], frames=start.period))
+    clip = make_cycle(Request(animal=start.name.split(maxsplit=1)[0], frames=start.period))
     path = tmp_path / name
     path.write_bytes(bvh.encode(clip, FileSpace()))
     return path
@@ -78,13 +78,13 @@ def test_own_clips_pass_whatever_is_asked(seed):
         lag=float(rng.uniform(0.1, 0.4)) if seed % 3 == 0 else None,
         style=Style(*rng.uniform(0.7, 1.3, 7)),
     )
-    file = read_bvh(bvh.encode(generate(request), FileSpace()), "x")
+    file = read_bvh(bvh.encode(make_cycle(request), FileSpace()), "x")
     assert check(seen_again(base(animal, 32), file)) == []
 
 
 def test_own_clips_pass_in_other_files():
     """Other rotation orders, units and axes; several strides; no repeated last frame; not a loop."""
-    clip = generate(Request(frames=24, strides=3))
+    clip = make_cycle(Request(frames=24, strides=3))
     for space in (FileSpace("m", "z", "XYZ"), FileSpace("in", "y", "YZX")):
         file = read_bvh(bvh.encode(clip, space), "x")
         start = base("riding_horse", 24)
@@ -119,7 +119,7 @@ def test_contacts_are_those_asked_for():
 @pytest.mark.parametrize("in_place", [True, False])
 def test_belt(in_place):
     """The ground moves back as fast as the plan has it, or stays."""
-    clip = generate(Request(frames=32, in_place=in_place))
+    clip = make_cycle(Request(frames=32, in_place=in_place))
     seen = base("riding_horse", 32, in_place).seen
     assert seen.feet.in_place is in_place
     assert np.abs(seen.feet.belt_m_s + clip.belt_m_s).max() < 1e-4
@@ -322,9 +322,9 @@ def test_lows_and_highs_at_32_frames():
 
 def test_angles_are_the_clips_own():
     """Carpus of the file against the included angles of the generated clip."""
-    from gaitgen.skeleton.forward_kinematics import included_angles_rad
+    from gaitgen.motion.kinematics import included_angles_rad
 
-    clip = generate(Request(frames=32))
+    clip = make_cycle(Request(frames=32))
     angles = np.degrees(included_angles_rad(clip.skeleton, clip.rotations))
     seen = base("riding_horse", 32).seen
     for limb, word, joint in (("LF", "carpus", "fore_cannon_L"), ("RH", "hock", "hind_cannon_R")):
@@ -450,7 +450,7 @@ def test_command_pdf(tmp_path, capsys):
 
 def test_map_of_a_rig_that_does_not_stand_at_zero(tmp_path):
     """The map tells how the rig stands where the clip itself cannot."""
-    from gaitgen.rig.command import cycle_on_rig, fit
+    from gaitgen.rigs.command import cycle_on_rig, fit
 
     rig = Path(__file__).parent / "rigs" / "turned_joints.bvh"
     chart, clip = tmp_path / "map.toml", tmp_path / "walk.bvh"
@@ -499,12 +499,12 @@ def test_missing_file_and_few_frames(tmp_path, capsys):
 
 
 def test_too_much_motion(tmp_path, monkeypatch):
-    monkeypatch.setattr("gaitgen.check.motion.MOST_PLACES", 1000)
+    monkeypatch.setattr("gaitgen.check.tracked.MOST_PLACES", 1000)
     with pytest.raises(GaitgenError, match=r"has 33 frames of \d+ joints; give a part, at most"):
         check_file(written(tmp_path))
 
 
-CLEAN = bvh.encode(generate(Request(frames=16)), FileSpace())
+CLEAN = bvh.encode(make_cycle(Request(frames=16)), FileSpace())
 
 
 @settings(max_examples=40, deadline=10_000, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -10,8 +10,8 @@ import time
 import numpy as np
 import pytest
 
-from gaitgen.cli import run
-from gaitgen.files.read_bvh import read_bvh, world_end_sites
+from gaitgen.commands import run
+from gaitgen.formats.read_bvh import read_bvh, world_end_sites
 
 COMMAND = [sys.executable, "-m", "gaitgen"]
 
@@ -196,7 +196,7 @@ def test_a_signal_at_any_moment_leaves_no_half_file(tmp_path):
 
 def test_help_is_quick_and_loads_nothing_heavy():
     code = (
-        "import sys; from gaitgen.cli import run; run(['cycle', '--help']); "
+        "import sys; from gaitgen.commands import run; run(['cycle', '--help']); "
         "heavy = {'scipy', 'matplotlib', 'trimesh', 'bvhio'} & set(sys.modules); "
         "print('heavy:', sorted(heavy))"
     )
@@ -209,7 +209,7 @@ def test_help_is_quick_and_loads_nothing_heavy():
 
 def test_a_walk_loads_no_drawing_and_no_scipy():
     code = (
-        "import sys; from gaitgen import Request, generate; generate(Request()); "
+        "import sys; from gaitgen import Request, make_cycle; make_cycle(Request()); "
         "heavy = {'scipy', 'matplotlib', 'trimesh', 'bvhio', 'typer'} & set(sys.modules); "
         "print(sorted(heavy))"
     )
@@ -220,13 +220,13 @@ def test_a_walk_loads_no_drawing_and_no_scipy():
 
 
 def test_five_lines_of_python():
-    from gaitgen import Request, Style, generate
+    from gaitgen import Request, Style, make_cycle
 
-    clip = generate(Request(animal="draft_horse", frames=24, style=Style(nod=0.5)))
+    clip = make_cycle(Request(animal="draft_horse", frames=24, style=Style(nod=0.5)))
     assert clip.rotations.shape == (25, len(clip.skeleton.joint_names), 4)
 
 
 def test_public_names_exist():
     scope = {}
     exec("from gaitgen import *", scope)  # noqa: S102
-    assert {"Request", "generate", "Clip"} <= set(scope)
+    assert {"Request", "make_cycle", "Motion"} <= set(scope)

@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
-from gaitgen import Request, animal_names, generate
+from gaitgen import Request, animal_names, make_cycle
+from gaitgen.motion.kinematics import landmark_m, world_frames
 from gaitgen.motion.measure import measure_feet
-from gaitgen.report import report
-from gaitgen.skeleton.forward_kinematics import landmark_m, pitch_roll_yaw_rad, world_frames
+from gaitgen.motion.report import report
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 COMMON_LENGTHS = (16, 24, 32)
 
@@ -14,17 +15,17 @@ COMMON_LENGTHS = (16, 24, 32)
 @pytest.fixture(scope="module", params=[(a, n) for a in animal_names() for n in COMMON_LENGTHS], ids=str)
 def clip(request):
     animal, frames = request.param
-    return generate(Request(animal=animal, frames=frames))
+    return make_cycle(Request(animal=animal, frames=frames))
 
 
 def test_32_frames_have_contacts_at_1_9_17_25():
-    feet = report(generate(Request()))["feet"]
+    feet = report(make_cycle(Request()))["feet"]
     contacts = {foot["foot"]: foot["contact_frame"] for foot in feet}
     assert contacts == {"RH": 1, "RF": 9, "LH": 17, "LF": 25}
 
 
 def test_32_frames_have_hips_low_at_5_and_21_and_the_chest_against_them():
-    facts = report(generate(Request()))
+    facts = report(make_cycle(Request()))
     assert facts["hips"]["low_frames"] == facts["chest"]["high_frames"] == [5, 21]
     assert facts["hips"]["high_frames"] == facts["chest"]["low_frames"] == [13, 29]
 

@@ -3,25 +3,25 @@
 import numpy as np
 import pytest
 
-from gaitgen import Request, generate
+from gaitgen import Request, make_cycle
+from gaitgen.course.contacts import parse_contacts, stretched, summarise
+from gaitgen.course.cycle import cycle_footfalls
 from gaitgen.errors import GaitError, RequestError
+from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.motion.measure import loop_gap, measured_stances, range_margins_rad, slip_m
-from gaitgen.parameters.gait import LIMBS, load_gait
-from gaitgen.timeline.contacts import parse_contacts, stretched, summarise
-from gaitgen.timeline.cycle import cycle_footfalls
 
 EVEN = "RH 1-23, RF 9-31, LH 17-39, LF 25-47"
 LIMPING = "RH 1-20, RF 7-29, LH 15-39, LF 24-47"
 
 
 def test_even_contacts_are_the_default_walk():
-    film, plain = generate(Request(contacts=EVEN)), generate(Request(duty_factor=22 / 32))
+    film, plain = make_cycle(Request(contacts=EVEN)), make_cycle(Request(duty_factor=22 / 32))
     np.testing.assert_allclose(film.rotations, plain.rotations, atol=1e-9)
 
 
 @pytest.mark.parametrize("contacts", [EVEN, LIMPING, "rh 1-21,LF 29-49 , RF 9 - 30,LH 16-38"])
 def test_contacts_come_out_as_they_were_read(contacts):
-    clip = generate(Request(contacts=contacts))
+    clip = make_cycle(Request(contacts=contacts))
     asked = parse_contacts(contacts, 32)
     for k, limb in enumerate(LIMBS):
         seen = np.zeros(33, dtype=bool)
@@ -35,7 +35,7 @@ def test_contacts_come_out_as_they_were_read(contacts):
 
 
 def test_a_limp_stays_a_limp():
-    summary = summarise(generate(Request(contacts=LIMPING)).footfalls)
+    summary = summarise(make_cycle(Request(contacts=LIMPING)).footfalls)
     assert summary.asymmetry > 0.1
     assert summary.duty_factor[3] == pytest.approx(19 / 32)
     assert summary.duty_factor[2] == pytest.approx(24 / 32)
@@ -74,7 +74,7 @@ BAD = {
 @pytest.mark.parametrize("text", BAD)
 def test_contacts_that_are_no_walk_are_refused(text):
     with pytest.raises(GaitError, match=BAD[text]):
-        generate(Request(contacts=text))
+        make_cycle(Request(contacts=text))
 
 
 def test_contacts_and_a_lag_contradict_each_other():
@@ -89,7 +89,7 @@ def test_a_gait_file_with_contacts(tmp_path):
         f'froude_limit = 0.35\nleast_frames = 8\ncontacts = "{LIMPING}"\ncontact_frames = 32\n',
         encoding="utf-8",
     )
-    clip = generate(Request(gait=str(file), frames=48))
+    clip = make_cycle(Request(gait=str(file), frames=48))
     asked = stretched(parse_contacts(LIMPING, 32), 48, whole_frames=True)
     order = clip.footfalls.limb
     np.testing.assert_allclose(clip.footfalls.touchdown_s * 24.0, np.array(asked.contact)[order])

@@ -11,17 +11,17 @@ from hypothesis import strategies as st
 from scipy.interpolate import CubicHermiteSpline
 from scipy.spatial.transform import Rotation
 
-from gaitgen import Request, animal_names, generate
+from gaitgen import Request, animal_names, make_cycle
 from gaitgen.errors import RequestError
-from gaitgen.files import bvh
-from gaitgen.files.axes import FileSpace
-from gaitgen.files.controls import control_keys, control_table, encode
-from gaitgen.files.hand_off import HandOff
-from gaitgen.files.hand_off import encode as encode_hand_off
-from gaitgen.files.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.controls import control_keys, control_table, encode
+from gaitgen.formats.hand_off import HandOff
+from gaitgen.formats.hand_off import encode as encode_hand_off
+from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.controls import controls, rig_scale
 from gaitgen.motion.keys import Tolerance
-from gaitgen.parameters.gait import LIMBS
 
 METRES = FileSpace("m", "z", "XYZ")
 FEW = settings(max_examples=5, deadline=None, derandomize=True)
@@ -30,7 +30,7 @@ HOOVES = {"LF": "fore_hoof_L", "RF": "fore_hoof_R", "LH": "hind_hoof_L", "RH": "
 
 @cache
 def walk(**options):
-    return generate(Request(**options))
+    return make_cycle(Request(**options))
 
 
 def columns(clip, space=METRES, scale=1.0):
@@ -49,7 +49,7 @@ def curves(keys):
 @FEW
 @given(st.sampled_from(animal_names()), st.integers(8, 96), st.booleans(), st.booleans())
 def test_splines_through_the_keys_are_the_curves(animal, frames, in_place, whole_frames):
-    clip = generate(Request(animal=animal, frames=frames, in_place=in_place, whole_frames=whole_frames))
+    clip = make_cycle(Request(animal=animal, frames=frames, in_place=in_place, whole_frames=whole_frames))
     keys = control_keys(clip, controls(clip), METRES)
     for k, (name, curve) in enumerate(curves(keys).items()):
         away = np.abs(curve(np.arange(clip.frames) + 1.0) - columns(clip)[name]).max()
@@ -61,7 +61,7 @@ def test_splines_through_the_keys_are_the_curves(animal, frames, in_place, whole
 @FEW
 @given(st.sampled_from(animal_names()), st.integers(8, 96), st.sampled_from([1, 2]), st.booleans())
 def test_keys_of_a_planted_foot_lie_exactly_on_the_belt(animal, frames, strides, whole_frames):
-    clip = generate(Request(animal=animal, frames=frames, strides=strides, whole_frames=whole_frames))
+    clip = make_cycle(Request(animal=animal, frames=frames, strides=strides, whole_frames=whole_frames))
     keys = control_keys(clip, controls(clip), METRES)
     step = float(clip.belt_m_s[0]) / clip.frame_rate_hz
     by_name, dense = curves(keys), columns(clip)

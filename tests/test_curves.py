@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from gaitgen.curves import derivative, even_travel, follow_support, oscillate
-from gaitgen.rotations import (
+from gaitgen.numerics.curves import derivative, even_travel, follow_support, oscillate
+from gaitgen.numerics.rotations import (
     EULER_ORDERS,
     euler_from_matrix,
     matrix_from_euler,

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from gaitgen import Request, animal_names, generate
+from gaitgen import Request, animal_names, make_cycle
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.measure import measure_feet
-from gaitgen.parameters.tempo import GRAVITY_M_S2
 
 pytest.importorskip("mujoco")
 
@@ -15,7 +15,7 @@ FINE = 240
 
 
 def _fine_clip(animal, period_s):
-    return generate(Request(animal=animal, frames=FINE, frame_rate_hz=FINE / period_s, in_place=False))
+    return make_cycle(Request(animal=animal, frames=FINE, frame_rate_hz=FINE / period_s, in_place=False))
 
 
 def _support_corners(clip):

@@ -9,11 +9,11 @@ import pytest
 from hand_clip import about, clip_of
 
 from gaitgen import animal_names, load_animal
-from gaitgen.sheets.figure import LAYERS, body_of, chains_of, pose, smooth_shares
-from gaitgen.sheets.paint import far_limbs, limbs_by_nearness
-from gaitgen.sheets.views import VIEWS, capsule_outlines, hull, turned_view
-from gaitgen.skeleton.forward_kinematics import world_frames
-from gaitgen.skeleton.standing import standing_landmark_m
+from gaitgen.animal.standing import standing_landmark_m
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.pictures.figure import LAYERS, body_of, chains_of, pose, smooth_shares
+from gaitgen.pictures.paint import far_limbs, limbs_by_nearness
+from gaitgen.pictures.views import VIEWS, capsule_outlines, hull, turned_view
 
 HORSE = load_animal("riding_horse")
 
@@ -166,7 +166,7 @@ def test_sides_are_told_by_the_body_not_by_where_it_walks():
 
 
 def test_figures_need_no_drawing_library():
-    code = "import sys, gaitgen.sheets.figure, gaitgen.sheets.views; print('matplotlib' in sys.modules)"
+    code = "import sys, gaitgen.pictures.figure, gaitgen.pictures.views; print('matplotlib' in sys.modules)"
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
     )

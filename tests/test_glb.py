@@ -14,14 +14,14 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from gaitgen import Request, animal_names, generate
+from gaitgen import Request, animal_names, make_cycle
+from gaitgen.animal.standing import standing_positions_m
 from gaitgen.errors import FileFormatError
-from gaitgen.files import glb
-from gaitgen.files.hoof_mesh import hoof_mesh
-from gaitgen.files.round_mesh import round_mesh
-from gaitgen.files.skin import TONES, skin_of
-from gaitgen.skeleton.forward_kinematics import world_frames
-from gaitgen.skeleton.standing import standing_positions_m
+from gaitgen.formats import glb
+from gaitgen.formats.hoof_mesh import hoof_mesh
+from gaitgen.formats.round_mesh import round_mesh
+from gaitgen.formats.skin import TONES, skin_of
+from gaitgen.motion.kinematics import world_frames
 
 JS = Path(__file__).parent / "js"
 TOLERANCE_M = 1e-4
@@ -36,7 +36,7 @@ REQUESTS = [
 @pytest.fixture(scope="module")
 def made():
     """Pairs of a clip and its file."""
-    clips = [generate(request) for request in REQUESTS]
+    clips = [make_cycle(request) for request in REQUESTS]
     return [(clip, glb.encode(clip, f"walk {k}")) for k, clip in enumerate(clips)]
 
 
@@ -217,8 +217,8 @@ def test_the_last_sample_repeats_the_first_and_key_poses_are_named(made):
 
 def test_the_same_clip_gives_the_same_bytes(made):
     code = (
-        "import sys, hashlib; from gaitgen import Request, generate; from gaitgen.files import glb;"
-        "print(hashlib.sha256(glb.encode(generate(Request()), 'walk 0')).hexdigest(),"
+        "import sys, hashlib; from gaitgen import Request, make_cycle; from gaitgen.formats import glb;"
+        "print(hashlib.sha256(glb.encode(make_cycle(Request()), 'walk 0')).hexdigest(),"
         "len([m for m in ('matplotlib', 'bvhio') if m in sys.modules]))"
     )
     done = subprocess.run(
@@ -229,7 +229,7 @@ def test_the_same_clip_gives_the_same_bytes(made):
 
 @pytest.mark.parametrize("animal", animal_names())
 def test_the_skin_stays_whole_in_motion(animal):
-    clip = generate(Request(animal=animal, frames=24))
+    clip = make_cycle(Request(animal=animal, frames=24))
     skin = skin_of(clip.skeleton)
     np.testing.assert_allclose(np.linalg.norm(skin.normals, axis=1), 1.0, atol=1e-9)
     np.testing.assert_allclose(skin.weights.sum(axis=1), 1.0, atol=1e-12)
@@ -255,9 +255,9 @@ def test_the_skin_stays_whole_in_motion(animal):
 
 
 def test_the_skin_is_the_figure_of_the_sheets():
-    from gaitgen.skeleton.flesh import body_of
+    from gaitgen.animal.flesh import body_of
 
-    clip = generate(Request())
+    clip = make_cycle(Request())
     skin, body = skin_of(clip.skeleton), body_of(clip.skeleton)
     standing = standing_positions_m(clip.skeleton)
     ends = np.einsum("ceb,bi->cei", body.blend, standing[body.joints] + body.offsets_m)
@@ -270,7 +270,7 @@ def test_the_skin_is_the_figure_of_the_sheets():
 
 @pytest.mark.parametrize("animal", animal_names())
 def test_eyes_and_nostrils_are_seen(animal):
-    skin = skin_of(generate(Request(animal=animal)).skeleton)
+    skin = skin_of(make_cycle(Request(animal=animal)).skeleton)
     dark, flesh = skin.vertices_m[skin.tones == TONES["marks"]], skin.vertices_m[skin.tones == 1.0]
     for side in (1.0, -1.0):
         mine = dark[dark[:, 1] * side > 0.0]
@@ -322,7 +322,7 @@ def test_numbers_that_are_not_finite_are_refused(made):
 
 
 def test_the_command_writes_it_beside_the_others(tmp_path, capsys):
-    from gaitgen.cli import run
+    from gaitgen.commands import run
 
     assert (
         run(["cycle", "walk", "--frames", "16", "--glb", "--no-keys", "--out", str(tmp_path), "--name", "w"])

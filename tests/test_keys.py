@@ -16,13 +16,13 @@ from read_keys_example import read_keys
 from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import linprog
 
-from gaitgen import Request, animal_names, generate
-from gaitgen.cli import run
+from gaitgen import Request, animal_names, make_cycle
+from gaitgen.commands import run
 from gaitgen.errors import FileFormatError, RequestError
-from gaitgen.files import bvh, channels, hand_off
-from gaitgen.files.axes import FileSpace
-from gaitgen.files.hand_off import HandOff
-from gaitgen.files.keys import channel_keys, encode, encode_key_poses, played_clip, tolerances
+from gaitgen.formats import bvh, channels, hand_off
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.hand_off import HandOff
+from gaitgen.formats.keys import channel_keys, encode, encode_key_poses, played_clip, tolerances
 from gaitgen.motion.hermite import own_slopes
 from gaitgen.motion.key_fit import fit_keys
 from gaitgen.motion.key_rows import SLOPE_FREEDOM
@@ -35,7 +35,7 @@ FEW = settings(max_examples=6, deadline=None, derandomize=True)
 
 @cache
 def walk(**options):
-    return generate(Request(**options))
+    return make_cycle(Request(**options))
 
 
 def curves_of(data, tmp_path):
@@ -64,7 +64,7 @@ def spline(rows):
 def test_splines_of_the_file_are_the_motion_within_the_deviation_told(
     tmp_path_factory, animal, frames, in_place, strides, tolerance
 ):
-    clip = generate(Request(animal=animal, frames=frames, in_place=in_place, strides=strides))
+    clip = make_cycle(Request(animal=animal, frames=frames, in_place=in_place, strides=strides))
     keys = channel_keys(clip, SPACE, tolerance)
     read = curves_of(encode(keys), tmp_path_factory.mktemp("keys"))
     table = list(csv.DictReader(io.StringIO(channels.encode(clip, SPACE).decode())))
@@ -169,7 +169,7 @@ def test_between_frames_the_splines_are_no_farther_off_than_with_a_key_on_every_
     fine = 4
     clip = walk(frames=frames)
     fixed = {key: clip.facts[key] for key in ("duty_factor", "lag", "speed_m_s")}
-    finer = generate(Request(frames=frames * fine, frame_rate_hz=24.0 * fine, **fixed))
+    finer = make_cycle(Request(frames=frames * fine, frame_rate_hz=24.0 * fine, **fixed))
     keys = channel_keys(clip, SPACE)
     _, coarse = bvh.channel_table(clip, SPACE)
     _, truth = bvh.channel_table(finer, SPACE)
@@ -247,7 +247,7 @@ def test_straight_pieces_are_straight_between_frames_too():
 
 def test_the_same_request_gives_the_same_bytes():
     wanted = HandOff(controls=True, key_poses=True)
-    first, second = (hand_off.encode(generate(Request(frames=24)), SPACE, wanted)[0] for _ in range(2))
+    first, second = (hand_off.encode(make_cycle(Request(frames=24)), SPACE, wanted)[0] for _ in range(2))
     assert first == second
     assert sorted(first) == [
         ".bvh",
@@ -337,7 +337,7 @@ def test_the_report_counts_keys_and_tells_how_far_feet_drift_on_them(tmp_path, c
 
 def test_keys_need_no_heavy_import(tmp_path):
     code = (
-        "import sys; from gaitgen.cli import run; "
+        "import sys; from gaitgen.commands import run; "
         "code = run(['cycle', 'walk', '--controls', '--out', sys.argv[1]]); "
         "sys.exit(code or ('scipy' in sys.modules) or ('matplotlib' in sys.modules))"
     )

@@ -5,11 +5,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gaitgen import Proportions, Request, Style, animal_names, generate
-from gaitgen.files.axes import FileSpace
-from gaitgen.files.bvh import encode
-from gaitgen.files.read_bvh import read_bvh, world_end_sites
-from gaitgen.generate import solve_motion
+from gaitgen import Proportions, Request, Style, animal_names, make_cycle
+from gaitgen.animal.library import load_animal
+from gaitgen.course.cycle import cycle_footfalls, cycle_timing
+from gaitgen.course.steps import Steps, stance_state
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh import encode
+from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.motion.kinematics import included_angles_rad, world_frames
 from gaitgen.motion.measure import (
     bone_lengths_m,
     loop_gap,
@@ -18,17 +23,12 @@ from gaitgen.motion.measure import (
     range_margins_rad,
     slip_m,
 )
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.parameters.tempo import GRAVITY_M_S2
-from gaitgen.rotations import EULER_ORDERS, matrix_from_quaternion
-from gaitgen.skeleton.forward_kinematics import included_angles_rad, pitch_roll_yaw_rad, world_frames
-from gaitgen.skeleton.library import load_animal
-from gaitgen.timeline.cycle import cycle_footfalls, cycle_timing
-from gaitgen.timeline.footfalls import Footfalls, stance_state
+from gaitgen.numerics.rotations import EULER_ORDERS, matrix_from_quaternion, pitch_roll_yaw_rad
+from gaitgen.pipeline import solve_motion
 
 LENGTHS = st.integers(min_value=8, max_value=96)
 CLIPS = st.builds(
-    lambda animal, frames, start, in_place, fps: generate(
+    lambda animal, frames, start, in_place, fps: make_cycle(
         Request(animal=animal, frames=frames, start=start, in_place=in_place, frame_rate_hz=fps)
     ),
     st.sampled_from(animal_names()),
@@ -66,7 +66,7 @@ def test_the_last_frame_is_the_first(clip):
 @FEW
 @given(st.sampled_from(animal_names()), st.integers(24, 96), st.sampled_from(LIMBS))
 def test_nothing_jumps_across_the_loop(animal, frames, start):
-    clip = generate(Request(animal=animal, frames=frames, start=start))
+    clip = make_cycle(Request(animal=animal, frames=frames, start=start))
     turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations), axis=0)[:-1]
     curves = np.concatenate([turns, clip.root_path_m[:-1, None]], axis=1)  # (frames, joints + 1, 3)
     # Legs are busy at contacts and lift-offs by right; theirs is the test of any start below.
@@ -119,7 +119,7 @@ def test_contacts_measured_back_from_the_written_file(clip, order, unit, up):
 @given(CLIPS)
 def test_duty_factor_and_lag_are_within_half_a_frame(clip):
     frames = clip.frames - 1
-    wanted = generate(
+    wanted = make_cycle(
         Request(animal=clip.skeleton, frames=frames, frame_rate_hz=clip.frame_rate_hz, whole_frames=False)
     ).facts
     # Where whole frames could not tell a walk, one frame more is down.
@@ -131,7 +131,7 @@ def test_duty_factor_and_lag_are_within_half_a_frame(clip):
 @FEW
 @given(st.sampled_from(animal_names()), LENGTHS.filter(lambda n: n % 2 == 0), st.sampled_from(LIMBS))
 def test_mirrored_and_shifted_half_a_stride_it_is_itself(animal, frames, start):
-    clip = generate(Request(animal=animal, frames=frames, start=start))
+    clip = make_cycle(Request(animal=animal, frames=frames, start=start))
     positions, _ = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
     names = clip.skeleton.joint_names
     swapped = [
@@ -148,7 +148,7 @@ def test_mirrored_and_shifted_half_a_stride_it_is_itself(animal, frames, start):
 @given(st.sampled_from(animal_names()), LENGTHS, st.floats(0.0, 2.0), st.floats(0.5, 1.5))
 def test_feet_push_and_their_impulses_carry_the_weight(animal, frames, bounce, reach):
     skeleton = load_animal(animal)
-    clip = generate(Request(animal=skeleton, frames=frames, style=Style(bounce=bounce, reach=reach)))
+    clip = make_cycle(Request(animal=skeleton, frames=frames, style=Style(bounce=bounce, reach=reach)))
     fine = 8
     times = np.arange(fine * frames) / (fine * clip.frame_rate_hz)
     solved = solve_motion(skeleton, clip.footfalls, times, times, Style(bounce=bounce))
@@ -180,7 +180,7 @@ def test_the_carpus_is_locked_in_stance_and_stifle_and_hock_move_together(clip):
 @FEW
 @given(st.sampled_from(animal_names()), st.integers(16, 96))
 def test_nothing_pops_around_contact(animal, frames):
-    clip = generate(Request(animal=animal, frames=frames, strides=2))
+    clip = make_cycle(Request(animal=animal, frames=frames, strides=2))
     turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations)[..., 0], axis=0)
     acceleration = np.abs(np.diff(turns, n=2, axis=0))  # row k belongs to frame index k + 1
     for limb, (end, side) in enumerate((e, s) for e in ("fore", "hind") for s in "LR"):
@@ -202,10 +202,10 @@ def _of(name, end):
 def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
     skeleton = load_animal(animal)
     frames, rate = 32, 24.0
-    cycle = generate(Request(animal=skeleton, frames=frames, frame_rate_hz=rate))
+    cycle = make_cycle(Request(animal=skeleton, frames=frames, frame_rate_hz=rate))
     period_s = frames / rate
     steps = cycle.footfalls.unrolled(-3.0 * period_s, 4.0 * period_s)
-    assert isinstance(steps, Footfalls)
+    assert isinstance(steps, Steps)
     assert steps.period_s is None
     fine = 12
     drop = (cycle.facts["chest_drop_m"], cycle.facts["hips_drop_m"])
@@ -226,8 +226,8 @@ def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
 @given(st.sampled_from(animal_names()), st.integers(2, 24), st.sampled_from(["RF", "LH", "LF"]))
 def test_any_start_is_the_same_walk_later(animal, quarter, start):
     frames = 4 * quarter
-    base = generate(Request(animal=animal, frames=frames))
-    other = generate(Request(animal=animal, frames=frames, start=start))
+    base = make_cycle(Request(animal=animal, frames=frames))
+    other = make_cycle(Request(animal=animal, frames=frames, start=start))
     shift = {"RF": 1, "LH": 2, "LF": 3}[start] * quarter
     here, there = (matrix_from_quaternion(clip.rotations[:-1]) for clip in (base, other))
     np.testing.assert_allclose(np.roll(there, shift, axis=0), here, atol=1e-6)
@@ -262,7 +262,7 @@ FACTOR = st.floats(0.3, 3.0)
     ),
 )
 def test_any_style_and_any_proportions_stay_inside_the_ranges_or_say_so(animal, frames, style, proportions):
-    clip = generate(Request(animal=animal, frames=frames, style=style, proportions=proportions))
+    clip = make_cycle(Request(animal=animal, frames=frames, style=style, proportions=proportions))
     assert np.all(np.isfinite(clip.rotations))
     assert slip_m(clip) < 0.5e-3
     topics = {notice.topic for notice in clip.notices}
@@ -273,7 +273,7 @@ def test_any_style_and_any_proportions_stay_inside_the_ranges_or_say_so(animal, 
 @given(st.sampled_from(animal_names()), LENGTHS, st.data())
 def test_styles_near_neutral_are_not_held_back(animal, frames, data):
     factors = data.draw(st.lists(st.floats(0.85, 1.15), min_size=7, max_size=7))
-    clip = generate(Request(animal=animal, frames=max(frames, 24), style=Style(*factors)))
+    clip = make_cycle(Request(animal=animal, frames=max(frames, 24), style=Style(*factors)))
     assert "style" not in {notice.topic for notice in clip.notices}
 
 
@@ -289,7 +289,7 @@ def test_styles_near_neutral_are_not_held_back(animal, frames, data):
 def test_any_speed_timing_and_settle_make_a_walk_that_can_be_written(
     animal, frames, speed, duty_factor, lag, settle
 ):
-    clip = generate(
+    clip = make_cycle(
         Request(
             animal=animal,
             frames=frames,

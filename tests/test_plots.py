@@ -7,14 +7,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from gaitgen import Request, generate
-from gaitgen.cli import run
+from gaitgen import Request, make_cycle
+from gaitgen.commands import run
 from gaitgen.errors import OutputError, RequestError
-from gaitgen.sheets.joint_panels import JOINTS, joint_angles_deg
-from gaitgen.sheets.plots import WHAT, plot_figure, write_plot
-from gaitgen.sheets.published_angles import EXTREMES, PEAK_FORE_N_KG
+from gaitgen.pictures.joint_panels import JOINTS, joint_angles_deg
+from gaitgen.pictures.plots import WHAT, plot_figure, write_plot
+from gaitgen.pictures.published_angles import EXTREMES, PEAK_FORE_N_KG
 
-CLIP = generate(Request())
+CLIP = make_cycle(Request())
 ROWS = tomllib.loads((Path(__file__).parent / "published.toml").read_text(encoding="utf-8"))["value"]
 STARTS = {".png": b"\x89PNG\r\n", ".pdf": b"%PDF-", ".svg": b"<?xml"}
 
@@ -32,7 +32,7 @@ def test_every_plot_is_a_file_of_its_suffix(suffix):
 @pytest.mark.parametrize("suffix", [".pdf", ".svg"])
 def test_a_plot_is_the_same_twice_and_has_no_date(suffix):
     first = write_plot(CLIP, "trunk", suffix, "walk")
-    assert write_plot(generate(Request()), "trunk", suffix, "walk") == first
+    assert write_plot(make_cycle(Request()), "trunk", suffix, "walk") == first
     assert b"CreationDate" not in first
     assert b"dc:date" not in first
 
@@ -40,7 +40,7 @@ def test_a_plot_is_the_same_twice_and_has_no_date(suffix):
 @pytest.mark.parametrize("frames", [8, 96])
 @pytest.mark.parametrize("what", WHAT)
 def test_short_and_long_strides_draw_too(what, frames):
-    figure = plot_figure(generate(Request(frames=frames, animal="draft_horse")), what)
+    figure = plot_figure(make_cycle(Request(frames=frames, animal="draft_horse")), what)
     assert _lines(figure)
     assert all(np.isfinite(line.get_ydata()).all() for line in _lines(figure))
 
@@ -102,7 +102,7 @@ def test_forces_of_the_feet_sum_to_the_total_drawn():
 
 def test_joint_angles_start_at_the_contact_of_their_leg():
     """A stride that starts elsewhere has the same angles, counted from contact."""
-    other = generate(Request(start="LF"))
+    other = make_cycle(Request(start="LF"))
     for end in JOINTS:
         (share, here), (also, there) = joint_angles_deg(CLIP, end), joint_angles_deg(other, end)
         np.testing.assert_allclose(share, np.arange(33) / 32, atol=1e-6)

@@ -14,18 +14,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from gaitgen import Request, generate, load_animal
-from gaitgen.cli import run
-from gaitgen.parameters.style import Style
-from gaitgen.preview.clip_data import PARTS, UNIT_M, clip_data
-from gaitgen.preview.controls import CONTROLS, request_from, values_of
-from gaitgen.preview.page import page
-from gaitgen.preview.server import TOKEN_HEADER, Desk, Server
-from gaitgen.sheets.figure import body_of, chains_of, pose, smooth_shares
-from gaitgen.sheets.views import hull, turned_view
-from gaitgen.skeleton.proportions import Proportions
+from gaitgen import Request, load_animal, make_cycle
+from gaitgen.animal.proportions import Proportions
+from gaitgen.commands import run
+from gaitgen.gait.style import Style
+from gaitgen.page.clip_data import PARTS, UNIT_M, clip_data
+from gaitgen.page.controls import CONTROLS, request_from, values_of
+from gaitgen.page.page import page
+from gaitgen.page.server import TOKEN_HEADER, Desk, Server
+from gaitgen.pictures.figure import body_of, chains_of, pose, smooth_shares
+from gaitgen.pictures.views import hull, turned_view
 
-CLIP = generate(Request())
+CLIP = make_cycle(Request())
 DATA = clip_data(CLIP, "walk")
 PAGE = page(DATA).decode()
 
@@ -50,7 +50,7 @@ def test_the_page_asks_the_network_for_nothing():
 
 
 def test_the_page_has_the_same_bytes_each_time():
-    assert page(clip_data(generate(Request()), "walk")).decode() == PAGE
+    assert page(clip_data(make_cycle(Request()), "walk")).decode() == PAGE
 
 
 def test_words_of_a_skeleton_file_cannot_leave_their_place():
@@ -93,7 +93,7 @@ def test_the_plan_in_the_page_is_the_clips():
 
 @pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
 def test_every_part_of_the_animal_is_in_the_page(animal):
-    data = clip_data(generate(Request(animal=animal)), "walk")
+    data = clip_data(make_cycle(Request(animal=animal)), "walk")
     assert {PARTS[part] for part, _, _ in data["chains"]} == set(PARTS)
     assert sum(count for _, _, count in data["chains"]) == len(data["radii"])
 
@@ -209,7 +209,7 @@ def test_a_change_brings_the_clip_of_that_request(server):
     asked = Request(
         animal=load_animal("draft_horse", Proportions(withers_height_m=1.5)), frames=24, style=Style(nod=1.5)
     )
-    assert json.loads(text) == json.loads(json.dumps(clip_data(generate(asked), "walk")))
+    assert json.loads(text) == json.loads(json.dumps(clip_data(make_cycle(asked), "walk")))
 
 
 @pytest.mark.parametrize(
@@ -316,7 +316,7 @@ def test_an_occupied_port_is_one_line(capsys):
 
 def test_the_keyboard_ends_it_cleanly_and_nothing_heavy_is_loaded():
     code = (
-        "import sys, atexit; from gaitgen.cli import main; "
+        "import sys, atexit; from gaitgen.commands import main; "
         "heavy = {'matplotlib', 'trimesh', 'bvhio'}; "
         "atexit.register(lambda: print(sorted(heavy & set(sys.modules)))); main()"
     )

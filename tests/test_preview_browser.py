@@ -7,8 +7,8 @@ import pytest
 from browser import Browser, chromium
 
 from gaitgen import Request
-from gaitgen.cli import run
-from gaitgen.preview.server import Desk, Server
+from gaitgen.commands import run
+from gaitgen.page.server import Desk, Server
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason="no chromium is installed")
 

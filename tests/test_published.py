@@ -8,13 +8,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from gaitgen import Request, generate, load_animal
+from gaitgen import Request, load_animal, make_cycle
+from gaitgen.course.steps import Steps
+from gaitgen.course.support import support_shares, support_summary
+from gaitgen.gait.gait import LIMBS, load_gait
+from gaitgen.gait.tempo import GRAVITY_M_S2, froude_number
 from gaitgen.limbs.legs import FETLOCK_RAD_PER_N_KG
-from gaitgen.parameters.gait import LIMBS, load_gait
-from gaitgen.parameters.tempo import GRAVITY_M_S2, froude_number
-from gaitgen.skeleton.forward_kinematics import included_angles_rad, pitch_roll_yaw_rad, world_frames
-from gaitgen.timeline.footfalls import Footfalls
-from gaitgen.timeline.support import support_shares, support_summary
+from gaitgen.motion.kinematics import included_angles_rad, world_frames
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 ROWS = tomllib.loads((Path(__file__).parent / "published.toml").read_text(encoding="utf-8"))["value"]
 AXES = ("pitch", "roll", "yaw")
@@ -22,12 +23,12 @@ AXES = ("pitch", "roll", "yaw")
 
 @lru_cache
 def walk(frames, fps):
-    return generate(Request(frames=frames, frame_rate_hz=fps))
+    return make_cycle(Request(frames=frames, frame_rate_hz=fps))
 
 
 def support_percent(duty_fore, duty_hind, lag, kind):
     contact = np.array([lag, 0.5 + lag, 0.0, 0.5])
-    footfalls = Footfalls(
+    footfalls = Steps(
         limb=np.arange(4),
         touchdown_s=contact,
         liftoff_s=contact + np.array([duty_fore, duty_fore, duty_hind, duty_hind]),

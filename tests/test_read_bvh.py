@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gaitgen.errors import FileFormatError
-from gaitgen.files import read_bvh as module
-from gaitgen.files.read_bvh import read_bvh, world_end_sites, world_positions
+from gaitgen.formats import read_bvh as module
+from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
 
 GOLDEN = (Path(__file__).parent / "golden/hand.bvh").read_bytes()
 LINES = GOLDEN.decode().split("\n")  # line n is LINES[n - 1]

@@ -13,19 +13,24 @@ from threading import Thread
 import numpy as np
 import pytest
 
-from gaitgen import GaitgenError, KeyPose, Request, generate
-from gaitgen.cli import run
-from gaitgen.files.axes import FileSpace
-from gaitgen.files.bvh import encode
+from gaitgen import GaitgenError, KeyPose, Request, make_cycle
+from gaitgen.animal.proportions import Proportions
+from gaitgen.commands import run
+from gaitgen.course.contacts import summarise
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh import encode
+from gaitgen.motion.kinematics import tips_m, world_frames
 from gaitgen.motion.measure import slip_m
-from gaitgen.preview.clip_desk import ClipDesk
-from gaitgen.preview.server import TOKEN_HEADER, Server
-from gaitgen.read_clip.read import clip_from_bvh, first_stride
-from gaitgen.report import as_text, report
-from gaitgen.rotations import EULER_ORDERS, axis_angle_matrix, matrix_from_quaternion, quaternion_from_matrix
-from gaitgen.skeleton.forward_kinematics import tips_m, world_frames
-from gaitgen.skeleton.proportions import Proportions
-from gaitgen.timeline.contacts import summarise
+from gaitgen.motion.report import as_text, report
+from gaitgen.numerics.rotations import (
+    EULER_ORDERS,
+    axis_angle_matrix,
+    matrix_from_quaternion,
+    quaternion_from_matrix,
+)
+from gaitgen.page.clip_desk import ClipDesk
+from gaitgen.page.server import TOKEN_HEADER, Server
+from gaitgen.reading.read import clip_from_bvh, first_stride
 
 RIGS = Path(__file__).resolve().parent / "rigs"
 # Every animal, length and number of strides, in place and travelling; units, axes and orders by turns.
@@ -47,7 +52,7 @@ BUILDS = [
 
 @cache
 def walk(**options):
-    return generate(Request(**options))
+    return make_cycle(Request(**options))
 
 
 def read_back(clip, folder, space=None):

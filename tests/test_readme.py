@@ -54,6 +54,6 @@ def test_python(text):
 
 @pytest.mark.parametrize("text", [text for kind, text in BLOCKS if kind == "toml"])
 def test_toml(text):
-    from gaitgen.skeleton.library import read_skeleton
+    from gaitgen.animal.library import read_skeleton
 
     assert read_skeleton(text.encode(), "README.md").withers_height_m == 1.5

@@ -23,20 +23,20 @@ from make_rigs import HERE, UNITS, X_UP, Z_UP, base, between, moved, odd_plans, 
 from scipy.interpolate import CubicHermiteSpline
 from scipy.spatial.transform import Rotation
 
-from gaitgen.cli import run
+from gaitgen.animal.animal import PAIR_CHAINS, SPINE
+from gaitgen.commands import run
+from gaitgen.course.steps import stance_state
 from gaitgen.errors import GaitgenError
-from gaitgen.files.axes import FileSpace
-from gaitgen.files.bvh import encode
-from gaitgen.files.read_bvh import read_bvh, world_end_sites, world_positions
-from gaitgen.generate import Request, generate
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.rig.command import cycle_on_rig, fit
-from gaitgen.rig.find import find_rig
-from gaitgen.rig.map_file import is_map, read_map
-from gaitgen.rig.rig import hierarchy_bytes
-from gaitgen.rig.rig_map import METRES_PER_UNIT
-from gaitgen.skeleton.skeleton import PAIR_CHAINS, SPINE
-from gaitgen.timeline.footfalls import stance_state
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh import encode
+from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
+from gaitgen.gait.gait import LIMBS
+from gaitgen.pipeline import Request, make_cycle
+from gaitgen.rigs.command import cycle_on_rig, fit
+from gaitgen.rigs.find import find_rig
+from gaitgen.rigs.map_file import is_map, read_map
+from gaitgen.rigs.rig import hierarchy_bytes
+from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
 PLANS = plans()
 SLIP_M = 1e-3
@@ -255,7 +255,7 @@ def test_travelling_strides(name, walks):
 @pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
 def test_our_own_file_as_a_rig(animal, tmp_path):
     """A file of ours, taken for a stranger's rig, is found by its own names and walks as it did."""
-    clip = generate(Request(animal=animal, frames=24))
+    clip = make_cycle(Request(animal=animal, frames=24))
     rig, target = tmp_path / "own.bvh", tmp_path / "own.toml"
     rig.write_bytes(encode(clip, FileSpace()))
     found, _ = fit(rig, target)

@@ -6,17 +6,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from gaitgen.rotations import (
+from gaitgen.numerics.rotations import (
     EULER_ORDERS,
     continuous_sign,
     euler_from_matrix,
     matrix_from_euler,
     matrix_from_quaternion,
     pitch_roll_yaw_matrix,
+    pitch_roll_yaw_rad,
     quaternion_from_matrix,
     unrolled_euler,
 )
-from gaitgen.skeleton.forward_kinematics import pitch_roll_yaw_rad
 
 SEEDS = st.integers(0, 2**32 - 1)
 

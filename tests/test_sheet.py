@@ -9,19 +9,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from gaitgen import Request, Style, generate
-from gaitgen.cli import run
+from gaitgen import Request, Style, make_cycle
+from gaitgen.commands import run
 from gaitgen.errors import RequestError
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.sheets.figure import pose
-from gaitgen.sheets.key_figures import clip_at, courses, key_figures, refined, side_courses
-from gaitgen.sheets.lean_axes import joined
-from gaitgen.sheets.marks import spread
-from gaitgen.sheets.page import MM_PER_INCH, as_pdf
-from gaitgen.sheets.sheet import sheet_figures, sheet_pdf
-from gaitgen.sheets.views import VIEWS, capsule_outlines
+from gaitgen.gait.gait import LIMBS
+from gaitgen.pictures.figure import pose
+from gaitgen.pictures.key_figures import clip_at, courses, key_figures, refined, side_courses
+from gaitgen.pictures.lean_axes import joined
+from gaitgen.pictures.marks import spread
+from gaitgen.pictures.page import MM_PER_INCH, as_pdf
+from gaitgen.pictures.sheet import sheet_figures, sheet_pdf
+from gaitgen.pictures.views import VIEWS, capsule_outlines
 
-CLIP = generate(Request())
+CLIP = make_cycle(Request())
 # Boxes of letters hold the room above and below them; this much of it may be shared. [mm]
 SHARED_MM = 0.35
 DOTS_PER_INCH = 100.0
@@ -31,7 +31,7 @@ DOTS_PER_INCH = 100.0
 def words_pdf():
     """Draw the sheet without its animals, which makes its text quicker to read."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("gaitgen.sheets.pose_cell.paint", lambda *_, **__: None)
+        patch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)
         return sheet_pdf(CLIP, gait="walk")
 
 
@@ -58,7 +58,7 @@ def drawn():
 @pytest.fixture
 def no_figures(monkeypatch):
     """Leave the animals out: where text stands does not depend on their ink."""
-    monkeypatch.setattr("gaitgen.sheets.pose_cell.paint", lambda *_, **__: None)
+    monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)
 
 
 def collisions(figure):
@@ -81,7 +81,7 @@ def collisions(figure):
 @pytest.mark.parametrize("frames", [8, 16, 31, 32, 48, 96])
 def test_no_text_touches_another_or_leaves_the_page(animal, frames):
     paper = "letter" if frames in {16, 31} else "a4"
-    for figure in sheet_figures(generate(Request(frames=frames, animal=animal)), gait="walk", paper=paper):
+    for figure in sheet_figures(make_cycle(Request(frames=frames, animal=animal)), gait="walk", paper=paper):
         assert collisions(figure) == []
 
 
@@ -97,7 +97,7 @@ def test_no_text_touches_another_or_leaves_the_page(animal, frames):
     ids=["short lag", "between frames", "flat", "limping"],
 )
 def test_unusual_requests_do_not_collide_either(request_):
-    clip = generate(request_)
+    clip = make_cycle(request_)
     for figure in sheet_figures(clip, gait="walk"):
         assert collisions(figure) == []
         words = [text.get_text() for text, _ in _texts(figure)]
@@ -110,7 +110,7 @@ def test_long_titles_and_long_strides_fit():
     titled = replace(
         CLIP.skeleton, title="A horse of the riding school, $15$ hands & 2 inches, called " + "Ada " * 20
     )
-    for clip in (replace(CLIP, skeleton=titled), generate(Request(frames=1200, frame_rate_hz=960.0))):
+    for clip in (replace(CLIP, skeleton=titled), make_cycle(Request(frames=1200, frame_rate_hz=960.0))):
         for figure in sheet_figures(clip, gait="walk"):
             assert collisions(figure) == []
 
@@ -197,7 +197,7 @@ def test_the_paper_is_the_one_asked_for(words_pdf):
 def test_the_same_bytes_twice_and_no_date(drawn):
     import pypdf
 
-    pdf = sheet_pdf(generate(Request()), gait="walk")
+    pdf = sheet_pdf(make_cycle(Request()), gait="walk")
     assert as_pdf(drawn, "Riding horse, walk") == pdf
     assert not {"/CreationDate", "/ModDate"} & set(pypdf.PdfReader(io.BytesIO(pdf)).metadata)
 
@@ -226,7 +226,7 @@ def test_key_poses_say_what_the_plan_says():
 
 
 def test_without_bounce_hips_and_chest_are_level():
-    flat = generate(Request(style=Style(bounce=0.0)))
+    flat = make_cycle(Request(style=Style(bounce=0.0)))
     assert {key.courses["hips"] for key in key_figures(flat)} == {"level"}
 
 
@@ -304,7 +304,7 @@ def test_a_sheet_with_another_suffix_is_refused_in_one_line(tmp_path, capsys):
 
 def test_other_commands_load_no_drawing_library(tmp_path):
     code = (
-        "import sys; from gaitgen.cli import run; "
+        "import sys; from gaitgen.commands import run; "
         f"run(['cycle', 'walk', '--out', {str(tmp_path)!r}]); run(['sheet', '--help']); run(['animals']); "
         "print('loaded:', 'matplotlib' in sys.modules)"
     )

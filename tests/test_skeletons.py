@@ -1,4 +1,4 @@
-"""Skeleton files: the animals stand, other proportions stand, and bad files are refused in one line."""
+"""Animal files: the animals stand, other proportions stand, and bad files are refused in one line."""
 
 import re
 import tomllib
@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gaitgen import GaitgenError, Proportions, animal_names, load_animal
-from gaitgen.errors import SkeletonError
-from gaitgen.skeleton.library import read_skeleton, skeleton_folder
-from gaitgen.skeleton.standing import standing_landmark_m, standing_positions_m
+from gaitgen.animal.library import read_skeleton, skeleton_folder
+from gaitgen.animal.standing import standing_landmark_m, standing_positions_m
+from gaitgen.errors import AnimalError
 
 RIDING = (skeleton_folder() / "riding_horse.toml").read_text(encoding="utf-8")
 
@@ -144,7 +144,7 @@ BAD = {
 def test_bad_files_are_refused_in_one_line(fault):
     text, words = BAD[fault]
     assert text != RIDING
-    with pytest.raises(SkeletonError) as caught:
+    with pytest.raises(AnimalError) as caught:
         read_skeleton(text.encode(), "mine.toml")
     assert re.search(words, str(caught.value)), str(caught.value)
     assert str(caught.value).startswith("mine.toml")
@@ -162,12 +162,12 @@ def test_bad_files_are_refused_in_one_line(fault):
     ],
 )
 def test_bad_proportions_are_refused(proportions):
-    with pytest.raises(SkeletonError, match=next(iter(proportions))):
+    with pytest.raises(AnimalError, match=next(iter(proportions))):
         Proportions(**proportions)
 
 
 def test_an_unknown_animal_suggests_the_nearest():
-    with pytest.raises(SkeletonError, match="did you mean 'draft_horse'"):
+    with pytest.raises(AnimalError, match="did you mean 'draft_horse'"):
         load_animal("draught_horse")
 
 
@@ -176,7 +176,7 @@ def test_paths_that_are_no_file(path, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     Path("folder.toml").mkdir()
     for name in (path if path.endswith(".toml") else "./x.toml", "folder.toml"):
-        with pytest.raises(SkeletonError):
+        with pytest.raises(AnimalError):
             load_animal(name)
 
 

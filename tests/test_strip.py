@@ -5,14 +5,14 @@ import struct
 import numpy as np
 import pytest
 
-from gaitgen import Request, generate
+from gaitgen import Request, make_cycle
 from gaitgen.errors import RequestError
-from gaitgen.sheets.figure import pose
-from gaitgen.sheets.paint import Ink, paint
-from gaitgen.sheets.strip import letter_places, strip_rows, write_strip
-from gaitgen.sheets.views import VIEWS
+from gaitgen.pictures.figure import pose
+from gaitgen.pictures.paint import Ink, paint
+from gaitgen.pictures.strip import letter_places, strip_rows, write_strip
+from gaitgen.pictures.views import VIEWS
 
-CLIP = generate(Request())
+CLIP = make_cycle(Request())
 
 
 def picture(view, ink):
@@ -43,12 +43,12 @@ def test_a_strip_is_a_png_and_the_same_twice():
 
 def test_a_strip_shows_the_key_poses_of_a_travelling_clip_too():
     assert (strip_rows(CLIP, 8) + 1).tolist() == [1, 5, 9, 13, 17, 21, 25, 29]
-    travelling = generate(Request(in_place=False, frames=24))
-    assert write_strip(travelling) == write_strip(generate(Request(frames=24)))
+    travelling = make_cycle(Request(in_place=False, frames=24))
+    assert write_strip(travelling) == write_strip(make_cycle(Request(frames=24)))
 
 
 def test_rows_are_whole_different_frames_of_the_first_stride():
-    clip = generate(Request(frames=10, strides=2))
+    clip = make_cycle(Request(frames=10, strides=2))
     rows = strip_rows(clip, 16)
     assert rows.tolist() == list(range(10))
 

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
+from gaitgen.course.cycle import CycleTiming, cycle_footfalls, cycle_timing
+from gaitgen.course.steps import pair_hand_over, stance_state
 from gaitgen.errors import GaitError, RequestError
-from gaitgen.parameters.gait import load_gait
-from gaitgen.parameters.tempo import choose_tempo, froude_number
-from gaitgen.timeline.cycle import CycleTiming, cycle_footfalls, cycle_timing
-from gaitgen.timeline.footfalls import pair_hand_over, stance_state
+from gaitgen.gait.gait import load_gait
+from gaitgen.gait.tempo import choose_tempo, froude_number
 
 TRACK = {"fore": 0.13, "hind": 0.12}
 

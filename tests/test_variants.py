@@ -6,12 +6,12 @@ import re
 import pytest
 
 from gaitgen import Request, Style
+from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
+from gaitgen.batch.run import run_variants
+from gaitgen.batch.table import TABLE, table_text
 from gaitgen.errors import GaitError, RequestError
-from gaitgen.files.axes import FileSpace
-from gaitgen.files.hand_off import HandOff
-from gaitgen.variants.plan import parse_frames, parse_style, plan_variants
-from gaitgen.variants.run import run_variants
-from gaitgen.variants.table import TABLE, table_text
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.hand_off import HandOff
 
 SPACE, WANTED = FileSpace(), HandOff(keys=False)
 

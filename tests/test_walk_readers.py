@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from gaitgen import Request, generate
-from gaitgen.files import bvh
-from gaitgen.files.axes import FileSpace
-from gaitgen.skeleton.forward_kinematics import tips_m, world_frames
+from gaitgen import Request, make_cycle
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.motion.kinematics import tips_m, world_frames
 
 HERE = Path(__file__).parent
 TOLERANCE_M = 1e-4
@@ -21,7 +21,7 @@ TOLERANCE_M = 1e-4
 
 @pytest.fixture(scope="module")
 def walk():
-    return generate(Request())
+    return make_cycle(Request())
 
 
 def test_forward_kinematics_against_scipy(walk):

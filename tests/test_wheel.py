@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from gaitgen.preview.page import SCRIPTS
+from gaitgen.page.page import SCRIPTS
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -34,7 +34,7 @@ def test_data_files_are_inside(wheel):
         assert f"gaitgen/skeletons/{animal}.toml" in names
     assert "gaitgen/gaits/walk.toml" in names
     for name in ("page.html", "page.css", *SCRIPTS):
-        assert f"gaitgen/preview/{name}" in names
+        assert f"gaitgen/page/{name}" in names
     assert not [name for name in names if name.startswith(("tests/", "outputs/"))]
 
 
@@ -43,7 +43,7 @@ def test_it_works_outside_the_checkout(wheel, tmp_path):
     zipfile.ZipFile(wheel).extractall(site)
     code = (
         "import gaitgen, sys; print(gaitgen.__file__)\n"
-        "from gaitgen.cli import run; sys.exit(run(sys.argv[1:]))"
+        "from gaitgen.commands import run; sys.exit(run(sys.argv[1:]))"
     )
     done = subprocess.run(
         [sys.executable, "-c", code, "cycle", "walk", "--animal", "draft_horse", "--out", "made"],

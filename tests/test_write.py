@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from gaitgen.errors import OutputError
-from gaitgen.files.write import write_files
+from gaitgen.formats.write import write_files
 
 
 def state(folder):

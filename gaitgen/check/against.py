@@ -11,15 +11,15 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.limits import Limits
-from gaitgen.check.motion import place
 from gaitgen.check.seen import Seen, see
+from gaitgen.check.tracked import place
 from gaitgen.errors import RequestError
-from gaitgen.files import bvh
-from gaitgen.files.axes import FileSpace
-from gaitgen.files.read_bvh import read_bvh
-from gaitgen.generate import Request, generate
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.rig.find import find_rig
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.gait.gait import LIMBS
+from gaitgen.pipeline import Request, make_cycle
+from gaitgen.rigs.find import find_rig
 
 Array = npt.NDArray[np.float64]
 
@@ -62,7 +62,7 @@ def partings(seen: Seen, gait_name: str, limits: Limits) -> list[Parting]:
             f"{seen.motion.name} has no stride to compare ({seen.no_gait}); leave out --against"
         )
     frames = round(seen.gait.period)
-    clip = generate(
+    clip = make_cycle(
         Request(
             gait=gait_name,
             animal=seen.motion.map.template,

@@ -9,9 +9,9 @@ import numpy.typing as npt
 
 from gaitgen.check.belt import Run, first_belt, refined_belt
 from gaitgen.check.loop import Loop
-from gaitgen.check.motion import Motion
 from gaitgen.check.noise import Noise
-from gaitgen.parameters.gait import LIMBS
+from gaitgen.check.tracked import Tracked
+from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -87,7 +87,7 @@ class Feet:
         return [stance for stance in self.stances if stance.limb == limb]
 
 
-def find_feet(motion: Motion, loop: Loop, noise: Noise) -> Feet:
+def find_feet(motion: Tracked, loop: Loop, noise: Noise) -> Feet:
     """Find out where the ground is, how it moves, and when each foot stands on it."""
     step_s = motion.file.frame_time_s
     base = _lowest(motion.toes_m)
@@ -118,7 +118,7 @@ def find_feet(motion: Motion, loop: Loop, noise: Noise) -> Feet:
 
 
 def _find_runs(
-    motion: Motion, height: Array, against: Array, speeds: tuple[float, float], noise: Noise, ease: float
+    motion: Tracked, height: Array, against: Array, speeds: tuple[float, float], noise: Noise, ease: float
 ) -> list[Run]:
     """Find the frames in which each foot is slow against the belt and low."""
     swing, slow = speeds

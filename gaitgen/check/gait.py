@@ -9,11 +9,11 @@ import numpy.typing as npt
 
 from gaitgen.check.contacts import Feet
 from gaitgen.check.loop import Loop
+from gaitgen.course.contacts import GaitSummary, summarise
+from gaitgen.course.steps import Steps
+from gaitgen.course.support import support_shares, support_summary
 from gaitgen.errors import GaitError
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.timeline.contacts import GaitSummary, summarise
-from gaitgen.timeline.footfalls import Footfalls
-from gaitgen.timeline.support import support_shares, support_summary
+from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
 
@@ -73,7 +73,7 @@ def find_gait(loop: Loop, feet: Feet) -> tuple[Gait | None, str]:
         return None, f"{LIMBS[int(duty.argmax())]} does not leave the ground"
     contact = np.where(contact > period - 1e-6, 0.0, contact)
     try:
-        falls = Footfalls(
+        falls = Steps(
             limb=np.arange(4),
             touchdown_s=contact / period,
             liftoff_s=contact / period + duty,

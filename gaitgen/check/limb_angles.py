@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.files.read_bvh import BvhFile
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.rig.rig_map import FOLLOWS, RigMap
-from gaitgen.skeleton.skeleton import ANGLE_SIGN, PAIR_CHAINS
+from gaitgen.animal.animal import ANGLE_SIGN, PAIR_CHAINS
+from gaitgen.formats.read_bvh import BvhFile
+from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.rig_map import FOLLOWS, RigMap
 
 Array = npt.NDArray[np.float64]
 

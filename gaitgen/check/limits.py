@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 
+from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.errors import RequestError
-from gaitgen.skeleton.toml_table import Table, nearest, parse, read_bytes
 
 LARGEST = 1e6
 ANIMALS = ("horse",)
@@ -77,7 +77,7 @@ def load_limits(animal: str = "horse", changes: Path | None = None) -> Limits:
     ------
     RequestError
         If nothing is known of the animal.
-    SkeletonError
+    AnimalError
         If the file cannot be read, is not TOML, or names a limit that there is not.
     """
     if animal not in ANIMALS:

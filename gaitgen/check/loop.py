@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.motion import Motion
+from gaitgen.check.tracked import Tracked
 
 Array = npt.NDArray[np.float64]
 
@@ -44,7 +44,7 @@ class Loop:
         return np.concatenate([turn + k * self.advance_m for k in (-1.0, 0.0, 1.0)])
 
 
-def find_loop(motion: Motion) -> Loop:
+def find_loop(motion: Tracked) -> Loop:
     """Tell whether last and first pose are near each other, measured by how far poses differ at all."""
     level = motion.root_m * np.array([1.0, 1.0, 0.0])
     pose = np.concatenate([motion.places_m, motion.toes_m], axis=1) - level[:, None]

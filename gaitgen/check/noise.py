@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.motion import Motion
-from gaitgen.parameters.gait import LIMBS
+from gaitgen.check.tracked import Tracked
+from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
 
@@ -40,7 +40,7 @@ class Noise:
     ends_m: tuple[float, float, float]
 
 
-def find_noise(motion: Motion) -> Noise:
+def find_noise(motion: Tracked) -> Noise:
     """Estimate the noise from fourth differences: the quieter of the moving channels tell."""
     rows = motion.file.rows
     turning = np.array([w.endswith("rotation") for words in motion.file.channels for w in words])
@@ -73,13 +73,13 @@ def _deviation(channels: Array) -> float:
     return float(np.quantile(np.median(fourth, axis=0), QUIET) * SPREAD / FOURTH)
 
 
-def _hip_units(motion: Motion) -> float:
-    from gaitgen.rig.rig_map import METRES_PER_UNIT
+def _hip_units(motion: Tracked) -> float:
+    from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
     return motion.hip_height_m / METRES_PER_UNIT[motion.map.unit]
 
 
-def _line(motion: Motion, joint: int) -> list[int]:
+def _line(motion: Tracked, joint: int) -> list[int]:
     line = []
     while joint >= 0:
         line.append(joint)
@@ -87,15 +87,15 @@ def _line(motion: Motion, joint: int) -> list[int]:
     return line
 
 
-def _tops(motion: Motion, letter: str) -> list[int]:
+def _tops(motion: Tracked, letter: str) -> list[int]:
     return [motion.top(limb) for limb in LIMBS if limb[1] == letter]
 
 
-def _head(motion: Motion) -> list[int]:
+def _head(motion: Tracked) -> list[int]:
     return [motion.joint(motion.map.head or motion.map.chest)]
 
 
-def _carried(motion: Motion, point_m: Array, line: list[int], angle_deg: float) -> Array:
+def _carried(motion: Tracked, point_m: Array, line: list[int], angle_deg: float) -> Array:
     """Noise (3,) of a point (frames, 3) that a line of noisy joints carries. [m]"""
     arms = ((point_m[:, None] - motion.places_m[:, line]) ** 2).mean(axis=0).sum(axis=0)  # (3,) squares
     return np.asarray(np.radians(angle_deg) * np.sqrt(arms.sum() - arms))

@@ -10,8 +10,8 @@ import numpy as np
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
 from gaitgen.check.text import amount_words, frames_words, gait_lines, grouped, heading
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.sheets.page import NAME_PT, SMALL_PT, TEXT_PT, Page, as_pdf, paper_page
+from gaitgen.gait.gait import LIMBS
+from gaitgen.pictures.page import NAME_PT, SMALL_PT, TEXT_PT, Page, as_pdf, paper_page
 
 MARGIN_MM, LABEL_MM = 14.0, 16.0
 ROW_MM, BAR_MM, MARK_MM = 11.0, 3.6, 1.1

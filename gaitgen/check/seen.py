@@ -12,10 +12,10 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.gait import Gait, find_gait
 from gaitgen.check.limits import Limits
 from gaitgen.check.loop import Loop, find_loop
-from gaitgen.check.motion import Motion
 from gaitgen.check.noise import Noise, find_noise
+from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, wave
-from gaitgen.parameters.gait import LIMBS
+from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -38,7 +38,7 @@ class Seen:
         Height of ``hips``, ``chest`` and ``head``, over whole strides; empty without a gait.
     """
 
-    motion: Motion
+    motion: Tracked
     loop: Loop
     noise: Noise
     feet: Feet
@@ -115,7 +115,7 @@ def _span(least: float | None, most: float | None) -> float:
     return max(abs(most if most is not None else least or 0.0), 1.0)
 
 
-def see(motion: Motion, limits: Limits) -> Seen:
+def see(motion: Tracked, limits: Limits) -> Seen:
     """Look at a clip."""
     loop, noise = find_loop(motion), find_noise(motion)
     feet = find_feet(motion, loop, noise)
@@ -124,7 +124,7 @@ def see(motion: Motion, limits: Limits) -> Seen:
     return Seen(motion, loop, noise, feet, limits.for_hip_height(motion.hip_height_m), gait, reason, waves)
 
 
-def _waves(motion: Motion, loop: Loop, gait: Gait) -> dict[str, Wave]:
+def _waves(motion: Tracked, loop: Loop, gait: Gait) -> dict[str, Wave]:
     rows = loop.frames if loop.closes else int(int(motion.frames / gait.period) * gait.period)
     if rows < gait.period - 1e-9:
         return {}

@@ -9,7 +9,7 @@ import numpy as np
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
-from gaitgen.parameters.gait import LIMBS
+from gaitgen.gait.gait import LIMBS
 
 MAP_WIDTH = 96
 MOST_SHOWN, MOST_PLACES = 20, 6

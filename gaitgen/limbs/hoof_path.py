@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.curves import bump, even_travel, ramp
-from gaitgen.parameters.tempo import STANCE_DISTANCE_PER_HIP_HEIGHT
-from gaitgen.skeleton.skeleton import Hoof
-from gaitgen.timeline.footfalls import StanceState
+from gaitgen.animal.animal import Hoof
+from gaitgen.course.steps import StanceState
+from gaitgen.gait.tempo import STANCE_DISTANCE_PER_HIP_HEIGHT
+from gaitgen.numerics.curves import bump, even_travel, ramp
 
 Array = npt.NDArray[np.float64]
 

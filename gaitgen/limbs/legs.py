@@ -8,15 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.curves import bump, oscillate
+from gaitgen.animal.animal import ANGLE_SIGN, PAIR_CHAINS, Animal
+from gaitgen.body.body import TrunkMotion
+from gaitgen.course.steps import StanceState
+from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.limbs.chain import ForeChain, HindChain
 from gaitgen.limbs.hoof_path import HoofPath
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.parameters.tempo import GRAVITY_M_S2
-from gaitgen.rotations import axis_angle_matrix, pitch_roll_yaw_matrix
-from gaitgen.skeleton.skeleton import ANGLE_SIGN, PAIR_CHAINS, Skeleton
-from gaitgen.timeline.footfalls import StanceState
-from gaitgen.trunk.body import TrunkMotion
+from gaitgen.numerics.curves import bump, oscillate
+from gaitgen.numerics.rotations import axis_angle_matrix, pitch_roll_yaw_matrix
 
 Array = npt.NDArray[np.float64]
 
@@ -110,7 +110,7 @@ class _Plane:
 
 
 def solve_legs(
-    skeleton: Skeleton,
+    skeleton: Animal,
     state: StanceState,
     hooves: HoofPath,
     trunk: TrunkMotion,
@@ -157,7 +157,7 @@ def solve_legs(
     return LegPoses(local, np.stack(shortfall, axis=1))
 
 
-def _felt_load_n(skeleton: Skeleton, state: StanceState, force_n: Array, *, periodic: bool) -> Array:
+def _felt_load_n(skeleton: Animal, state: StanceState, force_n: Array, *, periodic: bool) -> Array:
     """Let the load be felt as through a damped spring: tendons and flesh take a moment to give. [N]"""
     frequency_hz = LOAD_FREQUENCY_HZ / float(np.sqrt(skeleton.hip_height_m / LOAD_HIP_HEIGHT_M))
     step_s = float(state.time_s[1, 0] - state.time_s[0, 0])
@@ -165,28 +165,28 @@ def _felt_load_n(skeleton: Skeleton, state: StanceState, force_n: Array, *, peri
     return oscillate(drive, frequency_hz, LOAD_DAMPING, step_s, periodic=periodic)
 
 
-def _lengths(skeleton: Skeleton, side: str, names: tuple[str, ...]) -> list[complex]:
+def _lengths(skeleton: Animal, side: str, names: tuple[str, ...]) -> list[complex]:
     """Each bone, standing, in the plane of the leg."""
     offsets = [skeleton.offsets_m[skeleton.joint(f"{name}_{side}")] for name in names]
     return [complex(o[0], o[2]) for o in offsets]
 
 
-def _standing(skeleton: Skeleton, name: str) -> float:
+def _standing(skeleton: Animal, name: str) -> float:
     return float(skeleton.standing_angles_rad[skeleton.joint(f"{name}_L")])
 
 
-def _greatest_angle(skeleton: Skeleton, name: str) -> float:
+def _greatest_angle(skeleton: Animal, name: str) -> float:
     """Greatest included angle that the joint's range allows. [rad]"""
     return max(_angle_limits(skeleton, name))
 
 
-def _angle_limits(skeleton: Skeleton, name: str) -> tuple[float, float]:
+def _angle_limits(skeleton: Animal, name: str) -> tuple[float, float]:
     pitch = skeleton.ranges_rad[skeleton.joint(f"{name}_L"), 0]
     ends = _standing(skeleton, name) + ANGLE_SIGN[name] * pitch
     return float(ends.min()), float(ends.max())
 
 
-def _plane(skeleton: Skeleton, end: str, side: str, pivot_m: Array, hooves: HoofPath, limb: int) -> _Plane:
+def _plane(skeleton: Animal, end: str, side: str, pivot_m: Array, hooves: HoofPath, limb: int) -> _Plane:
     across = sum(skeleton.offsets_m[skeleton.joint(f"{n}_{side}"), 1] for n in PAIR_CHAINS[end][1:])
     reach = hooves.coffin_m[:, limb] - pivot_m  # (samples, 3)
     heading = axis_angle_matrix("Z", hooves.heading_rad[:, limb])
@@ -203,7 +203,7 @@ def _missing(target: npt.NDArray[np.complex128], longest_m: Array) -> Array:
     return np.asarray(-target.imag - np.sqrt(longest_m**2 - across**2) + overstretch)
 
 
-def _fetlock_rad(skeleton: Skeleton, end: str, over_n_kg: Array, swing: Array, lift: float) -> Array:
+def _fetlock_rad(skeleton: Animal, end: str, over_n_kg: Array, swing: Array, lift: float) -> Array:
     """Angle of a fetlock: it sinks with the load over standing, and folds in swing. [rad]"""
     manner = MANNERS[end]
     sunk = manner.fetlock_load_share * FETLOCK_RAD_PER_N_KG * over_n_kg
@@ -212,7 +212,7 @@ def _fetlock_rad(skeleton: Skeleton, end: str, over_n_kg: Array, swing: Array, l
 
 
 def _fore_turns(
-    skeleton: Skeleton,
+    skeleton: Animal,
     side: str,
     target: npt.NDArray[np.complex128],
     over_n_kg: Array,
@@ -239,7 +239,7 @@ def _fore_turns(
 
 
 def _hind_turns(
-    skeleton: Skeleton,
+    skeleton: Animal,
     side: str,
     target: npt.NDArray[np.complex128],
     over_n_kg: Array,

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.course.steps import stance_state
 from gaitgen.errors import RequestError
-from gaitgen.motion.clip import Clip
+from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import HOOF_JOINTS, time_s
-from gaitgen.skeleton.forward_kinematics import pitch_roll_yaw_rad, world_frames
-from gaitgen.timeline.footfalls import stance_state
+from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -98,7 +99,7 @@ def rig_scale(
     return scale
 
 
-def controls(clip: Clip, scale: float = 1.0) -> Controls:
+def controls(clip: Motion, scale: float = 1.0) -> Controls:
     """Follow hooves and body through the clip.
 
     Parameters
@@ -128,7 +129,7 @@ def controls(clip: Clip, scale: float = 1.0) -> Controls:
     )
 
 
-def _hooves(clip: Clip, positions_m: Array, world: Array) -> tuple[Array, Array, Array, Bools]:
+def _hooves(clip: Motion, positions_m: Array, world: Array) -> tuple[Array, Array, Array, Bools]:
     """Toe (frames, 4, 3) [m], pitch and heading [rad], planted, (frames, 4) each."""
     moments = time_s(clip)
     state = stance_state(clip.footfalls, moments)

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.motion.clip import KeyPose
-from gaitgen.parameters.gait import LIMBS
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.motion import KeyPose
 
 Array = npt.NDArray[np.float64]
 

@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.errors import FileFormatError, Notice, RequestError
-from gaitgen.motion.clip import Clip
 from gaitgen.motion.hermite import spline_rows
 from gaitgen.motion.key_fit import fit_keys
+from gaitgen.motion.motion import Motion
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -116,7 +116,7 @@ class Keys:
         return spline_rows(table, slopes, is_key)
 
 
-def stride_rows(clip: Clip) -> int | None:
+def stride_rows(clip: Motion) -> int | None:
     """Return the length of a stride in rows if the clip is whole strides of a cycle, else None."""
     if clip.footfalls.period_s is None:
         return None
@@ -127,7 +127,7 @@ def stride_rows(clip: Clip) -> int | None:
     return rows
 
 
-def pose_frames(clip: Clip) -> list[tuple[float, str]]:
+def pose_frames(clip: Motion) -> list[tuple[float, str]]:
     """Return the named poses of all strides in order, as (frame from 1, name); frames may be fractions."""
     poses = [(pose.frame, pose.name) for pose in clip.key_poses if 1.0 <= pose.frame <= clip.frames]
     stride = stride_rows(clip)
@@ -141,7 +141,7 @@ def pose_frames(clip: Clip) -> list[tuple[float, str]]:
     return sorted(repeated)
 
 
-def named_frames(clip: Clip) -> tuple[dict[int, str], tuple[Notice, ...]]:
+def named_frames(clip: Motion) -> tuple[dict[int, str], tuple[Notice, ...]]:
     """Put every named pose on a whole frame, half frames on the later one; say which ones were moved."""
     poses: dict[int, str] = {}
     moved = []
@@ -158,7 +158,7 @@ def named_frames(clip: Clip) -> tuple[dict[int, str], tuple[Notice, ...]]:
 
 
 def choose_keys(
-    clip: Clip,
+    clip: Motion,
     names: tuple[str, ...],
     table: Array,
     tolerance: Array,

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.motion.clip import Clip
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.rotations import matrix_from_quaternion
-from gaitgen.skeleton.forward_kinematics import pitch_roll_yaw_rad, world_frames
-from gaitgen.timeline.footfalls import stance_state
+from gaitgen.course.steps import stance_state
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -44,12 +44,12 @@ class FeetMeasured:
     still: Bools
 
 
-def time_s(clip: Clip) -> Array:
+def time_s(clip: Motion) -> Array:
     """Return the moment of each frame, (frames,). [s]"""
     return np.arange(clip.frames) / clip.frame_rate_hz
 
 
-def over_origin(clip: Clip) -> Clip:
+def over_origin(clip: Motion) -> Motion:
     """Return the clip without its travel, so that the body stays over the origin."""
     if clip.is_in_place:
         return clip
@@ -58,7 +58,7 @@ def over_origin(clip: Clip) -> Clip:
     return replace(clip, root_path_m=path)
 
 
-def measure_feet(clip: Clip) -> FeetMeasured:
+def measure_feet(clip: Motion) -> FeetMeasured:
     """Follow the soles by forward kinematics."""
     positions, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
     moments = time_s(clip)
@@ -89,7 +89,7 @@ def measure_feet(clip: Clip) -> FeetMeasured:
     return FeetMeasured(toe, np.stack(lowest, axis=1), state.planted, near & (toe[..., 2] < PLANTED_HEIGHT_M))
 
 
-def slip_m(clip: Clip, feet: FeetMeasured | None = None) -> float:
+def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
     """Return the farthest any planted toe is from where its stance was put on the ground. [m]"""
     feet = feet or measure_feet(clip)
     state = stance_state(clip.footfalls, time_s(clip))
@@ -98,14 +98,14 @@ def slip_m(clip: Clip, feet: FeetMeasured | None = None) -> float:
     return float(np.where(feet.planted, away, 0.0).max())
 
 
-def measured_stances(clip: Clip, limb: str) -> list[tuple[int, int]]:
+def measured_stances(clip: Motion, limb: str) -> list[tuple[int, int]]:
     """Return first and last frame, from 1, of each run of frames in which a foot is seen to be still."""
     still = measure_feet(clip).still[:, LIMBS.index(limb)]
     edges = np.flatnonzero(np.diff(np.concatenate([[False], still, [False]]).astype(int)))
     return [(int(a) + 1, int(b)) for a, b in edges.reshape(-1, 2)]
 
 
-def range_margins_rad(clip: Clip) -> Array:
+def range_margins_rad(clip: Motion) -> Array:
     """Return how far each joint stays inside its pitch, roll and yaw range: (joints, 3). [rad]
 
     Negative where it goes outside. The root's place in the world counts as its rotation.
@@ -116,14 +116,14 @@ def range_margins_rad(clip: Clip) -> Array:
     return np.asarray(inside)
 
 
-def bone_lengths_m(clip: Clip) -> Array:
+def bone_lengths_m(clip: Motion) -> Array:
     """Return the length of every bone between joints in every frame, (frames, joints - 1). [m]"""
     positions, _ = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
     parents = clip.skeleton.parents[1:]
     return np.asarray(np.linalg.norm(positions[:, 1:] - positions[:, parents], axis=2))
 
 
-def loop_gap(clip: Clip) -> float:
+def loop_gap(clip: Motion) -> float:
     """Return the largest difference of last and first frame, travel removed: metres and matrix entries."""
     moved = clip.root_path_m[-1] - clip.root_path_m[0]
     if not clip.is_in_place:

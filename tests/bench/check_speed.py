@@ -12,18 +12,18 @@ from pathlib import Path
 
 from gaitgen.check.check import check
 from gaitgen.check.limits import load_limits
-from gaitgen.check.motion import load_motion
 from gaitgen.check.seen import see
-from gaitgen.files import bvh
-from gaitgen.files.axes import FileSpace
-from gaitgen.generate import Request, generate
+from gaitgen.check.tracked import load_motion
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.pipeline import Request, make_cycle
 
 GOAL_S = 3.0
 
 
 def long_clip(frames):
     """Repeat a walk until it has enough frames."""
-    text = bvh.encode(generate(Request(frames=32)), FileSpace()).decode()
+    text = bvh.encode(make_cycle(Request(frames=32)), FileSpace()).decode()
     head, motion = text.split("MOTION\n")
     _, step, *rows = motion.rstrip("\n").split("\n")
     turns = (rows[:-1] * (frames // 32 + 1))[:frames]

@@ -10,13 +10,13 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import least_squares
 
-from gaitgen import Request, generate
-from gaitgen.files import bvh
-from gaitgen.files.axes import FileSpace
-from gaitgen.files.hand_off import HandOff
+from gaitgen import Request, make_cycle
+from gaitgen.batch.plan import plan_variants
+from gaitgen.batch.run import run_variants
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.hand_off import HandOff
 from gaitgen.limbs.chain import HindChain
-from gaitgen.variants.plan import plan_variants
-from gaitgen.variants.run import run_variants
 
 
 def best(action, times=5):
@@ -71,7 +71,7 @@ def inverse_kinematics():
 
 
 def writing():
-    clip = generate(Request())
+    clip = make_cycle(Request())
     rows = np.arange(10_000) % 32
     long = replace(
         clip, root_path_m=clip.root_path_m[rows].copy(), rotations=clip.rotations[rows].copy(), plan={}
@@ -99,7 +99,7 @@ def writing():
 
 
 def growth():
-    times = {n: best(lambda n=n: generate(Request(frames=n)), times=3) for n in (32, 320, 1600)}
+    times = {n: best(lambda n=n: make_cycle(Request(frames=n)), times=3) for n in (32, 320, 1600)}
     print("generate: " + ", ".join(f"{n} frames {1e3 * t:.0f} ms" for n, t in times.items()))
 
 

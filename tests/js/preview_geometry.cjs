@@ -1,6 +1,6 @@
 // Reads {views, chains, discs, points} from standard input, answers with what the page's script makes of them.
 const path = require("node:path");
-const geometry = require(path.join(__dirname, "..", "..", "gaitgen", "preview", "geometry.js"));
+const geometry = require(path.join(__dirname, "..", "..", "gaitgen", "page", "geometry.js"));
 
 class Recorder {
   constructor() {

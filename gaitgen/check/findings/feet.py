@@ -10,7 +10,7 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.findings.jumps import jumps
 from gaitgen.check.findings.runs import runs
 from gaitgen.check.seen import Seen
-from gaitgen.parameters.gait import LIMBS
+from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
 

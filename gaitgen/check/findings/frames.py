@@ -21,7 +21,7 @@ from gaitgen.check.findings.sharp_turns import (
     sharp_turns,
 )
 from gaitgen.check.seen import Seen
-from gaitgen.parameters.gait import LIMBS
+from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
 

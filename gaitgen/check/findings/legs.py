@@ -8,7 +8,7 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.runs import runs
 from gaitgen.check.seen import Seen
-from gaitgen.parameters.gait import LIMBS
+from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
 

@@ -7,8 +7,8 @@ import numpy.typing as npt
 
 from gaitgen.check.findings.jumps import jumps
 from gaitgen.check.seen import STANDS_OUT, Seen
-from gaitgen.parameters.gait import LIMBS
-from gaitgen.rotations import continuous_sign, quaternion_from_matrix
+from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
 
 Array = npt.NDArray[np.float64]
 

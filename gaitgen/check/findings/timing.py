@@ -1,4 +1,4 @@
-"""Footfalls that no animal uses: order, lag, duty factor, left against right."""
+"""Steps that no animal uses: order, lag, duty factor, left against right."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import math
 from gaitgen.check.finding import Finding
 from gaitgen.check.gait import Gait
 from gaitgen.check.seen import Seen
-from gaitgen.parameters.gait import LIMBS
+from gaitgen.gait.gait import LIMBS
 
 NOISY_DEG = 0.05  # noise from which contacts are a frame or two unsure
 TOGETHER = 0.04  # of a stride: feet that land so near each other have no order

@@ -10,7 +10,7 @@ import numpy as np
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
 from gaitgen.check.waves import Wave, apart_deg
-from gaitgen.skeleton.forward_kinematics import pitch_roll_yaw_rad
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 LEAST_RISE_SHARE = 0.0016  # of the hip height: below it an end does not rise and fall to speak of
 OPPOSED_DEG = 140.0

@@ -1,0 +1,193 @@
+"""The animal's volume: chains of balls fixed to joints, joined to tapered capsules, and four hooves.
+
+A chain is a bone, or a group of the skeleton's outline; the balls of a group move with their joints, and
+a smooth curve through them gives the capsules, so that the flesh bends with the joints without corners.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import PAIR_CHAINS, Animal
+
+Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+LIMBS = ("LF", "RF", "LH", "RH")
+LAYERS = (*LIMBS, "tail", "trunk", "mane", "head", "marks")
+# Bones drawn from their own radii; the rest of the body is drawn from the outline of the skeleton file.
+_BONES = (*PAIR_CHAINS["fore"][:-1], *PAIR_CHAINS["hind"][:-1])
+_UPPER = ("pelvis", "scapula", "humerus", "femur")
+_GROUP_LAYERS: Mapping[str, str] = {"tail_hair": "tail", "mane": "mane", "eye": "marks", "nostril": "marks"}
+PIECES = 4
+
+Ball = tuple[int, Array, float]  # joint, place from the joint, standing, radius
+
+
+@dataclass(frozen=True)
+class Chain:
+    """Balls joined one to the next.
+
+    Attributes
+    ----------
+    name
+        Name of the bone, or of the group of the outline.
+    layer
+        Index into LAYERS.
+    is_upper
+        Whether it is a part of a limb that lies on the trunk: shoulder, arm, thigh.
+    balls
+        Joint, place from the joint (3,) [m], radius [m] of each.
+    """
+
+    name: str
+    layer: int
+    is_upper: bool
+    balls: tuple[Ball, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """All capsules of an animal.
+
+    Attributes
+    ----------
+    joints
+        (balls,) joint that each ball is fixed to.
+    offsets_m
+        (balls, 3) ball from its joint, standing. [m]
+    blend
+        (capsules, 2, balls) share of each ball in each end of a capsule; shares of an end sum to 1.
+    radii_m
+        (capsules, 2) radius at each end. [m]
+    layers
+        (capsules,) index into LAYERS.
+    is_upper
+        (capsules,) whether a capsule of a limb lies on the trunk.
+    names
+        (capsules,) bone or group of each capsule.
+    hooves
+        Joint and corners (8, 3) from the joint, sole first, of each hoof in LIMBS order. [m]
+    """
+
+    joints: Ints
+    offsets_m: Array
+    blend: Array
+    radii_m: Array
+    layers: Ints
+    is_upper: npt.NDArray[np.bool_]
+    names: tuple[str, ...]
+    hooves: tuple[tuple[int, Array], ...]
+
+
+def chains_of(skeleton: Animal) -> list[Chain]:
+    """List the chains of an animal: limb bones, then the outline, whose left groups are mirrored."""
+    chains = []
+    for joint, name in enumerate(skeleton.joint_names):
+        if name[:-2] in _BONES:
+            radius = skeleton.radii_m[joint]
+            balls = ((joint, np.zeros(3), radius[0]), (joint, skeleton.tips_m[joint], radius[1]))
+            chains.append(Chain(name, _limb_layer(name) or 0, name[:-2] in _UPPER, balls))
+    for group, rows in groupby(skeleton.outline, key=lambda ball: ball[3]):
+        balls_here = list(rows)
+        is_paired = any(ball[0].endswith("_L") for ball in balls_here)
+        sides = ("_L", "_R") if is_paired else ("_L",)
+        chains += [_outline_chain(skeleton, group, balls_here, side) for side in sides]
+    return chains
+
+
+def _outline_chain(
+    skeleton: Animal,
+    group: str,
+    balls: Sequence[tuple[str, tuple[float, float, float], float, str]],
+    side: str,
+) -> Chain:
+    mirror = np.array([1.0, -1.0 if side == "_R" else 1.0, 1.0])
+    names = [name.removesuffix("_L") + side if name.endswith("_L") else name for name, *_ in balls]
+    limb = next((layer for name in names if (layer := _limb_layer(name)) is not None), None)
+    at_head = all(name.startswith(("head", "jaw", "ear")) for name in names)
+    layer = LAYERS.index(_GROUP_LAYERS.get(group, "head" if at_head else "trunk"))
+    bones = {name.removesuffix("_L").removesuffix("_R") for name in names}
+    return Chain(
+        name=group,
+        layer=layer if limb is None else limb,
+        is_upper=limb is not None and bool(bones & set(_UPPER)),
+        balls=tuple(
+            (skeleton.joint(name), np.array(offset) * mirror, radius)
+            for name, (_, offset, radius, _) in zip(names, balls, strict=True)
+        ),
+    )
+
+
+def _limb_layer(joint_name: str) -> int | None:
+    bone, side = joint_name[:-2], joint_name[-1]
+    for end, letter in (("fore", "F"), ("hind", "H")):
+        if bone in PAIR_CHAINS[end]:
+            return LAYERS.index(f"{side}{letter}")
+    return None
+
+
+def body_of(skeleton: Animal, pieces: int = PIECES) -> Body:
+    """Build the capsules of an animal from its bones, outline and hooves.
+
+    ``pieces`` is the number of capsules from one ball to the next of a curved chain.
+    """
+    chains = chains_of(skeleton)
+    balls = [ball for chain in chains for ball in chain.balls]
+    radii = np.array([radius for _, _, radius in balls])
+    blends, owner, first = [], [], 0
+    for number, chain in enumerate(chains):
+        points = smooth_shares(len(chain.balls), pieces)
+        wide = np.zeros((len(points), len(balls)))
+        wide[:, first : first + len(chain.balls)] = points
+        blends.append(np.stack([wide[:-1], wide[1:]], axis=1) if len(points) > 1 else wide[[0, 0]][None])
+        owner += [number] * len(blends[-1])
+        first += len(chain.balls)
+    blend = np.concatenate(blends)
+    return Body(
+        joints=np.array([joint for joint, _, _ in balls]),
+        offsets_m=np.array([offset for _, offset, _ in balls]),
+        blend=blend,
+        radii_m=np.maximum(blend @ radii, 1e-3),
+        layers=np.array([chains[k].layer for k in owner]),
+        is_upper=np.array([chains[k].is_upper for k in owner]),
+        names=tuple(chains[k].name for k in owner),
+        hooves=tuple(_hoof(skeleton, limb) for limb in LIMBS),
+    )
+
+
+def smooth_shares(balls: int, pieces: int = PIECES) -> Array:
+    """Share of each ball in the points of a smooth curve through all of them: (points, balls).
+
+    Cubic pieces whose slope at a ball is half the way from the ball before to the ball after. Two balls
+    are joined by a straight line.
+    """
+    own = np.eye(balls)
+    if balls < 3:
+        return own
+    slope = np.asarray(np.gradient(own, axis=0), dtype=np.float64)
+    t = (np.arange(pieces) / pieces)[None, :, None]
+    start, end = own[:-1, None], own[1:, None]
+    curves = (
+        (1.0 + 2.0 * t) * (1.0 - t) ** 2 * start
+        + t * (1.0 - t) ** 2 * slope[:-1, None]
+        + t**2 * (3.0 - 2.0 * t) * end
+        - t**2 * (1.0 - t) * slope[1:, None]
+    )
+    return np.concatenate([curves.reshape(-1, balls), own[-1:]])
+
+
+def _hoof(skeleton: Animal, limb: str) -> tuple[int, Array]:
+    end = "fore" if limb[1] == "F" else "hind"
+    hoof = skeleton.hooves[end]
+    low, high = -hoof.coffin_height_m, 0.42 * hoof.coffin_height_m
+    width = hoof.half_width_m
+    sole = [[x, y, low] for x in (hoof.toe_m, -hoof.heel_m) for y in (0.9 * width, -0.9 * width)]
+    top = (0.36 * hoof.toe_m, -0.80 * hoof.heel_m)
+    coronet = [[x, 0.72 * y, high] for x in top for y in (width, -width)]
+    return skeleton.joint(f"{end}_hoof_{limb[0]}"), np.array(sole + coronet)

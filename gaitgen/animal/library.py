@@ -1,0 +1,104 @@
+"""The animals that come with gaitgen, and skeleton files of the user's own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.proportions import Proportions, with_proportions
+from gaitgen.animal.read_animal import skeleton_from_table
+from gaitgen.animal.toml_table import NAME, Table, nearest, parse, read_bytes
+from gaitgen.errors import AnimalError
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+# In an installed package the files lie beside the code, in a checkout at its top.
+_FOLDERS = (_PACKAGE / "skeletons", _PACKAGE.parent / "skeletons")
+
+
+def skeleton_folder() -> Path:
+    """Return the folder with the animals that come with gaitgen.
+
+    Raises
+    ------
+    AnimalError
+        If it is not there: the installation is damaged.
+    """
+    for folder in _FOLDERS:
+        if any(folder.glob("*.toml")):
+            return folder
+    raise AnimalError(f"no skeleton files in {_FOLDERS[0]}; install gaitgen again")
+
+
+def animal_names() -> tuple[str, ...]:
+    """List the animals that come with gaitgen, in alphabetical order."""
+    return tuple(sorted(path.stem for path in skeleton_folder().glob("*.toml")))
+
+
+def load_animal(animal: str, proportions: Proportions | None = None) -> Animal:
+    """Read an animal that comes with gaitgen, or a skeleton file, and give it other proportions.
+
+    Parameters
+    ----------
+    animal
+        A name from :func:`animal_names`, or the path of a file that ends in ``.toml``.
+    proportions
+        What to change; nothing by default.
+
+    Raises
+    ------
+    AnimalError
+        If there is no such animal (the message suggests the nearest), or the file or the proportions
+        are not usable.
+    """
+    if animal.endswith(".toml") or "/" in animal:
+        skeleton = _from_file(Path(animal), animal)
+    else:
+        names = animal_names()
+        if animal not in names:
+            raise AnimalError(
+                f"unknown animal {animal!r}{nearest(animal, names)}; use one of {', '.join(names)}, "
+                "or the path of a skeleton file (.toml)"
+            )
+        skeleton = _from_file(skeleton_folder() / f"{animal}.toml", f"{animal}.toml")
+    return with_proportions(skeleton, proportions or Proportions())
+
+
+def _from_file(path: Path, where: str) -> Animal:
+    return read_skeleton(read_bytes(path), where)
+
+
+def read_skeleton(data: bytes, where: str) -> Animal:
+    """Read the bytes of a skeleton file: a whole animal, or one made from another by proportions.
+
+    Parameters
+    ----------
+    data
+        UTF-8 TOML.
+    where
+        Name of the file for complaints.
+
+    Raises
+    ------
+    AnimalError
+        If anything in it is not usable.
+    """
+    top = parse(data, where)
+    if not top.has("base"):
+        return skeleton_from_table(top)
+    base = top.text("base", NAME, "the name of an animal")
+    if base not in animal_names():
+        known = animal_names()
+        raise top.fail(f"base {base!r} is no animal{nearest(base, known)}; use one of {', '.join(known)}")
+    name = top.text("name", NAME, "a plain name")
+    title = top.text("title") if top.has("title") else name
+    proportions = _proportions(top.table("proportions"))
+    top.no_more({"format", "source"})
+    skeleton = _from_file(skeleton_folder() / f"{base}.toml", f"{base}.toml")
+    return with_proportions(skeleton, proportions, name=name, title=title)
+
+
+def _proportions(table: Table) -> Proportions:
+    keys = tuple(Proportions.__dataclass_fields__)
+    given = {key: table.number(key, 0.0, 20000.0) for key in keys if table.has(key)}
+    table.no_more({"source", *keys})
+    return Proportions(**given)

@@ -1,0 +1,204 @@
+"""One table of a TOML file, read key by key; each complaint names file, table, key and remedy."""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+import tomllib
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from gaitgen.errors import AnimalError
+
+LARGEST_FILE_BYTES = 1_000_000
+LARGEST_M = 20.0
+NAME = r"[A-Za-z][A-Za-z0-9_]{0,39}"
+_HINTS = {
+    "_m": "<metres>",
+    "_kg": "<kilograms>",
+    "_deg": "<degrees>",
+    "_hz": "<hertz>",
+    "_percent": "<percent of the body mass>",
+    "_ratio": "<ratio>",
+}
+
+
+def nearest(word: str, choices: Collection[str]) -> str:
+    """Return ``; did you mean 'x'`` for the most similar choice, or nothing."""
+    found = difflib.get_close_matches(word, sorted(choices), n=1, cutoff=0.6)
+    return f"; did you mean {found[0]!r}" if found else ""
+
+
+def read_bytes(path: Path) -> bytes:
+    """Read a file that must be a regular file of at most a megabyte.
+
+    Raises
+    ------
+    AnimalError
+        If there is no such file, it is a folder, cannot be read or is too large.
+    """
+    try:
+        if not path.is_file():
+            what = "is a folder, not a file" if path.is_dir() else "is not there"
+            raise AnimalError(f"{path} {what}; give the path of a skeleton file (.toml)")
+        size = path.stat().st_size
+        if size > LARGEST_FILE_BYTES:
+            raise AnimalError(
+                f"{path} has {size} bytes; a skeleton file has at most {LARGEST_FILE_BYTES}, "
+                "so give the path of a skeleton file (.toml)"
+            )
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise AnimalError(f"{str(path)!r} cannot be read ({reason}); give a file that can") from None
+
+
+def parse(data: bytes, where: str) -> Table:
+    """Decode one TOML document.
+
+    Raises
+    ------
+    AnimalError
+        If the bytes are too many, not UTF-8, or not TOML.
+    """
+    if len(data) > LARGEST_FILE_BYTES:
+        raise AnimalError(f"{where} has {len(data)} bytes; give at most {LARGEST_FILE_BYTES}")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise AnimalError(
+            f"{where} is not UTF-8 text (byte {error.start + 1}); save it as a UTF-8 TOML file"
+        ) from None
+    try:
+        return Table(where, "", tomllib.loads(text))
+    except (ValueError, RecursionError) as error:
+        reason = " ".join(str(error).split())[:120]
+        raise AnimalError(f"{where} is not TOML ({reason}); mend it there") from None
+
+
+@dataclass
+class Table:
+    """One table, its place in the file, and which of its keys have been read."""
+
+    where: str
+    name: str
+    content: Mapping[str, object]
+    used: set[str] = field(default_factory=set)
+
+    @property
+    def place(self) -> str:
+        """File and table, as the start of a complaint."""
+        return f"{self.where}: [{self.name}]" if self.name else f"{self.where}: top level"
+
+    def fail(self, text: str) -> AnimalError:
+        """Return the complaint ``file: [table] text``."""
+        return AnimalError(f"{self.place} {text}")
+
+    def has(self, key: str) -> bool:
+        """Tell whether a key is given."""
+        return key in self.content
+
+    def take(self, key: str, hint: str = "") -> object:
+        """Return a required value and mark it as read."""
+        self.used.add(key)
+        if key not in self.content:
+            remedy = hint or next((h for end, h in _HINTS.items() if key.endswith(end)), '"..."')
+            raise self.fail(f"has no {key}; add {key} = {remedy}")
+        return self.content[key]
+
+    def table(self, key: str) -> Table:
+        """Return a table inside this one."""
+        name = f"{self.name}.{key}" if self.name else key
+        self.used.add(key)
+        if key not in self.content:
+            raise AnimalError(f"{self.where}: has no table [{name}]; add [{name}]")
+        value = self.content[key]
+        if not isinstance(value, dict):
+            raise self.fail(f"{key} is {_shown(value)}; write a table [{name}] instead")
+        return Table(self.where, name, value)
+
+    def tables(self, key: str) -> list[Table]:
+        """Return every table inside the table of this name."""
+        outer = self.table(key)
+        return [outer.table(inner) for inner in outer.content]
+
+    def array(self, key: str) -> list[Table]:
+        """Return the tables of an array of tables [[key]]; none if not given."""
+        if not self.has(key):
+            return []
+        value = self.take(key)
+        if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
+            raise self.fail(f"{key} is {_shown(value)}; write tables [[{key}]]")
+        return [Table(self.where, f"{key}, number {i}", item) for i, item in enumerate(value, 1)]
+
+    def rows(self, key: str) -> list[list[object]]:
+        """Return a list of lists."""
+        value = self.take(key)
+        if not isinstance(value, list) or not all(isinstance(item, list) for item in value):
+            raise self.fail(f"{key} is {_shown(value)}; write a list of lists")
+        return value
+
+    def checked(self, value: object, key: str, least: float, greatest: float) -> float:
+        """Return a value that must be a finite number inside limits."""
+        return self._number(value, key, least, greatest)
+
+    def text(
+        self, key: str, pattern: str = r"[^\x00-\x1f\x7f]{1,400}", hint: str = "one line of text"
+    ) -> str:
+        """Return a string that fits a pattern entirely."""
+        value = self.take(key)
+        if not isinstance(value, str) or not re.fullmatch(pattern, value) or not value.strip():
+            raise self.fail(f"{key} is {_shown(value)}; write {hint} in quotation marks")
+        return value
+
+    def flag(self, key: str) -> bool:
+        """Return true or false; false if not given."""
+        if not self.has(key):
+            return False
+        value = self.take(key)
+        if not isinstance(value, bool):
+            raise self.fail(f"{key} is {_shown(value)}; write true or false")
+        return value
+
+    def number(self, key: str, least: float, greatest: float) -> float:
+        """Return a finite number inside limits."""
+        return self._number(self.take(key), key, least, greatest)
+
+    def vector(self, key: str, size: int, least: float, greatest: float) -> tuple[float, ...]:
+        """Return a list of finite numbers inside limits."""
+        value = self.take(key, hint="[" + ", ".join(["<number>"] * size) + "]")
+        if not isinstance(value, list) or len(value) != size:
+            raise self.fail(f"{key} is {_shown(value)}; write {size} numbers in square brackets")
+        return tuple(self._number(item, key, least, greatest) for item in value)
+
+    def limits(self, key: str, least: float, greatest: float) -> tuple[float, float]:
+        """Return a [least, greatest] pair in the right order."""
+        low, high = self.vector(key, 2, least, greatest)
+        if low > high:
+            raise self.fail(f"{key} is [{low:g}, {high:g}], the wrong way round; write [{high:g}, {low:g}]")
+        return low, high
+
+    def no_more(self, known: Collection[str] = ()) -> None:
+        """Refuse keys that nobody read."""
+        for key in self.content:
+            if key not in self.used and key not in known:
+                hint = nearest(key, {*self.used, *known})
+                raise self.fail(f"has an unknown key {_shown(key)}{hint or '; take it out'}")
+
+    def _number(self, value: object, key: str, least: float, greatest: float) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise self.fail(f"{key} is {_shown(value)}; write a number from {least:g} to {greatest:g}")
+        if not least <= value <= greatest or not math.isfinite(value):
+            raise self.fail(f"{key} is {_shown(value)}; write a number from {least:g} to {greatest:g}")
+        return float(value)
+
+
+def _shown(value: object) -> str:
+    """Show a value in a complaint, on one line and not too long."""
+    try:
+        text = repr(value)
+    except ValueError:  # a whole number of thousands of digits
+        text = "a huge number"
+    return text if len(text) <= 60 else text[:57] + "..."

@@ -1,0 +1,106 @@
+"""What to make: animals, lengths and styles, combined and named."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+
+from gaitgen.animal.library import load_animal
+from gaitgen.errors import RequestError
+from gaitgen.gait.style import Style
+from gaitgen.pipeline import Request
+
+MOST_VARIANTS = 10_000
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One cycle to make, of an animal that is read already, and the name of its files without suffix."""
+
+    name: str
+    style_name: str
+    request: Request
+
+
+def parse_style(text: str) -> tuple[str, Style]:
+    """Read a named style, such as ``proud: bounce=1.3 nod=1.4``.
+
+    Raises
+    ------
+    RequestError
+        If the name or a factor is not usable.
+    """
+    name, colon, rest = text.partition(":")
+    name = name.strip()
+    if not (colon and re.fullmatch(r"[A-Za-z][A-Za-z0-9_]{0,39}", name)):
+        raise RequestError(f"cannot read the style {text!r}; write it like 'proud: bounce=1.3 nod=1.4'")
+    factors: dict[str, float] = {}
+    for word in rest.replace(",", " ").split():
+        key, equals, value = word.partition("=")
+        if key not in Style.__dataclass_fields__ or not equals:
+            known = ", ".join(Style.__dataclass_fields__)
+            raise RequestError(
+                f"cannot read {word!r} in the style {name!r}; write FACTOR=NUMBER, with {known}"
+            )
+        try:
+            factors[key] = float(value)
+        except ValueError:
+            raise RequestError(
+                f"{value!r} in the style {name!r} is no number; write {key}=<number>"
+            ) from None
+    return name, Style(**factors)
+
+
+def parse_frames(text: str) -> tuple[int, ...]:
+    """Read lengths such as ``16,24,32`` or ``16-48:8`` (from, to, step).
+
+    Raises
+    ------
+    RequestError
+        If a length is no whole number, or given twice.
+    """
+    lengths: list[int] = []
+    for part in text.split(","):
+        span = re.fullmatch(r"\s*(\d{1,4})(?:-(\d{1,4})(?::(\d{1,4}))?)?\s*", part)
+        if not span:
+            raise RequestError(
+                f"cannot read the length {part.strip()!r}; write lengths like 16,24,32 or 16-48:8"
+            )
+        first, last, step = int(span[1]), int(span[2] or span[1]), int(span[3] or 1)
+        if step < 1 or last < first:
+            raise RequestError(
+                f"the lengths {part.strip()!r} go nowhere; write FIRST-LAST:STEP, such as 16-48:8"
+            )
+        lengths += range(first, last + 1, step)
+    twice = next((length for length in lengths if lengths.count(length) > 1), None)
+    if twice is not None:
+        raise RequestError(f"the length {twice} is given twice; take one out")
+    return tuple(lengths)
+
+
+def plan_variants(
+    base: Request, animals: Sequence[str], frames: Sequence[int], styles: Sequence[tuple[str, Style]] = ()
+) -> tuple[Variant, ...]:
+    """Combine animals, lengths and styles; files are named ANIMAL_GAIT_FRAMES, and _STYLE if one is named.
+
+    Raises
+    ------
+    GaitgenError
+        If an animal is not usable, there are too many combinations, or two would have the same name.
+    """
+    plan = []
+    for animal in animals:
+        skeleton = load_animal(animal, base.proportions)
+        for length, (style_name, style) in product(frames, styles or (("", base.style),)):
+            request = replace(base, animal=skeleton, frames=length, style=style)
+            name = request.stem(skeleton.name) + (f"_{style_name}" if style_name else "")
+            plan.append(Variant(name, style_name, request))
+    if not 0 < len(plan) <= MOST_VARIANTS:
+        raise RequestError(f"this makes {len(plan)} variants; ask for 1 to {MOST_VARIANTS}")
+    twice = next((name for name, count in Counter(v.name for v in plan).items() if count > 1), None)
+    if twice:
+        raise RequestError(f"two variants would be called {twice!r}; take out what is given twice")
+    return tuple(plan)

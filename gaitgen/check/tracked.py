@@ -1,0 +1,221 @@
+"""A BVH file in metres, z up: where every joint and toe is in every frame, and the angles of the limbs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.limb_angles import included_angles_deg
+from gaitgen.errors import FileFormatError, Notice
+from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
+from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.find import find_rig
+from gaitgen.rigs.map_file import read_map, read_rig_file
+from gaitgen.rigs.rest import RestPose, rest_pose
+from gaitgen.rigs.rig import axes_of
+from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, RigMap
+
+Array = npt.NDArray[np.float64]
+
+LEAST_FRAMES = 8
+MOST_PLACES = 4_000_000  # frames times joints; bounds memory to about two gigabytes
+
+
+@dataclass(frozen=True, eq=False)
+class Tracked:
+    """One clip of one rig. x forward of the standing rig, y left, z up.
+
+    Attributes
+    ----------
+    name
+        Of the file.
+    file, map
+        What it was made from.
+    places_m
+        (frames, joints, 3). [m]
+    changes
+        (frames, joints, 3, 3) world rotation of each joint from standing.
+    local
+        (frames, joints, 3, 3) rotation of each joint in its parent's, by the file's axes.
+    toes_m
+        (frames, 4, 3) ground points of the toes, in LIMBS order. [m]
+    heading_rad
+        (frames,) direction from the hind limbs' tops to the fore limbs', to the left of x. [rad]
+    angles_deg
+        Included angles on the flexor side by foot and joint word: (frames,). [degrees]
+    standing_deg
+        The same, standing.
+    hip_height_m
+        Of the standing rig. [m]
+    notices
+        What was guessed.
+    """
+
+    name: str
+    file: BvhFile
+    map: RigMap
+    places_m: Array
+    changes: Array
+    local: Array
+    toes_m: Array
+    heading_rad: Array
+    angles_deg: dict[tuple[str, str], Array]
+    standing_deg: dict[tuple[str, str], float]
+    hip_height_m: float
+    notices: tuple[Notice, ...]
+
+    @property
+    def frames(self) -> int:
+        """Number of frames."""
+        return len(self.places_m)
+
+    @property
+    def frame_rate_hz(self) -> float:
+        """Frames per second. [Hz]"""
+        return 1.0 / self.file.frame_time_s
+
+    def joint(self, name: str) -> int:
+        """Return the index of a joint of the file."""
+        return self.file.joint_names.index(name)
+
+    def limb_joints(self, limb: str) -> list[int]:
+        """Return the joints of a limb from the top down."""
+        return [self.joint(name) for name in self.map.limbs[limb].joints]
+
+    def top(self, limb: str) -> int:
+        """Return the joint of the topmost bone that turns."""
+        own = self.map.limbs[limb]
+        first = next((k for k, bone in enumerate(own.bones) if bone != FOLLOWS), 0)
+        return self.joint(own.joints[first])
+
+    @property
+    def root_m(self) -> Array:
+        """Path of the root, (frames, 3). [m]"""
+        return self.places_m[:, 0]
+
+
+def load_motion(path: Path, map_path: Path | None = None) -> Tracked:
+    """Read a clip.
+
+    Raises
+    ------
+    GaitgenError
+        If the file cannot be read, is no four-legged rig, or has too few frames; one line.
+    """
+    data, where = read_rig_file(path), str(path)
+    file = read_bvh(data, where)
+    if len(file.rows) < LEAST_FRAMES:
+        raise FileFormatError(
+            f"{where} has {len(file.rows)} frames; give a clip of at least {LEAST_FRAMES}, a stride or more"
+        )
+    if len(file.rows) * len(file.joint_names) > MOST_PLACES:
+        raise FileFormatError(
+            f"{where} has {len(file.rows)} frames of {len(file.joint_names)} joints; give a part, at most "
+            f"{MOST_PLACES // len(file.joint_names)} frames"
+        )
+    if sum(word.endswith("position") for word in file.channels[0]) != 3:
+        raise FileFormatError(
+            f"{where}: the root {file.joint_names[0]!r} lacks position channels, so it cannot move; give it "
+            "CHANNELS with Xposition Yposition Zposition"
+        )
+    if map_path is None:
+        found, notices = find_rig(file, where)
+        return place(file, found, path.name, notices=notices)
+    found, rig_path, rig_data = read_map(map_path)
+    rig = read_bvh(rig_data, str(rig_path))
+    if rig.joint_names != file.joint_names or not np.array_equal(rig.parents, file.parents):
+        raise FileFormatError(
+            f"{where} does not have the joints of {rig_path}, which {map_path} is for; give its own map"
+        )
+    return place(file, found, path.name, rest_pose(rig, found.rest))
+
+
+def place(
+    file: BvhFile,
+    rig_map: RigMap,
+    name: str,
+    rest: RestPose | None = None,
+    notices: tuple[Notice, ...] = (),
+) -> Tracked:
+    """Place everything in all frames at once.
+
+    Parameters
+    ----------
+    file, rig_map, name
+        The clip, the map of its rig, and what to call it.
+    rest
+        How the rig stands; taken from the file itself if not given.
+    notices
+        What was guessed.
+
+    Raises
+    ------
+    FileFormatError
+        If the rig does not stand as its map says.
+    """
+    metres = METRES_PER_UNIT[rig_map.unit]
+    axes = axes_of(rig_map)
+    rest = rest or rest_pose(file, rig_map.rest)
+    places, world, local = placed(file)
+    changes = axes @ (world @ np.swapaxes(rest.rotations, -1, -2)[:, None]) @ axes.T
+    places = metres * places @ axes.T  # (joints, frames, 3)
+    rest_m = metres * rest.places @ axes.T
+    motion = Tracked(
+        name=name,
+        file=file,
+        map=rig_map,
+        places_m=np.ascontiguousarray(np.swapaxes(places, 0, 1)),
+        changes=np.ascontiguousarray(np.swapaxes(changes, 0, 1)),
+        local=np.swapaxes(local, 0, 1),
+        toes_m=np.empty((0, 4, 3)),
+        heading_rad=np.empty(0),
+        angles_deg={},
+        standing_deg={},
+        hip_height_m=1.0,
+        notices=notices,
+    )
+    toes, rest_toes = _toes(motion, metres, axes, rest_m)
+    tops = [motion.top(limb) for limb in LIMBS]
+    line = motion.places_m[:, tops[:2]].mean(axis=1) - motion.places_m[:, tops[2:]].mean(axis=1)
+    heading = np.arctan2(line[:, 1], line[:, 0])
+    rest_line = rest_m[tops[:2]].mean(axis=0) - rest_m[tops[2:]].mean(axis=0)
+    angles = included_angles_deg(file, rig_map, motion.places_m, toes, heading)
+    standing = included_angles_deg(
+        file, rig_map, rest_m[None], rest_toes[None], np.arctan2(rest_line[1:2], rest_line[0:1])
+    )
+    hip = float(rest_m[tops[2:], 2].mean() - rest_toes[:, 2].mean())
+    if not 0.01 < hip < 50.0:
+        raise FileFormatError(
+            f"{name}: the hips stand {hip:.3g} m over the toes in {rig_map.unit}; give a map with --map"
+        )
+    return replace(
+        motion,
+        toes_m=toes,
+        heading_rad=heading,
+        angles_deg=angles,
+        standing_deg={key: float(value[0]) for key, value in standing.items()},
+        hip_height_m=hip,
+    )
+
+
+def _toes(motion: Tracked, metres: float, axes: Array, rest_m: Array) -> tuple[Array, Array]:
+    """Ground points of the toes over time (frames, 4, 3) and standing (4, 3). [m]
+
+    An End Site of the foot that is near the map's toe is taken, being a point of the file itself.
+    """
+    over_time, standing = [], []
+    for limb in LIMBS:
+        last = motion.limb_joints(limb)[-1]
+        offset = metres * axes @ np.array(motion.map.limbs[limb].toe)
+        toe = rest_m[last] + offset
+        ends = np.flatnonzero(motion.file.end_joints == last) + len(motion.file.joint_names)
+        if ends.size:
+            near = int(ends[np.argmin(np.linalg.norm(rest_m[ends] - toe, axis=1))])
+            if np.linalg.norm(rest_m[near] - toe) < 0.03 * np.ptp(rest_m[:, 2]):
+                toe = rest_m[near]
+        over_time.append(motion.places_m[:, last] + motion.changes[:, last] @ (toe - rest_m[last]))
+        standing.append(toe)
+    return np.stack(over_time, axis=1), np.array(standing)

@@ -1,0 +1,101 @@
+"""What `gaitgen check` does, without the printing."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gaitgen.check.check import check
+from gaitgen.check.finding import Finding
+from gaitgen.check.limits import load_limits
+from gaitgen.check.seen import Seen, see
+from gaitgen.check.text import as_text, facts
+from gaitgen.check.tracked import load_motion
+
+if TYPE_CHECKING:
+    from gaitgen.check.against import Parting
+
+
+@dataclass(frozen=True, eq=False)
+class Checked:
+    """A clip that was looked at, and what is wrong with it.
+
+    Attributes
+    ----------
+    seen, findings
+        What was seen; what is wrong, worst first.
+    against, partings
+        Name of the gait it was compared with, and how far the two part.
+    """
+
+    seen: Seen
+    findings: tuple[Finding, ...]
+    against: str | None = None
+    partings: tuple[Parting, ...] = ()
+
+    @property
+    def exit_code(self) -> int:
+        """0 if nothing was found, 1 if something was."""
+        return 1 if self.findings else 0
+
+    def text(self) -> str:
+        """Write everything for people."""
+        text = as_text(self.seen, self.findings)
+        if self.against is None:
+            return text
+        from gaitgen.check.against import partings_text
+
+        return text + partings_text(list(self.partings), self.against)
+
+    def pdf(self, paper: str = "a4") -> bytes:
+        """Draw everything for paper; a RequestError for a paper that is not known."""
+        from gaitgen.check.page import write_page
+
+        return write_page(self.seen, self.findings, paper)
+
+    def json(self) -> str:
+        """Write everything for programs."""
+        found = facts(self.seen, self.findings)
+        if self.against is not None:
+            found["against"] = {"gait": self.against, "partings": [asdict(part) for part in self.partings]}
+        return json.dumps(found, indent=2) + "\n"
+
+
+def check_file(
+    path: Path,
+    *,
+    animal: str = "horse",
+    map_path: Path | None = None,
+    limits_path: Path | None = None,
+    against: str | None = None,
+) -> Checked:
+    """Check one BVH file.
+
+    Parameters
+    ----------
+    path
+        The clip.
+    animal
+        Whose limits hold.
+    map_path
+        Map of the rig; found in the file if not given.
+    limits_path
+        Limits of the user's own that stand for some of the animal's.
+    against
+        Gait to compare with.
+
+    Raises
+    ------
+    GaitgenError
+        If the file, the map or the limits cannot be read; one line.
+    """
+    limits = load_limits(animal, limits_path)
+    seen = see(load_motion(path, map_path), limits)
+    found = tuple(check(seen))
+    if against is None:
+        return Checked(seen, found)
+    from gaitgen.check.against import partings
+
+    return Checked(seen, found, against, tuple(partings(seen, against, limits)))

@@ -1,0 +1,101 @@
+"""`gaitgen animals`, `fit` and `check`: what there is, what a rig is, what is wrong with a clip."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from gaitgen.errors import OutputError
+
+
+def animals(
+    json: Annotated[bool, typer.Option("--json", help="Print the list for programs.")] = False,
+) -> None:
+    """List the animals that come with gaitgen, with their size."""
+    import json as writer
+
+    from gaitgen.animal.library import animal_names, load_animal
+
+    known = [load_animal(name) for name in animal_names()]
+    if json:
+        rows = [
+            {
+                "name": s.name,
+                "title": s.title,
+                "species": s.species,
+                "withers_height_m": s.withers_height_m,
+                "body_mass_kg": s.body_mass_kg,
+                "joints": len(s.joint_names),
+            }
+            for s in known
+        ]
+        typer.echo(writer.dumps(rows, indent=2))
+        return
+    typer.echo(f"{'name':<16}{'withers':>9}{'mass':>9}{'joints':>8}  title")
+    for s in known:
+        typer.echo(
+            f"{s.name:<16}{s.withers_height_m:>7.2f} m{s.body_mass_kg:>6.0f} kg"
+            f"{len(s.joint_names):>8}  {s.title}"
+        )
+
+
+def fit(
+    rig: Annotated[Path, typer.Argument(help="A BVH file whose rig stands on four feet.")],
+    map_: Annotated[
+        Path | None,
+        typer.Option("--map", help="Write what was found into this file (.toml), to edit and animate with."),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace a map that is there already.")] = False,
+    json: Annotated[bool, typer.Option("--json", help="Print what was found for programs.")] = False,
+) -> None:
+    """Find limbs, back, neck, head and tail of your own rig, and write a map of it.
+
+    Then `gaitgen cycle walk --animal MAP.toml` writes the cycle for that rig.
+    """
+    from gaitgen.rigs import command
+
+    if map_ is not None and map_.suffix.lower() != ".toml":
+        raise OutputError(f"cannot write {map_}: a map is a TOML file, so give a name that ends in .toml")
+    found, notices = command.fit(rig, map_, force=force)
+    text = command.fit_json(found, notices, map_) if json else command.fit_text(found, notices, rig, map_)
+    typer.echo(text, nl=False)
+
+
+def check(
+    clip: Annotated[Path, typer.Argument(help="A BVH file of any four-legged rig.")],
+    animal: Annotated[str, typer.Option(help="Whose limits hold: horse.")] = "horse",
+    map_: Annotated[
+        Path | None,
+        typer.Option("--map", help="Map of the rig (.toml) from `gaitgen fit`; not needed for most rigs."),
+    ] = None,
+    limits: Annotated[
+        Path | None, typer.Option(help="File with limits (.toml) that stand for some of the animal's.")
+    ] = None,
+    against: Annotated[
+        str | None,
+        typer.Option(
+            help="Also compare with the computed cycle of this gait and of as many frames, such as walk."
+        ),
+    ] = None,
+    pdf: Annotated[
+        Path | None, typer.Option(help="Also draw footfalls, frames and findings into this file (PDF).")
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="Print what was seen and found for programs.")] = False,
+) -> None:
+    """Say what a clip's feet and body do, and what is wrong with it, at which frame.
+
+    Exit code 0 if nothing is wrong, 1 if something is, 2 if the clip cannot be read.
+    """
+    from gaitgen.commands.check_file import check_file
+
+    checked = check_file(clip, animal=animal, map_path=map_, limits_path=limits, against=against)
+    if pdf is not None:
+        from gaitgen.formats.write import write_files
+
+        if pdf.suffix.lower() != ".pdf":
+            raise OutputError(f"cannot write {pdf}: the page is a PDF, so give a name that ends in .pdf")
+        write_files({pdf: checked.pdf()})
+    typer.echo(checked.json() if json else checked.text(), nl=False)
+    raise typer.Exit(checked.exit_code)

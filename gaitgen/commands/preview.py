@@ -1,0 +1,105 @@
+"""The command `gaitgen preview`: write the page that plays, or serve it on this machine."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gaitgen.commands.source import Source
+from gaitgen.errors import OutputError, RequestError
+
+if TYPE_CHECKING:
+    from gaitgen.page.clip_desk import ClipDesk
+    from gaitgen.page.server import Desk
+    from gaitgen.pipeline import Request
+
+
+def preview(
+    source: Source,
+    html: Annotated[
+        Path | None, typer.Option(help="Write the page into this file (.html); it needs no network.")
+    ] = None,
+    port: Annotated[
+        int, typer.Option(help="Port to serve on, on this machine only; 0 takes a free one.")
+    ] = 0,
+    out: Annotated[Path, typer.Option(help="Folder that the served page writes files into.")] = Path(),
+    open_: Annotated[bool, typer.Option("--open", help="Open the served page in the web browser.")] = False,
+) -> None:
+    """Show a walk, or a clip, that plays: as one page in a file, or served here with sliders.
+
+    With --html the page is one file to keep or send. Without it the page is served on this machine only: drag
+    a slider and the walk changes, press the button and the files are written into --out. Ctrl-C ends it. A
+    clip (.bvh) is shown as it is, without sliders.
+    """
+    _check_ways(html, port, open_=open_)
+    if source.request is None:
+        _show_clip(source, html, port, open_=open_)
+    elif html is None:
+        _serve_request(source.request, out, port, open_=open_)
+    else:
+        _write(source.request, html)
+
+
+def _check_ways(html: Path | None, port: int, *, open_: bool) -> None:
+    """Refuse a page that is written and served at once, or written under another suffix."""
+    if html is None:
+        return
+    if port or open_:
+        raise RequestError("--html writes a file and serves nothing; leave out --port and --open")
+    if html.suffix.lower() not in {".html", ".htm"}:
+        raise OutputError(f"cannot write {html}: the page is HTML, so give a name that ends in .html")
+
+
+def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool) -> None:
+    """Show the first stride of a clip in a file."""
+    from gaitgen.formats.write import write_files
+    from gaitgen.page.clip_data import clip_data
+    from gaitgen.page.clip_desk import ClipDesk
+    from gaitgen.page.page import page
+    from gaitgen.reading.read import first_stride
+
+    shown = page(clip_data(first_stride(source.clip()), source.title))
+    if html is None:
+        _serve(ClipDesk(shown), port, "", open_=open_)
+    else:
+        write_files({html: shown})
+        typer.echo(f"wrote {html}")
+
+
+def _write(request: "Request", html: Path) -> None:
+    from gaitgen.formats.write import write_files
+    from gaitgen.page.clip_data import clip_data
+    from gaitgen.page.page import page
+    from gaitgen.pipeline import make_cycle
+
+    clip = make_cycle(request)
+    write_files({html: page(clip_data(clip, request.gait))})
+    for notice in clip.notices:
+        typer.echo(f"note: {notice.text}")
+    typer.echo(f"wrote {html}")
+
+
+def _serve_request(request: "Request", out: Path, port: int, *, open_: bool) -> None:
+    from gaitgen.page.server import Desk
+    from gaitgen.pipeline import make_cycle
+
+    make_cycle(request)  # what is not usable is said here, not in the browser
+    _serve(Desk(request, out), port, f"; files go into {out.resolve()}", open_=open_)
+
+
+def _serve(desk: "Desk | ClipDesk", port: int, more: str, *, open_: bool) -> None:
+    from gaitgen.page.server import Server
+
+    server = Server(desk, port)
+    try:
+        typer.echo(f"{server.url} shows the walk, on this machine only{more}.")
+        typer.echo("Ctrl-C ends it.")
+        if open_:
+            import webbrowser
+
+            webbrowser.open(server.url)
+        server.serve_forever()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.finish()

@@ -1,0 +1,171 @@
+"""Contacts and lift-offs read off film, and the gait they amount to."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaitgen.course.cycle import CycleTiming
+from gaitgen.course.steps import Steps
+from gaitgen.errors import GaitError
+from gaitgen.gait.gait import LIMBS
+
+_STANCE = re.compile(r"\s*([A-Za-z]{2})\s+(-?\d+(?:\.\d+)?)\s*-\s*(-?\d+(?:\.\d+)?)\s*")
+EXAMPLE = '"RH 1-23, RF 9-31, LH 17-39, LF 25-47"'
+
+# Upper ends, in per cent of a stride, of the lag of a fore foot behind the hind foot of its side, and the
+# names of what is below: Hildebrand M. 1976 and 1989 (BioScience 39:766-775), from memory.
+_NAMES = (
+    (6.25, "pace"),
+    (18.75, "lateral sequence, lateral couplets"),
+    (31.25, "lateral sequence, single foot"),
+    (43.75, "lateral sequence, diagonal couplets"),
+    (56.25, "trot"),
+    (68.75, "diagonal sequence, diagonal couplets"),
+    (81.25, "diagonal sequence, single foot"),
+    (93.75, "diagonal sequence, lateral couplets"),
+    (100.01, "pace"),
+)
+
+
+@dataclass(frozen=True)
+class GaitSummary:
+    """What a timeline with a period amounts to.
+
+    Attributes
+    ----------
+    duty_factor
+        Share of the stride each foot is down, in LIMBS order.
+    lag
+        Share of a stride by which the fore foot lands after the hind foot, left side and right side.
+    hind_step, fore_step
+        Share of a stride from the right to the left contact of a pair; 0.5 is even.
+    name
+        The gait in the terms of Hildebrand.
+    """
+
+    duty_factor: tuple[float, float, float, float]
+    lag: tuple[float, float]
+    hind_step: float
+    fore_step: float
+    name: str
+
+    @property
+    def asymmetry(self) -> float:
+        """Largest difference of left and right, as a share of the stride; 0 is a symmetrical gait."""
+        duty = self.duty_factor
+        return max(
+            abs(self.hind_step - 0.5),
+            abs(self.fore_step - 0.5),
+            abs(duty[0] - duty[1]),
+            abs(duty[2] - duty[3]),
+        )
+
+
+def parse_contacts(text: str, frames: int) -> CycleTiming:
+    """Read contacts and lift-offs, in frames, of one stride of ``frames`` frames.
+
+    Parameters
+    ----------
+    text
+        One stance a foot, such as "RH 1-23, RF 9-31, LH 17-39, LF 25-47": the frame of contact and the
+        frame of lift-off. Frame 1 is the first of the clip; a foot may lift after the stride has ended,
+        and frames past the end count on into the next stride.
+    frames
+        Length of the stride. [frames]
+
+    Raises
+    ------
+    GaitError
+        If a foot is missing or given twice, or a stance is empty or as long as the stride.
+    """
+    stances: dict[str, tuple[float, float]] = {}
+    for part in text.split(","):
+        found = _STANCE.fullmatch(part)
+        if not found:
+            raise GaitError(f"cannot read {part.strip()!r} in the contacts; write them like {EXAMPLE}")
+        limb, contact, liftoff = found[1].upper(), float(found[2]), float(found[3])
+        if limb not in LIMBS:
+            raise GaitError(f"there is no foot {limb!r} in the contacts; use {', '.join(LIMBS)}")
+        if limb in stances:
+            raise GaitError(f"{limb} is given twice in the contacts; give each foot one stance")
+        if not 0.0 < liftoff - contact < frames:
+            raise GaitError(
+                f"{limb} is down from {contact:g} to {liftoff:g}, {liftoff - contact:g} frames of a stride "
+                f"of {frames}; give a lift-off after the contact and before the next one"
+            )
+        stances[limb] = (contact, liftoff)
+    missing = [limb for limb in LIMBS if limb not in stances]
+    if missing:
+        raise GaitError(f"the contacts say nothing of {', '.join(missing)}; write them like {EXAMPLE}")
+    contacts = tuple((stances[limb][0] - 1.0) % frames for limb in LIMBS)
+    down = tuple(stances[limb][1] - stances[limb][0] for limb in LIMBS)
+    timing = CycleTiming(contacts, down, frames)  # type: ignore[arg-type]
+    _check_support(timing)
+    return timing
+
+
+def stretched(timing: CycleTiming, frames: int, *, whole_frames: bool) -> CycleTiming:
+    """Stretch contacts to another length of the stride, on whole frames where asked.
+
+    Raises
+    ------
+    GaitError
+        If the shorter stride leaves a pair of feet in the air.
+    """
+    factor = frames / timing.frames
+
+    def placed(value: float) -> float:
+        return float(np.floor(value * factor + 0.5 + 1e-9)) if whole_frames else value * factor
+
+    contact = tuple(placed(value) % frames for value in timing.contact)
+    down = tuple(placed(value) for value in timing.down)
+    changed = CycleTiming(contact, down, frames)  # type: ignore[arg-type]
+    _check_support(changed)
+    return changed
+
+
+def _check_support(timing: CycleTiming) -> None:
+    """Refuse what is no walk: a pair that is in the air, or does not take turns."""
+    for pair, (left, right) in (("fore", (0, 1)), ("hind", (2, 3))):
+        step = (timing.contact[left] - timing.contact[right]) % timing.frames
+        other = timing.frames - step
+        if not (0.0 < step < timing.frames and timing.down[right] > step and timing.down[left] > other):
+            raise GaitError(
+                f"there is a moment with no {pair} foot on the ground, so this is no walk; let each {pair} "
+                "foot lift off after the other one has landed"
+            )
+
+
+def summarise(footfalls: Steps) -> GaitSummary:
+    """Say what a timeline with a period amounts to.
+
+    Hildebrand M. 1965, Science 150:701-708 (duty factor and lag name a symmetrical gait).
+
+    Raises
+    ------
+    GaitError
+        For a timeline without a period, or with more than one stance a foot.
+    """
+    if footfalls.period_s is None or footfalls.limb.size != len(LIMBS):
+        raise GaitError("only one stride of a timeline with a period has a name; use one cycle of it")
+    contact, duty = np.empty(4), np.empty(4)
+    contact[footfalls.limb] = footfalls.touchdown_s / footfalls.period_s
+    duty[footfalls.limb] = (footfalls.liftoff_s - footfalls.touchdown_s) / footfalls.period_s
+    lags = (float((contact[0] - contact[2]) % 1.0), float((contact[1] - contact[3]) % 1.0))
+    turn = math.atan2(
+        sum(math.sin(2.0 * math.pi * lag) for lag in lags), sum(math.cos(2.0 * math.pi * lag) for lag in lags)
+    )
+    percent = 100.0 * ((turn / (2.0 * math.pi)) % 1.0)
+    kind = next(name for end, name in _NAMES if percent < end)
+    pace = "walk" if float(duty.mean()) > 0.5 else "run"
+    return GaitSummary(
+        duty_factor=tuple(float(value) for value in duty),  # type: ignore[arg-type]
+        lag=lags,
+        hind_step=float((contact[2] - contact[3]) % 1.0),
+        fore_step=float((contact[0] - contact[1]) % 1.0),
+        name=f"{pace}, {kind}" if "sequence" in kind or pace == "walk" else kind,
+    )

@@ -1,0 +1,36 @@
+"""Writes the channels of a BVH file as a table: comma-separated values after RFC 4180, but with LF."""
+
+from __future__ import annotations
+
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh import channel_table
+from gaitgen.formats.decimals import table_text
+from gaitgen.motion.motion import Motion
+
+
+def encode(clip: Motion, space: FileSpace) -> bytes:
+    """Write one row a frame: ``frame,time_s,pelvis.Xposition,...``.
+
+    Frames count from 1; frame 1 is at 0 s. Positions are in the file's unit, angles in degrees.
+
+    Parameters
+    ----------
+    clip
+        The motion.
+    space
+        Unit, axes and rotation order.
+
+    Returns
+    -------
+    bytes
+        The whole file; the same clip always gives the same bytes.
+
+    Raises
+    ------
+    FileFormatError
+        If a joint's name cannot be written, or a number is not finite.
+    """
+    names, values = channel_table(clip, space)
+    rows = table_text(values, names, b",").decode("ascii").splitlines()
+    lines = [f"{i + 1},{i / clip.frame_rate_hz:.6f},{row}" for i, row in enumerate(rows)]
+    return ("\n".join([",".join(("frame", "time_s", *names)), *lines]) + "\n").encode("ascii")

@@ -1,0 +1,242 @@
+"""Reads BVH files of any channel set, and works out where their joints are.
+
+Tolerant of tabs, spaces, blank lines, line ends, capitals and scientific notation; strict about everything
+that would be guessed otherwise. Each fault is one FileFormatError with file and line.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.errors import FileFormatError
+from gaitgen.formats.bvh_tree import fail, number, read_tree, shown
+from gaitgen.formats.decimals import LARGEST
+from gaitgen.numerics.rotations import axis_angle_matrix
+
+Array = npt.NDArray[np.float64]
+
+LARGEST_FILE_BYTES = 200_000_000
+
+_BLOCK_ROWS = 1024  # rows split at once; bounds the memory
+_FRAMES = re.compile(r"\s*Frames\s*:\s*(\S+)\s*", re.IGNORECASE)
+_FRAME_TIME = re.compile(r"\s*Frame\s+Time\s*:\s*(\S+)\s*", re.IGNORECASE)
+
+
+@dataclass(frozen=True, eq=False)
+class BvhFile:
+    """What one BVH file says, in its own unit and axes.
+
+    Attributes
+    ----------
+    joint_names
+        In the order of the file: root first, parents before children.
+    parents
+        (joints,) index of the parent, -1 for the root.
+    offsets
+        (joints, 3) OFFSET of each joint.
+    end_joints
+        (ends,) joint that each End Site hangs from.
+    end_offsets
+        (ends, 3) OFFSET of each End Site.
+    channels
+        Channel words of each joint, such as ``("Zrotation", "Xrotation", "Yrotation")``.
+    frame_time_s
+        Time from one frame to the next. [s]
+    rows
+        (frames, channels of all joints) positions in the file's unit, angles in degrees.
+    """
+
+    joint_names: tuple[str, ...]
+    parents: npt.NDArray[np.int64]
+    offsets: Array
+    end_joints: npt.NDArray[np.int64]
+    end_offsets: Array
+    channels: tuple[tuple[str, ...], ...]
+    frame_time_s: float
+    rows: Array
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        for array in (self.parents, self.offsets, self.end_joints, self.end_offsets, self.rows):
+            array.setflags(write=False)
+
+
+def _lines(data: bytes, where: str) -> list[str]:
+    """Split a file into lines."""
+    if len(data) > LARGEST_FILE_BYTES:
+        size_mb, most_mb = len(data) / 1e6, LARGEST_FILE_BYTES / 1e6
+        message = (
+            f"{where}, line 1: the file has {size_mb:.0f} MB; split it into parts below {most_mb:.0f} MB"
+        )
+        raise FileFormatError(message)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = data.count(b"\n", 0, fault.start) + 1
+        fail(where, line, f"byte {data[fault.start]:#04x} is not text; save the file as plain ASCII or UTF-8")
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
+def _filled(lines: list[str], start: int) -> list[int]:
+    """Find the lines that are not blank, from a line (counted from 0) on."""
+    return [i for i in range(start, len(lines)) if lines[i] and not lines[i].isspace()]
+
+
+def _field(
+    pattern: re.Pattern[str], lines: list[str], filled: list[int], where: str, form: str
+) -> tuple[str, int]:
+    """Match the first filled line, such as ``Frames: 33``; return the value and its line from 1."""
+    if not filled:
+        fail(where, len(lines), f"the file ends before {form!r}; it is cut short, so write it again")
+    match = pattern.fullmatch(lines[filled[0]])
+    if match is None:
+        fail(where, filled[0] + 1, f"found {shown(lines[filled[0]].strip())}; write {form!r} there")
+    return match[1], filled[0] + 1
+
+
+def _block(lines: list[str], numbers: list[int], names: list[str], where: str) -> Array:
+    """Read some rows of numbers."""
+    words = [lines[i].split() for i in numbers]
+    width = len(names)
+    for i, row in zip(numbers, words, strict=True):
+        if len(row) != width:
+            fail(
+                where,
+                i + 1,
+                f"the row has {len(row)} numbers; the joints above need {width}, so write it again",
+            )
+    try:
+        block = np.array([[float(word) for word in row] for row in words])
+        usable = bool(np.all(np.abs(block) < LARGEST)) and not any("_" in lines[i] for i in numbers)
+    except ValueError:
+        usable = False
+    if usable:
+        return block
+    return np.array(  # some number is at fault: find it, slowly
+        [
+            [number(word, where, i + 1, name) for word, name in zip(row, names, strict=True)]
+            for i, row in zip(numbers, words, strict=True)
+        ]
+    )
+
+
+def _rows(lines: list[str], filled: list[int], frames: int, names: list[str], where: str) -> Array:
+    """Read exactly the promised number of rows, (frames, channels)."""
+    if len(filled) != frames:
+        line = filled[frames] + 1 if len(filled) > frames else len(lines)
+        fail(where, line, f"the file has {len(filled)} rows, but says Frames: {frames}; make them agree")
+    starts = range(0, frames, _BLOCK_ROWS)
+    blocks = [_block(lines, filled[start : start + _BLOCK_ROWS], names, where) for start in starts]
+    return np.concatenate([np.empty((0, len(names))), *blocks])
+
+
+def _frame_count(word: str, where: str, line: int) -> int:
+    """Read the number of frames."""
+    if not (word.isascii() and word.isdigit() and len(word) <= len(str(LARGEST_FILE_BYTES))):
+        fail(where, line, f"Frames is {shown(word)}; write the number of rows as a whole number")
+    return int(word)
+
+
+def read_bvh(data: bytes, where: str) -> BvhFile:
+    """Read a BVH file.
+
+    Parameters
+    ----------
+    data
+        The whole file.
+    where
+        Its name, for messages.
+
+    Returns
+    -------
+    BvhFile
+        Everything in it, unchanged.
+
+    Raises
+    ------
+    FileFormatError
+        If the file is cut short, badly nested, inconsistent, too large, or holds a number that is not
+        finite; one line with file, line and what to do. Position channels away from the root are refused
+        because readers disagree on them.
+    """
+    lines = _lines(data, where)
+    motion = next((i for i, line in enumerate(lines) if line.strip().upper() == "MOTION"), len(lines))
+    joints = read_tree(lines[:motion], where)
+    names = [f"{joint.name}.{word}" for joint in joints for word in joint.channels or ()]
+    if motion == len(lines):
+        fail(
+            where, len(lines), "there is no MOTION after the joints; the file is cut short, so write it again"
+        )
+    if not names:
+        fail(where, joints[0].line, "no joint has a channel; give the ROOT its CHANNELS")
+    filled = _filled(lines, motion + 1)
+    count, line = _field(_FRAMES, lines, filled, where, "Frames: <number of rows>")
+    frames = _frame_count(count, where, line)
+    step, line = _field(_FRAME_TIME, lines, filled[1:], where, "Frame Time: <seconds>")
+    frame_time_s = number(step, where, line, "Frame Time")
+    if frame_time_s <= 0.0:
+        fail(where, line, f"Frame Time is {shown(step)}; write the seconds from one frame to the next")
+    ends = [(i, tip) for i, joint in enumerate(joints) for tip in joint.end_sites]
+    return BvhFile(
+        joint_names=tuple(joint.name for joint in joints),
+        parents=np.array([joint.parent for joint in joints], dtype=np.int64),
+        offsets=np.array([joint.offset for joint in joints], dtype=np.float64),
+        end_joints=np.array([i for i, _ in ends], dtype=np.int64),
+        end_offsets=np.array([tip for _, tip in ends], dtype=np.float64).reshape(-1, 3),
+        channels=tuple(joint.channels or () for joint in joints),
+        frame_time_s=frame_time_s,
+        rows=_rows(lines, filled[2:], frames, names, where),
+    )
+
+
+def placed(file: BvhFile) -> tuple[Array, Array, Array]:
+    """Place every joint, in the file's unit and axes.
+
+    Rotations apply in the order of the channel words, each about the moved axes. A position channel of
+    the root replaces the same component of its OFFSET, as most readers have it.
+
+    Returns
+    -------
+    positions
+        (joints, frames, 3).
+    rotations, own
+        (joints, frames, 3, 3) in the world, and in the parent's frame.
+    """
+    frames = file.rows.shape[0]
+    positions = np.empty((len(file.joint_names), frames, 3))
+    rotations = np.empty((len(file.joint_names), frames, 3, 3))
+    own = np.empty_like(rotations)
+    column = 0
+    for joint, words in enumerate(file.channels):
+        offset = np.broadcast_to(file.offsets[joint], (frames, 3)).copy()
+        local = np.broadcast_to(np.eye(3), (frames, 3, 3))
+        for word, values in zip(words, file.rows.T[column : column + len(words)], strict=True):
+            if word.endswith("position"):
+                offset[:, "XYZ".index(word[0])] = values
+            else:
+                local = local @ axis_angle_matrix(word[0], np.radians(values))
+        column += len(words)
+        own[joint] = local
+        parent = int(file.parents[joint])
+        if parent < 0:
+            positions[joint], rotations[joint] = offset, local
+        else:
+            positions[joint] = positions[parent] + (rotations[parent] @ offset[..., None])[..., 0]
+            rotations[joint] = rotations[parent] @ local
+    return positions, rotations, own
+
+
+def world_positions(file: BvhFile) -> Array:
+    """Place every joint over time, (frames, joints, 3), in the file's unit and axes."""
+    return np.ascontiguousarray(np.swapaxes(placed(file)[0], 0, 1))
+
+
+def world_end_sites(file: BvhFile) -> Array:
+    """Place every End Site over time, (frames, ends, 3), in the file's unit and axes."""
+    positions, rotations, _ = placed(file)
+    turned = rotations[file.end_joints] @ file.end_offsets[:, None, :, None]  # (ends, frames, 3, 1)
+    return np.ascontiguousarray(np.swapaxes(positions[file.end_joints] + turned[..., 0], 0, 1))

@@ -1,0 +1,113 @@
+"""From a frame count to duty factor, stride length and speed, for an animal of one hip height."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from gaitgen.errors import Notice, RequestError
+from gaitgen.gait.gait import Gait
+
+GRAVITY_M_S2 = 9.80665
+# Figures of a warmblood of 1.26 m hip height; estimates that agree with Back, Schamhardt & Barneveld 1996.
+STANCE_DISTANCE_PER_HIP_HEIGHT = 0.84
+SWING_TIME_S = 0.43
+SWING_TIME_HIP_HEIGHT_M = 1.26
+
+
+@dataclass(frozen=True)
+class Tempo:
+    """One stride in time and space.
+
+    Attributes
+    ----------
+    period_s
+        Time of one stride. [s]
+    duty_factor
+        Share of the stride each foot is down. [0 to 1]
+    stride_length_m
+        Travel in one stride. [m]
+    """
+
+    period_s: float
+    duty_factor: float
+    stride_length_m: float
+
+    @property
+    def speed_m_s(self) -> float:
+        """Speed of travel. [m/s]"""
+        return self.stride_length_m / self.period_s
+
+
+def froude_number(speed_m_s: float, hip_height_m: float) -> float:
+    """Return v^2 / (g h): the speed that animals of different size share. Standard gravity.
+
+    Alexander R.McN. & Jayes A.S. 1983, J Zool 201:135-152 (definition).
+    """
+    return speed_m_s**2 / (GRAVITY_M_S2 * hip_height_m)
+
+
+def swing_time_s(hip_height_m: float) -> float:
+    """Return the time a foot is off the ground, which hardly changes with speed at a walk and a trot. [s]
+
+    Back W., Schamhardt H.C. & Barneveld A. 1996, Vet Q 18 Suppl 2:79 (constancy, abstract);
+    scaled with the square root of size (Pennycuick 1975, J Exp Biol 63:775).
+    """
+    return SWING_TIME_S * math.sqrt(hip_height_m / SWING_TIME_HIP_HEIGHT_M)
+
+
+def choose_tempo(
+    gait: Gait,
+    period_s: float,
+    hip_height_m: float,
+    *,
+    speed_m_s: float | None = None,
+    stride_length_m: float | None = None,
+    duty_factor: float | None = None,
+    reach: float = 1.0,
+) -> tuple[Tempo, tuple[Notice, ...]]:
+    """Choose duty factor and stride length for a stride of ``period_s``.
+
+    Free values follow the constancy of swing time and stance distance within one animal (Back et al.
+    1996): duty factor = 1 - swing time / period, inside the gait's range; stride length = stance
+    distance / duty factor. Values that the user fixed are kept. Valid at walk and trot.
+
+    Raises
+    ------
+    RequestError
+        For numbers that are not positive, or a speed and a stride length that contradict each other.
+    """
+    for label, value in (("speed", speed_m_s), ("stride length", stride_length_m)):
+        if value is not None and not (math.isfinite(value) and 0.0 < value < 100.0):
+            raise RequestError(f"{label} is {value:g}; give a number above 0 and below 100")
+    if speed_m_s is not None and stride_length_m is not None:
+        implied = stride_length_m / period_s
+        if abs(implied - speed_m_s) > 0.005 * speed_m_s:
+            message = (
+                f"speed {speed_m_s:g} m/s and stride length {stride_length_m:g} m contradict each other in a "
+                f"stride of {period_s:.4g} s, which makes {implied:.3g} m/s; give only one of them"
+            )
+            raise RequestError(message)
+    notices: list[Notice] = []
+    least, greatest = gait.duty_factor_range
+    if duty_factor is None:
+        wanted = 1.0 - swing_time_s(hip_height_m) / period_s
+        duty = min(max(wanted, least), greatest)
+    else:
+        if not (math.isfinite(duty_factor) and 0.52 <= duty_factor <= 0.9):
+            raise RequestError(
+                f"duty factor is {duty_factor:g}; at a {gait.name} give a number between 0.52 and 0.9"
+            )
+        duty = duty_factor
+        if not least <= duty <= greatest:
+            text = (
+                f"duty factor {duty:.2f} is outside {least:.2f} to {greatest:.2f}, which a {gait.name} uses."
+            )
+            notices.append(Notice("duty_factor", text))
+    if speed_m_s is not None:
+        stride = speed_m_s * period_s
+    elif stride_length_m is not None:
+        stride = stride_length_m
+    else:
+        stride = STANCE_DISTANCE_PER_HIP_HEIGHT * hip_height_m * reach / duty
+    return Tempo(period_s, duty, stride), tuple(notices)

@@ -1,0 +1,1 @@
+"""Arithmetic that knows nothing of animals: curves over time, rotations."""

@@ -1,0 +1,155 @@
+"""Batched rotations in plain numpy: quaternions (wxyz), matrices, Euler angles.
+
+numpy only, because importing a rotation library costs more than the whole of a short command;
+``tests/test_rotations.py`` holds every function against ``scipy.spatial.transform.Rotation``.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+EULER_ORDERS = ("XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX")
+_AXIS = {"X": 0, "Y": 1, "Z": 2}
+
+
+def axis_angle_matrix(axis: str, angle_rad: Array) -> Array:
+    """Rotate about one coordinate axis: angles (...) to matrices (..., 3, 3). [rad]"""
+    first = (_AXIS[axis] + 1) % 3
+    second = (_AXIS[axis] + 2) % 3
+    matrix = np.zeros((*np.shape(angle_rad), 3, 3))
+    matrix[..., _AXIS[axis], _AXIS[axis]] = 1.0
+    matrix[..., first, first] = matrix[..., second, second] = np.cos(angle_rad)
+    matrix[..., second, first] = np.sin(angle_rad)
+    matrix[..., first, second] = -np.sin(angle_rad)
+    return matrix
+
+
+def pitch_roll_yaw_matrix(pitch_rad: Array, roll_rad: Array, yaw_rad: Array) -> Array:
+    """Turn heading, then pitch, then roll (each about the moved axes) into matrices (..., 3, 3).
+
+    Pitch is positive nose up, roll positive right side down, yaw positive to the left, with x forward,
+    y left and z up. All angles have one shape (...). [rad]
+    """
+    return (
+        axis_angle_matrix("Z", yaw_rad)
+        @ axis_angle_matrix("Y", -pitch_rad)
+        @ axis_angle_matrix("X", roll_rad)
+    )
+
+
+def pitch_roll_yaw_rad(rotations: Array) -> Array:
+    """Split rotations (..., 4) or (..., 3, 3) into pitch, roll and yaw: (..., 3). [rad]
+
+    R = Rz(yaw) Ry(-pitch) Rx(roll), the axes of the ranges of an animal's joints.
+    """
+    m = matrix_from_quaternion(rotations) if rotations.shape[-1] == 4 else rotations
+    pitch = np.arctan2(m[..., 2, 0], np.hypot(m[..., 0, 0], m[..., 1, 0]))
+    flat = np.hypot(m[..., 0, 0], m[..., 1, 0]) > 1e-12
+    yaw = np.where(flat, np.arctan2(m[..., 1, 0], m[..., 0, 0]), 0.0)
+    roll = np.arctan2(m[..., 2, 1], m[..., 2, 2])
+    # A joint that folds past straight up or down keeps its pitch instead of turning about.
+    over = np.abs(yaw) > np.pi / 2.0
+    pitch = np.where(over, np.where(pitch >= 0.0, np.pi, -np.pi) - pitch, pitch)
+    yaw = np.where(over, yaw - np.copysign(np.pi, yaw), yaw)
+    roll = np.where(over, roll - np.copysign(np.pi, roll), roll)
+    return np.stack([pitch, roll, yaw], axis=-1)
+
+
+def quaternion_from_matrix(matrix: Array) -> Array:
+    """Convert rotation matrices (..., 3, 3) to unit quaternions (..., 4), wxyz, with w >= 0.
+
+    The largest of the four components is found first, so that the division is always safe
+    (Shepperd S.W. 1978, J Guidance Control 1:223-224, from memory).
+    """
+    m = matrix
+    trace = m[..., 0, 0] + m[..., 1, 1] + m[..., 2, 2]
+    squares = np.stack(
+        [
+            1.0 + trace,
+            1.0 + 2.0 * m[..., 0, 0] - trace,
+            1.0 + 2.0 * m[..., 1, 1] - trace,
+            1.0 + 2.0 * m[..., 2, 2] - trace,
+        ],
+        axis=-1,
+    )
+    wx, wy, wz = m[..., 2, 1] - m[..., 1, 2], m[..., 0, 2] - m[..., 2, 0], m[..., 1, 0] - m[..., 0, 1]
+    xy, xz, yz = m[..., 0, 1] + m[..., 1, 0], m[..., 0, 2] + m[..., 2, 0], m[..., 1, 2] + m[..., 2, 1]
+    rows = np.stack(
+        [
+            np.stack([squares[..., 0], wx, wy, wz], axis=-1),
+            np.stack([wx, squares[..., 1], xy, xz], axis=-1),
+            np.stack([wy, xy, squares[..., 2], yz], axis=-1),
+            np.stack([wz, xz, yz, squares[..., 3]], axis=-1),
+        ],
+        axis=-2,
+    )  # (..., 4, 4): each row is the quaternion times one of its components times four
+    best = np.argmax(squares, axis=-1)[..., None, None]
+    quaternion: Array = np.take_along_axis(rows, best, axis=-2)[..., 0, :]
+    quaternion = quaternion / np.linalg.norm(quaternion, axis=-1, keepdims=True)
+    return np.where(quaternion[..., :1] < 0.0, -quaternion, quaternion)
+
+
+def matrix_from_quaternion(quaternion: Array) -> Array:
+    """Convert unit quaternions (..., 4), wxyz, to matrices (..., 3, 3)."""
+    w, x, y, z = np.moveaxis(quaternion, -1, 0)
+    return np.stack(
+        [
+            np.stack([1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)], axis=-1),
+            np.stack([2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)], axis=-1),
+            np.stack([2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)], axis=-1),
+        ],
+        axis=-2,
+    )
+
+
+def continuous_sign(quaternion: Array) -> Array:
+    """Flip signs along the first axis so that neighbours never jump: (frames, ..., 4)."""
+    dots = np.sum(quaternion[1:] * quaternion[:-1], axis=-1)
+    flips = np.concatenate([np.ones_like(dots[:1]), np.where(dots < 0.0, -1.0, 1.0)], axis=0)
+    return quaternion * np.cumprod(flips, axis=0)[..., None]
+
+
+def euler_from_matrix(matrix: Array, order: str) -> Array:
+    """Split matrices (..., 3, 3) into three angles (..., 3) about moved axes, in the letters' order. [rad]
+
+    ``order`` is one of EULER_ORDERS: "ZXY" means R = Rz Rx Ry. The second and third angle are read from
+    what the first leaves, so the three together are exact even at the pole of the middle axis, where the
+    first could be any.
+    """
+    i, j, k = (_AXIS[letter] for letter in order)
+    sign = 1.0 if (j - i) % 3 == 1 else -1.0
+    first = np.arctan2(-sign * matrix[..., j, k], matrix[..., k, k])
+    left = axis_angle_matrix(order[0], -first) @ matrix
+    middle = np.arctan2(sign * left[..., i, k], left[..., k, k])
+    third = np.arctan2(sign * left[..., j, i], left[..., j, j])
+    return np.stack([first, middle, third], axis=-1)
+
+
+def matrix_from_euler(angles_rad: Array, order: str) -> Array:
+    """Compose three angles (..., 3) about moved axes, in the letters' order, to (..., 3, 3). [rad]"""
+    return (
+        axis_angle_matrix(order[0], angles_rad[..., 0])
+        @ axis_angle_matrix(order[1], angles_rad[..., 1])
+        @ axis_angle_matrix(order[2], angles_rad[..., 2])
+    )
+
+
+def unrolled_euler(angles_rad: Array) -> Array:
+    """Remove jumps over time from Euler angles (frames, ..., 3). [rad]
+
+    Of the two angle triples that mean the same rotation, (a, b, c) and (a + pi, pi - b, c + pi), the one
+    nearer the frame before is followed; then each channel is unwrapped by whole turns.
+    """
+    other = np.stack(
+        [angles_rad[..., 0] + np.pi, np.pi - angles_rad[..., 1], angles_rad[..., 2] + np.pi], axis=-1
+    )
+
+    def distance(a: Array, b: Array) -> Array:
+        return np.asarray(np.sum(1.0 - np.cos(a - b), axis=-1))
+
+    swap = distance(angles_rad[1:], angles_rad[:-1]) > distance(other[1:], angles_rad[:-1])
+    parity = np.concatenate([np.zeros_like(swap[:1]), np.cumsum(swap, axis=0) % 2 == 1], axis=0)
+    return np.unwrap(np.where(parity[..., None], other, angles_rad), axis=0)

@@ -1,0 +1,158 @@
+"""A clip as the page plays it: baked balls, hooves and the plan, as plain numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import cast
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.flesh import LAYERS, Chain, body_of, chains_of
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.measure import measure_feet
+from gaitgen.motion.motion import Motion
+from gaitgen.motion.report import report
+
+Array = npt.NDArray[np.float64]
+
+# Places are whole numbers of this, small against a pixel at any zoom. [m]
+UNIT_M = 1e-4
+LIMB_PARTS = tuple(f"{limb} {part}" for limb in LIMBS for part in ("upper", "lower"))
+PARTS = (*LIMB_PARTS, "trunk", "neck", "head", "mane", "tail", "eye", "nostril")
+
+
+def clip_data(clip: Motion, gait: str) -> dict[str, object]:
+    """Lay out everything the page draws and prints.
+
+    Parameters
+    ----------
+    clip
+        One stride in place; the last frame repeats the first.
+    gait
+        Its name, or the path of its file.
+
+    Returns
+    -------
+    dict
+        Plain numbers, lists and words: ``balls`` (frames, 3 balls), ``radii`` (balls,) and ``hooves``
+        (frames, 4 x 8 x 3) are whole numbers of ``unit_m``; ``chains`` are (part, first ball, number of
+        balls), each drawn as a smooth curve through its balls.
+    """
+    chains = chains_of(clip.skeleton)
+    balls_m, hooves_m = places_m(clip, chains)
+    facts = report(clip)
+    feet = measure_feet(clip)
+    belt = clip.belt_m_s / clip.frame_rate_hz
+    return {
+        "title": clip.skeleton.title,
+        "gait": gait_word(gait).replace("_", " "),
+        "frames": facts["frames"],
+        "frame_rate_hz": clip.frame_rate_hz,
+        "unit_m": UNIT_M,
+        "withers_height_m": clip.skeleton.withers_height_m,
+        "belt_m_per_frame": float(belt[0]),
+        "limbs": LIMBS,
+        "parts": PARTS,
+        "chains": _chain_rows(clip.skeleton, chains),
+        "radii": _whole(np.array([ball[2] for chain in chains for ball in chain.balls])),
+        "balls": _whole(balls_m.reshape(clip.frames, -1)),
+        "hooves": _whole(hooves_m.reshape(clip.frames, -1)),
+        "planted": feet.planted.astype(int).tolist(),
+        "feet": facts["feet"],
+        "key_poses": facts["key_poses"],
+        "hips_mm": np.round(1000.0 * clip.plan["hips_heave_m"], 2).tolist(),
+        "chest_mm": np.round(1000.0 * clip.plan["chest_heave_m"], 2).tolist(),
+        "numbers": _numbers(facts),
+        "notices": [notice.text for notice in clip.notices],
+        "own": _own(clip),
+    }
+
+
+def gait_word(gait: str) -> str:
+    """Return the name of a gait; of a gait file, the name without folder and suffix."""
+    return Path(gait).name.removesuffix(".toml")
+
+
+def _whole(lengths_m: Array) -> list[object]:
+    return cast("list[object]", np.rint(lengths_m / UNIT_M).astype(np.int64).tolist())
+
+
+def places_m(clip: Motion, chains: Sequence[Chain]) -> tuple[Array, Array]:
+    """Follow every ball of some chains, one after the other, and the corners of the hooves.
+
+    Returns
+    -------
+    balls_m
+        (frames, balls, 3). [m]
+    hooves_m
+        (frames, 4, 8, 3) in LIMBS order, sole first. [m]
+    """
+    balls = [(joint, offset) for chain in chains for joint, offset, _ in chain.balls]
+    hooves = [(joint, corner) for joint, corners in body_of(clip.skeleton, 1).hooves for corner in corners]
+    joints = np.array([joint for joint, _ in (*balls, *hooves)])
+    offsets = np.array([offset for _, offset in (*balls, *hooves)])
+    positions, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    places = positions[:, joints] + (world[:, joints] @ offsets[:, :, None])[..., 0]
+    return places[:, : len(balls)], places[:, len(balls) :].reshape(clip.frames, len(LIMBS), -1, 3)
+
+
+def _chain_rows(skeleton: Animal, chains: Sequence[Chain]) -> list[tuple[int, int, int]]:
+    rows, first = [], 0
+    for chain in chains:
+        rows.append((PARTS.index(_part(skeleton, chain)), first, len(chain.balls)))
+        first += len(chain.balls)
+    return rows
+
+
+def _part(skeleton: Animal, chain: Chain) -> str:
+    layer = LAYERS[chain.layer]
+    if layer in LIMBS:
+        return f"{layer} {'upper' if chain.is_upper else 'lower'}"
+    if layer == "marks":
+        return chain.name
+    names = [skeleton.joint_names[joint] for joint, _, _ in chain.balls]
+    is_neck = layer == "trunk" and names[0].startswith(("thorax_1", "thorax_2", "neck"))
+    return "neck" if is_neck and any(name.startswith("neck_") for name in names) else layer
+
+
+def _own(clip: Motion) -> dict[str, float]:
+    """Return the values that gaitgen chose where none was given, by the name of the control."""
+    skeleton = clip.skeleton
+    cannon = -float(skeleton.tips_m[skeleton.joint("fore_cannon_L"), 2])
+    return {
+        "speed": clip.facts["speed_m_s"],
+        "duty_factor": clip.facts["duty_factor"],
+        "lag": clip.facts["lag"],
+        "withers_height": skeleton.withers_height_m,
+        "cannon_ratio": cannon / skeleton.withers_height_m,
+        "neck_factor": 1.0,
+        "back_factor": 1.0,
+        "head_factor": 1.0,
+    }
+
+
+def _numbers(facts: Mapping[str, object]) -> list[tuple[str, str]]:
+    """Word the main numbers of the report: label and text."""
+    value = cast("Mapping[str, float]", facts)
+    rise = {end: 1000.0 * cast("Mapping[str, float]", facts[end])["range_m"] for end in ("hips", "chest")}
+    peaks = cast("Mapping[str, float]", facts["peak_force_n_kg"])
+    tight = cast("Mapping[str, float]", facts["tightest_joint"])
+    return [
+        ("speed", f"{value['speed_m_s']:.2f} m/s"),
+        ("stride", f"{value['stride_length_m']:.2f} m in {value['period_s']:.2f} s"),
+        ("Froude number", f"{value['froude_number']:.2f}"),
+        ("duty factor", f"{value['duty_factor']:.3f}"),
+        ("lag", f"{value['lag']:.3f}"),
+        ("hips rise", f"{rise['hips']:.0f} mm"),
+        ("chest rises", f"{rise['chest']:.0f} mm"),
+        ("hips lowered", f"{1000.0 * value['hips_drop_m']:.0f} mm"),
+        ("chest lowered", f"{1000.0 * value['chest_drop_m']:.0f} mm"),
+        ("peak force fore", f"{max(peaks['LF'], peaks['RF']):.1f} N/kg"),
+        ("peak force hind", f"{max(peaks['LH'], peaks['RH']):.1f} N/kg"),
+        ("largest slip", f"{1000.0 * value['largest_slip_m']:.3f} mm"),
+        ("tightest joint", f"{tight['joint']}, {tight['axis']}: {tight['margin_deg']:.1f}\u00b0 left"),
+    ]

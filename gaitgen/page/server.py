@@ -1,0 +1,233 @@
+"""Serves the page on this machine only, makes a clip for each change, and writes files on request.
+
+A page from elsewhere must not be able to read anything or make files: the server listens on the loopback
+address, answers to its own names only (a foreign name that points here is refused), refuses requests that a
+browser marks as coming from another origin, and writes only for a page that knows the token it was served
+with.
+"""
+
+from __future__ import annotations
+
+import hmac
+import json
+import secrets
+import socketserver
+import threading
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import cast
+from urllib.parse import parse_qsl, urlsplit
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.library import animal_names, load_animal
+from gaitgen.animal.proportions import Proportions
+from gaitgen.errors import GaitgenError, RequestError
+from gaitgen.page.clip_data import clip_data
+from gaitgen.page.clip_desk import ClipDesk
+from gaitgen.page.controls import request_from, table, values_of
+from gaitgen.page.page import as_json, page
+from gaitgen.page.write_clip import write_clip
+from gaitgen.pipeline import Request, make_cycle
+
+ADDRESS = "127.0.0.1"
+TOKEN_HEADER = "X-Gaitgen-Token"  # noqa: S105
+MOST_BODY_BYTES = 20_000
+IDLE_S = 10.0
+_HEADERS = {
+    "Cache-Control": "no-store",
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "X-Frame-Options": "DENY",
+}
+
+
+@dataclass
+class Desk:
+    """What the server works from.
+
+    Attributes
+    ----------
+    request
+        What the page starts with.
+    out
+        Folder that files are written into.
+    token
+        Known to the served page alone.
+    writing
+        Held while files are written, so that ending the server waits for them.
+    """
+
+    request: Request
+    out: Path
+    token: str = field(default_factory=lambda: secrets.token_urlsafe(24))
+    writing: threading.Lock = field(default_factory=threading.Lock)
+
+    def page(self) -> bytes:
+        """Return the page with its first clip."""
+        served = {
+            "controls": table(self.request),
+            "values": values_of(self.request),
+            "token": self.token,
+            "out": str(self.out.resolve()),
+        }
+        return page(self._data(self.request), served)
+
+    def clip(self, query: str) -> bytes:
+        """Return the clip for a query such as ``frames=24&nod=1.5``."""
+        pairs = parse_qsl(query, keep_blank_values=True)
+        values = dict(pairs)
+        if len(values) != len(pairs):
+            raise RequestError("a control is given twice; give each once")
+        return as_json(self._data(request_from(values, self.request))).encode()
+
+    def write(self, body: bytes) -> bytes:
+        """Write the files of one request, ``{"values": {...}, "name": ""}``, and say where they are."""
+        try:
+            asked = json.loads(body)
+        except ValueError:
+            raise RequestError("the request is no JSON; reload the page") from None
+        values = asked.get("values") if isinstance(asked, dict) else None
+        name = asked.get("name") if isinstance(asked, dict) else None
+        texts = isinstance(values, dict) and all(isinstance(text, str) for text in values.values())
+        if not texts or not isinstance(name, str):
+            raise RequestError("the request is not of this page; reload the page")
+        request = request_from(cast("dict[str, str]", values), self.request)
+        with self.writing:
+            files = write_clip(request, self.out, name)
+        return as_json({"files": [str(path) for path in files]}).encode()
+
+    @staticmethod
+    def _data(request: Request) -> dict[str, object]:
+        if request.animal in animal_names():
+            request = replace(request, animal=_known_animal(request.animal, request.proportions))
+        return clip_data(make_cycle(request), request.gait)
+
+
+@lru_cache(maxsize=16)
+def _known_animal(animal: str, proportions: Proportions) -> Animal:
+    """Read an animal that comes with gaitgen once, not at every change."""
+    return load_animal(animal, proportions)
+
+
+class Server(ThreadingHTTPServer):
+    """Listens on the loopback address."""
+
+    daemon_threads = True
+
+    def __init__(self, desk: Desk | ClipDesk, port: int = 0) -> None:
+        """Take a port; 0 takes a free one.
+
+        Raises
+        ------
+        RequestError
+            If the port cannot be had.
+        """
+        self.desk = desk
+        if not 0 <= port <= 65535:
+            raise RequestError(f"port is {port}; give a number from 0 to 65535, 0 takes a free one")
+        try:
+            super().__init__((ADDRESS, port), _Handler)
+        except OSError as fault:
+            reason = fault.strerror or type(fault).__name__
+            message = (
+                f"cannot serve on port {port}: {reason}; give another --port, or none to take a free one"
+            )
+            raise RequestError(message) from fault
+        self.hosts = {f"{ADDRESS}:{self.server_port}", f"localhost:{self.server_port}"}
+
+    def server_bind(self) -> None:
+        """Take the address without asking a name server for its name."""
+        socketserver.TCPServer.server_bind(self)
+        self.server_name, self.server_port = ADDRESS, int(self.server_address[1])
+
+    @property
+    def url(self) -> str:
+        """Where a browser finds the page."""
+        return f"http://{ADDRESS}:{self.server_port}/"
+
+    def finish(self) -> None:
+        """Stop listening; files that are being written are finished first, and no more are begun."""
+        self.desk.writing.acquire()
+        self.server_close()
+
+
+class _Handler(BaseHTTPRequestHandler):
+    """Answers one request."""
+
+    server_version, sys_version = "gaitgen", ""
+    timeout = IDLE_S
+
+    @property
+    def _own(self) -> Server:
+        return cast("Server", self.server)
+
+    def do_GET(self) -> None:
+        """Answer with the page or a clip."""
+        if not self._is_ours():
+            return
+        target = urlsplit(self.path)
+        if target.path == "/":
+            self._try(self._own.desk.page, "text/html; charset=utf-8")
+        elif target.path == "/clip":
+            self._try(lambda: self._own.desk.clip(target.query))
+        else:
+            self._refuse(HTTPStatus.NOT_FOUND, "there is no such page")
+
+    def do_POST(self) -> None:
+        """Write files."""
+        if not self._is_ours():
+            return
+        if urlsplit(self.path).path != "/write":
+            self._refuse(HTTPStatus.NOT_FOUND, "there is no such page")
+            return
+        token = self.headers.get(TOKEN_HEADER, "").encode()
+        if not hmac.compare_digest(token, self._own.desk.token.encode()):
+            self._refuse(HTTPStatus.FORBIDDEN, "this page is of an earlier run; reload it")
+            return
+        length = self.headers.get("Content-Length", "")
+        if not (length.isascii() and length.isdigit() and int(length) <= MOST_BODY_BYTES):
+            self._refuse(HTTPStatus.BAD_REQUEST, "the request has no usable length")
+            return
+        body = self.rfile.read(int(length))
+        self._try(lambda: self._own.desk.write(body))
+
+    def _is_ours(self) -> bool:
+        """Refuse foreign names and foreign pages."""
+        hosts = self._own.hosts
+        origin, site = self.headers.get("Origin"), self.headers.get("Sec-Fetch-Site", "none")
+        ours = self.headers.get("Host") in hosts
+        ours = ours and (origin is None or origin in {f"http://{host}" for host in hosts})
+        # Following a link from elsewhere to the page itself is harmless; anything else is not.
+        ours = ours and (site in {"same-origin", "none"} or self.path == "/")
+        if not ours:
+            self._refuse(HTTPStatus.FORBIDDEN, "refused: this page answers on this machine only")
+        return ours
+
+    def _try(self, answer: object, kind: str = "application/json") -> None:
+        """Send an answer, or the one line that says what is wrong."""
+        try:
+            body = answer()  # type: ignore[operator]
+        except GaitgenError as error:
+            self._refuse(HTTPStatus.BAD_REQUEST, str(error))
+            return
+        self._send(HTTPStatus.OK, body, kind)
+
+    def _refuse(self, status: HTTPStatus, message: str) -> None:
+        self._send(status, as_json({"error": message}).encode(), "application/json")
+
+    def _send(self, status: HTTPStatus, body: bytes, kind: str) -> None:
+        try:
+            self.send_response(status)
+            for name, value in {**_HEADERS, "Content-Type": kind, "Content-Length": str(len(body))}.items():
+                self.send_header(name, value)
+            self.end_headers()
+            self.wfile.write(body)
+        except (BrokenPipeError, ConnectionResetError):  # the page has moved on
+            self.close_connection = True
+
+    def log_message(self, format: str, *arguments: object) -> None:  # noqa: A002
+        """Say nothing; the page shows what matters."""

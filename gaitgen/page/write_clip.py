@@ -1,0 +1,40 @@
+"""The files behind the page's button: the same ones, byte for byte, that `gaitgen cycle` writes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from gaitgen.formats import hand_off
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.write import plain_stem, write_files
+from gaitgen.pipeline import Request, make_cycle
+
+
+def write_clip(request: Request, out: Path, name: str = "") -> tuple[Path, ...]:
+    """Make a clip and write its motion, channels and keys.
+
+    Parameters
+    ----------
+    request
+        The cycle to make.
+    out
+        Folder for the files; made if it is missing.
+    name
+        Name of the files without suffix; made from the request if empty.
+
+    Returns
+    -------
+    tuple of Path
+        The files, with their whole paths.
+
+    Raises
+    ------
+    GaitgenError
+        If the request is not usable or a file cannot be written; then nothing is changed.
+    """
+    clip = make_cycle(request)
+    stem = plain_stem(name or request.stem(clip.skeleton.name))
+    ends, _ = hand_off.encode(clip, FileSpace(), hand_off.HandOff())
+    files = {out.resolve() / f"{stem}{end}": data for end, data in ends.items()}
+    write_files(files)
+    return tuple(files)

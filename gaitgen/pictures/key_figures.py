@@ -1,0 +1,235 @@
+"""What a sheet says about each key pose: feet, courses of hips, chest and head, swing of ears and tail."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.course.steps import stance_state
+from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
+from gaitgen.motion.measure import over_origin
+from gaitgen.motion.motion import Motion
+
+Array = npt.NDArray[np.float64]
+
+PARTS = ("hips", "chest", "head")
+FINE_SAMPLES = 384
+# A part is said to be at its high or low on the pose nearest to it, if that is within half the usual
+# distance of two poses.
+NEAR_STRIDES = 1.0 / 16.0
+LEVEL_M = 5e-4
+STILL_SHARE = 0.15
+
+
+@dataclass(frozen=True)
+class Turn:
+    """Where a curve turns: its frame, from 1, and ``high`` or ``low``, or ``left`` or ``right``."""
+
+    frame: float
+    word: str
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """How high one part of the body is over one stride.
+
+    Attributes
+    ----------
+    frames
+        (samples,) from 1 to the last frame, finer than the clip.
+    height_m
+        (samples,) over its mean. [m]
+    turns
+        Highs and lows in order of frame.
+    """
+
+    frames: Array
+    height_m: Array
+    turns: tuple[Turn, ...]
+
+    @property
+    def rise_m(self) -> float:
+        """From lowest to highest. [m]"""
+        return float(np.ptp(self.height_m))
+
+    def at(self, frames: npt.ArrayLike) -> Array:
+        """Return the height at some frames. [m]"""
+        length = self.frames[-1] - self.frames[0]
+        place = (np.asarray(frames, dtype=np.float64) - 1.0) % length + 1.0
+        return np.asarray(np.interp(place, self.frames, self.height_m))
+
+
+@dataclass(frozen=True)
+class KeyFigure:
+    """One key pose in words and directions.
+
+    Attributes
+    ----------
+    frame, name
+        Frame, from 1, and name.
+    planted, lands
+        Whether each foot is down, and whether it makes contact on this frame, in LIMBS order.
+    courses
+        Part of the body to ``up``, ``down``, ``high``, ``low`` or ``level``.
+    ear, tail
+        Direction in which the tip swings against its base, forward and up, of length 1; (0, 0) where it
+        is about to turn back.
+    """
+
+    frame: float
+    name: str
+    planted: tuple[bool, ...]
+    lands: tuple[bool, ...]
+    courses: Mapping[str, str]
+    ear: tuple[float, float]
+    tail: tuple[float, float]
+
+
+def clip_at(clip: Motion, frames: npt.ArrayLike) -> Motion:
+    """Return a clip whose rows are some frames of another, from 1; straight between whole frames."""
+    place = np.asarray(frames, dtype=np.float64) - 1.0
+    before = np.clip(np.floor(place).astype(np.int64), 0, clip.frames - 1)
+    after = np.minimum(before + 1, clip.frames - 1)
+    share = np.clip(place - before, 0.0, 1.0)
+    first, second = clip.rotations[before], clip.rotations[after]
+    second = second * np.where(np.sum(first * second, axis=-1, keepdims=True) < 0.0, -1.0, 1.0)
+    turned = first + share[:, None, None] * (second - first)
+    turned /= np.linalg.norm(turned, axis=-1, keepdims=True)
+    root = clip.root_path_m[before] + share[:, None] * (clip.root_path_m[after] - clip.root_path_m[before])
+    return replace(clip, root_path_m=root, rotations=turned, plan={})
+
+
+def refined(values: Array, samples: int = FINE_SAMPLES) -> Array:
+    """Follow a looping curve (frames, ...) on more samples, the last equal to the first, by its harmonics."""
+    count = values.shape[0]
+    if samples <= count:
+        return np.concatenate([values, values[:1]])
+    harmonics = np.fft.rfft(values, axis=0)
+    if count % 2 == 0:
+        harmonics[-1] *= 0.5
+    fine = np.fft.irfft(harmonics, n=samples, axis=0) * (samples / count)
+    return np.concatenate([fine, fine[:1]])
+
+
+def courses(clip: Motion) -> dict[str, Course]:
+    """Follow hips, chest and head over the first stride."""
+    stride = int(clip.facts["frames"])
+    positions, world = world_frames(clip.skeleton, clip.root_path_m[:stride], clip.rotations[:stride])
+    curves = {
+        "hips": clip.plan["hips_heave_m"][:stride],
+        "chest": clip.plan["chest_heave_m"][:stride],
+        "head": landmark_m(clip.skeleton, positions, world, "poll")[:, 2],
+    }
+    return {part: _course(curve, stride) for part, curve in curves.items()}
+
+
+def between_m(skeleton: Animal, positions_m: Array, bone: str) -> Array:
+    """Follow the point half-way between a left and a right joint, (frames, 3). [m]"""
+    pair = [skeleton.joint(f"{bone}_{side}") for side in "LR"]
+    return np.asarray(positions_m[:, pair].mean(axis=1))
+
+
+def side_courses(clip: Motion) -> dict[str, Course]:
+    """Follow hips, chest and tip of the tail to the left and right over the first stride.
+
+    Hips and chest are half-way between the hip joints and between the tops of the shoulder blades, which
+    shift over the feet; the topline above them rocks the other way.
+    """
+    stride = int(clip.facts["frames"])
+    skeleton = clip.skeleton
+    still = over_origin(clip)
+    positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
+    tail = max(name for name in skeleton.joint_names if name.startswith("tail_"))
+    curves = {
+        "hips": between_m(skeleton, positions, "femur")[:, 1],
+        "chest": between_m(skeleton, positions, "scapula")[:, 1],
+        "tail": tips_m(skeleton, positions, world)[:, skeleton.joint(tail), 1],
+    }
+    return {part: _course(curve, stride, ("left", "right")) for part, curve in curves.items()}
+
+
+def _course(curve: Array, stride: int, words: tuple[str, str] = ("high", "low")) -> Course:
+    fine = refined(curve - curve.mean())
+    frames = np.linspace(1.0, stride + 1.0, fine.size)
+    return Course(frames, fine, _turns(frames, fine, words))
+
+
+def _turns(frames: Array, height_m: Array, words: tuple[str, str]) -> tuple[Turn, ...]:
+    """Find highs above the middle of the range and lows below it."""
+    if np.ptp(height_m) < LEVEL_M:
+        return ()
+    loop = height_m[:-1]
+    before, after = np.roll(loop, 1), np.roll(loop, -1)
+    middle = (loop.max() + loop.min()) / 2.0
+    found = [
+        *((k, words[0]) for k in np.flatnonzero((loop > before) & (loop >= after) & (loop > middle))),
+        *((k, words[1]) for k in np.flatnonzero((loop < before) & (loop <= after) & (loop < middle))),
+    ]
+    kept: list[tuple[int, str]] = []
+    for k, word in sorted(found):  # of two highs with no low between them, the higher
+        if kept and kept[-1][1] == word:
+            if abs(loop[k] - middle) > abs(loop[kept[-1][0]] - middle):
+                kept[-1] = (int(k), word)
+            continue
+        kept.append((int(k), word))
+    if len(kept) > 1 and kept[0][1] == kept[-1][1]:
+        first, last = (abs(loop[k] - middle) for k in (kept[0][0], kept[-1][0]))
+        kept.pop(0 if last > first else -1)
+    return tuple(Turn(float(frames[k]), word) for k, word in kept)
+
+
+def key_figures(clip: Motion) -> tuple[KeyFigure, ...]:
+    """Describe every key pose of the first stride."""
+    stride = int(clip.facts["frames"])
+    frames = np.array([key.frame for key in clip.key_poses])
+    moments = (frames - 1.0) / clip.frame_rate_hz
+    state = stance_state(clip.footfalls, moments)
+    lands = np.abs(moments[:, None] - state.touchdown_s) * clip.frame_rate_hz < 0.01
+    curves = courses(clip)
+    words = {part: _words(curves[part], frames, stride) for part in PARTS}
+    ear, tail = _swings(clip, frames, stride, "ear_R", "head"), _swings(clip, frames, stride, "", "pelvis")
+    return tuple(
+        KeyFigure(
+            frame=key.frame,
+            name=key.name,
+            planted=tuple(state.planted[k].tolist()),
+            lands=tuple(lands[k].tolist()),
+            courses={part: words[part][k] for part in PARTS},
+            ear=(float(ear[k, 0]), float(ear[k, 1])),
+            tail=(float(tail[k, 0]), float(tail[k, 1])),
+        )
+        for k, key in enumerate(clip.key_poses)
+    )
+
+
+def _words(course: Course, frames: Array, stride: int) -> list[str]:
+    if not course.turns:
+        return ["level"] * frames.size
+    climbing = course.at(frames + 0.01) > course.at(frames - 0.01)
+    words = ["up" if up else "down" for up in climbing]
+    for turn in course.turns:
+        away = np.abs((frames - turn.frame + stride / 2.0) % stride - stride / 2.0)
+        for k in np.flatnonzero(away <= away.min() + 1e-9):  # the last pose shows what the first does
+            if away[k] <= NEAR_STRIDES * stride + 1e-6:
+                words[k] = turn.word
+    return words
+
+
+def _swings(clip: Motion, frames: Array, stride: int, tip: str, base: str) -> Array:
+    """Direction in which a tip moves against its base, seen from the side: (poses, 2)."""
+    skeleton = clip.skeleton
+    tip = tip or max(name for name in skeleton.joint_names if name.startswith("tail_"))
+    positions, world = world_frames(skeleton, clip.root_path_m[:stride], clip.rotations[:stride])
+    hold = skeleton.joint(base)
+    away = tips_m(skeleton, positions, world)[:, skeleton.joint(tip)] - positions[:, hold]
+    local = refined(np.einsum("fba,fb->fa", world[:, hold], away))
+    speed = np.gradient(local, axis=0, edge_order=2)[:, [0, 2]]  # (samples, 2)
+    place = (frames - 1.0) % stride * (local.shape[0] - 1) / stride
+    here = np.stack([np.interp(place, np.arange(local.shape[0]), speed[:, axis]) for axis in (0, 1)], axis=1)
+    size = np.linalg.norm(here, axis=1, keepdims=True)
+    still = size < STILL_SHARE * max(np.linalg.norm(speed, axis=1).max(), 1e-12)
+    return np.asarray(np.where(still, 0.0, here / np.maximum(size, 1e-12)))

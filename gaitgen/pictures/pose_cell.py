@@ -1,0 +1,188 @@
+"""One key pose in its cell of a sheet: figure, frame number, name, feet, arrows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
+from gaitgen.motion.motion import Motion
+from gaitgen.pictures.figure import PosedBody
+from gaitgen.pictures.key_figures import KeyFigure
+from gaitgen.pictures.lean_axes import lean_axes
+from gaitgen.pictures.marks import MARK_MM, course_mark, foot_labels, swing_mark
+from gaitgen.pictures.page import NAME_PT, NUMBER_PT, TEXT_PT, Page
+from gaitgen.pictures.paint import Ink, paint
+from gaitgen.pictures.views import VIEWS, View
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+Array = npt.NDArray[np.float64]
+Extent = tuple[float, float, float, float]  # left, right, bottom, top [m]
+
+LANDMARKS = {"hips": "croup", "chest": "withers", "head": "poll"}
+CAPTION_MM, FEET_MM, SIDE_MM = 9.0, 9.5, 1.2
+BELT_MARK_M = 0.5
+# The head's mark stands this far before the poll, where nothing else is; swings stand beside their tips.
+HEAD_MARK_M = 0.28
+SWING_MM = {"ear": (-0.6, 1.7), "tail": (-3.6, -0.6)}
+INK = Ink(line_pt=1.0)
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A part of a page, and how metres lie in it.
+
+    Attributes
+    ----------
+    left, bottom, width, height
+        Place on the page. [mm]
+    scale
+        Millimetres of paper to a metre of animal. [mm/m]
+    shift_m
+        What to add to a projected point: right and up from the cell's lower left corner. [m]
+    """
+
+    left: float
+    bottom: float
+    width: float
+    height: float
+    scale: float
+    shift_m: tuple[float, float]
+
+    def on_page(self, points_m: Array) -> Array:
+        """Turn projected points (..., 2) into places on the page. [mm]"""
+        return np.asarray(self.scale * (points_m + np.array(self.page_shift_m)))
+
+    @property
+    def page_shift_m(self) -> tuple[float, float]:
+        """What to add to a projected point: right and up from the lower left corner of the page. [m]"""
+        return self.left / self.scale + self.shift_m[0], self.bottom / self.scale + self.shift_m[1]
+
+
+def extent(posed: PosedBody, view: View) -> Extent:
+    """Return the room that all poses need in a view. [m]"""
+    points, radii = view.project(posed.ends_m), posed.body.radii_m[None]
+    hooves = view.project(posed.hooves_m)
+    return (
+        float(min((points[..., 0] - radii).min(), hooves[..., 0].min())),
+        float(max((points[..., 0] + radii).max(), hooves[..., 0].max())),
+        float(hooves[..., 1].min()),
+        float((points[..., 1] + radii).max()),
+    )
+
+
+def largest_scale(box: Extent, width_mm: float, height_mm: float) -> float:
+    """Return the scale at which all poses fit into a cell with its caption and foot letters. [mm/m]"""
+    across = (width_mm - 2.0 * SIDE_MM) / (box[1] - box[0])
+    up = (height_mm - FEET_MM - 1.0) / (box[3] - min(box[2], 0.0))
+    return min(across, up)
+
+
+@dataclass(frozen=True, eq=False)
+class Poses:
+    """All key poses, ready to be drawn.
+
+    Attributes
+    ----------
+    clip
+        A clip whose rows are the key poses.
+    posed
+        The animal in them.
+    keys
+        What is said about each.
+    travel_m
+        (poses,) how far the ground has moved. [m]
+    """
+
+    clip: Motion
+    posed: PosedBody
+    keys: Sequence[KeyFigure]
+    travel_m: Array
+
+    def points_m(self) -> dict[str, Array]:
+        """Follow croup, withers, poll and the tips of ear and tail: (poses, 3) each. [m]"""
+        skeleton = self.clip.skeleton
+        positions, world = world_frames(skeleton, self.clip.root_path_m, self.clip.rotations)
+        tips = tips_m(skeleton, positions, world)
+        tail = max(name for name in skeleton.joint_names if name.startswith("tail_"))
+        marks = {part: landmark_m(skeleton, positions, world, name) for part, name in LANDMARKS.items()}
+        return {**marks, "ear": tips[:, skeleton.joint("ear_R")], "tail": tips[:, skeleton.joint(tail)]}
+
+
+def draw_figure(axes: Axes, cell: Cell, poses: Poses, k: int, view: View) -> None:
+    """Draw the figure of one pose on axes in metres over the page."""
+    paint(lean_axes(axes), poses.posed, k, view, shift_m=cell.page_shift_m, ink=INK)
+
+
+def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m: dict[str, Array]) -> None:
+    """Draw one pose from the side, with all there is to say about it."""
+    view, key = VIEWS["side"], poses.keys[k]
+    draw_figure(axes, cell, poses, k, view)
+    _ground(page, cell, float(poses.travel_m[k]))
+    _caption(page, cell, key)
+    _feet(page, cell, poses, k)
+    for part in LANDMARKS:
+        x, y = cell.on_page(view.project(points_m[part][k]))
+        if part == "head":  # before the forehead, where nothing else is
+            place = float(x) + HEAD_MARK_M * cell.scale + 2.6, float(y) - 0.15 * MARK_MM
+            course_mark(page, *place, key.courses[part], word_below=True)
+        else:
+            course_mark(page, float(x), float(y) + 1.6, key.courses[part])
+    for tip, direction in (("ear", key.ear), ("tail", key.tail)):
+        x, y = cell.on_page(view.project(points_m[tip][k])) + np.array(SWING_MM[tip])
+        swing_mark(page, float(x), float(y), direction)
+
+
+def _ground(page: Page, cell: Cell, travel_m: float) -> None:
+    """Draw the ground with marks that move with it, half a metre apart."""
+    level = cell.bottom + cell.scale * cell.shift_m[1]
+    left, right = cell.left + SIDE_MM, cell.left + cell.width - SIDE_MM
+    page.line([left, right], [level, level], linewidth=0.8, zorder=0.5)
+    start = (left - cell.left) / cell.scale - cell.shift_m[0] + travel_m
+    end = (right - cell.left) / cell.scale - cell.shift_m[0] + travel_m
+    for mark in np.arange(np.ceil(start / BELT_MARK_M), np.floor(end / BELT_MARK_M) + 1) * BELT_MARK_M:
+        x = cell.left + cell.scale * (mark - travel_m + cell.shift_m[0])
+        page.line([x, x], [level, level - 0.9], linewidth=0.6, zorder=0.5)
+
+
+def frame_words(frame: float) -> str:
+    """Write a frame number: whole, or with the decimals it needs."""
+    return f"{round(frame, 2) + 0.0:g}"
+
+
+def feet_words(which: Sequence[bool]) -> str:
+    """Name feet, hind before fore, right before left."""
+    return " ".join(LIMBS[limb] for limb in (3, 2, 1, 0) if which[limb])
+
+
+def _caption(page: Page, cell: Cell, key: KeyFigure) -> None:
+    top = cell.bottom + cell.height
+    number = page.fitted(
+        cell.left + SIDE_MM,
+        top - 7.4,
+        frame_words(key.frame),
+        NUMBER_PT,
+        0.3 * cell.width,
+        fontweight="bold",
+    )
+    x = cell.left + SIDE_MM + page.width_of(number) + 1.8
+    room = cell.left + cell.width - SIDE_MM - x
+    page.fitted(x, top - 3.6, key.name, NAME_PT, room, fontweight="bold")
+    page.fitted(x, top - 7.3, f"down: {feet_words(key.planted) or 'none'}", TEXT_PT, room)
+
+
+def _feet(page: Page, cell: Cell, poses: Poses, k: int) -> None:
+    side = VIEWS["side"]
+    places = cell.on_page(side.project(poses.posed.hooves_m[k]).mean(axis=1))[:, 0]
+    near = side.nearness(poses.posed.hooves_m[k].mean(axis=1))
+    level = cell.bottom + cell.scale * cell.shift_m[1]
+    rows = [level - (3.0 if near[limb] > np.median(near) else 6.6) for limb in range(4)]
+    low, high = cell.left + 3.2, cell.left + cell.width - 3.2
+    foot_labels(page, np.clip(places, low, high), rows, poses.keys[k].planted, poses.keys[k].lands)

@@ -1,0 +1,183 @@
+"""Reads a clip back from a BVH file that has gaitgen's joints."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
+from gaitgen.errors import FileFormatError, Notice
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.motion.measure import over_origin
+from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
+from gaitgen.reading.match import Matched, match_animal
+from gaitgen.reading.plan import find_plan
+from gaitgen.reading.stride import Stride, find_stride
+from gaitgen.rigs.find import find_rig
+from gaitgen.rigs.map_file import read_rig_file
+
+Array = npt.NDArray[np.float64]
+
+TURNED_RAD = np.radians(15.0)  # a clip that heads farther off forward is turned about
+OTHER_GROUND_M = 0.005
+ROUNDED_S = 1e-6  # a frame time is written with six decimals at least
+FAR_OFF = 0.5  # withers heights from the origin, at frame 1
+
+
+def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
+    """Read a clip that gaitgen wrote, or that was refined by hand since, with its plan.
+
+    Unit, up axis and rotation orders are those of the file. Contacts, lift-offs, belt and key poses are
+    found in the motion; forces are estimated from the rise and fall of hips and chest.
+
+    Parameters
+    ----------
+    path
+        A BVH file with the joints that gaitgen writes.
+    animal
+        Name of an animal, or path of a skeleton file; the nearest in shape if not given.
+
+    Returns
+    -------
+    Motion
+        All frames of the file; where it loops without repeating its first frame, that is added.
+
+    Raises
+    ------
+    GaitgenError
+        If the file cannot be read, has other joints or no stride; one line.
+    """
+    where = str(path)
+    file = read_bvh(read_rig_file(path), where)
+    file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
+    matched = match_animal(file, where, animal)
+    if len(file.rows) < LEAST_FRAMES:
+        raise FileFormatError(
+            f"{where} has {len(file.rows)} frames; give a clip of at least {LEAST_FRAMES}, a stride or more"
+        )
+    if sum(word.endswith("position") for word in file.channels[int(matched.rows[0])]) != 3:
+        raise FileFormatError(
+            f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "
+            "Xposition Yposition Zposition"
+        )
+    found, _ = find_rig(file, where, matched.skeleton.name if animal is None else "riding_horse")
+    up = int(np.argmax(np.abs(matched.axes[2])))
+    forward = matched.axes[0] + 0.0
+    rig_map = replace(
+        found,
+        unit=matched.unit,
+        up=f"{'-' if matched.axes[2, up] < 0.0 else ''}{'xyz'[up]}",
+        forward=(float(forward[0]), float(forward[1]), float(forward[2])),
+        rest="zero",
+    )
+    motion, notices = _ahead(place(file, rig_map, path.name), matched.skeleton)
+    stride = find_stride(motion, where)
+    text = f"read from {path.name}: contacts found by position and speed"
+    if animal is None:
+        text += f", the animal ({matched.skeleton.title.lower()}) by its shape"
+    read = Notice("read", f"{text}.")
+    said = (read, *matched.notices, *notices, *_stride_notices(stride, motion))
+    return _clip(motion, matched, stride, said)
+
+
+def frame_rate_hz(frame_time_s: float) -> float:
+    """Return the whole or 1000/1001 rate that a rounded frame time stands for, or what it says. [Hz]"""
+    rate = 1.0 / frame_time_s
+    for usual in (float(round(rate)), round(1.001 * rate) / 1.001):
+        if usual > 0.0 and abs(1.0 / usual - frame_time_s) < ROUNDED_S:
+            return usual
+    return rate
+
+
+def first_stride(clip: Motion) -> Motion:
+    """Cut a clip to its first stride, in place."""
+    frames = int(clip.facts["frames"])
+    rows = slice(0, frames + 1)
+    still = over_origin(clip)
+    return replace(
+        still,
+        root_path_m=still.root_path_m[rows].copy(),
+        rotations=clip.rotations[rows].copy(),
+        belt_m_s=clip.belt_m_s if clip.is_in_place else clip.footfalls.travel_m_s.copy(),
+        plan={name: values[rows].copy() for name, values in clip.plan.items()},
+        facts={**clip.facts, "strides": 1.0},
+    )
+
+
+def _ahead(motion: Tracked, skeleton: Animal) -> tuple[Tracked, list[Notice]]:
+    """Turn a clip that heads another way to x, and start one that is far off over the origin."""
+    notices = []
+    heading = float(np.angle(np.exp(1j * motion.heading_rad).mean()))
+    if abs(heading) > TURNED_RAD:
+        turn = axis_angle_matrix("Z", np.array(-heading))
+        motion = replace(
+            motion,
+            places_m=motion.places_m @ turn.T,
+            toes_m=motion.toes_m @ turn.T,
+            changes=turn @ motion.changes,
+            heading_rad=motion.heading_rad - heading,
+        )
+        text = (
+            f"the clip heads {np.degrees(heading):.0f} degrees to the left of the rig's forward; drawn ahead."
+        )
+        notices.append(Notice("heading", text))
+    start = motion.root_m[0] * [1.0, 1.0, 0.0]
+    if float(np.linalg.norm(start)) > FAR_OFF * skeleton.withers_height_m:
+        motion = replace(motion, places_m=motion.places_m - start, toes_m=motion.toes_m - start)
+        text = f"the clip starts {np.linalg.norm(start):.2f} m from the origin; drawn from there on."
+        notices.append(Notice("origin", text))
+    return motion, notices
+
+
+def _stride_notices(stride: Stride, motion: Tracked) -> list[Notice]:
+    notices = []
+    if not stride.loop.closes:
+        text = "the clip is no loop; its first stride is drawn, and the last pose does not meet the first."
+        notices.append(Notice("loop", text))
+    elif not stride.loop.repeats_first:
+        text = f"the last frame does not repeat the first, so frame {motion.frames + 1} is added that does."
+        notices.append(Notice("loop", text))
+    if abs(stride.gait.period - stride.frames) > 0.05:
+        text = f"a stride takes {stride.gait.period:.1f} frames; {stride.frames} are drawn."
+        notices.append(Notice("period", text))
+    if stride.noise.angle_deg > 0.0:
+        text = (
+            f"rotations tremble by about {stride.noise.angle_deg:.2f} degrees, so contacts are sure to a "
+            "frame or two only, and heights are smoothed."
+        )
+        notices.append(Notice("noise", text))
+    if abs(stride.ground_m) > OTHER_GROUND_M:
+        text = f"the ground was found at {100.0 * stride.ground_m:+.1f} cm; the clip is put on 0."
+        notices.append(Notice("ground", text))
+    return notices
+
+
+def _clip(motion: Tracked, matched: Matched, stride: Stride, notices: tuple[Notice, ...]) -> Motion:
+    plan = find_plan(motion, matched.skeleton, stride)
+    axes = matched.axes
+    local = axes @ motion.local[:, matched.rows] @ axes.T
+    local[:, 0] = motion.changes[:, matched.rows[0]]
+    root = motion.places_m[:, matched.rows[0]].copy()
+    if abs(stride.ground_m) > OTHER_GROUND_M:
+        root[:, 2] -= stride.ground_m
+    if stride.loop.closes and not stride.loop.repeats_first:
+        local = np.concatenate([local, local[:1]])
+        root = np.concatenate([root, root[:1] + stride.loop.advance_m])
+    rows = np.arange(len(root)) % stride.frames
+    return Motion(
+        skeleton=matched.skeleton,
+        frame_rate_hz=plan.facts["frame_rate_hz"],
+        root_path_m=root,
+        rotations=continuous_sign(quaternion_from_matrix(local)),
+        footfalls=stride.footfalls,
+        belt_m_s=stride.footfalls.travel_m_s.copy() if stride.in_place else np.zeros(2),
+        key_poses=plan.key_poses,
+        plan={name: values[rows].copy() for name, values in plan.curves.items()},
+        facts=plan.facts,
+        notices=(*notices, *plan.notices),
+    )

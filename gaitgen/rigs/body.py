@@ -1,0 +1,126 @@
+"""What the animal of a clip does, as wishes for the joints of a rig's body."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import PAIR_CHAINS, SPINE
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.hanging.followers import tail_names
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.motion import Motion
+from gaitgen.rigs.limb import LimbGoal
+from gaitgen.rigs.rig import Rig
+from gaitgen.rigs.turns import mean_turn
+
+Array = npt.NDArray[np.float64]
+
+NECK = ("neck_1", "neck_2", "neck_3", "atlas")
+
+
+@dataclass(frozen=True, eq=False)
+class Source:
+    """A clip by joint name.
+
+    Attributes
+    ----------
+    clip
+        The motion.
+    standing_m, places_m
+        (joints, 3) standing, and (frames, joints, 3) over time. [m]
+    worlds
+        (frames, joints, 3, 3) world rotation of each joint from standing.
+    """
+
+    clip: Motion
+    standing_m: Array
+    places_m: Array
+    worlds: Array
+
+    def change(self, name: str) -> Array:
+        """Return the change of a joint from standing, (frames, 3, 3)."""
+        return np.asarray(self.worlds[:, self.clip.skeleton.joint(name)])
+
+    def middle(self, name: str) -> tuple[Array, Array]:
+        """Return the middle between a left and a right joint: standing (3,), over time (frames, 3)."""
+        left, right = (self.clip.skeleton.joint(f"{name}_{side}") for side in "LR")
+        standing = (self.standing_m[left] + self.standing_m[right]) / 2.0
+        return standing, (self.places_m[:, left] + self.places_m[:, right]) / 2.0
+
+    def row(self, names: tuple[str, ...], share: float) -> Array:
+        """Return the change at a share, 0 to 1, of the way through a row of joints."""
+        at = float(np.clip(share, 0.0, 1.0)) * (len(names) - 1)
+        low = min(int(at), len(names) - 2) if len(names) > 1 else 0
+        first = self.change(names[low])
+        return first if len(names) == 1 else mean_turn(first, self.change(names[low + 1]), at - low)
+
+    def limb(self, limb: str) -> LimbGoal:
+        """Return what one limb, by its LIMBS name, does."""
+        end, side = ("fore" if limb[1] == "F" else "hind"), limb[0]
+        skeleton = self.clip.skeleton
+        rows = [skeleton.joint(f"{name}_{side}") for name in PAIR_CHAINS[end]]
+        hoof = skeleton.hooves[end]
+        tip = np.array([hoof.toe_m, 0.0, -hoof.coffin_height_m])
+        toe = self.places_m[:, rows[-1]] + self.worlds[:, rows[-1]] @ tip
+        return LimbGoal(
+            end=end,
+            standing_m=np.concatenate([self.standing_m[rows], (self.standing_m[rows[-1]] + tip)[None]]),
+            points_m=np.concatenate([self.places_m[:, rows], toe[:, None]], axis=1),
+            changes=self.worlds[:, rows],
+        )
+
+
+def source_of(clip: Motion) -> Source:
+    """Place every joint of a clip."""
+    places, worlds = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    return Source(clip, standing_positions_m(clip.skeleton), places, worlds)
+
+
+def hips_m(rig: Rig) -> Array:
+    """Middle of the hips, standing, (3,). [m]"""
+    tops = []
+    for limb in rig.limbs[2:]:
+        turning = next((k for k, bone in enumerate(limb.bones) if bone >= 0), 0)
+        tops.append(rig.places_m[limb.joints[turning]])
+    return np.asarray(np.mean(tops, axis=0))
+
+
+def wanted_changes(source: Source, rig: Rig) -> dict[int, Array]:
+    """Change from standing of every joint of the rig that is a part of the body, limbs left out."""
+    wanted: dict[int, Array] = {}
+    spine = [rig.joint(name) for name in rig.map.spine]
+    marks = _marks(rig, spine)
+    for joint, mark in zip(spine, marks, strict=True):
+        wanted[joint] = source.row(SPINE, 0.5 if len(spine) == 1 else mark)
+    neck = [rig.joint(name) for name in rig.map.neck]
+    line = [*neck, *([rig.joint(rig.map.head)] if rig.map.head else [])]
+    wanted |= {joint: source.row(NECK, share) for joint, share in _middles(rig, line, neck).items()}
+    tail, names = [rig.joint(name) for name in rig.map.tail], tail_names(source.clip.skeleton)
+    wanted |= {joint: source.row(names, share) for joint, share in _middles(rig, tail, tail).items()}
+    for name, part in (
+        ("head", rig.map.head),
+        ("jaw", rig.map.jaw),
+        ("ear_L", rig.map.ear_left),
+        ("ear_R", rig.map.ear_right),
+    ):
+        if part is not None:
+            wanted[rig.joint(part)] = source.change(name)
+    return wanted
+
+
+def _marks(rig: Rig, line: list[int]) -> list[float]:
+    """Place of each joint along a line, 0 to 1."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(rig.places_m[line], axis=0), axis=1))])
+    return [float(v) for v in along / max(float(along[-1]), 1e-9)]
+
+
+def _middles(rig: Rig, line: list[int], turning: list[int]) -> dict[int, float]:
+    """Middle of the bone of each turning joint along a line, 0 to 1."""
+    if not turning:
+        return {}
+    marks = _marks(rig, line) if len(line) > len(turning) else [k / len(line) for k in range(len(line))]
+    following = [*marks[1:], 1.0]
+    return {joint: (marks[k] + following[k]) / 2.0 for k, joint in enumerate(turning)}

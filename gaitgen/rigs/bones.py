@@ -1,0 +1,88 @@
+"""Which bone of the template each joint of a limb turns, by place and length."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import PAIR_CHAINS, Animal
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.rigs.rig_map import FOLLOWS
+
+Array = npt.NDArray[np.float64]
+
+# What it costs, in hip heights of misfit, to leave out a bone of the template or a joint of the rig (chosen
+# so that a missing scapula, a merged pastern and a twist joint in the middle of a bone are told apart).
+SKIP_BONE = 0.15
+SKIP_JOINT = 0.12
+SKIP_JOINT_OF_FEW = 0.2  # where the limb has no more joints than the template has bones
+HEIGHT_WEIGHT = 0.5
+SCALES = (0.85, 1.0, 1.18)
+
+
+def template_limb_m(skeleton: Animal, end: str) -> Array:
+    """Return left joints of one limb of the template, standing, and its toe: (bones + 1, 3). [m]"""
+    positions = standing_positions_m(skeleton)
+    joints = [skeleton.joint(f"{name}_L") for name in PAIR_CHAINS[end]]
+    hoof = skeleton.hooves[end]
+    toe = positions[joints[-1]] + [hoof.toe_m, 0.0, -hoof.coffin_height_m]
+    return np.concatenate([positions[joints], toe[None]])
+
+
+def match_bones(skeleton: Animal, end: str, points: Array, hip_height: float) -> tuple[str, ...]:
+    """Name the bone that each joint of a limb turns.
+
+    Joints and bones are matched in order so that the sides of the limb, seen from the side, differ least;
+    a bone or a joint may be left out at a price. Dynamic programming over (bone, joint).
+
+    Parameters
+    ----------
+    skeleton, end
+        The template; ``fore`` or ``hind``.
+    points
+        (joints, 3) joints of the limb from the ground point of its toe; forward, left, up.
+    hip_height
+        Height of the hip of the rig, in the unit of the points.
+
+    Returns
+    -------
+    One word a joint, from the template or FOLLOWS.
+    """
+    bones = template_limb_m(skeleton, end)
+    shape = (bones[:-1] - bones[-1])[:, [0, 2]] / skeleton.hip_height_m
+    here = points[:, [0, 2]] / hip_height
+    tries = [_matched(here, shape * scale) for scale in SCALES]
+    _, chosen = min(tries, key=lambda item: item[0])
+    names = PAIR_CHAINS[end]
+    return tuple(names[k] if k >= 0 else FOLLOWS for k in chosen)
+
+
+def _matched(here: Array, shape: Array) -> tuple[float, list[int]]:
+    """Least cost and, for each joint, the row of its bone or -1."""
+    joints, bones = len(here), len(shape)
+    skip_joint = SKIP_JOINT if joints > bones else SKIP_JOINT_OF_FEW
+    cost = np.full((bones, joints), np.inf)
+    back: dict[tuple[int, int], tuple[int, int]] = {}
+    for k in range(bones):
+        for i in range(joints):
+            place = HEIGHT_WEIGHT * abs(float(here[i, 1] - shape[k, 1]))
+            cost[k, i] = SKIP_BONE * k + skip_joint * i + place
+            for k0 in range(k):
+                for i0 in range(i):
+                    side = float(np.linalg.norm((here[i] - here[i0]) - (shape[k] - shape[k0])))
+                    skipped = SKIP_BONE * (k - k0 - 1) + skip_joint * (i - i0 - 1)
+                    total = float(cost[k0, i0]) + skipped + side + place
+                    if total < cost[k, i] - 1e-12:
+                        cost[k, i] = total
+                        back[k, i] = (k0, i0)
+    left_out = SKIP_BONE * np.arange(bones)[::-1, None] + skip_joint * np.arange(joints)[::-1]
+    last = np.linalg.norm(here[None] - shape[:, None], axis=2)
+    whole = cost + left_out + last
+    k, i = (int(v) for v in np.unravel_index(int(np.argmin(whole)), whole.shape))
+    least = float(whole[k, i])
+    chosen = [-1] * joints
+    at: tuple[int, int] | None = (k, i)
+    while at is not None:
+        chosen[at[1]] = at[0]
+        at = back.get(at)
+    return least, chosen

@@ -1,0 +1,118 @@
+"""Rotations as the channels of one joint, whatever channels it has: three, fewer or none."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.formats.angles import channel_angles
+from gaitgen.rigs.rest import rotation_letters, turned
+from gaitgen.rigs.rig import Rig
+
+Array = npt.NDArray[np.float64]
+
+ROUNDS = 12  # of fitting two angles in turn
+
+
+def best_angle_rad(matrix: Array, letter: str) -> Array:
+    """Return the angle about one axis that comes nearest to rotations (..., 3, 3). [rad]"""
+    first = ("XYZ".index(letter) + 1) % 3
+    second = ("XYZ".index(letter) + 2) % 3
+    return np.arctan2(
+        matrix[..., second, first] - matrix[..., first, second],
+        matrix[..., first, first] + matrix[..., second, second],
+    )
+
+
+def fitted_angles_rad(matrix: Array, letters: str, rest_rad: Array) -> Array:
+    """Split rotations over time into the angles of a joint's channels.
+
+    With three channels the split is exact; with fewer it is the nearest rotation that the channels can
+    make. The angles run on without jumps from those of the standing pose.
+
+    Parameters
+    ----------
+    matrix
+        (frames, 3, 3) local rotations between the file's axes.
+    letters
+        Axes of the channels in the order of the file, at most three, all different.
+    rest_rad
+        (letters,) angles of the standing pose. [rad]
+
+    Returns
+    -------
+    (frames, letters). [rad]
+    """
+    if len(letters) == 3:
+        start = turned(letters, rest_rad)
+        angles = channel_angles(np.concatenate([start[None], matrix]), letters)
+        other = angles * np.array([1.0, -1.0, 1.0]) + np.pi
+        turn = 2.0 * np.pi
+
+        def apart(tried: Array) -> float:
+            away = tried[0] - rest_rad
+            return float(np.abs(away - turn * np.round(away / turn)).sum())
+
+        chosen = angles if apart(angles) <= apart(other) else other
+        return np.asarray(chosen - turn * np.round((chosen[0] - rest_rad) / turn))[1:]
+    angles = np.zeros((len(matrix), len(letters))) + rest_rad
+    for _ in range(ROUNDS if len(letters) > 1 else 1):
+        for k, letter in enumerate(letters):
+            before, after = turned(letters[:k], angles[:, :k]), turned(letters[k + 1 :], angles[:, k + 1 :])
+            left = np.swapaxes(before, -1, -2) @ matrix @ np.swapaxes(after, -1, -2)
+            angles[:, k] = best_angle_rad(left, letter)
+    joined = np.unwrap(np.concatenate([rest_rad[None], angles]), axis=0)
+    return joined[1:]
+
+
+def rest_angles_rad(rig: Rig, joint: int) -> Array:
+    """Return the angles of a joint's channels in the standing pose, (channels,). [rad]"""
+    return np.radians(np.array(rig.rest.angles_deg[joint], dtype=np.float64))
+
+
+def local_rotation(rig: Rig, joint: int, change_above: Array, change: Array) -> Array:
+    """Turn changes from standing (frames, 3, 3), in our axes, into a joint's local rotation in the file's."""
+    world = rig.axes.T @ change @ rig.axes @ rig.rest.rotations[joint]
+    parent = int(rig.file.parents[joint])
+    if parent < 0:
+        return np.asarray(world)
+    above = rig.axes.T @ change_above @ rig.axes @ rig.rest.rotations[parent]
+    return np.asarray(np.swapaxes(above, -1, -2) @ world)
+
+
+def possible_change(rig: Rig, joint: int, change_above: Array, change: Array) -> Array:
+    """Return the change from standing nearest to a wanted one that the joint's channels can make.
+
+    Parameters
+    ----------
+    rig, joint
+        The joint.
+    change_above, change
+        (frames, 3, 3) world rotation from standing of its parent, as it is, and of itself, as wanted.
+    """
+    letters = rotation_letters(rig.file, joint)
+    if len(letters) == 3:
+        return change
+    local = local_rotation(rig, joint, change_above, change)
+    made = turned(letters, fitted_angles_rad(local, letters, rest_angles_rad(rig, joint)))
+    return change_of(rig, joint, change_above, made)
+
+
+def change_of(rig: Rig, joint: int, change_above: Array, local: Array) -> Array:
+    """Turn a joint's local rotation in the file's axes into its change from standing in ours."""
+    parent = int(rig.file.parents[joint])
+    world = local if parent < 0 else rig.axes.T @ change_above @ rig.axes @ rig.rest.rotations[parent] @ local
+    return np.asarray(rig.axes @ world @ rig.rest.rotations[joint].T @ rig.axes.T)
+
+
+def channel_axes(rig: Rig, joint: int, change_above: Array, angles_rad: Array) -> Array:
+    """Return the world axis of each channel of a joint, (frames, channels, 3), in our axes."""
+    letters = rotation_letters(rig.file, joint)
+    parent = int(rig.file.parents[joint])
+    above = rig.axes.T @ change_above @ rig.axes @ (np.eye(3) if parent < 0 else rig.rest.rotations[parent])
+    axes = []
+    for k, letter in enumerate(letters):
+        unit = np.eye(3)["XYZ".index(letter)]
+        axes.append((above @ turned(letters[:k], angles_rad[:, :k])) @ unit)
+    made = np.stack(axes, axis=1) if axes else np.zeros((len(angles_rad), 0, 3))
+    return np.asarray(made @ rig.axes.T)

@@ -1,0 +1,92 @@
+"""Writes a clip on a rig: the HIERARCHY of its file byte for byte, then MOTION in its own channels."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.formats.decimals import table_text
+from gaitgen.rigs.channels import fitted_angles_rad, local_rotation, rest_angles_rad
+from gaitgen.rigs.pose import RigMotion
+from gaitgen.rigs.rest import rotation_letters
+from gaitgen.rigs.rig import Rig
+
+Array = npt.NDArray[np.float64]
+
+_PLAIN = re.compile(r"[A-Za-z0-9_]+", re.ASCII)
+
+
+def channel_table(rig: Rig, motion: RigMotion) -> tuple[tuple[str, ...], Array]:
+    """Lay the motion out as the rig's own channels.
+
+    Returns
+    -------
+    names
+        ``joint.Zrotation``, ..., in the order of the rig's file.
+    values
+        (frames, channels) positions in the rig's unit, angles in degrees.
+    """
+    names: list[str] = []
+    columns: list[Array] = []
+    root = motion.root_m @ rig.axes / rig.metres_per_unit + rig.home
+    still = np.broadcast_to(np.eye(3), motion.changes[:, 0].shape)
+    for joint, words in enumerate(rig.file.channels):
+        parent = int(rig.file.parents[joint])
+        above = still if parent < 0 else motion.changes[:, parent]
+        local = local_rotation(rig, joint, above, motion.changes[:, joint])
+        letters = rotation_letters(rig.file, joint)
+        angles = np.degrees(fitted_angles_rad(local, letters, rest_angles_rad(rig, joint)))
+        turn = 0
+        for word in words:
+            names.append(f"{rig.file.joint_names[joint]}.{word}")
+            if word.endswith("position"):
+                columns.append(root[:, "XYZ".index(word[0])])
+            else:
+                columns.append(angles[:, turn])
+                turn += 1
+    return tuple(names), np.stack(columns, axis=1)
+
+
+def encode_bvh(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
+    """Write BVH with the rig's own joints.
+
+    Parameters
+    ----------
+    rig, motion
+        The rig and its motion.
+    frame_rate_hz
+        Frames per second. [Hz]
+
+    Returns
+    -------
+    bytes
+        Above MOTION as the rig's file has it, line ends included; the same input gives the same bytes.
+
+    Raises
+    ------
+    FileFormatError
+        If a number is not finite.
+    """
+    names, values = channel_table(rig, motion)
+    head = f"MOTION\nFrames: {len(values)}\nFrame Time: {1.0 / frame_rate_hz:.8f}\n".encode("ascii")
+    rows = head + table_text(values, names)
+    line_end = b"\r\n" if b"\r\n" in rig.hierarchy else b"\n" if b"\n" in rig.hierarchy else b"\r"
+    return rig.hierarchy + (rows if line_end == b"\n" else rows.replace(b"\n", line_end))
+
+
+def encode_channels(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
+    """Write one row a frame, ``frame,time_s,JOINT.Xposition,...``, in the rig's own channels."""
+    names, values = channel_table(rig, motion)
+    quoted = [
+        name if "," not in name and '"' not in name else '"' + name.replace('"', '""') + '"' for name in names
+    ]
+    rows = table_text(values, names, b",").decode("ascii").splitlines()
+    lines = [f"{i + 1},{i / frame_rate_hz:.6f},{row}" for i, row in enumerate(rows)]
+    return ("\n".join([",".join(("frame", "time_s", *quoted)), *lines]) + "\n").encode("utf-8")
+
+
+def stumbling_names(rig: Rig) -> tuple[str, ...]:
+    """Return joint names that some readers of BVH take wrongly: anything but letters, digits and _."""
+    return tuple(name for name in rig.file.joint_names if _PLAIN.fullmatch(name) is None)

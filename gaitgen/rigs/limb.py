@@ -1,0 +1,215 @@
+"""Poses one limb of a rig: the animal's bones give the bend, the ground point of the toe is met exactly."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.rigs.channels import (
+    change_of,
+    channel_axes,
+    fitted_angles_rad,
+    local_rotation,
+    possible_change,
+    rest_angles_rad,
+)
+from gaitgen.rigs.rest import rotation_letters, turned
+from gaitgen.rigs.rig import Limb, Rig
+from gaitgen.rigs.turns import least_turn, turn_about
+
+Array = npt.NDArray[np.float64]
+
+GIVING_BONE = {"fore": 2, "hind": 1}  # radius, tibia: the joint above them takes up what is missing
+STRAIGHTEST_COSINE = float(np.cos(np.radians(3.0)))
+SETTLE_STEPS, SETTLE_ENOUGH_M = 30, 1e-7
+DAMPING = 1e-3
+
+
+@dataclass(frozen=True, eq=False)
+class LimbGoal:
+    """What one limb of the animal does.
+
+    Attributes
+    ----------
+    end
+        ``fore`` or ``hind``.
+    standing_m
+        (bones + 1, 3) joints of the limb, standing, and the toe's ground point. [m]
+    points_m
+        (frames, bones + 1, 3) the same over time. [m]
+    changes
+        (frames, bones, 3, 3) world rotation of each bone from standing.
+    """
+
+    end: str
+    standing_m: Array
+    points_m: Array
+    changes: Array
+
+
+@dataclass(frozen=True, eq=False)
+class LimbPose:
+    """One limb of the rig over time.
+
+    Attributes
+    ----------
+    changes
+        (frames, joints of the limb, 3, 3) world rotation of each joint from standing.
+    miss_m
+        (frames, 3) from the toe's ground point to where it should be. [m]
+    """
+
+    changes: Array
+    miss_m: Array
+
+
+def pose_limb(rig: Rig, limb: Limb, goal: LimbGoal, top_m: Array, change_above: Array) -> LimbPose:
+    """Bend a limb like the animal's, then close it on the toe's goal in closed form.
+
+    The joint above the giving bone bends until the distance is right (law of cosines); then the limb
+    swings about its own pivot by the least turn. The last joint keeps the sole's rotation where it turns
+    pastern or hoof. Joints with fewer than three channels come as near as they can, and a few damped
+    Gauss-Newton steps over the channels close what is left.
+
+    Parameters
+    ----------
+    rig, limb, goal
+        The limb, and what it should do.
+    top_m, change_above
+        (frames, 3), (frames, 3, 3) the limb's first joint, and the change of the joint that carries it.
+    """
+    wanted = _like_animal(limb, goal, change_above)
+    wanted = _closed(rig, limb, goal, wanted, top_m)
+    letters = [rotation_letters(rig.file, joint) for joint in limb.joints]
+    if all(len(word) == 3 for word in letters):
+        points = _points(rig, limb, wanted, top_m)
+        return LimbPose(wanted, goal.points_m[:, -1] - points[:, -1])
+    return _settled(rig, limb, goal, wanted, top_m, change_above)
+
+
+def _like_animal(limb: Limb, goal: LimbGoal, change_above: Array) -> Array:
+    """Return the changes of the animal's bones on the rig's joints, (frames, joints, 3, 3)."""
+    turning = [bone for bone in limb.bones if bone >= 0]
+    last = len(goal.standing_m) - 2  # the hoof
+    made: dict[int, Array] = {}
+    for bone, below in zip(turning, [*turning[1:], last + 1], strict=True):
+        if below == bone + 1:
+            made[bone] = goal.changes[:, bone]
+        elif bone == turning[-1] and bone == last - 1:
+            made[bone] = goal.changes[:, last]  # pastern and hoof in one: the sole rules
+        else:
+            along = goal.changes[:, bone] @ (goal.standing_m[below] - goal.standing_m[bone])
+            reach = goal.points_m[:, below] - goal.points_m[:, bone]
+            made[bone] = least_turn(along, reach) @ goal.changes[:, bone]
+    columns, current = [], change_above
+    for bone in limb.bones:
+        current = made.get(bone, current)
+        columns.append(current)
+    return np.stack(columns, axis=1)
+
+
+def _points(rig: Rig, limb: Limb, changes: Array, top_m: Array) -> Array:
+    """Joints of the limb, and last the toe's ground point, (frames, joints + 1, 3)."""
+    standing = np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]])
+    sides = np.einsum("fjab,jb->fja", changes, np.diff(standing, axis=0))
+    return np.concatenate([top_m[:, None], top_m[:, None] + np.cumsum(sides, axis=1)], axis=1)
+
+
+def _ends(limb: Limb, goal: LimbGoal) -> tuple[int, int, int]:
+    """Positions in the chain of the pivot, the giving joint, and the first joint that keeps its rotation."""
+    last = len(goal.standing_m) - 2
+    first = 1 if goal.end == "fore" else 0
+    turning = [k for k, bone in enumerate(limb.bones) if bone >= first] or [0]
+    pivot = turning[0]
+    keeps_sole = limb.bones[turning[-1]] >= last - 1 and len(turning) >= 3
+    end = turning[-1] if keeps_sole else len(limb.joints)
+    inner = [k for k in turning[1:] if k < end]
+    giving = limb.joint_of(GIVING_BONE[goal.end])
+    if giving is None or giving not in inner:
+        giving = inner[0] if inner else -1
+    return pivot, giving, end
+
+
+def _closed(rig: Rig, limb: Limb, goal: LimbGoal, changes: Array, top_m: Array) -> Array:
+    """Bend the giving joint and swing the limb so that the toe is on its goal."""
+    pivot, giving, end = _ends(limb, goal)
+    changes = changes.copy()
+    points = _points(rig, limb, changes, top_m)
+    target = goal.points_m[:, -1] - (points[:, -1] - points[:, end])
+    from_pivot = target - points[:, pivot]
+    if giving > pivot:
+        upper, lower = points[:, giving] - points[:, pivot], points[:, end] - points[:, giving]
+        axis = changes[:, giving] @ np.array([0.0, 1.0, 0.0])
+        bend = turn_about(axis, _bend_rad(limb, goal, giving, upper, lower, axis, from_pivot))
+        changes[:, giving:end] = bend[:, None] @ changes[:, giving:end]
+        points = _points(rig, limb, changes, top_m)
+    swing = least_turn(points[:, end] - points[:, pivot], from_pivot)
+    changes[:, pivot:end] = swing[:, None] @ changes[:, pivot:end]
+    return changes
+
+
+def _bend_rad(
+    limb: Limb, goal: LimbGoal, giving: int, upper: Array, lower: Array, axis: Array, target: Array
+) -> Array:
+    """Turn of the lower part about the axis that makes both as long as the target, (frames,). [rad]"""
+    bone = limb.bones[giving]
+    above, below = (goal.standing_m[bone + k + 1] - goal.standing_m[bone + k] for k in (-1, 0))
+    side = 1.0 if np.cross(above, below)[1] >= 0.0 else -1.0  # the way the template's joint bends
+    along_upper, along_lower = (np.sum(v * axis, axis=1) for v in (upper, lower))
+    across_upper = upper - along_upper[:, None] * axis
+    across_lower = lower - along_lower[:, None] * axis
+    far = np.sum(target**2 - upper**2 - lower**2, axis=1) - 2.0 * along_upper * along_lower
+    product = 2.0 * np.linalg.norm(across_upper, axis=1) * np.linalg.norm(across_lower, axis=1)
+    wanted = side * np.arccos(np.clip(far / product, -STRAIGHTEST_COSINE, STRAIGHTEST_COSINE))
+    here = np.arctan2(
+        np.sum(np.cross(across_upper, across_lower) * axis, axis=1),
+        np.sum(across_upper * across_lower, axis=1),
+    )
+    return np.asarray((wanted - here + np.pi) % (2.0 * np.pi) - np.pi)
+
+
+def _settled(
+    rig: Rig, limb: Limb, goal: LimbGoal, wanted: Array, top_m: Array, change_above: Array
+) -> LimbPose:
+    """Bring the limb to what its channels can make, and the toe to its goal, by damped Gauss-Newton steps."""
+    letters = [rotation_letters(rig.file, joint) for joint in limb.joints]
+    angles: list[Array] = []
+    above = change_above
+    for k, joint in enumerate(limb.joints):
+        local = local_rotation(rig, joint, above, wanted[:, k])
+        angles.append(fitted_angles_rad(local, letters[k], rest_angles_rad(rig, joint)))
+        above = possible_change(rig, joint, above, wanted[:, k])
+    changes, axes = _from_angles(rig, limb, letters, angles, change_above)
+    for _ in range(SETTLE_STEPS):
+        points = _points(rig, limb, changes, top_m)
+        miss = goal.points_m[:, -1] - points[:, -1]
+        if float(np.abs(miss).max()) < SETTLE_ENOUGH_M:
+            break
+        arms = [points[:, -1, None] - points[:, k, None] for k in range(len(letters))]
+        rows = np.concatenate([np.cross(a, arm) for a, arm in zip(axes, arms, strict=True)], axis=1)
+        gram = np.einsum("fca,fcb->fab", rows, rows)
+        gram = gram + DAMPING * np.trace(gram, axis1=1, axis2=2)[:, None, None] * np.eye(3)
+        step = np.einsum("fca,fa->fc", rows, np.linalg.solve(gram, miss[..., None])[..., 0])
+        size = np.abs(step).max(axis=1, keepdims=True)
+        step = step * np.minimum(1.0, 0.3 / np.maximum(size, 1e-12))
+        column = 0
+        for k, word in enumerate(letters):
+            angles[k] = angles[k] + step[:, column : column + len(word)]
+            column += len(word)
+        changes, axes = _from_angles(rig, limb, letters, angles, change_above)
+    points = _points(rig, limb, changes, top_m)
+    return LimbPose(changes, goal.points_m[:, -1] - points[:, -1])
+
+
+def _from_angles(
+    rig: Rig, limb: Limb, letters: list[str], angles: list[Array], change_above: Array
+) -> tuple[Array, list[Array]]:
+    """Return the changes (frames, joints, 3, 3) that angles make, and the world axes of the channels."""
+    changes, axes, above = [], [], change_above
+    for joint, word, angle in zip(limb.joints, letters, angles, strict=True):
+        axes.append(channel_axes(rig, joint, above, angle))
+        above = change_of(rig, joint, above, turned(word, angle))
+        changes.append(above)
+    return np.stack(changes, axis=1), axes

@@ -1,0 +1,201 @@
+"""The map of a rig as an editable file: TOML, format 1; every fault names file, table, key and remedy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+
+from gaitgen.animal.animal import PAIR_CHAINS
+from gaitgen.animal.library import animal_names
+from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
+from gaitgen.errors import AnimalError, RigError
+from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, BvhFile, read_bvh
+from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, UPS, LimbMap, RigMap, Triple
+
+FARTHEST = 1e6
+
+
+def read_rig_file(path: Path) -> bytes:
+    """Read the bytes of a rig.
+
+    Raises
+    ------
+    RigError
+        If there is no such file, or it cannot be read or is too large.
+    """
+    try:
+        if not path.is_file():
+            what = "is a folder, not a file" if path.is_dir() else "is not there"
+            raise RigError(f"{path} {what}; give the path of a rig (.bvh)")
+        if path.stat().st_size > LARGEST_FILE_BYTES:
+            raise RigError(
+                f"{path} has more than {LARGEST_FILE_BYTES // 10**6} MB; give a rig with one frame"
+            )
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise RigError(f"{str(path)!r} cannot be read ({reason}); give a rig that can") from None
+
+
+def is_map(path: str) -> bool:
+    """Tell whether a path is a file with a table [rig]; False for whatever cannot be read."""
+    if not (path.endswith(".toml") or "/" in path):
+        return False
+    try:
+        return parse(read_bytes(Path(path)), path).has("rig")
+    except AnimalError:
+        return False
+
+
+def read_map(path: Path) -> tuple[RigMap, Path, bytes]:
+    """Read a map and the rig it names.
+
+    Returns
+    -------
+    The map, the path of the rig, and the bytes of the rig.
+
+    Raises
+    ------
+    GaitgenError
+        If map or rig cannot be read, or the map does not fit the rig; one line with file, key and remedy.
+    """
+    where = str(path)
+    top = parse(read_bytes(path), where)
+    if top.number("format", 1, 1) != 1:
+        raise top.fail("format must be 1")
+    rig = top.table("rig")
+    rig_path = path.parent / rig.text("file")
+    data = read_rig_file(rig_path)
+    return map_from_table(top, read_bvh(data, str(rig_path))), rig_path, data
+
+
+def map_from_table(top: Table, file: BvhFile) -> RigMap:
+    """Build a map from its document and check it against the rig.
+
+    Raises
+    ------
+    AnimalError
+        If something is missing, unknown, or not as the rig has it.
+    """
+    rig, parts, limbs = top.table("rig"), top.table("parts"), top.table("limbs")
+    rig.text("file")
+    names = _Names(file)
+    found = RigMap(
+        template=_choice(rig, "template", animal_names()),
+        unit=_choice(rig, "unit", tuple(METRES_PER_UNIT)),
+        up=_choice(rig, "up", UPS),
+        forward=_triple(rig, "forward"),
+        rest="zero" if _choice(rig, "rest", ("zero", "first frame")) == "zero" else "first frame",
+        spine=names.line(parts, "spine", either_way=True),
+        neck=names.line(parts, "neck"),
+        head=names.one(parts, "head"),
+        jaw=names.one(parts, "jaw"),
+        ear_left=names.one(parts, "ear_left"),
+        ear_right=names.one(parts, "ear_right"),
+        tail=names.line(parts, "tail"),
+        limbs={limb: _limb(limbs.table(limb), names, "fore" if limb[1] == "F" else "hind") for limb in LIMBS},
+    )
+    if not found.spine:
+        raise parts.fail("spine is []; name at least the joint that carries the limbs")
+    for limb, own in found.limbs.items():
+        carrier = found.chest if limb[1] == "F" else found.pelvis
+        if not names.hangs(own.joints[0], carrier):
+            end = "last" if limb[1] == "F" else "first"
+            raise limbs.table(limb).fail(
+                f"joints begin with {own.joints[0]!r}, which does not hang on {carrier!r}, the {end} of "
+                "spine; correct one of them"
+            )
+    for table in (rig, parts, limbs):
+        table.no_more()
+    top.no_more()
+    return found
+
+
+def _choice(table: Table, key: str, choices: tuple[str, ...]) -> str:
+    value = table.text(key)
+    if value not in choices:
+        raise table.fail(f"{key} is {value!r}{nearest(value, choices)}; use one of {', '.join(choices)}")
+    return value
+
+
+def _triple(table: Table, key: str) -> Triple:
+    x, y, z = table.vector(key, 3, -FARTHEST, FARTHEST)
+    return x, y, z
+
+
+def _limb(table: Table, names: _Names, end: str) -> LimbMap:
+    joints = names.line(table, "joints")
+    bones = _strings(table, "bones")
+    chain = PAIR_CHAINS[end]
+    if len(bones) != len(joints):
+        raise table.fail(f"bones has {len(bones)} words for {len(joints)} joints; write one a joint")
+    for bone in bones:
+        if bone != FOLLOWS and bone not in chain:
+            raise table.fail(
+                f"bones has {bone!r}{nearest(bone, chain)}; use {', '.join(chain)} or {FOLLOWS!r}"
+            )
+    rows = [chain.index(bone) for bone in bones if bone != FOLLOWS]
+    if len(rows) < 2 or any(b <= a for a, b in pairwise(rows)):
+        raise table.fail(f"bones are not at least two, each once, in the order {', '.join(chain)}; mend that")
+    limb = LimbMap(joints, bones, _triple(table, "toe"))
+    table.no_more()
+    return limb
+
+
+def _strings(table: Table, key: str) -> tuple[str, ...]:
+    value = table.take(key, hint='["...", "..."]')
+    if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+        raise table.fail(
+            f"{key} is not a list of names; write [{key[0]}1, ...] with each name in quotation marks"
+        )
+    return tuple(value)
+
+
+class _Names:
+    """The joints of a rig, each to be named once."""
+
+    def __init__(self, file: BvhFile) -> None:
+        self.names = file.joint_names
+        self.index = {name: row for row, name in enumerate(file.joint_names)}
+        self.parents = file.parents
+        self.taken: dict[str, str] = {}
+
+    def one(self, table: Table, key: str) -> str | None:
+        """Return a joint, or None if the key is not there."""
+        if not table.has(key):
+            return None
+        return self._known(table, key, table.text(key))
+
+    def line(self, table: Table, key: str, *, either_way: bool = False) -> tuple[str, ...]:
+        """Return joints of which each hangs on the one before, directly or not (or the other way round)."""
+        found = tuple(self._known(table, key, name) for name in _strings(table, key))
+        if key == "joints" and not found:
+            raise table.fail("joints is []; name the joints of the limb from the top down")
+        for above, below in pairwise(found):
+            if not (self.hangs(below, above) or (either_way and self.hangs(above, below))):
+                raise table.fail(
+                    f"{key} has {below!r} after {above!r}, but it does not hang on it; correct it"
+                )
+        return found
+
+    def hangs(self, name: str, above: str) -> bool:
+        """Tell whether a joint hangs on another, directly or not."""
+        return above in self._line(name)
+
+    def _line(self, name: str) -> Iterator[str]:
+        row = int(self.parents[self.index[name]])
+        while row >= 0:
+            yield self.names[row]
+            row = int(self.parents[row])
+
+    def _known(self, table: Table, key: str, name: str) -> str:
+        if name not in self.index:
+            raise table.fail(
+                f"{key} has {name!r}, which is no joint of the rig{nearest(name, self.index)}; correct it"
+            )
+        if name in self.taken:
+            raise table.fail(f"{key} has {name!r}, which is in {self.taken[name]} too; name it once")
+        self.taken[name] = f"[{table.name}] {key}"
+        return name

@@ -1,0 +1,218 @@
+"""Carries a clip over to a rig: each joint's change from standing, and where the root goes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.errors import Notice
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.motion import Motion
+from gaitgen.rigs.body import Source, hips_m, source_of, wanted_changes
+from gaitgen.rigs.channels import possible_change
+from gaitgen.rigs.limb import LimbGoal, LimbPose, pose_limb
+from gaitgen.rigs.rig import Rig
+from gaitgen.rigs.turns import least_turn
+
+Array = npt.NDArray[np.float64]
+
+ENOUGH_M = 2e-5  # a toe this near its goal has arrived
+MOST_LOWERINGS = 6
+
+
+@dataclass(frozen=True, eq=False)
+class RigMotion:
+    """A clip on a rig.
+
+    Attributes
+    ----------
+    changes
+        (frames, joints, 3, 3) world rotation of each joint from standing, in our axes.
+    root_m
+        (frames, 3) root joint; our axes, in the space of Rig.places_m. [m]
+    toes_m
+        (frames, 4, 3) ground points of the toes, in LIMBS order. [m]
+    misses_m
+        (frames, 4) how far each toe is from where the clip has it. [m]
+    notices
+        What had to be changed.
+    """
+
+    changes: Array
+    root_m: Array
+    toes_m: Array
+    misses_m: Array
+    notices: tuple[Notice, ...]
+
+
+def pose_rig(clip: Motion, rig: Rig) -> RigMotion:
+    """Pose a rig like the animal of a clip that was made with the rig's proportions.
+
+    Trunk, neck, head, tail, ears and jaw take the changes of the animal's bones; the trunk is then turned
+    as a whole so that hips and shoulders are where the animal's are. The limbs are closed on the toes. If
+    a leg of the rig does not reach, the trunk is lowered by the least that lets it, and a notice says so.
+
+    Parameters
+    ----------
+    clip
+        Made for ``as_skeleton(rig, template)``.
+    rig
+        The rig.
+    """
+    source = source_of(clip)
+    # Our skeleton stands with its pelvis over the origin; the rig's space has it where the hips say.
+    skeleton_hips, _ = source.middle("femur")
+    shift = hips_m(rig) - skeleton_hips
+    wanted = wanted_changes(source, rig)
+    wanted = _turned_to_shoulders(source, rig, wanted, shift)
+    changes = _possible(rig, wanted, clip.frames)
+    goals = [source.limb(limb) for limb in LIMBS]
+    goals = [LimbGoal(g.end, g.standing_m + shift, g.points_m + shift, g.changes) for g in goals]
+    root = _root_path_m(source, rig, changes, shift)
+    lowered, toes, poses = 0.0, np.zeros((clip.frames, 4, 3)), list[LimbPose]()
+    for _ in range(MOST_LOWERINGS):
+        at = root - np.array([0.0, 0.0, lowered])
+        poses = _posed_limbs(rig, goals, changes, at)
+        short = _shortage_m(rig, poses, goals)
+        if short < ENOUGH_M:
+            break
+        lowered += 1.05 * short
+    for limb, pose in zip(rig.limbs, poses, strict=True):
+        changes[:, list(limb.joints)] = pose.changes
+    changes = _followed(rig, changes, wanted)
+    toes = np.stack([g.points_m[:, -1] - p.miss_m for g, p in zip(goals, poses, strict=True)], axis=1)
+    misses = np.stack([np.linalg.norm(pose.miss_m, axis=1) for pose in poses], axis=1)
+    return RigMotion(
+        changes, root - np.array([0.0, 0.0, lowered]), toes, misses, _notices(rig, lowered, misses)
+    )
+
+
+def _notices(rig: Rig, lowered_m: float, misses_m: Array) -> tuple[Notice, ...]:
+    notices = []
+    if lowered_m > 0.002:
+        notices.append(
+            Notice(
+                "reach",
+                f"the trunk is lowered by another {lowered_m * 1000:.0f} mm, so that the rig's legs reach.",
+            )
+        )
+    worst = float(misses_m.max())
+    if worst > 0.001:
+        frame, limb = (int(v) for v in np.unravel_index(int(misses_m.argmax()), misses_m.shape))
+        chain = ", ".join(repr(name) for name in rig.map.limbs[LIMBS[limb]].joints)
+        notices.append(
+            Notice(
+                "slip",
+                f"the {LIMBS[limb]} toe misses its place by up to {worst * 1000:.1f} mm (frame "
+                f"{frame + 1}): its joints {chain} do not reach or have too few channels.",
+            )
+        )
+    return tuple(notices)
+
+
+def _turned_to_shoulders(
+    source: Source, rig: Rig, wanted: dict[int, Array], shift: Array
+) -> dict[int, Array]:
+    """Turn the trunk, and what hangs on it, so that the line from hips to shoulders is the animal's."""
+    changes = _possible(rig, wanted, source.clip.frames)
+    fore_standing, fore = source.middle("scapula")
+    _, hips = source.middle("femur")
+    root = np.zeros((source.clip.frames, 3))
+    chest = _followed_point(rig, changes, root, rig.joint(rig.map.chest), fore_standing + shift)
+    pelvis = _followed_point(rig, changes, root, rig.joint(rig.map.pelvis), hips_m(rig))
+    turn = least_turn(chest - pelvis, fore - hips)
+    spine = {rig.joint(name) for name in rig.map.spine}
+    return {joint: (turn @ change if joint in spine else change) for joint, change in wanted.items()}
+
+
+def joint_paths_m(rig: Rig, changes: Array, root_m: Array) -> Array:
+    """Place every joint of the rig, (frames, joints, 3), in the space of Rig.places_m. [m]"""
+    parents = rig.file.parents
+    paths = np.empty((*changes.shape[:2], 3))
+    paths[:, 0] = root_m
+    for joint in range(1, len(parents)):  # over the tree, not over frames
+        above = int(parents[joint])
+        side = rig.places_m[joint] - rig.places_m[above]
+        paths[:, joint] = paths[:, above] + changes[:, above] @ side
+    return paths
+
+
+def _followed_point(rig: Rig, changes: Array, root_m: Array, joint: int, point_m: Array) -> Array:
+    """Follow a point fixed to a joint, given standing: (frames, 3). [m]"""
+    paths = joint_paths_m(rig, changes, root_m)
+    return np.asarray(paths[:, joint] + changes[:, joint] @ (point_m - rig.places_m[joint]))
+
+
+def _possible(rig: Rig, wanted: dict[int, Array], frames: int) -> Array:
+    """Change all joints from the root down: as wanted where said, else with the joint above."""
+    joints = len(rig.file.joint_names)
+    changes = np.broadcast_to(np.eye(3), (frames, joints, 3, 3)).copy()
+    for joint in range(joints):
+        parent = int(rig.file.parents[joint])
+        above = np.broadcast_to(np.eye(3), (frames, 3, 3)) if parent < 0 else changes[:, parent]
+        changes[:, joint] = possible_change(rig, joint, above, wanted[joint]) if joint in wanted else above
+    return changes
+
+
+def _root_path_m(source: Source, rig: Rig, changes: Array, shift: Array) -> Array:
+    """Put the root where the hips of the rig are those of the animal."""
+    _, hips = source.middle("femur")
+    zero = np.zeros((source.clip.frames, 3))
+    from_root = _followed_point(rig, changes, zero, rig.joint(rig.map.pelvis), hips_m(rig))
+    return np.asarray(hips + shift - from_root)
+
+
+def _posed_limbs(rig: Rig, goals: list[LimbGoal], changes: Array, root_m: Array) -> list[LimbPose]:
+    paths = joint_paths_m(rig, changes, root_m)
+    return [
+        pose_limb(
+            rig, limb, goal, paths[:, limb.joints[0]], changes[:, int(rig.file.parents[limb.joints[0]])]
+        )
+        for limb, goal in zip(rig.limbs, goals, strict=True)
+    ]
+
+
+def _shortage_m(rig: Rig, poses: list[LimbPose], goals: list[LimbGoal]) -> float:
+    """How much lower the trunk must come so that limbs that can reach further do. [m]"""
+    needed = 0.0
+    for limb, pose, goal in zip(rig.limbs, poses, goals, strict=True):
+        far = np.linalg.norm(pose.miss_m, axis=1)
+        down = np.abs(pose.miss_m[:, 2]) / np.maximum(far, 1e-12)
+        short = np.where((pose.miss_m[:, 2] < 0.0) & (far > ENOUGH_M), far / np.maximum(down, 0.3), 0.0)
+        full = all(len(rig.rest.angles_deg[joint]) == 3 for joint in limb.joints)
+        if full and len(goal.points_m):
+            needed = max(needed, float(short.max()))
+    return needed
+
+
+def _followed(rig: Rig, changes: Array, wanted: dict[int, Array]) -> Array:
+    """Let what hangs on the limbs follow: toes beside the main one turn with it, helpers stay still."""
+    changes = changes.copy()
+    placed = set(wanted) | {joint for limb in rig.limbs for joint in limb.joints}
+    beside = _toes_beside(rig)
+    for joint in range(len(rig.file.joint_names)):
+        if joint not in placed and (parent := int(rig.file.parents[joint])) >= 0:
+            change = changes[:, beside[joint]] if joint in beside else changes[:, parent]
+            changes[:, joint] = possible_change(rig, joint, changes[:, parent], change)
+    return changes
+
+
+def _toes_beside(rig: Rig) -> dict[int, int]:
+    """Joints of other toes that reach the ground, each with the joint of the main toe at its depth."""
+    beside: dict[int, int] = {}
+    parents = rig.rest.parents
+    joints = len(rig.file.joint_names)
+    for limb in rig.limbs:
+        low = 0.08 * float(rig.places_m[limb.joints[0], 2])
+        for leaf in np.setdiff1d(np.flatnonzero(rig.places_m[:, 2] < low), parents):
+            line = [int(leaf)]
+            while line[-1] >= 0 and line[-1] not in limb.joints:
+                line.append(int(parents[line[-1]]))
+            if line[-1] >= 0:
+                start = limb.joints.index(line[-1])
+                for depth, node in enumerate(reversed(line[:-1]), start=1):
+                    if node < joints:
+                        beside[node] = limb.joints[min(start + depth, len(limb.joints) - 1)]
+    return beside

@@ -1,0 +1,194 @@
+"""A rig and its map, put into gaitgen's axes and metres."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import PurePath
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import PAIR_CHAINS, Animal
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.errors import RigError
+from gaitgen.formats.read_bvh import BvhFile, read_bvh
+from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.rest import RestPose, rest_pose
+from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, RigMap
+
+Array = npt.NDArray[np.float64]
+
+UNEVEN_SHARE = 0.1  # of the hip height: how far one toe may be off the ground of all four
+FOOT_SHARE = 0.7  # of the hip height: how long the last bone of a limb may be
+
+_LINE_END = re.compile(rb"\r\n|\r|\n")
+
+
+@dataclass(frozen=True, eq=False)
+class Limb:
+    """One limb of a rig by index.
+
+    Attributes
+    ----------
+    joints
+        Joints of the rig from the top down.
+    bones
+        Rows of PAIR_CHAINS that they turn, -1 for a joint that follows.
+    toe_m
+        (3,) ground point of the toe, standing. [m]
+    """
+
+    joints: tuple[int, ...]
+    bones: tuple[int, ...]
+    toe_m: Array
+
+    def joint_of(self, bone: int) -> int | None:
+        """Return the position in ``joints`` of the one that turns a bone, if there is one."""
+        return self.bones.index(bone) if bone in self.bones else None
+
+
+@dataclass(frozen=True, eq=False)
+class Rig:
+    """A rig, standing, in our axes: x forward, y left, z up, ground at 0, pelvis of the template at x = 0.
+
+    Attributes
+    ----------
+    name
+        Name of its file without folder and suffix.
+    map, file, rest
+        What it was made from.
+    hierarchy
+        The text of the file above MOTION, byte for byte.
+    axes
+        (3, 3) rows forward, left, up in the file's axes.
+    home
+        (3,) point of the file over which our origin is, on the ground of the written file.
+    places_m
+        (joints + ends, 3) standing. [m]
+    limbs
+        In LIMBS order.
+    """
+
+    name: str
+    map: RigMap
+    file: BvhFile
+    hierarchy: bytes
+    rest: RestPose
+    axes: Array
+    home: Array
+    places_m: Array
+    limbs: tuple[Limb, ...]
+
+    @property
+    def metres_per_unit(self) -> float:
+        """Length of the file's unit. [m]"""
+        return METRES_PER_UNIT[self.map.unit]
+
+    def joint(self, name: str) -> int:
+        """Return the index of a joint."""
+        return self.file.joint_names.index(name)
+
+
+def hierarchy_bytes(data: bytes) -> bytes:
+    """Return everything above the MOTION line of a BVH file that was read without fault."""
+    start = 0
+    for end in _LINE_END.finditer(data):
+        if data[start : end.start()].decode("utf-8", "replace").strip().upper() == "MOTION":
+            return data[:start]
+        start = end.end()
+    return data
+
+
+def axes_of(rig_map: RigMap) -> Array:
+    """Return forward, left and up as rows (3, 3) in the file's axes."""
+    up = np.zeros(3)
+    up["xyz".index(rig_map.up[-1])] = -1.0 if rig_map.up.startswith("-") else 1.0
+    forward = np.array(rig_map.forward) - np.dot(rig_map.forward, up) * up
+    far = float(np.linalg.norm(forward))
+    if far < 1e-6:
+        raise RigError(
+            f"forward is {list(rig_map.forward)}, along up = {rig_map.up!r}; give a level direction"
+        )
+    forward = forward / far
+    return np.stack([forward, np.cross(up, forward), up])
+
+
+def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
+    """Put a rig and its map together.
+
+    Parameters
+    ----------
+    data, where
+        The BVH file and its name for messages.
+    rig_map
+        Its map; every joint it names must be in the file.
+    template
+        The animal named in the map.
+
+    Raises
+    ------
+    RigError
+        If the rig cannot be posed: no position channels on the root, or limbs that do not stand.
+    FileFormatError
+        If the file cannot be read.
+    """
+    file = read_bvh(data, where)
+    if sum(word.endswith("position") for word in file.channels[0]) != 3:
+        raise RigError(
+            f"{where}: the root {file.joint_names[0]!r} lacks position channels, so it cannot move; give it "
+            "CHANNELS with Xposition Yposition Zposition"
+        )
+    rest = rest_pose(file, rig_map.rest)
+    axes = axes_of(rig_map)
+    size = METRES_PER_UNIT[rig_map.unit]
+    turned = size * rest.places @ axes.T
+    names = file.joint_names
+    toes = {
+        limb: turned[names.index(rig_map.limbs[limb].joints[-1])]
+        + size * axes @ np.array(rig_map.limbs[limb].toe)
+        for limb in LIMBS
+    }
+    ground = float(np.mean([toe[2] for toe in toes.values()]))
+    hips = np.mean([turned[_hip(names, rig_map, limb)] for limb in ("LH", "RH")], axis=0)
+    standing = standing_positions_m(template)[template.joint("femur_L")]
+    height = float(hips[2]) - ground
+    if not 0.02 < height < 20.0:
+        raise RigError(
+            f"{where}: the hips stand {height:.3g} m over the toes in {rig_map.unit}; correct unit, up or "
+            "toe in the map"
+        )
+    for limb, toe in toes.items():
+        reach = float(np.linalg.norm(toe - turned[names.index(rig_map.limbs[limb].joints[-1])]))
+        if abs(float(toe[2]) - ground) > UNEVEN_SHARE * height or reach > FOOT_SHARE * height:
+            raise RigError(
+                f"{where}: the toe of {limb} is {float(toe[2]) - ground:+.3g} m off the ground of all "
+                f"four and {reach:.3g} m from its joint, the hips are at {height:.3g} m; correct toe in "
+                f"[limbs.{limb}] of the map"
+            )
+    origin = np.array([hips[0] - standing[0] * height / standing[2], hips[1], ground])
+    limbs = []
+    for limb in LIMBS:
+        own, end = rig_map.limbs[limb], "fore" if limb[1] == "F" else "hind"
+        bones = tuple(-1 if bone == FOLLOWS else PAIR_CHAINS[end].index(bone) for bone in own.bones)
+        toe = toes[limb] - origin
+        limbs.append(Limb(tuple(names.index(n) for n in own.joints), bones, np.array([toe[0], toe[1], 0.0])))
+    level = origin * np.array([1.0, 1.0, 0.0]) / size
+    return Rig(
+        name=PurePath(where).stem,
+        map=rig_map,
+        file=file,
+        hierarchy=hierarchy_bytes(data),
+        rest=rest,
+        axes=axes,
+        home=axes.T @ level,
+        places_m=turned - origin,
+        limbs=tuple(limbs),
+    )
+
+
+def _hip(names: tuple[str, ...], rig_map: RigMap, limb: str) -> int:
+    """Return the joint that turns the first bone of a hind limb."""
+    own = rig_map.limbs[limb]
+    first = next((k for k, bone in enumerate(own.bones) if bone != FOLLOWS), 0)
+    return names.index(own.joints[first])

@@ -1,0 +1,268 @@
+"""How a rig stands: its plane of symmetry, which way is up and forward, and its four feet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import combinations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.rigs.rig_map import UPS
+
+Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+MIRROR_SHARE = 0.025  # of the rig's size: how far a point may be from its mirror image
+FLAT_SHARE = 0.3  # of that: how far a point on the plane of symmetry may be from it
+LEAST_MIRRORED = 0.7  # share of points that must have a mirror image
+LOW_SHARE = 0.08  # of the rig's height: how far over the ground a foot's end may be
+MOST_AXES = 40
+
+
+class NotStandingError(Exception):
+    """The pose is no standing quadruped; ``rank`` tells how far the search came."""
+
+    def __init__(self, rank: int, text: str) -> None:
+        super().__init__(text)
+        self.rank, self.text = rank, text
+
+
+@dataclass(frozen=True, eq=False)
+class Nodes:
+    """Joints and End Sites of a standing rig as one tree.
+
+    Attributes
+    ----------
+    names
+        Names of the joints; End Sites have none.
+    parents, places
+        (nodes,), (nodes, 3); joints first, the root at 0.
+    """
+
+    names: tuple[str, ...]
+    parents: Ints
+    places: Array
+    _children: list[list[int]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """List what hangs on each node."""
+        below: list[list[int]] = [[] for _ in self.parents]
+        for node, parent in enumerate(self.parents.tolist()):
+            if parent >= 0:
+                below[parent].append(node)
+        object.__setattr__(self, "_children", below)
+
+    @property
+    def size(self) -> float:
+        """Diagonal of the box around all points."""
+        return float(np.linalg.norm(np.ptp(self.places, axis=0)))
+
+    def children(self, node: int) -> list[int]:
+        """Nodes that hang on a node."""
+        return self._children[node]
+
+    def line(self, node: int) -> list[int]:
+        """Return a node and all above it, ending with the root."""
+        found = [node]
+        while self.parents[found[-1]] >= 0:
+            found.append(int(self.parents[found[-1]]))
+        return found
+
+    def leaves(self) -> Ints:
+        """Nodes that nothing hangs on."""
+        return np.setdiff1d(np.arange(len(self.parents)), self.parents)
+
+
+@dataclass(frozen=True, eq=False)
+class Stance:
+    """A standing quadruped.
+
+    Attributes
+    ----------
+    up
+        One of UPS.
+    axes
+        (3, 3) rows forward, left, up in the file's axes; forward is a guess of sign only.
+    middle
+        Place of the plane of symmetry along left.
+    ground
+        Height of the ground.
+    mates
+        (nodes,) mirror image of each node, itself on the plane, -1 for none.
+    feet
+        Leaf nodes: (left, right) of the pair with the lower forward coordinate, then of the other.
+    """
+
+    up: str
+    axes: Array
+    middle: float
+    ground: float
+    mates: Ints
+    feet: tuple[tuple[list[int], list[int]], tuple[list[int], list[int]]]
+
+
+def find_stance(nodes: Nodes) -> Stance:
+    """Find plane, up and feet of a standing rig.
+
+    Raises
+    ------
+    NotStandingError
+        If the pose has no plane of symmetry, is flat, or does not stand on four feet.
+    """
+    if nodes.size <= 0.0:
+        raise NotStandingError(0, "all joints are at one point")
+    found: list[tuple[float, Stance]] = []
+    faults: list[NotStandingError] = []
+    for lateral in _lateral_axes(nodes):
+        try:
+            middle, mates, share = _mirrored(nodes, lateral)
+        except NotStandingError as fault:
+            faults.append(fault)
+            continue
+        for up in UPS:
+            try:
+                stance = _standing(nodes, lateral, up, middle, mates)
+            except NotStandingError as fault:
+                faults.append(fault)
+                continue
+            narrow = float(np.abs(nodes.places @ stance.axes[1] - middle).mean()) / nodes.size
+            found.append((round(share, 1) - narrow, stance))
+    if found:
+        return _refined(nodes, max(found, key=lambda item: item[0])[1])
+    raise max(faults, key=lambda fault: fault.rank)
+
+
+def _refined(nodes: Nodes, stance: Stance) -> Stance:
+    """Point left along the mean of all lines between mirror images, if the feet stay what they are."""
+    apart = nodes.places - nodes.places[np.maximum(stance.mates, 0)]
+    paired = (stance.mates >= 0) & (stance.mates != np.arange(len(stance.mates)))
+    left, up = stance.axes[1], stance.axes[2]
+    across = apart @ left
+    mean = (np.sign(across)[:, None] * apart)[paired].sum(axis=0)
+    mean = mean - (mean @ up) * up
+    far = float(np.linalg.norm(mean))
+    if far <= 0.0:
+        return stance
+    lateral = mean / far
+    straight = np.round(lateral, 3)
+    if np.abs(lateral - straight).max() < 5e-5 and np.count_nonzero(straight) == 1:
+        lateral = straight
+    try:
+        middle, mates, _ = _mirrored(nodes, lateral)
+        return _standing(nodes, lateral, stance.up, middle, mates)
+    except NotStandingError:
+        return stance
+
+
+def _lateral_axes(nodes: Nodes) -> list[Array]:
+    """Directions that may lead from right to left: between siblings of one length, then the file's axes."""
+    axes = list(np.eye(3))
+    offsets = nodes.places - nodes.places[np.maximum(nodes.parents, 0)]
+    lengths = np.linalg.norm(offsets, axis=1)
+    for parent in np.unique(nodes.parents[nodes.parents >= 0]):
+        for a, b in combinations(nodes.children(int(parent))[:20], 2):
+            apart = nodes.places[a] - nodes.places[b]
+            far = float(np.linalg.norm(apart))
+            alike = abs(lengths[a] - lengths[b]) < 0.02 * lengths[a]
+            if far > MIRROR_SHARE * nodes.size and alike and len(axes) < MOST_AXES:
+                axis = apart / far
+                if all(abs(float(axis @ other)) < 0.9999 for other in axes):
+                    axes.append(axis)
+    return axes
+
+
+def _mirrored(nodes: Nodes, lateral: Array) -> tuple[float, Ints, float]:
+    """Middle of the plane, mirror image of each node, and the share that has one."""
+    across = nodes.places @ lateral
+    near = MIRROR_SHARE * nodes.size
+    if np.ptp(across) < 2.0 * near:
+        raise NotStandingError(1, "the rig is flat: its left and right limbs are in one plane")
+    from scipy.spatial import KDTree
+
+    tree = KDTree(nodes.places)
+    best: tuple[float, float, Ints] | None = None
+    for middle in (float(np.median(across)), float(across[0]), float(across.max() + across.min()) / 2.0):
+        image = nodes.places - 2.0 * (across - middle)[:, None] * lateral
+        far, nearest = tree.query(image)
+        mates = np.where(far < near, nearest, -1)
+        mates = np.where(np.abs(across - middle) < FLAT_SHARE * near, np.arange(len(mates)), mates)
+        share = float((mates >= 0).mean())
+        if best is None or share > best[0]:
+            best = (share, middle, mates)
+    assert best is not None  # noqa: S101
+    share, middle, mates = best
+    if share < LEAST_MIRRORED:
+        raise NotStandingError(
+            1, f"its left and right do not mirror each other (at best {share:.0%} of the joints do)"
+        )
+    return middle, mates, share
+
+
+def _standing(nodes: Nodes, lateral: Array, up: str, middle: float, mates: Ints) -> Stance:
+    upward = np.zeros(3)
+    upward["xyz".index(up[-1])] = -1.0 if up.startswith("-") else 1.0
+    if abs(float(upward @ lateral)) > 0.02:
+        raise NotStandingError(0, "no axis of the file points up")
+    forward = np.cross(lateral, upward)
+    height = nodes.places @ upward
+    tall = float(np.ptp(height))
+    if tall < 0.08 * nodes.size:
+        raise NotStandingError(2, "the rig is flat: it has no height over the ground")
+    leaves = nodes.leaves()
+    across = nodes.places @ lateral - middle
+    aside = np.abs(across) > 0.4 * MIRROR_SHARE * nodes.size
+    ground = float(height[leaves[aside[leaves]]].min()) if aside[leaves].any() else float(height.min())
+    low = [int(leaf) for leaf in leaves if aside[leaf] and height[leaf] < ground + LOW_SHARE * tall]
+    along = nodes.places @ forward
+    sides = [
+        _clusters([leaf for leaf in low if side * across[leaf] > 0], along, 0.2 * tall) for side in (1, -1)
+    ]
+    pairs = _paired(sides, along, 0.2 * tall)
+    if len(pairs) != 2:
+        words = {0: "no pair of feet", 1: "only two legs reach the ground"}
+        text = words.get(len(pairs), f"{2 * len(pairs)} legs reach the ground, not four")
+        raise NotStandingError(3 if pairs else 2, text)
+    for left, right in pairs:
+        carrier = common_joint(nodes, [*left, *right])
+        if height[carrier] - ground < 0.2 * tall:
+            raise NotStandingError(2, "the trunk lies on the ground")
+    if float(height.min()) < ground - 0.5 * tall:
+        raise NotStandingError(2, "the feet are not at the bottom of the rig")
+    axes = np.stack([forward, lateral, upward])
+    return Stance(up, axes, middle, ground, mates, (pairs[0], pairs[1]))
+
+
+def _clusters(leaves: Sequence[int], along: Array, gap: float) -> list[list[int]]:
+    """Group the ends of one side into feet."""
+    groups: list[list[int]] = []
+    for leaf in sorted(leaves, key=lambda node: float(along[node])):
+        if groups and along[leaf] - along[groups[-1][-1]] < gap:
+            groups[-1].append(leaf)
+        else:
+            groups.append([leaf])
+    return groups
+
+
+def _paired(sides: list[list[list[int]]], along: Array, gap: float) -> list[tuple[list[int], list[int]]]:
+    """Match left feet with right ones, from the rear of ``along`` to its front."""
+    pairs, free = [], list(sides[1])
+    for left in sides[0]:
+        place = float(along[left].mean())
+        near = min(free, key=lambda right: abs(float(along[right].mean()) - place), default=None)
+        if near is not None and abs(float(along[near].mean()) - place) < gap:
+            free.remove(near)
+            pairs.append((left, near))
+    return pairs
+
+
+def common_joint(nodes: Nodes, members: Sequence[int]) -> int:
+    """Return the lowest joint that all of some nodes hang on."""
+    lines = [nodes.line(node)[::-1] for node in members]
+    common = 0
+    for level in zip(*lines, strict=False):
+        if len(set(level)) > 1:
+            break
+        common = level[0]
+    return common
