@@ -2,7 +2,8 @@
 
 GaitgenError
 ├── RequestError      a number or a choice in the request is not usable
-├── AnimalError     a skeleton (file or parameters) is not usable
+├── AnimalError       an animal (file or parameters) is not usable
+├── CourseError       a path, a ground or steps that nothing can walk
 ├── GaitError         a gait (file or parameters) is not usable
 ├── FileFormatError   a file cannot be encoded or read
 ├── RigError          a rig, or the map of one, is not a quadruped that can be posed
@@ -25,7 +26,11 @@ class RequestError(GaitgenError):
 
 
 class AnimalError(GaitgenError):
-    """A skeleton, from a file or from parameters, is not usable."""
+    """An animal, from a file or from parameters, is not usable."""
+
+
+class CourseError(GaitgenError):
+    """A path, a ground or a timeline of steps that nothing can walk."""
 
 
 class GaitError(GaitgenError):

@@ -1,4 +1,4 @@
-"""The joint tree of one animal, standing: parents, offsets, ranges, masses, shape."""
+"""One animal, all of it from its file: joint tree, limbs, feet, back, what hangs, size, manners."""
 
 from __future__ import annotations
 
@@ -8,73 +8,19 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.hanging_part import HangingPart
+from gaitgen.animal.limb import ENDS, LIMBS, Limb
 from gaitgen.errors import AnimalError
 
 Array = npt.NDArray[np.float64]
+Ball = tuple[str, tuple[float, float, float], float, str]
 
-PAIR_CHAINS: Mapping[str, tuple[str, ...]] = {
-    "fore": ("scapula", "humerus", "radius", "fore_cannon", "fore_pastern", "fore_hoof"),
-    "hind": ("femur", "tibia", "hind_cannon", "hind_pastern", "hind_hoof"),
-}
-SPINE = ("pelvis", "lumbar_2", "lumbar_1", "thorax_4", "thorax_3", "thorax_2", "thorax_1")
-
-# Included angle of a limb joint = standing angle + sign * pitch of the bone below it.
-ANGLE_SIGN: Mapping[str, float] = {
-    "humerus": 1.0,
-    "radius": -1.0,
-    "fore_cannon": 1.0,
-    "fore_pastern": 1.0,
-    "femur": -1.0,
-    "tibia": 1.0,
-    "hind_cannon": -1.0,
-    "hind_pastern": 1.0,
-}
+__all__ = ["ENDS", "LIMBS", "Animal", "Back", "Ball", "Tempo"]
 
 
 @dataclass(frozen=True)
-class Hoof:
-    """One hoof, as boxes see it: the coffin joint over a flat sole.
-
-    Attributes
-    ----------
-    coffin_height_m
-        Coffin joint above the sole, standing. [m]
-    toe_m
-        Toe's ground point ahead of the coffin joint. [m]
-    heel_m
-        Heel's ground point behind the coffin joint, positive. [m]
-    half_width_m
-        Half the width of the sole. [m]
-    """
-
-    coffin_height_m: float
-    toe_m: float
-    heel_m: float
-    half_width_m: float
-
-
-@dataclass(frozen=True)
-class Follower:
-    """A part that follows its base as a damped oscillator.
-
-    Attributes
-    ----------
-    natural_frequency_hz
-        Undamped natural frequency. [Hz]
-    damping_ratio
-        Share of critical damping. [0 to 2]
-    drive
-        How strongly the motion of the base is felt; 1 is a passive uniform rod.
-    """
-
-    natural_frequency_hz: float
-    damping_ratio: float
-    drive: float
-
-
-@dataclass(frozen=True)
-class BackMotion:
-    """Total ranges of the back over a walking stride, peak to peak. [rad]
+class Back:
+    """How the trunk moves. Ranges over a walking stride are peak to peak.
 
     Attributes
     ----------
@@ -82,21 +28,41 @@ class BackMotion:
         Flexion and extension of the pelvis against the chest, two cycles a stride. [rad]
     bending_rad
         Lateral bending of the pelvis against the chest, one cycle. [rad]
-    pelvis_axial_rad
-        Roll of the pelvis, one cycle. [rad]
-    chest_axial_rad
-        Roll of the chest, one cycle. [rad]
+    pelvis_axial_rad, chest_axial_rad
+        Roll of pelvis and chest, one cycle. [rad]
+    force_point_m
+        Height of the fixed point that the force of a foot points to, over the ground. [m]
     """
 
     flexion_rad: float
     bending_rad: float
     pelvis_axial_rad: float
     chest_axial_rad: float
+    force_point_m: float
+
+
+@dataclass(frozen=True)
+class Tempo:
+    """What hardly changes with speed in one animal.
+
+    Attributes
+    ----------
+    swing_time_s
+        Time a foot is off the ground. [s]
+    stance_distance_m
+        How far the body travels over a foot on the ground. [m]
+    settle_strides
+        Share of a stride after contact at which an end of the body is lowest at a walk.
+    """
+
+    swing_time_s: float
+    stance_distance_m: float
+    settle_strides: float
 
 
 @dataclass(frozen=True, eq=False)
 class Animal:
-    """One animal's joint tree in its standing pose.
+    """One animal in its standing pose.
 
     In the standing pose every joint frame is aligned with the world (x forward, y left, z up), so a
     joint rotation is a change from standing. The origin of the world is under the root.
@@ -113,7 +79,7 @@ class Animal:
         (joints, 3) joint from its parent's joint, standing; the root's is its position, (0, 0, height). [m]
     tips_m
         (joints, 3) end of the joint's own bone from the joint, standing; for a leaf this is its End
-        Site, for a hoof the ground point of the toe. [m]
+        Site, for a foot the ground point of the toe. [m]
     mass_shares
         (joints,) share of the body mass that moves with each joint; sums to 1.
     ranges_rad
@@ -121,33 +87,42 @@ class Animal:
         R = Rz(yaw) Ry(-pitch) Rx(roll). Pitch is positive nose up. [rad]
     standing_angles_rad
         (joints,) included angle of a limb joint on its flexor side when standing; nan elsewhere. [rad]
+    angle_signs
+        (joints,) included angle = standing angle + sign x pitch of the joint; nan elsewhere.
+    angle_names
+        (joints,) what the trade calls that angle, such as ``stifle``; empty elsewhere.
     radii_m
         (joints, 2) radius of the flesh around the joint's bone at its joint and at its tip. [m]
     body_mass_kg, withers_height_m, croup_height_m
         Whole-body size. [kg], [m]
-    hooves
-        ``{"fore": Hoof, "hind": Hoof}``.
-    track_m
-        Half the distance between left and right hoof prints, ``{"fore": ..., "hind": ...}``. [m]
+    limbs
+        In LIMBS order.
+    spine
+        Joints of the back, root first, chest last.
+    hanging
+        What hangs, bases before what hangs on them.
+    head
+        Joint of the head, or None.
     load_share_fore
         Share of the body weight on the forelegs, standing, from the masses.
-    followers
-        Follower of ``neck``, ``head``, ``ear``, ``jaw``, ``tail``.
-    back
-        Ranges of the back.
+    back, tempo
+        How the trunk moves; what hardly changes with speed.
+    gaits
+        Names of the gaits that the animal uses.
     landmarks_m
-        Named points as (joint name, offset from the joint in standing axes), such as ``withers``,
-        ``croup``, ``poll``, ``muzzle``, ``point_of_hock``. [m]
+        Named points as (joint name, offset from the joint in standing axes), such as ``withers``. [m]
     outline
         Extra shapes for drawing: (joint name, offset [m], radius [m], group). The balls of one group are
         joined one to the next (barrel, croup, crest, ...).
-    stifle_hock_ratio
-        Ratio d(hock)/d(stifle) of the reciprocal apparatus.
+    outline_layers
+        Layer that a group is drawn in; groups without one lie on the trunk, the head or their limb.
     mass_centres_m
         (joints, 3) centre of each joint's mass from the joint, standing; the middle of its bone if not
         given. [m]
     mass_height_power
         Power of the withers height with which body mass grows within the species.
+    limits
+        Name of the limits by which a clip of this animal is checked.
     """
 
     name: str
@@ -160,20 +135,26 @@ class Animal:
     mass_shares: Array
     ranges_rad: Array
     standing_angles_rad: Array
+    angle_signs: Array
+    angle_names: tuple[str, ...]
     radii_m: Array
     body_mass_kg: float
     withers_height_m: float
     croup_height_m: float
-    hooves: Mapping[str, Hoof]
-    track_m: Mapping[str, float]
+    limbs: tuple[Limb, ...]
+    spine: tuple[int, ...]
+    hanging: tuple[HangingPart, ...]
+    head: int | None
     load_share_fore: float
-    followers: Mapping[str, Follower]
-    back: BackMotion
+    back: Back
+    tempo: Tempo
+    gaits: tuple[str, ...]
     landmarks_m: Mapping[str, tuple[str, tuple[float, float, float]]]
-    outline: tuple[tuple[str, tuple[float, float, float], float, str], ...]
-    stifle_hock_ratio: float
+    outline: tuple[Ball, ...]
+    outline_layers: Mapping[str, str]
     mass_centres_m: Array = field(default_factory=lambda: np.empty((0, 3)))
     mass_height_power: float = 3.0
+    limits: str = "horse"
     index: Mapping[str, int] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -187,6 +168,7 @@ class Animal:
             self.mass_shares,
             self.ranges_rad,
             self.standing_angles_rad,
+            self.angle_signs,
             self.radii_m,
             self.mass_centres_m,
         ):
@@ -206,7 +188,55 @@ class Animal:
             raise AnimalError(message)
         return self.index[name]
 
+    def limb(self, end: str, side: str = "L") -> Limb:
+        """Return one limb; ``end`` is ``fore`` or ``hind``."""
+        return self.limbs[2 * ENDS.index(end) + (side == "R")]
+
+    def bones(self, end: str) -> tuple[str, ...]:
+        """Return the joints of one pair of limbs from the top to the foot, without their side."""
+        return tuple(self.joint_names[row][:-2] for row in self.limb(end).joints)
+
+    def part(self, name: str) -> HangingPart | None:
+        """Return one of the parts that hang, or None."""
+        return next((part for part in self.hanging if part.name == name), None)
+
+    def part_names(self, name: str) -> tuple[str, ...]:
+        """Return the joints of one of the parts that hang, from the base outward; none without it."""
+        part = self.part(name)
+        return () if part is None else tuple(self.joint_names[row] for row in part.joints)
+
+    @property
+    def spine_names(self) -> tuple[str, ...]:
+        """Joints of the back, root first, chest last."""
+        return tuple(self.joint_names[row] for row in self.spine)
+
+    @property
+    def neck(self) -> tuple[int, ...]:
+        """Joints between the trunk and the head, from the trunk outward; none without a head."""
+        rows: list[int] = []
+        row = -1 if self.head is None else int(self.parents[self.head])
+        while row >= 0 and row not in self.spine:
+            rows.append(row)
+            row = int(self.parents[row])
+        return tuple(reversed(rows))
+
+    def below(self, row: int) -> tuple[int, ...]:
+        """Return a joint and all that hangs on it."""
+        rows = [row]
+        for joint in range(row + 1, len(self.parents)):
+            if int(self.parents[joint]) in rows:
+                rows.append(joint)
+        return tuple(rows)
+
+    @property
+    def chest(self) -> int:
+        """The joint of the trunk nearest the neck."""
+        return self.spine[-1]
+
     @property
     def hip_height_m(self) -> float:
         """Height of the hip joint over the ground, standing. [m]"""
-        return float(self.offsets_m[0, 2] + self.offsets_m[self.joint("femur_L"), 2])
+        row, height = self.limb("hind").top, 0.0
+        while row >= 0:
+            height, row = height + float(self.offsets_m[row, 2]), int(self.parents[row])
+        return height

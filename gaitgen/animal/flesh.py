@@ -13,17 +13,12 @@ from itertools import groupby
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import PAIR_CHAINS, Animal
+from gaitgen.animal.animal import LIMBS, Animal
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
-LIMBS = ("LF", "RF", "LH", "RH")
 LAYERS = (*LIMBS, "tail", "trunk", "mane", "head", "marks")
-# Bones drawn from their own radii; the rest of the body is drawn from the outline of the skeleton file.
-_BONES = (*PAIR_CHAINS["fore"][:-1], *PAIR_CHAINS["hind"][:-1])
-_UPPER = ("pelvis", "scapula", "humerus", "femur")
-_GROUP_LAYERS: Mapping[str, str] = {"tail_hair": "tail", "mane": "mane", "eye": "marks", "nostril": "marks"}
 PIECES = 4
 
 Ball = tuple[int, Array, float]  # joint, place from the joint, standing, radius
@@ -88,17 +83,28 @@ class Body:
 def chains_of(skeleton: Animal) -> list[Chain]:
     """List the chains of an animal: limb bones, then the outline, whose left groups are mirrored."""
     chains = []
-    for joint, name in enumerate(skeleton.joint_names):
-        if name[:-2] in _BONES:
+    for number, limb in enumerate(skeleton.limbs):
+        for place, joint in enumerate(limb.joints[:-1]):
             radius = skeleton.radii_m[joint]
             balls = ((joint, np.zeros(3), radius[0]), (joint, skeleton.tips_m[joint], radius[1]))
-            chains.append(Chain(name, _limb_layer(name) or 0, name[:-2] in _UPPER, balls))
+            chains.append(Chain(skeleton.joint_names[joint], number, place < limb.on_trunk, balls))
+    chains.sort(key=lambda chain: chain.balls[0][0])
+    layers, uppers = _layer_of_joints(skeleton)
     for group, rows in groupby(skeleton.outline, key=lambda ball: ball[3]):
         balls_here = list(rows)
         is_paired = any(ball[0].endswith("_L") for ball in balls_here)
         sides = ("_L", "_R") if is_paired else ("_L",)
-        chains += [_outline_chain(skeleton, group, balls_here, side) for side in sides]
+        chains += [_outline_chain(skeleton, group, balls_here, side, layers, uppers) for side in sides]
     return chains
+
+
+def _layer_of_joints(skeleton: Animal) -> tuple[dict[int, int], set[int]]:
+    """Layer of every joint of a limb or of the head, and the joints that lie on the trunk."""
+    layers = {row: number for number, limb in enumerate(skeleton.limbs) for row in limb.joints}
+    if skeleton.head is not None:
+        layers |= dict.fromkeys(skeleton.below(skeleton.head), LAYERS.index("head"))
+    uppers = {row for limb in skeleton.limbs for row in limb.joints[: limb.on_trunk]}
+    return layers, uppers | {0}
 
 
 def _outline_chain(
@@ -106,30 +112,24 @@ def _outline_chain(
     group: str,
     balls: Sequence[tuple[str, tuple[float, float, float], float, str]],
     side: str,
+    layers: Mapping[int, int],
+    uppers: set[int],
 ) -> Chain:
     mirror = np.array([1.0, -1.0 if side == "_R" else 1.0, 1.0])
     names = [name.removesuffix("_L") + side if name.endswith("_L") else name for name, *_ in balls]
-    limb = next((layer for name in names if (layer := _limb_layer(name)) is not None), None)
-    at_head = all(name.startswith(("head", "jaw", "ear")) for name in names)
-    layer = LAYERS.index(_GROUP_LAYERS.get(group, "head" if at_head else "trunk"))
-    bones = {name.removesuffix("_L").removesuffix("_R") for name in names}
+    rows = [skeleton.joint(name) for name in names]
+    limb = next((layer for row in rows if (layer := layers.get(row, len(LIMBS))) < len(LIMBS)), None)
+    at_head = all(layers.get(row) == LAYERS.index("head") for row in rows)
+    layer = LAYERS.index(skeleton.outline_layers.get(group, "head" if at_head else "trunk"))
     return Chain(
         name=group,
         layer=layer if limb is None else limb,
-        is_upper=limb is not None and bool(bones & set(_UPPER)),
+        is_upper=limb is not None and bool(set(rows) & uppers),
         balls=tuple(
-            (skeleton.joint(name), np.array(offset) * mirror, radius)
-            for name, (_, offset, radius, _) in zip(names, balls, strict=True)
+            (row, np.array(offset) * mirror, radius)
+            for row, (_, offset, radius, _) in zip(rows, balls, strict=True)
         ),
     )
-
-
-def _limb_layer(joint_name: str) -> int | None:
-    bone, side = joint_name[:-2], joint_name[-1]
-    for end, letter in (("fore", "F"), ("hind", "H")):
-        if bone in PAIR_CHAINS[end]:
-            return LAYERS.index(f"{side}{letter}")
-    return None
 
 
 def body_of(skeleton: Animal, pieces: int = PIECES) -> Body:
@@ -157,7 +157,7 @@ def body_of(skeleton: Animal, pieces: int = PIECES) -> Body:
         layers=np.array([chains[k].layer for k in owner]),
         is_upper=np.array([chains[k].is_upper for k in owner]),
         names=tuple(chains[k].name for k in owner),
-        hooves=tuple(_hoof(skeleton, limb) for limb in LIMBS),
+        hooves=tuple(_hoof(skeleton, limb) for limb in range(len(LIMBS))),
     )
 
 
@@ -182,12 +182,12 @@ def smooth_shares(balls: int, pieces: int = PIECES) -> Array:
     return np.concatenate([curves.reshape(-1, balls), own[-1:]])
 
 
-def _hoof(skeleton: Animal, limb: str) -> tuple[int, Array]:
-    end = "fore" if limb[1] == "F" else "hind"
-    hoof = skeleton.hooves[end]
-    low, high = -hoof.coffin_height_m, 0.42 * hoof.coffin_height_m
-    width = hoof.half_width_m
-    sole = [[x, y, low] for x in (hoof.toe_m, -hoof.heel_m) for y in (0.9 * width, -0.9 * width)]
-    top = (0.36 * hoof.toe_m, -0.80 * hoof.heel_m)
+def _hoof(skeleton: Animal, limb: int) -> tuple[int, Array]:
+    """Corners of one foot, sole first, then the top of the hoof or paw."""
+    foot = skeleton.limbs[limb].foot
+    low, high = -foot.height_m, 0.42 * foot.height_m
+    width = foot.half_width_m
+    sole = [[x, y, low] for x in (foot.toe_m, -foot.heel_m) for y in (0.9 * width, -0.9 * width)]
+    top = (0.36 * foot.toe_m, -0.80 * foot.heel_m)
     coronet = [[x, 0.72 * y, high] for x in top for y in (width, -width)]
-    return skeleton.joint(f"{end}_hoof_{limb[0]}"), np.array(sole + coronet)
+    return skeleton.limbs[limb].foot_joint, np.array(sole + coronet)

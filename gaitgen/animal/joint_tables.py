@@ -4,29 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import ANGLE_SIGN, PAIR_CHAINS, SPINE, Hoof
+from gaitgen.animal.limb import Foot
 from gaitgen.animal.toml_table import LARGEST_M, NAME, Table, nearest
 from gaitgen.errors import AnimalError
 
 Array = npt.NDArray[np.float64]
 
-HOOF_JOINTS = {"fore_hoof": "fore", "hind_hoof": "hind"}
-SINGLE_JOINTS = (*SPINE, "neck_1", "neck_2", "neck_3", "atlas", "head", "jaw", "tail_1")
-PAIRED_JOINTS = ("ear", *PAIR_CHAINS["fore"], *PAIR_CHAINS["hind"])
-_NEEDED_PARENTS = (
-    *pairwise(SPINE),
-    ("thorax_1", "scapula"),
-    *pairwise(PAIR_CHAINS["fore"]),
-    ("pelvis", "femur"),
-    *pairwise(PAIR_CHAINS["hind"]),
-    ("thorax_1", "neck_1"),
-    *pairwise(("neck_1", "neck_2", "neck_3", "atlas", "head")),
-)
+# On which side of a limb joint its included angle is measured, and how it grows with the pitch.
+ANGLE_SIDES = {"back": 1.0, "front": -1.0}
 
 
 @dataclass(frozen=True)
@@ -45,34 +34,41 @@ class Joint:
     radius_m: tuple[float, float]
     turns_rad: Mapping[str, tuple[float, float]]
     angle_rad: tuple[float, float] | None
+    angle_sign: float
+    angle_name: str
+    angle_from: str | None
     table: Table
 
 
-def read_joints(top: Table, hooves: Mapping[str, Hoof]) -> list[Joint]:
+def read_joints(top: Table, feet: Mapping[str, Foot]) -> list[Joint]:
     """Read all tables [joints.NAME], parents before children.
+
+    ``feet`` gives the foot of each joint that is one.
 
     Raises
     ------
     AnimalError
         If a joint is missing, unknown, out of bounds, or part of a cycle.
     """
-    joints = _ordered(top, [_joint(table, hooves) for table in top.tables("joints")])
-    _require_joints(top, joints)
+    joints = _ordered(top, [_joint(table, feet) for table in top.tables("joints")])
+    by_name = {joint.name: joint for joint in joints}
+    for joint in joints:
+        if joint.parent and by_name[joint.parent].paired and not joint.paired:
+            raise joint.table.fail(f"hangs on {joint.parent!r}, one of a pair; add paired = true")
     return joints
 
 
-def _joint(table: Table, hooves: Mapping[str, Hoof]) -> Joint:
+def _joint(table: Table, feet: Mapping[str, Foot]) -> Joint:
     name = table.name.removeprefix("joints.")
     parent = table.text("parent", NAME, "the name of a joint") if table.has("parent") else None
     at_tip = parent is not None and table.text("attach", "tip|joint", '"tip" or "joint"') == "tip"
     offset = table.vector("offset_m", 3, -LARGEST_M, LARGEST_M) if table.has("offset_m") else (0.0, 0.0, 0.0)
-    if name in HOOF_JOINTS:
-        hoof = hooves[HOOF_JOINTS[name]]
-        bone = np.array([hoof.toe_m, 0.0, -hoof.coffin_height_m])
+    if name in feet:
+        bone = feet[name].tip_m
         direction = float(np.arctan2(bone[2], bone[0]))
     else:
         direction, bone = _bone(table)
-    has_angle = name in ANGLE_SIGN
+    has_angle = table.has("angle_deg")
     turns = {
         axis: _radians(table.limits(f"{axis}_deg", -180.0, 180.0))
         for axis in (("roll", "yaw") if has_angle else ("pitch", "roll", "yaw"))
@@ -95,6 +91,9 @@ def _joint(table: Table, hooves: Mapping[str, Hoof]) -> Joint:
         radius_m=table.vector("radius_m", 2, 0.0, LARGEST_M),  # type: ignore[arg-type]
         turns_rad=turns,
         angle_rad=_radians(table.limits("angle_deg", 0.0, 360.0)) if has_angle else None,
+        angle_sign=ANGLE_SIDES[table.text("angle_side", "back|front", '"back" or "front"')] if has_angle else 0.0,
+        angle_name=table.text("angle_name") if table.has("angle_name") else "",
+        angle_from=table.text("angle_from", NAME, "a landmark") if table.has("angle_from") else None,
         table=table,
     )
     table.no_more({"source"})
@@ -117,9 +116,9 @@ def _ordered(top: Table, joints: list[Joint]) -> list[Joint]:
     """Put parents before children, keeping the order of the file; refuse cycles and strangers."""
     names = {joint.name for joint in joints}
     roots = [joint.name for joint in joints if joint.parent is None]
-    if roots != ["pelvis"]:
+    if len(roots) != 1:
         raise AnimalError(
-            f"{top.where}: joints without a parent are {', '.join(roots) or 'none'}; only pelvis has none"
+            f"{top.where}: joints without a parent are {', '.join(roots) or 'none'}; only the root has none"
         )
     for joint in joints:
         if joint.parent is not None and joint.parent not in names:
@@ -131,28 +130,9 @@ def _ordered(top: Table, joints: list[Joint]) -> list[Joint]:
         if not ready:
             raise waiting[0].table.fail(
                 f"is part of a cycle of parents ({', '.join(j.name for j in waiting[:4])}); "
-                "let the parents lead to pelvis"
+                f"let the parents lead to {roots[0]}"
             )
         for joint in ready:
             placed[joint.name] = joint
             waiting.remove(joint)
     return list(placed.values())
-
-
-def _require_joints(top: Table, joints: list[Joint]) -> None:
-    by_name = {joint.name: joint for joint in joints}
-    for name in (*SINGLE_JOINTS, *PAIRED_JOINTS):
-        if name not in by_name:
-            raise AnimalError(f"{top.where}: has no table [joints.{name}]; add it, the gait needs this bone")
-        if by_name[name].paired != (name in PAIRED_JOINTS):
-            raise by_name[name].table.fail(
-                "is one of a pair; add paired = true"
-                if name in PAIRED_JOINTS
-                else "is not one of a pair; take out paired"
-            )
-    for parent, name in _NEEDED_PARENTS:
-        if by_name[name].parent != parent:
-            raise by_name[name].table.fail(f"parent is {by_name[name].parent!r}; write {parent!r}")
-    for joint in joints:
-        if joint.parent and by_name[joint.parent].paired and not joint.paired:
-            raise joint.table.fail(f"hangs on {joint.parent!r}, one of a pair; add paired = true")

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import ANGLE_SIGN
 from gaitgen.animal.joint_tables import Joint
 
 Array = npt.NDArray[np.float64]
@@ -38,14 +37,19 @@ class JointTree:
         self.radii_m = np.array([joint.radius_m for joint, _ in entries])
         self._entries, self._by_name = entries, by_name
         self.standing_rad = np.full(len(entries), np.nan)
+        self.angle_signs = np.array([j.angle_sign if j.angle_rad else np.nan for j, _ in entries])
+        self.angle_names = tuple(joint.angle_name for joint, _ in entries)
 
     def _parent(self, joint: Joint, side: str, by_name: Mapping[str, Joint]) -> int:
         if joint.parent is None:
             return -1
         return self.index[joint.parent + (side if by_name[joint.parent].paired else "")]
 
-    def ranges_rad(self, point_of_hip_m: tuple[float, float, float]) -> Array:
-        """Return the ranges (joints, 3, 2); those given as included angles are turned into pitch. [rad]"""
+    def ranges_rad(self, landmarks_m: Mapping[str, tuple[str, tuple[float, float, float]]]) -> Array:
+        """Return the ranges (joints, 3, 2); those given as included angles are turned into pitch. [rad]
+
+        ``landmarks_m`` are the named points that an angle may be measured from, on the parent.
+        """
         ranges = np.zeros((len(self._entries), 3, 2))
         for row, (joint, side) in enumerate(self._entries):
             for axis, key in enumerate(("pitch", "roll", "yaw")):
@@ -54,7 +58,7 @@ class JointTree:
                     swapped = side == "_R" and key != "pitch"
                     ranges[row, axis] = (-high, -low) if swapped else (low, high)
             if joint.angle_rad is not None:
-                standing = self._standing_angle(joint, point_of_hip_m)
+                standing = self._standing_angle(joint, landmarks_m)
                 self.standing_rad[row] = standing
                 if not joint.angle_rad[0] <= standing <= joint.angle_rad[1]:
                     low_deg, high_deg = np.degrees(joint.angle_rad)
@@ -62,13 +66,20 @@ class JointTree:
                         f"stands at {np.degrees(standing):.1f} degrees, outside angle_deg "
                         f"[{low_deg:g}, {high_deg:g}]; widen it or turn the bone"
                     )
-                ends = ANGLE_SIGN[joint.name] * (np.array(joint.angle_rad) - standing)
+                ends = joint.angle_sign * (np.array(joint.angle_rad) - standing)
                 ranges[row, 0] = ends.min(), ends.max()
         return ranges
 
-    def _standing_angle(self, joint: Joint, point_of_hip_m: tuple[float, float, float]) -> float:
-        if joint.name == "femur":
-            line = np.array(point_of_hip_m) - joint.offset_m
-            return float(np.arctan2(line[2], line[0]) - joint.direction_rad)
-        parent = self._by_name[joint.parent or "pelvis"]
-        return float(np.pi + ANGLE_SIGN[joint.name] * (joint.direction_rad - parent.direction_rad))
+    def _standing_angle(
+        self, joint: Joint, landmarks_m: Mapping[str, tuple[str, tuple[float, float, float]]]
+    ) -> float:
+        parent = self._by_name[joint.parent or self.names[0]]
+        if joint.angle_from is None:
+            bend = joint.angle_sign * (joint.direction_rad - parent.direction_rad)
+            return float(np.pi + (bend + np.pi) % (2.0 * np.pi) - np.pi)
+        at, offset = landmarks_m.get(joint.angle_from, ("", (0.0, 0.0, 0.0)))
+        if at != parent.name:
+            raise joint.table.fail(f"angle_from {joint.angle_from!r} is no landmark on {parent.name}; name one")
+        line = np.array(offset) - joint.offset_m
+        between = float(np.arctan2(line[2], line[0])) - joint.direction_rad
+        return float(-joint.angle_sign * between % (2.0 * np.pi))

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.proportions import Proportions, with_proportions
-from gaitgen.animal.read_animal import skeleton_from_table
+from gaitgen.animal.read_animal import animal_from_table
 from gaitgen.animal.toml_table import NAME, Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError
 
@@ -60,13 +61,19 @@ def load_animal(animal: str, proportions: Proportions | None = None) -> Animal:
                 "or the path of a skeleton file (.toml)"
             )
         skeleton = _from_file(skeleton_folder() / f"{animal}.toml", f"{animal}.toml")
-    return with_proportions(skeleton, proportions or Proportions())
+    return _proportioned(skeleton, proportions or Proportions())
+
+
+@lru_cache(maxsize=64)
+def _proportioned(animal: Animal, proportions: Proportions) -> Animal:
+    return with_proportions(animal, proportions)
 
 
 def _from_file(path: Path, where: str) -> Animal:
     return read_skeleton(read_bytes(path), where)
 
 
+@lru_cache(maxsize=32)
 def read_skeleton(data: bytes, where: str) -> Animal:
     """Read the bytes of a skeleton file: a whole animal, or one made from another by proportions.
 
@@ -84,7 +91,7 @@ def read_skeleton(data: bytes, where: str) -> Animal:
     """
     top = parse(data, where)
     if not top.has("base"):
-        return skeleton_from_table(top)
+        return animal_from_table(top)
     base = top.text("base", NAME, "the name of an animal")
     if base not in animal_names():
         known = animal_names()

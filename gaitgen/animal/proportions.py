@@ -9,7 +9,8 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import SPINE, Animal, Hoof
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb import ENDS
 from gaitgen.animal.standing import load_share_fore, standing_fault, standing_positions_m
 from gaitgen.errors import AnimalError
 
@@ -106,12 +107,14 @@ def _scaled(skeleton: Animal, factor: float) -> Animal:
         body_mass_kg=skeleton.body_mass_kg * factor**skeleton.mass_height_power,
         withers_height_m=skeleton.withers_height_m * factor,
         croup_height_m=skeleton.croup_height_m * factor,
-        hooves={end: _scaled_hoof(hoof, factor) for end, hoof in skeleton.hooves.items()},
-        track_m={end: width * factor for end, width in skeleton.track_m.items()},
-        followers={
-            part: replace(follower, natural_frequency_hz=follower.natural_frequency_hz / math.sqrt(factor))
-            for part, follower in skeleton.followers.items()
-        },
+        limbs=tuple(limb.scaled(factor) for limb in skeleton.limbs),
+        hanging=tuple(part.scaled(factor) for part in skeleton.hanging),
+        back=replace(skeleton.back, force_point_m=skeleton.back.force_point_m * factor),
+        tempo=replace(
+            skeleton.tempo,
+            swing_time_s=skeleton.tempo.swing_time_s * math.sqrt(factor),
+            stance_distance_m=skeleton.tempo.stance_distance_m * factor,
+        ),
         landmarks_m={
             name: (joint, (x * factor, y * factor, z * factor))
             for name, (joint, (x, y, z)) in skeleton.landmarks_m.items()
@@ -120,12 +123,6 @@ def _scaled(skeleton: Animal, factor: float) -> Animal:
             (joint, (x * factor, y * factor, z * factor), radius * factor, group)
             for joint, (x, y, z), radius, group in skeleton.outline
         ),
-    )
-
-
-def _scaled_hoof(hoof: Hoof, factor: float) -> Hoof:
-    return Hoof(
-        hoof.coffin_height_m * factor, hoof.toe_m * factor, hoof.heel_m * factor, hoof.half_width_m * factor
     )
 
 
@@ -158,32 +155,41 @@ def _stretched(skeleton: Animal, factors: Mapping[str, tuple[float, float, float
 
 def _with_cannon(skeleton: Animal, ratio: float) -> Animal:
     """Change both cannon bones by one factor; the two bones above them take up the height."""
-    carpus_to_fetlock = -float(skeleton.tips_m[skeleton.joint("fore_cannon_L"), 2])
+    fore = skeleton.limb("fore")
+    if fore.cannon is None:
+        raise AnimalError(f"cannon_ratio is {ratio:g}; {skeleton.name} names no cannon bone, so leave it out")
+    carpus_to_fetlock = -float(skeleton.tips_m[fore.joints[fore.cannon], 2])
     factor = ratio * skeleton.withers_height_m / carpus_to_fetlock
     changed = skeleton
-    for cannon, above in (("fore_cannon", ("humerus", "radius")), ("hind_cannon", ("femur", "tibia"))):
-        height = -float(skeleton.tips_m[skeleton.joint(f"{cannon}_L"), 2])
-        others = -float(sum(skeleton.tips_m[skeleton.joint(f"{bone}_L"), 2] for bone in above))
+    for end in ENDS:
+        place = skeleton.limb(end).cannon
+        if place is None:
+            continue
+        names, rows = skeleton.bones(end), skeleton.limb(end).joints
+        height = -float(skeleton.tips_m[rows[place], 2])
+        others = -float(sum(skeleton.tips_m[row, 2] for row in rows[place - 2 : place]))
         rest = (others - (factor - 1.0) * height) / others
         if rest <= 0.2:
             raise AnimalError(f"cannon_ratio is {ratio:g}; no leg is left above it, give a smaller number")
-        stretch = dict.fromkeys(above, (rest, 1.0, rest))
-        changed = _stretched(changed, {**stretch, cannon: (factor, 1.0, factor)})
+        stretch = dict.fromkeys(names[place - 2 : place], (rest, 1.0, rest))
+        changed = _stretched(changed, {**stretch, names[place]: (factor, 1.0, factor)})
     return changed
 
 
 def _with_back(skeleton: Animal, factor: float) -> Animal:
     """Stretch the back along the ground only, so that withers and legs keep their heights."""
-    return _stretched(skeleton, dict.fromkeys(SPINE[1:-1], (factor, 1.0, 1.0)))
+    return _stretched(skeleton, dict.fromkeys(skeleton.spine_names[1:-1], (factor, 1.0, 1.0)))
 
 
 def _with_part(skeleton: Animal, part: str, factor: float) -> Animal:
-    names = {n.removesuffix("_L").removesuffix("_R") for n in skeleton.joint_names}
+    if skeleton.head is None:
+        raise AnimalError(f"{part}_factor is {factor:g}; {skeleton.name} has no head, so leave it out")
     if part == "neck":
-        chosen = {name for name in names if name.startswith("neck_") or name == "atlas"}
+        chosen = {skeleton.joint_names[row] for row in skeleton.neck}
         return _stretched(skeleton, dict.fromkeys(chosen, (factor, 1.0, factor)))
-    changed = _stretched(skeleton, dict.fromkeys(("head", "jaw", "ear"), (factor, factor, factor)))
-    rows = [changed.joint(name) for name in ("head", "jaw", "ear_L", "ear_R")]
+    rows = list(skeleton.below(skeleton.head))
+    names = {skeleton.joint_names[row].removesuffix("_L").removesuffix("_R") for row in rows}
+    changed = _stretched(skeleton, dict.fromkeys(names, (factor, factor, factor)))
     radii = changed.radii_m.copy()
     radii[rows] *= factor
     return replace(changed, radii_m=radii)
@@ -191,7 +197,7 @@ def _with_part(skeleton: Animal, part: str, factor: float) -> Animal:
 
 def _balanced(skeleton: Animal) -> Animal:
     """Weigh fore and hind legs again."""
-    soles = {end: (skeleton.joint(f"{end}_hoof_L"), hoof) for end, hoof in skeleton.hooves.items()}
+    soles = {limb.end: (limb.foot_joint, limb.foot) for limb in skeleton.limbs[::2]}
     share = load_share_fore(
         standing_positions_m(skeleton), skeleton.mass_centres_m, skeleton.mass_shares, soles
     )

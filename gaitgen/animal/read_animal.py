@@ -1,56 +1,53 @@
-"""Read and check one skeleton file (TOML, format 1): every fault names file, table, key and remedy."""
+"""Read and check one animal file (TOML, format 2): every fault names file, table, key and remedy."""
 
 from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import (
-    PAIR_CHAINS,
-    Animal,
-    BackMotion,
-    Follower,
-    Hoof,
-)
-from gaitgen.animal.joint_tables import read_joints
+from gaitgen.animal.animal import Animal, Back, Ball, Tempo
+from gaitgen.animal.hanging_tables import read_hanging
+from gaitgen.animal.joint_tables import Joint, read_joints
 from gaitgen.animal.joint_tree import JointTree
+from gaitgen.animal.limb_tables import read_feet, read_limbs
 from gaitgen.animal.standing import load_share_fore, stacked_offsets, standing_fault
 from gaitgen.animal.toml_table import LARGEST_M, NAME, Table, nearest
 from gaitgen.errors import AnimalError
 
 Array = npt.NDArray[np.float64]
-Ball = tuple[str, tuple[float, float, float], float, str]
+
+NEEDED_LANDMARKS = ("withers", "croup")
+LAYERS = ("tail", "trunk", "mane", "head", "marks")
+FORMAT = 2
 
 
-FOLLOWERS = ("neck", "head", "ear", "jaw", "tail")
-
-NEEDED_LANDMARKS = ("withers", "croup", "poll", "muzzle", "point_of_hip")
-
-
-def skeleton_from_table(top: Table) -> Animal:
-    """Build the skeleton that a file describes.
+def animal_from_table(top: Table) -> Animal:
+    """Build the animal that a file describes.
 
     Raises
     ------
     AnimalError
         If something is missing, unknown, out of bounds or contradictory, or the animal cannot stand.
     """
-    if top.number("format", 1, 1) != 1:
-        raise top.fail("format must be 1")
+    if top.number("format", 1, FORMAT) != FORMAT:
+        raise top.fail(f"format must be {FORMAT}")
     name, title, species = top.text("name", NAME, "a plain name"), top.text("title"), top.text("species")
-    size = top.table("size")
-    hooves = {end: _hoof(top.table("hooves").table(end)) for end in PAIR_CHAINS}
-    track, coupling = top.table("track"), top.table("coupling")
-    tree = JointTree(read_joints(top, hooves))
+    size, body = top.table("size"), top.table("body")
+    feet = read_feet(top)
+    joints = read_joints(top, {joint: foot for joint, foot in feet.values()})
+    tree = JointTree(joints)
+    by_name = {joint.name: joint for joint in joints}
     landmarks = {
         table.name.removeprefix("landmarks."): _landmark(table, tree) for table in top.tables("landmarks")
     }
     for needed in NEEDED_LANDMARKS:
         if needed not in landmarks:
             raise AnimalError(f"{top.where}: has no table [landmarks.{needed}]; add it")
-    soles = {end: (tree.index[f"{end}_hoof_L"], hoof) for end, hoof in hooves.items()}
-    positions = stacked_offsets(tree.parents, tree.offsets_m)
-    skeleton = Animal(
+    spine = _spine(body, by_name, tree)
+    limbs = read_limbs(top, by_name, tree.index)
+    soles = {limb.end: (limb.foot_joint, limb.foot) for limb in limbs[::2]}
+    outline, layers = _outline(top, tree)
+    animal = Animal(
         name=name,
         title=title,
         species=species,
@@ -59,58 +56,80 @@ def skeleton_from_table(top: Table) -> Animal:
         offsets_m=tree.offsets_m,
         tips_m=tree.tips_m,
         mass_shares=tree.mass_shares,
-        ranges_rad=tree.ranges_rad(landmarks["point_of_hip"][1]),
+        ranges_rad=tree.ranges_rad(landmarks),
         standing_angles_rad=tree.standing_rad,
+        angle_signs=tree.angle_signs,
+        angle_names=tree.angle_names,
         radii_m=tree.radii_m,
         body_mass_kg=size.number("body_mass_kg", 0.001, 20000.0),
         withers_height_m=size.number("withers_height_m", 0.02, LARGEST_M),
         croup_height_m=size.number("croup_height_m", 0.02, LARGEST_M),
-        hooves=hooves,
-        track_m={end: track.number(f"{end}_m", 0.0, LARGEST_M) for end in PAIR_CHAINS},
-        load_share_fore=load_share_fore(positions, tree.mass_centres_m, tree.mass_shares, soles),
-        followers={part: _follower(top.table("followers").table(part)) for part in FOLLOWERS},
+        limbs=limbs,
+        spine=spine,
+        hanging=read_hanging(top, by_name, tree.index),
+        head=_head(body, by_name, tree),
+        load_share_fore=load_share_fore(
+            stacked_offsets(tree.parents, tree.offsets_m), tree.mass_centres_m, tree.mass_shares, soles
+        ),
         back=_back(top.table("back")),
+        tempo=_tempo(top.table("tempo")),
+        gaits=top.names("gaits"),
         landmarks_m=landmarks,
-        outline=tuple(_outline(top, tree)),
-        stifle_hock_ratio=coupling.number("stifle_hock_ratio", 0.3, 2.0),
+        outline=outline,
+        outline_layers=layers,
         mass_centres_m=tree.mass_centres_m,
         mass_height_power=size.number("mass_height_power", 1.0, 5.0),
+        limits=top.text("limits", NAME, "the name of a set of limits"),
     )
-    for table in (size, track, coupling):
-        table.no_more({"source", "height_source", "mass_source", "mass_height_source"})
+    size.no_more({"source", "height_source", "mass_source", "mass_height_source"})
+    body.no_more({"source"})
     top.no_more({"sources"})
-    fault = standing_fault(skeleton)
+    fault = standing_fault(animal)
     if fault:
         raise AnimalError(f"{top.where}: {fault}")
-    return skeleton
+    return animal
 
 
-def _hoof(table: Table) -> Hoof:
-    hoof = Hoof(
-        coffin_height_m=table.number("coffin_height_m", 0.001, 1.0),
-        toe_m=table.number("toe_m", 0.001, 1.0),
-        heel_m=table.number("heel_m", 0.001, 1.0),
-        half_width_m=table.number("half_width_m", 0.001, 1.0),
-    )
-    table.no_more({"source"})
-    return hoof
+def _spine(body: Table, joints: dict[str, Joint], tree: JointTree) -> tuple[int, ...]:
+    names = body.names("spine")
+    for k, name in enumerate(names):
+        if name not in joints:
+            raise body.fail(f"spine names {name!r}, which is no joint{nearest(name, joints)}")
+        expected = None if k == 0 else names[k - 1]
+        if joints[name].parent != expected:
+            raise joints[name].table.fail(
+                f"parent is {joints[name].parent!r}; the spine needs {expected or 'the root first'!r}"
+            )
+    if len(names) < 2:
+        raise body.fail("spine has one joint; name the root and at least the chest")
+    return tuple(tree.index[name] for name in names)
 
 
-def _follower(table: Table) -> Follower:
-    follower = Follower(
-        natural_frequency_hz=table.number("natural_frequency_hz", 0.05, 50.0),
-        damping_ratio=table.number("damping_ratio", 0.05, 2.0),
-        drive=table.number("drive", 0.0, 10.0),
-    )
-    table.no_more({"source"})
-    return follower
+def _head(body: Table, joints: dict[str, Joint], tree: JointTree) -> int | None:
+    if not body.has("head"):
+        return None
+    name = body.text("head", NAME, "the name of a joint")
+    if name not in joints or joints[name].paired:
+        raise body.fail(f"head {name!r} is no single joint{nearest(name, joints)}")
+    return tree.index[name]
 
 
-def _back(table: Table) -> BackMotion:
+def _back(table: Table) -> Back:
     names = ("flexion", "bending", "pelvis_axial", "chest_axial")
-    flexion, bending, pelvis, chest = (np.radians(table.number(f"{n}_deg", 0.0, 60.0)) for n in names)
-    table.no_more({"source"})
-    return BackMotion(float(flexion), float(bending), float(pelvis), float(chest))
+    angles = (float(np.radians(table.number(f"{n}_deg", 0.0, 60.0))) for n in names)
+    back = Back(*angles, force_point_m=table.number("force_point_m", 0.01, LARGEST_M))
+    table.no_more({"source", "force_point_source"})
+    return back
+
+
+def _tempo(table: Table) -> Tempo:
+    tempo = Tempo(
+        swing_time_s=table.number("swing_time_s", 0.02, 5.0),
+        stance_distance_m=table.number("stance_distance_m", 0.005, LARGEST_M),
+        settle_strides=table.number("settle_strides", 0.0, 0.25),
+    )
+    table.no_more({"source", "settle_source"})
+    return tempo
 
 
 def _landmark(table: Table, tree: JointTree) -> tuple[str, tuple[float, float, float]]:
@@ -122,10 +141,13 @@ def _landmark(table: Table, tree: JointTree) -> tuple[str, tuple[float, float, f
     return joint, (x, y, z)
 
 
-def _outline(top: Table, tree: JointTree) -> list[Ball]:
+def _outline(top: Table, tree: JointTree) -> tuple[tuple[Ball, ...], dict[str, str]]:
     balls: list[Ball] = []
+    layers: dict[str, str] = {}
     for table in top.array("outline"):
         group = table.text("group", NAME, "a plain name")
+        if table.has("layer"):
+            layers[group] = table.text("layer", "|".join(LAYERS), f"one of {', '.join(LAYERS)}")
         for ball in table.rows("balls"):
             fits = len(ball) == 5 and isinstance(ball[0], str) and ball[0] in tree.index
             if not fits:
@@ -133,4 +155,4 @@ def _outline(top: Table, tree: JointTree) -> list[Ball]:
             x, y, z, radius = (table.checked(item, "balls", -LARGEST_M, LARGEST_M) for item in ball[1:])
             balls.append((str(ball[0]), (x, y, z), abs(radius), group))
         table.no_more({"source"})
-    return balls
+    return tuple(balls), layers

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal, Hoof
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb import Foot
 from gaitgen.errors import AnimalError
 
 Array = npt.NDArray[np.float64]
@@ -44,17 +45,17 @@ def standing_landmark_m(skeleton: Animal, name: str) -> Array:
 
 
 def load_share_fore(
-    positions_m: Array, mass_centres_m: Array, mass_shares: Array, hooves: Mapping[str, tuple[int, Hoof]]
+    positions_m: Array, mass_centres_m: Array, mass_shares: Array, feet: Mapping[str, tuple[int, Foot]]
 ) -> float:
-    """Balance the body mass on the mid-soles of the standing fore and hind hooves.
+    """Balance the body mass on the mid-soles of the standing fore and hind feet.
 
     Static moments about the hind soles: share = (x_com - x_hind) / (x_fore - x_hind).
-    ``hooves`` gives the joint of one hoof and its measures for ``fore`` and ``hind``.
+    ``feet`` gives the joint of one foot and its measures for ``fore`` and ``hind``.
     """
     com_x = float(mass_shares @ (positions_m[:, 0] + mass_centres_m[:, 0]))
     sole = {
-        end: float(positions_m[joint, 0]) + (hoof.toe_m - hoof.heel_m) / 2.0
-        for end, (joint, hoof) in hooves.items()
+        end: float(positions_m[joint, 0]) + (foot.toe_m - foot.heel_m) / 2.0
+        for end, (joint, foot) in feet.items()
     }
     return (com_x - sole["hind"]) / (sole["fore"] - sole["hind"])
 
@@ -66,18 +67,16 @@ def standing_fault(skeleton: Animal) -> str | None:
     height; the load share must leave weight on both ends.
     """
     positions = standing_positions_m(skeleton)
-    for name in skeleton.joint_names:
-        end = name.removesuffix("_L").removesuffix("_hoof")
-        if name.endswith("_hoof_L"):
-            joint = skeleton.joint(name)
-            sole_m = float(positions[joint, 2]) - skeleton.hooves[end].coffin_height_m
-            if abs(sole_m) > CLOSURE_TOLERANCE_M:
-                side = "above" if sole_m > 0 else "under"
-                return (
-                    f"cannot stand: the sole of {end}_hoof is {abs(sole_m) * 1000:.1f} mm {side} the ground; "
-                    f"make the bones from pelvis to {end}_hoof {abs(sole_m):.4f} m "
-                    f"{'longer' if sole_m > 0 else 'shorter'} in height"
-                )
+    for limb in skeleton.limbs[::2]:
+        foot = skeleton.joint_names[limb.foot_joint][:-2]
+        sole_m = float(positions[limb.foot_joint, 2]) - limb.foot.height_m
+        if abs(sole_m) > CLOSURE_TOLERANCE_M:
+            side = "above" if sole_m > 0 else "under"
+            return (
+                f"cannot stand: the sole of {foot} is {abs(sole_m) * 1000:.1f} mm {side} the ground; "
+                f"make the bones from {skeleton.joint_names[0]} to {foot} {abs(sole_m):.4f} m "
+                f"{'longer' if sole_m > 0 else 'shorter'} in height"
+            )
     withers_m = float(standing_landmark_m(skeleton, "withers")[2])
     if abs(withers_m - skeleton.withers_height_m) > CLOSURE_TOLERANCE_M:
         return (
@@ -89,6 +88,6 @@ def standing_fault(skeleton: Animal) -> str | None:
     if not 0.0 < skeleton.load_share_fore < 1.0:
         return (
             f"cannot stand: the forelegs would carry {skeleton.load_share_fore:.2f} of the weight; "
-            "put the centre of mass between fore and hind hooves"
+            "put the centre of mass between fore and hind feet"
         )
     return None

@@ -153,6 +153,18 @@ class Table:
             raise self.fail(f"{key} is {_shown(value)}; write {hint} in quotation marks")
         return value
 
+    def names(self, key: str) -> tuple[str, ...]:
+        """Return a list of plain names, each once, at least one."""
+        value = self.take(key, hint='["<name>", "<name>"]')
+        if not isinstance(value, list) or not value:
+            raise self.fail(f"{key} is {_shown(value)}; write a list of names")
+        for item in value:
+            if not isinstance(item, str) or not re.fullmatch(NAME, item):
+                raise self.fail(f"{key} has {_shown(item)}, which is no plain name; write names in quotes")
+            if value.count(item) > 1:
+                raise self.fail(f"{key} has {item!r} twice; name each joint once")
+        return tuple(value)
+
     def flag(self, key: str) -> bool:
         """Return true or false; false if not given."""
         if not self.has(key):

@@ -1,4 +1,4 @@
-"""Pelvis, back and chest over time, from what the two ends of the body do."""
+"""The body over the steps: support forces, where hips and chest go, and the shape of the back."""
 
 from __future__ import annotations
 
@@ -7,160 +7,203 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import SPINE, Animal
-from gaitgen.body.pair_phase import PairPhase
-from gaitgen.numerics.rotations import axis_angle_matrix, pitch_roll_yaw_matrix
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.mass import whole_body
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.balance import Balance, Wanted, balance
+from gaitgen.body.bumps import BUMPS, Stances, find_stances
+from gaitgen.body.struts import strut_heights_m, walking_share
+from gaitgen.body.trunk import BackPose, Ends, bent_back
+from gaitgen.course.ground import Ground
+from gaitgen.course.path import Path
+from gaitgen.course.steps import StanceState, Steps, pair_hand_over, stance_state
+from gaitgen.numerics.curves import even_travel
+from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
 
-
-@dataclass(frozen=True, eq=False)
-class EndsMotion:
-    """What hips and chest do, (samples,) each.
-
-    Attributes
-    ----------
-    forward_m
-        Place of the body forward: even travel and surge. [m]
-    hips_height_m, chest_height_m
-        Over the standing height. [m]
-    hips_sway_m, chest_sway_m
-        To the left. [m]
-    """
-
-    forward_m: Array
-    hips_height_m: Array
-    chest_height_m: Array
-    hips_sway_m: Array
-    chest_sway_m: Array
-
-
-@dataclass(frozen=True, eq=False)
-class BackAngles:
-    """Chest against pelvis, and roll of the pelvis, (samples,) each. [rad]
-
-    Attributes
-    ----------
-    flexion_rad
-        Pelvis pitched nose up against the chest.
-    bending_rad
-        Pelvis turned to the left against the chest.
-    pelvis_roll_rad, chest_roll_rad
-        Right side down.
-    """
-
-    flexion_rad: Array
-    bending_rad: Array
-    pelvis_roll_rad: Array
-    chest_roll_rad: Array
-
-
-@dataclass(frozen=True, eq=False)
-class TrunkMotion:
-    """The trunk over time.
-
-    Attributes
-    ----------
-    root_path_m
-        (samples, 3) root joint, travelling. [m]
-    local
-        Joint name to (samples, 3, 3) rotation from standing, for the joints of the back.
-    pelvis, chest
-        (samples, 3, 3) world rotation of pelvis and of the first thoracic piece.
-    chest_joint_m
-        (samples, 3) joint ``thorax_1``. [m]
-    """
-
-    root_path_m: Array
-    local: dict[str, Array]
-    pelvis: Array
-    chest: Array
-    chest_joint_m: Array
-
-
+# Share of the slope under the body that the trunk takes on (from memory; 0.8 to 0.9).
+SLOPE_SHARE = 0.85
 # Share of the published range of pelvic pitch that the back makes itself; the see-saw of the two ends
 # makes the rest (estimate).
 FLEXION_SHARE = 0.55
+# How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
+FOLLOW_PER_STRIDE = 8.0
+STANDING_STRIDE_S = 1.2
 
 
-def back_angles(
-    skeleton: Animal, hips: PairPhase, chest: PairPhase, *, sway: float, bounce: float
-) -> BackAngles:
-    """Bend and roll the back with the steps; total ranges from the skeleton file.
+@dataclass(frozen=True, eq=False)
+class Body:
+    """What the body does over a stretch of steps, as seen from the frame that goes along the path.
+
+    Attributes
+    ----------
+    balance
+        Forces, and the motion of the body under them.
+    ends
+        Where hips and chest are meant to be.
+    back
+        The bent back.
+    state
+        The step each foot is in, as the body sees it.
+    base_m
+        (samples,) height of the ground under the body. [m]
+    chest_height_m, hips_height_m
+        (samples,) over standing on that ground. [m]
+    """
+
+    balance: Balance
+    ends: Ends
+    back: BackPose
+    state: StanceState
+    base_m: Array
+    chest_height_m: Array
+    hips_height_m: Array
+
+
+def move_body(
+    animal: Animal,
+    steps: Steps,
+    path: Path,
+    ground: Ground,
+    grid: Grid,
+    *,
+    bounce: float = 1.0,
+    sway: float = 1.0,
+    settle_strides: float | None = None,
+) -> Body:
+    """Find forces and motion of the body over its steps.
+
+    Parameters
+    ----------
+    animal, steps, path, ground, grid
+        Who goes where; evenly spaced moments, whole periods if the steps repeat.
+    bounce, sway
+        Style factors on rise and fall, and on what goes sideways.
+    settle_strides
+        Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
+    """
+    frames = path.frames(grid.time_s)
+    here = stance_state(steps, grid.time_s)
+    state = here.seen(frames)
+    stances = find_stances(here, None if steps.loop is None else steps.limb.size)
+    settle = animal.tempo.settle_strides if settle_strides is None else settle_strides
+    struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
+    wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2)
+    solved = balance(grid, stances, whole_body(animal), wanted)
+    chest_ahead, hips_ahead = wanted.ends_x_m
+    moved, turned = solved.moved_m, solved.turned_rad
+    lift = np.array([float(struts[:, 0].mean()), float(struts[:, 1].mean())])
+    walks = wanted.strut_share.mean(axis=0)
+    chest = moved[:, 2] + chest_ahead * turned[:, 1] + (lift[0] * walks[0] if grid.is_periodic else 0.0)
+    hips = moved[:, 2] + hips_ahead * turned[:, 1] + (lift[1] * walks[1] if grid.is_periodic else 0.0)
+    chest_ground, hips_ground = _under_ends(animal, path, ground, grid)
+    top, hip = (standing_positions_m(animal)[animal.limb(end).top] for end in ("fore", "hind"))
+    shift = sway * moved[:, 1]
+    ends = Ends(
+        hips_m=np.stack(
+            [
+                hip[0] + moved[:, 0],
+                shift + sway * hips_ahead * turned[:, 2],
+                hip[2] + hips + hips_ground,
+            ],
+            axis=1,
+        ),
+        chest_left_m=shift + sway * chest_ahead * turned[:, 2],
+        chest_up_m=top[2] + chest + chest_ground,
+    )
+    back = _back(animal, state, grid, bounce=bounce, sway=sway)
+    return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips)
+
+
+def _under_ends(animal: Animal, path: Path, ground: Ground, grid: Grid) -> tuple[Array, Array]:
+    """Height of the ground that chest and hips are carried over; the trunk takes on most of the slope. [m]"""
+    standing = standing_positions_m(animal)
+    distance = path.distance_m(grid.time_s)
+    under = []
+    for end in ("fore", "hind"):
+        place, _ = path.beside(distance + standing[animal.limb(end).top, 0], np.zeros(grid.count))
+        under.append(ground.height_m(place))
+    middle = (under[0] + under[1]) / 2.0
+    return middle + SLOPE_SHARE * (under[0] - middle), middle + SLOPE_SHARE * (under[1] - middle)
+
+
+def _wanted(
+    animal: Animal,
+    path: Path,
+    grid: Grid,
+    state: StanceState,
+    stances: Stances,
+    struts: Array,
+    path_m_s2: Array,
+) -> Wanted:
+    whole = whole_body(animal)
+    standing = standing_positions_m(animal)
+    tops = np.array([standing[limb.top, 0] for limb in animal.limbs])
+    walks = walking_share(state)
+    bump_foot = path.frames(stances.centre_s).seen(np.repeat(stances.place_m, BUMPS, axis=0))[:, :2]
+    is_fore = np.repeat(stances.limb < 2, BUMPS)
+    points = np.where(is_fore, bump_foot[is_fore, 0].mean(), bump_foot[~is_fore, 0].mean())
+    return Wanted(
+        ends_x_m=(float(tops[0] - whole.centre_m[0]), float(tops[2] - whole.centre_m[0])),
+        strut_m=struts,
+        strut_share=walks,
+        impulse_share=_impulses(animal, grid, state, stances, walks),
+        foot_m=state.place_m,
+        bump_foot_m=bump_foot,
+        point_x_m=points,
+        point_height_m=animal.back.force_point_m,
+        path_m_s2=path_m_s2,
+    )
+
+
+def _impulses(animal: Animal, grid: Grid, state: StanceState, stances: Stances, walks: Array) -> Array:
+    """Impulse that each stance should carry, over the weight of the body: (stances,). [s]
+
+    At a walk a pair always carries its share, handed over from foot to foot; at a run each stance carries
+    the share of its foot for a whole stride.
+    """
+    share = animal.load_share_fore
+    shares = np.array([share, share, 1.0 - share, 1.0 - share])
+    each = pair_hand_over(state) * grid.step_s
+    handed = np.bincount(stances.column.ravel(), each.ravel(), stances.count) * shares[stances.limb]
+    stride = np.full(stances.count, grid.span_s)
+    middle = (stances.touchdown_s + stances.liftoff_s) / 2.0
+    for limb in range(state.planted.shape[1]):
+        mine = np.flatnonzero(stances.limb == limb)
+        if grid.is_periodic:
+            stride[mine] = grid.span_s / mine.size
+        elif mine.size > 1:
+            stride[mine] = np.gradient(middle[mine])
+    run = shares[stances.limb] / 2.0 * stride
+    count = np.bincount(stances.column.ravel(), minlength=stances.count)
+    walk = np.bincount(stances.column.ravel(), np.repeat(walks, 2, axis=1).ravel(), stances.count) / count
+    return np.asarray(np.maximum(walk * handed + (1.0 - walk) * run, 1e-3))
+
+
+def _back(animal: Animal, state: StanceState, grid: Grid, *, bounce: float, sway: float) -> BackPose:
+    """Bend and roll the back with the feet; total ranges from the animal.
 
     Faber et al. 2000, AJVR 61:399 (horse, walk: flexion-extension two cycles a stride, lateral bending
     and axial rotation one). The pelvis turns towards the hind foot that reaches forward, is tucked
     while the hind feet are spread, and is carried higher over the foot that bears weight.
     """
-    back = skeleton.back
-    return BackAngles(
-        flexion_rad=FLEXION_SHARE * bounce * back.flexion_rad / 2.0 * hips.spread,
-        bending_rad=sway * back.bending_rad / 2.0 * hips.right_ahead,
-        pelvis_roll_rad=sway * back.pelvis_axial_rad / 2.0 * hips.side,
-        chest_roll_rad=sway * back.chest_axial_rad / 2.0 * chest.side,
+    swing = even_travel(state.swing_share, 0.45, 0.5)[..., None]
+    foot_x = (state.place_m + swing * (state.next_place_m - state.place_m))[..., 0]  # (samples, 4)
+    full = animal.tempo.stance_distance_m
+    right_ahead = np.clip((foot_x[:, 3] - foot_x[:, 2]) / full, -1.2, 1.2)
+    spread = 2.0 * right_ahead**2
+    stride_s = float(np.clip(np.mean(state.next_touchdown_s - state.touchdown_s), 0.2, STANDING_STRIDE_S))
+    load = pair_hand_over(state)
+    side = np.stack([load[:, 0] - load[:, 1], load[:, 2] - load[:, 3]], axis=1)
+    side = grid.smoothed(side, FOLLOW_PER_STRIDE / stride_s)
+    shape = animal.back
+    if grid.is_periodic:
+        spread = grid.without_mean(spread)
+    return bent_back(
+        animal,
+        flexion_rad=FLEXION_SHARE * bounce * shape.flexion_rad / 2.0 * spread,
+        bending_rad=sway * shape.bending_rad / 2.0 * right_ahead,
+        pelvis_roll_rad=sway * shape.pelvis_axial_rad / 2.0 * side[:, 1],
+        chest_roll_rad=sway * shape.chest_axial_rad / 2.0 * side[:, 0],
     )
-
-
-def _shares(skeleton: Animal, axis: int) -> Array:
-    """Share of a bend that each joint of the back takes: as wide as its range, (joints of the back,)."""
-    joints = [skeleton.joint(name) for name in SPINE[1:]]
-    width = np.ptp(skeleton.ranges_rad[joints, axis], axis=1)
-    return np.asarray(width / width.sum())
-
-
-def trunk_motion(skeleton: Animal, ends: EndsMotion, back: BackAngles) -> TrunkMotion:
-    """Place pelvis and back so that hips and chest are where the ends say.
-
-    The bends of the back are given; roll of the pelvis too. Its pitch and yaw follow in closed form
-    from the vector between the hips and the scapular pivots.
-    """
-    local, in_pelvis, chest_joint = _bent_back(skeleton, back)
-    scapula, femur = skeleton.joint("scapula_L"), skeleton.joint("femur_L")
-    middle = np.array([1.0, 0.0, 1.0])
-    hips_offset = skeleton.offsets_m[femur] * middle
-    withers = chest_joint + np.einsum("sij,j->si", in_pelvis, skeleton.offsets_m[scapula] * middle)
-    link = withers - hips_offset  # (samples, 3) from hips to scapular pivots, in the pelvis
-    standing = _standing_link_m(skeleton)
-    rolled = np.einsum("sij,sj->si", axis_angle_matrix("X", back.pelvis_roll_rad), link)
-    rise = standing[2] + ends.chest_height_m - ends.hips_height_m
-    length = np.hypot(rolled[:, 0], rolled[:, 2])
-    pitch = np.arcsin(rise / length) - np.arctan2(rolled[:, 2], rolled[:, 0])
-    ahead = np.sqrt(length**2 - rise**2)
-    across = ends.chest_sway_m - ends.hips_sway_m
-    flat = np.hypot(ahead, rolled[:, 1])
-    yaw = np.arcsin(across / flat) - np.arctan2(rolled[:, 1], ahead)
-    pelvis = pitch_roll_yaw_matrix(pitch, back.pelvis_roll_rad, yaw)
-    hips_height = skeleton.offsets_m[0, 2] + hips_offset[2] + ends.hips_height_m
-    hips_m = np.stack([ends.forward_m + hips_offset[0], ends.hips_sway_m, hips_height], axis=1)
-    root = hips_m - np.einsum("sij,j->si", pelvis, hips_offset)
-    return TrunkMotion(
-        root_path_m=root,
-        local={"pelvis": pelvis, **local},
-        pelvis=pelvis,
-        chest=pelvis @ in_pelvis,
-        chest_joint_m=root + np.einsum("sij,sj->si", pelvis, chest_joint),
-    )
-
-
-def _bent_back(skeleton: Animal, back: BackAngles) -> tuple[dict[str, Array], Array, Array]:
-    """Local rotations of the back, and the chest's rotation and joint in the pelvis."""
-    pitch_share, roll_share, yaw_share = (_shares(skeleton, axis) for axis in range(3))
-    axial = back.chest_roll_rad - back.pelvis_roll_rad
-    local: dict[str, Array] = {}
-    turned = np.broadcast_to(np.eye(3), (axial.size, 3, 3))
-    place = np.zeros((axial.size, 3))
-    for k, name in enumerate(SPINE[1:]):
-        place = place + np.einsum("sij,j->si", turned, skeleton.offsets_m[skeleton.joint(name)])
-        local[name] = pitch_roll_yaw_matrix(
-            -back.flexion_rad * pitch_share[k], axial * roll_share[k], -back.bending_rad * yaw_share[k]
-        )
-        turned = turned @ local[name]
-    return local, turned, place
-
-
-def _standing_link_m(skeleton: Animal) -> Array:
-    """From the middle of the hips to the middle of the scapular pivots, standing, (3,). [m]"""
-    spine = sum(skeleton.offsets_m[skeleton.joint(name)] for name in SPINE[1:])
-    link = spine + skeleton.offsets_m[skeleton.joint("scapula_L")]
-    link = link - skeleton.offsets_m[skeleton.joint("femur_L")]
-    return np.asarray(link * np.array([1.0, 0.0, 1.0]))

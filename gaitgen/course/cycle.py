@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.course.steps import Steps
+from gaitgen.course.ground import FLAT, Ground
+from gaitgen.course.path import Path
+from gaitgen.course.steps import Loop, Steps
 from gaitgen.errors import GaitError
 from gaitgen.gait.gait import LIMBS
 
@@ -72,14 +73,67 @@ def cycle_timing(
     return CycleTiming(tuple(shifted), (down,) * 4, frames)  # type: ignore[arg-type]
 
 
-def cycle_footfalls(
+def lay_steps(
+    path: Path,
+    ground: Ground,
+    limb: npt.NDArray[np.int64],
+    touchdown_s: Array,
+    liftoff_s: Array,
+    centre_m: Array,
+    track_m: Array,
+    period_s: float | None = None,
+) -> Steps:
+    """Lay stances on the ground beside the path, each half-way through its time under the body.
+
+    Parameters
+    ----------
+    path, ground
+        Where the body goes, and over what.
+    limb, touchdown_s, liftoff_s
+        (stances,) index into LIMBS, and when each stance is. [s]
+    centre_m
+        (stances,) toe's place ahead of the body half-way through its stance, along the path. [m]
+    track_m
+        (stances,) its place to the left of the path. [m]
+    period_s
+        Time after which all repeats, on a path of one curvature at an even speed over flat or evenly
+        sloping ground; None for steps that do not. [s]
+    """
+    distance = path.distance_m((touchdown_s + liftoff_s) / 2.0) + centre_m
+    place, heading = path.beside(distance, track_m)
+    loop = None if period_s is None else _loop(path, ground, period_s)
+    order = np.argsort(touchdown_s, kind="stable")
+    return Steps(
+        limb=limb[order],
+        touchdown_s=touchdown_s[order],
+        liftoff_s=liftoff_s[order],
+        place_m=np.concatenate([place, ground.height_m(place)[:, None]], axis=1)[order],
+        heading_rad=heading[order],
+        normal=np.array(ground.normal(place))[order],
+        loop=loop,
+    )
+
+
+def _loop(path: Path, ground: Ground, period_s: float) -> Loop:
+    """How a period carries the body on: a turn about the origin and a shift."""
+    place, heading, _ = path.at(path.distance_m(np.array([0.0, period_s])))
+    turn = float(heading[1] - heading[0])
+    start = np.append(place[0], ground.height_m(place[0]))
+    end = np.append(place[1], ground.height_m(place[1]))
+    still = Loop(period_s, turn)
+    shift = end - still.repeated(start, 1)
+    return Loop(period_s, turn, (float(shift[0]), float(shift[1]), float(shift[2])))
+
+
+def cycle_steps(
     timing: CycleTiming,
     frame_rate_hz: float,
-    travel_m_s: float,
+    path: Path,
     stance_centre_m: Array,
-    track_m: Mapping[str, float],
+    track_m: Array,
+    ground: Ground = FLAT,
 ) -> Steps:
-    """Lay the contacts on the ground, walking straight ahead.
+    """Lay the contacts of one cycle on the ground, beside the path.
 
     Parameters
     ----------
@@ -87,25 +141,15 @@ def cycle_footfalls(
         Contacts in frames.
     frame_rate_hz
         Frames per second. [Hz]
-    travel_m_s
-        Speed of the body. [m/s]
+    path, ground
+        Where the body goes, and over what.
     stance_centre_m
-        (4,) toe's place ahead of the moving origin half-way through its stance, in LIMBS order. [m]
+        (4,) toe's place ahead of the body half-way through its stance, in LIMBS order. [m]
     track_m
-        Half the distance between left and right prints of ``fore`` and ``hind``. [m]
+        (4,) its place to the left of the path. [m]
     """
     touchdown = np.array(timing.contact) / frame_rate_hz  # (4,)
     liftoff = touchdown + np.array(timing.down) / frame_rate_hz
-    side = np.array([1.0, -1.0, 1.0, -1.0])
-    width = np.array([track_m["fore"], track_m["fore"], track_m["hind"], track_m["hind"]])
-    along = stance_centre_m + travel_m_s * (touchdown + liftoff) / 2.0
-    order = np.argsort(touchdown, kind="stable")
-    return Steps(
-        limb=np.arange(4, dtype=np.int64)[order],
-        touchdown_s=touchdown[order],
-        liftoff_s=liftoff[order],
-        place_m=np.stack([along, side * width], axis=1)[order],
-        heading_rad=np.zeros(4),
-        period_s=timing.frames / frame_rate_hz,
-        travel_m_s=np.array([travel_m_s, 0.0]),
-    )
+    period_s = timing.frames / frame_rate_hz
+    limbs = np.arange(len(LIMBS), dtype=np.int64)
+    return lay_steps(path, ground, limbs, touchdown, liftoff, stance_centre_m, track_m, period_s)

@@ -1,14 +1,15 @@
-"""The timeline of stances: which foot is down, when, and where."""
+"""The steps: which foot is down, when, where, facing where, on what slope; and whether they repeat."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.limb import LIMBS
+from gaitgen.course.path import Frames
 from gaitgen.errors import GaitError
-from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -17,9 +18,42 @@ Ints = npt.NDArray[np.int64]
 TIME_TOLERANCE_S = 1e-9
 
 
+@dataclass(frozen=True)
+class Loop:
+    """After which time the steps repeat, and where: turned about the origin, then shifted.
+
+    Attributes
+    ----------
+    period_s
+        Time of one stride. [s]
+    turn_rad
+        Turn to the left in one stride. [rad]
+    shift_m
+        (x, y, z) added after the turn. [m]
+    """
+
+    period_s: float
+    turn_rad: float = 0.0
+    shift_m: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+    def repeated(self, point_m: Array, turns: int) -> Array:
+        """Carry points (..., 3) on by some strides. [m]"""
+        moved = np.asarray(point_m, dtype=np.float64)
+        shift = np.array(self.shift_m)
+        rotation = _about_up(self.turn_rad)
+        for _ in range(abs(turns)):
+            moved = moved @ rotation.T + shift if turns > 0 else (moved - shift) @ rotation
+        return moved
+
+
+def _about_up(angle_rad: float) -> Array:
+    cos, sin = np.cos(angle_rad), np.sin(angle_rad)
+    return np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])
+
+
 @dataclass(frozen=True, eq=False)
 class Steps:
-    """Every stance of every foot. Travelling: x forward and y left on the ground.
+    """Every stance of every foot, on the ground.
 
     Attributes
     ----------
@@ -28,13 +62,13 @@ class Steps:
     touchdown_s, liftoff_s
         (stances,) when the foot lands and leaves. [s]
     place_m
-        (stances, 2) ground point of the toe. [m]
+        (stances, 3) ground point of the toe. [m]
     heading_rad
         (stances,) direction the foot points, to the left of x. [rad]
-    period_s
-        Time after which the timeline repeats; None for a timeline that does not. [s]
-    travel_m_s
-        (2,) mean velocity of the body. [m/s]
+    normal
+        (stances, 3) unit normal of the ground there; straight up if not given.
+    loop
+        How the steps repeat; None for steps that do not.
     """
 
     limb: Ints
@@ -42,8 +76,8 @@ class Steps:
     liftoff_s: Array
     place_m: Array
     heading_rad: Array
-    period_s: float | None
-    travel_m_s: Array
+    normal: Array = field(default_factory=lambda: np.empty((0, 3)))
+    loop: Loop | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays and refuse what is no timeline.
@@ -53,9 +87,19 @@ class Steps:
         GaitError
             If a stance ends before it begins, or a foot lands before it has left the ground.
         """
-        for array in (self.limb, self.touchdown_s, self.liftoff_s, self.place_m, self.heading_rad):
+        if self.place_m.shape[1] == 2:
+            object.__setattr__(self, "place_m", np.pad(self.place_m, ((0, 0), (0, 1))))
+        if self.normal.shape[0] == 0:
+            object.__setattr__(self, "normal", np.tile([0.0, 0.0, 1.0], (self.limb.size, 1)))
+        for array in (
+            self.limb,
+            self.touchdown_s,
+            self.liftoff_s,
+            self.place_m,
+            self.heading_rad,
+            self.normal,
+        ):
             array.setflags(write=False)
-        self.travel_m_s.setflags(write=False)
         if np.any(self.liftoff_s <= self.touchdown_s):
             k = int(np.argmax(self.liftoff_s <= self.touchdown_s))
             name = LIMBS[self.limb[k]]
@@ -65,31 +109,49 @@ class Steps:
             if touchdown.size == 0:
                 raise GaitError(f"{name} has no stance; give every foot at least one")
             following = touchdown[1:]
-            if self.period_s is not None:
-                following = np.append(following, touchdown[0] + self.period_s)
+            if self.loop is not None:
+                following = np.append(following, touchdown[0] + self.loop.period_s)
             if np.any(following <= liftoff[: following.size]):
                 raise GaitError(f"{name} lands again before it has left the ground; shorten its stance")
 
+    @property
+    def period_s(self) -> float | None:
+        """Time after which the steps repeat; None for steps that do not. [s]"""
+        return None if self.loop is None else self.loop.period_s
+
+    @property
+    def travel_m_s(self) -> Array:
+        """(2,) mean velocity of steps that repeat straight ahead; zero for others. [m/s]"""
+        if self.loop is None:
+            return np.zeros(2)
+        return np.array(self.loop.shift_m[:2]) / self.loop.period_s
+
     def unrolled(self, start_s: float, end_s: float) -> Steps:
-        """Repeat a periodic timeline over whole periods around start to end, as one without a period."""
-        if self.period_s is None:
+        """Repeat steps over whole periods around start to end, as ones that do not repeat."""
+        if self.loop is None:
             return self
-        first = int(np.floor((start_s - self.liftoff_s.max()) / self.period_s)) - 1
-        last = int(np.ceil((end_s - self.touchdown_s.min()) / self.period_s)) + 1
-        turns = np.arange(first, last + 1, dtype=np.float64)[:, None]  # (turns, 1)
-        shift = turns * self.period_s
-        advance = turns[:, :, None] * (self.travel_m_s * self.period_s)  # (turns, 1, 2)
+        period = self.loop.period_s
+        first = int(np.floor((start_s - self.liftoff_s.max()) / period)) - 1
+        last = int(np.ceil((end_s - self.touchdown_s.min()) / period)) + 1
+        turns = np.arange(first, last + 1)
         limb = np.tile(self.limb, turns.size)
-        touchdown = (self.touchdown_s + shift).ravel()
+        touchdown = (self.touchdown_s + turns[:, None] * period).ravel()
         order = np.lexsort((limb, touchdown))
+        if self.loop.turn_rad == 0.0:
+            advance = turns[:, None, None] * np.array(self.loop.shift_m)
+            place = (self.place_m + advance).reshape(-1, 3)
+            normal = np.tile(self.normal, (turns.size, 1))
+        else:
+            place = np.concatenate([self.loop.repeated(self.place_m, int(turn)) for turn in turns])
+            normal = np.concatenate([self.normal @ _about_up(t * self.loop.turn_rad).T for t in turns])
+        heading = (self.heading_rad + turns[:, None] * self.loop.turn_rad).ravel()
         return Steps(
             limb=limb[order],
             touchdown_s=touchdown[order],
-            liftoff_s=(self.liftoff_s + shift).ravel()[order],
-            place_m=(self.place_m + advance).reshape(-1, 2)[order],
-            heading_rad=np.tile(self.heading_rad, turns.size)[order],
-            period_s=None,
-            travel_m_s=self.travel_m_s.copy(),
+            liftoff_s=(self.liftoff_s + turns[:, None] * period).ravel()[order],
+            place_m=place[order],
+            heading_rad=heading[order],
+            normal=normal[order],
         )
 
 
@@ -100,18 +162,23 @@ class StanceState:
     Attributes
     ----------
     planted
-        (frames, 4) whether the foot is down; both ends of a stance count.
+        (samples, 4) whether the foot is down; both ends of a stance count.
+    stance
+        (samples, 4) number of the stance, in the order of the steps that do not repeat.
     touchdown_s, liftoff_s, next_touchdown_s
-        (frames, 4) last landing, the lift-off after it, the landing after that. [s]
+        (samples, 4) last landing, the lift-off after it, the landing after that. [s]
     place_m, next_place_m
-        (frames, 4, 2) where it landed, and where it will. [m]
+        (samples, 4, 3) where it landed, and where it will. [m]
     heading_rad, next_heading_rad
-        (frames, 4) direction of the foot there. [rad]
+        (samples, 4) direction of the foot there. [rad]
+    normal, next_normal
+        (samples, 4, 3) normal of the ground there.
     time_s
-        (frames, 1) the moments. [s]
+        (samples, 1) the moments. [s]
     """
 
     planted: Bools
+    stance: Ints
     touchdown_s: Array
     liftoff_s: Array
     next_touchdown_s: Array
@@ -119,70 +186,101 @@ class StanceState:
     next_place_m: Array
     heading_rad: Array
     next_heading_rad: Array
+    normal: Array
+    next_normal: Array
     time_s: Array
 
     @property
     def stance_share(self) -> Array:
-        """(frames, 4) 0 at landing, 1 at lift-off and while the foot is in the air."""
+        """(samples, 4) 0 at landing, 1 at lift-off and while the foot is in the air."""
         share = (self.time_s - self.touchdown_s) / (self.liftoff_s - self.touchdown_s)
         return np.clip(share, 0.0, 1.0)
 
     @property
     def swing_share(self) -> Array:
-        """(frames, 4) 0 while the foot is down and at lift-off, 1 at the next landing."""
+        """(samples, 4) 0 while the foot is down and at lift-off, 1 at the next landing."""
         share = (self.time_s - self.liftoff_s) / (self.next_touchdown_s - self.liftoff_s)
         return np.clip(share, 0.0, 1.0)
 
+    def seen(self, frames: Frames) -> StanceState:
+        """Return the same steps as the body sees them from the frame that goes along with it."""
+        turned = frames.heading_rad[:, None]
+        return StanceState(
+            planted=self.planted,
+            stance=self.stance,
+            touchdown_s=self.touchdown_s,
+            liftoff_s=self.liftoff_s,
+            next_touchdown_s=self.next_touchdown_s,
+            place_m=frames.seen(self.place_m),
+            next_place_m=frames.seen(self.next_place_m),
+            heading_rad=self.heading_rad - turned,
+            next_heading_rad=self.next_heading_rad - turned,
+            normal=frames.seen_direction(self.normal),
+            next_normal=frames.seen_direction(self.next_normal),
+            time_s=self.time_s,
+        )
 
-def stance_state(footfalls: Steps, time_s: Array) -> StanceState:
-    """Find the step that each foot is in at each moment, (frames,) to (frames, 4) in LIMBS order. [s]
+
+def stance_state(steps: Steps, time_s: Array) -> StanceState:
+    """Find the step that each foot is in at each moment, (samples,) to (samples, 4) in LIMBS order. [s]
+
+    Steps that do not repeat are taken to stand still before their first and after their last: a foot whose
+    last stance has begun stays down.
 
     Raises
     ------
     GaitError
-        If a timeline without a period does not reach from before the first moment to after the last.
+        If a foot has no stance at or before the first moment.
     """
-    steps = footfalls.unrolled(float(time_s.min()), float(time_s.max()))
-    columns = []
+    every = steps.unrolled(float(time_s.min()), float(time_s.max()))
+    here = np.empty((time_s.size, len(LIMBS)), dtype=np.int64)
+    after = np.empty_like(here)
     for limb, name in enumerate(LIMBS):
-        mine = np.flatnonzero(steps.limb == limb)
-        row = np.searchsorted(steps.touchdown_s[mine], time_s + TIME_TOLERANCE_S, side="right") - 1
-        if row.min() < 0 or row.max() + 1 >= mine.size:
-            message = (
+        mine = np.flatnonzero(every.limb == limb)
+        row = np.searchsorted(every.touchdown_s[mine], time_s + TIME_TOLERANCE_S, side="right") - 1
+        if row.min() < 0:
+            raise GaitError(
                 f"the timeline of {name} does not cover the clip; "
                 "add a stance before its start and after its end"
             )
-            raise GaitError(message)
-        columns.append((mine[row], mine[row + 1]))
-    here = np.stack([column[0] for column in columns], axis=1)  # (frames, 4)
-    after = np.stack([column[1] for column in columns], axis=1)
+        here[:, limb], after[:, limb] = mine[row], mine[np.minimum(row + 1, mine.size - 1)]
     moments = time_s[:, None]
+    liftoff = every.liftoff_s[here]
+    is_last = here == after
+    if np.any(is_last & (moments > liftoff + TIME_TOLERANCE_S)):
+        k = int(np.argmax((is_last & (moments > liftoff + TIME_TOLERANCE_S)).any(axis=0)))
+        raise GaitError(
+            f"the timeline of {LIMBS[k]} does not cover the clip; "
+            "add a stance before its start and after its end"
+        )
+    following = np.where(is_last, liftoff + 1.0, every.touchdown_s[after])
     return StanceState(
-        planted=moments <= steps.liftoff_s[here] + TIME_TOLERANCE_S,
-        touchdown_s=steps.touchdown_s[here],
-        liftoff_s=steps.liftoff_s[here],
-        next_touchdown_s=steps.touchdown_s[after],
-        place_m=steps.place_m[here],
-        next_place_m=steps.place_m[after],
-        heading_rad=steps.heading_rad[here],
-        next_heading_rad=steps.heading_rad[after],
+        planted=moments <= liftoff + TIME_TOLERANCE_S,
+        stance=here,
+        touchdown_s=every.touchdown_s[here],
+        liftoff_s=liftoff,
+        next_touchdown_s=following,
+        place_m=every.place_m[here],
+        next_place_m=every.place_m[after],
+        heading_rad=every.heading_rad[here],
+        next_heading_rad=every.heading_rad[after],
+        normal=every.normal[here],
+        next_normal=every.normal[after],
         time_s=moments,
     )
 
 
 def pair_hand_over(state: StanceState) -> Array:
-    """Share each pair's load between its two feet: (frames, 4) in LIMBS order, each pair sums to 1.
+    """Share each pair's load between its two feet: (samples, 4) in LIMBS order, each pair sums to 1.
 
     The weight of a foot vanishes, with its slope, at landing and lift-off, and is 1 while
-    the other foot of the pair is in the air. Needs at least one foot of each pair on the ground.
+    the other foot of the pair is in the air. All zero for a pair that is in the air.
     """
     share = state.stance_share
-    raw = np.where(state.planted, (4.0 * share * (1.0 - share)) ** 2, 0.0)  # (frames, 4)
+    raw = np.where(state.planted, (4.0 * share * (1.0 - share)) ** 2, 0.0)  # (samples, 4)
     pairs = raw.reshape(-1, 2, 2)
     total = pairs.sum(axis=2, keepdims=True)
-    alone = state.planted.reshape(-1, 2, 2) / np.maximum(
-        state.planted.reshape(-1, 2, 2).sum(axis=2, keepdims=True), 1
-    )
-    safe = np.where(total > 0.0, total, 1.0)
-    weights: Array = np.where(total > 0.0, pairs / safe, alone)
+    down = state.planted.reshape(-1, 2, 2)
+    alone = down / np.maximum(down.sum(axis=2, keepdims=True), 1)
+    weights: Array = np.where(total > 0.0, pairs / np.where(total > 0.0, total, 1.0), alone)
     return weights.reshape(-1, 4)

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 
+from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.toml_table import NAME, Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, GaitError
 
-LIMBS = ("LF", "RF", "LH", "RH")
+__all__ = ["LIMBS", "Gait", "gait_names", "load_gait"]
 
 
 @dataclass(frozen=True)

@@ -1,20 +1,15 @@
-"""From a frame count to duty factor, stride length and speed, for an animal of one hip height."""
+"""From a frame count to duty factor, stride length and speed, the way one animal does it."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
+from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import Gait
 
 GRAVITY_M_S2 = 9.80665
-# Figures of a warmblood of 1.26 m hip height; estimates that agree with Back, Schamhardt & Barneveld 1996.
-STANCE_DISTANCE_PER_HIP_HEIGHT = 0.84
-SWING_TIME_S = 0.43
-SWING_TIME_HIP_HEIGHT_M = 1.26
-
-
 @dataclass(frozen=True)
 class Tempo:
     """One stride in time and space.
@@ -47,19 +42,10 @@ def froude_number(speed_m_s: float, hip_height_m: float) -> float:
     return speed_m_s**2 / (GRAVITY_M_S2 * hip_height_m)
 
 
-def swing_time_s(hip_height_m: float) -> float:
-    """Return the time a foot is off the ground, which hardly changes with speed at a walk and a trot. [s]
-
-    Back W., Schamhardt H.C. & Barneveld A. 1996, Vet Q 18 Suppl 2:79 (constancy, abstract);
-    scaled with the square root of size (Pennycuick 1975, J Exp Biol 63:775).
-    """
-    return SWING_TIME_S * math.sqrt(hip_height_m / SWING_TIME_HIP_HEIGHT_M)
-
-
 def choose_tempo(
     gait: Gait,
     period_s: float,
-    hip_height_m: float,
+    animal: Animal,
     *,
     speed_m_s: float | None = None,
     stride_length_m: float | None = None,
@@ -91,7 +77,7 @@ def choose_tempo(
     notices: list[Notice] = []
     least, greatest = gait.duty_factor_range
     if duty_factor is None:
-        wanted = 1.0 - swing_time_s(hip_height_m) / period_s
+        wanted = 1.0 - animal.tempo.swing_time_s / period_s
         duty = min(max(wanted, least), greatest)
     else:
         if not (math.isfinite(duty_factor) and 0.52 <= duty_factor <= 0.9):
@@ -109,5 +95,5 @@ def choose_tempo(
     elif stride_length_m is not None:
         stride = stride_length_m
     else:
-        stride = STANCE_DISTANCE_PER_HIP_HEIGHT * hip_height_m * reach / duty
+        stride = animal.tempo.stance_distance_m * reach / duty
     return Tempo(period_s, duty, stride), tuple(notices)

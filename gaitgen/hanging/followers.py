@@ -1,4 +1,4 @@
-"""Neck, head, ears, jaw and tail: they follow the trunk as damped oscillators, so they drag and overshoot."""
+"""Whatever hangs on the body follows it as damped oscillators, so that it drags and overshoots."""
 
 from __future__ import annotations
 
@@ -7,248 +7,193 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal, Follower
-from gaitgen.body.body import TrunkMotion
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.hanging_part import HangingPart
+from gaitgen.body.trunk import Trunk
 from gaitgen.errors import Notice
-from gaitgen.numerics.curves import derivative, oscillate
+from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import pitch_roll_yaw_matrix, pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
 
-NECK_SHARES = {"neck_1": 0.55, "neck_2": 0.25, "neck_3": 0.20}
-# Share of the chest's yaw and roll that the neck takes back, so that the head looks ahead (estimate; head
-# stabilised in space at a walk: Dunbar et al. 2008, J Exp Biol 211:3889, abstract).
-STEADY_SHARE = 0.85
-# Share of the neck's swing that the head keeps in space; the poll takes back the rest (estimate).
-HEAD_SHARE = 0.5
-# The tail's segments from the dock down: share of the tail's swing, and how much stiffer than the whole
-# tail each is coupled to the one above (estimates).
-TAIL_GAIN = (0.45, 0.7, 0.9, 1.05, 1.15)
-TAIL_STIFFNESS = 4.0
-JAW_REST_RAD = np.radians(-2.0)
-BREATH_JAW_RAD = np.radians(0.4)
-MOST_NECK_RAD = np.radians(14.0)
-MOST_EAR_RAD = np.radians(40.0)
-MOST_TAIL_RAD = np.radians(24.0)
-EAR_INCLINATION_RAD = np.radians(45.0)
+# The first joints of a part that lags follow their base through a spring of this damping.
+LAG_DAMPING = 0.7
+# How late the turn of the base is felt by what keeps steady, in natural periods of the part (estimate).
+LATE_DAMPING = 0.9
 
 
 @dataclass(frozen=True, eq=False)
-class FollowerMotion:
+class Hung:
     """What follows the trunk.
 
     Attributes
     ----------
-    local
-        Joint name to (samples, 3, 3) rotation from standing in the parent's frame.
+    turns_rad
+        Joint to (samples, 3): pitch, roll and yaw from standing in the parent's frame. [rad]
     breath
         (samples,) 0 breathed out, 1 breathed in.
     notices
         What had to be held back.
     """
 
-    local: dict[str, Array]
+    turns_rad: dict[int, Array]
     breath: Array
     notices: tuple[Notice, ...]
 
-
-def _held(angle_rad: Array, most_rad: float, part: str, notices: list[Notice]) -> Array:
-    """Make a whole curve smaller where its largest swing would leave the joint's range, and say so."""
-    largest = float(np.abs(angle_rad).max())
-    if largest <= most_rad:
-        return angle_rad
-    notices.append(
-        Notice(
-            "overlap",
-            f"the swing of the {part} is held to {np.degrees(most_rad):.1f} degrees, which the joints allow; "
-            f"free it would be {np.degrees(largest):.1f}.",
-        )
-    )
-    return angle_rad * (most_rad / largest)
+    def local(self, rows: npt.NDArray[np.int64]) -> dict[int, Array]:
+        """Return the rotation of every joint that hangs in its parent's frame, at some samples."""
+        joints = list(self.turns_rad)
+        if not joints:
+            return {}
+        turns = np.stack([self.turns_rad[joint][rows] for joint in joints], axis=1)
+        made = pitch_roll_yaw_matrix(turns[..., 0], turns[..., 1], turns[..., 2])
+        return {joint: made[:, k] for k, joint in enumerate(joints)}
 
 
-@dataclass(frozen=True, eq=False)
-class _Clock:
-    """Moments of the curves, and the even travel under them."""
-
-    time_s: Array
-    travel_m_s: Array
-    periodic: bool
-
-    @property
-    def step_s(self) -> float:
-        return float(self.time_s[1] - self.time_s[0])
-
-    def even_travel_removed(self, path_m: Array) -> Array:
-        """Take out the even travel, so that a travelling cycle is periodic."""
-        moved = path_m.copy()
-        moved[:, :2] -= self.time_s[:, None] * self.travel_m_s
-        return moved
-
-    def acceleration(self, path_m: Array) -> Array:
-        return derivative(path_m, self.step_s, 2, periodic=self.periodic)
-
-    def rod(self, follower: Follower, length_m: float, push_m_s2: Array, base_rad: Array) -> Array:
-        """Angle of a rod on a moving, turning base, sprung to the base: (samples,). [rad]
-
-        a'' + 2 z w (a' - b') + w^2 (a - b) = -(3 / 2 L) drive x push, with b the angle of the base and
-        push the acceleration of the base across the rod: a uniform rod hinged at its end.
-        """
-        omega = 2.0 * np.pi * follower.natural_frequency_hz
-        damping = 2.0 * follower.damping_ratio * omega
-        base_speed = derivative(base_rad, self.step_s, 1, periodic=self.periodic)
-        drive = damping * base_speed + omega**2 * base_rad
-        drive = drive - 1.5 / length_m * follower.drive * push_m_s2
-        return oscillate(
-            drive, follower.natural_frequency_hz, follower.damping_ratio, self.step_s, periodic=self.periodic
-        )
-
-
-def followers(
-    skeleton: Animal,
-    trunk: TrunkMotion,
-    time_s: Array,
+def hang(
+    animal: Animal,
+    trunk: Trunk,
+    grid: Grid,
     breath_turns: Array,
-    travel_m_s: Array,
     *,
-    periodic: bool,
     nod: float = 1.0,
     overlap: float = 1.0,
-) -> FollowerMotion:
-    """Swing neck, head, ears, jaw and tail after the trunk.
+) -> Hung:
+    """Swing neck, head, ears, jaw, tail and whatever else hangs after the trunk.
 
-    The neck is a rod slung from the withers, driven above its own frequency at a walk, so that the head
-    goes against the chest; the ears are rods on the head; the tail is a pendulum on the pelvis whose
-    segments follow one another.
+    Each part is a row of rods on a moving, turning base: driven above its own frequency it goes against the
+    base, below with it.
 
     Parameters
     ----------
-    skeleton, trunk
-        The animal, and its trunk at evenly spaced moments, travelling at an even mean speed.
-    time_s
-        (samples,) the moments; whole periods if periodic. [s]
+    animal, trunk, grid
+        The animal; its trunk as the body sees it; evenly spaced moments.
     breath_turns
         (samples,) breaths taken since the start.
-    travel_m_s
-        (2,) mean velocity of the body. [m/s]
-    periodic
-        Whether the motion repeats after the last sample.
     nod, overlap
-        Style factors on neck and head, and on ears, jaw and tail.
+        Style factors on the parts of each kind.
     """
-    clock = _Clock(time_s, travel_m_s, periodic)
     breath = 0.5 - 0.5 * np.cos(2.0 * np.pi * breath_turns)
-    notices: list[Notice] = []
-    local, head_path_m, head_pitch = _neck_and_head(skeleton, trunk, clock, nod, notices)
-    local.update(_ears_and_jaw(skeleton, clock, head_path_m, head_pitch, breath, overlap, notices))
-    local.update(_tail(skeleton, trunk, clock, overlap, notices))
-    return FollowerMotion(local, breath, tuple(notices))
-
-
-def _direction_rad(bone_m: Array) -> float:
-    return float(np.arctan2(bone_m[2], bone_m[0]))
-
-
-def _across(acceleration: Array, direction_rad: float) -> Array:
-    """Acceleration (samples, 3) across a rod in the x-z plane. [m/s^2]"""
-    across = acceleration[:, 2] * np.cos(direction_rad) - acceleration[:, 0] * np.sin(direction_rad)
-    return np.asarray(across)
-
-
-def _neck_and_head(
-    skeleton: Animal, trunk: TrunkMotion, clock: _Clock, nod: float, notices: list[Notice]
-) -> tuple[dict[str, Array], Array, Array]:
-    neck = [skeleton.offsets_m[skeleton.joint(name)] for name in ("neck_2", "neck_3", "atlas", "head")]
-    rod_m = np.sum(neck, axis=0)
-    base = trunk.chest_joint_m + np.einsum(
-        "sij,j->si", trunk.chest, skeleton.offsets_m[skeleton.joint("neck_1")]
-    )
-    base = clock.even_travel_removed(base)
-    chest = pitch_roll_yaw_rad(trunk.chest)  # (samples, 3)
-    push = _across(clock.acceleration(base), _direction_rad(rod_m))
-    length_m = float(np.linalg.norm(rod_m)) + float(
-        np.linalg.norm(skeleton.tips_m[skeleton.joint("head")]) / 2.0
-    )
-    swing = clock.rod(skeleton.followers["neck"], length_m, push, chest[:, 0] - chest[:, 0].mean())
-    swing = _held(nod * (swing - swing.mean()), MOST_NECK_RAD, "neck", notices)
-    relative = swing - nod * (chest[:, 0] - chest[:, 0].mean())
-    local = {
-        name: pitch_roll_yaw_matrix(
-            share * relative, -STEADY_SHARE * share * chest[:, 1], -STEADY_SHARE * share * chest[:, 2]
-        )
-        for name, share in NECK_SHARES.items()
+    bases = {
+        animal.spine[0]: (trunk.root_m, pitch_roll_yaw_rad(trunk.pelvis)),
+        animal.chest: (trunk.chest_joint_m, pitch_roll_yaw_rad(trunk.chest)),
     }
-    zeros = np.zeros_like(swing)
-    local["atlas"] = pitch_roll_yaw_matrix(zeros, zeros, zeros)
-    head_pitch = clock.rod(skeleton.followers["head"], 1.0, zeros, HEAD_SHARE * swing)
-    local["head"] = pitch_roll_yaw_matrix(head_pitch - swing, zeros, zeros)
-    head_path = base + _turned(rod_m, swing)
-    return local, head_path, head_pitch
+    turns: dict[int, Array] = {}
+    notices: list[Notice] = []
+    for part in animal.hanging:
+        base = int(animal.parents[part.joints[0]])
+        if base not in bases:
+            _carry(animal, base, bases)
+        place, turned = bases[base]
+        place = place + _turned(animal.offsets_m[part.joints[0]], turned)
+        factor = nod if part.kind == "nod" else overlap
+        swing = _swing(animal, part, grid, place, turned, factor, notices)
+        swing = swing + np.stack([part.rest_rad + part.breath_rad * breath, *np.zeros((2, grid.count))], axis=1)
+        turns |= _shared_out(animal, part, grid, place, turned, swing, bases)
+    return Hung(turns, breath, tuple(notices))
 
 
-def _turned(vector_m: Array, pitch_rad: Array) -> Array:
-    """Turn one vector (3,) of the x-z plane by pitch angles: (samples, 3)."""
-    x, z = vector_m[0], vector_m[2]
-    cos, sin = np.cos(pitch_rad), np.sin(pitch_rad)
-    return np.stack([cos * x - sin * z, np.zeros_like(cos), sin * x + cos * z], axis=1)
+def _carry(animal: Animal, joint: int, bases: dict[int, tuple[Array, Array]]) -> None:
+    """Add a base that does not move against the nearest one above it."""
+    above = joint
+    path = np.zeros(3)
+    while above not in bases:
+        path = path + animal.offsets_m[above]
+        above = int(animal.parents[above])
+    place, turned = bases[above]
+    bases[joint] = place + _turned(path, turned), turned
 
 
-def _ears_and_jaw(
-    skeleton: Animal,
-    clock: _Clock,
-    head_path_m: Array,
-    head_pitch_rad: Array,
-    breath: Array,
-    overlap: float,
+def _turned(vector_m: Array, turned_rad: Array) -> Array:
+    """Turn one vector (3,) by pitch, roll and yaw (samples, 3): (samples, 3)."""
+    made = pitch_roll_yaw_matrix(turned_rad[:, 0], turned_rad[:, 1], turned_rad[:, 2])
+    return np.asarray(made @ vector_m)
+
+
+def _rod_m(animal: Animal, part: HangingPart) -> Array:
+    """The part as one rod, standing, (3,). [m]"""
+    rod = np.zeros(3)
+    for joint in part.joints[1:]:
+        rod = rod + animal.offsets_m[joint]
+    return np.asarray(rod + animal.tips_m[part.joints[-1]])
+
+
+def _swing(
+    animal: Animal,
+    part: HangingPart,
+    grid: Grid,
+    place_m: Array,
+    turned_rad: Array,
+    factor: float,
     notices: list[Notice],
-) -> dict[str, Array]:
-    acceleration = clock.acceleration(head_path_m)
-    zeros = np.zeros_like(head_pitch_rad)
-    ear_m = float(np.linalg.norm(skeleton.tips_m[skeleton.joint("ear_L")]))
-    push = acceleration[:, 2] * np.cos(EAR_INCLINATION_RAD)
-    ear = clock.rod(skeleton.followers["ear"], 4.0 * ear_m, push, zeros)
-    jaw_tip = skeleton.tips_m[skeleton.joint("jaw")]
-    jaw_push = _across(acceleration, _direction_rad(jaw_tip))
-    jaw = clock.rod(skeleton.followers["jaw"], float(np.linalg.norm(jaw_tip)), jaw_push, zeros)
-    jaw = _held(overlap * jaw, -JAW_REST_RAD, "jaw", notices)
-    jaw = jaw + JAW_REST_RAD - BREATH_JAW_RAD * breath
-    ear = _held(overlap * ear, MOST_EAR_RAD, "ears", notices)
-    ears = pitch_roll_yaw_matrix(ear, zeros, zeros)
-    return {"ear_L": ears, "ear_R": ears, "jaw": pitch_roll_yaw_matrix(jaw, zeros, zeros)}
+) -> Array:
+    """Pitch, roll and yaw of a part in space, less those of its base: (samples, 3). [rad]
+
+    a'' + 2 z w (a' - f b') + w^2 (a - f b) = -(3 / 2 L) drive x push, with b the pitch of the base, f the
+    share of it that the part is sprung to, and push the acceleration of the base across the rod: a uniform
+    rod hinged at its end.
+    """
+    rod = _rod_m(animal, part)
+    length_m = max(float(np.linalg.norm(rod)), 1e-3)
+    direction = float(np.arctan2(rod[2], rod[0]))
+    push = grid.derivative(place_m, 2)
+    across = push[:, 2] * np.cos(direction) - push[:, 0] * np.sin(direction)
+    base = turned_rad - turned_rad.mean(axis=0) if grid.is_periodic else turned_rad
+    omega = 2.0 * np.pi * part.frequency_hz
+    sprung = (1.0 - part.upright) * base[:, 0]
+    drive = 2.0 * part.damping_ratio * omega * grid.derivative(sprung) + omega**2 * sprung
+    drive = drive - 1.5 / length_m * part.drive * across
+    pitch = grid.oscillated(drive, part.frequency_hz, part.damping_ratio)
+    aside = grid.oscillated(
+        -1.5 / length_m * part.side_drive * push[:, 1], part.frequency_hz, part.damping_ratio
+    )
+    relative = pitch - base[:, 0]
+    relative = factor * (relative - relative.mean())
+    late = grid.smoothed(base[:, 1:], max(part.frequency_hz, 1.0), LATE_DAMPING) if part.steady else base[:, 1:]
+    held = _held(part, np.stack([relative, factor * aside], axis=1), notices)
+    axis = np.cross(rod / length_m, [0.0, 1.0, 0.0])
+    free = 1.0 if part.upright > 0.5 else 0.0  # hangs from its base by gravity: does not turn with it
+    roll = -part.steady * late[:, 0] - axis[0] * held[:, 1] - free * base[:, 1]
+    yaw = -part.steady * late[:, 1] - axis[2] * held[:, 1] - free * base[:, 2]
+    return np.stack([held[:, 0], roll, yaw], axis=1)
 
 
-def tail_names(skeleton: Animal) -> tuple[str, ...]:
-    """Return the joints of the tail from the dock outward."""
-    return tuple(name for name in skeleton.joint_names if name.startswith("tail_"))
+def _held(part: HangingPart, swing_rad: Array, notices: list[Notice]) -> Array:
+    """Make whole curves smaller where their largest swing would leave the joints' range, and say so."""
+    held = []
+    for curve in swing_rad.T:
+        largest = float(np.abs(curve).max())
+        if largest > part.most_rad:
+            name = part.name.removesuffix("_L").removesuffix("_R")
+            text = (
+                f"the swing of the {name} is held to {np.degrees(part.most_rad):.1f} degrees, which the "
+                f"joints allow; free it would be {np.degrees(largest):.1f}."
+            )
+            notices.append(Notice("overlap", text))
+            curve = curve * (part.most_rad / largest)
+        held.append(curve)
+    return np.stack(held, axis=1)
 
 
-def _tail(
-    skeleton: Animal, trunk: TrunkMotion, clock: _Clock, overlap: float, notices: list[Notice]
-) -> dict[str, Array]:
-    names = tail_names(skeleton)
-    follower = skeleton.followers["tail"]
-    bones = np.array([skeleton.tips_m[skeleton.joint(name)] for name in names])
-    length_m = float(np.linalg.norm(bones, axis=1).sum())
-    dock = np.einsum("sij,j->si", trunk.pelvis, skeleton.offsets_m[skeleton.joint(names[0])])
-    path = clock.even_travel_removed(trunk.root_path_m + dock)
-    acceleration = clock.acceleration(path)
-    zeros = np.zeros(path.shape[0])
-    pelvis = pitch_roll_yaw_rad(trunk.pelvis)
-    along = bones.sum(axis=0)
-    swing = clock.rod(follower, length_m, _across(acceleration, _direction_rad(along)), zeros)
-    # Sideways: + is the tip to the left. Gravity brings the tail back, not the pelvis: no base to spring to.
-    side = clock.rod(follower, length_m, acceleration[:, 1], zeros)
-    swing = _held(overlap * swing, MOST_TAIL_RAD, "tail", notices)
-    side = _held(overlap * side, MOST_TAIL_RAD, "tail", notices)
-    stiff = Follower(TAIL_STIFFNESS * follower.natural_frequency_hz, 0.7, 1.0)
-    local: dict[str, Array] = {}
-    above = np.stack([pelvis[:, 0] - pelvis[:, 0].mean(), pelvis[:, 1], pelvis[:, 2]], axis=1)
-    for k, name in enumerate(names):
-        swing, side = (clock.rod(stiff, 1.0, zeros, angle) for angle in (swing, side))
-        gain = TAIL_GAIN[min(k, len(TAIL_GAIN) - 1)]
-        axis = np.cross(bones[k] / np.linalg.norm(bones[k]), [0.0, 1.0, 0.0])
-        here = gain * np.stack([swing, axis[0] * side, axis[2] * side], axis=1)
-        turn = here - above
-        local[name] = pitch_roll_yaw_matrix(turn[:, 0], turn[:, 1], turn[:, 2])
+def _shared_out(
+    animal: Animal,
+    part: HangingPart,
+    grid: Grid,
+    place_m: Array,
+    turned_rad: Array,
+    swing_rad: Array,
+    bases: dict[int, tuple[Array, Array]],
+) -> dict[int, Array]:
+    """Give each joint its gain of the swing, one after the other; what it is in space becomes a base."""
+    turns: dict[int, Array] = {}
+    above, place = np.zeros_like(swing_rad), place_m
+    for k, (joint, gain) in enumerate(zip(part.joints, part.gains, strict=True)):
+        if part.lag_hz > 0.0:
+            swing_rad = grid.smoothed(swing_rad, part.lag_hz, LAG_DAMPING)
+        here = gain * swing_rad
+        turns[joint] = here - above
+        if k:
+            place = place + _turned(animal.offsets_m[joint], turned_rad + above)
+        bases[joint] = place, turned_rad + here
         above = here
-    return local
+    return turns

@@ -1,110 +1,173 @@
-"""Legs as chains in a plane, in complex numbers (real = forward, imaginary = up).
+"""All limbs as chains in a plane, in complex numbers (real = forward, imaginary = up), with one unknown each.
 
-Angles are directions of bones from proximal to distal, counter-clockwise from forward, as seen from the
-animal's right. Included angles are on the flexor side.
+Angles are directions of bones from the trunk to the foot, counter-clockwise from forward, as seen from the
+animal's right. Bones above the one that points the limb follow the line to the foot; below it, every joint
+opens by a given angle and by its share of one unknown (a horse's hind leg binds hock to stifle so). Limbs of
+fewer bones are filled up with bones of no length, so that all are solved in one batch.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
+
 Array = npt.NDArray[np.float64]
 Complex = npt.NDArray[np.complex128]
+Bools = npt.NDArray[np.bool_]
 
-NEWTON_STEPS = 12
+NEWTON_STEPS = 24
+ENOUGH_RAD = 1e-10
+# A limb is never longer than this share of its bones laid end to end.
+REACH_SHARE = 0.985
 
 
-@dataclass(frozen=True)
-class ForeChain:
-    """Bone lengths of a foreleg below the scapula. [m]"""
+@dataclass(frozen=True, eq=False)
+class Chains:
+    """The limbs of one animal as arrays; limbs in LIMBS order, bones from the top, foot left out.
 
-    humerus_m: float
-    radius_m: float
-    cannon_m: float
-    pastern_m: float
+    Attributes
+    ----------
+    bones
+        (4, bones) each bone, standing, in the plane of its limb. [m]
+    across_m
+        (4,) how far the foot joint is to the left of the top of the limb, standing. [m]
+    is_above
+        (4, bones) whether the bone is above the one that points the limb.
+    follows
+        (4, bones) turn in space for that of the line to the foot.
+    sign, opens
+        (4, bones) turn in the plane for an opening of the joint; opening for the unknown.
+    standing_rad
+        (4, bones) included angle of the joint at the top of each bone, standing. [rad]
+    low, straight, high
+        (4,) least, straightest and greatest unknown. [rad]
+    """
 
-    def strut(self, carpus_rad: Array, fetlock_rad: Array) -> Complex:
-        """Return the vector from elbow to coffin joint with the radius along the real axis. [m]"""
-        below = self.cannon_m + self.pastern_m * np.exp(1j * (fetlock_rad - np.pi))
-        return np.asarray(self.radius_m + below * np.exp(1j * (carpus_rad - np.pi)))
+    bones: Complex
+    across_m: Array
+    is_above: Bools
+    follows: Array
+    sign: Array
+    opens: Array
+    standing_rad: Array
+    low: Array
+    straight: Array
+    high: Array
 
-    def longest_m(self, carpus_rad: Array, fetlock_rad: Array, greatest_elbow_rad: float) -> Array:
-        """Return the longest distance from shoulder to coffin joint with the elbow inside its range. [m]"""
-        strut = self.strut(carpus_rad, fetlock_rad)
-        elbow = np.minimum(greatest_elbow_rad - np.angle(strut), np.pi)
-        return np.sqrt(
-            self.humerus_m**2 + np.abs(strut) ** 2 - 2.0 * self.humerus_m * np.abs(strut) * np.cos(elbow)
-        )
+    @property
+    def below(self) -> Complex:
+        """(4, bones) the bones from the pointing one on; no length above."""
+        return np.where(self.is_above, 0.0, self.bones)
 
-    def solve(self, target_m: Complex, carpus_rad: Array, fetlock_rad: Array) -> Array:
-        """Return directions (..., 4) of humerus, radius, cannon and pastern. [rad]
+    def vector(self, unknown: Array, given: Array) -> tuple[Complex, Complex, Array]:
+        """Lay out the bones from the pointing one on, that one as it stands.
 
-        The two links humerus and strut meet at the elbow, which points back. ``target_m`` is the coffin
-        joint from the shoulder joint. nan where the target is out of reach.
+        Parameters
+        ----------
+        unknown
+            (samples, 4). [rad]
+        given
+            (samples, 4, bones) turn of each bone against the one above, without the unknown. [rad]
+
+        Returns
+        -------
+        (samples, 4) vector to the foot joint [m], its slope with the unknown [m/rad], and (samples, 4, bones)
+        turn of each bone from standing against the pointing one [rad].
         """
-        strut = self.strut(carpus_rad, fetlock_rad)
+        turn = np.cumsum(given + (self.sign * self.opens) * unknown[..., None], axis=-1)
+        rate = np.cumsum(self.sign * self.opens, axis=-1)
+        laid = self.below * np.exp(1j * turn)
+        return laid.sum(axis=-1), 1j * (rate * laid).sum(axis=-1), turn
+
+    def longest_m(self, given: Array) -> Array:
+        """Return the longest reach of the part below the trunk that is used: (samples, 4). [m]"""
+        vector, _, _ = self.vector(np.broadcast_to(self.straight, given.shape[:2]), given)
+        whole = REACH_SHARE * np.abs(self.below).sum(axis=-1)
+        return np.asarray(np.minimum(np.abs(vector), whole))
+
+    def solve(self, target_m: Complex, given: Array) -> tuple[Array, Array]:
+        """Find the unknown that makes each limb as long as its target, by Newton's method inside a shrinking bracket.
+
+        Parameters
+        ----------
+        target_m
+            (samples, 4) foot joint from the joint of the pointing bone. [m]
+        given
+            (samples, 4, bones) turns without the unknown. [rad]
+
+        Returns
+        -------
+        turn
+            (samples, 4, bones) turn of each bone from standing, in the plane, from the pointing one on;
+            nan where the target is out of reach. [rad]
+        unknown
+            (samples, 4). [rad]
+        """
         far = np.abs(target_m)
-        cosine = (self.humerus_m**2 + far**2 - np.abs(strut) ** 2) / (2.0 * self.humerus_m * far)
-        with np.errstate(invalid="ignore"):
-            humerus = np.angle(target_m) - np.arccos(cosine)
-        radius = np.angle(target_m - self.humerus_m * np.exp(1j * humerus)) - np.angle(strut)
-        cannon = radius + carpus_rad - np.pi
-        return np.stack([humerus, radius, cannon, cannon + fetlock_rad - np.pi], axis=-1)
-
-
-@dataclass(frozen=True)
-class HindChain:
-    """Bone lengths of a hind leg [m] and its reciprocal apparatus: d(hock) = ratio x d(stifle)."""
-
-    femur_m: float
-    tibia_m: float
-    cannon_m: float
-    pastern_m: float
-    stifle_standing_rad: float
-    hock_standing_rad: float
-    hock_ratio: float
-
-    def hock_rad(self, stifle_rad: Array) -> Array:
-        """Return the included angle of the hock that goes with a stifle angle. [rad]"""
-        return self.hock_standing_rad + self.hock_ratio * (stifle_rad - self.stifle_standing_rad)
-
-    def strut(self, stifle_rad: Array, fetlock_rad: Array) -> tuple[Complex, Complex]:
-        """Return the vector from hip to coffin joint, the femur along the real axis, and its slope. [m]
-
-        The slope is the derivative with the stifle angle.
-        """
-        turn_tibia = stifle_rad - np.pi
-        turn_cannon = turn_tibia + np.pi - self.hock_rad(stifle_rad)
-        tibia = self.tibia_m * np.exp(1j * turn_tibia)
-        below = (self.cannon_m + self.pastern_m * np.exp(1j * (fetlock_rad - np.pi))) * np.exp(
-            1j * turn_cannon
-        )
-        return self.femur_m + tibia + below, 1j * tibia + 1j * (1.0 - self.hock_ratio) * below
-
-    def longest_m(self, fetlock_rad: Array, greatest_stifle_rad: float) -> Array:
-        """Return the distance from hip to coffin joint at the greatest stifle angle. [m]"""
-        vector, _ = self.strut(np.full_like(fetlock_rad, greatest_stifle_rad), fetlock_rad)
-        return np.abs(vector)
-
-    def solve(self, target_m: Complex, fetlock_rad: Array, limits_rad: tuple[float, float]) -> Array:
-        """Return directions (..., 4) of femur, tibia, cannon and pastern. [rad]
-
-        Newton's method on the one unknown, the stifle angle, held inside ``limits_rad``. ``target_m`` is
-        the coffin joint from the hip joint. nan where the target is out of reach.
-        """
-        far = np.abs(target_m)
-        stifle = np.full(far.shape, self.stifle_standing_rad)
+        unknown = np.zeros(far.shape)
+        low = np.broadcast_to(self.low, far.shape)
+        high = np.broadcast_to(self.high, far.shape)
         for _ in range(NEWTON_STEPS):
-            vector, slope = self.strut(stifle, fetlock_rad)
+            vector, slope, _ = self.vector(unknown, given)
             length = np.abs(vector)
+            too_long = length > far
+            low, high = np.where(too_long, low, unknown), np.where(too_long, unknown, high)
             rate = np.real(np.conj(vector) * slope) / length
-            stifle = np.clip(stifle - (length - far) / np.maximum(rate, 1e-3), *limits_rad)
-        vector, _ = self.strut(stifle, fetlock_rad)
-        stifle = np.where(np.abs(np.abs(vector) - far) < 1e-9, stifle, np.nan)
-        femur = np.angle(target_m) - np.angle(vector)
-        tibia = femur + stifle - np.pi
-        cannon = tibia + np.pi - self.hock_rad(stifle)
-        return np.stack([femur, tibia, cannon, cannon + fetlock_rad - np.pi], axis=-1)
+            moved = unknown - (length - far) / np.where(rate > 1e-4, rate, 1e-4)
+            moved = np.where((moved >= low) & (moved <= high), moved, (low + high) / 2.0)
+            change = float(np.abs(moved - unknown).max())
+            unknown = moved
+            if change < ENOUGH_RAD:
+                break
+        vector, _, turn = self.vector(unknown, given)
+        met = np.abs(np.abs(vector) - far) < 1e-7
+        point = np.where(met, np.angle(target_m) - np.angle(vector), np.nan)
+        return turn + point[..., None], unknown
+
+
+@lru_cache(maxsize=32)
+def chains_of(animal: Animal) -> Chains:
+    """Lay the limbs of an animal out as arrays."""
+    most = max(len(limb.joints) for limb in animal.limbs) - 1
+    shape = (len(animal.limbs), most)
+    bones = np.zeros(shape, dtype=np.complex128)
+    is_above, follows = np.zeros(shape, dtype=np.bool_), np.zeros(shape)
+    sign, opens, standing = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    across = np.zeros(shape[0])
+    limits = np.zeros((shape[0], 3))
+    for row, limb in enumerate(animal.limbs):
+        for k, joint in enumerate(limb.joints[1:]):
+            offset = animal.offsets_m[joint]
+            bones[row, k] = complex(offset[0], offset[2])
+            across[row] += offset[1]
+        count = len(limb.joints) - 1
+        joints = list(limb.joints[:-1])
+        is_above[row, : limb.pointing] = True
+        follows[row, :count] = [law.follows for law in limb.laws]
+        opens[row, :count] = [law.opens for law in limb.laws]
+        sign[row, :count] = np.nan_to_num(animal.angle_signs[joints])
+        standing[row, :count] = np.nan_to_num(animal.standing_angles_rad[joints])
+        limits[row] = _limits(animal, row)
+    sign[is_above] = 0.0
+    sign[np.arange(shape[0]), [limb.pointing for limb in animal.limbs]] = 0.0
+    return Chains(bones, across, is_above, follows, sign, opens, standing, *limits.T)
+
+
+def _limits(animal: Animal, row: int) -> tuple[float, float, float]:
+    """Least, straightest and greatest unknown that the joints which open with it allow. [rad]"""
+    limb = animal.limbs[row]
+    low, straight, high = -np.inf, np.inf, np.inf
+    for joint, law in zip(limb.joints, limb.laws, strict=False):
+        if law.opens == 0.0:
+            continue
+        standing = float(animal.standing_angles_rad[joint])
+        ends = animal.angle_signs[joint] * animal.ranges_rad[joint, 0] / law.opens
+        low, high = max(low, float(ends.min())), min(high, float(ends.max()))
+        if np.isfinite(law.straightest_rad):
+            straight = min(straight, (law.straightest_rad - standing) / law.opens)
+    return low, min(straight, high), high

@@ -1,280 +1,295 @@
-"""Inverse kinematics of the four legs, all moments at once: closed form, and one Newton unknown behind."""
+"""Inverse kinematics of all limbs, all moments at once: what is given by law, and one unknown each."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import ANGLE_SIGN, PAIR_CHAINS, Animal
-from gaitgen.body.body import TrunkMotion
-from gaitgen.course.steps import StanceState
-from gaitgen.gait.gait import LIMBS
-from gaitgen.gait.tempo import GRAVITY_M_S2
-from gaitgen.limbs.chain import ForeChain, HindChain
-from gaitgen.limbs.hoof_path import HoofPath
-from gaitgen.numerics.curves import bump, oscillate
-from gaitgen.numerics.rotations import axis_angle_matrix, pitch_roll_yaw_matrix
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.balance import GRAVITY_M_S2
+from gaitgen.body.trunk import Trunk
+from gaitgen.limbs.chain import Chains, Complex, chains_of
+from gaitgen.limbs.foot_path import Feet, FootPlan, foot_rotations
+from gaitgen.numerics.curves import bump, ramp
+from gaitgen.numerics.grid import Grid
+from gaitgen.numerics.rotations import axis_angle_matrix
 
 Array = npt.NDArray[np.float64]
 
-# Degrees of fetlock extension per N/kg of force on the foot: McGuigan & Wilson 2003, J Exp Biol 206:1325,
-# regression on the five mean values of their table 2.
-FETLOCK_RAD_PER_N_KG = np.radians(3.8)
-# A leg is never longer than this share of all its bones laid end to end.
-REACH_SHARE = 0.985
-# The fold of a swinging leg grows with this power of the lift factor, so that the hoof goes up with it
-# (estimate; the power of the hoof's height is in hoof_path.py).
+# The fold of a swinging leg grows with this power of the lift factor, so that the foot goes up with it
+# (estimate; the power of the foot's height is in foot_path.py).
 FOLD_POWER = 0.5
-# How quickly the fetlock answers its load (estimates for a warmblood's hip height).
-LOAD_FREQUENCY_HZ, LOAD_DAMPING, LOAD_HIP_HEIGHT_M = 6.0, 0.8, 1.26
+HANG_ROUNDS = 2  # the foot hangs from a leg that reaches for the foot
 
 
-@dataclass(frozen=True)
-class LegManner:
-    """How a leg folds; estimates that give the published extremes of a flat walk.
+@dataclass(frozen=True, eq=False)
+class Given:
+    """What the laws of the limbs say before the trunk is placed.
 
     Attributes
     ----------
-    fetlock_load_share
-        Sinking of the fetlock against the law made on forelegs. Behind it is chosen so that the greatest
-        angle is inside 216 +- 11 degrees of a flat walk (Nicodemus et al., yearlings, abstract).
-    fetlock_fold_rad, fetlock_share
-        Flexion of the fetlock in swing, and the share of swing at which it is greatest. [rad]
-    carpus_fold_rad, carpus_share
-        The same for the carpus (fore only).
-    carpus_yield_rad
-        Hyperextension of the carpus under the standing load. [rad]
-    straightest_rad
-        Greatest angle of the joint that gives length: elbow (fore), stifle (hind). In a flat walk these
-        reach 154 +- 3 and 157 +- 4 degrees (Nicodemus et al., Tennessee Walking Horse yearlings,
-        abstract). [rad]
-    scapula_ratio
-        Swing of the scapula for that of the line from its pivot to the coffin joint (fore only).
+    opening_rad
+        (samples, 4, bones) opening of each joint by load and fold. [rad]
+    turn_rad
+        (samples, 4, bones) the same as a turn in the plane of the limb. [rad]
+    sling_rad
+        (samples, 4, 2) roll and yaw of the slings. [rad]
     """
 
-    straightest_rad: float
-    fetlock_fold_rad: float
-    fetlock_share: float
-    carpus_fold_rad: float = 0.0
-    carpus_share: float = 0.5
-    carpus_yield_rad: float = 0.0
-    scapula_ratio: float = 0.0
-    fetlock_load_share: float = 1.0
+    opening_rad: Array
+    turn_rad: Array
+    sling_rad: Array
 
 
-MANNERS: Mapping[str, LegManner] = {
-    "fore": LegManner(
-        straightest_rad=np.radians(157.0),
-        fetlock_fold_rad=np.radians(27.0),
-        fetlock_share=0.34,
-        carpus_fold_rad=np.radians(57.0),
-        carpus_share=0.36,
-        carpus_yield_rad=np.radians(1.2),
-        scapula_ratio=0.50,
-    ),
-    "hind": LegManner(
-        fetlock_load_share=0.75,
-        straightest_rad=np.radians(160.0),
-        fetlock_fold_rad=np.radians(46.0),
-        fetlock_share=0.34,
-    ),
-}
+def given_by_law(
+    animal: Animal,
+    plan: FootPlan,
+    grid: Grid,
+    force_n: Array,
+    *,
+    lift: float = 1.0,
+    weight: float = 1.0,
+    bounce: float = 1.0,
+) -> Given:
+    """Open and close the joints with load and swing (fetlock under load: McGuigan & Wilson 2003).
+
+    Parameters
+    ----------
+    animal, plan, grid
+        The animal, where its feet are, the moments.
+    force_n
+        (samples, 4) upward force on each foot. [N]
+    lift, weight, bounce
+        Style factors on the folds, on what the load does, and on the ride of the girdles.
+    """
+    chains, laws, state = chains_of(animal), _laws(animal), plan.state
+    stance_s = (state.liftoff_s - state.touchdown_s)[..., None]
+    swing_s = (state.next_touchdown_s - state.liftoff_s)[..., None]
+    liftoff, time_s = state.liftoff_s[..., None], state.time_s[..., None]
+    start = liftoff - (1.0 - laws["fold_from"]) * stance_s
+    peak = liftoff + laws["fold_share"] * swing_s
+    end = liftoff + laws["fold_to"] * swing_s
+    fold = ramp((time_s - start) / (peak - start)) - ramp((time_s - peak) / (end - peak))
+    swing = state.swing_share[..., None]
+    again = bump(np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (laws["again_share"] - 0.45) / 0.55)
+    over = _over_standing_n_kg(animal, grid, force_n)
+    opening = weight * laws["load_rad_kg_n"] * over[..., None]
+    opening = opening - lift**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
+    return Given(opening, chains.sign * opening, _slings_rad(animal, plan, grid, bounce))
+
+
+@lru_cache(maxsize=32)
+def _laws(animal: Animal) -> dict[str, Array]:
+    """Numbers of the laws as arrays (4, bones)."""
+    most = max(len(limb.joints) for limb in animal.limbs) - 1
+    names = (
+        "fold_from",
+        "fold_share",
+        "fold_to",
+        "fold_rad",
+        "again_rad",
+        "again_share",
+        "load_rad_kg_n",
+    )
+    arrays = {}
+    for name in names:
+        fill = {"fold_share": 0.4, "fold_to": 1.0, "again_share": 0.75, "fold_from": 1.0}.get(name, 0.0)
+        array = np.full((len(animal.limbs), most), fill)
+        for row, limb in enumerate(animal.limbs):
+            array[row, : len(limb.laws)] = [getattr(law, name) for law in limb.laws]
+        arrays[name] = array
+    return arrays
+
+
+def _over_standing_n_kg(animal: Animal, grid: Grid, force_n: Array) -> Array:
+    """Load of each foot over its standing load, felt as through a damped spring: (samples, 4). [N/kg]"""
+    felt = np.empty_like(force_n)
+    for feet in (slice(0, 2), slice(2, 4)):
+        limb = animal.limbs[feet.start]
+        felt[:, feet] = grid.smoothed(force_n[:, feet], limb.load_frequency_hz, limb.load_damping)
+    share = animal.load_share_fore
+    standing = np.array([share, share, 1.0 - share, 1.0 - share]) * GRAVITY_M_S2 / 2.0
+    return np.asarray(felt / animal.body_mass_kg - standing)
+
+
+def _slings_rad(animal: Animal, plan: FootPlan, grid: Grid, bounce: float) -> Array:
+    """Let the tops of the limbs ride and glide on the trunk: roll and yaw of the slings, (samples, 4, 2). [rad]
+
+    Up at mid-stance and down at mid-swing (cat, X-ray: Boczek-Funcke et al. 1996, Eur J Neurosci, abstract),
+    forward while the foot is ahead and back while it is behind.
+    """
+    if all(limb.sling is None for limb in animal.limbs):
+        return np.zeros((grid.count, len(animal.limbs), 2))
+    state = plan.state
+    wave = np.where(state.planted, np.sin(np.pi * state.stance_share), -np.sin(np.pi * state.swing_share))
+    standing = standing_positions_m(animal)
+    rolls, yaws = [], []
+    for k, limb in enumerate(animal.limbs):
+        arm_m = float(animal.offsets_m[limb.top, 1])
+        up = limb.ride_m * bounce * grid.smoothed(wave[:, k], limb.load_frequency_hz, limb.load_damping)
+        under = standing[limb.foot_joint, 0] + limb.foot.toe_m
+        ahead = limb.glide_m * (plan.toe_m[:, k, 0] - under) / (animal.tempo.stance_distance_m / 2.0)
+        rolls.append(np.arcsin(np.clip(up / arm_m, -0.9, 0.9)))
+        yaws.append(np.arcsin(np.clip(-ahead / arm_m, -0.9, 0.9)))
+    return np.stack([np.stack(rolls, axis=1), np.stack(yaws, axis=1)], axis=2)
+
+
+@dataclass(frozen=True, eq=False)
+class Reach:
+    """Where the limbs must reach to, in their planes.
+
+    Attributes
+    ----------
+    girdle
+        (samples, 4, 3, 3) rotation of the joint that carries each limb, ride included.
+    plane_heading, tilt_rad
+        (samples, 4) heading of the plane of each limb, and its tilt about that line. [rad]
+    target_m
+        (samples, 4) foot joint from the joint of the pointing bone. [m]
+    above_rad
+        (samples, 4, bones) turn of the bones above the pointing one. [rad]
+    shortfall_m
+        (samples, 4) how much lower the top must come so that the limb is inside its reach; negative
+        where there is room. [m]
+    """
+
+    girdle: Array
+    plane_heading: Array
+    tilt_rad: Array
+    target_m: Complex
+    above_rad: Array
+    shortfall_m: Array
+
+
+def reach_for(animal: Animal, trunk: Trunk, feet_m: Array, heading_rad: Array, given: Given) -> Reach:
+    """Find what each limb must span, and whether it can.
+
+    Parameters
+    ----------
+    animal, trunk
+        The animal, and its trunk.
+    feet_m, heading_rad
+        (samples, 4, 3) foot joints and (samples, 4) directions of the feet. [m], [rad]
+    given
+        What the laws say.
+    """
+    chains = chains_of(animal)
+    girdle, top = tops_m(animal, trunk, given.sling_rad)
+    reach = feet_m - top
+    cos, sin = np.cos(heading_rad), np.sin(heading_rad)
+    ahead = cos * reach[..., 0] + sin * reach[..., 1]
+    left = cos * reach[..., 1] - sin * reach[..., 0]
+    up = reach[..., 2]
+    across = np.clip(chains.across_m / np.hypot(left, up), -1.0, 1.0)
+    tilt = np.arctan2(up, left) + np.arccos(across)
+    line = ahead + 1j * (up * np.cos(tilt) - left * np.sin(tilt))
+    standing = np.angle(chains.bones.sum(axis=1))
+    above = chains.follows * (np.angle(line) - standing)[..., None]  # (samples, 4, bones)
+    prefix = np.where(chains.is_above, chains.bones * np.exp(1j * above), 0.0).sum(axis=-1)
+    target = line - prefix
+    longest = chains.longest_m(given.turn_rad)
+    near = np.minimum(np.abs(target.real), 0.999 * longest)
+    overstretch = np.abs(target.real) - near
+    shortfall = -target.imag - np.sqrt(longest**2 - near**2) + overstretch
+    return Reach(girdle, heading_rad, tilt, target, above, np.asarray(shortfall))
+
+
+def _sling_rotations(sling_rad: Array) -> Array:
+    """Rotation of a sling from roll and yaw (..., 2): (..., 3, 3)."""
+    return axis_angle_matrix("Z", sling_rad[..., 1]) @ axis_angle_matrix("X", sling_rad[..., 0])
+
+
+def tops_m(animal: Animal, trunk: Trunk, sling_rad: Array) -> tuple[Array, Array]:
+    """Rotation of what carries each limb (samples, 4, 3, 3), and the top of the limb (samples, 4, 3). [m]"""
+    girdles, places = [], []
+    for k, limb in enumerate(animal.limbs):
+        rotation, joint = (
+            (trunk.chest, trunk.chest_joint_m) if limb.girdle == animal.chest else (trunk.pelvis, trunk.root_m)
+        )
+        if limb.sling is None:
+            offset = animal.offsets_m[limb.top]
+        else:
+            turn = _sling_rotations(sling_rad[:, k])
+            joint = joint + rotation @ animal.offsets_m[limb.sling]
+            rotation, offset = rotation @ turn, animal.offsets_m[limb.top]
+        girdles.append(rotation)
+        places.append(joint + rotation @ offset)
+    return np.stack(girdles, axis=1), np.stack(places, axis=1)
 
 
 @dataclass(frozen=True, eq=False)
 class LegPoses:
-    """Rotations of the legs and what they took.
+    """The solved limbs.
 
     Attributes
     ----------
-    local
-        Joint name to (samples, 3, 3) rotation from standing in the parent's frame.
-    shortfall_m
-        (samples, 4) how much lower the pivot must come so that the leg is inside its reach; negative
-        where there is room. [m]
+    reach
+        What they span.
+    turn_rad
+        (samples, 4, bones) turn of each bone from standing, in the plane of its limb. [rad]
+    sling_rad
+        (samples, 4, 2) roll and yaw of the slings. [rad]
+    feet
+        The feet that they hold.
     """
 
-    local: dict[str, Array]
-    shortfall_m: Array
+    reach: Reach
+    turn_rad: Array
+    sling_rad: Array
+    feet: Feet
+
+    def local(self, animal: Animal, rows: npt.NDArray[np.int64]) -> dict[int, Array]:
+        """Return the rotation of every joint of the limbs in its parent's frame, at some samples.
+
+        The plane of the limb at the top, pure pitch below, the foot free.
+        """
+        local: dict[int, Array] = {}
+        heading = axis_angle_matrix("Z", self.reach.plane_heading[rows])
+        plane = heading @ axis_angle_matrix("X", self.reach.tilt_rad[rows])
+        soles = foot_rotations(
+            self.feet.pitch_rad[rows], self.feet.heading_rad[rows], self.feet.normal[rows]
+        )
+        for k, limb in enumerate(animal.limbs):
+            count = len(limb.joints) - 1
+            turns = self.turn_rad[rows, k, :count]
+            between = np.diff(turns, axis=1)
+            top = plane[:, k] @ axis_angle_matrix("Y", -turns[:, 0])
+            girdle = self.reach.girdle[rows, k]
+            local[limb.joints[0]] = np.swapaxes(girdle, -1, -2) @ top
+            made = axis_angle_matrix("Y", -between)
+            for place, joint in enumerate(limb.joints[1:-1]):
+                local[joint] = made[:, place]
+            above = plane[:, k] @ axis_angle_matrix("Y", -turns[:, -1])
+            local[limb.foot_joint] = np.swapaxes(above, -1, -2) @ soles[:, k]
+            if limb.sling is not None:
+                local[limb.sling] = _sling_rotations(self.sling_rad[rows, k])
+        return local
 
 
-@dataclass(frozen=True, eq=False)
-class _Plane:
-    """The plane of one leg: it holds the foot's heading, the pivot and the coffin joint."""
+def solve_legs(animal: Animal, trunk: Trunk, plan: FootPlan, given: Given) -> LegPoses:
+    """Pose every limb so that its foot is on its path; the swinging foot hangs from its leg.
 
-    world: Array  # (samples, 3, 3)
-    target: npt.NDArray[np.complex128]  # coffin joint from pivot, forward + 1j * up
-
-
-def solve_legs(
-    skeleton: Animal,
-    state: StanceState,
-    hooves: HoofPath,
-    trunk: TrunkMotion,
-    force_n: Array,
-    *,
-    periodic: bool,
-    lift: float = 1.0,
-    weight: float = 1.0,
-) -> LegPoses:
-    """Pose every leg so that its hoof is on its path.
-
-    The fetlock sinks with the load (McGuigan & Wilson 2003) and folds in swing; the carpus is locked in
-    stance and folds in swing; the scapula swings with the leg; stifle and hock move together. What is
-    left is solved exactly. Values out of reach come back as nan, with the shortfall.
-
-    Parameters
-    ----------
-    skeleton, state, hooves, trunk
-        The animal; the step of each foot; hooves and trunk at the same moments.
-    force_n
-        (samples, 4) vertical force of each foot in LIMBS order. [N]
-    periodic
-        Whether the motion repeats after the last sample.
-    lift, weight
-        Style factors on the folds and on the sinking of the fetlock.
+    Targets out of reach come back as nan.
     """
-    local: dict[str, Array] = {}
-    shortfall = []
-    felt_n = _felt_load_n(skeleton, state, force_n, periodic=periodic)
-    for limb, name in enumerate(LIMBS):
-        end, side = ("fore" if name[1] == "F" else "hind"), name[0]
-        girdle = trunk.chest if end == "fore" else trunk.pelvis
-        girdle_m = trunk.chest_joint_m if end == "fore" else trunk.root_path_m
-        first = skeleton.joint(f"{PAIR_CHAINS[end][0]}_{side}")
-        pivot = girdle_m + np.einsum("sij,j->si", girdle, skeleton.offsets_m[first])
-        plane = _plane(skeleton, end, side, pivot, hooves, limb)
-        share = skeleton.load_share_fore if end == "fore" else 1.0 - skeleton.load_share_fore
-        over = felt_n[:, limb] / skeleton.body_mass_kg - share * GRAVITY_M_S2 / 2.0
-        fold = state.swing_share[:, limb]
-        solve = _fore_turns if end == "fore" else _hind_turns
-        turns, missing = solve(skeleton, side, plane.target, over * weight, fold, lift)
-        shortfall.append(missing)
-        local.update(_local_rotations(end, side, girdle, plane.world, turns, hooves, limb))
-    return LegPoses(local, np.stack(shortfall, axis=1))
+    chains = chains_of(animal)
+    feet = plan.feet()
+    last = np.array([len(limb.joints) - 2 for limb in animal.limbs])
+    hang = np.array([limb.path.hang_rad for limb in animal.limbs])
+    for _ in range(HANG_ROUNDS):
+        turn = _solved(animal, chains, trunk, feet, given)[1]
+        lowest = np.take_along_axis(turn, last[None, :, None], axis=2)[..., 0]
+        feet = plan.feet(lowest - hang)
+    reach, turn = _solved(animal, chains, trunk, feet, given)
+    return LegPoses(reach, turn, given.sling_rad, feet)
 
 
-def _felt_load_n(skeleton: Animal, state: StanceState, force_n: Array, *, periodic: bool) -> Array:
-    """Let the load be felt as through a damped spring: tendons and flesh take a moment to give. [N]"""
-    frequency_hz = LOAD_FREQUENCY_HZ / float(np.sqrt(skeleton.hip_height_m / LOAD_HIP_HEIGHT_M))
-    step_s = float(state.time_s[1, 0] - state.time_s[0, 0])
-    drive = force_n * (2.0 * np.pi * frequency_hz) ** 2
-    return oscillate(drive, frequency_hz, LOAD_DAMPING, step_s, periodic=periodic)
-
-
-def _lengths(skeleton: Animal, side: str, names: tuple[str, ...]) -> list[complex]:
-    """Each bone, standing, in the plane of the leg."""
-    offsets = [skeleton.offsets_m[skeleton.joint(f"{name}_{side}")] for name in names]
-    return [complex(o[0], o[2]) for o in offsets]
-
-
-def _standing(skeleton: Animal, name: str) -> float:
-    return float(skeleton.standing_angles_rad[skeleton.joint(f"{name}_L")])
-
-
-def _greatest_angle(skeleton: Animal, name: str) -> float:
-    """Greatest included angle that the joint's range allows. [rad]"""
-    return max(_angle_limits(skeleton, name))
-
-
-def _angle_limits(skeleton: Animal, name: str) -> tuple[float, float]:
-    pitch = skeleton.ranges_rad[skeleton.joint(f"{name}_L"), 0]
-    ends = _standing(skeleton, name) + ANGLE_SIGN[name] * pitch
-    return float(ends.min()), float(ends.max())
-
-
-def _plane(skeleton: Animal, end: str, side: str, pivot_m: Array, hooves: HoofPath, limb: int) -> _Plane:
-    across = sum(skeleton.offsets_m[skeleton.joint(f"{n}_{side}"), 1] for n in PAIR_CHAINS[end][1:])
-    reach = hooves.coffin_m[:, limb] - pivot_m  # (samples, 3)
-    heading = axis_angle_matrix("Z", hooves.heading_rad[:, limb])
-    ahead, left, up = np.moveaxis(np.einsum("sji,sj->si", heading, reach), 1, 0)
-    tilt = np.arctan2(up, left) + np.arccos(np.clip(across / np.hypot(left, up), -1.0, 1.0))
-    world = heading @ axis_angle_matrix("X", tilt)
-    return _Plane(world, ahead + 1j * (up * np.cos(tilt) - left * np.sin(tilt)))
-
-
-def _missing(target: npt.NDArray[np.complex128], longest_m: Array) -> Array:
-    """How much lower a pivot must come for its target to be within reach. [m]"""
-    across = np.minimum(np.abs(target.real), 0.999 * longest_m)
-    overstretch = np.abs(target.real) - across
-    return np.asarray(-target.imag - np.sqrt(longest_m**2 - across**2) + overstretch)
-
-
-def _fetlock_rad(skeleton: Animal, end: str, over_n_kg: Array, swing: Array, lift: float) -> Array:
-    """Angle of a fetlock: it sinks with the load over standing, and folds in swing. [rad]"""
-    manner = MANNERS[end]
-    sunk = manner.fetlock_load_share * FETLOCK_RAD_PER_N_KG * over_n_kg
-    fold = lift**FOLD_POWER * manner.fetlock_fold_rad * bump(swing, manner.fetlock_share)
-    return np.asarray(_standing(skeleton, f"{end}_pastern") + sunk - fold)
-
-
-def _fore_turns(
-    skeleton: Animal,
-    side: str,
-    target: npt.NDArray[np.complex128],
-    over_n_kg: Array,
-    swing: Array,
-    lift: float,
-) -> tuple[Array, Array]:
-    """Turn of scapula, humerus, radius, cannon and pastern from standing, (samples, 5), and shortfall."""
-    manner = MANNERS["fore"]
-    bones = _lengths(skeleton, side, PAIR_CHAINS["fore"][1:])
-    chain = ForeChain(*(abs(bone) for bone in bones[1:]))
-    fetlock = _fetlock_rad(skeleton, "fore", over_n_kg, swing, lift)
-    load = 1.0 + over_n_kg / (skeleton.load_share_fore * GRAVITY_M_S2 / 2.0)
-    carpus = _standing(skeleton, "fore_cannon") + manner.carpus_yield_rad * load
-    carpus = carpus - lift**FOLD_POWER * manner.carpus_fold_rad * bump(swing, manner.carpus_share)
-    standing_line = np.angle(sum(bones))
-    scapula = manner.scapula_ratio * (np.angle(target) - standing_line)
-    from_shoulder = target - bones[0] * np.exp(1j * scapula)
-    solved = chain.solve(from_shoulder, carpus, fetlock)
-    turns = np.concatenate([scapula[:, None], solved - np.angle(bones[1:])], axis=1)
-    straightest = min(_greatest_angle(skeleton, "radius"), manner.straightest_rad)
-    longest = chain.longest_m(carpus, fetlock, straightest)
-    whole = REACH_SHARE * sum(abs(bone) for bone in bones[1:])
-    return turns, _missing(from_shoulder, np.minimum(longest, whole))
-
-
-def _hind_turns(
-    skeleton: Animal,
-    side: str,
-    target: npt.NDArray[np.complex128],
-    over_n_kg: Array,
-    swing: Array,
-    lift: float,
-) -> tuple[Array, Array]:
-    """Turn of femur, tibia, cannon and pastern from standing, (samples, 4), and shortfall."""
-    manner = MANNERS["hind"]
-    bones = _lengths(skeleton, side, PAIR_CHAINS["hind"][1:])
-    stifle, hock = _standing(skeleton, "tibia"), _standing(skeleton, "hind_cannon")
-    femur, tibia, cannon, pastern = (abs(bone) for bone in bones)
-    chain = HindChain(femur, tibia, cannon, pastern, stifle, hock, skeleton.stifle_hock_ratio)
-    fetlock = _fetlock_rad(skeleton, "hind", over_n_kg, swing, lift)
-    least, greatest = _angle_limits(skeleton, "tibia")
-    hock_greatest = _greatest_angle(skeleton, "hind_cannon")
-    greatest = min(greatest, stifle + (hock_greatest - hock) / skeleton.stifle_hock_ratio)
-    solved = chain.solve(target, fetlock, (least, greatest))
-    longest = chain.longest_m(fetlock, min(greatest, manner.straightest_rad))
-    whole = REACH_SHARE * sum(abs(bone) for bone in bones)
-    return solved - np.angle(bones), _missing(target, np.minimum(longest, whole))
-
-
-def _local_rotations(
-    end: str, side: str, girdle: Array, plane: Array, turns: Array, hooves: HoofPath, limb: int
-) -> dict[str, Array]:
-    """Rotations in the parents' frames: the plane at the top, pure pitch below, the hoof free."""
-    names = PAIR_CHAINS[end]
-    local: dict[str, Array] = {}
-    top = plane @ axis_angle_matrix("Y", -turns[:, 0])
-    local[f"{names[0]}_{side}"] = np.swapaxes(girdle, -1, -2) @ top
-    for k, name in enumerate(names[1:-1], start=1):
-        local[f"{name}_{side}"] = axis_angle_matrix("Y", -(turns[:, k] - turns[:, k - 1]))
-    above = plane @ axis_angle_matrix("Y", -turns[:, -1])
-    hoof = pitch_roll_yaw_matrix(
-        hooves.pitch_rad[:, limb], np.zeros(turns.shape[0]), hooves.heading_rad[:, limb]
-    )
-    local[f"{names[-1]}_{side}"] = np.swapaxes(above, -1, -2) @ hoof
-    return local
+def _solved(
+    animal: Animal, chains: Chains, trunk: Trunk, feet: Feet, given: Given
+) -> tuple[Reach, Array]:
+    reach = reach_for(animal, trunk, feet.joints_m(animal), feet.heading_rad, given)
+    below, _ = chains.solve(reach.target_m, given.turn_rad)
+    return reach, np.where(chains.is_above, reach.above_rad, below)

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.steps import stance_state
+from gaitgen.animal.animal import Animal
 from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import HOOF_JOINTS, time_s
+from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-# Control to the joint that it stands for; ears, jaw and tail segments keep their joints' names.
-PARTS = {"pelvis": "pelvis", "chest": "thorax_1", "neck": "neck_1", "head": "head"}
-_MORE_PARTS = re.compile(r"ear_[LR]|jaw|tail_\d+")
 # A sole pitched by less than this is flat.
 FLAT_RAD = 1e-5
 
@@ -112,9 +109,8 @@ def controls(clip: Motion, scale: float = 1.0) -> Controls:
     skeleton = clip.skeleton
     positions, world = world_frames(skeleton, clip.root_path_m, clip.rotations)
     toe, pitch, heading, planted = _hooves(clip, positions, world)
-    parts = {part: joint for part, joint in PARTS.items() if joint in skeleton.index}
-    parts |= {name: name for name in skeleton.joint_names if _MORE_PARTS.fullmatch(name)}
-    rows = [skeleton.joint(joint) for joint in parts.values()]
+    parts = _parts(skeleton)
+    rows = list(parts.values())
     return Controls(
         toe_m=scale * toe,
         heading_rad=heading,
@@ -129,15 +125,26 @@ def controls(clip: Motion, scale: float = 1.0) -> Controls:
     )
 
 
+def _parts(animal: Animal) -> dict[str, int]:
+    """Joint of each control but the feet: trunk, base of the neck, head, and every joint of what else hangs."""
+    parts = {"pelvis": animal.spine[0], "chest": animal.chest}
+    if animal.neck:
+        parts["neck"] = animal.neck[0]
+    if animal.head is not None:
+        parts["head"] = animal.head
+    taken = {animal.head, *animal.neck}
+    more = (joint for part in animal.hanging for joint in part.joints if joint not in taken)
+    return parts | {animal.joint_names[joint]: joint for joint in sorted(more)}
+
+
 def _hooves(clip: Motion, positions_m: Array, world: Array) -> tuple[Array, Array, Array, Bools]:
     """Toe (frames, 4, 3) [m], pitch and heading [rad], planted, (frames, 4) each."""
     moments = time_s(clip)
     state = stance_state(clip.footfalls, moments)
-    joints = [clip.skeleton.joint(name) for name in HOOF_JOINTS]
-    hooves = [clip.skeleton.hooves[name.split("_")[0]] for name in HOOF_JOINTS]
-    tips = np.array([[hoof.toe_m, 0.0, -hoof.coffin_height_m] for hoof in hooves])
+    joints = [limb.foot_joint for limb in clip.skeleton.limbs]
+    tips = np.array([limb.foot.tip_m for limb in clip.skeleton.limbs])
     toe = positions_m[:, joints] + np.einsum("fhab,hb->fha", world[:, joints], tips)
-    ground = state.place_m - (moments[:, None] * clip.belt_m_s)[:, None]  # (frames, 4, 2)
+    ground = state.place_m[..., :2] - (moments[:, None] * clip.belt_m_s)[:, None]  # (frames, 4, 2)
     toe[..., :2] = np.where(state.planted[..., None], ground, toe[..., :2])
     toe[..., 2] = np.where(state.planted, 0.0, toe[..., 2])
     turns = pitch_roll_yaw_rad(world[:, joints])  # (frames, 4, 3)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import ANGLE_SIGN, Animal
+from gaitgen.animal.animal import Animal
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
@@ -67,5 +67,4 @@ def tips_m(skeleton: Animal, positions_m: Array, orientations: Array) -> Array:
 def included_angles_rad(skeleton: Animal, rotations: Array) -> Array:
     """Return the included angle of every limb joint, (frames, joints); nan for other joints. [rad]"""
     pitch = pitch_roll_yaw_rad(rotations)[..., 0]
-    signs = np.array([ANGLE_SIGN.get(name[:-2], np.nan) for name in skeleton.joint_names])
-    return skeleton.standing_angles_rad + signs * pitch
+    return skeleton.standing_angles_rad + skeleton.angle_signs * pitch

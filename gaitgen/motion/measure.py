@@ -19,7 +19,6 @@ Bools = npt.NDArray[np.bool_]
 # A foot is down when its toe is this near the ground and this still against it.
 PLANTED_HEIGHT_M = 2e-5
 PLANTED_STEP_M = 2e-5
-HOOF_JOINTS = ("fore_hoof_L", "fore_hoof_R", "hind_hoof_L", "hind_hoof_R")
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,20 +64,18 @@ def measure_feet(clip: Motion) -> FeetMeasured:
     belt = np.zeros((clip.frames, 3))
     belt[:, :2] = moments[:, None] * clip.belt_m_s
     toes, lowest = [], []
-    for name in HOOF_JOINTS:
-        joint = clip.skeleton.joint(name)
-        hoof = clip.skeleton.hooves[name.split("_")[0]]
+    for limb in clip.skeleton.limbs:
+        joint, foot = limb.foot_joint, limb.foot
         corners = np.array(
             [
-                [end, side * hoof.half_width_m, -hoof.coffin_height_m]
-                for end in (hoof.toe_m, -hoof.heel_m)
+                [end, side * foot.half_width_m, -foot.height_m]
+                for end in (foot.toe_m, -foot.heel_m)
                 for side in (1.0, -1.0)
             ]
         )
         sole = positions[:, joint, None] + np.einsum("fab,cb->fca", world[:, joint], corners)
         lowest.append(sole[..., 2].min(axis=1))
-        tip = np.array([hoof.toe_m, 0.0, -hoof.coffin_height_m])
-        toes.append(positions[:, joint] + world[:, joint] @ tip + belt)
+        toes.append(positions[:, joint] + world[:, joint] @ foot.tip_m + belt)
     toe = np.stack(toes, axis=1)
     state = stance_state(clip.footfalls, moments)
     step = np.linalg.norm(np.diff(toe, axis=0), axis=2) < PLANTED_STEP_M  # (frames - 1, 4)
@@ -93,7 +90,7 @@ def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
     """Return the farthest any planted toe is from where its stance was put on the ground. [m]"""
     feet = feet or measure_feet(clip)
     state = stance_state(clip.footfalls, time_s(clip))
-    away = np.hypot(*np.moveaxis(feet.toe_m[..., :2] - state.place_m, -1, 0))
+    away = np.hypot(*np.moveaxis(feet.toe_m[..., :2] - state.place_m[..., :2], -1, 0))
     away = np.maximum(away, np.abs(feet.toe_m[..., 2]))
     return float(np.where(feet.planted, away, 0.0).max())
 

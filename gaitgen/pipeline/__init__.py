@@ -2,26 +2,18 @@
 
 from __future__ import annotations
 
-import math
-
-import numpy as np
-
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice, RequestError
-from gaitgen.gait.gait import LIMBS, Gait, load_gait
+from gaitgen.gait.gait import Gait, load_gait
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline.request import Request
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.temper import tempered
 from gaitgen.pipeline.to_clip import to_clip
-
-# Samples a stride on which the motion is solved; frames are taken from them, so that a cycle of 8 frames
-# is as exact as one of 96.
-FINE_SAMPLES = 384
 
 __all__ = ["Request", "make_cycle", "solve_motion"]
 
@@ -34,7 +26,7 @@ def make_cycle(request: Request) -> Motion:
     GaitgenError
         If the request, the gait or the animal is not usable.
     """
-    skeleton = (
+    animal = (
         request.animal
         if isinstance(request.animal, Animal)
         else load_animal(request.animal, request.proportions)
@@ -45,28 +37,22 @@ def make_cycle(request: Request) -> Motion:
             f"frames is {request.frames}; a {gait.name} needs at least {gait.least_frames} frames "
             "to tell its contacts apart"
         )
-    style, placed, style_notices = tempered(skeleton, gait, request)
-    fine = math.ceil(FINE_SAMPLES / request.frames)
-    times = np.arange(fine * request.frames) / (fine * request.frame_rate_hz)
-    since_hind = times - placed.timing.contact[LIMBS.index("RH")] / request.frame_rate_hz
-    solved = solve_motion(
-        skeleton, placed.footfalls, times, since_hind / placed.period_s, style, request.settle_strides
-    )
-    more = _cycle_notices(request, gait, skeleton, placed.footfalls, placed.timing)
-    notices = (*placed.notices, *style_notices, *solved.notices, *more)
-    return to_clip(request, skeleton, placed, solved, fine, notices)
+    made = tempered(animal, gait, request)
+    more = _cycle_notices(request, gait, animal, made.placed.course.steps, made.placed.timing)
+    notices = (*made.placed.notices, *made.notices, *made.solved.notices, *more)
+    return to_clip(request, made, notices)
 
 
 def _cycle_notices(
-    request: Request, gait: Gait, skeleton: Animal, footfalls: Steps, timing: CycleTiming
+    request: Request, gait: Gait, animal: Animal, steps: Steps, timing: CycleTiming
 ) -> list[Notice]:
     notices = []
-    froude = froude_number(float(footfalls.travel_m_s[0]), skeleton.hip_height_m)
+    froude = froude_number(float(steps.travel_m_s[0]), animal.hip_height_m)
     if froude > gait.froude_limit:
         notices.append(
             Notice(
                 "speed",
-                f"{footfalls.travel_m_s[0]:.2f} m/s is Froude number {froude:.2f}; above "
+                f"{steps.travel_m_s[0]:.2f} m/s is Froude number {froude:.2f}; above "
                 f"{gait.froude_limit:g} this animal would leave the {gait.name} for a faster gait.",
             )
         )

@@ -10,51 +10,58 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.contacts import parse_contacts, stretched
-from gaitgen.course.cycle import CycleTiming, cycle_footfalls, cycle_timing
+from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
+from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import Gait
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
+from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.request import Request
-from gaitgen.pipeline.solve import Drop, more_drop, solve_motion
+from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m
 
 Array = npt.NDArray[np.float64]
 
-PLAN_SAMPLES = 96
+# Samples a stride on which the motion is solved; frames are taken from them, so that a cycle of 8 frames
+# is as exact as one of 96.
+SAMPLES = 96
 # Feet that would move by less than this are well placed.
 SETTLED_M = 5e-4
+MOST_SHIFTS = 6
 # No stance is tried that is longer than this.
 FARTHEST_STANCE_HIP_HEIGHTS = 1.5
 # The trunk may be lowered by this share of the withers height before the stride is shortened.
 MOST_DROP_SHARE = 0.05
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class Placed:
     """Contacts in frames, and the stances on the ground.
 
     Attributes
     ----------
-    timing, footfalls
-        The same stances in frames, and in seconds and metres.
-    period_s
-        Length of the stride. [s]
+    timing
+        The stances in frames.
+    course
+        The same in seconds and metres, with the path of the body and the moments to solve.
+    carried
+        The body on its feet.
+    per_frame
+        Moments of the grid for each frame.
     notices
         What was changed.
     """
 
     timing: CycleTiming
-    footfalls: Steps
-    period_s: float
+    course: Course
+    carried: Carried
+    per_frame: int
     notices: tuple[Notice, ...]
 
 
-def place_feet(skeleton: Animal, gait: Gait, request: Request, style: Style) -> Placed:
+def place_feet(animal: Animal, gait: Gait, request: Request, style: Style) -> Placed:
     """Choose tempo and timing, and put the feet where the legs reach.
-
-    Of the style only bounce and reach count here: the feet are placed for a plain walk, and the rest of the
-    style has to fit it.
 
     Raises
     ------
@@ -65,7 +72,7 @@ def place_feet(skeleton: Animal, gait: Gait, request: Request, style: Style) -> 
     tempo, notices = choose_tempo(
         gait,
         request.frames / request.frame_rate_hz,
-        skeleton.hip_height_m,
+        animal,
         speed_m_s=request.speed_m_s,
         stride_length_m=request.stride_length_m,
         duty_factor=request.duty_factor if filmed is None else sum(filmed.down) / (4.0 * filmed.frames),
@@ -75,10 +82,9 @@ def place_feet(skeleton: Animal, gait: Gait, request: Request, style: Style) -> 
     timing = filmed or cycle_timing(
         request.frames, tempo.duty_factor, lag, start=request.start, whole_frames=request.whole_frames
     )
-    plain = Style(bounce=style.bounce, reach=style.reach)
-    placing = _Placing(skeleton, request, plain, timing)
-    footfalls, more = placing.reachable(tempo)
-    return Placed(timing, footfalls, tempo.period_s, (*notices, *more))
+    placing = _Placing(animal, request, style, timing)
+    course, carried, more = placing.reachable(tempo)
+    return Placed(timing, course, carried, placing.per_frame, (*notices, *more))
 
 
 def _filmed(request: Request, gait: Gait) -> CycleTiming | None:
@@ -95,30 +101,41 @@ def _filmed(request: Request, gait: Gait) -> CycleTiming | None:
 class _Placing:
     """What stays the same while the feet are moved about."""
 
-    skeleton: Animal
+    animal: Animal
     request: Request
     style: Style
     timing: CycleTiming
 
-    def reachable(self, tempo: Tempo) -> tuple[Steps, tuple[Notice, ...]]:
+    @property
+    def per_frame(self) -> int:
+        """Moments of the grid for each frame."""
+        return -(-SAMPLES // self.request.frames)
+
+    @property
+    def grid(self) -> Grid:
+        """At least SAMPLES moments of one stride."""
+        count = self.per_frame * self.request.frames
+        return Grid(0.0, 1.0 / (self.per_frame * self.request.frame_rate_hz), count, is_periodic=True)
+
+    def reachable(self, tempo: Tempo) -> tuple[Course, Carried, tuple[Notice, ...]]:
         """Place the feet so that the trunk is lowered least; shorten the stride if that is too much."""
-        withers_m = self.skeleton.withers_height_m
+        withers_m = self.animal.withers_height_m
         limit = MOST_DROP_SHARE * withers_m
-        footfalls, drop = self.best(tempo)
+        course, carried, drop = self.best(tempo)
         if max(drop) <= limit:
-            return footfalls, ()
-        farthest_m = FARTHEST_STANCE_HIP_HEIGHTS * self.skeleton.hip_height_m / tempo.duty_factor
+            return course, carried, ()
+        farthest_m = FARTHEST_STANCE_HIP_HEIGHTS * self.animal.hip_height_m / tempo.duty_factor
         long = min(tempo.stride_length_m, farthest_m)
         short = 0.2 * long
-        shortest, needed = self.best(replace(tempo, stride_length_m=short))
+        *shortest, needed = self.best(replace(tempo, stride_length_m=short))
         if max(needed) > limit:  # it is not the length of the stride that asks too much
-            return footfalls, ()
-        footfalls = shortest
+            return course, carried, ()
+        course, carried = shortest
         for _ in range(6):
             middle = (short + long) / 2.0
-            tried, needed = self.best(replace(tempo, stride_length_m=middle))
+            *tried, needed = self.best(replace(tempo, stride_length_m=middle))
             if max(needed) <= limit:
-                short, footfalls = middle, tried
+                short, (course, carried) = middle, tried
             else:
                 long = middle
         sunk = max(drop) / withers_m
@@ -132,43 +149,37 @@ class _Placing:
             f"the stride is shortened from {tempo.stride_length_m:.2f} to {short:.2f} m, because "
             f"at full length {why}; a faster walk has fewer frames."
         )
-        return footfalls, (Notice("reach", text),)
+        return course, carried, (Notice("reach", text),)
 
-    def best(self, tempo: Tempo) -> tuple[Steps, Drop]:
+    def best(self, tempo: Tempo) -> tuple[Course, Carried, Drop]:
         """Balance the reach of each pair of legs between the start and the end of stance."""
-        request, hooves = self.request, self.skeleton.hooves
-        standing = standing_positions_m(self.skeleton)
-        centre = np.repeat(
-            [standing[self.skeleton.joint(f"{e}_hoof_L"), 0] + hooves[e].toe_m for e in ("fore", "hind")], 2
-        )
-        per = max(1, PLAN_SAMPLES // request.frames)
-        times = np.arange(per * request.frames) / (per * request.frame_rate_hz)
+        standing = standing_positions_m(self.animal)
+        centre = np.array([standing[limb.foot_joint, 0] + limb.foot.toe_m for limb in self.animal.limbs])
+        room = np.array([limb.path.landing_room_m for limb in self.animal.limbs])
         drop: Drop = (0.0, 0.0)
-        footfalls = self._footfalls(tempo, centre)
-        for _ in range(6):
-            solved = solve_motion(
-                self.skeleton,
-                footfalls,
-                times,
-                times,
-                self.style,
-                request.settle_strides,
-                drop_m=drop,
-                with_overlap=False,
-            )
-            share, down = solved.state.stance_share, solved.state.planted
-            early = np.where(down & (share < 0.5), solved.shortfall_m, -np.inf).max(axis=0)
-            late = np.where(down & (share >= 0.5), solved.shortfall_m, -np.inf).max(axis=0)
-            drop = more_drop(drop, solved.shortfall_m)
+        course = self._course(tempo, centre)
+        carried = carry(course, self.style)
+        moved = np.zeros(2)
+        for _ in range(MOST_SHIFTS):
+            shortfall = shortfall_m(course, carried, drop, (moved[0], moved[1]))
+            drop = more_drop(drop, shortfall)
+            state = carried.body.state
+            share, down = state.stance_share, state.planted
+            reaching = (down & (share < 0.5)) | (state.swing_share > 0.5)
+            early = np.where(reaching & (state.swing_share > 0.0), shortfall, -np.inf).max(axis=0)
+            landing = np.where(reaching & down, shortfall, -np.inf).max(axis=0) + room
+            early = np.maximum(early, landing)
+            late = np.where(down & (share >= 0.5), shortfall, -np.inf).max(axis=0)
             # Moving a foot forward by this takes as much from one end of stance as it adds to the other.
-            shift = ((late - early) / 2.0).reshape(2, 2).mean(axis=1)
-            centre = centre + np.repeat(np.clip(1.2 * shift, -0.1, 0.1), 2)
-            footfalls = self._footfalls(tempo, centre)
-            if np.abs(shift).max() < SETTLED_M:
+            shift = np.clip(0.6 * (late - early).reshape(2, 2).mean(axis=1), -0.1, 0.1)
+            if np.abs(shift).max() < SETTLED_M or not np.isfinite(shift).all():
                 break
-        return footfalls, drop
+            moved += shift
+        course = self._course(tempo, centre + np.repeat(moved, 2))
+        return course, carry(course, self.style), drop
 
-    def _footfalls(self, tempo: Tempo, centre_m: Array) -> Steps:
-        return cycle_footfalls(
-            self.timing, self.request.frame_rate_hz, tempo.speed_m_s, centre_m, self.skeleton.track_m
-        )
+    def _course(self, tempo: Tempo, centre_m: Array) -> Course:
+        path = Path.straight(tempo.speed_m_s)
+        track = np.array([limb.track_m * (1.0 if limb.is_left else -1.0) for limb in self.animal.limbs])
+        steps: Steps = cycle_steps(self.timing, self.request.frame_rate_hz, path, centre_m, track)
+        return Course(self.animal, steps, path, self.grid, settle_strides=self.request.settle_strides)

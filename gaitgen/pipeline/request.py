@@ -8,7 +8,6 @@ from pathlib import Path
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.proportions import Proportions
-from gaitgen.body.heave import SETTLE_STRIDES
 from gaitgen.errors import RequestError
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.style import Style
@@ -44,7 +43,7 @@ class Request:
     style
         Style factors.
     settle_strides
-        Share of a stride after contact at which an end of the body is lowest.
+        Share of a stride after contact at which an end of the body is lowest; None as the animal does.
     whole_frames
         Whether contacts and lift-offs are put on whole frames.
     contacts
@@ -65,7 +64,7 @@ class Request:
     duty_factor: float | None = None
     lag: float | None = None
     style: Style = field(default_factory=Style)
-    settle_strides: float = SETTLE_STRIDES
+    settle_strides: float | None = None
     whole_frames: bool = True
     contacts: str | None = None
 
@@ -86,7 +85,7 @@ class Request:
             ("frame rate", self.frame_rate_hz, 1.0, 1000.0),
             ("strides", self.strides, 1, MOST_STRIDES),
             ("lag", 0.25 if self.lag is None else self.lag, 0.05, 0.45),
-            ("settle", self.settle_strides, 0.0, 0.25),
+            ("settle", 0.0 if self.settle_strides is None else self.settle_strides, 0.0, 0.25),
         )
         for label, value, least, greatest in checks:
             if not (math.isfinite(value) and least <= value <= greatest):

@@ -1,174 +1,194 @@
-"""From a timeline of stances to the motion of the whole animal, on a fine grid."""
+"""The order of the stages: steps, body, feet, limbs, what hangs."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.body import EndsMotion, TrunkMotion, back_angles, trunk_motion
-from gaitgen.body.forces import GroundForces, ground_forces, vertical_forces_n
-from gaitgen.body.heave import SETTLE_STRIDES, Heave, walking_heave
-from gaitgen.body.pair_phase import pair_phase
-from gaitgen.course.steps import StanceState, Steps, stance_state
+from gaitgen.body.body import Body, move_body
+from gaitgen.body.trunk import Trunk, posed_trunk
+from gaitgen.course.ground import FLAT, Ground
+from gaitgen.course.path import Path
+from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice
 from gaitgen.gait.style import Style
-from gaitgen.gait.tempo import STANCE_DISTANCE_PER_HIP_HEIGHT
-from gaitgen.hanging.followers import followers
-from gaitgen.limbs.hoof_path import HoofPath, hoof_path
-from gaitgen.limbs.legs import solve_legs
+from gaitgen.hanging.followers import Hung, hang
+from gaitgen.limbs.foot_path import FootPlan, plan_feet
+from gaitgen.limbs.legs import Given, LegPoses, given_by_law, reach_for, solve_legs
+from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
+Rows = npt.NDArray[np.int64]
 Drop = tuple[float, float]  # of chest and hips [m]
 
 # Lift and fold of the swinging legs in a walk on the spot, against a full walk (estimate).
 LEAST_LIFT_SHARE = 0.55
+DROP_ROUNDS = 3  # the reach of a leg depends a little on how far its end has sunk
+ROOM_M = 1e-4  # left under the reach of a leg
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """Who goes where, and when it is looked at.
+
+    Attributes
+    ----------
+    animal, steps, path, ground
+        The animal, its steps, the path of its body, the ground.
+    grid
+        Evenly spaced moments; whole periods if the steps repeat.
+    settle_strides
+        Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
+    """
+
+    animal: Animal
+    steps: Steps
+    path: Path
+    grid: Grid
+    ground: Ground = FLAT
+    settle_strides: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Carried:
+    """The body on its feet, before the legs are solved.
+
+    Attributes
+    ----------
+    body, plan, given
+        What the body does; where the feet are; what load and swing do to the joints.
+    """
+
+    body: Body
+    plan: FootPlan
+    given: Given
 
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """One stretch of motion on a fine grid, travelling."""
+    """One stretch of motion on its grid, as the body sees it.
 
-    state: StanceState
-    hips: Heave
-    chest: Heave
-    forces: GroundForces
-    hooves: HoofPath
-    trunk: TrunkMotion
-    local: Mapping[str, Array]
-    shortfall_m: Array
-    breath: Array
-    drop_m: Drop
-    notices: tuple[Notice, ...]
-
-
-def solve_motion(
-    skeleton: Animal,
-    footfalls: Steps,
-    time_s: Array,
-    breath_turns: Array,
-    style: Style,
-    settle_strides: float = SETTLE_STRIDES,
-    *,
-    drop_m: Drop | None = None,
-    with_overlap: bool = True,
-) -> Solved:
-    """Move one animal over a timeline of stances, with or without a period.
-
-    Parameters
+    Attributes
     ----------
-    skeleton, footfalls
-        The animal and its stances.
-    time_s
-        (samples,) evenly spaced moments; whole periods if the timeline has one. [s]
-    breath_turns
-        (samples,) breaths taken since the start.
-    style, settle_strides
-        Style factors; share of a stride after contact at which an end of the body is lowest.
+    course
+        What was asked.
+    body, trunk, legs, hung
+        The stages.
     drop_m
-        Lowering of the trunk; None finds the least that brings every leg inside its reach. [m]
-    with_overlap
-        Whether to pose neck, head, ears, jaw and tail.
+        How far chest and hips were lowered for the legs to reach. [m]
     """
-    periodic = footfalls.period_s is not None
-    state = stance_state(footfalls, time_s)
-    standing = standing_positions_m(skeleton)
-    scapula, femur = standing[skeleton.joint("scapula_L")], standing[skeleton.joint("femur_L")]
-    heaves: dict[str, Heave] = {}
-    notices: list[Notice] = []
-    for pair, strut in (("fore", scapula), ("hind", femur)):
-        heaves[pair], said = walking_heave(
-            footfalls,
-            pair,
-            time_s,
-            strut_m=float(strut[2]),
-            factor=style.bounce,
-            settle_strides=settle_strides,
-        )
-        notices += said
-    chest, hips = heaves["fore"], heaves["hind"]
-    vertical = vertical_forces_n(state, chest, hips, skeleton.body_mass_kg, skeleton.load_share_fore)
-    forces = ground_forces(
-        footfalls,
-        state,
-        vertical,
-        np.array([scapula[0], scapula[0], femur[0], femur[0]]),
-        hip_height_m=skeleton.hip_height_m,
-        sway_factor=style.sway,
-    )
-    back = back_angles(
-        skeleton,
-        pair_phase(footfalls, "hind", time_s - hips.delay_s),
-        pair_phase(footfalls, "fore", time_s - chest.delay_s),
+
+    course: Course
+    body: Body
+    trunk: Trunk
+    legs: LegPoses
+    hung: Hung | None
+    drop_m: Drop
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """What had to be held back."""
+        return () if self.hung is None else self.hung.notices
+
+    def local_rotations(self, rows: Rows) -> Array:
+        """Return the rotation of every joint in its parent's frame: (rows, joints, 3, 3)."""
+        animal = self.course.animal
+        local = np.broadcast_to(np.eye(3), (rows.size, len(animal.joint_names), 3, 3)).copy()
+        parts = [self.trunk.local(animal, rows), self.legs.local(animal, rows)]
+        if self.hung is not None:
+            parts.append(self.hung.local(rows))
+        for part in parts:
+            for joint, rotation in part.items():
+                local[:, joint] = rotation
+        return local
+
+
+def carry(course: Course, style: Style) -> Carried:
+    """Find the forces, move the body over its steps, and lead the feet from step to step."""
+    animal = course.animal
+    body = move_body(
+        animal,
+        course.steps,
+        course.path,
+        course.ground,
+        course.grid,
+        bounce=style.bounce,
         sway=style.sway,
+        settle_strides=course.settle_strides,
+    )
+    lift = style.lift * _lift_share(course)
+    plan = plan_feet(animal, body.state, lift=lift)
+    given = given_by_law(
+        animal,
+        plan,
+        course.grid,
+        body.balance.force_n[..., 2],
+        lift=lift,
+        weight=style.weight,
         bounce=style.bounce,
     )
-    lift = style.lift * _lift_share(footfalls, skeleton)
-    hooves = hoof_path(state, skeleton.hooves, skeleton.hip_height_m, lift=lift)
-    ends = EndsMotion(
-        forward_m=footfalls.travel_m_s[0] * time_s + forces.surge_m,
-        hips_height_m=hips.height_m,
-        chest_height_m=chest.height_m,
-        hips_sway_m=forces.sway_m[:, 1],
-        chest_sway_m=forces.sway_m[:, 0],
-    )
-
-    def posed(drop: Drop) -> tuple[TrunkMotion, dict[str, Array], Array]:
-        trunk = trunk_motion(skeleton, _lowered(ends, drop), back)
-        legs = solve_legs(
-            skeleton, state, hooves, trunk, vertical, periodic=periodic, lift=lift, weight=style.weight
-        )
-        return trunk, legs.local, legs.shortfall_m
-
-    if drop_m is None:
-        drop_m = (0.0, 0.0)
-        for _ in range(4):  # the legs' reach depends a little on the drop itself
-            _, _, shortfall = posed(drop_m)
-            drop_m = more_drop(drop_m, shortfall)
-        drop_m = (drop_m[0] + 1e-4, drop_m[1] + 1e-4)
-    trunk, local, shortfall = posed(drop_m)
-    local = {**trunk.local, **local}
-    breath = np.zeros_like(time_s)
-    if with_overlap:
-        hanging = followers(
-            skeleton,
-            trunk,
-            time_s,
-            breath_turns,
-            footfalls.travel_m_s,
-            periodic=periodic,
-            nod=style.nod,
-            overlap=style.overlap,
-        )
-        local.update(hanging.local)
-        breath = hanging.breath
-        notices += hanging.notices
-    return Solved(state, hips, chest, forces, hooves, trunk, local, shortfall, breath, drop_m, tuple(notices))
+    return Carried(body, plan, given)
 
 
-def _lift_share(footfalls: Steps, skeleton: Animal) -> float:
-    """Share of a full walk's lift and fold that short steps ask for."""
-    down_s = float(np.mean(footfalls.liftoff_s - footfalls.touchdown_s))
-    stance_m = float(np.linalg.norm(footfalls.travel_m_s)) * down_s
-    full_m = STANCE_DISTANCE_PER_HIP_HEIGHT * skeleton.hip_height_m
-    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * min(1.0, stance_m / full_m)
+def shortfall_m(
+    course: Course, carried: Carried, drop_m: Drop, forward_m: tuple[float, float] = (0.0, 0.0)
+) -> Array:
+    """Say how much lower the top of each limb must come at each moment: (samples, 4). [m]
+
+    ``forward_m`` tries the fore and the hind feet this much farther ahead. [m]
+    """
+    trunk = posed_trunk(course.animal, carried.body.ends.lowered(*drop_m), carried.body.back)
+    feet = carried.plan.feet()
+    feet_m = feet.joints_m(course.animal)
+    feet_m[..., 0] += np.repeat(forward_m, 2)
+    return reach_for(course.animal, trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 
-def more_drop(drop_m: Drop, shortfall_m: Array) -> Drop:
+def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
     """Lower each end of the trunk by what its legs miss, or raise it again as far as it was lowered."""
-    fore, hind = float(shortfall_m[:, :2].max()), float(shortfall_m[:, 2:].max())
+    fore, hind = float(shortfall[:, :2].max()), float(shortfall[:, 2:].max())
     if not (np.isfinite(fore) and np.isfinite(hind)):  # so far away that the trunk itself cannot be placed
         return np.inf, np.inf
     return max(0.0, drop_m[0] + fore), max(0.0, drop_m[1] + hind)
 
 
-def _lowered(ends: EndsMotion, drop_m: Drop) -> EndsMotion:
-    return replace(
-        ends,
-        chest_height_m=ends.chest_height_m - drop_m[0],
-        hips_height_m=ends.hips_height_m - drop_m[1],
-    )
+def solve_motion(
+    course: Course, style: Style, breath_turns: Array | None = None, *, carried: Carried | None = None
+) -> Solved:
+    """Move one animal over its steps, with or without a period.
+
+    Parameters
+    ----------
+    course
+        The animal, its steps, path, ground and moments.
+    style
+        Style factors.
+    breath_turns
+        (samples,) breaths taken since the start; None leaves out whatever hangs.
+    carried
+        The body on its feet, if it is known already.
+    """
+    animal = course.animal
+    carried = carried or carry(course, style)
+    drop: Drop = (0.0, 0.0)
+    for _ in range(DROP_ROUNDS):
+        drop = more_drop(drop, shortfall_m(course, carried, drop))
+    drop = drop[0] + ROOM_M, drop[1] + ROOM_M
+    trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
+    legs = solve_legs(animal, trunk, carried.plan, carried.given)
+    hung = None
+    if breath_turns is not None:
+        hung = hang(animal, trunk, course.grid, breath_turns, nod=style.nod, overlap=style.overlap)
+    return Solved(course, carried.body, trunk, legs, hung, drop)
+
+
+def _lift_share(course: Course) -> float:
+    """Share of a full walk's lift and fold that short steps ask for."""
+    steps, grid = course.steps, course.grid
+    down_s = float(np.mean(np.minimum(steps.liftoff_s - steps.touchdown_s, grid.span_s)))
+    stance_m = float(np.mean(course.path.distance_m(grid.time_s, 1))) * down_s
+    full_m = course.animal.tempo.stance_distance_m
+    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * min(1.0, stance_m / full_m)

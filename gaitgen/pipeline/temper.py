@@ -5,23 +5,45 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import Gait
 from gaitgen.gait.style import Style
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
-from gaitgen.pipeline.placing import MOST_DROP_SHARE, PLAN_SAMPLES, Placed, place_feet
+from gaitgen.pipeline.placing import MOST_DROP_SHARE, Placed, place_feet
 from gaitgen.pipeline.request import Request
-from gaitgen.pipeline.solve import Solved, solve_motion
+from gaitgen.pipeline.solve import Course, Solved, carry, solve_motion
 
 BISECTIONS = 6
-# Room left for what the coarse grid misses between its samples.
-MARGIN_RAD = np.radians(0.05)
 
 
-def tempered(skeleton: Animal, gait: Gait, request: Request) -> tuple[Style, Placed, tuple[Notice, ...]]:
-    """Place the feet with the style asked for, or with as much of it as keeps every joint in its range.
+@dataclass(frozen=True, eq=False)
+class Tempered:
+    """A motion that keeps every joint in its range as far as can be.
+
+    Attributes
+    ----------
+    style
+        What is left of the style that was asked for.
+    placed, solved
+        Its steps and its motion.
+    rotations
+        (frames, joints, 3, 3) of one stride.
+    notices
+        What was held back.
+    """
+
+    style: Style
+    placed: Placed
+    solved: Solved
+    rotations: npt.NDArray[np.float64]
+    notices: tuple[Notice, ...]
+
+
+def tempered(animal: Animal, gait: Gait, request: Request) -> Tempered:
+    """Solve the motion with the style asked for, or with as much of it as keeps every joint in its range.
 
     All factors are taken towards 1 together until the motion can be solved and no joint leaves its range.
 
@@ -31,28 +53,31 @@ def tempered(skeleton: Animal, gait: Gait, request: Request) -> tuple[Style, Pla
         If the request or the gait is not usable.
     """
     asked = request.style
-    trial = _Trial(skeleton, gait, request)
-    placed, worst = trial.run(asked)
-    if worst is None:
-        return asked, placed, ()
+    trial = _Trial(animal, gait, request)
+    first = trial.run(asked)
+    if first.fault is None:
+        return first.tempered(())
     if asked == Style():
-        text = f"{worst}: the animal is asked for more than its joints allow at this length and speed."
-        return asked, placed, (Notice("range", text),)
-    low, high, best = 0.0, 1.0, Style()
-    kept, blame = trial.run(best)
+        text = f"{first.fault}: the animal is asked for more than its joints allow at this length and speed."
+        return first.tempered((Notice("range", text),))
+    low, high = 0.0, 1.0
+    best = trial.run(Style())
+    blame = best.fault
     for _ in range(BISECTIONS):
         middle = (low + high) / 2.0
-        style = _towards_neutral(asked, middle)
-        tried, fault = trial.run(style)
-        if fault is None:
-            low, best, kept, blame = middle, style, tried, None
+        tried = trial.run(_towards_neutral(asked, middle))
+        if tried.fault is None:
+            low, best, blame = middle, tried, None
         else:
             high = middle
-    text = f"the style is held to {low:.0%} of the way from neutral to what was asked: beyond that, {worst}."
+    text = (
+        f"the style is held to {low:.0%} of the way from neutral to what was asked: beyond that, "
+        f"{first.fault}."
+    )
     notices = [Notice("style", text)]
     if blame is not None:
         notices.append(Notice("range", f"{blame} even in the neutral style."))
-    return best, kept, tuple(notices)
+    return best.tempered(tuple(notices))
 
 
 def _towards_neutral(style: Style, share: float) -> Style:
@@ -60,42 +85,61 @@ def _towards_neutral(style: Style, share: float) -> Style:
 
 
 @dataclass(frozen=True, eq=False)
-class _Trial:
-    """Tries styles on a coarse grid; places the feet anew only where the style moves them."""
+class _Tried:
+    """One style, its motion, and what is wrong with it."""
 
-    skeleton: Animal
+    style: Style
+    placed: Placed
+    solved: Solved
+    rotations: npt.NDArray[np.float64]
+    fault: str | None
+
+    def tempered(self, notices: tuple[Notice, ...]) -> Tempered:
+        return Tempered(self.style, self.placed, self.solved, self.rotations, notices)
+
+
+@dataclass(frozen=True, eq=False)
+class _Trial:
+    """Tries styles; places the feet anew only where the style moves them.
+
+    Of the style only bounce and reach count where the feet are placed: they are placed for a plain walk,
+    and the rest of the style has to fit it.
+    """
+
+    animal: Animal
     gait: Gait
     request: Request
     placed: dict[tuple[float, float], Placed] = field(default_factory=dict)
 
-    def run(self, style: Style) -> tuple[Placed, str | None]:
+    def run(self, style: Style) -> _Tried:
         """Try one style; say what fails."""
         request, key = self.request, (style.bounce, style.reach)
         with np.errstate(invalid="ignore"):
+            plain = Style(bounce=style.bounce, reach=style.reach)
             if key not in self.placed:
-                self.placed[key] = place_feet(self.skeleton, self.gait, request, style)
+                self.placed[key] = place_feet(self.animal, self.gait, request, plain)
             placed = self.placed[key]
-            per = max(2, 2 * PLAN_SAMPLES // request.frames)
-            times = np.arange(per * request.frames) / (per * request.frame_rate_hz)
-            solved = solve_motion(
-                self.skeleton, placed.footfalls, times, times, style, request.settle_strides
-            )
-            return placed, _fault(self.skeleton, solved)
+            course: Course = placed.course
+            carried = placed.carried if style == plain else carry(course, style)
+            since_hind = course.grid.time_s - placed.timing.contact[3] / request.frame_rate_hz
+            solved = solve_motion(course, style, since_hind / course.grid.span_s, carried=carried)
+            rows = np.arange(request.frames) * placed.per_frame
+            rotations = solved.local_rotations(rows)
+            return _Tried(style, placed, solved, rotations, _fault(self.animal, solved, rotations))
 
 
-def _fault(skeleton: Animal, solved: Solved) -> str | None:
+def _fault(animal: Animal, solved: Solved, rotations: npt.NDArray[np.float64]) -> str | None:
     """Name the joint that is farthest outside its range, if any is."""
-    matrices = np.stack([solved.local[name] for name in skeleton.joint_names], axis=1)
-    if not np.all(np.isfinite(matrices)):
+    if not np.all(np.isfinite(solved.legs.turn_rad)):
         return "a leg cannot fold or stretch that far"
-    if max(solved.drop_m) > MOST_DROP_SHARE * skeleton.withers_height_m + 1e-3:
+    if max(solved.drop_m) > MOST_DROP_SHARE * animal.withers_height_m + 1e-3:
         return "the trunk would have to sink too far for the legs to reach"
-    turns = pitch_roll_yaw_rad(matrices)
+    turns = pitch_roll_yaw_rad(rotations)
     beyond = np.maximum(
-        skeleton.ranges_rad[..., 0] - turns.min(axis=0), turns.max(axis=0) - skeleton.ranges_rad[..., 1]
+        animal.ranges_rad[..., 0] - turns.min(axis=0), turns.max(axis=0) - animal.ranges_rad[..., 1]
     )
     row, axis = np.unravel_index(int(np.argmax(beyond)), beyond.shape)
-    if beyond[row, axis] <= -MARGIN_RAD:
+    if beyond[row, axis] <= 0.0:
         return None
-    name, amount = skeleton.joint_names[row], float(np.degrees(beyond[row, axis]))
+    name, amount = animal.joint_names[row], float(np.degrees(beyond[row, axis]))
     return f"{name} would {('pitch', 'roll', 'yaw')[axis]} {amount:.1f} degrees past its range"

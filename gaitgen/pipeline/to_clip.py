@@ -1,51 +1,43 @@
-"""Take the frames of a clip out of the fine grid, and name its poses."""
+"""Take the frames of a motion out of the grid it was solved on, and name its poses."""
 
 from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
-from gaitgen.pipeline.placing import Placed
 from gaitgen.pipeline.request import Request
-from gaitgen.pipeline.solve import Solved
+from gaitgen.pipeline.temper import Tempered
 
 Array = npt.NDArray[np.float64]
 
 
-def to_clip(
-    request: Request,
-    skeleton: Animal,
-    placed: Placed,
-    solved: Solved,
-    fine: int,
-    notices: tuple[Notice, ...],
-) -> Motion:
-    """Take the frames out of the fine grid, repeat the strides, and close the loop with the first frame."""
-    frames, timing, footfalls = request.frames, placed.timing, placed.footfalls
-    rows = (np.arange(frames * request.strides + 1) % frames) * fine
+def to_clip(request: Request, made: Tempered, notices: tuple[Notice, ...]) -> Motion:
+    """Take the frames out of the grid, repeat the strides, and close the loop with the first frame."""
+    frames, placed, solved = request.frames, made.placed, made.solved
+    timing, steps, animal = placed.timing, placed.course.steps, placed.course.animal
+    row = np.arange(frames * request.strides + 1) % frames
     turns = np.arange(frames * request.strides + 1) // frames
-    matrices = np.stack([solved.local[name] for name in skeleton.joint_names], axis=1)[rows]
-    rotations = continuous_sign(quaternion_from_matrix(matrices))
+    fine = row * placed.per_frame
+    rotations = continuous_sign(quaternion_from_matrix(made.rotations))[row]
+    rotations = continuous_sign(rotations)
     period_s = frames / request.frame_rate_hz
-    root = solved.trunk.root_path_m[rows].copy()
-    travel = footfalls.travel_m_s
-    if request.in_place:
-        moments = (rows / fine) / request.frame_rate_hz
-        root[:, :2] -= moments[:, None] * travel
-    else:
-        root[:, :2] += turns[:, None] * travel * period_s
+    root = solved.trunk.root_m[fine].copy()
+    travel = steps.travel_m_s
+    if not request.in_place:
+        root[:, :2] += (turns * period_s + row / request.frame_rate_hz)[:, None] * travel
+    force = solved.body.balance.force_n[fine]
+    breath = np.zeros(fine.size) if solved.hung is None else solved.hung.breath[fine]
     plan = {
-        "force_n": solved.forces.vertical_n[rows],
-        "force_horizontal_n": solved.forces.horizontal_n[rows],
-        "hips_heave_m": solved.hips.height_m[rows],
-        "chest_heave_m": solved.chest.height_m[rows],
-        "breath": solved.breath[rows],
+        "force_n": force[..., 2],
+        "force_horizontal_n": force[..., :2],
+        "hips_heave_m": solved.body.hips_height_m[fine],
+        "chest_heave_m": solved.body.chest_height_m[fine],
+        "breath": breath,
     }
     speed = float(np.linalg.norm(travel))
     facts = {
@@ -57,19 +49,21 @@ def to_clip(
         "stride_length_m": speed * period_s,
         "duty_factor": sum(timing.down) / (4.0 * frames),
         "lag": ((timing.contact[1] - timing.contact[3]) % frames) / frames,
-        "froude_number": froude_number(speed, skeleton.hip_height_m),
+        "froude_number": froude_number(speed, animal.hip_height_m),
         "chest_drop_m": solved.drop_m[0],
         "hips_drop_m": solved.drop_m[1],
     }
     return Motion(
-        skeleton=skeleton,
+        skeleton=animal,
         frame_rate_hz=request.frame_rate_hz,
         root_path_m=root,
         rotations=rotations,
-        footfalls=footfalls,
+        footfalls=steps,
         belt_m_s=travel.copy() if request.in_place else np.zeros(2),
         key_poses=key_poses(
-            timing.contact, frames, {"hips": solved.hips.height_m, "chest": solved.chest.height_m}
+            timing.contact,
+            frames,
+            {"hips": solved.body.hips_height_m, "chest": solved.body.chest_height_m},
         ),
         plan=plan,
         facts=facts,

@@ -1,0 +1,59 @@
+"""What hangs on the body as data: neck, head, ears, jaw, trunk, tail, mane."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class HangingPart:
+    """A row of joints that follows its base as a damped oscillator.
+
+    Attributes
+    ----------
+    name
+        ``neck``, ``tail``, ...
+    joints
+        From the base outward.
+    gains
+        For each joint: share of the part's swing, in space, that it has reached.
+    kind
+        Which style factor scales it: ``nod`` or ``overlap``.
+    frequency_hz, damping_ratio, drive
+        Undamped natural frequency; share of critical damping; how strongly the motion of the base is felt
+        (1 is a passive uniform rod). [Hz]
+    side_drive
+        The same for pushes to the side.
+    upright
+        Share of the base's pitch that the part does not follow: 0 is sprung to the base, 1 to the vertical.
+    steady
+        Share of the base's roll and yaw that the part takes back, late.
+    lag_hz
+        Frequency with which each joint follows the one above; 0 means at once. [Hz]
+    most_rad
+        Greatest swing. [rad]
+    rest_rad, breath_rad
+        Pitch at rest from standing, and how far it opens with a breath. [rad]
+    """
+
+    name: str
+    joints: tuple[int, ...]
+    gains: tuple[float, ...]
+    kind: str
+    frequency_hz: float
+    damping_ratio: float
+    drive: float
+    side_drive: float
+    upright: float
+    steady: float
+    lag_hz: float
+    most_rad: float
+    rest_rad: float
+    breath_rad: float
+
+    def scaled(self, factor: float) -> HangingPart:
+        """Return the part of an animal of another size: frequencies fall like those of pendulums."""
+        slower = float(np.sqrt(factor))
+        return replace(self, frequency_hz=self.frequency_hz / slower, lag_hz=self.lag_hz / slower)

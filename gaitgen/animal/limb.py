@@ -1,0 +1,232 @@
+"""One limb as data: its joints, its foot, and the law by which its joints move together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+LIMBS = ("LF", "RF", "LH", "RH")
+ENDS = ("fore", "hind")
+
+
+@dataclass(frozen=True)
+class Foot:
+    """What touches the ground, seen from the side: a flat sole under the foot joint.
+
+    Attributes
+    ----------
+    kind
+        ``hoof``, ``paw``, ``column``, ... for reports and for drawing.
+    height_m
+        Foot joint above the sole, standing. [m]
+    toe_m
+        Ground point of the toe ahead of the foot joint; the sole rolls over it. [m]
+    heel_m
+        Ground point of the heel behind the foot joint, positive. [m]
+    half_width_m
+        Half the width of the sole. [m]
+    """
+
+    kind: str
+    height_m: float
+    toe_m: float
+    heel_m: float
+    half_width_m: float
+
+    def scaled(self, factor: float) -> Foot:
+        """Return the same foot in another size."""
+        return Foot(
+            self.kind,
+            self.height_m * factor,
+            self.toe_m * factor,
+            self.heel_m * factor,
+            self.half_width_m * factor,
+        )
+
+    @property
+    def tip_m(self) -> Array:
+        """Ground point of the toe from the foot joint, standing, (3,). [m]"""
+        return np.array([self.toe_m, 0.0, -self.height_m])
+
+
+@dataclass(frozen=True)
+class FootPath:
+    """How the feet of one end roll over the toe and swing.
+
+    Attributes
+    ----------
+    heel_off_share
+        Share of stance at which the heel begins to rise.
+    landing_room_m
+        Room that the leg keeps under its longest when it lands, for the knees to give. [m]
+    tip_rad
+        Greatest tip of the sole to the rear that the roll itself aims at, reached at ``tip_share`` of
+        swing. [rad]
+    tip_share
+        Share of swing.
+    hang_rad
+        How far the swinging foot hangs back from the bone above it, against standing. [rad]
+    hang_from, hang_full, level_from, level_to
+        Shares of swing: from the first to the second the foot goes over to hanging, from the third to the
+        fourth it comes level for landing.
+    toe_up_rad
+        Toe raised just before landing. [rad]
+    early_lift_m, early_share
+        Height of the early peak of the toe and its share of swing. [m]
+    late_lift_m, late_share
+        The same for the later, lower peak.
+    ease_in, ease_out
+        Share of swing in which the foot speeds up, and in which it slows down.
+    """
+
+    heel_off_share: float
+    landing_room_m: float
+    tip_rad: float
+    tip_share: float
+    hang_rad: float
+    hang_from: float
+    hang_full: float
+    level_from: float
+    level_to: float
+    toe_up_rad: float
+    early_lift_m: float
+    early_share: float
+    late_lift_m: float
+    late_share: float
+    ease_in: float
+    ease_out: float
+
+    def scaled(self, factor: float) -> FootPath:
+        """Return the path of an animal of another size."""
+        return replace(
+            self,
+            landing_room_m=self.landing_room_m * factor,
+            early_lift_m=self.early_lift_m * factor,
+            late_lift_m=self.late_lift_m * factor,
+        )
+
+
+@dataclass(frozen=True)
+class JointLaw:
+    """How one joint of a limb moves: opening = standing + opens u + load - folds, u being the one unknown.
+
+    Attributes
+    ----------
+    follows
+        For joints above the one that points the limb: turn in space for that of the line from the top
+        of the limb to the foot joint.
+    opens
+        Opening for one radian of the unknown.
+    load_rad_kg_n
+        Opening for each N/kg of load over standing. [rad kg/N]
+    fold_rad, fold_share
+        Closing in swing, and the share of swing at which it is greatest. [rad]
+    fold_from, fold_to
+        Share of stance at which the fold begins, and share of swing at which it has gone.
+    again_rad, again_share
+        A second, smaller fold late in swing. [rad]
+    straightest_rad
+        Greatest opening that is used for reach; nan where the joint has no say in it. [rad]
+    """
+
+    follows: float = 0.0
+    opens: float = 0.0
+    load_rad_kg_n: float = 0.0
+    fold_rad: float = 0.0
+    fold_share: float = 0.4
+    fold_from: float = 1.0
+    fold_to: float = 1.0
+    again_rad: float = 0.0
+    again_share: float = 0.75
+    straightest_rad: float = float("nan")
+
+
+LAW_NUMBERS = tuple(item.name for item in fields(JointLaw))
+
+
+@dataclass(frozen=True)
+class Limb:
+    """One limb, from the trunk to the foot.
+
+    Attributes
+    ----------
+    name, end, side
+        ``LF``, ``fore``, ``L``.
+    girdle
+        Joint of the trunk that carries it.
+    sling
+        Joint that lets the top of the limb ride up and down on the trunk, or None.
+    joints
+        From the top to the foot joint, which is the last.
+    laws
+        One for each joint but the foot.
+    foot, path
+        The foot, and how it rolls and swings.
+    track_m
+        Half the distance between left and right prints. [m]
+    ride_m, glide_m
+        How far the top of the limb rides up at mid-stance and down at mid-swing, and glides forward and back
+        to reach. [m]
+    rise_share
+        Rise and fall of this end of the trunk against that of a rigid strut over the feet.
+    load_frequency_hz, load_damping
+        How quickly the joints answer their load. [Hz]
+    on_trunk
+        How many joints, from the top, lie in the flesh of the trunk.
+    cannon
+        Place in ``joints`` of the bone whose length tells the type of the animal, or None.
+    """
+
+    name: str
+    end: str
+    side: str
+    girdle: int
+    sling: int | None
+    joints: tuple[int, ...]
+    laws: tuple[JointLaw, ...]
+    foot: Foot
+    path: FootPath
+    track_m: float
+    ride_m: float
+    glide_m: float
+    rise_share: float
+    load_frequency_hz: float
+    load_damping: float
+    on_trunk: int
+    cannon: int | None
+
+    @property
+    def foot_joint(self) -> int:
+        """The joint of the foot."""
+        return self.joints[-1]
+
+    @property
+    def top(self) -> int:
+        """The joint at which the limb hangs in the trunk: scapula or femur."""
+        return self.joints[0]
+
+    @property
+    def pointing(self) -> int:
+        """Place in ``joints`` of the joint that points the rest of the limb at the foot."""
+        return next(k for k, law in enumerate(self.laws) if law.follows == 0.0)
+
+    @property
+    def is_left(self) -> bool:
+        """Whether it is on the left."""
+        return self.side == "L"
+
+    def scaled(self, factor: float) -> Limb:
+        """Return the limb of an animal of another size; quickness falls like that of pendulums."""
+        return replace(
+            self,
+            foot=self.foot.scaled(factor),
+            path=self.path.scaled(factor),
+            track_m=self.track_m * factor,
+            ride_m=self.ride_m * factor,
+            glide_m=self.glide_m * factor,
+            load_frequency_hz=self.load_frequency_hz / float(np.sqrt(factor)),
+        )

@@ -1,0 +1,43 @@
+"""A small convex quadratic programme: without bounds first, which is one linear system, then with them."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+
+# A bound may be missed by this, in body weights: nothing that can be seen or measured.
+SLACK = 1e-9
+
+
+def solve_programme(hessian: Array, gradient: Array, equal: Array, equal_to: Array, positive: Array) -> Array:
+    """Minimise x' H x / 2 - g' x with E x = e exactly and P x >= 0.
+
+    Parameters
+    ----------
+    hessian, gradient
+        (n, n) positive definite, (n,).
+    equal, equal_to
+        (m, n), (m,) what holds exactly.
+    positive
+        (k, n) rows that must not become negative.
+
+    Returns
+    -------
+    (n,) the one minimum (Goldfarb D. & Idnani A. 1983, Math Programming 27:1-33, where a bound is met).
+    """
+    count, exact = hessian.shape[0], equal.shape[0]
+    matrix = np.zeros((count + exact, count + exact))
+    matrix[:count, :count] = hessian
+    matrix[:count, count:], matrix[count:, :count] = equal.T, equal
+    free = np.linalg.solve(matrix, np.concatenate([gradient, equal_to]))[:count]
+    if float((positive @ free).min()) >= -SLACK:
+        return np.asarray(free)
+    import quadprog
+
+    scale = float(np.trace(hessian)) / count
+    rows = np.concatenate([equal, positive])
+    bounds = np.concatenate([equal_to, np.zeros(positive.shape[0])])
+    answer = quadprog.solve_qp(hessian / scale, gradient / scale, rows.T.copy(), bounds, exact)[0]
+    return np.asarray(answer)

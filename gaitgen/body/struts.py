@@ -1,0 +1,86 @@
+"""Walking: each end of the body is carried over its planted feet as on struts that give a little."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.course.path import Path
+from gaitgen.course.steps import StanceState, Steps, pair_hand_over, stance_state
+from gaitgen.numerics.curves import ramp
+from gaitgen.numerics.grid import Grid
+
+Array = npt.NDArray[np.float64]
+
+# Between these duty factors a gait goes over from running to walking (Hildebrand 1965: 0.5 divides them).
+RUN_DUTY, WALK_DUTY = 0.46, 0.54
+FARTHEST_SHARE = 0.9  # of its length that a strut may lean ahead or back
+
+
+def strut_arc_m(travel_m: Array, length_m: float) -> Array:
+    """Return how far the top of a rigid strut is below its highest point, l - sqrt(l^2 - x^2). [m]
+
+    Cavagna G.A., Heglund N.C. & Taylor C.R. 1977, Am J Physiol 233:R243-R261 (walking as an inverted
+    pendulum, from memory). Valid for -0.9 l < x < 0.9 l; beyond, x is held at 0.9 l.
+    """
+    held = np.clip(np.abs(travel_m), 0.0, FARTHEST_SHARE * length_m)
+    return np.asarray(length_m - np.sqrt(length_m**2 - held**2))
+
+
+def settle_delay_s(steps: Steps, settle_strides: float) -> Array:
+    """Return by how much each end, (chest, hips), is later than rigid struts, so that it settles. [s]
+
+    A rigid strut is lowest half-way through double support; the end is to be lowest ``settle_strides`` of
+    a stride after contact. 0 strides means no delay.
+    """
+    delays = np.zeros(2)
+    if settle_strides <= 0.0:
+        return delays
+    for k in range(2):
+        mine = steps.limb // 2 == k
+        down_s = float(np.mean(steps.liftoff_s[mine] - steps.touchdown_s[mine]))
+        if steps.period_s is not None:
+            period_s = steps.period_s
+        elif mine.sum() > 2:
+            period_s = 2.0 * float(np.median(np.diff(np.sort(steps.touchdown_s[mine]))))
+            down_s = min(down_s, 0.8 * period_s)
+        else:
+            continue
+        delays[k] = max(0.0, settle_strides * period_s - (down_s - period_s / 2.0) / 2.0)
+    return delays
+
+
+def walking_share(state: StanceState) -> Array:
+    """Say how far chest and hips walk at each moment, (samples, 2): 1 at a walk, 0 at a run."""
+    stride = np.minimum(state.next_touchdown_s - state.touchdown_s, 4.0)
+    duty = np.minimum(state.liftoff_s - state.touchdown_s, stride) / stride
+    mean = duty.reshape(-1, 2, 2).mean(axis=2)
+    return ramp((mean - RUN_DUTY) / (WALK_DUTY - RUN_DUTY))
+
+
+def strut_heights_m(
+    animal: Animal, steps: Steps, path: Path, grid: Grid, *, bounce: float, settle_strides: float
+) -> Array:
+    """Return the height of chest and hips over standing as struts carry them: (samples, 2). [m]
+
+    Each end is below its highest point by the arc of a rigid strut over each planted foot, weighed by the
+    load that the foot takes, times the share of the animal's file.
+    """
+    delays = settle_delay_s(steps, settle_strides)
+    standing = standing_positions_m(animal)
+    heights = np.zeros((grid.count, 2))
+    for k in range(2):
+        moments = grid.time_s - delays[k]
+        if not grid.is_periodic:
+            moments = np.maximum(moments, grid.time_s[0])
+        state = stance_state(steps, moments)
+        limb = animal.limbs[2 * k]
+        feet = slice(2 * k, 2 * k + 2)
+        middle = (state.touchdown_s + state.liftoff_s)[:, feet] / 2.0
+        travel = path.distance_m(moments)[:, None] - path.distance_m(middle)  # since mid-stance
+        arcs = strut_arc_m(travel, float(standing[limb.top, 2]))
+        weight = pair_hand_over(state)[:, feet]
+        heights[:, k] = -bounce * limb.rise_share * (weight * arcs).sum(axis=1)
+    return heights

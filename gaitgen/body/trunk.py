@@ -1,0 +1,150 @@
+"""Pelvis, back and chest over time, from what the body and the feet do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.numerics.rotations import axis_angle_matrix, pitch_roll_yaw_matrix
+
+Array = npt.NDArray[np.float64]
+_SAGITTAL = np.array([1.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True, eq=False)
+class Ends:
+    """Where the middle of the shoulder blades' tops and of the hips are meant to be, as the body sees them.
+
+    Attributes
+    ----------
+    hips_m
+        (samples, 3) middle of the hip joints. [m]
+    chest_left_m, chest_up_m
+        (samples,) middle of the tops of the forelimbs; how far forward it is follows from the back. [m]
+    """
+
+    hips_m: Array
+    chest_left_m: Array
+    chest_up_m: Array
+
+    def lowered(self, chest_m: float, hips_m: float) -> Ends:
+        """Return the same, each end lower by this much. [m]"""
+        down = np.array([0.0, 0.0, hips_m])
+        return Ends(self.hips_m - down, self.chest_left_m, self.chest_up_m - chest_m)
+
+
+@dataclass(frozen=True, eq=False)
+class BackPose:
+    """The bent back: rotations of its joints, and the chest as the pelvis sees it.
+
+    Attributes
+    ----------
+    turns_rad
+        (samples, joints of the back, 3) pitch, roll and yaw of each joint but the root. [rad]
+    pelvis_roll_rad, pelvis_yaw_rad
+        (samples,) of the pelvis against the line of the trunk. [rad]
+    chest_in_pelvis
+        (samples, 3, 3).
+    chest_joint_m
+        (samples, 3) the chest's joint, from the root, in the pelvis. [m]
+    """
+
+    turns_rad: Array
+    pelvis_roll_rad: Array
+    chest_in_pelvis: Array
+    chest_joint_m: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Trunk:
+    """The trunk over time, as the body sees it.
+
+    Attributes
+    ----------
+    root_m
+        (samples, 3) root joint. [m]
+    pelvis, chest
+        (samples, 3, 3) rotation of the root and of the chest from standing.
+    chest_joint_m
+        (samples, 3) joint of the chest. [m]
+    back
+        Turns of the joints between.
+    """
+
+    root_m: Array
+    pelvis: Array
+    chest: Array
+    chest_joint_m: Array
+    back: BackPose
+
+    def local(self, animal: Animal, rows: npt.NDArray[np.int64]) -> dict[int, Array]:
+        """Return the rotation of each joint of the trunk in its parent's frame at some samples."""
+        turns = self.back.turns_rad[rows]
+        made = pitch_roll_yaw_matrix(turns[..., 0], turns[..., 1], turns[..., 2])
+        local = {row: made[:, k] for k, row in enumerate(animal.spine[1:])}
+        local[animal.spine[0]] = self.pelvis[rows]
+        return local
+
+
+def bent_back(
+    animal: Animal, flexion_rad: Array, bending_rad: Array, pelvis_roll_rad: Array, chest_roll_rad: Array
+) -> BackPose:
+    """Share flexion, bending and twist of the back out among its joints, each as wide as its range.
+
+    Parameters
+    ----------
+    animal
+        The animal.
+    flexion_rad
+        (samples,) pelvis pitched nose up against the chest. [rad]
+    bending_rad
+        (samples,) pelvis turned to the left against the chest. [rad]
+    pelvis_roll_rad, chest_roll_rad
+        (samples,) right side down. [rad]
+    """
+    joints = list(animal.spine[1:])
+    width = np.ptp(animal.ranges_rad[joints], axis=2)  # (joints, 3)
+    total = width.sum(axis=0)
+    shares = np.where(total > 0.0, width / np.where(total > 0.0, total, 1.0), 1.0 / len(joints))
+    whole = np.stack([-flexion_rad, chest_roll_rad - pelvis_roll_rad, -bending_rad], axis=1)
+    turns = whole[:, None, :] * shares  # (samples, joints, 3)
+    made = pitch_roll_yaw_matrix(turns[..., 0], turns[..., 1], turns[..., 2])
+    turned = made[:, 0]
+    place = np.broadcast_to(animal.offsets_m[joints[0]], (flexion_rad.size, 3))
+    for k, joint in enumerate(joints[1:], start=1):
+        place = place + turned @ animal.offsets_m[joint]
+        turned = turned @ made[:, k]
+    return BackPose(turns, pelvis_roll_rad, turned, place)
+
+
+def posed_trunk(animal: Animal, ends: Ends, back: BackPose) -> Trunk:
+    """Place pelvis and back so that hips and chest are where the ends say.
+
+    The bends of the back are given; roll of the pelvis too. Its pitch and yaw follow in closed form
+    from the vector between the hips and the tops of the forelimbs.
+    """
+    standing = standing_positions_m(animal)
+    fore, hind = animal.limb("fore"), animal.limb("hind")
+    hips = (standing[hind.top] - standing[0]) * _SAGITTAL
+    top = (standing[fore.top] - standing[animal.chest]) * _SAGITTAL
+    link = back.chest_joint_m + back.chest_in_pelvis @ top - hips  # (samples, 3) in the pelvis
+    rolled = (axis_angle_matrix("X", back.pelvis_roll_rad) @ link[..., None])[..., 0]
+    rise = ends.chest_up_m - ends.hips_m[:, 2]
+    length = np.hypot(rolled[:, 0], rolled[:, 2])
+    pitch = np.arcsin(rise / length) - np.arctan2(rolled[:, 2], rolled[:, 0])
+    ahead = np.sqrt(length**2 - rise**2)
+    flat = np.hypot(ahead, rolled[:, 1])
+    yaw = np.arcsin((ends.chest_left_m - ends.hips_m[:, 1]) / flat) - np.arctan2(rolled[:, 1], ahead)
+    pelvis = pitch_roll_yaw_matrix(pitch, back.pelvis_roll_rad, yaw)
+    root = ends.hips_m - pelvis @ hips
+    return Trunk(
+        root_m=root,
+        pelvis=pelvis,
+        chest=pelvis @ back.chest_in_pelvis,
+        chest_joint_m=root + (pelvis @ back.chest_joint_m[..., None])[..., 0],
+        back=back,
+    )

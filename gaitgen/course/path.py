@@ -1,0 +1,160 @@
+"""The path of the body over the ground: where it is meant to be at each moment, and facing where."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.errors import CourseError
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Frames:
+    """The frame that goes along with the body: (samples,) each.
+
+    Attributes
+    ----------
+    place_m
+        (samples, 2) under the body. [m]
+    heading_rad
+        To the left of x. [rad]
+    speed_m_s
+        Along the path. [m/s]
+    acceleration_m_s2
+        (samples, 2) of the place, forward and to the left. [m/s^2]
+    """
+
+    place_m: Array
+    heading_rad: Array
+    speed_m_s: Array
+    acceleration_m_s2: Array
+
+    def seen(self, point_m: Array) -> Array:
+        """Take points (samples, ..., 3) of the world into the moving frame; heights stay. [m]"""
+        shape = (-1,) + (1,) * (point_m.ndim - 2)
+        cos, sin = np.cos(self.heading_rad).reshape(shape), np.sin(self.heading_rad).reshape(shape)
+        x = point_m[..., 0] - self.place_m[:, 0].reshape(shape)
+        y = point_m[..., 1] - self.place_m[:, 1].reshape(shape)
+        return np.stack([cos * x + sin * y, cos * y - sin * x, point_m[..., 2]], axis=-1)
+
+    def seen_direction(self, direction: Array) -> Array:
+        """Take directions (samples, ..., 3) of the world into the moving frame."""
+        shape = (-1,) + (1,) * (direction.ndim - 2)
+        cos, sin = np.cos(self.heading_rad).reshape(shape), np.sin(self.heading_rad).reshape(shape)
+        x, y = direction[..., 0], direction[..., 1]
+        return np.stack([cos * x + sin * y, cos * y - sin * x, direction[..., 2]], axis=-1)
+
+    def carried(self, point_m: Array) -> Array:
+        """Take points (samples, 3) of the moving frame into the world; heights stay. [m]"""
+        cos, sin = np.cos(self.heading_rad), np.sin(self.heading_rad)
+        x, y = point_m[:, 0], point_m[:, 1]
+        return np.stack(
+            [
+                self.place_m[:, 0] + cos * x - sin * y,
+                self.place_m[:, 1] + sin * x + cos * y,
+                point_m[:, 2],
+            ],
+            axis=1,
+        )
+
+
+@dataclass(frozen=True)
+class Path:
+    """Pieces of constant curvature, walked at a given pace.
+
+    Attributes
+    ----------
+    start_m, heading_rad
+        Where the body is at distance 0, and facing where. [m], [rad]
+    pieces
+        Length and curvature of each piece, positive to the left; the last goes on for ever, and the first
+        goes back for ever. [m], [1/m]
+    pace
+        (time, distance) pairs that the body passes, smoothly; two of them are an even speed. [s], [m]
+    """
+
+    start_m: tuple[float, float] = (0.0, 0.0)
+    heading_rad: float = 0.0
+    pieces: tuple[tuple[float, float], ...] = ((math.inf, 0.0),)
+    pace: tuple[tuple[float, float], ...] = ((0.0, 0.0), (1.0, 1.0))
+
+    def __post_init__(self) -> None:
+        """Refuse what nobody can walk.
+
+        Raises
+        ------
+        CourseError
+            If the path goes some way in no time or has no pieces.
+        """
+        if not self.pieces or len(self.pace) < 2:
+            raise CourseError("the path has no pieces, or fewer than two moments; give at least one and two")
+        for (before, here), (after, there) in zip(self.pace, self.pace[1:], strict=False):
+            if not (after > before and math.isfinite(there - here)):
+                raise CourseError(
+                    f"the path goes {there - here:g} m in {after - before:g} s at second {before:g}; "
+                    "give every piece of it some time"
+                )
+
+    @classmethod
+    def straight(cls, speed_m_s: float, heading_rad: float = 0.0, start: tuple[float, float] = (0.0, 0.0)) -> Path:
+        """Return a straight path at an even speed."""
+        return cls(start, heading_rad, pace=((0.0, 0.0), (1.0, speed_m_s)))
+
+    @classmethod
+    def circle(cls, speed_m_s: float, radius_m: float, heading_rad: float = 0.0) -> Path:
+        """Return a circle at an even speed; a positive radius turns to the left."""
+        return cls((0.0, 0.0), heading_rad, ((math.inf, 1.0 / radius_m),), ((0.0, 0.0), (1.0, speed_m_s)))
+
+    def at(self, distance_m: Array) -> tuple[Array, Array, Array]:
+        """Return place (..., 2), heading and curvature (...) at distances along the path. [m], [rad], [1/m]"""
+        distance = np.asarray(distance_m, dtype=np.float64)
+        starts, places, headings = [0.0], [np.array(self.start_m)], [self.heading_rad]
+        for length, curvature in self.pieces[:-1]:
+            turn = length * curvature
+            chord = length * np.sinc(turn / (2.0 * np.pi))
+            middle = headings[-1] + turn / 2.0
+            places.append(places[-1] + chord * np.array([np.cos(middle), np.sin(middle)]))
+            starts.append(starts[-1] + length)
+            headings.append(headings[-1] + turn)
+        row = np.clip(np.searchsorted(starts, distance, side="right") - 1, 0, len(starts) - 1)
+        curvature = np.array([piece[1] for piece in self.pieces])[row]
+        along = distance - np.array(starts)[row]
+        turn = along * curvature
+        chord = along * np.sinc(turn / (2.0 * np.pi))
+        middle = np.array(headings)[row] + turn / 2.0
+        step = chord[..., None] * np.stack([np.cos(middle), np.sin(middle)], axis=-1)
+        return np.array(places)[row] + step, np.array(headings)[row] + turn, curvature
+
+    def beside(self, distance_m: Array, left_m: Array) -> tuple[Array, Array]:
+        """Return places (..., 2) beside the path, and the heading there. [m], [rad]"""
+        place, heading, _ = self.at(distance_m)
+        across = np.stack([-np.sin(heading), np.cos(heading)], axis=-1)
+        return place + np.asarray(left_m)[..., None] * across, heading
+
+    def distance_m(self, time_s: Array, order: int = 0) -> Array:
+        """Return the distance along the path at moments, or its first or second derivative. [m]"""
+        times = np.array([moment for moment, _ in self.pace])
+        gone = np.array([distance for _, distance in self.pace])
+        time = np.asarray(time_s, dtype=np.float64)
+        if times.size == 2:
+            speed = (gone[1] - gone[0]) / (times[1] - times[0])
+            even = (gone[0] + speed * (time - times[0]), np.full_like(time, speed), np.zeros_like(time))
+            return even[order]
+        from scipy.interpolate import CubicSpline
+
+        inside = np.clip(time, times[0], times[-1])
+        smooth = CubicSpline(times, gone, bc_type="clamped")
+        value = np.asarray(smooth(inside, order))
+        return value if order == 0 else np.where(inside == time, value, 0.0)
+
+    def frames(self, time_s: Array) -> Frames:
+        """Return the frame that goes along with the body at moments (samples,). [s]"""
+        place, heading, curvature = self.at(self.distance_m(time_s))
+        speed = self.distance_m(time_s, 1)
+        acceleration = np.stack([self.distance_m(time_s, 2), speed**2 * curvature], axis=-1)
+        return Frames(place, heading, speed, acceleration)

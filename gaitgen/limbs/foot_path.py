@@ -1,0 +1,180 @@
+"""Where each foot is: fixed and flat, rolling over its toe, or swinging to the next place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.course.steps import StanceState
+from gaitgen.numerics.curves import bump, even_travel, ramp
+
+Array = npt.NDArray[np.float64]
+
+# The height of a swinging foot grows with this power of the lift factor (estimate).
+LIFT_POWER = 1.5
+# The fall of the tip of a foot that does not hang ends at this share of swing.
+LEVEL_SHARE = 0.80
+
+
+@dataclass(frozen=True, eq=False)
+class Feet:
+    """The feet over time, in LIMBS order, as the body sees them.
+
+    Attributes
+    ----------
+    toe_m
+        (samples, 4, 3) ground point of the toe. [m]
+    pitch_rad
+        (samples, 4) of the sole against the ground, positive with the toe up. [rad]
+    heading_rad
+        (samples, 4) direction of the foot, to the left of forward. [rad]
+    normal
+        (samples, 4, 3) of the ground under the foot.
+    """
+
+    toe_m: Array
+    pitch_rad: Array
+    heading_rad: Array
+    normal: Array
+
+    def rotations(self) -> Array:
+        """Return the rotation of each foot from standing: (samples, 4, 3, 3)."""
+        return foot_rotations(self.pitch_rad, self.heading_rad, self.normal)
+
+    def joints_m(self, animal: Animal) -> Array:
+        """Place the foot joints: (samples, 4, 3). [m]"""
+        ahead, up = self._sole_axes()
+        toe = np.array([limb.foot.toe_m for limb in animal.limbs])
+        height = np.array([limb.foot.height_m for limb in animal.limbs])
+        cos, sin = np.cos(self.pitch_rad), np.sin(self.pitch_rad)
+        back = -toe * cos - height * sin
+        rise = height * cos - toe * sin
+        return np.asarray(self.toe_m + back[..., None] * ahead + rise[..., None] * up)
+
+    def _sole_axes(self) -> tuple[Array, Array]:
+        return _ahead(self.heading_rad, self.normal), self.normal
+
+
+def _ahead(heading_rad: Array, normal: Array) -> Array:
+    """Unit vector in the plane of the ground that points where the foot heads."""
+    flat = np.stack([np.cos(heading_rad), np.sin(heading_rad), np.zeros_like(heading_rad)], axis=-1)
+    flat = flat - np.sum(flat * normal, axis=-1, keepdims=True) * normal
+    return np.asarray(flat / np.linalg.norm(flat, axis=-1, keepdims=True))
+
+
+def foot_rotations(pitch_rad: Array, heading_rad: Array, normal: Array) -> Array:
+    """Stand a foot on the ground, turn it to its heading and pitch it: (...) to (..., 3, 3)."""
+    ahead = _ahead(heading_rad, normal)
+    left = np.cross(normal, ahead)
+    cos, sin = np.cos(pitch_rad)[..., None], np.sin(pitch_rad)[..., None]
+    return np.stack([cos * ahead + sin * normal, left, cos * normal - sin * ahead], axis=-1)
+
+
+def _numbers(animal: Animal, name: str) -> Array:
+    """One number of every limb's foot path, (4,)."""
+    return np.array([getattr(limb.path, name) for limb in animal.limbs])
+
+
+@dataclass(frozen=True, eq=False)
+class FootPlan:
+    """What is known of the feet before the legs: places, and the pitch that the roll alone would give.
+
+    Attributes
+    ----------
+    state
+        The step of each foot, as the body sees it.
+    toe_m, heading_rad, normal
+        As in Feet.
+    rolled_rad
+        (samples, 4) pitch from heel-off over lift-off to level again. [rad]
+    hangs
+        (samples, 4) how far the foot hangs from its leg, 0 to 1.
+    landing_rad
+        (samples, 4) toe raised before landing. [rad]
+    """
+
+    state: StanceState
+    toe_m: Array
+    heading_rad: Array
+    normal: Array
+    rolled_rad: Array
+    hangs: Array
+    landing_rad: Array
+
+    def feet(self, hanging_rad: Array | None = None) -> Feet:
+        """Return the feet; ``hanging_rad`` (samples, 4) is the pitch at which they hang from their legs."""
+        pitch = self.rolled_rad
+        if hanging_rad is not None:
+            pitch = pitch + self.hangs * (np.minimum(hanging_rad, 0.0) - pitch)
+        return Feet(self.toe_m, pitch + self.landing_rad, self.heading_rad, self.normal)
+
+
+def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootPlan:
+    """Lead every foot through stance and swing; C2 in time, and never under the ground.
+
+    Parameters
+    ----------
+    animal
+        The feet, and how they swing.
+    state
+        The step each foot is in, as the body sees it.
+    lift
+        Style factor on the height of the swinging foot.
+    """
+    swing = state.swing_share
+    passed = even_travel(swing, _numbers(animal, "ease_in"), _numbers(animal, "ease_out"))
+    toe = state.place_m + passed[..., None] * (state.next_place_m - state.place_m)
+    heading = state.heading_rad + passed * (state.next_heading_rad - state.heading_rad)
+    normal = state.normal + passed[..., None] * (state.next_normal - state.normal)
+    normal = normal / np.linalg.norm(normal, axis=-1, keepdims=True)
+    landing = _numbers(animal, "toe_up_rad") * bump((swing - 0.62) / 0.38, 0.55)
+    early = _numbers(animal, "early_lift_m") * bump(swing, _numbers(animal, "early_share"))
+    late = _numbers(animal, "late_lift_m") * bump(
+        np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (_numbers(animal, "late_share") - 0.45) / 0.55
+    )
+    sole = np.array([limb.foot.toe_m + limb.foot.heel_m for limb in animal.limbs])
+    share = _step_share(animal, state)
+    height = lift**LIFT_POWER * (early + late) + sole * np.sin(np.maximum(landing, 0.0))
+    toe = toe + height[..., None] * normal
+    return FootPlan(
+        state=state,
+        toe_m=toe,
+        heading_rad=heading,
+        normal=normal,
+        rolled_rad=-share * _tip(animal, state),
+        hangs=share * _hangs(animal, state),
+        landing_rad=landing,
+    )
+
+
+def _step_share(animal: Animal, state: StanceState) -> Array:
+    """How far a foot covers the ground in stance, against a full walking stance; at most 1."""
+    stance_s = state.liftoff_s - state.touchdown_s
+    stride_s = state.next_touchdown_s - state.touchdown_s
+    step_m = np.linalg.norm(state.next_place_m - state.place_m, axis=-1)
+    full_m = animal.tempo.stance_distance_m
+    return np.asarray(np.minimum(1.0, step_m * stance_s / stride_s / full_m))
+
+
+def _tip(animal: Animal, state: StanceState) -> Array:
+    """Tip of the sole to the rear, from heel-off through lift-off to level again, C2. [rad]"""
+    swing_s = state.next_touchdown_s - state.liftoff_s
+    heel_off = state.touchdown_s + _numbers(animal, "heel_off_share") * (state.liftoff_s - state.touchdown_s)
+    steepest = state.liftoff_s + _numbers(animal, "tip_share") * swing_s
+    level = state.liftoff_s + LEVEL_SHARE * swing_s
+    rise = ramp((state.time_s - heel_off) / (steepest - heel_off))
+    fall = ramp((state.time_s - steepest) / (level - steepest))
+    return np.asarray(_numbers(animal, "tip_rad") * (rise - fall))
+
+
+def _hangs(animal: Animal, state: StanceState) -> Array:
+    swing = state.swing_share
+    start, full, leave, end = (
+        _numbers(animal, name) for name in ("hang_from", "hang_full", "level_from", "level_to")
+    )
+    return np.asarray(ramp((swing - start) / (full - start)) - ramp((swing - leave) / (end - leave)))
+
+

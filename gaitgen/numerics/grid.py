@@ -1,0 +1,78 @@
+"""Evenly spaced moments, with or without a period: the one place that differentiates, integrates, filters."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.numerics import curves
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Moments on which curves are sampled.
+
+    Attributes
+    ----------
+    start_s, step_s
+        First moment, and time between two. [s]
+    count
+        Number of samples.
+    is_periodic
+        Whether the last sample is one step before the first of the next period.
+    """
+
+    start_s: float
+    step_s: float
+    count: int
+    is_periodic: bool
+
+    @cached_property
+    def time_s(self) -> Array:
+        """(samples,) the moments. [s]"""
+        return self.start_s + self.step_s * np.arange(self.count)
+
+    @property
+    def span_s(self) -> float:
+        """Length: the period, or from the first to the last moment. [s]"""
+        return self.step_s * (self.count if self.is_periodic else self.count - 1)
+
+    def derivative(self, values: Array, order: int = 1) -> Array:
+        """Differentiate along the first axis. [per s ** order]"""
+        return curves.derivative(values, self.step_s, order, periodic=self.is_periodic)
+
+    def twice_integrated(self, acceleration: Array) -> Array:
+        """Integrate twice along the first axis.
+
+        With a period: the one answer whose mean, and whose mean acceleration, is zero. Without one: the
+        answer that starts at zero and at rest (a cubic a step, exact for an acceleration that is straight
+        between samples).
+        """
+        if self.is_periodic:
+            omega = 2.0 * np.pi * np.fft.rfftfreq(self.count, self.step_s)
+            gain = np.zeros(omega.size)
+            gain[1:] = -1.0 / omega[1:] ** 2
+            shaped = gain.reshape((-1,) + (1,) * (acceleration.ndim - 1))
+            return np.asarray(np.fft.irfft(np.fft.rfft(acceleration, axis=0) * shaped, n=self.count, axis=0))
+        first, second = acceleration[:-1], acceleration[1:]
+        zero = np.zeros_like(acceleration[:1])
+        speed = np.concatenate([zero, np.cumsum((first + second) / 2.0 * self.step_s, axis=0)])
+        moved = speed[:-1] * self.step_s + (2.0 * first + second) / 6.0 * self.step_s**2
+        return np.concatenate([zero, np.cumsum(moved, axis=0)])
+
+    def oscillated(self, drive: Array, frequency_hz: float, damping_ratio: float) -> Array:
+        """Solve a'' + 2 z w a' + w^2 a = drive along the first axis. [unit of drive x s^2]"""
+        return curves.oscillate(drive, frequency_hz, damping_ratio, self.step_s, periodic=self.is_periodic)
+
+    def smoothed(self, values: Array, frequency_hz: float, damping_ratio: float = 0.8) -> Array:
+        """Let a curve be felt as through a damped spring: it comes a little late, without corners."""
+        return self.oscillated(values * (2.0 * np.pi * frequency_hz) ** 2, frequency_hz, damping_ratio)
+
+    def without_mean(self, values: Array) -> Array:
+        """Take the mean over all moments away."""
+        return values - values.mean(axis=0)
