@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from gaitgen import Request, make_cycle
+from gaitgen.animal.animal import ENDS
 from gaitgen.commands import run
 from gaitgen.errors import OutputError, RequestError
-from gaitgen.pictures.joint_panels import JOINTS, joint_angles_deg
+from gaitgen.pictures.joint_panels import joint_angles_deg
 from gaitgen.pictures.plots import WHAT, plot_figure, write_plot
 from gaitgen.pictures.published_angles import EXTREMES, PEAK_FORE_N_KG
 
@@ -103,7 +104,7 @@ def test_forces_of_the_feet_sum_to_the_total_drawn():
 def test_joint_angles_start_at_the_contact_of_their_leg():
     """A stride that starts elsewhere has the same angles, counted from contact."""
     other = make_cycle(Request(start="LF"))
-    for end in JOINTS:
+    for end in ENDS:
         (share, here), (also, there) = joint_angles_deg(CLIP, end), joint_angles_deg(other, end)
         np.testing.assert_allclose(share, np.arange(33) / 32, atol=1e-6)
         np.testing.assert_allclose(also, share, atol=1e-6)

@@ -14,7 +14,9 @@ from gaitgen.animal.toml_table import Table, nearest
 UNEVEN = 1.12
 
 
-def read_hanging(top: Table, joints: Mapping[str, Joint], index: Mapping[str, int]) -> tuple[HangingPart, ...]:
+def read_hanging(
+    top: Table, joints: Mapping[str, Joint], index: Mapping[str, int]
+) -> tuple[HangingPart, ...]:
     """Read every part that hangs, bases before what hangs on them; none if there is no [hanging].
 
     Raises

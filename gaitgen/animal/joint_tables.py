@@ -91,7 +91,9 @@ def _joint(table: Table, feet: Mapping[str, Foot]) -> Joint:
         radius_m=table.vector("radius_m", 2, 0.0, LARGEST_M),  # type: ignore[arg-type]
         turns_rad=turns,
         angle_rad=_radians(table.limits("angle_deg", 0.0, 360.0)) if has_angle else None,
-        angle_sign=ANGLE_SIDES[table.text("angle_side", "back|front", '"back" or "front"')] if has_angle else 0.0,
+        angle_sign=ANGLE_SIDES[table.text("angle_side", "back|front", '"back" or "front"')]
+        if has_angle
+        else 0.0,
         angle_name=table.text("angle_name") if table.has("angle_name") else "",
         angle_from=table.text("angle_from", NAME, "a landmark") if table.has("angle_from") else None,
         table=table,

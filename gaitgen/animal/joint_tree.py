@@ -79,7 +79,9 @@ class JointTree:
             return float(np.pi + (bend + np.pi) % (2.0 * np.pi) - np.pi)
         at, offset = landmarks_m.get(joint.angle_from, ("", (0.0, 0.0, 0.0)))
         if at != parent.name:
-            raise joint.table.fail(f"angle_from {joint.angle_from!r} is no landmark on {parent.name}; name one")
+            raise joint.table.fail(
+                f"angle_from {joint.angle_from!r} is no landmark on {parent.name}; name one"
+            )
         line = np.array(offset) - joint.offset_m
         between = float(np.arctan2(line[2], line[0])) - joint.direction_rad
         return float(-joint.angle_sign * between % (2.0 * np.pi))

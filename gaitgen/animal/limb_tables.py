@@ -9,7 +9,6 @@ import numpy as np
 from gaitgen.animal.joint_tables import Joint
 from gaitgen.animal.limb import ENDS, LIMBS, Foot, FootPath, JointLaw, Limb
 from gaitgen.animal.toml_table import LARGEST_M, NAME, Table, nearest
-from gaitgen.errors import AnimalError
 
 KINDS = ("hoof", "cloven hoof", "paw", "pad", "column", "sole")
 _FOLLOWS = 1.5
@@ -77,7 +76,7 @@ def read_limbs(top: Table, joints: Mapping[str, Joint], index: Mapping[str, int]
         ends[end] = table, names
     shared = set(ends["fore"][1]) & set(ends["hind"][1])
     if shared:
-        raise tables.fail(f"fore and hind both have {sorted(shared)[0]!r}; a joint is in one limb only")
+        raise tables.fail(f"fore and hind both have {min(shared)!r}; a joint is in one limb only")
     tables.no_more(set(ENDS))
     return tuple(_limb(name, *ends[_end(name)], feet[_end(name)][1], joints, index) for name in LIMBS)
 
@@ -223,5 +222,3 @@ def _path(table: Table) -> FootPath:
         raise table.fail("ease_in and ease_out are more than 1 together; make one smaller")
     table.no_more({"source"})
     return path
-
-

@@ -42,7 +42,9 @@ def whole_body(animal: Animal) -> WholeBody:
     away = places - centre
     own = masses * (ROD_GYRATION * np.linalg.norm(animal.tips_m, axis=1)) ** 2
     squares = away**2
-    inertia = [float(np.sum(masses * (squares[:, a] + squares[:, b]) + own)) for a, b in ((1, 2), (0, 2), (0, 1))]
+    inertia = [
+        float(np.sum(masses * (squares[:, a] + squares[:, b]) + own)) for a, b in ((1, 2), (0, 2), (0, 1))
+    ]
     return WholeBody(
         animal.body_mass_kg,
         (float(centre[0]), 0.0, float(centre[2])),

@@ -34,7 +34,7 @@ def animal_from_table(top: Table) -> Animal:
     name, title, species = top.text("name", NAME, "a plain name"), top.text("title"), top.text("species")
     size, body = top.table("size"), top.table("body")
     feet = read_feet(top)
-    joints = read_joints(top, {joint: foot for joint, foot in feet.values()})
+    joints = read_joints(top, dict(feet.values()))
     tree = JointTree(joints)
     by_name = {joint.name: joint for joint in joints}
     landmarks = {
@@ -116,8 +116,8 @@ def _head(body: Table, joints: dict[str, Joint], tree: JointTree) -> int | None:
 
 def _back(table: Table) -> Back:
     names = ("flexion", "bending", "pelvis_axial", "chest_axial")
-    angles = (float(np.radians(table.number(f"{n}_deg", 0.0, 60.0))) for n in names)
-    back = Back(*angles, force_point_m=table.number("force_point_m", 0.01, LARGEST_M))
+    flexion, bending, pelvis, chest = (float(np.radians(table.number(f"{n}_deg", 0.0, 60.0))) for n in names)
+    back = Back(flexion, bending, pelvis, chest, table.number("force_point_m", 0.01, LARGEST_M))
     table.no_more({"source", "force_point_source"})
     return back
 

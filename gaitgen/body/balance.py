@@ -129,13 +129,11 @@ def balance(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Ba
     """
     system = _system(grid, stances, body, wanted)
     hessian, gradient = _objective(grid, stances, wanted, system)
-    equal, equal_to = _closing(grid, stances, body, wanted, system)
+    equal, equal_to = _closing(grid, wanted, system)
     heights = solve_programme(hessian, gradient, equal, equal_to, _pushing(stances, system.unknowns))
     moved = {name: system.moved[name] @ heights + system.given[name] for name in FREEDOMS}
     size = stances.count * BUMPS
-    force = np.stack(
-        [stances.under_feet(heights[k * size : (k + 1) * size]) for k in (1, 2, 0)], axis=2
-    )
+    force = np.stack([stances.under_feet(heights[k * size : (k + 1) * size]) for k in (1, 2, 0)], axis=2)
     return Balance(
         force_n=force * body.mass_kg * GRAVITY_M_S2,
         moved_m=np.stack([moved["x"], moved["y"], moved["z"]], axis=1),
@@ -189,7 +187,14 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
     outside[:, 1:] = -wanted.path_m_s2
     fallen = grid.twice_integrated(outside)
     still = np.zeros(grid.count)
-    given = {"z": fallen[:, 0], "x": fallen[:, 1], "y": fallen[:, 2], "pitch": still, "roll": still, "yaw": still}
+    given = {
+        "z": fallen[:, 0],
+        "x": fallen[:, 1],
+        "y": fallen[:, 2],
+        "pitch": still,
+        "roll": still,
+        "yaw": still,
+    }
     return _System(pushed, moved, given, 3 * size + free)
 
 
@@ -241,7 +246,7 @@ def _local_mean(grid: Grid, stances: Stances) -> Array:
 
 
 def _add_forces(grid: Grid, hessian: Array, gradient: Array, stances: Stances, wanted: Wanted) -> None:
-    """Add the terms that bind bumps of one stance: smooth, sharing, pointing; small blocks on the diagonal."""
+    """Add what binds the bumps of one stance: smooth, sharing, pointing; small blocks on the diagonal."""
     size = stances.count * BUMPS
     mean = wanted.impulse_share / (stances.liftoff_s - stances.touchdown_s)  # of weight, (stances,)
     area = grid.step_s * stances.values.sum(axis=0).reshape(-1, BUMPS)  # (stances, bumps) [s]
@@ -278,10 +283,8 @@ def _bends() -> Array:
     return np.asarray(rows[1:-1].T @ rows[1:-1])
 
 
-def _closing(
-    grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted, system: _System
-) -> tuple[Array, Array]:
-    """What must hold exactly: over a period the ground carries the weight, and nothing turns or drifts."""
+def _closing(grid: Grid, wanted: Wanted, system: _System) -> tuple[Array, Array]:
+    """Demand what holds exactly: over a period the ground carries the weight, and nothing turns or drifts."""
     if not grid.is_periodic:
         return np.zeros((0, system.unknowns)), np.zeros(0)
     rows = np.stack([system.pushed[name].mean(axis=0) for name in FREEDOMS])

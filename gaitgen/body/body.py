@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -114,6 +114,25 @@ def move_body(
     )
     back = _back(animal, state, grid, bounce=bounce, sway=sway)
     return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips)
+
+
+def forces_under(animal: Animal, steps: Steps, path: Path, grid: Grid, heights_m: Array) -> Balance:
+    """Find the forces that carry a motion whose rise and fall is known.
+
+    Parameters
+    ----------
+    animal, steps, path, grid
+        As in move_body.
+    heights_m
+        (samples, 2) height of chest and hips. [m]
+    """
+    frames = path.frames(grid.time_s)
+    here = stance_state(steps, grid.time_s)
+    state = here.seen(frames)
+    stances = find_stances(here, None if steps.loop is None else steps.limb.size)
+    wanted = _wanted(animal, path, grid, state, stances, heights_m, frames.acceleration_m_s2)
+    wanted = replace(wanted, strut_share=np.ones((grid.count, 2)))
+    return balance(grid, stances, whole_body(animal), wanted)
 
 
 def _under_ends(animal: Animal, path: Path, ground: Ground, grid: Grid) -> tuple[Array, Array]:

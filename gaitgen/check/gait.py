@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.check.contacts import Feet
 from gaitgen.check.loop import Loop
+from gaitgen.course import steps
 from gaitgen.course.contacts import GaitSummary, summarise
 from gaitgen.course.steps import Steps
 from gaitgen.course.support import support_shares, support_summary
@@ -79,8 +80,7 @@ def find_gait(loop: Loop, feet: Feet) -> tuple[Gait | None, str]:
             liftoff_s=contact / period + duty,
             place_m=np.zeros((4, 2)),
             heading_rad=np.zeros(4),
-            period_s=1.0,
-            travel_m_s=np.zeros(2),
+            loop=steps.Loop(1.0),
         )
         summary, support = summarise(falls), support_shares(falls)
     except GaitError as fault:

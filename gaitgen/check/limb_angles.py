@@ -5,23 +5,12 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import ANGLE_SIGN, PAIR_CHAINS
+from gaitgen.animal.library import load_animal
 from gaitgen.formats.read_bvh import BvhFile
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.rig_map import FOLLOWS, RigMap
 
 Array = npt.NDArray[np.float64]
-
-# The joint at the upper end of each bone, by what an anatomist calls it.
-JOINT_WORDS = {
-    "humerus": "shoulder",
-    "radius": "elbow",
-    "fore_cannon": "carpus",
-    "fore_pastern": "fore_fetlock",
-    "tibia": "stifle",
-    "hind_cannon": "hock",
-    "hind_pastern": "hind_fetlock",
-}
 
 
 def included_angles_deg(
@@ -48,9 +37,11 @@ def included_angles_deg(
         along = end - start
         return np.asarray(np.arctan2(along[:, 2], np.sum(along * forward, axis=1)))
 
+    template = load_animal(rig_map.template)
     found: dict[tuple[str, str], Array] = {}
     for row, limb in enumerate(LIMBS):
-        own, chain = rig_map.limbs[limb], PAIR_CHAINS["fore" if limb[1] == "F" else "hind"]
+        own, animal_limb = rig_map.limbs[limb], template.limbs[row]
+        chain = template.bones(animal_limb.end)
         at = {
             chain.index(bone): places[:, file.joint_names.index(name)]
             for name, bone in zip(own.joints, own.bones, strict=True)
@@ -58,16 +49,17 @@ def included_angles_deg(
         }
         lowest = max(at)
         for k in range(1, len(chain)):
-            word = JOINT_WORDS.get(chain[k])
+            joint = animal_limb.joints[k]
+            word, sign = template.angle_names[joint].replace(" ", "_"), template.angle_signs[joint]
             below = at.get(k + 1, toes[:, row] if k == lowest else None)
-            if word is None or k not in at or k - 1 not in at or below is None:
+            if not word or k not in at or k - 1 not in at or below is None:
                 continue
             turn = pitch(at[k], below) - pitch(at[k - 1], at[k])
             turn = (turn + np.pi) % (2.0 * np.pi) - np.pi
             turn = np.where(
-                ANGLE_SIGN[chain[k]] * turn > np.radians(110.0),
-                turn - ANGLE_SIGN[chain[k]] * 2.0 * np.pi,
+                sign * turn > np.radians(110.0),
+                turn - sign * 2.0 * np.pi,
                 turn,
             )
-            found[limb, word] = np.degrees(np.pi + ANGLE_SIGN[chain[k]] * turn)
+            found[limb, word] = np.degrees(np.pi + sign * turn)
     return found

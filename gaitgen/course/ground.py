@@ -43,7 +43,7 @@ class Ground:
         return np.asarray(place_m @ up)
 
     def normal(self, place_m: Array) -> Array:
-        """Unit normal over places (..., 2): (..., 3)."""
+        """Return the unit normal over places (..., 2): (..., 3)."""
         rise = self.grade * np.array([np.cos(self.uphill_rad), np.sin(self.uphill_rad)])
         normal = np.array([-rise[0], -rise[1], 1.0])
         return np.broadcast_to(normal / np.linalg.norm(normal), (*place_m.shape[:-1], 3))
@@ -74,7 +74,7 @@ class Heights(Ground):
         return heights
 
     def normal(self, place_m: Array) -> Array:
-        """Unit normal over places (..., 2): (..., 3), by central differences."""
+        """Return the unit normal over places (..., 2): (..., 3), by central differences."""
         step = SLOPE_STEP_M * np.eye(2)
         rises = [
             (self.height_m(place_m + s) - self.height_m(place_m - s)) / (2.0 * SLOPE_STEP_M) for s in step

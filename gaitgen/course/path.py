@@ -101,7 +101,9 @@ class Path:
                 )
 
     @classmethod
-    def straight(cls, speed_m_s: float, heading_rad: float = 0.0, start: tuple[float, float] = (0.0, 0.0)) -> Path:
+    def straight(
+        cls, speed_m_s: float, heading_rad: float = 0.0, start: tuple[float, float] = (0.0, 0.0)
+    ) -> Path:
         """Return a straight path at an even speed."""
         return cls(start, heading_rad, pace=((0.0, 0.0), (1.0, speed_m_s)))
 
@@ -111,7 +113,7 @@ class Path:
         return cls((0.0, 0.0), heading_rad, ((math.inf, 1.0 / radius_m),), ((0.0, 0.0), (1.0, speed_m_s)))
 
     def at(self, distance_m: Array) -> tuple[Array, Array, Array]:
-        """Return place (..., 2), heading and curvature (...) at distances along the path. [m], [rad], [1/m]"""
+        """Return place (..., 2), heading, curvature (...) at distances along the path. [m], [rad], [1/m]"""
         distance = np.asarray(distance_m, dtype=np.float64)
         starts, places, headings = [0.0], [np.array(self.start_m)], [self.heading_rad]
         for length, curvature in self.pieces[:-1]:
@@ -122,13 +124,13 @@ class Path:
             starts.append(starts[-1] + length)
             headings.append(headings[-1] + turn)
         row = np.clip(np.searchsorted(starts, distance, side="right") - 1, 0, len(starts) - 1)
-        curvature = np.array([piece[1] for piece in self.pieces])[row]
+        bent = np.array([piece[1] for piece in self.pieces])[row]
         along = distance - np.array(starts)[row]
-        turn = along * curvature
+        turn = along * bent
         chord = along * np.sinc(turn / (2.0 * np.pi))
         middle = np.array(headings)[row] + turn / 2.0
         step = chord[..., None] * np.stack([np.cos(middle), np.sin(middle)], axis=-1)
-        return np.array(places)[row] + step, np.array(headings)[row] + turn, curvature
+        return np.array(places)[row] + step, np.array(headings)[row] + turn, bent
 
     def beside(self, distance_m: Array, left_m: Array) -> tuple[Array, Array]:
         """Return places (..., 2) beside the path, and the heading there. [m], [rad]"""

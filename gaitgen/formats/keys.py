@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import PAIR_CHAINS, SPINE
+from gaitgen.animal.animal import Animal
 from gaitgen.errors import RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
@@ -59,7 +59,8 @@ def channel_keys(clip: Motion, space: FileSpace, tolerance: Tolerance | None = N
     names, table = bvh.channel_table(clip, space)
     tolerance = tolerance or Tolerance()
     each = tolerances(names, space, tolerance)
-    carries = np.array([_carries(name) for name in names])
+    carriers = _carriers(clip.skeleton)
+    carries = np.array([name.partition(".")[0] in carriers for name in names])
 
     def choose(allowed: Array) -> Keys:
         return choose_keys(clip, names, table, allowed)
@@ -102,10 +103,10 @@ def holding_feet(
     return keys
 
 
-def _carries(channel: str) -> bool:
-    """Tell whether a channel moves the feet: the root, the back, and the legs."""
-    joint = channel.partition(".")[0].removesuffix("_L").removesuffix("_R")
-    return joint in {*SPINE, *PAIR_CHAINS["fore"], *PAIR_CHAINS["hind"]}
+def _carriers(animal: Animal) -> set[str]:
+    """Joints whose channels move the feet: the root, the back, and the legs."""
+    rows = {*animal.spine, *(row for limb in animal.limbs for row in (*limb.joints, limb.sling))}
+    return {animal.joint_names[row] for row in rows if row is not None}
 
 
 def played_clip(clip: Motion, keys: Keys, space: FileSpace) -> Motion:

@@ -10,6 +10,8 @@ from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import Gait
 
 GRAVITY_M_S2 = 9.80665
+
+
 @dataclass(frozen=True)
 class Tempo:
     """One stride in time and space.

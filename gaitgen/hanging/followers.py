@@ -88,7 +88,9 @@ def hang(
         place = place + _turned(animal.offsets_m[part.joints[0]], turned)
         factor = nod if part.kind == "nod" else overlap
         swing = _swing(animal, part, grid, place, turned, factor, notices)
-        swing = swing + np.stack([part.rest_rad + part.breath_rad * breath, *np.zeros((2, grid.count))], axis=1)
+        swing = swing + np.stack(
+            [part.rest_rad + part.breath_rad * breath, *np.zeros((2, grid.count))], axis=1
+        )
         turns |= _shared_out(animal, part, grid, place, turned, swing, bases)
     return Hung(turns, breath, tuple(notices))
 
@@ -111,7 +113,7 @@ def _turned(vector_m: Array, turned_rad: Array) -> Array:
 
 
 def _rod_m(animal: Animal, part: HangingPart) -> Array:
-    """The part as one rod, standing, (3,). [m]"""
+    """Lay the part out as one rod, standing, (3,). [m]"""
     rod = np.zeros(3)
     for joint in part.joints[1:]:
         rod = rod + animal.offsets_m[joint]
@@ -149,7 +151,9 @@ def _swing(
     )
     relative = pitch - base[:, 0]
     relative = factor * (relative - relative.mean())
-    late = grid.smoothed(base[:, 1:], max(part.frequency_hz, 1.0), LATE_DAMPING) if part.steady else base[:, 1:]
+    late = (
+        grid.smoothed(base[:, 1:], max(part.frequency_hz, 1.0), LATE_DAMPING) if part.steady else base[:, 1:]
+    )
     held = _held(part, np.stack([relative, factor * aside], axis=1), notices)
     axis = np.cross(rod / length_m, [0.0, 1.0, 0.0])
     free = 1.0 if part.upright > 0.5 else 0.0  # hangs from its base by gravity: does not turn with it
@@ -170,8 +174,7 @@ def _held(part: HangingPart, swing_rad: Array, notices: list[Notice]) -> Array:
                 f"joints allow; free it would be {np.degrees(largest):.1f}."
             )
             notices.append(Notice("overlap", text))
-            curve = curve * (part.most_rad / largest)
-        held.append(curve)
+        held.append(curve * min(1.0, part.most_rad / max(largest, 1e-12)))
     return np.stack(held, axis=1)
 
 

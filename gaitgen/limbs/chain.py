@@ -91,7 +91,7 @@ class Chains:
         return np.asarray(np.minimum(np.abs(vector), whole))
 
     def solve(self, target_m: Complex, given: Array) -> tuple[Array, Array]:
-        """Find the unknown that makes each limb as long as its target, by Newton's method inside a shrinking bracket.
+        """Find the unknown that makes each limb as long as its target: Newton's method in a bracket.
 
         Parameters
         ----------

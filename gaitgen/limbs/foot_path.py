@@ -59,7 +59,7 @@ class Feet:
 
 
 def _ahead(heading_rad: Array, normal: Array) -> Array:
-    """Unit vector in the plane of the ground that points where the foot heads."""
+    """Point where the foot heads, in the plane of the ground: unit vectors (..., 3)."""
     flat = np.stack([np.cos(heading_rad), np.sin(heading_rad), np.zeros_like(heading_rad)], axis=-1)
     flat = flat - np.sum(flat * normal, axis=-1, keepdims=True) * normal
     return np.asarray(flat / np.linalg.norm(flat, axis=-1, keepdims=True))
@@ -176,5 +176,3 @@ def _hangs(animal: Animal, state: StanceState) -> Array:
         _numbers(animal, name) for name in ("hang_from", "hang_full", "level_from", "level_to")
     )
     return np.asarray(ramp((swing - start) / (full - start)) - ramp((swing - leave) / (end - leave)))
-
-

@@ -117,7 +117,7 @@ def _over_standing_n_kg(animal: Animal, grid: Grid, force_n: Array) -> Array:
 
 
 def _slings_rad(animal: Animal, plan: FootPlan, grid: Grid, bounce: float) -> Array:
-    """Let the tops of the limbs ride and glide on the trunk: roll and yaw of the slings, (samples, 4, 2). [rad]
+    """Let the tops of the limbs ride and glide on the trunk: roll, yaw of the slings, (samples, 4, 2). [rad]
 
     Up at mid-stance and down at mid-swing (cat, X-ray: Boczek-Funcke et al. 1996, Eur J Neurosci, abstract),
     forward while the foot is ahead and back while it is behind.
@@ -208,7 +208,9 @@ def tops_m(animal: Animal, trunk: Trunk, sling_rad: Array) -> tuple[Array, Array
     girdles, places = [], []
     for k, limb in enumerate(animal.limbs):
         rotation, joint = (
-            (trunk.chest, trunk.chest_joint_m) if limb.girdle == animal.chest else (trunk.pelvis, trunk.root_m)
+            (trunk.chest, trunk.chest_joint_m)
+            if limb.girdle == animal.chest
+            else (trunk.pelvis, trunk.root_m)
         )
         if limb.sling is None:
             offset = animal.offsets_m[limb.top]
@@ -250,9 +252,7 @@ class LegPoses:
         local: dict[int, Array] = {}
         heading = axis_angle_matrix("Z", self.reach.plane_heading[rows])
         plane = heading @ axis_angle_matrix("X", self.reach.tilt_rad[rows])
-        soles = foot_rotations(
-            self.feet.pitch_rad[rows], self.feet.heading_rad[rows], self.feet.normal[rows]
-        )
+        soles = foot_rotations(self.feet.pitch_rad[rows], self.feet.heading_rad[rows], self.feet.normal[rows])
         for k, limb in enumerate(animal.limbs):
             count = len(limb.joints) - 1
             turns = self.turn_rad[rows, k, :count]
@@ -287,9 +287,7 @@ def solve_legs(animal: Animal, trunk: Trunk, plan: FootPlan, given: Given) -> Le
     return LegPoses(reach, turn, given.sling_rad, feet)
 
 
-def _solved(
-    animal: Animal, chains: Chains, trunk: Trunk, feet: Feet, given: Given
-) -> tuple[Reach, Array]:
+def _solved(animal: Animal, chains: Chains, trunk: Trunk, feet: Feet, given: Given) -> tuple[Reach, Array]:
     reach = reach_for(animal, trunk, feet.joints_m(animal), feet.heading_rad, given)
     below, _ = chains.solve(reach.target_m, given.turn_rad)
     return reach, np.where(chains.is_above, reach.above_rad, below)

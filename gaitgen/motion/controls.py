@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.course.steps import stance_state
 from gaitgen.animal.animal import Animal
+from gaitgen.course.steps import stance_state
 from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import time_s
@@ -126,7 +126,7 @@ def controls(clip: Motion, scale: float = 1.0) -> Controls:
 
 
 def _parts(animal: Animal) -> dict[str, int]:
-    """Joint of each control but the feet: trunk, base of the neck, head, and every joint of what else hangs."""
+    """Find the joint of each control but the feet: trunk, base of the neck, head, and what else hangs."""
     parts = {"pelvis": animal.spine[0], "chest": animal.chest}
     if animal.neck:
         parts["neck"] = animal.neck[0]

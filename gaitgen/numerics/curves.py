@@ -17,13 +17,13 @@ def ramp(share: npt.ArrayLike) -> Array:
     return s * s * s * (10.0 + s * (6.0 * s - 15.0))
 
 
-def bump(share: npt.ArrayLike, peak: float) -> Array:
+def bump(share: npt.ArrayLike, peak: npt.ArrayLike) -> Array:
     """Rise from 0 to 1 at share ``peak`` and fall back to 0 at 1, C2 everywhere. Ratio in, ratio out."""
-    s = np.asarray(share, dtype=np.float64)
+    s, peak = np.asarray(share, dtype=np.float64), np.asarray(peak, dtype=np.float64)
     return np.where(s < peak, ramp(s / peak), 1.0 - ramp((s - peak) / (1.0 - peak)))
 
 
-def even_travel(share: npt.ArrayLike, ease_in: float, ease_out: float) -> Array:
+def even_travel(share: npt.ArrayLike, ease_in: npt.ArrayLike, ease_out: npt.ArrayLike) -> Array:
     """Go from 0 to 1, easing in and out over these shares of the time and evenly between; C2.
 
     The speed is a ramp up over ``ease_in``, constant, and a ramp down over ``ease_out``; their sum is at
@@ -31,12 +31,14 @@ def even_travel(share: npt.ArrayLike, ease_in: float, ease_out: float) -> Array:
     """
     s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
 
-    def eased(x: Array, ease: float) -> Array:  # integral of ramp(x / ease)
+    ease_in, ease_out = np.asarray(ease_in, dtype=np.float64), np.asarray(ease_out, dtype=np.float64)
+
+    def eased(x: Array, ease: Array) -> Array:  # integral of ramp(x / ease)
         q = np.clip(x / ease, 0.0, 1.0)
-        return ease * (q**6 - 3.0 * q**5 + 2.5 * q**4) + np.clip(x - ease, 0.0, None)
+        return np.asarray(ease * (q**6 - 3.0 * q**5 + 2.5 * q**4) + np.clip(x - ease, 0.0, None))
 
     way = eased(s, ease_in) - eased(s - (1.0 - ease_out), ease_out)
-    return way / (1.0 - (ease_in + ease_out) / 2.0)
+    return np.asarray(way / (1.0 - (ease_in + ease_out) / 2.0))
 
 
 def derivative(values: Array, step_s: float, order: int, *, periodic: bool) -> Array:

@@ -35,7 +35,7 @@ class Grid:
     @cached_property
     def time_s(self) -> Array:
         """(samples,) the moments. [s]"""
-        return self.start_s + self.step_s * np.arange(self.count)
+        return np.asarray(self.start_s + self.step_s * np.arange(self.count, dtype=np.float64))
 
     @property
     def span_s(self) -> float:
@@ -75,4 +75,4 @@ class Grid:
 
     def without_mean(self, values: Array) -> Array:
         """Take the mean over all moments away."""
-        return values - values.mean(axis=0)
+        return np.asarray(values - values.mean(axis=0))

@@ -114,15 +114,17 @@ def _part(skeleton: Animal, chain: Chain) -> str:
         return f"{layer} {'upper' if chain.is_upper else 'lower'}"
     if layer == "marks":
         return chain.name
-    names = [skeleton.joint_names[joint] for joint, _, _ in chain.balls]
-    is_neck = layer == "trunk" and names[0].startswith(("thorax_1", "thorax_2", "neck"))
-    return "neck" if is_neck and any(name.startswith("neck_") for name in names) else layer
+    joints = [joint for joint, _, _ in chain.balls]
+    along = {*skeleton.spine[-2:], *skeleton.neck}
+    is_neck = layer == "trunk" and joints[0] in along and bool(set(joints) & set(skeleton.neck))
+    return "neck" if is_neck else layer
 
 
 def _own(clip: Motion) -> dict[str, float]:
     """Return the values that gaitgen chose where none was given, by the name of the control."""
     skeleton = clip.skeleton
-    cannon = -float(skeleton.tips_m[skeleton.joint("fore_cannon_L"), 2])
+    fore = skeleton.limb("fore")
+    cannon = 0.0 if fore.cannon is None else -float(skeleton.tips_m[fore.joints[fore.cannon], 2])
     return {
         "speed": clip.facts["speed_m_s"],
         "duty_factor": clip.facts["duty_factor"],

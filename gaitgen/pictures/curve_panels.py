@@ -54,18 +54,19 @@ def trunk(figure: Figure, clip: Motion) -> None:
     skeleton = clip.skeleton
     positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
     places = {
-        "hips": between_m(skeleton, positions, "femur"),
-        "chest": between_m(skeleton, positions, "scapula"),
-        "head": landmark_m(skeleton, positions, world, "poll"),
+        "hips": between_m(skeleton, positions, "hind"),
+        "chest": between_m(skeleton, positions, "fore"),
     }
     turns = np.degrees(np.unwrap(pitch_roll_yaw_rad(world)[..., 0], axis=0))
-    bones = {"hips": "pelvis", "chest": "thorax_1", "head": "head"}
+    bones = {"hips": skeleton.spine[0], "chest": skeleton.chest}
     heave = {"hips": clip.plan["hips_heave_m"][:stride], "chest": clip.plan["chest_heave_m"][:stride]}
-    heave["head"] = places["head"][:, 2]
+    if skeleton.head is not None and "poll" in skeleton.landmarks_m:
+        places["head"] = landmark_m(skeleton, positions, world, "poll")
+        heave["head"], bones["head"] = places["head"][:, 2], skeleton.head
     panels = (
         ("heave: up, mm", {part: 1000.0 * curve for part, curve in heave.items()}),
         ("sway: to the left, mm", {part: 1000.0 * place[:, 1] for part, place in places.items()}),
-        ("pitch: nose up, degrees", {part: turns[:, skeleton.joint(bone)] for part, bone in bones.items()}),
+        ("pitch: nose up, degrees", {part: turns[:, bone] for part, bone in bones.items()}),
     )
     all_axes = figure.subplots(3, 1, sharex=True)
     for axes, (label, curves) in zip(all_axes, panels, strict=True):

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.gait.gait import LIMBS
+from gaitgen.animal.animal import ENDS, LIMBS, Animal
 from gaitgen.motion.kinematics import included_angles_rad
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.curve_panels import LEGEND, LOOKS, finish
@@ -23,15 +22,6 @@ if TYPE_CHECKING:
 
 Array = npt.NDArray[np.float64]
 
-JOINTS: Mapping[str, Sequence[tuple[str, str]]] = {
-    "fore": (
-        ("humerus", "shoulder"),
-        ("radius", "elbow"),
-        ("fore_cannon", "carpus"),
-        ("fore_pastern", "fetlock"),
-    ),
-    "hind": (("femur", "hip"), ("tibia", "stifle"), ("hind_cannon", "hock"), ("hind_pastern", "fetlock")),
-}
 MOST_HARMONICS = 16
 LEAST_SHOWN_DEG = 0.01
 # Up to this many frames each is a dot on the curve of a joint.
@@ -54,7 +44,15 @@ def joint_angles_deg(clip: Motion, end: str) -> tuple[Array, dict[str, Array]]:
     order = np.argsort(share)
     share = np.append(share[order], share[order[0]] + 1.0)
     order = np.append(order, order[0])
-    return share, {title: angles[order, clip.skeleton.joint(f"{bone}_R")] for bone, title in JOINTS[end]}
+    return share, {title: angles[order, row] for row, title in limb_joints(clip.skeleton, end)}
+
+
+def limb_joints(animal: Animal, end: str) -> tuple[tuple[int, str], ...]:
+    """Return the joints of the right limb of an end that have an angle, and what the trade calls it."""
+    rows = animal.limb(end, "R").joints
+    return tuple(
+        (row, animal.angle_names[row].removeprefix(f"{end} ")) for row in rows if animal.angle_names[row]
+    )
 
 
 def _contact_share(clip: Motion, limb: str) -> float:
@@ -65,17 +63,19 @@ def _contact_share(clip: Motion, limb: str) -> float:
 
 def joints(figure: Figure, clip: Motion) -> None:
     """Draw the joint angles of a fore and a hind leg, published extremes shaded."""
-    grid = figure.subplots(4, 2, sharex=True)
-    for column, end in enumerate(JOINTS):
+    shown = {end: limb_joints(clip.skeleton, end) for end in ENDS}
+    most = max(len(rows) for rows in shown.values())
+    grid = figure.subplots(most, 2, sharex=True, squeeze=False)
+    for column, end in enumerate(ENDS):
         limb = f"R{end[0].upper()}"
         mine = clip.footfalls.limb == LIMBS.index(limb)
         down_s = float((clip.footfalls.liftoff_s - clip.footfalls.touchdown_s)[mine][0])
         stance = 100.0 * down_s * clip.frame_rate_hz / clip.facts["frames"]
         share, angles = joint_angles_deg(clip, end)
         dots = "." if share.size <= MOST_DOTS else ""
-        for axes, (bone, title) in zip(grid[:, column], JOINTS[end], strict=True):
+        for axes, (row, title) in zip(grid[:, column], shown[end], strict=False):
             curve = angles[title]
-            words = _bands(axes, bone, float(np.ptp(curve)))
+            words = _bands(axes, clip.skeleton.angle_names[row], float(np.ptp(curve)))
             axes.plot(100.0 * share, curve, color="0", linewidth=1.6, marker=dots, markersize=5.0)
             axes.axvline(stance, color="0.4", linewidth=0.8, linestyle=(0, (4.0, 3.0)))
             finish(axes, f"{title}, degrees")
@@ -100,11 +100,11 @@ def joints(figure: Figure, clip: Motion) -> None:
     figure.supxlabel("\n".join(textwrap.wrap(SOURCE, 120)), fontsize=SMALL_PT - 0.5, color="0.3")
 
 
-def _bands(axes: Axes, bone: str, range_deg: float) -> str:
+def _bands(axes: Axes, angle: str, range_deg: float) -> str:
     """Shade the published extremes of a joint; return what is said about its range."""
     words = f"range {range_deg:.0f}"
     for row in EXTREMES:
-        if row.joint != bone:
+        if row.joint != angle:
             continue
         if row.which == "range":
             words = f"range {range_deg:.0f}, published {row.mean_deg:.0f} ± {row.deviation_deg:.0f}"
@@ -121,9 +121,9 @@ def spectrum(figure: Figure, clip: Motion) -> None:
     most = min(MOST_HARMONICS, (stride - 1) // 2)
     orders = np.arange(1, most + 1)
     angles = np.degrees(included_angles_rad(clip.skeleton, clip.rotations[:stride]))
-    for axes, end in zip(figure.subplots(2, 1, sharex=True), JOINTS, strict=True):
-        for k, (bone, title) in enumerate(JOINTS[end]):
-            curve = angles[:, clip.skeleton.joint(f"{bone}_R")]
+    for axes, end in zip(figure.subplots(2, 1, sharex=True), ENDS, strict=True):
+        for k, (row, title) in enumerate(limb_joints(clip.skeleton, end)):
+            curve = angles[:, row]
             size = 2.0 * np.abs(np.fft.rfft(curve))[1 : most + 1] / stride
             size = np.maximum(size, LEAST_SHOWN_DEG)
             axes.plot(
@@ -131,10 +131,10 @@ def spectrum(figure: Figure, clip: Motion) -> None:
                 size,
                 color="0",
                 label=title,
-                marker="osD^"[k],
+                marker="osD^vP*"[k % 7],
                 markersize=4.5,
                 markerfacecolor="1",
-                **LOOKS[k],
+                **LOOKS[k % len(LOOKS)],
             )
         axes.set_yscale("log")
         axes.yaxis.set_major_formatter("{x:g}")

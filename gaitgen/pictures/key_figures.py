@@ -122,14 +122,15 @@ def courses(clip: Motion) -> dict[str, Course]:
     curves = {
         "hips": clip.plan["hips_heave_m"][:stride],
         "chest": clip.plan["chest_heave_m"][:stride],
-        "head": landmark_m(clip.skeleton, positions, world, "poll")[:, 2],
     }
+    if "poll" in clip.skeleton.landmarks_m:
+        curves["head"] = landmark_m(clip.skeleton, positions, world, "poll")[:, 2]
     return {part: _course(curve, stride) for part, curve in curves.items()}
 
 
-def between_m(skeleton: Animal, positions_m: Array, bone: str) -> Array:
-    """Follow the point half-way between a left and a right joint, (frames, 3). [m]"""
-    pair = [skeleton.joint(f"{bone}_{side}") for side in "LR"]
+def between_m(skeleton: Animal, positions_m: Array, end: str) -> Array:
+    """Follow the point half-way between the tops of the left and right limb of an end, (frames, 3). [m]"""
+    pair = [skeleton.limb(end, side).top for side in "LR"]
     return np.asarray(positions_m[:, pair].mean(axis=1))
 
 
@@ -143,12 +144,13 @@ def side_courses(clip: Motion) -> dict[str, Course]:
     skeleton = clip.skeleton
     still = over_origin(clip)
     positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
-    tail = max(name for name in skeleton.joint_names if name.startswith("tail_"))
     curves = {
-        "hips": between_m(skeleton, positions, "femur")[:, 1],
-        "chest": between_m(skeleton, positions, "scapula")[:, 1],
-        "tail": tips_m(skeleton, positions, world)[:, skeleton.joint(tail), 1],
+        "hips": between_m(skeleton, positions, "hind")[:, 1],
+        "chest": between_m(skeleton, positions, "fore")[:, 1],
     }
+    tail = last_of(skeleton, "tail")
+    if tail is not None:
+        curves["tail"] = tips_m(skeleton, positions, world)[:, tail, 1]
     return {part: _course(curve, stride, ("left", "right")) for part, curve in curves.items()}
 
 
@@ -190,15 +192,15 @@ def key_figures(clip: Motion) -> tuple[KeyFigure, ...]:
     state = stance_state(clip.footfalls, moments)
     lands = np.abs(moments[:, None] - state.touchdown_s) * clip.frame_rate_hz < 0.01
     curves = courses(clip)
-    words = {part: _words(curves[part], frames, stride) for part in PARTS}
-    ear, tail = _swings(clip, frames, stride, "ear_R", "head"), _swings(clip, frames, stride, "", "pelvis")
+    words = {part: _words(curve, frames, stride) for part, curve in curves.items()}
+    ear, tail = _swings(clip, frames, stride, "ear_R"), _swings(clip, frames, stride, "tail")
     return tuple(
         KeyFigure(
             frame=key.frame,
             name=key.name,
             planted=tuple(state.planted[k].tolist()),
             lands=tuple(lands[k].tolist()),
-            courses={part: words[part][k] for part in PARTS},
+            courses={part: word[k] for part, word in words.items()},
             ear=(float(ear[k, 0]), float(ear[k, 1])),
             tail=(float(tail[k, 0]), float(tail[k, 1])),
         )
@@ -219,13 +221,21 @@ def _words(course: Course, frames: Array, stride: int) -> list[str]:
     return words
 
 
-def _swings(clip: Motion, frames: Array, stride: int, tip: str, base: str) -> Array:
-    """Direction in which a tip moves against its base, seen from the side: (poses, 2)."""
+def last_of(animal: Animal, part: str) -> int | None:
+    """Return the last joint of a part that hangs, or None without that part."""
+    found = animal.part(part)
+    return None if found is None else found.joints[-1]
+
+
+def _swings(clip: Motion, frames: Array, stride: int, part: str) -> Array:
+    """Direction in which the tip of a part moves against its base, seen from the side: (poses, 2)."""
     skeleton = clip.skeleton
-    tip = tip or max(name for name in skeleton.joint_names if name.startswith("tail_"))
+    found = skeleton.part(part)
+    if found is None:
+        return np.zeros((frames.size, 2))
     positions, world = world_frames(skeleton, clip.root_path_m[:stride], clip.rotations[:stride])
-    hold = skeleton.joint(base)
-    away = tips_m(skeleton, positions, world)[:, skeleton.joint(tip)] - positions[:, hold]
+    hold = int(skeleton.parents[found.joints[0]])
+    away = tips_m(skeleton, positions, world)[:, found.joints[-1]] - positions[:, hold]
     local = refined(np.einsum("fba,fb->fa", world[:, hold], away))
     speed = np.gradient(local, axis=0, edge_order=2)[:, [0, 2]]  # (samples, 2)
     place = (frames - 1.0) % stride * (local.shape[0] - 1) / stride

@@ -108,12 +108,7 @@ def limbs_by_nearness(posed: PosedBody, frame: int, view: View) -> list[str]:
 
 def far_limbs(posed: PosedBody, frame: int, view: View) -> set[str]:
     """Name the two limbs that are farther from the viewer: those of the far side, or of the far end."""
-    names = posed.body.names
-    tops = [
-        posed.ends_m[frame, names.index(f"{bone}_{side}"), 0]
-        for bone in ("humerus", "femur")
-        for side in "LR"
-    ]
+    tops = [posed.ends_m[frame, int(np.argmax(posed.body.layers == limb)), 0] for limb in range(len(LIMBS))]
     centre = np.array(tops)  # (4, 3) in LIMBS order
     across = centre[2] - centre[3]
     across_share = float(view.nearness(across) / np.linalg.norm(across))

@@ -13,7 +13,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.figure import PosedBody
-from gaitgen.pictures.key_figures import KeyFigure
+from gaitgen.pictures.key_figures import KeyFigure, last_of
 from gaitgen.pictures.lean_axes import lean_axes
 from gaitgen.pictures.marks import MARK_MM, course_mark, foot_labels, swing_mark
 from gaitgen.pictures.page import NAME_PT, NUMBER_PT, TEXT_PT, Page
@@ -111,9 +111,16 @@ class Poses:
         skeleton = self.clip.skeleton
         positions, world = world_frames(skeleton, self.clip.root_path_m, self.clip.rotations)
         tips = tips_m(skeleton, positions, world)
-        tail = max(name for name in skeleton.joint_names if name.startswith("tail_"))
-        marks = {part: landmark_m(skeleton, positions, world, name) for part, name in LANDMARKS.items()}
-        return {**marks, "ear": tips[:, skeleton.joint("ear_R")], "tail": tips[:, skeleton.joint(tail)]}
+        marks = {
+            part: landmark_m(skeleton, positions, world, name)
+            for part, name in LANDMARKS.items()
+            if name in skeleton.landmarks_m
+        }
+        for part, name in (("ear", "ear_R"), ("tail", "tail")):
+            last = last_of(skeleton, name)
+            if last is not None:
+                marks[part] = tips[:, last]
+        return marks
 
 
 def draw_figure(axes: Axes, cell: Cell, poses: Poses, k: int, view: View) -> None:
@@ -128,7 +135,7 @@ def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m
     _ground(page, cell, float(poses.travel_m[k]))
     _caption(page, cell, key)
     _feet(page, cell, poses, k)
-    for part in LANDMARKS:
+    for part in key.courses:
         x, y = cell.on_page(view.project(points_m[part][k]))
         if part == "head":  # before the forehead, where nothing else is
             place = float(x) + HEAD_MARK_M * cell.scale + 2.6, float(y) - 0.15 * MARK_MM
@@ -136,6 +143,8 @@ def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m
         else:
             course_mark(page, float(x), float(y) + 1.6, key.courses[part])
     for tip, direction in (("ear", key.ear), ("tail", key.tail)):
+        if tip not in points_m:
+            continue
         x, y = cell.on_page(view.project(points_m[tip][k])) + np.array(SWING_MM[tip])
         swing_mark(page, float(x), float(y), direction)
 

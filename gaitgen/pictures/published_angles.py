@@ -12,7 +12,7 @@ class PublishedExtreme:
     Attributes
     ----------
     joint
-        Bone below the joint, without its side.
+        What the trade calls the angle.
     which
         ``greatest``, ``least`` or ``range`` over a stride.
     mean_deg, deviation_deg
@@ -30,19 +30,19 @@ SOURCE = (
     "flat walk (Nicodemus et al., abstract); where markers sit is worth 10 degrees."
 )
 EXTREMES = (
-    PublishedExtreme("radius", "greatest", 154.0, 3.0),
-    PublishedExtreme("radius", "least", 109.0, 3.0),
-    PublishedExtreme("fore_cannon", "greatest", 185.0, 3.0),
-    PublishedExtreme("fore_cannon", "range", 54.0, 4.0),
-    PublishedExtreme("fore_pastern", "greatest", 222.0, 9.0),
-    PublishedExtreme("fore_pastern", "range", 45.0, 8.0),
-    PublishedExtreme("femur", "greatest", 111.0, 3.0),
-    PublishedExtreme("femur", "least", 88.0, 6.0),
-    PublishedExtreme("tibia", "greatest", 157.0, 4.0),
-    PublishedExtreme("hind_cannon", "greatest", 167.0, 9.0),
-    PublishedExtreme("hind_cannon", "range", 40.0, 9.0),
-    PublishedExtreme("hind_pastern", "greatest", 216.0, 11.0),
-    PublishedExtreme("hind_pastern", "range", 60.0, 10.0),
+    PublishedExtreme("elbow", "greatest", 154.0, 3.0),
+    PublishedExtreme("elbow", "least", 109.0, 3.0),
+    PublishedExtreme("carpus", "greatest", 185.0, 3.0),
+    PublishedExtreme("carpus", "range", 54.0, 4.0),
+    PublishedExtreme("fore fetlock", "greatest", 222.0, 9.0),
+    PublishedExtreme("fore fetlock", "range", 45.0, 8.0),
+    PublishedExtreme("hip", "greatest", 111.0, 3.0),
+    PublishedExtreme("hip", "least", 88.0, 6.0),
+    PublishedExtreme("stifle", "greatest", 157.0, 4.0),
+    PublishedExtreme("hock", "greatest", 167.0, 9.0),
+    PublishedExtreme("hock", "range", 40.0, 9.0),
+    PublishedExtreme("hind fetlock", "greatest", 216.0, 11.0),
+    PublishedExtreme("hind fetlock", "range", 60.0, 10.0),
 )
 PEAK_SOURCE = (
     "Grey band: peak on a foreleg at a walk, mean and standard deviation (McGuigan & Wilson 2003, Table 2)."

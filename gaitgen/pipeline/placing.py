@@ -127,15 +127,15 @@ class _Placing:
         farthest_m = FARTHEST_STANCE_HIP_HEIGHTS * self.animal.hip_height_m / tempo.duty_factor
         long = min(tempo.stride_length_m, farthest_m)
         short = 0.2 * long
-        *shortest, needed = self.best(replace(tempo, stride_length_m=short))
+        short_course, short_carried, needed = self.best(replace(tempo, stride_length_m=short))
         if max(needed) > limit:  # it is not the length of the stride that asks too much
             return course, carried, ()
-        course, carried = shortest
+        course, carried = short_course, short_carried
         for _ in range(6):
             middle = (short + long) / 2.0
-            *tried, needed = self.best(replace(tempo, stride_length_m=middle))
+            tried_course, tried_carried, needed = self.best(replace(tempo, stride_length_m=middle))
             if max(needed) <= limit:
-                short, (course, carried) = middle, tried
+                short, course, carried = middle, tried_course, tried_carried
             else:
                 long = middle
         sunk = max(drop) / withers_m

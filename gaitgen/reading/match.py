@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import PAIR_CHAINS, Animal
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.proportions import Proportions, with_proportions
 from gaitgen.animal.standing import stacked_offsets
@@ -92,7 +92,7 @@ def _matched(file: BvhFile, where: str, template: Animal) -> tuple[Matched, floa
     rows = _rows(file, where, template)
     axes = _axes(file.offsets[rows][1:], template.offsets_m[1:], where)
     offsets, tips, has_tip = _shape(file, rows, axes, template)
-    leg = [template.joint(f"{bone}_L") for bone in PAIR_CHAINS["hind"][1:]]
+    leg = list(template.limb("hind").joints[1:])
     size = float(offsets[leg, 2].sum() / template.offsets_m[leg, 2].sum())  # animals for a unit
     unit, notices = _unit(size, template)
     metres = METRES_PER_UNIT[unit]
@@ -101,7 +101,7 @@ def _matched(file: BvhFile, where: str, template: Animal) -> tuple[Matched, floa
     own_tips = np.where(has_tip[:, None], metres * tips, _tips_by_children(animal, placed))
     placed[0] = animal.offsets_m[0]
     far = float(np.linalg.norm(placed - animal.offsets_m, axis=1).max())
-    soles = [animal.joint(f"{end}_hoof_{side}") for end in ("fore", "hind") for side in "LR"]
+    soles = [limb.foot_joint for limb in animal.limbs]
     lowest = float((stacked_offsets(animal.parents, placed)[soles, 2] + own_tips[soles, 2]).mean())
     if abs(lowest) > OWN_GROUND_M:
         placed[0, 2] -= lowest
@@ -189,20 +189,25 @@ def _unit(size: float, template: Animal) -> tuple[str, tuple[Notice, ...]]:
 def _proportioned(template: Animal, offsets_m: Array, size: float) -> Animal:
     """Give the animal the proportions that the file's offsets tell of, as far as they are possible."""
 
-    def stretch(joint: str, axes: list[int]) -> float:
-        row = template.joint(joint)
+    def stretch(row: int, axes: list[int]) -> float:
         own = size * np.linalg.norm(template.offsets_m[row, axes])
         return float(np.linalg.norm(offsets_m[row, axes]) / own)
 
-    cannon = stretch("fore_pastern_L", [2])
-    own_ratio = -float(template.offsets_m[template.joint("fore_pastern_L"), 2]) / template.withers_height_m
-    found = {
-        "withers_height_m": (size, size * template.withers_height_m),
-        "cannon_ratio": (cannon, cannon * own_ratio),
-        "neck_factor": (stretch("atlas", [0, 2]),) * 2,
-        "back_factor": (stretch("lumbar_1", [0]),) * 2,
-        "head_factor": (stretch("jaw", [0, 1, 2]),) * 2,
-    }
+    found = {"withers_height_m": (size, size * template.withers_height_m)}
+    fore = template.limb("fore")
+    if fore.cannon is not None:
+        below = fore.joints[fore.cannon + 1]
+        own_ratio = -float(template.offsets_m[below, 2]) / template.withers_height_m
+        cannon = stretch(below, [2])
+        found["cannon_ratio"] = cannon, cannon * own_ratio
+    if len(template.spine) > 3:
+        found["back_factor"] = (stretch(template.spine[2], [0]),) * 2
+    if template.head is not None:
+        if len(template.neck) > 1:
+            found["neck_factor"] = (stretch(template.neck[-1], [0, 2]),) * 2
+        on_head = template.below(template.head)
+        if len(on_head) > 1:
+            found["head_factor"] = (stretch(on_head[1], [0, 1, 2]),) * 2
     animal = template
     for item in fields(Proportions):  # one by one: what is impossible is left as it is
         factor, value = found.get(item.name, (1.0, 0.0))

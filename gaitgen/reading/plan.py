@@ -9,16 +9,15 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.forces import ground_forces, vertical_forces_n
-from gaitgen.body.heave import Heave
+from gaitgen.body.body import forces_under
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import wave
-from gaitgen.course.steps import stance_state
+from gaitgen.course.path import Path
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.motion import KeyPose
+from gaitgen.numerics.grid import Grid
 from gaitgen.pictures.key_figures import refined
 from gaitgen.reading.stride import Stride
 
@@ -27,7 +26,7 @@ Array = npt.NDArray[np.float64]
 # Of the stride, in the rise and fall of an end of the body. An acceleration has the noise of the n-th n
 # squared times, so only the two that a walk has most of are left in a noisy clip.
 HARMONICS = {"noisy": 2, "quiet": 6}
-TOPS = {"hips": ("femur_L", "femur_R"), "chest": ("scapula_L", "scapula_R")}
+TOPS = {"hips": "hind", "chest": "fore"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,46 +49,31 @@ def find_plan(motion: Tracked, skeleton: Animal, stride: Stride) -> Plan:
     """Work out the plan of one stride from the motion itself."""
     rate = motion.frame_rate_hz
     heaves, drops = {}, {}
-    for end, names in TOPS.items():
-        heaves[end], drops[end] = _heave(motion, skeleton, stride, names)
-    state = stance_state(stride.footfalls, np.arange(stride.frames) / rate)
-    vertical = vertical_forces_n(
-        state, heaves["chest"], heaves["hips"], skeleton.body_mass_kg, skeleton.load_share_fore
+    for part, end in TOPS.items():
+        heaves[part], drops[part] = _heave(motion, skeleton, stride, end)
+    travel = stride.footfalls.travel_m_s
+    path = Path.straight(float(np.linalg.norm(travel)), float(np.arctan2(travel[1], travel[0])))
+    grid = Grid(0.0, 1.0 / rate, stride.frames, is_periodic=True)
+    heights = np.stack([heaves["chest"], heaves["hips"]], axis=1)
+    force = forces_under(skeleton, stride.footfalls, path, grid, heights).force_n
+    text = (
+        "forces are estimated from the rise and fall of shoulders and hips, shared by the feet that are down."
     )
-    notices = [
-        Notice(
-            "force",
-            "forces are estimated from the rise and fall of shoulders and hips, shared by the feet that are "
-            "down.",
-        )
-    ]
-    if vertical.min() < 0.0:
-        text = (
-            "the body falls faster than gravity could pull it; forces down to "
-            f"{vertical.min():.0f} N are drawn as 0."
-        )
-        notices.append(Notice("force", text))
-        vertical = np.maximum(vertical, 0.0)
-    horizontal = np.zeros((stride.frames, len(LIMBS), 2))
-    if vertical.sum(axis=1).min() > 0.0:
-        standing = standing_positions_m(skeleton)
-        pivots = [standing[skeleton.joint(name), 0] for name in (*TOPS["chest"], *TOPS["hips"])]
-        horizontal = ground_forces(
-            stride.footfalls, state, vertical, np.array(pivots), hip_height_m=skeleton.hip_height_m
-        ).horizontal_n
+    notices = [Notice("force", text)]
     curves = {
-        "force_n": vertical,
-        "force_horizontal_n": horizontal,
-        "hips_heave_m": heaves["hips"].height_m,
-        "chest_heave_m": heaves["chest"].height_m,
+        "force_n": force[..., 2],
+        "force_horizontal_n": force[..., :2],
+        "hips_heave_m": heaves["hips"],
+        "chest_heave_m": heaves["chest"],
         "breath": np.zeros(stride.frames),
     }
     facts = _facts(skeleton, stride, rate, drops)
     return Plan(curves, facts, _named(stride, curves), tuple(notices))
 
 
-def _heave(motion: Tracked, skeleton: Animal, stride: Stride, names: tuple[str, ...]) -> tuple[Heave, float]:
+def _heave(motion: Tracked, skeleton: Animal, stride: Stride, end: str) -> tuple[Array, float]:
     """Rise and fall of one end, highest at 0, and how far below its standing height that is. [m]"""
+    names = [skeleton.joint_names[skeleton.limb(end, side).top] for side in "LR"]
     height = motion.places_m[:, [motion.joint(name) for name in names], 2].mean(axis=1)
     quiet = stride.noise.angle_deg <= 0.0
     period = stride.gait.period
@@ -97,8 +81,8 @@ def _heave(motion: Tracked, skeleton: Animal, stride: Stride, names: tuple[str, 
     fitted = wave(height[:rows], period, motion.file.frame_time_s, HARMONICS["quiet" if quiet else "noisy"])
     curve = height[: stride.frames] if quiet and stride.loop.closes else fitted.smooth[: stride.frames]
     top = float(refined(fitted.smooth[: stride.frames]).max())  # it may lie between frames
-    standing = float(standing_positions_m(skeleton)[skeleton.joint(names[0]), 2]) + stride.ground_m
-    return Heave(curve - top, fitted.accelerating[: stride.frames], 0.0), standing - top
+    standing = float(standing_positions_m(skeleton)[skeleton.limb(end).top, 2]) + stride.ground_m
+    return curve - top, standing - top
 
 
 def _facts(skeleton: Animal, stride: Stride, rate: float, drops: dict[str, float]) -> dict[str, float]:

@@ -12,6 +12,7 @@ from gaitgen.check.gait import Gait, find_gait
 from gaitgen.check.loop import Loop, find_loop
 from gaitgen.check.noise import Noise, find_noise
 from gaitgen.check.tracked import Tracked
+from gaitgen.course import steps as course_steps
 from gaitgen.course.steps import Steps
 from gaitgen.errors import FileFormatError, GaitError
 from gaitgen.gait.gait import LIMBS
@@ -167,6 +168,9 @@ def _footfalls(
         liftoff_s=(contact + down)[order] / rate,
         place_m=places[order],
         heading_rad=headings[order],
-        period_s=frames / rate,
-        travel_m_s=np.array(travel, dtype=np.float64),
+        loop=course_steps.Loop(frames / rate, shift_m=_shift_m(travel * frames / rate)),
     )
+
+
+def _shift_m(travel_m: Array) -> tuple[float, float, float]:
+    return float(travel_m[0]), float(travel_m[1]), 0.0

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import PAIR_CHAINS, SPINE
+from gaitgen.animal.animal import LIMBS
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.hanging.followers import tail_names
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.motion import Motion
 from gaitgen.rigs.limb import LimbGoal
@@ -17,8 +16,6 @@ from gaitgen.rigs.rig import Rig
 from gaitgen.rigs.turns import mean_turn
 
 Array = npt.NDArray[np.float64]
-
-NECK = ("neck_1", "neck_2", "neck_3", "atlas")
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,9 +41,9 @@ class Source:
         """Return the change of a joint from standing, (frames, 3, 3)."""
         return np.asarray(self.worlds[:, self.clip.skeleton.joint(name)])
 
-    def middle(self, name: str) -> tuple[Array, Array]:
-        """Return the middle between a left and a right joint: standing (3,), over time (frames, 3)."""
-        left, right = (self.clip.skeleton.joint(f"{name}_{side}") for side in "LR")
+    def middle(self, end: str) -> tuple[Array, Array]:
+        """Return the middle between the tops of two limbs: standing (3,), over time (frames, 3)."""
+        left, right = (self.clip.skeleton.limb(end, side).top for side in "LR")
         standing = (self.standing_m[left] + self.standing_m[right]) / 2.0
         return standing, (self.places_m[:, left] + self.places_m[:, right]) / 2.0
 
@@ -59,14 +56,12 @@ class Source:
 
     def limb(self, limb: str) -> LimbGoal:
         """Return what one limb, by its LIMBS name, does."""
-        end, side = ("fore" if limb[1] == "F" else "hind"), limb[0]
-        skeleton = self.clip.skeleton
-        rows = [skeleton.joint(f"{name}_{side}") for name in PAIR_CHAINS[end]]
-        hoof = skeleton.hooves[end]
-        tip = np.array([hoof.toe_m, 0.0, -hoof.coffin_height_m])
+        own = self.clip.skeleton.limbs[LIMBS.index(limb)]
+        rows, tip = list(own.joints), own.foot.tip_m
         toe = self.places_m[:, rows[-1]] + self.worlds[:, rows[-1]] @ tip
         return LimbGoal(
-            end=end,
+            pointing=own.pointing,
+            giving=next(k for k, law in enumerate(own.laws) if law.opens),
             standing_m=np.concatenate([self.standing_m[rows], (self.standing_m[rows[-1]] + tip)[None]]),
             points_m=np.concatenate([self.places_m[:, rows], toe[:, None]], axis=1),
             changes=self.worlds[:, rows],
@@ -90,25 +85,35 @@ def hips_m(rig: Rig) -> Array:
 
 def wanted_changes(source: Source, rig: Rig) -> dict[int, Array]:
     """Change from standing of every joint of the rig that is a part of the body, limbs left out."""
+    animal = source.clip.skeleton
     wanted: dict[int, Array] = {}
     spine = [rig.joint(name) for name in rig.map.spine]
     marks = _marks(rig, spine)
     for joint, mark in zip(spine, marks, strict=True):
-        wanted[joint] = source.row(SPINE, 0.5 if len(spine) == 1 else mark)
+        wanted[joint] = source.row(animal.spine_names, 0.5 if len(spine) == 1 else mark)
     neck = [rig.joint(name) for name in rig.map.neck]
     line = [*neck, *([rig.joint(rig.map.head)] if rig.map.head else [])]
-    wanted |= {joint: source.row(NECK, share) for joint, share in _middles(rig, line, neck).items()}
-    tail, names = [rig.joint(name) for name in rig.map.tail], tail_names(source.clip.skeleton)
-    wanted |= {joint: source.row(names, share) for joint, share in _middles(rig, tail, tail).items()}
+    if animal.neck:
+        wanted |= {
+            joint: source.row(_neck(source), share) for joint, share in _middles(rig, line, neck).items()
+        }
+    tail, names = [rig.joint(name) for name in rig.map.tail], animal.part_names("tail")
+    if names:
+        wanted |= {joint: source.row(names, share) for joint, share in _middles(rig, tail, tail).items()}
     for name, part in (
-        ("head", rig.map.head),
+        (animal.joint_names[animal.head] if animal.head is not None else "", rig.map.head),
         ("jaw", rig.map.jaw),
         ("ear_L", rig.map.ear_left),
         ("ear_R", rig.map.ear_right),
     ):
-        if part is not None:
+        if part is not None and name in animal.index:
             wanted[rig.joint(part)] = source.change(name)
     return wanted
+
+
+def _neck(source: Source) -> tuple[str, ...]:
+    animal = source.clip.skeleton
+    return tuple(animal.joint_names[row] for row in animal.neck)
 
 
 def _marks(rig: Rig, line: list[int]) -> list[float]:

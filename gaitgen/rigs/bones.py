@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import PAIR_CHAINS, Animal
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.rigs.rig_map import FOLLOWS
 
@@ -23,9 +23,9 @@ SCALES = (0.85, 1.0, 1.18)
 def template_limb_m(skeleton: Animal, end: str) -> Array:
     """Return left joints of one limb of the template, standing, and its toe: (bones + 1, 3). [m]"""
     positions = standing_positions_m(skeleton)
-    joints = [skeleton.joint(f"{name}_L") for name in PAIR_CHAINS[end]]
-    hoof = skeleton.hooves[end]
-    toe = positions[joints[-1]] + [hoof.toe_m, 0.0, -hoof.coffin_height_m]
+    limb = skeleton.limb(end)
+    joints = list(limb.joints)
+    toe = positions[limb.foot_joint] + limb.foot.tip_m
     return np.concatenate([positions[joints], toe[None]])
 
 
@@ -53,7 +53,7 @@ def match_bones(skeleton: Animal, end: str, points: Array, hip_height: float) ->
     here = points[:, [0, 2]] / hip_height
     tries = [_matched(here, shape * scale) for scale in SCALES]
     _, chosen = min(tries, key=lambda item: item[0])
-    names = PAIR_CHAINS[end]
+    names = skeleton.bones(end)
     return tuple(names[k] if k >= 0 else FOLLOWS for k in chosen)
 
 

@@ -21,7 +21,6 @@ from gaitgen.rigs.turns import least_turn, turn_about
 
 Array = npt.NDArray[np.float64]
 
-GIVING_BONE = {"fore": 2, "hind": 1}  # radius, tibia: the joint above them takes up what is missing
 STRAIGHTEST_COSINE = float(np.cos(np.radians(3.0)))
 SETTLE_STEPS, SETTLE_ENOUGH_M = 30, 1e-7
 DAMPING = 1e-3
@@ -33,8 +32,9 @@ class LimbGoal:
 
     Attributes
     ----------
-    end
-        ``fore`` or ``hind``.
+    pointing, giving
+        The bone that points the limb, and the first that opens with its unknown: the joint above it takes
+        up what is missing.
     standing_m
         (bones + 1, 3) joints of the limb, standing, and the toe's ground point. [m]
     points_m
@@ -43,7 +43,8 @@ class LimbGoal:
         (frames, bones, 3, 3) world rotation of each bone from standing.
     """
 
-    end: str
+    pointing: int
+    giving: int
     standing_m: Array
     points_m: Array
     changes: Array
@@ -120,13 +121,12 @@ def _points(rig: Rig, limb: Limb, changes: Array, top_m: Array) -> Array:
 def _ends(limb: Limb, goal: LimbGoal) -> tuple[int, int, int]:
     """Positions in the chain of the pivot, the giving joint, and the first joint that keeps its rotation."""
     last = len(goal.standing_m) - 2
-    first = 1 if goal.end == "fore" else 0
-    turning = [k for k, bone in enumerate(limb.bones) if bone >= first] or [0]
+    turning = [k for k, bone in enumerate(limb.bones) if bone >= goal.pointing] or [0]
     pivot = turning[0]
     keeps_sole = limb.bones[turning[-1]] >= last - 1 and len(turning) >= 3
     end = turning[-1] if keeps_sole else len(limb.joints)
     inner = [k for k in turning[1:] if k < end]
-    giving = limb.joint_of(GIVING_BONE[goal.end])
+    giving = limb.joint_of(goal.giving)
     if giving is None or giving not in inner:
         giving = inner[0] if inner else -1
     return pivot, giving, end

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import PAIR_CHAINS, Animal
+from gaitgen.animal.animal import Animal
 from gaitgen.errors import RigError
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.rig import Rig
@@ -49,7 +49,7 @@ def limb_points_m(rig: Rig, template: Animal, end: str) -> Array:
             points[row] = _between(own, row, above, below, known[above], known[below])
     sides = np.linalg.norm(np.diff(points, axis=0), axis=1)
     if sides.min() < LEAST_BONE * points[0, 2]:
-        names = (*PAIR_CHAINS[end], "toe")
+        names = (*template.bones(end), "toe")
         k = int(sides.argmin())
         raise RigError(
             f"{names[k]} and {names[k + 1]} of the {end} limbs are at one point; name only one of them "

@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
-from gaitgen.animal.animal import PAIR_CHAINS
-from gaitgen.animal.library import animal_names
+from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, RigError
 from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, BvhFile, read_bvh
@@ -82,8 +81,9 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
     rig, parts, limbs = top.table("rig"), top.table("parts"), top.table("limbs")
     rig.text("file")
     names = _Names(file)
+    template = load_animal(_choice(rig, "template", animal_names()))
     found = RigMap(
-        template=_choice(rig, "template", animal_names()),
+        template=template.name,
         unit=_choice(rig, "unit", tuple(METRES_PER_UNIT)),
         up=_choice(rig, "up", UPS),
         forward=_triple(rig, "forward"),
@@ -95,7 +95,10 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
         ear_left=names.one(parts, "ear_left"),
         ear_right=names.one(parts, "ear_right"),
         tail=names.line(parts, "tail"),
-        limbs={limb: _limb(limbs.table(limb), names, "fore" if limb[1] == "F" else "hind") for limb in LIMBS},
+        limbs={
+            limb: _limb(limbs.table(limb), names, template.bones("fore" if limb[1] == "F" else "hind"))
+            for limb in LIMBS
+        },
     )
     if not found.spine:
         raise parts.fail("spine is []; name at least the joint that carries the limbs")
@@ -125,10 +128,9 @@ def _triple(table: Table, key: str) -> Triple:
     return x, y, z
 
 
-def _limb(table: Table, names: _Names, end: str) -> LimbMap:
+def _limb(table: Table, names: _Names, chain: tuple[str, ...]) -> LimbMap:
     joints = names.line(table, "joints")
     bones = _strings(table, "bones")
-    chain = PAIR_CHAINS[end]
     if len(bones) != len(joints):
         raise table.fail(f"bones has {len(bones)} words for {len(joints)} joints; write one a joint")
     for bone in bones:

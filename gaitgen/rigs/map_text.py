@@ -6,7 +6,8 @@ import json
 import os
 from pathlib import Path
 
-from gaitgen.animal.animal import PAIR_CHAINS
+from gaitgen.animal.animal import ENDS
+from gaitgen.animal.library import load_animal
 from gaitgen.rigs.rig_map import RigMap, Triple
 
 _HEAD = """\
@@ -36,7 +37,7 @@ def write_map(rig_map: RigMap, rig_path: Path, map_path: Path) -> bytes:
         relative = Path(os.path.relpath(rig_path.resolve(), map_path.resolve().parent)).as_posix()
     except ValueError:  # on another drive
         relative = rig_path.resolve().as_posix()
-    m = rig_map
+    m, template = rig_map, load_animal(rig_map.template)
     lines = [
         _HEAD.rstrip(),
         "format = 1",
@@ -65,7 +66,7 @@ def write_map(rig_map: RigMap, rig_path: Path, map_path: Path) -> bytes:
         ),
         f"tail = {_texts(m.tail)}",
         "",
-        _LIMBS.format(**{end: ", ".join(chain) for end, chain in PAIR_CHAINS.items()}).rstrip(),
+        _LIMBS.format(**{end: ", ".join(template.bones(end)) for end in ENDS}).rstrip(),
     ]
     for name, limb in m.limbs.items():
         lines += [

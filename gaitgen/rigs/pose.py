@@ -63,13 +63,15 @@ def pose_rig(clip: Motion, rig: Rig) -> RigMotion:
     """
     source = source_of(clip)
     # Our skeleton stands with its pelvis over the origin; the rig's space has it where the hips say.
-    skeleton_hips, _ = source.middle("femur")
+    skeleton_hips, _ = source.middle("hind")
     shift = hips_m(rig) - skeleton_hips
     wanted = wanted_changes(source, rig)
     wanted = _turned_to_shoulders(source, rig, wanted, shift)
     changes = _possible(rig, wanted, clip.frames)
     goals = [source.limb(limb) for limb in LIMBS]
-    goals = [LimbGoal(g.end, g.standing_m + shift, g.points_m + shift, g.changes) for g in goals]
+    goals = [
+        LimbGoal(g.pointing, g.giving, g.standing_m + shift, g.points_m + shift, g.changes) for g in goals
+    ]
     root = _root_path_m(source, rig, changes, shift)
     lowered, toes, poses = 0.0, np.zeros((clip.frames, 4, 3)), list[LimbPose]()
     for _ in range(MOST_LOWERINGS):
@@ -117,8 +119,8 @@ def _turned_to_shoulders(
 ) -> dict[int, Array]:
     """Turn the trunk, and what hangs on it, so that the line from hips to shoulders is the animal's."""
     changes = _possible(rig, wanted, source.clip.frames)
-    fore_standing, fore = source.middle("scapula")
-    _, hips = source.middle("femur")
+    fore_standing, fore = source.middle("fore")
+    _, hips = source.middle("hind")
     root = np.zeros((source.clip.frames, 3))
     chest = _followed_point(rig, changes, root, rig.joint(rig.map.chest), fore_standing + shift)
     pelvis = _followed_point(rig, changes, root, rig.joint(rig.map.pelvis), hips_m(rig))
@@ -158,7 +160,7 @@ def _possible(rig: Rig, wanted: dict[int, Array], frames: int) -> Array:
 
 def _root_path_m(source: Source, rig: Rig, changes: Array, shift: Array) -> Array:
     """Put the root where the hips of the rig are those of the animal."""
-    _, hips = source.middle("femur")
+    _, hips = source.middle("hind")
     zero = np.zeros((source.clip.frames, 3))
     from_root = _followed_point(rig, changes, zero, rig.joint(rig.map.pelvis), hips_m(rig))
     return np.asarray(hips + shift - from_root)

@@ -9,7 +9,7 @@ from pathlib import PurePath
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import PAIR_CHAINS, Animal
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.errors import RigError
 from gaitgen.formats.read_bvh import BvhFile, read_bvh
@@ -34,7 +34,7 @@ class Limb:
     joints
         Joints of the rig from the top down.
     bones
-        Rows of PAIR_CHAINS that they turn, -1 for a joint that follows.
+        Places in the limb of the template that they turn, -1 for a joint that follows.
     toe_m
         (3,) ground point of the toe, standing. [m]
     """
@@ -151,7 +151,7 @@ def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
     }
     ground = float(np.mean([toe[2] for toe in toes.values()]))
     hips = np.mean([turned[_hip(names, rig_map, limb)] for limb in ("LH", "RH")], axis=0)
-    standing = standing_positions_m(template)[template.joint("femur_L")]
+    standing = standing_positions_m(template)[template.limb("hind").top]
     height = float(hips[2]) - ground
     if not 0.02 < height < 20.0:
         raise RigError(
@@ -170,7 +170,8 @@ def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
     limbs = []
     for limb in LIMBS:
         own, end = rig_map.limbs[limb], "fore" if limb[1] == "F" else "hind"
-        bones = tuple(-1 if bone == FOLLOWS else PAIR_CHAINS[end].index(bone) for bone in own.bones)
+        chain = template.bones(end)
+        bones = tuple(-1 if bone == FOLLOWS else chain.index(bone) for bone in own.bones)
         toe = toes[limb] - origin
         limbs.append(Limb(tuple(names.index(n) for n in own.joints), bones, np.array([toe[0], toe[1], 0.0])))
     level = origin * np.array([1.0, 1.0, 0.0]) / size
