@@ -24,7 +24,7 @@ def _support_corners(clip):
     for frame in range(clip.frames - 1):
         points = []
         for limb in np.flatnonzero(feet.planted[frame]):
-            hoof = clip.skeleton.hooves["fore" if limb < 2 else "hind"]
+            hoof = clip.skeleton.limbs[limb].foot
             points += [
                 feet.toe_m[frame, limb, :2] + [-back, side]
                 for back in (0.0, hoof.toe_m + hoof.heel_m)
