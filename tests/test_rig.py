@@ -23,7 +23,7 @@ from make_rigs import HERE, UNITS, X_UP, Z_UP, base, between, moved, odd_plans, 
 from scipy.interpolate import CubicHermiteSpline
 from scipy.spatial.transform import Rotation
 
-from gaitgen.animal.animal import PAIR_CHAINS, SPINE
+from gaitgen.animal.library import load_animal
 from gaitgen.commands import run
 from gaitgen.course.steps import stance_state
 from gaitgen.errors import GaitgenError
@@ -259,11 +259,12 @@ def test_our_own_file_as_a_rig(animal, tmp_path):
     rig, target = tmp_path / "own.bvh", tmp_path / "own.toml"
     rig.write_bytes(encode(clip, FileSpace()))
     found, _ = fit(rig, target)
-    assert found.spine == SPINE
+    own_animal = load_animal(animal)
+    assert found.spine == own_animal.spine_names
     assert (found.head, found.jaw, found.ear_left, found.ear_right) == ("head", "jaw", "ear_L", "ear_R")
     for limb, own in found.limbs.items():
         assert own.joints == tuple(f"{bone}_{limb[0]}" for bone in own.bones)
-        assert own.bones == PAIR_CHAINS["fore" if limb[1] == "F" else "hind"]
+        assert own.bones == own_animal.bones("fore" if limb[1] == "F" else "hind")
     target.write_text(target.read_text().replace("riding_horse", animal))
     made = cycle_on_rig(str(target), Request(frames=24))
     before, after = (read_bvh(data, "x") for data in (rig.read_bytes(), made.bvh()))
