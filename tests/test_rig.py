@@ -165,7 +165,7 @@ def worst_slip_m(plan, made):
     state = stance_state(clip.footfalls, moments)
     toes = foot_paths_m(plan, made.bvh(), made)
     toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]
-    away = toes[..., :2] - state.place_m
+    away = toes[..., :2] - state.place_m[..., :2]
     away = away - np.median(away[state.planted], axis=0)
     flat = np.where(state.planted, np.hypot(away[..., 0], away[..., 1]), 0.0)
     height = np.where(state.planted, np.abs(toes[..., 2]), 0.0)
