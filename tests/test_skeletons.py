@@ -228,7 +228,7 @@ BAD = {
     ),
     "a sling without a side": (
         RIDING.replace("offset_m = [0.0, 0.1, 0.0]", "offset_m = [0.0, 0.01, 0.0]"),
-        r"\[joints.scapula\] is 0.01 m to the left of its sling 'sling', too little .* write offset_m = \[0.0, 0",
+        r"\[joints.scapula\] is 0.01 m to the left of its sling 'sling', too little .* write offset_m = ",
     ),
     "a sling on the midline": (
         RIDING.replace("direction_deg = 90.0\npaired = true", "direction_deg = 90.0", 1),
@@ -264,11 +264,11 @@ BAD = {
     ),
     "a limb shorter than it stands": (
         RIDING.replace("straightest_deg = 160.0", "straightest_deg = 140.0"),
-        r"\[limbs.hind.law\] cannot reach the ground: tibia stands at 147.0 degrees, past .* 140; write 148 or",
+        r"\[limbs.hind.law\] cannot reach the ground: tibia stands at 147.0 degrees, past .* 140; write 148",
     ),
     "a limb that opens to fold": (
         RIDING.replace("[limbs.hind.law.tibia]\nopens = 1.0", "[limbs.hind.law.tibia]\nopens = -1.0"),
-        r"\[limbs.hind.law\] cannot reach the ground: it does not grow longer .* tibia, hind_cannon opens; ch",
+        r"\[limbs.hind.law\] cannot reach the ground: it does not grow longer .* tibia, hind_cannon opens",
     ),
     "a fold that ends before its peak": (
         RIDING.replace("fold_to = 0.92", "fold_to = 0.3"),
