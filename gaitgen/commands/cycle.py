@@ -57,9 +57,12 @@ def cycle(
         ),
     ] = None,
     settle: Annotated[
-        float,
-        typer.Option(help="Share of a stride after contact at which hips and chest are lowest, 0 to 0.25."),
-    ] = 0.125,
+        float | None,
+        typer.Option(
+            help="Share of a stride after contact at which hips and chest are lowest, 0 to 0.25; "
+            "the animal's own if not given."
+        ),
+    ] = None,
     whole_frames: Annotated[
         bool,
         typer.Option(
