@@ -286,7 +286,7 @@ def test_capsules_are_closed_round_and_face_outward(radii, end):
     import trimesh
 
     ends, radii = np.array([(1.0, 2.0, 3.0), np.add((1.0, 2.0, 3.0), end)]), np.array(radii)
-    vertices, normals, along, triangles = round_mesh(ends, radii)
+    vertices, normals, along, triangles = round_mesh(ends, radii, 0.034)
     centre = ends[0] + along[:, None] * (ends[1] - ends[0])
     radius = radii[0] + along * (radii[1] - radii[0])
     np.testing.assert_allclose(vertices, centre + radius[:, None] * normals, atol=1e-12)
