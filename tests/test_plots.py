@@ -13,7 +13,7 @@ from gaitgen.commands import run
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.pictures.joint_panels import joint_angles_deg
 from gaitgen.pictures.plots import WHAT, plot_figure, write_plot
-from gaitgen.pictures.published_angles import EXTREMES, PEAK_FORE_N_KG
+from gaitgen.pictures.published_angles import published_of
 
 CLIP = make_cycle(Request())
 ROWS = tomllib.loads((Path(__file__).parent / "published.toml").read_text(encoding="utf-8"))["value"]
@@ -69,7 +69,7 @@ def test_text_of_a_pdf_can_be_read():
     assert {"RH", "LF", "support", "33", "23"} <= set(page.extract_text().split())
 
 
-@pytest.mark.parametrize("row", EXTREMES, ids=lambda row: f"{row.joint}-{row.which}")
+@pytest.mark.parametrize("row", published_of("horse").extremes, ids=lambda row: f"{row.joint}-{row.which}")
 def test_shaded_extremes_are_the_published_ones(row):
     """The same mean stands in published.toml, with its source; its text holds mean and deviation."""
     horse = CLIP.skeleton
@@ -86,7 +86,7 @@ def test_shaded_extremes_are_the_published_ones(row):
 def test_the_shaded_peak_is_the_published_one():
     """McGuigan & Wilson 2003, Table 2."""
     row = next(item for item in ROWS if item["measure"] == "peak_force_n_kg")
-    assert (row["expected"], row["tolerance"]) == PEAK_FORE_N_KG
+    assert (row["expected"], row["tolerance"]) == published_of("horse").peak_fore_n_kg
 
 
 def test_forces_of_the_feet_sum_to_the_total_drawn():

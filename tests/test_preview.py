@@ -18,7 +18,7 @@ from gaitgen import Request, load_animal, make_cycle
 from gaitgen.animal.proportions import Proportions
 from gaitgen.commands import run
 from gaitgen.gait.style import Style
-from gaitgen.page.clip_data import PARTS, UNIT_M, clip_data
+from gaitgen.page.clip_data import UNIT_M, clip_data
 from gaitgen.page.controls import CONTROLS, request_from, table, values_of
 from gaitgen.page.page import page
 from gaitgen.page.server import TOKEN_HEADER, Desk, Server
@@ -96,7 +96,7 @@ def test_the_plan_in_the_page_is_the_clips():
 @pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
 def test_every_part_of_the_animal_is_in_the_page(animal):
     data = clip_data(make_cycle(Request(animal=animal)), "walk")
-    assert {PARTS[part] for part, _, _ in data["chains"]} == set(PARTS)
+    assert {data["parts"][part] for part, _, _ in data["chains"]} == set(data["parts"])
     assert sum(count for _, _, count in data["chains"]) == len(data["radii"])
 
 

@@ -65,7 +65,7 @@ def test_far_legs_are_told_by_tone(view):
 def test_letters_do_not_cover_one_another(view):
     posed = pose(CLIP, range(CLIP.frames))
     for frame in range(CLIP.frames):
-        places = letter_places(posed, frame, VIEWS[view])
+        places = letter_places(posed, frame, VIEWS[view], inch_m=1.16)
         apart = np.abs(places[:, None] - places[None])[np.triu_indices(4, 1)]
         assert ((apart[:, 0] > 0.08) | (apart[:, 1] > 0.08)).all()
 

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.hanging_part import HangingPart
 from gaitgen.animal.limb import ENDS, LIMBS, Limb
+from gaitgen.animal.own_gait import OwnGait
 from gaitgen.errors import AnimalError
 
 Array = npt.NDArray[np.float64]
@@ -107,8 +108,8 @@ class Animal:
         Share of the body weight on the forelegs, standing, from the masses.
     back, tempo
         How the trunk moves; what hardly changes with speed.
-    gaits
-        Names of the gaits that the animal uses.
+    gaits, own_gaits
+        Names of the gaits that the animal uses, and what it does its own way in them.
     landmarks_m
         Named points as (joint name, offset from the joint in standing axes), such as ``withers``. [m]
     outline
@@ -155,6 +156,7 @@ class Animal:
     mass_centres_m: Array = field(default_factory=lambda: np.empty((0, 3)))
     mass_height_power: float = 3.0
     limits: str = "horse"
+    own_gaits: Mapping[str, OwnGait] = field(default_factory=dict)
     index: Mapping[str, int] = field(init=False)
 
     def __post_init__(self) -> None:

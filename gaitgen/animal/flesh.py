@@ -1,4 +1,4 @@
-"""The animal's volume: chains of balls fixed to joints, joined to tapered capsules, and four hooves.
+"""The animal's volume: chains of balls fixed to joints, joined to tapered capsules, and four feet.
 
 A chain is a bone, or a group of the skeleton's outline; the balls of a group move with their joints, and
 a smooth curve through them gives the capsules, so that the flesh bends with the joints without corners.
@@ -67,7 +67,9 @@ class Body:
     names
         (capsules,) bone or group of each capsule.
     hooves
-        Joint and corners (8, 3) from the joint, sole first, of each hoof in LIMBS order. [m]
+        Joint and corners (8, 3) from the joint, sole first, of each foot in LIMBS order. [m]
+    is_horn
+        Whether each foot is of horn, in LIMBS order.
     """
 
     joints: Ints
@@ -78,6 +80,7 @@ class Body:
     is_upper: npt.NDArray[np.bool_]
     names: tuple[str, ...]
     hooves: tuple[tuple[int, Array], ...]
+    is_horn: tuple[bool, ...]
 
 
 def chains_of(skeleton: Animal) -> list[Chain]:
@@ -133,7 +136,7 @@ def _outline_chain(
 
 
 def body_of(skeleton: Animal, pieces: int = PIECES) -> Body:
-    """Build the capsules of an animal from its bones, outline and hooves.
+    """Build the capsules of an animal from its bones, outline and feet.
 
     ``pieces`` is the number of capsules from one ball to the next of a curved chain.
     """
@@ -157,7 +160,8 @@ def body_of(skeleton: Animal, pieces: int = PIECES) -> Body:
         layers=np.array([chains[k].layer for k in owner]),
         is_upper=np.array([chains[k].is_upper for k in owner]),
         names=tuple(chains[k].name for k in owner),
-        hooves=tuple(_hoof(skeleton, limb) for limb in range(len(LIMBS))),
+        hooves=tuple(_foot(skeleton, limb) for limb in range(len(LIMBS))),
+        is_horn=tuple(limb.foot.is_horn for limb in skeleton.limbs),
     )
 
 
@@ -182,12 +186,11 @@ def smooth_shares(balls: int, pieces: int = PIECES) -> Array:
     return np.concatenate([curves.reshape(-1, balls), own[-1:]])
 
 
-def _hoof(skeleton: Animal, limb: int) -> tuple[int, Array]:
-    """Corners of one foot, sole first, then the top of the hoof or paw."""
+def _foot(skeleton: Animal, limb: int) -> tuple[int, Array]:
+    """Corners of one foot, sole first, then its top."""
     foot = skeleton.limbs[limb].foot
-    low, high = -foot.height_m, 0.42 * foot.height_m
-    width = foot.half_width_m
-    sole = [[x, y, low] for x in (foot.toe_m, -foot.heel_m) for y in (0.9 * width, -0.9 * width)]
-    top = (0.36 * foot.toe_m, -0.80 * foot.heel_m)
-    coronet = [[x, 0.72 * y, high] for x in top for y in (width, -width)]
-    return skeleton.limbs[limb].foot_joint, np.array(sole + coronet)
+    low, width = -foot.height_m, 0.9 * foot.half_width_m
+    sole = [[x, y, low] for x in (foot.toe_m, -foot.heel_m) for y in (width, -width)]
+    up, ahead, behind, aside = foot.rim_m
+    rim = [[x, y, low + up] for x in (ahead, -behind) for y in (aside, -aside)]
+    return skeleton.limbs[limb].foot_joint, np.array(sole + rim)

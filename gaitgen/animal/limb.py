@@ -8,9 +8,15 @@ import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+Rim = tuple[float, float, float, float]
 
 LIMBS = ("LF", "RF", "LH", "RH")
 ENDS = ("fore", "hind")
+# Feet of horn are drawn darker than the skin.
+HORN = ("hoof", "cloven hoof")
+# Top of a foot as it is drawn, unless its file says otherwise: share of the height over the sole, of the toe,
+# of the heel and of the half width (estimate).
+RIM_SHARES = (1.42, 0.36, 0.80, 0.72)
 
 
 @dataclass(frozen=True)
@@ -29,6 +35,9 @@ class Foot:
         Ground point of the heel behind the foot joint, positive. [m]
     half_width_m
         Half the width of the sole. [m]
+    own_rim_m
+        The top of the foot as it is drawn: its height over the sole, and how far it goes ahead of the foot
+        joint, behind it and to either side; None for a foot that tapers evenly. [m]
     """
 
     kind: str
@@ -36,15 +45,34 @@ class Foot:
     toe_m: float
     heel_m: float
     half_width_m: float
+    own_rim_m: Rim | None = None
+
+    @property
+    def rim_m(self) -> Rim:
+        """The top of the foot as it is drawn. [m]"""
+        if self.own_rim_m is not None:
+            return self.own_rim_m
+        up, ahead, behind, aside = RIM_SHARES
+        return up * self.height_m, ahead * self.toe_m, behind * self.heel_m, aside * self.half_width_m
+
+    @property
+    def is_horn(self) -> bool:
+        """Whether it is of horn."""
+        return self.kind in HORN
 
     def scaled(self, factor: float) -> Foot:
         """Return the same foot in another size."""
+        rim = None
+        if self.own_rim_m is not None:
+            up, ahead, behind, aside = self.own_rim_m
+            rim = up * factor, ahead * factor, behind * factor, aside * factor
         return Foot(
             self.kind,
             self.height_m * factor,
             self.toe_m * factor,
             self.heel_m * factor,
             self.half_width_m * factor,
+            rim,
         )
 
     @property

@@ -8,7 +8,7 @@ import numpy as np
 
 from gaitgen.animal.girdle_tables import check_arm, read_girdle
 from gaitgen.animal.joint_tables import Joint
-from gaitgen.animal.limb import ENDS, LIMBS, Foot, FootPath, JointLaw, Limb
+from gaitgen.animal.limb import ENDS, LIMBS, Foot, FootPath, JointLaw, Limb, Rim
 from gaitgen.animal.toml_table import LARGEST_M, NAME, Table, nearest
 
 KINDS = ("hoof", "cloven hoof", "paw", "pad", "column", "sole")
@@ -39,15 +39,19 @@ def read_feet(top: Table) -> dict[str, tuple[str, Foot]]:
 
 def _foot(table: Table) -> Foot:
     kind = table.text("kind", "|".join(KINDS), f"one of {', '.join(KINDS)}")
-    foot = Foot(
-        kind=kind,
-        height_m=table.number("height_m", 0.001, 1.0),
-        toe_m=table.number("toe_m", 0.001, 1.0),
-        heel_m=table.number("heel_m", 0.001, 1.0),
-        half_width_m=table.number("half_width_m", 0.001, 1.0),
+    height, toe, heel, half_width = (
+        table.number(key, 0.001, 1.0) for key in ("height_m", "toe_m", "heel_m", "half_width_m")
     )
+    rim = _rim(table) if table.has("rim_m") else None
     table.no_more({"source"})
-    return foot
+    return Foot(kind, height, toe, heel, half_width, rim)
+
+
+def _rim(table: Table) -> Rim:
+    up, ahead, behind, aside = table.vector("rim_m", 4, -1.0, 1.0)
+    if up <= 0.0 or ahead <= -behind or aside <= 0.0:
+        raise table.fail("rim_m is no rim; write height over the sole, then length ahead, behind and aside")
+    return up, ahead, behind, aside
 
 
 def read_limbs(top: Table, joints: Mapping[str, Joint], index: Mapping[str, int]) -> tuple[Limb, ...]:

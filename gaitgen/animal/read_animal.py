@@ -12,6 +12,7 @@ from gaitgen.animal.joint_tree import JointTree
 from gaitgen.animal.law import law_fault
 from gaitgen.animal.limb import Limb
 from gaitgen.animal.limb_tables import read_feet, read_limbs
+from gaitgen.animal.own_gait import read_own_gaits
 from gaitgen.animal.standing import load_share_fore, stacked_offsets, standing_fault
 from gaitgen.animal.toml_table import LARGEST_M, NAME, Table, nearest
 from gaitgen.errors import AnimalError
@@ -33,7 +34,7 @@ def animal_from_table(top: Table) -> Animal:
     """
     _check_format(top)
     name, title, species = top.text("name", NAME, "a plain name"), top.text("title"), top.text("species")
-    size, body = top.table("size"), top.table("body")
+    size, body, gaits = top.table("size"), top.table("body"), top.names("gaits")
     feet = read_feet(top)
     joints = read_joints(top, dict(feet.values()))
     tree = JointTree(joints)
@@ -74,7 +75,8 @@ def animal_from_table(top: Table) -> Animal:
         ),
         back=_back(top.table("back")),
         tempo=_tempo(top.table("tempo")),
-        gaits=top.names("gaits"),
+        gaits=gaits,
+        own_gaits=read_own_gaits(top, gaits),
         landmarks_m=landmarks,
         outline=outline,
         outline_layers=layers,

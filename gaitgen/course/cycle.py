@@ -40,7 +40,13 @@ def _whole(value: float) -> float:
 
 
 def cycle_timing(
-    frames: int, duty_factor: float, lag: float, *, start: str = "RH", whole_frames: bool = True
+    frames: int,
+    duty_factor: float,
+    lag: float,
+    *,
+    start: str = "RH",
+    whole_frames: bool = True,
+    fore_duty_more: float = 0.0,
 ) -> CycleTiming:
     """Place the contacts of a symmetrical gait: a fore foot ``lag`` after the hind of its side.
 
@@ -56,6 +62,8 @@ def cycle_timing(
         The foot whose contact is frame 1.
     whole_frames
         Round contacts and stances to whole frames.
+    fore_duty_more
+        By how much more of the cycle a fore foot is down than a hind foot; ``duty_factor`` is their mean.
 
     Raises
     ------
@@ -64,13 +72,15 @@ def cycle_timing(
     """
     if start not in LIMBS:
         raise GaitError(f"start is {start!r}; use one of {', '.join(LIMBS)}")
-    hind_left, lag_frames, down = frames / 2.0, lag * frames, duty_factor * frames
+    hind_left, lag_frames = frames / 2.0, lag * frames
+    downs = [(duty_factor + share * fore_duty_more) * frames for share in (0.5, -0.5)]
     if whole_frames:
-        hind_left, lag_frames, down = _whole(hind_left), _whole(lag_frames), _whole(down)
-        down = min(max(down, np.floor(frames / 2.0) + 1.0), frames - 2.0)
+        hind_left, lag_frames = _whole(hind_left), _whole(lag_frames)
+        downs = [min(max(_whole(down), np.floor(frames / 2.0) + 1.0), frames - 2.0) for down in downs]
     contact = {"RH": 0.0, "RF": lag_frames, "LH": hind_left, "LF": hind_left + lag_frames}
     shifted = [(contact[limb] - contact[start]) % frames for limb in LIMBS]
-    return CycleTiming(tuple(shifted), (down,) * 4, frames)  # type: ignore[arg-type]
+    fore, hind = (float(down) for down in downs)
+    return CycleTiming(tuple(shifted), (fore, fore, hind, hind), frames)  # type: ignore[arg-type]
 
 
 def lay_steps(

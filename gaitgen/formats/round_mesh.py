@@ -8,14 +8,13 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
-# Sections around grow with the radius, so that facets are about this long; an even number, in limits.
-FACET_M = 0.034
+# Sections around grow with the radius, so that facets are evenly long; an even number, in limits.
 LEAST_SECTIONS, MOST_SECTIONS = 8, 24
 ARC_STEPS = 7
 """Rings from pole to pole of a ball."""
 
 
-def round_mesh(ends_m: Array, radii_m: Array) -> tuple[Array, Array, Array, Ints]:
+def round_mesh(ends_m: Array, radii_m: Array, facet_m: float) -> tuple[Array, Array, Array, Ints]:
     """Turn a profile around the axis of two balls.
 
     Parameters
@@ -24,6 +23,8 @@ def round_mesh(ends_m: Array, radii_m: Array) -> tuple[Array, Array, Array, Ints
         (2, 3) centres of the balls; they may coincide. [m]
     radii_m
         (2,) radii, above 0. [m]
+    facet_m
+        About how long a facet is. [m]
 
     Returns
     -------
@@ -44,7 +45,7 @@ def round_mesh(ends_m: Array, radii_m: Array) -> tuple[Array, Array, Array, Ints
     radius = radii_m[0] + along * (radii_m[1] - radii_m[0])
     rings = np.stack([radius * np.sin(lean), along * length + radius * np.cos(lean)], axis=1)
     rings[[0, -1], 0] = 0.0
-    facets = 2 * round(np.pi * float(radii_m.max()) / FACET_M)
+    facets = 2 * round(np.pi * float(radii_m.max()) / facet_m)
     sections = int(np.clip(facets, LEAST_SECTIONS, MOST_SECTIONS))
     shape = revolve(rings, sections=sections, process=False)
     angle = np.repeat(2.0 * np.pi * np.arange(sections) / sections, len(along))

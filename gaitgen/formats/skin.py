@@ -1,4 +1,4 @@
-"""A skin for the animal: its capsules and hooves as one mesh of triangles, bound to the joints."""
+"""A skin for the animal: its capsules and feet as one mesh of triangles, bound to the joints."""
 
 from __future__ import annotations
 
@@ -19,15 +19,18 @@ Ints = npt.NDArray[np.int64]
 
 # Capsules from ball to ball of a curved chain.
 PIECES = 2
-# A vertex is left out where it is this deep inside another capsule: more than facets cut off of one.
-HIDDEN_SHARE, HIDDEN_M = 0.02, 0.001
+# A vertex is left out where it is this deep inside another capsule, as a share of its radius and of the
+# withers height: more than facets cut off of one.
+HIDDEN_SHARE, HIDDEN_WITHERS = 0.02, 0.000625
 # ... and only if the other one moves with it: at most this share of their weights differs.
 HIDDEN_WEIGHT = 0.15
-# Length over which the light passes over from one part to the next.
-CREASE_M = 0.012
-# Grey of hair, hooves, eyes and nostrils against the body's.
+# Length over which the light passes over from one part to the next, as a share of the withers height.
+CREASE_WITHERS = 0.0075
+# Grey of hair, feet of horn, eyes and nostrils against the body's.
 TONES = {"mane": 0.42, "tail": 0.42, "marks": 0.08}
 HOOF_TONE = 0.28
+# Length of a facet, as a share of the withers height.
+FACET_WITHERS = 0.02125
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,10 +73,14 @@ def skin_of(skeleton: Animal) -> Skin:
     balls = standing[body.joints] + body.offsets_m
     ends = _raised_marks(body, np.einsum("ceb,bi->cei", body.blend, balls))
     held = _end_weights(body, len(skeleton.joint_names))
-    parts = [_capsule(ends[k], body, held[k], k) for k in range(len(ends))]
-    visible = _dressed(_joined(parts), body, ends, held)
-    hooves = [_hoof(standing[joint] + corners, joint) for joint, corners in body.hooves]
-    return _joined([visible, *hooves])
+    size_m = skeleton.withers_height_m
+    parts = [_capsule(ends[k], body, held[k], k, size_m) for k in range(len(ends))]
+    visible = _dressed(_joined(parts), body, ends, held, size_m)
+    feet = [
+        _foot(standing[joint] + corners, joint, HOOF_TONE if is_horn else 1.0)
+        for (joint, corners), is_horn in zip(body.hooves, body.is_horn, strict=True)
+    ]
+    return _joined([visible, *feet])
 
 
 def _raised_marks(body: Body, ends_m: Array) -> Array:
@@ -100,8 +107,8 @@ def _end_weights(body: Body, joints: int) -> Array:
     return np.asarray(shares / shares.sum(axis=2, keepdims=True))
 
 
-def _capsule(ends_m: Array, body: Body, held: Array, number: int) -> Skin:
-    vertices, normals, along, triangles = round_mesh(ends_m, body.radii_m[number])
+def _capsule(ends_m: Array, body: Body, held: Array, number: int, size_m: float) -> Skin:
+    vertices, normals, along, triangles = round_mesh(ends_m, body.radii_m[number], FACET_WITHERS * size_m)
     joints, weights = _four((1.0 - along[:, None]) * held[0] + along[:, None] * held[1])
     tone = TONES.get(LAYERS[body.layers[number]], 1.0)
     return Skin(vertices, normals, np.full(len(along), tone), joints, weights, triangles)
@@ -116,11 +123,11 @@ def _four(shares: Array) -> tuple[Ints, Array]:
     return np.where(weights > 0.0, joints, 0), weights / weights.sum(axis=1, keepdims=True)
 
 
-def _hoof(corners_m: Array, joint: int) -> Skin:
+def _foot(corners_m: Array, joint: int, tone: float) -> Skin:
     vertices, normals, triangles = hoof_mesh(corners_m)
     joints = np.tile([joint, 0, 0, 0], (len(vertices), 1))
     weights = np.tile([1.0, 0.0, 0.0, 0.0], (len(vertices), 1))
-    return Skin(vertices, normals, np.full(len(vertices), HOOF_TONE), joints, weights, triangles)
+    return Skin(vertices, normals, np.full(len(vertices), tone), joints, weights, triangles)
 
 
 def _joined(parts: list[Skin]) -> Skin:
@@ -130,12 +137,13 @@ def _joined(parts: list[Skin]) -> Skin:
     return Skin(**{name: np.concatenate(column) for name, column in columns.items()})
 
 
-def _dressed(skin: Skin, body: Body, ends_m: Array, held: Array) -> Skin:
+def _dressed(skin: Skin, body: Body, ends_m: Array, held: Array, size_m: float) -> Skin:
     """Leave out the triangles inside capsules that move with them, and soften the creases between parts.
 
     Where the surface of a second capsule is near, the normal leans towards that one's, the more the nearer it
     is, so that light does not break where two parts meet. Hair, eyes and nostrils keep their own.
     """
+    crease_m = CREASE_WITHERS * size_m
     hidden = np.zeros(len(skin.vertices_m), dtype=np.bool_)
     normals = np.zeros_like(skin.normals)
     shares = np.zeros((len(hidden), held.shape[2]))
@@ -143,30 +151,31 @@ def _dressed(skin: Skin, body: Body, ends_m: Array, held: Array) -> Skin:
         shares[np.arange(len(hidden)), skin.joints[:, slot]] += skin.weights[:, slot]
     is_flesh = np.array([LAYERS[layer] not in TONES for layer in body.layers])
     for end, radius, weight, is_soft in zip(ends_m, body.radii_m, held, is_flesh, strict=True):
-        reach = radius.max() + 3.0 * CREASE_M
+        reach = radius.max() + 3.0 * crease_m
         low, high = end.min(axis=0) - reach, end.max(axis=0) + reach
         near = ((skin.vertices_m > low) & (skin.vertices_m < high)).all(axis=1)
         rows = np.flatnonzero(near & ~hidden)
         depth, along, outward = _depth_in(skin.vertices_m[rows], end, radius)
         there = (1.0 - along[:, None]) * weight[0] + along[:, None] * weight[1]
         moves_along = np.abs(shares[rows] - there).sum(axis=1) / 2.0 < HIDDEN_WEIGHT
-        deep = HIDDEN_SHARE * (radius[0] + along * (radius[1] - radius[0])) + HIDDEN_M
+        deep = HIDDEN_SHARE * (radius[0] + along * (radius[1] - radius[0])) + HIDDEN_WITHERS * size_m
         hidden[rows] = (depth > deep) & moves_along
         if is_soft:
-            normals[rows] += _lean(depth)[:, None] * outward
+            normals[rows] += _lean(depth / crease_m)[:, None] * outward
     length = np.linalg.norm(normals, axis=1, keepdims=True)
     own = (skin.tones[:, None] != 1.0) | (length < 0.3)
     normals = np.where(own, skin.normals, normals / np.maximum(length, 0.3))
     return _shown(replace(skin, normals=normals), hidden)
 
 
-def _lean(depth_m: Array) -> Array:
+def _lean(creases: Array) -> Array:
     """Weigh another capsule's normal by how deep a vertex lies in it: 1 on its surface, 0 far on both sides.
 
-    Just inside it is above 1, as such a vertex ends a triangle that comes out of that surface.
+    The depth is in lengths of a crease. Just inside the weight is above 1, as such a vertex ends a triangle
+    that comes out of that surface.
     """
-    inside = np.clip(3.0 - depth_m / (2.0 * CREASE_M), 0.0, 1.0)
-    return np.asarray(np.exp(np.minimum(depth_m / CREASE_M, 1.0)) * inside)
+    inside = np.clip(3.0 - creases / 2.0, 0.0, 1.0)
+    return np.asarray(np.exp(np.minimum(creases, 1.0)) * inside)
 
 
 def _shown(skin: Skin, hidden: Bools) -> Skin:

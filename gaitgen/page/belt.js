@@ -73,7 +73,7 @@ class Belt {
   shade(row) {
     const path = new Path2D(), flesh = this.figure.flesh(row);
     for (const [part, chains] of Object.entries(flesh)) {
-      if (part === "eye" || part === "nostril" || part === "mane") continue;
+      if (part === "mane" || this.figure.clip.marks.includes(part)) continue;
       for (const chain of chains) {
         for (let i = 0; i + 4 < chain.length; i += 4) {
           addHull(path, chain[i], chain[i + 1], 0.92 * chain[i + 3], chain[i + 4], chain[i + 5], 0.92 * chain[i + 7]);

@@ -22,7 +22,7 @@ Array = npt.NDArray[np.float64]
 # Places are whole numbers of this, small against a pixel at any zoom. [m]
 UNIT_M = 1e-4
 LIMB_PARTS = tuple(f"{limb} {part}" for limb in LIMBS for part in ("upper", "lower"))
-PARTS = (*LIMB_PARTS, "trunk", "neck", "head", "mane", "tail", "eye", "nostril")
+PARTS = (*LIMB_PARTS, "trunk", "neck", "head", "mane", "tail")
 
 
 def clip_data(clip: Motion, gait: str) -> dict[str, object]:
@@ -40,9 +40,10 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
     dict
         Plain numbers, lists and words: ``balls`` (frames, 3 balls), ``radii`` (balls,) and ``hooves``
         (frames, 4 x 8 x 3) are whole numbers of ``unit_m``; ``chains`` are (part, first ball, number of
-        balls), each drawn as a smooth curve through its balls.
+        balls), each drawn as a smooth curve through its balls; ``marks`` are the parts that lie on the skin.
     """
     chains = chains_of(clip.skeleton)
+    marks = tuple(dict.fromkeys(chain.name for chain in chains if LAYERS[chain.layer] == "marks"))
     balls_m, hooves_m = places_m(clip, chains)
     facts = report(clip)
     feet = measure_feet(clip)
@@ -56,8 +57,10 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
         "withers_height_m": clip.skeleton.withers_height_m,
         "belt_m_per_frame": float(belt[0]),
         "limbs": LIMBS,
-        "parts": PARTS,
-        "chains": _chain_rows(clip.skeleton, chains),
+        "parts": (*PARTS, *marks),
+        "marks": marks,
+        "horn": [limb.foot.is_horn for limb in clip.skeleton.limbs],
+        "chains": _chain_rows(clip.skeleton, chains, (*PARTS, *marks)),
         "radii": _whole(np.array([ball[2] for chain in chains for ball in chain.balls])),
         "balls": _whole(balls_m.reshape(clip.frames, -1)),
         "hooves": _whole(hooves_m.reshape(clip.frames, -1)),
@@ -100,10 +103,12 @@ def places_m(clip: Motion, chains: Sequence[Chain]) -> tuple[Array, Array]:
     return places[:, : len(balls)], places[:, len(balls) :].reshape(clip.frames, len(LIMBS), -1, 3)
 
 
-def _chain_rows(skeleton: Animal, chains: Sequence[Chain]) -> list[tuple[int, int, int]]:
+def _chain_rows(
+    skeleton: Animal, chains: Sequence[Chain], parts: Sequence[str]
+) -> list[tuple[int, int, int]]:
     rows, first = [], 0
     for chain in chains:
-        rows.append((PARTS.index(_part(skeleton, chain)), first, len(chain.balls)))
+        rows.append((parts.index(_part(skeleton, chain)), first, len(chain.balls)))
         first += len(chain.balls)
     return rows
 

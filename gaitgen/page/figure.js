@@ -14,6 +14,8 @@ const ROUND = [0, 0.15, 0.32, 0.51, 0.71];
 const LIGHT = [-0.32, -0.6];
 // In parts of several chains the taken off share is in part the same for all, so that thin ones leave no streaks.
 const EVEN = { trunk: 0.75, neck: 0.6, head: 0.5, upper: 0.6 };
+// The tone of a foot that is not of horn.
+const SKIN_STEP = 2;
 // A limb lies before or behind the trunk by its side, and a little by its end.
 const END_SHARE = 0.12;
 
@@ -54,7 +56,7 @@ class Figure {
     return flesh;
   }
 
-  /** Corners of a hoof of a row, sole first: eight points [x, y, z] in metres. */
+  /** Corners of a foot of a row, sole first: eight points [x, y, z] in metres. */
   hoof(row, limb) {
     const unit = this.clip.unit_m, flat = this.clip.hooves[row];
     return Array.from({ length: 8 }, (_, k) => [0, 1, 2].map((axis) => flat[24 * limb + 3 * k + axis] * unit));
@@ -93,7 +95,7 @@ class Figure {
       }
       this.clip.limbs.forEach((_, limb) => this.hoof(row, limb).forEach((c) => {
         const p = project(flat, c);
-        add(p.x, p.y, 0.02);
+        add(p.x, p.y, 0.0125 * this.size);
       }));
     }
     return box;
@@ -177,18 +179,20 @@ class Figure {
     else head();
   }
 
-  /** Eyes and nostrils of the side that faces the viewer. */
+  /** Eyes, nostrils and whatever else lies on the skin of the head, on the side that faces the viewer. */
   marks(ctx, row, camera) {
-    const flesh = this.flesh(row);
-    if (!flesh.eye || flesh.eye.length < 2) return;
-    const eyes = flesh.eye.map((c) => c.slice(0, 3));
+    const flesh = this.flesh(row), { marks } = this.clip;
+    const pair = marks.find((part) => flesh[part].length >= 2);
+    if (!pair) return;
+    const eyes = flesh[pair].map((c) => c.slice(0, 3));
     const across = eyes[0].map((v, k) => v - eyes[1][k]);
     const wide = Math.hypot(...across);
     const face = camera.towards[0];
-    ["eye", "nostril"].forEach((part) => (flesh[part] || []).forEach((chain) => {
+    marks.forEach((part) => flesh[part].forEach((chain) => {
       const out = chain.slice(0, 3).map((v, k) => v - (eyes[0][k] + eyes[1][k]) / 2);
+      const isMiddle = Math.abs(dot(out, across)) < 0.1 * wide * wide;
       const side = Math.sign(dot(out, across)) * (dot(across, camera.towards) / wide);
-      if (side + 0.45 * face < 0.1) return;
+      if (isMiddle ? face < -0.2 : side + 0.45 * face < 0.1) return;
       const path = new Path2D();
       for (let i = 0; i < Math.max(chain.length - 4, 4); i += 4) {
         const j = Math.min(i + 4, chain.length - 4);
@@ -275,7 +279,8 @@ class Brush {
       this.line([upper, lower], TONES.line, 2.2);
     }
     this.fill([upper, lower], tones);
-    ctx.fillStyle = isNear ? TONES.hoof : TONES.farHoof;
+    const horn = isNear ? TONES.hoof : TONES.farHoof;
+    ctx.fillStyle = figure.clip.horn[index] ? horn : tones[SKIN_STEP];
     ctx.strokeStyle = TONES.line;
     ctx.lineWidth = 1.2;
     ctx.fill(hoof);

@@ -15,7 +15,7 @@ from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.pictures.key_figures import between_m, refined
 from gaitgen.pictures.page import SMALL_PT, TEXT_PT
-from gaitgen.pictures.published_angles import PEAK_FORE_N_KG, PEAK_SOURCE
+from gaitgen.pictures.published_angles import published_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -84,8 +84,10 @@ def forces(figure: Figure, clip: Motion) -> None:
     stride = int(clip.facts["frames"])
     each = clip.plan["force_n"][:stride] / clip.skeleton.body_mass_kg  # (frames, 4) [N/kg]
     feet, total = figure.subplots(2, 1, sharex=True, height_ratios=(2.0, 1.0))
-    mean, deviation = PEAK_FORE_N_KG
-    feet.axhspan(mean - deviation, mean + deviation, color="0.88", linewidth=0.0)
+    known = published_of(clip.skeleton.species)
+    if known.peak_fore_n_kg is not None:
+        mean, deviation = known.peak_fore_n_kg
+        feet.axhspan(mean - deviation, mean + deviation, color="0.88", linewidth=0.0)
     for limb in ("RH", "RF", "LH", "LF"):
         curve = np.append(each[:, LIMBS.index(limb)], each[0, LIMBS.index(limb)])
         feet.plot(np.arange(stride + 1) + 1.0, curve, color="0", label=limb, **LIMB_LOOKS[limb])
@@ -101,7 +103,7 @@ def forces(figure: Figure, clip: Motion) -> None:
         rule_keys(axes, clip)
     feet.legend(ncols=4, **LEGEND)
     frame_axis(total, stride)
-    figure.supxlabel(PEAK_SOURCE, fontsize=SMALL_PT, color="0.3")
+    figure.supxlabel(known.peak_source, fontsize=SMALL_PT, color="0.3")
 
 
 def _frames(stride: int, fine: Array) -> Array:

@@ -13,7 +13,7 @@ from gaitgen.motion.kinematics import included_angles_rad
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.curve_panels import LEGEND, LOOKS, finish
 from gaitgen.pictures.page import SMALL_PT, TEXT_PT
-from gaitgen.pictures.published_angles import EXTREMES, SOURCE
+from gaitgen.pictures.published_angles import Published, published_of
 from gaitgen.pictures.stride_chart import PAD
 
 if TYPE_CHECKING:
@@ -64,6 +64,7 @@ def _contact_share(clip: Motion, limb: str) -> float:
 def joints(figure: Figure, clip: Motion) -> None:
     """Draw the joint angles of a fore and a hind leg, published extremes shaded."""
     shown = {end: limb_joints(clip.skeleton, end) for end in ENDS}
+    known = published_of(clip.skeleton.species)
     most = max(len(rows) for rows in shown.values())
     grid = figure.subplots(most, 2, sharex=True, squeeze=False)
     for column, end in enumerate(ENDS):
@@ -75,7 +76,7 @@ def joints(figure: Figure, clip: Motion) -> None:
         dots = "." if share.size <= MOST_DOTS else ""
         for axes, (row, title) in zip(grid[:, column], shown[end], strict=False):
             curve = angles[title]
-            words = _bands(axes, clip.skeleton.angle_names[row], float(np.ptp(curve)))
+            words = _bands(axes, known, clip.skeleton.angle_names[row], float(np.ptp(curve)))
             axes.plot(100.0 * share, curve, color="0", linewidth=1.6, marker=dots, markersize=5.0)
             axes.axvline(stance, color="0.4", linewidth=0.8, linestyle=(0, (4.0, 3.0)))
             finish(axes, f"{title}, degrees")
@@ -97,13 +98,13 @@ def joints(figure: Figure, clip: Motion) -> None:
         )
         grid[-1, column].set_xlim(0.0, 100.0)
         grid[-1, column].set_xlabel("per cent of the stride", fontsize=TEXT_PT)
-    figure.supxlabel("\n".join(textwrap.wrap(SOURCE, 120)), fontsize=SMALL_PT - 0.5, color="0.3")
+    figure.supxlabel("\n".join(textwrap.wrap(known.source, 120)), fontsize=SMALL_PT - 0.5, color="0.3")
 
 
-def _bands(axes: Axes, angle: str, range_deg: float) -> str:
+def _bands(axes: Axes, known: Published, angle: str, range_deg: float) -> str:
     """Shade the published extremes of a joint; return what is said about its range."""
     words = f"range {range_deg:.0f}"
-    for row in EXTREMES:
+    for row in known.extremes:
         if row.joint != angle:
             continue
         if row.which == "range":

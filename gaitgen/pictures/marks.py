@@ -15,6 +15,16 @@ Array = npt.NDArray[np.float64]
 MARK_MM = 5.6
 LABEL_MM = (5.0, 3.1)
 AIR = "0.45"
+# Marks on the ground are about this share of the withers height apart.
+_GROUND_SHARE = 0.3
+
+
+def ground_mark_m(withers_height_m: float) -> float:
+    """Return how far apart marks on the ground are: 1, 2 or 5 times a power of ten. [m]"""
+    wanted = _GROUND_SHARE * withers_height_m
+    power = 10.0 ** np.floor(np.log10(wanted))
+    steps = np.array([1.0, 2.0, 5.0, 10.0]) * power
+    return float(steps[np.argmin(np.abs(np.log(steps / wanted)))])
 
 
 def course_mark(

@@ -20,7 +20,8 @@ Bools = npt.NDArray[np.bool_]
 
 # Looking this much along the animal's side, the limbs of the other side are the far ones.
 _SIDE_SHARE = 0.3
-_EYE_TOLERANCE_M = 0.03
+# Of two eyes the one that is farther away by more than this share of their distance is not seen.
+_EYE_SHARE = 0.2
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,7 @@ class Ink:
     Attributes
     ----------
     near, far, hair, hoof, far_hoof
-        Fills of body and near legs, far legs, mane and tail, and hooves.
+        Fills of body and near legs, far legs, mane and tail, and feet of horn.
     line, soft_line, far_line
         Lines around near parts, around shoulder and thigh on the trunk, and around far parts.
     line_pt
@@ -76,7 +77,7 @@ def paint(
     body, shift = posed.body, np.array(shift_m)
     outlines = capsule_outlines(view.project(posed.ends_m[frame]), body.radii_m) + shift
     hooves = [hull(corners) + shift for corners in view.project(posed.hooves_m[frame])]
-    brush = _Brush(axes, ink, outlines, hooves)
+    brush = _Brush(axes, ink, outlines, hooves, body.is_horn)
     limbs = limbs_by_nearness(posed, frame, view)
     far = far_limbs(posed, frame, view)
     shoulders = np.zeros_like(body.is_upper)
@@ -121,11 +122,14 @@ def far_limbs(posed: PosedBody, frame: int, view: View) -> set[str]:
 def _seen_marks(posed: PosedBody, frame: int, view: View) -> Bools:
     """Eyes and nostrils on the side of the head that is seen."""
     marks = posed.body.layers == LAYERS.index("marks")
-    near = view.nearness(posed.ends_m[frame].mean(axis=1))
-    names = np.array(posed.body.names)
-    middle = {name: near[names == name].mean() for name in set(names[marks])}
-    levels = np.array([middle.get(name, np.inf) for name in posed.body.names])
-    return np.asarray(marks & (near >= levels - _EYE_TOLERANCE_M))
+    places = posed.ends_m[frame].mean(axis=1)
+    near, names = view.nearness(places), np.array(posed.body.names)
+    seen = np.zeros_like(marks)
+    for name in set(names[marks]):
+        mine = marks & (names == name)
+        apart_m = float(np.linalg.norm(np.ptp(places[mine], axis=0)))
+        seen |= mine & (near >= near[mine].mean() - _EYE_SHARE * apart_m)
+    return np.asarray(seen)
 
 
 @dataclass(eq=False)
@@ -136,6 +140,7 @@ class _Brush:
     ink: Ink
     outlines: Array
     hooves: list[Array]
+    is_horn: tuple[bool, ...]
     zorder: float = 2.0
 
     def line(self, which: Bools, tone: float, width_pt: float) -> None:
@@ -155,7 +160,7 @@ class _Brush:
         """Paint a leg of the far side, flat and darker."""
         ink = self.ink
         self.shape(which, ink.far, ink.far_line, ink.line_pt)
-        self._add([self.hooves[LIMBS.index(limb)]], ink.far_hoof, str(ink.far_line), 0.5 * ink.line_pt)
+        self._foot(limb, ink.far_hoof, ink.far, ink.far_line, 0.5 * ink.line_pt)
 
     def near_leg(self, limb: str, which: Bools, is_upper: Bools) -> None:
         """Paint a leg of the near side: a soft line where it lies on the trunk, a dark one below."""
@@ -163,7 +168,11 @@ class _Brush:
         self.line(which & is_upper, ink.soft_line, ink.line_pt)
         self.line(which & ~is_upper, ink.line, 2.0 * ink.line_pt)
         self.fill(which, ink.near)
-        self._add([self.hooves[LIMBS.index(limb)]], ink.hoof, str(ink.line), ink.line_pt)
+        self._foot(limb, ink.hoof, ink.near, ink.line, ink.line_pt)
+
+    def _foot(self, limb: str, horn: float, skin: float, line: float, width_pt: float) -> None:
+        k = LIMBS.index(limb)
+        self._add([self.hooves[k]], horn if self.is_horn[k] else skin, str(line), width_pt)
 
     def _add(self, polygons: list[Array], fill: float, line: str, width_pt: float) -> None:
         from matplotlib.collections import PolyCollection

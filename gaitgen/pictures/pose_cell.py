@@ -15,7 +15,7 @@ from gaitgen.motion.motion import Motion
 from gaitgen.pictures.figure import PosedBody
 from gaitgen.pictures.key_figures import KeyFigure, last_of
 from gaitgen.pictures.lean_axes import lean_axes
-from gaitgen.pictures.marks import MARK_MM, course_mark, foot_labels, swing_mark
+from gaitgen.pictures.marks import MARK_MM, course_mark, foot_labels, ground_mark_m, swing_mark
 from gaitgen.pictures.page import NAME_PT, NUMBER_PT, TEXT_PT, Page
 from gaitgen.pictures.paint import Ink, paint
 from gaitgen.pictures.views import VIEWS, View
@@ -28,9 +28,9 @@ Extent = tuple[float, float, float, float]  # left, right, bottom, top [m]
 
 LANDMARKS = {"hips": "croup", "chest": "withers", "head": "poll"}
 CAPTION_MM, FEET_MM, SIDE_MM = 9.0, 9.5, 1.2
-BELT_MARK_M = 0.5
-# The head's mark stands this far before the poll, where nothing else is; swings stand beside their tips.
-HEAD_MARK_M = 0.28
+# The head's mark stands this share of the withers height before the poll, where nothing else is; swings
+# stand beside their tips.
+HEAD_MARK_SHARE = 0.175
 SWING_MM = {"ear": (-0.6, 1.7), "tail": (-3.6, -0.6)}
 INK = Ink(line_pt=1.0)
 
@@ -132,13 +132,14 @@ def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m
     """Draw one pose from the side, with all there is to say about it."""
     view, key = VIEWS["side"], poses.keys[k]
     draw_figure(axes, cell, poses, k, view)
-    _ground(page, cell, float(poses.travel_m[k]))
+    _ground(page, cell, float(poses.travel_m[k]), ground_mark_m(poses.clip.skeleton.withers_height_m))
     _caption(page, cell, key)
     _feet(page, cell, poses, k)
     for part in key.courses:
         x, y = cell.on_page(view.project(points_m[part][k]))
         if part == "head":  # before the forehead, where nothing else is
-            place = float(x) + HEAD_MARK_M * cell.scale + 2.6, float(y) - 0.15 * MARK_MM
+            ahead_m = HEAD_MARK_SHARE * poses.clip.skeleton.withers_height_m
+            place = float(x) + ahead_m * cell.scale + 2.6, float(y) - 0.15 * MARK_MM
             course_mark(page, *place, key.courses[part], word_below=True)
         else:
             course_mark(page, float(x), float(y) + 1.6, key.courses[part])
@@ -149,14 +150,14 @@ def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m
         swing_mark(page, float(x), float(y), direction)
 
 
-def _ground(page: Page, cell: Cell, travel_m: float) -> None:
-    """Draw the ground with marks that move with it, half a metre apart."""
+def _ground(page: Page, cell: Cell, travel_m: float, apart_m: float) -> None:
+    """Draw the ground with marks that move with it, this far apart. [m]"""
     level = cell.bottom + cell.scale * cell.shift_m[1]
     left, right = cell.left + SIDE_MM, cell.left + cell.width - SIDE_MM
     page.line([left, right], [level, level], linewidth=0.8, zorder=0.5)
     start = (left - cell.left) / cell.scale - cell.shift_m[0] + travel_m
     end = (right - cell.left) / cell.scale - cell.shift_m[0] + travel_m
-    for mark in np.arange(np.ceil(start / BELT_MARK_M), np.floor(end / BELT_MARK_M) + 1) * BELT_MARK_M:
+    for mark in np.arange(np.ceil(start / apart_m), np.floor(end / apart_m) + 1) * apart_m:
         x = cell.left + cell.scale * (mark - travel_m + cell.shift_m[0])
         page.line([x, x], [level, level - 0.9], linewidth=0.6, zorder=0.5)
 

@@ -1,8 +1,14 @@
-"""Joint extremes read in papers, to lay under the curves of a plot. Angles on the flexor side."""
+"""Figures read in papers, to lay under the curves of a plot: one file a species, published/SPECIES.toml."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+
+from gaitgen.animal.toml_table import Table, parse
+
+_WHICH = ("greatest", "least", "range")
 
 
 @dataclass(frozen=True)
@@ -25,27 +31,54 @@ class PublishedExtreme:
     deviation_deg: float
 
 
-SOURCE = (
-    "Grey bands: greatest and least, mean and standard deviation, of Tennessee Walking Horse yearlings at a "
-    "flat walk (Nicodemus et al., abstract); where markers sit is worth 10 degrees."
-)
-EXTREMES = (
-    PublishedExtreme("elbow", "greatest", 154.0, 3.0),
-    PublishedExtreme("elbow", "least", 109.0, 3.0),
-    PublishedExtreme("carpus", "greatest", 185.0, 3.0),
-    PublishedExtreme("carpus", "range", 54.0, 4.0),
-    PublishedExtreme("fore fetlock", "greatest", 222.0, 9.0),
-    PublishedExtreme("fore fetlock", "range", 45.0, 8.0),
-    PublishedExtreme("hip", "greatest", 111.0, 3.0),
-    PublishedExtreme("hip", "least", 88.0, 6.0),
-    PublishedExtreme("stifle", "greatest", 157.0, 4.0),
-    PublishedExtreme("hock", "greatest", 167.0, 9.0),
-    PublishedExtreme("hock", "range", 40.0, 9.0),
-    PublishedExtreme("hind fetlock", "greatest", 216.0, 11.0),
-    PublishedExtreme("hind fetlock", "range", 60.0, 10.0),
-)
-PEAK_SOURCE = (
-    "Grey band: peak on a foreleg at a walk, mean and standard deviation (McGuigan & Wilson 2003, Table 2)."
-)
-# Mean and standard deviation. [N/kg]
-PEAK_FORE_N_KG = (6.16, 0.53)
+@dataclass(frozen=True)
+class Published:
+    """What is known of one species; an empty source and no figures where nothing is.
+
+    Attributes
+    ----------
+    extremes, source
+        Extremes of the joints at a walk, and where they are from.
+    peak_fore_n_kg, peak_source
+        Mean and standard deviation of the peak force on a fore foot at a walk; None if not known. [N/kg]
+    """
+
+    extremes: tuple[PublishedExtreme, ...] = ()
+    source: str = ""
+    peak_fore_n_kg: tuple[float, float] | None = None
+    peak_source: str = ""
+
+
+@lru_cache(maxsize=32)
+def published_of(species: str) -> Published:
+    """Return the figures of a species; none for one that has no file.
+
+    Raises
+    ------
+    AnimalError
+        If its file is damaged.
+    """
+    folder = resources.files("gaitgen.pictures") / "published"
+    name = next((f.name for f in folder.iterdir() if f.name == f"{species}.toml"), None)
+    if name is None:
+        return Published()
+    top = parse((folder / name).read_bytes(), name)
+    top.number("format", 1, 1)
+    angles, peak = top.table("angles"), top.table("peak_fore")
+    top.no_more()
+    made = Published(
+        extremes=tuple(_extreme(angles, row) for row in angles.rows("extremes")),
+        source=angles.text("source"),
+        peak_fore_n_kg=(peak.number("mean_n_kg", 0.0, 100.0), peak.number("deviation_n_kg", 0.0, 100.0)),
+        peak_source=peak.text("source"),
+    )
+    angles.no_more()
+    peak.no_more()
+    return made
+
+
+def _extreme(table: Table, row: list[object]) -> PublishedExtreme:
+    if len(row) != 4 or row[1] not in _WHICH:
+        raise table.fail("extremes has a row that is not [angle, greatest, least or range, mean, deviation]")
+    mean, deviation = (table.checked(item, "extremes", 0.0, 360.0) for item in row[2:])
+    return PublishedExtreme(str(row[0]), str(row[1]), mean, deviation)

@@ -13,6 +13,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.measure import measure_feet, over_origin
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.figure import PosedBody, pose
+from gaitgen.pictures.marks import ground_mark_m
 from gaitgen.pictures.paint import Ink, far_limbs, paint
 from gaitgen.pictures.views import VIEWS, View
 
@@ -20,14 +21,17 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 Array = npt.NDArray[np.float64]
+Box = tuple[float, float, float, float]  # left, right, bottom, top [m]
 
 FEWEST_POSES, MOST_POSES = 4, 16
 COLUMN_INCHES = 2.5
 DOTS_PER_INCH = 130
-BELT_MARK_M = 0.5
-# Letters under near and far hooves, and the room of one letter.
-_LETTER_M, _FAR_LETTER_M = 0.08, 0.17
-_LETTER_ROOM_M = np.array([0.09, 0.085])
+# Room that is the same on paper for an animal of any size: beside, above and below the figures, below them
+# with captions, letters under near and far feet, the room of one letter, and captions over the lower edge.
+_ASIDE_INCHES, _ABOVE_INCHES, _BELOW_INCHES, _CAPTIONED_INCHES = 0.09, 0.05, 0.22, 0.48
+_LETTER_INCHES, _FAR_LETTER_INCHES = 0.07, 0.15
+_LETTER_ROOM_INCHES = np.array([0.078, 0.073])
+_NAME_INCHES, _DOWN_INCHES = 0.19, 0.06
 
 
 def strip_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
@@ -53,11 +57,11 @@ def write_strip(clip: Motion, poses: int = 8) -> bytes:
     rows = strip_rows(clip, poses)
     posed = pose(over_origin(clip), rows)
     views = [VIEWS[name] for name in ("side", "front", "three_quarter")]
-    boxes = [_box(posed, view) for view in views]
-    cell_m = max(box[1] - box[0] for box in boxes) + 0.10
+    tight = [_box(posed, view) for view in views]
+    inch_m = max(box[1] - box[0] for box in tight) / (COLUMN_INCHES - _ASIDE_INCHES)
+    boxes = [_roomy(box, view, inch_m) for box, view in zip(tight, views, strict=True)]
     heights = [box[3] - box[2] for box in boxes]
-    scale = COLUMN_INCHES / cell_m
-    size = (COLUMN_INCHES * len(rows), scale * sum(heights))
+    size = (COLUMN_INCHES * len(rows), sum(heights) / inch_m)
     figure = Figure(figsize=size, dpi=DOTS_PER_INCH)
     FigureCanvasAgg(figure)
     top = 1.0
@@ -65,25 +69,26 @@ def write_strip(clip: Motion, poses: int = 8) -> bytes:
         share = height / sum(heights)
         axes = figure.add_axes((0.0, top - share, 1.0, share))
         top -= share
-        _row(axes, clip, posed, rows, view, box, cell_m)
+        _row(axes, clip, posed, rows, view, box, inch_m)
     buffer = io.BytesIO()
     figure.savefig(buffer, format="png", metadata={"Software": None})
     return buffer.getvalue()
 
 
-def _box(posed: PosedBody, view: View) -> tuple[float, float, float, float]:
-    """Room that all poses need in a view: left, right, bottom, top. [m]"""
+def _box(posed: PosedBody, view: View) -> Box:
+    """Room that all poses take in a view. [m]"""
     points = view.project(posed.ends_m)
     radii = posed.body.radii_m[None, :, :]
     left, right = (points[..., 0] - radii).min(), (points[..., 0] + radii).max()
     top = (points[..., 1] + radii).max()
     bottom = view.project(posed.hooves_m)[..., 1].min()
-    return (
-        float(left),
-        float(right),
-        float(bottom) - (0.56 if view.name == "side" else 0.26),
-        float(top) + 0.06,
-    )
+    return float(left), float(right), float(bottom), float(top)
+
+
+def _roomy(box: Box, view: View, inch_m: float) -> Box:
+    """Add the room for letters and captions; ``inch_m`` are the metres that an inch of paper shows."""
+    below = _CAPTIONED_INCHES if view.name == "side" else _BELOW_INCHES
+    return box[0], box[1], box[2] - below * inch_m, box[3] + _ABOVE_INCHES * inch_m
 
 
 def _row(
@@ -92,9 +97,10 @@ def _row(
     posed: PosedBody,
     rows: npt.NDArray[np.int64],
     view: View,
-    box: tuple[float, float, float, float],
-    cell_m: float,
+    box: Box,
+    inch_m: float,
 ) -> None:
+    cell_m = COLUMN_INCHES * inch_m
     axes.set_xlim(0.0, cell_m * len(rows))
     axes.set_ylim(box[2], box[3])
     axes.axis("off")
@@ -102,32 +108,31 @@ def _row(
     for k, row in enumerate(rows):
         shift = (k + 0.5) * cell_m - (box[0] + box[1]) / 2.0
         if view.name == "side":
-            _ground(axes, clip, int(row), k * cell_m, cell_m, shift)
+            _ground(axes, clip, int(row), k * cell_m, shift, inch_m)
         paint(axes, posed, k, view, shift_m=(shift, 0.0), ink=Ink(line_pt=0.9))
-        _letters(axes, posed, k, view, shift, planted[k])
+        _letters(axes, letter_places(posed, k, view, inch_m) + np.array([shift, 0.0]), planted[k])
         if view.name == "side":
-            _captions(axes, clip, int(row), (k + 0.5) * cell_m, box[2], planted[k])
+            _captions(axes, clip, int(row), ((k + 0.5) * cell_m, box[2]), planted[k], inch_m)
 
 
-def _ground(axes: Axes, clip: Motion, row: int, left_m: float, cell_m: float, shift_m: float) -> None:
+def _ground(axes: Axes, clip: Motion, row: int, left_m: float, shift_m: float, inch_m: float) -> None:
     """Draw the ground with marks that move with it."""
-    axes.plot([left_m + 0.05, left_m + cell_m - 0.05], [0.0, 0.0], color="0.25", linewidth=1.0, zorder=1.0)
+    margin_m, apart_m = _ASIDE_INCHES / 2.0 * inch_m, ground_mark_m(clip.skeleton.withers_height_m)
+    left, right = left_m + margin_m, left_m + COLUMN_INCHES * inch_m - margin_m
+    axes.plot([left, right], [0.0, 0.0], color="0.25", linewidth=1.0, zorder=1.0)
     moved = clip.footfalls.travel_m_s[0] * row / clip.frame_rate_hz
-    first = np.ceil((left_m + 0.05 - shift_m + moved) / BELT_MARK_M)
-    last = np.floor((left_m + cell_m - 0.05 - shift_m + moved) / BELT_MARK_M)
-    for mark in np.arange(first, last + 1) * BELT_MARK_M - moved + shift_m:
-        axes.plot([mark, mark], [0.0, -0.035], color="0.25", linewidth=0.8, zorder=1.0)
+    first = np.ceil((left - shift_m + moved) / apart_m)
+    last = np.floor((right - shift_m + moved) / apart_m)
+    for mark in np.arange(first, last + 1) * apart_m - moved + shift_m:
+        axes.plot([mark, mark], [0.0, -0.03 * inch_m], color="0.25", linewidth=0.8, zorder=1.0)
 
 
-def _letters(
-    axes: Axes, posed: PosedBody, k: int, view: View, shift_m: float, planted: npt.NDArray[np.bool_]
-) -> None:
-    """Write L or R under each hoof, bold where it is planted; the letters of far feet stand lower."""
-    places = letter_places(posed, k, view)
-    for limb, (x, y) in zip(LIMBS, places, strict=True):
+def _letters(axes: Axes, places_m: Array, planted: npt.NDArray[np.bool_]) -> None:
+    """Write L or R under each foot, bold where it is planted; the letters of far feet stand lower."""
+    for limb, (x, y) in zip(LIMBS, places_m, strict=True):
         is_down = bool(planted[LIMBS.index(limb)])
         axes.text(
-            float(x) + shift_m,
+            float(x),
             float(y),
             limb[0],
             ha="center",
@@ -139,27 +144,39 @@ def _letters(
         )
 
 
-def letter_places(posed: PosedBody, frame: int, view: View) -> Array:
-    """Place the letters of the feet, (4, 2) in LIMBS order, so that none covers another. [m]"""
+def letter_places(posed: PosedBody, frame: int, view: View, inch_m: float) -> Array:
+    """Place the letters of the feet, (4, 2) in LIMBS order, so that none covers another. [m]
+
+    ``inch_m`` are the metres that an inch of paper shows.
+    """
+    near_m, far_m = _LETTER_INCHES * inch_m, _FAR_LETTER_INCHES * inch_m
     corners = view.project(posed.hooves_m[frame])  # (4, 8, 2)
     far = far_limbs(posed, frame, view)
-    drop = np.array([_FAR_LETTER_M if limb in far else _LETTER_M for limb in LIMBS])
+    drop = np.array([far_m if limb in far else near_m for limb in LIMBS])
     places = np.stack(
         [corners[..., 0].mean(axis=1), np.minimum(corners[..., 1].min(axis=1), 0.0) - drop], axis=1
     )
     order = sorted(range(len(LIMBS)), key=lambda limb: (LIMBS[limb] in far, LIMBS[limb]))
     for rank, limb in enumerate(order):
         others = places[order[:rank]]
-        while np.any(np.all(np.abs(others - places[limb]) < _LETTER_ROOM_M, axis=1)):
-            places[limb, 1] -= 0.01
+        while np.any(np.all(np.abs(others - places[limb]) < inch_m * _LETTER_ROOM_INCHES, axis=1)):
+            places[limb, 1] -= 0.01 * inch_m
     return places
 
 
 def _captions(
-    axes: Axes, clip: Motion, row: int, middle_m: float, bottom_m: float, planted: npt.NDArray[np.bool_]
+    axes: Axes,
+    clip: Motion,
+    row: int,
+    below_m: tuple[float, float],
+    planted: npt.NDArray[np.bool_],
+    inch_m: float,
 ) -> None:
+    """Write frame, name of the pose and feet that are down over a place on the lower edge."""
+    middle, bottom = below_m
+    name_m, down_m = _NAME_INCHES * inch_m, _DOWN_INCHES * inch_m
     names = {round(pose.frame) - 1: pose.name for pose in clip.key_poses}
     feet = " ".join(LIMBS[limb] for limb in (3, 1, 2, 0) if planted[limb])
     text = f"{row + 1}   {names[row]}" if row in names else f"{row + 1}"
-    axes.text(middle_m, bottom_m + 0.22, text, ha="center", va="center", fontsize=7.5, fontweight="bold")
-    axes.text(middle_m, bottom_m + 0.07, f"down: {feet}", ha="center", va="center", fontsize=6.5)
+    axes.text(middle, bottom + name_m, text, ha="center", va="center", fontsize=7.5, fontweight="bold")
+    axes.text(middle, bottom + down_m, f"down: {feet}", ha="center", va="center", fontsize=6.5)
