@@ -88,7 +88,7 @@ def encode(clip: Motion, space: FileSpace, wanted: HandOff) -> tuple[dict[str, b
         ".bvh": bvh.above_rows(clip, space) + rows,
         ".channels.csv": channels.with_frames(table.names, rows, clip.frame_rate_hz),
     }
-    keys = key_files.channel_keys(clip, space, wanted.tolerance) if wanted.keys else None
+    keys = key_files.channel_keys(clip, space, wanted.tolerance, table) if wanted.keys else None
     if keys is not None:
         files[".keys.csv"] = key_files.encode(keys)
     if wanted.key_poses:
