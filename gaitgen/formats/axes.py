@@ -81,6 +81,12 @@ class FileSpace:
         turned: Array = np.asarray(matrices)[..., axes[:, None], axes]
         return turned
 
+    def quaternions_to_file(self, quaternions: Array) -> Array:
+        """Turn unit quaternions wxyz (..., 4) between our axes into ones between the file's axes."""
+        x, y, z = (1 + axis for axis in _AXES[self.up])
+        turned: Array = np.asarray(quaternions)[..., [0, x, y, z]]
+        return turned
+
     def rotations_from_file(self, matrices: Array) -> Array:
         """Turn rotation matrices (..., 3, 3) between the file's axes into ones between ours."""
         axes = np.argsort(_AXES[self.up])

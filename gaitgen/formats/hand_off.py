@@ -11,6 +11,7 @@ from gaitgen.formats import bvh, channels
 from gaitgen.formats import controls as control_files
 from gaitgen.formats import keys as key_files
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.decimals import table_text
 from gaitgen.motion.keys import Keys, Tolerance
 from gaitgen.motion.measure import slip_m
 from gaitgen.motion.motion import Motion
@@ -81,8 +82,13 @@ def encode(clip: Motion, space: FileSpace, wanted: HandOff) -> tuple[dict[str, b
     FileFormatError
         If the clip cannot be written.
     """
-    files = {".bvh": bvh.encode(clip, space), ".channels.csv": channels.encode(clip, space)}
-    keys = key_files.channel_keys(clip, space, wanted.tolerance) if wanted.keys else None
+    table = bvh.channel_table(clip, space)
+    rows = table_text(table.values, table.names)
+    files = {
+        ".bvh": bvh.above_rows(clip, space) + rows,
+        ".channels.csv": channels.with_frames(table.names, rows, clip.frame_rate_hz),
+    }
+    keys = key_files.channel_keys(clip, space, wanted.tolerance, table) if wanted.keys else None
     if keys is not None:
         files[".keys.csv"] = key_files.encode(keys)
     if wanted.key_poses:
