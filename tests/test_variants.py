@@ -2,6 +2,8 @@
 
 import contextlib
 import csv
+import errno
+import fcntl
 import multiprocessing
 import os
 import re
@@ -10,6 +12,7 @@ import subprocess
 import sys
 import threading
 import time
+from concurrent.futures import ProcessPoolExecutor
 from importlib import resources
 from itertools import pairwise
 from pathlib import Path
@@ -20,7 +23,7 @@ from gaitgen import Request, Style
 from gaitgen.batch.folder import LOCK, only_run, put
 from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
 from gaitgen.batch.run import run_variants
-from gaitgen.batch.table import COLUMNS, TABLE, table_bytes, table_text
+from gaitgen.batch.table import COLUMNS, TABLE, add_row, table_bytes, table_text
 from gaitgen.commands import run
 from gaitgen.errors import GaitError, OutputError, RequestError, WorkerError
 from gaitgen.formats.axes import FileSpace
@@ -275,6 +278,54 @@ def test_a_second_run_in_the_same_folder_is_refused(tmp_path, capsys):
     assert not (tmp_path / "made" / LOCK).exists()
 
 
+def test_a_folder_that_is_none_or_cannot_be_locked(tmp_path, monkeypatch):
+    (tmp_path / "file").touch()
+    with pytest.raises(
+        OutputError, match=r"cannot write .*file: File exists; .* give another folder with --out"
+    ):
+        _run(tmp_path / "file", TINY)
+    said = []
+
+    def refuse(*_arguments):
+        raise OSError(errno.ENOLCK, "No locks available")
+
+    monkeypatch.setattr(fcntl, "flock", refuse)
+    assert _run(tmp_path / "made", TINY, workers=1, say=said.append).made == 1
+    assert said == [
+        f"{tmp_path / 'made'} cannot be locked (No locks available); start no second run there meanwhile"
+    ]
+
+
+def test_a_table_that_cannot_be_written_or_put_aside(tmp_path, done, monkeypatch):
+    (tmp_path / TABLE).symlink_to("/dev/full")
+    with pytest.raises(
+        OutputError, match=r"cannot write .*variants\.csv: No space left on device; see to space"
+    ):
+        add_row(done[1], tmp_path)
+
+    def refuse(*_arguments):
+        raise OSError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr(Path, "rename", refuse)
+    with pytest.raises(
+        OutputError, match=r"cannot rename .*variants\.csv: Operation not permitted; take it away yourself"
+    ):
+        _run(tmp_path, TINY)
+
+
+def test_processes_that_cannot_start(tmp_path, monkeypatch):
+    def refuse(*_arguments):
+        raise OSError(errno.EAGAIN, "Resource temporarily unavailable")
+
+    monkeypatch.setattr(ProcessPoolExecutor, "submit", refuse)
+    with pytest.raises(
+        WorkerError,
+        match=r"cannot start worker processes \(Resource temporarily unavailable\); give fewer with",
+    ):
+        _run(tmp_path / "made", _plan(), workers=2)
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_never_two_at_once_however_often_they_change(tmp_path):
     inside, entered, worst = [], [], []
 
@@ -356,9 +407,8 @@ def test_stopped_from_outside_it_ends_with_its_processes_and_goes_on_later(tmp_p
         kept = [row["name"] for row in csv.DictReader(file) if row["files"]]
     assert 0 < len(kept) < len(LONG)
     frames = [int(name.rpartition("_")[2]) for name in kept]
-    plan = plan_variants(Request(), ["riding_horse"], [*frames, 208])
-    outcome = _run(tmp_path, plan, workers=1)
-    assert (outcome.made, outcome.kept) == (1, len(kept))
+    outcome = _run(tmp_path, plan_variants(Request(), ["riding_horse"], frames))
+    assert (outcome.made, outcome.kept) == (0, len(kept))
 
 
 def test_a_process_that_is_killed_is_one_line(tmp_path):

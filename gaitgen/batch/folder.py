@@ -120,15 +120,16 @@ def only_run(folder: Path, say: Callable[[str], None]) -> Generator[None, None, 
         If another run is at work there, or the folder cannot be made or written.
     """
     made = [path for path in (folder, *folder.parents) if not path.exists()]
-    path = folder / LOCK
+    path, at = folder / LOCK, folder
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        at = path
         descriptor = _locked(path, say)
     except BlockingIOError:
         message = f"{shown(folder)} is busy: another run of gaitgen variants is writing there"
         raise OutputError(f"{message}; wait for it, or give another folder with --out") from None
     except OSError as fault:
-        raise _refusal(path, fault) from None
+        raise _refusal(at, fault) from None
     try:
         yield
     finally:

@@ -6,15 +6,17 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
+from importlib import metadata
 from pathlib import Path
 
 import numpy as np
-import scipy
 
 from gaitgen.animal.animal import Animal
 from gaitgen.batch.plan import Variant
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
+
+_ARITHMETIC = ("numpy", "scipy")  # packages on which the last digit may depend
 
 
 def digest(data: bytes) -> str:
@@ -36,7 +38,7 @@ def code_id() -> str:
 
 def version() -> str:
     """Name what has to be the same on two machines if their bytes shall be."""
-    return f"gaitgen {code_id()}, numpy {np.__version__}, scipy {scipy.__version__}"
+    return ", ".join([f"gaitgen {code_id()}", *(f"{name} {metadata.version(name)}" for name in _ARITHMETIC)])
 
 
 def fingerprints(plan: Sequence[Variant], space: FileSpace, wanted: HandOff) -> dict[str, str]:
