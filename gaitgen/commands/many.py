@@ -42,6 +42,13 @@ def variants(
     workers: Annotated[
         int | None, typer.Option(help="Processes to use; as many as there are cores if not given.")
     ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ADDRESS",
+            help="Make them on a dask cluster, such as tcp://127.0.0.1:8786, instead of on this machine.",
+        ),
+    ] = None,
     force: Annotated[
         bool, typer.Option("--force", help="Make everything again, also what is there unchanged.")
     ] = False,
@@ -49,7 +56,7 @@ def variants(
     """Make many cycles at once, in parallel, and one table of them, variants.csv.
 
     Files are named ANIMAL_GAIT_FRAMES, with _STYLE if a style is named. What is there already from the same
-    request is kept.
+    request is kept, so a run that was interrupted goes on when it is started again.
     """
     from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
     from gaitgen.batch.run import run_variants
@@ -60,6 +67,8 @@ def variants(
 
     if workers is not None and not 1 <= workers <= 256:
         raise RequestError(f"workers is {workers}; give a number from 1 to 256")
+    if workers is not None and cluster is not None:
+        raise RequestError("workers are processes of this machine; leave out --workers, or --cluster")
     base = Request(gait=gait, frame_rate_hz=fps, start=start.value, in_place=in_place)
     plan = plan_variants(
         base,
@@ -68,23 +77,35 @@ def variants(
         [parse_style(text) for text in style or ()],
     )
     space = FileSpace(unit.value, up.value, rotation_order.value)
-    with _progress(len(plan)) as tell:
+    with _progress(len(plan)) as (tell, say):
         outcome = run_variants(
-            plan, space, HandOff(keys, controls), out, workers=workers, force=force, tell=tell
+            plan,
+            space,
+            HandOff(keys, controls),
+            out,
+            workers=workers,
+            cluster=cluster,
+            force=force,
+            tell=tell,
+            say=say,
         )
     typer.echo(table_text(outcome.rows))
     typer.echo(f"made {outcome.made}, kept {outcome.kept}")
 
 
 @contextmanager
-def _progress(total: int) -> Iterator[Callable[[int, int], None]]:
-    """Show a bar on standard error while something takes long; nothing where that is no terminal."""
+def _progress(total: int) -> Iterator[tuple[Callable[[int, int], None], Callable[[str], None]]]:
+    """Show a bar on standard error while something takes long, and lines above it; only those in a file."""
     if not sys.stderr.isatty():
-        yield lambda _done, _all: None
+        yield (lambda _done, _all: None), (lambda line: typer.echo(f"gaitgen: {line}", err=True))
         return
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as bar:
+    console = Console(stderr=True)
+    with Progress(console=console, transient=True) as bar:
         task = bar.add_task("making cycles", total=total)
-        yield lambda done, _all: bar.update(task, completed=done)
+        yield (
+            lambda done, _all: bar.update(task, completed=done),
+            lambda line: console.print(f"gaitgen: {line}", markup=False, highlight=False, soft_wrap=True),
+        )
