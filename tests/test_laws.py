@@ -10,7 +10,7 @@ from gaitgen.animal.library import load_animal
 from gaitgen.course.cycle import cycle_steps, cycle_timing
 from gaitgen.course.ground import FLAT
 from gaitgen.course.path import Path as BodyPath
-from gaitgen.course.steps import Steps, stance_state
+from gaitgen.course.steps import stance_state
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
 from gaitgen.formats.read_bvh import read_bvh, world_end_sites
@@ -25,16 +25,17 @@ from gaitgen.motion.measure import (
     range_margins_rad,
     slip_m,
 )
-from gaitgen.numerics.rotations import EULER_ORDERS, matrix_from_quaternion, pitch_roll_yaw_rad
 from gaitgen.numerics.grid import Grid
+from gaitgen.numerics.rotations import EULER_ORDERS, matrix_from_quaternion, pitch_roll_yaw_rad
 from gaitgen.pipeline.solve import Course, solve_motion
 
+HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
 LENGTHS = st.integers(min_value=8, max_value=96)
 CLIPS = st.builds(
     lambda animal, frames, start, in_place, fps: make_cycle(
         Request(animal=animal, frames=frames, start=start, in_place=in_place, frame_rate_hz=fps)
     ),
-    st.sampled_from(animal_names()),
+    st.sampled_from(HORSES),
     LENGTHS,
     st.sampled_from(LIMBS),
     st.booleans(),
@@ -67,7 +68,7 @@ def test_the_last_frame_is_the_first(clip):
 
 
 @FEW
-@given(st.sampled_from(animal_names()), st.integers(24, 96), st.sampled_from(LIMBS))
+@given(st.sampled_from(HORSES), st.integers(24, 96), st.sampled_from(LIMBS))
 def test_nothing_jumps_across_the_loop(animal, frames, start):
     clip = make_cycle(Request(animal=animal, frames=frames, start=start))
     turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations), axis=0)[:-1]
@@ -132,7 +133,7 @@ def test_duty_factor_and_lag_are_within_half_a_frame(clip):
 
 
 @FEW
-@given(st.sampled_from(animal_names()), LENGTHS.filter(lambda n: n % 2 == 0), st.sampled_from(LIMBS))
+@given(st.sampled_from(HORSES), LENGTHS.filter(lambda n: n % 2 == 0), st.sampled_from(LIMBS))
 def test_mirrored_and_shifted_half_a_stride_it_is_itself(animal, frames, start):
     clip = make_cycle(Request(animal=animal, frames=frames, start=start))
     positions, _ = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
@@ -165,7 +166,7 @@ def _course(clip, per_frame=4, before=0, after=1):
 
 
 @FEW
-@given(st.sampled_from(animal_names()), LENGTHS, st.floats(0.0, 2.0), st.floats(0.5, 1.5))
+@given(st.sampled_from(HORSES), LENGTHS, st.floats(0.0, 2.0), st.floats(0.5, 1.5))
 def test_feet_push_and_their_impulses_carry_the_weight(animal, frames, bounce, reach):
     skeleton = load_animal(animal)
     clip = make_cycle(Request(animal=skeleton, frames=frames, style=Style(bounce=bounce, reach=reach)))
@@ -197,7 +198,7 @@ def test_the_carpus_is_locked_in_stance_and_stifle_and_hock_move_together(clip):
 
 
 @FEW
-@given(st.sampled_from(animal_names()), st.integers(16, 96))
+@given(st.sampled_from(HORSES), st.integers(16, 96))
 def test_nothing_pops_around_contact(animal, frames):
     clip = make_cycle(Request(animal=animal, frames=frames, strides=2))
     turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations)[..., 0], axis=0)
@@ -217,7 +218,7 @@ def _of(name, end):
     return name.startswith(fore if end == "fore" else hind)
 
 
-@pytest.mark.parametrize("animal", animal_names())
+@pytest.mark.parametrize("animal", HORSES)
 def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
     cycle = make_cycle(Request(animal=animal, frames=32))
     course = _course(cycle, 3, before=3, after=4)
@@ -240,7 +241,7 @@ def _about_mean(clip, axis):
 
 
 @FEW
-@given(st.sampled_from(animal_names()), st.integers(2, 24), st.sampled_from(["RF", "LH", "LF"]))
+@given(st.sampled_from(HORSES), st.integers(2, 24), st.sampled_from(["RF", "LH", "LF"]))
 def test_any_start_is_the_same_walk_later(animal, quarter, start):
     frames = 4 * quarter
     base = make_cycle(Request(animal=animal, frames=frames))
@@ -265,7 +266,7 @@ FACTOR = st.floats(0.3, 3.0)
 
 @settings(FEW, max_examples=10)
 @given(
-    st.sampled_from(animal_names()),
+    st.sampled_from(HORSES),
     LENGTHS,
     st.builds(Style, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR),
     st.builds(
@@ -287,7 +288,7 @@ def test_any_style_and_any_proportions_stay_inside_the_ranges_or_say_so(animal, 
 
 
 @FEW
-@given(st.sampled_from(animal_names()), LENGTHS, st.data())
+@given(st.sampled_from(HORSES), LENGTHS, st.data())
 def test_styles_near_neutral_are_not_held_back(animal, frames, data):
     factors = data.draw(st.lists(st.floats(0.85, 1.15), min_size=7, max_size=7))
     clip = make_cycle(Request(animal=animal, frames=max(frames, 24), style=Style(*factors)))
@@ -296,7 +297,7 @@ def test_styles_near_neutral_are_not_held_back(animal, frames, data):
 
 @settings(FEW, max_examples=15)
 @given(
-    st.sampled_from(animal_names()),
+    st.sampled_from(HORSES),
     LENGTHS,
     st.one_of(st.none(), st.floats(0.01, 50.0)),
     st.one_of(st.none(), st.floats(0.52, 0.9)),

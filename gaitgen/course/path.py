@@ -163,7 +163,9 @@ class Path:
         from scipy.interpolate import CubicSpline
 
         stretch = self.pace[first : last + 1]
-        return CubicSpline([moment for moment, _ in stretch], [gone for _, gone in stretch], bc_type="clamped")
+        return CubicSpline(
+            [moment for moment, _ in stretch], [gone for _, gone in stretch], bc_type="clamped"
+        )
 
     def frames(self, time_s: Array, ahead_m: float = 0.0) -> Frames:
         """Return the frame that goes along with the body at moments (samples,). [s]

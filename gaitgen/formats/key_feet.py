@@ -10,7 +10,6 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import depth_first
-from gaitgen.motion.measure import HOOF_JOINTS
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -98,7 +97,7 @@ def _on_root(seen: Array, table: Array) -> Array:
 def feet_of(skeleton: Animal, space: FileSpace) -> Feet:
     """Find the chains of joints that carry the toes."""
     order = depth_first(skeleton)
-    feet = [skeleton.joint(name) for name in HOOF_JOINTS]
+    feet = [limb.foot_joint for limb in skeleton.limbs]
     place = {joint: k for k, joint in enumerate(order)} | {-1: -1}
     above = [place[int(skeleton.parents[joint])] for joint in order]
     chains = []
