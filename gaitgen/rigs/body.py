@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import LIMBS
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.kinematics import end_middle_m, world_frames
 from gaitgen.motion.motion import Motion
 from gaitgen.rigs.limb import LimbGoal
 from gaitgen.rigs.rig import Rig
@@ -48,8 +48,7 @@ class Source:
         """
         left, right = (self.clip.skeleton.limb(end, side) for side in "LR")
         standing = (self.standing_m[left.top] + self.standing_m[right.top]) / 2.0
-        arm = standing - self.standing_m[left.girdle]
-        return standing, self.places_m[:, left.girdle] + self.worlds[:, left.girdle] @ arm
+        return standing, end_middle_m(self.clip.skeleton, self.places_m, self.worlds, end)
 
     def row(self, names: tuple[str, ...], share: float) -> Array:
         """Return the change at a share, 0 to 1, of the way through a row of joints."""
