@@ -18,7 +18,8 @@ from gaitgen.animal.animal import LIMBS, Animal
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
-LAYERS = (*LIMBS, "tail", "trunk", "mane", "head", "marks")
+# A flap hangs beside the head: a broad ear.
+LAYERS = (*LIMBS, "tail", "trunk", "mane", "head", "flap", "marks")
 PIECES = 4
 
 Ball = tuple[int, Array, float]  # joint, place from the joint, standing, radius

@@ -20,7 +20,7 @@ from gaitgen.errors import AnimalError
 Array = npt.NDArray[np.float64]
 
 NEEDED_LANDMARKS = ("withers", "croup")
-LAYERS = ("tail", "trunk", "mane", "head", "marks")
+LAYERS = ("tail", "trunk", "mane", "head", "flap", "marks")
 FORMAT = 2
 
 

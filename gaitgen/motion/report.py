@@ -136,12 +136,17 @@ def _number(value: object, form: str = "g") -> str:
     return format(cast("float", value), form)
 
 
+def _mass_words(mass_kg: float) -> str:
+    """Write a mass with three digits, or whole kilograms."""
+    return f"{mass_kg:.0f}" if mass_kg >= 100.0 else f"{mass_kg:.3g}"
+
+
 def _heading(facts: Facts) -> list[str]:
     place = "in place" if facts["in_place"] else "travelling"
     strides = "" if facts["strides"] == 1 else f", {facts['strides']} strides"
     line = (
         f"{facts['title']}, {_number(facts['withers_height_m'])} m at the withers, "
-        f"{_number(facts['body_mass_kg'], '.0f')} kg: {place}, "
+        f"{_mass_words(cast('float', facts['body_mass_kg']))} kg: {place}, "
         f"frames 1 to {facts['last_frame']} at {_number(facts['frame_rate_hz'])} fps{strides}"
     )
     return [line]

@@ -22,7 +22,7 @@ Array = npt.NDArray[np.float64]
 # Places are whole numbers of this, small against a pixel at any zoom. [m]
 UNIT_M = 1e-4
 LIMB_PARTS = tuple(f"{limb} {part}" for limb in LIMBS for part in ("upper", "lower"))
-PARTS = (*LIMB_PARTS, "trunk", "neck", "head", "mane", "tail")
+PARTS = (*LIMB_PARTS, "trunk", "neck", "head", "L flap", "R flap", "mane", "tail")
 
 
 def clip_data(clip: Motion, gait: str) -> dict[str, object]:
@@ -44,6 +44,8 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
     """
     chains = chains_of(clip.skeleton)
     marks = tuple(dict.fromkeys(chain.name for chain in chains if LAYERS[chain.layer] == "marks"))
+    used = {_part(clip.skeleton, chain) for chain in chains}
+    parts = tuple(part for part in (*PARTS, *marks) if part in used)
     balls_m, hooves_m = places_m(clip, chains)
     facts = report(clip)
     feet = measure_feet(clip)
@@ -57,10 +59,10 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
         "withers_height_m": clip.skeleton.withers_height_m,
         "belt_m_per_frame": float(belt[0]),
         "limbs": LIMBS,
-        "parts": (*PARTS, *marks),
+        "parts": parts,
         "marks": marks,
         "horn": [limb.foot.is_horn for limb in clip.skeleton.limbs],
-        "chains": _chain_rows(clip.skeleton, chains, (*PARTS, *marks)),
+        "chains": _chain_rows(clip.skeleton, chains, parts),
         "radii": _whole(np.array([ball[2] for chain in chains for ball in chain.balls])),
         "balls": _whole(balls_m.reshape(clip.frames, -1)),
         "hooves": _whole(hooves_m.reshape(clip.frames, -1)),
@@ -119,6 +121,8 @@ def _part(skeleton: Animal, chain: Chain) -> str:
         return f"{layer} {'upper' if chain.is_upper else 'lower'}"
     if layer == "marks":
         return chain.name
+    if layer == "flap":
+        return f"{skeleton.joint_names[chain.balls[0][0]][-1]} flap"
     joints = [joint for joint, _, _ in chain.balls]
     along = {*skeleton.spine[-2:], *skeleton.neck}
     is_neck = layer == "trunk" and joints[0] in along and bool(set(joints) & set(skeleton.neck))

@@ -150,9 +150,14 @@ class Figure {
     const body = front || rear ? ["trunk"] : ["trunk", "neck"];
     const brush = new Brush(ctx, this, row, camera);
 
+    // Flaps of the side that is seen lie over the head, the others behind it; seen from behind, all lie over it.
+    const isOver = (flap) => rear || (flap[0] === "L" ? 1 : -1) * camera.towards[1] > 0.2;
+    const flaps = ["L flap", "R flap"].filter((part) => this.chains[part]);
     const head = () => {
+      for (const flap of flaps.filter((part) => !isOver(part))) brush.part([flap], TONES.near, 1.5);
       brush.part(["head"], TONES.near, 1.5);
       this.marks(ctx, row, camera);
+      for (const flap of flaps.filter(isOver)) brush.part([flap], TONES.near, 1);
     };
     for (const limb of under) brush.limb(limb, false);
     if (rear) {

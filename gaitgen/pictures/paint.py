@@ -96,7 +96,11 @@ def paint(
     brush.fill(body.layers == LAYERS.index("mane"), ink.hair)
     for limb in near:
         brush.near_leg(limb, body.layers == LIMBS.index(limb), body.is_upper)
+    over = _near_flaps(posed, frame, view)
+    under = (body.layers == LAYERS.index("flap")) & ~over
+    brush.shape(under, ink.near, ink.line, 2.0 * ink.line_pt)
     brush.shape(body.layers == LAYERS.index("head"), ink.near, ink.line, 2.0 * ink.line_pt)
+    brush.shape(over, ink.near, ink.line, ink.line_pt)
     brush.fill(_seen_marks(posed, frame, view), ink.line)
 
 
@@ -117,6 +121,20 @@ def far_limbs(posed: PosedBody, frame: int, view: View) -> set[str]:
         return {"RF", "RH"} if across_share > 0.0 else {"LF", "LH"}
     depth = view.nearness(centre)
     return {"LF", "RF"} if depth[0] + depth[1] < depth[2] + depth[3] else {"LH", "RH"}
+
+
+def _near_flaps(posed: PosedBody, frame: int, view: View) -> Bools:
+    """Flaps on the side of the head that is seen, which lie over it."""
+    flaps = np.asarray(posed.body.layers == LAYERS.index("flap"))
+    if not flaps.any():
+        return flaps
+    places = posed.ends_m[frame].mean(axis=1)
+    middle = places[posed.body.layers == LAYERS.index("head")].mean(axis=0)
+    tops = [posed.ends_m[frame, int(np.argmax(posed.body.layers == limb)), 0] for limb in range(len(LIMBS))]
+    left = (tops[0] - tops[1]) / np.linalg.norm(tops[0] - tops[1])
+    side = (places - middle) @ left * float(view.nearness(left))
+    reach_m = float(np.abs((places[flaps] - middle) @ left).max())
+    return np.asarray(flaps & (side > _SIDE_SHARE * reach_m))
 
 
 def _seen_marks(posed: PosedBody, frame: int, view: View) -> Bools:
@@ -159,20 +177,32 @@ class _Brush:
     def far_leg(self, limb: str, which: Bools) -> None:
         """Paint a leg of the far side, flat and darker."""
         ink = self.ink
-        self.shape(which, ink.far, ink.far_line, ink.line_pt)
-        self._foot(limb, ink.far_hoof, ink.far, ink.far_line, 0.5 * ink.line_pt)
+        self.line(which, ink.far_line, ink.line_pt)
+        self._skin(limb, ink.far_line, str(ink.far_line), ink.line_pt)
+        self.fill(which, ink.far)
+        self._skin(limb, ink.far, "none", 0.0)
+        self._horn(limb, ink.far_hoof, ink.far_line, 0.5 * ink.line_pt)
 
     def near_leg(self, limb: str, which: Bools, is_upper: Bools) -> None:
         """Paint a leg of the near side: a soft line where it lies on the trunk, a dark one below."""
         ink = self.ink
         self.line(which & is_upper, ink.soft_line, ink.line_pt)
         self.line(which & ~is_upper, ink.line, 2.0 * ink.line_pt)
+        self._skin(limb, ink.line, str(ink.line), 2.0 * ink.line_pt)
         self.fill(which, ink.near)
-        self._foot(limb, ink.hoof, ink.near, ink.line, ink.line_pt)
+        self._skin(limb, ink.near, "none", 0.0)
+        self._horn(limb, ink.hoof, ink.line, ink.line_pt)
 
-    def _foot(self, limb: str, horn: float, skin: float, line: float, width_pt: float) -> None:
+    def _skin(self, limb: str, tone: float, line: str, width_pt: float) -> None:
+        """Paint a foot of skin: with a line under the fill of its leg, without one over it."""
         k = LIMBS.index(limb)
-        self._add([self.hooves[k]], horn if self.is_horn[k] else skin, str(line), width_pt)
+        if not self.is_horn[k]:
+            self._add([self.hooves[k]], tone, line, width_pt)
+
+    def _horn(self, limb: str, tone: float, line: float, width_pt: float) -> None:
+        k = LIMBS.index(limb)
+        if self.is_horn[k]:
+            self._add([self.hooves[k]], tone, str(line), width_pt)
 
     def _add(self, polygons: list[Array], fill: float, line: str, width_pt: float) -> None:
         from matplotlib.collections import PolyCollection

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
 from gaitgen.motion.motion import Motion
-from gaitgen.pictures.figure import PosedBody
+from gaitgen.pictures.figure import LAYERS, PosedBody
 from gaitgen.pictures.key_figures import KeyFigure, last_of
 from gaitgen.pictures.lean_axes import lean_axes
 from gaitgen.pictures.marks import MARK_MM, course_mark, foot_labels, ground_mark_m, swing_mark
@@ -32,6 +32,8 @@ CAPTION_MM, FEET_MM, SIDE_MM = 9.0, 9.5, 1.2
 # stand beside their tips.
 HEAD_MARK_SHARE = 0.175
 SWING_MM = {"ear": (-0.6, 1.7), "tail": (-3.6, -0.6)}
+# Room for the word under a mark.
+WORD_MM = 2.6
 INK = Ink(line_pt=1.0)
 
 
@@ -139,8 +141,9 @@ def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m
         x, y = cell.on_page(view.project(points_m[part][k]))
         if part == "head":  # before the forehead, where nothing else is
             ahead_m = HEAD_MARK_SHARE * poses.clip.skeleton.withers_height_m
-            place = float(x) + ahead_m * cell.scale + 2.6, float(y) - 0.15 * MARK_MM
-            course_mark(page, *place, key.courses[part], word_below=True)
+            left = float(x) + ahead_m * cell.scale + 2.6
+            low = max(float(y) - 0.15 * MARK_MM, _head_top_mm(cell, poses, k, left) + WORD_MM)
+            course_mark(page, left, low, key.courses[part], word_below=True)
         else:
             course_mark(page, float(x), float(y) + 1.6, key.courses[part])
     for tip, direction in (("ear", key.ear), ("tail", key.tail)):
@@ -148,6 +151,17 @@ def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m
             continue
         x, y = cell.on_page(view.project(points_m[tip][k])) + np.array(SWING_MM[tip])
         swing_mark(page, float(x), float(y), direction)
+
+
+def _head_top_mm(cell: Cell, poses: Poses, k: int, x_mm: float) -> float:
+    """Return how high the head and what hangs on it reach on the page under a mark. [mm]"""
+    body, view = poses.posed.body, VIEWS["side"]
+    mine = np.isin(body.layers, [LAYERS.index("head"), LAYERS.index("flap")])
+    places = cell.on_page(view.project(poses.posed.ends_m[k, mine])).reshape(-1, 2)
+    radii = cell.scale * body.radii_m[mine].ravel()
+    away = np.maximum(np.abs(places[:, 0] - x_mm) - MARK_MM / 2.0, 0.0)
+    tops = places[:, 1] + np.sqrt(np.maximum(radii**2 - away**2, 0.0))
+    return float(np.max(tops[away < radii], initial=-np.inf))
 
 
 def _ground(page: Page, cell: Cell, travel_m: float, apart_m: float) -> None:

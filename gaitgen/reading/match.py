@@ -19,7 +19,7 @@ Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 SAME_SIZE = 2e-3  # relative: as the animal comes with gaitgen
-LIKELY_WITHERS_M = (0.7, 2.3)  # horses from a small pony to a tall draft horse (estimate)
+LIKELY_SIZE = (0.44, 1.44)  # of the animal's own: from a small to a tall one of its kind (estimate)
 TURNED_COSINE = 0.96  # how near to a right angle the axes of file and animal must be
 OWN_GROUND_M = 1e-4  # soles nearer to the ground than this stand on it
 OWN_SHAPE_M = 0.002  # joints farther from the animal's own place are said
@@ -68,8 +68,7 @@ def match_animal(file: BvhFile, where: str, animal: str | None = None) -> Matche
         If there is no such animal.
     """
     names = animal_names() if animal is None else (animal,)
-    tried = [_matched(file, where, load_animal(name)) for name in names]
-    best, far = min(tried, key=lambda found: found[1])
+    best, far = min(_all_matched(file, where, names), key=lambda found: found[1])
     notices = list(best.notices)
     title = best.skeleton.title.lower()
     if far > OWN_SHAPE_M:
@@ -85,6 +84,20 @@ def match_animal(file: BvhFile, where: str, animal: str | None = None) -> Matche
         some = ", ".join(extra[:3]) + (", ..." if len(extra) > 3 else "")
         notices.append(Notice("joints", f"joints that the {title} does not have are left out: {some}."))
     return replace(best, notices=tuple(notices))
+
+
+def _all_matched(file: BvhFile, where: str, names: tuple[str, ...]) -> list[tuple[Matched, float]]:
+    """Match every animal whose joints the file has; if none, complain about the nearest."""
+    tried, faults = [], []
+    for name in names:
+        template = load_animal(name)
+        try:
+            tried.append(_matched(file, where, template))
+        except FileFormatError as error:
+            faults.append((len(set(template.joint_names) - set(file.joint_names)), error))
+    if not tried:
+        raise min(faults, key=lambda fault: fault[0])[1]
+    return tried
 
 
 def _matched(file: BvhFile, where: str, template: Animal) -> tuple[Matched, float]:
@@ -178,11 +191,11 @@ def _unit(size: float, template: Animal) -> tuple[str, tuple[Notice, ...]]:
     for unit, factor in ratio.items():
         if abs(factor - 1.0) < SAME_SIZE:
             return unit, ()
-    least, most = LIKELY_WITHERS_M
-    withers = {unit: factor * template.withers_height_m for unit, factor in ratio.items()}
-    likely = [unit for unit, height in withers.items() if least <= height <= most]
-    unit = likely[0] if likely else min(withers, key=lambda unit: abs(np.log(withers[unit] / 1.5)))
-    text = f"the unit is a guess from the size, {unit}: {withers[unit]:.2f} m at the withers."
+    least, most = LIKELY_SIZE
+    likely = [unit for unit, factor in ratio.items() if least <= factor <= most]
+    unit = likely[0] if likely else min(ratio, key=lambda unit: abs(np.log(ratio[unit])))
+    withers_m = ratio[unit] * template.withers_height_m
+    text = f"the unit is a guess from the size, {unit}: {withers_m:.2f} m at the withers."
     return unit, (Notice("unit", text),)
 
 

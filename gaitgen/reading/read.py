@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.library import animal_names
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.read_bvh import read_bvh
@@ -65,7 +66,8 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
             f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "
             "Xposition Yposition Zposition"
         )
-    found, _ = find_rig(file, where, matched.skeleton.name if animal is None else "riding_horse")
+    own = matched.skeleton.name
+    found, _ = find_rig(file, where, own) if own in animal_names() else find_rig(file, where)
     up = int(np.argmax(np.abs(matched.axes[2])))
     forward = matched.axes[0] + 0.0
     rig_map = replace(
