@@ -1,17 +1,14 @@
 """The commands that draw: `gaitgen sheet` and `gaitgen plot`."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from gaitgen.commands.source import Source, with_motion
 from gaitgen.errors import OutputError
-
-if TYPE_CHECKING:
-    pass
 
 
 class Paper(StrEnum):
@@ -31,10 +28,10 @@ class What(StrEnum):
     SPECTRUM = "spectrum"
 
 
-def add_commands(app: typer.Typer, cycle: Callable[..., None]) -> None:
-    """Add the drawing commands, with the options of ``cycle`` that say what the motion is."""
-    app.command()(with_motion(sheet, cycle))
-    app.command()(with_motion(plot, cycle))
+def add_commands(app: typer.Typer) -> None:
+    """Add the drawing commands, with the options that say what the motion is."""
+    app.command()(with_motion(sheet))
+    app.command()(with_motion(plot))
 
 
 def _write(files: Mapping[Path, bytes]) -> None:
@@ -63,7 +60,7 @@ def sheet(
 
     Page 1 has each key pose from the side, with its frame, the feet that are down, and where hips, chest,
     head, ears and tail are going, over the bars and curves of the stride; page 2 has the poses from the
-    front and three-quarter. The style factors are numbers from 0 to 3; 1 is the plain physical motion. A
+    front and three-quarter. The style factors scale one thing each; 1 is the plain physical motion. A
     clip (.bvh) is drawn as it is, from its own contacts, and takes none of the options that make a cycle.
     """
     from gaitgen.pictures.sheet import write_sheet
@@ -100,8 +97,8 @@ def plot(
 ) -> None:
     """Plot one stride of a cycle, or of a clip: footfalls, trunk, forces, joints or spectrum.
 
-    The style factors are numbers from 0 to 3; 1 is the plain physical motion. A clip (.bvh) is drawn as it
-    is, its forces estimated from the motion, and takes none of the options that make a cycle.
+    The style factors scale one thing each; 1 is the plain physical motion. A clip (.bvh) is drawn as it is,
+    its forces estimated from the motion, and takes none of the options that make a cycle.
     """
     from gaitgen.pictures.plots import check_suffix, write_plot
 

@@ -10,12 +10,16 @@ from typing import Annotated
 
 import typer
 
-from gaitgen.commands.options import Foot, Fps, InPlace, InUnit, Order, RotationOrder, Start, Unit, Up, UpAxis
+from gaitgen.commands.options import Only, with_options
 from gaitgen.errors import RequestError
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.wanted import HandOff
+from gaitgen.gait.request import Request
 
 
+@with_options
 def variants(
-    gait: Annotated[str, typer.Argument(help="The gait to make: walk, or the path of a gait file (.toml).")],
+    *,
     frames: Annotated[
         str, typer.Option(help="Lengths in frames, such as 16,24,32 or 16-48:8 (from, to, step).")
     ] = "16,24,32,48",
@@ -26,19 +30,10 @@ def variants(
         list[str] | None,
         typer.Option(help="A named style, such as 'proud: bounce=1.3 nod=1.4'; may be given several times."),
     ] = None,
-    fps: Fps = 24.0,
-    start: Start = Foot.RH,
-    in_place: InPlace = True,
+    base: Annotated[Request, Only("gait", "fps", "start", "in_place")],
     out: Annotated[Path, typer.Option(help="Folder for the files; made if it is missing.")] = Path(),
-    unit: InUnit = Unit.CM,
-    up: UpAxis = Up.Y,
-    rotation_order: RotationOrder = Order.ZXY,
-    keys: Annotated[
-        bool, typer.Option("--keys/--no-keys", help="Write NAME.keys.csv for each cycle, or not.")
-    ] = True,
-    controls: Annotated[
-        bool, typer.Option("--controls", help="Also write the control curves of each cycle.")
-    ] = False,
+    space: FileSpace,
+    hand_off: Annotated[HandOff, Only("keys", "controls")],
     workers: Annotated[
         int | None, typer.Option(help="Processes to use; as many as there are cores if not given.")
     ] = None,
@@ -54,24 +49,17 @@ def variants(
     from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
     from gaitgen.batch.run import run_variants
     from gaitgen.batch.table import table_text
-    from gaitgen.formats.axes import FileSpace
-    from gaitgen.formats.hand_off import HandOff
-    from gaitgen.pipeline import Request
 
     if workers is not None and not 1 <= workers <= 256:
         raise RequestError(f"workers is {workers}; give a number from 1 to 256")
-    base = Request(gait=gait, frame_rate_hz=fps, start=start.value, in_place=in_place)
     plan = plan_variants(
         base,
         [name.strip() for name in animal.split(",")],
         parse_frames(frames),
         [parse_style(text) for text in style or ()],
     )
-    space = FileSpace(unit.value, up.value, rotation_order.value)
     with _progress(len(plan)) as tell:
-        outcome = run_variants(
-            plan, space, HandOff(keys, controls), out, workers=workers, force=force, tell=tell
-        )
+        outcome = run_variants(plan, space, hand_off, out, workers=workers, force=force, tell=tell)
     typer.echo(table_text(outcome.rows))
     typer.echo(f"made {outcome.made}, kept {outcome.kept}")
 

@@ -7,11 +7,11 @@ import typer
 
 from gaitgen.commands.source import Source
 from gaitgen.errors import OutputError, RequestError
+from gaitgen.gait.request import Request
 
 if TYPE_CHECKING:
     from gaitgen.page.clip_desk import ClipDesk
     from gaitgen.page.server import Desk
-    from gaitgen.pipeline import Request
 
 
 def preview(
@@ -66,7 +66,7 @@ def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool) -> 
         typer.echo(f"wrote {html}")
 
 
-def _write(request: "Request", html: Path) -> None:
+def _write(request: Request, html: Path) -> None:
     from gaitgen.formats.write import write_files
     from gaitgen.page.clip_data import clip_data
     from gaitgen.page.page import page
@@ -79,7 +79,7 @@ def _write(request: "Request", html: Path) -> None:
     typer.echo(f"wrote {html}")
 
 
-def _serve_request(request: "Request", out: Path, port: int, *, open_: bool) -> None:
+def _serve_request(request: Request, out: Path, port: int, *, open_: bool) -> None:
     from gaitgen.page.server import Desk
     from gaitgen.pipeline import make_cycle
 

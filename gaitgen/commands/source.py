@@ -1,34 +1,19 @@
 """What pictures are made of: a cycle to make, or a clip in a file; and the options that say which."""
 
 import inspect
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from gaitgen.commands.options import KEYWORD, declared, filled, offered, parameter
+from gaitgen.gait.request import Request
+
 if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
-    from gaitgen.pipeline import Request
 
-STYLE = ("bounce", "sway", "nod", "lift", "overlap", "weight", "reach")
-BUILD = ("withers_height", "body_mass", "cannon_ratio", "neck_factor", "back_factor", "head_factor")
-# Options of `gaitgen cycle` that say what the motion is: every one is an option of a drawing too.
-MOTION: Mapping[str, str] = {
-    "gait": "gait",
-    "animal": "animal",
-    "frames": "frames",
-    "fps": "frame_rate_hz",
-    "start": "start",
-    "speed": "speed_m_s",
-    "stride_length": "stride_length_m",
-    "duty_factor": "duty_factor",
-    "lag": "lag",
-    "contacts": "contacts",
-    "settle": "settle_strides",
-    "whole_frames": "whole_frames",
-}
 SOURCE_HELP = (
     "The gait to draw, walk or the path of a gait file (.toml); or a clip to draw as it is, the path of a "
     "BVH file with the joints that gaitgen writes, also one refined by hand."
@@ -47,7 +32,7 @@ class Source:
         The file, or None for a cycle.
     """
 
-    request: "Request | None" = None
+    request: Request | None = None
     file: Path | None = None
 
     def clip(self) -> "Motion":
@@ -73,14 +58,10 @@ class Source:
         return (self.file or Path()).stem
 
 
-def with_motion(command: Callable[..., None], cycle: Callable[..., None]) -> Callable[..., None]:
-    """Put the options of ``cycle`` before those of a command that takes a Source."""
-    theirs = inspect.signature(cycle, eval_str=True).parameters
+def with_motion(command: Callable[..., None]) -> Callable[..., None]:
+    """Put the options of a request that say what the motion is before those of a command with a Source."""
     own = [item for name, item in inspect.signature(command).parameters.items() if name != "source"]
-    shared = [theirs[name] for name in (*MOTION, *STYLE, *BUILD)]
-    shared[0] = shared[0].replace(annotation=Annotated[str, typer.Argument(help=SOURCE_HELP)], default="walk")
-    keyword = inspect.Parameter.POSITIONAL_OR_KEYWORD
-    context_item = inspect.Parameter("context", keyword, annotation=typer.Context)
+    shared = [_shared(parameter(found)) for found in offered(Request) if found.option.is_drawn]
 
     def run(context: typer.Context, **options: Any) -> None:  # noqa: ANN401
         from gaitgen.reading.beside import is_clip, refuse_options
@@ -90,32 +71,22 @@ def with_motion(command: Callable[..., None], cycle: Callable[..., None]) -> Cal
             refuse_options(context, {"gait", *options}, values["gait"])
             source = Source(file=Path(values["gait"]))
         else:
-            source = Source(request=request_from(values))
+            source = Source(request=filled(Request, values))
         command(source, **options)
 
     run.__name__, run.__doc__ = command.__name__, command.__doc__
-    items = [context_item, *shared, *own]
-    run.__signature__ = inspect.Signature(items)  # type: ignore[attr-defined]
-    run.__annotations__ = {item.name: item.annotation for item in items}
-    return run
+    context_item = inspect.Parameter("context", KEYWORD, annotation=typer.Context)
+    return declared(run, [context_item, *shared, *(item.replace(kind=KEYWORD) for item in own)])
 
 
-def request_from(options: Mapping[str, Any]) -> "Request":
-    """Make a request of the options in MOTION, STYLE and BUILD."""
-    from gaitgen.animal.proportions import Proportions
-    from gaitgen.gait.style import Style
-    from gaitgen.pipeline import Request
-
-    motion = {field: options[name] for name, field in MOTION.items()}
-    motion["start"] = str(motion["start"])
-    return Request(
-        **motion,
-        style=Style(**{name: options[name] for name in STYLE}),
-        proportions=Proportions(*(options[name] for name in BUILD)),
-    )
+def _shared(item: inspect.Parameter) -> inspect.Parameter:
+    """Let a clip stand for the gait, and none stand for a walk."""
+    if item.name != "gait":
+        return item
+    return item.replace(annotation=Annotated[str, typer.Argument(help=SOURCE_HELP)], default=Request().gait)
 
 
-def clip_of(request: "Request") -> "Motion":
+def clip_of(request: Request) -> "Motion":
     """Make the clip to draw; of a rig's map, on a skeleton with the rig's proportions."""
     if isinstance(request.animal, str) and request.animal.endswith(".toml"):
         from gaitgen.rigs.map_file import is_map

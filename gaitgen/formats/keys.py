@@ -13,9 +13,10 @@ from gaitgen.errors import RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.decimals import table_text
-from gaitgen.motion.keys import Keys, Tolerance, choose_keys, pose_frames
+from gaitgen.motion.keys import Keys, choose_keys, pose_frames
 from gaitgen.motion.measure import slip_m
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.tolerance import Tolerance
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_euler, quaternion_from_matrix
 
 Array = npt.NDArray[np.float64]

@@ -19,9 +19,10 @@ from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.read_bvh import placed, read_bvh
 from gaitgen.formats.write import write_files
 from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.keys import Keys, Tolerance, choose_keys
+from gaitgen.motion.keys import Keys, choose_keys
 from gaitgen.motion.measure import measure_feet
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stumbling_names
