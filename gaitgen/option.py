@@ -7,7 +7,7 @@ the limits that a dataclass keeps are all made from there, so this module loads 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import MISSING, Field, dataclass, fields, is_dataclass, replace
 from functools import cache
 from types import NoneType
@@ -76,6 +76,8 @@ class Option:
         What the command line takes, where the field takes more than that.
     is_positional
         Whether it stands on the command line without its name.
+    is_repeated
+        Whether it may be given several times; its values are a tuple then.
     is_drawn
         Whether it says what the motion looks like, so that drawings have it too.
     is_offered
@@ -95,6 +97,7 @@ class Option:
     switch: str = ""
     kind: type | None = None
     is_positional: bool = False
+    is_repeated: bool = False
     is_drawn: bool = True
     is_offered: bool = True
     is_checked_later: bool = False
@@ -135,7 +138,7 @@ class Found:
     kind
         Type of its values, such as ``float``, also where it may be left out.
     default
-        Value of the field where nothing is asked for.
+        Value of the field where nothing is asked for; MISSING where it must be given.
     """
 
     option: Option
@@ -165,9 +168,13 @@ class Found:
         return holder
 
 
-@cache
 def options_of(owner: type) -> tuple[Found, ...]:
     """List the options of a dataclass in the order of its fields, those of dataclasses in it included."""
+    return _options_of(owner)
+
+
+@cache
+def _options_of(owner: type) -> tuple[Found, ...]:
     found: list[Found] = []
     for item in fields(owner):
         if _KEY in item.metadata:
@@ -181,9 +188,12 @@ def options_of(owner: type) -> tuple[Found, ...]:
 def _kind(owner: type, item: Field[Any]) -> type:
     """Tell what a field takes beside None."""
     chosen: type | None = item.metadata[_KEY].kind
-    hint: Any = chosen or item.type
-    if isinstance(hint, str):
-        hint = get_type_hints(owner)[item.name]
+    hint = chosen or item.type
+    return kind_of(get_type_hints(owner)[item.name] if isinstance(hint, str) else hint)
+
+
+def kind_of(hint: Any) -> type:  # noqa: ANN401
+    """Return a type without None: ``float`` of ``float | None``."""
     kind: type = next((one for one in get_args(hint) if one is not NoneType), hint)
     return kind
 
@@ -210,31 +220,39 @@ def with_values(start: T, values: Mapping[str, object]) -> T:
     return changed
 
 
-def outside_limits(holder: Any) -> Iterator[tuple[Found, float, Limits]]:  # noqa: ANN401
-    """Find the options of a dataclass whose number is not finite or outside its limits.
+def outside_limits(
+    options: Iterable[Found], values: Mapping[str, Any]
+) -> Iterator[tuple[Found, float, Limits]]:
+    """Find the options whose number is not finite or outside their limits.
+
+    Parameters
+    ----------
+    options
+        Options; those of dataclasses in a dataclass are left to these.
+    values
+        Their values by the name of the field, such as the ``vars`` of a dataclass; None is inside.
 
     Yields
     ------
     found, value, limits
         The option, the number, the least and the greatest.
     """
-    owner: Any = type(holder)
-    for found in options_of(owner):
+    for found in options:
         limits = found.option.limits
         if limits is None or found.option.is_checked_later or len(found.path) > 1:
             continue
-        value = getattr(holder, found.field)
+        value = values[found.field]
         if value is not None and not (math.isfinite(value) and limits[0] <= value <= limits[1]):
             yield found, value, limits
 
 
-def refuse_outside_limits(holder: object) -> None:
-    """Refuse the first number of a dataclass that is outside the limits of its option.
+def refuse_outside_limits(options: Iterable[Found], values: Mapping[str, Any]) -> None:
+    """Refuse the first number that is outside the limits of its option; see :func:`outside_limits`.
 
     Raises
     ------
     RequestError
         With the label of the option, the number and the limits.
     """
-    for found, value, (least, greatest) in outside_limits(holder):
+    for found, value, (least, greatest) in outside_limits(options, values):
         raise RequestError(f"{found.label} is {value:g}; give a number from {least:g} to {greatest:g}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from gaitgen.errors import AnimalError
-from gaitgen.option import Slider, option, outside_limits
+from gaitgen.option import Slider, option, options_of, outside_limits
 
 _OWN = "the animal's own if not given"
 _TIMES = "times the animal's own"
@@ -89,7 +89,7 @@ class Proportions:
         AnimalError
             For a number that is not finite or outside the limits of its option.
         """
-        for found, value, (least, greatest) in outside_limits(self):
+        for found, value, (least, greatest) in outside_limits(options_of(type(self)), vars(self)):
             raise AnimalError(
                 f"{found.field} is {value:g}; give a number from {least:g} to {greatest:g} "
                 f"({found.option.unit})"

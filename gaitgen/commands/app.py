@@ -3,81 +3,66 @@
 from __future__ import annotations
 
 import sys
-from typing import Annotated
 
-import typer
+import click
 
 from gaitgen import __version__
 from gaitgen.commands.cycle import cycle
-from gaitgen.commands.drawing import add_commands
+from gaitgen.commands.drawing import plot, sheet
 from gaitgen.commands.look_up import animals, check, fit
 from gaitgen.commands.many import variants
 from gaitgen.commands.preview import preview
-from gaitgen.commands.source import with_motion
 from gaitgen.errors import GaitgenError
 
-app = typer.Typer(
-    name="gaitgen",
-    help="Make four-legged animals walk, to a frame count, as a blocking pass for any 3D package.",
-    no_args_is_help=False,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-)
+
+class Commands(click.Group):
+    """A group that lists its commands in the order in which they are given."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        """Return the names."""
+        return list(self.commands)
 
 
-def _version(asked: bool) -> None:
+def _print_version(context: click.Context, _option: click.Parameter, asked: bool) -> None:
     if asked:
-        typer.echo(f"gaitgen {__version__}")
-        raise typer.Exit
+        click.echo(f"gaitgen {__version__}")
+        context.exit()
 
 
-@app.callback()
-def _top(
-    version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
-    ] = False,
-) -> None:
-    """Make four-legged animals walk, to a frame count, as a blocking pass for any 3D package."""
-
-
-app.command()(animals)
-app.command()(cycle)
-app.command()(variants)
-add_commands(app)
-app.command()(with_motion(preview))
-app.command()(fit)
-app.command()(check)
-
-# The base of everything that can be wrong with a command line; typer does not name it.
-USAGE_ERRORS: tuple[type[Exception], ...] = tuple(
-    base
-    for base in typer.BadParameter.__mro__
-    if base.__name__ == "ClickException" and issubclass(base, Exception)
+_VERSION = click.Option(
+    ["--version"],
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_print_version,
+    help="Print the version and stop.",
+)
+COMMANDS = Commands(
+    "gaitgen",
+    help="Make four-legged animals walk, to a frame count, as a blocking pass for any 3D package.",
+    params=[_VERSION],
+    commands={str(each.name): each for each in (animals, cycle, variants, sheet, plot, preview, fit, check)},
 )
 
 
 def run_command(arguments: list[str]) -> int:
     """Run one command and return its exit code; none prints the help."""
     try:
-        code = app(args=arguments or ["--help"], prog_name="gaitgen", standalone_mode=False)
+        with COMMANDS.make_context("gaitgen", arguments or ["--help"]) as context:
+            COMMANDS.invoke(context)
+    except click.exceptions.Exit as end:
+        return end.exit_code
     except GaitgenError as error:
-        typer.echo(f"gaitgen: {error}", err=True)
+        click.echo(f"gaitgen: {error}", err=True)
         return 2
-    except USAGE_ERRORS as error:
-        typer.echo(f"gaitgen: {_one_line(error)}", err=True)
+    except click.ClickException as error:
+        words = " ".join(error.format_message().split())
+        click.echo(f"gaitgen: {words}; see gaitgen --help", err=True)
         return 2
-    except (KeyboardInterrupt, typer.Abort):
-        typer.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
+    except KeyboardInterrupt:
+        click.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
         return 130
     except BrokenPipeError:
         sys.stderr.close()
         return 141
-    if code == 130:
-        typer.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
-    return code if isinstance(code, int) else 0
-
-
-def _one_line(error: BaseException) -> str:
-    words = getattr(error, "format_message", lambda: str(error))()
-    return " ".join(str(words).split()) + "; see gaitgen --help"
+    return 0

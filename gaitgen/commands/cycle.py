@@ -7,47 +7,45 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
+import click
 
-from gaitgen.commands.options import with_options
+from gaitgen.commands.options import command
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
+from gaitgen.option import Option
 
 if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
     from gaitgen.rigs.command import RigClip
 
 
-@with_options
+@command
 def cycle(
     *,
     request: Request,
     out: Annotated[
         Path,
-        typer.Option(
-            help="Folder for the files; made if it is missing. With - the BVH goes to standard output and "
-            "the report to standard error."
+        Option(
+            "Folder for the files; made if it is missing. With - the BVH goes to standard output and the "
+            "report to standard error"
         ),
     ] = Path(),
     name: Annotated[
-        str | None, typer.Option(help="Name of the files without suffix; made from the request if not given.")
+        str | None, Option("Name of the files without suffix", "made from the request if not given")
     ] = None,
     space: FileSpace,
     hand_off: HandOff,
     glb: Annotated[
         bool,
-        typer.Option(
-            "--glb",
-            help="Also write NAME.glb (glTF 2.0): the animal with a skin, moving, in metres with y up, "
-            "for any viewer.",
+        Option(
+            "Also write NAME.glb (glTF 2.0): the animal with a skin, moving, in metres with y up, for any "
+            "viewer"
         ),
     ] = False,
-    strip: Annotated[
-        Path | None, typer.Option(help="Also draw a strip of poses (PNG) into this file.")
-    ] = None,
-    json: Annotated[bool, typer.Option("--json", help="Print the report for programs.")] = False,
+    strip: Annotated[Path | None, Option("Also draw a strip of poses (PNG) into this file")] = None,
+    json: Annotated[bool, Option("Print the report for programs")] = False,
 ) -> None:
     """Make one cycle of a gait: NAME.bvh, NAME.channels.csv and NAME.keys.csv, and a report of the plan.
 
@@ -98,7 +96,7 @@ def _deliver_on_rig(
     if to_stdout:
         sys.stdout.buffer.write(made.bvh())
         sys.stdout.buffer.flush()
-    typer.echo(as_json(facts) if json else as_text(facts), nl=False, err=to_stdout)
+    click.echo(as_json(facts) if json else as_text(facts), nl=False, err=to_stdout)
 
 
 def _strip(clip: Motion, path: Path) -> bytes:
@@ -153,4 +151,4 @@ def _deliver(
     if to_stdout:
         sys.stdout.buffer.write(bvh.encode(clip, space))
         sys.stdout.buffer.flush()
-    typer.echo(text, nl=False, err=to_stdout)
+    click.echo(text, nl=False, err=to_stdout)

@@ -1,37 +1,17 @@
 """The commands that draw: `gaitgen sheet` and `gaitgen plot`."""
 
 from collections.abc import Mapping
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
-import typer
+import click
 
-from gaitgen.commands.source import Source, with_motion
+from gaitgen.commands.source import Source, drawing
 from gaitgen.errors import OutputError
+from gaitgen.option import Option
 
-
-class Paper(StrEnum):
-    """Sizes of paper."""
-
-    A4 = "a4"
-    LETTER = "letter"
-
-
-class What(StrEnum):
-    """What can be plotted."""
-
-    FOOTFALLS = "footfalls"
-    TRUNK = "trunk"
-    FORCES = "forces"
-    JOINTS = "joints"
-    SPECTRUM = "spectrum"
-
-
-def add_commands(app: typer.Typer) -> None:
-    """Add the drawing commands, with the options that say what the motion is."""
-    app.command()(with_motion(sheet))
-    app.command()(with_motion(plot))
+PAPERS = ("a4", "letter")
+PLOTS = ("footfalls", "trunk", "forces", "joints", "spectrum")
 
 
 def _write(files: Mapping[Path, bytes]) -> None:
@@ -39,21 +19,19 @@ def _write(files: Mapping[Path, bytes]) -> None:
 
     write_files(files)
     for path in files:
-        typer.echo(f"wrote {path}")
+        click.echo(f"wrote {path}")
 
 
+@drawing
 def sheet(
     source: Source,
-    paper: Annotated[Paper, typer.Option(help="Paper to print on, upright.")] = Paper.A4,
+    paper: Annotated[str, Option("Paper to print on, upright", choices=PAPERS)] = PAPERS[0],
     out: Annotated[
         Path,
-        typer.Option(
-            help="Folder for the sheet, or the name of its file (.pdf); the folder is made if it is missing."
-        ),
+        Option("Folder for the sheet, or the name of its file (.pdf); the folder is made if it is missing"),
     ] = Path(),
     png: Annotated[
-        bool,
-        typer.Option("--png", help="Also write each page as a picture beside it: NAME_1.png, NAME_2.png."),
+        bool, Option("Also write each page as a picture beside it: NAME_1.png, NAME_2.png")
     ] = False,
 ) -> None:
     """Draw the plan of one cycle, or of a clip, to print: key poses, footfalls, rise and fall of the body.
@@ -73,25 +51,27 @@ def sheet(
     clip = source.clip()
     single = suffix == ".pdf" and not out.is_dir()
     path = out if single else out / f"{source.stem(clip)}_sheet.pdf"
-    pdf, pages = write_sheet(clip, gait=source.title, paper=paper.value, pictures=png)
+    pdf, pages = write_sheet(clip, gait=source.title, paper=paper, pictures=png)
     files = {path: pdf, **{path.with_name(f"{path.stem}_{k + 1}.png"): page for k, page in enumerate(pages)}}
     _write(files)
 
 
+@drawing
 def plot(
     source: Source,
     what: Annotated[
-        What,
-        typer.Option(
-            help="What to draw: footfalls; heave, sway and pitch of the trunk; forces in N/kg and body "
-            "weights; joint angles in degrees with published extremes shaded; or their spectrum."
+        str,
+        Option(
+            "What to draw: footfalls; heave, sway and pitch of the trunk; forces in N/kg and body weights; "
+            "joint angles in degrees with published extremes shaded; or their spectrum",
+            choices=PLOTS,
         ),
-    ] = What.FOOTFALLS,
+    ] = PLOTS[0],
     out: Annotated[
         Path | None,
-        typer.Option(
-            help="File to draw into: .png, .pdf or .svg; a .png named after the request, in the current "
-            "folder, if not given."
+        Option(
+            "File to draw into: .png, .pdf or .svg",
+            "a .png named after the request, in the current folder, if not given",
         ),
     ] = None,
 ) -> None:
@@ -105,5 +85,5 @@ def plot(
     if out is not None:
         check_suffix(out.suffix, str(out))
     clip = source.clip()
-    path = out or Path(f"{source.stem(clip)}_{what.value}.png")
-    _write({path: write_plot(clip, what.value, path.suffix, source.title)})
+    path = out or Path(f"{source.stem(clip)}_{what}.png")
+    _write({path: write_plot(clip, what, path.suffix, source.title)})

@@ -8,38 +8,41 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
-import typer
+import click
 
-from gaitgen.commands.options import Only, with_options
-from gaitgen.errors import RequestError
+from gaitgen.commands.options import Only, command
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
+from gaitgen.option import Option
 
 
-@with_options
+@command
 def variants(
     *,
     frames: Annotated[
-        str, typer.Option(help="Lengths in frames, such as 16,24,32 or 16-48:8 (from, to, step).")
+        str, Option("Lengths of one stride in frames, such as 16,24,32 or 16-48:8 (from, to, step)")
     ] = "16,24,32,48",
     animal: Annotated[
-        str, typer.Option(help="Animals, such as riding_horse,draft_horse, or paths of skeleton files.")
+        str, Option("Animals, such as riding_horse,draft_horse, or paths of skeleton files")
     ] = "riding_horse",
     style: Annotated[
-        list[str] | None,
-        typer.Option(help="A named style, such as 'proud: bounce=1.3 nod=1.4'; may be given several times."),
-    ] = None,
+        tuple[str, ...],
+        Option(
+            "A named style, such as 'proud: bounce=1.3 nod=1.4'",
+            "may be given several times",
+            kind=str,
+            is_repeated=True,
+        ),
+    ] = (),
     base: Annotated[Request, Only("gait", "fps", "start", "in_place")],
-    out: Annotated[Path, typer.Option(help="Folder for the files; made if it is missing.")] = Path(),
+    out: Annotated[Path, Option("Folder for the files; made if it is missing")] = Path(),
     space: FileSpace,
     hand_off: Annotated[HandOff, Only("keys", "controls")],
     workers: Annotated[
-        int | None, typer.Option(help="Processes to use; as many as there are cores if not given.")
+        int | None, Option("Processes to use", "as many as there are cores if not given", limits=(1, 256))
     ] = None,
-    force: Annotated[
-        bool, typer.Option("--force", help="Make everything again, also what is there unchanged.")
-    ] = False,
+    force: Annotated[bool, Option("Make everything again, also what is there unchanged")] = False,
 ) -> None:
     """Make many cycles at once, in parallel, and one table of them, variants.csv.
 
@@ -50,18 +53,16 @@ def variants(
     from gaitgen.batch.run import run_variants
     from gaitgen.batch.table import table_text
 
-    if workers is not None and not 1 <= workers <= 256:
-        raise RequestError(f"workers is {workers}; give a number from 1 to 256")
     plan = plan_variants(
         base,
         [name.strip() for name in animal.split(",")],
         parse_frames(frames),
-        [parse_style(text) for text in style or ()],
+        [parse_style(text) for text in style],
     )
     with _progress(len(plan)) as tell:
         outcome = run_variants(plan, space, hand_off, out, workers=workers, force=force, tell=tell)
-    typer.echo(table_text(outcome.rows))
-    typer.echo(f"made {outcome.made}, kept {outcome.kept}")
+    click.echo(table_text(outcome.rows))
+    click.echo(f"made {outcome.made}, kept {outcome.kept}")
 
 
 @contextmanager

@@ -1,22 +1,21 @@
-"""Options of the command line, made from the fields of the dataclasses that a command takes."""
+"""Commands of the command line, made from functions and the options of what these take."""
 
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, is_dataclass
-from enum import Enum, StrEnum
-from functools import wraps
-from typing import Annotated, Any, get_args, get_origin
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import MISSING, dataclass, is_dataclass, replace
+from pathlib import Path
+from typing import Annotated, Any, TypeVar, get_args, get_origin
 
-import typer
+import click
 
-from gaitgen.option import Found, options_of, with_values
+from gaitgen.option import Found, Option, kind_of, options_of, refuse_outside_limits, with_values
 
-KEYWORD = inspect.Parameter.KEYWORD_ONLY
+T = TypeVar("T")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, init=False)
 class Only:
     """Marks a dataclass of which a command takes some options alone: ``Annotated[HandOff, Only("keys")]``."""
 
@@ -27,45 +26,80 @@ class Only:
         object.__setattr__(self, "names", names)
 
 
-def with_options(command: Callable[..., None]) -> Callable[..., None]:
-    """Give a command the options of the dataclasses that it takes.
+def command(run: Callable[..., None]) -> click.Command:
+    """Make a command of a function, named after it, with its docstring as help.
 
     Parameters
     ----------
-    command
-        Takes keyword arguments. One whose type is a dataclass with options gets all that are offered, or
-        those that :class:`Only` names; any other is an option of this command alone.
-
-    Returns
-    -------
-    callable
-        The same command for typer, with an argument for each option.
+    run
+        Takes keyword arguments. Marked with an :class:`~gaitgen.option.Option`, one is an option of this
+        command alone; one that is a dataclass with options gets all that are offered, or those that
+        :class:`Only` names. What stands on the command line without its name must be given.
     """
-    items: list[inspect.Parameter] = []
-    owners: dict[str, tuple[type, list[str]]] = {}
-    for item in inspect.signature(command, eval_str=True).parameters.values():
-        owner, only = _owner(item.annotation)
-        if owner is None:
-            items.append(item.replace(kind=KEYWORD))
-            continue
-        added = [parameter(found) for found in offered(owner) if only is None or found.name in only.names]
-        owners[item.name] = (owner, [one.name for one in added])
-        items += added
+    found: list[Found] = []
+    owners: dict[str, tuple[type, list[Found]]] = {}
+    own: list[Found] = []
+    for item in inspect.signature(run, eval_str=True).parameters.values():
+        kind, marks = _parts(item.annotation)
+        if isinstance(kind, type) and is_dataclass(kind):
+            only = next((mark.names for mark in marks if isinstance(mark, Only)), None)
+            owners[item.name] = (kind, [each for each in offered(kind) if only is None or each.name in only])
+            found += [_must_be_given(each) for each in owners[item.name][1]]
+        else:
+            own.append(own_option(item))
+            found.append(own[-1])
 
-    @wraps(command)
-    def run(**given: Any) -> None:  # noqa: ANN401
-        for name, (owner, names) in owners.items():
-            given[name] = filled(owner, {each: given.pop(each) for each in names})
-        command(**given)
+    def call(**given: Any) -> None:  # noqa: ANN401
+        made = {name: filled(owner, taken, given) for name, (owner, taken) in owners.items()}
+        run(**made, **own_values(own, given))
 
-    return declared(run, items)
+    return named_command(run, found, call)
 
 
-def declared(run: Callable[..., None], items: list[inspect.Parameter]) -> Callable[..., None]:
-    """Say of a function that takes any keyword which ones it takes, for typer to read."""
-    run.__signature__ = inspect.Signature(items)  # type: ignore[attr-defined]
-    run.__annotations__ = {item.name: item.annotation for item in items}
-    return run
+def _must_be_given(found: Found) -> Found:
+    """Take the default from what stands without its name."""
+    return replace(found, default=MISSING) if found.option.is_positional else found
+
+
+def filled(owner: Callable[[], T], taken: Iterable[Found], given: Mapping[str, object]) -> T:
+    """Make a dataclass with the options that were given on the command line.
+
+    Raises
+    ------
+    GaitgenError
+        If the dataclass refuses a value.
+    """
+    return with_values(owner(), {found.name: given[found.name] for found in taken})
+
+
+def own_values(own: Sequence[Found], given: Mapping[str, object]) -> dict[str, Any]:
+    """Return the options of a command alone, by the name of the argument that they are.
+
+    Raises
+    ------
+    RequestError
+        If a number is outside its limits.
+    """
+    values = {found.field: given[found.name] for found in own}
+    refuse_outside_limits(own, values)
+    return values
+
+
+def named_command(
+    run: Callable[..., None], found: Sequence[Found], call: Callable[..., None]
+) -> click.Command:
+    """Make a command that is named and described like ``run``, takes some options and does ``call``."""
+    return click.Command(
+        run.__name__, params=[_parameter(each) for each in found], callback=call, help=inspect.getdoc(run)
+    )
+
+
+def own_option(item: inspect.Parameter) -> Found:
+    """Return the option that an argument of a function is marked with."""
+    kind, marks = _parts(item.annotation)
+    option = next(mark for mark in marks if isinstance(mark, Option))
+    default = MISSING if item.default is inspect.Parameter.empty else item.default
+    return Found(option, (item.name,), kind_of(option.kind or kind), default)
 
 
 def offered(owner: type) -> list[Found]:
@@ -73,51 +107,34 @@ def offered(owner: type) -> list[Found]:
     return [found for found in options_of(owner) if found.option.is_offered]
 
 
-def filled(owner: type, given: Mapping[str, object]) -> Any:  # noqa: ANN401
-    """Make a dataclass of what was given on the command line.
-
-    Raises
-    ------
-    GaitgenError
-        If the dataclass refuses a value.
-    """
-    plain = {name: value.value if isinstance(value, Enum) else value for name, value in given.items()}
-    return with_values(owner(), plain)
-
-
-def parameter(found: Found) -> inspect.Parameter:
-    """Declare an option for typer; what stands without its name has no default here and must be given."""
-    option = found.option
-    kind: Any = found.kind
+def _parameter(found: Found) -> click.Parameter:
+    """Declare an option; its default is printed after its sentence."""
+    option, words = found.option, [found.name]
+    kind = click.Choice(option.choices) if option.choices else _TYPES.get(found.kind, found.kind)
+    rest: dict[str, Any] = {"type": kind, "help": option.sentence, "required": found.default is MISSING}
+    if not rest["required"]:
+        rest["default"] = found.default
     if option.is_positional:
-        argument = Annotated[kind, typer.Argument(help=option.sentence)]
-        return inspect.Parameter(found.name, KEYWORD, annotation=argument)
-    if option.choices:
-        kind = _words(found)
-    if found.default is None:
-        kind = kind | None
-    annotation = Annotated[kind, typer.Option(*_switch(found), help=option.sentence)]
-    return inspect.Parameter(found.name, KEYWORD, annotation=annotation, default=found.default)
+        if not rest["required"]:
+            rest["help"] += f"  [default: {found.default}]"
+        return click.Argument(words, **rest)
+    rest |= {"is_flag": found.kind is bool, "multiple": option.is_repeated}
+    return click.Option([*words, _switch(found)], show_default=True, **rest)
 
 
-def _words(found: Found) -> type[Enum]:
-    """Make the type of an option that takes certain words."""
-    return StrEnum(found.name, {word: word for word in found.option.choices})  # type: ignore[return-value]
+_TYPES: Mapping[type, Any] = {Path: click.Path(path_type=Path)}
 
 
-def _switch(found: Found) -> list[str]:
-    """Word an option that is on or off: what is off by default has no word for off."""
-    if found.kind is not bool:
-        return []
+def _switch(found: Found) -> str:
+    """Word an option; what is on or off, and off by default, has no word for off."""
     word = found.name.replace("_", "-")
-    return [found.option.switch or (f"--{word}/--no-{word}" if found.default else f"--{word}")]
+    both = found.kind is bool and found.default is True
+    return found.option.switch or (f"--{word}/--no-{word}" if both else f"--{word}")
 
 
-def _owner(annotation: Any) -> tuple[type | None, Only | None]:  # noqa: ANN401
-    """Return the dataclass with options that an argument is, if it is one, and which of them it has."""
-    only = None
-    if get_origin(annotation) is Annotated:
-        annotation, *marks = get_args(annotation)
-        only = next((mark for mark in marks if isinstance(mark, Only)), None)
-    has_options = isinstance(annotation, type) and is_dataclass(annotation) and options_of(annotation)
-    return (annotation if has_options else None), only
+def _parts(annotation: Any) -> tuple[Any, tuple[object, ...]]:  # noqa: ANN401
+    """Take a type and its marks apart."""
+    if get_origin(annotation) is not Annotated:
+        return annotation, ()
+    kind, *marks = get_args(annotation)
+    return kind, tuple(marks)

@@ -3,27 +3,27 @@
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
+import click
 
-from gaitgen.commands.source import Source
+from gaitgen.commands.source import Source, drawing
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.request import Request
+from gaitgen.option import Option
 
 if TYPE_CHECKING:
     from gaitgen.page.clip_desk import ClipDesk
     from gaitgen.page.server import Desk
 
 
+@drawing
 def preview(
     source: Source,
     html: Annotated[
-        Path | None, typer.Option(help="Write the page into this file (.html); it needs no network.")
+        Path | None, Option("Write the page into this file (.html)", "it needs no network")
     ] = None,
-    port: Annotated[
-        int, typer.Option(help="Port to serve on, on this machine only; 0 takes a free one.")
-    ] = 0,
-    out: Annotated[Path, typer.Option(help="Folder that the served page writes files into.")] = Path(),
-    open_: Annotated[bool, typer.Option("--open", help="Open the served page in the web browser.")] = False,
+    port: Annotated[int, Option("Port to serve on, on this machine only", "0 takes a free one")] = 0,
+    out: Annotated[Path, Option("Folder that the served page writes files into")] = Path(),
+    open_: Annotated[bool, Option("Open the served page in the web browser", name="open")] = False,
 ) -> None:
     """Show a walk, or a clip, that plays: as one page in a file, or served here with sliders.
 
@@ -63,7 +63,7 @@ def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool) -> 
         _serve(ClipDesk(shown), port, "", open_=open_)
     else:
         write_files({html: shown})
-        typer.echo(f"wrote {html}")
+        click.echo(f"wrote {html}")
 
 
 def _write(request: Request, html: Path) -> None:
@@ -75,8 +75,8 @@ def _write(request: Request, html: Path) -> None:
     clip = make_cycle(request)
     write_files({html: page(clip_data(clip, request.gait))})
     for notice in clip.notices:
-        typer.echo(f"note: {notice.text}")
-    typer.echo(f"wrote {html}")
+        click.echo(f"note: {notice.text}")
+    click.echo(f"wrote {html}")
 
 
 def _serve_request(request: Request, out: Path, port: int, *, open_: bool) -> None:
@@ -92,8 +92,8 @@ def _serve(desk: "Desk | ClipDesk", port: int, more: str, *, open_: bool) -> Non
 
     server = Server(desk, port)
     try:
-        typer.echo(f"{server.url} shows the walk, on this machine only{more}.")
-        typer.echo("Ctrl-C ends it.")
+        click.echo(f"{server.url} shows the walk, on this machine only{more}.")
+        click.echo("Ctrl-C ends it.")
         if open_:
             import webbrowser
 

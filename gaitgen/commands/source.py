@@ -2,21 +2,22 @@
 
 import inspect
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
-import typer
+import click
 
-from gaitgen.commands.options import KEYWORD, declared, filled, offered, parameter
+from gaitgen.commands.options import filled, named_command, offered, own_option, own_values
 from gaitgen.gait.request import Request
+from gaitgen.option import Found
 
 if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
 
-SOURCE_HELP = (
-    "The gait to draw, walk or the path of a gait file (.toml); or a clip to draw as it is, the path of a "
-    "BVH file with the joints that gaitgen writes, also one refined by hand."
+CLIP_TOO = (
+    "its name (walk) or the path of a gait file (.toml); or a clip to draw as it is, the path of a BVH file "
+    "with the joints that gaitgen writes, also one refined by hand"
 )
 
 
@@ -43,7 +44,7 @@ class Source:
 
         clip = clip_from_bvh(self.file or Path())
         for notice in clip.notices:
-            typer.echo(f"note: {notice.text}")
+            click.echo(f"note: {notice.text}")
         return clip
 
     @property
@@ -58,32 +59,34 @@ class Source:
         return (self.file or Path()).stem
 
 
-def with_motion(command: Callable[..., None]) -> Callable[..., None]:
-    """Put the options of a request that say what the motion is before those of a command with a Source."""
-    own = [item for name, item in inspect.signature(command).parameters.items() if name != "source"]
-    shared = [_shared(parameter(found)) for found in offered(Request) if found.option.is_drawn]
+def drawing(run: Callable[..., None]) -> click.Command:
+    """Make a command of a function that takes a Source, with the options of a request that say what moves.
 
-    def run(context: typer.Context, **options: Any) -> None:  # noqa: ANN401
+    Its other arguments are its own options, which go with a clip too.
+    """
+    items = inspect.signature(run, eval_str=True).parameters
+    own = [own_option(item) for name, item in items.items() if name != "source"]
+    shared = [_or_clip(found) for found in offered(Request) if found.option.is_drawn]
+
+    def call(**given: Any) -> None:  # noqa: ANN401
         from gaitgen.reading.beside import is_clip, refuse_options
 
-        values = {item.name: options.pop(item.name) for item in shared}
-        if is_clip(values["gait"]):
-            refuse_options(context, {"gait", *options}, values["gait"])
-            source = Source(file=Path(values["gait"]))
+        rest, gait = own_values(own, given), given["gait"]
+        if is_clip(gait):
+            kept = {"gait", *(found.name for found in own)}
+            refuse_options(click.get_current_context(), kept, gait)
+            run(Source(file=Path(gait)), **rest)
         else:
-            source = Source(request=filled(Request, values))
-        command(source, **options)
+            run(Source(request=filled(Request, shared, given)), **rest)
 
-    run.__name__, run.__doc__ = command.__name__, command.__doc__
-    context_item = inspect.Parameter("context", KEYWORD, annotation=typer.Context)
-    return declared(run, [context_item, *shared, *(item.replace(kind=KEYWORD) for item in own)])
+    return named_command(run, [*shared, *own], call)
 
 
-def _shared(item: inspect.Parameter) -> inspect.Parameter:
-    """Let a clip stand for the gait, and none stand for a walk."""
-    if item.name != "gait":
-        return item
-    return item.replace(annotation=Annotated[str, typer.Argument(help=SOURCE_HELP)], default=Request().gait)
+def _or_clip(found: Found) -> Found:
+    """Let a clip stand for the gait."""
+    if found.field != "gait":
+        return found
+    return replace(found, option=replace(found.option, what="The gait to draw", more=CLIP_TOO))
 
 
 def clip_of(request: Request) -> "Motion":

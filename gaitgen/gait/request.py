@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from gaitgen.animal.sizes import Proportions
 from gaitgen.errors import RequestError
 from gaitgen.gait.style import Style
-from gaitgen.option import Slider, option, refuse_outside_limits
+from gaitgen.option import Slider, option, options_of, refuse_outside_limits
 
 if TYPE_CHECKING:
     from gaitgen.animal.animal import Animal
@@ -151,7 +151,7 @@ class Request:
         RequestError
             For a number that is not finite or outside its limits.
         """
-        refuse_outside_limits(self)
+        refuse_outside_limits(options_of(type(self)), vars(self))
         if self.contacts is not None and not (self.duty_factor is None and self.lag is None):
             raise RequestError("contacts already say duty factor and lag; leave those out")
         if self.start not in FEET:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from gaitgen.option import option, refuse_outside_limits
+from gaitgen.option import option, options_of, refuse_outside_limits
 
 
 @dataclass(frozen=True)
@@ -53,4 +53,4 @@ class Tolerance:
         RequestError
             For a number that is not finite or outside its limits.
         """
-        refuse_outside_limits(self)
+        refuse_outside_limits(options_of(type(self)), vars(self))
