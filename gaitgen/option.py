@@ -173,7 +173,7 @@ def options_of(owner: type) -> tuple[Found, ...]:
     return _options_of(owner)
 
 
-@cache
+@cache  # dataclasses check their limits each time that one is made
 def _options_of(owner: type) -> tuple[Found, ...]:
     found: list[Found] = []
     for item in fields(owner):

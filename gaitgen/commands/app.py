@@ -56,7 +56,7 @@ def run_command(arguments: list[str]) -> int:
         click.echo(f"gaitgen: {error}", err=True)
         return 2
     except click.ClickException as error:
-        words = " ".join(error.format_message().split())
+        words = " ".join(error.format_message().split()).removesuffix(".")
         click.echo(f"gaitgen: {words}; see gaitgen --help", err=True)
         return 2
     except KeyboardInterrupt:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import MISSING, dataclass, is_dataclass, replace
+from dataclasses import MISSING, is_dataclass, replace
 from pathlib import Path
 from typing import Annotated, Any, TypeVar, get_args, get_origin
 
@@ -15,15 +15,12 @@ from gaitgen.option import Found, Option, kind_of, options_of, refuse_outside_li
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, init=False)
 class Only:
     """Marks a dataclass of which a command takes some options alone: ``Annotated[HandOff, Only("keys")]``."""
 
-    names: tuple[str, ...]
-
     def __init__(self, *names: str) -> None:
         """Take the names of the options."""
-        object.__setattr__(self, "names", names)
+        self.names = names
 
 
 def command(run: Callable[..., None]) -> click.Command:
@@ -42,9 +39,10 @@ def command(run: Callable[..., None]) -> click.Command:
     for item in inspect.signature(run, eval_str=True).parameters.values():
         kind, marks = _parts(item.annotation)
         if isinstance(kind, type) and is_dataclass(kind):
-            only = next((mark.names for mark in marks if isinstance(mark, Only)), None)
-            owners[item.name] = (kind, [each for each in offered(kind) if only is None or each.name in only])
-            found += [_must_be_given(each) for each in owners[item.name][1]]
+            taken = {each.name: each for each in offered(kind)}
+            names = next((mark.names for mark in marks if isinstance(mark, Only)), tuple(taken))
+            owners[item.name] = (kind, [taken[name] for name in names])
+            found += [_must_be_given(taken[name]) for name in names]
         else:
             own.append(own_option(item))
             found.append(own[-1])
