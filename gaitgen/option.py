@@ -103,13 +103,7 @@ class Option:
     is_checked_later: bool = False
 
     def __post_init__(self) -> None:
-        """Refuse what cannot be shown.
-
-        Raises
-        ------
-        ValueError
-            For a slider without ends.
-        """
+        """Refuse a slider without ends, which nobody could draw."""
         if self.slider is not None and self.slider.step and not (self.slider.ends or self.limits):
             raise ValueError(f"the slider of {self.what!r} has no ends; give it ends, or the option limits")
 
@@ -223,7 +217,7 @@ def with_values(start: T, values: Mapping[str, object]) -> T:
 def outside_limits(
     options: Iterable[Found], values: Mapping[str, Any]
 ) -> Iterator[tuple[Found, float, Limits]]:
-    """Find the options whose number is not finite or outside their limits.
+    """Find the options whose number is not finite or outside their limits, with both ends of these.
 
     Parameters
     ----------
@@ -231,11 +225,6 @@ def outside_limits(
         Options; those of dataclasses in a dataclass are left to these.
     values
         Their values by the name of the field, such as the ``vars`` of a dataclass; None is inside.
-
-    Yields
-    ------
-    found, value, limits
-        The option, the number, the least and the greatest.
     """
     for found in options:
         limits = found.option.limits

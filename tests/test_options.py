@@ -10,7 +10,6 @@ import pytest
 
 import gaitgen
 from gaitgen import GaitgenError, Proportions, Request, Style, make_cycle
-from gaitgen.body.heave import SETTLE_STRIDES
 from gaitgen.commands import run
 from gaitgen.commands.app import COMMANDS
 from gaitgen.commands.options import Only, command
@@ -166,10 +165,15 @@ def test_the_limits_that_are_said_are_kept(owner, found):
             make_cycle(replace(owner(), **{found.field: value}))
 
 
-def test_lists_and_defaults_that_the_stages_know_too_are_the_same():
+def test_lists_that_the_stages_know_too_are_the_same():
     choices = {found.name: found.option.choices for found in options_of(FileSpace)}
     assert set(choices["rotation_order"]) == set(EULER_ORDERS)
     assert set(FEET) == set(LIMBS)
+
+
+def test_the_body_settles_when_a_request_says_so_by_default():
+    from gaitgen.body.heave import SETTLE_STRIDES
+
     assert Request().settle_strides == SETTLE_STRIDES
 
 
