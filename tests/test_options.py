@@ -1,12 +1,13 @@
 """Options exist once: on the field they fill, from where command line, page and limits take them."""
 
+import re
 import subprocess
 import sys
 from dataclasses import field, make_dataclass, replace
 from typing import Annotated
 
-import click
 import pytest
+import typer
 
 import gaitgen
 from gaitgen import GaitgenError, Proportions, Request, Style, make_cycle
@@ -48,8 +49,14 @@ def hop(*, asked: Hopping, times: Annotated[int, Option("Number of hops", limits
     hop.made = (asked, times)
 
 
+def alone(run):
+    app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+    app.command()(command(run))
+    return typer.main.get_command(app)
+
+
 def given(*arguments):
-    command(hop).main(["walk", *arguments], standalone_mode=False)
+    alone(hop).main(["walk", *arguments], standalone_mode=False)
     return hop.made
 
 
@@ -58,9 +65,9 @@ def test_one_more_field_is_an_option_of_a_command(capsys):
     assert given() == (Hopping(), 1)
     with pytest.raises(RequestError, match=r"^hop is 2; give a number from 0 to 1\.5$"):
         given("--hop", "2")
-    command(hop).main(["--help"], standalone_mode=False)
+    alone(hop).main(["--help"], standalone_mode=False)
     said = " ".join(capsys.readouterr().out.split())
-    assert "--hop FLOAT Height of a hop in m, 0 to 1.5; 0 stays on the ground. [default: 0.2]" in said
+    assert "--hop NUMBER Height of a hop in m, 0 to 1.5; 0 stays on the ground. [default: 0.2]" in said
 
 
 def test_one_more_field_is_a_slider():
@@ -95,10 +102,26 @@ def test_a_command_may_take_some_options_alone():
     def some(*, wanted: Annotated[HandOff, Only("keys", "tolerance_deg")]):
         some.made = wanted
 
-    made = command(some)
+    made = alone(some)
     assert [item.name for item in made.params] == ["keys", "tolerance_deg"]
     made.main(["--no-keys", "--tolerance-deg", "2"], standalone_mode=False)
     assert some.made == HandOff(keys=False, tolerance=Tolerance(angle_deg=2.0))
+
+
+def test_words_and_repeated_options_arrive_as_the_field_has_them():
+    def some(
+        *,
+        space: Annotated[FileSpace, Only("up", "unit")],
+        style: Annotated[tuple[str, ...], Option("A style", kind=str, is_repeated=True)] = (),
+    ):
+        some.made = (space, style)
+
+    alone(some).main([], standalone_mode=False)
+    assert some.made == (FileSpace(), ())
+    assert {type(some.made[0].up), type(some.made[0].unit)} == {str}
+    alone(some).main(["--up", "z", "--style", "a", "--style", "b"], standalone_mode=False)
+    assert some.made == (FileSpace(up="z"), ("a", "b"))
+    assert type(some.made[0].up) is str
 
 
 def test_a_slider_without_ends_is_a_mistake():
@@ -136,7 +159,7 @@ def test_help_is_whole_sentences_with_defaults(name, capsys):
         assert sentence[0].isupper()
         assert sentence.endswith(".")
         assert not sentence.endswith("..")
-        shows = isinstance(item, click.Option) and isinstance(item.default, int | float) and not item.is_flag
+        shows = isinstance(item.default, int | float) and not isinstance(item.default, bool)
         assert sentence + (f" [default: {item.default}]" if shows else "") in said
 
 
@@ -177,6 +200,23 @@ def test_the_body_settles_when_a_request_says_so_by_default():
     assert Request().settle_strides == SETTLE_STRIDES
 
 
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["cycle"], "Missing argument 'GAIT'"),
+        (["cycle", "walk", "--up", "q"], "Invalid value for '--up': 'q' is not one of 'y', 'z'"),
+        (["cycle", "walk", "--frames", "many"], "Invalid value for '--frames': .*valid integer.*"),
+        (["cycle", "walk", "--hop", "1"], "No such option: --hop.*"),
+        (["hop"], "No such command 'hop'.*"),
+    ],
+)
+def test_what_cannot_be_read_is_one_line(arguments, said, capsys):
+    assert run(arguments) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert re.fullmatch(f"gaitgen: {said}; see gaitgen --help\n", shown.err)
+
+
 # Nothing heavy, and nothing lost, at the start
 
 
@@ -184,8 +224,9 @@ def test_the_body_settles_when_a_request_says_so_by_default():
 def test_help_and_version_load_nothing_that_computes(arguments):
     code = (
         "import sys; from gaitgen.commands import run; run(sys.argv[1:]); "
-        "heavy = {'numpy', 'scipy', 'matplotlib', 'rich', 'importlib.metadata'} & set(sys.modules); "
-        "print('loaded:', sorted(heavy), 'click' in sys.modules)"
+        "heavy = {'numpy', 'scipy', 'matplotlib', 'rich', 'pydantic', 'importlib.metadata'}; "
+        "heavy &= set(sys.modules); "
+        "print('loaded:', sorted(heavy), 'typer' in sys.modules)"
     )
     done = subprocess.run(
         [sys.executable, "-c", code, *arguments], capture_output=True, text=True, timeout=60, check=True

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+from typing import Annotated
 
-import click
+import typer
 
 from gaitgen import __version__
 from gaitgen.commands.cycle import cycle
@@ -14,34 +15,46 @@ from gaitgen.commands.many import variants
 from gaitgen.commands.preview import preview
 from gaitgen.errors import GaitgenError
 
-
-class Commands(click.Group):
-    """A group that lists its commands in the order in which they are given."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
-        """Return the names."""
-        return list(self.commands)
+APP = typer.Typer(name="gaitgen", add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
 
 
-def _print_version(context: click.Context, _option: click.Parameter, asked: bool) -> None:
+def _print_version(asked: bool) -> None:
     if asked:
-        click.echo(f"gaitgen {__version__}")
-        context.exit()
+        typer.echo(f"gaitgen {__version__}")
+        raise typer.Exit
 
 
-_VERSION = click.Option(
-    ["--version"],
-    is_flag=True,
-    is_eager=True,
-    expose_value=False,
-    callback=_print_version,
-    help="Print the version and stop.",
-)
-COMMANDS = Commands(
-    "gaitgen",
-    help="Make four-legged animals walk, to a frame count, as a blocking pass for any 3D package.",
-    params=[_VERSION],
-    commands={str(each.name): each for each in (animals, cycle, variants, sheet, plot, preview, fit, check)},
+def _print_help(context: typer.Context, asked: bool) -> None:
+    if asked:
+        typer.echo(context.get_help())
+        raise typer.Exit
+
+
+# The help of the group is ours: the one typer adds loads a library to read its own absence, which the help
+# of every command would wait for.
+@APP.callback(add_help_option=False)
+def _top(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version and stop."),
+    ] = False,
+    help: Annotated[  # noqa: A002
+        bool,
+        typer.Option("--help", callback=_print_help, is_eager=True, help="Show this message and exit."),
+    ] = False,
+) -> None:
+    """Make four-legged animals walk, to a frame count, as a blocking pass for any 3D package."""
+
+
+for _each in (animals, cycle, variants, sheet, plot, preview, fit, check):
+    APP.command()(_each)
+COMMANDS = typer.main.get_command(APP)
+
+# The base of everything that can be wrong with a command line; typer does not name it in every version.
+USAGE_ERRORS: tuple[type[Exception], ...] = tuple(
+    base
+    for base in typer.BadParameter.__mro__
+    if base.__name__ == "ClickException" and issubclass(base, Exception)
 )
 
 
@@ -50,19 +63,24 @@ def run_command(arguments: list[str]) -> int:
     try:
         with COMMANDS.make_context("gaitgen", arguments or ["--help"]) as context:
             COMMANDS.invoke(context)
-    except click.exceptions.Exit as end:
+    except typer.Exit as end:
         return end.exit_code
     except GaitgenError as error:
-        click.echo(f"gaitgen: {error}", err=True)
+        typer.echo(f"gaitgen: {error}", err=True)
         return 2
-    except click.ClickException as error:
-        words = " ".join(error.format_message().split()).removesuffix(".")
-        click.echo(f"gaitgen: {words}; see gaitgen --help", err=True)
+    except USAGE_ERRORS as error:
+        typer.echo(f"gaitgen: {_one_line(error)}", err=True)
         return 2
     except KeyboardInterrupt:
-        click.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
+        typer.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
         return 130
     except BrokenPipeError:
         sys.stderr.close()
         return 141
     return 0
+
+
+def _one_line(error: BaseException) -> str:
+    words = getattr(error, "format_message", lambda: str(error))()
+    plain = str(words).replace("Value error, ", "")  # how typer marks a word that is no choice
+    return " ".join(plain.split()).removesuffix(".") + "; see gaitgen --help"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import click
+import typer
 
 from gaitgen.commands.options import command
 from gaitgen.errors import OutputError, RequestError
@@ -96,7 +96,7 @@ def _deliver_on_rig(
     if to_stdout:
         sys.stdout.buffer.write(made.bvh())
         sys.stdout.buffer.flush()
-    click.echo(as_json(facts) if json else as_text(facts), nl=False, err=to_stdout)
+    typer.echo(as_json(facts) if json else as_text(facts), nl=False, err=to_stdout)
 
 
 def _strip(clip: Motion, path: Path) -> bytes:
@@ -151,4 +151,4 @@ def _deliver(
     if to_stdout:
         sys.stdout.buffer.write(bvh.encode(clip, space))
         sys.stdout.buffer.flush()
-    click.echo(text, nl=False, err=to_stdout)
+    typer.echo(text, nl=False, err=to_stdout)

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
 
-import click
+import typer
 
 from gaitgen.commands.source import Source, drawing
 from gaitgen.errors import OutputError
@@ -19,7 +19,7 @@ def _write(files: Mapping[Path, bytes]) -> None:
 
     write_files(files)
     for path in files:
-        click.echo(f"wrote {path}")
+        typer.echo(f"wrote {path}")
 
 
 @drawing

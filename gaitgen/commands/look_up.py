@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated
 
-import click
+import typer
 
 from gaitgen.commands.options import command
 from gaitgen.errors import OutputError
@@ -32,11 +32,11 @@ def animals(*, json: Annotated[bool, Option("Print the list for programs")] = Fa
             }
             for s in known
         ]
-        click.echo(writer.dumps(rows, indent=2))
+        typer.echo(writer.dumps(rows, indent=2))
         return
-    click.echo(f"{'name':<16}{'withers':>9}{'mass':>9}{'joints':>8}  title")
+    typer.echo(f"{'name':<16}{'withers':>9}{'mass':>9}{'joints':>8}  title")
     for s in known:
-        click.echo(
+        typer.echo(
             f"{s.name:<16}{s.withers_height_m:>7.2f} m{s.body_mass_kg:>6.0f} kg"
             f"{len(s.joint_names):>8}  {s.title}"
         )
@@ -63,7 +63,7 @@ def fit(
         raise OutputError(f"cannot write {map_}: a map is a TOML file, so give a name that ends in .toml")
     found, notices = rigs.fit(rig, map_, force=force)
     text = rigs.fit_json(found, notices, map_) if json else rigs.fit_text(found, notices, rig, map_)
-    click.echo(text, nl=False)
+    typer.echo(text, nl=False)
 
 
 @command
@@ -100,5 +100,5 @@ def check(
         if pdf.suffix.lower() != ".pdf":
             raise OutputError(f"cannot write {pdf}: the page is a PDF, so give a name that ends in .pdf")
         write_files({pdf: checked.pdf()})
-    click.echo(checked.json() if json else checked.text(), nl=False)
-    raise click.exceptions.Exit(checked.exit_code)
+    typer.echo(checked.json() if json else checked.text(), nl=False)
+    raise typer.Exit(checked.exit_code)

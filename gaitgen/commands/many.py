@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
-import click
+import typer
 
 from gaitgen.commands.options import Only, command
 from gaitgen.formats.axes import FileSpace
@@ -61,8 +61,8 @@ def variants(
     )
     with _progress(len(plan)) as tell:
         outcome = run_variants(plan, space, hand_off, out, workers=workers, force=force, tell=tell)
-    click.echo(table_text(outcome.rows))
-    click.echo(f"made {outcome.made}, kept {outcome.kept}")
+    typer.echo(table_text(outcome.rows))
+    typer.echo(f"made {outcome.made}, kept {outcome.kept}")
 
 
 @contextmanager

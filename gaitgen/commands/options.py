@@ -5,10 +5,11 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import MISSING, is_dataclass, replace
+from enum import Enum, StrEnum
 from pathlib import Path
 from typing import Annotated, Any, TypeVar, get_args, get_origin
 
-import click
+import typer
 
 from gaitgen.option import Found, Option, kind_of, options_of, refuse_outside_limits, with_values
 
@@ -23,8 +24,8 @@ class Only:
         self.names = names
 
 
-def command(run: Callable[..., None]) -> click.Command:
-    """Make a command of a function, named after it, with its docstring as help.
+def command(run: Callable[..., None]) -> Callable[..., None]:
+    """Make what typer makes a command of, named after a function, with its docstring as help.
 
     Parameters
     ----------
@@ -47,7 +48,7 @@ def command(run: Callable[..., None]) -> click.Command:
             own.append(own_option(item))
             found.append(own[-1])
 
-    def call(**given: Any) -> None:  # noqa: ANN401
+    def call(_context: typer.Context, **given: Any) -> None:  # noqa: ANN401
         made = {name: filled(owner, taken, given) for name, (owner, taken) in owners.items()}
         run(**made, **own_values(own, given))
 
@@ -85,11 +86,29 @@ def own_values(own: Sequence[Found], given: Mapping[str, object]) -> dict[str, A
 
 def named_command(
     run: Callable[..., None], found: Sequence[Found], call: Callable[..., None]
-) -> click.Command:
-    """Make a command that is named and described like ``run``, takes some options and does ``call``."""
-    return click.Command(
-        run.__name__, params=[_parameter(each) for each in found], callback=call, help=inspect.getdoc(run)
-    )
+) -> Callable[..., None]:
+    """Make what typer makes a command of, described like ``run``, with some options, doing ``call``.
+
+    ``call`` gets the context of the command, and the values by the names of the options.
+    """
+
+    def read(context: typer.Context, **given: Any) -> None:  # noqa: ANN401
+        call(context, **{name: _plain(value) for name, value in given.items()})
+
+    keyword = inspect.Parameter.KEYWORD_ONLY
+    context = inspect.Parameter("context", keyword, annotation=typer.Context)
+    items = [context, *(_parameter(each) for each in found)]
+    read.__name__, read.__doc__ = run.__name__, inspect.getdoc(run)
+    read.__signature__ = inspect.Signature(items)  # type: ignore[attr-defined]
+    read.__annotations__ = {item.name: item.annotation for item in items}
+    return read
+
+
+def _plain(value: object) -> object:
+    """Take a word out of its enumeration, and what was given several times out of its list."""
+    if isinstance(value, Enum):
+        return value.value
+    return tuple(value) if isinstance(value, list) else value
 
 
 def own_option(item: inspect.Parameter) -> Found:
@@ -105,22 +124,33 @@ def offered(owner: type) -> list[Found]:
     return [found for found in options_of(owner) if found.option.is_offered]
 
 
-def _parameter(found: Found) -> click.Parameter:
-    """Declare an option; its default is printed after its sentence."""
-    option, words = found.option, [found.name]
-    kind = click.Choice(option.choices) if option.choices else _TYPES.get(found.kind, found.kind)
-    rest: dict[str, Any] = {"type": kind, "help": option.sentence, "required": found.default is MISSING}
-    if not rest["required"]:
-        rest["default"] = found.default
+def _parameter(found: Found) -> inspect.Parameter:
+    """Declare an option as typer reads it; typer prints the default after the sentence."""
+    option = found.option
+    kind: Any = _words(found) if option.choices else found.kind
+    default: Any = inspect.Parameter.empty if found.default is MISSING else found.default
+    if option.choices and isinstance(default, str):
+        default = kind(default)
     if option.is_positional:
-        if not rest["required"]:
-            rest["help"] += f"  [default: {found.default}]"
-        return click.Argument(words, **rest)
-    rest |= {"is_flag": found.kind is bool, "multiple": option.is_repeated}
-    return click.Option([*words, _switch(found)], show_default=True, **rest)
+        said: Any = typer.Argument(help=option.sentence, metavar=found.name.upper())
+    else:
+        said = typer.Option(_switch(found), help=option.sentence, metavar=_VALUES.get(kind))
+    if option.is_repeated:
+        kind, default = list[kind], list(default)
+    return inspect.Parameter(
+        found.name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=Annotated[kind, said]
+    )
 
 
-_TYPES: Mapping[type, Any] = {Path: click.Path(path_type=Path)}
+def _words(found: Found) -> type[StrEnum]:
+    """Make an enumeration of the words to choose from, which is what typer reads."""
+    enumeration: Any = StrEnum  # with members that only run time knows
+    made: type[StrEnum] = enumeration("Words", [(word, word) for word in found.option.choices])
+    return made
+
+
+# What stands for a value in the help; words to choose from stand there themselves.
+_VALUES: Mapping[type, str] = {str: "TEXT", int: "INTEGER", float: "NUMBER", Path: "PATH"}
 
 
 def _switch(found: Found) -> str:

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import click
+import typer
 
 from gaitgen.commands.source import Source, drawing
 from gaitgen.errors import OutputError, RequestError
@@ -63,7 +63,7 @@ def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool) -> 
         _serve(ClipDesk(shown), port, "", open_=open_)
     else:
         write_files({html: shown})
-        click.echo(f"wrote {html}")
+        typer.echo(f"wrote {html}")
 
 
 def _write(request: Request, html: Path) -> None:
@@ -75,8 +75,8 @@ def _write(request: Request, html: Path) -> None:
     clip = make_cycle(request)
     write_files({html: page(clip_data(clip, request.gait))})
     for notice in clip.notices:
-        click.echo(f"note: {notice.text}")
-    click.echo(f"wrote {html}")
+        typer.echo(f"note: {notice.text}")
+    typer.echo(f"wrote {html}")
 
 
 def _serve_request(request: Request, out: Path, port: int, *, open_: bool) -> None:
@@ -92,8 +92,8 @@ def _serve(desk: "Desk | ClipDesk", port: int, more: str, *, open_: bool) -> Non
 
     server = Server(desk, port)
     try:
-        click.echo(f"{server.url} shows the walk, on this machine only{more}.")
-        click.echo("Ctrl-C ends it.")
+        typer.echo(f"{server.url} shows the walk, on this machine only{more}.")
+        typer.echo("Ctrl-C ends it.")
         if open_:
             import webbrowser
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import click
+import typer
 
 from gaitgen.commands.options import filled, named_command, offered, own_option, own_values
 from gaitgen.gait.request import Request
@@ -44,7 +44,7 @@ class Source:
 
         clip = clip_from_bvh(self.file or Path())
         for notice in clip.notices:
-            click.echo(f"note: {notice.text}")
+            typer.echo(f"note: {notice.text}")
         return clip
 
     @property
@@ -59,7 +59,7 @@ class Source:
         return (self.file or Path()).stem
 
 
-def drawing(run: Callable[..., None]) -> click.Command:
+def drawing(run: Callable[..., None]) -> Callable[..., None]:
     """Make a command of a function that takes a Source, with the options of a request that say what moves.
 
     Its other arguments are its own options, which go with a clip too.
@@ -68,13 +68,13 @@ def drawing(run: Callable[..., None]) -> click.Command:
     own = [own_option(item) for name, item in items.items() if name != "source"]
     shared = [_or_clip(found) for found in offered(Request) if found.option.is_drawn]
 
-    def call(**given: Any) -> None:  # noqa: ANN401
+    def call(context: typer.Context, **given: Any) -> None:  # noqa: ANN401
         from gaitgen.reading.beside import is_clip, refuse_options
 
         rest, gait = own_values(own, given), given["gait"]
         if is_clip(gait):
             kept = {"gait", *(found.name for found in own)}
-            refuse_options(click.get_current_context(), kept, gait)
+            refuse_options(context, kept, gait)
             run(Source(file=Path(gait)), **rest)
         else:
             run(Source(request=filled(Request, shared, given)), **rest)

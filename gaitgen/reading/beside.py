@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from gaitgen.errors import RequestError
 
 if TYPE_CHECKING:
-    import click
+    import typer
 
 
 def is_clip(gait: str) -> bool:
@@ -16,7 +16,7 @@ def is_clip(gait: str) -> bool:
     return gait.lower().endswith(".bvh")
 
 
-def refuse_options(context: click.Context, kept: Collection[str], file: str) -> None:
+def refuse_options(context: typer.Context, kept: Collection[str], file: str) -> None:
     """Refuse options that say how to make a cycle when the clip is there already.
 
     Parameters
