@@ -13,8 +13,9 @@ from gaitgen.formats.decimals import table_text
 from gaitgen.formats.keys import tolerances
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.controls import Controls
-from gaitgen.motion.keys import Keys, Tolerance, choose_keys
+from gaitgen.motion.keys import Keys, choose_keys
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.tolerance import Tolerance
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]

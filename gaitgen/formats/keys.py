@@ -13,8 +13,9 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.decimals import table_text
 from gaitgen.formats.held_keys import held_keys
 from gaitgen.formats.key_feet import feet_of
-from gaitgen.motion.keys import Keys, Tolerance, pose_frames
+from gaitgen.motion.keys import Keys, pose_frames
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.tolerance import Tolerance
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_euler, quaternion_from_matrix
 
 Array = npt.NDArray[np.float64]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.errors import FileFormatError, Notice, RequestError
+from gaitgen.errors import FileFormatError, Notice
 from gaitgen.motion.hermite import spline_rows
 from gaitgen.motion.key_fit import fit_keys
 from gaitgen.motion.key_rows import SLOPE_FREEDOM
@@ -21,42 +21,6 @@ Ints = npt.NDArray[np.int64]
 
 # How far a straight piece may be from straight, in the unit of its channel.
 STRAIGHT = 1e-9
-
-
-@dataclass(frozen=True)
-class Tolerance:
-    """How far the splines may be from the motion at any frame.
-
-    Attributes
-    ----------
-    angle_deg
-        For rotations. [degrees]
-    length_mm
-        For positions. [mm]
-    share
-        For curves without a unit that run from 0 to 1.
-    """
-
-    angle_deg: float = 0.5
-    length_mm: float = 3.0
-    share: float = 0.01
-
-    def __post_init__(self) -> None:
-        """Refuse what is no tolerance.
-
-        Raises
-        ------
-        RequestError
-            For a number that is not finite or outside its limits.
-        """
-        checks = (
-            ("tolerance in degrees", self.angle_deg, 0.001, 45.0),
-            ("tolerance in mm", self.length_mm, 0.001, 1000.0),
-            ("tolerance of shares", self.share, 1e-6, 0.5),
-        )
-        for label, value, least, greatest in checks:
-            if not (math.isfinite(value) and least <= value <= greatest):
-                raise RequestError(f"{label} is {value:g}; give a number from {least:g} to {greatest:g}")
 
 
 @dataclass(frozen=True, eq=False)

@@ -19,8 +19,8 @@ from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.held_keys import held_keys
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.write import write_files
-from gaitgen.motion.keys import Tolerance
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stumbling_names
