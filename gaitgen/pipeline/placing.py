@@ -15,10 +15,10 @@ from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import Gait
+from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
-from gaitgen.pipeline.request import Request
 from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m
 
 Array = npt.NDArray[np.float64]
