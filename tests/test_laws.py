@@ -226,7 +226,7 @@ def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
     solved = solve_motion(course, Style())
     rows = 3 * 3 * 32 + np.arange(32) * 3
     root = solved.trunk.root_m[rows]
-    np.testing.assert_allclose(root[:, 2] - root[:, 2].mean(), _about_mean(cycle, 2), atol=4e-3)
+    np.testing.assert_allclose(root[:, 2] - root[:, 2].mean(), _about_mean(cycle, 2), atol=6e-3)
     np.testing.assert_allclose(root[:, 1] - root[:, 1].mean(), _about_mean(cycle, 1), atol=8e-3)
     local = solved.local_rotations(rows)
     for name in ("femur_L", "tibia_R", "radius_L"):
