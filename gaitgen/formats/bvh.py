@@ -13,11 +13,10 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import FileFormatError
-from gaitgen.formats.angles import channel_angles
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.decimals import table_text, triple_text
 from gaitgen.motion.motion import Motion
-from gaitgen.numerics.rotations import matrix_from_quaternion
+from gaitgen.numerics.rotations import channel_angles, matrix_from_quaternion
 
 Array = npt.NDArray[np.float64]
 

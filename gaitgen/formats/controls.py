@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.formats.angles import channel_angles
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import POSITION_WORDS
 from gaitgen.formats.decimals import table_text
@@ -14,6 +13,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.controls import Controls
 from gaitgen.motion.keys import Keys, Tolerance, choose_keys
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import channel_angles
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]

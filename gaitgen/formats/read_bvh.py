@@ -15,7 +15,7 @@ import numpy.typing as npt
 from gaitgen.errors import FileFormatError
 from gaitgen.formats.bvh_tree import fail, number, read_tree, shown
 from gaitgen.formats.decimals import LARGEST
-from gaitgen.numerics.rotations import axis_angle_matrix
+from gaitgen.numerics.rotations import matrix_from_euler
 
 Array = npt.NDArray[np.float64]
 
@@ -213,12 +213,14 @@ def placed(file: BvhFile) -> tuple[Array, Array, Array]:
     column = 0
     for joint, words in enumerate(file.channels):
         offset = np.broadcast_to(file.offsets[joint], (frames, 3)).copy()
-        local = np.broadcast_to(np.eye(3), (frames, 3, 3))
+        angles = []
         for word, values in zip(words, file.rows.T[column : column + len(words)], strict=True):
             if word.endswith("position"):
                 offset[:, "XYZ".index(word[0])] = values
             else:
-                local = local @ axis_angle_matrix(word[0], np.radians(values))
+                angles.append(values)
+        letters = "".join(word[0] for word in words if word.endswith("rotation"))
+        local = matrix_from_euler(np.radians(np.array(angles).reshape(-1, frames).T), letters)
         column += len(words)
         own[joint] = local
         parent = int(file.parents[joint])

@@ -13,6 +13,8 @@ Array = npt.NDArray[np.float64]
 
 EULER_ORDERS = ("XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX")
 _AXIS = {"X": 0, "Y": 1, "Z": 2}
+# Cosine of the middle Euler angle below which the first is free: any choice is right to 1e-7 rad.
+POLE_COSINE = 1e-7
 
 
 def axis_angle_matrix(axis: str, angle_rad: Array) -> Array:
@@ -119,22 +121,70 @@ def euler_from_matrix(matrix: Array, order: str) -> Array:
     what the first leaves, so the three together are exact even at the pole of the middle axis, where the
     first could be any.
     """
+    _, j, k, sign = _places(order)
+    return _with_first(matrix, order, np.arctan2(-sign * matrix[..., j, k], matrix[..., k, k]))
+
+
+def _places(order: str) -> tuple[int, int, int, float]:
+    """Axes of an order by number, and 1 where they follow on as x, y, z do, else -1."""
     i, j, k = (_AXIS[letter] for letter in order)
-    sign = 1.0 if (j - i) % 3 == 1 else -1.0
-    first = np.arctan2(-sign * matrix[..., j, k], matrix[..., k, k])
-    left = axis_angle_matrix(order[0], -first) @ matrix
+    return i, j, k, 1.0 if (j - i) % 3 == 1 else -1.0
+
+
+def _with_first(matrix: Array, order: str, first_rad: Array) -> Array:
+    """Read second and third angle from what a first one leaves, R = Ri(a) Rj(b) Rk(c): (..., 3). [rad]
+
+    Row j of Ri(-a) R is row j of Rk(c), and its column k is column k of Rj(b).
+    """
+    i, j, k, sign = _places(order)
+    left = axis_angle_matrix(order[0], -first_rad) @ matrix
     middle = np.arctan2(sign * left[..., i, k], left[..., k, k])
     third = np.arctan2(sign * left[..., j, i], left[..., j, j])
-    return np.stack([first, middle, third], axis=-1)
+    return np.stack([first_rad, middle, third], axis=-1)
 
 
 def matrix_from_euler(angles_rad: Array, order: str) -> Array:
-    """Compose three angles (..., 3) about moved axes, in the letters' order, to (..., 3, 3). [rad]"""
-    return (
-        axis_angle_matrix(order[0], angles_rad[..., 0])
-        @ axis_angle_matrix(order[1], angles_rad[..., 1])
-        @ axis_angle_matrix(order[2], angles_rad[..., 2])
-    )
+    """Compose angles about moved axes, in the letters' order, (..., letters) to (..., 3, 3). [rad]
+
+    Any letters will do, also fewer than three, or none.
+    """
+    matrix = np.broadcast_to(np.eye(3), (*np.shape(angles_rad)[:-1], 3, 3))
+    for k, letter in enumerate(order):
+        turn = axis_angle_matrix(letter, angles_rad[..., k])
+        matrix = matrix @ turn if k else turn
+    return matrix
+
+
+def channel_angles(matrices: Array, order: str) -> Array:
+    """Split rotations over time into three angles without jumps over time. [rad]
+
+    As `euler_from_matrix`, but where the middle angle is a right angle and the first is free, the first
+    keeps its value from the frame before, so that no channel jumps.
+
+    Parameters
+    ----------
+    matrices
+        (frames, ..., 3, 3).
+    order
+        One of EULER_ORDERS.
+
+    Returns
+    -------
+    (frames, ..., 3) angles in the order's letters. [rad]
+    """
+    _, j, k, _ = _places(order)
+    cosine = np.hypot(matrices[..., j, k], matrices[..., k, k])  # of the middle angle
+    first = _held(euler_from_matrix(matrices, order)[..., 0], cosine < POLE_COSINE)
+    return unrolled_euler(_with_first(matrices, order, first))
+
+
+def _held(first_rad: Array, is_free: npt.NDArray[np.bool_]) -> Array:
+    """Carry the first angle of the last frame that fixes it over the frames that do not, (frames, ...)."""
+    frame = np.arange(first_rad.shape[0]).reshape(-1, *([1] * (first_rad.ndim - 1)))
+    last_fixed = np.maximum.accumulate(np.where(is_free, -1, frame), axis=0)
+    next_fixed = np.argmax(~is_free, axis=0)[None]  # 0 where no frame fixes it
+    source = np.where(last_fixed < 0, next_fixed, last_fixed)
+    return np.take_along_axis(first_rad, source, axis=0)
 
 
 def unrolled_euler(angles_rad: Array) -> Array:

@@ -13,6 +13,7 @@ from gaitgen.course.steps import stance_state
 from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
 from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.turns import mixed
 
 Array = npt.NDArray[np.float64]
 
@@ -95,10 +96,7 @@ def clip_at(clip: Motion, frames: npt.ArrayLike) -> Motion:
     before = np.clip(np.floor(place).astype(np.int64), 0, clip.frames - 1)
     after = np.minimum(before + 1, clip.frames - 1)
     share = np.clip(place - before, 0.0, 1.0)
-    first, second = clip.rotations[before], clip.rotations[after]
-    second = second * np.where(np.sum(first * second, axis=-1, keepdims=True) < 0.0, -1.0, 1.0)
-    turned = first + share[:, None, None] * (second - first)
-    turned /= np.linalg.norm(turned, axis=-1, keepdims=True)
+    turned = mixed(clip.rotations[before], clip.rotations[after], share[:, None, None])
     root = clip.root_path_m[before] + share[:, None] * (clip.root_path_m[after] - clip.root_path_m[before])
     return replace(clip, root_path_m=root, rotations=turned, plan={})
 

@@ -12,9 +12,9 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.hanging.followers import tail_names
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.turns import mixed_turn
 from gaitgen.rigs.limb import LimbGoal
 from gaitgen.rigs.rig import Rig
-from gaitgen.rigs.turns import mean_turn
 
 Array = npt.NDArray[np.float64]
 
@@ -55,7 +55,7 @@ class Source:
         at = float(np.clip(share, 0.0, 1.0)) * (len(names) - 1)
         low = min(int(at), len(names) - 2) if len(names) > 1 else 0
         first = self.change(names[low])
-        return first if len(names) == 1 else mean_turn(first, self.change(names[low + 1]), at - low)
+        return first if len(names) == 1 else mixed_turn(first, self.change(names[low + 1]), at - low)
 
     def limb(self, limb: str) -> LimbGoal:
         """Return what one limb, by its LIMBS name, does."""

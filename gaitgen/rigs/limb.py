@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.numerics.rotations import matrix_from_euler
+from gaitgen.numerics.turns import least_turn, turn_about
 from gaitgen.rigs.channels import (
     change_of,
     channel_axes,
@@ -15,9 +17,8 @@ from gaitgen.rigs.channels import (
     possible_change,
     rest_angles_rad,
 )
-from gaitgen.rigs.rest import rotation_letters, turned
+from gaitgen.rigs.rest import rotation_letters
 from gaitgen.rigs.rig import Limb, Rig
-from gaitgen.rigs.turns import least_turn, turn_about
 
 Array = npt.NDArray[np.float64]
 
@@ -210,6 +211,6 @@ def _from_angles(
     changes, axes, above = [], [], change_above
     for joint, word, angle in zip(limb.joints, letters, angles, strict=True):
         axes.append(channel_axes(rig, joint, above, angle))
-        above = change_of(rig, joint, above, turned(word, angle))
+        above = change_of(rig, joint, above, matrix_from_euler(angle, word))
         changes.append(above)
     return np.stack(changes, axis=1), axes

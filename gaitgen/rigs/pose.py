@@ -10,11 +10,11 @@ import numpy.typing as npt
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.turns import least_turn
 from gaitgen.rigs.body import Source, hips_m, source_of, wanted_changes
 from gaitgen.rigs.channels import possible_change
 from gaitgen.rigs.limb import LimbGoal, LimbPose, pose_limb
 from gaitgen.rigs.rig import Rig
-from gaitgen.rigs.turns import least_turn
 
 Array = npt.NDArray[np.float64]
 

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.formats.read_bvh import BvhFile
-from gaitgen.numerics.rotations import axis_angle_matrix
+from gaitgen.numerics.rotations import matrix_from_euler
 from gaitgen.rigs.rig_map import Rest
 
 Array = npt.NDArray[np.float64]
@@ -42,14 +42,6 @@ def rotation_letters(file: BvhFile, joint: int) -> str:
     return "".join(word[0] for word in file.channels[joint] if word.endswith("rotation"))
 
 
-def turned(letters: str, angles_rad: Array) -> Array:
-    """Compose rotations about moved axes, one letter each: angles (..., letters) to (..., 3, 3)."""
-    matrix = np.broadcast_to(np.eye(3), (*angles_rad.shape[:-1], 3, 3))
-    for k, letter in enumerate(letters):
-        matrix = matrix @ axis_angle_matrix(letter, angles_rad[..., k])
-    return matrix
-
-
 def rest_pose(file: BvhFile, rest: Rest) -> RestPose:
     """Stand a rig up, with zero rotations or as in the first frame of its file."""
     joints = len(file.joint_names)
@@ -61,7 +53,7 @@ def rest_pose(file: BvhFile, rest: Rest) -> RestPose:
         column += len(words)
         own = tuple(float(v) for w, v in zip(words, values, strict=True) if w.endswith("rotation"))
         angles.append(own)
-        local = turned(rotation_letters(file, joint), np.radians(np.array(own)))
+        local = matrix_from_euler(np.radians(np.array(own)), rotation_letters(file, joint))
         parent = int(file.parents[joint])
         above = np.eye(3) if parent < 0 else rotations[parent]
         places[joint] = file.offsets[joint] if parent < 0 else places[parent] + above @ file.offsets[joint]

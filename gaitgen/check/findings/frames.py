@@ -22,6 +22,7 @@ from gaitgen.check.findings.sharp_turns import (
 )
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
 
@@ -148,8 +149,8 @@ def flips(seen: Seen) -> list[Finding]:
             continue
         steps = np.abs(np.diff(file.rows[:, columns], axis=0)).max(axis=1)
         for row in np.flatnonzero(steps > min(limit, real_limit))[:MOST_POPS]:
-            turn = seen.motion.local[row].swapaxes(-1, -2)[joint] @ seen.motion.local[row + 1, joint]
-            real = float(np.degrees(np.arccos(np.clip((np.trace(turn) - 1.0) / 2.0, -1.0, 1.0))))
+            pair = seen.motion.local[row : row + 2, joint]
+            real = float(np.degrees(turn_between_rad(*pair)))
             name, frames = file.joint_names[joint], (int(row), int(row) + 1)
             if real > 0.5 * float(steps[row]):
                 found += seen.finding(
