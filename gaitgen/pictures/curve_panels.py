@@ -12,8 +12,9 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import landmark_m, world_frames
 from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.curves import refined
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
-from gaitgen.pictures.key_figures import between_m, refined
+from gaitgen.pictures.key_figures import between_m
 from gaitgen.pictures.page import SMALL_PT, TEXT_PT
 from gaitgen.pictures.published_angles import PEAK_FORE_N_KG, PEAK_SOURCE
 

@@ -17,9 +17,10 @@ from gaitgen.course.steps import stance_state
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import froude_number
+from gaitgen.motion.extremes import highest
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.motion import KeyPose
-from gaitgen.pictures.key_figures import refined
+from gaitgen.numerics.curves import refined
 from gaitgen.reading.stride import Stride
 
 Array = npt.NDArray[np.float64]
@@ -96,7 +97,7 @@ def _heave(motion: Tracked, skeleton: Animal, stride: Stride, names: tuple[str, 
     rows = stride.loop.frames if stride.loop.closes else int(int(motion.frames / period) * period)
     fitted = wave(height[:rows], period, motion.file.frame_time_s, HARMONICS["quiet" if quiet else "noisy"])
     curve = height[: stride.frames] if quiet and stride.loop.closes else fitted.smooth[: stride.frames]
-    top = float(refined(fitted.smooth[: stride.frames]).max())  # it may lie between frames
+    top = highest(refined(fitted.smooth[: stride.frames])[:-1], is_closed=True)
     standing = float(standing_positions_m(skeleton)[skeleton.joint(names[0]), 2]) + stride.ground_m
     return Heave(curve - top, fitted.accelerating[: stride.frames], 0.0), standing - top
 
