@@ -12,6 +12,7 @@ from gaitgen.check.limb_angles import included_angles_deg
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import read_map, read_rig_file
 from gaitgen.rigs.rest import RestPose, rest_pose
@@ -95,6 +96,15 @@ class Tracked:
     def root_m(self) -> Array:
         """Path of the root, (frames, 3). [m]"""
         return self.places_m[:, 0]
+
+    @property
+    def points_m(self) -> Array:
+        """Joints and toes, (frames, joints + 4, 3). [m]"""
+        return np.concatenate([self.places_m, self.toes_m], axis=1)
+
+    def foot_paths(self, noise_m: Array) -> FootPaths:
+        """Return what its contacts are found in; the noise of the toes is (4, 3). [m]"""
+        return FootPaths(self.toes_m, self.root_m, self.file.frame_time_s, self.hip_height_m, noise_m)
 
 
 def load_motion(path: Path, map_path: Path | None = None) -> Tracked:

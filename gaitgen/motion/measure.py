@@ -8,17 +8,16 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.steps import stance_state
-from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.contacts import Feet, find_feet
+from gaitgen.motion.foot_paths import FootPaths
+from gaitgen.motion.kinematics import tips_m, world_frames
+from gaitgen.motion.loop import find_loop
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-# A foot is down when its toe is this near the ground and this still against it.
-PLANTED_HEIGHT_M = 2e-5
-PLANTED_STEP_M = 2e-5
 HOOF_JOINTS = ("fore_hoof_L", "fore_hoof_R", "hind_hoof_L", "hind_hoof_R")
 
 
@@ -34,14 +33,11 @@ class FeetMeasured:
         (frames, 4) lowest point of the sole. [m]
     planted
         (frames, 4) whether the foot is down by the timeline.
-    still
-        (frames, 4) whether the toe is seen to be on the ground and not to move to or from a neighbour frame.
     """
 
     toe_m: Array
     lowest_m: Array
     planted: Bools
-    still: Bools
 
 
 def time_s(clip: Motion) -> Array:
@@ -81,12 +77,7 @@ def measure_feet(clip: Motion) -> FeetMeasured:
         toes.append(positions[:, joint] + world[:, joint] @ tip + belt)
     toe = np.stack(toes, axis=1)
     state = stance_state(clip.footfalls, moments)
-    step = np.linalg.norm(np.diff(toe, axis=0), axis=2) < PLANTED_STEP_M  # (frames - 1, 4)
-    near = np.zeros(toe.shape[:2], dtype=bool)
-    near[1:] |= step
-    near[:-1] |= step
-    near[[0, -1]] = True  # an end has one neighbour only; the height tells
-    return FeetMeasured(toe, np.stack(lowest, axis=1), state.planted, near & (toe[..., 2] < PLANTED_HEIGHT_M))
+    return FeetMeasured(toe, np.stack(lowest, axis=1), state.planted)
 
 
 def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
@@ -98,11 +89,14 @@ def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
     return float(np.where(feet.planted, away, 0.0).max())
 
 
-def measured_stances(clip: Motion, limb: str) -> list[tuple[int, int]]:
-    """Return first and last frame, from 1, of each run of frames in which a foot is seen to be still."""
-    still = measure_feet(clip).still[:, LIMBS.index(limb)]
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], still, [False]]).astype(int)))
-    return [(int(a) + 1, int(b)) for a, b in edges.reshape(-1, 2)]
+def found_feet(clip: Motion) -> Feet:
+    """Measure contacts, lift-offs and the belt back from the motion alone, whatever its timeline says."""
+    places, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    hooves = [clip.skeleton.joint(name) for name in HOOF_JOINTS]
+    toes = tips_m(clip.skeleton, places, world)[:, hooves]
+    loop = find_loop(np.concatenate([places, toes], axis=1))
+    paths = FootPaths(toes, clip.root_path_m, 1.0 / clip.frame_rate_hz, clip.skeleton.hip_height_m)
+    return find_feet(paths, loop)
 
 
 def range_margins_rad(clip: Motion) -> Array:

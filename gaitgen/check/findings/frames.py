@@ -9,7 +9,6 @@ import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.jumps import jumps
-from gaitgen.check.findings.runs import runs
 from gaitgen.check.findings.sharp_turns import (
     MOVES_DEG,
     NEAR,
@@ -22,6 +21,7 @@ from gaitgen.check.findings.sharp_turns import (
 )
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.runs import runs
 from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
