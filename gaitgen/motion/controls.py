@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.course.steps import stance_state
 from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import HOOF_JOINTS, time_s
+from gaitgen.motion.measure import HOOF_JOINTS, hoof_points_m, time_s
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
@@ -134,9 +134,7 @@ def _hooves(clip: Motion, positions_m: Array, world: Array) -> tuple[Array, Arra
     moments = time_s(clip)
     state = stance_state(clip.footfalls, moments)
     joints = [clip.skeleton.joint(name) for name in HOOF_JOINTS]
-    hooves = [clip.skeleton.hooves[name.split("_")[0]] for name in HOOF_JOINTS]
-    tips = np.array([[hoof.toe_m, 0.0, -hoof.coffin_height_m] for hoof in hooves])
-    toe = positions_m[:, joints] + np.einsum("fhab,hb->fha", world[:, joints], tips)
+    toe, _ = hoof_points_m(clip.skeleton, positions_m, world)
     ground = state.place_m - (moments[:, None] * clip.belt_m_s)[:, None]  # (frames, 4, 2)
     toe[..., :2] = np.where(state.planted[..., None], ground, toe[..., :2])
     toe[..., 2] = np.where(state.planted, 0.0, toe[..., 2])

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
 from gaitgen.course.steps import stance_state
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.foot_paths import FootPaths
-from gaitgen.motion.kinematics import tips_m, world_frames
+from gaitgen.motion.kinematics import fixed_points, world_frames
 from gaitgen.motion.loop import find_loop
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
@@ -54,30 +55,34 @@ def over_origin(clip: Motion) -> Motion:
     return replace(clip, root_path_m=path)
 
 
+def sole_corners_m(skeleton: Animal, joint_name: str) -> Array:
+    """Corners of a standing sole from the joint of its hoof, toes first, (4, 3). [m]"""
+    hoof = skeleton.hooves[joint_name.split("_", maxsplit=1)[0]]
+    return np.array(
+        [
+            [end, side * hoof.half_width_m, -hoof.coffin_height_m]
+            for end in (hoof.toe_m, -hoof.heel_m)
+            for side in (1.0, -1.0)
+        ]
+    )
+
+
+def hoof_points_m(skeleton: Animal, positions_m: Array, orientations: Array) -> tuple[Array, Array]:
+    """Follow the ground points of the toes, (frames, 4, 3), and the soles' corners, (frames, 4, 4, 3). [m]"""
+    joints = np.array([skeleton.joint(name) for name in HOOF_JOINTS])
+    corners = np.stack([sole_corners_m(skeleton, name) for name in HOOF_JOINTS])  # (4, 4, 3)
+    toes = fixed_points(positions_m, orientations, joints, corners[:, :2].mean(axis=1))
+    each = fixed_points(positions_m, orientations, np.repeat(joints, 4), corners.reshape(-1, 3))
+    return toes, each.reshape(-1, 4, 4, 3)
+
+
 def measure_feet(clip: Motion) -> FeetMeasured:
     """Follow the soles by forward kinematics."""
     positions, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    toes, soles = hoof_points_m(clip.skeleton, positions, world)
     moments = time_s(clip)
-    belt = np.zeros((clip.frames, 3))
-    belt[:, :2] = moments[:, None] * clip.belt_m_s
-    toes, lowest = [], []
-    for name in HOOF_JOINTS:
-        joint = clip.skeleton.joint(name)
-        hoof = clip.skeleton.hooves[name.split("_")[0]]
-        corners = np.array(
-            [
-                [end, side * hoof.half_width_m, -hoof.coffin_height_m]
-                for end in (hoof.toe_m, -hoof.heel_m)
-                for side in (1.0, -1.0)
-            ]
-        )
-        sole = positions[:, joint, None] + np.einsum("fab,cb->fca", world[:, joint], corners)
-        lowest.append(sole[..., 2].min(axis=1))
-        tip = np.array([hoof.toe_m, 0.0, -hoof.coffin_height_m])
-        toes.append(positions[:, joint] + world[:, joint] @ tip + belt)
-    toe = np.stack(toes, axis=1)
-    state = stance_state(clip.footfalls, moments)
-    return FeetMeasured(toe, np.stack(lowest, axis=1), state.planted)
+    toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]
+    return FeetMeasured(toes, soles[..., 2].min(axis=2), stance_state(clip.footfalls, moments).planted)
 
 
 def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
@@ -92,8 +97,7 @@ def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
 def found_feet(clip: Motion) -> Feet:
     """Measure contacts, lift-offs and the belt back from the motion alone, whatever its timeline says."""
     places, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
-    hooves = [clip.skeleton.joint(name) for name in HOOF_JOINTS]
-    toes = tips_m(clip.skeleton, places, world)[:, hooves]
+    toes, _ = hoof_points_m(clip.skeleton, places, world)
     loop = find_loop(np.concatenate([places, toes], axis=1))
     paths = FootPaths(toes, clip.root_path_m, 1.0 / clip.frame_rate_hz, clip.skeleton.hip_height_m)
     return find_feet(paths, loop)

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import PAIR_CHAINS, SPINE
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.hanging.followers import tail_names
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.kinematics import fixed_points, world_frames
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.turns import mixed_turn
 from gaitgen.rigs.limb import LimbGoal
@@ -64,7 +64,7 @@ class Source:
         rows = [skeleton.joint(f"{name}_{side}") for name in PAIR_CHAINS[end]]
         hoof = skeleton.hooves[end]
         tip = np.array([hoof.toe_m, 0.0, -hoof.coffin_height_m])
-        toe = self.places_m[:, rows[-1]] + self.worlds[:, rows[-1]] @ tip
+        toe = fixed_points(self.places_m, self.worlds, rows[-1], tip)
         return LimbGoal(
             end=end,
             standing_m=np.concatenate([self.standing_m[rows], (self.standing_m[rows[-1]] + tip)[None]]),

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.formats.read_bvh import rotation_letters
 from gaitgen.numerics.rotations import channel_angles, matrix_from_euler
 from gaitgen.numerics.turns import nearest_angle_rad
-from gaitgen.rigs.rest import rotation_letters
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]

@@ -20,6 +20,7 @@ from gaitgen.formats.read_bvh import placed, read_bvh
 from gaitgen.formats.write import write_files
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.keys import Keys, Tolerance, choose_keys
+from gaitgen.motion.kinematics import fixed_points
 from gaitgen.motion.measure import measure_feet
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import Request, make_cycle
@@ -88,11 +89,9 @@ class RigClip:
     def _toes_m(self, table: Array) -> Array:
         """Follow a point of each last joint as far from it as the toe, (frames, 4, 3). [m]"""
         places, world, _ = placed(replace(self.rig.file, rows=table))
-        toes = []
-        for limb in (self.rig.map.limbs[name] for name in LIMBS):
-            last = self.rig.joint(limb.joints[-1])
-            toes.append(places[last] + world[last] @ np.array(limb.toe))
-        return np.stack(toes, axis=1) * self.rig.metres_per_unit
+        limbs = [self.rig.map.limbs[name] for name in LIMBS]
+        lasts = [self.rig.joint(limb.joints[-1]) for limb in limbs]
+        return fixed_points(places, world, lasts, [limb.toe for limb in limbs]) * self.rig.metres_per_unit
 
 
 def cycle_on_rig(
