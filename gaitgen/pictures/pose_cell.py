@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.flesh import PosedBody
 from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
 from gaitgen.motion.motion import Motion
-from gaitgen.pictures.figure import PosedBody
 from gaitgen.pictures.key_figures import KeyFigure
 from gaitgen.pictures.lean_axes import lean_axes
 from gaitgen.pictures.marks import MARK_MM, course_mark, foot_labels, swing_mark
