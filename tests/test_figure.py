@@ -9,9 +9,10 @@ import pytest
 from hand_clip import about, clip_of
 
 from gaitgen import animal_names, load_animal
+from gaitgen.animal.flesh import LAYERS, body_of, chains_of, smooth_shares
 from gaitgen.animal.standing import standing_landmark_m
+from gaitgen.motion.flesh import pose
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.pictures.figure import LAYERS, body_of, chains_of, pose, smooth_shares
 from gaitgen.pictures.paint import far_limbs, limbs_by_nearness
 from gaitgen.pictures.views import VIEWS, capsule_outlines, hull, turned_view
 
@@ -166,7 +167,7 @@ def test_sides_are_told_by_the_body_not_by_where_it_walks():
 
 
 def test_figures_need_no_drawing_library():
-    code = "import sys, gaitgen.pictures.figure, gaitgen.pictures.views; print('matplotlib' in sys.modules)"
+    code = "import sys, gaitgen.motion.flesh, gaitgen.pictures.views; print('matplotlib' in sys.modules)"
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
     )

@@ -30,14 +30,15 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.errors import FileFormatError, RequestError
 from gaitgen.formats import bvh, channels
-from gaitgen.formats.angles import channel_angles, quaternion_angles
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.decimals import table_text
 from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
 from gaitgen.numerics.rotations import (
     EULER_ORDERS,
+    channel_angles,
     matrix_from_euler,
     matrix_from_quaternion,
+    quaternion_angles,
     unrolled_euler,
 )
 

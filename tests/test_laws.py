@@ -13,15 +13,18 @@ from gaitgen.course.path import Path as BodyPath
 from gaitgen.course.steps import stance_state
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.motion.contacts import find_feet
+from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import included_angles_rad, world_frames
+from gaitgen.motion.loop import find_loop
 from gaitgen.motion.measure import (
     bone_lengths_m,
+    found_feet,
     loop_gap,
     measure_feet,
-    measured_stances,
     range_margins_rad,
     slip_m,
 )
@@ -83,19 +86,25 @@ def test_nothing_jumps_across_the_loop(animal, frames, start):
         assert np.all(seam <= 1.5 * inside + 1e-7)
 
 
+def asked_for(clip):
+    """Frames in which each foot is to be down, both ends of a stance included: (frames, 4)."""
+    frames = clip.frames - 1
+    asked = np.zeros((clip.frames, 4), dtype=bool)
+    for k, limb in enumerate(clip.footfalls.limb):
+        contact = round(float(clip.footfalls.touchdown_s[k]) * clip.frame_rate_hz)
+        down = round(float(clip.footfalls.liftoff_s[k]) * clip.frame_rate_hz) - contact
+        asked[:, limb] = np.isin(np.arange(clip.frames) % frames, (contact + np.arange(down + 1)) % frames)
+    return asked
+
+
 @FEW
 @given(CLIPS)
 def test_contacts_and_lift_offs_measured_back_are_those_asked_for(clip):
-    frames = clip.frames - 1
-    footfalls = clip.footfalls
-    for k, limb in enumerate(footfalls.limb):
-        contact = round(float(footfalls.touchdown_s[k]) * clip.frame_rate_hz) % frames
-        down = round(float(footfalls.liftoff_s[k] - footfalls.touchdown_s[k]) * clip.frame_rate_hz)
-        seen = np.zeros(clip.frames, dtype=bool)
-        for first, last in measured_stances(clip, LIMBS[limb]):
-            seen[first - 1 : last] = True
-        asked = np.isin(np.arange(clip.frames) % frames, (contact + np.arange(down + 1)) % frames)
-        np.testing.assert_array_equal(seen, asked)
+    feet = found_feet(clip)
+    np.testing.assert_array_equal(feet.planted, asked_for(clip))
+    assert feet.in_place == clip.is_in_place
+    np.testing.assert_allclose(feet.belt_m_s, -clip.belt_m_s, atol=1e-6)
+    assert abs(feet.ground_m) < 1e-6
 
 
 @FEW
@@ -104,19 +113,13 @@ def test_contacts_measured_back_from_the_written_file(clip, order, unit, up):
     space = FileSpace(unit, up, order)
     file = read_bvh(encode(clip, space), "walk.bvh")
     ends = space.positions_from_file(world_end_sites(file))  # (frames, ends, 3) in metres, z up
+    places = space.positions_from_file(world_positions(file))
     leaves = [file.joint_names[joint] for joint in file.end_joints]
-    frames = clip.frames - 1
-    belt = np.arange(clip.frames)[:, None] / clip.frame_rate_hz * clip.belt_m_s
-    for k, limb in enumerate(clip.footfalls.limb):
-        name = f"{'fore' if LIMBS[limb][1] == 'F' else 'hind'}_hoof_{LIMBS[limb][0]}"
-        toe = ends[:, leaves.index(name)]
-        still = np.linalg.norm(np.diff(toe[:, :2] + belt, axis=0), axis=1) < 2e-5
-        near = np.ones(clip.frames, dtype=bool)
-        near[1:-1] = still[1:] | still[:-1]
-        contact = round(float(clip.footfalls.touchdown_s[k]) * clip.frame_rate_hz)
-        down = round(float(clip.footfalls.liftoff_s[k]) * clip.frame_rate_hz) - contact
-        asked = np.isin(np.arange(clip.frames) % frames, (contact + np.arange(down + 1)) % frames)
-        np.testing.assert_array_equal(near & (toe[:, 2] < 2e-5), asked)
+    names = [f"{'fore' if limb[1] == 'F' else 'hind'}_hoof_{limb[0]}" for limb in LIMBS]
+    toes = ends[:, [leaves.index(name) for name in names]]
+    paths = FootPaths(toes, places[:, 0], file.frame_time_s, clip.skeleton.hip_height_m)
+    feet = find_feet(paths, find_loop(np.concatenate([places, toes], axis=1)))
+    np.testing.assert_array_equal(feet.planted, asked_for(clip))
 
 
 @FEW

@@ -15,14 +15,15 @@ import numpy as np
 import pytest
 
 from gaitgen import Request, load_animal, make_cycle
+from gaitgen.animal.flesh import body_of, chains_of, smooth_shares
 from gaitgen.animal.proportions import Proportions
 from gaitgen.commands import run
 from gaitgen.gait.style import Style
+from gaitgen.motion.flesh import pose
 from gaitgen.page.clip_data import UNIT_M, clip_data
 from gaitgen.page.controls import CONTROLS, request_from, table, values_of
 from gaitgen.page.page import page
 from gaitgen.page.server import TOKEN_HEADER, Desk, Server
-from gaitgen.pictures.figure import body_of, chains_of, pose, smooth_shares
 from gaitgen.pictures.views import hull, turned_view
 
 CLIP = make_cycle(Request())

@@ -13,6 +13,7 @@ from gaitgen.course.steps import Loop, Steps
 from gaitgen.course.support import support_shares, support_summary
 from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.gait.tempo import GRAVITY_M_S2, froude_number
+from gaitgen.motion.extremes import extremes
 from gaitgen.motion.kinematics import included_angles_rad, world_frames
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
@@ -71,7 +72,7 @@ def peak_force_n_kg(frames, fps, limb):
 
 def force_humps(frames, fps, limb):
     force = walk(frames * 8, fps * 8).plan["force_n"][:-1, LIMBS.index(limb)]
-    return int(np.sum((force > np.roll(force, 1)) & (force >= np.roll(force, -1))))
+    return sum(extreme.is_high for extreme in extremes(force, is_closed=True))
 
 
 def fetlock_deg_per_n_kg():

@@ -13,8 +13,9 @@ from gaitgen import Request, Style, make_cycle
 from gaitgen.commands import run
 from gaitgen.errors import RequestError
 from gaitgen.gait.gait import LIMBS
-from gaitgen.pictures.figure import pose
-from gaitgen.pictures.key_figures import clip_at, courses, key_figures, refined, side_courses
+from gaitgen.motion.flesh import pose
+from gaitgen.numerics.curves import refined
+from gaitgen.pictures.key_figures import clip_at, courses, key_figures, side_courses
 from gaitgen.pictures.lean_axes import joined
 from gaitgen.pictures.marks import spread
 from gaitgen.pictures.page import MM_PER_INCH, as_pdf

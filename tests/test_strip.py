@@ -7,7 +7,7 @@ import pytest
 
 from gaitgen import Request, make_cycle
 from gaitgen.errors import RequestError
-from gaitgen.pictures.figure import pose
+from gaitgen.motion.flesh import pose
 from gaitgen.pictures.paint import Ink, paint
 from gaitgen.pictures.strip import letter_places, strip_rows, write_strip
 from gaitgen.pictures.views import VIEWS

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.contacts import Feet
-from gaitgen.check.loop import Loop
 from gaitgen.course import steps
 from gaitgen.course.contacts import GaitSummary, summarise
 from gaitgen.course.steps import Steps
 from gaitgen.course.support import support_shares, support_summary
 from gaitgen.errors import GaitError
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.contacts import Feet
+from gaitgen.motion.loop import Loop
 
 Array = npt.NDArray[np.float64]
 

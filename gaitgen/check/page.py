@@ -10,6 +10,7 @@ import numpy as np
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
 from gaitgen.check.text import amount_words, frames_words, gait_lines, grouped, heading
+from gaitgen.check.waves import Wave
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pictures.page import NAME_PT, SMALL_PT, TEXT_PT, Page, as_pdf, paper_page
 
@@ -97,7 +98,7 @@ def _chart(page: Page, seen: Seen, groups: Sequence[Sequence[Finding]], top: flo
         _marks(page, ruler, seen, groups, name, top)
     for name, wave in seen.waves.items():
         top -= CURVE_MM
-        _curve(page, ruler, name, wave.smooth, top)
+        _curve(page, ruler, name, wave, top)
     return top - 9.0
 
 
@@ -159,10 +160,9 @@ def _spans(finding: Finding, frames: int) -> list[tuple[int, int]]:
     return [(first, last)] if first <= last else [(first, frames - 1), (0, last)]
 
 
-def _curve(
-    page: Page, ruler: _Ruler, name: str, values: np.typing.NDArray[np.float64], bottom: float
-) -> None:
+def _curve(page: Page, ruler: _Ruler, name: str, wave: Wave, bottom: float) -> None:
     """Draw the height of an end of the body, with its lows and highs."""
+    values = wave.smooth
     rows = np.arange(ruler.first, min(ruler.last + 1, len(values)))
     if not rows.size:
         return
@@ -171,14 +171,9 @@ def _curve(
     page.text(MARGIN_MM, bottom + 7.0, name, NAME_PT, weight="bold")
     page.text(MARGIN_MM, bottom + 3.5, f"{1000.0 * wide:.0f} mm", SMALL_PT)
     page.line([ruler.at(row) for row in rows.tolist()], height[rows].tolist(), linewidth=1.0)
-    before, after = np.roll(values, 1), np.roll(values, -1)
-    for row in rows.tolist():
-        for is_turn, up in (
-            ((values[row] > before[row]) & (values[row] >= after[row]), 1.2),
-            ((values[row] < before[row]) & (values[row] <= after[row]), -3.0),
-        ):
-            if is_turn:
-                page.text(ruler.at(row), height[row] + up, str(row + 1), SMALL_PT, ha="center")
+    for frames, up in ((wave.highs, 1.2), (wave.lows, -3.0)):
+        for row in (frame - 1 for frame in frames if ruler.first < frame <= ruler.last + 1):
+            page.text(ruler.at(row), height[row] + up, str(row + 1), SMALL_PT, ha="center")
 
 
 def _item(page: Page, number: int, group: Sequence[Finding], top: float) -> float:

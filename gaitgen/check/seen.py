@@ -7,15 +7,15 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.contacts import Feet, find_feet
 from gaitgen.check.finding import Finding
 from gaitgen.check.gait import Gait, find_gait
 from gaitgen.check.limits import Limits
-from gaitgen.check.loop import Loop, find_loop
 from gaitgen.check.noise import Noise, find_noise
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, wave
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.contacts import Feet, find_feet
+from gaitgen.motion.loop import Loop, find_loop
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -117,8 +117,8 @@ def _span(least: float | None, most: float | None) -> float:
 
 def see(motion: Tracked, limits: Limits) -> Seen:
     """Look at a clip."""
-    loop, noise = find_loop(motion), find_noise(motion)
-    feet = find_feet(motion, loop, noise)
+    loop, noise = find_loop(motion.points_m), find_noise(motion)
+    feet = find_feet(motion.foot_paths(noise.toe_m), loop)
     gait, reason = find_gait(loop, feet)
     waves = {} if gait is None else _waves(motion, loop, gait)
     return Seen(motion, loop, noise, feet, limits.for_hip_height(motion.hip_height_m), gait, reason, waves)

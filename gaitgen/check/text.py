@@ -142,7 +142,7 @@ def gait_lines(seen: Seen) -> list[str]:
         f"  asymmetry     {100 * summary.asymmetry:.0f} % of the stride",
     ]
     for name, wave in seen.waves.items():
-        lows, highs = (", ".join(map(str, rows[:4])) for rows in (wave.lows, wave.highs))
+        lows, highs = (", ".join(map(str, rows[:4])) or "-" for rows in (wave.lows, wave.highs))
         rise = 1000.0 * float(np.ptp(wave.smooth))
         lines.append(f"  {name:<13} low at {lows}, high at {highs}, rise {rise:.0f} mm")
     return lines

@@ -12,6 +12,8 @@ from gaitgen.check.limb_angles import included_angles_deg
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.foot_paths import FootPaths
+from gaitgen.motion.kinematics import fixed_points
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import read_map, read_rig_file
 from gaitgen.rigs.rest import RestPose, rest_pose
@@ -96,6 +98,15 @@ class Tracked:
         """Path of the root, (frames, 3). [m]"""
         return self.places_m[:, 0]
 
+    @property
+    def points_m(self) -> Array:
+        """Joints and toes, (frames, joints + 4, 3). [m]"""
+        return np.concatenate([self.places_m, self.toes_m], axis=1)
+
+    def foot_paths(self, noise_m: Array) -> FootPaths:
+        """Return what its contacts are found in; the noise of the toes is (4, 3). [m]"""
+        return FootPaths(self.toes_m, self.root_m, self.file.frame_time_s, self.hip_height_m, noise_m)
+
 
 def load_motion(path: Path, map_path: Path | None = None) -> Tracked:
     """Read a clip.
@@ -160,16 +171,16 @@ def place(
     axes = axes_of(rig_map)
     rest = rest or rest_pose(file, rig_map.rest)
     places, world, local = placed(file)
-    changes = axes @ (world @ np.swapaxes(rest.rotations, -1, -2)[:, None]) @ axes.T
-    places = metres * places @ axes.T  # (joints, frames, 3)
+    changes = axes @ (world @ np.swapaxes(rest.rotations, -1, -2)) @ axes.T
+    places = metres * places @ axes.T
     rest_m = metres * rest.places @ axes.T
     motion = Tracked(
         name=name,
         file=file,
         map=rig_map,
-        places_m=np.ascontiguousarray(np.swapaxes(places, 0, 1)),
-        changes=np.ascontiguousarray(np.swapaxes(changes, 0, 1)),
-        local=np.swapaxes(local, 0, 1),
+        places_m=np.ascontiguousarray(places),
+        changes=np.ascontiguousarray(changes),
+        local=local,
         toes_m=np.empty((0, 4, 3)),
         heading_rad=np.empty(0),
         angles_deg={},
@@ -206,9 +217,8 @@ def _toes(motion: Tracked, metres: float, axes: Array, rest_m: Array) -> tuple[A
 
     An End Site of the foot that is near the map's toe is taken, being a point of the file itself.
     """
-    over_time, standing = [], []
-    for limb in LIMBS:
-        last = motion.limb_joints(limb)[-1]
+    lasts, standing = [motion.limb_joints(limb)[-1] for limb in LIMBS], []
+    for limb, last in zip(LIMBS, lasts, strict=True):
         offset = metres * axes @ np.array(motion.map.limbs[limb].toe)
         toe = rest_m[last] + offset
         ends = np.flatnonzero(motion.file.end_joints == last) + len(motion.file.joint_names)
@@ -216,6 +226,6 @@ def _toes(motion: Tracked, metres: float, axes: Array, rest_m: Array) -> tuple[A
             near = int(ends[np.argmin(np.linalg.norm(rest_m[ends] - toe, axis=1))])
             if np.linalg.norm(rest_m[near] - toe) < 0.03 * np.ptp(rest_m[:, 2]):
                 toe = rest_m[near]
-        over_time.append(motion.places_m[:, last] + motion.changes[:, last] @ (toe - rest_m[last]))
         standing.append(toe)
-    return np.stack(over_time, axis=1), np.array(standing)
+    toes = np.array(standing)
+    return fixed_points(motion.places_m, motion.changes, lasts, toes - rest_m[lasts]), toes

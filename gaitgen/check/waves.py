@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.motion.extremes import extremes
+
 Array = npt.NDArray[np.float64]
 
 HARMONICS = 4
@@ -33,17 +35,12 @@ class Wave:
     @property
     def lows(self) -> list[int]:
         """Frames, from 1, at which the smooth part is lowest."""
-        return _turns(-self.smooth)
+        return [e.row + 1 for e in extremes(self.smooth, is_closed=True) if not e.is_high]
 
     @property
     def highs(self) -> list[int]:
         """Frames, from 1, at which the smooth part is highest."""
-        return _turns(self.smooth)
-
-
-def _turns(values: Array) -> list[int]:
-    before, after = np.roll(values, 1), np.roll(values, -1)
-    return [int(k) + 1 for k in np.flatnonzero((values > before) & (values >= after))]
+        return [e.row + 1 for e in extremes(self.smooth, is_closed=True) if e.is_high]
 
 
 def wave(values: Array, period: float, frame_time_s: float, harmonics: int = HARMONICS) -> Wave:

@@ -15,10 +15,10 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import FileFormatError
-from gaitgen.formats.angles import quaternion_angles
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.decimals import table_text, triple_texts
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import quaternion_angles
 
 Array = npt.NDArray[np.float64]
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.formats.angles import channel_angles
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import POSITION_WORDS
 from gaitgen.formats.channels import with_frames
@@ -16,6 +15,7 @@ from gaitgen.motion.controls import Controls
 from gaitgen.motion.keys import Keys, choose_keys
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.tolerance import Tolerance
+from gaitgen.numerics.rotations import channel_angles
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]

@@ -15,7 +15,8 @@ import numpy.typing as npt
 from gaitgen.errors import FileFormatError
 from gaitgen.formats.bvh_tree import fail, number, read_tree, shown
 from gaitgen.formats.decimals import LARGEST
-from gaitgen.numerics.rotations import axis_angle_matrix
+from gaitgen.motion.kinematics import fixed_points, forward
+from gaitgen.numerics.rotations import matrix_from_euler
 
 Array = npt.NDArray[np.float64]
 
@@ -193,50 +194,57 @@ def read_bvh(data: bytes, where: str) -> BvhFile:
     )
 
 
+def rotation_letters(file: BvhFile, joint: int) -> str:
+    """Return the axes of a joint's rotation channels in the order of the file, such as ``"ZXY"``."""
+    return "".join(word[0] for word in file.channels[joint] if word.endswith("rotation"))
+
+
+def channel_columns(file: BvhFile, kind: str) -> list[list[int]]:
+    """Return the columns of each joint's channels of a kind, ``rotation`` or ``position``, in their order."""
+    starts = np.cumsum([0, *(len(words) for words in file.channels)]).tolist()
+    return [
+        [start + k for k, word in enumerate(words) if word.endswith(kind)]
+        for start, words in zip(starts, file.channels, strict=False)
+    ]
+
+
+def local_rotations(file: BvhFile) -> Array:
+    """Turn the rotation channels into rotations in the parents' frames, (frames, joints, 3, 3).
+
+    They apply in the order of the channel words, each about the moved axes.
+    """
+    local = np.empty((len(file.joint_names), len(file.rows), 3, 3))
+    for joint, columns in enumerate(channel_columns(file, "rotation")):
+        local[joint] = matrix_from_euler(np.radians(file.rows[:, columns]), rotation_letters(file, joint))
+    return np.swapaxes(local, 0, 1)
+
+
 def placed(file: BvhFile) -> tuple[Array, Array, Array]:
     """Place every joint, in the file's unit and axes.
 
-    Rotations apply in the order of the channel words, each about the moved axes. A position channel of
-    the root replaces the same component of its OFFSET, as most readers have it.
+    A position channel of the root replaces the same component of its OFFSET, as most readers have it.
 
     Returns
     -------
-    positions
-        (joints, frames, 3).
-    rotations, own
-        (joints, frames, 3, 3) in the world, and in the parent's frame.
+    places
+        (frames, joints, 3).
+    world, local
+        (frames, joints, 3, 3) rotations in the world, and in the parent's frame.
     """
-    frames = file.rows.shape[0]
-    positions = np.empty((len(file.joint_names), frames, 3))
-    rotations = np.empty((len(file.joint_names), frames, 3, 3))
-    own = np.empty_like(rotations)
-    column = 0
-    for joint, words in enumerate(file.channels):
-        offset = np.broadcast_to(file.offsets[joint], (frames, 3)).copy()
-        local = np.broadcast_to(np.eye(3), (frames, 3, 3))
-        for word, values in zip(words, file.rows.T[column : column + len(words)], strict=True):
-            if word.endswith("position"):
-                offset[:, "XYZ".index(word[0])] = values
-            else:
-                local = local @ axis_angle_matrix(word[0], np.radians(values))
-        column += len(words)
-        own[joint] = local
-        parent = int(file.parents[joint])
-        if parent < 0:
-            positions[joint], rotations[joint] = offset, local
-        else:
-            positions[joint] = positions[parent] + (rotations[parent] @ offset[..., None])[..., 0]
-            rotations[joint] = rotations[parent] @ local
-    return positions, rotations, own
+    root = np.tile(file.offsets[0], (len(file.rows), 1))
+    for column in channel_columns(file, "position")[0]:
+        root[:, "XYZ".index(file.channels[0][column][0])] = file.rows[:, column]
+    local = local_rotations(file)
+    places, world = forward(file.parents, file.offsets, local, root)
+    return places, world, local
 
 
 def world_positions(file: BvhFile) -> Array:
     """Place every joint over time, (frames, joints, 3), in the file's unit and axes."""
-    return np.ascontiguousarray(np.swapaxes(placed(file)[0], 0, 1))
+    return np.ascontiguousarray(placed(file)[0])
 
 
 def world_end_sites(file: BvhFile) -> Array:
     """Place every End Site over time, (frames, ends, 3), in the file's unit and axes."""
-    positions, rotations, _ = placed(file)
-    turned = rotations[file.end_joints] @ file.end_offsets[:, None, :, None]  # (ends, frames, 3, 1)
-    return np.ascontiguousarray(np.swapaxes(positions[file.end_joints] + turned[..., 0], 0, 1))
+    places, world, _ = placed(file)
+    return fixed_points(places, world, file.end_joints, file.end_offsets)

@@ -8,10 +8,10 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.animal.flesh import LAYERS, Body, body_of
-from gaitgen.animal.standing import standing_positions_m
+from gaitgen.animal.flesh import LAYERS, Body
 from gaitgen.formats.hoof_mesh import hoof_mesh
 from gaitgen.formats.round_mesh import round_mesh
+from gaitgen.motion.flesh import standing
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -68,17 +68,15 @@ def skin_of(skeleton: Animal) -> Skin:
     on both ends by its place along the axis. The shares come from a smooth curve through the balls, so
     the weights have no corners at joints; a ball that belongs to one joint keeps its shape.
     """
-    body = body_of(skeleton, PIECES)
-    standing = standing_positions_m(skeleton)
-    balls = standing[body.joints] + body.offsets_m
-    ends = _raised_marks(body, np.einsum("ceb,bi->cei", body.blend, balls))
+    posed = standing(skeleton, PIECES)
+    body, ends = posed.body, _raised_marks(posed.body, posed.ends_m[0])
     held = _end_weights(body, len(skeleton.joint_names))
     size_m = skeleton.withers_height_m
     parts = [_capsule(ends[k], body, held[k], k, size_m) for k in range(len(ends))]
     visible = _dressed(_joined(parts), body, ends, held, size_m)
     feet = [
-        _foot(standing[joint] + corners, joint, HOOF_TONE if is_horn else 1.0)
-        for (joint, corners), is_horn in zip(body.hooves, body.is_horn, strict=True)
+        _foot(corners, joint, HOOF_TONE if is_horn else 1.0)
+        for corners, (joint, _), is_horn in zip(posed.hooves_m[0], body.hooves, body.is_horn, strict=True)
     ]
     return _joined([visible, *feet])
 

@@ -11,7 +11,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.course.steps import stance_state
 from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import time_s
+from gaitgen.motion.measure import sole_points_m, time_s
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
@@ -142,8 +142,7 @@ def _hooves(clip: Motion, positions_m: Array, world: Array) -> tuple[Array, Arra
     moments = time_s(clip)
     state = stance_state(clip.footfalls, moments)
     joints = [limb.foot_joint for limb in clip.skeleton.limbs]
-    tips = np.array([limb.foot.tip_m for limb in clip.skeleton.limbs])
-    toe = positions_m[:, joints] + np.einsum("fhab,hb->fha", world[:, joints], tips)
+    toe, _ = sole_points_m(clip.skeleton, positions_m, world)
     ground = state.place_m[..., :2] - (moments[:, None] * clip.belt_m_s)[:, None]  # (frames, 4, 2)
     toe[..., :2] = np.where(state.planted[..., None], ground, toe[..., :2])
     toe[..., 2] = np.where(state.planted, 0.0, toe[..., 2])

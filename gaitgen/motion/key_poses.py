@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.extremes import share_of_range
 from gaitgen.motion.motion import KeyPose
 
 Array = npt.NDArray[np.float64]
@@ -47,8 +48,6 @@ def breakdown_name(share: float, heave_m: Mapping[str, Array]) -> str:
     """Say whether hips and chest are low, high or level at a share of the stride."""
     words = []
     for end, curve in heave_m.items():
-        here = float(curve[round(share * curve.size) % curve.size])
-        range_m = float(np.ptp(curve))
-        place = (here - float(curve.min())) / range_m if range_m > 1e-6 else 0.5
+        place = share_of_range(curve, share * curve.size)
         words.append(f"{end} {'low' if place < 1 / 3 else 'high' if place > 2 / 3 else 'level'}")
     return ", ".join(words)

@@ -1,6 +1,8 @@
-"""From joint rotations to places: joints, points fixed to joints, and the angles an anatomist reads."""
+"""Forward kinematics, of an animal or of any joint tree: joints, points fixed to them, anatomical angles."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -10,10 +12,86 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+
+def forward(parents: Ints, offsets: Array, local: Array, root_path: Array) -> tuple[Array, Array]:
+    """Carry rotations and places down a joint tree.
+
+    Parameters
+    ----------
+    parents
+        (joints,) index of the parent, -1 for the root; parents before children.
+    offsets
+        (joints, 3) joint from its parent's joint, in the parent's frame; the root's is not used.
+    local
+        (frames, joints, 3, 3) rotation of each joint in its parent's frame.
+    root_path
+        (frames, 3) place of the root.
+
+    Returns
+    -------
+    places
+        (frames, joints, 3) in the unit of offsets and path.
+    world
+        (frames, joints, 3, 3) rotation of each joint in the world.
+    """
+    world = np.empty((local.shape[1], local.shape[0], 3, 3))  # joints first: each is written as one piece
+    for joint, parent in enumerate(parents.tolist()):  # over the tree, not over frames
+        world[joint] = local[:, joint] if parent < 0 else world[parent] @ local[:, joint]
+    turned = np.swapaxes(world, 0, 1)
+    return hung(parents, offsets, turned, root_path), turned
+
+
+def hung(parents: Ints, offsets: Array, world: Array, root_path: Array) -> Array:
+    """Place a tree of points whose rotations are known already.
+
+    Parameters
+    ----------
+    parents
+        (points,) index of the point that each hangs on, -1 for the root; parents before children.
+    offsets
+        (points, 3) point from its parent, in the frame in which the rotations are none.
+    world
+        (frames, joints, 3, 3) rotation of each point that others hang on; ends, which come last, need none.
+    root_path
+        (frames, 3) place of the root.
+
+    Returns
+    -------
+    (frames, points, 3).
+    """
+    places = np.empty((len(parents), *root_path.shape))
+    for point, parent in enumerate(parents.tolist()):  # over the tree, not over frames
+        places[point] = root_path if parent < 0 else places[parent] + world[:, parent] @ offsets[point]
+    return np.swapaxes(places, 0, 1)
+
+
+def fixed_points(
+    places: Array, world: Array, joints: int | Sequence[int] | Ints, offsets: npt.ArrayLike
+) -> Array:
+    """Follow points that are fixed to joints.
+
+    Parameters
+    ----------
+    places, world
+        (frames, joints, 3) and (frames, joints, 3, 3), as from `forward`.
+    joints
+        (points,) joint of each point, or a single one.
+    offsets
+        (points, 3) point from its joint, in the joint's frame, or a single one.
+
+    Returns
+    -------
+    (frames, points, 3), or (frames, 3) of a single one.
+    """
+    arms = np.asarray(offsets, dtype=np.float64)[..., None]
+    rows = np.asarray(joints, dtype=np.int64)
+    return np.asarray(places[:, rows] + (world[:, rows] @ arms)[..., 0])
 
 
 def world_frames(skeleton: Animal, root_path_m: Array, rotations: Array) -> tuple[Array, Array]:
-    """Carry rotations down the tree.
+    """Place the joints of an animal.
 
     Parameters
     ----------
@@ -32,32 +110,13 @@ def world_frames(skeleton: Animal, root_path_m: Array, rotations: Array) -> tupl
         (frames, joints, 3, 3) world rotation of each joint from standing.
     """
     local = matrix_from_quaternion(rotations) if rotations.shape[-1] == 4 else rotations
-    positions = np.empty((*local.shape[:2], 3))
-    world = np.empty_like(local)
-    positions[:, 0], world[:, 0] = root_path_m, local[:, 0]
-    for joint in range(1, len(skeleton.joint_names)):  # over the tree, not over frames
-        parent = skeleton.parents[joint]
-        world[:, joint] = world[:, parent] @ local[:, joint]
-        positions[:, joint] = positions[:, parent] + world[:, parent] @ skeleton.offsets_m[joint]
-    return positions, world
-
-
-def points_m(
-    skeleton: Animal, positions_m: Array, orientations: Array, joint: str, offset_m: npt.ArrayLike
-) -> Array:
-    """Follow a point fixed to a joint: (frames, 3). [m]
-
-    ``offset_m`` is (3,) from the joint in standing axes, such as a landmark's. [m]
-    """
-    row = skeleton.joint(joint)
-    moved: Array = positions_m[:, row] + orientations[:, row] @ np.asarray(offset_m, dtype=np.float64)
-    return moved
+    return forward(skeleton.parents, skeleton.offsets_m, local, root_path_m)
 
 
 def landmark_m(skeleton: Animal, positions_m: Array, orientations: Array, name: str) -> Array:
     """Follow a landmark of the skeleton, such as ``withers``: (frames, 3). [m]"""
     joint, offset = skeleton.landmarks_m[name]
-    return points_m(skeleton, positions_m, orientations, joint, offset)
+    return fixed_points(positions_m, orientations, skeleton.joint(joint), offset)
 
 
 def end_middle_m(skeleton: Animal, positions_m: Array, orientations: Array, end: str) -> Array:
@@ -67,12 +126,12 @@ def end_middle_m(skeleton: Animal, positions_m: Array, orientations: Array, end:
     """
     limb, standing = skeleton.limb(end), standing_positions_m(skeleton)
     arm = (standing[limb.top] - standing[limb.girdle]) * [1.0, 0.0, 1.0]
-    return points_m(skeleton, positions_m, orientations, skeleton.joint_names[limb.girdle], arm)
+    return fixed_points(positions_m, orientations, limb.girdle, arm)
 
 
 def tips_m(skeleton: Animal, positions_m: Array, orientations: Array) -> Array:
     """Follow the end of every joint's bone: (frames, joints, 3). [m]"""
-    return np.asarray(positions_m + np.einsum("fjab,jb->fja", orientations, skeleton.tips_m))
+    return fixed_points(positions_m, orientations, np.arange(len(skeleton.tips_m)), skeleton.tips_m)
 
 
 def included_angles_rad(skeleton: Animal, rotations: Array) -> Array:

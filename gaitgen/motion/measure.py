@@ -7,18 +7,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb import Foot
 from gaitgen.course.steps import stance_state
-from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.contacts import Feet, find_feet
+from gaitgen.motion.foot_paths import FootPaths
+from gaitgen.motion.kinematics import fixed_points, world_frames
+from gaitgen.motion.loop import find_loop
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
-
-# A foot is down when its toe is this near the ground and this still against it.
-PLANTED_HEIGHT_M = 2e-5
-PLANTED_STEP_M = 2e-5
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,14 +33,11 @@ class FeetMeasured:
         (frames, 4) lowest point of the sole. [m]
     planted
         (frames, 4) whether the foot is down by the timeline.
-    still
-        (frames, 4) whether the toe is seen to be on the ground and not to move to or from a neighbour frame.
     """
 
     toe_m: Array
     lowest_m: Array
     planted: Bools
-    still: Bools
 
 
 def time_s(clip: Motion) -> Array:
@@ -57,33 +54,37 @@ def over_origin(clip: Motion) -> Motion:
     return replace(clip, root_path_m=path)
 
 
+def sole_points_m(skeleton: Animal, positions_m: Array, orientations: Array) -> tuple[Array, Array]:
+    """Follow the ground points of the toes, (frames, 4, 3), and the soles' corners, (frames, 4, 4, 3). [m]
+
+    ``positions_m`` and ``orientations`` are those of the joints, as from `world_frames`.
+    """
+    joints = np.array([limb.foot_joint for limb in skeleton.limbs])
+    corners = np.stack([_sole_corners_m(limb.foot) for limb in skeleton.limbs])  # (4, 4, 3)
+    tips = np.array([limb.foot.tip_m for limb in skeleton.limbs])
+    toes = fixed_points(positions_m, orientations, joints, tips)
+    each = fixed_points(positions_m, orientations, np.repeat(joints, 4), corners.reshape(-1, 3))
+    return toes, each.reshape(-1, 4, 4, 3)
+
+
+def _sole_corners_m(foot: Foot) -> Array:
+    """Corners of a standing sole from the joint of its foot, toes first, (4, 3). [m]"""
+    return np.array(
+        [
+            [end, side * foot.half_width_m, -foot.height_m]
+            for end in (foot.toe_m, -foot.heel_m)
+            for side in (1.0, -1.0)
+        ]
+    )
+
+
 def measure_feet(clip: Motion) -> FeetMeasured:
     """Follow the soles by forward kinematics."""
     positions, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    toes, soles = sole_points_m(clip.skeleton, positions, world)
     moments = time_s(clip)
-    belt = np.zeros((clip.frames, 3))
-    belt[:, :2] = moments[:, None] * clip.belt_m_s
-    toes, lowest = [], []
-    for limb in clip.skeleton.limbs:
-        joint, foot = limb.foot_joint, limb.foot
-        corners = np.array(
-            [
-                [end, side * foot.half_width_m, -foot.height_m]
-                for end in (foot.toe_m, -foot.heel_m)
-                for side in (1.0, -1.0)
-            ]
-        )
-        sole = positions[:, joint, None] + np.einsum("fab,cb->fca", world[:, joint], corners)
-        lowest.append(sole[..., 2].min(axis=1))
-        toes.append(positions[:, joint] + world[:, joint] @ foot.tip_m + belt)
-    toe = np.stack(toes, axis=1)
-    state = stance_state(clip.footfalls, moments)
-    step = np.linalg.norm(np.diff(toe, axis=0), axis=2) < PLANTED_STEP_M  # (frames - 1, 4)
-    near = np.zeros(toe.shape[:2], dtype=bool)
-    near[1:] |= step
-    near[:-1] |= step
-    near[[0, -1]] = True  # an end has one neighbour only; the height tells
-    return FeetMeasured(toe, np.stack(lowest, axis=1), state.planted, near & (toe[..., 2] < PLANTED_HEIGHT_M))
+    toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]
+    return FeetMeasured(toes, soles[..., 2].min(axis=2), stance_state(clip.footfalls, moments).planted)
 
 
 def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
@@ -95,11 +96,13 @@ def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
     return float(np.where(feet.planted, away, 0.0).max())
 
 
-def measured_stances(clip: Motion, limb: str) -> list[tuple[int, int]]:
-    """Return first and last frame, from 1, of each run of frames in which a foot is seen to be still."""
-    still = measure_feet(clip).still[:, LIMBS.index(limb)]
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], still, [False]]).astype(int)))
-    return [(int(a) + 1, int(b)) for a, b in edges.reshape(-1, 2)]
+def found_feet(clip: Motion) -> Feet:
+    """Measure contacts, lift-offs and the belt back from the motion alone, whatever its timeline says."""
+    places, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    toes, _ = sole_points_m(clip.skeleton, places, world)
+    loop = find_loop(np.concatenate([places, toes], axis=1))
+    paths = FootPaths(toes, clip.root_path_m, 1.0 / clip.frame_rate_hz, clip.skeleton.hip_height_m)
+    return find_feet(paths, loop)
 
 
 def range_margins_rad(clip: Motion) -> Array:

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from gaitgen.course.contacts import summarise
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.extremes import extremes
 from gaitgen.motion.measure import measure_feet, range_margins_rad, slip_m
 from gaitgen.motion.motion import Motion
 
@@ -100,12 +101,10 @@ def _feet_plan(clip: Motion, frames: int) -> list[dict[str, object]]:
 
 def _lows_and_highs(heave_m: Array) -> dict[str, object]:
     """Frames, from 1, at which a looping curve turns, and its range. [m]"""
-    before, after = np.roll(heave_m, 1), np.roll(heave_m, -1)
-    lows = np.flatnonzero((heave_m < before) & (heave_m <= after)) + 1
-    highs = np.flatnonzero((heave_m > before) & (heave_m >= after)) + 1
+    found = extremes(heave_m, is_closed=True)
     return {
-        "low_frames": lows.tolist(),
-        "high_frames": highs.tolist(),
+        "low_frames": [extreme.row + 1 for extreme in found if not extreme.is_high],
+        "high_frames": [extreme.row + 1 for extreme in found if extreme.is_high],
         "range_m": float(np.ptp(heave_m)),
     }
 

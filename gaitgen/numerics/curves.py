@@ -7,6 +7,8 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 
+FINE_SAMPLES = 384  # of a loop that is looked at between its frames
+
 
 def ramp(share: npt.ArrayLike) -> Array:
     """Rise from 0 to 1 with no speed and no acceleration at either end; flat outside. Ratio in, ratio out.
@@ -122,3 +124,15 @@ def oscillate(
     shape = (-1,) + (1,) * (drive.ndim - 1)
     answer, _ = lfilter(numerator, denominator, drive, axis=0, zi=state.reshape(shape) * drive[:1])
     return np.asarray(answer)
+
+
+def refined(values: Array, samples: int = FINE_SAMPLES) -> Array:
+    """Follow a looping curve (frames, ...) on more samples, the last equal to the first, by its harmonics."""
+    count = values.shape[0]
+    if samples <= count:
+        return np.concatenate([values, values[:1]])
+    harmonics = np.fft.rfft(values, axis=0)
+    if count % 2 == 0:
+        harmonics[-1] *= 0.5
+    fine = np.fft.irfft(harmonics, n=samples, axis=0) * (samples / count)
+    return np.concatenate([fine, fine[:1]])

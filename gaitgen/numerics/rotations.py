@@ -6,13 +6,20 @@ numpy only, because importing a rotation library costs more than the whole of a 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+Entries = Array | Sequence[Sequence[Array]]
 
 EULER_ORDERS = ("XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX")
 _AXIS = {"X": 0, "Y": 1, "Z": 2}
+# Cosine of the middle Euler angle below which the first is free: any choice is right to 1e-7 rad.
+POLE_COSINE = 1e-7
+# Where no angle moves by more in a frame, no other triple of angles can be nearer, and nothing jumps.
+SMALL_STEP_RAD = np.pi / 3.0
 
 
 def axis_angle_matrix(axis: str, angle_rad: Array) -> Array:
@@ -94,14 +101,17 @@ def quaternion_from_matrix(matrix: Array) -> Array:
 
 def matrix_from_quaternion(quaternion: Array) -> Array:
     """Convert unit quaternions (..., 4), wxyz, to matrices (..., 3, 3)."""
-    w, x, y, z = np.moveaxis(quaternion, -1, 0)
-    return np.stack(
-        [
-            np.stack([1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)], axis=-1),
-            np.stack([2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)], axis=-1),
-            np.stack([2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)], axis=-1),
-        ],
-        axis=-2,
+    rows = [np.stack(row, axis=-1) for row in _entries(np.moveaxis(quaternion, -1, 0))]
+    return np.stack(rows, axis=-2)
+
+
+def _entries(wxyz: Array) -> tuple[tuple[Array, Array, Array], ...]:
+    """Rows of entries, each (...), of the matrices of unit quaternions (4, ...)."""
+    w, x, y, z = wxyz
+    return (
+        (1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)),
+        (2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)),
+        (2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)),
     )
 
 
@@ -119,22 +129,91 @@ def euler_from_matrix(matrix: Array, order: str) -> Array:
     what the first leaves, so the three together are exact even at the pole of the middle axis, where the
     first could be any.
     """
+    entry = np.moveaxis(matrix, (-2, -1), (0, 1))
+    return _with_first(entry, order, _first_rad(entry, order))
+
+
+def _places(order: str) -> tuple[int, int, int, float]:
+    """Axes of an order by number, and 1 where they follow on as x, y, z do, else -1."""
     i, j, k = (_AXIS[letter] for letter in order)
-    sign = 1.0 if (j - i) % 3 == 1 else -1.0
-    first = np.arctan2(-sign * matrix[..., j, k], matrix[..., k, k])
-    left = axis_angle_matrix(order[0], -first) @ matrix
-    middle = np.arctan2(sign * left[..., i, k], left[..., k, k])
-    third = np.arctan2(sign * left[..., j, i], left[..., j, j])
-    return np.stack([first, middle, third], axis=-1)
+    return i, j, k, 1.0 if (j - i) % 3 == 1 else -1.0
+
+
+def _first_rad(entry: Entries, order: str) -> Array:
+    """Read the first angle of rotations given as rows of entries, each (...). [rad]"""
+    _, j, k, sign = _places(order)
+    return np.asarray(np.arctan2(-sign * entry[j][k], entry[k][k]))
+
+
+def _with_first(entry: Entries, order: str, first_rad: Array) -> Array:
+    """Read second and third angle from what a first one leaves, R = Ri(a) Rj(b) Rk(c): (..., 3). [rad]
+
+    Row j of Ri(-a) R is row j of Rk(c), and its column k is column k of Rj(b).
+    """
+    i, j, k, sign = _places(order)
+    row_i, row_j, row_k = entry[i], entry[j], entry[k]
+    cos, sin = np.cos(first_rad), sign * np.sin(first_rad)
+    middle = np.arctan2(sign * row_i[k], cos * row_k[k] - sin * row_j[k])
+    third = np.arctan2(sign * (cos * row_j[i] + sin * row_k[i]), cos * row_j[j] + sin * row_k[j])
+    return np.stack([first_rad, middle, third], axis=-1)
 
 
 def matrix_from_euler(angles_rad: Array, order: str) -> Array:
-    """Compose three angles (..., 3) about moved axes, in the letters' order, to (..., 3, 3). [rad]"""
-    return (
-        axis_angle_matrix(order[0], angles_rad[..., 0])
-        @ axis_angle_matrix(order[1], angles_rad[..., 1])
-        @ axis_angle_matrix(order[2], angles_rad[..., 2])
-    )
+    """Compose angles about moved axes, in the letters' order, (..., letters) to (..., 3, 3). [rad]
+
+    Any letters will do, also fewer than three, or none.
+    """
+    matrix = np.broadcast_to(np.eye(3), (*np.shape(angles_rad)[:-1], 3, 3))
+    for k, letter in enumerate(order):
+        turn = axis_angle_matrix(letter, angles_rad[..., k])
+        matrix = matrix @ turn if k else turn
+    return matrix
+
+
+def channel_angles(matrices: Array, order: str) -> Array:
+    """Split rotations over time into three angles without jumps over time. [rad]
+
+    As `euler_from_matrix`, but where the middle angle is a right angle and the first is free, the first
+    keeps its value from the frame before, so that no channel jumps.
+
+    Parameters
+    ----------
+    matrices
+        (frames, ..., 3, 3).
+    order
+        One of EULER_ORDERS.
+
+    Returns
+    -------
+    (frames, ..., 3) angles in the order's letters. [rad]
+    """
+    return _channel_angles(np.moveaxis(matrices, (-2, -1), (0, 1)), order)
+
+
+def quaternion_angles(quaternions: Array, order: str) -> Array:
+    """Split unit quaternions wxyz over time, (frames, ..., 4), as `channel_angles` does matrices. [rad]"""
+    return _channel_angles(_entries(np.ascontiguousarray(np.moveaxis(quaternions, -1, 0))), order)
+
+
+def _channel_angles(entry: Entries, order: str) -> Array:
+    """Split rotations given as rows of entries, each (frames, ...)."""
+    _, j, k, _ = _places(order)
+    cosine = np.hypot(entry[j][k], entry[k][k])  # of the middle angle
+    angles = _with_first(entry, order, _held(_first_rad(entry, order), cosine < POLE_COSINE))
+    if np.all(np.abs(np.diff(angles, axis=0)) < SMALL_STEP_RAD):
+        return angles
+    return unrolled_euler(angles)
+
+
+def _held(first_rad: Array, is_free: npt.NDArray[np.bool_]) -> Array:
+    """Carry the first angle of the last frame that fixes it over the frames that do not, (frames, ...)."""
+    if not is_free.any():
+        return first_rad
+    frame = np.arange(first_rad.shape[0]).reshape(-1, *([1] * (first_rad.ndim - 1)))
+    last_fixed = np.maximum.accumulate(np.where(is_free, -1, frame), axis=0)
+    next_fixed = np.argmax(~is_free, axis=0)[None]  # 0 where no frame fixes it
+    source = np.where(last_fixed < 0, next_fixed, last_fixed)
+    return np.take_along_axis(first_rad, source, axis=0)
 
 
 def unrolled_euler(angles_rad: Array) -> Array:

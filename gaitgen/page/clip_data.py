@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.animal.flesh import LAYERS, Chain, body_of, chains_of
+from gaitgen.animal.flesh import LAYERS, Chain, chains_of
 from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.report import report
@@ -46,7 +46,7 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
     marks = tuple(dict.fromkeys(chain.name for chain in chains if LAYERS[chain.layer] == "marks"))
     used = {_part(clip.skeleton, chain) for chain in chains}
     parts = tuple(part for part in (*PARTS, *marks) if part in used)
-    balls_m, hooves_m = places_m(clip, chains)
+    posed = pose(clip, np.arange(clip.frames))
     facts = report(clip)
     feet = measure_feet(clip)
     belt = clip.belt_m_s / clip.frame_rate_hz
@@ -64,8 +64,8 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
         "horn": [limb.foot.is_horn for limb in clip.skeleton.limbs],
         "chains": _chain_rows(clip.skeleton, chains, parts),
         "radii": _whole(np.array([ball[2] for chain in chains for ball in chain.balls])),
-        "balls": _whole(balls_m.reshape(clip.frames, -1)),
-        "hooves": _whole(hooves_m.reshape(clip.frames, -1)),
+        "balls": _whole(posed.balls_m.reshape(clip.frames, -1)),
+        "hooves": _whole(posed.hooves_m.reshape(clip.frames, -1)),
         "planted": feet.planted.astype(int).tolist(),
         "feet": facts["feet"],
         "key_poses": facts["key_poses"],
@@ -84,25 +84,6 @@ def gait_word(gait: str) -> str:
 
 def _whole(lengths_m: Array) -> list[object]:
     return cast("list[object]", np.rint(lengths_m / UNIT_M).astype(np.int64).tolist())
-
-
-def places_m(clip: Motion, chains: Sequence[Chain]) -> tuple[Array, Array]:
-    """Follow every ball of some chains, one after the other, and the corners of the hooves.
-
-    Returns
-    -------
-    balls_m
-        (frames, balls, 3). [m]
-    hooves_m
-        (frames, 4, 8, 3) in LIMBS order, sole first. [m]
-    """
-    balls = [(joint, offset) for chain in chains for joint, offset, _ in chain.balls]
-    hooves = [(joint, corner) for joint, corners in body_of(clip.skeleton, 1).hooves for corner in corners]
-    joints = np.array([joint for joint, _ in (*balls, *hooves)])
-    offsets = np.array([offset for _, offset in (*balls, *hooves)])
-    positions, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
-    places = positions[:, joints] + (world[:, joints] @ offsets[:, :, None])[..., 0]
-    return places[:, : len(balls)], places[:, len(balls) :].reshape(clip.frames, len(LIMBS), -1, 3)
 
 
 def _chain_rows(

@@ -12,8 +12,8 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import end_middle_m, landmark_m, world_frames
 from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.curves import refined
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
-from gaitgen.pictures.key_figures import refined
 from gaitgen.pictures.page import SMALL_PT, TEXT_PT
 from gaitgen.pictures.published_angles import published_of
 

@@ -10,14 +10,16 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.course.steps import stance_state
+from gaitgen.motion.extremes import main_extremes
 from gaitgen.motion.kinematics import end_middle_m, landmark_m, tips_m, world_frames
 from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.curves import refined
+from gaitgen.numerics.turns import mixed
 
 Array = npt.NDArray[np.float64]
 
 PARTS = ("hips", "chest", "head")
-FINE_SAMPLES = 384
 # A part is said to be at its high or low on the pose nearest to it, if that is within half the usual
 # distance of two poses.
 NEAR_STRIDES = 1.0 / 16.0
@@ -95,24 +97,9 @@ def clip_at(clip: Motion, frames: npt.ArrayLike) -> Motion:
     before = np.clip(np.floor(place).astype(np.int64), 0, clip.frames - 1)
     after = np.minimum(before + 1, clip.frames - 1)
     share = np.clip(place - before, 0.0, 1.0)
-    first, second = clip.rotations[before], clip.rotations[after]
-    second = second * np.where(np.sum(first * second, axis=-1, keepdims=True) < 0.0, -1.0, 1.0)
-    turned = first + share[:, None, None] * (second - first)
-    turned /= np.linalg.norm(turned, axis=-1, keepdims=True)
+    turned = mixed(clip.rotations[before], clip.rotations[after], share[:, None, None])
     root = clip.root_path_m[before] + share[:, None] * (clip.root_path_m[after] - clip.root_path_m[before])
     return replace(clip, root_path_m=root, rotations=turned, plan={})
-
-
-def refined(values: Array, samples: int = FINE_SAMPLES) -> Array:
-    """Follow a looping curve (frames, ...) on more samples, the last equal to the first, by its harmonics."""
-    count = values.shape[0]
-    if samples <= count:
-        return np.concatenate([values, values[:1]])
-    harmonics = np.fft.rfft(values, axis=0)
-    if count % 2 == 0:
-        harmonics[-1] *= 0.5
-    fine = np.fft.irfft(harmonics, n=samples, axis=0) * (samples / count)
-    return np.concatenate([fine, fine[:1]])
 
 
 def courses(clip: Motion) -> dict[str, Course]:
@@ -151,31 +138,15 @@ def side_courses(clip: Motion) -> dict[str, Course]:
 def _course(curve: Array, stride: int, words: tuple[str, str] = ("high", "low")) -> Course:
     fine = refined(curve - curve.mean())
     frames = np.linspace(1.0, stride + 1.0, fine.size)
-    return Course(frames, fine, _turns(frames, fine, words))
+    return Course(frames, fine, _turns(fine[:-1], stride, words))
 
 
-def _turns(frames: Array, height_m: Array, words: tuple[str, str]) -> tuple[Turn, ...]:
-    """Find highs above the middle of the range and lows below it."""
-    if np.ptp(height_m) < LEVEL_M:
+def _turns(heights_m: Array, stride: int, words: tuple[str, str]) -> tuple[Turn, ...]:
+    """Find where one turn of a curve (samples,) is at its highs and lows."""
+    if np.ptp(heights_m) < LEVEL_M:
         return ()
-    loop = height_m[:-1]
-    before, after = np.roll(loop, 1), np.roll(loop, -1)
-    middle = (loop.max() + loop.min()) / 2.0
-    found = [
-        *((k, words[0]) for k in np.flatnonzero((loop > before) & (loop >= after) & (loop > middle))),
-        *((k, words[1]) for k in np.flatnonzero((loop < before) & (loop <= after) & (loop < middle))),
-    ]
-    kept: list[tuple[int, str]] = []
-    for k, word in sorted(found):  # of two highs with no low between them, the higher
-        if kept and kept[-1][1] == word:
-            if abs(loop[k] - middle) > abs(loop[kept[-1][0]] - middle):
-                kept[-1] = (int(k), word)
-            continue
-        kept.append((int(k), word))
-    if len(kept) > 1 and kept[0][1] == kept[-1][1]:
-        first, last = (abs(loop[k] - middle) for k in (kept[0][0], kept[-1][0]))
-        kept.pop(0 if last > first else -1)
-    return tuple(Turn(float(frames[k]), word) for k, word in kept)
+    found = main_extremes(heights_m, is_closed=True)
+    return tuple(Turn(1.0 + e.place / heights_m.size * stride, words[0 if e.is_high else 1]) for e in found)
 
 
 def key_figures(clip: Motion) -> tuple[KeyFigure, ...]:

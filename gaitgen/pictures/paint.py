@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.flesh import LAYERS
 from gaitgen.gait.gait import LIMBS
-from gaitgen.pictures.figure import LAYERS, PosedBody
+from gaitgen.motion.flesh import PosedBody
 from gaitgen.pictures.views import View, capsule_outlines, hull
 
 if TYPE_CHECKING:

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.flesh import LAYERS
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.flesh import PosedBody
 from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
 from gaitgen.motion.motion import Motion
-from gaitgen.pictures.figure import LAYERS, PosedBody
 from gaitgen.pictures.key_figures import KeyFigure, last_of
 from gaitgen.pictures.lean_axes import lean_axes
 from gaitgen.pictures.marks import MARK_MM, course_mark, foot_labels, ground_mark_m, swing_mark

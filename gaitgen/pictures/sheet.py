@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
-from gaitgen.pictures.figure import pose
 from gaitgen.pictures.key_figures import clip_at, courses, key_figures
 from gaitgen.pictures.legend import HEIGHT_MM as LEGEND_MM
 from gaitgen.pictures.legend import draw_legend

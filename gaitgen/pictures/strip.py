@@ -10,9 +10,9 @@ import numpy.typing as npt
 
 from gaitgen.errors import RequestError
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.flesh import PosedBody, pose
 from gaitgen.motion.measure import measure_feet, over_origin
 from gaitgen.motion.motion import Motion
-from gaitgen.pictures.figure import PosedBody, pose
 from gaitgen.pictures.marks import ground_mark_m
 from gaitgen.pictures.paint import Ink, far_limbs, paint
 from gaitgen.pictures.views import VIEWS, View

@@ -15,10 +15,11 @@ from gaitgen.check.waves import wave
 from gaitgen.course.path import Path
 from gaitgen.errors import Notice
 from gaitgen.gait.tempo import froude_number
+from gaitgen.motion.extremes import highest
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.motion import KeyPose
+from gaitgen.numerics.curves import refined
 from gaitgen.numerics.grid import Grid
-from gaitgen.pictures.key_figures import refined
 from gaitgen.reading.stride import Stride
 
 Array = npt.NDArray[np.float64]
@@ -89,7 +90,7 @@ def _heave(motion: Tracked, skeleton: Animal, stride: Stride, end: str) -> tuple
     rows = stride.loop.frames if stride.loop.closes else int(int(motion.frames / period) * period)
     fitted = wave(height[:rows], period, motion.file.frame_time_s, HARMONICS["quiet" if quiet else "noisy"])
     curve = height[: stride.frames] if quiet and stride.loop.closes else fitted.smooth[: stride.frames]
-    top = float(refined(fitted.smooth[: stride.frames]).max())  # it may lie between frames
+    top = highest(refined(fitted.smooth[: stride.frames])[:-1], is_closed=True)
     standing = float(standing_m[limb.top, 2]) + stride.ground_m
     return curve - top, standing - top
 

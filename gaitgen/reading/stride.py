@@ -7,22 +7,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.contacts import Feet, Stance, find_feet
 from gaitgen.check.gait import Gait, find_gait
-from gaitgen.check.loop import Loop, find_loop
 from gaitgen.check.noise import Noise, find_noise
 from gaitgen.check.tracked import Tracked
 from gaitgen.course import steps as course_steps
 from gaitgen.course.steps import Steps
 from gaitgen.errors import FileFormatError, GaitError
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.contacts import Feet, find_feet
+from gaitgen.motion.loop import Loop, find_loop
 
 Array = npt.NDArray[np.float64]
-
-# A toe that keeps to its place on the belt within the first is one that no hand has moved; it has left the
-# ground where it is off by the second.
-EXACT_M, LEFT_M = 2e-4, 1e-4
-MOST_MOVED = 4  # frames by which an end of a stance is corrected
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,13 +60,13 @@ def find_stride(motion: Tracked, where: str) -> Stride:
     FileFormatError
         If there is none; one line with the reason.
     """
-    loop, noise = find_loop(motion), find_noise(motion)
-    feet = find_feet(motion, loop, noise)
+    loop, noise = find_loop(motion.points_m), find_noise(motion)
+    paths = motion.foot_paths(noise.toe_m)
+    feet = find_feet(paths, loop)
     if feet.in_place and not loop.repeats_first:  # a guess from the last step, where none is needed
         loop = replace(loop, advance_m=np.zeros(3))
-        feet = find_feet(motion, loop, noise)
-    feet, is_exact = _to_the_frame(motion, loop, feet)
-    if is_exact:  # no foot keeps its place to a tenth of a millimetre on joints that tremble
+        feet = find_feet(paths, loop)
+    if feet.is_exact:  # no foot keeps its place to a tenth of a millimetre on joints that tremble
         noise = replace(noise, angle_deg=0.0)
     gait, reason = find_gait(loop, feet)
     if gait is None:
@@ -91,52 +86,6 @@ def find_stride(motion: Tracked, where: str) -> Stride:
         raise FileFormatError(f"{where}: no stride to draw, {fault}") from None
     strides = max(1, round(gait.strides) if loop.closes else int(gait.strides + 1e-6))
     return Stride(frames, strides, contact, down, footfalls, feet.in_place, feet.ground_m, gait, loop, noise)
-
-
-def _to_the_frame(motion: Tracked, loop: Loop, feet: Feet) -> tuple[Feet, bool]:
-    """Correct the ends of stances that keep exactly to the belt; leave those of noisy clips alone.
-
-    Returns the feet, and whether they keep to it.
-    """
-    if not feet.stances:
-        return feet, False
-    shift = loop.frames if loop.closes else 0
-    toes = loop.unrolled(motion.toes_m)
-    time = np.arange(len(toes)) * motion.file.frame_time_s
-    inner = [np.arange(s.first + shift + 1, s.last + shift) for s in feet.stances]
-    slopes = [
-        np.polyfit(time[rows] - time[rows[0]], toes[rows, s.limb, :2], 1)[0]
-        for s, rows in zip(feet.stances, inner, strict=True)
-        if rows.size > 1
-    ]
-    if not slopes:
-        return feet, False
-    belt = np.append(np.median(slopes, axis=0), 0.0)
-    fixed = toes - (time[:, None] * belt)[:, None]
-    stances = tuple(
-        _exact(stance, rows, fixed[:, stance.limb], shift)
-        for stance, rows in zip(feet.stances, inner, strict=True)
-    )
-    if any(stance is None for stance in stances):
-        return feet, False
-    root = feet.body_m_s + feet.belt_m_s
-    kept = tuple(stance for stance in stances if stance is not None)
-    return replace(feet, stances=kept, belt_m_s=belt[:2], body_m_s=root - belt[:2]), True
-
-
-def _exact(stance: Stance, inner: npt.NDArray[np.int64], fixed: Array, shift: int) -> Stance | None:
-    """Return a stance with the rows in which the toe keeps its place, or None if it never does."""
-    if not inner.size:
-        return stance
-    away = np.linalg.norm(fixed - np.median(fixed[inner], axis=0), axis=1)
-    if away[inner].max() > EXACT_M:
-        return None
-    first, last = int(inner[0]), int(inner[-1])
-    for _ in range(MOST_MOVED + 1):
-        first -= int(first > 0 and away[first - 1] < LEFT_M)
-        last += int(last + 1 < len(away) and away[last + 1] < LEFT_M)
-    begins, ends = first > 0, last < len(away) - 1
-    return replace(stance, first=first - shift, last=last - shift, begins=begins, ends=ends)
 
 
 def _footfalls(

@@ -9,11 +9,11 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import LIMBS
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.motion.kinematics import end_middle_m, world_frames
+from gaitgen.motion.kinematics import end_middle_m, fixed_points, world_frames
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.turns import mixed_turn
 from gaitgen.rigs.limb import LimbGoal
 from gaitgen.rigs.rig import Rig
-from gaitgen.rigs.turns import mean_turn
 
 Array = npt.NDArray[np.float64]
 
@@ -55,13 +55,13 @@ class Source:
         at = float(np.clip(share, 0.0, 1.0)) * (len(names) - 1)
         low = min(int(at), len(names) - 2) if len(names) > 1 else 0
         first = self.change(names[low])
-        return first if len(names) == 1 else mean_turn(first, self.change(names[low + 1]), at - low)
+        return first if len(names) == 1 else mixed_turn(first, self.change(names[low + 1]), at - low)
 
     def limb(self, limb: str) -> LimbGoal:
         """Return what one limb, by its LIMBS name, does."""
         own = self.clip.skeleton.limbs[LIMBS.index(limb)]
         rows, tip = list(own.joints), own.foot.tip_m
-        toe = self.places_m[:, rows[-1]] + self.worlds[:, rows[-1]] @ tip
+        toe = fixed_points(self.places_m, self.worlds, rows[-1], tip)
         return LimbGoal(
             pointing=own.pointing,
             giving=next(k for k, law in enumerate(own.laws) if law.opens),

@@ -5,23 +5,14 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.formats.angles import channel_angles
-from gaitgen.rigs.rest import rotation_letters, turned
+from gaitgen.formats.read_bvh import rotation_letters
+from gaitgen.numerics.rotations import channel_angles, matrix_from_euler
+from gaitgen.numerics.turns import nearest_angle_rad
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
 
 ROUNDS = 12  # of fitting two angles in turn
-
-
-def best_angle_rad(matrix: Array, letter: str) -> Array:
-    """Return the angle about one axis that comes nearest to rotations (..., 3, 3). [rad]"""
-    first = ("XYZ".index(letter) + 1) % 3
-    second = ("XYZ".index(letter) + 2) % 3
-    return np.arctan2(
-        matrix[..., second, first] - matrix[..., first, second],
-        matrix[..., first, first] + matrix[..., second, second],
-    )
 
 
 def fitted_angles_rad(matrix: Array, letters: str, rest_rad: Array) -> Array:
@@ -44,7 +35,7 @@ def fitted_angles_rad(matrix: Array, letters: str, rest_rad: Array) -> Array:
     (frames, letters). [rad]
     """
     if len(letters) == 3:
-        start = turned(letters, rest_rad)
+        start = matrix_from_euler(rest_rad, letters)
         angles = channel_angles(np.concatenate([start[None], matrix]), letters)
         other = angles * np.array([1.0, -1.0, 1.0]) + np.pi
         turn = 2.0 * np.pi
@@ -58,9 +49,10 @@ def fitted_angles_rad(matrix: Array, letters: str, rest_rad: Array) -> Array:
     angles = np.zeros((len(matrix), len(letters))) + rest_rad
     for _ in range(ROUNDS if len(letters) > 1 else 1):
         for k, letter in enumerate(letters):
-            before, after = turned(letters[:k], angles[:, :k]), turned(letters[k + 1 :], angles[:, k + 1 :])
+            before = matrix_from_euler(angles[:, :k], letters[:k])
+            after = matrix_from_euler(angles[:, k + 1 :], letters[k + 1 :])
             left = np.swapaxes(before, -1, -2) @ matrix @ np.swapaxes(after, -1, -2)
-            angles[:, k] = best_angle_rad(left, letter)
+            angles[:, k] = nearest_angle_rad(left, letter)
     joined = np.unwrap(np.concatenate([rest_rad[None], angles]), axis=0)
     return joined[1:]
 
@@ -94,7 +86,7 @@ def possible_change(rig: Rig, joint: int, change_above: Array, change: Array) ->
     if len(letters) == 3:
         return change
     local = local_rotation(rig, joint, change_above, change)
-    made = turned(letters, fitted_angles_rad(local, letters, rest_angles_rad(rig, joint)))
+    made = matrix_from_euler(fitted_angles_rad(local, letters, rest_angles_rad(rig, joint)), letters)
     return change_of(rig, joint, change_above, made)
 
 
@@ -113,6 +105,6 @@ def channel_axes(rig: Rig, joint: int, change_above: Array, angles_rad: Array) -
     axes = []
     for k, letter in enumerate(letters):
         unit = np.eye(3)["XYZ".index(letter)]
-        axes.append((above @ turned(letters[:k], angles_rad[:, :k])) @ unit)
+        axes.append((above @ matrix_from_euler(angles_rad[:, :k], letters[:k])) @ unit)
     made = np.stack(axes, axis=1) if axes else np.zeros((len(angles_rad), 0, 3))
     return np.asarray(made @ rig.axes.T)

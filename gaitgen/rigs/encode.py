@@ -9,9 +9,9 @@ import numpy.typing as npt
 
 from gaitgen.formats.channels import with_frames
 from gaitgen.formats.decimals import table_text
+from gaitgen.formats.read_bvh import rotation_letters
 from gaitgen.rigs.channels import fitted_angles_rad, local_rotation, rest_angles_rad
 from gaitgen.rigs.pose import RigMotion
-from gaitgen.rigs.rest import rotation_letters
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]

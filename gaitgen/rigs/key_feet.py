@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.formats.read_bvh import placed
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.kinematics import fixed_points
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
@@ -38,11 +39,11 @@ class RigFeet:
         """
         places, toes = self._places(table)
         file = self.rig.file
-        of_joints = np.zeros(places.shape[:2])  # (joints, rows)
+        of_joints = np.zeros(places.shape[1::-1])  # (joints, rows)
         for k, limb in enumerate(LIMBS):
             joint = self.rig.joint(self.rig.map.limbs[limb].joints[-1])
             while joint >= 0:
-                distance = np.linalg.norm(toes[:, k] - places[joint], axis=1) * is_near[:, k]
+                distance = np.linalg.norm(toes[:, k] - places[:, joint], axis=1) * is_near[:, k]
                 of_joints[joint] = np.maximum(of_joints[joint], distance)
                 joint = int(file.parents[joint])
         moving = is_near.any(axis=1).astype(np.float64)
@@ -54,9 +55,8 @@ class RigFeet:
         return toes, np.stack(levers, axis=1)
 
     def _places(self, table: Array) -> tuple[Array, Array]:
-        """Place joints, (joints, rows, 3), and toes, (rows, 4, 3)."""
+        """Place joints, (rows, joints, 3), and toes, (rows, 4, 3)."""
         places, world, _ = placed(replace(self.rig.file, rows=table))
         limbs = [self.rig.map.limbs[name] for name in LIMBS]
         lasts = [self.rig.joint(limb.joints[-1]) for limb in limbs]
-        toes = [places[j] + world[j] @ np.array(limb.toe) for j, limb in zip(lasts, limbs, strict=True)]
-        return places, np.stack(toes, axis=1)
+        return places, fixed_points(places, world, lasts, [limb.toe for limb in limbs])

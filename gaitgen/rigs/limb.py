@@ -7,6 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.formats.read_bvh import rotation_letters
+from gaitgen.motion.kinematics import hung
+from gaitgen.numerics.rotations import matrix_from_euler
+from gaitgen.numerics.turns import least_turn, turn_about
 from gaitgen.rigs.channels import (
     change_of,
     channel_axes,
@@ -15,9 +19,7 @@ from gaitgen.rigs.channels import (
     possible_change,
     rest_angles_rad,
 )
-from gaitgen.rigs.rest import rotation_letters, turned
 from gaitgen.rigs.rig import Limb, Rig
-from gaitgen.rigs.turns import least_turn, turn_about
 
 Array = npt.NDArray[np.float64]
 
@@ -118,8 +120,8 @@ def _like_animal(limb: Limb, goal: LimbGoal, change_above: Array) -> Array:
 def _points(rig: Rig, limb: Limb, changes: Array, top_m: Array) -> Array:
     """Joints of the limb, and last the toe's ground point, (frames, joints + 1, 3)."""
     standing = np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]])
-    sides = np.einsum("fjab,jb->fja", changes, np.diff(standing, axis=0))
-    return np.concatenate([top_m[:, None], top_m[:, None] + np.cumsum(sides, axis=1)], axis=1)
+    offsets = np.diff(standing, axis=0, prepend=standing[:1])
+    return hung(np.arange(len(standing)) - 1, offsets, changes, top_m)
 
 
 def _ends(limb: Limb, goal: LimbGoal) -> tuple[int, int, int]:
@@ -214,6 +216,6 @@ def _from_angles(
     changes, axes, above = [], [], change_above
     for joint, word, angle in zip(limb.joints, letters, angles, strict=True):
         axes.append(channel_axes(rig, joint, above, angle))
-        above = change_of(rig, joint, above, turned(word, angle))
+        above = change_of(rig, joint, above, matrix_from_euler(angle, word))
         changes.append(above)
     return np.stack(changes, axis=1), axes

@@ -9,12 +9,13 @@ import numpy.typing as npt
 
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.kinematics import fixed_points, hung
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.turns import least_turn
 from gaitgen.rigs.body import Source, hips_m, source_of, wanted_changes
 from gaitgen.rigs.channels import possible_change
 from gaitgen.rigs.limb import LimbGoal, LimbPose, pose_limb
 from gaitgen.rigs.rig import Rig
-from gaitgen.rigs.turns import least_turn
 
 Array = npt.NDArray[np.float64]
 
@@ -127,22 +128,10 @@ def _turned_to_shoulders(
     return {joint: (turn @ change if joint in spine else change) for joint, change in wanted.items()}
 
 
-def joint_paths_m(rig: Rig, changes: Array, root_m: Array) -> Array:
-    """Place every joint of the rig, (frames, joints, 3), in the space of Rig.places_m. [m]"""
-    parents = rig.file.parents
-    paths = np.empty((*changes.shape[:2], 3))
-    paths[:, 0] = root_m
-    for joint in range(1, len(parents)):  # over the tree, not over frames
-        above = int(parents[joint])
-        side = rig.places_m[joint] - rig.places_m[above]
-        paths[:, joint] = paths[:, above] + changes[:, above] @ side
-    return paths
-
-
 def _followed_point(rig: Rig, changes: Array, root_m: Array, joint: int, point_m: Array) -> Array:
     """Follow a point fixed to a joint, given standing: (frames, 3). [m]"""
-    paths = joint_paths_m(rig, changes, root_m)
-    return np.asarray(paths[:, joint] + changes[:, joint] @ (point_m - rig.places_m[joint]))
+    paths = hung(rig.file.parents, rig.offsets_m, changes, root_m)
+    return fixed_points(paths, changes, joint, point_m - rig.places_m[joint])
 
 
 def _possible(rig: Rig, wanted: dict[int, Array], frames: int) -> Array:
@@ -165,7 +154,7 @@ def _root_path_m(source: Source, rig: Rig, changes: Array, shift: Array) -> Arra
 
 
 def _posed_limbs(rig: Rig, goals: list[LimbGoal], changes: Array, root_m: Array) -> list[LimbPose]:
-    paths = joint_paths_m(rig, changes, root_m)
+    paths = hung(rig.file.parents, rig.offsets_m, changes, root_m)
     return [
         pose_limb(
             rig, limb, goal, paths[:, limb.joints[0]], changes[:, int(rig.file.parents[limb.joints[0]])]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.formats.read_bvh import BvhFile
-from gaitgen.numerics.rotations import axis_angle_matrix
+from gaitgen.formats.read_bvh import BvhFile, channel_columns, local_rotations
+from gaitgen.motion.kinematics import fixed_points, forward
 from gaitgen.rigs.rig_map import Rest
 
 Array = npt.NDArray[np.float64]
@@ -37,39 +37,16 @@ class RestPose:
     parents: Ints
 
 
-def rotation_letters(file: BvhFile, joint: int) -> str:
-    """Return the axes of a joint's rotation channels in the order of the file, such as ``"ZXY"``."""
-    return "".join(word[0] for word in file.channels[joint] if word.endswith("rotation"))
-
-
-def turned(letters: str, angles_rad: Array) -> Array:
-    """Compose rotations about moved axes, one letter each: angles (..., letters) to (..., 3, 3)."""
-    matrix = np.broadcast_to(np.eye(3), (*angles_rad.shape[:-1], 3, 3))
-    for k, letter in enumerate(letters):
-        matrix = matrix @ axis_angle_matrix(letter, angles_rad[..., k])
-    return matrix
-
-
 def rest_pose(file: BvhFile, rest: Rest) -> RestPose:
     """Stand a rig up, with zero rotations or as in the first frame of its file."""
-    joints = len(file.joint_names)
-    row = file.rows[0] if rest == "first frame" and len(file.rows) else np.zeros(file.rows.shape[1])
-    places, rotations = np.zeros((joints, 3)), np.zeros((joints, 3, 3))
-    angles, column = [], 0
-    for joint, words in enumerate(file.channels):
-        values = row[column : column + len(words)]
-        column += len(words)
-        own = tuple(float(v) for w, v in zip(words, values, strict=True) if w.endswith("rotation"))
-        angles.append(own)
-        local = turned(rotation_letters(file, joint), np.radians(np.array(own)))
-        parent = int(file.parents[joint])
-        above = np.eye(3) if parent < 0 else rotations[parent]
-        places[joint] = file.offsets[joint] if parent < 0 else places[parent] + above @ file.offsets[joint]
-        rotations[joint] = above @ local
-    ends = places[file.end_joints] + np.einsum("eij,ej->ei", rotations[file.end_joints], file.end_offsets)
+    row = file.rows[:1] if rest == "first frame" and len(file.rows) else np.zeros((1, file.rows.shape[1]))
+    local = local_rotations(replace(file, rows=row))
+    places, world = forward(file.parents, file.offsets, local, file.offsets[:1])
+    ends = fixed_points(places, world, file.end_joints, file.end_offsets)
+    angles = (tuple(row[0, columns].tolist()) for columns in channel_columns(file, "rotation"))
     return RestPose(
         angles_deg=tuple(angles),
-        rotations=rotations,
-        places=np.concatenate([places, ends]),
+        rotations=world[0],
+        places=np.concatenate([places[0], ends[0]]),
         parents=np.concatenate([file.parents, file.end_joints]),
     )

@@ -88,6 +88,12 @@ class Rig:
         """Length of the file's unit. [m]"""
         return METRES_PER_UNIT[self.map.unit]
 
+    @property
+    def offsets_m(self) -> Array:
+        """Joint from the joint above, standing, (joints, 3); the root's is zero. [m]"""
+        places = self.places_m[: len(self.file.parents)]
+        return places - places[np.maximum(self.file.parents, 0)]
+
     def joint(self, name: str) -> int:
         """Return the index of a joint."""
         return self.file.joint_names.index(name)

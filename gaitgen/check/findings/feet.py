@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.contacts import Stance
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.jumps import jumps
-from gaitgen.check.findings.runs import runs
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.contacts import Stance
+from gaitgen.numerics.runs import runs
 
 Array = npt.NDArray[np.float64]
 

@@ -9,7 +9,6 @@ import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.jumps import jumps
-from gaitgen.check.findings.runs import runs
 from gaitgen.check.findings.sharp_turns import (
     MOVES_DEG,
     NEAR,
@@ -21,7 +20,10 @@ from gaitgen.check.findings.sharp_turns import (
     sharp_turns,
 )
 from gaitgen.check.seen import Seen
+from gaitgen.formats.read_bvh import channel_columns
 from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.runs import runs
+from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
 
@@ -86,21 +88,12 @@ def missing(seen: Seen) -> list[Finding]:
 
 def _parts(seen: Seen) -> dict[str, list[int]]:
     """Columns of the rotation channels of each part."""
-    motion, file = seen.motion, seen.motion.file
-    starts = np.concatenate([[0], np.cumsum([len(words) for words in file.channels])])
+    motion, columns = seen.motion, channel_columns(seen.motion.file, "rotation")
     joints = {limb: motion.limb_joints(limb) for limb in LIMBS}
     neck = [*motion.map.neck, *([motion.map.head] if motion.map.head else [])]
     joints["neck and head"] = [motion.joint(name) for name in neck]
     joints["tail"] = [motion.joint(name) for name in motion.map.tail]
-    return {
-        part: [
-            int(starts[j]) + k
-            for j in members
-            for k, word in enumerate(file.channels[j])
-            if word.endswith("rotation")
-        ]
-        for part, members in joints.items()
-    }
+    return {part: [column for j in members for column in columns[j]] for part, members in joints.items()}
 
 
 def doubled_and_stuck(seen: Seen) -> list[Finding]:
@@ -139,17 +132,15 @@ def doubled_and_stuck(seen: Seen) -> list[Finding]:
 def flips(seen: Seen) -> list[Finding]:
     """Find rotation channels that jump: without motion (a flip), or with it (a jump)."""
     file = seen.motion.file
-    starts = np.concatenate([[0], np.cumsum([len(words) for words in file.channels])])
     limit, real_limit = seen.limits["rotation_flip"].top, seen.limits["rotation_jump"].top
     found: list[Finding] = []
-    for joint, words in enumerate(file.channels):
-        columns = [int(starts[joint]) + k for k, word in enumerate(words) if word.endswith("rotation")]
+    for joint, columns in enumerate(channel_columns(file, "rotation")):
         if not columns:
             continue
         steps = np.abs(np.diff(file.rows[:, columns], axis=0)).max(axis=1)
         for row in np.flatnonzero(steps > min(limit, real_limit))[:MOST_POPS]:
-            turn = seen.motion.local[row].swapaxes(-1, -2)[joint] @ seen.motion.local[row + 1, joint]
-            real = float(np.degrees(np.arccos(np.clip((np.trace(turn) - 1.0) / 2.0, -1.0, 1.0))))
+            pair = seen.motion.local[row : row + 2, joint]
+            real = float(np.degrees(turn_between_rad(*pair)))
             name, frames = file.joint_names[joint], (int(row), int(row) + 1)
             if real > 0.5 * float(steps[row]):
                 found += seen.finding(

@@ -6,9 +6,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.runs import runs
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.runs import runs
 
 Array = npt.NDArray[np.float64]
 

@@ -3,19 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.sharp_turns import at_seam, sharp_turns
 from gaitgen.check.seen import Seen
-
-Array = npt.NDArray[np.float64]
-
-
-def _turns_deg(first: Array, second: Array) -> Array:
-    """Angle between rotations (joints, 3, 3), (joints,). [degrees]"""
-    trace = np.einsum("jab,jab->j", first, second)
-    return np.asarray(np.degrees(np.arccos(np.clip((trace - 1.0) / 2.0, -1.0, 1.0))))
+from gaitgen.numerics.turns import turn_between_rad
 
 
 def position(seen: Seen) -> list[Finding]:
@@ -25,7 +17,7 @@ def position(seen: Seen) -> list[Finding]:
     last = seen.motion.frames - 1
     found: list[Finding] = []
     if seen.loop.repeats_first:
-        turns = _turns_deg(seen.motion.local[0], seen.motion.local[-1])
+        turns = np.degrees(turn_between_rad(seen.motion.local[0], seen.motion.local[-1]))
         joint = int(turns.argmax())
         found += seen.finding(
             "loop not closing",

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.tracked import Tracked
-
 Array = npt.NDArray[np.float64]
 
 # Where no frame is repeated, the gap at the seam is a usual step: it goes the same way, at this cosine or
@@ -46,13 +44,15 @@ class Loop:
         return np.concatenate([turn + k * self.advance_m for k in (-1.0, 0.0, 1.0)])
 
 
-def find_loop(motion: Tracked) -> Loop:
-    """Tell whether last and first pose are near each other, measured by how far poses differ at all."""
-    level = motion.root_m * np.array([1.0, 1.0, 0.0])
-    pose = np.concatenate([motion.places_m, motion.toes_m], axis=1) - level[:, None]
+def find_loop(places_m: Array) -> Loop:
+    """Tell whether last and first pose are near each other, measured by how far poses differ at all.
+
+    ``places_m`` (frames, points, 3) are joints and toes, the root first. [m]
+    """
+    root = places_m[:, 0]
+    pose = places_m - (root * np.array([1.0, 1.0, 0.0]))[:, None]
     apart = np.sqrt(((pose - pose[0]) ** 2).sum(axis=2).mean(axis=1))  # (frames,)
     widest = float(apart.max())
-    root = motion.root_m
     last_step = root[-1] - root[-2]
     # Without a repeated frame, the step over the seam is the mean of the steps beside it.
     beside = (pose[-1] - pose[-2] + pose[1] - pose[0]) / 2.0
@@ -61,7 +61,7 @@ def find_loop(motion: Tracked) -> Loop:
     goes_on = along > ON_COSINE * np.sqrt(usual * float((gap**2).sum())) and along > ON_SCALE * usual
     repeats = not goes_on
     closes = widest > 1e-6 and float(apart[-1]) < NEAR_SHARE * widest
-    frames = motion.frames - 1 if repeats else motion.frames
+    frames = len(root) - 1 if repeats else len(root)
     advance = root[-1] - root[0] if repeats else root[-1] - root[0] + last_step
     level_advance = advance * np.array([1.0, 1.0, 0.0])
-    return Loop(closes, frames if closes else motion.frames, level_advance, repeats)
+    return Loop(closes, frames if closes else len(root), level_advance, repeats)

@@ -1,4 +1,4 @@
-"""Runs of frames."""
+"""Runs of true rows."""
 
 from __future__ import annotations
 

@@ -1,0 +1,157 @@
+"""Contacts and lift-offs found in the toes' paths: ground, belt, and the stances of each foot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.motion.belt import Run, belt_of, first_belt
+from gaitgen.motion.foot_paths import FootPaths
+from gaitgen.motion.loop import Loop
+from gaitgen.motion.stance_runs import stance_runs, to_the_frame
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Stance:
+    """One stance of one foot. In a loop, frames may run past its end.
+
+    Attributes
+    ----------
+    limb
+        Row of LIMBS.
+    first, last
+        First and last frame, counted from 0.
+    begins, ends
+        Whether contact and lift-off are in the clip, not cut off by its ends.
+    path_m
+        (last - first + 1, 3) toe against the belt, from its middle place; up from the ground. [m]
+    """
+
+    limb: int
+    first: int
+    last: int
+    begins: bool
+    ends: bool
+    path_m: Array
+
+    @property
+    def whole(self) -> bool:
+        """Whether both contact and lift-off are seen."""
+        return self.begins and self.ends
+
+
+@dataclass(frozen=True, eq=False)
+class Feet:
+    """The feet against the ground.
+
+    Attributes
+    ----------
+    belt_m_s
+        (2,) velocity of the ground under the clip. [m/s]
+    body_m_s
+        (2,) velocity of the body over the ground. [m/s]
+    in_place
+        Whether the ground moves rather than the body.
+    ground_m
+        Height of the ground. [m]
+    planted
+        (frames, feet).
+    stances
+        In order of limb and time; of a loop those that begin in it.
+    is_exact
+        Whether every toe keeps to one place on the ground, as none does on joints that tremble.
+    """
+
+    belt_m_s: Array
+    body_m_s: Array
+    in_place: bool
+    ground_m: float
+    planted: Bools
+    stances: tuple[Stance, ...]
+    is_exact: bool
+
+    def of(self, limb: int) -> list[Stance]:
+        """Return the stances of one foot."""
+        return [stance for stance in self.stances if stance.limb == limb]
+
+
+def find_feet(paths: FootPaths, loop: Loop) -> Feet:
+    """Find out where the ground is, how it moves, and when each foot stands on it.
+
+    A stance is found by speed and height, with room for noise; where its toe keeps exactly to one place on
+    the ground, as no hand and no noise leaves it, contact and lift-off are those of the place, to the frame.
+
+    Parameters
+    ----------
+    paths
+        Toes and body over time.
+    loop
+        How the clip closes.
+    """
+    base = _lowest(paths.toes_m)
+    raised = replace(paths, toes_m=paths.toes_m - np.array([0.0, 0.0, base]))
+    rolled = raised.unrolled(loop)
+    belt = first_belt(rolled)
+    runs = stance_runs(rolled, belt)
+    belt = belt_of(rolled, runs, belt)
+    runs, belt, is_exact = to_the_frame(rolled, runs, belt)
+    fixed = rolled.against(belt)
+    fixed[..., 2] -= _ground(runs, fixed[..., 2])
+    stances = [stance for run in runs if (stance := _stance(loop, run, fixed))]
+    frames = len(paths.toes_m)
+    root = (paths.root_m[-1] - paths.root_m[0])[:2] / (paths.frame_time_s * (frames - 1))
+    return Feet(
+        belt_m_s=belt,
+        body_m_s=root - belt,
+        in_place=float(np.linalg.norm(belt)) > float(np.linalg.norm(root)),
+        ground_m=base + _ground(runs, rolled.toes_m[..., 2]),
+        planted=_planted(paths, loop, stances),
+        stances=tuple(stances),
+        is_exact=is_exact,
+    )
+
+
+def _lowest(toes: Array) -> float:
+    """Height that is surely near the ground: the middle of the feet's low points."""
+    return float(np.median(np.quantile(toes[..., 2], 0.1, axis=0)))
+
+
+def _ground(runs: list[Run], height: Array) -> float:
+    """Height of the ground: the middle of the feet's own levels."""
+    levels: dict[int, list[float]] = {}
+    for foot, first, last in runs:
+        levels.setdefault(foot, []).append(float(np.median(height[first : last + 1, foot])))
+    feet = sorted(float(np.median(own)) for own in levels.values())
+    return feet[(len(feet) - 1) // 2] if feet else 0.0
+
+
+def _stance(loop: Loop, run: Run, fixed: Array) -> Stance | None:
+    """Take a stance of the middle turn of a loop, or any of a clip that is none."""
+    limb, first, last = run
+    begins, ends = first > 0, last < len(fixed) - 1
+    path = fixed[first : last + 1, limb].copy()
+    path[:, :2] -= np.median(path[:, :2], axis=0)
+    if loop.closes:
+        if not loop.frames <= first < 2 * loop.frames:
+            return None
+        first, last = first - loop.frames, last - loop.frames
+    return Stance(limb, first, last, begins, ends, path)
+
+
+def _planted(paths: FootPaths, loop: Loop, stances: list[Stance]) -> Bools:
+    """Mark the frames of all stances, (frames, feet)."""
+    frames = len(paths.toes_m)
+    down = np.zeros((frames, paths.feet), dtype=bool)
+    for stance in stances:
+        rows = np.arange(stance.first, stance.last + 1)
+        if loop.closes:
+            rows = rows % loop.frames
+            if loop.repeats_first and 0 in rows:
+                rows = np.append(rows, loop.frames)
+        down[rows[rows < frames], stance.limb] = True
+    return down

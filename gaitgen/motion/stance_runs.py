@@ -1,0 +1,148 @@
+"""Runs of frames in which a foot stands: first by its speed and height, then to the frame where it can be."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.motion.belt import Run, belt_of
+from gaitgen.motion.foot_paths import FootPaths
+from gaitgen.numerics.runs import runs
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+# A step of a toe against the belt counts as standing below the first share of the fastest swing; a stance
+# begins and ends where it is below the second (chosen so that both hold from 8 to 96 frames a stride).
+STILL, STILL_AT_ENDS = 0.10, 0.02
+LOW_SHARE = 0.05  # of the hip height: how high a foot that carries may float, to be found as one at all
+EDGE_HEIGHT_SHARE = 0.0032  # of the hip height: how far from its own level a stance begins or ends
+MOST_TRIMMED, TRIMMED_PART = 4, 10
+LEAST_ROWS = 2  # from first to last frame of a stance
+EASES = (1.0, 2.0, 3.0)
+# Of the hip height: a toe that keeps to its place on the belt within the first is one that no hand has moved
+# and no noise; it has left the ground where it is off by the second.
+EXACT_SHARE, LEFT_SHARE = 1.6e-4, 0.8e-4
+MOST_MOVED = 4  # frames by which an end of such a stance is corrected
+
+
+def stance_runs(paths: FootPaths, belt: Array) -> list[Run]:
+    """Find the frames in which each foot is slow against the belt and low.
+
+    Parameters
+    ----------
+    paths
+        The feet, their heights from about the ground.
+    belt
+        (2,) velocity of the ground. [m/s]
+    """
+    fixed = paths.against(belt)
+    against = np.linalg.norm(np.diff(fixed[..., :2], axis=0), axis=2) / paths.frame_time_s  # (steps, feet)
+    found: list[Run] = []
+    for ease in EASES:  # real feet slip and roll: look more kindly until every foot stands somewhere
+        found = _eased_runs(paths, against, ease)
+        if len({foot for foot, _, _ in found}) == paths.feet:
+            break
+    return found
+
+
+def _eased_runs(paths: FootPaths, against: Array, ease: float) -> list[Run]:
+    height, slow = paths.toes_m[..., 2], paths.slow_m_s
+    swing = float(np.median(np.quantile(against, 0.97, axis=0)))
+    low = height < ease * LOW_SHARE * paths.hip_height_m + 3.0 * paths.noise_m[:, 2]
+    still = (against < max(ease * STILL * swing, 3.5 * slow)) & low[1:] & low[:-1]
+    planted = np.zeros(low.shape, dtype=bool)
+    planted[1:] |= still
+    planted[:-1] |= still
+    unrest = float(np.median(against[still])) if still.any() else 0.0
+    strict = against < max(STILL_AT_ENDS * swing, 2.5 * slow, 3.0 * unrest)
+    edge = EDGE_HEIGHT_SHARE * paths.hip_height_m
+    found: list[Run] = []
+    for foot in range(paths.feet):
+        tolerance = max(ease * edge, 3.0 * float(paths.noise_m[foot, 2]))
+        for first, last in _long_runs(planted[:, foot]):
+            start, end = _trimmed(first, last, strict[:, foot], height[:, foot], tolerance)
+            if end - start >= LEAST_ROWS:
+                found.append((foot, start, end))
+    return found
+
+
+def _long_runs(planted: Bools) -> list[tuple[int, int]]:
+    """Return runs of planted frames; gaps far shorter than the usual one are closed, short runs left out."""
+    edges = np.array(runs(planted), dtype=np.int64).reshape(-1, 2)
+    if not len(edges):
+        return []
+    gaps = edges[1:, 0] - edges[:-1, 1] - 1
+    usual = float(np.median(gaps[gaps >= np.quantile(gaps, 0.5)])) if gaps.size else 0.0
+    apart = gaps > 0.4 * usual
+    firsts = edges[np.concatenate([[True], apart]), 0]
+    lasts = edges[np.concatenate([apart, [True]]), 1]
+    length = lasts - firsts
+    enough = length >= max(2.0, 0.25 * float(np.median(length)))
+    return [(int(a), int(b)) for a, b in zip(firsts[enough], lasts[enough], strict=True)]
+
+
+def _trimmed(first: int, last: int, slow: Bools, height: Array, tolerance: float) -> tuple[int, int]:
+    """Take a few frames off both ends that are still moving or off the stance's own level."""
+    level = float(np.median(height[first : last + 1]))
+    away = np.abs(height[first : last + 1] - level) > tolerance
+    room = min(max(MOST_TRIMMED, (last - first) // TRIMMED_PART), (last - first) // 4)
+    start, end = first, last
+    if first > 0:
+        while start - first < room and (away[start - first] or not slow[start]):
+            start += 1
+    if last < len(height) - 1:
+        while last - end < room and (away[end - first] or not slow[end - 1]):
+            end -= 1
+    return start, end
+
+
+def to_the_frame(paths: FootPaths, found: list[Run], belt: Array) -> tuple[list[Run], Array, bool]:
+    """Correct the ends of stances whose toes keep exactly to the belt; leave the others.
+
+    In a clip that seems noisy all of them must: what moves fast passes for noise where frames are few, and
+    noise for a toe that keeps its place.
+
+    Returns
+    -------
+    found
+        As many as before, in the same order.
+    belt
+        (2,) that of the exact stances where there are any. [m/s]
+    is_exact
+        Whether all keep to it.
+    """
+    inner = [(foot, first + 1, last - 1) for foot, first, last in found if last - first > LEAST_ROWS]
+    if not inner:
+        return found, belt, False
+    exact_belt = belt_of(paths, inner, belt)
+    fixed = paths.against(exact_belt)
+    exact = [_exact(fixed, run, paths.hip_height_m) for run in found]
+    is_exact = None not in exact
+    if paths.noise_m.any() and not is_exact:
+        return found, belt, False
+    kept = [own or run for own, run in zip(exact, found, strict=True)]
+    return (kept, exact_belt, is_exact) if kept != found else (found, belt, is_exact)
+
+
+def _exact(fixed: Array, run: Run, hip_height_m: float) -> Run | None:
+    """Take the rows around a stance in which the toe keeps its place; None if it keeps none.
+
+    A stance of few rows, which tells nothing, is left as it is.
+    """
+    foot, first, last = run
+    if last - first <= LEAST_ROWS:
+        return run
+    start = max(0, first - MOST_MOVED)
+    path = fixed[start : last + MOST_MOVED + 1, foot]
+    inner = slice(first + 1 - start, last - start)
+    away = np.linalg.norm(path - np.median(path[inner], axis=0), axis=1)
+    if away[inner].max() > EXACT_SHARE * hip_height_m:
+        return None
+    left = np.flatnonzero(away > LEFT_SHARE * hip_height_m) + start
+    before, after = left[left <= first], left[left >= last]
+    return (
+        foot,
+        int(before[-1]) + 1 if before.size else start,
+        int(after[0]) - 1 if after.size else start + len(path) - 1,
+    )
