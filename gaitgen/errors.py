@@ -7,7 +7,8 @@ GaitgenError
 ├── GaitError         a gait (file or parameters) is not usable
 ├── FileFormatError   a file cannot be encoded or read
 ├── RigError          a rig, or the map of one, is not a quadruped that can be posed
-└── OutputError       a file cannot be written
+├── OutputError       a file cannot be written
+└── WorkerError       a process, or a cluster, that clips were left to cannot make them
 
 Text is one line: what was wrong, where, what to do.
 """
@@ -47,6 +48,10 @@ class RigError(GaitgenError):
 
 class OutputError(GaitgenError):
     """A file cannot be written where it was asked for."""
+
+
+class WorkerError(GaitgenError):
+    """A process, or a cluster, that clips were left to cannot make them."""
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,8 @@
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from gaitgen.animal.animal import Animal, BackMotion, Hoof
-from gaitgen.course.steps import Steps
+from gaitgen.animal.animal import Animal, Back, Tempo
+from gaitgen.course.steps import Loop, Steps
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import EULER_ORDERS
 
@@ -29,18 +29,23 @@ def hand_skeleton(names=NAMES, parents=PARENTS, offsets_m=OFFSETS_M):
         mass_shares=np.full(joints, 1.0 / joints),
         ranges_rad=np.tile([-np.pi, np.pi], (joints, 3, 1)),
         standing_angles_rad=np.full(joints, np.nan),
+        angle_signs=np.full(joints, np.nan),
+        angle_names=("",) * joints,
         radii_m=np.full((joints, 2), 0.1),
         body_mass_kg=500.0,
         withers_height_m=1.5,
         croup_height_m=1.5,
-        hooves={end: Hoof(0.08, 0.09, 0.05, 0.06) for end in ("fore", "hind")},
-        track_m={"fore": 0.1, "hind": 0.1},
+        limbs=(),
+        spine=(0, 1),
+        hanging=(),
+        head=None,
         load_share_fore=0.58,
-        followers={},
-        back=BackMotion(0.1, 0.1, 0.2, 0.1),
+        back=Back(0.1, 0.1, 0.2, 0.1, 2.0),
+        tempo=Tempo(0.4, 1.0, 0.1),
+        gaits=("walk",),
         landmarks_m={},
         outline=(),
-        stifle_hock_ratio=0.9,
+        outline_layers={},
     )
 
 
@@ -55,10 +60,9 @@ def clip_of(rotations, root_path_m, skeleton=None, frame_rate_hz=24.0):
             limb=np.arange(4),
             touchdown_s=np.zeros(4),
             liftoff_s=np.full(4, 0.5),
-            place_m=np.zeros((4, 2)),
+            place_m=np.zeros((4, 3)),
             heading_rad=np.zeros(4),
-            period_s=1.0,
-            travel_m_s=np.zeros(2),
+            loop=Loop(1.0),
         ),
         belt_m_s=np.zeros(2),
         key_poses=(),

@@ -5,7 +5,8 @@ import pytest
 
 from gaitgen import Request, make_cycle
 from gaitgen.course.contacts import parse_contacts, stretched, summarise
-from gaitgen.course.cycle import cycle_footfalls
+from gaitgen.course.cycle import cycle_steps
+from gaitgen.course.path import Path
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.motion.measure import loop_gap, measured_stances, range_margins_rad, slip_m
@@ -55,8 +56,8 @@ def test_a_limp_stays_a_limp():
 def test_gaits_have_the_names_of_the_science(fore, name):
     contacts = f"RH 1-23, LH 17-39, RF {fore[0]}-{fore[0] + 22}, LF {fore[1]}-{fore[1] + 22}"
     timing = parse_contacts(contacts, 32)
-    track = {"fore": 0.1, "hind": 0.1}
-    assert summarise(cycle_footfalls(timing, 24.0, 1.0, np.zeros(4), track)).name == name
+    track = np.array([0.1, -0.1, 0.1, -0.1])
+    assert summarise(cycle_steps(timing, 24.0, Path.straight(1.0), np.zeros(4), track)).name == name
 
 
 BAD = {

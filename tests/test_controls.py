@@ -21,7 +21,7 @@ from gaitgen.formats.hand_off import encode as encode_hand_off
 from gaitgen.formats.read_bvh import read_bvh, world_end_sites
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.controls import controls, rig_scale
-from gaitgen.motion.keys import Tolerance
+from gaitgen.motion.tolerance import Tolerance
 
 METRES = FileSpace("m", "z", "XYZ")
 FEW = settings(max_examples=5, deadline=None, derandomize=True)

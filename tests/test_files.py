@@ -30,11 +30,16 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.errors import FileFormatError, RequestError
 from gaitgen.formats import bvh, channels
-from gaitgen.formats.angles import channel_angles
+from gaitgen.formats.angles import channel_angles, quaternion_angles
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.decimals import table_text
 from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
-from gaitgen.numerics.rotations import EULER_ORDERS, matrix_from_euler
+from gaitgen.numerics.rotations import (
+    EULER_ORDERS,
+    matrix_from_euler,
+    matrix_from_quaternion,
+    unrolled_euler,
+)
 
 HERE = Path(__file__).parent
 TOLERANCE_M = 1e-4
@@ -210,6 +215,22 @@ def test_angles_do_not_jump_over_time():
     np.testing.assert_allclose(values[:, names.index("head.Yrotation")], 15.0 * np.arange(100), atol=1e-9)
 
 
+@pytest.mark.parametrize("order", EULER_ORDERS)
+def test_angles_of_quaternions_are_those_of_matrices(order):
+    rng = np.random.default_rng(3)
+    start = Rotation.random(7, rng=rng)
+    steps = [Rotation.from_rotvec(0.03 * i * np.ones(3)) for i in range(9)]
+    slow = [(step * start).as_quat(scalar_first=True) for step in steps]
+    jumps = Rotation.random(63, rng=rng).as_quat(scalar_first=True).reshape(9, 7, 4)
+    for turns in (np.array(slow), jumps):
+        found = quaternion_angles(turns, order)
+        np.testing.assert_allclose(found, channel_angles(matrix_from_quaternion(turns), order), atol=1e-12)
+        np.testing.assert_allclose(unrolled_euler(found), found, atol=1e-12)
+        made = Rotation.from_euler(order, found.reshape(-1, 3))
+        away = made.inv() * Rotation.from_quat(turns.reshape(-1, 4), scalar_first=True)
+        assert away.magnitude().max() < 1e-9
+
+
 def test_channels_are_those_of_the_bvh_file():
     for space in (FileSpace(), FileSpace("in", "z", "XYZ")):
         text = channels.encode(busy_clip(), space).decode()
@@ -250,6 +271,22 @@ def test_decimals_at_the_edges():
     expected = f"{zeros},999999999.000000,{others}\n".encode()
     assert table_text(table, ["x"] * 10, b",") == expected
     assert table_text(np.empty((0, 2)), ["x", "y"]) == b""
+
+
+def test_decimals_around_every_number_of_digits():
+    sizes = 10.0 ** np.arange(-6, 9)
+    values = np.concatenate([sizes, sizes - 1e-6, sizes + 1e-6, 9.0 * sizes])
+    table = np.concatenate([values, -values])[:, None] * [1.0, 1.0]
+    for rows in (table, table[np.abs(table[:, 0]) < 1e3], table[np.abs(table[:, 0]) < 1e6]):
+        expected = "".join(f"{a:.6f},{b:.6f}\n" for a, b in np.round(rows, 6) + 0.0)
+        assert table_text(rows, ["x", "y"], b",").decode() == expected
+
+
+def test_what_would_be_rounded_to_ten_digits_is_refused():
+    nearest = np.nextafter(1e9, 0.0)
+    with pytest.raises(FileFormatError, match=r"x is .* only finite numbers below 1e\+09"):
+        table_text(np.array([[nearest]]), ["x"])
+    assert table_text(np.array([[1e9 - 1e-6]]), ["x"]) == b"999999999.999999\n"
 
 
 def test_many_rows_stay_in_order():
@@ -322,6 +359,12 @@ def test_spaces_there_and_back(space):
     turns = Rotation.random(20, rng=np.random.default_rng(2)).as_matrix().reshape(4, 5, 3, 3)
     np.testing.assert_allclose(space.positions_from_file(space.positions_to_file(points)), points, atol=1e-15)
     np.testing.assert_array_equal(space.rotations_from_file(space.rotations_to_file(turns)), turns)
+    quaternions = Rotation.from_matrix(turns.reshape(20, 3, 3)).as_quat(scalar_first=True).reshape(4, 5, 4)
+    np.testing.assert_allclose(
+        matrix_from_quaternion(space.quaternions_to_file(quaternions)),
+        space.rotations_to_file(turns),
+        atol=1e-14,
+    )
     np.testing.assert_allclose(ours_m(space, space.positions_to_file(points)), points, atol=1e-15)
     # turning a point and going over to the file may be done in either order
     turned = space.positions_to_file((turns @ points[..., None])[..., 0])

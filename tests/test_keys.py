@@ -26,8 +26,9 @@ from gaitgen.formats.keys import channel_keys, encode, encode_key_poses, played_
 from gaitgen.motion.hermite import own_slopes
 from gaitgen.motion.key_fit import fit_keys
 from gaitgen.motion.key_rows import SLOPE_FREEDOM
-from gaitgen.motion.keys import Tolerance, choose_keys, named_frames
+from gaitgen.motion.keys import choose_keys, named_frames
 from gaitgen.motion.measure import slip_m
+from gaitgen.motion.tolerance import Tolerance
 
 SPACE = FileSpace()
 FEW = settings(max_examples=6, deadline=None, derandomize=True)

@@ -72,10 +72,12 @@ def test_text_of_a_pdf_can_be_read():
 @pytest.mark.parametrize("row", published_of("horse").extremes, ids=lambda row: f"{row.joint}-{row.which}")
 def test_shaded_extremes_are_the_published_ones(row):
     """The same mean stands in published.toml, with its source; its text holds mean and deviation."""
+    horse = CLIP.skeleton
+    bone = horse.joint_names[horse.angle_names.index(row.joint)].removesuffix("_L")
     match = next(
         item
         for item in ROWS
-        if item["measure"] == f"joint_{row.which}_deg" and item["inputs"].get("joint") == row.joint
+        if item["measure"] == f"joint_{row.which}_deg" and item["inputs"].get("joint") == bone
     )
     assert match["expected"] == row.mean_deg
     assert f"{row.mean_deg:.0f} +- {row.deviation_deg:.0f}" in match["locator"]
@@ -89,7 +91,8 @@ def test_the_shaded_peak_is_the_published_one():
 
 def test_forces_of_the_feet_sum_to_the_total_drawn():
     """Body weights by the standard gravity of ISO 80000-3, 9.80665 m/s^2."""
-    figure = plot_figure(CLIP, "forces")
+    # At 96 frames a stride, as finely as forces are solved: between fewer frames their kinks are lost.
+    figure = plot_figure(make_cycle(Request(frames=96)), "forces")
     feet = [
         line.get_ydata()
         for line in figure.axes[0].get_lines()
@@ -113,8 +116,11 @@ def test_joint_angles_start_at_the_contact_of_their_leg():
 
 
 def test_the_carpus_is_straight_in_stance_on_the_plot():
+    """Until the heel leaves the ground; then it breaks with the heel, to 165 to 172 degrees at lift-off."""
     share, angles = joint_angles_deg(CLIP, "fore")
-    assert angles["carpus"][share < CLIP.facts["duty_factor"]].min() > 178.0
+    stance = share / CLIP.facts["duty_factor"]
+    assert angles["carpus"][stance < CLIP.skeleton.limb("fore").path.heel_off_share].min() > 178.0
+    assert angles["carpus"][stance < 1.0].min() > 165.0
     assert angles["carpus"].min() < 140.0
 
 

@@ -19,7 +19,7 @@ from gaitgen.animal.proportions import Proportions
 from gaitgen.commands import run
 from gaitgen.gait.style import Style
 from gaitgen.page.clip_data import UNIT_M, clip_data
-from gaitgen.page.controls import CONTROLS, request_from, values_of
+from gaitgen.page.controls import CONTROLS, request_from, table, values_of
 from gaitgen.page.page import page
 from gaitgen.page.server import TOKEN_HEADER, Desk, Server
 from gaitgen.pictures.figure import body_of, chains_of, pose, smooth_shares
@@ -88,6 +88,8 @@ def test_the_plan_in_the_page_is_the_clips():
     moved = data["belt_m_per_frame"] * data["frames"]
     assert moved == pytest.approx(CLIP.facts["stride_length_m"])
     assert data["own"]["cannon_ratio"] == pytest.approx(0.166, abs=0.002)
+    left_to_gaitgen = {row["name"] for row in table(Request()) if row["own"] is None}
+    assert left_to_gaitgen == {name for name, value in data["own"].items() if value > 0.0}
     assert len(data["hips_mm"]) == len(data["chest_mm"]) == CLIP.frames
 
 

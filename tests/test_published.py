@@ -9,11 +9,10 @@ import numpy as np
 import pytest
 
 from gaitgen import Request, load_animal, make_cycle
-from gaitgen.course.steps import Steps
+from gaitgen.course.steps import Loop, Steps
 from gaitgen.course.support import support_shares, support_summary
 from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.gait.tempo import GRAVITY_M_S2, froude_number
-from gaitgen.limbs.legs import FETLOCK_RAD_PER_N_KG
 from gaitgen.motion.kinematics import included_angles_rad, world_frames
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
@@ -34,8 +33,7 @@ def support_percent(duty_fore, duty_hind, lag, kind):
         liftoff_s=contact + np.array([duty_fore, duty_fore, duty_hind, duty_hind]),
         place_m=np.zeros((4, 2)),
         heading_rad=np.zeros(4),
-        period_s=1.0,
-        travel_m_s=np.array([1.0, 0.0]),
+        loop=Loop(1.0, shift_m=(1.0, 0.0, 0.0)),
     )
     return 100.0 * support_summary(support_shares(footfalls))[kind]
 
@@ -77,7 +75,9 @@ def force_humps(frames, fps, limb):
 
 
 def fetlock_deg_per_n_kg():
-    return math.degrees(FETLOCK_RAD_PER_N_KG)
+    animal = load_animal("riding_horse")
+    laws = dict(zip(animal.bones("fore"), animal.limb("fore").laws, strict=False))
+    return math.degrees(laws["fore_pastern"].load_rad_kg_n)
 
 
 def _world_turns_deg(frames, fps):

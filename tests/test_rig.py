@@ -23,7 +23,7 @@ from make_rigs import HERE, UNITS, X_UP, Z_UP, base, between, moved, odd_plans, 
 from scipy.interpolate import CubicHermiteSpline
 from scipy.spatial.transform import Rotation
 
-from gaitgen.animal.animal import PAIR_CHAINS, SPINE
+from gaitgen.animal.library import load_animal
 from gaitgen.commands import run
 from gaitgen.course.steps import stance_state
 from gaitgen.errors import GaitgenError
@@ -165,7 +165,7 @@ def worst_slip_m(plan, made):
     state = stance_state(clip.footfalls, moments)
     toes = foot_paths_m(plan, made.bvh(), made)
     toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]
-    away = toes[..., :2] - state.place_m
+    away = toes[..., :2] - state.place_m[..., :2]
     away = away - np.median(away[state.planted], axis=0)
     flat = np.where(state.planted, np.hypot(away[..., 0], away[..., 1]), 0.0)
     height = np.where(state.planted, np.abs(toes[..., 2]), 0.0)
@@ -219,7 +219,10 @@ def test_bones_keep_their_length_and_forelegs_carry_straight(name, walks):
         bend = np.degrees(
             np.arccos(np.sum(a * b, axis=1) / np.linalg.norm(a, axis=1) / np.linalg.norm(b, axis=1))
         )
-        assert bend[state.planted[:, limb]].max() < 4.0
+        planted, heel_off = state.planted[:, limb], made.clip.skeleton.limbs[limb].path.heel_off_share
+        locked = planted & (state.stance_share[:, limb] <= heel_off)
+        assert bend[locked].max() < 4.0  # straight until the heel leaves; then it breaks with it
+        assert bend[planted].max() < 15.0
         assert bend.max() > 30.0
 
 
@@ -259,11 +262,13 @@ def test_our_own_file_as_a_rig(animal, tmp_path):
     rig, target = tmp_path / "own.bvh", tmp_path / "own.toml"
     rig.write_bytes(encode(clip, FileSpace()))
     found, _ = fit(rig, target)
-    assert found.spine == SPINE
+    own_animal = load_animal(animal)
+    assert found.spine == own_animal.spine_names
     assert (found.head, found.jaw, found.ear_left, found.ear_right) == ("head", "jaw", "ear_L", "ear_R")
     for limb, own in found.limbs.items():
         assert own.joints == tuple(f"{bone}_{limb[0]}" for bone in own.bones)
-        assert own.bones == PAIR_CHAINS["fore" if limb[1] == "F" else "hind"]
+        end, slings = ("fore", ("sling",)) if limb[1] == "F" else ("hind", ())
+        assert own.bones == (*slings, *own_animal.bones(end))
     target.write_text(target.read_text().replace("riding_horse", animal))
     made = cycle_on_rig(str(target), Request(frames=24))
     before, after = (read_bvh(data, "x") for data in (rig.read_bytes(), made.bvh()))

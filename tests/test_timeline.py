@@ -3,17 +3,19 @@
 import numpy as np
 import pytest
 
-from gaitgen.course.cycle import CycleTiming, cycle_footfalls, cycle_timing
+from gaitgen.animal.library import load_animal
+from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
+from gaitgen.course.path import Path
 from gaitgen.course.steps import pair_hand_over, stance_state
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import load_gait
 from gaitgen.gait.tempo import choose_tempo, froude_number
 
-TRACK = {"fore": 0.13, "hind": 0.12}
+TRACK_M = np.array([0.13, -0.13, 0.12, -0.12])
 
 
 def footfalls(timing: CycleTiming):
-    return cycle_footfalls(timing, 24.0, 1.2, np.zeros(4), TRACK)
+    return cycle_steps(timing, 24.0, Path.straight(1.2), np.zeros(4), TRACK_M)
 
 
 def test_contacts_of_a_32_frame_walk():
@@ -33,7 +35,7 @@ def test_hand_over_shares_each_pair(frames):
 
 def test_speed_and_stride_length_that_contradict():
     with pytest.raises(RequestError, match="give only one of them"):
-        choose_tempo(load_gait("walk"), 1.0, 1.26, speed_m_s=1.0, stride_length_m=2.0)
+        choose_tempo(load_gait("walk"), 1.0, load_animal("riding_horse"), speed_m_s=1.0, stride_length_m=2.0)
 
 
 def test_froude_number_by_hand():

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from gaitgen import __version__
 from gaitgen.page.page import SCRIPTS
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -26,6 +27,10 @@ def wheel(tmp_path_factory):
     )
     assert done.returncode == 0, done.stdout + done.stderr
     return next(folder.glob("*.whl"))
+
+
+def test_the_wheel_has_the_version_of_the_package(wheel):
+    assert wheel.name.startswith(f"gaitgen-{__version__}-")
 
 
 def test_data_files_are_inside(wheel):

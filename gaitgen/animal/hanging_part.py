@@ -24,8 +24,8 @@ class HangingPart:
     frequency_hz, damping_ratio, drive
         Undamped natural frequency; share of critical damping; how strongly the motion of the base is felt
         (1 is a passive uniform rod). [Hz]
-    side_drive
-        The same for pushes to the side.
+    surge_drive, side_drive
+        The same for pushes forward and to the side.
     upright
         Share of the base's pitch that the part does not follow: 0 is sprung to the base, 1 to the vertical.
     steady
@@ -45,6 +45,7 @@ class HangingPart:
     frequency_hz: float
     damping_ratio: float
     drive: float
+    surge_drive: float
     side_drive: float
     upright: float
     steady: float

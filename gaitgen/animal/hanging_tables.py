@@ -15,23 +15,34 @@ UNEVEN = 1.12
 
 
 def read_hanging(
-    top: Table, joints: Mapping[str, Joint], index: Mapping[str, int]
+    top: Table, joints: Mapping[str, Joint], index: Mapping[str, int], moved: Mapping[str, str]
 ) -> tuple[HangingPart, ...]:
     """Read every part that hangs, bases before what hangs on them; none if there is no [hanging].
+
+    Parameters
+    ----------
+    top
+        The file.
+    joints
+        The joints as written, by name without side.
+    index
+        Place of each joint in the tree, by name with side.
+    moved
+        What moves a joint already, by name without side: ``the spine``, ``a limb``, ...
 
     Raises
     ------
     AnimalError
-        If a part names a joint that is none, is not a row of the tree, or shares a joint with another.
+        If a part names a joint that is none, is not a row of the tree, or is moved by something else.
     """
     if not top.has("hanging"):
         return ()
     parts: list[HangingPart] = []
-    taken: set[str] = set()
+    taken = dict(moved)
     for table in top.tables("hanging"):
         names = table.names("joints")
         _check_row(table, names, joints, taken)
-        taken |= set(names)
+        taken |= dict.fromkeys(names, f"[{table.name}]")
         sides = ("_L", "_R") if joints[names[0]].paired else ("",)
         for side in sides:
             rows = tuple(index[name + side] for name in names)
@@ -40,14 +51,20 @@ def read_hanging(
     return tuple(sorted(parts, key=lambda part: part.joints[0]))
 
 
-def _check_row(table: Table, names: tuple[str, ...], joints: Mapping[str, Joint], taken: set[str]) -> None:
+def _check_row(
+    table: Table, names: tuple[str, ...], joints: Mapping[str, Joint], taken: Mapping[str, str]
+) -> None:
     for k, name in enumerate(names):
         if name not in joints:
             raise table.fail(f"joints names {name!r}, which is no joint{nearest(name, joints)}")
         if name in taken:
-            raise table.fail(f"joints names {name!r}, which hangs already; a joint hangs once")
+            raise table.fail(f"joints names {name!r}, which is in {taken[name]} already; take it out of one")
         if k and joints[name].parent != names[k - 1]:
             raise joints[name].table.fail(f"parent is {joints[name].parent!r}; write {names[k - 1]!r}")
+        if joints[name].paired != joints[names[0]].paired:
+            raise table.fail(
+                f"joints has {names[0]!r} on the midline and {name!r} in a pair; let the pair hang by itself"
+            )
 
 
 def _part(table: Table, rows: tuple[int, ...], side: str) -> HangingPart:
@@ -67,6 +84,7 @@ def _part(table: Table, rows: tuple[int, ...], side: str) -> HangingPart:
         frequency_hz=quicker * table.number("frequency_hz", 0.05, 50.0),
         damping_ratio=table.number("damping_ratio", 0.05, 2.0),
         drive=table.number("drive", 0.0, 20.0),
+        surge_drive=number("surge_drive", 0.0, 20.0, table.number("drive", 0.0, 20.0)),
         side_drive=number("side_drive", 0.0, 20.0, 0.0),
         upright=number("upright", 0.0, 1.0, 0.0),
         steady=number("steady", 0.0, 1.0, 0.0),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -60,6 +61,10 @@ def read_joints(top: Table, feet: Mapping[str, Foot]) -> list[Joint]:
 
 def _joint(table: Table, feet: Mapping[str, Foot]) -> Joint:
     name = table.name.removeprefix("joints.")
+    if not re.fullmatch(NAME, name) or name.endswith(("_L", "_R")):
+        raise table.fail(
+            "has a name that no joint can have; write letters, digits and _, and paired = true for _L and _R"
+        )
     parent = table.text("parent", NAME, "the name of a joint") if table.has("parent") else None
     at_tip = parent is not None and table.text("attach", "tip|joint", '"tip" or "joint"') == "tip"
     offset = table.vector("offset_m", 3, -LARGEST_M, LARGEST_M) if table.has("offset_m") else (0.0, 0.0, 0.0)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.proportions import Proportions, with_proportions
-from gaitgen.animal.read_animal import animal_from_table
+from gaitgen.animal.read_animal import FORMAT, animal_from_table
 from gaitgen.animal.toml_table import NAME, Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError
 
@@ -96,10 +96,12 @@ def read_skeleton(data: bytes, where: str) -> Animal:
     if base not in animal_names():
         known = animal_names()
         raise top.fail(f"base {base!r} is no animal{nearest(base, known)}; use one of {', '.join(known)}")
+    if top.has("format"):
+        top.number("format", 1, FORMAT)
     name = top.text("name", NAME, "a plain name")
     title = top.text("title") if top.has("title") else name
     proportions = _proportions(top.table("proportions"))
-    top.no_more({"format", "source"})
+    top.no_more({"source"})
     skeleton = _from_file(skeleton_folder() / f"{base}.toml", f"{base}.toml")
     return with_proportions(skeleton, proportions, name=name, title=title)
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from gaitgen.animal.girdle_tables import check_arm, read_girdle
 from gaitgen.animal.joint_tables import Joint
 from gaitgen.animal.limb import ENDS, LIMBS, Foot, FootPath, JointLaw, Limb, Rim
 from gaitgen.animal.toml_table import LARGEST_M, NAME, Table, nearest
@@ -20,7 +21,7 @@ def read_feet(top: Table) -> dict[str, tuple[str, Foot]]:
     Raises
     ------
     AnimalError
-        If a limb has no joints or no foot.
+        If a limb has no joints or no foot, or shares a joint with another.
     """
     limbs = top.table("limbs")
     feet = {}
@@ -30,8 +31,9 @@ def read_feet(top: Table) -> dict[str, tuple[str, Foot]]:
         if len(joints) < 2:
             raise table.fail("joints has fewer than two joints; a limb is at least a bone and a foot")
         feet[end] = joints[-1], _foot(table.table("foot"))
-    if feet["fore"][0] == feet["hind"][0]:
-        raise limbs.fail(f"fore and hind both end in {feet['fore'][0]!r}; give each limb a foot of its own")
+    shared = set(limbs.table("fore").names("joints")) & set(limbs.table("hind").names("joints"))
+    if shared:
+        raise limbs.fail(f"fore and hind both have {min(shared)!r}; a joint is in one limb only")
     return feet
 
 
@@ -67,8 +69,7 @@ def read_limbs(top: Table, joints: Mapping[str, Joint], index: Mapping[str, int]
     Raises
     ------
     AnimalError
-        If a limb names a joint that is none, breaks the tree, shares a joint with another, or its law
-        cannot place the foot.
+        If a limb names a joint that is none, breaks the tree, or its law cannot place the foot.
     """
     feet = read_feet(top)
     tables = top.table("limbs")
@@ -78,9 +79,6 @@ def read_limbs(top: Table, joints: Mapping[str, Joint], index: Mapping[str, int]
         names = table.names("joints")
         _check_chain(table, names, joints)
         ends[end] = table, names
-    shared = set(ends["fore"][1]) & set(ends["hind"][1])
-    if shared:
-        raise tables.fail(f"fore and hind both have {min(shared)!r}; a joint is in one limb only")
     tables.no_more(set(ENDS))
     return tuple(_limb(name, *ends[_end(name)], feet[_end(name)][1], joints, index) for name in LIMBS)
 
@@ -110,15 +108,7 @@ def _limb(
     index: Mapping[str, int],
 ) -> Limb:
     side = name[0]
-    girdle = table.text("girdle", NAME, "the name of a joint")
-    if girdle not in index:
-        raise table.fail(f"girdle {girdle!r} is no single joint{nearest(girdle, index)}")
-    above = joints[names[0]].parent
-    sling = table.text("sling", NAME, "the name of a joint") if table.has("sling") else None
-    if above != (sling or girdle) or (sling and (sling not in joints or joints[sling].parent != girdle)):
-        raise table.fail(
-            f"{names[0]} hangs on {above!r}; let its parent be the girdle, or a sling on the girdle"
-        )
+    girdle, sling = read_girdle(table, names, joints, index)
     load = table.table("load")
     limb = Limb(
         name=name,
@@ -136,11 +126,13 @@ def _limb(
         rise_share=table.number("rise_share", 0.0, 1.5),
         load_frequency_hz=load.number("frequency_hz", 0.1, 100.0),
         load_damping=load.number("damping_ratio", 0.2, 2.0),
-        on_trunk=int(table.number("on_trunk", 0, len(names))),
+        on_trunk=table.whole("on_trunk", 0, len(names)),
         cannon=_cannon(table, names),
     )
     load.no_more({"source"})
     table.no_more({"foot", "source", "track_source", "rise_source"})
+    if sling is not None:
+        check_arm(joints[names[0]], sling, max(limb.ride_m, limb.glide_m))
     return limb
 
 
@@ -148,8 +140,9 @@ def _cannon(table: Table, names: tuple[str, ...]) -> int | None:
     if not table.has("cannon"):
         return None
     cannon = table.text("cannon", NAME, "the name of a joint")
-    if cannon not in names[2:]:
-        raise table.fail(f"cannon {cannon!r} is not among the lower joints{nearest(cannon, names)}")
+    if cannon not in names[2:-1]:
+        lower = ", ".join(names[2:-1])
+        raise table.fail(f"cannon {cannon!r} is none of {lower or 'no joints'}; name one, or leave it out")
     return names.index(cannon)
 
 
@@ -183,7 +176,7 @@ def _law(table: Table) -> JointLaw:
         "fold_from": (0.3, 1.0),
         "fold_to": (0.1, 1.0),
         "again_deg": (-60.0, 90.0),
-        "again_share": (0.3, 0.95),
+        "again_share": (0.5, 0.95),
         "straightest_deg": (0.0, 360.0),
     }
     given: dict[str, float] = {}
@@ -192,7 +185,12 @@ def _law(table: Table) -> JointLaw:
             value = table.number(key, least, greatest)
             given[key.replace("_deg", "_rad")] = float(np.radians(value)) if "_deg" in key else value
     table.no_more({"source"})
-    return JointLaw(**given)
+    law = JointLaw(**given)
+    if law.fold_to <= law.fold_share:
+        raise table.fail(
+            f"fold_to is {law.fold_to:g}, not after fold_share = {law.fold_share:g}; let the fold end later"
+        )
+    return law
 
 
 def _path(table: Table) -> FootPath:

@@ -4,67 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import ENDS
+from gaitgen.animal.sizes import Proportions
 from gaitgen.animal.standing import load_share_fore, standing_fault, standing_positions_m
 from gaitgen.errors import AnimalError
 
 Array = npt.NDArray[np.float64]
 
-_LIMITS = {
-    "withers_height_m": (0.3, 4.0, "metres"),
-    "body_mass_kg": (5.0, 8000.0, "kilograms"),
-    "cannon_ratio": (0.10, 0.22, "of the withers height"),
-    "neck_factor": (0.5, 2.0, "times the animal's own"),
-    "back_factor": (0.7, 1.4, "times the animal's own"),
-    "head_factor": (0.5, 1.6, "times the animal's own"),
-}
-
-
-@dataclass(frozen=True)
-class Proportions:
-    """What to change in an animal; None leaves it as it is.
-
-    Attributes
-    ----------
-    withers_height_m
-        Scales the whole animal; its mass follows the species' rule unless given. [m]
-    body_mass_kg
-        Body mass. [kg]
-    cannon_ratio
-        Fore cannon bone from carpus to fetlock over withers height; the hind cannon changes by the same
-        factor, forearm and arm (gaskin and thigh) make up for it. [0.10 to 0.22]
-    neck_factor, back_factor, head_factor
-        Length of neck and of back, and size of the head, times the animal's own.
-    """
-
-    withers_height_m: float | None = None
-    body_mass_kg: float | None = None
-    cannon_ratio: float | None = None
-    neck_factor: float | None = None
-    back_factor: float | None = None
-    head_factor: float | None = None
-
-    def __post_init__(self) -> None:
-        """Refuse numbers that are no size of an animal.
-
-        Raises
-        ------
-        AnimalError
-            For a number that is not finite or outside its limits.
-        """
-        for item in fields(self):
-            value = getattr(self, item.name)
-            least, greatest, unit = _LIMITS[item.name]
-            if value is not None and not (math.isfinite(value) and least <= value <= greatest):
-                raise AnimalError(
-                    f"{item.name} is {value:g}; give a number from {least:g} to {greatest:g} ({unit})"
-                )
+__all__ = ["Proportions", "with_proportions"]
 
 
 def with_proportions(

@@ -9,6 +9,8 @@ from gaitgen.animal.animal import Animal, Back, Ball, Tempo
 from gaitgen.animal.hanging_tables import read_hanging
 from gaitgen.animal.joint_tables import Joint, read_joints
 from gaitgen.animal.joint_tree import JointTree
+from gaitgen.animal.law import law_fault
+from gaitgen.animal.limb import Limb
 from gaitgen.animal.limb_tables import read_feet, read_limbs
 from gaitgen.animal.own_gait import read_own_gaits
 from gaitgen.animal.standing import load_share_fore, stacked_offsets, standing_fault
@@ -30,8 +32,7 @@ def animal_from_table(top: Table) -> Animal:
     AnimalError
         If something is missing, unknown, out of bounds or contradictory, or the animal cannot stand.
     """
-    if top.number("format", 1, FORMAT) != FORMAT:
-        raise top.fail(f"format must be {FORMAT}")
+    _check_format(top)
     name, title, species = top.text("name", NAME, "a plain name"), top.text("title"), top.text("species")
     size, body, gaits = top.table("size"), top.table("body"), top.names("gaits")
     feet = read_feet(top)
@@ -67,7 +68,7 @@ def animal_from_table(top: Table) -> Animal:
         croup_height_m=size.number("croup_height_m", 0.02, LARGEST_M),
         limbs=limbs,
         spine=spine,
-        hanging=read_hanging(top, by_name, tree.index),
+        hanging=read_hanging(top, by_name, tree.index, _moved(spine, tree, limbs)),
         head=_head(body, by_name, tree),
         load_share_fore=load_share_fore(
             stacked_offsets(tree.parents, tree.offsets_m), tree.mass_centres_m, tree.mass_shares, soles
@@ -86,33 +87,87 @@ def animal_from_table(top: Table) -> Animal:
     size.no_more({"source", "height_source", "mass_source", "mass_height_source"})
     body.no_more({"source"})
     top.no_more({"sources"})
+    _check_girdles(top, animal)
     fault = standing_fault(animal)
     if fault:
         raise AnimalError(f"{top.where}: {fault}")
+    for limb in animal.limbs[::2]:
+        fault = law_fault(animal, limb)
+        if fault:
+            raise AnimalError(f"{top.where}: [limbs.{limb.end}.law] cannot reach the ground: {fault}")
     return animal
+
+
+def _check_format(top: Table) -> None:
+    found = top.number("format", 1, 1000)
+    if found < FORMAT:
+        raise top.fail(
+            f"format is {found:g}, an old one; write the tables [body], [tempo], [limbs] and [hanging] as in "
+            f"riding_horse.toml, and format = {FORMAT}"
+        )
+    if found != FORMAT:
+        raise top.fail(f"format is {found:g}, which this gaitgen cannot read; write format = {FORMAT}")
+
+
+def _moved(spine: tuple[int, ...], tree: JointTree, limbs: tuple[Limb, ...]) -> dict[str, str]:
+    """Say which joints the trunk and the limbs move, by name without side."""
+    moved = {tree.names[row]: "the spine of [body]" for row in spine}
+    for limb in limbs[::2]:
+        rows = [row for row in (limb.sling, *limb.joints) if row is not None]
+        moved |= {tree.names[row][:-2]: f"[limbs.{limb.end}]" for row in rows}
+    return moved
+
+
+def _check_girdles(top: Table, animal: Animal) -> None:
+    for end, place, word in (("fore", animal.chest, "last"), ("hind", animal.spine[0], "first")):
+        girdle = animal.limb(end).girdle
+        if girdle != place:
+            table = top.table("limbs").table(end)
+            raise table.fail(
+                f"girdle is {animal.joint_names[girdle]!r}; {end} limbs hang on the {word} joint of the "
+                f"spine, {animal.joint_names[place]!r}, so write that, or another spine"
+            )
 
 
 def _spine(body: Table, joints: dict[str, Joint], tree: JointTree) -> tuple[int, ...]:
     names = body.names("spine")
+    single = [name for name in joints if not joints[name].paired]
     for k, name in enumerate(names):
-        if name not in joints:
-            raise body.fail(f"spine names {name!r}, which is no joint{nearest(name, joints)}")
-        expected = None if k == 0 else names[k - 1]
-        if joints[name].parent != expected:
+        if name not in single:
+            raise body.fail(f"spine names {name!r}, which is no single joint{nearest(name, single)}")
+        if k == 0 and joints[name].parent is not None:
+            raise body.fail(f"spine begins with {name!r}; begin with the root, {tree.names[0]!r}")
+        if k and joints[name].parent != names[k - 1]:
             raise joints[name].table.fail(
-                f"parent is {joints[name].parent!r}; the spine needs {expected or 'the root first'!r}"
+                f"parent is {joints[name].parent!r}; the spine of [body] needs {names[k - 1]!r}"
             )
+        _check_middle(joints[name])
     if len(names) < 2:
         raise body.fail("spine has one joint; name the root and at least the chest")
     return tuple(tree.index[name] for name in names)
+
+
+def _check_middle(joint: Joint) -> None:
+    """Refuse a joint of the spine that is off the midline, and a root that is not over the origin."""
+    x, y, z = (float(value) for value in joint.offset_m)
+    if y != 0.0:
+        raise joint.table.fail(
+            f"offset_m is {y:g} m to the left; the spine is on the midline, write [{x:g}, 0.0, {z:g}]"
+        )
+    if joint.parent is None and x != 0.0:
+        raise joint.table.fail(
+            f"offset_m is {x:g} m forward; the root is over the origin, write [0.0, 0.0, {z:g}]"
+        )
 
 
 def _head(body: Table, joints: dict[str, Joint], tree: JointTree) -> int | None:
     if not body.has("head"):
         return None
     name = body.text("head", NAME, "the name of a joint")
-    if name not in joints or joints[name].paired:
-        raise body.fail(f"head {name!r} is no single joint{nearest(name, joints)}")
+    spine = body.names("spine")
+    single = [joint for joint in joints if not joints[joint].paired and joint not in spine]
+    if name not in single:
+        raise body.fail(f"head {name!r} is no single joint in front of the spine{nearest(name, single)}")
     return tree.index[name]
 
 
@@ -137,7 +192,9 @@ def _tempo(table: Table) -> Tempo:
 def _landmark(table: Table, tree: JointTree) -> tuple[str, tuple[float, float, float]]:
     joint = table.text("joint", NAME, "the name of a joint")
     if joint not in tree.index:
-        raise table.fail(f"joint {joint!r} is no joint{nearest(joint, tree.index)}")
+        left = f"{joint}_L"
+        hint = f"; did you mean {left!r}" if left in tree.index else nearest(joint, tree.index)
+        raise table.fail(f"joint {joint!r} is no joint{hint}")
     x, y, z = table.vector("offset_m", 3, -LARGEST_M, LARGEST_M)
     table.no_more({"source"})
     return joint, (x, y, z)

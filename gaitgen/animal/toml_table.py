@@ -178,6 +178,13 @@ class Table:
         """Return a finite number inside limits."""
         return self._number(self.take(key), key, least, greatest)
 
+    def whole(self, key: str, least: int, greatest: int) -> int:
+        """Return a whole number inside limits."""
+        value = self.number(key, least, greatest)
+        if value != int(value):
+            raise self.fail(f"{key} is {value:g}; write a whole number from {least} to {greatest}")
+        return int(value)
+
     def vector(self, key: str, size: int, least: float, greatest: float) -> tuple[float, ...]:
         """Return a list of finite numbers inside limits."""
         value = self.take(key, hint="[" + ", ".join(["<number>"] * size) + "]")

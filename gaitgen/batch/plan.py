@@ -7,9 +7,11 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import product
+from pathlib import Path
 
 from gaitgen.animal.library import load_animal
-from gaitgen.errors import RequestError
+from gaitgen.errors import GaitError, RequestError
+from gaitgen.gait.gait import load_gait
 from gaitgen.gait.style import Style
 from gaitgen.pipeline import Request
 
@@ -18,11 +20,24 @@ MOST_VARIANTS = 10_000
 
 @dataclass(frozen=True)
 class Variant:
-    """One cycle to make, of an animal that is read already, and the name of its files without suffix."""
+    """One cycle to make.
+
+    Attributes
+    ----------
+    name
+        Name of its files, without suffix.
+    style_name
+        Name of the style; empty if it has none.
+    request
+        What is asked, of an animal that is read already.
+    gait_file
+        Contents of the gait file, read once for all; None where the gait has a name.
+    """
 
     name: str
     style_name: str
     request: Request
+    gait_file: bytes | None = None
 
 
 def parse_style(text: str) -> tuple[str, Style]:
@@ -89,18 +104,34 @@ def plan_variants(
     Raises
     ------
     GaitgenError
-        If an animal is not usable, there are too many combinations, or two would have the same name.
+        If the gait or an animal is not usable, there are too many combinations, or two would have the same
+        name.
     """
     plan = []
+    gait_file = _gait_file(base.gait)
     for animal in animals:
         skeleton = load_animal(animal, base.proportions)
         for length, (style_name, style) in product(frames, styles or (("", base.style),)):
             request = replace(base, animal=skeleton, frames=length, style=style)
             name = request.stem(skeleton.name) + (f"_{style_name}" if style_name else "")
-            plan.append(Variant(name, style_name, request))
+            plan.append(Variant(name, style_name, request, gait_file))
     if not 0 < len(plan) <= MOST_VARIANTS:
         raise RequestError(f"this makes {len(plan)} variants; ask for 1 to {MOST_VARIANTS}")
+    unfit = next((v.name for v in plan if not v.name.isprintable() or set(v.name) & set("/\\:")), None)
+    if unfit:
+        raise RequestError(f"files cannot be called {unfit!r}; rename the gait file")
     twice = next((name for name, count in Counter(v.name for v in plan).items() if count > 1), None)
     if twice:
         raise RequestError(f"two variants would be called {twice!r}; take out what is given twice")
     return tuple(plan)
+
+
+def _gait_file(gait: str) -> bytes | None:
+    """Read a gait file; None for the name of a gait. Either is refused here if it is not usable."""
+    load_gait(gait)
+    if not gait.endswith(".toml"):
+        return None
+    try:
+        return Path(gait).read_bytes()
+    except OSError as error:
+        raise GaitError(f"{gait} cannot be read ({error.strerror}); give a gait file that can") from None

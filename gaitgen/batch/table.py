@@ -1,13 +1,23 @@
-"""The table of a run: one row a variant, kept beside its files."""
+"""The table of a run: one row a variant, kept beside its files.
+
+While a run lasts, each row is added at the end of the file; when it ends, the file is written once more, in
+the order of the plan.
+"""
 
 from __future__ import annotations
 
+import contextlib
 import csv
-import hashlib
 import io
-from collections.abc import Mapping, Sequence
+import os
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import islice
 from pathlib import Path
 
+from gaitgen.batch.folder import read_plain, shown
+from gaitgen.batch.identity import digest
+from gaitgen.errors import OutputError
 from gaitgen.formats.write import write_files
 
 TABLE = "variants.csv"
@@ -43,50 +53,159 @@ _TITLES = {
     "keys": "keys",
     "notices": "notes",
 }
+_FILE = re.compile(r"([^/\\:]{1,250}):([0-9a-f]{16})(?: |$)")
+_MOST_ROWS = 100_000
 
 
-def digest(data: bytes) -> str:
-    """Name some bytes by their contents: 16 hexadecimal digits of SHA-256."""
-    return hashlib.sha256(data).hexdigest()[:16]
+def read_table(folder: Path) -> tuple[dict[str, Row], str]:
+    """Read the table of an earlier run, which may be damaged or not ours at all.
 
+    A last line without an end is what a killed run leaves, and is no damage.
 
-def rows_there(folder: Path) -> dict[str, Row]:
-    """Read the table of an earlier run; an unreadable one counts as none."""
+    Returns
+    -------
+    rows
+        Name of the variant to its row; of two rows of one name the later.
+    damage
+        What is wrong with the table, in a few words; empty if nothing is.
+    """
     try:
-        text = (folder / TABLE).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError):
-        return {}
-    reader = csv.DictReader(io.StringIO(text))
-    if tuple(reader.fieldnames or ()) != COLUMNS:
-        return {}
-    return {row["name"]: row for row in reader if None not in row and None not in row.values()}
+        lines = _lines(folder)
+    except FileNotFoundError:
+        return {}, ""
+    except OSError as fault:
+        return {}, f"cannot be read ({fault.strerror or type(fault).__name__})"
+    except (ValueError, csv.Error) as fault:
+        return {}, f"is no table of variants ({fault})"
+    rows: dict[str, Row] = {}
+    damaged = 0
+    for values in lines:
+        row = dict(zip(COLUMNS, values, strict=False))
+        if len(values) == len(COLUMNS) and _is_sound(row):
+            rows[row["name"]] = row
+        else:
+            damaged += 1
+    return rows, f"has {damaged} damaged row{'s' * (damaged > 1)}" if damaged else ""
+
+
+def _lines(folder: Path) -> list[list[str]]:
+    """Take the table apart, without its head and without half a line at its end.
+
+    Raises
+    ------
+    OSError
+        If it is not there, or no plain file.
+    ValueError, csv.Error
+        If it is no such table.
+    """
+    text = read_plain(folder / TABLE).decode("utf-8")
+    head = ",".join(COLUMNS) + "\n"
+    if not text.startswith(head):
+        raise ValueError("the first line has other columns")
+    whole = io.StringIO(text[len(head) : text.rfind("\n") + 1], newline="")
+    lines = list(islice(csv.reader(whole), _MOST_ROWS + 1))
+    if len(lines) > _MOST_ROWS:
+        raise ValueError(f"more than {_MOST_ROWS} rows")
+    return lines
+
+
+def _is_sound(row: Row) -> bool:
+    """Tell whether a row names files of its own in this folder, and nothing that disturbs a terminal."""
+    files = _FILE.findall(row["files"])
+    return (
+        all(value.isprintable() for value in row.values())
+        and all(name.startswith(f"{row['name']}.") for name, _ in files)
+        and bool(files)
+        and files_text(dict(files)) == row["files"]
+    )
+
+
+def files_text(digests: Mapping[str, str]) -> str:
+    """Write the column of files: ``NAME:DIGEST``, one space between two."""
+    return " ".join(f"{name}:{digest_}" for name, digest_ in digests.items())
 
 
 def is_there(row: Row | None, request_id: str, folder: Path) -> bool:
     """Tell whether a variant was made from the same request and all its files are as they were written."""
-    if row is None or row["request"] != request_id or not row["files"]:
+    if row is None or row["request"] != request_id:
         return False
-    for entry in row["files"].split(" "):
-        name, _, written = entry.rpartition(":")
+    for name, written in _FILE.findall(row["files"]):
         try:
-            if digest((folder / name).read_bytes()) != written:
+            if digest(read_plain(folder / name)) != written:
                 return False
         except OSError:
             return False
     return True
 
 
-def write_table(rows: dict[str, Row], folder: Path) -> None:
-    """Write the table, rows by animal, gait, style and length."""
+def set_aside(folder: Path) -> str:
+    """Give a damaged table another name, and return that.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be renamed.
+    """
+    number = 1
+    while os.path.lexists(folder / f"{TABLE}.old{number}"):
+        number += 1
+    name = f"{TABLE}.old{number}"
+    try:
+        (folder / TABLE).rename(folder / name)
+    except OSError as fault:
+        where = shown(folder / TABLE)
+        raise OutputError(f"cannot rename {where}: {fault.strerror}; take it away yourself") from None
+    return name
+
+
+def table_bytes(rows: Iterable[Row], *, header: bool = True) -> bytes:
+    """Encode rows."""
     buffer = io.StringIO(newline="")
     writer = csv.DictWriter(buffer, COLUMNS, lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(sorted(rows.values(), key=_order))
-    write_files({folder / TABLE: buffer.getvalue().encode()})
+    if header:
+        writer.writeheader()
+    writer.writerows(rows)
+    return buffer.getvalue().encode()
+
+
+def write_table(rows: Mapping[str, Row], plan: Sequence[str], folder: Path) -> None:
+    """Write the table whole: the variants of the plan in its order, then others by animal, style and length.
+
+    A table that is so already is not touched.
+    """
+    first = {name: rows[name] for name in plan if name in rows}
+    others = sorted((row for name, row in rows.items() if name not in first), key=_order)
+    data = table_bytes([*first.values(), *others])
+    with contextlib.suppress(OSError):
+        if read_plain(folder / TABLE) == data:
+            return
+    write_files({folder / TABLE: data})
+
+
+def add_row(row: Row, folder: Path) -> None:
+    """Write one more row at the end of the table, in one piece.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written.
+    """
+    data = table_bytes([row], header=False)
+    try:
+        with (folder / TABLE).open("ab", buffering=0) as file:
+            written = file.write(data)
+    except OSError as fault:
+        raise _refusal(folder, fault.strerror or type(fault).__name__) from None
+    if written != len(data):
+        raise _refusal(folder, "no space left")
+
+
+def _refusal(folder: Path, reason: str) -> OutputError:
+    return OutputError(f"cannot write {shown(folder / TABLE)}: {reason}; see to space and rights there")
 
 
 def _order(row: Mapping[str, str]) -> tuple[str, str, str, int, str]:
-    length = int(row["frames"]) if row["frames"].isdigit() else 0
+    length = int(row["frames"]) if re.fullmatch(r"[0-9]{1,9}", row["frames"]) else 0
     return row["animal"], row["gait"], row["style"], length, row["name"]
 
 

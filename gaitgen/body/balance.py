@@ -11,12 +11,13 @@ struts.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.mass import WholeBody
-from gaitgen.body.bumps import BUMPS, Stances
+from gaitgen.body.bumps import Stances
 from gaitgen.body.programme import solve_programme
 from gaitgen.numerics.grid import Grid
 
@@ -28,10 +29,11 @@ FREEDOMS = ("z", "pitch", "x", "y", "roll", "yaw")
 # What one unit of each term weighs: the deviation that costs 1.
 STRUT_M = 0.001  # an end of the body off its struts, while it walks
 SHARE = 0.10  # impulse of a stance, of what it should carry
-SMOOTH = 0.9  # bend of a force from bump to bump, in its own mean
+SMOOTH = 2.2  # bend of a force from bump to bump, in its own mean
 LINE = 0.12  # a force beside the fixed point, over its height
 SIDE_LINE = 0.12
-SWAY_M, SURGE_M, TURN_RAD = 0.012, 0.05, np.radians(0.8)
+SWAY_M, SURGE_M, TURN_RAD = 0.012, 0.03, np.radians(0.8)
+STILL_M, STILL_RAD = 0.0005, 0.0005  # a standing body off its place
 MEAN_M = 0.004  # height of an end of the body, over a stride, of a motion without a period
 RIDGE = 1e-9
 # Half the width of the friction pyramid, so that its edge is inside a cone of 0.6.
@@ -55,14 +57,19 @@ class Wanted:
     foot_m
         (samples, 4, 3) ground points of the feet from under the root, as the body sees them. [m]
     bump_foot_m
-        (stances x BUMPS, 2) the same when each bump is highest. [m]
+        (bumps, 2) the same when each bump is highest. [m]
     point_x_m
-        (stances x BUMPS,) place of the fixed point of that foot ahead of under the root: over the middle of
+        (bumps,) place of the fixed point of that foot ahead of under the root: over the middle of
         its stance. [m]
     point_height_m
         Height of the fixed points. [m]
+    still
+        (samples,) how far the animal stands: 1 long after the last foot has landed and before the next lifts.
     path_m_s2
         (samples, 2) acceleration of the frame that goes along the path, forward and to the left. [m/s^2]
+    besides
+        (samples, 6) what limbs and hanging parts need beside the body: acceleration forward, left, up
+        [m/s^2] and in roll, pitch, yaw [rad/s^2].
     """
 
     ends_x_m: tuple[float, float]
@@ -73,7 +80,9 @@ class Wanted:
     bump_foot_m: Array
     point_x_m: Array
     point_height_m: float
+    still: Array
     path_m_s2: Array
+    besides: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,7 +141,7 @@ def balance(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Ba
     equal, equal_to = _closing(grid, wanted, system)
     heights = solve_programme(hessian, gradient, equal, equal_to, _pushing(stances, system.unknowns))
     moved = {name: system.moved[name] @ heights + system.given[name] for name in FREEDOMS}
-    size = stances.count * BUMPS
+    size = stances.bumps
     force = np.stack([stances.under_feet(heights[k * size : (k + 1) * size]) for k in (1, 2, 0)], axis=2)
     return Balance(
         force_n=force * body.mass_kg * GRAVITY_M_S2,
@@ -142,7 +151,7 @@ def balance(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Ba
 
 
 def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _System:
-    size = stances.count * BUMPS
+    size = stances.bumps
     free = 0 if grid.is_periodic else 2 * len(FREEDOMS)
     flat = stances.values
     ahead = stances.spread(wanted.foot_m[..., 0] - body.centre_m[0])
@@ -182,19 +191,11 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
             own[:, 2 * k : 2 * k + 2] = drift
         pushed[name] = np.concatenate([*blocks[name], np.zeros((grid.count, free))], axis=1)
         moved[name] = np.concatenate([*moved_blocks[name], own], axis=1)
-    outside = np.zeros((grid.count, 3))
-    outside[:, 0] = -g
-    outside[:, 1:] = -wanted.path_m_s2
+    outside = -wanted.besides.copy()
+    outside[:, :2] -= wanted.path_m_s2
+    outside[:, 2] -= g
     fallen = grid.twice_integrated(outside)
-    still = np.zeros(grid.count)
-    given = {
-        "z": fallen[:, 0],
-        "x": fallen[:, 1],
-        "y": fallen[:, 2],
-        "pitch": still,
-        "roll": still,
-        "yaw": still,
-    }
+    given = {name: fallen[:, k] for k, name in enumerate(("x", "y", "z", "roll", "pitch", "yaw"))}
     return _System(pushed, moved, given, 3 * size + free)
 
 
@@ -209,7 +210,8 @@ def _objective(grid: Grid, stances: Stances, wanted: Wanted, system: _System) ->
     many = np.sqrt(grid.count)
     for k, ahead in enumerate(wanted.ends_x_m):
         row = system.moved["z"] + ahead * system.moved["pitch"]
-        target = wanted.strut_m[:, k] - system.given["z"]
+        given = system.given["z"] + ahead * system.given["pitch"]
+        target = wanted.strut_m[:, k] - given
         if grid.is_periodic:
             target = grid.without_mean(target)
         share = np.maximum(wanted.strut_share[:, k], 1e-6)
@@ -218,9 +220,13 @@ def _objective(grid: Grid, stances: Stances, wanted: Wanted, system: _System) ->
         if not grid.is_periodic:
             smooth = _local_mean(grid, stances)
             runs = np.maximum(1.0 - wanted.strut_share[:, k], 1e-6)
-            add(smooth @ row, smooth @ (-system.given["z"]), many * MEAN_M / runs)
+            add(smooth @ row, smooth @ -given, many * MEAN_M / runs)
     for name, unit in (("x", SURGE_M), ("y", SWAY_M), ("roll", TURN_RAD), ("yaw", TURN_RAD)):
         add(system.moved[name], -system.given[name], many * unit)
+    if wanted.still.max() > 0.0:
+        for name in FREEDOMS:
+            unit = STILL_RAD if name in {"roll", "pitch", "yaw"} else STILL_M
+            add(system.moved[name], -system.given[name], many * unit / np.maximum(wanted.still, 1e-6))
     stacked = np.concatenate(rows)
     hessian = stacked.T @ stacked
     hessian[np.diag_indices(system.unknowns)] += RIDGE
@@ -247,21 +253,21 @@ def _local_mean(grid: Grid, stances: Stances) -> Array:
 
 def _add_forces(grid: Grid, hessian: Array, gradient: Array, stances: Stances, wanted: Wanted) -> None:
     """Add what binds the bumps of one stance: smooth, sharing, pointing; small blocks on the diagonal."""
-    size = stances.count * BUMPS
-    mean = wanted.impulse_share / (stances.liftoff_s - stances.touchdown_s)  # of weight, (stances,)
-    area = grid.step_s * stances.values.sum(axis=0).reshape(-1, BUMPS)  # (stances, bumps) [s]
-    bend = _bends()
+    size = stances.bumps
+    mean = np.maximum(wanted.impulse_share / (stances.liftoff_s - stances.touchdown_s), 1e-3)  # of weight
+    area = grid.step_s * stances.values.sum(axis=0)  # (bumps,) [s]
     for s in range(stances.count):
-        here = slice(s * BUMPS, (s + 1) * BUMPS)
+        here = slice(int(stances.first[s]), int(stances.first[s + 1]))
+        bend = _bends(here.stop - here.start)
         for k, softer in ((0, 1.0), (1, 0.25), (2, 0.25)):
             block = slice(k * size + here.start, k * size + here.stop)
-            unit = SMOOTH * max(float(mean[s]), 1e-3) * softer
-            hessian[block, block] += bend / unit**2
+            hessian[block, block] += bend / (SMOOTH * float(mean[s]) * softer) ** 2
         unit = SHARE * wanted.impulse_share[s]
-        rows = area[s] / unit
+        rows = area[here] / unit
         hessian[here, here] += np.outer(rows, rows)
         gradient[here] += rows * wanted.impulse_share[s] / unit
-    unit = np.repeat(np.maximum(mean, 1e-3), BUMPS) * np.sqrt(BUMPS)
+    own = stances.stance
+    unit = mean[own] * np.sqrt(np.diff(stances.first))[own]
     column = np.arange(size)
     ahead = wanted.bump_foot_m[:, 0] - wanted.point_x_m
     for k, beside, softness in ((1, ahead, LINE), (2, wanted.bump_foot_m[:, 1], SIDE_LINE)):
@@ -273,14 +279,11 @@ def _add_forces(grid: Grid, hessian: Array, gradient: Array, stances: Stances, w
         hessian[column, at] += push * lift
 
 
-def _bends() -> Array:
+@lru_cache(maxsize=64)
+def _bends(bumps: int) -> Array:
     """Second differences of one force's bumps, with none before the first and after the last, squared."""
-    rows = np.zeros((BUMPS + 2, BUMPS))
-    for k in range(BUMPS + 2):
-        for place, value in ((k - 2, 1.0), (k - 1, -2.0), (k, 1.0)):
-            if 0 <= place < BUMPS:
-                rows[k, place] = value
-    return np.asarray(rows[1:-1].T @ rows[1:-1])
+    rows = np.diff(np.eye(bumps + 2), n=2, axis=0)[:, 1:-1]
+    return np.asarray(rows.T @ rows)
 
 
 def _closing(grid: Grid, wanted: Wanted, system: _System) -> tuple[Array, Array]:
@@ -289,15 +292,18 @@ def _closing(grid: Grid, wanted: Wanted, system: _System) -> tuple[Array, Array]
         return np.zeros((0, system.unknowns)), np.zeros(0)
     rows = np.stack([system.pushed[name].mean(axis=0) for name in FREEDOMS])
     right = np.zeros(len(FREEDOMS))
-    right[0] = GRAVITY_M_S2
-    right[2], right[3] = wanted.path_m_s2.mean(axis=0)
+    order = [("x", "y", "z", "roll", "pitch", "yaw").index(name) for name in FREEDOMS]
+    needed = wanted.besides.mean(axis=0)[order]
+    right = needed + right
+    right[0] += GRAVITY_M_S2
+    right[2:4] += wanted.path_m_s2.mean(axis=0)
     scale = np.abs(rows).max(axis=1)
     return rows / scale[:, None], right / scale
 
 
 def _pushing(stances: Stances, unknowns: int) -> Array:
     """Rows that must not be negative: every bump pushes, and is inside the friction pyramid."""
-    size = stances.count * BUMPS
+    size = stances.bumps
     own = np.eye(size)
     rows = [np.concatenate([own, np.zeros((size, unknowns - size))], axis=1)]
     for k in (1, 2):

@@ -10,14 +10,14 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.balance import Balance, Wanted, balance
-from gaitgen.body.bumps import BUMPS, Stances, find_stances
+from gaitgen.body.balance import GRAVITY_M_S2, Balance, Wanted, balance
+from gaitgen.body.bumps import Stances, find_stances
 from gaitgen.body.struts import strut_heights_m, walking_share
 from gaitgen.body.trunk import BackPose, Ends, bent_back
 from gaitgen.course.ground import Ground
-from gaitgen.course.path import Path
+from gaitgen.course.path import Frames, Path
 from gaitgen.course.steps import StanceState, Steps, pair_hand_over, stance_state
-from gaitgen.numerics.curves import even_travel
+from gaitgen.numerics.curves import even_travel, ramp
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
@@ -25,11 +25,15 @@ Array = npt.NDArray[np.float64]
 # Share of the slope under the body that the trunk takes on (from memory; 0.8 to 0.9).
 SLOPE_SHARE = 0.85
 # Share of the published range of pelvic pitch that the back makes itself; the see-saw of the two ends
-# makes the rest (estimate).
-FLEXION_SHARE = 0.55
+# makes the rest, and with more of it the croup would rise and fall less than measured (estimate).
+FLEXION_SHARE = 0.05
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
 FOLLOW_PER_STRIDE = 8.0
 STANDING_STRIDE_S = 1.2
+# How quickly the body shifts over its feet and leans where its path bends (estimate).
+LEAN_HZ = 0.5
+# So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
+STEADYING_S = 0.35
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +65,13 @@ class Body:
     hips_height_m: Array
 
 
+def body_frames(animal: Animal, path: Path, time_s: Array) -> Frames:
+    """Return the frame that goes along with the body: the middle of the trunk is on the path. [s]"""
+    standing = standing_positions_m(animal)
+    tops = [float(standing[animal.limb(end).top, 0]) for end in ("fore", "hind")]
+    return path.frames(time_s, sum(tops) / 2.0)
+
+
 def move_body(
     animal: Animal,
     steps: Steps,
@@ -71,6 +82,7 @@ def move_body(
     bounce: float = 1.0,
     sway: float = 1.0,
     settle_strides: float | None = None,
+    besides: Array | None = None,
 ) -> Body:
     """Find forces and motion of the body over its steps.
 
@@ -82,14 +94,19 @@ def move_body(
         Style factors on rise and fall, and on what goes sideways.
     settle_strides
         Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
+    besides
+        (samples, 6) what limbs and hanging parts need beside the body (see Wanted); None for nothing.
     """
-    frames = path.frames(grid.time_s)
+    frames = body_frames(animal, path, grid.time_s)
     here = stance_state(steps, grid.time_s)
     state = here.seen(frames)
     stances = find_stances(here, None if steps.loop is None else steps.limb.size)
     settle = animal.tempo.settle_strides if settle_strides is None else settle_strides
     struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
-    wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2)
+    aside, lean = _lean(animal, grid, state, frames)
+    wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
+    if besides is not None:
+        wanted = replace(wanted, besides=besides)
     solved = balance(grid, stances, whole_body(animal), wanted)
     chest_ahead, hips_ahead = wanted.ends_x_m
     moved, turned = solved.moved_m, solved.turned_rad
@@ -99,20 +116,16 @@ def move_body(
     hips = moved[:, 2] + hips_ahead * turned[:, 1] + (lift[1] * walks[1] if grid.is_periodic else 0.0)
     chest_ground, hips_ground = _under_ends(animal, path, ground, grid)
     top, hip = (standing_positions_m(animal)[animal.limb(end).top] for end in ("fore", "hind"))
-    shift = sway * moved[:, 1]
+    above = whole_body(animal).centre_m[2]
+    hips_left = aside + sway * (moved[:, 1] + hips_ahead * turned[:, 2] - (hip[2] - above) * turned[:, 0])
+    chest_left = aside + sway * (moved[:, 1] + chest_ahead * turned[:, 2] - (top[2] - above) * turned[:, 0])
+    forward = hip[0] + moved[:, 0] - (hip[2] - above) * turned[:, 1]
     ends = Ends(
-        hips_m=np.stack(
-            [
-                hip[0] + moved[:, 0],
-                shift + sway * hips_ahead * turned[:, 2],
-                hip[2] + hips + hips_ground,
-            ],
-            axis=1,
-        ),
-        chest_left_m=shift + sway * chest_ahead * turned[:, 2],
+        hips_m=np.stack([forward, hips_left, hip[2] + hips + hips_ground], axis=1),
+        chest_left_m=chest_left,
         chest_up_m=top[2] + chest + chest_ground,
     )
-    back = _back(animal, state, grid, bounce=bounce, sway=sway)
+    back = _back(animal, state, grid, turned[:, 0], lean, bounce=bounce, sway=sway)
     return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips)
 
 
@@ -126,13 +139,31 @@ def forces_under(animal: Animal, steps: Steps, path: Path, grid: Grid, heights_m
     heights_m
         (samples, 2) height of chest and hips. [m]
     """
-    frames = path.frames(grid.time_s)
+    frames = body_frames(animal, path, grid.time_s)
     here = stance_state(steps, grid.time_s)
     state = here.seen(frames)
     stances = find_stances(here, None if steps.loop is None else steps.limb.size)
-    wanted = _wanted(animal, path, grid, state, stances, heights_m, frames.acceleration_m_s2)
+    aside, _ = _lean(animal, grid, state, frames)
+    wanted = _wanted(animal, path, grid, state, stances, heights_m, frames.acceleration_m_s2, aside)
     wanted = replace(wanted, strut_share=np.ones((grid.count, 2)))
     return balance(grid, stances, whole_body(animal), wanted)
+
+
+def _lean(animal: Animal, grid: Grid, state: StanceState, frames: Frames) -> tuple[Array, Array]:
+    """How far the body is to the left of its path, over its feet and leaning into a turn, and its roll.
+
+    Lean: atan(a / g), the angle at which the force of the ground goes through the centre of mass.
+    """
+    turning = frames.acceleration_m_s2[:, 1] / GRAVITY_M_S2
+    swing = even_travel(state.swing_share, 0.45, 0.5)
+    feet = state.place_m[..., 1] + swing * (state.next_place_m[..., 1] - state.place_m[..., 1])
+    under = feet.mean(axis=1)
+    if grid.is_periodic:
+        under, turning = np.full(grid.count, under.mean()), np.full(grid.count, turning.mean())
+    else:
+        under = grid.smoothed(under, LEAN_HZ, 1.0)
+        turning = grid.smoothed(turning, LEAN_HZ, 1.0)
+    return under + whole_body(animal).centre_m[2] * turning, -np.arctan(turning)
 
 
 def _under_ends(animal: Animal, path: Path, ground: Ground, grid: Grid) -> tuple[Array, Array]:
@@ -155,25 +186,37 @@ def _wanted(
     stances: Stances,
     struts: Array,
     path_m_s2: Array,
+    aside_m: Array,
 ) -> Wanted:
     whole = whole_body(animal)
     standing = standing_positions_m(animal)
     tops = np.array([standing[limb.top, 0] for limb in animal.limbs])
     walks = walking_share(state)
-    bump_foot = path.frames(stances.centre_s).seen(np.repeat(stances.place_m, BUMPS, axis=0))[:, :2]
-    is_fore = np.repeat(stances.limb < 2, BUMPS)
+    shift = np.stack([np.zeros(grid.count), aside_m, np.zeros(grid.count)], axis=1)
+    bump_foot = body_frames(animal, path, stances.centre_s).seen(stances.place_m[stances.stance])[:, :2]
+    bump_foot[:, 1] -= np.interp(stances.centre_s, grid.time_s, aside_m)
+    is_fore = stances.limb[stances.stance] < 2
     points = np.where(is_fore, bump_foot[is_fore, 0].mean(), bump_foot[~is_fore, 0].mean())
     return Wanted(
         ends_x_m=(float(tops[0] - whole.centre_m[0]), float(tops[2] - whole.centre_m[0])),
         strut_m=struts,
         strut_share=walks,
         impulse_share=_impulses(animal, grid, state, stances, walks),
-        foot_m=state.place_m,
+        foot_m=state.place_m - shift[:, None],
         bump_foot_m=bump_foot,
         point_x_m=points,
         point_height_m=animal.back.force_point_m,
+        still=_still(state),
         path_m_s2=path_m_s2,
+        besides=np.zeros((grid.count, 6)),
     )
+
+
+def _still(state: StanceState) -> Array:
+    """Say how far the animal stands at each moment: (samples,)."""
+    since, until = state.time_s - state.touchdown_s, state.liftoff_s - state.time_s
+    settled = np.minimum(since, until).min(axis=1)
+    return ramp((settled - STEADYING_S) / STEADYING_S)
 
 
 def _impulses(animal: Animal, grid: Grid, state: StanceState, stances: Stances, walks: Array) -> Array:
@@ -200,8 +243,17 @@ def _impulses(animal: Animal, grid: Grid, state: StanceState, stances: Stances, 
     return np.asarray(np.maximum(walk * handed + (1.0 - walk) * run, 1e-3))
 
 
-def _back(animal: Animal, state: StanceState, grid: Grid, *, bounce: float, sway: float) -> BackPose:
-    """Bend and roll the back with the feet; total ranges from the animal.
+def _back(
+    animal: Animal,
+    state: StanceState,
+    grid: Grid,
+    roll_rad: Array,
+    lean_rad: Array,
+    *,
+    bounce: float,
+    sway: float,
+) -> BackPose:
+    """Bend and roll the back with the feet; total ranges from the animal, on top of the roll of the body.
 
     Faber et al. 2000, AJVR 61:399 (horse, walk: flexion-extension two cycles a stride, lateral bending
     and axial rotation one). The pelvis turns towards the hind foot that reaches forward, is tucked
@@ -223,6 +275,6 @@ def _back(animal: Animal, state: StanceState, grid: Grid, *, bounce: float, sway
         animal,
         flexion_rad=FLEXION_SHARE * bounce * shape.flexion_rad / 2.0 * spread,
         bending_rad=sway * shape.bending_rad / 2.0 * right_ahead,
-        pelvis_roll_rad=sway * shape.pelvis_axial_rad / 2.0 * side[:, 1],
-        chest_roll_rad=sway * shape.chest_axial_rad / 2.0 * side[:, 0],
+        pelvis_roll_rad=lean_rad + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
+        chest_roll_rad=lean_rad + sway * (roll_rad + shape.chest_axial_rad / 2.0 * side[:, 0]),
     )

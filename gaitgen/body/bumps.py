@@ -12,9 +12,10 @@ from gaitgen.course.steps import StanceState
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
-# Bumps of one force over one stance: enough for the two humps of a walk and their skew.
-BUMPS = 6
-_PIECES = BUMPS + 1
+# Bumps of one force over one stance: enough for the two humps of a walk and their skew. A long stance, as in
+# a halt, has as many more as keep them this close.
+LEAST_BUMPS = 6
+FARTHEST_S = 0.2
 
 
 def _cubic(knots: Array) -> Array:
@@ -29,21 +30,22 @@ def _cubic(knots: Array) -> Array:
     return np.where(x < 1.0, near, far)
 
 
-def force_bumps(share: Array) -> Array:
-    """Evaluate the bumps at shares of stance, 0 to 1: (...) to (..., BUMPS).
+def force_bumps(share: Array, count: Array, most: int) -> Array:
+    """Evaluate bumps at shares of stance, 0 to 1: (...) to (..., most).
 
-    Cubic B-splines at even distances, mirrored with the sign turned at both ends, so that each vanishes
-    there like a sine and is nowhere negative.
+    Cubic B-splines at even distances, ``count`` (...) of them, mirrored with the sign turned at both ends,
+    so that each vanishes there like a sine and is nowhere negative; the rest are zero.
     """
-    knots = share[..., None] * _PIECES
-    centre = np.arange(BUMPS) + 1.0
-    near_ends = _cubic(knots + centre) + _cubic(knots - (2.0 * _PIECES - centre))
-    return np.asarray(_cubic(knots - centre) - near_ends)
+    pieces = (count + 1.0)[..., None]
+    knots = share[..., None] * pieces
+    centre = np.arange(most) + 1.0
+    near_ends = _cubic(knots + centre) + _cubic(knots - (2.0 * pieces - centre))
+    return np.where(centre <= count[..., None], _cubic(knots - centre) - near_ends, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
 class Stances:
-    """The stances that carry a stretch of motion, and their bumps.
+    """The stances that carry a stretch of motion, and their bumps, stance after stance.
 
     Attributes
     ----------
@@ -53,21 +55,21 @@ class Stances:
         (stances,) [s]
     place_m
         (stances, 3) where it stands in the world. [m]
-    values
-        (samples, stances x BUMPS) value of each bump at each moment.
     column
         (samples, 4) the stance that each foot is in.
-    of_foot
-        (samples, 4, BUMPS) values of the bumps under each foot, zero in the air.
+    first
+        (stances + 1,) first bump of each stance, and how many bumps there are.
+    values
+        (samples, bumps) value of each bump at each moment; zero while the foot is in the air.
     """
 
     limb: Ints
     touchdown_s: Array
     liftoff_s: Array
     place_m: Array
-    values: Array
     column: Ints
-    of_foot: Array
+    first: Ints
+    values: Array
 
     @property
     def count(self) -> int:
@@ -75,27 +77,31 @@ class Stances:
         return int(self.limb.size)
 
     @property
+    def bumps(self) -> int:
+        """Number of bumps."""
+        return int(self.first[-1])
+
+    @property
+    def stance(self) -> Ints:
+        """(bumps,) stance of each bump."""
+        return np.repeat(np.arange(self.count), np.diff(self.first))
+
+    @property
     def centre_s(self) -> Array:
-        """(stances x BUMPS,) moment at which each bump is highest. [s]"""
-        share = (np.arange(BUMPS) + 1.0) / _PIECES
-        down = self.liftoff_s - self.touchdown_s
-        return np.asarray((self.touchdown_s[:, None] + share * down[:, None]).ravel())
+        """(bumps,) moment at which each bump is highest. [s]"""
+        number = np.arange(self.bumps) - self.first[self.stance] + 1.0
+        share = number / (np.diff(self.first) + 1.0)[self.stance]
+        down = (self.liftoff_s - self.touchdown_s)[self.stance]
+        return np.asarray(self.touchdown_s[self.stance] + share * down)
 
     def spread(self, of_foot: Array) -> Array:
-        """Multiply each bump by a number of its foot, (samples, 4): (samples, stances x BUMPS)."""
-        weighed = self.of_foot * of_foot[..., None]
-        return self._laid(weighed)
-
-    def _laid(self, of_foot: Array) -> Array:
-        samples = of_foot.shape[0]
-        wide = np.zeros((samples, self.count * BUMPS))
-        places = self.column[..., None] * BUMPS + np.arange(BUMPS)
-        wide[np.arange(samples)[:, None, None], places] = of_foot
-        return wide
+        """Multiply each bump by a number of its foot, (samples, 4): (samples, bumps)."""
+        return np.asarray(self.values * of_foot[:, self.limb[self.stance]])
 
     def under_feet(self, heights: Array) -> Array:
-        """Evaluate bumps of these heights (stances x BUMPS,) under each foot: (samples, 4)."""
-        return np.asarray((self.of_foot * heights.reshape(-1, BUMPS)[self.column]).sum(axis=2))
+        """Evaluate bumps of these heights (bumps,) under each foot: (samples, 4)."""
+        limb = self.limb[self.stance]
+        return np.stack([self.values[:, limb == foot] @ heights[limb == foot] for foot in range(4)], axis=1)
 
 
 def find_stances(state: StanceState, stances_of_period: int | None) -> Stances:
@@ -109,17 +115,23 @@ def find_stances(state: StanceState, stances_of_period: int | None) -> Stances:
         How many stances a period has, so that one that wraps round the loop is one; None without a period.
     """
     number = state.stance if stances_of_period is None else state.stance % stances_of_period
-    seen, first, column = np.unique(number, return_index=True, return_inverse=True)
+    _, at, column = np.unique(number, return_index=True, return_inverse=True)
     column = column.reshape(number.shape)
-    of_foot = np.where(state.planted[..., None], force_bumps(state.stance_share), 0.0)
-    stances = Stances(
-        limb=(first % number.shape[1]).astype(np.int64),
-        touchdown_s=state.touchdown_s.ravel()[first],
-        liftoff_s=state.liftoff_s.ravel()[first],
-        place_m=state.place_m.reshape(-1, 3)[first],
-        values=np.zeros((0, seen.size * BUMPS)),
+    touchdown, liftoff = state.touchdown_s.ravel()[at], state.liftoff_s.ravel()[at]
+    count = np.maximum(LEAST_BUMPS, np.ceil((liftoff - touchdown) / FARTHEST_S).astype(np.int64))
+    first = np.concatenate([[0], np.cumsum(count)])
+    most = int(count.max())
+    bumps = force_bumps(state.stance_share, count[column], most)
+    bumps = np.where(state.planted[..., None], bumps, 0.0)  # (samples, 4, most)
+    values = np.zeros((number.shape[0], int(first[-1])))
+    sample, foot, place = np.nonzero(np.arange(most) < count[column][..., None])
+    values[sample, first[column[sample, foot]] + place] = bumps[sample, foot, place]
+    return Stances(
+        limb=(at % number.shape[1]).astype(np.int64),
+        touchdown_s=touchdown,
+        liftoff_s=liftoff,
+        place_m=state.place_m.reshape(-1, 3)[at],
         column=column.astype(np.int64),
-        of_foot=of_foot,
+        first=first.astype(np.int64),
+        values=values,
     )
-    object.__setattr__(stances, "values", stances._laid(of_foot))  # noqa: SLF001
-    return stances

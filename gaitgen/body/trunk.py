@@ -81,6 +81,18 @@ class Trunk:
     chest_joint_m: Array
     back: BackPose
 
+    def centres_m(self, animal: Animal) -> Array:
+        """Follow the centres of mass of the joints of the trunk: (samples, joints of the back + 1, 3). [m]"""
+        turns = self.back.turns_rad
+        made = pitch_roll_yaw_matrix(turns[..., 0], turns[..., 1], turns[..., 2])
+        place, turned = self.root_m, self.pelvis
+        centres = [place + turned @ animal.mass_centres_m[animal.spine[0]]]
+        for k, joint in enumerate(animal.spine[1:]):
+            place = place + turned @ animal.offsets_m[joint]
+            turned = turned @ made[:, k]
+            centres.append(place + turned @ animal.mass_centres_m[joint])
+        return np.stack(centres, axis=1)
+
     def local(self, animal: Animal, rows: npt.NDArray[np.int64]) -> dict[int, Array]:
         """Return the rotation of each joint of the trunk in its parent's frame at some samples."""
         turns = self.back.turns_rad[rows]

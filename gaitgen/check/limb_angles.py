@@ -8,7 +8,7 @@ import numpy.typing as npt
 from gaitgen.animal.library import load_animal
 from gaitgen.formats.read_bvh import BvhFile
 from gaitgen.gait.gait import LIMBS
-from gaitgen.rigs.rig_map import FOLLOWS, RigMap
+from gaitgen.rigs.rig_map import NO_BONES, RigMap
 
 Array = npt.NDArray[np.float64]
 
@@ -45,7 +45,7 @@ def included_angles_deg(
         at = {
             chain.index(bone): places[:, file.joint_names.index(name)]
             for name, bone in zip(own.joints, own.bones, strict=True)
-            if bone != FOLLOWS
+            if bone not in NO_BONES
         }
         lowest = max(at)
         for k in range(1, len(chain)):

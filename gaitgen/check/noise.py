@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +14,8 @@ from gaitgen.gait.gait import LIMBS
 Array = npt.NDArray[np.float64]
 
 SPREAD = 1.4826  # median absolute deviation of a normal distribution to its standard deviation
-FOURTH = np.sqrt(70.0)  # standard deviation of the fourth difference of white noise of deviation 1
+# Noise has the same deviation in differences of every order; what moves has less, the higher the order.
+ORDERS = (4, 6, 8)
 QUIET = 0.4  # of the channels: their noise is taken, so that motion does not pass for noise
 LEAST_ANGLE_DEG, LEAST_LENGTH_M = 0.05, 0.0004
 
@@ -41,7 +43,7 @@ class Noise:
 
 
 def find_noise(motion: Tracked) -> Noise:
-    """Estimate the noise from fourth differences: the quieter of the moving channels tell."""
+    """Estimate the noise from high differences: the quieter of the moving channels tell."""
     rows = motion.file.rows
     turning = np.array([w.endswith("rotation") for words in motion.file.channels for w in words])
     angle = _deviation(rows[:, turning])
@@ -69,8 +71,12 @@ def _deviation(channels: Array) -> float:
     moving = np.ptp(channels, axis=0) > 1e-4 if channels.size else np.zeros(0, dtype=bool)
     if channels.shape[0] < 9 or not moving.any():
         return 0.0
-    fourth = np.abs(np.diff(channels[:, moving], n=4, axis=0))
-    return float(np.quantile(np.median(fourth, axis=0), QUIET) * SPREAD / FOURTH)
+    found = []
+    for order in ORDERS:
+        difference = np.abs(np.diff(channels[:, moving], n=order, axis=0))
+        whole = math.sqrt(math.comb(2 * order, order))  # of white noise of deviation 1
+        found.append(float(np.quantile(np.median(difference, axis=0), QUIET)) * SPREAD / whole)
+    return min(found)
 
 
 def _hip_units(motion: Tracked) -> float:

@@ -86,7 +86,7 @@ class Tracked:
         return [self.joint(name) for name in self.map.limbs[limb].joints]
 
     def top(self, limb: str) -> int:
-        """Return the joint of the topmost bone that turns."""
+        """Return the joint of the topmost bone that turns, or the sling that carries it."""
         own = self.map.limbs[limb]
         first = next((k for k, bone in enumerate(own.bones) if bone != FOLLOWS), 0)
         return self.joint(own.joints[first])

@@ -7,12 +7,13 @@ from typing import Annotated
 
 import typer
 
+from gaitgen.commands.options import command
 from gaitgen.errors import OutputError
+from gaitgen.option import Option
 
 
-def animals(
-    json: Annotated[bool, typer.Option("--json", help="Print the list for programs.")] = False,
-) -> None:
+@command
+def animals(*, json: Annotated[bool, Option("Print the list for programs")] = False) -> None:
     """List the animals that come with gaitgen, with their size."""
     import json as writer
 
@@ -41,48 +42,50 @@ def animals(
         )
 
 
+@command
 def fit(
-    rig: Annotated[Path, typer.Argument(help="A BVH file whose rig stands on four feet.")],
+    *,
+    rig: Annotated[Path, Option("A BVH file whose rig stands on four feet", is_positional=True)],
     map_: Annotated[
         Path | None,
-        typer.Option("--map", help="Write what was found into this file (.toml), to edit and animate with."),
+        Option("Write what was found into this file (.toml), to edit and animate with", name="map"),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace a map that is there already.")] = False,
-    json: Annotated[bool, typer.Option("--json", help="Print what was found for programs.")] = False,
+    force: Annotated[bool, Option("Replace a map that is there already")] = False,
+    json: Annotated[bool, Option("Print what was found for programs")] = False,
 ) -> None:
     """Find limbs, back, neck, head and tail of your own rig, and write a map of it.
 
     Then `gaitgen cycle walk --animal MAP.toml` writes the cycle for that rig.
     """
-    from gaitgen.rigs import command
+    from gaitgen.rigs import command as rigs
 
     if map_ is not None and map_.suffix.lower() != ".toml":
         raise OutputError(f"cannot write {map_}: a map is a TOML file, so give a name that ends in .toml")
-    found, notices = command.fit(rig, map_, force=force)
-    text = command.fit_json(found, notices, map_) if json else command.fit_text(found, notices, rig, map_)
+    found, notices = rigs.fit(rig, map_, force=force)
+    text = rigs.fit_json(found, notices, map_) if json else rigs.fit_text(found, notices, rig, map_)
     typer.echo(text, nl=False)
 
 
+@command
 def check(
-    clip: Annotated[Path, typer.Argument(help="A BVH file of any four-legged rig.")],
-    animal: Annotated[str, typer.Option(help="Whose limits hold: horse.")] = "horse",
+    *,
+    clip: Annotated[Path, Option("A BVH file of any four-legged rig", is_positional=True)],
+    animal: Annotated[str, Option("Whose limits hold: horse")] = "horse",
     map_: Annotated[
         Path | None,
-        typer.Option("--map", help="Map of the rig (.toml) from `gaitgen fit`; not needed for most rigs."),
+        Option("Map of the rig (.toml) from `gaitgen fit`", "not needed for most rigs", name="map"),
     ] = None,
     limits: Annotated[
-        Path | None, typer.Option(help="File with limits (.toml) that stand for some of the animal's.")
+        Path | None, Option("File with limits (.toml) that stand for some of the animal's")
     ] = None,
     against: Annotated[
         str | None,
-        typer.Option(
-            help="Also compare with the computed cycle of this gait and of as many frames, such as walk."
-        ),
+        Option("Also compare with the computed cycle of this gait and of as many frames, such as walk"),
     ] = None,
     pdf: Annotated[
-        Path | None, typer.Option(help="Also draw footfalls, frames and findings into this file (PDF).")
+        Path | None, Option("Also draw footfalls, frames and findings into this file (PDF)")
     ] = None,
-    json: Annotated[bool, typer.Option("--json", help="Print what was seen and found for programs.")] = False,
+    json: Annotated[bool, Option("Print what was seen and found for programs")] = False,
 ) -> None:
     """Say what a clip's feet and body do, and what is wrong with it, at which frame.
 

@@ -5,25 +5,25 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gaitgen.commands.source import Source
+from gaitgen.commands.source import Source, drawing
 from gaitgen.errors import OutputError, RequestError
+from gaitgen.gait.request import Request
+from gaitgen.option import Option
 
 if TYPE_CHECKING:
     from gaitgen.page.clip_desk import ClipDesk
     from gaitgen.page.server import Desk
-    from gaitgen.pipeline import Request
 
 
+@drawing
 def preview(
     source: Source,
     html: Annotated[
-        Path | None, typer.Option(help="Write the page into this file (.html); it needs no network.")
+        Path | None, Option("Write the page into this file (.html)", "it needs no network")
     ] = None,
-    port: Annotated[
-        int, typer.Option(help="Port to serve on, on this machine only; 0 takes a free one.")
-    ] = 0,
-    out: Annotated[Path, typer.Option(help="Folder that the served page writes files into.")] = Path(),
-    open_: Annotated[bool, typer.Option("--open", help="Open the served page in the web browser.")] = False,
+    port: Annotated[int, Option("Port to serve on, on this machine only", "0 takes a free one")] = 0,
+    out: Annotated[Path, Option("Folder that the served page writes files into")] = Path(),
+    open_: Annotated[bool, Option("Open the served page in the web browser", name="open")] = False,
 ) -> None:
     """Show a walk, or a clip, that plays: as one page in a file, or served here with sliders.
 
@@ -66,7 +66,7 @@ def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool) -> 
         typer.echo(f"wrote {html}")
 
 
-def _write(request: "Request", html: Path) -> None:
+def _write(request: Request, html: Path) -> None:
     from gaitgen.formats.write import write_files
     from gaitgen.page.clip_data import clip_data
     from gaitgen.page.page import page
@@ -79,7 +79,7 @@ def _write(request: "Request", html: Path) -> None:
     typer.echo(f"wrote {html}")
 
 
-def _serve_request(request: "Request", out: Path, port: int, *, open_: bool) -> None:
+def _serve_request(request: Request, out: Path, port: int, *, open_: bool) -> None:
     from gaitgen.page.server import Desk
     from gaitgen.pipeline import make_cycle
 

@@ -1,37 +1,23 @@
 """What pictures are made of: a cycle to make, or a clip in a file; and the options that say which."""
 
 import inspect
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
 import typer
 
+from gaitgen.commands.options import filled, named_command, offered, own_option, own_values
+from gaitgen.gait.request import Request
+from gaitgen.option import Found
+
 if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
-    from gaitgen.pipeline import Request
 
-STYLE = ("bounce", "sway", "nod", "lift", "overlap", "weight", "reach")
-BUILD = ("withers_height", "body_mass", "cannon_ratio", "neck_factor", "back_factor", "head_factor")
-# Options of `gaitgen cycle` that say what the motion is: every one is an option of a drawing too.
-MOTION: Mapping[str, str] = {
-    "gait": "gait",
-    "animal": "animal",
-    "frames": "frames",
-    "fps": "frame_rate_hz",
-    "start": "start",
-    "speed": "speed_m_s",
-    "stride_length": "stride_length_m",
-    "duty_factor": "duty_factor",
-    "lag": "lag",
-    "contacts": "contacts",
-    "settle": "settle_strides",
-    "whole_frames": "whole_frames",
-}
-SOURCE_HELP = (
-    "The gait to draw, walk or the path of a gait file (.toml); or a clip to draw as it is, the path of a "
-    "BVH file with the joints that gaitgen writes, also one refined by hand."
+CLIP_TOO = (
+    "its name (walk) or the path of a gait file (.toml); or a clip to draw as it is, the path of a BVH file "
+    "with the joints that gaitgen writes, also one refined by hand"
 )
 
 
@@ -47,7 +33,7 @@ class Source:
         The file, or None for a cycle.
     """
 
-    request: "Request | None" = None
+    request: Request | None = None
     file: Path | None = None
 
     def clip(self) -> "Motion":
@@ -73,49 +59,37 @@ class Source:
         return (self.file or Path()).stem
 
 
-def with_motion(command: Callable[..., None], cycle: Callable[..., None]) -> Callable[..., None]:
-    """Put the options of ``cycle`` before those of a command that takes a Source."""
-    theirs = inspect.signature(cycle, eval_str=True).parameters
-    own = [item for name, item in inspect.signature(command).parameters.items() if name != "source"]
-    shared = [theirs[name] for name in (*MOTION, *STYLE, *BUILD)]
-    shared[0] = shared[0].replace(annotation=Annotated[str, typer.Argument(help=SOURCE_HELP)], default="walk")
-    keyword = inspect.Parameter.POSITIONAL_OR_KEYWORD
-    context_item = inspect.Parameter("context", keyword, annotation=typer.Context)
+def drawing(run: Callable[..., None]) -> Callable[..., None]:
+    """Make a command of a function that takes a Source, with the options of a request that say what moves.
 
-    def run(context: typer.Context, **options: Any) -> None:  # noqa: ANN401
+    Its other arguments are its own options, which go with a clip too.
+    """
+    items = inspect.signature(run, eval_str=True).parameters
+    own = [own_option(item) for name, item in items.items() if name != "source"]
+    shared = [_or_clip(found) for found in offered(Request) if found.option.is_drawn]
+
+    def call(context: typer.Context, **given: Any) -> None:  # noqa: ANN401
         from gaitgen.reading.beside import is_clip, refuse_options
 
-        values = {item.name: options.pop(item.name) for item in shared}
-        if is_clip(values["gait"]):
-            refuse_options(context, {"gait", *options}, values["gait"])
-            source = Source(file=Path(values["gait"]))
+        rest, gait = own_values(own, given), given["gait"]
+        if is_clip(gait):
+            kept = {"gait", *(found.name for found in own)}
+            refuse_options(context, kept, gait)
+            run(Source(file=Path(gait)), **rest)
         else:
-            source = Source(request=request_from(values))
-        command(source, **options)
+            run(Source(request=filled(Request, shared, given)), **rest)
 
-    run.__name__, run.__doc__ = command.__name__, command.__doc__
-    items = [context_item, *shared, *own]
-    run.__signature__ = inspect.Signature(items)  # type: ignore[attr-defined]
-    run.__annotations__ = {item.name: item.annotation for item in items}
-    return run
+    return named_command(run, [*shared, *own], call)
 
 
-def request_from(options: Mapping[str, Any]) -> "Request":
-    """Make a request of the options in MOTION, STYLE and BUILD."""
-    from gaitgen.animal.proportions import Proportions
-    from gaitgen.gait.style import Style
-    from gaitgen.pipeline import Request
-
-    motion = {field: options[name] for name, field in MOTION.items()}
-    motion["start"] = str(motion["start"])
-    return Request(
-        **motion,
-        style=Style(**{name: options[name] for name in STYLE}),
-        proportions=Proportions(*(options[name] for name in BUILD)),
-    )
+def _or_clip(found: Found) -> Found:
+    """Let a clip stand for the gait."""
+    if found.field != "gait":
+        return found
+    return replace(found, option=replace(found.option, what="The gait to draw", more=CLIP_TOO))
 
 
-def clip_of(request: "Request") -> "Motion":
+def clip_of(request: Request) -> "Motion":
     """Make the clip to draw; of a rig's map, on a skeleton with the rig's proportions."""
     if isinstance(request.animal, str) and request.animal.endswith(".toml"):
         from gaitgen.rigs.map_file import is_map

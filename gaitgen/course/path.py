@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.errors import CourseError
+
+if TYPE_CHECKING:
+    from scipy.interpolate import CubicSpline
 
 Array = npt.NDArray[np.float64]
 
@@ -75,7 +79,8 @@ class Path:
         Length and curvature of each piece, positive to the left; the last goes on for ever, and the first
         goes back for ever. [m], [1/m]
     pace
-        (time, distance) pairs that the body passes, smoothly; two of them are an even speed. [s], [m]
+        (time, distance) pairs that the body passes, smoothly; two of them are an even speed, and from more
+        the body starts at rest, ends at rest, and rests between two of one distance. [s], [m]
     """
 
     start_m: tuple[float, float] = (0.0, 0.0)
@@ -147,16 +152,35 @@ class Path:
             speed = (gone[1] - gone[0]) / (times[1] - times[0])
             even = (gone[0] + speed * (time - times[0]), np.full_like(time, speed), np.zeros_like(time))
             return even[order]
+        value = np.interp(time, times, gone) if order == 0 else np.zeros_like(time)
+        for first, last in _moving(gone):
+            inside = (time >= times[first]) & (time < times[last])
+            value[inside] = self._smooth(first, last)(time[inside], order)
+        return value
+
+    def _smooth(self, first: int, last: int) -> CubicSpline:
+        """Return the spline through the moments of one stretch, at rest at both ends."""
         from scipy.interpolate import CubicSpline
 
-        inside = np.clip(time, times[0], times[-1])
-        smooth = CubicSpline(times, gone, bc_type="clamped")
-        value = np.asarray(smooth(inside, order))
-        return value if order == 0 else np.where(inside == time, value, 0.0)
+        stretch = self.pace[first : last + 1]
+        return CubicSpline(
+            [moment for moment, _ in stretch], [gone for _, gone in stretch], bc_type="clamped"
+        )
 
-    def frames(self, time_s: Array) -> Frames:
-        """Return the frame that goes along with the body at moments (samples,). [s]"""
-        place, heading, curvature = self.at(self.distance_m(time_s))
+    def frames(self, time_s: Array, ahead_m: float = 0.0) -> Frames:
+        """Return the frame that goes along with the body at moments (samples,). [s]
+
+        ``ahead_m`` is where, ahead of its root, a straight body touches the path with its middle. [m]
+        """
+        place, heading, curvature = self.at(self.distance_m(time_s) + ahead_m)
+        place = place - ahead_m * np.stack([np.cos(heading), np.sin(heading)], axis=-1)
         speed = self.distance_m(time_s, 1)
         acceleration = np.stack([self.distance_m(time_s, 2), speed**2 * curvature], axis=-1)
         return Frames(place, heading, speed, acceleration)
+
+
+def _moving(gone_m: Array) -> list[tuple[int, int]]:
+    """Find the stretches of moments between which the distance changes: first and last of each."""
+    moves = np.diff(gone_m) != 0.0
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], moves, [False]]).astype(np.int64)))
+    return [(int(first), int(last)) for first, last in edges.reshape(-1, 2)]

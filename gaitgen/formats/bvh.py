@@ -7,17 +7,18 @@ six channels, three rotations for every other joint, an End Site on every leaf, 
 from __future__ import annotations
 
 import re
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import FileFormatError
-from gaitgen.formats.angles import channel_angles
+from gaitgen.formats.angles import quaternion_angles
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.decimals import table_text, triple_text
+from gaitgen.formats.decimals import table_text, triple_texts
 from gaitgen.motion.motion import Motion
-from gaitgen.numerics.rotations import matrix_from_quaternion
 
 Array = npt.NDArray[np.float64]
 
@@ -25,6 +26,7 @@ POSITION_WORDS = ("Xposition", "Yposition", "Zposition")
 _NAME = re.compile(r"[A-Za-z0-9_]+", re.ASCII)
 
 
+@lru_cache(maxsize=16)
 def depth_first(skeleton: Animal) -> tuple[int, ...]:
     """Order joints as the file nests them: a joint, then the whole of each of its branches.
 
@@ -68,7 +70,14 @@ def _rotation_words(space: FileSpace) -> tuple[str, ...]:
     return tuple(f"{letter}rotation" for letter in space.rotation_order)
 
 
-def channel_table(clip: Motion, space: FileSpace) -> tuple[tuple[str, ...], Array]:
+class ChannelTable(NamedTuple):
+    """One column a channel: (channels,) names and (frames, channels) values."""
+
+    names: tuple[str, ...]
+    values: Array
+
+
+def channel_table(clip: Motion, space: FileSpace) -> ChannelTable:
     """Lay the motion out as one column a channel.
 
     Parameters
@@ -96,37 +105,41 @@ def channel_table(clip: Motion, space: FileSpace) -> tuple[tuple[str, ...], Arra
     root = skeleton.joint_names[order[0]]
     names = [f"{root}.{word}" for word in POSITION_WORDS]
     names += [f"{skeleton.joint_names[joint]}.{word}" for joint in order for word in words]
-    matrices = space.rotations_to_file(matrix_from_quaternion(clip.rotations[:, list(order)]))
-    angles_deg = np.degrees(channel_angles(matrices, space.rotation_order))  # (frames, joints, 3)
+    rotations = space.quaternions_to_file(clip.rotations[:, list(order)])
+    angles_deg = np.degrees(quaternion_angles(rotations, space.rotation_order))  # (frames, joints, 3)
     positions = space.positions_to_file(clip.root_path_m)
-    return tuple(names), np.concatenate([positions, angles_deg.reshape(clip.frames, 3 * len(order))], axis=1)
+    values = np.concatenate([positions, angles_deg.reshape(clip.frames, 3 * len(order))], axis=1)
+    return ChannelTable(tuple(names), values)
 
 
+@lru_cache(maxsize=16)
 def _hierarchy(skeleton: Animal, space: FileSpace) -> str:
     """Print the joint tree; joint frames are the world's when standing, so offsets need no turning."""
-    order = depth_first(skeleton)
-    parents = skeleton.parents.tolist()
-    offsets = space.positions_to_file(skeleton.offsets_m)
-    tips = space.positions_to_file(skeleton.tips_m)
+    names, parents = skeleton.joint_names, skeleton.parents.tolist()
+    is_root, is_leaf = skeleton.parents < 0, ~np.isin(np.arange(len(names)), parents)
+    steps = np.where(is_root[:, None], 0.0, space.positions_to_file(skeleton.offsets_m))
+    ends = np.where(is_leaf[:, None], space.positions_to_file(skeleton.tips_m), 0.0)
+    offsets = triple_texts(steps, [f"offset of {name}" for name in names])
+    tips = triple_texts(ends, [f"tip of {name}" for name in names])
     rotations = " ".join(_rotation_words(space))
-    depths = [0] * len(order)
-    lines = ["HIERARCHY"]
-    for position, joint in enumerate(order):
-        name = skeleton.joint_names[joint]
-        is_root = parents[joint] < 0
-        depth = depths[joint] = 0 if is_root else depths[parents[joint]] + 1
+    depths = [0] * len(names)
+    lines, depth = ["HIERARCHY"], -1
+    for joint in depth_first(skeleton):
+        deeper = 0 if is_root[joint] else depths[parents[joint]] + 1
+        lines += _closed(depth, deeper)
+        depth = depths[joint] = deeper
         tab, inner = "\t" * depth, "\t" * (depth + 1)
-        offset = np.zeros(3) if is_root else offsets[joint]
-        channels = f"6 {' '.join(POSITION_WORDS)} {rotations}" if is_root else f"3 {rotations}"
-        lines += [f"{tab}{'ROOT' if is_root else 'JOINT'} {name}", f"{tab}{{"]
-        lines += [f"{inner}OFFSET {triple_text(offset, f'offset of {name}')}", f"{inner}CHANNELS {channels}"]
-        if joint not in parents:
-            lines += [f"{inner}End Site", f"{inner}{{"]
-            lines += [f"{inner}\tOFFSET {triple_text(tips[joint], f'tip of {name}')}", f"{inner}}}"]
-        follower = order[position + 1] if position + 1 < len(order) else -1
-        next_depth = 0 if follower < 0 else depths[parents[follower]] + 1
-        lines += ["\t" * level + "}" for level in range(depth, next_depth - 1, -1)]
-    return "\n".join(lines) + "\n"
+        channels = f"6 {' '.join(POSITION_WORDS)} {rotations}" if is_root[joint] else f"3 {rotations}"
+        lines += [f"{tab}{'ROOT' if is_root[joint] else 'JOINT'} {names[joint]}", f"{tab}{{"]
+        lines += [f"{inner}OFFSET {offsets[joint]}", f"{inner}CHANNELS {channels}"]
+        if is_leaf[joint]:
+            lines += [f"{inner}End Site", f"{inner}{{", f"{inner}\tOFFSET {tips[joint]}", f"{inner}}}"]
+    return "\n".join([*lines, *_closed(depth, 0)]) + "\n"
+
+
+def _closed(depth: int, next_depth: int) -> list[str]:
+    """Close the braces of joints at some depth and above it, before a joint at the next depth."""
+    return ["\t" * level + "}" for level in range(depth, next_depth - 1, -1)]
 
 
 def encode(clip: Motion, space: FileSpace) -> bytes:
@@ -150,6 +163,16 @@ def encode(clip: Motion, space: FileSpace) -> bytes:
         If a joint's name cannot be written, or a number is not finite.
     """
     names, values = channel_table(clip, space)
+    return above_rows(clip, space) + table_text(values, names)
+
+
+def above_rows(clip: Motion, space: FileSpace) -> bytes:
+    """Print what stands above the rows of numbers: the joint tree, the number of frames, the frame time.
+
+    Raises
+    ------
+    FileFormatError
+        If a joint's name cannot be written, or an offset is not finite.
+    """
     motion = f"MOTION\nFrames: {clip.frames}\nFrame Time: {1.0 / clip.frame_rate_hz:.8f}\n"
-    head = _hierarchy(clip.skeleton, space) + motion
-    return head.encode("ascii") + table_text(values, names)
+    return (_hierarchy(clip.skeleton, space) + motion).encode("ascii")

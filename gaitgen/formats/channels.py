@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import channel_table
 from gaitgen.formats.decimals import table_text
@@ -31,6 +33,21 @@ def encode(clip: Motion, space: FileSpace) -> bytes:
         If a joint's name cannot be written, or a number is not finite.
     """
     names, values = channel_table(clip, space)
-    rows = table_text(values, names, b",").decode("ascii").splitlines()
-    lines = [f"{i + 1},{i / clip.frame_rate_hz:.6f},{row}" for i, row in enumerate(rows)]
-    return ("\n".join([",".join(("frame", "time_s", *names)), *lines]) + "\n").encode("ascii")
+    return with_frames(names, table_text(values, names), clip.frame_rate_hz)
+
+
+def with_frames(names: Sequence[str], rows: bytes, frame_rate_hz: float) -> bytes:
+    """Put names above printed rows, and frame, from 1, and time before them.
+
+    Parameters
+    ----------
+    names
+        Name of each column, quoted where it has to be.
+    rows
+        One line a frame, with single spaces between numbers.
+    frame_rate_hz
+        Frames per second. [Hz]
+    """
+    lines = rows.decode("ascii").replace(" ", ",").splitlines()
+    numbered = [f"{i + 1},{i / frame_rate_hz:.6f},{line}" for i, line in enumerate(lines)]
+    return ("\n".join([",".join(("frame", "time_s", *names)), *numbered]) + "\n").encode("utf-8")

@@ -8,12 +8,14 @@ import numpy.typing as npt
 from gaitgen.formats.angles import channel_angles
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import POSITION_WORDS
+from gaitgen.formats.channels import with_frames
 from gaitgen.formats.decimals import table_text
 from gaitgen.formats.keys import tolerances
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.controls import Controls
-from gaitgen.motion.keys import Keys, Tolerance, choose_keys
+from gaitgen.motion.keys import Keys, choose_keys
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.tolerance import Tolerance
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -121,6 +123,4 @@ def encode(controls: Controls, space: FileSpace, frame_rate_hz: float) -> bytes:
         If a number is not finite.
     """
     names, values = control_table(controls, space)
-    rows = table_text(values, names, b",").decode("ascii").splitlines()
-    lines = [f"{i + 1},{i / frame_rate_hz:.6f},{row}" for i, row in enumerate(rows)]
-    return ("\n".join([",".join(("frame", "time_s", *names)), *lines]) + "\n").encode("ascii")
+    return with_frames(names, table_text(values, names), frame_rate_hz)

@@ -2,57 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import numpy as np
 
-from gaitgen.errors import RequestError
 from gaitgen.formats import bvh, channels
 from gaitgen.formats import controls as control_files
 from gaitgen.formats import keys as key_files
 from gaitgen.formats.axes import FileSpace
-from gaitgen.motion.keys import Keys, Tolerance
+from gaitgen.formats.decimals import table_text
+from gaitgen.formats.wanted import HandOff
+from gaitgen.motion.keys import Keys
 from gaitgen.motion.measure import slip_m
 from gaitgen.motion.motion import Motion
 
-
-@dataclass(frozen=True)
-class HandOff:
-    """What is wanted beside the motion.
-
-    Attributes
-    ----------
-    keys
-        Whether to write keys.
-    controls
-        Whether to write control curves (and their keys, if keys are wanted).
-    key_poses
-        Whether to write a BVH of the named poses alone.
-    tolerance
-        How far the splines may be from the motion.
-    rig_scale
-        Size of the rig against the animal; None is the animal's own size.
-    rig_height
-        Withers height of the rig, the other way to give its size. [unit of the file]
-    """
-
-    keys: bool = True
-    controls: bool = False
-    key_poses: bool = False
-    tolerance: Tolerance = field(default_factory=Tolerance)
-    rig_scale: float | None = None
-    rig_height: float | None = None
-
-    def __post_init__(self) -> None:
-        """Refuse what would have no effect.
-
-        Raises
-        ------
-        RequestError
-            If the size of a rig is given and no control curves are wanted.
-        """
-        if not self.controls and not (self.rig_scale is None and self.rig_height is None):
-            raise RequestError("the size of a rig changes the control curves only; add --controls")
+__all__ = ["HandOff", "encode", "key_facts"]
 
 
 def encode(clip: Motion, space: FileSpace, wanted: HandOff) -> tuple[dict[str, bytes], Keys | None]:
@@ -81,8 +43,13 @@ def encode(clip: Motion, space: FileSpace, wanted: HandOff) -> tuple[dict[str, b
     FileFormatError
         If the clip cannot be written.
     """
-    files = {".bvh": bvh.encode(clip, space), ".channels.csv": channels.encode(clip, space)}
-    keys = key_files.channel_keys(clip, space, wanted.tolerance) if wanted.keys else None
+    table = bvh.channel_table(clip, space)
+    rows = table_text(table.values, table.names)
+    files = {
+        ".bvh": bvh.above_rows(clip, space) + rows,
+        ".channels.csv": channels.with_frames(table.names, rows, clip.frame_rate_hz),
+    }
+    keys = key_files.channel_keys(clip, space, wanted.tolerance, table) if wanted.keys else None
     if keys is not None:
         files[".keys.csv"] = key_files.encode(keys)
     if wanted.key_poses:

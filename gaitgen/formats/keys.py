@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal
 from gaitgen.errors import RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.decimals import table_text
-from gaitgen.motion.keys import Keys, Tolerance, choose_keys, pose_frames
-from gaitgen.motion.measure import slip_m
+from gaitgen.formats.held_keys import held_keys
+from gaitgen.formats.key_feet import feet_of
+from gaitgen.motion.keys import Keys, pose_frames
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.tolerance import Tolerance
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_euler, quaternion_from_matrix
 
 Array = npt.NDArray[np.float64]
 
-MOST_TIGHTENINGS = 4
 COLUMNS = ("channel", "frame", "value", "slope_in", "slope_out", "pose")
 
 
@@ -31,16 +30,25 @@ def tolerances(names: tuple[str, ...], space: FileSpace, tolerance: Tolerance, s
     as closely.
     """
     length = tolerance.length_mm / 1000.0 / space.metres_per_unit * scale
-    words = {"position": length, "breath": tolerance.share, "planted": tolerance.share}
-    known = [next((v for word, v in words.items() if name.endswith(word)), None) for name in names]
-    return np.array([tolerance.angle_deg if value is None else value for value in known])
+
+    def of(name: str) -> float:
+        if name.endswith("position"):
+            return length
+        return tolerance.share if name.endswith(("breath", "planted")) else tolerance.angle_deg
+
+    return np.array([of(name) for name in names])
 
 
-def channel_keys(clip: Motion, space: FileSpace, tolerance: Tolerance | None = None) -> Keys:
+def channel_keys(
+    clip: Motion,
+    space: FileSpace,
+    tolerance: Tolerance | None = None,
+    table: bvh.ChannelTable | None = None,
+) -> Keys:
     """Choose the keys of every channel of the BVH file.
 
-    Small errors of many joints add up at a foot. Where planted toes would drift more than the tolerance
-    for lengths when the splines turn the joints, back and legs are kept more closely until they do not.
+    Where planted toes would drift more than the tolerance for lengths when the splines turn the joints,
+    back and legs are kept more closely.
 
     Parameters
     ----------
@@ -50,63 +58,20 @@ def channel_keys(clip: Motion, space: FileSpace, tolerance: Tolerance | None = N
         Unit, axes and rotation order.
     tolerance
         How far the splines may be from the motion; half a degree and 3 mm if not given.
+    table
+        The channels of the clip, if they are at hand.
 
     Raises
     ------
     FileFormatError
         If a joint's name cannot be written, or a number is not finite.
     """
-    names, table = bvh.channel_table(clip, space)
+    table = table or bvh.channel_table(clip, space)
     tolerance = tolerance or Tolerance()
-    each = tolerances(names, space, tolerance)
-    carriers = _carriers(clip.skeleton)
-    carries = np.array([name.partition(".")[0] in carriers for name in names])
-
-    def choose(allowed: Array) -> Keys:
-        return choose_keys(clip, names, table, allowed)
-
-    def drift_m(keys: Keys) -> float:
-        return slip_m(played_clip(clip, keys, space))
-
-    return holding_feet(choose, drift_m, each, carries, tolerance.length_mm / 1000.0)
-
-
-def holding_feet(
-    choose: Callable[[Array], Keys],
-    drift_m: Callable[[Keys], float],
-    allowed: Array,
-    carries: npt.NDArray[np.bool_],
-    most_m: float,
-) -> Keys:
-    """Choose keys, more closely for the channels that carry the feet until planted feet hold.
-
-    Parameters
-    ----------
-    choose
-        Chooses keys for tolerances (channels,).
-    drift_m
-        Tells how far planted feet drift when the splines play. [m]
-    allowed
-        (channels,) tolerances to begin with.
-    carries
-        (channels,) whether a channel moves the feet.
-    most_m
-        Drift to stay under; the best of a few tries is taken. [m]
-    """
-    keys = choose(allowed)
-    for _ in range(MOST_TIGHTENINGS):
-        drift = drift_m(keys)
-        if drift <= most_m:
-            break
-        allowed = np.where(carries, allowed * max(0.15, 0.7 * most_m / drift), allowed)
-        keys = choose(allowed)
-    return keys
-
-
-def _carriers(animal: Animal) -> set[str]:
-    """Joints whose channels move the feet: the root, the back, and the legs."""
-    rows = {*animal.spine, *(row for limb in animal.limbs for row in (*limb.joints, limb.sling))}
-    return {animal.joint_names[row] for row in rows if row is not None}
+    most = tolerance.length_mm / 1000.0 / space.metres_per_unit
+    return held_keys(
+        clip, table, tolerances(table.names, space, tolerance), feet_of(clip.skeleton, space), most
+    )
 
 
 def played_clip(clip: Motion, keys: Keys, space: FileSpace) -> Motion:

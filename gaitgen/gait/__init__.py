@@ -1,1 +1,1 @@
-"""What the user asks for: gait, tempo, style."""
+"""What the user asks for: request, gait, tempo, style."""

@@ -2,43 +2,28 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from gaitgen.errors import RequestError
+from gaitgen.option import Option, Slider, option, options_of, outside_limits
 
-LEAST, GREATEST = 0.0, 3.0
+
+def _factor(thing: str, least: float = 0.0) -> Mapping[str, Option]:
+    return option(f"Factor on {thing}", limits=(least, 3.0), slider=Slider("Manner", step=0.05))
 
 
 @dataclass(frozen=True)
 class Style:
-    """Factors, 1 = the physical motion; each scales one thing. [0 to 3]
+    """Factors, 1 = the physical motion; each scales the one thing that its option says."""
 
-    Attributes
-    ----------
-    bounce
-        Rise and fall of hips and chest.
-    sway
-        Sideways shift of hips and chest, and roll and bend of the back.
-    nod
-        Swing of neck and head.
-    lift
-        Height of the swinging hooves and fold of the swinging legs.
-    overlap
-        Swing of ears, jaw and tail.
-    weight
-        How far the fetlocks sink under load.
-    reach
-        Distance a foot covers on the ground.
-    """
-
-    bounce: float = 1.0
-    sway: float = 1.0
-    nod: float = 1.0
-    lift: float = 1.0
-    overlap: float = 1.0
-    weight: float = 1.0
-    reach: float = 1.0
+    bounce: float = field(default=1.0, metadata=_factor("the rise and fall of hips and chest"))
+    sway: float = field(default=1.0, metadata=_factor("sideways shift, roll and bend"))
+    nod: float = field(default=1.0, metadata=_factor("the nod of neck and head"))
+    lift: float = field(default=1.0, metadata=_factor("the lift and fold of the swinging legs", 0.3))
+    overlap: float = field(default=1.0, metadata=_factor("the swing of ears, jaw and tail"))
+    weight: float = field(default=1.0, metadata=_factor("how far the fetlocks sink under load"))
+    reach: float = field(default=1.0, metadata=_factor("the ground a foot covers in stance", 0.3))
 
     def __post_init__(self) -> None:
         """Refuse factors that are no factor.
@@ -46,13 +31,9 @@ class Style:
         Raises
         ------
         RequestError
-            For a factor that is not a finite number between 0 and 3 (lift and reach: 0.3 and 3).
+            For a factor that is not a finite number inside the limits of its option.
         """
-        for item in fields(self):
-            value = getattr(self, item.name)
-            least = 0.3 if item.name in {"lift", "reach"} else LEAST
-            if not (math.isfinite(value) and least <= value <= GREATEST):
-                message = (
-                    f"style factor {item.name} is {value:g}; give a number between {least:g} and {GREATEST:g}"
-                )
-                raise RequestError(message)
+        for found, value, (least, greatest) in outside_limits(options_of(type(self)), vars(self)):
+            raise RequestError(
+                f"style factor {found.field} is {value:g}; give a number between {least:g} and {greatest:g}"
+            )

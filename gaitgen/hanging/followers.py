@@ -30,6 +30,9 @@ class Hung:
     ----------
     turns_rad
         Joint to (samples, 3): pitch, roll and yaw from standing in the parent's frame. [rad]
+    weighed, centres_m
+        Joints whose swing the body feels, and (samples, joints, 3) the centres of their mass, as the body
+        sees them: all but those of pairs and those that breathe, which are light and go their own ways. [m]
     breath
         (samples,) 0 breathed out, 1 breathed in.
     notices
@@ -37,6 +40,8 @@ class Hung:
     """
 
     turns_rad: dict[int, Array]
+    weighed: tuple[int, ...]
+    centres_m: Array
     breath: Array
     notices: tuple[Notice, ...]
 
@@ -92,7 +97,25 @@ def hang(
             [part.rest_rad + part.breath_rad * breath, *np.zeros((2, grid.count))], axis=1
         )
         turns |= _shared_out(animal, part, grid, place, turned, swing, bases)
-    return Hung(turns, breath, tuple(notices))
+    weighed = tuple(
+        joint
+        for part in animal.hanging
+        if not part.name.endswith(("_L", "_R")) and part.breath_rad == 0.0
+        for joint in part.joints
+    )
+    return Hung(turns, weighed, _centres_m(animal, weighed, bases, grid), breath, tuple(notices))
+
+
+def _centres_m(
+    animal: Animal, joints: tuple[int, ...], bases: dict[int, tuple[Array, Array]], grid: Grid
+) -> Array:
+    """Follow the centres of mass of some joints that hang: (samples, joints, 3). [m]"""
+    if not joints:
+        return np.zeros((grid.count, 0, 3))
+    place = np.stack([bases[joint][0] for joint in joints], axis=1)
+    turned = np.stack([bases[joint][1] for joint in joints], axis=1)
+    made = pitch_roll_yaw_matrix(turned[..., 0], turned[..., 1], turned[..., 2])
+    return np.asarray(place + (made @ animal.mass_centres_m[list(joints)][..., None])[..., 0])
 
 
 def _carry(animal: Animal, joint: int, bases: dict[int, tuple[Array, Array]]) -> None:
@@ -139,12 +162,12 @@ def _swing(
     length_m = max(float(np.linalg.norm(rod)), 1e-3)
     direction = float(np.arctan2(rod[2], rod[0]))
     push = grid.derivative(place_m, 2)
-    across = push[:, 2] * np.cos(direction) - push[:, 0] * np.sin(direction)
-    base = turned_rad - turned_rad.mean(axis=0) if grid.is_periodic else turned_rad
+    across = part.drive * push[:, 2] * np.cos(direction) - part.surge_drive * push[:, 0] * np.sin(direction)
+    base = grid.without_mean(turned_rad)
     omega = 2.0 * np.pi * part.frequency_hz
     sprung = (1.0 - part.upright) * base[:, 0]
     drive = 2.0 * part.damping_ratio * omega * grid.derivative(sprung) + omega**2 * sprung
-    drive = drive - 1.5 / length_m * part.drive * across
+    drive = drive - 1.5 / length_m * across
     pitch = grid.oscillated(drive, part.frequency_hz, part.damping_ratio)
     aside = grid.oscillated(
         -1.5 / length_m * part.side_drive * push[:, 1], part.frequency_hz, part.damping_ratio
@@ -156,9 +179,9 @@ def _swing(
     )
     held = _held(part, np.stack([relative, factor * aside], axis=1), notices)
     axis = np.cross(rod / length_m, [0.0, 1.0, 0.0])
-    free = 1.0 if part.upright > 0.5 else 0.0  # hangs from its base by gravity: does not turn with it
-    roll = -part.steady * late[:, 0] - axis[0] * held[:, 1] - free * base[:, 1]
-    yaw = -part.steady * late[:, 1] - axis[2] * held[:, 1] - free * base[:, 2]
+    # What hangs from its base by gravity does not turn with it.
+    roll = -part.steady * late[:, 0] + axis[0] * held[:, 1] - part.upright * base[:, 1]
+    yaw = -part.steady * late[:, 1] + axis[2] * held[:, 1] - part.upright * base[:, 2]
     return np.stack([held[:, 0], roll, yaw], axis=1)
 
 
@@ -190,10 +213,13 @@ def _shared_out(
     """Give each joint its gain of the swing, one after the other; what it is in space becomes a base."""
     turns: dict[int, Array] = {}
     above, place = np.zeros_like(swing_rad), place_m
+    # What hangs upright swings in space, what is sprung to its base against it.
+    free = part.upright * grid.without_mean(turned_rad)
+    swing = swing_rad + free
     for k, (joint, gain) in enumerate(zip(part.joints, part.gains, strict=True)):
         if part.lag_hz > 0.0:
-            swing_rad = grid.smoothed(swing_rad, part.lag_hz, LAG_DAMPING)
-        here = gain * swing_rad
+            swing = grid.followed(swing, part.lag_hz, LAG_DAMPING)
+        here = gain * swing - free
         turns[joint] = here - above
         if k:
             place = place + _turned(animal.offsets_m[joint], turned_rad + above)

@@ -146,6 +146,8 @@ class Reach:
     ----------
     girdle
         (samples, 4, 3, 3) rotation of the joint that carries each limb, ride included.
+    top_m
+        (samples, 4, 3) top of each limb. [m]
     plane_heading, tilt_rad
         (samples, 4) heading of the plane of each limb, and its tilt about that line. [rad]
     target_m
@@ -158,6 +160,7 @@ class Reach:
     """
 
     girdle: Array
+    top_m: Array
     plane_heading: Array
     tilt_rad: Array
     target_m: Complex
@@ -195,7 +198,7 @@ def reach_for(animal: Animal, trunk: Trunk, feet_m: Array, heading_rad: Array, g
     near = np.minimum(np.abs(target.real), 0.999 * longest)
     overstretch = np.abs(target.real) - near
     shortfall = -target.imag - np.sqrt(longest**2 - near**2) + overstretch
-    return Reach(girdle, heading_rad, tilt, target, above, np.asarray(shortfall))
+    return Reach(girdle, top, heading_rad, tilt, target, above, np.asarray(shortfall))
 
 
 def _sling_rotations(sling_rad: Array) -> Array:

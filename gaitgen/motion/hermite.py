@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
@@ -10,7 +12,7 @@ Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
 # Pull of a slope to the curve's own where samples do not decide, against the square of a frame.
-RIDGE = 1e-3
+RIDGE = 0.03
 
 
 def own_slopes(table: Array, *, is_closed: bool) -> Array:
@@ -38,50 +40,88 @@ def own_slopes(table: Array, *, is_closed: bool) -> Array:
     return np.asarray((8.0 * (padded[3:-1] - padded[1:-3]) - (padded[4:] - padded[:-4])) / 12.0)
 
 
-def segments(is_key: Bools) -> tuple[Ints, Ints]:
-    """For every row and channel, the key at or before it and the one after, (rows, channels)."""
-    rows = is_key.shape[0]
-    row = np.arange(rows)[:, None]
-    before = np.maximum.accumulate(np.where(is_key, row, 0), axis=0)
-    after = np.where(is_key, row, rows - 1)
-    after = np.minimum.accumulate(after[::-1], axis=0)[::-1]
-    after = np.concatenate([after[1:], after[-1:]], axis=0)
-    return before, after
-
-
-def basis(row: Ints, before: Ints, after: Ints) -> tuple[Array, Array, Array, Array]:
+def basis(row: Ints | Array, before: Ints, after: Ints) -> tuple[Array, Array, Array, Array]:
     """Weights of value and slope at the key before and of value and slope at the key after."""
     length = np.maximum(after - before, 1)
     t: Array = (row - before) / length
-    return (
-        (1.0 + 2.0 * t) * (1.0 - t) ** 2,
-        t * (1.0 - t) ** 2 * length,
-        t * t * (3.0 - 2.0 * t),
-        t * t * (t - 1.0) * length,
-    )
+    left = 1.0 - t
+    h1, u = t * t * (3.0 - 2.0 * t), t * left * length
+    return 1.0 - h1, u * left, h1, -u * t
 
 
-def spline_rows(table: Array, slopes: Array, is_key: Bools) -> Array:
-    """Evaluate the splines through some rows of a table at all of its rows, (rows, channels)."""
-    before, after = segments(is_key)
-    row = np.arange(table.shape[0])[:, None]
-    h0, u, h1, v = basis(row, before, after)
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """The pieces of splines between keys, and what each sample of a curve takes from them.
 
-    def at(values: Array, place: Ints) -> Array:
-        return np.take_along_axis(values, place, axis=0)
+    Attributes
+    ----------
+    order
+        (rows, channels) which piece of its channel a row is in, from 0: its key is at or before the row.
+    before, after
+        (rows, channels) rows of the keys at both ends of that piece.
+    h0, u, h1, v
+        (rows, channels) weights of value and slope at the key before, of value and slope at the key after.
+    """
 
-    return h0 * at(table, before) + u * at(slopes, before) + h1 * at(table, after) + v * at(slopes, after)
+    order: Ints
+    before: Ints
+    after: Ints
+    h0: Array
+    u: Array
+    h1: Array
+    v: Array
+
+    def without_slopes(self, table: Array) -> Array:
+        """Return the part of the splines that the values at the keys make, (rows, channels)."""
+        return self.h0 * at_rows(table, self.before) + self.h1 * at_rows(table, self.after)
+
+    def of_slopes(self, slopes: Array) -> Array:
+        """Return the part of the splines that the slopes at the keys make, (rows, channels)."""
+        return self.u * at_rows(slopes, self.before) + self.v * at_rows(slopes, self.after)
 
 
-def least_squares(table: Array, weights: Array, is_key: Bools, own: Array, held: Array) -> Array:
+def pieces(is_key: Bools, steps: int = 1) -> Pieces:
+    """Lay out the pieces between keys, (rows, channels); the first and last row hold a key.
+
+    With more than one step from row to row they are laid out between rows too, ((rows - 1) * steps + 1,
+    channels).
+    """
+    rows = is_key.shape[0]
+    row = np.arange(rows)[:, None]
+    before = np.maximum.accumulate(np.where(is_key, row, 0), axis=0)
+    after = np.minimum.accumulate(np.where(is_key, row, rows - 1)[::-1], axis=0)[::-1]
+    after = np.concatenate([after[1:], after[-1:]], axis=0)
+    order = np.cumsum(is_key, axis=0) - 1
+    if steps == 1:
+        return Pieces(order, before, after, *basis(row, before, after))
+    at = np.arange((rows - 1) * steps + 1)
+    order, before, after = order[at // steps], before[at // steps], after[at // steps]
+    return Pieces(order, before, after, *basis((at / steps)[:, None], before, after))
+
+
+def at_rows(table: Array, row: Ints) -> Array:
+    """Take from each channel the values at its own rows, (rows, channels)."""
+    return np.asarray(table[row, np.arange(table.shape[1])])
+
+
+def spline_rows(table: Array, slopes: Array, is_key: Bools, steps: int = 1) -> Array:
+    """Evaluate the splines through some rows of a table, (rows, channels).
+
+    With more than one step from row to row, between rows too, ((rows - 1) * steps + 1, channels).
+    """
+    between = pieces(is_key, steps)
+    return between.without_slopes(table) + between.of_slopes(slopes)
+
+
+def least_squares(table: Array, between: Pieces, is_key: Bools, own: Array, held: Array) -> Array:
     """Solve for the slopes of given keys by least squares: one tridiagonal system a channel.
 
     Parameters
     ----------
-    table, weights
-        (rows, channels) samples and how much each counts.
-    is_key
-        (rows, channels) where the keys are.
+    table
+        (rows, channels) samples.
+    between, is_key
+        The pieces between the keys, and (rows, channels) where those are.
     own, held
         (rows, channels) the curve's own slopes, and slopes that are given (nan where free). [unit per frame]
 
@@ -89,36 +129,34 @@ def least_squares(table: Array, weights: Array, is_key: Bools, own: Array, held:
     -------
     (rows, channels) slope of each key; the curve's own elsewhere. [unit per frame]
     """
-    rows, channels = table.shape
-    before, after = segments(is_key)
-    h0, u, h1, v = basis(np.arange(rows)[:, None], before, after)
-    rest = table - h0 * np.take_along_axis(table, before, 0) - h1 * np.take_along_axis(table, after, 0)
-    order = np.cumsum(is_key, axis=0) - 1  # which key of its channel starts the segment of a row
-    keys = int(order.max()) + 1
-    cell = (order * channels + np.arange(channels)).ravel()
+    channels = table.shape[1]
+    u, v = between.u, between.v
+    rest = table - between.without_slopes(table)
+    keys = int(between.order.max()) + 1
+    cell = (between.order * channels + np.arange(channels)).ravel()
 
     def summed(values: Array) -> Array:
-        total = np.bincount(cell, (weights * values).ravel(), keys * channels)
+        total = np.bincount(cell, values.ravel(), keys * channels)
         return np.asarray(total.reshape(keys, channels), dtype=np.float64)
 
-    def down(values: Array) -> Array:  # what a segment gives to the key at its end
+    def down(values: Array) -> Array:  # what a piece gives to the key at its end
         return np.concatenate([np.zeros_like(values[:1]), values[:-1]])
 
+    key_row, key_channel = np.nonzero(is_key)
+    key = between.order[key_row, key_channel]
+    place = np.zeros((keys, channels), dtype=np.int64)
+    place[key, key_channel] = key_row
     diagonal = RIDGE + summed(u * u) + down(summed(v * v))
     beside = summed(u * v)
-    place = np.zeros((keys, channels), dtype=np.int64)
-    key_row, key_channel = np.nonzero(is_key)
-    place[order[key_row, key_channel], key_channel] = key_row
-    right = summed(u * rest) + down(summed(v * rest)) + RIDGE * np.take_along_axis(own, place, 0)
-    fixed = np.take_along_axis(held, place, 0)  # (keys, channels)
+    right = summed(u * rest) + down(summed(v * rest)) + RIDGE * at_rows(own, place)
+    fixed = at_rows(held, place)  # (keys, channels)
     is_fixed = ~np.isnan(fixed)
-    diagonal = np.where(is_fixed, 1.0, diagonal)
-    right = np.where(is_fixed, fixed, right)
-    above = np.where(is_fixed, 0.0, beside)
+    diagonal[is_fixed], right[is_fixed] = 1.0, fixed[is_fixed]
     below = np.where(is_fixed, 0.0, down(beside))
-    solved = _tridiagonal(below, diagonal, above, right)
+    beside[is_fixed] = 0.0
+    solved = _tridiagonal(below, diagonal, beside, right)
     slopes = own.copy()
-    slopes[key_row, key_channel] = solved[order[key_row, key_channel], key_channel]
+    slopes[key_row, key_channel] = solved[key, key_channel]
     return slopes
 
 

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.errors import FileFormatError, Notice, RequestError
+from gaitgen.errors import FileFormatError, Notice
 from gaitgen.motion.hermite import spline_rows
 from gaitgen.motion.key_fit import fit_keys
+from gaitgen.motion.key_rows import SLOPE_FREEDOM
 from gaitgen.motion.motion import Motion
 
 Array = npt.NDArray[np.float64]
@@ -20,42 +21,6 @@ Ints = npt.NDArray[np.int64]
 
 # How far a straight piece may be from straight, in the unit of its channel.
 STRAIGHT = 1e-9
-
-
-@dataclass(frozen=True)
-class Tolerance:
-    """How far the splines may be from the motion at any frame.
-
-    Attributes
-    ----------
-    angle_deg
-        For rotations. [degrees]
-    length_mm
-        For positions. [mm]
-    share
-        For curves without a unit that run from 0 to 1.
-    """
-
-    angle_deg: float = 0.5
-    length_mm: float = 3.0
-    share: float = 0.01
-
-    def __post_init__(self) -> None:
-        """Refuse what is no tolerance.
-
-        Raises
-        ------
-        RequestError
-            For a number that is not finite or outside its limits.
-        """
-        checks = (
-            ("tolerance in degrees", self.angle_deg, 0.001, 45.0),
-            ("tolerance in mm", self.length_mm, 0.001, 1000.0),
-            ("tolerance of shares", self.share, 1e-6, 0.5),
-        )
-        for label, value, least, greatest in checks:
-            if not (math.isfinite(value) and least <= value <= greatest):
-                raise RequestError(f"{label} is {value:g}; give a number from {least:g} to {greatest:g}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +42,7 @@ class Keys:
     poses
         Name of each named pose by its frame.
     tolerance, deviation
-        (channels,) asked for, and the largest reached at any frame, in the unit of the channel.
+        (channels,) the largest asked for, and the largest reached, at any frame, in the unit of the channel.
     notices
         Poses that had to be moved.
     """
@@ -106,14 +71,20 @@ class Keys:
         """Number of keys of each channel, (channels,)."""
         return np.asarray(np.bincount(self.channel, minlength=len(self.names)), dtype=np.int64)
 
-    def played(self) -> Array:
-        """Evaluate the splines at every frame, (frames, channels), in the unit of each channel."""
+    def played(self, steps: int = 1) -> Array:
+        """Evaluate the splines, in the unit of each channel.
+
+        Returns
+        -------
+        (frames, channels) at every frame; with more than one step from frame to frame between frames
+        too, ((frames - 1) * steps + 1, channels).
+        """
         is_key = np.zeros((self.frames, len(self.names)), dtype=np.bool_)
         table, slopes = np.zeros(is_key.shape), np.zeros(is_key.shape)
         row = self.frame - 1
         is_key[row, self.channel] = True
         table[row, self.channel], slopes[row, self.channel] = self.value, self.slope_out
-        return spline_rows(table, slopes, is_key)
+        return spline_rows(table, slopes, is_key, steps)
 
 
 def stride_rows(clip: Motion) -> int | None:
@@ -165,6 +136,7 @@ def choose_keys(
     *,
     is_straight: Bools | None = None,
     straight_slope: Array | None = None,
+    slope_freedom: float = SLOPE_FREEDOM,
 ) -> Keys:
     """Choose the keys of some curves of a clip: the named poses, both ends, and as few more as it takes.
 
@@ -179,12 +151,14 @@ def choose_keys(
     table
         (frames, channels) the curves.
     tolerance
-        (channels,) in the unit of each channel.
+        (channels,) or (frames, channels) in the unit of each channel.
     is_straight
         (frames, channels) where the curve runs exactly straight, such as a planted foot on the belt. Each
         such piece has keys at both ends, and all its keys have the slope of the line.
     straight_slope
         (channels,) slope of those pieces. [unit per frame]
+    slope_freedom
+        How many tolerances per frame a slope may differ from the curve's own.
 
     Raises
     ------
@@ -201,7 +175,10 @@ def choose_keys(
     held = np.full(part.shape, np.nan)
     if is_straight is not None and straight_slope is not None:
         is_named, held = _straight_pieces(part, is_named, is_straight[:rows], straight_slope)
-    is_key, slopes = fit_keys(part, tolerance, is_named, held, is_closed=stride is not None)
+    allowed = np.broadcast_to(tolerance, table.shape)
+    is_key, slopes = fit_keys(
+        part, allowed[:rows], is_named, held, is_closed=stride is not None, slope_freedom=slope_freedom
+    )
     if stride is not None:
         turns = (clip.frames - 1) // stride
         is_key = np.concatenate([np.tile(is_key[:-1], (turns, 1)), is_key[-1:]])
@@ -218,7 +195,7 @@ def choose_keys(
         slope_in=slope,
         slope_out=slope.copy(),
         poses=poses,
-        tolerance=np.array(tolerance, dtype=np.float64),
+        tolerance=allowed.max(axis=0),
         deviation=deviation,
         notices=notices,
     )

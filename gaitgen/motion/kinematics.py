@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.standing import standing_positions_m
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
@@ -57,6 +58,16 @@ def landmark_m(skeleton: Animal, positions_m: Array, orientations: Array, name: 
     """Follow a landmark of the skeleton, such as ``withers``: (frames, 3). [m]"""
     joint, offset = skeleton.landmarks_m[name]
     return points_m(skeleton, positions_m, orientations, joint, offset)
+
+
+def end_middle_m(skeleton: Animal, positions_m: Array, orientations: Array, end: str) -> Array:
+    """Follow the middle of two limbs' tops as the trunk carries it, without their ride: (frames, 3). [m]
+
+    ``end`` is ``fore``, for the chest, or ``hind``, for the hips.
+    """
+    limb, standing = skeleton.limb(end), standing_positions_m(skeleton)
+    arm = (standing[limb.top] - standing[limb.girdle]) * [1.0, 0.0, 1.0]
+    return points_m(skeleton, positions_m, orientations, skeleton.joint_names[limb.girdle], arm)
 
 
 def tips_m(skeleton: Animal, positions_m: Array, orientations: Array) -> Array:

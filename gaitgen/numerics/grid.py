@@ -73,6 +73,12 @@ class Grid:
         """Let a curve be felt as through a damped spring: it comes a little late, without corners."""
         return self.oscillated(values * (2.0 * np.pi * frequency_hz) ** 2, frequency_hz, damping_ratio)
 
+    def followed(self, values: Array, frequency_hz: float, damping_ratio: float) -> Array:
+        """Let something sprung and damped to a moving base follow it, as on a spring beside a damper."""
+        omega = 2.0 * np.pi * frequency_hz
+        drive = 2.0 * damping_ratio * omega * self.derivative(values) + omega**2 * values
+        return self.oscillated(drive, frequency_hz, damping_ratio)
+
     def without_mean(self, values: Array) -> Array:
         """Take the mean over all moments away."""
         return np.asarray(values - values.mean(axis=0))

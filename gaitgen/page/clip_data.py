@@ -138,6 +138,7 @@ def _own(clip: Motion) -> dict[str, float]:
         "speed": clip.facts["speed_m_s"],
         "duty_factor": clip.facts["duty_factor"],
         "lag": clip.facts["lag"],
+        "settle": skeleton.tempo.settle_strides,
         "withers_height": skeleton.withers_height_m,
         "cannon_ratio": cannon / skeleton.withers_height_m,
         "neck_factor": 1.0,

@@ -70,10 +70,10 @@ class Controls {
     for (const [name, { control, row, input, output }] of this.rows) {
       const given = name in this.values, value = given ? this.values[name] : control.own ?? own[name];
       row.classList.toggle("changed", given && this.values[name] !== control.own);
-      if (document.activeElement !== input || !given) input.value = value;
+      if (document.activeElement !== input || !given) input.value = value ?? "";
       if (!output) continue;
       const digits = Math.max(0, Math.ceil(-Math.log10(control.step || 1)));
-      output.textContent = `${Number(value).toFixed(digits)}${control.unit || ""}`;
+      output.textContent = value === undefined ? "its own" : `${Number(value).toFixed(digits)}${control.unit || ""}`;
       output.classList.toggle("chosen", !given);
     }
   }

@@ -1,136 +1,89 @@
-"""What can be changed on the served page: one table for the page, the query and the request."""
+"""What can be changed on the served page: the options that have a slider, for the page, query and request."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names
-from gaitgen.animal.proportions import Proportions
 from gaitgen.errors import RequestError
-from gaitgen.gait.gait import LIMBS, gait_names
-from gaitgen.gait.style import Style
-from gaitgen.pipeline import Request
+from gaitgen.gait.gait import gait_names
+from gaitgen.gait.request import Request
+from gaitgen.option import Found, Limits, Slider, options_of, with_values
 
-FRAME_RATES_HZ = (12.0, 15.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)
+# The headings in their order; others come after.
+GROUPS = ("Timing", "Manner", "Animal")
+# What comes with gaitgen, for options that take the path of a file too.
+_KNOWN: Mapping[str, Callable[[], tuple[str, ...]]] = {"gait": gait_names, "animal": animal_names}
 
 
 @dataclass(frozen=True)
 class Control:
-    """One slider or choice.
+    """One slider or choice, as an option describes it.
 
     Attributes
     ----------
-    name, label, group
-        Name in the query, and what the page calls it.
-    field
-        Attribute of the request, of its style, or of its proportions.
-    least, greatest, step
-        Ends and step of a slider; a choice has none.
-    unit
-        Printed after the value.
-    hint
-        One sentence for the reader.
-    is_whole, is_choice
-        Whether only whole numbers do, and whether it is a choice from a list.
+    found
+        The option.
+    slider
+        How it is shown.
     """
 
-    name: str
-    label: str
-    group: str
-    field: str
-    least: float = 0.0
-    greatest: float = 0.0
-    step: float = 0.0
-    unit: str = ""
-    hint: str = ""
-    is_whole: bool = False
-    is_choice: bool = False
+    found: Found
+    slider: Slider
+
+    @property
+    def name(self) -> str:
+        """Name in the query."""
+        return self.found.name
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether only whole numbers do."""
+        return self.found.kind is int
+
+    @property
+    def is_choice(self) -> bool:
+        """Whether it is a choice from a list."""
+        return self.slider.step == 0.0
+
+    @property
+    def is_name(self) -> bool:
+        """Whether it names something, perhaps a file, of which the page may only ask for what is listed."""
+        return self.found.kind is str and not self.found.option.choices
+
+    @property
+    def ends(self) -> Limits:
+        """Ends of a slider; a choice has none."""
+        return self.slider.ends or self.found.option.limits or (0.0, 0.0)
+
+    @property
+    def least(self) -> float:
+        """Lower end of a slider."""
+        return self.ends[0]
+
+    @property
+    def greatest(self) -> float:
+        """Upper end of a slider."""
+        return self.ends[1]
+
+    @property
+    def offers(self) -> tuple[float | str, ...]:
+        """What a list offers, before what the page starts with."""
+        known = _KNOWN.get(self.name, tuple)()
+        return self.found.option.choices or self.slider.offers or known
 
 
-def _choice(name: str, label: str, group: str, field: str, hint: str) -> Control:
-    return Control(name, label, group, field, hint=hint, is_choice=True)
+def controls_of(owner: type) -> Mapping[str, Control]:
+    """List the options of a dataclass that have a slider, by name, under their headings in order."""
+    shown = [Control(found, found.option.slider) for found in options_of(owner) if found.option.slider]
+    groups = (*GROUPS, *(control.slider.group for control in shown))
+    ordered = sorted(shown, key=lambda control: groups.index(control.slider.group))
+    return {control.name: control for control in ordered}
 
 
-def _style(name: str, least: float, hint: str) -> Control:
-    return Control(name, name.capitalize(), "Manner", name, least, 3.0, 0.05, hint=hint)
-
-
-CONTROLS: tuple[Control, ...] = (
-    _choice("gait", "Gait", "Timing", "gait", "The gait to make."),
-    Control("frames", "Frames", "Timing", "frames", 8, 96, 1, hint="Length of one stride.", is_whole=True),
-    _choice("fps", "Frame rate", "Timing", "frame_rate_hz", "Frames per second of the shot."),
-    _choice("start", "Starts on", "Timing", "start", "The foot whose contact is frame 1."),
-    Control("speed", "Speed", "Timing", "speed_m_s", 0.2, 3.0, 0.01, " m/s", "Speed over the ground."),
-    Control(
-        "duty_factor",
-        "Duty factor",
-        "Timing",
-        "duty_factor",
-        0.52,
-        0.9,
-        0.005,
-        hint="Share of the stride each foot is down.",
-    ),
-    Control(
-        "lag",
-        "Lag",
-        "Timing",
-        "lag",
-        0.05,
-        0.45,
-        0.005,
-        hint="Share of a stride by which a fore foot lands after the hind foot of its side.",
-    ),
-    Control(
-        "settle",
-        "Settle",
-        "Timing",
-        "settle_strides",
-        0.0,
-        0.25,
-        0.005,
-        hint="Share of a stride after contact at which hips and chest are lowest.",
-    ),
-    _style("bounce", 0.0, "Rise and fall of hips and chest."),
-    _style("sway", 0.0, "Sideways shift, roll and bend."),
-    _style("nod", 0.0, "Nod of neck and head."),
-    _style("lift", 0.3, "Lift and fold of the swinging legs."),
-    _style("overlap", 0.0, "Swing of ears, jaw and tail."),
-    _style("weight", 0.0, "How far the fetlocks sink under load."),
-    _style("reach", 0.3, "Ground a foot covers in stance."),
-    _choice("animal", "Animal", "Animal", "animal", "Whose bones and flesh."),
-    Control(
-        "withers_height",
-        "Withers height",
-        "Animal",
-        "withers_height_m",
-        0.5,
-        2.5,
-        0.01,
-        " m",
-        "Scales the whole animal.",
-    ),
-    Control(
-        "cannon_ratio",
-        "Cannon ratio",
-        "Animal",
-        "cannon_ratio",
-        0.10,
-        0.22,
-        0.002,
-        hint="Length of the fore cannon bone over withers height.",
-    ),
-    Control("neck_factor", "Neck", "Animal", "neck_factor", 0.5, 2.0, 0.02, hint="Length, times its own."),
-    Control("back_factor", "Back", "Animal", "back_factor", 0.7, 1.4, 0.02, hint="Length, times its own."),
-    Control("head_factor", "Head", "Animal", "head_factor", 0.5, 1.6, 0.02, hint="Size, times its own."),
-)
-_BY_NAME: Mapping[str, Control] = {control.name: control for control in CONTROLS}
-_STYLE = {item.name for item in fields(Style)}
-_PROPORTIONS = {item.name for item in fields(Proportions)}
-_REQUEST = {item.name for item in fields(Request)}
-_FIELDS = {control.field for control in CONTROLS}
+CONTROLS = tuple(controls_of(Request).values())
 
 
 def request_from(values: Mapping[str, str], start: Request) -> Request:
@@ -149,35 +102,24 @@ def request_from(values: Mapping[str, str], start: Request) -> Request:
     GaitgenError
         If a name is unknown or a value is not usable.
     """
-    parts: dict[str, dict[str, object]] = {"request": {}, "style": {}, "proportions": {}}
+    controls, plain = controls_of(type(start)), type(start)()
+    given: dict[str, object] = {}
     for name, text in values.items():
-        if name not in _BY_NAME:
-            raise RequestError(f"unknown control {name!r}; use one of {', '.join(_BY_NAME)}")
-        control = _BY_NAME[name]
-        part = "style" if control.field in _STYLE else "request"
-        part = "proportions" if control.field in _PROPORTIONS else part
-        parts[part][control.field] = _value(control, text)
-    for name, known in choices(start).items():
-        given = values.get(name)
-        if given is not None and name in {"animal", "gait"} and given not in known:
-            raise RequestError(f"unknown {name} {given[:40]!r}; use one of {', '.join(known)}")
-    build = replace(start.proportions, **{**_all_own(_PROPORTIONS), **parts["proportions"]})  # type: ignore[arg-type]
-    style = Style(**parts["style"])  # type: ignore[arg-type]
-    changes = {**_all_own(_REQUEST), **parts["request"], "style": style, "proportions": build}
-    return replace(start, **changes)  # type: ignore[arg-type]
+        if name not in controls:
+            raise RequestError(f"unknown control {name!r}; use one of {', '.join(controls)}")
+        given[name] = _value(controls[name], text, start)
+    own = {name: control.found.read(plain) for name, control in controls.items()}
+    return with_values(start, own | given)
 
 
-def _all_own(names: set[str]) -> dict[str, object]:
-    """Set back to gaitgen's own choice what the page has a control for; the rest stays as it started."""
-    plain = {**vars(Request()), **vars(Proportions())}
-    return {name: plain[name] for name in names & _FIELDS}
-
-
-def _value(control: Control, text: str) -> object:
-    if control.is_choice and control.field != "frame_rate_hz":
-        return text
+def _value(control: Control, text: str, start: Request) -> object:
+    """Read the value of a control."""
+    if control.is_name:
+        known = _choices(control, start)
+        if text not in known:
+            raise RequestError(f"unknown {control.name} {text[:40]!r}; use one of {', '.join(known)}")
     try:
-        return int(text) if control.is_whole else float(text)
+        return control.found.kind(text)
     except ValueError:
         kind = "whole number" if control.is_whole else "number"
         message = f"{control.name} is {text[:40]!r}; give a {kind}"
@@ -186,10 +128,13 @@ def _value(control: Control, text: str) -> object:
 
 def values_of(request: Request) -> dict[str, str]:
     """Return the values with which the page starts: those that differ from gaitgen's own choice."""
-    plain = Request()
-    texts = {control.name: _text(_read(request, control)) for control in CONTROLS}
-    own = {control.name: _text(_read(plain, control)) for control in CONTROLS}
-    return {name: text for name, text in texts.items() if text is not None and text != own[name]}
+    plain = type(request)()
+    values = {}
+    for name, control in controls_of(type(request)).items():
+        text = _text(control.found.read(request))
+        if text is not None and text != _text(control.found.read(plain)):
+            values[name] = text
+    return values
 
 
 def _text(value: object) -> str | None:
@@ -198,43 +143,32 @@ def _text(value: object) -> str | None:
     return None if value is None else f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
-def _read(request: Request, control: Control) -> object:
-    holder: object = request
-    if control.field in _STYLE:
-        holder = request.style
-    elif control.field in _PROPORTIONS:
-        holder = request.proportions
-    return getattr(holder, control.field)
-
-
-def choices(start: Request) -> dict[str, tuple[str, ...]]:
-    """List what each choice offers: what comes with gaitgen, and what the page starts with."""
-    animal = start.animal if isinstance(start.animal, str) else start.animal.name
-    rates = sorted({*FRAME_RATES_HZ, start.frame_rate_hz})
-    return {
-        "gait": tuple(dict.fromkeys((*gait_names(), start.gait))),
-        "animal": tuple(dict.fromkeys((*animal_names(), animal))),
-        "start": LIMBS,
-        "fps": tuple(f"{rate:.10g}" for rate in rates),
-    }
+def _choices(control: Control, start: Request) -> tuple[str, ...]:
+    """List what a choice offers: what comes with gaitgen, and what the page starts with."""
+    own = control.found.read(start)
+    if control.found.kind is float:
+        numbers = {float(str(number)) for number in (*control.offers, own)}
+        return tuple(f"{number:.10g}" for number in sorted(numbers))
+    return tuple(dict.fromkeys(str(_text(word)) for word in (*control.offers, own)))
 
 
 def table(start: Request) -> list[dict[str, object]]:
     """Return the controls as the page reads them, in order."""
-    plain, offered = Request(), choices(start)
+    plain = type(start)()
     rows: list[dict[str, object]] = []
-    for control in CONTROLS:
+    for control in controls_of(type(start)).values():
+        found, slider = control.found, control.slider
         row: dict[str, object] = {
             "name": control.name,
-            "label": control.label,
-            "group": control.group,
-            "hint": control.hint,
+            "label": slider.label or found.label.capitalize(),
+            "group": slider.group,
+            "hint": f"{found.option.what}.",
         }
         if control.is_choice:
-            row["choices"] = list(offered[control.name])
+            row["choices"] = list(_choices(control, start))
         else:
-            row |= {"least": control.least, "greatest": control.greatest, "step": control.step}
-            row["unit"] = control.unit
-        row["own"] = _text(_read(plain, control))
+            row |= {"least": control.least, "greatest": control.greatest, "step": slider.step}
+            row["unit"] = slider.unit
+        row["own"] = _text(found.read(plain))
         rows.append(row)
     return rows

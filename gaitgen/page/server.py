@@ -25,12 +25,13 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.proportions import Proportions
 from gaitgen.errors import GaitgenError, RequestError
+from gaitgen.gait.request import Request
 from gaitgen.page.clip_data import clip_data
 from gaitgen.page.clip_desk import ClipDesk
 from gaitgen.page.controls import request_from, table, values_of
 from gaitgen.page.page import as_json, page
 from gaitgen.page.write_clip import write_clip
-from gaitgen.pipeline import Request, make_cycle
+from gaitgen.pipeline import make_cycle
 
 ADDRESS = "127.0.0.1"
 TOKEN_HEADER = "X-Gaitgen-Token"  # noqa: S105

@@ -7,7 +7,8 @@ from pathlib import Path
 from gaitgen.formats import hand_off
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.write import plain_stem, write_files
-from gaitgen.pipeline import Request, make_cycle
+from gaitgen.gait.request import Request
+from gaitgen.pipeline import make_cycle
 
 
 def write_clip(request: Request, out: Path, name: str = "") -> tuple[Path, ...]:

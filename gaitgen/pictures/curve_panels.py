@@ -9,11 +9,11 @@ import numpy.typing as npt
 
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
-from gaitgen.motion.kinematics import landmark_m, world_frames
+from gaitgen.motion.kinematics import end_middle_m, landmark_m, world_frames
 from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
-from gaitgen.pictures.key_figures import between_m, refined
+from gaitgen.pictures.key_figures import refined
 from gaitgen.pictures.page import SMALL_PT, TEXT_PT
 from gaitgen.pictures.published_angles import published_of
 
@@ -54,8 +54,8 @@ def trunk(figure: Figure, clip: Motion) -> None:
     skeleton = clip.skeleton
     positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
     places = {
-        "hips": between_m(skeleton, positions, "hind"),
-        "chest": between_m(skeleton, positions, "fore"),
+        "hips": end_middle_m(skeleton, positions, world, "hind"),
+        "chest": end_middle_m(skeleton, positions, world, "fore"),
     }
     turns = np.degrees(np.unwrap(pitch_roll_yaw_rad(world)[..., 0], axis=0))
     bones = {"hips": skeleton.spine[0], "chest": skeleton.chest}

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.course.steps import stance_state
-from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
+from gaitgen.motion.kinematics import end_middle_m, landmark_m, tips_m, world_frames
 from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
 
@@ -128,12 +128,6 @@ def courses(clip: Motion) -> dict[str, Course]:
     return {part: _course(curve, stride) for part, curve in curves.items()}
 
 
-def between_m(skeleton: Animal, positions_m: Array, end: str) -> Array:
-    """Follow the point half-way between the tops of the left and right limb of an end, (frames, 3). [m]"""
-    pair = [skeleton.limb(end, side).top for side in "LR"]
-    return np.asarray(positions_m[:, pair].mean(axis=1))
-
-
 def side_courses(clip: Motion) -> dict[str, Course]:
     """Follow hips, chest and tip of the tail to the left and right over the first stride.
 
@@ -145,8 +139,8 @@ def side_courses(clip: Motion) -> dict[str, Course]:
     still = over_origin(clip)
     positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
     curves = {
-        "hips": between_m(skeleton, positions, "hind")[:, 1],
-        "chest": between_m(skeleton, positions, "fore")[:, 1],
+        "hips": end_middle_m(skeleton, positions, world, "hind")[:, 1],
+        "chest": end_middle_m(skeleton, positions, world, "fore")[:, 1],
     }
     tail = last_of(skeleton, "tail")
     if tail is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -144,13 +145,15 @@ def _row(
     *,
     heading: bool = False,
 ) -> None:
-    for k, (column, word) in enumerate(zip(columns, words, strict=True)):
+    rooms = [*(after - column - 1.2 for column, after in pairwise(columns)), 13.0]
+    for k, (column, room, word) in enumerate(zip(columns, rooms, words, strict=True)):
         weight = "bold" if k == 0 and not heading else "normal"
-        page.text(
+        page.fitted(
             left + column,
             y,
             word,
             SMALL_PT if heading else NAME_PT,
+            room,
             fontweight=weight,
             color=GREY if heading else "0",
         )

@@ -8,9 +8,9 @@ from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
+from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
-from gaitgen.pipeline.request import Request
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.temper import tempered
 from gaitgen.pipeline.to_clip import to_clip

@@ -15,10 +15,10 @@ from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import Gait
+from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
-from gaitgen.pipeline.request import Request
 from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m
 
 Array = npt.NDArray[np.float64]
@@ -29,6 +29,8 @@ SAMPLES = 96
 # Feet that would move by less than this are well placed.
 SETTLED_M = 5e-4
 MOST_SHIFTS = 6
+# Of a stance or a swing; a moment that falls on the half belongs to the first, however it is rounded.
+MIDDLE = 0.5 + 1e-6
 # No stance is tried that is longer than this.
 FARTHEST_STANCE_HIP_HEIGHTS = 1.5
 # The trunk may be lowered by this share of the withers height before the stride is shortened.
@@ -165,11 +167,11 @@ class _Placing:
             drop = more_drop(drop, shortfall)
             state = carried.body.state
             share, down = state.stance_share, state.planted
-            reaching = (down & (share < 0.5)) | (state.swing_share > 0.5)
+            reaching = (down & (share < MIDDLE)) | (state.swing_share > MIDDLE)
             early = np.where(reaching & (state.swing_share > 0.0), shortfall, -np.inf).max(axis=0)
             landing = np.where(reaching & down, shortfall, -np.inf).max(axis=0) + room
             early = np.maximum(early, landing)
-            late = np.where(down & (share >= 0.5), shortfall, -np.inf).max(axis=0)
+            late = np.where(down & (share >= MIDDLE), shortfall, -np.inf).max(axis=0)
             # Moving a foot forward by this takes as much from one end of stance as it adds to the other.
             shift = np.clip(0.6 * (late - early).reshape(2, 2).mean(axis=1), -0.1, 0.1)
             if np.abs(shift).max() < SETTLED_M or not np.isfinite(shift).all():

@@ -19,6 +19,7 @@ from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.foot_path import FootPlan, plan_feet
 from gaitgen.limbs.legs import Given, LegPoses, given_by_law, reach_for, solve_legs
 from gaitgen.numerics.grid import Grid
+from gaitgen.pipeline.departure import departure
 
 Array = npt.NDArray[np.float64]
 Rows = npt.NDArray[np.int64]
@@ -27,6 +28,8 @@ Drop = tuple[float, float]  # of chest and hips [m]
 # Lift and fold of the swinging legs in a walk on the spot, against a full walk (estimate).
 LEAST_LIFT_SHARE = 0.55
 DROP_ROUNDS = 3  # the reach of a leg depends a little on how far its end has sunk
+# What limbs and hanging parts need beside the body is carried again until little of it changes.
+CARRYING_ROUNDS = 1
 ROOM_M = 1e-4  # left under the reach of a leg
 
 
@@ -106,8 +109,11 @@ class Solved:
         return local
 
 
-def carry(course: Course, style: Style) -> Carried:
-    """Find the forces, move the body over its steps, and lead the feet from step to step."""
+def carry(course: Course, style: Style, besides: Array | None = None) -> Carried:
+    """Find the forces, move the body over its steps, and lead the feet from step to step.
+
+    ``besides`` (samples, 6) is what limbs and hanging parts need beside the body.
+    """
     animal = course.animal
     body = move_body(
         animal,
@@ -118,6 +124,7 @@ def carry(course: Course, style: Style) -> Carried:
         bounce=style.bounce,
         sway=style.sway,
         settle_strides=course.settle_strides,
+        besides=besides,
     )
     lift = style.lift * _lift_share(course)
     plan = plan_feet(animal, body.state, lift=lift)
@@ -160,6 +167,8 @@ def solve_motion(
 ) -> Solved:
     """Move one animal over its steps, with or without a period.
 
+    Solved twice: what limbs and hanging parts need, beside a stiff body, is carried the second time.
+
     Parameters
     ----------
     course
@@ -171,14 +180,32 @@ def solve_motion(
     carried
         The body on its feet, if it is known already.
     """
-    animal = course.animal
     carried = carried or carry(course, style)
+    solved = _legs_and_all(course, style, carried, breath_turns)
+    for _ in range(CARRYING_ROUNDS):
+        if not np.all(np.isfinite(solved.legs.turn_rad)):
+            break
+        needs = departure(course.animal, course.grid, solved.body, solved.trunk, solved.legs, solved.hung)
+        carried = carry(course, style, needs)
+        solved = _legs_and_all(course, style, carried, breath_turns)
+    return solved
+
+
+def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: Array | None) -> Solved:
+    """Lower the trunk for the legs to reach, solve the legs, and hang what hangs."""
+    animal = course.animal
     drop: Drop = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
         drop = more_drop(drop, shortfall_m(course, carried, drop))
-    drop = drop[0] + ROOM_M, drop[1] + ROOM_M
-    trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
-    legs = solve_legs(animal, trunk, carried.plan, carried.given)
+    for _ in range(DROP_ROUNDS):
+        drop = drop[0] + ROOM_M, drop[1] + ROOM_M
+        trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
+        legs = solve_legs(animal, trunk, carried.plan, carried.given)
+        short = legs.reach.shortfall_m
+        if short.max() <= 0.0:
+            break
+        # Feet that hang reach for the ground a little farther than feet that roll.
+        drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
     hung = None
     if breath_turns is not None:
         hung = hang(animal, trunk, course.grid, breath_turns, nod=style.nod, overlap=style.overlap)

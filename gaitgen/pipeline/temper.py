@@ -10,10 +10,10 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import Gait
+from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.pipeline.placing import MOST_DROP_SHARE, Placed, place_feet
-from gaitgen.pipeline.request import Request
 from gaitgen.pipeline.solve import Course, Solved, carry, solve_motion
 
 BISECTIONS = 6

@@ -6,11 +6,11 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.errors import Notice
+from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
-from gaitgen.pipeline.request import Request
 from gaitgen.pipeline.temper import Tempered
 
 Array = npt.NDArray[np.float64]

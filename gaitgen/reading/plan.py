@@ -26,6 +26,8 @@ Array = npt.NDArray[np.float64]
 # Of the stride, in the rise and fall of an end of the body. An acceleration has the noise of the n-th n
 # squared times, so only the two that a walk has most of are left in a noisy clip.
 HARMONICS = {"noisy": 2, "quiet": 6}
+# Moments of a stride, at the least, on which forces are solved.
+SAMPLES = 96
 TOPS = {"hips": "hind", "chest": "fore"}
 
 
@@ -53,9 +55,11 @@ def find_plan(motion: Tracked, skeleton: Animal, stride: Stride) -> Plan:
         heaves[part], drops[part] = _heave(motion, skeleton, stride, end)
     travel = stride.footfalls.travel_m_s
     path = Path.straight(float(np.linalg.norm(travel)), float(np.arctan2(travel[1], travel[0])))
-    grid = Grid(0.0, 1.0 / rate, stride.frames, is_periodic=True)
-    heights = np.stack([heaves["chest"], heaves["hips"]], axis=1)
-    force = forces_under(skeleton, stride.footfalls, path, grid, heights).force_n
+    per_frame = -(-SAMPLES // stride.frames)
+    fine = per_frame * stride.frames
+    grid = Grid(0.0, 1.0 / (per_frame * rate), fine, is_periodic=True)
+    heights = refined(np.stack([heaves["chest"], heaves["hips"]], axis=1), fine)[:fine]
+    force = forces_under(skeleton, stride.footfalls, path, grid, heights).force_n[::per_frame]
     text = (
         "forces are estimated from the rise and fall of shoulders and hips, shared by the feet that are down."
     )
@@ -72,16 +76,21 @@ def find_plan(motion: Tracked, skeleton: Animal, stride: Stride) -> Plan:
 
 
 def _heave(motion: Tracked, skeleton: Animal, stride: Stride, end: str) -> tuple[Array, float]:
-    """Rise and fall of one end, highest at 0, and how far below its standing height that is. [m]"""
-    names = [skeleton.joint_names[skeleton.limb(end, side).top] for side in "LR"]
-    height = motion.places_m[:, [motion.joint(name) for name in names], 2].mean(axis=1)
+    """Rise and fall of one end, highest at 0, and how far below its standing height that is. [m]
+
+    It is that of the middle of the tops of its limbs as their girdle carries it, without their own ride.
+    """
+    limb, standing_m = skeleton.limb(end), standing_positions_m(skeleton)
+    girdle = motion.joint(skeleton.joint_names[limb.girdle])
+    arm = (standing_m[limb.top] - standing_m[limb.girdle]) * [1.0, 0.0, 1.0]
+    height = motion.places_m[:, girdle, 2] + (motion.changes[:, girdle] @ arm)[:, 2]
     quiet = stride.noise.angle_deg <= 0.0
     period = stride.gait.period
     rows = stride.loop.frames if stride.loop.closes else int(int(motion.frames / period) * period)
     fitted = wave(height[:rows], period, motion.file.frame_time_s, HARMONICS["quiet" if quiet else "noisy"])
     curve = height[: stride.frames] if quiet and stride.loop.closes else fitted.smooth[: stride.frames]
     top = float(refined(fitted.smooth[: stride.frames]).max())  # it may lie between frames
-    standing = float(standing_positions_m(skeleton)[skeleton.limb(end).top, 2]) + stride.ground_m
+    standing = float(standing_m[limb.top, 2]) + stride.ground_m
     return curve - top, standing - top
 
 

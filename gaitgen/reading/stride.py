@@ -70,7 +70,9 @@ def find_stride(motion: Tracked, where: str) -> Stride:
     if feet.in_place and not loop.repeats_first:  # a guess from the last step, where none is needed
         loop = replace(loop, advance_m=np.zeros(3))
         feet = find_feet(motion, loop, noise)
-    feet = _to_the_frame(motion, loop, feet)
+    feet, is_exact = _to_the_frame(motion, loop, feet)
+    if is_exact:  # no foot keeps its place to a tenth of a millimetre on joints that tremble
+        noise = replace(noise, angle_deg=0.0)
     gait, reason = find_gait(loop, feet)
     if gait is None:
         raise FileFormatError(
@@ -91,10 +93,13 @@ def find_stride(motion: Tracked, where: str) -> Stride:
     return Stride(frames, strides, contact, down, footfalls, feet.in_place, feet.ground_m, gait, loop, noise)
 
 
-def _to_the_frame(motion: Tracked, loop: Loop, feet: Feet) -> Feet:
-    """Correct the ends of stances that keep exactly to the belt; leave those of noisy clips alone."""
+def _to_the_frame(motion: Tracked, loop: Loop, feet: Feet) -> tuple[Feet, bool]:
+    """Correct the ends of stances that keep exactly to the belt; leave those of noisy clips alone.
+
+    Returns the feet, and whether they keep to it.
+    """
     if not feet.stances:
-        return feet
+        return feet, False
     shift = loop.frames if loop.closes else 0
     toes = loop.unrolled(motion.toes_m)
     time = np.arange(len(toes)) * motion.file.frame_time_s
@@ -105,7 +110,7 @@ def _to_the_frame(motion: Tracked, loop: Loop, feet: Feet) -> Feet:
         if rows.size > 1
     ]
     if not slopes:
-        return feet
+        return feet, False
     belt = np.append(np.median(slopes, axis=0), 0.0)
     fixed = toes - (time[:, None] * belt)[:, None]
     stances = tuple(
@@ -113,10 +118,10 @@ def _to_the_frame(motion: Tracked, loop: Loop, feet: Feet) -> Feet:
         for stance, rows in zip(feet.stances, inner, strict=True)
     )
     if any(stance is None for stance in stances):
-        return feet
+        return feet, False
     root = feet.body_m_s + feet.belt_m_s
     kept = tuple(stance for stance in stances if stance is not None)
-    return replace(feet, stances=kept, belt_m_s=belt[:2], body_m_s=root - belt[:2])
+    return replace(feet, stances=kept, belt_m_s=belt[:2], body_m_s=root - belt[:2]), True
 
 
 def _exact(stance: Stance, inner: npt.NDArray[np.int64], fixed: Array, shift: int) -> Stance | None:

@@ -10,10 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import ENDS, Animal
-from gaitgen.animal.limb import Foot
 from gaitgen.animal.standing import load_share_fore, standing_fault, standing_positions_m
 from gaitgen.errors import Notice, RigError
-from gaitgen.rigs.bones import template_limb_m
+from gaitgen.rigs.limb_data import rig_foot, rig_limb, sling_arm_m
 from gaitgen.rigs.limb_points import limb_points_m
 from gaitgen.rigs.rig import Rig
 
@@ -43,16 +42,18 @@ def as_skeleton(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]
             "the fore limbs do not stand before the hind limbs, of like height; correct forward and [limbs]"
         )
     placed = _warped(template, places, limbs, hind, fore)
+    slings = {end: arm for end in ENDS if (arm := sling_arm_m(rig, template, end, hind)) is not None}
     for limb in template.limbs:
         points = limbs[limb.end] if limb.is_left else limbs[limb.end] * _MIRROR
         placed[list(limb.joints)] = points[:-1]
         if limb.sling is not None:
-            placed[limb.sling] = points[0] - hind * template.offsets_m[limb.top]
+            arm = slings.get(limb.end, hind * template.offsets_m[template.limb(limb.end).top])
+            placed[limb.sling] = placed[limb.top] - (arm if limb.is_left else arm * _MIRROR)
     _placed_neck(rig, template, placed, hind)
     tail = template.part("tail")
     if tail is not None:
         _placed_line(template, placed, tail.joints, _line_with_tip(rig, rig.map.tail), hind, with_tip=True)
-    skeleton = _assembled(rig, template, placed, limbs, hind)
+    skeleton = _assembled(rig, template, placed, limbs, hind, set(slings))
     held = float(np.clip(skeleton.load_share_fore, *LOAD_SHARES))
     if held == skeleton.load_share_fore:
         return skeleton, ()
@@ -124,20 +125,16 @@ def _placed_line(
         placed[joint] = before[rows[-1]] + moved + scale * (own[joint] - own[rows[-1]])
 
 
-def _foot(template: Animal, end: str, points: Array, scale: float) -> Foot:
-    own = template.limb(end).foot
-    return Foot(
-        kind=own.kind,
-        height_m=max(float(points[-2, 2]), 0.1 * scale * own.height_m),
-        toe_m=max(float(points[-1, 0] - points[-2, 0]), 0.2 * scale * own.toe_m),
-        heel_m=scale * own.heel_m,
-        half_width_m=scale * own.half_width_m,
-    )
-
-
-def _assembled(rig: Rig, template: Animal, placed: Array, limbs: dict[str, Array], scale: float) -> Animal:
+def _assembled(
+    rig: Rig,
+    template: Animal,
+    placed: Array,
+    limbs: dict[str, Array],
+    scale: float,
+    with_sling: set[str],
+) -> Animal:
     parents = template.parents
-    feet = {end: _foot(template, end, limbs[end], scale) for end in ENDS}
+    feet = {end: rig_foot(template, end, limbs[end], scale) for end in ENDS}
     for limb in template.limbs:
         placed[limb.foot_joint, 2] = feet[limb.end].height_m
     pelvis = placed[0].copy()
@@ -173,7 +170,6 @@ def _assembled(rig: Rig, template: Animal, placed: Array, limbs: dict[str, Array
     soles = {end: (template.limb(end).foot_joint, foot) for end, foot in feet.items()}
     share = load_share_fore(placed, centres, template.mass_shares, soles)
     standing = _angles(template, tips)
-    track = _track(template, limbs)
     stem = re.sub(r"[^A-Za-z0-9_]", "_", rig.name)[:40] or "rig"
     skeleton = replace(
         template,
@@ -188,7 +184,9 @@ def _assembled(rig: Rig, template: Animal, placed: Array, limbs: dict[str, Array
         withers_height_m=heights["withers"],
         croup_height_m=heights["croup"],
         limbs=tuple(
-            replace(limb.scaled(scale), foot=feet[limb.end], track_m=track[limb.end])
+            rig_limb(
+                template, limb, feet[limb.end], limbs[limb.end], standing, scale, rides=limb.end in with_sling
+            )
             for limb in template.limbs
         ),
         hanging=tuple(part.scaled(scale) for part in template.hanging),
@@ -222,15 +220,6 @@ def _head_tip(rig: Rig, head_m: Array) -> Array | None:
     far = reach[:, 0] - reach[:, 2]
     best = reach[int(far.argmax())]
     return best if float(np.linalg.norm(best)) > 0.01 else None
-
-
-def _track(template: Animal, limbs: dict[str, Array]) -> dict[str, float]:
-    """Half the distance between prints: as much narrower than standing as the template's."""
-    widths = {}
-    for end in ENDS:
-        own = template_limb_m(template, end)[-1, 1]
-        widths[end] = float(limbs[end][-1, 1] * template.limb(end).track_m / own)
-    return widths
 
 
 def _angles(template: Animal, tips: Array) -> Array:

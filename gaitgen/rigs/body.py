@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import LIMBS
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.kinematics import end_middle_m, world_frames
 from gaitgen.motion.motion import Motion
 from gaitgen.rigs.limb import LimbGoal
 from gaitgen.rigs.rig import Rig
@@ -42,10 +42,13 @@ class Source:
         return np.asarray(self.worlds[:, self.clip.skeleton.joint(name)])
 
     def middle(self, end: str) -> tuple[Array, Array]:
-        """Return the middle between the tops of two limbs: standing (3,), over time (frames, 3)."""
-        left, right = (self.clip.skeleton.limb(end, side).top for side in "LR")
-        standing = (self.standing_m[left] + self.standing_m[right]) / 2.0
-        return standing, (self.places_m[:, left] + self.places_m[:, right]) / 2.0
+        """Return the middle between the tops of two limbs, as the trunk carries it, without their ride.
+
+        Standing (3,), and over time (frames, 3).
+        """
+        left, right = (self.clip.skeleton.limb(end, side) for side in "LR")
+        standing = (self.standing_m[left.top] + self.standing_m[right.top]) / 2.0
+        return standing, end_middle_m(self.clip.skeleton, self.places_m, self.worlds, end)
 
     def row(self, names: tuple[str, ...], share: float) -> Array:
         """Return the change at a share, 0 to 1, of the way through a row of joints."""
@@ -65,6 +68,7 @@ class Source:
             standing_m=np.concatenate([self.standing_m[rows], (self.standing_m[rows[-1]] + tip)[None]]),
             points_m=np.concatenate([self.places_m[:, rows], toe[:, None]], axis=1),
             changes=self.worlds[:, rows],
+            sling=None if own.sling is None else self.worlds[:, own.sling],
         )
 
 
@@ -100,14 +104,12 @@ def wanted_changes(source: Source, rig: Rig) -> dict[int, Array]:
     tail, names = [rig.joint(name) for name in rig.map.tail], animal.part_names("tail")
     if names:
         wanted |= {joint: source.row(names, share) for joint, share in _middles(rig, tail, tail).items()}
-    for name, part in (
-        (animal.joint_names[animal.head] if animal.head is not None else "", rig.map.head),
-        ("jaw", rig.map.jaw),
-        ("ear_L", rig.map.ear_left),
-        ("ear_R", rig.map.ear_right),
-    ):
-        if part is not None and name in animal.index:
-            wanted[rig.joint(part)] = source.change(name)
+    if animal.head is not None and rig.map.head is not None:
+        wanted[rig.joint(rig.map.head)] = source.change(animal.joint_names[animal.head])
+    for name, own in (("jaw", rig.map.jaw), ("ear_L", rig.map.ear_left), ("ear_R", rig.map.ear_right)):
+        part = animal.part(name)
+        if own is not None and part is not None:
+            wanted[rig.joint(own)] = np.asarray(source.worlds[:, part.joints[0]])
     return wanted
 
 

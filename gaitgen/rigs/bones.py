@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.rigs.rig_map import FOLLOWS
+from gaitgen.rigs.rig_map import FOLLOWS, SLING
 
 Array = npt.NDArray[np.float64]
 
@@ -18,6 +18,8 @@ SKIP_JOINT = 0.12
 SKIP_JOINT_OF_FEW = 0.2  # where the limb has no more joints than the template has bones
 HEIGHT_WEIGHT = 0.5
 SCALES = (0.85, 1.0, 1.18)
+# A joint this near to the top of the limb, seen from the side, may be its sling. [hip heights]
+SLING_NEAR = 0.02
 
 
 def template_limb_m(skeleton: Animal, end: str) -> Array:
@@ -46,7 +48,7 @@ def match_bones(skeleton: Animal, end: str, points: Array, hip_height: float) ->
 
     Returns
     -------
-    One word a joint, from the template or FOLLOWS.
+    One word a joint, from the template, or FOLLOWS or SLING.
     """
     bones = template_limb_m(skeleton, end)
     shape = (bones[:-1] - bones[-1])[:, [0, 2]] / skeleton.hip_height_m
@@ -54,7 +56,18 @@ def match_bones(skeleton: Animal, end: str, points: Array, hip_height: float) ->
     tries = [_matched(here, shape * scale) for scale in SCALES]
     _, chosen = min(tries, key=lambda item: item[0])
     names = skeleton.bones(end)
-    return tuple(names[k] if k >= 0 else FOLLOWS for k in chosen)
+    words = [names[k] if k >= 0 else FOLLOWS for k in chosen]
+    return tuple(words if skeleton.limb(end).sling is None else _with_sling(words, names[0], here))
+
+
+def _with_sling(words: list[str], top: str, here: Array) -> list[str]:
+    """Of two joints at the top of a limb, let the upper be its sling and the lower turn the bone."""
+    for above in range(len(words) - 1):
+        pair = words[above : above + 2]
+        apart = float(np.linalg.norm(here[above + 1] - here[above]))
+        if sorted(pair) == sorted([top, FOLLOWS]) and apart < SLING_NEAR:
+            return [*words[:above], SLING, top, *words[above + 2 :]]
+    return words
 
 
 def _matched(here: Array, shape: Array) -> tuple[float, list[int]]:

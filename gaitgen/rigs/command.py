@@ -8,31 +8,29 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 
 from gaitgen.animal.library import load_animal
 from gaitgen.animal.proportions import Proportions
 from gaitgen.errors import Notice, OutputError, RequestError, RigError
 from gaitgen.formats import keys as key_files
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.hand_off import HandOff
-from gaitgen.formats.read_bvh import placed, read_bvh
+from gaitgen.formats.held_keys import held_keys
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.write import write_files
-from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.keys import Keys, Tolerance, choose_keys
-from gaitgen.motion.measure import measure_feet
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stumbling_names
 from gaitgen.rigs.find import find_rig
+from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map, read_rig_file
 from gaitgen.rigs.map_text import write_map
 from gaitgen.rigs.pose import RigMotion, pose_rig
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_map import FOLLOWS, RigMap
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,32 +65,11 @@ class RigClip:
 
     def keys(self, tolerance: Tolerance) -> bytes:
         """Write the motion as few keys with slopes, on the rig's own channels."""
-        names, table = channel_table(self.rig, self.motion)
+        table = ChannelTable(*channel_table(self.rig, self.motion))
         length = tolerance.length_mm / 1000.0 / self.rig.metres_per_unit
-        allowed = np.array([length if name.endswith("position") else tolerance.angle_deg for name in names])
-        limbs = [joint for limb in self.rig.map.limbs.values() for joint in limb.joints]
-        moving = {self.rig.file.joint_names[0], *self.rig.map.spine, *limbs}
-        carries = np.array([name.rpartition(".")[0] in moving for name in names])
-        toes_m, planted = self._toes_m(table), measure_feet(self.clip).planted
-
-        def choose(closely: Array) -> Keys:
-            return choose_keys(self.clip, names, table, closely)
-
-        def drift_m(keys: Keys) -> float:
-            away = np.linalg.norm(self._toes_m(keys.played()) - toes_m, axis=2)  # (frames, 4)
-            return float(np.where(planted, away, 0.0).max())
-
-        keys = key_files.holding_feet(choose, drift_m, allowed, carries, tolerance.length_mm / 1000.0)
-        return key_files.encode(keys)
-
-    def _toes_m(self, table: Array) -> Array:
-        """Follow a point of each last joint as far from it as the toe, (frames, 4, 3). [m]"""
-        places, world, _ = placed(replace(self.rig.file, rows=table))
-        toes = []
-        for limb in (self.rig.map.limbs[name] for name in LIMBS):
-            last = self.rig.joint(limb.joints[-1])
-            toes.append(places[last] + world[last] @ np.array(limb.toe))
-        return np.stack(toes, axis=1) * self.rig.metres_per_unit
+        is_length = [name.endswith("position") for name in table.names]
+        allowed = np.where(is_length, length, tolerance.angle_deg)
+        return key_files.encode(held_keys(self.clip, table, allowed, RigFeet(self.rig), length))
 
 
 def cycle_on_rig(

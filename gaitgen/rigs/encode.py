@@ -7,6 +7,7 @@ import re
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.formats.channels import with_frames
 from gaitgen.formats.decimals import table_text
 from gaitgen.rigs.channels import fitted_angles_rad, local_rotation, rest_angles_rad
 from gaitgen.rigs.pose import RigMotion
@@ -82,9 +83,7 @@ def encode_channels(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
     quoted = [
         name if "," not in name and '"' not in name else '"' + name.replace('"', '""') + '"' for name in names
     ]
-    rows = table_text(values, names, b",").decode("ascii").splitlines()
-    lines = [f"{i + 1},{i / frame_rate_hz:.6f},{row}" for i, row in enumerate(rows)]
-    return ("\n".join([",".join(("frame", "time_s", *quoted)), *lines]) + "\n").encode("utf-8")
+    return with_frames(quoted, table_text(values, names), frame_rate_hz)
 
 
 def stumbling_names(rig: Rig) -> tuple[str, ...]:

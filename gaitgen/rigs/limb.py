@@ -41,6 +41,8 @@ class LimbGoal:
         (frames, bones + 1, 3) the same over time. [m]
     changes
         (frames, bones, 3, 3) world rotation of each bone from standing.
+    sling
+        (frames, 3, 3) the same for the joint that lets the top of the limb ride, or None.
     """
 
     pointing: int
@@ -48,6 +50,7 @@ class LimbGoal:
     standing_m: Array
     points_m: Array
     changes: Array
+    sling: Array | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,8 +108,9 @@ def _like_animal(limb: Limb, goal: LimbGoal, change_above: Array) -> Array:
             reach = goal.points_m[:, below] - goal.points_m[:, bone]
             made[bone] = least_turn(along, reach) @ goal.changes[:, bone]
     columns, current = [], change_above
-    for bone in limb.bones:
-        current = made.get(bone, current)
+    for k, bone in enumerate(limb.bones):
+        is_sling = k == limb.sling and goal.sling is not None
+        current = goal.sling if is_sling else made.get(bone, current)  # type: ignore[assignment]
         columns.append(current)
     return np.stack(columns, axis=1)
 

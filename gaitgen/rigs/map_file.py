@@ -11,7 +11,7 @@ from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, RigError
 from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, BvhFile, read_bvh
 from gaitgen.gait.gait import LIMBS
-from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, UPS, LimbMap, RigMap, Triple
+from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
 
 FARTHEST = 1e6
 
@@ -134,13 +134,17 @@ def _limb(table: Table, names: _Names, chain: tuple[str, ...]) -> LimbMap:
     if len(bones) != len(joints):
         raise table.fail(f"bones has {len(bones)} words for {len(joints)} joints; write one a joint")
     for bone in bones:
-        if bone != FOLLOWS and bone not in chain:
+        if bone not in NO_BONES and bone not in chain:
             raise table.fail(
-                f"bones has {bone!r}{nearest(bone, chain)}; use {', '.join(chain)} or {FOLLOWS!r}"
+                f"bones has {bone!r}{nearest(bone, chain)}; use {', '.join(chain)}, {SLING!r} or {FOLLOWS!r}"
             )
-    rows = [chain.index(bone) for bone in bones if bone != FOLLOWS]
+    rows = [chain.index(bone) for bone in bones if bone not in NO_BONES]
     if len(rows) < 2 or any(b <= a for a, b in pairwise(rows)):
         raise table.fail(f"bones are not at least two, each once, in the order {', '.join(chain)}; mend that")
+    if SLING in bones and any(bone != FOLLOWS for bone in bones[: bones.index(SLING)]):
+        raise table.fail(f"bones has {SLING!r} below {bones[0]!r}; a sling carries the top of the limb")
+    if bones.count(SLING) > 1:
+        raise table.fail(f"bones has {SLING!r} twice; name it once")
     limb = LimbMap(joints, bones, _triple(table, "toe"))
     table.no_more()
     return limb

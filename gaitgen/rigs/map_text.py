@@ -26,8 +26,9 @@ _LIMBS = """\
 # joints: from the top to the last. bones: what each of them turns, one of
 #   fore: {fore}
 #   hind: {hind}
-# or "-" for a helper that turns with the joint above it. toe: from the last joint to the ground point of the
-# toe, standing, in the file's axes and unit.
+# or "sling" for one that lets the top of the limb ride and glide on the trunk, or "-" for a helper that turns
+# with the joint above it. toe: from the last joint to the ground point of the toe, standing, in the file's
+# axes and unit.
 """
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -69,9 +69,7 @@ def pose_rig(clip: Motion, rig: Rig) -> RigMotion:
     wanted = _turned_to_shoulders(source, rig, wanted, shift)
     changes = _possible(rig, wanted, clip.frames)
     goals = [source.limb(limb) for limb in LIMBS]
-    goals = [
-        LimbGoal(g.pointing, g.giving, g.standing_m + shift, g.points_m + shift, g.changes) for g in goals
-    ]
+    goals = [replace(g, standing_m=g.standing_m + shift, points_m=g.points_m + shift) for g in goals]
     root = _root_path_m(source, rig, changes, shift)
     lowered, toes, poses = 0.0, np.zeros((clip.frames, 4, 3)), list[LimbPose]()
     for _ in range(MOST_LOWERINGS):

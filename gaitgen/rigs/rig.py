@@ -15,7 +15,7 @@ from gaitgen.errors import RigError
 from gaitgen.formats.read_bvh import BvhFile, read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.rest import RestPose, rest_pose
-from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, RigMap
+from gaitgen.rigs.rig_map import METRES_PER_UNIT, NO_BONES, SLING, RigMap
 
 Array = npt.NDArray[np.float64]
 
@@ -34,13 +34,16 @@ class Limb:
     joints
         Joints of the rig from the top down.
     bones
-        Places in the limb of the template that they turn, -1 for a joint that follows.
+        Places in the limb of the template that they turn, -1 for a joint that follows or slings.
+    sling
+        Position in ``joints`` of the one that lets the top of the limb ride, or None.
     toe_m
         (3,) ground point of the toe, standing. [m]
     """
 
     joints: tuple[int, ...]
     bones: tuple[int, ...]
+    sling: int | None
     toe_m: Array
 
     def joint_of(self, bone: int) -> int | None:
@@ -171,9 +174,10 @@ def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
     for limb in LIMBS:
         own, end = rig_map.limbs[limb], "fore" if limb[1] == "F" else "hind"
         chain = template.bones(end)
-        bones = tuple(-1 if bone == FOLLOWS else chain.index(bone) for bone in own.bones)
-        toe = toes[limb] - origin
-        limbs.append(Limb(tuple(names.index(n) for n in own.joints), bones, np.array([toe[0], toe[1], 0.0])))
+        bones = tuple(-1 if bone in NO_BONES else chain.index(bone) for bone in own.bones)
+        sling = own.bones.index(SLING) if SLING in own.bones else None
+        toe = (toes[limb] - origin) * [1.0, 1.0, 0.0]
+        limbs.append(Limb(tuple(names.index(n) for n in own.joints), bones, sling, toe))
     level = origin * np.array([1.0, 1.0, 0.0]) / size
     return Rig(
         name=PurePath(where).stem,
@@ -191,5 +195,5 @@ def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
 def _hip(names: tuple[str, ...], rig_map: RigMap, limb: str) -> int:
     """Return the joint that turns the first bone of a hind limb."""
     own = rig_map.limbs[limb]
-    first = next((k for k, bone in enumerate(own.bones) if bone != FOLLOWS), 0)
+    first = next((k for k, bone in enumerate(own.bones) if bone not in NO_BONES), 0)
     return names.index(own.joints[first])

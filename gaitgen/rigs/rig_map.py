@@ -14,6 +14,9 @@ METRES_PER_UNIT: Mapping[str, float] = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm"
 UPS = ("x", "y", "z", "-x", "-y", "-z")
 FOLLOWS = "-"
 """Stands for a joint of a limb that turns with the joint above it."""
+SLING = "sling"
+"""Stands for a joint that lets the top of a limb ride and glide on the trunk."""
+NO_BONES = (FOLLOWS, SLING)
 
 
 @dataclass(frozen=True)
@@ -25,8 +28,8 @@ class LimbMap:
     joints
         From the top of the limb to its last joint.
     bones
-        For each joint, the bone of the template that it turns (``humerus``, ``fore_cannon``, ...), or
-        FOLLOWS for a helper that turns with the joint above it.
+        For each joint, the bone of the template that it turns (``humerus``, ``fore_cannon``, ...), SLING
+        for one that lets the top of the limb ride, or FOLLOWS for a helper that turns with the joint above.
     toe
         Ground point of the toe from the last joint, standing, in the file's axes and unit.
     """

@@ -1,5 +1,6 @@
 """Benchmarks, run by hand: prints times and ratios of one run. Reads as plus or minus 30 %."""
 
+import io
 import subprocess
 import sys
 import tempfile
@@ -13,10 +14,14 @@ from scipy.optimize import least_squares
 from gaitgen import Request, make_cycle
 from gaitgen.batch.plan import plan_variants
 from gaitgen.batch.run import run_variants
-from gaitgen.formats import bvh
+from gaitgen.course.steps import stance_state
+from gaitgen.formats import bvh, channels, hand_off, keys
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
+from gaitgen.formats.key_feet import feet_of
 from gaitgen.limbs.chain import HindChain
+from gaitgen.motion.hermite import own_slopes, spline_rows
+from gaitgen.motion.measure import time_s
 
 
 def best(action, times=5):
@@ -98,6 +103,52 @@ def writing():
     )
 
 
+def encoding():
+    """One warm cycle of 32 frames, each part against savetxt of its table of channels."""
+    clip, space = make_cycle(Request()), FileSpace()
+    _, table = bvh.channel_table(clip, space)
+    chosen = keys.channel_keys(clip, space)
+    plain = best(lambda: np.savetxt(io.BytesIO(), table, fmt="%.6f"), times=20)
+    parts = {
+        "BVH": lambda: bvh.encode(clip, space),
+        "channels": lambda: channels.encode(clip, space),
+        "both": lambda: hand_off.encode(clip, space, HandOff(keys=False)),
+        "keys chosen": lambda: keys.channel_keys(clip, space),
+        "keys written": lambda: keys.encode(chosen),
+        "all": lambda: hand_off.encode(clip, space, HandOff()),
+    }
+    times = {name: best(part, times=20) for name, part in parts.items()}
+    told = ", ".join(f"{name} {1e3 * t:.2f} ms ({t / plain:.2f} x)" for name, t in times.items())
+    print(f"one cycle: savetxt {1e3 * plain:.2f} ms; {told}; {int(chosen.count.sum())} keys")
+
+
+def between_frames():
+    """How far planted toes get from their prints at quarter frames, on the keys and with one a frame."""
+    space, steps = FileSpace(), 4
+    for frames in (12, 16, 24, 32, 64):
+        clip = make_cycle(Request(frames=frames))
+        _, table = bvh.channel_table(clip, space)
+        planted = stance_state(clip.footfalls, time_s(clip)).planted
+        toes = feet_of(clip.skeleton, space).toes
+        row = np.arange(frames * steps + 1)
+        before, after = row // steps, -(-row // steps)
+        share = (row / steps - before)[:, None, None]
+        ground = (1.0 - share) * toes(table)[before] + share * toes(table)[after]
+        down = planted[before] & planted[after]
+
+        def off_mm(played, ground=ground, down=down, toes=toes):
+            away = np.where(down, np.linalg.norm(toes(played) - ground, axis=2), 0.0)
+            return 1e3 * space.metres_per_unit * away.max()
+
+        chosen = keys.channel_keys(clip, space)
+        own = own_slopes(table, is_closed=True)
+        every = spline_rows(table, own, np.ones(table.shape, bool), steps)
+        print(
+            f"{frames} frames: {int(chosen.count.sum())} keys, planted toes off between frames by "
+            f"{off_mm(chosen.played(steps)):.2f} mm; {off_mm(every):.2f} with a key on every frame"
+        )
+
+
 def growth():
     times = {n: best(lambda n=n: make_cycle(Request(frames=n)), times=3) for n in (32, 320, 1600)}
     print("generate: " + ", ".join(f"{n} frames {1e3 * t:.0f} ms" for n, t in times.items()))
@@ -121,5 +172,7 @@ if __name__ == "__main__":
     cold_start()
     inverse_kinematics()
     writing()
+    encoding()
+    between_frames()
     growth()
     batch()

@@ -1,0 +1,76 @@
+"""Names for what is asked: the same text for the same motion and files, another for any other."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass, replace
+from functools import cache
+from importlib import metadata
+from pathlib import Path
+
+import numpy as np
+
+from gaitgen.animal.animal import Animal
+from gaitgen.batch.plan import Variant
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.hand_off import HandOff
+
+_ARITHMETIC = ("numpy", "scipy")  # packages on which the last digit may depend
+
+
+def digest(data: bytes) -> str:
+    """Name some bytes by their contents: 16 hexadecimal digits of SHA-256."""
+    return hashlib.sha256(data).hexdigest()[:16]
+
+
+@cache
+def code_id() -> str:
+    """Name the code and data that make the motion, so that another version of them makes the files again.
+
+    The animals do not count: what is read of one is part of each request.
+    """
+    package = Path(__file__).resolve().parent.parent
+    files = sorted(path for path in package.rglob("*") if path.suffix in {".py", ".toml"})
+    inside = (path for path in files if "skeletons" not in path.relative_to(package).parts)
+    return digest(b"".join(path.read_bytes() for path in inside))
+
+
+def version() -> str:
+    """Name what has to be the same on two machines if their bytes shall be."""
+    return ", ".join([f"gaitgen {code_id()}", *(f"{name} {metadata.version(name)}" for name in _ARITHMETIC)])
+
+
+def fingerprints(plan: Sequence[Variant], space: FileSpace, wanted: HandOff) -> dict[str, str]:
+    """Name each request of a plan by its contents.
+
+    Returns
+    -------
+    fingerprints
+        Name of the variant to 16 hexadecimal digits.
+    """
+    animals: dict[int, str] = {}  # one animal serves many variants, and is large
+    same_for_all = digest("\n".join((code_id(), contents(space), contents(wanted))).encode())
+    found = {}
+    for variant in plan:
+        animal, request = variant.request.animal, variant.request
+        if isinstance(animal, Animal):
+            if id(animal) not in animals:
+                animals[id(animal)] = digest(contents(animal).encode())
+            request = replace(request, animal=animals[id(animal)])
+        if variant.gait_file is not None:
+            request = replace(request, gait=digest(variant.gait_file))
+        found[variant.name] = digest(f"{same_for_all}\n{contents(request)}".encode())
+    return found
+
+
+def contents(value: object) -> str:
+    """Write out everything that a value holds; arrays by their bytes."""
+    if isinstance(value, np.ndarray):
+        return digest(np.ascontiguousarray(value).tobytes())
+    if is_dataclass(value):
+        inside = (f"{item.name}={contents(getattr(value, item.name))}" for item in fields(value))
+        return f"{type(value).__name__}({', '.join(inside)})"
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{key}: {contents(item)}" for key, item in value.items()) + "}"
+    return repr(value)

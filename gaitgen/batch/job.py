@@ -1,0 +1,158 @@
+"""One variant as another process, or another machine, can make it: no open files, no paths, bytes back."""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import numpy as np
+
+from gaitgen.animal.animal import Animal
+from gaitgen.batch.identity import digest
+from gaitgen.batch.plan import Variant
+from gaitgen.batch.table import Row, files_text
+from gaitgen.course.contacts import summarise
+from gaitgen.errors import GaitgenError
+from gaitgen.formats import hand_off
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.hand_off import HandOff
+from gaitgen.motion.keys import Keys
+from gaitgen.motion.measure import slip_m
+from gaitgen.motion.motion import Motion
+from gaitgen.pipeline import Request, make_cycle
+
+
+@dataclass(frozen=True)
+class Job:
+    """All that is needed to make one variant.
+
+    Attributes
+    ----------
+    name, style_name
+        Name of the files without suffix; name of the style.
+    request
+        What is asked, with the name of the animal only.
+    animal
+        The animal, packed; a process unpacks it once for all its jobs.
+    gait_file
+        Contents of the gait file; None where the gait has a name.
+    space, wanted
+        How to write it, and which files.
+    request_id
+        Name of all that by its contents.
+    """
+
+    name: str
+    style_name: str
+    request: Request
+    animal: bytes
+    gait_file: bytes | None
+    space: FileSpace
+    wanted: HandOff
+    request_id: str
+
+
+@dataclass(frozen=True)
+class Made:
+    """What came of a job: its row of the table, and its files by name."""
+
+    row: Row
+    files: dict[str, bytes]
+
+
+def jobs(plan: Sequence[Variant], space: FileSpace, wanted: HandOff, ids: Mapping[str, str]) -> list[Job]:
+    """Pack what is to be made; each animal once, however many variants it has."""
+    packed: dict[int, bytes] = {}
+    found = []
+    for variant in plan:
+        animal = variant.request.animal
+        if id(animal) not in packed:
+            packed[id(animal)] = pickle.dumps(animal)
+        job = Job(
+            name=variant.name,
+            style_name=variant.style_name,
+            request=replace(variant.request, animal=animal.name if isinstance(animal, Animal) else animal),
+            animal=packed[id(animal)],
+            gait_file=variant.gait_file,
+            space=space,
+            wanted=wanted,
+            request_id=ids[variant.name],
+        )
+        found.append(job)
+    return found
+
+
+def make(job: Job) -> Made:
+    """Make one cycle and encode its files.
+
+    Raises
+    ------
+    GaitgenError
+        If the cycle cannot be made.
+    """
+    with _gait_at_hand(job) as gait:
+        clip = make_cycle(replace(job.request, animal=_animal(job.animal), gait=gait))
+    ends, keys = hand_off.encode(clip, job.space, job.wanted)
+    files = {f"{job.name}{end}": data for end, data in ends.items()}
+    return Made(_row(job, clip, keys, files), files)
+
+
+def make_all(jobs: Sequence[Job]) -> list[Made | GaitgenError]:
+    """Make some jobs, in their order; one that cannot be made does not keep the others back."""
+    results: list[Made | GaitgenError] = []
+    for job in jobs:
+        try:
+            results.append(make(job))
+        except GaitgenError as error:
+            results.append(error)
+    return results
+
+
+def _row(job: Job, clip: Motion, keys: Keys | None, files: Mapping[str, bytes]) -> Row:
+    """Sum up one clip for the table."""
+    facts, plan = clip.facts, clip.plan
+    return {
+        "name": job.name,
+        "animal": clip.skeleton.name,
+        "gait": Path(job.request.gait).stem,
+        "style": job.style_name,
+        "frames": str(job.request.frames),
+        "fps": f"{clip.frame_rate_hz:g}",
+        "speed_m_s": f"{facts['speed_m_s']:.3f}",
+        "stride_length_m": f"{facts['stride_length_m']:.3f}",
+        "duty_factor": f"{facts['duty_factor']:.4f}",
+        "froude_number": f"{facts['froude_number']:.3f}",
+        "named": summarise(clip.footfalls).name,
+        "hips_rise_mm": f"{1e3 * float(np.ptp(plan['hips_heave_m'])):.1f}",
+        "chest_rise_mm": f"{1e3 * float(np.ptp(plan['chest_heave_m'])):.1f}",
+        "trunk_lowered_mm": f"{1e3 * max(facts['hips_drop_m'], facts['chest_drop_m']):.1f}",
+        "slip_mm": f"{1e3 * slip_m(clip):.3f}",
+        "keys": "" if keys is None else str(int(keys.count.sum())),
+        "notices": " ".join(sorted({notice.topic for notice in clip.notices})),
+        "request": job.request_id,
+        "files": files_text({name: digest(data) for name, data in files.items()}),
+    }
+
+
+@lru_cache(maxsize=8)
+def _animal(packed: bytes) -> Animal | str:
+    """Unpack an animal; the same object each time, so that what is worked out for it is kept."""
+    animal: Animal | str = pickle.loads(packed)  # noqa: S301  packed by this program a moment ago
+    return animal
+
+
+@contextmanager
+def _gait_at_hand(job: Job) -> Iterator[str]:
+    """Give the name of the gait, or the path of its file, which may have come from another machine."""
+    if job.gait_file is None:
+        yield job.request.gait
+        return
+    with TemporaryDirectory(prefix="gaitgen-") as folder:
+        path = Path(folder) / Path(job.request.gait).name
+        path.write_bytes(job.gait_file)
+        yield str(path)

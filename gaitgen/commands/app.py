@@ -1,0 +1,86 @@
+"""The commands, and what their end is: an exit code, and one line where something is refused."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from gaitgen import __version__
+from gaitgen.commands.cycle import cycle
+from gaitgen.commands.drawing import plot, sheet
+from gaitgen.commands.look_up import animals, check, fit
+from gaitgen.commands.many import variants
+from gaitgen.commands.preview import preview
+from gaitgen.errors import GaitgenError
+
+APP = typer.Typer(name="gaitgen", add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+
+
+def _print_version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"gaitgen {__version__}")
+        raise typer.Exit
+
+
+def _print_help(context: typer.Context, asked: bool) -> None:
+    if asked:
+        typer.echo(context.get_help())
+        raise typer.Exit
+
+
+# The help of the group is ours: the one typer adds loads a library to read its own absence, which the help
+# of every command would wait for.
+@APP.callback(add_help_option=False)
+def _top(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version and stop."),
+    ] = False,
+    help: Annotated[  # noqa: A002
+        bool,
+        typer.Option("--help", callback=_print_help, is_eager=True, help="Show this message and exit."),
+    ] = False,
+) -> None:
+    """Make four-legged animals walk, to a frame count, as a blocking pass for any 3D package."""
+
+
+for _each in (animals, cycle, variants, sheet, plot, preview, fit, check):
+    APP.command()(_each)
+COMMANDS = typer.main.get_command(APP)
+
+# The base of everything that can be wrong with a command line; typer does not name it in every version.
+USAGE_ERRORS: tuple[type[Exception], ...] = tuple(
+    base
+    for base in typer.BadParameter.__mro__
+    if base.__name__ == "ClickException" and issubclass(base, Exception)
+)
+
+
+def run_command(arguments: list[str]) -> int:
+    """Run one command and return its exit code; none prints the help."""
+    try:
+        with COMMANDS.make_context("gaitgen", arguments or ["--help"]) as context:
+            COMMANDS.invoke(context)
+    except typer.Exit as end:
+        return end.exit_code
+    except GaitgenError as error:
+        typer.echo(f"gaitgen: {error}", err=True)
+        return 2
+    except USAGE_ERRORS as error:
+        typer.echo(f"gaitgen: {_one_line(error)}", err=True)
+        return 2
+    except KeyboardInterrupt:
+        typer.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
+        return 130
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 141
+    return 0
+
+
+def _one_line(error: BaseException) -> str:
+    words = getattr(error, "format_message", lambda: str(error))()
+    plain = str(words).replace("Value error, ", "")  # how typer marks a word that is no choice
+    return " ".join(plain.split()).removesuffix(".") + "; see gaitgen --help"

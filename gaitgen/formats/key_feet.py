@@ -1,0 +1,114 @@
+"""Where the channels of a BVH file put the toes, and how far each channel can move them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh import depth_first
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Feet:
+    """The feet of an animal in a BVH file, in LIMBS order; lengths in the unit of the file.
+
+    Attributes
+    ----------
+    rotation_order
+        Of the file.
+    chains
+        (depth, 4) joints from the foot up to the root, as places in the file; shorter chains begin with a
+        place after the last one, which stands for a joint that does nothing.
+    offsets
+        (joints + 1, 3) of the joints in the order of the file; the root's is zero.
+    tips
+        (4, 3) ground point of the toe from the joint of the foot.
+    """
+
+    rotation_order: str
+    chains: Ints
+    offsets: Array
+    tips: Array
+
+    def toes(self, table: Array) -> Array:
+        """Follow the ground points of the toes through rows of channels, (rows, 4, 3)."""
+        return _on_root(self._seen(table), table)
+
+    def toes_and_levers(self, table: Array, is_near: Bools) -> tuple[Array, Array]:
+        """Follow the toes, and find how far one unit of each channel can move some of them.
+
+        Parameters
+        ----------
+        table
+            (rows, channels) of the file.
+        is_near
+            (rows, 4) toes that count.
+
+        Returns
+        -------
+        toes
+            (rows, 4, 3)
+        levers
+            (rows, channels) distance of the toe from the joint, times a degree; zero where no toe that
+            counts hangs from the joint. [unit of the file per unit of the channel]
+        """
+        seen = self._seen(table)
+        distance = np.linalg.norm(seen, axis=1)  # (depth, 4, rows)
+        of_joints = np.zeros((len(self.offsets), table.shape[0]))
+        np.maximum.at(of_joints, self.chains, distance * is_near.T)
+        turning = np.repeat(np.radians(of_joints[:-1]), 3, axis=0)  # three rotations a joint
+        moving = np.repeat(is_near.T.any(axis=0, keepdims=True), 3, axis=0)  # three positions of the root
+        return _on_root(seen, table), np.concatenate([moving, turning]).T
+
+    def _seen(self, table: Array) -> Array:
+        """Follow the toes as seen from each joint of their chains, (depth, 3, 4, rows).
+
+        The toe turns with the foot, is moved by the foot's offset, turns with the joint above, and so on
+        up to the root: no joint needs to know how the ones above it are turned.
+        """
+        angles = np.radians(np.pad(table[:, 3:], ((0, 0), (0, 3)))).T  # (channels, rows)
+        cos, sin = np.cos(angles), np.sin(angles)
+        seen = np.empty((len(self.chains), 3, 4, table.shape[0]))
+        toe = np.repeat(self.tips.T[:, :, None], table.shape[0], axis=2)
+        for depth, joint in enumerate(self.chains):  # over the tree, not over rows
+            for turn in (2, 1, 0):  # the last rotation of a joint turns first
+                axis = "XYZ".index(self.rotation_order[turn])
+                a, b = (axis + 1) % 3, (axis + 2) % 3
+                c, s = cos[3 * joint + turn], sin[3 * joint + turn]  # (4, rows)
+                toe[a], toe[b] = c * toe[a] - s * toe[b], s * toe[a] + c * toe[b]
+            seen[depth] = toe
+            toe += self.offsets[joint].T[:, :, None]
+        return seen
+
+
+def _on_root(seen: Array, table: Array) -> Array:
+    """Add the position of the root to the toes as seen from it."""
+    return np.asarray(seen[-1].transpose(2, 1, 0) + table[:, None, :3])
+
+
+def feet_of(skeleton: Animal, space: FileSpace) -> Feet:
+    """Find the chains of joints that carry the toes."""
+    order = depth_first(skeleton)
+    feet = [limb.foot_joint for limb in skeleton.limbs]
+    place = {joint: k for k, joint in enumerate(order)} | {-1: -1}
+    above = [place[int(skeleton.parents[joint])] for joint in order]
+    chains = []
+    for foot in feet:
+        chain = [place[foot]]
+        while above[chain[-1]] >= 0:
+            chain.append(above[chain[-1]])
+        chains.append(chain)
+    depth = max(len(chain) for chain in chains)
+    padded = [[len(order)] * (depth - len(chain)) + chain for chain in chains]
+    offsets = np.zeros((len(order) + 1, 3))
+    offsets[1:-1] = space.positions_to_file(skeleton.offsets_m[list(order[1:])])
+    tips = space.positions_to_file(skeleton.tips_m[feet])
+    return Feet(space.rotation_order, np.array(padded).T, offsets, tips)

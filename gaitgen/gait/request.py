@@ -1,0 +1,159 @@
+"""What one cycle is asked to be."""
+
+# The options are read from these annotations as they stand, so this module does without postponed ones: the
+# animal's type is not loaded to list the options.
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gaitgen.animal.sizes import Proportions
+from gaitgen.errors import RequestError
+from gaitgen.gait.style import Style
+from gaitgen.option import Slider, option, options_of, refuse_outside_limits
+
+if TYPE_CHECKING:
+    from gaitgen.animal.animal import Animal
+
+FEET = ("LF", "RF", "LH", "RH")
+FRAME_RATES_HZ = (12.0, 15.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)
+_OWN = "the animal's own choice if not given"
+
+
+@dataclass(frozen=True)
+class Request:
+    """One cycle to make: what each field asks for is said by its option; None lets the animal choose.
+
+    Attributes
+    ----------
+    animal
+        Name of an animal, path of a skeleton file, or an Animal.
+    style, proportions
+        The manner of the motion, and what to change in the animal; options of their own.
+    """
+
+    gait: str = field(
+        default="walk",
+        metadata=option(
+            "The gait to make",
+            "its name (walk) or the path of a gait file (.toml)",
+            is_positional=True,
+            slider=Slider("Timing"),
+        ),
+    )
+    animal: "str | Animal" = field(
+        default="riding_horse",
+        metadata=option(
+            "The animal that moves",
+            "one of `gaitgen animals`, a skeleton file or the map of a rig (.toml)",
+            kind=str,
+            slider=Slider("Animal"),
+        ),
+    )
+    frames: int = field(
+        default=32,
+        metadata=option(
+            "Length of one stride in frames",
+            "the last frame repeats the first",
+            limits=(1, 2000),
+            slider=Slider("Timing", step=1, ends=(8, 96)),
+        ),
+    )
+    frame_rate_hz: float = field(
+        default=24.0,
+        metadata=option(
+            "Frame rate in frames per second",
+            name="fps",
+            label="frame rate",
+            limits=(1.0, 1000.0),
+            slider=Slider("Timing", offers=FRAME_RATES_HZ),
+        ),
+    )
+    start: str = field(
+        default="RH",
+        metadata=option(
+            "The foot whose contact is frame 1", choices=FEET, slider=Slider("Timing", label="Starts on")
+        ),
+    )
+    in_place: bool = field(
+        default=True,
+        metadata=option(
+            "Keep the body over the origin, or let it travel along",
+            switch="--in-place/--travel",
+            is_drawn=False,
+        ),
+    )
+    strides: int = field(
+        default=1,
+        metadata=option("Number of strides to write, one after the other", limits=(1, 500), is_drawn=False),
+    )
+    speed_m_s: float | None = field(
+        default=None,
+        metadata=option(
+            "Speed over the ground in m/s",
+            _OWN,
+            name="speed",
+            slider=Slider("Timing", step=0.01, unit=" m/s", ends=(0.2, 3.0)),
+        ),
+    )
+    stride_length_m: float | None = field(
+        default=None, metadata=option("Length of a stride in m", _OWN, name="stride_length")
+    )
+    duty_factor: float | None = field(
+        default=None,
+        metadata=option(
+            "Share of the stride each foot is down",
+            "from the tempo if not given",
+            limits=(0.52, 0.9),
+            is_checked_later=True,  # the message names the gait
+            slider=Slider("Timing", step=0.005),
+        ),
+    )
+    lag: float | None = field(
+        default=None,
+        metadata=option(
+            "Share of a stride by which a fore foot lands after the hind foot of its side",
+            "the gait's own if not given",
+            limits=(0.05, 0.45),
+            slider=Slider("Timing", step=0.005),
+        ),
+    )
+    contacts: str | None = field(
+        default=None,
+        metadata=option(
+            "Contact and lift-off frames read off film, such as 'RH 1-23, RF 9-31, LH 17-39, LF 25-47'",
+            "they stand for duty factor, lag, start and whole frames",
+        ),
+    )
+    settle_strides: float | None = field(
+        default=None,
+        metadata=option(
+            "Share of a stride after contact at which hips and chest are lowest",
+            "the animal's own if not given",
+            name="settle",
+            limits=(0.0, 0.25),
+            slider=Slider("Timing", step=0.005),
+        ),
+    )
+    whole_frames: bool = field(
+        default=True, metadata=option("Put contacts and lift-offs on whole frames, or not")
+    )
+    style: Style = field(default_factory=Style)
+    proportions: Proportions = field(default_factory=Proportions)
+
+    def stem(self, animal: str) -> str:
+        """Name the files of this cycle, without suffix: ANIMAL_GAIT_FRAMES."""
+        return f"{animal}_{Path(self.gait).stem}_{self.frames}"
+
+    def __post_init__(self) -> None:
+        """Refuse numbers that make no cycle.
+
+        Raises
+        ------
+        RequestError
+            For a number that is not finite or outside its limits.
+        """
+        refuse_outside_limits(options_of(type(self)), vars(self))
+        if self.contacts is not None and not (self.duty_factor is None and self.lag is None):
+            raise RequestError("contacts already say duty factor and lag; leave those out")
+        if self.start not in FEET:
+            raise RequestError(f"start is {self.start!r}; use one of {', '.join(FEET)}")

@@ -1,0 +1,62 @@
+"""Where the channels of a rig put its toes, and how far each channel can move them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.formats.read_bvh import placed
+from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.rig import Rig
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class RigFeet:
+    """The feet of a rig; lengths in its unit."""
+
+    rig: Rig
+
+    def toes(self, table: Array) -> Array:
+        """Follow a point of each last joint as far from it as the toe, (rows, 4, 3)."""
+        return self._places(table)[1]
+
+    def toes_and_levers(self, table: Array, is_near: Bools) -> tuple[Array, Array]:
+        """Follow the toes, and find how far one unit of each channel can move those (rows, 4) that count.
+
+        Returns
+        -------
+        toes
+            (rows, 4, 3)
+        levers
+            (rows, channels) distance of the toe from the joint, times a degree; zero where no toe that
+            counts hangs from the joint. [unit of the rig per unit of the channel]
+        """
+        places, toes = self._places(table)
+        file = self.rig.file
+        of_joints = np.zeros(places.shape[:2])  # (joints, rows)
+        for k, limb in enumerate(LIMBS):
+            joint = self.rig.joint(self.rig.map.limbs[limb].joints[-1])
+            while joint >= 0:
+                distance = np.linalg.norm(toes[:, k] - places[joint], axis=1) * is_near[:, k]
+                of_joints[joint] = np.maximum(of_joints[joint], distance)
+                joint = int(file.parents[joint])
+        moving = is_near.any(axis=1).astype(np.float64)
+        levers = [
+            moving if word.endswith("position") else np.radians(of_joints[joint])
+            for joint, words in enumerate(file.channels)
+            for word in words
+        ]
+        return toes, np.stack(levers, axis=1)
+
+    def _places(self, table: Array) -> tuple[Array, Array]:
+        """Place joints, (joints, rows, 3), and toes, (rows, 4, 3)."""
+        places, world, _ = placed(replace(self.rig.file, rows=table))
+        limbs = [self.rig.map.limbs[name] for name in LIMBS]
+        lasts = [self.rig.joint(limb.joints[-1]) for limb in limbs]
+        toes = [places[j] + world[j] @ np.array(limb.toe) for j, limb in zip(lasts, limbs, strict=True)]
+        return places, np.stack(toes, axis=1)

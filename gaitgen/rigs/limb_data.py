@@ -1,0 +1,104 @@
+"""What the limbs of a rig's animal are but for their joints: feet, laws, prints, slings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.girdle_tables import ARM_SHARE
+from gaitgen.animal.limb import Foot, JointLaw, Limb
+from gaitgen.rigs.bones import template_limb_m
+from gaitgen.rigs.rig import Rig
+
+Array = npt.NDArray[np.float64]
+
+_MIRROR = np.array([1.0, -1.0, 1.0])
+
+
+def rig_foot(template: Animal, end: str, points: Array, scale: float) -> Foot:
+    """Return the foot of a rig: as high and long as the rig has it, else like the template's.
+
+    Parameters
+    ----------
+    template, end
+        The template; ``fore`` or ``hind``.
+    points
+        (bones + 1, 3) joints of the limb and the toe's ground point. [m]
+    scale
+        Size of the rig against the template.
+    """
+    own = template.limb(end).foot
+    return Foot(
+        kind=own.kind,
+        height_m=max(float(points[-2, 2]), 0.1 * scale * own.height_m),
+        toe_m=max(float(points[-1, 0] - points[-2, 0]), 0.2 * scale * own.toe_m),
+        heel_m=scale * own.heel_m,
+        half_width_m=scale * own.half_width_m,
+    )
+
+
+def rig_limb(
+    template: Animal,
+    limb: Limb,
+    foot: Foot,
+    points: Array,
+    standing_rad: Array,
+    scale: float,
+    *,
+    rides: bool,
+) -> Limb:
+    """Return one limb of the rig's animal.
+
+    Its joints open as far beyond standing as the template's. Its prints are as much narrower than it
+    stands. Without a sling in the rig its top does not ride.
+
+    Parameters
+    ----------
+    template, limb
+        The template, and the limb of it.
+    foot, points
+        The rig's foot, and its joints and toe on the left, (bones + 1, 3). [m]
+    standing_rad
+        (joints,) standing angles of the rig's animal. [rad]
+    scale
+        Size of the rig against the template.
+    rides
+        Whether the rig has the sling.
+    """
+    own = limb.scaled(scale)
+    narrower = float(points[-1, 1] / template_limb_m(template, limb.end)[-1, 1])
+    wider = standing_rad - template.standing_angles_rad
+    laws = tuple(
+        _opened(law, float(wider[joint])) for joint, law in zip(limb.joints, limb.laws, strict=False)
+    )
+    return replace(
+        own,
+        foot=foot,
+        laws=laws,
+        track_m=limb.track_m * narrower,
+        ride_m=own.ride_m if rides else 0.0,
+        glide_m=own.glide_m if rides else 0.0,
+    )
+
+
+def _opened(law: JointLaw, wider_rad: float) -> JointLaw:
+    return replace(law, straightest_rad=law.straightest_rad + wider_rad)
+
+
+def sling_arm_m(rig: Rig, template: Animal, end: str, scale: float) -> Array | None:
+    """Return the top of the left limb from its sling, standing, (3,), or None if the rig has no sling. [m]
+
+    One that is too short for the ride of the template's counts for none.
+    """
+    own = template.limb(end)
+    arms = []
+    for limb, flip in zip(rig.limbs[:2] if end == "fore" else rig.limbs[2:], (1.0, _MIRROR), strict=True):
+        if limb.sling is None or own.sling is None:
+            return None
+        top = next(k for k, bone in enumerate(limb.bones) if bone >= 0)
+        arms.append((rig.places_m[limb.joints[top]] - rig.places_m[limb.joints[limb.sling]]) * flip)
+    arm = np.asarray(np.mean(arms, axis=0))
+    return arm if ARM_SHARE * float(arm[1]) >= scale * max(own.ride_m, own.glide_m) else None

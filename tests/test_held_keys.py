@@ -1,0 +1,174 @@
+"""Keys that hold planted feet: between frames too, and no closer than it takes."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from make_rigs import HERE as RIGS
+from scipy.interpolate import CubicHermiteSpline
+
+from gaitgen import Request, animal_names, make_cycle
+from gaitgen.course.steps import stance_state
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.key_feet import feet_of
+from gaitgen.formats.keys import channel_keys, played_clip, tolerances
+from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.motion.hermite import own_slopes
+from gaitgen.motion.key_fit import fit_keys
+from gaitgen.motion.keys import Tolerance, choose_keys
+from gaitgen.motion.measure import measure_feet, slip_m, time_s
+from gaitgen.rigs.command import cycle_on_rig, fit
+from gaitgen.rigs.encode import channel_table
+from gaitgen.rigs.key_feet import RigFeet
+
+SPACE = FileSpace()
+FINE = 4
+
+
+@cache
+def walk(**options):
+    return make_cycle(Request(**options))
+
+
+def away_m(clip, space, curves):
+    """How far planted toes are from their prints at quarter frames, by a reader's kinematics of the file."""
+    at = np.arange((clip.frames - 1) * FINE + 1) / FINE
+    file = read_bvh(bvh.encode(clip, space), "some.bvh")
+    ends = world_end_sites(file.__class__(**{**vars(file), "rows": curves(at)}))
+    feet = [
+        file.end_joints.tolist().index(file.joint_names.index(name))
+        for name in ("fore_hoof_L", "fore_hoof_R", "hind_hoof_L", "hind_hoof_R")
+    ]
+    toe = space.positions_from_file(ends[:, feet])
+    moments = at / clip.frame_rate_hz
+    state = stance_state(clip.footfalls, moments)
+    slip = toe[..., :2] + (moments[:, None] * clip.belt_m_s)[:, None] - state.place_m
+    off = np.maximum(np.linalg.norm(slip, axis=2), np.abs(toe[..., 2]))
+    return np.where(state.planted, off, 0.0)
+
+
+def splines(keys):
+    curves = [
+        CubicHermiteSpline(keys.frame[mine] - 1.0, keys.value[mine], keys.slope_out[mine])
+        for mine in (keys.channel == k for k in range(len(keys.names)))
+    ]
+    return lambda at: np.stack([curve(at) for curve in curves], axis=1)
+
+
+@pytest.mark.parametrize("frames", [24, 32, 41, 64])
+@pytest.mark.parametrize("animal", animal_names())
+def test_planted_toes_hold_between_frames_too(animal, frames):
+    clip = walk(animal=animal, frames=frames)
+    assert away_m(clip, SPACE, splines(channel_keys(clip, SPACE))).max() <= 3.0e-3
+
+
+@pytest.mark.parametrize("frames", [12, 16, 20])
+def test_in_short_cycles_they_hold_about_as_well_as_with_a_key_on_every_frame(frames):
+    clip = walk(frames=frames)
+    _, table = bvh.channel_table(clip, SPACE)
+    every = CubicHermiteSpline(np.arange(clip.frames), table, own_slopes(table, is_closed=True))
+    off = away_m(clip, SPACE, splines(channel_keys(clip, SPACE)))
+    assert off[::FINE].max() <= 3.0e-3
+    assert off.max() <= max(3.0e-3, 1.3 * away_m(clip, SPACE, every).max())
+
+
+@pytest.mark.parametrize("frames", [24, 32, 48])
+def test_what_holds_feet_costs_few_keys(frames):
+    """Fewer than keeping back and legs evenly closer until planted toes hold."""
+    clip = walk(frames=frames)
+    names, table = bvh.channel_table(clip, SPACE)
+    allowed = tolerances(names, SPACE, Tolerance())
+    carries = feet_of(clip.skeleton, SPACE).toes_and_levers(table, np.ones((clip.frames, 4), bool))[1].any(0)
+    for share in (1.0, 0.7, 0.5, 0.35, 0.25, 0.18):
+        even = choose_keys(clip, names, table, np.where(carries, share * allowed, allowed))
+        if slip_m(played_clip(clip, even, SPACE)) <= 3.0e-3:
+            break
+    held = channel_keys(clip, SPACE)
+    named = len(held.poses) * len(names)
+    assert held.count.sum() - named <= (even.count.sum() - named)
+
+
+@pytest.mark.parametrize("space", [SPACE, FileSpace("in", "z", "YXZ")])
+def test_toes_of_the_channels_are_those_of_the_clip(space):
+    clip = walk(animal="draft_horse", frames=24)
+    _, table = bvh.channel_table(clip, space)
+    belt = np.zeros((clip.frames, 1, 3))
+    belt[:, 0, :2] = time_s(clip)[:, None] * clip.belt_m_s
+    toes = space.positions_from_file(feet_of(clip.skeleton, space).toes(table)) + belt
+    np.testing.assert_allclose(toes, measure_feet(clip).toe_m, atol=1e-9)
+
+
+def check_levers(feet, table):
+    """No channel moves a toe farther than its lever says, and the joint's three come near it together."""
+    near = np.ones((len(table), 4), bool)
+    toes, levers = feet.toes_and_levers(table, near)
+    np.testing.assert_array_equal(feet.toes(table), toes)
+    _, of_one = feet.toes_and_levers(table, np.eye(4, dtype=bool)[np.zeros(len(table), int)])
+    for channel in range(table.shape[1]):
+        moved = table.copy()
+        moved[:, channel] += 0.01
+        step = np.linalg.norm(feet.toes(moved) - toes, axis=2) / 0.01
+        assert np.all(step.max(axis=1) <= levers[:, channel] * (1.0 + 1e-6) + 1e-9)
+        assert np.all(step[:, 0] <= of_one[:, channel] * (1.0 + 1e-6) + 1e-9)
+        if channel >= 3 and channel % 3 == 2:
+            assert np.all(levers[:, channel - 2 : channel + 1] == levers[:, [channel]])
+    return levers
+
+
+def test_levers_bound_what_a_channel_moves():
+    clip = walk(frames=16)
+    names, table = bvh.channel_table(clip, SPACE)
+    levers = check_levers(feet_of(clip.skeleton, SPACE), table)
+    still = [not levers[:, k].any() for k in range(len(names))]
+    assert {name.split(".")[0].rstrip("_LR") for name, s in zip(names, still, strict=True) if s} >= {
+        "head",
+        "tail_1",
+        "jaw",
+    }
+    assert not any(s for name, s in zip(names, still, strict=True) if "hoof" in name or "pelvis" in name)
+
+
+def test_levers_of_a_rig_bound_what_a_channel_moves(tmp_path):
+    fit(RIGS / "plain.bvh", tmp_path / "m.toml")
+    made = cycle_on_rig(str(tmp_path / "m.toml"), Request(frames=16))
+    _, table = channel_table(made.rig, made.motion)
+    check_levers(RigFeet(made.rig), table)
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(st.integers(0, 10**6), st.integers(2, 40), st.booleans())
+def test_every_sample_is_within_its_own_tolerance(seed, rows, is_closed):
+    rng = np.random.default_rng(seed)
+    table = np.cumsum(rng.normal(size=(rows, 5)), axis=0)
+    table[-1] = table[0] if is_closed else table[-1]
+    tolerance = 10.0 ** rng.uniform(-3, 0.5, (rows, 5))
+    named = rng.random((rows, 5)) < 0.15
+    held = np.where(rng.random((rows, 5)) < 0.1, rng.normal(size=(rows, 5)), np.nan)
+    is_key, slopes = fit_keys(table, tolerance, named, held, is_closed=is_closed)
+    assert np.all(is_key[named])
+    at = np.arange(rows)
+    for k in range(5):
+        keys = np.flatnonzero(is_key[:, k])
+        curve = CubicHermiteSpline(keys, table[keys, k], slopes[keys, k])
+        assert np.all(np.abs(curve(at) - table[:, k]) <= tolerance[:, k])
+        given_slopes = held[keys[1:-1], k]
+        fixed = ~np.isnan(given_slopes)
+        np.testing.assert_allclose(slopes[keys[1:-1], k][fixed], given_slopes[fixed], atol=1e-9)
+
+
+def test_a_long_stretch_without_a_pose_has_few_keys():
+    """A slow wave over 400 rows, in which every fourth row is tried, and a fast one that needs others."""
+    at = np.arange(401.0)
+    table = np.stack([np.sin(at / 40.0), np.sin(at / 2.0)], axis=1)
+    named, held = np.zeros(table.shape, bool), np.full(table.shape, np.nan)
+    is_key, slopes = fit_keys(table, np.array([0.01, 0.01]), named, held, is_closed=False)
+    for k in range(2):
+        keys = np.flatnonzero(is_key[:, k])
+        away = np.abs(CubicHermiteSpline(keys, table[keys, k], slopes[keys, k])(at) - table[:, k])
+        assert away.max() <= 0.01
+    slow, fast = is_key.sum(axis=0)
+    assert slow <= 13
+    assert fast <= 150
