@@ -1,0 +1,413 @@
+"""Animals that are no horses, made from their files alone: they stand and walk, and no code knows them."""
+
+import io
+import re
+import tokenize
+import tomllib
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import gaitgen
+from gaitgen import Request, load_animal, make_cycle
+from gaitgen.animal.library import read_skeleton, skeleton_folder
+from gaitgen.animal.standing import standing_fault, standing_landmark_m, standing_positions_m
+from gaitgen.course.cycle import cycle_timing
+from gaitgen.errors import AnimalError
+from gaitgen.gait.gait import LIMBS, load_gait
+from gaitgen.motion.kinematics import included_angles_rad, landmark_m, world_frames
+from gaitgen.motion.measure import (
+    bone_lengths_m,
+    loop_gap,
+    measure_feet,
+    range_margins_rad,
+    slip_m,
+)
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+
+STRANGERS = ("cat", "elephant")
+LENGTHS = {"cat": (8, 11, 16, 24, 32, 48), "elephant": (24, 32, 37, 48, 64, 96)}
+EACH = [(animal, frames) for animal in STRANGERS for frames in LENGTHS[animal]]
+ROWS = tomllib.loads((Path(__file__).parent / "published_strangers.toml").read_text(encoding="utf-8"))[
+    "value"
+]
+FPS = 100.0
+
+
+@lru_cache
+def gait_of(animal):
+    return load_gait("walk").as_used_by(load_animal(animal))
+
+
+@lru_cache
+def walk(animal, frames, fps=24.0):
+    return make_cycle(Request(animal=animal, frames=frames, frame_rate_hz=fps, lag=gait_of(animal).lag))
+
+
+@lru_cache
+def walk_at(animal, speed_m_s):
+    """The cycle, in whole hundredths of a second, whose own speed comes nearest to one."""
+    tempo = load_animal(animal).tempo
+    frames = round(FPS * (tempo.stance_distance_m / speed_m_s + tempo.swing_time_s))
+    clip = walk(animal, frames, FPS)
+    assert clip.facts["speed_m_s"] == pytest.approx(speed_m_s, rel=0.03)
+    return clip
+
+
+def body(clip):
+    return world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+
+
+@pytest.mark.parametrize("animal", STRANGERS)
+def test_it_stands(animal):
+    made = load_animal(animal)
+    assert standing_fault(made) is None
+    positions = standing_positions_m(made)
+    for limb in made.limbs:
+        assert positions[limb.foot_joint, 2] == pytest.approx(limb.foot.height_m, abs=1e-3)
+    for name, height in (("withers", made.withers_height_m), ("croup", made.croup_height_m)):
+        assert standing_landmark_m(made, name)[2] == pytest.approx(height, abs=1e-3)
+    assert made.mass_shares.sum() == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("animal", STRANGERS)
+def test_every_table_has_a_source_or_is_an_estimate(animal):
+    tables = tomllib.loads((skeleton_folder() / f"{animal}.toml").read_text(encoding="utf-8"))
+
+    def walk_through(table, place):
+        numbers = [key for key, value in table.items() if isinstance(value, int | float | list)]
+        if numbers and place not in {"", "body"}:
+            assert any("source" in key for key in table), f"[{place}] of {animal} has no source"
+        for key, value in table.items():
+            if isinstance(value, dict):
+                walk_through(value, f"{place}.{key}".strip("."))
+
+    walk_through({key: value for key, value in tables.items() if key != "outline"}, "")
+
+
+def test_they_are_as_different_as_they_should_be():
+    cat, elephant = load_animal("cat"), load_animal("elephant")
+    assert len(cat.spine) >= 7
+    assert len(cat.part("tail").joints) >= 8
+    assert len(elephant.part("trunk").joints) == 10
+    assert {limb.foot.kind for limb in cat.limbs} == {"paw"}
+    assert {limb.foot.kind for limb in elephant.limbs} == {"column"}
+    assert len(cat.limb("fore").joints) != len(elephant.limb("fore").joints)
+
+
+@pytest.mark.parametrize(("animal", "frames"), EACH)
+def test_it_walks(animal, frames):
+    clip = walk(animal, frames)
+    assert np.isfinite(clip.rotations).all()
+    assert np.isfinite(clip.root_path_m).all()
+    feet = measure_feet(clip)
+    assert slip_m(clip, feet) < 5e-4
+    assert feet.lowest_m.min() > -1e-3
+    assert loop_gap(clip) < 1e-9
+    assert np.ptp(bone_lengths_m(clip), axis=0).max() < 1e-9
+
+
+@pytest.mark.parametrize(("animal", "frames"), EACH)
+def test_contacts_measured_back_are_those_of_the_gait(animal, frames):
+    clip = walk(animal, frames)
+    feet = measure_feet(clip)
+    np.testing.assert_array_equal(feet.still, feet.planted)
+    landing = [
+        int(np.flatnonzero(feet.planted[1:, k] & ~feet.planted[:-1, k])[0] + 1) % frames for k in range(4)
+    ]
+    order = sorted(range(4), key=lambda k: landing[k])
+    assert [LIMBS[k] for k in order] == ["RH", "RF", "LH", "LF"]
+    lag = (landing[LIMBS.index("RF")] - landing[LIMBS.index("RH")]) / frames
+    assert abs(lag - gait_of(animal).lag) <= 0.5 / frames + 1e-9
+
+
+@pytest.mark.parametrize(("animal", "frames"), EACH)
+def test_joints_are_inside_their_ranges_or_a_notice_says_why_not(animal, frames):
+    clip = walk(animal, frames)
+    margin = range_margins_rad(clip).min()
+    said = {notice.topic for notice in clip.notices}
+    assert margin > -1e-9 or "range" in said
+    assert margin > -np.radians(6.0)
+
+
+@pytest.mark.parametrize("animal", STRANGERS)
+def test_at_its_own_pace_there_is_nothing_to_say(animal):
+    clip = walk(animal, {"cat": 18, "elephant": 44}[animal])
+    assert [notice.text for notice in clip.notices] == []
+    assert range_margins_rad(clip).min() >= 0.0
+
+
+@pytest.mark.parametrize("animal", STRANGERS)
+def test_the_middle_frame_is_the_mirror_of_the_first(animal):
+    clip = walk(animal, 32)
+    names = clip.skeleton.joint_names
+    free = {row for part in clip.skeleton.hanging for row in part.joints if names[row][-2:] in {"_L", "_R"}}
+    kept = [row for row in range(len(names)) if row not in free]
+    mirrored = {"_L": "_R", "_R": "_L"}
+    other = [
+        names.index(names[k][:-2] + mirrored[names[k][-2:]]) if names[k][-2:] in mirrored else k for k in kept
+    ]
+    positions, _ = body(clip)
+    middle = positions[16, other] * np.array([1.0, -1.0, 1.0])
+    np.testing.assert_allclose(middle, positions[0, kept], atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("animal", "joints"), [("cat", ("radius", "tibia", "metatarsus")), ("elephant", ("radius", "tibia"))]
+)
+def test_legs_land_bent_and_give(animal, joints):
+    clip = walk_at(animal, {"cat": 0.6, "elephant": 1.2}[animal])
+    angles = np.degrees(included_angles_rad(clip.skeleton, clip.rotations))[:-1]
+    planted = measure_feet(clip).planted[:-1]
+    for joint in joints:
+        row = clip.skeleton.joint(f"{joint}_R")
+        limb = next(k for k, limb in enumerate(clip.skeleton.limbs) if row in limb.joints)
+        start = int(np.flatnonzero(planted[:, limb] & ~np.roll(planted[:, limb], 1))[0])
+        down = np.roll(angles[:, row], -start)[: planted[:, limb].sum()]
+        early = down[: round(0.3 * down.size)]
+        assert 4.0 < down[0] - early.min() < 18.0
+        assert down[0] < 155.0
+        assert down[round(0.3 * down.size) :].max() > early.min() + 5.0
+
+
+def test_the_head_of_a_cat_keeps_level():
+    clip = walk_at("cat", 0.6)
+    positions, world = body(clip)
+    height = landmark_m(clip.skeleton, positions, world, "poll")[:, 2]
+    turns = np.degrees(pitch_roll_yaw_rad(world[:, clip.skeleton.joint("head")]))
+    assert np.ptp(height) < 0.02 * clip.skeleton.withers_height_m
+    assert np.ptp(turns, axis=0).max() < 1.0
+
+
+def test_the_wrist_of_an_elephant_folds_in_swing_without_a_jerk():
+    clip = walk_at("elephant", 1.2)
+    bend = np.degrees(pitch_roll_yaw_rad(clip.rotations[:-1, clip.skeleton.joint("fore_foot_R")])[:, 0])
+    planted = measure_feet(clip).planted[:-1, LIMBS.index("RF")]
+    assert bend[~planted].min() < bend[planted].min() - 10.0
+    jerk = np.abs(np.diff(np.concatenate([bend, bend[:3]]), 2))
+    landing = int(np.flatnonzero(planted & ~np.roll(planted, 1))[0])
+    near = np.roll(jerk, 2 - landing)[:5]
+    assert near.max() < 2.0 * jerk.max()
+    assert np.abs(np.diff(bend)).max() * FPS < 300.0
+
+
+def test_backs_are_stiff_and_supple():
+    ranges = {}
+    for animal, speed in (("cat", 0.6), ("elephant", 1.2)):
+        clip = walk_at(animal, speed)
+        _, world = body(clip)
+        ends = [clip.skeleton.spine[0], clip.skeleton.chest]
+        pelvis, chest = np.degrees(pitch_roll_yaw_rad(world[:, ends])).transpose(1, 0, 2)
+        ranges[animal] = np.ptp(chest - pelvis, axis=0)
+    assert ranges["elephant"].max() < 9.0
+    assert ranges["cat"][2] > 1.5 * ranges["elephant"][2]
+    assert ranges["cat"][0] > 2.0 * ranges["elephant"][0]
+
+
+def test_what_hangs_at_the_end_is_later_than_what_hangs_above():
+    clip = walk_at("elephant", 1.2)
+    turns = pitch_roll_yaw_rad(body(clip)[1])[:-1]
+    first, last = (turns[:, clip.skeleton.joint(name), 1] for name in ("trunk_1", "trunk_10"))
+    late = np.argmax(
+        [np.dot(first - first.mean(), np.roll(last - last.mean(), -k)) for k in range(len(first))]
+    )
+    assert 0.02 < late / len(first) < 0.5
+
+
+# Figures from outside
+
+
+def body_mass_kg(animal):
+    return load_animal(animal).body_mass_kg
+
+
+def hip_height_m(animal):
+    return load_animal(animal).hip_height_m
+
+
+def standing_lean_deg(animal, bone):
+    made = load_animal(animal)
+    x, _, z = made.tips_m[made.joint(f"{bone}_L")]
+    return abs(np.degrees(np.arctan2(x, -z)))
+
+
+def hind_duty_factor(animal, speed_m_s):
+    planted = measure_feet(walk_at(animal, speed_m_s)).planted[:-1, LIMBS.index("RH")]
+    return (planted.sum() - 1) / planted.size
+
+
+def stance_time_s(animal, speed_m_s):
+    planted = measure_feet(walk_at(animal, speed_m_s)).planted[:-1]
+    return (planted.sum(axis=0).mean() - 1) / FPS
+
+
+def lag(animal, speed_m_s):
+    return walk_at(animal, speed_m_s).facts["lag"]
+
+
+def fore_to_hind_peak(animal, speed_m_s):
+    peaks = walk_at(animal, speed_m_s).plan["force_n"].max(axis=0)
+    return peaks[:2].mean() / peaks[2:].mean()
+
+
+def centre_rise_m(animal, speed_m_s):
+    clip = walk_at(animal, speed_m_s)
+    positions, world = body(clip)
+    centres = positions + np.einsum("fjab,jb->fja", world, clip.skeleton.mass_centres_m)
+    return np.ptp(np.einsum("j,fja->fa", clip.skeleton.mass_shares, centres)[:, 2])
+
+
+def _blade_top_m(clip):
+    """Height of the top of the right shoulder blade on the chest, frame by frame, the last left out."""
+    positions, world = body(clip)
+    chest, blade = clip.skeleton.chest, clip.skeleton.joint("scapula_R")
+    on_chest = np.einsum("fji,fj->fi", world[:, chest], positions[:, blade] - positions[:, chest])
+    return on_chest[:-1, 2]
+
+
+def _share_since(is_in, row):
+    start = int(np.flatnonzero(is_in & ~np.roll(is_in, 1))[0])
+    return ((row - start) % is_in.size) / is_in.sum()
+
+
+def blade_highest_share_of_stance(animal, speed_m_s):
+    clip = walk_at(animal, speed_m_s)
+    planted = measure_feet(clip).planted[:-1, LIMBS.index("RF")]
+    return _share_since(planted, int(np.argmax(_blade_top_m(clip))))
+
+
+def blade_lowest_share_of_swing(animal, speed_m_s):
+    clip = walk_at(animal, speed_m_s)
+    planted = measure_feet(clip).planted[:-1, LIMBS.index("RF")]
+    return _share_since(~planted, int(np.argmin(_blade_top_m(clip))))
+
+
+@pytest.mark.parametrize(
+    "row", ROWS, ids=lambda row: f"{row['measure']}-{'-'.join(map(str, row['inputs'].values()))}"
+)
+def test_published(row):
+    measured = globals()[row["measure"]](**row["inputs"])
+    assert measured == pytest.approx(row["expected"], abs=row["tolerance"] + 1e-9), row["source"]
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["measure"])
+def test_every_row_says_where_it_is_from(row):
+    assert len(row["source"]) > 15
+    assert len(row["locator"]) > 10
+    assert row["status"] in {"abstract", "figure", "table"}
+    assert row["inputs"]["animal"] in STRANGERS
+
+
+# Numbers of a gait that an animal has its own way
+
+
+def test_an_animal_changes_the_gait_it_uses_and_no_other():
+    plain = load_gait("walk")
+    assert plain.as_used_by(load_animal("riding_horse")) == plain
+    for animal in STRANGERS:
+        own = load_animal(animal).own_gaits["walk"]
+        used = plain.as_used_by(load_animal(animal))
+        assert used.lag == own.lag != plain.lag
+        assert (used.name, used.froude_limit) == (plain.name, plain.froude_limit)
+
+
+def test_fore_feet_stay_down_longer_where_the_animal_says_so():
+    """Fore duty factor above hind: Hutchinson et al. 2006, J Exp Biol 209:3812, abstract."""
+    more = gait_of("elephant").fore_duty_more
+    assert more > 0.0
+    timing = cycle_timing(100, 0.70, 0.17, fore_duty_more=more)
+    down = dict(zip(LIMBS, timing.down, strict=True))
+    assert (down["LF"], down["RF"], down["LH"], down["RH"]) == (72.0, 72.0, 68.0, 68.0)
+    assert set(cycle_timing(100, 0.70, 0.17).down) == {70.0}
+
+
+ELEPHANT = (skeleton_folder() / "elephant.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("[gait.walk]", "[gait.trot]", "is about a gait that is not in gaits; add it there"),
+        ("lag = 0.17", "lag = 0.6", "lag is 0.6; write a number from 0.05 to 0.45"),
+        ("fore_duty_more = 0.04", "fore_duty_moor = 0.04", "unknown key 'fore_duty_moor'"),
+        ("rim_m = [0.1, 0.2, 0.19, 0.185]", "rim_m = [0.0, 0.2, 0.19, 0.185]", "rim_m is no rim"),
+    ],
+)
+def test_bad_tables_are_refused_in_one_line(old, new, words):
+    text = ELEPHANT.replace("[0.10, 0.20, 0.19, 0.185]", "[0.1, 0.2, 0.19, 0.185]")
+    assert old in text
+    with pytest.raises(AnimalError) as caught:
+        read_skeleton(text.replace(old, new, 1).encode(), "mine.toml")
+    assert words in str(caught.value)
+    assert str(caught.value).startswith("mine.toml")
+    assert "\n" not in str(caught.value)
+
+
+# Nothing in the code knows them
+
+PACKAGE = Path(gaitgen.__file__).parent
+# Words of the body of any animal, of geometry, and of what the top of a limb may hang in.
+ANYBODYS = {"pelvis", "neck", "head", "ear", "tail", "radius", "trunk", "sling"}
+# Rigs of other people are known by the words of anatomy, which name no animal.
+ANATOMY = {"scapula", "humerus", "femur", "tibia", "thorax", "lumbar"}
+
+
+def words_of_the_strangers():
+    words = {"feline", "kitten", "pachyderm", "tusk", "tusks", "proboscis", "cats", "elephants", *STRANGERS}
+    for animal in STRANGERS:
+        made = load_animal(animal)
+        words |= {made.name, made.species, made.title.lower()}
+        words |= {re.sub(r"(_[LR])?(_\d+)?$", "", re.sub(r"_[LR]$", "", name)) for name in made.joint_names}
+    return words - ANYBODYS
+
+
+# Since 3.12 the text inside an f-string is a token of its own.
+WORDY = {tokenize.NAME, tokenize.STRING, getattr(tokenize, "FSTRING_MIDDLE", tokenize.STRING)}
+
+
+def code_words(path):
+    """Words of a file that a program sees: of Python all but comments and docstrings; of the rest all."""
+    text = path.read_text(encoding="utf-8")
+    if path.suffix != ".py":
+        return re.findall(r"[A-Za-z_]+", text)
+    parts, before = [], tokenize.NEWLINE
+    for token in tokenize.generate_tokens(io.StringIO(text).readline):
+        if token.type in {tokenize.COMMENT, tokenize.NL}:
+            continue
+        is_docstring = token.type == tokenize.STRING and before in {tokenize.NEWLINE, tokenize.INDENT}
+        if token.type in WORDY and not is_docstring:
+            parts += re.findall(r"[A-Za-z_]+", token.string)
+        before = token.type
+    return parts
+
+
+def names_in(path, words):
+    found = {word.lower() for word in code_words(path)}
+    pieces = found | {piece for word in found for piece in word.split("_")}
+    return sorted(pieces & words)
+
+
+FILES = sorted(path for end in ("py", "js", "html", "css", "toml") for path in PACKAGE.rglob(f"*.{end}"))
+
+
+def test_no_file_of_the_code_names_these_animals_or_their_bones():
+    words = words_of_the_strangers()
+    assert {"cat", "elephant", "metacarpus", "metatarsus", "fore_paw", "hind_foot"} <= words
+    assert len(FILES) > 150
+    for path in FILES:
+        if path.is_relative_to(PACKAGE / "skeletons"):
+            continue
+        allowed = ANATOMY if path.is_relative_to(PACKAGE / "rigs") else set()
+        assert not set(names_in(path, words)) - allowed, path
+
+
+def test_the_search_for_names_finds_them(tmp_path):
+    for text in ('kind = "elephant"\n', "def metacarpus_m() -> None: ...\n", "if name == 'fore_paw': pass\n"):
+        (tmp_path / "some.py").write_text(text, encoding="utf-8")
+        assert names_in(tmp_path / "some.py", words_of_the_strangers())
+    (tmp_path / "some.py").write_text(
+        '"""Like a cat (1996)."""\n# an elephant\nconcatenate = 1\n', encoding="utf-8"
+    )
+    assert not names_in(tmp_path / "some.py", words_of_the_strangers())
