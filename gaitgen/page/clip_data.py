@@ -112,8 +112,8 @@ def _part(skeleton: Animal, chain: Chain) -> str:
     layer = LAYERS[chain.layer]
     if layer in LIMBS:
         return f"{layer} {'upper' if chain.is_upper else 'lower'}"
-    if layer == "marks":
-        return chain.name
+    if layer == "marks":  # the eyes tell which side faces the viewer; all other marks are drawn alike
+        return "eye" if chain.name == "eye" else "nostril"
     joints = [joint for joint, _, _ in chain.balls]
     along = {*skeleton.spine[-2:], *skeleton.neck}
     is_neck = layer == "trunk" and joints[0] in along and bool(set(joints) & set(skeleton.neck))
