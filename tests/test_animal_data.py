@@ -64,6 +64,22 @@ def two_in_the_back(tables):
     return tables
 
 
+def with_more(tables):
+    """Draw a mark of another name, and hang a tuft on the tail that is no part of it."""
+    tables = split(tables, "tail_5", "tuft", 0.5)
+    tables["hanging"]["tail"]["joints"].remove("tuft")
+    tables["hanging"]["tail"]["gains"].pop()
+    tables["hanging"]["tuft"] = {
+        "joints": ["tuft"],
+        "frequency_hz": 1.0,
+        "damping_ratio": 0.3,
+        "drive": 1.0,
+        "most_deg": 20.0,
+    }
+    star = {"group": "star", "layer": "marks", "balls": [["head", 0.09, 0.0, 0.0, 0.02]]}
+    return tables | {"outline": [*tables["outline"], star]}
+
+
 ANIMALS = {
     "no ears": without(HORSE, "ear"),
     "no jaw": without(HORSE, "jaw"),
@@ -83,6 +99,7 @@ ANIMALS = {
     "one more joint before": one_bone_more(HORSE, "fore", {"load_deg_kg_n": 0.2, "source": "made up"}),
     "one more joint that opens": one_bone_more(HORSE, "hind", {"opens": 0.2, "source": "made up"}),
     "no slings": without_sling(HORSE),
+    "a star and a second tail": with_more(HORSE),
 }
 
 
