@@ -8,6 +8,7 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+PYTHON_PATH = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH")]))
 LOOPBACK = ("--host", "127.0.0.1", "--no-dashboard", "--dashboard-address", "127.0.0.1:0")
 
 
@@ -44,7 +45,7 @@ class Cluster:
 
     def add_worker(self, **environment):
         """Start one worker with one thread, and no keeper that would start it again."""
-        environment.setdefault("PYTHONPATH", str(ROOT))
+        environment.setdefault("PYTHONPATH", PYTHON_PATH)
         place = ("--local-directory", str(self.folder), "--memory-limit", "0")
         options = ("--nthreads", "1", "--no-nanny", "--death-timeout", "30", *place)
         self.workers.append(self._start("dask_worker", self.address, *options, environment=environment))
