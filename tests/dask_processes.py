@@ -9,6 +9,10 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 PYTHON_PATH = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH")]))
+SETTINGS = {
+    "OMP_NUM_THREADS": "1",
+    "DASK_DISTRIBUTED__SCHEDULER__IDLE_TIMEOUT": "5 minutes",  # should nobody be there to stop it
+}
 LOOPBACK = ("--host", "127.0.0.1", "--no-dashboard", "--dashboard-address", "127.0.0.1:0")
 
 
@@ -32,12 +36,7 @@ class Cluster:
             return subprocess.Popen(
                 [sys.executable, "-m", f"distributed.cli.{module}", *LOOPBACK, *options],
                 cwd=self.folder,
-                env={
-                    **os.environ,
-                    "DASK_CONFIG": str(self.folder),
-                    "OMP_NUM_THREADS": "1",
-                    **(environment or {}),
-                },
+                env={**os.environ, **SETTINGS, "DASK_CONFIG": str(self.folder), **(environment or {})},
                 stdin=subprocess.DEVNULL,
                 stdout=log,
                 stderr=log,
