@@ -8,6 +8,11 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+PYTHON_PATH = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH")]))
+SETTINGS = {
+    "OMP_NUM_THREADS": "1",
+    "DASK_DISTRIBUTED__SCHEDULER__IDLE_TIMEOUT": "5 minutes",  # should nobody be there to stop it
+}
 LOOPBACK = ("--host", "127.0.0.1", "--no-dashboard", "--dashboard-address", "127.0.0.1:0")
 
 
@@ -31,12 +36,7 @@ class Cluster:
             return subprocess.Popen(
                 [sys.executable, "-m", f"distributed.cli.{module}", *LOOPBACK, *options],
                 cwd=self.folder,
-                env={
-                    **os.environ,
-                    "DASK_CONFIG": str(self.folder),
-                    "OMP_NUM_THREADS": "1",
-                    **(environment or {}),
-                },
+                env={**os.environ, **SETTINGS, "DASK_CONFIG": str(self.folder), **(environment or {})},
                 stdin=subprocess.DEVNULL,
                 stdout=log,
                 stderr=log,
@@ -44,7 +44,7 @@ class Cluster:
 
     def add_worker(self, **environment):
         """Start one worker with one thread, and no keeper that would start it again."""
-        environment.setdefault("PYTHONPATH", str(ROOT))
+        environment.setdefault("PYTHONPATH", PYTHON_PATH)
         place = ("--local-directory", str(self.folder), "--memory-limit", "0")
         options = ("--nthreads", "1", "--no-nanny", "--death-timeout", "30", *place)
         self.workers.append(self._start("dask_worker", self.address, *options, environment=environment))

@@ -100,8 +100,10 @@ def bounded(
         for future in sorted(done, key=lambda future: future.status == "error"):  # first what succeeded
             try:
                 yield future.result(timeout=LOOK_S)
-            except TimeoutError:  # its worker was lost since, so it is made again
-                running.append(future)
+            except TimeoutError:
+                if future.status == "error":
+                    raise
+                running.append(future)  # its worker was lost since, so it is made again
         del done
         if time.monotonic() - looked_s >= LOOK_S:
             before, threads, looked_s = threads, _threads(client), time.monotonic()

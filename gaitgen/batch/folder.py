@@ -120,25 +120,32 @@ def only_run(folder: Path, say: Callable[[str], None]) -> Generator[None, None, 
         If another run is at work there, or the folder cannot be made or written.
     """
     made = [path for path in (folder, *folder.parents) if not path.exists()]
-    path, at = folder / LOCK, folder
+    path, descriptor = folder / LOCK, -1
+    try:
+        descriptor = _entered(path, say)
+        yield
+    finally:
+        if descriptor >= 0:
+            with contextlib.suppress(OSError):
+                path.unlink()
+            os.close(descriptor)
+        for new in made:
+            with contextlib.suppress(OSError):
+                new.rmdir()
+
+
+def _entered(path: Path, say: Callable[[str], None]) -> int:
+    """Make the folder of the lock file and lock it; return the descriptor of the file."""
+    at = folder = path.parent
     try:
         folder.mkdir(parents=True, exist_ok=True)
         at = path
-        descriptor = _locked(path, say)
+        return _locked(path, say)
     except BlockingIOError:
         message = f"{shown(folder)} is busy: another run of gaitgen variants is writing there"
         raise OutputError(f"{message}; wait for it, or give another folder with --out") from None
     except OSError as fault:
         raise _refusal(at, fault) from None
-    try:
-        yield
-    finally:
-        with contextlib.suppress(OSError):
-            path.unlink()
-        os.close(descriptor)
-        for new in made:
-            with contextlib.suppress(OSError):
-                new.rmdir()
 
 
 def _locked(path: Path, say: Callable[[str], None]) -> int:

@@ -9,7 +9,7 @@ from collections.abc import Generator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
-from multiprocessing import Pipe, get_context
+from multiprocessing import Pipe, active_children, get_context
 from multiprocessing.connection import Connection
 from pathlib import Path
 
@@ -59,6 +59,7 @@ def _in_processes(jobs: Sequence[Job], folder: Path, count: int) -> Generator[Ro
     when it wants no more, or by the system when this process was killed.
     """
     told, end_all = Pipe(duplex=False)
+    others = set(active_children())
     with (
         told,
         end_all,
@@ -68,18 +69,19 @@ def _in_processes(jobs: Sequence[Job], folder: Path, count: int) -> Generator[Ro
         try:
             for job in as_completed(_submitted(pool, jobs, folder)):
                 yield job.result()
-        except BrokenProcessPool:
+        except BaseException as fault:
             end_all.close()
+            for process in set(active_children()) - others:  # some may not listen yet
+                process.terminate()
+            pool.shutdown(wait=True, cancel_futures=True)
+            if not isinstance(fault, BrokenProcessPool):
+                raise
             message = "a worker process ended by itself (killed, or out of memory); what was finished is kept"
             raise WorkerError(f"{message}, so run the same again, with fewer --workers if needed") from None
-        except BaseException:
-            end_all.close()
-            pool.shutdown(wait=True, cancel_futures=True)
-            raise
 
 
 def _submitted(pool: ProcessPoolExecutor, jobs: Sequence[Job], folder: Path) -> list[Future[Row]]:
-    """Hand over all jobs; the processes start meanwhile, and inherit that interrupts are held back."""
+    """Hand over all jobs; the processes start meanwhile."""
     with _interrupts_held():
         try:
             return [pool.submit(_make_and_put, job, folder) for job in jobs]
@@ -91,15 +93,24 @@ def _submitted(pool: ProcessPoolExecutor, jobs: Sequence[Job], folder: Path) -> 
 
 @contextmanager
 def _interrupts_held() -> Generator[None, None, None]:
-    """Let interrupts from the keyboard wait; processes that start meanwhile never get one."""
-    if not hasattr(signal, "pthread_sigmask"):
+    """Let an interrupt from the keyboard wait; processes that start meanwhile never get one.
+
+    What is blocked here is blocked in them too. In this process another thread may still take the signal, so
+    that a handler is needed as well.
+    """
+    if threading.current_thread() is not threading.main_thread() or not hasattr(signal, "pthread_sigmask"):
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    came: list[int] = []
+    handler = signal.signal(signal.SIGINT, lambda number, _frame: came.append(number))
+    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
     finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        signal.pthread_sigmask(signal.SIG_SETMASK, mask)
+        signal.signal(signal.SIGINT, handler)
+        if came and callable(handler):
+            handler(came[0], None)
 
 
 def _start_process(told: Connection) -> None:
