@@ -1,5 +1,6 @@
 """A dask scheduler and workers as processes of their own, on the loopback only."""
 
+import contextlib
 import json
 import os
 import subprocess
@@ -23,12 +24,13 @@ class Cluster:
         self.folder, self.workers = folder, []
         note = folder / "scheduler.json"
         self.scheduler = self._start("dask_scheduler", "--port", "0", "--scheduler-file", str(note))
-        deadline = time.monotonic() + 30
-        while not note.exists() or not note.read_text():
+        self.address, deadline = "", time.monotonic() + 30
+        while not self.address:
             assert time.monotonic() < deadline
             assert self.scheduler.poll() is None, (folder / "dask_scheduler.log").read_text()
             time.sleep(0.05)
-        self.address = json.loads(note.read_text())["address"]
+            with contextlib.suppress(FileNotFoundError, json.JSONDecodeError):  # not there yet, or half
+                self.address = json.loads(note.read_text())["address"]
         assert self.address.startswith("tcp://127.0.0.1:")
 
     def _start(self, module, *options, environment=None):
