@@ -17,7 +17,7 @@ from gaitgen.animal.standing import standing_fault, standing_landmark_m, standin
 from gaitgen.course.cycle import cycle_timing
 from gaitgen.errors import AnimalError
 from gaitgen.gait.gait import LIMBS, load_gait
-from gaitgen.motion.kinematics import included_angles_rad, landmark_m, world_frames
+from gaitgen.motion.kinematics import included_angles_rad, landmark_m, tips_m, world_frames
 from gaitgen.motion.measure import (
     bone_lengths_m,
     loop_gap,
@@ -206,14 +206,18 @@ def test_backs_are_stiff_and_supple():
     assert ranges["cat"][0] > 2.0 * ranges["elephant"][0]
 
 
-def test_what_hangs_at_the_end_is_later_than_what_hangs_above():
-    clip = walk_at("elephant", 1.2)
-    turns = pitch_roll_yaw_rad(body(clip)[1])[:-1]
-    first, last = (turns[:, clip.skeleton.joint(name), 1] for name in ("trunk_1", "trunk_10"))
-    late = np.argmax(
-        [np.dot(first - first.mean(), np.roll(last - last.mean(), -k)) for k in range(len(first))]
-    )
-    assert 0.02 < late / len(first) < 0.5
+@pytest.mark.parametrize(
+    ("animal", "first", "last"),
+    [("elephant", "trunk_1", "trunk_10"), ("elephant", "tail_1", "tail_5"), ("cat", "tail_1", "tail_10")],
+)
+def test_what_hangs_swings_wider_at_its_end_and_later(animal, first, last):
+    clip = walk_at(animal, {"cat": 0.6, "elephant": 1.2}[animal])
+    positions, world = body(clip)
+    base = positions[:-1, clip.skeleton.joint(first), 1]
+    tip = tips_m(clip.skeleton, positions, world)[:-1, clip.skeleton.joint(last), 1]
+    assert np.ptp(tip) > 1.5 * np.ptp(base)
+    match = [np.dot(base - base.mean(), np.roll(tip - tip.mean(), -k)) for k in range(len(tip))]
+    assert 0.05 < np.argmax(match) / len(tip) < 0.5
 
 
 # Figures from outside

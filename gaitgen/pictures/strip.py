@@ -28,7 +28,7 @@ COLUMN_INCHES = 2.5
 DOTS_PER_INCH = 130
 # Room that is the same on paper for an animal of any size: beside, above and below the figures, below them
 # with captions, letters under near and far feet, the room of one letter, and captions over the lower edge.
-_ASIDE_INCHES, _ABOVE_INCHES, _BELOW_INCHES, _CAPTIONED_INCHES = 0.09, 0.05, 0.34, 0.48
+_ASIDE_INCHES, _ABOVE_INCHES, _BELOW_INCHES, _CAPTIONED_INCHES = 0.09, 0.05, 0.34, 0.56
 _LETTER_INCHES, _FAR_LETTER_INCHES = 0.07, 0.15
 _LETTER_ROOM_INCHES = np.array([0.078, 0.073])
 _NAME_INCHES, _DOWN_INCHES = 0.19, 0.06
