@@ -12,6 +12,7 @@ from threading import Thread
 
 import numpy as np
 import pytest
+from ink import greys, ink, part
 
 from gaitgen import GaitgenError, KeyPose, Request, make_cycle
 from gaitgen.animal.proportions import Proportions
@@ -381,7 +382,13 @@ def test_the_sheet_shows_what_that_of_the_request_shows(capsys):
 def test_plots(what, folder, capsys):
     assert run(["plot", "my_walk.bvh", "--what", what]) == 0
     assert capsys.readouterr().out.endswith(f"wrote my_walk_{what}.png\n")
-    assert (folder / f"my_walk_{what}.png").read_bytes().startswith(b"\x89PNG")
+    assert run(["plot", "walk", "--what", what, "--out", "asked.png"]) == 0
+    read, asked = (greys((folder / name).read_bytes()) for name in (f"my_walk_{what}.png", "asked.png"))
+    assert read.shape == asked.shape
+    below = [part(picture, 0.0, 0.0, 1.0, 0.9) for picture in (read, asked)]  # the headings differ
+    assert ink(below[0]) == pytest.approx(ink(below[1]), rel=0.02)
+    assert ink(below[0]) > 0.02
+    assert (np.abs(below[0] - below[1]) > 0.2).mean() < 0.1 * ink(below[0])
 
 
 @pytest.mark.parametrize("in_place", [True, False])

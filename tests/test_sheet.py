@@ -8,6 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from ink import greys, ink
+from ink import part as part_of
 
 from gaitgen import Request, Style, make_cycle
 from gaitgen.commands import run
@@ -17,9 +19,11 @@ from gaitgen.motion.flesh import pose
 from gaitgen.numerics.curves import refined
 from gaitgen.pictures.key_figures import clip_at, courses, key_figures, side_courses
 from gaitgen.pictures.lean_axes import joined
+from gaitgen.pictures.legend import HEIGHT_MM as LEGEND_MM
 from gaitgen.pictures.marks import spread
 from gaitgen.pictures.page import MM_PER_INCH, as_pdf
-from gaitgen.pictures.sheet import sheet_figures, sheet_pdf
+from gaitgen.pictures.pose_cell import FEET_MM
+from gaitgen.pictures.sheet import CHART_MM, HEAD_MM, MARGIN_MM, sheet_figures, sheet_pdf
 from gaitgen.pictures.views import VIEWS, capsule_outlines
 
 CLIP = make_cycle(Request())
@@ -290,8 +294,39 @@ def test_the_command_writes_the_sheet_and_its_pictures(tmp_path, capsys):
     names = sorted(path.name for path in (tmp_path / "new").iterdir())
     stem = "riding_horse_walk_24_sheet"
     assert names == [f"{stem}.pdf", f"{stem}_1.png", f"{stem}_2.png"]
-    assert (tmp_path / "new" / f"{stem}.pdf").read_bytes().startswith(b"%PDF-")
+    from pypdf import PdfReader
+
+    assert len(PdfReader(tmp_path / "new" / f"{stem}.pdf").pages) == 2
+    for number in (1, 2):
+        picture = greys((tmp_path / "new" / f"{stem}_{number}.png").read_bytes())
+        assert picture.shape[0] / picture.shape[1] == pytest.approx(297.0 / 210.0, abs=2e-3)  # ISO 216
+        assert ink(part_of(picture, 0.0, 0.95, 0.5, 1.0)) > 0.02  # the heading
+        for edge in (picture[:20], picture[-20:], picture[:, :20], picture[:, -20:]):
+            assert ink(edge) == 0.0
+        cells = [part_of(picture, (k + 0.2) / 3.0, 0.6, (k + 0.8) / 3.0, 0.92) for k in range(3)]
+        assert all(0.15 < ink(cell) < 0.7 for cell in cells)
+    first = greys((tmp_path / "new" / f"{stem}_1.png").read_bytes())
+    poses = [_cell(first, row, column) for row in range(3) for column in range(3)]
+    assert all(0.15 < ink(pose_) < 0.7 for pose_ in poses)
+    apart = [np.mean(np.abs(poses[0] - other)) for other in poses[1:]]
+    assert min(apart[:-1]) > 0.01  # eight poses, each another
+    assert apart[-1] < min(apart[:-1])  # the last is the first again, under another number
     assert capsys.readouterr().out.count("wrote ") == 3
+
+
+def _cell(picture, row, column):
+    """The figure of one pose, without the words around it."""
+    bottom = MARGIN_MM + LEGEND_MM + CHART_MM + 3.0
+    top = 297.0 - MARGIN_MM - HEAD_MM
+    height, width = (top - bottom) / 3.0, (210.0 - 2.0 * MARGIN_MM) / 3.0
+    low, left = top - (row + 1) * height, MARGIN_MM + column * width
+    return part_of(
+        picture,
+        (left + 0.15 * width) / 210.0,
+        (low + FEET_MM) / 297.0,
+        (left + 0.85 * width) / 210.0,
+        (low + 0.75 * height) / 297.0,
+    )
 
 
 def test_a_sheet_with_another_suffix_is_refused_in_one_line(tmp_path, capsys):

@@ -1,9 +1,10 @@
 """Strips: a PNG, the same bytes each time, whole frames, the feet that are down."""
 
-import struct
+from itertools import pairwise
 
 import numpy as np
 import pytest
+from ink import greys, ink
 
 from gaitgen import Request, make_cycle
 from gaitgen.errors import RequestError
@@ -32,13 +33,36 @@ def picture(view, ink):
 
 def test_a_strip_is_a_png_and_the_same_twice():
     first, again = write_strip(CLIP), write_strip(CLIP)
-    assert first.startswith(b"\x89PNG\r\n\x1a\n")
     assert first == again
     assert b"Software" not in first
-    width, height = struct.unpack(">II", first[16:24])
+    height, width = greys(first).shape
     assert 2000 <= width <= 3000
     assert 500 <= height <= 1500
-    assert write_strip(CLIP, 16) != first
+    assert greys(write_strip(CLIP, 16)).shape[1] == pytest.approx(2 * width, abs=2)
+
+
+@pytest.mark.parametrize("poses", [4, 8])
+def test_every_pose_stands_on_its_ground_with_words_under_it(poses):
+    picture = greys(write_strip(CLIP, poses))
+    (ground,) = _levels(picture)
+    columns = np.array_split(picture, poses, axis=1)
+    for column in columns:
+        animal, feet, words = column[:ground], column[ground - 14 : ground - 2], column[ground + 5 :]
+        assert 0.15 < ink(animal) < 0.6
+        assert ink(animal[:4]) == 0.0  # nothing is cut off at the top
+        assert (feet < 0.3).mean() > 0.01  # hooves come down to the ground
+        assert ink(words[:80]) > 0.01
+        assert ink(column[:, [0, -1]]) < 0.02  # each in its own column
+    halves = np.array_split(picture[ground + 100 :], 2)  # front and three-quarter
+    assert all(ink(view) > 0.05 for view in halves)
+    shown = [column[:ground, : columns[-1].shape[1]] for column in columns]
+    assert all(np.abs(a - b).mean() > 0.01 for a, b in pairwise(shown))
+
+
+def _levels(picture):
+    """Rows of the lines that run through almost all of the picture, one for each line."""
+    rows = np.flatnonzero((picture < 0.6).mean(axis=1) > 0.85)
+    return rows[np.flatnonzero(np.diff(rows, prepend=-9) > 3)].tolist()
 
 
 def test_a_strip_shows_the_key_poses_of_a_travelling_clip_too():

@@ -100,8 +100,8 @@ def find_feet(paths: FootPaths, loop: Loop) -> Feet:
     runs = stance_runs(rolled, belt)
     belt = belt_of(rolled, runs, belt)
     runs, belt, is_exact = to_the_frame(rolled, runs, belt)
-    fixed = rolled.against(belt)
-    fixed[..., 2] -= _ground(runs, fixed[..., 2])
+    ground = _ground(runs, rolled.toes_m[..., 2])
+    fixed = rolled.against(belt) - np.array([0.0, 0.0, ground])
     stances = [stance for run in runs if (stance := _stance(loop, run, fixed))]
     frames = len(paths.toes_m)
     root = (paths.root_m[-1] - paths.root_m[0])[:2] / (paths.frame_time_s * (frames - 1))
@@ -109,7 +109,7 @@ def find_feet(paths: FootPaths, loop: Loop) -> Feet:
         belt_m_s=belt,
         body_m_s=root - belt,
         in_place=float(np.linalg.norm(belt)) > float(np.linalg.norm(root)),
-        ground_m=base + _ground(runs, rolled.toes_m[..., 2]),
+        ground_m=base + ground,
         planted=_planted(paths, loop, stances),
         stances=tuple(stances),
         is_exact=is_exact,

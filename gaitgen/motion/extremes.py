@@ -91,7 +91,7 @@ def main_extremes(curve: Array, *, is_closed: bool) -> tuple[Extreme, ...]:
 def highest(curve: Array, *, is_closed: bool) -> float:
     """Return the greatest height of a curve, which may lie between samples; arguments as of `extremes`."""
     found = [extreme.value for extreme in extremes(curve, is_closed=is_closed) if extreme.is_high]
-    return max(float(curve.max()), *found, -np.inf)
+    return max([float(curve.max()), *found])
 
 
 def share_of_range(curve: Array, place: float) -> float:
