@@ -314,10 +314,10 @@ def test_wave_of_a_known_curve():
 
 
 def test_lows_and_highs_at_32_frames():
-    """Common practice, no source: hips low near 5 and 21, chest high there."""
+    """Common practice, no source: hips low near 5 and 21, chest high there; to a frame."""
     waves = base("riding_horse", 32).seen.waves
-    assert waves["hips"].lows == [5, 21]
-    assert waves["chest"].highs == [5, 21]
+    for turns in (waves["hips"].lows, waves["chest"].highs):
+        np.testing.assert_allclose(turns, [5, 21], atol=1)
 
 
 def test_angles_are_the_clips_own():

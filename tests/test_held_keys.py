@@ -19,8 +19,8 @@ from gaitgen.formats.read_bvh import read_bvh, world_end_sites
 from gaitgen.motion.hermite import own_slopes
 from gaitgen.motion.key_fit import fit_keys
 from gaitgen.motion.keys import choose_keys
-from gaitgen.motion.tolerance import Tolerance
 from gaitgen.motion.measure import measure_feet, slip_m, time_s
+from gaitgen.motion.tolerance import Tolerance
 from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.encode import channel_table
 from gaitgen.rigs.key_feet import RigFeet

@@ -83,17 +83,18 @@ def _long_runs(planted: Bools) -> list[tuple[int, int]]:
 
 
 def _trimmed(first: int, last: int, slow: Bools, height: Array, tolerance: float) -> tuple[int, int]:
-    """Take a few frames off both ends that are still moving or off the stance's own level."""
+    """Take a few frames off both ends that are still moving or off the stance's own level.
+
+    At the ends of a clip too: it may begin with a foot that is about to land.
+    """
     level = float(np.median(height[first : last + 1]))
     away = np.abs(height[first : last + 1] - level) > tolerance
     room = min(max(MOST_TRIMMED, (last - first) // TRIMMED_PART), (last - first) // 4)
     start, end = first, last
-    if first > 0:
-        while start - first < room and (away[start - first] or not slow[start]):
-            start += 1
-    if last < len(height) - 1:
-        while last - end < room and (away[end - first] or not slow[end - 1]):
-            end -= 1
+    while start - first < room and (away[start - first] or not slow[start]):
+        start += 1
+    while last - end < room and (away[end - first] or not slow[end - 1]):
+        end -= 1
     return start, end
 
 

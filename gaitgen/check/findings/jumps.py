@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.check.seen import Seen
+
+NEAR = 3  # steps on both sides that a jump is held against
 
 
 def jumps(seen: Seen) -> list[tuple[int, float]]:
@@ -22,8 +25,16 @@ def jumps(seen: Seen) -> list[tuple[int, float]]:
     enough = planted.sum(axis=1) >= 2
     on[~enough] = 0.0
     extra = np.nanmedian(on, axis=1)
+    extra = extra - _usual(extra)
     spread = np.nanmax(on, axis=1) - np.nanmin(on, axis=1)
     sigma = float(np.hypot(seen.noise.toe_m[:, 0].max(), 0.0)) * np.sqrt(2.0) / size
     past = seen.limits["jump"].top + 5.0 * sigma
     alike = spread < 0.5 * np.abs(extra) + 0.3 + 5.0 * sigma
     return [(int(row), float(extra[row])) for row in np.flatnonzero((extra > past) & alike)]
+
+
+def _usual(extra: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Middle of the steps around each one, so that a body that surges smoothly does not jump."""
+    wide = np.pad(extra, NEAR, mode="edge")
+    around = np.lib.stride_tricks.sliding_window_view(wide, 2 * NEAR + 1)
+    return np.asarray(np.maximum(np.median(np.delete(around, NEAR, axis=1), axis=1), 0.0))

@@ -14,6 +14,9 @@ Array = npt.NDArray[np.float64]
 
 STRAIGHT_DEG = (165.0, 195.0)  # a carpus that stands like this is meant to be straight under load
 RATIO = 0.9  # hock to stifle, reciprocal apparatus
+# The heel begins to rise at 86 +- 8 % of stance (fore, from a summary of break-over studies): until one
+# deviation before that the carpus is locked; then it bends with the heel.
+HEEL_OFF_SHARE = 0.78
 SETTLE_SHARE = 0.04  # of a stride at both ends of a stance: not loaded yet
 
 
@@ -42,18 +45,50 @@ def foreleg_bending(seen: Seen) -> list[Finding]:
         if angle is None or not STRAIGHT_DEG[0] < seen.motion.standing_deg[limb, "carpus"] < STRAIGHT_DEG[1]:
             continue
         loaded = _inside(seen, seen.feet.planted[:, row])
-        carrying = np.where(loaded, angle + _bent_standing(seen, limb), 180.0)
-        found += _past(
-            seen,
-            "foreleg bending",
-            "foreleg_bending",
-            limb,
-            carrying,
-            "keep the carpus straight from contact to lift-off; let elbow, shoulder and fetlock give",
-            below=True,
-            noise=1.2 * seen.noise.angle_deg,
-        )
+        straight = angle + _bent_standing(seen, limb)
+        is_flat = _stance_share(seen, row) <= HEEL_OFF_SHARE
+        for rows, limit_name, do in (
+            (
+                loaded & is_flat,
+                "foreleg_bending",
+                "keep the carpus straight until the heel leaves; let elbow, shoulder and fetlock give",
+            ),
+            (
+                loaded & ~is_flat,
+                "foreleg_breaking",
+                "let the carpus bend less while the heel leaves; the foot still carries",
+            ),
+        ):
+            found += _past(
+                seen,
+                "foreleg bending",
+                limit_name,
+                limb,
+                np.where(rows, straight, 180.0),
+                do,
+                below=True,
+                noise=1.2 * seen.noise.angle_deg,
+            )
     return found
+
+
+def _stance_share(seen: Seen, limb: int) -> Array:
+    """How far through its stance a foot is, 0 to 1, (frames,); 1 where it is in the air or nobody knows."""
+    share = np.ones(seen.motion.frames)
+    stances = seen.feet.of(limb)
+    whole = [stance.last - stance.first for stance in stances if stance.whole]
+    if not whole:
+        return share
+    usual = max(float(np.median(whole)), 1.0)
+    for stance in stances:
+        rows = np.arange(stance.first, stance.last + 1)
+        length = float(stance.last - stance.first) if stance.whole else usual
+        after = (rows - stance.first) / length if stance.begins else 1.0 - (stance.last - rows) / length
+        here = rows % seen.loop.frames if seen.loop.closes else rows
+        share[here] = np.clip(after, 0.0, 1.0)
+    if seen.loop.closes and seen.motion.frames > seen.loop.frames:
+        share[seen.loop.frames :] = share[: seen.motion.frames - seen.loop.frames]
+    return share
 
 
 def _bent_standing(seen: Seen, limb: str) -> float:

@@ -89,7 +89,9 @@ def head_phase(seen: Seen) -> list[Finding]:
         return []
     head, hips = seen.waves["head"], seen.waves["hips"]
     least = LEAST_RISE_SHARE * seen.motion.hip_height_m
-    if abs(head.second) < least or abs(hips.second) < least:
+    if "chest" in seen.waves:  # a head that rises less than the withers is carried level
+        least = max(least, abs(seen.waves["chest"].second))
+    if abs(head.second) < least or abs(hips.second) < LEAST_RISE_SHARE * seen.motion.hip_height_m:
         return []
     lag = _mean_lag(gait.summary.lag)
     if abs(apart_deg(720.0 * lag)) < OPPOSED_DEG:
