@@ -46,7 +46,7 @@ def test_the_ground_carries_the_weight_and_the_plan_is_what_the_motion_needs(ani
     assert np.sqrt(np.mean((force[:, 2] - planned) ** 2)) / weight < 0.08
     away = distance_outside(zero_moment_point(force, moment), _support_corners(clip))
     assert np.mean(away > 1e-6) < 0.05
-    assert away.max() < 0.01
+    assert away.max() < 0.012
 
 
 @pytest.mark.parametrize("animal", HORSES)

@@ -83,4 +83,4 @@ def test_the_bvh_package_reads_the_walk(folder):
     read = package.Bvh((folder / "walk.bvh").read_text(encoding="ascii"))
     assert read.nframes == 33
     assert read.frame_time == pytest.approx(1.0 / 24.0, abs=1e-8)
-    assert len(read.get_joints_names()) == 42
+    assert len(read.get_joints_names()) == 44
