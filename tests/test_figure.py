@@ -16,15 +16,15 @@ from gaitgen.motion.kinematics import world_frames
 from gaitgen.pictures.paint import far_limbs, limbs_by_nearness
 from gaitgen.pictures.views import VIEWS, capsule_outlines, hull, turned_view
 
-HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
 HORSE = load_animal("riding_horse")
 
 
 def standing_and_lifted(skeleton):
-    """Two frames: standing, and the right foreleg folded at elbow and knee."""
+    """Two frames: standing, and the right foreleg folded at elbow and knee, or wrist."""
     rotations = np.tile([1.0, 0.0, 0.0, 0.0], (2, len(skeleton.joint_names), 1))
-    rotations[1, skeleton.joint("radius_R")] = np.ravel(about("Y", [-40]))
-    rotations[1, skeleton.joint("fore_cannon_R")] = np.ravel(about("Y", [80]))
+    elbow, knee = skeleton.limb("fore", "R").joints[2:4]
+    rotations[1, elbow] = np.ravel(about("Y", [-40]))
+    rotations[1, knee] = np.ravel(about("Y", [80]))
     return clip_of(rotations, np.tile(skeleton.offsets_m[0], (2, 1)), skeleton)
 
 
@@ -58,18 +58,20 @@ def test_only_the_lifted_leg_moves():
     assert posed.hooves_m[1, 1, 0, 2] < posed.hooves_m[1, 1, 2, 2]  # the folded foot points its toe down
 
 
-@pytest.mark.parametrize("animal", HORSES)
+@pytest.mark.parametrize("animal", animal_names())
 def test_soles_stand_on_the_ground_and_no_flesh_under_it(animal):
     posed = pose(standing_and_lifted(load_animal(animal)), [0])
     np.testing.assert_allclose(posed.hooves_m[0, :, :4, 2], 0.0, atol=1e-3)
     assert (posed.ends_m[..., 2] - posed.body.radii_m).min() > 0.0
 
 
-@pytest.mark.parametrize("animal", HORSES)
+@pytest.mark.parametrize("animal", animal_names())
 def test_the_silhouette_reaches_the_landmarks(animal):
     skeleton = load_animal(animal)
     posed = pose(standing_and_lifted(skeleton), [0])
-    for name in ("withers", "croup", "poll", "muzzle", "point_of_hock", "point_of_shoulder"):
+    near_m = 0.01875 * skeleton.withers_height_m
+    landmarks = ("withers", "croup", "poll", "muzzle", "point_of_hock", "point_of_shoulder")
+    for name in set(landmarks) & set(skeleton.landmarks_m):
         point = standing_landmark_m(skeleton, name)
         along = posed.ends_m[0, :, 1] - posed.ends_m[0, :, 0]
         share = np.sum((point - posed.ends_m[0, :, 0]) * along, axis=1)
@@ -77,17 +79,17 @@ def test_the_silhouette_reaches_the_landmarks(animal):
         nearest = posed.ends_m[0, :, 0] + share[:, None] * along
         radius = posed.body.radii_m[:, 0] + share * np.diff(posed.body.radii_m, axis=1)[:, 0]
         outside = float((np.linalg.norm(point - nearest, axis=1) - radius).min())
-        assert outside < 0.03, name
+        assert outside < near_m, name
         if name in {"withers", "croup"}:  # the top line itself, not a point inside the body
-            assert outside > -0.03, name
+            assert outside > -near_m, name
 
 
-@pytest.mark.parametrize("animal", HORSES)
+@pytest.mark.parametrize("animal", animal_names())
 def test_both_sides_have_the_same_capsules(animal):
     posed = pose(standing_and_lifted(load_animal(animal)), [0])
     for left, right in (("LF", "RF"), ("LH", "RH")):
         one, other = (posed.body.layers == LAYERS.index(limb) for limb in (left, right))
-        assert one.sum() > 20
+        assert one.sum() > 15
         mirrored = posed.ends_m[0, one] * [1.0, -1.0, 1.0]
         ours = np.lexsort(np.round(mirrored.reshape(one.sum(), 6), 6).T)
         theirs = np.lexsort(np.round(posed.ends_m[0, other].reshape(other.sum(), 6), 6).T)

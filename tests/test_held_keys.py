@@ -79,7 +79,7 @@ def test_in_short_cycles_they_hold_about_as_well_as_with_a_key_on_every_frame(fr
 
 @pytest.mark.parametrize("frames", [24, 32, 48])
 def test_what_holds_feet_costs_few_keys(frames):
-    """About as many as keeping back and legs evenly closer until toes hold on frames; between them too."""
+    """About as many as keeping back and legs evenly closer until toes hold on the frames, and between."""
     clip = walk(frames=frames)
     names, table = bvh.channel_table(clip, SPACE)
     allowed = tolerances(names, SPACE, Tolerance())

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 import gaitgen
-from gaitgen import Request, load_animal, make_cycle
+from gaitgen import Proportions, Request, load_animal, make_cycle
 from gaitgen.animal.library import read_skeleton, skeleton_folder
 from gaitgen.animal.standing import standing_fault, standing_landmark_m, standing_positions_m
 from gaitgen.course.cycle import cycle_timing
@@ -20,6 +20,7 @@ from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.motion.kinematics import included_angles_rad, landmark_m, tips_m, world_frames
 from gaitgen.motion.measure import (
     bone_lengths_m,
+    found_feet,
     loop_gap,
     measure_feet,
     range_margins_rad,
@@ -87,6 +88,20 @@ def test_every_table_has_a_source_or_is_an_estimate(animal):
     walk_through({key: value for key, value in tables.items() if key != "outline"}, "")
 
 
+@pytest.mark.parametrize("animal", STRANGERS)
+@pytest.mark.parametrize("factor", [0.8, 1.0, 1.15])
+def test_it_stands_in_other_sizes(animal, factor):
+    made = load_animal(animal)
+    height = factor * made.withers_height_m
+    other = load_animal(animal, Proportions(withers_height_m=height, neck_factor=1.1, back_factor=0.95))
+    assert standing_fault(other) is None
+    assert other.withers_height_m == pytest.approx(height)
+    assert other.body_mass_kg == pytest.approx(made.body_mass_kg * factor**made.mass_height_power)
+    assert other.limb("fore").foot.rim_m == pytest.approx([factor * m for m in made.limb("fore").foot.rim_m])
+    with pytest.raises(AnimalError, match="names no cannon bone"):
+        load_animal(animal, Proportions(cannon_ratio=0.16))
+
+
 def test_they_are_as_different_as_they_should_be():
     cat, elephant = load_animal("cat"), load_animal("elephant")
     assert len(cat.spine) >= 7
@@ -113,9 +128,7 @@ def test_it_walks(animal, frames):
 def test_contacts_measured_back_are_those_of_the_gait(animal, frames):
     clip = walk(animal, frames)
     feet = measure_feet(clip)
-    speed = np.linalg.norm(np.diff(feet.toe_m, axis=0), axis=2) * clip.frame_rate_hz
-    down = feet.planted[1:] & feet.planted[:-1]
-    assert speed[down].max() < 0.02 < speed[~(feet.planted[1:] | feet.planted[:-1])].min()
+    np.testing.assert_array_equal(found_feet(clip).planted, feet.planted)
     landing = [
         int(np.flatnonzero(feet.planted[1:, k] & ~feet.planted[:-1, k])[0] + 1) % frames for k in range(4)
     ]

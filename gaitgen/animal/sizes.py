@@ -25,7 +25,7 @@ class Proportions:
             "Height at the withers in m",
             f"scales the whole animal; {_OWN}",
             name="withers_height",
-            limits=(0.3, 4.0),
+            limits=(0.05, 5.0),
             unit="metres",
             slider=Slider("Animal", step=0.01, unit=" m", ends=(0.5, 2.5)),
         ),
@@ -36,7 +36,7 @@ class Proportions:
             "Body mass in kg",
             "follows the height if not given",
             name="body_mass",
-            limits=(5.0, 8000.0),
+            limits=(0.05, 20000.0),
             unit="kilograms",
         ),
     )

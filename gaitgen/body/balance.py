@@ -160,6 +160,13 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
     g, weight = GRAVITY_M_S2, body.mass_kg * GRAVITY_M_S2
     roll, pitch, yaw = (weight / inertia for inertia in body.inertia_kg_m2)
     zero = np.zeros_like(flat)
+    once = dict(
+        zip(
+            ("flat", "ahead", "left"),
+            np.split(grid.twice_integrated(np.concatenate([flat, ahead, left], axis=1)), 3, axis=1),
+            strict=True,
+        )
+    )
     blocks = {  # columns: upward, forward, leftward bumps
         "z": (g * flat, zero, zero),
         "x": (zero, g * flat, zero),
@@ -168,13 +175,6 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
         "roll": (roll * left, zero, roll * height * flat),
         "yaw": (zero, -yaw * left, yaw * ahead),
     }
-    once = dict(
-        zip(
-            ("flat", "ahead", "left"),
-            np.split(grid.twice_integrated(np.concatenate([flat, ahead, left], axis=1)), 3, axis=1),
-            strict=True,
-        )
-    )
     moved_blocks = {
         "z": (g * once["flat"], zero, zero),
         "x": (zero, g * once["flat"], zero),
@@ -196,6 +196,11 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
     outside[:, 2] -= g
     fallen = grid.twice_integrated(outside)
     given = {name: fallen[:, k] for k, name in enumerate(("x", "y", "z", "roll", "pitch", "yaw"))}
+    # The weight turns a body over its feet by as much as it has moved from where it stands.
+    for turn, move, per_m in (("pitch", "x", pitch), ("roll", "y", roll)):
+        pushed[turn] -= per_m * moved[move]
+        moved[turn] -= per_m * grid.twice_integrated(moved[move])
+        given[turn] = given[turn] - per_m * grid.twice_integrated(given[move])
     return _System(pushed, moved, given, 3 * size + free)
 
 

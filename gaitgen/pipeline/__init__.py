@@ -31,7 +31,7 @@ def make_cycle(request: Request) -> Motion:
         if isinstance(request.animal, Animal)
         else load_animal(request.animal, request.proportions)
     )
-    gait = load_gait(request.gait)
+    gait = load_gait(request.gait).as_used_by(animal)
     if request.frames < gait.least_frames:
         raise RequestError(
             f"frames is {request.frames}; a {gait.name} needs at least {gait.least_frames} frames "

@@ -82,7 +82,12 @@ def place_feet(animal: Animal, gait: Gait, request: Request, style: Style) -> Pl
     )
     lag = gait.lag if request.lag is None else request.lag
     timing = filmed or cycle_timing(
-        request.frames, tempo.duty_factor, lag, start=request.start, whole_frames=request.whole_frames
+        request.frames,
+        tempo.duty_factor,
+        lag,
+        start=request.start,
+        whole_frames=request.whole_frames,
+        fore_duty_more=gait.fore_duty_more if request.duty_factor is None else 0.0,
     )
     placing = _Placing(animal, request, style, timing)
     course, carried, more = placing.reachable(tempo)
