@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -54,11 +55,32 @@ class Tempo:
         How far the body travels over a foot on the ground. [m]
     settle_strides
         Share of a stride after contact at which an end of the body is lowest at a walk.
+    slow_stride_s, slow_power
+        Strides longer than this are slower than a free walk; in them a foot is off the ground longer, as
+        the stride over this to this power. [s]
     """
 
     swing_time_s: float
     stance_distance_m: float
     settle_strides: float
+    slow_stride_s: float = float("inf")
+    slow_power: float = 0.0
+
+    def swing_s(self, stride_s: float) -> float:
+        """Return how long a foot is off the ground in a stride of this length. [s]
+
+        Constant from a free walk up to a trot (Back et al. 1996); longer in slower strides (estimate).
+        """
+        return self.swing_time_s * math.pow(max(1.0, stride_s / self.slow_stride_s), self.slow_power)
+
+    def scaled(self, factor: float) -> Tempo:
+        """Return the tempo of an animal of another size: that of pendulums."""
+        return replace(
+            self,
+            swing_time_s=self.swing_time_s * math.sqrt(factor),
+            stance_distance_m=self.stance_distance_m * factor,
+            slow_stride_s=self.slow_stride_s * math.sqrt(factor),
+        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -153,8 +153,9 @@ class JointLaw:
         Opening for each N/kg of load over standing. [rad kg/N]
     fold_rad, fold_share
         Closing in swing, and the share of swing at which it is greatest. [rad]
-    fold_from, fold_to
-        Share of stance at which the fold begins, and share of swing at which it has gone.
+    fold_lead, fold_to
+        Share of a swing's time by which the fold begins before lift-off, and share of swing at which it
+        has gone.
     again_rad, again_share
         A second, smaller fold late in swing. [rad]
     straightest_rad
@@ -166,7 +167,7 @@ class JointLaw:
     load_rad_kg_n: float = 0.0
     fold_rad: float = 0.0
     fold_share: float = 0.4
-    fold_from: float = 1.0
+    fold_lead: float = 0.0
     fold_to: float = 1.0
     again_rad: float = 0.0
     again_share: float = 0.75
@@ -197,8 +198,8 @@ class Limb:
     track_m
         Half the distance between left and right prints. [m]
     ride_m, glide_m
-        How far the top of the limb rides up at mid-stance and down at mid-swing, and glides forward and back
-        to reach. [m]
+        How far the top of the limb comes down on the trunk when it bears no load, against standing, and how
+        far it glides forward and back to reach. [m]
     rise_share
         Rise and fall of this end of the trunk against that of a rigid strut over the feet.
     load_frequency_hz, load_damping

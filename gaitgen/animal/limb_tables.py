@@ -173,7 +173,7 @@ def _law(table: Table) -> JointLaw:
         "load_deg_kg_n": (-20.0, 20.0),
         "fold_deg": (-60.0, 150.0),
         "fold_share": (0.02, 0.98),
-        "fold_from": (0.3, 1.0),
+        "fold_lead": (0.0, 1.0),
         "fold_to": (0.1, 1.0),
         "again_deg": (-60.0, 90.0),
         "again_share": (0.5, 0.95),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -63,11 +62,7 @@ def _scaled(skeleton: Animal, factor: float) -> Animal:
         limbs=tuple(limb.scaled(factor) for limb in skeleton.limbs),
         hanging=tuple(part.scaled(factor) for part in skeleton.hanging),
         back=replace(skeleton.back, force_point_m=skeleton.back.force_point_m * factor),
-        tempo=replace(
-            skeleton.tempo,
-            swing_time_s=skeleton.tempo.swing_time_s * math.sqrt(factor),
-            stance_distance_m=skeleton.tempo.stance_distance_m * factor,
-        ),
+        tempo=skeleton.tempo.scaled(factor),
         landmarks_m={
             name: (joint, (x * factor, y * factor, z * factor))
             for name, (joint, (x, y, z)) in skeleton.landmarks_m.items()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import numpy.typing as npt
 
@@ -185,7 +187,13 @@ def _tempo(table: Table) -> Tempo:
         stance_distance_m=table.number("stance_distance_m", 0.005, LARGEST_M),
         settle_strides=table.number("settle_strides", 0.0, 0.25),
     )
-    table.no_more({"source", "settle_source"})
+    if table.has("slow_stride_s"):
+        tempo = replace(
+            tempo,
+            slow_stride_s=table.number("slow_stride_s", 0.02, 20.0),
+            slow_power=table.number("slow_power", 0.0, 1.0),
+        )
+    table.no_more({"source", "settle_source", "slow_source"})
     return tempo
 
 

@@ -26,15 +26,16 @@ Array = npt.NDArray[np.float64]
 GRAVITY_M_S2 = 9.80665
 FREEDOMS = ("z", "pitch", "x", "y", "roll", "yaw")
 
-# What one unit of each term weighs: the deviation that costs 1.
-STRUT_M = 0.001  # an end of the body off its struts, while it walks
+# What one unit of each term weighs: the deviation that costs 1. Lengths are shares of the height at which the
+# centre of mass stands, so that cats are held as firmly as elephants. Estimates, tuned on published forces.
+STRUT = 0.0025  # an end of the body off its struts, while it walks
 SHARE = 0.10  # impulse of a stance, of what it should carry
 SMOOTH = 2.2  # bend of a force from bump to bump, in its own mean
 LINE = 0.12  # a force beside the fixed point, over its height
 SIDE_LINE = 0.12
-SWAY_M, SURGE_M, TURN_RAD = 0.012, 0.03, np.radians(0.8)
-STILL_M, STILL_RAD = 0.0005, 0.0005  # a standing body off its place
-MEAN_M = 0.004  # height of an end of the body, over a stride, of a motion without a period
+SWAY, SURGE, TURN_RAD = 0.010, 0.025, np.radians(0.8)
+STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
+MEAN = 0.0033  # height of an end of the body, over a stride, of a motion without a period
 RIDGE = 1e-9
 # Half the width of the friction pyramid, so that its edge is inside a cone of 0.6.
 FRICTION = 0.6 / np.sqrt(2.0)
@@ -137,7 +138,7 @@ def balance(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Ba
     left out: at 1.4 m/s on 4 m they are under 1 % of gravity.
     """
     system = _system(grid, stances, body, wanted)
-    hessian, gradient = _objective(grid, stances, wanted, system)
+    hessian, gradient = _objective(grid, stances, wanted, system, body.centre_m[2])
     equal, equal_to = _closing(grid, wanted, system)
     heights = solve_programme(hessian, gradient, equal, equal_to, _pushing(stances, system.unknowns))
     moved = {name: system.moved[name] @ heights + system.given[name] for name in FREEDOMS}
@@ -204,7 +205,9 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
     return _System(pushed, moved, given, 3 * size + free)
 
 
-def _objective(grid: Grid, stances: Stances, wanted: Wanted, system: _System) -> tuple[Array, Array]:
+def _objective(
+    grid: Grid, stances: Stances, wanted: Wanted, system: _System, height_m: float
+) -> tuple[Array, Array]:
     """Half of the quadratic form and its linear part: least squares over all terms."""
     rows, right = [], []
 
@@ -221,16 +224,21 @@ def _objective(grid: Grid, stances: Stances, wanted: Wanted, system: _System) ->
             target = grid.without_mean(target)
         share = np.maximum(wanted.strut_share[:, k], 1e-6)
         if wanted.strut_share[:, k].max() > 0.0:
-            add(row, target, many * STRUT_M / share)
+            add(row, target, many * STRUT * height_m / share)
         if not grid.is_periodic:
             smooth = _local_mean(grid, stances)
             runs = np.maximum(1.0 - wanted.strut_share[:, k], 1e-6)
-            add(smooth @ row, smooth @ -given, many * MEAN_M / runs)
-    for name, unit in (("x", SURGE_M), ("y", SWAY_M), ("roll", TURN_RAD), ("yaw", TURN_RAD)):
+            add(smooth @ row, smooth @ -given, many * MEAN * height_m / runs)
+    for name, unit in (
+        ("x", SURGE * height_m),
+        ("y", SWAY * height_m),
+        ("roll", TURN_RAD),
+        ("yaw", TURN_RAD),
+    ):
         add(system.moved[name], -system.given[name], many * unit)
     if wanted.still.max() > 0.0:
         for name in FREEDOMS:
-            unit = STILL_RAD if name in {"roll", "pitch", "yaw"} else STILL_M
+            unit = STILL_RAD if name in {"roll", "pitch", "yaw"} else STILL * height_m
             add(system.moved[name], -system.given[name], many * unit / np.maximum(wanted.still, 1e-6))
     stacked = np.concatenate(rows)
     hessian = stacked.T @ stacked

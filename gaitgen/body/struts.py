@@ -32,8 +32,9 @@ def strut_arc_m(travel_m: Array, length_m: float) -> Array:
 def settle_delay_s(steps: Steps, settle_strides: float) -> Array:
     """Return by how much each end, (chest, hips), is later than rigid struts, so that it settles. [s]
 
-    A rigid strut is lowest half-way through double support; the end is to be lowest ``settle_strides`` of
-    a stride after contact. 0 strides means no delay.
+    Rigid struts are lowest half-way through double support; the end is to be lowest ``settle_strides`` of
+    a stride after contact. In slow strides, which stand long on two feet, that is earlier, as the heel of
+    the leg behind rises before its foot lifts. 0 strides means as rigid struts.
     """
     delays = np.zeros(2)
     if settle_strides <= 0.0:
@@ -48,7 +49,7 @@ def settle_delay_s(steps: Steps, settle_strides: float) -> Array:
             down_s = min(down_s, 0.8 * period_s)
         else:
             continue
-        delays[k] = max(0.0, settle_strides * period_s - (down_s - period_s / 2.0) / 2.0)
+        delays[k] = settle_strides * period_s - (down_s - period_s / 2.0) / 2.0
     return delays
 
 

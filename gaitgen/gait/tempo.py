@@ -79,7 +79,7 @@ def choose_tempo(
     notices: list[Notice] = []
     least, greatest = gait.duty_factor_range
     if duty_factor is None:
-        wanted = 1.0 - animal.tempo.swing_time_s / period_s
+        wanted = 1.0 - animal.tempo.swing_s(period_s) / period_s
         duty = min(max(wanted, least), greatest)
     else:
         if not (math.isfinite(duty_factor) and 0.52 <= duty_factor <= 0.9):

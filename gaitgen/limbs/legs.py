@@ -23,6 +23,9 @@ Array = npt.NDArray[np.float64]
 # The fold of a swinging leg grows with this power of the lift factor, so that the foot goes up with it
 # (estimate; the power of the foot's height is in foot_path.py).
 FOLD_POWER = 0.5
+# A sling under twice its standing load rides up by 1 / (1 + this) of what it comes down by when unloaded
+# (estimate).
+STIFFENING = 0.5
 HANG_ROUNDS = 2  # the foot hangs from a leg that reaches for the foot
 
 
@@ -67,10 +70,9 @@ def given_by_law(
         Style factors on the folds, on what the load does, and on the ride of the girdles.
     """
     chains, laws, state = chains_of(animal), _laws(animal), plan.state
-    stance_s = (state.liftoff_s - state.touchdown_s)[..., None]
     swing_s = (state.next_touchdown_s - state.liftoff_s)[..., None]
     liftoff, time_s = state.liftoff_s[..., None], state.time_s[..., None]
-    start = liftoff - (1.0 - laws["fold_from"]) * stance_s
+    start = liftoff - laws["fold_lead"] * swing_s
     peak = liftoff + laws["fold_share"] * swing_s
     end = liftoff + laws["fold_to"] * swing_s
     fold = ramp((time_s - start) / (peak - start)) - ramp((time_s - peak) / (end - peak))
@@ -79,7 +81,7 @@ def given_by_law(
     over = _over_standing_n_kg(animal, grid, force_n)
     opening = weight * laws["load_rad_kg_n"] * over[..., None]
     opening = opening - lift**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
-    return Given(opening, chains.sign * opening, _slings_rad(animal, plan, grid, bounce))
+    return Given(opening, chains.sign * opening, _slings_rad(animal, plan, over, bounce))
 
 
 @lru_cache(maxsize=32)
@@ -87,7 +89,7 @@ def _laws(animal: Animal) -> dict[str, Array]:
     """Numbers of the laws as arrays (4, bones)."""
     most = max(len(limb.joints) for limb in animal.limbs) - 1
     names = (
-        "fold_from",
+        "fold_lead",
         "fold_share",
         "fold_to",
         "fold_rad",
@@ -97,7 +99,7 @@ def _laws(animal: Animal) -> dict[str, Array]:
     )
     arrays = {}
     for name in names:
-        fill = {"fold_share": 0.4, "fold_to": 1.0, "again_share": 0.75, "fold_from": 1.0}.get(name, 0.0)
+        fill = {"fold_share": 0.4, "fold_to": 1.0, "again_share": 0.75}.get(name, 0.0)
         array = np.full((len(animal.limbs), most), fill)
         for row, limb in enumerate(animal.limbs):
             array[row, : len(limb.laws)] = [getattr(law, name) for law in limb.laws]
@@ -111,26 +113,40 @@ def _over_standing_n_kg(animal: Animal, grid: Grid, force_n: Array) -> Array:
     for feet in (slice(0, 2), slice(2, 4)):
         limb = animal.limbs[feet.start]
         felt[:, feet] = grid.smoothed(force_n[:, feet], limb.load_frequency_hz, limb.load_damping)
+    return np.asarray(felt / animal.body_mass_kg - _standing_n_kg(animal))
+
+
+def _standing_n_kg(animal: Animal) -> Array:
+    """Load of each foot at rest, (4,). [N/kg]"""
     share = animal.load_share_fore
-    standing = np.array([share, share, 1.0 - share, 1.0 - share]) * GRAVITY_M_S2 / 2.0
-    return np.asarray(felt / animal.body_mass_kg - standing)
+    return np.array([share, share, 1.0 - share, 1.0 - share]) * GRAVITY_M_S2 / 2.0
 
 
-def _slings_rad(animal: Animal, plan: FootPlan, grid: Grid, bounce: float) -> Array:
+def _slings_rad(animal: Animal, plan: FootPlan, over_n_kg: Array, bounce: float) -> Array:
     """Let the tops of the limbs ride and glide on the trunk: roll, yaw of the slings, (samples, 4, 2). [rad]
 
-    Up at mid-stance and down at mid-swing (cat, X-ray: Boczek-Funcke et al. 1996, Eur J Neurosci, abstract),
-    forward while the foot is ahead and back while it is behind.
+    The muscles of the sling give with the load: up on the trunk in stance, down in swing, yielding after
+    contact (cat, X-ray: Boczek-Funcke et al. 1996, Eur J Neurosci, abstract); the form is an estimate.
+    Forward while the foot is ahead and back while it is behind.
+
+    Parameters
+    ----------
+    animal, plan
+        The animal, and where its feet are.
+    over_n_kg
+        (samples, 4) load of each foot over its standing load. [N/kg]
+    bounce
+        Style factor on the ride.
     """
     if all(limb.sling is None for limb in animal.limbs):
-        return np.zeros((grid.count, len(animal.limbs), 2))
-    state = plan.state
-    wave = np.where(state.planted, np.sin(np.pi * state.stance_share), -np.sin(np.pi * state.swing_share))
+        return np.zeros((*over_n_kg.shape, 2))
+    load = over_n_kg / _standing_n_kg(animal)
+    ride = load / (1.0 + STIFFENING * np.maximum(load, 0.0))
     standing = standing_positions_m(animal)
     rolls, yaws = [], []
     for k, limb in enumerate(animal.limbs):
         arm_m = float(animal.offsets_m[limb.top, 1])
-        up = limb.ride_m * bounce * grid.smoothed(wave[:, k], limb.load_frequency_hz, limb.load_damping)
+        up = limb.ride_m * bounce * ride[:, k]
         under = standing[limb.foot_joint, 0] + limb.foot.toe_m
         ahead = limb.glide_m * (plan.toe_m[:, k, 0] - under) / (animal.tempo.stance_distance_m / 2.0)
         rolls.append(np.arcsin(np.clip(up / arm_m, -0.9, 0.9)))

@@ -27,8 +27,10 @@ Array = npt.NDArray[np.float64]
 # is as exact as one of 96.
 SAMPLES = 96
 # Feet that would move by less than this are well placed.
-SETTLED_M = 5e-4
+SETTLED_HIP_HEIGHTS = 4e-4
 MOST_SHIFTS = 6
+# So far a foot is moved at once, in hip heights.
+FARTHEST_SHIFT_HIP_HEIGHTS = 0.08
 # Of a stance or a swing; a moment that falls on the half belongs to the first, however it is rounded.
 MIDDLE = 0.5 + 1e-6
 # No stance is tried that is longer than this.
@@ -172,14 +174,18 @@ class _Placing:
             drop = more_drop(drop, shortfall)
             state = carried.body.state
             share, down = state.stance_share, state.planted
-            reaching = (down & (share < MIDDLE)) | (state.swing_share > MIDDLE)
-            early = np.where(reaching & (state.swing_share > 0.0), shortfall, -np.inf).max(axis=0)
-            landing = np.where(reaching & down, shortfall, -np.inf).max(axis=0) + room
+            to_land = np.where(down, share < MIDDLE, state.swing_share > MIDDLE)
+            early = np.where(to_land, shortfall, -np.inf).max(axis=0)
+            landing = np.where(to_land & down, shortfall, -np.inf).max(axis=0) + room
             early = np.maximum(early, landing)
-            late = np.where(down & (share >= MIDDLE), shortfall, -np.inf).max(axis=0)
+            late = np.where(to_land, -np.inf, shortfall).max(axis=0)
             # Moving a foot forward by this takes as much from one end of stance as it adds to the other.
-            shift = np.clip(0.6 * (late - early).reshape(2, 2).mean(axis=1), -0.1, 0.1)
-            if np.abs(shift).max() < SETTLED_M or not np.isfinite(shift).all():
+            far_m = FARTHEST_SHIFT_HIP_HEIGHTS * self.animal.hip_height_m
+            shift = np.clip(0.6 * (late - early).reshape(2, 2).mean(axis=1), -far_m, far_m)
+            if (
+                np.abs(shift).max() < SETTLED_HIP_HEIGHTS * self.animal.hip_height_m
+                or not np.isfinite(shift).all()
+            ):
                 break
             moved += shift
         course = self._course(tempo, centre + np.repeat(moved, 2))

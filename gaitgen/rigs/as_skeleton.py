@@ -191,11 +191,7 @@ def _assembled(
         ),
         hanging=tuple(part.scaled(scale) for part in template.hanging),
         back=replace(template.back, force_point_m=template.back.force_point_m * scale),
-        tempo=replace(
-            template.tempo,
-            swing_time_s=template.tempo.swing_time_s * float(np.sqrt(scale)),
-            stance_distance_m=template.tempo.stance_distance_m * scale,
-        ),
+        tempo=template.tempo.scaled(scale),
         load_share_fore=share,
         landmarks_m=landmarks,
         outline=tuple(
