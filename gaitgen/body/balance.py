@@ -197,11 +197,12 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
     outside[:, 2] -= g
     fallen = grid.twice_integrated(outside)
     given = {name: fallen[:, k] for k, name in enumerate(("x", "y", "z", "roll", "pitch", "yaw"))}
-    # The weight turns a body over its feet by as much as it has moved from where it stands.
-    for turn, move, per_m in (("pitch", "x", pitch), ("roll", "y", roll)):
+    # The weight turns a body over its feet by as much as its centre has moved, whatever part moved that.
+    drawn = grid.twice_integrated(grid.twice_integrated(wanted.path_m_s2))
+    for k, (turn, move, per_m) in enumerate((("pitch", "x", pitch), ("roll", "y", roll))):
         pushed[turn] -= per_m * moved[move]
         moved[turn] -= per_m * grid.twice_integrated(moved[move])
-        given[turn] = given[turn] - per_m * grid.twice_integrated(given[move])
+        given[turn] = given[turn] + per_m * drawn[:, k]
     return _System(pushed, moved, given, 3 * size + free)
 
 

@@ -12,6 +12,7 @@ from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2, Balance, Wanted, balance
 from gaitgen.body.bumps import Stances, find_stances
+from gaitgen.body.momentum import momentum_rates
 from gaitgen.body.struts import strut_heights_m, walking_share
 from gaitgen.body.trunk import BackPose, Ends, bent_back
 from gaitgen.course.ground import Ground
@@ -32,6 +33,8 @@ FOLLOW_PER_STRIDE = 8.0
 STANDING_STRIDE_S = 1.2
 # How quickly the body shifts over its feet and leans where its path bends (estimate).
 LEAN_HZ = 0.5
+# A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
+KNOWN_FIRMNESS = 0.3
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35
 
@@ -129,24 +132,41 @@ def move_body(
     return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips)
 
 
-def forces_under(animal: Animal, steps: Steps, path: Path, grid: Grid, heights_m: Array) -> Balance:
-    """Find the forces that carry a motion whose rise and fall is known.
+def forces_under(
+    animal: Animal, steps: Steps, path: Path, grid: Grid, parts_m: Array, masses_kg: Array
+) -> Balance:
+    """Find the forces that carry a motion that is known, from the momentum of its parts.
 
     Parameters
     ----------
     animal, steps, path, grid
-        As in move_body.
-    heights_m
-        (samples, 2) height of chest and hips. [m]
+        As in move_body; whole periods.
+    parts_m
+        (samples, parts, 3) centres of mass of all parts, as the body sees them. [m]
+    masses_kg
+        (parts,) [kg]
     """
+    whole = whole_body(animal)
     frames = body_frames(animal, path, grid.time_s)
     here = stance_state(steps, grid.time_s)
     state = here.seen(frames)
     stances = find_stances(here, None if steps.loop is None else steps.limb.size)
-    aside, _ = _lean(animal, grid, state, frames)
-    wanted = _wanted(animal, path, grid, state, stances, heights_m, frames.acceleration_m_s2, aside)
-    wanted = replace(wanted, strut_share=np.ones((grid.count, 2)))
-    return balance(grid, stances, whole_body(animal), wanted)
+    centre = np.einsum("spk,p->k", parts_m, masses_kg) / (grid.count * whole.mass_kg)
+    beside = np.array([centre[0] - whole.centre_m[0], centre[1], 0.0])
+    away = parts_m - beside - np.array(whole.centre_m)
+    rates = momentum_rates(whole, away, grid.derivative(parts_m, 2), masses_kg)
+    level = np.zeros((grid.count, 2))
+    wanted = _wanted(
+        animal, path, grid, state, stances, level, frames.acceleration_m_s2, np.full(grid.count, beside[1])
+    )
+    wanted = replace(
+        wanted,
+        strut_share=level,
+        foot_m=wanted.foot_m - beside * [1.0, 0.0, 0.0],
+        still=np.full(grid.count, KNOWN_FIRMNESS),
+        besides=rates,
+    )
+    return balance(grid, stances, whole, wanted)
 
 
 def _lean(animal: Animal, grid: Grid, state: StanceState, frames: Frames) -> tuple[Array, Array]:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.mass import whole_body
 from gaitgen.body.body import Body
+from gaitgen.body.momentum import momentum_rates
 from gaitgen.body.trunk import Trunk
 from gaitgen.hanging.followers import Hung
 from gaitgen.limbs.chain import chains_of
@@ -49,12 +50,10 @@ def departure(
     roll, pitch, yaw = grid.derivative(body.balance.turned_rad, 2).T[:, :, None]
     turn = np.stack([roll, -pitch, yaw], axis=2)  # about x, y, z
     stiff = moved[:, None] + np.cross(np.broadcast_to(turn, away.shape), away)
-    extra = (grid.derivative(points, 2) - stiff) * masses[:, None]
-    force = extra.sum(axis=1) / whole.mass_kg
-    if grid.is_periodic:  # over a stride the parts of a body that closes its loop need nothing
-        force = grid.without_mean(force)
-    moment = np.cross(away, extra).sum(axis=1) / np.array(whole.inertia_kg_m2)
-    return np.concatenate([force, moment * np.array([1.0, -1.0, 1.0])], axis=1)
+    rates = momentum_rates(whole, away, grid.derivative(points, 2) - stiff, masses)
+    if grid.is_periodic:  # over a stride the parts of a body that closes its loop need no force
+        rates[:, :3] = grid.without_mean(rates[:, :3])
+    return rates
 
 
 def _masses(animal: Animal, joints: tuple[int, ...]) -> Array:

@@ -17,6 +17,7 @@ from gaitgen.errors import Notice
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.extremes import highest
 from gaitgen.motion.key_poses import key_poses
+from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.motion import KeyPose
 from gaitgen.numerics.curves import refined
 from gaitgen.numerics.grid import Grid
@@ -26,7 +27,7 @@ Array = npt.NDArray[np.float64]
 
 # Of the stride, in the rise and fall of an end of the body. An acceleration has the noise of the n-th n
 # squared times, so only the two that a walk has most of are left in a noisy clip.
-HARMONICS = {"noisy": 2, "quiet": 6}
+HARMONICS = {"noisy": 2, "quiet": 6, "forces": 6}
 # Moments of a stride, at the least, on which forces are solved.
 SAMPLES = 96
 TOPS = {"hips": "hind", "chest": "fore"}
@@ -48,8 +49,16 @@ class Plan:
     notices: tuple[Notice, ...]
 
 
-def find_plan(motion: Tracked, skeleton: Animal, stride: Stride) -> Plan:
-    """Work out the plan of one stride from the motion itself."""
+def find_plan(motion: Tracked, skeleton: Animal, stride: Stride, root_m: Array, local: Array) -> Plan:
+    """Work out the plan of one stride from the motion itself.
+
+    Parameters
+    ----------
+    motion, skeleton, stride
+        The clip, the animal it was matched with, its first stride.
+    root_m, local
+        (frames, 3) place of the animal's root [m], and (frames, joints, 3, 3) turn of its joints.
+    """
     rate = motion.frame_rate_hz
     heaves, drops = {}, {}
     for part, end in TOPS.items():
@@ -59,11 +68,9 @@ def find_plan(motion: Tracked, skeleton: Animal, stride: Stride) -> Plan:
     per_frame = -(-SAMPLES // stride.frames)
     fine = per_frame * stride.frames
     grid = Grid(0.0, 1.0 / (per_frame * rate), fine, is_periodic=True)
-    heights = refined(np.stack([heaves["chest"], heaves["hips"]], axis=1), fine)[:fine]
-    force = forces_under(skeleton, stride.footfalls, path, grid, heights).force_n[::per_frame]
-    text = (
-        "forces are estimated from the rise and fall of shoulders and hips, shared by the feet that are down."
-    )
+    parts, masses = _parts(skeleton, stride, root_m, local, grid)
+    force = forces_under(skeleton, stride.footfalls, path, grid, parts, masses).force_n[::per_frame]
+    text = "forces are estimated from how the masses of the animal move, shared by the feet that are down."
     notices = [Notice("force", text)]
     curves = {
         "force_n": force[..., 2],
@@ -74,6 +81,23 @@ def find_plan(motion: Tracked, skeleton: Animal, stride: Stride) -> Plan:
     }
     facts = _facts(skeleton, stride, rate, drops)
     return Plan(curves, facts, _named(stride, curves), tuple(notices))
+
+
+def _parts(skeleton: Animal, stride: Stride, root_m: Array, local: Array, grid: Grid) -> tuple[Array, Array]:
+    """Follow the centres of mass of all joints (samples, joints, 3) [m]; and their masses (joints,) [kg]."""
+    rows = slice(0, stride.frames)
+    places, turned = world_frames(skeleton, root_m[rows], local[rows])
+    centres = places + (turned @ skeleton.mass_centres_m[..., None])[..., 0]
+    if not stride.in_place:
+        gone_s = np.arange(stride.frames) * float(stride.footfalls.period_s or 0.0) / stride.frames
+        centres[..., :2] -= gone_s[:, None, None] * stride.footfalls.travel_m_s
+    waves = np.fft.rfft(centres, axis=0)
+    if stride.noise.angle_deg > 0.0:
+        waves[HARMONICS["forces"] + 1 :] = 0.0
+    if stride.frames % 2 == 0:
+        waves[stride.frames // 2 :] *= 0.5
+    fine = np.fft.irfft(waves, n=grid.count, axis=0) * (grid.count / stride.frames)
+    return fine, skeleton.mass_shares * skeleton.body_mass_kg
 
 
 def _heave(motion: Tracked, skeleton: Animal, stride: Stride, end: str) -> tuple[Array, float]:

@@ -160,7 +160,6 @@ def _stride_notices(stride: Stride, motion: Tracked) -> list[Notice]:
 
 
 def _clip(motion: Tracked, matched: Matched, stride: Stride, notices: tuple[Notice, ...]) -> Motion:
-    plan = find_plan(motion, matched.skeleton, stride)
     axes = matched.axes
     local = axes @ motion.local[:, matched.rows] @ axes.T
     local[:, 0] = motion.changes[:, matched.rows[0]]
@@ -170,6 +169,7 @@ def _clip(motion: Tracked, matched: Matched, stride: Stride, notices: tuple[Noti
     if stride.loop.closes and not stride.loop.repeats_first:
         local = np.concatenate([local, local[:1]])
         root = np.concatenate([root, root[:1] + stride.loop.advance_m])
+    plan = find_plan(motion, matched.skeleton, stride, root, local)
     rows = np.arange(len(root)) % stride.frames
     return Motion(
         skeleton=matched.skeleton,
