@@ -29,8 +29,8 @@ FREEDOMS = ("z", "pitch", "x", "y", "roll", "yaw")
 # What one unit of each term weighs: the deviation that costs 1. Lengths are shares of the height at which the
 # centre of mass stands, so that cats are held as firmly as elephants. Estimates, tuned on published forces.
 STRUT = 0.0025  # an end of the body off its struts, while it walks
-SHARE = 0.10  # impulse of a stance, of what it should carry
-SMOOTH = 2.2  # bend of a force from bump to bump, in its own mean
+SHARE = 0.02  # impulse of a stance, of what it should carry
+SMOOTH = 2.8  # bend of a force from bump to bump, in its own mean
 LINE = 0.12  # a force beside the fixed point, over its height
 SIDE_LINE = 0.12
 SWAY, SURGE, TURN_RAD = 0.010, 0.025, np.radians(0.8)

@@ -90,7 +90,7 @@ class Chains:
         whole = REACH_SHARE * np.abs(self.below).sum(axis=-1)
         return np.asarray(np.minimum(np.abs(vector), whole))
 
-    def solve(self, target_m: Complex, given: Array) -> tuple[Array, Array]:
+    def solve(self, target_m: Complex, given: Array, *, as_far_as_can: bool = False) -> tuple[Array, Array]:
         """Find the unknown that makes each limb as long as its target: Newton's method in a bracket.
 
         Parameters
@@ -99,12 +99,14 @@ class Chains:
             (samples, 4) foot joint from the joint of the pointing bone. [m]
         given
             (samples, 4, bones) turns without the unknown. [rad]
+        as_far_as_can
+            Whether a limb that cannot reach its target points at it, as long or as short as it can be.
 
         Returns
         -------
         turn
             (samples, 4, bones) turn of each bone from standing, in the plane, from the pointing one on;
-            nan where the target is out of reach. [rad]
+            nan where the target is out of reach, if not as far as it can. [rad]
         unknown
             (samples, 4). [rad]
         """
@@ -125,8 +127,9 @@ class Chains:
             if change < ENOUGH_RAD:
                 break
         vector, _, turn = self.vector(unknown, given)
-        met = np.abs(np.abs(vector) - far) < 1e-7
-        point = np.where(met, np.angle(target_m) - np.angle(vector), np.nan)
+        point = np.angle(target_m) - np.angle(vector)
+        if not as_far_as_can:
+            point = np.where(np.abs(np.abs(vector) - far) < 1e-7, point, np.nan)
         return turn + point[..., None], unknown
 
 

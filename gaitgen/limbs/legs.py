@@ -26,6 +26,8 @@ FOLD_POWER = 0.5
 # A sling under twice its standing load rides up by 1 / (1 + this) of what it comes down by when unloaded
 # (estimate).
 STIFFENING = 0.5
+# So much farther than without load it comes down half-way through swing (estimate).
+SWING_DIP = 0.3
 HANG_ROUNDS = 2  # the foot hangs from a leg that reaches for the foot
 
 
@@ -141,7 +143,7 @@ def _slings_rad(animal: Animal, plan: FootPlan, over_n_kg: Array, bounce: float)
     if all(limb.sling is None for limb in animal.limbs):
         return np.zeros((*over_n_kg.shape, 2))
     load = over_n_kg / _standing_n_kg(animal)
-    ride = load / (1.0 + STIFFENING * np.maximum(load, 0.0))
+    ride = load / (1.0 + STIFFENING * np.maximum(load, 0.0)) - SWING_DIP * bump(plan.state.swing_share, 0.5)
     standing = standing_positions_m(animal)
     rolls, yaws = [], []
     for k, limb in enumerate(animal.limbs):
@@ -299,14 +301,16 @@ def solve_legs(animal: Animal, trunk: Trunk, plan: FootPlan, given: Given) -> Le
     last = np.array([len(limb.joints) - 2 for limb in animal.limbs])
     hang = np.array([limb.path.hang_rad for limb in animal.limbs])
     for _ in range(HANG_ROUNDS):
-        turn = _solved(animal, chains, trunk, feet, given)[1]
+        turn = _solved(animal, chains, trunk, feet, given, as_far_as_can=True)[1]
         lowest = np.take_along_axis(turn, last[None, :, None], axis=2)[..., 0]
         feet = plan.feet(lowest - hang)
     reach, turn = _solved(animal, chains, trunk, feet, given)
     return LegPoses(reach, turn, given.sling_rad, feet)
 
 
-def _solved(animal: Animal, chains: Chains, trunk: Trunk, feet: Feet, given: Given) -> tuple[Reach, Array]:
+def _solved(
+    animal: Animal, chains: Chains, trunk: Trunk, feet: Feet, given: Given, *, as_far_as_can: bool = False
+) -> tuple[Reach, Array]:
     reach = reach_for(animal, trunk, feet.joints_m(animal), feet.heading_rad, given)
-    below, _ = chains.solve(reach.target_m, given.turn_rad)
+    below, _ = chains.solve(reach.target_m, given.turn_rad, as_far_as_can=as_far_as_can)
     return reach, np.where(chains.is_above, reach.above_rad, below)
