@@ -99,7 +99,7 @@ def channel_table(clip: Motion, space: FileSpace) -> ChannelTable:
     FileFormatError
         If the joints cannot be written (see depth_first).
     """
-    skeleton = clip.skeleton
+    skeleton = clip.animal
     order = depth_first(skeleton)
     words = _rotation_words(space)
     root = skeleton.joint_names[order[0]]
@@ -175,4 +175,4 @@ def above_rows(clip: Motion, space: FileSpace) -> bytes:
         If a joint's name cannot be written, or an offset is not finite.
     """
     motion = f"MOTION\nFrames: {clip.frames}\nFrame Time: {1.0 / clip.frame_rate_hz:.8f}\n"
-    return (_hierarchy(clip.skeleton, space) + motion).encode("ascii")
+    return (_hierarchy(clip.animal, space) + motion).encode("ascii")

@@ -81,13 +81,11 @@ def encode(clip: Motion, name: str = "motion") -> bytes:
     ------
     FileFormatError
         If a number of the clip is not finite.
-    AnimalError
-        If the animal has no hooves.
     """
     import pygltflib
 
     _refuse_unusable(clip)
-    skeleton, store = clip.skeleton, _Store()
+    skeleton, store = clip.animal, _Store()
     skin = skin_of(skeleton)
     attributes, triangles = _primitive(store, skin, len(skeleton.joint_names))
     binding = store.add(_inverse_bind(skeleton))

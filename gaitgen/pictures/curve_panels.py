@@ -49,9 +49,9 @@ LEGEND = {
 
 def trunk(figure: Figure, clip: Motion) -> None:
     """Draw heave, sway and pitch of hips, chest and head."""
-    stride = int(clip.facts["frames"])
+    stride = clip.facts.frames
     still = over_origin(clip)
-    skeleton = clip.skeleton
+    skeleton = clip.animal
     positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
     places = {
         "hips": end_middle_m(skeleton, positions, world, "hind"),
@@ -59,7 +59,7 @@ def trunk(figure: Figure, clip: Motion) -> None:
     }
     turns = np.degrees(np.unwrap(pitch_roll_yaw_rad(world)[..., 0], axis=0))
     bones = {"hips": skeleton.spine[0], "chest": skeleton.chest}
-    heave = {"hips": clip.plan["hips_heave_m"][:stride], "chest": clip.plan["chest_heave_m"][:stride]}
+    heave = {end: heave_m[:stride] for end, heave_m in clip.plan.heaves_m.items()}
     if skeleton.head is not None and "poll" in skeleton.landmarks_m:
         places["head"] = landmark_m(skeleton, positions, world, "poll")
         heave["head"], bones["head"] = places["head"][:, 2], skeleton.head
@@ -81,10 +81,10 @@ def trunk(figure: Figure, clip: Motion) -> None:
 
 def forces(figure: Figure, clip: Motion) -> None:
     """Draw the vertical force of each foot in N/kg, and all together in body weights."""
-    stride = int(clip.facts["frames"])
-    each = clip.plan["force_n"][:stride] / clip.skeleton.body_mass_kg  # (frames, 4) [N/kg]
+    stride = clip.facts.frames
+    each = clip.plan.force_n[:stride] / clip.animal.body_mass_kg  # (frames, 4) [N/kg]
     feet, total = figure.subplots(2, 1, sharex=True, height_ratios=(2.0, 1.0))
-    known = published_of(clip.skeleton.species)
+    known = published_of(clip.animal.species)
     if known.peak_fore_n_kg is not None:
         mean, deviation = known.peak_fore_n_kg
         feet.axhspan(mean - deviation, mean + deviation, color="0.88", linewidth=0.0)
@@ -121,7 +121,7 @@ def finish(axes: Axes, label: str) -> None:
 def rule_keys(axes: Axes, clip: Motion) -> None:
     """Rule the key poses thinly through a panel."""
     for key in clip.key_poses:
-        if key.frame <= clip.facts["frames"] + 1.0:
+        if key.frame <= clip.facts.frames + 1.0:
             axes.axvline(key.frame, color="0.75", linewidth=0.6, zorder=0.5)
 
 
