@@ -106,10 +106,10 @@ def controls(clip: Motion, scale: float = 1.0) -> Controls:
     scale
         Size of the rig against the animal; every position is multiplied by it.
     """
-    skeleton = clip.animal
-    positions, world = world_frames(skeleton, clip.root_path_m, clip.rotations)
+    animal = clip.animal
+    positions, world = world_frames(animal, clip.root_path_m, clip.rotations)
     toe, pitch, heading, planted = _feet(clip, positions, world)
-    parts = _parts(skeleton)
+    parts = _parts(animal)
     rows = list(parts.values())
     return Controls(
         toe_m=scale * toe,

@@ -87,42 +87,40 @@ def _whole(lengths_m: Array) -> list[object]:
     return cast("list[object]", np.rint(lengths_m / UNIT_M).astype(np.int64).tolist())
 
 
-def _chain_rows(
-    skeleton: Animal, chains: Sequence[Chain], parts: Sequence[str]
-) -> list[tuple[int, int, int]]:
+def _chain_rows(animal: Animal, chains: Sequence[Chain], parts: Sequence[str]) -> list[tuple[int, int, int]]:
     rows, first = [], 0
     for chain in chains:
-        rows.append((parts.index(_part(skeleton, chain)), first, len(chain.balls)))
+        rows.append((parts.index(_part(animal, chain)), first, len(chain.balls)))
         first += len(chain.balls)
     return rows
 
 
-def _part(skeleton: Animal, chain: Chain) -> str:
+def _part(animal: Animal, chain: Chain) -> str:
     layer = LAYERS[chain.layer]
     if layer in LIMBS:
         return f"{layer} {'upper' if chain.is_upper else 'lower'}"
     if layer == "marks":  # the eyes tell which side faces the viewer; all other marks are drawn alike
         return "eye" if chain.name == "eye" else "nostril"
     if layer == "flap":
-        return f"{skeleton.joint_names[chain.balls[0][0]][-1]} flap"
+        return f"{animal.joint_names[chain.balls[0][0]][-1]} flap"
     joints = [joint for joint, _, _ in chain.balls]
-    along = {*skeleton.spine[-2:], *skeleton.neck}
-    is_neck = layer == "trunk" and joints[0] in along and bool(set(joints) & set(skeleton.neck))
+    along = {*animal.spine[-2:], *animal.neck}
+    is_neck = layer == "trunk" and joints[0] in along and bool(set(joints) & set(animal.neck))
     return "neck" if is_neck else layer
 
 
 def _own(clip: Motion) -> dict[str, float]:
     """Return the values that gaitgen chose where none was given, by the name of the control."""
-    skeleton = clip.animal
-    fore = skeleton.limb("fore")
-    cannon = 0.0 if fore.cannon is None else -float(skeleton.tips_m[fore.joints[fore.cannon], 2])
+    animal = clip.animal
+    fore = animal.limb("fore")
+    cannon = 0.0 if fore.cannon is None else -float(animal.tips_m[fore.joints[fore.cannon], 2])
     return {
         "speed": clip.facts.speed_m_s,
         "duty_factor": clip.facts.duty_factor,
         "lag": clip.facts.lag,
-        "settle": skeleton.tempo.settle_strides,
-        "withers_height": skeleton.withers_height_m,
-        "cannon_ratio": cannon / skeleton.withers_height_m,
+        "settle": animal.tempo.settle_strides,
+        "withers_height": animal.withers_height_m,
+        "cannon_ratio": cannon / animal.withers_height_m,
         "neck_factor": 1.0,
         "back_factor": 1.0,
         "head_factor": 1.0,

@@ -51,18 +51,18 @@ def trunk(figure: Figure, clip: Motion) -> None:
     """Draw heave, sway and pitch of hips, chest and head."""
     stride = clip.facts.frames
     still = over_origin(clip)
-    skeleton = clip.animal
-    positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
+    animal = clip.animal
+    positions, world = world_frames(animal, still.root_path_m[:stride], still.rotations[:stride])
     places = {
-        "hips": end_middle_m(skeleton, positions, world, "hind"),
-        "chest": end_middle_m(skeleton, positions, world, "fore"),
+        "hips": end_middle_m(animal, positions, world, "hind"),
+        "chest": end_middle_m(animal, positions, world, "fore"),
     }
     turns = np.degrees(np.unwrap(pitch_roll_yaw_rad(world)[..., 0], axis=0))
-    bones = {"hips": skeleton.spine[0], "chest": skeleton.chest}
+    bones = {"hips": animal.spine[0], "chest": animal.chest}
     heave = {end: heave_m[:stride] for end, heave_m in clip.plan.heaves_m.items()}
-    if skeleton.head is not None and "poll" in skeleton.landmarks_m:
-        places["head"] = landmark_m(skeleton, positions, world, "poll")
-        heave["head"], bones["head"] = places["head"][:, 2], skeleton.head
+    if animal.head is not None and "poll" in animal.landmarks_m:
+        places["head"] = landmark_m(animal, positions, world, "poll")
+        heave["head"], bones["head"] = places["head"][:, 2], animal.head
     panels = (
         ("heave: up, mm", {part: 1000.0 * curve for part, curve in heave.items()}),
         ("sway: to the left, mm", {part: 1000.0 * place[:, 1] for part, place in places.items()}),

@@ -119,16 +119,16 @@ def side_courses(clip: Motion) -> dict[str, Course]:
     shift over the feet; the topline above them rocks the other way.
     """
     stride = clip.facts.frames
-    skeleton = clip.animal
+    animal = clip.animal
     still = over_origin(clip)
-    positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
+    positions, world = world_frames(animal, still.root_path_m[:stride], still.rotations[:stride])
     curves = {
-        "hips": end_middle_m(skeleton, positions, world, "hind")[:, 1],
-        "chest": end_middle_m(skeleton, positions, world, "fore")[:, 1],
+        "hips": end_middle_m(animal, positions, world, "hind")[:, 1],
+        "chest": end_middle_m(animal, positions, world, "fore")[:, 1],
     }
-    tail = last_of(skeleton, "tail")
+    tail = last_of(animal, "tail")
     if tail is not None:
-        curves["tail"] = tips_m(skeleton, positions, world)[:, tail, 1]
+        curves["tail"] = tips_m(animal, positions, world)[:, tail, 1]
     return {part: _course(curve, stride, ("left", "right")) for part, curve in curves.items()}
 
 
@@ -191,13 +191,13 @@ def last_of(animal: Animal, part: str) -> int | None:
 
 def _swings(clip: Motion, frames: Array, stride: int, part: str) -> Array:
     """Direction in which the tip of a part moves against its base, seen from the side: (poses, 2)."""
-    skeleton = clip.animal
-    found = skeleton.part(part)
+    animal = clip.animal
+    found = animal.part(part)
     if found is None:
         return np.zeros((frames.size, 2))
-    positions, world = world_frames(skeleton, clip.root_path_m[:stride], clip.rotations[:stride])
-    hold = int(skeleton.parents[found.joints[0]])
-    away = tips_m(skeleton, positions, world)[:, found.joints[-1]] - positions[:, hold]
+    positions, world = world_frames(animal, clip.root_path_m[:stride], clip.rotations[:stride])
+    hold = int(animal.parents[found.joints[0]])
+    away = tips_m(animal, positions, world)[:, found.joints[-1]] - positions[:, hold]
     local = refined(np.einsum("fba,fb->fa", world[:, hold], away))
     speed = np.gradient(local, axis=0, edge_order=2)[:, [0, 2]]  # (samples, 2)
     place = (frames - 1.0) % stride * (local.shape[0] - 1) / stride

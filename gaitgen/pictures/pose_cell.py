@@ -111,16 +111,16 @@ class Poses:
 
     def points_m(self) -> dict[str, Array]:
         """Follow croup, withers, poll and the tips of ear and tail: (poses, 3) each. [m]"""
-        skeleton = self.clip.animal
-        positions, world = world_frames(skeleton, self.clip.root_path_m, self.clip.rotations)
-        tips = tips_m(skeleton, positions, world)
+        animal = self.clip.animal
+        positions, world = world_frames(animal, self.clip.root_path_m, self.clip.rotations)
+        tips = tips_m(animal, positions, world)
         marks = {
-            part: landmark_m(skeleton, positions, world, name)
+            part: landmark_m(animal, positions, world, name)
             for part, name in LANDMARKS.items()
-            if name in skeleton.landmarks_m
+            if name in animal.landmarks_m
         }
         for part, name in (("ear", "ear_R"), ("tail", "tail")):
-            last = last_of(skeleton, name)
+            last = last_of(animal, name)
             if last is not None:
                 marks[part] = tips[:, last]
         return marks
