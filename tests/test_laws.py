@@ -130,9 +130,9 @@ def test_duty_factor_and_lag_are_within_half_a_frame(clip):
         Request(animal=clip.animal, frames=frames, frame_rate_hz=clip.frame_rate_hz, whole_frames=False)
     ).facts
     # Where whole frames could not tell a walk, one frame more is down.
-    if wanted["duty_factor"] * frames >= frames // 2 + 0.5:
-        assert abs(clip.facts.duty_factor - wanted["duty_factor"]) * frames <= 0.5 + 1e-9
-    assert abs(clip.facts.lag - wanted["lag"]) * frames <= 0.5 + 1e-9
+    if wanted.duty_factor * frames >= frames // 2 + 0.5:
+        assert abs(clip.facts.duty_factor - wanted.duty_factor) * frames <= 0.5 + 1e-9
+    assert abs(clip.facts.lag - wanted.lag) * frames <= 0.5 + 1e-9
 
 
 @FEW
