@@ -41,13 +41,13 @@ def ground_wrench(clip):
     The clip must be one travelling stride, finely sampled; velocities and accelerations are central
     differences over its loop.
     """
-    skeleton = clip.skeleton
+    skeleton = clip.animal
     model = mujoco.MjModel.from_xml_string(model_xml(skeleton))
     data = mujoco.MjData(model)
     step_s = 1.0 / clip.frame_rate_hz
     count = clip.frames - 1
     travel = np.zeros(3)
-    travel[:2] = clip.footfalls.travel_m_s * count * step_s
+    travel[:2] = clip.steps.travel_m_s * count * step_s
     order = [
         skeleton.joint_names.index(mujoco.mj_id2name(model, mujoco.mjtObj.mjOBJ_BODY, b))
         for b in range(1, model.nbody)

@@ -5,6 +5,7 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.animal.animal import Animal, Back, Tempo
 from gaitgen.course.steps import Loop, Steps
+from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import EULER_ORDERS
 
@@ -49,14 +50,15 @@ def hand_skeleton(names=NAMES, parents=PARENTS, offsets_m=OFFSETS_M):
     )
 
 
-def clip_of(rotations, root_path_m, skeleton=None, frame_rate_hz=24.0):
+def clip_of(rotations, root_path_m, animal=None, frame_rate_hz=24.0):
     """Make a clip of rotations (frames, joints, 4), wxyz, and a path (frames, 3)."""
+    frames = len(rotations)
     return Motion(
-        skeleton=skeleton or hand_skeleton(),
+        animal=animal or hand_skeleton(),
         frame_rate_hz=frame_rate_hz,
         root_path_m=np.array(root_path_m, dtype=float),
         rotations=np.array(rotations, dtype=float),
-        footfalls=Steps(
+        steps=Steps(
             limb=np.arange(4),
             touchdown_s=np.zeros(4),
             liftoff_s=np.full(4, 0.5),
@@ -66,8 +68,25 @@ def clip_of(rotations, root_path_m, skeleton=None, frame_rate_hz=24.0):
         ),
         belt_m_s=np.zeros(2),
         key_poses=(),
-        plan={},
-        facts={},
+        plan=Plan(
+            force_n=np.zeros((frames, 4)),
+            force_horizontal_n=np.zeros((frames, 4, 2)),
+            hips_heave_m=np.zeros(frames),
+            chest_heave_m=np.zeros(frames),
+            breath=np.zeros(frames),
+        ),
+        facts=Facts(
+            frames=frames,
+            strides=1,
+            period_s=frames / frame_rate_hz,
+            speed_m_s=0.0,
+            stride_length_m=0.0,
+            duty_factor=0.5,
+            lag=0.0,
+            froude_number=0.0,
+            hips_drop_m=0.0,
+            chest_drop_m=0.0,
+        ),
         notices=(),
     )
 
@@ -77,7 +96,7 @@ def about(letters, *angles_deg):
     return Rotation.from_euler(letters, angles_deg, degrees=True).as_quat(scalar_first=True)
 
 
-def hand_clip(skeleton=None):
+def hand_clip(animal=None):
     """Make two frames: standing, and a pose whose channels can be read off.
 
     Our x, y, z are the z, x, y of a file with y up, so "XYZ" here is "ZXY" there. The chest turns by a
@@ -92,7 +111,7 @@ def hand_clip(skeleton=None):
         about("XYZ", 40, -25, 15),
     ]
     posed = [np.ravel(quaternion) for quaternion in posed]
-    return clip_of([standing, posed], [(0, 0, 1.2), (0.05, -0.01, 1.19)], skeleton)
+    return clip_of([standing, posed], [(0, 0, 1.2), (0.05, -0.01, 1.19)], animal)
 
 
 def busy_clip():
@@ -111,18 +130,18 @@ def busy_clip():
 
 def place_m(clip):
     """Place joints and tips of the leaves: {name: (frames, 3)}, tips as ``name tip``. [m]"""
-    skeleton = clip.skeleton
+    animal = clip.animal
     position, turn = {}, {}
-    for joint, name in enumerate(skeleton.joint_names):
+    for joint, name in enumerate(animal.joint_names):
         own = Rotation.from_quat(np.array(clip.rotations[:, joint]), scalar_first=True)
-        parent = int(skeleton.parents[joint])
+        parent = int(animal.parents[joint])
         if parent < 0:
             position[name], turn[joint] = np.array(clip.root_path_m), own
         else:
-            offset = turn[parent].apply(np.array(skeleton.offsets_m[joint]))
-            position[name] = position[skeleton.joint_names[parent]] + offset
+            offset = turn[parent].apply(np.array(animal.offsets_m[joint]))
+            position[name] = position[animal.joint_names[parent]] + offset
             turn[joint] = turn[parent] * own
     for leaf in LEAVES:
-        name = skeleton.joint_names[leaf]
-        position[f"{name} tip"] = position[name] + turn[leaf].apply(np.array(skeleton.tips_m[leaf]))
+        name = animal.joint_names[leaf]
+        position[f"{name} tip"] = position[name] + turn[leaf].apply(np.array(animal.tips_m[leaf]))
     return position

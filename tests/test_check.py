@@ -126,7 +126,7 @@ def test_belt(in_place):
     seen = base("riding_horse", 32, in_place).seen
     assert seen.feet.in_place is in_place
     assert np.abs(seen.feet.belt_m_s + clip.belt_m_s).max() < 1e-4
-    assert np.abs(seen.feet.body_m_s - clip.footfalls.travel_m_s).max() < 1e-3
+    assert np.abs(seen.feet.body_m_s - clip.steps.travel_m_s).max() < 1e-3
 
 
 # --- published gaits -------------------------------------------------------------------------------------
@@ -330,10 +330,10 @@ def test_angles_are_the_clips_own():
     from gaitgen.motion.kinematics import included_angles_rad
 
     clip = make_cycle(Request(frames=32))
-    angles = np.degrees(included_angles_rad(clip.skeleton, clip.rotations))
+    angles = np.degrees(included_angles_rad(clip.animal, clip.rotations))
     seen = base("riding_horse", 32).seen
     for limb, word, joint in (("LF", "carpus", "fore_cannon_L"), ("RH", "hock", "hind_cannon_R")):
-        own = angles[:, clip.skeleton.joint(joint)]
+        own = angles[:, clip.animal.joint(joint)]
         assert seen.motion.angles_deg[limb, word] == pytest.approx(own, abs=1.5)
 
 

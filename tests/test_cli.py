@@ -224,7 +224,7 @@ def test_five_lines_of_python():
     from gaitgen import Request, Style, make_cycle
 
     clip = make_cycle(Request(animal="draft_horse", frames=24, style=Style(nod=0.5)))
-    assert clip.rotations.shape == (25, len(clip.skeleton.joint_names), 4)
+    assert clip.rotations.shape == (25, len(clip.animal.joint_names), 4)
 
 
 def test_public_names_exist():

@@ -35,7 +35,7 @@ def test_contacts_come_out_as_they_were_read(contacts):
 
 
 def test_a_limp_stays_a_limp():
-    summary = summarise(make_cycle(Request(contacts=LIMPING)).footfalls)
+    summary = summarise(make_cycle(Request(contacts=LIMPING)).steps)
     assert summary.asymmetry > 0.1
     assert summary.duty_factor[3] == pytest.approx(19 / 32)
     assert summary.duty_factor[2] == pytest.approx(24 / 32)
@@ -91,9 +91,9 @@ def test_a_gait_file_with_contacts(tmp_path):
     )
     clip = make_cycle(Request(gait=str(file), frames=48))
     asked = stretched(parse_contacts(LIMPING, 32), 48, whole_frames=True)
-    order = clip.footfalls.limb
-    np.testing.assert_allclose(clip.footfalls.touchdown_s * 24.0, np.array(asked.contact)[order])
-    assert summarise(clip.footfalls).asymmetry > 0.1
+    order = clip.steps.limb
+    np.testing.assert_allclose(clip.steps.touchdown_s * 24.0, np.array(asked.contact)[order])
+    assert summarise(clip.steps).asymmetry > 0.1
 
 
 @pytest.mark.parametrize(

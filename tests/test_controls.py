@@ -1,4 +1,4 @@
-"""Control curves: where hooves and body are in space, for a rig with controls."""
+"""Control curves: where feet and body are in space, for a rig with controls."""
 
 import csv
 import io
@@ -101,7 +101,7 @@ def test_planted_frames_are_the_stances_of_the_plan():
 
 @pytest.mark.parametrize("animal", HORSES)
 @pytest.mark.parametrize("space", [FileSpace(), FileSpace("in", "z", "YXZ")])
-def test_hooves_are_where_the_bvh_has_them(animal, space):
+def test_feet_are_where_the_bvh_has_them(animal, space):
     clip = walk(animal=animal, frames=24)
     names, table = control_table(controls(clip), space)
     motion = read_bvh(bvh.encode(clip, space), "some.bvh")
@@ -123,7 +123,7 @@ def test_world_rotations_are_the_products_of_the_channels(space):
         place = [columns.index(f"{joint}.{letter}rotation") for letter in order]
         return Rotation.from_euler(order, values[:, place], degrees=True)
 
-    skeleton = clip.skeleton
+    skeleton = clip.animal
     for part, joint in {"pelvis": "pelvis", "chest": "thorax_1", "head": "head", "tail_3": "tail_3"}.items():
         world, row = Rotation.identity(clip.frames), skeleton.joint(joint)
         while row >= 0:
@@ -147,7 +147,7 @@ def test_pitch_and_toe_roll_share_the_tip_of_the_sole():
 
 def test_breath_is_the_plan_and_every_part_is_there():
     dense = columns(walk())
-    np.testing.assert_array_equal(dense["breath"], walk().plan["breath"])
+    np.testing.assert_array_equal(dense["breath"], walk().plan.breath)
     assert 0.0 <= dense["breath"].min() < 0.1
     assert 0.9 < dense["breath"].max() <= 1.0
     parts = {name.split(".")[0] for name in dense}
@@ -172,7 +172,7 @@ def test_a_rig_of_another_size_gets_its_own_lengths_and_the_same_angles():
     for name, values in plain.items():
         factor = 0.5 if name.endswith("position") else 1.0
         np.testing.assert_allclose(half[name], factor * values, atol=1e-12)
-    height = clip.skeleton.withers_height_m * 100.0 / 2.0
+    height = clip.animal.withers_height_m * 100.0 / 2.0
     by_scale, by_height = (
         encode_hand_off(clip, FileSpace(), HandOff(controls=True, **size))[0]
         for size in ({"rig_scale": 0.5}, {"rig_height": height})

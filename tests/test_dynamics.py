@@ -25,11 +25,11 @@ def _support_corners(clip):
     for frame in range(clip.frames - 1):
         points = []
         for limb in np.flatnonzero(feet.planted[frame]):
-            hoof = clip.skeleton.limbs[limb].foot
+            foot = clip.animal.limbs[limb].foot
             points += [
                 feet.toe_m[frame, limb, :2] + [-back, side]
-                for back in (0.0, hoof.toe_m + hoof.heel_m)
-                for side in (-hoof.half_width_m, hoof.half_width_m)
+                for back in (0.0, foot.toe_m + foot.heel_m)
+                for side in (-foot.half_width_m, foot.half_width_m)
             ]
         corners.append(np.array(points))
     return corners
@@ -40,8 +40,8 @@ def _support_corners(clip):
 def test_the_ground_carries_the_weight_and_the_plan_is_what_the_motion_needs(animal, period_s):
     clip = _fine_clip(animal, period_s)
     force, moment = ground_wrench(clip)
-    weight = clip.skeleton.body_mass_kg * GRAVITY_M_S2
-    planned = clip.plan["force_n"].sum(axis=1)[:-1]
+    weight = clip.animal.body_mass_kg * GRAVITY_M_S2
+    planned = clip.plan.force_n.sum(axis=1)[:-1]
     assert force[:, 2].mean() / weight == pytest.approx(1.0, abs=0.005)
     assert np.sqrt(np.mean((force[:, 2] - planned) ** 2)) / weight < 0.08
     away = distance_outside(zero_moment_point(force, moment), _support_corners(clip))
@@ -55,8 +55,8 @@ def test_a_hurried_walk_leaves_the_support_for_a_moment_and_by_little(animal):
         animal, 2.0 / 3.0
     )  # 16 frames at 24 a second: Froude number 0.6, no walk of a real horse
     force, moment = ground_wrench(clip)
-    weight = clip.skeleton.body_mass_kg * GRAVITY_M_S2
-    planned = clip.plan["force_n"].sum(axis=1)[:-1]
+    weight = clip.animal.body_mass_kg * GRAVITY_M_S2
+    planned = clip.plan.force_n.sum(axis=1)[:-1]
     assert force[:, 2].mean() / weight == pytest.approx(1.0, abs=0.005)
     assert np.sqrt(np.mean((force[:, 2] - planned) ** 2)) / weight < 0.15
     away = distance_outside(zero_moment_point(force, moment), _support_corners(clip))

@@ -53,15 +53,15 @@ def test_only_the_lifted_leg_moves():
     posed = pose(CLIP, [0, 1])
     moved = np.abs(posed.ends_m[1] - posed.ends_m[0]).max(axis=(1, 2)) > 1e-9
     assert set(posed.body.layers[moved]) == {LAYERS.index("RF")}
-    np.testing.assert_allclose(np.delete(posed.hooves_m[1] - posed.hooves_m[0], 1, axis=0), 0.0, atol=1e-12)
-    assert posed.hooves_m[1, 1, :, 2].min() > 0.05
-    assert posed.hooves_m[1, 1, 0, 2] < posed.hooves_m[1, 1, 2, 2]  # the folded foot points its toe down
+    np.testing.assert_allclose(np.delete(posed.feet_m[1] - posed.feet_m[0], 1, axis=0), 0.0, atol=1e-12)
+    assert posed.feet_m[1, 1, :, 2].min() > 0.05
+    assert posed.feet_m[1, 1, 0, 2] < posed.feet_m[1, 1, 2, 2]  # the folded foot points its toe down
 
 
 @pytest.mark.parametrize("animal", animal_names())
 def test_soles_stand_on_the_ground_and_no_flesh_under_it(animal):
     posed = pose(standing_and_lifted(load_animal(animal)), [0])
-    np.testing.assert_allclose(posed.hooves_m[0, :, :4, 2], 0.0, atol=1e-3)
+    np.testing.assert_allclose(posed.feet_m[0, :, :4, 2], 0.0, atol=1e-3)
     assert (posed.ends_m[..., 2] - posed.body.radii_m).min() > 0.0
 
 

@@ -18,7 +18,7 @@ from gaitgen import Request, animal_names, make_cycle
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.errors import FileFormatError
 from gaitgen.formats import glb
-from gaitgen.formats.hoof_mesh import hoof_mesh
+from gaitgen.formats.foot_mesh import foot_mesh
 from gaitgen.formats.round_mesh import round_mesh
 from gaitgen.formats.skin import TONES, skin_of
 from gaitgen.motion.kinematics import world_frames
@@ -80,13 +80,13 @@ def in_file(places_m):
 
 def skinned(clip, skin, frame):
     """Place the vertices at one frame with scipy's rotations: (vertices, 3), in our axes. [m]"""
-    joints, _ = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    joints, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     turn = [Rotation.from_quat(clip.rotations[frame, 0], scalar_first=True)]
-    for joint in range(1, len(clip.skeleton.joint_names)):
+    for joint in range(1, len(clip.animal.joint_names)):
         own = Rotation.from_quat(clip.rotations[frame, joint], scalar_first=True)
-        turn.append(turn[clip.skeleton.parents[joint]] * own)
+        turn.append(turn[clip.animal.parents[joint]] * own)
     turns = np.stack([own.as_matrix() for own in turn])
-    standing = standing_positions_m(clip.skeleton)
+    standing = standing_positions_m(clip.animal)
     arms = skin.vertices_m[:, None] - standing[skin.joints]  # (vertices, 4, 3)
     carried = joints[frame][skin.joints] + np.einsum("vkij,vkj->vki", turns[skin.joints], arms)
     return np.einsum("vk,vki->vi", skin.weights, carried)
@@ -109,15 +109,15 @@ def test_the_khronos_validator_finds_nothing(made, tmp_path):
 def test_three_js_places_joints_and_skin_as_we_do(made, number, tmp_path):
     clip, data = made[number]
     (tmp_path / "walk.glb").write_bytes(data)
-    skin = skin_of(clip.skeleton)
+    skin = skin_of(clip.animal)
     vertices = np.linspace(0, len(skin.vertices_m) - 1, 200).astype(int)
     frames = [0, 7, clip.frames - 2]
     times = [str(frame / clip.frame_rate_hz) for frame in frames]
     chosen = ",".join(map(str, vertices))
     read = node("glb_positions.mjs", str(tmp_path / "walk.glb"), chosen, *times, package="three")
-    joints, _ = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    joints, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     for frame, pose in zip(frames, read["poses"], strict=True):
-        assert list(pose["joints"]) == list(clip.skeleton.joint_names)
+        assert list(pose["joints"]) == list(clip.animal.joint_names)
         places = np.array(list(pose["joints"].values()))
         np.testing.assert_allclose(places, in_file(joints[frame]), atol=TOLERANCE_M)
         # Weights are whole 255ths in the file, so the skin may be off by their rounding.
@@ -125,7 +125,7 @@ def test_three_js_places_joints_and_skin_as_we_do(made, number, tmp_path):
         np.testing.assert_allclose(pose["vertices"], expected, atol=2e-3)
     assert read["name"] == f"walk {number}"
     assert read["duration"] == pytest.approx((clip.frames - 1) / clip.frame_rate_hz, abs=1e-6)
-    assert read["tracks"] == len(clip.skeleton.joint_names) + 1
+    assert read["tracks"] == len(clip.animal.joint_names) + 1
     poses = [(pose["frame"], pose["name"]) for pose in read["extras"]["key_poses"]]
     assert poses == [(pose.frame, pose.name) for pose in clip.key_poses]
 
@@ -151,7 +151,7 @@ def test_three_js_turns_between_frames_as_scipy_does(made, tmp_path):
             for joint in range(clip.rotations.shape[1])
         ]
     )
-    joints, _ = world_frames(clip.skeleton, clip.root_path_m[4:6].mean(axis=0)[None], turns[None])
+    joints, _ = world_frames(clip.animal, clip.root_path_m[4:6].mean(axis=0)[None], turns[None])
     places = np.array(list(read["poses"][0]["joints"].values()))
     np.testing.assert_allclose(places, in_file(joints[0]), atol=TOLERANCE_M)
 
@@ -163,9 +163,9 @@ def test_trimesh_loads_the_standing_figure(made):
         scene = trimesh.load(io.BytesIO(data), file_type="glb")
         (mesh,) = scene.geometry.values()
         low, high = mesh.bounds
-        assert 0.95 * clip.skeleton.withers_height_m < high[1] < 1.5 * clip.skeleton.withers_height_m
+        assert 0.95 * clip.animal.withers_height_m < high[1] < 1.5 * clip.animal.withers_height_m
         assert low[1] == pytest.approx(0.0, abs=1e-3)  # soles on the ground
-        assert high[2] - low[2] > 1.3 * clip.skeleton.withers_height_m  # long along z
+        assert high[2] - low[2] > 1.3 * clip.animal.withers_height_m  # long along z
         assert high[2] > -low[2]  # and the head in front
         assert low[0] == pytest.approx(-high[0], abs=5e-3)
 
@@ -191,8 +191,8 @@ def test_accessors_tell_their_limits_and_quaternions_do_not_jump(made):
             if channel["target"]["path"] == "rotation":
                 np.testing.assert_allclose(np.linalg.norm(output, axis=1), 1.0, atol=1e-6)
                 assert (np.sum(output[1:] * output[:-1], axis=1) > 0.0).all()
-        names = [node["name"] for node in tree["nodes"][: len(clip.skeleton.joint_names)]]
-        assert names == list(clip.skeleton.joint_names)
+        names = [node["name"] for node in tree["nodes"][: len(clip.animal.joint_names)]]
+        assert names == list(clip.animal.joint_names)
         assert b"-0.0," not in data[:20000]
 
 
@@ -230,7 +230,7 @@ def test_the_same_clip_gives_the_same_bytes(made):
 @pytest.mark.parametrize("animal", animal_names())
 def test_the_skin_stays_whole_in_motion(animal):
     clip = make_cycle(Request(animal=animal, frames=24))
-    skin, size_m = skin_of(clip.skeleton), clip.skeleton.withers_height_m
+    skin, size_m = skin_of(clip.animal), clip.animal.withers_height_m
     np.testing.assert_allclose(np.linalg.norm(skin.normals, axis=1), 1.0, atol=1e-9)
     np.testing.assert_allclose(skin.weights.sum(axis=1), 1.0, atol=1e-12)
     assert skin.weights.min() >= 0.0
@@ -258,8 +258,8 @@ def test_the_skin_is_the_figure_of_the_sheets():
     from gaitgen.animal.flesh import body_of
 
     clip = make_cycle(Request())
-    skin, body = skin_of(clip.skeleton), body_of(clip.skeleton)
-    standing = standing_positions_m(clip.skeleton)
+    skin, body = skin_of(clip.animal), body_of(clip.animal)
+    standing = standing_positions_m(clip.animal)
     ends = np.einsum("ceb,bi->cei", body.blend, standing[body.joints] + body.offsets_m)
     low = (ends - body.radii_m[..., None]).min(axis=(0, 1))
     high = (ends + body.radii_m[..., None]).max(axis=(0, 1))
@@ -270,7 +270,7 @@ def test_the_skin_is_the_figure_of_the_sheets():
 
 @pytest.mark.parametrize("animal", animal_names())
 def test_eyes_and_nostrils_are_seen(animal):
-    skeleton = make_cycle(Request(animal=animal)).skeleton
+    skeleton = make_cycle(Request(animal=animal)).animal
     skin, near_m = skin_of(skeleton), 0.025 * skeleton.withers_height_m
     dark, flesh = skin.vertices_m[skin.tones == TONES["marks"]], skin.vertices_m[skin.tones == 1.0]
     for side in (1.0, -1.0):
@@ -298,12 +298,12 @@ def test_capsules_are_closed_round_and_face_outward(radii, end):
     assert mesh.volume == pytest.approx(hull.volume, rel=0.01)
 
 
-def test_hooves_are_closed_and_reach_the_toe():
+def test_feet_are_closed_and_reach_the_toe():
     import trimesh
 
     sole = [(x, y, -0.06) for x in (0.08, -0.05) for y in (0.06, -0.06)]
     top = [(x, y, 0.03) for x in (0.03, -0.04) for y in (0.04, -0.04)]
-    vertices, normals, triangles = hoof_mesh(np.array(sole + top))
+    vertices, normals, triangles = foot_mesh(np.array(sole + top))
     mesh = trimesh.Trimesh(vertices, triangles)
     assert mesh.is_watertight
     assert 0.5 < mesh.volume / (0.09 * 0.12 * 0.13) < 0.8

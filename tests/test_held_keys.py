@@ -46,7 +46,7 @@ def away_m(clip, space, curves):
     ]
     toe = space.positions_from_file(ends[:, feet])
     moments = at / clip.frame_rate_hz
-    state = stance_state(clip.footfalls, moments)
+    state = stance_state(clip.steps, moments)
     slip = toe[..., :2] + (moments[:, None] * clip.belt_m_s)[:, None] - state.place_m[..., :2]
     off = np.maximum(np.linalg.norm(slip, axis=2), np.abs(toe[..., 2]))
     return np.where(state.planted, off, 0.0)
@@ -83,7 +83,7 @@ def test_what_holds_feet_costs_few_keys(frames):
     clip = walk(frames=frames)
     names, table = bvh.channel_table(clip, SPACE)
     allowed = tolerances(names, SPACE, Tolerance())
-    carries = feet_of(clip.skeleton, SPACE).toes_and_levers(table, np.ones((clip.frames, 4), bool))[1].any(0)
+    carries = feet_of(clip.animal, SPACE).toes_and_levers(table, np.ones((clip.frames, 4), bool))[1].any(0)
     for share in (1.0, 0.7, 0.5, 0.35, 0.25, 0.18):
         even = choose_keys(clip, names, table, np.where(carries, share * allowed, allowed))
         if slip_m(played_clip(clip, even, SPACE)) <= 3.0e-3:
@@ -99,7 +99,7 @@ def test_toes_of_the_channels_are_those_of_the_clip(space):
     _, table = bvh.channel_table(clip, space)
     belt = np.zeros((clip.frames, 1, 3))
     belt[:, 0, :2] = time_s(clip)[:, None] * clip.belt_m_s
-    toes = space.positions_from_file(feet_of(clip.skeleton, space).toes(table)) + belt
+    toes = space.positions_from_file(feet_of(clip.animal, space).toes(table)) + belt
     np.testing.assert_allclose(toes, measure_feet(clip).toe_m, atol=1e-9)
 
 
@@ -123,7 +123,7 @@ def check_levers(feet, table):
 def test_levers_bound_what_a_channel_moves():
     clip = walk(frames=16)
     names, table = bvh.channel_table(clip, SPACE)
-    levers = check_levers(feet_of(clip.skeleton, SPACE), table)
+    levers = check_levers(feet_of(clip.animal, SPACE), table)
     still = [not levers[:, k].any() for k in range(len(names))]
     assert {name.split(".")[0].rstrip("_LR") for name, s in zip(names, still, strict=True) if s} >= {
         "head",

@@ -169,7 +169,7 @@ def test_as_few_keys_as_trying_every_choice(seed):
 def test_between_frames_the_splines_are_no_farther_off_than_with_a_key_on_every_frame(frames):
     fine = 4
     clip = walk(frames=frames)
-    fixed = {key: clip.facts[key] for key in ("duty_factor", "lag", "speed_m_s")}
+    fixed = {key: getattr(clip.facts, key) for key in ("duty_factor", "lag", "speed_m_s")}
     finer = make_cycle(Request(frames=frames * fine, frame_rate_hz=24.0 * fine, **fixed))
     keys = channel_keys(clip, SPACE)
     _, coarse = bvh.channel_table(clip, SPACE)
@@ -199,9 +199,9 @@ def test_strides_are_alike_and_travel_goes_on():
 @pytest.mark.parametrize("named", [True, False])
 def test_a_clip_without_a_period_has_keys_too(named):
     cycle = walk(strides=4)
-    steps = cycle.footfalls.unrolled(-3.0, 9.0)
+    steps = cycle.steps.unrolled(-3.0, 9.0)
     later = [replace(pose, frame=pose.frame + 64.0) for pose in cycle.key_poses]
-    clip = replace(cycle, footfalls=steps, key_poses=tuple(later) if named else ())
+    clip = replace(cycle, steps=steps, key_poses=tuple(later) if named else ())
     keys = channel_keys(clip, SPACE)
     assert list(keys.poses) == ([65 + 4 * k for k in range(9)] if named else [])
     assert np.all(keys.deviation <= keys.tolerance)

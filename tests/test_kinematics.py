@@ -50,8 +50,8 @@ def test_ends_hang_on_joints_whose_rotations_are_known():
 
 def test_an_animal_is_placed_as_by_hand():
     clip = busy_clip()
-    positions, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
-    tips = tips_m(clip.skeleton, positions, world)
+    positions, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    tips = tips_m(clip.animal, positions, world)
     expected = place_m(clip)
     for joint, name in enumerate(NAMES):
         np.testing.assert_allclose(positions[:, joint], expected[name], atol=1e-9)

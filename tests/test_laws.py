@@ -77,7 +77,7 @@ def test_nothing_jumps_across_the_loop(animal, frames, start):
     turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations), axis=0)[:-1]
     curves = np.concatenate([turns, clip.root_path_m[:-1, None]], axis=1)  # (frames, joints + 1, 3)
     # Legs are busy at contacts and lift-offs by right; theirs is the test of any start below.
-    limb = [_of(name, "fore") or _of(name, "hind") for name in clip.skeleton.joint_names]
+    limb = [_of(name, "fore") or _of(name, "hind") for name in clip.animal.joint_names]
     others = curves[:, ~np.array([*limb, False])]
     around = np.concatenate([others, others, others])
     for order in (1, 2, 3):
@@ -90,9 +90,9 @@ def asked_for(clip):
     """Frames in which each foot is to be down, both ends of a stance included: (frames, 4)."""
     frames = clip.frames - 1
     asked = np.zeros((clip.frames, 4), dtype=bool)
-    for k, limb in enumerate(clip.footfalls.limb):
-        contact = round(float(clip.footfalls.touchdown_s[k]) * clip.frame_rate_hz)
-        down = round(float(clip.footfalls.liftoff_s[k]) * clip.frame_rate_hz) - contact
+    for k, limb in enumerate(clip.steps.limb):
+        contact = round(float(clip.steps.touchdown_s[k]) * clip.frame_rate_hz)
+        down = round(float(clip.steps.liftoff_s[k]) * clip.frame_rate_hz) - contact
         asked[:, limb] = np.isin(np.arange(clip.frames) % frames, (contact + np.arange(down + 1)) % frames)
     return asked
 
@@ -117,7 +117,7 @@ def test_contacts_measured_back_from_the_written_file(clip, order, unit, up):
     leaves = [file.joint_names[joint] for joint in file.end_joints]
     names = [f"{'fore' if limb[1] == 'F' else 'hind'}_hoof_{limb[0]}" for limb in LIMBS]
     toes = ends[:, [leaves.index(name) for name in names]]
-    paths = FootPaths(toes, places[:, 0], file.frame_time_s, clip.skeleton.hip_height_m)
+    paths = FootPaths(toes, places[:, 0], file.frame_time_s, clip.animal.hip_height_m)
     feet = find_feet(paths, find_loop(np.concatenate([places, toes], axis=1)))
     np.testing.assert_array_equal(feet.planted, asked_for(clip))
 
@@ -127,20 +127,20 @@ def test_contacts_measured_back_from_the_written_file(clip, order, unit, up):
 def test_duty_factor_and_lag_are_within_half_a_frame(clip):
     frames = clip.frames - 1
     wanted = make_cycle(
-        Request(animal=clip.skeleton, frames=frames, frame_rate_hz=clip.frame_rate_hz, whole_frames=False)
+        Request(animal=clip.animal, frames=frames, frame_rate_hz=clip.frame_rate_hz, whole_frames=False)
     ).facts
     # Where whole frames could not tell a walk, one frame more is down.
-    if wanted["duty_factor"] * frames >= frames // 2 + 0.5:
-        assert abs(clip.facts["duty_factor"] - wanted["duty_factor"]) * frames <= 0.5 + 1e-9
-    assert abs(clip.facts["lag"] - wanted["lag"]) * frames <= 0.5 + 1e-9
+    if wanted.duty_factor * frames >= frames // 2 + 0.5:
+        assert abs(clip.facts.duty_factor - wanted.duty_factor) * frames <= 0.5 + 1e-9
+    assert abs(clip.facts.lag - wanted.lag) * frames <= 0.5 + 1e-9
 
 
 @FEW
 @given(st.sampled_from(HORSES), LENGTHS.filter(lambda n: n % 2 == 0), st.sampled_from(LIMBS))
 def test_mirrored_and_shifted_half_a_stride_it_is_itself(animal, frames, start):
     clip = make_cycle(Request(animal=animal, frames=frames, start=start))
-    positions, _ = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
-    names = clip.skeleton.joint_names
+    positions, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    names = clip.animal.joint_names
     swapped = [
         names.index(n[:-1] + ("R" if n.endswith("_L") else "L"))
         if n.endswith(("_L", "_R"))
@@ -158,14 +158,14 @@ def _course(clip, per_frame=4, before=0, after=1):
     frames = clip.frames - 1
     rate = clip.frame_rate_hz
     period_s = frames / rate
-    steps = clip.footfalls
+    steps = clip.steps
     path = BodyPath.straight(float(steps.travel_m_s[0]))
     is_periodic = before == 0
     if not is_periodic:
         steps = steps.unrolled(-(before + 2) * period_s, (after + 2) * period_s)
     count = per_frame * frames * (before + after)
     grid = Grid(-before * period_s, 1.0 / (per_frame * rate), count, is_periodic)
-    return Course(clip.skeleton, steps, path, grid, FLAT)
+    return Course(clip.animal, steps, path, grid, FLAT)
 
 
 @FEW
@@ -188,7 +188,7 @@ def test_feet_push_and_their_impulses_carry_the_weight(animal, frames, bounce, r
 @given(CLIPS)
 @pytest.mark.xfail(reason="the carpus breaks early in long strides", strict=False)
 def test_the_carpus_is_locked_in_stance_and_stifle_and_hock_move_together(clip):
-    skeleton = clip.skeleton
+    skeleton = clip.animal
     angles = np.degrees(included_angles_rad(skeleton, clip.rotations))
     standing = np.degrees(skeleton.standing_angles_rad)
     planted = measure_feet(clip).planted
@@ -208,9 +208,9 @@ def test_nothing_pops_around_contact(animal, frames):
     turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations)[..., 0], axis=0)
     acceleration = np.abs(np.diff(turns, n=2, axis=0))  # row k belongs to frame index k + 1
     for limb, (end, side) in enumerate((e, s) for e in ("fore", "hind") for s in "LR"):
-        chain = [k for k, n in enumerate(clip.skeleton.joint_names) if n.endswith(f"_{side}") and _of(n, end)]
-        mine = np.flatnonzero(clip.footfalls.limb == limb)[0]
-        contact = round(float(clip.footfalls.touchdown_s[mine]) * clip.frame_rate_hz) % frames
+        chain = [k for k, n in enumerate(clip.animal.joint_names) if n.endswith(f"_{side}") and _of(n, end)]
+        mine = np.flatnonzero(clip.steps.limb == limb)[0]
+        contact = round(float(clip.steps.touchdown_s[mine]) * clip.frame_rate_hz) % frames
         near = np.isin((np.arange(acceleration.shape[0]) + 1 - contact + 1) % frames, (0, 1, 2))
         busiest = acceleration[~near][:, chain].max(axis=0)
         assert np.all(acceleration[near][:, chain].max(axis=0) <= 2.0 * busiest + 1e-9)
@@ -242,8 +242,8 @@ def test_a_timeline_without_a_period_swings_its_legs_like_the_cycle(animal):
     rows = 3 * 3 * 32 + np.arange(32) * 3
     local = solved.local_rotations(rows)
     for name in ("femur_L", "tibia_R", "radius_L"):
-        there = pitch_roll_yaw_rad(local[:, cycle.skeleton.joint(name)])
-        here = pitch_roll_yaw_rad(cycle.rotations[:-1, cycle.skeleton.joint(name)])
+        there = pitch_roll_yaw_rad(local[:, cycle.animal.joint(name)])
+        here = pitch_roll_yaw_rad(cycle.rotations[:-1, cycle.animal.joint(name)])
         np.testing.assert_allclose(there, here, atol=np.radians(4.0))
 
 
@@ -335,5 +335,5 @@ def test_any_speed_timing_and_settle_make_a_walk_that_can_be_written(
     assert loop_gap(clip) < 1e-9
     topics = {notice.topic for notice in clip.notices}
     assert range_margins_rad(clip).min() > -1e-9 or "range" in topics
-    if speed is not None and clip.facts["speed_m_s"] < 0.99 * speed:
+    if speed is not None and clip.facts.speed_m_s < 0.99 * speed:
         assert "reach" in topics

@@ -114,7 +114,7 @@ def test_text_of_a_pdf_can_be_read():
 @pytest.mark.parametrize("row", published_of("horse").extremes, ids=lambda row: f"{row.joint}-{row.which}")
 def test_shaded_extremes_are_the_published_ones(row):
     """The same mean stands in published.toml, with its source; its text holds mean and deviation."""
-    horse = CLIP.skeleton
+    horse = CLIP.animal
     bone = horse.joint_names[horse.angle_names.index(row.joint)].removesuffix("_L")
     match = next(
         item
@@ -160,8 +160,8 @@ def test_joint_angles_start_at_the_contact_of_their_leg():
 def test_the_carpus_is_straight_in_stance_on_the_plot():
     """Until the heel leaves the ground; then it breaks with the heel, to 165 to 172 degrees at lift-off."""
     share, angles = joint_angles_deg(CLIP, "fore")
-    stance = share / CLIP.facts["duty_factor"]
-    assert angles["carpus"][stance < CLIP.skeleton.limb("fore").path.heel_off_share].min() > 178.0
+    stance = share / CLIP.facts.duty_factor
+    assert angles["carpus"][stance < CLIP.animal.limb("fore").path.heel_off_share].min() > 178.0
     assert angles["carpus"][stance < 1.0].min() > 165.0
     assert angles["carpus"].min() < 140.0
 

@@ -63,8 +63,8 @@ def test_words_of_a_skeleton_file_cannot_leave_their_place():
 def test_the_data_in_the_page_are_the_clip():
     data = embedded(PAGE, "clip")
     posed = pose(CLIP, np.arange(CLIP.frames))
-    hooves_m = np.array(data["hooves"]).reshape(posed.hooves_m.shape) * data["unit_m"]
-    np.testing.assert_allclose(hooves_m, posed.hooves_m, atol=UNIT_M / 2 + 1e-9)
+    feet_m = np.array(data["foot_corners"]).reshape(posed.feet_m.shape) * data["unit_m"]
+    np.testing.assert_allclose(feet_m, posed.feet_m, atol=UNIT_M / 2 + 1e-9)
     balls_m = np.array(data["balls"]).reshape(CLIP.frames, -1, 3) * data["unit_m"]
     radii_m = np.array(data["radii"]) * data["unit_m"]
     smoothed, radii = [], []
@@ -87,7 +87,7 @@ def test_the_plan_in_the_page_is_the_clips():
         assert len(down) == foot["frames_down"] + 1
         assert foot["contact_frame"] in down
     moved = data["belt_m_per_frame"] * data["frames"]
-    assert moved == pytest.approx(CLIP.facts["stride_length_m"])
+    assert moved == pytest.approx(CLIP.facts.stride_length_m)
     assert data["own"]["cannon_ratio"] == pytest.approx(0.166, abs=0.002)
     left_to_gaitgen = {row["name"] for row in table(Request()) if row["own"] is None}
     assert left_to_gaitgen == {name for name, value in data["own"].items() if value > 0.0}
@@ -395,6 +395,6 @@ def _area(corners):
     return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2.0
 
 
-def test_hooves_of_the_page_are_those_of_the_body():
-    assert len(body_of(CLIP.skeleton).hooves) == 4
-    assert len(DATA["radii"]) == sum(len(chain.balls) for chain in chains_of(CLIP.skeleton))
+def test_feet_of_the_page_are_those_of_the_body():
+    assert len(body_of(CLIP.animal).feet) == 4
+    assert len(DATA["radii"]) == sum(len(chain.balls) for chain in chains_of(CLIP.animal))

@@ -28,7 +28,7 @@ def walk(frames, fps):
 
 def support_percent(duty_fore, duty_hind, lag, kind):
     contact = np.array([lag, 0.5 + lag, 0.0, 0.5])
-    footfalls = Steps(
+    steps = Steps(
         limb=np.arange(4),
         touchdown_s=contact,
         liftoff_s=contact + np.array([duty_fore, duty_fore, duty_hind, duty_hind]),
@@ -36,11 +36,11 @@ def support_percent(duty_fore, duty_hind, lag, kind):
         heading_rad=np.zeros(4),
         loop=Loop(1.0, shift_m=(1.0, 0.0, 0.0)),
     )
-    return 100.0 * support_summary(support_shares(footfalls))[kind]
+    return 100.0 * support_summary(support_shares(steps))[kind]
 
 
 def duty_factor(frames, fps):
-    return walk(frames, fps).facts["duty_factor"]
+    return walk(frames, fps).facts.duty_factor
 
 
 def stance_time_s(frames, fps):
@@ -48,11 +48,11 @@ def stance_time_s(frames, fps):
 
 
 def stride_length_m(frames, fps):
-    return walk(frames, fps).facts["stride_length_m"]
+    return walk(frames, fps).facts.stride_length_m
 
 
 def speed_m_s(frames, fps):
-    return walk(frames, fps).facts["speed_m_s"]
+    return walk(frames, fps).facts.speed_m_s
 
 
 def walk_limit_m_s(leg_m):
@@ -67,11 +67,11 @@ def load_share_fore():
 
 def peak_force_n_kg(frames, fps, limb):
     clip = walk(frames, fps)
-    return clip.plan["force_n"][:, LIMBS.index(limb)].max() / clip.skeleton.body_mass_kg
+    return clip.plan.force_n[:, LIMBS.index(limb)].max() / clip.animal.body_mass_kg
 
 
 def force_humps(frames, fps, limb):
-    force = walk(frames * 8, fps * 8).plan["force_n"][:-1, LIMBS.index(limb)]
+    force = walk(frames * 8, fps * 8).plan.force_n[:-1, LIMBS.index(limb)]
     return sum(extreme.is_high for extreme in extremes(force, is_closed=True))
 
 
@@ -83,38 +83,36 @@ def fetlock_deg_per_n_kg():
 
 def _world_turns_deg(frames, fps):
     clip = walk(frames, fps)
-    _, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    _, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     return clip, np.degrees(pitch_roll_yaw_rad(world))[:-1]
 
 
 def world_range_deg(joint, axis, frames, fps):
     clip, turns = _world_turns_deg(frames, fps)
-    return np.ptp(turns[:, clip.skeleton.joint(joint), AXES.index(axis)])
+    return np.ptp(turns[:, clip.animal.joint(joint), AXES.index(axis)])
 
 
 def cycles_a_stride(joint, axis, frames, fps):
     clip, turns = _world_turns_deg(frames, fps)
-    curve = turns[:, clip.skeleton.joint(joint), AXES.index(axis)]
+    curve = turns[:, clip.animal.joint(joint), AXES.index(axis)]
     return int(np.argmax(np.abs(np.fft.rfft(curve - curve.mean()))))
 
 
 def bending_deg(frames, fps):
     clip, turns = _world_turns_deg(frames, fps)
-    chest, pelvis = (turns[:, clip.skeleton.joint(name), 2] for name in ("thorax_1", "pelvis"))
+    chest, pelvis = (turns[:, clip.animal.joint(name), 2] for name in ("thorax_1", "pelvis"))
     return np.ptp(chest - pelvis)
 
 
 def most_pitch_range_deg(frames, fps):
     clip, turns = _world_turns_deg(frames, fps)
-    parts = [clip.skeleton.joint(n) for n in ("pelvis", "thorax_3", "thorax_1", "neck_1", "neck_3", "head")]
+    parts = [clip.animal.joint(n) for n in ("pelvis", "thorax_3", "thorax_1", "neck_1", "neck_3", "head")]
     return np.ptp(turns[:, parts, 0], axis=0).max()
 
 
 def _joint_deg(joint, frames, fps):
     clip = walk(frames, fps)
-    return np.degrees(included_angles_rad(clip.skeleton, clip.rotations))[
-        :, clip.skeleton.joint(f"{joint}_R")
-    ]
+    return np.degrees(included_angles_rad(clip.animal, clip.rotations))[:, clip.animal.joint(f"{joint}_R")]
 
 
 def joint_greatest_deg(joint, frames, fps):

@@ -162,7 +162,7 @@ def worst_slip_m(plan, made):
     """How far planted toes are from their prints: a shift of the whole plan, the rig's origin, is free."""
     clip = made.clip
     moments = np.arange(clip.frames) / clip.frame_rate_hz
-    state = stance_state(clip.footfalls, moments)
+    state = stance_state(clip.steps, moments)
     toes = foot_paths_m(plan, made.bvh(), made)
     toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]
     away = toes[..., :2] - state.place_m[..., :2]
@@ -170,12 +170,12 @@ def worst_slip_m(plan, made):
     flat = np.where(state.planted, np.hypot(away[..., 0], away[..., 1]), 0.0)
     height = np.where(state.planted, np.abs(toes[..., 2]), 0.0)
     assert toes[..., 2].min() > -SLIP_M
-    assert np.ptp(toes[..., 2], axis=0).min() > 0.01 * clip.skeleton.hip_height_m  # every foot is lifted
+    assert np.ptp(toes[..., 2], axis=0).min() > 0.01 * clip.animal.hip_height_m  # every foot is lifted
     return max(float(flat.max()), float(height.max()))
 
 
 @pytest.mark.parametrize("name", PLANS)
-def test_hooves_are_where_the_plan_puts_them(name, walks):
+def test_feet_are_where_the_plan_puts_them(name, walks):
     assert worst_slip_m(PLANS[name], walks[1][name]) < SLIP_M
 
 
@@ -210,7 +210,7 @@ def test_bones_keep_their_length_and_forelegs_carry_straight(name, walks):
     assert np.ptp(sides, axis=0).max() < 1e-6 * sides.max()
     if name == "few_channels":
         return
-    state = stance_state(made.clip.footfalls, np.arange(made.clip.frames) / made.clip.frame_rate_hz)
+    state = stance_state(made.clip.steps, np.arange(made.clip.frames) / made.clip.frame_rate_hz)
     for side, limb in (("a", 0), ("b", 1)):
         bow, knee, ankle = (
             places[:, file.joint_names.index(f"{n}_{side}")] for n in ("bow", "knee", "ankle")
@@ -219,7 +219,7 @@ def test_bones_keep_their_length_and_forelegs_carry_straight(name, walks):
         bend = np.degrees(
             np.arccos(np.sum(a * b, axis=1) / np.linalg.norm(a, axis=1) / np.linalg.norm(b, axis=1))
         )
-        planted, heel_off = state.planted[:, limb], made.clip.skeleton.limbs[limb].path.heel_off_share
+        planted, heel_off = state.planted[:, limb], made.clip.animal.limbs[limb].path.heel_off_share
         locked = planted & (state.stance_share[:, limb] <= heel_off)
         assert bend[locked].max() < 4.0  # straight until the heel leaves; then it breaks with it
         assert bend[planted].max() < 15.0
@@ -251,7 +251,7 @@ def test_travelling_strides(name, walks):
     assert worst_slip_m(PLANS[name], made) < SLIP_M
     file = read_bvh(made.bvh(), name)
     root = world_positions(file)[:, 0] * UNITS[PLANS[name].unit] @ np.array(PLANS[name].axes, dtype=float).T
-    stride = made.clip.facts["stride_length_m"]
+    stride = made.clip.facts.stride_length_m
     np.testing.assert_allclose(root[-1] - root[0], [2.0 * stride, 0.0, 0.0], atol=1e-4)
 
 
@@ -469,8 +469,8 @@ def test_unit_of_the_map_sets_the_size(plain_map):
     folder, good = plain_map
     other = folder / "mm.toml"
     other.write_text(good.replace('unit = "cm"', 'unit = "mm"'))
-    large = cycle_on_rig(str(folder / "plain.toml"), Request(frames=16)).clip.skeleton.withers_height_m
-    small = cycle_on_rig(str(other), Request(frames=16)).clip.skeleton.withers_height_m
+    large = cycle_on_rig(str(folder / "plain.toml"), Request(frames=16)).clip.animal.withers_height_m
+    small = cycle_on_rig(str(other), Request(frames=16)).clip.animal.withers_height_m
     assert small == pytest.approx(large / 10.0, rel=1e-9)
 
 

@@ -113,9 +113,9 @@ def test_unusual_requests_do_not_collide_either(request_):
 @pytest.mark.usefixtures("no_figures")
 def test_long_titles_and_long_strides_fit():
     titled = replace(
-        CLIP.skeleton, title="A horse of the riding school, $15$ hands & 2 inches, called " + "Ada " * 20
+        CLIP.animal, title="A horse of the riding school, $15$ hands & 2 inches, called " + "Ada " * 20
     )
-    for clip in (replace(CLIP, skeleton=titled), make_cycle(Request(frames=1200, frame_rate_hz=960.0))):
+    for clip in (replace(CLIP, animal=titled), make_cycle(Request(frames=1200, frame_rate_hz=960.0))):
         for figure in sheet_figures(clip, gait="walk"):
             assert collisions(figure) == []
 
@@ -237,9 +237,8 @@ def test_without_bounce_hips_and_chest_are_level():
 
 
 def test_courses_go_through_the_frames_of_the_clip():
-    for part, plan in (("hips", "hips_heave_m"), ("chest", "chest_heave_m")):
-        course = courses(CLIP)[part]
-        heave = CLIP.plan[plan][:32]
+    for part, heave_m in CLIP.plan.heaves_m.items():
+        course, heave = courses(CLIP)[part], heave_m[:32]
         np.testing.assert_allclose(course.at(np.arange(1, 33)), heave - heave.mean(), atol=1e-9)
     # Sideways the stride has one cycle: over the right hind foot first, then over the left.
     assert [turn.word for turn in side_courses(CLIP)["hips"].turns] == ["right", "left"]
@@ -257,7 +256,7 @@ def test_poses_between_frames_lie_between_their_neighbours():
     np.testing.assert_allclose(between.rotations[0], CLIP.rotations[2], atol=1e-12)
     middle = (CLIP.root_path_m[2] + CLIP.root_path_m[3]) / 2.0
     np.testing.assert_allclose(between.root_path_m[1], middle, atol=1e-12)
-    assert pose(between, [0, 1, 2]).hooves_m.shape == (3, 4, 8, 3)
+    assert pose(between, [0, 1, 2]).feet_m.shape == (3, 4, 8, 3)
 
 
 def test_joined_capsules_cover_what_they_covered():

@@ -53,12 +53,12 @@ def walk_at(animal, speed_m_s):
     tempo = load_animal(animal).tempo
     frames = round(FPS * (tempo.stance_distance_m / speed_m_s + tempo.swing_time_s))
     clip = walk(animal, frames, FPS)
-    assert clip.facts["speed_m_s"] == pytest.approx(speed_m_s, rel=0.03)
+    assert clip.facts.speed_m_s == pytest.approx(speed_m_s, rel=0.03)
     return clip
 
 
 def body(clip):
-    return world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
+    return world_frames(clip.animal, clip.root_path_m, clip.rotations)
 
 
 @pytest.mark.parametrize("animal", STRANGERS)
@@ -157,8 +157,8 @@ def test_at_its_own_pace_there_is_nothing_to_say(animal):
 @pytest.mark.parametrize("animal", STRANGERS)
 def test_the_middle_frame_is_the_mirror_of_the_first(animal):
     clip = walk(animal, 32)
-    names = clip.skeleton.joint_names
-    free = {row for part in clip.skeleton.hanging for row in part.joints if names[row][-2:] in {"_L", "_R"}}
+    names = clip.animal.joint_names
+    free = {row for part in clip.animal.hanging for row in part.joints if names[row][-2:] in {"_L", "_R"}}
     kept = [row for row in range(len(names)) if row not in free]
     mirrored = {"_L": "_R", "_R": "_L"}
     other = [
@@ -174,11 +174,11 @@ def test_the_middle_frame_is_the_mirror_of_the_first(animal):
 )
 def test_legs_land_bent_and_give(animal, joints):
     clip = walk_at(animal, {"cat": 0.6, "elephant": 1.2}[animal])
-    angles = np.degrees(included_angles_rad(clip.skeleton, clip.rotations))[:-1]
+    angles = np.degrees(included_angles_rad(clip.animal, clip.rotations))[:-1]
     planted = measure_feet(clip).planted[:-1]
     for joint in joints:
-        row = clip.skeleton.joint(f"{joint}_R")
-        limb = next(k for k, limb in enumerate(clip.skeleton.limbs) if row in limb.joints)
+        row = clip.animal.joint(f"{joint}_R")
+        limb = next(k for k, limb in enumerate(clip.animal.limbs) if row in limb.joints)
         start = int(np.flatnonzero(planted[:, limb] & ~np.roll(planted[:, limb], 1))[0])
         down = np.roll(angles[:, row], -start)[: planted[:, limb].sum()]
         early = down[: round(0.3 * down.size)]
@@ -190,15 +190,15 @@ def test_legs_land_bent_and_give(animal, joints):
 def test_the_head_of_a_cat_keeps_level():
     clip = walk_at("cat", 0.6)
     positions, world = body(clip)
-    height = landmark_m(clip.skeleton, positions, world, "poll")[:, 2]
-    turns = np.degrees(pitch_roll_yaw_rad(world[:, clip.skeleton.joint("head")]))
-    assert np.ptp(height) < 0.02 * clip.skeleton.withers_height_m
+    height = landmark_m(clip.animal, positions, world, "poll")[:, 2]
+    turns = np.degrees(pitch_roll_yaw_rad(world[:, clip.animal.joint("head")]))
+    assert np.ptp(height) < 0.02 * clip.animal.withers_height_m
     assert np.ptp(turns, axis=0).max() < 1.0
 
 
 def test_the_wrist_of_an_elephant_folds_in_swing_without_a_jerk():
     clip = walk_at("elephant", 1.2)
-    bend = np.degrees(pitch_roll_yaw_rad(clip.rotations[:-1, clip.skeleton.joint("fore_foot_R")])[:, 0])
+    bend = np.degrees(pitch_roll_yaw_rad(clip.rotations[:-1, clip.animal.joint("fore_foot_R")])[:, 0])
     planted = measure_feet(clip).planted[:-1, LIMBS.index("RF")]
     assert bend[~planted].min() < bend[planted].min() - 10.0
     jerk = np.abs(np.diff(np.concatenate([bend, bend[:3]]), 2))
@@ -213,7 +213,7 @@ def test_backs_are_stiff_and_supple():
     for animal, speed in (("cat", 0.6), ("elephant", 1.2)):
         clip = walk_at(animal, speed)
         _, world = body(clip)
-        ends = [clip.skeleton.spine[0], clip.skeleton.chest]
+        ends = [clip.animal.spine[0], clip.animal.chest]
         pelvis, chest = np.degrees(pitch_roll_yaw_rad(world[:, ends])).transpose(1, 0, 2)
         ranges[animal] = np.ptp(chest - pelvis, axis=0)
     assert ranges["elephant"].max() < 9.0
@@ -228,8 +228,8 @@ def test_backs_are_stiff_and_supple():
 def test_what_hangs_swings_wider_at_its_end_and_later(animal, first, last):
     clip = walk_at(animal, {"cat": 0.6, "elephant": 1.2}[animal])
     positions, world = body(clip)
-    base = positions[:-1, clip.skeleton.joint(first), 1]
-    tip = tips_m(clip.skeleton, positions, world)[:-1, clip.skeleton.joint(last), 1]
+    base = positions[:-1, clip.animal.joint(first), 1]
+    tip = tips_m(clip.animal, positions, world)[:-1, clip.animal.joint(last), 1]
     assert np.ptp(tip) > 1.5 * np.ptp(base)
     match = [np.dot(base - base.mean(), np.roll(tip - tip.mean(), -k)) for k in range(len(tip))]
     assert 0.05 < np.argmax(match) / len(tip) < 0.5
@@ -263,25 +263,25 @@ def stance_time_s(animal, speed_m_s):
 
 
 def lag(animal, speed_m_s):
-    return walk_at(animal, speed_m_s).facts["lag"]
+    return walk_at(animal, speed_m_s).facts.lag
 
 
 def fore_to_hind_peak(animal, speed_m_s):
-    peaks = walk_at(animal, speed_m_s).plan["force_n"].max(axis=0)
+    peaks = walk_at(animal, speed_m_s).plan.force_n.max(axis=0)
     return peaks[:2].mean() / peaks[2:].mean()
 
 
 def centre_rise_m(animal, speed_m_s):
     clip = walk_at(animal, speed_m_s)
     positions, world = body(clip)
-    centres = positions + np.einsum("fjab,jb->fja", world, clip.skeleton.mass_centres_m)
-    return np.ptp(np.einsum("j,fja->fa", clip.skeleton.mass_shares, centres)[:, 2])
+    centres = positions + np.einsum("fjab,jb->fja", world, clip.animal.mass_centres_m)
+    return np.ptp(np.einsum("j,fja->fa", clip.animal.mass_shares, centres)[:, 2])
 
 
 def _blade_top_m(clip):
     """Height of the top of the right shoulder blade on the chest, frame by frame, the last left out."""
     positions, world = body(clip)
-    chest, blade = clip.skeleton.chest, clip.skeleton.joint("scapula_R")
+    chest, blade = clip.animal.chest, clip.animal.joint("scapula_R")
     on_chest = np.einsum("fji,fj->fi", world[:, chest], positions[:, blade] - positions[:, chest])
     return on_chest[:-1, 2]
 

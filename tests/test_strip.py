@@ -50,7 +50,7 @@ def test_every_pose_stands_on_its_ground_with_words_under_it(poses):
         animal, feet, words = column[:ground], column[ground - 14 : ground - 2], column[ground + 5 :]
         assert 0.15 < ink(animal) < 0.6
         assert ink(animal[:4]) < 0.002  # nothing is cut off at the top
-        assert (feet < 0.3).mean() > 0.01  # hooves come down to the ground
+        assert (feet < 0.3).mean() > 0.01  # feet come down to the ground
         assert ink(words[:80]) > 0.01
         assert ink(column[:, [0, -1]]) < 0.02  # each in its own column
     halves = np.array_split(picture[ground + 100 :], 2)  # front and three-quarter

@@ -25,7 +25,7 @@ def walk():
 
 
 def test_forward_kinematics_against_scipy(walk):
-    skeleton = walk.skeleton
+    skeleton = walk.animal
     positions, world = world_frames(skeleton, walk.root_path_m, walk.rotations)
     turns = [Rotation.from_quat(walk.rotations[:, 0], scalar_first=True)]
     places = [walk.root_path_m]
@@ -39,9 +39,9 @@ def test_forward_kinematics_against_scipy(walk):
 
 def _expected_cm(walk):
     """Every joint and tip in the file's space: x left, y up, z forward, centimetres."""
-    positions, world = world_frames(walk.skeleton, walk.root_path_m, walk.rotations)
-    tips = tips_m(walk.skeleton, positions, world)
-    names = walk.skeleton.joint_names
+    positions, world = world_frames(walk.animal, walk.root_path_m, walk.rotations)
+    tips = tips_m(walk.animal, positions, world)
+    names = walk.animal.joint_names
     return {
         **{name: 100.0 * positions[:, k][:, [1, 2, 0]] for k, name in enumerate(names)},
         **{f"{name} tip": 100.0 * tips[:, k][:, [1, 2, 0]] for k, name in enumerate(names)},

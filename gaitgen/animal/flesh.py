@@ -67,7 +67,7 @@ class Body:
         (capsules,) whether a capsule of a limb lies on the trunk.
     names
         (capsules,) bone or group of each capsule.
-    hooves
+    feet
         Joint and corners (8, 3) from the joint, sole first, of each foot in LIMBS order. [m]
     is_horn
         Whether each foot is of horn, in LIMBS order.
@@ -80,7 +80,7 @@ class Body:
     layers: Ints
     is_upper: npt.NDArray[np.bool_]
     names: tuple[str, ...]
-    hooves: tuple[tuple[int, Array], ...]
+    feet: tuple[tuple[int, Array], ...]
     is_horn: tuple[bool, ...]
 
 
@@ -161,7 +161,7 @@ def body_of(skeleton: Animal, pieces: int = PIECES) -> Body:
         layers=np.array([chains[k].layer for k in owner]),
         is_upper=np.array([chains[k].is_upper for k in owner]),
         names=tuple(chains[k].name for k in owner),
-        hooves=tuple(_foot(skeleton, limb) for limb in range(len(LIMBS))),
+        feet=tuple(_foot(skeleton, limb) for limb in range(len(LIMBS))),
         is_horn=tuple(limb.foot.is_horn for limb in skeleton.limbs),
     )
 

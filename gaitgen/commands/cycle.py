@@ -18,6 +18,7 @@ from gaitgen.option import Option
 
 if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
+    from gaitgen.motion.report import KeyFacts
     from gaitgen.rigs.command import RigClip
 
 
@@ -66,7 +67,7 @@ def cycle(
     from gaitgen.pipeline import make_cycle
 
     clip = make_cycle(request)
-    stem = plain_stem(name or request.stem(clip.skeleton.name))
+    stem = plain_stem(name or request.stem(clip.animal.name))
     _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, glb=glb, json=json)
 
 
@@ -83,7 +84,8 @@ def _deliver_on_rig(
 ) -> None:
     """Write the files of a cycle on a rig, all or none, then report."""
     from gaitgen.formats.write import write_files
-    from gaitgen.motion.report import as_json, as_text, report
+    from gaitgen.motion.report import as_json, report
+    from gaitgen.motion.report_text import as_text
 
     to_stdout = str(out) == "-"
     files: dict[Path, bytes] = {}
@@ -92,11 +94,11 @@ def _deliver_on_rig(
     if strip is not None:
         files[strip] = _strip(made.clip, strip)
     write_files(files)
-    facts = report(made.clip, [str(path) for path in files])
+    found = report(made.clip, [str(path) for path in files])
     if to_stdout:
         sys.stdout.buffer.write(made.bvh())
         sys.stdout.buffer.flush()
-    typer.echo(as_json(facts) if json else as_text(facts), nl=False, err=to_stdout)
+    typer.echo(as_json(found) if json else as_text(found), nl=False, err=to_stdout)
 
 
 def _strip(clip: Motion, path: Path) -> bytes:
@@ -128,10 +130,11 @@ def _deliver(
     from gaitgen.formats import bvh
     from gaitgen.formats import hand_off as hand_off_files
     from gaitgen.formats.write import write_files
-    from gaitgen.motion.report import as_json, as_text, report
+    from gaitgen.motion.report import as_json, report
+    from gaitgen.motion.report_text import as_text
 
     files: dict[Path, bytes] = {}
-    key_facts: dict[str, object] | None = None
+    key_facts: KeyFacts | None = None
     to_stdout = str(out) == "-"
     if not to_stdout:
         ends, keys = hand_off_files.encode(clip, space, hand_off)
@@ -146,8 +149,8 @@ def _deliver(
     if strip is not None:
         files[strip] = _strip(clip, strip)
     write_files(files)
-    facts = report(clip, [str(path) for path in files], key_facts)
-    text = as_json(facts) if json else as_text(facts)
+    found = report(clip, [str(path) for path in files], key_facts)
+    text = as_json(found) if json else as_text(found)
     if to_stdout:
         sys.stdout.buffer.write(bvh.encode(clip, space))
         sys.stdout.buffer.flush()

@@ -55,7 +55,7 @@ class Source:
     def stem(self, clip: "Motion") -> str:
         """Name of the files that are drawn."""
         if self.request:
-            return self.request.stem(clip.skeleton.name)
+            return self.request.stem(clip.animal.name)
         return (self.file or Path()).stem
 
 

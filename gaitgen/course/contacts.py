@@ -140,7 +140,7 @@ def _check_support(timing: CycleTiming) -> None:
             )
 
 
-def summarise(footfalls: Steps) -> GaitSummary:
+def summarise(steps: Steps) -> GaitSummary:
     """Say what a timeline with a period amounts to.
 
     Hildebrand M. 1965, Science 150:701-708 (duty factor and lag name a symmetrical gait).
@@ -150,11 +150,11 @@ def summarise(footfalls: Steps) -> GaitSummary:
     GaitError
         For a timeline without a period, or with more than one stance a foot.
     """
-    if footfalls.period_s is None or footfalls.limb.size != len(LIMBS):
+    if steps.period_s is None or steps.limb.size != len(LIMBS):
         raise GaitError("only one stride of a timeline with a period has a name; use one cycle of it")
     contact, duty = np.empty(4), np.empty(4)
-    contact[footfalls.limb] = footfalls.touchdown_s / footfalls.period_s
-    duty[footfalls.limb] = (footfalls.liftoff_s - footfalls.touchdown_s) / footfalls.period_s
+    contact[steps.limb] = steps.touchdown_s / steps.period_s
+    duty[steps.limb] = (steps.liftoff_s - steps.touchdown_s) / steps.period_s
     lags = (float((contact[0] - contact[2]) % 1.0), float((contact[1] - contact[3]) % 1.0))
     turn = math.atan2(
         sum(math.sin(2.0 * math.pi * lag) for lag in lags), sum(math.cos(2.0 * math.pi * lag) for lag in lags)

@@ -9,7 +9,7 @@ from gaitgen.errors import GaitError
 from gaitgen.gait.gait import LIMBS
 
 
-def support_shares(footfalls: Steps) -> dict[str, float]:
+def support_shares(steps: Steps) -> dict[str, float]:
     """Return the share of the stride that each set of feet carries, such as ``{"LF+LH+RH": 0.23}``.
 
     Exact: the stride is cut at its contacts and lift-offs. Shares sum to 1; ``"none"`` is flight.
@@ -19,17 +19,17 @@ def support_shares(footfalls: Steps) -> dict[str, float]:
     GaitError
         For a timeline without a period.
     """
-    if footfalls.period_s is None:
+    if steps.period_s is None:
         raise GaitError("support shares need a timeline with a period; use one cycle of it")
-    period = footfalls.period_s
-    cuts = np.unique(np.concatenate([footfalls.touchdown_s, footfalls.liftoff_s]) % period)
+    period = steps.period_s
+    cuts = np.unique(np.concatenate([steps.touchdown_s, steps.liftoff_s]) % period)
     edges = np.append(cuts, cuts[0] + period)
     middle = (edges[1:] + edges[:-1]) / 2.0
-    since = (middle[:, None] - footfalls.touchdown_s) % period  # (pieces, stances)
-    down = since < footfalls.liftoff_s - footfalls.touchdown_s
+    since = (middle[:, None] - steps.touchdown_s) % period  # (pieces, stances)
+    down = since < steps.liftoff_s - steps.touchdown_s
     shares: dict[str, float] = {}
     for row, length in zip(down, np.diff(edges), strict=True):
-        feet = sorted({LIMBS[limb] for limb in footfalls.limb[row]}, key=LIMBS.index)
+        feet = sorted({LIMBS[limb] for limb in steps.limb[row]}, key=LIMBS.index)
         key = "+".join(feet) or "none"
         shares[key] = shares.get(key, 0.0) + float(length) / period
     return shares

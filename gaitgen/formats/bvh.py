@@ -27,12 +27,12 @@ _NAME = re.compile(r"[A-Za-z0-9_]+", re.ASCII)
 
 
 @lru_cache(maxsize=16)
-def depth_first(skeleton: Animal) -> tuple[int, ...]:
+def depth_first(animal: Animal) -> tuple[int, ...]:
     """Order joints as the file nests them: a joint, then the whole of each of its branches.
 
     Returns
     -------
-    Indices into ``skeleton.joint_names``; branches of one joint keep the skeleton's order.
+    Indices into ``animal.joint_names``; branches of one joint keep the animal's order.
 
     Raises
     ------
@@ -40,18 +40,18 @@ def depth_first(skeleton: Animal) -> tuple[int, ...]:
         If not every joint hangs from the first one, or a name is used twice or has a character other
         than A to Z, a to z, 0 to 9 and the underscore.
     """
-    names = skeleton.joint_names
+    names = animal.joint_names
     for name in names:
         if _NAME.fullmatch(name) is None:
             message = (
-                f"joint name {name!r} of {skeleton.name} cannot be written to BVH; "
+                f"joint name {name!r} of {animal.name} cannot be written to BVH; "
                 "use only A to Z, a to z, 0 to 9 and _"
             )
             raise FileFormatError(message)
         if names.count(name) > 1:
-            raise FileFormatError(f"{skeleton.name} has two joints named {name!r}; give each its own name")
+            raise FileFormatError(f"{animal.name} has two joints named {name!r}; give each its own name")
     children: list[list[int]] = [[] for _ in names]
-    for joint, parent in enumerate(skeleton.parents.tolist()):
+    for joint, parent in enumerate(animal.parents.tolist()):
         if parent >= 0:
             children[parent].append(joint)
     order: list[int] = []
@@ -61,7 +61,7 @@ def depth_first(skeleton: Animal) -> tuple[int, ...]:
         waiting.extend(reversed(children[order[-1]]))
     if len(order) != len(names):
         stray = next(name for joint, name in enumerate(names) if joint not in order)
-        message = f"joint {stray!r} of {skeleton.name} does not hang from {names[0]!r}; give it a parent"
+        message = f"joint {stray!r} of {animal.name} does not hang from {names[0]!r}; give it a parent"
         raise FileFormatError(message)
     return tuple(order)
 
@@ -99,12 +99,12 @@ def channel_table(clip: Motion, space: FileSpace) -> ChannelTable:
     FileFormatError
         If the joints cannot be written (see depth_first).
     """
-    skeleton = clip.skeleton
-    order = depth_first(skeleton)
+    animal = clip.animal
+    order = depth_first(animal)
     words = _rotation_words(space)
-    root = skeleton.joint_names[order[0]]
+    root = animal.joint_names[order[0]]
     names = [f"{root}.{word}" for word in POSITION_WORDS]
-    names += [f"{skeleton.joint_names[joint]}.{word}" for joint in order for word in words]
+    names += [f"{animal.joint_names[joint]}.{word}" for joint in order for word in words]
     rotations = space.quaternions_to_file(clip.rotations[:, list(order)])
     angles_deg = np.degrees(quaternion_angles(rotations, space.rotation_order))  # (frames, joints, 3)
     positions = space.positions_to_file(clip.root_path_m)
@@ -113,18 +113,18 @@ def channel_table(clip: Motion, space: FileSpace) -> ChannelTable:
 
 
 @lru_cache(maxsize=16)
-def _hierarchy(skeleton: Animal, space: FileSpace) -> str:
+def _hierarchy(animal: Animal, space: FileSpace) -> str:
     """Print the joint tree; joint frames are the world's when standing, so offsets need no turning."""
-    names, parents = skeleton.joint_names, skeleton.parents.tolist()
-    is_root, is_leaf = skeleton.parents < 0, ~np.isin(np.arange(len(names)), parents)
-    steps = np.where(is_root[:, None], 0.0, space.positions_to_file(skeleton.offsets_m))
-    ends = np.where(is_leaf[:, None], space.positions_to_file(skeleton.tips_m), 0.0)
+    names, parents = animal.joint_names, animal.parents.tolist()
+    is_root, is_leaf = animal.parents < 0, ~np.isin(np.arange(len(names)), parents)
+    steps = np.where(is_root[:, None], 0.0, space.positions_to_file(animal.offsets_m))
+    ends = np.where(is_leaf[:, None], space.positions_to_file(animal.tips_m), 0.0)
     offsets = triple_texts(steps, [f"offset of {name}" for name in names])
     tips = triple_texts(ends, [f"tip of {name}" for name in names])
     rotations = " ".join(_rotation_words(space))
     depths = [0] * len(names)
     lines, depth = ["HIERARCHY"], -1
-    for joint in depth_first(skeleton):
+    for joint in depth_first(animal):
         deeper = 0 if is_root[joint] else depths[parents[joint]] + 1
         lines += _closed(depth, deeper)
         depth = depths[joint] = deeper
@@ -175,4 +175,4 @@ def above_rows(clip: Motion, space: FileSpace) -> bytes:
         If a joint's name cannot be written, or an offset is not finite.
     """
     motion = f"MOTION\nFrames: {clip.frames}\nFrame Time: {1.0 / clip.frame_rate_hz:.8f}\n"
-    return (_hierarchy(clip.skeleton, space) + motion).encode("ascii")
+    return (_hierarchy(clip.animal, space) + motion).encode("ascii")

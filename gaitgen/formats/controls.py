@@ -20,7 +20,7 @@ from gaitgen.numerics.rotations import channel_angles
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-HOOF_WORDS = (*(f"toe.{word}" for word in POSITION_WORDS), "heading", "pitch", "toe_roll", "planted")
+FOOT_WORDS = (*(f"toe.{word}" for word in POSITION_WORDS), "heading", "pitch", "toe_roll", "planted")
 
 
 def control_table(controls: Controls, space: FileSpace) -> tuple[tuple[str, ...], Array]:
@@ -42,14 +42,14 @@ def control_table(controls: Controls, space: FileSpace) -> tuple[tuple[str, ...]
     """
     frames = controls.toe_m.shape[0]
     rotation_words = tuple(f"{letter}rotation" for letter in space.rotation_order)
-    names = [f"{limb}.{word}" for limb in LIMBS for word in HOOF_WORDS]
+    names = [f"{limb}.{word}" for limb in LIMBS for word in FOOT_WORDS]
     names += [f"{part}.{word}" for part in controls.parts for word in (*POSITION_WORDS, *rotation_words)]
     angles_rad = np.stack([controls.heading_rad, controls.pitch_rad, controls.toe_roll_rad], axis=2)
     toe = space.positions_to_file(controls.toe_m)
-    hooves = np.concatenate([toe, np.degrees(angles_rad), controls.planted[..., None]], axis=2)
+    feet = np.concatenate([toe, np.degrees(angles_rad), controls.planted[..., None]], axis=2)
     turns = channel_angles(space.rotations_to_file(controls.part_rotations), space.rotation_order)
     parts = np.concatenate([space.positions_to_file(controls.part_m), np.degrees(turns)], axis=2)
-    columns = [hooves.reshape(frames, -1), parts.reshape(frames, -1), controls.breath[:, None]]
+    columns = [feet.reshape(frames, -1), parts.reshape(frames, -1), controls.breath[:, None]]
     return (*names, "breath"), np.concatenate(columns, axis=1)
 
 
@@ -59,11 +59,11 @@ def _straight(controls: Controls, space: FileSpace, channels: int) -> tuple[Bool
     belt = space.positions_to_file(np.array([*-controls.belt_m_frame, 0.0]))
     flat = controls.planted & (controls.pitch_rad == 0.0)
     down = controls.planted
-    hooves = np.stack([down, down, down, down, flat, flat, np.ones_like(down)], axis=2)
+    feet = np.stack([down, down, down, down, flat, flat, np.ones_like(down)], axis=2)
     is_straight = np.zeros((frames, channels), dtype=np.bool_)
-    is_straight[:, : hooves[0].size] = hooves.reshape(frames, -1)
+    is_straight[:, : feet[0].size] = feet.reshape(frames, -1)
     slope = np.zeros(channels)
-    slope[: hooves[0].size] = np.tile([*belt, 0.0, 0.0, 0.0, 0.0], len(LIMBS))
+    slope[: feet[0].size] = np.tile([*belt, 0.0, 0.0, 0.0, 0.0], len(LIMBS))
     return is_straight, slope
 
 

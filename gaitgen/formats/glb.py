@@ -81,25 +81,23 @@ def encode(clip: Motion, name: str = "motion") -> bytes:
     ------
     FileFormatError
         If a number of the clip is not finite.
-    AnimalError
-        If the animal has no hooves.
     """
     import pygltflib
 
     _refuse_unusable(clip)
-    skeleton, store = clip.skeleton, _Store()
-    skin = skin_of(skeleton)
-    attributes, triangles = _primitive(store, skin, len(skeleton.joint_names))
-    binding = store.add(_inverse_bind(skeleton))
+    animal, store = clip.animal, _Store()
+    skin = skin_of(animal)
+    attributes, triangles = _primitive(store, skin, len(animal.joint_names))
+    binding = store.add(_inverse_bind(animal))
     samplers, channels = _tracks(store, clip)
-    figure = len(skeleton.joint_names)  # the node behind the joints
+    figure = len(animal.joint_names)  # the node behind the joints
     made = pygltflib.GLTF2(
         asset=pygltflib.Asset(version="2.0", generator="gaitgen"),
         scene=0,
-        scenes=[pygltflib.Scene(name=skeleton.name, nodes=[0, figure])],
+        scenes=[pygltflib.Scene(name=animal.name, nodes=[0, figure])],
         nodes=[
-            *(pygltflib.Node(**node) for node in _nodes(skeleton)),
-            pygltflib.Node(name=f"{skeleton.name} figure", mesh=0, skin=0),
+            *(pygltflib.Node(**node) for node in _nodes(animal)),
+            pygltflib.Node(name=f"{animal.name} figure", mesh=0, skin=0),
         ],
         meshes=[
             pygltflib.Mesh(
@@ -153,12 +151,12 @@ def _refuse_unusable(clip: Motion) -> None:
             )
 
 
-def _nodes(skeleton: Animal) -> list[dict[str, object]]:
+def _nodes(animal: Animal) -> list[dict[str, object]]:
     """Lay out the joints, standing; their frames are the world's then, so there is no rotation."""
-    offsets = SPACE.positions_to_file(skeleton.offsets_m)
+    offsets = SPACE.positions_to_file(animal.offsets_m)
     nodes: list[dict[str, object]] = []
-    for joint, name in enumerate(skeleton.joint_names):
-        children = np.flatnonzero(skeleton.parents == joint).tolist()
+    for joint, name in enumerate(animal.joint_names):
+        children = np.flatnonzero(animal.parents == joint).tolist()
         nodes.append({"name": name, "translation": _plain(offsets[joint]), "children": children})
     return nodes
 
@@ -168,10 +166,10 @@ def _plain(values: Array) -> list[float]:
     return [round(float(value), 6) + 0.0 for value in values]
 
 
-def _inverse_bind(skeleton: Animal) -> Array:
+def _inverse_bind(animal: Animal) -> Array:
     """Return the matrices (joints, 4, 4) that take the standing figure into each joint, columns first."""
-    matrices = np.tile(np.eye(4), (len(skeleton.joint_names), 1, 1))
-    matrices[:, 3, :3] = 0.0 - SPACE.positions_to_file(standing_positions_m(skeleton))
+    matrices = np.tile(np.eye(4), (len(animal.joint_names), 1, 1))
+    matrices[:, 3, :3] = 0.0 - SPACE.positions_to_file(standing_positions_m(animal))
     return matrices
 
 

@@ -13,6 +13,7 @@ from gaitgen.formats.wanted import HandOff
 from gaitgen.motion.keys import Keys
 from gaitgen.motion.measure import slip_m
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.report import KeyFacts
 
 __all__ = ["HandOff", "encode", "key_facts"]
 
@@ -59,33 +60,31 @@ def encode(clip: Motion, space: FileSpace, wanted: HandOff) -> tuple[dict[str, b
     return files, keys
 
 
-def key_facts(clip: Motion, keys: Keys, space: FileSpace) -> dict[str, object]:
+def key_facts(clip: Motion, keys: Keys, space: FileSpace) -> KeyFacts:
     """Sum up the keys of the channels for the report.
 
-    ``planted_drift_m`` is how far a planted toe gets from its print if the splines turn the joints: small
-    errors of many joints add up at the foot. The control curves do not drift.
+    Planted toes drift where splines turn the joints: small errors of many joints add up at the foot. The
+    control curves do not drift.
     """
     is_length = np.array([name.endswith("position") for name in keys.names])
     busiest = int(keys.count.argmax())
-    return {
-        "keys": int(keys.count.sum()),
-        "channels": len(keys.names),
-        "poses": len(keys.poses),
-        "most_per_channel": int(keys.count[busiest]),
-        "busiest_channel": keys.names[busiest],
-        "worst_deviation_deg": float(keys.deviation[~is_length].max()),
-        "worst_deviation_m": float(keys.deviation[is_length].max()) * space.metres_per_unit,
-        "planted_drift_m": slip_m(key_files.played_clip(clip, keys, space)),
-    }
+    return KeyFacts(
+        keys=int(keys.count.sum()),
+        channels=len(keys.names),
+        poses=len(keys.poses),
+        most_per_channel=int(keys.count[busiest]),
+        busiest_channel=keys.names[busiest],
+        worst_deviation_deg=float(keys.deviation[~is_length].max()),
+        worst_deviation_m=float(keys.deviation[is_length].max()) * space.metres_per_unit,
+        planted_drift_m=slip_m(key_files.played_clip(clip, keys, space)),
+    )
 
 
 def _control_files(clip: Motion, space: FileSpace, wanted: HandOff) -> dict[str, bytes]:
     from gaitgen.motion.controls import controls, rig_scale
 
     height = None if wanted.rig_height is None else wanted.rig_height * space.metres_per_unit
-    scale = rig_scale(
-        clip.skeleton.withers_height_m, factor=wanted.rig_scale, height_m=height, unit=space.unit
-    )
+    scale = rig_scale(clip.animal.withers_height_m, factor=wanted.rig_scale, height_m=height, unit=space.unit)
     curves = controls(clip, scale)
     files = {".controls.csv": control_files.encode(curves, space, clip.frame_rate_hz)}
     if wanted.keys:

@@ -82,7 +82,7 @@ def held_keys(clip: Motion, table: ChannelTable, allowed: Array, feet: ToeFinder
         If a number is not finite.
     """
     most = HOLD * most
-    planted = stance_state(clip.footfalls, time_s(clip)).planted
+    planted = stance_state(clip.steps, time_s(clip)).planted
     toes, levers = feet.toes_and_levers(table.values, _with_neighbours(planted))
     ground, counts = _between_frames(toes, planted)
     share = FIRST_SHARE * most

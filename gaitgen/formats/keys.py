@@ -70,14 +70,14 @@ def channel_keys(
     tolerance = tolerance or Tolerance()
     most = tolerance.length_mm / 1000.0 / space.metres_per_unit
     return held_keys(
-        clip, table, tolerances(table.names, space, tolerance), feet_of(clip.skeleton, space), most
+        clip, table, tolerances(table.names, space, tolerance), feet_of(clip.animal, space), most
     )
 
 
 def played_clip(clip: Motion, keys: Keys, space: FileSpace) -> Motion:
     """Return the clip as the splines through its channels' keys play it."""
     table = keys.played()
-    order = list(bvh.depth_first(clip.skeleton))
+    order = list(bvh.depth_first(clip.animal))
     angles_rad = np.radians(table[:, 3:]).reshape(clip.frames, len(order), 3)
     matrices = space.rotations_from_file(matrix_from_euler(angles_rad, space.rotation_order))
     rotations = np.empty_like(clip.rotations)

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.flesh import LAYERS, Body
-from gaitgen.formats.hoof_mesh import hoof_mesh
+from gaitgen.formats.foot_mesh import foot_mesh
 from gaitgen.formats.round_mesh import round_mesh
 from gaitgen.motion.flesh import standing
 
@@ -28,7 +28,7 @@ HIDDEN_WEIGHT = 0.15
 CREASE_WITHERS = 0.0075
 # Grey of hair, feet of horn, eyes and nostrils against the body's.
 TONES = {"mane": 0.42, "tail": 0.42, "marks": 0.08}
-HOOF_TONE = 0.28
+HORN_TONE = 0.28
 # Length of a facet, as a share of the withers height.
 FACET_WITHERS = 0.02125
 
@@ -75,8 +75,8 @@ def skin_of(skeleton: Animal) -> Skin:
     parts = [_capsule(ends[k], body, held[k], k, size_m) for k in range(len(ends))]
     visible = _dressed(_joined(parts), body, ends, held, size_m)
     feet = [
-        _foot(corners, joint, HOOF_TONE if is_horn else 1.0)
-        for corners, (joint, _), is_horn in zip(posed.hooves_m[0], body.hooves, body.is_horn, strict=True)
+        _foot(corners, joint, HORN_TONE if is_horn else 1.0)
+        for corners, (joint, _), is_horn in zip(posed.feet_m[0], body.feet, body.is_horn, strict=True)
     ]
     return _joined([visible, *feet])
 
@@ -122,7 +122,7 @@ def _four(shares: Array) -> tuple[Ints, Array]:
 
 
 def _foot(corners_m: Array, joint: int, tone: float) -> Skin:
-    vertices, normals, triangles = hoof_mesh(corners_m)
+    vertices, normals, triangles = foot_mesh(corners_m)
     joints = np.tile([joint, 0, 0, 0], (len(vertices), 1))
     weights = np.tile([1.0, 0.0, 0.0, 0.0], (len(vertices), 1))
     return Skin(vertices, normals, np.full(len(vertices), tone), joints, weights, triangles)

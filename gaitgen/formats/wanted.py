@@ -26,7 +26,7 @@ class HandOff:
     controls: bool = field(
         default=False,
         metadata=option(
-            "Also write NAME.controls.csv and NAME.controls.keys.csv: hooves, trunk, head and tail as "
+            "Also write NAME.controls.csv and NAME.controls.keys.csv: feet, trunk, head and tail as "
             "curves in space, for a rig with controls"
         ),
     )

@@ -1,1 +1,1 @@
-"""Hooves and legs."""
+"""Feet and legs."""

@@ -1,4 +1,4 @@
-"""The motion as world curves for a rig with controls: hooves, trunk, head and tail in space."""
+"""The motion as world curves for a rig with controls: feet, trunk, head and tail in space."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ FLAT_RAD = 1e-5
 
 @dataclass(frozen=True, eq=False)
 class Controls:
-    """World curves; hooves in LIMBS order.
+    """World curves; feet in LIMBS order.
 
     Attributes
     ----------
@@ -32,7 +32,7 @@ class Controls:
         (frames, 4, 3) ground point of the toe. While a foot is planted it is exactly where the timeline
         has it: on its print, which under an in-place clip moves with the belt. [m]
     heading_rad
-        (frames, 4) direction of the hoof, to the left of forward. [rad]
+        (frames, 4) direction of the foot, to the left of forward. [rad]
     pitch_rad
         (frames, 4) of the sole, positive with the toe up. [rad]
     toe_roll_rad
@@ -97,7 +97,7 @@ def rig_scale(
 
 
 def controls(clip: Motion, scale: float = 1.0) -> Controls:
-    """Follow hooves and body through the clip.
+    """Follow feet and body through the clip.
 
     Parameters
     ----------
@@ -106,10 +106,10 @@ def controls(clip: Motion, scale: float = 1.0) -> Controls:
     scale
         Size of the rig against the animal; every position is multiplied by it.
     """
-    skeleton = clip.skeleton
-    positions, world = world_frames(skeleton, clip.root_path_m, clip.rotations)
-    toe, pitch, heading, planted = _hooves(clip, positions, world)
-    parts = _parts(skeleton)
+    animal = clip.animal
+    positions, world = world_frames(animal, clip.root_path_m, clip.rotations)
+    toe, pitch, heading, planted = _feet(clip, positions, world)
+    parts = _parts(animal)
     rows = list(parts.values())
     return Controls(
         toe_m=scale * toe,
@@ -121,7 +121,7 @@ def controls(clip: Motion, scale: float = 1.0) -> Controls:
         parts=tuple(parts),
         part_m=scale * positions[:, rows],
         part_rotations=world[:, rows],
-        breath=np.asarray(clip.plan.get("breath", np.zeros(clip.frames)), dtype=np.float64),
+        breath=clip.plan.breath,
     )
 
 
@@ -137,12 +137,12 @@ def _parts(animal: Animal) -> dict[str, int]:
     return parts | {animal.joint_names[joint]: joint for joint in sorted(more)}
 
 
-def _hooves(clip: Motion, positions_m: Array, world: Array) -> tuple[Array, Array, Array, Bools]:
+def _feet(clip: Motion, positions_m: Array, world: Array) -> tuple[Array, Array, Array, Bools]:
     """Toe (frames, 4, 3) [m], pitch and heading [rad], planted, (frames, 4) each."""
     moments = time_s(clip)
-    state = stance_state(clip.footfalls, moments)
-    joints = [limb.foot_joint for limb in clip.skeleton.limbs]
-    toe, _ = sole_points_m(clip.skeleton, positions_m, world)
+    state = stance_state(clip.steps, moments)
+    joints = [limb.foot_joint for limb in clip.animal.limbs]
+    toe, _ = sole_points_m(clip.animal, positions_m, world)
     ground = state.place_m[..., :2] - (moments[:, None] * clip.belt_m_s)[:, None]  # (frames, 4, 2)
     toe[..., :2] = np.where(state.planted[..., None], ground, toe[..., :2])
     toe[..., 2] = np.where(state.planted, 0.0, toe[..., 2])

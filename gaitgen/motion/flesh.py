@@ -24,16 +24,16 @@ class PosedBody:
     Attributes
     ----------
     body
-        Its balls, capsules and hooves.
+        Its balls, capsules and feet.
     balls_m
         (frames, balls, 3) chain after chain. [m]
-    hooves_m
-        (frames, 4, 8, 3) corners of the hooves in LIMBS order, sole first. [m]
+    feet_m
+        (frames, 4, 8, 3) corners of the feet in LIMBS order, sole first. [m]
     """
 
     body: Body
     balls_m: Array
-    hooves_m: Array
+    feet_m: Array
 
     @cached_property
     def ends_m(self) -> Array:
@@ -44,8 +44,8 @@ class PosedBody:
 def pose(clip: Motion, frames: npt.ArrayLike) -> PosedBody:
     """Pose the animal at some rows of a clip. ``frames`` (poses,) counts from 0."""
     rows = np.asarray(frames, dtype=np.int64)
-    places = world_frames(clip.skeleton, clip.root_path_m[rows], clip.rotations[rows])
-    return _posed(body_of(clip.skeleton), *places)
+    places = world_frames(clip.animal, clip.root_path_m[rows], clip.rotations[rows])
+    return _posed(body_of(clip.animal), *places)
 
 
 def standing(skeleton: Animal, pieces: int) -> PosedBody:
@@ -56,8 +56,8 @@ def standing(skeleton: Animal, pieces: int) -> PosedBody:
 
 
 def _posed(body: Body, positions_m: Array, orientations: Array) -> PosedBody:
-    joints = np.array([joint for joint, _ in body.hooves])
-    corners = np.stack([corners for _, corners in body.hooves])  # (4, 8, 3)
+    joints = np.array([joint for joint, _ in body.feet])
+    corners = np.stack([corners for _, corners in body.feet])  # (4, 8, 3)
     each = fixed_points(
         positions_m, orientations, np.repeat(joints, corners.shape[1]), corners.reshape(-1, 3)
     )

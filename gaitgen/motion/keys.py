@@ -89,9 +89,9 @@ class Keys:
 
 def stride_rows(clip: Motion) -> int | None:
     """Return the length of a stride in rows if the clip is whole strides of a cycle, else None."""
-    if clip.footfalls.period_s is None:
+    if clip.steps.period_s is None:
         return None
-    exact = clip.footfalls.period_s * clip.frame_rate_hz
+    exact = clip.steps.period_s * clip.frame_rate_hz
     rows = round(exact)
     if rows < 1 or abs(exact - rows) > 1e-6 or clip.frames == 1 or (clip.frames - 1) % rows:
         return None

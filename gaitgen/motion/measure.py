@@ -50,7 +50,7 @@ def over_origin(clip: Motion) -> Motion:
     if clip.is_in_place:
         return clip
     path = clip.root_path_m.copy()
-    path[:, :2] -= time_s(clip)[:, None] * clip.footfalls.travel_m_s
+    path[:, :2] -= time_s(clip)[:, None] * clip.steps.travel_m_s
     return replace(clip, root_path_m=path)
 
 
@@ -80,17 +80,17 @@ def _sole_corners_m(foot: Foot) -> Array:
 
 def measure_feet(clip: Motion) -> FeetMeasured:
     """Follow the soles by forward kinematics."""
-    positions, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
-    toes, soles = sole_points_m(clip.skeleton, positions, world)
+    positions, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    toes, soles = sole_points_m(clip.animal, positions, world)
     moments = time_s(clip)
     toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]
-    return FeetMeasured(toes, soles[..., 2].min(axis=2), stance_state(clip.footfalls, moments).planted)
+    return FeetMeasured(toes, soles[..., 2].min(axis=2), stance_state(clip.steps, moments).planted)
 
 
 def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
     """Return the farthest any planted toe is from where its stance was put on the ground. [m]"""
     feet = feet or measure_feet(clip)
-    state = stance_state(clip.footfalls, time_s(clip))
+    state = stance_state(clip.steps, time_s(clip))
     away = np.hypot(*np.moveaxis(feet.toe_m[..., :2] - state.place_m[..., :2], -1, 0))
     away = np.maximum(away, np.abs(feet.toe_m[..., 2]))
     return float(np.where(feet.planted, away, 0.0).max())
@@ -98,10 +98,10 @@ def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
 
 def found_feet(clip: Motion) -> Feet:
     """Measure contacts, lift-offs and the belt back from the motion alone, whatever its timeline says."""
-    places, world = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
-    toes, _ = sole_points_m(clip.skeleton, places, world)
+    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    toes, _ = sole_points_m(clip.animal, places, world)
     loop = find_loop(np.concatenate([places, toes], axis=1))
-    paths = FootPaths(toes, clip.root_path_m, 1.0 / clip.frame_rate_hz, clip.skeleton.hip_height_m)
+    paths = FootPaths(toes, clip.root_path_m, 1.0 / clip.frame_rate_hz, clip.animal.hip_height_m)
     return find_feet(paths, loop)
 
 
@@ -111,15 +111,15 @@ def range_margins_rad(clip: Motion) -> Array:
     Negative where it goes outside. The root's place in the world counts as its rotation.
     """
     turns = pitch_roll_yaw_rad(clip.rotations)  # (frames, joints, 3)
-    ranges = clip.skeleton.ranges_rad
+    ranges = clip.animal.ranges_rad
     inside = np.minimum(turns.min(axis=0) - ranges[..., 0], ranges[..., 1] - turns.max(axis=0))
     return np.asarray(inside)
 
 
 def bone_lengths_m(clip: Motion) -> Array:
     """Return the length of every bone between joints in every frame, (frames, joints - 1). [m]"""
-    positions, _ = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
-    parents = clip.skeleton.parents[1:]
+    positions, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    parents = clip.animal.parents[1:]
     return np.asarray(np.linalg.norm(positions[:, 1:] - positions[:, parents], axis=2))
 
 
@@ -128,6 +128,6 @@ def loop_gap(clip: Motion) -> float:
     moved = clip.root_path_m[-1] - clip.root_path_m[0]
     if not clip.is_in_place:
         moved = moved.copy()
-        moved[:2] -= clip.footfalls.travel_m_s * (clip.frames - 1) / clip.frame_rate_hz
+        moved[:2] -= clip.steps.travel_m_s * (clip.frames - 1) / clip.frame_rate_hz
     first, last = (matrix_from_quaternion(clip.rotations[k]) for k in (0, -1))
     return float(max(np.abs(moved).max(), np.abs(last - first).max()))

@@ -1,29 +1,165 @@
-"""What a person or a program is told about a finished clip."""
+"""What is known about a finished clip, for a person or a program."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from itertools import zip_longest
-from typing import cast
+from dataclasses import asdict, dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.contacts import summarise
+from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.measure import measure_feet, range_margins_rad, slip_m
-from gaitgen.motion.motion import Motion
+from gaitgen.motion.motion import KeyPose, Motion
 
 Array = npt.NDArray[np.float64]
-Facts = dict[str, object]
 
 AXES = ("pitch", "roll", "yaw")
 
 
-def report(clip: Motion, files: Sequence[str] = (), keys: Mapping[str, object] | None = None) -> Facts:
-    """Collect the plan and the measures of a clip as plain numbers, lists and words.
+@dataclass(frozen=True)
+class FootPlan:
+    """One stance of the first stride: foot, contact and lift-off [frame, from 1], length [frames]."""
+
+    foot: str
+    contact_frame: float
+    liftoff_frame: float
+    frames_down: float
+
+
+@dataclass(frozen=True)
+class Heave:
+    """Frames, from 1, at which an end of the body turns in the first stride, and how far it moves. [m]"""
+
+    low_frames: tuple[int, ...]
+    high_frames: tuple[int, ...]
+    range_m: float
+
+
+@dataclass(frozen=True)
+class TightestJoint:
+    """Joint and axis with the least room in its range, and that room; negative outside. [degrees]"""
+
+    joint: str
+    axis: str
+    margin_deg: float
+
+
+@dataclass(frozen=True)
+class KeyFacts:
+    """What is known about the keys of the channels.
+
+    Attributes
+    ----------
+    keys, channels, poses
+        How many there are.
+    most_per_channel, busiest_channel
+        Keys of the channel that has most, and its name.
+    worst_deviation_deg, worst_deviation_m
+        How far the splines are off at the worst frame. [degrees, m]
+    planted_drift_m
+        How far a planted toe gets from its print on the splines. [m]
+    """
+
+    keys: int
+    channels: int
+    poses: int
+    most_per_channel: int
+    busiest_channel: str
+    worst_deviation_deg: float
+    worst_deviation_m: float
+    planted_drift_m: float
+
+
+@dataclass(frozen=True)
+class Report:
+    """The plan and the measures of a clip; programs get it with these names, in this order.
+
+    Attributes
+    ----------
+    animal, title, withers_height_m, body_mass_kg
+        Name of the animal, its title, its size. [m, kg]
+    frames, strides
+        Length of a stride [frames], and number of strides.
+    first_frame, last_frame, frame_rate_hz
+        Frames of the clip, and their rate. [Hz]
+    in_place
+        Whether the body stays over the origin.
+    gait, asymmetry
+        Name of the gait, and by how much left and right differ [share of a stride].
+    feet
+        The stances of a stride by order of contact.
+    hips, chest
+        Rise and fall of both ends of the body.
+    key_poses
+        The named poses.
+    period_s, speed_m_s, stride_length_m, duty_factor, lag, froude_number, hips_drop_m, chest_drop_m
+        As in `Facts`.
+    peak_force_n_kg
+        Greatest vertical force of each foot over body mass, by limb. [N/kg]
+    largest_slip_m
+        Farthest that a planted toe is from its print. [m]
+    lowest_sole_m
+        Lowest point of any sole; negative under the ground. [m]
+    tightest_joint
+        The joint that is nearest to the end of its range.
+    notices
+        What was changed or is unusual.
+    keys
+        What is known about the keys; None where there are none, and left out for programs then.
+    files
+        Names of the files that were written.
+    """
+
+    animal: str
+    title: str
+    withers_height_m: float
+    body_mass_kg: float
+    frames: int
+    strides: int
+    first_frame: int
+    last_frame: int
+    frame_rate_hz: float
+    in_place: bool
+    gait: str
+    asymmetry: float
+    feet: tuple[FootPlan, ...]
+    hips: Heave
+    chest: Heave
+    key_poses: tuple[KeyPose, ...]
+    period_s: float
+    speed_m_s: float
+    stride_length_m: float
+    duty_factor: float
+    lag: float
+    froude_number: float
+    hips_drop_m: float
+    chest_drop_m: float
+    peak_force_n_kg: Mapping[str, float]
+    largest_slip_m: float
+    lowest_sole_m: float
+    tightest_joint: TightestJoint
+    notices: tuple[Notice, ...]
+    keys: KeyFacts | None
+    files: tuple[str, ...]
+
+    @property
+    def peak_fore_n_kg(self) -> float:
+        """The greater peak force of the two fore feet. [N/kg]"""
+        return max(self.peak_force_n_kg[limb] for limb in LIMBS[:2])
+
+    @property
+    def peak_hind_n_kg(self) -> float:
+        """The greater peak force of the two hind feet. [N/kg]"""
+        return max(self.peak_force_n_kg[limb] for limb in LIMBS[2:])
+
+
+def report(clip: Motion, files: Sequence[str] = (), keys: KeyFacts | None = None) -> Report:
+    """Collect the plan and the measures of a clip.
 
     Parameters
     ----------
@@ -34,185 +170,87 @@ def report(clip: Motion, files: Sequence[str] = (), keys: Mapping[str, object] |
     keys
         What is known about its keys, if there are any.
     """
-    frames = int(clip.facts["frames"])
-    joint, axis, margin_rad = _tightest(clip)
-    feet = measure_feet(clip)
-    summary = summarise(clip.footfalls)
-    return {
-        "animal": clip.skeleton.name,
-        "title": clip.skeleton.title,
-        "withers_height_m": clip.skeleton.withers_height_m,
-        "body_mass_kg": clip.skeleton.body_mass_kg,
-        "frames": frames,
-        "strides": int(clip.facts["strides"]),
-        "first_frame": 1,
-        "last_frame": clip.frames,
-        "frame_rate_hz": clip.frame_rate_hz,
-        "in_place": clip.is_in_place,
-        "gait": summary.name,
-        "asymmetry": summary.asymmetry,
-        "feet": _feet_plan(clip, frames),
-        "hips": _lows_and_highs(clip.plan["hips_heave_m"][:frames]),
-        "chest": _lows_and_highs(clip.plan["chest_heave_m"][:frames]),
-        "key_poses": [{"frame": pose.frame, "name": pose.name} for pose in clip.key_poses],
-        **{
-            key: clip.facts[key]
-            for key in (
-                "period_s",
-                "speed_m_s",
-                "stride_length_m",
-                "duty_factor",
-                "lag",
-                "froude_number",
-                "hips_drop_m",
-                "chest_drop_m",
-            )
-        },
-        "peak_force_n_kg": {
-            limb: float(clip.plan["force_n"][:, k].max() / clip.skeleton.body_mass_kg)
-            for k, limb in enumerate(LIMBS)
-        },
-        "largest_slip_m": slip_m(clip, feet),
-        "lowest_sole_m": float(feet.lowest_m.min()),
-        "tightest_joint": {"joint": joint, "axis": axis, "margin_deg": float(np.degrees(margin_rad))},
-        "notices": [{"topic": notice.topic, "text": notice.text} for notice in clip.notices],
-        **({} if keys is None else {"keys": dict(keys)}),
-        "files": list(files),
-    }
+    animal, facts, feet = clip.animal, clip.facts, measure_feet(clip)
+    gait = summarise(clip.steps)
+    heaves = {end: _heave(heave_m[: facts.frames]) for end, heave_m in clip.plan.heaves_m.items()}
+    peaks = clip.plan.force_n.max(axis=0) / animal.body_mass_kg
+    return Report(
+        animal=animal.name,
+        title=animal.title,
+        withers_height_m=animal.withers_height_m,
+        body_mass_kg=animal.body_mass_kg,
+        frames=facts.frames,
+        strides=facts.strides,
+        first_frame=1,
+        last_frame=clip.frames,
+        frame_rate_hz=clip.frame_rate_hz,
+        in_place=clip.is_in_place,
+        gait=gait.name,
+        asymmetry=gait.asymmetry,
+        feet=_feet(clip),
+        hips=heaves["hips"],
+        chest=heaves["chest"],
+        key_poses=clip.key_poses,
+        period_s=facts.period_s,
+        speed_m_s=facts.speed_m_s,
+        stride_length_m=facts.stride_length_m,
+        duty_factor=facts.duty_factor,
+        lag=facts.lag,
+        froude_number=facts.froude_number,
+        hips_drop_m=facts.hips_drop_m,
+        chest_drop_m=facts.chest_drop_m,
+        peak_force_n_kg={limb: float(peak) for limb, peak in zip(LIMBS, peaks, strict=True)},
+        largest_slip_m=slip_m(clip, feet),
+        lowest_sole_m=float(feet.lowest_m.min()),
+        tightest_joint=_tightest(clip),
+        notices=clip.notices,
+        keys=keys,
+        files=tuple(files),
+    )
 
 
-def _feet_plan(clip: Motion, frames: int) -> list[dict[str, object]]:
-    """Contact and lift-off of each foot in the first stride, in frames from 1, by order of contact."""
-    footfalls = clip.footfalls
-    rows = []
-    for k, limb in enumerate(footfalls.limb):
-        contact = float(footfalls.touchdown_s[k]) * clip.frame_rate_hz
-        liftoff = float(footfalls.liftoff_s[k]) * clip.frame_rate_hz
-        rows.append(
-            {
-                "foot": LIMBS[limb],
-                "contact_frame": round(contact % frames + 1.0, 3),
-                "liftoff_frame": round(liftoff % frames + 1.0, 3),
-                "frames_down": round(liftoff - contact, 3),
-            }
+def as_values(part: Report | FootPlan | KeyPose) -> dict[str, object]:
+    """Turn a report, or a part of one, into plain numbers, lists and words; what is None is left out."""
+    return {name: value for name, value in asdict(part).items() if value is not None}
+
+
+def as_json(found: Report) -> str:
+    """Write the report for programs: JSON, keys with units, a final newline."""
+    return json.dumps(as_values(found), indent=2) + "\n"
+
+
+def _feet(clip: Motion) -> tuple[FootPlan, ...]:
+    """Contact and lift-off of each foot in the first stride, by order of contact."""
+    steps, frames = clip.steps, clip.facts.frames
+    contact = steps.touchdown_s * clip.frame_rate_hz
+    liftoff = steps.liftoff_s * clip.frame_rate_hz
+    return tuple(
+        FootPlan(
+            foot=LIMBS[limb],
+            contact_frame=round(float(down) % frames + 1.0, 3),
+            liftoff_frame=round(float(up) % frames + 1.0, 3),
+            frames_down=round(float(up - down), 3),
         )
-    return rows
+        for limb, down, up in zip(steps.limb, contact, liftoff, strict=True)
+    )
 
 
-def _lows_and_highs(heave_m: Array) -> dict[str, object]:
-    """Frames, from 1, at which a looping curve turns, and its range. [m]"""
+def _heave(heave_m: Array) -> Heave:
+    """Find where a curve of one stride (frames,) turns."""
     found = extremes(heave_m, is_closed=True)
-    return {
-        "low_frames": [extreme.row + 1 for extreme in found if not extreme.is_high],
-        "high_frames": [extreme.row + 1 for extreme in found if extreme.is_high],
-        "range_m": float(np.ptp(heave_m)),
-    }
+    return Heave(
+        low_frames=tuple(extreme.row + 1 for extreme in found if not extreme.is_high),
+        high_frames=tuple(extreme.row + 1 for extreme in found if extreme.is_high),
+        range_m=float(np.ptp(heave_m)),
+    )
 
 
-def _tightest(clip: Motion) -> tuple[str, str, float]:
+def _tightest(clip: Motion) -> TightestJoint:
     """Find the joint and axis with the least room for its range; joints that hardly turn are left out."""
-    width = np.ptp(clip.skeleton.ranges_rad, axis=2)
+    width = np.ptp(clip.animal.ranges_rad, axis=2)
     margins = range_margins_rad(clip)
     share = np.where(width > np.radians(3.0), margins / np.maximum(width, 1e-9), np.inf)
     row, axis = np.unravel_index(int(np.argmin(share)), share.shape)
-    return clip.skeleton.joint_names[row], AXES[axis], float(margins[row, axis])
-
-
-def as_json(facts: Mapping[str, object]) -> str:
-    """Write the report for programs: JSON, keys with units, a final newline."""
-    return json.dumps(facts, indent=2) + "\n"
-
-
-def as_text(facts: Facts) -> str:
-    """Write the report for people."""
-    return (
-        "\n".join([*_heading(facts), "", *_plan(facts), "", *_measures(facts), *_keys(facts), *_ends(facts)])
-        + "\n"
+    return TightestJoint(
+        clip.animal.joint_names[row], AXES[axis], float(np.degrees(float(margins[row, axis])))
     )
-
-
-def _number(value: object, form: str = "g") -> str:
-    return format(cast("float", value), form)
-
-
-def _mass_words(mass_kg: float) -> str:
-    """Write a mass with three digits, or whole kilograms."""
-    return f"{mass_kg:.0f}" if mass_kg >= 100.0 else f"{mass_kg:.3g}"
-
-
-def _heading(facts: Facts) -> list[str]:
-    place = "in place" if facts["in_place"] else "travelling"
-    strides = "" if facts["strides"] == 1 else f", {facts['strides']} strides"
-    line = (
-        f"{facts['title']}, {_number(facts['withers_height_m'])} m at the withers, "
-        f"{_mass_words(cast('float', facts['body_mass_kg']))} kg: {place}, "
-        f"frames 1 to {facts['last_frame']} at {_number(facts['frame_rate_hz'])} fps{strides}"
-    )
-    return [line]
-
-
-def _plan(facts: Facts) -> list[str]:
-    """Lay out feet on the left and the two ends of the body on the right."""
-    feet = cast("list[dict[str, object]]", facts["feet"])
-    left = [f"{'foot':<6}{'contact':>8}{'lift-off':>10}{'frames down':>13}"]
-    left += [
-        f"{foot['foot']:<6}{_number(foot['contact_frame']):>8}{_number(foot['liftoff_frame']):>10}"
-        f"{_number(foot['frames_down']):>13}"
-        for foot in feet
-    ]
-    right = [f"{'body':<7}{'low at':<12}{'high at':<12}{'rise':>6}"]
-    for end in ("hips", "chest"):
-        curve = cast("dict[str, list[int]]", facts[end])
-        lows, highs = (", ".join(map(str, curve[key])) for key in ("low_frames", "high_frames"))
-        rise_mm = 1000.0 * cast("dict[str, float]", facts[end])["range_m"]
-        right.append(f"{end:<7}{lows:<12}{highs:<12}{rise_mm:>3.0f} mm")
-    rows = zip_longest(left, right, fillvalue="")
-    return [f"  {feet_row:<42}{body_row}".rstrip() for feet_row, body_row in rows]
-
-
-def _unevenness(asymmetry: float) -> str:
-    """Say how far left and right differ, where they do."""
-    return f"; left and right differ by {asymmetry:.2f} of a stride" if asymmetry > 0.005 else ""
-
-
-def _measures(facts: Facts) -> list[str]:
-    value = cast("Mapping[str, float]", facts)
-    tight = cast("Mapping[str, object]", facts["tightest_joint"])
-    peaks = cast("Mapping[str, float]", facts["peak_force_n_kg"])
-    rows = {
-        "gait": str(facts["gait"]) + _unevenness(value["asymmetry"]),
-        "stride": f"{value['stride_length_m']:.2f} m in {value['period_s']:.2f} s",
-        "speed": f"{value['speed_m_s']:.2f} m/s, Froude number {value['froude_number']:.2f}",
-        "duty factor": f"{value['duty_factor']:.3f}, fore foot {value['lag']:.3f} of a stride after the hind",
-        "trunk lowered": f"{value['hips_drop_m'] * 1000:.0f} mm at the hips, "
-        f"{value['chest_drop_m'] * 1000:.0f} mm at the chest, so that the legs reach",
-        "peak force": f"{max(peaks['LF'], peaks['RF']):.1f} N/kg fore, "
-        f"{max(peaks['LH'], peaks['RH']):.1f} N/kg hind",
-        "largest slip": f"{value['largest_slip_m'] * 1000:.3f} mm",
-        "tightest": f"{tight['joint']}, {tight['axis']}: {_number(tight['margin_deg'], '.1f')} degrees left",
-    }
-    return [f"  {label:<14}{text}" for label, text in rows.items()]
-
-
-def _keys(facts: Facts) -> list[str]:
-    if "keys" not in facts:
-        return []
-    keys = cast("Mapping[str, float]", facts["keys"])
-    busiest = f"at most {keys['most_per_channel']} in one ({keys['busiest_channel']})"
-    off = f"{keys['worst_deviation_deg']:.2f} degrees, {keys['worst_deviation_m'] * 1000:.1f} mm"
-    drift = f"planted toes drift {keys['planted_drift_m'] * 1000:.1f} mm on them"
-    return [
-        f"  keys          {keys['keys']} in {keys['channels']} channels, {busiest}",
-        f"  splines off   {off}; {drift}",
-    ]
-
-
-def _ends(facts: Facts) -> list[str]:
-    lines = []
-    notices = cast("Sequence[Mapping[str, str]]", facts["notices"])
-    files = cast("Sequence[str]", facts["files"])
-    if notices:
-        lines += ["", *(f"  note: {notice['text']}" for notice in notices)]
-    if files:
-        lines += ["", *(f"  wrote {name}" for name in files)]
-    return lines

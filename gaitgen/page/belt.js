@@ -1,9 +1,9 @@
-// The ground: a moving belt, the shade on it, hoof prints, and the letters of the feet.
+// The ground: a moving belt, the shade on it, foot prints, and the letters of the feet.
 
 // Half its width and its depth under an animal of 1.6 m at the withers, in metres.
 const BELT_SIDE = 0.42, BELT_DEPTH = 0.045;
 
-/** The moving belt with its stripes, the shade of the animal, and the prints of its hooves. */
+/** The moving belt with its stripes, the shade of the animal, and the prints of its feet. */
 class Belt {
   constructor(figure) {
     this.figure = figure;
@@ -88,7 +88,7 @@ class Belt {
     for (const foot of clip.feet) {
       const limb = clip.limbs.indexOf(foot.foot), down = foot.frames_down;
       const flat = Math.floor(down / 2), contact = Math.round(foot.contact_frame) - 1;
-      const sole = this.figure.hoof((contact + flat) % frames, limb).slice(0, 4);
+      const sole = this.figure.foot((contact + flat) % frames, limb).slice(0, 4);
       const since = (((row - contact) % frames) + frames) % frames;
       for (let turn = 0; turn < 4; turn += 1) {
         const shift = -(since + turn * frames - flat) * belt;
@@ -119,7 +119,7 @@ class Belt {
     const low = -BELT_DEPTH * this.figure.size / 1.6;
     clip.limbs.forEach((limb, k) => {
       if ((flat < 0.5 && this.isFar(limb, camera)) !== behind) return;
-      const corners = this.figure.hoof(row, k);
+      const corners = this.figure.foot(row, k);
       const x = corners.slice(0, 4).reduce((sum, c) => sum + c[0] / 4, 0);
       const side = limb[0] === "L" ? 1 : -1;
       const p = project(camera, [x, side * this.side * (above ? 1.08 : 1.22), flat > 0.5 ? low : 0]);
@@ -134,7 +134,7 @@ class Belt {
     return this.figure.before(limb, camera) <= 0.008;
   }
 
-  /** Seen level, a planted hoof has a mark on the edge of the belt. */
+  /** Seen level, a planted foot has a mark on the edge of the belt. */
   bar(ctx, corners, camera) {
     const xs = corners.slice(0, 4).map((c) => project(camera, [c[0], c[1], 0]));
     const [left, right] = [Math.min(...xs.map((p) => p.x)), Math.max(...xs.map((p) => p.x))];

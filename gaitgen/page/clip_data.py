@@ -1,8 +1,8 @@
-"""A clip as the page plays it: baked balls, hooves and the plan, as plain numbers."""
+"""A clip as the page plays it: baked balls, feet and the plan, as plain numbers."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import cast
 
@@ -15,7 +15,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
 from gaitgen.motion.motion import Motion
-from gaitgen.motion.report import report
+from gaitgen.motion.report import Report, as_values, report
 
 Array = npt.NDArray[np.float64]
 
@@ -38,40 +38,41 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
     Returns
     -------
     dict
-        Plain numbers, lists and words: ``balls`` (frames, 3 balls), ``radii`` (balls,) and ``hooves``
-        (frames, 4 x 8 x 3) are whole numbers of ``unit_m``; ``chains`` are (part, first ball, number of
-        balls), each drawn as a smooth curve through its balls; ``marks`` are the parts that lie on the skin.
+        Plain numbers, lists and words: ``balls`` (frames, 3 balls), ``radii`` (balls,) and
+        ``foot_corners`` (frames, 4 x 8 x 3) are whole numbers of ``unit_m``; ``chains`` are (part, first
+        ball, number of balls), each drawn as a smooth curve through its balls; ``marks`` are the parts that
+        lie on the skin.
     """
-    chains = chains_of(clip.skeleton)
+    chains = chains_of(clip.animal)
     marks = tuple(dict.fromkeys(chain.name for chain in chains if LAYERS[chain.layer] == "marks"))
-    used = {_part(clip.skeleton, chain) for chain in chains}
+    used = {_part(clip.animal, chain) for chain in chains}
     parts = tuple(part for part in (*PARTS, *marks) if part in used)
     posed = pose(clip, np.arange(clip.frames))
-    facts = report(clip)
+    found = report(clip)
     feet = measure_feet(clip)
     belt = clip.belt_m_s / clip.frame_rate_hz
     return {
-        "title": clip.skeleton.title,
+        "title": clip.animal.title,
         "gait": gait_word(gait).replace("_", " "),
-        "frames": facts["frames"],
+        "frames": found.frames,
         "frame_rate_hz": clip.frame_rate_hz,
         "unit_m": UNIT_M,
-        "withers_height_m": clip.skeleton.withers_height_m,
+        "withers_height_m": clip.animal.withers_height_m,
         "belt_m_per_frame": float(belt[0]),
         "limbs": LIMBS,
         "parts": parts,
         "marks": marks,
-        "horn": [limb.foot.is_horn for limb in clip.skeleton.limbs],
-        "chains": _chain_rows(clip.skeleton, chains, parts),
+        "horn": [limb.foot.is_horn for limb in clip.animal.limbs],
+        "chains": _chain_rows(clip.animal, chains, parts),
         "radii": _whole(np.array([ball[2] for chain in chains for ball in chain.balls])),
         "balls": _whole(posed.balls_m.reshape(clip.frames, -1)),
-        "hooves": _whole(posed.hooves_m.reshape(clip.frames, -1)),
+        "foot_corners": _whole(posed.feet_m.reshape(clip.frames, -1)),
         "planted": feet.planted.astype(int).tolist(),
-        "feet": facts["feet"],
-        "key_poses": facts["key_poses"],
-        "hips_mm": np.round(1000.0 * clip.plan["hips_heave_m"], 2).tolist(),
-        "chest_mm": np.round(1000.0 * clip.plan["chest_heave_m"], 2).tolist(),
-        "numbers": _numbers(facts),
+        "feet": [as_values(foot) for foot in found.feet],
+        "key_poses": [as_values(key) for key in found.key_poses],
+        "hips_mm": np.round(1000.0 * clip.plan.hips_heave_m, 2).tolist(),
+        "chest_mm": np.round(1000.0 * clip.plan.chest_heave_m, 2).tolist(),
+        "numbers": _numbers(found),
         "notices": [notice.text for notice in clip.notices],
         "own": _own(clip),
     }
@@ -86,66 +87,61 @@ def _whole(lengths_m: Array) -> list[object]:
     return cast("list[object]", np.rint(lengths_m / UNIT_M).astype(np.int64).tolist())
 
 
-def _chain_rows(
-    skeleton: Animal, chains: Sequence[Chain], parts: Sequence[str]
-) -> list[tuple[int, int, int]]:
+def _chain_rows(animal: Animal, chains: Sequence[Chain], parts: Sequence[str]) -> list[tuple[int, int, int]]:
     rows, first = [], 0
     for chain in chains:
-        rows.append((parts.index(_part(skeleton, chain)), first, len(chain.balls)))
+        rows.append((parts.index(_part(animal, chain)), first, len(chain.balls)))
         first += len(chain.balls)
     return rows
 
 
-def _part(skeleton: Animal, chain: Chain) -> str:
+def _part(animal: Animal, chain: Chain) -> str:
     layer = LAYERS[chain.layer]
     if layer in LIMBS:
         return f"{layer} {'upper' if chain.is_upper else 'lower'}"
     if layer == "marks":  # the eyes tell which side faces the viewer; all other marks are drawn alike
         return "eye" if chain.name == "eye" else "nostril"
     if layer == "flap":
-        return f"{skeleton.joint_names[chain.balls[0][0]][-1]} flap"
+        return f"{animal.joint_names[chain.balls[0][0]][-1]} flap"
     joints = [joint for joint, _, _ in chain.balls]
-    along = {*skeleton.spine[-2:], *skeleton.neck}
-    is_neck = layer == "trunk" and joints[0] in along and bool(set(joints) & set(skeleton.neck))
+    along = {*animal.spine[-2:], *animal.neck}
+    is_neck = layer == "trunk" and joints[0] in along and bool(set(joints) & set(animal.neck))
     return "neck" if is_neck else layer
 
 
 def _own(clip: Motion) -> dict[str, float]:
     """Return the values that gaitgen chose where none was given, by the name of the control."""
-    skeleton = clip.skeleton
-    fore = skeleton.limb("fore")
-    cannon = 0.0 if fore.cannon is None else -float(skeleton.tips_m[fore.joints[fore.cannon], 2])
+    animal = clip.animal
+    fore = animal.limb("fore")
+    cannon = 0.0 if fore.cannon is None else -float(animal.tips_m[fore.joints[fore.cannon], 2])
     return {
-        "speed": clip.facts["speed_m_s"],
-        "duty_factor": clip.facts["duty_factor"],
-        "lag": clip.facts["lag"],
-        "settle": skeleton.tempo.settle_strides,
-        "withers_height": skeleton.withers_height_m,
-        "cannon_ratio": cannon / skeleton.withers_height_m,
+        "speed": clip.facts.speed_m_s,
+        "duty_factor": clip.facts.duty_factor,
+        "lag": clip.facts.lag,
+        "settle": animal.tempo.settle_strides,
+        "withers_height": animal.withers_height_m,
+        "cannon_ratio": cannon / animal.withers_height_m,
         "neck_factor": 1.0,
         "back_factor": 1.0,
         "head_factor": 1.0,
     }
 
 
-def _numbers(facts: Mapping[str, object]) -> list[tuple[str, str]]:
+def _numbers(found: Report) -> list[tuple[str, str]]:
     """Word the main numbers of the report: label and text."""
-    value = cast("Mapping[str, float]", facts)
-    rise = {end: 1000.0 * cast("Mapping[str, float]", facts[end])["range_m"] for end in ("hips", "chest")}
-    peaks = cast("Mapping[str, float]", facts["peak_force_n_kg"])
-    tight = cast("Mapping[str, float]", facts["tightest_joint"])
+    tight = found.tightest_joint
     return [
-        ("speed", f"{value['speed_m_s']:.2f} m/s"),
-        ("stride", f"{value['stride_length_m']:.2f} m in {value['period_s']:.2f} s"),
-        ("Froude number", f"{value['froude_number']:.2f}"),
-        ("duty factor", f"{value['duty_factor']:.3f}"),
-        ("lag", f"{value['lag']:.3f}"),
-        ("hips rise", f"{rise['hips']:.0f} mm"),
-        ("chest rises", f"{rise['chest']:.0f} mm"),
-        ("hips lowered", f"{1000.0 * value['hips_drop_m']:.0f} mm"),
-        ("chest lowered", f"{1000.0 * value['chest_drop_m']:.0f} mm"),
-        ("peak force fore", f"{max(peaks['LF'], peaks['RF']):.1f} N/kg"),
-        ("peak force hind", f"{max(peaks['LH'], peaks['RH']):.1f} N/kg"),
-        ("largest slip", f"{1000.0 * value['largest_slip_m']:.3f} mm"),
-        ("tightest joint", f"{tight['joint']}, {tight['axis']}: {tight['margin_deg']:.1f}\u00b0 left"),
+        ("speed", f"{found.speed_m_s:.2f} m/s"),
+        ("stride", f"{found.stride_length_m:.2f} m in {found.period_s:.2f} s"),
+        ("Froude number", f"{found.froude_number:.2f}"),
+        ("duty factor", f"{found.duty_factor:.3f}"),
+        ("lag", f"{found.lag:.3f}"),
+        ("hips rise", f"{1000.0 * found.hips.range_m:.0f} mm"),
+        ("chest rises", f"{1000.0 * found.chest.range_m:.0f} mm"),
+        ("hips lowered", f"{1000.0 * found.hips_drop_m:.0f} mm"),
+        ("chest lowered", f"{1000.0 * found.chest_drop_m:.0f} mm"),
+        ("peak force fore", f"{found.peak_fore_n_kg:.1f} N/kg"),
+        ("peak force hind", f"{found.peak_hind_n_kg:.1f} N/kg"),
+        ("largest slip", f"{1000.0 * found.largest_slip_m:.3f} mm"),
+        ("tightest joint", f"{tight.joint}, {tight.axis}: {tight.margin_deg:.1f}\u00b0 left"),
     ]

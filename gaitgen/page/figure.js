@@ -5,7 +5,7 @@ const TONES = {
   near: ["#65422b", "#815838", "#976a46", "#a97b55", "#b98c66"],
   far: ["#463b34", "#50443b", "#594c41", "#625347", "#69594c"],
   hair: ["#211915", "#2a211b", "#352a23", "#40332b", "#4a3c33"],
-  line: "#1c130d", soft: "#4f3222", hoof: "#26211e", farHoof: "#4b4540", eye: "#0f0b09",
+  line: "#1c130d", soft: "#4f3222", horn: "#26211e", farHorn: "#4b4540", eye: "#0f0b09",
   belt: "#e6e0d0", stripe: "#d3cbb6", edge: "#bdb39b", shade: "rgba(40,32,24,0.20)",
   print: "#14555a", oldPrint: "rgba(60,50,40,0.20)", ghost: "#1d2422", sheet: "#fffdf8", quiet: "#535c57",
 };
@@ -57,8 +57,8 @@ class Figure {
   }
 
   /** Corners of a foot of a row, sole first: eight points [x, y, z] in metres. */
-  hoof(row, limb) {
-    const unit = this.clip.unit_m, flat = this.clip.hooves[row];
+  foot(row, limb) {
+    const unit = this.clip.unit_m, flat = this.clip.foot_corners[row];
     return Array.from({ length: 8 }, (_, k) => [0, 1, 2].map((axis) => flat[24 * limb + 3 * k + axis] * unit));
   }
 
@@ -93,7 +93,7 @@ class Figure {
           add(p.x, p.y, chain[i + 3]);
         }
       }
-      this.clip.limbs.forEach((_, limb) => this.hoof(row, limb).forEach((c) => {
+      this.clip.limbs.forEach((_, limb) => this.foot(row, limb).forEach((c) => {
         const p = project(flat, c);
         add(p.x, p.y, 0.0125 * this.size);
       }));
@@ -125,9 +125,9 @@ class Figure {
     return path;
   }
 
-  hoofPath(row, camera, limb) {
+  footPath(row, camera, limb) {
     const path = new Path2D();
-    addPolygon(path, convexHull(this.hoof(row, limb).map((c) => project(camera, c))));
+    addPolygon(path, convexHull(this.foot(row, limb).map((c) => project(camera, c))));
     return path;
   }
 
@@ -141,7 +141,7 @@ class Figure {
     const { clip } = this, tx = camera.towards[0];
     const near = (limb) => this.before(limb, camera) > 0.008;
     const depth = (limb) => {
-      const corner = this.hoof(row, clip.limbs.indexOf(limb))[0];
+      const corner = this.foot(row, clip.limbs.indexOf(limb))[0];
       return dot(this.place[limb].map((v, k) => 0.7 * v + 0.3 * corner[k]), camera.towards);
     };
     const byDepth = clip.limbs.slice().sort((a, b) => depth(a) - depth(b));
@@ -216,7 +216,7 @@ class Figure {
     ctx.clearRect(0, 0, layer.width, layer.height);
     ctx.setTransform(camera.dots, 0, 0, camera.dots, 0, 0);
     const whole = this.outline(row, camera, Object.keys(this.chains));
-    this.clip.limbs.forEach((_, limb) => whole.addPath(this.hoofPath(row, camera, limb)));
+    this.clip.limbs.forEach((_, limb) => whole.addPath(this.footPath(row, camera, limb)));
     ctx.globalCompositeOperation = "source-over";
     ctx.strokeStyle = ctx.fillStyle = TONES.ghost;
     ctx.lineWidth = 3;
@@ -276,7 +276,7 @@ class Brush {
     const upper = `${limb} upper`, lower = `${limb} lower`;
     const shade = Math.min(Math.max(0.4 - 25 * figure.before(limb, camera), 0), 1);
     const tones = mixTones(TONES.near, TONES.far, shade);
-    const hoof = figure.hoofPath(row, camera, index);
+    const foot = figure.footPath(row, camera, index);
     if (isNear) {
       this.line([upper], TONES.soft, 1.6);
       this.line([lower], TONES.line, 3);
@@ -284,12 +284,12 @@ class Brush {
       this.line([upper, lower], TONES.line, 2.2);
     }
     this.fill([upper, lower], tones);
-    const horn = isNear ? TONES.hoof : TONES.farHoof;
+    const horn = isNear ? TONES.horn : TONES.farHorn;
     ctx.fillStyle = figure.clip.horn[index] ? horn : tones[SKIN_STEP];
     ctx.strokeStyle = TONES.line;
     ctx.lineWidth = 1.2;
-    ctx.fill(hoof);
-    ctx.stroke(hoof);
+    ctx.fill(foot);
+    ctx.stroke(foot);
   }
 }
 

@@ -34,7 +34,7 @@ def write_clip(request: Request, out: Path, name: str = "") -> tuple[Path, ...]:
         If the request is not usable or a file cannot be written; then nothing is changed.
     """
     clip = make_cycle(request)
-    stem = plain_stem(name or request.stem(clip.skeleton.name))
+    stem = plain_stem(name or request.stem(clip.animal.name))
     ends, _ = hand_off.encode(clip, FileSpace(), hand_off.HandOff())
     files = {out.resolve() / f"{stem}{end}": data for end, data in ends.items()}
     write_files(files)

@@ -49,20 +49,20 @@ LEGEND = {
 
 def trunk(figure: Figure, clip: Motion) -> None:
     """Draw heave, sway and pitch of hips, chest and head."""
-    stride = int(clip.facts["frames"])
+    stride = clip.facts.frames
     still = over_origin(clip)
-    skeleton = clip.skeleton
-    positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
+    animal = clip.animal
+    positions, world = world_frames(animal, still.root_path_m[:stride], still.rotations[:stride])
     places = {
-        "hips": end_middle_m(skeleton, positions, world, "hind"),
-        "chest": end_middle_m(skeleton, positions, world, "fore"),
+        "hips": end_middle_m(animal, positions, world, "hind"),
+        "chest": end_middle_m(animal, positions, world, "fore"),
     }
     turns = np.degrees(np.unwrap(pitch_roll_yaw_rad(world)[..., 0], axis=0))
-    bones = {"hips": skeleton.spine[0], "chest": skeleton.chest}
-    heave = {"hips": clip.plan["hips_heave_m"][:stride], "chest": clip.plan["chest_heave_m"][:stride]}
-    if skeleton.head is not None and "poll" in skeleton.landmarks_m:
-        places["head"] = landmark_m(skeleton, positions, world, "poll")
-        heave["head"], bones["head"] = places["head"][:, 2], skeleton.head
+    bones = {"hips": animal.spine[0], "chest": animal.chest}
+    heave = {end: heave_m[:stride] for end, heave_m in clip.plan.heaves_m.items()}
+    if animal.head is not None and "poll" in animal.landmarks_m:
+        places["head"] = landmark_m(animal, positions, world, "poll")
+        heave["head"], bones["head"] = places["head"][:, 2], animal.head
     panels = (
         ("heave: up, mm", {part: 1000.0 * curve for part, curve in heave.items()}),
         ("sway: to the left, mm", {part: 1000.0 * place[:, 1] for part, place in places.items()}),
@@ -81,10 +81,10 @@ def trunk(figure: Figure, clip: Motion) -> None:
 
 def forces(figure: Figure, clip: Motion) -> None:
     """Draw the vertical force of each foot in N/kg, and all together in body weights."""
-    stride = int(clip.facts["frames"])
-    each = clip.plan["force_n"][:stride] / clip.skeleton.body_mass_kg  # (frames, 4) [N/kg]
+    stride = clip.facts.frames
+    each = clip.plan.force_n[:stride] / clip.animal.body_mass_kg  # (frames, 4) [N/kg]
     feet, total = figure.subplots(2, 1, sharex=True, height_ratios=(2.0, 1.0))
-    known = published_of(clip.skeleton.species)
+    known = published_of(clip.animal.species)
     if known.peak_fore_n_kg is not None:
         mean, deviation = known.peak_fore_n_kg
         feet.axhspan(mean - deviation, mean + deviation, color="0.88", linewidth=0.0)
@@ -121,7 +121,7 @@ def finish(axes: Axes, label: str) -> None:
 def rule_keys(axes: Axes, clip: Motion) -> None:
     """Rule the key poses thinly through a panel."""
     for key in clip.key_poses:
-        if key.frame <= clip.facts["frames"] + 1.0:
+        if key.frame <= clip.facts.frames + 1.0:
             axes.axvline(key.frame, color="0.75", linewidth=0.6, zorder=0.5)
 
 

@@ -38,13 +38,13 @@ def joint_angles_deg(clip: Motion, end: str) -> tuple[Array, dict[str, Array]]:
     angles_deg
         Joint to its angle (frames + 1,); the last is one stride after the first. [degrees]
     """
-    stride = int(clip.facts["frames"])
-    angles = np.degrees(included_angles_rad(clip.skeleton, clip.rotations[:stride]))
+    stride = clip.facts.frames
+    angles = np.degrees(included_angles_rad(clip.animal, clip.rotations[:stride]))
     share = (np.arange(stride) / stride - _contact_share(clip, f"R{end[0].upper()}") + 1e-9) % 1.0
     order = np.argsort(share)
     share = np.append(share[order], share[order[0]] + 1.0)
     order = np.append(order, order[0])
-    return share, {title: angles[order, row] for row, title in limb_joints(clip.skeleton, end)}
+    return share, {title: angles[order, row] for row, title in limb_joints(clip.animal, end)}
 
 
 def limb_joints(animal: Animal, end: str) -> tuple[tuple[int, str], ...]:
@@ -57,26 +57,26 @@ def limb_joints(animal: Animal, end: str) -> tuple[tuple[int, str], ...]:
 
 def _contact_share(clip: Motion, limb: str) -> float:
     """Return when a foot lands, as a share of the stride after frame 1."""
-    first = clip.footfalls.touchdown_s[clip.footfalls.limb == LIMBS.index(limb)][0]
-    return float(first * clip.frame_rate_hz / clip.facts["frames"]) % 1.0
+    first = clip.steps.touchdown_s[clip.steps.limb == LIMBS.index(limb)][0]
+    return float(first * clip.frame_rate_hz / clip.facts.frames) % 1.0
 
 
 def joints(figure: Figure, clip: Motion) -> None:
     """Draw the joint angles of a fore and a hind leg, published extremes shaded."""
-    shown = {end: limb_joints(clip.skeleton, end) for end in ENDS}
-    known = published_of(clip.skeleton.species)
+    shown = {end: limb_joints(clip.animal, end) for end in ENDS}
+    known = published_of(clip.animal.species)
     most = max(len(rows) for rows in shown.values())
     grid = figure.subplots(most, 2, sharex=True, squeeze=False)
     for column, end in enumerate(ENDS):
         limb = f"R{end[0].upper()}"
-        mine = clip.footfalls.limb == LIMBS.index(limb)
-        down_s = float((clip.footfalls.liftoff_s - clip.footfalls.touchdown_s)[mine][0])
-        stance = 100.0 * down_s * clip.frame_rate_hz / clip.facts["frames"]
+        mine = clip.steps.limb == LIMBS.index(limb)
+        down_s = float((clip.steps.liftoff_s - clip.steps.touchdown_s)[mine][0])
+        stance = 100.0 * down_s * clip.frame_rate_hz / clip.facts.frames
         share, angles = joint_angles_deg(clip, end)
         dots = "." if share.size <= MOST_DOTS else ""
         for axes, (row, title) in zip(grid[:, column], shown[end], strict=False):
             curve = angles[title]
-            words = _bands(axes, known, clip.skeleton.angle_names[row], float(np.ptp(curve)))
+            words = _bands(axes, known, clip.animal.angle_names[row], float(np.ptp(curve)))
             axes.plot(100.0 * share, curve, color="0", linewidth=1.6, marker=dots, markersize=5.0)
             axes.axvline(stance, color="0.4", linewidth=0.8, linestyle=(0, (4.0, 3.0)))
             finish(axes, f"{title}, degrees")
@@ -118,12 +118,12 @@ def _bands(axes: Axes, known: Published, angle: str, range_deg: float) -> str:
 
 def spectrum(figure: Figure, clip: Motion) -> None:
     """Draw how much of each joint angle swings once, twice, ... a stride."""
-    stride = int(clip.facts["frames"])
+    stride = clip.facts.frames
     most = min(MOST_HARMONICS, (stride - 1) // 2)
     orders = np.arange(1, most + 1)
-    angles = np.degrees(included_angles_rad(clip.skeleton, clip.rotations[:stride]))
+    angles = np.degrees(included_angles_rad(clip.animal, clip.rotations[:stride]))
     for axes, end in zip(figure.subplots(2, 1, sharex=True), ENDS, strict=True):
-        for k, (row, title) in enumerate(limb_joints(clip.skeleton, end)):
+        for k, (row, title) in enumerate(limb_joints(clip.animal, end)):
             curve = angles[:, row]
             size = 2.0 * np.abs(np.fft.rfft(curve))[1 : most + 1] / stride
             size = np.maximum(size, LEAST_SHOWN_DEG)

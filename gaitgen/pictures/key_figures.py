@@ -99,19 +99,16 @@ def clip_at(clip: Motion, frames: npt.ArrayLike) -> Motion:
     share = np.clip(place - before, 0.0, 1.0)
     turned = mixed(clip.rotations[before], clip.rotations[after], share[:, None, None])
     root = clip.root_path_m[before] + share[:, None] * (clip.root_path_m[after] - clip.root_path_m[before])
-    return replace(clip, root_path_m=root, rotations=turned, plan={})
+    return replace(clip, root_path_m=root, rotations=turned, plan=clip.plan.at(before + share))
 
 
 def courses(clip: Motion) -> dict[str, Course]:
     """Follow hips, chest and head over the first stride."""
-    stride = int(clip.facts["frames"])
-    positions, world = world_frames(clip.skeleton, clip.root_path_m[:stride], clip.rotations[:stride])
-    curves = {
-        "hips": clip.plan["hips_heave_m"][:stride],
-        "chest": clip.plan["chest_heave_m"][:stride],
-    }
-    if "poll" in clip.skeleton.landmarks_m:
-        curves["head"] = landmark_m(clip.skeleton, positions, world, "poll")[:, 2]
+    stride = clip.facts.frames
+    positions, world = world_frames(clip.animal, clip.root_path_m[:stride], clip.rotations[:stride])
+    curves = {end: heave_m[:stride] for end, heave_m in clip.plan.heaves_m.items()}
+    if "poll" in clip.animal.landmarks_m:
+        curves["head"] = landmark_m(clip.animal, positions, world, "poll")[:, 2]
     return {part: _course(curve, stride) for part, curve in curves.items()}
 
 
@@ -121,17 +118,17 @@ def side_courses(clip: Motion) -> dict[str, Course]:
     Hips and chest are half-way between the hip joints and between the tops of the shoulder blades, which
     shift over the feet; the topline above them rocks the other way.
     """
-    stride = int(clip.facts["frames"])
-    skeleton = clip.skeleton
+    stride = clip.facts.frames
+    animal = clip.animal
     still = over_origin(clip)
-    positions, world = world_frames(skeleton, still.root_path_m[:stride], still.rotations[:stride])
+    positions, world = world_frames(animal, still.root_path_m[:stride], still.rotations[:stride])
     curves = {
-        "hips": end_middle_m(skeleton, positions, world, "hind")[:, 1],
-        "chest": end_middle_m(skeleton, positions, world, "fore")[:, 1],
+        "hips": end_middle_m(animal, positions, world, "hind")[:, 1],
+        "chest": end_middle_m(animal, positions, world, "fore")[:, 1],
     }
-    tail = last_of(skeleton, "tail")
+    tail = last_of(animal, "tail")
     if tail is not None:
-        curves["tail"] = tips_m(skeleton, positions, world)[:, tail, 1]
+        curves["tail"] = tips_m(animal, positions, world)[:, tail, 1]
     return {part: _course(curve, stride, ("left", "right")) for part, curve in curves.items()}
 
 
@@ -151,10 +148,10 @@ def _turns(heights_m: Array, stride: int, words: tuple[str, str]) -> tuple[Turn,
 
 def key_figures(clip: Motion) -> tuple[KeyFigure, ...]:
     """Describe every key pose of the first stride."""
-    stride = int(clip.facts["frames"])
+    stride = clip.facts.frames
     frames = np.array([key.frame for key in clip.key_poses])
     moments = (frames - 1.0) / clip.frame_rate_hz
-    state = stance_state(clip.footfalls, moments)
+    state = stance_state(clip.steps, moments)
     lands = np.abs(moments[:, None] - state.touchdown_s) * clip.frame_rate_hz < 0.01
     curves = courses(clip)
     words = {part: _words(curve, frames, stride) for part, curve in curves.items()}
@@ -194,13 +191,13 @@ def last_of(animal: Animal, part: str) -> int | None:
 
 def _swings(clip: Motion, frames: Array, stride: int, part: str) -> Array:
     """Direction in which the tip of a part moves against its base, seen from the side: (poses, 2)."""
-    skeleton = clip.skeleton
-    found = skeleton.part(part)
+    animal = clip.animal
+    found = animal.part(part)
     if found is None:
         return np.zeros((frames.size, 2))
-    positions, world = world_frames(skeleton, clip.root_path_m[:stride], clip.rotations[:stride])
-    hold = int(skeleton.parents[found.joints[0]])
-    away = tips_m(skeleton, positions, world)[:, found.joints[-1]] - positions[:, hold]
+    positions, world = world_frames(animal, clip.root_path_m[:stride], clip.rotations[:stride])
+    hold = int(animal.parents[found.joints[0]])
+    away = tips_m(animal, positions, world)[:, found.joints[-1]] - positions[:, hold]
     local = refined(np.einsum("fba,fb->fa", world[:, hold], away))
     speed = np.gradient(local, axis=0, edge_order=2)[:, [0, 2]]  # (samples, 2)
     place = (frames - 1.0) % stride * (local.shape[0] - 1) / stride

@@ -31,7 +31,7 @@ class Ink:
 
     Attributes
     ----------
-    near, far, hair, hoof, far_hoof
+    near, far, hair, horn, far_horn
         Fills of body and near legs, far legs, mane and tail, and feet of horn.
     line, soft_line, far_line
         Lines around near parts, around shoulder and thigh on the trunk, and around far parts.
@@ -42,8 +42,8 @@ class Ink:
     near: float = 0.91
     far: float = 0.62
     hair: float = 0.50
-    hoof: float = 0.15
-    far_hoof: float = 0.35
+    horn: float = 0.15
+    far_horn: float = 0.35
     line: float = 0.10
     soft_line: float = 0.66
     far_line: float = 0.30
@@ -77,8 +77,8 @@ def paint(
     ink = ink or Ink()
     body, shift = posed.body, np.array(shift_m)
     outlines = capsule_outlines(view.project(posed.ends_m[frame]), body.radii_m) + shift
-    hooves = [hull(corners) + shift for corners in view.project(posed.hooves_m[frame])]
-    brush = _Brush(axes, ink, outlines, hooves, body.is_horn)
+    feet = [hull(corners) + shift for corners in view.project(posed.feet_m[frame])]
+    brush = _Brush(axes, ink, outlines, feet, body.is_horn)
     limbs = limbs_by_nearness(posed, frame, view)
     far = far_limbs(posed, frame, view)
     shoulders = np.zeros_like(body.is_upper)
@@ -158,7 +158,7 @@ class _Brush:
     axes: Axes
     ink: Ink
     outlines: Array
-    hooves: list[Array]
+    feet: list[Array]
     is_horn: tuple[bool, ...]
     zorder: float = 2.0
 
@@ -182,7 +182,7 @@ class _Brush:
         self._skin(limb, ink.far_line, str(ink.far_line), ink.line_pt)
         self.fill(which, ink.far)
         self._skin(limb, ink.far, "none", 0.0)
-        self._horn(limb, ink.far_hoof, ink.far_line, 0.5 * ink.line_pt)
+        self._horn(limb, ink.far_horn, ink.far_line, 0.5 * ink.line_pt)
 
     def near_leg(self, limb: str, which: Bools, is_upper: Bools) -> None:
         """Paint a leg of the near side: a soft line where it lies on the trunk, a dark one below."""
@@ -192,18 +192,18 @@ class _Brush:
         self._skin(limb, ink.line, str(ink.line), 2.0 * ink.line_pt)
         self.fill(which, ink.near)
         self._skin(limb, ink.near, "none", 0.0)
-        self._horn(limb, ink.hoof, ink.line, ink.line_pt)
+        self._horn(limb, ink.horn, ink.line, ink.line_pt)
 
     def _skin(self, limb: str, tone: float, line: str, width_pt: float) -> None:
         """Paint a foot of skin: with a line under the fill of its leg, without one over it."""
         k = LIMBS.index(limb)
         if not self.is_horn[k]:
-            self._add([self.hooves[k]], tone, line, width_pt)
+            self._add([self.feet[k]], tone, line, width_pt)
 
     def _horn(self, limb: str, tone: float, line: float, width_pt: float) -> None:
         k = LIMBS.index(limb)
         if self.is_horn[k]:
-            self._add([self.hooves[k]], tone, str(line), width_pt)
+            self._add([self.feet[k]], tone, str(line), width_pt)
 
     def _add(self, polygons: list[Array], fill: float, line: str, width_pt: float) -> None:
         from matplotlib.collections import PolyCollection

@@ -73,8 +73,8 @@ def plot_figure(clip: Motion, what: str, gait: str = "") -> Figure:
 
 def plot_title(clip: Motion, what: str, gait: str = "") -> str:
     """Return the heading of a plot."""
-    name = f"{clip.skeleton.title}, {gait}" if gait else clip.skeleton.title
-    return f"{name}: {what}, {clip.facts['frames']:.0f} frames at {clip.frame_rate_hz:g} fps"
+    name = f"{clip.animal.title}, {gait}" if gait else clip.animal.title
+    return f"{name}: {what}, {clip.facts.frames} frames at {clip.frame_rate_hz:g} fps"
 
 
 def check_suffix(suffix: str, path: str) -> None:
@@ -109,7 +109,7 @@ def write_plot(clip: Motion, what: str, suffix: str, gait: str = "") -> bytes:
 
 def _footfalls(clip: Motion, title: str) -> Figure:
     """Draw the bars of one stride, and which feet carry together for how long."""
-    shares = sorted(support_shares(clip.footfalls).items(), key=lambda item: -item[1])
+    shares = sorted(support_shares(clip.steps).items(), key=lambda item: -item[1])
     page = Page(FOOTFALLS_WIDTH_MM, FOOTFALLS_HEIGHT_MM)
     top, margin = page.height_mm - 7.0, 6.0
     page.fitted(margin, top, title, 11.0, page.width_mm - 2.0 * margin, fontweight="bold")

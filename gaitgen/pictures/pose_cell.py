@@ -72,11 +72,11 @@ class Cell:
 def extent(posed: PosedBody, view: View) -> Extent:
     """Return the room that all poses need in a view. [m]"""
     points, radii = view.project(posed.ends_m), posed.body.radii_m[None]
-    hooves = view.project(posed.hooves_m)
+    feet = view.project(posed.feet_m)
     return (
-        float(min((points[..., 0] - radii).min(), hooves[..., 0].min())),
-        float(max((points[..., 0] + radii).max(), hooves[..., 0].max())),
-        float(hooves[..., 1].min()),
+        float(min((points[..., 0] - radii).min(), feet[..., 0].min())),
+        float(max((points[..., 0] + radii).max(), feet[..., 0].max())),
+        float(feet[..., 1].min()),
         float((points[..., 1] + radii).max()),
     )
 
@@ -111,16 +111,16 @@ class Poses:
 
     def points_m(self) -> dict[str, Array]:
         """Follow croup, withers, poll and the tips of ear and tail: (poses, 3) each. [m]"""
-        skeleton = self.clip.skeleton
-        positions, world = world_frames(skeleton, self.clip.root_path_m, self.clip.rotations)
-        tips = tips_m(skeleton, positions, world)
+        animal = self.clip.animal
+        positions, world = world_frames(animal, self.clip.root_path_m, self.clip.rotations)
+        tips = tips_m(animal, positions, world)
         marks = {
-            part: landmark_m(skeleton, positions, world, name)
+            part: landmark_m(animal, positions, world, name)
             for part, name in LANDMARKS.items()
-            if name in skeleton.landmarks_m
+            if name in animal.landmarks_m
         }
         for part, name in (("ear", "ear_R"), ("tail", "tail")):
-            last = last_of(skeleton, name)
+            last = last_of(animal, name)
             if last is not None:
                 marks[part] = tips[:, last]
         return marks
@@ -135,13 +135,13 @@ def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m
     """Draw one pose from the side, with all there is to say about it."""
     view, key = VIEWS["side"], poses.keys[k]
     draw_figure(axes, cell, poses, k, view)
-    _ground(page, cell, float(poses.travel_m[k]), ground_mark_m(poses.clip.skeleton.withers_height_m))
+    _ground(page, cell, float(poses.travel_m[k]), ground_mark_m(poses.clip.animal.withers_height_m))
     _caption(page, cell, key)
     _feet(page, cell, poses, k)
     for part in key.courses:
         x, y = cell.on_page(view.project(points_m[part][k]))
         if part == "head":  # before the forehead, where nothing else is
-            ahead_m = HEAD_MARK_SHARE * poses.clip.skeleton.withers_height_m
+            ahead_m = HEAD_MARK_SHARE * poses.clip.animal.withers_height_m
             left = float(x) + ahead_m * cell.scale + 2.6
             low = max(float(y) - 0.15 * MARK_MM, _head_top_mm(cell, poses, k, left) + WORD_MM)
             course_mark(page, left, low, key.courses[part], word_below=True)
@@ -205,8 +205,8 @@ def _caption(page: Page, cell: Cell, key: KeyFigure) -> None:
 
 def _feet(page: Page, cell: Cell, poses: Poses, k: int) -> None:
     side = VIEWS["side"]
-    places = cell.on_page(side.project(poses.posed.hooves_m[k]).mean(axis=1))[:, 0]
-    near = side.nearness(poses.posed.hooves_m[k].mean(axis=1))
+    places = cell.on_page(side.project(poses.posed.feet_m[k]).mean(axis=1))[:, 0]
+    near = side.nearness(poses.posed.feet_m[k].mean(axis=1))
     level = cell.bottom + cell.scale * cell.shift_m[1]
     rows = [level - (3.0 if near[limb] > np.median(near) else 6.6) for limb in range(4)]
     low, high = cell.left + 3.2, cell.left + cell.width - 3.2

@@ -73,7 +73,7 @@ def sheet_figures(clip: Motion, *, gait: str = "", paper: str = "a4") -> list[Fi
         For another paper.
     """
     poses = _poses(clip)
-    title = Title(clip.skeleton.title, gait).words
+    title = Title(clip.animal.title, gait).words
     pages = [paper_page(paper), paper_page(paper)]
     _first_page(pages[0], clip, poses, title)
     _heading(pages[1], clip, f"{title}: front and three-quarter")
@@ -95,7 +95,7 @@ def write_sheet(
     """
     figures = sheet_figures(clip, gait=gait, paper=paper)
     pngs = [as_png(figure) for figure in figures] if pictures else []
-    return as_pdf(figures, Title(clip.skeleton.title, gait).words), pngs
+    return as_pdf(figures, Title(clip.animal.title, gait).words), pngs
 
 
 def _poses(clip: Motion) -> Poses:
@@ -103,7 +103,7 @@ def _poses(clip: Motion) -> Poses:
     keys = key_figures(clip)
     frames = np.array([key.frame for key in keys])
     at_keys = clip_at(still, frames)
-    travel = clip.footfalls.travel_m_s[0] * (frames - 1.0) / clip.frame_rate_hz
+    travel = clip.steps.travel_m_s[0] * (frames - 1.0) / clip.frame_rate_hz
     return Poses(at_keys, pose(at_keys, np.arange(frames.size)), keys, travel)
 
 
@@ -127,13 +127,13 @@ def _heading(page: Page, clip: Motion, title: str) -> None:
     facts = clip.facts
     place = "in place" if clip.is_in_place else "travelling"
     numbers = (
-        ("frames", f"1 to {facts['frames'] + 1:.0f}, {place}"),
+        ("frames", f"1 to {facts.frames + 1}, {place}"),
         ("frame rate", f"{clip.frame_rate_hz:g} fps"),
-        ("speed", f"{facts['speed_m_s']:.2f} m/s"),
-        ("stride length", f"{facts['stride_length_m']:.2f} m"),
-        ("stride time", f"{facts['period_s']:.2f} s"),
-        ("duty factor", f"{facts['duty_factor']:.2f}"),
-        ("withers", f"{clip.skeleton.withers_height_m:.2f} m"),
+        ("speed", f"{facts.speed_m_s:.2f} m/s"),
+        ("stride length", f"{facts.stride_length_m:.2f} m"),
+        ("stride time", f"{facts.period_s:.2f} s"),
+        ("duty factor", f"{facts.duty_factor:.2f}"),
+        ("withers", f"{clip.animal.withers_height_m:.2f} m"),
     )
     widths = np.array([1.75, 1.0, 1.0, 1.1, 1.0, 1.0, 0.9])
     edges = MARGIN_MM + np.concatenate([[0.0], np.cumsum(widths) / widths.sum()]) * (right - MARGIN_MM)

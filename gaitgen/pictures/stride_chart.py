@@ -51,12 +51,12 @@ class Span:
 
 def stride_span(page: Page, clip: Motion, margin: float) -> Span:
     """Lay one stride across a page, with room for labels on the left."""
-    return Span(margin + LABELS_MM, page.width_mm - margin - 3.0, int(clip.facts["frames"]))
+    return Span(margin + LABELS_MM, page.width_mm - margin - 3.0, clip.facts.frames)
 
 
 def keys_within(keys: Sequence[KeyFigure], clip: Motion) -> list[tuple[float, bool]]:
     """Return frame, from 1, and whether a foot lands on it, of the key poses inside one stride."""
-    last = clip.facts["frames"] + 1.0 + 1e-6
+    last = clip.facts.frames + 1.0 + 1e-6
     return [(key.frame, any(key.lands)) for key in keys if key.frame <= last]
 
 
@@ -87,15 +87,15 @@ def draw_bars(page: Page, span: Span, clip: Motion, keys: Array, top: float) -> 
 
     Key frames, (poses,) from 1, are ruled through the bars in white.
     """
-    footfalls, rate = clip.footfalls, clip.frame_rate_hz
-    first = footfalls.touchdown_s < span.frames / rate - 1e-9
-    order = [k for k in np.argsort(footfalls.touchdown_s, kind="stable") if first[k]]
-    rows: list[int] = list(dict.fromkeys(int(footfalls.limb[k]) for k in order))
+    steps, rate = clip.steps, clip.frame_rate_hz
+    first = steps.touchdown_s < span.frames / rate - 1e-9
+    order = [k for k in np.argsort(steps.touchdown_s, kind="stable") if first[k]]
+    rows: list[int] = list(dict.fromkeys(int(steps.limb[k]) for k in order))
     for k in order:
-        limb = int(footfalls.limb[k])
+        limb = int(steps.limb[k])
         middle = top - (rows.index(limb) + 0.5) * BAR_ROW_MM
-        contact = float(footfalls.touchdown_s[k]) * rate + 1.0
-        liftoff = float(footfalls.liftoff_s[k]) * rate + 1.0
+        contact = float(steps.touchdown_s[k]) * rate + 1.0
+        liftoff = float(steps.liftoff_s[k]) * rate + 1.0
         _bar(page, span, contact, liftoff, middle, tone=BAR_TONES[LIMBS[limb][0]], keys=keys)
     for row, limb in enumerate(rows):
         middle = top - (row + 0.5) * BAR_ROW_MM

@@ -36,7 +36,7 @@ _NAME_INCHES, _DOWN_INCHES = 0.19, 0.06
 
 def strip_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
     """Return the rows of the poses to draw, (poses,), evenly through the first stride, on whole frames."""
-    stride = int(clip.facts["frames"])
+    stride = clip.facts.frames
     count = min(poses, stride)
     return np.round(np.arange(count) * stride / count).astype(np.int64)
 
@@ -81,7 +81,7 @@ def _box(posed: PosedBody, view: View) -> Box:
     radii = posed.body.radii_m[None, :, :]
     left, right = (points[..., 0] - radii).min(), (points[..., 0] + radii).max()
     top = (points[..., 1] + radii).max()
-    bottom = view.project(posed.hooves_m)[..., 1].min()
+    bottom = view.project(posed.feet_m)[..., 1].min()
     return float(left), float(right), float(bottom), float(top)
 
 
@@ -117,10 +117,10 @@ def _row(
 
 def _ground(axes: Axes, clip: Motion, row: int, left_m: float, shift_m: float, inch_m: float) -> None:
     """Draw the ground with marks that move with it."""
-    margin_m, apart_m = _ASIDE_INCHES / 2.0 * inch_m, ground_mark_m(clip.skeleton.withers_height_m)
+    margin_m, apart_m = _ASIDE_INCHES / 2.0 * inch_m, ground_mark_m(clip.animal.withers_height_m)
     left, right = left_m + margin_m, left_m + COLUMN_INCHES * inch_m - margin_m
     axes.plot([left, right], [0.0, 0.0], color="0.25", linewidth=1.0, zorder=1.0)
-    moved = clip.footfalls.travel_m_s[0] * row / clip.frame_rate_hz
+    moved = clip.steps.travel_m_s[0] * row / clip.frame_rate_hz
     first = np.ceil((left - shift_m + moved) / apart_m)
     last = np.floor((right - shift_m + moved) / apart_m)
     for mark in np.arange(first, last + 1) * apart_m - moved + shift_m:
@@ -150,7 +150,7 @@ def letter_places(posed: PosedBody, frame: int, view: View, inch_m: float) -> Ar
     ``inch_m`` are the metres that an inch of paper shows.
     """
     near_m, far_m = _LETTER_INCHES * inch_m, _FAR_LETTER_INCHES * inch_m
-    corners = view.project(posed.hooves_m[frame])  # (4, 8, 2)
+    corners = view.project(posed.feet_m[frame])  # (4, 8, 2)
     far = far_limbs(posed, frame, view)
     drop = np.array([far_m if limb in far else near_m for limb in LIMBS])
     places = np.stack(

@@ -78,7 +78,7 @@ def _chart(page: Page, clip: Motion, poses: Poses, margin: float, top: float) ->
 def _figure(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, name: str) -> None:
     view = VIEWS[name]
     draw_figure(axes, cell, poses, k, view)
-    corners = cell.on_page(view.project(poses.posed.hooves_m[k]))  # (4, 8, 2)
+    corners = cell.on_page(view.project(poses.posed.feet_m[k]))  # (4, 8, 2)
     places = corners[..., 0].mean(axis=1)
     key, floor = poses.keys[k], cell.bottom + FEET_MM - 2.4
     low, high = cell.left + LABEL_MM[0] / 2.0, cell.left + cell.width - LABEL_MM[0] / 2.0
@@ -105,14 +105,14 @@ def _table(page: Page, clip: Motion, margin: float, top: float) -> None:
     right = page.width_mm - margin
     page.line([margin, right], [top, top], linewidth=0.8)
     step, first = 4.4, top - 4.6
-    frames = int(clip.facts["frames"])
+    frames = clip.facts.frames
     columns = (0.0, 12.0, 27.0, 42.0)
     _row(page, margin, first, columns, ("foot", "contact", "lift-off", "down"), heading=True)
-    for row, k in enumerate(np.argsort(clip.footfalls.touchdown_s, kind="stable")[:4]):
-        contact = float(clip.footfalls.touchdown_s[k]) * clip.frame_rate_hz
-        liftoff = float(clip.footfalls.liftoff_s[k]) * clip.frame_rate_hz
+    for row, k in enumerate(np.argsort(clip.steps.touchdown_s, kind="stable")[:4]):
+        contact = float(clip.steps.touchdown_s[k]) * clip.frame_rate_hz
+        liftoff = float(clip.steps.liftoff_s[k]) * clip.frame_rate_hz
         words = (
-            LIMBS[clip.footfalls.limb[k]],
+            LIMBS[clip.steps.limb[k]],
             frame_words(contact % frames + 1.0),
             frame_words(liftoff % frames + 1.0),
             frame_words(liftoff - contact),

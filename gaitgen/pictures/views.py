@@ -1,4 +1,4 @@
-"""Directions to look from, and the flat outlines of discs, capsules and hooves: no drawing library."""
+"""Directions to look from, and the flat outlines of discs, capsules and feet: no drawing library."""
 
 from __future__ import annotations
 

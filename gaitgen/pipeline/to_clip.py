@@ -8,6 +8,7 @@ import numpy.typing as npt
 from gaitgen.errors import Notice
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import froude_number
+from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
@@ -32,33 +33,32 @@ def to_clip(request: Request, made: Tempered, notices: tuple[Notice, ...]) -> Mo
         root[:, :2] += (turns * period_s + row / request.frame_rate_hz)[:, None] * travel
     force = solved.body.balance.force_n[fine]
     breath = np.zeros(fine.size) if solved.hung is None else solved.hung.breath[fine]
-    plan = {
-        "force_n": force[..., 2],
-        "force_horizontal_n": force[..., :2],
-        "hips_heave_m": solved.body.hips_height_m[fine],
-        "chest_heave_m": solved.body.chest_height_m[fine],
-        "breath": breath,
-    }
+    plan = Plan(
+        force_n=force[..., 2],
+        force_horizontal_n=force[..., :2],
+        hips_heave_m=solved.body.hips_height_m[fine],
+        chest_heave_m=solved.body.chest_height_m[fine],
+        breath=breath,
+    )
     speed = float(np.linalg.norm(travel))
-    facts = {
-        "frames": float(frames),
-        "strides": float(request.strides),
-        "frame_rate_hz": request.frame_rate_hz,
-        "period_s": period_s,
-        "speed_m_s": speed,
-        "stride_length_m": speed * period_s,
-        "duty_factor": sum(timing.down) / (4.0 * frames),
-        "lag": ((timing.contact[1] - timing.contact[3]) % frames) / frames,
-        "froude_number": froude_number(speed, animal.hip_height_m),
-        "chest_drop_m": solved.drop_m[0],
-        "hips_drop_m": solved.drop_m[1],
-    }
+    facts = Facts(
+        frames=frames,
+        strides=request.strides,
+        period_s=period_s,
+        speed_m_s=speed,
+        stride_length_m=speed * period_s,
+        duty_factor=sum(timing.down) / (4.0 * frames),
+        lag=((timing.contact[1] - timing.contact[3]) % frames) / frames,
+        froude_number=froude_number(speed, animal.hip_height_m),
+        chest_drop_m=solved.drop_m[0],
+        hips_drop_m=solved.drop_m[1],
+    )
     return Motion(
-        skeleton=animal,
+        animal=animal,
         frame_rate_hz=request.frame_rate_hz,
         root_path_m=root,
         rotations=rotations,
-        footfalls=steps,
+        steps=steps,
         belt_m_s=travel.copy() if request.in_place else np.zeros(2),
         key_poses=key_poses(
             timing.contact,

@@ -31,10 +31,10 @@ class Matched:
 
     Attributes
     ----------
-    skeleton
+    animal
         The animal with the file's own offsets and tips.
     rows
-        (joints,) joint of the file for each joint of the skeleton.
+        (joints,) joint of the file for each joint of the animal.
     axes
         (3, 3) rows forward, left, up in the file's axes.
     unit
@@ -43,7 +43,7 @@ class Matched:
         What was guessed.
     """
 
-    skeleton: Animal
+    animal: Animal
     rows: Ints
     axes: Array
     unit: str
@@ -70,7 +70,7 @@ def match_animal(file: BvhFile, where: str, animal: str | None = None) -> Matche
     names = animal_names() if animal is None else (animal,)
     best, far = min(_all_matched(file, where, names), key=lambda found: found[1])
     notices = list(best.notices)
-    title = best.skeleton.title.lower()
+    title = best.animal.title.lower()
     if far > OWN_SHAPE_M:
         notices.append(
             Notice(
@@ -79,7 +79,7 @@ def match_animal(file: BvhFile, where: str, animal: str | None = None) -> Matche
                 "the file's joints.",
             )
         )
-    extra = [name for name in file.joint_names if name not in best.skeleton.index]
+    extra = [name for name in file.joint_names if name not in best.animal.index]
     if extra:
         some = ", ".join(extra[:3]) + (", ..." if len(extra) > 3 else "")
         notices.append(Notice("joints", f"joints that the {title} does not have are left out: {some}."))

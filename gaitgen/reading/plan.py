@@ -16,6 +16,7 @@ from gaitgen.course.path import Path
 from gaitgen.errors import Notice
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.extremes import highest
+from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.motion import KeyPose
@@ -34,22 +35,23 @@ TOPS = {"hips": "hind", "chest": "fore"}
 
 
 @dataclass(frozen=True, eq=False)
-class Plan:
+class Found:
     """What a clip needs beside its motion.
 
     Attributes
     ----------
-    curves, facts, key_poses, notices
-        As in a Motion; curves are one stride long.
+    frame_rate_hz, plan, facts, key_poses, notices
+        As in a Motion; the plan is one stride long.
     """
 
-    curves: dict[str, Array]
-    facts: dict[str, float]
+    frame_rate_hz: float
+    plan: Plan
+    facts: Facts
     key_poses: tuple[KeyPose, ...]
     notices: tuple[Notice, ...]
 
 
-def find_plan(motion: Tracked, skeleton: Animal, stride: Stride, root_m: Array, local: Array) -> Plan:
+def find_plan(motion: Tracked, skeleton: Animal, stride: Stride, root_m: Array, local: Array) -> Found:
     """Work out the plan of one stride from the motion itself.
 
     Parameters
@@ -63,24 +65,24 @@ def find_plan(motion: Tracked, skeleton: Animal, stride: Stride, root_m: Array, 
     heaves, drops = {}, {}
     for part, end in TOPS.items():
         heaves[part], drops[part] = _heave(motion, skeleton, stride, end)
-    travel = stride.footfalls.travel_m_s
+    travel = stride.steps.travel_m_s
     path = Path.straight(float(np.linalg.norm(travel)), float(np.arctan2(travel[1], travel[0])))
     per_frame = -(-SAMPLES // stride.frames)
     fine = per_frame * stride.frames
     grid = Grid(0.0, 1.0 / (per_frame * rate), fine, is_periodic=True)
     parts, masses = _parts(skeleton, stride, root_m, local, grid)
-    force = forces_under(skeleton, stride.footfalls, path, grid, parts, masses).force_n[::per_frame]
+    force = forces_under(skeleton, stride.steps, path, grid, parts, masses).force_n[::per_frame]
     text = "forces are estimated from how the masses of the animal move, shared by the feet that are down."
     notices = [Notice("force", text)]
-    curves = {
-        "force_n": force[..., 2],
-        "force_horizontal_n": force[..., :2],
-        "hips_heave_m": heaves["hips"],
-        "chest_heave_m": heaves["chest"],
-        "breath": np.zeros(stride.frames),
-    }
+    plan = Plan(
+        force_n=force[..., 2],
+        force_horizontal_n=force[..., :2],
+        hips_heave_m=heaves["hips"],
+        chest_heave_m=heaves["chest"],
+        breath=np.zeros(stride.frames),
+    )
     facts = _facts(skeleton, stride, rate, drops)
-    return Plan(curves, facts, _named(stride, curves), tuple(notices))
+    return Found(round(rate, 9), plan, facts, _named(stride, plan), tuple(notices))
 
 
 def _parts(skeleton: Animal, stride: Stride, root_m: Array, local: Array, grid: Grid) -> tuple[Array, Array]:
@@ -89,8 +91,8 @@ def _parts(skeleton: Animal, stride: Stride, root_m: Array, local: Array, grid: 
     places, turned = world_frames(skeleton, root_m[rows], local[rows])
     centres = places + (turned @ skeleton.mass_centres_m[..., None])[..., 0]
     if not stride.in_place:
-        gone_s = np.arange(stride.frames) * float(stride.footfalls.period_s or 0.0) / stride.frames
-        centres[..., :2] -= gone_s[:, None, None] * stride.footfalls.travel_m_s
+        gone_s = np.arange(stride.frames) * float(stride.steps.period_s or 0.0) / stride.frames
+        centres[..., :2] -= gone_s[:, None, None] * stride.steps.travel_m_s
     waves = np.fft.rfft(centres, axis=0)
     if stride.noise.angle_deg > 0.0:
         waves[HARMONICS["forces"] + 1 :] = 0.0
@@ -119,24 +121,23 @@ def _heave(motion: Tracked, skeleton: Animal, stride: Stride, end: str) -> tuple
     return curve - top, standing - top
 
 
-def _facts(skeleton: Animal, stride: Stride, rate: float, drops: dict[str, float]) -> dict[str, float]:
+def _facts(skeleton: Animal, stride: Stride, rate: float, drops: dict[str, float]) -> Facts:
     period_s = stride.frames / rate
-    speed = float(np.linalg.norm(stride.footfalls.travel_m_s))
-    return {
-        "frames": float(stride.frames),
-        "strides": float(stride.strides),
-        "frame_rate_hz": round(rate, 9),
-        "period_s": period_s,
-        "speed_m_s": speed,
-        "stride_length_m": speed * period_s,
-        "duty_factor": float(stride.down.sum()) / (4.0 * stride.frames),
-        "lag": float((stride.contact[1] - stride.contact[3]) % stride.frames) / stride.frames,
-        "froude_number": froude_number(speed, skeleton.hip_height_m),
-        "chest_drop_m": drops["chest"],
-        "hips_drop_m": drops["hips"],
-    }
+    speed = float(np.linalg.norm(stride.steps.travel_m_s))
+    return Facts(
+        frames=stride.frames,
+        strides=stride.strides,
+        period_s=period_s,
+        speed_m_s=speed,
+        stride_length_m=speed * period_s,
+        duty_factor=float(stride.down.sum()) / (4.0 * stride.frames),
+        lag=float((stride.contact[1] - stride.contact[3]) % stride.frames) / stride.frames,
+        froude_number=froude_number(speed, skeleton.hip_height_m),
+        chest_drop_m=drops["chest"],
+        hips_drop_m=drops["hips"],
+    )
 
 
-def _named(stride: Stride, curves: dict[str, Array]) -> tuple[KeyPose, ...]:
-    fine = {end: refined(curves[f"{end}_heave_m"])[:-1] for end in TOPS}
+def _named(stride: Stride, plan: Plan) -> tuple[KeyPose, ...]:
+    fine = {end: refined(heave_m)[:-1] for end, heave_m in plan.heaves_m.items()}
     return key_poses([float(frame) for frame in stride.contact], stride.frames, fine)

@@ -66,7 +66,7 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
             f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "
             "Xposition Yposition Zposition"
         )
-    own = matched.skeleton.name
+    own = matched.animal.name
     found, _ = find_rig(file, where, own) if own in animal_names() else find_rig(file, where)
     up = int(np.argmax(np.abs(matched.axes[2])))
     forward = matched.axes[0] + 0.0
@@ -77,11 +77,11 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
         forward=(float(forward[0]), float(forward[1]), float(forward[2])),
         rest="zero",
     )
-    motion, notices = _ahead(place(file, rig_map, path.name), matched.skeleton)
+    motion, notices = _ahead(place(file, rig_map, path.name), matched.animal)
     stride = find_stride(motion, where)
     text = f"read from {path.name}: contacts found by position and speed"
     if animal is None:
-        text += f", the animal ({matched.skeleton.title.lower()}) by its shape"
+        text += f", the animal ({matched.animal.title.lower()}) by its shape"
     read = Notice("read", f"{text}.")
     said = (read, *matched.notices, *notices, *_stride_notices(stride, motion))
     return _clip(motion, matched, stride, said)
@@ -98,16 +98,15 @@ def frame_rate_hz(frame_time_s: float) -> float:
 
 def first_stride(clip: Motion) -> Motion:
     """Cut a clip to its first stride, in place."""
-    frames = int(clip.facts["frames"])
-    rows = slice(0, frames + 1)
+    rows = np.arange(min(clip.facts.frames + 1, clip.frames))
     still = over_origin(clip)
     return replace(
         still,
-        root_path_m=still.root_path_m[rows].copy(),
-        rotations=clip.rotations[rows].copy(),
-        belt_m_s=clip.belt_m_s if clip.is_in_place else clip.footfalls.travel_m_s.copy(),
-        plan={name: values[rows].copy() for name, values in clip.plan.items()},
-        facts={**clip.facts, "strides": 1.0},
+        root_path_m=still.root_path_m[rows],
+        rotations=clip.rotations[rows],
+        belt_m_s=clip.belt_m_s if clip.is_in_place else clip.steps.travel_m_s.copy(),
+        plan=clip.plan.at(rows),
+        facts=replace(clip.facts, strides=1),
     )
 
 
@@ -169,17 +168,16 @@ def _clip(motion: Tracked, matched: Matched, stride: Stride, notices: tuple[Noti
     if stride.loop.closes and not stride.loop.repeats_first:
         local = np.concatenate([local, local[:1]])
         root = np.concatenate([root, root[:1] + stride.loop.advance_m])
-    plan = find_plan(motion, matched.skeleton, stride, root, local)
-    rows = np.arange(len(root)) % stride.frames
+    found = find_plan(motion, matched.animal, stride, root, local)
     return Motion(
-        skeleton=matched.skeleton,
-        frame_rate_hz=plan.facts["frame_rate_hz"],
+        animal=matched.animal,
+        frame_rate_hz=found.frame_rate_hz,
         root_path_m=root,
         rotations=continuous_sign(quaternion_from_matrix(local)),
-        footfalls=stride.footfalls,
-        belt_m_s=stride.footfalls.travel_m_s.copy() if stride.in_place else np.zeros(2),
-        key_poses=plan.key_poses,
-        plan={name: values[rows].copy() for name, values in plan.curves.items()},
-        facts=plan.facts,
-        notices=(*notices, *plan.notices),
+        steps=stride.steps,
+        belt_m_s=stride.steps.travel_m_s.copy() if stride.in_place else np.zeros(2),
+        key_poses=found.key_poses,
+        plan=found.plan.at(np.arange(len(root)) % stride.frames),
+        facts=found.facts,
+        notices=(*notices, *found.notices),
     )

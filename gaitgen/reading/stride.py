@@ -30,7 +30,7 @@ class Stride:
         Length of one stride [frames], and how many whole ones are in the clip.
     contact, down
         (4,) frame of contact from 0, and frames on the ground, in LIMBS order.
-    footfalls
+    steps
         One period of stances, travelling.
     in_place
         Whether the ground moves rather than the body.
@@ -44,7 +44,7 @@ class Stride:
     strides: int
     contact: npt.NDArray[np.int64]
     down: npt.NDArray[np.int64]
-    footfalls: Steps
+    steps: Steps
     in_place: bool
     ground_m: float
     gait: Gait
@@ -81,14 +81,14 @@ def find_stride(motion: Tracked, where: str) -> Stride:
     if not feet.in_place:
         travel = loop.advance_m[:2] / loop.frames * motion.frame_rate_hz if loop.closes else feet.body_m_s
     try:
-        footfalls = _footfalls(motion, loop, feet, contact, down, frames, travel)
+        steps = _steps(motion, loop, feet, contact, down, frames, travel)
     except GaitError as fault:
         raise FileFormatError(f"{where}: no stride to draw, {fault}") from None
     strides = max(1, round(gait.strides) if loop.closes else int(gait.strides + 1e-6))
-    return Stride(frames, strides, contact, down, footfalls, feet.in_place, feet.ground_m, gait, loop, noise)
+    return Stride(frames, strides, contact, down, steps, feet.in_place, feet.ground_m, gait, loop, noise)
 
 
-def _footfalls(
+def _steps(
     motion: Tracked,
     loop: Loop,
     feet: Feet,

@@ -39,16 +39,16 @@ class Source:
 
     def change(self, name: str) -> Array:
         """Return the change of a joint from standing, (frames, 3, 3)."""
-        return np.asarray(self.worlds[:, self.clip.skeleton.joint(name)])
+        return np.asarray(self.worlds[:, self.clip.animal.joint(name)])
 
     def middle(self, end: str) -> tuple[Array, Array]:
         """Return the middle between the tops of two limbs, as the trunk carries it, without their ride.
 
         Standing (3,), and over time (frames, 3).
         """
-        left, right = (self.clip.skeleton.limb(end, side) for side in "LR")
+        left, right = (self.clip.animal.limb(end, side) for side in "LR")
         standing = (self.standing_m[left.top] + self.standing_m[right.top]) / 2.0
-        return standing, end_middle_m(self.clip.skeleton, self.places_m, self.worlds, end)
+        return standing, end_middle_m(self.clip.animal, self.places_m, self.worlds, end)
 
     def row(self, names: tuple[str, ...], share: float) -> Array:
         """Return the change at a share, 0 to 1, of the way through a row of joints."""
@@ -59,7 +59,7 @@ class Source:
 
     def limb(self, limb: str) -> LimbGoal:
         """Return what one limb, by its LIMBS name, does."""
-        own = self.clip.skeleton.limbs[LIMBS.index(limb)]
+        own = self.clip.animal.limbs[LIMBS.index(limb)]
         rows, tip = list(own.joints), own.foot.tip_m
         toe = fixed_points(self.places_m, self.worlds, rows[-1], tip)
         return LimbGoal(
@@ -74,8 +74,8 @@ class Source:
 
 def source_of(clip: Motion) -> Source:
     """Place every joint of a clip."""
-    places, worlds = world_frames(clip.skeleton, clip.root_path_m, clip.rotations)
-    return Source(clip, standing_positions_m(clip.skeleton), places, worlds)
+    places, worlds = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    return Source(clip, standing_positions_m(clip.animal), places, worlds)
 
 
 def hips_m(rig: Rig) -> Array:
@@ -89,7 +89,7 @@ def hips_m(rig: Rig) -> Array:
 
 def wanted_changes(source: Source, rig: Rig) -> dict[int, Array]:
     """Change from standing of every joint of the rig that is a part of the body, limbs left out."""
-    animal = source.clip.skeleton
+    animal = source.clip.animal
     wanted: dict[int, Array] = {}
     spine = [rig.joint(name) for name in rig.map.spine]
     marks = _marks(rig, spine)
@@ -114,7 +114,7 @@ def wanted_changes(source: Source, rig: Rig) -> dict[int, Array]:
 
 
 def _neck(source: Source) -> tuple[str, ...]:
-    animal = source.clip.skeleton
+    animal = source.clip.animal
     return tuple(animal.joint_names[row] for row in animal.neck)
 
 

@@ -76,7 +76,7 @@ def pose_limb(rig: Rig, limb: Limb, goal: LimbGoal, top_m: Array, change_above: 
 
     The joint above the giving bone bends until the distance is right (law of cosines); then the limb
     swings about its own pivot by the least turn. The last joint keeps the sole's rotation where it turns
-    pastern or hoof. Joints with fewer than three channels come as near as they can, and a few damped
+    pastern or foot. Joints with fewer than three channels come as near as they can, and a few damped
     Gauss-Newton steps over the channels close what is left.
 
     Parameters
@@ -98,13 +98,13 @@ def pose_limb(rig: Rig, limb: Limb, goal: LimbGoal, top_m: Array, change_above: 
 def _like_animal(limb: Limb, goal: LimbGoal, change_above: Array) -> Array:
     """Return the changes of the animal's bones on the rig's joints, (frames, joints, 3, 3)."""
     turning = [bone for bone in limb.bones if bone >= 0]
-    last = len(goal.standing_m) - 2  # the hoof
+    last = len(goal.standing_m) - 2  # the foot
     made: dict[int, Array] = {}
     for bone, below in zip(turning, [*turning[1:], last + 1], strict=True):
         if below == bone + 1:
             made[bone] = goal.changes[:, bone]
         elif bone == turning[-1] and bone == last - 1:
-            made[bone] = goal.changes[:, last]  # pastern and hoof in one: the sole rules
+            made[bone] = goal.changes[:, last]  # pastern and foot in one: the sole rules
         else:
             along = goal.changes[:, bone] @ (goal.standing_m[below] - goal.standing_m[bone])
             reach = goal.points_m[:, below] - goal.points_m[:, bone]

@@ -128,8 +128,8 @@ def between_frames():
     for frames in (12, 16, 24, 32, 64):
         clip = make_cycle(Request(frames=frames))
         _, table = bvh.channel_table(clip, space)
-        planted = stance_state(clip.footfalls, time_s(clip)).planted
-        toes = feet_of(clip.skeleton, space).toes
+        planted = stance_state(clip.steps, time_s(clip)).planted
+        toes = feet_of(clip.animal, space).toes
         row = np.arange(frames * steps + 1)
         before, after = row // steps, -(-row // steps)
         share = (row / steps - before)[:, None, None]

@@ -1,4 +1,4 @@
-"""Triangles of a hoof: a rounded prism from its sole to its coronet."""
+"""Triangles of a foot: a rounded prism from its sole to its rim."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ SECTIONS = 24
 ROUNDNESS = 2.4
 
 
-def hoof_mesh(corners_m: Array) -> tuple[Array, Array, Ints]:
-    """Loft a hoof inside its box: a flat sole, a wall, a flat top.
+def foot_mesh(corners_m: Array) -> tuple[Array, Array, Ints]:
+    """Loft a foot inside its box: a flat sole, a wall, a flat top.
 
     The outline touches the middle of each side of the box, so the ground point of the toe is a vertex.
 

@@ -1,0 +1,87 @@
+"""The report of a clip, laid out for people."""
+
+from __future__ import annotations
+
+from itertools import zip_longest
+
+from gaitgen.motion.report import Report
+
+
+def as_text(found: Report) -> str:
+    """Write the report for people."""
+    lines = [*_heading(found), "", *_plan(found), "", *_measures(found), *_keys(found), *_ends(found)]
+    return "\n".join(lines) + "\n"
+
+
+def _mass_words(mass_kg: float) -> str:
+    """Write a mass with three digits, or whole kilograms."""
+    return f"{mass_kg:.0f}" if mass_kg >= 100.0 else f"{mass_kg:.3g}"
+
+
+def _heading(found: Report) -> list[str]:
+    place = "in place" if found.in_place else "travelling"
+    strides = "" if found.strides == 1 else f", {found.strides} strides"
+    line = (
+        f"{found.title}, {found.withers_height_m:g} m at the withers, "
+        f"{_mass_words(found.body_mass_kg)} kg: {place}, "
+        f"frames 1 to {found.last_frame} at {found.frame_rate_hz:g} fps{strides}"
+    )
+    return [line]
+
+
+def _plan(found: Report) -> list[str]:
+    """Lay out feet on the left and the two ends of the body on the right."""
+    left = [f"{'foot':<6}{'contact':>8}{'lift-off':>10}{'frames down':>13}"]
+    left += [
+        f"{foot.foot:<6}{foot.contact_frame:>8g}{foot.liftoff_frame:>10g}{foot.frames_down:>13g}"
+        for foot in found.feet
+    ]
+    right = [f"{'body':<7}{'low at':<12}{'high at':<12}{'rise':>6}"]
+    for end, heave in (("hips", found.hips), ("chest", found.chest)):
+        lows, highs = (", ".join(map(str, frames)) for frames in (heave.low_frames, heave.high_frames))
+        right.append(f"{end:<7}{lows:<12}{highs:<12}{1000.0 * heave.range_m:>3.0f} mm")
+    rows = zip_longest(left, right, fillvalue="")
+    return [f"  {feet_row:<42}{body_row}".rstrip() for feet_row, body_row in rows]
+
+
+def _unevenness(asymmetry: float) -> str:
+    """Say how far left and right differ, where they do."""
+    return f"; left and right differ by {asymmetry:.2f} of a stride" if asymmetry > 0.005 else ""
+
+
+def _measures(found: Report) -> list[str]:
+    tight = found.tightest_joint
+    rows = {
+        "gait": found.gait + _unevenness(found.asymmetry),
+        "stride": f"{found.stride_length_m:.2f} m in {found.period_s:.2f} s",
+        "speed": f"{found.speed_m_s:.2f} m/s, Froude number {found.froude_number:.2f}",
+        "duty factor": f"{found.duty_factor:.3f}, fore foot {found.lag:.3f} of a stride after the hind",
+        "trunk lowered": f"{found.hips_drop_m * 1000:.0f} mm at the hips, "
+        f"{found.chest_drop_m * 1000:.0f} mm at the chest, so that the legs reach",
+        "peak force": f"{found.peak_fore_n_kg:.1f} N/kg fore, {found.peak_hind_n_kg:.1f} N/kg hind",
+        "largest slip": f"{found.largest_slip_m * 1000:.3f} mm",
+        "tightest": f"{tight.joint}, {tight.axis}: {tight.margin_deg:.1f} degrees left",
+    }
+    return [f"  {label:<14}{text}" for label, text in rows.items()]
+
+
+def _keys(found: Report) -> list[str]:
+    keys = found.keys
+    if keys is None:
+        return []
+    busiest = f"at most {keys.most_per_channel} in one ({keys.busiest_channel})"
+    off = f"{keys.worst_deviation_deg:.2f} degrees, {keys.worst_deviation_m * 1000:.1f} mm"
+    drift = f"planted toes drift {keys.planted_drift_m * 1000:.1f} mm on them"
+    return [
+        f"  keys          {keys.keys} in {keys.channels} channels, {busiest}",
+        f"  splines off   {off}; {drift}",
+    ]
+
+
+def _ends(found: Report) -> list[str]:
+    lines = []
+    if found.notices:
+        lines += ["", *(f"  note: {notice.text}" for notice in found.notices)]
+    if found.files:
+        lines += ["", *(f"  wrote {name}" for name in found.files)]
+    return lines
