@@ -230,8 +230,8 @@ def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
     solved = solve_motion(course, Style())
     rows = 3 * 3 * 32 + np.arange(32) * 3
     root = solved.trunk.root_m[rows]
-    np.testing.assert_allclose(root[:, 2] - root[:, 2].mean(), _about_mean(cycle, 2), atol=6e-3)
-    np.testing.assert_allclose(root[:, 1] - root[:, 1].mean(), _about_mean(cycle, 1), atol=9e-3)
+    np.testing.assert_allclose(root[:, 2] - root[:, 2].mean(), _about_mean(cycle, 2), atol=4e-3)
+    np.testing.assert_allclose(root[:, 1] - root[:, 1].mean(), _about_mean(cycle, 1), atol=6e-3)
 
 
 @pytest.mark.xfail(reason="legs in swing are up to 10 degrees apart on a few frames", strict=False)
@@ -301,7 +301,6 @@ def test_any_style_and_any_proportions_stay_inside_the_ranges_or_say_so(animal, 
 
 @FEW
 @given(st.sampled_from(HORSES), LENGTHS, st.data())
-@pytest.mark.xfail(reason="the draft horse is held back at 1.125 of one factor", strict=True)
 def test_styles_near_neutral_are_not_held_back(animal, frames, data):
     factors = data.draw(st.lists(st.floats(0.85, 1.15), min_size=7, max_size=7))
     clip = make_cycle(Request(animal=animal, frames=max(frames, 24), style=Style(*factors)))

@@ -16,6 +16,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.mass import WholeBody
 from gaitgen.body.bumps import Stances
 from gaitgen.body.programme import solve_programme
@@ -25,11 +26,14 @@ Array = npt.NDArray[np.float64]
 
 GRAVITY_M_S2 = 9.80665
 FREEDOMS = ("z", "pitch", "x", "y", "roll", "yaw")
+# Places before the turns that they bring about.
+LEVELLED = ("z", "x", "y", "pitch", "roll", "yaw")
 
 # What one unit of each term weighs: the deviation that costs 1. Lengths are shares of the height at which the
 # centre of mass stands, so that cats are held as firmly as elephants. Estimates, tuned on published forces.
 STRUT = 0.0025  # an end of the body off its struts, while it walks
 SHARE = 0.02  # impulse of a stance, of what it should carry
+STILL_SHARE = 20.0  # so much less firmly where it stands: there, statics share the load
 SMOOTH = 2.8  # bend of a force from bump to bump, in its own mean
 LINE = 0.12  # a force beside the fixed point, over its height
 SIDE_LINE = 0.12
@@ -198,12 +202,35 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
     fallen = grid.twice_integrated(outside)
     given = {name: fallen[:, k] for k, name in enumerate(("x", "y", "z", "roll", "pitch", "yaw"))}
     # The weight turns a body over its feet by as much as its centre has moved, whatever part moved that.
-    drawn = grid.twice_integrated(grid.twice_integrated(wanted.path_m_s2))
+    shifted = grid.twice_integrated(wanted.besides[:, :2])
+    if free:  # parts of the body shift its centre to and fro, not away
+        shifted = shifted - drift @ (np.linalg.pinv(drift) @ shifted)
     for k, (turn, move, per_m) in enumerate((("pitch", "x", pitch), ("roll", "y", roll))):
         pushed[turn] -= per_m * moved[move]
         moved[turn] -= per_m * grid.twice_integrated(moved[move])
-        given[turn] = given[turn] + per_m * drawn[:, k]
+        given[turn] = given[turn] - per_m * grid.twice_integrated(given[move] + shifted[:, k])
+    if free:
+        _level(moved, given, drift, 3 * size)
     return _System(pushed, moved, given, 3 * size + free)
+
+
+def _level(moved: dict[str, Array], given: dict[str, Array], drift: Array, bumps: int) -> None:
+    """Take the drift that every bump leaves behind out of its column, in place.
+
+    A push sets the body adrift for the rest of a motion without a period; where the body starts from, and
+    how fast, makes up for it. With the two parted, the columns stay small and the programme well conditioned.
+    """
+    fit = np.linalg.pinv(drift)
+    for name in LEVELLED:
+        k = FREEDOMS.index(name)
+        own = slice(bumps + 2 * k, bumps + 2 * k + 2)
+        columns = fit @ moved[name]
+        columns[:, own] = 0.0
+        offset = fit @ given[name]
+        for each in FREEDOMS:
+            start = moved[each][:, own].copy()
+            moved[each] -= start @ columns
+            given[each] = given[each] - start @ offset
 
 
 def _objective(
@@ -216,7 +243,9 @@ def _objective(
         rows.append(row / (unit if np.ndim(unit) == 0 else np.asarray(unit)[:, None]))
         right.append(target / unit)
 
-    many = np.sqrt(grid.count)
+    # Terms of forces add up stance by stance, those of the motion moment by moment: both for one stride.
+    many = np.sqrt(grid.count * len(LIMBS) / stances.count)
+    smooth = np.zeros((0, 0)) if grid.is_periodic else local_mean(grid, stances)
     for k, ahead in enumerate(wanted.ends_x_m):
         row = system.moved["z"] + ahead * system.moved["pitch"]
         given = system.given["z"] + ahead * system.given["pitch"]
@@ -227,7 +256,6 @@ def _objective(
         if wanted.strut_share[:, k].max() > 0.0:
             add(row, target, many * STRUT * height_m / share)
         if not grid.is_periodic:
-            smooth = _local_mean(grid, stances)
             runs = np.maximum(1.0 - wanted.strut_share[:, k], 1e-6)
             add(smooth @ row, smooth @ -given, many * MEAN * height_m / runs)
     for name, unit in (
@@ -249,7 +277,7 @@ def _objective(
     return hessian, gradient
 
 
-def _local_mean(grid: Grid, stances: Stances) -> Array:
+def local_mean(grid: Grid, stances: Stances) -> Array:
     """Average over the local stride around each moment: (samples, samples)."""
     middle = (stances.touchdown_s + stances.liftoff_s) / 2.0
     spans = []
@@ -270,13 +298,16 @@ def _add_forces(grid: Grid, hessian: Array, gradient: Array, stances: Stances, w
     size = stances.bumps
     mean = np.maximum(wanted.impulse_share / (stances.liftoff_s - stances.touchdown_s), 1e-3)  # of weight
     area = grid.step_s * stances.values.sum(axis=0)  # (bumps,) [s]
+    felt = grid.step_s * (wanted.still @ stances.values)
+    first = stances.first[:-1]
+    stands = np.add.reduceat(felt, first) / np.maximum(np.add.reduceat(area, first), 1e-9)
     for s in range(stances.count):
         here = slice(int(stances.first[s]), int(stances.first[s + 1]))
         bend = _bends(here.stop - here.start)
         for k, softer in ((0, 1.0), (1, 0.25), (2, 0.25)):
             block = slice(k * size + here.start, k * size + here.stop)
             hessian[block, block] += bend / (SMOOTH * float(mean[s]) * softer) ** 2
-        unit = SHARE * wanted.impulse_share[s]
+        unit = SHARE * (1.0 + STILL_SHARE * float(stands[s])) * wanted.impulse_share[s]
         rows = area[here] / unit
         hessian[here, here] += np.outer(rows, rows)
         gradient[here] += rows * wanted.impulse_share[s] / unit

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.balance import GRAVITY_M_S2, Balance, Wanted, balance
+from gaitgen.body.balance import GRAVITY_M_S2, Balance, Wanted, balance, local_mean
 from gaitgen.body.bumps import Stances, find_stances
 from gaitgen.body.momentum import momentum_rates
 from gaitgen.body.struts import strut_heights_m, walking_share
@@ -31,8 +31,6 @@ FLEXION_SHARE = 0.05
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
 FOLLOW_PER_STRIDE = 8.0
 STANDING_STRIDE_S = 1.2
-# How quickly the body shifts over its feet and leans where its path bends (estimate).
-LEAN_HZ = 0.5
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
 KNOWN_FIRMNESS = 0.3
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
@@ -106,7 +104,7 @@ def move_body(
     stances = find_stances(here, None if steps.loop is None else steps.limb.size)
     settle = animal.tempo.settle_strides if settle_strides is None else settle_strides
     struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
-    aside, lean = _lean(animal, grid, state, frames)
+    aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
     if besides is not None:
         wanted = replace(wanted, besides=besides)
@@ -169,7 +167,9 @@ def forces_under(
     return balance(grid, stances, whole, wanted)
 
 
-def _lean(animal: Animal, grid: Grid, state: StanceState, frames: Frames) -> tuple[Array, Array]:
+def _lean(
+    animal: Animal, grid: Grid, state: StanceState, stances: Stances, frames: Frames
+) -> tuple[Array, Array]:
     """How far the body is to the left of its path, over its feet and leaning into a turn, and its roll.
 
     Lean: atan(a / g), the angle at which the force of the ground goes through the centre of mass.
@@ -181,8 +181,8 @@ def _lean(animal: Animal, grid: Grid, state: StanceState, frames: Frames) -> tup
     if grid.is_periodic:
         under, turning = np.full(grid.count, under.mean()), np.full(grid.count, turning.mean())
     else:
-        under = grid.smoothed(under, LEAN_HZ, 1.0)
-        turning = grid.smoothed(turning, LEAN_HZ, 1.0)
+        mean = local_mean(grid, stances)
+        under, turning = mean @ under, mean @ turning
     return under + whole_body(animal).centre_m[2] * turning, -np.arctan(turning)
 
 

@@ -70,14 +70,25 @@ class Grid:
         return curves.oscillate(drive, frequency_hz, damping_ratio, self.step_s, periodic=self.is_periodic)
 
     def smoothed(self, values: Array, frequency_hz: float, damping_ratio: float = 0.8) -> Array:
-        """Let a curve be felt as through a damped spring: it comes a little late, without corners."""
-        return self.oscillated(values * (2.0 * np.pi * frequency_hz) ** 2, frequency_hz, damping_ratio)
+        """Let a curve be felt as through a damped spring: it comes a little late, without corners.
+
+        Without a period the spring has settled on the first value.
+        """
+        first = self._settled(values)
+        stiffness = (2.0 * np.pi * frequency_hz) ** 2
+        return first + self.oscillated((values - first) * stiffness, frequency_hz, damping_ratio)
 
     def followed(self, values: Array, frequency_hz: float, damping_ratio: float) -> Array:
-        """Let something sprung and damped to a moving base follow it, as on a spring beside a damper."""
-        omega = 2.0 * np.pi * frequency_hz
-        drive = 2.0 * damping_ratio * omega * self.derivative(values) + omega**2 * values
-        return self.oscillated(drive, frequency_hz, damping_ratio)
+        """Let something sprung and damped to a moving base follow it, as on a spring beside a damper.
+
+        Without a period it has settled on the first value.
+        """
+        first, omega = self._settled(values), 2.0 * np.pi * frequency_hz
+        drive = 2.0 * damping_ratio * omega * self.derivative(values) + omega**2 * (values - first)
+        return first + self.oscillated(drive, frequency_hz, damping_ratio)
+
+    def _settled(self, values: Array) -> Array:
+        return np.zeros_like(values[:1]) if self.is_periodic else values[:1].copy()
 
     def without_mean(self, values: Array) -> Array:
         """Take the mean over all moments away."""
