@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,10 @@ from gaitgen.pipeline.placing import MOST_DROP_SHARE, Placed, place_feet
 from gaitgen.pipeline.solve import Course, Solved, carry, solve_motion
 
 BISECTIONS = 6
+# So many factors, at the most, are tried as the one to hold back.
+MOST_BLAMED = 2
+# A factor that is nearer than this to what was asked is not worth a word.
+HELD_LEAST = 0.005
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,7 +49,8 @@ class Tempered:
 def tempered(animal: Animal, gait: Gait, request: Request) -> Tempered:
     """Solve the motion with the style asked for, or with as much of it as keeps every joint in its range.
 
-    All factors are taken towards 1 together until the motion can be solved and no joint leaves its range.
+    A factor that is alone at fault is taken towards 1 until the motion can be solved and no joint leaves its
+    range; if no single one is, all are, and those that do no harm come back.
 
     Raises
     ------
@@ -60,28 +65,65 @@ def tempered(animal: Animal, gait: Gait, request: Request) -> Tempered:
     if asked == Style():
         text = f"{first.fault}: the animal is asked for more than its joints allow at this length and speed."
         return first.tempered((Notice("range", text),))
+    neutral = trial.run(Style())
+    if neutral.fault is not None:
+        text = f"{neutral.fault} even in the neutral style, so the plain walk is made."
+        return neutral.tempered((Notice("range", text),))
+    best = _held(trial, asked)
+    held = [
+        f"{f.name.replace('_', ' ')} {getattr(best.style, f.name):.2f} instead of {getattr(asked, f.name):g}"
+        for f in fields(asked)
+        if abs(getattr(best.style, f.name) - getattr(asked, f.name)) > HELD_LEAST
+    ]
+    text = f"the style is held back to {', '.join(held)}: beyond that, {first.fault}."
+    return best.tempered((Notice("style", text),))
+
+
+def _held(trial: _Trial, asked: Style) -> _Tried:
+    """Hold back what breaks: one factor alone if that mends it, or else all, as little as can be."""
+    changed = [f.name for f in fields(asked) if getattr(asked, f.name) != 1.0]
+    alone = [name for name in changed if trial.run(replace(asked, **{name: 1.0})).fault is None]
+    tried = [_bisected(trial, asked, replace(asked, **{name: 1.0})) for name in alone[:MOST_BLAMED]]
+    if tried:
+        return max(tried, key=lambda each: _kept(each.style, asked))
+    best = _bisected(trial, asked, Style())
+    for name in changed:  # what is not at fault comes back
+        again = trial.run(replace(best.style, **{name: getattr(asked, name)}))
+        best = again if again.fault is None else best
+    return best
+
+
+def _bisected(trial: _Trial, asked: Style, safe: Style) -> _Tried:
+    """Go as far as can be from a style that works towards the one asked for."""
+    best = trial.run(safe)
     low, high = 0.0, 1.0
-    best = trial.run(Style())
-    blame = best.fault
     for _ in range(BISECTIONS):
         middle = (low + high) / 2.0
-        tried = trial.run(_towards_neutral(asked, middle))
+        tried = trial.run(_between(safe, asked, middle))
         if tried.fault is None:
-            low, best, blame = middle, tried, None
+            low, best = middle, tried
         else:
             high = middle
-    text = (
-        f"the style is held to {low:.0%} of the way from neutral to what was asked: beyond that, "
-        f"{first.fault}."
+    return best
+
+
+def _kept(style: Style, asked: Style) -> float:
+    """Say how much of a style is kept: the least share over its factors."""
+    shares = [
+        (getattr(style, f.name) - 1.0) / (getattr(asked, f.name) - 1.0)
+        for f in fields(asked)
+        if getattr(asked, f.name) != 1.0
+    ]
+    return min(shares, default=1.0)
+
+
+def _between(safe: Style, asked: Style, share: float) -> Style:
+    return Style(
+        **{
+            f.name: (1.0 - share) * getattr(safe, f.name) + share * getattr(asked, f.name)
+            for f in fields(asked)
+        }
     )
-    notices = [Notice("style", text)]
-    if blame is not None:
-        notices.append(Notice("range", f"{blame} even in the neutral style."))
-    return best.tempered(tuple(notices))
-
-
-def _towards_neutral(style: Style, share: float) -> Style:
-    return Style(**{f.name: 1.0 + share * (getattr(style, f.name) - 1.0) for f in fields(style)})
 
 
 @dataclass(frozen=True, eq=False)
