@@ -14,7 +14,8 @@ from gaitgen.course.support import support_shares, support_summary
 from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.gait.tempo import GRAVITY_M_S2, froude_number
 from gaitgen.motion.extremes import extremes
-from gaitgen.motion.kinematics import included_angles_rad, world_frames
+from gaitgen.motion.kinematics import included_angles_rad, landmark_m, world_frames
+from gaitgen.motion.measure import measure_feet
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 ROWS = tomllib.loads((Path(__file__).parent / "published.toml").read_text(encoding="utf-8"))["value"]
@@ -127,6 +128,96 @@ def joint_range_deg(joint, frames, fps):
     return np.ptp(_joint_deg(joint, frames, fps))
 
 
+FINE = 8  # moments for each frame, to time what happens between frames
+
+
+def _from_landing(limb, curve, frames, fps):
+    """Start a curve of a finely sampled walk where a foot lands; and say how many moments it is down."""
+    clip = walk(FINE * frames, FINE * fps)
+    row = list(clip.steps.limb).index(LIMBS.index(limb))
+    rate = clip.frame_rate_hz
+    down = round((clip.steps.liftoff_s[row] - clip.steps.touchdown_s[row]) * rate)
+    return np.roll(curve[:-1], -round(clip.steps.touchdown_s[row] * rate)), down
+
+
+def _landmark_height_m(landmark, frames, fps):
+    clip = walk(FINE * frames, FINE * fps)
+    return landmark_m(clip.animal, *world_frames(clip.animal, clip.root_path_m, clip.rotations), landmark)[
+        :, 2
+    ]
+
+
+def rise_mm(landmark, frames, fps):
+    return 1e3 * np.ptp(_landmark_height_m(landmark, frames, fps))
+
+
+def lowest_share_of_stance(landmark, limb, frames, fps):
+    curve, down = _from_landing(limb, _landmark_height_m(landmark, frames, fps), frames, fps)
+    return 100.0 * np.argmin(curve[: curve.size // 2]) / down
+
+
+def highest_share_of_stance(landmark, limb, frames, fps):
+    curve, down = _from_landing(limb, _landmark_height_m(landmark, frames, fps), frames, fps)
+    half = curve.size // 2
+    share = 100.0 * np.argmax(curve[:half]) / down
+    return (
+        share + 100.0 * half / down if share < 20.0 else share
+    )  # the second wave, if the first is just landing
+
+
+def _angle_from_landing(joint, frames, fps):
+    limb = "RF" if joint.startswith(("fore", "radius", "humerus")) else "RH"
+    clip = walk(FINE * frames, FINE * fps)
+    angle = np.degrees(included_angles_rad(clip.animal, clip.rotations))[:, clip.animal.joint(f"{joint}_R")]
+    return _from_landing(limb, angle, frames, fps)
+
+
+def deepest_fold_percent(joint, frames, fps):
+    curve, _ = _angle_from_landing(joint, frames, fps)
+    return 100.0 * np.argmin(curve) / curve.size
+
+
+def range_in_stance_deg(joint, frames, fps):
+    curve, down = _angle_from_landing(joint, frames, fps)
+    return np.ptp(curve[: down + 1])
+
+
+def heel_off_percent(limb, frames, fps):
+    """Share of stance at which the heel is 5 mm up."""
+    clip = walk(FINE * frames, FINE * fps)
+    own = clip.animal.limbs[LIMBS.index(limb)]
+    places, turned = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    heel = turned[:, own.foot_joint] @ [-own.foot.heel_m, 0.0, -own.foot.height_m]
+    height, down = _from_landing(limb, places[:, own.foot_joint, 2] + heel[:, 2], frames, fps)
+    return 100.0 * (down // 3 + np.argmax(height[down // 3 :] > 0.005)) / down
+
+
+def _coffin_deg(frames, fps):
+    """Pitch of the fore foot against its pastern, from standing, from the landing on."""
+    clip = walk(FINE * frames, FINE * fps)
+    _, turned = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    foot, above = (turned[:, clip.animal.joint(f"{name}_R")] for name in ("fore_hoof", "fore_pastern"))
+    between = np.swapaxes(above, -1, -2) @ foot
+    return _from_landing("RF", np.degrees(pitch_roll_yaw_rad(between)[:, 0]), frames, fps)
+
+
+def coffin_range_deg(frames, fps):
+    return np.ptp(_coffin_deg(frames, fps)[0])
+
+
+def coffin_opens_deg(frames, fps):
+    """Extension from landing to 75 % of stance."""
+    curve, down = _coffin_deg(frames, fps)
+    return curve[round(0.75 * down)] - curve[0]
+
+
+def toe_highest_percent_of_swing(limb, frames, fps):
+    clip = walk(FINE * frames, FINE * fps)
+    toe = measure_feet(clip).toe_m[:, LIMBS.index(limb), 2]
+    height, down = _from_landing(limb, toe, frames, fps)
+    return 100.0 * np.argmax(height[down:]) / (height.size - down)
+
+
 def _parameter(row):
     marks = [pytest.mark.xfail(reason=row["deviation"], strict=True)] if "deviation" in row else []
     values = "-".join(str(value) for value in row["inputs"].values())
@@ -143,6 +234,6 @@ def test_published(row):
 def test_every_row_says_where_it_is_from(row):
     assert len(row["source"]) > 15
     assert len(row["locator"]) > 10
-    assert row["status"] in {"abstract", "table", "memory"}
+    assert row["status"] in {"abstract", "table", "summary", "memory"}
     if row["status"] == "memory":
         assert "memory" in row["locator"]

