@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -24,9 +25,12 @@ def stacked_offsets(parents: npt.NDArray[np.int64], offsets_m: Array) -> Array:
     return positions
 
 
+@lru_cache(maxsize=32)
 def standing_positions_m(skeleton: Animal) -> Array:
-    """Return joint positions in the standing pose, (joints, 3). [m]"""
-    return stacked_offsets(skeleton.parents, skeleton.offsets_m)
+    """Return joint positions in the standing pose, (joints, 3), not to be written to. [m]"""
+    positions = stacked_offsets(skeleton.parents, skeleton.offsets_m)
+    positions.setflags(write=False)
+    return positions
 
 
 def standing_landmark_m(skeleton: Animal, name: str) -> Array:

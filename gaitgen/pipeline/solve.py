@@ -196,7 +196,11 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
     animal = course.animal
     drop: Drop = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
-        drop = more_drop(drop, shortfall_m(course, carried, drop))
+        lower = more_drop(drop, shortfall_m(course, carried, drop))
+        settled = max(abs(lower[0] - drop[0]), abs(lower[1] - drop[1])) < ROOM_M
+        drop = lower
+        if settled:
+            break
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
