@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from gaitgen.commands.options import command
+from gaitgen.commands.terminal import say
 from gaitgen.errors import OutputError
 from gaitgen.option import Option
 
@@ -32,11 +33,11 @@ def animals(*, json: Annotated[bool, Option("Print the list for programs")] = Fa
             }
             for s in known
         ]
-        typer.echo(writer.dumps(rows, indent=2))
+        say(writer.dumps(rows, indent=2))
         return
-    typer.echo(f"{'name':<16}{'withers':>9}{'mass':>9}{'joints':>8}  title")
+    say(f"{'name':<16}{'withers':>9}{'mass':>9}{'joints':>8}  title")
     for s in known:
-        typer.echo(
+        say(
             f"{s.name:<16}{s.withers_height_m:>7.2f} m{s.body_mass_kg:>6.0f} kg"
             f"{len(s.joint_names):>8}  {s.title}"
         )
@@ -63,7 +64,7 @@ def fit(
         raise OutputError(f"cannot write {map_}: a map is a TOML file, so give a name that ends in .toml")
     found, notices = rigs.fit(rig, map_, force=force)
     text = rigs.fit_json(found, notices, map_) if json else rigs.fit_text(found, notices, rig, map_)
-    typer.echo(text, nl=False)
+    say(text, end="")
 
 
 @command
@@ -100,5 +101,5 @@ def check(
         if pdf.suffix.lower() != ".pdf":
             raise OutputError(f"cannot write {pdf}: the page is a PDF, so give a name that ends in .pdf")
         write_files({pdf: checked.pdf()})
-    typer.echo(checked.json() if json else checked.text(), nl=False)
+    say(checked.json() if json else checked.text(), end="")
     raise typer.Exit(checked.exit_code)
