@@ -323,11 +323,11 @@ def test_what_a_killed_process_left_goes_at_the_next_write_of_that_name(place):
 
 
 def test_what_another_machine_has_there_is_left_alone(place, monkeypatch):
-    beside._machine.cache_clear()
+    beside.this_machine.cache_clear()
     with monkeypatch.context() as patch:
         patch.setattr(platform, "node", lambda: "elsewhere")
         theirs = left_beside(place / "a.bvh", gone_process())
-    beside._machine.cache_clear()
+    beside.this_machine.cache_clear()
     write_files({place / "a.bvh": b"new"})
     assert all(path.exists() for path in theirs)
 
@@ -452,6 +452,7 @@ def test_a_folder_of_another_user(place):
         [sys.executable, "-c", NOBODY, str(target)], capture_output=True, text=True, check=True
     )
     assert done.stdout == (
-        f"cannot write {target}: Permission denied; choose a place that you can write to; nothing was changed\n"
+        f"cannot write {target}: Permission denied; choose a place that you can write to; "
+        "nothing was changed\n"
     )
     assert state(place) == before

@@ -7,7 +7,7 @@ import sys
 
 def main() -> None:
     """Run the command line; what gaitgen refuses is one line on standard error and exit code 2."""
-    from gaitgen.commands.signals import Ended, farewell, heard, listen
+    from gaitgen.commands.signals import Ended, farewell, heard, listen, no_more
 
     try:
         listen()  # before anything else is loaded, which takes the longest
@@ -22,6 +22,7 @@ def main() -> None:
     from gaitgen.commands.terminal import let_go
 
     let_go()
+    no_more()
     raise SystemExit(code)
 
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Annotated
 
 from gaitgen.commands.options import Only, command
-from gaitgen.commands.terminal import plain, say, say_aside
-from gaitgen.errors import RequestError
+from gaitgen.commands.terminal import say, say_aside
+from gaitgen.errors import RequestError, plain
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request

@@ -45,6 +45,14 @@ def listen() -> None:
             signal.signal(number, _LISTENER)
 
 
+def no_more() -> None:
+    """Leave all unheard where one has come and was answered: the exit code shall be that of the first."""
+    if heard():
+        for name in ENDING:
+            if hasattr(signal, name):
+                signal.signal(getattr(signal, name), signal.SIG_IGN)
+
+
 def heard() -> int:
     """Return the signal that came, or 0: a library may have made another exception of it."""
     return _LISTENER.number

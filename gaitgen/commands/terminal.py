@@ -15,26 +15,21 @@ if TYPE_CHECKING:
 LONGEST_LINE = 1000
 
 
-def plain(text: str) -> str:
-    r"""Write out every character that a terminal would obey or could not show: ``\x1b`` for escape.
-
-    Names of files and joints may be anybody's. Ends of lines stay.
-    """
+def _plain(text: str) -> str:
+    """Write out what a terminal would obey; most texts are plain, and need not wait for what does it."""
     if text.replace("\n", "").isprintable():
         return text
-    return "".join(letter if letter == "\n" or letter.isprintable() else _escaped(letter) for letter in text)
+    from gaitgen.errors import plain
+
+    return plain(text)
 
 
 def one_line(text: str) -> str:
-    """Do the same on one line, and leave out the middle of one that is far too long."""
-    line = plain(text).replace("\n", "\\n")
+    """Make a text plain, on one line, and leave out the middle of one that is far too long."""
+    line = _plain(text).replace("\n", "\\n")
     if len(line) <= LONGEST_LINE:
         return line
     return f"{line[: LONGEST_LINE // 2]} ... {line[-LONGEST_LINE // 4 :]}"
-
-
-def _escaped(letter: str) -> str:
-    return letter.encode("unicode_escape").decode("ascii")
 
 
 def say(text: str, *, end: str = "\n") -> None:
@@ -50,7 +45,7 @@ def say(text: str, *, end: str = "\n") -> None:
     if sys.stdout is None:
         raise _refusal("it is closed")
     try:
-        sys.stdout.write(_in_its_letters(plain(text) + end, sys.stdout.encoding))
+        sys.stdout.write(_in_its_letters(_plain(text) + end, sys.stdout.encoding))
         sys.stdout.flush()
     except BrokenPipeError:
         raise
@@ -84,7 +79,7 @@ def say_aside(text: str, *, end: str = "\n") -> None:
     if sys.stderr is None:
         return
     with suppress(OSError):
-        sys.stderr.write(_in_its_letters(plain(text) + end, sys.stderr.encoding))
+        sys.stderr.write(_in_its_letters(_plain(text) + end, sys.stderr.encoding))
         sys.stderr.flush()
 
 

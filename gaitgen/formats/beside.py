@@ -22,7 +22,7 @@ _IN_WORK: set[str] = set()
 
 def names_beside(target: Path) -> tuple[Path, Path]:
     """Return where to write the new contents of a file, and where to keep the old ones meanwhile."""
-    stem = f".gaitgen-{_of(target)}-{_machine()}-{os.getpid()}-{secrets.token_hex(4)}"
+    stem = f".gaitgen-{_of(target)}-{this_machine()}-{os.getpid()}-{secrets.token_hex(4)}"
     _IN_WORK.add(stem)
     return target.with_name(f"{stem}.new"), target.with_name(f"{stem}.old")
 
@@ -43,7 +43,7 @@ def take_away_left(targets: Iterable[Path]) -> None:
             left = [entry.name for entry in found if entry.name.startswith(".gaitgen-")]
         for name in left:
             match = _NAME.fullmatch(name)
-            if match and match[1] in files and match[2] == _machine() and _is_left(name, int(match[3])):
+            if match and match[1] in files and match[2] == this_machine() and _is_left(name, int(match[3])):
                 with contextlib.suppress(OSError):
                     (folder / name).unlink()
 
@@ -53,7 +53,7 @@ def _of(target: Path) -> str:
 
 
 @cache
-def _machine() -> str:
+def this_machine() -> str:
     """Name this machine, and the container in it: where a number of a process says which one it is."""
     space = ""
     with contextlib.suppress(OSError):

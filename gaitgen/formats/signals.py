@@ -65,7 +65,7 @@ def signals_held(
         return
     for number in numbers:
         before = signal.getsignal(number)
-        if before is not None:  # else it is not Python's
+        if before not in {None, signal.SIG_IGN}:  # the first is not Python's
             handlers[number] = before
             signal.signal(number, lambda came, _frame: held.came.append(came))
     blocks = from_new_processes and hasattr(signal, "pthread_sigmask")
