@@ -16,9 +16,8 @@ from gaitgen.option import Option
 @command
 def animals(*, json: Annotated[bool, Option("Print the list for programs")] = False) -> None:
     """List the animals that come with gaitgen, with their size."""
-    import json as writer
-
     from gaitgen.animal.library import animal_names, load_animal
+    from gaitgen.numerics.json_text import json_text
 
     known = [load_animal(name) for name in animal_names()]
     if json:
@@ -33,7 +32,7 @@ def animals(*, json: Annotated[bool, Option("Print the list for programs")] = Fa
             }
             for s in known
         ]
-        say(writer.dumps(rows, indent=2))
+        say(json_text(rows, indent=2))
         return
     say(f"{'name':<16}{'withers':>9}{'mass':>9}{'joints':>8}  title")
     for s in known:
@@ -90,7 +89,8 @@ def check(
 ) -> None:
     """Say what a clip's feet and body do, and what is wrong with it, at which frame.
 
-    Exit code 0 if nothing is wrong, 1 if something is, 2 if the clip cannot be read.
+    Exit code 0 if nothing is wrong, 1 if something is, 2 if the clip cannot be read. It may have a million
+    frames times joints: a quarter of an hour of a rig of 47 joints at 24 fps.
     """
     from gaitgen.commands.check_file import check_file
 

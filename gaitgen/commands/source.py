@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 CLIP_TOO = (
     "its name (walk) or the path of a gait file (.toml); or a clip to draw as it is, the path of a BVH file "
-    "with the joints that gaitgen writes, also one refined by hand"
+    "with the joints that gaitgen writes, also one refined by hand, of at most a million frames times joints"
 )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from itertools import zip_longest
 from typing import cast
@@ -15,6 +14,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.measure import measure_feet, range_margins_rad, slip_m
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.json_text import json_text
 
 Array = npt.NDArray[np.float64]
 Facts = dict[str, object]
@@ -120,7 +120,7 @@ def _tightest(clip: Motion) -> tuple[str, str, float]:
 
 def as_json(facts: Mapping[str, object]) -> str:
     """Write the report for programs: JSON, keys with units, a final newline."""
-    return json.dumps(facts, indent=2) + "\n"
+    return json_text(facts, indent=2) + "\n"
 
 
 def as_text(facts: Facts) -> str:
