@@ -18,6 +18,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 
+def plain(text: str) -> str:
+    r"""Write out every character that a terminal would obey or a page could not show: ``\x1b`` for escape.
+
+    Names of files and joints may be anybody's. Ends of lines stay.
+    """
+    if text.replace("\n", "").isprintable():
+        return text
+    return "".join(letter if letter == "\n" or letter.isprintable() else _escaped(letter) for letter in text)
+
+
+def _escaped(letter: str) -> str:
+    return letter.encode("unicode_escape").decode("ascii")
+
+
 class GaitgenError(Exception):
     """Base of everything gaitgen refuses; the command line turns it into exit code 2."""
 

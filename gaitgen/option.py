@@ -231,8 +231,16 @@ def outside_limits(
         if limits is None or found.option.is_checked_later or len(found.path) > 1:
             continue
         value = values[found.field]
-        if value is not None and not (math.isfinite(value) and limits[0] <= value <= limits[1]):
+        if value is not None and not limits[0] <= value <= limits[1]:  # nan is nowhere
             yield found, value, limits
+
+
+def in_digits(value: float) -> str:
+    """Print a number for a message; a whole one of hundreds of digits by their count."""
+    try:
+        return f"{value:g}"
+    except OverflowError:
+        return f"a number of {int(math.log10(abs(value))) + 1} digits"
 
 
 def refuse_outside_limits(options: Iterable[Found], values: Mapping[str, Any]) -> None:
@@ -244,4 +252,6 @@ def refuse_outside_limits(options: Iterable[Found], values: Mapping[str, Any]) -
         With the label of the option, the number and the limits.
     """
     for found, value, (least, greatest) in outside_limits(options, values):
-        raise RequestError(f"{found.label} is {value:g}; give a number from {least:g} to {greatest:g}")
+        raise RequestError(
+            f"{found.label} is {in_digits(value)}; give a number from {least:g} to {greatest:g}"
+        )

@@ -505,7 +505,7 @@ def test_missing_file_and_few_frames(tmp_path, capsys):
 
 
 def test_too_much_motion(tmp_path, monkeypatch):
-    monkeypatch.setattr("gaitgen.check.tracked.MOST_PLACES", 1000)
+    monkeypatch.setattr("gaitgen.formats.read_bvh.MOST_PLACES", 1000)
     with pytest.raises(GaitgenError, match=r"has 33 frames of \d+ joints; give a part, at most"):
         check_file(written(tmp_path))
 

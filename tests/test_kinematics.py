@@ -9,7 +9,15 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.animal.library import load_animal
 from gaitgen.animal.standing import standing_landmark_m, standing_positions_m
-from gaitgen.motion.kinematics import fixed_points, forward, hung, landmark_m, tips_m, world_frames
+from gaitgen.motion.kinematics import (
+    fixed_points,
+    forward,
+    hung,
+    landmark_m,
+    line_above,
+    tips_m,
+    world_frames,
+)
 
 
 def random_tree(seed, joints, frames):
@@ -36,6 +44,23 @@ def test_any_tree_is_placed_as_by_hand(seed, joints, frames):
             at.append(path[frame] if parent < 0 else at[parent] + turn[parent].apply(offsets[joint]))
         np.testing.assert_allclose(places[frame], at, atol=1e-9)
         np.testing.assert_allclose(world[frame], [one.as_matrix() for one in turn], atol=1e-9)
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(1, 12), st.data())
+@settings(max_examples=40, deadline=None, derandomize=True)
+def test_the_joints_that_carry_some_are_placed_as_in_the_whole_tree(seed, joints, data):
+    parents, offsets, local, path = random_tree(seed, joints, 2)
+    wanted = data.draw(st.lists(st.integers(0, joints - 1), min_size=1, max_size=4))
+    whole, _ = forward(parents, offsets, local, path)
+    carriers, own, rows = line_above(parents, wanted)
+    part, _ = forward(own, offsets[carriers], local[:, carriers], path)
+    np.testing.assert_array_equal(part[:, rows], whole[:, wanted])
+    above = {joint for one in wanted for joint in _up(parents, one)}
+    assert carriers.tolist() == sorted(above)
+
+
+def _up(parents, joint):
+    return [] if joint < 0 else [joint, *_up(parents, int(parents[joint]))]
 
 
 def test_ends_hang_on_joints_whose_rotations_are_known():

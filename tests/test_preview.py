@@ -1,5 +1,6 @@
 """The page that plays: its data are the clip's, it stands alone, and the server answers to nobody else."""
 
+import contextlib
 import http.client
 import json
 import re
@@ -9,6 +10,7 @@ import socket
 import subprocess
 import sys
 import threading
+import time
 from pathlib import Path
 
 import numpy as np
@@ -299,6 +301,145 @@ def test_nothing_is_written_without_the_token_or_for_a_broken_request(server, tm
     assert ask(server, "/write")[0].status == 404
     assert ask(server, "/page.js")[0].status == 404
     assert not (tmp_path / "out").exists()
+
+
+def send(server, data, *, patience_s=20.0):
+    """Send some bytes as they are, and return the whole answer."""
+    with socket.create_connection(("127.0.0.1", server.server_port), timeout=patience_s) as connection:
+        with contextlib.suppress(ConnectionError):  # it may answer before it has read all
+            connection.sendall(data)
+            connection.shutdown(socket.SHUT_WR)
+        answer = b""
+        with contextlib.suppress(ConnectionError):
+            while more := connection.recv(65536):
+                answer += more
+    return answer
+
+
+def post(server, body, length=None):
+    lines = [
+        "POST /write HTTP/1.1",
+        f"Host: 127.0.0.1:{server.server_port}",
+        f"{TOKEN_HEADER}: {server.desk.token}",
+        f"Content-Length: {len(body) if length is None else length}",
+    ]
+    return send(server, "\r\n".join(lines).encode() + b"\r\n\r\n" + body)
+
+
+HOST = b"Host: 127.0.0.1:PORT\r\n\r\n"
+NO_REQUESTS = {
+    "nothing": b"",
+    "a line": b"\r\n",
+    "binary": bytes(range(256)) + b"\r\n\r\n",
+    "two words": b"GET /\r\n\r\n",
+    "four words": b"GET / / HTTP/1.1\r\n" + HOST,
+    "another protocol": b"GET / QRST/1.1\r\n" + HOST,
+    "a version": b"GET / HTTP/9.9.9\r\n" + HOST,
+    "a huge version": b"GET / HTTP/1." + b"9" * 5000 + b"\r\n" + HOST,
+    "another method": b"BREW / HTTP/1.1\r\n" + HOST,
+    "no address": b"GET //[ HTTP/1.1\r\n" + HOST,
+    "a bad address": b"GET http://[::1/clip HTTP/1.1\r\n" + HOST,
+    "letters": b"GET /\xff\xfe%ff%00 HTTP/1.1\r\n" + HOST,
+    "a long line": b"GET /clip?" + b"x" * 100_000 + b" HTTP/1.1\r\n" + HOST,
+    "many headers": b"GET /none HTTP/1.1\r\n" + b"A: b\r\n" * 500 + HOST,
+    "a long header": b"GET /none HTTP/1.1\r\nA: " + b"b" * 100_000 + b"\r\n" + HOST,
+    "no colon": b"GET /none HTTP/1.1\r\nA b\r\n" + HOST,
+    "a host of another script": b"GET / HTTP/1.1\r\nHost: \xff\r\n\r\n",
+    "half": b"GET / HTTP/1.1\r\nHo",
+    "a huge number": b"GET /clip?frames=" + b"9" * 400 + b" HTTP/1.1\r\n" + HOST,
+    "a larger number": b"GET /clip?frames=" + b"9" * 5000 + b" HTTP/1.1\r\n" + HOST,
+    "many controls": b"GET /clip?" + b"&".join(b"a%d=1" % k for k in range(5000)) + b" HTTP/1.1\r\n" + HOST,
+}
+
+
+@pytest.mark.parametrize("kind", NO_REQUESTS)
+def test_what_is_no_request_is_refused_in_one_line(server, kind, capfd):
+    data = NO_REQUESTS[kind]
+    answer = send(server, data.replace(b"PORT", b"%d" % server.server_port))
+    if answer:  # half a request may be answered or not
+        body = json.loads(answer.rpartition(b"\r\n\r\n")[2] if b"\r\n\r\n" in answer else answer)
+        assert list(body) == ["error"]
+        assert "\n" not in body["error"]
+        assert len(body["error"]) < 1000
+        assert not answer.startswith(b"HTTP/1.0 200")
+    assert ask(server, "/")[0].status == 200  # it goes on
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize(
+    ("body", "length"),
+    [
+        (b"[" * 20_000, None),
+        (b'{"values": {"a": ' * 1000, None),
+        (b"9" * 20_000, None),
+        (b"{}", "9" * 5000),
+        (b"{}", "-1"),
+        (b"{}", "\u0662"),
+        (b"{}", "1e3"),
+        (b'{"values": {}, "name": "\\udcff"}', None),
+        (b'{"values": {"frames": "%s"}, "name": ""}' % (b"9" * 4000), None),
+        (b"{}", "200"),
+    ],
+)
+def test_bodies_that_are_none(server, tmp_path, capfd, body, length):
+    answer = post(server, body, length)
+    assert answer.startswith(b"HTTP/1.0 400 ")
+    assert "\n" not in json.loads(answer.rpartition(b"\r\n\r\n")[2])["error"]
+    assert not (tmp_path / "out").exists()
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_client_that_sends_a_byte_now_and_then_is_left(server, monkeypatch, capfd):
+    monkeypatch.setattr("gaitgen.page.server._Handler.timeout", 0.5)
+    start = time.monotonic()
+    connection = socket.create_connection(("127.0.0.1", server.server_port), timeout=20.0)
+    with connection, contextlib.suppress(ConnectionError):
+        for _ in range(100):
+            connection.sendall(b"G")
+            time.sleep(0.05)
+            connection.setblocking(False)
+            with contextlib.suppress(BlockingIOError):
+                if connection.recv(100) == b"":
+                    break
+            connection.settimeout(20.0)
+    assert 0.4 < time.monotonic() - start < 3.0
+    assert ask(server, "/")[0].status == 200
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_client_that_reads_nothing_is_left(server, monkeypatch, capfd):
+    monkeypatch.setattr("gaitgen.page.server._Handler.timeout", 0.5)
+    before = threading.active_count()
+    with socket.socket() as connection:
+        connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 2048)
+        connection.connect(("127.0.0.1", server.server_port))
+        connection.sendall(b"GET / HTTP/1.1\r\n" + HOST.replace(b"PORT", b"%d" % server.server_port))
+        deadline = time.monotonic() + 20.0
+        time.sleep(0.3)
+        while threading.active_count() > before and time.monotonic() < deadline:
+            time.sleep(0.05)
+        assert threading.active_count() <= before
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_folder_that_is_gone_is_said_on_the_page(tmp_path, monkeypatch, capfd):
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    monkeypatch.chdir(gone)
+    served = Server(Desk(Request(frames=12), Path()))
+    thread = threading.Thread(target=served.serve_forever, kwargs={"poll_interval": 0.02})
+    thread.start()
+    gone.rmdir()
+    try:
+        reply, text = write(served, {})
+        assert reply.status >= 400
+        assert "\n" not in json.loads(text)["error"]
+        assert ask(served, "/clip")[0].status == 200
+    finally:
+        served.shutdown()
+        thread.join()
+        served.server_close()
+    assert capfd.readouterr() == ("", "")
 
 
 def test_a_folder_that_cannot_be_made_is_said_on_the_page(server, tmp_path):

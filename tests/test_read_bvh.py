@@ -2,6 +2,8 @@
 
 import math
 import re
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -14,7 +16,8 @@ from gaitgen.errors import FileFormatError
 from gaitgen.formats import read_bvh as module
 from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
 
-GOLDEN = (Path(__file__).parent / "golden/hand.bvh").read_bytes()
+HERE = Path(__file__).parent
+GOLDEN = (HERE / "golden/hand.bvh").read_bytes()
 LINES = GOLDEN.decode().split("\n")  # line n is LINES[n - 1]
 
 
@@ -215,6 +218,18 @@ FAULTS = {
         changed(37, "Frame Time: -1"),
         "line 37: Frame Time is '-1'; write the seconds from one frame to",
     ),
+    "time near 0": (
+        changed(37, "Frame Time: 1e-320"),
+        "line 37: Frame Time is '1e-320'; write the seconds from one frame to the next, from 1e-05 to 1000",
+    ),
+    "time 1e6": (
+        changed(37, "Frame Time: 1e6"),
+        "line 37: Frame Time is '1e6'; write the seconds from one frame to the next, from 1e-05 to 1000",
+    ),
+    "a long name": (
+        changed(10, "JOINT " + "n" * 201),
+        "line 10: the name 'nnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnn...' has 201 letters; give one of at most",
+    ),
     "missing row": (changed(39, ""), "line 40: the file has 1 rows, but says Frames: 2; make them agree"),
     "extra row": (
         changed(40, LINES[37]),
@@ -274,6 +289,77 @@ def test_too_large_a_file_is_refused(monkeypatch):
         FileFormatError, match=r"^x\.bvh, line 1: the file has 3 MB; split it into parts below 2 MB$"
     ):
         read_bvh(b" " * 3_000_000, "x.bvh")
+
+
+def long_clip(frames, joints=4, line_end="\n"):
+    """A clip of many frames whose numbers are all one letter long."""
+    tree = "JOINT j{} {{ OFFSET 0 1 0 CHANNELS 3 Zrotation Xrotation Yrotation"
+    head = "HIERARCHY ROOT a { OFFSET 0 0 0 CHANNELS 3 Xposition Yposition Zposition "
+    head += " ".join(tree.format(i) for i in range(joints - 1)) + " }" * joints
+    row = " ".join(["1"] * (3 * joints)) + line_end
+    return f"{head}\nMOTION\nFrames: {frames}\nFrame Time: 0.01\n".encode() + frames * row.encode()
+
+
+def test_more_motion_than_is_looked_at_is_refused():
+    with pytest.raises(
+        FileFormatError,
+        match=r"^x\.bvh, line 3: the file has 250001 frames of 4 joints; give a part, at most 250000 frames$",
+    ):
+        read_bvh(long_clip(250_001), "x.bvh")
+    assert len(read_bvh(long_clip(2000), "x.bvh").rows) == 2000
+
+
+@pytest.mark.parametrize("letters", [b"\n", b"\r\n", b"\r"])
+def test_too_many_lines_are_refused(letters):
+    with pytest.raises(
+        FileFormatError,
+        match=r"^x\.bvh, line 2000000: the file goes on after 2000000 lines; take out the blank",
+    ):
+        read_bvh(letters * 2_000_001, "x.bvh")
+
+
+def test_too_many_joints_are_refused():
+    with pytest.raises(
+        FileFormatError, match=r"^x\.bvh, line 1: the file has more than 4000 joints; leave out"
+    ):
+        read_bvh(long_clip(1, joints=4001), "x.bvh")
+    assert len(read_bvh(long_clip(1, joints=4000), "x.bvh").joint_names) == 4000
+
+
+def test_a_row_of_millions_is_counted_not_kept():
+    with pytest.raises(
+        FileFormatError, match=r"line 39: the row has 1000000 numbers; the joints above need 18"
+    ):
+        read_bvh(changed(39, "1 " * 1_000_000), "x.bvh")
+
+
+MEMORY = """
+import resource, sys
+from gaitgen.formats import read_bvh as module
+from test_read_bvh import long_clip
+data = {
+    "motion": lambda: long_clip(249_000),
+    "lines": lambda: b"\\n" * module.MOST_LINES,
+    "one row": lambda: long_clip(1) + b"11 " * 33_000_000,
+    "words": lambda: b"HIERARCHY ROOT a { OFFSET 0 0 0 " + b"x{ " * 33_000_000,
+    "joints": lambda: long_clip(1, joints=4000).replace(b"}", b"} " * 20_000, 1),
+    "another script": lambda: "\\u99ac ".encode() * 24_000_000,
+}[sys.argv[1]]()[: module.LARGEST_FILE_BYTES]
+try:
+    module.read_bvh(data, "x.bvh")
+except module.FileFormatError:
+    pass
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["motion", "lines", "one row", "words", "joints", "another script"])
+def test_memory_is_bounded_whatever_is_in_the_file(kind):
+    done = subprocess.run(
+        [sys.executable, "-c", MEMORY, kind], capture_output=True, text=True, check=True, cwd=HERE
+    )
+    assert int(done.stdout) < 1_000_000  # kilobytes
 
 
 def test_deep_nesting_is_read():

@@ -2,13 +2,21 @@
 
 import errno
 import os
+import platform
 import shutil
+import signal
 import stat
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import pytest
 
 from gaitgen.errors import OutputError
+from gaitgen.formats import beside
+from gaitgen.formats.beside import finished_with, names_beside
+from gaitgen.formats.signals import signals_held
 from gaitgen.formats.write import write_files
 
 
@@ -285,3 +293,166 @@ def test_read_only_folder(place):
     finally:
         place.chmod(0o755)
         shutil.rmtree(place)
+
+
+def left_beside(target, process):
+    """Make what a process leaves beside a file when it is killed at work on it."""
+    made = []
+    for path in names_beside(target):
+        finished_with(path)
+        left = path.with_name(path.name.replace(f"-{os.getpid()}-", f"-{process}-"))
+        left.write_text("half")
+        made.append(left)
+    return made
+
+
+def gone_process():
+    """Return the number of a process that has ended."""
+    process = subprocess.Popen([sys.executable, "-c", ""])
+    process.wait()
+    return process.pid
+
+
+def test_what_a_killed_process_left_goes_at_the_next_write_of_that_name(place):
+    ours, others = left_beside(place / "a.bvh", gone_process()), left_beside(place / "c.bvh", gone_process())
+    at_work = left_beside(place / "a.bvh", os.getppid())
+    (place / ".gaitgen-notes.new").write_text("somebody's own")
+    write_files({place / "a.bvh": b"new"})
+    assert not any(path.exists() for path in ours)
+    assert all(path.exists() for path in (*others, *at_work, place / ".gaitgen-notes.new"))
+
+
+def test_what_another_machine_has_there_is_left_alone(place, monkeypatch):
+    beside.this_machine.cache_clear()
+    with monkeypatch.context() as patch:
+        patch.setattr(platform, "node", lambda: "elsewhere")
+        theirs = left_beside(place / "a.bvh", gone_process())
+    beside.this_machine.cache_clear()
+    write_files({place / "a.bvh": b"new"})
+    assert all(path.exists() for path in theirs)
+
+
+def test_an_earlier_process_of_the_same_number_is_gone_too(place):
+    """As in a container, where the first process has the same number each time."""
+    left = left_beside(place / "a.bvh", os.getpid())
+    working = names_beside(place / "a.bvh")[0]
+    working.write_text("half")
+    write_files({place / "a.bvh": b"new"})
+    assert not any(path.exists() for path in left)
+    assert working.exists()
+    finished_with(working)
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from gaitgen.formats.write import write_files
+real = os.replace
+def replace(*places):
+    if places[1].name == "b.csv":
+        os.kill(os.getpid(), signal.SIGKILL)
+    real(*places)
+os.replace = replace
+write_files({Path("a.bvh"): b"new a", Path("b.csv"): b"new b"})
+"""
+
+
+def test_killed_between_two_files_and_written_again(place):
+    killed = subprocess.run([sys.executable, "-c", KILLED], cwd=place, check=False)
+    assert killed.returncode == -signal.SIGKILL
+    assert len(list(place.iterdir())) > 2
+    write_files({place / "a.bvh": b"again a", place / "b.csv": b"again b"})
+    assert {path.name: path.read_bytes() for path in place.iterdir()} == {
+        "a.bvh": b"again a",
+        "b.csv": b"again b",
+    }
+
+
+INTERRUPTED = """
+import os, signal, sys
+from pathlib import Path
+from gaitgen.formats.write import write_files
+for name in ("fsync", "link", "replace", "unlink"):  # at every step, and more than once
+    def call(*given, _real=getattr(os, name), **how):
+        os.kill(os.getpid(), signal.SIGINT)
+        return _real(*given, **how)
+    setattr(os, name, call)
+Path.unlink = lambda path, missing_ok=False: os.unlink(path) if path.exists() else None
+try:
+    write_files({Path("a.bvh"): b"new a", Path("b.csv"): b"new b"})
+except KeyboardInterrupt:
+    print("interrupted")
+"""
+
+
+def test_interrupted_again_and_again_nothing_is_left_beside(place):
+    before = state(place)
+    done = subprocess.run(
+        [sys.executable, "-c", INTERRUPTED], cwd=place, capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (0, "interrupted\n", "")
+    assert state(place) == before
+
+
+def test_signals_wait_and_then_do_what_they_do():
+    heard = []
+    before = signal.signal(signal.SIGTERM, lambda number, _frame: heard.append(number))
+    try:
+        with signals_held() as held:
+            os.kill(os.getpid(), signal.SIGTERM)
+            time.sleep(0.01)
+            assert (heard, held.came) == ([], [signal.SIGTERM])
+        assert heard == [signal.SIGTERM]
+        with signals_held() as held:
+            os.kill(os.getpid(), signal.SIGTERM)
+            held.heed()
+            held.heed()
+            assert heard == [signal.SIGTERM] * 2
+        assert heard == [signal.SIGTERM] * 2
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def test_a_signal_that_ends_a_process_does_so_after_the_file_is_put_back(place):
+    code = INTERRUPTED.replace("SIGINT", "SIGTERM")
+    before = state(place)
+    done = subprocess.run([sys.executable, "-c", code], cwd=place, capture_output=True, check=False)
+    assert done.returncode == -signal.SIGTERM
+    assert state(place) == before
+
+
+def test_nothing_is_lost_by_a_name_that_is_too_long(place):
+    before = state(place)
+    with pytest.raises(OutputError, match="File name too long; choose a shorter name; nothing was changed"):
+        write_files({place / "new" / ("n" * 300): b"1"})
+    assert state(place) == before
+
+
+NOBODY = """
+import os, sys
+from pathlib import Path
+from gaitgen.errors import OutputError
+from gaitgen.formats.write import write_files
+os.setresgid(65534, 65534, 65534)
+os.setresuid(65534, 65534, 65534)
+try:
+    write_files({Path(sys.argv[1]): b"1"})
+except OutputError as error:
+    print(error)
+"""
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root can become another user")
+def test_a_folder_of_another_user(place):
+    """As somebody whom the folder does not belong to, which root is not kept out of."""
+    for path in (place, *place.parents[:-1]):
+        path.chmod(path.stat().st_mode | 0o055)
+    before, target = state(place), place / "new" / "a.bvh"
+    done = subprocess.run(
+        [sys.executable, "-c", NOBODY, str(target)], capture_output=True, text=True, check=True
+    )
+    assert done.stdout == (
+        f"cannot write {target}: Permission denied; choose a place that you can write to; "
+        "nothing was changed\n"
+    )
+    assert state(place) == before

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from gaitgen.errors import AnimalError
-from gaitgen.option import Slider, option, options_of, outside_limits
+from gaitgen.option import Slider, in_digits, option, options_of, outside_limits
 
 _OWN = "the animal's own if not given"
 _TIMES = "times the animal's own"
@@ -91,6 +91,6 @@ class Proportions:
         """
         for found, value, (least, greatest) in outside_limits(options_of(type(self)), vars(self)):
             raise AnimalError(
-                f"{found.field} is {value:g}; give a number from {least:g} to {greatest:g} "
+                f"{found.field} is {in_digits(value)}; give a number from {least:g} to {greatest:g} "
                 f"({found.option.unit})"
             )

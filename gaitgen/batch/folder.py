@@ -15,6 +15,7 @@ from collections.abc import Callable, Generator, Mapping
 from pathlib import Path
 
 from gaitgen.errors import OutputError
+from gaitgen.formats.signals import signals_held
 
 LOCK = ".variants.lock"
 MOST_BYTES = 64_000_000
@@ -58,20 +59,21 @@ def put(folder: Path, files: Mapping[str, bytes]) -> None:
     """
     beside = {name: folder / f".{name}.new" for name in files}
     at = folder
-    try:
-        for name, data in files.items():
-            at = folder / name
-            _write_new(beside[name], data, _mode(at))
-        for name, new in beside.items():
-            at = folder / name
-            os.replace(new, at)  # noqa: PTH105
-    except BaseException as fault:
-        for new in beside.values():
-            with contextlib.suppress(OSError):
-                new.unlink(missing_ok=True)
-        if isinstance(fault, OSError):
-            raise _refusal(at, fault) from None
-        raise
+    with signals_held():
+        try:
+            for name, data in files.items():
+                at = folder / name
+                _write_new(beside[name], data, _mode(at))
+            for name, new in beside.items():
+                at = folder / name
+                os.replace(new, at)  # noqa: PTH105
+        except BaseException as fault:
+            for new in beside.values():
+                with contextlib.suppress(OSError):
+                    new.unlink(missing_ok=True)
+            if isinstance(fault, OSError):
+                raise _refusal(at, fault) from None
+            raise
 
 
 def _write_new(path: Path, data: bytes, mode: int | None) -> None:
@@ -119,8 +121,11 @@ def only_run(folder: Path, say: Callable[[str], None]) -> Generator[None, None, 
     OutputError
         If another run is at work there, or the folder cannot be made or written.
     """
-    made = [path for path in (folder, *folder.parents) if not path.exists()]
     path, descriptor = folder / LOCK, -1
+    try:
+        made = [one for one in (folder, *folder.parents) if not one.exists()]
+    except OSError as fault:  # such as a name that is too long
+        raise _refusal(folder, fault) from None
     try:
         descriptor = _entered(path, say)
         yield

@@ -16,7 +16,7 @@ from gaitgen.batch.plan import Variant
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 
-_ARITHMETIC = ("numpy", "scipy")  # packages on which the last digit may depend
+_ARITHMETIC = ("numpy", "quadprog", "scipy")  # packages on which the last digit may depend
 
 
 def digest(data: bytes) -> str:

@@ -20,6 +20,7 @@ from gaitgen.course.contacts import summarise
 from gaitgen.errors import GaitgenError
 from gaitgen.formats import hand_off
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.cells import no_formula
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.motion.keys import Keys
 from gaitgen.motion.measure import slip_m
@@ -119,7 +120,7 @@ def _row(job: Job, clip: Motion, keys: Keys | None, files: Mapping[str, bytes]) 
     return {
         "name": job.name,
         "animal": clip.animal.name,
-        "gait": Path(job.request.gait).stem,
+        "gait": no_formula(Path(job.request.gait).stem),
         "style": job.style_name,
         "frames": str(job.request.frames),
         "fps": f"{clip.frame_rate_hz:g}",

@@ -17,6 +17,7 @@ from gaitgen.batch.folder import put
 from gaitgen.batch.job import Job, make
 from gaitgen.batch.table import Row
 from gaitgen.errors import WorkerError
+from gaitgen.formats.signals import signals_held
 
 _THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 _PUTTING = threading.Lock()
@@ -82,35 +83,15 @@ def _in_processes(jobs: Sequence[Job], folder: Path, count: int) -> Generator[Ro
 
 def _submitted(pool: ProcessPoolExecutor, jobs: Sequence[Job], folder: Path) -> list[Future[Row]]:
     """Hand over all jobs; the processes start meanwhile."""
-    with _interrupts_held():
+    with signals_held(["SIGINT"], from_new_processes=True):
         try:
             return [pool.submit(_make_and_put, job, folder) for job in jobs]
+        except FileNotFoundError:
+            raise WorkerError("the folder that it was started in is gone; start it in another") from None
         except OSError as fault:
             raise WorkerError(
                 f"cannot start worker processes ({fault.strerror}); give fewer with --workers"
             ) from None
-
-
-@contextmanager
-def _interrupts_held() -> Generator[None, None, None]:
-    """Let an interrupt from the keyboard wait; processes that start meanwhile never get one.
-
-    What is blocked here is blocked in them too. In this process another thread may still take the signal, so
-    that a handler is needed as well.
-    """
-    if threading.current_thread() is not threading.main_thread() or not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    came: list[int] = []
-    handler = signal.signal(signal.SIGINT, lambda number, _frame: came.append(number))
-    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, mask)
-        signal.signal(signal.SIGINT, handler)
-        if came and callable(handler):
-            handler(came[0], None)
 
 
 def _start_process(told: Connection) -> None:

@@ -12,6 +12,7 @@ from gaitgen.check.seen import Seen
 from gaitgen.check.text import amount_words, frames_words, gait_lines, grouped, heading
 from gaitgen.check.waves import Wave
 from gaitgen.gait.gait import LIMBS
+from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.page import NAME_PT, SMALL_PT, TEXT_PT, Page, as_pdf, paper_page
 
 MARGIN_MM, LABEL_MM = 14.0, 16.0
@@ -42,6 +43,7 @@ class _Ruler:
         return self.width_mm / (self.last - self.first + 1)
 
 
+@in_own_look
 def write_page(seen: Seen, findings: Sequence[Finding], paper: str = "a4") -> bytes:
     """Draw the check as a PDF, as many pages as the findings need.
 

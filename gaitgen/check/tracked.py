@@ -23,7 +23,6 @@ from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, RigMap
 Array = npt.NDArray[np.float64]
 
 LEAST_FRAMES = 8
-MOST_PLACES = 4_000_000  # frames times joints; bounds memory to about two gigabytes
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,11 +120,6 @@ def load_motion(path: Path, map_path: Path | None = None) -> Tracked:
     if len(file.rows) < LEAST_FRAMES:
         raise FileFormatError(
             f"{where} has {len(file.rows)} frames; give a clip of at least {LEAST_FRAMES}, a stride or more"
-        )
-    if len(file.rows) * len(file.joint_names) > MOST_PLACES:
-        raise FileFormatError(
-            f"{where} has {len(file.rows)} frames of {len(file.joint_names)} joints; give a part, at most "
-            f"{MOST_PLACES // len(file.joint_names)} frames"
         )
     if sum(word.endswith("position") for word in file.channels[0]) != 3:
         raise FileFormatError(

@@ -4,18 +4,56 @@ from __future__ import annotations
 
 import sys
 
-from gaitgen import __version__
-
 
 def main() -> None:
     """Run the command line; what gaitgen refuses is one line on standard error and exit code 2."""
-    raise SystemExit(run(sys.argv[1:]))
+    from gaitgen.commands.signals import Ended, farewell, heard, listen, no_more
+
+    try:
+        listen()  # before anything else is loaded, which takes the longest
+        _hide_warnings()
+        code = run(sys.argv[1:])
+    except Ended as stop:
+        code = _end_at(*farewell(stop.number))
+    except Exception:
+        if not heard():  # else a library made another exception of it
+            raise
+        code = _end_at(*farewell(heard()))
+    from gaitgen.commands.terminal import let_go
+
+    let_go()
+    no_more()
+    raise SystemExit(code)
+
+
+def _hide_warnings() -> None:
+    """Hide what libraries say to programmers; whoever asks for it by python -W or PYTHONWARNINGS sees it."""
+    import warnings
+
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")
+
+
+def _end_at(line: str, code: int) -> int:
+    from gaitgen.commands.terminal import say_aside
+
+    say_aside(line)
+    return code
 
 
 def run(arguments: list[str]) -> int:
-    """Run one command and return its exit code; the version is printed before anything is loaded."""
+    """Run one command and return its exit code; the version is printed before anything heavy is loaded."""
+    from gaitgen.commands.terminal import guarded
+
+    return guarded(lambda: _run(arguments))
+
+
+def _run(arguments: list[str]) -> int:
     if arguments == ["--version"]:
-        sys.stdout.write(f"gaitgen {__version__}\n")
+        from gaitgen import __version__
+        from gaitgen.commands.terminal import say
+
+        say(f"gaitgen {__version__}")
         return 0
     from gaitgen.commands.app import run_command
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from typing import Annotated
 
 import typer
@@ -13,20 +12,21 @@ from gaitgen.commands.drawing import plot, sheet
 from gaitgen.commands.look_up import animals, check, fit
 from gaitgen.commands.many import variants
 from gaitgen.commands.preview import preview
-from gaitgen.errors import GaitgenError
+from gaitgen.commands.signals import Ended, farewell
+from gaitgen.commands.terminal import refuse, say, say_aside
 
 APP = typer.Typer(name="gaitgen", add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
 
 
 def _print_version(asked: bool) -> None:
     if asked:
-        typer.echo(f"gaitgen {__version__}")
+        say(f"gaitgen {__version__}")
         raise typer.Exit
 
 
 def _print_help(context: typer.Context, asked: bool) -> None:
     if asked:
-        typer.echo(context.get_help())
+        say(context.get_help())
         raise typer.Exit
 
 
@@ -65,22 +65,16 @@ def run_command(arguments: list[str]) -> int:
             COMMANDS.invoke(context)
     except typer.Exit as end:
         return end.exit_code
-    except GaitgenError as error:
-        typer.echo(f"gaitgen: {error}", err=True)
-        return 2
     except USAGE_ERRORS as error:
-        typer.echo(f"gaitgen: {_one_line(error)}", err=True)
-        return 2
-    except KeyboardInterrupt:
-        typer.echo("gaitgen: interrupted; every file there is whole, as it was or new", err=True)
-        return 130
-    except BrokenPipeError:
-        sys.stderr.close()
-        return 141
+        return refuse(_plainly(error))
+    except KeyboardInterrupt as stop:
+        line, code = farewell(*([stop.number] if isinstance(stop, Ended) else []))
+        say_aside(line)
+        return code
     return 0
 
 
-def _one_line(error: BaseException) -> str:
+def _plainly(error: BaseException) -> str:
     words = getattr(error, "format_message", lambda: str(error))()
     plain = str(words).replace("Value error, ", "")  # how typer marks a word that is no choice
     return " ".join(plain.split()).removesuffix(".") + "; see gaitgen --help"

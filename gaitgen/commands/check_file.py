@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +12,7 @@ from gaitgen.check.limits import load_limits
 from gaitgen.check.seen import Seen, see
 from gaitgen.check.text import as_text, facts
 from gaitgen.check.tracked import load_motion
+from gaitgen.numerics.json_text import json_text
 
 if TYPE_CHECKING:
     from gaitgen.check.against import Parting
@@ -60,7 +60,7 @@ class Checked:
         found = facts(self.seen, self.findings)
         if self.against is not None:
             found["against"] = {"gait": self.against, "partings": [asdict(part) for part in self.partings]}
-        return json.dumps(found, indent=2) + "\n"
+        return json_text(found, indent=2) + "\n"
 
 
 def check_file(

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from gaitgen.commands.options import command
+from gaitgen.commands.terminal import say, say_aside, say_bytes
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
@@ -96,9 +94,8 @@ def _deliver_on_rig(
     write_files(files)
     found = report(made.clip, [str(path) for path in files])
     if to_stdout:
-        sys.stdout.buffer.write(made.bvh())
-        sys.stdout.buffer.flush()
-    typer.echo(as_json(found) if json else as_text(found), nl=False, err=to_stdout)
+        say_bytes(made.bvh())
+    (say_aside if to_stdout else say)(as_json(found) if json else as_text(found), end="")
 
 
 def _strip(clip: Motion, path: Path) -> bytes:
@@ -152,6 +149,5 @@ def _deliver(
     found = report(clip, [str(path) for path in files], key_facts)
     text = as_json(found) if json else as_text(found)
     if to_stdout:
-        sys.stdout.buffer.write(bvh.encode(clip, space))
-        sys.stdout.buffer.flush()
-    typer.echo(text, nl=False, err=to_stdout)
+        say_bytes(bvh.encode(clip, space))
+    (say_aside if to_stdout else say)(text, end="")

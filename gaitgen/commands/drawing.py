@@ -4,9 +4,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
 from gaitgen.commands.source import Source, drawing
+from gaitgen.commands.terminal import say
 from gaitgen.errors import OutputError
 from gaitgen.option import Option
 
@@ -19,7 +18,7 @@ def _write(files: Mapping[Path, bytes]) -> None:
 
     write_files(files)
     for path in files:
-        typer.echo(f"wrote {path}")
+        say(f"wrote {path}")
 
 
 @drawing

@@ -8,10 +8,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
 from gaitgen.commands.options import Only, command
-from gaitgen.errors import RequestError
+from gaitgen.commands.terminal import say, say_aside
+from gaitgen.errors import RequestError, plain
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
@@ -68,7 +67,7 @@ def variants(
         parse_frames(frames),
         [parse_style(text) for text in style],
     )
-    with _progress(len(plan)) as (tell, say):
+    with _progress(len(plan)) as (tell, tell_of):
         outcome = run_variants(
             plan,
             space,
@@ -78,17 +77,17 @@ def variants(
             cluster=cluster,
             force=force,
             tell=tell,
-            say=say,
+            say=tell_of,
         )
-    typer.echo(table_text(outcome.rows))
-    typer.echo(f"made {outcome.made}, kept {outcome.kept}")
+    say(table_text(outcome.rows))
+    say(f"made {outcome.made}, kept {outcome.kept}")
 
 
 @contextmanager
 def _progress(total: int) -> Iterator[tuple[Callable[[int, int], None], Callable[[str], None]]]:
     """Show a bar on standard error while something takes long, and lines above it; only those in a file."""
     if not sys.stderr.isatty():
-        yield (lambda _done, _all: None), (lambda line: typer.echo(f"gaitgen: {line}", err=True))
+        yield (lambda _done, _all: None), (lambda line: say_aside(f"gaitgen: {line}"))
         return
     from rich.console import Console
     from rich.progress import Progress
@@ -98,5 +97,7 @@ def _progress(total: int) -> Iterator[tuple[Callable[[int, int], None], Callable
         task = bar.add_task("making cycles", total=total)
         yield (
             lambda done, _all: bar.update(task, completed=done),
-            lambda line: console.print(f"gaitgen: {line}", markup=False, highlight=False, soft_wrap=True),
+            lambda line: console.print(
+                plain(f"gaitgen: {line}"), markup=False, highlight=False, soft_wrap=True
+            ),
         )

@@ -1,11 +1,12 @@
 """The command `gaitgen preview`: write the page that plays, or serve it on this machine."""
 
+import signal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from gaitgen.commands.signals import Ended
 from gaitgen.commands.source import Source, drawing
+from gaitgen.commands.terminal import say
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.request import Request
 from gaitgen.option import Option
@@ -63,7 +64,7 @@ def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool) -> 
         _serve(ClipDesk(shown), port, "", open_=open_)
     else:
         write_files({html: shown})
-        typer.echo(f"wrote {html}")
+        say(f"wrote {html}")
 
 
 def _write(request: Request, html: Path) -> None:
@@ -75,8 +76,8 @@ def _write(request: Request, html: Path) -> None:
     clip = make_cycle(request)
     write_files({html: page(clip_data(clip, request.gait))})
     for notice in clip.notices:
-        typer.echo(f"note: {notice.text}")
-    typer.echo(f"wrote {html}")
+        say(f"note: {notice.text}")
+    say(f"wrote {html}")
 
 
 def _serve_request(request: Request, out: Path, port: int, *, open_: bool) -> None:
@@ -92,14 +93,15 @@ def _serve(desk: "Desk | ClipDesk", port: int, more: str, *, open_: bool) -> Non
 
     server = Server(desk, port)
     try:
-        typer.echo(f"{server.url} shows the walk, on this machine only{more}.")
-        typer.echo("Ctrl-C ends it.")
+        say(f"{server.url} shows the walk, on this machine only{more}.")
+        say("Ctrl-C ends it.")
         if open_:
             import webbrowser
 
             webbrowser.open(server.url)
         server.serve_forever()
-    except KeyboardInterrupt:
-        pass
+    except KeyboardInterrupt as stop:
+        if isinstance(stop, Ended) and stop.number != signal.SIGINT:
+            raise
     finally:
         server.finish()

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from gaitgen.commands.options import filled, named_command, offered, own_option, own_values
+from gaitgen.commands.terminal import say
 from gaitgen.gait.request import Request
 from gaitgen.option import Found
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 CLIP_TOO = (
     "its name (walk) or the path of a gait file (.toml); or a clip to draw as it is, the path of a BVH file "
-    "with the joints that gaitgen writes, also one refined by hand"
+    "with the joints that gaitgen writes, also one refined by hand, of at most a million frames times joints"
 )
 
 
@@ -44,7 +45,7 @@ class Source:
 
         clip = clip_from_bvh(self.file or Path())
         for notice in clip.notices:
-            typer.echo(f"note: {notice.text}")
+            say(f"note: {notice.text}")
         return clip
 
     @property

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import NoReturn
@@ -17,7 +18,10 @@ CHANNEL_WORDS: Mapping[str, str] = {
 }
 """Channel word in small letters to the word itself."""
 
+MOST_JOINTS = 4000
+_WORD = re.compile(r"\S+")
 _NOT_A_NAME = ("{", "}")
+_LONGEST_NAME = 200
 
 
 def fail(where: str, line: int, what: str) -> NoReturn:
@@ -69,7 +73,7 @@ class Words:
 
     def _walk(self, lines: list[str]) -> Iterator[str]:
         for self.line, text in enumerate(lines, 1):
-            yield from text.split()
+            yield from (found[0] for found in _WORD.finditer(text))  # a line may be as long as a file
 
     def take_if_any(self) -> str | None:
         """Return the next word, or None at the end."""
@@ -111,6 +115,8 @@ def _take_joint(words: Words, keyword: str, parent: int) -> Joint:
     name = words.take(f"the name of a {keyword}")
     if name in _NOT_A_NAME:
         words.fail(f"{keyword} has no name; write one word after {keyword}")
+    if len(name) > _LONGEST_NAME:
+        words.fail(f"the name {shown(name)} has {len(name)} letters; give one of at most {_LONGEST_NAME}")
     joint = Joint(name, parent, words.line)
     words.need("{", f"open joint {shown(name)} with a brace, and use no spaces in its name")
     return joint
@@ -207,6 +213,8 @@ def read_tree(lines: list[str], where: str) -> list[Joint]:
         if keyword == "}":
             current = _close(words, joints[current])
         elif keyword.upper() == "JOINT":
+            if len(joints) == MOST_JOINTS:
+                words.fail(f"the file has more than {MOST_JOINTS} joints; leave out what moves no limb")
             joints.append(_take_joint(words, "JOINT", current))
             current = len(joints) - 1
             name = joints[current].name

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import channel_table
+from gaitgen.formats.cells import cell
 from gaitgen.formats.decimals import table_text
 from gaitgen.motion.motion import Motion
 
@@ -42,7 +43,7 @@ def with_frames(names: Sequence[str], rows: bytes, frame_rate_hz: float) -> byte
     Parameters
     ----------
     names
-        Name of each column, quoted where it has to be.
+        Name of each column.
     rows
         One line a frame, with single spaces between numbers.
     frame_rate_hz
@@ -50,4 +51,4 @@ def with_frames(names: Sequence[str], rows: bytes, frame_rate_hz: float) -> byte
     """
     lines = rows.decode("ascii").replace(" ", ",").splitlines()
     numbered = [f"{i + 1},{i / frame_rate_hz:.6f},{line}" for i, line in enumerate(lines)]
-    return ("\n".join([",".join(("frame", "time_s", *names)), *numbered]) + "\n").encode("utf-8")
+    return ("\n".join([",".join(("frame", "time_s", *map(cell, names))), *numbered]) + "\n").encode("utf-8")

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from gaitgen.errors import RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.cells import cell
 from gaitgen.formats.decimals import table_text
 from gaitgen.formats.held_keys import held_keys
 from gaitgen.formats.key_feet import feet_of
@@ -105,7 +106,8 @@ def encode(keys: Keys) -> bytes:
     rows = table_text(numbers, COLUMNS[2:5], b",").decode("ascii").splitlines()
     poses = {frame: '"' + name.replace('"', '""') + '"' for frame, name in keys.poses.items()}
     places = zip(keys.channel.tolist(), keys.frame.tolist(), rows, strict=True)
-    lines = [f"{keys.names[k]},{frame},{row},{poses.get(frame, '')}" for k, frame, row in places]
+    names = [cell(name) for name in keys.names]
+    lines = [f"{names[k]},{frame},{row},{poses.get(frame, '')}" for k, frame, row in places]
     return ("\n".join([",".join(COLUMNS), *lines]) + "\n").encode("utf-8")
 
 

@@ -20,9 +20,17 @@ from gaitgen.numerics.rotations import matrix_from_euler
 
 Array = npt.NDArray[np.float64]
 
-LARGEST_FILE_BYTES = 200_000_000
+LARGEST_FILE_BYTES = 100_000_000
+MOST_LINES = 2_000_000
+MOST_PLACES = 1_000_000
+"""Frames times joints of one clip: a quarter of an hour of 47 joints at 24 frames a second. What looks at all
+of it at once then stays below a gigabyte."""
+SHORTEST_S, LONGEST_S = 1e-5, 1e3
+"""Time from one frame to the next that a clip may have. [s]"""
 
-_BLOCK_ROWS = 1024  # rows split at once; bounds the memory
+_BLOCK_NUMBERS = 100_000  # split at once; bounds the memory
+_WORD = re.compile(r"\S+")
+_MOTION = re.compile(r"\s*MOTION\s*", re.IGNORECASE)
 _FRAMES = re.compile(r"\s*Frames\s*:\s*(\S+)\s*", re.IGNORECASE)
 _FRAME_TIME = re.compile(r"\s*Frame\s+Time\s*:\s*(\S+)\s*", re.IGNORECASE)
 
@@ -74,6 +82,12 @@ def _lines(data: bytes, where: str) -> list[str]:
             f"{where}, line 1: the file has {size_mb:.0f} MB; split it into parts below {most_mb:.0f} MB"
         )
         raise FileFormatError(message)
+    if data.count(b"\n") + data.count(b"\r") > MOST_LINES:
+        fail(
+            where,
+            MOST_LINES,
+            f"the file goes on after {MOST_LINES} lines; take out the blank ones, or split it",
+        )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
@@ -101,14 +115,13 @@ def _field(
 
 def _block(lines: list[str], numbers: list[int], names: list[str], where: str) -> Array:
     """Read some rows of numbers."""
-    words = [lines[i].split() for i in numbers]
     width = len(names)
+    words = [lines[i].split(maxsplit=width) for i in numbers]
     for i, row in zip(numbers, words, strict=True):
         if len(row) != width:
+            count = len(row) if len(row) < width else sum(1 for _ in _WORD.finditer(lines[i]))
             fail(
-                where,
-                i + 1,
-                f"the row has {len(row)} numbers; the joints above need {width}, so write it again",
+                where, i + 1, f"the row has {count} numbers; the joints above need {width}, so write it again"
             )
     try:
         block = np.array([[float(word) for word in row] for row in words])
@@ -130,8 +143,8 @@ def _rows(lines: list[str], filled: list[int], frames: int, names: list[str], wh
     if len(filled) != frames:
         line = filled[frames] + 1 if len(filled) > frames else len(lines)
         fail(where, line, f"the file has {len(filled)} rows, but says Frames: {frames}; make them agree")
-    starts = range(0, frames, _BLOCK_ROWS)
-    blocks = [_block(lines, filled[start : start + _BLOCK_ROWS], names, where) for start in starts]
+    step = max(1, _BLOCK_NUMBERS // len(names))
+    blocks = [_block(lines, filled[at : at + step], names, where) for at in range(0, frames, step)]
     return np.concatenate([np.empty((0, len(names))), *blocks])
 
 
@@ -140,6 +153,17 @@ def _frame_count(word: str, where: str, line: int) -> int:
     if not (word.isascii() and word.isdigit() and len(word) <= len(str(LARGEST_FILE_BYTES))):
         fail(where, line, f"Frames is {shown(word)}; write the number of rows as a whole number")
     return int(word)
+
+
+def _refuse_too_many(frames: int, joints: int, where: str, line: int) -> None:
+    """Refuse more than can be looked at at once."""
+    most = MOST_PLACES // joints
+    if frames > most:
+        fail(
+            where,
+            line,
+            f"the file has {frames} frames of {joints} joints; give a part, at most {most} frames",
+        )
 
 
 def read_bvh(data: bytes, where: str) -> BvhFile:
@@ -160,12 +184,12 @@ def read_bvh(data: bytes, where: str) -> BvhFile:
     Raises
     ------
     FileFormatError
-        If the file is cut short, badly nested, inconsistent, too large, or holds a number that is not
-        finite; one line with file, line and what to do. Position channels away from the root are refused
-        because readers disagree on them.
+        If the file is cut short, badly nested, inconsistent, too large (LARGEST_FILE_BYTES, MOST_PLACES), or
+        holds a number that is not finite; one line with file, line and what to do. Position channels away
+        from the root are refused because readers disagree on them.
     """
     lines = _lines(data, where)
-    motion = next((i for i, line in enumerate(lines) if line.strip().upper() == "MOTION"), len(lines))
+    motion = next((i for i, line in enumerate(lines) if _MOTION.fullmatch(line)), len(lines))
     joints = read_tree(lines[:motion], where)
     names = [f"{joint.name}.{word}" for joint in joints for word in joint.channels or ()]
     if motion == len(lines):
@@ -177,10 +201,15 @@ def read_bvh(data: bytes, where: str) -> BvhFile:
     filled = _filled(lines, motion + 1)
     count, line = _field(_FRAMES, lines, filled, where, "Frames: <number of rows>")
     frames = _frame_count(count, where, line)
+    if len(filled) - 2 == frames:  # else what it says is not even true
+        _refuse_too_many(frames, len(joints), where, line)
     step, line = _field(_FRAME_TIME, lines, filled[1:], where, "Frame Time: <seconds>")
     frame_time_s = number(step, where, line, "Frame Time")
-    if frame_time_s <= 0.0:
-        fail(where, line, f"Frame Time is {shown(step)}; write the seconds from one frame to the next")
+    if not SHORTEST_S <= frame_time_s <= LONGEST_S:
+        span = f"from {SHORTEST_S:g} to {LONGEST_S:g}"
+        fail(
+            where, line, f"Frame Time is {shown(step)}; write the seconds from one frame to the next, {span}"
+        )
     ends = [(i, tip) for i, joint in enumerate(joints) for tip in joint.end_sites]
     return BvhFile(
         joint_names=tuple(joint.name for joint in joints),

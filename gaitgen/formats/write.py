@@ -2,7 +2,8 @@
 
 Every file is first written in full beside its target and forced to the disk; only then are they moved
 into place, each by one atomic rename (POSIX rename). Whatever goes wrong on the way, an interrupt from the
-keyboard included, what was there before is there afterwards.
+keyboard included, what was there before is there afterwards. What a process that was killed left beside a
+file is taken away when the file is written the next time.
 """
 
 from __future__ import annotations
@@ -10,7 +11,6 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-import secrets
 import shutil
 import stat
 from collections.abc import Mapping
@@ -18,6 +18,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from gaitgen.errors import OutputError, RequestError
+from gaitgen.formats.beside import finished_with, names_beside, take_away_left
+from gaitgen.formats.signals import Held, signals_held
 
 _ADVICE: Mapping[int, str] = {
     errno.ENOSPC: "free some space on that disk",
@@ -63,7 +65,8 @@ class _Output:
     def restore(self) -> None:
         """Put back what was there before this file."""
         if self.mode is None:
-            self.target.unlink(missing_ok=True)
+            if not self.temporary.exists():  # else it was not moved
+                self.target.unlink(missing_ok=True)
         elif self.backup.exists():
             os.replace(self.backup, self.target)  # noqa: PTH105
 
@@ -72,6 +75,18 @@ class _Output:
         for path in (self.temporary,) if keep_backup else (self.temporary, self.backup):
             with contextlib.suppress(OSError):
                 path.unlink(missing_ok=True)
+        finished_with(self.temporary)
+
+    def what_is_left(self) -> str:
+        """Say what became of a file that could not be put back."""
+        return "is new" if self.mode is None else f"is kept as {_shown(self.backup)}"
+
+    def keep_backup(self) -> None:
+        """Give what could not be put back a name that is nobody's to take away."""
+        kept = self.backup.with_suffix(".kept")
+        with contextlib.suppress(OSError):
+            self.backup.rename(kept)
+            self.backup = kept
 
 
 @dataclass
@@ -94,9 +109,7 @@ class _Batch:
                 raise OutputError(f"{message}; give each output its own name")
             taken[target] = asked
             mode = _mode(asked, target)
-            stem = f".gaitgen-{secrets.token_hex(8)}"
-            temporary, backup = target.with_name(f"{stem}.new"), target.with_name(f"{stem}.old")
-            self.outputs.append(_Output(asked, target, data, mode, temporary, backup))
+            self.outputs.append(_Output(asked, target, data, mode, *names_beside(target)))
 
     def make_folder(self, folder: Path) -> None:
         """Make a folder and those above it, remembering which are new."""
@@ -110,12 +123,14 @@ class _Batch:
                 if not path.is_dir():
                     raise
 
-    def prepare(self) -> None:
-        """Write everything beside its target."""
+    def prepare(self, held: Held) -> None:
+        """Write everything beside its target; what asks to end is heard between two files."""
+        take_away_left([output.target for output in self.outputs])
         for output in self.outputs:
             self.at = output.asked
             self.make_folder(output.target.parent)
             output.prepare()
+            held.heed()
 
     def move(self) -> None:
         """Move everything into place."""
@@ -136,6 +151,7 @@ class _Batch:
             try:
                 output.restore()
             except OSError:
+                output.keep_backup()
                 lost.append(output)
         for output in self.outputs:
             output.tidy(keep_backup=output in lost)
@@ -186,7 +202,7 @@ def _refusal(batch: _Batch, fault: OSError | ValueError, lost: list[_Output]) ->
         advice = _ADVICE.get(fault.errno or 0, "choose a place that you can write to")
     message = f"cannot write {_shown(batch.at)}: {reason}; {advice}"
     if lost:
-        kept = ", ".join(f"{_shown(output.asked)} is kept as {_shown(output.backup)}" for output in lost)
+        kept = ", ".join(f"{_shown(output.asked)} {output.what_is_left()}" for output in lost)
         return OutputError(f"{message}; the earlier files could not be put back: {kept}")
     return OutputError(f"{message}; nothing was changed")
 
@@ -221,17 +237,18 @@ def write_files(files: Mapping[Path, bytes]) -> None:
         If one of them cannot be written; one line with the path, the reason and what to do.
     """
     batch = _Batch()
-    try:
-        batch.plan(files)
-        batch.prepare()
-        batch.move()
-    except (OSError, ValueError) as fault:
-        raise _refusal(batch, fault, batch.undo()) from fault
-    except BaseException:
-        batch.undo()
-        raise
-    try:
-        batch.tidy()
-    except BaseException:  # everything is in place; only leave nothing beside it
-        batch.tidy()
-        raise
+    with signals_held() as held:
+        try:
+            batch.plan(files)
+            batch.prepare(held)
+            batch.move()
+        except (OSError, ValueError) as fault:
+            raise _refusal(batch, fault, batch.undo()) from fault
+        except BaseException:
+            batch.undo()
+            raise
+        try:
+            batch.tidy()
+        except BaseException:  # everything is in place; only leave nothing beside it
+            batch.tidy()
+            raise

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from gaitgen.errors import RequestError
-from gaitgen.option import Option, Slider, option, options_of, outside_limits
+from gaitgen.option import Option, Slider, in_digits, option, options_of, outside_limits
 
 
 def _factor(thing: str, least: float = 0.0) -> Mapping[str, Option]:
@@ -35,5 +35,6 @@ class Style:
         """
         for found, value, (least, greatest) in outside_limits(options_of(type(self)), vars(self)):
             raise RequestError(
-                f"style factor {found.field} is {value:g}; give a number between {least:g} and {greatest:g}"
+                f"style factor {found.field} is {in_digits(value)}; "
+                f"give a number between {least:g} and {greatest:g}"
             )

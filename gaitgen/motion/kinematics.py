@@ -67,6 +67,40 @@ def hung(parents: Ints, offsets: Array, world: Array, root_path: Array) -> Array
     return np.swapaxes(places, 0, 1)
 
 
+def line_above(parents: Ints, joints: Sequence[int]) -> tuple[Ints, Ints, Ints]:
+    """Take a tree of the joints that carry some others out of a whole one.
+
+    Parameters
+    ----------
+    parents
+        (joints,) index of the parent in the whole tree, -1 for the root; parents before children.
+    joints
+        What is carried.
+
+    Returns
+    -------
+    carriers
+        (carriers,) every joint on the way from the root to one of them, themselves included, in order.
+    parents
+        (carriers,) index of the parent among the carriers.
+    rows
+        Index of each of ``joints`` among the carriers.
+    """
+    above: set[int] = set()
+    for joint in joints:
+        at = int(joint)
+        while at >= 0 and at not in above:
+            above.add(at)
+            at = int(parents[at])
+    carriers = np.array(sorted(above), dtype=np.int64)
+    own = parents[carriers]
+    return (
+        carriers,
+        np.where(own < 0, -1, np.searchsorted(carriers, own)),
+        np.searchsorted(carriers, np.asarray(joints, dtype=np.int64)),
+    )
+
+
 def fixed_points(
     places: Array, world: Array, joints: int | Sequence[int] | Ints, offsets: npt.ArrayLike
 ) -> Array:

@@ -12,7 +12,7 @@ from gaitgen.animal.limb import Foot
 from gaitgen.course.steps import stance_state
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.foot_paths import FootPaths
-from gaitgen.motion.kinematics import fixed_points, world_frames
+from gaitgen.motion.kinematics import fixed_points, forward, line_above, world_frames
 from gaitgen.motion.loop import find_loop
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
@@ -88,12 +88,27 @@ def measure_feet(clip: Motion) -> FeetMeasured:
 
 
 def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
-    """Return the farthest any planted toe is from where its stance was put on the ground. [m]"""
-    feet = feet or measure_feet(clip)
-    state = stance_state(clip.steps, time_s(clip))
-    away = np.hypot(*np.moveaxis(feet.toe_m[..., :2] - state.place_m[..., :2], -1, 0))
-    away = np.maximum(away, np.abs(feet.toe_m[..., 2]))
-    return float(np.where(feet.planted, away, 0.0).max())
+    """Return the farthest any planted toe is from where its stance was put on the ground. [m]
+
+    Without the feet as measured, the joints that carry them are followed alone.
+    """
+    moments = time_s(clip)
+    state = stance_state(clip.steps, moments)
+    toes = _toes_m(clip, moments) if feet is None else feet.toe_m
+    away = np.hypot(*np.moveaxis(toes[..., :2] - state.place_m[..., :2], -1, 0))
+    away = np.maximum(away, np.abs(toes[..., 2]))
+    return float(np.where(state.planted, away, 0.0).max())
+
+
+def _toes_m(clip: Motion, moments: Array) -> Array:
+    """Follow the toes against the ground, as in FeetMeasured, without the joints that carry none. [m]"""
+    skeleton = clip.animal
+    carriers, parents, rows = line_above(skeleton.parents, [limb.foot_joint for limb in skeleton.limbs])
+    local = matrix_from_quaternion(clip.rotations[:, carriers])
+    places, world = forward(parents, skeleton.offsets_m[carriers], local, clip.root_path_m)
+    toes = fixed_points(places, world, rows, np.array([limb.foot.tip_m for limb in skeleton.limbs]))
+    toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]
+    return toes
 
 
 def found_feet(clip: Motion) -> Feet:

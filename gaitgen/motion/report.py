@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 
@@ -15,6 +14,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.measure import measure_feet, range_margins_rad, slip_m
 from gaitgen.motion.motion import KeyPose, Motion
+from gaitgen.numerics.json_text import json_text
 
 Array = npt.NDArray[np.float64]
 
@@ -216,7 +216,7 @@ def as_values(part: Report | FootPlan | KeyPose) -> dict[str, object]:
 
 def as_json(found: Report) -> str:
     """Write the report for programs: JSON, keys with units, a final newline."""
-    return json.dumps(as_values(found), indent=2) + "\n"
+    return json_text(as_values(found), indent=2) + "\n"
 
 
 def _feet(clip: Motion) -> tuple[FootPlan, ...]:

@@ -106,7 +106,7 @@ def request_from(values: Mapping[str, str], start: Request) -> Request:
     given: dict[str, object] = {}
     for name, text in values.items():
         if name not in controls:
-            raise RequestError(f"unknown control {name!r}; use one of {', '.join(controls)}")
+            raise RequestError(f"unknown control {name[:40]!r}; use one of {', '.join(controls)}")
         given[name] = _value(controls[name], text, start)
     own = {name: control.found.read(plain) for name, control in controls.items()}
     return with_values(start, own | given)

@@ -6,10 +6,11 @@ no viewer library, so the page is small, sharp at any zoom and has nothing to in
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Mapping
 from importlib import resources
+
+from gaitgen.numerics.json_text import json_text
 
 SCRIPTS = ("geometry.js", "figure.js", "belt.js", "bars.js", "controls.js", "page.js")
 
@@ -44,4 +45,4 @@ def page(clip: Mapping[str, object], served: Mapping[str, object] | None = None)
 
 def as_json(value: object) -> str:
     """Write compact JSON that may stand inside a script element."""
-    return json.dumps(value, separators=(",", ":")).replace("<", "\\u003c")
+    return json_text(value, compact=True).replace("<", "\\u003c")

@@ -9,17 +9,21 @@ with.
 from __future__ import annotations
 
 import hmac
+import io
 import json
 import secrets
+import socket
 import socketserver
+import sys
 import threading
+import time
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import cast
-from urllib.parse import parse_qsl, urlsplit
+from urllib.parse import SplitResult, parse_qsl, urlsplit
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
@@ -36,7 +40,8 @@ from gaitgen.pipeline import make_cycle
 ADDRESS = "127.0.0.1"
 TOKEN_HEADER = "X-Gaitgen-Token"  # noqa: S105
 MOST_BODY_BYTES = 20_000
-IDLE_S = 10.0
+PATIENCE_S = 10.0
+"""How long a whole request, and an answer, may take on their way."""
 _HEADERS = {
     "Cache-Control": "no-store",
     "X-Content-Type-Options": "nosniff",
@@ -89,7 +94,7 @@ class Desk:
         """Write the files of one request, ``{"values": {...}, "name": ""}``, and say where they are."""
         try:
             asked = json.loads(body)
-        except ValueError:
+        except (ValueError, RecursionError):
             raise RequestError("the request is no JSON; reload the page") from None
         values = asked.get("values") if isinstance(asked, dict) else None
         name = asked.get("name") if isinstance(asked, dict) else None
@@ -150,17 +155,49 @@ class Server(ThreadingHTTPServer):
         """Where a browser finds the page."""
         return f"http://{ADDRESS}:{self.server_port}/"
 
+    def handle_error(self, request: object, client_address: object) -> None:
+        """Say nothing of clients that went away or took too long; all else is a fault of ours."""
+        if not isinstance(sys.exc_info()[1], ConnectionError | TimeoutError):
+            super().handle_error(request, client_address)  # type: ignore[arg-type]
+
     def finish(self) -> None:
         """Stop listening; files that are being written are finished first, and no more are begun."""
         self.desk.writing.acquire()
         self.server_close()
 
 
+class _Patient(io.RawIOBase):
+    """Reads from a client until a moment: one that sends a byte now and then does not hold on for ever."""
+
+    def __init__(self, connection: socket.socket, patience_s: float) -> None:
+        self._connection = connection
+        self._until_s = time.monotonic() + patience_s
+
+    def readable(self) -> bool:
+        return True
+
+    def readinto(self, buffer: memoryview) -> int:  # type: ignore[override]
+        left_s = self._until_s - time.monotonic()
+        if left_s <= 0.0:
+            raise TimeoutError("the request took too long")
+        before_s = self._connection.gettimeout()
+        self._connection.settimeout(left_s)
+        try:
+            return self._connection.recv_into(buffer)
+        finally:
+            self._connection.settimeout(before_s)
+
+
 class _Handler(BaseHTTPRequestHandler):
     """Answers one request."""
 
     server_version, sys_version = "gaitgen", ""
-    timeout = IDLE_S
+    timeout = PATIENCE_S
+
+    def setup(self) -> None:
+        """Read with patience for one request; a connection has no second one."""
+        super().setup()
+        self.rfile = io.BufferedReader(_Patient(self.connection, self.timeout))
 
     @property
     def _own(self) -> Server:
@@ -170,7 +207,7 @@ class _Handler(BaseHTTPRequestHandler):
         """Answer with the page or a clip."""
         if not self._is_ours():
             return
-        target = urlsplit(self.path)
+        target = self._target()
         if target.path == "/":
             self._try(self._own.desk.page, "text/html; charset=utf-8")
         elif target.path == "/clip":
@@ -182,7 +219,7 @@ class _Handler(BaseHTTPRequestHandler):
         """Write files."""
         if not self._is_ours():
             return
-        if urlsplit(self.path).path != "/write":
+        if self._target().path != "/write":
             self._refuse(HTTPStatus.NOT_FOUND, "there is no such page")
             return
         token = self.headers.get(TOKEN_HEADER, "").encode()
@@ -190,11 +227,18 @@ class _Handler(BaseHTTPRequestHandler):
             self._refuse(HTTPStatus.FORBIDDEN, "this page is of an earlier run; reload it")
             return
         length = self.headers.get("Content-Length", "")
-        if not (length.isascii() and length.isdigit() and int(length) <= MOST_BODY_BYTES):
+        if not (_is_count(length) and int(length) <= MOST_BODY_BYTES):
             self._refuse(HTTPStatus.BAD_REQUEST, "the request has no usable length")
             return
         body = self.rfile.read(int(length))
         self._try(lambda: self._own.desk.write(body))
+
+    def _target(self) -> SplitResult:
+        """Take apart what is asked for; what cannot be is nowhere."""
+        try:
+            return urlsplit(self.path)
+        except ValueError:
+            return urlsplit("/?")._replace(path="")
 
     def _is_ours(self) -> bool:
         """Refuse foreign names and foreign pages."""
@@ -215,7 +259,18 @@ class _Handler(BaseHTTPRequestHandler):
         except GaitgenError as error:
             self._refuse(HTTPStatus.BAD_REQUEST, str(error))
             return
+        except OSError as fault:
+            reason = fault.strerror or type(fault).__name__
+            self._refuse(
+                HTTPStatus.INTERNAL_SERVER_ERROR, f"{reason}; start it again in a folder that is there"
+            )
+            return
         self._send(HTTPStatus.OK, body, kind)
+
+    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
+        """Refuse what is no request in the same way as all else."""
+        reason = message or explain or HTTPStatus(code).phrase
+        self._refuse(HTTPStatus(code), f"refused: {reason[:200]}")
 
     def _refuse(self, status: HTTPStatus, message: str) -> None:
         self._send(status, as_json({"error": message}).encode(), "application/json")
@@ -227,8 +282,13 @@ class _Handler(BaseHTTPRequestHandler):
                 self.send_header(name, value)
             self.end_headers()
             self.wfile.write(body)
-        except (BrokenPipeError, ConnectionResetError):  # the page has moved on
+        except (ConnectionError, TimeoutError):  # the page has moved on
             self.close_connection = True
 
     def log_message(self, format: str, *arguments: object) -> None:  # noqa: A002
         """Say nothing; the page shows what matters."""
+
+
+def _is_count(text: str) -> bool:
+    """Tell whether a text is a whole number that is short enough to be read as one."""
+    return text.isascii() and text.isdigit() and len(text) <= len(str(MOST_BODY_BYTES))

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.errors import RequestError
+from gaitgen.errors import RequestError, plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -79,10 +79,11 @@ class Page:
 
     def text(self, x: float, y: float, words: str, size_pt: float = TEXT_PT, **how: Any) -> Text:  # noqa: ANN401
         """Write words; ``ha`` left and ``va`` baseline if not given."""
-        return self.axes.text(x, y, words, fontsize=size_pt, parse_math=False, **how)
+        return self.axes.text(x, y, plain(words), fontsize=size_pt, parse_math=False, **how)
 
     def fitted(self, x: float, y: float, words: str, size_pt: float, room_mm: float, **how: Any) -> Text:  # noqa: ANN401
         """Write words no wider than some room: smaller if they must be, and cut short below LEAST_PT."""
+        words = plain(words)
         written = self.text(x, y, words, size_pt, **how)
         while (width := self.width_of(written)) > room_mm and size_pt > LEAST_PT:
             size_pt = max(LEAST_PT, 0.985 * size_pt * room_mm / width)
@@ -141,7 +142,8 @@ def as_pdf(figures: Sequence[Figure], title: str) -> bytes:
     from matplotlib.backends.backend_pdf import PdfPages
 
     buffer = io.BytesIO()
-    about = {"Title": title, "CreationDate": None, "ModDate": None, "Creator": "gaitgen", "Producer": None}
+    nobody = dict.fromkeys(("CreationDate", "ModDate", "Producer"))
+    about = {"Title": plain(title), "Creator": "gaitgen", **nobody}
     with mpl.rc_context({"pdf.fonttype": 42}), PdfPages(buffer, metadata=about) as pages:
         for figure in figures:
             pages.savefig(figure)
@@ -160,7 +162,7 @@ def as_svg(figure: Figure, title: str) -> bytes:
     import matplotlib as mpl
 
     buffer = io.BytesIO()
-    about = {"Title": title, "Date": None, "Creator": None}
+    about = {"Title": plain(title), "Date": None, "Creator": None}
     with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "gaitgen"}):
         figure.savefig(buffer, format="svg", metadata=about)
     return buffer.getvalue()

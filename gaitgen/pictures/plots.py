@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from gaitgen.course.support import support_shares
-from gaitgen.errors import OutputError, RequestError
+from gaitgen.errors import OutputError, RequestError, plain
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures import curve_panels, joint_panels
 from gaitgen.pictures.key_figures import key_figures
+from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.page import TEXT_PT, Page, as_pdf, as_png, as_svg
 from gaitgen.pictures.stride_chart import (
     BAR_ROW_MM,
@@ -66,7 +67,7 @@ def plot_figure(clip: Motion, what: str, gait: str = "") -> Figure:
 
     figure = Figure(figsize=curve_panels.SIZE_INCHES, layout="constrained")
     FigureCanvasAgg(figure)
-    figure.suptitle(title, fontsize=11.0, fontweight="bold", x=0.012, ha="left", parse_math=False)
+    figure.suptitle(plain(title), fontsize=11.0, fontweight="bold", x=0.012, ha="left", parse_math=False)
     PANELS[what](figure, clip)
     return figure
 
@@ -91,6 +92,7 @@ def check_suffix(suffix: str, path: str) -> None:
         )
 
 
+@in_own_look
 def write_plot(clip: Motion, what: str, suffix: str, gait: str = "") -> bytes:
     """Draw one plot and encode it by the suffix of its file.
 

@@ -15,6 +15,7 @@ from gaitgen.pictures.key_figures import clip_at, courses, key_figures
 from gaitgen.pictures.legend import HEIGHT_MM as LEGEND_MM
 from gaitgen.pictures.legend import draw_legend
 from gaitgen.pictures.marks import MARK_MM
+from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.page import GREY, SMALL_PT, TEXT_PT, TITLE_PT, Page, as_pdf, as_png, paper_page
 from gaitgen.pictures.pose_cell import CAPTION_MM, FEET_MM, Cell, Poses, draw_side, extent, largest_scale
 from gaitgen.pictures.stride_chart import (
@@ -86,6 +87,7 @@ def sheet_pdf(clip: Motion, *, gait: str = "", paper: str = "a4") -> bytes:
     return write_sheet(clip, gait=gait, paper=paper)[0]
 
 
+@in_own_look
 def write_sheet(
     clip: Motion, *, gait: str = "", paper: str = "a4", pictures: bool = False
 ) -> tuple[bytes, list[bytes]]:

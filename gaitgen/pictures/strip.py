@@ -14,6 +14,7 @@ from gaitgen.motion.flesh import PosedBody, pose
 from gaitgen.motion.measure import measure_feet, over_origin
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.marks import ground_mark_m
+from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.paint import Ink, far_limbs, paint
 from gaitgen.pictures.views import VIEWS, View
 
@@ -41,6 +42,7 @@ def strip_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
     return np.round(np.arange(count) * stride / count).astype(np.int64)
 
 
+@in_own_look
 def write_strip(clip: Motion, poses: int = 8) -> bytes:
     """Draw a strip of 4 to 16 poses.
 

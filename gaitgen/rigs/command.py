@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
@@ -21,6 +20,7 @@ from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.write import write_files
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.tolerance import Tolerance
+from gaitgen.numerics.json_text import json_text
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stumbling_names
@@ -176,7 +176,7 @@ def fit_json(found: RigMap, notices: Sequence[Notice], map_path: Path | None) ->
         "notices": [asdict(notice) for notice in notices],
         "files": [] if map_path is None else [str(map_path)],
     }
-    return json.dumps(facts, indent=2) + "\n"
+    return json_text(facts, indent=2) + "\n"
 
 
 def fit_text(found: RigMap, notices: Sequence[Notice], rig_path: Path, map_path: Path | None) -> str:

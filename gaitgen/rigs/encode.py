@@ -80,10 +80,7 @@ def encode_bvh(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
 def encode_channels(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
     """Write one row a frame, ``frame,time_s,JOINT.Xposition,...``, in the rig's own channels."""
     names, values = channel_table(rig, motion)
-    quoted = [
-        name if "," not in name and '"' not in name else '"' + name.replace('"', '""') + '"' for name in names
-    ]
-    return with_frames(quoted, table_text(values, names), frame_rate_hz)
+    return with_frames(names, table_text(values, names), frame_rate_hz)
 
 
 def stumbling_names(rig: Rig) -> tuple[str, ...]:

@@ -1,0 +1,64 @@
+"""Signals that end a command: once, by an exception, so that whatever is half done is put back."""
+
+from __future__ import annotations
+
+import signal
+import time
+from types import FrameType
+
+from gaitgen.formats.signals import ENDING
+
+_REST_S = 3.0
+"""How long more of them are left unheard, so that putting back is not cut short in turn."""
+
+
+class Ended(KeyboardInterrupt):
+    """A signal that asks to end; :attr:`number` tells which."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__()
+        self.number = number
+
+
+class _Listener:
+    """Raises Ended at a signal, and leaves those that follow it closely unheard."""
+
+    def __init__(self) -> None:
+        self.number = 0
+        self.came_s = -_REST_S
+
+    def __call__(self, number: int, _frame: FrameType | None) -> None:
+        now_s = time.monotonic()
+        if now_s - self.came_s >= _REST_S:
+            self.number, self.came_s = number, now_s
+            raise Ended(number)
+
+
+_LISTENER = _Listener()
+
+
+def listen() -> None:
+    """Hear interrupts from the keyboard, requests to end, and a terminal that goes; not what is ignored."""
+    for name in ENDING:
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, _LISTENER)
+
+
+def no_more() -> None:
+    """Leave all unheard where one has come and was answered: the exit code shall be that of the first."""
+    if heard():
+        for name in ENDING:
+            if hasattr(signal, name):
+                signal.signal(getattr(signal, name), signal.SIG_IGN)
+
+
+def heard() -> int:
+    """Return the signal that came, or 0: a library may have made another exception of it."""
+    return _LISTENER.number
+
+
+def farewell(number: int = signal.SIGINT) -> tuple[str, int]:
+    """Return the line to say at a signal, and the exit code, 128 and its number, as shells have it."""
+    what = "interrupted" if number == signal.SIGINT else f"ended by {signal.Signals(number).name}"
+    return f"gaitgen: {what}; every file there is whole, as it was or new", 128 + number

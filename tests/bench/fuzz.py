@@ -1,0 +1,449 @@
+"""Damaged files, odd options and no requests, by hand: `python tests/bench/fuzz.py [RUNS] [SECONDS] [FIRST]`.
+
+Each run has a number; it draws a kind, damages something of that kind, and gives it to the command or the
+server that reads it. Allowed are: done (0), findings (1), and refused (2, one line on standard error and no
+file written). All else is a fault: its number is printed, so that `fuzz.py 1 60 NUMBER` does it again.
+"""
+
+import contextlib
+import io
+import json
+import os
+import random
+import signal
+import socket
+import sys
+import tempfile
+import threading
+import time
+import traceback
+import warnings
+from collections import Counter
+from importlib import resources
+from pathlib import Path
+
+from gaitgen import Request
+from gaitgen.animal.library import skeleton_folder
+from gaitgen.commands import run
+from gaitgen.commands.app import COMMANDS
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.wanted import HandOff
+from gaitgen.option import options_of
+from gaitgen.page.server import TOKEN_HEADER, Desk, Server
+
+HERE = Path(__file__).resolve().parent.parent
+LIMIT_S = 60
+NUMBERS = (
+    *(
+        "nan",
+        "inf",
+        "-inf",
+        "1e308",
+        "-1e308",
+        "1e999",
+        "1e-320",
+        "0",
+        "-0",
+        "-1",
+        "1e9",
+        "1e5",
+        "0.5",
+        "1_0",
+    ),
+    *(
+        "9" * 19,
+        "9" * 400,
+        "9" * 5000,
+        "٣",
+        "0x10",
+        "1,5",
+        "1e",
+        "",
+        "true",
+        "1979-05-27",
+        "[]",
+        "{}",
+        '""',
+        "[[1]]",
+    ),
+)
+WORDS = (
+    "\x00",
+    "\x1b[2J",
+    "=1+1",
+    "🐎",
+    "\u202e",
+    "{",
+    "}",
+    "JOINT",
+    "OFFSET",
+    "[",
+    "]]",
+    '"',
+    "'",
+    "\\",
+    "x" * 300,
+)
+
+
+class TooLong(BaseException):
+    """A run that takes longer than LIMIT_S."""
+
+
+def alarm(_number, _frame):
+    raise TooLong
+
+
+# What is damaged, and how
+
+
+def words_damaged(text, draw):
+    """Put other words in the place of some."""
+    words = text.replace("\n", " \n ").split(" ")
+    for _ in range(draw.choice((1, 1, 2, 5, 20))):
+        words[draw.randrange(len(words))] = draw.choice(NUMBERS + WORDS)
+    return " ".join(words)
+
+
+def numbers_damaged(text, draw):
+    """Put other numbers in the place of some, most of them such as might be meant."""
+    words = text.replace("\n", " \n ").split(" ")
+    places = [k for k, word in enumerate(words) if word.strip("-[],").replace(".", "").isdigit()]
+    gentle = draw.random() < 0.7
+    for place in draw.sample(places, min(len(places), draw.choice((1, 1, 2, 10)))):
+        word = words[place]
+        own = word.strip("[],")
+        likely = (
+            float(own) * draw.choice((0.0, -1.0, 0.5, 0.9, 1.1, 2.0, 10.0, 1e3, 1e6)),
+            draw.uniform(-2, 2),
+        )
+        value = f"{draw.choice(likely):.6g}" if gentle else draw.choice(NUMBERS)
+        words[place] = word.replace(own, value)
+    return " ".join(words)
+
+
+def lines_damaged(text, draw):
+    """Drop, double, swap or add lines."""
+    lines = text.split("\n")
+    for _ in range(draw.choice((1, 2, 5))):
+        place = draw.randrange(len(lines))
+        kind = draw.randrange(4)
+        if kind == 0 and len(lines) > 1:
+            del lines[place]
+        elif kind == 1:
+            lines.insert(place, lines[draw.randrange(len(lines))])
+        elif kind == 2:
+            other = draw.randrange(len(lines))
+            lines[place], lines[other] = lines[other], lines[place]
+        else:
+            lines.insert(place, draw.choice(WORDS + NUMBERS))
+    return "\n".join(lines)
+
+
+def bytes_damaged(data, draw):
+    """Cut, or put some bytes in the place of others."""
+    place = draw.randrange(len(data) + 1)
+    if draw.random() < 0.3:
+        return data[:place]
+    return data[:place] + draw.randbytes(draw.randrange(12)) + data[place + draw.randrange(40) :]
+
+
+def damaged(data, draw):
+    """Damage a file of text."""
+    how = draw.choice((words_damaged, *[numbers_damaged] * 4, lines_damaged, None))
+    if how is None:
+        return bytes_damaged(data, draw)
+    return how(data.decode(), draw).encode("utf-8", "surrogateescape")
+
+
+def sources():
+    """Return sound files of each kind."""
+    gait = (resources.files("gaitgen") / "gaits" / "walk.toml").read_bytes()
+    limits = (resources.files("gaitgen") / "check" / "limits" / "horse.toml").read_bytes()
+    plain = HERE / "rigs" / "plain.bvh"
+    rigs = [path.read_bytes() for path in sorted((HERE / "rigs").glob("*.bvh"))]
+    with tempfile.TemporaryDirectory() as folder, silence():
+        run(["cycle", "walk", "--frames", "12", "--no-keys", "--out", folder, "--name", "w"])
+        run(["fit", str(plain), "--map", f"{folder}/m.toml"])
+        run(
+            [
+                "cycle",
+                "walk",
+                "--frames",
+                "12",
+                "--animal",
+                f"{folder}/m.toml",
+                "--out",
+                folder,
+                "--name",
+                "r",
+            ]
+        )
+        run(["variants", "walk", "--frames", "8", "--no-keys", "--workers", "1", "--out", f"{folder}/v"])
+        walks, a_map = (
+            [Path(folder, f"{name}.bvh").read_bytes() for name in "wr"],
+            Path(folder, "m.toml").read_bytes(),
+        )
+        table = Path(folder, "v", "variants.csv").read_bytes()
+    animals = [path.read_bytes() for path in sorted(skeleton_folder().glob("*.toml"))]
+    return {
+        "walk": walks[0],
+        "walks": walks,
+        "rigs": rigs,
+        "map": a_map,
+        "table": table,
+        "gait": gait,
+        "limits": limits,
+        "animals": animals,
+    }
+
+
+# Kinds of runs: each returns the arguments of a command
+
+
+def clip_to_draw(draw, sound):
+    Path("c.bvh").write_bytes(damaged(sound["walk"], draw))
+    return draw.choice(
+        (
+            ["plot", "c.bvh", "--what", draw.choice(("footfalls", "trunk", "forces", "joints", "spectrum"))],
+            ["preview", "c.bvh", "--html", "out/p.html"],
+            ["preview", "c.bvh", "--html", "out/p.html"],
+        )
+    )
+
+
+def clip_to_check(draw, sound):
+    Path("c.bvh").write_bytes(damaged(draw.choice(sound["walks"]), draw))
+    more = draw.choice(([], ["--json"], ["--json", "--against", "walk"], ["--pdf", "out/p.pdf"]))
+    return ["check", "c.bvh", *more]
+
+
+def rig(draw, sound):
+    Path("r.bvh").write_bytes(damaged(draw.choice(sound["rigs"]), draw))
+    return ["fit", "r.bvh", *draw.choice(([], ["--json"], ["--map", "out/m.toml"]))]
+
+
+def rig_map(draw, sound):
+    Path("plain.bvh").write_bytes((HERE / "rigs" / "plain.bvh").read_bytes())
+    text = sound["map"].decode().replace(str(HERE / "rigs" / "plain.bvh"), "plain.bvh")
+    Path("m.toml").write_bytes(
+        damaged(
+            "\n".join(
+                'file = "plain.bvh"' if line.startswith("file") else line for line in text.split("\n")
+            ).encode(),
+            draw,
+        )
+    )
+    return ["cycle", "walk", "--frames", "12", "--animal", "m.toml", "--out", "out"]
+
+
+def animal(draw, sound):
+    Path("a.toml").write_bytes(damaged(draw.choice(sound["animals"]), draw))
+    return ["cycle", "walk", "--frames", "12", "--no-keys", "--animal", "a.toml", "--out", "out", "--json"]
+
+
+def gait(draw, sound):
+    Path("g.toml").write_bytes(damaged(sound["gait"], draw))
+    return ["cycle", "g.toml", "--frames", "12", "--no-keys", "--out", "out", "--json"]
+
+
+def limits(draw, sound):
+    Path("c.bvh").write_bytes(sound["walk"])
+    Path("l.toml").write_bytes(damaged(sound["limits"], draw))
+    return ["check", "c.bvh", "--limits", "l.toml", "--json"]
+
+
+def table(draw, sound):
+    Path("out").mkdir()
+    Path("out/variants.csv").write_bytes(damaged(sound["table"], draw))
+    return ["variants", "walk", "--frames", "8", "--no-keys", "--workers", "1", "--out", "out"]
+
+
+FIELDS = {found.name: found for owner in (Request, FileSpace, HandOff) for found in options_of(owner)}
+# What goes elsewhere, waits for somebody, or is given by what calls this.
+LEFT_OUT = {"help", "out", "html", "open", "port", "cluster", "map", "strip", "pdf", "workers"}
+
+
+def value_for(name, draw):
+    """Draw a value for an option: mostly one that it takes, or nearly."""
+    found = FIELDS.get(name)
+    if found is None or draw.random() < 0.2:
+        return draw.choice((*NUMBERS, *WORDS[1:5], "RH 1-23, RF 9-31, LH 17-39, LF 25-47")).replace(
+            "\x00", ""
+        )
+    if found.option.choices:
+        return draw.choice(found.option.choices)
+    least, greatest = found.option.limits or (0.0, 3.0)
+    value = (
+        draw.uniform(least, min(greatest, 100.0)) if draw.random() < 0.8 else draw.choice((least, greatest))
+    )
+    return str(round(value)) if found.kind is int else f"{value:.4g}"
+
+
+def options(draw, _sound):
+    """Give some options of a command values of any kind."""
+    name = draw.choice(("cycle", "cycle", "cycle", "plot", "preview", "variants", "animals", "check", "fit"))
+    given = [name, *draw.choice((["walk"], ["walk"], ["walk"], [draw.choice(WORDS[1:])], []))]
+    known = [item for item in COMMANDS.commands[name].params if item.opts[0].startswith("--")]
+    for item in draw.sample(known, min(len(known), draw.randint(1, 6))):
+        if item.name not in LEFT_OUT:
+            given.append(draw.choice(item.opts) if item.opts else f"--{item.name}")
+            if not getattr(item, "is_flag", False):
+                given.append(value_for(item.name, draw))
+    if name == "preview":
+        return [*given, "--html", "out/p.html"]
+    if name == "variants":
+        return [*given, "--workers", "1", "--out", "out"]
+    return [*given, "--out", "out/p.png" if name == "plot" else "out"] if name in {"cycle", "plot"} else given
+
+
+KINDS = {
+    "BVH to draw": clip_to_draw,
+    "BVH to check": clip_to_check,
+    "rig": rig,
+    "map of a rig": rig_map,
+    "animal": animal,
+    "gait": gait,
+    "limits": limits,
+    "table of variants": table,
+    "options": options,
+}
+
+
+# What came of it
+
+
+@contextlib.contextmanager
+def silence():
+    with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+        yield
+
+
+def strict_json(text):
+    def refuse(word):
+        raise ValueError(word)
+
+    json.loads(text, parse_constant=refuse)
+
+
+def judged(code, out, error, given):
+    """Return what came of a command, or what is wrong with that."""
+    made = sorted(path for path in Path("out").rglob("*") if path.is_file()) if Path("out").exists() else []
+    if code == 2:
+        if error.count("\n") != 1 or not error.startswith("gaitgen: ") or not error[:-1].isprintable():
+            return f"FAULT: refused in other than a line: {error[:200]!r}"
+        if [path for path in made if path.name not in {"variants.csv", "variants.csv.old1"}]:
+            return f"FAULT: refused, but wrote {made[0]}"
+        return "refused"
+    if code not in {0, 1}:
+        return f"FAULT: exit code {code}"
+    if "--json" in given:
+        strict_json(out)
+    if not out.replace("\n", "").isprintable():
+        return "FAULT: letters that a terminal obeys"
+    return "done" if code == 0 else "findings"
+
+
+def said_of(outcome, warned):
+    """Return the first warning of a run that is no fault, or what came of it."""
+    if not warned or outcome.startswith("FAULT"):
+        return outcome
+    return f"warning: {warned[0].message} ({Path(warned[0].filename).name}:{warned[0].lineno})"
+
+
+def one(kind, draw, sound):
+    """Do one run in a folder of its own."""
+    here = Path.cwd()
+    with tempfile.TemporaryDirectory(prefix="fuzz-") as folder:
+        os.chdir(folder)
+        out, error = io.StringIO(), io.StringIO()
+        try:
+            given = KINDS[kind](draw, sound)
+            with (
+                warnings.catch_warnings(record=True) as warned,
+                contextlib.redirect_stdout(out),
+                contextlib.redirect_stderr(error),
+            ):
+                warnings.simplefilter("always")
+                signal.alarm(LIMIT_S)
+                code = run(given)
+                signal.alarm(0)
+            return said_of(judged(code, out.getvalue(), error.getvalue(), given), warned)
+        except TooLong:
+            return f"FAULT: longer than {LIMIT_S} s"
+        except Exception as fault:  # noqa: BLE001  that is what is looked for
+            signal.alarm(0)
+            last = traceback.extract_tb(fault.__traceback__)[-1]
+            place = f"{Path(last.filename).name}:{last.lineno}"
+            return f"FAULT: {type(fault).__name__} in {place}: {str(fault)[:80]}"
+        finally:
+            os.chdir(here)
+
+
+def request(server, draw):
+    """Send the server some bytes that may be a request."""
+    method, path = (
+        draw.choice(("GET", "POST", "PUT", "BREW", "")),
+        draw.choice(("/", "/clip", "/write", "//[")),
+    )
+    query = draw.choice(("", f"?frames={draw.choice(NUMBERS)}", f"?{draw.choice(WORDS)}"))
+    lines = [
+        f"{method} {path}{query} HTTP/{draw.choice(('1.0', '1.1', '9', ''))}",
+        f"Host: {draw.choice(('127.0.0.1', 'localhost', 'elsewhere'))}:{server.server_port}",
+        f"{TOKEN_HEADER}: {draw.choice((server.desk.token, server.desk.token, 'guess'))}",
+        f"Content-Length: {draw.choice(('2', '0', '40', *NUMBERS))}",
+    ]
+    values = {draw.choice(("frames", "nod", "animal", "x")): draw.choice((*NUMBERS, "12", "1.2"))}
+    bodies = ("{}", "[" * 5000, '{"values": {}, "name": "a/b"}', json.dumps({"values": values, "name": ""}))
+    data = "\r\n".join([*lines, "", draw.choice(bodies)]).encode("utf-8", "surrogateescape")
+    if draw.random() < 0.3:
+        data = bytes_damaged(data, draw)
+    answer = b""
+    with socket.create_connection(("127.0.0.1", server.server_port), timeout=LIMIT_S) as connection:
+        with contextlib.suppress(OSError):
+            connection.sendall(data)
+            connection.shutdown(socket.SHUT_WR)
+        with contextlib.suppress(OSError):
+            while more := connection.recv(65536):
+                answer += more
+    head, _, body = answer.rpartition(b"\r\n\r\n")
+    if not answer:
+        return "left"
+    if head.startswith(b"HTTP/1.0 200"):
+        return "done"
+    try:
+        return "refused" if list(json.loads(body)) == ["error"] else "FAULT: another answer"
+    except ValueError:
+        return f"FAULT: no answer: {answer[:60]!r}"
+
+
+def main(runs=2000, seconds=600, first=0):
+    signal.signal(signal.SIGALRM, alarm)
+    sound, counts, examples = sources(), Counter(), {}
+    deadline = time.monotonic() + seconds
+    with tempfile.TemporaryDirectory() as folder:
+        server = Server(Desk(Request(frames=12), Path(folder)))
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        done = 0
+        for number in range(first, first + runs):
+            if time.monotonic() > deadline:
+                break
+            draw = random.Random(number)  # noqa: S311
+            kind = draw.choice((*KINDS, "request"))
+            outcome = request(server, draw) if kind == "request" else one(kind, draw, sound)
+            counts[kind, outcome.partition(":")[0]] += 1
+            if ":" in outcome and outcome not in examples:
+                examples[outcome] = number
+                print(f"{number} {kind}: {outcome}", flush=True)
+            done += 1
+        server.shutdown()
+        server.server_close()
+    columns = ("done", "findings", "refused", "left", "warning", "FAULT")
+    print(f"\n{done} runs from {first}\n{'':<20}" + "".join(f"{column:>10}" for column in columns))
+    for kind in (*KINDS, "request"):
+        print(f"{kind:<20}" + "".join(f"{counts[kind, column]:>10}" for column in columns))
+    return int(any(column == "FAULT" for _, column in counts))
+
+
+if __name__ == "__main__":
+    sys.exit(main(*map(int, sys.argv[1:])))

@@ -1,0 +1,449 @@
+"""The way out: what is said on which stream, with which exit code, whatever stands in the way."""
+
+import contextlib
+import json
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from importlib import resources
+from pathlib import Path
+
+import pytest
+
+from gaitgen.commands import run
+from gaitgen.commands.signals import Ended, farewell
+from gaitgen.commands.terminal import one_line
+from gaitgen.errors import plain
+
+ROOT = Path(__file__).resolve().parent.parent
+GAITGEN = [sys.executable, "-m", "gaitgen"]
+WHOLE = "every file there is whole, as it was or new\n"
+FULL = Path("/dev/full")
+WALK = (resources.files("gaitgen") / "gaits" / "walk.toml").read_bytes()
+
+
+def gaitgen(*arguments, cwd, **how):
+    settings = {"PYTHONPATH": str(ROOT), **how.pop("settings", {})}
+    return subprocess.run(
+        [*GAITGEN, *arguments],
+        cwd=cwd,
+        env={**os.environ, **settings},
+        stdout=how.pop("stdout", subprocess.PIPE),
+        stderr=how.pop("stderr", subprocess.PIPE),
+        timeout=60,
+        check=False,
+        **how,
+    )
+
+
+def is_one_line(error):
+    text = error.decode() if isinstance(error, bytes) else error
+    return re.fullmatch(r"gaitgen: [^\n]+; [^\n]+\n", text) is not None
+
+
+@pytest.fixture(scope="module")
+def clip(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("clip")
+    assert run(["cycle", "walk", "--frames", "12", "--no-keys", "--out", str(folder), "--name", "c"]) == 0
+    return folder / "c.bvh"
+
+
+# Streams
+
+
+@pytest.mark.skipif(not FULL.exists(), reason="no /dev/full here")
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["--version"],
+        ["--help"],
+        ["cycle", "--help"],
+        ["animals"],
+        ["animals", "--json"],
+        ["cycle", "walk", "--frames", "12", "--out", "made"],
+        ["cycle", "walk", "--frames", "12", "--out", "-"],
+        ["variants", "walk", "--frames", "12", "--workers", "1", "--out", "made"],
+    ],
+)
+def test_a_full_disk_behind_standard_output(tmp_path, arguments):
+    with FULL.open("wb") as full:
+        done = gaitgen(*arguments, cwd=tmp_path, stdout=full)
+    assert done.returncode == 2
+    assert is_one_line(done.stderr)
+    assert b"No space left on device" in done.stderr
+    assert (tmp_path / "made").exists() == ("made" in arguments)  # what was asked for is there all the same
+
+
+@pytest.mark.parametrize("arguments", [["--version"], ["animals"], ["cycle", "walk", "--out", "-"]])
+def test_no_standard_output_at_all(tmp_path, arguments):
+    done = gaitgen(*arguments, cwd=tmp_path, stdout=None, preexec_fn=lambda: os.close(1))
+    assert done.returncode == 2
+    assert done.stderr == (
+        b"gaitgen: cannot write to standard output: it is closed; see to where it goes (files asked for are "
+        b"there)\n"
+    )
+
+
+@pytest.mark.parametrize("stream", ["none", "full"])
+def test_no_standard_error_is_no_trouble(tmp_path, stream):
+    if stream == "none":
+        how = {"stderr": None, "preexec_fn": lambda: os.close(2)}
+        refused = gaitgen("cycle", "hop", cwd=tmp_path, **how)
+    else:
+        with FULL.open("wb") as full:
+            refused = gaitgen("cycle", "hop", cwd=tmp_path, stderr=full)
+    assert (refused.returncode, refused.stdout) == (2, b"")
+
+
+def test_a_reader_that_has_had_enough(tmp_path):
+    """As of `gaitgen cycle walk --out - | head -1`: no complaint, and the code that a shell expects."""
+    read_end, write_end = os.pipe()
+    os.close(read_end)
+    with os.fdopen(write_end, "wb") as pipe:
+        done = gaitgen("cycle", "walk", "--out", "-", cwd=tmp_path, stdout=pipe)
+    assert (done.returncode, done.stderr) == (141, b"")
+
+
+# Signals
+
+
+def started(*arguments, cwd, until, lead=""):
+    """Start a command, and wait until a condition holds."""
+    code = f"{lead}\nimport sys\nsys.argv = ['gaitgen', *{list(arguments)!r}]\n"
+    code += "from gaitgen.commands import main\nmain()\n"
+    process = subprocess.Popen(
+        [sys.executable, "-c", code],
+        cwd=cwd,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    deadline = time.monotonic() + 60
+    while not until():
+        assert process.poll() is None, process.communicate()
+        assert time.monotonic() < deadline
+        time.sleep(0.002)
+    return process
+
+
+IMPORTING = """
+import sys
+from pathlib import Path
+class Slow:
+    def find_spec(self, name, path=None, target=None):
+        if name == {name!r}:
+            Path("importing").touch()
+            import time
+            time.sleep(20)
+sys.meta_path.insert(0, Slow())
+"""
+
+
+@pytest.mark.parametrize("name", ["typer", "numpy", "gaitgen.pipeline"])
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_stopped_while_it_loads(tmp_path, name, number):
+    process = started(
+        "cycle",
+        "walk",
+        "--out",
+        "made",
+        cwd=tmp_path,
+        until=(tmp_path / "importing").exists,
+        lead=IMPORTING.format(name=name),
+    )
+    process.send_signal(number)
+    said = process.communicate(timeout=20)
+    what = "interrupted" if number == signal.SIGINT else "ended by SIGTERM"
+    assert (process.returncode, said) == (128 + number, ("", f"gaitgen: {what}; {WHOLE}"))
+    assert not (tmp_path / "made").exists()
+
+
+SWALLOWED = """
+import sys
+class Mangler:
+    def find_spec(self, name, path=None, target=None):
+        if name == "numpy":
+            import os, signal
+            try:
+                os.kill(os.getpid(), signal.SIGINT)
+                import time
+                time.sleep(1)
+            except KeyboardInterrupt:
+                raise ImportError("numpy: the core could not be loaded") from None
+sys.meta_path.insert(0, Mangler())
+"""
+
+
+def test_an_interrupt_that_a_library_made_another_exception_of(tmp_path):
+    process = started("cycle", "walk", cwd=tmp_path, until=lambda: True, lead=SWALLOWED)
+    said = process.communicate(timeout=30)
+    assert (process.returncode, said) == (130, ("", f"gaitgen: interrupted; {WHOLE}"))
+
+
+SLOW_DISK = """
+import os, time
+from pathlib import Path
+real = os.fsync
+def fsync(descriptor):
+    Path("syncing").touch()
+    time.sleep(0.2)
+    real(descriptor)
+os.fsync = fsync
+"""
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_asked_to_end_again_and_again_while_it_writes(tmp_path, number):
+    (tmp_path / "made").mkdir()
+    (tmp_path / "made" / "w.bvh").write_text("old")
+    process = started(
+        *("cycle", "walk", "--frames", "12", "--out", "made", "--name", "w"),
+        cwd=tmp_path,
+        until=(tmp_path / "syncing").exists,
+        lead=SLOW_DISK,
+    )
+    for _ in range(30):
+        with contextlib.suppress(ProcessLookupError):
+            process.send_signal(number)
+        time.sleep(0.01)
+    said = process.communicate(timeout=30)
+    assert process.returncode == 128 + number
+    assert said[1] == farewell(number)[0] + "\n"
+    assert {path.name: path.read_text() for path in (tmp_path / "made").iterdir()} == {"w.bvh": "old"}
+
+
+def test_asked_to_end_the_many_end_with_their_processes(tmp_path):
+    made = tmp_path / "made"
+    process = started(
+        *("variants", "walk", "--frames", "8-207", "--no-keys", "--workers", "1", "--out", "made"),
+        cwd=tmp_path,
+        until=lambda: len(list(made.glob("*.bvh"))) > 1,
+    )
+    process.send_signal(signal.SIGTERM)
+    _, error = process.communicate(timeout=30)
+    assert (process.returncode, error) == (143, f"gaitgen: ended by SIGTERM; {WHOLE}")
+    assert not [path for path in made.iterdir() if path.name.startswith(".")]
+
+
+def test_the_served_page_ends_at_both_signals(tmp_path):
+    for number, code, said in (
+        (signal.SIGINT, 0, ""),
+        (signal.SIGTERM, 143, f"gaitgen: ended by SIGTERM; {WHOLE}"),
+    ):
+        process = subprocess.Popen(
+            [*GAITGEN, "preview", "walk"],
+            cwd=tmp_path,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        assert "shows the walk" in process.stdout.readline()
+        process.send_signal(number)
+        assert (process.communicate(timeout=20)[1], process.returncode) == (said, code)
+
+
+def test_ignored_signals_stay_ignored(tmp_path):
+    """As with nohup, or in the background of a shell script."""
+    process = started(
+        *("cycle", "walk", "--frames", "12", "--out", "made", "--name", "w"),
+        cwd=tmp_path,
+        until=(tmp_path / "syncing").exists,
+        lead=SLOW_DISK + "import signal\nsignal.signal(signal.SIGINT, signal.SIG_IGN)\n",
+    )
+    process.send_signal(signal.SIGINT)
+    process.communicate(timeout=30)
+    assert process.returncode == 0
+    assert (tmp_path / "made" / "w.bvh").is_file()
+
+
+def test_the_code_is_that_of_the_signal():
+    assert farewell()[1] == 130
+    assert farewell(Ended(signal.SIGTERM).number) == (f"gaitgen: ended by SIGTERM; {WHOLE}".rstrip(), 143)
+
+
+# Folders that are gone
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["cycle", "walk"],
+        ["cycle", "walk", "--out", "made"],
+        ["plot", "walk"],
+        ["preview", "walk"],
+        ["preview", "walk", "--html", "p.html"],
+        ["variants", "walk", "--frames", "8,9"],
+        ["variants", "walk", "--frames", "8,9", "--out", "{there}"],
+        ["fit", "{clip}", "--map", "m.toml"],
+    ],
+)
+def test_a_working_folder_that_is_gone(tmp_path, clip, arguments):
+    gone, there = tmp_path / "gone", tmp_path / "there"
+    gone.mkdir()
+    there.mkdir()
+    asked = [word.format(there=there, clip=clip) for word in arguments]
+    done = gaitgen(*asked, cwd=gone, preexec_fn=gone.rmdir)
+    assert done.returncode == 2
+    assert done.stdout == b""
+    assert is_one_line(done.stderr)
+    assert b"is gone" in done.stderr or b"No such file or directory" in done.stderr
+    assert list(there.iterdir()) == []
+
+
+def test_a_working_folder_that_is_gone_is_no_hindrance_elsewhere(tmp_path):
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    done = gaitgen("cycle", "walk", "--out", str(tmp_path / "made"), cwd=gone, preexec_fn=gone.rmdir)
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert len(list((tmp_path / "made").iterdir())) == 3
+
+
+# Names
+
+
+LONG = "n" * 300
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["cycle", "walk", "--name", LONG, "--out", "made"],
+        ["cycle", "walk", "--out", LONG],
+        ["cycle", f"{LONG}.toml"],
+        ["cycle", "walk", "--animal", f"{LONG}.toml"],
+        ["variants", "walk", "--frames", "8", "--out", LONG],
+        ["sheet", "walk", "--out", f"{LONG}.pdf"],
+        ["sheet", f"{LONG}.bvh"],
+        ["plot", "walk", "--out", f"{LONG}.png"],
+        ["preview", "walk", "--html", f"{LONG}.html"],
+        ["fit", f"{LONG}.bvh"],
+        ["fit", "{clip}", "--map", f"{LONG}.toml"],
+        ["check", f"{LONG}.bvh"],
+        ["check", "{clip}", "--map", f"{LONG}.toml"],
+        ["check", "{clip}", "--limits", f"{LONG}.toml"],
+        ["check", "{clip}", "--pdf", f"{LONG}.pdf"],
+    ],
+)
+def test_names_that_are_too_long(tmp_path, monkeypatch, clip, capsys, arguments):
+    monkeypatch.chdir(tmp_path)
+    assert run([word.format(clip=clip) for word in arguments]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert is_one_line(shown.err)
+    assert "File name too long" in shown.err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["cycle", "walk", "--out", "loop"],
+        ["cycle", "loop.toml"],
+        ["cycle", "walk", "--animal", "loop.toml"],
+        ["variants", "walk", "--frames", "8", "--out", "loop/made"],
+        ["plot", "walk", "--out", "loop/p.png"],
+        ["sheet", "loop.bvh"],
+        ["preview", "walk", "--html", "loop/p.html"],
+        ["fit", "loop.bvh"],
+        ["check", "loop.bvh"],
+        ["check", "{clip}", "--limits", "loop.toml"],
+    ],
+)
+def test_links_that_lead_to_themselves(tmp_path, monkeypatch, clip, capsys, arguments):
+    monkeypatch.chdir(tmp_path)
+    for name in ("loop", "loop.toml", "loop.bvh"):
+        Path(name).symlink_to(name)
+    assert run([word.format(clip=clip) for word in arguments]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert is_one_line(shown.err)
+    assert len(list(tmp_path.iterdir())) == 3
+
+
+NAMES = {
+    "not UTF-8": os.fsdecode(b"w\xff\xfe"),
+    "for the terminal": "w\x1b[31m\x07red",
+    "in another script": "w\u99ac\u6b65",
+    "right to left": "w\u202egnp",
+    "mathematics": r"$\frac$ w_{",
+}
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["check"],
+        ["check", "--pdf", "page.pdf"],
+        ["fit"],
+        ["plot", "--what", "footfalls"],
+        ["plot", "--what", "spectrum", "--out", "s.svg"],
+        ["preview", "--html", "p.html"],
+    ],
+)
+@pytest.mark.parametrize("kind", NAMES)
+def test_clips_under_any_name(tmp_path, monkeypatch, clip, capsys, kind, arguments):
+    monkeypatch.chdir(tmp_path)
+    name = f"{NAMES[kind]}.bvh"
+    Path(name).write_bytes(clip.read_bytes())
+    assert run([arguments[0], name, *arguments[1:]]) in {0, 1}
+    shown = capsys.readouterr()
+    assert shown.err == ""
+    assert shown.out.replace("\n", "").isprintable()
+
+
+@pytest.mark.parametrize("kind", NAMES)
+@pytest.mark.parametrize("command", ["cycle", "variants", "plot"])
+def test_gait_files_under_any_name(tmp_path, monkeypatch, capsys, kind, command):
+    monkeypatch.chdir(tmp_path)
+    Path("made").mkdir()
+    Path(f"{NAMES[kind]}.toml").write_bytes(WALK)
+    out = "made/p.png" if command == "plot" else "made"
+    code = run([command, f"{NAMES[kind]}.toml", "--frames", "12", "--out", out])
+    shown = capsys.readouterr()
+    assert code in {0, 2}
+    assert (shown.err == "") if code == 0 else is_one_line(shown.err)
+    assert (shown.out + shown.err).replace("\n", "").isprintable()
+    assert bool(list(Path("made").iterdir())) == (code == 0)
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [
+        {"PYTHONIOENCODING": "ascii"},
+        {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"},
+    ],
+)
+@pytest.mark.parametrize("arguments", [["check", "--pdf", "page.pdf"], ["fit"], ["sheet"]])
+def test_a_terminal_without_the_letters(tmp_path, clip, settings, arguments):
+    name = "w\u00e4\u99ac.bvh"
+    (tmp_path / name).write_bytes(clip.read_bytes())
+    done = gaitgen(arguments[0], name, *arguments[1:], cwd=tmp_path, settings=settings)
+    assert done.stderr == b""
+    assert done.returncode in ({0, 1} if arguments[0] == "check" else {0})
+    assert done.stdout.decode("ascii")
+
+
+def test_json_keeps_a_name_as_it_is(tmp_path, monkeypatch, clip, capsys):
+    monkeypatch.chdir(tmp_path)
+    name = f"{NAMES['for the terminal']}.bvh"
+    Path(name).write_bytes(clip.read_bytes())
+    run(["check", name, "--json"])
+    shown = capsys.readouterr().out
+    assert shown.replace("\n", "").isprintable()
+    assert name in json.dumps(json.loads(shown), ensure_ascii=False).encode().decode("unicode_escape")
+
+
+def test_what_a_terminal_would_obey_is_written_out():
+    assert plain("fore foot\nhind foot") == "fore foot\nhind foot"
+    assert plain("\x1b[2J \x07 \u202e \udcff \r") == r"\x1b[2J \x07 \u202e \udcff \r"
+    assert plain("w\u00e4\u99ac") == "w\u00e4\u99ac"
+    assert one_line("two\nlines") == r"two\nlines"
+    long = one_line("begins " + "x" * 100_000 + " ends")
+    assert len(long) < 1000
+    assert long.startswith("begins ")
+    assert long.endswith(" ends")
