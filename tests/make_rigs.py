@@ -114,7 +114,9 @@ def _sides(plan):
 
 def _along(to_file, joints, ends, children, name):
     """Turn a joint so that its first axis points along its bone."""
-    ahead = [joints[c][1] for c in children[name]] or [ends.get(name, joints[name][1] + np.array([1.0, 0, 0]))]
+    ahead = [joints[c][1] for c in children[name]] or [
+        ends.get(name, joints[name][1] + np.array([1.0, 0, 0]))
+    ]
     bone = to_file @ (ahead[0] - joints[name][1])
     bone = bone / np.linalg.norm(bone)
     aside = np.cross(bone, np.eye(3)[int(np.argmin(np.abs(bone)))])
@@ -122,7 +124,12 @@ def _along(to_file, joints, ends, children, name):
     return Rotation.from_matrix(np.stack([bone, aside, np.cross(bone, aside)], axis=1))
 
 
-def text(plan, frames=2):
+def _has_places(plan, name):
+    """Tell whether a joint under the root has position channels."""
+    return bool(plan.places) and (not plan.with_places or name in plan.with_places)
+
+
+def text(plan, frames=2):  # noqa: C901  a table of switches
     """Write a plan as BVH."""
     joints, ends = _sides(plan)
     to_file = np.array(plan.axes, dtype=float).T / UNITS[plan.unit]
@@ -146,7 +153,7 @@ def text(plan, frames=2):
         if above is not None:
             offset = world[above].inv().apply(offset)
             local = world[above].inv() * world[name]
-        with_places = above is None or (plan.places and name in (plan.with_places or joints))
+        with_places = above is None or _has_places(plan, name)
         words = ["Xposition", "Yposition", "Zposition"] if with_places else []
         words += [f"{letter}rotation" for letter in letters]
         lines.append(f"{tab}{'JOINT' if above else 'ROOT'} {name}")

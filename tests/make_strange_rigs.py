@@ -121,9 +121,7 @@ def stag():
             [(0.2, 0, 1.0), (0.42, 0, 0.99), (0.62, 0, 0.93)],
             "hindquarter",
         ),
-        **row(
-            numbered("stem", 3), [(0.74, 0, 1.02), (0.82, 0, 1.20), (0.88, 0, 1.38)], "withers"
-        ),
+        **row(numbered("stem", 3), [(0.74, 0, 1.02), (0.82, 0, 1.20), (0.88, 0, 1.38)], "withers"),
         "mask": ("stem3", (0.93, 0, 1.50)),
         "spike_{}": ("mask", (0.92, 0.05, 1.57)),
         "beam_{}": ("spike_{}", (0.86, 0.22, 1.76)),
@@ -260,7 +258,9 @@ def cob():
             ],
             "girdle",
         ),
-        **row(["dock", "switch1", "switch2"], [(-0.26, 0, 0.98), (-0.36, 0, 0.82), (-0.38, 0, 0.6)], "girdle"),
+        **row(
+            ["dock", "switch1", "switch2"], [(-0.26, 0, 0.98), (-0.36, 0, 0.82), (-0.38, 0, 0.6)], "girdle"
+        ),
     }
     ends = {
         "bit": (1.46, 0, 1.05),
@@ -273,9 +273,7 @@ def cob():
         "ph_{}": (-0.09, 0.12, 0.0),
         "switch2": (-0.38, 0, 0.35),
     }
-    return Plan(
-        joints=joints, ends=ends, unit="mm", order="XZY", places="replace", with_places=("lifter",)
-    )
+    return Plan(joints=joints, ends=ends, unit="mm", order="XZY", places="replace", with_places=("lifter",))
 
 
 def griffin():
@@ -323,7 +321,7 @@ def spread_out(plan, degrees, names):
 
         def outward(place, top=top):
             x, y, z = np.array(place) - top
-            return tuple(top + [x, cos * y - sin * z, sin * y + cos * z])
+            return tuple(top + np.array([x, cos * y - sin * z, sin * y + cos * z]))
 
         for name in chain:
             above, place = joints[name]
@@ -345,9 +343,7 @@ def spread():
         [n for n in joints if n.startswith("f_")][1:],
         [n for n in joints if n.startswith("h_")],
     ]
-    return replace(
-        spread_out(replace(plan, joints=joints, ends=ends), 26.0, legs), unit="cm", order="XYZ"
-    )
+    return replace(spread_out(replace(plan, joints=joints, ends=ends), 26.0, legs), unit="cm", order="XYZ")
 
 
 def strange_plans():

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.library import load_animal
 from gaitgen.check.limb_angles import included_angles_deg
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
@@ -16,8 +17,8 @@ from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import fixed_points
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import read_map, read_rig_file
-from gaitgen.rigs.rest import RestPose, rest_pose
-from gaitgen.rigs.rig import axes_of
+from gaitgen.rigs.rest import RestPose
+from gaitgen.rigs.rig import axes_of, standing_pose
 from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, RigMap
 
 Array = npt.NDArray[np.float64]
@@ -141,7 +142,7 @@ def load_motion(path: Path, map_path: Path | None = None) -> Tracked:
         raise FileFormatError(
             f"{where} does not have the joints of {rig_path}, which {map_path} is for; give its own map"
         )
-    return place(file, found, path.name, rest_pose(rig, found.rest))
+    return place(file, found, path.name, standing_pose(rig, found, load_animal(found.template)))
 
 
 def place(
@@ -169,7 +170,7 @@ def place(
     """
     metres = METRES_PER_UNIT[rig_map.unit]
     axes = axes_of(rig_map)
-    rest = rest or rest_pose(file, rig_map.rest)
+    rest = rest or standing_pose(file, rig_map, load_animal(rig_map.template))
     places, world, local = placed(file)
     changes = axes @ (world @ np.swapaxes(rest.rotations, -1, -2)) @ axes.T
     places = metres * places @ axes.T

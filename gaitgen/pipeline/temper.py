@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,10 @@ from gaitgen.pipeline.placing import MOST_DROP_SHARE, Placed, place_feet
 from gaitgen.pipeline.solve import Course, Solved, carry, solve_motion
 
 BISECTIONS = 6
+# Where the plain motion sinks too far already, a style may sink so many times as far.
+MORE_DROP = 1.02
+# Beyond a range by less than this is rounding.
+ROUNDED_RAD = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,9 +47,10 @@ class Tempered:
 
 
 def tempered(animal: Animal, gait: Gait, request: Request) -> Tempered:
-    """Solve the motion with the style asked for, or with as much of it as keeps every joint in its range.
+    """Solve the motion with the style asked for, or with as much of it as breaks nothing.
 
-    All factors are taken towards 1 together until the motion can be solved and no joint leaves its range.
+    What the plain motion does already is no fault of a style. Where a joint leaves its range beyond that, or
+    a leg cannot reach, the factors that do it on their own are taken towards 1 together; the others stay.
 
     Raises
     ------
@@ -60,28 +65,36 @@ def tempered(animal: Animal, gait: Gait, request: Request) -> Tempered:
     if asked == Style():
         text = f"{first.fault}: the animal is asked for more than its joints allow at this length and speed."
         return first.tempered((Notice("range", text),))
-    low, high = 0.0, 1.0
-    best = trial.run(Style())
-    blame = best.fault
+    plain = trial.run(Style())
+    blame = () if plain.fault is None else (Notice("range", f"{plain.fault} even in the plain motion."),)
+    trial = replace(trial, plain=plain)
+    first = trial.run(asked)
+    if first.fault is None:
+        return first.tempered(blame)
+    changed = [f.name for f in fields(asked) if getattr(asked, f.name) != 1.0]
+    held = [name for name in changed if trial.run(_only(asked, name)).fault is not None]
+    free = trial.run(_towards_neutral(asked, held, 0.0))
+    if not held or free.fault is not None:
+        held, free = changed, plain
+    low, high, best = 0.0, 1.0, free
     for _ in range(BISECTIONS):
         middle = (low + high) / 2.0
-        tried = trial.run(_towards_neutral(asked, middle))
+        tried = trial.run(_towards_neutral(asked, held, middle))
         if tried.fault is None:
-            low, best, blame = middle, tried, None
+            low, best = middle, tried
         else:
             high = middle
-    text = (
-        f"the style is held to {low:.0%} of the way from neutral to what was asked: beyond that, "
-        f"{first.fault}."
-    )
-    notices = [Notice("style", text)]
-    if blame is not None:
-        notices.append(Notice("range", f"{blame} even in the neutral style."))
-    return best.tempered(tuple(notices))
+    what = "the style is" if held == changed else f"{' and '.join(held)} {'are' if len(held) > 1 else 'is'}"
+    text = f"{what} held to {low:.0%} of the way from neutral to what was asked: beyond that, {first.fault}."
+    return best.tempered((Notice("style", text), *blame))
 
 
-def _towards_neutral(style: Style, share: float) -> Style:
-    return Style(**{f.name: 1.0 + share * (getattr(style, f.name) - 1.0) for f in fields(style)})
+def _only(style: Style, name: str) -> Style:
+    return replace(Style(), **{name: getattr(style, name)})
+
+
+def _towards_neutral(style: Style, names: list[str], share: float) -> Style:
+    return replace(style, **{name: 1.0 + share * (getattr(style, name) - 1.0) for name in names})
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,13 +116,15 @@ class _Trial:
     """Tries styles; places the feet anew only where the style moves them.
 
     Of the style only bounce and reach count where the feet are placed: they are placed for a plain walk,
-    and the rest of the style has to fit it.
+    and the rest of the style has to fit it. ``plain`` is the motion without style, if that is at fault too:
+    what it does is allowed.
     """
 
     animal: Animal
     gait: Gait
     request: Request
     placed: dict[tuple[float, float], Placed] = field(default_factory=dict)
+    plain: _Tried | None = None
 
     def run(self, style: Style) -> _Tried:
         """Try one style; say what fails."""
@@ -125,21 +140,29 @@ class _Trial:
             solved = solve_motion(course, style, since_hind / course.grid.span_s, carried=carried)
             rows = np.arange(request.frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
-            return _Tried(style, placed, solved, rotations, _fault(self.animal, solved, rotations))
+            return _Tried(
+                style, placed, solved, rotations, _fault(self.animal, solved, rotations, self.plain)
+            )
 
 
-def _fault(animal: Animal, solved: Solved, rotations: npt.NDArray[np.float64]) -> str | None:
-    """Name the joint that is farthest outside its range, if any is."""
+def _fault(
+    animal: Animal, solved: Solved, rotations: npt.NDArray[np.float64], plain: _Tried | None
+) -> str | None:
+    """Name the joint that is farthest outside its range and beyond what the plain motion does, if any is."""
     if not np.all(np.isfinite(solved.legs.turn_rad)):
         return "a leg cannot fold or stretch that far"
-    if max(solved.drop_m) > MOST_DROP_SHARE * animal.withers_height_m + 1e-3:
+    sunk = MOST_DROP_SHARE * animal.withers_height_m + 1e-3
+    least, most = animal.ranges_rad[..., 0], animal.ranges_rad[..., 1]
+    if plain is not None and np.all(np.isfinite(plain.rotations)):
+        sunk = max(sunk, MORE_DROP * max(plain.solved.drop_m))
+        own = pitch_roll_yaw_rad(plain.rotations)
+        least, most = np.minimum(least, own.min(axis=0)), np.maximum(most, own.max(axis=0))
+    if max(solved.drop_m) > sunk:
         return "the trunk would have to sink too far for the legs to reach"
     turns = pitch_roll_yaw_rad(rotations)
-    beyond = np.maximum(
-        animal.ranges_rad[..., 0] - turns.min(axis=0), turns.max(axis=0) - animal.ranges_rad[..., 1]
-    )
+    beyond = np.maximum(least - turns.min(axis=0), turns.max(axis=0) - most)
     row, axis = np.unravel_index(int(np.argmax(beyond)), beyond.shape)
-    if beyond[row, axis] <= 0.0:
+    if beyond[row, axis] <= ROUNDED_RAD:
         return None
     name, amount = animal.joint_names[row], float(np.degrees(beyond[row, axis]))
     return f"{name} would {('pitch', 'roll', 'yaw')[axis]} {amount:.1f} degrees past its range"

@@ -50,14 +50,22 @@ def match_bones(skeleton: Animal, end: str, points: Array, hip_height: float) ->
     -------
     One word a joint, from the template, or FOLLOWS or SLING.
     """
-    bones = template_limb_m(skeleton, end)
-    shape = (bones[:-1] - bones[-1])[:, [0, 2]] / skeleton.hip_height_m
     here = points[:, [0, 2]] / hip_height
-    tries = [_matched(here, shape * scale) for scale in SCALES]
-    _, chosen = min(tries, key=lambda item: item[0])
+    _, chosen = _best(skeleton, end, here)
     names = skeleton.bones(end)
     words = [names[k] if k >= 0 else FOLLOWS for k in chosen]
     return tuple(words if skeleton.limb(end).sling is None else _with_sling(words, names[0], here))
+
+
+def misfit(skeleton: Animal, end: str, points: Array, hip_height: float) -> float:
+    """Tell how unlike the template's a limb is, seen from the side, in hip heights; see match_bones."""
+    return _best(skeleton, end, points[:, [0, 2]] / hip_height)[0]
+
+
+def _best(skeleton: Animal, end: str, here: Array) -> tuple[float, list[int]]:
+    bones = template_limb_m(skeleton, end)
+    shape = (bones[:-1] - bones[-1])[:, [0, 2]] / skeleton.hip_height_m
+    return min((_matched(here, shape * scale) for scale in SCALES), key=lambda item: item[0])
 
 
 def _with_sling(words: list[str], top: str, here: Array) -> list[str]:

@@ -28,6 +28,7 @@ from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map, read_rig_file
 from gaitgen.rigs.map_text import write_map
+from gaitgen.rigs.own_ranges import with_own_ranges
 from gaitgen.rigs.pose import RigMotion, pose_rig
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_map import FOLLOWS, RigMap
@@ -111,6 +112,7 @@ def cycle_on_rig(
     rig = make_rig(data, str(rig_path), rig_map, template)
     skeleton, said = as_skeleton(rig, template)
     with np.errstate(all="ignore"):  # what comes out of no animal is looked for below
+        skeleton = with_own_ranges(rig, skeleton, template)
         clip = make_cycle(replace(request, animal=skeleton))
         motion = pose_rig(clip, rig)
     if not (np.isfinite(clip.rotations).all() and np.isfinite(motion.changes).all()):
