@@ -23,6 +23,7 @@ from gaitgen.rigs.lines import (
     place_ears,
     place_line,
     place_neck,
+    turn_head,
     warped,
 )
 from gaitgen.rigs.own_parts import far_tip_m, like_rig, with_rows
@@ -84,6 +85,10 @@ def _proportioned(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...
             arm = slings.get(limb.end, hind * template.offsets_m[template.limb(limb.end).top])
             placed[limb.sling] = placed[limb.top] - (arm if limb.is_left else arm * _MIRROR)
     place_neck(rig, template, placed, hind)
+    turned = np.eye(3)
+    head = None if template.head is None else head_tip_m(rig, placed[template.head])
+    if head is not None:
+        turned = turn_head(template, placed, head, hind)
     tail = template.part("tail")
     if tail is not None:
         place_line(template, placed, tail.joints, line_with_tip(rig, rig.map.tail), hind, with_tip=True)
@@ -92,7 +97,9 @@ def _proportioned(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...
         if own is not None:
             place_line(template, placed, own.joints, line_with_tip(rig, part.joints), hind, with_tip=True)
     place_ears(rig, template, placed, float(limbs["hind"][0, 0] - hips_m(rig)[0]))
-    skeleton = with_own_stance(_assembled(rig, template, placed, limbs, hind, set(slings)), template, hind)
+    skeleton = with_own_stance(
+        _assembled(rig, template, placed, limbs, hind, set(slings), head, turned), template, hind
+    )
     held = float(np.clip(skeleton.load_share_fore, *LOAD_SHARES))
     if held == skeleton.load_share_fore:
         return skeleton, ()
@@ -110,6 +117,8 @@ def _assembled(
     limbs: dict[str, Array],
     scale: float,
     with_sling: set[str],
+    head: Array | None,
+    head_turn: Array,
 ) -> Animal:
     parents = template.parents
     feet = {end: rig_foot(template, end, limbs[end], scale) for end in ENDS}
@@ -118,8 +127,7 @@ def _assembled(
     pelvis = placed[0].copy()
     placed = placed - [pelvis[0], 0.0, 0.0]
     offsets = placed - np.where(parents[:, None] >= 0, placed[np.maximum(parents, 0)], 0.0)
-    tips = _tips(rig, template, offsets, scale)
-    head = None if template.head is None else head_tip_m(rig, placed[template.head] + [pelvis[0], 0.0, 0.0])
+    tips = _tips(rig, template, offsets, scale, head_turn)
     if head is not None:
         tips[template.head] = head
     for limb in template.limbs:
@@ -177,9 +185,12 @@ def _assembled(
     return skeleton
 
 
-def _tips(rig: Rig, template: Animal, offsets: Array, scale: float) -> Array:
+def _tips(rig: Rig, template: Animal, offsets: Array, scale: float, head_turn: Array) -> Array:
     """End of every bone from its joint: where the next of its row is, of the ears as the rig has them."""
     tips = template.tips_m * scale
+    if template.head is not None:
+        on_head = list(template.below(template.head)[1:])
+        tips[on_head] = tips[on_head] @ head_turn.T
     chains = [template.spine, *(limb.joints for limb in template.limbs)]
     chains += [part.joints for part in template.hanging]
     if template.head is not None:

@@ -20,6 +20,7 @@ Array = npt.NDArray[np.float64]
 
 # Of two animals whose limbs fit a rig about alike, this near in misfit, either may be meant (estimate).
 NEAR_MISFIT = 0.25
+FAR_MISFIT = 0.8  # ... and one that fits worse than this is like none of them
 # A rig is up to so many times larger or smaller than the animal it is most like (estimate) ...
 SIZE_SPREAD = math.log(3.0)
 # ... and hips of four-legged animals are inside these heights; each doubling beyond them costs so much.
@@ -52,6 +53,8 @@ def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]
     text = f"limb laws, feet and manner are borrowed from {chosen}, whose limbs are most like the rig's"
     if second is not None and cost[second] - cost[best] < NEAR_MISFIT:
         text += f"; {second} is nearly as like"
+    if cost[best] > FAR_MISFIT:
+        text += ", though not very"
     names = ", ".join(name for name in animal_names() if name != chosen)
     notices.append(Doubt("template", f"{text}; `gaitgen fit --animal` takes another: {names}."))
     return chosen

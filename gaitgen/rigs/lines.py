@@ -13,7 +13,7 @@ from gaitgen.rigs.rig import Rig
 Array = npt.NDArray[np.float64]
 
 # Flesh does not go along with a bone that is so much shorter, or points so much elsewhere, than its own.
-LEAST_STRETCH, FARTHEST_COSINE = 0.2, -0.9
+LEAST_STRETCH, FARTHEST_COSINE = 0.2, -0.98
 
 
 def warped(template: Animal, places: Array, limbs: dict[str, Array], hind: float, fore: float) -> Array:
@@ -91,6 +91,37 @@ def place_line(
     moved = placed[rows[-1]] - before[rows[-1]]
     for joint in template.below(rows[-1])[1:]:
         placed[joint] = before[rows[-1]] + moved + scale * (own[joint] - own[rows[-1]])
+
+
+def turn_head(template: Animal, placed: Array, tip_m: Array, scale: float) -> Array:
+    """Turn and stretch what is on the template's head with the head of the rig.
+
+    Parameters
+    ----------
+    template
+        The template, which has a head.
+    placed
+        (joints, 3) places, standing; those on the head are changed. [m]
+    tip_m
+        (3,) end of the rig's head from its joint. [m]
+    scale
+        Size of the rig against the template.
+
+    Returns
+    -------
+    (3, 3) the turn, with the stretch.
+    """
+    row = template.head
+    assert row is not None  # noqa: S101
+    own = scale * template.tips_m[row]
+    size, long = float(np.linalg.norm(own)), float(np.linalg.norm(tip_m))
+    if float(own @ tip_m) <= FARTHEST_COSINE * size * long:
+        return np.eye(3)
+    turn = least_turn(own, tip_m) * (long / size)
+    standing = standing_positions_m(template)
+    rows = list(template.below(row)[1:])
+    placed[rows] = placed[row] + scale * (standing[rows] - standing[row]) @ turn.T
+    return np.asarray(turn)
 
 
 def head_tip_m(rig: Rig, head_m: Array) -> Array | None:

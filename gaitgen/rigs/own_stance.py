@@ -37,11 +37,11 @@ def with_own_stance(animal: Animal, template: Animal, scale: float) -> Animal:
 
 
 def _reach_m(animal: Animal) -> Array:
-    """Reach of each leg ahead of where it stands, at its straightest and with its top as it stands, (4,). [m]"""
+    """Reach of each leg ahead, at its straightest and with its top where it stands, (4,). [m]"""
     chains = chains_of(animal)
     longest = chains.longest_m(np.zeros((1, *chains.bones.shape)))[0]
     places = standing_positions_m(animal)
     height = np.array(
         [places[limb.joints[limb.pointing], 2] - places[limb.foot_joint, 2] for limb in animal.limbs]
     )
-    return np.sqrt(np.maximum(longest**2 - height**2, 0.0))
+    return np.asarray(np.sqrt(np.maximum(longest**2 - height**2, 0.0)))
