@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from gaitgen.commands.source import Source, drawing
+from gaitgen.commands.source import Source, clip_of, drawing
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.request import Request
 from gaitgen.option import Option
@@ -70,9 +70,8 @@ def _write(request: Request, html: Path) -> None:
     from gaitgen.formats.write import write_files
     from gaitgen.page.clip_data import clip_data
     from gaitgen.page.page import page
-    from gaitgen.pipeline import make_cycle
 
-    clip = make_cycle(request)
+    clip = clip_of(request)
     write_files({html: page(clip_data(clip, request.gait))})
     for notice in clip.notices:
         typer.echo(f"note: {notice.text}")
@@ -81,9 +80,8 @@ def _write(request: Request, html: Path) -> None:
 
 def _serve_request(request: Request, out: Path, port: int, *, open_: bool) -> None:
     from gaitgen.page.server import Desk
-    from gaitgen.pipeline import make_cycle
 
-    make_cycle(request)  # what is not usable is said here, not in the browser
+    clip_of(request)  # what is not usable is said here, not in the browser
     _serve(Desk(request, out), port, f"; files go into {out.resolve()}", open_=open_)
 
 

@@ -62,7 +62,9 @@ def _local_places(rig: Rig, motion: RigMotion, joint: int) -> Array:
     return np.asarray(still + moved @ rig.axes @ above / rig.metres_per_unit)
 
 
-def encode_bvh(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
+def encode_bvh(
+    rig: Rig, motion: RigMotion, frame_rate_hz: float, rows: npt.NDArray[np.int64] | None = None
+) -> bytes:
     """Write BVH with the rig's own joints.
 
     Parameters
@@ -71,6 +73,8 @@ def encode_bvh(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
         The rig and its motion.
     frame_rate_hz
         Frames per second. [Hz]
+    rows
+        The frames to write, from 0; all if not given.
 
     Returns
     -------
@@ -83,10 +87,11 @@ def encode_bvh(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
         If a number is not finite.
     """
     names, values = channel_table(rig, motion)
+    values = values if rows is None else values[rows]
     head = f"MOTION\nFrames: {len(values)}\nFrame Time: {1.0 / frame_rate_hz:.8f}\n".encode("ascii")
-    rows = head + table_text(values, names)
+    below = head + table_text(values, names)
     line_end = b"\r\n" if b"\r\n" in rig.hierarchy else b"\n" if b"\n" in rig.hierarchy else b"\r"
-    return rig.hierarchy + (rows if line_end == b"\n" else rows.replace(b"\n", line_end))
+    return rig.hierarchy + (below if line_end == b"\n" else below.replace(b"\n", line_end))
 
 
 def encode_channels(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
