@@ -82,20 +82,22 @@ def _matched(here: Array, shape: Array) -> tuple[float, list[int]]:
     """Least cost and, for each joint, the row of its bone or -1."""
     joints, bones = len(here), len(shape)
     skip_joint = SKIP_JOINT if joints > bones else SKIP_JOINT_OF_FEW
+    sides = (here[:, None] - here)[None, None] - (shape[:, None] - shape)[:, :, None, None]
+    apart = np.linalg.norm(sides, axis=-1)  # (bones, bones, joints, joints)
+    place = HEIGHT_WEIGHT * np.abs(here[:, 1] - shape[:, 1, None])  # (bones, joints)
     cost = np.full((bones, joints), np.inf)
     back: dict[tuple[int, int], tuple[int, int]] = {}
     for k in range(bones):
         for i in range(joints):
-            place = HEIGHT_WEIGHT * abs(float(here[i, 1] - shape[k, 1]))
-            cost[k, i] = SKIP_BONE * k + skip_joint * i + place
-            for k0 in range(k):
-                for i0 in range(i):
-                    side = float(np.linalg.norm((here[i] - here[i0]) - (shape[k] - shape[k0])))
-                    skipped = SKIP_BONE * (k - k0 - 1) + skip_joint * (i - i0 - 1)
-                    total = float(cost[k0, i0]) + skipped + side + place
-                    if total < cost[k, i] - 1e-12:
-                        cost[k, i] = total
-                        back[k, i] = (k0, i0)
+            cost[k, i] = SKIP_BONE * k + skip_joint * i + place[k, i]
+            if not (k and i):
+                continue
+            skipped = SKIP_BONE * np.arange(k)[::-1, None] + skip_joint * np.arange(i)[::-1]
+            total = cost[:k, :i] + skipped + apart[k, :k, i, :i] + place[k, i]
+            best = int(total.argmin())
+            if float(total.flat[best]) < cost[k, i] - 1e-12:
+                cost[k, i] = float(total.flat[best])
+                back[k, i] = (best // i, best % i)
     left_out = SKIP_BONE * np.arange(bones)[::-1, None] + skip_joint * np.arange(joints)[::-1]
     last = np.linalg.norm(here[None] - shape[:, None], axis=2)
     whole = cost + left_out + last
