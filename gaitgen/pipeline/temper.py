@@ -17,8 +17,8 @@ from gaitgen.pipeline.placing import MOST_DROP_SHARE, Placed, place_feet
 from gaitgen.pipeline.solve import Course, Solved, carry, solve_motion
 
 BISECTIONS = 6
-# Where the plain motion sinks too far already, a style may sink so many times as far.
-MORE_DROP = 1.02
+# A style may lower the trunk by so much more than a plain motion, of the withers height, before it is held.
+STYLE_DROP_SHARE = 0.02
 # Beyond a range by less than this is rounding.
 ROUNDED_RAD = 1e-9
 
@@ -141,20 +141,25 @@ class _Trial:
             rows = np.arange(request.frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
             return _Tried(
-                style, placed, solved, rotations, _fault(self.animal, solved, rotations, self.plain)
+                style, placed, solved, rotations, _fault(self.animal, style, solved, rotations, self.plain)
             )
 
 
 def _fault(
-    animal: Animal, solved: Solved, rotations: npt.NDArray[np.float64], plain: _Tried | None
+    animal: Animal,
+    style: Style,
+    solved: Solved,
+    rotations: npt.NDArray[np.float64],
+    plain: _Tried | None,
 ) -> str | None:
     """Name the joint that is farthest outside its range and beyond what the plain motion does, if any is."""
     if not np.all(np.isfinite(solved.legs.turn_rad)):
         return "a leg cannot fold or stretch that far"
-    sunk = MOST_DROP_SHARE * animal.withers_height_m + 1e-3
+    share = MOST_DROP_SHARE + (0.0 if style == Style() else STYLE_DROP_SHARE)
+    sunk = share * animal.withers_height_m + 1e-3
     least, most = animal.ranges_rad[..., 0], animal.ranges_rad[..., 1]
     if plain is not None and np.all(np.isfinite(plain.rotations)):
-        sunk = max(sunk, MORE_DROP * max(plain.solved.drop_m))
+        sunk = max(sunk, max(plain.solved.drop_m) + STYLE_DROP_SHARE * animal.withers_height_m)
         own = pitch_roll_yaw_rad(plain.rotations)
         least, most = np.minimum(least, own.min(axis=0)), np.maximum(most, own.max(axis=0))
     if max(solved.drop_m) > sunk:

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.hanging_part import HangingPart
 from gaitgen.errors import GaitgenError, RigError
 from gaitgen.gait.request import Request
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
@@ -21,6 +22,8 @@ Array = npt.NDArray[np.float64]
 # duty factor over 0.5; the middle of what animals choose is an estimate), in so many frames.
 SWING_SHARE, WALK_FRAMES = 0.36, 32
 AXES = ("pitch", "roll", "yaw")
+# What hangs swings free in that walk, as far as this; and at most so many times the template's in any other.
+FREE_RAD, MOST_SWING = np.radians(80.0), 1.5
 
 
 def with_own_ranges(rig: Rig, animal: Animal, template: Animal) -> Animal:
@@ -33,24 +36,52 @@ def with_own_ranges(rig: Rig, animal: Animal, template: Animal) -> Animal:
     rig, animal, template
         The rig, the animal with its proportions and the template's ranges from standing, and the template.
     """
-    walk, model = _extremes_rad(animal), _extremes_rad(template)
-    rows = [template.index.get(name, -1) for name in animal.joint_names]
-    ranges = animal.ranges_rad.copy()
+    walk, model = _walk_rad(animal), _walk_rad(template)
+    ranges = animal.ranges_rad
+    hanging = animal.hanging
     if walk is not None:
-        spare = np.zeros_like(ranges)
+        ranges = _walked_rad(animal, template, walk, model)
         if model is not None:
-            room = np.abs(template.ranges_rad - model) * (_beyond(template.ranges_rad, model) <= 0.0)
-            spare = np.where(np.array(rows)[:, None, None] >= 0, room[rows], 0.0)
-        wider = walk + spare * np.array([-1.0, 1.0])
-        is_out = _beyond(ranges, walk) > 0.0
-        is_limb = np.isin(np.arange(len(ranges)), [j for limb in animal.limbs for j in limb.joints])
-        reach = np.stack(
-            [np.minimum(ranges[..., 0], wider[..., 0]), np.maximum(ranges[..., 1], wider[..., 1])], -1
-        )
-        ranges = np.where(is_out | is_limb[:, None, None], reach, ranges)
+            hanging = tuple(_swinging(template, part, walk, model) for part in animal.hanging)
+    ranges = ranges.copy()
     for row, axis, limits in _said(rig, animal):
         ranges[row, axis] = limits
-    return replace(animal, ranges_rad=ranges)
+    return replace(animal, ranges_rad=ranges, hanging=hanging)
+
+
+def _walked_rad(animal: Animal, template: Animal, walk: Array, model: Array | None) -> Array:
+    """Widen ranges (joints, 3, 2) to what a walk asks, and those of limbs by what is to spare. [rad]"""
+    ranges, extremes = animal.ranges_rad, _extremes(walk)
+    spare = np.zeros_like(ranges)
+    if model is not None:
+        rows = np.array([template.index.get(name, -1) for name in animal.joint_names])
+        beyond = _beyond(template.ranges_rad, _extremes(model))
+        spare = np.where(rows[:, None, None] >= 0, np.maximum(-beyond, 0.0)[rows], 0.0)
+    wider = extremes + spare * np.array([-1.0, 1.0])
+    is_limb = np.isin(np.arange(len(ranges)), [joint for limb in animal.limbs for joint in limb.joints])
+    least, most = np.minimum(ranges[..., 0], wider[..., 0]), np.maximum(ranges[..., 1], wider[..., 1])
+    is_wider = (_beyond(ranges, extremes) > 0.0) | is_limb[:, None, None]
+    return np.where(is_wider, np.stack([least, most], axis=-1), ranges)
+
+
+def _swinging(template: Animal, part: HangingPart, walk: Array, model: Array) -> HangingPart:
+    """Let a part swing as much farther at most as it swings farther than the template's in a plain walk."""
+    own = template.part(part.name)
+    if own is None:
+        return part
+    times = _swing_rad(part, walk) / max(_swing_rad(own, model), 1e-6)
+    return replace(part, most_rad=part.most_rad * float(np.clip(times, 1.0, MOST_SWING)))
+
+
+def _swing_rad(part: HangingPart, walk: Array) -> float:
+    """Greatest pitch of the last joint of a part against its base, for a gain of 1. [rad]"""
+    pitch = walk[:, list(part.joints), 0].sum(axis=1)
+    return float(np.abs(pitch - pitch.mean()).max()) / max(part.gains[-1], 1e-6)
+
+
+def _extremes(walk: Array) -> Array:
+    """Least and greatest of (frames, joints, 3): (joints, 3, 2)."""
+    return np.stack([walk.min(axis=0), walk.max(axis=0)], axis=-1)
 
 
 def _beyond(ranges: Array, extremes: Array) -> Array:
@@ -59,20 +90,21 @@ def _beyond(ranges: Array, extremes: Array) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _extremes_rad(animal: Animal) -> Array | None:
-    """Least and greatest pitch, roll and yaw in a plain walk at the animal's own tempo, (joints, 3, 2). [rad]
+def _walk_rad(animal: Animal) -> Array | None:
+    """Pitch, roll and yaw in a plain walk at its own tempo, with what hangs free: (frames, joints, 3). [rad]
 
     None if the animal cannot walk so.
     """
     rate_hz = float(np.clip(WALK_FRAMES * SWING_SHARE / animal.tempo.swing_time_s, 1.0, 1000.0))
+    free = tuple(replace(part, most_rad=FREE_RAD) for part in animal.hanging)
+    loose = replace(animal, hanging=free)
     try:
-        clip = make_cycle(Request(animal=animal, frames=WALK_FRAMES, frame_rate_hz=rate_hz))
+        clip = make_cycle(Request(animal=loose, frames=WALK_FRAMES, frame_rate_hz=rate_hz))
     except GaitgenError:
         return None
     if not np.isfinite(clip.rotations).all():
         return None
-    turns = pitch_roll_yaw_rad(matrix_from_quaternion(clip.rotations))
-    return np.stack([turns.min(axis=0), turns.max(axis=0)], axis=-1)
+    return pitch_roll_yaw_rad(matrix_from_quaternion(clip.rotations))
 
 
 def _said(rig: Rig, animal: Animal) -> list[tuple[int, int, Array]]:
