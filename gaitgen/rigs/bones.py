@@ -18,6 +18,9 @@ SKIP_JOINT = 0.12
 SKIP_JOINT_OF_FEW = 0.2  # where the limb has no more joints than the template has bones
 HEIGHT_WEIGHT = 0.5
 SCALES = (0.85, 1.0, 1.18)
+# Where limb and template are so unlike that two bones or more would be left out, leaving out costs so many
+# times as much.
+IN_ORDER = 4.0
 # A joint this near to the top of the limb, seen from the side, may be its sling. [hip heights]
 SLING_NEAR = 0.02
 
@@ -65,7 +68,11 @@ def misfit(skeleton: Animal, end: str, points: Array, hip_height: float) -> floa
 def _best(skeleton: Animal, end: str, here: Array) -> tuple[float, list[int]]:
     bones = template_limb_m(skeleton, end)
     shape = (bones[:-1] - bones[-1])[:, [0, 2]] / skeleton.hip_height_m
-    return min((_matched(here, shape * scale) for scale in SCALES), key=lambda item: item[0])
+    least, chosen = min((_matched(here, shape * scale) for scale in SCALES), key=lambda item: item[0])
+    if sum(bone >= 0 for bone in chosen) < min(len(shape), len(here)) - 1:  # few are alike: in order, then
+        tries = (_matched(here, shape * scale, IN_ORDER) for scale in SCALES)
+        chosen = min(tries, key=lambda item: item[0])[1]
+    return least, chosen
 
 
 def _with_sling(words: list[str], top: str, here: Array) -> list[str]:
@@ -78,10 +85,11 @@ def _with_sling(words: list[str], top: str, here: Array) -> list[str]:
     return words
 
 
-def _matched(here: Array, shape: Array) -> tuple[float, list[int]]:
-    """Least cost and, for each joint, the row of its bone or -1."""
+def _matched(here: Array, shape: Array, dearer: float = 1.0) -> tuple[float, list[int]]:
+    """Least cost and, for each joint, the row of its bone or -1; leaving out may be dearer."""
     joints, bones = len(here), len(shape)
-    skip_joint = SKIP_JOINT if joints > bones else SKIP_JOINT_OF_FEW
+    skip_joint = dearer * (SKIP_JOINT if joints > bones else SKIP_JOINT_OF_FEW)
+    skip_bone = dearer * SKIP_BONE
     sides = (here[:, None] - here)[None, None] - (shape[:, None] - shape)[:, :, None, None]
     apart = np.linalg.norm(sides, axis=-1)  # (bones, bones, joints, joints)
     place = HEIGHT_WEIGHT * np.abs(here[:, 1] - shape[:, 1, None])  # (bones, joints)
@@ -89,16 +97,16 @@ def _matched(here: Array, shape: Array) -> tuple[float, list[int]]:
     back: dict[tuple[int, int], tuple[int, int]] = {}
     for k in range(bones):
         for i in range(joints):
-            cost[k, i] = SKIP_BONE * k + skip_joint * i + place[k, i]
+            cost[k, i] = skip_bone * k + skip_joint * i + place[k, i]
             if not (k and i):
                 continue
-            skipped = SKIP_BONE * np.arange(k)[::-1, None] + skip_joint * np.arange(i)[::-1]
+            skipped = skip_bone * np.arange(k)[::-1, None] + skip_joint * np.arange(i)[::-1]
             total = cost[:k, :i] + skipped + apart[k, :k, i, :i] + place[k, i]
             best = int(total.argmin())
             if float(total.flat[best]) < cost[k, i] - 1e-12:
                 cost[k, i] = float(total.flat[best])
                 back[k, i] = (best // i, best % i)
-    left_out = SKIP_BONE * np.arange(bones)[::-1, None] + skip_joint * np.arange(joints)[::-1]
+    left_out = skip_bone * np.arange(bones)[::-1, None] + skip_joint * np.arange(joints)[::-1]
     last = np.linalg.norm(here[None] - shape[:, None], axis=2)
     whole = cost + left_out + last
     k, i = (int(v) for v in np.unravel_index(int(np.argmin(whole)), whole.shape))

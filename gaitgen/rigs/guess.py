@@ -51,10 +51,10 @@ def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]
     others = {name: value for name, value in cost.items() if species[name] != species[best]}
     second = min(others, key=lambda name: others[name], default=None)
     text = f"limb laws, feet and manner are borrowed from {chosen}, whose limbs are most like the rig's"
-    if second is not None and cost[second] - cost[best] < NEAR_MISFIT:
-        text += f"; {second} is nearly as like"
     if cost[best] > FAR_MISFIT:
         text += ", though not very"
+    if second is not None and cost[second] - cost[best] < NEAR_MISFIT:
+        text += f"; {second} is nearly as like"
     names = ", ".join(name for name in animal_names() if name != chosen)
     notices.append(Doubt("template", f"{text}; `gaitgen fit --animal` takes another: {names}."))
     return chosen

@@ -109,6 +109,10 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
         raise parts.fail("spine is []; name at least the joint that carries the limbs")
     for limb, own in found.limbs.items():
         carrier = found.chest if limb[1] == "F" else found.pelvis
+        if own.goal is not None and names.hangs(own.joints[0], own.goal):
+            raise limbs.table(limb).fail(
+                f"goal is {own.goal!r}, which carries the limb itself; name a helper beside it"
+            )
         if not names.hangs(own.joints[0], carrier):
             end = "last" if limb[1] == "F" else "first"
             raise limbs.table(limb).fail(
