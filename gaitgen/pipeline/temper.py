@@ -17,8 +17,8 @@ from gaitgen.pipeline.placing import MOST_DROP_SHARE, Placed, place_feet
 from gaitgen.pipeline.solve import Course, Solved, carry, solve_motion
 
 BISECTIONS = 6
-# A style may lower the trunk by so much more than a plain motion, of the withers height, before it is held.
-STYLE_DROP_SHARE = 0.02
+# Beyond what the plain motion sinks, if that is as far as it may, a style may sink so much (withers heights).
+STYLE_DROP_SHARE = 0.01
 # Beyond a range by less than this is rounding.
 ROUNDED_RAD = 1e-9
 
@@ -141,22 +141,17 @@ class _Trial:
             rows = np.arange(request.frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
             return _Tried(
-                style, placed, solved, rotations, _fault(self.animal, style, solved, rotations, self.plain)
+                style, placed, solved, rotations, _fault(self.animal, solved, rotations, self.plain)
             )
 
 
 def _fault(
-    animal: Animal,
-    style: Style,
-    solved: Solved,
-    rotations: npt.NDArray[np.float64],
-    plain: _Tried | None,
+    animal: Animal, solved: Solved, rotations: npt.NDArray[np.float64], plain: _Tried | None
 ) -> str | None:
     """Name the joint that is farthest outside its range and beyond what the plain motion does, if any is."""
     if not np.all(np.isfinite(solved.legs.turn_rad)):
         return "a leg cannot fold or stretch that far"
-    share = MOST_DROP_SHARE + (0.0 if style == Style() else STYLE_DROP_SHARE)
-    sunk = share * animal.withers_height_m + 1e-3
+    sunk = MOST_DROP_SHARE * animal.withers_height_m + 1e-3
     least, most = animal.ranges_rad[..., 0], animal.ranges_rad[..., 1]
     if plain is not None and np.all(np.isfinite(plain.rotations)):
         sunk = max(sunk, max(plain.solved.drop_m) + STYLE_DROP_SHARE * animal.withers_height_m)
