@@ -153,7 +153,7 @@ def _assembled(
     skeleton = replace(
         template,
         name=stem,
-        title=f"Rig {stem}, built like a {template.title.lower()}",
+        title=f"Rig {stem}, like {template.title.lower()}",
         offsets_m=offsets,
         tips_m=tips,
         radii_m=template.radii_m * scale,

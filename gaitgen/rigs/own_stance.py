@@ -20,8 +20,8 @@ LEAST_STANCE = 0.5
 def with_own_stance(animal: Animal, template: Animal, scale: float) -> Animal:
     """Shorten the stance where straighter legs have less to spare for it than the template's.
 
-    The stance goes with the square root of what legs can reach ahead: the trunk's glide and sinking make up
-    for the rest (estimate).
+    The stance is shorter by what a leg lacks in reach on one side; the trunk's glide and sinking make up for
+    the other (estimate).
 
     Parameters
     ----------
@@ -30,10 +30,10 @@ def with_own_stance(animal: Animal, template: Animal, scale: float) -> Animal:
     scale
         Size of the rig against the template.
     """
-    share = float(np.min(_reach_m(animal) / (scale * _reach_m(template))))
-    share = float(np.clip(np.sqrt(share), LEAST_STANCE, 1.0))
-    tempo = animal.tempo
-    return replace(animal, tempo=replace(tempo, stance_distance_m=share * tempo.stance_distance_m))
+    lacking_m = float(np.max(scale * _reach_m(template) - _reach_m(animal)))
+    own_m = animal.tempo.stance_distance_m
+    stance_m = max(own_m - max(lacking_m, 0.0), LEAST_STANCE * own_m)
+    return replace(animal, tempo=replace(animal.tempo, stance_distance_m=stance_m))
 
 
 def _reach_m(animal: Animal) -> Array:
