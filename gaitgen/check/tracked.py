@@ -128,7 +128,7 @@ def load_motion(path: Path, map_path: Path | None = None) -> Tracked:
             f"{where} has {len(file.rows)} frames of {len(file.joint_names)} joints; give a part, at most "
             f"{MOST_PLACES // len(file.joint_names)} frames"
         )
-    if sum(word.endswith("position") for word in file.channels[0]) != 3:
+    if all(sum(word.endswith("position") for word in words) != 3 for words in file.channels):
         raise FileFormatError(
             f"{where}: the root {file.joint_names[0]!r} lacks position channels, so it cannot move; give it "
             "CHANNELS with Xposition Yposition Zposition"

@@ -64,7 +64,7 @@ def _standing(file: BvhFile, where: str, template: str | None) -> Found:
         except NotStandingError as fault:
             faults.append(fault)
             continue
-        if found[-1].lean_rad <= SPREAD_RAD:
+        if found[-1].lean_rad <= SPREAD_RAD and not found[-1].is_tipped_in(file):
             break
     if not found:
         worst = max(faults, key=lambda fault: fault.rank)
@@ -72,10 +72,12 @@ def _standing(file: BvhFile, where: str, template: str | None) -> Found:
             f"{where} is no standing four-legged rig: {worst.text}; give a rig that stands square on four "
             "feet with all rotations zero or in frame 1"
         )
-    best = found[-1] if found[-1].lean_rad <= SPREAD_RAD else found[0]
+    is_tipped = found[0].map.rest == "zero" and found[0].is_tipped_in(file)
+    best = found[-1] if found[-1].lean_rad <= SPREAD_RAD or is_tipped else found[0]
     if best.map.rest != "zero":
         lean = np.degrees(found[0].lean_rad)
         why = faults[0].text if faults else f"its legs lean {lean:.0f} degrees outward"
+        why = "frame 1 has another axis up" if is_tipped else why
         text = (
             f"with all rotations zero the rig does not stand ({why}); frame 1 is taken as its standing pose."
         )

@@ -21,11 +21,13 @@ from gaitgen.rigs.legs_under import (
     with_legs_under,
 )
 from gaitgen.rigs.parted import parted
-from gaitgen.rigs.rest import RestPose
+from gaitgen.rigs.rest import RestPose, rest_pose
 from gaitgen.rigs.rig_map import Rest, RigMap
 from gaitgen.rigs.stance import Nodes, NotStandingError, find_stance
 
 Array = npt.NDArray[np.float64]
+
+TIPPED_COSINE = 0.5  # a trunk that is turned farther has another side up
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +53,15 @@ class Found:
     def stands_well(self) -> bool:
         """Whether its legs are under the body."""
         return self.lean_rad <= SPREAD_RAD and not self.straddles
+
+    def is_tipped_in(self, file: BvhFile) -> bool:
+        """Whether the trunk lies on its side in frame 1, against this pose: the file has another axis up."""
+        if self.map.rest != "zero" or not len(file.rows):
+            return False
+        joint = file.joint_names.index(self.map.pelvis)
+        first = rest_pose(file, "first frame").rotations[joint]
+        up = self.axes[2]
+        return float(up @ first @ self.pose.rotations[joint].T @ up) < TIPPED_COSINE
 
     @classmethod
     def of(cls, file: BvhFile, pose: RestPose, rest: Rest, template: str | None) -> Found:

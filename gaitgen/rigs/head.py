@@ -17,6 +17,7 @@ Pair = tuple[int, int]  # left, right
 
 JAW_WORDS = ("jaw", "mand", "chin", "mouth", "kiefer")
 EAR_WORDS = ("ear", "ohr")
+OTHER_WORDS = ("eye", "auge", "lid", "brow", "nost", "horn", "antler", "tusk", "rein", "whisker")
 # An ear is no longer than this share of the height of the hips, begins no farther before the joint of the
 # head than the next, and does not point forward beyond it by more than the last (estimates).
 EAR_LENGTH, EAR_AHEAD, EAR_FORWARD = 0.7, 0.12, 0.1
@@ -199,12 +200,13 @@ def _ears(
 ) -> Pair | None:
     """Choose the ears, and say what else is there in pairs."""
     named = [pair for pair in pairs if branches.named(pair[0], EAR_WORDS)]
+    ears = [pair for pair in ears if not branches.named(pair[0], OTHER_WORDS)]
     chosen = min(named or ears, key=lambda pair: len(branches.below(pair[0])), default=None)
     # A single pair without length still tells ears that have no End Site, if it is on top of the head.
     if chosen is None and len(pairs) == 1 and branches.is_row(pairs[0][0]):
         above = branches.reach(pairs[0][0])[2] > branches.here[head, 2]
         is_near = branches.length(pairs[0][0]) < LEAST_LENGTH * branches.hip
-        chosen = pairs[0] if above and is_near else None
+        chosen = pairs[0] if above and is_near and not branches.named(pairs[0][0], OTHER_WORDS) else None
     others = [branches.name(pair[0]) for pair in pairs if pair != chosen]
     if others and chosen is not None:
         shown = ", ".join(repr(name) for name in others)

@@ -53,29 +53,28 @@ def with_helpers(
                 "has position channels: it rises and falls with the body, and so do helpers that hang on it."
             )
             notices.append(Doubt("body", text))
-        return found
-    text = (
-        f"{nodes.names[body]!r} carries the rise, fall and lean of the body; {nodes.names[0]!r}, on the "
-        "ground, carries travel alone. See body in the map."
-    )
-    notices.append(Doubt("body", text))
-    goals = _goals(branches, found, body, above, movable)
+    else:
+        root = f"{nodes.names[0]!r}, on the ground, carries travel alone"
+        if 0 not in movable:
+            root = f"{nodes.names[0]!r} has no position channels and stays where it is"
+        text = (
+            f"{nodes.names[body]!r} carries the rise, fall and lean of the body; {root}. See body in the map."
+        )
+        notices.append(Doubt("body", text))
+    goals = _goals(branches, found, movable)
     if goals:
         shown = ", ".join(repr(goal) for goal in goals.values())
         notices.append(Doubt("goals", f"{shown} go where the feet go; see goal of each limb in the map."))
     limbs = {limb: replace(own, goal=goals.get(limb)) for limb, own in found.limbs.items()}
-    return replace(found, body=nodes.names[body], limbs=limbs)
+    return replace(found, body=None if body is None else nodes.names[body], limbs=limbs)
 
 
-def _goals(
-    branches: Branches, found: RigMap, body: int, above: list[int], movable: set[int]
-) -> dict[str, str]:
+def _goals(branches: Branches, found: RigMap, movable: set[int]) -> dict[str, str]:
     """Find the helper on the ground beside each foot; all four or none."""
     nodes, here = branches.nodes, branches.here
-    carried = set(branches.joints_below(body))
-    free = [
-        j for j in movable if j not in carried and j not in above and here[j, 2] < GOAL_HIGH * branches.hip
-    ]
+    tops = [nodes.names.index(own.joints[0]) for own in found.limbs.values()]
+    taken = {joint for top in tops for joint in branches.joints_below(top)}
+    free = [j for j in movable - taken if j and here[j, 2] < GOAL_HIGH * branches.hip]
     goals = {}
     for limb in LIMBS:
         own = found.limbs[limb]

@@ -111,7 +111,7 @@ def _tail(branches: Branches, pelvis: int, tails: list[int], notices: list[Notic
 
 
 def find_body(branches: Branches, spine: tuple[int, ...], movable: set[int]) -> tuple[int | None, list[int]]:
-    """Find the joint that carries the body where the root stands on the ground.
+    """Find the joint that carries the body where the root stands on the ground or cannot move.
 
     Parameters
     ----------
@@ -128,7 +128,7 @@ def find_body(branches: Branches, spine: tuple[int, ...], movable: set[int]) -> 
     shared = sum(a == b for a, b in zip(*lines, strict=False))
     line = lines[0][:shared]  # from the root to the top of the trunk
     heights = [float(branches.here[node, 2]) for node in line]
-    if heights[0] > LOW * branches.hip:
+    if heights[0] > LOW * branches.hip and 0 in movable:
         return None, line[:-1]
     lifted = [n for n, up in zip(line, heights, strict=True) if up > LOW * branches.hip and n in movable]
     return (lifted[0] if lifted else None), line[:-1]

@@ -201,7 +201,7 @@ def _placed(source: Source, rig: Rig, changes: Array, shift: Array) -> Placed:
     if rig.body == 0:
         return Placed(root, {})
     travel = source.clip.root_path_m - over_origin(source.clip).root_path_m
-    carried = rig.places_m[0] + travel
+    carried = rig.places_m[0] + (travel if rig.has_moving_root else np.zeros_like(travel))
     return Placed(carried, {rig.body: root - carried})
 
 

@@ -90,6 +90,11 @@ class Rig:
         return 0 if self.map.body is None else self.joint(self.map.body)
 
     @property
+    def has_moving_root(self) -> bool:
+        """Whether the root has position channels."""
+        return len(channel_columns(self.file, "position")[0]) == 3
+
+    @property
     def metres_per_unit(self) -> float:
         """Length of the file's unit. [m]"""
         return METRES_PER_UNIT[self.map.unit]
@@ -171,7 +176,7 @@ def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
         If the file cannot be read.
     """
     file = read_bvh(data, where)
-    if sum(word.endswith("position") for word in file.channels[0]) != 3:
+    if rig_map.body is None and len(channel_columns(file, "position")[0]) != 3:
         raise RigError(
             f"{where}: the root {file.joint_names[0]!r} lacks position channels, so it cannot move; give it "
             "CHANNELS with Xposition Yposition Zposition"
