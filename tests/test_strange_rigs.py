@@ -422,6 +422,71 @@ def test_guesses_are_doubted(case, tmp_path):
     assert f"doubt: {next(d.text for d in found.doubts if d.topic == topic)}" in fit_text(found, None)
 
 
+def lowered(plan, by):
+    return replace(plan, joints={n: (p, (x, y, z - by)) for n, (p, (x, y, z)) in plan.joints.items()})
+
+
+@pytest.mark.parametrize(
+    ("by", "last", "words"),
+    [(0.0, "fore_hoof", "5.5 units over the 0 of the file"), (0.055, "-", "are taken for the toes")],
+)
+def test_limbs_without_end_sites(by, last, words, tmp_path):
+    """The last joint stands over a sole, or is the toe, by its height over the ground of the file."""
+    found = fitted(lowered(replace(base(), ends={}), by), tmp_path)
+    assert found.map.limbs["LF"].bones[-1] == last
+    assert any(words in doubt.text for doubt in found.doubts if doubt.topic == "toes")
+    made = cycle_on_rig(str(tmp_path / "rig.toml"), Request(frames=24))
+    assert made.motion.misses_m.max() < 1e-6
+    file = read_bvh(made.bvh(), "x")
+    feet = world_positions(file)[:, [file.joint_names.index(f"{n}_a") for n in ("sole", "rear_sole")], 1]
+    assert feet.min() > (5.0 if not by else -0.05)  # no joint of a foot under its ground, in cm
+
+
+def test_a_root_without_positions(tmp_path):
+    plan = replace(on_a_stage(), places="replace", with_places=("hub",))
+    lines = text(plan).replace("CHANNELS 6 Xposition Yposition Zposition", "CHANNELS 3", 1).split("\n")
+    first = next(k for k, line in enumerate(lines) if line.startswith("Frame Time")) + 1
+    lines[first:] = [" ".join(line.split()[3:]) for line in lines[first:]]
+    (tmp_path / "rig.bvh").write_text("\n".join(lines))
+    found = fit(tmp_path / "rig.bvh", tmp_path / "rig.toml")
+    assert found.map.body == "hub"
+    assert any("has no position channels and stays where it is" in doubt.text for doubt in found.doubts)
+    made = cycle_on_rig(str(tmp_path / "rig.toml"), Request(frames=24, in_place=False, strides=2))
+    assert slip_m(plan, made) < SLIP_M
+
+
+def test_a_file_whose_root_turns_it_upright(tmp_path):
+    """Built with z up, and shown with y up by the root's own rotation in frame 1."""
+    plan = replace(PLANS["stag"], order="ZXY", unit="cm")
+    lines = text(plan).split("\n")
+    first = next(k for k, line in enumerate(lines) if line.startswith("Frame Time")) + 1
+    for k in (first, first + 1):
+        lines[k] = " ".join(["0 98 0 0 -90 0", *lines[k].split()[6:]])
+    (tmp_path / "rig.bvh").write_text("\n".join(lines))
+    found = fit(tmp_path / "rig.bvh", tmp_path / "rig.toml")
+    assert (found.map.up, found.map.rest) == ("y", "first frame")
+    assert any("frame 1 has another axis up" in notice.text for notice in found.notices)
+    made = cycle_on_rig(str(tmp_path / "rig.toml"), Request(frames=28))
+    up = replace(plan, axes=((1, 0, 0), (0, 0, -1), (0, 1, 0)))
+    assert slip_m(up, made) < SLIP_M
+
+
+def test_eyes_are_no_ears_and_goals_may_hang_on_the_hips(tmp_path):
+    plan = base()
+    joints = {name: at for name, at in plan.joints.items() if not name.startswith("lug")}
+    joints |= {"eye_{}": ("skull", (1.57, 0.05, 1.66))}
+    joints |= {"peg_{}": ("hub", (1.02, 0.12, 0.0)), "rear_peg_{}": ("hub", (-0.2, 0.12, 0.0))}
+    ends = {name: at for name, at in plan.ends.items() if not name.startswith("lug")}
+    plan = replace(plan, joints=joints, ends=ends, places="replace")
+    found = fitted(plan, tmp_path)
+    assert (found.map.ear_left, found.map.body) == (None, None)
+    assert found.map.limbs["RH"].goal == "rear_peg_b"
+    made = cycle_on_rig(str(tmp_path / "rig.toml"), Request(frames=24))
+    joints, toes = tracks_m(plan, made)
+    assert np.ptp(np.linalg.norm(joints["peg_a"] - toes[:, 0], axis=1)) < 1e-5
+    assert slip_m(plan, made) < SLIP_M
+
+
 def test_template_can_be_chosen(tmp_path, shelf, capsys):
     rig = str(shelf[0] / "stag.bvh")
     assert run(["fit", rig, "--animal", "cat", "--map", str(tmp_path / "c.toml")]) == 0

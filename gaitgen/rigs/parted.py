@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 import numpy.typing as npt
 
@@ -14,12 +16,15 @@ from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.guess import guess_template, guess_unit
 from gaitgen.rigs.head import MOST_JAW_JOINTS, Branches, head_parts
 from gaitgen.rigs.parts import find_trunk, main_line
-from gaitgen.rigs.rig_map import HangingMap, LimbMap, Rest, RigMap
+from gaitgen.rigs.rig_map import FOLLOWS, HangingMap, LimbMap, Rest, RigMap
+from gaitgen.rigs.soles import with_soles
 from gaitgen.rigs.stance import Nodes, NotStandingError, Stance
 
 Array = npt.NDArray[np.float64]
 
 MOST_LIMB_JOINTS = 30
+AT_TOE = 0.01  # hip heights: a joint as near to the toe has nothing to turn
+ENDS = (("fore", "F"), ("hind", "H"))
 
 
 def parted(nodes: Nodes, stance: Stance, rest: Rest, wanted: str | None, notices: list[Notice]) -> RigMap:
@@ -54,11 +59,13 @@ def parted(nodes: Nodes, stance: Stance, rest: Rest, wanted: str | None, notices
     hip = trunk.hip
     if hip <= 0.0:
         raise NotStandingError(2, "the hind limbs begin under the ground")
+    toes = {limb: here[line[-1]] * [1.0, 1.0, 0.0] for limb, line in lines.items()}
     points = {
-        end: _from_toe(here, chains["L" + c], lines["L" + c]) for end, c in (("fore", "F"), ("hind", "H"))
+        end: here[_turning(here, chains["L" + c], toes["L" + c], hip)] - toes["L" + c] for end, c in ENDS
     }
     template = load_animal(wanted or guess_template(points, hip, notices))
-    limbs = _limbs(nodes, stance, here, lines, chains, template, hip)
+    toes = with_soles(nodes, stance, here, chains, toes, template, hip, notices)
+    limbs = _limbs(nodes, stance, here, chains, toes, template, hip)
     head = head_parts(Branches(nodes, stance, here, hip), trunk.neck_start, notices)
     unit = guess_unit(hip, template, notices)
     name = nodes.names
@@ -83,10 +90,9 @@ def parted(nodes: Nodes, stance: Stance, rest: Rest, wanted: str | None, notices
     return found
 
 
-def _from_toe(here: Array, chain: list[int], line: list[int]) -> Array:
-    """Return the joints of a limb from the ground point of its toe, (joints, 3)."""
-    tip = here[line[-1]]
-    return np.asarray(here[chain] - np.array([tip[0], tip[1], 0.0]))
+def _turning(here: Array, chain: list[int], toe: Array, hip: float) -> list[int]:
+    """Return the joints of a limb that have something to turn: not a last one that is the toe itself."""
+    return chain[:-1] if np.linalg.norm(here[chain[-1]] - toe) < AT_TOE * hip else chain
 
 
 def _on_head(template: Animal, joints: tuple[str, ...], notices: list[Notice]) -> dict[str, HangingMap]:
@@ -114,20 +120,21 @@ def _limbs(
     nodes: Nodes,
     stance: Stance,
     here: Array,
-    lines: dict[str, list[int]],
     chains: dict[str, list[int]],
+    toes: Mapping[str, Array],
     template: Animal,
     hip: float,
 ) -> dict[str, LimbMap]:
     """Name the bones; both sides get the words of the left where their joints are as many."""
     limbs: dict[str, LimbMap] = {}
     bones: tuple[str, ...] = ()
-    for end, letter in (("fore", "F"), ("hind", "H")):
+    for end, letter in ENDS:
         for side in "LR":
-            chain, tip = chains[side + letter], here[lines[side + letter][-1]]
-            toe = np.array([tip[0], tip[1], 0.0])
+            chain, toe = chains[side + letter], toes[side + letter]
             if side == "L" or len(chain) != len(bones):
-                bones = match_bones(template, end, here[chain] - toe, hip)
+                turning = _turning(here, chain, toe, hip)
+                bones = match_bones(template, end, here[turning] - toe, hip)
+                bones = (*bones, *[FOLLOWS] * (len(chain) - len(turning)))
             offset = stance.axes.T @ (toe - here[chain[-1]])
             limbs[side + letter] = LimbMap(
                 tuple(nodes.names[node] for node in chain),
