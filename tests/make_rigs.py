@@ -24,6 +24,9 @@ class Plan:
     order: str = "ZXY"
     orders: dict = field(default_factory=dict)  # joint -> letters of its rotation channels
     turned: int | None = None  # seed of rest rotations written into frame 1
+    aimed: bool = False  # the first axis of every joint lies along its bone; it stands in frame 1
+    places: str = ""  # positions on joints under the root: "replace" their OFFSET, or "add" to it
+    with_places: tuple = ()  # the joints that have them; all if none is named
     root_at_zero: bool = False
     tab: str = "\t"
     line_end: str = "\n"
@@ -109,7 +112,24 @@ def _sides(plan):
     return joints, ends
 
 
-def text(plan, frames=2):
+def _along(to_file, joints, ends, children, name):
+    """Turn a joint so that its first axis points along its bone."""
+    ahead = [joints[c][1] for c in children[name]] or [
+        ends.get(name, joints[name][1] + np.array([1.0, 0, 0]))
+    ]
+    bone = to_file @ (ahead[0] - joints[name][1])
+    bone = bone / np.linalg.norm(bone)
+    aside = np.cross(bone, np.eye(3)[int(np.argmin(np.abs(bone)))])
+    aside = aside / np.linalg.norm(aside)
+    return Rotation.from_matrix(np.stack([bone, aside, np.cross(bone, aside)], axis=1))
+
+
+def _has_places(plan, name):
+    """Tell whether a joint under the root has position channels."""
+    return bool(plan.places) and (not plan.with_places or name in plan.with_places)
+
+
+def text(plan, frames=2):  # noqa: C901  a table of switches
     """Write a plan as BVH."""
     joints, ends = _sides(plan)
     to_file = np.array(plan.axes, dtype=float).T / UNITS[plan.unit]
@@ -118,6 +138,8 @@ def text(plan, frames=2):
         n: Rotation.random(rng=random) if plan.turned is not None else Rotation.identity() for n in joints
     }
     children = {n: [c for c, (p, _) in joints.items() if p == n] for n in joints}
+    if plan.aimed:
+        world = {n: _along(to_file, joints, ends, children, n) for n in joints}
     lines, angles = ["HIERARCHY"], []
 
     def walk(name, depth):
@@ -131,7 +153,8 @@ def text(plan, frames=2):
         if above is not None:
             offset = world[above].inv().apply(offset)
             local = world[above].inv() * world[name]
-        words = ["Xposition", "Yposition", "Zposition"] if above is None else []
+        with_places = above is None or _has_places(plan, name)
+        words = ["Xposition", "Yposition", "Zposition"] if with_places else []
         words += [f"{letter}rotation" for letter in letters]
         lines.append(f"{tab}{'JOINT' if above else 'ROOT'} {name}")
         lines.append(f"{tab}{{")
@@ -139,6 +162,8 @@ def text(plan, frames=2):
         lines.append(f"{inner}CHANNELS {len(words)} {' '.join(words)}".rstrip())
         if above is None:
             angles.extend(to_file @ place)
+        elif with_places:
+            angles.extend(offset if plan.places == "replace" else np.zeros(3))
         if len(letters) == 3:
             angles.extend(local.as_euler(letters.upper(), degrees=True))
         else:

@@ -231,7 +231,8 @@ def test_odd_rigs(name, tmp_path):
     plan = odd_plans()[name]
     rig, target = tmp_path / "rig.bvh", tmp_path / "rig.toml"
     rig.write_text(text(plan))
-    found, notices = fit(rig, target)
+    fitted = fit(rig, target)
+    found, notices = fitted.map, fitted.notices
     topics = {notice.topic for notice in notices}
     assert ("names" in topics) == (name == "names that readers stumble over")
     assert ("parts" in topics) == (name == "no head and no tail")
@@ -261,7 +262,7 @@ def test_our_own_file_as_a_rig(animal, tmp_path):
     clip = make_cycle(Request(animal=animal, frames=24))
     rig, target = tmp_path / "own.bvh", tmp_path / "own.toml"
     rig.write_bytes(encode(clip, FileSpace()))
-    found, _ = fit(rig, target)
+    found = fit(rig, target).map
     own_animal = load_animal(animal)
     assert found.spine == own_animal.spine_names
     assert (found.head, found.jaw, found.ear_left, found.ear_right) == ("head", "jaw", "ear_L", "ear_R")
@@ -545,7 +546,7 @@ def invented(draw):
 def test_invented_rigs(plan, frames, tmp_path):
     rig, target = tmp_path / "rig.bvh", tmp_path / "rig.toml"
     rig.write_text(text(plan))
-    found, _ = fit(rig, target, force=True)
+    found = fit(rig, target, force=True).map
     assert found.unit == plan.unit
     for limb, own in found.limbs.items():
         words = dict(FORE if limb[1] == "F" else HIND)

@@ -60,6 +60,9 @@ def fingerprints(plan: Sequence[Variant], space: FileSpace, wanted: HandOff) -> 
             request = replace(request, animal=animals[id(animal)])
         if variant.gait_file is not None:
             request = replace(request, gait=digest(variant.gait_file))
+        if variant.rig is not None:
+            rig = variant.rig.rig
+            request = replace(request, animal=digest(f"{request.animal}\n{contents(rig)}".encode()))
         found[variant.name] = digest(f"{same_for_all}\n{contents(request)}".encode())
     return found
 

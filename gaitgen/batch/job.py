@@ -26,6 +26,7 @@ from gaitgen.motion.keys import Keys
 from gaitgen.motion.measure import slip_m
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import Request, make_cycle
+from gaitgen.rigs.cycle import LoadedRig
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,7 @@ class Job:
     request
         What is asked, with the name of the animal only.
     animal
-        The animal, packed; a process unpacks it once for all its jobs.
+        The animal, or the rig, packed; a process unpacks it once for all its jobs.
     gait_file
         Contents of the gait file; None where the gait has a name.
     space, wanted
@@ -73,7 +74,7 @@ def jobs(plan: Sequence[Variant], space: FileSpace, wanted: HandOff, ids: Mappin
     for variant in plan:
         animal = variant.request.animal
         if id(animal) not in packed:
-            packed[id(animal)] = pickle.dumps(animal)
+            packed[id(animal)] = pickle.dumps(variant.rig or animal)
         job = Job(
             name=variant.name,
             style_name=variant.style_name,
@@ -96,9 +97,16 @@ def make(job: Job) -> Made:
     GaitgenError
         If the cycle cannot be made.
     """
+    animal = _animal(job.animal)
+    keys: Keys | None = None
     with _gait_at_hand(job) as gait:
-        clip = make_cycle(replace(job.request, animal=_animal(job.animal), gait=gait))
-    ends, keys = hand_off.encode(clip, job.space, job.wanted)
+        request = replace(job.request, gait=gait)
+        if isinstance(animal, LoadedRig):
+            made = animal.cycle(request)
+            clip, ends = made.clip, made.files(job.wanted)
+        else:
+            clip = make_cycle(replace(request, animal=animal))
+            ends, keys = hand_off.encode(clip, job.space, job.wanted)
     files = {f"{job.name}{end}": data for end, data in ends.items()}
     return Made(_row(job, clip, keys, files), files)
 
@@ -141,9 +149,9 @@ def _row(job: Job, clip: Motion, keys: Keys | None, files: Mapping[str, bytes]) 
 
 
 @lru_cache(maxsize=8)
-def _animal(packed: bytes) -> Animal | str:
-    """Unpack an animal; the same object each time, so that what is worked out for it is kept."""
-    animal: Animal | str = pickle.loads(packed)  # noqa: S301  packed by this program a moment ago
+def _animal(packed: bytes) -> Animal | LoadedRig | str:
+    """Unpack an animal or a rig; the same object each time, so that what is worked out for it is kept."""
+    animal: Animal | LoadedRig | str = pickle.loads(packed)  # noqa: S301  packed by this program a moment ago
     return animal
 
 

@@ -14,6 +14,8 @@ from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import load_gait
 from gaitgen.gait.style import Style
 from gaitgen.pipeline import Request
+from gaitgen.rigs.cycle import LoadedRig, load_rig, refuse_what_is_the_rigs
+from gaitgen.rigs.map_file import is_map
 
 MOST_VARIANTS = 10_000
 
@@ -32,12 +34,15 @@ class Variant:
         What is asked, of an animal that is read already.
     gait_file
         Contents of the gait file, read once for all; None where the gait has a name.
+    rig
+        The rig that it is for, if the animal is the map of one.
     """
 
     name: str
     style_name: str
     request: Request
     gait_file: bytes | None = None
+    rig: LoadedRig | None = None
 
 
 def parse_style(text: str) -> tuple[str, Style]:
@@ -110,11 +115,12 @@ def plan_variants(
     plan = []
     gait_file = _gait_file(base.gait)
     for animal in animals:
-        skeleton = load_animal(animal, base.proportions)
+        rig = _rig(animal, base)
+        skeleton = load_animal(animal, base.proportions) if rig is None else rig.animal
         for length, (style_name, style) in product(frames, styles or (("", base.style),)):
             request = replace(base, animal=skeleton, frames=length, style=style)
             name = request.stem(skeleton.name) + (f"_{style_name}" if style_name else "")
-            plan.append(Variant(name, style_name, request, gait_file))
+            plan.append(Variant(name, style_name, request, gait_file, rig))
     if not 0 < len(plan) <= MOST_VARIANTS:
         raise RequestError(f"this makes {len(plan)} variants; ask for 1 to {MOST_VARIANTS}")
     unfit = next((v.name for v in plan if not v.name.isprintable() or set(v.name) & set("/\\:")), None)
@@ -124,6 +130,14 @@ def plan_variants(
     if twice:
         raise RequestError(f"two variants would be called {twice!r}; take out what is given twice")
     return tuple(plan)
+
+
+def _rig(animal: str, base: Request) -> LoadedRig | None:
+    """Read the rig of a map; None for another animal."""
+    if not is_map(animal):
+        return None
+    refuse_what_is_the_rigs(animal, base)
+    return load_rig(animal)
 
 
 def _gait_file(gait: str) -> bytes | None:

@@ -17,6 +17,7 @@ from gaitgen.batch.table import TABLE, Row, add_row, is_there, read_table, set_a
 from gaitgen.errors import OutputError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
+from gaitgen.rigs.cycle import refuse_what_is_the_rigs
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,9 @@ def run_variants(
     GaitgenError
         If one cannot be made, or the folder cannot be used; those before it are kept.
     """
+    for variant in plan:
+        if variant.rig is not None:
+            refuse_what_is_the_rigs(variant.rig.where, variant.request, space, wanted)
     ids = fingerprints(plan, space, wanted)
     with only_run(folder, say):
         rows = _rows_there(folder, say)

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.library import load_animal
 from gaitgen.check.limb_angles import included_angles_deg
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
@@ -16,8 +17,8 @@ from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import fixed_points
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import read_map, read_rig_file
-from gaitgen.rigs.rest import RestPose, rest_pose
-from gaitgen.rigs.rig import axes_of
+from gaitgen.rigs.rest import RestPose
+from gaitgen.rigs.rig import axes_of, standing_pose
 from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, RigMap
 
 Array = npt.NDArray[np.float64]
@@ -121,7 +122,7 @@ def load_motion(path: Path, map_path: Path | None = None) -> Tracked:
         raise FileFormatError(
             f"{where} has {len(file.rows)} frames; give a clip of at least {LEAST_FRAMES}, a stride or more"
         )
-    if sum(word.endswith("position") for word in file.channels[0]) != 3:
+    if all(sum(word.endswith("position") for word in words) != 3 for words in file.channels):
         raise FileFormatError(
             f"{where}: the root {file.joint_names[0]!r} lacks position channels, so it cannot move; give it "
             "CHANNELS with Xposition Yposition Zposition"
@@ -135,7 +136,7 @@ def load_motion(path: Path, map_path: Path | None = None) -> Tracked:
         raise FileFormatError(
             f"{where} does not have the joints of {rig_path}, which {map_path} is for; give its own map"
         )
-    return place(file, found, path.name, rest_pose(rig, found.rest))
+    return place(file, found, path.name, standing_pose(rig, found, load_animal(found.template)))
 
 
 def place(
@@ -163,7 +164,7 @@ def place(
     """
     metres = METRES_PER_UNIT[rig_map.unit]
     axes = axes_of(rig_map)
-    rest = rest or rest_pose(file, rig_map.rest)
+    rest = rest or standing_pose(file, rig_map, load_animal(rig_map.template))
     places, world, local = placed(file)
     changes = axes @ (world @ np.swapaxes(rest.rotations, -1, -2)) @ axes.T
     places = metres * places @ axes.T

@@ -17,7 +17,9 @@ from gaitgen.option import Option
 if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
     from gaitgen.motion.report import KeyFacts
-    from gaitgen.rigs.command import RigClip
+    from gaitgen.rigs.cycle import RigClip
+
+TO_STDOUT = "only the BVH goes to standard output; give --out a folder for other files"
 
 
 @command
@@ -55,12 +57,9 @@ def cycle(
     if isinstance(request.animal, str) and _is_rig_map(request.animal):
         from gaitgen.rigs.command import cycle_on_rig
 
-        if glb:
-            raise RequestError(
-                f"{request.animal} is the map of a rig, which has a skin of its own; leave out --glb"
-            )
         rig = cycle_on_rig(request.animal, request, space, hand_off)
-        _deliver_on_rig(rig, out, plain_stem(name or request.stem(rig.rig.name)), hand_off, strip, json)
+        stem = plain_stem(name or request.stem(rig.rig.name))
+        _deliver_on_rig(rig, out, stem, hand_off, strip=strip, glb=glb, json=json)
         return
     from gaitgen.pipeline import make_cycle
 
@@ -78,7 +77,7 @@ def _is_rig_map(animal: str) -> bool:
 
 
 def _deliver_on_rig(
-    made: RigClip, out: Path, stem: str, hand_off: HandOff, strip: Path | None, json: bool
+    made: RigClip, out: Path, stem: str, hand_off: HandOff, *, strip: Path | None, glb: bool, json: bool
 ) -> None:
     """Write the files of a cycle on a rig, all or none, then report."""
     from gaitgen.formats.write import write_files
@@ -89,6 +88,10 @@ def _deliver_on_rig(
     files: dict[Path, bytes] = {}
     if not to_stdout:
         files = {out / f"{stem}{end}": data for end, data in made.files(hand_off).items()}
+        if glb:
+            files[out / f"{stem}.glb"] = _glb(made.clip, stem)
+    elif hand_off.controls or hand_off.key_poses or glb:
+        raise RequestError(TO_STDOUT)
     if strip is not None:
         files[strip] = _strip(made.clip, strip)
     write_files(files)
@@ -142,7 +145,7 @@ def _deliver(
             key_facts = hand_off_files.key_facts(clip, keys, space)
             clip = replace(clip, notices=(*clip.notices, *keys.notices))
     elif hand_off.controls or hand_off.key_poses or glb:
-        raise RequestError("only the BVH goes to standard output; give --out a folder for other files")
+        raise RequestError(TO_STDOUT)
     if strip is not None:
         files[strip] = _strip(clip, strip)
     write_files(files)

@@ -50,19 +50,27 @@ def fit(
         Path | None,
         Option("Write what was found into this file (.toml), to edit and animate with", name="map"),
     ] = None,
+    animal: Annotated[
+        str | None,
+        Option(
+            "The animal whose limb laws, feet and manner the rig borrows, one of `gaitgen animals`",
+            "the one whose limbs are most alike if not given",
+        ),
+    ] = None,
     force: Annotated[bool, Option("Replace a map that is there already")] = False,
     json: Annotated[bool, Option("Print what was found for programs")] = False,
 ) -> None:
-    """Find limbs, back, neck, head and tail of your own rig, and write a map of it.
+    """Find limbs, back, neck, head and tail of your own rig, draw it, say what is in doubt, and write a map.
 
     Then `gaitgen cycle walk --animal MAP.toml` writes the cycle for that rig.
     """
-    from gaitgen.rigs import command as rigs
+    from gaitgen.rigs import fit_report
+    from gaitgen.rigs.command import fit as fit_rig
 
     if map_ is not None and map_.suffix.lower() != ".toml":
         raise OutputError(f"cannot write {map_}: a map is a TOML file, so give a name that ends in .toml")
-    found, notices = rigs.fit(rig, map_, force=force)
-    text = rigs.fit_json(found, notices, map_) if json else rigs.fit_text(found, notices, rig, map_)
+    fitted = fit_rig(rig, map_, animal=animal, force=force)
+    text = fit_report.fit_json(fitted, map_) if json else fit_report.fit_text(fitted, map_)
     say(text, end="")
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.signals import Ended
-from gaitgen.commands.source import Source, drawing
+from gaitgen.commands.source import Source, clip_of, drawing
 from gaitgen.commands.terminal import say
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.request import Request
@@ -71,9 +71,8 @@ def _write(request: Request, html: Path) -> None:
     from gaitgen.formats.write import write_files
     from gaitgen.page.clip_data import clip_data
     from gaitgen.page.page import page
-    from gaitgen.pipeline import make_cycle
 
-    clip = make_cycle(request)
+    clip = clip_of(request)
     write_files({html: page(clip_data(clip, request.gait))})
     for notice in clip.notices:
         say(f"note: {notice.text}")
@@ -82,9 +81,8 @@ def _write(request: Request, html: Path) -> None:
 
 def _serve_request(request: Request, out: Path, port: int, *, open_: bool) -> None:
     from gaitgen.page.server import Desk
-    from gaitgen.pipeline import make_cycle
 
-    make_cycle(request)  # what is not usable is said here, not in the browser
+    clip_of(request)  # what is not usable is said here, not in the browser
     _serve(Desk(request, out), port, f"; files go into {out.resolve()}", open_=open_)
 
 

@@ -93,14 +93,9 @@ def _or_clip(found: Found) -> Found:
 def clip_of(request: Request) -> "Motion":
     """Make the clip to draw; of a rig's map, on a skeleton with the rig's proportions."""
     if isinstance(request.animal, str) and request.animal.endswith(".toml"):
-        from gaitgen.rigs.map_file import is_map
+        from gaitgen.rigs.command import motion_of
 
-        if is_map(request.animal):
-            from gaitgen.formats.axes import FileSpace
-            from gaitgen.formats.hand_off import HandOff
-            from gaitgen.rigs.command import cycle_on_rig
-
-            return cycle_on_rig(request.animal, request, FileSpace(), HandOff()).clip
+        return motion_of(request)
     from gaitgen.pipeline import make_cycle
 
     return make_cycle(request)

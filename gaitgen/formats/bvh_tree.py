@@ -136,9 +136,6 @@ def _take_channels(words: Words, joint: Joint) -> tuple[str, ...]:
             words.fail(
                 f"{shown(joint.name)} has the channel {shown(word)}; use each of {allowed} at most once"
             )
-        if joint.parent >= 0 and channel.endswith("position"):
-            what = f"{channel} on {shown(joint.name)}, which is not the root"
-            words.fail(f"{what}; readers disagree on what that means, so write rotations only")
         taken.append(channel)
     return tuple(taken)
 

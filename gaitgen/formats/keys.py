@@ -128,6 +128,21 @@ def encode_key_poses(clip: Motion, space: FileSpace) -> bytes:
     FileFormatError
         If the clip cannot be written.
     """
+    rows, frame_time_s = key_pose_rows(clip)
+    head, motion = bvh.encode(clip, space).split(b"MOTION\n", 1)
+    lines = motion.splitlines(keepends=True)[2:]
+    timing = f"MOTION\nFrames: {rows.size}\nFrame Time: {frame_time_s:.8f}\n".encode("ascii")
+    return head + timing + b"".join(lines[row] for row in rows.tolist())
+
+
+def key_pose_rows(clip: Motion) -> tuple[npt.NDArray[np.int64], float]:
+    """Return the rows of the named poses of a clip, and the time from one to the next. [s]
+
+    Raises
+    ------
+    RequestError
+        If the poses are not evenly spaced on whole frames, which BVH cannot express.
+    """
     frames = np.array([frame for frame, _ in pose_frames(clip)])
     steps = np.diff(frames)
     shown = ", ".join(f"{frame:g}" for frame in frames[:9]) + (", ..." if frames.size > 9 else "")
@@ -139,8 +154,4 @@ def encode_key_poses(clip: Motion, space: FileSpace) -> bytes:
     rows = np.rint(frames).astype(np.int64)
     if np.abs(frames - rows).max() > 1e-6:
         raise RequestError(f"the key poses are at frames {shown}: not all are whole frames; {advice}")
-    head, motion = bvh.encode(clip, space).split(b"MOTION\n", 1)
-    lines = motion.splitlines(keepends=True)[2:]
-    frame_time_s = float(steps[0]) / clip.frame_rate_hz
-    timing = f"MOTION\nFrames: {rows.size}\nFrame Time: {frame_time_s:.8f}\n".encode("ascii")
-    return head + timing + b"".join(lines[row - 1] for row in rows.tolist())
+    return rows - 1, float(steps[0]) / clip.frame_rate_hz

@@ -7,7 +7,7 @@ that would be guessed otherwise. Each fault is one FileFormatError with file and
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -57,6 +57,9 @@ class BvhFile:
         Time from one frame to the next. [s]
     rows
         (frames, channels of all joints) positions in the file's unit, angles in degrees.
+    adds_positions
+        Whether a position channel of a joint under the root is added to its OFFSET; it replaces the same
+        component of it otherwise. Writers of files differ, so the first frame tells.
     """
 
     joint_names: tuple[str, ...]
@@ -67,6 +70,7 @@ class BvhFile:
     channels: tuple[tuple[str, ...], ...]
     frame_time_s: float
     rows: Array
+    adds_positions: bool = False
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
@@ -185,8 +189,7 @@ def read_bvh(data: bytes, where: str) -> BvhFile:
     ------
     FileFormatError
         If the file is cut short, badly nested, inconsistent, too large (LARGEST_FILE_BYTES, MOST_PLACES), or
-        holds a number that is not finite; one line with file, line and what to do. Position channels away
-        from the root are refused because readers disagree on them.
+        holds a number that is not finite; one line with file, line and what to do.
     """
     lines = _lines(data, where)
     motion = next((i for i, line in enumerate(lines) if _MOTION.fullmatch(line)), len(lines))
@@ -211,7 +214,7 @@ def read_bvh(data: bytes, where: str) -> BvhFile:
             where, line, f"Frame Time is {shown(step)}; write the seconds from one frame to the next, {span}"
         )
     ends = [(i, tip) for i, joint in enumerate(joints) for tip in joint.end_sites]
-    return BvhFile(
+    file = BvhFile(
         joint_names=tuple(joint.name for joint in joints),
         parents=np.array([joint.parent for joint in joints], dtype=np.int64),
         offsets=np.array([joint.offset for joint in joints], dtype=np.float64),
@@ -221,6 +224,43 @@ def read_bvh(data: bytes, where: str) -> BvhFile:
         frame_time_s=frame_time_s,
         rows=_rows(lines, filled[2:], frames, names, where),
     )
+    return replace(file, adds_positions=_adds_positions(file))
+
+
+def _adds_positions(file: BvhFile) -> bool:
+    """Tell how positions under the root are meant: where frame 1 is nearer to nothing than to the OFFSETs."""
+    as_place = as_change = 0.0
+    for joint, columns in list(enumerate(channel_columns(file, "position")))[1:]:
+        for column in columns if len(file.rows) else ():
+            value = float(file.rows[0, column])
+            as_place += abs(value - float(file.offsets[joint, axis_of(file, column)]))
+            as_change += abs(value)
+    return as_change < as_place
+
+
+def axis_of(file: BvhFile, column: int) -> int:
+    """Return the axis of a channel by its column: 0, 1 or 2 for x, y, z."""
+    words = [word for channels in file.channels for word in channels]
+    return "XYZ".index(words[column][0])
+
+
+def moves_under_root(file: BvhFile) -> bool:
+    """Tell whether a joint under the root has position channels."""
+    return any(word.endswith("position") for words in file.channels[1:] for word in words)
+
+
+def local_offsets(file: BvhFile) -> Array:
+    """Return each joint from the joint above, in that joint's frame, (frames, joints, 3); the root's too.
+
+    A position channel of the root replaces the same component of its OFFSET, as most readers have it.
+    """
+    offsets = np.tile(file.offsets, (len(file.rows), 1, 1))
+    for joint, columns in enumerate(channel_columns(file, "position")):
+        kept = 1.0 if joint and file.adds_positions else 0.0
+        for column in columns:
+            axis = axis_of(file, column)
+            offsets[:, joint, axis] = kept * offsets[:, joint, axis] + file.rows[:, column]
+    return offsets
 
 
 def rotation_letters(file: BvhFile, joint: int) -> str:
@@ -251,8 +291,6 @@ def local_rotations(file: BvhFile) -> Array:
 def placed(file: BvhFile) -> tuple[Array, Array, Array]:
     """Place every joint, in the file's unit and axes.
 
-    A position channel of the root replaces the same component of its OFFSET, as most readers have it.
-
     Returns
     -------
     places
@@ -260,11 +298,11 @@ def placed(file: BvhFile) -> tuple[Array, Array, Array]:
     world, local
         (frames, joints, 3, 3) rotations in the world, and in the parent's frame.
     """
-    root = np.tile(file.offsets[0], (len(file.rows), 1))
-    for column in channel_columns(file, "position")[0]:
-        root[:, "XYZ".index(file.channels[0][column][0])] = file.rows[:, column]
+    offsets = local_offsets(file)
     local = local_rotations(file)
-    places, world = forward(file.parents, file.offsets, local, root)
+    root = offsets[:, 0]
+    moving = offsets if moves_under_root(file) else file.offsets
+    places, world = forward(file.parents, moving, local, root)
     return places, world, local
 
 

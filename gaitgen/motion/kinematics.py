@@ -23,7 +23,8 @@ def forward(parents: Ints, offsets: Array, local: Array, root_path: Array) -> tu
     parents
         (joints,) index of the parent, -1 for the root; parents before children.
     offsets
-        (joints, 3) joint from its parent's joint, in the parent's frame; the root's is not used.
+        (joints, 3) joint from its parent's joint, in the parent's frame, or (frames, joints, 3); the root's
+        is not used.
     local
         (frames, joints, 3, 3) rotation of each joint in its parent's frame.
     root_path
@@ -51,7 +52,8 @@ def hung(parents: Ints, offsets: Array, world: Array, root_path: Array) -> Array
     parents
         (points,) index of the point that each hangs on, -1 for the root; parents before children.
     offsets
-        (points, 3) point from its parent, in the frame in which the rotations are none.
+        (points, 3) point from its parent, in the frame in which the rotations are none; (frames, points, 3)
+        where a point moves against its parent.
     world
         (frames, joints, 3, 3) rotation of each point that others hang on; ends, which come last, need none.
     root_path
@@ -62,8 +64,12 @@ def hung(parents: Ints, offsets: Array, world: Array, root_path: Array) -> Array
     (frames, points, 3).
     """
     places = np.empty((len(parents), *root_path.shape))
+    arms = np.swapaxes(offsets, 0, 1)[..., None] if offsets.ndim == 3 else offsets[:, None, :, None]
     for point, parent in enumerate(parents.tolist()):  # over the tree, not over frames
-        places[point] = root_path if parent < 0 else places[parent] + world[:, parent] @ offsets[point]
+        if parent < 0:
+            places[point] = root_path
+        else:
+            places[point] = places[parent] + (world[:, parent] @ arms[point])[..., 0]
     return np.swapaxes(places, 0, 1)
 
 

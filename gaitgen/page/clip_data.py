@@ -100,7 +100,7 @@ def _part(animal: Animal, chain: Chain) -> str:
     if layer in LIMBS:
         return f"{layer} {'upper' if chain.is_upper else 'lower'}"
     if layer == "marks":  # the eyes tell which side faces the viewer; all other marks are drawn alike
-        return "eye" if chain.name == "eye" else "nostril"
+        return chain.name
     if layer == "flap":
         return f"{animal.joint_names[chain.balls[0][0]][-1]} flap"
     joints = [joint for joint, _, _ in chain.balls]

@@ -35,7 +35,7 @@ from gaitgen.page.clip_desk import ClipDesk
 from gaitgen.page.controls import request_from, table, values_of
 from gaitgen.page.page import as_json, page
 from gaitgen.page.write_clip import write_clip
-from gaitgen.pipeline import make_cycle
+from gaitgen.rigs.command import motion_of
 
 ADDRESS = "127.0.0.1"
 TOKEN_HEADER = "X-Gaitgen-Token"  # noqa: S105
@@ -110,7 +110,7 @@ class Desk:
     def _data(request: Request) -> dict[str, object]:
         if request.animal in animal_names():
             request = replace(request, animal=_known_animal(request.animal, request.proportions))
-        return clip_data(make_cycle(request), request.gait)
+        return clip_data(motion_of(request), request.gait)
 
 
 @lru_cache(maxsize=16)

@@ -9,6 +9,8 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.write import plain_stem, write_files
 from gaitgen.gait.request import Request
 from gaitgen.pipeline import make_cycle
+from gaitgen.rigs.command import cycle_on_rig
+from gaitgen.rigs.map_file import is_map
 
 
 def write_clip(request: Request, out: Path, name: str = "") -> tuple[Path, ...]:
@@ -33,9 +35,14 @@ def write_clip(request: Request, out: Path, name: str = "") -> tuple[Path, ...]:
     GaitgenError
         If the request is not usable or a file cannot be written; then nothing is changed.
     """
-    clip = make_cycle(request)
-    stem = plain_stem(name or request.stem(clip.animal.name))
-    ends, _ = hand_off.encode(clip, FileSpace(), hand_off.HandOff())
+    if isinstance(request.animal, str) and is_map(request.animal):
+        made = cycle_on_rig(request.animal, request)
+        animal, ends = made.rig.name, made.files(hand_off.HandOff())
+    else:
+        clip = make_cycle(request)
+        animal = clip.animal.name
+        ends, _ = hand_off.encode(clip, FileSpace(), hand_off.HandOff())
+    stem = plain_stem(name or request.stem(animal))
     files = {out.resolve() / f"{stem}{end}": data for end, data in ends.items()}
     write_files(files)
     return tuple(files)

@@ -21,6 +21,10 @@ BISECTIONS = 6
 MOST_BLAMED = 2
 # A factor that is nearer than this to what was asked is not worth a word.
 HELD_LEAST = 0.005
+# Beyond what the plain motion sinks, if that is as far as it may, a style may sink so much (withers heights).
+STYLE_DROP_SHARE = 0.01
+# Beyond a range by less than this is rounding.
+ROUNDED_RAD = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,10 +51,10 @@ class Tempered:
 
 
 def tempered(animal: Animal, gait: Gait, request: Request) -> Tempered:
-    """Solve the motion with the style asked for, or with as much of it as keeps every joint in its range.
+    """Solve the motion with the style asked for, or with as much of it as breaks nothing.
 
-    A factor that is alone at fault is taken towards 1 until the motion can be solved and no joint leaves its
-    range; if no single one is, all are, and those that do no harm come back.
+    What the plain motion does already is no fault of a style. A factor that is alone at fault is taken
+    towards 1 until nothing breaks; if no single one is, all are, and those that do no harm come back.
 
     Raises
     ------
@@ -65,10 +69,12 @@ def tempered(animal: Animal, gait: Gait, request: Request) -> Tempered:
     if asked == Style():
         text = f"{first.fault}: the animal is asked for more than its joints allow at this length and speed."
         return first.tempered((Notice("range", text),))
-    neutral = trial.run(Style())
-    if neutral.fault is not None:
-        text = f"{neutral.fault} even in the neutral style, so the plain walk is made."
-        return neutral.tempered((Notice("range", text),))
+    plain = trial.run(Style())
+    blame = () if plain.fault is None else (Notice("range", f"{plain.fault} even in the plain motion."),)
+    trial = replace(trial, plain=plain)
+    first = trial.run(asked)
+    if first.fault is None:
+        return first.tempered(blame)
     best = _held(trial, asked)
     held = [
         f"{f.name.replace('_', ' ')} {getattr(best.style, f.name):.2f} instead of {getattr(asked, f.name):g}"
@@ -76,7 +82,7 @@ def tempered(animal: Animal, gait: Gait, request: Request) -> Tempered:
         if abs(getattr(best.style, f.name) - getattr(asked, f.name)) > HELD_LEAST
     ]
     text = f"the style is held back to {', '.join(held)}: beyond that, {first.fault}."
-    return best.tempered((Notice("style", text),))
+    return best.tempered((Notice("style", text), *blame))
 
 
 def _held(trial: _Trial, asked: Style) -> _Tried:
@@ -145,13 +151,15 @@ class _Trial:
     """Tries styles; places the feet anew only where the style moves them.
 
     Of the style only bounce and reach count where the feet are placed: they are placed for a plain walk,
-    and the rest of the style has to fit it.
+    and the rest of the style has to fit it. ``plain`` is the motion without style, if that is at fault too:
+    what it does is allowed.
     """
 
     animal: Animal
     gait: Gait
     request: Request
     placed: dict[tuple[float, float], Placed] = field(default_factory=dict)
+    plain: _Tried | None = None
 
     def run(self, style: Style) -> _Tried:
         """Try one style; say what fails."""
@@ -167,21 +175,29 @@ class _Trial:
             solved = solve_motion(course, style, since_hind / course.grid.span_s, carried=carried)
             rows = np.arange(request.frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
-            return _Tried(style, placed, solved, rotations, _fault(self.animal, solved, rotations))
+            return _Tried(
+                style, placed, solved, rotations, _fault(self.animal, solved, rotations, self.plain)
+            )
 
 
-def _fault(animal: Animal, solved: Solved, rotations: npt.NDArray[np.float64]) -> str | None:
-    """Name the joint that is farthest outside its range, if any is."""
+def _fault(
+    animal: Animal, solved: Solved, rotations: npt.NDArray[np.float64], plain: _Tried | None
+) -> str | None:
+    """Name the joint that is farthest outside its range and beyond what the plain motion does, if any is."""
     if not np.all(np.isfinite(solved.legs.turn_rad)):
         return "a leg cannot fold or stretch that far"
-    if max(solved.drop_m) > MOST_DROP_SHARE * animal.withers_height_m + 1e-3:
+    sunk = MOST_DROP_SHARE * animal.withers_height_m + 1e-3
+    least, most = animal.ranges_rad[..., 0], animal.ranges_rad[..., 1]
+    if plain is not None and np.all(np.isfinite(plain.rotations)):
+        sunk = max(sunk, max(plain.solved.drop_m) + STYLE_DROP_SHARE * animal.withers_height_m)
+        own = pitch_roll_yaw_rad(plain.rotations)
+        least, most = np.minimum(least, own.min(axis=0)), np.maximum(most, own.max(axis=0))
+    if max(solved.drop_m) > sunk:
         return "the trunk would have to sink too far for the legs to reach"
     turns = pitch_roll_yaw_rad(rotations)
-    beyond = np.maximum(
-        animal.ranges_rad[..., 0] - turns.min(axis=0), turns.max(axis=0) - animal.ranges_rad[..., 1]
-    )
+    beyond = np.maximum(least - turns.min(axis=0), turns.max(axis=0) - most)
     row, axis = np.unravel_index(int(np.argmax(beyond)), beyond.shape)
-    if beyond[row, axis] <= 0.0:
+    if beyond[row, axis] <= ROUNDED_RAD:
         return None
     name, amount = animal.joint_names[row], float(np.degrees(beyond[row, axis]))
     return f"{name} would {('pitch', 'roll', 'yaw')[axis]} {amount:.1f} degrees past its range"

@@ -12,8 +12,22 @@ import numpy.typing as npt
 from gaitgen.animal.animal import ENDS, Animal
 from gaitgen.animal.standing import load_share_fore, standing_fault, standing_positions_m
 from gaitgen.errors import Notice, RigError
+from gaitgen.rigs.body import hips_m
 from gaitgen.rigs.limb_data import rig_foot, rig_limb, sling_arm_m
 from gaitgen.rigs.limb_points import limb_points_m
+from gaitgen.rigs.lines import (
+    ears_of,
+    flesh_along,
+    head_tip_m,
+    line_with_tip,
+    place_ears,
+    place_line,
+    place_neck,
+    turn_head,
+    warped,
+)
+from gaitgen.rigs.own_parts import far_tip_m, like_rig, with_rows
+from gaitgen.rigs.own_stance import with_own_stance
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
@@ -23,6 +37,27 @@ _MIRROR = np.array([1.0, -1.0, 1.0])
 
 
 def as_skeleton(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]:
+    """Make the animal that stands for a rig: its limbs, back, neck, head and tail, the template's manner.
+
+    What the rig lacks is left out, and what its map lets hang is added.
+
+    Returns
+    -------
+    The skeleton, and what had to be changed so that it can stand.
+
+    Raises
+    ------
+    RigError
+        If the rig's proportions are those of no animal that can stand.
+    """
+    like = like_rig(rig, template)
+    proportioned, notices = _proportioned(rig, like)
+    shift = standing_positions_m(proportioned)[proportioned.limb("hind").top, 0] - hips_m(rig)[0]
+    skeleton = with_rows(rig, proportioned, template, rig.places_m + np.array([shift, 0.0, 0.0]))
+    return skeleton, notices
+
+
+def _proportioned(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]:
     """Make the animal that has the rig's limbs, back, neck and tail, and the template's everything else.
 
     Returns
@@ -41,7 +76,7 @@ def as_skeleton(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]
         raise RigError(
             "the fore limbs do not stand before the hind limbs, of like height; correct forward and [limbs]"
         )
-    placed = _warped(template, places, limbs, hind, fore)
+    placed = warped(template, places, limbs, hind, fore)
     slings = {end: arm for end in ENDS if (arm := sling_arm_m(rig, template, end, hind)) is not None}
     for limb in template.limbs:
         points = limbs[limb.end] if limb.is_left else limbs[limb.end] * _MIRROR
@@ -49,11 +84,22 @@ def as_skeleton(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]
         if limb.sling is not None:
             arm = slings.get(limb.end, hind * template.offsets_m[template.limb(limb.end).top])
             placed[limb.sling] = placed[limb.top] - (arm if limb.is_left else arm * _MIRROR)
-    _placed_neck(rig, template, placed, hind)
+    place_neck(rig, template, placed, hind)
+    turned = np.eye(3)
+    head = None if template.head is None else head_tip_m(rig, placed[template.head])
+    if head is not None:
+        turned = turn_head(template, placed, head, hind)
     tail = template.part("tail")
     if tail is not None:
-        _placed_line(template, placed, tail.joints, _line_with_tip(rig, rig.map.tail), hind, with_tip=True)
-    skeleton = _assembled(rig, template, placed, limbs, hind, set(slings))
+        place_line(template, placed, tail.joints, line_with_tip(rig, rig.map.tail), hind, with_tip=True)
+    for name, part in rig.map.hanging.items():
+        own = template.part(name)
+        if own is not None:
+            place_line(template, placed, own.joints, line_with_tip(rig, part.joints), hind, with_tip=True)
+    place_ears(rig, template, placed, float(limbs["hind"][0, 0] - hips_m(rig)[0]))
+    skeleton = with_own_stance(
+        _assembled(rig, template, placed, limbs, hind, set(slings), head, turned), template, hind
+    )
     held = float(np.clip(skeleton.load_share_fore, *LOAD_SHARES))
     if held == skeleton.load_share_fore:
         return skeleton, ()
@@ -64,67 +110,6 @@ def as_skeleton(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]
     return replace(skeleton, load_share_fore=held), (Notice("load", text),)
 
 
-def _warped(template: Animal, places: Array, limbs: dict[str, Array], hind: float, fore: float) -> Array:
-    """Stretch the template so that the tops of its limbs are over the rig's, (joints, 3)."""
-    rear, front = (places[template.limb(end).top, 0] for end in ("hind", "fore"))
-    share = np.clip((places[:, 0] - rear) / (front - rear), 0.0, 1.0)
-    long = (limbs["fore"][0, 0] - limbs["hind"][0, 0]) / (front - rear)
-    ahead = limbs["hind"][0, 0] + long * share * (front - rear)
-    beyond = places[:, 0] - np.clip(places[:, 0], rear, front)
-    up = places[:, 2] * (hind + share * (fore - hind))
-    return np.stack([ahead + hind * beyond, hind * places[:, 1], up], axis=1)
-
-
-def _line_with_tip(rig: Rig, names: tuple[str, ...]) -> Array:
-    """Joints of a line and the farthest point that hangs on its last, (points, 3)."""
-    joints = [rig.joint(name) for name in names]
-    if not joints:
-        return np.zeros((0, 3))
-    hanging = np.flatnonzero(rig.rest.parents == joints[-1])
-    points = [rig.places_m[joint] for joint in joints]
-    if hanging.size:
-        far = np.linalg.norm(rig.places_m[hanging] - points[-1], axis=1)
-        if far.max() > 1e-4:
-            points.append(rig.places_m[hanging[int(far.argmax())]])
-    return np.asarray(np.array(points) * np.array([1.0, 0.0, 1.0]))
-
-
-def _neck_line(rig: Rig) -> Array:
-    """Joints of the neck, the head and the end of the head."""
-    return _line_with_tip(rig, (*rig.map.neck, *([rig.map.head] if rig.map.head else [])))
-
-
-def _placed_neck(rig: Rig, template: Animal, placed: Array, scale: float) -> None:
-    """Lay neck and head of the template along the rig's."""
-    if template.head is None:
-        return
-    rows, line = (*template.neck, template.head), _neck_line(rig)
-    if rig.map.head is not None:
-        head = len(rig.map.neck)
-        start = line[:1] if head else placed[rows[0]][None]
-        line = np.concatenate([start, line[1 : head + 1] if head else line[:1]])
-    _placed_line(template, placed, rows, line, scale, with_tip=False)
-
-
-def _placed_line(
-    template: Animal, placed: Array, rows: tuple[int, ...], line: Array, scale: float, *, with_tip: bool
-) -> None:
-    """Lay a row of the template's joints along a line of the rig, and carry along what hangs on the last."""
-    before = placed.copy()
-    own = standing_positions_m(template)
-    if len(line) >= 2:
-        bones = np.linalg.norm(np.diff(own[list(rows)], axis=0), axis=1)
-        if with_tip:
-            bones = np.append(bones, np.linalg.norm(template.tips_m[rows[-1]]))
-        marks = np.concatenate([[0.0], np.cumsum(bones)]) / max(float(bones.sum()), 1e-9)
-        along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
-        for k, row in enumerate(rows):
-            placed[row] = [np.interp(marks[k] * along[-1], along, line[:, axis]) for axis in range(3)]
-    moved = placed[rows[-1]] - before[rows[-1]]
-    for joint in template.below(rows[-1])[1:]:
-        placed[joint] = before[rows[-1]] + moved + scale * (own[joint] - own[rows[-1]])
-
-
 def _assembled(
     rig: Rig,
     template: Animal,
@@ -132,6 +117,8 @@ def _assembled(
     limbs: dict[str, Array],
     scale: float,
     with_sling: set[str],
+    head: Array | None,
+    head_turn: Array,
 ) -> Animal:
     parents = template.parents
     feet = {end: rig_foot(template, end, limbs[end], scale) for end in ENDS}
@@ -140,15 +127,7 @@ def _assembled(
     pelvis = placed[0].copy()
     placed = placed - [pelvis[0], 0.0, 0.0]
     offsets = placed - np.where(parents[:, None] >= 0, placed[np.maximum(parents, 0)], 0.0)
-    tips = template.tips_m * scale
-    chains = [template.spine, *(limb.joints for limb in template.limbs)]
-    chains += [part.joints for part in template.hanging]
-    if template.head is not None:
-        chains.append((*template.neck, template.head))
-    for chain in chains:
-        for row, below in pairwise(chain):
-            tips[row] = offsets[below]
-    head = None if template.head is None else _head_tip(rig, placed[template.head] + [pelvis[0], 0.0, 0.0])
+    tips = _tips(rig, template, offsets, scale, head_turn)
     if head is not None:
         tips[template.head] = head
     for limb in template.limbs:
@@ -174,7 +153,7 @@ def _assembled(
     skeleton = replace(
         template,
         name=stem,
-        title=f"Rig {stem}, built like a {template.title.lower()}",
+        title=f"Rig {stem}, like {template.title.lower()}",
         offsets_m=offsets,
         tips_m=tips,
         radii_m=template.radii_m * scale,
@@ -194,9 +173,7 @@ def _assembled(
         tempo=template.tempo.scaled(scale),
         load_share_fore=share,
         landmarks_m=landmarks,
-        outline=tuple(
-            (j, (scale * x, scale * y, scale * z), scale * r, g) for j, (x, y, z), r, g in template.outline
-        ),
+        outline=flesh_along(template, tips, scale),
     )
     fault = standing_fault(replace(skeleton, load_share_fore=0.5))
     if fault:
@@ -204,18 +181,23 @@ def _assembled(
     return skeleton
 
 
-def _head_tip(rig: Rig, head_m: Array) -> Array | None:
-    """From the head's joint to the farthest point before it, or None if the rig has none."""
-    if rig.map.head is None:
-        return None
-    joint = rig.joint(rig.map.head)
-    below = [joint]
-    for member in below:
-        below.extend(int(c) for c in np.flatnonzero(rig.rest.parents == member))
-    reach = (rig.places_m[below] - head_m) * np.array([1.0, 0.0, 1.0])
-    far = reach[:, 0] - reach[:, 2]
-    best = reach[int(far.argmax())]
-    return best if float(np.linalg.norm(best)) > 0.01 else None
+def _tips(rig: Rig, template: Animal, offsets: Array, scale: float, head_turn: Array) -> Array:
+    """End of every bone from its joint: where the next of its row is, of the ears as the rig has them."""
+    tips = template.tips_m * scale
+    if template.head is not None:
+        on_head = list(template.below(template.head)[1:])
+        tips[on_head] = tips[on_head] @ head_turn.T
+    chains = [template.spine, *(limb.joints for limb in template.limbs)]
+    chains += [part.joints for part in template.hanging]
+    if template.head is not None:
+        chains.append((*template.neck, template.head))
+    for chain in chains:
+        for row, below in pairwise(chain):
+            tips[row] = offsets[below]
+    for row, joint in ears_of(rig, template):
+        if template.below(row) == (row,) and (tip := far_tip_m(rig, joint)) is not None:
+            tips[row] = tip
+    return np.asarray(tips)
 
 
 def _angles(template: Animal, tips: Array) -> Array:

@@ -95,6 +95,8 @@ def wanted_changes(source: Source, rig: Rig) -> dict[int, Array]:
     marks = _marks(rig, spine)
     for joint, mark in zip(spine, marks, strict=True):
         wanted[joint] = source.row(animal.spine_names, 0.5 if len(spine) == 1 else mark)
+    if rig.map.body is not None and rig.map.body not in rig.map.spine:
+        wanted[rig.body] = source.row(animal.spine_names, 0.5)
     neck = [rig.joint(name) for name in rig.map.neck]
     line = [*neck, *([rig.joint(rig.map.head)] if rig.map.head else [])]
     if animal.neck:
@@ -104,10 +106,14 @@ def wanted_changes(source: Source, rig: Rig) -> dict[int, Array]:
     tail, names = [rig.joint(name) for name in rig.map.tail], animal.part_names("tail")
     if names:
         wanted |= {joint: source.row(names, share) for joint, share in _middles(rig, tail, tail).items()}
+    for name, row in rig.map.hanging.items():
+        joints = [rig.joint(each) for each in row.joints]
+        names = animal.part_names(name)
+        wanted |= {joint: source.row(names, share) for joint, share in _middles(rig, joints, joints).items()}
     if animal.head is not None and rig.map.head is not None:
         wanted[rig.joint(rig.map.head)] = source.change(animal.joint_names[animal.head])
-    for name, own in (("jaw", rig.map.jaw), ("ear_L", rig.map.ear_left), ("ear_R", rig.map.ear_right)):
-        part = animal.part(name)
+    for single, own in (("jaw", rig.map.jaw), ("ear_L", rig.map.ear_left), ("ear_R", rig.map.ear_right)):
+        part = animal.part(single)
         if own is not None and part is not None:
             wanted[rig.joint(own)] = np.asarray(source.worlds[:, part.joints[0]])
     return wanted

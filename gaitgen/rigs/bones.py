@@ -18,6 +18,9 @@ SKIP_JOINT = 0.12
 SKIP_JOINT_OF_FEW = 0.2  # where the limb has no more joints than the template has bones
 HEIGHT_WEIGHT = 0.5
 SCALES = (0.85, 1.0, 1.18)
+# Where limb and template are so unlike that two bones or more would be left out, leaving out costs so many
+# times as much.
+IN_ORDER = 4.0
 # A joint this near to the top of the limb, seen from the side, may be its sling. [hip heights]
 SLING_NEAR = 0.02
 
@@ -50,14 +53,26 @@ def match_bones(skeleton: Animal, end: str, points: Array, hip_height: float) ->
     -------
     One word a joint, from the template, or FOLLOWS or SLING.
     """
-    bones = template_limb_m(skeleton, end)
-    shape = (bones[:-1] - bones[-1])[:, [0, 2]] / skeleton.hip_height_m
     here = points[:, [0, 2]] / hip_height
-    tries = [_matched(here, shape * scale) for scale in SCALES]
-    _, chosen = min(tries, key=lambda item: item[0])
+    _, chosen = _best(skeleton, end, here)
     names = skeleton.bones(end)
     words = [names[k] if k >= 0 else FOLLOWS for k in chosen]
     return tuple(words if skeleton.limb(end).sling is None else _with_sling(words, names[0], here))
+
+
+def misfit(skeleton: Animal, end: str, points: Array, hip_height: float) -> float:
+    """Tell how unlike the template's a limb is, seen from the side, in hip heights; see match_bones."""
+    return _best(skeleton, end, points[:, [0, 2]] / hip_height)[0]
+
+
+def _best(skeleton: Animal, end: str, here: Array) -> tuple[float, list[int]]:
+    bones = template_limb_m(skeleton, end)
+    shape = (bones[:-1] - bones[-1])[:, [0, 2]] / skeleton.hip_height_m
+    least, chosen = min((_matched(here, shape * scale) for scale in SCALES), key=lambda item: item[0])
+    if sum(bone >= 0 for bone in chosen) < min(len(shape), len(here)) - 1:  # few are alike: in order, then
+        tries = (_matched(here, shape * scale, IN_ORDER) for scale in SCALES)
+        chosen = min(tries, key=lambda item: item[0])[1]
+    return least, chosen
 
 
 def _with_sling(words: list[str], top: str, here: Array) -> list[str]:
@@ -70,25 +85,28 @@ def _with_sling(words: list[str], top: str, here: Array) -> list[str]:
     return words
 
 
-def _matched(here: Array, shape: Array) -> tuple[float, list[int]]:
-    """Least cost and, for each joint, the row of its bone or -1."""
+def _matched(here: Array, shape: Array, dearer: float = 1.0) -> tuple[float, list[int]]:
+    """Least cost and, for each joint, the row of its bone or -1; leaving out may be dearer."""
     joints, bones = len(here), len(shape)
-    skip_joint = SKIP_JOINT if joints > bones else SKIP_JOINT_OF_FEW
+    skip_joint = dearer * (SKIP_JOINT if joints > bones else SKIP_JOINT_OF_FEW)
+    skip_bone = dearer * SKIP_BONE
+    sides = (here[:, None] - here)[None, None] - (shape[:, None] - shape)[:, :, None, None]
+    apart = np.linalg.norm(sides, axis=-1)  # (bones, bones, joints, joints)
+    place = HEIGHT_WEIGHT * np.abs(here[:, 1] - shape[:, 1, None])  # (bones, joints)
     cost = np.full((bones, joints), np.inf)
     back: dict[tuple[int, int], tuple[int, int]] = {}
     for k in range(bones):
         for i in range(joints):
-            place = HEIGHT_WEIGHT * abs(float(here[i, 1] - shape[k, 1]))
-            cost[k, i] = SKIP_BONE * k + skip_joint * i + place
-            for k0 in range(k):
-                for i0 in range(i):
-                    side = float(np.linalg.norm((here[i] - here[i0]) - (shape[k] - shape[k0])))
-                    skipped = SKIP_BONE * (k - k0 - 1) + skip_joint * (i - i0 - 1)
-                    total = float(cost[k0, i0]) + skipped + side + place
-                    if total < cost[k, i] - 1e-12:
-                        cost[k, i] = total
-                        back[k, i] = (k0, i0)
-    left_out = SKIP_BONE * np.arange(bones)[::-1, None] + skip_joint * np.arange(joints)[::-1]
+            cost[k, i] = skip_bone * k + skip_joint * i + place[k, i]
+            if not (k and i):
+                continue
+            skipped = skip_bone * np.arange(k)[::-1, None] + skip_joint * np.arange(i)[::-1]
+            total = cost[:k, :i] + skipped + apart[k, :k, i, :i] + place[k, i]
+            best = int(total.argmin())
+            if float(total.flat[best]) < cost[k, i] - 1e-12:
+                cost[k, i] = float(total.flat[best])
+                back[k, i] = (best // i, best % i)
+    left_out = skip_bone * np.arange(bones)[::-1, None] + skip_joint * np.arange(joints)[::-1]
     last = np.linalg.norm(here[None] - shape[:, None], axis=2)
     whole = cost + left_out + last
     k, i = (int(v) for v in np.unravel_index(int(np.argmin(whole)), whole.shape))

@@ -10,7 +10,8 @@ import numpy.typing as npt
 from gaitgen.formats.channels import with_frames
 from gaitgen.formats.decimals import table_text
 from gaitgen.formats.read_bvh import rotation_letters
-from gaitgen.rigs.channels import fitted_angles_rad, local_rotation, rest_angles_rad
+from gaitgen.rigs.channels import local_rotation, rest_angles_rad
+from gaitgen.rigs.fitted import fitted_angles_rad
 from gaitgen.rigs.pose import RigMotion
 from gaitgen.rigs.rig import Rig
 
@@ -43,14 +44,27 @@ def channel_table(rig: Rig, motion: RigMotion) -> tuple[tuple[str, ...], Array]:
         for word in words:
             names.append(f"{rig.file.joint_names[joint]}.{word}")
             if word.endswith("position"):
-                columns.append(root[:, "XYZ".index(word[0])])
+                places = root if parent < 0 else _local_places(rig, motion, joint)
+                columns.append(places[:, "XYZ".index(word[0])])
             else:
                 columns.append(angles[:, turn])
                 turn += 1
     return tuple(names), np.stack(columns, axis=1)
 
 
-def encode_bvh(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
+def _local_places(rig: Rig, motion: RigMotion, joint: int) -> Array:
+    """Values of the position channels of a joint under the root, (frames, 3), in the rig's unit."""
+    still = rig.rest.local_offsets[joint] - (rig.file.offsets[joint] if rig.file.adds_positions else 0.0)
+    moved = motion.moved_m.get(joint)
+    if moved is None:
+        return np.tile(still, (len(motion.changes), 1))
+    above = rig.rest.rotations[int(rig.file.parents[joint])]
+    return np.asarray(still + moved @ rig.axes @ above / rig.metres_per_unit)
+
+
+def encode_bvh(
+    rig: Rig, motion: RigMotion, frame_rate_hz: float, rows: npt.NDArray[np.int64] | None = None
+) -> bytes:
     """Write BVH with the rig's own joints.
 
     Parameters
@@ -59,6 +73,8 @@ def encode_bvh(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
         The rig and its motion.
     frame_rate_hz
         Frames per second. [Hz]
+    rows
+        The frames to write, from 0; all if not given.
 
     Returns
     -------
@@ -71,10 +87,11 @@ def encode_bvh(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:
         If a number is not finite.
     """
     names, values = channel_table(rig, motion)
+    values = values if rows is None else values[rows]
     head = f"MOTION\nFrames: {len(values)}\nFrame Time: {1.0 / frame_rate_hz:.8f}\n".encode("ascii")
-    rows = head + table_text(values, names)
+    below = head + table_text(values, names)
     line_end = b"\r\n" if b"\r\n" in rig.hierarchy else b"\n" if b"\n" in rig.hierarchy else b"\r"
-    return rig.hierarchy + (rows if line_end == b"\n" else rows.replace(b"\n", line_end))
+    return rig.hierarchy + (below if line_end == b"\n" else below.replace(b"\n", line_end))
 
 
 def encode_channels(rig: Rig, motion: RigMotion, frame_rate_hz: float) -> bytes:

@@ -40,15 +40,16 @@ class RigFeet:
         places, toes = self._places(table)
         file = self.rig.file
         of_joints = np.zeros(places.shape[1::-1])  # (joints, rows)
+        carries = np.zeros(places.shape[1::-1])
         for k, limb in enumerate(LIMBS):
             joint = self.rig.joint(self.rig.map.limbs[limb].joints[-1])
             while joint >= 0:
                 distance = np.linalg.norm(toes[:, k] - places[:, joint], axis=1) * is_near[:, k]
                 of_joints[joint] = np.maximum(of_joints[joint], distance)
+                carries[joint] = np.maximum(carries[joint], is_near[:, k])
                 joint = int(file.parents[joint])
-        moving = is_near.any(axis=1).astype(np.float64)
         levers = [
-            moving if word.endswith("position") else np.radians(of_joints[joint])
+            carries[joint] if word.endswith("position") else np.radians(of_joints[joint])
             for joint, words in enumerate(file.channels)
             for word in words
         ]

@@ -14,11 +14,11 @@ from gaitgen.numerics.turns import least_turn, turn_about
 from gaitgen.rigs.channels import (
     change_of,
     channel_axes,
-    fitted_angles_rad,
     local_rotation,
     possible_change,
     rest_angles_rad,
 )
+from gaitgen.rigs.fitted import fitted_angles_rad
 from gaitgen.rigs.rig import Limb, Rig
 
 Array = npt.NDArray[np.float64]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
@@ -11,6 +10,8 @@ from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, RigError
 from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, BvhFile, read_bvh
 from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
+from gaitgen.rigs.map_names import MapNames, choice, strings
 from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
 
 FARTHEST = 1e6
@@ -80,14 +81,16 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
     """
     rig, parts, limbs = top.table("rig"), top.table("parts"), top.table("limbs")
     rig.text("file")
-    names = _Names(file)
-    template = load_animal(_choice(rig, "template", animal_names()))
+    names = MapNames(file)
+    template = load_animal(choice(rig, "template", animal_names()))
     found = RigMap(
         template=template.name,
-        unit=_choice(rig, "unit", tuple(METRES_PER_UNIT)),
-        up=_choice(rig, "up", UPS),
+        unit=choice(rig, "unit", tuple(METRES_PER_UNIT)),
+        up=choice(rig, "up", UPS),
         forward=_triple(rig, "forward"),
-        rest="zero" if _choice(rig, "rest", ("zero", "first frame")) == "zero" else "first frame",
+        rest="zero" if choice(rig, "rest", ("zero", "first frame")) == "zero" else "first frame",
+        legs=read_legs(rig),
+        body=names.one(parts, "body", again=True),
         spine=names.line(parts, "spine", either_way=True),
         neck=names.line(parts, "neck"),
         head=names.one(parts, "head"),
@@ -99,28 +102,33 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
             limb: _limb(limbs.table(limb), names, template.bones("fore" if limb[1] == "F" else "hind"))
             for limb in LIMBS
         },
+        hanging=read_hanging(top, names, template),
+        ranges_deg=read_ranges(top, names),
     )
     if not found.spine:
         raise parts.fail("spine is []; name at least the joint that carries the limbs")
     for limb, own in found.limbs.items():
         carrier = found.chest if limb[1] == "F" else found.pelvis
+        if own.goal is not None and names.hangs(own.joints[0], own.goal):
+            raise limbs.table(limb).fail(
+                f"goal is {own.goal!r}, which carries the limb itself; name a helper beside it"
+            )
         if not names.hangs(own.joints[0], carrier):
             end = "last" if limb[1] == "F" else "first"
             raise limbs.table(limb).fail(
                 f"joints begin with {own.joints[0]!r}, which does not hang on {carrier!r}, the {end} of "
                 "spine; correct one of them"
             )
+    if found.body is not None and not (
+        found.body == found.pelvis or names.hangs(found.pelvis, found.body) or found.body in found.spine
+    ):
+        raise parts.fail(
+            f"body is {found.body!r}, on which {found.pelvis!r} does not hang; correct one of them"
+        )
     for table in (rig, parts, limbs):
         table.no_more()
     top.no_more()
     return found
-
-
-def _choice(table: Table, key: str, choices: tuple[str, ...]) -> str:
-    value = table.text(key)
-    if value not in choices:
-        raise table.fail(f"{key} is {value!r}{nearest(value, choices)}; use one of {', '.join(choices)}")
-    return value
 
 
 def _triple(table: Table, key: str) -> Triple:
@@ -128,9 +136,9 @@ def _triple(table: Table, key: str) -> Triple:
     return x, y, z
 
 
-def _limb(table: Table, names: _Names, chain: tuple[str, ...]) -> LimbMap:
+def _limb(table: Table, names: MapNames, chain: tuple[str, ...]) -> LimbMap:
     joints = names.line(table, "joints")
-    bones = _strings(table, "bones")
+    bones = strings(table, "bones")
     if len(bones) != len(joints):
         raise table.fail(f"bones has {len(bones)} words for {len(joints)} joints; write one a joint")
     for bone in bones:
@@ -145,63 +153,6 @@ def _limb(table: Table, names: _Names, chain: tuple[str, ...]) -> LimbMap:
         raise table.fail(f"bones has {SLING!r} below {bones[0]!r}; a sling carries the top of the limb")
     if bones.count(SLING) > 1:
         raise table.fail(f"bones has {SLING!r} twice; name it once")
-    limb = LimbMap(joints, bones, _triple(table, "toe"))
+    limb = LimbMap(joints, bones, _triple(table, "toe"), names.one(table, "goal"))
     table.no_more()
     return limb
-
-
-def _strings(table: Table, key: str) -> tuple[str, ...]:
-    value = table.take(key, hint='["...", "..."]')
-    if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
-        raise table.fail(
-            f"{key} is not a list of names; write [{key[0]}1, ...] with each name in quotation marks"
-        )
-    return tuple(value)
-
-
-class _Names:
-    """The joints of a rig, each to be named once."""
-
-    def __init__(self, file: BvhFile) -> None:
-        self.names = file.joint_names
-        self.index = {name: row for row, name in enumerate(file.joint_names)}
-        self.parents = file.parents
-        self.taken: dict[str, str] = {}
-
-    def one(self, table: Table, key: str) -> str | None:
-        """Return a joint, or None if the key is not there."""
-        if not table.has(key):
-            return None
-        return self._known(table, key, table.text(key))
-
-    def line(self, table: Table, key: str, *, either_way: bool = False) -> tuple[str, ...]:
-        """Return joints of which each hangs on the one before, directly or not (or the other way round)."""
-        found = tuple(self._known(table, key, name) for name in _strings(table, key))
-        if key == "joints" and not found:
-            raise table.fail("joints is []; name the joints of the limb from the top down")
-        for above, below in pairwise(found):
-            if not (self.hangs(below, above) or (either_way and self.hangs(above, below))):
-                raise table.fail(
-                    f"{key} has {below!r} after {above!r}, but it does not hang on it; correct it"
-                )
-        return found
-
-    def hangs(self, name: str, above: str) -> bool:
-        """Tell whether a joint hangs on another, directly or not."""
-        return above in self._line(name)
-
-    def _line(self, name: str) -> Iterator[str]:
-        row = int(self.parents[self.index[name]])
-        while row >= 0:
-            yield self.names[row]
-            row = int(self.parents[row])
-
-    def _known(self, table: Table, key: str, name: str) -> str:
-        if name not in self.index:
-            raise table.fail(
-                f"{key} has {name!r}, which is no joint of the rig{nearest(name, self.index)}; correct it"
-            )
-        if name in self.taken:
-            raise table.fail(f"{key} has {name!r}, which is in {self.taken[name]} too; name it once")
-        self.taken[name] = f"[{table.name}] {key}"
-        return name

@@ -12,14 +12,17 @@ from gaitgen.rigs.rig_map import RigMap, Triple
 
 _HEAD = """\
 # Which joint of the rig is which part of the animal. Edit what is wrong, then give this file as --animal.
-# Masses, joint ranges and followers are those of the animal named as template.
+# Masses, limb laws, feet and followers are those of the animal named as template; another one has other
+# words in bones, so let `gaitgen fit --animal NAME` write a map for it.
 """
 _RIG = """\
 # file is relative to this map. unit: cm, m, in or mm. up: x, y, z, -x, -y or -z. forward: where the standing
-# rig faces, in the file's axes. rest: "zero" or "first frame", the pose in which it stands.
+# rig faces, in the file's axes. rest: "zero" or "first frame", the pose in which it stands. legs: "as they
+# stand" there, or put "under the body" first.
 """
 _PARTS = """\
-# spine: from the joint that carries the hind limbs to the one that carries the fore limbs. Leave out what the
+# spine: from the joint that carries the hind limbs to the one that carries the fore limbs. body: the joint
+# that rises, falls and leans, if the root stands on the ground and carries travel alone. Leave out what the
 # rig does not have.
 """
 _LIMBS = """\
@@ -28,7 +31,16 @@ _LIMBS = """\
 #   hind: {hind}
 # or "sling" for one that lets the top of the limb ride and glide on the trunk, or "-" for a helper that turns
 # with the joint above it. toe: from the last joint to the ground point of the toe, standing, in the file's
-# axes and unit.
+# axes and unit. goal: a helper that goes where the foot goes.
+"""
+_HANGING = """\
+# What else hangs and swings: a table [hanging.NAME] for each row, with joints = [...] from the base outward
+# and like = one of the template's parts: {parts}.
+"""
+_RANGES = """\
+# Joints may turn as far from standing as the template's, and as far as a plain walk takes them with as much
+# to spare as the template has. To set it: a table [ranges.JOINT] with pitch_deg (nose up), roll_deg (right
+# side down) or yaw_deg (to the left) = [least, greatest].
 """
 
 
@@ -51,9 +63,11 @@ def write_map(rig_map: RigMap, rig_path: Path, map_path: Path) -> bytes:
         f"up = {_text(m.up)}",
         f"forward = {_numbers(m.forward)}",
         f"rest = {_text(m.rest)}",
+        f"legs = {_text(m.legs)}",
         "",
         _PARTS.rstrip(),
         "[parts]",
+        *([f"body = {_text(m.body)}"] if m.body else []),
         f"spine = {_texts(m.spine)}",
         f"neck = {_texts(m.neck)}",
         *(
@@ -75,8 +89,18 @@ def write_map(rig_map: RigMap, rig_path: Path, map_path: Path) -> bytes:
             f"joints = {_texts(limb.joints)}",
             f"bones = {_texts(limb.bones)}",
             f"toe = {_numbers(limb.toe)}",
+            *([f"goal = {_text(limb.goal)}"] if limb.goal else []),
             "",
         ]
+    parts = dict.fromkeys(part.name.removesuffix("_L").removesuffix("_R") for part in template.hanging)
+    lines += _HANGING.format(parts=", ".join(parts) or "it has none").rstrip().split("\n")
+    for name, part in m.hanging.items():
+        lines += [f"[hanging.{name}]", f"joints = {_texts(part.joints)}", f"like = {_text(part.like)}", ""]
+    lines += [*([] if m.hanging else [""]), *_RANGES.rstrip().split("\n")]
+    for joint, axes in m.ranges_deg.items():
+        lines.append(f"[ranges.{_text(joint)}]")
+        lines += [f"{axis}_deg = [{least:g}, {most:g}]" for axis, (least, most) in axes.items()]
+    lines.append("")
     return "\n".join(lines).encode("utf-8")
 
 

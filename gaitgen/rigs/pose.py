@@ -1,7 +1,8 @@
-"""Carries a clip over to a rig: each joint's change from standing, and where the root goes."""
+"""Carries a clip over to a rig: each joint's change from standing, and where root, body and goals go."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy.typing as npt
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.kinematics import fixed_points, hung
+from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.turns import least_turn
 from gaitgen.rigs.body import Source, hips_m, source_of, wanted_changes
@@ -33,6 +35,9 @@ class RigMotion:
         (frames, joints, 3, 3) world rotation of each joint from standing, in our axes.
     root_m
         (frames, 3) root joint; our axes, in the space of Rig.places_m. [m]
+    moved_m
+        By joint under the root: (frames, 3) how far it is from its standing place against the joint above, in
+        our axes as that joint has them standing. [m]
     toes_m
         (frames, 4, 3) ground points of the toes, in LIMBS order. [m]
     misses_m
@@ -43,6 +48,7 @@ class RigMotion:
 
     changes: Array
     root_m: Array
+    moved_m: Mapping[int, Array]
     toes_m: Array
     misses_m: Array
     notices: tuple[Notice, ...]
@@ -71,23 +77,64 @@ def pose_rig(clip: Motion, rig: Rig) -> RigMotion:
     changes = _possible(rig, wanted, clip.frames)
     goals = [source.limb(limb) for limb in LIMBS]
     goals = [replace(g, standing_m=g.standing_m + shift, points_m=g.points_m + shift) for g in goals]
-    root = _root_path_m(source, rig, changes, shift)
-    lowered, toes, poses = 0.0, np.zeros((clip.frames, 4, 3)), list[LimbPose]()
+    placed = _placed(source, rig, changes, shift)
+    lowered, poses = 0.0, list[LimbPose]()
     for _ in range(MOST_LOWERINGS):
-        at = root - np.array([0.0, 0.0, lowered])
-        poses = _posed_limbs(rig, goals, changes, at)
+        poses = _posed_limbs(rig, goals, changes, placed.lowered(rig, lowered))
         short = _shortage_m(rig, poses, goals)
         if short < ENOUGH_M:
             break
         lowered += 1.05 * short
+    placed = placed.lowered(rig, lowered)
     for limb, pose in zip(rig.limbs, poses, strict=True):
         changes[:, list(limb.joints)] = pose.changes
+    wanted, moved = _with_feet(rig, changes, placed, wanted)
     changes = _followed(rig, changes, wanted)
     toes = np.stack([g.points_m[:, -1] - p.miss_m for g, p in zip(goals, poses, strict=True)], axis=1)
     misses = np.stack([np.linalg.norm(pose.miss_m, axis=1) for pose in poses], axis=1)
-    return RigMotion(
-        changes, root - np.array([0.0, 0.0, lowered]), toes, misses, _notices(rig, lowered, misses)
-    )
+    return RigMotion(changes, placed.root_m, moved, toes, misses, _notices(rig, lowered, misses))
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """Where the root and the joints that move under it are, as in RigMotion."""
+
+    root_m: Array
+    moved_m: Mapping[int, Array]
+
+    def lowered(self, rig: Rig, by_m: float) -> Placed:
+        """Lower what carries the body."""
+        down = np.array([0.0, 0.0, by_m])
+        if rig.body == 0:
+            return Placed(self.root_m - down, self.moved_m)
+        return Placed(self.root_m, {**self.moved_m, rig.body: self.moved_m[rig.body] - down})
+
+    def paths_m(self, rig: Rig, changes: Array) -> Array:
+        """Place all joints, (frames, joints, 3). [m]"""
+        offsets = np.tile(rig.offsets_m, (len(self.root_m), 1, 1))
+        for joint, moved in self.moved_m.items():
+            offsets[:, joint] += moved
+        return hung(rig.file.parents, offsets, changes, self.root_m)
+
+
+def _with_feet(
+    rig: Rig, changes: Array, placed: Placed, wanted: dict[int, Array]
+) -> tuple[dict[int, Array], dict[int, Array]]:
+    """Let the goals of the feet go with the last joints of their limbs."""
+    wanted, moved = dict(wanted), dict(placed.moved_m)
+    paths = placed.paths_m(rig, changes)
+    for name, limb in zip(LIMBS, rig.limbs, strict=True):
+        goal = rig.map.limbs[name].goal
+        if goal is None:
+            continue
+        joint, last = rig.joint(goal), limb.joints[-1]
+        above = int(rig.file.parents[joint])
+        place = fixed_points(paths, changes, last, rig.places_m[joint] - rig.places_m[last])
+        arm = np.swapaxes(changes[:, above], -1, -2) @ (place - paths[:, above])[..., None]
+        moved[joint] = arm[..., 0] - rig.offsets_m[joint]
+        wanted[joint] = possible_change(rig, joint, changes[:, above], changes[:, last])
+        changes[:, joint] = wanted[joint]
+    return wanted, moved
 
 
 def _notices(rig: Rig, lowered_m: float, misses_m: Array) -> tuple[Notice, ...]:
@@ -145,16 +192,21 @@ def _possible(rig: Rig, wanted: dict[int, Array], frames: int) -> Array:
     return changes
 
 
-def _root_path_m(source: Source, rig: Rig, changes: Array, shift: Array) -> Array:
-    """Put the root where the hips of the rig are those of the animal."""
+def _placed(source: Source, rig: Rig, changes: Array, shift: Array) -> Placed:
+    """Put the root, or the joint that carries the body, where the hips of the rig are those of the animal."""
     _, hips = source.middle("hind")
     zero = np.zeros((source.clip.frames, 3))
     from_root = _followed_point(rig, changes, zero, rig.joint(rig.map.pelvis), hips_m(rig))
-    return np.asarray(hips + shift - from_root)
+    root = np.asarray(hips + shift - from_root)
+    if rig.body == 0:
+        return Placed(root, {})
+    travel = source.clip.root_path_m - over_origin(source.clip).root_path_m
+    carried = rig.places_m[0] + (travel if rig.has_moving_root else np.zeros_like(travel))
+    return Placed(carried, {rig.body: root - carried})
 
 
-def _posed_limbs(rig: Rig, goals: list[LimbGoal], changes: Array, root_m: Array) -> list[LimbPose]:
-    paths = hung(rig.file.parents, rig.offsets_m, changes, root_m)
+def _posed_limbs(rig: Rig, goals: list[LimbGoal], changes: Array, placed: Placed) -> list[LimbPose]:
+    paths = placed.paths_m(rig, changes)
     return [
         pose_limb(
             rig, limb, goal, paths[:, limb.joints[0]], changes[:, int(rig.file.parents[limb.joints[0]])]

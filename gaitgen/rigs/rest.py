@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.formats.read_bvh import BvhFile, channel_columns, local_rotations
+from gaitgen.formats.read_bvh import BvhFile, channel_columns, local_offsets, local_rotations
 from gaitgen.motion.kinematics import fixed_points, forward
 from gaitgen.rigs.rig_map import Rest
 
@@ -21,6 +21,8 @@ class RestPose:
 
     Attributes
     ----------
+    local_offsets
+        (joints, 3) each joint from the joint above, in that joint's frame.
     angles_deg
         One tuple a joint: the value of each of its rotation channels, in the order of the file. [deg]
     rotations
@@ -31,6 +33,7 @@ class RestPose:
         (joints + ends,) index of the joint above; -1 for the root.
     """
 
+    local_offsets: Array
     angles_deg: tuple[tuple[float, ...], ...]
     rotations: Array
     places: Array
@@ -41,10 +44,15 @@ def rest_pose(file: BvhFile, rest: Rest) -> RestPose:
     """Stand a rig up, with zero rotations or as in the first frame of its file."""
     row = file.rows[:1] if rest == "first frame" and len(file.rows) else np.zeros((1, file.rows.shape[1]))
     local = local_rotations(replace(file, rows=row))
-    places, world = forward(file.parents, file.offsets, local, file.offsets[:1])
+    offsets = file.offsets
+    if rest == "first frame" and len(file.rows):
+        offsets = local_offsets(replace(file, rows=row))[0]
+        offsets[0] = file.offsets[0]
+    places, world = forward(file.parents, offsets, local, file.offsets[:1])
     ends = fixed_points(places, world, file.end_joints, file.end_offsets)
     angles = (tuple(row[0, columns].tolist()) for columns in channel_columns(file, "rotation"))
     return RestPose(
+        local_offsets=offsets,
         angles_deg=tuple(angles),
         rotations=world[0],
         places=np.concatenate([places[0], ends[0]]),

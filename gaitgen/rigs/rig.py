@@ -12,8 +12,9 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.errors import RigError
-from gaitgen.formats.read_bvh import BvhFile, read_bvh
+from gaitgen.formats.read_bvh import BvhFile, channel_columns, read_bvh
 from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.legs_under import with_legs_under
 from gaitgen.rigs.rest import RestPose, rest_pose
 from gaitgen.rigs.rig_map import METRES_PER_UNIT, NO_BONES, SLING, RigMap
 
@@ -84,6 +85,16 @@ class Rig:
     limbs: tuple[Limb, ...]
 
     @property
+    def body(self) -> int:
+        """The joint that carries the body: the root, or one below it."""
+        return 0 if self.map.body is None else self.joint(self.map.body)
+
+    @property
+    def has_moving_root(self) -> bool:
+        """Whether the root has position channels."""
+        return len(channel_columns(self.file, "position")[0]) == 3
+
+    @property
     def metres_per_unit(self) -> float:
         """Length of the file's unit. [m]"""
         return METRES_PER_UNIT[self.map.unit]
@@ -123,6 +134,28 @@ def axes_of(rig_map: RigMap) -> Array:
     return np.stack([forward, np.cross(up, forward), up])
 
 
+def standing_pose(file: BvhFile, rig_map: RigMap, template: Animal) -> RestPose:
+    """Stand a rig up as its map says: at zero or in frame 1, its legs as they are or under the body."""
+    rest = rest_pose(file, rig_map.rest)
+    if rig_map.legs == "as they stand":
+        return rest
+    names = file.joint_names
+    chains = {limb: [names.index(name) for name in own.joints] for limb, own in rig_map.limbs.items()}
+    return with_legs_under(file, rest, axes_of(rig_map), chains, template)
+
+
+def _check_positions(file: BvhFile, where: str, rig_map: RigMap) -> None:
+    """Refuse a body or a goal that cannot move."""
+    columns = channel_columns(file, "position")
+    movers = [("body", rig_map.body), *((f"goal of {name}", own.goal) for name, own in rig_map.limbs.items())]
+    for what, joint in movers:
+        if joint is not None and len(columns[file.joint_names.index(joint)]) != 3:
+            raise RigError(
+                f"{where}: {joint!r}, the {what} in the map, lacks position channels; leave it out, or give "
+                "it Xposition Yposition Zposition"
+            )
+
+
 def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
     """Put a rig and its map together.
 
@@ -143,13 +176,14 @@ def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
         If the file cannot be read.
     """
     file = read_bvh(data, where)
-    if sum(word.endswith("position") for word in file.channels[0]) != 3:
+    if rig_map.body is None and len(channel_columns(file, "position")[0]) != 3:
         raise RigError(
             f"{where}: the root {file.joint_names[0]!r} lacks position channels, so it cannot move; give it "
             "CHANNELS with Xposition Yposition Zposition"
         )
-    rest = rest_pose(file, rig_map.rest)
     axes = axes_of(rig_map)
+    rest = standing_pose(file, rig_map, template)
+    _check_positions(file, where, rig_map)
     size = METRES_PER_UNIT[rig_map.unit]
     turned = size * rest.places @ axes.T
     names = file.joint_names

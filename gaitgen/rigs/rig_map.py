@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 Rest = Literal["zero", "first frame"]
+Legs = Literal["as they stand", "under the body"]
+Limits = tuple[float, float]
 Triple = tuple[float, float, float]
 
 # The inch is 0.0254 m exactly (international yard and pound agreement, 1959).
@@ -32,11 +34,30 @@ class LimbMap:
         for one that lets the top of the limb ride, or FOLLOWS for a helper that turns with the joint above.
     toe
         Ground point of the toe from the last joint, standing, in the file's axes and unit.
+    goal
+        A helper that goes where the foot goes, or None.
     """
 
     joints: tuple[str, ...]
     bones: tuple[str, ...]
     toe: Triple
+    goal: str | None = None
+
+
+@dataclass(frozen=True)
+class HangingMap:
+    """Joints of a rig that hang and swing.
+
+    Attributes
+    ----------
+    joints
+        From the base outward.
+    like
+        The part of the template whose quickness, damping and drive they have.
+    """
+
+    joints: tuple[str, ...]
+    like: str
 
 
 @dataclass(frozen=True)
@@ -65,6 +86,15 @@ class RigMap:
         From the dock outward.
     limbs
         By LIMBS name.
+    body
+        Joint that carries the rise, fall and lean of the body, while those above it carry travel alone; None
+        if that is the root.
+    legs
+        Whether the legs are taken as they stand, or put under the body first.
+    hanging
+        What else hangs, by name.
+    ranges_deg
+        By joint and axis (pitch, roll, yaw): least and greatest turn from standing. [degrees]
     """
 
     template: str
@@ -80,6 +110,10 @@ class RigMap:
     ear_right: str | None
     tail: tuple[str, ...]
     limbs: Mapping[str, LimbMap]
+    body: str | None = None
+    legs: Legs = "as they stand"
+    hanging: Mapping[str, HangingMap] = field(default_factory=dict)
+    ranges_deg: Mapping[str, Mapping[str, Limits]] = field(default_factory=dict)
 
     @property
     def pelvis(self) -> str:

@@ -18,6 +18,7 @@ MIRROR_SHARE = 0.025  # of the rig's size: how far a point may be from its mirro
 FLAT_SHARE = 0.3  # of that: how far a point on the plane of symmetry may be from it
 LEAST_MIRRORED = 0.7  # share of points that must have a mirror image
 LOW_SHARE = 0.08  # of the rig's height: how far over the ground a foot's end may be
+RISE_SHARE = 0.2  # ... and how far over it a leg begins, which a helper on the ground does not
 MOST_AXES = 40
 
 
@@ -102,6 +103,10 @@ class Stance:
     mates: Ints
     feet: tuple[tuple[list[int], list[int]], tuple[list[int], list[int]]]
 
+    def here(self, nodes: Nodes) -> Array:
+        """Place all nodes, (nodes, 3): forward, left of the plane of symmetry, up from the ground."""
+        return np.asarray(nodes.places @ self.axes.T - [0.0, self.middle, self.ground])
+
 
 def find_stance(nodes: Nodes) -> Stance:
     """Find plane, up and feet of a standing rig.
@@ -137,7 +142,8 @@ def find_stance(nodes: Nodes) -> Stance:
 def _refined(nodes: Nodes, stance: Stance) -> Stance:
     """Point left along the mean of all lines between mirror images, if the feet stay what they are."""
     apart = nodes.places - nodes.places[np.maximum(stance.mates, 0)]
-    paired = (stance.mates >= 0) & (stance.mates != np.arange(len(stance.mates)))
+    own = np.arange(len(stance.mates))
+    paired = (stance.mates >= 0) & (stance.mates != own) & (stance.mates[stance.mates] == own)
     left, up = stance.axes[1], stance.axes[2]
     across = apart @ left
     mean = (np.sign(across)[:, None] * apart)[paired].sum(axis=0)
@@ -215,6 +221,7 @@ def _standing(nodes: Nodes, lateral: Array, up: str, middle: float, mates: Ints)
     aside = np.abs(across) > 0.4 * MIRROR_SHARE * nodes.size
     ground = float(height[leaves[aside[leaves]]].min()) if aside[leaves].any() else float(height.min())
     low = [int(leaf) for leaf in leaves if aside[leaf] and height[leaf] < ground + LOW_SHARE * tall]
+    low = [leaf for leaf in low if height[nodes.line(leaf)].max() > ground + RISE_SHARE * tall]
     along = nodes.places @ forward
     sides = [
         _clusters([leaf for leaf in low if side * across[leaf] > 0], along, 0.2 * tall) for side in (1, -1)

@@ -1,0 +1,195 @@
+"""A rig that is read, and a cycle on it: the clip, the rig's pose, and the files of both."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.library import load_animal
+from gaitgen.animal.proportions import Proportions
+from gaitgen.animal.toml_table import read_bytes
+from gaitgen.errors import Notice, RequestError, RigError
+from gaitgen.formats import controls as control_files
+from gaitgen.formats import keys as key_files
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh import ChannelTable
+from gaitgen.formats.hand_off import HandOff
+from gaitgen.formats.held_keys import held_keys
+from gaitgen.motion.controls import controls
+from gaitgen.motion.motion import Motion
+from gaitgen.motion.tolerance import Tolerance
+from gaitgen.pipeline import Request, make_cycle
+from gaitgen.rigs.as_skeleton import as_skeleton
+from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stumbling_names
+from gaitgen.rigs.key_feet import RigFeet
+from gaitgen.rigs.map_file import read_map
+from gaitgen.rigs.own_ranges import with_own_ranges
+from gaitgen.rigs.pose import RigMotion, pose_rig
+from gaitgen.rigs.rig import Rig, make_rig
+from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
+
+
+@dataclass(frozen=True, eq=False)
+class LoadedRig:
+    """A rig, and the animal that stands for it.
+
+    Attributes
+    ----------
+    where
+        Path of its map, for messages.
+    rig, animal
+        The rig; the animal with its proportions and ranges.
+    notices
+        What had to be changed so that the animal can stand.
+    """
+
+    where: str
+    rig: Rig
+    animal: Animal
+    notices: tuple[Notice, ...]
+
+    def cycle(self, request: Request) -> RigClip:
+        """Make one cycle; the animal of the request is replaced by the rig.
+
+        Raises
+        ------
+        GaitgenError
+            If the request is not usable, or no limb of these proportions can take its steps.
+        """
+        with np.errstate(all="ignore"):  # what comes out of no animal is looked for below
+            clip = make_cycle(replace(request, animal=self.animal, proportions=Proportions()))
+            motion = pose_rig(clip, self.rig)
+        if not (np.isfinite(clip.rotations).all() and np.isfinite(motion.changes).all()):
+            raise RigError(
+                f"{self.where}: limbs of these proportions cannot take these steps; check bones and toe"
+            )
+        said = (*self.notices, *motion.notices, *names_notice(self.rig), _measured(self.rig, motion))
+        return RigClip(replace(clip, notices=(*clip.notices, *said)), self.rig, motion)
+
+
+def load_rig(map_path: str) -> LoadedRig:
+    """Read a map and its rig, and make the animal that stands for it.
+
+    Raises
+    ------
+    GaitgenError
+        If map or rig are not usable.
+    """
+    _, rig_path, data = read_map(Path(map_path))
+    return _loaded(map_path, read_bytes(Path(map_path)), str(rig_path), data)
+
+
+@lru_cache(maxsize=8)
+def _loaded(where: str, map_data: bytes, rig_path: str, data: bytes) -> LoadedRig:
+    """Do what takes long once for each pair of files; ``map_data`` tells one map from another."""
+    del map_data
+    rig_map, _, _ = read_map(Path(where))
+    template = load_animal(rig_map.template)
+    rig = make_rig(data, rig_path, rig_map, template)
+    with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is to move
+        animal, said = as_skeleton(rig, template)
+        return LoadedRig(where, rig, with_own_ranges(rig, animal, template), said)
+
+
+@dataclass(frozen=True, eq=False)
+class RigClip:
+    """A clip, and the same motion on a rig.
+
+    Attributes
+    ----------
+    clip
+        On the skeleton with the rig's proportions; its notices tell about the rig too.
+    rig, motion
+        The rig and its pose over time.
+    """
+
+    clip: Motion
+    rig: Rig
+    motion: RigMotion
+
+    def bvh(self) -> bytes:
+        """Write the motion as BVH with the rig's own HIERARCHY."""
+        return encode_bvh(self.rig, self.motion, self.clip.frame_rate_hz)
+
+    def files(self, hand_off: HandOff) -> dict[str, bytes]:
+        """Write BVH, table of channels and what is wanted beside: end of the file's name to its bytes."""
+        files = {
+            ".bvh": self.bvh(),
+            ".channels.csv": encode_channels(self.rig, self.motion, self.clip.frame_rate_hz),
+        }
+        if hand_off.keys:
+            files[".keys.csv"] = self.keys(hand_off.tolerance)
+        if hand_off.key_poses:
+            rows, frame_time_s = key_files.key_pose_rows(self.clip)
+            files[".keys.bvh"] = encode_bvh(self.rig, self.motion, 1.0 / frame_time_s, rows)
+        if hand_off.controls:
+            files |= self._controls(hand_off)
+        return files
+
+    def _controls(self, hand_off: HandOff) -> dict[str, bytes]:
+        """Write the motion as curves in space, in the rig's unit, axes and place."""
+        space = RigSpace.of(self.rig)
+        curves = from_rigs_origin(self.rig, self.clip, controls(self.clip))
+        files = {".controls.csv": control_files.encode(curves, space, self.clip.frame_rate_hz)}
+        if hand_off.keys:
+            keys = control_files.control_keys(self.clip, curves, space, hand_off.tolerance)
+            files[".controls.keys.csv"] = key_files.encode(keys)
+        return files
+
+    def keys(self, tolerance: Tolerance) -> bytes:
+        """Write the motion as few keys with slopes, on the rig's own channels."""
+        table = ChannelTable(*channel_table(self.rig, self.motion))
+        length = tolerance.length_mm / 1000.0 / self.rig.metres_per_unit
+        is_length = [name.endswith("position") for name in table.names]
+        allowed = np.where(is_length, length, tolerance.angle_deg)
+        return key_files.encode(held_keys(self.clip, table, allowed, RigFeet(self.rig), length))
+
+
+def refuse_what_is_the_rigs(
+    where: str, request: Request, space: FileSpace | None = None, hand_off: HandOff | None = None
+) -> None:
+    """Refuse to be asked for what a rig has of its own.
+
+    Raises
+    ------
+    RequestError
+        For proportions, for unit, axes and rotation order, and for the size of a rig.
+    """
+    if request.proportions != Proportions():
+        raise RequestError(
+            f"{where} is the map of a rig, which has its own proportions; leave out withers height, body "
+            "mass and the other proportions"
+        )
+    if space is not None and space != FileSpace():
+        raise RequestError(
+            f"{where} is the map of a rig, which has its own unit, axes and rotation orders; leave out "
+            "unit, up axis and rotation order"
+        )
+    if hand_off is not None and not (hand_off.rig_scale is None and hand_off.rig_height is None):
+        raise RequestError(
+            f"{where} is the map of a rig, for whose size the curves are made; leave out rig scale "
+            "and rig height"
+        )
+
+
+def _measured(rig: Rig, motion: RigMotion) -> Notice:
+    text = (
+        f"the motion is on the {len(rig.file.joint_names)} joints of {rig.name}, in {rig.map.unit}, "
+        f"{rig.map.up} up; its toes are within {motion.misses_m.max() * 1000:.3f} mm of their places."
+    )
+    return Notice("rig", text)
+
+
+def names_notice(rig: Rig) -> tuple[Notice, ...]:
+    """Say which joint names some readers stumble over, if any."""
+    odd = stumbling_names(rig)
+    if not odd:
+        return ()
+    shown = ", ".join(repr(name) for name in odd[:3]) + (", ..." if len(odd) > 3 else "")
+    return (
+        Notice("names", f"some readers stumble over joint names like {shown}; they are kept as they are."),
+    )

@@ -1,0 +1,135 @@
+"""Legs that a rig spreads in its standing pose, put under its body."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.formats.read_bvh import BvhFile, rotation_letters
+from gaitgen.numerics.turns import turn_about
+from gaitgen.rigs.bones import template_limb_m
+from gaitgen.rigs.fitted import fitted_angles_rad
+from gaitgen.rigs.rest import RestPose
+
+Array = npt.NDArray[np.float64]
+
+SPREAD_RAD = np.radians(12.0)  # a leg that leans outward by more is spread
+STRADDLE_RAD = np.radians(
+    20.0
+)  # ... and one that stands by so much farther ahead or back than the template's
+PIVOT_SHARE = 0.6  # a leg is spread where its bones lean outward by this share of the lean below
+UPRIGHT_SHARE = 0.5  # a foot that leans outward by less than this share of its leg's lean stands flat
+
+
+def outward_rad(leg: Array) -> Array:
+    """Lean outward of lines (..., 3) forward, left, up, from the foot to the top of left limbs. [rad]"""
+    return np.asarray(np.arctan2(-leg[..., 1], leg[..., 2]))
+
+
+def ahead_rad(leg: Array) -> Array:
+    """Lean back of lines (..., 3) from the foot to the top: positive where the foot is ahead. [rad]"""
+    return np.asarray(np.arctan2(-leg[..., 0], leg[..., 2]))
+
+
+def outward_of(points: Array) -> tuple[int, float]:
+    """Find where a left limb leans outward, and by how much.
+
+    Parameters
+    ----------
+    points
+        (joints, 3) of a left limb from the top; forward, left, up.
+
+    Returns
+    -------
+    Position of the first joint from which the limb leans as its last bones do, and the lean there. [rad]
+    """
+    lean = outward_rad(points[:-1] - points[-1])
+    own = outward_rad(points[:-1] - points[1:])
+    leaning = np.flatnonzero(own >= PIVOT_SHARE * lean)
+    pivot = int(leaning[0]) if leaning.size else 0
+    return pivot, float(lean[pivot])
+
+
+def too_far_ahead_rad(points: Array, template: Animal, end: str) -> float:
+    """Tell how much farther ahead a limb (joints, 3) stands than the template's; negative behind. [rad]"""
+    own = template_limb_m(template, end)
+    return float(
+        ahead_rad(points[0] - points[-1]) - ahead_rad(own[0] - own[min(len(points), len(own) - 1) - 1])
+    )
+
+
+def with_legs_under(
+    file: BvhFile, pose: RestPose, axes: Array, chains: Mapping[str, Sequence[int]], template: Animal
+) -> RestPose:
+    """Turn each leg where it leans outward, so that it hangs straight down, and back where it straddles.
+
+    The last joint keeps the sole flat where it is flat in the file.
+
+    Parameters
+    ----------
+    file, pose
+        The rig and its standing pose.
+    axes
+        (3, 3) rows forward, left, up in the file's axes.
+    chains
+        Joints of each limb from the top, by LIMBS name.
+    template
+        How far ahead or back legs stand.
+    """
+    turns = np.tile(np.eye(3), (len(pose.rotations), 1, 1))
+    places = pose.places.copy()
+    for limb, chain in chains.items():
+        side, end = (1.0 if limb[0] == "L" else -1.0), ("fore" if limb[1] == "F" else "hind")
+        points = pose.places[list(chain)] @ axes.T * [1.0, side, 1.0]
+        pivot, lean = outward_of(points)
+        ahead = too_far_ahead_rad(points, template, end)
+        turn = turn_about(axes[0], np.array(-side * lean))
+        if abs(ahead) > STRADDLE_RAD:
+            turn = turn_about(axes[1], np.array(ahead)) @ turn
+        foot = [int(e) for e in np.flatnonzero(pose.parents == chain[-1])]
+        stands = bool(foot) and _is_flat(pose, chain[-1], foot, axes, side, lean)
+        _turn_branch(pose, chain[pivot], turn, turns, places)
+        if stands:
+            _turn_branch(pose, chain[-1], turn.T, turns, places)
+    rotations = turns @ pose.rotations
+    return replace(pose, rotations=rotations, places=places, angles_deg=_angles(file, pose, rotations))
+
+
+def _turn_branch(pose: RestPose, start: int, turn: Array, turns: Array, places: Array) -> None:
+    """Turn a joint, and everything below it, about the joint."""
+    branch = [start]
+    for member in branch:
+        branch.extend(int(c) for c in np.flatnonzero(pose.parents == member))
+    places[branch] = places[start] + (places[branch] - places[start]) @ turn.T
+    joints = [member for member in branch if member < len(turns)]
+    turns[joints] = turn @ turns[joints]
+
+
+def _is_flat(pose: RestPose, last: int, ends: list[int], axes: Array, side: float, lean: float) -> bool:
+    foot = (pose.places[last] - pose.places[ends]).mean(axis=0) @ axes.T * [1.0, side, 1.0]
+    return bool(outward_rad(foot) < UPRIGHT_SHARE * lean)
+
+
+def _angles(file: BvhFile, pose: RestPose, rotations: Array) -> tuple[tuple[float, ...], ...]:
+    """Angles of the channels that turn every joint as it is turned, near those that it had."""
+    angles = []
+    for joint, before in enumerate(pose.angles_deg):
+        parent = int(file.parents[joint])
+        local = rotations[joint] if parent < 0 else rotations[parent].T @ rotations[joint]
+        letters = rotation_letters(file, joint)
+        if letters and not np.allclose(local, _local(pose, file, joint), atol=1e-12):
+            fitted = fitted_angles_rad(local[None], letters, np.radians(np.array(before)))[0]
+            angles.append(tuple(float(value) for value in np.degrees(fitted)))
+        else:
+            angles.append(before)
+    return tuple(angles)
+
+
+def _local(pose: RestPose, file: BvhFile, joint: int) -> Array:
+    parent = int(file.parents[joint])
+    own = pose.rotations[joint]
+    return np.asarray(own if parent < 0 else pose.rotations[parent].T @ own)

@@ -1,0 +1,152 @@
+"""How far the joints of a rig's animal may turn: as far as the template's, and as its own walk takes them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.hanging_part import HangingPart
+from gaitgen.errors import GaitgenError, RigError
+from gaitgen.gait.request import Request
+from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
+from gaitgen.pipeline import make_cycle
+from gaitgen.rigs.rig import Rig
+
+Array = npt.NDArray[np.float64]
+
+# A plain walk: so much of a stride each foot is in the air (Hildebrand 1976, symmetrical gaits: a walk has a
+# duty factor over 0.5; the middle of what animals choose is an estimate), in so many frames.
+SWING_SHARE, WALK_FRAMES = 0.36, 32
+AXES = ("pitch", "roll", "yaw")
+# What hangs swings free in that walk, as far as this; and at most so many times the template's in any other.
+FREE_RAD, MOST_SWING = np.radians(80.0), 1.5
+
+
+def with_own_ranges(rig: Rig, animal: Animal, template: Animal) -> Animal:
+    """Let a rig stand and walk plainly inside its own ranges, with as much to spare as its template has.
+
+    Where the map sets a range it holds, whatever the walk does.
+
+    Parameters
+    ----------
+    rig, animal, template
+        The rig, the animal with its proportions and the template's ranges from standing, and the template.
+    """
+    walk, model = _walk_rad(animal), _walk_rad(template)
+    ranges = animal.ranges_rad
+    hanging = animal.hanging
+    if walk is not None:
+        ranges = _walked_rad(animal, template, walk, model)
+        if model is not None:
+            hanging = tuple(_swinging(template, part, walk, model) for part in animal.hanging)
+    ranges = ranges.copy()
+    for row, axis, limits in _said(rig, animal):
+        ranges[row, axis] = limits
+    return replace(animal, ranges_rad=ranges, hanging=hanging)
+
+
+def _walked_rad(animal: Animal, template: Animal, walk: Array, model: Array | None) -> Array:
+    """Widen ranges (joints, 3, 2) to what a walk asks, and those of limbs by what is to spare. [rad]"""
+    ranges, extremes = animal.ranges_rad, _extremes(walk)
+    spare = np.zeros_like(ranges)
+    if model is not None:
+        rows = np.array([template.index.get(name, -1) for name in animal.joint_names])
+        beyond = _beyond(template.ranges_rad, _extremes(model))
+        spare = np.where(rows[:, None, None] >= 0, np.maximum(-beyond, 0.0)[rows], 0.0)
+    wider = extremes + spare * np.array([-1.0, 1.0])
+    is_limb = np.isin(np.arange(len(ranges)), [joint for limb in animal.limbs for joint in limb.joints])
+    least, most = np.minimum(ranges[..., 0], wider[..., 0]), np.maximum(ranges[..., 1], wider[..., 1])
+    is_wider = (_beyond(ranges, extremes) > 0.0) | is_limb[:, None, None]
+    return np.where(is_wider, np.stack([least, most], axis=-1), ranges)
+
+
+def _swinging(template: Animal, part: HangingPart, walk: Array, model: Array) -> HangingPart:
+    """Let a part swing as much farther at most as it swings farther than the template's in a plain walk."""
+    own = template.part(part.name)
+    if own is None:
+        return part
+    times = _swing_rad(part, walk) / max(_swing_rad(own, model), 1e-6)
+    return replace(part, most_rad=part.most_rad * float(np.clip(times, 1.0, MOST_SWING)))
+
+
+def _swing_rad(part: HangingPart, walk: Array) -> float:
+    """Greatest pitch of the last joint of a part against its base, for a gain of 1. [rad]"""
+    pitch = walk[:, list(part.joints), 0].sum(axis=1)
+    return float(np.abs(pitch - pitch.mean()).max()) / max(part.gains[-1], 1e-6)
+
+
+def _extremes(walk: Array) -> Array:
+    """Least and greatest of (frames, joints, 3): (joints, 3, 2)."""
+    return np.stack([walk.min(axis=0), walk.max(axis=0)], axis=-1)
+
+
+def _beyond(ranges: Array, extremes: Array) -> Array:
+    """How far extremes (joints, 3, 2) are outside ranges; negative inside. [rad]"""
+    return np.asarray((extremes - ranges) * np.array([-1.0, 1.0]))
+
+
+@lru_cache(maxsize=64)
+def _walk_rad(animal: Animal) -> Array | None:
+    """Pitch, roll and yaw in a plain walk at its own tempo, with what hangs free: (frames, joints, 3). [rad]
+
+    None if the animal cannot walk so.
+    """
+    rate_hz = float(np.clip(WALK_FRAMES * SWING_SHARE / animal.tempo.swing_time_s, 1.0, 1000.0))
+    free = tuple(replace(part, most_rad=FREE_RAD) for part in animal.hanging)
+    loose = replace(animal, hanging=free)
+    try:
+        clip = make_cycle(Request(animal=loose, frames=WALK_FRAMES, frame_rate_hz=rate_hz))
+    except GaitgenError:
+        return None
+    if not np.isfinite(clip.rotations).all():
+        return None
+    return pitch_roll_yaw_rad(matrix_from_quaternion(clip.rotations))
+
+
+def _said(rig: Rig, animal: Animal) -> list[tuple[int, int, Array]]:
+    """List the ranges that the map sets: joint of the animal, axis, least and greatest. [rad]
+
+    A joint of a limb, of the head or the jaw stands for one of the animal's. One of a row (back, neck, tail,
+    what hangs) shares its range among the joints of the animal that it stands for.
+    """
+    said = []
+    for name, axes in rig.map.ranges_deg.items():
+        rows, share = _rows_of(rig, animal, name)
+        for axis, limits in axes.items():
+            said += [(row, AXES.index(axis), share * np.radians(np.array(limits))) for row in rows]
+    return said
+
+
+def _rows_of(rig: Rig, animal: Animal, name: str) -> tuple[list[int], float]:
+    """Return the joints of the animal that a joint of the rig stands for, and their share of its range."""
+    own = rig.map
+    for limb, chain in zip(rig.limbs, animal.limbs, strict=True):
+        turning = {rig.file.joint_names[j]: b for j, b in zip(limb.joints, limb.bones, strict=True) if b >= 0}
+        if name in turning:
+            return [chain.joints[turning[name]]], 1.0
+    single = {own.head: animal.head}
+    for joint, part in ((own.jaw, "jaw"), (own.ear_left, "ear_L"), (own.ear_right, "ear_R")):
+        found = animal.part(part)
+        single[joint] = None if found is None else found.joints[0]
+    if (row := single.get(name)) is not None:
+        return [row], 1.0
+    lines = [(own.spine, animal.spine), (own.neck, animal.neck)]
+    for key, joints in (("tail", own.tail), *((n, part.joints) for n, part in own.hanging.items())):
+        part_found = animal.part(key)
+        lines.append((joints, () if part_found is None else part_found.joints))
+    for names, rows in lines:
+        if name in names and rows:
+            of_rig = np.minimum((np.arange(len(rows)) + 0.5) / len(rows) * len(names), len(names) - 1).astype(
+                int
+            )
+            mine = [row for row, k in zip(rows, of_rig, strict=True) if k == names.index(name)]
+            nearest = rows[min(names.index(name) * len(rows) // len(names), len(rows) - 1)]
+            return mine or [nearest], len(names) / len(rows)
+    raise RigError(
+        f"[ranges.{name}] of the map is about a joint that the animal does not turn; name one that is in "
+        "[parts], [limbs] or [hanging]"
+    )

@@ -1,0 +1,55 @@
+"""What is measured in the written file of a rig, with its own table of places and a reader of BVH."""
+
+import numpy as np
+from make_rigs import UNITS
+
+from gaitgen.course.steps import stance_state
+from gaitgen.formats.read_bvh import placed, read_bvh, world_end_sites
+from gaitgen.gait.gait import LIMBS
+
+
+def tracks_m(plan, made):
+    """Joints by name, (frames, 3), and toes, (frames, 4, 3): forward, left, up in metres."""
+    file = read_bvh(made.bvh(), made.rig.name)
+    turn = np.array(plan.axes, dtype=float).T * UNITS[plan.unit]
+    places, _, _ = placed(file)
+    ends = world_end_sites(file) @ turn
+    lasts = [file.joint_names.index(made.rig.map.limbs[limb].joints[-1]) for limb in LIMBS]
+    rows = [next(e for e, joint in enumerate(file.end_joints) if joint == last) for last in lasts]
+    return dict(zip(file.joint_names, np.swapaxes(places @ turn, 0, 1), strict=True)), ends[:, rows]
+
+
+def slip_m(plan, made):
+    """How far planted toes are from their prints and off the ground; where the whole plan lies is free."""
+    clip = made.clip
+    _, toes = tracks_m(plan, made)
+    moments = np.arange(clip.frames) / clip.frame_rate_hz
+    state = stance_state(clip.steps, moments)
+    toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]
+    away = toes[..., :2] - state.place_m[..., :2]
+    away = away - np.median(away[state.planted], axis=0)
+    flat = np.where(state.planted, np.hypot(away[..., 0], away[..., 1]), 0.0)
+    height = np.where(state.planted, np.abs(toes[..., 2]), 0.0)
+    return max(float(flat.max()), float(height.max()), -float(toes[..., 2].min()))
+
+
+def nod_rad(plan, made):
+    """Range of the pitch of the line from chest to head against the line from pelvis to chest."""
+    joints, _ = tracks_m(plan, made)
+    own = made.rig.map
+    neck = joints[own.head] - joints[own.neck[0]]
+    trunk = joints[own.chest] - joints[own.pelvis]
+    pitch = [np.arctan2(line[:, 2], np.hypot(line[:, 0], line[:, 1])) for line in (neck, trunk)]
+    return float(np.ptp(pitch[0] - pitch[1]))
+
+
+def hips_m(plan, made, axis):
+    """Range of the middle of the hips along an axis: 1 to the left, 2 up."""
+    joints, _ = tracks_m(plan, made)
+    tops = [joints[made.rig.map.limbs[limb].joints[0]] for limb in ("LH", "RH")]
+    return float(np.ptp((tops[0] + tops[1])[:, axis] / 2.0))
+
+
+def lift_m(plan, made):
+    """Mean of how high the four toes are lifted."""
+    return float(tracks_m(plan, made)[1][..., 2].max(axis=0).mean())
