@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from gaitgen.commands.delivery import Force
 from gaitgen.commands.options import command
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.formats.axes import FileSpace
@@ -45,6 +46,7 @@ def cycle(
         ),
     ] = False,
     strip: Annotated[Path | None, Option("Also draw a strip of poses (PNG) into this file")] = None,
+    force: Force = False,
     json: Annotated[bool, Option("Print the report for programs")] = False,
 ) -> None:
     """Make one cycle of a gait: NAME.bvh, NAME.channels.csv and NAME.keys.csv, and a report of the plan.
@@ -61,13 +63,14 @@ def cycle(
                 f"{request.animal} is the map of a rig, which has a skin of its own; leave out --glb"
             )
         rig = cycle_on_rig(request.animal, request, space, hand_off)
-        _deliver_on_rig(rig, out, plain_stem(name or request.stem(rig.rig.name)), hand_off, strip, json)
+        stem = plain_stem(name or request.stem(rig.rig.name))
+        _deliver_on_rig(rig, out, stem, hand_off, strip, force=force, json=json)
         return
     from gaitgen.pipeline import make_cycle
 
     clip = make_cycle(request)
     stem = plain_stem(name or request.stem(clip.skeleton.name))
-    _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, glb=glb, json=json)
+    _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, glb=glb, force=force, json=json)
 
 
 def _is_rig_map(animal: str) -> bool:
@@ -79,20 +82,19 @@ def _is_rig_map(animal: str) -> bool:
 
 
 def _deliver_on_rig(
-    made: RigClip, out: Path, stem: str, hand_off: HandOff, strip: Path | None, json: bool
+    made: RigClip, out: Path, stem: str, hand_off: HandOff, strip: Path | None, *, force: bool, json: bool
 ) -> None:
     """Write the files of a cycle on a rig, all or none, then report."""
-    from gaitgen.formats.write import write_files
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
     from gaitgen.motion.report import as_json, as_text, report
 
     to_stdout = str(out) == "-"
-    files: dict[Path, bytes] = {}
-    if not to_stdout:
-        files = {out / f"{stem}{end}": data for end, data in made.files(hand_off).items()}
+    sets = [] if to_stdout else [FileSet(out, stem, made.files(hand_off), CLIP_ENDS)]
     if strip is not None:
-        files[strip] = _strip(made.clip, strip)
-    write_files(files)
-    facts = report(made.clip, [str(path) for path in files])
+        sets.append(FileSet.of_one(strip, _strip(made.clip, strip)))
+    written = write_kept(sets, force=force)
+    clip = replace(made.clip, notices=(*made.clip.notices, *written.notices))
+    facts = report(clip, [str(path) for path in written.files])
     if to_stdout:
         sys.stdout.buffer.write(made.bvh())
         sys.stdout.buffer.flush()
@@ -122,31 +124,33 @@ def _deliver(
     strip: Path | None,
     hand_off: HandOff,
     glb: bool,
+    force: bool,
     json: bool,
 ) -> None:
     """Encode everything first, then write all files or none, then report."""
     from gaitgen.formats import bvh
     from gaitgen.formats import hand_off as hand_off_files
-    from gaitgen.formats.write import write_files
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
     from gaitgen.motion.report import as_json, as_text, report
 
-    files: dict[Path, bytes] = {}
+    sets: list[FileSet] = []
     key_facts: dict[str, object] | None = None
     to_stdout = str(out) == "-"
     if not to_stdout:
         ends, keys = hand_off_files.encode(clip, space, hand_off)
-        files = {out / f"{stem}{end}": data for end, data in ends.items()}
         if glb:
-            files[out / f"{stem}.glb"] = _glb(clip, stem)
+            ends[".glb"] = _glb(clip, stem)
+        sets.append(FileSet(out, stem, ends, CLIP_ENDS))
         if keys is not None:
             key_facts = hand_off_files.key_facts(clip, keys, space)
             clip = replace(clip, notices=(*clip.notices, *keys.notices))
     elif hand_off.controls or hand_off.key_poses or glb:
         raise RequestError("only the BVH goes to standard output; give --out a folder for other files")
     if strip is not None:
-        files[strip] = _strip(clip, strip)
-    write_files(files)
-    facts = report(clip, [str(path) for path in files], key_facts)
+        sets.append(FileSet.of_one(strip, _strip(clip, strip)))
+    written = write_kept(sets, force=force)
+    clip = replace(clip, notices=(*clip.notices, *written.notices))
+    facts = report(clip, [str(path) for path in written.files], key_facts)
     text = as_json(facts) if json else as_text(facts)
     if to_stdout:
         sys.stdout.buffer.write(bvh.encode(clip, space))

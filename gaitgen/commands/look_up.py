@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from gaitgen.commands.delivery import Force
 from gaitgen.commands.options import command
 from gaitgen.errors import OutputError
 from gaitgen.option import Option
@@ -85,6 +86,7 @@ def check(
     pdf: Annotated[
         Path | None, Option("Also draw footfalls, frames and findings into this file (PDF)")
     ] = None,
+    force: Force = False,
     json: Annotated[bool, Option("Print what was seen and found for programs")] = False,
 ) -> None:
     """Say what a clip's feet and body do, and what is wrong with it, at which frame.
@@ -95,10 +97,11 @@ def check(
 
     checked = check_file(clip, animal=animal, map_path=map_, limits_path=limits, against=against)
     if pdf is not None:
-        from gaitgen.formats.write import write_files
+        from gaitgen.formats.kept import FileSet, write_kept
 
         if pdf.suffix.lower() != ".pdf":
             raise OutputError(f"cannot write {pdf}: the page is a PDF, so give a name that ends in .pdf")
-        write_files({pdf: checked.pdf()})
+        for notice in write_kept([FileSet.of_one(pdf, checked.pdf())], force=force).notices:
+            typer.echo(f"note: {notice.text}", err=json)
     typer.echo(checked.json() if json else checked.text(), nl=False)
     raise typer.Exit(checked.exit_code)
