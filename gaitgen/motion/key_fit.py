@@ -18,10 +18,10 @@ from gaitgen.motion.key_rows import MOST_PLACES_APART, SLOPE_FREEDOM, fewest_key
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-# Room left under the tolerance for the last digit of a printed number.
-MARGIN = 1e-5
+# Room left under the tolerance for the last digits of printed numbers: value, two tangents, the motion.
+MARGIN = 5e-5
 # A spline at its tolerance may be over it in the last digits of the arithmetic.
-ROUNDING = MARGIN / 2.0
+ROUNDING = MARGIN / 10.0
 # Of a table in which the fewest keys are looked for on every row.
 MOST_ROWS_TRIED = 49
 
