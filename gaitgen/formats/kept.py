@@ -59,12 +59,16 @@ class FileSet:
         End of each file's name to its contents.
     beside
         Ends of other files that belong to the set, and must not be somebody's work either.
+    sources
+        Ends of files that these are made from; under a numbered name there must be none, or they would be
+        those of another set.
     """
 
     folder: Path
     stem: str
     files: Mapping[str, bytes]
     beside: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
 
     @classmethod
     def of_one(cls, path: Path, data: bytes) -> FileSet:
@@ -149,6 +153,9 @@ def placed(each: FileSet, *, maker: str = REQUEST, force: bool = False) -> tuple
     while True:
         name = each.named(number)
         hit = next(_in_the_way(each, name, maker, known), None)
+        if number > 1 and hit is None:
+            paths = (each.folder / f"{name}{end}" for end in each.sources)
+            hit = next((path for path in paths if path.exists()), None)
         if hit is None:
             return name, kept
         kept = kept or hit
