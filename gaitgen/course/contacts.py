@@ -108,6 +108,12 @@ def parse_contacts(text: str, frames: int) -> CycleTiming:
     return timing
 
 
+def contacts_text(timing: CycleTiming) -> str:
+    """Write contacts and lift-offs as `parse_contacts` reads them."""
+    stances = zip(LIMBS, timing.contact, timing.down, strict=True)
+    return ", ".join(f"{limb} {contact + 1:g}-{contact + down + 1:g}" for limb, contact, down in stances)
+
+
 def stretched(timing: CycleTiming, frames: int, *, whole_frames: bool) -> CycleTiming:
     """Stretch contacts to another length of the stride, on whole frames where asked.
 
