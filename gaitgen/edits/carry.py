@@ -28,8 +28,8 @@ Array = npt.NDArray[np.float64]
 MISS_M = 1e-6  # a foot that is nearer is where it is wanted
 # The trunk is lowered by as many of these shares of the withers height as it takes for all legs to reach.
 SINK_STEP, MOST_STEPS = 0.000125, 320
-# What is tried of the edit of the trunk, where legs do not reach with all of it.
-TRUNK_SHARES = (1.0, 0.75, 0.5, 0.25, 0.0)
+# What is tried of the edits of trunk and limbs, where legs do not reach with all of them.
+SHARES = ((1.0, 1.0), (0.75, 1.0), (0.5, 1.0), (0.5, 0.5), (0.25, 0.5), (0.0, 0.5), (0.0, 0.0))
 OUTSIDE_RAD = np.radians(0.5)  # joints that leave their range by less are not said
 
 
@@ -52,8 +52,9 @@ class Carried:
         (4, 2) how far the prints were moved, in LIMBS order. [m]
     sunk_m
         How far the trunk was lowered for the legs to reach. [m]
-    trunk_share
-        How much of the edit of the trunk is in the clip; less than 1 where the legs would not reach.
+    trunk_share, limb_share
+        How much of the edits of trunk and of limbs' joints is in the clip; less than 1 where the legs would
+        not reach.
     """
 
     clip: Motion
@@ -64,6 +65,7 @@ class Carried:
     print_m: Array
     sunk_m: float
     trunk_share: float
+    limb_share: float
 
 
 def carry(edit: Edit, plain: Motion, stride: Motion) -> Carried:
@@ -101,9 +103,11 @@ def carry(edit: Edit, plain: Motion, stride: Motion) -> Carried:
             asked[:, animal.joint(name)] = turn
     prints = scale * edit.print_m[:, :2]
     carriers = _carriers(animal)
-    for share in TRUNK_SHARES:
+    limbs = [animal.joint(name) for name in _limb_of(animal)]
+    for share, limb_share in SHARES:
         laid = asked.copy()
         laid[:, carriers] *= share
+        laid[:, limbs] *= limb_share
         local = own @ Rotation.from_rotvec(laid.reshape(-1, 3)).as_matrix().reshape(own.shape)
         root = stride.root_path_m[:frames] + share * scale * moved
         planted = _planted(animal, root, local, *wanted)
@@ -112,14 +116,16 @@ def carry(edit: Edit, plain: Motion, stride: Motion) -> Carried:
     else:
         raise RequestError(
             f"with this edit the leg {planted.limb} misses its print by {planted.miss_mm:.0f} mm at frame "
-            f"{planted.frame}, even without the edit of the trunk; carry it to a slower clip, or move the "
-            "feet less"
+            f"{planted.frame}, even without the edits of trunk and legs; carry it to a slower clip, or move "
+            "the feet less"
         )
     clip = _filled(plain, stride, planted.root_m, planted.local, prints, edit.heading_rad)
     made = np.swapaxes(own, -1, -2) @ planted.local
     made_rad = Rotation.from_matrix(made.reshape(-1, 3, 3)).as_rotvec().reshape(asked.shape)
     shift = planted.root_m - stride.root_path_m[:frames]
-    return Carried(clip, animal.joint_names, asked, made_rad, shift, prints, planted.sunk_m, share)
+    return Carried(
+        clip, animal.joint_names, asked, made_rad, shift, prints, planted.sunk_m, share, limb_share
+    )
 
 
 def _carriers(animal: Animal) -> list[int]:

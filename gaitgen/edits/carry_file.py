@@ -124,6 +124,7 @@ class CarriedFile:
             },
             "trunk_lowered_m": carried.sunk_m,
             "trunk_share": carried.trunk_share,
+            "limb_share": carried.limb_share,
             "slip_m": slip_m(carried.clip),
             "notices": [vars(notice) for notice in self.notices],
         }
@@ -223,6 +224,9 @@ def _laid(carried: Carried, edit: Edit) -> list[Notice]:
         text = (
             f"{carried.trunk_share:.0%} of the edit of the trunk is carried; with more the legs do not reach."
         )
+        notices.append(Notice("reach", text))
+    if carried.limb_share < 1.0:
+        text = f"{carried.limb_share:.0%} of the edit of the legs' joints is carried, for the same reason."
         notices.append(Notice("reach", text))
     size = np.degrees(np.linalg.norm(edit.turn_rad, axis=2).max(axis=0))
     lost = [
