@@ -1,4 +1,4 @@
-"""An edit carried on: the same edit at the same phase, feet that do not slip, and back again it is itself."""
+"""An edit carried on: the same edit at the same phase, planted feet, and back again it is itself."""
 
 import json
 from dataclasses import replace

@@ -72,17 +72,17 @@ def parse_contacts(text: str, frames: int) -> CycleTiming:
     ----------
     text
         One stance a foot, such as "RH 1-23, RF 9-31, LH 17-39, LF 25-47": the frame of contact and the
-        frame of lift-off. Frame 1 is the first of the clip; a foot may lift after the stride has ended: frames
-        past the end count on into the next stride, or begin again with 1, so that 17-39 and 17-7 are the same
-        stance of a stride of 32.
+        frame of lift-off. Frame 1 is the first of the clip; a foot may lift after the stride has ended:
+        frames past the end count on into the next stride, or begin again with 1, so that 17-39 and 17-7 are
+        one stance in a stride of 32.
     frames
         Length of the stride. [frames]
 
     Raises
     ------
     GaitError
-        If a foot is missing or given twice, or a stance is empty or as long as the stride, or there is a moment
-        with no foot on the ground.
+        If a foot is missing or given twice, a stance is empty or as long as the stride, or both feet of a
+        pair are in the air at once.
     """
     stances: dict[str, tuple[float, float]] = {}
     for part in text.split(","):

@@ -161,9 +161,9 @@ class _Placing:
         drop: Drop = (0.0, 0.0)
         course = self._course(tempo, centre)
         carried = carry(course, self.style)
-        moved = np.zeros(2)
+        moved = np.zeros(4)
         for _ in range(MOST_SHIFTS):
-            shortfall = shortfall_m(course, carried, drop, (moved[0], moved[1]))
+            shortfall = shortfall_m(course, carried, drop, moved)
             drop = more_drop(drop, shortfall)
             state = carried.body.state
             share, down = state.stance_share, state.planted
@@ -173,12 +173,19 @@ class _Placing:
             early = np.maximum(early, landing)
             late = np.where(down & (share >= MIDDLE), shortfall, -np.inf).max(axis=0)
             # Moving a foot forward by this takes as much from one end of stance as it adds to the other.
-            shift = np.clip(0.6 * (late - early).reshape(2, 2).mean(axis=1), -0.1, 0.1)
+            shift = np.clip(0.6 * self._balanced(late - early), -0.1, 0.1)
             if np.abs(shift).max() < SETTLED_M or not np.isfinite(shift).all():
                 break
             moved += shift
-        course = self._course(tempo, centre + np.repeat(moved, 2))
+        course = self._course(tempo, centre + moved)
         return course, carry(course, self.style), drop
+
+    def _balanced(self, late_more: Array) -> Array:
+        """Let left and right be alike where their stances are; each foot has its own where they are not."""
+        down = np.array(self.timing.down)
+        if np.ptp(down[:2]) or np.ptp(down[2:]):
+            return late_more
+        return np.repeat(late_more.reshape(2, 2).mean(axis=1), 2)
 
     def _course(self, tempo: Tempo, centre_m: Array) -> Course:
         path = Path.straight(tempo.speed_m_s)
