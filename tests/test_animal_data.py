@@ -153,7 +153,7 @@ def test_other_names_make_the_same_motion(new, frames):
         bvh.channel_table(other, SPACE)[1], bvh.channel_table(plain, SPACE)[1], strict=True
     )
     chosen = [keys.channel_keys(clip, SPACE) for clip in (other, plain)]
-    for field in ("channel", "frame", "value", "slope_in", "slope_out"):
+    for field in ("channel", "frame", "value", "tangent_in", "tangent_out"):
         np.testing.assert_array_equal(*(getattr(each, field) for each in chosen))
     np.testing.assert_array_equal(
         *(control_table(controls(clip), SPACE)[1] for clip in (other, plain)), strict=True

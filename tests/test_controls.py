@@ -41,7 +41,7 @@ def columns(clip, space=METRES, scale=1.0):
 
 def curves(keys):
     return {
-        name: CubicHermiteSpline(keys.frame[mine], keys.value[mine], keys.slope_out[mine])
+        name: CubicHermiteSpline(keys.frame[mine], keys.value[mine], keys.tangent_out[mine])
         for k, name in enumerate(keys.names)
         for mine in [keys.channel == k]
     }

@@ -20,8 +20,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from make_rigs import HERE, UNITS, X_UP, Z_UP, base, between, moved, odd_plans, plans, text, without, yawed
-from scipy.interpolate import CubicHermiteSpline
 from scipy.spatial.transform import Rotation
+from splines import hermite
 
 from gaitgen.animal.library import load_animal
 from gaitgen.commands import run
@@ -654,9 +654,9 @@ def test_planted_feet_hold_on_the_key_splines(name, tmp_path):
     ]
     keys = {channel: [] for channel in channels}
     for row in csv.DictReader((tmp_path / "w.keys.csv").read_text(encoding="utf-8").splitlines()):
-        keys[row["channel"]].append([float(row[c]) for c in ("frame", "value", "slope_out")])
+        keys[row["channel"]].append([float(row[c]) for c in ("frame", "value", "tangent_in", "tangent_out")])
     table = np.stack(
-        [CubicHermiteSpline(*np.array(keys[c]).T)(np.arange(1, len(file.rows) + 1)) for c in channels], axis=1
+        [hermite(*np.array(keys[c]).T)(np.arange(1, len(file.rows) + 1)) for c in channels], axis=1
     )
     rig_map, _, _ = read_map(tmp_path / "m.toml")
     exact, played = (world_end_sites(f) for f in (file, replace(file, rows=table)))

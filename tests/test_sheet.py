@@ -291,7 +291,7 @@ def test_the_command_writes_the_sheet_and_its_pictures(tmp_path, capsys):
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         assert run(["sheet", "walk", "--frames", "24", "--out", str(tmp_path / "new"), "--png"]) == 0
-    names = sorted(path.name for path in (tmp_path / "new").iterdir())
+    names = sorted(path.name for path in (tmp_path / "new").glob("riding*"))
     stem = "riding_horse_walk_24_sheet"
     assert names == [f"{stem}.pdf", f"{stem}_1.png", f"{stem}_2.png"]
     from pypdf import PdfReader

@@ -78,8 +78,19 @@ def test_another_request_or_a_changed_file_is_made_again(tmp_path):
     assert _run(tmp_path, other).made == 1
     (tmp_path / "riding_horse_walk_24.bvh").write_text("touched by hand")
     (tmp_path / "draft_horse_walk_24.channels.csv").unlink()
-    outcome = _run(tmp_path, _plan())
+    said = []
+    outcome = _run(tmp_path, _plan(), say=said.append)
     assert (outcome.made, outcome.kept) == (3, 1)
+    assert (tmp_path / "riding_horse_walk_24.bvh").read_text() == "touched by hand"
+    assert len(said) == 1
+    assert "riding_horse_walk_24.* is not as gaitgen wrote it, so it is kept" in said[0]
+    names = {path.name for path in tmp_path.glob("*.2.*")}
+    assert names == {f"riding_horse_walk_24.2.{end}" for end in ("bvh", "channels.csv")}
+    again = _run(tmp_path, _plan())
+    assert (again.made, again.kept) == (0, 4)
+    forced = _run(tmp_path, _plan(), force=True)
+    assert forced.made == 4
+    assert (tmp_path / "riding_horse_walk_24.bvh").read_bytes().startswith(b"HIERARCHY")
 
 
 def test_more_cores_give_the_same_bytes(tmp_path):
@@ -197,13 +208,14 @@ def test_something_else_of_the_name_of_a_clip_is_left_alone(tmp_path, done, kind
         (tmp_path / "elsewhere").write_bytes(contents[clip.name])
         clip.symlink_to(tmp_path / "elsewhere")
     elif kind == "write-protected":
-        clip.write_text("mended by hand")
+        clip.write_bytes(contents[clip.name])
+        _run(tmp_path, TINY, workers=1)
         monkeypatch.setattr(os, "access", lambda path, _how: path != clip)  # whoever runs this
     else:
         (os.mkfifo if kind == "a pipe" else os.mkdir)(clip)
     before = clip.lstat()
     with pytest.raises(OutputError, match=rf"cannot write .*{NAME}\.bvh: "):
-        _run(tmp_path, TINY, workers=1)
+        _run(tmp_path, TINY, workers=1, force=kind == "write-protected")
     assert os.path.samestat(clip.lstat(), before)
     assert (tmp_path / TABLE).read_bytes() == contents[TABLE]
 

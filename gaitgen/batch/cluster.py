@@ -15,8 +15,8 @@ from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from gaitgen.batch.aside import put_kept
 from gaitgen.batch.connection import connected, in_one_line
-from gaitgen.batch.folder import put
 from gaitgen.batch.identity import version
 from gaitgen.batch.job import Job, Made
 from gaitgen.batch.table import Row
@@ -63,8 +63,7 @@ def make_there(
             for made in sorted(group, key=lambda made: isinstance(made, GaitgenError)):
                 if isinstance(made, GaitgenError):
                     raise made
-                put(folder, made.files)
-                yield made.row
+                yield put_kept(made, folder, force=jobs[0].force)
 
 
 def _packed(jobs: Sequence[Job], threads: int) -> Iterator[bytes]:

@@ -47,6 +47,8 @@ class Job:
         How to write it, and which files.
     request_id
         Name of all that by its contents.
+    force
+        Whether files that were changed by hand are replaced.
     """
 
     name: str
@@ -57,6 +59,7 @@ class Job:
     space: FileSpace
     wanted: HandOff
     request_id: str
+    force: bool = False
 
 
 @dataclass(frozen=True)
@@ -67,7 +70,14 @@ class Made:
     files: dict[str, bytes]
 
 
-def jobs(plan: Sequence[Variant], space: FileSpace, wanted: HandOff, ids: Mapping[str, str]) -> list[Job]:
+def jobs(
+    plan: Sequence[Variant],
+    space: FileSpace,
+    wanted: HandOff,
+    ids: Mapping[str, str],
+    *,
+    force: bool = False,
+) -> list[Job]:
     """Pack what is to be made; each animal once, however many variants it has."""
     packed: dict[int, bytes] = {}
     found = []
@@ -84,6 +94,7 @@ def jobs(plan: Sequence[Variant], space: FileSpace, wanted: HandOff, ids: Mappin
             space=space,
             wanted=wanted,
             request_id=ids[variant.name],
+            force=force,
         )
         found.append(job)
     return found

@@ -13,7 +13,7 @@ from multiprocessing import Pipe, active_children, get_context
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from gaitgen.batch.folder import put
+from gaitgen.batch.aside import put_kept
 from gaitgen.batch.job import Job, make
 from gaitgen.batch.table import Row
 from gaitgen.errors import WorkerError
@@ -49,8 +49,7 @@ def make_here(jobs: Sequence[Job], folder: Path, workers: int | None) -> Generat
 def _make_and_put(job: Job, folder: Path) -> Row:
     made = make(job)
     with _PUTTING:
-        put(folder, made.files)
-    return made.row
+        return put_kept(made, folder, force=job.force)
 
 
 def _in_processes(jobs: Sequence[Job], folder: Path, count: int) -> Generator[Row, None, None]:

@@ -7,6 +7,7 @@ from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from gaitgen.batch.aside import aside_line
 from gaitgen.batch.cluster import make_there
 from gaitgen.batch.folder import only_run, shown
 from gaitgen.batch.identity import fingerprints
@@ -62,7 +63,7 @@ def run_variants(
     cluster
         Address of a dask scheduler whose workers make them, in place of processes here.
     force
-        Make again what is there already.
+        Make again what is there already, and replace what was changed by hand.
     tell
         Called with how many are done, and of how many.
     say
@@ -80,7 +81,8 @@ def run_variants(
     with only_run(folder, say):
         rows = _rows_there(folder, say)
         kept = {v.name for v in plan if not force and is_there(rows.get(v.name), ids[v.name], folder)}
-        waiting = jobs([variant for variant in plan if variant.name not in kept], space, wanted, ids)
+        missing = [variant for variant in plan if variant.name not in kept]
+        waiting = jobs(missing, space, wanted, ids, force=force)
         tell(len(kept), len(plan))
         results = (
             make_here(waiting, folder, workers)
@@ -90,6 +92,8 @@ def run_variants(
         with _table_kept(rows, [variant.name for variant in plan], folder) as add, closing(results):
             for done, row in enumerate(results, len(kept) + 1):
                 add(row)
+                if (line := aside_line(row, folder)) is not None:
+                    say(line)
                 tell(done, len(plan))
     return Outcome(tuple(rows[variant.name] for variant in plan), made=len(waiting), kept=len(kept))
 

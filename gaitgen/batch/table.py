@@ -125,6 +125,11 @@ def files_text(digests: Mapping[str, str]) -> str:
     return " ".join(f"{name}:{digest_}" for name, digest_ in digests.items())
 
 
+def files_of(row: Row) -> tuple[str, ...]:
+    """Return the names of the files of a row."""
+    return tuple(name for name, _ in _FILE.findall(row["files"]))
+
+
 def is_there(row: Row | None, request_id: str, folder: Path) -> bool:
     """Tell whether a variant was made from the same request and all its files are as they were written."""
     if row is None or row["request"] != request_id:

@@ -9,6 +9,7 @@ import typer
 from gaitgen import __version__
 from gaitgen.commands.cycle import cycle
 from gaitgen.commands.drawing import plot, sheet
+from gaitgen.commands.edits import bake, carry
 from gaitgen.commands.look_up import animals, check, fit
 from gaitgen.commands.many import variants
 from gaitgen.commands.preview import preview
@@ -46,7 +47,7 @@ def _top(
     """Make four-legged animals walk, to a frame count, as a blocking pass for any 3D package."""
 
 
-for _each in (animals, cycle, variants, sheet, plot, preview, fit, check):
+for _each in (animals, cycle, variants, sheet, plot, preview, bake, carry, fit, check):
     APP.command()(_each)
 COMMANDS = typer.main.get_command(APP)
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
+from gaitgen.commands.delivery import Force
 from gaitgen.commands.options import command
 from gaitgen.commands.terminal import say, say_aside, say_bytes
 from gaitgen.errors import OutputError, RequestError
@@ -46,6 +47,7 @@ def cycle(
         ),
     ] = False,
     strip: Annotated[Path | None, Option("Also draw a strip of poses (PNG) into this file")] = None,
+    force: Force = False,
     json: Annotated[bool, Option("Print the report for programs")] = False,
 ) -> None:
     """Make one cycle of a gait: NAME.bvh, NAME.channels.csv and NAME.keys.csv, and a report of the plan.
@@ -59,13 +61,13 @@ def cycle(
 
         rig = cycle_on_rig(request.animal, request, space, hand_off)
         stem = plain_stem(name or request.stem(rig.rig.name))
-        _deliver_on_rig(rig, out, stem, hand_off, strip=strip, glb=glb, json=json)
+        _deliver_on_rig(rig, out, stem, hand_off, strip=strip, glb=glb, force=force, json=json)
         return
     from gaitgen.pipeline import make_cycle
 
     clip = make_cycle(request)
     stem = plain_stem(name or request.stem(clip.animal.name))
-    _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, glb=glb, json=json)
+    _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, glb=glb, force=force, json=json)
 
 
 def _is_rig_map(animal: str) -> bool:
@@ -77,25 +79,35 @@ def _is_rig_map(animal: str) -> bool:
 
 
 def _deliver_on_rig(
-    made: RigClip, out: Path, stem: str, hand_off: HandOff, *, strip: Path | None, glb: bool, json: bool
+    made: RigClip,
+    out: Path,
+    stem: str,
+    hand_off: HandOff,
+    *,
+    strip: Path | None,
+    glb: bool,
+    force: bool,
+    json: bool,
 ) -> None:
     """Write the files of a cycle on a rig, all or none, then report."""
-    from gaitgen.formats.write import write_files
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
     from gaitgen.motion.report import as_json, report
     from gaitgen.motion.report_text import as_text
 
     to_stdout = str(out) == "-"
-    files: dict[Path, bytes] = {}
+    sets: list[FileSet] = []
     if not to_stdout:
-        files = {out / f"{stem}{end}": data for end, data in made.files(hand_off).items()}
+        ends = made.files(hand_off)
         if glb:
-            files[out / f"{stem}.glb"] = _glb(made.clip, stem)
+            ends[".glb"] = _glb(made.clip, stem)
+        sets.append(FileSet(out, stem, ends, CLIP_ENDS))
     elif hand_off.controls or hand_off.key_poses or glb:
         raise RequestError(TO_STDOUT)
     if strip is not None:
-        files[strip] = _strip(made.clip, strip)
-    write_files(files)
-    found = report(made.clip, [str(path) for path in files])
+        sets.append(FileSet.of_one(strip, _strip(made.clip, strip)))
+    written = write_kept(sets, force=force)
+    clip = replace(made.clip, notices=(*made.clip.notices, *written.notices))
+    found = report(clip, [str(path) for path in written.files])
     if to_stdout:
         say_bytes(made.bvh())
     (say_aside if to_stdout else say)(as_json(found) if json else as_text(found), end="")
@@ -124,32 +136,34 @@ def _deliver(
     strip: Path | None,
     hand_off: HandOff,
     glb: bool,
+    force: bool,
     json: bool,
 ) -> None:
     """Encode everything first, then write all files or none, then report."""
     from gaitgen.formats import bvh
     from gaitgen.formats import hand_off as hand_off_files
-    from gaitgen.formats.write import write_files
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
     from gaitgen.motion.report import as_json, report
     from gaitgen.motion.report_text import as_text
 
-    files: dict[Path, bytes] = {}
+    sets: list[FileSet] = []
     key_facts: KeyFacts | None = None
     to_stdout = str(out) == "-"
     if not to_stdout:
         ends, keys = hand_off_files.encode(clip, space, hand_off)
-        files = {out / f"{stem}{end}": data for end, data in ends.items()}
         if glb:
-            files[out / f"{stem}.glb"] = _glb(clip, stem)
+            ends[".glb"] = _glb(clip, stem)
+        sets.append(FileSet(out, stem, ends, CLIP_ENDS))
         if keys is not None:
             key_facts = hand_off_files.key_facts(clip, keys, space)
             clip = replace(clip, notices=(*clip.notices, *keys.notices))
     elif hand_off.controls or hand_off.key_poses or glb:
         raise RequestError(TO_STDOUT)
     if strip is not None:
-        files[strip] = _strip(clip, strip)
-    write_files(files)
-    found = report(clip, [str(path) for path in files], key_facts)
+        sets.append(FileSet.of_one(strip, _strip(clip, strip)))
+    written = write_kept(sets, force=force)
+    clip = replace(clip, notices=(*clip.notices, *written.notices))
+    found = report(clip, [str(path) for path in written.files], key_facts)
     text = as_json(found) if json else as_text(found)
     if to_stdout:
         say_bytes(bvh.encode(clip, space))

@@ -1,24 +1,15 @@
 """The commands that draw: `gaitgen sheet` and `gaitgen plot`."""
 
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
 
+from gaitgen.commands.delivery import Force, write_one, write_set
 from gaitgen.commands.source import Source, drawing
-from gaitgen.commands.terminal import say
 from gaitgen.errors import OutputError
 from gaitgen.option import Option
 
 PAPERS = ("a4", "letter")
 PLOTS = ("footfalls", "trunk", "forces", "joints", "spectrum")
-
-
-def _write(files: Mapping[Path, bytes]) -> None:
-    from gaitgen.formats.write import write_files
-
-    write_files(files)
-    for path in files:
-        say(f"wrote {path}")
 
 
 @drawing
@@ -32,6 +23,7 @@ def sheet(
     png: Annotated[
         bool, Option("Also write each page as a picture beside it: NAME_1.png, NAME_2.png")
     ] = False,
+    force: Force = False,
 ) -> None:
     """Draw the plan of one cycle, or of a clip, to print: key poses, footfalls, rise and fall of the body.
 
@@ -51,8 +43,8 @@ def sheet(
     single = suffix == ".pdf" and not out.is_dir()
     path = out if single else out / f"{source.stem(clip)}_sheet.pdf"
     pdf, pages = write_sheet(clip, gait=source.title, paper=paper, pictures=png)
-    files = {path: pdf, **{path.with_name(f"{path.stem}_{k + 1}.png"): page for k, page in enumerate(pages)}}
-    _write(files)
+    pictures = {f"_{number}.png": page for number, page in enumerate(pages, 1)}
+    write_set(path, {path.suffix: pdf, **pictures}, force=force)
 
 
 @drawing
@@ -73,6 +65,7 @@ def plot(
             "a .png named after the request, in the current folder, if not given",
         ),
     ] = None,
+    force: Force = False,
 ) -> None:
     """Plot one stride of a cycle, or of a clip: footfalls, trunk, forces, joints or spectrum.
 
@@ -85,4 +78,4 @@ def plot(
         check_suffix(out.suffix, str(out))
     clip = source.clip()
     path = out or Path(f"{source.stem(clip)}_{what}.png")
-    _write({path: write_plot(clip, what, path.suffix, source.title)})
+    write_one(path, write_plot(clip, what, path.suffix, source.title), force=force)

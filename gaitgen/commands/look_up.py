@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
+from gaitgen.commands.delivery import Force
 from gaitgen.commands.options import command
-from gaitgen.commands.terminal import say
+from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import OutputError
 from gaitgen.option import Option
 
@@ -93,6 +94,7 @@ def check(
     pdf: Annotated[
         Path | None, Option("Also draw footfalls, frames and findings into this file (PDF)")
     ] = None,
+    force: Force = False,
     json: Annotated[bool, Option("Print what was seen and found for programs")] = False,
 ) -> None:
     """Say what a clip's feet and body do, and what is wrong with it, at which frame.
@@ -104,10 +106,11 @@ def check(
 
     checked = check_file(clip, animal=animal, map_path=map_, limits_path=limits, against=against)
     if pdf is not None:
-        from gaitgen.formats.write import write_files
+        from gaitgen.formats.kept import FileSet, write_kept
 
         if pdf.suffix.lower() != ".pdf":
             raise OutputError(f"cannot write {pdf}: the page is a PDF, so give a name that ends in .pdf")
-        write_files({pdf: checked.pdf()})
+        for notice in write_kept([FileSet.of_one(pdf, checked.pdf())], force=force).notices:
+            (say_aside if json else say)(f"note: {notice.text}")
     say(checked.json() if json else checked.text(), end="")
     raise typer.Exit(checked.exit_code)

@@ -48,7 +48,12 @@ def variants(
             "Make them on a dask cluster, such as tcp://127.0.0.1:8786, instead of on this machine",
         ),
     ] = None,
-    force: Annotated[bool, Option("Make everything again, also what is there unchanged")] = False,
+    force: Annotated[
+        bool,
+        Option(
+            "Make everything again, also what is there unchanged, and replace files that were changed by hand"
+        ),
+    ] = False,
 ) -> None:
     """Make many cycles at once, in parallel, and one table of them, variants.csv.
 

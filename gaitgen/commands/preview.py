@@ -4,6 +4,7 @@ import signal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
+from gaitgen.commands.delivery import Force, write_one
 from gaitgen.commands.signals import Ended
 from gaitgen.commands.source import Source, clip_of, drawing
 from gaitgen.commands.terminal import say
@@ -25,6 +26,7 @@ def preview(
     port: Annotated[int, Option("Port to serve on, on this machine only", "0 takes a free one")] = 0,
     out: Annotated[Path, Option("Folder that the served page writes files into")] = Path(),
     open_: Annotated[bool, Option("Open the served page in the web browser", name="open")] = False,
+    force: Force = False,
 ) -> None:
     """Show a walk, or a clip, that plays: as one page in a file, or served here with sliders.
 
@@ -34,11 +36,11 @@ def preview(
     """
     _check_ways(html, port, open_=open_)
     if source.request is None:
-        _show_clip(source, html, port, open_=open_)
+        _show_clip(source, html, port, open_=open_, force=force)
     elif html is None:
-        _serve_request(source.request, out, port, open_=open_)
+        _serve_request(source.request, out, port, open_=open_, force=force)
     else:
-        _write(source.request, html)
+        _write(source.request, html, force=force)
 
 
 def _check_ways(html: Path | None, port: int, *, open_: bool) -> None:
@@ -51,9 +53,8 @@ def _check_ways(html: Path | None, port: int, *, open_: bool) -> None:
         raise OutputError(f"cannot write {html}: the page is HTML, so give a name that ends in .html")
 
 
-def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool) -> None:
+def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool, force: bool) -> None:
     """Show the first stride of a clip in a file."""
-    from gaitgen.formats.write import write_files
     from gaitgen.page.clip_data import clip_data
     from gaitgen.page.clip_desk import ClipDesk
     from gaitgen.page.page import page
@@ -63,27 +64,24 @@ def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool) -> 
     if html is None:
         _serve(ClipDesk(shown), port, "", open_=open_)
     else:
-        write_files({html: shown})
-        say(f"wrote {html}")
+        write_one(html, shown, force=force)
 
 
-def _write(request: Request, html: Path) -> None:
-    from gaitgen.formats.write import write_files
+def _write(request: Request, html: Path, *, force: bool) -> None:
     from gaitgen.page.clip_data import clip_data
     from gaitgen.page.page import page
 
     clip = clip_of(request)
-    write_files({html: page(clip_data(clip, request.gait))})
     for notice in clip.notices:
         say(f"note: {notice.text}")
-    say(f"wrote {html}")
+    write_one(html, page(clip_data(clip, request.gait)), force=force)
 
 
-def _serve_request(request: Request, out: Path, port: int, *, open_: bool) -> None:
+def _serve_request(request: Request, out: Path, port: int, *, open_: bool, force: bool) -> None:
     from gaitgen.page.server import Desk
 
     clip_of(request)  # what is not usable is said here, not in the browser
-    _serve(Desk(request, out), port, f"; files go into {out.resolve()}", open_=open_)
+    _serve(Desk(request, out, force=force), port, f"; files go into {out.resolve()}", open_=open_)
 
 
 def _serve(desk: "Desk | ClipDesk", port: int, more: str, *, open_: bool) -> None:

@@ -72,15 +72,17 @@ def parse_contacts(text: str, frames: int) -> CycleTiming:
     ----------
     text
         One stance a foot, such as "RH 1-23, RF 9-31, LH 17-39, LF 25-47": the frame of contact and the
-        frame of lift-off. Frame 1 is the first of the clip; a foot may lift after the stride has ended,
-        and frames past the end count on into the next stride.
+        frame of lift-off. Frame 1 is the first of the clip; a foot may lift after the stride has ended:
+        frames past the end count on into the next stride, or begin again with 1, so that 17-39 and 17-7 are
+        one stance in a stride of 32.
     frames
         Length of the stride. [frames]
 
     Raises
     ------
     GaitError
-        If a foot is missing or given twice, or a stance is empty or as long as the stride.
+        If a foot is missing or given twice, a stance is empty or as long as the stride, or both feet of a
+        pair are in the air at once.
     """
     stances: dict[str, tuple[float, float]] = {}
     for part in text.split(","):
@@ -92,6 +94,8 @@ def parse_contacts(text: str, frames: int) -> CycleTiming:
             raise GaitError(f"there is no foot {limb!r} in the contacts; use {', '.join(LIMBS)}")
         if limb in stances:
             raise GaitError(f"{limb} is given twice in the contacts; give each foot one stance")
+        if 1.0 <= liftoff < contact <= frames + 1.0:  # the stance wraps round the loop
+            liftoff += frames
         if not 0.0 < liftoff - contact < frames:
             raise GaitError(
                 f"{limb} is down from {contact:g} to {liftoff:g}, {liftoff - contact:g} frames of a stride "
@@ -106,6 +110,12 @@ def parse_contacts(text: str, frames: int) -> CycleTiming:
     timing = CycleTiming(contacts, down, frames)  # type: ignore[arg-type]
     _check_support(timing)
     return timing
+
+
+def contacts_text(timing: CycleTiming) -> str:
+    """Write contacts and lift-offs as `parse_contacts` reads them."""
+    stances = zip(LIMBS, timing.contact, timing.down, strict=True)
+    return ", ".join(f"{limb} {contact + 1:g}-{contact + down + 1:g}" for limb, contact, down in stances)
 
 
 def stretched(timing: CycleTiming, frames: int, *, whole_frames: bool) -> CycleTiming:

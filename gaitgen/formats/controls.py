@@ -73,6 +73,8 @@ def control_keys(
     space: FileSpace,
     tolerance: Tolerance | None = None,
     scale: float = 1.0,
+    *,
+    is_sparse: bool = False,
 ) -> Keys:
     """Choose the keys of the control curves; a planted foot's keys lie exactly on the belt's line.
 
@@ -88,6 +90,8 @@ def control_keys(
         How far the splines may be from the motion; half a degree and 3 mm if not given.
     scale
         Size of the rig against the animal; the tolerance of lengths goes with it.
+    is_sparse
+        As few keys as the tolerance allows, not one on every named pose.
 
     Raises
     ------
@@ -97,7 +101,15 @@ def control_keys(
     names, table = control_table(controls, space)
     is_straight, slope = _straight(controls, space, len(names))
     limits = tolerances(names, space, tolerance or Tolerance(), scale)
-    return choose_keys(clip, names, table, limits, is_straight=is_straight, straight_slope=slope)
+    return choose_keys(
+        clip,
+        names,
+        table,
+        limits,
+        is_straight=is_straight,
+        straight_slope=slope,
+        is_sparse=is_sparse,
+    )
 
 
 def encode(controls: Controls, space: FileSpace, frame_rate_hz: float) -> bytes:

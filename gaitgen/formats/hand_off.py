@@ -50,8 +50,9 @@ def encode(clip: Motion, space: FileSpace, wanted: HandOff) -> tuple[dict[str, b
         ".bvh": bvh.above_rows(clip, space) + rows,
         ".channels.csv": channels.with_frames(table.names, rows, clip.frame_rate_hz),
     }
-    keys = key_files.channel_keys(clip, space, wanted.tolerance, table) if wanted.keys else None
-    if keys is not None:
+    keys = None
+    if wanted.keys:
+        keys = key_files.channel_keys(clip, space, wanted.tolerance, table, is_sparse=wanted.sparse)
         files[".keys.csv"] = key_files.encode(keys)
     if wanted.key_poses:
         files[".keys.bvh"] = key_files.encode_key_poses(clip, space)
@@ -63,11 +64,12 @@ def encode(clip: Motion, space: FileSpace, wanted: HandOff) -> tuple[dict[str, b
 def key_facts(clip: Motion, keys: Keys, space: FileSpace) -> KeyFacts:
     """Sum up the keys of the channels for the report.
 
-    Planted toes drift where splines turn the joints: small errors of many joints add up at the foot. The
-    control curves do not drift.
+    ``planted_drift_m`` is how far a planted toe gets from its print if the splines turn the joints, at frames
+    and between them: small errors of many joints add up at the foot. The control curves do not drift.
     """
     is_length = np.array([name.endswith("position") for name in keys.names])
     busiest = int(keys.count.argmax())
+    between_m = 0.0 if keys.drift is None else keys.drift * space.metres_per_unit
     return KeyFacts(
         keys=int(keys.count.sum()),
         channels=len(keys.names),
@@ -76,7 +78,7 @@ def key_facts(clip: Motion, keys: Keys, space: FileSpace) -> KeyFacts:
         busiest_channel=keys.names[busiest],
         worst_deviation_deg=float(keys.deviation[~is_length].max()),
         worst_deviation_m=float(keys.deviation[is_length].max()) * space.metres_per_unit,
-        planted_drift_m=slip_m(key_files.played_clip(clip, keys, space)),
+        planted_drift_m=max(between_m, slip_m(key_files.played_clip(clip, keys, space))),
     )
 
 
@@ -88,6 +90,8 @@ def _control_files(clip: Motion, space: FileSpace, wanted: HandOff) -> dict[str,
     curves = controls(clip, scale)
     files = {".controls.csv": control_files.encode(curves, space, clip.frame_rate_hz)}
     if wanted.keys:
-        keys = control_files.control_keys(clip, curves, space, wanted.tolerance, scale)
+        keys = control_files.control_keys(
+            clip, curves, space, wanted.tolerance, scale, is_sparse=wanted.sparse
+        )
         files[".controls.keys.csv"] = key_files.encode(keys)
     return files

@@ -6,17 +6,19 @@ closely it is kept while that toe is down.
 
 from __future__ import annotations
 
-from typing import Protocol
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.steps import stance_state
 from gaitgen.formats.bvh import ChannelTable
+from gaitgen.formats.landing import find_landing
 from gaitgen.motion.hermite import own_slopes, spline_rows
-from gaitgen.motion.keys import Keys, choose_keys, stride_rows
+from gaitgen.motion.keys import Keys, Landing, choose_keys, refuse_not_finite, stride_rows
 from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.toes import ToeFinder
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -24,7 +26,7 @@ Bools = npt.NDArray[np.bool_]
 # Share of the drift allowed that one channel may make. Errors of several add up, but not all at once:
 # measured on walks of 16 to 96 frames, this is nearly always enough at first.
 FIRST_SHARE = 1.0 / 3.0
-MOST_TRIES = 5
+MOST_TRIES = 8
 # Tolerances per frame that a slope may differ from the curve's own: toes are looked at between frames too.
 SLOPE_FREEDOM = 3.0
 SMALLEST_LEVER = 1e-9
@@ -36,26 +38,16 @@ STEPS = 4
 BETWEEN = 1.25
 
 
-class ToeFinder(Protocol):
-    """Knows where rows of channels put the toes of four feet, in LIMBS order."""
-
-    def toes(self, table: Array) -> Array:
-        """Follow the toes through rows of channels, (rows, 4, 3)."""
-
-    def toes_and_levers(self, table: Array, is_near: Bools) -> tuple[Array, Array]:
-        """Follow the toes, and find how far one unit of each channel can move those (rows, 4) that count.
-
-        Returns
-        -------
-        toes
-            (rows, 4, 3)
-        levers
-            (rows, channels) in the unit of the toes per unit of the channel.
-        """
-
-
-def held_keys(clip: Motion, table: ChannelTable, allowed: Array, feet: ToeFinder, most: float) -> Keys:
-    """Choose the keys of all channels of a clip so that planted toes hold.
+def held_keys(
+    clip: Motion,
+    table: ChannelTable,
+    allowed: Array,
+    feet: ToeFinder,
+    most: float,
+    *,
+    is_sparse: bool = False,
+) -> Keys:
+    """Choose the keys of all channels of a clip so that planted toes hold, at frames and between them.
 
     Parameters
     ----------
@@ -70,11 +62,13 @@ def held_keys(clip: Motion, table: ChannelTable, allowed: Array, feet: ToeFinder
     most
         How far planted toes may drift. In a cycle of few frames that cannot be had between frames, even
         with a key on every one. [unit of the toes]
+    is_sparse
+        As few keys as the tolerance allows, not one on every named pose.
 
     Returns
     -------
     Keys
-        Those of the last of a few tries, each a little closer than the one before.
+        Those of the last of a few tries, each a little closer than the one before, and the drift reached.
 
     Raises
     ------
@@ -82,29 +76,52 @@ def held_keys(clip: Motion, table: ChannelTable, allowed: Array, feet: ToeFinder
         If a number is not finite.
     """
     most = HOLD * most
+    refuse_not_finite(table.names, table.values)
     planted = stance_state(clip.steps, time_s(clip)).planted
     toes, levers = feet.toes_and_levers(table.values, _with_neighbours(planted))
     ground, counts = _between_frames(toes, planted)
+    landing = find_landing(clip, table.values, feet)
+
+    def away(played: Array) -> float:
+        return float(np.where(counts, np.linalg.norm(feet.toes(played) - ground, axis=2), 0.0).max())
+
+    goal = None
     share = FIRST_SHARE * most
     for _ in range(MOST_TRIES):
         closely = np.minimum(allowed, share / np.maximum(levers, SMALLEST_LEVER))
-        keys = choose_keys(clip, table.names, table.values, closely, slope_freedom=SLOPE_FREEDOM)
-        away = np.where(counts, np.linalg.norm(feet.toes(keys.played(STEPS)) - ground, axis=2), 0.0)
-        drift = float(away.max()) / most
-        if drift > 1.0:
-            every_frame = feet.toes(_with_a_key_on_every_frame(clip, table.values))
-            least = np.where(counts, np.linalg.norm(every_frame - ground, axis=2), 0.0)
-            between = float(away.max()) / max(most, BETWEEN * float(least.max()))
-            drift = max(float(away[::STEPS].max()) / most, between)
-        if drift <= 1.0:
+        keys = choose_keys(
+            clip,
+            table.names,
+            table.values,
+            closely,
+            slope_freedom=SLOPE_FREEDOM,
+            landing=landing,
+            is_sparse=is_sparse,
+        )
+        drift = away(keys.played(STEPS))
+        if drift <= most:
             break
-        share *= max(0.3, 0.8 / drift)
-    return keys
+        if goal is None:
+            goal = max(most, BETWEEN * away(_with_a_key_on_every_frame(clip, table.values, landing)))
+        if drift <= goal:
+            break
+        share *= max(0.3, 0.8 * goal / drift)
+    return replace(keys, drift=drift)
 
 
-def _with_a_key_on_every_frame(clip: Motion, values: Array) -> Array:
-    slopes = own_slopes(values, is_closed=stride_rows(clip) is not None)
-    return spline_rows(values, slopes, np.ones(values.shape, dtype=np.bool_), STEPS)
+def _with_a_key_on_every_frame(clip: Motion, values: Array, landing: Landing | None) -> Array:
+    stride = stride_rows(clip)
+    if stride is None or landing is None:
+        after = before = own_slopes(values, is_closed=stride is not None)
+    else:
+        after, before = landing.own.copy(), landing.own.copy()
+        channel = np.arange(landing.row.size)
+        lands = ~np.isnan(landing.after)
+        after[landing.row[lands], channel[lands]] = landing.after[lands]
+        after[-1] = after[0]
+        turns = (clip.frames - 1) // stride
+        after, before = (np.concatenate([np.tile(s[:-1], (turns, 1)), s[-1:]]) for s in (after, before))
+    return spline_rows(values, after, np.ones(values.shape, dtype=np.bool_), STEPS, before)
 
 
 def _with_neighbours(planted: Bools) -> Bools:

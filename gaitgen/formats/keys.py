@@ -21,7 +21,7 @@ from gaitgen.numerics.rotations import continuous_sign, matrix_from_euler, quate
 
 Array = npt.NDArray[np.float64]
 
-COLUMNS = ("channel", "frame", "value", "slope_in", "slope_out", "pose")
+COLUMNS = ("channel", "frame", "value", "tangent_in", "tangent_out", "pose")
 
 
 def tolerances(names: tuple[str, ...], space: FileSpace, tolerance: Tolerance, scale: float = 1.0) -> Array:
@@ -45,6 +45,8 @@ def channel_keys(
     space: FileSpace,
     tolerance: Tolerance | None = None,
     table: bvh.ChannelTable | None = None,
+    *,
+    is_sparse: bool = False,
 ) -> Keys:
     """Choose the keys of every channel of the BVH file.
 
@@ -61,6 +63,8 @@ def channel_keys(
         How far the splines may be from the motion; half a degree and 3 mm if not given.
     table
         The channels of the clip, if they are at hand.
+    is_sparse
+        As few keys as the tolerance allows, not one on every named pose.
 
     Raises
     ------
@@ -70,9 +74,8 @@ def channel_keys(
     table = table or bvh.channel_table(clip, space)
     tolerance = tolerance or Tolerance()
     most = tolerance.length_mm / 1000.0 / space.metres_per_unit
-    return held_keys(
-        clip, table, tolerances(table.names, space, tolerance), feet_of(clip.animal, space), most
-    )
+    allowed = tolerances(table.names, space, tolerance)
+    return held_keys(clip, table, allowed, feet_of(clip.animal, space), most, is_sparse=is_sparse)
 
 
 def played_clip(clip: Motion, keys: Keys, space: FileSpace) -> Motion:
@@ -86,10 +89,15 @@ def played_clip(clip: Motion, keys: Keys, space: FileSpace) -> Motion:
     return replace(clip, root_path_m=space.positions_from_file(table[:, :3]), rotations=rotations)
 
 
-def encode(keys: Keys) -> bytes:
-    """Write one row a key: ``channel,frame,value,slope_in,slope_out,pose``.
+def quoted(name: str) -> str:
+    """Quote a name that holds a comma or a quotation mark, as joints of somebody's rig may."""
+    return name if "," not in name and '"' not in name else '"' + name.replace('"', '""') + '"'
 
-    Frames count from 1; slopes are in units per frame. ``pose`` is the name of the pose that the key
+
+def encode(keys: Keys) -> bytes:
+    """Write one row a key: ``channel,frame,value,tangent_in,tangent_out,pose``.
+
+    Frames count from 1; tangents are in units per frame. ``pose`` is the name of the pose that the key
     belongs to, empty for a key that only the curve needs.
 
     Returns
@@ -102,7 +110,7 @@ def encode(keys: Keys) -> bytes:
     FileFormatError
         If a number is not finite or too large to be a length or an angle.
     """
-    numbers = np.stack([keys.value, keys.slope_in, keys.slope_out], axis=1)  # (keys, 3)
+    numbers = np.stack([keys.value, keys.tangent_in, keys.tangent_out], axis=1)  # (keys, 3)
     rows = table_text(numbers, COLUMNS[2:5], b",").decode("ascii").splitlines()
     poses = {frame: '"' + name.replace('"', '""') + '"' for frame, name in keys.poses.items()}
     places = zip(keys.channel.tolist(), keys.frame.tolist(), rows, strict=True)

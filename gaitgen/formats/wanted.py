@@ -21,7 +21,14 @@ class HandOff:
 
     keys: bool = field(
         default=True,
-        metadata=option("Write NAME.keys.csv, the motion as few keys with slopes, or not"),
+        metadata=option("Write NAME.keys.csv, the motion as few keys with tangents, or not"),
+    )
+    sparse: bool = field(
+        default=False,
+        metadata=option(
+            "Write as few keys as the tolerance allows, not one on every named pose of every channel",
+            "none on channels that rest",
+        ),
     )
     controls: bool = field(
         default=False,

@@ -120,8 +120,9 @@ class Request:
     contacts: str | None = field(
         default=None,
         metadata=option(
-            "Contact and lift-off frames read off film, such as 'RH 1-23, RF 9-31, LH 17-39, LF 25-47'",
-            "they stand for duty factor, lag, start and whole frames",
+            "Contact and lift-off frames read off film, such as 'RH 1-23, RF 9-31, LH 17-7, LF 25-15'",
+            "a stance may run on into the next stride, 17-7 or 17-39 in one of 32; they stand for duty "
+            "factor, lag, start and whole frames",
         ),
     )
     settle_strides: float | None = field(

@@ -75,9 +75,13 @@ class Pieces:
         """Return the part of the splines that the values at the keys make, (rows, channels)."""
         return self.h0 * at_rows(table, self.before) + self.h1 * at_rows(table, self.after)
 
-    def of_slopes(self, slopes: Array) -> Array:
-        """Return the part of the splines that the slopes at the keys make, (rows, channels)."""
-        return self.u * at_rows(slopes, self.before) + self.v * at_rows(slopes, self.after)
+    def of_slopes(self, after: Array, before: Array | None = None) -> Array:
+        """Return the part of the splines that the slopes after and before the keys make, (rows, channels).
+
+        The slopes before the keys are those after them if not given.
+        """
+        before = after if before is None else before
+        return self.u * at_rows(after, self.before) + self.v * at_rows(before, self.after)
 
 
 def pieces(is_key: Bools, steps: int = 1) -> Pieces:
@@ -104,13 +108,16 @@ def at_rows(table: Array, row: Ints) -> Array:
     return np.asarray(table[row, np.arange(table.shape[1])])
 
 
-def spline_rows(table: Array, slopes: Array, is_key: Bools, steps: int = 1) -> Array:
+def spline_rows(
+    table: Array, after: Array, is_key: Bools, steps: int = 1, before: Array | None = None
+) -> Array:
     """Evaluate the splines through some rows of a table, (rows, channels).
 
-    With more than one step from row to row, between rows too, ((rows - 1) * steps + 1, channels).
+    With more than one step from row to row, between rows too, ((rows - 1) * steps + 1, channels). The slopes
+    before the keys are those after them if not given.
     """
     between = pieces(is_key, steps)
-    return between.without_slopes(table) + between.of_slopes(slopes)
+    return between.without_slopes(table) + between.of_slopes(after, before)
 
 
 def least_squares(table: Array, between: Pieces, is_key: Bools, own: Array, held: Array) -> Array:

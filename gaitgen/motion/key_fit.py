@@ -13,15 +13,17 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.motion.hermite import Pieces, least_squares, own_slopes, pieces
-from gaitgen.motion.key_rows import SLOPE_FREEDOM, fewest_keys, settled_slopes
+from gaitgen.motion.key_rows import MOST_PLACES_APART, SLOPE_FREEDOM, fewest_keys, settled_slopes
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-# Room left under the tolerance for the last digit of a printed number.
-MARGIN = 1e-5
+# Room left under the tolerance for the last digits of printed numbers: value, two tangents, the motion.
+MARGIN = 5e-5
 # A spline at its tolerance may be over it in the last digits of the arithmetic.
-ROUNDING = MARGIN / 2.0
+ROUNDING = MARGIN / 10.0
+# Of a table in which the fewest keys are looked for on every row.
+MOST_ROWS_TRIED = 49
 
 
 class Curves(NamedTuple):
@@ -57,6 +59,8 @@ def fit_keys(
     *,
     is_closed: bool,
     slope_freedom: float = SLOPE_FREEDOM,
+    own: Array | None = None,
+    prices: Array | None = None,
 ) -> tuple[Bools, Array]:
     """Choose rows and slopes so that the splines stay within the tolerance of every sample.
 
@@ -71,10 +75,16 @@ def fit_keys(
     held_slopes
         (rows, channels) slope that a key there must have; nan where it is free. [unit per frame]
     is_closed
-        Whether the last row is the first one a period later.
+        Whether the last row is the first one a period later. First and last slope are one then, unless both
+        are held.
     slope_freedom
         How many tolerances per frame a slope may differ from the curve's own. With less, the splines are
         nearer the curves between samples, and need more keys.
+    own
+        (rows, channels) the curves' own slopes, if they are known better than from the samples.
+    prices
+        (rows, channels) what a key there costs, in whole numbers around PRICE. Then as few keys as possible
+        are looked for, however far apart; if not given, only as far as it takes little time.
 
     Returns
     -------
@@ -84,10 +94,11 @@ def fit_keys(
         (rows, channels) slope of each key; of no meaning elsewhere. [unit per frame]
     """
     allowed = np.broadcast_to(tolerance * (1.0 - MARGIN), table.shape)
-    own = own_slopes(table, is_closed=is_closed)
+    own = own_slopes(table, is_closed=is_closed) if own is None else own
     held = held_slopes.copy()
     if is_closed:
-        held[0] = held[-1] = np.where(np.isnan(held[0]), held[-1], held[0])
+        held[0] = np.where(np.isnan(held[0]), held[-1], held[0])
+        held[-1] = np.where(np.isnan(held[-1]), held[0], held[-1])
     held[[0, -1]] = np.where(np.isnan(held[[0, -1]]), own[[0, -1]], held[[0, -1]])
     freedom = np.where(np.isnan(held), slope_freedom * allowed, 0.0)
     own = np.where(np.isnan(held), own, held)
@@ -97,9 +108,13 @@ def fit_keys(
     slopes, misses = _plain_fit(curves, is_key)
     open_ = np.flatnonzero(misses.any(axis=0))
     is_named, may_hold = is_key.copy(), np.zeros(len(table), dtype=np.bool_)
+    may_hold |= prices is not None and len(table) <= MOST_ROWS_TRIED
     while open_.size:  # once, but for long stretches in which not every row is tried
         is_key[:, open_], slopes[:, open_], misses = _closer_fit(
-            curves.only(open_), is_named[:, open_], may_hold
+            curves.only(open_),
+            is_named[:, open_],
+            may_hold,
+            None if prices is None else prices[:, open_],
         )
         missed = _missed_pieces(misses, is_key[:, open_])
         if np.all(may_hold[missed.any(axis=1)]):
@@ -117,10 +132,19 @@ def _plain_fit(curves: Curves, is_key: Bools) -> tuple[Array, Bools]:
     return slopes, _misses(curves, between, slopes)
 
 
-def _closer_fit(curves: Curves, is_named: Bools, may_hold: Bools) -> tuple[Bools, Array, Bools]:
+def _closer_fit(
+    curves: Curves, is_named: Bools, may_hold: Bools, prices: Array | None
+) -> tuple[Bools, Array, Bools]:
     """Find the fewest keys and slopes for them; return also where the splines miss."""
     is_key, low, high = fewest_keys(
-        curves.table, curves.allowed, is_named, may_hold, curves.least, curves.most
+        curves.table,
+        curves.allowed,
+        is_named,
+        may_hold,
+        curves.least,
+        curves.most,
+        prices,
+        MOST_PLACES_APART if prices is None else MOST_ROWS_TRIED,
     )
     between = pieces(is_key)
     plain = least_squares(curves.table, between, is_key, curves.own, curves.held)

@@ -27,13 +27,21 @@ MOST_PLACES_APART = 12
 SLOPE_FREEDOM = 6.0
 # Keys that a piece counts for which no slopes can do, between two places with rows between.
 COST_OF_A_MISS = 100.0
+PRICE = 100.0  # of a key that is as welcome as any
 SMALLEST_WIDTH = 1e-12  # of an interval of slopes
 SLOPE_SAMPLES = 9  # of each interval of slopes
 _SHARES = np.linspace(0.0, 1.0, SLOPE_SAMPLES)[:, None, None]
 
 
 def fewest_keys(
-    table: Array, tolerance: Array, is_named: Bools, may_hold: Bools, least: Array, most: Array
+    table: Array,
+    tolerance: Array,
+    is_named: Bools,
+    may_hold: Bools,
+    least: Array,
+    most: Array,
+    prices: Array | None = None,
+    most_apart: int = MOST_PLACES_APART,
 ) -> tuple[Bools, Array, Array]:
     """Find rows for the fewest keys that a spline needs.
 
@@ -47,6 +55,11 @@ def fewest_keys(
         (rows,) rows that may hold a key, beside those that are tried in any case.
     least, most
         (rows, channels) bounds of the slope of a key there. [unit per frame]
+    prices
+        (rows, channels) of a key there, whole numbers; PRICE if not given. Of as many keys, those that cost
+        less are taken.
+    most_apart
+        Places that two keys may be apart.
 
     Returns
     -------
@@ -64,8 +77,9 @@ def fewest_keys(
     cost = np.full((place.size, table.shape[1]), np.inf)
     cost[0] = 0.0
     origin = np.zeros(cost.shape, dtype=np.int64)
+    price = np.full(cost.shape, PRICE) if prices is None else prices[place]
     for j in range(1, place.size):  # over rows that may hold a key
-        start, row = max(int(last_named[j - 1].min()), j - MOST_PLACES_APART), place[j]
+        start, row = max(int(last_named[j - 1].min()), j - most_apart), place[j]
         starts = place[start:j]
         lower, upper = _reach(table, tolerance, starts, row, low[starts], high[starts])
         lower, upper = np.maximum(lower, least[row]), np.minimum(upper, most[row])
@@ -74,12 +88,12 @@ def fewest_keys(
         top = np.where(fits, upper, -np.inf).max(axis=0)
         # Of as many keys, the ones that leave the next slope the most freedom.
         width = np.clip((top - bottom) / wide[row], 0.0, 0.9)
-        total = np.ceil(cost[start:j]) + 1.0 - width
+        total = np.ceil(cost[start:j]) + price[j] - width
         reachable = fits.any(axis=0) & (order[start:j] >= last_named[j - 1])
         total[~reachable] = np.inf
         best = total.argmin(axis=0)  # (channels,)
         reached = reachable.any(axis=0)
-        cost[j] = np.where(reached, total[best, channel], np.ceil(cost[j - 1]) + COST_OF_A_MISS)
+        cost[j] = np.where(reached, total[best, channel], np.ceil(cost[j - 1]) + PRICE * COST_OF_A_MISS)
         origin[j] = np.where(reached, best + start, j - 1)
         low[row] = np.where(reached, bottom[best, channel], least[row])
         high[row] = np.where(reached, top[best, channel], most[row])

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.errors import FileFormatError, Notice
+from gaitgen.motion.extremes import extremes
 from gaitgen.motion.hermite import spline_rows
 from gaitgen.motion.key_fit import fit_keys
-from gaitgen.motion.key_rows import SLOPE_FREEDOM
+from gaitgen.motion.key_rows import PRICE, SLOPE_FREEDOM
 from gaitgen.motion.motion import Motion
 
 Array = npt.NDArray[np.float64]
@@ -21,6 +23,10 @@ Ints = npt.NDArray[np.int64]
 
 # How far a straight piece may be from straight, in the unit of its channel.
 STRAIGHT = 1e-9
+# What a sparse key costs on named poses, and elsewhere; one less where the curve turns. Of as many keys those
+# that cost less are taken.
+WELCOME, UNWELCOME = PRICE, PRICE + 1.0
+STILL = 1e-6  # a channel that moves less needs no keys; in its unit
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +43,7 @@ class Keys:
         (keys,) index into ``names``.
     frame
         (keys,) frame, counted from 1.
-    value, slope_in, slope_out
+    value, tangent_in, tangent_out
         (keys,) in the unit of the channel and in units per frame, before and after the key.
     poses
         Name of each named pose by its frame.
@@ -45,6 +51,9 @@ class Keys:
         (channels,) the largest asked for, and the largest reached, at any frame, in the unit of the channel.
     notices
         Poses that had to be moved.
+    drift
+        How far the splines take a planted toe off its way, at frames and between, where that was looked at;
+        in the unit of the file.
     """
 
     names: tuple[str, ...]
@@ -52,16 +61,17 @@ class Keys:
     channel: Ints
     frame: Ints
     value: Array
-    slope_in: Array
-    slope_out: Array
+    tangent_in: Array
+    tangent_out: Array
     poses: Mapping[int, str]
     tolerance: Array
     deviation: Array
     notices: tuple[Notice, ...]
+    drift: float | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
-        for array in (self.channel, self.frame, self.value, self.slope_in, self.slope_out):
+        for array in (self.channel, self.frame, self.value, self.tangent_in, self.tangent_out):
             array.setflags(write=False)
         self.tolerance.setflags(write=False)
         self.deviation.setflags(write=False)
@@ -80,11 +90,34 @@ class Keys:
         too, ((frames - 1) * steps + 1, channels).
         """
         is_key = np.zeros((self.frames, len(self.names)), dtype=np.bool_)
-        table, slopes = np.zeros(is_key.shape), np.zeros(is_key.shape)
+        table, after, before = (np.zeros(is_key.shape) for _ in range(3))
         row = self.frame - 1
         is_key[row, self.channel] = True
-        table[row, self.channel], slopes[row, self.channel] = self.value, self.slope_out
-        return spline_rows(table, slopes, is_key, steps)
+        table[row, self.channel] = self.value
+        after[row, self.channel], before[row, self.channel] = self.tangent_out, self.tangent_in
+        still = self.count < 2  # no key is rest, one key holds its value
+        table[:, still] = table[:, still].sum(axis=0)
+        is_key[[0, -1]] |= still
+        return spline_rows(table, after, is_key, steps, before)
+
+
+@dataclass(frozen=True, eq=False)
+class Landing:
+    """Tangents of a cycle where its feet land: a key there has one before and another after it.
+
+    Attributes
+    ----------
+    row
+        (channels,) row of the stride in which the foot of a channel lands; 0 where none does.
+    after
+        (channels,) tangent after it; nan where no foot lands. [unit per frame]
+    own
+        (rows, channels) the curves' own tangents elsewhere, and before the contact. [unit per frame]
+    """
+
+    row: Ints
+    after: Array
+    own: Array
 
 
 def stride_rows(clip: Motion) -> int | None:
@@ -137,6 +170,8 @@ def choose_keys(
     is_straight: Bools | None = None,
     straight_slope: Array | None = None,
     slope_freedom: float = SLOPE_FREEDOM,
+    landing: Landing | None = None,
+    is_sparse: bool = False,
 ) -> Keys:
     """Choose the keys of some curves of a clip: the named poses, both ends, and as few more as it takes.
 
@@ -159,49 +194,151 @@ def choose_keys(
         (channels,) slope of those pieces. [unit per frame]
     slope_freedom
         How many tolerances per frame a slope may differ from the curve's own.
+    landing
+        Tangents of a cycle where its feet land.
+    is_sparse
+        As few keys as the tolerance allows: none on a channel that rests, one on a channel that is still, and
+        on the others at both ends, at landings, and where it takes them, on turns of the curve and contacts
+        first; not on every named pose.
 
     Raises
     ------
     FileFormatError
         If a number is not finite.
     """
-    _refuse_not_finite(names, table)
+    refuse_not_finite(names, table)
     poses, notices = named_frames(clip)
     stride = stride_rows(clip)
     rows = clip.frames if stride is None else stride + 1
     part = table[:rows]
+    named_rows = [frame - 1 for frame in poses if frame <= rows]
     is_named = np.zeros(part.shape, dtype=np.bool_)
-    is_named[[frame - 1 for frame in poses if frame <= rows]] = True
+    is_named[[0, -1] if is_sparse else named_rows] = True
     held = np.full(part.shape, np.nan)
     if is_straight is not None and straight_slope is not None:
         is_named, held = _straight_pieces(part, is_named, is_straight[:rows], straight_slope)
     allowed = np.broadcast_to(tolerance, table.shape)
-    is_key, slopes = fit_keys(
-        part, allowed[:rows], is_named, held, is_closed=stride is not None, slope_freedom=slope_freedom
-    )
+    prices = _prices(part, named_rows, is_closed=stride is not None) if is_sparse else None
+    asked = _Asked(part, allowed[:rows], is_named, held, slope_freedom, prices)
+    if landing is None or stride is None:
+        is_key, after = asked.fitted(is_closed=stride is not None)
+        before = after
+    else:
+        is_key, after, before = _landed(asked, landing)
+    if is_sparse:
+        is_key = _without_still_ones(part, is_key)
     if stride is not None:
         turns = (clip.frames - 1) // stride
-        is_key = np.concatenate([np.tile(is_key[:-1], (turns, 1)), is_key[-1:]])
-        slopes = np.concatenate([np.tile(slopes[:-1], (turns, 1)), slopes[-1:]])
-    deviation = np.abs(spline_rows(table, slopes, is_key) - table).max(axis=0)
+        is_key, after, before = (
+            np.concatenate([np.tile(each[:-1], (turns, 1)), each[-1:]]) for each in (is_key, after, before)
+        )
     channel, row = np.nonzero(is_key.T)
-    slope = slopes[row, channel]
-    return Keys(
+    keys = Keys(
         names=names,
         frames=clip.frames,
         channel=channel.astype(np.int64),
         frame=row.astype(np.int64) + 1,
         value=table[row, channel],
-        slope_in=slope,
-        slope_out=slope.copy(),
+        tangent_in=before[row, channel],
+        tangent_out=after[row, channel],
         poses=poses,
         tolerance=allowed.max(axis=0),
-        deviation=deviation,
+        deviation=np.zeros(len(names)),
         notices=notices,
     )
+    return replace(keys, deviation=np.abs(keys.played() - table).max(axis=0))
 
 
-def _refuse_not_finite(names: tuple[str, ...], table: Array) -> None:
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """What is asked of the splines of one stride, (rows, channels) each."""
+
+    table: Array
+    allowed: Array
+    is_named: Bools
+    held: Array
+    freedom: float
+    prices: Array | None
+
+    def fitted(self, *, is_closed: bool, own: Array | None = None) -> tuple[Bools, Array]:
+        """Choose the keys and their slopes."""
+        return fit_keys(
+            self.table,
+            self.allowed,
+            self.is_named,
+            self.held,
+            is_closed=is_closed,
+            slope_freedom=self.freedom,
+            own=own,
+            prices=self.prices,
+        )
+
+    def rolled(self, row: Ints) -> _Asked:
+        """Begin each channel at a row of its own; the first one, of the loop, is named there."""
+        stride = self.table.shape[0] - 1
+        at = (np.arange(stride + 1)[:, None] + row) % stride
+        at[-1] = np.where(row == 0, stride, at[-1])
+
+        def moved(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
+            return np.take_along_axis(values, at, axis=0)
+
+        is_named = moved(self.is_named)
+        is_named[(-row) % stride, np.arange(row.size)] = True
+        prices = None if self.prices is None else moved(self.prices)
+        return _Asked(
+            moved(self.table), moved(self.allowed), is_named, moved(self.held), self.freedom, prices
+        )
+
+
+def _landed(asked: _Asked, landing: Landing) -> tuple[Bools, Array, Array]:
+    """Fit each channel from one landing of its foot to the next, which has another slope before it.
+
+    Returns
+    -------
+    is_key, after, before
+        (rows, channels) of the stride: where keys are, and their slopes after and before them.
+    """
+    stride = asked.table.shape[0] - 1
+    own = replace(asked, held=landing.own).rolled(landing.row).held
+    rolled = asked.rolled(landing.row)
+    lands = ~np.isnan(landing.after)
+    rolled.held[0] = np.where(lands, landing.after, rolled.held[0])
+    rolled.held[-1] = np.where(lands, own[-1], rolled.held[-1])
+    is_key, slopes = rolled.fitted(is_closed=True, own=own)
+    back = (np.arange(stride + 1)[:, None] - landing.row) % stride  # (rows, channels)
+    ends = np.where(back == 0, stride, back)
+    after, before = (np.take_along_axis(slopes, at, axis=0) for at in (back, ends))
+    is_key = np.take_along_axis(is_key, back, axis=0)
+    return is_key, after, before
+
+
+def _prices(table: Array, named_rows: list[int], *, is_closed: bool) -> Array:
+    """Price of a key on each row: cheaper where the curve turns, and on named poses, such as contacts."""
+    prices = np.full(table.shape, UNWELCOME)
+    prices[named_rows] = WELCOME
+    for channel, curve in enumerate(table.T):
+        around = curve[:-1] if is_closed else curve
+        prices[[found.row for found in extremes(around, is_closed=is_closed)], channel] = WELCOME - 1.0
+    return prices
+
+
+def _without_still_ones(table: Array, is_key: Bools) -> Bools:
+    """Leave one key to channels that stand still, and none to those that rest at zero."""
+    still = np.ptp(table, axis=0) < STILL
+    is_key = is_key.copy()
+    is_key[:, still] = False
+    is_key[0, still & (np.abs(table[0]) >= STILL)] = True
+    return is_key
+
+
+def refuse_not_finite(names: tuple[str, ...], table: Array) -> None:
+    """Refuse curves (frames, channels) with a number that is none.
+
+    Raises
+    ------
+    FileFormatError
+        With the first one's channel and frame.
+    """
     bad = np.argwhere(~np.isfinite(table))
     if bad.size:
         row, column = (int(i) for i in bad[0])

@@ -71,7 +71,7 @@ def _keys(found: Report) -> list[str]:
         return []
     busiest = f"at most {keys.most_per_channel} in one ({keys.busiest_channel})"
     off = f"{keys.worst_deviation_deg:.2f} degrees, {keys.worst_deviation_m * 1000:.1f} mm"
-    drift = f"planted toes drift {keys.planted_drift_m * 1000:.1f} mm on them"
+    drift = f"planted toes drift {keys.planted_drift_m * 1000:.1f} mm on them, between frames too"
     return [
         f"  keys          {keys.keys} in {keys.channels} channels, {busiest}",
         f"  splines off   {off}; {drift}",

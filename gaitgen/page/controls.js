@@ -108,7 +108,7 @@ class Controls {
       headers: { "Content-Type": "application/json", "X-Gaitgen-Token": this.served.token },
       body: JSON.stringify({ values: this.values, name: byId("stem").value.trim() }),
     });
-    if (answer) byId("written").textContent = `Written:\n${answer.files.join("\n")}`;
+    if (answer) byId("written").textContent = [...answer.said, "Written:", ...answer.files].join("\n");
   }
 
   /** Fetch JSON; what is wrong is shown on the page, and nothing comes back. */

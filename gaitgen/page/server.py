@@ -65,12 +65,15 @@ class Desk:
         Known to the served page alone.
     writing
         Held while files are written, so that ending the server waits for them.
+    force
+        Whether files that were changed by hand are replaced.
     """
 
     request: Request
     out: Path
     token: str = field(default_factory=lambda: secrets.token_urlsafe(24))
     writing: threading.Lock = field(default_factory=threading.Lock)
+    force: bool = False
 
     def page(self) -> bytes:
         """Return the page with its first clip."""
@@ -103,8 +106,9 @@ class Desk:
             raise RequestError("the request is not of this page; reload the page")
         request = request_from(cast("dict[str, str]", values), self.request)
         with self.writing:
-            files = write_clip(request, self.out, name)
-        return as_json({"files": [str(path) for path in files]}).encode()
+            written = write_clip(request, self.out, name, force=self.force)
+        said = [notice.text for notice in written.notices]
+        return as_json({"files": [str(path) for path in written.files], "said": said}).encode()
 
     @staticmethod
     def _data(request: Request) -> dict[str, object]:

@@ -6,14 +6,15 @@ from pathlib import Path
 
 from gaitgen.formats import hand_off
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.write import plain_stem, write_files
+from gaitgen.formats.kept import CLIP_ENDS, FileSet, Written, write_kept
+from gaitgen.formats.write import plain_stem
 from gaitgen.gait.request import Request
 from gaitgen.pipeline import make_cycle
 from gaitgen.rigs.command import cycle_on_rig
 from gaitgen.rigs.map_file import is_map
 
 
-def write_clip(request: Request, out: Path, name: str = "") -> tuple[Path, ...]:
+def write_clip(request: Request, out: Path, name: str = "", *, force: bool = False) -> Written:
     """Make a clip and write its motion, channels and keys.
 
     Parameters
@@ -24,11 +25,13 @@ def write_clip(request: Request, out: Path, name: str = "") -> tuple[Path, ...]:
         Folder for the files; made if it is missing.
     name
         Name of the files without suffix; made from the request if empty.
+    force
+        Replace files that were changed by hand.
 
     Returns
     -------
-    tuple of Path
-        The files, with their whole paths.
+    Written
+        The files, with their whole paths, and what is to be said about those that were kept.
 
     Raises
     ------
@@ -43,6 +46,4 @@ def write_clip(request: Request, out: Path, name: str = "") -> tuple[Path, ...]:
         animal = clip.animal.name
         ends, _ = hand_off.encode(clip, FileSpace(), hand_off.HandOff())
     stem = plain_stem(name or request.stem(animal))
-    files = {out.resolve() / f"{stem}{end}": data for end, data in ends.items()}
-    write_files(files)
-    return tuple(files)
+    return write_kept([FileSet(out.resolve(), stem, ends, CLIP_ENDS)], force=force)

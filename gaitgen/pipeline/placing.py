@@ -168,9 +168,9 @@ class _Placing:
         drop: Drop = (0.0, 0.0)
         course = self._course(tempo, centre)
         carried = carry(course, self.style)
-        moved = np.zeros(2)
+        moved = np.zeros(4)
         for _ in range(MOST_SHIFTS):
-            shortfall = shortfall_m(course, carried, drop, (moved[0], moved[1]))
+            shortfall = shortfall_m(course, carried, drop, moved)
             drop = more_drop(drop, shortfall)
             state = carried.body.state
             share, down = state.stance_share, state.planted
@@ -181,15 +181,20 @@ class _Placing:
             late = np.where(to_land, -np.inf, shortfall).max(axis=0)
             # Moving a foot forward by this takes as much from one end of stance as it adds to the other.
             far_m = FARTHEST_SHIFT_HIP_HEIGHTS * self.animal.hip_height_m
-            shift = np.clip(0.6 * (late - early).reshape(2, 2).mean(axis=1), -far_m, far_m)
-            if (
-                np.abs(shift).max() < SETTLED_HIP_HEIGHTS * self.animal.hip_height_m
-                or not np.isfinite(shift).all()
-            ):
+            shift = np.clip(0.6 * self._balanced(late - early), -far_m, far_m)
+            settled_m = SETTLED_HIP_HEIGHTS * self.animal.hip_height_m
+            if np.abs(shift).max() < settled_m or not np.isfinite(shift).all():
                 break
             moved += shift
-        course = self._course(tempo, centre + np.repeat(moved, 2))
+        course = self._course(tempo, centre + moved)
         return course, carry(course, self.style), drop
+
+    def _balanced(self, late_more: Array) -> Array:
+        """Let left and right be alike where their stances are; each foot has its own where they are not."""
+        down = np.array(self.timing.down)
+        if np.ptp(down[:2]) or np.ptp(down[2:]):
+            return late_more
+        return np.repeat(late_more.reshape(2, 2).mean(axis=1), 2)
 
     def _course(self, tempo: Tempo, centre_m: Array) -> Course:
         path = Path.straight(tempo.speed_m_s)

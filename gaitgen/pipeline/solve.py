@@ -140,17 +140,15 @@ def carry(course: Course, style: Style, besides: Array | None = None) -> Carried
     return Carried(body, plan, given)
 
 
-def shortfall_m(
-    course: Course, carried: Carried, drop_m: Drop, forward_m: tuple[float, float] = (0.0, 0.0)
-) -> Array:
+def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array | None = None) -> Array:
     """Say how much lower the top of each limb must come at each moment: (samples, 4). [m]
 
-    ``forward_m`` tries the fore and the hind feet this much farther ahead. [m]
+    ``forward_m`` (4,) tries the feet this much farther ahead, in LIMBS order. [m]
     """
     trunk = posed_trunk(course.animal, carried.body.ends.lowered(*drop_m), carried.body.back)
     feet = carried.plan.feet()
     feet_m = feet.joints_m(course.animal)
-    feet_m[..., 0] += np.repeat(forward_m, 2)
+    feet_m[..., 0] += 0.0 if forward_m is None else forward_m
     return reach_for(course.animal, trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 

@@ -122,7 +122,7 @@ class RigClip:
             ".channels.csv": encode_channels(self.rig, self.motion, self.clip.frame_rate_hz),
         }
         if hand_off.keys:
-            files[".keys.csv"] = self.keys(hand_off.tolerance)
+            files[".keys.csv"] = self.keys(hand_off.tolerance, is_sparse=hand_off.sparse)
         if hand_off.key_poses:
             rows, frame_time_s = key_files.key_pose_rows(self.clip)
             files[".keys.bvh"] = encode_bvh(self.rig, self.motion, 1.0 / frame_time_s, rows)
@@ -140,13 +140,15 @@ class RigClip:
             files[".controls.keys.csv"] = key_files.encode(keys)
         return files
 
-    def keys(self, tolerance: Tolerance) -> bytes:
-        """Write the motion as few keys with slopes, on the rig's own channels."""
+    def keys(self, tolerance: Tolerance, *, is_sparse: bool = False) -> bytes:
+        """Write the motion as few keys with tangents, on the rig's own channels."""
         table = ChannelTable(*channel_table(self.rig, self.motion))
         length = tolerance.length_mm / 1000.0 / self.rig.metres_per_unit
         is_length = [name.endswith("position") for name in table.names]
         allowed = np.where(is_length, length, tolerance.angle_deg)
-        return key_files.encode(held_keys(self.clip, table, allowed, RigFeet(self.rig), length))
+        return key_files.encode(
+            held_keys(self.clip, table, allowed, RigFeet(self.rig), length, is_sparse=is_sparse)
+        )
 
 
 def refuse_what_is_the_rigs(

@@ -1,0 +1,37 @@
+"""Writes the files of one variant beside those that somebody has changed by hand, and says so."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from gaitgen.batch.folder import put, shown
+from gaitgen.batch.identity import digest
+from gaitgen.batch.job import Made
+from gaitgen.batch.table import Row, files_of, files_text
+from gaitgen.formats.kept import CLIP_ENDS, FileSet, placed
+
+
+def put_kept(made: Made, folder: Path, *, force: bool) -> Row:
+    """Write the files of a variant and return its row, which says under which names they are.
+
+    Raises
+    ------
+    OutputError
+        If one cannot be written.
+    """
+    stem = made.row["name"]
+    ends = {name.removeprefix(stem): data for name, data in made.files.items()}
+    name, _ = placed(FileSet(folder, stem, ends, CLIP_ENDS), force=force)
+    files = {f"{name}{end}": data for end, data in ends.items()}
+    put(folder, files)
+    return made.row | {"files": files_text({file: digest(data) for file, data in files.items()})}
+
+
+def aside_line(row: Row, folder: Path) -> str | None:
+    """Say in one line why the files of a row have a number in their names; None if they have none."""
+    own = {f"{row['name']}{end}" for end in CLIP_ENDS}
+    file = next((file for file in files_of(row) if file not in own), None)
+    if file is None:
+        return None
+    there = shown(folder / row["name"])
+    return f"{there}.* is not as gaitgen wrote it, so it is kept; the new files are beside it, such as {file}"

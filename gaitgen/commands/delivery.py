@@ -1,0 +1,31 @@
+"""How commands put their files in place: what was changed by hand is kept, unless --force is given."""
+
+from pathlib import Path
+from typing import Annotated
+
+from gaitgen.commands.terminal import say
+from gaitgen.option import Option
+
+Force = Annotated[
+    bool,
+    Option(
+        "Replace files that were changed by hand",
+        "without it they are kept, and the new files go beside them as NAME.2, NAME.3 and so on",
+    ),
+]
+
+
+def write_one(path: Path, data: bytes, *, force: bool) -> None:
+    """Write a picture, a page or another file that stands alone, and say where it is."""
+    write_set(path, {path.suffix: data}, force=force)
+
+
+def write_set(path: Path, files: dict[str, bytes], *, force: bool) -> None:
+    """Write files that share the name of a path without its suffix, by the ends of their names."""
+    from gaitgen.formats.kept import FileSet, write_kept
+
+    written = write_kept([FileSet(path.parent, path.stem, files)], force=force)
+    for notice in written.notices:
+        say(f"note: {notice.text}")
+    for file in written.files:
+        say(f"wrote {file}")

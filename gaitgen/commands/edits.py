@@ -1,0 +1,132 @@
+"""`gaitgen bake` and `gaitgen carry`: what was changed by hand, back into files and on to other clips."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+from gaitgen.animal.sizes import Proportions
+from gaitgen.commands.delivery import Force
+from gaitgen.commands.options import Only, command
+from gaitgen.commands.terminal import say
+from gaitgen.formats.wanted import HandOff
+from gaitgen.gait.style import Style
+from gaitgen.option import Option
+
+
+@command
+def bake(
+    *,
+    keys: Annotated[
+        Path, Option("The keys of a clip, NAME.keys.csv, as written or edited since", is_positional=True)
+    ],
+    bvh: Annotated[
+        Path | None,
+        Option("BVH that says the joints and the frame rate", "NAME.bvh beside the keys if not given"),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        Option("Folder for the files, made if it is missing", "the folder of the keys if not given"),
+    ] = None,
+    name: Annotated[
+        str | None, Option("Name of the files without suffix", "that of the keys if not given")
+    ] = None,
+    force: Force = False,
+) -> None:
+    """Make NAME.bvh and NAME.channels.csv from edited keys, by cubic Hermite splines through them.
+
+    A key has a value in the unit of its channel and a tangent before and after it in that unit per frame; its
+    frame counts from 1 and may lie between whole frames. A channel holds its first key before it and its last
+    after it; without a key it stays as in the first frame of the BVH. Where NAME.controls.keys.csv is there
+    too, NAME.controls.csv is made from it. The joints come from the BVH, any rig's.
+    """
+    from gaitgen.edits.bake import bake as baked_from
+    from gaitgen.formats.kept import CLIP_ENDS, KEYS, FileSet, write_kept
+    from gaitgen.formats.write import plain_stem
+
+    made = baked_from(keys, bvh)
+    stem = made.stem if name is None else plain_stem(name)
+    sources = tuple(end for end in CLIP_ENDS if end.endswith(".keys.csv"))
+    beside = tuple(end for end in CLIP_ENDS if end not in sources)
+    folder = keys.parent if out is None else out
+    written = write_kept([FileSet(folder, stem, made.files, beside, sources)], maker=KEYS, force=force)
+    say(made.text(), end="")
+    for notice in written.notices:
+        say(f"  note: {notice.text}")
+    for path in written.files:
+        say(f"  wrote {path}")
+
+
+@command
+def carry(
+    *,
+    refined: Annotated[
+        Path,
+        Option("The clip that was refined by hand (.bvh), on the joints gaitgen writes", is_positional=True),
+    ],
+    frames: Annotated[
+        int | None,
+        Option(
+            "Length of one stride to carry it to in frames",
+            "the clip's own if not given",
+            limits=(1, 2000),
+        ),
+    ] = None,
+    animal: Annotated[
+        str | None,
+        Option("Animal to carry it to: a name or a skeleton file", "that of the clip if not given"),
+    ] = None,
+    speed: Annotated[
+        float | None, Option("Speed to carry it to in m/s", "the animal's own choice if not given")
+    ] = None,
+    gait: Annotated[
+        str | None,
+        Option("Gait to carry it to, one whose feet land in the same order", "that of the clip if not given"),
+    ] = None,
+    from_: Annotated[
+        Path | None,
+        Option(
+            "The clip that it started from (.bvh)",
+            "made again from contacts and speed of the refined one if not given",
+            switch="--from",
+        ),
+    ] = None,
+    style: Style,
+    proportions: Proportions,
+    out: Annotated[
+        Path | None,
+        Option("Folder for the files, made if it is missing", "the folder of the clip if not given"),
+    ] = None,
+    name: Annotated[
+        str | None,
+        Option("Name of the files without suffix", "made from clip, animal and length"),
+    ] = None,
+    hand_off: Annotated[HandOff, Only("keys", "sparse", "controls")],
+    force: Force = False,
+    json: Annotated[bool, Option("Print the report for programs")] = False,
+) -> None:
+    """Carry what you changed in a clip by hand to another length, speed or animal.
+
+    What was changed is the difference from the clip that it started from, joint by joint. It is laid over the
+    new clip at the same moment of each stance and swing, lengths by the size of the animal; feet stand where
+    the hand put them and do not slip. Give the style factors that the clip was made with, 1 if none; what
+    they do is else carried too, as if done by hand.
+    """
+    from gaitgen.edits.carry_file import Wanted, carry_file
+    from gaitgen.formats import hand_off as hand_off_files
+    from gaitgen.formats.kept import CLIP_ENDS, EDIT, FileSet, write_kept
+    from gaitgen.formats.write import plain_stem
+
+    made = carry_file(refined, Wanted(frames, speed, animal, gait, style, proportions), from_)
+    stem = plain_stem(name or made.stem)
+    files, _ = hand_off_files.encode(made.carried.clip, made.space, hand_off)
+    folder = refined.parent if out is None else out
+    written = write_kept([FileSet(folder, stem, files, CLIP_ENDS)], maker=EDIT, force=force)
+    paths = [str(path) for path in written.files]
+    if json:
+        say(made.json(paths), end="")
+        return
+    say(made.text(), end="")
+    for notice in written.notices:
+        say(f"  note: {notice.text}")
+    say("".join(f"\n  wrote {path}" for path in paths))

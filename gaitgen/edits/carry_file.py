@@ -1,0 +1,287 @@
+"""What `gaitgen carry` does, without the printing: from a refined file to a carried clip and its report."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+
+from gaitgen.animal.sizes import Proportions
+from gaitgen.course.contacts import contacts_text, parse_contacts, stretched
+from gaitgen.edits.carry import Carried, carry
+from gaitgen.edits.difference import Edit, difference
+from gaitgen.edits.original import request_of
+from gaitgen.errors import Notice, RequestError
+from gaitgen.formats.axes import METRES_PER_UNIT, FileSpace
+from gaitgen.formats.read_bvh import read_bvh, rotation_letters
+from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.request import Request
+from gaitgen.gait.style import Style
+from gaitgen.motion.measure import slip_m
+from gaitgen.motion.motion import Motion
+from gaitgen.pipeline import make_cycle
+from gaitgen.reading.match import match_animal
+from gaitgen.reading.read import clip_from_bvh, first_stride
+from gaitgen.rigs.map_file import read_rig_file
+
+LEAST_DEG = 0.05  # a smaller change is not reported
+LEAST_MM = 0.5
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Where an edit is to be carried; None leaves it as in the refined clip.
+
+    Attributes
+    ----------
+    frames, speed_m_s
+        Length of a stride, and speed over the ground. [frames], [m/s]
+    animal, gait
+        Name or path of an animal and of a gait.
+    style
+        The style factors that the clip was made with.
+    proportions
+        What to change in the animal.
+    """
+
+    frames: int | None = None
+    speed_m_s: float | None = None
+    animal: str | None = None
+    gait: str | None = None
+    style: Style = field(default_factory=Style)
+    proportions: Proportions = field(default_factory=Proportions)
+
+
+@dataclass(frozen=True)
+class JointChange:
+    """How far one joint was turned by hand, how far in the carried clip, and in which frames most."""
+
+    joint: str
+    changed_deg: float
+    changed_at: int
+    carried_deg: float
+    carried_at: int
+
+
+@dataclass(frozen=True, eq=False)
+class CarriedFile:
+    """A refined clip, and the same edit in another.
+
+    Attributes
+    ----------
+    file
+        The refined clip.
+    edit, carried
+        What was changed, and the clip that it was laid over.
+    request
+        What that clip was made from.
+    space
+        Unit, axes and rotation order of the refined file.
+    notices
+        What was guessed or changed.
+    """
+
+    file: Path
+    edit: Edit
+    carried: Carried
+    request: Request
+    space: FileSpace
+    notices: tuple[Notice, ...]
+
+    @property
+    def stem(self) -> str:
+        """Name for the files: that of the refined clip, the length, and the animal where it is another."""
+        return f"{self.file.stem}_{self.carried.clip.animal.name}_{self.request.frames}"
+
+    def joints(self) -> tuple[JointChange, ...]:
+        """Compare the edit joint by joint, in the order of the tree, without those that did not change."""
+        asked = dict(zip(self.edit.joint_names, np.moveaxis(self.edit.turn_rad, 1, 0), strict=True))
+        found = []
+        for k, name in enumerate(self.carried.joint_names):
+            there = np.degrees(np.linalg.norm(asked.get(name, np.zeros((1, 3))), axis=1))
+            here = np.degrees(np.linalg.norm(self.carried.made_rad[:, k], axis=1))
+            if max(there.max(), here.max()) >= LEAST_DEG:
+                at = int(there.argmax()) + 1, int(here.argmax()) + 1
+                found.append(JointChange(name, float(there.max()), at[0], float(here.max()), at[1]))
+        return tuple(found)
+
+    def facts(self) -> dict[str, object]:
+        """Sum up the edit for programs."""
+        carried = self.carried
+        return {
+            "file": str(self.file),
+            "animal": carried.clip.animal.name,
+            "frames_before": self.edit.timing.frames,
+            "frames": self.request.frames,
+            "joints": [vars(joint) for joint in self.joints()],
+            "root_moved_m": float(np.linalg.norm(self.edit.moved_m, axis=1).max()),
+            "root_carried_m": float(np.linalg.norm(carried.moved_m, axis=1).max()),
+            "prints_moved_m": {
+                limb: [round(float(v), 6) for v in place]
+                for limb, place in zip(LIMBS, carried.print_m, strict=True)
+            },
+            "trunk_lowered_m": carried.sunk_m,
+            "trunk_share": carried.trunk_share,
+            "limb_share": carried.limb_share,
+            "slip_m": slip_m(carried.clip),
+            "notices": [vars(notice) for notice in self.notices],
+        }
+
+    def json(self, files: list[str]) -> str:
+        """Print the report for programs."""
+        return json.dumps(self.facts() | {"files": files}, indent=2) + "\n"
+
+    def text(self) -> str:
+        """Write the report for people."""
+        carried, joints = self.carried, self.joints()
+        title = carried.clip.animal.title
+        before, after = self.edit.timing.frames, self.request.frames
+        lines = [f"{self.file}: the edit of {before} frames on {after}, {title.lower()}"]
+        if joints:
+            lines += ["", f"  {'joint':<18}{'changed':>9}{'at':>5}{'carried':>10}{'at':>5}   degrees, frame"]
+        lines += [
+            f"  {j.joint:<18}{j.changed_deg:9.1f}{j.changed_at:5d}{j.carried_deg:10.1f}{j.carried_at:5d}"
+            for j in joints
+        ]
+        moved = [
+            1000.0 * float(np.linalg.norm(m, axis=1).max()) for m in (self.edit.moved_m, carried.moved_m)
+        ]
+        lines += ["", f"  body moved    {moved[0]:.0f} mm, carried {moved[1]:.0f} mm"]
+        prints = 1000.0 * np.linalg.norm(carried.print_m, axis=1)
+        away = [f"{limb} {mm:.0f} mm" for limb, mm in zip(LIMBS, prints, strict=True) if mm >= LEAST_MM]
+        lines.append(f"  prints moved  {', '.join(away) or 'none'}")
+        lines.append(f"  largest slip  {1000.0 * slip_m(carried.clip):.3f} mm")
+        if not joints and not away and moved[0] < LEAST_MM:
+            lines.append("  nothing was changed by hand, so this is the plain clip")
+        return "\n".join([*lines, "", *(f"  note: {notice.text}" for notice in self.notices)]) + "\n"
+
+
+def carry_file(path: Path, wanted: Wanted, original: Path | None = None) -> CarriedFile:
+    """Carry what a hand changed in a clip to another length, speed, animal or gait.
+
+    Parameters
+    ----------
+    path
+        The refined clip, on the joints that gaitgen writes.
+    wanted
+        Where to.
+    original
+        The clip that it started from; made again from what the refined one shows if not given.
+
+    Raises
+    ------
+    GaitgenError
+        If a file cannot be read, or the edit cannot be carried there; one line.
+    """
+    refined = clip_from_bvh(path)
+    stride = first_stride(refined)
+    if original is None:
+        request = request_of(stride, wanted.style)
+        before = make_cycle(request)
+        said = _started(request, before)
+    else:
+        before = first_stride(clip_from_bvh(original, _known(refined)))
+        request = request_of(before, wanted.style)
+        said = Notice("from", f"changed by hand is what differs from {original}.")
+    edit = difference(before, stride)
+    target = _target(request, refined, wanted)
+    plain = make_cycle(target)
+    one = (
+        plain
+        if target.in_place and target.strides == 1
+        else make_cycle(replace(target, in_place=True, strides=1))
+    )
+    carried = carry(edit, plain, one)
+    space, about = space_of(path)
+    notices = (said, *about, *_laid(carried, edit), *carried.clip.notices)
+    return CarriedFile(path, edit, carried, target, space, notices)
+
+
+def _known(clip: Motion) -> str | None:
+    from gaitgen.animal.library import animal_names
+
+    return clip.animal.name if clip.animal.name in animal_names() else None
+
+
+def _started(request: Request, before: Motion) -> Notice:
+    how = "with the contacts found in it" if request.contacts else f"at {before.facts.speed_m_s:.2f} m/s"
+    text = (
+        f"changed by hand is what differs from the {request.gait} of {request.frames} frames that gaitgen "
+        f"makes {how}; name the clip that it started from with --from if that was another."
+    )
+    return Notice("from", text)
+
+
+def _laid(carried: Carried, edit: Edit) -> list[Notice]:
+    """Say what was held back, and what found no joint."""
+    notices = []
+    if carried.sunk_m > 0.0:
+        text = f"the trunk is lowered by {1000.0 * carried.sunk_m:.0f} mm, so that the legs reach."
+        notices.append(Notice("reach", text))
+    if carried.trunk_share < 1.0:
+        text = (
+            f"{carried.trunk_share:.0%} of the edit of the trunk is carried; with more the legs do not reach."
+        )
+        notices.append(Notice("reach", text))
+    if carried.limb_share < 1.0:
+        text = f"{carried.limb_share:.0%} of the edit of the legs' joints is carried, for the same reason."
+        notices.append(Notice("reach", text))
+    size = np.degrees(np.linalg.norm(edit.turn_rad, axis=2).max(axis=0))
+    lost = [
+        name
+        for name, angle in zip(edit.joint_names, size, strict=True)
+        if angle >= LEAST_DEG and name not in carried.joint_names
+    ]
+    if lost:
+        some = ", ".join(lost[:3]) + (", ..." if len(lost) > 3 else "")
+        notices.append(Notice("joints", f"this animal has no {some}, so what was changed there is left out."))
+    return notices
+
+
+def _target(request: Request, refined: Motion, wanted: Wanted) -> Request:
+    """Say what is to be made: the request of the refined clip, with what is wanted instead."""
+    frames = wanted.frames or request.frames
+    animal = wanted.animal or request.animal
+    same = (frames, wanted.animal, wanted.gait) == (request.frames, None, None)
+    if isinstance(animal, str) and animal.endswith(".toml"):
+        from gaitgen.rigs.map_file import is_map
+
+        if is_map(animal):
+            raise RequestError(
+                f"{animal} is the map of a rig; an edit is carried between gaitgen's own animals"
+            )
+    if wanted.proportions != Proportions() and not isinstance(animal, str):
+        raise RequestError(
+            "the animal of this clip has proportions of its own; name one with --animal to change it"
+        )
+    contacts = request.contacts if wanted.gait is None else None
+    if contacts is not None and frames != request.frames:
+        timing = stretched(parse_contacts(contacts, request.frames), frames, whole_frames=True)
+        contacts = contacts_text(timing)
+    speed = wanted.speed_m_s if wanted.speed_m_s is not None else (request.speed_m_s if same else None)
+    return replace(
+        request,
+        gait=wanted.gait or request.gait,
+        animal=animal,
+        frames=frames,
+        speed_m_s=speed,
+        contacts=contacts,
+        in_place=refined.is_in_place,
+        strides=int(refined.facts.strides),
+        proportions=wanted.proportions,
+    )
+
+
+def space_of(path: Path) -> tuple[FileSpace, tuple[Notice, ...]]:
+    """Return unit, up axis and rotation order of a file, as far as gaitgen writes such ones."""
+    file = read_bvh(read_rig_file(path), str(path))
+    matched = match_animal(file, str(path))
+    letters = rotation_letters(file, int(matched.rows[0]))
+    own = {up: FileSpace("m", up).positions_to_file(np.eye(3)).T for up in ("y", "z")}
+    ups = [up for up, axes in own.items() if np.array_equal(axes.T, matched.axes)]
+    if matched.unit in METRES_PER_UNIT and ups and len(letters) == 3:
+        return FileSpace(matched.unit, ups[0], letters), ()
+    text = "unit or axes of the file are none that gaitgen writes; the new files are in cm, y up, ZXY."
+    return FileSpace(), (Notice("space", text),)

@@ -1,0 +1,148 @@
+"""Tangents of legs where a foot lands and leaves, between frames too.
+
+A foot that lands stops at once, so the joints of its leg turn another way from one frame to the next. A curve
+with one slope there is millimetres off its print half a frame later. So the slope after the contact, and the
+one before the lift-off, are those with which the toe stays on its way between frames: Newton's method on the
+places of the toe, damped least squares over the channels of that leg alone, each as far as it moves anyhow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.hermite import own_slopes
+from gaitgen.motion.keys import Landing, stride_rows
+from gaitgen.motion.motion import Motion
+from gaitgen.motion.toes import ToeFinder
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+
+SHARES = np.array([0.25, 0.5, 0.75])  # of a frame, where the toe is looked at
+ROUNDS = 3
+DAMPING = 1e-3  # of the mean square that a channel moves the toe
+NUDGE = 0.01  # of a channel, to see where the toe goes. [unit of the channel]
+WHOLE = 1e-6  # of a frame
+
+
+@dataclass(frozen=True, eq=False)
+class _Events:
+    """Contacts and lift-offs on whole frames.
+
+    Attributes
+    ----------
+    limb, row
+        (events,) row of LIMBS; row of the stride.
+    first
+        (events,) first row of the frame that the foot is down after the contact, or before the lift-off.
+    is_contact
+        (events,)
+    """
+
+    limb: Ints
+    row: Ints
+    first: Ints
+    is_contact: Bools
+
+
+def find_landing(clip: Motion, table: Array, feet: ToeFinder) -> Landing | None:
+    """Work out the tangents of a cycle where its feet land and leave; None for a clip that is none.
+
+    Parameters
+    ----------
+    clip
+        The motion.
+    table
+        (frames, channels) of its file.
+    feet
+        Finds the toes.
+    """
+    stride = stride_rows(clip)
+    if stride is None:
+        return None
+    part = table[: stride + 1]
+    own = own_slopes(part, is_closed=True)
+    events = _events(clip, stride)
+    legs = _legs(part, feet)
+    after, before = own.copy(), own.copy()  # tangents after and before each row
+    for _ in range(ROUNDS if events.limb.size else 0):
+        step = _steps(part, after, before, events, legs, feet)
+        for k in range(events.limb.size):  # eight at most
+            channels = legs[events.limb[k]]
+            ahead = after if events.is_contact[k] else before
+            ahead[events.row[k], channels] -= step[k][: channels.size]
+            ahead[[0, -1]] = ahead[0] if events.row[k] == 0 else ahead[[0, -1]]
+    row = np.zeros(part.shape[1], dtype=np.int64)
+    out = np.full(part.shape[1], np.nan)
+    for limb, contact in zip(events.limb[events.is_contact], events.row[events.is_contact], strict=True):
+        row[legs[limb]], out[legs[limb]] = contact, after[contact, legs[limb]]
+    return Landing(row, out, before)
+
+
+def _events(clip: Motion, stride: int) -> _Events:
+    """Find contacts and lift-offs of feet that stand once a stride, on whole frames."""
+    steps = clip.steps
+    alone = np.bincount(steps.limb, minlength=len(LIMBS))[steps.limb] == 1
+    limb, row, first, is_contact = [], [], [], []
+    for moments, lands in ((steps.touchdown_s, True), (steps.liftoff_s, False)):
+        frame = moments * clip.frame_rate_hz
+        for k in np.flatnonzero(alone & (np.abs(frame - np.rint(frame)) < WHOLE)):
+            at = int(np.rint(frame[k])) % stride
+            limb.append(int(steps.limb[k]))
+            row.append(at)
+            first.append(at if lands else (at - 1) % stride)
+            is_contact.append(lands)
+    return _Events(
+        np.array(limb, dtype=np.int64),
+        np.array(row, dtype=np.int64),
+        np.array(first, dtype=np.int64),
+        np.array(is_contact, dtype=np.bool_),
+    )
+
+
+def _legs(table: Array, feet: ToeFinder) -> list[Ints]:
+    """Channels that move one toe and no other, for each limb."""
+    alone = np.eye(len(LIMBS), dtype=np.bool_)
+    moves = np.stack([feet.toes_and_levers(table[:1], alone[[k]])[1][0] > 0.0 for k in range(len(LIMBS))])
+    return [np.flatnonzero(moves[k] & (moves.sum(axis=0) == 1)) for k in range(len(LIMBS))]
+
+
+def _steps(
+    table: Array, after: Array, before: Array, events: _Events, legs: list[Ints], feet: ToeFinder
+) -> Array:
+    """Find by how much the tangents of each event are to be smaller, (events, channels of a leg)."""
+    most = max(channels.size for channels in legs)
+    count, first, share = events.limb.size, events.first, SHARES[:, None]
+    rows = _between(table[first], table[first + 1], after[first], before[first + 1])  # (events, shares, chs)
+    tried = np.repeat(rows[None], most + 1, axis=0)
+    for k, limb in enumerate(events.limb):
+        for q, channel in enumerate(legs[limb]):
+            tried[q + 1, k, :, channel] += NUDGE
+    places = feet.toes(tried.reshape(-1, table.shape[1])).reshape(most + 1, count, SHARES.size, -1, 3)
+    places = places[:, np.arange(count), :, events.limb]  # (events, tried, shares, 3)
+    ends = feet.toes(table[np.concatenate([first, first + 1])]).reshape(2, count, -1, 3)
+    start, end = ends[:, np.arange(count), events.limb][:, :, None]  # (events, 1, 3)
+    away = places[:, 0] - (start + share * (end - start))
+    slope = (places[:, 1:] - places[:, :1]) / NUDGE  # (events, channels, shares, 3)
+    weight = np.where(events.is_contact[:, None], SHARES * (1.0 - SHARES) ** 2, -(SHARES**2) * (1.0 - SHARES))
+    reach = np.zeros((count, most))  # how far each channel moves in the stride
+    for k, limb in enumerate(events.limb):
+        reach[k, : legs[limb].size] = np.ptp(table[:, legs[limb]], axis=0)
+    slope = (slope * weight[:, None, :, None]).reshape(count, most, -1) * reach[..., None]
+    square = np.swapaxes(slope, 1, 2) @ slope  # (events, places, places)
+    size = np.trace(square, axis1=1, axis2=2)[:, None, None] / square.shape[1]
+    damped = square + (DAMPING * size + 1e-12) * np.eye(square.shape[1])
+    return np.asarray(reach * (slope @ np.linalg.solve(damped, away.reshape(count, -1, 1)))[..., 0])
+
+
+def _between(start: Array, end: Array, after: Array, before: Array) -> Array:
+    """Evaluate the piece of a frame at SHARES, (events, shares, channels)."""
+    t = SHARES[:, None]
+    start, end, after, before = (each[:, None] for each in (start, end, after, before))
+    rise = t * t * (3.0 - 2.0 * t)
+    return np.asarray(start + rise * (end - start) + t * (1.0 - t) ** 2 * after - t * t * (1.0 - t) * before)
