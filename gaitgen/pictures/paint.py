@@ -1,16 +1,18 @@
-"""Paint one posed animal on matplotlib axes: fill over stroke, so that a layer has one line around it."""
+"""Paint one posed animal on matplotlib axes, layer over layer, each with one line around it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.flesh import LAYERS
+from gaitgen.animal.flesh import LAYERS, Body
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
+from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette
 from gaitgen.pictures.views import View, capsule_outlines, hull
 
 if TYPE_CHECKING:
@@ -75,10 +77,8 @@ def paint(
         Greys and line widths.
     """
     ink = ink or Ink()
-    body, shift = posed.body, np.array(shift_m)
-    outlines = capsule_outlines(view.project(posed.ends_m[frame]), body.radii_m) + shift
-    feet = [hull(corners) + shift for corners in view.project(posed.feet_m[frame])]
-    brush = _Brush(axes, ink, outlines, feet, body.is_horn)
+    body = posed.body
+    brush = _Brush(axes, ink, _Flat.of(posed, frame, view), body, np.array(shift_m))
     limbs = limbs_by_nearness(posed, frame, view)
     far = far_limbs(posed, frame, view)
     shoulders = np.zeros_like(body.is_upper)
@@ -90,19 +90,23 @@ def paint(
     near_parts = np.isin(body.layers, [LIMBS.index(name) for name in near])
     trunk = body.layers == LAYERS.index("trunk")
     brush.shape(body.layers == LAYERS.index("tail"), ink.hair, ink.line, ink.line_pt)
-    brush.line(near_parts | trunk | shoulders, ink.line, 2.0 * ink.line_pt)
-    brush.fill(trunk, ink.near)
+    whole = brush.flat.shape(near_parts | trunk | shoulders)
+    brush.fill(whole, ink.near)
     for limb in far & {"LF", "RF"}:
-        brush.shape((body.layers == LIMBS.index(limb)) & shoulders, ink.near, ink.soft_line, ink.line_pt)
-    brush.fill(body.layers == LAYERS.index("mane"), ink.hair)
+        mine = (body.layers == LIMBS.index(limb)) & shoulders
+        brush.line(brush.flat.shape(mine).edge_of(*brush.edged(mine)), ink.soft_line, ink.line_pt)
     for limb in near:
-        brush.near_leg(limb, body.layers == LIMBS.index(limb), body.is_upper)
+        brush.near_leg(limb, body.layers == LIMBS.index(limb))
+    brush.line(whole.edge, ink.line, ink.line_pt)
+    brush.shape(body.layers == LAYERS.index("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
+    for limb in near:
+        brush.near_foot(limb)
     over = _near_flaps(posed, frame, view)
     under = (body.layers == LAYERS.index("flap")) & ~over
-    brush.shape(under, ink.near, ink.line, 2.0 * ink.line_pt)
-    brush.shape(body.layers == LAYERS.index("head"), ink.near, ink.line, 2.0 * ink.line_pt)
+    brush.shape(under, ink.near, ink.line, ink.line_pt)
+    brush.shape(body.layers == LAYERS.index("head"), ink.near, ink.line, ink.line_pt)
     brush.shape(over, ink.near, ink.line, ink.line_pt)
-    brush.fill(_seen_marks(posed, frame, view), ink.line)
+    brush.fill(brush.flat.shape(_seen_marks(posed, frame, view)), ink.line)
 
 
 def limbs_by_nearness(posed: PosedBody, frame: int, view: View) -> list[str]:
@@ -151,71 +155,93 @@ def _seen_marks(posed: PosedBody, frame: int, view: View) -> Bools:
     return np.asarray(seen)
 
 
+@dataclass(frozen=True, eq=False)
+class _Flat:
+    """One pose as it is seen: outlines of all capsules and feet. [m]"""
+
+    outlines: Array
+    feet: list[Array]
+    height_m: float
+
+    @classmethod
+    def of(cls, posed: PosedBody, frame: int, view: View) -> _Flat:
+        """Project a pose."""
+        outlines = capsule_outlines(view.project(posed.ends_m[frame]), posed.body.radii_m)
+        feet = [hull(corners) for corners in view.project(posed.rounded_feet_m[frame])]
+        return cls(outlines, feet, float(np.ptp(posed.ends_m[frame, ..., 2])))
+
+    def shape(self, which: Bools, feet: Sequence[int] = ()) -> Silhouette:
+        """Unite some capsules and feet."""
+        return silhouette([*self.outlines[which], *(self.feet[k] for k in feet)], self.height_m)
+
+
 @dataclass(eq=False)
 class _Brush:
-    """Axes and outlines of all capsules; paints some of them at a time, each time above the last."""
+    """Axes and the flat figure; paints some of its parts at a time, each time above the last."""
 
     axes: Axes
     ink: Ink
-    outlines: Array
-    feet: list[Array]
-    is_horn: tuple[bool, ...]
+    flat: _Flat
+    body: Body
+    shift_m: Array
     zorder: float = 2.0
 
-    def line(self, which: Bools, tone: float, width_pt: float) -> None:
-        """Paint outlines, thick, to be covered inside by a fill."""
-        self._add(list(self.outlines[which]), tone, str(tone), width_pt)
+    def fill(self, shape: Silhouette, tone: float) -> None:
+        """Fill a shape."""
+        self._add(shape.shape, str(tone), "none", 0.0)
 
-    def fill(self, which: Bools, tone: float) -> None:
-        """Fill outlines."""
-        self._add(list(self.outlines[which]), tone, "none", 0.0)
+    def line(self, edge: Any, tone: float, width_pt: float) -> None:  # noqa: ANN401
+        """Draw edges."""
+        self._add(edge, "none", str(tone), width_pt)
 
     def shape(self, which: Bools, tone: float, line: float, width_pt: float) -> None:
-        """Fill outlines with one line around all of them."""
-        self.line(which, line, width_pt)
-        self.fill(which, tone)
+        """Fill parts with one line around all of them."""
+        self._add(self.flat.shape(which).shape, str(tone), str(line), width_pt)
+
+    def edged(self, which: Bools) -> tuple[Silhouette, Silhouette]:
+        """Return those of some parts whose edge is seen, and those that pass into what is under them."""
+        has_line = self.body.has_line
+        return self.flat.shape(which & has_line), self.flat.shape(which & ~has_line)
 
     def far_leg(self, limb: str, which: Bools) -> None:
         """Paint a leg of the far side, flat and darker."""
         ink = self.ink
-        self.line(which, ink.far_line, ink.line_pt)
-        self._skin(limb, ink.far_line, str(ink.far_line), ink.line_pt)
-        self.fill(which, ink.far)
-        self._skin(limb, ink.far, "none", 0.0)
+        shape = self.flat.shape(which, self._skin(limb))
+        self._add(shape.shape, str(ink.far), str(ink.far_line), 0.5 * ink.line_pt)
         self._horn(limb, ink.far_horn, ink.far_line, 0.5 * ink.line_pt)
 
-    def near_leg(self, limb: str, which: Bools, is_upper: Bools) -> None:
+    def near_leg(self, limb: str, which: Bools) -> None:
         """Paint a leg of the near side: a soft line where it lies on the trunk, a dark one below."""
-        ink = self.ink
-        self.line(which & is_upper, ink.soft_line, ink.line_pt)
-        self.line(which & ~is_upper, ink.line, 2.0 * ink.line_pt)
-        self._skin(limb, ink.line, str(ink.line), 2.0 * ink.line_pt)
-        self.fill(which, ink.near)
-        self._skin(limb, ink.near, "none", 0.0)
-        self._horn(limb, ink.horn, ink.line, ink.line_pt)
+        ink, is_upper = self.ink, self.body.is_upper
+        leg = self.flat.shape(which, self._skin(limb))
+        lower = self.flat.shape(which & ~is_upper, self._skin(limb))
+        self.fill(leg, ink.near)
+        self.line(leg.edge_of(*self.edged(which & is_upper)), ink.soft_line, ink.line_pt)
+        upper = self.flat.shape(which & is_upper)
+        self.line(leg.edge_of(lower, upper), ink.line, ink.line_pt)
+        self.near_foot(limb)
 
-    def _skin(self, limb: str, tone: float, line: str, width_pt: float) -> None:
-        """Paint a foot of skin: with a line under the fill of its leg, without one over it."""
+    def near_foot(self, limb: str) -> None:
+        """Paint a foot of horn of the near side."""
+        self._horn(limb, self.ink.horn, self.ink.line, 0.5 * self.ink.line_pt)
+
+    def _skin(self, limb: str) -> tuple[int, ...]:
+        """Return the foot of a limb if it is of skin, which is one shape with its leg."""
         k = LIMBS.index(limb)
-        if not self.is_horn[k]:
-            self._add([self.feet[k]], tone, line, width_pt)
+        return () if self.body.is_horn[k] else (k,)
 
     def _horn(self, limb: str, tone: float, line: float, width_pt: float) -> None:
         k = LIMBS.index(limb)
-        if self.is_horn[k]:
-            self._add([self.feet[k]], tone, str(line), width_pt)
+        if self.body.is_horn[k]:
+            foot = silhouette([self.flat.feet[k]], self.flat.height_m)
+            self._add(foot.shape, str(tone), str(line), width_pt)
 
-    def _add(self, polygons: list[Array], fill: float, line: str, width_pt: float) -> None:
-        from matplotlib.collections import PolyCollection
+    def _add(self, geometry: Any, fill: str, line: str, width_pt: float) -> None:  # noqa: ANN401
+        from matplotlib.patches import PathPatch
 
+        path = drawn_path(geometry, self.shift_m)
+        if path is None:
+            return
         self.zorder += 0.01
-        self.axes.add_collection(
-            PolyCollection(
-                polygons,
-                facecolors=str(fill),
-                edgecolors=line,
-                linewidths=width_pt,
-                joinstyle="round",
-                zorder=self.zorder,
-            )
-        )
+        look = {"facecolor": fill, "edgecolor": line, "linewidth": width_pt, "joinstyle": "round"}
+        self.axes.add_artist(PathPatch(path, capstyle="round", zorder=self.zorder, **look))
