@@ -89,6 +89,14 @@ class Body:
     feet: tuple[tuple[int, Array], ...]
     is_horn: tuple[bool, ...]
 
+    def layer(self, name: str) -> npt.NDArray[np.bool_]:
+        """Return which capsules are in a layer."""
+        return np.asarray(self.layers == LAYERS.index(name))
+
+    def limbs(self, names: Sequence[str]) -> npt.NDArray[np.bool_]:
+        """Return which capsules are a part of some limbs."""
+        return np.isin(self.layers, [LAYERS.index(name) for name in names])
+
 
 def chains_of(skeleton: Animal) -> list[Chain]:
     """List the chains of an animal: limb bones, then the outline, whose left groups are mirrored."""

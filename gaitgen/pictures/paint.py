@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
+FORE = ("LF", "RF")
 # Looking this much along the animal's side, the limbs of the other side are the far ones.
 _SIDE_SHARE = 0.3
 # Of two eyes the one that is farther away by more than this share of their distance is not seen.
@@ -76,37 +77,15 @@ def paint(
     ink
         Greys and line widths.
     """
-    ink = ink or Ink()
-    body = posed.body
-    brush = _Brush(axes, ink, _Flat.of(posed, frame, view), body, np.array(shift_m))
-    limbs = limbs_by_nearness(posed, frame, view)
-    far = far_limbs(posed, frame, view)
-    shoulders = np.zeros_like(body.is_upper)
-    if view.name != "side":  # the far shoulder is a part of the breast, not of the far leg
-        shoulders = body.is_upper & np.isin(body.layers, [LIMBS.index("LF"), LIMBS.index("RF")])
-    for limb in (name for name in limbs if name in far):
-        brush.far_leg(limb, (body.layers == LIMBS.index(limb)) & ~shoulders)
-    near = [name for name in limbs if name not in far]
-    near_parts = np.isin(body.layers, [LIMBS.index(name) for name in near])
-    trunk = body.layers == LAYERS.index("trunk")
-    brush.shape(body.layers == LAYERS.index("tail"), ink.hair, ink.line, ink.line_pt)
-    whole = brush.flat.shape(near_parts | trunk | shoulders)
-    brush.fill(whole, ink.near)
-    for limb in far & {"LF", "RF"}:
-        mine = (body.layers == LIMBS.index(limb)) & shoulders
-        brush.line(brush.flat.shape(mine).edge_of(*brush.edged(mine)), ink.soft_line, ink.line_pt)
-    for limb in near:
-        brush.near_leg(limb, body.layers == LIMBS.index(limb))
-    brush.line(whole.edge, ink.line, ink.line_pt)
-    brush.shape(body.layers == LAYERS.index("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
-    for limb in near:
-        brush.near_foot(limb)
-    over = _near_flaps(posed, frame, view)
-    under = (body.layers == LAYERS.index("flap")) & ~over
-    brush.shape(under, ink.near, ink.line, ink.line_pt)
-    brush.shape(body.layers == LAYERS.index("head"), ink.near, ink.line, ink.line_pt)
-    brush.shape(over, ink.near, ink.line, ink.line_pt)
-    brush.fill(brush.flat.shape(_seen_marks(posed, frame, view)), ink.line)
+    brush = _Brush(axes, ink or Ink(), _Flat.of(posed, frame, view), posed.body, np.array(shift_m))
+    order, far = limbs_by_nearness(posed, frame, view), far_limbs(posed, frame, view)
+    # The far shoulder is a part of the breast, not of the far leg, but for the side.
+    breast = [] if view.name == "side" else [limb for limb in order if limb in far and limb in FORE]
+    shoulders = posed.body.is_upper & posed.body.limbs(breast)
+    for limb in (name for name in order if name in far):
+        brush.far_leg(limb, posed.body.limbs([limb]) & ~shoulders)
+    brush.trunk([limb for limb in order if limb not in far], breast)
+    brush.head(_near_flaps(posed, frame, view), _seen_marks(posed, frame, view))
 
 
 def limbs_by_nearness(posed: PosedBody, frame: int, view: View) -> list[str]:
@@ -202,6 +181,30 @@ class _Brush:
         """Return those of some parts whose edge is seen, and those that pass into what is under them."""
         has_line = self.body.has_line
         return self.flat.shape(which & has_line), self.flat.shape(which & ~has_line)
+
+    def trunk(self, near: Sequence[str], breast: Sequence[str]) -> None:
+        """Paint trunk, tail, mane and the near legs, farthest first, and the far shoulders of a breast."""
+        ink, body, flat = self.ink, self.body, self.flat
+        self.shape(body.layer("tail"), ink.hair, ink.line, ink.line_pt)
+        shoulders = body.is_upper & body.limbs(breast)
+        whole = flat.shape(body.limbs(near) | body.layer("trunk") | shoulders)
+        self.fill(whole, ink.near)
+        self.line(flat.shape(shoulders).edge_of(*self.edged(shoulders)), ink.soft_line, ink.line_pt)
+        for limb in near:
+            self.near_leg(limb, body.limbs([limb]))
+        below = flat.shape(body.limbs(breast) & ~body.is_upper)
+        self.line(whole.edge_of(below), ink.soft_line, ink.line_pt)
+        self.line(whole.edge_of(whole, below), ink.line, ink.line_pt)
+        self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
+        for limb in near:
+            self.near_foot(limb)
+
+    def head(self, over: Bools, marks: Bools) -> None:
+        """Paint the head between its far and its near flaps, and the marks that are seen on it."""
+        ink, body = self.ink, self.body
+        for which in (body.layer("flap") & ~over, body.layer("head"), over):
+            self.shape(which, ink.near, ink.line, ink.line_pt)
+        self.fill(self.flat.shape(marks), ink.line)
 
     def far_leg(self, limb: str, which: Bools) -> None:
         """Paint a leg of the far side, flat and darker."""

@@ -20,6 +20,8 @@ Array = npt.NDArray[np.float64]
 # how far a simplified outline may be from the exact one, a fortieth of a millimetre on a sheet; and how near
 # an edge must be to a part to be counted as that part's.
 NOTCH_SHARE, COARSE_SHARE, OWN_SHARE = 0.004, 0.0006, 0.003
+# A shorter piece of an edge says nothing.
+SHORT_SHARE = 0.03
 _ARC = 4
 
 
@@ -49,7 +51,8 @@ class Silhouette:
         edge = self.edge.intersection(part.shape.buffer(near_m, quad_segs=_ARC))
         if hidden is not None:
             edge = edge.difference(hidden.shape.buffer(near_m, quad_segs=_ARC))
-        return shapely.line_merge(edge)
+        lines = shapely.get_parts(shapely.line_merge(edge))
+        return shapely.multilinestrings(lines[shapely.length(lines) > SHORT_SHARE * self.height_m])
 
 
 def silhouette(polygons: Sequence[Array], height_m: float) -> Silhouette:
