@@ -79,7 +79,7 @@ def paint(
     """
     brush = _Brush(axes, ink or Ink(), _Flat.of(posed, frame, view), posed.body, np.array(shift_m))
     order, far = limbs_by_nearness(posed, frame, view), far_limbs(posed, frame, view)
-    # The far shoulder is a part of the breast, not of the far leg, but for the side.
+    # But for the side, the far shoulder is a part of the breast, not of the far leg.
     breast = [] if view.name == "side" else [limb for limb in order if limb in far and limb in FORE]
     shoulders = posed.body.is_upper & posed.body.limbs(breast)
     for limb in (name for name in order if name in far):
@@ -187,7 +187,8 @@ class _Brush:
         ink, body, flat = self.ink, self.body, self.flat
         self.shape(body.layer("tail"), ink.hair, ink.line, ink.line_pt)
         shoulders = body.is_upper & body.limbs(breast)
-        whole = flat.shape(body.limbs(near) | body.layer("trunk") | shoulders)
+        skin = [k for limb in near for k in self._skin(limb)]
+        whole = flat.shape(body.limbs(near) | body.layer("trunk") | shoulders, skin)
         self.fill(whole, ink.near)
         self.line(flat.shape(shoulders).edge_of(*self.edged(shoulders)), ink.soft_line, ink.line_pt)
         for limb in near:

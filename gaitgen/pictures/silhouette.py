@@ -21,7 +21,7 @@ Array = npt.NDArray[np.float64]
 # an edge must be to a part to be counted as that part's.
 NOTCH_SHARE, COARSE_SHARE, OWN_SHARE = 0.004, 0.0006, 0.003
 # A shorter piece of an edge says nothing.
-SHORT_SHARE = 0.03
+SHORT_SHARE = 0.05
 _ARC = 4
 
 
