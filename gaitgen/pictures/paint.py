@@ -194,8 +194,9 @@ class _Brush:
         for limb in near:
             self.near_leg(limb, body.limbs([limb]))
         below = flat.shape(body.limbs(breast) & ~body.is_upper)
-        self.line(whole.edge_of(below), ink.soft_line, ink.line_pt)
-        self.line(whole.edge_of(whole, below), ink.line, ink.line_pt)
+        passing = whole.edge_of(below, flat.shape(body.limbs(near), skin))
+        self.line(passing, ink.soft_line, ink.line_pt)
+        self.line(whole.edge.difference(passing.buffer(1e-6)), ink.line, ink.line_pt)
         self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
         for limb in near:
             self.near_foot(limb)

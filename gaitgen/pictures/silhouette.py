@@ -20,6 +20,8 @@ Array = npt.NDArray[np.float64]
 # how far a simplified outline may be from the exact one, a fortieth of a millimetre on a sheet; and how near
 # an edge must be to a part to be counted as that part's.
 NOTCH_SHARE, COARSE_SHARE, OWN_SHARE = 0.004, 0.0006, 0.003
+# A hole whose area is a square of this side is filled.
+HOLE_SHARE = 0.03
 # A shorter piece of an edge says nothing.
 SHORT_SHARE = 0.05
 _ARC = 4
@@ -65,7 +67,17 @@ def silhouette(polygons: Sequence[Array], height_m: float) -> Silhouette:
     whole = shapely.union_all(shapely.polygons(rings))
     notch_m = NOTCH_SHARE * height_m
     closed = whole.buffer(notch_m, quad_segs=_ARC).buffer(-notch_m, quad_segs=_ARC)
-    return Silhouette(closed.simplify(COARSE_SHARE * height_m), height_m)
+    filled = _without_holes(closed, (HOLE_SHARE * height_m) ** 2)
+    return Silhouette(filled.simplify(COARSE_SHARE * height_m), height_m)
+
+
+def _without_holes(shape: Any, largest_m2: float) -> Any:  # noqa: ANN401
+    """Fill holes up to an area, as skin between a tendon and its bone does."""
+    whole = []
+    for part in shapely.get_parts(shape):
+        holes = [hole for hole in part.interiors if shapely.Polygon(hole).area > largest_m2]
+        whole.append(shapely.Polygon(part.exterior, holes))
+    return shapely.multipolygons(whole)
 
 
 def drawn_path(geometry: Any, shift_m: Array) -> Path | None:  # noqa: ANN401
