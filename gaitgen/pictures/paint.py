@@ -144,9 +144,12 @@ class _Flat:
 
     @classmethod
     def of(cls, posed: PosedBody, frame: int, view: View) -> _Flat:
-        """Project a pose."""
-        outlines = capsule_outlines(view.project(posed.ends_m[frame]), posed.body.radii_m)
-        feet = [hull(corners) for corners in view.project(posed.rounded_feet_m[frame])]
+        """Project a pose, in whole micrometres: what differs in the last bits alone is drawn the same."""
+        ends_m, feet_m = (
+            np.round(places, 6) for places in (posed.ends_m[frame], posed.rounded_feet_m[frame])
+        )
+        outlines = np.round(capsule_outlines(view.project(ends_m), posed.body.radii_m), 6)
+        feet = [hull(corners) for corners in np.round(view.project(feet_m), 6)]
         return cls(outlines, feet, float(np.ptp(posed.ends_m[frame, ..., 2])))
 
     def shape(self, which: Bools, feet: Sequence[int] = ()) -> Silhouette:
