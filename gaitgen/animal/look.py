@@ -21,7 +21,7 @@ class Look:
         Groups of the outline that pass into the trunk under them without a line.
     """
 
-    skin: str = "#98938c"
+    skin: str = "#a8a39c"
     hair: str = "#5d5954"
     horn: str = "#46433f"
     merged: frozenset[str] = frozenset()
@@ -40,7 +40,7 @@ def read_look(top: Table, merged: set[str]) -> Look:
         return own
     table = top.table("look")
     colours = {
-        name: table.text(name, COLOUR, "a colour such as #98938c") if table.has(name) else getattr(own, name)
+        name: table.text(name, COLOUR, "a colour such as #a8a39c") if table.has(name) else getattr(own, name)
         for name in ("skin", "hair", "horn")
     }
     table.no_more({"source"})
