@@ -10,10 +10,11 @@ import pytest
 import shapely
 from outline import Outline
 
-from gaitgen import animal_names, load_animal
+from gaitgen import Request, animal_names, load_animal, make_cycle
 from gaitgen.animal.foot_shape import rounded_feet
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.motion.flesh import standing
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.flesh import pose, standing
 from gaitgen.pictures.paint import Ink, paint
 from gaitgen.pictures.views import VIEWS
 
@@ -159,3 +160,12 @@ def test_feet_are_round_from_above_and_keep_toe_heel_and_width(animal):
         sole = shapely.Polygon(foot[:24, :2])
         share = sole.area / np.prod(np.ptp(box[:4, :2], axis=0))
         assert np.pi / 4.0 < share < 0.88
+
+
+@pytest.mark.parametrize("animal", ANIMALS)
+def test_no_leg_is_drawn_under_the_ground_in_a_walk(animal):
+    clip = make_cycle(Request(animal=animal, frames=24))
+    posed = pose(clip, np.arange(24))
+    legs = posed.body.limbs(LIMBS)
+    low_m = (posed.ends_m[:, legs][..., 2] - posed.body.radii_m[legs]).min()
+    assert low_m > -0.005 * clip.animal.withers_height_m  # a paw's pad gives; feather lies on the ground

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.flesh import LAYERS, Body
+from gaitgen.animal.flesh import Body
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
+from gaitgen.pictures.nearness import far_limbs, limbs_by_nearness, near_flaps, seen_marks
 from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette
 from gaitgen.pictures.views import View, capsule_outlines, hull
 
@@ -22,10 +23,6 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 FORE = ("LF", "RF")
-# Looking this much along the animal's side, the limbs of the other side are the far ones.
-_SIDE_SHARE = 0.3
-# Of two eyes the one that is farther away by more than this share of their distance is not seen.
-_EYE_SHARE = 0.2
 
 
 @dataclass(frozen=True)
@@ -85,53 +82,7 @@ def paint(
     for limb in (name for name in order if name in far):
         brush.far_leg(limb, posed.body.limbs([limb]) & ~shoulders)
     brush.trunk([limb for limb in order if limb not in far], breast)
-    brush.head(_near_flaps(posed, frame, view), _seen_marks(posed, frame, view))
-
-
-def limbs_by_nearness(posed: PosedBody, frame: int, view: View) -> list[str]:
-    """Name the limbs, farthest first."""
-    near = view.nearness(posed.ends_m[frame].mean(axis=1))  # (capsules,)
-    depth = [near[posed.body.layers == limb].mean() for limb in range(len(LIMBS))]
-    return [LIMBS[limb] for limb in np.argsort(depth, kind="stable")]
-
-
-def far_limbs(posed: PosedBody, frame: int, view: View) -> set[str]:
-    """Name the two limbs that are farther from the viewer: those of the far side, or of the far end."""
-    tops = [posed.ends_m[frame, int(np.argmax(posed.body.layers == limb)), 0] for limb in range(len(LIMBS))]
-    centre = np.array(tops)  # (4, 3) in LIMBS order
-    across = centre[2] - centre[3]
-    across_share = float(view.nearness(across) / np.linalg.norm(across))
-    if abs(across_share) > _SIDE_SHARE:
-        return {"RF", "RH"} if across_share > 0.0 else {"LF", "LH"}
-    depth = view.nearness(centre)
-    return {"LF", "RF"} if depth[0] + depth[1] < depth[2] + depth[3] else {"LH", "RH"}
-
-
-def _near_flaps(posed: PosedBody, frame: int, view: View) -> Bools:
-    """Flaps on the side of the head that is seen, which lie over it."""
-    flaps = np.asarray(posed.body.layers == LAYERS.index("flap"))
-    if not flaps.any():
-        return flaps
-    places = posed.ends_m[frame].mean(axis=1)
-    middle = places[posed.body.layers == LAYERS.index("head")].mean(axis=0)
-    tops = [posed.ends_m[frame, int(np.argmax(posed.body.layers == limb)), 0] for limb in range(len(LIMBS))]
-    left = (tops[0] - tops[1]) / np.linalg.norm(tops[0] - tops[1])
-    side = (places - middle) @ left * float(view.nearness(left))
-    reach_m = float(np.abs((places[flaps] - middle) @ left).max())
-    return np.asarray(flaps & (side > _SIDE_SHARE * reach_m))
-
-
-def _seen_marks(posed: PosedBody, frame: int, view: View) -> Bools:
-    """Eyes and nostrils on the side of the head that is seen."""
-    marks = posed.body.layers == LAYERS.index("marks")
-    places = posed.ends_m[frame].mean(axis=1)
-    near, names = view.nearness(places), np.array(posed.body.names)
-    seen = np.zeros_like(marks)
-    for name in set(names[marks]):
-        mine = marks & (names == name)
-        apart_m = float(np.linalg.norm(np.ptp(places[mine], axis=0)))
-        seen |= mine & (near >= near[mine].mean() - _EYE_SHARE * apart_m)
-    return np.asarray(seen)
+    brush.head(near_flaps(posed, frame, view), seen_marks(posed, frame, view))
 
 
 @dataclass(frozen=True, eq=False)
