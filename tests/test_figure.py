@@ -13,7 +13,7 @@ from gaitgen.animal.flesh import LAYERS, body_of, chains_of, smooth_shares
 from gaitgen.animal.standing import standing_landmark_m
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.pictures.paint import far_limbs, limbs_by_nearness
+from gaitgen.pictures.nearness import far_limbs, limbs_by_nearness
 from gaitgen.pictures.views import VIEWS, capsule_outlines, hull, turned_view
 
 HORSE = load_animal("riding_horse")

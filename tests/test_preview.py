@@ -18,10 +18,11 @@ import pytest
 
 from gaitgen import Request, load_animal, make_cycle
 from gaitgen.animal.flesh import body_of, chains_of, smooth_shares
+from gaitgen.animal.foot_shape import rounded_feet
 from gaitgen.animal.proportions import Proportions
 from gaitgen.commands import run
 from gaitgen.gait.style import Style
-from gaitgen.motion.flesh import pose
+from gaitgen.motion.flesh import pose, standing
 from gaitgen.page.clip_data import UNIT_M, clip_data
 from gaitgen.page.controls import CONTROLS, request_from, table, values_of
 from gaitgen.page.page import page
@@ -491,12 +492,14 @@ def test_the_script_projects_smooths_and_rounds_like_the_sheets():
     chains = [generator.uniform(0.1, 1.0, size=(count, 4)) for count in (1, 2, 3, 6)]
     discs = [[0, 0, 3, 10, 2, 1], [5, 5, 1, 0, 0, 2.5], [0, 0, 3, 1, 0, 1], [0, 0, 1, 0.5, 0, 4]]
     stances = [[1, 22, 32], [17, 22, 32]]
+    feet = standing(CLIP.animal, 4).feet_m[0]
     asked = {
         "views": views,
         "points": points.tolist(),
         "chains": [chain.ravel().tolist() for chain in chains],
         "discs": discs,
         "stances": stances,
+        "feet": feet.tolist(),
     }
     script = Path(__file__).parent / "js" / "preview_geometry.cjs"
     done = subprocess.run(
@@ -528,6 +531,7 @@ def test_the_script_projects_smooths_and_rounds_like_the_sheets():
         )
         assert _area(np.array(mine)) == pytest.approx(_area(hull(np.array(mine))), rel=1e-9)
     np.testing.assert_allclose([[p["x"], p["y"]] for p in got["convex"]], hull(points[:, :2]), atol=1e-12)
+    np.testing.assert_allclose(got["feet"], rounded_feet(feet), atol=1e-12)
     assert got["spans"] == [[[1, 23]], [[17, 33], [1, 7]]]
 
 

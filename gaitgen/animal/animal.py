@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.hanging_part import HangingPart
 from gaitgen.animal.limb import ENDS, LIMBS, Limb
+from gaitgen.animal.look import Look
 from gaitgen.animal.own_gait import OwnGait
 from gaitgen.errors import AnimalError
 
@@ -139,6 +140,8 @@ class Animal:
         joined one to the next (barrel, croup, crest, ...).
     outline_layers
         Layer that a group is drawn in; groups without one lie on the trunk, the head or their limb.
+    look
+        Colours, and groups of the outline that pass into the trunk under them.
     mass_centres_m
         (joints, 3) centre of each joint's mass from the joint, standing; the middle of its bone if not
         given. [m]
@@ -175,6 +178,7 @@ class Animal:
     landmarks_m: Mapping[str, tuple[str, tuple[float, float, float]]]
     outline: tuple[Ball, ...]
     outline_layers: Mapping[str, str]
+    look: Look = field(default_factory=Look)
     mass_centres_m: Array = field(default_factory=lambda: np.empty((0, 3)))
     mass_height_power: float = 3.0
     limits: str = "horse"

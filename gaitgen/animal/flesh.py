@@ -37,6 +37,8 @@ class Chain:
         Index into LAYERS.
     is_upper
         Whether it is a part of a limb that lies on the trunk: shoulder, arm, thigh.
+    has_line
+        Whether its edge is seen where it lies on the trunk; without one it passes into what is under it.
     balls
         Joint, place from the joint (3,) [m], radius [m] of each.
     """
@@ -44,6 +46,7 @@ class Chain:
     name: str
     layer: int
     is_upper: bool
+    has_line: bool
     balls: tuple[Ball, ...]
 
 
@@ -65,6 +68,8 @@ class Body:
         (capsules,) index into LAYERS.
     is_upper
         (capsules,) whether a capsule of a limb lies on the trunk.
+    has_line
+        (capsules,) whether its edge is seen there.
     names
         (capsules,) bone or group of each capsule.
     feet
@@ -79,9 +84,18 @@ class Body:
     radii_m: Array
     layers: Ints
     is_upper: npt.NDArray[np.bool_]
+    has_line: npt.NDArray[np.bool_]
     names: tuple[str, ...]
     feet: tuple[tuple[int, Array], ...]
     is_horn: tuple[bool, ...]
+
+    def layer(self, name: str) -> npt.NDArray[np.bool_]:
+        """Return which capsules are in a layer."""
+        return np.asarray(self.layers == LAYERS.index(name))
+
+    def limbs(self, names: Sequence[str]) -> npt.NDArray[np.bool_]:
+        """Return which capsules are a part of some limbs."""
+        return np.isin(self.layers, [LAYERS.index(name) for name in names])
 
 
 def chains_of(skeleton: Animal) -> list[Chain]:
@@ -91,7 +105,8 @@ def chains_of(skeleton: Animal) -> list[Chain]:
         for place, joint in enumerate(limb.joints[:-1]):
             radius = skeleton.radii_m[joint]
             balls = ((joint, np.zeros(3), radius[0]), (joint, skeleton.tips_m[joint], radius[1]))
-            chains.append(Chain(skeleton.joint_names[joint], number, place < limb.on_trunk, balls))
+            on_trunk = place < limb.on_trunk
+            chains.append(Chain(skeleton.joint_names[joint], number, on_trunk, not on_trunk, balls))
     chains.sort(key=lambda chain: chain.balls[0][0])
     layers, uppers = _layer_of_joints(skeleton)
     for group, rows in groupby(skeleton.outline, key=lambda ball: ball[3]):
@@ -129,6 +144,7 @@ def _outline_chain(
         name=group,
         layer=layer if limb is None else limb,
         is_upper=limb is not None and bool(set(rows) & uppers),
+        has_line=group not in skeleton.look.merged,
         balls=tuple(
             (row, np.array(offset) * mirror, radius)
             for row, (_, offset, radius, _) in zip(rows, balls, strict=True)
@@ -160,6 +176,7 @@ def body_of(skeleton: Animal, pieces: int = PIECES) -> Body:
         radii_m=np.maximum(blend @ radii, 1e-3),
         layers=np.array([chains[k].layer for k in owner]),
         is_upper=np.array([chains[k].is_upper for k in owner]),
+        has_line=np.array([chains[k].has_line for k in owner]),
         names=tuple(chains[k].name for k in owner),
         feet=tuple(_foot(skeleton, limb) for limb in range(len(LIMBS))),
         is_horn=tuple(limb.foot.is_horn for limb in skeleton.limbs),

@@ -5,12 +5,10 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.foot_shape import ROUNDNESS, SECTIONS, foot_plan
+
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
-
-SECTIONS = 24
-# Exponent p of the outline |x/a|^p + |y/b|^p = 1: a little nearer to a box than an ellipse.
-ROUNDNESS = 2.4
 
 
 def foot_mesh(corners_m: Array) -> tuple[Array, Array, Ints]:
@@ -41,7 +39,7 @@ def foot_mesh(corners_m: Array) -> tuple[Array, Array, Ints]:
     boxes = corners_m.reshape(2, 4, 3)
     half = (boxes.max(axis=1) - boxes.min(axis=1))[:, :2] / 2.0  # (levels, 2)
     middle = (boxes.max(axis=1) + boxes.min(axis=1)) / 2.0  # (levels, 3)
-    outline = _outline()
+    outline = foot_plan()
     plan = (outline[:, None] * half)[:, level] * radius[:, None]  # (sections, rings, 2)
     vertices = np.tile(middle[level], (SECTIONS, 1, 1))
     vertices[..., :2] += plan
@@ -49,14 +47,6 @@ def foot_mesh(corners_m: Array) -> tuple[Array, Array, Ints]:
     normals[:, :2, 2], normals[:, 4:, 2] = -1.0, 1.0
     normals[:, 2:4] = _wall_normals(outline, half, vertices[:, 2:4])
     return vertices.reshape(-1, 3), normals.reshape(-1, 3), triangles
-
-
-def _outline() -> Array:
-    """Points of the outline in a square of half-width 1, (sections, 2), from the toe to the left."""
-    angle = 2.0 * np.pi * np.arange(SECTIONS) / SECTIONS
-    circle = np.stack([np.cos(angle), np.sin(angle)], axis=1)
-    circle[np.abs(circle) < 1e-9] = 0.0
-    return np.asarray(np.sign(circle) * np.abs(circle) ** (2.0 / ROUNDNESS))
 
 
 def _wall_normals(outline: Array, half_m: Array, wall_m: Array) -> Array:

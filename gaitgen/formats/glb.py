@@ -20,8 +20,6 @@ SPACE = FileSpace("m", "y")
 _COMPONENT = {"uint8": 5121, "uint16": 5123, "uint32": 5125, "float32": 5126}
 _KIND = {(): "SCALAR", (3,): "VEC3", (4,): "VEC4", (4, 4): "MAT4"}
 _VERTICES, _INDICES = 34962, 34963
-# A grey that shows light and shade; linear colour and opacity.
-_COLOUR = (0.46, 0.43, 0.40, 1.0)
 _ROUGHNESS = 0.9
 
 
@@ -113,9 +111,9 @@ def encode(clip: Motion, name: str = "motion") -> bytes:
         ],
         materials=[
             pygltflib.Material(
-                name="neutral",
+                name="skin",
                 pbrMetallicRoughness=pygltflib.PbrMetallicRoughness(
-                    baseColorFactor=list(_COLOUR), metallicFactor=0.0, roughnessFactor=_ROUGHNESS
+                    baseColorFactor=_linear(animal.look.skin), metallicFactor=0.0, roughnessFactor=_ROUGHNESS
                 ),
             )
         ],
@@ -139,6 +137,13 @@ def encode(clip: Motion, name: str = "motion") -> bytes:
     )
     made.set_binary_blob(store.blob)
     return b"".join(made.save_to_bytes())
+
+
+def _linear(colour: str) -> list[float]:
+    """Turn ``#rrggbb`` into the linear colour of the format and full opacity (IEC 61966-2-1)."""
+    shown = np.array([int(colour[k : k + 2], 16) for k in (1, 3, 5)]) / 255.0
+    linear = np.where(shown <= 0.04045, shown / 12.92, ((shown + 0.055) / 1.055) ** 2.4)
+    return [*np.round(linear, 4).tolist(), 1.0]
 
 
 def _refuse_unusable(clip: Motion) -> None:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.flesh import Body, body_of
+from gaitgen.animal.foot_shape import rounded_feet
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.motion.kinematics import fixed_points, world_frames
 from gaitgen.motion.motion import Motion
@@ -39,6 +40,11 @@ class PosedBody:
     def ends_m(self) -> Array:
         """(frames, capsules, 2, 3) ends of the capsules. [m]"""
         return np.asarray(np.einsum("ceb,fbi->fcei", self.body.blend, self.balls_m))
+
+    @cached_property
+    def rounded_feet_m(self) -> Array:
+        """(frames, 4, points, 3) outlines of soles, then of rims. [m]"""
+        return rounded_feet(self.feet_m)
 
 
 def pose(clip: Motion, frames: npt.ArrayLike) -> PosedBody:

@@ -40,8 +40,8 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
     dict
         Plain numbers, lists and words: ``balls`` (frames, 3 balls), ``radii`` (balls,) and
         ``foot_corners`` (frames, 4 x 8 x 3) are whole numbers of ``unit_m``; ``chains`` are (part, first
-        ball, number of balls), each drawn as a smooth curve through its balls; ``marks`` are the parts that
-        lie on the skin.
+        ball, number of balls), each drawn as a smooth curve through its balls; ``merged`` are the chains
+        that pass into the trunk under them; ``marks`` are the parts that lie on the skin.
     """
     chains = chains_of(clip.animal)
     marks = tuple(dict.fromkeys(chain.name for chain in chains if LAYERS[chain.layer] == "marks"))
@@ -50,7 +50,7 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
     posed = pose(clip, np.arange(clip.frames))
     found = report(clip)
     feet = measure_feet(clip)
-    belt = clip.belt_m_s / clip.frame_rate_hz
+    belt, look = clip.belt_m_s / clip.frame_rate_hz, clip.animal.look
     return {
         "title": clip.animal.title,
         "gait": gait_word(gait).replace("_", " "),
@@ -62,6 +62,8 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
         "limbs": LIMBS,
         "parts": parts,
         "marks": marks,
+        "colours": {"skin": look.skin, "hair": look.hair, "horn": look.horn},
+        "merged": [k for k, chain in enumerate(chains) if chain.is_upper and not chain.has_line],
         "horn": [limb.foot.is_horn for limb in clip.animal.limbs],
         "chains": _chain_rows(clip.animal, chains, parts),
         "radii": _whole(np.array([ball[2] for chain in chains for ball in chain.balls])),

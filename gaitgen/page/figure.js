@@ -2,13 +2,14 @@
 // ones shifted towards the light, so that flesh looks round and has no seams.
 
 const TONES = {
-  near: ["#65422b", "#815838", "#976a46", "#a97b55", "#b98c66"],
-  far: ["#463b34", "#50443b", "#594c41", "#625347", "#69594c"],
-  hair: ["#211915", "#2a211b", "#352a23", "#40332b", "#4a3c33"],
-  line: "#1c130d", soft: "#4f3222", horn: "#26211e", farHorn: "#4b4540", eye: "#0f0b09",
+  eye: "#0f0b09",
   belt: "#e6e0d0", stripe: "#d3cbb6", edge: "#bdb39b", shade: "rgba(40,32,24,0.20)",
   print: "#14555a", oldPrint: "rgba(60,50,40,0.20)", ghost: "#1d2422", sheet: "#fffdf8", quiet: "#535c57",
 };
+// Light and shade of a colour, from its rim to where the light falls, and what far parts are mixed with.
+const SKIN_SHADES = [0.67, 0.85, 1, 1.12, 1.22], FAR_SHADES = [0.79, 0.9, 1, 1.1, 1.18];
+const HAIR_SHADES = [0.62, 0.79, 1, 1.2, 1.4];
+const FAR = "#504f4c", FAR_SHARE = 0.62;
 // Each inner tone takes this share off the radius, and moves that far, times the rest, towards the light.
 const ROUND = [0, 0.15, 0.32, 0.51, 0.71];
 const LIGHT = [-0.32, -0.6];
@@ -16,6 +17,8 @@ const LIGHT = [-0.32, -0.6];
 const EVEN = { trunk: 0.75, neck: 0.6, head: 0.5, upper: 0.6 };
 // The tone of a foot that is not of horn.
 const SKIN_STEP = 2;
+// The first tone in which a part that passes into the trunk is painted over it.
+const MERGED_STEP = 3;
 // A limb lies before or behind the trunk by its side, and a little by its end.
 const END_SHARE = 0.12;
 
@@ -24,9 +27,10 @@ class Figure {
     this.clip = clip;
     this.rows = clip.balls.length;
     this.cache = new Map();
+    this.tones = coatTones(clip.colours);
     this.chains = { };
-    clip.chains.forEach(([part, first, count]) => {
-      (this.chains[clip.parts[part]] ||= []).push([first, count]);
+    clip.chains.forEach(([part, first, count], k) => {
+      (this.chains[clip.parts[part]] ||= []).push([first, count, clip.merged.includes(k)]);
     });
     this.widest = {};
     for (const [part, chains] of Object.entries(this.chains)) {
@@ -101,15 +105,16 @@ class Figure {
     return box;
   }
 
-  /** One path around some parts; the tone's step of roundness is taken off. */
-  outline(row, camera, parts, step = 0) {
+  /** One path around some parts; the tone's step of roundness is taken off; merged chains may be left out. */
+  outline(row, camera, parts, step = 0, withMerged = true) {
     const path = new Path2D(), flesh = this.flesh(row), taken = ROUND[step];
     const [rx, ry] = camera.right, [ux, uy, uz] = camera.up, s = camera.scale;
     const cx = camera.middle[0] - s * dot(camera.target, camera.right);
     const cy = camera.middle[1] + s * dot(camera.target, camera.up);
     for (const part of parts) {
       const even = EVEN[part.split(" ").pop()] || 0, widest = this.widest[part];
-      for (const chain of flesh[part] || []) {
+      for (const [k, chain] of (flesh[part] || []).entries()) {
+        if (!withMerged && this.chains[part][k][2]) continue;
         let x = 0, y = 0, r = 0;
         for (let i = 0; i < chain.length; i += 4) {
           const off = s * taken * ((1 - even) * chain[i + 3] + even * widest);
@@ -127,7 +132,7 @@ class Figure {
 
   footPath(row, camera, limb) {
     const path = new Path2D();
-    addPolygon(path, convexHull(this.foot(row, limb).map((c) => project(camera, c))));
+    addPolygon(path, convexHull(roundedFoot(this.foot(row, limb)).map((c) => project(camera, c))));
     return path;
   }
 
@@ -138,7 +143,7 @@ class Figure {
   }
 
   paint(ctx, row, camera) {
-    const { clip } = this, tx = camera.towards[0];
+    const { clip, tones } = this, tx = camera.towards[0];
     const near = (limb) => this.before(limb, camera) > 0.008;
     const depth = (limb) => {
       const corner = this.foot(row, clip.limbs.indexOf(limb))[0];
@@ -154,33 +159,33 @@ class Figure {
     const isOver = (flap) => rear || (flap[0] === "L" ? 1 : -1) * camera.towards[1] > 0.2;
     const flaps = ["L flap", "R flap"].filter((part) => this.chains[part]);
     const head = () => {
-      for (const flap of flaps.filter((part) => !isOver(part))) brush.part([flap], TONES.near, 1.5);
-      brush.part(["head"], TONES.near, 1.5);
+      for (const flap of flaps.filter((part) => !isOver(part))) brush.part([flap], tones.near, 1.5);
+      brush.part(["head"], tones.near, 1.5);
       this.marks(ctx, row, camera);
-      for (const flap of flaps.filter(isOver)) brush.part([flap], TONES.near, 1);
+      for (const flap of flaps.filter(isOver)) brush.part([flap], tones.near, 1);
     };
     for (const limb of under) brush.limb(limb, false);
     if (rear) {
       head();
-      brush.part(["neck"], TONES.near, 1.5);
-      brush.part(["mane"], TONES.hair, 0.8);
+      brush.part(["neck"], tones.near, 1.5);
+      brush.part(["mane"], tones.hair, 0.8);
     } else {
-      brush.part(["tail"], TONES.hair, 1.2);
+      brush.part(["tail"], tones.hair, 1.2);
     }
     const uppers = over.map((limb) => `${limb} upper`);
-    brush.line(front ? ["trunk", "neck", ...uppers] : [...body, ...uppers], TONES.line, 3);
-    if (front) brush.part(["mane"], TONES.hair, 0.8);
-    brush.fill(body, TONES.near);
-    if (!front && !rear) brush.part(["mane"], TONES.hair, 0.8);
+    brush.line(front ? ["trunk", "neck", ...uppers] : [...body, ...uppers], tones.line, 3);
+    if (front) brush.part(["mane"], tones.hair, 0.8);
+    brush.fill([...body, ...uppers], tones.near);
+    if (!front && !rear) brush.part(["mane"], tones.hair, 0.8);
     // Seen from the front, the neck stands before a limb of the side that is turned away.
     const turnedAway = (limb) => front && (this.place[limb][1] - this.middle[1]) * camera.towards[1] < -0.01 * this.size;
     for (const limb of over.filter(turnedAway)) brush.limb(limb, true);
     if (front) {
-      brush.line(["neck"], TONES.soft, 1.6);
-      brush.fill(["neck"], TONES.near);
+      brush.line(["neck"], tones.soft, 1.6);
+      brush.fill(["neck"], tones.near);
     }
     for (const limb of over.filter((name) => !turnedAway(name))) brush.limb(limb, true);
-    if (rear) brush.part(["tail"], TONES.hair, 1.2);
+    if (rear) brush.part(["tail"], tones.hair, 1.2);
     else head();
   }
 
@@ -252,22 +257,23 @@ class Brush {
     Object.assign(this, { ctx, figure, row, camera });
   }
 
-  line(parts, tone, width) {
+  line(parts, tone, width, withMerged = true) {
     this.ctx.strokeStyle = tone;
     this.ctx.lineWidth = width;
     this.ctx.lineJoin = "round";
-    this.ctx.stroke(this.figure.outline(this.row, this.camera, parts));
+    this.ctx.stroke(this.figure.outline(this.row, this.camera, parts, 0, withMerged));
   }
 
-  fill(parts, tones) {
+  /** Fill parts in tones; merged chains have no rim of their own if they start with a later tone. */
+  fill(parts, tones, mergedFrom = 0) {
     tones.forEach((tone, step) => {
       this.ctx.fillStyle = tone;
-      this.ctx.fill(this.figure.outline(this.row, this.camera, parts, step));
+      this.ctx.fill(this.figure.outline(this.row, this.camera, parts, step, step >= mergedFrom));
     });
   }
 
   part(parts, tones, width) {
-    this.line(parts, TONES.line, 2 * width);
+    this.line(parts, this.figure.tones.line, 2 * width);
     this.fill(parts, tones);
   }
 
@@ -275,29 +281,57 @@ class Brush {
     const { ctx, figure, row, camera } = this, index = figure.clip.limbs.indexOf(limb);
     const upper = `${limb} upper`, lower = `${limb} lower`;
     const shade = Math.min(Math.max(0.4 - 25 * figure.before(limb, camera), 0), 1);
-    const tones = mixTones(TONES.near, TONES.far, shade);
+    const coat = figure.tones, tones = mixTones(coat.near, coat.far, shade);
     const foot = figure.footPath(row, camera, index);
     if (isNear) {
-      this.line([upper], TONES.soft, 1.6);
-      this.line([lower], TONES.line, 3);
+      this.line([upper], coat.soft, 1.6, false);
+      this.line([lower], coat.line, 3);
     } else {
-      this.line([upper, lower], TONES.line, 2.2);
+      this.line([upper, lower], coat.line, 2.2);
     }
-    this.fill([upper, lower], tones);
-    const horn = isNear ? TONES.horn : TONES.farHorn;
-    ctx.fillStyle = figure.clip.horn[index] ? horn : tones[SKIN_STEP];
-    ctx.strokeStyle = TONES.line;
-    ctx.lineWidth = 1.2;
-    ctx.fill(foot);
+    ctx.strokeStyle = coat.line;
+    if (figure.clip.horn[index]) {
+      this.fill([upper, lower], tones, isNear ? MERGED_STEP : 0);
+      ctx.lineWidth = 1.2;
+      ctx.fillStyle = isNear ? coat.horn : coat.farHorn;
+    } else { // a foot of skin is one shape with its leg
+      ctx.lineWidth = isNear ? 3 : 2.2;
+      ctx.fillStyle = tones[SKIN_STEP];
+    }
     ctx.stroke(foot);
+    ctx.fill(foot);
+    if (!figure.clip.horn[index]) this.fill([upper, lower], tones, isNear ? MERGED_STEP : 0);
   }
+}
+
+/** Everything an animal is painted in, from the colours of its skin, hair and horn, "#rrggbb". */
+function coatTones({ skin, hair, horn }) {
+  const [far] = mixTones([skin], [FAR], FAR_SHARE);
+  return {
+    near: shades(skin, SKIN_SHADES), far: shades(far, FAR_SHADES), hair: shades(hair, HAIR_SHADES),
+    line: shades(skin, [0.2])[0], soft: shades(skin, [0.55])[0],
+    horn, farHorn: mixTones([horn], [FAR], 0.5)[0],
+  };
+}
+
+function channels(tone) {
+  return [1, 3, 5].map((k) => parseInt(tone.slice(k, k + 2), 16));
+}
+
+function toneOf(values) {
+  const two = (v) => Math.min(Math.max(Math.round(v), 0), 255).toString(16).padStart(2, "0");
+  return `#${values.map(two).join("")}`;
+}
+
+/** A tone "#rrggbb" darker and lighter by some factors. */
+function shades(tone, factors) {
+  return factors.map((factor) => toneOf(channels(tone).map((v) => v * factor)));
 }
 
 /** Mix two lists of tones "#rrggbb"; 0 is the first, 1 the second. */
 function mixTones(first, second, share) {
-  const channels = (tone) => [1, 3, 5].map((k) => parseInt(tone.slice(k, k + 2), 16));
   return first.map((tone, i) => {
-    const far = channels(second[i]);
-    return `rgb(${channels(tone).map((v, k) => Math.round(v + share * (far[k] - v))).join(",")})`;
+    const other = channels(second[i]);
+    return toneOf(channels(tone).map((v, k) => v + share * (other[k] - v)));
   });
 }

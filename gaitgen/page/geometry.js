@@ -68,6 +68,24 @@ function addHull(path, ax, ay, ar, bx, by, br) {
   path.closePath();
 }
 
+/**
+ * Round a foot off: eight corners [x, y, z], sole first, to the outlines of its sole and its rim, which touch the
+ * middle of each side of the box: toe, heel and both flanks stay.
+ */
+function roundedFoot(corners, sections = 24, roundness = 2.4) {
+  const out = [];
+  const spread = (v) => (Math.abs(v) < 1e-9 ? 0 : Math.sign(v) * Math.abs(v) ** (2 / roundness));
+  for (const box of [corners.slice(0, 4), corners.slice(4)]) {
+    for (let i = 0; i < sections; i += 1) {
+      const angle = (2 * Math.PI * i) / sections;
+      const ahead = (1 + spread(Math.cos(angle))) / 2, left = (1 + spread(Math.sin(angle))) / 2;
+      const shares = [ahead * left, ahead * (1 - left), (1 - ahead) * left, (1 - ahead) * (1 - left)];
+      out.push([0, 1, 2].map((axis) => shares.reduce((sum, share, k) => sum + share * box[k][axis], 0)));
+    }
+  }
+  return out;
+}
+
 /** Convex hull of a few points {x, y}, always turning the same way. */
 function convexHull(points) {
   const sorted = points.slice().sort((a, b) => a.x - b.x || a.y - b.y);
@@ -98,5 +116,5 @@ function stanceSpans(contact, framesDown, frames) {
 }
 
 if (typeof module !== "undefined") {
-  module.exports = { lookFrom, project, smoothChain, addHull, convexHull, stanceSpans };
+  module.exports = { lookFrom, project, smoothChain, addHull, convexHull, roundedFoot, stanceSpans };
 }

@@ -1,16 +1,19 @@
-"""Paint one posed animal on matplotlib axes: fill over stroke, so that a layer has one line around it."""
+"""Paint one posed animal on matplotlib axes, layer over layer, each with one line around it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.flesh import LAYERS
+from gaitgen.animal.flesh import Body
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
+from gaitgen.pictures.nearness import far_limbs, limbs_by_nearness, near_flaps, seen_marks
+from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette
 from gaitgen.pictures.views import View, capsule_outlines, hull
 
 if TYPE_CHECKING:
@@ -19,10 +22,7 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-# Looking this much along the animal's side, the limbs of the other side are the far ones.
-_SIDE_SHARE = 0.3
-# Of two eyes the one that is farther away by more than this share of their distance is not seen.
-_EYE_SHARE = 0.2
+FORE = ("LF", "RF")
 
 
 @dataclass(frozen=True)
@@ -74,148 +74,133 @@ def paint(
     ink
         Greys and line widths.
     """
-    ink = ink or Ink()
-    body, shift = posed.body, np.array(shift_m)
-    outlines = capsule_outlines(view.project(posed.ends_m[frame]), body.radii_m) + shift
-    feet = [hull(corners) + shift for corners in view.project(posed.feet_m[frame])]
-    brush = _Brush(axes, ink, outlines, feet, body.is_horn)
-    limbs = limbs_by_nearness(posed, frame, view)
-    far = far_limbs(posed, frame, view)
-    shoulders = np.zeros_like(body.is_upper)
-    if view.name != "side":  # the far shoulder is a part of the breast, not of the far leg
-        shoulders = body.is_upper & np.isin(body.layers, [LIMBS.index("LF"), LIMBS.index("RF")])
-    for limb in (name for name in limbs if name in far):
-        brush.far_leg(limb, (body.layers == LIMBS.index(limb)) & ~shoulders)
-    near = [name for name in limbs if name not in far]
-    near_parts = np.isin(body.layers, [LIMBS.index(name) for name in near])
-    trunk = body.layers == LAYERS.index("trunk")
-    brush.shape(body.layers == LAYERS.index("tail"), ink.hair, ink.line, ink.line_pt)
-    brush.line(near_parts | trunk | shoulders, ink.line, 2.0 * ink.line_pt)
-    brush.fill(trunk, ink.near)
-    for limb in far & {"LF", "RF"}:
-        brush.shape((body.layers == LIMBS.index(limb)) & shoulders, ink.near, ink.soft_line, ink.line_pt)
-    brush.fill(body.layers == LAYERS.index("mane"), ink.hair)
-    for limb in near:
-        brush.near_leg(limb, body.layers == LIMBS.index(limb), body.is_upper)
-    over = _near_flaps(posed, frame, view)
-    under = (body.layers == LAYERS.index("flap")) & ~over
-    brush.shape(under, ink.near, ink.line, 2.0 * ink.line_pt)
-    brush.shape(body.layers == LAYERS.index("head"), ink.near, ink.line, 2.0 * ink.line_pt)
-    brush.shape(over, ink.near, ink.line, ink.line_pt)
-    brush.fill(_seen_marks(posed, frame, view), ink.line)
+    brush = _Brush(axes, ink or Ink(), _Flat.of(posed, frame, view), posed.body, np.array(shift_m))
+    order, far = limbs_by_nearness(posed, frame, view), far_limbs(posed, frame, view)
+    # But for the side, the far shoulder is a part of the breast, not of the far leg.
+    breast = [] if view.name == "side" else [limb for limb in order if limb in far and limb in FORE]
+    shoulders = posed.body.is_upper & posed.body.limbs(breast)
+    for limb in (name for name in order if name in far):
+        brush.far_leg(limb, posed.body.limbs([limb]) & ~shoulders)
+    brush.trunk([limb for limb in order if limb not in far], breast)
+    brush.head(near_flaps(posed, frame, view), seen_marks(posed, frame, view))
 
 
-def limbs_by_nearness(posed: PosedBody, frame: int, view: View) -> list[str]:
-    """Name the limbs, farthest first."""
-    near = view.nearness(posed.ends_m[frame].mean(axis=1))  # (capsules,)
-    depth = [near[posed.body.layers == limb].mean() for limb in range(len(LIMBS))]
-    return [LIMBS[limb] for limb in np.argsort(depth, kind="stable")]
+@dataclass(frozen=True, eq=False)
+class _Flat:
+    """One pose as it is seen: outlines of all capsules and feet. [m]"""
 
+    outlines: Array
+    feet: list[Array]
+    height_m: float
 
-def far_limbs(posed: PosedBody, frame: int, view: View) -> set[str]:
-    """Name the two limbs that are farther from the viewer: those of the far side, or of the far end."""
-    tops = [posed.ends_m[frame, int(np.argmax(posed.body.layers == limb)), 0] for limb in range(len(LIMBS))]
-    centre = np.array(tops)  # (4, 3) in LIMBS order
-    across = centre[2] - centre[3]
-    across_share = float(view.nearness(across) / np.linalg.norm(across))
-    if abs(across_share) > _SIDE_SHARE:
-        return {"RF", "RH"} if across_share > 0.0 else {"LF", "LH"}
-    depth = view.nearness(centre)
-    return {"LF", "RF"} if depth[0] + depth[1] < depth[2] + depth[3] else {"LH", "RH"}
+    @classmethod
+    def of(cls, posed: PosedBody, frame: int, view: View) -> _Flat:
+        """Project a pose, in whole micrometres: what differs in the last bits alone is drawn the same."""
+        ends_m, feet_m = (
+            np.round(places, 6) for places in (posed.ends_m[frame], posed.rounded_feet_m[frame])
+        )
+        outlines = np.round(capsule_outlines(view.project(ends_m), posed.body.radii_m), 6)
+        feet = [hull(corners) for corners in np.round(view.project(feet_m), 6)]
+        return cls(outlines, feet, float(np.ptp(posed.ends_m[frame, ..., 2])))
 
-
-def _near_flaps(posed: PosedBody, frame: int, view: View) -> Bools:
-    """Flaps on the side of the head that is seen, which lie over it."""
-    flaps = np.asarray(posed.body.layers == LAYERS.index("flap"))
-    if not flaps.any():
-        return flaps
-    places = posed.ends_m[frame].mean(axis=1)
-    middle = places[posed.body.layers == LAYERS.index("head")].mean(axis=0)
-    tops = [posed.ends_m[frame, int(np.argmax(posed.body.layers == limb)), 0] for limb in range(len(LIMBS))]
-    left = (tops[0] - tops[1]) / np.linalg.norm(tops[0] - tops[1])
-    side = (places - middle) @ left * float(view.nearness(left))
-    reach_m = float(np.abs((places[flaps] - middle) @ left).max())
-    return np.asarray(flaps & (side > _SIDE_SHARE * reach_m))
-
-
-def _seen_marks(posed: PosedBody, frame: int, view: View) -> Bools:
-    """Eyes and nostrils on the side of the head that is seen."""
-    marks = posed.body.layers == LAYERS.index("marks")
-    places = posed.ends_m[frame].mean(axis=1)
-    near, names = view.nearness(places), np.array(posed.body.names)
-    seen = np.zeros_like(marks)
-    for name in set(names[marks]):
-        mine = marks & (names == name)
-        apart_m = float(np.linalg.norm(np.ptp(places[mine], axis=0)))
-        seen |= mine & (near >= near[mine].mean() - _EYE_SHARE * apart_m)
-    return np.asarray(seen)
+    def shape(self, which: Bools, feet: Sequence[int] = ()) -> Silhouette:
+        """Unite some capsules and feet."""
+        return silhouette([*self.outlines[which], *(self.feet[k] for k in feet)], self.height_m)
 
 
 @dataclass(eq=False)
 class _Brush:
-    """Axes and outlines of all capsules; paints some of them at a time, each time above the last."""
+    """Axes and the flat figure; paints some of its parts at a time, each time above the last."""
 
     axes: Axes
     ink: Ink
-    outlines: Array
-    feet: list[Array]
-    is_horn: tuple[bool, ...]
+    flat: _Flat
+    body: Body
+    shift_m: Array
     zorder: float = 2.0
 
-    def line(self, which: Bools, tone: float, width_pt: float) -> None:
-        """Paint outlines, thick, to be covered inside by a fill."""
-        self._add(list(self.outlines[which]), tone, str(tone), width_pt)
+    def fill(self, shape: Silhouette, tone: float) -> None:
+        """Fill a shape."""
+        self._add(shape.shape, str(tone), "none", 0.0)
 
-    def fill(self, which: Bools, tone: float) -> None:
-        """Fill outlines."""
-        self._add(list(self.outlines[which]), tone, "none", 0.0)
+    def line(self, edge: Any, tone: float, width_pt: float) -> None:  # noqa: ANN401
+        """Draw edges."""
+        self._add(edge, "none", str(tone), width_pt)
 
     def shape(self, which: Bools, tone: float, line: float, width_pt: float) -> None:
-        """Fill outlines with one line around all of them."""
-        self.line(which, line, width_pt)
-        self.fill(which, tone)
+        """Fill parts with one line around all of them."""
+        self._add(self.flat.shape(which).shape, str(tone), str(line), width_pt)
+
+    def edged(self, which: Bools) -> tuple[Silhouette, Silhouette]:
+        """Return those of some parts whose edge is seen, and those that pass into what is under them."""
+        has_line = self.body.has_line
+        return self.flat.shape(which & has_line), self.flat.shape(which & ~has_line)
+
+    def trunk(self, near: Sequence[str], breast: Sequence[str]) -> None:
+        """Paint trunk, tail, mane and the near legs, farthest first, and the far shoulders of a breast."""
+        ink, body, flat = self.ink, self.body, self.flat
+        self.shape(body.layer("tail"), ink.hair, ink.line, ink.line_pt)
+        shoulders = body.is_upper & body.limbs(breast)
+        skin = [k for limb in near for k in self._skin(limb)]
+        whole = flat.shape(body.limbs(near) | body.layer("trunk") | shoulders, skin)
+        self.fill(whole, ink.near)
+        self.line(flat.shape(shoulders).edge_of(*self.edged(shoulders)), ink.soft_line, ink.line_pt)
+        for limb in near:
+            self.near_leg(limb, body.limbs([limb]))
+        below = flat.shape(body.limbs(breast) & ~body.is_upper)
+        passing = whole.edge_of(below, flat.shape(body.limbs(near), skin))
+        self.line(passing, ink.soft_line, ink.line_pt)
+        self.line(whole.edge.difference(passing.buffer(1e-6)), ink.line, ink.line_pt)
+        self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
+        for limb in near:
+            self.near_foot(limb)
+
+    def head(self, over: Bools, marks: Bools) -> None:
+        """Paint the head between its far and its near flaps, and the marks that are seen on it."""
+        ink, body = self.ink, self.body
+        for which in (body.layer("flap") & ~over, body.layer("head"), over):
+            self.shape(which, ink.near, ink.line, ink.line_pt)
+        self.fill(self.flat.shape(marks), ink.line)
 
     def far_leg(self, limb: str, which: Bools) -> None:
         """Paint a leg of the far side, flat and darker."""
         ink = self.ink
-        self.line(which, ink.far_line, ink.line_pt)
-        self._skin(limb, ink.far_line, str(ink.far_line), ink.line_pt)
-        self.fill(which, ink.far)
-        self._skin(limb, ink.far, "none", 0.0)
+        shape = self.flat.shape(which, self._skin(limb))
+        self._add(shape.shape, str(ink.far), str(ink.far_line), 0.5 * ink.line_pt)
         self._horn(limb, ink.far_horn, ink.far_line, 0.5 * ink.line_pt)
 
-    def near_leg(self, limb: str, which: Bools, is_upper: Bools) -> None:
+    def near_leg(self, limb: str, which: Bools) -> None:
         """Paint a leg of the near side: a soft line where it lies on the trunk, a dark one below."""
-        ink = self.ink
-        self.line(which & is_upper, ink.soft_line, ink.line_pt)
-        self.line(which & ~is_upper, ink.line, 2.0 * ink.line_pt)
-        self._skin(limb, ink.line, str(ink.line), 2.0 * ink.line_pt)
-        self.fill(which, ink.near)
-        self._skin(limb, ink.near, "none", 0.0)
-        self._horn(limb, ink.horn, ink.line, ink.line_pt)
+        ink, is_upper = self.ink, self.body.is_upper
+        leg = self.flat.shape(which, self._skin(limb))
+        lower = self.flat.shape(which & ~is_upper, self._skin(limb))
+        self.fill(leg, ink.near)
+        self.line(leg.edge_of(*self.edged(which & is_upper)), ink.soft_line, ink.line_pt)
+        upper = self.flat.shape(which & is_upper)
+        self.line(leg.edge_of(lower, upper), ink.line, ink.line_pt)
+        self.near_foot(limb)
 
-    def _skin(self, limb: str, tone: float, line: str, width_pt: float) -> None:
-        """Paint a foot of skin: with a line under the fill of its leg, without one over it."""
+    def near_foot(self, limb: str) -> None:
+        """Paint a foot of horn of the near side."""
+        self._horn(limb, self.ink.horn, self.ink.line, 0.5 * self.ink.line_pt)
+
+    def _skin(self, limb: str) -> tuple[int, ...]:
+        """Return the foot of a limb if it is of skin, which is one shape with its leg."""
         k = LIMBS.index(limb)
-        if not self.is_horn[k]:
-            self._add([self.feet[k]], tone, line, width_pt)
+        return () if self.body.is_horn[k] else (k,)
 
     def _horn(self, limb: str, tone: float, line: float, width_pt: float) -> None:
         k = LIMBS.index(limb)
-        if self.is_horn[k]:
-            self._add([self.feet[k]], tone, str(line), width_pt)
+        if self.body.is_horn[k]:
+            foot = silhouette([self.flat.feet[k]], self.flat.height_m)
+            self._add(foot.shape, str(tone), str(line), width_pt)
 
-    def _add(self, polygons: list[Array], fill: float, line: str, width_pt: float) -> None:
-        from matplotlib.collections import PolyCollection
+    def _add(self, geometry: Any, fill: str, line: str, width_pt: float) -> None:  # noqa: ANN401
+        from matplotlib.patches import PathPatch
 
+        path = drawn_path(geometry, self.shift_m)
+        if path is None:
+            return
         self.zorder += 0.01
-        self.axes.add_collection(
-            PolyCollection(
-                polygons,
-                facecolors=str(fill),
-                edgecolors=line,
-                linewidths=width_pt,
-                joinstyle="round",
-                zorder=self.zorder,
-            )
-        )
+        look = {"facecolor": fill, "edgecolor": line, "linewidth": width_pt, "joinstyle": "round"}
+        self.axes.add_artist(PathPatch(path, capstyle="round", zorder=self.zorder, **look))

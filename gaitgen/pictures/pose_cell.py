@@ -15,7 +15,6 @@ from gaitgen.motion.flesh import PosedBody
 from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.key_figures import KeyFigure, last_of
-from gaitgen.pictures.lean_axes import lean_axes
 from gaitgen.pictures.marks import MARK_MM, course_mark, foot_labels, ground_mark_m, swing_mark
 from gaitgen.pictures.page import NAME_PT, NUMBER_PT, TEXT_PT, Page
 from gaitgen.pictures.paint import Ink, paint
@@ -128,7 +127,7 @@ class Poses:
 
 def draw_figure(axes: Axes, cell: Cell, poses: Poses, k: int, view: View) -> None:
     """Draw the figure of one pose on axes in metres over the page."""
-    paint(lean_axes(axes), poses.posed, k, view, shift_m=cell.page_shift_m, ink=INK)
+    paint(axes, poses.posed, k, view, shift_m=cell.page_shift_m, ink=INK)
 
 
 def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m: dict[str, Array]) -> None:

@@ -14,8 +14,9 @@ from gaitgen.motion.flesh import PosedBody, pose
 from gaitgen.motion.measure import measure_feet, over_origin
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.marks import ground_mark_m
+from gaitgen.pictures.nearness import far_limbs
 from gaitgen.pictures.own_look import in_own_look
-from gaitgen.pictures.paint import Ink, far_limbs, paint
+from gaitgen.pictures.paint import Ink, paint
 from gaitgen.pictures.views import VIEWS, View
 
 if TYPE_CHECKING:

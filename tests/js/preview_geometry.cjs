@@ -1,4 +1,4 @@
-// Reads {views, chains, discs, points} from standard input, answers with what the page's script makes of them.
+// Reads {views, chains, discs, points, feet} from standard input, answers with what the page's script makes of them.
 const path = require("node:path");
 const geometry = require(path.join(__dirname, "..", "..", "gaitgen", "page", "geometry.js"));
 
@@ -41,6 +41,7 @@ process.stdin.on("end", () => {
       return recorder.points;
     }),
     convex: geometry.convexHull(asked.points.map(([x, y]) => ({ x, y }))),
+    feet: asked.feet.map((corners) => geometry.roundedFoot(corners)),
     spans: asked.stances.map((stance) => geometry.stanceSpans(...stance)),
   }));
 });
