@@ -448,7 +448,7 @@ def stiff_tail(start, share, rng):
         for column in columns(start.file, name).values():
             mean = rows[: start.period, column].mean()
             rows[:, column] = mean + (1 - share) * (rows[:, column] - mean)
-    return Damaged(with_rows(start.file, rows), ("tail does not trail",), ("tail",))
+    return Damaged(with_rows(start.file, rows), ("tail does not trail", "frozen"), ("tail",))
 
 
 def leading_tail(start, share, rng):

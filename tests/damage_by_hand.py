@@ -387,7 +387,7 @@ def folding_leg(start, degrees, rng):
     rows[:, columns(start.file, f"tibia_{side}")["X"]] += degrees * wave
     rows[:, columns(start.file, f"hind_cannon_{side}")["X"]] -= degrees * wave
     rows[:, columns(start.file, f"femur_{side}")["X"]] -= degrees * wave / 2
-    kinds = ("leg gives under weight", "unlike other side")
+    kinds = ("leg gives under weight", "unlike other side", "slip")
     return Damaged(with_rows(start.file, rows), kinds, (limb,), around(start, first, first + 2 * by))
 
 

@@ -52,19 +52,20 @@ NEAR = 2  # frames
 
 
 def near(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Whether two findings touch, give or take some frames."""
-    frames = seen.motion.frames
+    """Whether two findings touch, give or take some frames; over the end of a loop too."""
+    turn = seen.loop.frames if seen.loop.closes else 0
+    return any(
+        first - NEAR <= other_last + shift and other_first + shift <= last + NEAR
+        for first, last in _spans(seen, a)
+        for other_first, other_last in _spans(seen, b)
+        for shift in ((-turn, 0, turn) if turn else (0,))
+    )
 
-    def rows(finding: Finding) -> set[int]:
-        first, last = finding.first_frame, finding.last_frame
-        if first <= last:
-            return set(range(first, last + 1))
-        return {*range(first, frames + 1), *range(1, last + 1)}
 
-    wide = {row + by for row in rows(a) for by in range(-NEAR, NEAR + 1)}
-    if seen.loop.closes:
-        wide |= {row % seen.loop.frames for row in wide} | {row + seen.loop.frames for row in wide}
-    return bool(wide & rows(b))
+def _spans(seen: Seen, finding: Finding) -> list[tuple[int, int]]:
+    """First and last frames of a finding; two pairs if it goes round the end."""
+    first, last = finding.first_frame, finding.last_frame
+    return [(first, last)] if first <= last else [(first, seen.motion.frames), (1, last)]
 
 
 def _limbs_under(seen: Seen, finding: Finding) -> set[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from gaitgen.check.cause_rules import (
     BODY,
@@ -27,6 +27,7 @@ from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
 BOTH_ENDS = "fore against hind"
+MOST_CAUSES = 200  # tried; a clip with more faults than that is not mended by a list
 SHORT = 2  # rows: a joint that is off for so few pops, and is no worse than that
 
 # Levels of the order of mending: what stands at a lower one may be why what stands at a higher one is there.
@@ -50,19 +51,27 @@ class _Case:
         Feet of pairs that take equal turns for most of the stride.
     odd
         By foot.
+    known
+        Levels that have been worked out, by the finding's identity.
     """
 
     seen: Seen
     found: Sequence[Finding]
     even: frozenset[str]
     odd: Mapping[str, Odd]
+    known: dict[int, tuple[float, int]] = field(default_factory=dict)
 
     def level(self, finding: Finding) -> tuple[float, int]:
         """Place of a finding in the order of mending."""
+        if id(finding) not in self.known:
+            self.known[id(finding)] = self._level(finding)
+        return self.known[id(finding)]
+
+    def _level(self, finding: Finding) -> tuple[float, int]:
         level = float(_LEVELS.get(finding.kind, len(_LEVELS)))
         within = _within(finding.kind)
         limb = self.limb_of(finding)
-        if finding.kind in LEG and self.is_at_fault(finding):
+        if finding.kind == "unlike other side" or (finding.kind in LEG and self.is_at_fault(finding)):
             return _AT_FAULT, within
         if finding.kind in GAIT[1:] and self._is_moved_contact(finding.limb):
             return _MOVED_BY_LEG, within
@@ -119,14 +128,17 @@ def arranged(seen: Seen, found: Sequence[Finding]) -> list[Finding]:
     """Put findings under those that explain them; causes in the order of mending, worst first in each."""
     case = _case(seen, found)
     named = sorted(case.found, key=lambda f: (*case.level(f), -f.excess, f.limb, f.first_frame))
+    causes = [place for place, finding in enumerate(named) if finding.kind not in CRAFT][:MOST_CAUSES]
     top: dict[int, int] = {}
     for place, finding in enumerate(named):
-        cause = next((k for k in range(place) if _explains(case, named[k], finding)), None)
+        cause = next((k for k in causes if k < place and _explains(case, named[k], finding)), None)
         if cause is not None:
             top[place] = top.get(cause, cause)
-    follows = {place: [named[k] for k in top if top[k] == place] for place in range(len(named))}
+    follows: dict[int, list[Finding]] = {}
+    for place, cause in top.items():
+        follows.setdefault(cause, []).append(named[place])
     return [
-        replace(finding, follows=tuple(follows[place]))
+        replace(finding, follows=tuple(follows.get(place, ())))
         for place, finding in enumerate(named)
         if place not in top
     ]

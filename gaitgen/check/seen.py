@@ -16,6 +16,7 @@ from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, wave
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.contacts import Feet, find_feet
+from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop, find_loop
 from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
@@ -24,6 +25,9 @@ Bools = npt.NDArray[np.bool_]
 
 UNSURE_SHARE = 0.05  # of a stride
 PLANE_SHARE = 0.05  # of the hip height: so near the ground of the standing rig, that is the plane
+# Steps of noise may be so much of the fastest steps of the feet; else feet are averaged over up to so many
+# frames on either side, and over no more than a small part of the clip.
+NOISE_SHARE, MOST_AVERAGED, LEAST_A_WINDOW = 0.15, 3, 16
 STANDS_OUT = 5.0  # deviations of the clip's own noise
 
 
@@ -147,12 +151,38 @@ def see(motion: Tracked, limits: Limits, plane_units: float | None = None, meant
         What is as it should be.
     """
     loop, noise = find_loop(motion.points_m), find_noise(motion)
-    feet = find_feet(motion.foot_paths(noise.toe_m), loop)
+    feet = find_feet(_steadied(motion, noise, loop), loop)
     gait, reason = find_gait(loop, feet)
     waves = {} if gait is None else _waves(motion, loop, gait)
     plane, source = _plane(motion, feet.ground_m, plane_units)
     own = limits.for_hip_height(motion.hip_height_m)
     return Seen(motion, loop, noise, feet, own, gait, reason, plane, source, meant, waves)
+
+
+def _steadied(motion: Tracked, noise: Noise, loop: Loop) -> FootPaths:
+    """Return the paths of the feet, averaged over some frames where noise is as fast as the feet."""
+    paths = motion.foot_paths(noise.toe_m)
+    steps = np.linalg.norm(np.diff(motion.toes_m, axis=0), axis=2)
+    fast = max(float(np.quantile(steps, 0.97)), 1e-9)
+    share = paths.slow_m_s * motion.file.frame_time_s / fast
+    half = min(MOST_AVERAGED, motion.frames // LEAST_A_WINDOW, int(np.ceil(share / NOISE_SHARE)) // 2)
+    if half < 1:
+        return paths
+    wide = 2 * half + 1
+    if loop.closes:
+        turn = loop.unrolled(motion.toes_m)
+        first = loop.frames - half
+        long = turn[first : first + motion.frames + 2 * half]
+    else:
+        long = np.pad(motion.toes_m, ((half, half), (0, 0), (0, 0)), mode="edge")
+    toes = np.lib.stride_tricks.sliding_window_view(long, wide, axis=0).mean(axis=-1)
+    return FootPaths(
+        np.ascontiguousarray(toes),
+        paths.root_m,
+        paths.frame_time_s,
+        paths.hip_height_m,
+        noise.toe_m / np.sqrt(wide),
+    )
 
 
 def _plane(motion: Tracked, soles_m: float, plane_units: float | None) -> tuple[float, str]:

@@ -189,7 +189,8 @@ def _measures(facts: Facts) -> list[str]:
         "peak force": f"{max(peaks['LF'], peaks['RF']):.1f} N/kg fore, "
         f"{max(peaks['LH'], peaks['RH']):.1f} N/kg hind",
         "largest slip": f"{value['largest_slip_m'] * 1000:.3f} mm",
-        "tightest": f"{tight['joint']}, {tight['axis']}: {_number(tight['margin_deg'], '.1f')} degrees left",
+        "tightest": f"{tight['joint']}, {tight['axis']}: {_number(tight['margin_deg'], '.1f')} degrees "
+        "to spare",
     }
     return [f"  {label:<14}{text}" for label, text in rows.items()]
 

@@ -13,6 +13,7 @@ from gaitgen.rigs.stance import Nodes, NotStandingError, Stance, common_joint
 
 Array = npt.NDArray[np.float64]
 
+MOST_JAW_JOINTS = 2  # a longer line that hangs on the head is none: a trunk, a rein, a tongue
 JAW_WORDS = ("jaw", "mand", "chin", "mouth", "kiefer")
 
 
@@ -177,7 +178,8 @@ def _jaw(
         for c in below
         if float(np.linalg.norm(here[_below(nodes, c)] - here[c], axis=1).max()) > 0.02 * tall
     ]
-    candidates = named or long
+    short = [c for c in long if len(_middle_line(nodes, here, flat, c)) <= MOST_JAW_JOINTS]
+    candidates = named or short
     if not candidates:
         return None
     jaw = min(candidates, key=lambda c: float(here[_below(nodes, c), 2].mean()))

@@ -13,6 +13,7 @@ Array = npt.NDArray[np.float64]
 ALIKE = 0.5  # of the energy of the steps of planted feet: what they have not in common may be so much
 EXPLAINED = 0.3  # of the common motion's energy: what another timing of the root may leave over
 STILLER = 0.35  # of the feet's unrest: what another timing of the hips must leave to be believed
+MOST_TRIED = 4_000_000  # shifts times frames; bounds memory
 AXES = ("along", "aside", "up")
 
 
@@ -22,10 +23,11 @@ def hips_late(seen: Seen) -> list[Finding]:
     It does not ask when feet stand, for a body that goes up and down over them hides that.
     """
     n = seen.loop.frames
-    if not seen.loop.closes or n < 8:
+    if not seen.loop.closes or n < 8 or not len(_shifts(seen, n)):
         return []
     root = seen.motion.root_m[:n, 2]
-    apart = root - np.stack([np.roll(root, -by) for by in range(n)])  # (shifts, frames)
+    shifts = _shifts(seen, n)
+    apart = root - np.stack([np.roll(root, -by) for by in shifts])  # (shifts, frames)
     heights = seen.motion.toes_m[:n, :, 2] - apart[..., None]  # (shifts, frames, feet)
     low = np.sort(heights, axis=1)[:, : n // 2]
     unrest = (low - low[:, :1]).mean(axis=(1, 2))  # (shifts,) of the lower half of each foot's heights
@@ -46,6 +48,12 @@ def hips_late(seen: Seen) -> list[Finding]:
         limit_name="body_over_feet",
         joint=seen.motion.file.joint_names[0],
     )
+
+
+def _shifts(seen: Seen, frames: int) -> range:
+    """Frames by which a curve may be late: up to a stride; none in a clip too long to try them."""
+    most = frames if seen.gait is None else min(frames, round(seen.gait.period))
+    return range(most if most * frames < MOST_TRIED else 0)
 
 
 def _frames(late: int) -> str:
@@ -143,7 +151,10 @@ def _late(seen: Seen, steps: Array, axis: int) -> int | None:
     energy = float((wanted**2).sum())
     if energy <= 0.0 or known.sum() < n // 2:
         return None
-    tried = np.stack([own - np.roll(own, -by) for by in range(1, n)])[:, known]  # (shifts, steps)
+    shifts = _shifts(seen, n)[1:]
+    if not len(shifts):
+        return None
+    tried = np.stack([own - np.roll(own, -by) for by in shifts])[:, known]  # (shifts, steps)
     left_over = ((tried - tried.mean(axis=1, keepdims=True) - wanted) ** 2).sum(axis=1)
     best = int(left_over.argmin())
     if float(left_over[best]) > EXPLAINED * energy:

@@ -172,7 +172,7 @@ def frozen(seen: Seen) -> list[Finding]:
         return []
     found: list[Finding] = []
     for part, columns in _parts(seen).items():
-        if columns and part != "tail" and float(steps[columns].max()) < MOVES_DEG:
+        if columns and float(steps[columns].max()) < MOVES_DEG:
             found += seen.finding(
                 "frozen",
                 part,

@@ -21,7 +21,8 @@ Array = npt.NDArray[np.float64]
 # which the two are told apart, how far the sizes may be apart, and the frames it takes.
 ORDERS, CHANGES, SPREAD_OVER, LEAST_ROWS, LEAST_STRIDE = (4, 6, 8), 0.7, 1.8, 20, 20
 QUARTER_SPREAD = 3.138  # lower quartile of the size of a normal deviate to its standard deviation
-EVERYWHERE = 0.6  # of the moving joints
+EVERYWHERE = 0.6  # of the moving channels
+MOVES_DEG = 1e-3
 # A joint alone shakes by so many times the limit, and times its mate and the rest of the clip: a few sharp
 # turns look like noise, and so do they all in a noisy clip.
 ALONE, OVER_REST = 2.0, 3.0
@@ -39,35 +40,32 @@ def jitter(seen: Seen) -> list[Finding]:
 
 def _of_joints(seen: Seen) -> list[Finding]:
     file = seen.motion.file
-    noise = np.zeros(len(file.joint_names))
-    moves = np.zeros(len(file.joint_names), dtype=bool)
-    for joint, columns in enumerate(channel_columns(file, "rotation")):
-        if columns:
-            values = np.degrees(np.unwrap(np.radians(file.rows[:, columns]), axis=0))
-            moves[joint] = float(np.ptp(values, axis=0).max()) > 1e-3
-            noise[joint] = float(alternating(_round(seen, values)).max())
+    columns = channel_columns(file, "rotation")
+    joints = np.repeat(np.arange(len(columns)), [len(own) for own in columns])
+    values = np.degrees(np.unwrap(np.radians(file.rows[:, [k for own in columns for k in own]]), axis=0))
+    found = alternating(_round(seen, values))  # (channels,)
+    noise = np.zeros(len(columns))
+    np.maximum.at(noise, joints, found)
+    every = found[np.ptp(values, axis=0) > MOVES_DEG]
     limit = seen.limits["jitter"].top
-    shaky = noise > limit
     frames = (0, seen.motion.frames - 1)
     do = "smooth the curves, or key them anew: they go to and fro from frame to frame"
-    if not shaky.any():
-        return []
-    if shaky.sum() > EVERYWHERE * max(1, int(moves.sum())):
-        typical = float(np.median(noise[shaky]))
+    if every.size and (every > limit / 2.0).mean() > EVERYWHERE:
+        typical = float(np.median(every[every > 0.0]))
         return seen.finding("jitter", "all joints", frames, typical, do)
-    shaky &= noise > np.maximum(
-        OVER_REST * max(seen.noise.angle_deg, float(np.median(noise[moves]))), ALONE * limit
-    )
-    shaky &= noise > OVER_REST * _mates(seen, noise)
+    shaky = noise > np.maximum(ALONE * limit, OVER_REST * _mates(seen, noise))
+    if seen.noise.angle_deg > 0.0:  # what turns sharply cannot be told from what is noisy
+        shaky[[joint for limb in LIMBS for joint in seen.motion.limb_joints(limb)]] = False
+        shaky &= noise > OVER_REST * seen.noise.angle_deg
     for limb in LIMBS:
         own = seen.motion.limb_joints(limb)
         others = [joint for joint in np.flatnonzero(shaky) if joint not in own]
         if not others and shaky[own].sum() > 1:
             return seen.finding("jitter", limb, frames, float(noise[own].max()), do)
-    found: list[Finding] = []
+    alone: list[Finding] = []
     for joint in np.flatnonzero(shaky).tolist():
-        found += seen.finding("jitter", file.joint_names[joint], frames, float(noise[joint]), do)
-    return found
+        alone += seen.finding("jitter", file.joint_names[joint], frames, float(noise[joint]), do)
+    return alone
 
 
 def _mates(seen: Seen, noise: Array) -> Array:
