@@ -305,7 +305,8 @@ def bent_carpus(start, degrees, rng):
     middle, half = (first + last) // 2, max(3, (last - first) // 4)
     file = _bend(start, limb, "fore_cannon", degrees, middle - half, middle + half)
     file = toes_brought(start, file, [limb], start.motion.toes_m)
-    return Damaged(file, ("foreleg bending",), (limb,), around(start, middle, middle))
+    joint = f"fore_cannon_{_side(limb)}"
+    return Damaged(file, ("foreleg bending",), (limb,), around(start, middle - half, middle + half), joint)
 
 
 def buckled_stance(start, degrees, rng):
@@ -474,7 +475,7 @@ def popped_joint(start, degrees, rng):
     row = int(rng.integers(4, start.frames - 5))
     out = np.zeros(start.frames)
     out[row] = degrees
-    return Damaged(turned(start, name, "X", out), ("pop",), (name,), (row + 1, row + 1))
+    return Damaged(turned(start, name, "X", out), ("pop",), (name,), (row + 1, row + 1), name)
 
 
 def popped_root(start, mm, rng):

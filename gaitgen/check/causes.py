@@ -28,6 +28,7 @@ from gaitgen.gait.gait import LIMBS
 
 BOTH_ENDS = "fore against hind"
 MOST_CAUSES = 200  # tried; a clip with more faults than that is not mended by a list
+ROUGHER = 1.5  # times its mate: a leg that is, is the one that is off
 SHORT = 2  # rows: a joint that is off for so few pops, and is no worse than that
 
 # Levels of the order of mending: what stands at a lower one may be why what stands at a higher one is there.
@@ -151,7 +152,7 @@ def _case(seen: Seen, found: Sequence[Finding]) -> _Case:
     for pair in (LIMBS[:2], LIMBS[2:]):
         own = {limb: [f for f in found if f.limb == limb and f.kind in {*FOOT, *LEG}] for limb in pair}
         timing = [f for f in found if f.limb in {*pair, BOTH_ENDS} and f.kind in GAIT]
-        limb = _odd_limb(seen, pair, own)
+        limb, is_sure = _odd_limb(seen, pair, own, timing)
         odd = odd_joint(seen, away, limb, own[limb])
         if odd is None:
             continue
@@ -162,29 +163,41 @@ def _case(seen: Seen, found: Sequence[Finding]) -> _Case:
             odds[limb] = odd
         named = any(f.joint == odd.joint for f in own[limb])
         if (odd.is_alone and not named) or not own[limb]:
-            every += _unlike(seen, limb, odd)
+            every += _unlike(seen, limb, odd, is_sure=is_sure)
     return _Case(seen, every, frozenset(away), odds)
 
 
-def _odd_limb(seen: Seen, pair: Sequence[str], own: Mapping[str, Sequence[Finding]]) -> str:
-    """Return the leg of a pair that is at fault: with the worse findings, off the ground, or the rougher."""
-    excess = {limb: sum(f.excess for f in own[limb]) for limb in pair}
-    if excess[pair[0]] != excess[pair[1]]:
-        return max(pair, key=lambda limb: excess[limb])
-    off = {limb: off_ground_m(seen, limb) for limb in pair}
-    if max(off.values()) > 2.0 * min(off.values()) + 1e-3 * seen.motion.hip_height_m:
-        return max(pair, key=lambda limb: off[limb])
-    return max(pair, key=lambda limb: roughness(seen, limb))
+def _odd_limb(
+    seen: Seen, pair: Sequence[str], own: Mapping[str, Sequence[Finding]], timing: Sequence[Finding]
+) -> tuple[str, bool]:
+    """Return the leg of a pair that is at fault, and whether that is sure.
+
+    It is the one with the worse findings, off the ground where it should stand, with the worse contact, or
+    the rougher.
+    """
+    signs = (
+        {limb: sum(f.excess for f in own[limb]) for limb in pair},
+        {limb: off_ground_m(seen, limb) / seen.motion.hip_height_m for limb in pair},
+        {limb: sum(f.excess for f in timing if f.limb == limb) for limb in pair},
+    )
+    for sign in signs:
+        low, high = sorted(sign.values())
+        if high > 2.0 * low + 1e-3:
+            return max(pair, key=lambda limb: sign[limb]), True
+    rough = {limb: roughness(seen, limb) for limb in pair}
+    low, high = sorted(rough.values())
+    return max(pair, key=lambda limb: rough[limb]), high > ROUGHER * low
 
 
-def _unlike(seen: Seen, limb: str, odd: Odd) -> list[Finding]:
+def _unlike(seen: Seen, limb: str, odd: Odd, *, is_sure: bool) -> list[Finding]:
     which = f"{odd.joint}: it alone of this leg" if odd.is_alone else f"the leg, {odd.joint} most of all: it"
     return seen.finding(
         "unlike other side",
         limb,
         (odd.first, odd.last),
         odd.degrees,
-        f"look at {which} does not do what its mate does half a stride later",
+        f"look at {which} does not do what its mate does half a stride later"
+        + ("" if is_sure else "; or its mate is off, which cannot be told"),
         limit_name="unlike_other_side",
         joint=odd.joint if odd.is_alone else "",
     )

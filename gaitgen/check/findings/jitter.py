@@ -43,9 +43,10 @@ def _of_joints(seen: Seen) -> list[Finding]:
     columns = channel_columns(file, "rotation")
     joints = np.repeat(np.arange(len(columns)), [len(own) for own in columns])
     values = np.degrees(np.unwrap(np.radians(file.rows[:, [k for own in columns for k in own]]), axis=0))
-    found = alternating(_round(seen, values))  # (channels,)
-    noise = np.zeros(len(columns))
+    found, size = alternating(_round(seen, values))  # (channels,) each
+    noise, restless = np.zeros(len(columns)), np.zeros(len(columns))
     np.maximum.at(noise, joints, found)
+    np.maximum.at(restless, joints, size)
     every = found[np.ptp(values, axis=0) > MOVES_DEG]
     limit = seen.limits["jitter"].top
     frames = (0, seen.motion.frames - 1)
@@ -53,7 +54,7 @@ def _of_joints(seen: Seen) -> list[Finding]:
     if every.size and (every > limit / 2.0).mean() > EVERYWHERE:
         typical = float(np.median(every[every > 0.0]))
         return seen.finding("jitter", "all joints", frames, typical, do)
-    shaky = noise > np.maximum(ALONE * limit, OVER_REST * _mates(seen, noise))
+    shaky = noise > np.maximum(ALONE * limit, OVER_REST * _mates(seen, restless))
     if seen.noise.angle_deg > 0.0:  # what turns sharply cannot be told from what is noisy
         shaky[[joint for limb in LIMBS for joint in seen.motion.limb_joints(limb)]] = False
         shaky &= noise > OVER_REST * seen.noise.angle_deg
@@ -82,7 +83,7 @@ def _of_root(seen: Seen) -> list[Finding]:
     columns = channel_columns(seen.motion.file, "position")[0]
     path = seen.motion.file.rows[:, columns]
     steady = np.linspace(0.0, 1.0, len(path))[:, None] * (path[-1] - path[0])
-    noise = alternating(_round(seen, path - steady))
+    noise, _ = alternating(_round(seen, path - steady))
     metres = METRES_PER_UNIT[seen.motion.map.unit]
     return seen.finding(
         "jitter",
@@ -102,15 +103,17 @@ def _round(seen: Seen, values: Array) -> Array:
     return np.concatenate([turn, turn[: max(ORDERS)] + (values[-1] - values[0])])
 
 
-def alternating(values: Array) -> Array:
+def alternating(values: Array) -> tuple[Array, Array]:
     """Return the standard deviation of what alternates from frame to frame in curves.
 
-    0 where a curve's high differences do not change their sign nearly every frame, as noise makes them;
-    (frames, curves) to (curves,).
+    It is 0 where a curve's high differences do not change their sign nearly every frame, as noise makes them.
+
+    Returns
+    -------
+    Two arrays (curves,): that, and what it would be if all were noise.
     """
-    found = np.zeros(values.shape[1])
     if len(values) < LEAST_ROWS:
-        return found
+        return np.zeros(values.shape[1]), np.zeros(values.shape[1])
     sizes, changing = [], np.zeros(values.shape[1])
     for order in ORDERS:
         difference = np.diff(values, n=order, axis=0)
@@ -120,4 +123,4 @@ def alternating(values: Array) -> Array:
         changing += (difference[1:] * difference[:-1] < 0.0).mean(axis=0) / len(ORDERS)
     least = np.min(sizes, axis=0)
     is_noise = (changing > CHANGES) & (np.max(sizes, axis=0) < SPREAD_OVER * least)
-    return np.where(is_noise, least, found)
+    return np.where(is_noise, least, 0.0), least

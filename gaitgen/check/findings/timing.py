@@ -152,7 +152,8 @@ def duty(seen: Seen) -> list[Finding]:
 def asymmetry(seen: Seen) -> list[Finding]:
     """Find left and right feet that do not take equal turns."""
     gait = seen.gait
-    if gait is None or not (gait.walks or gait.symmetrical) or _meant(seen) is not None:
+    plan = _meant(seen)
+    if gait is None or not (gait.walks or gait.symmetrical) or (plan is not None and plan.duty_factor):
         return []
     summary, found = gait.summary, []
     sigma = _unsure(seen, gait)
