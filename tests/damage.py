@@ -13,13 +13,13 @@ import numpy as np
 from gaitgen.check.limits import load_limits
 from gaitgen.check.seen import see
 from gaitgen.check.tracked import place
+from gaitgen.check.whose import whose
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.style import Style
 from gaitgen.pipeline import Request, make_cycle
-from gaitgen.rigs.find import find_rig
 
 FORE_KEPT, HIND_KEPT = 3, 3  # joints from the top that move a toe
 
@@ -48,6 +48,7 @@ class Damaged:
     kinds: tuple
     limbs: tuple
     frames: tuple | None = None
+    joint: str = ""
 
 
 @cache
@@ -68,10 +69,10 @@ def base(animal="riding_horse", frames=32, in_place=True, strides=1, style=1.0, 
         )
     )
     file = read_bvh(bvh.encode(clip, FileSpace()), "clean.bvh")
-    rig_map = find_rig(file, "clean.bvh")[0]
-    motion = place(file, rig_map, "clean.bvh")
+    known = whose(file, "clean.bvh")
+    motion = place(file, known.map, "clean.bvh")
     name = f"{animal} {frames} {'in place' if in_place else 'travelling'}"
-    return Base(name, file, rig_map, motion, see(motion, limits()), frames)
+    return Base(name, file, known.map, motion, see(motion, known.limits), frames)
 
 
 def with_rows(file, rows):
@@ -79,7 +80,7 @@ def with_rows(file, rows):
 
 
 def seen_again(start, file):
-    return see(place(file, start.map, "damaged.bvh"), limits())
+    return see(place(file, start.map, "damaged.bvh"), start.seen.limits)
 
 
 def columns(file, joint, kind="rotation"):
@@ -304,7 +305,8 @@ def bent_carpus(start, degrees, rng):
     middle, half = (first + last) // 2, max(3, (last - first) // 4)
     file = _bend(start, limb, "fore_cannon", degrees, middle - half, middle + half)
     file = toes_brought(start, file, [limb], start.motion.toes_m)
-    return Damaged(file, ("foreleg bending",), (limb,), around(start, middle, middle))
+    joint = f"fore_cannon_{_side(limb)}"
+    return Damaged(file, ("foreleg bending",), (limb,), around(start, middle - half, middle + half), joint)
 
 
 def buckled_stance(start, degrees, rng):
@@ -327,25 +329,25 @@ def _towards(start, limb, word, joint, sign, goal_deg, rng):
         "X",
         sign * missing * bump(start.frames, row - half, row + half, start.period),
     )
-    return file, around(start, row, row)
+    return file, around(start, row - half, row + half)
 
 
 def locked_stifle(start, goal_deg, rng):
     limb = LIMBS[2 + int(rng.integers(2))]
     file, frames = _towards(start, limb, "stifle", "tibia", -1.0, goal_deg, rng)
-    return Damaged(file, ("leg locking",), (limb,), frames)
+    return Damaged(file, ("leg locking",), (limb,), frames, f"tibia_{_side(limb)}")
 
 
 def locked_hock(start, goal_deg, rng):
     limb = LIMBS[2 + int(rng.integers(2))]
     file, frames = _towards(start, limb, "hock", "hind_cannon", 1.0, goal_deg, rng)
-    return Damaged(file, ("leg locking",), (limb,), frames)
+    return Damaged(file, ("leg locking",), (limb,), frames, f"hind_cannon_{_side(limb)}")
 
 
 def locked_elbow(start, goal_deg, rng):
     limb = LIMBS[int(rng.integers(2))]
     file, frames = _towards(start, limb, "elbow", "radius", 1.0, goal_deg, rng)
-    return Damaged(file, ("leg locking",), (limb,), frames)
+    return Damaged(file, ("leg locking",), (limb,), frames, f"radius_{_side(limb)}")
 
 
 def parted_hock(start, degrees, rng):
@@ -358,7 +360,7 @@ def parted_hock(start, degrees, rng):
 def overbent_carpus(start, goal_deg, rng):
     limb = LIMBS[int(rng.integers(2))]
     file, frames = _towards(start, limb, "carpus", "fore_cannon", -1.0, goal_deg, rng)
-    return Damaged(file, ("joint out of range",), (limb,), frames)
+    return Damaged(file, ("joint out of range",), (limb,), frames, f"fore_cannon_{_side(limb)}")
 
 
 def overstretched_fetlock(start, goal_deg, rng):
@@ -447,7 +449,7 @@ def stiff_tail(start, share, rng):
         for column in columns(start.file, name).values():
             mean = rows[: start.period, column].mean()
             rows[:, column] = mean + (1 - share) * (rows[:, column] - mean)
-    return Damaged(with_rows(start.file, rows), ("overlap does not lag",), ("tail",))
+    return Damaged(with_rows(start.file, rows), ("tail does not trail", "frozen"), ("tail",))
 
 
 def leading_tail(start, share, rng):
@@ -457,7 +459,7 @@ def leading_tail(start, share, rng):
     for k, name in enumerate(start.map.tail):
         column = columns(start.file, name)["X"]
         rows[:, column] = 4.0 * np.cos(4 * np.pi * (np.arange(start.frames) / n + k * share))
-    return Damaged(with_rows(start.file, rows), ("overlap does not lag",), ("tail",))
+    return Damaged(with_rows(start.file, rows), ("tail does not trail",), ("tail",))
 
 
 # --- frames ----------------------------------------------------------------------------------------------
@@ -473,7 +475,7 @@ def popped_joint(start, degrees, rng):
     row = int(rng.integers(4, start.frames - 5))
     out = np.zeros(start.frames)
     out[row] = degrees
-    return Damaged(turned(start, name, "X", out), ("pop",), (name,), (row + 1, row + 1))
+    return Damaged(turned(start, name, "X", out), ("pop",), (name,), (row + 1, row + 1), name)
 
 
 def popped_root(start, mm, rng):
@@ -502,13 +504,13 @@ def cut_end(start, count, rng):
     del rng
     file = with_rows(start.file, start.file.rows[:-count])
     last = len(file.rows)
-    return Damaged(file, ("loop not closing", "loop not closing in speed", "frames missing"), (), (last, 1))
+    return Damaged(file, ("loop not closing", "speed jumps at the loop", "frames missing"), (), (last, 1))
 
 
 def doubled(start, count, rng):
     row = int(rng.integers(4, start.frames - 4))
     rows = np.insert(start.file.rows, row, np.repeat(start.file.rows[row : row + 1], count, axis=0), axis=0)
-    kind = "doubled frame" if count == 1 else "stuck"
+    kind = "repeated frame" if count == 1 else "stuck"
     return Damaged(with_rows(start.file, rows), (kind,), ("whole body",), (row + 1, row + 1 + count))
 
 
@@ -601,7 +603,7 @@ def kinked_loop(start, degrees, rng):
     share = np.linspace(0, 1, start.frames)
     out = degrees / 2 * start.period * share * (1 - share)
     return Damaged(
-        turned(start, name, "X", out), ("loop not closing in speed",), (name,), (start.frames - 1, 1)
+        turned(start, name, "X", out), ("speed jumps at the loop",), (name,), (start.frames - 1, 1)
     )
 
 

@@ -187,7 +187,7 @@ def test_the_animal_can_be_named(tmp_path):
 
 
 def refined(clip, *, nod=1.0, noise_deg=0.0, seed=0):
-    """Scale the swing of the neck and head, and let every rotation tremble."""
+    """Scale the swing of the neck and head, and let every rotation jitter."""
     data = encode(clip, FileSpace()).decode()
     head, motion = re.split(r"(?<=\n)(?=Frame Time)", data)
     first, *lines = motion.splitlines()
@@ -213,7 +213,7 @@ def test_a_clip_refined_by_hand_still_reads(frames, seed, tmp_path):
     assert np.abs(off).max() <= 1.01
     assert back.facts.duty_factor == pytest.approx(clip.facts.duty_factor, abs=2.01 / frames)
     assert [pose.name for pose in back.key_poses] == [pose.name for pose in clip.key_poses]
-    assert any("rotations tremble" in text for text in words(back))
+    assert any("rotations jitter" in text for text in words(back))
     assert as_text(report(back))
 
 

@@ -148,7 +148,8 @@ class Animal:
     mass_height_power
         Power of the withers height with which body mass grows within the species.
     limits
-        Name of the limits by which a clip of this animal is checked.
+        Name of the set of limits by which a clip of this animal is checked, or of a file (.toml) beside
+        its own.
     """
 
     name: str

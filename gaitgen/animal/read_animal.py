@@ -86,7 +86,9 @@ def animal_from_table(top: Table) -> Animal:
         look=read_look(top, merged),
         mass_centres_m=tree.mass_centres_m,
         mass_height_power=size.number("mass_height_power", 1.0, 5.0),
-        limits=top.text("limits", NAME, "the name of a set of limits"),
+        limits=top.text(
+            "limits", rf"{NAME}|[^/\\\\]+\.toml", "the name of a set of limits, or of a file beside"
+        ),
     )
     size.no_more({"source", "height_source", "mass_source", "mass_height_source"})
     body.no_more({"source"})

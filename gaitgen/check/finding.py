@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True)
@@ -27,6 +27,10 @@ class Finding:
         Reason or source of the limit.
     do
         What to do.
+    joint
+        The joint of the file that does it, where it is one; the limb may be a foot then.
+    follows
+        What else was found that this one explains.
     """
 
     kind: str
@@ -39,3 +43,10 @@ class Finding:
     excess: float
     why: str
     do: str
+    joint: str = ""
+    follows: tuple[Finding, ...] = field(default=())
+
+    @property
+    def place(self) -> str:
+        """Where on the body it is, for people."""
+        return f"{self.limb} at {self.joint}" if self.joint and self.joint != self.limb else self.limb

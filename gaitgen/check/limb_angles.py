@@ -63,3 +63,16 @@ def included_angles_deg(
             )
             found[limb, word] = np.degrees(np.pi + sign * turn)
     return found
+
+
+def angle_joints(rig_map: RigMap, known: tuple[tuple[str, str], ...]) -> dict[tuple[str, str], str]:
+    """Name the joint of the file at which each angle, by foot and joint word, is."""
+    template = load_animal(rig_map.template)
+    found: dict[tuple[str, str], str] = {}
+    for row, limb in enumerate(LIMBS):
+        own, animal_limb = rig_map.limbs[limb], template.limbs[row]
+        for k, bone in enumerate(template.bones(animal_limb.end)):
+            word = template.angle_names[animal_limb.joints[k]].replace(" ", "_")
+            if (limb, word) in known:
+                found[limb, word] = own.joints[own.bones.index(bone)]
+    return found

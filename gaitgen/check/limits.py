@@ -1,9 +1,10 @@
-"""Limits of the check: one file an animal, and a file of the user's that changes some of them."""
+"""Limits of the check: one set an animal, each on a wider one, and a file of the user's that changes some."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from importlib import resources
 from pathlib import Path
 
@@ -11,7 +12,6 @@ from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.errors import RequestError
 
 LARGEST = 1e6
-ANIMALS = ("horse",)
 
 
 @dataclass(frozen=True)
@@ -46,15 +46,32 @@ class Limit:
 
 @dataclass(frozen=True)
 class Limits:
-    """All limits for one animal, by kind of finding."""
+    """All limits for one animal, by kind of finding.
+
+    Attributes
+    ----------
+    animal
+        Name of the set.
+    hip_height_m
+        Of the animal that limits in mm are for. [m]
+    known
+        By kind; what a set says nothing of is not judged.
+    if_guessed
+        Name of the set that holds where a rig only looks like this animal.
+    """
 
     animal: str
     hip_height_m: float
     known: Mapping[str, Limit]
+    if_guessed: str = "any"
 
     def __getitem__(self, kind: str) -> Limit:
         """Return one limit."""
         return self.known[kind]
+
+    def __contains__(self, kind: str) -> bool:
+        """Whether there is such a limit."""
+        return kind in self.known
 
     def for_hip_height(self, height_m: float) -> Limits:
         """Scale the limits in mm to an animal of another size. [m]"""
@@ -70,48 +87,94 @@ class Limits:
         return replace(self, hip_height_m=height_m, known=known)
 
 
-def load_limits(animal: str = "horse", changes: Path | None = None) -> Limits:
-    """Read the limits of an animal, and a file that changes some.
+def set_names() -> tuple[str, ...]:
+    """List the sets of limits that come with gaitgen."""
+    folder = resources.files("gaitgen.check") / "limits"
+    return tuple(sorted(entry.name[:-5] for entry in folder.iterdir() if entry.name.endswith(".toml")))
+
+
+def load_limits(name: str = "any", changes: Path | None = None) -> Limits:
+    """Read a set of limits, and a file that changes some.
+
+    Parameters
+    ----------
+    name
+        One of :func:`set_names`, or the path of a file (.toml) with a set of its own.
+    changes
+        File with limits that stand for some of the set's.
 
     Raises
     ------
     RequestError
-        If nothing is known of the animal.
+        If there is no such set.
     AnimalError
         If the file cannot be read, is not TOML, or names a limit that there is not.
     """
-    if animal not in ANIMALS:
+    limits = _of_file(Path(name)) if name.endswith(".toml") else _of_set(name)
+    return with_changes(limits, changes)
+
+
+def with_changes(limits: Limits, changes: Path | None) -> Limits:
+    """Put limits from a file in place of some.
+
+    Raises
+    ------
+    AnimalError
+        If the file cannot be read, is not TOML, or names a limit that there is not.
+    """
+    return limits if changes is None else _merged(parse(read_bytes(changes), str(changes)), limits)
+
+
+def _of_set(name: str) -> Limits:
+    if name not in set_names():
         raise RequestError(
-            f"there are no limits for {animal!r}{nearest(animal, ANIMALS)}; use one of {', '.join(ANIMALS)}, "
-            "and change its limits with --limits FILE"
+            f"there are no limits for {name!r}{nearest(name, set_names())}; use one of "
+            f"{', '.join(set_names())}, and change them with --limits FILE"
         )
-    name = f"{animal}.toml"
-    data = (resources.files("gaitgen.check") / "limits" / name).read_bytes()
-    limits = _merged(parse(data, name), Limits(animal, 1.0, {}), may_add=True)
-    if changes is not None:
-        limits = _merged(parse(read_bytes(changes), str(changes)), limits, may_add=False)
-    return limits
+    data = (resources.files("gaitgen.check") / "limits" / f"{name}.toml").read_bytes()
+    return _whole(parse(data, f"{name}.toml"), name, may_add=True)
 
 
-def _merged(top: Table, base: Limits, *, may_add: bool) -> Limits:
+def _of_file(path: Path) -> Limits:
+    return _whole(parse(read_bytes(path), str(path)), path.stem, may_add=False)
+
+
+def _whole(top: Table, name: str, *, may_add: bool) -> Limits:
+    """Read a set: that of its base, and what it has of its own."""
+    base = Limits(name, 1.0, {})
+    if top.has("base"):
+        base = replace(_of_set(top.text("base")), animal=name)
+    guessed = top.text("if_guessed") if top.has("if_guessed") else "any"
+    return replace(_merged(top, base, may_add=may_add), if_guessed=guessed)
+
+
+def _merged(top: Table, base: Limits, *, may_add: bool = False) -> Limits:
     if top.number("format", 1, 1) != 1:
         raise top.fail("format must be 1")
-    hip = base.hip_height_m
     if top.has("reference"):
         reference = top.table("reference")
         hip = reference.number("hip_height_m", 0.02, 20.0)
+        base = base.for_hip_height(hip) if base.known else replace(base, hip_height_m=hip)
         reference.no_more()
     table = top.table("limits")
     known = dict(base.known)
     for kind in list(_names(table)):
         if not may_add and kind not in known:
-            raise table.fail(
-                f"has {kind!r}, which is no limit{nearest(kind, known)}; use {', '.join(sorted(known))}"
-            )
+            names = _every_kind()
+            if kind not in names:
+                raise table.fail(
+                    f"has {kind!r}, which is no limit{nearest(kind, names)}; use {', '.join(sorted(names))}"
+                )
         known[kind] = _limit(table.table(kind), known.get(kind))
     table.no_more()
     top.no_more()
-    return Limits(base.animal, hip, known)
+    return replace(base, known=known)
+
+
+@cache
+def _every_kind() -> frozenset[str]:
+    """Kinds of all sets."""
+    return frozenset(kind for name in set_names() for kind in _of_set(name).known)
 
 
 def _names(table: Table) -> Iterable[str]:

@@ -17,6 +17,9 @@ SPREAD = 1.4826  # median absolute deviation of a normal distribution to its sta
 # Noise has the same deviation in differences of every order; what moves has less, the higher the order.
 ORDERS = (4, 6, 8)
 QUIET = 0.4  # of the channels: their noise is taken, so that motion does not pass for noise
+# Differences of noise change sign in 80 to 87 of 100 steps, those of a curve seldom: the share, over the
+# quiet channels, from which it is noise.
+CHANGES = 0.72
 LEAST_ANGLE_DEG, LEAST_LENGTH_M = 0.05, 0.0004
 
 
@@ -48,8 +51,8 @@ def find_noise(motion: Tracked) -> Noise:
     turning = np.array([w.endswith("rotation") for words in motion.file.channels for w in words])
     angle = _deviation(rows[:, turning])
     metres = motion.hip_height_m / _hip_units(motion)
-    root = metres * _deviation(rows[:, ~turning][:, :3])
     angle = angle if angle > LEAST_ANGLE_DEG else 0.0
+    root = metres * _deviation(rows[:, ~turning][:, :3], is_noisy=angle > 0.0)
     root = root if root > LEAST_LENGTH_M else 0.0
     toe = np.array(
         [
@@ -66,17 +69,24 @@ def find_noise(motion: Tracked) -> Noise:
     return Noise(angle, root, toe, (ends[0], ends[1], ends[2]))
 
 
-def _deviation(channels: Array) -> float:
-    """Return the deviation of the noise in the quieter of the channels (frames, channels) that move."""
+def _deviation(channels: Array, *, is_noisy: bool = False) -> float:
+    """Return the deviation of the noise in the quieter of the channels (frames, channels) that move.
+
+    Three channels are too few to tell noise from motion: whether they are noisy is taken from the others.
+    """
     moving = np.ptp(channels, axis=0) > 1e-4 if channels.size else np.zeros(0, dtype=bool)
     if channels.shape[0] < 9 or not moving.any():
         return 0.0
-    found = []
+    found, changing = [], []
     for order in ORDERS:
-        difference = np.abs(np.diff(channels[:, moving], n=order, axis=0))
+        difference = np.diff(channels[:, moving], n=order, axis=0)
         whole = math.sqrt(math.comb(2 * order, order))  # of white noise of deviation 1
-        found.append(float(np.quantile(np.median(difference, axis=0), QUIET)) * SPREAD / whole)
-    return min(found)
+        middle = np.median(np.abs(difference), axis=0)
+        edge = float(np.quantile(middle, QUIET))
+        found.append(edge * SPREAD / whole)
+        changes = (difference[1:] * difference[:-1] < 0.0).mean(axis=0)
+        changing.append(float(np.median(changes[middle <= edge])))
+    return min(found) if is_noisy or np.mean(changing) > CHANGES else 0.0
 
 
 def _hip_units(motion: Tracked) -> float:

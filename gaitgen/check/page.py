@@ -9,7 +9,7 @@ import numpy as np
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
-from gaitgen.check.text import amount_words, frames_words, gait_lines, grouped, heading
+from gaitgen.check.text import amount_words, follows_words, frames_words, gait_lines, grouped, heading
 from gaitgen.check.waves import Wave
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pictures.own_look import in_own_look
@@ -58,7 +58,7 @@ def write_page(seen: Seen, findings: Sequence[Finding], paper: str = "a4") -> by
     top = _top(page, seen, len(findings))
     top = _chart(page, seen, groups, top)
     for number, group in enumerate(groups, start=1):
-        if top - ITEM_MM < MARGIN_MM:
+        if top - ITEM_MM - LINE_MM < MARGIN_MM:
             page = paper_page(paper)
             pages.append(page)
             top = page.height_mm - MARGIN_MM
@@ -185,8 +185,12 @@ def _item(page: Page, number: int, group: Sequence[Finding], top: float) -> floa
     left = MARGIN_MM + 8.0
     page.text(MARGIN_MM, top, f"{number}", NAME_PT, weight="bold")
     places = "" if len(group) == 1 else f"; and {len(group) - 1} more"
-    first = f"{worst.kind}, {worst.limb}, {frames_words(worst)}: {amount_words(worst)}{places}"
+    first = f"{worst.kind}, {worst.place}, {frames_words(worst)}: {amount_words(worst)}{places}"
     page.fitted(left, top, first, NAME_PT, room, weight="bold")
     page.fitted(left, top - LINE_MM, worst.do, TEXT_PT, room)
     page.fitted(left, top - 2.0 * LINE_MM + 0.4, f"why: {worst.why}", SMALL_PT, room, color="0.35")
+    follows = follows_words(group)
+    if follows:
+        page.fitted(left, top - 3.0 * LINE_MM + 1.0, f"so: {follows}", SMALL_PT, room, color="0.35")
+        return top - ITEM_MM - LINE_MM
     return top - ITEM_MM

@@ -10,17 +10,24 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.gait import Gait, find_gait
 from gaitgen.check.limits import Limits
+from gaitgen.check.meant import NOTHING, Meant
 from gaitgen.check.noise import Noise, find_noise
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, wave
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.contacts import Feet, find_feet
+from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop, find_loop
+from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 UNSURE_SHARE = 0.05  # of a stride
+PLANE_SHARE = 0.05  # of the hip height: so near the ground of the standing rig, that is the plane
+# Steps of noise may be so much of the fastest steps of the feet; else feet are averaged over up to so many
+# frames on either side, and over no more than a small part of the clip.
+NOISE_SHARE, MOST_AVERAGED, LEAST_A_WINDOW = 0.15, 3, 16
 STANDS_OUT = 5.0  # deviations of the clip's own noise
 
 
@@ -34,6 +41,12 @@ class Seen:
         The clip, how it closes, how noisy it is, what the feet do, what is let through.
     gait, no_gait
         One stride in the science's terms, or the reason why there is none.
+    plane_m
+        Height of the ground plane of the file, which the soles should stand on. [m]
+    plane_from
+        Where that height is taken from, in words.
+    meant
+        What is as it should be although it is unusual.
     waves
         Height of ``hips``, ``chest`` and ``head``, over whole strides; empty without a gait.
     """
@@ -45,6 +58,9 @@ class Seen:
     limits: Limits
     gait: Gait | None
     no_gait: str
+    plane_m: float = 0.0
+    plane_from: str = "zero"
+    meant: Meant = NOTHING
     waves: dict[str, Wave] = field(default_factory=dict)
 
     @property
@@ -72,6 +88,7 @@ class Seen:
         below: bool = False,
         noise: float = 0.0,
         limit_name: str = "",
+        joint: str = "",
     ) -> list[Finding]:
         """Return a finding if an amount is past its limit and stands out of the noise, else nothing.
 
@@ -84,9 +101,14 @@ class Seen:
         noise
             Standard deviation of the amount from the clip's noise.
         limit_name
-            Name of the limit where it is not the kind.
+            Name of the limit where it is not the kind; without such a limit there is nothing to find.
+        joint
+            As in Finding.
         """
-        limit = self.limits[limit_name or kind.replace(" ", "_")]
+        name = limit_name or kind.replace(" ", "_")
+        if name not in self.limits:
+            return []
+        limit = self.limits[name]
         room = STANDS_OUT * noise
         edge = limit.bottom - room if below else limit.top + room
         if (amount >= edge) if below else (amount <= edge):
@@ -105,6 +127,7 @@ class Seen:
                 excess,
                 limit.why,
                 do,
+                joint,
             )
         ]
 
@@ -115,13 +138,61 @@ def _span(least: float | None, most: float | None) -> float:
     return max(abs(most if most is not None else least or 0.0), 1.0)
 
 
-def see(motion: Tracked, limits: Limits) -> Seen:
-    """Look at a clip."""
+def see(motion: Tracked, limits: Limits, plane_units: float | None = None, meant: Meant = NOTHING) -> Seen:
+    """Look at a clip.
+
+    Parameters
+    ----------
+    motion, limits
+        The clip, and what it is held against.
+    plane_units
+        Height of the ground in the file's unit; zero, or where the rig stands, if not given.
+    meant
+        What is as it should be.
+    """
     loop, noise = find_loop(motion.points_m), find_noise(motion)
-    feet = find_feet(motion.foot_paths(noise.toe_m), loop)
+    feet = find_feet(_steadied(motion, noise, loop), loop)
     gait, reason = find_gait(loop, feet)
     waves = {} if gait is None else _waves(motion, loop, gait)
-    return Seen(motion, loop, noise, feet, limits.for_hip_height(motion.hip_height_m), gait, reason, waves)
+    plane, source = _plane(motion, feet.ground_m, plane_units)
+    own = limits.for_hip_height(motion.hip_height_m)
+    return Seen(motion, loop, noise, feet, own, gait, reason, plane, source, meant, waves)
+
+
+def _steadied(motion: Tracked, noise: Noise, loop: Loop) -> FootPaths:
+    """Return the paths of the feet, averaged over some frames where noise is as fast as the feet."""
+    paths = motion.foot_paths(noise.toe_m)
+    steps = np.linalg.norm(np.diff(motion.toes_m, axis=0), axis=2)
+    fast = max(float(np.quantile(steps, 0.97)), 1e-9)
+    share = paths.slow_m_s * motion.file.frame_time_s / fast
+    half = min(MOST_AVERAGED, motion.frames // LEAST_A_WINDOW, int(np.ceil(share / NOISE_SHARE)) // 2)
+    if half < 1:
+        return paths
+    wide = 2 * half + 1
+    if loop.closes:
+        turn = loop.unrolled(motion.toes_m)
+        first = loop.frames - half
+        long = turn[first : first + motion.frames + 2 * half]
+    else:
+        long = np.pad(motion.toes_m, ((half, half), (0, 0), (0, 0)), mode="edge")
+    toes = np.lib.stride_tricks.sliding_window_view(long, wide, axis=0).mean(axis=-1)
+    return FootPaths(
+        np.ascontiguousarray(toes),
+        paths.root_m,
+        paths.frame_time_s,
+        paths.hip_height_m,
+        noise.toe_m / np.sqrt(wide),
+    )
+
+
+def _plane(motion: Tracked, soles_m: float, plane_units: float | None) -> tuple[float, str]:
+    """Height of the ground plane [m] and where it is taken from."""
+    if plane_units is not None:
+        return METRES_PER_UNIT[motion.map.unit] * plane_units, "given"
+    near = PLANE_SHARE * motion.hip_height_m
+    if abs(soles_m) > near and abs(soles_m - motion.standing_ground_m) < near:
+        return motion.standing_ground_m, "where the rig stands"
+    return 0.0, "zero"
 
 
 def _waves(motion: Tracked, loop: Loop, gait: Gait) -> dict[str, Wave]:

@@ -7,9 +7,11 @@ from dataclasses import asdict
 
 import numpy as np
 
+from gaitgen.check.cause_rules import HABITS
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
 MAP_WIDTH = 96
 MOST_SHOWN, MOST_PLACES = 20, 6
@@ -29,7 +31,10 @@ def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
         "in_place": feet.in_place,
         "belt_m_s": [float(v) for v in feet.belt_m_s],
         "body_speed_m_s": float(np.linalg.norm(feet.body_m_s)),
-        "ground_m": feet.ground_m,
+        "soles_m": feet.ground_m,
+        "ground_m": seen.plane_m,
+        "ground_from": seen.plane_from,
+        "meant": sorted(seen.meant.words),
         "noise": {"angle_deg": seen.noise.angle_deg, "root_m": seen.noise.root_m},
         "gait": _gait_facts(seen),
         "no_gait": seen.no_gait or None,
@@ -49,6 +54,22 @@ def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
         "findings": [asdict(finding) for finding in findings],
         "notices": [{"topic": notice.topic, "text": notice.text} for notice in motion.notices],
     }
+
+
+def _ground_words(seen: Seen) -> str:
+    """Say where the ground is taken to be, and how the soles stand to it."""
+    metres = METRES_PER_UNIT[seen.motion.map.unit]
+    height = f"{seen.plane_m / metres:g} {seen.motion.map.unit}"
+    taken = {
+        "given": f"the ground is at {height}, as given",
+        "zero": "the ground is taken to be at 0 of the file",
+        "where the rig stands": f"the ground is taken to be where the rig stands, at {height}",
+    }[seen.plane_from]
+    off = 1000.0 * (seen.feet.ground_m - seen.plane_m)
+    if not seen.feet.stances:
+        return f"{taken}; no sole stands on it. --ground HEIGHT says otherwise."
+    word = "on it" if abs(off) < 0.5 else f"{abs(off):.0f} mm {'above' if off > 0.0 else 'under'} it"
+    return f"{taken}; the planted soles are {word}. --ground HEIGHT says otherwise."
 
 
 def _gait_facts(seen: Seen) -> dict[str, object] | None:
@@ -90,19 +111,22 @@ def _support_sequence(seen: Seen) -> list[tuple[str, float]]:
 
 
 def as_text(seen: Seen, findings: Sequence[Finding]) -> str:
-    """Write everything for people: the gait, a map of the frames, the findings, worst first."""
+    """Write everything for people: the gait, a map of the frames, the findings, causes first."""
     lines = [heading(seen), "", *gait_lines(seen), "", *_frame_map(seen, findings), ""]
     if not findings:
         lines.append("  nothing found")
     else:
         count = len(findings)
         groups = grouped(findings)
-        lines.append(f"  {count} finding{'s' if count > 1 else ''}, worst first")
+        lines.append(f"  {count} finding{'s' if count > 1 else ''}, in the order of mending")
         for number, group in enumerate(groups[:MOST_SHOWN], start=1):
             lines += _finding_lines(number, group)
         if len(groups) > MOST_SHOWN:
-            lines.append(f"  ... and {len(groups) - MOST_SHOWN} more kinds; --json has them all")
+            lines.append(f"  ... and {len(groups) - MOST_SHOWN} more; --json has them all")
     lines += [f"  note: {notice.text}" for notice in seen.motion.notices]
+    lines.append(f"  note: {_ground_words(seen)}")
+    if seen.meant.words:
+        lines.append(f"  note: meant, and no fault: {', '.join(sorted(seen.meant.words))}.")
     if seen.noise.angle_deg > 0.0:
         lines.append(
             f"  note: the channels are noisy by about {seen.noise.angle_deg:.2f} degrees; limits are wider "
@@ -182,16 +206,24 @@ def _map_start(frames: int, findings: Sequence[Finding]) -> int:
 
 
 def grouped(findings: Sequence[Finding]) -> list[list[Finding]]:
-    """Put findings of one kind and limb together, in the order of the worst of each."""
+    """Put findings of one kind and place together, in the order of the first of each.
+
+    What legs do is put together by kind alone: it is one habit of the clip, seen at several feet.
+    """
     groups: dict[tuple[str, str], list[Finding]] = {}
     for finding in findings:
-        groups.setdefault((finding.kind, finding.limb), []).append(finding)
+        place = "" if finding.kind in HABITS else finding.place
+        groups.setdefault((finding.kind, place), []).append(finding)
     return list(groups.values())
 
 
 def amount_words(finding: Finding) -> str:
     """Say how much a finding is, and what would be let through."""
-    return f"{_short(finding.amount)} {finding.unit} (limit {_short(finding.limit)})"
+    amount, unit = _short(finding.amount), finding.unit
+    one = {"frames": "frame", "feet": "foot", "parts": "part", "times": "time", "degrees": "degree"}
+    if amount == "1":
+        unit = one.get(unit, unit)
+    return f"{amount} {unit} (limit {_short(finding.limit)})"
 
 
 def frames_words(finding: Finding) -> str:
@@ -201,15 +233,32 @@ def frames_words(finding: Finding) -> str:
     return f"frames {finding.first_frame} to {finding.last_frame}"
 
 
+def follows_words(group: Sequence[Finding]) -> str:
+    """Name what follows from findings, each kind with its places; nothing if nothing does."""
+    places: dict[str, list[str]] = {}
+    for finding in group:
+        for each in finding.follows:
+            own = places.setdefault(each.kind, [])
+            if each.limb not in own:
+                own.append(each.limb)
+    return "; ".join(f"{kind} ({', '.join(own)})" for kind, own in places.items())
+
+
 def _finding_lines(number: int, group: Sequence[Finding]) -> list[str]:
-    """Describe one fault of one limb: where it is worst, and where else it is."""
+    """Describe one fault of one place: where it is worst, where else it is, and what follows from it."""
     worst = group[0]
-    lines = [f"  {number:>2}. {worst.kind}, {worst.limb}, {frames_words(worst)}: {amount_words(worst)}"]
+    lines = [f"  {number:>2}. {worst.kind}, {worst.place}, {frames_words(worst)}: {amount_words(worst)}"]
     if len(group) > 1:
-        places = ", ".join(f"{frames_words(f)} ({_short(f.amount)})" for f in group[1:MOST_PLACES])
+        names = ["" if f.place == worst.place else f"{f.place} " for f in group]
+        places = ", ".join(
+            f"{name}{frames_words(f)} ({_short(f.amount)})"
+            for name, f in list(zip(names, group, strict=True))[1:MOST_PLACES]
+        )
         rest = f" and {len(group) - MOST_PLACES} more" if len(group) > MOST_PLACES else ""
-        lines.append(f"      too: {places}{rest}")
-    return [*lines, f"      why: {worst.why}", f"      do:  {worst.do}"]
+        lines.append(f"      also: {places}{rest}")
+    lines += [f"      why: {worst.why}", f"      do:  {worst.do}"]
+    follows = follows_words(group)
+    return [*lines, f"      so:  {follows}"] if follows else lines
 
 
 def _short(value: float) -> str:

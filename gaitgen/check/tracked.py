@@ -9,13 +9,14 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.library import load_animal
-from gaitgen.check.limb_angles import included_angles_deg
+from gaitgen.check.limb_angles import angle_joints, included_angles_deg
+from gaitgen.check.limits import Limits
+from gaitgen.check.whose import limits_of, whose
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import fixed_points
-from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import read_map, read_rig_file
 from gaitgen.rigs.rest import RestPose
 from gaitgen.rigs.rig import axes_of, standing_pose
@@ -50,8 +51,12 @@ class Tracked:
         Included angles on the flexor side by foot and joint word: (frames,). [degrees]
     standing_deg
         The same, standing.
+    angle_joints
+        The joint of the file at which each of them is.
     hip_height_m
         Of the standing rig. [m]
+    standing_ground_m
+        Height of the ground in the file, as the rig stands. [m]
     notices
         What was guessed.
     """
@@ -66,7 +71,9 @@ class Tracked:
     heading_rad: Array
     angles_deg: dict[tuple[str, str], Array]
     standing_deg: dict[tuple[str, str], float]
+    angle_joints: dict[tuple[str, str], str]
     hip_height_m: float
+    standing_ground_m: float
     notices: tuple[Notice, ...]
 
     @property
@@ -108,8 +115,19 @@ class Tracked:
         return FootPaths(self.toes_m, self.root_m, self.file.frame_time_s, self.hip_height_m, noise_m)
 
 
-def load_motion(path: Path, map_path: Path | None = None) -> Tracked:
-    """Read a clip.
+def load_motion(
+    path: Path, map_path: Path | None = None, animal: str | None = None
+) -> tuple[Tracked, Limits]:
+    """Read a clip, and find the limits for its animal.
+
+    Parameters
+    ----------
+    path
+        The clip.
+    map_path
+        Map of its rig, from its own finder if not given.
+    animal
+        An animal, an animal file or a set of limits; that of the map, or found out, if not given.
 
     Raises
     ------
@@ -128,15 +146,17 @@ def load_motion(path: Path, map_path: Path | None = None) -> Tracked:
             "CHANNELS with Xposition Yposition Zposition"
         )
     if map_path is None:
-        found, notices = find_rig(file, where)
-        return place(file, found, path.name, notices=notices)
-    found, rig_path, rig_data = read_map(map_path)
+        found = whose(file, where, animal)
+        return place(file, found.map, path.name, notices=found.notices), found.limits
+    own, rig_path, rig_data = read_map(map_path)
+    limits, _ = limits_of(own.template if animal is None else animal)
     rig = read_bvh(rig_data, str(rig_path))
     if rig.joint_names != file.joint_names or not np.array_equal(rig.parents, file.parents):
         raise FileFormatError(
             f"{where} does not have the joints of {rig_path}, which {map_path} is for; give its own map"
         )
-    return place(file, found, path.name, standing_pose(rig, found, load_animal(found.template)))
+    pose = standing_pose(rig, own, load_animal(own.template))
+    return place(file, own, path.name, pose), limits
 
 
 def place(
@@ -180,7 +200,9 @@ def place(
         heading_rad=np.empty(0),
         angles_deg={},
         standing_deg={},
+        angle_joints={},
         hip_height_m=1.0,
+        standing_ground_m=0.0,
         notices=notices,
     )
     toes, rest_toes = _toes(motion, metres, axes, rest_m)
@@ -203,7 +225,9 @@ def place(
         heading_rad=heading,
         angles_deg=angles,
         standing_deg={key: float(value[0]) for key, value in standing.items()},
+        angle_joints=angle_joints(rig_map, tuple(angles)),
         hip_height_m=hip,
+        standing_ground_m=float(rest_toes[:, 2].mean()),
     )
 
 

@@ -6,12 +6,15 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from gaitgen.check.cause_rules import KINDS
 from gaitgen.check.check import check
 from gaitgen.check.finding import Finding
-from gaitgen.check.limits import load_limits
+from gaitgen.check.limits import with_changes
+from gaitgen.check.meant import Meant, parse_meant
 from gaitgen.check.seen import Seen, see
 from gaitgen.check.text import as_text, facts
 from gaitgen.check.tracked import load_motion
+from gaitgen.gait.gait import load_gait
 from gaitgen.numerics.json_text import json_text
 
 if TYPE_CHECKING:
@@ -66,10 +69,14 @@ class Checked:
 def check_file(
     path: Path,
     *,
-    animal: str = "horse",
+    animal: str | None = None,
     map_path: Path | None = None,
     limits_path: Path | None = None,
     against: str | None = None,
+    ground: float | None = None,
+    meant: str | None = None,
+    contacts: str | None = None,
+    gait: str | None = None,
 ) -> Checked:
     """Check one BVH file.
 
@@ -78,24 +85,36 @@ def check_file(
     path
         The clip.
     animal
-        Whose limits hold.
+        Whose limits hold: an animal, an animal file or a set of limits; found out if not given.
     map_path
         Map of the rig; found in the file if not given.
     limits_path
         Limits of the user's own that stand for some of the animal's.
     against
         Gait to compare with.
+    ground
+        Height of the ground in the file's unit.
+    meant
+        Feet, parts and findings that are as they should be.
+    contacts, gait
+        Contacts and lift-offs, or the gait or gait file, that the clip is meant to have.
 
     Raises
     ------
     GaitgenError
         If the file, the map or the limits cannot be read; one line.
     """
-    limits = load_limits(animal, limits_path)
-    seen = see(load_motion(path, map_path), limits)
+    motion, limits = load_motion(path, map_path, animal)
+    limits = with_changes(limits, limits_path)
+    seen = see(motion, limits, ground, _meant(meant, contacts, gait))
     found = tuple(check(seen))
     if against is None:
         return Checked(seen, found)
     from gaitgen.check.against import partings
 
     return Checked(seen, found, against, tuple(partings(seen, against, limits)))
+
+
+def _meant(words: str | None, contacts: str | None, gait: str | None) -> Meant:
+    known: frozenset[str] = frozenset() if words is None else parse_meant(words, KINDS)
+    return Meant(known, contacts, None if gait is None else load_gait(gait))

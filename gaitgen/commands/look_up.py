@@ -79,7 +79,14 @@ def fit(
 def check(
     *,
     clip: Annotated[Path, Option("A BVH file of any four-legged rig", is_positional=True)],
-    animal: Annotated[str, Option("Whose limits hold: horse")] = "horse",
+    animal: Annotated[
+        str | None,
+        Option(
+            "Whose limits hold: one of `gaitgen animals`, an animal file (.toml), or horse, cat, dog, "
+            "elephant, paws, any",
+            "found out from the rig if not given",
+        ),
+    ] = None,
     map_: Annotated[
         Path | None,
         Option("Map of the rig (.toml) from `gaitgen fit`", "not needed for most rigs", name="map"),
@@ -90,6 +97,29 @@ def check(
     against: Annotated[
         str | None,
         Option("Also compare with the computed cycle of this gait and of as many frames, such as walk"),
+    ] = None,
+    ground: Annotated[
+        float | None,
+        Option("Height of the ground in the file's unit", "0, or where the rig stands, if not given"),
+    ] = None,
+    meant: Annotated[
+        str | None,
+        Option(
+            "What is meant and no fault: feet that go their own way, parts or findings, such as "
+            "'LF, head, repeated frame'"
+        ),
+    ] = None,
+    contacts: Annotated[
+        str | None,
+        Option(
+            "Contacts and lift-offs that the clip is meant to have, such as "
+            "'RH 1-23, RF 9-31, LH 17-39, LF 25-47'",
+            "the timing is held against these",
+        ),
+    ] = None,
+    gait: Annotated[
+        str | None,
+        Option("Gait, or gait file (.toml), that the clip is meant to have", "the timing is held against it"),
     ] = None,
     pdf: Annotated[
         Path | None, Option("Also draw footfalls, frames and findings into this file (PDF)")
@@ -104,7 +134,17 @@ def check(
     """
     from gaitgen.commands.check_file import check_file
 
-    checked = check_file(clip, animal=animal, map_path=map_, limits_path=limits, against=against)
+    checked = check_file(
+        clip,
+        animal=animal,
+        map_path=map_,
+        limits_path=limits,
+        against=against,
+        ground=ground,
+        meant=meant,
+        contacts=contacts,
+        gait=gait,
+    )
     if pdf is not None:
         from gaitgen.formats.kept import FileSet, write_kept
 

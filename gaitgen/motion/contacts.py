@@ -64,7 +64,7 @@ class Feet:
     stances
         In order of limb and time; of a loop those that begin in it.
     is_exact
-        Whether every toe keeps to one place on the ground, as none does on joints that tremble.
+        Whether every toe keeps to one place on the ground, as none does on joints that jitter.
     """
 
     belt_m_s: Array

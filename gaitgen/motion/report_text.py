@@ -60,7 +60,7 @@ def _measures(found: Report) -> list[str]:
         f"{found.chest_drop_m * 1000:.0f} mm at the chest, so that the legs reach",
         "peak force": f"{found.peak_fore_n_kg:.1f} N/kg fore, {found.peak_hind_n_kg:.1f} N/kg hind",
         "largest slip": f"{found.largest_slip_m * 1000:.3f} mm",
-        "tightest": f"{tight.joint}, {tight.axis}: {tight.margin_deg:.1f} degrees left",
+        "tightest": f"{tight.joint}, {tight.axis}: {tight.margin_deg:.1f} degrees to spare",
     }
     return [f"  {label:<14}{text}" for label, text in rows.items()]
 

@@ -148,7 +148,7 @@ def _stride_notices(stride: Stride, motion: Tracked) -> list[Notice]:
         notices.append(Notice("period", text))
     if stride.noise.angle_deg > 0.0:
         text = (
-            f"rotations tremble by about {stride.noise.angle_deg:.2f} degrees, so contacts are sure to a "
+            f"rotations jitter by about {stride.noise.angle_deg:.2f} degrees, so contacts are sure to a "
             "frame or two only, and heights are smoothed."
         )
         notices.append(Notice("noise", text))

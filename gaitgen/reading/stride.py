@@ -66,7 +66,7 @@ def find_stride(motion: Tracked, where: str) -> Stride:
     if feet.in_place and not loop.repeats_first:  # a guess from the last step, where none is needed
         loop = replace(loop, advance_m=np.zeros(3))
         feet = find_feet(paths, loop)
-    if feet.is_exact:  # no foot keeps its place to a tenth of a millimetre on joints that tremble
+    if feet.is_exact:  # no foot keeps its place to a tenth of a millimetre on joints that jitter
         noise = replace(noise, angle_deg=0.0)
     gait, reason = find_gait(loop, feet)
     if gait is None:

@@ -11,7 +11,6 @@ from itertools import pairwise
 from pathlib import Path
 
 from gaitgen.check.check import check
-from gaitgen.check.limits import load_limits
 from gaitgen.check.seen import see
 from gaitgen.check.tracked import load_motion
 from gaitgen.formats import bvh
@@ -40,9 +39,9 @@ def main():
             subprocess.run(command, check=False, stdout=subprocess.DEVNULL)
             whole = time.perf_counter() - began
             marks = [time.perf_counter()]
-            motion = load_motion(path)
+            motion, own = load_motion(path)
             marks.append(time.perf_counter())
-            seen = see(motion, load_limits())
+            seen = see(motion, own)
             marks.append(time.perf_counter())
             check(seen)
             marks.append(time.perf_counter())

@@ -143,6 +143,55 @@ def belt_drift(seen: Seen) -> list[Finding]:
     )
 
 
+def no_stance(seen: Seen) -> list[Finding]:
+    """Find feet that stand nowhere, in a clip that is long enough to see them stand."""
+    counts = [len(seen.feet.of(limb)) for limb in range(4)]
+    missing = [LIMBS[limb] for limb, count in enumerate(counts) if count == 0]
+    if not missing:
+        return []
+    frames = (0, seen.motion.frames - 1)
+    if len(missing) == 4:
+        return seen.finding(
+            "no stance",
+            "all feet",
+            frames,
+            4.0,
+            "let the feet stand: none of them keeps to one place on the ground, so neither gait nor slip can "
+            "be judged; a body that goes faster or slower than its feet does this too",
+        )
+    found: list[Finding] = []
+    if not seen.loop.closes and max(counts) < 2:
+        return found
+    for foot in missing:
+        found += seen.finding(
+            "no stance",
+            foot,
+            frames,
+            1.0,
+            "let the foot stand in one place on the ground for its share of the stride",
+        )
+    return found
+
+
+def off_ground(seen: Seen) -> list[Finding]:
+    """Find a whole body that walks over or under the ground plane of the file."""
+    if not seen.feet.stances:
+        return []
+    up = 1000.0 * (seen.feet.ground_m - seen.plane_m)
+    sigma = 1000.0 * float(seen.noise.toe_m[:, 2].max()) / np.sqrt(max(1, len(seen.feet.stances)))
+    word = "above" if up > 0.0 else "under"
+    return seen.finding(
+        f"body {word} the ground",
+        "whole body",
+        (0, seen.motion.frames - 1),
+        abs(up),
+        f"bring the root {'down' if up > 0.0 else 'up'} by {abs(up):.0f} mm, or say where the ground is with "
+        "--ground",
+        noise=sigma,
+        limit_name="body_off_ground",
+    )
+
+
 def under_ground(seen: Seen) -> list[Finding]:
     """Find toes that go under the ground."""
     heights = seen.motion.toes_m[..., 2] - seen.feet.ground_m

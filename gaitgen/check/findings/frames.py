@@ -1,4 +1,4 @@
-"""Faults of single frames: pops, missing, doubled and stuck frames, flipped rotations."""
+"""Faults of single frames: pops, missing, repeated, swapped and stuck frames, flipped rotations."""
 
 from __future__ import annotations
 
@@ -15,7 +15,9 @@ from gaitgen.check.findings.sharp_turns import (
     SAME_DEG,
     STANDS_OVER,
     at_seam,
+    below,
     off_line,
+    off_line_deg,
     padded,
     sharp_turns,
 )
@@ -28,24 +30,61 @@ from gaitgen.numerics.turns import turn_between_rad
 Array = npt.NDArray[np.float64]
 
 WHOLE = 0.35  # share of the moving joints that pop at once when it is the whole body
+STRAYED = 0.6  # of the moving joints: so many are worst at one frame when its pose is out of place
 MOST_POPS = 12
+# Two frames have changed places where changing them back leaves a fraction of the roughness, and where it is
+# far rougher than usual.
+SWAP_GAIN, SWAP_ROUGH = 4.0, 3.0
 
 
 def pops(seen: Seen) -> list[Finding]:
     """Find joints that leave the line of their neighbour frames for a frame."""
     found: list[Finding] = []
     do = "take the key at this frame out, or put it on the curve of its neighbours"
+    flicking = _flicking(seen)
     moving = int((np.ptp(seen.motion.file.rows, axis=0) > MOVES_DEG).sum() / 3.0)
     hits = sorted(hit for hit in sharp_turns(seen) if not at_seam(seen, hit[0]))
+    found += _strayed(seen)
+    strays = {finding.first_frame - 1 for finding in found}
     for row, group in groupby(hits, key=lambda hit: hit[0]):
         members = list(group)
+        if any(abs(row - stray) <= 1 for stray in strays):
+            continue
         if len(members) > max(3.0, WHOLE * moving):
             worst = max(size for _, _, size in members)
             found += seen.finding("pop", "whole body", (row, row), worst, do)
             continue
         for _, joint, size in sorted(members, key=lambda hit: -hit[2])[:MOST_POPS]:
+            if joint in flicking:
+                continue
             found += seen.finding("pop", seen.motion.file.joint_names[joint], (row, row), size, do)
     return found + _root_pops(seen, do)
+
+
+def _strayed(seen: Seen) -> list[Finding]:
+    """Find a frame at which most joints are farther off their line than at any other: a pose out of place."""
+    off = off_line_deg(seen)
+    moving = off.max(axis=0) > MOVES_DEG
+    if not moving.any():
+        return []
+    off = off[:, moving]
+    rows, count = np.unique(off.argmax(axis=0), return_counts=True)
+    row = int(rows[count.argmax()])
+    if at_seam(seen, row) or count.max() < STRAYED * moving.sum():
+        return []
+    return seen.finding(
+        "pop",
+        "whole body",
+        (row, row),
+        float(off[row].max()),
+        "take the keys at this frame out: its pose is not on the way from the frame before to the one after",
+    )
+
+
+def _flicking(seen: Seen) -> set[int]:
+    """Joints that may flick: ears, and whatever hangs on them."""
+    ears = [name for name in (seen.motion.map.ear_left, seen.motion.map.ear_right) if name]
+    return {joint for name in ears for joint in below(seen, seen.motion.joint(name))}
 
 
 def _root_pops(seen: Seen, do: str) -> list[Finding]:
@@ -80,9 +119,67 @@ def missing(seen: Seen) -> list[Finding]:
             "whole body",
             (row, row + 1),
             frames,
-            f"put {max(1, round(frames))} frame(s) back between these two",
+            f"put {_counted(max(1, round(frames)))} back between these two",
             limit_name="jump",
         )
+    return found
+
+
+def _counted(frames: int) -> str:
+    return "1 frame" if frames == 1 else f"{frames} frames"
+
+
+def swapped(seen: Seen) -> list[Finding]:
+    """Find two frames that have changed places."""
+    points = seen.motion.points_m - seen.motion.root_m[:, None] * [1.0, 1.0, 0.0]
+    if len(points) < 8:
+        return []
+    flat = points.reshape(len(points), -1)
+    found: list[Finding] = []
+    for apart in (1, 2):
+        rows = np.arange(2, len(flat) - 2 - apart)
+        window = rows[:, None] + np.arange(-2, 3 + apart)  # (places, rows of a window)
+        order = np.arange(5 + apart)
+        order[[2, 2 + apart]] = order[[2 + apart, 2]]
+        here = flat[window]
+        rough, smooth = _roughness(here), _roughness(here[:, order])
+        least = _roughness(flat[None])[0] / (len(flat) - 2) * (3 + apart)
+        usual = float(np.median(rough)) + least / 10.0
+        hits = np.flatnonzero((rough > SWAP_GAIN * smooth) & (rough > SWAP_ROUGH * usual))
+        for row in rows[hits].tolist():
+            if any(abs(row + 1 - f.first_frame) <= 2 for f in found):
+                continue
+            found += seen.finding(
+                "frames swapped",
+                "whole body",
+                (row, row + apart),
+                float(apart + 1),
+                f"put frame {row + 1} and frame {row + apart + 1} into each other's place",
+                limit_name="frames_swapped",
+            )
+    return found
+
+
+def _roughness(windows: Array) -> Array:
+    """Sum of squared second differences, (places, rows, values) to (places,)."""
+    return np.asarray((np.diff(windows, n=2, axis=1) ** 2).sum(axis=(1, 2)))
+
+
+def frozen(seen: Seen) -> list[Finding]:
+    """Find parts that turn in no frame while the rest moves."""
+    steps = np.ptp(seen.motion.file.rows, axis=0)
+    if float(np.median(steps)) < MOVES_DEG:
+        return []
+    found: list[Finding] = []
+    for part, columns in _parts(seen).items():
+        if columns and float(steps[columns].max()) < MOVES_DEG:
+            found += seen.finding(
+                "frozen",
+                part,
+                (0, seen.motion.frames - 1),
+                1.0,
+                "animate this part: it turns in no frame",
+            )
     return found
 
 
@@ -96,7 +193,7 @@ def _parts(seen: Seen) -> dict[str, list[int]]:
     return {part: [column for j in members for column in columns[j]] for part, members in joints.items()}
 
 
-def doubled_and_stuck(seen: Seen) -> list[Finding]:
+def repeated_and_stuck(seen: Seen) -> list[Finding]:
     """Find frames that repeat the one before, and parts that stand still while the rest moves."""
     steps = np.abs(np.diff(seen.motion.file.rows, axis=0))
     whole = steps.max(axis=1) < SAME_DEG
@@ -105,9 +202,10 @@ def doubled_and_stuck(seen: Seen) -> list[Finding]:
     found: list[Finding] = []
     for first, last in runs(whole):
         count = last - first + 1
-        kind, name = ("doubled frame", "doubled_frame") if count == 1 else ("stuck", "stuck")
+        kind, name = ("repeated frame", "repeated_frame") if count == 1 else ("stuck", "stuck")
         do = (
-            "take one of the two out, or put the pose between its neighbours there"
+            "take one of the two out, or put the pose between its neighbours there; a clip on twos is meant "
+            "to repeat: say --meant 'repeated frame'"
             if count == 1
             else "let the motion go on through these frames"
         )
@@ -157,7 +255,8 @@ def flips(seen: Seen) -> list[Finding]:
                     name,
                     frames,
                     float(steps[row]),
-                    "unroll the angles of this joint: the pose is right, its numbers jump",
+                    "add or take away full turns until the curve is continuous; the pose is right, its "
+                    "numbers jump",
                     limit_name="rotation_flip",
                 )
     return found

@@ -29,8 +29,12 @@ def jumps(seen: Seen) -> list[tuple[int, float]]:
     spread = np.nanmax(on, axis=1) - np.nanmin(on, axis=1)
     sigma = float(np.hypot(seen.noise.toe_m[:, 0].max(), 0.0)) * np.sqrt(2.0) / size
     past = seen.limits["jump"].top + 5.0 * sigma
+    beside = np.pad(extra, 1)
+    alone = extra > 2.0 * np.maximum(beside[:-2], beside[2:])  # a body that surges does so for some steps
+    alone &= np.minimum(beside[:-2], beside[2:]) > -0.5 * extra  # a frame that pops goes there and back
+    alone &= extra > 2.0 * np.quantile(np.maximum(extra, 0.0), 0.8)
     alike = spread < 0.5 * np.abs(extra) + 0.3 + 5.0 * sigma
-    return [(int(row), float(extra[row])) for row in np.flatnonzero((extra > past) & alike)]
+    return [(int(row), float(extra[row])) for row in np.flatnonzero((extra > past) & alike & alone)]
 
 
 def _usual(extra: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:

@@ -21,9 +21,20 @@ SETTLE_SHARE = 0.04  # of a stride at both ends of a stance: not loaded yet
 
 
 def _past(
-    seen: Seen, kind: str, limit_name: str, limb: str, values: Array, do: str, *, below: bool, noise: float
+    seen: Seen,
+    kind: str,
+    limit_name: str,
+    limb: str,
+    values: Array,
+    do: str,
+    *,
+    below: bool,
+    noise: float,
+    joint: str = "",
 ) -> list[Finding]:
-    """Find the runs of frames of a curve (frames,) that are past one side of a limit."""
+    """Find the runs of frames of a curve (frames,) that are past one side of a limit, if there is one."""
+    if limit_name not in seen.limits:
+        return []
     limit = seen.limits[limit_name]
     edge = limit.bottom if below else limit.top
     over = (values < edge) if below else (values > edge)
@@ -32,7 +43,15 @@ def _past(
         part = values[first : last + 1]
         amount = float(part.min() if below else part.max())
         found += seen.finding(
-            kind, limb, (first, last), amount, do, below=below, noise=noise, limit_name=limit_name
+            kind,
+            limb,
+            (first, last),
+            amount,
+            do,
+            below=below,
+            noise=noise,
+            limit_name=limit_name,
+            joint=joint,
         )
     return found
 
@@ -68,6 +87,7 @@ def foreleg_bending(seen: Seen) -> list[Finding]:
                 do,
                 below=True,
                 noise=1.2 * seen.noise.angle_deg,
+                joint=seen.motion.angle_joints[limb, "carpus"],
             )
     return found
 
@@ -117,7 +137,7 @@ def locked(seen: Seen) -> list[Finding]:
     """Find joints that are stretched straight."""
     found: list[Finding] = []
     for (limb, word), angle in seen.motion.angles_deg.items():
-        if word not in {"elbow", "stifle", "hock"}:
+        if f"{word}_locked" not in seen.limits:
             continue
         if seen.motion.standing_deg[limb, word] > seen.limits[f"{word}_locked"].top - 5.0:
             continue  # this rig stands with it straight
@@ -130,6 +150,7 @@ def locked(seen: Seen) -> list[Finding]:
             f"keep a bend in the {word}: lower the body, shorten the stride, or lift the heel earlier",
             below=False,
             noise=1.2 * seen.noise.angle_deg,
+            joint=seen.motion.angle_joints[limb, word],
         )
     return found
 
@@ -152,6 +173,7 @@ def parting(seen: Seen) -> list[Finding]:
             "bend stifle and hock together, the hock by nine tenths of the stifle",
             below=False,
             noise=2.0 * seen.noise.angle_deg,
+            joint=seen.motion.angle_joints[limb, "hock"],
         )
     return found
 
@@ -170,5 +192,6 @@ def out_of_range(seen: Seen) -> list[Finding]:
                 f"bring the {word.replace('_', ' ')} back inside its range",
                 below=below,
                 noise=1.2 * seen.noise.angle_deg,
+                joint=seen.motion.angle_joints[limb, word],
             )
     return found

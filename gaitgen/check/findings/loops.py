@@ -50,7 +50,7 @@ def speed(seen: Seen) -> list[Finding]:
         return []
     _, joint, size = max(seam, key=lambda hit: hit[2])
     return seen.finding(
-        "loop not closing in speed",
+        "speed jumps at the loop",
         seen.motion.file.joint_names[joint],
         (seen.loop.frames - 1, 0),
         size,

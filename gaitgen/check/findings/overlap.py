@@ -36,13 +36,13 @@ def tail_lag(seen: Seen) -> list[Finding]:
     frames = (0, motion.frames - 1)
     do = "let each joint of the tail follow the one before it a little later"
     found = seen.finding(
-        "overlap does not lag", "tail", frames, -lag, do, noise=sigma, limit_name="overlap_lead"
+        "tail does not trail", "tail", frames, -lag, do, noise=sigma, limit_name="overlap_lead"
     )
     period_s = gait.period * motion.file.frame_time_s
     if found or period_s > BRISK_S:
         return found
     return seen.finding(
-        "overlap does not lag", "tail", frames, lag, do, below=True, noise=sigma, limit_name="overlap_lag"
+        "tail does not trail", "tail", frames, lag, do, below=True, noise=sigma, limit_name="overlap_lag"
     )
 
 

@@ -15,7 +15,7 @@ Array = npt.NDArray[np.float64]
 SAME_DEG = 2e-5  # channels nearer than this are equal: files hold six decimals
 MOVES_DEG = 1e-3
 MOST_PEAKS = 12
-NOISE_GAIN = 1.39 * 1.73  # of one channel's noise in _off_line_deg: five frames, three channels
+NOISE_GAIN = 1.39 * 1.73  # of one channel's noise in off_line_deg: five frames, three channels
 STANDS_OVER = 2.0  # a pop against the sharpest turn of the same joint elsewhere
 NEAR = 3
 UNSURE = 2.0  # times that where no stride tells what the joint does in other steps
@@ -35,7 +35,7 @@ def padded(seen: Seen, values: Array) -> Array:
     return np.concatenate([turn[-2:], turn, turn[:2]])
 
 
-def _off_line_deg(seen: Seen) -> Array:
+def off_line_deg(seen: Seen) -> Array:
     """How far each joint is from the line of its neighbour frames, (rows, joints). [degrees]"""
     q = quaternion_from_matrix(padded(seen, seen.motion.local))
     off = off_line(continuous_sign(q))
@@ -45,7 +45,7 @@ def _off_line_deg(seen: Seen) -> Array:
     return np.asarray(angle)
 
 
-def _below(seen: Seen, top: int) -> list[int]:
+def below(seen: Seen, top: int) -> list[int]:
     """Return a joint and all that hang on it, in the order of the file."""
     found = [top]
     for joint, parent in enumerate(seen.motion.file.parents.tolist()):
@@ -62,7 +62,7 @@ def _shifts(seen: Seen) -> dict[int, tuple[int, float]]:
     shifts = {joint: (joint, half) for joint in range(len(seen.motion.file.joint_names))}
     contact = seen.gait.contact
     for left, right in ((0, 1), (2, 3)):
-        a, b = (_below(seen, seen.motion.limb_joints(LIMBS[limb])[0]) for limb in (left, right))
+        a, b = (below(seen, seen.motion.limb_joints(LIMBS[limb])[0]) for limb in (left, right))
         if len(a) != len(b):
             continue
         later = float(contact[right] - contact[left])
@@ -85,9 +85,11 @@ def _elsewhere(
     period, rows = seen.gait.period, len(off)
     turns = range(-2, 3) if rows > 1.5 * period else (0,)
     places = [(mate, row + later + turn * period) for turn in turns]
+    if mate != joint:  # a foot whose contact is off leaves its mate where an even gait has it
+        places += [(mate, row + period / 2.0 + turn * period) for turn in (*turns, -1)]
     places += [(joint, row + turn * period) for turn in turns if turn]
     by = 1 + min(2, seen.unsure_frames) + slack
-    found = 0.0
+    found = float(off[_far_rows(len(off), row), joint].max()) if _is_event(seen, joint, row) else 0.0
     for which, moment in places:
         near = np.arange(int(np.floor(moment)) - by, int(np.ceil(moment)) + by + 1)
         near = near % rows if seen.loop.closes else near[(near >= 0) & (near < rows)]
@@ -95,6 +97,27 @@ def _elsewhere(
         if near.size:
             found = max(found, float(off[near, which].max()))
     return found
+
+
+def _far_rows(rows: int, row: int) -> npt.NDArray[np.int64]:
+    """Rows that are not near one."""
+    every = np.arange(rows)
+    return every[np.abs(every - row) > NEAR]
+
+
+def _is_event(seen: Seen, joint: int, row: int) -> bool:
+    """Tell whether a joint belongs to a foot that lands or lifts at a row: it may turn sharply there."""
+    for limb, name in enumerate(LIMBS):
+        if joint not in below(seen, seen.motion.limb_joints(name)[0]):
+            continue
+        for stance in seen.feet.of(limb):
+            for event in (stance.first, stance.last):
+                apart = abs(event - row)
+                if seen.loop.closes:
+                    apart = min(apart % seen.loop.frames, -apart % seen.loop.frames)
+                if apart <= 1 + seen.unsure_frames:
+                    return True
+    return False
 
 
 def _slack(seen: Seen) -> int:
@@ -106,7 +129,7 @@ def _slack(seen: Seen) -> int:
 
 def sharp_turns(seen: Seen, limit_name: str = "pop") -> list[tuple[int, int, float]]:
     """Return (row, joint, degrees) of every joint that leaves its line more sharply than in other steps."""
-    off = _off_line_deg(seen)
+    off = off_line_deg(seen)
     shifts, slack = _shifts(seen), _slack(seen)
     noise = STANDS_OUT * NOISE_GAIN * seen.noise.angle_deg / 2.0
     least = seen.limits[limit_name].top + noise

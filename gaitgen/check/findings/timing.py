@@ -5,8 +5,11 @@ from __future__ import annotations
 import cmath
 import math
 
+import numpy as np
+
 from gaitgen.check.finding import Finding
 from gaitgen.check.gait import Gait
+from gaitgen.check.meant import Timing
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
@@ -19,10 +22,52 @@ def _unsure(seen: Seen, gait: Gait) -> float:
     return (0.5 if seen.noise.angle_deg > NOISY_DEG else 0.1) / gait.period
 
 
+def _meant(seen: Seen) -> Timing | None:
+    return None if seen.gait is None else seen.meant.timing(round(seen.gait.period))
+
+
+def off_plan(seen: Seen) -> list[Finding]:
+    """Find feet that land elsewhere, or stay down longer or shorter, than they are meant to."""
+    gait, plan = seen.gait, _meant(seen)
+    if gait is None or plan is None:
+        return []
+    contact = np.array(gait.contact) / gait.period - np.array(plan.contact)
+    common = np.angle(np.exp(2j * np.pi * contact).sum()) / (2.0 * np.pi)
+    away = (contact - common + 0.5) % 1.0 - 0.5
+    sigma = _unsure(seen, gait)
+    found: list[Finding] = []
+    for row, foot in enumerate(LIMBS):
+        first = round(float(gait.contact[row]))
+        last = first + round(gait.summary.duty_factor[row] * gait.period)
+        found += seen.finding(
+            "contact off plan",
+            foot,
+            (first, first),
+            abs(float(away[row])),
+            f"let the foot land {abs(float(away[row])) * gait.period:.1f} frames "
+            f"{'earlier' if away[row] > 0.0 else 'later'} against the others, as the plan has it",
+            noise=sigma,
+            limit_name="off_plan",
+        )
+        if plan.duty_factor is not None:
+            longer = gait.summary.duty_factor[row] - plan.duty_factor[row]
+            found += seen.finding(
+                "stance off plan",
+                foot,
+                (first, last),
+                abs(longer),
+                f"let the foot stay down {abs(longer) * gait.period:.1f} frames "
+                f"{'shorter' if longer > 0.0 else 'longer'}, as the plan has it",
+                noise=sigma,
+                limit_name="off_plan",
+            )
+    return found
+
+
 def order(seen: Seen) -> list[Finding]:
     """Find fore feet that land on the wrong side of the hind feet."""
     gait = seen.gait
-    if gait is None or not gait.symmetrical:
+    if gait is None or not gait.symmetrical or _meant(seen) is not None:
         return []
     found: list[Finding] = []
     for foot, lag in zip(LIMBS[:2], gait.summary.lag, strict=True):
@@ -45,7 +90,7 @@ def order(seen: Seen) -> list[Finding]:
 def lag(seen: Seen) -> list[Finding]:
     """Find a lag of the fore feet that no horse uses."""
     gait = seen.gait
-    if gait is None or not gait.symmetrical:
+    if gait is None or not gait.symmetrical or _meant(seen) is not None:
         return []
     found: list[Finding] = []
     name = "walk_lag" if gait.walks else "run_lag"
@@ -89,6 +134,8 @@ def duty(seen: Seen) -> list[Finding]:
                 noise=sigma,
                 limit_name="duty_factor",
             )
+    if _meant(seen) is not None:
+        return found
     four = gait.summary.duty_factor
     fore, hind = (four[0] + four[1]) / 2.0, (four[2] + four[3]) / 2.0
     return found + seen.finding(
@@ -105,7 +152,8 @@ def duty(seen: Seen) -> list[Finding]:
 def asymmetry(seen: Seen) -> list[Finding]:
     """Find left and right feet that do not take equal turns."""
     gait = seen.gait
-    if gait is None or not (gait.walks or gait.symmetrical):
+    plan = _meant(seen)
+    if gait is None or not (gait.walks or gait.symmetrical) or (plan is not None and plan.duty_factor):
         return []
     summary, found = gait.summary, []
     sigma = _unsure(seen, gait)

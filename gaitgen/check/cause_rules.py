@@ -1,0 +1,184 @@
+"""Kinds of findings in the order of mending, and which of them explains which."""
+
+from __future__ import annotations
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.sharp_turns import below
+from gaitgen.check.seen import Seen
+from gaitgen.gait.gait import LIMBS
+
+# Kinds in the order in which they are mended: what stands first may be why what stands later is there.
+FILE = ("flipped rotation", "frames swapped", "frames missing", "repeated frame", "stuck", "frozen")
+SHAKE = ("jitter",)
+GROUND = ("body above the ground", "body under the ground")
+BODY = ("hips out of turn", "body out of turn", "body moves over planted feet")
+JOINT = ("rotation jump", "loop not closing", "pop", "speed jumps at the loop")
+POPS = ("pop", "speed jumps at the loop")
+GAIT = (
+    "no stance",
+    "contact off plan",
+    "stance off plan",
+    "contact order",
+    "lag",
+    "asymmetry",
+    "duty factor",
+)
+TRUNK = (
+    "hips and chest not opposing",
+    "spine bending too much",
+    "head with the wrong end",
+    "impossible support force",
+    "root drift",
+    "tail does not trail",
+)
+FOOT = ("drift", "slip", "sole under ground", "sole floating")
+LEG = (
+    "unlike other side",
+    "foreleg bending",
+    "leg locking",
+    "stifle and hock parting",
+    "joint out of range",
+)
+CRAFT = (
+    "leg gives under weight",
+    "joint locked at lift-off",
+    "foot cocks up",
+    "joint turns back too often",
+    "head on rails",
+)
+KINDS = frozenset((*FILE, *SHAKE, *GROUND, *JOINT, *BODY, *GAIT, *TRUNK, *FOOT, *LEG, *CRAFT))
+HABITS = frozenset({*FOOT, *LEG, *CRAFT} - {"unlike other side"})
+NEAR = 2  # frames
+
+
+def near(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Whether two findings touch, give or take some frames; over the end of a loop too."""
+    turn = seen.loop.frames if seen.loop.closes else 0
+    return any(
+        first - NEAR <= other_last + shift and other_first + shift <= last + NEAR
+        for first, last in _spans(seen, a)
+        for other_first, other_last in _spans(seen, b)
+        for shift in ((-turn, 0, turn) if turn else (0,))
+    )
+
+
+def _spans(seen: Seen, finding: Finding) -> list[tuple[int, int]]:
+    """First and last frames of a finding; two pairs if it goes round the end."""
+    first, last = finding.first_frame, finding.last_frame
+    return [(first, last)] if first <= last else [(first, seen.motion.frames), (1, last)]
+
+
+def _limbs_under(seen: Seen, finding: Finding) -> set[str]:
+    """Feet that a joint, a part or a body takes along."""
+    names = seen.motion.file.joint_names
+    if finding.limb in LIMBS:
+        return {finding.limb}
+    if finding.limb in {"whole body", "all feet", "all joints", "hips"}:
+        return set(LIMBS)
+    if finding.limb not in names:
+        return set()
+    under = set(below(seen, names.index(finding.limb)))
+    return {limb for limb in LIMBS if seen.motion.limb_joints(limb)[-1] in under}
+
+
+def _joints_of(seen: Seen, part: str) -> set[str]:
+    """Joints of a part that is named in a finding."""
+    rig = seen.motion.map
+    if part in LIMBS:
+        return set(rig.limbs[part].joints)
+    if part == "neck and head":
+        return {*rig.neck, *([rig.head] if rig.head else [])}
+    if part == "tail":
+        return set(rig.tail)
+    if part in {"whole body", "all joints"}:
+        return set(seen.motion.file.joint_names)
+    return {part}
+
+
+def _same_joint(seen: Seen, a: Finding, b: Finding) -> bool:
+    return bool(_joints_of(seen, a.limb) & _joints_of(seen, b.limb))
+
+
+def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Frames that are missing, repeated, swapped or held shake whatever moves, and shift what comes after."""
+    whole = a.limb == "whole body"
+    if b.kind in {"asymmetry", "duty factor", "lag"}:
+        return whole or b.limb == a.limb
+    if b.kind == "impossible support force":
+        return whole
+    touched = whole or _same_joint(seen, a, b) or b.limb in _limbs_under(seen, a)
+    return touched and b.kind in {*FILE, *BODY, *JOINT, *FOOT, *LEG, *CRAFT} and near(seen, a, b)
+
+
+def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Tell that a part that stands still does not do what it should."""
+    if a.limb == "neck and head":
+        return b.limb in {"head", "neck and head"}
+    return b.limb == a.limb or _same_joint(seen, a, b)
+
+
+def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Jitter makes small slips, floats and pops of whatever hangs on the joint."""
+    if b.kind not in {*SHAKE, *BODY, *JOINT, *FOOT, *LEG, *CRAFT, "impossible support force"}:
+        return False
+    everywhere = len(_limbs_under(seen, a)) == 4
+    return everywhere or b.limb in _limbs_under(seen, a) or _same_joint(seen, a, b)
+
+
+def _ground_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a body at a wrong height float or sink with all its feet."""
+    del seen, a
+    return b.kind in {"sole floating", "sole under ground", "no stance"}
+
+
+def _body_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a root that is off take feet, legs and the timing of both ends along."""
+    del seen, a
+    if b.kind in {*TRUNK, *GAIT}:
+        return b.kind not in {"spine bending too much", "tail does not trail", "contact order"}
+    return b.kind in {*FOOT, *LEG, *CRAFT, *BODY, *GROUND}
+
+
+def joint_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a joint that jumps take along what hangs on it."""
+    if not near(seen, a, b):
+        return False
+    if b.kind in {*FOOT, *LEG, *CRAFT, *GAIT}:
+        return b.limb in _limbs_under(seen, a) or (b.limb == "all feet" and bool(_limbs_under(seen, a)))
+    if b.kind in BODY or b.kind in {"impossible support force", "spine bending too much", "root drift"}:
+        return len(_limbs_under(seen, a)) >= 2
+    return b.kind in JOINT and (_same_joint(seen, a, b) or a.kind == "loop not closing")
+
+
+def _gait_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Feet that land at another moment change every number of the timing, and whom the body follows."""
+    del seen
+    if b.kind in GAIT:
+        return True
+    if b.kind in {"hips and chest not opposing", "head with the wrong end", "impossible support force"}:
+        return True
+    return b.limb == a.limb and b.kind in {*FOOT, *LEG, *CRAFT}
+
+
+def _trunk_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Hips that go the wrong way take the nod and the forces along."""
+    del seen, a
+    return b.kind in {"head with the wrong end", "impossible support force"}
+
+
+def _leg_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a leg that is off at one place be off at others."""
+    return b.limb == a.limb and b.kind in {*FOOT, *LEG, *CRAFT} and near(seen, a, b)
+
+
+RULES = (
+    (("frozen",), _frozen_rule),
+    (FILE, _frames_rule),
+    (SHAKE, _shake_rule),
+    (GROUND, _ground_rule),
+    (BODY, _body_rule),
+    (JOINT, joint_rule),
+    (GAIT, _gait_rule),
+    (("hips and chest not opposing",), _trunk_rule),
+    ((*FOOT, *LEG), _leg_rule),
+)

@@ -1,0 +1,230 @@
+"""Causes before symptoms: one fault is one finding, and what follows from it is listed under it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from gaitgen.check.cause_rules import (
+    BODY,
+    CRAFT,
+    FILE,
+    FOOT,
+    GAIT,
+    GROUND,
+    JOINT,
+    LEG,
+    POPS,
+    RULES,
+    SHAKE,
+    TRUNK,
+    joint_rule,
+    near,
+)
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.mates import WHOLE, Odd, odd_joint, off_ground_m, roughness, unlike_deg
+from gaitgen.check.seen import Seen
+from gaitgen.gait.gait import LIMBS
+
+BOTH_ENDS = "fore against hind"
+MOST_CAUSES = 200  # tried; a clip with more faults than that is not mended by a list
+ROUGHER = 1.5  # times its mate: a leg that is, is the one that is off
+SHORT = 2  # rows: a joint that is off for so few pops, and is no worse than that
+
+# Levels of the order of mending: what stands at a lower one may be why what stands at a higher one is there.
+_LEVELS = {
+    kind: level
+    for level, kinds in enumerate((FILE, SHAKE, JOINT, BODY, GROUND, GAIT, TRUNK, (), FOOT, LEG, (), CRAFT))
+    for kind in kinds
+}
+_AT_FAULT, _MOVED_BY_LEG = 7, 10
+
+
+@dataclass(frozen=True, eq=False)
+class _Case:
+    """A clip, its findings, and the one joint of each leg that is at fault where there is one.
+
+    Attributes
+    ----------
+    seen, found
+        The clip and everything that was found.
+    even
+        Feet of pairs that take equal turns for most of the stride.
+    odd
+        By foot.
+    known
+        Levels that have been worked out, by the finding's identity.
+    """
+
+    seen: Seen
+    found: Sequence[Finding]
+    even: frozenset[str]
+    odd: Mapping[str, Odd]
+    known: dict[int, tuple[float, int]] = field(default_factory=dict)
+
+    def level(self, finding: Finding) -> tuple[float, int]:
+        """Place of a finding in the order of mending."""
+        if id(finding) not in self.known:
+            self.known[id(finding)] = self._level(finding)
+        return self.known[id(finding)]
+
+    def _level(self, finding: Finding) -> tuple[float, int]:
+        level = float(_LEVELS.get(finding.kind, len(_LEVELS)))
+        within = _within(finding.kind)
+        limb = self.limb_of(finding)
+        if finding.kind == "unlike other side" or (finding.kind in LEG and self.is_at_fault(finding)):
+            return _AT_FAULT, within
+        if finding.kind in GAIT[1:] and self._is_moved_contact(finding.limb):
+            return _MOVED_BY_LEG, within
+        if finding.kind == "pop" and finding.limb == "whole body":
+            return 0.0, len(FILE)
+        if finding.kind in POPS and limb is not None and self._is_moved_by_leg(finding, limb):
+            return _MOVED_BY_LEG, within
+        return level, within
+
+    def limb_of(self, finding: Finding) -> str | None:
+        """Return the foot of the limb that a finding is on."""
+        if finding.limb in LIMBS:
+            return finding.limb
+        limbs = self.seen.motion.map.limbs
+        return next((limb for limb in LIMBS if finding.limb in limbs[limb].joints), None)
+
+    def is_at_fault(self, finding: Finding) -> bool:
+        """Whether a finding is at the joint that is at fault."""
+        odd = self.odd.get(finding.limb)
+        return odd is not None and odd.joint == finding.joint
+
+    def _is_moved_contact(self, place: str) -> bool:
+        """Whether a contact is off because of what a leg does, and not the leg because it is late."""
+        off = {f.limb for f in self.found if f.kind in {*FOOT, *LEG}}
+        if place not in LIMBS:
+            return bool(off)
+        return place in self.even and bool(off)
+
+    def _is_moved_by_leg(self, pop: Finding, limb: str) -> bool:
+        """Whether a pop comes of what the whole leg does, or of another joint of it."""
+        odd = self.odd.get(limb)
+        if odd is not None:
+            is_its_own = odd.joint == pop.limb and (odd.last - odd.first) % self.seen.motion.frames <= SHORT
+            return not is_its_own
+        if any(
+            f.limb == limb and f.kind in {*FOOT, "unlike other side"} and near(self.seen, f, pop)
+            for f in self.found
+        ):
+            return True
+        pair = {each for each in LIMBS if each[1] == limb[1]} - self.even
+        kinds = {"asymmetry", "contact off plan", *FOOT}
+        return any(f.limb in pair and f.kind in kinds for f in self.found)
+
+
+def _within(kind: str) -> int:
+    """Place of a kind among those of its level."""
+    for kinds in (FILE, JOINT, BODY, GAIT):
+        if kind in kinds:
+            return kinds.index(kind)
+    return 0
+
+
+def arranged(seen: Seen, found: Sequence[Finding]) -> list[Finding]:
+    """Put findings under those that explain them; causes in the order of mending, worst first in each."""
+    case = _case(seen, found)
+    named = sorted(case.found, key=lambda f: (*case.level(f), -f.excess, f.limb, f.first_frame))
+    causes = [place for place, finding in enumerate(named) if finding.kind not in CRAFT][:MOST_CAUSES]
+    top: dict[int, int] = {}
+    for place, finding in enumerate(named):
+        cause = next((k for k in causes if k < place and _explains(case, named[k], finding)), None)
+        if cause is not None:
+            top[place] = top.get(cause, cause)
+    follows: dict[int, list[Finding]] = {}
+    for place, cause in top.items():
+        follows.setdefault(cause, []).append(named[place])
+    return [
+        replace(finding, follows=tuple(follows.get(place, ())))
+        for place, finding in enumerate(named)
+        if place not in top
+    ]
+
+
+def _case(seen: Seen, found: Sequence[Finding]) -> _Case:
+    """Find the joint of each leg that is at fault, and name it where no finding does."""
+    away = unlike_deg(seen)
+    every, odds = list(found), {}
+    for pair in (LIMBS[:2], LIMBS[2:]):
+        own = {limb: [f for f in found if f.limb == limb and f.kind in {*FOOT, *LEG}] for limb in pair}
+        timing = [f for f in found if f.limb in {*pair, BOTH_ENDS} and f.kind in GAIT]
+        limb, is_sure = _odd_limb(seen, pair, own, timing)
+        odd = odd_joint(seen, away, limb, own[limb])
+        if odd is None:
+            continue
+        told = bool(timing) or any(own.values())
+        if not told and not (odd.is_alone and odd.degrees > WHOLE * seen.limits["unlike_other_side"].top):
+            continue
+        if odd.is_alone:
+            odds[limb] = odd
+        named = any(f.joint == odd.joint for f in own[limb])
+        if (odd.is_alone and not named) or not own[limb]:
+            every += _unlike(seen, limb, odd, is_sure=is_sure)
+    return _Case(seen, every, frozenset(away), odds)
+
+
+def _odd_limb(
+    seen: Seen, pair: Sequence[str], own: Mapping[str, Sequence[Finding]], timing: Sequence[Finding]
+) -> tuple[str, bool]:
+    """Return the leg of a pair that is at fault, and whether that is sure.
+
+    It is the one with the worse findings, off the ground where it should stand, with the worse contact, or
+    the rougher.
+    """
+    signs = (
+        {limb: sum(f.excess for f in own[limb]) for limb in pair},
+        {limb: off_ground_m(seen, limb) / seen.motion.hip_height_m for limb in pair},
+        {limb: sum(f.excess for f in timing if f.limb == limb) for limb in pair},
+    )
+    for sign in signs:
+        low, high = sorted(sign.values())
+        if high > 2.0 * low + 1e-3:
+            return max(pair, key=lambda limb: sign[limb]), True
+    rough = {limb: roughness(seen, limb) for limb in pair}
+    low, high = sorted(rough.values())
+    return max(pair, key=lambda limb: rough[limb]), high > ROUGHER * low
+
+
+def _unlike(seen: Seen, limb: str, odd: Odd, *, is_sure: bool) -> list[Finding]:
+    which = f"{odd.joint}: it alone of this leg" if odd.is_alone else f"the leg, {odd.joint} most of all: it"
+    return seen.finding(
+        "unlike other side",
+        limb,
+        (odd.first, odd.last),
+        odd.degrees,
+        f"look at {which} does not do what its mate does half a stride later"
+        + ("" if is_sure else "; or its mate is off, which cannot be told"),
+        limit_name="unlike_other_side",
+        joint=odd.joint if odd.is_alone else "",
+    )
+
+
+def _explains(case: _Case, a: Finding, b: Finding) -> bool:
+    """Tell whether a finding explains another that stands after it in the order of mending."""
+    if case.level(a)[0] == case.level(b)[0] == _LEVELS["pop"]:
+        return a.kind != b.kind and a.kind in JOINT and joint_rule(case.seen, a, b)
+    if case.level(a)[0] == case.level(b)[0] == _LEVELS[BODY[0]]:
+        return a.kind != b.kind
+    if a.kind in JOINT and a.limb != "whole body" and b.kind in GAIT and case.level(b)[0] == _LEVELS[b.kind]:
+        return False
+    if a.kind == b.kind and a.limb == b.limb:
+        return False
+    if case.level(b)[0] == _MOVED_BY_LEG and _leg_moves(case, a, b):
+        return True
+    return any(a.kind in kinds and rule(case.seen, a, b) for kinds, rule in RULES)
+
+
+def _leg_moves(case: _Case, a: Finding, b: Finding) -> bool:
+    """Whether a fault of a leg or of its timing explains a pop on it, or a contact that it has moved."""
+    limb = case.limb_of(b)
+    if a.kind not in {*FOOT, *LEG, *GAIT}:
+        return False
+    if b.kind in GAIT:
+        return a.kind not in GAIT
+    if limb is None:
+        return False
+    return case.limb_of(a) == limb or (a.kind in GAIT and a.limb in LIMBS and a.limb[1] == limb[1])

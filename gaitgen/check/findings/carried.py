@@ -1,0 +1,165 @@
+"""A body that moves over its planted feet and takes them along: the fault is the body's, not the feet's."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.seen import Seen
+
+Array = npt.NDArray[np.float64]
+
+ALIKE = 0.5  # of the energy of the steps of planted feet: what they have not in common may be so much
+EXPLAINED = 0.3  # of the common motion's energy: what another timing of the root may leave over
+STILLER = 0.35  # of the feet's unrest: what another timing of the hips must leave to be believed
+MOST_TRIED = 4_000_000  # shifts times frames; bounds memory
+AXES = ("along", "aside", "up")
+
+
+def hips_late(seen: Seen) -> list[Finding]:
+    """Find a body whose rise and fall is late: at another moment its feet would stand still.
+
+    It does not ask when feet stand, for a body that goes up and down over them hides that.
+    """
+    n = seen.loop.frames
+    if not seen.loop.closes or n < 8 or not len(_shifts(seen, n)):
+        return []
+    root = seen.motion.root_m[:n, 2]
+    shifts = _shifts(seen, n)
+    apart = root - np.stack([np.roll(root, -by) for by in shifts])  # (shifts, frames)
+    heights = seen.motion.toes_m[:n, :, 2] - apart[..., None]  # (shifts, frames, feet)
+    low = np.sort(heights, axis=1)[:, : n // 2]
+    unrest = (low - low[:, :1]).mean(axis=(1, 2))  # (shifts,) of the lower half of each foot's heights
+    best = int(unrest.argmin())
+    if best == 0 or unrest[best] > STILLER * unrest[0]:
+        return []
+    period = n if seen.gait is None else max(1, round(seen.gait.period / 2.0))
+    by = best % period or best
+    by = by if by <= period // 2 else by - period
+    row = int(np.abs(apart[best]).argmax())
+    return seen.finding(
+        "hips out of turn",
+        "hips",
+        (0, seen.motion.frames - 1),
+        1000.0 * float(np.abs(apart[best, row])),
+        f"move the root's rise and fall {_frames(by)}: there its feet would stand",
+        noise=2.0 * 1000.0 * float(seen.noise.toe_m[:, 2].max()),
+        limit_name="body_over_feet",
+        joint=seen.motion.file.joint_names[0],
+    )
+
+
+def _shifts(seen: Seen, frames: int) -> range:
+    """Frames by which a curve may be late: up to a stride; none in a clip too long to try them."""
+    most = frames if seen.gait is None else min(frames, round(seen.gait.period))
+    return range(most if most * frames < MOST_TRIED else 0)
+
+
+def _frames(late: int) -> str:
+    word = "earlier" if late > 0 else "later"
+    return f"{abs(late)} frame{'s' if abs(late) > 1 else ''} {word}"
+
+
+def body_over_feet(seen: Seen) -> list[Finding]:
+    """Find a body whose planted feet all go the same way with it, and whether its curve is only late."""
+    common, steps, is_shared = _common_m(seen)
+    if not is_shared.any():
+        return []
+    found: list[Finding] = []
+    size = np.where(is_shared, np.ptp(common, axis=0), 0.0)
+    axis = int(size.argmax())
+    path = common[:, axis] - np.median(common[:, axis])
+    sigma = 1000.0 * float(seen.noise.toe_m[:, axis].max())
+    far = np.abs(path)
+    busy = np.flatnonzero(far > 0.5 * far.max())
+    root = seen.motion.file.joint_names[0]
+    late = _late(seen, steps[:, axis], axis)
+    if late is not None:
+        kind = "hips out of turn" if axis == 2 else "body out of turn"
+        return seen.finding(
+            kind,
+            "hips" if axis == 2 else "whole body",
+            (0, seen.motion.frames - 1),
+            1000.0 * float(size[axis]),
+            f"move the root's curve {AXES[axis]} {_frames(late)}, to where its feet have it",
+            noise=sigma,
+            limit_name="body_over_feet",
+            joint=root,
+        )
+    found += seen.finding(
+        "body moves over planted feet",
+        "whole body",
+        (int(busy[0]), int(busy[-1])),
+        1000.0 * float(size[axis]),
+        f"the root goes {AXES[axis]} and takes all planted feet with it: mend the root's curve, or keep the "
+        "feet where they are",
+        noise=sigma,
+        limit_name="body_over_feet",
+        joint=root,
+    )
+    return found
+
+
+def _common_m(seen: Seen) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
+    """Return what planted feet do in common.
+
+    Returns
+    -------
+    common
+        (frames, 3) path. [m]
+    steps
+        (frames - 1, 3) its steps; nan where fewer than two feet tell. [m]
+    is_shared
+        (3,) whether they have it in common.
+    """
+    frames = seen.motion.frames
+    away = np.full((frames, 4, 3), np.nan)
+    for stance in seen.feet.stances:
+        rows = np.arange(stance.first, stance.last + 1)
+        here = rows % seen.loop.frames if seen.loop.closes else rows
+        away[here, stance.limb] = stance.path_m
+    steps = np.diff(away, axis=0)  # (steps, feet, axes); a stance that goes round has its seam left out
+    count = np.isfinite(steps[..., 0]).sum(axis=1)
+    enough = count >= 2
+    if not enough.any():
+        return np.zeros((frames, 3)), np.full((frames - 1, 3), np.nan), np.zeros(3, dtype=bool)
+    middle = np.zeros((frames - 1, 3))
+    middle[enough] = np.nanmedian(steps[enough], axis=1)
+    left_over = np.nansum((steps[enough] - middle[enough][:, None]) ** 2, axis=(0, 1))
+    energy = np.nansum(steps[enough] ** 2, axis=(0, 1))
+    shared = left_over < ALIKE * np.maximum(energy, 1e-18)
+    common = np.concatenate([np.zeros((1, 3)), np.cumsum(middle, axis=0)])
+    slope = np.linspace(0.0, 1.0, frames)[:, None] * (common[-1] - common[0])
+    return common - slope, np.where(enough[:, None], middle, np.nan), shared
+
+
+def _late(seen: Seen, steps: Array, axis: int) -> int | None:
+    """Frames by which the root's curve is late, if that alone explains what the feet do in common.
+
+    ``steps`` (frames - 1,) are those of the feet; nan where nobody knows. [m]
+    """
+    n = seen.loop.frames
+    if not seen.loop.closes or n < 8 or len(steps) < n:
+        return None
+    root = seen.motion.root_m[:, axis]
+    root = (root - np.linspace(0.0, 1.0, len(root)) * (root[-1] - root[0]))[:n]
+    own = np.diff(root, append=root[:1])
+    wanted = steps[:n]
+    known = np.isfinite(wanted)
+    wanted = wanted[known] - wanted[known].mean()
+    energy = float((wanted**2).sum())
+    if energy <= 0.0 or known.sum() < n // 2:
+        return None
+    shifts = _shifts(seen, n)[1:]
+    if not len(shifts):
+        return None
+    tried = np.stack([own - np.roll(own, -by) for by in shifts])[:, known]  # (shifts, steps)
+    left_over = ((tried - tried.mean(axis=1, keepdims=True) - wanted) ** 2).sum(axis=1)
+    best = int(left_over.argmin())
+    if float(left_over[best]) > EXPLAINED * energy:
+        return None
+    by = best + 1
+    period = n if seen.gait is None else round(seen.gait.period / 2.0)
+    by = by % period or by
+    return by if by <= period // 2 else by - period

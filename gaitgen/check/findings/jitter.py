@@ -1,0 +1,126 @@
+"""Jitter: joints, or the body, that go to and fro from frame to frame."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.noise import SPREAD
+from gaitgen.check.seen import Seen
+from gaitgen.formats.read_bvh import channel_columns
+from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.rig_map import METRES_PER_UNIT
+
+Array = npt.NDArray[np.float64]
+
+# Noise has the same size in differences of every order, and those of the sixth change their sign in 83 of
+# 100 steps; a curve that turns has less the higher the order, and seldom changes sign. The share of steps by
+# which the two are told apart, how far the sizes may be apart, and the frames it takes.
+ORDERS, CHANGES, SPREAD_OVER, LEAST_ROWS, LEAST_STRIDE = (4, 6, 8), 0.7, 1.8, 20, 20
+QUARTER_SPREAD = 3.138  # lower quartile of the size of a normal deviate to its standard deviation
+EVERYWHERE = 0.6  # of the moving channels
+MOVES_DEG = 1e-3
+# A joint alone shakes by so many times the limit, and times its mate and the rest of the clip: a few sharp
+# turns look like noise, and so do they all in a noisy clip.
+ALONE, OVER_REST = 2.0, 3.0
+
+
+def jitter(seen: Seen) -> list[Finding]:
+    """Find jitter of all joints, of single ones, and of the root.
+
+    Not in a stride of few frames, whose quick turns go to and fro as noise does.
+    """
+    if seen.gait is not None and seen.gait.period < LEAST_STRIDE:
+        return []
+    return _of_joints(seen) + _of_root(seen)
+
+
+def _of_joints(seen: Seen) -> list[Finding]:
+    file = seen.motion.file
+    columns = channel_columns(file, "rotation")
+    joints = np.repeat(np.arange(len(columns)), [len(own) for own in columns])
+    values = np.degrees(np.unwrap(np.radians(file.rows[:, [k for own in columns for k in own]]), axis=0))
+    found, size = alternating(_round(seen, values))  # (channels,) each
+    noise, restless = np.zeros(len(columns)), np.zeros(len(columns))
+    np.maximum.at(noise, joints, found)
+    np.maximum.at(restless, joints, size)
+    every = found[np.ptp(values, axis=0) > MOVES_DEG]
+    limit = seen.limits["jitter"].top
+    frames = (0, seen.motion.frames - 1)
+    do = "smooth the curves, or key them anew: they go to and fro from frame to frame"
+    if every.size and (every > limit / 2.0).mean() > EVERYWHERE:
+        typical = float(np.median(every[every > 0.0]))
+        return seen.finding("jitter", "all joints", frames, typical, do)
+    shaky = noise > np.maximum(ALONE * limit, OVER_REST * _mates(seen, restless))
+    if seen.noise.angle_deg > 0.0:  # what turns sharply cannot be told from what is noisy
+        shaky[[joint for limb in LIMBS for joint in seen.motion.limb_joints(limb)]] = False
+        shaky &= noise > OVER_REST * seen.noise.angle_deg
+    for limb in LIMBS:
+        own = seen.motion.limb_joints(limb)
+        others = [joint for joint in np.flatnonzero(shaky) if joint not in own]
+        if not others and shaky[own].sum() > 1:
+            return seen.finding("jitter", limb, frames, float(noise[own].max()), do)
+    alone: list[Finding] = []
+    for joint in np.flatnonzero(shaky).tolist():
+        alone += seen.finding("jitter", file.joint_names[joint], frames, float(noise[joint]), do)
+    return alone
+
+
+def _mates(seen: Seen, noise: Array) -> Array:
+    """Return the noise of each limb joint's mate of the other side; 0 for what has none."""
+    found = np.zeros_like(noise)
+    for left, right in (("LF", "RF"), ("LH", "RH")):
+        pair = seen.motion.limb_joints(left), seen.motion.limb_joints(right)
+        for one, other in zip(*pair, strict=False):
+            found[one], found[other] = noise[other], noise[one]
+    return found
+
+
+def _of_root(seen: Seen) -> list[Finding]:
+    columns = channel_columns(seen.motion.file, "position")[0]
+    path = seen.motion.file.rows[:, columns]
+    steady = np.linspace(0.0, 1.0, len(path))[:, None] * (path[-1] - path[0])
+    noise, _ = alternating(_round(seen, path - steady))
+    metres = METRES_PER_UNIT[seen.motion.map.unit]
+    return seen.finding(
+        "jitter",
+        seen.motion.file.joint_names[0],
+        (0, seen.motion.frames - 1),
+        1000.0 * metres * float(noise.max()),
+        "smooth the path of the body: it shakes from frame to frame",
+        limit_name="root_jitter",
+    )
+
+
+def _round(seen: Seen, values: Array) -> Array:
+    """Let curves of a loop (frames, curves) go on over its end, so that both sides are seen alike."""
+    if not (seen.loop.closes and seen.loop.repeats_first):
+        return values
+    turn = values[: seen.loop.frames]
+    return np.concatenate([turn, turn[: max(ORDERS)] + (values[-1] - values[0])])
+
+
+def alternating(values: Array) -> tuple[Array, Array]:
+    """Return the standard deviation of what alternates from frame to frame in curves.
+
+    It is 0 where a curve's high differences do not change their sign nearly every frame, as noise makes them.
+
+    Returns
+    -------
+    Two arrays (curves,): that, and what it would be if all were noise.
+    """
+    if len(values) < LEAST_ROWS:
+        return np.zeros(values.shape[1]), np.zeros(values.shape[1])
+    sizes, changing = [], np.zeros(values.shape[1])
+    for order in ORDERS:
+        difference = np.diff(values, n=order, axis=0)
+        whole = math.sqrt(math.comb(2 * order, order))
+        quarter, half = np.quantile(np.abs(difference), (0.25, 0.5), axis=0)
+        sizes.append(np.minimum(quarter * QUARTER_SPREAD, half * SPREAD) / whole)
+        changing += (difference[1:] * difference[:-1] < 0.0).mean(axis=0) / len(ORDERS)
+    least = np.min(sizes, axis=0)
+    is_noise = (changing > CHANGES) & (np.max(sizes, axis=0) < SPREAD_OVER * least)
+    return np.where(is_noise, least, 0.0), least

@@ -1,0 +1,144 @@
+"""Which single joint of a leg does what its mate of the other side does not: the joint that is at fault."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.seen import Seen
+from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.turns import turn_between_rad
+
+Array = npt.NDArray[np.float64]
+
+SINGLE = 2.5  # times the next joint's: a joint that differs so much more is the one that was touched
+WHOLE = 2.0  # times the limit: where several joints differ, so much more says that the leg does
+MIRROR = np.diag([1.0, -1.0, 1.0])
+
+
+@dataclass(frozen=True)
+class Odd:
+    """A leg, or one joint of it, that differs from its mate.
+
+    Attributes
+    ----------
+    joint
+        The joint that differs most.
+    is_alone
+        Whether it alone does; else the whole leg.
+    first, last
+        Rows between which it does.
+    degrees
+        By how much at the most. [degrees]
+    """
+
+    joint: str
+    is_alone: bool
+    first: int
+    last: int
+    degrees: float
+
+
+def unlike_deg(seen: Seen) -> dict[str, Array]:
+    """How far each joint of a limb is from its mate half a stride later, by foot: (frames, joints). [degrees]
+
+    Only of pairs that take equal turns for most of the stride: their joints can be held against each other,
+    and where contacts differ all the same, a fault of one leg has moved them.
+    """
+    gait, loop = seen.gait, seen.loop
+    if gait is None:
+        return {}
+    motion = seen.motion
+    found: dict[str, Array] = {}
+    rows = np.arange(loop.frames if loop.closes else motion.frames)
+    half = round(gait.period / 2.0)
+    room = seen.limits["unlike_other_side"].top / 2.0 + 3.0 * seen.noise.angle_deg
+    for pair in (LIMBS[:2], LIMBS[2:]):
+        own, mate = (motion.limb_joints(limb) for limb in pair)
+        if len(own) != len(mate):
+            continue
+        at = (rows + half) % loop.frames if loop.closes else np.clip(rows + half, 0, motion.frames - 1)
+        mirrored = MIRROR @ _turns(seen, mate)[at] @ MIRROR
+        away = np.degrees(turn_between_rad(_turns(seen, own)[rows], mirrored))
+        if not loop.closes:
+            away = away[: max(1, motion.frames - half)]
+        if float(np.median(away)) > room:
+            continue
+        back = np.zeros((len(rows), len(own)))
+        back[at[: len(away)]] = away
+        whole = np.zeros((len(rows), len(own)))
+        whole[: len(away)] = away
+        found |= {pair[0]: whole, pair[1]: back}
+    return found
+
+
+def _turns(seen: Seen, joints: Sequence[int]) -> Array:
+    """Turn of joints in their parents, in the animal's axes, (frames, joints, 3, 3)."""
+    changes, parents = seen.motion.changes, seen.motion.file.parents
+    above = changes[:, [int(parents[joint]) for joint in joints]]
+    return np.asarray(np.swapaxes(above, -1, -2) @ changes[:, joints])
+
+
+def odd_joint(seen: Seen, away: dict[str, Array], limb: str, findings: Sequence[Finding]) -> Odd | None:
+    """Return where a leg with findings differs from its mate; None if it does not.
+
+    Parameters
+    ----------
+    seen, away
+        The clip; what `unlike_deg` says of it.
+    limb
+        The foot.
+    findings
+        What was found of it: its frames are those that count, all of them if nothing was.
+    """
+    if limb not in away:
+        return None
+    values = away[limb]
+    frames = len(values)
+    rows: set[int] = set()
+    for finding in findings:
+        first, last = finding.first_frame - 1, finding.last_frame - 1
+        span = range(first, last + 1) if first <= last else [*range(first, frames), *range(last + 1)]
+        rows |= {(row + by) % frames for row in span for by in (-1, 0, 1)}
+    most = values[sorted(rows)].max(axis=0) if rows else values.max(axis=0)
+    joint = int(most.argmax())
+    rest = np.delete(most, joint)
+    room = seen.limits["unlike_other_side"].top + 6.0 * seen.noise.angle_deg
+    is_alone = not rest.size or bool(most[joint] > SINGLE * rest.max())
+    if most[joint] < (room if is_alone else WHOLE * room):
+        return None
+    own = values[:, joint]
+    busy = np.flatnonzero(own > max(0.3 * own.max(), room / 2.0))
+    name = seen.motion.map.limbs[limb].joints[joint]
+    first, last = _span(busy, frames) if seen.loop.closes else (int(busy[0]), int(busy[-1]))
+    return Odd(name, is_alone, first, last, float(most[joint]))
+
+
+def roughness(seen: Seen, limb: str) -> float:
+    """How unevenly the joints of a limb turn: mean squared second difference of their rotations."""
+    turns = _turns(seen, seen.motion.limb_joints(limb))
+    return float(np.mean(np.diff(turns, n=2, axis=0) ** 2))
+
+
+def off_ground_m(seen: Seen, limb: str) -> float:
+    """Mean distance of a toe from the ground while it would stand, were it like its mate. [m]"""
+    if seen.gait is None:
+        return 0.0
+    row = LIMBS.index(limb)
+    mate = row + 1 if row % 2 == 0 else row - 1
+    n = seen.loop.frames if seen.loop.closes else seen.motion.frames
+    half = round(seen.gait.period / 2.0)
+    down = np.roll(seen.feet.planted[:n, mate], half)
+    height = np.abs(seen.motion.toes_m[:n, row, 2] - seen.feet.ground_m)
+    return float(height[down].mean()) if down.any() else 0.0
+
+
+def _span(rows: npt.NDArray[np.int64], frames: int) -> tuple[int, int]:
+    """First and last of rows of a loop: those on both sides of the widest gap."""
+    gaps = np.diff(np.append(rows, rows[0] + frames))
+    widest = int(gaps.argmax())
+    return int(rows[(widest + 1) % len(rows)]), int(rows[widest])
