@@ -59,6 +59,8 @@ class Tempo:
     slow_stride_s, slow_power
         Strides longer than this are slower than a free walk; in them a foot is off the ground longer, as
         the stride over this to this power. [s]
+    slow_reach_power
+        In such strides a foot covers less ground, as this over the stride to this power.
     """
 
     swing_time_s: float
@@ -66,6 +68,7 @@ class Tempo:
     settle_strides: float
     slow_stride_s: float = float("inf")
     slow_power: float = 0.0
+    slow_reach_power: float = 0.0
 
     def swing_s(self, stride_s: float) -> float:
         """Return how long a foot is off the ground in a stride of this length. [s]
@@ -73,6 +76,15 @@ class Tempo:
         Constant from a free walk up to a trot (Back et al. 1996); longer in slower strides (estimate).
         """
         return self.swing_time_s * math.pow(max(1.0, stride_s / self.slow_stride_s), self.slow_power)
+
+    def stance_m(self, stride_s: float) -> float:
+        """Return how far the body travels over a foot in a stride of this length. [m]
+
+        Constant from a free walk up to a trot (Back et al. 1996); shorter in slower strides (estimate).
+        """
+        return self.stance_distance_m * math.pow(
+            min(1.0, self.slow_stride_s / stride_s), self.slow_reach_power
+        )
 
     def scaled(self, factor: float) -> Tempo:
         """Return the tempo of an animal of another size: that of pendulums."""

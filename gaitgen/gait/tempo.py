@@ -58,7 +58,7 @@ def choose_tempo(
 
     Free values follow the constancy of swing time and stance distance within one animal (Back et al.
     1996): duty factor = 1 - swing time / period, inside the gait's range; stride length = stance
-    distance / duty factor. Values that the user fixed are kept. Valid at walk and trot.
+    distance / duty factor. Strides slower than a free walk swing longer and shorter (estimate). Values that the user fixed are kept. Valid at walk and trot.
 
     Raises
     ------
@@ -97,5 +97,5 @@ def choose_tempo(
     elif stride_length_m is not None:
         stride = stride_length_m
     else:
-        stride = animal.tempo.stance_distance_m * reach / duty
+        stride = animal.tempo.stance_m(period_s) * reach / duty
     return Tempo(period_s, duty, stride), tuple(notices)
