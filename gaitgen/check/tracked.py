@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.library import load_animal
 from gaitgen.check.limb_angles import included_angles_deg
-from gaitgen.errors import FileFormatError, Notice
+from gaitgen.errors import FileFormatError, Notice, RigError
 from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.foot_paths import FootPaths
@@ -134,7 +134,10 @@ def load_motion(path: Path, map_path: Path | None = None) -> Tracked:
             "CHANNELS with Xposition Yposition Zposition"
         )
     if map_path is None:
-        found, notices = find_rig(file, where)
+        try:
+            found, notices = find_rig(file, where)
+        except RigError as error:
+            raise RigError(f"{error}, or its map with --map") from None
         return place(file, found, path.name, notices=notices)
     found, rig_path, rig_data = read_map(map_path)
     rig = read_bvh(rig_data, str(rig_path))
