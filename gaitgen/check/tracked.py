@@ -12,7 +12,7 @@ from gaitgen.animal.library import load_animal
 from gaitgen.check.limb_angles import angle_joints, included_angles_deg
 from gaitgen.check.limits import Limits
 from gaitgen.check.whose import limits_of, whose
-from gaitgen.errors import FileFormatError, Notice
+from gaitgen.errors import FileFormatError, Notice, RigError
 from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.foot_paths import FootPaths
@@ -146,7 +146,10 @@ def load_motion(
             "CHANNELS with Xposition Yposition Zposition"
         )
     if map_path is None:
-        found = whose(file, where, animal)
+        try:
+            found = whose(file, where, animal)
+        except RigError as error:
+            raise RigError(f"{error}, or its map with --map") from None
         return place(file, found.map, path.name, notices=found.notices), found.limits
     own, rig_path, rig_data = read_map(map_path)
     limits, _ = limits_of(own.template if animal is None else animal)

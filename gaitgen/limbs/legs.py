@@ -303,7 +303,9 @@ def solve_legs(animal: Animal, trunk: Trunk, plan: FootPlan, given: Given) -> Le
     for _ in range(HANG_ROUNDS):
         turn = _solved(animal, chains, trunk, feet, given, as_far_as_can=True)[1]
         lowest = np.take_along_axis(turn, last[None, :, None], axis=2)[..., 0]
-        feet = plan.feet(lowest - hang)
+        hanging = lowest - hang
+        # A leg that does not reach yet keeps its roll, so that what it lacks is known.
+        feet = plan.feet(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
     reach, turn = _solved(animal, chains, trunk, feet, given)
     return LegPoses(reach, turn, given.sling_rad, feet)
 

@@ -1,4 +1,4 @@
-"""Neck, head, jaw and ears of a rig, told from antlers, tusks, reins and a hanging nose."""
+"""Neck, head, jaw and ears of a rig, told from horns, reins and a hanging row."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ Pair = tuple[int, int]  # left, right
 
 JAW_WORDS = ("jaw", "mand", "chin", "mouth", "kiefer")
 EAR_WORDS = ("ear", "ohr")
-OTHER_WORDS = ("eye", "auge", "lid", "brow", "nost", "horn", "antler", "tusk", "rein", "whisker")
+OTHER_WORDS = ("eye", "auge", "lid", "brow", "nost", "horn", "rein", "whisker")
 # An ear is no longer than this share of the height of the hips, begins no farther before the joint of the
 # head than the next, and does not point forward beyond it by more than the last (estimates).
 EAR_LENGTH, EAR_AHEAD, EAR_FORWARD = 0.7, 0.12, 0.1
@@ -212,7 +212,7 @@ def _ears(
         shown = ", ".join(repr(name) for name in others)
         text = (
             f"the ears are taken to be {branches.name(chosen[0])!r} and its mirror image; {shown} on the "
-            "head too stays still against it, as horns and tusks do; see ear_left in the map."
+            "head too stays still against it, as horns do; see ear_left in the map."
         )
         notices.append(Doubt("ears", text))
     elif others:
