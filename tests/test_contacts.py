@@ -46,7 +46,7 @@ def test_a_stance_that_wraps_round_the_loop_is_the_one_that_runs_on():
     assert parse_contacts(contacts_text(parse_contacts(LIMPING, 32)), 32) == parse_contacts(LIMPING, 32)
 
 
-# Orders in which walking feet land: lateral and diagonal sequence, pairs of a side or a diagonal at once.
+# Orders in which walking feet land: lateral, diagonal, and the pair of a side or of a diagonal at once.
 FOOTFALLS = {
     "lateral couplets": "RH 1-23, RF 5-27, LH 17-7, LF 21-11",
     "diagonal couplets": "RH 1-23, RF 13-3, LH 17-7, LF 29-19",

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.hermite import own_slopes
-from gaitgen.motion.keys import Landing, stride_rows
+from gaitgen.motion.keys import STILL, Landing, stride_rows
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.toes import ToeFinder
 
@@ -106,10 +106,11 @@ def _events(clip: Motion, stride: int) -> _Events:
 
 
 def _legs(table: Array, feet: ToeFinder) -> list[Ints]:
-    """Channels that move one toe and no other, for each limb."""
+    """Channels that move one toe and no other, and are not still, for each limb."""
     alone = np.eye(len(LIMBS), dtype=np.bool_)
     moves = np.stack([feet.toes_and_levers(table[:1], alone[[k]])[1][0] > 0.0 for k in range(len(LIMBS))])
-    return [np.flatnonzero(moves[k] & (moves.sum(axis=0) == 1)) for k in range(len(LIMBS))]
+    own = (moves.sum(axis=0) == 1) & (np.ptp(table, axis=0) > STILL)
+    return [np.flatnonzero(moves[k] & own) for k in range(len(LIMBS))]
 
 
 def _steps(

@@ -58,7 +58,8 @@ def choose_tempo(
 
     Free values follow the constancy of swing time and stance distance within one animal (Back et al.
     1996): duty factor = 1 - swing time / period, inside the gait's range; stride length = stance
-    distance / duty factor. Strides slower than a free walk swing longer and shorter (estimate). Values that the user fixed are kept. Valid at walk and trot.
+    distance / duty factor. In strides slower than a free walk feet swing longer and cover less (estimate).
+    Values that the user fixed are kept. Valid at walk and trot.
 
     Raises
     ------
