@@ -2,6 +2,7 @@
 
 import importlib.util
 import random
+import re
 import time
 from importlib import resources
 from pathlib import Path
@@ -16,7 +17,7 @@ from gaitgen.animal.library import animal_names, load_animal, read_skeleton, ske
 from gaitgen.animal.toml_table import parse
 from gaitgen.batch.table import COLUMNS, TABLE, read_table, table_bytes
 from gaitgen.check.limits import load_limits
-from gaitgen.errors import GaitgenError
+from gaitgen.errors import FileFormatError, GaitgenError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
@@ -133,6 +134,16 @@ def test_clips(tmp_path, seed):
     if clip is not None:
         assert np.isfinite(clip.rotations).all()
         assert np.isfinite(clip.root_path_m).all()
+
+
+def test_a_leg_that_leads_upwards_is_refused(tmp_path):
+    """What the unit is guessed from is then no height at all."""
+    path, up = tmp_path / "c.bvh", WALK.decode()
+    below = re.compile(r"(JOINT hind_cannon_L\s*\{\s*OFFSET \S+) (-\S+)")
+    assert len(below.findall(up)) == 1
+    path.write_text(below.sub(r"\1 150.0", up))
+    with pytest.raises(FileFormatError, match="its hind leg does not reach down with all rotations zero"):
+        clip_from_bvh(path)
 
 
 ROW = dict.fromkeys(COLUMNS, "1") | {"name": "w", "files": "w.bvh:0123456789abcdef"}
