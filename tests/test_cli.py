@@ -136,6 +136,21 @@ REFUSED = {
     ("cycle", "walk", "--bounce", "nan"): "style factor bounce is nan",
     ("cycle", "walk", "--lift", "0"): "style factor lift is 0",
     ("cycle", "walk", "--strides", "0"): "strides is 0",
+    (
+        "cycle",
+        "walk",
+        "--strides",
+        "500",
+    ): "500 strides of 32 frames make 16000 frames; ask for",
+    ("cycle", "walk", "--frames", "58", "--fps", "1"): "one stride would take 58 s; give fewer frames or a",
+    (
+        "cycle",
+        "walk",
+        "--frames",
+        "9" * 400,
+    ): "frames is a number of 400 digits; give a number",
+    ("variants", "walk", "--frames", "8", "--workers", "9" * 400): "workers is a number of 400 digits",
+    ("preview", "walk", "--port", "9" * 400): "port is a number of 400 digits; give a number from 0 to 65535",
     ("cycle", "walk", "--withers-height", "0"): "withers_height_m is 0",
     ("cycle", "walk", "--cannon-ratio", "nan"): "cannon_ratio is nan",
     ("cycle", "walk", "--start", "XX"): "--start",
@@ -183,7 +198,8 @@ def test_an_interrupt_while_writing_leaves_everything_as_it_was(tmp_path, monkey
 def test_a_signal_at_any_moment_leaves_no_half_file(tmp_path):
     old = tmp_path / "w.bvh"
     old.write_text("old")
-    long = ["cycle", "walk", "--frames", "2000", "--strides", "30", "--out", str(tmp_path), "--name", "w"]
+    long = ["cycle", "walk", "--frames", "2000", "--fps", "120", "--strides", "6", "--out", str(tmp_path)]
+    long += ["--name", "w"]
     running = subprocess.Popen([*COMMAND, *long], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     time.sleep(1.5)
     running.send_signal(signal.SIGINT)

@@ -25,6 +25,7 @@ from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
 from gaitgen.batch.run import run_variants
 from gaitgen.batch.table import COLUMNS, TABLE, add_row, table_bytes, table_text
 from gaitgen.commands import run
+from gaitgen.commands.signals import farewell
 from gaitgen.errors import GaitError, OutputError, RequestError, WorkerError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
@@ -400,7 +401,7 @@ def _gone(group):
     return False
 
 
-@pytest.mark.parametrize("stop", [signal.SIGINT, signal.SIGKILL])
+@pytest.mark.parametrize("stop", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
 def test_stopped_from_outside_it_ends_with_its_processes_and_goes_on_later(tmp_path, stop):
     process = _started(tmp_path, "8-207", lambda: len(list(tmp_path.glob("*.bvh"))) > 1)
     if stop == signal.SIGINT:
@@ -411,9 +412,9 @@ def test_stopped_from_outside_it_ends_with_its_processes_and_goes_on_later(tmp_p
     _output, error = process.communicate(timeout=30)
     assert _gone(process.pid)
     assert time.monotonic() - asked < 10
-    if stop == signal.SIGINT:
-        assert process.returncode == 130
-        assert error == "gaitgen: interrupted; every file there is whole, as it was or new\n"
+    if stop != signal.SIGKILL:
+        line, code = farewell(stop)
+        assert (process.returncode, error) == (code, line + "\n")
         _only_whole_files(tmp_path)
     with (tmp_path / TABLE).open(encoding="utf-8") as file:
         kept = [row["name"] for row in csv.DictReader(file) if row["files"]]

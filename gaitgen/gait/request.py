@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 
 FEET = ("LF", "RF", "LH", "RH")
 FRAME_RATES_HZ = (12.0, 15.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)
+LONGEST_STRIDE_S = 20.0
+"""Five times a slow walk's; the forces of longer strides would take minutes to work out."""
+MOST_FRAMES = 12_000
+"""Of one clip: eight minutes at 24 frames a second, and memory below a gigabyte."""
 _OWN = "the animal's own choice if not given"
 
 
@@ -84,7 +88,12 @@ class Request:
     )
     strides: int = field(
         default=1,
-        metadata=option("Number of strides to write, one after the other", limits=(1, 500), is_drawn=False),
+        metadata=option(
+            "Number of strides to write, one after the other",
+            f"at most {MOST_FRAMES} frames in all",
+            limits=(1, 500),
+            is_drawn=False,
+        ),
     )
     speed_m_s: float | None = field(
         default=None,
@@ -144,6 +153,22 @@ class Request:
     def stem(self, animal: str) -> str:
         """Name the files of this cycle, without suffix: ANIMAL_GAIT_FRAMES."""
         return f"{animal}_{Path(self.gait).stem}_{self.frames}"
+
+    def refuse_endless(self) -> None:
+        """Refuse what would take minutes, or more memory than there may be.
+
+        Raises
+        ------
+        RequestError
+            If a stride lasts longer than LONGEST_STRIDE_S, or there are more frames than MOST_FRAMES.
+        """
+        period_s, frames = self.frames / self.frame_rate_hz, self.frames * self.strides
+        if period_s > LONGEST_STRIDE_S:
+            message = f"one stride would take {period_s:.4g} s; give fewer frames or a higher rate"
+            raise RequestError(f"{message}, for at most {LONGEST_STRIDE_S:g} s")
+        if frames > MOST_FRAMES:
+            message = f"{self.strides} strides of {self.frames} frames make {frames} frames"
+            raise RequestError(f"{message}; ask for at most {MOST_FRAMES}, the cycle repeats itself")
 
     def __post_init__(self) -> None:
         """Refuse numbers that make no cycle.

@@ -30,6 +30,7 @@ from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.proportions import Proportions
 from gaitgen.errors import GaitgenError, RequestError
 from gaitgen.gait.request import Request
+from gaitgen.option import in_digits
 from gaitgen.page.clip_data import clip_data
 from gaitgen.page.clip_desk import ClipDesk
 from gaitgen.page.controls import request_from, table, values_of
@@ -138,7 +139,8 @@ class Server(ThreadingHTTPServer):
         """
         self.desk = desk
         if not 0 <= port <= 65535:
-            raise RequestError(f"port is {port}; give a number from 0 to 65535, 0 takes a free one")
+            message = f"port is {in_digits(port)}; give a number from 0 to 65535"
+            raise RequestError(f"{message}, 0 takes a free one")
         try:
             super().__init__((ADDRESS, port), _Handler)
         except OSError as fault:

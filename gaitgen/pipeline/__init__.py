@@ -26,6 +26,7 @@ def make_cycle(request: Request) -> Motion:
     GaitgenError
         If the request, the gait or the animal is not usable.
     """
+    request.refuse_endless()
     animal = (
         request.animal
         if isinstance(request.animal, Animal)

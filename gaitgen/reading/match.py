@@ -107,6 +107,11 @@ def _matched(file: BvhFile, where: str, template: Animal) -> tuple[Matched, floa
     offsets, tips, has_tip = _shape(file, rows, axes, template)
     leg = list(template.limb("hind").joints[1:])
     size = float(offsets[leg, 2].sum() / template.offsets_m[leg, 2].sum())  # animals for a unit
+    if size <= 0.0:
+        raise FileFormatError(
+            f"{where} has gaitgen's joints, but its hind leg does not reach down with all rotations zero; "
+            "write the file with the rig unturned, or look at it with `gaitgen check`"
+        )
     unit, notices = _unit(size, template)
     metres = METRES_PER_UNIT[unit]
     animal = _proportioned(template, metres * offsets, metres * size)

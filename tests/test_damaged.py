@@ -1,0 +1,176 @@
+"""Whatever a file holds, its reader takes it or refuses it in one line; damaged as by bench/fuzz.py."""
+
+import importlib.util
+import random
+import re
+import time
+from importlib import resources
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from gaitgen import Request, make_cycle
+from gaitgen.animal.library import animal_names, load_animal, read_skeleton, skeleton_folder
+from gaitgen.animal.toml_table import parse
+from gaitgen.batch.table import COLUMNS, TABLE, read_table, table_bytes
+from gaitgen.check.limits import load_limits
+from gaitgen.errors import FileFormatError, GaitgenError
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.gait.gait import load_gait
+from gaitgen.reading.read import clip_from_bvh
+from gaitgen.rigs.find import find_rig
+from gaitgen.rigs.map_file import map_from_table
+from gaitgen.rigs.map_text import write_map
+from gaitgen.rigs.rig import make_rig
+
+HERE = Path(__file__).parent
+RIG = HERE / "rigs" / "plain.bvh"
+_SPEC = importlib.util.spec_from_file_location("fuzz", HERE / "bench" / "fuzz.py")
+FUZZ = importlib.util.module_from_spec(_SPEC)
+_SPEC.loader.exec_module(FUZZ)
+SEEDS = st.integers(0, 2**32 - 1)
+
+
+def many(examples):
+    return settings(
+        max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    )
+
+
+def only_our_error(read, *arguments):
+    """Read; return None if it was refused in one line of reasonable length, soon."""
+    start = time.perf_counter()
+    try:
+        return read(*arguments)
+    except GaitgenError as error:
+        text = str(error)
+        assert text
+        assert "\n" not in text
+        assert len(text) < 2000
+        return None
+    finally:
+        assert time.perf_counter() - start < 20.0
+
+
+def damaged(data, seed):
+    return FUZZ.damaged(data, random.Random(seed))  # noqa: S311
+
+
+ANIMALS = {name: (skeleton_folder() / f"{name}.toml").read_bytes() for name in animal_names()}
+
+
+@pytest.mark.parametrize("name", ANIMALS)
+@given(seed=SEEDS)
+@many(60)
+def test_animals(name, seed):
+    animal = only_our_error(read_skeleton, damaged(ANIMALS[name], seed), "a.toml")
+    if animal is not None:
+        assert np.isfinite(animal.offsets_m).all()
+        assert np.isfinite(animal.tips_m).all()
+
+
+GAIT = (resources.files("gaitgen") / "gaits" / "walk.toml").read_bytes()
+
+
+@given(seed=SEEDS)
+@many(200)
+def test_gaits(tmp_path, seed):
+    path = tmp_path / "g.toml"
+    path.write_bytes(damaged(GAIT, seed))
+    gait = only_our_error(load_gait, str(path))
+    if gait is not None:
+        assert 0.0 <= gait.duty_factor_range[0] <= gait.duty_factor_range[1] <= 1.0
+
+
+LIMITS = (resources.files("gaitgen") / "check" / "limits" / "horse.toml").read_bytes()
+
+
+@given(seed=SEEDS)
+@many(200)
+def test_limits(tmp_path, seed):
+    path = tmp_path / "l.toml"
+    path.write_bytes(damaged(LIMITS, seed))
+    only_our_error(load_limits, "horse", path)
+
+
+RIG_FILE = read_bvh(RIG.read_bytes(), "rig.bvh")
+MAP = write_map(find_rig(RIG_FILE, "rig.bvh")[0], RIG, RIG.with_name("m.toml"))
+
+
+@given(seed=SEEDS)
+@many(200)
+def test_maps(seed):
+    def read(data):
+        return map_from_table(parse(data, "m.toml"), RIG_FILE)
+
+    found = only_our_error(read, damaged(MAP, seed))
+    if found is not None:
+        only_our_error(make_rig, RIG.read_bytes(), "rig.bvh", found, load_animal(found.template))
+
+
+@given(seed=SEEDS)
+@many(60)
+def test_rigs(seed):
+    def read(data):
+        return find_rig(read_bvh(data, "rig.bvh"), "rig.bvh")
+
+    only_our_error(read, damaged(RIG.read_bytes(), seed))
+
+
+WALK = bvh.encode(make_cycle(Request(frames=12)), FileSpace())
+
+
+@given(seed=SEEDS)
+@many(60)
+def test_clips(tmp_path, seed):
+    path = tmp_path / "c.bvh"
+    path.write_bytes(damaged(WALK, seed))
+    clip = only_our_error(clip_from_bvh, path)
+    if clip is not None:
+        assert np.isfinite(clip.rotations).all()
+        assert np.isfinite(clip.root_path_m).all()
+
+
+def test_a_leg_that_leads_upwards_is_refused(tmp_path):
+    """What the unit is guessed from is then no height at all."""
+    path, up = tmp_path / "c.bvh", WALK.decode()
+    below = re.compile(r"(JOINT hind_cannon_L\s*\{\s*OFFSET \S+) (-\S+)")
+    assert len(below.findall(up)) == 1
+    path.write_text(below.sub(r"\1 150.0", up))
+    with pytest.raises(FileFormatError, match="its hind leg does not reach down with all rotations zero"):
+        clip_from_bvh(path)
+
+
+ROW = dict.fromkeys(COLUMNS, "1") | {"name": "w", "files": "w.bvh:0123456789abcdef"}
+ROWS = table_bytes([{**ROW, "name": f"w{k}", "files": f"w{k}.bvh:0123456789abcdef"} for k in range(5)])
+
+
+@given(seed=SEEDS)
+@many(200)
+def test_tables_of_variants(tmp_path, seed):
+    """No row may name a file outside of its folder, or hold what a terminal would obey."""
+    (tmp_path / TABLE).write_bytes(damaged(ROWS, seed))
+    rows, damage = read_table(tmp_path)
+    assert "\n" not in damage
+    for name, row in rows.items():
+        assert row["name"] == name
+        assert tuple(row) == COLUMNS
+        assert all(value.isprintable() for value in row.values())
+        assert not set("/\\") & set(row["files"])
+
+
+@given(data=st.binary(max_size=300))
+@many(200)
+def test_bytes(tmp_path, data):
+    path = tmp_path / "x"
+    path.write_bytes(data)
+    (tmp_path / TABLE).write_bytes(data)
+    only_our_error(read_skeleton, data, "a.toml")
+    only_our_error(load_limits, "horse", path)
+    only_our_error(clip_from_bvh, path)
+    read_table(tmp_path)
