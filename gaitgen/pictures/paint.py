@@ -144,7 +144,9 @@ class _Brush:
         skin = [k for limb in near for k in self._skin(limb)]
         whole = flat.shape(body.limbs(near) | body.layer("trunk") | shoulders, skin)
         self.fill(whole, ink.near)
-        self.line(flat.shape(shoulders).edge_of(*self.edged(shoulders)), ink.soft_line, ink.line_pt)
+        hidden = flat.shape((shoulders & ~body.has_line) | body.limbs(near))
+        edge = flat.shape(shoulders).edge_of(flat.shape(shoulders & body.has_line), hidden)
+        self.line(edge, ink.soft_line, ink.line_pt)
         for limb in near:
             self.near_leg(limb, body.limbs([limb]))
         below = flat.shape(body.limbs(breast) & ~body.is_upper)
