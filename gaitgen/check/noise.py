@@ -75,7 +75,7 @@ def _deviation(channels: Array, *, is_noisy: bool = False) -> float:
     Three channels are too few to tell noise from motion: whether they are noisy is taken from the others.
     """
     moving = np.ptp(channels, axis=0) > 1e-4 if channels.size else np.zeros(0, dtype=bool)
-    if channels.shape[0] < 9 or not moving.any():
+    if channels.shape[0] < max(ORDERS) + 2 or not moving.any():
         return 0.0
     found, changing = [], []
     for order in ORDERS:
