@@ -52,13 +52,7 @@ NOISE_CM, NOISE_DEG = 0.1, 0.2
 
 
 # What the walk that is computed does not meet yet, of the new demands on its craft; see the test of each.
-NOT_MET = ("joint turns back too often", "leg gives under weight")
-MEANT = ", ".join(NOT_MET)
-
-
-def met(found):
-    """Findings without those that the computed walk does not meet."""
-    return [each for each in found if each.kind not in NOT_MET]
+CRAFT = ("joint turns back too often", "leg gives under weight")
 
 
 def written(tmp_path, start=None, name="clip.bvh"):
@@ -78,7 +72,7 @@ def written(tmp_path, start=None, name="clip.bvh"):
 def test_own_clips_pass(animal, frames, style):
     in_place = (frames // 8 + round(10 * style)) % 2 == 0
     start = base(animal, frames, in_place, style=style)
-    found = met(check(start.seen))
+    found = check(start.seen)
     if style == 0.7 and frames == 96:  # not met: a slow stride's faint nod is late, its head turns by 0.4
         found = [each for each in found if each.kind not in {"head with the wrong end", "head on rails"}]
     assert found == []
@@ -100,7 +94,7 @@ def test_own_clips_pass_whatever_is_asked(seed):
         style=Style(*rng.uniform(0.7, 1.3, 7)),
     )
     file = read_bvh(bvh.encode(make_cycle(request), FileSpace()), "x")
-    assert met(check(seen_again(base(animal, 32), file))) == []
+    assert check(seen_again(base(animal, 32), file)) == []
 
 
 def test_own_clips_pass_in_other_files():
@@ -121,7 +115,7 @@ def test_own_clips_pass_in_other_files():
         )
         for rows in (file.rows, file.rows[:-1], file.rows[5:-8]):
             seen = see(place(with_rows(file, rows), rig_map, "x"), limits())
-            assert met(check(seen)) == []
+            assert check(seen) == []
             assert seen.gait.period == pytest.approx(24)
 
 
@@ -281,7 +275,7 @@ def test_one_fault_is_one_finding():
     """A stifle keyed too far on one leg: no finding of the other legs, and one of this."""
     start = base("riding_horse", 32)
     file = turned(start, "tibia_L", "X", 14.0 * bump(33, 4, 10, 32))
-    found = met(check(seen_again(start, file)))
+    found = check(seen_again(start, file))
     assert {f.joint or f.limb for f in found} == {"tibia_L"}, found
     assert found[0].follows
 
@@ -291,7 +285,7 @@ def test_untouched_joints_are_not_accused():
     start = base("riding_horse", 32)
     for limb in LIMBS:
         path = 0.03 * bump(33, 3, 12, 32)
-        found = met(check(seen_again(start, shifted(start, limb, along(path, 0)))))
+        found = check(seen_again(start, shifted(start, limb, along(path, 0))))
         named = {f.limb for f in found} | {each.limb for f in found for each in f.follows}
         other = {each for each in LIMBS if each != limb}
         assert not named & other
@@ -304,11 +298,11 @@ def test_body_off_the_ground(mm):
     """Over or under the ground plane, by as much as it was moved; not where that height is given."""
     start = base("riding_horse", 32)
     file = root_moved(start, along(np.full(33, mm / 1000), 2))
-    found = met(check(seen_again(start, file)))
+    found = check(seen_again(start, file))
     assert [f.kind for f in found] == [f"body {'above' if mm > 0 else 'under'} the ground"]
     assert found[0].amount == pytest.approx(abs(mm), abs=1.0)
     moved = see(place(file, start.map, "x"), start.seen.limits, plane_units=mm / 10)
-    assert met(check(moved)) == []
+    assert check(moved) == []
 
 
 def test_no_stance_is_a_finding():
@@ -330,7 +324,7 @@ def test_jitter_is_its_own_finding():
     joints[:, turning] += rng.uniform(-0.5, 0.5, (33, turning.sum()))
     root[:, :3] += rng.uniform(-1.0, 1.0, (33, 3))
     for rows, limb, size, unit in ((joints, "all joints", 0.29, "degrees"), (root, "pelvis", 5.8, "mm")):
-        found = met(check(seen_again(start, with_rows(start.file, rows))))
+        found = check(seen_again(start, with_rows(start.file, rows)))
         assert [(f.kind, f.limb, f.unit) for f in found] == [("jitter", limb, unit)]
         # the deviation of even noise is its half width over the root of three
         assert found[0].amount == pytest.approx(size, rel=0.4)
@@ -345,10 +339,10 @@ def test_meant_limp(tmp_path):
     """A limp is a fault, unless a plan of contacts, the foot, or the finding is given as meant."""
     clip, _ = tmp_path / "limp.bvh", None
     clip.write_bytes(bvh.encode(make_cycle(Request(contacts=LIMP)), FileSpace()))
-    kinds = {f.kind for f in met(check_file(clip).findings)}
+    kinds = {f.kind for f in check_file(clip).findings}
     assert "asymmetry" in kinds
     for options in ({"contacts": LIMP}, {"meant": "LF"}, {"meant": "asymmetry"}):
-        left = met(check_file(clip, **options).findings)
+        left = check_file(clip, **options).findings
         assert "asymmetry" not in {f.kind for f in left}, options
     other = LIMP.replace("LF 26-43", "LF 30-47")
     assert ("contact off plan", "LF") in {(f.kind, f.limb) for f in check_file(clip, contacts=other).findings}
@@ -381,7 +375,7 @@ def renamed(animal):
     """Bytes of an animal's walk with names that say nothing."""
     clip = make_cycle(Request(animal=animal))
     text = bvh.encode(clip, FileSpace()).decode()
-    for k, name in enumerate(clip.skeleton.joint_names):
+    for k, name in enumerate(clip.animal.joint_names):
         text = text.replace(f"JOINT {name}\n", f"JOINT part_{k}\n").replace(
             f"ROOT {name}\n", f"ROOT part_{k}\n"
         )
@@ -470,19 +464,16 @@ def test_animal_file_names_its_own_limits(tmp_path):
 def test_other_animals_are_held_against_their_own_limits(animal, frames):
     """Neither a horse's ranges nor its nod: only what their walks do not meet."""
     found = check(base(animal, frames).seen)
-    assert {f.kind for f in found} <= {*NOT_MET, "head on rails"}
+    assert {f.kind for f in found} <= {"head on rails"}
 
 
 # --- the craft of a walk ---------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("kind", NOT_MET)
-@pytest.mark.xfail(
-    reason="joints turn back 3 to 5 times; stifle and hock give up to 23, the elbow 15", strict=True
-)
+@pytest.mark.parametrize("kind", CRAFT)
 def test_own_walk_meets_the_new_demands(kind):
     """Design of the clip: turns back at most twice; gives at most 18 degrees, the elbow 12."""
-    clips = [base("riding_horse", frames, (frames // 8 + 10) % 2 == 0) for frames in (24, 32, 48)]
+    clips = [base("riding_horse", frames, (frames // 8 + 10) % 2 == 0) for frames in (24, 28, 32, 40, 48)]
     assert not [each for start in clips for each in check(start.seen) if each.kind == kind]
 
 
@@ -511,7 +502,7 @@ def test_styles_raise_no_alarm():
                     positions = np.array([w.endswith("position") for words in file.channels for w in words])
                     scale = np.where(positions, NOISE_CM, NOISE_DEG)
                     file = with_rows(file, file.rows + scale * rng.normal(size=file.rows.shape))
-                found = met(check(seen_again(start, file)))
+                found = check(seen_again(start, file))
                 alarms[name, which, turn] = [(f.kind, f.limb) for f in found]
     wrong = {key: found for key, found in alarms.items() if found}
     assert len(wrong) / len(alarms) <= MOST_FALSE, wrong
@@ -522,13 +513,13 @@ def test_an_ear_flick_is_no_fault(name):
     for which in STYLED:
         start = base(*which)
         for seed in range(3):
-            assert met(check(seen_again(start, STYLES[name](start, np.random.default_rng(seed))))) == []
+            assert check(seen_again(start, STYLES[name](start, np.random.default_rng(seed)))) == []
 
 
 def test_undamaged_clips_raise_no_finding_for_damage():
     """What is counted as found is not there before."""
     for which in BASES:
-        assert met(check(base(*which).seen)) == []
+        assert check(base(*which).seen) == []
 
 
 NOISY = [
@@ -553,7 +544,7 @@ def test_noise_raises_no_alarm():
         for turn in range(12):
             noise = np.random.default_rng(1000 * turn + which[1]).normal(size=start.file.rows.shape)
             seen = seen_again(start, with_rows(start.file, start.file.rows + scale * noise))
-            alarms.append(bool(met(check(seen))))
+            alarms.append(bool(check(seen)))
     assert np.mean(alarms) <= MOST_FALSE
 
 
@@ -573,7 +564,7 @@ def test_fault_stands_out_of_noise():
     rows[:, :3] = start.file.rows[:, :3]
     column = 6 + 3 * start.file.joint_names.index("neck_2") - 3 + 1
     rows[12, column] += 20.0
-    found = met(check(seen_again(start, with_rows(start.file, rows))))
+    found = check(seen_again(start, with_rows(start.file, rows)))
     assert [(f.kind, f.limb, f.first_frame) for f in found] == [("pop", "neck_2", 13)]
 
 
@@ -637,7 +628,7 @@ def test_limits_can_be_changed(tmp_path):
     path.write_text('format = 1\n[limits.spine_flexion]\nmost = 0.2\nwhy = "a test"\n')
     found = check_file(written(tmp_path), limits_path=path).findings
     assert ("spine bending too much", 0.2, "a test") in [(f.kind, f.limit, f.why) for f in found]
-    assert len({f.kind for f in met(found)}) == 1
+    assert len({f.kind for f in found}) == 1
 
 
 @pytest.mark.parametrize(
@@ -674,7 +665,7 @@ def test_lengths_grow_with_the_animal():
 
 
 def test_command_clean(tmp_path, capsys):
-    assert run(["check", str(written(tmp_path)), "--meant", MEANT]) == 0
+    assert run(["check", str(written(tmp_path))]) == 0
     text = capsys.readouterr().out
     assert "nothing found" in text
     assert "feet land LH, LF, RH, RF" in text
@@ -700,7 +691,7 @@ def test_command_findings(tmp_path, capsys):
 
 def test_command_against(tmp_path, capsys):
     path = written(tmp_path)
-    assert run(["check", str(path), "--against", "walk", "--json", "--meant", MEANT]) == 0
+    assert run(["check", str(path), "--against", "walk", "--json"]) == 0
     parts = json.loads(capsys.readouterr().out)["against"]["partings"]
     assert max(abs(part["worst"]) for part in parts) < 0.01
     assert run(["check", str(path), "--against", "wlak"]) == 2
@@ -750,7 +741,7 @@ def test_map_of_a_rig_that_does_not_stand_at_zero(tmp_path):
     assert run(["check", str(clip)]) == 2
     checked = check_file(clip, map_path=chart)
     assert checked.seen.gait.summary.lag == pytest.approx((0.25, 0.25), abs=0.04)
-    assert met(checked.findings) == []
+    assert checked.findings == []
     other = written(tmp_path, name="horse.bvh")
     with pytest.raises(GaitgenError, match="does not have the joints"):
         check_file(other, map_path=chart)

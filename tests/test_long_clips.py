@@ -14,7 +14,7 @@ from gaitgen.formats.read_bvh import MOST_PLACES
 
 ROOT = Path(__file__).resolve().parent.parent
 CLIP = make_cycle(Request())
-LONGEST = MOST_PLACES // len(CLIP.skeleton.joint_names)
+LONGEST = MOST_PLACES // len(CLIP.animal.joint_names)
 COMMANDS = [
     ["check", "c.bvh"],
     ["check", "c.bvh", "--json"],
