@@ -250,7 +250,7 @@ def test_the_skin_stays_whole_in_motion(animal):
     assert (facing > 0.0).mean() > 0.9  # triangles look where normals do, but for some inside the body
     for frame in (0, 9, 17):
         moved = lengths_m(skinned(clip, skin, frame))
-        assert (moved - standing).max() < 0.0625 * size_m  # the skin over a folded knee or elbow
+        assert (moved - standing).max() < 0.066 * size_m  # the skin over a folded knee or elbow
         assert np.mean(np.abs(moved - standing) / np.maximum(standing, 0.0125 * size_m) > 0.25) < 0.01
 
 
