@@ -43,7 +43,11 @@ def _of_joints(seen: Seen) -> list[Finding]:
     columns = channel_columns(file, "rotation")
     joints = np.repeat(np.arange(len(columns)), [len(own) for own in columns])
     values = np.degrees(np.unwrap(np.radians(file.rows[:, [k for own in columns for k in own]]), axis=0))
-    found, size = alternating(_round(seen, values))  # (channels,) each
+    if seen.loop.repeats_first:
+        over = values[-1] - values[0]
+    else:
+        over = 360.0 * np.round((values[-1] - values[0]) / 360.0)
+    found, size = alternating(_round(seen, values, over))  # (channels,) each
     noise, restless = np.zeros(len(columns)), np.zeros(len(columns))
     np.maximum.at(noise, joints, found)
     np.maximum.at(restless, joints, size)
@@ -82,8 +86,11 @@ def _mates(seen: Seen, noise: Array) -> Array:
 def _of_root(seen: Seen) -> list[Finding]:
     columns = channel_columns(seen.motion.file, "position")[0]
     path = seen.motion.file.rows[:, columns]
-    steady = np.linspace(0.0, 1.0, len(path))[:, None] * (path[-1] - path[0])
-    noise, _ = alternating(_round(seen, path - steady))
+    way = path[-1] - path[0]
+    if seen.loop.closes and not seen.loop.repeats_first:  # one step more, to where frame 1 comes again
+        way = (way + (path[1] - path[0] + path[-1] - path[-2]) / 2.0) * (len(path) - 1) / len(path)
+    steady = np.linspace(0.0, 1.0, len(path))[:, None] * way
+    noise, _ = alternating(_round(seen, path - steady, np.zeros(len(columns))))
     metres = METRES_PER_UNIT[seen.motion.map.unit]
     return seen.finding(
         "jitter",
@@ -95,12 +102,15 @@ def _of_root(seen: Seen) -> list[Finding]:
     )
 
 
-def _round(seen: Seen, values: Array) -> Array:
-    """Let curves of a loop (frames, curves) go on over its end, so that both sides are seen alike."""
-    if not (seen.loop.closes and seen.loop.repeats_first):
+def _round(seen: Seen, values: Array, over: Array) -> Array:
+    """Let curves of a loop (frames, curves) go on over its end, so that both sides are seen alike.
+
+    ``over`` (curves,) is what a turn of the loop adds to each.
+    """
+    if not seen.loop.closes:
         return values
     turn = values[: seen.loop.frames]
-    return np.concatenate([turn, turn[: max(ORDERS)] + (values[-1] - values[0])])
+    return np.concatenate([turn, turn[: max(ORDERS)] + over])
 
 
 def alternating(values: Array) -> tuple[Array, Array]:
