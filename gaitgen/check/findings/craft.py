@@ -84,7 +84,10 @@ def turns_back(seen: Seen) -> list[Finding]:
 
 
 def _folds(seen: Seen, limb: str) -> list[tuple[int, int]]:
-    """Rows from the middle of a stance to the next landing."""
+    """Rows from the middle of a stance to the next landing, or to where a noisy clip is sure not to land yet.
+
+    A leg gives as it lands: a landing seen a frame late would make that one turn more.
+    """
     stances = [s for s in seen.feet.of(LIMBS.index(limb)) if s.whole]
     starts = [s.first for s in seen.feet.of(LIMBS.index(limb)) if s.begins]
     found = []
@@ -94,7 +97,7 @@ def _folds(seen: Seen, limb: str) -> list[tuple[int, int]]:
             after += [row + seen.loop.frames for row in starts]
         after = [row for row in after if row > stance.last]
         if after:
-            found.append(((stance.first + stance.last) // 2, min(after)))
+            found.append(((stance.first + stance.last) // 2, min(after) - seen.unsure_frames))
     return found
 
 
@@ -115,7 +118,10 @@ def _turning_rows(values: Array, least: float) -> list[int]:
 
 
 def locked_at_liftoff(seen: Seen) -> list[Finding]:
-    """Find forelegs whose carpus is still straight as the toe leaves, at a walk."""
+    """Find forelegs whose carpus is still straight as the toe leaves, at a walk.
+
+    In a noisy clip it is straight for as many frames more as the lift-off is unsure.
+    """
     if not _walks(seen):
         return []
     found: list[Finding] = []
@@ -126,14 +132,14 @@ def locked_at_liftoff(seen: Seen) -> list[Finding]:
         if not STRAIGHT_DEG[0] < standing < STRAIGHT_DEG[1]:
             continue
         for stance in seen.feet.of(LIMBS.index(limb)):
-            rows = _rows(seen, stance.last, stance.last)
+            rows = _rows(seen, stance.last, stance.last + seen.unsure_frames)
             if not stance.ends or not rows.size:
                 continue
             found += seen.finding(
                 "joint locked at lift-off",
                 limb,
                 (stance.last, stance.last),
-                float(angle[rows[0]]) + max(0.0, 180.0 - standing),
+                float(angle[rows].min()) + max(0.0, 180.0 - standing),
                 f"break the {word} with the heel, so that it is bent by 8 to 15 degrees as the toe leaves",
                 noise=1.2 * seen.noise.angle_deg,
                 limit_name=f"{word}_at_liftoff",
