@@ -6,13 +6,15 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.seen import Seen
+from gaitgen.check.seen import STANDS_OUT, Seen
 
 Array = npt.NDArray[np.float64]
 
 ALIKE = 0.5  # of the energy of the steps of planted feet: what they have not in common may be so much
 EXPLAINED = 0.3  # of the common motion's energy: what another timing of the root may leave over
 STILLER = 0.35  # of the feet's unrest: what another timing of the hips must leave to be believed
+# Feet that are down but stand for less than this share of it slide with the body; so near the ground is down.
+STAYS, LOW_SHARE = 0.6, 0.008
 MOST_TRIED = 4_000_000  # shifts times frames; bounds memory
 AXES = ("along", "aside", "up")
 
@@ -72,6 +74,8 @@ def body_over_feet(seen: Seen) -> list[Finding]:
     path = common[:, axis] - np.median(common[:, axis])
     sigma = 1000.0 * float(seen.noise.toe_m[:, axis].max())
     far = np.abs(path)
+    if not far.max() > 0.0:
+        return []  # nothing moves
     busy = np.flatnonzero(far > 0.5 * far.max())
     root = seen.motion.file.joint_names[0]
     late = _late(seen, steps[:, axis], axis)
@@ -102,7 +106,7 @@ def body_over_feet(seen: Seen) -> list[Finding]:
 
 
 def _common_m(seen: Seen) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
-    """Return what planted feet do in common.
+    """Return what planted feet do in common; feet that are down, where hardly any is found to stand.
 
     Returns
     -------
@@ -114,11 +118,26 @@ def _common_m(seen: Seen) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
         (3,) whether they have it in common.
     """
     frames = seen.motion.frames
+    low = _low(seen)
+    if seen.feet.planted.sum() < STAYS * low.sum():
+        return _in_common(np.where(low[..., None], seen.motion.toes_m, np.nan) * [1.0, 1.0, 0.0])
     away = np.full((frames, 4, 3), np.nan)
     for stance in seen.feet.stances:
         rows = np.arange(stance.first, stance.last + 1)
         here = rows % seen.loop.frames if seen.loop.closes else rows
         away[here, stance.limb] = stance.path_m
+    return _in_common(away)
+
+
+def _low(seen: Seen) -> npt.NDArray[np.bool_]:
+    """Whether feet (frames, 4) are down on the ground, be it that they stand or slide."""
+    slack = LOW_SHARE * seen.motion.hip_height_m + STANDS_OUT * seen.noise.toe_m[:, 2]
+    return np.asarray(np.abs(seen.motion.toes_m[..., 2] - seen.feet.ground_m) < slack)
+
+
+def _in_common(away: Array) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
+    """Return what paths (frames, 4, 3) of feet have in common, as _common_m does. [m]"""
+    frames = len(away)
     steps = np.diff(away, axis=0)  # (steps, feet, axes); a stance that goes round has its seam left out
     count = np.isfinite(steps[..., 0]).sum(axis=1)
     enough = count >= 2

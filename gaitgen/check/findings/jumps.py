@@ -15,6 +15,8 @@ def jumps(seen: Seen) -> list[tuple[int, float]]:
     if seen.gait is None and not seen.feet.stances:
         return []
     planted = seen.feet.planted[:-1] & seen.feet.planted[1:]
+    beside = np.pad(planted, ((1, 1), (0, 0)))
+    planted &= beside[:-2] | beside[2:]  # a foot that stands for one step alone does not tell
     steps = np.diff(seen.motion.toes_m[..., :2] - seen.motion.root_m[:, None, :2], axis=0)  # (steps, 4, 2)
     step = -seen.feet.body_m_s * seen.motion.file.frame_time_s
     size = float(np.linalg.norm(step))
