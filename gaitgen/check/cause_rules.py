@@ -49,6 +49,7 @@ CRAFT = (
 KINDS = frozenset((*FILE, *SHAKE, *GROUND, *JOINT, *BODY, *GAIT, *TRUNK, *FOOT, *LEG, *CRAFT))
 HABITS = frozenset({*FOOT, *LEG, *CRAFT} - {"unlike other side"})
 NEAR = 2  # frames
+POP_OVER = 8.0  # deviations of its joint's jitter
 
 
 def near(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -118,7 +119,12 @@ def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Jitter makes small slips, floats and pops of whatever hangs on the joint."""
+    """Jitter makes small slips, floats and pops of whatever hangs on the joint.
+
+    A pop far greater than its joint's jitter is none of it: it may be what was taken for jitter.
+    """
+    if b.kind in POPS and a.limb == b.limb and a.unit == b.unit and b.amount > POP_OVER * a.amount:
+        return False
     if b.kind not in {*SHAKE, *BODY, *JOINT, *FOOT, *LEG, *CRAFT, "impossible support force"}:
         return False
     everywhere = len(_limbs_under(seen, a)) == 4
