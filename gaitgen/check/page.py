@@ -55,7 +55,7 @@ def write_page(seen: Seen, findings: Sequence[Finding], paper: str = "a4") -> by
     groups = grouped(findings)
     page = paper_page(paper)
     pages = [page]
-    top = _top(page, seen, len(findings))
+    top = _top(page, seen, len(groups))
     top = _chart(page, seen, groups, top)
     for number, group in enumerate(groups, start=1):
         if top - ITEM_MM - LINE_MM < MARGIN_MM:

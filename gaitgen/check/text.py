@@ -14,7 +14,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
 MAP_WIDTH = 96
-MOST_SHOWN, MOST_PLACES = 20, 6
+MOST_SHOWN, MOST_PLACES, MOST_DECIMALS = 20, 6, 6
 
 
 def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
@@ -116,8 +116,8 @@ def as_text(seen: Seen, findings: Sequence[Finding]) -> str:
     if not findings:
         lines.append("  nothing found")
     else:
-        count = len(findings)
         groups = grouped(findings)
+        count = len(groups)
         lines.append(f"  {count} finding{'s' if count > 1 else ''}, in the order of mending")
         for number, group in enumerate(groups[:MOST_SHOWN], start=1):
             lines += _finding_lines(number, group)
@@ -219,11 +219,11 @@ def grouped(findings: Sequence[Finding]) -> list[list[Finding]]:
 
 def amount_words(finding: Finding) -> str:
     """Say how much a finding is, and what would be let through."""
-    amount, unit = _short(finding.amount), finding.unit
+    (amount, limit), unit = _told_apart(finding), finding.unit
     one = {"frames": "frame", "feet": "foot", "parts": "part", "times": "time", "degrees": "degree"}
     if amount == "1":
         unit = one.get(unit, unit)
-    return f"{amount} {unit} (limit {_short(finding.limit)})"
+    return f"{amount} {unit} (limit {limit})"
 
 
 def frames_words(finding: Finding) -> str:
@@ -251,7 +251,7 @@ def _finding_lines(number: int, group: Sequence[Finding]) -> list[str]:
     if len(group) > 1:
         names = ["" if f.place == worst.place else f"{f.place} " for f in group]
         places = ", ".join(
-            f"{name}{frames_words(f)} ({_short(f.amount)})"
+            f"{name}{frames_words(f)} ({_told_apart(f)[0]})"
             for name, f in list(zip(names, group, strict=True))[1:MOST_PLACES]
         )
         rest = f" and {len(group) - MOST_PLACES} more" if len(group) > MOST_PLACES else ""
@@ -259,6 +259,18 @@ def _finding_lines(number: int, group: Sequence[Finding]) -> list[str]:
     lines += [f"      why: {worst.why}", f"      do:  {worst.do}"]
     follows = follows_words(group)
     return [*lines, f"      so:  {follows}"] if follows else lines
+
+
+def _told_apart(finding: Finding) -> tuple[str, str]:
+    """Write an amount and its limit short, with as many decimals more as it takes to tell them apart."""
+    amount, limit = _short(finding.amount), _short(finding.limit)
+    if finding.amount == finding.limit:
+        return amount, limit
+    decimals = len(amount.partition(".")[2])
+    while float(amount) == float(limit) and decimals < MOST_DECIMALS:
+        decimals += 1
+        amount, limit = f"{finding.amount:.{decimals}f}", f"{round(finding.limit, decimals):g}"
+    return amount, limit
 
 
 def _short(value: float) -> str:
