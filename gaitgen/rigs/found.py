@@ -75,7 +75,7 @@ class Found:
         }
         here = stance.here(nodes)
         found = with_helpers(nodes, stance, here, found, movable, notices)
-        animal = load_animal(found.template)
+        animal = load_animal(template or found.template)
         leans, aheads = [], []
         for limb, own in found.limbs.items():
             flip = [1.0, 1.0 if limb[0] == "L" else -1.0, 1.0]
@@ -92,7 +92,7 @@ class Found:
         animal = load_animal(template or self.map.template)
         pose = with_legs_under(file, self.pose, self.axes, chains, animal)
         try:
-            again = Found.of(file, pose, self.map.rest, self.map.template)
+            again = Found.of(file, pose, self.map.rest, template or self.map.template)
         except NotStandingError:
             return self
         how = f"lean {np.degrees(self.lean_rad):.0f} degrees outward"
