@@ -61,7 +61,7 @@ def splines(keys):
 
 
 @pytest.mark.parametrize("is_sparse", [False, True])
-@pytest.mark.parametrize("frames", [12, 16, 20, 24, 32, 41, 64])
+@pytest.mark.parametrize("frames", [12, 24, 41])
 @pytest.mark.parametrize("animal", HORSES)
 def test_planted_toes_hold_between_frames_too(animal, frames, is_sparse):
     clip = walk(animal=animal, frames=frames)

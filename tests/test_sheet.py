@@ -174,9 +174,9 @@ def test_the_text_of_the_pdf_can_be_read(words_pdf):
         "hips high, chest low",
         "down: RH LH LF",
         "24 fps",
-        "1.20 m/s",
-        "1.60 m",
-        "0.69",
+        "1.17 m/s",
+        "1.55 m",
+        "0.66",
         "makes contact",
         "at its high",
     ):

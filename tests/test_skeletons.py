@@ -277,11 +277,11 @@ BAD = {
         r"\[limbs.fore.law.fore_cannon\] fold_to is 0.3, not after fold_share = 0.37; let the fold end later",
     ),
     "a foot that hangs after it levels": (
-        RIDING.replace("hang_full = 0.35", "hang_full = 0.65", 1),
+        RIDING.replace("hang_full = 0.2", "hang_full = 0.65", 1),
         r"\[limbs.fore.path\] shares of hanging and levelling are out of order; let them grow from",
     ),
     "a foot that eases too long": (
-        RIDING.replace("ease_in = 0.44", "ease_in = 0.84", 1),
+        RIDING.replace("ease_in = 0.34", "ease_in = 0.84", 1),
         r"\[limbs.fore.path\] ease_in and ease_out are more than 1 together; make one smaller",
     ),
     # Spine and head
@@ -355,8 +355,8 @@ BAD = {
         r"\[hanging.head\] joints has 'head' on the midline and 'ear' in a pair; let the pair hang by itself",
     ),
     "gains of other joints": (
-        RIDING.replace("gains = [0.55, 0.80, 1.0, 1.0]", "gains = [0.55, 0.80, 1.0]"),
-        r"\[hanging.neck\] gains is \[0.55, 0.8, 1.0\]; write 4 numbers in square brackets",
+        RIDING.replace("gains = [0.80, 0.95, 1.0, 1.0]", "gains = [0.80, 0.95, 1.0]"),
+        r"\[hanging.neck\] gains is \[0.8, 0.95, 1.0\]; write 4 numbers in square brackets",
     ),
     "a style of hanging": (
         RIDING.replace('style = "nod"', 'style = "nob"'),

@@ -245,7 +245,9 @@ def test_nod_nods(name, walk):
 def test_bounce_and_lift(name, walk):
     plan = PLANS[name]
     assert 1.25 <= hips_m(plan, walk(name, bounce=1.4), 2) / hips_m(plan, walk(name), 2) <= 1.5
-    assert lift_m(plan, walk(name, lift=1.4)) / lift_m(plan, walk(name)) >= 1.35
+    lifted = walk(name, lift=1.4)
+    is_held = "style" in {notice.topic for notice in lifted.clip.notices}
+    assert lift_m(plan, lifted) / lift_m(plan, walk(name)) >= (1.2 if is_held else 1.35)
     assert slip_m(plan, walk(name, lift=1.4)) < SLIP_M
 
 
@@ -268,7 +270,11 @@ def test_what_breaks_nothing_is_kept(shelf):
     plain, nods = (cycle_on_rig(str(chart), Request(frames=28, style=Style(nod=n))) for n in (1.0, 1.4))
     assert nod_rad(plan, nods) / nod_rad(plan, plain) > 1.3
     both = cycle_on_rig(str(chart), Request(frames=28, style=Style(nod=1.4, bounce=3.0)))
-    assert any(n.text.startswith("bounce is held to") for n in both.clip.notices if n.topic == "style")
+    assert any(
+        n.text.startswith("the style is held back to bounce ")
+        for n in both.clip.notices
+        if n.topic == "style"
+    )
     assert nod_rad(plan, both) / nod_rad(plan, plain) > 1.25
 
 
@@ -494,7 +500,8 @@ def test_template_can_be_chosen(tmp_path, shelf, capsys):
     assert tomllib.loads((tmp_path / "c.toml").read_text())["rig"]["template"] == "cat"
     made = cycle_on_rig(str(tmp_path / "c.toml"), Request(frames=24))
     assert made.clip.animal.limbs[0].foot.kind == "paw"
-    assert slip_m(PLANS["stag"], made) < SLIP_M
+    # A deer on a cat's laws may not reach the ground everywhere, and then that is said.
+    assert slip_m(PLANS["stag"], made) < SLIP_M or "range" in {n.topic for n in made.clip.notices}
     assert run(["fit", rig, "--animal", "cta"]) == 2
     assert "unknown animal 'cta'; did you mean 'cat'" in capsys.readouterr().err
 
@@ -643,7 +650,7 @@ def test_every_output_takes_a_mapped_rig(shelf, tmp_path, capsys):
         ["plot", "walk", "--animal", chart, "--what", "joints", "--out", str(out / "j.png")],
         ["preview", "walk", "--animal", chart, "--html", str(out / "p.html")],
         ["cycle", "walk", "--animal", chart, "--out", str(out), "--controls", "--glb", "--keys-only",
-         "--strip", str(out / "strip.png"), "--name", "all"],
+         "--lag", "0.25", "--strip", str(out / "strip.png"), "--name", "all"],
         ["variants", "walk", "--animal", f"{chart},{folder / 'stag.toml'}", "--frames", "24", "--out",
          str(out / "v"), "--workers", "1", "--style", "proud: nod=1.4"],
     ]  # fmt: skip

@@ -82,8 +82,7 @@ def check(
     animal: Annotated[
         str | None,
         Option(
-            "Whose limits hold: one of `gaitgen animals`, an animal file (.toml), or horse, cat, dog, "
-            "elephant, paws, any",
+            "Whose limits hold: one of `gaitgen animals`, an animal file (.toml), or a set of limits by name",
             "found out from the rig if not given",
         ),
     ] = None,
