@@ -180,6 +180,11 @@ def test_files_that_are_not_there_or_no_keys_are_one_line(tmp_path, capsys):
         HEAD.replace("tangent_in", "slope").encode(): "line 1: the first line lacks tangent_in",
         HEAD.encode() + b"\xff": "line 2: byte 0xff is not text",
         b"frame," + HEAD.encode(): "has frame twice",
+        HEAD.replace(
+            ",", ";"
+        ).encode(): "line 1: the columns are separated by semicolons; save the table with",
+        HEAD.replace(",", "\t").encode(): "line 1: the columns are separated by tabs; save the table with",
+        HEAD.replace(",", ";").replace("value", "x").encode(): "line 1: the first line lacks channel, frame",
     }.items():
         with pytest.raises(Exception, match=told):
             read_keys(data, "w.keys.csv")

@@ -231,6 +231,81 @@ def test_a_file_that_was_not_changed_gives_the_plain_clip(tmp_path, options):
     assert "nothing was changed by hand" in made.text()
 
 
+def nodded(folder, strides, *edited, in_place=True):
+    """Write a clip of 24 frames a stride in which the head is turned in a few frames of some strides."""
+    clip = make_cycle(Request(frames=24, strides=strides, in_place=in_place))
+    local = matrix_from_quaternion(clip.rotations)
+    rows = np.concatenate([24 * stride + np.arange(6, 15) for stride in edited])
+    turn = np.radians(8.0) * np.tile(np.sin(np.pi * np.arange(1, 10) / 10.0), len(edited))
+    head = clip.animal.joint("head")
+    local[rows, head] = local[rows, head] @ Rotation.from_rotvec(np.outer(turn, [0.0, 1.0, 0.0])).as_matrix()
+    path = folder / "hero.bvh"
+    changed = replace(clip, rotations=continuous_sign(quaternion_from_matrix(local)))
+    path.write_bytes(bvh.encode(changed, FileSpace()))
+    return path
+
+
+@pytest.mark.parametrize("stride", [0, 1, 2])
+@pytest.mark.parametrize("in_place", [True, False])
+def test_the_one_stride_that_was_changed_is_carried(tmp_path, stride, in_place):
+    made = carry_file(nodded(tmp_path, 3, stride, in_place=in_place), Wanted(frames=24))
+    assert [joint.joint for joint in made.joints()] == ["head"]
+    assert made.joints()[0].changed_deg == pytest.approx(8.0, abs=0.01)
+    assert made.joints()[0].changed_at == 11
+    at = 24 * stride
+    assert f"stride {stride + 1} of hero.bvh differs from the others, in frames {at + 7} to {at + 15};" in (
+        made.text()
+    )
+
+
+@pytest.mark.parametrize(
+    ("strides", "edited", "told"),
+    [
+        (2, (1,), "its 2 strides are not alike, they differ in frames 7 to 15 and 31 to 39; cut the clip"),
+        (4, (1, 3), "its 4 strides are not alike, they differ in frames"),
+        (
+            5,
+            (1, 3),
+            "they differ in frames 31 to 39 and 79 to 87; cut the clip to the stride to carry, such as",
+        ),
+    ],
+)
+def test_which_of_several_strides_is_meant_is_not_guessed(strides, edited, told, tmp_path, capsys):
+    path = nodded(tmp_path, strides, *edited)
+    assert run(["carry", str(path), "--frames", "32"]) == 2
+    said = capsys.readouterr().err
+    assert told in said
+    assert said.count("\n") == 1
+    assert [each.name for each in tmp_path.iterdir()] == ["hero.bvh"]
+
+
+def test_a_last_frame_that_alone_was_changed_is_told(tmp_path):
+    clip = make_cycle(Request(frames=24))
+    rotations = clip.rotations.copy()
+    head = clip.animal.joint("head")
+    rotations[-1, head] = rotations[-4, head]
+    path = tmp_path / "hero.bvh"
+    path.write_bytes(bvh.encode(replace(clip, rotations=rotations), FileSpace()))
+    said = carry_file(path, Wanted(frames=32)).text()
+    assert "the last frame of the stride is not as its first" in said
+    assert "nothing was changed" not in said
+
+
+def test_drawn_strides_that_differ_are_told_once(tmp_path, capsys):
+    path = nodded(tmp_path, 3, 1)
+    for line in (
+        ["sheet", str(path), "--out", str(tmp_path)],
+        ["preview", str(path), "--html", f"{path}.html"],
+    ):
+        assert run(line) == 0
+        said = capsys.readouterr().out
+        assert said.count("the strides differ, in frames 31 to 39; only the first is drawn") == 1
+        assert said.count("first is drawn") == 1
+    path = made_by_hand(tmp_path, degrees=0.0, frames=24, strides=3, in_place=False)
+    assert run(["preview", str(path), "--html", str(tmp_path / "plain.html")]) == 0
+    assert "strides differ" not in capsys.readouterr().out
+
+
 def test_speed_contacts_and_style_of_the_start_are_found_or_given(tmp_path):
     limp = "RH 1-20, RF 7-29, LH 15-39, LF 24-47"
     for options in ({"speed_m_s": 1.0}, {"contacts": limp}):

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -36,6 +37,18 @@ def test_a_walk_writes_two_files_and_says_what_it_made(tmp_path, capsys):
         assert words in text
     names = {path.name for path in (tmp_path / "new").iterdir()}
     assert {"riding_horse_walk_32.bvh", "riding_horse_walk_32.channels.csv"} <= names
+
+
+def test_columns_of_the_report_do_not_run_together(tmp_path, capsys):
+    line = ["cycle", "walk", "--frames", "24", "--reach", "0.3", "--lift", "0.3", "--bounce", "0"]
+    assert run([*line, "--out", str(tmp_path), "--json"]) == 0
+    facts = json.loads(capsys.readouterr().out)
+    assert len(facts["hips"]["low_frames"]) > 3, "so that the test is about something"
+    assert run([*line, "--out", str(tmp_path)]) == 0
+    rows = capsys.readouterr().out.splitlines()
+    for end in ("hips", "chest"):
+        columns = re.split(r"\s{2,}", next(row for row in rows if f" {end} " in row).split(end)[1].strip())
+        assert columns[:2] == [", ".join(map(str, facts[end][key])) for key in ("low_frames", "high_frames")]
 
 
 def test_the_report_for_programs_has_the_plan(tmp_path, capsys):

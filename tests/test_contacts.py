@@ -107,6 +107,12 @@ def test_gaits_have_the_names_of_the_science(fore, name):
     assert summarise(cycle_steps(timing, 24.0, Path.straight(1.0), np.zeros(4), track)).name == name
 
 
+@pytest.mark.parametrize("dash", ["\u2010", "\u2013", "\u2014", "\u2212"])
+def test_dashes_stand_for_hyphens(dash):
+    text = "RH 1-23, RF 9-31, LH 17-39, LF 25-47"
+    assert parse_contacts(text.replace("-", dash), 32) == parse_contacts(text, 32)
+
+
 BAD = {
     "RH 1-23, RF 9-31, LH 17-39": "say nothing of LF",
     "RH 1-23, RF 9-31, LH 17-39, LH 25-47": "LH is given twice",

@@ -211,6 +211,14 @@ def test_poses_between_frames_move_to_whole_frames_and_are_told():
     poses, notices = named_frames(walk(frames=12))
     assert list(poses) == [1, 3, 4, 6, 7, 9, 10, 12, 13]
     assert "frame 2.5 to 3" in notices[0].text
+    assert "8 x n frames a stride avoid that" in notices[0].text
+    for frames, contacts in (
+        (32, "RH 1-22, RF 8-30, LH 17-7, LF 25-15"),
+        (28, "RH 1-19, RF 5-24, LH 15-33, LF 20-38"),
+    ):
+        _, notices = named_frames(walk(frames=frames, contacts=contacts))
+        assert "these poses move" in notices[0].text
+        assert "8 x n" not in notices[0].text, "no length helps contacts that are not even"
     crowded, _ = named_frames(
         replace(walk(), key_poses=(*walk().key_poses, replace(walk().key_poses[1], frame=5.2)))
     )

@@ -495,6 +495,9 @@ def test_command(tmp_path, capsys):
     assert target.read_text().endswith("# mine\n")
     assert run(["fit", rig, "--map", str(target), "--force", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["spine"] == ["hub", "loin", "girth", "brisket"]
+    spaced = tmp_path / "my rig.toml"
+    assert run(["fit", rig, "--map", str(spaced)]) == 0
+    assert f"next: gaitgen cycle walk --animal '{spaced}'" in capsys.readouterr().out
     for wrong, words in (
         (["--unit", "m"], "its own unit"),
         (["--withers-height", "1.4"], "its own proportions"),

@@ -518,6 +518,41 @@ def test_styles_are_named(tmp_path):
     assert plan[0].request.style == Style(bounce=1.3, nod=1.4)
 
 
+def test_a_style_whose_name_cannot_be_used_is_told_so():
+    with pytest.raises(
+        RequestError, match=r"'proud & heavy' is no name for a style.* A to Z, a to z, 0 to 9"
+    ):
+        parse_style("proud & heavy: bounce=1.3")
+
+
+IDENTITIES = """
+from gaitgen import Request, animal_names
+from gaitgen.batch.identity import fingerprints
+from gaitgen.batch.plan import plan_variants
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.hand_off import HandOff
+print(fingerprints(plan_variants(Request(), [*animal_names(), "MAP"], [16]), FileSpace(), HandOff()))
+"""
+
+
+def test_another_run_of_python_knows_what_is_there(tmp_path):
+    own = tmp_path / "own.toml"
+    assert run(["fit", str(Path(__file__).parent / "rigs" / "plain.bvh"), "--map", str(own)]) == 0
+    said = [
+        subprocess.run(
+            [sys.executable, "-c", IDENTITIES.replace("MAP", own.as_posix())],
+            capture_output=True,
+            text=True,
+            check=True,
+            timeout=60,
+            env={**os.environ, "PYTHONHASHSEED": seed},
+        ).stdout
+        for seed in ("1", "2")
+    ]
+    assert said[0].count("_walk_16") >= 5
+    assert said[0] == said[1]
+
+
 def test_lengths_are_lists_and_spans():
     assert parse_frames("16,24, 32") == (16, 24, 32)
     assert parse_frames("16-32:8,40") == (16, 24, 32, 40)

@@ -68,12 +68,19 @@ def fingerprints(plan: Sequence[Variant], space: FileSpace, wanted: HandOff) -> 
 
 
 def contents(value: object) -> str:
-    """Write out everything that a value holds; arrays by their bytes."""
+    """Write out everything that a value holds; arrays by their bytes, sets in one order.
+
+    The order of a set changes from one run of Python to the next.
+    """
     if isinstance(value, np.ndarray):
         return digest(np.ascontiguousarray(value).tobytes())
     if is_dataclass(value):
         inside = (f"{item.name}={contents(getattr(value, item.name))}" for item in fields(value))
         return f"{type(value).__name__}({', '.join(inside)})"
+    if isinstance(value, set | frozenset):
+        return "{" + ", ".join(sorted(contents(item) for item in value)) + "}"
+    if isinstance(value, tuple | list):
+        return "(" + ", ".join(contents(item) for item in value) + ")"
     if isinstance(value, Mapping):
         return "{" + ", ".join(f"{key}: {contents(item)}" for key, item in value.items()) + "}"
     return repr(value)

@@ -55,7 +55,12 @@ def parse_style(text: str) -> tuple[str, Style]:
     """
     name, colon, rest = text.partition(":")
     name = name.strip()
-    if not (colon and re.fullmatch(r"[A-Za-z][A-Za-z0-9_]{0,39}", name)):
+    if colon and not re.fullmatch(r"[A-Za-z][A-Za-z0-9_]{0,39}", name):
+        raise RequestError(
+            f"{name!r} is no name for a style, as it becomes part of file names; use up to 40 of "
+            "A to Z, a to z, 0 to 9 and _, a letter first, such as proud_heavy"
+        )
+    if not colon:
         raise RequestError(f"cannot read the style {text!r}; write it like 'proud: bounce=1.3 nod=1.4'")
     factors: dict[str, float] = {}
     for word in rest.replace(",", " ").split():

@@ -14,6 +14,7 @@ from gaitgen.errors import GaitError
 from gaitgen.gait.gait import LIMBS
 
 _STANCE = re.compile(r"\s*([A-Za-z]{2})\s+(-?\d+(?:\.\d+)?)\s*-\s*(-?\d+(?:\.\d+)?)\s*")
+_DASHES = str.maketrans(dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212", "-"))  # hyphens, dashes, minus
 EXAMPLE = '"RH 1-23, RF 9-31, LH 17-39, LF 25-47"'
 
 # Upper ends, in per cent of a stride, of the lag of a fore foot behind the hind foot of its side, and the
@@ -74,7 +75,7 @@ def parse_contacts(text: str, frames: int) -> CycleTiming:
         One stance a foot, such as "RH 1-23, RF 9-31, LH 17-39, LF 25-47": the frame of contact and the
         frame of lift-off. Frame 1 is the first of the clip; a foot may lift after the stride has ended:
         frames past the end count on into the next stride, or begin again with 1, so that 17-39 and 17-7 are
-        one stance in a stride of 32.
+        one stance in a stride of 32. A dash stands for a hyphen.
     frames
         Length of the stride. [frames]
 
@@ -86,7 +87,7 @@ def parse_contacts(text: str, frames: int) -> CycleTiming:
     """
     stances: dict[str, tuple[float, float]] = {}
     for part in text.split(","):
-        found = _STANCE.fullmatch(part)
+        found = _STANCE.fullmatch(part.translate(_DASHES))
         if not found:
             raise GaitError(f"cannot read {part.strip()!r} in the contacts; write them like {EXAMPLE}")
         limb, contact, liftoff = found[1].upper(), float(found[2]), float(found[3])

@@ -23,11 +23,16 @@ from gaitgen.motion.measure import slip_m
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import make_cycle
 from gaitgen.reading.match import match_animal
-from gaitgen.reading.read import clip_from_bvh, first_stride
+from gaitgen.reading.read import clip_from_bvh
+from gaitgen.reading.strides import is_closed, one_stride, unlike_strides
 from gaitgen.rigs.map_file import read_rig_file
 
 LEAST_DEG = 0.05  # a smaller change is not reported
 LEAST_MM = 0.5
+SEAM = (
+    "the last frame of the stride is not as its first, though it is the same moment; what was changed in the "
+    "last one only is not carried, so change the first one alike."
+)
 
 
 @dataclass(frozen=True)
@@ -153,7 +158,8 @@ class CarriedFile:
         away = [f"{limb} {mm:.0f} mm" for limb, mm in zip(LIMBS, prints, strict=True) if mm >= LEAST_MM]
         lines.append(f"  prints moved  {', '.join(away) or 'none'}")
         lines.append(f"  largest slip  {1000.0 * slip_m(carried.clip):.3f} mm")
-        if not joints and not away and moved[0] < LEAST_MM:
+        is_open = any(notice.topic == "seam" for notice in self.notices)
+        if not joints and not away and moved[0] < LEAST_MM and not is_open:
             lines.append("  nothing was changed by hand, so this is the plain clip")
         return "\n".join([*lines, "", *(f"  note: {notice.text}" for notice in self.notices)]) + "\n"
 
@@ -176,13 +182,17 @@ def carry_file(path: Path, wanted: Wanted, original: Path | None = None) -> Carr
         If a file cannot be read, or the edit cannot be carried there; one line.
     """
     refined = clip_from_bvh(path)
-    stride = first_stride(refined)
+    stride, chosen = _stride_of(refined, path)
+    if not is_closed(stride):
+        chosen += (Notice("seam", SEAM),)
     if original is None:
         request = request_of(stride, wanted.style)
         before = make_cycle(request)
         said = _started(request, before)
     else:
-        before = first_stride(clip_from_bvh(original, _known(refined)))
+        started = clip_from_bvh(original, _known(refined))
+        before, more = _stride_of(started, original)
+        chosen += more
         request = request_of(before, wanted.style)
         said = Notice("from", f"changed by hand is what differs from {original}.")
     edit = difference(before, stride)
@@ -195,8 +205,33 @@ def carry_file(path: Path, wanted: Wanted, original: Path | None = None) -> Carr
     )
     carried = carry(edit, plain, one)
     space, about = space_of(path)
-    notices = (said, *about, *_laid(carried, edit), *carried.clip.notices)
+    notices = (said, *chosen, *about, *_laid(carried, edit), *carried.clip.notices)
     return CarriedFile(path, edit, carried, target, space, notices)
+
+
+def _stride_of(clip: Motion, path: Path) -> tuple[Motion, tuple[Notice, ...]]:
+    """Take the stride of a clip that was changed, and say which; the first where all are alike.
+
+    Raises
+    ------
+    RequestError
+        If several strides differ, so that it is not clear which is meant.
+    """
+    unlike = unlike_strides(clip)
+    if unlike is None:
+        return one_stride(clip), ()
+    only = unlike.only
+    if only is None:
+        raise RequestError(
+            f"{path}: its {unlike.strides} strides are not alike, they differ in frames {unlike.where()}; "
+            f"cut the clip to the stride to carry, such as frames {unlike.span(unlike.odd[-1])}"
+        )
+    text = (
+        f"stride {only + 1} of {path.name} differs from the others, in frames {unlike.where()}; it is the "
+        "one that is carried, into every stride, and its frames count from 1 here; to carry another "
+        "cut the clip to it."
+    )
+    return one_stride(clip, only), (Notice("strides", text),)
 
 
 def _known(clip: Motion) -> str | None:

@@ -104,6 +104,7 @@ def _rows(text: str, where: str) -> Iterator[tuple[int, str, tuple[float, float,
         head = [word.strip() for word in next(reader, [])]
         missing = [word for word in NEEDED if word not in head]
         if missing:
+            _other_separator(head, where)
             fail(where, 1, f"the first line lacks {', '.join(missing)}; write {','.join(NEEDED)},pose there")
         twice = [word for word in NEEDED if head.count(word) > 1]
         if twice:
@@ -120,6 +121,19 @@ def _rows(text: str, where: str) -> Iterator[tuple[int, str, tuple[float, float,
             yield reader.line_num, channel, _numbers(row, place, where, reader.line_num)
     except csv.Error as fault:
         fail(where, reader.line_num, f"the row is no row of comma-separated values ({fault})")
+
+
+def _other_separator(head: Sequence[str], where: str) -> None:
+    """Say so where the words of the first line are there, but not with commas between them."""
+    for separator, name in ((";", "semicolons"), ("\t", "tabs")):
+        words = [word.strip(' "') for part in head for word in part.split(separator)]
+        if len(words) > len(head) and set(NEEDED) <= set(words):
+            fail(
+                where,
+                1,
+                f"the columns are separated by {name}; save the table with commas between them and a point "
+                "in numbers",
+            )
 
 
 def _numbers(

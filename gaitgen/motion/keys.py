@@ -157,8 +157,19 @@ def named_frames(clip: Motion) -> tuple[dict[int, str], tuple[Notice, ...]]:
     if not moved:
         return poses, ()
     shown = ", ".join(moved[:8]) + (f" and {len(moved) - 8} more" if len(moved) > 8 else "")
-    text = f"keys are on whole frames, so these poses move: frame {shown}; 8 x n frames a stride avoid that."
+    advice = "; 8 x n frames a stride avoid that" if _eighths_help(clip) else ""
+    text = f"keys are on whole frames, so these poses move: frame {shown}{advice}."
     return poses, (Notice("keys", text),)
+
+
+def _eighths_help(clip: Motion) -> bool:
+    """Whether another length of the stride puts all poses on whole frames, as where contacts are even."""
+    rows = stride_rows(clip)
+    if rows is None or rows % 8 == 0:
+        return False
+    contact = np.sort((clip.steps.touchdown_s * clip.frame_rate_hz) % rows)
+    even = rows * np.arange(contact.size) / 4.0
+    return bool(contact.size == 4 and np.all(np.abs(contact - contact[0] - even) < 1.0))  # whole frames
 
 
 def choose_keys(

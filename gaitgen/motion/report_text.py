@@ -36,10 +36,17 @@ def _plan(found: Report) -> list[str]:
         f"{foot.foot:<6}{foot.contact_frame:>8g}{foot.liftoff_frame:>10g}{foot.frames_down:>13g}"
         for foot in found.feet
     ]
-    right = [f"{'body':<7}{'low at':<12}{'high at':<12}{'rise':>6}"]
-    for end, heave in (("hips", found.hips), ("chest", found.chest)):
-        lows, highs = (", ".join(map(str, frames)) for frames in (heave.low_frames, heave.high_frames))
-        right.append(f"{end:<7}{lows:<12}{highs:<12}{1000.0 * heave.range_m:>3.0f} mm")
+    ends = (("hips", found.hips), ("chest", found.chest))
+    lows, highs = (
+        [", ".join(map(str, frames)) for frames in turns]
+        for turns in zip(*((heave.low_frames, heave.high_frames) for _, heave in ends), strict=True)
+    )
+    low, high = (max(12, *(len(text) + 2 for text in column)) for column in (lows, highs))
+    right = [f"{'body':<7}{'low at':<{low}}{'high at':<{high}}{'rise':>6}"]
+    right += [
+        f"{end:<7}{below:<{low}}{above:<{high}}{1000.0 * heave.range_m:>3.0f} mm"
+        for (end, heave), below, above in zip(ends, lows, highs, strict=True)
+    ]
     rows = zip_longest(left, right, fillvalue="")
     return [f"  {feet_row:<42}{body_row}".rstrip() for feet_row, body_row in rows]
 

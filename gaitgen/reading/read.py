@@ -13,12 +13,12 @@ from gaitgen.animal.library import animal_names
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.read_bvh import read_bvh
-from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
 from gaitgen.reading.match import Matched, match_animal
 from gaitgen.reading.plan import find_plan
 from gaitgen.reading.stride import Stride, find_stride
+from gaitgen.reading.strides import one_stride, unlike_strides
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import read_rig_file
 
@@ -84,7 +84,12 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
         text += f", the animal ({matched.animal.title.lower()}) by its shape"
     read = Notice("read", f"{text}.")
     said = (read, *matched.notices, *notices, *_stride_notices(stride, motion))
-    return _clip(motion, matched, stride, said)
+    clip = _clip(motion, matched, stride, said)
+    unlike = unlike_strides(clip) if stride.loop.closes and stride.noise.angle_deg == 0.0 else None
+    if unlike is None:
+        return clip
+    text = f"the strides differ, in frames {unlike.where()}; only the first is drawn."
+    return replace(clip, notices=(*clip.notices, Notice("strides", text)))
 
 
 def frame_rate_hz(frame_time_s: float) -> float:
@@ -98,16 +103,7 @@ def frame_rate_hz(frame_time_s: float) -> float:
 
 def first_stride(clip: Motion) -> Motion:
     """Cut a clip to its first stride, in place."""
-    rows = np.arange(min(clip.facts.frames + 1, clip.frames))
-    still = over_origin(clip)
-    return replace(
-        still,
-        root_path_m=still.root_path_m[rows],
-        rotations=clip.rotations[rows],
-        belt_m_s=clip.belt_m_s if clip.is_in_place else clip.steps.travel_m_s.copy(),
-        plan=clip.plan.at(rows),
-        facts=replace(clip.facts, strides=1),
-    )
+    return one_stride(clip)
 
 
 def _ahead(motion: Tracked, skeleton: Animal) -> tuple[Tracked, list[Notice]]:

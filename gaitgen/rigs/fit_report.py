@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -33,10 +34,15 @@ def fit_text(fitted: Fitted, map_path: Path | None) -> str:
     drawn = [f"  {line}".rstrip() for line in side_view(fitted.rig).split("\n")]
     lines = [first, "", *drawn, "", *_parts(found), "", *_notices(fitted.notices)]
     if map_path is None:
-        lines += ["", f"  nothing written; gaitgen fit {fitted.path} --map MAP.toml writes the map"]
+        lines += ["", f"  nothing written; gaitgen fit {_quoted(fitted.path)} --map MAP.toml writes the map"]
     else:
-        lines += ["", f"  wrote {map_path}", f"  next: gaitgen cycle walk --animal {map_path}"]
+        lines += ["", f"  wrote {map_path}", f"  next: gaitgen cycle walk --animal {_quoted(map_path)}"]
     return "\n".join(lines) + "\n"
+
+
+def _quoted(path: Path | str) -> str:
+    """Write a path as one word of a command."""
+    return shlex.quote(str(path))
 
 
 def _parts(found: RigMap) -> list[str]:
