@@ -403,7 +403,9 @@ def _gone(group):
 
 @pytest.mark.parametrize("stop", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
 def test_stopped_from_outside_it_ends_with_its_processes_and_goes_on_later(tmp_path, stop):
-    process = _started(tmp_path, "8-207", lambda: len(list(tmp_path.glob("*.bvh"))) > 1)
+    process = _started(
+        tmp_path, "8-207", lambda: (tmp_path / TABLE).exists() and len(list(tmp_path.glob("*.bvh"))) > 1
+    )
     if stop == signal.SIGINT:
         os.killpg(process.pid, stop)  # as the terminal does
     else:
