@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -172,9 +172,6 @@ class JointLaw:
     again_rad: float = 0.0
     again_share: float = 0.75
     straightest_rad: float = float("nan")
-
-
-LAW_NUMBERS = tuple(item.name for item in fields(JointLaw))
 
 
 @dataclass(frozen=True)

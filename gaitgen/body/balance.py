@@ -26,8 +26,6 @@ Array = npt.NDArray[np.float64]
 
 GRAVITY_M_S2 = 9.80665
 FREEDOMS = ("z", "pitch", "x", "y", "roll", "yaw")
-# Places before the turns that they bring about.
-LEVELLED = ("z", "x", "y", "pitch", "roll", "yaw")
 
 # What one unit of each term weighs: the deviation that costs 1. Lengths are shares of the height at which the
 # centre of mass stands, so that cats are held as firmly as elephants. Estimates, tuned on published forces.
@@ -209,28 +207,7 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
         pushed[turn] -= per_m * moved[move]
         moved[turn] -= per_m * grid.twice_integrated(moved[move])
         given[turn] = given[turn] - per_m * grid.twice_integrated(given[move] + shifted[:, k])
-    if free:
-        _level(moved, given, drift, 3 * size)
     return _System(pushed, moved, given, 3 * size + free)
-
-
-def _level(moved: dict[str, Array], given: dict[str, Array], drift: Array, bumps: int) -> None:
-    """Take the drift that every bump leaves behind out of its column, in place.
-
-    A push sets the body adrift for the rest of a motion without a period; where the body starts from, and
-    how fast, makes up for it. With the two parted, the columns stay small and the programme well conditioned.
-    """
-    fit = np.linalg.pinv(drift)
-    for name in LEVELLED:
-        k = FREEDOMS.index(name)
-        own = slice(bumps + 2 * k, bumps + 2 * k + 2)
-        columns = fit @ moved[name]
-        columns[:, own] = 0.0
-        offset = fit @ given[name]
-        for each in FREEDOMS:
-            start = moved[each][:, own].copy()
-            moved[each] -= start @ columns
-            given[each] = given[each] - start @ offset
 
 
 def _objective(

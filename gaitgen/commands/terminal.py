@@ -7,7 +7,7 @@ import os
 import sys
 from collections.abc import Callable
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
     from gaitgen.errors import OutputError
@@ -42,15 +42,7 @@ def say(text: str, *, end: str = "\n") -> None:
     BrokenPipeError
         If nobody reads it any more.
     """
-    if sys.stdout is None:
-        raise _refusal("it is closed")
-    try:
-        sys.stdout.write(_in_its_letters(_plain(text) + end, sys.stdout.encoding))
-        sys.stdout.flush()
-    except BrokenPipeError:
-        raise
-    except OSError as fault:
-        raise _refusal(fault.strerror or type(fault).__name__) from None
+    _put(lambda out: out.write(_in_its_letters(_plain(text) + end, out.encoding)))
 
 
 def say_bytes(data: bytes) -> None:
@@ -63,11 +55,16 @@ def say_bytes(data: bytes) -> None:
     BrokenPipeError
         If nobody reads it any more.
     """
+    _put(lambda out: out.buffer.write(data))
+
+
+def _put(write: Callable[[TextIO], object]) -> None:
+    """Write to standard output, all of it now."""
     if sys.stdout is None:
         raise _refusal("it is closed")
     try:
-        sys.stdout.buffer.write(data)
-        sys.stdout.buffer.flush()
+        write(sys.stdout)
+        sys.stdout.flush()
     except BrokenPipeError:
         raise
     except OSError as fault:

@@ -65,41 +65,6 @@ def derivative(values: Array, step_s: float, order: int, *, periodic: bool) -> A
     return np.asarray(np.fft.irfft(np.fft.rfft(values, axis=0) * shaped, n=count, axis=0))
 
 
-def follow_support(support_m: Array, rate_rad_s: float, step_s: float, *, periodic: bool) -> Array:
-    """Solve y'' = rate^2 (y - support): a mass on top of legs, leaning away from where it is held. [m]
-
-    The motion that stays near its support is the only bounded one, so this is a boundary value problem:
-    with a period, harmonic by harmonic; without one, a banded system whose ends are at rest.
-
-    Parameters
-    ----------
-    support_m
-        (samples, ...) where the ground pushes. [m]
-    rate_rad_s
-        sqrt(g / height). [rad/s]
-    step_s
-        Time between samples. [s]
-    periodic
-        Whether the last sample is one step before the first.
-    """
-    if periodic:
-        omega = 2.0 * np.pi * np.fft.rfftfreq(support_m.shape[0], step_s)
-        gain = rate_rad_s**2 / (rate_rad_s**2 + omega**2)
-        shaped = gain.reshape((-1,) + (1,) * (support_m.ndim - 1))
-        return np.asarray(np.fft.irfft(np.fft.rfft(support_m, axis=0) * shaped, n=support_m.shape[0], axis=0))
-    from scipy.linalg import solve_banded
-
-    count = support_m.shape[0]
-    stiffness = (rate_rad_s * step_s) ** 2
-    bands = np.zeros((3, count))
-    bands[0, 2:] = bands[2, :-2] = -1.0
-    bands[1] = 2.0 + stiffness
-    right = support_m * stiffness
-    bands[1, 0] = bands[1, -1] = 1.0 + stiffness
-    bands[0, 1] = bands[2, -2] = -1.0
-    return np.asarray(solve_banded((1, 1), bands, right))
-
-
 def oscillate(
     drive: Array, frequency_hz: float, damping_ratio: float, step_s: float, *, periodic: bool
 ) -> Array:

@@ -93,13 +93,11 @@ def _parts(skeleton: Animal, stride: Stride, root_m: Array, local: Array, grid: 
     if not stride.in_place:
         gone_s = np.arange(stride.frames) * float(stride.steps.period_s or 0.0) / stride.frames
         centres[..., :2] -= gone_s[:, None, None] * stride.steps.travel_m_s
-    waves = np.fft.rfft(centres, axis=0)
     if stride.noise.angle_deg > 0.0:
+        waves = np.fft.rfft(centres, axis=0)
         waves[HARMONICS["forces"] + 1 :] = 0.0
-    if stride.frames % 2 == 0:
-        waves[stride.frames // 2 :] *= 0.5
-    fine = np.fft.irfft(waves, n=grid.count, axis=0) * (grid.count / stride.frames)
-    return fine, skeleton.mass_shares * skeleton.body_mass_kg
+        centres = np.fft.irfft(waves, n=stride.frames, axis=0)
+    return refined(centres, grid.count)[:-1], skeleton.mass_shares * skeleton.body_mass_kg
 
 
 def _heave(motion: Tracked, skeleton: Animal, stride: Stride, end: str) -> tuple[Array, float]:

@@ -16,9 +16,6 @@ from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 Array = npt.NDArray[np.float64]
 
 YIELD_SHARE = 0.3  # of a stance, from landing: where a leg gives under the weight
-# A joint that turns back by less does so on a real horse too: stifle and hock open by 3 to 6 degrees as the
-# hind leg pushes off (worked out from its lengths and the rise of the croup), and close before landing.
-LEAST_TURN_DEG = 9.0
 MOST_TURN_RAD = 0.5  # of the heading
 HANGING_SHARE = 0.25  # of a swing, from lift-off: while the foot hangs
 
@@ -67,7 +64,9 @@ def turns_back(seen: Seen) -> list[Finding]:
         name = special if special in seen.limits else "turns_back"
         for first, last in _folds(seen, limb):
             rows = _rows(seen, first, last)
-            turned = _turning_rows(angle[rows], LEAST_TURN_DEG + 6.0 * seen.noise.angle_deg)
+            turned = _turning_rows(
+                angle[rows], seen.limits["turn_that_counts"].top + 6.0 * seen.noise.angle_deg
+            )
             if len(turned) <= seen.limits[name].top:
                 continue
             found += seen.finding(
