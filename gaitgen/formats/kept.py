@@ -20,12 +20,13 @@ from collections.abc import Generator, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from gaitgen.errors import Notice
+from gaitgen.errors import Notice, OutputError
 from gaitgen.formats.write import write_files
 
 RECORD = ".gaitgen-written"
 TABLE = "variants.csv"  # of `gaitgen variants`, which vouches for its files too
 MOST_BYTES = 64_000_000
+MOST_NUMBERED = 1000
 # Files of one clip, which keep one name together.
 CLIP_ENDS = (
     ".bvh",
@@ -145,12 +146,17 @@ def placed(each: FileSet, *, maker: str = REQUEST, force: bool = False) -> tuple
         Common name of the files.
     kept
         The first file that stands in the way of the set's own name; None if nothing does.
+
+    Raises
+    ------
+    OutputError
+        If every numbered name is taken.
     """
     if force:
         return each.stem, None
     known: dict[Path, dict[str, list[Entry]]] = {}
-    number, kept = 1, None
-    while True:
+    kept = None
+    for number in range(1, MOST_NUMBERED + 1):
         name = each.named(number)
         hit = next(_in_the_way(each, name, maker, known), None)
         if number > 1 and hit is None:
@@ -159,7 +165,9 @@ def placed(each: FileSet, *, maker: str = REQUEST, force: bool = False) -> tuple
         if hit is None:
             return name, kept
         kept = kept or hit
-        number += 1
+    raise OutputError(
+        f"{each.folder / each.stem}: {MOST_NUMBERED} files of that name are kept there; choose another name"
+    )
 
 
 def _in_the_way(
@@ -197,13 +205,16 @@ def _folder(path: Path) -> Path:
 
 
 def _digest(path: Path) -> str | None:
-    """Digest of a plain file; None where there is none, and what nothing matches where it cannot be read."""
+    """Digest of a plain file; None where there is none to be seen, "unreadable" where it cannot be read."""
     try:
         if not stat.S_ISREG(path.stat().st_mode):
             return None
+    except (OSError, ValueError):  # no such file, or no way to one: writing says which
+        return None
+    try:
         with path.open("rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
-    except (FileNotFoundError, NotADirectoryError, ValueError, RuntimeError):
+    except FileNotFoundError:
         return None
     except OSError:
         return "unreadable"
