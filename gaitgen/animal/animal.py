@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -18,7 +19,7 @@ from gaitgen.errors import AnimalError
 Array = npt.NDArray[np.float64]
 Ball = tuple[str, tuple[float, float, float], float, str]
 
-__all__ = ["ENDS", "LIMBS", "Animal", "Back", "Ball", "Tempo"]
+__all__ = ["ENDS", "LIMBS", "Animal", "Back", "Ball", "Going", "Tempo"]
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,9 @@ class Back:
         Roll of pelvis and chest, one cycle. [rad]
     force_point_m
         Height of the fixed point that the force of a foot points to, over the ground. [m]
+    gather_rad
+        Flexion and extension of the pelvis against the chest where both hind feet go to and fro together, once
+        a stride. [rad]
     """
 
     flexion_rad: float
@@ -42,6 +46,7 @@ class Back:
     pelvis_axial_rad: float
     chest_axial_rad: float
     force_point_m: float
+    gather_rad: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -97,6 +102,30 @@ class Tempo:
 
 
 @dataclass(frozen=True, eq=False)
+class Going:
+    """What of an animal is another way in one gait: as the attributes of the same names of Animal."""
+
+    back: Back
+    tempo: Tempo
+    limbs: tuple[Limb, ...]
+    hanging: tuple[HangingPart, ...]
+
+    @classmethod
+    def of(cls, animal: Animal) -> Going:
+        """Take it from an animal."""
+        return cls(animal.back, animal.tempo, animal.limbs, animal.hanging)
+
+    def scaled(self, factor: float) -> Going:
+        """Return that of an animal of another size."""
+        return Going(
+            back=replace(self.back, force_point_m=self.back.force_point_m * factor),
+            tempo=self.tempo.scaled(factor),
+            limbs=tuple(limb.scaled(factor) for limb in self.limbs),
+            hanging=tuple(part.scaled(factor) for part in self.hanging),
+        )
+
+
+@dataclass(frozen=True, eq=False)
 class Animal:
     """One animal in its standing pose.
 
@@ -144,7 +173,9 @@ class Animal:
     back, tempo
         How the trunk moves; what hardly changes with speed.
     gaits, own_gaits
-        Names of the gaits that the animal uses, and what it does its own way in them.
+        Names of the gaits that the animal uses, and numbers of them that it has its own way.
+    goings
+        What of the animal itself is another way in a gait, by name of the gait.
     landmarks_m
         Named points as (joint name, offset from the joint in standing axes), such as ``withers``. [m]
     outline
@@ -196,6 +227,7 @@ class Animal:
     mass_height_power: float = 3.0
     limits: str = "horse"
     own_gaits: Mapping[str, OwnGait] = field(default_factory=dict)
+    goings: Mapping[str, Going] = field(default_factory=dict)
     index: Mapping[str, int] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -215,6 +247,10 @@ class Animal:
         ):
             array.setflags(write=False)
         object.__setattr__(self, "index", {name: i for i, name in enumerate(self.joint_names)})
+
+    def in_gait(self, gait: str) -> Animal:
+        """Return the animal as it goes in a gait; the same object each time."""
+        return _in_gait(self, gait)
 
     def joint(self, name: str) -> int:
         """Return the index of a joint.
@@ -281,3 +317,11 @@ class Animal:
         while row >= 0:
             height, row = height + float(self.offsets_m[row, 2]), int(self.parents[row])
         return height
+
+
+@lru_cache(maxsize=64)
+def _in_gait(animal: Animal, gait: str) -> Animal:
+    going = animal.goings.get(gait)
+    if going is None:
+        return animal
+    return replace(animal, back=going.back, tempo=going.tempo, limbs=going.limbs, hanging=going.hanging)

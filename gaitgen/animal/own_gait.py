@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 from gaitgen.animal.toml_table import Table, nearest
 
-LAG_LIMITS = (0.05, 0.45)
-DUTY_LIMITS = (0.52, 0.9)
+LAG_LIMITS = (0.0, 1.0)
+DUTY_LIMITS = (0.1, 0.9)
 FORE_MORE_LIMITS = (-0.2, 0.2)
-FROUDE_LIMITS = (0.01, 10.0)
+FROUDE_LIMITS = (0.0, 100.0)
+# Tables of the animal's file that a gait may have its own values of.
+OVERLAID = ("back", "tempo", "limbs", "hanging")
 
 
 @dataclass(frozen=True)
@@ -25,14 +27,17 @@ class OwnGait:
         Least and greatest share of the stride a foot is down.
     fore_duty_more
         By how much more of the stride a fore foot is down than a hind foot.
-    froude_limit
-        Froude number above which it would change gait.
+    froude_range
+        Froude numbers between which the animal goes in this gait.
+    usual_froude
+        Froude number at which it goes if nothing is asked.
     """
 
     lag: float | None = None
     duty_factor_range: tuple[float, float] | None = None
     fore_duty_more: float | None = None
-    froude_limit: float | None = None
+    froude_range: tuple[float, float] | None = None
+    usual_froude: float | None = None
 
 
 def read_own_gaits(top: Table, gaits: tuple[str, ...]) -> Mapping[str, OwnGait]:
@@ -58,13 +63,41 @@ def _own(table: Table) -> OwnGait:
     def number(key: str, limits: tuple[float, float]) -> float | None:
         return table.number(key, *limits) if table.has(key) else None
 
-    duty = table.limits("duty_factor_range", *DUTY_LIMITS) if table.has("duty_factor_range") else None
+    def span(key: str, limits: tuple[float, float]) -> tuple[float, float] | None:
+        return table.limits(key, *limits) if table.has(key) else None
+
     own = OwnGait(
         lag=number("lag", LAG_LIMITS),
-        duty_factor_range=duty,
+        duty_factor_range=span("duty_factor_range", DUTY_LIMITS),
         fore_duty_more=number("fore_duty_more", FORE_MORE_LIMITS),
-        froude_limit=number("froude_limit", FROUDE_LIMITS),
+        froude_range=span("froude_range", FROUDE_LIMITS),
+        usual_froude=number("usual_froude", FROUDE_LIMITS),
     )
     table.text("source")
-    table.no_more({"lag_source", "duty_factor_source", "froude_source"})
+    table.no_more({"lag_source", "duty_factor_source", "froude_source", *OVERLAID})
     return own
+
+
+def overlays(top: Table) -> Mapping[str, Table]:
+    """Lay what an animal has its own way in a gait over its file: name of the gait to the whole file.
+
+    Only the tables OVERLAID may be laid over; gaits that change none of them are left out.
+    """
+    if not top.has("gait"):
+        return {}
+    found = {}
+    for table in top.tables("gait"):
+        own = {key: table.content[key] for key in OVERLAID if key in table.content}
+        if own:
+            where = f"{top.where} with [{table.name}]"
+            found[table.name.removeprefix("gait.")] = Table(where, top.name, _laid_over(top.content, own))
+    return found
+
+
+def _laid_over(under: Mapping[str, object], over: Mapping[str, object]) -> dict[str, object]:
+    """Put values over others, table in table."""
+    both = dict(under)
+    for key, value in over.items():
+        below = both.get(key)
+        both[key] = _laid_over(below, value) if isinstance(below, dict) and isinstance(value, dict) else value
+    return both

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal
+from gaitgen.animal.animal import Animal, Going
 from gaitgen.animal.limb import ENDS
 from gaitgen.animal.sizes import Proportions
 from gaitgen.animal.standing import load_share_fore, standing_fault, standing_positions_m
@@ -50,6 +50,7 @@ def with_proportions(
 
 def _scaled(skeleton: Animal, factor: float) -> Animal:
     """Scale every length by one factor, mass by the species' rule, follower frequencies like pendulums."""
+    going = Going.of(skeleton).scaled(factor)
     return replace(
         skeleton,
         offsets_m=skeleton.offsets_m * factor,
@@ -59,10 +60,11 @@ def _scaled(skeleton: Animal, factor: float) -> Animal:
         body_mass_kg=skeleton.body_mass_kg * factor**skeleton.mass_height_power,
         withers_height_m=skeleton.withers_height_m * factor,
         croup_height_m=skeleton.croup_height_m * factor,
-        limbs=tuple(limb.scaled(factor) for limb in skeleton.limbs),
-        hanging=tuple(part.scaled(factor) for part in skeleton.hanging),
-        back=replace(skeleton.back, force_point_m=skeleton.back.force_point_m * factor),
-        tempo=skeleton.tempo.scaled(factor),
+        limbs=going.limbs,
+        hanging=going.hanging,
+        back=going.back,
+        tempo=going.tempo,
+        goings={gait: own.scaled(factor) for gait, own in skeleton.goings.items()},
         landmarks_m={
             name: (joint, (x * factor, y * factor, z * factor))
             for name, (joint, (x, y, z)) in skeleton.landmarks_m.items()

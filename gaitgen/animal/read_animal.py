@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal, Back, Ball, Tempo
+from gaitgen.animal.animal import Animal, Back, Ball, Going, Tempo
 from gaitgen.animal.hanging_tables import read_hanging
 from gaitgen.animal.joint_tables import Joint, read_joints
 from gaitgen.animal.joint_tree import JointTree
@@ -15,7 +15,7 @@ from gaitgen.animal.law import law_fault
 from gaitgen.animal.limb import Limb
 from gaitgen.animal.limb_tables import read_feet, read_limbs
 from gaitgen.animal.look import read_look
-from gaitgen.animal.own_gait import read_own_gaits
+from gaitgen.animal.own_gait import overlays, read_own_gaits
 from gaitgen.animal.standing import load_share_fore, stacked_offsets, standing_fault
 from gaitgen.animal.toml_table import LARGEST_M, NAME, Table, nearest
 from gaitgen.errors import AnimalError
@@ -52,6 +52,7 @@ def animal_from_table(top: Table) -> Animal:
     limbs = read_limbs(top, by_name, tree.index)
     soles = {limb.end: (limb.foot_joint, limb.foot) for limb in limbs[::2]}
     outline, layers, merged = _outline(top, tree)
+    moved = _moved(spine, tree, limbs)
     animal = Animal(
         name=name,
         title=title,
@@ -71,7 +72,7 @@ def animal_from_table(top: Table) -> Animal:
         croup_height_m=size.number("croup_height_m", 0.02, LARGEST_M),
         limbs=limbs,
         spine=spine,
-        hanging=read_hanging(top, by_name, tree.index, _moved(spine, tree, limbs)),
+        hanging=read_hanging(top, by_name, tree.index, moved),
         head=_head(body, by_name, tree),
         load_share_fore=load_share_fore(
             stacked_offsets(tree.parents, tree.offsets_m), tree.mass_centres_m, tree.mass_shares, soles
@@ -80,6 +81,15 @@ def animal_from_table(top: Table) -> Animal:
         tempo=_tempo(top.table("tempo")),
         gaits=gaits,
         own_gaits=read_own_gaits(top, gaits),
+        goings={
+            gait: Going(
+                back=_back(laid.table("back")),
+                tempo=_tempo(laid.table("tempo")),
+                limbs=read_limbs(laid, by_name, tree.index),
+                hanging=read_hanging(laid, by_name, tree.index, moved),
+            )
+            for gait, laid in overlays(top).items()
+        },
         landmarks_m=landmarks,
         outline=outline,
         outline_layers=layers,
@@ -180,8 +190,9 @@ def _head(body: Table, joints: dict[str, Joint], tree: JointTree) -> int | None:
 def _back(table: Table) -> Back:
     names = ("flexion", "bending", "pelvis_axial", "chest_axial")
     flexion, bending, pelvis, chest = (float(np.radians(table.number(f"{n}_deg", 0.0, 60.0))) for n in names)
-    back = Back(flexion, bending, pelvis, chest, table.number("force_point_m", 0.01, LARGEST_M))
-    table.no_more({"source", "force_point_source"})
+    gather = float(np.radians(table.number("gather_deg", 0.0, 120.0))) if table.has("gather_deg") else 0.0
+    back = Back(flexion, bending, pelvis, chest, table.number("force_point_m", 0.01, LARGEST_M), gather)
+    table.no_more({"source", "force_point_source", "gather_source"})
     return back
 
 

@@ -36,6 +36,7 @@ SMOOTH = 3.3  # bend of a force from bump to bump, in its own mean
 LINE = 0.12  # a force beside the fixed point, over its height
 SIDE_LINE = 0.12
 SWAY, SURGE, TURN_RAD = 0.010, 0.025, np.radians(0.8)
+PITCH_RAD = np.radians(3.0)  # at a run, of the whole body
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 MEAN = 0.0033  # height of an end of the body, over a stride, of a motion without a period
 RIDGE = 1e-9
@@ -242,6 +243,10 @@ def _objective(
         ("yaw", TURN_RAD),
     ):
         add(system.moved[name], -system.given[name], many * unit)
+    running = 1.0 - wanted.strut_share.mean(axis=1)
+    if running.max() > 0.0:
+        unit = many * PITCH_RAD / np.maximum(running, 1e-6)
+        add(system.moved["pitch"], -system.given["pitch"], unit)
     if wanted.still.max() > 0.0:
         for name in FREEDOMS:
             unit = STILL_RAD if name in {"roll", "pitch", "yaw"} else STILL * height_m

@@ -284,6 +284,9 @@ def _back(
     full = animal.tempo.stance_distance_m
     right_ahead = np.clip((foot_x[:, 3] - foot_x[:, 2]) / full, -1.2, 1.2)
     spread = 2.0 * right_ahead**2
+    feet = [animal.limb("hind").foot_joint, animal.limb("hind", "R").foot_joint]
+    under = standing_positions_m(animal)[feet, 0].mean() + animal.limb("hind").foot.toe_m
+    ahead = np.tanh((foot_x[:, 2:].mean(axis=1) - under) / (full / 2.0))
     stride_s = float(np.clip(np.mean(state.next_touchdown_s - state.touchdown_s), 0.2, STANDING_STRIDE_S))
     load = pair_hand_over(state)
     side = np.stack([load[:, 0] - load[:, 1], load[:, 2] - load[:, 3]], axis=1)
@@ -293,7 +296,7 @@ def _back(
         spread = grid.without_mean(spread)
     return bent_back(
         animal,
-        flexion_rad=FLEXION_SHARE * bounce * shape.flexion_rad / 2.0 * spread,
+        flexion_rad=FLEXION_SHARE * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
         bending_rad=sway * shape.bending_rad / 2.0 * right_ahead,
         pelvis_roll_rad=lean_rad + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
         chest_roll_rad=lean_rad + sway * (roll_rad + shape.chest_axial_rad / 2.0 * side[:, 0]),

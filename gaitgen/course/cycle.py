@@ -1,7 +1,8 @@
-"""One cycle of a symmetrical gait as a timeline with a period, on whole frames where asked."""
+"""One cycle of a gait as a timeline with a period, on whole frames where asked."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,28 +43,31 @@ def _whole(value: float) -> float:
 def cycle_timing(
     frames: int,
     duty_factor: float,
-    lag: float,
+    touchdown: Sequence[float],
     *,
     start: str = "RH",
     whole_frames: bool = True,
     fore_duty_more: float = 0.0,
 ) -> CycleTiming:
-    """Place the contacts of a symmetrical gait: a fore foot ``lag`` after the hind of its side.
+    """Place the contacts of one stride of a gait.
 
-    Hildebrand M. 1965, Science 150:701-708 (the two numbers of a symmetrical gait).
+    On whole frames, feet that land less than a frame apart land together, and a foot of a pair that is always
+    on the ground stays down until after the other has landed.
 
     Parameters
     ----------
     frames
         Length of the cycle. [frames]
-    duty_factor, lag
-        Shares of the cycle.
+    duty_factor
+        Share of the cycle that a foot is down, the mean of fore and hind.
+    touchdown
+        (4,) share of the cycle at which each foot lands, in LIMBS order.
     start
         The foot whose contact is frame 1.
     whole_frames
         Round contacts and stances to whole frames.
     fore_duty_more
-        By how much more of the cycle a fore foot is down than a hind foot; ``duty_factor`` is their mean.
+        By how much more of the cycle a fore foot is down than a hind foot.
 
     Raises
     ------
@@ -72,15 +76,36 @@ def cycle_timing(
     """
     if start not in LIMBS:
         raise GaitError(f"start is {start!r}; use one of {', '.join(LIMBS)}")
-    hind_left, lag_frames = frames / 2.0, lag * frames
+    contact = np.asarray(touchdown, dtype=np.float64) * frames
     downs = [(duty_factor + share * fore_duty_more) * frames for share in (0.5, -0.5)]
     if whole_frames:
-        hind_left, lag_frames = _whole(hind_left), _whole(lag_frames)
-        downs = [min(max(_whole(down), np.floor(frames / 2.0) + 1.0), frames - 2.0) for down in downs]
-    contact = {"RH": 0.0, "RF": lag_frames, "LH": hind_left, "LF": hind_left + lag_frames}
-    shifted = [(contact[limb] - contact[start]) % frames for limb in LIMBS]
+        contact = _on_frames(contact, frames, together=duty_factor <= 0.5)
+        pair = [frames / 2.0, frames / 2.0] if duty_factor > 0.5 else [0.0, 0.0]
+        least = [np.floor(half) + 1.0 for half in pair]
+        downs = [
+            min(max(_whole(down), low), frames - 2.0) for down, low in zip(downs, least, strict=True)
+        ]
+    first = contact[LIMBS.index(start)]
+    shifted = tuple(float((each - first) % frames) for each in contact)
     fore, hind = (float(down) for down in downs)
-    return CycleTiming(tuple(shifted), (fore, fore, hind, hind), frames)  # type: ignore[arg-type]
+    return CycleTiming(shifted, (fore, fore, hind, hind), frames)  # type: ignore[arg-type]
+
+
+def _on_frames(contact: Array, frames: int, *, together: bool) -> Array:
+    """Put contacts on whole frames, left as far from right as asked.
+
+    At a run, feet of both ends that land less than a frame apart, as the pairs of a trot do, land together.
+    """
+    placed = np.floor(contact + 0.5 + 1e-9)
+    steps = (contact[0] - contact[1], contact[2] - contact[3])  # left after right
+    for left, right, step in ((0, 1, steps[0]), (2, 3, steps[1])):
+        placed[left] = placed[right] + _whole(float(step % frames))
+    for fore in (0, 1) if together else ():
+        for hind in (2, 3):
+            apart = (contact[fore] - contact[hind] + frames / 2.0) % frames - frames / 2.0
+            if abs(apart) < 1.0 - 1e-9:
+                placed[fore] = placed[hind]
+    return placed
 
 
 def lay_steps(

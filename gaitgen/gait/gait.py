@@ -15,45 +15,102 @@ from gaitgen.errors import AnimalError, GaitError
 __all__ = ["LIMBS", "Gait", "gait_names", "load_gait"]
 
 
+# The four beats of a gait with a lead: each pair has a foot that lands first and one that leads.
+BEATS = ("trailing_hind", "leading_hind", "trailing_fore", "leading_fore")
+LEADS = ("left", "right")
+
+
 @dataclass(frozen=True)
 class Gait:
-    """One symmetrical gait.
+    """One gait: when in a stride each foot lands, and for how long.
 
     Attributes
     ----------
     name, title
         ``walk``, ``Walk``.
+    says
+        What it is, in a sentence.
     lag
-        Share of a stride by which a fore foot lands after the hind foot of its side
-        (Hildebrand 1965, Science 150:701-708). [0 to 1)
+        Share of a stride by which a fore foot lands after the hind foot of its side, in a symmetrical gait
+        (Hildebrand 1965, Science 150:701-708); None in a gait with a lead. [0 to 1)
+    beats
+        Share of a stride at which each foot of BEATS lands, in a gait with a lead; None in a symmetrical one.
+    is_rotary
+        Whether the fore feet have the other lead than the hind feet.
     duty_factor_range
         Least and greatest share of the stride a foot is down, fore and hind together. [0 to 1]
     fore_duty_more
         By how much more of the stride a fore foot is down than a hind foot.
-    froude_limit
-        Froude number above which the animal would change gait.
+    froude_range
+        Froude numbers between which an animal goes in this gait.
+    usual_froude
+        Froude number at which it goes if nothing is asked.
+    usual_frames
+        Length of a stride if nothing is asked; None for what the animal takes at its usual speed. [frames]
     least_frames
         Fewest frames in which the gait can be told.
     contacts, contact_frames
-        Contacts and lift-offs read off film, and the length of that stride; None for a symmetrical gait
-        given by its lag. [frames]
+        Contacts and lift-offs read off film, and the length of that stride; None for a gait given by its
+        lag or beats. [frames]
     """
 
     name: str
     title: str
-    lag: float
+    says: str
+    lag: float | None
+    beats: tuple[float, float, float, float] | None
     duty_factor_range: tuple[float, float]
-    froude_limit: float
+    froude_range: tuple[float, float]
+    usual_froude: float
     least_frames: int
+    usual_frames: int | None = None
+    is_rotary: bool = False
     contacts: str | None = None
     contact_frames: int | None = None
     fore_duty_more: float = 0.0
+
+    @property
+    def froude_limit(self) -> float:
+        """Froude number above which the animal would go over to a faster gait."""
+        return self.froude_range[1]
+
+    @property
+    def walks(self) -> bool:
+        """Whether each foot is always down for more than half of the stride (Hildebrand 1965)."""
+        return self.duty_factor_range[0] > 0.5
+
+    @property
+    def has_lead(self) -> bool:
+        """Whether left and right differ, so that its mirror image is the other lead."""
+        return self.beats is not None
+
+    def touchdowns(self, lead: str = "left") -> tuple[float, float, float, float]:
+        """Return the share of a stride at which each foot lands, in LIMBS order.
+
+        Parameters
+        ----------
+        lead
+            The side that leads, of a gait with a lead; the fore feet's where the two differ.
+        """
+        if self.beats is None:
+            return symmetrical(self.lag or 0.0)
+        trailing_hind, leading_hind, trailing_fore, leading_fore = self.beats
+        fore = (leading_fore, trailing_fore)  # left, right of a left lead
+        hind = (trailing_hind, leading_hind) if self.is_rotary else (leading_hind, trailing_hind)
+        if lead == "right":
+            fore, hind = fore[::-1], hind[::-1]
+        return (*fore, *hind)
 
     def as_used_by(self, animal: Animal) -> Gait:
         """Return the gait with the numbers that an animal has its own way."""
         own = animal.own_gaits.get(self.name, OwnGait())
         given = {item.name: getattr(own, item.name) for item in fields(own)}
         return replace(self, **{name: value for name, value in given.items() if value is not None})
+
+
+def symmetrical(lag: float) -> tuple[float, float, float, float]:
+    """Return the share of a stride at which each foot lands, in LIMBS order, of a gait given by its lag."""
+    return ((0.5 + lag) % 1.0, lag % 1.0, 0.5, 0.0)
 
 
 def gait_names() -> tuple[str, ...]:
@@ -89,17 +146,35 @@ def load_gait(name: str) -> Gait:
 
 def _gait(table: Table) -> Gait:
     least, greatest = table.limits("duty_factor_range", *DUTY_LIMITS)
-    more = table.number("fore_duty_more", *FORE_MORE_LIMITS) if table.has("fore_duty_more") else 0.0
+    has_beats = table.has("beats")
+    if has_beats == table.has("lag"):
+        raise table.fail("needs lag, for a symmetrical gait, or [beats], for one with a lead, and not both")
+    if table.has("froude_limit"):  # as files had it when all gaits were walks
+        slow, fast = 0.0, table.number("froude_limit", *FROUDE_LIMITS)
+    else:
+        slow, fast = table.limits("froude_range", *FROUDE_LIMITS)
+    usual = table.number("usual_froude", *FROUDE_LIMITS) if table.has("usual_froude") else (slow + fast) / 2.0
     gait = Gait(
         name=table.text("name", NAME, "a plain name"),
         title=table.text("title"),
-        lag=table.number("lag", *LAG_LIMITS),
+        says=table.text("says") if table.has("says") else "",
+        lag=None if has_beats else table.number("lag", *LAG_LIMITS),
+        beats=_beats(table.table("beats")) if has_beats else None,
+        is_rotary=table.flag("is_rotary"),
         duty_factor_range=(least, greatest),
-        froude_limit=table.number("froude_limit", *FROUDE_LIMITS),
+        froude_range=(slow, fast),
+        usual_froude=usual,
+        usual_frames=int(table.number("usual_frames", 4, 1000)) if table.has("usual_frames") else None,
         least_frames=int(table.number("least_frames", 4, 1000)),
         contacts=table.text("contacts") if table.has("contacts") else None,
         contact_frames=int(table.number("contact_frames", 4, 2000)) if table.has("contacts") else None,
-        fore_duty_more=more,
+        fore_duty_more=table.number("fore_duty_more", *FORE_MORE_LIMITS) if table.has("fore_duty_more") else 0.0,
     )
-    table.no_more({"lag_source", "duty_factor_source", "froude_source", "source"})
+    table.no_more({"lag_source", "duty_factor_source", "froude_source", "frames_source", "source"})
     return gait
+
+
+def _beats(table: Table) -> tuple[float, float, float, float]:
+    beats = tuple(table.number(name, 0.0, 0.999) for name in BEATS)
+    table.no_more({"source"})
+    return beats  # type: ignore[return-value]

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from gaitgen.animal.animal import Animal
 
 FEET = ("LF", "RF", "LH", "RH")
+LEADS = ("left", "right")
+WALK = "walk"
 FRAME_RATES_HZ = (12.0, 15.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)
 LONGEST_STRIDE_S = 20.0
 """Five times a slow walk's; the forces of longer strides would take minutes to work out."""
@@ -35,11 +37,13 @@ class Request:
         The manner of the motion, and what to change in the animal; options of their own.
     """
 
-    gait: str = field(
-        default="walk",
+    gait: str | None = field(
+        default=None,
         metadata=option(
             "The gait to make",
-            "its name (walk) or the path of a gait file (.toml)",
+            "one of `gaitgen gaits` or the path of a gait file (.toml); a walk if not given, or what the animal "
+            "takes at the speed or Froude number",
+            kind=str,
             is_positional=True,
             slider=Slider("Timing"),
         ),
@@ -53,11 +57,11 @@ class Request:
             slider=Slider("Animal"),
         ),
     )
-    frames: int = field(
-        default=32,
+    frames: int | None = field(
+        default=None,
         metadata=option(
             "Length of one stride in frames",
-            "the last frame repeats the first",
+            "the last frame repeats the first; 32 of a walk if not given, or what the animal takes",
             limits=(1, 2000),
             slider=Slider("Timing", step=1, ends=(8, 96)),
         ),
@@ -101,7 +105,25 @@ class Request:
             "Speed over the ground in m/s",
             _OWN,
             name="speed",
-            slider=Slider("Timing", step=0.01, unit=" m/s", ends=(0.2, 3.0)),
+            slider=Slider("Timing", step=0.01, unit=" m/s", ends=(0.2, 12.0)),
+        ),
+    )
+    froude: float | None = field(
+        default=None,
+        metadata=option(
+            "Speed as a Froude number, the speed squared over gravity and hip height",
+            "0.1 is a slow walk, 1 a trot, 5 a gallop of any size of animal",
+            limits=(0.001, 60.0),
+            is_drawn=True,
+        ),
+    )
+    lead: str | None = field(
+        default=None,
+        metadata=option(
+            "The side that leads at a canter or gallop",
+            "left if not given",
+            choices=LEADS,
+            slider=Slider("Timing", label="Lead"),
         ),
     )
     stride_length_m: float | None = field(
@@ -112,7 +134,7 @@ class Request:
         metadata=option(
             "Share of the stride each foot is down",
             "from the tempo if not given",
-            limits=(0.52, 0.9),
+            limits=(0.12, 0.9),
             is_checked_later=True,  # the message names the gait
             slider=Slider("Timing", step=0.005),
         ),
@@ -122,7 +144,7 @@ class Request:
         metadata=option(
             "Share of a stride by which a fore foot lands after the hind foot of its side",
             "the gait's own if not given",
-            limits=(0.05, 0.45),
+            limits=(0.0, 0.99),
             slider=Slider("Timing", step=0.005),
         ),
     )
@@ -152,7 +174,8 @@ class Request:
 
     def stem(self, animal: str) -> str:
         """Name the files of this cycle, without suffix: ANIMAL_GAIT_FRAMES."""
-        return f"{animal}_{Path(self.gait).stem}_{self.frames}"
+        lead = "_right" if self.lead == "right" else ""
+        return f"{animal}_{Path(self.gait or WALK).stem}{lead}_{self.frames or ''}".rstrip("_")
 
     def refuse_endless(self) -> None:
         """Refuse what would take minutes, or more memory than there may be.
@@ -162,12 +185,13 @@ class Request:
         RequestError
             If a stride lasts longer than LONGEST_STRIDE_S, or there are more frames than MOST_FRAMES.
         """
-        period_s, frames = self.frames / self.frame_rate_hz, self.frames * self.strides
+        length = self.frames or 1
+        period_s, frames = length / self.frame_rate_hz, length * self.strides
         if period_s > LONGEST_STRIDE_S:
             message = f"one stride would take {period_s:.4g} s; give fewer frames or a higher rate"
             raise RequestError(f"{message}, for at most {LONGEST_STRIDE_S:g} s")
         if frames > MOST_FRAMES:
-            message = f"{self.strides} strides of {self.frames} frames make {frames} frames"
+            message = f"{self.strides} strides of {length} frames make {frames} frames"
             raise RequestError(f"{message}; ask for at most {MOST_FRAMES}, the cycle repeats itself")
 
     def __post_init__(self) -> None:
@@ -181,5 +205,9 @@ class Request:
         refuse_outside_limits(options_of(type(self)), vars(self))
         if self.contacts is not None and not (self.duty_factor is None and self.lag is None):
             raise RequestError("contacts already say duty factor and lag; leave those out")
+        if self.froude is not None and (self.speed_m_s is not None or self.stride_length_m is not None):
+            raise RequestError("a Froude number already says the speed; leave out speed and stride length")
+        if self.lead is not None and self.lead not in LEADS:
+            raise RequestError(f"lead is {self.lead!r}; use one of {', '.join(LEADS)}")
         if self.start not in FEET:
             raise RequestError(f"start is {self.start!r}; use one of {', '.join(FEET)}")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice, RequestError
-from gaitgen.gait.gait import Gait
+from gaitgen.gait.gait import Gait, load_gait
 
 GRAVITY_M_S2 = 9.80665
 
@@ -56,16 +56,53 @@ def choose_tempo(
 ) -> tuple[Tempo, tuple[Notice, ...]]:
     """Choose duty factor and stride length for a stride of ``period_s``.
 
-    Free values follow the constancy of swing time and stance distance within one animal (Back et al.
-    1996): duty factor = 1 - swing time / period, inside the gait's range; stride length = stance
-    distance / duty factor. In strides slower than a free walk feet swing longer and cover less (estimate).
-    Values that the user fixed are kept. Valid at walk and trot.
+    Free values follow the constancy of swing time and stance distance within one animal and gait (walk and
+    trot: Back et al. 1996; gallop: Witte, Hirst & Wilson 2006, J Exp Biol 209:4389): duty factor = 1 - swing
+    time / period, inside the gait's range; stride length = stance distance / duty factor. In strides slower
+    than a free walk feet swing longer and cover less (estimate). Values that the user fixed are kept.
 
     Raises
     ------
     RequestError
         For numbers that are not positive, or a speed and a stride length that contradict each other.
     """
+    _refuse_contradictions(period_s, speed_m_s, stride_length_m)
+    notices: list[Notice] = []
+    if duty_factor is None:
+        duty = _own_duty(gait, period_s, animal)
+    else:
+        duty = _asked_duty(gait, duty_factor, notices)
+    if speed_m_s is not None:
+        stride = speed_m_s * period_s
+    elif stride_length_m is not None:
+        stride = stride_length_m
+    else:
+        stride = animal.tempo.stance_m(period_s) * reach / duty
+    return Tempo(period_s, duty, stride), tuple(notices)
+
+
+def _own_duty(gait: Gait, period_s: float, animal: Animal) -> float:
+    least, greatest = gait.duty_factor_range
+    return min(max(1.0 - animal.tempo.swing_s(period_s) / period_s, least), greatest)
+
+
+def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
+    """Take a duty factor that is asked for, with a notice where the gait has none such."""
+    least, greatest = gait.duty_factor_range
+    lowest, highest = (0.52, 0.9) if gait.walks else (0.12, 0.9)
+    if not (math.isfinite(duty) and lowest <= duty <= highest):
+        raise RequestError(
+            f"duty factor is {duty:g}; at a {gait.name} give a number between {lowest:g} and {highest:g}"
+        )
+    if not least <= duty <= greatest:
+        text = f"duty factor {duty:.2f} is outside {least:.2f} to {greatest:.2f}, which a {gait.name} uses."
+        notices.append(Notice("duty_factor", text))
+    return duty
+
+
+def _refuse_contradictions(
+    period_s: float, speed_m_s: float | None, stride_length_m: float | None
+) -> None:
     for label, value in (("speed", speed_m_s), ("stride length", stride_length_m)):
         if value is not None and not (math.isfinite(value) and 0.0 < value < 100.0):
             raise RequestError(f"{label} is {value:g}; give a number above 0 and below 100")
@@ -77,26 +114,31 @@ def choose_tempo(
                 f"stride of {period_s:.4g} s, which makes {implied:.3g} m/s; give only one of them"
             )
             raise RequestError(message)
-    notices: list[Notice] = []
-    least, greatest = gait.duty_factor_range
-    if duty_factor is None:
-        wanted = 1.0 - animal.tempo.swing_s(period_s) / period_s
-        duty = min(max(wanted, least), greatest)
-    else:
-        if not (math.isfinite(duty_factor) and 0.52 <= duty_factor <= 0.9):
-            raise RequestError(
-                f"duty factor is {duty_factor:g}; at a {gait.name} give a number between 0.52 and 0.9"
-            )
-        duty = duty_factor
-        if not least <= duty <= greatest:
-            text = (
-                f"duty factor {duty:.2f} is outside {least:.2f} to {greatest:.2f}, which a {gait.name} uses."
-            )
-            notices.append(Notice("duty_factor", text))
-    if speed_m_s is not None:
-        stride = speed_m_s * period_s
-    elif stride_length_m is not None:
-        stride = stride_length_m
-    else:
-        stride = animal.tempo.stance_m(period_s) * reach / duty
-    return Tempo(period_s, duty, stride), tuple(notices)
+
+
+def speed_of_froude(froude: float, hip_height_m: float) -> float:
+    """Return the speed of a Froude number. [m/s]"""
+    return math.sqrt(froude * GRAVITY_M_S2 * hip_height_m)
+
+
+def own_period_s(gait: Gait, animal: Animal, speed_m_s: float) -> float:
+    """Return how long a stride takes at a speed, the way the animal goes. [s]
+
+    The period whose own stride covers the ground at that speed: longer strides are slower.
+    """
+    shortest_s, longest_s = 0.02, 20.0
+    for _ in range(40):
+        middle_s = math.sqrt(shortest_s * longest_s)
+        tempo, _ = choose_tempo(gait, middle_s, animal)
+        if tempo.speed_m_s > speed_m_s:
+            shortest_s = middle_s
+        else:
+            longest_s = middle_s
+    return longest_s
+
+
+def own_gait_at(animal: Animal, froude: float) -> Gait:
+    """Return the gait that an animal takes at a Froude number: the fastest of its own that has begun there."""
+    own = [load_gait(name).as_used_by(animal) for name in animal.gaits]
+    begun = [gait for gait in own if gait.froude_range[0] <= froude] or own
+    return max(begun, key=lambda gait: gait.froude_range[0])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +15,10 @@ Array = npt.NDArray[np.float64]
 
 # The height of a swinging foot grows with this power of the lift factor (estimate).
 LIFT_POWER = 1.5
+# A swinging foot that its leg does not reach comes up to it; over these shares of swing at either end, and so
+# softly, it goes over to that (estimates).
+TUCK_SHARE = 0.05
+TUCK_SOFT_M_PER_M = 0.005
 # The fall of the tip of a foot that does not hang ends at this share of swing.
 LEVEL_SHARE = 0.80
 
@@ -110,6 +114,23 @@ class FootPlan:
         if hanging_rad is not None:
             pitch = pitch + self.hangs * (np.minimum(hanging_rad, 0.0) - pitch)
         return Feet(self.toe_m, pitch + self.landing_rad, self.heading_rad, self.normal)
+
+    def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array) -> FootPlan:
+        """Raise swinging feet to where their legs reach, rather than lower the trunk to them, as far as one runs.
+
+        Parameters
+        ----------
+        shortfall_m
+            (samples, 4) how much higher each foot must be. [m]
+        runs
+            (samples, 4) 1 at a run, 0 at a walk.
+        leg_m
+            (4,) height of the tops of the limbs. [m]
+        """
+        swing, soft = self.state.swing_share, TUCK_SOFT_M_PER_M * leg_m
+        window = runs * ramp(swing / TUCK_SHARE) * ramp((1.0 - swing) / TUCK_SHARE)
+        needed = soft * np.logaddexp(0.0, np.clip(np.nan_to_num(shortfall_m) / soft + 1.0, -50.0, 500.0))
+        return replace(self, toe_m=self.toe_m + (window * needed)[..., None] * self.normal)
 
 
 def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootPlan:

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from gaitgen.animal.animal import Animal
-from gaitgen.animal.library import load_animal
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
-from gaitgen.errors import Notice, RequestError
-from gaitgen.gait.gait import Gait, load_gait
+from gaitgen.errors import Notice
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
+from gaitgen.pipeline.settle import Settled, settle
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.temper import tempered
 from gaitgen.pipeline.to_clip import to_clip
 
-__all__ = ["Request", "make_cycle", "solve_motion"]
+__all__ = ["Request", "make_cycle", "settle", "solve_motion"]
+
+# A gait is gone in at speeds well below those at which the animal would choose it: trained, held, or on the spot.
+SLOWER = 4.0
 
 
 def make_cycle(request: Request) -> Motion:
@@ -26,45 +27,38 @@ def make_cycle(request: Request) -> Motion:
     GaitgenError
         If the request, the gait or the animal is not usable.
     """
-    request.refuse_endless()
-    animal = (
-        request.animal
-        if isinstance(request.animal, Animal)
-        else load_animal(request.animal, request.proportions)
-    )
-    gait = load_gait(request.gait).as_used_by(animal)
-    if request.frames < gait.least_frames:
-        raise RequestError(
-            f"frames is {request.frames}; a {gait.name} needs at least {gait.least_frames} frames "
-            "to tell its contacts apart"
-        )
-    made = tempered(animal, gait, request)
-    more = _cycle_notices(request, gait, animal, made.placed.course.steps, made.placed.timing)
-    notices = (*made.placed.notices, *made.notices, *made.solved.notices, *more)
-    return to_clip(request, made, notices)
+    settled = settle(request)
+    made = tempered(settled)
+    placed = made.placed
+    more = _cycle_notices(settled, placed.course.steps, placed.timing)
+    notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
+    return to_clip(settled, made, notices)
 
 
-def _cycle_notices(
-    request: Request, gait: Gait, animal: Animal, steps: Steps, timing: CycleTiming
-) -> list[Notice]:
+def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[Notice]:
+    request, gait, animal = settled.request, settled.gait, settled.animal
+    name = gait.title.lower()
     notices = []
     froude = froude_number(float(steps.travel_m_s[0]), animal.hip_height_m)
-    if froude > gait.froude_limit:
-        notices.append(
-            Notice(
-                "speed",
-                f"{steps.travel_m_s[0]:.2f} m/s is Froude number {froude:.2f}; above "
-                f"{gait.froude_limit:g} this animal would leave the {gait.name} for a faster gait.",
-            )
-        )
-    if request.whole_frames and request.frames % 2 and request.contacts is None:
+    slowest, fastest = gait.froude_range
+    speed = f"{steps.travel_m_s[0]:.2f} m/s is Froude number {froude:.2f}"
+    if froude > fastest:
+        text = f"{speed}; above {fastest:g} this animal would leave the {name} for a faster gait."
+        notices.append(Notice("speed", text))
+    elif froude < slowest / SLOWER:
+        text = f"{speed}; so slow this animal would take a slower gait than the {name}."
+        notices.append(Notice("speed", text))
+    if gait.name not in animal.gaits and request.contacts is None:
+        text = f"{animal.title} and {name}: this animal goes in {', '.join(animal.gaits)}, and not like this."
+        notices.append(Notice("gait", text))
+    if request.whole_frames and settled.frames % 2 and request.contacts is None and not gait.has_lead:
         notices.append(
             Notice(
                 "frames",
-                f"{request.frames} frames are odd, so left and right steps differ by a frame; give an even "
+                f"{settled.frames} frames are odd, so left and right steps differ by a frame; give an even "
                 "number, or --no-whole-frames, for equal steps.",
             )
         )
-    if timing.down[0] / request.frames < 0.5:
+    if gait.walks and timing.down[0] / settled.frames < 0.5:
         notices.append(Notice("duty_factor", "the feet are down for less than half of the stride: no walk."))
     return notices

@@ -14,12 +14,13 @@ from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import Gait
+from gaitgen.gait.gait import symmetrical
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
-from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m
+from gaitgen.pipeline.settle import Settled
+from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m, to_be_reached
 
 Array = npt.NDArray[np.float64]
 
@@ -37,6 +38,14 @@ MIDDLE = 0.5 + 1e-6
 FARTHEST_STANCE_HIP_HEIGHTS = 1.5
 # The trunk may be lowered by this share of the withers height before the stride is shortened.
 MOST_DROP_SHARE = 0.05
+# At a run, whose legs are springs and give under twice the load (estimate).
+MOST_RUN_DROP_SHARE = 0.085
+
+
+def most_drop_m(animal: Animal, timing: CycleTiming) -> float:
+    """Return how far the trunk may be lowered before the stride is shortened. [m]"""
+    is_run = sum(timing.down) / (4.0 * timing.frames) <= 0.5
+    return (MOST_RUN_DROP_SHARE if is_run else MOST_DROP_SHARE) * animal.withers_height_m
 
 
 @dataclass(frozen=True)
@@ -64,7 +73,7 @@ class Placed:
     notices: tuple[Notice, ...]
 
 
-def place_feet(animal: Animal, gait: Gait, request: Request, style: Style) -> Placed:
+def place_feet(settled: Settled, style: Style) -> Placed:
     """Choose tempo and timing, and put the feet where the legs reach.
 
     Raises
@@ -72,21 +81,21 @@ def place_feet(animal: Animal, gait: Gait, request: Request, style: Style) -> Pl
     GaitgenError
         If the numbers of the request contradict each other or the gait.
     """
-    filmed = _filmed(request, gait)
+    animal, gait, request, frames = settled.animal, settled.gait, settled.request, settled.frames
+    filmed = _filmed(settled)
     tempo, notices = choose_tempo(
         gait,
-        request.frames / request.frame_rate_hz,
+        frames / request.frame_rate_hz,
         animal,
         speed_m_s=request.speed_m_s,
         stride_length_m=request.stride_length_m,
         duty_factor=request.duty_factor if filmed is None else sum(filmed.down) / (4.0 * filmed.frames),
         reach=style.reach,
     )
-    lag = gait.lag if request.lag is None else request.lag
     timing = filmed or cycle_timing(
-        request.frames,
+        frames,
         tempo.duty_factor,
-        lag,
+        gait.touchdowns(request.lead or "left") if request.lag is None else symmetrical(request.lag),
         start=request.start,
         whole_frames=request.whole_frames,
         fore_duty_more=gait.fore_duty_more if request.duty_factor is None else 0.0,
@@ -96,14 +105,15 @@ def place_feet(animal: Animal, gait: Gait, request: Request, style: Style) -> Pl
     return Placed(timing, course, carried, placing.per_frame, (*notices, *more))
 
 
-def _filmed(request: Request, gait: Gait) -> CycleTiming | None:
+def _filmed(settled: Settled) -> CycleTiming | None:
     """Take contacts that were read off film, from the request or stretched from the gait."""
+    request, gait = settled.request, settled.gait
     if request.contacts is not None:
-        return parse_contacts(request.contacts, request.frames)
+        return parse_contacts(request.contacts, settled.frames)
     if gait.contacts is None or gait.contact_frames is None:
         return None
     read = parse_contacts(gait.contacts, gait.contact_frames)
-    return stretched(read, request.frames, whole_frames=request.whole_frames)
+    return stretched(read, settled.frames, whole_frames=request.whole_frames)
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,18 +128,19 @@ class _Placing:
     @property
     def per_frame(self) -> int:
         """Moments of the grid for each frame."""
-        return -(-SAMPLES // self.request.frames)
+        return -(-SAMPLES // self.timing.frames)
 
     @property
     def grid(self) -> Grid:
         """At least SAMPLES moments of one stride."""
-        count = self.per_frame * self.request.frames
+        count = self.per_frame * self.timing.frames
         return Grid(0.0, 1.0 / (self.per_frame * self.request.frame_rate_hz), count, is_periodic=True)
 
     def reachable(self, tempo: Tempo) -> tuple[Course, Carried, tuple[Notice, ...]]:
         """Place the feet so that the trunk is lowered least; shorten the stride if that is too much."""
         withers_m = self.animal.withers_height_m
-        limit = MOST_DROP_SHARE * withers_m
+        limit = most_drop_m(self.animal, self.timing)
+        allowed = limit / withers_m
         course, carried, drop = self.best(tempo)
         if max(drop) <= limit:
             return course, carried, ()
@@ -150,7 +161,7 @@ class _Placing:
         sunk = max(drop) / withers_m
         why = (
             f"the trunk would have to sink by {sunk:.1%} of the withers height "
-            f"({MOST_DROP_SHARE:.0%} is allowed)"
+            f"({allowed:.1%} is allowed)"
             if np.isfinite(sunk)
             else "the legs do not reach at all"
         )
@@ -170,7 +181,7 @@ class _Placing:
         carried = carry(course, self.style)
         moved = np.zeros(4)
         for _ in range(MOST_SHIFTS):
-            shortfall = shortfall_m(course, carried, drop, moved)
+            shortfall = to_be_reached(carried, shortfall_m(course, carried, drop, moved))
             drop = more_drop(drop, shortfall)
             state = carried.body.state
             share, down = state.stance_share, state.planted
@@ -190,9 +201,14 @@ class _Placing:
         return course, carry(course, self.style), drop
 
     def _balanced(self, late_more: Array) -> Array:
-        """Let left and right be alike where their stances are; each foot has its own where they are not."""
-        down = np.array(self.timing.down)
-        if np.ptp(down[:2]) or np.ptp(down[2:]):
+        """Let left and right be alike where their steps are; each foot has its own where they are not.
+
+        At a canter the leading limb reaches farther forward, the trailing one farther back (Back,
+        Schamhardt & Barneveld 1997, EVJ Suppl 23:80-83, abstract).
+        """
+        down, step = np.array(self.timing.down), np.array(self.timing.contact)
+        uneven = np.abs((step[[0, 2]] - step[[1, 3]]) % self.timing.frames - self.timing.frames / 2.0)
+        if np.ptp(down[:2]) or np.ptp(down[2:]) or uneven.max() > 1.0:
             return late_more
         return np.repeat(late_more.reshape(2, 2).mean(axis=1), 2)
 

@@ -8,7 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.body import Body, move_body
+from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
@@ -27,9 +29,10 @@ Drop = tuple[float, float]  # of chest and hips [m]
 
 # Lift and fold of the swinging legs in a walk on the spot, against a full walk (estimate).
 LEAST_LIFT_SHARE = 0.55
-DROP_ROUNDS = 3  # the reach of a leg depends a little on how far its end has sunk
+DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has sunk
 # What limbs and hanging parts need beside the body is carried again until little of it changes.
 CARRYING_ROUNDS = 1
+RUNS_LEAST = 1e-6
 ROOM_M = 1e-4  # left under the reach of a leg
 
 
@@ -152,6 +155,17 @@ def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array
     return reach_for(course.animal, trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 
+def runs(carried: Carried) -> Array:
+    """Say how far each foot's end of the body runs at each moment, (samples, 4): 1 at a run, 0 at a walk."""
+    return np.repeat(1.0 - walking_share(carried.body.state), 2, axis=1)
+
+
+def to_be_reached(carried: Carried, shortfall: Array) -> Array:
+    """Leave out what a running animal does not reach with a swinging foot: that foot comes up."""
+    asked = carried.body.state.planted | (runs(carried) < RUNS_LEAST)
+    return np.where(asked, shortfall, -1.0)
+
+
 def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
     """Lower each end of the trunk by what its legs miss, or raise it again as far as it was lowered."""
     fore, hind = float(shortfall[:, :2].max()), float(shortfall[:, 2:].max())
@@ -194,18 +208,25 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
     animal = course.animal
     drop: Drop = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
-        lower = more_drop(drop, shortfall_m(course, carried, drop))
+        lower = more_drop(drop, to_be_reached(carried, shortfall_m(course, carried, drop)))
         settled = max(abs(lower[0] - drop[0]), abs(lower[1] - drop[1])) < ROOM_M
         drop = lower
         if settled:
             break
+    plan, running = carried.plan, runs(carried)
+    tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
+    if running.max() >= RUNS_LEAST:
+        plan = plan.tucked(shortfall_m(course, carried, drop), running, tops)
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
-        legs = solve_legs(animal, trunk, carried.plan, carried.given)
+        legs = solve_legs(animal, trunk, plan, carried.given)
         short = legs.reach.shortfall_m
         if short.max() <= 0.0:
             break
+        if running.max() >= RUNS_LEAST:
+            plan = plan.tucked(short, running, tops)
+            short = to_be_reached(carried, short)
         # Feet that hang reach for the ground a little farther than feet that roll.
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
     hung = None

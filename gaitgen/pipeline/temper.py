@@ -9,11 +9,10 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import Gait
-from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
-from gaitgen.pipeline.placing import MOST_DROP_SHARE, Placed, place_feet
+from gaitgen.pipeline.placing import Placed, most_drop_m, place_feet
+from gaitgen.pipeline.settle import Settled
 from gaitgen.pipeline.solve import Course, Solved, carry, solve_motion
 
 BISECTIONS = 6
@@ -50,7 +49,7 @@ class Tempered:
     notices: tuple[Notice, ...]
 
 
-def tempered(animal: Animal, gait: Gait, request: Request) -> Tempered:
+def tempered(settled: Settled) -> Tempered:
     """Solve the motion with the style asked for, or with as much of it as breaks nothing.
 
     What the plain motion does already is no fault of a style. A factor that is alone at fault is taken
@@ -61,8 +60,8 @@ def tempered(animal: Animal, gait: Gait, request: Request) -> Tempered:
     GaitgenError
         If the request or the gait is not usable.
     """
-    asked = request.style
-    trial = _Trial(animal, gait, request)
+    asked = settled.request.style
+    trial = _Trial(settled)
     first = trial.run(asked)
     if first.fault is None:
         return first.tempered(())
@@ -155,38 +154,35 @@ class _Trial:
     what it does is allowed.
     """
 
-    animal: Animal
-    gait: Gait
-    request: Request
+    settled: Settled
     placed: dict[tuple[float, float], Placed] = field(default_factory=dict)
     plain: _Tried | None = None
 
     def run(self, style: Style) -> _Tried:
         """Try one style; say what fails."""
-        request, key = self.request, (style.bounce, style.reach)
+        animal, frames, key = self.settled.animal, self.settled.frames, (style.bounce, style.reach)
         with np.errstate(invalid="ignore"):
             plain = Style(bounce=style.bounce, reach=style.reach)
             if key not in self.placed:
-                self.placed[key] = place_feet(self.animal, self.gait, request, plain)
+                self.placed[key] = place_feet(self.settled, plain)
             placed = self.placed[key]
             course: Course = placed.course
             carried = placed.carried if style == plain else carry(course, style)
-            since_hind = course.grid.time_s - placed.timing.contact[3] / request.frame_rate_hz
+            since_hind = course.grid.time_s - placed.timing.contact[3] / self.settled.request.frame_rate_hz
             solved = solve_motion(course, style, since_hind / course.grid.span_s, carried=carried)
-            rows = np.arange(request.frames) * placed.per_frame
+            rows = np.arange(frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
-            return _Tried(
-                style, placed, solved, rotations, _fault(self.animal, solved, rotations, self.plain)
-            )
+            sunk = most_drop_m(animal, placed.timing) + 1e-3
+            fault = _fault(animal, solved, rotations, self.plain, sunk)
+            return _Tried(style, placed, solved, rotations, fault)
 
 
 def _fault(
-    animal: Animal, solved: Solved, rotations: npt.NDArray[np.float64], plain: _Tried | None
+    animal: Animal, solved: Solved, rotations: npt.NDArray[np.float64], plain: _Tried | None, sunk: float
 ) -> str | None:
     """Name the joint that is farthest outside its range and beyond what the plain motion does, if any is."""
     if not np.all(np.isfinite(solved.legs.turn_rad)):
         return "a leg cannot fold or stretch that far"
-    sunk = MOST_DROP_SHARE * animal.withers_height_m + 1e-3
     least, most = animal.ranges_rad[..., 0], animal.ranges_rad[..., 1]
     if plain is not None and np.all(np.isfinite(plain.rotations)):
         sunk = max(sunk, max(plain.solved.drop_m) + STYLE_DROP_SHARE * animal.withers_height_m)

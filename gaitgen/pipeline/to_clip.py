@@ -6,20 +6,20 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.errors import Notice
-from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
+from gaitgen.pipeline.settle import Settled
 from gaitgen.pipeline.temper import Tempered
 
 Array = npt.NDArray[np.float64]
 
 
-def to_clip(request: Request, made: Tempered, notices: tuple[Notice, ...]) -> Motion:
+def to_clip(settled: Settled, made: Tempered, notices: tuple[Notice, ...]) -> Motion:
     """Take the frames out of the grid, repeat the strides, and close the loop with the first frame."""
-    frames, placed, solved = request.frames, made.placed, made.solved
+    request, frames, placed, solved = settled.request, settled.frames, made.placed, made.solved
     timing, steps, animal = placed.timing, placed.course.steps, placed.course.animal
     row = np.arange(frames * request.strides + 1) % frames
     turns = np.arange(frames * request.strides + 1) // frames

@@ -1,0 +1,104 @@
+"""What a request leaves open, decided the way the animal decides it: gait, length of a stride, speed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.library import load_animal
+from gaitgen.errors import Notice, RequestError
+from gaitgen.gait.gait import Gait, load_gait
+from gaitgen.gait.request import WALK, Request
+from gaitgen.gait.tempo import froude_number, own_gait_at, own_period_s, speed_of_froude
+
+
+@dataclass(frozen=True, eq=False)
+class Settled:
+    """A request of which nothing is open.
+
+    Attributes
+    ----------
+    request
+        With gait, frames and, where it was asked for in any way, speed.
+    animal
+        As it goes in the gait.
+    gait
+        As the animal uses it.
+    frames
+        Length of a stride. [frames]
+    notices
+        What was chosen.
+    """
+
+    request: Request
+    animal: Animal
+    gait: Gait
+    frames: int
+    notices: tuple[Notice, ...]
+
+
+def settle(request: Request) -> Settled:
+    """Choose what a request leaves open.
+
+    A speed alone chooses the gait that the animal takes at it, and the length of its stride; a gait alone the
+    animal's usual speed in it; frames and a gait leave the speed to the animal's tempo.
+
+    Raises
+    ------
+    GaitgenError
+        If the gait or the animal is not usable, or frames are too few for the gait.
+    """
+    known = isinstance(request.animal, Animal)
+    animal = request.animal if known else load_animal(str(request.animal), request.proportions)
+    assert isinstance(animal, Animal)  # noqa: S101
+    notices: list[Notice] = []
+    speed = request.speed_m_s
+    if request.froude is not None:
+        speed = speed_of_froude(request.froude, animal.hip_height_m)
+    gait = _gait(request, animal, speed)
+    animal = animal.in_gait(gait.name)
+    _refuse_lead(request, gait)
+    frames = request.frames or _frames(request, gait, animal, speed)
+    if request.gait is None and speed is not None:
+        froude = froude_number(speed, animal.hip_height_m)
+        text = f"at {speed:.2f} m/s (Froude number {froude:.2f}) this animal takes a {gait.title.lower()}."
+        notices.append(Notice("gait", text))
+    if frames < gait.least_frames:
+        raise RequestError(
+            f"frames is {frames}; a {gait.title.lower()} needs at least {gait.least_frames} frames "
+            "to tell its contacts apart"
+        )
+    lead = (request.lead or "left") if gait.has_lead else None
+    made = replace(
+        request, gait=request.gait or gait.name, frames=frames, speed_m_s=speed, froude=None, lead=lead
+    )
+    made.refuse_endless()
+    return Settled(made, animal, gait, frames, tuple(notices))
+
+
+def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:
+    if request.gait is not None:
+        return load_gait(request.gait).as_used_by(animal)
+    if speed_m_s is None:
+        return load_gait(WALK if WALK in animal.gaits else animal.gaits[0]).as_used_by(animal)
+    return own_gait_at(animal, froude_number(speed_m_s, animal.hip_height_m))
+
+
+def _refuse_lead(request: Request, gait: Gait) -> None:
+    if request.lead is not None and not gait.has_lead:
+        raise RequestError(f"a {gait.title.lower()} has no lead, left and right take turns; leave lead out")
+    if request.lag is not None and gait.has_lead:
+        raise RequestError(f"a {gait.title.lower()} is not given by a lag; leave lag out")
+
+
+def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> int:
+    """Length of the stride that the animal takes, in whole frames, even where left and right take turns."""
+    if speed_m_s is None and gait.usual_frames is not None:
+        return gait.usual_frames
+    speed = speed_m_s or speed_of_froude(gait.usual_froude, animal.hip_height_m)
+    period_s = own_period_s(gait, animal, speed)
+    if request.stride_length_m is not None and speed_m_s is not None:
+        period_s = request.stride_length_m / speed_m_s
+    count = period_s * request.frame_rate_hz
+    step = 1 if gait.has_lead else 2
+    return max(gait.least_frames, step * round(count / step))
