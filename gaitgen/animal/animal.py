@@ -37,8 +37,8 @@ class Back:
     force_point_m
         Height of the fixed point that the force of a foot points to, over the ground. [m]
     gather_rad
-        Flexion and extension of the pelvis against the chest where both hind feet go to and fro together, once
-        a stride. [rad]
+        Flexion and extension of the pelvis against the chest, once a stride, where both hind feet go to and
+        fro together. [rad]
     """
 
     flexion_rad: float

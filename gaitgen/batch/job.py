@@ -22,6 +22,7 @@ from gaitgen.formats import hand_off
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.cells import no_formula
 from gaitgen.formats.hand_off import HandOff
+from gaitgen.gait.request import WALK
 from gaitgen.motion.keys import Keys
 from gaitgen.motion.measure import slip_m
 from gaitgen.motion.motion import Motion
@@ -139,9 +140,9 @@ def _row(job: Job, clip: Motion, keys: Keys | None, files: Mapping[str, bytes]) 
     return {
         "name": job.name,
         "animal": clip.animal.name,
-        "gait": no_formula(Path(job.request.gait).stem),
+        "gait": no_formula(job.request.gait_stem),
         "style": job.style_name,
-        "frames": str(job.request.frames),
+        "frames": str(facts.frames),
         "fps": f"{clip.frame_rate_hz:g}",
         "speed_m_s": f"{facts.speed_m_s:.3f}",
         "stride_length_m": f"{facts.stride_length_m:.3f}",
@@ -170,9 +171,9 @@ def _animal(packed: bytes) -> Animal | LoadedRig | str:
 def _gait_at_hand(job: Job) -> Iterator[str]:
     """Give the name of the gait, or the path of its file, which may have come from another machine."""
     if job.gait_file is None:
-        yield job.request.gait
+        yield job.request.gait or WALK
         return
     with TemporaryDirectory(prefix="gaitgen-") as folder:
-        path = Path(folder) / Path(job.request.gait).name
+        path = Path(folder) / Path(job.request.gait or WALK).name
         path.write_bytes(job.gait_file)
         yield str(path)

@@ -12,6 +12,7 @@ from pathlib import Path
 from gaitgen.animal.library import load_animal
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import load_gait
+from gaitgen.gait.request import WALK
 from gaitgen.gait.style import Style
 from gaitgen.pipeline import Request
 from gaitgen.rigs.cycle import LoadedRig, load_rig, refuse_what_is_the_rigs
@@ -118,7 +119,8 @@ def plan_variants(
         name.
     """
     plan = []
-    gait_file = _gait_file(base.gait)
+    base = replace(base, gait=base.gait or WALK)
+    gait_file = _gait_file(base.gait or WALK)
     for animal in animals:
         rig = _rig(animal, base)
         skeleton = load_animal(animal, base.proportions) if rig is None else rig.animal

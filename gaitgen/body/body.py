@@ -296,7 +296,8 @@ def _back(
         spread = grid.without_mean(spread)
     return bent_back(
         animal,
-        flexion_rad=FLEXION_SHARE * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
+        flexion_rad=FLEXION_SHARE * bounce * shape.flexion_rad / 2.0 * spread
+        + shape.gather_rad / 2.0 * ahead,
         bending_rad=sway * shape.bending_rad / 2.0 * right_ahead,
         pelvis_roll_rad=lean_rad + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
         chest_roll_rad=lean_rad + sway * (roll_rad + shape.chest_axial_rad / 2.0 * side[:, 0]),

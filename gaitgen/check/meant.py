@@ -67,8 +67,7 @@ class Meant:
             return Timing(tuple(contact), tuple(down))  # type: ignore[arg-type]
         if self.gait is None:
             return None
-        lag = self.gait.lag
-        return Timing((lag, (lag + 0.5) % 1.0, 0.0, 0.5), None)
+        return Timing(self.gait.touchdowns(), None)
 
     def covers(self, finding: Finding) -> bool:
         """Tell whether a finding is meant."""

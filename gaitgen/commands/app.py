@@ -10,7 +10,7 @@ from gaitgen import __version__
 from gaitgen.commands.cycle import cycle
 from gaitgen.commands.drawing import plot, sheet
 from gaitgen.commands.edits import bake, carry
-from gaitgen.commands.look_up import animals, check, fit
+from gaitgen.commands.look_up import animals, check, fit, gaits
 from gaitgen.commands.many import variants
 from gaitgen.commands.preview import preview
 from gaitgen.commands.signals import Ended, farewell
@@ -44,10 +44,10 @@ def _top(
         typer.Option("--help", callback=_print_help, is_eager=True, help="Show this message and exit."),
     ] = False,
 ) -> None:
-    """Make four-legged animals walk, to a frame count, as a blocking pass for any 3D package."""
+    """Make four-legged animals walk, trot and gallop to a frame count, as a blocking pass to refine."""
 
 
-for _each in (animals, cycle, variants, sheet, plot, preview, bake, carry, fit, check):
+for _each in (animals, gaits, cycle, variants, sheet, plot, preview, bake, carry, fit, check):
     APP.command()(_each)
 COMMANDS = typer.main.get_command(APP)
 

@@ -60,13 +60,13 @@ def cycle(
         from gaitgen.rigs.command import cycle_on_rig
 
         rig = cycle_on_rig(request.animal, request, space, hand_off)
-        stem = plain_stem(name or request.stem(rig.rig.name))
+        stem = plain_stem(name or rig.stem)
         _deliver_on_rig(rig, out, stem, hand_off, strip=strip, glb=glb, force=force, json=json)
         return
     from gaitgen.pipeline import make_cycle
 
     clip = make_cycle(request)
-    stem = plain_stem(name or request.stem(clip.animal.name))
+    stem = plain_stem(name or clip.stem)
     _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, glb=glb, force=force, json=json)
 
 

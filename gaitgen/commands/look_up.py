@@ -1,4 +1,4 @@
-"""`gaitgen animals`, `fit` and `check`: what there is, what a rig is, what is wrong with a clip."""
+"""`gaitgen animals`, `gaits`, `fit` and `check`: what there is, what a rig is, what is wrong with a clip."""
 
 from __future__ import annotations
 
@@ -41,6 +41,36 @@ def animals(*, json: Annotated[bool, Option("Print the list for programs")] = Fa
             f"{s.name:<16}{s.withers_height_m:>7.2f} m{s.body_mass_kg:>6.0f} kg"
             f"{len(s.joint_names):>8}  {s.title}"
         )
+
+
+@command
+def gaits(
+    *,
+    animal: Annotated[
+        str,
+        Option("The animal whose speeds are listed", "one of `gaitgen animals` or an animal file (.toml)"),
+    ] = "riding_horse",
+    json: Annotated[bool, Option("Print the list for programs")] = False,
+) -> None:
+    """List and explain the gaits, with the speeds and strides of an animal in each.
+
+    A star marks the gaits that the animal uses; the others are made all the same, with a notice.
+    """
+    from gaitgen.animal.library import load_animal
+    from gaitgen.gait.own_speeds import own_speeds
+    from gaitgen.numerics.json_text import json_text
+
+    known = own_speeds(load_animal(animal))
+    if json:
+        say(json_text([each.as_values() for each in known], indent=2))
+        return
+    say(f"  {'name':<15}{'speed m/s':>12}  {'stride':>15}  {'down':>5}  what it is")
+    for each in known:
+        span = f"{each.slowest_m_s:.1f} to {each.fastest_m_s:.1f}"
+        stride = f"{each.period_s:.2f} s, {each.stride_length_m:.1f} m"
+        mark = "*" if each.is_own else " "
+        say(f"{mark} {each.name:<15}{span:>12}  {stride:>15}  {each.duty_factor:>4.0%}  {each.says}")
+    say("stride, down: at the usual speed; down is the share of a stride that a foot is on the ground")
 
 
 @command

@@ -57,7 +57,8 @@ def command(run: Callable[..., None]) -> Callable[..., None]:
 
 def _must_be_given(found: Found) -> Found:
     """Take the default from what stands without its name."""
-    return replace(found, default=MISSING) if found.option.is_positional else found
+    is_needed = found.option.is_positional and found.default is not None
+    return replace(found, default=MISSING) if is_needed else found
 
 
 def filled(owner: Callable[[], T], taken: Iterable[Found], given: Mapping[str, object]) -> T:

@@ -1,6 +1,7 @@
 """The command `gaitgen preview`: write the page that plays, or serve it on this machine."""
 
 import signal
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -74,13 +75,14 @@ def _write(request: Request, html: Path, *, force: bool) -> None:
     clip = clip_of(request)
     for notice in clip.notices:
         say(f"note: {notice.text}")
-    write_one(html, page(clip_data(clip, request.gait)), force=force)
+    write_one(html, page(clip_data(clip, (clip.asked or request).gait_stem)), force=force)
 
 
 def _serve_request(request: Request, out: Path, port: int, *, open_: bool, force: bool) -> None:
     from gaitgen.page.server import Desk
 
-    clip_of(request)  # what is not usable is said here, not in the browser
+    made = clip_of(request)  # what is not usable is said here, not in the browser
+    request = replace(request, gait=(made.asked or request).gait)
     _serve(Desk(request, out, force=force), port, f"; files go into {out.resolve()}", open_=open_)
 
 

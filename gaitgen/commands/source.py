@@ -51,12 +51,12 @@ class Source:
     @property
     def title(self) -> str:
         """What stands beside the animal in a heading."""
-        return Path(self.request.gait).stem if self.request else (self.file or Path()).name
+        return self.request.gait_stem if self.request else (self.file or Path()).name
 
     def stem(self, clip: "Motion") -> str:
         """Name of the files that are drawn."""
         if self.request:
-            return self.request.stem(clip.animal.name)
+            return clip.stem
         return (self.file or Path()).stem
 
 
@@ -73,7 +73,7 @@ def drawing(run: Callable[..., None]) -> Callable[..., None]:
         from gaitgen.reading.beside import is_clip, refuse_options
 
         rest, gait = own_values(own, given), given["gait"]
-        if is_clip(gait):
+        if gait is not None and is_clip(gait):
             kept = {"gait", *(found.name for found in own)}
             refuse_options(context, kept, gait)
             run(Source(file=Path(gait)), **rest)

@@ -82,9 +82,7 @@ def cycle_timing(
         contact = _on_frames(contact, frames, together=duty_factor <= 0.5)
         pair = [frames / 2.0, frames / 2.0] if duty_factor > 0.5 else [0.0, 0.0]
         least = [np.floor(half) + 1.0 for half in pair]
-        downs = [
-            min(max(_whole(down), low), frames - 2.0) for down, low in zip(downs, least, strict=True)
-        ]
+        downs = [min(max(_whole(down), low), frames - 2.0) for down, low in zip(downs, least, strict=True)]
     first = contact[LIMBS.index(start)]
     shifted = tuple(float((each - first) % frames) for each in contact)
     fore, hind = (float(down) for down in downs)

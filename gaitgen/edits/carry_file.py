@@ -292,7 +292,7 @@ def _target(request: Request, refined: Motion, wanted: Wanted) -> Request:
             "the animal of this clip has proportions of its own; name one with --animal to change it"
         )
     contacts = request.contacts if wanted.gait is None else None
-    if contacts is not None and frames != request.frames:
+    if contacts is not None and frames and request.frames and frames != request.frames:
         timing = stretched(parse_contacts(contacts, request.frames), frames, whole_frames=True)
         contacts = contacts_text(timing)
     speed = wanted.speed_m_s if wanted.speed_m_s is not None else (request.speed_m_s if same else None)

@@ -154,6 +154,7 @@ def _gait(table: Table) -> Gait:
     else:
         slow, fast = table.limits("froude_range", *FROUDE_LIMITS)
     usual = table.number("usual_froude", *FROUDE_LIMITS) if table.has("usual_froude") else (slow + fast) / 2.0
+    more = table.number("fore_duty_more", *FORE_MORE_LIMITS) if table.has("fore_duty_more") else 0.0
     gait = Gait(
         name=table.text("name", NAME, "a plain name"),
         title=table.text("title"),
@@ -168,7 +169,7 @@ def _gait(table: Table) -> Gait:
         least_frames=int(table.number("least_frames", 4, 1000)),
         contacts=table.text("contacts") if table.has("contacts") else None,
         contact_frames=int(table.number("contact_frames", 4, 2000)) if table.has("contacts") else None,
-        fore_duty_more=table.number("fore_duty_more", *FORE_MORE_LIMITS) if table.has("fore_duty_more") else 0.0,
+        fore_duty_more=more,
     )
     table.no_more({"lag_source", "duty_factor_source", "froude_source", "frames_source", "source"})
     return gait

@@ -41,8 +41,8 @@ class Request:
         default=None,
         metadata=option(
             "The gait to make",
-            "one of `gaitgen gaits` or the path of a gait file (.toml); a walk if not given, or what the animal "
-            "takes at the speed or Froude number",
+            "one of `gaitgen gaits` or the path of a gait file (.toml); a walk if not given, or what the "
+            "animal takes at the speed or Froude number",
             kind=str,
             is_positional=True,
             slider=Slider("Timing"),
@@ -172,10 +172,15 @@ class Request:
     style: Style = field(default_factory=Style)
     proportions: Proportions = field(default_factory=Proportions)
 
+    @property
+    def gait_stem(self) -> str:
+        """The gait as it is called in names and headings."""
+        return Path(self.gait or WALK).stem
+
     def stem(self, animal: str) -> str:
         """Name the files of this cycle, without suffix: ANIMAL_GAIT_FRAMES."""
         lead = "_right" if self.lead == "right" else ""
-        return f"{animal}_{Path(self.gait or WALK).stem}{lead}_{self.frames or ''}".rstrip("_")
+        return f"{animal}_{self.gait_stem}{lead}_{self.frames or ''}".rstrip("_")
 
     def refuse_endless(self) -> None:
         """Refuse what would take minutes, or more memory than there may be.

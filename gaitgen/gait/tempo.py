@@ -100,9 +100,7 @@ def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
     return duty
 
 
-def _refuse_contradictions(
-    period_s: float, speed_m_s: float | None, stride_length_m: float | None
-) -> None:
+def _refuse_contradictions(period_s: float, speed_m_s: float | None, stride_length_m: float | None) -> None:
     for label, value in (("speed", speed_m_s), ("stride length", stride_length_m)):
         if value is not None and not (math.isfinite(value) and 0.0 < value < 100.0):
             raise RequestError(f"{label} is {value:g}; give a number above 0 and below 100")
@@ -138,7 +136,7 @@ def own_period_s(gait: Gait, animal: Animal, speed_m_s: float) -> float:
 
 
 def own_gait_at(animal: Animal, froude: float) -> Gait:
-    """Return the gait that an animal takes at a Froude number: the fastest of its own that has begun there."""
+    """Return the gait that an animal takes at a Froude number: the fastest of its own that has begun."""
     own = [load_gait(name).as_used_by(animal) for name in animal.gaits]
     begun = [gait for gait in own if gait.froude_range[0] <= froude] or own
     return max(begun, key=lambda gait: gait.froude_range[0])

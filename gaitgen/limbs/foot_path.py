@@ -116,7 +116,7 @@ class FootPlan:
         return Feet(self.toe_m, pitch + self.landing_rad, self.heading_rad, self.normal)
 
     def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array) -> FootPlan:
-        """Raise swinging feet to where their legs reach, rather than lower the trunk to them, as far as one runs.
+        """Raise swinging feet to where their legs reach, instead of lowering the trunk, as far as one runs.
 
         Parameters
         ----------

@@ -1,8 +1,9 @@
-"""The named poses of a stride: four contacts, and half-way between them four breakdowns."""
+"""The named poses of a stride, from its events: contacts, flights, and what lies half-way between."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -13,14 +14,24 @@ from gaitgen.motion.motion import KeyPose
 
 Array = npt.NDArray[np.float64]
 
+IN_AIR, LIFT_OFF = "in the air", "lift-off"
+TOGETHER_FRAMES = 0.51  # feet that land within this of each other make one beat
+LEAST_FRAMES = 0.26  # a flight is at least so long
+FAR_STRIDES = 0.19  # between poses farther apart than this there is one more
 
-def key_poses(contact: Sequence[float], frames: int, heave_m: Mapping[str, Array]) -> tuple[KeyPose, ...]:
+
+def key_poses(
+    contact: Sequence[float], down: Sequence[float], frames: int, heave_m: Mapping[str, Array]
+) -> tuple[KeyPose, ...]:
     """Name the poses of one stride by what happens in them (common practice, no source).
+
+    A walk has its four contacts and the frames midway between. Another gait has its contacts, feet that land
+    together as one, the middle of each flight, and where these are far apart the frame midway.
 
     Parameters
     ----------
-    contact
-        Contact of each foot in LIMBS order, 0 up to ``frames``. [frames]
+    contact, down
+        Contact of each foot in LIMBS order, 0 up to ``frames``, and how long it is down. [frames]
     frames
         Length of the stride. [frames]
     heave_m
@@ -32,16 +43,60 @@ def key_poses(contact: Sequence[float], frames: int, heave_m: Mapping[str, Array
     tuple of KeyPose
         In order of frame, from 1; the last repeats the first where the stride begins with a pose.
     """
-    order = sorted(range(len(LIMBS)), key=lambda limb: contact[limb])
-    poses = []
-    for limb, following in zip(order, (*order[1:], order[0]), strict=True):
-        step = (contact[following] - contact[limb]) % frames
-        middle = (contact[limb] + step / 2.0) % frames
-        poses.append(KeyPose(contact[limb] + 1.0, f"{LIMBS[limb]} contact"))
-        poses.append(KeyPose(middle + 1.0, breakdown_name(middle / frames, heave_m)))
-    poses.sort(key=lambda pose: pose.frame)
+    beats = _beats(contact, frames)
+    if len(beats) == len(LIMBS) and sum(down) > 2.0 * frames:
+        named = {place: f"{name} contact" for place, name in beats}
+        between = [_midway(here, following, frames) for here, following in _neighbours(list(named), frames)]
+    else:
+        is_whole = all(float(place).is_integer() for place in (*contact, *down))
+        named = dict(_flights(contact, down, frames, whole=is_whole))
+        named |= {place: f"{name} contact" for place, name in beats}
+        far = FAR_STRIDES * frames
+        gaps = _neighbours(sorted(named), frames)
+        between = [_midway(a, b, frames, whole=is_whole) for a, b in gaps if b - a > far]
+    named |= {place: breakdown_name(place / frames, heave_m) for place in between}
+    poses = [KeyPose(place + 1.0, named[place]) for place in sorted(named)]
     last = [KeyPose(frames + 1.0, pose.name) for pose in poses[:1] if pose.frame == 1.0]
     return (*poses, *last)
+
+
+def _beats(contact: Sequence[float], frames: int) -> list[tuple[float, str]]:
+    """Feet that land within half a frame of each other, hind feet first: their place and their names."""
+    beats: list[tuple[float, str]] = []
+    for limb in sorted(range(len(LIMBS)), key=lambda limb: (contact[limb], -limb)):
+        if beats and contact[limb] - beats[-1][0] < TOGETHER_FRAMES:
+            beats[-1] = beats[-1][0], f"{beats[-1][1]} + {LIMBS[limb]}"
+        else:
+            beats.append((contact[limb] % frames, LIMBS[limb]))
+    return beats
+
+
+def _flights(
+    contact: Sequence[float], down: Sequence[float], frames: int, *, whole: bool
+) -> Iterator[tuple[float, str]]:
+    """Find the middle of every flight; on whole frames one without a frame inside is named by its start."""
+    for place in {value % frames for value in contact}:
+        since = min((place - contact[limb] - down[limb]) % frames for limb in range(len(LIMBS)))
+        is_flight = all(
+            (place - LEAST_FRAMES - contact[limb]) % frames > down[limb] for limb in range(len(LIMBS))
+        )
+        if not is_flight:
+            continue
+        middle = place - since / 2.0
+        if whole and np.floor(middle) <= place - since:
+            yield (place - since) % frames, LIFT_OFF
+        else:
+            yield (float(np.floor(middle)) if whole else middle) % frames, IN_AIR
+
+
+def _neighbours(places: Sequence[float], frames: int) -> list[tuple[float, float]]:
+    """Each place and the next, the last with the first of the following stride."""
+    return [*pairwise(places), (places[-1], places[0] + frames)]
+
+
+def _midway(here: float, following: float, frames: int, *, whole: bool = False) -> float:
+    middle = (here + following) / 2.0
+    return (float(np.floor(middle)) if whole else middle) % frames
 
 
 def breakdown_name(share: float, heave_m: Mapping[str, Array]) -> str:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice
+from gaitgen.gait.request import Request
 from gaitgen.motion.facts import Facts, Plan
 
 Array = npt.NDArray[np.float64]
@@ -49,6 +50,8 @@ class Motion:
         The numbers of its stride.
     notices
         What was changed or is unusual.
+    asked
+        The request that it was made from, with what it left open; None for a clip that was read.
     """
 
     animal: Animal
@@ -61,11 +64,17 @@ class Motion:
     plan: Plan
     facts: Facts
     notices: tuple[Notice, ...]
+    asked: Request | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
         for array in (self.root_path_m, self.rotations, self.belt_m_s):
             array.setflags(write=False)
+
+    @property
+    def stem(self) -> str:
+        """Name of its files, without suffix: ANIMAL_GAIT_FRAMES."""
+        return (self.asked or Request()).stem(self.animal.name)
 
     @property
     def is_in_place(self) -> bool:

@@ -117,6 +117,7 @@ def _own(clip: Motion) -> dict[str, float]:
     fore = animal.limb("fore")
     cannon = 0.0 if fore.cannon is None else -float(animal.tips_m[fore.joints[fore.cannon], 2])
     return {
+        "frames": float(clip.facts.frames),
         "speed": clip.facts.speed_m_s,
         "duty_factor": clip.facts.duty_factor,
         "lag": clip.facts.lag,

@@ -149,7 +149,8 @@ def _choices(control: Control, start: Request) -> tuple[str, ...]:
     if control.found.kind is float:
         numbers = {float(str(number)) for number in (*control.offers, own)}
         return tuple(f"{number:.10g}" for number in sorted(numbers))
-    return tuple(dict.fromkeys(str(_text(word)) for word in (*control.offers, own)))
+    words = [_text(word) for word in (*control.offers, own)]
+    return tuple(dict.fromkeys(word for word in words if word is not None))
 
 
 def table(start: Request) -> list[dict[str, object]]:

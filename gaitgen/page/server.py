@@ -115,7 +115,8 @@ class Desk:
     def _data(request: Request) -> dict[str, object]:
         if request.animal in animal_names():
             request = replace(request, animal=_known_animal(request.animal, request.proportions))
-        return clip_data(motion_of(request), request.gait)
+        clip = motion_of(request)
+        return clip_data(clip, (clip.asked or request).gait_stem)
 
 
 @lru_cache(maxsize=16)

@@ -15,7 +15,7 @@ from gaitgen.pipeline.to_clip import to_clip
 
 __all__ = ["Request", "make_cycle", "settle", "solve_motion"]
 
-# A gait is gone in at speeds well below those at which the animal would choose it: trained, held, or on the spot.
+# A gait is gone in at speeds well below those at which the animal would choose it: held, or on the spot.
 SLOWER = 4.0
 
 

@@ -160,8 +160,7 @@ class _Placing:
                 long = middle
         sunk = max(drop) / withers_m
         why = (
-            f"the trunk would have to sink by {sunk:.1%} of the withers height "
-            f"({allowed:.1%} is allowed)"
+            f"the trunk would have to sink by {sunk:.1%} of the withers height ({allowed:.1%} is allowed)"
             if np.isfinite(sunk)
             else "the legs do not reach at all"
         )

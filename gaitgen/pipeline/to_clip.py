@@ -62,10 +62,12 @@ def to_clip(settled: Settled, made: Tempered, notices: tuple[Notice, ...]) -> Mo
         belt_m_s=travel.copy() if request.in_place else np.zeros(2),
         key_poses=key_poses(
             timing.contact,
+            timing.down,
             frames,
             {"hips": solved.body.hips_height_m, "chest": solved.body.chest_height_m},
         ),
         plan=plan,
         facts=facts,
         notices=notices,
+        asked=request,
     )

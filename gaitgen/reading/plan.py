@@ -138,4 +138,9 @@ def _facts(skeleton: Animal, stride: Stride, rate: float, drops: dict[str, float
 
 def _named(stride: Stride, plan: Plan) -> tuple[KeyPose, ...]:
     fine = {end: refined(heave_m)[:-1] for end, heave_m in plan.heaves_m.items()}
-    return key_poses([float(frame) for frame in stride.contact], stride.frames, fine)
+    return key_poses(
+        [float(frame) for frame in stride.contact],
+        [float(frames) for frames in stride.down],
+        stride.frames,
+        fine,
+    )

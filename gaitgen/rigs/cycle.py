@@ -111,6 +111,11 @@ class RigClip:
     rig: Rig
     motion: RigMotion
 
+    @property
+    def stem(self) -> str:
+        """Name of its files, without suffix: RIG_GAIT_FRAMES."""
+        return (self.clip.asked or Request()).stem(self.rig.name)
+
     def bvh(self) -> bytes:
         """Write the motion as BVH with the rig's own HIERARCHY."""
         return encode_bvh(self.rig, self.motion, self.clip.frame_rate_hz)

@@ -1,0 +1,68 @@
+"""At which speeds an animal goes in which gait, and with what strides."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+
+from gaitgen.animal.animal import Animal
+from gaitgen.gait.gait import gait_names, load_gait
+from gaitgen.gait.tempo import choose_tempo, own_period_s, speed_of_froude
+
+
+@dataclass(frozen=True)
+class OwnSpeeds:
+    """One gait of one animal.
+
+    Attributes
+    ----------
+    name, title, says
+        The gait.
+    is_own
+        Whether the animal uses it.
+    slowest_m_s, fastest_m_s
+        Speeds between which an animal of this size uses it. [m/s]
+    speed_m_s, period_s, stride_length_m, duty_factor
+        Its usual speed, and the stride there. [m/s], [s], [m], [0 to 1]
+    """
+
+    name: str
+    title: str
+    says: str
+    is_own: bool
+    slowest_m_s: float
+    fastest_m_s: float
+    speed_m_s: float
+    period_s: float
+    stride_length_m: float
+    duty_factor: float
+
+    def as_values(self) -> dict[str, object]:
+        """Return the numbers for programs."""
+        return asdict(self)
+
+
+def own_speeds(animal: Animal) -> tuple[OwnSpeeds, ...]:
+    """List every gait for one animal, slow ones first, its own before the others."""
+    found = []
+    for name in gait_names():
+        gait, going = load_gait(name).as_used_by(animal), animal.in_gait(name)
+        height = animal.hip_height_m
+        speed = speed_of_froude(gait.usual_froude, height)
+        period_s = own_period_s(gait, going, speed)
+        tempo, _ = choose_tempo(gait, period_s, going)
+        slowest, fastest = (speed_of_froude(froude, height) for froude in gait.froude_range)
+        found.append(
+            OwnSpeeds(
+                name=gait.name,
+                title=gait.title,
+                says=gait.says,
+                is_own=name in animal.gaits,
+                slowest_m_s=slowest,
+                fastest_m_s=fastest,
+                speed_m_s=speed,
+                period_s=period_s,
+                stride_length_m=tempo.stride_length_m,
+                duty_factor=tempo.duty_factor,
+            )
+        )
+    return tuple(sorted(found, key=lambda each: (not each.is_own, each.speed_m_s)))
