@@ -248,9 +248,9 @@ class Animal:
             array.setflags(write=False)
         object.__setattr__(self, "index", {name: i for i, name in enumerate(self.joint_names)})
 
-    def in_gait(self, gait: str) -> Animal:
-        """Return the animal as it goes in a gait; the same object each time."""
-        return _in_gait(self, gait)
+    def in_gait(self, gait: str, like: str | None = None) -> Animal:
+        """Return the animal as it goes in a gait, or as in one that is like it; the same object each time."""
+        return _in_gait(self, gait if gait in self.goings else like)
 
     def joint(self, name: str) -> int:
         """Return the index of a joint.
@@ -320,8 +320,8 @@ class Animal:
 
 
 @lru_cache(maxsize=64)
-def _in_gait(animal: Animal, gait: str) -> Animal:
-    going = animal.goings.get(gait)
+def _in_gait(animal: Animal, gait: str | None) -> Animal:
+    going = animal.goings.get(gait or "")
     if going is None:
         return animal
     return replace(animal, back=going.back, tempo=going.tempo, limbs=going.limbs, hanging=going.hanging)

@@ -155,7 +155,8 @@ def gait_lines(seen: Seen) -> list[str]:
     duty = ", ".join(f"{n} {v:.2f}" for n, v in zip(LIMBS, summary.duty_factor, strict=True))
     support = ", ".join(f"{key} {100 * share:.0f} %" for key, share in _support_sequence(seen))
     kinds = ", ".join(f"{key} {100 * share:.0f} %" for key, share in gait.support_kinds.items())
-    name = summary.name if gait.symmetrical else f"left and right differ; nearest {summary.name}"
+    is_named = gait.symmetrical or summary.lead is not None
+    name = summary.name if is_named else f"left and right differ; nearest {summary.name}"
     lines = [
         f"  gait          {name}",
         f"  stride        {gait.period:g} frames, feet land {', '.join(gait.order)}",

@@ -7,11 +7,18 @@ import re
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import GaitError
-from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.gait import LEADS, LIMBS, gait_names, load_gait
+
+Array = npt.NDArray[np.float64]
+
+# Left and right that differ by less than this are meant to be even; beats that are farther than this from
+# those of every gait have no name (shares of a stride, estimates).
+LEAST_ASYMMETRY, FARTHEST_BEATS = 0.1, 0.075
 
 _STANCE = re.compile(r"\s*([A-Za-z]{2})\s+(-?\d+(?:\.\d+)?)\s*-\s*(-?\d+(?:\.\d+)?)\s*")
 _DASHES = str.maketrans(dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212", "-"))  # hyphens, dashes, minus
@@ -45,7 +52,9 @@ class GaitSummary:
     hind_step, fore_step
         Share of a stride from the right to the left contact of a pair; 0.5 is even.
     name
-        The gait in the terms of Hildebrand.
+        The gait in the terms of Hildebrand; one with a lead by the beats of the gaits that come with gaitgen.
+    lead
+        The side that leads; None in a gait without a lead, or one that nobody has named.
     """
 
     duty_factor: tuple[float, float, float, float]
@@ -53,6 +62,7 @@ class GaitSummary:
     hind_step: float
     fore_step: float
     name: str
+    lead: str | None = None
 
     @property
     def asymmetry(self) -> float:
@@ -173,10 +183,33 @@ def summarise(steps: Steps) -> GaitSummary:
     percent = 100.0 * ((turn / (2.0 * math.pi)) % 1.0)
     kind = next(name for end, name in _NAMES if percent < end)
     pace = "walk" if float(duty.mean()) > 0.5 else "run"
+    hildebrand = f"{pace}, {kind}" if "sequence" in kind or pace == "walk" else kind
+    led, lead = _led(contact, duty)
     return GaitSummary(
         duty_factor=tuple(float(value) for value in duty),  # type: ignore[arg-type]
         lag=lags,
         hind_step=float((contact[2] - contact[3]) % 1.0),
         fore_step=float((contact[0] - contact[1]) % 1.0),
-        name=f"{pace}, {kind}" if "sequence" in kind or pace == "walk" else kind,
+        name=led or hildebrand,
+        lead=lead,
     )
+
+
+def _led(contact: Array, duty: Array) -> tuple[str | None, str | None]:
+    """Name a gait with a lead by the nearest beats of those that come with gaitgen, (4,) shares each."""
+    steps = np.array([contact[0] - contact[1], contact[2] - contact[3]]) % 1.0
+    if np.abs(steps - 0.5).max() < LEAST_ASYMMETRY or float(duty.mean()) > 0.5:
+        return None, None
+    nearest = FARTHEST_BEATS
+    found: tuple[str | None, str | None] = (None, None)
+    for name in gait_names():
+        gait = load_gait(name)
+        for lead in LEADS if gait.has_lead else ():
+            apart = (contact - np.array(gait.touchdowns(lead)) + 0.5) % 1.0 - 0.5
+            turn = np.angle(np.exp(2j * np.pi * apart).mean()) / (2.0 * np.pi)
+            away = float(np.sqrt(np.mean(((apart - turn + 0.5) % 1.0 - 0.5) ** 2)))
+            if away < nearest:
+                is_even = np.allclose(gait.touchdowns("left"), gait.touchdowns("right"))
+                title = gait.title.lower()
+                nearest, found = away, (title if is_even else f"{title}, {lead} lead", lead)
+    return found

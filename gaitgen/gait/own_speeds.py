@@ -45,7 +45,8 @@ def own_speeds(animal: Animal) -> tuple[OwnSpeeds, ...]:
     """List every gait for one animal, slow ones first, its own before the others."""
     found = []
     for name in gait_names():
-        gait, going = load_gait(name).as_used_by(animal), animal.in_gait(name)
+        gait = load_gait(name).as_used_by(animal)
+        going = animal.in_gait(name, gait.like)
         height = animal.hip_height_m
         speed = speed_of_froude(gait.usual_froude, height)
         period_s = own_period_s(gait, going, speed)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy import ndimage
 
 from gaitgen.animal.animal import Animal
 from gaitgen.course.steps import StanceState
@@ -15,10 +16,12 @@ Array = npt.NDArray[np.float64]
 
 # The height of a swinging foot grows with this power of the lift factor (estimate).
 LIFT_POWER = 1.5
-# A swinging foot that its leg does not reach comes up to it; over these shares of swing at either end, and so
-# softly, it goes over to that (estimates).
-TUCK_SHARE = 0.05
-TUCK_SOFT_M_PER_M = 0.005
+# A swinging foot that its leg does not reach, or only stretched, comes up to it: half-way through swing it
+# has this room under the longest leg, in heights of the top of the limb; over these shares of swing at either
+# end, and so softly, it goes over to that (estimates).
+TUCK_ROOM = 0.045
+TUCK_SHARE = 0.10
+TUCK_SOFT_SHARE = 0.08
 # The fall of the tip of a foot that does not hang ends at this share of swing.
 LEVEL_SHARE = 0.80
 
@@ -127,10 +130,25 @@ class FootPlan:
         leg_m
             (4,) height of the tops of the limbs. [m]
         """
-        swing, soft = self.state.swing_share, TUCK_SOFT_M_PER_M * leg_m
+        swing = self.state.swing_share
         window = runs * ramp(swing / TUCK_SHARE) * ramp((1.0 - swing) / TUCK_SHARE)
-        needed = soft * np.logaddexp(0.0, np.clip(np.nan_to_num(shortfall_m) / soft + 1.0, -50.0, 500.0))
-        return replace(self, toe_m=self.toe_m + (window * needed)[..., None] * self.normal)
+        room = TUCK_ROOM * leg_m * bump(swing, 0.5)
+        needed = window * np.maximum(np.nan_to_num(shortfall_m) + room, 0.0)
+        in_swing = (swing > 0.0) & (swing < 1.0)
+        return replace(self, toe_m=self.toe_m + (window * _over(needed, in_swing))[..., None] * self.normal)
+
+
+def _over(needed: Array, in_swing: npt.NDArray[np.bool_]) -> Array:
+    """Lay a smooth curve over one with corners, (samples, 4); wide as a share of the mean swing."""
+    count = needed.shape[0]
+    swings = max(1, int(np.count_nonzero(np.diff(in_swing.astype(np.int8), axis=0, prepend=0) == 1)))
+    width = max(3, round(TUCK_SOFT_SHARE * np.count_nonzero(in_swing) / swings))
+    padded = np.pad(needed, ((min(count, 3 * width),) * 2, (0, 0)), mode="wrap")
+    over = ndimage.maximum_filter1d(padded, 2 * width + 1, axis=0)
+    for _ in range(3):
+        over = ndimage.uniform_filter1d(over, width, axis=0)
+    skip = (padded.shape[0] - count) // 2
+    return np.asarray(over[skip : skip + count])
 
 
 def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootPlan:

@@ -28,6 +28,10 @@ FOLD_POWER = 0.5
 STIFFENING = 0.5
 # So much farther than without load it comes down half-way through swing (estimate).
 SWING_DIP = 0.3
+# A leg of a running animal that does not reach its swinging foot's path comes softly to its end: over this
+# share of its length, and of swing at either end (estimates).
+MISS_SOFT_SHARE = 0.012
+MISS_SHARE = 0.1
 HANG_ROUNDS = 2  # the foot hangs from a leg that reaches for the foot
 
 
@@ -291,10 +295,18 @@ class LegPoses:
         return local
 
 
-def solve_legs(animal: Animal, trunk: Trunk, plan: FootPlan, given: Given) -> LegPoses:
+def solve_legs(
+    animal: Animal,
+    trunk: Trunk,
+    plan: FootPlan,
+    given: Given,
+    *,
+    may_miss: npt.NDArray[np.bool_] | None = None,
+) -> LegPoses:
     """Pose every limb so that its foot is on its path; the swinging foot hangs from its leg.
 
-    Targets out of reach come back as nan.
+    Targets out of reach come back as nan, but where a foot ``may_miss`` them, (samples, 4): there its leg
+    goes as far as it can.
     """
     chains = chains_of(animal)
     feet = plan.feet()
@@ -306,13 +318,35 @@ def solve_legs(animal: Animal, trunk: Trunk, plan: FootPlan, given: Given) -> Le
         hanging = lowest - hang
         # A leg that does not reach yet keeps its roll, so that what it lacks is known.
         feet = plan.feet(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
-    reach, turn = _solved(animal, chains, trunk, feet, given)
+    swing = plan.state.swing_share
+    soft = None
+    if may_miss is not None:
+        ends = ramp(swing / MISS_SHARE) * ramp((1.0 - swing) / MISS_SHARE)
+        soft = np.where(may_miss, MISS_SOFT_SHARE * ends, 0.0)
+    reach, turn = _solved(animal, chains, trunk, feet, given, soft=soft)
+    if may_miss is not None:
+        turn = np.where((may_miss | (reach.shortfall_m <= 0.0))[..., None], turn, np.nan)
     return LegPoses(reach, turn, given.sling_rad, feet)
 
 
 def _solved(
-    animal: Animal, chains: Chains, trunk: Trunk, feet: Feet, given: Given, *, as_far_as_can: bool = False
+    animal: Animal,
+    chains: Chains,
+    trunk: Trunk,
+    feet: Feet,
+    given: Given,
+    *,
+    as_far_as_can: bool = False,
+    soft: Array | None = None,
 ) -> tuple[Reach, Array]:
+    """Solve the limbs; ``soft`` (samples, 4) is the share of its length over which a leg comes to its end."""
     reach = reach_for(animal, trunk, feet.joints_m(animal), feet.heading_rad, given)
-    below, _ = chains.solve(reach.target_m, given.turn_rad, as_far_as_can=as_far_as_can)
+    target = reach.target_m
+    if soft is not None:
+        longest, far = chains.longest_m(given.turn_rad), np.abs(target)
+        width = np.maximum(soft * longest, 1e-9)
+        held = longest - width * np.logaddexp(0.0, np.clip((longest - far) / width, -50.0, None))
+        target = target * np.where(soft > 0.0, held / far, 1.0)
+    as_far = as_far_as_can or soft is not None
+    below, _ = chains.solve(target, given.turn_rad, as_far_as_can=as_far)
     return reach, np.where(chains.is_above, reach.above_rad, below)

@@ -214,13 +214,14 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
         if settled:
             break
     plan, running = carried.plan, runs(carried)
+    may_miss = ~carried.body.state.planted & (running >= RUNS_LEAST)
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
     if running.max() >= RUNS_LEAST:
         plan = plan.tucked(shortfall_m(course, carried, drop), running, tops)
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
-        legs = solve_legs(animal, trunk, plan, carried.given)
+        legs = solve_legs(animal, trunk, plan, carried.given, may_miss=may_miss)
         short = legs.reach.shortfall_m
         if short.max() <= 0.0:
             break

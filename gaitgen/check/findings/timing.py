@@ -95,7 +95,7 @@ def lag(seen: Seen) -> list[Finding]:
     found: list[Finding] = []
     name = "walk_lag" if gait.walks else "run_lag"
     for foot, value in zip(LIMBS[:2], gait.summary.lag, strict=True):
-        share = value + 1.0 if not gait.walks and value < 0.3 else value
+        share = value - 1.0 if not gait.walks and value > 0.9 else value
         first = round(float(gait.contact[LIMBS.index(foot)]))
         for below in (True, False):
             found += seen.finding(

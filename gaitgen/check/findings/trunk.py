@@ -120,8 +120,13 @@ def spine(seen: Seen) -> list[Finding]:
     wide = np.ptp(angles, axis=0)
     sigma = seen.noise.angle_deg * math.sqrt(max(1, len(motion.map.spine) - 1))
     found: list[Finding] = []
+    gathers = seen.gait is not None and not seen.gait.symmetrical
     for axis, (name, word) in enumerate(
-        (("spine_flexion", "up and down"), ("spine_twist", "about its length"), ("spine_bending", "sideways"))
+        (
+            ("spine_gathering" if gathers else "spine_flexion", "up and down"),
+            ("spine_twist", "about its length"),
+            ("spine_bending", "sideways"),
+        )
     ):
         rows = sorted((int(angles[:, axis].argmin()), int(angles[:, axis].argmax())))
         found += seen.finding(
