@@ -78,4 +78,5 @@ def run_command(arguments: list[str]) -> int:
 def _plainly(error: BaseException) -> str:
     words = getattr(error, "format_message", lambda: str(error))()
     plain = str(words).replace("Value error, ", "")  # how typer marks a word that is no choice
-    return " ".join(plain.split()).removesuffix(".") + "; see gaitgen --help"
+    command = getattr(getattr(error, "ctx", None), "command_path", "gaitgen")
+    return f"{' '.join(plain.split()).removesuffix('.')}; see `{command} --help`"
