@@ -197,11 +197,11 @@ def test_lists_that_the_stages_know_too_are_the_same():
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["cycle"], "Missing argument 'GAIT'"),
-        (["cycle", "walk", "--up", "q"], "Invalid value for '--up': 'q' is not one of 'y', 'z'"),
-        (["cycle", "walk", "--frames", "many"], "Invalid value for '--frames': .*valid integer.*"),
-        (["cycle", "walk", "--hop", "1"], "No such option: --hop.*"),
-        (["hop"], "No such command 'hop'.*"),
+        (["cycle"], "missing argument 'GAIT'"),
+        (["cycle", "walk", "--up", "q"], "invalid value for '--up': 'q' is not one of 'y', 'z'"),
+        (["cycle", "walk", "--frames", "many"], "invalid value for '--frames': .*valid integer.*"),
+        (["cycle", "walk", "--hop", "1"], "no such option: --hop.*"),
+        (["hop"], "no such command 'hop'.*"),
     ],
 )
 def test_what_cannot_be_read_is_one_line(arguments, said, capsys):
@@ -212,6 +212,15 @@ def test_what_cannot_be_read_is_one_line(arguments, said, capsys):
         f"gaitgen: {said}; see `gaitgen{'' if arguments[0] == 'hop' else f' {arguments[0]}'} --help`\n",
         shown.err,
     )
+
+
+def test_every_command_says_what_it_does_in_one_line(monkeypatch, capsys):
+    monkeypatch.setenv("COLUMNS", "80")
+    assert run(["--help"]) == 0
+    said = capsys.readouterr().out
+    lines = said[said.index("Commands:") :].splitlines()[1:]
+    assert len(lines) == len(COMMANDS.commands)
+    assert all(len(line) <= 80 and line.endswith(".") and not line.endswith("...") for line in lines)
 
 
 # Nothing heavy, and nothing lost, at the start

@@ -79,4 +79,5 @@ def _plainly(error: BaseException) -> str:
     words = getattr(error, "format_message", lambda: str(error))()
     plain = str(words).replace("Value error, ", "")  # how typer marks a word that is no choice
     command = getattr(getattr(error, "ctx", None), "command_path", "gaitgen")
-    return f"{' '.join(plain.split()).removesuffix('.')}; see `{command} --help`"
+    plain = " ".join(plain.split()).removesuffix(".")
+    return f"{plain[:1].lower()}{plain[1:]}; see `{command} --help`"

@@ -50,7 +50,7 @@ def cycle(
     force: Force = False,
     json: Annotated[bool, Option("Print the report as JSON")] = False,
 ) -> None:
-    """Make one cycle of a gait: motion, keys, and a report of the plan.
+    """Make one cycle of a gait: motion, keys, report of the plan.
 
     It writes NAME.bvh, NAME.channels.csv and NAME.keys.csv. The style factors, from --bounce to --reach,
     scale one thing each; 1 is the plain physical motion.

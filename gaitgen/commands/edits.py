@@ -33,7 +33,7 @@ def bake(
     ] = None,
     force: Force = False,
 ) -> None:
-    """Play keys that you have edited: a clip from the splines through them.
+    """Make a clip from keys that you have edited.
 
     It writes NAME.bvh and NAME.channels.csv, from cubic Hermite splines through NAME.keys.csv. A key has a
     value in the unit of its channel and a tangent before and after it in that unit per frame; its frame
@@ -106,12 +106,12 @@ def carry(
     force: Force = False,
     json: Annotated[bool, Option("Print the report as JSON")] = False,
 ) -> None:
-    """Carry what you changed by hand to another length, speed or animal.
+    """Carry what you changed by hand to another length or animal.
 
-    What was changed is the difference from the clip that it started from, joint by joint. It is laid over the
-    new clip at the same moment of each stance and swing, lengths by the size of the animal; feet stand where
-    the hand put them and do not slip. Give the style factors that the clip was made with; else
-    what they do is carried too, as if it were done by hand.
+    Or to another speed. What was changed is the difference from the clip that it started from, joint by
+    joint. It is laid over the new clip at the same moment of each stance and swing, lengths by the size of
+    the animal; feet stand where the hand put them and do not slip. Give the style factors that the clip was
+    made with; else what they do is carried too, as if it were done by hand.
     """
     from gaitgen.edits.carry_file import Wanted, carry_file
     from gaitgen.formats import hand_off as hand_off_files

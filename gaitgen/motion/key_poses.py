@@ -32,7 +32,8 @@ def key_poses(contact: Sequence[float], frames: int, heave_m: Mapping[str, Array
     -------
     tuple of KeyPose
         In order of frame, from 1; the last repeats the first where the stride begins with a pose. Where all
-        contacts are on whole frames, so are the poses between them: half a frame goes to the later one.
+        contacts are on whole frames, so are the poses between them: half a frame goes to the earlier one,
+        as both ends of the body are low before the middle.
     """
     order = sorted(range(len(LIMBS)), key=lambda limb: contact[limb])
     is_whole = all(abs(frame - round(frame)) < 1e-6 for frame in contact)
@@ -41,7 +42,7 @@ def key_poses(contact: Sequence[float], frames: int, heave_m: Mapping[str, Array
         step = (contact[following] - contact[limb]) % frames
         middle = contact[limb] + step / 2.0
         if is_whole and step >= 2.0:
-            middle = math.floor(middle + 0.5 + 1e-9)
+            middle = math.ceil(middle - 0.5 - 1e-9)
         middle %= frames
         poses.append(KeyPose(contact[limb] + 1.0, f"{LIMBS[limb]} contact"))
         poses.append(KeyPose(middle + 1.0, level_name(middle / frames, heave_m)))
