@@ -394,13 +394,13 @@ DOUBTED = {
     "antlers beside ears": (
         PLANS["stag"],
         "ears",
-        "'spike_a' on the head too stays still",
+        "'spike_a', also on the head, stays still",
         {"ear_left": "leaf_a"},
     ),
     "tusks beside ears": (
         PLANS["mammoth"],
         "ears",
-        "'ivory_a' on the head too stays still",
+        "'ivory_a', also on the head, stays still",
         {"ear_left": "sail_a"},
     ),
     "master on the ground": (

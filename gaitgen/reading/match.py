@@ -75,7 +75,7 @@ def match_animal(file: BvhFile, where: str, animal: str | None = None) -> Matche
         notices.append(
             Notice(
                 "shape",
-                f"joints stand up to {1000.0 * far:.0f} mm from the {title}'s; its flesh is drawn on "
+                f"joints are up to {1000.0 * far:.0f} mm away from the {title}'s; its flesh is drawn on "
                 "the file's joints.",
             )
         )
