@@ -68,9 +68,9 @@ def _ground_words(seen: Seen) -> str:
     }[seen.plane_from]
     off = 1000.0 * (seen.feet.ground_m - seen.plane_m)
     if not seen.feet.stances:
-        return f"{taken}; no sole stands on it. --ground HEIGHT says otherwise."
+        return f"{taken}; no sole stands on it. If wrong, give --ground HEIGHT."
     word = "on it" if abs(off) < 0.5 else f"{abs(off):.0f} mm {'above' if off > 0.0 else 'under'} it"
-    return f"{taken}; the planted soles are {word}. --ground HEIGHT says otherwise."
+    return f"{taken}; the planted soles are {word}. If wrong, give --ground HEIGHT."
 
 
 def _gait_facts(seen: Seen) -> dict[str, object] | None:

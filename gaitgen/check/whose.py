@@ -209,8 +209,8 @@ def _sized(
         return away**2 / 2.0 + UNIT_PRICE[unit]
 
     first, second = sorted(METRES_PER_UNIT, key=price)[:2]
-    text = f"unit guessed: {first} (hips {hip * METRES_PER_UNIT[first]:.3g} m"
+    text = f"unit guessed: {first} (hips {hip * METRES_PER_UNIT[first]:.3g} m)"
     if price(second) - price(first) < DOUBTFUL:
-        text += f"; {second} is as likely, {hip * METRES_PER_UNIT[second]:.3g} m"
-    text += "); if wrong, set unit in the map. Only speeds and forces depend on it."
+        text += f", or else {second} (hips {hip * METRES_PER_UNIT[second]:.3g} m)"
+    text += "; if wrong, set unit in the map. Only speeds and forces depend on it."
     return Whose(replace(rig_map, unit=first), limits, (*kept, Notice("unit", text)))

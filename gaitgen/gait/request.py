@@ -141,6 +141,7 @@ class Request:
             "of the stride",
             "the animal's own if not given",
             name="settle",
+            label="settle (low after contact)",
             limits=(0.0, 0.25),
             slider=Slider("Timing", step=0.005, label="Low after contact"),
         ),

@@ -71,9 +71,8 @@ def guess_unit(hip: float, template: Animal, notices: list[Notice]) -> str:
         return spread**2 / 2.0 + DOUBLING_PRICE * beyond + UNIT_PRICE[unit]
 
     unit = min(METRES_PER_UNIT, key=price)
-    others = ", ".join(f"{hip * size:.3g} m in {u}" for u, size in METRES_PER_UNIT.items() if u != unit)
     text = (
-        f"unit guessed: {unit} (hips {hip * METRES_PER_UNIT[unit]:.3g} m; {others}; those of {template.name} "
+        f"unit guessed: {unit} (hips {hip * METRES_PER_UNIT[unit]:.3g} m, those of {template.name} "
         f"{template.hip_height_m:.2g} m); if wrong, set unit in the map."
     )
     notices.append(Doubt("unit", text))
