@@ -53,4 +53,4 @@ def _kind(feet: tuple[str, ...]) -> str:
         if hind != 1:
             return "same end"
         return "diagonal" if left == 1 else "lateral"
-    return {0: "none", 1: "one", 4: "four"}[len(feet)]
+    return {0: "no foot", 1: "one foot", 4: "four feet"}[len(feet)]
