@@ -85,7 +85,7 @@ def choose_tempo(
     else:
         if not (math.isfinite(duty_factor) and 0.52 <= duty_factor <= 0.9):
             raise RequestError(
-                f"duty factor is {duty_factor:g}; at a {gait.name} give a number between 0.52 and 0.9"
+                f"duty factor is {duty_factor:g}; at a {gait.name} give a number from 0.52 to 0.9"
             )
         duty = duty_factor
         if not least <= duty <= greatest:

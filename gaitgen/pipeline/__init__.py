@@ -61,8 +61,8 @@ def _cycle_notices(
         notices.append(
             Notice(
                 "frames",
-                f"{request.frames} frames are odd, so left and right steps differ by a frame; give an even "
-                "number, or --no-whole-frames, for equal steps.",
+                f"{request.frames} is an odd number of frames, so left and right steps differ by a frame; "
+                "give an even number, or --no-whole-frames, for equal steps.",
             )
         )
     if timing.down[0] / request.frames < 0.5:
