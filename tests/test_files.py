@@ -39,7 +39,7 @@ from gaitgen.numerics.rotations import (
     matrix_from_euler,
     matrix_from_quaternion,
     quaternion_angles,
-    unrolled_euler,
+    unwrapped_euler,
 )
 
 HERE = Path(__file__).parent
@@ -226,7 +226,7 @@ def test_angles_of_quaternions_are_those_of_matrices(order):
     for turns in (np.array(slow), jumps):
         found = quaternion_angles(turns, order)
         np.testing.assert_allclose(found, channel_angles(matrix_from_quaternion(turns), order), atol=1e-12)
-        np.testing.assert_allclose(unrolled_euler(found), found, atol=1e-12)
+        np.testing.assert_allclose(unwrapped_euler(found), found, atol=1e-12)
         made = Rotation.from_euler(order, found.reshape(-1, 3))
         away = made.inv() * Rotation.from_quat(turns.reshape(-1, 4), scalar_first=True)
         assert away.magnitude().max() < 1e-9

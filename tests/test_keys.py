@@ -94,7 +94,7 @@ def test_keys_fall_on_the_same_poses_at_every_length(animal):
         for channel in range(len(keys.names)):
             assert set(keys.poses) <= set(keys.frame[keys.channel == channel].tolist())
         assert keys.notices == ()
-    # Common practice, no source: contacts and breakdowns in turn, right hind first.
+    # Common practice, no source: contacts and down and up positions in turn, right hind first.
     assert [name for name in named[32] if "contact" in name] == [
         f"{f} contact" for f in ("RH", "RF", "LH", "LF", "RH")
     ]
@@ -207,18 +207,24 @@ def test_a_clip_without_a_period_has_keys_too(named):
     np.testing.assert_allclose(np.abs(keys.played() - table).max(axis=0), keys.deviation, atol=1e-12)
 
 
+@pytest.mark.parametrize("frames", [11, 12, 18, 27, 29])
+@pytest.mark.parametrize("animal", animal_names())
+def test_the_plan_names_whole_frames_at_any_length(animal, frames):
+    clip = walk(animal=animal, frames=frames)
+    poses, notices = named_frames(clip)
+    assert not notices
+    assert [pose.frame for pose in clip.key_poses] == list(poses)
+    assert [pose.name for pose in clip.key_poses] == list(poses.values())
+
+
 def test_poses_between_frames_move_to_whole_frames_and_are_told():
-    poses, notices = named_frames(walk(frames=12))
-    assert list(poses) == [1, 3, 4, 6, 7, 9, 10, 12, 13]
-    assert "frame 2.5 to 3" in notices[0].text
-    assert "8 x n frames a stride avoid that" in notices[0].text
-    for frames, contacts in (
-        (32, "RH 1-22, RF 8-30, LH 17-7, LF 25-15"),
-        (28, "RH 1-19, RF 5-24, LH 15-33, LF 20-38"),
-    ):
-        _, notices = named_frames(walk(frames=frames, contacts=contacts))
-        assert "these poses move" in notices[0].text
-        assert "8 x n" not in notices[0].text, "no length helps contacts that are not even"
+    poses, notices = named_frames(walk(frames=13, lag=0.25, whole_frames=False))
+    assert list(poses) == [1, 3, 4, 6, 8, 9, 11, 12, 14]
+    assert "frame 2.625 to 3" in notices[0].text
+    assert "a stride of 8, 16, 24, ... frames avoids that" in notices[0].text
+    _, notices = named_frames(walk(frames=28, lag=0.13, whole_frames=False))
+    assert "these poses move" in notices[0].text
+    assert "8, 16" not in notices[0].text, "no length helps contacts that are not even"
     crowded, _ = named_frames(
         replace(walk(), key_poses=(*walk().key_poses, replace(walk().key_poses[1], frame=5.2)))
     )
@@ -261,8 +267,8 @@ def test_the_same_request_gives_the_same_bytes():
         ".channels.csv",
         ".controls.csv",
         ".controls.keys.csv",
-        ".keys.bvh",
         ".keys.csv",
+        ".poses.bvh",
     ]
     for data in first.values():
         assert data.endswith(b"\n")
@@ -293,8 +299,11 @@ def test_key_poses_alone_have_the_numbers_of_the_full_file():
 @pytest.mark.parametrize(
     ("options", "told"),
     [
-        ({"frames": 12}, "at frames 1, 2.5, 4, 5.5, 7, 8.5, 10, 11.5, 13: not all are whole frames; make"),
-        ({"frames": 32, "lag": 0.2}, "a BVH has even frames only; make the cycle 8 x n frames long"),
+        (
+            {"frames": 12},
+            "at frames 1, 2, 4, 5, 7, 8, 10, 11, 13, and frames of a BVH must be evenly spaced; give",
+        ),
+        ({"frames": 32, "lag": 0.2}, "frames of a BVH must be evenly spaced; give 8, 16, 24, ... frames"),
     ],
 )
 def test_key_poses_that_are_not_evenly_spaced_are_refused(options, told):
@@ -314,8 +323,8 @@ def test_key_poses_that_are_not_evenly_spaced_are_refused(options, told):
             "rig scale makes the rig 0 times the animal; give 0.0001 to 10000 times",
         ),
         (["--controls", "--rig-scale", "1", "--rig-height", "9"], "both given; give one of them"),
-        (["--keys-only", "--frames", "20"], "not all are whole frames"),
-        (["--controls", "--out", "-"], "only the BVH goes to standard output; give --out a folder"),
+        (["--pose-frames", "--frames", "20"], "must be evenly spaced"),
+        (["--controls", "--out", "-"], "only the BVH goes to standard output; for other files give --out"),
     ],
 )
 def test_bad_requests_are_one_line_and_write_nothing(options, told, tmp_path, capsys):
@@ -335,12 +344,12 @@ def test_the_report_counts_keys_and_tells_how_far_feet_drift_on_them(tmp_path, c
     drift_m = keys.drift / 100.0
     assert slip_m(played_clip(clip, keys, SPACE)) <= drift_m + 1e-6
     assert f"{keys.value.size} in {len(keys.names)} channels, at most {keys.count.max()} in one" in said
-    assert f"planted toes drift {drift_m * 1000:.1f} mm" in said
+    assert f"planted toes drift by at most {drift_m * 1000:.1f} mm" in said
     closer = channel_keys(clip, SPACE, Tolerance(0.1, 1.0))
     assert slip_m(played_clip(clip, closer, SPACE)) < 0.5 * drift_m
     assert run(["cycle", "walk", "--out", str(tmp_path), "--name", "bare", "--no-keys"]) == 0
     assert not (tmp_path / "bare.keys.csv").exists()
-    assert "splines off" not in capsys.readouterr().out
+    assert "splines" not in capsys.readouterr().out
 
 
 def test_keys_need_no_heavy_import(tmp_path):

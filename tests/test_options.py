@@ -31,7 +31,7 @@ HOP = field(
         "0 stays on the ground",
         name="hop",
         limits=(0.0, 1.5),
-        slider=Slider("Manner", step=0.01, unit=" m"),
+        slider=Slider("Style", step=0.01, unit=" m"),
     ),
 )
 Hopping = make_dataclass("Hopping", [("hop_m", float, HOP)], bases=(Request,), frozen=True)
@@ -75,7 +75,7 @@ def test_one_more_field_is_a_slider():
     assert shown["hop"] == {
         "name": "hop",
         "label": "Hop",
-        "group": "Manner",
+        "group": "Style",
         "hint": "Height of a hop in m.",
         "least": 0.0,
         "greatest": 1.5,
@@ -126,7 +126,7 @@ def test_words_and_repeated_options_arrive_as_the_field_has_them():
 
 def test_a_slider_without_ends_is_a_mistake():
     with pytest.raises(ValueError, match="the slider of 'Height' has no ends"):
-        option("Height", slider=Slider("Manner", step=0.1))
+        option("Height", slider=Slider("Style", step=0.1))
 
 
 # What there is, is everywhere it belongs
@@ -197,18 +197,30 @@ def test_lists_that_the_stages_know_too_are_the_same():
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["cycle"], "Missing argument 'GAIT'"),
-        (["cycle", "walk", "--up", "q"], "Invalid value for '--up': 'q' is not one of 'y', 'z'"),
-        (["cycle", "walk", "--frames", "many"], "Invalid value for '--frames': .*valid integer.*"),
-        (["cycle", "walk", "--hop", "1"], "No such option: --hop.*"),
-        (["hop"], "No such command 'hop'.*"),
+        (["cycle"], "missing argument 'GAIT'"),
+        (["cycle", "walk", "--up", "q"], "invalid value for '--up': 'q' is not one of 'y', 'z'"),
+        (["cycle", "walk", "--frames", "many"], "invalid value for '--frames': .*valid integer.*"),
+        (["cycle", "walk", "--hop", "1"], "no such option: --hop.*"),
+        (["hop"], "no such command 'hop'.*"),
     ],
 )
 def test_what_cannot_be_read_is_one_line(arguments, said, capsys):
     assert run(arguments) == 2
     shown = capsys.readouterr()
     assert shown.out == ""
-    assert re.fullmatch(f"gaitgen: {said}; see gaitgen --help\n", shown.err)
+    assert re.fullmatch(
+        f"gaitgen: {said}; see `gaitgen{'' if arguments[0] == 'hop' else f' {arguments[0]}'} --help`\n",
+        shown.err,
+    )
+
+
+def test_every_command_says_what_it_does_in_one_line(monkeypatch, capsys):
+    monkeypatch.setenv("COLUMNS", "80")
+    assert run(["--help"]) == 0
+    said = capsys.readouterr().out
+    lines = said[said.index("Commands:") :].splitlines()[1:]
+    assert len(lines) == len(COMMANDS.commands)
+    assert all(len(line) <= 80 and line.endswith(".") and not line.endswith("...") for line in lines)
 
 
 # Nothing heavy, and nothing lost, at the start

@@ -94,7 +94,7 @@ def test_short_and_long_strides_draw_too(what, frames):
     [
         ("footfalls", ("RH", "LF", "support")),
         ("trunk", ("hips", "chest", "head", "sway: to the left, mm")),
-        ("forces", ("N/kg", "body weights", "McGuigan")),
+        ("forces", ("force on each foot, body weights", "McGuigan")),
         ("joints", ("carpus", "stifle", "hock", "Nicodemus", "published 54")),
         ("spectrum", ("cycles a stride", "elbow")),
     ],
@@ -135,7 +135,8 @@ def test_the_shaded_peak_is_the_published_one():
 def test_forces_of_the_feet_sum_to_the_total_drawn():
     """Body weights by the standard gravity of ISO 80000-3, 9.80665 m/s^2."""
     # At 96 frames a stride, as finely as forces are solved: between fewer frames their kinks are lost.
-    figure = plot_figure(make_cycle(Request(frames=96)), "forces")
+    clip = make_cycle(Request(frames=96))
+    figure = plot_figure(clip, "forces")
     feet = [
         line.get_ydata()
         for line in figure.axes[0].get_lines()
@@ -143,7 +144,9 @@ def test_forces_of_the_feet_sum_to_the_total_drawn():
     ]
     total = max(figure.axes[1].get_lines(), key=lambda line: len(line.get_ydata())).get_ydata()
     assert len(feet) == 4
-    np.testing.assert_allclose(np.sum(feet, axis=0) / 9.80665, total, atol=1e-9)
+    np.testing.assert_allclose(np.sum(feet, axis=0), total, atol=1e-9)
+    weight_n = clip.animal.body_mass_kg * 9.80665
+    np.testing.assert_allclose(total, clip.plan.force_n.sum(axis=1) / weight_n, atol=1e-9)
     assert np.mean(total[:-1]) == pytest.approx(1.0, abs=1e-3)
 
 

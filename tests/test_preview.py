@@ -118,7 +118,7 @@ def test_the_command_writes_the_page(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["--html", "walk.txt"], "so give a name that ends in .html"),
+        (["--html", "walk.txt"], "; give a name that ends in .html"),
         (["--html", "walk.html", "--port", "8000"], "leave out --port"),
         (["--html", "walk.html", "--frames", "2"], "frames is 2"),
         (["--html", "walk.html", "--start", "XX"], "'XX' is not one of"),

@@ -180,7 +180,7 @@ def test_the_animal_can_be_named(tmp_path):
     named = clip_from_bvh(tmp_path / "clip.bvh", "draft_horse")
     assert named.animal.name == "draft_horse"
     np.testing.assert_allclose(named.animal.offsets_m[1:], clip.animal.offsets_m[1:], atol=1e-6)
-    assert any("joints stand up to" in text for text in words(named))
+    assert any("joints are up to" in text for text in words(named))
 
 
 # What was done to it since

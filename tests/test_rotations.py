@@ -15,7 +15,7 @@ from gaitgen.numerics.rotations import (
     pitch_roll_yaw_matrix,
     pitch_roll_yaw_rad,
     quaternion_from_matrix,
-    unrolled_euler,
+    unwrapped_euler,
 )
 
 SEEDS = st.integers(0, 2**32 - 1)
@@ -60,9 +60,9 @@ def test_signs_and_turns_follow_on():
     steps = np.sum(np.diff(continuous_sign(quaternion), axis=0) ** 2, axis=1)
     assert steps.max() < 0.02
     wrapped = euler_from_matrix(Rotation.from_euler("X", angle[:, None]).as_matrix(), "ZXY")
-    unrolled = unrolled_euler(wrapped)
-    np.testing.assert_allclose(unrolled[:, 1], angle, atol=1e-6)
-    assert np.abs(np.diff(unrolled, axis=0)).max() < 0.25
+    unwrapped = unwrapped_euler(wrapped)
+    np.testing.assert_allclose(unwrapped[:, 1], angle, atol=1e-6)
+    assert np.abs(np.diff(unwrapped, axis=0)).max() < 0.25
 
 
 @pytest.mark.parametrize("order", EULER_ORDERS)

@@ -17,6 +17,7 @@ from gaitgen.commands import run
 from gaitgen.errors import RequestError
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import pose
+from gaitgen.motion.report import report
 from gaitgen.numerics.curves import refined
 from gaitgen.pictures.key_figures import clip_at, courses, key_figures, side_courses
 from gaitgen.pictures.legend import HEIGHT_MM as LEGEND_MM
@@ -217,6 +218,19 @@ def test_black_and_white_only(drawn):
         assert np.ptp(image, axis=2).max() == 0
 
 
+@pytest.mark.parametrize("frames", [12, 27, 31, 32])
+def test_highs_and_lows_are_those_of_the_report(frames):
+    clip = make_cycle(Request(frames=frames))
+    facts = report(clip)
+    for part, found in (("hips", facts.hips), ("chest", facts.chest)):
+        course = courses(clip)[part]
+        at = {
+            word: [course.frame_of(turn) for turn in course.turns if turn.word == word]
+            for word in ("low", "high")
+        }
+        assert at == {"low": sorted(found.low_frames), "high": sorted(found.high_frames)}
+
+
 def test_key_poses_say_what_the_plan_says():
     """Common practice, no source: at 32 frames hips are low on 5 and 21 and high on 13 and 29."""
     said = {key.frame: key for key in key_figures(CLIP)}
@@ -327,7 +341,7 @@ def test_a_sheet_with_another_suffix_is_refused_in_one_line(tmp_path, capsys):
     target = tmp_path / "plan.docx"
     assert run(["sheet", "walk", "--out", str(target)]) == 2
     error = capsys.readouterr().err
-    assert "plan.docx: a sheet is a PDF, so give a name that ends in .pdf, or a folder" in error
+    assert "plan.docx: a sheet is a PDF; give a name that ends in .pdf, or a folder" in error
     assert error.count("\n") == 1
     assert not target.exists()
 

@@ -61,6 +61,10 @@ def test_names_and_the_table(tmp_path):
         assert (tmp_path / f"{row['name']}.channels.csv").is_file()
     assert float(rows[0]["speed_m_s"]) > float(rows[1]["speed_m_s"])
     assert "riding_horse_walk_24" in table_text(outcome.rows)
+    noted = [{**row, "notices": "overlap speed"} for row in outcome.rows]
+    assert "\n\nnotes\n  overlap     a part that hangs" in table_text(noted)
+    assert "  speed       faster than this animal goes at this gait\n" in table_text(noted)
+    assert "\nnotes\n" not in table_text([{**row, "notices": ""} for row in outcome.rows])
 
 
 def test_a_second_run_rewrites_nothing_and_force_does(tmp_path):
@@ -507,7 +511,7 @@ def test_a_cluster_needs_dask(tmp_path, monkeypatch, capsys):
     )
     assert not (tmp_path / "made").exists()
     assert run([*command, "--cluster", "tcp://127.0.0.1:1", "--workers", "2"]) == 2
-    assert "leave out --workers, or --cluster" in capsys.readouterr().err
+    assert "leave out --workers or --cluster" in capsys.readouterr().err
     assert run([*command, "--cluster", "over there"]) == 2
     assert "cluster is 'over there'; give an address such as tcp://127.0.0.1:8786" in capsys.readouterr().err
 

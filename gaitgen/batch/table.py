@@ -53,6 +53,20 @@ _TITLES = {
     "keys": "keys",
     "notices": "notes",
 }
+# What a word in the column of notes means; the report of a cycle says more.
+_NOTES = {
+    "duty_factor": "feet are down for unusually short or long",
+    "frames": "an odd number of frames: left and right steps differ by a frame",
+    "load": "the weight on the rig's fore limbs is not what its shape would give",
+    "names": "some readers stumble over names of joints",
+    "overlap": "a part that hangs would swing farther than its joints allow, and is held to that",
+    "range": "a joint leaves its range",
+    "reach": "the stride is shortened, or the trunk lowered, so that the legs reach",
+    "rig": "made for a rig of your own",
+    "slip": "a toe misses its place: the rig does not reach it",
+    "speed": "faster than this animal goes at this gait",
+    "style": "only part of the style is applied: a joint, or a leg, allows no more",
+}
 _FILE = re.compile(r"([^/\\:]{1,250}):([0-9a-f]{16})(?: |$)")
 _MOST_ROWS = 100_000
 
@@ -226,4 +240,10 @@ def table_text(rows: Sequence[Row]) -> str:
         ).rstrip()
         for line in table
     ]
-    return "\n".join(lines) + "\n"
+    return "\n".join([*lines, *_notes_explained(rows)]) + "\n"
+
+
+def _notes_explained(rows: Sequence[Row]) -> list[str]:
+    """Say what each word in the column of notes means, if there are any."""
+    words = sorted({word for row in rows for word in row["notices"].split()} & set(_NOTES))
+    return ["", "notes", *(f"  {word:<12}{_NOTES[word]}" for word in words)] if words else []

@@ -35,7 +35,7 @@ class Parting:
     unit
         ``degrees`` or ``mm``.
     worst, frame
-        Largest difference, clip less computed, and its frame, from 1.
+        Largest difference, clip minus computed, and its frame, from 1.
     rms
         Root of the mean square.
     """
@@ -120,7 +120,7 @@ def _parting(what: str, unit: str, apart: Array) -> Parting:
 
 def partings_text(parts: list[Parting], gait_name: str) -> str:
     """Lay the comparison out as a table."""
-    lines = ["", f"  against the computed {gait_name} of the same stride, clip less computed:"]
+    lines = ["", f"  against the computed {gait_name} of the same stride, clip minus computed:"]
     lines.append(f"  {'what':<20}{'most':>9}{'at frame':>10}{'rms':>9}")
     for before, part in pairwise([None, *parts]):
         if part is None:

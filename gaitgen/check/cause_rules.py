@@ -8,7 +8,15 @@ from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
 # Kinds in the order in which they are mended: what stands first may be why what stands later is there.
-FILE = ("flipped rotation", "frames swapped", "frames missing", "repeated frame", "stuck", "frozen")
+FILE = (
+    "on twos",
+    "flipped rotation",
+    "frames swapped",
+    "frames missing",
+    "repeated frame",
+    "stuck",
+    "frozen",
+)
 SHAKE = ("jitter",)
 GROUND = ("body above the ground", "body under the ground")
 BODY = ("hips out of turn", "body out of turn", "body moves over planted feet")

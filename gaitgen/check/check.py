@@ -63,6 +63,12 @@ FINDERS: tuple[Callable[[Seen], list[Finding]], ...] = (
 
 
 def check(seen: Seen) -> list[Finding]:
-    """Return everything that is wrong, in the order of mending; what is meant is left out."""
+    """Return everything that is wrong, in the order of mending; what is meant is left out.
+
+    Of a clip on twos nothing else is judged: frames that are held hide the rest.
+    """
+    held = frames.on_twos(seen)
+    if held:
+        return [finding for finding in held if not seen.meant.covers(finding)]
     found = [finding for finder in FINDERS for finding in finder(seen)]
     return arranged(seen, [finding for finding in found if not seen.meant.covers(finding)])

@@ -1,4 +1,4 @@
-"""What was seen and found, for people and for programs."""
+"""What was seen and found, for people and as plain values."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import numpy as np
 
 from gaitgen.check.cause_rules import HABITS
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.frames import is_on_twos
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.rig_map import METRES_PER_UNIT
@@ -67,9 +68,9 @@ def _ground_words(seen: Seen) -> str:
     }[seen.plane_from]
     off = 1000.0 * (seen.feet.ground_m - seen.plane_m)
     if not seen.feet.stances:
-        return f"{taken}; no sole stands on it. --ground HEIGHT says otherwise."
+        return f"{taken}; no sole stands on it. If wrong, give --ground HEIGHT."
     word = "on it" if abs(off) < 0.5 else f"{abs(off):.0f} mm {'above' if off > 0.0 else 'under'} it"
-    return f"{taken}; the planted soles are {word}. --ground HEIGHT says otherwise."
+    return f"{taken}; the planted soles are {word}. If wrong, give --ground HEIGHT."
 
 
 def _gait_facts(seen: Seen) -> dict[str, object] | None:
@@ -127,10 +128,12 @@ def as_text(seen: Seen, findings: Sequence[Finding]) -> str:
     lines.append(f"  note: {_ground_words(seen)}")
     if seen.meant.words:
         lines.append(f"  note: meant, and no fault: {', '.join(sorted(seen.meant.words))}.")
-    if seen.noise.angle_deg > 0.0:
+    if is_on_twos(seen.motion.file.rows):
+        lines.append("  note: the clip is on twos, which hold every second frame, so nothing else is judged.")
+    elif seen.noise.angle_deg > 0.0:
         lines.append(
             f"  note: the channels are noisy by about {seen.noise.angle_deg:.2f} degrees; limits are wider "
-            "by five times what that makes."
+            "by five times what comes of it."
         )
     return "\n".join(lines) + "\n"
 
@@ -153,8 +156,8 @@ def gait_lines(seen: Seen) -> list[str]:
         return [f"  gait          none: {seen.no_gait}"]
     summary = gait.summary
     duty = ", ".join(f"{n} {v:.2f}" for n, v in zip(LIMBS, summary.duty_factor, strict=True))
-    support = ", ".join(f"{key} {100 * share:.0f} %" for key, share in _support_sequence(seen))
-    kinds = ", ".join(f"{key} {100 * share:.0f} %" for key, share in gait.support_kinds.items())
+    support = "; ".join(f"{key} {100 * share:.0f} %" for key, share in _support_sequence(seen))
+    kinds = "; ".join(f"{key} {100 * share:.0f} %" for key, share in gait.support_kinds.items())
     is_named = gait.symmetrical or summary.lead is not None
     name = summary.name if is_named else f"left and right differ; nearest {summary.name}"
     lines = [

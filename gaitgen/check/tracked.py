@@ -138,7 +138,8 @@ def load_motion(
     file = read_bvh(data, where)
     if len(file.rows) < LEAST_FRAMES:
         raise FileFormatError(
-            f"{where} has {len(file.rows)} frames; give a clip of at least {LEAST_FRAMES}, a stride or more"
+            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
+            f"{LEAST_FRAMES}, a stride or more"
         )
     if all(sum(word.endswith("position") for word in words) != 3 for words in file.channels):
         raise FileFormatError(

@@ -209,8 +209,8 @@ def _sized(
         return away**2 / 2.0 + UNIT_PRICE[unit]
 
     first, second = sorted(METRES_PER_UNIT, key=price)[:2]
-    text = f"the unit is taken to be {first}, so the hips are {hip * METRES_PER_UNIT[first]:.3g} m high"
+    text = f"unit guessed: {first} (hips {hip * METRES_PER_UNIT[first]:.3g} m)"
     if price(second) - price(first) < DOUBTFUL:
-        text += f"; it may as well be {second} ({hip * METRES_PER_UNIT[second]:.3g} m)"
-    text += ". Only speeds and forces hang on it; a map says otherwise."
+        text += f", or else {second} (hips {hip * METRES_PER_UNIT[second]:.3g} m)"
+    text += "; if wrong, set unit in the map. Only speeds and forces depend on it."
     return Whose(replace(rig_map, unit=first), limits, (*kept, Notice("unit", text)))

@@ -78,4 +78,6 @@ def run_command(arguments: list[str]) -> int:
 def _plainly(error: BaseException) -> str:
     words = getattr(error, "format_message", lambda: str(error))()
     plain = str(words).replace("Value error, ", "")  # how typer marks a word that is no choice
-    return " ".join(plain.split()).removesuffix(".") + "; see gaitgen --help"
+    command = getattr(getattr(error, "ctx", None), "command_path", "gaitgen")
+    plain = " ".join(plain.split()).removesuffix(".")
+    return f"{plain[:1].lower()}{plain[1:]}; see `{command} --help`"

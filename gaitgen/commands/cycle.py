@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from gaitgen.motion.report import KeyFacts
     from gaitgen.rigs.cycle import RigClip
 
-TO_STDOUT = "only the BVH goes to standard output; give --out a folder for other files"
+TO_STDOUT = "only the BVH goes to standard output; for other files give --out a folder"
 
 
 @command
@@ -35,7 +35,7 @@ def cycle(
         ),
     ] = Path(),
     name: Annotated[
-        str | None, Option("Name of the files without suffix", "made from the request if not given")
+        str | None, Option("Name of the files without suffix", "made from the settings if not given")
     ] = None,
     space: FileSpace,
     hand_off: HandOff,
@@ -48,11 +48,12 @@ def cycle(
     ] = False,
     strip: Annotated[Path | None, Option("Also draw a strip of poses (PNG) into this file")] = None,
     force: Force = False,
-    json: Annotated[bool, Option("Print the report for programs")] = False,
+    json: Annotated[bool, Option("Print the report as JSON")] = False,
 ) -> None:
-    """Make one cycle of a gait: NAME.bvh, NAME.channels.csv and NAME.keys.csv, and a report of the plan.
+    """Make one cycle of a gait: motion, keys, report of the plan.
 
-    The style factors, from --bounce to --reach, scale one thing each; 1 is the plain physical motion.
+    It writes NAME.bvh, NAME.channels.csv and NAME.keys.csv. The style factors, from --bounce to --reach,
+    scale one thing each; 1 is the plain physical motion.
     """
     from gaitgen.formats.write import plain_stem
 
@@ -115,7 +116,7 @@ def _deliver_on_rig(
 
 def _strip(clip: Motion, path: Path) -> bytes:
     if path.suffix.lower() != ".png":
-        raise OutputError(f"cannot write {path}: a strip is a PNG picture, so give a name that ends in .png")
+        raise OutputError(f"cannot write {path}: a strip is a PNG; give a name that ends in .png")
     from gaitgen.pictures.strip import write_strip
 
     return write_strip(clip)

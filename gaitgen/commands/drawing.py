@@ -25,7 +25,7 @@ def sheet(
     ] = False,
     force: Force = False,
 ) -> None:
-    """Draw the plan of one cycle, or of a clip, to print: key poses, footfalls, rise and fall of the body.
+    """Draw the plan of a cycle, or of a clip, on two pages to print.
 
     Page 1 has each key pose from the side, with its frame, the feet that are down, and where hips, chest,
     head, ears and tail are going, over the bars and curves of the stride; page 2 has the poses from the
@@ -36,9 +36,7 @@ def sheet(
 
     suffix = out.suffix.lower()
     if suffix and suffix != ".pdf" and not out.is_dir():
-        raise OutputError(
-            f"cannot write {out}: a sheet is a PDF, so give a name that ends in .pdf, or a folder"
-        )
+        raise OutputError(f"cannot write {out}: a sheet is a PDF; give a name that ends in .pdf, or a folder")
     clip = source.clip()
     single = suffix == ".pdf" and not out.is_dir()
     path = out if single else out / f"{source.stem(clip)}_sheet.pdf"
@@ -53,7 +51,7 @@ def plot(
     what: Annotated[
         str,
         Option(
-            "What to draw: footfalls; heave, sway and pitch of the trunk; forces in N/kg and body weights; "
+            "What to draw: footfalls; rise, sway and pitch of the trunk; forces in body weights; "
             "joint angles in degrees with published extremes shaded; or their spectrum",
             choices=PLOTS,
         ),
@@ -62,12 +60,12 @@ def plot(
         Path | None,
         Option(
             "File to draw into: .png, .pdf or .svg",
-            "a .png named after the request, in the current folder, if not given",
+            "a .png in the current folder, named after the settings, if not given",
         ),
     ] = None,
     force: Force = False,
 ) -> None:
-    """Plot one stride of a cycle, or of a clip: footfalls, trunk, forces, joints or spectrum.
+    """Plot one stride: footfalls, trunk, forces, joints or spectrum.
 
     The style factors scale one thing each; 1 is the plain physical motion. A clip (.bvh) is drawn as it is,
     its forces estimated from the motion, and takes none of the options that make a cycle.

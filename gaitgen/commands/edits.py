@@ -33,12 +33,13 @@ def bake(
     ] = None,
     force: Force = False,
 ) -> None:
-    """Make NAME.bvh and NAME.channels.csv from edited keys, by cubic Hermite splines through them.
+    """Make a clip from keys that you have edited.
 
-    A key has a value in the unit of its channel and a tangent before and after it in that unit per frame; its
-    frame counts from 1 and may lie between whole frames. A channel holds its first key before it and its last
-    after it; without a key it stays as in the first frame of the BVH. Where NAME.controls.keys.csv is there
-    too, NAME.controls.csv is made from it. The joints come from the BVH, any rig's.
+    It writes NAME.bvh and NAME.channels.csv, from cubic Hermite splines through NAME.keys.csv. A key has a
+    value in the unit of its channel and a tangent before and after it in that unit per frame; its frame
+    counts from 1 and may lie between whole frames. A channel holds its first key before it and its last after
+    it; without a key it stays as in the first frame of the BVH. Where NAME.controls.keys.csv is there too,
+    NAME.controls.csv is made from it. The joints come from the BVH, any rig's.
     """
     from gaitgen.edits.bake import bake as baked_from
     from gaitgen.formats.kept import CLIP_ENDS, KEYS, FileSet, write_kept
@@ -103,14 +104,14 @@ def carry(
     ] = None,
     hand_off: Annotated[HandOff, Only("keys", "sparse", "controls")],
     force: Force = False,
-    json: Annotated[bool, Option("Print the report for programs")] = False,
+    json: Annotated[bool, Option("Print the report as JSON")] = False,
 ) -> None:
-    """Carry what you changed in a clip by hand to another length, speed or animal.
+    """Carry what you changed by hand to another length or animal.
 
-    What was changed is the difference from the clip that it started from, joint by joint. It is laid over the
-    new clip at the same moment of each stance and swing, lengths by the size of the animal; feet stand where
-    the hand put them and do not slip. Give the style factors that the clip was made with, 1 if none; what
-    they do is else carried too, as if done by hand.
+    Or to another speed. What was changed is the difference from the clip that it started from, joint by
+    joint. It is laid over the new clip at the same moment of each stance and swing, lengths by the size of
+    the animal; feet stand where the hand put them and do not slip. Give the style factors that the clip was
+    made with; else what they do is carried too, as if it were done by hand.
     """
     from gaitgen.edits.carry_file import Wanted, carry_file
     from gaitgen.formats import hand_off as hand_off_files

@@ -15,7 +15,7 @@ from gaitgen.option import Option
 
 
 @command
-def animals(*, json: Annotated[bool, Option("Print the list for programs")] = False) -> None:
+def animals(*, json: Annotated[bool, Option("Print the list as JSON")] = False) -> None:
     """List the animals that come with gaitgen, with their size."""
     from gaitgen.animal.library import animal_names, load_animal
     from gaitgen.numerics.json_text import json_text
@@ -84,22 +84,23 @@ def fit(
     animal: Annotated[
         str | None,
         Option(
-            "The animal whose limb laws, feet and manner the rig borrows, one of `gaitgen animals`",
+            "The animal whose limb laws, feet and style the rig borrows, one of `gaitgen animals`",
             "the one whose limbs are most alike if not given",
         ),
     ] = None,
     force: Annotated[bool, Option("Replace a map that is there already")] = False,
-    json: Annotated[bool, Option("Print what was found for programs")] = False,
+    json: Annotated[bool, Option("Print what was found as JSON")] = False,
 ) -> None:
-    """Find limbs, back, neck, head and tail of your own rig, draw it, say what is in doubt, and write a map.
+    """Find what is what in your own rig, and write a map of it.
 
-    Then `gaitgen cycle walk --animal MAP.toml` writes the cycle for that rig.
+    It finds limbs, back, neck, head, ears and tail, draws them, and lists what is in doubt. Then `gaitgen
+    cycle walk --animal MAP.toml` writes the cycle for that rig.
     """
     from gaitgen.rigs import fit_report
     from gaitgen.rigs.command import fit as fit_rig
 
     if map_ is not None and map_.suffix.lower() != ".toml":
-        raise OutputError(f"cannot write {map_}: a map is a TOML file, so give a name that ends in .toml")
+        raise OutputError(f"cannot write {map_}: a map is a TOML file; give a name that ends in .toml")
     fitted = fit_rig(rig, map_, animal=animal, force=force)
     text = fit_report.fit_json(fitted, map_) if json else fit_report.fit_text(fitted, map_)
     say(text, end="")
@@ -118,14 +119,12 @@ def check(
     ] = None,
     map_: Annotated[
         Path | None,
-        Option("Map of the rig (.toml) from `gaitgen fit`", "not needed for most rigs", name="map"),
+        Option("Map of the rig (.toml) from `gaitgen fit`", "most rigs need none", name="map"),
     ] = None,
-    limits: Annotated[
-        Path | None, Option("File with limits (.toml) that stand for some of the animal's")
-    ] = None,
+    limits: Annotated[Path | None, Option("File of limits (.toml) that replace those of the animal")] = None,
     against: Annotated[
         str | None,
-        Option("Also compare with the computed cycle of this gait and of as many frames, such as walk"),
+        Option("Also compare with the computed cycle of a gait, such as walk, in as many frames"),
     ] = None,
     ground: Annotated[
         float | None,
@@ -134,7 +133,7 @@ def check(
     meant: Annotated[
         str | None,
         Option(
-            "What is meant and no fault: feet that go their own way, parts or findings, such as "
+            "What is meant and so no fault: feet that go their own way, parts or findings, such as "
             "'LF, head, repeated frame'"
         ),
     ] = None,
@@ -154,12 +153,13 @@ def check(
         Path | None, Option("Also draw footfalls, frames and findings into this file (PDF)")
     ] = None,
     force: Force = False,
-    json: Annotated[bool, Option("Print what was seen and found for programs")] = False,
+    json: Annotated[bool, Option("Print what was seen and found as JSON")] = False,
 ) -> None:
-    """Say what a clip's feet and body do, and what is wrong with it, at which frame.
+    """Say what is wrong with a clip, at which frame, and what to do.
 
-    Exit code 0 if nothing is wrong, 1 if something is, 2 if the clip cannot be read. It may have a million
-    frames times joints: a quarter of an hour of a rig of 47 joints at 24 fps.
+    It also says what feet and body do. Exit code 0 if nothing is wrong, 1 if something is, 2 if the clip
+    cannot be read. It may have a million frames times joints: a quarter of an hour of a rig of 47 joints at
+    24 fps.
     """
     from gaitgen.commands.check_file import check_file
 
@@ -178,7 +178,7 @@ def check(
         from gaitgen.formats.kept import FileSet, write_kept
 
         if pdf.suffix.lower() != ".pdf":
-            raise OutputError(f"cannot write {pdf}: the page is a PDF, so give a name that ends in .pdf")
+            raise OutputError(f"cannot write {pdf}: the page is a PDF; give a name that ends in .pdf")
         for notice in write_kept([FileSet.of_one(pdf, checked.pdf())], force=force).notices:
             (say_aside if json else say)(f"note: {notice.text}")
     say(checked.json() if json else checked.text(), end="")

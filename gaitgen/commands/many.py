@@ -50,22 +50,21 @@ def variants(
     ] = None,
     force: Annotated[
         bool,
-        Option(
-            "Make everything again, also what is there unchanged, and replace files that were changed by hand"
-        ),
+        Option("Make everything again, and replace files that were changed by hand"),
     ] = False,
 ) -> None:
-    """Make many cycles at once, in parallel, and one table of them, variants.csv.
+    """Make many cycles at once, in parallel, and one table of them.
 
-    Files are named ANIMAL_GAIT_FRAMES, with _STYLE if a style is named. What is there already from the same
-    request is kept, so a run that was interrupted goes on when it is started again.
+    The table is variants.csv. Files are named ANIMAL_GAIT_FRAMES, with _STYLE if a style is named. What is
+    there already from the same request is kept, so a run that was interrupted goes on when it is started
+    again.
     """
     from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
     from gaitgen.batch.run import run_variants
     from gaitgen.batch.table import table_text
 
     if workers is not None and cluster is not None:
-        raise RequestError("workers are processes of this machine; leave out --workers, or --cluster")
+        raise RequestError("workers are processes of this machine; leave out --workers or --cluster")
     plan = plan_variants(
         base,
         [name.strip() for name in animal.split(",")],

@@ -29,7 +29,7 @@ def preview(
     open_: Annotated[bool, Option("Open the served page in the web browser", name="open")] = False,
     force: Force = False,
 ) -> None:
-    """Show a walk, or a clip, that plays: as one page in a file, or served here with sliders.
+    """Play a walk, or a clip, on a page: in one file, or with sliders.
 
     With --html the page is one file to keep or send. Without it the page is served on this machine only: drag
     a slider and the walk changes, press the button and the files are written into --out. Ctrl-C ends it. A
@@ -51,7 +51,7 @@ def _check_ways(html: Path | None, port: int, *, open_: bool) -> None:
     if port or open_:
         raise RequestError("--html writes a file and serves nothing; leave out --port and --open")
     if html.suffix.lower() not in {".html", ".htm"}:
-        raise OutputError(f"cannot write {html}: the page is HTML, so give a name that ends in .html")
+        raise OutputError(f"cannot write {html}: the page is HTML; give a name that ends in .html")
 
 
 def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool, force: bool) -> None:

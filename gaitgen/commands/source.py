@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
 
 CLIP_TOO = (
-    "its name (walk) or the path of a gait file (.toml); or a clip to draw as it is, the path of a BVH file "
-    "with the joints that gaitgen writes, also one refined by hand, of at most a million frames times joints"
+    "its name (walk) or the path of a gait file (.toml); or the path of a clip (.bvh) to draw as it is: made "
+    "by gaitgen, and perhaps refined by hand, of at most a million frames times joints"
 )
 
 

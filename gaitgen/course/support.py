@@ -36,7 +36,7 @@ def support_shares(steps: Steps) -> dict[str, float]:
 
 
 def support_summary(shares: dict[str, float]) -> dict[str, float]:
-    """Sum support shares by kind, such as ``diagonal``, ``lateral`` or ``three, two hind``."""
+    """Sum support shares by kind, such as ``diagonal``, ``lateral`` or ``two hind + one fore``."""
     kinds: dict[str, float] = {}
     for key, share in shares.items():
         kind = _kind(() if key == "none" else tuple(key.split("+")))
@@ -48,9 +48,9 @@ def _kind(feet: tuple[str, ...]) -> str:
     hind = sum(foot.endswith("H") for foot in feet)
     left = sum(foot.startswith("L") for foot in feet)
     if len(feet) == 3:
-        return "three, two hind" if hind == 2 else "three, two fore"
+        return "two hind + one fore" if hind == 2 else "two fore + one hind"
     if len(feet) == 2:
         if hind != 1:
             return "same end"
         return "diagonal" if left == 1 else "lateral"
-    return {0: "none", 1: "one", 4: "four"}[len(feet)]
+    return {0: "no foot", 1: "one foot", 4: "four feet"}[len(feet)]

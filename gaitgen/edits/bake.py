@@ -62,7 +62,9 @@ class Baked:
 
     def text(self) -> str:
         """Say what the keys changed."""
-        lines = [f"{self.stem}: {self.frames} frames from keys, {self.before} before"]
+        lines = [
+            f"{self.stem}: {self.frames} frame{'s' * (self.frames != 1)} from keys, {self.before} before"
+        ]
         if self.changes:
             lines.append("  the channels that changed most, and the frame where they did:")
             lines += [f"    {c.channel:<32}{c.amount:10.3f}  at {c.frame}" for c in self.changes[:MOST_SHOWN]]

@@ -143,7 +143,7 @@ class CarriedFile:
         carried, joints = self.carried, self.joints()
         title = carried.clip.animal.title
         before, after = self.edit.timing.frames, self.request.frames
-        lines = [f"{self.file}: the edit of {before} frames on {after}, {title.lower()}"]
+        lines = [f"{self.file}: the edit carried from {before} frames to {after}, {title.lower()}"]
         if joints:
             lines += ["", f"  {'joint':<18}{'changed':>9}{'at':>5}{'carried':>10}{'at':>5}   degrees, frame"]
         lines += [
@@ -257,11 +257,14 @@ def _laid(carried: Carried, edit: Edit) -> list[Notice]:
         notices.append(Notice("reach", text))
     if carried.trunk_share < 1.0:
         text = (
-            f"{carried.trunk_share:.0%} of the edit of the trunk is carried; with more the legs do not reach."
+            f"only {100 * carried.trunk_share:.0f} % of the edit of the trunk is carried; with more, the "
+            "legs do not reach."
         )
         notices.append(Notice("reach", text))
     if carried.limb_share < 1.0:
-        text = f"{carried.limb_share:.0%} of the edit of the legs' joints is carried, for the same reason."
+        text = (
+            f"only {100 * carried.limb_share:.0f} % of the edit of the legs is carried, for the same reason."
+        )
         notices.append(Notice("reach", text))
     size = np.degrees(np.linalg.norm(edit.turn_rad, axis=2).max(axis=0))
     lost = [

@@ -55,7 +55,7 @@ def encode(clip: Motion, space: FileSpace, wanted: HandOff) -> tuple[dict[str, b
         keys = key_files.channel_keys(clip, space, wanted.tolerance, table, is_sparse=wanted.sparse)
         files[".keys.csv"] = key_files.encode(keys)
     if wanted.key_poses:
-        files[".keys.bvh"] = key_files.encode_key_poses(clip, space)
+        files[".poses.bvh"] = key_files.encode_key_poses(clip, space)
     if wanted.controls:
         files |= _control_files(clip, space, wanted)
     return files, keys

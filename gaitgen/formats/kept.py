@@ -32,7 +32,7 @@ CLIP_ENDS = (
     ".bvh",
     ".channels.csv",
     ".keys.csv",
-    ".keys.bvh",
+    ".poses.bvh",
     ".controls.csv",
     ".controls.keys.csv",
     ".glb",

@@ -154,12 +154,12 @@ def key_pose_rows(clip: Motion) -> tuple[npt.NDArray[np.int64], float]:
     frames = np.array([frame for frame, _ in pose_frames(clip)])
     steps = np.diff(frames)
     shown = ", ".join(f"{frame:g}" for frame in frames[:9]) + (", ..." if frames.size > 9 else "")
-    advice = (
-        "make the cycle 8 x n frames long with a lag of 0.25, or use the keys file, which holds any spacing"
-    )
+    advice = "give 8, 16, 24, ... frames and a lag of 0.25, or use NAME.keys.csv, which holds any spacing"
     if steps.size == 0 or np.ptp(steps) > 1e-6 or frames[0] > 1.0 + 1e-6:
-        raise RequestError(f"the key poses are at frames {shown}: a BVH has even frames only; {advice}")
+        raise RequestError(
+            f"the key poses are at frames {shown}, and frames of a BVH must be evenly spaced; {advice}"
+        )
     rows = np.rint(frames).astype(np.int64)
     if np.abs(frames - rows).max() > 1e-6:
-        raise RequestError(f"the key poses are at frames {shown}: not all are whole frames; {advice}")
+        raise RequestError(f"the key poses are at frames {shown}, and not all are whole frames; {advice}")
     return rows - 1, float(steps[0]) / clip.frame_rate_hz

@@ -21,13 +21,13 @@ class HandOff:
 
     keys: bool = field(
         default=True,
-        metadata=option("Write NAME.keys.csv, the motion as few keys with tangents, or not"),
+        metadata=option("Write NAME.keys.csv, the motion as a few keys with tangents, or not"),
     )
     sparse: bool = field(
         default=False,
         metadata=option(
-            "Write as few keys as the tolerance allows, not one on every named pose of every channel",
-            "none on channels that rest",
+            "Write only the keys that the tolerance needs, not one on every key pose of every channel",
+            "channels that rest get none",
         ),
     )
     controls: bool = field(
@@ -40,19 +40,22 @@ class HandOff:
     key_poses: bool = field(
         default=False,
         metadata=option(
-            "Also write NAME.keys.bvh with the key poses alone as its frames, evenly spaced",
-            name="keys_only",
+            "Also write NAME.poses.bvh, whose frames are the key poses alone",
+            "they must be evenly spaced",
+            name="pose_frames",
         ),
     )
     tolerance: Tolerance = field(default_factory=Tolerance)
     rig_scale: float | None = field(
         default=None,
-        metadata=option("Size of your rig against the animal", "scales the control curves, 1 if not given"),
+        metadata=option(
+            "Size of your rig over that of the animal", "scales the control curves; 1 if not given"
+        ),
     )
     rig_height: float | None = field(
         default=None,
         metadata=option(
-            "Withers height of your rig in the unit of the files", "the other way to give its size"
+            "Withers height of your rig in the unit of the files", "another way to give its size"
         ),
     )
 

@@ -34,7 +34,7 @@ class Request:
     animal
         Name of an animal, path of a skeleton file, or an Animal.
     style, proportions
-        The manner of the motion, and what to change in the animal; options of their own.
+        The style of the motion, and what to change in the animal; options of their own.
     """
 
     gait: str | None = field(
@@ -85,7 +85,7 @@ class Request:
     in_place: bool = field(
         default=True,
         metadata=option(
-            "Keep the body over the origin, or let it travel along",
+            "Keep the body over the origin, or let it travel",
             switch="--in-place/--travel",
             is_drawn=False,
         ),
@@ -132,7 +132,7 @@ class Request:
     duty_factor: float | None = field(
         default=None,
         metadata=option(
-            "Share of the stride each foot is down",
+            "Share of the stride for which each foot is down",
             "from the tempo if not given",
             limits=(0.12, 0.9),
             is_checked_later=True,  # the message names the gait
@@ -151,19 +151,21 @@ class Request:
     contacts: str | None = field(
         default=None,
         metadata=option(
-            "Contact and lift-off frames read off film, such as 'RH 1-23, RF 9-31, LH 17-7, LF 25-15'",
-            "a stance may run on into the next stride, 17-7 or 17-39 in one of 32; they stand for duty "
-            "factor, lag, start and whole frames",
+            "Contacts and lift-offs in frames, as off film, such as 'RH 1-23, RF 9-31, LH 17-7, LF 25-15'",
+            "in a stride of 32, 17-7 and 17-39 both run on into the next; stands for duty factor, lag, start "
+            "and whole frames",
         ),
     )
     settle_strides: float | None = field(
         default=None,
         metadata=option(
-            "Share of a stride after contact at which hips and chest are lowest",
+            "Low after contact: how long after a contact the hips or chest above it are lowest, as a share "
+            "of the stride",
             "the animal's own if not given",
             name="settle",
+            label="settle (low after contact)",
             limits=(0.0, 0.25),
-            slider=Slider("Timing", step=0.005),
+            slider=Slider("Timing", step=0.005, label="Low after contact"),
         ),
     )
     whole_frames: bool = field(
@@ -194,7 +196,7 @@ class Request:
         period_s, frames = length / self.frame_rate_hz, length * self.strides
         if period_s > LONGEST_STRIDE_S:
             message = f"one stride would take {period_s:.4g} s; give fewer frames or a higher rate"
-            raise RequestError(f"{message}, for at most {LONGEST_STRIDE_S:g} s")
+            raise RequestError(f"{message}: at most {LONGEST_STRIDE_S:g} s")
         if frames > MOST_FRAMES:
             message = f"{self.strides} strides of {length} frames make {frames} frames"
             raise RequestError(f"{message}; ask for at most {MOST_FRAMES}, the cycle repeats itself")
@@ -209,9 +211,9 @@ class Request:
         """
         refuse_outside_limits(options_of(type(self)), vars(self))
         if self.contacts is not None and not (self.duty_factor is None and self.lag is None):
-            raise RequestError("contacts already say duty factor and lag; leave those out")
+            raise RequestError("contacts say duty factor and lag already; leave those out")
         if self.froude is not None and (self.speed_m_s is not None or self.stride_length_m is not None):
-            raise RequestError("a Froude number already says the speed; leave out speed and stride length")
+            raise RequestError("a Froude number says the speed already; leave out speed and stride length")
         if self.lead is not None and self.lead not in LEADS:
             raise RequestError(f"lead is {self.lead!r}; use one of {', '.join(LEADS)}")
         if self.start not in FEET:

@@ -92,7 +92,7 @@ def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
     lowest, highest = (0.52, 0.9) if gait.walks else (0.12, 0.9)
     if not (math.isfinite(duty) and lowest <= duty <= highest):
         raise RequestError(
-            f"duty factor is {duty:g}; at a {gait.name} give a number between {lowest:g} and {highest:g}"
+            f"duty factor is {duty:g}; at a {gait.name} give a number from {lowest:g} to {highest:g}"
         )
     if not least <= duty <= greatest:
         text = f"duty factor {duty:.2f} is outside {least:.2f} to {greatest:.2f}, which a {gait.name} uses."

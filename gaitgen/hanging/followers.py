@@ -193,7 +193,7 @@ def _held(part: HangingPart, swing_rad: Array, notices: list[Notice]) -> Array:
         if largest > part.most_rad:
             name = part.name.removesuffix("_L").removesuffix("_R")
             text = (
-                f"the swing of the {name} is held to {np.degrees(part.most_rad):.1f} degrees, which the "
+                f"the swing of the {name} is held to {np.degrees(part.most_rad):.1f} degrees, all that its "
                 f"joints allow; free it would be {np.degrees(largest):.1f}."
             )
             notices.append(Notice("overlap", text))

@@ -36,25 +36,30 @@ def key_poses(
         Length of the stride. [frames]
     heave_m
         Heave of ``hips`` and ``chest``, (samples,) each, evenly over the stride without its end; the more
-        samples, the better breakdowns between frames are judged. [m]
+        samples, the better poses between frames are judged. [m]
 
     Returns
     -------
     tuple of KeyPose
-        In order of frame, from 1; the last repeats the first where the stride begins with a pose.
+        In order of frame, from 1; the last repeats the first where the stride begins with a pose. Where all
+        contacts are on whole frames, so are the poses between them: half a frame goes to the earlier one,
+        as both ends of the body are low before the middle.
     """
     beats = _beats(contact, frames)
+    is_whole = all(abs(place - round(place)) < 1e-6 for place in contact)
     if len(beats) == len(LIMBS) and sum(down) > 2.0 * frames:
         named = {place: f"{name} contact" for place, name in beats}
-        between = [_midway(here, following, frames) for here, following in _neighbours(list(named), frames)]
+        between = [
+            _midway(here, following, frames, whole=is_whole)
+            for here, following in _neighbours(list(named), frames)
+        ]
     else:
-        is_whole = all(float(place).is_integer() for place in (*contact, *down))
         named = dict(_flights(contact, down, frames, whole=is_whole))
         named |= {place: f"{name} contact" for place, name in beats}
         far = FAR_STRIDES * frames
         gaps = _neighbours(sorted(named), frames)
         between = [_midway(a, b, frames, whole=is_whole) for a, b in gaps if b - a > far]
-    named |= {place: breakdown_name(place / frames, heave_m) for place in between}
+    named |= {place: level_name(place / frames, heave_m) for place in between}
     poses = [KeyPose(place + 1.0, named[place]) for place in sorted(named)]
     last = [KeyPose(frames + 1.0, pose.name) for pose in poses[:1] if pose.frame == 1.0]
     return (*poses, *last)
@@ -96,10 +101,11 @@ def _neighbours(places: Sequence[float], frames: int) -> list[tuple[float, float
 
 def _midway(here: float, following: float, frames: int, *, whole: bool = False) -> float:
     middle = (here + following) / 2.0
-    return (float(np.floor(middle)) if whole else middle) % frames
+    is_moved = whole and following - here >= 2.0
+    return (float(np.floor(middle + 1e-9)) if is_moved else middle) % frames
 
 
-def breakdown_name(share: float, heave_m: Mapping[str, Array]) -> str:
+def level_name(share: float, heave_m: Mapping[str, Array]) -> str:
     """Say whether hips and chest are low, high or level at a share of the stride."""
     words = []
     for end, curve in heave_m.items():

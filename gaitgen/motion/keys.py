@@ -157,7 +157,7 @@ def named_frames(clip: Motion) -> tuple[dict[int, str], tuple[Notice, ...]]:
     if not moved:
         return poses, ()
     shown = ", ".join(moved[:8]) + (f" and {len(moved) - 8} more" if len(moved) > 8 else "")
-    advice = "; 8 x n frames a stride avoid that" if _eighths_help(clip) else ""
+    advice = "; a stride of 8, 16, 24, ... frames avoids that" if _eighths_help(clip) else ""
     text = f"keys are on whole frames, so these poses move: frame {shown}{advice}."
     return poses, (Notice("keys", text),)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import zip_longest
 
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.report import Report
 
 
@@ -65,7 +66,8 @@ def _measures(found: Report) -> list[str]:
         "duty factor": f"{found.duty_factor:.3f}, fore foot {found.lag:.3f} of a stride after the hind",
         "trunk lowered": f"{found.hips_drop_m * 1000:.0f} mm at the hips, "
         f"{found.chest_drop_m * 1000:.0f} mm at the chest, so that the legs reach",
-        "peak force": f"{found.peak_fore_n_kg:.1f} N/kg fore, {found.peak_hind_n_kg:.1f} N/kg hind",
+        "peak force": f"{found.peak_fore_n_kg / GRAVITY_M_S2:.2f} body weights on a fore foot, "
+        f"{found.peak_hind_n_kg / GRAVITY_M_S2:.2f} on a hind foot",
         "largest slip": f"{found.largest_slip_m * 1000:.3f} mm",
         "tightest": f"{tight.joint}, {tight.axis}: {tight.margin_deg:.1f} degrees to spare",
     }
@@ -77,11 +79,11 @@ def _keys(found: Report) -> list[str]:
     if keys is None:
         return []
     busiest = f"at most {keys.most_per_channel} in one ({keys.busiest_channel})"
-    off = f"{keys.worst_deviation_deg:.2f} degrees, {keys.worst_deviation_m * 1000:.1f} mm"
-    drift = f"planted toes drift {keys.planted_drift_m * 1000:.1f} mm on them, between frames too"
+    off = f"at most {keys.worst_deviation_deg:.2f} degrees and {keys.worst_deviation_m * 1000:.1f} mm"
+    drift = f"planted toes drift by at most {keys.planted_drift_m * 1000:.1f} mm, also between frames"
     return [
         f"  keys          {keys.keys} in {keys.channels} channels, {busiest}",
-        f"  splines off   {off}; {drift}",
+        f"  splines       deviate by {off}; {drift}",
     ]
 
 

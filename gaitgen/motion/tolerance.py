@@ -20,7 +20,7 @@ class Tolerance:
     angle_deg: float = field(
         default=0.5,
         metadata=option(
-            "How far the splines through the keys may be off in degrees",
+            "How far the splines through the keys may deviate in degrees",
             name="tolerance_deg",
             label="tolerance in degrees",
             limits=(0.001, 45.0),
@@ -29,7 +29,7 @@ class Tolerance:
     length_mm: float = field(
         default=3.0,
         metadata=option(
-            "How far the splines through the keys may be off in mm",
+            "How far the splines through the keys may deviate in mm",
             name="tolerance_mm",
             label="tolerance in mm",
             limits=(0.001, 1000.0),
@@ -38,7 +38,7 @@ class Tolerance:
     share: float = field(
         default=0.01,
         metadata=option(
-            "How far the splines through the keys of breath, toe roll and planted may be off",
+            "How far the splines through the keys of breath, toe roll and planted may deviate",
             label="tolerance of shares",
             limits=(1e-6, 0.5),
             is_offered=False,

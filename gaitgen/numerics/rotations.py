@@ -202,7 +202,7 @@ def _channel_angles(entry: Entries, order: str) -> Array:
     angles = _with_first(entry, order, _held(_first_rad(entry, order), cosine < POLE_COSINE))
     if np.all(np.abs(np.diff(angles, axis=0)) < SMALL_STEP_RAD):
         return angles
-    return unrolled_euler(angles)
+    return unwrapped_euler(angles)
 
 
 def _held(first_rad: Array, is_free: npt.NDArray[np.bool_]) -> Array:
@@ -216,7 +216,7 @@ def _held(first_rad: Array, is_free: npt.NDArray[np.bool_]) -> Array:
     return np.take_along_axis(first_rad, source, axis=0)
 
 
-def unrolled_euler(angles_rad: Array) -> Array:
+def unwrapped_euler(angles_rad: Array) -> Array:
     """Remove jumps over time from Euler angles (frames, ..., 3). [rad]
 
     Of the two angle triples that mean the same rotation, (a, b, c) and (a + pi, pi - b, c + pi), the one

@@ -13,7 +13,7 @@ from gaitgen.gait.request import Request
 from gaitgen.option import Found, Limits, Slider, options_of, with_values
 
 # The headings in their order; others come after.
-GROUPS = ("Timing", "Manner", "Animal")
+GROUPS = ("Timing", "Style", "Animal")
 # What comes with gaitgen, for options that take the path of a file too.
 _KNOWN: Mapping[str, Callable[[], tuple[str, ...]]] = {"gait": gait_names, "animal": animal_names}
 

@@ -48,7 +48,7 @@ LEGEND = {
 
 
 def trunk(figure: Figure, clip: Motion) -> None:
-    """Draw heave, sway and pitch of hips, chest and head."""
+    """Draw rise, sway and pitch of hips, chest and head."""
     stride = clip.facts.frames
     still = over_origin(clip)
     animal = clip.animal
@@ -64,7 +64,7 @@ def trunk(figure: Figure, clip: Motion) -> None:
         places["head"] = landmark_m(animal, positions, world, "poll")
         heave["head"], bones["head"] = places["head"][:, 2], animal.head
     panels = (
-        ("heave: up, mm", {part: 1000.0 * curve for part, curve in heave.items()}),
+        ("rise: up, mm", {part: 1000.0 * curve for part, curve in heave.items()}),
         ("sway: to the left, mm", {part: 1000.0 * place[:, 1] for part, place in places.items()}),
         ("pitch: nose up, degrees", {part: turns[:, bone] for part, bone in bones.items()}),
     )
@@ -80,23 +80,23 @@ def trunk(figure: Figure, clip: Motion) -> None:
 
 
 def forces(figure: Figure, clip: Motion) -> None:
-    """Draw the vertical force of each foot in N/kg, and all together in body weights."""
+    """Draw the vertical force of each foot, and of all together, in body weights."""
     stride = clip.facts.frames
-    each = clip.plan.force_n[:stride] / clip.animal.body_mass_kg  # (frames, 4) [N/kg]
+    each = clip.plan.force_n[:stride] / (clip.animal.body_mass_kg * GRAVITY_M_S2)  # (frames, 4)
     feet, total = figure.subplots(2, 1, sharex=True, height_ratios=(2.0, 1.0))
     known = published_of(clip.animal.species)
     if known.peak_fore_n_kg is not None:
-        mean, deviation = known.peak_fore_n_kg
+        mean, deviation = (n_kg / GRAVITY_M_S2 for n_kg in known.peak_fore_n_kg)
         feet.axhspan(mean - deviation, mean + deviation, color="0.88", linewidth=0.0)
     for limb in ("RH", "RF", "LH", "LF"):
         curve = np.append(each[:, LIMBS.index(limb)], each[0, LIMBS.index(limb)])
         feet.plot(np.arange(stride + 1) + 1.0, curve, color="0", label=limb, **LIMB_LOOKS[limb])
-    everything = each.sum(axis=1) / GRAVITY_M_S2
+    everything = each.sum(axis=1)
     total.axhline(1.0, color="0.6", linewidth=0.8)
     total.plot(np.arange(stride + 1) + 1.0, np.append(everything, everything[0]), color="0", **LOOKS[0])
     feet.set_ylim(bottom=0.0)
-    finish(feet, "force of each foot, N/kg")
-    finish(total, "total, body weights")
+    finish(feet, "force on each foot, body weights")
+    finish(total, "on all feet, body weights")
     low, high = total.get_ylim()
     total.set_ylim(min(low, 0.8), max(high, 1.2))
     for axes in (feet, total):

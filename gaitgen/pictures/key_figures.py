@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -52,6 +53,14 @@ class Course:
     frames: Array
     height_m: Array
     turns: tuple[Turn, ...]
+
+    def frame_of(self, turn: Turn) -> int:
+        """Return the whole frame of a turn, as the report counts it: of the two beside it the farther out."""
+        low = math.floor(turn.frame)
+        before, after = (float(height) for height in self.at([low, low + 1]))
+        is_top = float(self.at(turn.frame)) >= (before + after) / 2.0
+        frame = low + int(after > before if is_top else after < before)
+        return (frame - 1) % round(float(self.frames[-1] - self.frames[0])) + 1
 
     @property
     def rise_m(self) -> float:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gaitgen.course.support import support_shares
+from gaitgen.course.support import support_shares, support_summary
 from gaitgen.errors import OutputError, RequestError, plain
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.motion import Motion
@@ -111,7 +111,10 @@ def write_plot(clip: Motion, what: str, suffix: str, gait: str = "") -> bytes:
 
 def _footfalls(clip: Motion, title: str) -> Figure:
     """Draw the bars of one stride, and which feet carry together for how long."""
-    shares = sorted(support_shares(clip.steps).items(), key=lambda item: -item[1])
+    found = support_shares(clip.steps)
+    shares, kinds = (
+        sorted(part.items(), key=lambda item: -item[1]) for part in (found, support_summary(found))
+    )
     page = Page(FOOTFALLS_WIDTH_MM, FOOTFALLS_HEIGHT_MM)
     top, margin = page.height_mm - 7.0, 6.0
     page.fitted(margin, top, title, 11.0, page.width_mm - 2.0 * margin, fontweight="bold")
@@ -131,5 +134,7 @@ def _footfalls(clip: Motion, title: str) -> Figure:
     for row in range(0, min(len(words), 8), 4):
         for column, word in enumerate(words[row : row + 4]):
             page.fitted(span.left + column * 42.0, below - 1.0 * row, word, TEXT_PT + 0.5, 40.0)
-    page.text(margin, 3.0, "Black: right. Grey: left. Numbers: contact and lift-off.", 6.5, color="0.4")
+    summed = "; ".join(f"{kind} {100.0 * share:.0f} %" for kind, share in kinds)
+    page.fitted(span.left, below - 8.6, summed, TEXT_PT + 0.5, page.width_mm - span.left - margin)
+    page.text(margin, 2.4, "Black: right. Grey: left. Numbers: contact and lift-off.", 6.5, color="0.4")
     return page.figure

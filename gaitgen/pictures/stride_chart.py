@@ -217,7 +217,7 @@ def _curve_words(page: Page, span: Span, part: str, course: Course, middle: floa
         page.text(
             max(span.x(turn.frame), span.left + 2.0),
             middle,
-            f"{turn.word} {frame_words(round(turn.frame))}",
+            f"{turn.word} {course.frame_of(turn)}",
             SMALL_PT,
             ha="center" if turn.frame > 1.5 else "left",
             va="center_baseline",

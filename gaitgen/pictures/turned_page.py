@@ -123,7 +123,7 @@ def _table(page: Page, clip: Motion, margin: float, top: float) -> None:
     _row(page, middle, first, columns, ("body", "high at", "low at", "rise"), heading=True)
     for row, (part, course) in enumerate(courses(clip).items()):
         at = {
-            word: ", ".join(f"{t.frame:.0f}" for t in course.turns if t.word == word)
+            word: ", ".join(str(course.frame_of(t)) for t in course.turns if t.word == word)
             for word in ("high", "low")
         }
         words = (part, at["high"] or "-", at["low"] or "-", f"{1000.0 * course.rise_m:.0f} mm")

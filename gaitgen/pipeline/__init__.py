@@ -55,8 +55,8 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
         notices.append(
             Notice(
                 "frames",
-                f"{settled.frames} frames are odd, so left and right steps differ by a frame; give an even "
-                "number, or --no-whole-frames, for equal steps.",
+                f"{settled.frames} is an odd number of frames, so left and right steps differ by a frame; "
+                "give an even number, or --no-whole-frames, for equal steps.",
             )
         )
     if gait.walks and timing.down[0] / settled.frames < 0.5:

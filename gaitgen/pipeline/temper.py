@@ -76,11 +76,11 @@ def tempered(settled: Settled) -> Tempered:
         return first.tempered(blame)
     best = _held(trial, asked)
     held = [
-        f"{f.name.replace('_', ' ')} {getattr(best.style, f.name):.2f} instead of {getattr(asked, f.name):g}"
+        f"{f.name} {getattr(best.style, f.name):.2f} instead of {getattr(asked, f.name):g}"
         for f in fields(asked)
         if abs(getattr(best.style, f.name) - getattr(asked, f.name)) > HELD_LEAST
     ]
-    text = f"the style is held back to {', '.join(held)}: beyond that, {first.fault}."
+    text = f"only part of the style is applied: {', '.join(held)}; with more, {first.fault}."
     return best.tempered((Notice("style", text), *blame))
 
 

@@ -75,7 +75,7 @@ def match_animal(file: BvhFile, where: str, animal: str | None = None) -> Matche
         notices.append(
             Notice(
                 "shape",
-                f"joints stand up to {1000.0 * far:.0f} mm from the {title}'s; its flesh is drawn on "
+                f"joints are up to {1000.0 * far:.0f} mm away from the {title}'s; its flesh is drawn on "
                 "the file's joints.",
             )
         )
@@ -200,7 +200,7 @@ def _unit(size: float, template: Animal) -> tuple[str, tuple[Notice, ...]]:
     likely = [unit for unit, factor in ratio.items() if least <= factor <= most]
     unit = likely[0] if likely else min(ratio, key=lambda unit: abs(np.log(ratio[unit])))
     withers_m = ratio[unit] * template.withers_height_m
-    text = f"the unit is a guess from the size, {unit}: {withers_m:.2f} m at the withers."
+    text = f"unit guessed: {unit} (withers {withers_m:.2f} m)."
     return unit, (Notice("unit", text),)
 
 

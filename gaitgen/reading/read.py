@@ -59,7 +59,8 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
     matched = match_animal(file, where, animal)
     if len(file.rows) < LEAST_FRAMES:
         raise FileFormatError(
-            f"{where} has {len(file.rows)} frames; give a clip of at least {LEAST_FRAMES}, a stride or more"
+            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
+            f"{LEAST_FRAMES}, a stride or more"
         )
     if sum(word.endswith("position") for word in file.channels[int(matched.rows[0])]) != 3:
         raise FileFormatError(
@@ -144,8 +145,8 @@ def _stride_notices(stride: Stride, motion: Tracked) -> list[Notice]:
         notices.append(Notice("period", text))
     if stride.noise.angle_deg > 0.0:
         text = (
-            f"rotations jitter by about {stride.noise.angle_deg:.2f} degrees, so contacts are sure to a "
-            "frame or two only, and heights are smoothed."
+            f"rotations jitter by about {stride.noise.angle_deg:.2f} degrees, so contacts may be a "
+            "frame or two off, and heights are smoothed."
         )
         notices.append(Notice("noise", text))
     if abs(stride.ground_m) > OTHER_GROUND_M:

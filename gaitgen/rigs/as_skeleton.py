@@ -104,8 +104,9 @@ def _proportioned(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...
     if held == skeleton.load_share_fore:
         return skeleton, ()
     text = (
-        f"with the {template.name}'s masses the fore limbs would carry {skeleton.load_share_fore:.0%} of the "
-        f"weight; {held:.0%} is taken."
+        f"with the {template.name}'s masses the fore limbs would carry "
+        f"{100 * skeleton.load_share_fore:.0f} % of the "
+        f"weight; {100 * held:.0f} % is taken."
     )
     return replace(skeleton, load_share_fore=held), (Notice("load", text),)
 

@@ -130,7 +130,7 @@ class RigClip:
             files[".keys.csv"] = self.keys(hand_off.tolerance, is_sparse=hand_off.sparse)
         if hand_off.key_poses:
             rows, frame_time_s = key_files.key_pose_rows(self.clip)
-            files[".keys.bvh"] = encode_bvh(self.rig, self.motion, 1.0 / frame_time_s, rows)
+            files[".poses.bvh"] = encode_bvh(self.rig, self.motion, 1.0 / frame_time_s, rows)
         if hand_off.controls:
             files |= self._controls(hand_off)
         return files

@@ -1,4 +1,4 @@
-"""What `gaitgen fit` found, for people and for programs."""
+"""What `gaitgen fit` found, for people and as JSON."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from gaitgen.rigs.rig_map import FOLLOWS, RigMap
 
 
 def fit_json(fitted: Fitted, map_path: Path | None) -> str:
-    """Print what was found for programs."""
+    """Print what was found as JSON."""
     facts = asdict(fitted.map) | {
         "notices": [asdict(notice) for notice in fitted.notices],
         "doubts": [notice.topic for notice in fitted.doubts],
@@ -54,7 +54,7 @@ def _parts(found: RigMap) -> list[str]:
         "ears": (found.ear_left, found.ear_right),
         "tail": found.tail,
     }
-    lines = [f"  limbs, feet and manner of {found.template}", ""]
+    lines = [f"  limbs, feet and style of {found.template}", ""]
     if found.body is not None:
         lines.append(f"  {'body':<6}{found.body}")
     lines += [f"  {part:<6}{', '.join(n for n in names if n) or 'none'}" for part, names in parts.items()]

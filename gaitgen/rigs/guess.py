@@ -1,4 +1,4 @@
-"""Which animal lends a rig its limb laws, feet and manner, and in which unit the rig is built."""
+"""Which animal lends a rig its limb laws, feet and style, and in which unit the rig is built."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]
     chosen = usual if isinstance(usual, str) and species.get(usual) == species[best] else best
     others = {name: value for name, value in cost.items() if species[name] != species[best]}
     second = min(others, key=lambda name: others[name], default=None)
-    text = f"limb laws, feet and manner are borrowed from {chosen}, whose limbs are most like the rig's"
+    text = f"limb laws, feet and style are borrowed from {chosen}, whose limbs are most like the rig's"
     if cost[best] > FAR_MISFIT:
         text += ", though not very"
     if second is not None and cost[second] - cost[best] < NEAR_MISFIT:
@@ -71,10 +71,9 @@ def guess_unit(hip: float, template: Animal, notices: list[Notice]) -> str:
         return spread**2 / 2.0 + DOUBLING_PRICE * beyond + UNIT_PRICE[unit]
 
     unit = min(METRES_PER_UNIT, key=price)
-    heights = ", ".join(f"{hip * size:.3g} m if in {u}" for u, size in METRES_PER_UNIT.items())
     text = (
-        f"the unit is a guess, {unit}: the hips are {hip:g} units high ({heights}), those of "
-        f"{template.name} {template.hip_height_m:.2g} m; see unit in the map."
+        f"unit guessed: {unit} (hips {hip * METRES_PER_UNIT[unit]:.3g} m, those of {template.name} "
+        f"{template.hip_height_m:.2g} m); if wrong, set unit in the map."
     )
     notices.append(Doubt("unit", text))
     return unit

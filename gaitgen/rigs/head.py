@@ -211,13 +211,13 @@ def _ears(
     if others and chosen is not None:
         shown = ", ".join(repr(name) for name in others)
         text = (
-            f"the ears are taken to be {branches.name(chosen[0])!r} and its mirror image; {shown} on the "
-            "head too stays still against it, as horns do; see ear_left in the map."
+            f"the ears are taken to be {branches.name(chosen[0])!r} and its mirror image; {shown}, also "
+            "on the head, stays still against it, as horns do; see ear_left in the map."
         )
         notices.append(Doubt("ears", text))
     elif others:
         shown = ", ".join(repr(name) for name in others)
-        text = f"{shown} on the head is not taken for an ear and stays still against it; see ear_left."
+        text = f"{shown} on the head is not taken for an ear and stays still; see ear_left in the map."
         notices.append(Doubt("ears", text))
     return chosen
 

@@ -201,7 +201,7 @@ def _mirrored(nodes: Nodes, lateral: Array) -> tuple[float, Ints, float]:
     share, middle, mates = best
     if share < LEAST_MIRRORED:
         raise NotStandingError(
-            1, f"its left and right do not mirror each other (at best {share:.0%} of the joints do)"
+            1, f"its left and right do not mirror each other (at best {100 * share:.0f} % of the joints do)"
         )
     return middle, mates, share
 

@@ -97,7 +97,7 @@ def _drifts(seen: Seen, drifts: list[tuple[Stance, Array]]) -> list[Finding]:
         vectors = vectors + lengths[:, None] * belt
         sizes = np.linalg.norm(vectors, axis=1)
     middle = np.median(vectors, axis=0) if len(vectors) else np.zeros(2)
-    do = "pin the toe to one place for the whole stance; check that the body goes as fast as the feet"
+    do = "hold the toe in one place for the whole stance; check that the body goes as fast as the feet"
     spread = float(np.abs(vectors - middle).max()) if len(vectors) else 0.0
     if len(feet) == 4 and spread < TOGETHER * float(np.linalg.norm(middle)):
         sigma = 1000.0 * float(seen.noise.toe_m[:, :2].max())

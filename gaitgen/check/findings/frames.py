@@ -35,6 +35,8 @@ MOST_POPS = 12
 # Two frames have changed places where changing them back leaves a fraction of the roughness, and where it is
 # far rougher than usual.
 SWAP_GAIN, SWAP_ROUGH = 4.0, 3.0
+# On twos every second step is held: of the steps in turn, so much more are on one side than on the other.
+LEAST_ON_TWOS, ON_TWOS = 7, 0.8
 
 
 def pops(seen: Seen) -> list[Finding]:
@@ -193,6 +195,32 @@ def _parts(seen: Seen) -> dict[str, list[int]]:
     return {part: [column for j in members for column in columns[j]] for part, members in joints.items()}
 
 
+def is_on_twos(rows: Array) -> bool:
+    """Whether a moving clip, (frames, channels), holds every second frame."""
+    steps = np.abs(np.diff(rows, axis=0)).max(axis=1)
+    held = steps < SAME_DEG
+    if len(held) < LEAST_ON_TWOS or held.all() or float(np.median(steps[~held])) < MOVES_DEG:
+        return False
+    return bool(abs(held[::2].mean() - held[1::2].mean()) > ON_TWOS)
+
+
+def on_twos(seen: Seen) -> list[Finding]:
+    """Find a clip on twos: one finding for all frames that are held."""
+    rows = seen.motion.file.rows
+    if not is_on_twos(rows):
+        return []
+    held = np.abs(np.diff(rows, axis=0)).max(axis=1) < SAME_DEG
+    return seen.finding(
+        "on twos",
+        "whole body",
+        (0, seen.motion.frames - 1),
+        float(held.sum()),
+        "check the clip with one frame a pose, before it goes on twos: held frames hide contacts and slip; "
+        "if it is meant, say --meant 'on twos'",
+        limit_name="repeated_frame",
+    )
+
+
 def repeated_and_stuck(seen: Seen) -> list[Finding]:
     """Find frames that repeat the one before, and parts that stand still while the rest moves."""
     steps = np.abs(np.diff(seen.motion.file.rows, axis=0))
@@ -204,8 +232,8 @@ def repeated_and_stuck(seen: Seen) -> list[Finding]:
         count = last - first + 1
         kind, name = ("repeated frame", "repeated_frame") if count == 1 else ("stuck", "stuck")
         do = (
-            "take one of the two out, or put the pose between its neighbours there; a clip on twos is meant "
-            "to repeat: say --meant 'repeated frame'"
+            "take one of the two out, or put the pose between its neighbours there; if it is meant to "
+            "repeat, say --meant 'repeated frame'"
             if count == 1
             else "let the motion go on through these frames"
         )

@@ -70,12 +70,12 @@ def foreleg_bending(seen: Seen) -> list[Finding]:
             (
                 loaded & is_flat,
                 "foreleg_bending",
-                "keep the carpus straight until the heel leaves; let elbow, shoulder and fetlock give",
+                "keep the carpus (knee) straight until the heel leaves; let elbow, shoulder and fetlock give",
             ),
             (
                 loaded & ~is_flat,
                 "foreleg_breaking",
-                "let the carpus bend less while the heel leaves; the foot still carries",
+                "let the carpus (knee) bend less while the heel leaves; the foot still carries",
             ),
         ):
             found += _past(

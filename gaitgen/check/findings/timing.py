@@ -143,7 +143,8 @@ def duty(seen: Seen) -> list[Finding]:
         "fore against hind",
         (0, seen.motion.frames - 1),
         abs(fore - hind),
-        f"fore feet are down for {fore:.0%} of the stride, hind feet for {hind:.0%}; bring them nearer",
+        f"fore feet are down for {100 * fore:.0f} % of the stride, hind feet for "
+        f"{100 * hind:.0f} %; bring them nearer",
         noise=sigma,
         limit_name="fore_hind_duty",
     )
@@ -168,8 +169,8 @@ def asymmetry(seen: Seen) -> list[Finding]:
             foot,
             (first, first),
             uneven,
-            f"the left {end} foot lands {steps[end]:.0%} of a stride after the right one "
-            f"(the other pair: {other[end]:.0%}); an even gait has 50 %",
+            f"the left {end} foot lands {100 * steps[end]:.0f} % of a stride after the right one "
+            f"(the other pair: {100 * other[end]:.0f} %); an even gait has 50 %",
             noise=sigma,
         )
         longer = summary.duty_factor[left] - summary.duty_factor[right]
