@@ -40,8 +40,19 @@ def text(tables):
 
 
 def animal(tables, name="made_up.toml"):
-    """Read tables as a file."""
-    return read_skeleton(text(tables).encode(), name)
+    """Read tables as a file; what it has its own way in a gait goes with the parts it is about."""
+    return read_skeleton(text(_with_fitting_gaits(tables)).encode(), name)
+
+
+def _with_fitting_gaits(tables):
+    tables = copy.deepcopy(tables)
+    for own in tables.get("gait", {}).values():
+        hanging, known = own.get("hanging", {}), tables.get("hanging", {})
+        own["hanging"] = {part: table for part, table in hanging.items() if part in known}
+        for end, limb in own.get("limbs", {}).items():
+            laws = tables["limbs"][end]["law"]
+            limb["law"] = {joint: law for joint, law in limb.get("law", {}).items() if joint in laws}
+    return tables
 
 
 def renamed(tables, new):
@@ -55,7 +66,7 @@ def renamed(tables, new):
 
     tables["joints"] = {other(name): table for name, table in tables["joints"].items()}
     limbs, outlines = tables["limbs"].values(), tables["outline"]
-    for limb in limbs:
+    for limb in (*limbs, *(limb for own in tables["gait"].values() for limb in own["limbs"].values())):
         limb["law"] = {other(name): law for name, law in limb["law"].items()}
     for table in (*tables["joints"].values(), tables["body"], *limbs, *tables["landmarks"].values()):
         for key in ("parent", "head", "girdle", "sling", "cannon", "joint"):

@@ -157,7 +157,7 @@ def test_a_gait_file_with_contacts(tmp_path):
     [
         ("name = ", "is not TOML"),
         ('name = "x"\ntitle = "X"\nlag = 0.25', "has no duty_factor_range"),
-        ('name = "x"\ntitle = "X"\nlag = 0.9\nduty_factor_range = [0.6, 0.8]', "lag is 0.9"),
+        ('name = "x"\ntitle = "X"\nlag = 1.9\nduty_factor_range = [0.6, 0.8]', "lag is 1.9"),
         ('name = "x"\ntitle = "X"\nlag = 0.2\nduty_factor_range = [0.8, 0.6]', "the wrong way round"),
     ],
 )

@@ -14,7 +14,7 @@ from gaitgen.course.steps import stance_state
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
 from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
-from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.gait import LIMBS, symmetrical
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.contacts import find_feet
 from gaitgen.motion.foot_paths import FootPaths
@@ -289,7 +289,7 @@ def test_any_start_is_the_same_walk_later(animal, quarter, start):
 
 
 def test_the_state_covers_lengths_and_shares():
-    timing = cycle_timing(32, 0.69, 0.25)
+    timing = cycle_timing(32, 0.69, symmetrical(0.25))
     steps = cycle_steps(timing, 24.0, BodyPath.straight(1.2), np.zeros(4), np.array([0.1, -0.1, 0.1, -0.1]))
     state = stance_state(steps, np.arange(32) / 24.0)
     assert state.planted.sum(axis=0).tolist() == [23, 23, 23, 23]

@@ -61,8 +61,8 @@ def given(*arguments):
 
 
 def test_one_more_field_is_an_option_of_a_command(capsys):
-    assert given("--hop", "0.5", "--nod", "1.5") == (Hopping(hop_m=0.5, style=Style(nod=1.5)), 1)
-    assert given() == (Hopping(), 1)
+    assert given("--hop", "0.5", "--nod", "1.5") == (Hopping("walk", hop_m=0.5, style=Style(nod=1.5)), 1)
+    assert given() == (Hopping("walk"), 1)
     with pytest.raises(RequestError, match=r"^hop is 2; give a number from 0 to 1\.5$"):
         given("--hop", "2")
     alone(hop).main(["--help"], standalone_mode=False)
@@ -144,7 +144,7 @@ def test_every_option_is_on_the_commands_and_reaches_its_field():
     for name in ("sheet", "plot", "preview"):
         assert drawn < set(parameters(name))
     for found in options_of(Request):
-        value = {"RH": "LH", "walk": "other"}.get(found.default, 0.3)
+        value = {"RH": "LH"}.get(found.default, "left" if found.option.choices else 0.3)
         if found.option.limits:
             value = found.option.limits[1]
         assert found.read(with_values(Request(), {found.name: value})) == value
@@ -172,20 +172,26 @@ LIMITED = [
 ]
 
 
+def _made(owner, gait, name, value):
+    asked = replace(owner(), **{name: value})
+    make_cycle(replace(asked, gait=gait) if owner is Request else asked)
+
+
 @pytest.mark.parametrize(
     ("owner", "found"), LIMITED, ids=[f"{owner.__name__} {found.field}" for owner, found in LIMITED]
 )
 def test_the_limits_that_are_said_are_kept(owner, found):
     least, greatest = found.option.limits
+    later = "gallop" if found.name == "duty_factor" else "walk"  # whose limits are those of the option
     assert f"{least:g} to {greatest:g}" in found.option.sentence
     for value in (least, greatest):
         made = replace(owner(), **{found.field: value})
         if found.option.is_checked_later:
-            make_cycle(replace(made, frames=64))
+            make_cycle(replace(made, gait=later, frames=64))
     further = 1 if found.kind is int else 0.01 * least or 0.01
     for value in (least - further, greatest + further, float("nan"), float("inf")):
         with pytest.raises(GaitgenError, match=f"is {value:g}; .*give a number .*{least:g} .* {greatest:g}"):
-            make_cycle(replace(owner(), **{found.field: value}))
+            _made(owner, later, found.field, value)
 
 
 def test_lists_that_the_stages_know_too_are_the_same():
@@ -197,7 +203,7 @@ def test_lists_that_the_stages_know_too_are_the_same():
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["cycle"], "missing argument 'GAIT'"),
+        (["fit"], "missing argument 'RIG'"),
         (["cycle", "walk", "--up", "q"], "invalid value for '--up': 'q' is not one of 'y', 'z'"),
         (["cycle", "walk", "--frames", "many"], "invalid value for '--frames': .*valid integer.*"),
         (["cycle", "walk", "--hop", "1"], "no such option: --hop.*"),

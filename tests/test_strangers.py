@@ -16,7 +16,7 @@ from gaitgen.animal.library import read_skeleton, skeleton_folder
 from gaitgen.animal.standing import standing_fault, standing_landmark_m, standing_positions_m
 from gaitgen.course.cycle import cycle_timing
 from gaitgen.errors import AnimalError
-from gaitgen.gait.gait import LIMBS, load_gait
+from gaitgen.gait.gait import LIMBS, load_gait, symmetrical
 from gaitgen.motion.kinematics import included_angles_rad, landmark_m, tips_m, world_frames
 from gaitgen.motion.measure import (
     bone_lengths_m,
@@ -336,10 +336,10 @@ def test_fore_feet_stay_down_longer_where_the_animal_says_so():
     """Fore duty factor above hind: Hutchinson et al. 2006, J Exp Biol 209:3812, abstract."""
     more = gait_of("elephant").fore_duty_more
     assert more > 0.0
-    timing = cycle_timing(100, 0.70, 0.17, fore_duty_more=more)
+    timing = cycle_timing(100, 0.70, symmetrical(0.17), fore_duty_more=more)
     down = dict(zip(LIMBS, timing.down, strict=True))
     assert (down["LF"], down["RF"], down["LH"], down["RH"]) == (72.0, 72.0, 68.0, 68.0)
-    assert set(cycle_timing(100, 0.70, 0.17).down) == {70.0}
+    assert set(cycle_timing(100, 0.70, symmetrical(0.17)).down) == {70.0}
 
 
 ELEPHANT = (skeleton_folder() / "elephant.toml").read_text(encoding="utf-8")
@@ -349,7 +349,7 @@ ELEPHANT = (skeleton_folder() / "elephant.toml").read_text(encoding="utf-8")
     ("old", "new", "words"),
     [
         ("[gait.walk]", "[gait.trot]", "is about a gait that is not in gaits; add it there"),
-        ("lag = 0.17", "lag = 0.6", "lag is 0.6; write a number from 0.05 to 0.45"),
+        ("lag = 0.17", "lag = 1.6", "lag is 1.6; write a number from 0 to 1"),
         ("fore_duty_more = 0.04", "fore_duty_moor = 0.04", "unknown key 'fore_duty_moor'"),
         ("rim_m = [0.20, 0.185, 0.17, 0.165]", "rim_m = [0.0, 0.185, 0.17, 0.165]", "rim_m is no rim"),
     ],

@@ -8,7 +8,7 @@ from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
 from gaitgen.course.path import Path
 from gaitgen.course.steps import pair_hand_over, stance_state
 from gaitgen.errors import GaitError, RequestError
-from gaitgen.gait.gait import load_gait
+from gaitgen.gait.gait import load_gait, symmetrical
 from gaitgen.gait.tempo import choose_tempo, froude_number
 
 TRACK_M = np.array([0.13, -0.13, 0.12, -0.12])
@@ -20,14 +20,16 @@ def footfalls(timing: CycleTiming):
 
 def test_contacts_of_a_32_frame_walk():
     """Common practice, no source: 1 RH, 9 RF, 17 LH, 25 LF."""
-    timing = cycle_timing(32, 0.6775, 0.25)
+    timing = cycle_timing(32, 0.6775, symmetrical(0.25))
     assert timing.contact == (24.0, 8.0, 16.0, 0.0)
     assert timing.down == (22.0,) * 4
 
 
 @pytest.mark.parametrize("frames", [8, 9, 16, 24, 31, 32, 96])
 def test_hand_over_shares_each_pair(frames):
-    state = stance_state(footfalls(cycle_timing(frames, 0.65, 0.25)), np.arange(4 * frames) / 96.0)
+    state = stance_state(
+        footfalls(cycle_timing(frames, 0.65, symmetrical(0.25))), np.arange(4 * frames) / 96.0
+    )
     weights = pair_hand_over(state)
     np.testing.assert_allclose(weights.reshape(-1, 2, 2).sum(axis=2), 1.0, atol=1e-12)
     assert np.all(weights[~state.planted] == 0.0)

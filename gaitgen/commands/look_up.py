@@ -52,7 +52,7 @@ def gaits(
     ] = "riding_horse",
     json: Annotated[bool, Option("Print the list for programs")] = False,
 ) -> None:
-    """List and explain the gaits, with the speeds and strides of an animal in each.
+    """List and explain the gaits, and how an animal goes in them.
 
     A star marks the gaits that the animal uses; the others are made all the same, with a notice.
     """

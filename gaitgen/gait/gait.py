@@ -18,6 +18,7 @@ __all__ = ["LIMBS", "Gait", "gait_names", "load_gait"]
 # The four beats of a gait with a lead: each pair has a foot that lands first and one that leads.
 BEATS = ("trailing_hind", "leading_hind", "trailing_fore", "leading_fore")
 LEADS = ("left", "right")
+OLD_FRAMES = 32  # length of a stride in gait files that say nothing of it
 
 
 @dataclass(frozen=True)
@@ -152,8 +153,11 @@ def _gait(table: Table) -> Gait:
     has_beats = table.has("beats")
     if has_beats == table.has("lag"):
         raise table.fail("needs lag, for a symmetrical gait, or [beats], for one with a lead, and not both")
+    lag = None if has_beats else table.number("lag", *LAG_LIMITS)
+    frames = int(table.number("usual_frames", 4, 1000)) if table.has("usual_frames") else None
     if table.has("froude_limit"):  # as files had it when all gaits were walks
         slow, fast = 0.0, table.number("froude_limit", *FROUDE_LIMITS)
+        frames = frames or OLD_FRAMES
     else:
         slow, fast = table.limits("froude_range", *FROUDE_LIMITS)
     usual = table.number("usual_froude", *FROUDE_LIMITS) if table.has("usual_froude") else (slow + fast) / 2.0
@@ -162,14 +166,14 @@ def _gait(table: Table) -> Gait:
         name=table.text("name", NAME, "a plain name"),
         title=table.text("title"),
         says=table.text("says") if table.has("says") else "",
-        lag=None if has_beats else table.number("lag", *LAG_LIMITS),
+        lag=lag,
         beats=_beats(table.table("beats")) if has_beats else None,
         is_rotary=table.flag("is_rotary"),
         like=table.text("like", NAME, "the name of a gait") if table.has("like") else None,
         duty_factor_range=(least, greatest),
         froude_range=(slow, fast),
         usual_froude=usual,
-        usual_frames=int(table.number("usual_frames", 4, 1000)) if table.has("usual_frames") else None,
+        usual_frames=frames,
         least_frames=int(table.number("least_frames", 4, 1000)),
         contacts=table.text("contacts") if table.has("contacts") else None,
         contact_frames=int(table.number("contact_frames", 4, 2000)) if table.has("contacts") else None,

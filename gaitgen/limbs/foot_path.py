@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy import ndimage
 
 from gaitgen.animal.animal import Animal
 from gaitgen.course.steps import StanceState
@@ -140,6 +139,8 @@ class FootPlan:
 
 def _over(needed: Array, in_swing: npt.NDArray[np.bool_]) -> Array:
     """Lay a smooth curve over one with corners, (samples, 4); wide as a share of the mean swing."""
+    from scipy import ndimage  # which a walk does without
+
     count = needed.shape[0]
     swings = max(1, int(np.count_nonzero(np.diff(in_swing.astype(np.int8), axis=0, prepend=0) == 1)))
     width = max(3, round(TUCK_SOFT_SHARE * np.count_nonzero(in_swing) / swings))

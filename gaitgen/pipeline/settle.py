@@ -69,8 +69,15 @@ def settle(request: Request) -> Settled:
             "to tell its contacts apart"
         )
     lead = (request.lead or "left") if gait.has_lead else None
+    length = request.stride_length_m if request.frames or speed is None else None  # it is in the frames
     made = replace(
-        request, gait=request.gait or gait.name, frames=frames, speed_m_s=speed, froude=None, lead=lead
+        request,
+        gait=request.gait or gait.name,
+        frames=frames,
+        speed_m_s=speed,
+        froude=None,
+        lead=lead,
+        stride_length_m=length,
     )
     made.refuse_endless()
     return Settled(made, animal, gait, frames, tuple(notices))
