@@ -242,7 +242,7 @@ def test_the_served_page_ends_at_both_signals(tmp_path):
             stderr=subprocess.PIPE,
             text=True,
         )
-        assert "shows the walk" in process.stdout.readline()
+        assert "shows the clip" in process.stdout.readline()
         process.send_signal(number)
         assert (process.communicate(timeout=20)[1], process.returncode) == (said, code)
 

@@ -91,7 +91,7 @@ def _serve(desk: "Desk | ClipDesk", port: int, more: str, *, open_: bool) -> Non
 
     server = Server(desk, port)
     try:
-        say(f"{server.url} shows the walk, on this machine only{more}.")
+        say(f"{server.url} shows the clip, on this machine only{more}.")
         say("Ctrl-C ends it.")
         if open_:
             import webbrowser

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import GaitError
-from gaitgen.gait.gait import LEADS, LIMBS, gait_names, load_gait
+from gaitgen.gait.gait import LEADS, LIMBS, Gait, gait_names, load_gait
 
 Array = npt.NDArray[np.float64]
 
@@ -92,8 +92,7 @@ def parse_contacts(text: str, frames: int) -> CycleTiming:
     Raises
     ------
     GaitError
-        If a foot is missing or given twice, a stance is empty or as long as the stride, or both feet of a
-        pair are in the air at once.
+        If a foot is missing or given twice, or a stance is empty or as long as the stride.
     """
     stances: dict[str, tuple[float, float]] = {}
     for part in text.split(","):
@@ -118,9 +117,7 @@ def parse_contacts(text: str, frames: int) -> CycleTiming:
         raise GaitError(f"the contacts say nothing of {', '.join(missing)}; write them like {EXAMPLE}")
     contacts = tuple((stances[limb][0] - 1.0) % frames for limb in LIMBS)
     down = tuple(stances[limb][1] - stances[limb][0] for limb in LIMBS)
-    timing = CycleTiming(contacts, down, frames)  # type: ignore[arg-type]
-    _check_support(timing)
-    return timing
+    return CycleTiming(contacts, down, frames)  # type: ignore[arg-type]
 
 
 def contacts_text(timing: CycleTiming) -> str:
@@ -145,20 +142,46 @@ def stretched(timing: CycleTiming, frames: int, *, whole_frames: bool) -> CycleT
     contact = tuple(placed(value) % frames for value in timing.contact)
     down = tuple(placed(value) for value in timing.down)
     changed = CycleTiming(contact, down, frames)  # type: ignore[arg-type]
-    _check_support(changed)
+    before = pairs_in_air(timing)
+    for pair in pairs_in_air(changed):
+        if pair not in before:
+            raise GaitError(
+                f"in {frames} frames there would be a moment with no {pair} foot on the ground, which the "
+                f"{timing.frames} frames of these contacts do not have; ask for more frames"
+            )
     return changed
 
 
-def _check_support(timing: CycleTiming) -> None:
-    """Refuse what is no walk: a pair that is in the air, or does not take turns."""
+def pairs_in_air(timing: CycleTiming) -> tuple[str, ...]:
+    """Name the pairs of feet, fore and hind, that are both in the air at some moment."""
+    found = []
     for pair, (left, right) in (("fore", (0, 1)), ("hind", (2, 3))):
         step = (timing.contact[left] - timing.contact[right]) % timing.frames
         other = timing.frames - step
         if not (0.0 < step < timing.frames and timing.down[right] > step and timing.down[left] > other):
-            raise GaitError(
-                f"there is a moment with no {pair} foot on the ground, so this is no walk; let each {pair} "
-                "foot lift off after the other one has landed"
-            )
+            found.append(pair)
+    return tuple(found)
+
+
+def nearest_gait(timing: CycleTiming) -> tuple[str, str | None]:
+    """Name the gait that comes with gaitgen whose contacts are nearest, and its lead if it has one.
+
+    Contacts that are down for more than half of a stride are those of a walk (Hildebrand M. 1965, Science
+    150:701-708).
+    """
+    contact = np.array(timing.contact) / timing.frames
+    is_walk = sum(timing.down) > 2.0 * timing.frames
+    gaits = [gait for gait in map(load_gait, gait_names()) if gait.walks == is_walk]
+    away = [(_beats_apart(contact, gait, lead)[0], gait.name, lead, gait) for gait in gaits for lead in LEADS]
+    _, name, lead, gait = min(away, key=lambda each: each[0])
+    return name, lead if gait.has_lead else None
+
+
+def _beats_apart(contact: Array, gait: Gait, lead: str) -> tuple[float, float]:
+    """How far contacts (4,) are from those of a gait, root mean square, and the turn that makes it least."""
+    apart = (contact - np.array(gait.touchdowns(lead)) + 0.5) % 1.0 - 0.5
+    turn = float(np.angle(np.exp(2j * np.pi * apart).mean()) / (2.0 * np.pi))
+    return float(np.sqrt(np.mean(((apart - turn + 0.5) % 1.0 - 0.5) ** 2))), turn
 
 
 def summarise(steps: Steps) -> GaitSummary:
@@ -205,9 +228,7 @@ def _led(contact: Array, duty: Array) -> tuple[str | None, str | None]:
     for name in gait_names():
         gait = load_gait(name)
         for lead in LEADS if gait.has_lead else ():
-            apart = (contact - np.array(gait.touchdowns(lead)) + 0.5) % 1.0 - 0.5
-            turn = np.angle(np.exp(2j * np.pi * apart).mean()) / (2.0 * np.pi)
-            away = float(np.sqrt(np.mean(((apart - turn + 0.5) % 1.0 - 0.5) ** 2)))
+            away, _ = _beats_apart(contact, gait, lead)
             if away < nearest:
                 is_even = np.allclose(gait.touchdowns("left"), gait.touchdowns("right"))
                 title = gait.title.lower()

@@ -11,11 +11,11 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
-from gaitgen.course.contacts import contacts_text
+from gaitgen.course.contacts import contacts_text, nearest_gait
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.edits.phase import Timing, timing_of
 from gaitgen.errors import GaitgenError, RequestError
-from gaitgen.gait.gait import LIMBS, gait_names
+from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.motion.motion import Motion
@@ -70,28 +70,29 @@ def _shape(clip: Motion) -> npt.NDArray[np.float64]:
 
 
 def _candidates(refined: Motion, timing: Timing, style: Style) -> Iterator[tuple[Request, Motion]]:
-    """Make what the clip may have been: each gait with its contacts, at the animal's speed or its own."""
+    """Make what the clip may have been: the gait with its contacts, at the animal's speed or its own."""
     start = next((LIMBS[k] for k in timing.order() if timing.contact[k] < 0.5), "RH")
     speed = refined.facts.speed_m_s
     read = contacts_text(CycleTiming(timing.contact, timing.down, timing.frames))
-    for gait in gait_names():
-        request = Request(
-            gait=gait,
-            animal=animal_of(refined),
-            frames=timing.frames,
-            frame_rate_hz=refined.frame_rate_hz,
-            start=start,
-            style=style,
-        )
-        with suppress(GaitgenError):
+    gait, lead = nearest_gait(CycleTiming(timing.contact, timing.down, timing.frames))
+    request = Request(
+        gait=gait,
+        lead=lead,
+        animal=animal_of(refined),
+        frames=timing.frames,
+        frame_rate_hz=refined.frame_rate_hz,
+        start=start,
+        style=style,
+    )
+    with suppress(GaitgenError):
+        made = make_cycle(request)
+        if _apart(timing_of(made), timing) > MOVED_FRAMES:
+            request = replace(request, contacts=read)
             made = make_cycle(request)
-            if _apart(timing_of(made), timing) > MOVED_FRAMES:
-                request = replace(request, contacts=read)
-                made = make_cycle(request)
-            yield request, made
-            if abs(made.facts.speed_m_s / speed - 1.0) > SAME_SPEED:
-                request = replace(request, speed_m_s=speed)
-                yield request, make_cycle(request)
+        yield request, made
+        if abs(made.facts.speed_m_s / speed - 1.0) > SAME_SPEED:
+            request = replace(request, speed_m_s=speed)
+            yield request, make_cycle(request)
 
 
 def _apart(one: Timing, other: Timing) -> float:

@@ -59,6 +59,7 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
                 "give an even number, or --no-whole-frames, for equal steps.",
             )
         )
-    if gait.walks and timing.down[0] / settled.frames < 0.5:
-        notices.append(Notice("duty_factor", "the feet are down for less than half of the stride: no walk."))
+    if gait.walks and min(timing.down) / settled.frames < 0.5:
+        text = f"feet are down for less than half of the stride, which is no {name}."
+        notices.append(Notice("duty_factor", text))
     return notices

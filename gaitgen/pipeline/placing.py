@@ -166,7 +166,7 @@ class _Placing:
         )
         text = (
             f"the stride is shortened from {tempo.stride_length_m:.2f} to {short:.2f} m, because "
-            f"at full length {why}; a faster walk has fewer frames."
+            f"at full length {why}; fewer frames make it faster."
         )
         return course, carried, (Notice("reach", text),)
 

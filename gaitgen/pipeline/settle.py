@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
+from gaitgen.course.contacts import nearest_gait, parse_contacts
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
 from gaitgen.gait.request import WALK, Request
@@ -86,6 +87,9 @@ def settle(request: Request) -> Settled:
 def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:
     if request.gait is not None:
         return load_gait(request.gait).as_used_by(animal)
+    if request.contacts is not None and request.frames is not None:
+        name, _ = nearest_gait(parse_contacts(request.contacts, request.frames))
+        return load_gait(name).as_used_by(animal)
     if speed_m_s is None:
         return load_gait(WALK if WALK in animal.gaits else animal.gaits[0]).as_used_by(animal)
     return own_gait_at(animal, froude_number(speed_m_s, animal.hip_height_m))

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from gaitgen.animal.animal import Animal
+from gaitgen.animal.animal import Animal, Going
 from gaitgen.animal.library import load_animal
 from gaitgen.animal.proportions import Proportions
 from gaitgen.animal.toml_table import read_bytes
@@ -92,6 +92,8 @@ def _loaded(where: str, map_data: bytes, rig_path: str, data: bytes) -> LoadedRi
     rig = make_rig(data, rig_path, rig_map, template)
     with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is to move
         animal, said = as_skeleton(rig, template)
+        goings = {gait: Going.of(as_skeleton(rig, template.in_gait(gait))[0]) for gait in template.goings}
+        animal = replace(animal, goings=goings)
         return LoadedRig(where, rig, with_own_ranges(rig, animal, template), said)
 
 

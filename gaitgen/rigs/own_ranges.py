@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
 
@@ -11,7 +12,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.hanging_part import HangingPart
 from gaitgen.errors import GaitgenError, RigError
-from gaitgen.gait.request import Request
+from gaitgen.gait.request import WALK, Request
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 from gaitgen.pipeline import make_cycle
 from gaitgen.rigs.rig import Rig
@@ -21,6 +22,7 @@ Array = npt.NDArray[np.float64]
 # A plain walk: so much of a stride each foot is in the air (Hildebrand 1976, symmetrical gaits: a walk has a
 # duty factor over 0.5; the middle of what animals choose is an estimate), in so many frames.
 SWING_SHARE, WALK_FRAMES = 0.36, 32
+RUN_SWING_SHARE, RUN_FRAMES = 0.62, 24  # of its other gaits (estimate)
 AXES = ("pitch", "roll", "yaw")
 # What hangs swings free in that walk, as far as this; and at most so many times the template's in any other.
 FREE_RAD, MOST_SWING = np.radians(80.0), 1.5
@@ -46,7 +48,16 @@ def with_own_ranges(rig: Rig, animal: Animal, template: Animal) -> Animal:
     ranges = ranges.copy()
     for row, axis, limits in _said(rig, animal):
         ranges[row, axis] = limits
-    return replace(animal, ranges_rad=ranges, hanging=hanging)
+    most_rad = {part.name: part.most_rad for part in hanging}
+    goings = {
+        gait: replace(going, hanging=_swings_to(going.hanging, most_rad))
+        for gait, going in animal.goings.items()
+    }
+    return replace(animal, ranges_rad=ranges, hanging=hanging, goings=goings)
+
+
+def _swings_to(hanging: tuple[HangingPart, ...], most_rad: Mapping[str, float]) -> tuple[HangingPart, ...]:
+    return tuple(replace(part, most_rad=max(part.most_rad, most_rad.get(part.name, 0.0))) for part in hanging)
 
 
 def _walked_rad(animal: Animal, template: Animal, walk: Array, model: Array | None) -> Array:
@@ -91,15 +102,31 @@ def _beyond(ranges: Array, extremes: Array) -> Array:
 
 @lru_cache(maxsize=64)
 def _walk_rad(animal: Animal) -> Array | None:
-    """Pitch, roll and yaw in a plain walk at its own tempo, with what hangs free: (frames, joints, 3). [rad]
+    """Pitch, roll and yaw in plain gaits at their own tempo, with what hangs free: (frames, joints, 3). [rad]
 
-    None if the animal cannot walk so.
+    None if the animal cannot walk so; another gait that it cannot go in is left out.
     """
-    rate_hz = float(np.clip(WALK_FRAMES * SWING_SHARE / animal.tempo.swing_time_s, 1.0, 1000.0))
-    free = tuple(replace(part, most_rad=FREE_RAD) for part in animal.hanging)
-    loose = replace(animal, hanging=free)
+    free = {part.name: FREE_RAD for part in animal.hanging}
+    loose = replace(
+        animal,
+        hanging=_swings_to(animal.hanging, free),
+        goings={
+            gait: replace(going, hanging=_swings_to(going.hanging, free))
+            for gait, going in animal.goings.items()
+        },
+    )
+    found = {gait: _gone_rad(loose, gait) for gait in dict.fromkeys((WALK, *animal.goings))}
+    if found[WALK] is None:
+        return None
+    return np.concatenate([turns for turns in found.values() if turns is not None])
+
+
+def _gone_rad(animal: Animal, gait: str) -> Array | None:
+    swing_s = animal.in_gait(gait).tempo.swing_time_s
+    frames, share = (WALK_FRAMES, SWING_SHARE) if gait == WALK else (RUN_FRAMES, RUN_SWING_SHARE)
+    rate_hz = float(np.clip(frames * share / swing_s, 1.0, 1000.0))
     try:
-        clip = make_cycle(Request(animal=loose, frames=WALK_FRAMES, frame_rate_hz=rate_hz))
+        clip = make_cycle(Request(gait=gait, animal=animal, frames=frames, frame_rate_hz=rate_hz))
     except GaitgenError:
         return None
     if not np.isfinite(clip.rotations).all():
