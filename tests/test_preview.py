@@ -609,6 +609,17 @@ def test_the_keyboard_ends_it_cleanly_and_nothing_heavy_is_loaded():
     assert out.splitlines()[-1] == "[]"
 
 
+# One end of the second bar moved by some frames, and what is sent; a foot is down and up for a frame or more.
+MOVED = {
+    ("contact", 2): "RH 1-22, RF 11-30, LH 17-38, LF 25-46",
+    ("contact", -9): "RH 1-22, RF 32-62, LH 17-38, LF 25-46",
+    ("lift-off", 3): "RH 1-22, RF 9-33, LH 17-38, LF 25-46",
+    ("lift-off", 40): "RH 1-22, RF 9-40, LH 17-38, LF 25-46",
+    ("contact", 40): "RH 1-22, RF 29-30, LH 17-38, LF 25-46",
+    ("lift-off", -40): "RH 1-22, RF 9-10, LH 17-38, LF 25-46",
+}
+
+
 # The drawing script against the printed figure
 
 
@@ -628,6 +639,7 @@ def test_the_script_projects_smooths_and_rounds_like_the_sheets():
         "chains": [chain.ravel().tolist() for chain in chains],
         "discs": discs,
         "stances": stances,
+        "moved": [[DATA["feet"], 1, end, by, 32] for end, by in MOVED],
         "feet": feet.tolist(),
     }
     script = Path(__file__).parent / "js" / "preview_geometry.cjs"
@@ -661,6 +673,9 @@ def test_the_script_projects_smooths_and_rounds_like_the_sheets():
         assert _area(np.array(mine)) == pytest.approx(_area(hull(np.array(mine))), rel=1e-9)
     np.testing.assert_allclose([[p["x"], p["y"]] for p in got["convex"]], hull(points[:, :2]), atol=1e-12)
     np.testing.assert_allclose(got["feet"], rounded_feet(feet), atol=1e-12)
+    assert got["moved"] == list(MOVED.values())
+    for text in got["moved"][:4]:  # the others are no walk
+        parse_contacts(text, 32)
     assert got["spans"] == [[[1, 23]], [[17, 33], [1, 7]]]
 
 
