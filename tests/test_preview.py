@@ -57,6 +57,10 @@ def test_the_page_asks_the_network_for_nothing():
     assert not re.search(r"@[A-Z]+@", PAGE)
 
 
+def test_the_page_is_small():
+    assert len(PAGE.encode()) < 300_000
+
+
 def test_the_page_has_the_same_bytes_each_time():
     assert page(clip_data(make_cycle(Request()), "walk")).decode() == PAGE
 

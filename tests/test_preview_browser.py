@@ -278,6 +278,7 @@ def test_a_slider_is_moved_and_set_back_by_keys(browser):
 
 def test_a_reload_and_going_back_keep_the_sliders(browser, served):
     slide(browser, "lift", 1.3)
+    slide(browser, "frames", 24)
     drag_end(browser, "RF contact", 1)
     browser.press("Escape")  # the end of the bar has the arrows
     browser.press("3")
@@ -295,10 +296,10 @@ def test_a_reload_and_going_back_keep_the_sliders(browser, served):
         assert value(browser, "lift") == "1.3"
         assert bars(browser) == moved
         assert browser.run("document.getElementById('trails').getAttribute('aria-pressed')") == "true"
-        assert text(browser, "looped") == "plays 2 to 33"
+        assert text(browser, "looped") == "plays 2 to 25"
         assert address(browser) == kept
-    browser.press("z", modifiers=CTRL)
-    browser.press("z", modifiers=CTRL)
+    for _ in range(3):
+        browser.press("z", modifiers=CTRL)
     settled(browser)
     assert value(browser, "lift") == "1"  # what was undone is remembered too
     assert address(browser)["own"] == ""
@@ -307,6 +308,10 @@ def test_a_reload_and_going_back_keep_the_sliders(browser, served):
     browser.open(f"{served.url}#frames=20&elsewhere=1")
     settled(browser)
     assert "20 frames" in text(browser, "subtitle")
+    browser.run("location.hash = '#frames=24&page.view=front&page.loop=3-9/24'")
+    browser.until("document.getElementById('subtitle').textContent.includes('24 frames')")
+    assert text(browser, "looped") == "plays 3 to 9"
+    assert browser.run("document.querySelector('[data-view=front]').getAttribute('aria-pressed')") == "true"
 
 
 def leave_and_go_back(browser):
@@ -373,10 +378,11 @@ def test_an_end_of_a_bar_is_moved_by_keys(browser):
     browser.press("ArrowLeft")
     settled(browser)
     assert bars(browser) == own
-    browser.press("ArrowLeft")
-    browser.press("ArrowLeft")
-    settled(browser)
-    assert bars(browser)["RH"] == [31, 22]
+    for _ in range(2):  # round the loop, in the same row
+        browser.press("ArrowLeft")
+        settled(browser)
+    assert bars(browser) == {**own, "RH": [31, 22]}
+    assert next(iter(bars(browser))) == "RH"
     browser.press("c", modifiers=SHIFT)
     settled(browser)
     assert bars(browser) == own
@@ -608,7 +614,7 @@ INSIDE = """
 
 
 @pytest.mark.parametrize("kind", ["served", "written"])
-@pytest.mark.parametrize(("width", "height"), [(360, 740), (390, 844), (800, 1100), (1024, 768), (1400, 900)])
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (800, 1100), (1024, 768), (1400, 900)])
 def test_nothing_covers_anything_and_nothing_is_cut_off(browser, request, kind, width, height):
     made = request.getfixturevalue(kind)
     browser.ask(

@@ -9,6 +9,7 @@ class Bars {
     this.canvas = canvas;
     this.clip = null;
     this.loop = null;
+    this.order = []; // of the feet, from the top
     this.moved = null; // feet as they are being moved, before the clip follows
     const go = (event) => onFrame(this.frameAt(event.clientX - canvas.getBoundingClientRect().left));
     canvas.addEventListener("pointerdown", (event) => {
@@ -20,9 +21,15 @@ class Bars {
     });
   }
 
-  /** Stances that are shown: {foot, contact_frame, frames_down}. */
+  /** Show another clip: feet by order of contact, or each in the row that it has. */
+  take(clip, keepsRows) {
+    this.clip = clip;
+    if (!keepsRows || this.order.length !== clip.feet.length) this.order = clip.feet.map(({ foot }) => foot);
+  }
+
+  /** Stances that are shown, from the top: {foot, contact_frame, frames_down}. */
   get feet() {
-    return this.moved || this.clip.feet;
+    return this.moved || this.order.map((name) => this.clip.feet.find(({ foot }) => foot === name));
   }
 
   rowTop(row) {

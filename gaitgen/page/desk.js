@@ -42,16 +42,18 @@ class Desk {
     click("reset", () => this.reset());
     click("contacts_own", () => this.ownContacts());
     click("write", () => this.write());
-    window.addEventListener("hashchange", () => {
-      const { values } = readAddress(window.location.hash);
-      this.put(this.known(values) || this.served.values);
-    });
+    byId("write").title = `Key W; into ${this.served.out}`;
   }
 
   // What is changed
 
   put(values, gesture = null) {
     if (this.changes.put(values, gesture)) this.follow();
+  }
+
+  /** Take the values of an address. */
+  goTo(values) {
+    this.put(this.known(values) || this.served.values);
   }
 
   set(name, text, gesture) {
@@ -114,7 +116,7 @@ class Desk {
     if (!found.answer) return;
     this.takenBack = false;
     this.shown = asked;
-    this.page.take(found.answer);
+    this.page.take(found.answer, CONTACTS in asked); // no bar may change its row under somebody's hand
     this.page.draw();
     this.show();
   }

@@ -37,11 +37,11 @@ class Page {
   }
 
   /** Show another clip; the view stays, and the frame, or the moment of the stride if its length changes. */
-  take(clip) {
+  take(clip, keepsRows = false) {
     this.clip = clip;
     this.figure = new Figure(clip);
     this.belt = new Belt(this.figure);
-    this.bars.clip = clip;
+    this.bars.take(clip, keepsRows);
     this.view.take(this.figure);
     this.trails.take(clip);
     this.player.take(clip.frames, clip.frame_rate_hz);
@@ -78,6 +78,7 @@ class Page {
       button.addEventListener("click", () => player.setSpeed(Number(button.dataset.speed)));
     }
     window.addEventListener("pagehide", () => this.writeAddress());
+    window.addEventListener("hashchange", () => this.goToAddress());
   }
 
   // What the address keeps
@@ -85,9 +86,20 @@ class Page {
   bringBack({ view, aids = "", trails, loop }) {
     this.view.look(view in VIEWS ? view : "side");
     for (const name of Object.keys(this.aids)) this.aids[name] = aids.split(",").includes(name);
-    if (trails) this.trails.set(trails.split(","), true);
-    const [, from, to] = /^(\d{1,5})-(\d{1,5})$/.exec(loop || "") || [];
-    if (from && Number(from) < Number(to)) this.player.setLoop(Number(from), Number(to));
+    this.trails.set(trails ? trails.split(",") : [], true);
+    const [from, to, frames] = (/^(\d{1,5})-(\d{1,5})\/(\d{1,5})$/.exec(loop) || []).slice(1).map(Number);
+    if (from < to && frames > 1) this.player.setLoop(from, to, frames);
+    else this.player.playAll();
+  }
+
+  /** Follow an address that somebody has put there. */
+  goToAddress() {
+    const { values, shown } = readAddress(window.location.hash);
+    this.isReady = false; // the address is not written before all of it is taken
+    this.bringBack(shown);
+    this.isReady = true;
+    if (this.desk) this.desk.goTo(values);
+    this.showState();
   }
 
   get inAddress() {
@@ -96,7 +108,7 @@ class Page {
       view: view.name === "side" ? "" : view.name,
       aids: aids.join(),
       trails: trails.isOn ? [...trails.chosen].join() : "",
-      loop: player.loop ? player.loop.join("-") : "",
+      loop: player.chosen ? `${player.chosen.ends.join("-")}/${player.chosen.frames}` : "",
     };
   }
 

@@ -10,7 +10,7 @@ class Player {
     this.frame = 1;
     this.speed = 1;
     this.isPlaying = false;
-    this.loop = null;
+    this.chosen = null; // the loop as it was chosen: {ends, frames}
   }
 
   /** Play another clip; frame and loop stay, or their moments of the stride if its length changes. */
@@ -18,10 +18,17 @@ class Player {
     const before = this.frames;
     Object.assign(this, { frames, rate });
     if (!before || before === frames) return;
-    const moved = (frame) => Math.round(((frame - 1) / before) * frames) + 1;
-    this.frame = moved(this.frame);
+    this.frame = atMoment(this.frame, before, frames);
     this.started = null;
-    if (this.loop) this.setLoop(...this.loop.map(moved));
+    this.onState();
+  }
+
+  /** First and last frame of the loop; null where all of the cycle is played. */
+  get loop() {
+    if (!this.chosen) return null;
+    const [from, to] = this.chosen.ends.map((frame) => atMoment(frame, this.chosen.frames, this.frames));
+    const first = Math.min(from, this.frames);
+    return [first, Math.max(to, first + 1)];
   }
 
   get first() {
@@ -32,11 +39,13 @@ class Player {
     return this.loop ? this.loop[1] : this.frames;
   }
 
-  /** Play only some frames, both ends with them; all of the cycle is no loop of its own. */
-  setLoop(first, last) {
-    const end = this.frames + 1;
-    const from = Math.min(Math.max(first, 1), end - 1), to = Math.min(Math.max(last, from + 1), end);
-    this.loop = from === 1 && to >= this.frames ? null : [from, to];
+  /**
+   * Play only some frames, both ends with them, of a stride of so many; one of another length plays those moments.
+   * All of the cycle is no loop of its own.
+   */
+  setLoop(first, last, frames = this.frames) {
+    const from = Math.min(Math.max(first, 1), frames), to = Math.min(Math.max(last, from + 1), frames + 1);
+    this.chosen = from === 1 && to >= frames ? null : { ends: [from, to], frames };
     this.started = null;
     this.onState();
   }
@@ -53,7 +62,7 @@ class Player {
   }
 
   playAll() {
-    this.loop = null;
+    this.chosen = null;
     this.started = null;
     this.onState();
   }
@@ -99,4 +108,9 @@ class Player {
     }
     requestAnimationFrame((later) => this.tick(later));
   }
+}
+
+/** The frame of a stride that is at the moment of a frame of another. */
+function atMoment(frame, frames, others) {
+  return frames === others ? frame : Math.round(((frame - 1) / frames) * others) + 1;
 }
