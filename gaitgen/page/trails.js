@@ -3,6 +3,8 @@
 const FEET = ["LF", "RF", "LH", "RH"];
 const TRAIL_WEIGHT = { L: 1.1, "": 2, R: 4.2 };
 const TRAIL = { ink: "#14555a", halo: "rgba(255,253,248,0.85)", now: "#b2461b", faint: 0.32 };
+// Lines and dots are finer on an animal that is drawn less high than this, in pixels.
+const FULL_PX = 300;
 // Dots are drawn where frames are farther apart than this, in pixels.
 const DOT_GAP = 4.5;
 
@@ -75,6 +77,7 @@ class Trails {
     if (!this.isOn) return;
     ctx.save();
     ctx.lineJoin = ctx.lineCap = "round";
+    this.fine = Math.min(Math.max((camera.scale * this.clip.withers_height_m) / FULL_PX, 0.55), 1);
     const weight = (point) => TRAIL_WEIGHT[this.clip.points[point][2]];
     const heavyFirst = this.shown.sort((a, b) => weight(b) - weight(a)); // where both sides go one way, both are seen
     const paths = heavyFirst.map((point) => [point, this.path(point, camera)]);
@@ -88,7 +91,7 @@ class Trails {
   }
 
   line(ctx, path, side, loop) {
-    const weight = TRAIL_WEIGHT[side], inLoop = loop ? path.slice(loop[0] - 1, loop[1]) : path;
+    const weight = this.fine * TRAIL_WEIGHT[side], inLoop = loop ? path.slice(loop[0] - 1, loop[1]) : path;
     this.stroke(ctx, path, weight + 2.2, TRAIL.halo);
     ctx.globalAlpha = loop ? TRAIL.faint : 1;
     this.stroke(ctx, path, weight, TRAIL.ink);
@@ -117,7 +120,7 @@ class Trails {
       if (!isKey && !every) return;
       ctx.globalAlpha = !loop || (row + 1 >= loop[0] && row + 1 <= loop[1]) ? 1 : TRAIL.faint;
       ctx.beginPath();
-      ctx.arc(p.x, p.y, isKey ? 2 + weight / 2 : 0.5 + weight / 2, 0, 2 * Math.PI);
+      ctx.arc(p.x, p.y, this.fine * (isKey ? 2 + weight / 2 : 0.5 + weight / 2), 0, 2 * Math.PI);
       ctx.fillStyle = isKey ? TONES.sheet : TRAIL.ink;
       ctx.fill();
       ctx.stroke();
