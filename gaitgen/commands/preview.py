@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Annotated
 from gaitgen.commands.delivery import Force, write_one
 from gaitgen.commands.signals import Ended
 from gaitgen.commands.source import Source, clip_of, drawing
-from gaitgen.commands.terminal import say
+from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.request import Request
 from gaitgen.option import Option
 
 if TYPE_CHECKING:
     from gaitgen.page.clip_desk import ClipDesk
-    from gaitgen.page.server import Desk
+    from gaitgen.page.desk import Desk
 
 
 @drawing
@@ -31,8 +31,8 @@ def preview(
     """Play a walk, or a clip, on a page: in one file, or with sliders.
 
     With --html the page is one file to keep or send. Without it the page is served on this machine only: drag
-    a slider and the walk changes, press the button and the files are written into --out. Ctrl-C ends it. A
-    clip (.bvh) is shown as it is, without sliders.
+    a slider, or the end of a footfall bar, and the walk changes; press the button and the files are written
+    into --out. Ctrl-C ends it. A clip (.bvh) is shown as it is, without sliders.
     """
     _check_ways(html, port, open_=open_)
     if source.request is None:
@@ -78,7 +78,7 @@ def _write(request: Request, html: Path, *, force: bool) -> None:
 
 
 def _serve_request(request: Request, out: Path, port: int, *, open_: bool, force: bool) -> None:
-    from gaitgen.page.server import Desk
+    from gaitgen.page.desk import Desk
 
     clip_of(request)  # what is not usable is said here, not in the browser
     _serve(Desk(request, out, force=force), port, f"; files go into {out.resolve()}", open_=open_)
@@ -87,7 +87,7 @@ def _serve_request(request: Request, out: Path, port: int, *, open_: bool, force
 def _serve(desk: "Desk | ClipDesk", port: int, more: str, *, open_: bool) -> None:
     from gaitgen.page.server import Server
 
-    server = Server(desk, port)
+    server = Server(desk, port, say_aside)
     try:
         say(f"{server.url} shows the walk, on this machine only{more}.")
         say("Ctrl-C ends it.")
