@@ -1,4 +1,4 @@
-"""One thread a test process: the matrices are small, and the processes are many. Signals are heard by all.
+"""One thread a test process, as the matrices are small and the processes many. Signals are heard by all.
 
 A shell script starts its background jobs with interrupts ignored, and what they start inherits that; the
 tests that send signals need them heard, whoever starts the tests.

@@ -16,16 +16,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from gaitgen import Request, load_animal, make_cycle
+from gaitgen import GaitgenError, Request, load_animal, make_cycle
 from gaitgen.animal.flesh import body_of, chains_of, smooth_shares
 from gaitgen.animal.foot_shape import rounded_feet
 from gaitgen.animal.proportions import Proportions
 from gaitgen.commands import run
+from gaitgen.course.contacts import parse_contacts
 from gaitgen.gait.style import Style
 from gaitgen.motion.flesh import pose, standing
+from gaitgen.motion.kinematics import landmark_m, world_frames
 from gaitgen.page.clip_data import UNIT_M, clip_data
 from gaitgen.page.controls import CONTROLS, request_from, table, values_of
 from gaitgen.page.page import page
+from gaitgen.page.points import points_of
+from gaitgen.page.seats import MOST_CONNECTIONS
 from gaitgen.page.server import TOKEN_HEADER, Desk, Server
 from gaitgen.pictures.views import hull, turned_view
 
@@ -51,6 +55,10 @@ def test_the_page_asks_the_network_for_nothing():
     assert "default-src 'none'" in PAGE
     assert "connect-src 'none'" in PAGE
     assert not re.search(r"@[A-Z]+@", PAGE)
+
+
+def test_the_page_is_small():
+    assert len(PAGE.encode()) < 300_000
 
 
 def test_the_page_has_the_same_bytes_each_time():
@@ -92,7 +100,7 @@ def test_the_plan_in_the_page_is_the_clips():
     moved = data["belt_m_per_frame"] * data["frames"]
     assert moved == pytest.approx(CLIP.facts.stride_length_m)
     assert data["own"]["cannon_ratio"] == pytest.approx(0.166, abs=0.002)
-    left_to_gaitgen = {row["name"] for row in table(Request()) if row["own"] is None}
+    left_to_gaitgen = {row["name"] for row in table(Request()) if row["own"] is None and "choices" not in row}
     assert left_to_gaitgen == {name for name, value in data["own"].items() if value > 0.0}
     assert len(data["hips_mm"]) == len(data["chest_mm"]) == CLIP.frames
 
@@ -153,6 +161,70 @@ def test_values_and_requests_go_there_and_back():
     assert request_from(values, request) == request
     assert values_of(Request()) == {}
     assert request_from({}, request) == Request()
+
+
+FILMED = "RH 1-23, RF 10-31, LH 17-39, LF 25-47"
+
+
+def test_moved_contacts_are_those_of_the_command():
+    request = Request(contacts=FILMED, frames=32)
+    values = values_of(request)
+    assert values == {"frames": "32", "contacts": FILMED, "contact_frames": "32"}
+    assert request_from(values, Request()) == request
+    assert request_from({}, request).contacts is None  # what is not sent is the gait's own
+
+
+def test_moved_contacts_go_with_the_length_of_the_stride():
+    values = {"contacts": FILMED, "contact_frames": "32", "frames": "64"}
+    longer = request_from(values, Request())
+    assert longer.contacts == "LF 49-93, RF 19-61, LH 33-77, RH 1-45"
+    timing = parse_contacts(longer.contacts, 64)
+    half = parse_contacts(FILMED, 32)
+    assert timing.contact == tuple(2 * frame for frame in half.contact)
+    assert timing.down == tuple(2 * frames for frames in half.down)
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"contacts": "RH 1-23"}, "the contacts say nothing of LF, RF, LH"),
+        ({"contacts": "9"}, "cannot read '9' in the contacts"),
+        ({"contacts": "R" * 201}, "contacts has 201 letters"),
+        ({"contacts": FILMED, "contact_frames": "x"}, "contact_frames is 'x'"),
+        ({"contacts": FILMED, "contact_frames": "9999"}, "give a whole number up to 2000"),
+        ({"contact_frames": "32"}, "given without contacts"),
+        ({"contacts": FILMED, "lag": "0.2"}, "contacts say duty factor and lag already"),
+    ],
+)
+def test_contacts_that_are_none(values, words):
+    with pytest.raises(GaitgenError, match=re.escape(words)):
+        request_from(values, Request())
+
+
+def test_points_of_trails_are_where_the_clip_has_them():
+    data = embedded(PAGE, "clip")
+    names = [name for name, _, _ in data["points"]]
+    assert {"LF", "RF", "LH", "RH", "croup", "withers", "poll"} <= set(names)
+    assert len(set(names)) == len(names)
+    paths_m = np.array(data["point_paths"]).reshape(CLIP.frames, len(names), 3) * data["unit_m"]
+    np.testing.assert_allclose(paths_m[0], paths_m[-1], atol=UNIT_M)  # a trail of a cycle closes
+    posed = pose(CLIP, np.arange(CLIP.frames))
+    for row, limb in enumerate(data["limbs"]):
+        assert data["points"][names.index(limb)] == [limb, limb, limb[0]]
+        toe_m = posed.feet_m[:, row, :2].mean(axis=1)  # middle of the front edge of the sole
+        np.testing.assert_allclose(paths_m[:, names.index(limb)], toe_m, atol=0.02)
+    places, world = world_frames(CLIP.animal, CLIP.root_path_m, CLIP.rotations)
+    for name in ("croup", "withers", "poll"):
+        expected = landmark_m(CLIP.animal, places, world, name)
+        np.testing.assert_allclose(paths_m[:, names.index(name)], expected, atol=UNIT_M)
+
+
+@pytest.mark.parametrize("animal", ["cat", "elephant"])
+def test_every_animal_has_points_for_trails(animal):
+    points = points_of(load_animal(animal))
+    assert [point.name for point in points][:4] == ["LF", "RF", "LH", "RH"]
+    assert {point.side for point in points} == {"L", "R", ""}
+    assert all(point.side in {"L", "R"} for point in points if point.name.startswith("point_of"))
 
 
 def test_sliders_reach_only_what_a_request_takes():
@@ -225,9 +297,11 @@ def test_a_change_brings_the_clip_of_that_request(server):
         ("frames=3", "needs at least 8 frames"),
         ("nod=nan", "style factor nod is nan"),
         ("nod=inf", "style factor nod is inf"),
-        ("lag=0.9", "lag is 0.9; give a number from 0.05 to 0.45"),
+        ("lag=1.9", "lag is 1.9; give a number from 0 to 0.99"),
         ("nod=1&nod=2", "given twice"),
         ("colour=red", "unknown control 'colour'"),
+        ("contacts=RH+1-23", "the contacts say nothing of LF, RF, LH"),
+        ("contacts=RH+1-40,+RF+9-31,+LH+17-39,+LF+25-47", "RH is down from 1 to 40"),
         ("animal=/etc/passwd", "unknown animal"),
         ("animal=../riding_horse.toml", "unknown animal"),
         ("gait=/etc/walk.toml", "unknown gait"),
@@ -254,6 +328,35 @@ def test_the_button_writes_what_the_command_writes(server, tmp_path):
     assert {"mine.bvh", "mine.channels.csv"} <= set(made)
     _, text = write(server, {"frames": "16"})
     assert json.loads(text)["files"][0] == str(tmp_path / "out" / "riding_horse_walk_16.bvh")
+
+
+def test_a_second_write_says_what_it_did(server, tmp_path):
+    values = {"frames": "16"}
+    _, text = write(server, values, "mine")
+    first = json.loads(text)
+    assert first["fates"] == ["new"] * len(first["files"])
+    _, text = write(server, values, "mine")
+    assert json.loads(text) == {**first, "fates": ["unchanged"] * len(first["files"])}
+    _, text = write(server, {"frames": "16", "lift": "1.2"}, "mine")
+    again = json.loads(text)
+    assert again["files"] == first["files"]
+    assert set(again["fates"]) == {"replaced"}
+    (tmp_path / "out" / "mine.bvh").write_text("by hand")
+    _, text = write(server, values, "mine")
+    beside = json.loads(text)
+    assert {Path(path).name.split(".")[1] for path in beside["files"]} == {"2"}
+    assert set(beside["fates"]) == {"new"}
+    assert "so it is kept" in beside["said"][0]
+    assert (tmp_path / "out" / "mine.bvh").read_text() == "by hand"
+
+
+def test_bars_that_were_moved_write_what_the_command_writes(server, tmp_path):
+    reply, text = write(server, {"contacts": FILMED, "contact_frames": "32"}, "mine")
+    assert reply.status == 200
+    made = {Path(path).name: Path(path).read_bytes() for path in json.loads(text)["files"]}
+    cycle = tmp_path / "cycle"
+    assert run(["cycle", "walk", "--contacts", FILMED, "--out", str(cycle), "--name", "mine"]) == 0
+    assert made == {path.name: path.read_bytes() for path in cycle.glob("mine*")}
 
 
 @pytest.mark.parametrize(
@@ -423,6 +526,36 @@ def test_a_client_that_reads_nothing_is_left(server, monkeypatch, capfd):
     assert capfd.readouterr() == ("", "")
 
 
+def test_more_connections_than_there_are_places_for_are_turned_away(tmp_path):
+    said = []
+    served = Server(Desk(Request(), tmp_path / "out"), say=said.append)
+    thread = threading.Thread(target=served.serve_forever, kwargs={"poll_interval": 0.02})
+    thread.start()
+    try:
+        with contextlib.ExitStack() as held:
+            address = ("127.0.0.1", served.server_port)
+            idle = [
+                held.enter_context(socket.create_connection(address, 20)) for _ in range(MOST_CONNECTIONS)
+            ]
+            for connection in idle:
+                connection.sendall(b"G")
+            refused = [send(served, b"") for _ in range(3)]
+        for answer in refused:
+            assert answer.startswith(b"HTTP/1.0 503 ")
+            assert f"{MOST_CONNECTIONS} connections" in json.loads(answer.rpartition(b"\r\n\r\n")[2])["error"]
+        (line,) = said
+        assert line.startswith(f"{MOST_CONNECTIONS} connections are open at once")
+        assert line.endswith("; more are turned away.")
+        deadline = time.monotonic() + 20.0
+        while ask(served, "/clip")[0].status != 200:  # the places are free again
+            assert time.monotonic() < deadline
+            time.sleep(0.05)
+    finally:
+        served.shutdown()
+        thread.join()
+        served.server_close()
+
+
 def test_a_folder_that_is_gone_is_said_on_the_page(tmp_path, monkeypatch, capfd):
     gone = tmp_path / "gone"
     gone.mkdir()
@@ -480,6 +613,17 @@ def test_the_keyboard_ends_it_cleanly_and_nothing_heavy_is_loaded():
     assert out.splitlines()[-1] == "[]"
 
 
+# One end of the second bar moved by some frames, and what is sent; a foot is down and up for a frame or more.
+MOVED = {
+    ("contact", 2): "RH 1-22, RF 11-30, LH 17-38, LF 25-46",
+    ("contact", -9): "RH 1-22, RF 32-62, LH 17-38, LF 25-46",
+    ("lift-off", 3): "RH 1-22, RF 9-33, LH 17-38, LF 25-46",
+    ("lift-off", 40): "RH 1-22, RF 9-40, LH 17-38, LF 25-46",
+    ("contact", 40): "RH 1-22, RF 29-30, LH 17-38, LF 25-46",
+    ("lift-off", -40): "RH 1-22, RF 9-10, LH 17-38, LF 25-46",
+}
+
+
 # The drawing script against the printed figure
 
 
@@ -499,6 +643,7 @@ def test_the_script_projects_smooths_and_rounds_like_the_sheets():
         "chains": [chain.ravel().tolist() for chain in chains],
         "discs": discs,
         "stances": stances,
+        "moved": [[DATA["feet"], 1, end, by, 32] for end, by in MOVED],
         "feet": feet.tolist(),
     }
     script = Path(__file__).parent / "js" / "preview_geometry.cjs"
@@ -532,6 +677,9 @@ def test_the_script_projects_smooths_and_rounds_like_the_sheets():
         assert _area(np.array(mine)) == pytest.approx(_area(hull(np.array(mine))), rel=1e-9)
     np.testing.assert_allclose([[p["x"], p["y"]] for p in got["convex"]], hull(points[:, :2]), atol=1e-12)
     np.testing.assert_allclose(got["feet"], rounded_feet(feet), atol=1e-12)
+    assert got["moved"] == list(MOVED.values())
+    for text in got["moved"][:4]:  # the others are no walk
+        parse_contacts(text, 32)
     assert got["spans"] == [[[1, 23]], [[17, 33], [1, 7]]]
 
 

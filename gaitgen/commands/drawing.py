@@ -40,7 +40,7 @@ def sheet(
     clip = source.clip()
     single = suffix == ".pdf" and not out.is_dir()
     path = out if single else out / f"{source.stem(clip)}_sheet.pdf"
-    pdf, pages = write_sheet(clip, gait=source.title, paper=paper, pictures=png)
+    pdf, pages = write_sheet(clip, gait=source.title(clip), paper=paper, pictures=png)
     pictures = {f"_{number}.png": page for number, page in enumerate(pages, 1)}
     write_set(path, {path.suffix: pdf, **pictures}, force=force)
 
@@ -76,4 +76,4 @@ def plot(
         check_suffix(out.suffix, str(out))
     clip = source.clip()
     path = out or Path(f"{source.stem(clip)}_{what}.png")
-    write_one(path, write_plot(clip, what, path.suffix, source.title), force=force)
+    write_one(path, write_plot(clip, what, path.suffix, source.title(clip)), force=force)

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Annotated
 from gaitgen.commands.delivery import Force, write_one
 from gaitgen.commands.signals import Ended
 from gaitgen.commands.source import Source, clip_of, drawing
-from gaitgen.commands.terminal import say
+from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.request import Request
 from gaitgen.option import Option
 
 if TYPE_CHECKING:
     from gaitgen.page.clip_desk import ClipDesk
-    from gaitgen.page.server import Desk
+    from gaitgen.page.desk import Desk
 
 
 @drawing
@@ -32,8 +32,8 @@ def preview(
     """Play a walk, or a clip, on a page: in one file, or with sliders.
 
     With --html the page is one file to keep or send. Without it the page is served on this machine only: drag
-    a slider and the walk changes, press the button and the files are written into --out. Ctrl-C ends it. A
-    clip (.bvh) is shown as it is, without sliders.
+    a slider, or the end of a footfall bar, and the walk changes; press the button and the files are written
+    into --out. Ctrl-C ends it. A clip (.bvh) is shown as it is, without sliders.
     """
     _check_ways(html, port, open_=open_)
     if source.request is None:
@@ -61,7 +61,8 @@ def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool, for
     from gaitgen.page.page import page
     from gaitgen.reading.read import first_stride
 
-    shown = page(clip_data(first_stride(source.clip()), source.title))
+    clip = source.clip()
+    shown = page(clip_data(first_stride(clip), source.title(clip)))
     if html is None:
         _serve(ClipDesk(shown), port, "", open_=open_)
     else:
@@ -79,7 +80,7 @@ def _write(request: Request, html: Path, *, force: bool) -> None:
 
 
 def _serve_request(request: Request, out: Path, port: int, *, open_: bool, force: bool) -> None:
-    from gaitgen.page.server import Desk
+    from gaitgen.page.desk import Desk
 
     made = clip_of(request)  # what is not usable is said here, not in the browser
     request = replace(request, gait=(made.asked or request).gait)
@@ -89,7 +90,7 @@ def _serve_request(request: Request, out: Path, port: int, *, open_: bool, force
 def _serve(desk: "Desk | ClipDesk", port: int, more: str, *, open_: bool) -> None:
     from gaitgen.page.server import Server
 
-    server = Server(desk, port)
+    server = Server(desk, port, say_aside)
     try:
         say(f"{server.url} shows the clip, on this machine only{more}.")
         say("Ctrl-C ends it.")

@@ -48,10 +48,9 @@ class Source:
             say(f"note: {notice.text}")
         return clip
 
-    @property
-    def title(self) -> str:
+    def title(self, clip: "Motion") -> str:
         """What stands beside the animal in a heading."""
-        return self.request.gait_stem if self.request else (self.file or Path()).name
+        return (clip.asked or self.request).gait_stem if self.request else (self.file or Path()).name
 
     def stem(self, clip: "Motion") -> str:
         """Name of the files that are drawn."""

@@ -16,6 +16,7 @@ from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.report import Report, as_values, report
+from gaitgen.page.points import point_paths_m, points_of
 
 Array = npt.NDArray[np.float64]
 
@@ -38,10 +39,11 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
     Returns
     -------
     dict
-        Plain numbers, lists and words: ``balls`` (frames, 3 balls), ``radii`` (balls,) and
-        ``foot_corners`` (frames, 4 x 8 x 3) are whole numbers of ``unit_m``; ``chains`` are (part, first
-        ball, number of balls), each drawn as a smooth curve through its balls; ``merged`` are the chains
-        that pass into the trunk under them; ``marks`` are the parts that lie on the skin.
+        Plain numbers, lists and words: ``balls`` (frames, 3 balls), ``radii`` (balls,), ``foot_corners``
+        (frames, 4 x 8 x 3) and ``point_paths`` (frames, 3 points) are whole numbers of ``unit_m``;
+        ``chains`` are (part, first ball, number of balls), each drawn as a smooth curve through its balls;
+        ``merged`` are the chains that pass into the trunk under them; ``marks`` are the parts that lie on
+        the skin; ``points`` are (name, label, side).
     """
     chains = chains_of(clip.animal)
     marks = tuple(dict.fromkeys(chain.name for chain in chains if LAYERS[chain.layer] == "marks"))
@@ -50,6 +52,7 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
     posed = pose(clip, np.arange(clip.frames))
     found = report(clip)
     feet = measure_feet(clip)
+    points = points_of(clip.animal)
     belt, look = clip.belt_m_s / clip.frame_rate_hz, clip.animal.look
     return {
         "title": clip.animal.title,
@@ -69,6 +72,8 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
         "radii": _whole(np.array([ball[2] for chain in chains for ball in chain.balls])),
         "balls": _whole(posed.balls_m.reshape(clip.frames, -1)),
         "foot_corners": _whole(posed.feet_m.reshape(clip.frames, -1)),
+        "points": [(point.name, point.label, point.side) for point in points],
+        "point_paths": _whole(point_paths_m(clip, points).reshape(clip.frames, -1)),
         "planted": feet.planted.astype(int).tolist(),
         "feet": [as_values(foot) for foot in found.feet],
         "key_poses": [as_values(key) for key in found.key_poses],

@@ -1,26 +1,16 @@
-// The served page: sliders and choices, and the button that writes files.
+// Sliders and choices of the served page.
 
-/** Sliders and choices of the served page; each change brings a new clip. */
 class Controls {
-  constructor(page, served) {
-    this.page = page;
-    this.served = served;
-    this.values = { ...served.values };
+  /** `desk` is told of each change: set(name, text, gesture), unset(name), endGesture(). */
+  constructor(controls, desk) {
+    this.desk = desk;
     this.rows = new Map();
-    byId("desk").hidden = false;
-    byId("files").hidden = false;
     const groups = new Map();
-    for (const control of served.controls) {
+    for (const control of controls) {
       if (!groups.has(control.group)) groups.set(control.group, this.group(control.group));
       groups.get(control.group).append(this.row(control));
     }
     byId("controls").append(...groups.values());
-    byId("own").addEventListener("click", () => {
-      this.values = {};
-      this.changed();
-    });
-    byId("write").addEventListener("click", () => this.write());
-    this.show();
   }
 
   group(name) {
@@ -33,22 +23,14 @@ class Controls {
 
   row(control) {
     const row = document.createElement("div"), label = document.createElement("label");
-    const undo = document.createElement("button"), isChoice = "choices" in control;
-    const input = document.createElement(isChoice ? "select" : "input"), output = document.createElement("output");
+    const isChoice = "choices" in control, input = document.createElement(isChoice ? "select" : "input");
+    const output = document.createElement("output"), undo = this.undo(control, input);
     row.className = isChoice ? "control choice" : "control";
     row.title = control.hint;
     input.id = `control_${control.name}`;
+    input.autocomplete = "off";
     label.htmlFor = input.id;
     label.textContent = control.label;
-    undo.type = "button";
-    undo.className = "undo";
-    undo.textContent = "\u00d7";
-    undo.title = `Set ${control.label.toLowerCase()} back`;
-    undo.setAttribute("aria-label", undo.title);
-    undo.addEventListener("click", () => {
-      delete this.values[control.name];
-      this.changed();
-    });
     if (isChoice) {
       for (const choice of control.choices) input.append(new Option(choice.replaceAll("_", " "), choice));
       row.append(label, input, undo);
@@ -56,74 +38,60 @@ class Controls {
       Object.assign(input, { type: "range", min: control.least, max: control.greatest, step: control.step });
       row.append(label, output, undo, input);
     }
-    input.addEventListener("input", () => {
-      this.values[control.name] = input.value;
-      this.changed();
-    });
-    this.rows.set(control.name, { control, row, input, output });
+    this.listen(control, input);
+    this.rows.set(control.name, { control, row, input, output: isChoice ? null : output });
     return row;
   }
 
+  undo(control, input) {
+    const undo = document.createElement("button");
+    undo.type = "button";
+    undo.className = "undo";
+    undo.textContent = "\u00d7";
+    undo.title = `Set ${control.label.toLowerCase()} back (Delete)`;
+    undo.setAttribute("aria-label", undo.title);
+    undo.addEventListener("click", () => {
+      this.desk.unset(control.name);
+      input.focus(); // the button goes
+    });
+    return undo;
+  }
+
+  /** From the first move of a slider until it is let go is one gesture. */
+  listen(control, input) {
+    const { desk } = this, end = () => desk.endGesture();
+    input.addEventListener("input", () => desk.set(control.name, input.value, control.name));
+    for (const kind of ["pointerup", "pointercancel", "keyup", "blur"]) input.addEventListener(kind, end);
+    input.addEventListener("keydown", (event) => {
+      const isBack = event.key === "Delete" || event.key === "Backspace";
+      if (!isBack || event.shiftKey || event.ctrlKey) return;
+      event.preventDefault();
+      desk.unset(control.name);
+    });
+  }
+
   /** Put every slider where its value is: the user's, or the one that was chosen for the animal. */
-  show() {
-    const { own } = this.page.clip;
+  show(values, own, stoodFor) {
     for (const [name, { control, row, input, output }] of this.rows) {
-      const given = name in this.values, value = given ? this.values[name] : control.own ?? own[name];
-      row.classList.toggle("changed", given && this.values[name] !== control.own);
-      if (document.activeElement !== input || !given) input.value = value ?? "";
+      const isStoodFor = stoodFor.includes(name), given = name in values && !isStoodFor;
+      const plain = isStoodFor ? own[name] ?? control.own : control.own ?? own[name];
+      const value = given ? values[name] : plain;
+      row.classList.toggle("changed", given && values[name] !== control.own);
+      row.title = isStoodFor ? `${control.hint} The bars say it while contacts are moved.` : control.hint;
+      input.disabled = isStoodFor;
+      input.value = value ?? "";
       if (!output) continue;
       const digits = Math.max(0, Math.ceil(-Math.log10(control.step || 1)));
-      output.textContent = value === undefined ? "its own" : `${Number(value).toFixed(digits)}${control.unit || ""}`;
+      output.textContent = isEmpty(value) ? "its own" : `${Number(value).toFixed(digits)}${control.unit || ""}`;
       output.classList.toggle("chosen", !given);
     }
   }
 
-  /** Ask for the clip of the latest values; while one is on its way the next waits. */
-  async changed() {
-    this.show();
-    this.wanted = true;
-    if (this.asking) return;
-    this.asking = true;
-    document.body.dataset.state = "asking";
-    while (this.wanted) {
-      this.wanted = false;
-      await this.ask();
-    }
-    this.asking = false;
-    document.body.dataset.state = "shown";
+  focus() {
+    this.rows.values().next().value.input.focus();
   }
+}
 
-  async ask() {
-    const answer = await this.fetch(`clip?${new URLSearchParams(this.values)}`, {});
-    if (!answer) return;
-    this.page.take(answer);
-    this.page.draw();
-    this.show();
-  }
-
-  async write() {
-    byId("written").textContent = "";
-    const answer = await this.fetch("write", {
-      method: "POST",
-      headers: { "Content-Type": "application/json", "X-Gaitgen-Token": this.served.token },
-      body: JSON.stringify({ values: this.values, name: byId("stem").value.trim() }),
-    });
-    if (answer) byId("written").textContent = [...answer.said, "Written:", ...answer.files].join("\n");
-  }
-
-  /** Fetch JSON; what is wrong is shown on the page, and nothing comes back. */
-  async fetch(where, options) {
-    let message = "gaitgen does not answer; is it still running?";
-    try {
-      const reply = await fetch(where, options), answer = await reply.json();
-      message = reply.ok ? "" : answer.error;
-      if (reply.ok) return answer;
-    } catch (fault) {
-      if (!(fault instanceof TypeError || fault instanceof SyntaxError)) throw fault;
-    } finally {
-      byId("trouble").textContent = message;
-      byId("trouble").hidden = !message;
-    }
-    return null;
-  }
+function isEmpty(value) {
+  return value === undefined || value === null;
 }

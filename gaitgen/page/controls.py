@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names
@@ -11,6 +11,7 @@ from gaitgen.errors import RequestError
 from gaitgen.gait.gait import gait_names
 from gaitgen.gait.request import Request
 from gaitgen.option import Found, Limits, Slider, options_of, with_values
+from gaitgen.page.moved_contacts import CONTACT_FRAMES, CONTACTS, contact_values, moved_contacts
 
 # The headings in their order; others come after.
 GROUPS = ("Timing", "Style", "Animal")
@@ -92,7 +93,7 @@ def request_from(values: Mapping[str, str], start: Request) -> Request:
     Parameters
     ----------
     values
-        Name of a control to its value as text.
+        Name of a control to its value as text, and contacts that were moved by hand.
     start
         What the page started with; beside what comes with gaitgen, only its animal and gait may be asked
         for: a page must not read files of its own choice.
@@ -105,11 +106,18 @@ def request_from(values: Mapping[str, str], start: Request) -> Request:
     controls, plain = controls_of(type(start)), type(start)()
     given: dict[str, object] = {}
     for name, text in values.items():
+        if name in {CONTACTS, CONTACT_FRAMES}:
+            continue
         if name not in controls:
             raise RequestError(f"unknown control {name[:40]!r}; use one of {', '.join(controls)}")
         given[name] = _value(controls[name], text, start)
     own = {name: control.found.read(plain) for name, control in controls.items()}
-    return with_values(start, own | given)
+    request = with_values(start, {**own, CONTACTS: None, **given})
+    contacts = moved_contacts(values, request.frames, whole_frames=request.whole_frames)
+    if contacts is None:
+        return request
+    text, frames = contacts
+    return replace(request, contacts=text, frames=frames)
 
 
 def _value(control: Control, text: str, start: Request) -> object:
@@ -134,7 +142,7 @@ def values_of(request: Request) -> dict[str, str]:
         text = _text(control.found.read(request))
         if text is not None and text != _text(control.found.read(plain)):
             values[name] = text
-    return values
+    return values | contact_values(request)
 
 
 def _text(value: object) -> str | None:

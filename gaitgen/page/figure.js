@@ -1,24 +1,11 @@
 // The animal on its belt. Parts are painted from far to near; each is a union of hulls in a few tones, the inner
 // ones shifted towards the light, so that flesh looks round and has no seams.
 
-const TONES = {
-  eye: "#0f0b09",
-  belt: "#e6e0d0", stripe: "#d3cbb6", edge: "#bdb39b", shade: "rgba(40,32,24,0.20)",
-  print: "#14555a", oldPrint: "rgba(60,50,40,0.20)", ghost: "#1d2422", sheet: "#fffdf8", quiet: "#535c57",
-};
-// Light and shade of a colour, from its rim to where the light falls, and what far parts are mixed with.
-const SKIN_SHADES = [0.67, 0.85, 1, 1.12, 1.22], FAR_SHADES = [0.79, 0.9, 1, 1.1, 1.18];
-const HAIR_SHADES = [0.62, 0.79, 1, 1.2, 1.4];
-const FAR = "#504f4c", FAR_SHARE = 0.62;
 // Each inner tone takes this share off the radius, and moves that far, times the rest, towards the light.
 const ROUND = [0, 0.15, 0.32, 0.51, 0.71];
 const LIGHT = [-0.32, -0.6];
 // In parts of several chains the taken off share is in part the same for all, so that thin ones leave no streaks.
 const EVEN = { trunk: 0.75, neck: 0.6, head: 0.5, upper: 0.6 };
-// The tone of a foot that is not of horn.
-const SKIN_STEP = 2;
-// The first tone in which a part that passes into the trunk is painted over it.
-const MERGED_STEP = 3;
 // A limb lies before or behind the trunk by its side, and a little by its end.
 const END_SHARE = 0.12;
 
@@ -236,102 +223,4 @@ class Figure {
     ctx.globalCompositeOperation = "source-over";
     return layer;
   }
-}
-
-/** Break lines of any direction into dashes: wipe them with a tilted chequer of squares. */
-function breakLines(ctx, layer, size) {
-  const tile = document.createElement("canvas");
-  tile.width = tile.height = 2 * size;
-  const squares = tile.getContext("2d");
-  squares.fillRect(0, 0, size, size);
-  squares.fillRect(size, size, size, size);
-  const pattern = ctx.createPattern(tile, "repeat");
-  pattern.setTransform(new DOMMatrix().rotate(22));
-  ctx.setTransform(1, 0, 0, 1, 0, 0);
-  ctx.fillStyle = pattern;
-  ctx.fillRect(0, 0, layer.width, layer.height);
-}
-
-class Brush {
-  constructor(ctx, figure, row, camera) {
-    Object.assign(this, { ctx, figure, row, camera });
-  }
-
-  line(parts, tone, width, withMerged = true) {
-    this.ctx.strokeStyle = tone;
-    this.ctx.lineWidth = width;
-    this.ctx.lineJoin = "round";
-    this.ctx.stroke(this.figure.outline(this.row, this.camera, parts, 0, withMerged));
-  }
-
-  /** Fill parts in tones; merged chains have no rim of their own if they start with a later tone. */
-  fill(parts, tones, mergedFrom = 0) {
-    tones.forEach((tone, step) => {
-      this.ctx.fillStyle = tone;
-      this.ctx.fill(this.figure.outline(this.row, this.camera, parts, step, step >= mergedFrom));
-    });
-  }
-
-  part(parts, tones, width) {
-    this.line(parts, this.figure.tones.line, 2 * width);
-    this.fill(parts, tones);
-  }
-
-  limb(limb, isNear) {
-    const { ctx, figure, row, camera } = this, index = figure.clip.limbs.indexOf(limb);
-    const upper = `${limb} upper`, lower = `${limb} lower`;
-    const shade = Math.min(Math.max(0.4 - 25 * figure.before(limb, camera), 0), 1);
-    const coat = figure.tones, tones = mixTones(coat.near, coat.far, shade);
-    const foot = figure.footPath(row, camera, index);
-    if (isNear) {
-      this.line([upper], coat.soft, 1.6, false);
-      this.line([lower], coat.line, 3);
-    } else {
-      this.line([upper, lower], coat.line, 2.2);
-    }
-    ctx.strokeStyle = coat.line;
-    if (figure.clip.horn[index]) {
-      this.fill([upper, lower], tones, isNear ? MERGED_STEP : 0);
-      ctx.lineWidth = 1.2;
-      ctx.fillStyle = isNear ? coat.horn : coat.farHorn;
-    } else { // a foot of skin is one shape with its leg
-      ctx.lineWidth = isNear ? 3 : 2.2;
-      ctx.fillStyle = tones[SKIN_STEP];
-    }
-    ctx.stroke(foot);
-    ctx.fill(foot);
-    if (!figure.clip.horn[index]) this.fill([upper, lower], tones, isNear ? MERGED_STEP : 0);
-  }
-}
-
-/** Everything an animal is painted in, from the colours of its skin, hair and horn, "#rrggbb". */
-function coatTones({ skin, hair, horn }) {
-  const [far] = mixTones([skin], [FAR], FAR_SHARE);
-  return {
-    near: shades(skin, SKIN_SHADES), far: shades(far, FAR_SHADES), hair: shades(hair, HAIR_SHADES),
-    line: shades(skin, [0.2])[0], soft: shades(skin, [0.55])[0],
-    horn, farHorn: mixTones([horn], [FAR], 0.5)[0],
-  };
-}
-
-function channels(tone) {
-  return [1, 3, 5].map((k) => parseInt(tone.slice(k, k + 2), 16));
-}
-
-function toneOf(values) {
-  const two = (v) => Math.min(Math.max(Math.round(v), 0), 255).toString(16).padStart(2, "0");
-  return `#${values.map(two).join("")}`;
-}
-
-/** A tone "#rrggbb" darker and lighter by some factors. */
-function shades(tone, factors) {
-  return factors.map((factor) => toneOf(channels(tone).map((v) => v * factor)));
-}
-
-/** Mix two lists of tones "#rrggbb"; 0 is the first, 1 the second. */
-function mixTones(first, second, share) {
-  return first.map((tone, i) => {
-    const other = channels(second[i]);
-    return toneOf(channels(tone).map((v, k) => v + share * (other[k] - v)));
-  });
 }

@@ -115,6 +115,26 @@ function stanceSpans(contact, framesDown, frames) {
   return end <= frames + 1 ? [[contact, end]] : [[contact, frames + 1], [1, end - frames]];
 }
 
+/** Move one end of a stance by some frames, onto a whole frame; a foot is down, and up, for at least a frame. */
+function movedStance(foot, end, by, frames) {
+  const { contact_frame: contact, frames_down: down } = foot;
+  const within = (value) => Math.min(Math.max(value, 1), frames - 1);
+  if (end === "contact") {
+    const moved = within(contact + down - Math.round(contact + by));
+    const from = contact + down - moved;
+    return { ...foot, contact_frame: ((((from - 1) % frames) + frames) % frames) + 1, frames_down: moved };
+  }
+  return { ...foot, frames_down: within(Math.round(contact + down + by) - contact) };
+}
+
+/** Write stances as the options of a gait take them: "RH 1-23, RF 9-31, ...". */
+function contactsText(feet) {
+  const number = (frame) => String(Math.round(1000 * frame) / 1000);
+  return feet.map(({ foot, contact_frame: contact, frames_down: down }) => (
+    `${foot} ${number(contact)}-${number(contact + down)}`
+  )).join(", ");
+}
+
 if (typeof module !== "undefined") {
-  module.exports = { lookFrom, project, smoothChain, addHull, convexHull, roundedFoot, stanceSpans };
+  module.exports = { lookFrom, project, smoothChain, addHull, convexHull, roundedFoot, stanceSpans, movedStance, contactsText };
 }

@@ -1,267 +1,203 @@
-// The page: playing, views, key poses.
+// The page: what is drawn and said of a frame, and what the address keeps of it.
 
-const VIEWS = { side: [90, 0], front: [0, 0], three_quarter: [38, 12], top: [90, 90] };
 const byId = (id) => document.getElementById(id);
 const fromPage = (id) => JSON.parse(byId(id).textContent);
+// The address is written at most so often: browsers refuse more.
+const ADDRESS_MS = 400;
+const AIDS = {
+  ghosts: "Key ghosts: key pose before in a solid line, after in a broken one",
+  onion: "Onion skin: three frames before filled, three after in lines",
+};
 
 class Page {
-  constructor(clip, served) {
-    this.served = served;
-    this.frame = 1;
-    this.speed = 1;
-    this.playing = false;
-    this.ghosts = false;
-    this.onion = false;
-    this.view = { azimuth: 90, elevation: 0, name: "side" };
-    this.zoom = 1;
+  constructor(clip) {
+    this.desk = null;
+    this.kept = readAddress(window.location.hash);
+    this.aids = { ghosts: false, onion: false };
     this.layer = document.createElement("canvas");
-    this.bars = new Bars(byId("bars"), (frame) => this.goTo(frame));
+    this.player = new Player(() => this.draw(), () => this.showState());
+    this.view = new View(byId("stage"), byId("picture"), () => this.showState());
+    this.trails = new Trails(byId("points"), () => this.showState());
+    this.bars = new Bars(byId("bars"), (frame) => this.player.goTo(frame));
     this.take(clip);
+    this.loopEnds = new LoopEnds(byId("timeline"), this.bars, this.player);
     this.listen();
-    this.look("side");
+    this.bringBack(this.kept.shown);
+  }
+
+  /** Show it, when all that belongs to it is there; only then the address may be written anew. */
+  start() {
+    this.isReady = true;
+    this.showState();
     new ResizeObserver(() => {
-      this.fill();
+      this.view.fill();
       this.draw();
     }).observe(byId("stage"));
-    if (!window.matchMedia("(prefers-reduced-motion: reduce)").matches) this.play(true);
+    if (!window.matchMedia("(prefers-reduced-motion: reduce)").matches) this.player.play(true);
   }
 
   /** Show another clip; the view stays, and the frame, or the moment of the stride if its length changes. */
-  take(clip) {
-    if (this.clip && this.clip.frames !== clip.frames) {
-      const moment = (this.frame - 1) / this.clip.frames;
-      this.frame = Math.round(moment * clip.frames) + 1;
-    }
+  take(clip, keepsRows = false) {
     this.clip = clip;
     this.figure = new Figure(clip);
     this.belt = new Belt(this.figure);
-    this.bars.clip = clip;
+    this.bars.take(clip, keepsRows);
+    this.view.take(this.figure);
+    this.trails.take(clip);
+    this.player.take(clip.frames, clip.frame_rate_hz);
     byId("title").textContent = `${clip.title}, ${clip.gait}`;
     byId("subtitle").textContent =
       `${clip.frames} frames at ${clip.frame_rate_hz} fps, in place; frame ${clip.frames + 1} repeats frame 1`;
     document.title = `${clip.title}, ${clip.gait}, ${clip.frames} frames`;
     byId("bars").setAttribute("aria-valuemax", clip.frames + 1);
-    this.list();
-  }
-
-  list() {
-    const { clip } = this;
-    byId("poses").replaceChildren(...clip.key_poses.map((pose) => {
-      const item = document.createElement("li"), button = document.createElement("button");
-      const number = document.createElement("b"), name = document.createElement("span");
-      number.textContent = pose.frame;
-      name.textContent = pose.name;
-      button.type = "button";
-      button.append(number, name);
-      button.addEventListener("click", () => this.goTo(Math.round(pose.frame)));
-      item.append(button);
-      return item;
-    }));
-    byId("numbers").replaceChildren(...clip.numbers.flatMap(([label, text]) => {
-      const term = document.createElement("dt"), value = document.createElement("dd");
-      term.textContent = label;
-      value.textContent = text;
-      return [term, value];
-    }));
-    byId("noticed").hidden = clip.notices.length === 0;
-    byId("notices").replaceChildren(...clip.notices.map((text) => {
-      const item = document.createElement("li");
-      item.textContent = text;
-      return item;
-    }));
+    listPlan(clip, (frame) => this.player.goTo(frame));
   }
 
   listen() {
-    const click = (id, act) => byId(id).addEventListener("click", act);
-    click("play", () => this.play(!this.playing));
-    click("back", () => this.step(-1));
-    click("ahead", () => this.step(1));
+    const { player, view, trails } = this, click = (id, act) => byId(id).addEventListener("click", act);
+    click("play", () => player.play(!player.isPlaying));
+    click("back", () => player.step(-1));
+    click("ahead", () => player.step(1));
     click("key_back", () => this.stepKey(-1));
     click("key_ahead", () => this.stepKey(1));
     click("ghosts", () => this.aid("ghosts"));
     click("onion", () => this.aid("onion"));
-    document.querySelectorAll("[data-view]").forEach((button) => {
-      button.addEventListener("click", () => this.look(button.dataset.view));
-    });
-    document.querySelectorAll("[data-speed]").forEach((button) => {
-      button.addEventListener("click", () => this.setSpeed(Number(button.dataset.speed)));
-    });
-    this.setSpeed(1);
-    this.listenToPicture();
-    document.addEventListener("keydown", (event) => this.key(event));
-  }
-
-  listenToPicture() {
-    const picture = byId("picture");
-    picture.addEventListener("pointerdown", (event) => picture.setPointerCapture(event.pointerId));
-    picture.addEventListener("pointermove", (event) => {
-      if (!event.buttons) return;
-      const { view } = this;
-      view.azimuth -= 0.4 * event.movementX;
-      view.elevation = Math.min(Math.max(view.elevation + 0.3 * event.movementY, 0), 90);
-      view.name = null;
-      this.showView();
-      this.draw();
-    });
-    picture.addEventListener("wheel", (event) => {
-      event.preventDefault();
-      this.zoom = Math.min(Math.max(this.zoom * Math.exp(-0.0015 * event.deltaY), 0.3), 12);
-      this.draw();
-    }, { passive: false });
-    picture.addEventListener("dblclick", () => {
-      this.fit();
-      this.draw();
-    });
-  }
-
-  key(event) {
-    const at = event.target, name = event.key;
-    if (event.ctrlKey || event.altKey || event.metaKey || /^(INPUT|SELECT|TEXTAREA)$/.test(at.tagName)) return;
-    const acts = {
-      ArrowLeft: () => (event.shiftKey ? this.stepKey(-1) : this.step(-1)),
-      ArrowRight: () => (event.shiftKey ? this.stepKey(1) : this.step(1)),
-      Home: () => this.goTo(1),
-      End: () => this.goTo(this.clip.frames + 1),
-      " ": () => this.play(!this.playing),
-      g: () => this.aid("ghosts"),
-      o: () => this.aid("onion"),
-    };
-    Object.keys(VIEWS).forEach((view, k) => {
-      acts[String(k + 1)] = () => this.look(view);
-    });
-    if (name === " " && at.tagName === "BUTTON") return;
-    const act = acts[name.length === 1 ? name.toLowerCase() : name];
-    if (!act) return;
-    event.preventDefault();
-    act();
-  }
-
-  play(on) {
-    this.playing = on;
-    byId("play").textContent = on ? "Pause" : "Play";
-    this.started = null;
-    if (on) requestAnimationFrame((now) => this.tick(now));
-  }
-
-  tick(now) {
-    if (!this.playing) return;
-    const { frames, frame_rate_hz: rate } = this.clip;
-    if (this.started === null) this.started = { now, frame: (this.frame - 1) % frames };
-    const passed = Math.floor(((now - this.started.now) / 1000) * rate * this.speed);
-    const frame = ((this.started.frame + passed) % frames) + 1;
-    if (frame !== this.frame) {
-      this.frame = frame;
-      this.draw();
+    click("trails", () => trails.show(!trails.isOn));
+    click("smaller", () => view.zoomBy(1 / ZOOM_STEP));
+    click("larger", () => view.zoomBy(ZOOM_STEP));
+    click("fit", () => view.fitAgain());
+    click("feet", () => trails.set(FEET, true));
+    click("no_points", () => trails.set([], false));
+    click("loop_from", () => player.beginAt(player.frame));
+    click("loop_to", () => player.endAt(player.frame));
+    click("loop_all", () => player.playAll());
+    for (const button of document.querySelectorAll("[data-view]")) {
+      button.addEventListener("click", () => view.look(button.dataset.view));
     }
-    requestAnimationFrame((later) => this.tick(later));
+    for (const button of document.querySelectorAll("[data-speed]")) {
+      button.addEventListener("click", () => player.setSpeed(Number(button.dataset.speed)));
+    }
+    window.addEventListener("pagehide", () => this.writeAddress());
+    window.addEventListener("hashchange", () => this.goToAddress());
   }
 
-  setSpeed(speed) {
-    this.speed = speed;
-    this.started = null;
-    document.querySelectorAll("[data-speed]").forEach((button) => {
-      button.setAttribute("aria-pressed", Number(button.dataset.speed) === speed);
-    });
+  // What the address keeps
+
+  bringBack({ view, aids = "", trails, loop }) {
+    this.view.look(view in VIEWS ? view : "side");
+    for (const name of Object.keys(this.aids)) this.aids[name] = aids.split(",").includes(name);
+    this.trails.set(trails ? trails.split(",") : [], true);
+    const [from, to, frames] = (/^(\d{1,5})-(\d{1,5})\/(\d{1,5})$/.exec(loop) || []).slice(1).map(Number);
+    if (from < to && frames > 1) this.player.setLoop(from, to, frames);
+    else this.player.playAll();
   }
 
-  goTo(frame) {
-    this.play(false);
-    this.frame = Math.min(Math.max(frame, 1), this.clip.frames + 1);
-    this.draw();
+  /** Follow an address that somebody has put there. */
+  goToAddress() {
+    const { values, shown } = readAddress(window.location.hash);
+    this.isReady = false; // the address is not written before all of it is taken
+    this.bringBack(shown);
+    this.isReady = true;
+    if (this.desk) this.desk.goTo(values);
+    this.showState();
   }
 
-  step(by) {
-    const { frames } = this.clip;
-    this.goTo(((((this.frame - 1 + by) % frames) + frames) % frames) + 1);
+  get inAddress() {
+    const { view, player, trails } = this, aids = Object.keys(this.aids).filter((name) => this.aids[name]);
+    return {
+      view: view.name === "side" ? "" : view.name,
+      aids: aids.join(),
+      trails: trails.isOn ? [...trails.chosen].join() : "",
+      loop: player.chosen ? `${player.chosen.ends.join("-")}/${player.chosen.frames}` : "",
+    };
   }
+
+  /** Keep what is shown in the address, at once or a moment later if that was just done. */
+  remember() {
+    if (!this.isReady || this.later) return;
+    this.writeAddress();
+    this.later = setTimeout(() => {
+      this.later = null;
+      this.writeAddress();
+    }, ADDRESS_MS);
+  }
+
+  writeAddress() {
+    const { desk } = this, hash = writeAddress(desk ? desk.values : null, this.inAddress);
+    const state = desk ? { past: desk.changes.past, future: desk.changes.future } : null;
+    if (!desk && hash === (window.location.hash || "#")) return;
+    window.history.replaceState(state, "", hash);
+  }
+
+  // What is seen
 
   stepKey(by) {
-    const { before, after } = this.neighbours();
-    this.goTo(by < 0 ? before.at : after.at);
+    const { before, after } = neighbours(this.clip, this.player.frame);
+    this.player.goTo(by < 0 ? before.at : after.at);
   }
 
   aid(name) {
-    this[name] = !this[name];
-    byId(name).setAttribute("aria-pressed", this[name]);
-    const lines = [];
-    if (this.ghosts) lines.push("Key ghosts: key pose before in a solid line, after in a broken one");
-    if (this.onion) lines.push("Onion skin: three frames before filled, three after in lines");
-    byId("legend").hidden = lines.length === 0;
-    byId("legend").textContent = lines.join("\n");
+    this.aids[name] = !this.aids[name];
+    this.showState();
+  }
+
+  goToPoints() {
+    byId("points").querySelector("input").focus();
+  }
+
+  help() {
+    const help = byId("help");
+    help.open = !help.open;
+    if (!help.open) return;
+    help.scrollIntoView({ block: "nearest" });
+    help.querySelector("summary").focus();
+  }
+
+  /** Say what is wrong; nothing takes it away. */
+  complain(text) {
+    byId("trouble").textContent = text || "";
+    byId("trouble").hidden = !text;
+  }
+
+  /** Show what is pressed and chosen, and draw. */
+  showState() {
+    if (!this.isReady) return;
+    const { player, view, trails, aids } = this;
+    const press = (node, isOn) => node.setAttribute("aria-pressed", isOn);
+    byId("play").textContent = player.isPlaying ? "Pause" : "Play";
+    for (const button of document.querySelectorAll("[data-view]")) press(button, button.dataset.view === view.name);
+    for (const button of document.querySelectorAll("[data-speed]")) {
+      press(button, Number(button.dataset.speed) === player.speed);
+    }
+    for (const name of Object.keys(aids)) press(byId(name), aids[name]);
+    press(byId("trails"), trails.isOn);
+    const words = Object.keys(aids).filter((name) => aids[name]).map((name) => AIDS[name]);
+    if (trails.isOn) words.push("Trails: a dot a frame, a ring on key poses; right heavy, left light");
+    byId("legend").hidden = words.length === 0;
+    byId("legend").textContent = words.join("\n");
+    const [from, to] = this.loopEnds.ends;
+    byId("looped").textContent = player.loop ? `plays ${from} to ${to}` : "plays all";
+    byId("loop_all").disabled = !player.loop;
+    this.remember();
     this.draw();
-  }
-
-  look(name) {
-    const [azimuth, elevation] = VIEWS[name];
-    this.view = { azimuth, elevation, name };
-    this.fit();
-    this.showView();
-    this.draw();
-  }
-
-  showView() {
-    document.querySelectorAll("[data-view]").forEach((button) => {
-      button.setAttribute("aria-pressed", button.dataset.view === this.view.name);
-    });
-  }
-
-  /** Place the whole stride in the stage. */
-  fit() {
-    this.zoom = 1;
-    this.target = this.figure.middle;
-    this.box = this.figure.extent({ ...lookFrom(this.view.azimuth, this.view.elevation), target: this.target });
-    this.fill();
-  }
-
-  /** Scale what was placed to the room there is. */
-  fill() {
-    const { box } = this, stage = byId("stage");
-    const [across, down] = [stage.clientWidth - 60, stage.clientHeight - 122];
-    this.fitted = Math.max(Math.min(across / (box.right - box.left), down / (box.bottom - box.top)), 20);
-    this.aside = [(box.left + box.right) / 2, (box.top + box.bottom) / 2];
-  }
-
-  camera() {
-    const stage = byId("stage"), dots = window.devicePixelRatio || 1, scale = this.fitted * this.zoom;
-    return {
-      ...lookFrom(this.view.azimuth, this.view.elevation),
-      scale,
-      target: this.target,
-      middle: [stage.clientWidth / 2 - scale * this.aside[0], stage.clientHeight / 2 - scale * this.aside[1]],
-      dots,
-    };
-  }
-
-  /** Key poses before and after the frame, going round: {at, name, frame}. */
-  neighbours() {
-    const { frames, key_poses: poses } = this.clip;
-    const inside = poses.map((pose) => ({ ...pose, at: Math.round(pose.frame) })).filter((pose) => pose.at <= frames);
-    const here = ((this.frame - 1) % frames) + 1;
-    const earlier = inside.filter((pose) => pose.at < here), later = inside.filter((pose) => pose.at > here);
-    return {
-      before: earlier[earlier.length - 1] || inside[inside.length - 1],
-      on: inside.find((pose) => pose.at === here),
-      after: later[0] || inside[0],
-    };
   }
 
   draw() {
-    if (!this.fitted) return;
-    const picture = byId("picture"), camera = this.camera(), row = this.frame - 1;
-    const width = Math.round(picture.clientWidth * camera.dots), height = Math.round(picture.clientHeight * camera.dots);
-    if (picture.width !== width || picture.height !== height) Object.assign(picture, { width, height });
-    if (this.layer.width !== width || this.layer.height !== height) Object.assign(this.layer, { width, height });
-    const ctx = picture.getContext("2d");
-    ctx.setTransform(camera.dots, 0, 0, camera.dots, 0, 0);
-    ctx.clearRect(0, 0, picture.clientWidth, picture.clientHeight);
+    if (!this.isReady) return;
+    const { frame } = this.player, picture = byId("picture"), camera = this.view.camera(), row = frame - 1;
+    const ctx = sized(picture, camera.dots);
+    sized(this.layer, camera.dots, picture);
     this.belt.paint(ctx, row, camera);
     this.belt.letters(ctx, row, camera, true);
-    if (this.onion) this.drawOnion(ctx, camera);
+    if (this.aids.onion) this.drawOnion(ctx, camera);
     this.figure.paint(ctx, row, camera);
-    if (this.ghosts) this.drawGhosts(ctx, camera);
+    if (this.aids.ghosts) this.drawGhosts(ctx, camera);
     this.belt.letters(ctx, row, camera, false);
-    this.bars.paint(this.frame);
-    this.tell();
+    this.trails.paint(ctx, camera, frame, this.player.loop);
+    this.loopEnds.show();
+    if (this.desk?.ends) this.desk.ends.show();
+    this.bars.paint(frame);
+    tell(this.clip, frame);
   }
 
   stamp(ctx, row, camera, alpha, manner) {
@@ -274,7 +210,7 @@ class Page {
   }
 
   drawOnion(ctx, camera) {
-    const { frames } = this.clip, row = (by) => ((((this.frame - 1 + by) % frames) + frames) % frames);
+    const { frames } = this.clip, row = (by) => ((((this.player.frame - 1 + by) % frames) + frames) % frames);
     for (const by of [3, 2, 1]) {
       this.stamp(ctx, row(-by), camera, 0.08, { tint: true });
       this.stamp(ctx, row(by), camera, 0.62 - 0.14 * by, {});
@@ -282,28 +218,23 @@ class Page {
   }
 
   drawGhosts(ctx, camera) {
-    const { before, after } = this.neighbours();
+    const { before, after } = neighbours(this.clip, this.player.frame);
     this.stamp(ctx, before.at - 1, camera, 0.6, {});
     this.stamp(ctx, after.at - 1, camera, 0.85, { broken: true });
   }
-
-  /** Say in words what is to be seen. */
-  tell() {
-    const { clip, frame } = this, { before, on, after } = this.neighbours();
-    const down = clip.feet.map((foot) => foot.foot).filter((foot) => clip.planted[frame - 1][clip.limbs.indexOf(foot)]);
-    const words = on ? on.name : `from ${before.name} to ${after.name}`;
-    byId("frame").textContent = `${frame}`;
-    byId("moment").textContent = `${words}; down: ${down.join(" ") || "none"}`;
-    byId("picture").setAttribute("aria-label", `Frame ${frame}: ${words}`);
-    byId("bars").setAttribute("aria-valuenow", frame);
-    byId("bars").setAttribute("aria-valuetext", `${frame}, ${words}`);
-    byId("poses").querySelectorAll("button").forEach((button, k) => {
-      const current = Math.round(clip.key_poses[k].frame) === frame;
-      if ((button.getAttribute("aria-current") === "true") !== current) button.setAttribute("aria-current", current);
-    });
-  }
 }
 
-const served = fromPage("served");
-const page = new Page(fromPage("clip"), served);
-if (served) new Controls(page, served);
+/** Empty a canvas of the size of another, or of its own, and return what draws on it in pixels of the page. */
+function sized(canvas, dots, like = canvas) {
+  const width = Math.round(like.clientWidth * dots), height = Math.round(like.clientHeight * dots);
+  if (canvas.width !== width || canvas.height !== height) Object.assign(canvas, { width, height });
+  const ctx = canvas.getContext("2d");
+  ctx.setTransform(dots, 0, 0, dots, 0, 0);
+  ctx.clearRect(0, 0, like.clientWidth, like.clientHeight);
+  return ctx;
+}
+
+const page = new Page(fromPage("clip")), served = fromPage("served");
+if (served) new Desk(page, served);
+new Keys(page);
+page.start();

@@ -12,7 +12,25 @@ from importlib import resources
 
 from gaitgen.numerics.json_text import json_text
 
-SCRIPTS = ("geometry.js", "figure.js", "belt.js", "bars.js", "controls.js", "page.js")
+SCRIPTS = (
+    "geometry.js",
+    "tones.js",
+    "brush.js",
+    "figure.js",
+    "belt.js",
+    "trails.js",
+    "bars.js",
+    "handles.js",
+    "view.js",
+    "player.js",
+    "changes.js",
+    "lane.js",
+    "controls.js",
+    "desk.js",
+    "keys.js",
+    "plan.js",
+    "page.js",
+)
 
 
 def page(clip: Mapping[str, object], served: Mapping[str, object] | None = None) -> bytes:

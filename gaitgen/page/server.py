@@ -10,33 +10,22 @@ from __future__ import annotations
 
 import hmac
 import io
-import json
-import secrets
 import socket
 import socketserver
 import sys
-import threading
 import time
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from collections.abc import Callable
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from pathlib import Path
 from typing import cast
-from urllib.parse import SplitResult, parse_qsl, urlsplit
+from urllib.parse import SplitResult, urlsplit
 
-from gaitgen.animal.animal import Animal
-from gaitgen.animal.library import animal_names, load_animal
-from gaitgen.animal.proportions import Proportions
 from gaitgen.errors import GaitgenError, RequestError
-from gaitgen.gait.request import Request
 from gaitgen.option import in_digits
-from gaitgen.page.clip_data import clip_data
 from gaitgen.page.clip_desk import ClipDesk
-from gaitgen.page.controls import request_from, table, values_of
-from gaitgen.page.page import as_json, page
-from gaitgen.page.write_clip import write_clip
-from gaitgen.rigs.command import motion_of
+from gaitgen.page.desk import Desk
+from gaitgen.page.page import as_json
+from gaitgen.page.seats import MOST_CONNECTIONS, Seats
 
 ADDRESS = "127.0.0.1"
 TOKEN_HEADER = "X-Gaitgen-Token"  # noqa: S105
@@ -52,86 +41,16 @@ _HEADERS = {
 }
 
 
-@dataclass
-class Desk:
-    """What the server works from.
-
-    Attributes
-    ----------
-    request
-        What the page starts with.
-    out
-        Folder that files are written into.
-    token
-        Known to the served page alone.
-    writing
-        Held while files are written, so that ending the server waits for them.
-    force
-        Whether files that were changed by hand are replaced.
-    """
-
-    request: Request
-    out: Path
-    token: str = field(default_factory=lambda: secrets.token_urlsafe(24))
-    writing: threading.Lock = field(default_factory=threading.Lock)
-    force: bool = False
-
-    def page(self) -> bytes:
-        """Return the page with its first clip."""
-        served = {
-            "controls": table(self.request),
-            "values": values_of(self.request),
-            "token": self.token,
-            "out": str(self.out.resolve()),
-        }
-        return page(self._data(self.request), served)
-
-    def clip(self, query: str) -> bytes:
-        """Return the clip for a query such as ``frames=24&nod=1.5``."""
-        pairs = parse_qsl(query, keep_blank_values=True)
-        values = dict(pairs)
-        if len(values) != len(pairs):
-            raise RequestError("a control is given twice; give each once")
-        return as_json(self._data(request_from(values, self.request))).encode()
-
-    def write(self, body: bytes) -> bytes:
-        """Write the files of one request, ``{"values": {...}, "name": ""}``, and say where they are."""
-        try:
-            asked = json.loads(body)
-        except (ValueError, RecursionError):
-            raise RequestError("the request is no JSON; reload the page") from None
-        values = asked.get("values") if isinstance(asked, dict) else None
-        name = asked.get("name") if isinstance(asked, dict) else None
-        texts = isinstance(values, dict) and all(isinstance(text, str) for text in values.values())
-        if not texts or not isinstance(name, str):
-            raise RequestError("the request is not of this page; reload the page")
-        request = request_from(cast("dict[str, str]", values), self.request)
-        with self.writing:
-            written = write_clip(request, self.out, name, force=self.force)
-        said = [notice.text for notice in written.notices]
-        return as_json({"files": [str(path) for path in written.files], "said": said}).encode()
-
-    @staticmethod
-    def _data(request: Request) -> dict[str, object]:
-        if request.animal in animal_names():
-            request = replace(request, animal=_known_animal(request.animal, request.proportions))
-        clip = motion_of(request)
-        return clip_data(clip, (clip.asked or request).gait_stem)
-
-
-@lru_cache(maxsize=16)
-def _known_animal(animal: str, proportions: Proportions) -> Animal:
-    """Read an animal that comes with gaitgen once, not at every change."""
-    return load_animal(animal, proportions)
-
-
 class Server(ThreadingHTTPServer):
     """Listens on the loopback address."""
 
     daemon_threads = True
+    request_queue_size = MOST_CONNECTIONS
 
-    def __init__(self, desk: Desk | ClipDesk, port: int = 0) -> None:
-        """Take a port; 0 takes a free one.
+    def __init__(
+        self, desk: Desk | ClipDesk, port: int = 0, say: Callable[[str], object] = lambda _: None
+    ) -> None:
+        """Take a port; 0 takes a free one. ``say`` takes lines for whoever started the server.
 
         Raises
         ------
@@ -139,6 +58,7 @@ class Server(ThreadingHTTPServer):
             If the port cannot be had.
         """
         self.desk = desk
+        self.seats = Seats(MOST_CONNECTIONS, say)
         if not 0 <= port <= 65535:
             message = f"port is {in_digits(port)}; give a number from 0 to 65535"
             raise RequestError(f"{message}, 0 takes a free one")
@@ -161,6 +81,25 @@ class Server(ThreadingHTTPServer):
     def url(self) -> str:
         """Where a browser finds the page."""
         return f"http://{ADDRESS}:{self.server_port}/"
+
+    def process_request(self, request: socket.socket, client_address: object) -> None:  # type: ignore[override]
+        """Answer a client on a thread of its own, if there is a place for one more."""
+        if not self.seats.take():
+            self.seats.turn_away(request)
+            self.shutdown_request(request)
+            return
+        try:
+            super().process_request(request, client_address)
+        except BaseException:
+            self.seats.leave()
+            raise
+
+    def process_request_thread(self, request: socket.socket, client_address: object) -> None:  # type: ignore[override]
+        """Answer a client, and give its place back."""
+        try:
+            super().process_request_thread(request, client_address)
+        finally:
+            self.seats.leave()
 
     def handle_error(self, request: object, client_address: object) -> None:
         """Say nothing of clients that went away or took too long; all else is a fault of ours."""

@@ -2,19 +2,40 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
+from gaitgen.errors import Notice
 from gaitgen.formats import hand_off
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.kept import CLIP_ENDS, FileSet, Written, write_kept
+from gaitgen.formats.kept import CLIP_ENDS, FileSet, placed, write_kept
 from gaitgen.formats.write import plain_stem
 from gaitgen.gait.request import Request
 from gaitgen.pipeline import make_cycle
 from gaitgen.rigs.command import cycle_on_rig
 from gaitgen.rigs.map_file import is_map
 
+NEW, REPLACED, UNCHANGED = "new", "replaced", "unchanged"
 
-def write_clip(request: Request, out: Path, name: str = "", *, force: bool = False) -> Written:
+
+@dataclass(frozen=True)
+class Handed:
+    """What became of the files of a clip.
+
+    Attributes
+    ----------
+    fates
+        Each file, with its whole path, and whether it is new, replaced, or unchanged: there before with the
+        same contents.
+    notices
+        What is to be said about files that were kept.
+    """
+
+    fates: tuple[tuple[Path, str], ...]
+    notices: tuple[Notice, ...]
+
+
+def write_clip(request: Request, out: Path, name: str = "", *, force: bool = False) -> Handed:
     """Make a clip and write its motion, channels and keys.
 
     Parameters
@@ -30,8 +51,8 @@ def write_clip(request: Request, out: Path, name: str = "", *, force: bool = Fal
 
     Returns
     -------
-    Written
-        The files, with their whole paths, and what is to be said about those that were kept.
+    Handed
+        What became of each file.
 
     Raises
     ------
@@ -40,10 +61,23 @@ def write_clip(request: Request, out: Path, name: str = "", *, force: bool = Fal
     """
     if isinstance(request.animal, str) and is_map(request.animal):
         made = cycle_on_rig(request.animal, request)
-        animal, ends = made.rig.name, made.files(hand_off.HandOff())
+        stem, ends = made.stem, made.files(hand_off.HandOff())
     else:
         clip = make_cycle(request)
-        animal = clip.animal.name
+        stem = clip.stem
         ends, _ = hand_off.encode(clip, FileSpace(), hand_off.HandOff())
-    stem = plain_stem(name or request.stem(animal))
-    return write_kept([FileSet(out.resolve(), stem, ends, CLIP_ENDS)], force=force)
+    files = FileSet(out.resolve(), plain_stem(name or stem), ends, CLIP_ENDS)
+    stem, _ = placed(files, force=force)
+    before = {(path := files.folder / f"{stem}{end}"): _fate(path, data) for end, data in ends.items()}
+    written = write_kept([files], force=force)
+    return Handed(tuple((path, before.get(path, NEW)) for path in written.files), written.notices)
+
+
+def _fate(path: Path, data: bytes) -> str:
+    """Tell what writing a file will do to what is there."""
+    try:
+        return UNCHANGED if path.read_bytes() == data else REPLACED
+    except FileNotFoundError:
+        return NEW
+    except OSError:
+        return REPLACED

@@ -1,4 +1,4 @@
-// Reads {views, chains, discs, points, feet} from standard input, answers with what the page's script makes of them.
+// Reads {views, chains, discs, points, feet, stances, moved} from standard input, answers with what the page's script makes of them.
 const path = require("node:path");
 const geometry = require(path.join(__dirname, "..", "..", "gaitgen", "page", "geometry.js"));
 
@@ -42,6 +42,9 @@ process.stdin.on("end", () => {
     }),
     convex: geometry.convexHull(asked.points.map(([x, y]) => ({ x, y }))),
     feet: asked.feet.map((corners) => geometry.roundedFoot(corners)),
+    moved: asked.moved.map(([feet, row, end, by, frames]) => (
+      geometry.contactsText(feet.map((foot, k) => (k === row ? geometry.movedStance(foot, end, by, frames) : foot)))
+    )),
     spans: asked.stances.map((stance) => geometry.stanceSpans(...stance)),
   }));
 });
