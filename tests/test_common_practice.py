@@ -91,7 +91,7 @@ def walking(request):
 
 
 def _tail(clip):
-    """The joints of the tail, and (frames, joints, 2) how far their bones swing aside and up, in space. [m]"""
+    """The joints of the tail, and (frames, joints, 2) how far their bones swing aside and ahead. [m]"""
     joints = list(next(part for part in clip.animal.hanging if part.name == "tail").joints)
     _, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     bones = (world[:-1, joints] @ clip.animal.tips_m[joints][..., None])[..., 0]
