@@ -29,7 +29,7 @@ SLOPE_SHARE = 0.85
 # makes the rest, and with more of it the croup would rise and fall less than measured (estimate).
 FLEXION_SHARE = 0.05
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
-FOLLOW_PER_STRIDE = 8.0
+FOLLOW_PER_STRIDE = 7.0
 STANDING_STRIDE_S = 1.2
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
 KNOWN_FIRMNESS = 0.3
@@ -288,8 +288,9 @@ def _back(
     under = standing_positions_m(animal)[feet, 0].mean() + animal.limb("hind").foot.toe_m
     ahead = np.tanh((foot_x[:, 2:].mean(axis=1) - under) / (full / 2.0))
     stride_s = float(np.clip(np.mean(state.next_touchdown_s - state.touchdown_s), 0.2, STANDING_STRIDE_S))
-    load = pair_hand_over(state)
-    side = np.stack([load[:, 0] - load[:, 1], load[:, 2] - load[:, 3]], axis=1)
+    # Each end rolls in one wave, highest over the middle of a stance: it does not switch from side to side.
+    over = np.where(state.planted, np.sin(np.pi * state.stance_share), 0.0)
+    side = np.stack([over[:, 0] - over[:, 1], over[:, 2] - over[:, 3]], axis=1)
     side = grid.smoothed(side, FOLLOW_PER_STRIDE / stride_s)
     shape = animal.back
     if grid.is_periodic:

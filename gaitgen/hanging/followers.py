@@ -16,8 +16,10 @@ from gaitgen.numerics.rotations import pitch_roll_yaw_matrix, pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
 
-# The first joints of a part that lags follow their base through a spring of this damping.
+# Each joint of a part that lags feels the one above it through a spring of this damping.
 LAG_DAMPING = 0.7
+# It is so many times as quick up and down, where twice as many waves pass, as it is sideways (estimate).
+QUICKER_UP = 2.0
 # How late the turn of the base is felt by what keeps steady, in natural periods of the part (estimate).
 LATE_DAMPING = 0.9
 
@@ -218,7 +220,9 @@ def _shared_out(
     swing = swing_rad + free
     for k, (joint, gain) in enumerate(zip(part.joints, part.gains, strict=True)):
         if part.lag_hz > 0.0:
-            swing = grid.followed(swing, part.lag_hz, LAG_DAMPING)
+            up = grid.smoothed(swing[:, :1], QUICKER_UP * part.lag_hz, LAG_DAMPING)
+            aside = grid.smoothed(swing[:, 1:], part.lag_hz, LAG_DAMPING)
+            swing = np.concatenate([up, aside], axis=1)
         here = gain * swing - free
         turns[joint] = here - above
         if k:
