@@ -1,7 +1,7 @@
 """One thread a test process: the matrices are small, and the processes are many. Signals are heard by all.
 
-A shell script starts its background jobs with interrupts ignored, and what they start inherits that; the tests
-that send signals need them heard, whoever starts the tests.
+A shell script starts its background jobs with interrupts ignored, and what they start inherits that; the
+tests that send signals need them heard, whoever starts the tests.
 """
 
 import os
