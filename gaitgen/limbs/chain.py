@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.numerics.turns import direction
 
 Array = npt.NDArray[np.float64]
 Complex = npt.NDArray[np.complex128]
@@ -69,6 +70,11 @@ class Chains:
         """(4, bones) turn of each bone against the pointing one for that of the unknown."""
         return np.cumsum(self.sign * self.opens, axis=-1)
 
+    @cached_property
+    def standing_line_rad(self) -> Array:
+        """(4,) direction of the line from the top of each limb to its foot joint, standing. [rad]"""
+        return np.asarray(np.angle(self.bones.sum(axis=1)))
+
     def vector(self, unknown: Array, given: Array) -> tuple[Complex, Complex, Array]:
         """Lay out the bones from the pointing one on, that one as it stands.
 
@@ -89,7 +95,7 @@ class Chains:
     def _laid(self, unknown: Array, given: Array) -> tuple[Complex, Complex, Array]:
         """Do what `vector` does; ``given`` is each bone's turn against the pointing one, all added up."""
         turn = given + self.rate * unknown[..., None]
-        laid = self.below * np.exp(1j * turn)
+        laid = self.below * direction(turn)
         return laid.sum(axis=-1), 1j * (self.rate * laid).sum(axis=-1), turn
 
     def longest_m(self, given: Array) -> Array:
