@@ -170,10 +170,10 @@ def _swing(
     sprung = (1.0 - part.upright) * base[:, 0]
     drive = 2.0 * part.damping_ratio * omega * grid.derivative(sprung) + omega**2 * sprung
     drive = drive - 1.5 / length_m * across
-    pitch = grid.oscillated(drive, part.frequency_hz, part.damping_ratio)
-    aside = grid.oscillated(
-        -1.5 / length_m * part.side_drive * push[:, 1], part.frequency_hz, part.damping_ratio
-    )
+    sideways = -1.5 / length_m * part.side_drive * push[:, 1]
+    pitch, aside = grid.oscillated(
+        np.stack([drive, sideways], axis=1), part.frequency_hz, part.damping_ratio
+    ).T
     relative = pitch - base[:, 0]
     relative = factor * (relative - relative.mean())
     late = (
