@@ -227,3 +227,9 @@ def retraction_more_deg(gait, speed, end):
 def drive_of(gait, speed, end, role):
     clip = going(gait, speed)
     return drive(clip, led(clip, end, role))
+
+
+def fore_share(gait, speed):
+    """Share of the weight that the forelimbs carry over a stride."""
+    force = going(gait, speed).plan.force_n[:-1].mean(axis=0)
+    return force[:2].sum() / force.sum()
