@@ -29,7 +29,7 @@ SLOPE_SHARE = 0.85
 # makes the rest, and with more of it the croup would rise and fall less than measured (estimate).
 FLEXION_SHARE = 0.05
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
-FOLLOW_PER_STRIDE = 8.0
+FOLLOW_PER_STRIDE = 7.0
 STANDING_STRIDE_S = 1.2
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
 KNOWN_FIRMNESS = 0.3
@@ -64,6 +64,31 @@ class Body:
     base_m: Array
     chest_height_m: Array
     hips_height_m: Array
+    footing: Footing
+
+
+@dataclass(frozen=True, eq=False)
+class Footing:
+    """What a body stands on and is asked for, before any force is known.
+
+    Attributes
+    ----------
+    frames
+        The frame that goes along the path.
+    state, stances
+        The step each foot is in, as the body sees it; the stances with their bumps.
+    aside_m, lean_rad
+        (samples,) how far the body is to the left of its path, and its roll into a turn. [m], [rad]
+    wanted
+        What the forces should do.
+    """
+
+    frames: Frames
+    state: StanceState
+    stances: Stances
+    aside_m: Array
+    lean_rad: Array
+    wanted: Wanted
 
 
 def body_frames(animal: Animal, path: Path, time_s: Array) -> Frames:
@@ -84,6 +109,7 @@ def move_body(
     sway: float = 1.0,
     settle_strides: float | None = None,
     besides: Array | None = None,
+    before: Body | None = None,
 ) -> Body:
     """Find forces and motion of the body over its steps.
 
@@ -97,18 +123,17 @@ def move_body(
         Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
     besides
         (samples, 6) what limbs and hanging parts need beside the body (see Wanted); None for nothing.
+    before
+        The body as it was found from the same, but for ``besides``: its footing is this one's too.
     """
-    frames = body_frames(animal, path, grid.time_s)
-    here = stance_state(steps, grid.time_s)
-    state = here.seen(frames)
-    stances = find_stances(here, None if steps.loop is None else steps.limb.size)
-    settle = animal.tempo.settle_strides if settle_strides is None else settle_strides
-    struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
-    aside, lean = _lean(animal, grid, state, stances, frames)
-    wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
-    if besides is not None:
-        wanted = replace(wanted, besides=besides)
-    solved = balance(grid, stances, whole_body(animal), wanted)
+    footing = (
+        before.footing if before is not None else _footing(animal, steps, path, grid, bounce, settle_strides)
+    )
+    frames, state, aside = footing.frames, footing.state, footing.aside_m
+    wanted = footing.wanted if besides is None else replace(footing.wanted, besides=besides)
+    balanced = None if before is None else before.balance
+    solved = balance(grid, footing.stances, whole_body(animal), wanted, balanced)
+    struts = wanted.strut_m
     chest_ahead, hips_ahead = wanted.ends_x_m
     moved, turned = solved.moved_m, solved.turned_rad
     lift = np.array([float(struts[:, 0].mean()), float(struts[:, 1].mean())])
@@ -126,8 +151,22 @@ def move_body(
         chest_left_m=chest_left,
         chest_up_m=top[2] + chest + chest_ground,
     )
-    back = _back(animal, state, grid, turned[:, 0], lean, bounce=bounce, sway=sway)
-    return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips)
+    back = _back(animal, state, grid, turned[:, 0], footing.lean_rad, bounce=bounce, sway=sway)
+    return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips, footing)
+
+
+def _footing(
+    animal: Animal, steps: Steps, path: Path, grid: Grid, bounce: float, settle_strides: float | None
+) -> Footing:
+    frames = body_frames(animal, path, grid.time_s)
+    here = stance_state(steps, grid.time_s)
+    state = here.seen(frames)
+    stances = find_stances(here, None if steps.loop is None else steps.limb.size)
+    settle = animal.tempo.settle_strides if settle_strides is None else settle_strides
+    struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
+    aside, lean = _lean(animal, grid, state, stances, frames)
+    wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
+    return Footing(frames, state, stances, aside, lean, wanted)
 
 
 def forces_under(
@@ -288,8 +327,9 @@ def _back(
     under = standing_positions_m(animal)[feet, 0].mean() + animal.limb("hind").foot.toe_m
     ahead = np.tanh((foot_x[:, 2:].mean(axis=1) - under) / (full / 2.0))
     stride_s = float(np.clip(np.mean(state.next_touchdown_s - state.touchdown_s), 0.2, STANDING_STRIDE_S))
-    load = pair_hand_over(state)
-    side = np.stack([load[:, 0] - load[:, 1], load[:, 2] - load[:, 3]], axis=1)
+    # Each end rolls in one wave, highest over the middle of a stance: it does not switch from side to side.
+    over = np.where(state.planted, np.sin(np.pi * state.stance_share), 0.0)
+    side = np.stack([over[:, 0] - over[:, 1], over[:, 2] - over[:, 3]], axis=1)
     side = grid.smoothed(side, FOLLOW_PER_STRIDE / stride_s)
     shape = animal.back
     if grid.is_periodic:
