@@ -7,8 +7,9 @@ import numpy as np
 from gaitgen import Proportions, Request, load_animal, make_cycle
 from gaitgen.course.support import support_shares, support_summary
 from gaitgen.gait.gait import LIMBS
-from gaitgen.gait.tempo import speed_of_froude
-from gaitgen.motion.kinematics import landmark_m, world_frames
+from gaitgen.gait.tempo import GRAVITY_M_S2, speed_of_froude
+from gaitgen.motion.kinematics import included_angles_rad, landmark_m, world_frames
+from gaitgen.motion.measure import measure_feet
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 FINE_HZ = 240.0
@@ -43,7 +44,7 @@ def contacts_s(clip):
 
 
 def stance_s(clip, end):
-    return float(contacts_s(clip)[1][_of_end(end)].mean())
+    return float(contacts_s(clip)[1][of_end(end)].mean())
 
 
 def swing_s(clip, end):
@@ -59,14 +60,14 @@ def share_held(clip, kind):
     return 100.0 * support_summary(support_shares(clip.steps)).get(kind, 0.0)
 
 
-def _of_end(end):
+def of_end(end):
     return [0, 1] if end == "fore" else [2, 3]
 
 
 def led(clip, end, role):
     """Index in LIMBS of the foot of a pair that is ``trailing``, the first to land, or ``leading``."""
     contact, _ = contacts_s(clip)
-    left, right = _of_end(end)
+    left, right = of_end(end)
     step = (contact[left] - contact[right]) % clip.facts.period_s / clip.facts.period_s
     first, second = (right, left) if step < 0.5 else (left, right)
     return first if role == "trailing" else second
@@ -78,7 +79,7 @@ def peak_n_kg(clip, limbs):
 
 def peak_along_n_kg(clip, end, way):
     """Greatest force of a foot on the ground's part, forward (``driving``) or back (``braking``)."""
-    along = clip.plan.force_horizontal_n[:, _of_end(end), 0] / clip.animal.body_mass_kg
+    along = clip.plan.force_horizontal_n[:, of_end(end), 0] / clip.animal.body_mass_kg
     return float(along.max() if way == "driving" else -along.min())
 
 
@@ -137,3 +138,31 @@ def reach_deg(clip, limb):
 
 def limb_number(name):
     return LIMBS.index(name)
+
+
+def joint_deg(clip, joint, limb):
+    """Included angle of a joint of a limb, over one stride without its end: (samples,)."""
+    name = f"{joint}_{LIMBS[limb][0]}"
+    return np.degrees(included_angles_rad(clip.animal, clip.rotations))[:-1, clip.animal.joint(name)]
+
+
+def in_stance(clip, limb, curve):
+    """The part of a curve over a stride, (samples,), in which a foot is down, from its contact on."""
+    contact, down = (round(float(value[limb]) * clip.frame_rate_hz) for value in contacts_s(clip))
+    return np.roll(curve, -contact)[: down + 1]
+
+
+def share_of_stance(clip, limb, time_s, wave_s):
+    """Time after a foot's contact as a share of its stance, of something that comes back after ``wave_s``."""
+    contact, down = contacts_s(clip)
+    return ((time_s - contact[limb]) % wave_s) / down[limb]
+
+
+def toe_lift_m(clip, limb):
+    return measure_feet(clip).toe_m[:, limb, 2].max()
+
+
+def drive(clip, limb):
+    """Forward impulse of a foot over a stride, over the weight of the animal: below 0 it brakes."""
+    along = clip.plan.force_horizontal_n[:-1, limb, 0].mean()
+    return along / (clip.animal.body_mass_kg * GRAVITY_M_S2)
