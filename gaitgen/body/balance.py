@@ -37,6 +37,7 @@ LINE = 0.12  # a force beside the fixed point, over its height
 SIDE_LINE = 0.12
 SWAY, SURGE, TURN_RAD = 0.010, 0.025, np.radians(0.8)
 PITCH_RAD = np.radians(3.0)  # at a run, of the whole body
+RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 MEAN = 0.0033  # height of an end of the body, over a stride, of a motion without a period
 RIDGE = 1e-9
@@ -282,6 +283,9 @@ def _objective(
     if running.max() > 0.0:
         unit = many * PITCH_RAD / np.maximum(running, 1e-6)
         add(system.moved["pitch"], -system.given["pitch"], unit)
+        if grid.is_periodic:
+            unit = many * RISE * height_m / np.maximum(running, 1e-6)
+            add(system.moved["z"], grid.without_mean(-system.given["z"]), unit)
     if wanted.still.max() > 0.0:
         for name in FREEDOMS:
             unit = STILL_RAD if name in {"roll", "pitch", "yaw"} else STILL * height_m

@@ -104,7 +104,9 @@ class Chains:
         whole = REACH_SHARE * np.abs(self.below).sum(axis=-1)
         return np.asarray(np.minimum(np.abs(vector), whole))
 
-    def solve(self, target_m: Complex, given: Array, *, as_far_as_can: bool = False) -> tuple[Array, Array]:
+    def solve(
+        self, target_m: Complex, given: Array, *, as_far_as_can: bool | npt.NDArray[np.bool_] = False
+    ) -> tuple[Array, Array]:
         """Find the unknown that makes each limb as long as its target: Newton's method in a bracket.
 
         Parameters
@@ -114,7 +116,8 @@ class Chains:
         given
             (samples, 4, bones) turns without the unknown. [rad]
         as_far_as_can
-            Whether a limb that cannot reach its target points at it, as long or as short as it can be.
+            Whether a limb that cannot reach its target points at it, as long or as short as it can be; for all
+            of them, or (samples, 4).
 
         Returns
         -------
@@ -142,8 +145,7 @@ class Chains:
                 break
         vector, _, turn = self._laid(unknown, added_up)
         point = np.angle(target_m) - np.angle(vector)
-        if not as_far_as_can:
-            point = np.where(np.abs(np.abs(vector) - far) < 1e-7, point, np.nan)
+        point = np.where(as_far_as_can | (np.abs(np.abs(vector) - far) < 1e-7), point, np.nan)
         return turn + point[..., None], unknown
 
 

@@ -34,6 +34,7 @@ SWING_DIP = 0.3
 # share of its length, and of swing at either end (estimates).
 MISS_SOFT_SHARE = 0.012
 MISS_SHARE = 0.1
+LEAST_SOFT = 1e-9
 HANG_ROUNDS = 2  # the foot hangs from a leg that reaches for the foot
 
 
@@ -333,10 +334,8 @@ def solve_legs(
     soft = None
     if may_miss is not None:
         ends = ramp(swing / MISS_SHARE) * ramp((1.0 - swing) / MISS_SHARE)
-        soft = np.where(may_miss, MISS_SOFT_SHARE * ends, 0.0)
+        soft = np.where(may_miss, np.maximum(MISS_SOFT_SHARE * ends, LEAST_SOFT), 0.0)
     reach, turn = _solved(animal, chains, trunk, feet, given, soft=soft)
-    if may_miss is not None:
-        turn = np.where((may_miss | (reach.shortfall_m <= 0.0))[..., None], turn, np.nan)
     return LegPoses(reach, turn, given.sling_rad, feet)
 
 
@@ -358,6 +357,6 @@ def _solved(
         width = np.maximum(soft * longest, 1e-9)
         held = longest - width * np.logaddexp(0.0, np.clip((longest - far) / width, -50.0, None))
         target = target * np.where(soft > 0.0, held / far, 1.0)
-    as_far = as_far_as_can or soft is not None
+    as_far = as_far_as_can if soft is None else soft > 0.0
     below, _ = chains.solve(target, given.turn_rad, as_far_as_can=as_far)
     return reach, np.where(chains.is_above, reach.above_rad, below)

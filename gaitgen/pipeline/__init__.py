@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
-from gaitgen.errors import Notice
+from gaitgen.errors import Notice, ReachError
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
@@ -30,6 +32,12 @@ def make_cycle(request: Request) -> Motion:
     settled = settle(request)
     made = tempered(settled)
     placed = made.placed
+    if not np.isfinite(made.rotations).all():
+        raise ReachError(
+            f"a {settled.gait.title.lower()} of {settled.frames} frames at {request.frame_rate_hz:g} fps, "
+            f"{placed.course.steps.travel_m_s[0]:.2f} m/s, is more than the legs of {settled.animal.name} can do; "
+            "give another length or speed"
+        )
     more = _cycle_notices(settled, placed.course.steps, placed.timing)
     notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
     return to_clip(settled, made, notices)
