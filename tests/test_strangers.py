@@ -17,6 +17,7 @@ from gaitgen.animal.standing import standing_fault, standing_landmark_m, standin
 from gaitgen.course.cycle import cycle_timing
 from gaitgen.errors import AnimalError
 from gaitgen.gait.gait import LIMBS, load_gait, symmetrical
+from gaitgen.gait.tempo import own_gait_at
 from gaitgen.motion.kinematics import included_angles_rad, landmark_m, tips_m, world_frames
 from gaitgen.motion.measure import (
     bone_lengths_m,
@@ -28,8 +29,8 @@ from gaitgen.motion.measure import (
 )
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
-STRANGERS = ("cat", "elephant")
-LENGTHS = {"cat": (8, 11, 16, 24, 32, 48), "elephant": (24, 32, 37, 48, 64, 96)}
+STRANGERS = ("cat", "dog", "elephant")
+LENGTHS = {"cat": (8, 11, 16, 24, 32, 48), "dog": (12, 19, 32), "elephant": (24, 32, 37, 48, 64, 96)}
 EACH = [(animal, frames) for animal in STRANGERS for frames in LENGTHS[animal]]
 ROWS = tomllib.loads((Path(__file__).parent / "published_strangers.toml").read_text(encoding="utf-8"))[
     "value"
@@ -149,7 +150,7 @@ def test_joints_are_inside_their_ranges_or_a_notice_says_why_not(animal, frames)
 
 @pytest.mark.parametrize("animal", STRANGERS)
 def test_at_its_own_pace_there_is_nothing_to_say(animal):
-    clip = walk(animal, {"cat": 18, "elephant": 44}[animal])
+    clip = walk(animal, {"cat": 18, "dog": 18, "elephant": 44}[animal])
     assert [notice.text for notice in clip.notices] == []
     assert range_margins_rad(clip).min() >= 0.0
 
@@ -266,6 +267,10 @@ def lag(animal, speed_m_s):
     return walk_at(animal, speed_m_s).facts.lag
 
 
+def load_share_fore(animal):
+    return load_animal(animal).load_share_fore
+
+
 def fore_to_hind_peak(animal, speed_m_s):
     peaks = walk_at(animal, speed_m_s).plan.force_n.max(axis=0)
     return peaks[:2].mean() / peaks[2:].mean()
@@ -365,6 +370,23 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
     assert "\n" not in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("animal", "froude", "gait"),
+    [
+        # Same order of footfalls at 0.4 to 6.8 m/s, never a trot or gallop: Hutchinson et al. 2006, abstract.
+        ("elephant", 0.1, "walk"),
+        ("elephant", 1.2, "walk"),
+        # Gallop at 2.1 m/s on a treadmill: Hoy & Zernicke 1985, J Biomech 18:49, abstract.
+        ("cat", 2.15**2 / (9.81 * 0.257), "rotary_gallop"),
+        # Trot at Froude numbers of 0.5 to 3: Andrada et al. 2023, Front Bioeng 11:1193177, abstract.
+        ("dog", 0.5, "trot"),
+        ("dog", 2.0, "trot"),
+    ],
+)
+def test_each_goes_in_the_gait_that_was_seen_at_that_speed(animal, froude, gait):
+    assert own_gait_at(load_animal(animal), froude).name == gait
+
+
 # Nothing in the code knows them
 
 PACKAGE = Path(gaitgen.__file__).parent
@@ -375,7 +397,19 @@ ANATOMY = {"scapula", "humerus", "femur", "tibia", "thorax", "lumbar"}
 
 
 def words_of_the_strangers():
-    words = {"feline", "kitten", "pachyderm", "tusk", "tusks", "proboscis", "cats", "elephants", *STRANGERS}
+    words = {
+        "feline",
+        "kitten",
+        "canine",
+        "puppy",
+        "pachyderm",
+        "tusk",
+        "tusks",
+        "proboscis",
+        "cats",
+        "elephants",
+        *STRANGERS,
+    }
     for animal in STRANGERS:
         made = load_animal(animal)
         words |= {made.name, made.species, made.title.lower()}

@@ -29,7 +29,7 @@ SLOPE_SHARE = 0.85
 # makes the rest, and with more of it the croup would rise and fall less than measured (estimate).
 FLEXION_SHARE = 0.05
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
-FOLLOW_PER_STRIDE = 7.0
+FOLLOW_PER_STRIDE = 6.0
 STANDING_STRIDE_S = 1.2
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
 KNOWN_FIRMNESS = 0.3
