@@ -26,10 +26,10 @@ def _fine_clip(animal, period_s):
 # and in all; how much the angular momentum changes meanwhile, over weight, hip height and a stride. The feet
 # of a gallop are quick, and their motion is not in the plan to the last.
 BOUNDS = {
-    "trot": (0.002, 0.055, 0.09, 0.085, 0.07, 0.33, 0.003),
-    "pace": (0.002, 0.055, 0.10, 0.075, 0.06, 0.34, 0.003),
-    "canter": (0.003, 0.07, 0.14, 0.10, 0.11, 0.31, 0.004),
-    "gallop": (0.012, 0.21, 0.36, 0.12, 0.42, 0.44, 0.014),
+    "trot": (0.002, 0.05, 0.095, 0.04, 0.055, 0.24, 0.003),
+    "pace": (0.002, 0.05, 0.105, 0.035, 0.05, 0.17, 0.003),
+    "canter": (0.003, 0.07, 0.16, 0.055, 0.11, 0.20, 0.004),
+    "gallop": (0.012, 0.21, 0.36, 0.10, 0.43, 0.45, 0.014),
 }
 
 

@@ -377,12 +377,26 @@ def test_check_names_the_gait_of_a_written_file(gait, lead, tmp_path):
     assert name in checked.text()
 
 
-@pytest.mark.parametrize("lead", ["left", "right"])
-@pytest.mark.parametrize("gait", ["trot", "canter", "gallop"])
-def test_check_finds_nothing_in_a_clean_clip(gait, lead, tmp_path):
+CLEAN = [
+    *((animal, "trot", None) for animal in HORSES),
+    *(("riding_horse", gait, lead) for gait in ("canter", "gallop") for lead in ("left", "right")),
+    *(
+        pytest.param("draft_horse", gait, lead, marks=pytest.mark.xfail(reason=found, strict=True))
+        for gait, found in (
+            ("canter", "pops at the contact of the leading hind foot, fore joints turn back too often"),
+            ("gallop", "the pelvis pops in frame 6"),
+        )
+        for lead in ("left", "right")
+    ),
+]
+
+
+@pytest.mark.parametrize(("animal", "gait", "lead"), CLEAN)
+def test_check_finds_nothing_in_a_clean_clip(animal, gait, lead, tmp_path):
     path = tmp_path / "clip.bvh"
-    path.write_bytes(encode(make_cycle(Request(gait=gait, lead=lead if gait in LED else None)), FileSpace()))
-    assert [f"{each.kind} {each.limb}" for each in check_file(path).findings] == []
+    path.write_bytes(encode(make_cycle(Request(gait=gait, animal=animal, lead=lead)), FileSpace()))
+    found = check_file(path, animal=animal).findings
+    assert [f"{each.kind} {each.limb}" for each in found] == []
 
 
 @pytest.mark.parametrize("animal", HORSES)
