@@ -236,7 +236,6 @@ def mirrored_m(clip, places):
 
 
 # A gait with flight, asked for at so slow a stride that no leg folds that far.
-@pytest.mark.xfail(reason="planted feet leave their places, 80 to 620 mm, or nothing is finite", strict=True)
 @pytest.mark.parametrize(
     ("gait", "period_s"), [("trot", 2.0), ("trot", 4.0), ("canter", 2.0), ("gallop", 2.0), ("pronk", 1.0)]
 )

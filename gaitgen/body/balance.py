@@ -279,13 +279,8 @@ def _objective(
         ("yaw", TURN_RAD),
     ):
         add(system.moved[name], -system.given[name], many * unit)
-    running = 1.0 - wanted.strut_share.mean(axis=1)
-    if running.max() > 0.0:
-        unit = many * PITCH_RAD / np.maximum(running, 1e-6)
-        add(system.moved["pitch"], -system.given["pitch"], unit)
-        if grid.is_periodic:
-            unit = many * RISE * height_m / np.maximum(running, 1e-6)
-            add(system.moved["z"], grid.without_mean(-system.given["z"]), unit)
+    for row, target, unit in _level(grid, wanted, system, many * height_m, many):
+        add(row, target, unit)
     if wanted.still.max() > 0.0:
         for name in FREEDOMS:
             unit = STILL_RAD if name in {"roll", "pitch", "yaw"} else STILL * height_m
@@ -296,6 +291,20 @@ def _objective(
     gradient = stacked.T @ np.concatenate(right)
     _add_forces(grid, hessian, gradient, stances, wanted)
     return hessian if known is None else known, gradient
+
+
+def _level(
+    grid: Grid, wanted: Wanted, system: _System, length: float, angle: float
+) -> list[tuple[Array, Array, Array]]:
+    """Carry a running body level: rows, targets and units of its pitch, and of its rise over a period."""
+    running = 1.0 - wanted.strut_share.mean(axis=1)
+    if running.max() <= 0.0:
+        return []
+    share = np.maximum(running, 1e-6)
+    terms = [(system.moved["pitch"], -system.given["pitch"], angle * PITCH_RAD / share)]
+    if grid.is_periodic:
+        terms.append((system.moved["z"], grid.without_mean(-system.given["z"]), length * RISE / share))
+    return terms
 
 
 def local_mean(grid: Grid, stances: Stances) -> Array:

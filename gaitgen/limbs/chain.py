@@ -116,8 +116,8 @@ class Chains:
         given
             (samples, 4, bones) turns without the unknown. [rad]
         as_far_as_can
-            Whether a limb that cannot reach its target points at it, as long or as short as it can be; for all
-            of them, or (samples, 4).
+            Whether a limb that cannot reach its target points at it, as long or as short as it can be; for
+            all of them, or (samples, 4).
 
         Returns
         -------

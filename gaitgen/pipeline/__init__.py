@@ -35,8 +35,8 @@ def make_cycle(request: Request) -> Motion:
     if not np.isfinite(made.rotations).all():
         raise ReachError(
             f"a {settled.gait.title.lower()} of {settled.frames} frames at {request.frame_rate_hz:g} fps, "
-            f"{placed.course.steps.travel_m_s[0]:.2f} m/s, is more than the legs of {settled.animal.name} can do; "
-            "give another length or speed"
+            f"{placed.course.steps.travel_m_s[0]:.2f} m/s, is more than the legs of {settled.animal.name} "
+            "can do; give another length or speed"
         )
     more = _cycle_notices(settled, placed.course.steps, placed.timing)
     notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
