@@ -33,7 +33,7 @@ FOLLOW_PER_STRIDE = 6.0
 STANDING_STRIDE_S = 1.2
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
 KNOWN_FIRMNESS = 0.3
-RUN_OVER_FEET = 0.8  # how far the load goes by where the feet are (estimate)
+RUN_OVER_FEET = 0.5  # how far the load goes by where the feet are (estimate)
 RUN_SHARES = (0.4, 0.65)  # least and greatest share of the weight on fore feet at a run (estimate)
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35

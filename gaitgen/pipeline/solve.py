@@ -31,7 +31,7 @@ Drop = tuple[float, float]  # of chest and hips [m]
 LEAST_LIFT_SHARE = 0.55
 DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has sunk
 # What limbs and hanging parts need beside the body is carried again until little of it changes.
-CARRYING_ROUNDS = 1
+CARRYING_ROUNDS, RUN_ROUNDS = 1, 3
 RUNS_LEAST = 1e-6
 ROOM_M = 1e-4  # left under the reach of a leg
 
@@ -198,7 +198,7 @@ def solve_motion(
     """
     carried = carried or carry(course, style)
     solved = _legs_and_all(course, style, carried, breath_turns)
-    for _ in range(CARRYING_ROUNDS):
+    for _ in range(RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS):
         if not np.all(np.isfinite(solved.legs.turn_rad)):
             break
         needs = departure(course.animal, course.grid, solved.body, solved.trunk, solved.legs, solved.hung)
