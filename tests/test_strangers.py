@@ -29,8 +29,13 @@ from gaitgen.motion.measure import (
 )
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
-STRANGERS = ("cat", "dog", "elephant")
-LENGTHS = {"cat": (8, 11, 16, 24, 32, 48), "dog": (12, 19, 32), "elephant": (24, 32, 37, 48, 64, 96)}
+STRANGERS = ("cat", "dog", "dromedary", "elephant")
+LENGTHS = {
+    "cat": (8, 11, 16, 24, 32, 48),
+    "dog": (12, 19, 32),
+    "dromedary": (24, 40),
+    "elephant": (24, 32, 37, 48, 64, 96),
+}
 EACH = [(animal, frames) for animal in STRANGERS for frames in LENGTHS[animal]]
 ROWS = tomllib.loads((Path(__file__).parent / "published_strangers.toml").read_text(encoding="utf-8"))[
     "value"
@@ -150,7 +155,7 @@ def test_joints_are_inside_their_ranges_or_a_notice_says_why_not(animal, frames)
 
 @pytest.mark.parametrize("animal", STRANGERS)
 def test_at_its_own_pace_there_is_nothing_to_say(animal):
-    clip = walk(animal, {"cat": 18, "dog": 18, "elephant": 44}[animal])
+    clip = walk(animal, {"cat": 18, "dog": 18, "dromedary": 40, "elephant": 44}[animal])
     assert [notice.text for notice in clip.notices] == []
     assert range_margins_rad(clip).min() >= 0.0
 
@@ -381,6 +386,9 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
         # Trot at Froude numbers of 0.5 to 3: Andrada et al. 2023, Front Bioeng 11:1193177, abstract.
         ("dog", 0.5, "trot"),
         ("dog", 2.0, "trot"),
+        # Paces when it runs, never trots: Dagg 1974, J Zool, abstract.
+        ("dromedary", 0.1, "walk"),
+        ("dromedary", 1.0, "pace"),
     ],
 )
 def test_each_goes_in_the_gait_that_was_seen_at_that_speed(animal, froude, gait):
