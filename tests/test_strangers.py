@@ -29,12 +29,13 @@ from gaitgen.motion.measure import (
 )
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
-STRANGERS = ("cat", "dog", "dromedary", "elephant")
+STRANGERS = ("cat", "dog", "dromedary", "elephant", "red_deer")
 LENGTHS = {
     "cat": (8, 11, 16, 24, 32, 48),
     "dog": (12, 19, 32),
     "dromedary": (24, 40),
     "elephant": (24, 32, 37, 48, 64, 96),
+    "red_deer": (18, 32),
 }
 EACH = [(animal, frames) for animal in STRANGERS for frames in LENGTHS[animal]]
 ROWS = tomllib.loads((Path(__file__).parent / "published_strangers.toml").read_text(encoding="utf-8"))[
@@ -155,7 +156,7 @@ def test_joints_are_inside_their_ranges_or_a_notice_says_why_not(animal, frames)
 
 @pytest.mark.parametrize("animal", STRANGERS)
 def test_at_its_own_pace_there_is_nothing_to_say(animal):
-    clip = walk(animal, {"cat": 18, "dog": 18, "dromedary": 40, "elephant": 44}[animal])
+    clip = walk(animal, {"cat": 18, "dog": 18, "dromedary": 40, "elephant": 44, "red_deer": 28}[animal])
     assert [notice.text for notice in clip.notices] == []
     assert range_margins_rad(clip).min() >= 0.0
 
