@@ -213,7 +213,7 @@ def test_a_clip_without_a_period_has_keys_too(named):
 def test_the_plan_names_whole_frames_at_any_length(animal, frames):
     clip = walk(animal=animal, frames=frames)
     poses, notices = named_frames(clip)
-    # Between contacts that are one frame apart there is no whole frame for a pose: that is said, and only that.
+    # Between contacts one frame apart there is no whole frame for a pose: that is said, and only that.
     apart = round(load_gait("walk").as_used_by(clip.animal).lag * frames)
     assert bool(notices) == (apart < 2)
     if notices:
