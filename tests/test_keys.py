@@ -24,6 +24,7 @@ from gaitgen.formats import bvh, channels, hand_off
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.keys import channel_keys, encode, encode_key_poses, played_clip, tolerances
+from gaitgen.gait.gait import load_gait
 from gaitgen.motion.hermite import own_slopes
 from gaitgen.motion.key_fit import fit_keys
 from gaitgen.motion.key_rows import SLOPE_FREEDOM
@@ -212,7 +213,11 @@ def test_a_clip_without_a_period_has_keys_too(named):
 def test_the_plan_names_whole_frames_at_any_length(animal, frames):
     clip = walk(animal=animal, frames=frames)
     poses, notices = named_frames(clip)
-    assert not notices
+    # Between contacts one frame apart there is no whole frame for a pose: that is said, and only that.
+    apart = round(load_gait("walk").as_used_by(clip.animal).lag * frames)
+    assert bool(notices) == (apart < 2)
+    if notices:
+        return
     assert [pose.frame for pose in clip.key_poses] == list(poses)
     assert [pose.name for pose in clip.key_poses] == list(poses.values())
 

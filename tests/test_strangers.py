@@ -17,6 +17,7 @@ from gaitgen.animal.standing import standing_fault, standing_landmark_m, standin
 from gaitgen.course.cycle import cycle_timing
 from gaitgen.errors import AnimalError
 from gaitgen.gait.gait import LIMBS, load_gait, symmetrical
+from gaitgen.gait.own_speeds import own_speeds
 from gaitgen.gait.tempo import own_gait_at
 from gaitgen.motion.kinematics import included_angles_rad, landmark_m, tips_m, world_frames
 from gaitgen.motion.measure import (
@@ -29,8 +30,15 @@ from gaitgen.motion.measure import (
 )
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
-STRANGERS = ("cat", "dog", "elephant")
-LENGTHS = {"cat": (8, 11, 16, 24, 32, 48), "dog": (12, 19, 32), "elephant": (24, 32, 37, 48, 64, 96)}
+STRANGERS = ("brown_bear", "cat", "dog", "dromedary", "elephant", "red_deer")
+LENGTHS = {
+    "brown_bear": (18, 32),
+    "cat": (8, 11, 16, 24, 32, 48),
+    "dog": (12, 19, 32),
+    "dromedary": (24, 40),
+    "elephant": (24, 32, 37, 48, 64, 96),
+    "red_deer": (18, 32),
+}
 EACH = [(animal, frames) for animal in STRANGERS for frames in LENGTHS[animal]]
 ROWS = tomllib.loads((Path(__file__).parent / "published_strangers.toml").read_text(encoding="utf-8"))[
     "value"
@@ -150,7 +158,10 @@ def test_joints_are_inside_their_ranges_or_a_notice_says_why_not(animal, frames)
 
 @pytest.mark.parametrize("animal", STRANGERS)
 def test_at_its_own_pace_there_is_nothing_to_say(animal):
-    clip = walk(animal, {"cat": 18, "dog": 18, "elephant": 44}[animal])
+    clip = walk(
+        animal,
+        {"brown_bear": 24, "cat": 18, "dog": 18, "dromedary": 40, "elephant": 44, "red_deer": 28}[animal],
+    )
     assert [notice.text for notice in clip.notices] == []
     assert range_margins_rad(clip).min() >= 0.0
 
@@ -271,6 +282,10 @@ def load_share_fore(animal):
     return load_animal(animal).load_share_fore
 
 
+def usual_speed_m_s(animal, gait):
+    return next(own.speed_m_s for own in own_speeds(load_animal(animal)) if own.name == gait)
+
+
 def fore_to_hind_peak(animal, speed_m_s):
     peaks = walk_at(animal, speed_m_s).plan.force_n.max(axis=0)
     return peaks[:2].mean() / peaks[2:].mean()
@@ -381,6 +396,12 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
         # Trot at Froude numbers of 0.5 to 3: Andrada et al. 2023, Front Bioeng 11:1193177, abstract.
         ("dog", 0.5, "trot"),
         ("dog", 2.0, "trot"),
+        # Paces when it runs, never trots: Dagg 1974, J Zool, abstract.
+        ("dromedary", 0.1, "walk"),
+        # Walk, then running walk, no trot: Shine et al. 2015, J Exp Biol 218:3102, abstract.
+        ("brown_bear", 0.2, "walk"),
+        ("brown_bear", 0.7, "running_walk"),
+        ("dromedary", 1.0, "pace"),
     ],
 )
 def test_each_goes_in_the_gait_that_was_seen_at_that_speed(animal, froude, gait):
