@@ -74,6 +74,12 @@ class Gait:
     fore_duty_more: float = 0.0
 
     @property
+    def with_article(self) -> str:
+        """Its name in a sentence: a trot, an amble."""
+        name = self.title.lower()
+        return f"{'an' if name[0] in 'aeiou' else 'a'} {name}"
+
+    @property
     def froude_limit(self) -> float:
         """Froude number above which the animal would go over to a faster gait."""
         return self.froude_range[1]

@@ -92,10 +92,10 @@ def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
     lowest, highest = (0.52, 0.9) if gait.walks else (0.12, 0.9)
     if not (math.isfinite(duty) and lowest <= duty <= highest):
         raise RequestError(
-            f"duty factor is {duty:g}; at a {gait.name} give a number from {lowest:g} to {highest:g}"
+            f"duty factor is {duty:g}; at {gait.with_article} give a number from {lowest:g} to {highest:g}"
         )
     if not least <= duty <= greatest:
-        text = f"duty factor {duty:.2f} is outside {least:.2f} to {greatest:.2f}, which a {gait.name} uses."
+        text = f"duty factor {duty:.2f} is outside {least:.2f} to {greatest:.2f}, which {gait.with_article} uses."
         notices.append(Notice("duty_factor", text))
     return duty
 

@@ -63,11 +63,11 @@ def settle(request: Request) -> Settled:
     frames = request.frames or _frames(request, gait, animal, speed)
     if request.gait is None and speed is not None:
         froude = froude_number(speed, animal.hip_height_m)
-        text = f"at {speed:.2f} m/s (Froude number {froude:.2f}) this animal takes a {gait.title.lower()}."
+        text = f"at {speed:.2f} m/s (Froude number {froude:.2f}) this animal takes {gait.with_article}."
         notices.append(Notice("gait", text))
     if frames < gait.least_frames:
         raise RequestError(
-            f"frames is {frames}; a {gait.title.lower()} needs at least {gait.least_frames} frames "
+            f"frames is {frames}; {gait.with_article} needs at least {gait.least_frames} frames "
             "to tell its contacts apart"
         )
     lead = (request.lead or "left") if gait.has_lead else None
@@ -100,9 +100,9 @@ def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:
 
 def _refuse_lead(request: Request, gait: Gait) -> None:
     if request.lead is not None and not gait.has_lead:
-        raise RequestError(f"a {gait.title.lower()} has no lead, left and right take turns; leave lead out")
+        raise RequestError(f"{gait.with_article} has no lead, left and right take turns; leave lead out")
     if request.lag is not None and gait.has_lead:
-        raise RequestError(f"a {gait.title.lower()} is not given by a lag; leave lag out")
+        raise RequestError(f"{gait.with_article} is not given by a lag; leave lag out")
 
 
 def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> int:
