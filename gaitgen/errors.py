@@ -40,6 +40,10 @@ class RequestError(GaitgenError):
     """A number or a choice in the request is not usable."""
 
 
+class ReachError(RequestError):
+    """The limbs of the animal cannot take the steps that are asked for."""
+
+
 class AnimalError(GaitgenError):
     """An animal, from a file or from parameters, is not usable."""
 

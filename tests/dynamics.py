@@ -41,6 +41,35 @@ def ground_wrench(clip):
     The clip must be one travelling stride, finely sampled; velocities and accelerations are central
     differences over its loop.
     """
+    count = clip.frames - 1
+    force, moment = np.zeros((count, 3)), np.zeros((count, 3))
+    for k, (model, data) in enumerate(_replayed(clip)):
+        mujoco.mj_inverse(model, data)
+        root = data.qfrc_inverse[:6]
+        force[k] = root[:3]
+        turn = np.zeros(9)
+        mujoco.mju_quat2Mat(turn, data.qpos[3:7])
+        moment[k] = turn.reshape(3, 3) @ root[3:] + np.cross(data.qpos[:3], root[:3])
+    return force, moment
+
+
+def angular_momentum(clip):
+    """Return the angular momentum about the centre of mass, (frames, 3), about x, y, z. [kg m^2/s]
+
+    The clip must be one travelling stride, finely sampled.
+    """
+    found = np.zeros((clip.frames - 1, 3))
+    for k, (model, data) in enumerate(_replayed(clip)):
+        mujoco.mj_kinematics(model, data)
+        mujoco.mj_comPos(model, data)
+        mujoco.mj_comVel(model, data)
+        mujoco.mj_subtreeVel(model, data)
+        found[k] = data.subtree_angmom[1]
+    return found
+
+
+def _replayed(clip):
+    """Put the model through the frames of a travelling stride, with velocities and accelerations."""
     skeleton = clip.animal
     model = mujoco.MjModel.from_xml_string(model_xml(skeleton))
     data = mujoco.MjData(model)
@@ -63,18 +92,11 @@ def ground_wrench(clip):
         return change
 
     speeds = np.array([velocity(k) for k in range(-1, count)])  # (count + 1, nv), at half frames
-    force, moment = np.zeros((count, 3)), np.zeros((count, 3))
     for k in range(count):
         data.qpos[:] = position(k)
         data.qvel[:] = (speeds[k] + speeds[k + 1]) / 2.0
         data.qacc[:] = (speeds[k + 1] - speeds[k]) / step_s
-        mujoco.mj_inverse(model, data)
-        root = data.qfrc_inverse[:6]
-        force[k] = root[:3]
-        turn = np.zeros(9)
-        mujoco.mju_quat2Mat(turn, data.qpos[3:7])
-        moment[k] = turn.reshape(3, 3) @ root[3:] + np.cross(data.qpos[:3], root[:3])
-    return force, moment
+        yield model, data
 
 
 def zero_moment_point(force, moment):

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from gaitgen import Request, animal_names, load_animal, make_cycle
-from gaitgen.motion.kinematics import landmark_m, world_frames
+from gaitgen.motion.flesh import pose
+from gaitgen.motion.kinematics import included_angles_rad, landmark_m, world_frames
 from gaitgen.motion.measure import measure_feet
 from gaitgen.motion.report import report
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
@@ -82,6 +83,67 @@ def test_the_ears_go_against_the_head(clip):
 def test_the_tail_goes_against_the_hips(clip):
     _, tail, hips, _ = _heights(clip)
     assert np.corrcoef(tail, hips)[0, 1] < -0.3
+
+
+@pytest.fixture(scope="module", params=HORSES)
+def walking(request):
+    return make_cycle(Request(animal=request.param, frames=24))
+
+
+def _tail(clip):
+    """The joints of the tail, and (frames, joints, 2) how far their bones swing aside and ahead. [m]"""
+    joints = list(next(part for part in clip.animal.hanging if part.name == "tail").joints)
+    _, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    bones = (world[:-1, joints] @ clip.animal.tips_m[joints][..., None])[..., 0]
+    return joints, bones[..., [1, 0]] - bones[..., [1, 0]].mean(axis=0)
+
+
+def test_the_tail_swings_aside_once_a_stride_each_joint_wider_and_later(walking):
+    joints, swing = _tail(walking)
+    waves = np.fft.rfft(swing[..., 0], axis=0)
+    lengths = np.linalg.norm(walking.animal.tips_m[joints], axis=1)
+    assert np.all(np.abs(waves[1]) > 2.0 * np.abs(waves[2:6]).max(axis=0))
+    assert np.all(np.diff(np.abs(waves[1]) / lengths) > 0.0)
+    later = -np.diff(np.unwrap(np.angle(waves[1]))) / (2.0 * np.pi)  # of a stride
+    assert np.all((later > 0.015) & (later < 0.10))
+
+
+def test_the_tail_does_not_kick_with_the_legs(walking):
+    """It hangs: it goes less to the front and back than to the sides, and never lifts in a jerk."""
+    _, swing = _tail(walking)
+    aside, ahead = np.ptp(swing.sum(axis=1), axis=0)
+    assert 0.03 < aside / walking.animal.withers_height_m < 0.12
+    assert ahead < 0.8 * aside
+
+
+def test_the_tail_hangs_clear_of_the_legs(walking):
+    """What hangs under the dock is not in a leg by more than the hair gives."""
+    posed = pose(walking, np.arange(walking.frames - 1))
+    share = np.linspace(0.0, 1.0, 5)[:, None]
+
+    def balls(which):
+        ends, radii = posed.ends_m[:, which], posed.body.radii_m[which]
+        places = ends[:, :, None, 0] * (1.0 - share) + ends[:, :, None, 1] * share
+        size = radii[:, :1] * (1.0 - share[:, 0]) + radii[:, 1:] * share[:, 0]
+        return places.reshape(len(ends), -1, 3), size.ravel()
+
+    hair, thick = balls(posed.body.layer("tail"))
+    legs, wide = balls(posed.body.limbs(["LH", "RH"]))
+    away = np.linalg.norm(hair[:, :, None] - legs[:, None], axis=-1) - thick[:, None] - wide
+    dock, _ = world_frames(walking.animal, walking.root_path_m, walking.rotations)
+    height_m = walking.animal.withers_height_m
+    under = hair[..., 2] < dock[:-1, walking.animal.joint("tail_1"), None, 2] - 0.12 * height_m
+    assert away[under].min() > -0.015 * height_m
+
+
+def test_a_hind_leg_is_not_stretched_before_it_lands(walking):
+    """A stifle that opens and closes again before the foot is down reads as a stumble."""
+    angles = np.degrees(included_angles_rad(walking.animal, walking.rotations))[:-1]
+    stifle = angles[:, walking.animal.joint("tibia_R")]
+    landing = round(float(walking.steps.touchdown_s[list(walking.steps.limb).index(3)]) * 24)
+    before = np.roll(stifle, -landing)
+    folded = int(np.argmin(before))
+    assert before[folded:].max() < before[0] + 4.5
 
 
 def test_hips_and_chest_shift_over_the_feet_that_carry_them(clip):

@@ -156,7 +156,9 @@ COMMANDS = {
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-def test_every_command_that_writes_keeps_what_was_changed(command, tmp_path, capsys):
+def test_every_command_that_writes_keeps_what_was_changed(command, tmp_path, capsys, monkeypatch):
+    for room in ("strip", "pose_cell"):  # without their animals pictures are drawn sooner
+        monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
     line, end = COMMANDS[command]
     line = [part.format(tmp_path) for part in line]
     assert run(line) == 0

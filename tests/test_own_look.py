@@ -37,7 +37,13 @@ def plain(tmp_path_factory):
     return plotted(tmp_path_factory.mktemp("plain"))
 
 
-@pytest.mark.parametrize("kind", LYING_ABOUT)
+@pytest.mark.parametrize(
+    "kind",  # one that can be read, one that cannot, one that is no file; the rest goes the same ways
+    [
+        kind if kind in {"settings", "no text", "a pipe"} else pytest.param(kind, marks=pytest.mark.slow)
+        for kind in LYING_ABOUT
+    ],
+)
 def test_settings_in_the_working_folder_change_nothing(tmp_path, plain, kind):
     LYING_ABOUT[kind](tmp_path / "matplotlibrc")
     assert plotted(tmp_path) == plain

@@ -81,8 +81,15 @@ def test_a_plot_is_the_same_twice_and_has_no_date(suffix):
     assert b"dc:date" not in first
 
 
-@pytest.mark.parametrize("frames", [8, 96])
-@pytest.mark.parametrize("what", WHAT)
+@pytest.mark.parametrize(
+    ("what", "frames"),
+    [
+        # Each plot once, and both lengths, by turns; the other half is slow.
+        pytest.param(what, frames, marks=() if k % 2 == j else pytest.mark.slow)
+        for k, what in enumerate(WHAT)
+        for j, frames in enumerate((8, 96))
+    ],
+)
 def test_short_and_long_strides_draw_too(what, frames):
     figure = plot_figure(make_cycle(Request(frames=frames, animal="draft_horse")), what)
     assert _lines(figure)

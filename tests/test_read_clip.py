@@ -99,7 +99,17 @@ def words(clip):
 # What gaitgen wrote
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: "-".join(map(str, case)))
+def is_even(case):
+    """Whether a case is in the half that has every pair of values."""
+    animal, frames, in_place, strides = case[:4]
+    return ((animal == "draft_horse") + (8, 11, 32, 64).index(frames) + in_place + strides) % 2 == 0
+
+
+@pytest.mark.parametrize(
+    "case",
+    [case if is_even(case) else pytest.param(case, marks=pytest.mark.slow) for case in CASES],
+    ids=lambda case: "-".join(map(str, case)),
+)
 def test_a_written_clip_comes_back(case, tmp_path):
     animal, frames, in_place, strides, unit, up, order = case
     clip = walk(animal=animal, frames=frames, in_place=in_place, strides=strides)
@@ -399,7 +409,8 @@ def first_page(file):
 
 
 @pytest.mark.usefixtures("folder")
-def test_the_sheet_shows_what_that_of_the_request_shows(capsys):
+def test_the_sheet_shows_what_that_of_the_request_shows(capsys, monkeypatch):
+    monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)  # its words are compared
     assert run(["sheet", "my_walk.bvh"]) == 0
     said = capsys.readouterr().out
     assert "note: read from my_walk.bvh: contacts found by position and speed" in said
@@ -410,7 +421,16 @@ def test_the_sheet_shows_what_that_of_the_request_shows(capsys):
     assert read.replace("my_walk.bvh", "walk") == asked
 
 
-@pytest.mark.parametrize("what", ["footfalls", "trunk", "forces", "joints", "spectrum"])
+@pytest.mark.parametrize(
+    "what",
+    [  # of the plan, of the forces worked out anew, of the joints; the rest is made of the same
+        "footfalls",
+        "forces",
+        "joints",
+        pytest.param("trunk", marks=pytest.mark.slow),
+        pytest.param("spectrum", marks=pytest.mark.slow),
+    ],
+)
 def test_plots(what, folder, capsys):
     assert run(["plot", "my_walk.bvh", "--what", what]) == 0
     assert capsys.readouterr().out.endswith(f"wrote my_walk_{what}.png\n")

@@ -544,7 +544,7 @@ def invented(draw):
     return yawed(plan, draw(st.floats(-180.0, 180.0)))
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(plan=invented(), frames=st.sampled_from([12, 24, 32]))
 def test_invented_rigs(plan, frames, tmp_path):
     rig, target = tmp_path / "rig.bvh", tmp_path / "rig.toml"

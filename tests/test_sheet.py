@@ -84,8 +84,15 @@ def collisions(figure):
 
 
 @pytest.mark.usefixtures("no_figures")
-@pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
-@pytest.mark.parametrize("frames", [8, 16, 31, 32, 48, 96])
+@pytest.mark.parametrize(
+    ("animal", "frames"),
+    [
+        # Every length, and both animals, by turns; the other half is slow.
+        pytest.param(animal, frames, marks=() if (j + k) % 2 == 0 else pytest.mark.slow)
+        for j, animal in enumerate(("riding_horse", "draft_horse"))
+        for k, frames in enumerate((8, 16, 31, 32, 48, 96))
+    ],
+)
 def test_no_text_touches_another_or_leaves_the_page(animal, frames):
     paper = "letter" if frames in {16, 31} else "a4"
     for figure in sheet_figures(make_cycle(Request(frames=frames, animal=animal)), gait="walk", paper=paper):

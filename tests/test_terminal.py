@@ -54,14 +54,17 @@ def clip(tmp_path_factory):
 # Streams
 
 
+SLOW = pytest.mark.slow  # each of these starts Python anew, and shows no more than one that is not slow
+
+
 @pytest.mark.skipif(not FULL.exists(), reason="no /dev/full here")
 @pytest.mark.parametrize(
     "arguments",
     [
         ["--version"],
-        ["--help"],
+        pytest.param(["--help"], marks=SLOW),
         ["cycle", "--help"],
-        ["animals"],
+        pytest.param(["animals"], marks=SLOW),
         ["animals", "--json"],
         ["cycle", "walk", "--frames", "12", "--out", "made"],
         ["cycle", "walk", "--frames", "12", "--out", "-"],
@@ -77,7 +80,9 @@ def test_a_full_disk_behind_standard_output(tmp_path, arguments):
     assert (tmp_path / "made").exists() == ("made" in arguments)  # what was asked for is there all the same
 
 
-@pytest.mark.parametrize("arguments", [["--version"], ["animals"], ["cycle", "walk", "--out", "-"]])
+@pytest.mark.parametrize(
+    "arguments", [["--version"], pytest.param(["animals"], marks=SLOW), ["cycle", "walk", "--out", "-"]]
+)
 def test_no_standard_output_at_all(tmp_path, arguments):
     done = gaitgen(*arguments, cwd=tmp_path, stdout=None, preexec_fn=lambda: os.close(1))
     assert done.returncode == 2
@@ -143,8 +148,17 @@ sys.meta_path.insert(0, Slow())
 """
 
 
-@pytest.mark.parametrize("name", ["typer", "numpy", "gaitgen.pipeline"])
-@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+@pytest.mark.parametrize(
+    ("name", "number"),
+    [
+        ("typer", signal.SIGINT),
+        ("numpy", signal.SIGTERM),
+        ("gaitgen.pipeline", signal.SIGINT),
+        pytest.param("typer", signal.SIGTERM, marks=SLOW),
+        pytest.param("numpy", signal.SIGINT, marks=SLOW),
+        pytest.param("gaitgen.pipeline", signal.SIGTERM, marks=SLOW),
+    ],
+)
 def test_stopped_while_it_loads(tmp_path, name, number):
     process = started(
         "cycle",
@@ -196,7 +210,7 @@ os.fsync = fsync
 """
 
 
-@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGHUP, pytest.param(signal.SIGTERM, marks=SLOW)])
 def test_asked_to_end_again_and_again_while_it_writes(tmp_path, number):
     (tmp_path / "made").mkdir()
     (tmp_path / "made" / "w.bvh").write_text("old")
@@ -282,17 +296,26 @@ def test_the_code_is_that_of_the_signal():
         ["fit", "{clip}", "--map", "m.toml"],
     ],
 )
-def test_a_working_folder_that_is_gone(tmp_path, clip, arguments):
+def test_a_working_folder_that_is_gone(tmp_path, clip, capsys, monkeypatch, arguments):
     gone, there = tmp_path / "gone", tmp_path / "there"
     gone.mkdir()
     there.mkdir()
-    asked = [word.format(there=there, clip=clip) for word in arguments]
-    done = gaitgen(*asked, cwd=gone, preexec_fn=gone.rmdir)
-    assert done.returncode == 2
-    assert done.stdout == b""
-    assert is_one_line(done.stderr)
-    assert b"is gone" in done.stderr or b"No such file or directory" in done.stderr
+    monkeypatch.chdir(gone)
+    gone.rmdir()
+    assert run([word.format(there=there, clip=clip) for word in arguments]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert is_one_line(shown.err)
+    assert "is gone" in shown.err or "No such file or directory" in shown.err
     assert list(there.iterdir()) == []
+
+
+def test_a_working_folder_that_is_gone_from_the_start(tmp_path):
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    done = gaitgen("cycle", "walk", "--out", "made", cwd=gone, preexec_fn=gone.rmdir)
+    assert (done.returncode, done.stdout) == (2, b"")
+    assert is_one_line(done.stderr)
 
 
 def test_a_working_folder_that_is_gone_is_no_hindrance_elsewhere(tmp_path):
@@ -373,20 +396,25 @@ NAMES = {
     "right to left": "w\u202egnp",
     "mathematics": r"$\frac$ w_{",
 }
+DRAWN = ("not UTF-8", "mathematics")
 
 
 @pytest.mark.parametrize(
-    "arguments",
+    ("kind", "arguments"),
     [
-        ["check"],
-        ["check", "--pdf", "page.pdf"],
-        ["fit"],
-        ["plot", "--what", "footfalls"],
-        ["plot", "--what", "spectrum", "--out", "s.svg"],
-        ["preview", "--html", "p.html"],
+        # What a drawing library makes of letters is its own trouble; the rest takes every name alike.
+        pytest.param(kind, words, marks=() if words[1:] == [] or kind in DRAWN else SLOW)
+        for kind in NAMES
+        for words in (
+            ["check"],
+            ["check", "--pdf", "page.pdf"],
+            ["fit"],
+            ["plot", "--what", "footfalls"],
+            ["plot", "--what", "spectrum", "--out", "s.svg"],
+            ["preview", "--html", "p.html"],
+        )
     ],
 )
-@pytest.mark.parametrize("kind", NAMES)
 def test_clips_under_any_name(tmp_path, monkeypatch, clip, capsys, kind, arguments):
     monkeypatch.chdir(tmp_path)
     name = f"{NAMES[kind]}.bvh"
@@ -412,14 +440,22 @@ def test_gait_files_under_any_name(tmp_path, monkeypatch, capsys, kind, command)
     assert bool(list(Path("made").iterdir())) == (code == 0)
 
 
+ASCII, PLAIN = {"PYTHONIOENCODING": "ascii"}, {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+
+
 @pytest.mark.parametrize(
-    "settings",
+    ("settings", "arguments"),
     [
-        {"PYTHONIOENCODING": "ascii"},
-        {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"},
+        (ASCII, ["check"]),
+        (PLAIN, ["fit"]),
+        (PLAIN, ["plot", "--what", "footfalls"]),
+        *(
+            pytest.param(settings, words, marks=SLOW)
+            for settings in (ASCII, PLAIN)
+            for words in (["check", "--pdf", "page.pdf"], ["fit"], ["sheet"])
+        ),
     ],
 )
-@pytest.mark.parametrize("arguments", [["check", "--pdf", "page.pdf"], ["fit"], ["sheet"]])
 def test_a_terminal_without_the_letters(tmp_path, clip, settings, arguments):
     name = "w\u00e4\u99ac.bvh"
     (tmp_path / name).write_bytes(clip.read_bytes())

@@ -38,6 +38,8 @@ def _plan(frames=(16, 24), animals=("riding_horse", "draft_horse")):
 
 
 def _run(folder, plan, **options):
+    """In this process, unless said otherwise: processes take a second or two to start."""
+    options.setdefault("workers", 1)
     return run_variants(plan, SPACE, WANTED, folder, **options)
 
 
@@ -110,7 +112,7 @@ def test_an_interrupted_run_goes_on_where_it_stopped(tmp_path):
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        _run(tmp_path, _plan(), workers=1, tell=stop_after_two)
+        _run(tmp_path, _plan(), tell=stop_after_two)
     _only_whole_files(tmp_path)
     outcome = _run(tmp_path, _plan())
     assert (outcome.made, outcome.kept) == (2, 2)
@@ -124,7 +126,7 @@ def _only_whole_files(folder):
 def done(tmp_path_factory):
     """A folder with one finished variant, its bytes, and its row."""
     folder = tmp_path_factory.mktemp("done")
-    outcome = _run(folder, TINY, workers=1)
+    outcome = _run(folder, TINY)
     return _contents(folder), outcome.rows[0]
 
 
@@ -162,7 +164,7 @@ def test_a_damaged_table_is_kept_aside_and_said(tmp_path, done, kind):
     make, words = DAMAGED[kind]
     (tmp_path / TABLE).write_bytes(make(row))
     said = []
-    outcome = _run(tmp_path, TINY, workers=1, say=said.append)
+    outcome = _run(tmp_path, TINY, say=said.append)
     assert (outcome.made, len(said)) == (1, 1)
     assert words in said[0]
     assert "it is kept as variants.csv.old1" in said[0]
@@ -195,7 +197,7 @@ def test_a_table_that_is_no_file_is_not_waited_for(tmp_path, done, kind):
         "a link to a device": lambda path: path.symlink_to("/dev/zero"),
     }[kind](folder / TABLE)
     said = []
-    assert _run(folder, TINY, workers=1, say=said.append).made == 1
+    assert _run(folder, TINY, say=said.append).made == 1
     assert len(said) == 1
     assert "cannot be read" in said[0]
     assert (folder / TABLE).read_bytes() == done[0][TABLE]
@@ -214,31 +216,31 @@ def test_something_else_of_the_name_of_a_clip_is_left_alone(tmp_path, done, kind
         clip.symlink_to(tmp_path / "elsewhere")
     elif kind == "write-protected":
         clip.write_bytes(contents[clip.name])
-        _run(tmp_path, TINY, workers=1)
+        _run(tmp_path, TINY)
         monkeypatch.setattr(os, "access", lambda path, _how: path != clip)  # whoever runs this
     else:
         (os.mkfifo if kind == "a pipe" else os.mkdir)(clip)
     before = clip.lstat()
     with pytest.raises(OutputError, match=rf"cannot write .*{NAME}\.bvh: "):
-        _run(tmp_path, TINY, workers=1, force=kind == "write-protected")
+        _run(tmp_path, TINY, force=kind == "write-protected")
     assert os.path.samestat(clip.lstat(), before)
     assert (tmp_path / TABLE).read_bytes() == contents[TABLE]
 
 
 def test_half_a_row_at_the_end_is_what_a_killed_run_leaves(tmp_path):
-    _run(tmp_path, _plan(frames=(8, 9), animals=("riding_horse",)), workers=1)
+    _run(tmp_path, _plan(frames=(8, 9), animals=("riding_horse",)))
     whole = _contents(tmp_path)
     (tmp_path / TABLE).write_bytes(whole[TABLE][:-30])
     said = []
-    again = _run(tmp_path, _plan(frames=(8, 9), animals=("riding_horse",)), workers=1, say=said.append)
+    again = _run(tmp_path, _plan(frames=(8, 9), animals=("riding_horse",)), say=said.append)
     assert (again.made, again.kept, said) == (1, 1, [])
     assert _contents(tmp_path) == whole
 
 
 def test_rows_of_other_plans_stay_whatever_is_made_again(tmp_path):
-    _run(tmp_path, _plan(frames=(9,), animals=("riding_horse",)), workers=1)
-    _run(tmp_path, TINY, workers=1)
-    _run(tmp_path, TINY, workers=1, force=True)
+    _run(tmp_path, _plan(frames=(9,), animals=("riding_horse",)))
+    _run(tmp_path, TINY)
+    _run(tmp_path, TINY, force=True)
     with (tmp_path / TABLE).open(encoding="utf-8") as file:
         assert [row["name"] for row in csv.DictReader(file)] == [NAME, "riding_horse_walk_9"]
 
@@ -255,7 +257,7 @@ def test_no_file_is_written_twice(tmp_path):
             assert len(lines) == 1 + count
         seen.append({name: (stat.st_ino, stat.st_mtime_ns) for name, stat in found.items()})
 
-    _run(tmp_path, plan, workers=1, tell=look)
+    _run(tmp_path, plan, tell=look)
     assert len(seen) == 1 + len(plan)
     for before, after in pairwise(seen):
         assert len(after) > len(before)
@@ -307,7 +309,7 @@ def test_a_folder_that_is_none_or_cannot_be_locked(tmp_path, monkeypatch):
         raise OSError(errno.ENOLCK, "No locks available")
 
     monkeypatch.setattr(fcntl, "flock", refuse)
-    assert _run(tmp_path / "made", TINY, workers=1, say=said.append).made == 1
+    assert _run(tmp_path / "made", TINY, say=said.append).made == 1
     assert said == [
         f"{tmp_path / 'made'} cannot be locked (No locks available); start no second run there meanwhile"
     ]
@@ -367,7 +369,7 @@ def test_never_two_at_once_however_often_they_change(tmp_path):
 
 def test_a_refused_run_leaves_no_folder(tmp_path):
     with pytest.raises(RequestError, match="frames is 4"):
-        _run(tmp_path / "new" / "folder", _plan(frames=(4,), animals=("riding_horse",)), workers=1)
+        _run(tmp_path / "new" / "folder", _plan(frames=(4,), animals=("riding_horse",)))
     assert list(tmp_path.iterdir()) == []
 
 
@@ -453,7 +455,7 @@ def test_a_process_that_is_killed_is_one_line(tmp_path):
     assert not multiprocessing.active_children()
     _only_whole_files(tmp_path)
     first = (tmp_path / TABLE).read_text(encoding="utf-8").splitlines()[1].partition(",")[0]
-    assert _run(tmp_path, [v for v in plan if v.name == first], workers=1).kept == 1
+    assert _run(tmp_path, [v for v in plan if v.name == first]).kept == 1
 
 
 def test_a_gait_file_is_read_once_and_known_by_its_contents(tmp_path, monkeypatch):
@@ -462,16 +464,16 @@ def test_a_gait_file_is_read_once_and_known_by_its_contents(tmp_path, monkeypatc
     Path("slow walk.toml").write_text(text, encoding="utf-8")
     plan = plan_variants(Request(gait="slow walk.toml"), ["riding_horse"], [8])
     Path("slow walk.toml").unlink()
-    assert _run(tmp_path / "made", plan, workers=1).made == 1
+    assert _run(tmp_path / "made", plan).made == 1
     made = (tmp_path / "made" / "riding_horse_slow walk_8.bvh").read_bytes()
-    _run(tmp_path / "named", TINY, workers=1)
+    _run(tmp_path / "named", TINY)
     assert made == (tmp_path / "named" / f"{NAME}.bvh").read_bytes()
     Path("slow walk.toml").write_text(text, encoding="utf-8")
     again = plan_variants(Request(gait="slow walk.toml"), ["riding_horse"], [8])
-    assert _run(tmp_path / "made", again, workers=1).kept == 1
+    assert _run(tmp_path / "made", again).kept == 1
     Path("slow walk.toml").write_text(text + "# changed\n", encoding="utf-8")
     changed = plan_variants(Request(gait="slow walk.toml"), ["riding_horse"], [8])
-    assert _run(tmp_path / "made", changed, workers=1).made == 1
+    assert _run(tmp_path / "made", changed).made == 1
 
 
 @pytest.mark.parametrize("kind", ["missing", "folder", "pipe", "unreadable", "no TOML"])
@@ -578,7 +580,7 @@ def test_styles_that_are_none(text):
 
 def test_one_that_cannot_be_made_leaves_the_others(tmp_path):
     with pytest.raises(RequestError, match="frames is 4"):
-        _run(tmp_path, _plan(frames=(16, 4), animals=("riding_horse",)), workers=1)
+        _run(tmp_path, _plan(frames=(16, 4), animals=("riding_horse",)))
     assert (tmp_path / "riding_horse_walk_16.bvh").is_file()
     assert _run(tmp_path, _plan(frames=(16,), animals=("riding_horse",))).kept == 1
 

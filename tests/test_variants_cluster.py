@@ -164,6 +164,7 @@ MEMORY = """
 """
 
 
+@pytest.mark.slow
 def test_memory_does_not_grow_with_the_number_of_clips(cluster):
     """100 MB of results, of which the client has a few at a time."""
     code, output, error = _ended(_started(sys.executable, "-c", textwrap.dedent(MEMORY), cluster.address))

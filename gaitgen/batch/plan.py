@@ -12,6 +12,7 @@ from pathlib import Path
 from gaitgen.animal.library import load_animal
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import load_gait
+from gaitgen.gait.presets import presets
 from gaitgen.gait.request import WALK
 from gaitgen.gait.style import Style
 from gaitgen.pipeline import Request
@@ -61,8 +62,14 @@ def parse_style(text: str) -> tuple[str, Style]:
             f"{name!r} is no name for a style, as it becomes part of file names; use up to 40 of "
             "A to Z, a to z, 0 to 9 and _, a letter first, such as proud_heavy"
         )
+    ready = {preset.name: preset.style for preset in presets()}
+    if not colon and name in ready:
+        return name, ready[name]
     if not colon:
-        raise RequestError(f"cannot read the style {text!r}; write it like 'proud: bounce=1.3 nod=1.4'")
+        raise RequestError(
+            f"cannot read the style {text!r}; write it like 'brisk: bounce=1.3 nod=1.4', or name one of "
+            f"{', '.join(ready)}"
+        )
     factors: dict[str, float] = {}
     for word in rest.replace(",", " ").split():
         key, equals, value = word.partition("=")

@@ -37,6 +37,7 @@ LINE = 0.12  # a force beside the fixed point, over its height
 SIDE_LINE = 0.12
 SWAY, SURGE, TURN_RAD = 0.010, 0.025, np.radians(0.8)
 PITCH_RAD = np.radians(3.0)  # at a run, of the whole body
+RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 MEAN = 0.0033  # height of an end of the body, over a stride, of a motion without a period
 RIDGE = 1e-9
@@ -101,24 +102,39 @@ class Balance:
         (samples, 3) centre of mass from where it stands: forward, left, up. [m]
     turned_rad
         (samples, 3) roll, pitch, yaw of the body. [rad]
+    maps, hessian
+        What was worked out on the way and depends on the feet alone, for a balance on the same feet.
     """
 
     force_n: Array
     moved_m: Array
     turned_rad: Array
+    maps: Maps
+    hessian: Array
 
 
 @dataclass(frozen=True, eq=False)
-class _System:
+class Maps:
     """Linear maps from the unknowns: each freedom's acceleration and displacement, (samples, unknowns)."""
 
     pushed: dict[str, Array]
     moved: dict[str, Array]
-    given: dict[str, Array]  # (samples,) the part of the displacement that no force has a say in
     unknowns: int
 
 
-def balance(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Balance:
+@dataclass(frozen=True, eq=False)
+class _System:
+    """The maps, and (samples,) the part of each displacement that no force has a say in."""
+
+    pushed: dict[str, Array]
+    moved: dict[str, Array]
+    given: dict[str, Array]
+    unknowns: int
+
+
+def balance(
+    grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted, before: Balance | None = None
+) -> Balance:
     """Find the forces under the feet and the motion of the body.
 
     Parameters
@@ -129,6 +145,8 @@ def balance(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Ba
         The standing animal as one body.
     wanted
         Struts, shares, places of the feet.
+    before
+        A balance of the same, in which at most ``besides`` was another: what the feet make is taken from it.
 
     Returns
     -------
@@ -140,8 +158,10 @@ def balance(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Ba
     Valid for turns small enough to be linear (under some 15 degrees). Coriolis terms of a turning path are
     left out: at 1.4 m/s on 4 m they are under 1 % of gravity.
     """
-    system = _system(grid, stances, body, wanted)
-    hessian, gradient = _objective(grid, stances, wanted, system, body.centre_m[2])
+    maps = _maps(grid, stances, body, wanted) if before is None else before.maps
+    system = _system(grid, body, wanted, maps)
+    known = None if before is None else before.hessian
+    hessian, gradient = _objective(grid, stances, wanted, system, body.centre_m[2], known)
     equal, equal_to = _closing(grid, wanted, system)
     heights = solve_programme(hessian, gradient, equal, equal_to, _pushing(stances, system.unknowns))
     moved = {name: system.moved[name] @ heights + system.given[name] for name in FREEDOMS}
@@ -151,10 +171,12 @@ def balance(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Ba
         force_n=force * body.mass_kg * GRAVITY_M_S2,
         moved_m=np.stack([moved["x"], moved["y"], moved["z"]], axis=1),
         turned_rad=np.stack([moved["roll"], moved["pitch"], moved["yaw"]], axis=1),
+        maps=maps,
+        hessian=hessian,
     )
 
 
-def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _System:
+def _maps(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Maps:
     size = stances.bumps
     free = 0 if grid.is_periodic else 2 * len(FREEDOMS)
     flat = stances.values
@@ -187,7 +209,7 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
         "roll": (roll * once["left"], zero, roll * height * once["flat"]),
         "yaw": (zero, -yaw * once["left"], yaw * once["ahead"]),
     }
-    drift = np.stack([np.ones(grid.count), (grid.time_s - grid.start_s)], axis=1)
+    drift = _drift(grid)
     pushed, moved = {}, {}
     for k, name in enumerate(FREEDOMS):
         own = np.zeros((grid.count, free))
@@ -195,26 +217,40 @@ def _system(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> _S
             own[:, 2 * k : 2 * k + 2] = drift
         pushed[name] = np.concatenate([*blocks[name], np.zeros((grid.count, free))], axis=1)
         moved[name] = np.concatenate([*moved_blocks[name], own], axis=1)
+    for turn, move, per_m in (("pitch", "x", pitch), ("roll", "y", roll)):
+        pushed[turn] -= per_m * moved[move]
+        moved[turn] -= per_m * grid.twice_integrated(moved[move])
+    return Maps(pushed, moved, 3 * size + free)
+
+
+def _drift(grid: Grid) -> Array:
+    """Where something is that goes on as it went: (samples, 2) for 1 m and 1 m/s at the start."""
+    return np.stack([np.ones(grid.count), (grid.time_s - grid.start_s)], axis=1)
+
+
+def _system(grid: Grid, body: WholeBody, wanted: Wanted, maps: Maps) -> _System:
+    """Add to the maps what moves the body beside the forces: its weight, its path, and its own parts."""
+    weight = body.mass_kg * GRAVITY_M_S2
+    roll, pitch, _ = (weight / inertia for inertia in body.inertia_kg_m2)
     outside = -wanted.besides.copy()
     outside[:, :2] -= wanted.path_m_s2
-    outside[:, 2] -= g
+    outside[:, 2] -= GRAVITY_M_S2
     fallen = grid.twice_integrated(outside)
     given = {name: fallen[:, k] for k, name in enumerate(("x", "y", "z", "roll", "pitch", "yaw"))}
     # The weight turns a body over its feet by as much as its centre has moved, whatever part moved that.
     shifted = grid.twice_integrated(wanted.besides[:, :2])
-    if free:  # parts of the body shift its centre to and fro, not away
+    if not grid.is_periodic:  # parts of the body shift its centre to and fro, not away
+        drift = _drift(grid)
         shifted = shifted - drift @ (np.linalg.pinv(drift) @ shifted)
     for k, (turn, move, per_m) in enumerate((("pitch", "x", pitch), ("roll", "y", roll))):
-        pushed[turn] -= per_m * moved[move]
-        moved[turn] -= per_m * grid.twice_integrated(moved[move])
         given[turn] = given[turn] - per_m * grid.twice_integrated(given[move] + shifted[:, k])
-    return _System(pushed, moved, given, 3 * size + free)
+    return _System(maps.pushed, maps.moved, given, maps.unknowns)
 
 
 def _objective(
-    grid: Grid, stances: Stances, wanted: Wanted, system: _System, height_m: float
+    grid: Grid, stances: Stances, wanted: Wanted, system: _System, height_m: float, known: Array | None
 ) -> tuple[Array, Array]:
-    """Half of the quadratic form and its linear part: least squares over all terms."""
+    """Half of the quadratic form, if it is not known, and its linear part: least squares over all terms."""
     rows, right = [], []
 
     def add(row: Array, target: Array, unit: float | Array) -> None:
@@ -243,20 +279,32 @@ def _objective(
         ("yaw", TURN_RAD),
     ):
         add(system.moved[name], -system.given[name], many * unit)
-    running = 1.0 - wanted.strut_share.mean(axis=1)
-    if running.max() > 0.0:
-        unit = many * PITCH_RAD / np.maximum(running, 1e-6)
-        add(system.moved["pitch"], -system.given["pitch"], unit)
+    for row, target, unit in _level(grid, wanted, system, many * height_m, many):
+        add(row, target, unit)
     if wanted.still.max() > 0.0:
         for name in FREEDOMS:
             unit = STILL_RAD if name in {"roll", "pitch", "yaw"} else STILL * height_m
             add(system.moved[name], -system.given[name], many * unit / np.maximum(wanted.still, 1e-6))
     stacked = np.concatenate(rows)
-    hessian = stacked.T @ stacked
+    hessian = np.zeros((system.unknowns, system.unknowns)) if known is not None else stacked.T @ stacked
     hessian[np.diag_indices(system.unknowns)] += RIDGE
     gradient = stacked.T @ np.concatenate(right)
     _add_forces(grid, hessian, gradient, stances, wanted)
-    return hessian, gradient
+    return hessian if known is None else known, gradient
+
+
+def _level(
+    grid: Grid, wanted: Wanted, system: _System, length: float, angle: float
+) -> list[tuple[Array, Array, Array]]:
+    """Carry a running body level: rows, targets and units of its pitch, and of its rise over a period."""
+    running = 1.0 - wanted.strut_share.mean(axis=1)
+    if running.max() <= 0.0:
+        return []
+    share = np.maximum(running, 1e-6)
+    terms = [(system.moved["pitch"], -system.given["pitch"], angle * PITCH_RAD / share)]
+    if grid.is_periodic:
+        terms.append((system.moved["z"], grid.without_mean(-system.given["z"]), length * RISE / share))
+    return terms
 
 
 def local_mean(grid: Grid, stances: Stances) -> Array:

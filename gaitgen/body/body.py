@@ -29,10 +29,12 @@ SLOPE_SHARE = 0.85
 # makes the rest, and with more of it the croup would rise and fall less than measured (estimate).
 FLEXION_SHARE = 0.05
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
-FOLLOW_PER_STRIDE = 8.0
+FOLLOW_PER_STRIDE = 6.0
 STANDING_STRIDE_S = 1.2
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
 KNOWN_FIRMNESS = 0.3
+RUN_OVER_FEET = 0.5  # how far the load goes by where the feet are (estimate)
+RUN_SHARES = (0.4, 0.65)  # least and greatest share of the weight on fore feet at a run (estimate)
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35
 
@@ -64,6 +66,31 @@ class Body:
     base_m: Array
     chest_height_m: Array
     hips_height_m: Array
+    footing: Footing
+
+
+@dataclass(frozen=True, eq=False)
+class Footing:
+    """What a body stands on and is asked for, before any force is known.
+
+    Attributes
+    ----------
+    frames
+        The frame that goes along the path.
+    state, stances
+        The step each foot is in, as the body sees it; the stances with their bumps.
+    aside_m, lean_rad
+        (samples,) how far the body is to the left of its path, and its roll into a turn. [m], [rad]
+    wanted
+        What the forces should do.
+    """
+
+    frames: Frames
+    state: StanceState
+    stances: Stances
+    aside_m: Array
+    lean_rad: Array
+    wanted: Wanted
 
 
 def body_frames(animal: Animal, path: Path, time_s: Array) -> Frames:
@@ -84,6 +111,7 @@ def move_body(
     sway: float = 1.0,
     settle_strides: float | None = None,
     besides: Array | None = None,
+    before: Body | None = None,
 ) -> Body:
     """Find forces and motion of the body over its steps.
 
@@ -97,18 +125,17 @@ def move_body(
         Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
     besides
         (samples, 6) what limbs and hanging parts need beside the body (see Wanted); None for nothing.
+    before
+        The body as it was found from the same, but for ``besides``: its footing is this one's too.
     """
-    frames = body_frames(animal, path, grid.time_s)
-    here = stance_state(steps, grid.time_s)
-    state = here.seen(frames)
-    stances = find_stances(here, None if steps.loop is None else steps.limb.size)
-    settle = animal.tempo.settle_strides if settle_strides is None else settle_strides
-    struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
-    aside, lean = _lean(animal, grid, state, stances, frames)
-    wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
-    if besides is not None:
-        wanted = replace(wanted, besides=besides)
-    solved = balance(grid, stances, whole_body(animal), wanted)
+    footing = (
+        before.footing if before is not None else _footing(animal, steps, path, grid, bounce, settle_strides)
+    )
+    frames, state, aside = footing.frames, footing.state, footing.aside_m
+    wanted = footing.wanted if besides is None else replace(footing.wanted, besides=besides)
+    balanced = None if before is None else before.balance
+    solved = balance(grid, footing.stances, whole_body(animal), wanted, balanced)
+    struts = wanted.strut_m
     chest_ahead, hips_ahead = wanted.ends_x_m
     moved, turned = solved.moved_m, solved.turned_rad
     lift = np.array([float(struts[:, 0].mean()), float(struts[:, 1].mean())])
@@ -126,8 +153,22 @@ def move_body(
         chest_left_m=chest_left,
         chest_up_m=top[2] + chest + chest_ground,
     )
-    back = _back(animal, state, grid, turned[:, 0], lean, bounce=bounce, sway=sway)
-    return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips)
+    back = _back(animal, state, grid, turned[:, 0], footing.lean_rad, bounce=bounce, sway=sway)
+    return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips, footing)
+
+
+def _footing(
+    animal: Animal, steps: Steps, path: Path, grid: Grid, bounce: float, settle_strides: float | None
+) -> Footing:
+    frames = body_frames(animal, path, grid.time_s)
+    here = stance_state(steps, grid.time_s)
+    state = here.seen(frames)
+    stances = find_stances(here, None if steps.loop is None else steps.limb.size)
+    settle = animal.tempo.settle_strides if settle_strides is None else settle_strides
+    struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
+    aside, lean = _lean(animal, grid, state, stances, frames)
+    wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
+    return Footing(frames, state, stances, aside, lean, wanted)
 
 
 def forces_under(
@@ -221,7 +262,9 @@ def _wanted(
         ends_x_m=(float(tops[0] - whole.centre_m[0]), float(tops[2] - whole.centre_m[0])),
         strut_m=struts,
         strut_share=walks,
-        impulse_share=_impulses(animal, grid, state, stances, walks),
+        impulse_share=_impulses(
+            animal, grid, state, stances, walks, _share_over_feet(animal, bump_foot, is_fore)
+        ),
         foot_m=state.place_m - shift[:, None],
         bump_foot_m=bump_foot,
         point_x_m=points,
@@ -239,11 +282,25 @@ def _still(state: StanceState) -> Array:
     return ramp((settled - STEADYING_S) / STEADYING_S)
 
 
-def _impulses(animal: Animal, grid: Grid, state: StanceState, stances: Stances, walks: Array) -> Array:
+def _share_over_feet(animal: Animal, bump_foot_m: Array, is_fore: npt.NDArray[np.bool_]) -> float:
+    """Share of the weight that fore feet carry at a run: between the standing one and that of their places.
+
+    With the latter alone the forces are even about mid-stance and turn nothing; horses have 57 % at a trot
+    (Dutto et al. 2004, figure) and about half at a gallop (Self Davies et al. 2019, abstract).
+    """
+    fore, hind = float(bump_foot_m[is_fore, 0].mean()), float(bump_foot_m[~is_fore, 0].mean())
+    share = (whole_body(animal).centre_m[0] - hind) / (fore - hind)
+    mixed = RUN_OVER_FEET * share + (1.0 - RUN_OVER_FEET) * animal.load_share_fore
+    return float(np.clip(mixed, *RUN_SHARES))
+
+
+def _impulses(
+    animal: Animal, grid: Grid, state: StanceState, stances: Stances, walks: Array, run_share_fore: float
+) -> Array:
     """Impulse that each stance should carry, over the weight of the body: (stances,). [s]
 
     At a walk a pair always carries its share, handed over from foot to foot; at a run each stance carries
-    the share of its foot for a whole stride.
+    the share of its foot for a whole stride, as its feet are under the body.
     """
     share = animal.load_share_fore
     shares = np.array([share, share, 1.0 - share, 1.0 - share])
@@ -257,7 +314,8 @@ def _impulses(animal: Animal, grid: Grid, state: StanceState, stances: Stances, 
             stride[mine] = grid.span_s / mine.size
         elif mine.size > 1:
             stride[mine] = np.gradient(middle[mine])
-    run = shares[stances.limb] / 2.0 * stride
+    runs = np.array([run_share_fore, run_share_fore, 1.0 - run_share_fore, 1.0 - run_share_fore])
+    run = runs[stances.limb] / 2.0 * stride
     count = np.bincount(stances.column.ravel(), minlength=stances.count)
     walk = np.bincount(stances.column.ravel(), np.repeat(walks, 2, axis=1).ravel(), stances.count) / count
     return np.asarray(np.maximum(walk * handed + (1.0 - walk) * run, 1e-3))
@@ -288,8 +346,9 @@ def _back(
     under = standing_positions_m(animal)[feet, 0].mean() + animal.limb("hind").foot.toe_m
     ahead = np.tanh((foot_x[:, 2:].mean(axis=1) - under) / (full / 2.0))
     stride_s = float(np.clip(np.mean(state.next_touchdown_s - state.touchdown_s), 0.2, STANDING_STRIDE_S))
-    load = pair_hand_over(state)
-    side = np.stack([load[:, 0] - load[:, 1], load[:, 2] - load[:, 3]], axis=1)
+    # Each end rolls in one wave, highest over the middle of a stance: it does not switch from side to side.
+    over = np.where(state.planted, np.sin(np.pi * state.stance_share), 0.0)
+    side = np.stack([over[:, 0] - over[:, 1], over[:, 2] - over[:, 3]], axis=1)
     side = grid.smoothed(side, FOLLOW_PER_STRIDE / stride_s)
     shape = animal.back
     if grid.is_periodic:

@@ -17,7 +17,7 @@ from gaitgen.errors import RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
-from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.find import find_rig
 
@@ -62,9 +62,11 @@ def partings(seen: Seen, gait_name: str, limits: Limits) -> list[Parting]:
             f"{seen.motion.name} has no stride to compare ({seen.no_gait}); leave out --against"
         )
     frames = round(seen.gait.period)
+    lead = seen.gait.summary.lead if load_gait(gait_name).has_lead else None
     clip = make_cycle(
         Request(
             gait=gait_name,
+            lead=lead,
             animal=seen.motion.map.template,
             frames=frames,
             frame_rate_hz=seen.motion.frame_rate_hz,

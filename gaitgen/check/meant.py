@@ -49,8 +49,15 @@ class Meant:
     contacts: str | None = None
     gait: Gait | None = None
 
-    def timing(self, frames: int) -> Timing | None:
+    def timing(self, frames: int, lead: str = "left") -> Timing | None:
         """Return the meant timing of a stride of so many frames; None if none was given.
+
+        Parameters
+        ----------
+        frames
+            Length of the stride.
+        lead
+            The side that leads in the clip, for a gait with a lead: either is meant.
 
         Raises
         ------
@@ -67,7 +74,7 @@ class Meant:
             return Timing(tuple(contact), tuple(down))  # type: ignore[arg-type]
         if self.gait is None:
             return None
-        return Timing(self.gait.touchdowns(), None)
+        return Timing(self.gait.touchdowns(lead), None)
 
     def covers(self, finding: Finding) -> bool:
         """Tell whether a finding is meant."""

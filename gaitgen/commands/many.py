@@ -29,7 +29,8 @@ def variants(
     style: Annotated[
         tuple[str, ...],
         Option(
-            "A named style, such as 'proud: bounce=1.3 nod=1.4'",
+            "A style of your own with a name, such as 'brisk: bounce=1.3 nod=1.4', or a ready-made one, such "
+            "as tired",
             "may be given several times",
             kind=str,
             is_repeated=True,

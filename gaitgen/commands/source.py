@@ -49,7 +49,7 @@ class Source:
         return clip
 
     def title(self, clip: "Motion") -> str:
-        """What stands beside the animal in a heading."""
+        """Say what stands beside the animal in a heading."""
         return (clip.asked or self.request).gait_stem if self.request else (self.file or Path()).name
 
     def stem(self, clip: "Motion") -> str:

@@ -171,6 +171,14 @@ class Request:
     whole_frames: bool = field(
         default=True, metadata=option("Put contacts and lift-offs on whole frames, or not")
     )
+    named_style: str | None = field(
+        default=None,
+        metadata=option(
+            "Ready-made styles to mix, such as tired, or 'proud, heavy'",
+            "of heavy, light, tired, proud, cautious and old; factors given beside are multiplied",
+            name="style",
+        ),
+    )
     style: Style = field(default_factory=Style)
     proportions: Proportions = field(default_factory=Proportions)
 

@@ -16,8 +16,10 @@ from gaitgen.numerics.rotations import pitch_roll_yaw_matrix, pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
 
-# The first joints of a part that lags follow their base through a spring of this damping.
+# Each joint of a part that lags feels the one above it through a spring of this damping.
 LAG_DAMPING = 0.7
+# It is so many times as quick up and down, where twice as many waves pass, as it is sideways (estimate).
+QUICKER_UP = 2.0
 # How late the turn of the base is felt by what keeps steady, in natural periods of the part (estimate).
 LATE_DAMPING = 0.9
 
@@ -168,10 +170,10 @@ def _swing(
     sprung = (1.0 - part.upright) * base[:, 0]
     drive = 2.0 * part.damping_ratio * omega * grid.derivative(sprung) + omega**2 * sprung
     drive = drive - 1.5 / length_m * across
-    pitch = grid.oscillated(drive, part.frequency_hz, part.damping_ratio)
-    aside = grid.oscillated(
-        -1.5 / length_m * part.side_drive * push[:, 1], part.frequency_hz, part.damping_ratio
-    )
+    sideways = -1.5 / length_m * part.side_drive * push[:, 1]
+    pitch, aside = grid.oscillated(
+        np.stack([drive, sideways], axis=1), part.frequency_hz, part.damping_ratio
+    ).T
     relative = pitch - base[:, 0]
     relative = factor * (relative - relative.mean())
     late = (
@@ -218,7 +220,9 @@ def _shared_out(
     swing = swing_rad + free
     for k, (joint, gain) in enumerate(zip(part.joints, part.gains, strict=True)):
         if part.lag_hz > 0.0:
-            swing = grid.followed(swing, part.lag_hz, LAG_DAMPING)
+            up = grid.smoothed(swing[:, :1], QUICKER_UP * part.lag_hz, LAG_DAMPING)
+            aside = grid.smoothed(swing[:, 1:], part.lag_hz, LAG_DAMPING)
+            swing = np.concatenate([up, aside], axis=1)
         here = gain * swing - free
         turns[joint] = here - above
         if k:

@@ -9,12 +9,13 @@ fewer bones are filled up with bones of no length, so that all are solved in one
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.numerics.turns import direction
 
 Array = npt.NDArray[np.float64]
 Complex = npt.NDArray[np.complex128]
@@ -59,10 +60,20 @@ class Chains:
     straight: Array
     high: Array
 
-    @property
+    @cached_property
     def below(self) -> Complex:
         """(4, bones) the bones from the pointing one on; no length above."""
         return np.where(self.is_above, 0.0, self.bones)
+
+    @cached_property
+    def rate(self) -> Array:
+        """(4, bones) turn of each bone against the pointing one for that of the unknown."""
+        return np.cumsum(self.sign * self.opens, axis=-1)
+
+    @cached_property
+    def standing_line_rad(self) -> Array:
+        """(4,) direction of the line from the top of each limb to its foot joint, standing. [rad]"""
+        return np.asarray(np.angle(self.bones.sum(axis=1)))
 
     def vector(self, unknown: Array, given: Array) -> tuple[Complex, Complex, Array]:
         """Lay out the bones from the pointing one on, that one as it stands.
@@ -79,10 +90,13 @@ class Chains:
         (samples, 4) vector to the foot joint [m], its slope with the unknown [m/rad], and (samples, 4, bones)
         turn of each bone from standing against the pointing one [rad].
         """
-        turn = np.cumsum(given + (self.sign * self.opens) * unknown[..., None], axis=-1)
-        rate = np.cumsum(self.sign * self.opens, axis=-1)
-        laid = self.below * np.exp(1j * turn)
-        return laid.sum(axis=-1), 1j * (rate * laid).sum(axis=-1), turn
+        return self._laid(unknown, np.cumsum(given, axis=-1))
+
+    def _laid(self, unknown: Array, given: Array) -> tuple[Complex, Complex, Array]:
+        """Do what `vector` does; ``given`` is each bone's turn against the pointing one, all added up."""
+        turn = given + self.rate * unknown[..., None]
+        laid = self.below * direction(turn)
+        return laid.sum(axis=-1), 1j * (self.rate * laid).sum(axis=-1), turn
 
     def longest_m(self, given: Array) -> Array:
         """Return the longest reach of the part below the trunk that is used: (samples, 4). [m]"""
@@ -90,7 +104,9 @@ class Chains:
         whole = REACH_SHARE * np.abs(self.below).sum(axis=-1)
         return np.asarray(np.minimum(np.abs(vector), whole))
 
-    def solve(self, target_m: Complex, given: Array, *, as_far_as_can: bool = False) -> tuple[Array, Array]:
+    def solve(
+        self, target_m: Complex, given: Array, *, as_far_as_can: bool | npt.NDArray[np.bool_] = False
+    ) -> tuple[Array, Array]:
         """Find the unknown that makes each limb as long as its target: Newton's method in a bracket.
 
         Parameters
@@ -100,7 +116,8 @@ class Chains:
         given
             (samples, 4, bones) turns without the unknown. [rad]
         as_far_as_can
-            Whether a limb that cannot reach its target points at it, as long or as short as it can be.
+            Whether a limb that cannot reach its target points at it, as long or as short as it can be; for
+            all of them, or (samples, 4).
 
         Returns
         -------
@@ -110,12 +127,12 @@ class Chains:
         unknown
             (samples, 4). [rad]
         """
-        far = np.abs(target_m)
+        far, added_up = np.abs(target_m), np.cumsum(given, axis=-1)
         unknown = np.zeros(far.shape)
         low = np.broadcast_to(self.low, far.shape)
         high = np.broadcast_to(self.high, far.shape)
         for _ in range(NEWTON_STEPS):
-            vector, slope, _ = self.vector(unknown, given)
+            vector, slope, _ = self._laid(unknown, added_up)
             length = np.abs(vector)
             too_long = length > far
             low, high = np.where(too_long, low, unknown), np.where(too_long, unknown, high)
@@ -126,10 +143,9 @@ class Chains:
             unknown = moved
             if change < ENOUGH_RAD:
                 break
-        vector, _, turn = self.vector(unknown, given)
+        vector, _, turn = self._laid(unknown, added_up)
         point = np.angle(target_m) - np.angle(vector)
-        if not as_far_as_can:
-            point = np.where(np.abs(np.abs(vector) - far) < 1e-7, point, np.nan)
+        point = np.where(as_far_as_can | (np.abs(np.abs(vector) - far) < 1e-7), point, np.nan)
         return turn + point[..., None], unknown
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -39,12 +40,15 @@ class Feet:
         (samples, 4) direction of the foot, to the left of forward. [rad]
     normal
         (samples, 4, 3) of the ground under the foot.
+    ahead
+        (samples, 4, 3) where the foot heads along the ground: unit vectors.
     """
 
     toe_m: Array
     pitch_rad: Array
     heading_rad: Array
     normal: Array
+    ahead: Array
 
     def rotations(self) -> Array:
         """Return the rotation of each foot from standing: (samples, 4, 3, 3)."""
@@ -52,16 +56,12 @@ class Feet:
 
     def joints_m(self, animal: Animal) -> Array:
         """Place the foot joints: (samples, 4, 3). [m]"""
-        ahead, up = self._sole_axes()
         toe = np.array([limb.foot.toe_m for limb in animal.limbs])
         height = np.array([limb.foot.height_m for limb in animal.limbs])
         cos, sin = np.cos(self.pitch_rad), np.sin(self.pitch_rad)
         back = -toe * cos - height * sin
         rise = height * cos - toe * sin
-        return np.asarray(self.toe_m + back[..., None] * ahead + rise[..., None] * up)
-
-    def _sole_axes(self) -> tuple[Array, Array]:
-        return _ahead(self.heading_rad, self.normal), self.normal
+        return np.asarray(self.toe_m + back[..., None] * self.ahead + rise[..., None] * self.normal)
 
 
 def _ahead(heading_rad: Array, normal: Array) -> Array:
@@ -110,12 +110,17 @@ class FootPlan:
     hangs: Array
     landing_rad: Array
 
+    @cached_property
+    def ahead(self) -> Array:
+        """(samples, 4, 3) where each foot heads along the ground: unit vectors."""
+        return _ahead(self.heading_rad, self.normal)
+
     def feet(self, hanging_rad: Array | None = None) -> Feet:
         """Return the feet; ``hanging_rad`` (samples, 4) is the pitch at which they hang from their legs."""
         pitch = self.rolled_rad
         if hanging_rad is not None:
             pitch = pitch + self.hangs * (np.minimum(hanging_rad, 0.0) - pitch)
-        return Feet(self.toe_m, pitch + self.landing_rad, self.heading_rad, self.normal)
+        return Feet(self.toe_m, pitch + self.landing_rad, self.heading_rad, self.normal, self.ahead)
 
     def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array) -> FootPlan:
         """Raise swinging feet to where their legs reach, instead of lowering the trunk, as far as one runs.

@@ -17,8 +17,10 @@ from gaitgen.limbs.foot_path import Feet, FootPlan, foot_rotations
 from gaitgen.numerics.curves import bump, ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import axis_angle_matrix
+from gaitgen.numerics.turns import direction
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 # The fold of a swinging leg grows with this power of the lift factor, so that the foot goes up with it
 # (estimate; the power of the foot's height is in foot_path.py).
@@ -32,6 +34,7 @@ SWING_DIP = 0.3
 # share of its length, and of swing at either end (estimates).
 MISS_SOFT_SHARE = 0.012
 MISS_SHARE = 0.1
+LEAST_SOFT = 1e-9
 HANG_ROUNDS = 2  # the foot hangs from a leg that reaches for the foot
 
 
@@ -47,11 +50,17 @@ class Given:
         (samples, 4, bones) the same as a turn in the plane of the limb. [rad]
     sling_rad
         (samples, 4, 2) roll and yaw of the slings. [rad]
+    slings
+        (samples, 4, 3, 3) the same as rotations.
+    longest_m
+        (samples, 4) how far each limb reaches at the most, from its pointing bone on. [m]
     """
 
     opening_rad: Array
     turn_rad: Array
     sling_rad: Array
+    slings: Array
+    longest_m: Array
 
 
 def given_by_law(
@@ -87,7 +96,8 @@ def given_by_law(
     over = _over_standing_n_kg(animal, grid, force_n)
     opening = weight * laws["load_rad_kg_n"] * over[..., None]
     opening = opening - lift**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
-    return Given(opening, chains.sign * opening, _slings_rad(animal, plan, over, bounce))
+    turn, sling = chains.sign * opening, _slings_rad(animal, plan, over, bounce)
+    return Given(opening, turn, sling, _sling_rotations(sling), chains.longest_m(turn))
 
 
 @lru_cache(maxsize=32)
@@ -151,6 +161,10 @@ def _slings_rad(animal: Animal, plan: FootPlan, over_n_kg: Array, bounce: float)
     standing = standing_positions_m(animal)
     rolls, yaws = [], []
     for k, limb in enumerate(animal.limbs):
+        if limb.sling is None:
+            rolls.append(np.zeros(over_n_kg.shape[0]))
+            yaws.append(rolls[-1])
+            continue
         arm_m = float(animal.offsets_m[limb.top, 1])
         up = limb.ride_m * bounce * ride[:, k]
         under = standing[limb.foot_joint, 0] + limb.foot.toe_m
@@ -203,7 +217,7 @@ def reach_for(animal: Animal, trunk: Trunk, feet_m: Array, heading_rad: Array, g
         What the laws say.
     """
     chains = chains_of(animal)
-    girdle, top = tops_m(animal, trunk, given.sling_rad)
+    girdle, top = tops_m(animal, trunk, given.slings)
     reach = feet_m - top
     cos, sin = np.cos(heading_rad), np.sin(heading_rad)
     ahead = cos * reach[..., 0] + sin * reach[..., 1]
@@ -212,11 +226,10 @@ def reach_for(animal: Animal, trunk: Trunk, feet_m: Array, heading_rad: Array, g
     across = np.clip(chains.across_m / np.hypot(left, up), -1.0, 1.0)
     tilt = np.arctan2(up, left) + np.arccos(across)
     line = ahead + 1j * (up * np.cos(tilt) - left * np.sin(tilt))
-    standing = np.angle(chains.bones.sum(axis=1))
-    above = chains.follows * (np.angle(line) - standing)[..., None]  # (samples, 4, bones)
-    prefix = np.where(chains.is_above, chains.bones * np.exp(1j * above), 0.0).sum(axis=-1)
+    above = chains.follows * (np.angle(line) - chains.standing_line_rad)[..., None]  # (samples, 4, bones)
+    prefix = np.where(chains.is_above, chains.bones * direction(above), 0.0).sum(axis=-1)
     target = line - prefix
-    longest = chains.longest_m(given.turn_rad)
+    longest = given.longest_m
     near = np.minimum(np.abs(target.real), 0.999 * longest)
     overstretch = np.abs(target.real) - near
     shortfall = -target.imag - np.sqrt(longest**2 - near**2) + overstretch
@@ -228,24 +241,23 @@ def _sling_rotations(sling_rad: Array) -> Array:
     return axis_angle_matrix("Z", sling_rad[..., 1]) @ axis_angle_matrix("X", sling_rad[..., 0])
 
 
-def tops_m(animal: Animal, trunk: Trunk, sling_rad: Array) -> tuple[Array, Array]:
+@lru_cache(maxsize=32)
+def _carriers(animal: Animal) -> tuple[Bools, Array, Array]:
+    """Which limbs hang on the chest, (4,); way to their slings, and on to their tops, (4, 3). [m]"""
+    on_chest = np.array([limb.girdle == animal.chest for limb in animal.limbs])
+    slings = [np.zeros(3) if limb.sling is None else animal.offsets_m[limb.sling] for limb in animal.limbs]
+    tops = animal.offsets_m[[limb.top for limb in animal.limbs]]
+    return on_chest, np.stack(slings), tops
+
+
+def tops_m(animal: Animal, trunk: Trunk, slings: Array) -> tuple[Array, Array]:
     """Rotation of what carries each limb (samples, 4, 3, 3), and the top of the limb (samples, 4, 3). [m]"""
-    girdles, places = [], []
-    for k, limb in enumerate(animal.limbs):
-        rotation, joint = (
-            (trunk.chest, trunk.chest_joint_m)
-            if limb.girdle == animal.chest
-            else (trunk.pelvis, trunk.root_m)
-        )
-        if limb.sling is None:
-            offset = animal.offsets_m[limb.top]
-        else:
-            turn = _sling_rotations(sling_rad[:, k])
-            joint = joint + rotation @ animal.offsets_m[limb.sling]
-            rotation, offset = rotation @ turn, animal.offsets_m[limb.top]
-        girdles.append(rotation)
-        places.append(joint + rotation @ offset)
-    return np.stack(girdles, axis=1), np.stack(places, axis=1)
+    on_chest, to_sling, to_top = _carriers(animal)
+    girdle = np.where(on_chest[:, None, None], trunk.chest[:, None], trunk.pelvis[:, None])
+    place = np.where(on_chest[:, None], trunk.chest_joint_m[:, None], trunk.root_m[:, None])
+    place = place + (girdle @ to_sling[..., None])[..., 0]
+    girdle = girdle @ slings
+    return girdle, place + (girdle @ to_top[..., None])[..., 0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -322,10 +334,8 @@ def solve_legs(
     soft = None
     if may_miss is not None:
         ends = ramp(swing / MISS_SHARE) * ramp((1.0 - swing) / MISS_SHARE)
-        soft = np.where(may_miss, MISS_SOFT_SHARE * ends, 0.0)
+        soft = np.where(may_miss, np.maximum(MISS_SOFT_SHARE * ends, LEAST_SOFT), 0.0)
     reach, turn = _solved(animal, chains, trunk, feet, given, soft=soft)
-    if may_miss is not None:
-        turn = np.where((may_miss | (reach.shortfall_m <= 0.0))[..., None], turn, np.nan)
     return LegPoses(reach, turn, given.sling_rad, feet)
 
 
@@ -347,6 +357,6 @@ def _solved(
         width = np.maximum(soft * longest, 1e-9)
         held = longest - width * np.logaddexp(0.0, np.clip((longest - far) / width, -50.0, None))
         target = target * np.where(soft > 0.0, held / far, 1.0)
-    as_far = as_far_as_can or soft is not None
+    as_far = as_far_as_can if soft is None else soft > 0.0
     below, _ = chains.solve(target, given.turn_rad, as_far_as_can=as_far)
     return reach, np.where(chains.is_above, reach.above_rad, below)

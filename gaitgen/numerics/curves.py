@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 
 FINE_SAMPLES = 384  # of a loop that is looked at between its frames
+
+# What is done to each harmonic of a loop; see `filtered`.
+Gain = tuple[str, float, float]
 
 
 def ramp(share: npt.ArrayLike) -> Array:
@@ -56,13 +61,49 @@ def derivative(values: Array, step_s: float, order: int, *, periodic: bool) -> A
         if order > 1 and result.shape[0] > 4 * order:  # one-sided differences of differences are wild
             result[:order], result[-order:] = result[order], result[-order - 1]
         return result
+    return filtered(values, step_s, ("derivative", float(order), 0.0))
+
+
+def twice_integrated(acceleration: Array, step_s: float) -> Array:
+    """Integrate a loop twice along the first axis: the one answer of no mean, for a drive of no mean."""
+    return filtered(acceleration, step_s, ("integral", 2.0, 0.0))
+
+
+def filtered(values: Array, step_s: float, gain: Gain) -> Array:
+    """Multiply each harmonic of loops (samples, ...) by a factor.
+
+    Parameters
+    ----------
+    values
+        (samples, ...), the last sample one step before the first.
+    step_s
+        Time between two samples. [s]
+    gain
+        ``("derivative", order, 0)``, ``("integral", order, 0)`` or
+        ``("oscillator", frequency [Hz], damping ratio)``.
+    """
     count = values.shape[0]
-    omega = 2j * np.pi * np.fft.rfftfreq(count, step_s)
-    if count % 2 == 0 and order % 2 == 1:
-        omega = omega.copy()
-        omega[-1] = 0.0
-    shaped = (omega**order).reshape((-1,) + (1,) * (values.ndim - 1))
-    return np.asarray(np.fft.irfft(np.fft.rfft(values, axis=0) * shaped, n=count, axis=0))
+    factors = _factors(count, step_s, gain).reshape((-1,) + (1,) * (values.ndim - 1))
+    return np.asarray(np.fft.irfft(np.fft.rfft(values, axis=0) * factors, n=count, axis=0))
+
+
+@lru_cache(maxsize=256)
+def _factors(count: int, step_s: float, gain: Gain) -> npt.NDArray[np.complex128]:
+    """Return the factor of each harmonic of a loop of so many samples, (harmonics,)."""
+    omega = 2.0 * np.pi * np.fft.rfftfreq(count, step_s).astype(np.complex128)
+    kind, first, second = gain
+    if kind == "derivative":
+        factors = (1j * omega) ** int(first)
+        if count % 2 == 0 and first % 2 == 1:
+            factors[-1] = 0.0
+    elif kind == "integral":
+        factors = np.zeros_like(omega)
+        factors[1:] = (1j * omega[1:]) ** -int(first)
+    else:
+        omega_0 = 2.0 * np.pi * first
+        factors = 1.0 / (omega_0**2 - omega**2 + 2j * second * omega_0 * omega)
+    factors.setflags(write=False)
+    return factors
 
 
 def oscillate(
@@ -74,12 +115,9 @@ def oscillate(
     Without one: state space, exact for a drive that is straight between samples, which begins at rest
     under the drive's first value.
     """
-    omega_0 = 2.0 * np.pi * frequency_hz
     if periodic:
-        omega = 2.0 * np.pi * np.fft.rfftfreq(drive.shape[0], step_s)
-        gain = 1.0 / (omega_0**2 - omega**2 + 2j * damping_ratio * omega_0 * omega)
-        shaped = gain.reshape((-1,) + (1,) * (drive.ndim - 1))
-        return np.asarray(np.fft.irfft(np.fft.rfft(drive, axis=0) * shaped, n=drive.shape[0], axis=0))
+        return filtered(drive, step_s, ("oscillator", frequency_hz, damping_ratio))
+    omega_0 = 2.0 * np.pi * frequency_hz
     from scipy.signal import cont2discrete, lfilter, lfilter_zi
 
     poles = np.array([1.0, 2.0 * damping_ratio * omega_0, omega_0**2])

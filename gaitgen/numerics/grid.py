@@ -54,11 +54,7 @@ class Grid:
         between samples).
         """
         if self.is_periodic:
-            omega = 2.0 * np.pi * np.fft.rfftfreq(self.count, self.step_s)
-            gain = np.zeros(omega.size)
-            gain[1:] = -1.0 / omega[1:] ** 2
-            shaped = gain.reshape((-1,) + (1,) * (acceleration.ndim - 1))
-            return np.asarray(np.fft.irfft(np.fft.rfft(acceleration, axis=0) * shaped, n=self.count, axis=0))
+            return curves.twice_integrated(acceleration, self.step_s)
         first, second = acceleration[:-1], acceleration[1:]
         zero = np.zeros_like(acceleration[:1])
         speed = np.concatenate([zero, np.cumsum((first + second) / 2.0 * self.step_s, axis=0)])

@@ -28,9 +28,9 @@ def axis_angle_matrix(axis: str, angle_rad: Array) -> Array:
     second = (_AXIS[axis] + 2) % 3
     matrix = np.zeros((*np.shape(angle_rad), 3, 3))
     matrix[..., _AXIS[axis], _AXIS[axis]] = 1.0
+    sin = np.sin(angle_rad)
     matrix[..., first, first] = matrix[..., second, second] = np.cos(angle_rad)
-    matrix[..., second, first] = np.sin(angle_rad)
-    matrix[..., first, second] = -np.sin(angle_rad)
+    matrix[..., second, first], matrix[..., first, second] = sin, -sin
     return matrix
 
 
@@ -40,11 +40,18 @@ def pitch_roll_yaw_matrix(pitch_rad: Array, roll_rad: Array, yaw_rad: Array) -> 
     Pitch is positive nose up, roll positive right side down, yaw positive to the left, with x forward,
     y left and z up. All angles have one shape (...). [rad]
     """
-    return (
-        axis_angle_matrix("Z", yaw_rad)
-        @ axis_angle_matrix("Y", -pitch_rad)
-        @ axis_angle_matrix("X", roll_rad)
-    )
+    sin_p, cos_p = np.sin(pitch_rad), np.cos(pitch_rad)
+    sin_r, cos_r = np.sin(roll_rad), np.cos(roll_rad)
+    sin_y, cos_y = np.sin(yaw_rad), np.cos(yaw_rad)
+    matrix = np.empty((*np.shape(pitch_rad), 3, 3))  # Rz(yaw) Ry(-pitch) Rx(roll), multiplied out
+    matrix[..., 0, 0], matrix[..., 1, 0], matrix[..., 2, 0] = cos_y * cos_p, sin_y * cos_p, sin_p
+    matrix[..., 0, 1] = -cos_y * sin_p * sin_r - sin_y * cos_r
+    matrix[..., 1, 1] = -sin_y * sin_p * sin_r + cos_y * cos_r
+    matrix[..., 2, 1] = cos_p * sin_r
+    matrix[..., 0, 2] = -cos_y * sin_p * cos_r + sin_y * sin_r
+    matrix[..., 1, 2] = -sin_y * sin_p * cos_r - cos_y * sin_r
+    matrix[..., 2, 2] = cos_p * cos_r
+    return matrix
 
 
 def pitch_roll_yaw_rad(rotations: Array) -> Array:

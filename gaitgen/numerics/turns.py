@@ -10,6 +10,13 @@ from gaitgen.numerics.rotations import matrix_from_quaternion, quaternion_from_m
 Array = npt.NDArray[np.float64]
 
 
+def direction(angle_rad: Array) -> npt.NDArray[np.complex128]:
+    """Return the unit complex numbers at angles (...), cos + i sin; sooner than by the exponential. [rad]"""
+    made = np.empty(np.shape(angle_rad), dtype=np.complex128)
+    made.real, made.imag = np.cos(angle_rad), np.sin(angle_rad)
+    return made
+
+
 def least_turn(start: Array, end: Array) -> Array:
     """Rotate one direction onto another by the least angle: (..., 3), (..., 3) to (..., 3, 3).
 

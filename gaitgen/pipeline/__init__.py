@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
-from gaitgen.errors import Notice
+from gaitgen.errors import Notice, ReachError
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
+from gaitgen.pipeline.placing import most_drop_m
 from gaitgen.pipeline.settle import Settled, settle
 from gaitgen.pipeline.solve import solve_motion
-from gaitgen.pipeline.temper import tempered
+from gaitgen.pipeline.temper import Tempered, tempered
 from gaitgen.pipeline.to_clip import to_clip
 
 __all__ = ["Request", "make_cycle", "settle", "solve_motion"]
 
 # A gait is gone in at speeds well below those at which the animal would choose it: held, or on the spot.
 SLOWER = 4.0
+# A running body is not let down as many times as far as it may sink before strides are shortened (estimate).
+FARTHEST_SUNK = 1.5
 
 
 def make_cycle(request: Request) -> Motion:
@@ -30,9 +35,21 @@ def make_cycle(request: Request) -> Motion:
     settled = settle(request)
     made = tempered(settled)
     placed = made.placed
+    if not _can_be_done(settled, made):
+        raise ReachError(
+            f"a {settled.gait.title.lower()} of {settled.frames} frames at {request.frame_rate_hz:g} fps, "
+            f"{placed.course.steps.travel_m_s[0]:.2f} m/s, is more than the legs of {settled.animal.name} "
+            "can do; give another length or speed"
+        )
     more = _cycle_notices(settled, placed.course.steps, placed.timing)
     notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
     return to_clip(settled, made, notices)
+
+
+def _can_be_done(settled: Settled, made: Tempered) -> bool:
+    """Tell whether legs can take these steps at all; a run through its knees is none."""
+    sunk = max(made.solved.drop_m) / most_drop_m(settled.animal, made.placed.timing)
+    return bool(np.isfinite(made.rotations).all()) and (settled.gait.walks or sunk < FARTHEST_SUNK)
 
 
 def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[Notice]:

@@ -16,6 +16,7 @@ from gaitgen.hanging.followers import Hung
 from gaitgen.limbs.chain import chains_of
 from gaitgen.limbs.legs import LegPoses
 from gaitgen.numerics.grid import Grid
+from gaitgen.numerics.turns import direction
 
 Array = npt.NDArray[np.float64]
 
@@ -79,7 +80,7 @@ def _limb_lumps(animal: Animal, legs: LegPoses) -> tuple[Array, Array]:
     """Centres of the bones of the limbs, (samples, lumps, 3), and their masses, (lumps,). [m], [kg]"""
     chains = chains_of(animal)
     masses, centres = _shares_along(animal)
-    turned = np.exp(1j * legs.turn_rad)  # (samples, 4, bones)
+    turned = direction(legs.turn_rad)  # (samples, 4, bones)
     laid = chains.bones * turned
     starts = np.cumsum(laid, axis=-1) - laid
     at = starts + centres * turned

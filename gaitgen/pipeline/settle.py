@@ -9,6 +9,7 @@ from gaitgen.animal.library import load_animal
 from gaitgen.course.contacts import nearest_gait, parse_contacts
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
+from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import WALK, Request
 from gaitgen.gait.tempo import froude_number, own_gait_at, own_period_s, speed_of_froude
 
@@ -79,6 +80,8 @@ def settle(request: Request) -> Settled:
         froude=None,
         lead=lead,
         stride_length_m=length,
+        style=mixed(parse_names(request.named_style or ""), request.style),
+        named_style=None,
     )
     made.refuse_endless()
     return Settled(made, animal, gait, frames, tuple(notices))

@@ -31,7 +31,7 @@ Drop = tuple[float, float]  # of chest and hips [m]
 LEAST_LIFT_SHARE = 0.55
 DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has sunk
 # What limbs and hanging parts need beside the body is carried again until little of it changes.
-CARRYING_ROUNDS = 1
+CARRYING_ROUNDS, RUN_ROUNDS = 1, 3
 RUNS_LEAST = 1e-6
 ROOM_M = 1e-4  # left under the reach of a leg
 
@@ -112,10 +112,13 @@ class Solved:
         return local
 
 
-def carry(course: Course, style: Style, besides: Array | None = None) -> Carried:
+def carry(
+    course: Course, style: Style, besides: Array | None = None, before: Carried | None = None
+) -> Carried:
     """Find the forces, move the body over its steps, and lead the feet from step to step.
 
-    ``besides`` (samples, 6) is what limbs and hanging parts need beside the body.
+    ``besides`` (samples, 6) is what limbs and hanging parts need beside the body; ``before`` is what was
+    carried over the same course in the same style without that.
     """
     animal = course.animal
     body = move_body(
@@ -128,9 +131,10 @@ def carry(course: Course, style: Style, besides: Array | None = None) -> Carried
         sway=style.sway,
         settle_strides=course.settle_strides,
         besides=besides,
+        before=None if before is None else before.body,
     )
     lift = style.lift * _lift_share(course)
-    plan = plan_feet(animal, body.state, lift=lift)
+    plan = plan_feet(animal, body.state, lift=lift) if before is None else before.plan
     given = given_by_law(
         animal,
         plan,
@@ -194,11 +198,11 @@ def solve_motion(
     """
     carried = carried or carry(course, style)
     solved = _legs_and_all(course, style, carried, breath_turns)
-    for _ in range(CARRYING_ROUNDS):
+    for _ in range(RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS):
         if not np.all(np.isfinite(solved.legs.turn_rad)):
             break
         needs = departure(course.animal, course.grid, solved.body, solved.trunk, solved.legs, solved.hung)
-        carried = carry(course, style, needs)
+        carried = carry(course, style, needs, carried)
         solved = _legs_and_all(course, style, carried, breath_turns)
     return solved
 

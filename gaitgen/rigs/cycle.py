@@ -12,7 +12,7 @@ from gaitgen.animal.animal import Animal, Going
 from gaitgen.animal.library import load_animal
 from gaitgen.animal.proportions import Proportions
 from gaitgen.animal.toml_table import read_bytes
-from gaitgen.errors import Notice, RequestError, RigError
+from gaitgen.errors import Notice, ReachError, RequestError, RigError
 from gaitgen.formats import controls as control_files
 from gaitgen.formats import keys as key_files
 from gaitgen.formats.axes import FileSpace
@@ -60,13 +60,15 @@ class LoadedRig:
         GaitgenError
             If the request is not usable, or no limb of these proportions can take its steps.
         """
+        fault = f"{self.where}: limbs of these proportions cannot take these steps; check bones and toe"
         with np.errstate(all="ignore"):  # what comes out of no animal is looked for below
-            clip = make_cycle(replace(request, animal=self.animal, proportions=Proportions()))
+            try:
+                clip = make_cycle(replace(request, animal=self.animal, proportions=Proportions()))
+            except ReachError:
+                raise RigError(fault) from None
             motion = pose_rig(clip, self.rig)
-        if not (np.isfinite(clip.rotations).all() and np.isfinite(motion.changes).all()):
-            raise RigError(
-                f"{self.where}: limbs of these proportions cannot take these steps; check bones and toe"
-            )
+        if not np.isfinite(motion.changes).all():
+            raise RigError(fault)
         said = (*self.notices, *motion.notices, *names_notice(self.rig), _measured(self.rig, motion))
         return RigClip(replace(clip, notices=(*clip.notices, *said)), self.rig, motion)
 

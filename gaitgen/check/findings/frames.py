@@ -108,7 +108,7 @@ def _root_pops(seen: Seen, do: str) -> list[Finding]:
         1000.0 * size,
         do,
         noise=2.4 * 1000.0 * seen.noise.root_m,
-        limit_name="root_pop",
+        limit_name="root_pop" if seen.gait is None or seen.gait.walks else "run_root_pop",
     )
 
 

@@ -23,7 +23,9 @@ def _unsure(seen: Seen, gait: Gait) -> float:
 
 
 def _meant(seen: Seen) -> Timing | None:
-    return None if seen.gait is None else seen.meant.timing(round(seen.gait.period))
+    if seen.gait is None:
+        return None
+    return seen.meant.timing(round(seen.gait.period), seen.gait.summary.lead or "left")
 
 
 def off_plan(seen: Seen) -> list[Finding]:

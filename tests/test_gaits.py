@@ -1,0 +1,578 @@
+"""Every gait that comes with gaitgen: the laws it keeps, what is published of it, and how it is chosen."""
+
+import json
+from itertools import pairwise as neighbours
+
+import numpy as np
+import pytest
+from gait_measures import (
+    contacts_s,
+    drive,
+    going,
+    height_m,
+    in_stance,
+    joint_deg,
+    led,
+    main_wave,
+    reach_deg,
+    rounded_deg,
+    share_held,
+    share_of_swing,
+)
+from pairwise import pairwise
+
+from gaitgen import Request, animal_names, load_animal, make_cycle
+from gaitgen.commands import run
+from gaitgen.commands.check_file import check_file
+from gaitgen.course.contacts import summarise
+from gaitgen.errors import GaitgenError
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh import encode
+from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
+from gaitgen.gait.gait import LIMBS, gait_names, load_gait
+from gaitgen.gait.tempo import GRAVITY_M_S2, speed_of_froude
+from gaitgen.motion.contacts import find_feet
+from gaitgen.motion.extremes import main_extremes
+from gaitgen.motion.foot_paths import FootPaths
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.loop import find_loop
+from gaitgen.motion.measure import bone_lengths_m, loop_gap, measure_feet, range_margins_rad, slip_m
+from gaitgen.numerics.rotations import EULER_ORDERS
+from gaitgen.pipeline import settle
+from gaitgen.pipeline.temper import tempered
+from gaitgen.pipeline.to_clip import to_clip
+
+HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
+LED = [name for name in gait_names() if load_gait(name).has_lead]
+SYMMETRICAL = [name for name in gait_names() if not load_gait(name).has_lead]
+
+# --- the laws --------------------------------------------------------------------------------------------
+
+# Length of a stride in frames, and frames a second: as few as any gait can be told in, an odd number, more
+# frames a second, and as many as a walk has.
+LENGTHS = ((8, 15.0), (13, 24.0), (20, 30.0), (33, 60.0), (96, 160.0))
+# A foot that leaves without a jerk is still within the noise of the ground a hundredth of a second later: its
+# lift-off is measured back to the frame at usual rates, and to so many seconds at others.
+FEW_HZ, NEAR_S = 30.0, 0.02
+CASES = pairwise(
+    gait=gait_names(),
+    length=LENGTHS,
+    order=EULER_ORDERS,
+    start=LIMBS,
+    animal=HORSES,
+    lead=("left", "right"),
+    in_place=(True, False),
+)
+
+
+def case_name(case):
+    frames, rate = case["length"]
+    place = "in place" if case["in_place"] else "travelling"
+    words = [case[name] for name in ("gait", "lead", "animal", "start", "order")]
+    return "-".join([*words, f"{frames}-{rate:g}", place])
+
+
+@pytest.mark.parametrize("case", CASES, ids=case_name)
+def test_laws(case):
+    frames, rate = case["length"]
+    lead = case["lead"] if case["gait"] in LED else None
+    request = Request(
+        gait=case["gait"],
+        animal=case["animal"],
+        frames=frames,
+        frame_rate_hz=rate,
+        start=case["start"],
+        lead=lead,
+        in_place=case["in_place"],
+    )
+    settled = settle(request)
+    made = tempered(settled)
+    clip = to_clip(settled, made, made.notices)
+    assert_nothing_is_infinite(clip)
+    assert_bones_and_joints_hold(clip)
+    assert_feet_stand_still_on_the_ground(clip)
+    assert loop_gap(clip) < 1e-9
+    assert_forces_obey_newton(clip.animal, made.solved.body)
+    assert_steps_are_those_of_the_gait(clip, settled.gait, lead)
+    assert_contacts_come_back_from_the_file(clip, FileSpace(rotation_order=case["order"]))
+    assert_key_poses_are_in_order(clip)
+
+
+def assert_nothing_is_infinite(clip):
+    plan = clip.plan
+    curves = (
+        clip.root_path_m,
+        clip.rotations,
+        plan.force_n,
+        plan.force_horizontal_n,
+        *plan.heaves_m.values(),
+    )
+    assert all(np.all(np.isfinite(curve)) for curve in curves)
+
+
+def assert_bones_and_joints_hold(clip):
+    assert np.ptp(bone_lengths_m(clip), axis=0).max() < 1e-9
+    topics = {notice.topic for notice in clip.notices}
+    assert range_margins_rad(clip).min() > -1e-9 or "range" in topics
+
+
+def assert_feet_stand_still_on_the_ground(clip):
+    feet = measure_feet(clip)
+    assert slip_m(clip, feet) < 0.5e-3
+    assert feet.lowest_m.min() > -1e-3
+
+
+def assert_forces_obey_newton(animal, body):
+    """Feet push, and only while they are down; their impulses carry the weight and nothing else."""
+    force, planted = body.balance.force_n, body.state.planted
+    weight = animal.body_mass_kg * GRAVITY_M_S2
+    assert force[..., 2].min() >= -1e-6 * weight
+    assert np.all(force[~planted] == 0.0)
+    total = force.sum(axis=1)
+    assert abs(total[:, 2].mean() / weight - 1.0) < 1e-9
+    assert np.abs(total[:, :2].mean(axis=0)).max() < 1e-9 * weight
+    carried = total[:, 2] > 1e-3 * weight
+    assert (np.linalg.norm(total[carried, :2], axis=1) / total[carried, 2]).max() < 0.6 + 1e-6
+
+
+def assert_steps_are_those_of_the_gait(clip, gait, lead):
+    """Each foot lands within a frame of its share of the stride, counted from the mean of all four."""
+    frames = clip.frames - 1
+    contact = np.empty(4)
+    contact[clip.steps.limb] = clip.steps.touchdown_s * clip.frame_rate_hz
+    apart = (
+        contact - frames * np.array(gait.touchdowns(lead or "left")) + frames / 2.0
+    ) % frames - frames / 2.0
+    turn = np.angle(np.exp(2j * np.pi * apart / frames).mean()) * frames / (2.0 * np.pi)
+    apart = (apart - turn + frames / 2.0) % frames - frames / 2.0
+    assert np.abs(apart).max() <= 1.0 + 1e-9
+    assert contact[LIMBS.index(clip.asked.start)] == 0.0
+
+
+def asked_down(clip):
+    """Frames in which each foot is to be down, both ends of a stance included: (frames, 4)."""
+    frames = clip.frames - 1
+    asked = np.zeros((clip.frames, 4), dtype=bool)
+    for k, limb in enumerate(clip.steps.limb):
+        contact = round(float(clip.steps.touchdown_s[k]) * clip.frame_rate_hz)
+        down = round(float(clip.steps.liftoff_s[k]) * clip.frame_rate_hz) - contact
+        asked[:, limb] = np.isin(np.arange(clip.frames) % frames, (contact + np.arange(down + 1)) % frames)
+    return asked
+
+
+def assert_contacts_come_back_from_the_file(clip, space):
+    file = read_bvh(encode(clip, space), "clip.bvh")
+    ends = space.positions_from_file(world_end_sites(file))  # (frames, ends, 3) in metres, z up
+    places = space.positions_from_file(world_positions(file))
+    leaves = [file.joint_names[joint] for joint in file.end_joints]
+    names = [clip.animal.joint_names[limb.foot_joint] for limb in clip.animal.limbs]
+    toes = ends[:, [leaves.index(name) for name in names]]
+    paths = FootPaths(toes, places[:, 0], file.frame_time_s, clip.animal.hip_height_m)
+    feet = find_feet(paths, find_loop(np.concatenate([places, toes], axis=1)))
+    asked = asked_down(clip)
+    if clip.frame_rate_hz <= FEW_HZ:
+        np.testing.assert_array_equal(feet.planted, asked)
+    else:
+        near = round(NEAR_S * clip.frame_rate_hz)
+        turns = [np.roll(asked[:-1], step, axis=0) for step in range(-near, near + 1)]
+        found = feet.planted[:-1]
+        assert np.all(found <= np.any(turns, axis=0))
+        assert np.all(found >= np.all(turns, axis=0))
+
+
+def assert_key_poses_are_in_order(clip):
+    poses = clip.key_poses
+    assert all(one.frame < other.frame for one, other in neighbours(poses))
+    assert poses[0].frame >= 1.0
+    assert poses[-1].frame <= clip.frames
+    if poses[0].frame == 1.0:
+        assert poses[-1] == type(poses[0])(float(clip.frames), poses[0].name)
+    landings = {
+        round(float(time) * clip.frame_rate_hz) % (clip.frames - 1) + 1 for time in clip.steps.touchdown_s
+    }
+    assert landings == {round(pose.frame) for pose in poses if "contact" in pose.name} - {clip.frames}
+
+
+@pytest.mark.parametrize("gait", LED)
+def test_the_right_lead_is_the_left_one_in_a_mirror(gait):
+    left = make_cycle(Request(gait=gait, lead="left", start="RH"))
+    right = make_cycle(Request(gait=gait, lead="right", start="LH"))
+    here, there = (places_without_ears_m(clip) for clip in (left, right))
+    np.testing.assert_allclose(mirrored_m(right, there), here, atol=1e-6)
+    names = {limb: LIMBS[k ^ 1] for k, limb in enumerate(LIMBS)}
+    for one, other in zip(left.key_poses, right.key_poses, strict=True):
+        assert one.frame == other.frame
+        assert set(one.name.replace(" contact", "").split(" + ")) == {
+            names.get(word, word) for word in other.name.replace(" contact", "").split(" + ")
+        }
+
+
+@pytest.mark.parametrize("frames", [10, 16, 24])
+@pytest.mark.parametrize("gait", SYMMETRICAL)
+def test_a_symmetrical_gait_in_a_mirror_is_itself_half_a_stride_later(gait, frames):
+    clip = make_cycle(Request(gait=gait, frames=frames, animal=HORSES[frames // 8 % 2]))
+    places = places_without_ears_m(clip)[:-1]
+    np.testing.assert_allclose(np.roll(mirrored_m(clip, places), -(frames // 2), axis=0), places, atol=1e-6)
+
+
+def bound_joints(clip):
+    """Every joint but the ears, each of which is on its own."""
+    return [name for name in clip.animal.joint_names if not name.startswith("ear")]
+
+
+def places_without_ears_m(clip):
+    places, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    return places[:, [clip.animal.joint(name) for name in bound_joints(clip)]]
+
+
+def mirrored_m(clip, places):
+    """Swap left and right, names and places."""
+    names = bound_joints(clip)
+    other = [
+        names.index(name[:-1] + {"L": "R", "R": "L"}[name[-1]]) if name[-2:] in {"_L", "_R"} else k
+        for k, name in enumerate(names)
+    ]
+    return places[:, other] * np.array([1.0, -1.0, 1.0])
+
+
+# A gait with flight, asked for at so slow a stride that no leg folds that far.
+@pytest.mark.parametrize(
+    ("gait", "period_s"), [("trot", 2.0), ("trot", 4.0), ("canter", 2.0), ("gallop", 2.0), ("pronk", 1.0)]
+)
+def test_a_gait_that_is_far_too_slow_still_stands_on_its_feet_or_is_refused(gait, period_s):
+    try:
+        clip = make_cycle(Request(gait=gait, animal="draft_horse", frames=24, frame_rate_hz=24.0 / period_s))
+    except GaitgenError:
+        return
+    assert_nothing_is_infinite(clip)
+    assert_feet_stand_still_on_the_ground(clip)
+
+
+# --- how a gait is chosen ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("speed_m_s", "gait"), [(1.2, "walk"), (3.4, "trot"), (6.0, "canter"), (9.0, "gallop")]
+)
+def test_the_speed_picks_the_gait(speed_m_s, gait):
+    """A walk to Froude number 0.35 (Griffin et al. 2004, J Exp Biol 207:4215, abstract), no trot above 2 to 3
+    (Alexander & Jayes 1983, J Zool 201:135-152, from memory)."""
+    settled = settle(Request(speed_m_s=speed_m_s))
+    assert settled.gait.name == gait
+    assert settled.request.speed_m_s == speed_m_s
+    assert any(notice.topic == "gait" and gait in notice.text for notice in settled.notices)
+
+
+@pytest.mark.parametrize("froude", [0.05, 0.12, 0.3, 0.4, 1.0, 2.0, 3.0, 4.0, 6.0, 10.0, 20.0])
+def test_the_same_froude_number_is_the_same_gait_for_either_horse(froude):
+    """Animals of different size go alike at the same Froude number (Alexander & Jayes 1983, abstract)."""
+    light, heavy = (
+        settle(Request(animal=animal, froude=froude)) for animal in ("riding_horse", "draft_horse")
+    )
+    assert light.gait.name == heavy.gait.name
+    for settled in (light, heavy):
+        assert settled.request.speed_m_s == speed_of_froude(froude, settled.animal.hip_height_m)
+    assert heavy.request.speed_m_s > light.request.speed_m_s
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ({"froude": 1.0, "speed_m_s": 3.0}, "a Froude number says the speed already"),
+        ({"froude": 1.0, "stride_length_m": 2.0}, "a Froude number says the speed already"),
+        ({"gait": "walk", "lead": "left"}, "a walk has no lead"),
+        ({"gait": "trot", "lead": "right"}, "a trot has no lead"),
+        ({"speed_m_s": 1.2, "lead": "right"}, "a walk has no lead"),
+        ({"gait": "canter", "lag": 0.3}, "a canter is not given by a lag"),
+        ({"gait": "canter", "lead": "middle"}, "lead is 'middle'; use one of left, right"),
+        ({"gait": "gallop", "frames": 7}, "a gallop needs at least 8 frames"),
+        ({"froude": -1.0}, "froude"),
+    ],
+    ids=str,
+)
+def test_contradictions_are_refused_in_one_line(asked, said):
+    with pytest.raises(GaitgenError) as refused:
+        settle(Request(**asked))
+    assert said in str(refused.value)
+    assert "\n" not in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["walk", "--lead", "left"], "a walk has no lead, left and right take turns; leave lead out"),
+        (["--speed", "3", "--froude", "1"], "a Froude number says the speed already"),
+        (["canter", "--lag", "0.2"], "a canter is not given by a lag; leave lag out"),
+    ],
+    ids=str,
+)
+def test_contradictions_on_the_command_line_write_nothing(words, said, tmp_path, capsys):
+    assert run(["cycle", *words, "--out", str(tmp_path / "clips")]) == 2
+    told = capsys.readouterr().err.splitlines()
+    assert len(told) == 1
+    assert said in told[0]
+    assert not list(tmp_path.rglob("*.*"))
+
+
+@pytest.mark.parametrize("animal", HORSES)
+def test_gaits_are_listed_with_numbers(animal, capsys):
+    assert run(["gaits", "--json", "--animal", animal]) == 0
+    listed = json.loads(capsys.readouterr().out)
+    assert sorted(row["name"] for row in listed) == sorted(gait_names())
+    for row in listed:
+        assert row["is_own"] == (row["name"] in load_animal(animal).gaits)
+        assert 0.0 <= row["slowest_m_s"] < row["fastest_m_s"]
+        assert 0.1 < row["period_s"] < 2.0
+        assert 0.1 < row["duty_factor"] < 0.9
+        assert row["stride_length_m"] == pytest.approx(row["speed_m_s"] * row["period_s"], rel=1e-2)
+    assert [row["name"] for row in listed if row["is_own"]] == ["walk", "trot", "canter", "gallop"]
+    speeds = [row["speed_m_s"] for row in listed if row["is_own"]]
+    assert speeds == sorted(speeds)
+
+
+@pytest.mark.parametrize("animal", HORSES)
+@pytest.mark.parametrize("gait", gait_names())
+def test_a_gait_without_a_length_is_made_near_its_usual_speed(gait, animal):
+    """As near as a whole number of frames lets it, an even one where left and right take turns.
+
+    Swing time stays, so that a frame more or less is all stance, and the speed changes by as much as it.
+    """
+    clip = make_cycle(Request(gait=gait, animal=animal))
+    own = load_gait(gait).as_used_by(clip.animal)
+    usual = speed_of_froude(own.usual_froude, clip.animal.hip_height_m)
+    rounded = 0.5 if own.has_lead else 1.0
+    stance = clip.facts.duty_factor * clip.facts.frames
+    if own.usual_frames is None:
+        assert clip.facts.speed_m_s == pytest.approx(usual, rel=rounded / (stance - rounded))
+
+
+# --- names and poses ---------------------------------------------------------------------------------------
+
+NAMES = {
+    "walk": "walk, lateral sequence, single foot",
+    "trot": "trot",
+    "pace": "pace",
+    "amble": "run, lateral sequence, single foot",
+    "running_walk": "walk, lateral sequence, single foot",
+    "fox_trot": "walk, lateral sequence, diagonal couplets",
+    "bound": "bound",
+    "pronk": "pronk",
+}
+
+
+@pytest.mark.parametrize("lead", ["left", "right"])
+@pytest.mark.parametrize("gait", gait_names())
+def test_check_names_the_gait_of_a_written_file(gait, lead, tmp_path):
+    """Names by duty factor and lag: Hildebrand 1965 and 1976 (from memory)."""
+    if gait in NAMES and lead == "right":
+        pytest.skip("no other lead")
+    clip = make_cycle(Request(gait=gait, lead=lead if gait in LED else None))
+    name = NAMES.get(gait, f"{gait.replace('_', ' ').replace('half b', 'half-b')}, {lead} lead")
+    assert summarise(clip.steps).name == name
+    path = tmp_path / "clip.bvh"
+    path.write_bytes(encode(clip, FileSpace()))
+    checked = check_file(path)
+    assert checked.seen.gait.summary.name == name
+    assert name in checked.text()
+
+
+CLEAN = [
+    *((animal, "trot", None) for animal in HORSES),
+    *(("riding_horse", gait, lead) for gait in ("canter", "gallop") for lead in ("left", "right")),
+    *(
+        pytest.param("draft_horse", gait, lead, marks=pytest.mark.xfail(reason=found, strict=True))
+        for gait, found in (("canter", "the elbow of the trailing fore limb pops by 11 degrees as it folds"),)
+        for lead in ("right",)
+    ),
+    *(
+        ("draft_horse", gait, lead)
+        for gait, lead in (("canter", "left"), ("gallop", "left"), ("gallop", "right"))
+    ),
+]
+
+
+@pytest.mark.parametrize(("animal", "gait", "lead"), CLEAN)
+def test_check_finds_nothing_in_a_clean_clip(animal, gait, lead, tmp_path):
+    path = tmp_path / "clip.bvh"
+    path.write_bytes(encode(make_cycle(Request(gait=gait, animal=animal, lead=lead)), FileSpace()))
+    found = check_file(path, animal=animal).findings
+    assert [f"{each.kind} {each.limb}" for each in found] == []
+
+
+@pytest.mark.parametrize("animal", HORSES)
+def test_the_poses_of_a_trot_are_its_contacts_the_legs_passing_and_what_is_between(animal):
+    """Common practice, no source."""
+    clip = make_cycle(Request(gait="trot", animal=animal))
+    frames = clip.frames - 1
+    names = [pose.name for pose in clip.key_poses]
+    assert names[0] == names[6] == "RH + LF contact"
+    assert names[3] == "LH + RF contact"
+    assert names[1] == names[4] == "hips low, chest low"  # legs passing, body low
+    assert names[2] == names[5]
+    assert names[2] in {"lift-off", "in the air"}
+    assert len(names) == 7
+    assert clip.key_poses[3].frame - 1.0 == frames / 2
+
+
+@pytest.mark.parametrize(
+    ("gait", "beats"), [("walk", 4), ("trot", 2), ("canter", 3), ("gallop", 4), ("bound", 2)]
+)
+@pytest.mark.parametrize("animal", HORSES)
+def test_beats_of_a_stride(gait, beats, animal):
+    """A canter has three beats (Back et al. 1997, Equine Vet J Suppl 23:80, abstract), a gallop four."""
+    poses = make_cycle(Request(gait=gait, animal=animal)).key_poses
+    assert sum("contact" in pose.name for pose in poses[:-1]) == beats
+
+
+# --- published, beside the rows of published.toml ---------------------------------------------------------
+
+USUAL_M_S = {"walk": 1.6, "trot": 3.5, "canter": 5.0, "gallop": 9.0}
+
+
+@pytest.mark.parametrize("landmark", ["poll", "croup"])
+def test_head_withers_and_croup_go_up_and_down_together_at_a_trot(landmark):
+    """Similar sine waves in phase: Buchner et al. 1996, Equine Vet J 28:71-76 (abstract)."""
+    clip = going("trot", USUAL_M_S["trot"])
+    assert np.corrcoef(height_m(clip, landmark), height_m(clip, "withers"))[0, 1] > 0.9
+
+
+def test_the_trunk_of_a_trot_is_high_in_the_air_and_low_in_the_middle_half_of_its_support():
+    """High at contact and lift-off, low about mid-stance: Hobbs & Clayton 2019, PeerJ 7:e7689 (abstract)."""
+    clip = going("trot", USUAL_M_S["trot"])
+    height = height_m(clip, "withers")
+    contact, down = contacts_s(clip)
+    start, end = contact[3], contact[0] + down[0]  # from the hind foot's contact to the fore foot's lift-off
+    moment = np.arange(height.size) / clip.frame_rate_hz
+    low = moment[np.argmin(np.where((moment > start) & (moment < end), height, np.inf))]
+    assert 0.25 < (low - start) / (end - start) < 0.75
+    middle = (height.max() + height.min()) / 2.0
+    assert all(np.interp(when, moment, height) > middle for when in (start, end))
+
+
+def test_each_foot_pushes_once_at_a_trot():
+    """A single peak: Merkens et al. 1993, Equine Vet J 25:134-137 (abstract)."""
+    force = going("trot", USUAL_M_S["trot"]).plan.force_n[:-1]
+    for limb in range(4):
+        highs = [each for each in main_extremes(force[:, limb], is_closed=True) if each.is_high]
+        assert len(highs) == 1
+
+
+@pytest.mark.parametrize("gait", ["gallop", "half_bound", "bound"])
+def test_the_back_is_rounded_before_the_hind_feet_land_and_hollow_after_they_leave(gait):
+    """Most flexed in the last third of the hind swing, most extended in its first third, of either hind foot.
+
+    Schilling & Hackert 2006, J Exp Biol 209:3925 (abstract).
+    """
+    clip = going(gait)
+    rounded = rounded_deg(clip)
+    for limb in (2, 3):
+        flexed, hollow = (
+            share_of_swing(clip, limb, find(rounded) / clip.frame_rate_hz) for find in (np.argmax, np.argmin)
+        )
+        assert 2.0 / 3.0 <= flexed <= 1.0
+        assert 0.0 <= hollow <= 1.0 / 3.0
+
+
+@pytest.mark.parametrize(
+    ("gait", "same_side"), [("canter", True), ("gallop", True), ("rotary_gallop", False)]
+)
+@pytest.mark.parametrize("lead", ["left", "right"])
+def test_fore_and_hind_leads_are_on_one_side_unless_the_gallop_is_rotary(gait, same_side, lead):
+    """Biancardi & Minetti 2012, J Exp Biol 215:4144 (abstract)."""
+    clip = going(gait, lead=lead)
+    fore, hind = (LIMBS[led(clip, end, "leading")] for end in ("fore", "hind"))
+    assert (fore[0] == hind[0]) == same_side
+    assert fore[0] == {"left": "L", "right": "R"}[lead]
+
+
+@pytest.mark.parametrize("end", ["fore", "hind"])
+def test_at_a_canter_the_leading_limb_reaches_forward_and_the_trailing_one_back(end):
+    """Canter of 7 m/s: Back, Schamhardt & Barneveld 1997, Equine Vet J Suppl 23:80-83 (abstract)."""
+    clip = going("canter", 7.0)
+    leading, trailing = (reach_deg(clip, led(clip, end, role)) for role in ("leading", "trailing"))
+    assert leading.max() > trailing.max()
+    assert trailing.min() < leading.min()
+
+
+def test_at_a_canter_leading_and_trailing_limbs_are_down_as_long():
+    """Canter of 7 m/s: Back, Schamhardt & Barneveld 1997, Equine Vet J Suppl 23:80-83 (abstract)."""
+    clip = going("canter", 7.0)
+    _, down = contacts_s(clip)
+    for end in ("fore", "hind"):
+        assert down[led(clip, end, "leading")] == pytest.approx(down[led(clip, end, "trailing")], rel=0.1)
+
+
+@pytest.mark.xfail(reason="5 degrees less in either pair: the leading limb bears more", strict=True)
+@pytest.mark.parametrize(("end", "joint"), [("fore", "fore_pastern"), ("hind", "hind_pastern")])
+def test_at_a_canter_the_fetlock_of_the_trailing_limb_sinks_more(end, joint):
+    """Canter of 7 m/s: Back, Schamhardt & Barneveld 1997, Equine Vet J Suppl 23:80-83 (abstract)."""
+    clip = going("canter", 7.0)
+    leading, trailing = (
+        joint_deg(clip, joint, led(clip, end, role)).max() for role in ("leading", "trailing")
+    )
+    assert trailing > leading
+
+
+@pytest.mark.parametrize(
+    ("end", "role", "sign"), [("fore", "leading", -1), ("fore", "trailing", 1), ("hind", "trailing", 1)]
+)
+def test_at_a_canter_the_leading_forelimb_brakes_and_the_trailing_limbs_drive(end, role, sign):
+    """Merkens et al. 1993, Am J Vet Res 54:670 (abstract)."""
+    clip = going("canter", USUAL_M_S["canter"])
+    assert sign * drive(clip, led(clip, end, role)) > 0.0
+
+
+def test_forelimbs_brake_and_hindlimbs_drive_at_a_trot():
+    """Merkens et al. 1993, Equine Vet J 25:134-137 (abstract): 1.13, 0.84 N/kg fore, 0.79, 1.17 hind."""
+    clip = going("trot", USUAL_M_S["trot"])
+    assert drive(clip, 0) < 0.0 < drive(clip, 2)
+
+
+def test_the_back_of_a_trot_hollows_and_then_rounds_in_each_stance():
+    """Audigie et al. 1999, Equine Vet J Suppl 30 (abstract): extension in the first part of each diagonal
+    stance, flexion in the second, less than 4 degrees in all.
+    """
+    clip = going("trot", USUAL_M_S["trot"])
+    rounded = rounded_deg(clip)
+    assert main_wave(rounded) == 2
+    assert np.ptp(rounded) < 4.0
+    stance = in_stance(clip, 2, rounded)
+    hollow = np.argmin(stance) / stance.size
+    assert 0.2 < hollow < 0.8
+    assert stance[0] > stance.min()
+    assert stance[-1] > stance.min()
+
+
+def test_an_amble_is_held_by_one_and_two_feet_in_turn():
+    """LH, LH+LF, LF, LF+RH, RH, RH+RF, RF, RF+LH: a photographic study of the nineteenth century."""
+    clip = going("amble")
+    contact, down = contacts_s(clip)
+    period = clip.facts.period_s
+    cuts = np.sort(np.concatenate([contact, contact + down]) % period)
+    middles = (cuts + np.roll(np.append(cuts, cuts[0] + period), -1)[: cuts.size]) / 2.0
+    held = [
+        "+".join(sorted(LIMBS[k] for k in range(4) if (when - contact[k]) % period < down[k]))
+        for when in middles
+    ]
+    first = held.index("LH")
+    assert held[first:] + held[:first] == ["LH", "LF+LH", "LF", "LF+RH", "RH", "RF+RH", "RF", "LH+RF"]
+
+
+def test_nobody_is_in_the_air_at_a_walk_fox_trot_or_amble_and_all_are_at_a_trot_and_a_gallop():
+    """A walk always has a foot down (Struble & Gibb 2022, Integr Comp Biol 62:1246, abstract); with feet down
+    for less than half of the stride, pairs that land together leave a flight (Hildebrand 1965, from memory).
+    """
+    for gait, speed in (("walk", 1.6), ("fox_trot", 2.5), ("running_walk", 2.5), ("amble", 3.1)):
+        assert share_held(going(gait, speed), "no foot") == 0.0
+    for gait, speed in (("trot", 3.5), ("pace", 3.5), ("canter", 5.0), ("gallop", 9.0)):
+        assert share_held(going(gait, speed), "no foot") > 1.0
+
+
+def test_a_transverse_gallop_has_one_flight_gathered_and_a_fast_rotary_one_two():
+    """Bertram & Gutmann 2009, J R Soc Interface 6:549-559 (abstract and figure legends)."""
+    for gait, flights in (("gallop", 1), ("rotary_gallop", 2)):
+        clip = going(gait)
+        contact, down = contacts_s(clip)
+        moments = np.arange(0.0, 1.0, 0.001) * clip.facts.period_s
+        air = ((moments[:, None] - contact) % clip.facts.period_s > down).all(axis=1)
+        assert int(np.sum(air & ~np.roll(air, 1))) == flights
