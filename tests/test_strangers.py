@@ -411,6 +411,20 @@ def test_each_goes_in_the_gait_that_was_seen_at_that_speed(animal, froude, gait)
     assert own_gait_at(load_animal(animal), froude).name == gait
 
 
+RUNS = [(animal, gait) for animal in STRANGERS for gait in load_animal(animal).gaits if gait != "walk"]
+
+
+@pytest.mark.parametrize(("animal", "gait"), RUNS)
+def test_in_its_other_gaits_there_is_nothing_to_say_either(animal, gait):
+    clip = make_cycle(Request(animal=animal, gait=gait))
+    feet = measure_feet(clip)
+    assert [notice.text for notice in clip.notices] == []
+    assert slip_m(clip, feet) < 5e-4
+    assert feet.lowest_m.min() > -1e-3
+    assert loop_gap(clip) < 1e-9
+    assert range_margins_rad(clip).min() > -1e-9
+
+
 def test_the_hind_feet_of_a_hare_land_ahead_of_its_fore_feet_and_farther_the_faster():
     """Tracks in snow: Seton, text on hares and rabbits, for the order and for what speed does to it."""
     ahead = []
