@@ -706,7 +706,7 @@ def test_what_is_said_of_horses_is_said_of_horses_alone():
     """Joint angles, the nod and the reciprocal tendons of a horse are in no other set."""
     horses = set(load_limits("horse").known) - set(load_limits("any").known)
     assert {"foreleg_bending", "head_phase", "stifle_hock_parting", "carpus_at_liftoff"} <= horses
-    for name in ("any", "paws", "cat", "dog", "elephant"):
+    for name in ("any", "paws", "cat", "dog", "elephant", "dromedary", "deer", "bear", "hare"):
         assert not {"foreleg_bending", "head_phase", "stifle_hock_parting"} & set(load_limits(name).known)
 
 

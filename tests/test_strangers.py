@@ -30,13 +30,14 @@ from gaitgen.motion.measure import (
 )
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
-STRANGERS = ("brown_bear", "cat", "dog", "dromedary", "elephant", "red_deer")
+STRANGERS = ("brown_bear", "cat", "dog", "dromedary", "elephant", "hare", "red_deer")
 LENGTHS = {
     "brown_bear": (18, 32),
     "cat": (8, 11, 16, 24, 32, 48),
     "dog": (12, 19, 32),
     "dromedary": (24, 40),
     "elephant": (24, 32, 37, 48, 64, 96),
+    "hare": (14, 24),
     "red_deer": (18, 32),
 }
 EACH = [(animal, frames) for animal in STRANGERS for frames in LENGTHS[animal]]
@@ -160,7 +161,9 @@ def test_joints_are_inside_their_ranges_or_a_notice_says_why_not(animal, frames)
 def test_at_its_own_pace_there_is_nothing_to_say(animal):
     clip = walk(
         animal,
-        {"brown_bear": 24, "cat": 18, "dog": 18, "dromedary": 40, "elephant": 44, "red_deer": 28}[animal],
+        {"brown_bear": 24, "cat": 18, "dog": 18, "dromedary": 40, "elephant": 44, "hare": 16, "red_deer": 28}[
+            animal
+        ],
     )
     assert [notice.text for notice in clip.notices] == []
     assert range_margins_rad(clip).min() >= 0.0
@@ -406,6 +409,36 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
 )
 def test_each_goes_in_the_gait_that_was_seen_at_that_speed(animal, froude, gait):
     assert own_gait_at(load_animal(animal), froude).name == gait
+
+
+RUNS = [(animal, gait) for animal in STRANGERS for gait in load_animal(animal).gaits if gait != "walk"]
+
+
+@pytest.mark.parametrize(("animal", "gait"), RUNS)
+def test_in_its_other_gaits_there_is_nothing_to_say_either(animal, gait):
+    clip = make_cycle(Request(animal=animal, gait=gait))
+    feet = measure_feet(clip)
+    assert [notice.text for notice in clip.notices] == []
+    assert slip_m(clip, feet) < 5e-4
+    assert feet.lowest_m.min() > -1e-3
+    assert loop_gap(clip) < 1e-9
+    assert range_margins_rad(clip).min() > -1e-9
+
+
+def test_the_hind_feet_of_a_hare_land_ahead_of_its_fore_feet_and_farther_the_faster():
+    """Tracks in snow: Seton, text on hares and rabbits, for the order and for what speed does to it."""
+    ahead = []
+    for speed_m_s in (3.0, 6.0):
+        clip = make_cycle(
+            Request(animal="hare", gait="half_bound", start="RH", frame_rate_hz=96.0, speed_m_s=speed_m_s)
+        )
+        feet = measure_feet(clip)
+        landed = feet.planted[:-1] & ~np.roll(feet.planted[:-1], 1, axis=0)
+        assert landed[0, 2:].all()
+        fore = [float(feet.toe_m[landed[:, limb].argmax(), limb, 0]) for limb in range(2)]
+        next_hind_m = feet.toe_m[0, 2:, 0].mean() + clip.facts.speed_m_s * (clip.frames - 1) / 96.0
+        ahead.append(next_hind_m - np.mean(fore))
+    assert 0.0 < ahead[0] < ahead[1]
 
 
 # Nothing in the code knows them
