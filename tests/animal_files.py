@@ -52,6 +52,8 @@ def _with_fitting_gaits(tables):
         for end, limb in own.get("limbs", {}).items():
             laws = tables["limbs"][end]["law"]
             limb["law"] = {joint: law for joint, law in limb.get("law", {}).items() if joint in laws}
+            for number in {"glide_m", "ride_m"} & limb.keys() - tables["limbs"][end].keys():
+                del limb[number]
     return tables
 
 

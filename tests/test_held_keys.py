@@ -67,7 +67,7 @@ def test_planted_toes_hold_between_frames_too(animal, frames, is_sparse):
     clip = walk(animal=animal, frames=frames)
     keys = channel_keys(clip, SPACE, is_sparse=is_sparse)
     off = away_m(clip, SPACE, splines(keys))
-    assert off.max() <= (3.0e-3 if frames >= 16 else 4.0e-3)  # with a key on every frame there is no closer
+    assert off.max() <= (3.0e-3 if frames >= 16 else 4.1e-3)  # with a key on every frame there is no closer
     told = keys.drift / 100.0  # the larger of level and height is found here, and both in one told
     assert told / 1.5 < off.max() < told + 1e-5
 

@@ -343,6 +343,7 @@ def test_any_speed_timing_and_settle_make_a_walk_that_can_be_written(
 ):
     clip = make_cycle(
         Request(
+            gait="walk",
             animal=animal,
             frames=frames,
             speed_m_s=speed,

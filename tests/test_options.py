@@ -187,7 +187,7 @@ def test_the_limits_that_are_said_are_kept(owner, found):
     for value in (least, greatest):
         made = replace(owner(), **{found.field: value})
         if found.option.is_checked_later:
-            make_cycle(replace(made, gait=later, frames=64))
+            make_cycle(replace(made, gait=later, frames=14 if later == "gallop" else 64))
     further = 1 if found.kind is int else 0.01 * least or 0.01
     for value in (least - further, greatest + further, float("nan"), float("inf")):
         with pytest.raises(GaitgenError, match=f"is {value:g}; .*give a number .*{least:g} .* {greatest:g}"):

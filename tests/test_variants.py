@@ -572,7 +572,7 @@ def test_lengths_that_are_none(text):
         parse_frames(text)
 
 
-@pytest.mark.parametrize("text", ["proud", "9: nod=1", "proud: wings=2", "proud: nod=big", "proud: nod=9"])
+@pytest.mark.parametrize("text", ["stout", "9: nod=1", "proud: wings=2", "proud: nod=big", "proud: nod=9"])
 def test_styles_that_are_none(text):
     with pytest.raises(RequestError):
         parse_style(text)

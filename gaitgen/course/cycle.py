@@ -97,7 +97,7 @@ def _on_frames(contact: Array, frames: int, *, together: bool) -> Array:
     placed = np.floor(contact + 0.5 + 1e-9)
     steps = (contact[0] - contact[1], contact[2] - contact[3])  # left after right
     for left, right, step in ((0, 1, steps[0] % frames), (2, 3, steps[1] % frames)):
-        if step <= frames / 2.0:
+        if step <= frames / 2.0 + 1e-6:
             placed[left] = placed[right] + _whole(float(step))
         else:  # the foot that lands first is placed first, so that the other lead is the mirror image
             placed[right] = placed[left] + _whole(float(frames - step))

@@ -95,7 +95,8 @@ def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
             f"duty factor is {duty:g}; at {gait.with_article} give a number from {lowest:g} to {highest:g}"
         )
     if not least <= duty <= greatest:
-        text = f"duty factor {duty:.2f} is outside {least:.2f} to {greatest:.2f}, which {gait.with_article} uses."
+        span = f"{least:.2f} to {greatest:.2f}, which {gait.with_article} uses"
+        text = f"duty factor {duty:.2f} is outside {span}."
         notices.append(Notice("duty_factor", text))
     return duty
 
