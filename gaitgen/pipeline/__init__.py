@@ -65,7 +65,8 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
         text = f"{speed}; so slow this animal would take a slower gait than the {name}."
         notices.append(Notice("speed", text))
     if gait.name not in animal.gaits and request.contacts is None:
-        text = f"{animal.title} and {name}: this animal goes in {', '.join(animal.gaits)}, and not like this."
+        own = ", ".join(each.replace("_", " ") for each in animal.gaits)
+        text = f"{gait.with_article} is none of this animal's gaits ({own}); it is made all the same."
         notices.append(Notice("gait", text))
     if request.whole_frames and settled.frames % 2 and request.contacts is None and not gait.has_lead:
         notices.append(
