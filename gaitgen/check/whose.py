@@ -129,11 +129,9 @@ def _article(word: str) -> str:
 def _by_names(file: BvhFile) -> Animal | None:
     """Return the animal whose joints the file has, all of them, by name."""
     names = set(file.joint_names)
-    for name in _one_of_each():
-        animal = load_animal(name)
-        if names >= set(animal.joint_names):
-            return animal
-    return None
+    known = [load_animal(name) for name in _one_of_each()]
+    fitting = [animal for animal in known if names >= set(animal.joint_names)]
+    return max(fitting, key=lambda animal: len(animal.joint_names), default=None)  # the one with most of them
 
 
 def _one_of_each() -> list[str]:

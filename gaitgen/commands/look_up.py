@@ -48,7 +48,10 @@ def gaits(
     *,
     animal: Annotated[
         str,
-        Option("The animal whose speeds are listed", "one of `gaitgen animals` or an animal file (.toml)"),
+        Option(
+            "The animal whose speeds are listed",
+            "one of `gaitgen animals`, an animal file or the map of a rig (.toml)",
+        ),
     ] = "riding_horse",
     json: Annotated[bool, Option("Print the list for programs")] = False,
 ) -> None:
@@ -59,8 +62,14 @@ def gaits(
     from gaitgen.animal.library import load_animal
     from gaitgen.gait.own_speeds import own_speeds
     from gaitgen.numerics.json_text import json_text
+    from gaitgen.rigs.map_file import is_map
 
-    known = own_speeds(load_animal(animal))
+    if animal.endswith(".toml") and is_map(animal):
+        from gaitgen.rigs.cycle import load_rig
+
+        known = own_speeds(load_rig(animal).animal)
+    else:
+        known = own_speeds(load_animal(animal))
     if json:
         say(json_text([each.as_values() for each in known], indent=2))
         return

@@ -36,7 +36,7 @@ def variants(
             is_repeated=True,
         ),
     ] = (),
-    base: Annotated[Request, Only("gait", "fps", "start", "in_place")],
+    base: Annotated[Request, Only("gait", "lead", "fps", "start", "in_place")],
     out: Annotated[Path, Option("Folder for the files; made if it is missing")] = Path(),
     space: FileSpace,
     hand_off: Annotated[HandOff, Only("keys", "controls")],

@@ -220,6 +220,8 @@ class Request:
         refuse_outside_limits(options_of(type(self)), vars(self))
         if self.contacts is not None and not (self.duty_factor is None and self.lag is None):
             raise RequestError("contacts say duty factor and lag already; leave those out")
+        if self.contacts is not None and self.lead is not None:
+            raise RequestError("contacts say which side leads already; leave lead out")
         if self.froude is not None and (self.speed_m_s is not None or self.stride_length_m is not None):
             raise RequestError("a Froude number says the speed already; leave out speed and stride length")
         if self.lead is not None and self.lead not in LEADS:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from gaitgen.course.contacts import nearest_gait
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice, ReachError
+from gaitgen.gait.gait import load_gait
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
@@ -76,6 +78,13 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
                 "give an even number, or --no-whole-frames, for equal steps.",
             )
         )
+    if request.contacts is not None or request.lag is not None:
+        nearest, _ = nearest_gait(timing)
+        if nearest != gait.name and gait.contacts is None:
+            text = (
+                f"these contacts are nearer to {load_gait(nearest).with_article} than to {gait.with_article}."
+            )
+            notices.append(Notice("contacts", text))
     if gait.walks and min(timing.down) / settled.frames < 0.5:
         text = f"feet are down for less than half of the stride, which is no {name}."
         notices.append(Notice("duty_factor", text))

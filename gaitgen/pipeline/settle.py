@@ -13,6 +13,8 @@ from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import WALK, Request
 from gaitgen.gait.tempo import froude_number, own_gait_at, own_period_s, speed_of_froude
 
+TOO_FAST = 1.2  # times the animal's greatest speed, at the most
+
 
 @dataclass(frozen=True, eq=False)
 class Settled:
@@ -65,12 +67,13 @@ def settle(request: Request) -> Settled:
         froude = froude_number(speed, animal.hip_height_m)
         text = f"at {speed:.2f} m/s (Froude number {froude:.2f}) this animal takes {gait.with_article}."
         notices.append(Notice("gait", text))
+    _refuse_impossible_speed(animal, gait, speed)
     if frames < gait.least_frames:
         raise RequestError(
             f"frames is {frames}; {gait.with_article} needs at least {gait.least_frames} frames "
             "to tell its contacts apart"
         )
-    lead = (request.lead or "left") if gait.has_lead else None
+    lead = (request.lead or "left") if gait.has_lead and request.contacts is None else None
     length = request.stride_length_m if request.frames or speed is None else None  # it is in the frames
     made = replace(
         request,
@@ -96,6 +99,19 @@ def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:
     if speed_m_s is None:
         return load_gait(WALK if WALK in animal.gaits else animal.gaits[0]).as_used_by(animal)
     return own_gait_at(animal, froude_number(speed_m_s, animal.hip_height_m))
+
+
+def _refuse_impossible_speed(animal: Animal, gait: Gait, speed_m_s: float | None) -> None:
+    """Refuse a run at a speed far beyond what the animal does in any of its gaits."""
+    if speed_m_s is None or gait.walks:
+        return
+    own = (load_gait(name).as_used_by(animal).froude_range[1] for name in animal.gaits)
+    fastest = speed_of_froude(max(gait.froude_range[1], *own), animal.hip_height_m)
+    if speed_m_s > TOO_FAST * fastest:
+        raise RequestError(
+            f"speed is {speed_m_s:g} m/s; {animal.name} goes at up to {fastest:.1f} m/s, give at most "
+            f"{TOO_FAST * fastest:.1f}"
+        )
 
 
 def _refuse_lead(request: Request, gait: Gait) -> None:
