@@ -79,11 +79,9 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
             )
         )
     if request.contacts is not None or request.lag is not None:
-        nearest, _ = nearest_gait(timing)
-        if nearest != gait.name and gait.contacts is None:
-            text = (
-                f"these contacts are nearer to {load_gait(nearest).with_article} than to {gait.with_article}."
-            )
+        near = load_gait(nearest_gait(timing)[0])
+        if near.name != gait.name and gait.contacts is None and not (near.walks and gait.walks):
+            text = f"these contacts are nearer to {near.with_article} than to {gait.with_article}."
             notices.append(Notice("contacts", text))
     if gait.walks and min(timing.down) / settled.frames < 0.5:
         text = f"feet are down for less than half of the stride, which is no {name}."
