@@ -84,7 +84,8 @@ def _ended(process):
 
 def _until_some(process, folder, count=2):
     deadline = time.monotonic() + 60
-    while len(list(folder.glob("*.bvh"))) < count:
+    table = folder / TABLE  # a clip has its row a moment after its files
+    while not table.exists() or table.read_bytes().count(b"\n") <= count:
         assert process.poll() is None, process.communicate()
         assert time.monotonic() < deadline
         time.sleep(0.01)
