@@ -139,7 +139,7 @@ BAD = {
 
 
 @pytest.mark.parametrize("text", BAD)
-def test_contacts_that_are_no_walk_are_refused(text):
+def test_contacts_that_cannot_be_read_are_refused(text):
     with pytest.raises(GaitError, match=BAD[text]):
         make_cycle(Request(contacts=text))
 
@@ -160,6 +160,21 @@ def test_contacts_choose_the_gait_they_are_nearest_to():
     gallop = "LH 1-4, RH 3-6, LF 6-9, RF 8-11"
     assert make_cycle(Request(contacts=gallop, frames=12)).asked.gait == "gallop"
     assert make_cycle(Request(contacts=EVEN, frames=32)).asked.gait == "walk"
+
+
+def test_contacts_beside_a_lead_or_another_gait_are_refused_or_said():
+    canter = "LH 1-6, RH 5-10, LF 5-11, RF 9-14"
+    with pytest.raises(RequestError, match="leave lead out"):
+        Request(gait="canter", lead="left", contacts=canter)
+    said = {notice.topic for notice in make_cycle(Request(gait="trot", contacts=canter, frames=15)).notices}
+    assert "contacts" in said
+    said = {notice.topic for notice in make_cycle(Request(gait="canter", contacts=canter, frames=15)).notices}
+    assert "contacts" not in said
+
+
+def test_a_speed_far_beyond_the_animal_is_refused():
+    with pytest.raises(RequestError, match=r"riding_horse goes at up to 17\.6 m/s"):
+        make_cycle(Request(gait="gallop", speed_m_s=30.0))
 
 
 def test_contacts_and_a_lag_contradict_each_other():

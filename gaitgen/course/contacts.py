@@ -172,16 +172,16 @@ def nearest_gait(timing: CycleTiming) -> tuple[str, str | None]:
     contact = np.array(timing.contact) / timing.frames
     is_walk = sum(timing.down) > 2.0 * timing.frames
     gaits = [gait for gait in map(load_gait, gait_names()) if gait.walks == is_walk]
-    away = [(_beats_apart(contact, gait, lead)[0], gait.name, lead, gait) for gait in gaits for lead in LEADS]
+    away = [(_beats_apart(contact, gait, lead), gait.name, lead, gait) for gait in gaits for lead in LEADS]
     _, name, lead, gait = min(away, key=lambda each: each[0])
     return name, lead if gait.has_lead else None
 
 
-def _beats_apart(contact: Array, gait: Gait, lead: str) -> tuple[float, float]:
-    """How far contacts (4,) are from those of a gait, root mean square, and the turn that makes it least."""
+def _beats_apart(contact: Array, gait: Gait, lead: str) -> float:
+    """How far contacts (4,) are from those of a gait that starts at the best moment: root mean square."""
     apart = (contact - np.array(gait.touchdowns(lead)) + 0.5) % 1.0 - 0.5
     turn = float(np.angle(np.exp(2j * np.pi * apart).mean()) / (2.0 * np.pi))
-    return float(np.sqrt(np.mean(((apart - turn + 0.5) % 1.0 - 0.5) ** 2))), turn
+    return float(np.sqrt(np.mean(((apart - turn + 0.5) % 1.0 - 0.5) ** 2)))
 
 
 def summarise(steps: Steps) -> GaitSummary:
@@ -228,7 +228,7 @@ def _led(contact: Array, duty: Array) -> tuple[str | None, str | None]:
     for name in gait_names():
         gait = load_gait(name)
         for lead in LEADS if gait.has_lead else ():
-            away, _ = _beats_apart(contact, gait, lead)
+            away = _beats_apart(contact, gait, lead)
             if away < nearest:
                 is_even = np.allclose(gait.touchdowns("left"), gait.touchdowns("right"))
                 title = gait.title.lower()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 
@@ -11,13 +12,13 @@ from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.own_gait import DUTY_LIMITS, FORE_MORE_LIMITS, FROUDE_LIMITS, LAG_LIMITS, OwnGait
 from gaitgen.animal.toml_table import NAME, Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, GaitError
+from gaitgen.gait.request import LEADS
 
-__all__ = ["LIMBS", "Gait", "gait_names", "load_gait"]
+__all__ = ["LEADS", "LIMBS", "Gait", "gait_names", "load_gait"]
 
 
 # The four beats of a gait with a lead: each pair has a foot that lands first and one that leads.
 BEATS = ("trailing_hind", "leading_hind", "trailing_fore", "leading_fore")
-LEADS = ("left", "right")
 OLD_FRAMES = 32  # length of a stride in gait files that say nothing of it
 
 
@@ -150,6 +151,12 @@ def load_gait(name: str) -> Gait:
     names = gait_names()
     if name not in names:
         raise GaitError(f"unknown gait {name!r}{nearest(name, names)}; use one of {', '.join(names)}")
+    return _known(name)
+
+
+@lru_cache(maxsize=64)
+def _known(name: str) -> Gait:
+    """Read one of the gaits that come with gaitgen, once."""
     data = (resources.files("gaitgen") / "gaits" / f"{name}.toml").read_bytes()
     return _gait(parse(data, f"{name}.toml"))
 

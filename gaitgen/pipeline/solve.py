@@ -183,7 +183,8 @@ def solve_motion(
 ) -> Solved:
     """Move one animal over its steps, with or without a period.
 
-    Solved twice: what limbs and hanging parts need, beside a stiff body, is carried the second time.
+    Solved again with what limbs and hanging parts need beside a stiff body: once at a walk, RUN_ROUNDS times
+    at a run.
 
     Parameters
     ----------
