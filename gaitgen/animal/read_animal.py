@@ -209,7 +209,13 @@ def _tempo(table: Table) -> Tempo:
             slow_power=table.number("slow_power", 0.0, 1.0),
             slow_reach_power=table.number("slow_reach_power", 0.0, 1.0),
         )
-    table.no_more({"source", "settle_source", "slow_source"})
+    if table.has("fast_stride_s"):
+        tempo = replace(
+            tempo,
+            fast_stride_s=table.number("fast_stride_s", 0.02, 20.0),
+            fast_reach_power=table.number("fast_reach_power", 0.0, 1.5),
+        )
+    table.no_more({"source", "settle_source", "slow_source", "fast_source"})
     return tempo
 
 

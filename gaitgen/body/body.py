@@ -25,15 +25,17 @@ Array = npt.NDArray[np.float64]
 
 # Share of the slope under the body that the trunk takes on (from memory; 0.8 to 0.9).
 SLOPE_SHARE = 0.85
-# Share of the published range of pelvic pitch that the back makes itself; the see-saw of the two ends
-# makes the rest, and with more of it the croup would rise and fall less than measured (estimate).
+# Share of the published range of pelvic pitch that the back makes itself at a walk; the see-saw of the two
+# ends makes the rest (at a run there is none), and with more of it the croup would rise and fall less than
+# measured (estimate).
 FLEXION_SHARE = 0.05
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
 FOLLOW_PER_STRIDE = 6.0
 STANDING_STRIDE_S = 1.2
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
 KNOWN_FIRMNESS = 0.3
-RUN_OVER_FEET = 0.5  # how far the load goes by where the feet are (estimate)
+# A flat sole bears its load so far behind the toe, of its length (estimate: 55 % on fore feet at a trot).
+PRESSED_SHARE = 1.0 / 3.0
 RUN_SHARES = (0.4, 0.65)  # least and greatest share of the weight on fore feet at a run (estimate)
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35
@@ -254,8 +256,15 @@ def _wanted(
     tops = np.array([standing[limb.top, 0] for limb in animal.limbs])
     walks = walking_share(state)
     shift = np.stack([np.zeros(grid.count), aside_m, np.zeros(grid.count)], axis=1)
-    bump_foot = body_frames(animal, path, stances.centre_s).seen(stances.place_m[stances.stance])[:, :2]
+    frames, own = body_frames(animal, path, stances.centre_s), stances.stance
+    count = np.bincount(stances.column.ravel(), minlength=stances.count)
+    walking = np.bincount(stances.column.ravel(), np.repeat(walks, 2, axis=1).ravel(), stances.count) / count
+    back = (1.0 - walking[own]) * _pressure_back_m(animal, stances.limb[own], stances.share)
+    heading = stances.heading_rad[own] - frames.heading_rad
+    bump_foot = frames.seen(stances.place_m[own])[:, :2] - _towards(heading, back)[:, :2]
     bump_foot[:, 1] -= np.interp(stances.centre_s, grid.time_s, aside_m)
+    behind = _pressure_back_m(animal, np.arange(4), state.stance_share)
+    pressed = state.place_m - _towards(state.heading_rad, (1.0 - np.repeat(walks, 2, axis=1)) * behind)
     is_fore = stances.limb[stances.stance] < 2
     points = np.where(is_fore, bump_foot[is_fore, 0].mean(), bump_foot[~is_fore, 0].mean())
     return Wanted(
@@ -263,9 +272,10 @@ def _wanted(
         strut_m=struts,
         strut_share=walks,
         impulse_share=_impulses(
-            animal, grid, state, stances, walks, _share_over_feet(animal, bump_foot, is_fore)
+            animal, grid, state, stances, walking, _share_over_feet(animal, bump_foot, is_fore)
         ),
-        foot_m=state.place_m - shift[:, None],
+        runs=1.0 - walking,
+        foot_m=pressed - shift[:, None],
         bump_foot_m=bump_foot,
         point_x_m=points,
         point_height_m=animal.back.force_point_m,
@@ -273,6 +283,24 @@ def _wanted(
         path_m_s2=path_m_s2,
         besides=np.zeros((grid.count, 6)),
     )
+
+
+def _pressure_back_m(animal: Animal, limb: npt.NDArray[np.int64], stance_share: Array) -> Array:
+    """Say how far behind the toe a sole is pressed: under its bone while flat, at the toe as it leaves. [m]
+
+    ``stance_share`` has limbs ``limb`` along its last axis. Used as far as the animal runs: at a walk the
+    load is taken at the toe throughout, since stances lie so far back there that loads in the middle of the
+    soles would come too early in them (a departure from physics by a third of a sole).
+    """
+    sole = np.array([each.foot.toe_m + each.foot.heel_m for each in animal.limbs])[limb]
+    heel_off = np.array([each.path.heel_off_share for each in animal.limbs])[limb]
+    return np.asarray(PRESSED_SHARE * sole * (1.0 - ramp((stance_share - heel_off) / (1.0 - heel_off))))
+
+
+def _towards(heading_rad: Array, length_m: Array) -> Array:
+    """Lay lengths out along the ground: (...) to (..., 3). [m]"""
+    along = [np.cos(heading_rad), np.sin(heading_rad), np.zeros_like(heading_rad)]
+    return np.asarray(length_m[..., None] * np.stack(along, axis=-1))
 
 
 def _still(state: StanceState) -> Array:
@@ -283,19 +311,18 @@ def _still(state: StanceState) -> Array:
 
 
 def _share_over_feet(animal: Animal, bump_foot_m: Array, is_fore: npt.NDArray[np.bool_]) -> float:
-    """Share of the weight that fore feet carry at a run: between the standing one and that of their places.
+    """Share of the weight that fore feet carry at a run, with which even forces turn nothing.
 
-    With the latter alone the forces are even about mid-stance and turn nothing; horses have 57 % at a trot
-    (Dutto et al. 2004, figure) and about half at a gallop (Self Davies et al. 2019, abstract).
+    Horses have 57 % at a trot (Dutto et al. 2004, figure) and about half at a gallop (Self Davies et al.
+    2019, abstract).
     """
     fore, hind = float(bump_foot_m[is_fore, 0].mean()), float(bump_foot_m[~is_fore, 0].mean())
     share = (whole_body(animal).centre_m[0] - hind) / (fore - hind)
-    mixed = RUN_OVER_FEET * share + (1.0 - RUN_OVER_FEET) * animal.load_share_fore
-    return float(np.clip(mixed, *RUN_SHARES))
+    return float(np.clip(share, *RUN_SHARES))
 
 
 def _impulses(
-    animal: Animal, grid: Grid, state: StanceState, stances: Stances, walks: Array, run_share_fore: float
+    animal: Animal, grid: Grid, state: StanceState, stances: Stances, walking: Array, run_share_fore: float
 ) -> Array:
     """Impulse that each stance should carry, over the weight of the body: (stances,). [s]
 
@@ -316,9 +343,7 @@ def _impulses(
             stride[mine] = np.gradient(middle[mine])
     runs = np.array([run_share_fore, run_share_fore, 1.0 - run_share_fore, 1.0 - run_share_fore])
     run = runs[stances.limb] / 2.0 * stride
-    count = np.bincount(stances.column.ravel(), minlength=stances.count)
-    walk = np.bincount(stances.column.ravel(), np.repeat(walks, 2, axis=1).ravel(), stances.count) / count
-    return np.asarray(np.maximum(walk * handed + (1.0 - walk) * run, 1e-3))
+    return np.asarray(np.maximum(walking * handed + (1.0 - walking) * run, 1e-3))
 
 
 def _back(
@@ -353,10 +378,10 @@ def _back(
     shape = animal.back
     if grid.is_periodic:
         spread = grid.without_mean(spread)
+    own = 1.0 - (1.0 - FLEXION_SHARE) * walking_share(state).mean(axis=1)
     return bent_back(
         animal,
-        flexion_rad=FLEXION_SHARE * bounce * shape.flexion_rad / 2.0 * spread
-        + shape.gather_rad / 2.0 * ahead,
+        flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
         bending_rad=sway * shape.bending_rad / 2.0 * right_ahead,
         pelvis_roll_rad=lean_rad + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
         chest_roll_rad=lean_rad + sway * (roll_rad + shape.chest_axial_rad / 2.0 * side[:, 0]),

@@ -22,7 +22,7 @@ __all__ = ["Request", "make_cycle", "settle", "solve_motion"]
 # A gait is gone in at speeds well below those at which the animal would choose it: held, or on the spot.
 SLOWER = 4.0
 # Share of the withers height by which a body that does not walk is let down at the most (estimate).
-FARTHEST_SUNK = 0.13
+FARTHEST_SUNK = 0.12
 
 
 def make_cycle(request: Request) -> Motion:
