@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 WIDTH_MM, HEIGHT_MM = 297.0, 210.0
 MARGIN_MM, HEAD_MM, SCALE_MM, WORDS_MM, OVER_MM = 9.0, 10.0, 7.0, 8.0, 2.0
 TITLE = "Animals to scale"
-# Figures lower than this, the lowest and those up to twice as high, are drawn once more in a row of their own,
-# so many times as large as fit into it.
+# Figures lower than this, the lowest and those up to twice as high, are drawn once more in a row of their
+# own, so many times as large as fit into it.
 SMALL_MM, AGAIN_MM, AGAIN_HEAD_MM = 11.0, 30.0, 5.0
 _TIMES = (10, 8, 6, 5, 4, 3, 2)
 _LETTER_MM = 1.62
