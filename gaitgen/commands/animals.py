@@ -97,17 +97,21 @@ def portrait(animal: str, path: Path) -> bytes:
     return write_portrait(found, path.suffix, words + ", ".join(gaits))
 
 
-def line_up(own: str | None, path: Path) -> bytes:
-    """Draw all animals to scale for a file of this name, with one of the user's own among them."""
+def drawn_of_all(kind: str, own: str | None, path: Path) -> bytes:
+    """Draw all animals, with one of the user's own among them, for a file of this name.
+
+    ``kind`` is ``sheet``, as they stand to one scale, or ``scaling``, their strides against their size.
+    """
     from gaitgen.pictures.line_up import write_line_up
     from gaitgen.pictures.page import check_suffix
+    from gaitgen.pictures.scaling_plot import write_scaling
 
     check_suffix(path.suffix, str(path))
     names = animal_names()
     known = [load_animal(name) for name in names]
     if own is not None and own not in names:
         known.append(any_animal(own))
-    return write_line_up(known, path.suffix)
+    return (write_line_up if kind == "sheet" else write_scaling)(known, path.suffix)
 
 
 def put(pictures: Mapping[Path, bytes], *, force: bool) -> None:

@@ -37,15 +37,22 @@ def animals(
             "or .svg"
         ),
     ] = None,
+    scaling: Annotated[
+        Path | None,
+        Option(
+            "Also plot strides and changes of gait of all animals against size, over published lines: .png, "
+            ".pdf or .svg"
+        ),
+    ] = None,
     force: Force = False,
     json: Annotated[bool, Option("Print it as JSON")] = False,
 ) -> None:
-    """List the animals, or tell all about one; draw one, or all to scale.
+    """List the animals, tell all about one, or draw them to scale.
 
     Of one animal: size, limbs, feet, the gaits that it uses with their speeds and strides, and where these
     numbers are from.
     """
-    from gaitgen.commands.animals import line_up, list_animals, portrait, put, show_animal
+    from gaitgen.commands.animals import drawn_of_all, list_animals, portrait, put, show_animal
 
     if animal is None and picture is not None:
         raise RequestError("a picture shows one animal; name it: gaitgen animals NAME --picture FILE")
@@ -53,8 +60,9 @@ def animals(
     pictures = {}
     if animal is not None and picture is not None:
         pictures[picture] = portrait(animal, picture)
-    if sheet is not None:
-        pictures[sheet] = line_up(animal, sheet)
+    for kind, path in (("sheet", sheet), ("scaling", scaling)):
+        if path is not None:
+            pictures[path] = drawn_of_all(kind, animal, path)
     put(pictures, force=force)
     say(text, end="")
 
