@@ -140,7 +140,7 @@ def _limb_facts(animal: Animal, limb: Limb) -> LimbFacts:
 def _bone(animal: Animal, row: int, length_m: float) -> BoneFacts:
     angle = animal.angle_names[row]
     standing = float(np.degrees(animal.standing_angles_rad[row])) if angle else None
-    return BoneFacts(_plain(animal, row), length_m, angle, standing)
+    return BoneFacts(_plain(animal, row), length_m, animal.angle_words(angle), standing)
 
 
 def _plain(animal: Animal, row: int) -> str:
