@@ -18,7 +18,7 @@ from gaitgen.gait.gait import load_gait
 from gaitgen.motion.flesh import standing
 from gaitgen.pictures.line_up import GAP_MM, line_up_figure, write_line_up
 from gaitgen.pictures.page import MM_PER_INCH
-from gaitgen.pictures.rows import Item, Room, largest_scale, rows_at
+from gaitgen.pictures.rows import Item, Room, fitted_rows, largest_scale, rows_at
 from gaitgen.pictures.standing_figure import StandingFigure, height_words, round_step_m
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -227,6 +227,17 @@ def test_rows_hold_everything_once_and_the_scale_is_the_largest(count, seed):
         assert taken <= room.width_mm + 1e-9
     assert sum(items[row.start].height_m * scale + room.words_mm for row in rows) <= room.height_mm + 1e-9
     assert rows_at(items, 1.001 * scale, room) is None
+    less, fewer = fitted_rows(items, room)
+    assert (less, fewer) == (scale, rows) or (less >= 0.9 * scale and len(fewer) < len(rows))
+    assert rows_at(items, less, room) == fewer
+
+
+def test_none_stands_alone_in_a_row_for_a_trifle():
+    """Eight that fill a row, and a ninth that fits into it at 95 of 100 parts."""
+    items = [Item(3.0, 2.0, 1.0)] * 8 + [Item(1.0, 0.5, 1.0)]
+    room = Room(8 * 30.0 + 7 * GAP_MM, 60.0, 10.0)
+    assert len(largest_scale(items, room)[1]) == 2
+    assert [len(row) for row in fitted_rows(items, room)[1]] == [9]
 
 
 def test_the_line_up_is_to_scale_and_names_all():

@@ -19,19 +19,13 @@ from gaitgen.pictures.scaling_plot import kind_of_change, scaling_figure
 
 NAMES = animal_names()
 # A cow was measured at 0.78 strides a second (1.17 m/s and 1.496 m; de Passille et al. 2007, J Dairy Sci
-# 90:1235) where the line has 0.61, and a horse at 0.86 (1.167 s; J Zool 2010, doi
-# 10.1111/j.1469-7998.2010.00739.x) where it has 0.64: a third more. Half as much again is allowed.
-FACTOR = 1.5
+# 90:1235) where the line has 0.61, a horse at 0.86 (1.167 s; J Zool 2010, doi
+# 10.1111/j.1469-7998.2010.00739.x) where it has 0.64, and sheep at about 1.4 (1.06 m/s, a stride of 0.67 to
+# 0.73 s; Kim & Breur 2008, Can J Vet Res 72:50) where it has 0.9: as much as 1.6 times. So much is allowed.
+FACTOR = 1.7
 # Where an animal is farther from a line: what of it, by which factor, and why.
 DEVIATIONS = {
-    (
-        "stance",
-        "brown_bear",
-    ): "0.63 s, 0.66 of the line, at 1.19 m/s (cheapest; Carnahan et al. 2021), a quick walk",
-    (
-        "stance",
-        "dog",
-    ): "0.46 s, 0.66 of the line, at 0.94 m/s, in the band from 0.9 m/s in which beagles are tested",
+    ("swing", "goat"): "0.22 s, 0.57 of the line, so that it walks like the sheep of Kim & Breur 2008",
 }
 
 

@@ -12,7 +12,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.page import GREY, SMALL_PT, TEXT_PT, TITLE_PT, Page, encoded
 from gaitgen.pictures.paint import Ink
-from gaitgen.pictures.rows import GAP_MM, Item, Room, largest_scale, rows_at
+from gaitgen.pictures.rows import GAP_MM, Item, Room, fitted_rows, rows_at
 from gaitgen.pictures.standing_figure import StandingFigure, height_words, rule
 
 if TYPE_CHECKING:
@@ -65,11 +65,11 @@ def line_up_figure(animals: Sequence[Animal]) -> Figure:
     width = WIDTH_MM - 2.0 * MARGIN_MM - SCALE_MM
     height = HEIGHT_MM - 2.0 * MARGIN_MM - HEAD_MM
     room = Room(width, height, WORDS_MM + OVER_MM)
-    scale, rows = largest_scale(items, room)
+    scale, rows = fitted_rows(items, room)
     small = _small(figures, scale)
     if small:
         left = height - AGAIN_MM - AGAIN_HEAD_MM - WORDS_MM
-        scale, rows = largest_scale(items, Room(width, left, room.words_mm))
+        scale, rows = fitted_rows(items, Room(width, left, room.words_mm))
     top = HEIGHT_MM - MARGIN_MM - HEAD_MM
     for row in rows:
         tall = figures[row.start].height_m * scale
