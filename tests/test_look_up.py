@@ -118,6 +118,8 @@ def test_a_rig_is_told_with_whom_it_borrows_from(tmp_path, capsys):
     capsys.readouterr()
     said = told(capsys, str(map_path))
     assert "borrowed from dog" in said
+    assert content("dog")["sources"]["lengths"][:40] not in " ".join(said.split())
+    assert content("dog")["sources"]["masses"][:40] in " ".join(said.split())
     assert re.search(r"^  rotary_gallop ", said, flags=re.MULTILINE)
 
 

@@ -15,7 +15,8 @@ from gaitgen.commands import run
 from gaitgen.gait.scaling import scaled
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.pictures.published_scaling import scaling_lines
-from gaitgen.pictures.scaling_plot import kind_of_change, scaling_figure
+from gaitgen.pictures.scaling_plot import scaling_figure
+from gaitgen.pictures.scaling_points import kind_of_change
 
 NAMES = animal_names()
 # A cow was measured at 0.78 strides a second (1.17 m/s and 1.496 m; de Passille et al. 2007, J Dairy Sci

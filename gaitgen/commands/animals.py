@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from gaitgen.animal.animal import Animal
 
 
+# Sources of an animal's file that a rig, which has its own lengths, does not rest on.
+_LENGTHS = {"size height", "lengths"}
+
+
 def any_animal(animal: str) -> Animal:
     """Return an animal by its name, from a skeleton file, or as it stands for the rig of a map.
 
@@ -75,9 +79,11 @@ def show_animal(animal: str, *, json: bool) -> str:
     from gaitgen.gait.animal_facts import animal_facts
 
     template = _template(animal)
-    note = "" if template is None else f"masses, limb laws, feet and gaits are borrowed from {template}"
+    note = "" if template is None else f"lengths are the rig's own; the rest is borrowed from {template}"
+    own = set() if template is None else _LENGTHS
+    sources = [source for source in sources_of(template or animal) if not set(source.about) <= own]
     write = as_json if json else as_text
-    return write(animal_facts(any_animal(animal)), sources_of(template or animal), note)
+    return write(animal_facts(any_animal(animal)), sources, note)
 
 
 def portrait(animal: str, path: Path) -> bytes:

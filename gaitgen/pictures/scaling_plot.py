@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from gaitgen.animal.animal import Animal
-from gaitgen.gait.scaling import Change, Scaled, scaled
+from gaitgen.gait.scaling import Scaled, scaled
 from gaitgen.pictures.curve_panels import finish
 from gaitgen.pictures.marks import spread
 from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.page import GREY, SMALL_PT, TEXT_PT, TITLE_PT, Page, encoded
 from gaitgen.pictures.published_scaling import ScalingLine, scaling_lines
+from gaitgen.pictures.scaling_points import Point, change_points, usual_points
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -47,33 +47,12 @@ _SAID = {
 }
 
 
-@dataclass(frozen=True, eq=False)
-class _Point:
-    """One mark: its kind, and what it is of."""
-
-    kind: str
-    mass_kg: float
-    hip_m: float
-    speed_m_s: float
-    frequency_hz: float
-    length_m: float
-    froude: float
-    number: int
-
-
-def kind_of_change(change: Change) -> str:
-    """Say which mark a change of gait gets: ``run``, ``lead`` or ``other``; none between gallops."""
-    if change.slower.walks:
-        return "run" if change.to_run and not change.to_lead else "other"
-    return "lead" if change.to_lead else ""
-
-
 def scaling_figure(animals: Sequence[Animal]) -> Figure:
     """Draw speeds, frequencies and lengths of strides against mass, hip height and Froude number."""
     all_scaled = sorted((scaled(animal) for animal in animals), key=lambda each: each.animal.body_mass_kg)
-    changes = [p for k, each in enumerate(all_scaled, 1) for p in _changes(each, k)]
-    walks = [p for k, each in enumerate(all_scaled, 1) for p in _usual(each, k) if p.kind == "walk"]
-    usual = [p for k, each in enumerate(all_scaled, 1) for p in _usual(each, k)]
+    changes = [p for k, each in enumerate(all_scaled, 1) for p in change_points(each, k)]
+    walks = [p for k, each in enumerate(all_scaled, 1) for p in usual_points(each, k) if p.kind == "walk"]
+    usual = [p for k, each in enumerate(all_scaled, 1) for p in usual_points(each, k)]
     page = Page(WIDTH_MM, HEIGHT_MM)
     page.text(9.0, HEIGHT_MM - 14.2, TITLE, TITLE_PT, fontweight="bold")
     mass = [_panel(page, 22.0, low, 118.0, 40.0) for low in (124.0, 76.0, 28.0)]
@@ -100,52 +79,6 @@ def scaling_figure(animals: Sequence[Animal]) -> Figure:
     return page.figure
 
 
-def _changes(each: Scaled, number: int) -> list[_Point]:
-    animal = each.animal
-    return [
-        _Point(
-            kind_of_change(change),
-            animal.body_mass_kg,
-            animal.hip_height_m,
-            change.pace.speed_m_s,
-            change.pace.frequency_hz,
-            change.pace.stride_length_m,
-            change.pace.froude,
-            number,
-        )
-        for change in each.changes
-        if kind_of_change(change)
-    ]
-
-
-def _usual(each: Scaled, number: int) -> list[_Point]:
-    animal = each.animal
-    return [
-        _Point(
-            "walk" if pace.gait.walks else "lead" if pace.gait.has_lead else "run",
-            animal.body_mass_kg,
-            animal.hip_height_m,
-            pace.speed_m_s,
-            pace.frequency_hz,
-            pace.stride_length_m,
-            pace.froude,
-            number,
-        )
-        for pace in each.usual
-    ]
-
-
-def _place(point: _Point, x: str, y: str) -> tuple[float, float]:
-    across = {"mass": point.mass_kg, "hip height": point.hip_m, "froude": point.froude}
-    up = {
-        "speed": point.speed_m_s,
-        "frequency": point.frequency_hz,
-        "length": point.length_m,
-        "relative length": point.length_m / point.hip_m,
-    }
-    return across[x], up[y]
-
-
 def _span(values: Sequence[float]) -> tuple[float, float]:
     return min(values) / _SPAN, max(values) * _SPAN
 
@@ -161,7 +94,7 @@ def _panel(page: Page, left: float, bottom: float, width: float, height: float) 
 
 def _draw(
     axes: Axes,
-    points: Sequence[_Point],
+    points: Sequence[Point],
     x: str,
     y: str,
     span: tuple[float, float],
@@ -174,7 +107,7 @@ def _draw(
     lines = [line for line in scaling_lines() if (line.x, line.y) == (x, y)]
     for line in lines:
         _line(axes, line, span)
-    places = np.array([_place(point, x, y) for point in points])
+    places = np.array([point.at(x, y) for point in points])
     for point, (across, up) in zip(points, places, strict=True):
         axes.plot(
             [across], [up], color="0", markersize=4.5, linestyle="none", zorder=3.0, **_MARKS[point.kind]
