@@ -153,6 +153,14 @@ def test_far_legs_are_told_by_tone(view):
     assert np.isclose(picture(view, Ink(far=0.7)), 0.77, atol=0.01).mean() < 0.2 * far
 
 
+def test_from_the_front_the_mane_is_behind_the_neck(monkeypatch):
+    seen = np.isclose(picture("front", Ink(hair=0.4)), 0.4, atol=0.01)
+    monkeypatch.setattr("gaitgen.pictures.paint._AHEAD", 2.0)  # from nowhere
+    over = np.isclose(picture("front", Ink(hair=0.4)), 0.4, atol=0.01)
+    assert seen.sum() < 0.9 * over.sum()
+    assert not (seen & ~over).any()
+
+
 @pytest.mark.parametrize("view", list(VIEWS))
 def test_letters_do_not_cover_one_another(view):
     posed = pose(CLIP, range(CLIP.frames))
