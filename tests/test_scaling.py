@@ -13,7 +13,7 @@ from gaitgen.animal.library import animal_names
 from gaitgen.animal.proportions import Proportions
 from gaitgen.commands import run
 from gaitgen.gait.scaling import scaled
-from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.gait.tempo import GRAVITY_M_S2, own_period_s
 from gaitgen.pictures.published_scaling import scaling_lines
 from gaitgen.pictures.scaling_plot import scaling_figure
 from gaitgen.pictures.scaling_points import kind_of_change
@@ -129,6 +129,19 @@ def test_horses_of_any_size_leave_the_walk_at_the_same_froude_number(withers_m):
     assert change.to_run
     assert change.pace.froude == pytest.approx(0.35, abs=0.05)
     assert change.pace.speed_m_s == pytest.approx(math.sqrt(0.35 * 9.81 * horse.hip_height_m), rel=0.08)
+
+
+@pytest.mark.xfail(
+    reason="1.82 strides a second at a walk of 1.40 m/s, 1.65 at a trot of that speed: the slowest trots are "
+    "those of an animal whose feet stand as long as a trot allows",
+    strict=True,
+)
+def test_a_dog_that_goes_over_to_a_trot_takes_quicker_strides():
+    """Frequency is higher in the cycle after the change (Blaszczyk & Dobrzecka 1989, abstract; 22 dogs)."""
+    dog = load_animal("dog")
+    change = next(change for change in scaled(dog).changes if change.to_run)
+    before = own_period_s(change.slower, dog.in_gait(change.slower.name), change.pace.speed_m_s)
+    assert change.pace.frequency_hz > 1.0 / before
 
 
 # --- the numbers and the plot -------------------------------------------------------------------------------
