@@ -195,8 +195,10 @@ def assert_key_poses_are_in_order(clip):
 
 @pytest.mark.parametrize("gait", LED)
 def test_the_right_lead_is_the_left_one_in_a_mirror(gait):
-    left = make_cycle(Request(gait=gait, lead="left", start="RH"))
-    right = make_cycle(Request(gait=gait, lead="right", start="LH"))
+    """Frame by frame: unless told otherwise, a left lead starts on RH and a right lead on LH."""
+    left = make_cycle(Request(gait=gait, lead="left"))
+    right = make_cycle(Request(gait=gait, lead="right"))
+    assert left.steps.touchdown_s[list(left.steps.limb).index(LIMBS.index("RH"))] == 0.0
     here, there = (places_without_ears_m(clip) for clip in (left, right))
     np.testing.assert_allclose(mirrored_m(right, there), here, atol=1e-6)
     names = {limb: LIMBS[k ^ 1] for k, limb in enumerate(LIMBS)}

@@ -144,7 +144,7 @@ def test_every_option_is_on_the_commands_and_reaches_its_field():
     for name in ("sheet", "plot", "preview"):
         assert drawn < set(parameters(name))
     for found in options_of(Request):
-        value = {"RH": "LH"}.get(found.default, "left" if found.option.choices else 0.3)
+        value = found.option.choices[-1] if found.option.choices else 0.3
         if found.option.limits:
             value = found.option.limits[1]
         assert found.read(with_values(Request(), {found.name: value})) == value

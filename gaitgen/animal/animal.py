@@ -162,6 +162,8 @@ class Animal:
         (joints,) included angle = standing angle + sign x pitch of the joint; nan elsewhere.
     angle_names
         (joints,) what the trade calls that angle, such as ``stifle``; empty elsewhere.
+    angle_also
+        Other words for some of these angles: ``carpus`` is a horse's ``knee``.
     radii_m
         (joints, 2) radius of the flesh around the joint's bone at its joint and at its tip. [m]
     body_mass_kg, withers_height_m, croup_height_m
@@ -234,6 +236,7 @@ class Animal:
     limits: str = "horse"
     own_gaits: Mapping[str, OwnGait] = field(default_factory=dict)
     goings: Mapping[str, Going] = field(default_factory=dict)
+    angle_also: Mapping[str, str] = field(default_factory=dict)
     index: Mapping[str, int] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -278,6 +281,10 @@ class Animal:
     def bones(self, end: str) -> tuple[str, ...]:
         """Return the joints of one pair of limbs from the top to the foot, without their side."""
         return tuple(self.joint_names[row][:-2] for row in self.limb(end).joints)
+
+    def angle_words(self, angle: str) -> str:
+        """Name an angle with its other word, if it has one: ``carpus (knee)``."""
+        return f"{angle} ({self.angle_also[angle]})" if angle in self.angle_also else angle
 
     def part(self, name: str) -> HangingPart | None:
         """Return one of the parts that hang, or None."""

@@ -66,6 +66,7 @@ def animal_from_table(top: Table) -> Animal:
         standing_angles_rad=tree.standing_rad,
         angle_signs=tree.angle_signs,
         angle_names=tree.angle_names,
+        angle_also=tree.angle_also,
         radii_m=tree.radii_m,
         body_mass_kg=size.number("body_mass_kg", 0.001, 20000.0),
         withers_height_m=size.number("withers_height_m", 0.02, LARGEST_M),

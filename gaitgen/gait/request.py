@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 FEET = ("LF", "RF", "LH", "RH")
 LEADS = ("left", "right")
+FIRST_FEET = {"left": "RH", "right": "LH"}
 WALK = "walk"
 FRAME_RATES_HZ = (12.0, 15.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)
 LONGEST_STRIDE_S = 20.0
@@ -76,10 +77,13 @@ class Request:
             slider=Slider("Timing", offers=FRAME_RATES_HZ),
         ),
     )
-    start: str = field(
-        default="RH",
+    start: str | None = field(
+        default=None,
         metadata=option(
-            "The foot whose contact is frame 1", choices=FEET, slider=Slider("Timing", label="Starts on")
+            "The foot whose contact is frame 1",
+            "RH if not given, or LH where the right side leads: the mirror image of a left lead",
+            choices=FEET,
+            slider=Slider("Timing", label="Starts on"),
         ),
     )
     in_place: bool = field(
@@ -183,6 +187,11 @@ class Request:
     proportions: Proportions = field(default_factory=Proportions)
 
     @property
+    def first_foot(self) -> str:
+        """The foot whose contact is frame 1; if none is asked for, a right lead is the mirror of a left."""
+        return self.start or FIRST_FEET[self.lead or "left"]
+
+    @property
     def gait_stem(self) -> str:
         """The gait as it is called in names and headings."""
         return Path(self.gait or WALK).stem
@@ -226,5 +235,5 @@ class Request:
             raise RequestError("a Froude number says the speed already; leave out speed and stride length")
         if self.lead is not None and self.lead not in LEADS:
             raise RequestError(f"lead is {self.lead!r}; use one of {', '.join(LEADS)}")
-        if self.start not in FEET:
+        if self.start is not None and self.start not in FEET:
             raise RequestError(f"start is {self.start!r}; use one of {', '.join(FEET)}")

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import resources
 
+import numpy as np
+
 from gaitgen.animal.toml_table import Table, parse
+from gaitgen.course.contacts import nearest_gait
+from gaitgen.course.cycle import CycleTiming
+from gaitgen.gait.gait import LIMBS, load_gait
+from gaitgen.gait.request import WALK
+from gaitgen.motion.motion import Motion
 
 _WHICH = ("greatest", "least", "range")
 
@@ -37,16 +44,55 @@ class Published:
 
     Attributes
     ----------
-    extremes, source
-        Extremes of the joints at a walk, and where they are from.
-    peak_fore_n_kg, peak_source
-        Mean and standard deviation of the peak force on a fore foot at a walk; None if not known. [N/kg]
+    extremes, gait, source
+        Extremes of the joints, the gait that they are of, and where they are from.
+    peak_fore_n_kg, peak_gait, peak_source
+        Mean and standard deviation of the peak force on a fore foot, None if not known, and so on. [N/kg]
     """
 
     extremes: tuple[PublishedExtreme, ...] = ()
+    gait: str = ""
     source: str = ""
     peak_fore_n_kg: tuple[float, float] | None = None
+    peak_gait: str = ""
     peak_source: str = ""
+
+    def of_gait(self, gait: str) -> Published:
+        """Return what of it is of one gait."""
+        kept = self
+        if self.gait != gait:
+            kept = replace(kept, extremes=(), gait="", source="")
+        if self.peak_gait != gait:
+            kept = replace(kept, peak_fore_n_kg=None, peak_gait="", peak_source="")
+        return kept
+
+
+def published_for(clip: Motion) -> Published:
+    """Return the figures that belong to the species and the gait of a clip.
+
+    The gait of a clip that was read is the one whose contacts are nearest.
+
+    Raises
+    ------
+    AnimalError
+        If the file of the species is damaged.
+    """
+    known = published_of(clip.animal.species)
+    return known if known == Published() else known.of_gait(_gait(clip))
+
+
+def _gait(clip: Motion) -> str:
+    """Name the gait of a clip; empty for one that does not repeat."""
+    if clip.asked is not None:
+        return load_gait(clip.asked.gait or WALK).name
+    steps = clip.steps
+    if steps.period_s is None or steps.limb.size != len(LIMBS):
+        return ""
+    contact, down = np.empty(len(LIMBS)), np.empty(len(LIMBS))
+    contact[steps.limb] = steps.touchdown_s * clip.frame_rate_hz
+    down[steps.limb] = (steps.liftoff_s - steps.touchdown_s) * clip.frame_rate_hz
+    timing = CycleTiming(tuple(contact), tuple(down), clip.facts.frames)  # type: ignore[arg-type]
+    return nearest_gait(timing)[0]
 
 
 @lru_cache(maxsize=32)
@@ -68,8 +114,10 @@ def published_of(species: str) -> Published:
     top.no_more()
     made = Published(
         extremes=tuple(_extreme(angles, row) for row in angles.rows("extremes")),
+        gait=angles.text("gait"),
         source=angles.text("source"),
         peak_fore_n_kg=(peak.number("mean_n_kg", 0.0, 100.0), peak.number("deviation_n_kg", 0.0, 100.0)),
+        peak_gait=peak.text("gait"),
         peak_source=peak.text("source"),
     )
     angles.no_more()

@@ -96,7 +96,7 @@ def place_feet(settled: Settled, style: Style) -> Placed:
         frames,
         tempo.duty_factor,
         gait.touchdowns(request.lead or "left") if request.lag is None else symmetrical(request.lag),
-        start=request.start,
+        start=request.first_foot,
         whole_frames=request.whole_frames,
         fore_duty_more=gait.fore_duty_more if request.duty_factor is None else 0.0,
     )
