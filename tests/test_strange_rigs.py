@@ -193,14 +193,7 @@ def test_planted_toes_hold(name, walk):
     assert np.ptp(toes[..., 2], axis=0).min() > 0.01 * made.clip.animal.hip_height_m  # every foot is lifted
 
 
-# The channels of this rig's thighs go through their pole once a stride: 148, -59, -83 degrees in the first
-# frame are -32, -121, 97 in the last, the same rotation and no jump between.
-AT_A_POLE = pytest.mark.xfail(strict=True, reason="three channels end 180 degrees from where they began")
-
-
-@pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=[AT_A_POLE] if name == "griffin" else []) for name in PLANS]
-)
+@pytest.mark.parametrize("name", PLANS)
 def test_file_keeps_the_hierarchy_and_closes(name, walk):
     original, written = (FOLDER / f"{name}.bvh").read_bytes(), walk(name).bvh()
     assert written.startswith(original.split(b"MOTION")[0])
