@@ -13,7 +13,7 @@ from gaitgen.motion.kinematics import included_angles_rad
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.curve_panels import LEGEND, LOOKS, finish
 from gaitgen.pictures.page import SMALL_PT, TEXT_PT
-from gaitgen.pictures.published_angles import Published, published_of
+from gaitgen.pictures.published_angles import Published, published_for
 from gaitgen.pictures.stride_chart import PAD
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def _contact_share(clip: Motion, limb: str) -> float:
 def joints(figure: Figure, clip: Motion) -> None:
     """Draw the joint angles of a fore and a hind leg, published extremes shaded."""
     shown = {end: limb_joints(clip.animal, end) for end in ENDS}
-    known = published_of(clip.animal.species)
+    known = published_for(clip)
     most = max(len(rows) for rows in shown.values())
     grid = figure.subplots(most, 2, sharex=True, squeeze=False)
     for column, end in enumerate(ENDS):
