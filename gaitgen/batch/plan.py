@@ -117,7 +117,7 @@ def parse_frames(text: str) -> tuple[int, ...]:
 def plan_variants(
     base: Request, animals: Sequence[str], frames: Sequence[int], styles: Sequence[tuple[str, Style]] = ()
 ) -> tuple[Variant, ...]:
-    """Combine animals, lengths and styles; files are named ANIMAL_GAIT_FRAMES, and _STYLE if one is named.
+    """Combine animals, lengths and styles; files are named as those of one cycle, with the name of the style.
 
     Raises
     ------
@@ -133,7 +133,8 @@ def plan_variants(
         skeleton = load_animal(animal, base.proportions) if rig is None else rig.animal
         for length, (style_name, style) in product(frames, styles or (("", base.style),)):
             request = replace(base, animal=skeleton, frames=length, style=style)
-            name = request.stem(skeleton.name) + (f"_{style_name}" if style_name else "")
+            named = replace(request, style=Style(), named_style=style_name) if style_name else request
+            name = named.stem(skeleton.name)
             plan.append(Variant(name, style_name, request, gait_file, rig))
     if not 0 < len(plan) <= MOST_VARIANTS:
         raise RequestError(f"this makes {len(plan)} variants; ask for 1 to {MOST_VARIANTS}")

@@ -144,6 +144,11 @@ def files_of(row: Row) -> tuple[str, ...]:
     return tuple(name for name, _ in _FILE.findall(row["files"]))
 
 
+def digests_of(row: Row) -> dict[str, str]:
+    """Return the files of a row and the digests of their contents."""
+    return dict(_FILE.findall(row["files"]))
+
+
 def is_there(row: Row | None, request_id: str, folder: Path) -> bool:
     """Tell whether a variant was made from the same request and all its files are as they were written."""
     if row is None or row["request"] != request_id:

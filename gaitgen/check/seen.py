@@ -38,7 +38,7 @@ class Seen:
     Attributes
     ----------
     motion, loop, noise, feet, limits
-        The clip, how it closes, how noisy it is, what the feet do, what is let through.
+        The clip, how it closes, how noisy it is, what the feet do, what is let through in its gait.
     gait, no_gait
         One stride in the science's terms, or the reason why there is none.
     plane_m
@@ -156,6 +156,7 @@ def see(motion: Tracked, limits: Limits, plane_units: float | None = None, meant
     waves = {} if gait is None else _waves(motion, loop, gait)
     plane, source = _plane(motion, feet.ground_m, plane_units)
     own = limits.for_hip_height(motion.hip_height_m)
+    own = own if gait is None or gait.walks else own.in_a_run()
     return Seen(motion, loop, noise, feet, own, gait, reason, plane, source, meant, waves)
 
 

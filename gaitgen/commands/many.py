@@ -56,9 +56,9 @@ def variants(
 ) -> None:
     """Make many cycles at once, in parallel, and one table of them.
 
-    The table is variants.csv. Files are named ANIMAL_GAIT_FRAMES, with _STYLE if a style is named. What is
-    there already from the same request is kept, so a run that was interrupted goes on when it is started
-    again.
+    The table is variants.csv. Files are named ANIMAL_GAIT_FRAMES, and what else is asked for after that, such
+    as the name of a style. What is there already from the same request is kept, so a run that was
+    interrupted goes on when it is started again.
     """
     from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
     from gaitgen.batch.run import run_variants

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from gaitgen.animal.sizes import Proportions
 from gaitgen.errors import RequestError
+from gaitgen.gait.name_words import words_of_name
 from gaitgen.gait.style import Style
 from gaitgen.option import Slider, option, options_of, refuse_outside_limits
 
@@ -23,6 +24,7 @@ LONGEST_STRIDE_S = 20.0
 """Five times a slow walk's; the forces of longer strides would take minutes to work out."""
 MOST_FRAMES = 12_000
 """Of one clip: eight minutes at 24 frames a second, and memory below a gigabyte."""
+_IN_PLAIN_NAME = ("gait", "animal", "frames", "lead")
 _OWN = "the animal's own choice if not given"
 
 
@@ -197,9 +199,10 @@ class Request:
         return Path(self.gait or WALK).stem
 
     def stem(self, animal: str) -> str:
-        """Name the files of this cycle, without suffix: ANIMAL_GAIT_FRAMES."""
+        """Name the files of this cycle, without suffix: ANIMAL_GAIT_FRAMES, and what else is asked for."""
         lead = "_right" if self.lead == "right" else ""
-        return f"{animal}_{self.gait_stem}{lead}_{self.frames or ''}".rstrip("_")
+        plain = f"{animal}_{self.gait_stem}{lead}_{self.frames or ''}".rstrip("_")
+        return "_".join((plain, *words_of_name(self, _IN_PLAIN_NAME)))
 
     def refuse_endless(self) -> None:
         """Refuse what would take minutes, or more memory than there may be.

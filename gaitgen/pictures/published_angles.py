@@ -40,31 +40,52 @@ class PublishedExtreme:
 
 @dataclass(frozen=True)
 class Published:
-    """What is known of one species; an empty source and no figures where nothing is.
+    """What is known of one species in one gait; an empty source and no figures where nothing is.
 
     Attributes
     ----------
-    extremes, gait, source
-        Extremes of the joints, the gait that they are of, and where they are from.
-    peak_fore_n_kg, peak_gait, peak_source
-        Mean and standard deviation of the peak force on a fore foot, None if not known, and so on. [N/kg]
+    extremes, source
+        Extremes of the joints, and where they are from.
+    peak_fore_n_kg, peak_source
+        Mean and standard deviation of the peak force on a fore foot; None if not known. [N/kg]
     """
 
     extremes: tuple[PublishedExtreme, ...] = ()
-    gait: str = ""
     source: str = ""
     peak_fore_n_kg: tuple[float, float] | None = None
-    peak_gait: str = ""
     peak_source: str = ""
 
-    def of_gait(self, gait: str) -> Published:
-        """Return what of it is of one gait."""
-        kept = self
-        if self.gait != gait:
-            kept = replace(kept, extremes=(), gait="", source="")
-        if self.peak_gait != gait:
-            kept = replace(kept, peak_fore_n_kg=None, peak_gait="", peak_source="")
-        return kept
+
+@lru_cache(maxsize=32)
+def published_of(species: str, gait: str) -> Published:
+    """Return the figures of a species in a gait; none for one that has no file, or a gait not in it.
+
+    Raises
+    ------
+    AnimalError
+        If its file is damaged.
+    """
+    folder = resources.files("gaitgen.pictures") / "published"
+    name = next((f.name for f in folder.iterdir() if f.name == f"{species}.toml"), None)
+    if name is None:
+        return Published()
+    top = parse((folder / name).read_bytes(), name)
+    top.number("format", 1, 1)
+    if not isinstance(top.content.get(gait), dict):
+        return Published()
+    table, made = top.table(gait), Published()
+    if table.has("angles"):
+        angles = table.table("angles")
+        extremes = tuple(_extreme(angles, row) for row in angles.rows("extremes"))
+        made = replace(made, extremes=extremes, source=angles.text("source"))
+        angles.no_more()
+    if table.has("peak_fore"):
+        peak = table.table("peak_fore")
+        fore = peak.number("mean_n_kg", 0.0, 100.0), peak.number("deviation_n_kg", 0.0, 100.0)
+        made = replace(made, peak_fore_n_kg=fore, peak_source=peak.text("source"))
+        peak.no_more()
+    table.no_more()
+    return made
 
 
 def published_for(clip: Motion) -> Published:
@@ -77,8 +98,7 @@ def published_for(clip: Motion) -> Published:
     AnimalError
         If the file of the species is damaged.
     """
-    known = published_of(clip.animal.species)
-    return known if known == Published() else known.of_gait(_gait(clip))
+    return published_of(clip.animal.species, _gait(clip))
 
 
 def _gait(clip: Motion) -> str:
@@ -93,36 +113,6 @@ def _gait(clip: Motion) -> str:
     down[steps.limb] = (steps.liftoff_s - steps.touchdown_s) * clip.frame_rate_hz
     timing = CycleTiming(tuple(contact), tuple(down), clip.facts.frames)  # type: ignore[arg-type]
     return nearest_gait(timing)[0]
-
-
-@lru_cache(maxsize=32)
-def published_of(species: str) -> Published:
-    """Return the figures of a species; none for one that has no file.
-
-    Raises
-    ------
-    AnimalError
-        If its file is damaged.
-    """
-    folder = resources.files("gaitgen.pictures") / "published"
-    name = next((f.name for f in folder.iterdir() if f.name == f"{species}.toml"), None)
-    if name is None:
-        return Published()
-    top = parse((folder / name).read_bytes(), name)
-    top.number("format", 1, 1)
-    angles, peak = top.table("angles"), top.table("peak_fore")
-    top.no_more()
-    made = Published(
-        extremes=tuple(_extreme(angles, row) for row in angles.rows("extremes")),
-        gait=angles.text("gait"),
-        source=angles.text("source"),
-        peak_fore_n_kg=(peak.number("mean_n_kg", 0.0, 100.0), peak.number("deviation_n_kg", 0.0, 100.0)),
-        peak_gait=peak.text("gait"),
-        peak_source=peak.text("source"),
-    )
-    angles.no_more()
-    peak.no_more()
-    return made
 
 
 def _extreme(table: Table, row: list[object]) -> PublishedExtreme:

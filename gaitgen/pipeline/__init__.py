@@ -75,7 +75,8 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
             Notice(
                 "frames",
                 f"{settled.frames} is an odd number of frames, so left and right steps differ by a frame; "
-                "give an even number, or --no-whole-frames, for equal steps.",
+                "give an even number for equal steps, or let contacts fall between frames "
+                "(`gaitgen cycle --no-whole-frames`).",
             )
         )
     if request.contacts is not None or request.lag is not None:

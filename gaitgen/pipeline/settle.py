@@ -24,6 +24,8 @@ class Settled:
     ----------
     request
         With gait, frames and, where it was asked for in any way, speed.
+    asked
+        As it was asked, with gait, frames and lead; it names the files.
     animal
         As it goes in the gait.
     gait
@@ -35,6 +37,7 @@ class Settled:
     """
 
     request: Request
+    asked: Request
     animal: Animal
     gait: Gait
     frames: int
@@ -75,19 +78,17 @@ def settle(request: Request) -> Settled:
         )
     lead = (request.lead or "left") if gait.has_lead and request.contacts is None else None
     length = request.stride_length_m if request.frames or speed is None else None  # it is in the frames
+    asked = replace(request, gait=request.gait or gait.name, frames=frames, lead=lead)
     made = replace(
-        request,
-        gait=request.gait or gait.name,
-        frames=frames,
+        asked,
         speed_m_s=speed,
         froude=None,
-        lead=lead,
         stride_length_m=length,
         style=mixed(parse_names(request.named_style or ""), request.style),
         named_style=None,
     )
     made.refuse_endless()
-    return Settled(made, animal, gait, frames, tuple(notices))
+    return Settled(made, asked, animal, gait, frames, tuple(notices))
 
 
 def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:

@@ -69,5 +69,5 @@ def to_clip(settled: Settled, made: Tempered, notices: tuple[Notice, ...]) -> Mo
         plan=plan,
         facts=facts,
         notices=notices,
-        asked=request,
+        asked=settled.asked,
     )

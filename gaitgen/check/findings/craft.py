@@ -61,8 +61,7 @@ def turns_back(seen: Seen) -> list[Finding]:
     found: list[Finding] = []
     for (limb, word), angle in seen.motion.angles_deg.items():
         special = f"{word.split('_')[-1]}_turns_back"
-        plain = "turns_back" if seen.gait is None or seen.gait.walks else "run_turns_back"
-        name = special if special in seen.limits else plain
+        name = special if special in seen.limits else "turns_back"
         for first, last in _folds(seen, limb):
             rows = _rows(seen, first, last)
             turned = _turning_rows(
