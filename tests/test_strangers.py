@@ -31,14 +31,17 @@ from gaitgen.motion.measure import (
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 LENGTHS = {
+    "big_cat": (16, 28),
     "brown_bear": (18, 32),
     "cat": (8, 11, 16, 24, 32, 48),
     "cow": (20, 30),
     "dog": (12, 19, 32),
     "dromedary": (24, 40),
     "elephant": (24, 32, 37, 48, 64, 96),
+    "giraffe": (28, 40),
     "goat": (12, 18),
     "hare": (14, 24),
+    "pig": (14, 20),
     "red_deer": (18, 32),
 }
 STRANGERS = tuple(LENGTHS)
@@ -438,6 +441,10 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
         ("brown_bear", 0.2, "walk"),
         ("brown_bear", 0.7, "running_walk"),
         ("dromedary", 1.0, "pace"),
+        # From a walk to a grounded rotary gallop at 3.4 to 6.9 m/s, hips at some 2.1 m; no trot: Basu et al. 2019,
+        # PeerJ 7:e6312, abstract.
+        ("giraffe", 3.4**2 / (9.81 * 2.16), "rotary_gallop"),
+        ("giraffe", 6.9**2 / (9.81 * 2.16), "rotary_gallop"),
         # Sheep, for which the goat stands, walk at 1.06 m/s: Kim & Breur 2008, Can J Vet Res 72:50, abstract.
         ("goat", 1.06**2 / (9.81 * 0.638), "walk"),
         # Cows walk at 1.22 m/s: de Passille et al. 2007, J Dairy Sci 90:1235, abstract.
@@ -460,6 +467,25 @@ def test_in_its_other_gaits_there_is_nothing_to_say_either(animal, gait):
     assert feet.lowest_m.min() > -1e-3
     assert loop_gap(clip) < 1e-9
     assert range_margins_rad(clip).min() > -1e-9
+
+
+def test_a_giraffe_has_no_trot_and_never_leaves_the_ground_at_a_gallop():
+    """No trot, and a rotary gallop without a flight of the whole body: Basu et al. 2019, PeerJ 7:e6312, abstract."""
+    assert load_animal("giraffe").gaits == ("walk", "rotary_gallop")
+    for speed_m_s in (3.5, 5.0, 6.5):
+        clip = make_cycle(
+            Request(animal="giraffe", gait="rotary_gallop", speed_m_s=speed_m_s, frame_rate_hz=96.0)
+        )
+        assert measure_feet(clip).planted.any(axis=1).all()
+
+
+def test_the_swing_of_a_pig_keeps_its_time():
+    """Over 0.28 to 0.97 m/s, in minipigs: Kumar et al. 2020, J Neurotrauma, abstract; tolerance ours, a tenth."""
+    swing_s = []
+    for speed_m_s in (0.5, 0.7, 0.97):
+        planted = measure_feet(walk_at("pig", speed_m_s)).planted[:-1]
+        swing_s.append((~planted).sum(axis=0).mean() / FPS)
+    assert swing_s == pytest.approx([swing_s[1]] * 3, rel=0.1)
 
 
 def test_the_hind_feet_of_a_hare_land_ahead_of_its_fore_feet_and_farther_the_faster():
