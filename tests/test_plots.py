@@ -239,7 +239,8 @@ def _bands(figure):
 def test_published_figures_are_drawn_for_their_gait_and_species_alone(what, bands):
     assert len(_bands(plot_figure(CLIP, what))) == bands
     source = {"joints": "Nicodemus", "forces": "McGuigan"}[what]
-    for request in (Request(gait="trot"), Request(gait="gallop"), Request(animal="dog")):
+    trot = Request(gait="trot" if what == "joints" else "pace")  # a horse's trot has a peak of its own
+    for request in (trot, Request(gait="gallop"), Request(animal="dog")):
         figure = plot_figure(make_cycle(request), what)
         assert not _bands(figure)
         words = [text.get_text() for axes in figure.axes for text in axes.texts]

@@ -64,7 +64,7 @@ class Request:
         default=None,
         metadata=option(
             "Length of one stride in frames",
-            "the last frame repeats the first; 32 of a walk if not given, or what the animal takes",
+            "the last frame repeats the first; what the animal takes at its usual speed if not given",
             limits=(1, 2000),
             slider=Slider("Timing", step=1, ends=(8, 96)),
         ),
