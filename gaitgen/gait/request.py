@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from gaitgen.animal.sizes import Proportions
 from gaitgen.errors import RequestError
+from gaitgen.gait.leg_factors import EXAMPLE, FEET
 from gaitgen.gait.style import Style
 from gaitgen.option import Slider, option, options_of, refuse_outside_limits
 
 if TYPE_CHECKING:
     from gaitgen.animal.animal import Animal
 
-FEET = ("LF", "RF", "LH", "RH")
 LEADS = ("left", "right")
 WALK = "walk"
 FRAME_RATES_HZ = (12.0, 15.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)
@@ -174,9 +174,18 @@ class Request:
     named_style: str | None = field(
         default=None,
         metadata=option(
-            "Ready-made styles to mix, such as tired, or 'proud, heavy'",
-            "of heavy, light, tired, proud, cautious and old; factors given beside are multiplied",
+            "Ready-made styles to mix, such as tired, 'proud, heavy' or 'lame LF, old 0.5'",
+            "of heavy, light, tired, proud, cautious, old and lame, which is of a leg; a number is how much "
+            "of it; factors given beside are multiplied",
             name="style",
+        ),
+    )
+    legs: str | None = field(
+        default=None,
+        metadata=option(
+            f"Style factors of single legs, such as {EXAMPLE}",
+            "of lift, weight, reach and load, for a foot, fore, hind, left or right; load is a leg's share "
+            "of what its pair carries",
         ),
     )
     style: Style = field(default_factory=Style)

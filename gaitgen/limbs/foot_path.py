@@ -157,7 +157,7 @@ def _over(needed: Array, in_swing: npt.NDArray[np.bool_]) -> Array:
     return np.asarray(over[skip : skip + count])
 
 
-def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootPlan:
+def plan_feet(animal: Animal, state: StanceState, *, lift: Array | float = 1.0) -> FootPlan:
     """Lead every foot through stance and swing; C2 in time, and never under the ground.
 
     Parameters
@@ -167,7 +167,7 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootP
     state
         The step each foot is in, as the body sees it.
     lift
-        Style factor on the height of the swinging foot.
+        Style factor on the height of the swinging foot, one or (4,).
     """
     swing = state.swing_share
     passed = even_travel(swing, _numbers(animal, "ease_in"), _numbers(animal, "ease_out"))

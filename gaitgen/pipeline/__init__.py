@@ -8,7 +8,7 @@ from gaitgen.course.contacts import nearest_gait
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice, ReachError
-from gaitgen.gait.gait import load_gait
+from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
@@ -42,7 +42,7 @@ def make_cycle(request: Request) -> Motion:
             f"{placed.course.steps.travel_m_s[0]:.2f} m/s, is more than the legs of {settled.animal.name} "
             "can do; give another length or speed"
         )
-    more = _cycle_notices(settled, placed.course.steps, placed.timing)
+    more = [*_cycle_notices(settled, placed.course.steps, placed.timing), *_load_notices(made)]
     notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
     return to_clip(settled, made, notices)
 
@@ -51,6 +51,21 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
     """Tell whether legs can take these steps at all; a run through its knees is none."""
     sunk = max(made.solved.drop_m) / settled.animal.withers_height_m
     return bool(np.isfinite(made.rotations).all()) and (settled.gait.walks or sunk < FARTHEST_SUNK)
+
+
+def _load_notices(made: Tempered) -> list[Notice]:
+    """Say what a leg carries of what its mate does, where that is asked for."""
+    notices = []
+    load = made.style.legs.load
+    carried = made.solved.body.balance.force_n[..., 2].sum(axis=0)
+    for left in (0, 2):
+        if load[left] != load[left + 1]:
+            less, more = sorted((left, left + 1), key=lambda limb: load[limb])
+            share = float(carried[less] / carried[more])
+            notices.append(
+                Notice("lame", f"{LIMBS[less]} carries {100.0 * share:.0f} % of what {LIMBS[more]} does.")
+            )
+    return notices
 
 
 def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[Notice]:

@@ -99,6 +99,7 @@ def place_feet(settled: Settled, style: Style) -> Placed:
         start=request.start,
         whole_frames=request.whole_frames,
         fore_duty_more=gait.fore_duty_more if request.duty_factor is None else 0.0,
+        down_factor=style.legs.reach,
     )
     placing = _Placing(animal, request, style, timing)
     course, carried, more = placing.reachable(tempo)

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.body import Body, move_body
 from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import Trunk, posed_trunk
@@ -131,9 +132,10 @@ def carry(
         sway=style.sway,
         settle_strides=course.settle_strides,
         besides=besides,
+        load=style.legs.load,
         before=None if before is None else before.body,
     )
-    lift = style.lift * _lift_share(course)
+    lift = style.lift * _lift_share(course) * np.array(style.legs.lift)
     plan = plan_feet(animal, body.state, lift=lift) if before is None else before.plan
     given = given_by_law(
         animal,
@@ -141,7 +143,7 @@ def carry(
         course.grid,
         body.balance.force_n[..., 2],
         lift=lift,
-        weight=style.weight,
+        weight=style.weight * np.array(style.legs.weight),
         bounce=style.bounce,
     )
     return Carried(body, plan, given)
@@ -237,7 +239,15 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
     hung = None
     if breath_turns is not None:
-        hung = hang(animal, trunk, course.grid, breath_turns, nod=style.nod, overlap=style.overlap)
+        hung = hang(
+            animal,
+            trunk,
+            course.grid,
+            breath_turns,
+            nod=style.nod,
+            overlap=style.overlap,
+            spared_n=carried.body.footing.spared[:, 0] * animal.body_mass_kg * GRAVITY_M_S2,
+        )
     return Solved(course, carried.body, trunk, legs, hung, drop)
 
 
