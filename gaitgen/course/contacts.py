@@ -185,20 +185,19 @@ def _beats_apart(contact: Array, gait: Gait, lead: str) -> float:
 
 
 def summarise(steps: Steps) -> GaitSummary:
-    """Say what a timeline with a period amounts to.
+    """Say what a timeline with a period amounts to: its stride, or the mean of its strides.
 
     Hildebrand M. 1965, Science 150:701-708 (duty factor and lag name a symmetrical gait).
 
     Raises
     ------
     GaitError
-        For a timeline without a period, or with more than one stance a foot.
+        For a timeline without a period, or one whose feet do not stand equally often.
     """
-    if steps.period_s is None or steps.limb.size != len(LIMBS):
-        raise GaitError("only one stride of a timeline with a period has a name; use one cycle of it")
-    contact, duty = np.empty(4), np.empty(4)
-    contact[steps.limb] = steps.touchdown_s / steps.period_s
-    duty[steps.limb] = (steps.liftoff_s - steps.touchdown_s) / steps.period_s
+    strides = np.bincount(steps.limb, minlength=len(LIMBS))
+    if steps.period_s is None or np.ptp(strides):
+        raise GaitError("only strides of a timeline with a period have a name; use one cycle of it")
+    contact, duty = _mean_stride(steps, steps.period_s / int(strides[0]))
     lags = (float((contact[0] - contact[2]) % 1.0), float((contact[1] - contact[3]) % 1.0))
     turn = math.atan2(
         sum(math.sin(2.0 * math.pi * lag) for lag in lags), sum(math.cos(2.0 * math.pi * lag) for lag in lags)
@@ -216,6 +215,17 @@ def summarise(steps: Steps) -> GaitSummary:
         name=led or hildebrand,
         lead=lead,
     )
+
+
+def _mean_stride(steps: Steps, stride_s: float) -> tuple[Array, Array]:
+    """Contact of each foot and how long it is down, (4,) each, as shares of the mean stride."""
+    share, down = steps.touchdown_s / stride_s, (steps.liftoff_s - steps.touchdown_s) / stride_s
+    if steps.limb.size == len(LIMBS):
+        order = np.argsort(steps.limb)
+        return share[order], down[order]
+    turn = np.exp(2j * np.pi * share)
+    contact = [float(np.angle(turn[steps.limb == limb].mean()) / (2.0 * np.pi)) % 1.0 for limb in range(4)]
+    return np.array(contact), np.array([float(down[steps.limb == limb].mean()) for limb in range(4)])
 
 
 def _led(contact: Array, duty: Array) -> tuple[str | None, str | None]:

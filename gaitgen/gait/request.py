@@ -22,6 +22,8 @@ LONGEST_STRIDE_S = 20.0
 """Five times a slow walk's; the forces of longer strides would take minutes to work out."""
 MOST_FRAMES = 12_000
 """Of one clip: eight minutes at 24 frames a second, and memory below a gigabyte."""
+MOST_VARIED = 24
+"""Strides that differ, at the most: their forces are worked out together."""
 _OWN = "the animal's own choice if not given"
 
 
@@ -96,6 +98,15 @@ class Request:
             "Number of strides to write, one after the other",
             f"at most {MOST_FRAMES} frames in all",
             limits=(1, 500),
+            is_drawn=False,
+        ),
+    )
+    seed: int | None = field(
+        default=None,
+        metadata=option(
+            "Let the strides differ a little, as an animal's do: a number that chooses how",
+            f"with 2 to {MOST_VARIED} strides; the row of them is the loop",
+            limits=(0, 2**31 - 1),
             is_drawn=False,
         ),
     )
@@ -202,13 +213,18 @@ class Request:
         return f"{animal}_{self.gait_stem}{lead}_{self.frames or ''}".rstrip("_")
 
     def refuse_endless(self) -> None:
-        """Refuse what would take minutes, or more memory than there may be.
+        """Refuse what would take minutes, or more memory than there may be, and one stride that is to differ.
 
         Raises
         ------
         RequestError
-            If a stride lasts longer than LONGEST_STRIDE_S, or there are more frames than MOST_FRAMES.
+            If a stride lasts longer than LONGEST_STRIDE_S, there are more frames than MOST_FRAMES, or one or
+            more than MOST_VARIED strides are to differ by a seed.
         """
+        if self.seed is not None and not 2 <= self.strides <= MOST_VARIED:
+            raise RequestError(
+                f"strides is {self.strides}; with a seed strides differ, so give 2 to {MOST_VARIED} of them"
+            )
         length = self.frames or 1
         period_s, frames = length / self.frame_rate_hz, length * self.strides
         if period_s > LONGEST_STRIDE_S:

@@ -167,7 +167,7 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: Array | float = 1.0) 
     state
         The step each foot is in, as the body sees it.
     lift
-        Style factor on the height of the swinging foot, one or (4,).
+        Style factor on the height of the swinging foot, one, (4,) or (samples, 4).
     """
     swing = state.swing_share
     passed = even_travel(swing, _numbers(animal, "ease_in"), _numbers(animal, "ease_out"))

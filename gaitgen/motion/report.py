@@ -224,6 +224,7 @@ def _feet(clip: Motion) -> tuple[FootPlan, ...]:
     steps, frames = clip.steps, clip.facts.frames
     contact = steps.touchdown_s * clip.frame_rate_hz
     liftoff = steps.liftoff_s * clip.frame_rate_hz
+    first = np.isin(np.arange(steps.limb.size), np.unique(steps.limb, return_index=True)[1])
     return tuple(
         FootPlan(
             foot=LIMBS[limb],
@@ -231,7 +232,7 @@ def _feet(clip: Motion) -> tuple[FootPlan, ...]:
             liftoff_frame=round(float(up) % frames + 1.0, 3),
             frames_down=round(float(up - down), 3),
         )
-        for limb, down, up in zip(steps.limb, contact, liftoff, strict=True)
+        for limb, down, up in zip(steps.limb[first], contact[first], liftoff[first], strict=True)
     )
 
 

@@ -13,6 +13,7 @@ from gaitgen.course.contacts import parse_contacts, stretched
 from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
+from gaitgen.course.varied import VariedStrides, vary
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import symmetrical
 from gaitgen.gait.request import Request
@@ -64,6 +65,8 @@ class Placed:
         Moments of the grid for each frame.
     notices
         What was changed.
+    varied
+        Strides that differ, where they are asked for; the timing is the even one behind them.
     """
 
     timing: CycleTiming
@@ -71,6 +74,13 @@ class Placed:
     carried: Carried
     per_frame: int
     notices: tuple[Notice, ...]
+    varied: VariedStrides | None = None
+
+    @property
+    def loop_frames(self) -> int:
+        """Frames after which all repeats: of one stride, or of all that differ."""
+        strides = 1 if self.varied is None else self.varied.lift.size // len(self.timing.contact)
+        return self.timing.frames * strides
 
 
 def place_feet(settled: Settled, style: Style) -> Placed:
@@ -103,6 +113,10 @@ def place_feet(settled: Settled, style: Style) -> Placed:
     )
     placing = _Placing(animal, request, style, timing)
     course, carried, more = placing.reachable(tempo)
+    if request.seed is not None:
+        varied = placing.varied(course)
+        course = placing.long_course(course, varied)
+        return Placed(timing, course, carry(course, style), placing.per_frame, (*notices, *more), varied)
     return Placed(timing, course, carried, placing.per_frame, (*notices, *more))
 
 
@@ -211,6 +225,24 @@ class _Placing:
         if np.ptp(down[:2]) or np.ptp(down[2:]) or uneven.max() > 1.0:
             return late_more
         return np.repeat(late_more.reshape(2, 2).mean(axis=1), 2)
+
+    def varied(self, course: Course) -> VariedStrides:
+        """Make strides that differ out of the even one."""
+        request = self.request
+        return vary(
+            course.steps,
+            self.timing,
+            course.path,
+            request.frame_rate_hz,
+            request.strides,
+            self.animal.hip_height_m,
+            np.random.default_rng(request.seed),
+        )
+
+    def long_course(self, course: Course, varied: VariedStrides) -> Course:
+        """Go over strides that differ instead of the even one."""
+        grid = replace(self.grid, count=self.grid.count * self.request.strides)
+        return replace(course, steps=varied.steps, grid=grid, lift=varied.lift)
 
     def _course(self, tempo: Tempo, centre_m: Array) -> Course:
         path = Path.straight(tempo.speed_m_s)

@@ -49,6 +49,8 @@ class Course:
         Evenly spaced moments; whole periods if the steps repeat.
     settle_strides
         Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
+    lift
+        (stances,) factor on the lift and fold of the swing after each stance; None for 1.
     """
 
     animal: Animal
@@ -57,6 +59,7 @@ class Course:
     grid: Grid
     ground: Ground = FLAT
     settle_strides: float | None = None
+    lift: Array | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,6 +139,8 @@ def carry(
         before=None if before is None else before.body,
     )
     lift = style.lift * _lift_share(course) * np.array(style.legs.lift)
+    if course.lift is not None:
+        lift = lift * course.lift[body.state.stance % course.lift.size]
     plan = plan_feet(animal, body.state, lift=lift) if before is None else before.plan
     given = given_by_law(
         animal,

@@ -38,7 +38,7 @@ class Tempered:
     placed, solved
         Its steps and its motion.
     rotations
-        (frames, joints, 3, 3) of one stride.
+        (frames, joints, 3, 3) of one stride, or of all that differ.
     notices
         What was held back.
     """
@@ -156,7 +156,7 @@ class _Trial:
 
     def run(self, style: Style) -> _Tried:
         """Try one style; say what fails."""
-        animal, frames = self.settled.animal, self.settled.frames
+        animal = self.settled.animal
         legs = LegFactors(reach=style.legs.reach, load=style.legs.load)
         plain = Style(bounce=style.bounce, reach=style.reach, legs=legs)
         with np.errstate(invalid="ignore"):
@@ -166,8 +166,9 @@ class _Trial:
             course: Course = placed.course
             carried = placed.carried if style == plain else carry(course, style)
             since_hind = course.grid.time_s - placed.timing.contact[3] / self.settled.request.frame_rate_hz
-            solved = solve_motion(course, style, since_hind / course.grid.span_s, carried=carried)
-            rows = np.arange(frames) * placed.per_frame
+            stride_s = placed.timing.frames / self.settled.request.frame_rate_hz
+            solved = solve_motion(course, style, since_hind / stride_s, carried=carried)
+            rows = np.arange(placed.loop_frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
             sunk = most_drop_m(animal, placed.timing) + 1e-3
             fault = _fault(animal, solved, rotations, self.plain, sunk)
