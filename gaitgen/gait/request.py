@@ -106,7 +106,7 @@ class Request:
         metadata=option(
             "Let the strides differ a little, as an animal's do: a number that chooses how",
             f"with 2 to {MOST_VARIED} strides; the row of them is the loop",
-            limits=(0, 2**31 - 1),
+            limits=(0, 99_999),
             is_drawn=False,
         ),
     )
