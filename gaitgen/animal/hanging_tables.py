@@ -93,4 +93,5 @@ def _part(table: Table, rows: tuple[int, ...], side: str) -> HangingPart:
         rest_rad=float(np.radians(number("rest_deg", -90.0, 90.0, 0.0))),
         breath_rad=float(np.radians(number("breath_deg", -20.0, 20.0, 0.0))),
         spares=number("spares", 0.0, 1.0, 0.0),
+        idle_rad=float(np.radians(number("idle_deg", 0.0, 90.0, 0.0))),
     )

@@ -13,12 +13,14 @@ from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import GaitError
 from gaitgen.gait.gait import LEADS, LIMBS, Gait, gait_names, load_gait
+from gaitgen.gait.request import STAND
 
 Array = npt.NDArray[np.float64]
 
 # Left and right that differ by less than this are meant to be even; beats that are farther than this from
 # those of every gait have no name (shares of a stride, estimates).
 LEAST_ASYMMETRY, FARTHEST_BEATS = 0.1, 0.075
+STANDS = 1.0 - 1e-6  # of the time: feet that are down for all of it do not go
 
 _STANCE = re.compile(r"\s*([A-Za-z]{2})\s+(-?\d+(?:\.\d+)?)\s*-\s*(-?\d+(?:\.\d+)?)\s*")
 _DASHES = str.maketrans(dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212", "-"))  # hyphens, dashes, minus
@@ -68,6 +70,8 @@ class GaitSummary:
     def asymmetry(self) -> float:
         """Largest difference of left and right, as a share of the stride; 0 is a symmetrical gait."""
         duty = self.duty_factor
+        if self.name == STAND:
+            return 0.0
         return max(
             abs(self.hind_step - 0.5),
             abs(self.fore_step - 0.5),
@@ -207,6 +211,8 @@ def summarise(steps: Steps) -> GaitSummary:
     pace = "walk" if float(duty.mean()) > 0.5 else "run"
     hildebrand = f"{pace}, {kind}" if "sequence" in kind or pace == "walk" else kind
     led, lead = _led(contact, duty)
+    if float(duty.min()) > STANDS:
+        led = STAND
     return GaitSummary(
         duty_factor=tuple(float(value) for value in duty),  # type: ignore[arg-type]
         lag=lags,

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 LEADS = ("left", "right")
 WALK = "walk"
+STAND = "stand"
+"""No gait: the animal stays where it is."""
 FRAME_RATES_HZ = (12.0, 15.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)
 LONGEST_STRIDE_S = 20.0
 """Five times a slow walk's; the forces of longer strides would take minutes to work out."""
@@ -43,8 +45,8 @@ class Request:
         default=None,
         metadata=option(
             "The gait to make",
-            "one of `gaitgen gaits` or the path of a gait file (.toml); a walk if not given, or what the "
-            "animal takes at the speed or Froude number",
+            "one of `gaitgen gaits`, stand, or the path of a gait file (.toml); a walk if not given, or what "
+            "the animal takes at the speed or Froude number",
             kind=str,
             is_positional=True,
             slider=Slider("Timing"),

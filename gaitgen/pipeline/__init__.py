@@ -9,11 +9,12 @@ from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice, ReachError
 from gaitgen.gait.gait import LIMBS, load_gait
-from gaitgen.gait.request import Request
+from gaitgen.gait.request import STAND, Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline.settle import Settled, settle
 from gaitgen.pipeline.solve import solve_motion
+from gaitgen.pipeline.stand import stand
 from gaitgen.pipeline.temper import Tempered, tempered
 from gaitgen.pipeline.to_clip import to_clip
 
@@ -26,13 +27,15 @@ FARTHEST_SUNK = 0.13
 
 
 def make_cycle(request: Request) -> Motion:
-    """Make one cycle of a gait.
+    """Make one cycle of a gait, or of an animal that stands.
 
     Raises
     ------
     GaitgenError
         If the request, the gait or the animal is not usable.
     """
+    if request.gait == STAND:
+        return stand(request)
     settled = settle(request)
     made = tempered(settled)
     placed = made.placed

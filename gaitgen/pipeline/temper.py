@@ -11,6 +11,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice
 from gaitgen.gait.leg_factors import LegFactors
 from gaitgen.gait.style import Style
+from gaitgen.hanging.breathing import breath_turns
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.pipeline.placing import Placed, most_drop_m, place_feet
 from gaitgen.pipeline.settle import Settled
@@ -165,9 +166,11 @@ class _Trial:
             placed = self.placed[plain]
             course: Course = placed.course
             carried = placed.carried if style == plain else carry(course, style)
-            since_hind = course.grid.time_s - placed.timing.contact[3] / self.settled.request.frame_rate_hz
-            stride_s = placed.timing.frames / self.settled.request.frame_rate_hz
-            solved = solve_motion(course, style, since_hind / stride_s, carried=carried)
+            gait, stride_s = self.settled.gait, placed.timing.frames / self.settled.request.frame_rate_hz
+            breaths = breath_turns(
+                animal, course.grid, course.steps, stride_s, is_coupled=gait.has_lead, walks=gait.walks
+            )
+            solved = solve_motion(course, style, breaths, carried=carried)
             rows = np.arange(placed.loop_frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
             sunk = most_drop_m(animal, placed.timing) + 1e-3
