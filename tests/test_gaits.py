@@ -263,6 +263,7 @@ NAMES = {
     "fox_trot": "walk, lateral sequence, diagonal couplets",
     "bound": "bound",
     "pronk": "pronk",
+    "back": "back, diagonal pairs",
 }
 
 

@@ -31,6 +31,9 @@ NOISE_SHARE, MOST_AVERAGED, LEAST_A_WINDOW = 0.15, 3, 16
 STANDS_OUT = 5.0  # deviations of the clip's own noise
 
 
+LEAST_SPEED = 0.02  # of a body that goes at all, in hip heights a second
+
+
 @dataclass(frozen=True, eq=False)
 class Seen:
     """What the findings are made from.
@@ -70,6 +73,13 @@ class Seen:
             return 0
         period = float(self.motion.frames) if self.gait is None else self.gait.period
         return max(2, round(UNSURE_SHARE * period))
+
+    @property
+    def is_backward(self) -> bool:
+        """Whether the body goes the other way than it faces."""
+        heading = np.exp(1j * self.motion.heading_rad).mean()
+        along = float(self.feet.body_m_s[0] * heading.real + self.feet.body_m_s[1] * heading.imag)
+        return along < -LEAST_SPEED * self.motion.hip_height_m
 
     def frame(self, row: int) -> int:
         """Return the frame, from 1, of a row; a loop goes round."""

@@ -175,7 +175,8 @@ def nearest_gait(timing: CycleTiming) -> tuple[str, str | None]:
     """
     contact = np.array(timing.contact) / timing.frames
     is_walk = sum(timing.down) > 2.0 * timing.frames
-    gaits = [gait for gait in map(load_gait, gait_names()) if gait.walks == is_walk]
+    forward = [gait for gait in map(load_gait, gait_names()) if not gait.is_backward]
+    gaits = [gait for gait in forward if gait.walks == is_walk]
     away = [(_beats_apart(contact, gait, lead), gait.name, lead, gait) for gait in gaits for lead in LEADS]
     _, name, lead, gait = min(away, key=lambda each: each[0])
     return name, lead if gait.has_lead else None
@@ -213,6 +214,8 @@ def summarise(steps: Steps) -> GaitSummary:
     led, lead = _led(contact, duty)
     if float(duty.min()) > STANDS:
         led = STAND
+    if float(steps.travel_m_s[0]) < -1e-9 * float(np.abs(steps.place_m).max() + 1.0):
+        led = backwards_name(led or hildebrand)
     return GaitSummary(
         duty_factor=tuple(float(value) for value in duty),  # type: ignore[arg-type]
         lag=lags,
@@ -221,6 +224,13 @@ def summarise(steps: Steps) -> GaitSummary:
         name=led or hildebrand,
         lead=lead,
     )
+
+
+def backwards_name(name: str) -> str:
+    """Name a gait that goes backwards by the name that its contacts have."""
+    kind = name.removeprefix("walk, ").removeprefix("run, ")
+    pairs = {"trot": "diagonal pairs", "pace": "lateral pairs"}
+    return f"back, {pairs.get(kind, kind)}"
 
 
 def _mean_stride(steps: Steps, stride_s: float) -> tuple[Array, Array]:

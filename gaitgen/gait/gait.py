@@ -45,6 +45,10 @@ class Gait:
         Least and greatest share of the stride a foot is down, fore and hind together. [0 to 1]
     fore_duty_more
         By how much more of the stride a fore foot is down than a hind foot.
+    is_backward
+        Whether it goes backwards: its numbers are those of the gait that it is in reverse.
+    reach
+        Ground that a foot covers in stance, against what it does in the animal's tempo.
     froude_range
         Froude numbers between which an animal goes in this gait.
     usual_froude
@@ -73,6 +77,8 @@ class Gait:
     contacts: str | None = None
     contact_frames: int | None = None
     fore_duty_more: float = 0.0
+    is_backward: bool = False
+    reach: float = 1.0
 
     @property
     def with_article(self) -> str:
@@ -191,8 +197,12 @@ def _gait(table: Table) -> Gait:
         contacts=table.text("contacts") if table.has("contacts") else None,
         contact_frames=int(table.number("contact_frames", 4, 2000)) if table.has("contacts") else None,
         fore_duty_more=more,
+        is_backward=table.flag("is_backward"),
+        reach=table.number("reach", 0.2, 2.0) if table.has("reach") else 1.0,
     )
-    table.no_more({"lag_source", "duty_factor_source", "froude_source", "frames_source", "source"})
+    table.no_more(
+        {"lag_source", "duty_factor_source", "froude_source", "frames_source", "reach_source", "source"}
+    )
     return gait
 
 

@@ -75,16 +75,17 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
     request, gait, animal = settled.request, settled.gait, settled.animal
     name = gait.title.lower()
     notices = []
-    froude = froude_number(float(steps.travel_m_s[0]), animal.hip_height_m)
+    speed_m_s = float(np.linalg.norm(steps.travel_m_s))
+    froude = froude_number(speed_m_s, animal.hip_height_m)
     slowest, fastest = gait.froude_range
-    speed = f"{steps.travel_m_s[0]:.2f} m/s is Froude number {froude:.2f}"
+    speed = f"{speed_m_s:.2f} m/s is Froude number {froude:.2f}"
     if froude > fastest:
         text = f"{speed}; above {fastest:g} this animal would leave the {name} for a faster gait."
         notices.append(Notice("speed", text))
     elif froude < slowest / SLOWER:
         text = f"{speed}; so slow this animal would take a slower gait than the {name}."
         notices.append(Notice("speed", text))
-    if gait.name not in animal.gaits and request.contacts is None:
+    if gait.name not in animal.gaits and request.contacts is None and not gait.is_backward:
         own = ", ".join(each.replace("_", " ") for each in animal.gaits)
         text = f"{gait.with_article} is none of this animal's gaits ({own}); it is made all the same."
         notices.append(Notice("gait", text))

@@ -15,11 +15,12 @@ from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
 from gaitgen.course.varied import VariedStrides, vary
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import symmetrical
+from gaitgen.gait.gait import LIMBS, symmetrical
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
+from gaitgen.pipeline.backwards import steps_in_reverse, timing_in_reverse
 from gaitgen.pipeline.settle import Settled
 from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m, to_be_reached
 
@@ -76,6 +77,18 @@ class Placed:
     notices: tuple[Notice, ...]
     varied: VariedStrides | None = None
 
+    def in_reverse(self, start: str) -> tuple[Placed, int]:
+        """Return the same steps backwards from when a foot left, and that sample of the grid."""
+        foot, rate = LIMBS.index(start), 1.0 / (self.course.grid.step_s * self.per_frame)
+        last = round((self.timing.contact[foot] + self.timing.down[foot]) * self.per_frame)
+        frame = last / self.per_frame
+        course = replace(
+            self.course,
+            steps=steps_in_reverse(self.course.steps, frame / rate),
+            path=Path.straight(-float(self.course.path.distance_m(np.zeros(1), 1)[0])),
+        )
+        return replace(self, timing=timing_in_reverse(self.timing, frame), course=course), last
+
     @property
     def loop_frames(self) -> int:
         """Frames after which all repeats: of one stride, or of all that differ."""
@@ -111,7 +124,7 @@ def place_feet(settled: Settled, style: Style) -> Placed:
         fore_duty_more=gait.fore_duty_more if request.duty_factor is None else 0.0,
         down_factor=style.legs.reach,
     )
-    placing = _Placing(animal, request, style, timing)
+    placing = _Placing(animal, request, style, timing, gait.is_backward)
     course, carried, more = placing.reachable(tempo)
     if request.seed is not None:
         varied = placing.varied(course)
@@ -139,6 +152,7 @@ class _Placing:
     request: Request
     style: Style
     timing: CycleTiming
+    is_reversed: bool = False
 
     @property
     def per_frame(self) -> int:
@@ -248,4 +262,11 @@ class _Placing:
         path = Path.straight(tempo.speed_m_s)
         track = np.array([limb.track_m * (1.0 if limb.is_left else -1.0) for limb in self.animal.limbs])
         steps: Steps = cycle_steps(self.timing, self.request.frame_rate_hz, path, centre_m, track)
-        return Course(self.animal, steps, path, self.grid, settle_strides=self.request.settle_strides)
+        return Course(
+            self.animal,
+            steps,
+            path,
+            self.grid,
+            settle_strides=self.request.settle_strides,
+            is_reversed=self.is_reversed,
+        )

@@ -22,6 +22,7 @@ from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.foot_path import FootPlan, plan_feet
 from gaitgen.limbs.legs import Given, LegPoses, given_by_law, reach_for, solve_legs
 from gaitgen.numerics.grid import Grid
+from gaitgen.pipeline.backwards import in_reverse
 from gaitgen.pipeline.departure import departure
 
 Array = npt.NDArray[np.float64]
@@ -51,6 +52,8 @@ class Course:
         Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
     lift
         (stances,) factor on the lift and fold of the swing after each stance; None for 1.
+    is_reversed
+        Whether the motion will be played in reverse, so that what hangs has to trail the other way.
     """
 
     animal: Animal
@@ -60,6 +63,7 @@ class Course:
     ground: Ground = FLAT
     settle_strides: float | None = None
     lift: Array | None = None
+    is_reversed: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -244,15 +248,18 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
     hung = None
     if breath_turns is not None:
+        count = course.grid.count if course.is_reversed else 0
+        spared_n = carried.body.footing.spared[:, 0] * animal.body_mass_kg * GRAVITY_M_S2
         hung = hang(
             animal,
-            trunk,
+            in_reverse(trunk, count),
             course.grid,
             breath_turns,
             nod=style.nod,
             overlap=style.overlap,
-            spared_n=carried.body.footing.spared[:, 0] * animal.body_mass_kg * GRAVITY_M_S2,
+            spared_n=in_reverse(spared_n, count),
         )
+        hung = in_reverse(hung, count)
     return Solved(course, carried.body, trunk, legs, hung, drop)
 
 

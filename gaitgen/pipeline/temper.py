@@ -13,6 +13,7 @@ from gaitgen.gait.leg_factors import LegFactors
 from gaitgen.gait.style import Style
 from gaitgen.hanging.breathing import breath_turns
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.pipeline.backwards import in_reverse
 from gaitgen.pipeline.placing import Placed, most_drop_m, place_feet
 from gaitgen.pipeline.settle import Settled
 from gaitgen.pipeline.solve import Course, Solved, carry, solve_motion
@@ -171,6 +172,9 @@ class _Trial:
                 animal, course.grid, course.steps, stride_s, is_coupled=gait.has_lead, walks=gait.walks
             )
             solved = solve_motion(course, style, breaths, carried=carried)
+            if gait.is_backward:
+                placed, last = placed.in_reverse(self.settled.request.start)
+                solved = in_reverse(replace(solved, course=placed.course), course.grid.count, last)
             rows = np.arange(placed.loop_frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
             sunk = most_drop_m(animal, placed.timing) + 1e-3

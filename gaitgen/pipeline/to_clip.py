@@ -41,13 +41,13 @@ def to_clip(settled: Settled, made: Tempered, notices: tuple[Notice, ...]) -> Mo
         chest_heave_m=solved.body.chest_height_m[fine],
         breath=breath,
     )
-    speed = float(np.linalg.norm(travel))
+    speed = float(np.linalg.norm(travel)) * (-1.0 if settled.gait.is_backward else 1.0)
     facts = Facts(
         frames=frames,
         strides=request.strides,
         period_s=period_s,
         speed_m_s=speed,
-        stride_length_m=speed * period_s,
+        stride_length_m=abs(speed) * period_s,
         duty_factor=sum(timing.down) / (4.0 * frames),
         lag=((timing.contact[1] - timing.contact[3]) % frames) / frames,
         froude_number=froude_number(speed, animal.hip_height_m),
@@ -61,7 +61,7 @@ def to_clip(settled: Settled, made: Tempered, notices: tuple[Notice, ...]) -> Mo
         rotations=rotations,
         steps=steps,
         belt_m_s=travel.copy() if request.in_place else np.zeros(2),
-        key_poses=_poses(made),
+        key_poses=_poses(settled, made),
         plan=plan,
         facts=facts,
         notices=notices,
@@ -69,12 +69,19 @@ def to_clip(settled: Settled, made: Tempered, notices: tuple[Notice, ...]) -> Mo
     )
 
 
-def _poses(made: Tempered) -> tuple[KeyPose, ...]:
+def _poses(settled: Settled, made: Tempered) -> tuple[KeyPose, ...]:
     """Name the poses of one stride, or of all that differ."""
     placed, body = made.placed, made.solved.body
     heave_m = {"hips": body.hips_height_m, "chest": body.chest_height_m}
     varied, timing = placed.varied, placed.timing
     if varied is None:
         return key_poses(timing.contact, timing.down, timing.frames, heave_m)
-    contact, down = varied.contact.tolist(), varied.down.tolist()
-    return key_poses(contact, down, placed.loop_frames, heave_m, limbs=varied.limb.tolist())
+    steps, rate = placed.course.steps, settled.request.frame_rate_hz
+    contact, liftoff = (np.round(times * rate, 9) for times in (steps.touchdown_s, steps.liftoff_s))
+    return key_poses(
+        contact.tolist(),
+        (liftoff - contact).tolist(),
+        placed.loop_frames,
+        heave_m,
+        limbs=steps.limb.tolist(),
+    )

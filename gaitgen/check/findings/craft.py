@@ -118,12 +118,12 @@ def _turning_rows(values: Array, least: float) -> list[int]:
 
 
 def locked_at_liftoff(seen: Seen) -> list[Finding]:
-    """Find forelegs whose carpus is still straight as the toe leaves, at a walk.
+    """Find forelegs whose carpus is still straight as the toe leaves, at a walk forwards.
 
     In a noisy clip it is straight for as many frames more as the lift-off is unsure, and where strides differ
     the toe leaves between frames.
     """
-    if not _walks(seen):
+    if not _walks(seen) or seen.is_backward:
         return []
     later = seen.unsure_frames + int(_strides_differ(seen))
     found: list[Finding] = []
