@@ -19,7 +19,7 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import found_feet, loop_gap, measure_feet
+from gaitgen.motion.measure import found_feet, loop_gap
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.pipeline import settle
 from gaitgen.pipeline.backwards import in_reverse

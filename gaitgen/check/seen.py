@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +14,7 @@ from gaitgen.check.meant import NOTHING, Meant
 from gaitgen.check.noise import Noise, find_noise
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, wave
+from gaitgen.course.contacts import backwards_name
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.foot_paths import FootPaths
@@ -166,7 +167,11 @@ def see(motion: Tracked, limits: Limits, plane_units: float | None = None, meant
     waves = {} if gait is None else _waves(motion, loop, gait)
     plane, source = _plane(motion, feet.ground_m, plane_units)
     own = limits.for_hip_height(motion.hip_height_m)
-    return Seen(motion, loop, noise, feet, own, gait, reason, plane, source, meant, waves)
+    seen = Seen(motion, loop, noise, feet, own, gait, reason, plane, source, meant, waves)
+    if gait is None or not seen.is_backward:
+        return seen
+    summary = replace(gait.summary, name=backwards_name(gait.summary.name))
+    return replace(seen, gait=replace(gait, summary=summary))
 
 
 def _steadied(motion: Tracked, noise: Noise, loop: Loop) -> FootPaths:

@@ -10,9 +10,7 @@ import numpy as np
 from gaitgen.check.cause_rules import HABITS
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.frames import is_on_twos
-from gaitgen.check.gait import Gait
 from gaitgen.check.seen import Seen
-from gaitgen.course.contacts import backwards_name
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
@@ -81,7 +79,7 @@ def _gait_facts(seen: Seen) -> dict[str, object] | None:
         return None
     summary = gait.summary
     return {
-        "name": _name(seen, gait),
+        "name": summary.name if gait.symmetrical else f"asymmetrical, nearest {summary.name}",
         "period_frames": gait.period,
         "strides": gait.strides,
         "order": list(gait.order),
@@ -97,12 +95,6 @@ def _gait_facts(seen: Seen) -> dict[str, object] | None:
         * gait.period
         * seen.motion.file.frame_time_s,
     }
-
-
-def _name(seen: Seen, gait: Gait) -> str:
-    if seen.is_backward:
-        return backwards_name(gait.summary.name)
-    return gait.summary.name if gait.symmetrical else f"asymmetrical, nearest {gait.summary.name}"
 
 
 def _support_sequence(seen: Seen) -> list[tuple[str, float]]:
@@ -168,7 +160,6 @@ def gait_lines(seen: Seen) -> list[str]:
     kinds = "; ".join(f"{key} {100 * share:.0f} %" for key, share in gait.support_kinds.items())
     is_named = gait.symmetrical or summary.lead is not None
     name = summary.name if is_named else f"left and right differ; nearest {summary.name}"
-    name = backwards_name(summary.name) if seen.is_backward else name
     lines = [
         f"  gait          {name}",
         f"  stride        {gait.period:g} frames, feet land {', '.join(gait.order)}",
