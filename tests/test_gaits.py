@@ -264,6 +264,7 @@ NAMES = {
     "bound": "bound",
     "pronk": "pronk",
     "back": "back, diagonal pairs",
+    "piaffe": "trot",
 }
 
 

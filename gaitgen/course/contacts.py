@@ -175,7 +175,7 @@ def nearest_gait(timing: CycleTiming) -> tuple[str, str | None]:
     """
     contact = np.array(timing.contact) / timing.frames
     is_walk = sum(timing.down) > 2.0 * timing.frames
-    forward = [gait for gait in map(load_gait, gait_names()) if not gait.is_backward]
+    forward = [gait for gait in map(load_gait, gait_names()) if gait.goes_forward]
     gaits = [gait for gait in forward if gait.walks == is_walk]
     away = [(_beats_apart(contact, gait, lead), gait.name, lead, gait) for gait in gaits for lead in LEADS]
     _, name, lead, gait = min(away, key=lambda each: each[0])

@@ -15,7 +15,7 @@ from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
 from gaitgen.course.varied import VariedStrides, vary
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import LIMBS, symmetrical
+from gaitgen.gait.gait import LIMBS, Gait, symmetrical
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
@@ -124,7 +124,7 @@ def place_feet(settled: Settled, style: Style) -> Placed:
         fore_duty_more=gait.fore_duty_more if request.duty_factor is None else 0.0,
         down_factor=style.legs.reach,
     )
-    placing = _Placing(animal, request, style, timing, gait.is_backward)
+    placing = _Placing(animal, request, style, timing, gait)
     course, carried, more = placing.reachable(tempo)
     if request.seed is not None:
         varied = placing.varied(course)
@@ -152,7 +152,7 @@ class _Placing:
     request: Request
     style: Style
     timing: CycleTiming
-    is_reversed: bool = False
+    gait: Gait
 
     @property
     def per_frame(self) -> int:
@@ -256,7 +256,7 @@ class _Placing:
     def long_course(self, course: Course, varied: VariedStrides) -> Course:
         """Go over strides that differ instead of the even one."""
         grid = replace(self.grid, count=self.grid.count * self.request.strides)
-        return replace(course, steps=varied.steps, grid=grid, lift=varied.lift)
+        return replace(course, steps=varied.steps, grid=grid, lift=self.gait.lift * varied.lift)
 
     def _course(self, tempo: Tempo, centre_m: Array) -> Course:
         path = Path.straight(tempo.speed_m_s)
@@ -268,5 +268,7 @@ class _Placing:
             path,
             self.grid,
             settle_strides=self.request.settle_strides,
-            is_reversed=self.is_reversed,
+            is_reversed=self.gait.is_backward,
+            least_step=self.gait.least_step,
+            lift=None if self.gait.lift == 1.0 else np.full(len(LIMBS), self.gait.lift),
         )

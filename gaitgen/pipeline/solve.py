@@ -54,6 +54,8 @@ class Course:
         (stances,) factor on the lift and fold of the swing after each stance; None for 1.
     is_reversed
         Whether the motion will be played in reverse, so that what hangs has to trail the other way.
+    least_step
+        How far feet that cover no ground are lifted, tip and hang, against a full step.
     """
 
     animal: Animal
@@ -64,6 +66,7 @@ class Course:
     settle_strides: float | None = None
     lift: Array | None = None
     is_reversed: bool = False
+    least_step: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,7 +148,11 @@ def carry(
     lift = style.lift * _lift_share(course) * np.array(style.legs.lift)
     if course.lift is not None:
         lift = lift * course.lift[body.state.stance % course.lift.size]
-    plan = plan_feet(animal, body.state, lift=lift) if before is None else before.plan
+    plan = (
+        plan_feet(animal, body.state, lift=lift, least_step=course.least_step)
+        if before is None
+        else before.plan
+    )
     given = given_by_law(
         animal,
         plan,
@@ -269,4 +276,5 @@ def _lift_share(course: Course) -> float:
     down_s = float(np.mean(np.minimum(steps.liftoff_s - steps.touchdown_s, grid.span_s)))
     stance_m = float(np.mean(course.path.distance_m(grid.time_s, 1))) * down_s
     full_m = course.animal.tempo.stance_distance_m
-    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * min(1.0, stance_m / full_m)
+    share = min(1.0, max(stance_m / full_m, course.least_step))
+    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * share
