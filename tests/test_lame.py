@@ -164,6 +164,15 @@ def test_check_names_the_lame_leg_where_it_is_not_meant(tmp_path):
     assert found_in(clip, tmp_path, meant="RF") == []
 
 
+@pytest.mark.parametrize(("style", "said"), [("lame RF", "higher over RF"), ("lame LH 2", "higher over LH")])
+def test_check_says_over_which_leg_head_or_hips_go_up(style, said, tmp_path):
+    path = tmp_path / "clip.bvh"
+    path.write_bytes(encode(made("trot", named_style=style), FileSpace()))
+    assert said in check_file(path).text()
+    path.write_bytes(encode(made("trot"), FileSpace()))
+    assert "higher over" not in check_file(path).text()
+
+
 # Factors of single legs
 
 
