@@ -16,7 +16,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
 MAP_WIDTH = 96
-# So much, in hip heights, head and hips may rise farther over one foot than over its mate without a word: five
+# So much, in hip heights, head and hips may rise farther over one foot than over its mate unsaid: five
 # times what sound horses do at a trot, 6 and 3 mm (texts, from memory).
 UNEVEN_RISE = {"head": 0.024, "hips": 0.012}
 MOST_SHOWN, MOST_PLACES, MOST_DECIMALS = 20, 6, 6
