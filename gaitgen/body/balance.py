@@ -289,7 +289,8 @@ def _objective(
 
     # Terms of forces add up stance by stance, those of the motion moment by moment: both for one stride.
     many = np.sqrt(grid.count * len(LIMBS) / stances.count)
-    smooth = np.zeros((0, 0)) if grid.is_periodic else local_mean(grid, stances)
+    is_long = not grid.is_periodic or stances.count > len(LIMBS)  # than a stride
+    smooth = local_mean(grid, stances) if is_long else np.zeros((0, 0))
     for k, ahead in enumerate(wanted.ends_x_m):
         row = system.moved["z"] + ahead * system.moved["pitch"]
         given = system.given["z"] + ahead * system.given["pitch"]
@@ -299,9 +300,11 @@ def _objective(
         share = np.maximum(wanted.strut_share[:, k], 1e-6)
         if wanted.strut_share[:, k].max() > 0.0:
             add(row, target, many * STRUT * height_m / share)
-        if not grid.is_periodic:
+        if is_long:
             runs = np.maximum(1.0 - wanted.strut_share[:, k], 1e-6)
-            add(smooth @ row, smooth @ -given, many * MEAN * height_m / runs)
+            level = smooth @ -given
+            level = grid.without_mean(level) if grid.is_periodic else level
+            add(smooth @ row, level, many * MEAN * height_m / runs)
     surge = SURGE + (1.0 - wanted.strut_share.mean(axis=1)) * (RUN_SURGE - SURGE)
     for name, unit in (
         ("x", surge * height_m),
@@ -349,7 +352,10 @@ def local_mean(grid: Grid, stances: Stances) -> Array:
             spans.append(np.interp(grid.time_s, centre, np.diff(mine)))
     stride = np.mean(spans, axis=0) if spans else np.full(grid.count, grid.span_s)
     stride = np.clip(stride, 4.0 * grid.step_s, 2.0)
-    away = np.abs(grid.time_s[:, None] - grid.time_s[None]) / stride[:, None]
+    away = np.abs(grid.time_s[:, None] - grid.time_s[None])
+    if grid.is_periodic:
+        away = np.minimum(away, grid.span_s - away)
+    away = away / stride[:, None]
     kernel = np.clip((0.5 - away) * stride[:, None] / grid.step_s + 0.5, 0.0, 1.0)
     return np.asarray(kernel / kernel.sum(axis=1, keepdims=True))
 

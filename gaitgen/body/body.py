@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,6 +14,7 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2, Balance, Wanted, balance, local_mean
 from gaitgen.body.bumps import Stances, find_stances
 from gaitgen.body.momentum import momentum_rates
+from gaitgen.body.sparing import hike_rad, rise_of_ends_m, shared_anew, spared, spared_load, taken_in_front_s
 from gaitgen.body.struts import strut_heights_m, walking_share
 from gaitgen.body.trunk import BackPose, Ends, bent_back
 from gaitgen.course.ground import Ground
@@ -85,6 +87,10 @@ class Footing:
         (samples,) how far the body is to the left of its path, and its roll into a turn. [m], [rad]
     wanted
         What the forces should do.
+    spared
+        (samples, 2) what a lame leg is spared that the other of its pair takes, over the weight of the body.
+    hike_rad
+        (samples,) roll of the pelvis over a lame hind leg, right side down. [rad]
     """
 
     frames: Frames
@@ -93,6 +99,8 @@ class Footing:
     aside_m: Array
     lean_rad: Array
     wanted: Wanted
+    spared: Array
+    hike_rad: Array
 
 
 def body_frames(animal: Animal, path: Path, time_s: Array) -> Frames:
@@ -112,6 +120,7 @@ def move_body(
     bounce: float = 1.0,
     sway: float = 1.0,
     settle_strides: float | None = None,
+    load: Sequence[float] = (1.0, 1.0, 1.0, 1.0),
     besides: Array | None = None,
     before: Body | None = None,
 ) -> Body:
@@ -125,13 +134,17 @@ def move_body(
         Style factors on rise and fall, and on what goes sideways.
     settle_strides
         Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
+    load
+        (4,) factor on what each foot carries of its pair's load, in LIMBS order.
     besides
         (samples, 6) what limbs and hanging parts need beside the body (see Wanted); None for nothing.
     before
         The body as it was found from the same, but for ``besides``: its footing is this one's too.
     """
     footing = (
-        before.footing if before is not None else _footing(animal, steps, path, grid, bounce, settle_strides)
+        before.footing
+        if before is not None
+        else _footing(animal, steps, path, grid, bounce, settle_strides, np.asarray(load))
     )
     frames, state, aside = footing.frames, footing.state, footing.aside_m
     wanted = footing.wanted if besides is None else replace(footing.wanted, besides=besides)
@@ -155,12 +168,18 @@ def move_body(
         chest_left_m=chest_left,
         chest_up_m=top[2] + chest + chest_ground,
     )
-    back = _back(animal, state, grid, turned[:, 0], footing.lean_rad, bounce=bounce, sway=sway)
+    back = _back(animal, state, grid, turned[:, 0], footing, bounce=bounce, sway=sway)
     return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips, footing)
 
 
 def _footing(
-    animal: Animal, steps: Steps, path: Path, grid: Grid, bounce: float, settle_strides: float | None
+    animal: Animal,
+    steps: Steps,
+    path: Path,
+    grid: Grid,
+    bounce: float,
+    settle_strides: float | None,
+    load: Array,
 ) -> Footing:
     frames = body_frames(animal, path, grid.time_s)
     here = stance_state(steps, grid.time_s)
@@ -170,7 +189,41 @@ def _footing(
     struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
     aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
-    return Footing(frames, state, stances, aside, lean, wanted)
+    if np.all(load == load[0]):
+        none = np.zeros_like(struts)
+        return Footing(frames, state, stances, aside, lean, wanted, none, none[:, 0])
+    return _sparing(animal, grid, Footing(frames, state, stances, aside, lean, wanted, struts, aside), load)
+
+
+def _sparing(animal: Animal, grid: Grid, footing: Footing, load: Array) -> Footing:
+    """Let some legs carry less, and the body go up over them as far as head and neck do not do it for it."""
+    stances, wanted, state = footing.stances, footing.wanted, footing.state
+    stride_s = float(np.mean(state.next_touchdown_s - state.touchdown_s))
+    usual = wanted.impulse_share
+    shared = shared_anew(stances, usual, spared_load(animal, stride_s, load))
+    own = spared(grid, state, stances, usual - shared)
+    forward = taken_in_front_s(grid, state, stances, own[:, 1])
+    shared = shared + forward
+    front = spared(grid, state, stances, -forward)
+    by_head = min(1.0, sum(part.spares for part in animal.hanging))
+    rise = rise_of_ends_m(animal, grid, own * [1.0 - by_head, 1.0] + front)
+    # The weight moves to the side that carries more, or it would roll the body over.
+    beside = wanted.bump_foot_m[stances.first[:-1], 1]
+    shift = float((shared - usual) @ beside) / float(usual.sum())
+    wanted = replace(
+        wanted,
+        impulse_share=shared,
+        strut_m=wanted.strut_m + rise,
+        foot_m=wanted.foot_m - [0.0, shift, 0.0],
+        bump_foot_m=wanted.bump_foot_m - [0.0, shift],
+    )
+    return replace(
+        footing,
+        wanted=wanted,
+        aside_m=footing.aside_m + shift,
+        spared=own,
+        hike_rad=hike_rad(animal, rise[:, 1], load),
+    )
 
 
 def forces_under(
@@ -351,7 +404,7 @@ def _back(
     state: StanceState,
     grid: Grid,
     roll_rad: Array,
-    lean_rad: Array,
+    footing: Footing,
     *,
     bounce: float,
     sway: float,
@@ -375,7 +428,7 @@ def _back(
     over = np.where(state.planted, np.sin(np.pi * state.stance_share), 0.0)
     side = np.stack([over[:, 0] - over[:, 1], over[:, 2] - over[:, 3]], axis=1)
     side = grid.smoothed(side, FOLLOW_PER_STRIDE / stride_s)
-    shape = animal.back
+    shape, lean_rad = animal.back, footing.lean_rad
     if grid.is_periodic:
         spread = grid.without_mean(spread)
     own = 1.0 - (1.0 - FLEXION_SHARE) * walking_share(state).mean(axis=1)
@@ -383,6 +436,8 @@ def _back(
         animal,
         flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
         bending_rad=sway * shape.bending_rad / 2.0 * right_ahead,
-        pelvis_roll_rad=lean_rad + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
+        pelvis_roll_rad=lean_rad
+        + footing.hike_rad
+        + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
         chest_roll_rad=lean_rad + sway * (roll_rad + shape.chest_axial_rad / 2.0 * side[:, 0]),
     )

@@ -157,7 +157,9 @@ def _over(needed: Array, in_swing: npt.NDArray[np.bool_]) -> Array:
     return np.asarray(over[skip : skip + count])
 
 
-def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootPlan:
+def plan_feet(
+    animal: Animal, state: StanceState, *, lift: Array | float = 1.0, least_step: float = 0.0
+) -> FootPlan:
     """Lead every foot through stance and swing; C2 in time, and never under the ground.
 
     Parameters
@@ -167,7 +169,9 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootP
     state
         The step each foot is in, as the body sees it.
     lift
-        Style factor on the height of the swinging foot.
+        Style factor on the height of the swinging foot, one, (4,) or (samples, 4).
+    least_step
+        How far a foot that covers no ground tips and hangs, against one that covers a full step.
     """
     swing = state.swing_share
     passed = even_travel(swing, _numbers(animal, "ease_in"), _numbers(animal, "ease_out"))
@@ -181,7 +185,7 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootP
         np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (_numbers(animal, "late_share") - 0.45) / 0.55
     )
     sole = np.array([limb.foot.toe_m + limb.foot.heel_m for limb in animal.limbs])
-    share = _step_share(animal, state)
+    share = np.maximum(_step_share(animal, state), least_step)
     height = lift**LIFT_POWER * (early + late) + sole * np.sin(np.maximum(landing, 0.0))
     toe = toe + height[..., None] * normal
     return FootPlan(

@@ -69,8 +69,8 @@ def given_by_law(
     grid: Grid,
     force_n: Array,
     *,
-    lift: float = 1.0,
-    weight: float = 1.0,
+    lift: Array | float = 1.0,
+    weight: Array | float = 1.0,
     bounce: float = 1.0,
 ) -> Given:
     """Open and close the joints with load and swing (fetlock under load: McGuigan & Wilson 2003).
@@ -82,7 +82,8 @@ def given_by_law(
     force_n
         (samples, 4) upward force on each foot. [N]
     lift, weight, bounce
-        Style factors on the folds, on what the load does, and on the ride of the girdles.
+        Style factors on the folds and on what the load does, one, (4,) or (samples, 4), and on the ride of
+        the girdles.
     """
     chains, laws, state = chains_of(animal), _laws(animal), plan.state
     swing_s = (state.next_touchdown_s - state.liftoff_s)[..., None]
@@ -94,8 +95,9 @@ def given_by_law(
     swing = state.swing_share[..., None]
     again = bump(np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (laws["again_share"] - 0.45) / 0.55)
     over = _over_standing_n_kg(animal, grid, force_n)
-    opening = weight * laws["load_rad_kg_n"] * over[..., None]
-    opening = opening - lift**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
+    lifted, weighed = (np.broadcast_to(factor, force_n.shape)[..., None] for factor in (lift, weight))
+    opening = weighed * laws["load_rad_kg_n"] * over[..., None]
+    opening = opening - lifted**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
     turn, sling = chains.sign * opening, _slings_rad(animal, plan, over, bounce)
     return Given(opening, turn, sling, _sling_rotations(sling), chains.longest_m(turn))
 
