@@ -34,7 +34,10 @@ STANDING_STRIDE_S = 1.2
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
 KNOWN_FIRMNESS = 0.3
 RUN_OVER_FEET = 0.5  # how far the load goes by where the feet are (estimate)
+LONGER_STRIDE = 1.5  # at the most, than the step beside it
 RUN_SHARES = (0.4, 0.65)  # least and greatest share of the weight on fore feet at a run (estimate)
+# A back takes on the bend of its path up to this share of what its joints allow to one side (estimate).
+TURN_BEND_SHARE = 0.6
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35
 
@@ -79,8 +82,9 @@ class Footing:
         The frame that goes along the path.
     state, stances
         The step each foot is in, as the body sees it; the stances with their bumps.
-    aside_m, lean_rad
-        (samples,) how far the body is to the left of its path, and its roll into a turn. [m], [rad]
+    aside_m, lean_rad, bend_rad
+        (samples,) how far the body is to the left of its path, its roll into a turn, and how far the chest is
+        turned to the left against the pelvis with the path. [m], [rad]
     wanted
         What the forces should do.
     """
@@ -90,6 +94,7 @@ class Footing:
     stances: Stances
     aside_m: Array
     lean_rad: Array
+    bend_rad: Array
     wanted: Wanted
 
 
@@ -142,7 +147,7 @@ def move_body(
     walks = wanted.strut_share.mean(axis=0)
     chest = moved[:, 2] + chest_ahead * turned[:, 1] + (lift[0] * walks[0] if grid.is_periodic else 0.0)
     hips = moved[:, 2] + hips_ahead * turned[:, 1] + (lift[1] * walks[1] if grid.is_periodic else 0.0)
-    chest_ground, hips_ground = _under_ends(animal, path, ground, grid)
+    chest_ground, hips_ground = under_ends(animal, path, ground, grid)
     top, hip = (standing_positions_m(animal)[animal.limb(end).top] for end in ("fore", "hind"))
     above = whole_body(animal).centre_m[2]
     hips_left = aside + sway * (moved[:, 1] + hips_ahead * turned[:, 2] - (hip[2] - above) * turned[:, 0])
@@ -153,7 +158,7 @@ def move_body(
         chest_left_m=chest_left,
         chest_up_m=top[2] + chest + chest_ground,
     )
-    back = _back(animal, state, grid, turned[:, 0], footing.lean_rad, bounce=bounce, sway=sway)
+    back = _back(animal, footing, grid, turned[:, 0], bounce=bounce, sway=sway)
     return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips, footing)
 
 
@@ -168,7 +173,7 @@ def _footing(
     struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
     aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
-    return Footing(frames, state, stances, aside, lean, wanted)
+    return Footing(frames, state, stances, aside, lean, _bend(animal, path, grid), wanted)
 
 
 def forces_under(
@@ -227,7 +232,15 @@ def _lean(
     return under + whole_body(animal).centre_m[2] * turning, -np.arctan(turning)
 
 
-def _under_ends(animal: Animal, path: Path, ground: Ground, grid: Grid) -> tuple[Array, Array]:
+def _bend(animal: Animal, path: Path, grid: Grid) -> Array:
+    """How far the chest turns to the left against the pelvis on a bent path, as the back allows. [rad]"""
+    standing, distance = standing_positions_m(animal), path.distance_m(grid.time_s)
+    fore, hind = (path.at(distance + standing[animal.limb(end).top, 0])[1] for end in ("fore", "hind"))
+    most = TURN_BEND_SHARE * float(animal.ranges_rad[list(animal.spine[1:]), 2, 1].sum())
+    return np.asarray(most * np.tanh((fore - hind) / most)) if most > 0.0 else np.zeros(grid.count)
+
+
+def under_ends(animal: Animal, path: Path, ground: Ground, grid: Grid) -> tuple[Array, Array]:
     """Height of the ground that chest and hips are carried over; the trunk takes on most of the slope. [m]"""
     standing = standing_positions_m(animal)
     distance = path.distance_m(grid.time_s)
@@ -312,8 +325,10 @@ def _impulses(
         mine = np.flatnonzero(stances.limb == limb)
         if grid.is_periodic:
             stride[mine] = grid.span_s / mine.size
-        elif mine.size > 1:
-            stride[mine] = np.gradient(middle[mine])
+        elif mine.size > 1:  # a stance that lasts, as in a halt, makes no stride longer
+            between = np.diff(middle[mine])
+            nearer = np.minimum(np.append(between[:1], between), np.append(between, between[-1:]))
+            stride[mine] = np.minimum(np.gradient(middle[mine]), LONGER_STRIDE * nearer)
     runs = np.array([run_share_fore, run_share_fore, 1.0 - run_share_fore, 1.0 - run_share_fore])
     run = runs[stances.limb] / 2.0 * stride
     count = np.bincount(stances.column.ravel(), minlength=stances.count)
@@ -323,10 +338,9 @@ def _impulses(
 
 def _back(
     animal: Animal,
-    state: StanceState,
+    footing: Footing,
     grid: Grid,
     roll_rad: Array,
-    lean_rad: Array,
     *,
     bounce: float,
     sway: float,
@@ -337,6 +351,7 @@ def _back(
     and axial rotation one). The pelvis turns towards the hind foot that reaches forward, is tucked
     while the hind feet are spread, and is carried higher over the foot that bears weight.
     """
+    state, lean_rad = footing.state, footing.lean_rad
     swing = even_travel(state.swing_share, 0.45, 0.5)[..., None]
     foot_x = (state.place_m + swing * (state.next_place_m - state.place_m))[..., 0]  # (samples, 4)
     full = animal.tempo.stance_distance_m
@@ -357,7 +372,7 @@ def _back(
         animal,
         flexion_rad=FLEXION_SHARE * bounce * shape.flexion_rad / 2.0 * spread
         + shape.gather_rad / 2.0 * ahead,
-        bending_rad=sway * shape.bending_rad / 2.0 * right_ahead,
+        bending_rad=sway * shape.bending_rad / 2.0 * right_ahead - footing.bend_rad,
         pelvis_roll_rad=lean_rad + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
         chest_roll_rad=lean_rad + sway * (roll_rad + shape.chest_axial_rad / 2.0 * side[:, 0]),
     )

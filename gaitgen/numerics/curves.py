@@ -129,6 +129,30 @@ def oscillate(
     return np.asarray(answer)
 
 
+def envelope(values: Array, radius: int) -> Array:
+    """Lay a smooth curve over one without a period, along the first axis, as wide as some samples to a side.
+
+    Nowhere below the curve; level where the curve repeats itself within that radius.
+    """
+    from scipy import ndimage  # which a loop does without
+
+    over = ndimage.maximum_filter1d(values, 2 * radius + 1, axis=0, mode="nearest")
+    return _thrice_averaged(over, 2 * radius // 3 + 1)
+
+
+def local_mean(values: Array, width: int) -> Array:
+    """Average a curve without a period, along the first axis, over so many samples around each."""
+    return _thrice_averaged(values, width)
+
+
+def _thrice_averaged(values: Array, width: int) -> Array:
+    from scipy import ndimage
+
+    for _ in range(3):
+        values = ndimage.uniform_filter1d(values, width + 1 - width % 2, axis=0, mode="nearest")
+    return np.asarray(values)
+
+
 def refined(values: Array, samples: int = FINE_SAMPLES) -> Array:
     """Follow a looping curve (frames, ...) on more samples, the last equal to the first, by its harmonics."""
     count = values.shape[0]

@@ -218,11 +218,11 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
         drop = lower
         if settled:
             break
-    plan, running = carried.plan, runs(carried)
+    plan, running, periodic = carried.plan, runs(carried), course.grid.is_periodic
     may_miss = ~carried.body.state.planted & (running >= RUNS_LEAST)
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
     if running.max() >= RUNS_LEAST:
-        plan = plan.tucked(shortfall_m(course, carried, drop), running, tops)
+        plan = plan.tucked(shortfall_m(course, carried, drop), running, tops, is_periodic=periodic)
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
@@ -231,7 +231,7 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
         if short.max() <= 0.0:
             break
         if running.max() >= RUNS_LEAST:
-            plan = plan.tucked(short, running, tops)
+            plan = plan.tucked(short, running, tops, is_periodic=periodic)
             short = to_be_reached(carried, short)
         # Feet that hang reach for the ground a little farther than feet that roll.
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
