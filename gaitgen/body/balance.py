@@ -39,7 +39,9 @@ SWAY, SURGE, TURN_RAD = 0.010, 0.025, np.radians(0.8)
 PITCH_RAD = np.radians(3.0)  # at a run, of the whole body
 RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
-MEAN = 0.0033  # height of an end of the body, over a stride, of a motion without a period
+# Of a motion without a period: height of an end of the body, and its place along the path, over a stride; and
+# bends, which there are fewer of where nothing else makes strides alike.
+MEAN, MEAN_SURGE, SMOOTH_ONCE = 0.02, 0.02, 0.8
 RIDGE = 1e-9
 # Half the width of the friction pyramid, so that its edge is inside a cone of 0.6.
 FRICTION = 0.6 / np.sqrt(2.0)
@@ -272,6 +274,8 @@ def _objective(
         if not grid.is_periodic:
             runs = np.maximum(1.0 - wanted.strut_share[:, k], 1e-6)
             add(smooth @ row, smooth @ -given, many * MEAN * height_m / runs)
+    if not grid.is_periodic:
+        add(smooth @ system.moved["x"], smooth @ -system.given["x"], many * MEAN_SURGE * height_m)
     for name, unit in (
         ("x", SURGE * height_m),
         ("y", SWAY * height_m),
@@ -325,7 +329,7 @@ def local_mean(grid: Grid, stances: Stances) -> Array:
 
 def _add_forces(grid: Grid, hessian: Array, gradient: Array, stances: Stances, wanted: Wanted) -> None:
     """Add what binds the bumps of one stance: smooth, sharing, pointing; small blocks on the diagonal."""
-    size = stances.bumps
+    size, smooth = stances.bumps, SMOOTH if grid.is_periodic else SMOOTH_ONCE
     mean = np.maximum(wanted.impulse_share / (stances.liftoff_s - stances.touchdown_s), 1e-3)  # of weight
     area = grid.step_s * stances.values.sum(axis=0)  # (bumps,) [s]
     felt = grid.step_s * (wanted.still @ stances.values)
@@ -336,7 +340,7 @@ def _add_forces(grid: Grid, hessian: Array, gradient: Array, stances: Stances, w
         bend = _bends(here.stop - here.start)
         for k, softer in ((0, 1.0), (1, 0.25), (2, 0.25)):
             block = slice(k * size + here.start, k * size + here.stop)
-            hessian[block, block] += bend / (SMOOTH * float(mean[s]) * softer) ** 2
+            hessian[block, block] += bend / (smooth * float(mean[s]) * softer) ** 2
         unit = SHARE * (1.0 + STILL_SHARE * float(stands[s])) * wanted.impulse_share[s]
         rows = area[here] / unit
         hessian[here, here] += np.outer(rows, rows)

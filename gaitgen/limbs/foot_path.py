@@ -122,6 +122,10 @@ class FootPlan:
             pitch = pitch + self.hangs * (np.minimum(hanging_rad, 0.0) - pitch)
         return Feet(self.toe_m, pitch + self.landing_rad, self.heading_rad, self.normal, self.ahead)
 
+    def raised(self, by_m: Array) -> FootPlan:
+        """Raise the feet off the ground by (samples, 4). [m]"""
+        return replace(self, toe_m=self.toe_m + by_m[..., None] * self.normal)
+
     def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array, *, is_periodic: bool = True) -> FootPlan:
         """Raise swinging feet to where their legs reach, instead of lowering the trunk, as far as one runs.
 

@@ -107,7 +107,7 @@ def given_by_law(
     )
     turn, sling = chains.sign * opening, _slings_rad(animal, plan, over, bounce)
     hang = np.array([limb.path.hang_rad for limb in animal.limbs])
-    return Given(opening, turn, sling, _sling_rotations(sling), chains.longest_m(turn), chains, hang)
+    return Given(opening, turn, sling, sling_rotations(sling), chains.longest_m(turn), chains, hang)
 
 
 @lru_cache(maxsize=32)
@@ -246,7 +246,7 @@ def reach_for(animal: Animal, trunk: Trunk, feet_m: Array, heading_rad: Array, g
     return Reach(girdle, top, heading_rad, tilt, target, above, np.asarray(shortfall))
 
 
-def _sling_rotations(sling_rad: Array) -> Array:
+def sling_rotations(sling_rad: Array) -> Array:
     """Rotation of a sling from roll and yaw (..., 2): (..., 3, 3)."""
     return axis_angle_matrix("Z", sling_rad[..., 1]) @ axis_angle_matrix("X", sling_rad[..., 0])
 
@@ -313,7 +313,7 @@ class LegPoses:
             above = plane[:, k] @ axis_angle_matrix("Y", -turns[:, -1])
             local[limb.foot_joint] = np.swapaxes(above, -1, -2) @ soles[:, k]
             if limb.sling is not None:
-                local[limb.sling] = _sling_rotations(self.sling_rad[rows, k])
+                local[limb.sling] = sling_rotations(self.sling_rad[rows, k])
         return local
 
 

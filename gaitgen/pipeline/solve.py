@@ -133,7 +133,7 @@ def carry(
         besides=besides,
         before=None if before is None else before.body,
     )
-    lift = style.lift * _lift_share(course)
+    lift = style.lift * lift_share(course)
     plan = plan_feet(animal, body.state, lift=lift) if before is None else before.plan
     given = given_by_law(
         animal,
@@ -241,7 +241,7 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
     return Solved(course, carried.body, trunk, legs, hung, drop)
 
 
-def _lift_share(course: Course) -> float:
+def lift_share(course: Course) -> float:
     """Share of a full walk's lift and fold that short steps ask for."""
     steps, grid = course.steps, course.grid
     down_s = float(np.mean(np.minimum(steps.liftoff_s - steps.touchdown_s, grid.span_s)))
