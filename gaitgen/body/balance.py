@@ -274,8 +274,6 @@ def _objective(
         if not grid.is_periodic:
             runs = np.maximum(1.0 - wanted.strut_share[:, k], 1e-6)
             add(smooth @ row, smooth @ -given, many * MEAN * height_m / runs)
-    if not grid.is_periodic:
-        add(smooth @ system.moved["x"], smooth @ -system.given["x"], many * MEAN_SURGE * height_m)
     for name, unit in (
         ("x", SURGE * height_m),
         ("y", SWAY * height_m),
@@ -285,6 +283,8 @@ def _objective(
         add(system.moved[name], -system.given[name], many * unit)
     for row, target, unit in _level(grid, wanted, system, many * height_m, many):
         add(row, target, unit)
+    for row, target in _on_its_way(grid, smooth, system):
+        add(row, target, many * MEAN_SURGE * height_m)
     if wanted.still.max() > 0.0:
         for name in FREEDOMS:
             unit = STILL_RAD if name in {"roll", "pitch", "yaw"} else STILL * height_m
@@ -309,6 +309,11 @@ def _level(
     if grid.is_periodic:
         terms.append((system.moved["z"], grid.without_mean(-system.given["z"]), length * RISE / share))
     return terms
+
+
+def _on_its_way(grid: Grid, smooth: Array, system: _System) -> list[tuple[Array, Array]]:
+    """Keep a body without a period where its path is at each moment, taken over a stride."""
+    return [] if grid.is_periodic else [(smooth @ system.moved["x"], smooth @ -system.given["x"])]
 
 
 def local_mean(grid: Grid, stances: Stances) -> Array:

@@ -297,10 +297,10 @@ def _wanted(
 
 
 def _shifted(animal: Animal, forward_m_s2: Array) -> Array:
-    """Share of the weight that goes to the fore feet because the body speeds up, (samples,): a / g h / base.
+    """Share of the weight that fore feet carry more because the body slows down, (samples,): -a h / (g base).
 
-    With it the pushing feet do not pitch the body (statics); accelerating dogs had 43 % on the fore feet, against
-    56 to 64 % (Walter & Carrier 2009, J Exp Biol 212:1930, abstract).
+    With it pushing feet do not pitch the body (statics); accelerating dogs had 43 % on the fore feet,
+    against 56 to 64 % (Walter & Carrier 2009, J Exp Biol 212:1930, abstract).
     """
     standing = standing_positions_m(animal)
     fore, hind = (float(standing[animal.limb(end).foot_joint, 0]) for end in ("fore", "hind"))
@@ -339,8 +339,8 @@ def _impulses(
     """Impulse that each stance should carry, over the weight of the body: (stances,). [s]
 
     At a walk a pair always carries its share, handed over from foot to foot; at a run each stance carries
-    the share of its foot for a whole stride, as its feet are under the body. ``shifted`` (samples,) is what the
-    fore feet carry more, and the hind feet less.
+    the share of its foot for a whole stride, as its feet are under the body. ``shifted`` (samples,) is what
+    the fore feet carry more, and the hind feet less.
     """
     share = animal.load_share_fore
     shares = np.array([share, share, 1.0 - share, 1.0 - share])

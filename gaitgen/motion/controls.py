@@ -145,7 +145,7 @@ def _feet(clip: Motion, positions_m: Array, world: Array) -> tuple[Array, Array,
     toe, _ = sole_points_m(clip.animal, positions_m, world)
     ground = state.place_m[..., :2] - (moments[:, None] * clip.belt_m_s)[:, None]  # (frames, 4, 2)
     toe[..., :2] = np.where(state.planted[..., None], ground, toe[..., :2])
-    toe[..., 2] = np.where(state.planted, 0.0, toe[..., 2])
+    toe[..., 2] = np.where(state.planted, state.place_m[..., 2], toe[..., 2])
     turns = pitch_roll_yaw_rad(world[:, joints])  # (frames, 4, 3)
     pitch = np.where(state.planted & (np.abs(turns[..., 0]) < FLAT_RAD), 0.0, turns[..., 0])
     heading = np.where(state.planted, state.heading_rad, np.unwrap(turns[..., 2], axis=0))

@@ -1,13 +1,14 @@
-"""What the body does over a shot: cycles where they stand as they are, one balance wherever something changes.
+"""What the body does over a shot: cycles where they are as they are, a balance wherever something changes.
 
-The balance of a whole minute would be one programme of thousands of unknowns. Forces a few strides away do not
-matter, so it is solved in windows that begin and end a stride early and late, and what they find is blended.
+The balance of a whole minute would be one programme of thousands of unknowns. Forces a few strides away do
+not matter, so it is solved in windows that begin and end a stride early and late, and what they find is blended.
 A cycle that repeats itself straight ahead on level ground is its own answer.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -27,7 +28,7 @@ from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.solve import Course, carry, solve_motion
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.rhythm import STEADY_STRIDES
-from gaitgen.shot.section import Piece
+from gaitgen.shot.section import SHIFT_S, Piece
 from gaitgen.shot.timeline import Timeline, easing
 
 Array = npt.NDArray[np.float64]
@@ -98,12 +99,12 @@ def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
         span = first - MARGIN_STRIDES * before, last + MARGIN_STRIDES * after
         if piece.kind == "stand":
             if is_level(ground, path, timeline, piece):
-                found.append(Layer("stand", piece, (first - SETTLED_SHARE * STAND_S * rate, first)))
+                found.append(Layer("stand", piece, (first - STAND_S * rate, first)))
             else:
                 found.append(Layer("window", piece, (first - STAND_S * rate, first), _around(piece, rate)))
         elif piece.kind == "start":
             span = first - MARGIN_S * rate, span[1]
-            found.append(Layer("window", piece, (first - STAND_S * rate, first), span))
+            found.append(Layer("window", piece, (first, first + SHIFT_S * rate), span))
         elif piece.kind == "halt":
             span = span[0], last + MARGIN_S * rate
             found.append(Layer("window", piece, (first, early), span))
@@ -114,9 +115,6 @@ def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
         else:
             found += _windows(piece, before)
     return tuple(found)
-
-
-SETTLED_SHARE = 0.6
 
 
 def _around(piece: Piece, rate: float) -> tuple[float, float]:
@@ -136,7 +134,7 @@ def _windows(piece: Piece, stride: int) -> list[Layer]:
             (cut - STEADY_STRIDES * stride, cut),
             (cut - margin - STEADY_STRIDES * stride, end + margin),
         )
-        for cut, end in zip(cuts, cuts[1:], strict=False)
+        for cut, end in pairwise(cuts)
     ]
 
 

@@ -13,8 +13,8 @@ from gaitgen.animal.limb import LIMBS
 from gaitgen.gait.gait import Gait
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
-from gaitgen.pipeline.settle import Settled, settle
 from gaitgen.limbs.legs import Given, given_by_law
+from gaitgen.pipeline.settle import Settled, settle
 from gaitgen.pipeline.solve import Carried, Solved, carry, lift_share
 from gaitgen.pipeline.temper import Tempered, tempered
 

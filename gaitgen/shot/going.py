@@ -30,6 +30,10 @@ Ints = npt.NDArray[np.int64]
 DROP_ROUNDS = 6
 NEARLY = 0.6  # how far a cycle must be as it is, so that its own drop begins to count
 DROP_STRIDES = 0.5  # how far around a moment it counts that a leg does not reach
+# How far ahead the head looks, in withers heights, and in seconds of the way; and what share of the range of the
+# neck it takes for that (estimates).
+LOOK_BODIES, LOOK_S = 0.6, 0.35
+LOOK_SHARE = 0.45
 # A manner is followed so long before it counts, so that loads and hanging parts have come to rest. [s]
 LEAD_IN_S = 0.5
 HANG_LEAD_IN_S = 2.0
@@ -238,7 +242,7 @@ def _own_tucks(timeline: Timeline, as_cycles: Array) -> Array:
 def hung_turns(
     timeline: Timeline, trunk: Trunk, grid: Grid, share: Array, as_cycles: Array, breath: Array
 ) -> dict[int, Array]:
-    """Let neck, head, ears, jaw and tail follow, each cycle's way as far as it counts; turns of their joints."""
+    """Let neck, head, ears, jaw and tail follow, each cycle's way as far as it counts; their turns. [rad]"""
     local = replace(grid, local_s=timeline.longest_s)
     whole: dict[int, Array] = {}
     for k, cycle in enumerate(timeline.cycles):
@@ -300,12 +304,6 @@ def looking(timeline: Timeline, path: Path, frames: Frames, grid: Grid) -> Array
     most = LOOK_SHARE * float(animal.ranges_rad[list(animal.neck), 2, 1].sum()) if animal.neck else 0.0
     wanted = there - path.at(here)[1]
     return np.asarray(most * np.tanh(wanted / most)) if most > 0.0 else np.zeros(grid.count)
-
-
-# How far ahead the head looks, in withers heights, and in seconds of the way (estimates); and what share of the
-# range of the neck it takes for that.
-LOOK_BODIES, LOOK_S = 0.6, 0.35
-LOOK_SHARE = 0.45
 
 
 def look_along(timeline: Timeline, turns: dict[int, Array], wanted_rad: Array) -> dict[int, Array]:

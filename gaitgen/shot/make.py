@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -12,11 +13,18 @@ from gaitgen.body.body import body_frames
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Frames, Path
 from gaitgen.course.steps import Steps, stance_state
-from gaitgen.errors import Notice
-from gaitgen.gait.tempo import froude_number
+from gaitgen.errors import CourseError, Notice
+from gaitgen.gait.tempo import GRAVITY_M_S2, froude_number
+from gaitgen.hanging.followers import Hung
 from gaitgen.motion.facts import Facts, Plan
+from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
-from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
+from gaitgen.numerics.rotations import (
+    axis_angle_matrix,
+    continuous_sign,
+    matrix_from_quaternion,
+    quaternion_from_matrix,
+)
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.going import Posed, hung_turns, look_along, looking, manner, pose
 from gaitgen.shot.placing import balanced
@@ -26,6 +34,9 @@ from gaitgen.shot.timeline import Halt, Timeline, lay_timeline
 
 Array = npt.NDArray[np.float64]
 
+# Acceleration towards the inside of a turn, of gravity, from which it is said, and from which it is refused,
+# as feet would slip (friction of 0.6).
+FAST_TURN, TOO_FAST_TURN = 0.35, 0.55
 REST_BREATHS_HZ = 0.25  # of an animal that stands (estimate)
 
 
@@ -70,6 +81,26 @@ class Made:
     path: Path
     ground: Ground
 
+    @cached_property
+    def _frames(self) -> Frames:
+        return body_frames(self.clip.animal, self.path, time_s(self.clip))
+
+    def root_motion(self) -> tuple[Array, Array]:
+        """Return the way of the body over the ground: place (frames, 3) [m] and heading (frames,) [rad]."""
+        frames = self._frames
+        height = self.ground.height_m(frames.place_m)
+        return np.concatenate([frames.place_m, height[:, None]], axis=1), frames.heading_rad
+
+    def over_its_way(self) -> Motion:
+        """Return the clip as seen from the frame that goes along its way: the motion less the root motion."""
+        place, heading = self.root_motion()
+        root = self._frames.seen(self.clip.root_path_m) - np.array([0.0, 0.0, 1.0]) * place[:, 2:]
+        rotations = matrix_from_quaternion(self.clip.rotations[:, 0])
+        turned = axis_angle_matrix("Z", -heading) @ rotations
+        whole = self.clip.rotations.copy()
+        whole[:, 0] = continuous_sign(quaternion_from_matrix(turned[:, None]))[:, 0]
+        return replace(self.clip, root_path_m=root, rotations=whole)
+
 
 def make_shot(shot: Shot) -> Made:
     """Make one motion of a shot.
@@ -86,6 +117,7 @@ def make_shot(shot: Shot) -> Made:
     grid, (first, after) = timeline.grid, timeline.solved
     animal = timeline.cycles[0].animal
     frames = body_frames(animal, path, grid.time_s)
+    said = (*_notices(timeline), *_turn_notices(frames))
     state = stance_state(steps, grid.time_s).seen(frames)
     carried, as_cycles = carriage(timeline, steps, path, shot.ground)
     share = timeline.solved_share
@@ -94,7 +126,7 @@ def make_shot(shot: Shot) -> Made:
     breath = _breath_turns(timeline)[first:after]
     turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
     turns = look_along(timeline, turns, looking(timeline, path, frames, grid))
-    clip = _clip(shot, timeline, steps, frames, carried, posed, turns, breath, first)
+    clip = _clip(shot, timeline, steps, frames, carried, posed, turns, breath, first, said)
     return Made(clip, timeline, path, shot.ground)
 
 
@@ -124,10 +156,9 @@ def _clip(
     turns: dict[int, Array],
     breath: Array,
     first: int,
+    notices: tuple[Notice, ...],
 ) -> Motion:
     """Take the frames out, in the world."""
-    from gaitgen.hanging.followers import Hung
-
     animal = timeline.cycles[0].animal
     start = round(-float(timeline.frame[first]) * timeline.per_frame)
     rows = start + timeline.per_frame * np.arange(timeline.frames + 1)
@@ -156,7 +187,7 @@ def _clip(
             breath=0.5 - 0.5 * np.cos(2.0 * np.pi * breath[rows]),
         ),
         facts=_facts(timeline, animal, speed, posed),
-        notices=_notices(timeline),
+        notices=notices,
     )
 
 
@@ -176,8 +207,29 @@ def _facts(timeline: Timeline, animal: Animal, speed_m_s: float, posed: Posed) -
     )
 
 
+def _turn_notices(frames: Frames) -> tuple[Notice, ...]:
+    """Say, or refuse, how fast a turn is taken.
+
+    Raises
+    ------
+    CourseError
+        If feet could not hold the body in the turn.
+    """
+    inward = np.abs(frames.acceleration_m_s2[:, 1])
+    k = int(np.argmax(inward))
+    if inward[k] < FAST_TURN * GRAVITY_M_S2:
+        return ()
+    speed = float(frames.speed_m_s[k])
+    radius, wide = speed**2 / float(inward[k]), speed**2 / (FAST_TURN * GRAVITY_M_S2)
+    share = float(inward[k]) / GRAVITY_M_S2
+    text = f"a turn of {radius:.1f} m radius is taken at {speed:.1f} m/s, {share:.2f} of gravity inwards"
+    if share > TOO_FAST_TURN:
+        raise CourseError(f"{text}, and the feet would slip; give a radius of {wide:.1f} m, or a slower gait")
+    return (Notice("turn", f"{text}; few animals turn so hard, {wide:.1f} m would be easier."),)
+
+
 def _notices(timeline: Timeline) -> tuple[Notice, ...]:
-    """What was said of the cycles, once."""
+    """Collect what was said of the cycles, each once."""
     found = [
         notice
         for cycle in timeline.cycles

@@ -1,4 +1,4 @@
-"""Feet of strides that are like no cycle are put where their legs reach as far to the front as to the rear."""
+"""Feet of strides that are like no cycle are put where legs reach as far to the front as to the rear."""
 
 from __future__ import annotations
 

@@ -23,8 +23,8 @@ CHANGE_STRIDES_OF_LEAD = 2.5
 # Strides over which the feet shift against each other: within one a diagonal pair (dog: Blaszczyk & Dobrzecka
 # 1989).
 SHIFT_STRIDES = 1.2
-# Greatest acceleration along the path, of gravity, where one of the two walks, and where both run (estimates; a
-# body on its hind feet tips over at about 0.4, by statics).
+# Greatest acceleration along the path, of gravity, where one of the two walks, and where both run (estimates;
+# a body on its hind feet tips over at about 0.4, by statics).
 MOST_PUSH, MOST_RUN_PUSH = 0.16, 0.28
 STEEPEST = 1.875  # of a ramp, against its mean
 # How much a join may be longer or shorter than it likes, so that the feet shift less. [strides]
@@ -84,8 +84,7 @@ def change(before: Cycle, after: Cycle, frame_rate_hz: float) -> Change:
     ends = STEADY_STRIDES * (before.frames + after.frames)
     like = ends + strides * mean
     tried = np.arange(np.ceil(like - FREE_STRIDES * mean), like + FREE_STRIDES * mean + 1.0)
-    best = min((_tried(before, after, int(frames)) for frames in tried), key=lambda c: _cost(c, like, mean))
-    return best
+    return min((_tried(before, after, int(frames)) for frames in tried), key=lambda c: _cost(c, like, mean))
 
 
 def _cost(tried: Change, like: float, mean: float) -> float:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.errors import RequestError
 from gaitgen.numerics.curves import ramp
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.rhythm import (
@@ -23,8 +23,8 @@ from gaitgen.shot.rhythm import (
 
 Array = npt.NDArray[np.float64]
 
-# Strides over which an animal comes into its speed, or out of it, at the least (from memory: the first step is
-# half to two thirds of a full one, the second or third is full; a walk halts in one or two steps).
+# Strides over which an animal comes into its speed, or out of it, at the least (from memory: the first step
+# is half to two thirds of a full one, the second or third is full; a walk halts in one or two steps).
 START_STRIDES, HALT_STRIDES = 1.5, 1.3
 # So long it shifts its weight before the first foot leaves, and settles after the last has landed. [s]
 SHIFT_S, SETTLE_S = 0.25, 0.4
@@ -34,6 +34,8 @@ STANDING_DUTY = 0.58
 FIRST_S = 0.09
 # Share of a stance's way by which a foot that lands for good may be ahead of where it stands.
 REACHES_AHEAD = 0.46
+# After it has come to rest an animal takes at the most this share of a stride to put its last foot down.
+LATE_STRIDES = 0.6
 FORE = (0, 1)
 
 
@@ -82,8 +84,7 @@ class Section:
     @cached_property
     def changes(self) -> tuple[Change, ...]:
         """What lies between its cycles."""
-        pairs = zip(self.cycles, self.cycles[1:], strict=False)
-        return tuple(change(a, b, self.frame_rate_hz) for (a, _), (b, _) in pairs)
+        return tuple(change(a, b, self.frame_rate_hz) for (a, _), (b, _) in pairwise(self.cycles))
 
     @cached_property
     def start_frames(self) -> int:
@@ -190,7 +191,8 @@ class Section:
                 changed = np.zeros(since.size)
                 counted = counted + length / a.frames
             mixed = np.stack([1.0 - changed, changed], axis=1)
-            share[np.ix_(here, list(dict.fromkeys(piece.cycles)))] = mixed[:, : len(set(piece.cycles))]
+            for column, number in enumerate(piece.cycles[: len(set(piece.cycles))]):
+                share[here, number] = mixed[:, column]
             down[here] = mixed @ np.stack([a.duty, b.duty])
             tempo[here] = mixed @ np.array([1.0 / a.frames, 1.0 / b.frames])
             stance[here] = mixed @ np.array([a.stance_m, b.stance_m])
@@ -216,21 +218,6 @@ class Section:
     def rests_frame(self) -> float:
         """Where it has come to rest. [frames]"""
         return self.slows_frame + self.slowing_frames
-
-    def refuse_too_short(self) -> None:
-        """Refuse a section without a stride.
-
-        Raises
-        ------
-        RequestError
-            If there is no cycle.
-        """
-        if not self.cycles:
-            raise RequestError("a halt follows a halt; put a passage between them")
-
-
-# After it has come to rest an animal takes at the most this share of a stride to put its last foot down.
-LATE_STRIDES = 0.6
 
 
 @dataclass(frozen=True, eq=False)

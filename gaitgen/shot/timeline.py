@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -187,6 +188,17 @@ def lay_timeline(items: tuple[Section | Halt, ...], frame_rate_hz: float) -> Tim
     )
 
 
+class _Row(NamedTuple):
+    """One stance: frames, and place along the path and to its left. [m]"""
+
+    limb: int
+    touchdown: float
+    liftoff: float
+    along_m: float
+    aside_m: float
+    stands: bool
+
+
 @dataclass(eq=False)
 class _Laying:
     """Finds the stances of a shot, section after section."""
@@ -197,25 +209,29 @@ class _Laying:
     frame_rate_hz: float
     frame: Array
     share: Array
-    rows: list[tuple[int, float, float, float, float, bool]] = field(default_factory=list)
+    rows: list[_Row] = field(default_factory=list)
 
     def stances(self) -> Stances:
         """Lay all of them."""
-        at, first_cycle = 0, 0
-        open_at: list[float] = [self.frame[0] - 1.0] * len(LIMBS)  # since when each foot stands
-        if isinstance(self.items[0], Halt):
-            first_cycle = 0
+        at = 0
+        stands = [float(self.frame[0]) - 1.0] * len(LIMBS)  # since when each foot stands
         for item in self.items:
             if isinstance(item, Section):
-                open_at = self._section(item, at, first_cycle, open_at)
-                first_cycle += len(item.cycles)
+                stands = self._section(item, at, stands)
             at += item.frames
-        if isinstance(self.items[-1], Halt) or (isinstance(self.items[-1], Section) and self.items[-1].halts):
-            for limb, since in enumerate(open_at):
-                self._stand(limb, since, float(self.frame[-1]) + 1.0, self.frame[-1])
-        limb, *columns = (np.array(column) for column in zip(*self.rows, strict=True))
-        order = np.lexsort((limb, columns[0]))
-        return Stances(limb[order].astype(np.int64), *(column[order] for column in columns))
+        last = self.items[-1]
+        if isinstance(last, Halt) or last.halts:
+            for limb, since in enumerate(stands):
+                self._stand(limb, since, float(self.frame[-1]) + 1.0, float(self.frame[-1]))
+        rows = sorted(self.rows, key=lambda row: (row.touchdown, row.limb))
+        return Stances(
+            limb=np.array([row.limb for row in rows], dtype=np.int64),
+            touchdown=np.array([row.touchdown for row in rows]),
+            liftoff=np.array([row.liftoff for row in rows]),
+            along_m=np.array([row.along_m for row in rows]),
+            aside_m=np.array([row.aside_m for row in rows]),
+            stands=np.array([row.stands for row in rows], dtype=np.bool_),
+        )
 
     def _stand(self, limb: int, touchdown: float, liftoff: float, when: float) -> None:
         """Stand square where the body is at a moment."""
@@ -224,36 +240,29 @@ class _Laying:
         place = standing_positions_m(animal)[joint]
         under = float(self.pace.distance_m(np.array(when / self.frame_rate_hz)))
         along = under + float(place[0]) + animal.limbs[limb].foot.toe_m
-        self.rows.append((limb, touchdown, liftoff, along, float(place[1]), True))
+        self.rows.append(_Row(limb, touchdown, liftoff, along, float(place[1]), stands=True))
 
-    def _section(self, section: Section, at: int, first_cycle: int, open_at: list[float]) -> list[float]:
+    def _section(self, section: Section, at: int, since: list[float]) -> list[float]:
         """Lay the stances of one section; return since when each foot stands at its end."""
         first = at if section.starts else self.frame[0]
         after = at + section.frames if section.halts else self.frame[-1]
         frame = self.frame[(self.frame >= first) & (self.frame <= after)]
         going = section.course(frame - at)
-        stands = []
-        for limb in range(len(LIMBS)):
-            touchdown, liftoff = _events(frame, going.count[:, limb], going.down[:, limb])
-            stands.append(self._limb(section, at, first_cycle, limb, touchdown, liftoff, open_at[limb]))
-        return stands
+        return [
+            self._limb(
+                section, at, limb, _events(frame, going.count[:, limb], going.down[:, limb]), since[limb]
+            )
+            for limb in range(len(LIMBS))
+        ]
 
-    def _limb(
-        self,
-        section: Section,
-        at: int,
-        first_cycle: int,
-        limb: int,
-        touchdown: Array,
-        liftoff: Array,
-        since: float,
-    ) -> float:
+    def _limb(self, section: Section, at: int, limb: int, events: tuple[Array, Array], since: float) -> float:
+        """Lay the stances of one foot, from and to standing; return since when it stands at the end."""
+        touchdown, liftoff = events
         if section.starts:
             leaves = at + section.shift_frames
             if limb != section.lifts_first:
                 leaves += max(1, round(FIRST_S * self.frame_rate_hz))
-            later = np.flatnonzero(liftoff >= leaves - LEAST_FRAMES)
-            begun = int(later[0])
+            begun = int(np.flatnonzero(liftoff >= leaves - LEAST_FRAMES)[0])
             self._stand(limb, since, max(float(liftoff[begun]), float(leaves)), at)
             touchdown, liftoff = touchdown[begun + 1 :], liftoff[begun + 1 :]
         else:
@@ -261,27 +270,27 @@ class _Laying:
             touchdown, liftoff = touchdown[known], liftoff[known]
         ends = np.inf
         if section.halts:
-            rests_s = (at + section.rests_frame) / self.frame_rate_hz
-            left = float(self.pace.distance_m(np.array(rests_s))) - self.pace.distance_m(
-                touchdown / self.frame_rate_hz
-            )
-            last = section.cycles[-1][0]
-            for_good = np.flatnonzero(
-                (left <= REACHES_AHEAD * last.stance_m) & (touchdown >= at + section.slows_frame)
-            )
-            ends = float(touchdown[for_good[0]])
-            touchdown, liftoff = touchdown[: for_good[0]], liftoff[: for_good[0]]
+            last = self._last(section, at, touchdown)
+            ends = float(touchdown[last])
+            touchdown, liftoff = touchdown[:last], liftoff[:last]
         middle = (touchdown + liftoff) / 2.0
-        share = np.stack(
-            [np.interp(middle, self.frame, self.share[:, k]) for k in range(self.share.shape[1])], axis=1
-        )
+        share = np.stack([np.interp(middle, self.frame, column) for column in self.share.T], axis=1)
         centre = share @ np.array([cycle.centre_m[limb] for cycle in self.cycles])
-        track = share @ np.array([_track_m(cycle.animal, limb) for cycle in self.cycles])
+        aside = share @ np.array([_track_m(cycle.animal, limb) for cycle in self.cycles])
         along = self.pace.distance_m(middle / self.frame_rate_hz) + centre
         self.rows += [
-            (limb, *map(float, each), False) for each in zip(touchdown, liftoff, along, track, strict=True)
+            _Row(limb, float(down), float(up), float(ahead), float(left), stands=False)
+            for down, up, ahead, left in zip(touchdown, liftoff, along, aside, strict=True)
         ]
         return ends
+
+    def _last(self, section: Section, at: int, touchdown: Array) -> int:
+        """Find the contact after which a foot stands: the first from which it reaches its place."""
+        rests_s = (at + section.rests_frame) / self.frame_rate_hz
+        gone = self.pace.distance_m(touchdown / self.frame_rate_hz)
+        left = self.pace.distance_m(np.array(rests_s)) - gone
+        near = left <= REACHES_AHEAD * section.cycles[-1][0].stance_m
+        return int(np.flatnonzero(near & (touchdown >= at + section.slows_frame))[0])
 
 
 def _track_m(animal: Animal, limb: int) -> float:
