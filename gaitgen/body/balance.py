@@ -281,10 +281,9 @@ def _objective(
         ("yaw", TURN_RAD),
     ):
         add(system.moved[name], -system.given[name], many * unit)
-    for row, target, unit in _level(grid, wanted, system, many * height_m, many):
+    way = _on_its_way(grid, smooth, system, many * MEAN_SURGE * height_m)
+    for row, target, unit in (*_level(grid, wanted, system, many * height_m, many), *way):
         add(row, target, unit)
-    for row, target in _on_its_way(grid, smooth, system):
-        add(row, target, many * MEAN_SURGE * height_m)
     if wanted.still.max() > 0.0:
         for name in FREEDOMS:
             unit = STILL_RAD if name in {"roll", "pitch", "yaw"} else STILL * height_m
@@ -311,9 +310,12 @@ def _level(
     return terms
 
 
-def _on_its_way(grid: Grid, smooth: Array, system: _System) -> list[tuple[Array, Array]]:
+def _on_its_way(grid: Grid, smooth: Array, system: _System, unit: float) -> list[tuple[Array, Array, Array]]:
     """Keep a body without a period where its path is at each moment, taken over a stride."""
-    return [] if grid.is_periodic else [(smooth @ system.moved["x"], smooth @ -system.given["x"])]
+    if grid.is_periodic:
+        return []
+    units = np.full(grid.count, unit)
+    return [(smooth @ system.moved["x"], smooth @ -system.given["x"], units)]
 
 
 def local_mean(grid: Grid, stances: Stances) -> Array:

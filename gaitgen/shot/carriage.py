@@ -1,7 +1,8 @@
 """What the body does over a shot: cycles where they are as they are, a balance wherever something changes.
 
 The balance of a whole minute would be one programme of thousands of unknowns. Forces a few strides away do
-not matter, so it is solved in windows that begin and end a stride early and late, and what they find is blended.
+not matter, so it is solved in windows that begin and end a stride early and late, and what they find is
+blended.
 A cycle that repeats itself straight ahead on level ground is its own answer.
 """
 

@@ -30,8 +30,8 @@ Ints = npt.NDArray[np.int64]
 DROP_ROUNDS = 6
 NEARLY = 0.6  # how far a cycle must be as it is, so that its own drop begins to count
 DROP_STRIDES = 0.5  # how far around a moment it counts that a leg does not reach
-# How far ahead the head looks, in withers heights, and in seconds of the way; and what share of the range of the
-# neck it takes for that (estimates).
+# How far ahead the head looks, in withers heights, and in seconds of the way; and what share of the range of
+# the neck it takes for that (estimates).
 LOOK_BODIES, LOOK_S = 0.6, 0.35
 LOOK_SHARE = 0.45
 # A manner is followed so long before it counts, so that loads and hanging parts have come to rest. [s]
