@@ -22,6 +22,8 @@ LIFT_POWER = 1.5
 TUCK_ROOM = 0.045
 TUCK_SHARE = 0.10
 TUCK_SOFT_SHARE = 0.08
+# A foot that has stood for long rolls over its toe for so many times its swing at the most: as in the slowest walk.
+LONGEST_ROLL_SWINGS = 1.0
 # The fall of the tip of a foot that does not hang ends at this share of swing.
 LEVEL_SHARE = 0.80
 
@@ -215,7 +217,8 @@ def step_share(animal: Animal, state: StanceState) -> Array:
 def _tip(animal: Animal, state: StanceState) -> Array:
     """Tip of the sole to the rear, from heel-off through lift-off to level again, C2. [rad]"""
     swing_s = state.next_touchdown_s - state.liftoff_s
-    heel_off = state.touchdown_s + _numbers(animal, "heel_off_share") * (state.liftoff_s - state.touchdown_s)
+    rolls_s = (1.0 - _numbers(animal, "heel_off_share")) * (state.liftoff_s - state.touchdown_s)
+    heel_off = state.liftoff_s - np.minimum(rolls_s, LONGEST_ROLL_SWINGS * swing_s)
     steepest = state.liftoff_s + _numbers(animal, "tip_share") * swing_s
     level = state.liftoff_s + LEVEL_SHARE * swing_s
     rise = ramp((state.time_s - heel_off) / (steepest - heel_off))

@@ -186,12 +186,12 @@ def _clip(
             chest_heave_m=carried.chest_height_m[rows],
             breath=0.5 - 0.5 * np.cos(2.0 * np.pi * breath[rows]),
         ),
-        facts=_facts(timeline, animal, speed, posed),
+        facts=_facts(timeline, animal, speed, posed.drop_m[rows]),
         notices=notices,
     )
 
 
-def _facts(timeline: Timeline, animal: Animal, speed_m_s: float, posed: Posed) -> Facts:
+def _facts(timeline: Timeline, animal: Animal, speed_m_s: float, drop_m: Array) -> Facts:
     period_s = float(np.mean([cycle.frames for cycle in timeline.cycles])) / timeline.frame_rate_hz
     return Facts(
         frames=timeline.frames,
@@ -202,8 +202,8 @@ def _facts(timeline: Timeline, animal: Animal, speed_m_s: float, posed: Posed) -
         duty_factor=float(np.mean([cycle.duty.mean() for cycle in timeline.cycles])),
         lag=0.0,
         froude_number=froude_number(speed_m_s, animal.hip_height_m),
-        chest_drop_m=float(posed.drop_m[:, 0].max()),
-        hips_drop_m=float(posed.drop_m[:, 1].max()),
+        chest_drop_m=float(drop_m[:, 0].max()),
+        hips_drop_m=float(drop_m[:, 1].max()),
     )
 
 

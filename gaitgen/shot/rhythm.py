@@ -25,7 +25,7 @@ CHANGE_STRIDES_OF_LEAD = 2.5
 SHIFT_STRIDES = 1.2
 # Greatest acceleration along the path, of gravity, where one of the two walks, and where both run (estimates;
 # a body on its hind feet tips over at about 0.4, by statics).
-MOST_PUSH, MOST_RUN_PUSH = 0.16, 0.28
+MOST_PUSH, MOST_RUN_PUSH = 0.16, 0.20
 STEEPEST = 1.875  # of a ramp, against its mean
 # How much a join may be longer or shorter than it likes, so that the feet shift less. [strides]
 FREE_STRIDES = 0.5

@@ -28,8 +28,8 @@ Ints = npt.NDArray[np.int64]
 RATE_HZ = 96.0
 # What is laid out before the first frame and after the last, in strides and at least in seconds, and what of
 # it is solved, so that nothing begins with the clip.
-BEFORE_STRIDES, BEFORE_S = 3.5, 2.5
-SOLVED_STRIDES, SOLVED_S = 1.6, 1.2
+BEFORE_STRIDES, BEFORE_S = 4.5, 2.5
+SOLVED_STRIDES, SOLVED_S = 2.1, 1.2
 LEAST_FRAMES = 2  # of a stance or a swing
 
 
