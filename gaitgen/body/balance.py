@@ -42,6 +42,7 @@ STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 # Of a motion without a period: height of an end of the body, and its place along the path, over a stride; and
 # bends, which there are fewer of where nothing else makes strides alike.
 MEAN, MEAN_SURGE, SMOOTH_ONCE = 0.02, 0.02, 0.8
+ENOUGH_HZ = 48.0
 RIDGE = 1e-9
 # Half the width of the friction pyramid, so that its edge is inside a cone of 0.6.
 FRICTION = 0.6 / np.sqrt(2.0)
@@ -254,13 +255,16 @@ def _objective(
 ) -> tuple[Array, Array]:
     """Half of the quadratic form, if it is not known, and its linear part: least squares over all terms."""
     rows, right = [], []
+    # Without a period there are many moments, and curves are smooth: some of them will do.
+    some = 1 if grid.is_periodic else max(1, round(1.0 / (ENOUGH_HZ * grid.step_s)))
 
     def add(row: Array, target: Array, unit: float | Array) -> None:
-        rows.append(row / (unit if np.ndim(unit) == 0 else np.asarray(unit)[:, None]))
-        right.append(target / unit)
+        units = np.broadcast_to(unit, target.shape)[::some]
+        rows.append(row[::some] / units[:, None])
+        right.append(target[::some] / units)
 
     # Terms of forces add up stance by stance, those of the motion moment by moment: both for one stride.
-    many = np.sqrt(grid.count * len(LIMBS) / stances.count)
+    many = np.sqrt(-(-grid.count // some) * len(LIMBS) / stances.count)
     smooth = np.zeros((0, 0)) if grid.is_periodic else local_mean(grid, stances)
     for k, ahead in enumerate(wanted.ends_x_m):
         row = system.moved["z"] + ahead * system.moved["pitch"]

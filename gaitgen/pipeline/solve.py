@@ -179,7 +179,12 @@ def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
 
 
 def solve_motion(
-    course: Course, style: Style, breath_turns: Array | None = None, *, carried: Carried | None = None
+    course: Course,
+    style: Style,
+    breath_turns: Array | None = None,
+    *,
+    carried: Carried | None = None,
+    rounds: int | None = None,
 ) -> Solved:
     """Move one animal over its steps, with or without a period.
 
@@ -196,10 +201,13 @@ def solve_motion(
         (samples,) breaths taken since the start; None leaves out whatever hangs.
     carried
         The body on its feet, if it is known already.
+    rounds
+        How often it is solved again, where not as said above.
     """
     carried = carried or carry(course, style)
     solved = _legs_and_all(course, style, carried, breath_turns)
-    for _ in range(RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS):
+    usual = RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS
+    for _ in range(usual if rounds is None else rounds):
         if not np.all(np.isfinite(solved.legs.turn_rad)):
             break
         needs = departure(course.animal, course.grid, solved.body, solved.trunk, solved.legs, solved.hung)

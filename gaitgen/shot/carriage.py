@@ -38,6 +38,7 @@ Array = npt.NDArray[np.float64]
 MARGIN_STRIDES, MARGIN_S = 1.25, 0.8
 # Strides of one window, where a passage is long and not straight and level.
 WINDOW_STRIDES = 4
+WINDOW_ROUNDS = 1  # what parts of the body need beside it is carried once; cycles, which repeat, do it better
 # So long an animal goes over from standing to moving, in what the balance finds. [s]
 STAND_S = 0.35
 # Places along the path at which it is looked whether it is straight and level. [m]
@@ -105,16 +106,18 @@ def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
                 found.append(Layer("window", piece, (first - STAND_S * rate, first), _around(piece, rate)))
         elif piece.kind == "start":
             span = first - MARGIN_S * rate, span[1]
-            found.append(Layer("window", piece, (first, first + SHIFT_S * rate), span))
+            found += _windows(piece, (first, first + SHIFT_S * rate), span, after)
         elif piece.kind == "halt":
             span = span[0], last + MARGIN_S * rate
-            found.append(Layer("window", piece, (first, early), span))
+            found += _windows(piece, (first, early), span, before)
         elif piece.kind == "change":
-            found.append(Layer("window", piece, (first, early), span))
+            found += _windows(piece, (first, early), span, max(before, after))
         elif is_plain(ground, path, timeline, piece):
             found.append(Layer("cycle", piece, (first - STEADY_STRIDES * before, first)))
         else:
-            found += _windows(piece, before)
+            rises = first - STEADY_STRIDES * before, first
+            span = span[0] - STEADY_STRIDES * before, span[1]
+            found += _windows(piece, rises, span, before)
     return tuple(found)
 
 
@@ -122,21 +125,19 @@ def _around(piece: Piece, rate: float) -> tuple[float, float]:
     return piece.first - MARGIN_S * rate, piece.after + MARGIN_S * rate
 
 
-def _windows(piece: Piece, stride: int) -> list[Layer]:
-    """Cut a long passage into windows of a few strides."""
-    strides = max(1, (piece.after - piece.first) // stride)
-    count = -(-strides // WINDOW_STRIDES)
-    cuts = piece.first + np.round(np.linspace(0, strides, count + 1)) * stride
-    margin = MARGIN_STRIDES * stride
-    return [
-        Layer(
-            "window",
-            piece,
-            (cut - STEADY_STRIDES * stride, cut),
-            (cut - margin - STEADY_STRIDES * stride, end + margin),
-        )
-        for cut, end in pairwise(cuts)
-    ]
+def _windows(
+    piece: Piece, rises: tuple[float, float], span: tuple[float, float], stride: int
+) -> list[Layer]:
+    """Cut a long piece into windows of a few strides, the first of which rises, and all of which span, so."""
+    count = max(1, round((piece.after - piece.first) / (WINDOW_STRIDES * stride)))
+    cuts = np.linspace(piece.first, piece.after, count + 1)
+    margin, over = MARGIN_STRIDES * stride, STEADY_STRIDES * stride
+    found = []
+    for k, (cut, end) in enumerate(pairwise(cuts)):
+        begins = span[0] if k == 0 else cut - over - margin
+        ends = span[1] if k == count - 1 else end + margin
+        found.append(Layer("window", piece, rises if k == 0 else (cut - over, cut), (begins, ends)))
+    return found
 
 
 def _under(timeline: Timeline, piece: Piece) -> tuple[float, float]:
@@ -330,7 +331,7 @@ def _window(
         body = (
             carry(course, _style(a, b)).body
             if quick
-            else solve_motion(course, _style(a, b), np.zeros(part.count)).body
+            else solve_motion(course, _style(a, b), np.zeros(part.count), rounds=WINDOW_ROUNDS).body
         )
     return _of_body(body)[rows[0] - first : rows[1] - first]
 
