@@ -38,6 +38,8 @@ Array = npt.NDArray[np.float64]
 MARGIN_STRIDES, MARGIN_S = 1.25, 0.8
 # Strides of one window, where a passage is long and not straight and level.
 WINDOW_STRIDES = 4
+# A window is solved at this rate, but with at least so many samples in a stance.
+WINDOW_HZ, STANCE_SAMPLES = 48.0, 9
 WINDOW_ROUNDS = 1  # what parts of the body need beside it is carried once; cycles, which repeat, do it better
 # So long an animal goes over from standing to moving, in what the balance finds. [s]
 STAND_S = 0.35
@@ -125,9 +127,7 @@ def _around(piece: Piece, rate: float) -> tuple[float, float]:
     return piece.first - MARGIN_S * rate, piece.after + MARGIN_S * rate
 
 
-def _windows(
-    piece: Piece, rises: tuple[float, float], span: tuple[float, float], stride: int
-) -> list[Layer]:
+def _windows(piece: Piece, rises: tuple[float, float], span: tuple[float, float], stride: int) -> list[Layer]:
     """Cut a long piece into windows of a few strides, the first of which rises, and all of which span, so."""
     count = max(1, round((piece.after - piece.first) / (WINDOW_STRIDES * stride)))
     cuts = np.linspace(piece.first, piece.after, count + 1)
@@ -167,7 +167,7 @@ def is_plain(ground: Ground, path: Path, timeline: Timeline, piece: Piece) -> bo
 
 
 def carriage(
-    timeline: Timeline, steps: Steps, path: Path, ground: Ground, *, quick: bool = False
+    timeline: Timeline, steps: Steps, path: Path, ground: Ground, *, changes_only: bool = False
 ) -> tuple[Carriage, Array]:
     """Find what the body does, and how far it does what its cycles do.
 
@@ -175,8 +175,9 @@ def carriage(
     ----------
     timeline, steps, path, ground
         The shot.
-    quick
-        Whether to leave out what limbs and hanging parts need beside the body.
+    changes_only
+        Whether to find it roughly, without what limbs and hanging parts need beside the body, and only where a
+        rhythm changes; elsewhere it stands for its cycle, or is carried level.
 
     Returns
     -------
@@ -192,6 +193,7 @@ def carriage(
     whole: Array | None = None
     as_cycles = np.zeros((frame.size, len(timeline.cycles)))
     for layer, weight in zip(rises, weights, strict=True):
+        is_left_out = changes_only and layer.piece.kind != "change"
         rows = np.flatnonzero(weight > 0.0)
         if rows.size == 0:
             continue
@@ -199,14 +201,15 @@ def carriage(
         if layer.kind == "cycle":
             answer = _repeated(timeline, layer.piece, grid.part(first, after), ground, path)
             as_cycles[first:after, layer.piece.cycles[0]] += weight[first:after]
-        elif layer.kind == "stand":
+        elif layer.kind == "stand" or is_left_out:
             answer = _standing(timeline, grid.part(first, after), ground, path)
         else:
-            answer = _window(timeline, layer, steps, path, ground, (first, after), quick=quick)
+            answer = _window(timeline, layer, steps, path, ground, (first, after), quick=changes_only)
         if whole is None:
             whole = np.zeros((frame.size, answer.shape[1]))
         whole[first:after] += weight[first:after, None] * answer
     assert whole is not None  # noqa: S101
+    whole[:, 10:20:3] = np.maximum(whole[:, 10:20:3], 0.0)  # between samples of a window, a hair under none
     return _unpacked(timeline.cycles[0].animal, whole), as_cycles
 
 
@@ -325,7 +328,11 @@ def _window(
     first = min(int(np.searchsorted(frame, layer.span[0])), rows[0])
     after = max(int(np.searchsorted(frame, layer.span[1])), rows[1])
     a, b = (timeline.cycles[k] for k in layer.piece.cycles)
-    part = grid.part(first, after)
+    whole = grid.part(first, after)
+    shortest_s = min(float(c.down.min()) for c in (a, b)) / timeline.frame_rate_hz
+    every = max(1, int(shortest_s / (STANCE_SAMPLES * grid.step_s)))
+    every = min(every, max(1, round(1.0 / (WINDOW_HZ * grid.step_s))))
+    part = Grid(whole.start_s, whole.step_s * every, -(-whole.count // every) + 1, is_periodic=False)
     course = Course(_between(a, b), _near(steps, part), path, part, ground)
     with np.errstate(invalid="ignore"):
         body = (
@@ -333,7 +340,9 @@ def _window(
             if quick
             else solve_motion(course, _style(a, b), np.zeros(part.count), rounds=WINDOW_ROUNDS).body
         )
-    return _of_body(body)[rows[0] - first : rows[1] - first]
+    here = grid.time_s[rows[0] : rows[1]]
+    answer = _of_body(body)
+    return answer[rows[0] - first : rows[1] - first] if every == 1 else CubicSpline(part.time_s, answer)(here)
 
 
 def _between(a: Cycle, b: Cycle) -> Animal:

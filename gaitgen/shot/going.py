@@ -159,14 +159,17 @@ class Posed:
 
     Attributes
     ----------
-    trunk, legs
-        As they are.
+    trunk
+        At the samples.
+    legs, rows
+        At some of the samples, and which: one a frame.
     drop_m
         (samples, 2) how far chest and hips are lowered for the legs to reach. [m]
     """
 
     trunk: Trunk
     legs: LegPoses
+    rows: Ints
     drop_m: Array
 
 
@@ -207,11 +210,17 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
     tucks = runs * other
     if runs.max() >= RUNS_LEAST:
         plan = plan.tucked(short, tucks, tops, is_periodic=False).raised(_own_tucks(timeline, as_cycles))
+    # Legs themselves are only wanted in frames.
+    rows, time_s = np.arange(0, grid.count, timeline.per_frame), grid.time_s
+    given = _given_rows(made.given, rows)
     for _ in range(DROP_ROUNDS):
         drop = drop + other * ROOM_M
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
-        legs = solve_legs(animal, trunk, plan, made.given, may_miss=may_miss)
-        short = legs.reach.shortfall_m
+        legs = solve_legs(
+            animal, _trunk_rows(trunk, rows), _plan_rows(plan, rows), given, may_miss=may_miss[rows]
+        )
+        missed = legs.reach.shortfall_m
+        short = np.stack([np.interp(time_s, time_s[rows], missed[:, k]) for k in range(4)], axis=1)
         if np.where(asked, short, -1.0).max() <= 0.0:
             break
         if runs.max() >= RUNS_LEAST:
@@ -219,12 +228,12 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
         drop = np.maximum(drop, lower(short))
     if not np.isfinite(legs.turn_rad).all():
         row = int(np.argmax(~np.isfinite(legs.turn_rad).all(axis=(1, 2))))
-        frame = grid.time_s[row] * timeline.frame_rate_hz + 1.0
+        frame = time_s[rows[row]] * timeline.frame_rate_hz + 1.0
         raise ReachError(
             f"about frame {frame:.0f} a leg of {animal.name} does not reach its foot; give slower gaits, "
             "a wider turn or a gentler slope there"
         )
-    return Posed(trunk, legs, drop)
+    return Posed(trunk, legs, rows, drop)
 
 
 def _own_tucks(timeline: Timeline, as_cycles: Array) -> Array:
@@ -250,7 +259,7 @@ def hung_turns(
         if rows.size == 0:
             continue
         first, after = max(0, rows[0] - round(HANG_LEAD_IN_S / grid.step_s)), int(rows[-1]) + 1
-        part = _trunk_rows(trunk, first, after)
+        part = _trunk_rows(trunk, slice(first, after))
         style = cycle.style
         hung = hang(
             cycle.animal,
@@ -282,8 +291,33 @@ def _own_turns(timeline: Timeline, cycle: Cycle, time_s: Array, number: int) -> 
     return {joint: turned[:, k] for k, joint in enumerate(joints)}
 
 
-def _trunk_rows(trunk: Trunk, first: int, after: int) -> Trunk:
-    here = slice(first, after)
+def _plan_rows(plan: FootPlan, rows: Ints) -> FootPlan:
+    state = StanceState(**{name: values[rows] for name, values in vars(plan.state).items()})
+    return FootPlan(
+        state,
+        plan.toe_m[rows],
+        plan.heading_rad[rows],
+        plan.normal[rows],
+        plan.rolled_rad[rows],
+        plan.hangs[rows],
+        plan.landing_rad[rows],
+    )
+
+
+def _given_rows(given: Given, rows: Ints) -> Given:
+    chains = given.chains
+    return Given(
+        given.opening_rad[rows],
+        given.turn_rad[rows],
+        given.sling_rad[rows],
+        given.slings[rows],
+        given.longest_m[rows],
+        replace(chains, follows=chains.follows[rows], straight=chains.straight[rows]),
+        given.hang_rad[rows],
+    )
+
+
+def _trunk_rows(trunk: Trunk, here: slice | Ints) -> Trunk:
     back = replace(
         trunk.back,
         turns_rad=trunk.back.turns_rad[here],

@@ -164,7 +164,11 @@ def _clip(
     rows = start + timeline.per_frame * np.arange(timeline.frames + 1)
     hung = Hung(turns, (), np.zeros((0, 0, 3)), breath, ())
     local = np.broadcast_to(np.eye(3), (rows.size, len(animal.joint_names), 3, 3)).copy()
-    for part in (posed.trunk.local(animal, rows), posed.legs.local(animal, rows), hung.local(rows)):
+    for part in (
+        posed.trunk.local(animal, rows),
+        posed.legs.local(animal, np.searchsorted(posed.rows, rows)),
+        hung.local(rows),
+    ):
         for joint, rotation in part.items():
             local[:, joint] = rotation
     local[:, 0] = axis_angle_matrix("Z", frames.heading_rad[rows]) @ local[:, 0]

@@ -28,22 +28,22 @@ FARTHEST_HIP_HEIGHTS = 0.16
 
 
 def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
-    """Move the feet of strides that start, halt or change along the path, so that their legs reach.
+    """Move the feet of strides in which a rhythm changes along the path, so that their legs reach.
 
-    Feet that stand at a halt, and those of cycles, stay. What the body does is found without what its parts
-    need beside it.
+    Feet that stand at a halt, that start or come to one, and those of cycles, stay. What the body does is
+    found without what its parts need beside it.
     """
     held, along = _held(timeline)
     timeline = replace(timeline, stances=replace(timeline.stances, along_m=along))
-    if held.all():
+    free = ~held & _changes(timeline)
+    if not free.any():
         return timeline
-    free = ~held
     grid, rate = timeline.grid, timeline.frame_rate_hz
     animal = timeline.cycles[0].animal
     steps = timeline.steps(path, ground)
     state = stance_state(steps, grid.time_s).seen(body_frames(animal, path, grid.time_s))
     share = timeline.solved_share
-    body, as_cycles = carriage(timeline, steps, path, ground, quick=True)
+    body, as_cycles = carriage(timeline, steps, path, ground, changes_only=True)
     made = manner(timeline, state, body, as_cycles)
     trunk = posed_trunk(animal, body.ends, body.back)
     feet = made.plan.feet()
@@ -64,6 +64,16 @@ def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
         most = FARTHEST_HIP_HEIGHTS * animal.hip_height_m
         moved = np.clip(moved + shift, -most, most)
     return replace(timeline, stances=replace(timeline.stances, along_m=timeline.stances.along_m + moved))
+
+
+def _changes(timeline: Timeline) -> Bools:
+    """Tell which stances are wholly or in part in a change of rhythm: (stances,)."""
+    laid = timeline.stances
+    found = np.zeros(laid.limb.size, dtype=np.bool_)
+    for piece in timeline.pieces:
+        if piece.kind == "change":
+            found |= (laid.touchdown < piece.after) & (laid.liftoff > piece.first)
+    return found
 
 
 def _held(timeline: Timeline) -> tuple[Bools, Array]:

@@ -106,10 +106,11 @@ class Timeline:
     @property
     def solved(self) -> tuple[int, int]:
         """First sample that is solved, and the one after the last."""
-        before = max(SOLVED_S, SOLVED_STRIDES * self.longest_s) * self.frame_rate_hz
-        first, last = (round(x * self.per_frame) for x in (before, before + self.frames))
+        before = int(np.ceil(max(SOLVED_S, SOLVED_STRIDES * self.longest_s) * self.frame_rate_hz))
         zero = int(np.argmin(np.abs(self.frame)))
-        return zero - first, zero - first + 2 * first + (last - first) + 1
+        whole = self.frames + 2 * before
+        first = zero - before * self.per_frame
+        return first, first + whole * self.per_frame + 1
 
     @cached_property
     def grid(self) -> Grid:
