@@ -22,8 +22,6 @@ LIFT_POWER = 1.5
 TUCK_ROOM = 0.045
 TUCK_SHARE = 0.10
 TUCK_SOFT_SHARE = 0.08
-# A foot that has stood for long rolls over its toe for so many times its swing at the most: as in the slowest walk.
-LONGEST_ROLL_SWINGS = 1.0
 # The fall of the tip of a foot that does not hang ends at this share of swing.
 LEVEL_SHARE = 0.80
 
@@ -167,7 +165,9 @@ def _over(needed: Array, in_swing: npt.NDArray[np.bool_], is_periodic: bool) -> 
     return np.asarray(over[skip : skip + count])
 
 
-def plan_feet(animal: Animal, state: StanceState, *, lift: float | Array = 1.0) -> FootPlan:
+def plan_feet(
+    animal: Animal, state: StanceState, *, lift: float | Array = 1.0, longest_roll: float | Array = np.inf
+) -> FootPlan:
     """Lead every foot through stance and swing; C2 in time, and never under the ground.
 
     Parameters
@@ -178,6 +178,8 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: float | Array = 1.0) 
         The step each foot is in, as the body sees it.
     lift
         Style factor on the height of the swinging foot, or (samples, 4) of them.
+    longest_roll
+        How many times its swing a foot rolls over its toe before it leaves, at the most; (4,) for each.
     """
     swing = state.swing_share
     passed = even_travel(swing, _numbers(animal, "ease_in"), _numbers(animal, "ease_out"))
@@ -199,7 +201,7 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: float | Array = 1.0) 
         toe_m=toe,
         heading_rad=heading,
         normal=normal,
-        rolled_rad=-share * _tip(animal, state),
+        rolled_rad=-share * _tip(animal, state, longest_roll),
         hangs=share * _hangs(animal, state),
         landing_rad=landing,
     )
@@ -214,11 +216,11 @@ def step_share(animal: Animal, state: StanceState) -> Array:
     return np.asarray(np.minimum(1.0, step_m * stance_s / stride_s / full_m))
 
 
-def _tip(animal: Animal, state: StanceState) -> Array:
+def _tip(animal: Animal, state: StanceState, longest_roll: float | Array) -> Array:
     """Tip of the sole to the rear, from heel-off through lift-off to level again, C2. [rad]"""
     swing_s = state.next_touchdown_s - state.liftoff_s
-    rolls_s = (1.0 - _numbers(animal, "heel_off_share")) * (state.liftoff_s - state.touchdown_s)
-    heel_off = state.liftoff_s - np.minimum(rolls_s, LONGEST_ROLL_SWINGS * swing_s)
+    heel_off = state.touchdown_s + _numbers(animal, "heel_off_share") * (state.liftoff_s - state.touchdown_s)
+    heel_off = np.maximum(heel_off, state.liftoff_s - longest_roll * swing_s)
     steepest = state.liftoff_s + _numbers(animal, "tip_share") * swing_s
     level = state.liftoff_s + LEVEL_SHARE * swing_s
     rise = ramp((state.time_s - heel_off) / (steepest - heel_off))

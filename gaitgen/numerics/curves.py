@@ -138,7 +138,7 @@ def oscillate(
     bands = np.zeros((3, flat.shape[0]))
     bands[0] = 1.0
     bands[1, 1:-1], bands[2, :-2] = -trace, float(np.linalg.det(on))
-    return np.asarray(solve_banded((2, 0), bands, right)).reshape(drive.shape)
+    return np.asarray(solve_banded((2, 0), bands, right, check_finite=False)).reshape(drive.shape)
 
 
 def envelope(values: Array, radius: int) -> Array:

@@ -176,8 +176,8 @@ def carriage(
     timeline, steps, path, ground
         The shot.
     changes_only
-        Whether to find it roughly, without what limbs and hanging parts need beside the body, and only where a
-        rhythm changes; elsewhere it stands for its cycle, or is carried level.
+        Whether to find it roughly, without what limbs and hanging parts need beside the body, and only where
+        a rhythm changes; elsewhere it stands for its cycle, or is carried level.
 
     Returns
     -------

@@ -13,12 +13,16 @@ from gaitgen.animal.limb import LIMBS
 from gaitgen.gait.gait import Gait
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
+from gaitgen.limbs.foot_path import step_share as step_share_of
 from gaitgen.limbs.legs import Given, given_by_law
 from gaitgen.pipeline.settle import Settled, settle
-from gaitgen.pipeline.solve import Carried, Solved, carry, lift_share
+from gaitgen.pipeline.solve import LEAST_LIFT_SHARE, Carried, Solved, carry, lift_share
 from gaitgen.pipeline.temper import Tempered, tempered
 
 Array = npt.NDArray[np.float64]
+
+
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,6 +98,22 @@ class Cycle:
         centre[steps.limb] = ahead
         return centre
 
+    def lift_share(self, step_share: Array) -> Array:
+        """Return the share of a full lift that steps of some shares of a full one ask for, (samples, 4).
+
+        A cycle lifts all its feet alike, by the mean of their steps.
+        """
+        course = self.made.placed.course
+        state = self.solved.body.state
+        own = step_share_of(self.animal, state).mean(axis=0)
+        return np.asarray(lift_share(course) * _lifts(step_share) / _lifts(own))
+
+    @property
+    def roll_swings(self) -> Array:
+        """(4,) how many times its swing each foot rolls over its toe before it leaves."""
+        heel_off = np.array([limb.path.heel_off_share for limb in self.animal.limbs])
+        return np.asarray((1.0 - heel_off) * self.duty / (1.0 - self.duty) + ROUNDING)
+
     @cached_property
     def given(self) -> Given:
         """What the laws of the limbs made of its loads."""
@@ -121,6 +141,10 @@ class Cycle:
             bounce=self.style.bounce,
         )
         return Carried(self.solved.body, first.plan, given)
+
+
+def _lifts(step_share: Array) -> Array:
+    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * step_share
 
 
 def cycle_of(request: Request) -> Cycle:

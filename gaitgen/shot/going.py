@@ -19,7 +19,7 @@ from gaitgen.limbs.foot_path import FootPlan, plan_feet, step_share
 from gaitgen.limbs.legs import Given, LegPoses, given_by_law, reach_for, sling_rotations, solve_legs
 from gaitgen.numerics.curves import envelope, ramp
 from gaitgen.numerics.grid import Grid
-from gaitgen.pipeline.solve import LEAST_LIFT_SHARE, ROOM_M, RUNS_LEAST
+from gaitgen.pipeline.solve import ROOM_M, RUNS_LEAST
 from gaitgen.shot.carriage import Carriage, at_phase
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.timeline import Timeline
@@ -34,6 +34,8 @@ DROP_STRIDES = 0.5  # how far around a moment it counts that a leg does not reac
 # the neck it takes for that (estimates).
 LOOK_BODIES, LOOK_S = 0.6, 0.35
 LOOK_SHARE = 0.45
+# A foot that has stood for long rolls over its toe for so many times its swing at the most (estimate).
+LONGEST_ROLL_SWINGS = 0.6
 # A manner is followed so long before it counts, so that loads and hanging parts have come to rest. [s]
 LEAD_IN_S = 0.5
 HANG_LEAD_IN_S = 2.0
@@ -127,9 +129,10 @@ def _since_s(timeline: Timeline, number: int) -> float:
 def _of_cycle(cycle: Cycle, state: StanceState, force_n: Array, grid: Grid) -> list[tuple[str, Array]]:
     """Lead feet and bend joints as one cycle does, (samples, ...) each."""
     animal, style = cycle.animal, cycle.style
-    reach = step_share(animal, state)
-    lift = style.lift * (LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * reach)
-    plan = plan_feet(animal, state, lift=lift)
+    lift = style.lift * cycle.lift_share(step_share(animal, state))
+    plan = plan_feet(
+        animal, state, lift=lift, longest_roll=np.maximum(cycle.roll_swings, LONGEST_ROLL_SWINGS)
+    )
     given = given_by_law(animal, plan, grid, force_n, lift=lift, weight=style.weight, bounce=style.bounce)
     count = grid.count
     return [

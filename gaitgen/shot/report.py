@@ -102,17 +102,15 @@ def shot_report(made: Made) -> ShotReport:
     clip, timeline = made.clip, made.timeline
     animal = clip.animal
     parts = tuple(_part(made, piece) for piece in timeline.pieces if piece.after > piece.first)
-    ends = np.array([0.0, timeline.frames]) / clip.frame_rate_hz
-    place, heading, _ = made.path.at(timeline.pace.distance_m(ends))
-    heights = made.ground.height_m(place)
+    place, heading = made.root_motion()
     return ShotReport(
         animal=animal.name,
         title=animal.title,
         last_frame=clip.frames,
         frame_rate_hz=clip.frame_rate_hz,
         distance_m=sum(part.distance_m for part in parts),
-        turn_deg=float(np.degrees(heading[1] - heading[0])),
-        climb_m=float(heights[1] - heights[0]),
+        turn_deg=float(np.degrees(heading[-1] - heading[0])),
+        climb_m=float(place[-1, 2] - place[0, 2]),
         parts=parts,
         first_foot=_first_foot(made),
         steps=_steps(made),

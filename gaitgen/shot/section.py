@@ -27,7 +27,7 @@ Array = npt.NDArray[np.float64]
 # is half to two thirds of a full one, the second or third is full; a walk halts in one or two steps).
 START_STRIDES, HALT_STRIDES = 1.5, 1.3
 # So long it shifts its weight before the first foot leaves, and settles after the last has landed. [s]
-SHIFT_S, SETTLE_S = 0.25, 0.4
+SHIFT_S, SETTLE_S = 0.35, 0.4
 # Feet are down for at least this share of the stride while a run begins or ends (estimate).
 STANDING_DUTY = 0.58
 # The first foot leaves so long before any other (estimate). [s]
