@@ -97,9 +97,11 @@ def _held(timeline: Timeline) -> tuple[Bools, Array]:
             inside = np.flatnonzero(touches)
             if inside.size == 0:
                 continue
-            # One more on either side: where the foot comes from, and where it goes.
+            # One more on either side: where the foot comes from, and where it goes, if it rolls already.
+            heel_off = cycle.animal.limbs[limb].path.heel_off_share
+            rolls = (1.0 - heel_off) * cycle.down[limb] + 1.0
             low = inside[0] - (laid.touchdown[mine[inside[0]]] > first)
-            high = inside[-1] + (laid.liftoff[mine[inside[-1]]] < after)
+            high = inside[-1] + (laid.liftoff[mine[inside[-1]]] < after + rolls)
             lands = mine[max(low, 0) : high + 1]
             ends = laid.touchdown[lands] < first
             moment = np.where(ends, laid.liftoff[lands], laid.touchdown[lands])
