@@ -441,7 +441,7 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
         ("brown_bear", 0.2, "walk"),
         ("brown_bear", 0.7, "running_walk"),
         ("dromedary", 1.0, "pace"),
-        # From a walk to a grounded rotary gallop at 3.4 to 6.9 m/s, hips at some 2.1 m; no trot: Basu et al. 2019,
+        # From a walk to a grounded rotary gallop at 3.4 to 6.9 m/s, hips at some 2.1 m, no trot: Basu 2019,
         # PeerJ 7:e6312, abstract.
         ("giraffe", 3.4**2 / (9.81 * 2.16), "rotary_gallop"),
         ("giraffe", 6.9**2 / (9.81 * 2.16), "rotary_gallop"),
@@ -470,7 +470,7 @@ def test_in_its_other_gaits_there_is_nothing_to_say_either(animal, gait):
 
 
 def test_a_giraffe_has_no_trot_and_never_leaves_the_ground_at_a_gallop():
-    """No trot, and a rotary gallop without a flight of the whole body: Basu et al. 2019, PeerJ 7:e6312, abstract."""
+    """No trot, and a rotary gallop without a flight of the body: Basu et al. 2019, PeerJ 7:e6312, abstract"""
     assert load_animal("giraffe").gaits == ("walk", "rotary_gallop")
     for speed_m_s in (3.5, 5.0, 6.5):
         clip = make_cycle(
@@ -480,7 +480,7 @@ def test_a_giraffe_has_no_trot_and_never_leaves_the_ground_at_a_gallop():
 
 
 def test_the_swing_of_a_pig_keeps_its_time():
-    """Over 0.28 to 0.97 m/s, in minipigs: Kumar et al. 2020, J Neurotrauma, abstract; tolerance ours, a tenth."""
+    """Over 0.28 to 0.97 m/s, in minipigs: Kumar et al. 2020, J Neurotrauma, abstract; tolerance a tenth."""
     swing_s = []
     for speed_m_s in (0.5, 0.7, 0.97):
         planted = measure_feet(walk_at("pig", speed_m_s)).planted[:-1]

@@ -37,7 +37,10 @@ RUN_SURGE = 0.1
 PITCH_RAD = np.radians(1.7)  # at a run, of the whole body
 RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
-MEAN = 0.0033  # height of an end of the body, over a stride, of a motion without a period
+# Of a motion without a period: height of an end of the body, and its place along the path, over a stride; and
+# the share of the bends of a motion with one, as nothing else makes strides alike.
+MEAN, MEAN_SURGE, SMOOTH_ONCE = 0.02, 0.02, 0.25
+ENOUGH_HZ = 48.0
 RIDGE = 1e-9
 # Half the width of the friction pyramid, so that its edge is inside a cone of 0.6.
 FRICTION = 0.6 / np.sqrt(2.0)
@@ -282,13 +285,16 @@ def _objective(
 ) -> tuple[Array, Array]:
     """Half of the quadratic form, if it is not known, and its linear part: least squares over all terms."""
     rows, right = [], []
+    # Without a period there are many moments, and curves are smooth: some of them will do.
+    some = 1 if grid.is_periodic else max(1, round(1.0 / (ENOUGH_HZ * grid.step_s)))
 
     def add(row: Array, target: Array, unit: float | Array) -> None:
-        rows.append(row / (unit if np.ndim(unit) == 0 else np.asarray(unit)[:, None]))
-        right.append(target / unit)
+        units = np.broadcast_to(unit, target.shape)[::some]
+        rows.append(row[::some] / units[:, None])
+        right.append(target[::some] / units)
 
     # Terms of forces add up stance by stance, those of the motion moment by moment: both for one stride.
-    many = np.sqrt(grid.count * len(LIMBS) / stances.count)
+    many = np.sqrt(-(-grid.count // some) * len(LIMBS) / stances.count)
     is_long = not grid.is_periodic or stances.count > len(LIMBS)  # than a stride
     smooth = local_mean(grid, stances) if is_long else np.zeros((0, 0))
     for k, ahead in enumerate(wanted.ends_x_m):
@@ -313,7 +319,8 @@ def _objective(
         ("yaw", TURN_RAD),
     ):
         add(system.moved[name], -system.given[name], many * unit)
-    for row, target, unit in _level(grid, wanted, system, many * height_m, many):
+    way = _on_its_way(grid, smooth, system, many * MEAN_SURGE * height_m)
+    for row, target, unit in (*_level(grid, wanted, system, many * height_m, many), *way):
         add(row, target, unit)
     if wanted.still.max() > 0.0:
         for name in FREEDOMS:
@@ -341,6 +348,14 @@ def _level(
     return terms
 
 
+def _on_its_way(grid: Grid, smooth: Array, system: _System, unit: float) -> list[tuple[Array, Array, Array]]:
+    """Keep a body without a period where its path is at each moment, taken over a stride."""
+    if grid.is_periodic:
+        return []
+    units = np.full(grid.count, unit)
+    return [(smooth @ system.moved["x"], smooth @ -system.given["x"], units)]
+
+
 def local_mean(grid: Grid, stances: Stances) -> Array:
     """Average over the local stride around each moment: (samples, samples)."""
     middle = (stances.touchdown_s + stances.liftoff_s) / 2.0
@@ -362,7 +377,7 @@ def local_mean(grid: Grid, stances: Stances) -> Array:
 
 def _add_forces(grid: Grid, hessian: Array, gradient: Array, stances: Stances, wanted: Wanted) -> None:
     """Add what binds the bumps of one stance: smooth, sharing, pointing; small blocks on the diagonal."""
-    size = stances.bumps
+    size, once = stances.bumps, 1.0 if grid.is_periodic else SMOOTH_ONCE
     mean = np.maximum(wanted.impulse_share / (stances.liftoff_s - stances.touchdown_s), 1e-3)  # of weight
     area = grid.step_s * stances.values.sum(axis=0)  # (bumps,) [s]
     felt = grid.step_s * (wanted.still @ stances.values)
@@ -376,7 +391,7 @@ def _add_forces(grid: Grid, hessian: Array, gradient: Array, stances: Stances, w
         firm = WALKING.towards(RUNNING, float(wanted.runs[s]))
         for k, smooth in enumerate((firm.smooth, firm.smooth_along, firm.smooth_along)):
             block = slice(k * size + here.start, k * size + here.stop)
-            hessian[block, block] += _bends(count) / (smooth * float(mean[s])) ** 2
+            hessian[block, block] += _bends(count) / (smooth * once * float(mean[s])) ** 2
         unit = SHARE * (1.0 + STILL_SHARE * float(stands[s])) * wanted.impulse_share[s]
         rows = area[here] / unit
         hessian[here, here] += np.outer(rows, rows)

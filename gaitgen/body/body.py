@@ -38,7 +38,12 @@ STANDING_STRIDE_S = 1.2
 KNOWN_FIRMNESS = 0.3
 # A flat sole bears its load so far behind the toe, of its length (estimate: 55 % on fore feet at a trot).
 PRESSED_SHARE = 1.0 / 3.0
+FORE_HIND = np.array([1.0, 1.0, -1.0, -1.0])
+MOST_SHIFTED = 0.3  # of the weight, because the body speeds up or slows down (estimate)
+LONGER_STRIDE = 1.5  # at the most, than the step beside it
 RUN_SHARES = (0.4, 0.65)  # least and greatest share of the weight on fore feet at a run (estimate)
+# A back takes on the bend of its path up to this share of what its joints allow to one side (estimate).
+TURN_BEND_SHARE = 0.6
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35
 
@@ -83,8 +88,9 @@ class Footing:
         The frame that goes along the path.
     state, stances
         The step each foot is in, as the body sees it; the stances with their bumps.
-    aside_m, lean_rad
-        (samples,) how far the body is to the left of its path, and its roll into a turn. [m], [rad]
+    aside_m, lean_rad, bend_rad
+        (samples,) how far the body is to the left of its path, its roll into a turn, and how far the chest is
+        turned to the left against the pelvis with the path. [m], [rad]
     wanted
         What the forces should do.
     spared
@@ -98,6 +104,7 @@ class Footing:
     stances: Stances
     aside_m: Array
     lean_rad: Array
+    bend_rad: Array
     wanted: Wanted
     spared: Array
     hike_rad: Array
@@ -157,7 +164,7 @@ def move_body(
     walks = wanted.strut_share.mean(axis=0)
     chest = moved[:, 2] + chest_ahead * turned[:, 1] + (lift[0] * walks[0] if grid.is_periodic else 0.0)
     hips = moved[:, 2] + hips_ahead * turned[:, 1] + (lift[1] * walks[1] if grid.is_periodic else 0.0)
-    chest_ground, hips_ground = _under_ends(animal, path, ground, grid)
+    chest_ground, hips_ground = under_ends(animal, path, ground, grid)
     top, hip = (standing_positions_m(animal)[animal.limb(end).top] for end in ("fore", "hind"))
     above = whole_body(animal).centre_m[2]
     hips_left = aside + sway * (moved[:, 1] + hips_ahead * turned[:, 2] - (hip[2] - above) * turned[:, 0])
@@ -168,7 +175,7 @@ def move_body(
         chest_left_m=chest_left,
         chest_up_m=top[2] + chest + chest_ground,
     )
-    back = _back(animal, state, grid, turned[:, 0], footing, bounce=bounce, sway=sway)
+    back = _back(animal, footing, grid, turned[:, 0], bounce=bounce, sway=sway)
     return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips, footing)
 
 
@@ -189,10 +196,12 @@ def _footing(
     struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
     aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
+    bend = _bend(animal, path, grid)
     if np.all(load == load[0]):
         none = np.zeros_like(struts)
-        return Footing(frames, state, stances, aside, lean, wanted, none, none[:, 0])
-    return _sparing(animal, grid, Footing(frames, state, stances, aside, lean, wanted, struts, aside), load)
+        return Footing(frames, state, stances, aside, lean, bend, wanted, none, none[:, 0])
+    footing = Footing(frames, state, stances, aside, lean, bend, wanted, struts, aside)
+    return _sparing(animal, grid, footing, load)
 
 
 def _sparing(animal: Animal, grid: Grid, footing: Footing, load: Array) -> Footing:
@@ -282,7 +291,15 @@ def _lean(
     return under + whole_body(animal).centre_m[2] * turning, -np.arctan(turning)
 
 
-def _under_ends(animal: Animal, path: Path, ground: Ground, grid: Grid) -> tuple[Array, Array]:
+def _bend(animal: Animal, path: Path, grid: Grid) -> Array:
+    """How far the chest turns to the left against the pelvis on a bent path, as the back allows. [rad]"""
+    standing, distance = standing_positions_m(animal), path.distance_m(grid.time_s)
+    fore, hind = (path.at(distance + standing[animal.limb(end).top, 0])[1] for end in ("fore", "hind"))
+    most = TURN_BEND_SHARE * float(animal.ranges_rad[list(animal.spine[1:]), 2, 1].sum())
+    return np.asarray(most * np.tanh((fore - hind) / most)) if most > 0.0 else np.zeros(grid.count)
+
+
+def under_ends(animal: Animal, path: Path, ground: Ground, grid: Grid) -> tuple[Array, Array]:
     """Height of the ground that chest and hips are carried over; the trunk takes on most of the slope. [m]"""
     standing = standing_positions_m(animal)
     distance = path.distance_m(grid.time_s)
@@ -325,7 +342,13 @@ def _wanted(
         strut_m=struts,
         strut_share=walks,
         impulse_share=_impulses(
-            animal, grid, state, stances, walking, _share_over_feet(animal, bump_foot, is_fore)
+            animal,
+            grid,
+            state,
+            stances,
+            walking,
+            _share_over_feet(animal, bump_foot, is_fore),
+            _shifted(animal, path_m_s2[:, 0]),
         ),
         runs=1.0 - walking,
         foot_m=pressed - shift[:, None],
@@ -356,6 +379,18 @@ def _towards(heading_rad: Array, length_m: Array) -> Array:
     return np.asarray(length_m[..., None] * np.stack(along, axis=-1))
 
 
+def _shifted(animal: Animal, forward_m_s2: Array) -> Array:
+    """Share of the weight that fore feet carry more because the body slows down, (samples,): -a h / (g base).
+
+    With it pushing feet do not pitch the body (statics); accelerating dogs had 43 % on the fore feet,
+    against 56 to 64 % (Walter & Carrier 2009, J Exp Biol 212:1930, abstract).
+    """
+    standing = standing_positions_m(animal)
+    fore, hind = (float(standing[animal.limb(end).foot_joint, 0]) for end in ("fore", "hind"))
+    shifted = -forward_m_s2 / GRAVITY_M_S2 * whole_body(animal).centre_m[2] / (fore - hind)
+    return np.asarray(np.clip(shifted, -MOST_SHIFTED, MOST_SHIFTED))
+
+
 def _still(state: StanceState) -> Array:
     """Say how far the animal stands at each moment: (samples,)."""
     since, until = state.time_s - state.touchdown_s, state.liftoff_s - state.time_s
@@ -375,36 +410,45 @@ def _share_over_feet(animal: Animal, bump_foot_m: Array, is_fore: npt.NDArray[np
 
 
 def _impulses(
-    animal: Animal, grid: Grid, state: StanceState, stances: Stances, walking: Array, run_share_fore: float
+    animal: Animal,
+    grid: Grid,
+    state: StanceState,
+    stances: Stances,
+    walking: Array,
+    run_share_fore: float,
+    shifted: Array,
 ) -> Array:
     """Impulse that each stance should carry, over the weight of the body: (stances,). [s]
 
     At a walk a pair always carries its share, handed over from foot to foot; at a run each stance carries
-    the share of its foot for a whole stride, as its feet are under the body.
+    the share of its foot for a whole stride, as its feet are under the body. ``shifted`` (samples,) is what
+    the fore feet carry more, and the hind feet less.
     """
     share = animal.load_share_fore
     shares = np.array([share, share, 1.0 - share, 1.0 - share])
     each = pair_hand_over(state) * grid.step_s
-    handed = np.bincount(stances.column.ravel(), each.ravel(), stances.count) * shares[stances.limb]
+    each = each * (shares + shifted[:, None] * FORE_HIND)
+    handed = np.bincount(stances.column.ravel(), each.ravel(), stances.count)
     stride = np.full(stances.count, grid.span_s)
     middle = (stances.touchdown_s + stances.liftoff_s) / 2.0
     for limb in range(state.planted.shape[1]):
         mine = np.flatnonzero(stances.limb == limb)
         if grid.is_periodic:
             stride[mine] = grid.span_s / mine.size
-        elif mine.size > 1:
-            stride[mine] = np.gradient(middle[mine])
+        elif mine.size > 1:  # a stance that lasts, as in a halt, makes no stride longer
+            between = np.diff(middle[mine])
+            nearer = np.minimum(np.append(between[:1], between), np.append(between, between[-1:]))
+            stride[mine] = np.minimum(np.gradient(middle[mine]), LONGER_STRIDE * nearer)
     runs = np.array([run_share_fore, run_share_fore, 1.0 - run_share_fore, 1.0 - run_share_fore])
-    run = runs[stances.limb] / 2.0 * stride
-    return np.asarray(np.maximum(walking * handed + (1.0 - walking) * run, 1e-3))
+    fore = runs[stances.limb] + np.interp(middle, grid.time_s, shifted) * FORE_HIND[stances.limb]
+    return np.asarray(np.maximum(walking * handed + (1.0 - walking) * fore / 2.0 * stride, 1e-3))
 
 
 def _back(
     animal: Animal,
-    state: StanceState,
+    footing: Footing,
     grid: Grid,
     roll_rad: Array,
-    footing: Footing,
     *,
     bounce: float,
     sway: float,
@@ -415,6 +459,7 @@ def _back(
     and axial rotation one). The pelvis turns towards the hind foot that reaches forward, is tucked
     while the hind feet are spread, and is carried higher over the foot that bears weight.
     """
+    state, lean_rad = footing.state, footing.lean_rad
     swing = even_travel(state.swing_share, 0.45, 0.5)[..., None]
     foot_x = (state.place_m + swing * (state.next_place_m - state.place_m))[..., 0]  # (samples, 4)
     full = animal.tempo.stance_distance_m
@@ -428,14 +473,14 @@ def _back(
     over = np.where(state.planted, np.sin(np.pi * state.stance_share), 0.0)
     side = np.stack([over[:, 0] - over[:, 1], over[:, 2] - over[:, 3]], axis=1)
     side = grid.smoothed(side, FOLLOW_PER_STRIDE / stride_s)
-    shape, lean_rad = animal.back, footing.lean_rad
+    shape = animal.back
     if grid.is_periodic:
         spread = grid.without_mean(spread)
     own = 1.0 - (1.0 - FLEXION_SHARE) * walking_share(state).mean(axis=1)
     return bent_back(
         animal,
         flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
-        bending_rad=sway * shape.bending_rad / 2.0 * right_ahead,
+        bending_rad=sway * shape.bending_rad / 2.0 * right_ahead - footing.bend_rad,
         pelvis_roll_rad=lean_rad
         + footing.hike_rad
         + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),

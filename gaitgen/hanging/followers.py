@@ -195,11 +195,11 @@ def _swing(
         np.stack([drive, sideways], axis=1), part.frequency_hz, part.damping_ratio
     ).T
     relative = pitch - base[:, 0]
-    relative = factor * (relative - relative.mean())
+    relative = factor * grid.without_mean(relative)
     late = (
         grid.smoothed(base[:, 1:], max(part.frequency_hz, 1.0), LATE_DAMPING) if part.steady else base[:, 1:]
     )
-    held = _held(part, np.stack([relative, factor * aside], axis=1), notices)
+    held = _held(part, grid, np.stack([relative, factor * aside], axis=1), notices)
     axis = np.cross(rod / length_m, [0.0, 1.0, 0.0])
     # What hangs from its base by gravity does not turn with it.
     roll = -part.steady * late[:, 0] + axis[0] * held[:, 1] - part.upright * base[:, 1]
@@ -207,19 +207,19 @@ def _swing(
     return np.stack([held[:, 0], roll, yaw], axis=1)
 
 
-def _held(part: HangingPart, swing_rad: Array, notices: list[Notice]) -> Array:
+def _held(part: HangingPart, grid: Grid, swing_rad: Array, notices: list[Notice]) -> Array:
     """Make whole curves smaller where their largest swing would leave the joints' range, and say so."""
     held = []
     for curve in swing_rad.T:
-        largest = float(np.abs(curve).max())
-        if largest > part.most_rad:
+        largest = grid.largest(np.abs(curve))
+        if largest.max() > part.most_rad:
             name = part.name.removesuffix("_L").removesuffix("_R")
             text = (
                 f"the swing of the {name} is held to {np.degrees(part.most_rad):.1f} degrees, all that its "
-                f"joints allow; free it would be {np.degrees(largest):.1f}."
+                f"joints allow; free it would be {np.degrees(float(largest.max())):.1f}."
             )
             notices.append(Notice("overlap", text))
-        held.append(curve * min(1.0, part.most_rad / max(largest, 1e-12)))
+        held.append(curve * np.minimum(1.0, part.most_rad / np.maximum(largest, 1e-12)))
     return np.stack(held, axis=1)
 
 

@@ -145,7 +145,7 @@ def carry(
         load=style.legs.load,
         before=None if before is None else before.body,
     )
-    lift = style.lift * _lift_share(course) * np.array(style.legs.lift)
+    lift = style.lift * lift_share(course) * np.array(style.legs.lift)
     if course.lift is not None:
         lift = lift * course.lift[body.state.stance % course.lift.size]
     plan = (
@@ -197,7 +197,12 @@ def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
 
 
 def solve_motion(
-    course: Course, style: Style, breath_turns: Array | None = None, *, carried: Carried | None = None
+    course: Course,
+    style: Style,
+    breath_turns: Array | None = None,
+    *,
+    carried: Carried | None = None,
+    rounds: int | None = None,
 ) -> Solved:
     """Move one animal over its steps, with or without a period.
 
@@ -214,10 +219,13 @@ def solve_motion(
         (samples,) breaths taken since the start; None leaves out whatever hangs.
     carried
         The body on its feet, if it is known already.
+    rounds
+        How often it is solved again, where not as said above.
     """
     carried = carried or carry(course, style)
     solved = _legs_and_all(course, style, carried, breath_turns)
-    for _ in range(RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS):
+    usual = RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS
+    for _ in range(usual if rounds is None else rounds):
         if not np.all(np.isfinite(solved.legs.turn_rad)):
             break
         needs = departure(course.animal, course.grid, solved.body, solved.trunk, solved.legs, solved.hung)
@@ -236,11 +244,11 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
         drop = lower
         if settled:
             break
-    plan, running = carried.plan, runs(carried)
+    plan, running, periodic = carried.plan, runs(carried), course.grid.is_periodic
     may_miss = ~carried.body.state.planted & (running >= RUNS_LEAST)
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
     if running.max() >= RUNS_LEAST:
-        plan = plan.tucked(shortfall_m(course, carried, drop), running, tops)
+        plan = plan.tucked(shortfall_m(course, carried, drop), running, tops, is_periodic=periodic)
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
@@ -249,7 +257,7 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
         if short.max() <= 0.0:
             break
         if running.max() >= RUNS_LEAST:
-            plan = plan.tucked(short, running, tops)
+            plan = plan.tucked(short, running, tops, is_periodic=periodic)
             short = to_be_reached(carried, short)
         # Feet that hang reach for the ground a little farther than feet that roll.
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
@@ -270,7 +278,7 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
     return Solved(course, carried.body, trunk, legs, hung, drop)
 
 
-def _lift_share(course: Course) -> float:
+def lift_share(course: Course) -> float:
     """Share of a full walk's lift and fold that short steps ask for."""
     steps, grid = course.steps, course.grid
     down_s = float(np.mean(np.minimum(steps.liftoff_s - steps.touchdown_s, grid.span_s)))

@@ -173,7 +173,7 @@ class _Trial:
             )
             solved = solve_motion(course, style, breaths, carried=carried)
             if gait.is_backward:
-                placed, last = placed.in_reverse(self.settled.request.start)
+                placed, last = placed.in_reverse(self.settled.request.first_foot)
                 solved = in_reverse(replace(solved, course=placed.course), course.grid.count, last)
             rows = np.arange(placed.loop_frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
