@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -190,13 +191,13 @@ class StanceState:
     next_normal: Array
     time_s: Array
 
-    @property
+    @cached_property
     def stance_share(self) -> Array:
         """(samples, 4) 0 at landing, 1 at lift-off and while the foot is in the air."""
         share = (self.time_s - self.touchdown_s) / (self.liftoff_s - self.touchdown_s)
         return np.clip(share, 0.0, 1.0)
 
-    @property
+    @cached_property
     def swing_share(self) -> Array:
         """(samples, 4) 0 while the foot is down and at lift-off, 1 at the next landing."""
         share = (self.time_s - self.liftoff_s) / (self.next_touchdown_s - self.liftoff_s)

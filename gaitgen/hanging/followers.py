@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -22,6 +24,7 @@ LAG_DAMPING = 0.7
 QUICKER_UP = 2.0
 # How late the turn of the base is felt by what keeps steady, in natural periods of the part (estimate).
 LATE_DAMPING = 0.9
+LEAST_ROD_M = 1e-3  # nothing is taken to be shorter
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +68,7 @@ def hang(
     *,
     nod: float = 1.0,
     overlap: float = 1.0,
+    weighed_only: bool = False,
 ) -> Hung:
     """Swing neck, head, ears, jaw, tail and whatever else hangs after the trunk.
 
@@ -79,6 +83,8 @@ def hang(
         (samples,) breaths taken since the start.
     nod, overlap
         Style factors on the parts of each kind.
+    weighed_only
+        Leave out what the body does not feel.
     """
     breath = 0.5 - 0.5 * np.cos(2.0 * np.pi * breath_turns)
     bases = {
@@ -87,7 +93,7 @@ def hang(
     }
     turns: dict[int, Array] = {}
     notices: list[Notice] = []
-    for part in animal.hanging:
+    for part in _weighed(animal)[1] if weighed_only else animal.hanging:
         base = int(animal.parents[part.joints[0]])
         if base not in bases:
             _carry(animal, base, bases)
@@ -95,17 +101,29 @@ def hang(
         place = place + _turned(animal.offsets_m[part.joints[0]], turned)
         factor = nod if part.kind == "nod" else overlap
         swing = _swing(animal, part, grid, place, turned, factor, notices)
-        swing = swing + np.stack(
-            [part.rest_rad + part.breath_rad * breath, *np.zeros((2, grid.count))], axis=1
-        )
+        swing[:, 0] += part.rest_rad + part.breath_rad * breath
         turns |= _shared_out(animal, part, grid, place, turned, swing, bases)
-    weighed = tuple(
-        joint
-        for part in animal.hanging
-        if not part.name.endswith(("_L", "_R")) and part.breath_rad == 0.0
-        for joint in part.joints
-    )
+    weighed, _ = _weighed(animal)
     return Hung(turns, weighed, _centres_m(animal, weighed, bases, grid), breath, tuple(notices))
+
+
+@lru_cache(maxsize=32)
+def _weighed(animal: Animal) -> tuple[tuple[int, ...], tuple[HangingPart, ...]]:
+    """Find the joints whose swing the body feels, and their parts with all that these hang on."""
+    weighed: list[int] = []
+    parts: list[HangingPart] = []
+    carriers: set[int] = set()
+    for part in reversed(animal.hanging):  # bases come before what hangs on them
+        is_weighed = not part.name.endswith(("_L", "_R")) and part.breath_rad == 0.0
+        if is_weighed:
+            weighed = [*part.joints, *weighed]
+        if is_weighed or carriers.intersection(part.joints):
+            parts = [part, *parts]
+            above = int(animal.parents[part.joints[0]])
+            while above >= 0:
+                carriers.add(above)
+                above = int(animal.parents[above])
+    return tuple(weighed), tuple(parts)
 
 
 def _centres_m(
@@ -137,12 +155,12 @@ def _turned(vector_m: Array, turned_rad: Array) -> Array:
     return np.asarray(made @ vector_m)
 
 
-def _rod_m(animal: Animal, part: HangingPart) -> Array:
-    """Lay the part out as one rod, standing, (3,). [m]"""
-    rod = np.zeros(3)
-    for joint in part.joints[1:]:
-        rod = rod + animal.offsets_m[joint]
-    return np.asarray(rod + animal.tips_m[part.joints[-1]])
+@lru_cache(maxsize=256)
+def _rod(animal: Animal, part: HangingPart) -> tuple[float, float, tuple[float, float, float]]:
+    """Lay the part out as one rod, standing: its length [m], its direction [rad], its axis of swing aside."""
+    x, y, z = (animal.offsets_m[list(part.joints[1:])].sum(axis=0) + animal.tips_m[part.joints[-1]]).tolist()
+    length_m = max(math.sqrt(x * x + y * y + z * z), LEAST_ROD_M)
+    return length_m, math.atan2(z, x), (-z / length_m, 0.0, x / length_m)
 
 
 def _swing(
@@ -160,38 +178,30 @@ def _swing(
     share of it that the part is sprung to, and push the acceleration of the base across the rod: a uniform
     rod hinged at its end.
     """
-    rod = _rod_m(animal, part)
-    length_m = max(float(np.linalg.norm(rod)), 1e-3)
-    direction = float(np.arctan2(rod[2], rod[0]))
-    push = grid.derivative(place_m, 2)
-    across = part.drive * push[:, 2] * np.cos(direction) - part.surge_drive * push[:, 0] * np.sin(direction)
+    length_m, direction_rad, side_axis = _rod(animal, part)
     base = grid.without_mean(turned_rad)
-    omega = 2.0 * np.pi * part.frequency_hz
-    sprung = (1.0 - part.upright) * base[:, 0]
-    drive = 2.0 * part.damping_ratio * omega * grid.derivative(sprung) + omega**2 * sprung
-    drive = drive - 1.5 / length_m * across
-    sideways = -1.5 / length_m * part.side_drive * push[:, 1]
-    pitch, aside = grid.oscillated(
-        np.stack([drive, sideways], axis=1), part.frequency_hz, part.damping_ratio
-    ).T
-    relative = pitch - base[:, 0]
-    relative = factor * (relative - relative.mean())
-    late = (
-        grid.smoothed(base[:, 1:], max(part.frequency_hz, 1.0), LATE_DAMPING) if part.steady else base[:, 1:]
-    )
-    held = _held(part, np.stack([relative, factor * aside], axis=1), notices)
-    axis = np.cross(rod / length_m, [0.0, 1.0, 0.0])
+    sprung, pushed = np.zeros((2, grid.count, 2))  # up and down, sideways
+    sprung[:, 0] = (1.0 - part.upright) * base[:, 0]
+    pushed[:, 0] = part.drive * math.cos(direction_rad) * place_m[:, 2]
+    pushed[:, 0] -= part.surge_drive * math.sin(direction_rad) * place_m[:, 0]
+    pushed[:, 1] = part.side_drive * place_m[:, 1]
+    swing = grid.followed(sprung, -1.5 / length_m * pushed, part.frequency_hz, part.damping_ratio)
+    swing[:, 0] = grid.without_mean(swing[:, 0] - base[:, 0])
+    held = _held(part, factor * swing, notices)
     # What hangs from its base by gravity does not turn with it.
-    roll = -part.steady * late[:, 0] + axis[0] * held[:, 1] - part.upright * base[:, 1]
-    yaw = -part.steady * late[:, 1] + axis[2] * held[:, 1] - part.upright * base[:, 2]
-    return np.stack([held[:, 0], roll, yaw], axis=1)
+    swing = -part.upright * base
+    swing[:, 0] = held[:, 0]
+    swing[:, 1] += side_axis[0] * held[:, 1]
+    swing[:, 2] += side_axis[2] * held[:, 1]
+    if part.steady:
+        swing[:, 1:] -= part.steady * grid.smoothed(base[:, 1:], max(part.frequency_hz, 1.0), LATE_DAMPING)
+    return swing
 
 
 def _held(part: HangingPart, swing_rad: Array, notices: list[Notice]) -> Array:
     """Make whole curves smaller where their largest swing would leave the joints' range, and say so."""
-    held = []
-    for curve in swing_rad.T:
-        largest = float(np.abs(curve).max())
+    held = swing_rad.copy()
+    for axis, largest in enumerate(np.abs(swing_rad).max(axis=0).tolist()):
         if largest > part.most_rad:
             name = part.name.removesuffix("_L").removesuffix("_R")
             text = (
@@ -199,8 +209,8 @@ def _held(part: HangingPart, swing_rad: Array, notices: list[Notice]) -> Array:
                 f"joints allow; free it would be {np.degrees(largest):.1f}."
             )
             notices.append(Notice("overlap", text))
-        held.append(curve * min(1.0, part.most_rad / max(largest, 1e-12)))
-    return np.stack(held, axis=1)
+            held[:, axis] *= part.most_rad / largest
+    return held
 
 
 def _shared_out(
@@ -220,9 +230,8 @@ def _shared_out(
     swing = swing_rad + free
     for k, (joint, gain) in enumerate(zip(part.joints, part.gains, strict=True)):
         if part.lag_hz > 0.0:
-            up = grid.smoothed(swing[:, :1], QUICKER_UP * part.lag_hz, LAG_DAMPING)
-            aside = grid.smoothed(swing[:, 1:], part.lag_hz, LAG_DAMPING)
-            swing = np.concatenate([up, aside], axis=1)
+            up_hz, aside_hz = QUICKER_UP * part.lag_hz, part.lag_hz
+            swing = grid.smoothed(swing, (up_hz, aside_hz, aside_hz), LAG_DAMPING)
         here = gain * swing - free
         turns[joint] = here - above
         if k:

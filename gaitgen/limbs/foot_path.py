@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.course.steps import StanceState
 from gaitgen.numerics.curves import bump, even_travel, ramp
 
@@ -32,6 +33,8 @@ class Feet:
 
     Attributes
     ----------
+    animal
+        Whose feet they are.
     toe_m
         (samples, 4, 3) ground point of the toe. [m]
     pitch_rad
@@ -44,6 +47,7 @@ class Feet:
         (samples, 4, 3) where the foot heads along the ground: unit vectors.
     """
 
+    animal: Animal
     toe_m: Array
     pitch_rad: Array
     heading_rad: Array
@@ -54,10 +58,10 @@ class Feet:
         """Return the rotation of each foot from standing: (samples, 4, 3, 3)."""
         return foot_rotations(self.pitch_rad, self.heading_rad, self.normal)
 
-    def joints_m(self, animal: Animal) -> Array:
-        """Place the foot joints: (samples, 4, 3). [m]"""
-        toe = np.array([limb.foot.toe_m for limb in animal.limbs])
-        height = np.array([limb.foot.height_m for limb in animal.limbs])
+    @cached_property
+    def joints_m(self) -> Array:
+        """(samples, 4, 3) the foot joints. [m]"""
+        toe, height = (limb_numbers(self.animal, f"foot.{name}_m") for name in ("toe", "height"))
         cos, sin = np.cos(self.pitch_rad), np.sin(self.pitch_rad)
         back = -toe * cos - height * sin
         rise = height * cos - toe * sin
@@ -81,7 +85,7 @@ def foot_rotations(pitch_rad: Array, heading_rad: Array, normal: Array) -> Array
 
 def _numbers(animal: Animal, name: str) -> Array:
     """One number of every limb's foot path, (4,)."""
-    return np.array([getattr(limb.path, name) for limb in animal.limbs])
+    return limb_numbers(animal, f"path.{name}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,6 +94,8 @@ class FootPlan:
 
     Attributes
     ----------
+    animal
+        Whose feet they are.
     state
         The step of each foot, as the body sees it.
     toe_m, heading_rad, normal
@@ -102,6 +108,7 @@ class FootPlan:
         (samples, 4) toe raised before landing. [rad]
     """
 
+    animal: Animal
     state: StanceState
     toe_m: Array
     heading_rad: Array
@@ -115,12 +122,19 @@ class FootPlan:
         """(samples, 4, 3) where each foot heads along the ground: unit vectors."""
         return _ahead(self.heading_rad, self.normal)
 
-    def feet(self, hanging_rad: Array | None = None) -> Feet:
+    @cached_property
+    def rolling(self) -> Feet:
+        """The feet as the roll alone would have them."""
+        return self._pitched(self.rolled_rad)
+
+    def hanging(self, hanging_rad: Array) -> Feet:
         """Return the feet; ``hanging_rad`` (samples, 4) is the pitch at which they hang from their legs."""
-        pitch = self.rolled_rad
-        if hanging_rad is not None:
-            pitch = pitch + self.hangs * (np.minimum(hanging_rad, 0.0) - pitch)
-        return Feet(self.toe_m, pitch + self.landing_rad, self.heading_rad, self.normal, self.ahead)
+        rolled = self.rolled_rad
+        return self._pitched(rolled + self.hangs * (np.minimum(hanging_rad, 0.0) - rolled))
+
+    def _pitched(self, pitch_rad: Array) -> Feet:
+        pitch = pitch_rad + self.landing_rad
+        return Feet(self.animal, self.toe_m, pitch, self.heading_rad, self.normal, self.ahead)
 
     def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array) -> FootPlan:
         """Raise swinging feet to where their legs reach, instead of lowering the trunk, as far as one runs.
@@ -180,11 +194,12 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootP
     late = _numbers(animal, "late_lift_m") * bump(
         np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (_numbers(animal, "late_share") - 0.45) / 0.55
     )
-    sole = np.array([limb.foot.toe_m + limb.foot.heel_m for limb in animal.limbs])
+    sole = limb_numbers(animal, "foot.toe_m") + limb_numbers(animal, "foot.heel_m")
     share = _step_share(animal, state)
     height = lift**LIFT_POWER * (early + late) + sole * np.sin(np.maximum(landing, 0.0))
     toe = toe + height[..., None] * normal
     return FootPlan(
+        animal=animal,
         state=state,
         toe_m=toe,
         heading_rad=heading,

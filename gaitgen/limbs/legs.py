@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2
-from gaitgen.body.trunk import Trunk
-from gaitgen.limbs.chain import Chains, Complex, chains_of
+from gaitgen.body.trunk import BackPose, Trunk
+from gaitgen.limbs.chain import Complex, Laid, chains_of
 from gaitgen.limbs.foot_path import Feet, FootPlan, foot_rotations
 from gaitgen.numerics.curves import bump, ramp
 from gaitgen.numerics.grid import Grid
@@ -35,6 +36,8 @@ SWING_DIP = 0.3
 MISS_SOFT_SHARE = 0.012
 MISS_SHARE = 0.1
 LEAST_SOFT = 1e-9
+# A limb that reaches for what is farther ahead or behind than this share of its length falls short.
+NEARLY = 0.999
 HANG_ROUNDS = 2  # the foot hangs from a leg that reaches for the foot
 
 
@@ -44,23 +47,17 @@ class Given:
 
     Attributes
     ----------
-    opening_rad
-        (samples, 4, bones) opening of each joint by load and fold. [rad]
-    turn_rad
-        (samples, 4, bones) the same as a turn in the plane of the limb. [rad]
+    laid
+        The limbs with their joints opened by load and fold.
     sling_rad
         (samples, 4, 2) roll and yaw of the slings. [rad]
-    slings
-        (samples, 4, 3, 3) the same as rotations.
-    longest_m
-        (samples, 4) how far each limb reaches at the most, from its pointing bone on. [m]
+    top_m
+        (samples, 4, 3) top of each limb from the root, as the pelvis sees it. [m]
     """
 
-    opening_rad: Array
-    turn_rad: Array
+    laid: Laid
     sling_rad: Array
-    slings: Array
-    longest_m: Array
+    top_m: Array
 
 
 def given_by_law(
@@ -68,6 +65,7 @@ def given_by_law(
     plan: FootPlan,
     grid: Grid,
     force_n: Array,
+    back: BackPose,
     *,
     lift: float = 1.0,
     weight: float = 1.0,
@@ -81,6 +79,8 @@ def given_by_law(
         The animal, where its feet are, the moments.
     force_n
         (samples, 4) upward force on each foot. [N]
+    back
+        How the back is bent.
     lift, weight, bounce
         Style factors on the folds, on what the load does, and on the ride of the girdles.
     """
@@ -96,8 +96,8 @@ def given_by_law(
     over = _over_standing_n_kg(animal, grid, force_n)
     opening = weight * laws["load_rad_kg_n"] * over[..., None]
     opening = opening - lift**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
-    turn, sling = chains.sign * opening, _slings_rad(animal, plan, over, bounce)
-    return Given(opening, turn, sling, _sling_rotations(sling), chains.longest_m(turn))
+    sling = _slings_rad(animal, plan, over, bounce)
+    return Given(chains.laid(chains.sign * opening), sling, _tops_m(animal, back, sling))
 
 
 @lru_cache(maxsize=32)
@@ -180,28 +180,37 @@ class Reach:
 
     Attributes
     ----------
-    girdle
-        (samples, 4, 3, 3) rotation of the joint that carries each limb, ride included.
     top_m
         (samples, 4, 3) top of each limb. [m]
-    plane_heading, tilt_rad
-        (samples, 4) heading of the plane of each limb, and its tilt about that line. [rad]
+    heading_rad
+        (samples, 4) heading of the plane of each limb. [rad]
+    left_m, up_m
+        (samples, 4) foot joint from the top of its limb, across that heading. [m]
+    across_m
+        (4,) foot joint from the top of its limb, out of the limb's plane. [m]
     target_m
-        (samples, 4) foot joint from the joint of the pointing bone. [m]
+        (samples, 4) foot joint from the joint of the pointing bone, in the plane. [m]
     above_rad
-        (samples, 4, bones) turn of the bones above the pointing one. [rad]
+        (samples, 4, most bones above) turn of the bones above the pointing one. [rad]
     shortfall_m
         (samples, 4) how much lower the top must come so that the limb is inside its reach; negative
         where there is room. [m]
     """
 
-    girdle: Array
     top_m: Array
-    plane_heading: Array
-    tilt_rad: Array
+    heading_rad: Array
+    left_m: Array
+    up_m: Array
+    across_m: Array
     target_m: Complex
     above_rad: Array
     shortfall_m: Array
+
+    @cached_property
+    def tilt_rad(self) -> Array:
+        """(samples, 4) tilt of the plane of each limb about its heading. [rad]"""
+        across = np.clip(self.across_m / np.hypot(self.left_m, self.up_m), -1.0, 1.0)
+        return np.arctan2(self.up_m, self.left_m) + np.arccos(across)
 
 
 def reach_for(animal: Animal, trunk: Trunk, feet_m: Array, heading_rad: Array, given: Given) -> Reach:
@@ -217,23 +226,23 @@ def reach_for(animal: Animal, trunk: Trunk, feet_m: Array, heading_rad: Array, g
         What the laws say.
     """
     chains = chains_of(animal)
-    girdle, top = tops_m(animal, trunk, given.slings)
+    top = trunk.root_m[:, None] + given.top_m @ np.swapaxes(trunk.pelvis, 1, 2)
     reach = feet_m - top
     cos, sin = np.cos(heading_rad), np.sin(heading_rad)
     ahead = cos * reach[..., 0] + sin * reach[..., 1]
     left = cos * reach[..., 1] - sin * reach[..., 0]
     up = reach[..., 2]
-    across = np.clip(chains.across_m / np.hypot(left, up), -1.0, 1.0)
-    tilt = np.arctan2(up, left) + np.arccos(across)
-    line = ahead + 1j * (up * np.cos(tilt) - left * np.sin(tilt))
-    above = chains.follows * (np.angle(line) - chains.standing_line_rad)[..., None]  # (samples, 4, bones)
-    prefix = np.where(chains.is_above, chains.bones * direction(above), 0.0).sum(axis=-1)
-    target = line - prefix
-    longest = given.longest_m
-    near = np.minimum(np.abs(target.real), 0.999 * longest)
+    down = np.sqrt(np.maximum(left**2 + up**2 - chains.across_m**2, 0.0))  # along the plane
+    line = ahead - 1j * down
+    own = slice(chains.most_above)
+    turned = np.angle(line) - chains.standing_line_rad
+    above = chains.follows[:, own] * turned[..., None]
+    target = line - (chains.above * direction(above)).sum(axis=-1)
+    longest = given.laid.longest_m
+    near = np.minimum(np.abs(target.real), NEARLY * longest)
     overstretch = np.abs(target.real) - near
     shortfall = -target.imag - np.sqrt(longest**2 - near**2) + overstretch
-    return Reach(girdle, top, heading_rad, tilt, target, above, np.asarray(shortfall))
+    return Reach(top, heading_rad, left, up, chains.across_m, target, above, shortfall)
 
 
 def _sling_rotations(sling_rad: Array) -> Array:
@@ -250,14 +259,12 @@ def _carriers(animal: Animal) -> tuple[Bools, Array, Array]:
     return on_chest, np.stack(slings), tops
 
 
-def tops_m(animal: Animal, trunk: Trunk, slings: Array) -> tuple[Array, Array]:
-    """Rotation of what carries each limb (samples, 4, 3, 3), and the top of the limb (samples, 4, 3). [m]"""
+def _tops_m(animal: Animal, back: BackPose, sling_rad: Array) -> Array:
+    """Top of each limb from the root, as the pelvis sees it: (samples, 4, 3). [m]"""
     on_chest, to_sling, to_top = _carriers(animal)
-    girdle = np.where(on_chest[:, None, None], trunk.chest[:, None], trunk.pelvis[:, None])
-    place = np.where(on_chest[:, None], trunk.chest_joint_m[:, None], trunk.root_m[:, None])
-    place = place + (girdle @ to_sling[..., None])[..., 0]
-    girdle = girdle @ slings
-    return girdle, place + (girdle @ to_top[..., None])[..., 0]
+    top = to_sling + (_sling_rotations(sling_rad) @ to_top[..., None])[..., 0]
+    seen = back.chest_joint_m[:, None] + top @ np.swapaxes(back.chest_in_pelvis, 1, 2)
+    return np.where(on_chest[:, None], seen, top)
 
 
 @dataclass(frozen=True, eq=False)
@@ -268,8 +275,9 @@ class LegPoses:
     ----------
     reach
         What they span.
-    turn_rad
-        (samples, 4, bones) turn of each bone from standing, in the plane of its limb. [rad]
+    turn_rad, unknown_rad
+        (samples, 4, bones) turn of each bone from standing, in the plane of its limb, and the (samples, 4)
+        unknowns that it comes from. [rad]
     sling_rad
         (samples, 4, 2) roll and yaw of the slings. [rad]
     feet
@@ -278,16 +286,19 @@ class LegPoses:
 
     reach: Reach
     turn_rad: Array
+    unknown_rad: Array
     sling_rad: Array
     feet: Feet
 
-    def local(self, animal: Animal, rows: npt.NDArray[np.int64]) -> dict[int, Array]:
+    def local(self, animal: Animal, trunk: Trunk, rows: npt.NDArray[np.int64]) -> dict[int, Array]:
         """Return the rotation of every joint of the limbs in its parent's frame, at some samples.
 
         The plane of the limb at the top, pure pitch below, the foot free.
         """
         local: dict[int, Array] = {}
-        heading = axis_angle_matrix("Z", self.reach.plane_heading[rows])
+        on_chest, _, _ = _carriers(animal)
+        slings = _sling_rotations(self.sling_rad[rows])
+        heading = axis_angle_matrix("Z", self.reach.heading_rad[rows])
         plane = heading @ axis_angle_matrix("X", self.reach.tilt_rad[rows])
         soles = foot_rotations(self.feet.pitch_rad[rows], self.feet.heading_rad[rows], self.feet.normal[rows])
         for k, limb in enumerate(animal.limbs):
@@ -295,7 +306,7 @@ class LegPoses:
             turns = self.turn_rad[rows, k, :count]
             between = np.diff(turns, axis=1)
             top = plane[:, k] @ axis_angle_matrix("Y", -turns[:, 0])
-            girdle = self.reach.girdle[rows, k]
+            girdle = (trunk.chest if on_chest[k] else trunk.pelvis)[rows] @ slings[:, k]
             local[limb.joints[0]] = np.swapaxes(girdle, -1, -2) @ top
             made = axis_angle_matrix("Y", -between)
             for place, joint in enumerate(limb.joints[1:-1]):
@@ -303,7 +314,7 @@ class LegPoses:
             above = plane[:, k] @ axis_angle_matrix("Y", -turns[:, -1])
             local[limb.foot_joint] = np.swapaxes(above, -1, -2) @ soles[:, k]
             if limb.sling is not None:
-                local[limb.sling] = _sling_rotations(self.sling_rad[rows, k])
+                local[limb.sling] = slings[:, k]
         return local
 
 
@@ -313,50 +324,44 @@ def solve_legs(
     plan: FootPlan,
     given: Given,
     *,
-    may_miss: npt.NDArray[np.bool_] | None = None,
+    may_miss: Bools | None = None,
+    near_rad: Array | None = None,
 ) -> LegPoses:
     """Pose every limb so that its foot is on its path; the swinging foot hangs from its leg.
 
     Targets out of reach come back as nan, but where a foot ``may_miss`` them, (samples, 4): there its leg
-    goes as far as it can.
+    goes as far as it can. ``near_rad`` (samples, 4) are unknowns near those that are looked for. [rad]
     """
-    chains = chains_of(animal)
-    feet = plan.feet()
-    last = np.array([len(limb.joints) - 2 for limb in animal.limbs])
-    hang = np.array([limb.path.hang_rad for limb in animal.limbs])
+    last, hang = _foot_bones(animal), limb_numbers(animal, "path.hang_rad")
+    feet = plan.rolling
     for _ in range(HANG_ROUNDS):
-        turn = _solved(animal, chains, trunk, feet, given, as_far_as_can=True)[1]
-        lowest = np.take_along_axis(turn, last[None, :, None], axis=2)[..., 0]
-        hanging = lowest - hang
+        reach = reach_for(animal, trunk, feet.joints_m, feet.heading_rad, given)
+        turn, near_rad = given.laid.solve(reach.target_m, near_rad, as_far_as_can=True)
+        hanging = turn[:, np.arange(len(last)), last] - hang
         # A leg that does not reach yet keeps its roll, so that what it lacks is known.
-        feet = plan.feet(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
-    swing = plan.state.swing_share
-    soft = None
-    if may_miss is not None:
-        ends = ramp(swing / MISS_SHARE) * ramp((1.0 - swing) / MISS_SHARE)
-        soft = np.where(may_miss, np.maximum(MISS_SOFT_SHARE * ends, LEAST_SOFT), 0.0)
-    reach, turn = _solved(animal, chains, trunk, feet, given, soft=soft)
-    return LegPoses(reach, turn, given.sling_rad, feet)
-
-
-def _solved(
-    animal: Animal,
-    chains: Chains,
-    trunk: Trunk,
-    feet: Feet,
-    given: Given,
-    *,
-    as_far_as_can: bool = False,
-    soft: Array | None = None,
-) -> tuple[Reach, Array]:
-    """Solve the limbs; ``soft`` (samples, 4) is the share of its length over which a leg comes to its end."""
-    reach = reach_for(animal, trunk, feet.joints_m(animal), feet.heading_rad, given)
+        feet = plan.hanging(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
+    reach = reach_for(animal, trunk, feet.joints_m, feet.heading_rad, given)
     target = reach.target_m
-    if soft is not None:
-        longest, far = chains.longest_m(given.turn_rad), np.abs(target)
-        width = np.maximum(soft * longest, 1e-9)
-        held = longest - width * np.logaddexp(0.0, np.clip((longest - far) / width, -50.0, None))
-        target = target * np.where(soft > 0.0, held / far, 1.0)
-    as_far = as_far_as_can if soft is None else soft > 0.0
-    below, _ = chains.solve(target, given.turn_rad, as_far_as_can=as_far)
-    return reach, np.where(chains.is_above, reach.above_rad, below)
+    if may_miss is not None:
+        target = _softened(target, given.laid.longest_m, plan.state.swing_share, may_miss)
+    as_far = False if may_miss is None else may_miss
+    turn, unknown = given.laid.solve(target, near_rad, as_far_as_can=as_far)
+    own = slice(reach.above_rad.shape[-1])
+    is_above = chains_of(animal).is_above[:, own]
+    turn[..., own] = np.where(is_above, reach.above_rad, turn[..., own])
+    return LegPoses(reach, turn, unknown, given.sling_rad, feet)
+
+
+@lru_cache(maxsize=32)
+def _foot_bones(animal: Animal) -> npt.NDArray[np.int64]:
+    """Return the number of the bone over each foot, (4,)."""
+    return np.array([len(limb.joints) - 2 for limb in animal.limbs])
+
+
+def _softened(target_m: Complex, longest_m: Array, swing_share: Array, may_miss: Bools) -> Complex:
+    """Bring a leg that may miss its target softly to its end: (samples, 4). [m]"""
+    ends = ramp(swing_share / MISS_SHARE) * ramp((1.0 - swing_share) / MISS_SHARE)
+    width = np.maximum(MISS_SOFT_SHARE * ends, LEAST_SOFT) * longest_m
+    far = np.abs(target_m)
+    held = longest_m - width * np.logaddexp(0.0, np.clip((longest_m - far) / width, -50.0, None))
+    return np.where(may_miss, target_m * (held / far), target_m)

@@ -13,6 +13,8 @@ FINE_SAMPLES = 384  # of a loop that is looked at between its frames
 
 # What is done to each harmonic of a loop; see `filtered`.
 Gain = tuple[str, float, float]
+# A number for all columns of a table, or one for each.
+Each = float | tuple[float, ...]
 
 
 def ramp(share: npt.ArrayLike) -> Array:
@@ -69,7 +71,7 @@ def twice_integrated(acceleration: Array, step_s: float) -> Array:
     return filtered(acceleration, step_s, ("integral", 2.0, 0.0))
 
 
-def filtered(values: Array, step_s: float, gain: Gain) -> Array:
+def filtered(values: Array, step_s: float, *gains: Gain) -> Array:
     """Multiply each harmonic of loops (samples, ...) by a factor.
 
     Parameters
@@ -78,45 +80,95 @@ def filtered(values: Array, step_s: float, gain: Gain) -> Array:
         (samples, ...), the last sample one step before the first.
     step_s
         Time between two samples. [s]
-    gain
-        ``("derivative", order, 0)``, ``("integral", order, 0)`` or
-        ``("oscillator", frequency [Hz], damping ratio)``.
+    gains
+        ``("derivative", order, 0)``, ``("integral", order, 0)``, or what is sprung and damped, with its
+        frequency [Hz] and damping ratio: an ``"oscillator"`` under a drive, a ``"follower"`` of its base, or
+        what is ``"pushed"`` by the acceleration of its base. One for all, or one for each column.
     """
     count = values.shape[0]
-    factors = _factors(count, step_s, gain).reshape((-1,) + (1,) * (values.ndim - 1))
+    factors = _factors(count, step_s, gains)
+    if len(gains) == 1:
+        factors = factors.reshape((-1,) + (1,) * (values.ndim - 1))
     return np.asarray(np.fft.irfft(np.fft.rfft(values, axis=0) * factors, n=count, axis=0))
 
 
 @lru_cache(maxsize=256)
-def _factors(count: int, step_s: float, gain: Gain) -> npt.NDArray[np.complex128]:
-    """Return the factor of each harmonic of a loop of so many samples, (harmonics,)."""
+def _factors(count: int, step_s: float, gains: tuple[Gain, ...]) -> npt.NDArray[np.complex128]:
+    """Return the factor of each harmonic of a loop of so many samples, (harmonics, gains)."""
+    factors = np.stack([_factor(count, step_s, gain) for gain in gains], axis=1)
+    factors.setflags(write=False)
+    return factors
+
+
+def _factor(count: int, step_s: float, gain: Gain) -> npt.NDArray[np.complex128]:
+    """Return the factor of each harmonic, (harmonics,)."""
     omega = 2.0 * np.pi * np.fft.rfftfreq(count, step_s).astype(np.complex128)
     kind, first, second = gain
     if kind == "derivative":
         factors = (1j * omega) ** int(first)
         if count % 2 == 0 and first % 2 == 1:
             factors[-1] = 0.0
-    elif kind == "integral":
+        return factors
+    if kind == "integral":
         factors = np.zeros_like(omega)
         factors[1:] = (1j * omega[1:]) ** -int(first)
-    else:
-        omega_0 = 2.0 * np.pi * first
-        factors = 1.0 / (omega_0**2 - omega**2 + 2j * second * omega_0 * omega)
-    factors.setflags(write=False)
-    return factors
+        return factors
+    omega_0 = 2.0 * np.pi * first
+    response = 1.0 / (omega_0**2 - omega**2 + 2j * second * omega_0 * omega)
+    if kind == "oscillator":
+        return response
+    if kind == "pushed":
+        return -(omega**2) * response
+    slope = _factor(count, step_s, ("derivative", 1.0, 0.0))
+    return (omega_0**2 + 2.0 * second * omega_0 * slope) * response
 
 
 def oscillate(
-    drive: Array, frequency_hz: float, damping_ratio: float, step_s: float, *, periodic: bool
+    drive: Array, frequency_hz: Each, damping_ratio: Each, step_s: float, *, periodic: bool
 ) -> Array:
     """Solve a'' + 2 z w a' + w^2 a = drive for a damped oscillator: (samples, ...). [unit of drive x s^2]
+
+    Frequency and damping are one for all, or one for each column of (samples, columns).
 
     With a period: the steady state, by the transfer function of each harmonic, so that the loop closes.
     Without one: state space, exact for a drive that is straight between samples, which begins at rest
     under the drive's first value.
     """
+    own = _each(frequency_hz, damping_ratio)
     if periodic:
-        return filtered(drive, step_s, ("oscillator", frequency_hz, damping_ratio))
+        return filtered(drive, step_s, *(("oscillator", *each) for each in own))
+    if len(own) == 1:
+        return _from_rest(drive, *own[0], step_s)
+    return np.stack([_from_rest(drive[:, k], *each, step_s) for k, each in enumerate(own)], axis=1)
+
+
+def follow(
+    base: Array, pushed: Array, frequency_hz: float, damping_ratio: float, step_s: float, *, periodic: bool
+) -> Array:
+    """Solve a'' + 2 z w (a' - b') + w^2 (a - b) = p'': what is sprung to a base b and pushed as p moves.
+
+    Both are (samples, columns), and so is the answer, which begins as that of `oscillate`.
+    """
+    if periodic:
+        columns = base.shape[1]
+        kinds = ["follower"] * columns + ["pushed"] * columns
+        gains = ((kind, frequency_hz, damping_ratio) for kind in kinds)
+        both = filtered(np.concatenate([base, pushed], axis=1), step_s, *gains)
+        return both[:, :columns] + both[:, columns:]
+    omega = 2.0 * np.pi * frequency_hz
+    drive = 2.0 * damping_ratio * omega * derivative(base, step_s, 1, periodic=False) + omega**2 * base
+    drive = drive + derivative(pushed, step_s, 2, periodic=False)
+    return oscillate(drive, frequency_hz, damping_ratio, step_s, periodic=False)
+
+
+def _each(frequency_hz: Each, damping_ratio: Each) -> list[tuple[float, float]]:
+    """Pair frequencies with damping ratios, either of which may be one for all."""
+    pairs = np.broadcast(frequency_hz, damping_ratio)
+    return [(float(frequency), float(damping)) for frequency, damping in pairs]
+
+
+def _from_rest(drive: Array, frequency_hz: float, damping_ratio: float, step_s: float) -> Array:
+    """Solve a damped oscillator that begins at rest under its drive's first value, (samples, ...)."""
     omega_0 = 2.0 * np.pi * frequency_hz
     from scipy.signal import cont2discrete, lfilter, lfilter_zi
 

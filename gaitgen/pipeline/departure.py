@@ -84,7 +84,7 @@ def _limb_lumps(animal: Animal, legs: LegPoses) -> tuple[Array, Array]:
     laid = chains.bones * turned
     starts = np.cumsum(laid, axis=-1) - laid
     at = starts + centres * turned
-    heading, tilt = legs.reach.plane_heading[..., None], legs.reach.tilt_rad[..., None]
+    heading, tilt = legs.reach.heading_rad[..., None], legs.reach.tilt_rad[..., None]
     ahead, left, up = at.real, -np.sin(tilt) * at.imag, np.cos(tilt) * at.imag
     cos, sin = np.cos(heading), np.sin(heading)
     points = np.stack([cos * ahead - sin * left, sin * ahead + cos * left, up], axis=-1)

@@ -103,7 +103,7 @@ class Solved:
         """Return the rotation of every joint in its parent's frame: (rows, joints, 3, 3)."""
         animal = self.course.animal
         local = np.broadcast_to(np.eye(3), (rows.size, len(animal.joint_names), 3, 3)).copy()
-        parts = [self.trunk.local(animal, rows), self.legs.local(animal, rows)]
+        parts = [self.trunk.local(animal, rows), self.legs.local(animal, self.trunk, rows)]
         if self.hung is not None:
             parts.append(self.hung.local(rows))
         for part in parts:
@@ -140,6 +140,7 @@ def carry(
         plan,
         course.grid,
         body.balance.force_n[..., 2],
+        body.back,
         lift=lift,
         weight=style.weight,
         bounce=style.bounce,
@@ -153,9 +154,10 @@ def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array
     ``forward_m`` (4,) tries the feet this much farther ahead, in LIMBS order. [m]
     """
     trunk = posed_trunk(course.animal, carried.body.ends.lowered(*drop_m), carried.body.back)
-    feet = carried.plan.feet()
-    feet_m = feet.joints_m(course.animal)
-    feet_m[..., 0] += 0.0 if forward_m is None else forward_m
+    feet = carried.plan.rolling
+    feet_m = feet.joints_m
+    if forward_m is not None:
+        feet_m = feet_m + forward_m[:, None] * [1.0, 0.0, 0.0]
     return reach_for(course.animal, trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 
@@ -197,20 +199,29 @@ def solve_motion(
     carried
         The body on its feet, if it is known already.
     """
+    animal, grid = course.animal, course.grid
+
+    def hung(trunk: Trunk, *, weighed_only: bool) -> Hung | None:
+        if breath_turns is None:
+            return None
+        factors = {"nod": style.nod, "overlap": style.overlap}
+        return hang(animal, trunk, grid, breath_turns, **factors, weighed_only=weighed_only)
+
     carried = carried or carry(course, style)
-    solved = _legs_and_all(course, style, carried, breath_turns)
+    trunk, legs, drop = _on_legs(course, carried)
     for _ in range(RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS):
-        if not np.all(np.isfinite(solved.legs.turn_rad)):
+        if not np.all(np.isfinite(legs.turn_rad)):
             break
-        needs = departure(course.animal, course.grid, solved.body, solved.trunk, solved.legs, solved.hung)
+        needs = departure(animal, grid, carried.body, trunk, legs, hung(trunk, weighed_only=True))
         carried = carry(course, style, needs, carried)
-        solved = _legs_and_all(course, style, carried, breath_turns)
-    return solved
+        trunk, legs, drop = _on_legs(course, carried, legs)
+    return Solved(course, carried.body, trunk, legs, hung(trunk, weighed_only=False), drop)
 
 
-def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: Array | None) -> Solved:
-    """Lower the trunk for the legs to reach, solve the legs, and hang what hangs."""
+def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> tuple[Trunk, LegPoses, Drop]:
+    """Lower the trunk for the legs to reach, and solve them; ``near`` are legs near those to be found."""
     animal = course.animal
+    near_rad = None if near is None else near.unknown_rad
     drop: Drop = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
         lower = more_drop(drop, to_be_reached(carried, shortfall_m(course, carried, drop)))
@@ -226,7 +237,8 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
-        legs = solve_legs(animal, trunk, plan, carried.given, may_miss=may_miss)
+        legs = solve_legs(animal, trunk, plan, carried.given, may_miss=may_miss, near_rad=near_rad)
+        near_rad = legs.unknown_rad
         short = legs.reach.shortfall_m
         if short.max() <= 0.0:
             break
@@ -235,10 +247,7 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
             short = to_be_reached(carried, short)
         # Feet that hang reach for the ground a little farther than feet that roll.
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
-    hung = None
-    if breath_turns is not None:
-        hung = hang(animal, trunk, course.grid, breath_turns, nod=style.nod, overlap=style.overlap)
-    return Solved(course, carried.body, trunk, legs, hung, drop)
+    return trunk, legs, drop
 
 
 def _lift_share(course: Course) -> float:
