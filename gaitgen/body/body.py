@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal
+from gaitgen.animal.animal import ENDS, Animal
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2, Balance, Wanted, balance, local_mean
@@ -79,8 +79,12 @@ class Footing:
         The frame that goes along the path.
     state, stances
         The step each foot is in, as the body sees it; the stances with their bumps.
-    aside_m, lean_rad
-        (samples,) how far the body is to the left of its path, and its roll into a turn. [m], [rad]
+    aside_m
+        (samples,) how far the body is to the left of its path. [m]
+    base_m, under_ends_m
+        (samples,) height of the ground under the body, and (samples, 2) under chest and hips. [m]
+    back
+        The bent back, without the roll of the body.
     wanted
         What the forces should do.
     """
@@ -89,7 +93,9 @@ class Footing:
     state: StanceState
     stances: Stances
     aside_m: Array
-    lean_rad: Array
+    base_m: Array
+    under_ends_m: Array
+    back: BackPose
     wanted: Wanted
 
 
@@ -129,36 +135,44 @@ def move_body(
         The body as it was found from the same, but for ``besides``: its footing is this one's too.
     """
     footing = (
-        before.footing if before is not None else _footing(animal, steps, path, grid, bounce, settle_strides)
+        _footing(animal, steps, path, ground, grid, bounce=bounce, sway=sway, settle_strides=settle_strides)
+        if before is None
+        else before.footing
     )
-    frames, state, aside = footing.frames, footing.state, footing.aside_m
+    aside = footing.aside_m
     wanted = footing.wanted if besides is None else replace(footing.wanted, besides=besides)
     balanced = None if before is None else before.balance
     solved = balance(grid, footing.stances, whole_body(animal), wanted, balanced)
-    struts = wanted.strut_m
     chest_ahead, hips_ahead = wanted.ends_x_m
     moved, turned = solved.moved_m, solved.turned_rad
-    lift = np.array([float(struts[:, 0].mean()), float(struts[:, 1].mean())])
-    walks = wanted.strut_share.mean(axis=0)
-    chest = moved[:, 2] + chest_ahead * turned[:, 1] + (lift[0] * walks[0] if grid.is_periodic else 0.0)
-    hips = moved[:, 2] + hips_ahead * turned[:, 1] + (lift[1] * walks[1] if grid.is_periodic else 0.0)
-    chest_ground, hips_ground = _under_ends(animal, path, ground, grid)
+    # A balance with a period knows no height: an end that walks is as high as its struts are on the whole.
+    lift = wanted.strut_m.mean(axis=0) * wanted.strut_share.mean(axis=0) if grid.is_periodic else np.zeros(2)
+    chest = moved[:, 2] + chest_ahead * turned[:, 1] + lift[0]
+    hips = moved[:, 2] + hips_ahead * turned[:, 1] + lift[1]
     top, hip = (standing_positions_m(animal)[animal.limb(end).top] for end in ("fore", "hind"))
     above = whole_body(animal).centre_m[2]
     hips_left = aside + sway * (moved[:, 1] + hips_ahead * turned[:, 2] - (hip[2] - above) * turned[:, 0])
     chest_left = aside + sway * (moved[:, 1] + chest_ahead * turned[:, 2] - (top[2] - above) * turned[:, 0])
     forward = hip[0] + moved[:, 0] - (hip[2] - above) * turned[:, 1]
     ends = Ends(
-        hips_m=np.stack([forward, hips_left, hip[2] + hips + hips_ground], axis=1),
+        hips_m=np.stack([forward, hips_left, hip[2] + hips + footing.under_ends_m[:, 1]], axis=1),
         chest_left_m=chest_left,
-        chest_up_m=top[2] + chest + chest_ground,
+        chest_up_m=top[2] + chest + footing.under_ends_m[:, 0],
     )
-    back = _back(animal, state, grid, turned[:, 0], footing.lean_rad, bounce=bounce, sway=sway)
-    return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips, footing)
+    back = footing.back.rolled(sway * turned[:, 0])
+    return Body(solved, ends, back, footing.state, footing.base_m, chest, hips, footing)
 
 
 def _footing(
-    animal: Animal, steps: Steps, path: Path, grid: Grid, bounce: float, settle_strides: float | None
+    animal: Animal,
+    steps: Steps,
+    path: Path,
+    ground: Ground,
+    grid: Grid,
+    *,
+    bounce: float,
+    sway: float,
+    settle_strides: float | None,
 ) -> Footing:
     frames = body_frames(animal, path, grid.time_s)
     here = stance_state(steps, grid.time_s)
@@ -168,7 +182,16 @@ def _footing(
     struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
     aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
-    return Footing(frames, state, stances, aside, lean, wanted)
+    return Footing(
+        frames=frames,
+        state=state,
+        stances=stances,
+        aside_m=aside,
+        base_m=ground.height_m(frames.place_m),
+        under_ends_m=_under_ends_m(animal, path, ground, grid),
+        back=_back(animal, state, grid, lean, bounce=bounce, sway=sway),
+        wanted=wanted,
+    )
 
 
 def forces_under(
@@ -227,16 +250,16 @@ def _lean(
     return under + whole_body(animal).centre_m[2] * turning, -np.arctan(turning)
 
 
-def _under_ends(animal: Animal, path: Path, ground: Ground, grid: Grid) -> tuple[Array, Array]:
-    """Height of the ground that chest and hips are carried over; the trunk takes on most of the slope. [m]"""
-    standing = standing_positions_m(animal)
-    distance = path.distance_m(grid.time_s)
-    under = []
-    for end in ("fore", "hind"):
-        place, _ = path.beside(distance + standing[animal.limb(end).top, 0], np.zeros(grid.count))
-        under.append(ground.height_m(place))
-    middle = (under[0] + under[1]) / 2.0
-    return middle + SLOPE_SHARE * (under[0] - middle), middle + SLOPE_SHARE * (under[1] - middle)
+def _under_ends_m(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Array:
+    """Height of the ground that chest and hips are carried over, (samples, 2). [m]
+
+    The trunk takes on most of the slope.
+    """
+    tops = standing_positions_m(animal)[[animal.limb(end).top for end in ENDS], 0]
+    place, _, _ = path.at(path.distance_m(grid.time_s)[:, None] + tops)
+    under = ground.height_m(place)
+    middle = under.mean(axis=1, keepdims=True)
+    return np.asarray(middle + SLOPE_SHARE * (under - middle))
 
 
 def _wanted(
@@ -325,13 +348,12 @@ def _back(
     animal: Animal,
     state: StanceState,
     grid: Grid,
-    roll_rad: Array,
     lean_rad: Array,
     *,
     bounce: float,
     sway: float,
 ) -> BackPose:
-    """Bend and roll the back with the feet; total ranges from the animal, on top of the roll of the body.
+    """Bend and roll the back with the feet; total ranges from the animal. The roll of the body comes on top.
 
     Faber et al. 2000, AJVR 61:399 (horse, walk: flexion-extension two cycles a stride, lateral bending
     and axial rotation one). The pelvis turns towards the hind foot that reaches forward, is tucked
@@ -358,6 +380,6 @@ def _back(
         flexion_rad=FLEXION_SHARE * bounce * shape.flexion_rad / 2.0 * spread
         + shape.gather_rad / 2.0 * ahead,
         bending_rad=sway * shape.bending_rad / 2.0 * right_ahead,
-        pelvis_roll_rad=lean_rad + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
-        chest_roll_rad=lean_rad + sway * (roll_rad + shape.chest_axial_rad / 2.0 * side[:, 0]),
+        pelvis_roll_rad=lean_rad + sway * shape.pelvis_axial_rad / 2.0 * side[:, 1],
+        chest_roll_rad=lean_rad + sway * shape.chest_axial_rad / 2.0 * side[:, 0],
     )

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -46,15 +46,14 @@ class BackPose:
     ----------
     turns_rad
         (samples, joints of the back, 3) pitch, roll and yaw of each joint but the root. [rad]
-    pelvis_roll_rad, pelvis_yaw_rad
-        (samples,) of the pelvis against the line of the trunk. [rad]
+    pelvis_roll_rad
+        (samples,) of the pelvis. [rad]
     chest_in_pelvis
         (samples, 3, 3).
     chest_joint_m
         (samples, 3) the chest's joint, from the root, in the pelvis. [m]
     link_m
-        (samples, 3) from the middle of the hips to that of the tops of the forelimbs, with the pelvis rolled
-        but neither pitched nor turned. [m]
+        (samples, 3) from the middle of the hips to that of the tops of the forelimbs, in the pelvis. [m]
     """
 
     turns_rad: Array
@@ -62,6 +61,15 @@ class BackPose:
     chest_in_pelvis: Array
     chest_joint_m: Array
     link_m: Array
+
+    def rolled(self, more_rad: Array) -> BackPose:
+        """Return the same back with the whole trunk rolled farther, (samples,). [rad]"""
+        return replace(self, pelvis_roll_rad=self.pelvis_roll_rad + more_rad)
+
+    @cached_property
+    def level_link_m(self) -> Array:
+        """(samples, 3) the link with the pelvis rolled, but neither pitched nor turned. [m]"""
+        return (axis_angle_matrix("X", self.pelvis_roll_rad) @ self.link_m[..., None])[..., 0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,10 +137,7 @@ def bent_back(
     pelvis_roll_rad, chest_roll_rad
         (samples,) right side down. [rad]
     """
-    joints = list(animal.spine[1:])
-    width = np.ptp(animal.ranges_rad[joints], axis=2)  # (joints, 3)
-    total = width.sum(axis=0)
-    shares = np.where(total > 0.0, width / np.where(total > 0.0, total, 1.0), 1.0 / len(joints))
+    joints, shares = animal.spine[1:], _shares(animal)
     whole = np.stack([-flexion_rad, chest_roll_rad - pelvis_roll_rad, -bending_rad], axis=1)
     turns = whole[:, None, :] * shares  # (samples, joints, 3)
     made = pitch_roll_yaw_matrix(turns[..., 0], turns[..., 1], turns[..., 2])
@@ -142,10 +147,18 @@ def bent_back(
         place = place + turned @ animal.offsets_m[joint]
         turned = turned @ made[:, k]
     hips, top = _middles_m(animal)
-    rolled = axis_angle_matrix("X", pelvis_roll_rad) @ (place + turned @ top - hips)[..., None]
-    return BackPose(turns, pelvis_roll_rad, turned, place, rolled[..., 0])
+    return BackPose(turns, pelvis_roll_rad, turned, place, place + turned @ top - hips)
 
 
+@lru_cache(maxsize=32)
+def _shares(animal: Animal) -> Array:
+    """Share of each joint of the back in pitch, roll and yaw: (joints, 3)."""
+    width = np.ptp(animal.ranges_rad[list(animal.spine[1:])], axis=2)
+    total = width.sum(axis=0)
+    return np.where(total > 0.0, width / np.where(total > 0.0, total, 1.0), 1.0 / len(width))
+
+
+@lru_cache(maxsize=32)
 def _middles_m(animal: Animal) -> tuple[Array, Array]:
     """Middle of the hips from the root, and of the forelimbs' tops from the chest, standing, (3,). [m]"""
     standing = standing_positions_m(animal)
@@ -160,7 +173,7 @@ def posed_trunk(animal: Animal, ends: Ends, back: BackPose) -> Trunk:
     from the vector between the hips and the tops of the forelimbs.
     """
     hips, _ = _middles_m(animal)
-    link, rise = back.link_m, ends.chest_up_m - ends.hips_m[:, 2]
+    link, rise = back.level_link_m, ends.chest_up_m - ends.hips_m[:, 2]
     length = np.hypot(link[:, 0], link[:, 2])
     pitch = np.arcsin(rise / length) - np.arctan2(link[:, 2], link[:, 0])
     ahead = np.sqrt(length**2 - rise**2)

@@ -17,12 +17,17 @@ Gain = tuple[str, float, float]
 Each = float | tuple[float, ...]
 
 
+def within_one(share: npt.ArrayLike) -> Array:
+    """Keep shares between 0 and 1."""
+    return np.minimum(np.maximum(np.asarray(share, dtype=np.float64), 0.0), 1.0)
+
+
 def ramp(share: npt.ArrayLike) -> Array:
     """Rise from 0 to 1 with no speed and no acceleration at either end; flat outside. Ratio in, ratio out.
 
     The quintic 6 s^5 - 15 s^4 + 10 s^3: the shortest polynomial that is C2 at both ends.
     """
-    s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
+    s = within_one(share)
     return s * s * s * (10.0 + s * (6.0 * s - 15.0))
 
 
@@ -38,13 +43,13 @@ def even_travel(share: npt.ArrayLike, ease_in: npt.ArrayLike, ease_out: npt.Arra
     The speed is a ramp up over ``ease_in``, constant, and a ramp down over ``ease_out``; their sum is at
     most 1.
     """
-    s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
+    s = within_one(share)
 
     ease_in, ease_out = np.asarray(ease_in, dtype=np.float64), np.asarray(ease_out, dtype=np.float64)
 
     def eased(x: Array, ease: Array) -> Array:  # integral of ramp(x / ease)
-        q = np.clip(x / ease, 0.0, 1.0)
-        return np.asarray(ease * (q**6 - 3.0 * q**5 + 2.5 * q**4) + np.clip(x - ease, 0.0, None))
+        q = within_one(x / ease)
+        return np.asarray(ease * (q * q * q * q * (q * (q - 3.0) + 2.5)) + np.maximum(x - ease, 0.0))
 
     way = eased(s, ease_in) - eased(s - (1.0 - ease_out), ease_out)
     return np.asarray(way / (1.0 - (ease_in + ease_out) / 2.0))
