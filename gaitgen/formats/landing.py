@@ -108,7 +108,7 @@ def _events(clip: Motion, stride: int) -> _Events:
 def _legs(table: Array, feet: ToeFinder) -> list[Ints]:
     """Channels that move one toe and no other, and are not still, for each limb."""
     alone = np.eye(len(LIMBS), dtype=np.bool_)
-    moves = np.stack([feet.toes_and_levers(table[:1], alone[[k]])[1][0] > 0.0 for k in range(len(LIMBS))])
+    moves = feet.toes_and_levers(np.repeat(table[:1], len(LIMBS), axis=0), alone)[1] > 0.0
     own = (moves.sum(axis=0) == 1) & (np.ptp(table, axis=0) > STILL)
     return [np.flatnonzero(moves[k] & own) for k in range(len(LIMBS))]
 
@@ -120,12 +120,15 @@ def _steps(
     most = max(channels.size for channels in legs)
     count, first, share = events.limb.size, events.first, SHARES[:, None]
     rows = _between(table[first], table[first + 1], after[first], before[first + 1])  # (events, shares, chs)
-    tried = np.repeat(rows[None], most + 1, axis=0)
-    for k, limb in enumerate(events.limb):
-        for q, channel in enumerate(legs[limb]):
-            tried[q + 1, k, :, channel] += NUDGE
-    places = feet.toes(tried.reshape(-1, table.shape[1])).reshape(most + 1, count, SHARES.size, -1, 3)
-    places = places[:, np.arange(count), :, events.limb]  # (events, tried, shares, 3)
+    tried = np.zeros((len(LIMBS), 2, most + 1, SHARES.size, table.shape[1]))  # contact and lift-off of each
+    lifts = np.where(events.is_contact, 0, 1)
+    tried[events.limb, lifts] = rows[:, None]
+    for limb, channels in enumerate(legs):
+        tried[limb, :, np.arange(channels.size) + 1, :, channels] += NUDGE
+    places = feet.each_toe(tried.reshape(len(LIMBS), -1, table.shape[1]))
+    places = places.reshape(*tried.shape[1:4], len(LIMBS), 3)[
+        lifts, :, :, events.limb
+    ]  # (events, tried, ...)
     ends = feet.toes(table[np.concatenate([first, first + 1])]).reshape(2, count, -1, 3)
     start, end = ends[:, np.arange(count), events.limb][:, :, None]  # (events, 1, 3)
     away = places[:, 0] - (start + share * (end - start))
