@@ -11,7 +11,8 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.course.steps import StanceState
-from gaitgen.numerics.curves import bump, even_travel, ramp
+from gaitgen.numerics.curves import bump, even_travel, hill, ramp
+from gaitgen.numerics.turns import crossed
 
 Array = npt.NDArray[np.float64]
 
@@ -25,6 +26,8 @@ TUCK_SHARE = 0.10
 TUCK_SOFT_SHARE = 0.08
 # The fall of the tip of a foot that does not hang ends at this share of swing.
 LEVEL_SHARE = 0.80
+# The second lift of a foot begins at this share of swing.
+LATE_FROM = 0.45
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,7 +81,7 @@ def _ahead(heading_rad: Array, normal: Array) -> Array:
 def foot_rotations(pitch_rad: Array, heading_rad: Array, normal: Array) -> Array:
     """Stand a foot on the ground, turn it to its heading and pitch it: (...) to (..., 3, 3)."""
     ahead = _ahead(heading_rad, normal)
-    left = np.cross(normal, ahead)
+    left = crossed(normal, ahead)
     cos, sin = np.cos(pitch_rad)[..., None], np.sin(pitch_rad)[..., None]
     return np.stack([cos * ahead + sin * normal, left, cos * normal - sin * ahead], axis=-1)
 
@@ -191,9 +194,8 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootP
     normal = normal / np.linalg.norm(normal, axis=-1, keepdims=True)
     landing = _numbers(animal, "toe_up_rad") * bump((swing - 0.62) / 0.38, 0.55)
     early = _numbers(animal, "early_lift_m") * bump(swing, _numbers(animal, "early_share"))
-    late = _numbers(animal, "late_lift_m") * bump(
-        np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (_numbers(animal, "late_share") - 0.45) / 0.55
-    )
+    highest = _numbers(animal, "late_share")
+    late = _numbers(animal, "late_lift_m") * hill(swing, LATE_FROM, highest, highest, 1.0)
     sole = limb_numbers(animal, "foot.toe_m") + limb_numbers(animal, "foot.heel_m")
     share = _step_share(animal, state)
     height = lift**LIFT_POWER * (early + late) + sole * np.sin(np.maximum(landing, 0.0))
@@ -225,14 +227,9 @@ def _tip(animal: Animal, state: StanceState) -> Array:
     heel_off = state.touchdown_s + _numbers(animal, "heel_off_share") * (state.liftoff_s - state.touchdown_s)
     steepest = state.liftoff_s + _numbers(animal, "tip_share") * swing_s
     level = state.liftoff_s + LEVEL_SHARE * swing_s
-    rise = ramp((state.time_s - heel_off) / (steepest - heel_off))
-    fall = ramp((state.time_s - steepest) / (level - steepest))
-    return np.asarray(_numbers(animal, "tip_rad") * (rise - fall))
+    return _numbers(animal, "tip_rad") * hill(state.time_s, heel_off, steepest, steepest, level)
 
 
 def _hangs(animal: Animal, state: StanceState) -> Array:
-    swing = state.swing_share
-    start, full, leave, end = (
-        _numbers(animal, name) for name in ("hang_from", "hang_full", "level_from", "level_to")
-    )
-    return np.asarray(ramp((swing - start) / (full - start)) - ramp((swing - leave) / (end - leave)))
+    turns = (_numbers(animal, name) for name in ("hang_from", "hang_full", "level_from", "level_to"))
+    return hill(state.swing_share, *turns)

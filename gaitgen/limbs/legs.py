@@ -14,8 +14,8 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.trunk import BackPose, Trunk
 from gaitgen.limbs.chain import Complex, Laid, chains_of
-from gaitgen.limbs.foot_path import Feet, FootPlan, foot_rotations
-from gaitgen.numerics.curves import bump, ramp
+from gaitgen.limbs.foot_path import LATE_FROM, Feet, FootPlan, foot_rotations
+from gaitgen.numerics.curves import bump, hill, ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import axis_angle_matrix
 from gaitgen.numerics.turns import direction
@@ -31,6 +31,7 @@ FOLD_POWER = 0.5
 STIFFENING = 0.5
 # So much farther than without load it comes down half-way through swing (estimate).
 SWING_DIP = 0.3
+FARTHEST_SLING = 0.9  # sine of the greatest turn of a sling
 # A leg of a running animal that does not reach its swinging foot's path comes softly to its end: over this
 # share of its length, and of swing at either end (estimates).
 MISS_SOFT_SHARE = 0.012
@@ -90,9 +91,8 @@ def given_by_law(
     start = liftoff - laws["fold_lead"] * swing_s
     peak = liftoff + laws["fold_share"] * swing_s
     end = liftoff + laws["fold_to"] * swing_s
-    fold = ramp((time_s - start) / (peak - start)) - ramp((time_s - peak) / (end - peak))
-    swing = state.swing_share[..., None]
-    again = bump(np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (laws["again_share"] - 0.45) / 0.55)
+    fold = hill(time_s, start, peak, peak, end)
+    again = hill(state.swing_share[..., None], LATE_FROM, laws["again_share"], laws["again_share"], 1.0)
     over = _over_standing_n_kg(animal, grid, force_n)
     opening = weight * laws["load_rad_kg_n"] * over[..., None]
     opening = opening - lift**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
@@ -125,10 +125,8 @@ def _laws(animal: Animal) -> dict[str, Array]:
 
 def _over_standing_n_kg(animal: Animal, grid: Grid, force_n: Array) -> Array:
     """Load of each foot over its standing load, felt as through a damped spring: (samples, 4). [N/kg]"""
-    felt = np.empty_like(force_n)
-    for feet in (slice(0, 2), slice(2, 4)):
-        limb = animal.limbs[feet.start]
-        felt[:, feet] = grid.smoothed(force_n[:, feet], limb.load_frequency_hz, limb.load_damping)
+    quick = (tuple(limb_numbers(animal, f"load_{name}").tolist()) for name in ("frequency_hz", "damping"))
+    felt = grid.smoothed(force_n, *quick)
     return np.asarray(felt / animal.body_mass_kg - _standing_n_kg(animal))
 
 
@@ -158,20 +156,14 @@ def _slings_rad(animal: Animal, plan: FootPlan, over_n_kg: Array, bounce: float)
         return np.zeros((*over_n_kg.shape, 2))
     load = over_n_kg / _standing_n_kg(animal)
     ride = load / (1.0 + STIFFENING * np.maximum(load, 0.0)) - SWING_DIP * bump(plan.state.swing_share, 0.5)
-    standing = standing_positions_m(animal)
-    rolls, yaws = [], []
-    for k, limb in enumerate(animal.limbs):
-        if limb.sling is None:
-            rolls.append(np.zeros(over_n_kg.shape[0]))
-            yaws.append(rolls[-1])
-            continue
-        arm_m = float(animal.offsets_m[limb.top, 1])
-        up = limb.ride_m * bounce * ride[:, k]
-        under = standing[limb.foot_joint, 0] + limb.foot.toe_m
-        ahead = limb.glide_m * (plan.toe_m[:, k, 0] - under) / (animal.tempo.stance_distance_m / 2.0)
-        rolls.append(np.arcsin(np.clip(up / arm_m, -0.9, 0.9)))
-        yaws.append(np.arcsin(np.clip(-ahead / arm_m, -0.9, 0.9)))
-    return np.stack([np.stack(rolls, axis=1), np.stack(yaws, axis=1)], axis=2)
+    tops, feet = ([getattr(limb, name) for limb in animal.limbs] for name in ("top", "foot_joint"))
+    under = standing_positions_m(animal)[feet, 0] + limb_numbers(animal, "foot.toe_m")
+    up = limb_numbers(animal, "ride_m") * bounce * ride
+    ahead = limb_numbers(animal, "glide_m") * (plan.toe_m[..., 0] - under)
+    ahead = ahead / (animal.tempo.stance_distance_m / 2.0)
+    turned = np.stack([up, -ahead], axis=2) / animal.offsets_m[tops, 1][:, None]
+    has_sling = np.array([limb.sling is not None for limb in animal.limbs])
+    return np.where(has_sling[:, None], np.arcsin(np.clip(turned, -FARTHEST_SLING, FARTHEST_SLING)), 0.0)
 
 
 @dataclass(frozen=True, eq=False)

@@ -33,8 +33,15 @@ def ramp(share: npt.ArrayLike) -> Array:
 
 def bump(share: npt.ArrayLike, peak: npt.ArrayLike) -> Array:
     """Rise from 0 to 1 at share ``peak`` and fall back to 0 at 1, C2 everywhere. Ratio in, ratio out."""
-    s, peak = np.asarray(share, dtype=np.float64), np.asarray(peak, dtype=np.float64)
-    return np.where(s < peak, ramp(s / peak), 1.0 - ramp((s - peak) / (1.0 - peak)))
+    return hill(share, 0.0, peak, peak, 1.0)
+
+
+def hill(
+    at: npt.ArrayLike, start: npt.ArrayLike, full: npt.ArrayLike, leave: npt.ArrayLike, end: npt.ArrayLike
+) -> Array:
+    """Rise from 0 at ``start`` to 1 at ``full``, and fall from ``leave`` to 0 at ``end``, C2 everywhere."""
+    at, start, full, leave, end = map(np.asarray, (at, start, full, leave, end))
+    return ramp(np.minimum((at - start) / (full - start), (end - at) / (end - leave)))
 
 
 def even_travel(share: npt.ArrayLike, ease_in: npt.ArrayLike, ease_out: npt.ArrayLike) -> Array:
