@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -10,7 +11,6 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.body import Body, move_body
-from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
@@ -24,6 +24,7 @@ from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.departure import departure
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 Rows = npt.NDArray[np.int64]
 Drop = tuple[float, float]  # of chest and hips [m]
 
@@ -71,6 +72,21 @@ class Carried:
     body: Body
     plan: FootPlan
     given: Given
+
+    @cached_property
+    def runs(self) -> Array:
+        """(samples, 4) how far each foot's end of the body runs: 1 at a run, 0 at a walk."""
+        return np.repeat(1.0 - self.body.footing.wanted.strut_share, 2, axis=1)
+
+    @cached_property
+    def to_reach(self) -> Bools:
+        """(samples, 4) feet that must be reached; one that swings at a run comes up to its leg instead."""
+        return self.body.state.planted | (self.runs < RUNS_LEAST)
+
+    @cached_property
+    def is_run(self) -> bool:
+        """Whether any end of the body runs at any moment."""
+        return bool(self.runs.max() >= RUNS_LEAST)
 
 
 @dataclass(frozen=True, eq=False)
@@ -161,20 +177,10 @@ def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array
     return reach_for(course.animal, trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 
-def runs(carried: Carried) -> Array:
-    """Say how far each foot's end of the body runs at each moment, (samples, 4): 1 at a run, 0 at a walk."""
-    return np.repeat(1.0 - walking_share(carried.body.state), 2, axis=1)
-
-
-def to_be_reached(carried: Carried, shortfall: Array) -> Array:
-    """Leave out what a running animal does not reach with a swinging foot: that foot comes up."""
-    asked = carried.body.state.planted | (runs(carried) < RUNS_LEAST)
-    return np.where(asked, shortfall, -1.0)
-
-
 def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
     """Lower each end of the trunk by what its legs miss, or raise it again as far as it was lowered."""
-    fore, hind = float(shortfall[:, :2].max()), float(shortfall[:, 2:].max())
+    left_fore, right_fore, left_hind, right_hind = shortfall.max(axis=0).tolist()
+    fore, hind = max(left_fore, right_fore), max(left_hind, right_hind)
     if not (np.isfinite(fore) and np.isfinite(hind)):  # so far away that the trunk itself cannot be placed
         return np.inf, np.inf
     return max(0.0, drop_m[0] + fore), max(0.0, drop_m[1] + hind)
@@ -209,7 +215,7 @@ def solve_motion(
 
     carried = carried or carry(course, style)
     trunk, legs, drop = _on_legs(course, carried)
-    for _ in range(RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS):
+    for _ in range(RUN_ROUNDS if carried.is_run else CARRYING_ROUNDS):
         if not np.all(np.isfinite(legs.turn_rad)):
             break
         needs = departure(animal, grid, carried.body, trunk, legs, hung(trunk, weighed_only=True))
@@ -224,16 +230,16 @@ def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> 
     near_rad = None if near is None else near.unknown_rad
     drop: Drop = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
-        lower = more_drop(drop, to_be_reached(carried, shortfall_m(course, carried, drop)))
+        shortfall = shortfall_m(course, carried, drop)
+        lower = more_drop(drop, np.where(carried.to_reach, shortfall, -1.0))
         settled = max(abs(lower[0] - drop[0]), abs(lower[1] - drop[1])) < ROOM_M
         drop = lower
         if settled:
             break
-    plan, running = carried.plan, runs(carried)
-    may_miss = ~carried.body.state.planted & (running >= RUNS_LEAST)
+    plan, may_miss = carried.plan, ~carried.to_reach if carried.is_run else None
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
-    if running.max() >= RUNS_LEAST:
-        plan = plan.tucked(shortfall_m(course, carried, drop), running, tops)
+    if carried.is_run:
+        plan = plan.tucked(shortfall_m(course, carried, drop), carried.runs, tops)
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
@@ -242,9 +248,9 @@ def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> 
         short = legs.reach.shortfall_m
         if short.max() <= 0.0:
             break
-        if running.max() >= RUNS_LEAST:
-            plan = plan.tucked(short, running, tops)
-            short = to_be_reached(carried, short)
+        if carried.is_run:
+            plan = plan.tucked(short, carried.runs, tops)
+            short = np.where(carried.to_reach, short, -1.0)
         # Feet that hang reach for the ground a little farther than feet that roll.
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
     return trunk, legs, drop
