@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -88,23 +88,58 @@ def hang(
     """
     breath = 0.5 - 0.5 * np.cos(2.0 * np.pi * breath_turns)
     bases = {
-        animal.spine[0]: (trunk.root_m, pitch_roll_yaw_rad(trunk.pelvis)),
-        animal.chest: (trunk.chest_joint_m, pitch_roll_yaw_rad(trunk.chest)),
+        animal.spine[0]: _Moving(trunk.root_m, pitch_roll_yaw_rad(trunk.pelvis), trunk.pelvis),
+        animal.chest: _Moving(trunk.chest_joint_m, pitch_roll_yaw_rad(trunk.chest), trunk.chest),
     }
     turns: dict[int, Array] = {}
     notices: list[Notice] = []
     for part in _weighed(animal)[1] if weighed_only else animal.hanging:
-        base = int(animal.parents[part.joints[0]])
-        if base not in bases:
-            _carry(animal, base, bases)
-        place, turned = bases[base]
-        place = place + _turned(animal.offsets_m[part.joints[0]], turned)
+        base = _base(animal, int(animal.parents[part.joints[0]]), bases)
+        place = base.point_m(animal.offsets_m[part.joints[0]])
         factor = nod if part.kind == "nod" else overlap
-        swing = _swing(animal, part, grid, place, turned, factor, notices)
+        swing = _swing(animal, part, grid, place, base.turned_rad, factor, notices)
         swing[:, 0] += part.rest_rad + part.breath_rad * breath
-        turns |= _shared_out(animal, part, grid, place, turned, swing, bases)
+        swung = _shared_out(part, grid, base.turned_rad, swing)
+        turns |= {joint: swung[:, k] - (swung[:, k - 1] if k else 0.0) for k, joint in enumerate(part.joints)}
+        bases |= _moved(animal, part, place, base.turned_rad[:, None] + swung)
     weighed, _ = _weighed(animal)
-    return Hung(turns, weighed, _centres_m(animal, weighed, bases, grid), breath, tuple(notices))
+    centres = [bases[joint].point_m(animal.mass_centres_m[joint]) for joint in weighed]
+    carried = np.stack(centres, axis=1) if centres else np.zeros((grid.count, 0, 3))
+    return Hung(turns, weighed, carried, breath, tuple(notices))
+
+
+@dataclass(frozen=True, eq=False)
+class _Moving:
+    """A joint over time: (samples, 3) its place [m] and its pitch, roll and yaw [rad]; its matrix."""
+
+    place_m: Array
+    turned_rad: Array
+    matrix: Array
+
+    def point_m(self, arm_m: Array) -> Array:
+        """Follow a point that is fixed to it, (3,) from the joint: (samples, 3). [m]"""
+        return np.asarray(self.place_m + self.matrix @ arm_m)
+
+
+def _base(animal: Animal, joint: int, bases: dict[int, _Moving]) -> _Moving:
+    """Find what a part hangs on; a joint that does not move goes along with the nearest above that does."""
+    path_m = np.zeros(3)
+    while joint not in bases:
+        path_m = path_m + animal.offsets_m[joint]
+        joint = int(animal.parents[joint])
+    base = bases[joint]
+    return replace(base, place_m=base.point_m(path_m)) if path_m.any() else base
+
+
+def _moved(animal: Animal, part: HangingPart, place_m: Array, turned_rad: Array) -> dict[int, _Moving]:
+    """Follow the joints of a part from the place of the first, (samples, 3), and their turns in space.
+
+    The turns are (samples, joints, 3) pitch, roll and yaw. [rad]
+    """
+    made = pitch_roll_yaw_matrix(turned_rad[..., 0], turned_rad[..., 1], turned_rad[..., 2])
+    arms = (made[:, :-1] @ animal.offsets_m[list(part.joints[1:])][..., None])[..., 0]
+    places = np.cumsum(np.concatenate([place_m[:, None], arms], axis=1), axis=1)
+    return {joint: _Moving(places[:, k], turned_rad[:, k], made[:, k]) for k, joint in enumerate(part.joints)}
 
 
 @lru_cache(maxsize=32)
@@ -124,35 +159,6 @@ def _weighed(animal: Animal) -> tuple[tuple[int, ...], tuple[HangingPart, ...]]:
                 carriers.add(above)
                 above = int(animal.parents[above])
     return tuple(weighed), tuple(parts)
-
-
-def _centres_m(
-    animal: Animal, joints: tuple[int, ...], bases: dict[int, tuple[Array, Array]], grid: Grid
-) -> Array:
-    """Follow the centres of mass of some joints that hang: (samples, joints, 3). [m]"""
-    if not joints:
-        return np.zeros((grid.count, 0, 3))
-    place = np.stack([bases[joint][0] for joint in joints], axis=1)
-    turned = np.stack([bases[joint][1] for joint in joints], axis=1)
-    made = pitch_roll_yaw_matrix(turned[..., 0], turned[..., 1], turned[..., 2])
-    return np.asarray(place + (made @ animal.mass_centres_m[list(joints)][..., None])[..., 0])
-
-
-def _carry(animal: Animal, joint: int, bases: dict[int, tuple[Array, Array]]) -> None:
-    """Add a base that does not move against the nearest one above it."""
-    above = joint
-    path = np.zeros(3)
-    while above not in bases:
-        path = path + animal.offsets_m[above]
-        above = int(animal.parents[above])
-    place, turned = bases[above]
-    bases[joint] = place + _turned(path, turned), turned
-
-
-def _turned(vector_m: Array, turned_rad: Array) -> Array:
-    """Turn one vector (3,) by pitch, roll and yaw (samples, 3): (samples, 3)."""
-    made = pitch_roll_yaw_matrix(turned_rad[:, 0], turned_rad[:, 1], turned_rad[:, 2])
-    return np.asarray(made @ vector_m)
 
 
 @lru_cache(maxsize=256)
@@ -213,29 +219,14 @@ def _held(part: HangingPart, swing_rad: Array, notices: list[Notice]) -> Array:
     return held
 
 
-def _shared_out(
-    animal: Animal,
-    part: HangingPart,
-    grid: Grid,
-    place_m: Array,
-    turned_rad: Array,
-    swing_rad: Array,
-    bases: dict[int, tuple[Array, Array]],
-) -> dict[int, Array]:
-    """Give each joint its gain of the swing, one after the other; what it is in space becomes a base."""
-    turns: dict[int, Array] = {}
-    above, place = np.zeros_like(swing_rad), place_m
+def _shared_out(part: HangingPart, grid: Grid, turned_rad: Array, swing_rad: Array) -> Array:
+    """Give each joint its gain of the swing, one after the other, against the base: (samples, joints, 3)."""
     # What hangs upright swings in space, what is sprung to its base against it.
     free = part.upright * grid.without_mean(turned_rad)
-    swing = swing_rad + free
-    for k, (joint, gain) in enumerate(zip(part.joints, part.gains, strict=True)):
+    swing, lag_hz = swing_rad + free, (QUICKER_UP * part.lag_hz, part.lag_hz, part.lag_hz)
+    shared = np.empty((grid.count, len(part.joints), 3))
+    for k, gain in enumerate(part.gains):
         if part.lag_hz > 0.0:
-            up_hz, aside_hz = QUICKER_UP * part.lag_hz, part.lag_hz
-            swing = grid.smoothed(swing, (up_hz, aside_hz, aside_hz), LAG_DAMPING)
-        here = gain * swing - free
-        turns[joint] = here - above
-        if k:
-            place = place + _turned(animal.offsets_m[joint], turned_rad + above)
-        bases[joint] = place, turned_rad + here
-        above = here
-    return turns
+            swing = grid.smoothed(swing, lag_hz, LAG_DAMPING)
+        shared[:, k] = gain * swing - free
+    return shared
