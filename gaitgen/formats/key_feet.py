@@ -88,10 +88,10 @@ class Feet:
         cos, sin = np.cos(angles), np.sin(angles)
         seen = np.empty((len(self.chains), 3, feet, rows))
         toe = np.repeat(self.tips.T[:, :, None], rows, axis=2)
+        axes = ["XYZ".index(letter) for letter in self.rotation_order]
+        planes = [(turn, (axes[turn] + 1) % 3, (axes[turn] + 2) % 3) for turn in (2, 1, 0)]
         for depth, joint in enumerate(self.chains):  # over the tree, not over rows
-            for turn in (2, 1, 0):  # the last rotation of a joint turns first
-                axis = "XYZ".index(self.rotation_order[turn])
-                a, b = (axis + 1) % 3, (axis + 2) % 3
+            for turn, a, b in planes:  # the last rotation of a joint turns first
                 c, s = cos[depth, turn], sin[depth, turn]  # (4, rows)
                 toe[a], toe[b] = c * toe[a] - s * toe[b], s * toe[a] + c * toe[b]
             seen[depth] = toe
