@@ -17,7 +17,7 @@ from gaitgen.body.struts import strut_heights_m, walking_share
 from gaitgen.body.trunk import BackPose, Ends, bent_back
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Frames, Path
-from gaitgen.course.steps import StanceState, Steps, pair_hand_over, stance_state
+from gaitgen.course.steps import StanceState, Steps, along, pair_hand_over, stance_state
 from gaitgen.numerics.curves import even_travel, ramp
 from gaitgen.numerics.grid import Grid
 
@@ -79,8 +79,8 @@ class Footing:
         The frame that goes along the path.
     state, stances
         The step each foot is in, as the body sees it; the stances with their bumps.
-    aside_m
-        (samples,) how far the body is to the left of its path. [m]
+    aside_m, lean_rad
+        (samples,) how far the body is to the left of its path, and its roll into a turn. [m], [rad]
     base_m, under_ends_m
         (samples,) height of the ground under the body, and (samples, 2) under chest and hips. [m]
     back
@@ -93,6 +93,7 @@ class Footing:
     state: StanceState
     stances: Stances
     aside_m: Array
+    lean_rad: Array
     base_m: Array
     under_ends_m: Array
     back: BackPose
@@ -118,6 +119,7 @@ def move_body(
     settle_strides: float | None = None,
     besides: Array | None = None,
     before: Body | None = None,
+    ahead_m: Array | None = None,
 ) -> Body:
     """Find forces and motion of the body over its steps.
 
@@ -133,15 +135,19 @@ def move_body(
         (samples, 6) what limbs and hanging parts need beside the body (see Wanted); None for nothing.
     before
         The body as it was found from the same, but for ``besides``: its footing is this one's too.
+    ahead_m
+        (4,) how much farther ahead all stances of each foot are than before, on a straight path. [m]
     """
-    footing = (
-        _footing(animal, steps, path, ground, grid, bounce=bounce, sway=sway, settle_strides=settle_strides)
-        if before is None
-        else before.footing
-    )
+    style = {"bounce": bounce, "sway": sway}
+    balanced = None
+    if before is None:
+        footing = _footing(animal, steps, path, ground, grid, settle_strides=settle_strides, **style)
+    elif ahead_m is not None:
+        footing = _ahead(animal, grid, before.footing, ahead_m, **style)
+    else:
+        footing, balanced = before.footing, before.balance
     aside = footing.aside_m
     wanted = footing.wanted if besides is None else replace(footing.wanted, besides=besides)
-    balanced = None if before is None else before.balance
     solved = balance(grid, footing.stances, whole_body(animal), wanted, balanced)
     chest_ahead, hips_ahead = wanted.ends_x_m
     moved, turned = solved.moved_m, solved.turned_rad
@@ -187,9 +193,33 @@ def _footing(
         state=state,
         stances=stances,
         aside_m=aside,
+        lean_rad=lean,
         base_m=ground.height_m(frames.place_m),
         under_ends_m=_under_ends_m(animal, path, ground, grid),
         back=_back(animal, state, grid, lean, bounce=bounce, sway=sway),
+        wanted=wanted,
+    )
+
+
+def _ahead(
+    animal: Animal, grid: Grid, footing: Footing, ahead_m: Array, *, bounce: float, sway: float
+) -> Footing:
+    """Return the footing with each foot (4,) farther ahead on a straight path; it lands when it did. [m]"""
+    wanted, state, stances = footing.wanted, footing.state.farther(ahead_m), footing.stances
+    bump_foot = wanted.bump_foot_m.copy()
+    bump_foot[:, 0] += ahead_m[stances.limb[stances.stance]]
+    impulses, points = _shares(animal, grid, state, stances, wanted.strut_share, bump_foot)
+    wanted = replace(
+        wanted,
+        foot_m=wanted.foot_m + along(ahead_m),
+        bump_foot_m=bump_foot,
+        impulse_share=impulses,
+        point_x_m=points,
+    )
+    return replace(
+        footing,
+        state=state,
+        back=_back(animal, state, grid, footing.lean_rad, bounce=bounce, sway=sway),
         wanted=wanted,
     )
 
@@ -279,23 +309,30 @@ def _wanted(
     shift = np.stack([np.zeros(grid.count), aside_m, np.zeros(grid.count)], axis=1)
     bump_foot = body_frames(animal, path, stances.centre_s).seen(stances.place_m[stances.stance])[:, :2]
     bump_foot[:, 1] -= np.interp(stances.centre_s, grid.time_s, aside_m)
-    is_fore = stances.limb[stances.stance] < 2
-    points = np.where(is_fore, bump_foot[is_fore, 0].mean(), bump_foot[~is_fore, 0].mean())
+    impulses, points = _shares(animal, grid, state, stances, walks, bump_foot)
     return Wanted(
         ends_x_m=(float(tops[0] - whole.centre_m[0]), float(tops[2] - whole.centre_m[0])),
         strut_m=struts,
         strut_share=walks,
-        impulse_share=_impulses(
-            animal, grid, state, stances, walks, _share_over_feet(animal, bump_foot, is_fore)
-        ),
         foot_m=state.place_m - shift[:, None],
         bump_foot_m=bump_foot,
-        point_x_m=points,
         point_height_m=animal.back.force_point_m,
         still=_still(state),
         path_m_s2=path_m_s2,
         besides=np.zeros((grid.count, 6)),
+        impulse_share=impulses,
+        point_x_m=points,
     )
+
+
+def _shares(
+    animal: Animal, grid: Grid, state: StanceState, stances: Stances, walks: Array, bump_foot_m: Array
+) -> tuple[Array, Array]:
+    """Find the impulse that each stance is to carry, and the point to which each bump of force points."""
+    is_fore = stances.limb[stances.stance] < 2
+    fore, hind = float(bump_foot_m[is_fore, 0].mean()), float(bump_foot_m[~is_fore, 0].mean())
+    run_share = _share_over_feet(animal, fore, hind)
+    return _impulses(animal, grid, state, stances, walks, run_share), np.where(is_fore, fore, hind)
 
 
 def _still(state: StanceState) -> Array:
@@ -305,14 +342,13 @@ def _still(state: StanceState) -> Array:
     return ramp((settled - STEADYING_S) / STEADYING_S)
 
 
-def _share_over_feet(animal: Animal, bump_foot_m: Array, is_fore: npt.NDArray[np.bool_]) -> float:
+def _share_over_feet(animal: Animal, fore_m: float, hind_m: float) -> float:
     """Share of the weight that fore feet carry at a run: between the standing one and that of their places.
 
     With the latter alone the forces are even about mid-stance and turn nothing; horses have 57 % at a trot
     (Dutto et al. 2004, figure) and about half at a gallop (Self Davies et al. 2019, abstract).
     """
-    fore, hind = float(bump_foot_m[is_fore, 0].mean()), float(bump_foot_m[~is_fore, 0].mean())
-    share = (whole_body(animal).centre_m[0] - hind) / (fore - hind)
+    share = (whole_body(animal).centre_m[0] - hind_m) / (fore_m - hind_m)
     mixed = RUN_OVER_FEET * share + (1.0 - RUN_OVER_FEET) * animal.load_share_fore
     return float(np.clip(mixed, *RUN_SHARES))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -213,6 +213,11 @@ class StanceState:
         """(samples, 4) 0 while the foot is down and at lift-off, 1 at the next landing."""
         return within_one((self.time_s - self.liftoff_s) / (self.next_touchdown_s - self.liftoff_s))
 
+    def farther(self, ahead_m: Array) -> StanceState:
+        """Return the same steps, as a body on a straight path sees them, each foot (4,) farther ahead. [m]"""
+        moved = along(ahead_m)
+        return replace(self, place_m=self.place_m + moved, next_place_m=self.next_place_m + moved)
+
     def seen(self, frames: Frames) -> StanceState:
         """Return the same steps as the body sees them from the frame that goes along with it."""
         turned = frames.heading_rad[:, None]
@@ -230,6 +235,11 @@ class StanceState:
             next_normal=frames.seen_direction(self.next_normal),
             time_s=self.time_s,
         )
+
+
+def along(ahead_m: Array) -> Array:
+    """Point straight ahead, (...) to (..., 3). [m]"""
+    return np.asarray(ahead_m[..., None] * [1.0, 0.0, 0.0])
 
 
 def stance_state(steps: Steps, time_s: Array) -> StanceState:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
-from gaitgen.course.steps import StanceState
+from gaitgen.course.steps import StanceState, along
 from gaitgen.numerics.curves import bump, even_travel, hill, ramp
 from gaitgen.numerics.turns import crossed
 
@@ -138,6 +138,10 @@ class FootPlan:
     def _pitched(self, pitch_rad: Array) -> Feet:
         pitch = pitch_rad + self.landing_rad
         return Feet(self.animal, self.toe_m, pitch, self.heading_rad, self.normal, self.ahead)
+
+    def farther(self, state: StanceState, ahead_m: Array) -> FootPlan:
+        """Return the plan for the same steps, each foot (4,) farther ahead. [m]"""
+        return replace(self, state=state, toe_m=self.toe_m + along(ahead_m))
 
     def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array) -> FootPlan:
         """Raise swinging feet to where their legs reach, instead of lowering the trunk, as far as one runs.

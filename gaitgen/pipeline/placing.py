@@ -193,7 +193,7 @@ class _Placing:
                 break
             moved += shift
         course = self._course(tempo, centre + moved)
-        return course, carry(course, self.style), drop
+        return course, carry(course, self.style, before=carried, ahead_m=moved), drop
 
     def _balanced(self, late_more: Array) -> Array:
         """Let left and right be alike where their steps are; each foot has its own where they are not.

@@ -14,7 +14,7 @@ from gaitgen.body.body import Body, move_body
 from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
-from gaitgen.course.steps import Steps
+from gaitgen.course.steps import Steps, along
 from gaitgen.errors import Notice
 from gaitgen.gait.style import Style
 from gaitgen.hanging.followers import Hung, hang
@@ -129,12 +129,17 @@ class Solved:
 
 
 def carry(
-    course: Course, style: Style, besides: Array | None = None, before: Carried | None = None
+    course: Course,
+    style: Style,
+    besides: Array | None = None,
+    before: Carried | None = None,
+    ahead_m: Array | None = None,
 ) -> Carried:
     """Find the forces, move the body over its steps, and lead the feet from step to step.
 
     ``besides`` (samples, 6) is what limbs and hanging parts need beside the body; ``before`` is what was
-    carried over the same course in the same style without that.
+    carried over the same course in the same style without that, or with each foot ``ahead_m`` (4,) farther
+    back on a straight path. [m]
     """
     animal = course.animal
     body = move_body(
@@ -148,9 +153,13 @@ def carry(
         settle_strides=course.settle_strides,
         besides=besides,
         before=None if before is None else before.body,
+        ahead_m=ahead_m,
     )
     lift = style.lift * _lift_share(course)
-    plan = plan_feet(animal, body.state, lift=lift) if before is None else before.plan
+    if before is None:
+        plan = plan_feet(animal, body.state, lift=lift)
+    else:
+        plan = before.plan if ahead_m is None else before.plan.farther(body.state, ahead_m)
     given = given_by_law(
         animal,
         plan,
@@ -173,7 +182,7 @@ def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array
     feet = carried.plan.rolling
     feet_m = feet.joints_m
     if forward_m is not None:
-        feet_m = feet_m + forward_m[:, None] * [1.0, 0.0, 0.0]
+        feet_m = feet_m + along(forward_m)
     return reach_for(course.animal, trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 
