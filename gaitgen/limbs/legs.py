@@ -13,6 +13,7 @@ from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.trunk import BackPose, Trunk
+from gaitgen.course.steps import StanceState
 from gaitgen.limbs.chain import Complex, Laid, chains_of
 from gaitgen.limbs.foot_path import LATE_FROM, Feet, FootPlan, foot_rotations
 from gaitgen.numerics.curves import bump, hill, ramp
@@ -48,6 +49,8 @@ class Given:
 
     Attributes
     ----------
+    folded_rad
+        (samples, 4, bones) how far each joint is folded by swing alone. [rad]
     laid
         The limbs with their joints opened by load and fold.
     sling_rad
@@ -56,6 +59,7 @@ class Given:
         (samples, 4, 3) top of each limb from the root, as the pelvis sees it. [m]
     """
 
+    folded_rad: Array
     laid: Laid
     sling_rad: Array
     top_m: Array
@@ -71,6 +75,7 @@ def given_by_law(
     lift: float = 1.0,
     weight: float = 1.0,
     bounce: float = 1.0,
+    before: Given | None = None,
 ) -> Given:
     """Open and close the joints with load and swing (fetlock under load: McGuigan & Wilson 2003).
 
@@ -84,8 +89,20 @@ def given_by_law(
         How the back is bent.
     lift, weight, bounce
         Style factors on the folds, on what the load does, and on the ride of the girdles.
+    before
+        What was given to feet that land and leave when these do, in the same style.
     """
-    chains, laws, state = chains_of(animal), _laws(animal), plan.state
+    chains = chains_of(animal)
+    folded = _folded_rad(animal, plan.state, lift) if before is None else before.folded_rad
+    over = _over_standing_n_kg(animal, grid, force_n)
+    opening = weight * _laws(animal)["load_rad_kg_n"] * over[..., None] - folded
+    sling = _slings_rad(animal, plan, over, bounce)
+    return Given(folded, chains.laid(chains.sign * opening), sling, _tops_m(animal, back, sling))
+
+
+def _folded_rad(animal: Animal, state: StanceState, lift: float) -> Array:
+    """Fold the joints of a swinging leg, and once more before it lands: (samples, 4, bones). [rad]"""
+    laws = _laws(animal)
     swing_s = (state.next_touchdown_s - state.liftoff_s)[..., None]
     liftoff, time_s = state.liftoff_s[..., None], state.time_s[..., None]
     start = liftoff - laws["fold_lead"] * swing_s
@@ -93,11 +110,7 @@ def given_by_law(
     end = liftoff + laws["fold_to"] * swing_s
     fold = hill(time_s, start, peak, peak, end)
     again = hill(state.swing_share[..., None], LATE_FROM, laws["again_share"], laws["again_share"], 1.0)
-    over = _over_standing_n_kg(animal, grid, force_n)
-    opening = weight * laws["load_rad_kg_n"] * over[..., None]
-    opening = opening - lift**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
-    sling = _slings_rad(animal, plan, over, bounce)
-    return Given(chains.laid(chains.sign * opening), sling, _tops_m(animal, back, sling))
+    return np.asarray(lift**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again))
 
 
 @lru_cache(maxsize=32)

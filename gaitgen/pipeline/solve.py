@@ -169,6 +169,7 @@ def carry(
         lift=lift,
         weight=style.weight,
         bounce=style.bounce,
+        before=None if before is None else before.given,
     )
     return Carried(body, plan, given)
 
