@@ -173,14 +173,16 @@ class Laid:
         far = np.abs(target_m)
         unknown = np.zeros(far.shape) if start is None else start
         low, high = self.chains.low, self.chains.high
-        for _ in range(NEWTON_STEPS):
+        for step in range(NEWTON_STEPS):
             vector, slope = self.vector(unknown)
             length = np.abs(vector)
             too_long = length > far
             low, high = np.where(too_long, low, unknown), np.where(too_long, unknown, high)
             rate = (vector.real * slope.real + vector.imag * slope.imag) / length
             moved = unknown - (length - far) / np.where(rate > 1e-4, rate, 1e-4)
-            moved = np.where((moved >= low) & (moved <= high), moved, (low + high) / 2.0)
+            # What leaves its bracket goes to its end, where a limb that does not reach stays, or half-way.
+            end = np.where(moved > high, high, low) if step % 2 == 0 else (low + high) / 2.0
+            moved = np.where((moved >= low) & (moved <= high), moved, end)
             change = float(np.abs(moved - unknown).max())
             unknown = moved
             if change < ENOUGH_RAD:

@@ -2,8 +2,8 @@
 
 Run: PYTHONPATH=.:tests python tests/bench/goals.py [--cores]
 
-All is processor time, the shortest of a few runs, so that it hardly depends on what else the machine does; a
-ratio of 1 is the goal, more is slower. To compare two checkouts, run the script in one session with PYTHONPATH
+All is processor time, the shortest of a few runs, so that it hardly depends on what else is running; a ratio
+of 1 is the goal, more is slower. To compare two checkouts, run the script in one session with PYTHONPATH
 set to one and then to the other. The first line is a piece of numpy work that is the same in both: where it
 differs, the machine was busy. ``--cores`` adds what two processes do, in elapsed time, for a quiet machine.
 """
@@ -96,7 +96,10 @@ def variants():
         with tempfile.TemporaryDirectory() as folder:
             run_variants(plan, FileSpace(), wanted, Path(folder), workers=1)
 
-    for name, wanted, goal in (("BVH and channels", HandOff(keys=False), 50.0), ("keys too", HandOff(), 30.0)):
+    for name, wanted, goal in (
+        ("BVH and channels", HandOff(keys=False), 50.0),
+        ("keys too", HandOff(), 30.0),
+    ):
         rate = len(plan) / shortest_s(lambda w=wanted: run(w), 2)
         line(f"variants with {name}", rate, "clips a second", goal)
 
@@ -149,7 +152,9 @@ def slider():
         frames = iter(range(24, 60))
 
         def change():
-            desk.clip("&".join(f"{name}={value}" for name, value in {**values, "frames": next(frames)}.items()))
+            desk.clip(
+                "&".join(f"{name}={value}" for name, value in {**values, "frames": next(frames)}.items())
+            )
 
         line("a slider that is drawn", 1e3 * shortest_s(change, 15), "ms", 30.0)
 
