@@ -167,15 +167,12 @@ def _over(needed: Array, in_swing: npt.NDArray[np.bool_]) -> Array:
     """Lay a smooth curve over one with corners, (samples, 4); wide as a share of the mean swing."""
     from scipy import ndimage  # which a walk does without
 
-    count = needed.shape[0]
     swings = max(1, int(np.count_nonzero(np.diff(in_swing.astype(np.int8), axis=0, prepend=0) == 1)))
     width = max(3, round(TUCK_SOFT_SHARE * np.count_nonzero(in_swing) / swings))
-    padded = np.pad(needed, ((min(count, 3 * width),) * 2, (0, 0)), mode="wrap")
-    over = ndimage.maximum_filter1d(padded, 2 * width + 1, axis=0)
+    over = ndimage.maximum_filter1d(needed, 2 * width + 1, axis=0, mode="wrap")
     for _ in range(3):
-        over = ndimage.uniform_filter1d(over, width, axis=0)
-    skip = (padded.shape[0] - count) // 2
-    return np.asarray(over[skip : skip + count])
+        over = ndimage.uniform_filter1d(over, width, axis=0, mode="wrap")
+    return np.asarray(over)
 
 
 def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootPlan:

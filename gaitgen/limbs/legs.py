@@ -323,19 +323,29 @@ class LegPoses:
         return local
 
 
-def solve_legs(
-    animal: Animal,
-    trunk: Trunk,
-    plan: FootPlan,
-    given: Given,
-    *,
-    may_miss: Bools | None = None,
-    near_rad: Array | None = None,
-) -> LegPoses:
-    """Pose every limb so that its foot is on its path; the swinging foot hangs from its leg.
+@dataclass(frozen=True, eq=False)
+class Aimed:
+    """Feet on their paths, before their legs are posed.
 
-    Targets out of reach come back as nan, but where a foot ``may_miss`` them, (samples, 4): there its leg
-    goes as far as it can. ``near_rad`` (samples, 4) are unknowns near those that are looked for. [rad]
+    Attributes
+    ----------
+    feet, reach
+        The feet, which hang from their legs as they swing; what the limbs must span to hold them.
+    near_rad
+        (samples, 4) unknowns near those that the limbs need. [rad]
+    """
+
+    feet: Feet
+    reach: Reach
+    near_rad: Array | None
+
+
+def aim_legs(
+    animal: Animal, trunk: Trunk, plan: FootPlan, given: Given, near_rad: Array | None = None
+) -> Aimed:
+    """Let the swinging feet hang from legs that go as far as they can towards them.
+
+    ``near_rad`` (samples, 4) are unknowns near those that the limbs need, if some are known. [rad]
     """
     last, hang = _foot_bones(animal), limb_numbers(animal, "path.hang_rad")
     feet = plan.rolling
@@ -345,16 +355,27 @@ def solve_legs(
         hanging = turn[:, np.arange(len(last)), last] - hang
         # A leg that does not reach yet keeps its roll, so that what it lacks is known.
         feet = plan.hanging(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
-    reach = reach_for(animal, trunk, feet.joints_m, feet.heading_rad, given)
+    return Aimed(feet, reach_for(animal, trunk, feet.joints_m, feet.heading_rad, given), near_rad)
+
+
+def solve_legs(
+    animal: Animal, aimed: Aimed, given: Given, swing_share: Array, may_miss: Bools | None = None
+) -> LegPoses:
+    """Pose every limb so that it holds its foot.
+
+    Targets out of reach come back as nan, but where a foot ``may_miss`` them, (samples, 4): there its leg
+    goes as far as it can, softly where its swing, ``swing_share`` (samples, 4), begins and ends.
+    """
+    reach = aimed.reach
     target = reach.target_m
     if may_miss is not None:
-        target = _softened(target, given.laid.longest_m, plan.state.swing_share, may_miss)
+        target = _softened(target, given.laid.longest_m, swing_share, may_miss)
     as_far = False if may_miss is None else may_miss
-    turn, unknown = given.laid.solve(target, near_rad, as_far_as_can=as_far)
+    turn, unknown = given.laid.solve(target, aimed.near_rad, as_far_as_can=as_far)
     own = slice(reach.above_rad.shape[-1])
     is_above = chains_of(animal).is_above[:, own]
     turn[..., own] = np.where(is_above, reach.above_rad, turn[..., own])
-    return LegPoses(reach, turn, unknown, given.sling_rad, feet)
+    return LegPoses(reach, turn, unknown, given.sling_rad, aimed.feet)
 
 
 @lru_cache(maxsize=32)

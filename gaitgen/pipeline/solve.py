@@ -19,7 +19,7 @@ from gaitgen.errors import Notice
 from gaitgen.gait.style import Style
 from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.foot_path import FootPlan, plan_feet
-from gaitgen.limbs.legs import Given, LegPoses, given_by_law, reach_for, solve_legs
+from gaitgen.limbs.legs import Given, LegPoses, aim_legs, given_by_law, reach_for, solve_legs
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.departure import departure
 
@@ -246,16 +246,15 @@ def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> 
         drop = lower
         if settled:
             break
-    plan, may_miss = carried.plan, ~carried.to_reach if carried.is_run else None
+    plan, given = carried.plan, carried.given
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
     if carried.is_run:
         plan = plan.tucked(shortfall_m(course, carried, drop), carried.runs, tops)
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
-        legs = solve_legs(animal, trunk, plan, carried.given, may_miss=may_miss, near_rad=near_rad)
-        near_rad = legs.unknown_rad
-        short = legs.reach.shortfall_m
+        aimed = aim_legs(animal, trunk, plan, given, near_rad)
+        near_rad, short = aimed.near_rad, aimed.reach.shortfall_m
         if short.max() <= 0.0:
             break
         if carried.is_run:
@@ -263,7 +262,8 @@ def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> 
             short = np.where(carried.to_reach, short, -1.0)
         # Feet that hang reach for the ground a little farther than feet that roll.
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
-    return trunk, legs, drop
+    may_miss = ~carried.to_reach if carried.is_run else None
+    return trunk, solve_legs(animal, aimed, given, carried.body.state.swing_share, may_miss), drop
 
 
 def _lift_share(course: Course) -> float:
