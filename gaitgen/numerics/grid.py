@@ -62,18 +62,21 @@ class Grid:
         moved = speed[:-1] * self.step_s + (2.0 * first + second) / 6.0 * self.step_s**2
         return np.concatenate([zero, np.cumsum(moved, axis=0)])
 
+    def oscillated(self, drive: Array, frequency_hz: Each, damping_ratio: Each) -> Array:
+        """Solve a'' + 2 z w a' + w^2 a = drive along the first axis. [unit of drive x s^2]
+
+        Frequency and damping are one for all, or one for each column of (samples, columns).
+        """
+        return curves.oscillate(drive, frequency_hz, damping_ratio, self.step_s, periodic=self.is_periodic)
+
     def smoothed(self, values: Array, frequency_hz: Each, damping_ratio: Each = 0.8) -> Array:
         """Let a curve be felt as through a damped spring: it comes a little late, without corners.
 
-        Frequency and damping are one for all, or one for each column of (samples, columns).
-
-        Without a period the spring has settled on the first value.
+        Frequency and damping as in `oscillated`. Without a period the spring has settled on the first value.
         """
         first = self._settled(values)
         drive = (values - first) * (2.0 * np.pi * np.asarray(frequency_hz)) ** 2
-        return first + curves.oscillate(
-            drive, frequency_hz, damping_ratio, self.step_s, periodic=self.is_periodic
-        )
+        return first + self.oscillated(drive, frequency_hz, damping_ratio)
 
     def followed(self, base: Array, pushed: Array, frequency_hz: float, damping_ratio: float) -> Array:
         """Let what is sprung and damped to a base follow it, pushed as another moves: (samples, columns)."""
