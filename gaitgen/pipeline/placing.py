@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -77,12 +78,20 @@ class Placed:
 def place_feet(settled: Settled, style: Style) -> Placed:
     """Choose tempo and timing, and put the feet where the legs reach.
 
+    Kept for the next requests, which often differ in what does not move the feet.
+
     Raises
     ------
     GaitgenError
         If the numbers of the request contradict each other or the gait.
     """
+    return _placed(replace(settled, request=replace(settled.request, style=style), notices=()))
+
+
+@lru_cache(maxsize=8)
+def _placed(settled: Settled) -> Placed:
     animal, gait, request, frames = settled.animal, settled.gait, settled.request, settled.frames
+    style = request.style
     filmed = _filmed(settled)
     tempo, notices = choose_tempo(
         gait,
