@@ -19,7 +19,6 @@ from pathlib import Path
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import io
-import json
 from dataclasses import replace
 
 import numpy as np
@@ -30,6 +29,7 @@ from gaitgen.batch.run import run_variants
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
+from gaitgen.gait.style import Style
 from gaitgen.limbs.chain import chains_of
 from gaitgen.page.desk import Desk
 
@@ -80,6 +80,12 @@ def cycles():
         request = Request(animal=animal, gait=gait, frames=32 if gait == "walk" else None)
         name = f"one warm cycle, {animal} {gait}"
         line(name, 1e3 * shortest_s(lambda r=request: make_cycle(r), 15), "ms", 10.0)
+        bounces = iter(np.linspace(0.9, 1.1, 20))
+
+        def other(request=request, bounces=bounces):
+            make_cycle(replace(request, style=Style(bounce=next(bounces))))
+
+        line("  with the feet placed anew each time", 1e3 * shortest_s(other, 15), "ms", 10.0)
 
 
 def cold_start():
@@ -145,24 +151,16 @@ def long_file():
 
 
 def slider():
-    """A slider that is drawn: what the server does for it."""
+    """What the server does while a slider is drawn."""
     with tempfile.TemporaryDirectory() as folder:
         desk = Desk(Request(), Path(folder))
-        values = json.loads(json.dumps(desk_values(desk)))
-        frames = iter(range(24, 60))
+        for name, values in (("nod", np.linspace(0.5, 1.5, 20)), ("bounce", np.linspace(0.9, 1.1, 20))):
+            left = iter(values)
 
-        def change():
-            desk.clip(
-                "&".join(f"{name}={value}" for name, value in {**values, "frames": next(frames)}.items())
-            )
+            def change(name=name, left=left):
+                desk.clip(f"{name}={next(left):.4f}")
 
-        line("a slider that is drawn", 1e3 * shortest_s(change, 15), "ms", 30.0)
-
-
-def desk_values(desk):
-    from gaitgen.page.controls import values_of
-
-    return {name: value for name, value in values_of(desk.request).items() if value not in {None, ""}}
+            line(f"the slider of {name} is drawn", 1e3 * shortest_s(change, 15), "ms", 30.0)
 
 
 if __name__ == "__main__":
