@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from gaitgen.animal.animal import Animal
@@ -16,6 +16,7 @@ _PACKAGE = Path(__file__).resolve().parent.parent
 _FOLDERS = (_PACKAGE / "skeletons", _PACKAGE.parent / "skeletons")
 
 
+@cache
 def skeleton_folder() -> Path:
     """Return the folder with the animals that come with gaitgen.
 
@@ -30,6 +31,7 @@ def skeleton_folder() -> Path:
     raise AnimalError(f"no skeleton files in {_FOLDERS[0]}; install gaitgen again")
 
 
+@cache
 def animal_names() -> tuple[str, ...]:
     """List the animals that come with gaitgen, in alphabetical order."""
     return tuple(sorted(path.stem for path in skeleton_folder().glob("*.toml")))
@@ -60,13 +62,19 @@ def load_animal(animal: str, proportions: Proportions | None = None) -> Animal:
                 f"unknown animal {animal!r}{nearest(animal, names)}; use one of {', '.join(names)}, "
                 "or the path of a skeleton file (.toml)"
             )
-        skeleton = _from_file(skeleton_folder() / f"{animal}.toml", f"{animal}.toml")
+        skeleton = _own(animal)
     return _proportioned(skeleton, proportions or Proportions())
 
 
 @lru_cache(maxsize=64)
 def _proportioned(animal: Animal, proportions: Proportions) -> Animal:
     return with_proportions(animal, proportions)
+
+
+@cache
+def _own(name: str) -> Animal:
+    """Read an animal that comes with gaitgen."""
+    return _from_file(skeleton_folder() / f"{name}.toml", f"{name}.toml")
 
 
 def _from_file(path: Path, where: str) -> Animal:
@@ -102,7 +110,7 @@ def read_skeleton(data: bytes, where: str) -> Animal:
     title = top.text("title") if top.has("title") else name
     proportions = _proportions(top.table("proportions"))
     top.no_more({"source"})
-    skeleton = _from_file(skeleton_folder() / f"{base}.toml", f"{base}.toml")
+    skeleton = _own(base)
     return with_proportions(skeleton, proportions, name=name, title=title)
 
 
