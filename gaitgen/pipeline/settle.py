@@ -18,7 +18,7 @@ from gaitgen.gait.tempo import froude_number, own_gait_at, own_period_s, speed_o
 TOO_FAST = 1.2  # times the animal's greatest speed, at the most
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class Settled:
     """A request of which nothing is open.
 
