@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -159,7 +159,11 @@ def _of_cycle(
 
 def _rows_of(state: StanceState, first: int, after: int) -> StanceState:
     """Take some moments out of the steps of all."""
-    return StanceState(**{name: values[first:after] for name, values in vars(state).items()})
+    return _moments(state, slice(first, after))
+
+
+def _moments(state: StanceState, here: slice | Ints) -> StanceState:
+    return StanceState(*(getattr(state, each.name)[here] for each in fields(state)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -300,10 +304,9 @@ def _own_turns(timeline: Timeline, cycle: Cycle, time_s: Array, number: int) -> 
 
 
 def _plan_rows(plan: FootPlan, rows: Ints) -> FootPlan:
-    state = StanceState(**{name: values[rows] for name, values in vars(plan.state).items()})
     return FootPlan(
         plan.animal,
-        state,
+        _moments(plan.state, rows),
         plan.toe_m[rows],
         plan.heading_rad[rows],
         plan.normal[rows],
