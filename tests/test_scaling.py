@@ -195,7 +195,7 @@ def test_every_animal_has_its_marks_where_its_numbers_are():
         assert f"{number} {each.title}" in words
 
 
-@pytest.mark.parametrize("times", [1, 3])
+@pytest.mark.parametrize("times", [1, 3, 7])
 def test_names_of_the_plot_do_not_touch_and_nothing_leaves_the_page(times):
     figure = scaling_figure([load_animal(name) for name in NAMES * times])
     figure.draw_without_rendering()
