@@ -6,15 +6,10 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import resources
 
-import numpy as np
-
 from gaitgen.animal.toml_table import Table, parse
-from gaitgen.course.contacts import nearest_gait
-from gaitgen.course.cycle import CycleTiming
-from gaitgen.gait.gait import LIMBS, load_gait
-from gaitgen.gait.request import WALK
 from gaitgen.motion.motion import Motion
 
+_TROT_LAG = 0.0625  # of a stride, to either side of 0.5: Hildebrand 1976, from memory
 _WHICH = ("greatest", "least", "range")
 
 
@@ -40,64 +35,25 @@ class PublishedExtreme:
 
 @dataclass(frozen=True)
 class Published:
-    """What is known of one species; an empty source and no figures where nothing is.
+    """What is known of one species in one gait; an empty source and no figures where nothing is.
 
     Attributes
     ----------
-    extremes, gait, source
-        Extremes of the joints, the gait that they are of, and where they are from.
-    peak_fore_n_kg, peak_gait, peak_source
-        Mean and standard deviation of the peak force on a fore foot, None if not known, and so on. [N/kg]
+    extremes, source
+        Extremes of the joints, and where they are from.
+    peak_fore_n_kg, peak_source
+        Mean and standard deviation of the peak force on a fore foot; None if not known. [N/kg]
     """
 
     extremes: tuple[PublishedExtreme, ...] = ()
-    gait: str = ""
     source: str = ""
     peak_fore_n_kg: tuple[float, float] | None = None
-    peak_gait: str = ""
     peak_source: str = ""
-
-    def of_gait(self, gait: str) -> Published:
-        """Return what of it is of one gait."""
-        kept = self
-        if self.gait != gait:
-            kept = replace(kept, extremes=(), gait="", source="")
-        if self.peak_gait != gait:
-            kept = replace(kept, peak_fore_n_kg=None, peak_gait="", peak_source="")
-        return kept
-
-
-def published_for(clip: Motion) -> Published:
-    """Return the figures that belong to the species and the gait of a clip.
-
-    The gait of a clip that was read is the one whose contacts are nearest.
-
-    Raises
-    ------
-    AnimalError
-        If the file of the species is damaged.
-    """
-    known = published_of(clip.animal.species)
-    return known if known == Published() else known.of_gait(_gait(clip))
-
-
-def _gait(clip: Motion) -> str:
-    """Name the gait of a clip; empty for one that does not repeat."""
-    if clip.asked is not None:
-        return load_gait(clip.asked.gait or WALK).name
-    steps = clip.steps
-    if steps.period_s is None or steps.limb.size != len(LIMBS):
-        return ""
-    contact, down = np.empty(len(LIMBS)), np.empty(len(LIMBS))
-    contact[steps.limb] = steps.touchdown_s * clip.frame_rate_hz
-    down[steps.limb] = (steps.liftoff_s - steps.touchdown_s) * clip.frame_rate_hz
-    timing = CycleTiming(tuple(contact), tuple(down), clip.facts.frames)  # type: ignore[arg-type]
-    return nearest_gait(timing)[0]
 
 
 @lru_cache(maxsize=32)
-def published_of(species: str) -> Published:
-    """Return the figures of a species; none for one that has no file.
+def published_of(species: str, gait: str) -> Published:
+    """Return the figures of a species in a gait; none for one that has no file, or a gait not in it.
 
     Raises
     ------
@@ -110,19 +66,30 @@ def published_of(species: str) -> Published:
         return Published()
     top = parse((folder / name).read_bytes(), name)
     top.number("format", 1, 1)
-    angles, peak = top.table("angles"), top.table("peak_fore")
-    top.no_more()
-    made = Published(
-        extremes=tuple(_extreme(angles, row) for row in angles.rows("extremes")),
-        gait=angles.text("gait"),
-        source=angles.text("source"),
-        peak_fore_n_kg=(peak.number("mean_n_kg", 0.0, 100.0), peak.number("deviation_n_kg", 0.0, 100.0)),
-        peak_gait=peak.text("gait"),
-        peak_source=peak.text("source"),
-    )
-    angles.no_more()
-    peak.no_more()
+    if not isinstance(top.content.get(gait), dict):
+        return Published()
+    table, made = top.table(gait), Published()
+    if table.has("angles"):
+        angles = table.table("angles")
+        extremes = tuple(_extreme(angles, row) for row in angles.rows("extremes"))
+        made = replace(made, extremes=extremes, source=angles.text("source"))
+        angles.no_more()
+    if table.has("peak_fore"):
+        peak = table.table("peak_fore")
+        fore = peak.number("mean_n_kg", 0.0, 100.0), peak.number("deviation_n_kg", 0.0, 100.0)
+        made = replace(made, peak_fore_n_kg=fore, peak_source=peak.text("source"))
+        peak.no_more()
+    table.no_more()
     return made
+
+
+def published_for(clip: Motion) -> Published:
+    """Return the figures of the animal of a clip in its gait: the one asked for, or the one that it shows."""
+    if clip.asked is not None:
+        return published_of(clip.animal.species, clip.asked.gait_stem)
+    walks = clip.facts.duty_factor > 0.5
+    is_trot = not walks and abs(clip.facts.lag - 0.5) < _TROT_LAG
+    return published_of(clip.animal.species, "walk" if walks else "trot" if is_trot else "")
 
 
 def _extreme(table: Table, row: list[object]) -> PublishedExtreme:
