@@ -14,7 +14,7 @@ from gaitgen.motion.motion import KeyPose
 
 Array = npt.NDArray[np.float64]
 
-IN_AIR, LIFT_OFF, CONTACT = "in the air", "lift-off", " contact"
+IN_AIR, LIFT_OFF = "in the air", "lift-off"
 TOGETHER_FRAMES = 0.51  # feet that land within this of each other make one beat
 LEAST_FRAMES = 0.26  # a flight is at least so long
 FAR_STRIDES = 0.19  # between poses farther apart than this there is one more
@@ -48,14 +48,14 @@ def key_poses(
     beats = _beats(contact, frames)
     is_whole = all(abs(place - round(place)) < 1e-6 for place in contact)
     if len(beats) == len(LIMBS) and sum(down) > 2.0 * frames:
-        named = {place: f"{name}{CONTACT}" for place, name in beats}
+        named = {place: f"{name} contact" for place, name in beats}
         between = [
             _midway(here, following, frames, whole=is_whole)
             for here, following in _neighbours(list(named), frames)
         ]
     else:
         named = dict(_flights(contact, down, frames, whole=is_whole))
-        named |= {place: f"{name}{CONTACT}" for place, name in beats}
+        named |= {place: f"{name} contact" for place, name in beats}
         far = FAR_STRIDES * frames
         gaps = _neighbours(sorted(named), frames)
         between = [_midway(a, b, frames, whole=is_whole) for a, b in gaps if b - a > far]
@@ -63,11 +63,6 @@ def key_poses(
     poses = [KeyPose(place + 1.0, named[place]) for place in sorted(named)]
     last = [KeyPose(frames + 1.0, pose.name) for pose in poses[:1] if pose.frame == 1.0]
     return (*poses, *last)
-
-
-def is_event(name: str) -> bool:
-    """Tell whether a pose is a contact or a flight, by its name; the others lie between."""
-    return name in {IN_AIR, LIFT_OFF} or name.endswith(CONTACT)
 
 
 def _beats(contact: Sequence[float], frames: int) -> list[tuple[float, str]]:
