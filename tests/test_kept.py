@@ -42,7 +42,8 @@ def test_what_gaitgen_wrote_is_replaced_and_known_by_its_digest(tmp_path):
     put(tmp_path, bvh=b"1", keys_csv=b"2")
     again = put(tmp_path, bvh=b"3", keys_csv=b"4")
     assert names(again) == ["walk.bvh", "walk.keys.csv"]
-    assert again.notices == ()
+    assert [notice.topic for notice in again.notices] == ["replaced"]
+    assert put(tmp_path, bvh=b"3", keys_csv=b"4").notices == ()
     assert read_record(tmp_path) == {
         "walk.bvh": (digest(b"3"), REQUEST),
         "walk.keys.csv": (digest(b"4"), REQUEST),
@@ -141,6 +142,24 @@ def test_two_runs_in_one_folder_both_get_into_the_record(tmp_path):
         thread.join()
     assert set(read_record(tmp_path / "out")) == {f"clip{number}.bvh" for number in range(6)}
     assert not list((tmp_path / "out").glob("*.2.bvh"))
+
+
+CYCLE = ["cycle", "walk", "--frames", "8", "--no-keys"]
+
+
+def test_a_clip_of_another_request_is_replaced_with_a_word(tmp_path, capsys):
+    for more, said in (([], False), ([], False), (["--unit", "m"], True), (["--unit", "m"], False)):
+        assert run([*CYCLE, *more, "--out", str(tmp_path)]) == 0
+        assert ("was another clip that gaitgen wrote" in capsys.readouterr().out) is said
+    assert run([*CYCLE, "--out", str(tmp_path), "--force"]) == 0
+    assert "another clip" not in capsys.readouterr().out, "that is what was asked for"
+
+
+def test_variants_say_what_is_made_otherwise_than_before(tmp_path, capsys):
+    many = ["variants", "walk", "--frames", "8", "--no-keys", "--workers", "1", "--out", str(tmp_path)]
+    for style, said in (("own: nod=1.2", 0), ("own: nod=1.2", 0), ("own: nod=1.4", 1)):
+        assert run([*many, "--style", style]) == 0
+        assert capsys.readouterr().err.count("8_own.bvh was made from another request or version") == said
 
 
 COMMANDS = {

@@ -138,7 +138,7 @@ def test_every_option_is_on_the_commands_and_reaches_its_field():
     assert len(asked) == len(set(asked))
     assert set(asked) < set(parameters("cycle"))
     drawn = {found.name for found in options_of(Request) if found.option.is_drawn}
-    assert drawn == set(asked) - {"in_place", "strides"} - {
+    assert drawn == set(asked) - {"in_place", "strides", "seed"} - {
         found.name for owner in (FileSpace, HandOff) for found in options_of(owner)
     }
     for name in ("sheet", "plot", "preview"):

@@ -239,13 +239,22 @@ def _bands(figure):
 def test_published_figures_are_drawn_for_their_gait_and_species_alone(what, bands):
     assert len(_bands(plot_figure(CLIP, what))) == bands
     source = {"joints": "Nicodemus", "forces": "McGuigan"}[what]
-    for request in (Request(gait="gallop"), Request(animal="dog")):
+    trot = Request(gait="trot" if what == "joints" else "pace")  # a horse's trot has a peak of its own
+    for request in (trot, Request(gait="gallop"), Request(animal="dog")):
         figure = plot_figure(make_cycle(request), what)
         assert not _bands(figure)
         words = [text.get_text() for axes in figure.axes for text in axes.texts]
         assert not any("published" in word for word in words)
         assert source not in (figure.get_supxlabel() or "")
     assert source in plot_figure(CLIP, what).get_supxlabel()
+
+
+@pytest.mark.parametrize(("gait", "bands"), [("walk", 9), ("trot", 0)])
+def test_a_clip_that_is_read_has_the_figures_of_the_gait_that_it_shows(gait, bands, tmp_path):
+    from gaitgen.reading.read import clip_from_bvh
+
+    assert run(["cycle", gait, "--out", str(tmp_path), "--name", "a"]) == 0
+    assert len(_bands(plot_figure(clip_from_bvh(tmp_path / "a.bvh"), "joints"))) == bands
 
 
 @pytest.mark.parametrize(("animal", "words"), [("riding_horse", "carpus (knee)"), ("dog", "carpus (wrist)")])

@@ -98,6 +98,7 @@ def gaits(
         mark = "*" if each.is_own else " "
         say(f"{mark} {each.name:<15}{span:>12}  {stride:>15}  {each.duty_factor:>4.0%}  {each.says}")
     say("stride, down: at the usual speed; down is the share of a stride that a foot is on the ground")
+    say("stand, which is none of them, keeps all feet on the ground and shifts the weight")
 
 
 @command

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.errors import RequestError
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody, pose
-from gaitgen.motion.key_poses import IN_AIR, LIFT_OFF
+from gaitgen.motion.key_poses import is_event
 from gaitgen.motion.measure import measure_feet, over_origin
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.marks import ground_mark_m
@@ -51,7 +51,7 @@ def strip_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
     for key in clip.key_poses:
         row = int(np.floor(key.frame + 0.25)) - 1
         if row < stride:
-            is_kept[row] = is_kept.get(row, False) or _is_event(key.name)
+            is_kept[row] = is_kept.get(row, False) or is_event(key.name)
     rows = sorted(is_kept)
     while len(rows) > count:
         gaps = _gaps(rows, stride)
@@ -62,11 +62,6 @@ def strip_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
         between.append(_between(rows, between, stride))
         rows = sorted([*rows, between[-1]])
     return np.array(rows, dtype=np.int64)
-
-
-def _is_event(name: str) -> bool:
-    """Tell whether a key pose is a contact or a flight, by its name; the others lie between."""
-    return name in {IN_AIR, LIFT_OFF} or name.endswith(" contact")
 
 
 def _between(rows: list[int], others: list[int], stride: int) -> int:
