@@ -132,7 +132,7 @@ def test_horses_of_any_size_leave_the_walk_at_the_same_froude_number(withers_m):
 
 
 @pytest.mark.xfail(
-    reason="1.82 strides a second at a walk of 1.40 m/s, 1.65 at a trot of that speed: the slowest trots are "
+    reason="1.82 strides a second at a walk of 1.40 m/s, 1.76 at a trot of that speed: the slowest trots are "
     "those of an animal whose feet stand as long as a trot allows",
     strict=True,
 )
