@@ -35,6 +35,7 @@ LENGTHS = {
     "brown_bear": (18, 32),
     "cat": (8, 11, 16, 24, 32, 48),
     "cow": (20, 30),
+    "dachshund": (10, 14),
     "dog": (12, 19, 32),
     "donkey": (20, 26),
     "dromedary": (24, 40),
@@ -42,6 +43,7 @@ LENGTHS = {
     "foal": (20, 26),
     "giraffe": (28, 40),
     "goat": (12, 18),
+    "greyhound": (14, 20),
     "hare": (14, 24),
     "pig": (14, 20),
     "pony": (20, 26),
@@ -450,7 +452,7 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
         ("brown_bear", 0.2, "walk"),
         ("brown_bear", 0.7, "running_walk"),
         ("dromedary", 1.0, "pace"),
-        # From a walk to a grounded rotary gallop at 3.4 to 6.9 m/s: Basu et al. 2019, PeerJ 7:e6312, abstract.
+        # A grounded rotary gallop at 3.4 to 6.9 m/s: Basu et al. 2019, PeerJ 7:e6312, abstract.
         ("giraffe", 3.4**2 / (9.81 * 2.16), "rotary_gallop"),
         ("giraffe", 6.9**2 / (9.81 * 2.16), "rotary_gallop"),
         # Sheep, for which the goat stands, walk at 1.06 m/s: Kim & Breur 2008, Can J Vet Res 72:50, abstract.
