@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,6 +14,7 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2, Balance, Wanted, balance, local_mean
 from gaitgen.body.bumps import Stances, find_stances
 from gaitgen.body.momentum import momentum_rates
+from gaitgen.body.sparing import hike_rad, rise_of_ends_m, shared_anew, spared, spared_load, taken_in_front_s
 from gaitgen.body.struts import strut_heights_m, walking_share
 from gaitgen.body.trunk import BackPose, Ends, bent_back
 from gaitgen.course.ground import Ground
@@ -25,15 +27,17 @@ Array = npt.NDArray[np.float64]
 
 # Share of the slope under the body that the trunk takes on (from memory; 0.8 to 0.9).
 SLOPE_SHARE = 0.85
-# Share of the published range of pelvic pitch that the back makes itself; the see-saw of the two ends
-# makes the rest, and with more of it the croup would rise and fall less than measured (estimate).
+# Share of the published range of pelvic pitch that the back makes itself at a walk; the see-saw of the two
+# ends makes the rest (at a run there is none), and with more of it the croup would rise and fall less than
+# measured (estimate).
 FLEXION_SHARE = 0.05
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
 FOLLOW_PER_STRIDE = 6.0
 STANDING_STRIDE_S = 1.2
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
 KNOWN_FIRMNESS = 0.3
-RUN_OVER_FEET = 0.5  # how far the load goes by where the feet are (estimate)
+# A flat sole bears its load so far behind the toe, of its length (estimate: 55 % on fore feet at a trot).
+PRESSED_SHARE = 1.0 / 3.0
 FORE_HIND = np.array([1.0, 1.0, -1.0, -1.0])
 MOST_SHIFTED = 0.3  # of the weight, because the body speeds up or slows down (estimate)
 LONGER_STRIDE = 1.5  # at the most, than the step beside it
@@ -89,6 +93,10 @@ class Footing:
         turned to the left against the pelvis with the path. [m], [rad]
     wanted
         What the forces should do.
+    spared
+        (samples, 2) what a lame leg is spared that the other of its pair takes, over the weight of the body.
+    hike_rad
+        (samples,) roll of the pelvis over a lame hind leg, right side down. [rad]
     """
 
     frames: Frames
@@ -98,6 +106,8 @@ class Footing:
     lean_rad: Array
     bend_rad: Array
     wanted: Wanted
+    spared: Array
+    hike_rad: Array
 
 
 def body_frames(animal: Animal, path: Path, time_s: Array) -> Frames:
@@ -117,6 +127,7 @@ def move_body(
     bounce: float = 1.0,
     sway: float = 1.0,
     settle_strides: float | None = None,
+    load: Sequence[float] = (1.0, 1.0, 1.0, 1.0),
     besides: Array | None = None,
     before: Body | None = None,
 ) -> Body:
@@ -130,13 +141,17 @@ def move_body(
         Style factors on rise and fall, and on what goes sideways.
     settle_strides
         Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
+    load
+        (4,) factor on what each foot carries of its pair's load, in LIMBS order.
     besides
         (samples, 6) what limbs and hanging parts need beside the body (see Wanted); None for nothing.
     before
         The body as it was found from the same, but for ``besides``: its footing is this one's too.
     """
     footing = (
-        before.footing if before is not None else _footing(animal, steps, path, grid, bounce, settle_strides)
+        before.footing
+        if before is not None
+        else _footing(animal, steps, path, grid, bounce, settle_strides, np.asarray(load))
     )
     frames, state, aside = footing.frames, footing.state, footing.aside_m
     wanted = footing.wanted if besides is None else replace(footing.wanted, besides=besides)
@@ -165,7 +180,13 @@ def move_body(
 
 
 def _footing(
-    animal: Animal, steps: Steps, path: Path, grid: Grid, bounce: float, settle_strides: float | None
+    animal: Animal,
+    steps: Steps,
+    path: Path,
+    grid: Grid,
+    bounce: float,
+    settle_strides: float | None,
+    load: Array,
 ) -> Footing:
     frames = body_frames(animal, path, grid.time_s)
     here = stance_state(steps, grid.time_s)
@@ -175,7 +196,43 @@ def _footing(
     struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
     aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
-    return Footing(frames, state, stances, aside, lean, _bend(animal, path, grid), wanted)
+    bend = _bend(animal, path, grid)
+    if np.all(load == load[0]):
+        none = np.zeros_like(struts)
+        return Footing(frames, state, stances, aside, lean, bend, wanted, none, none[:, 0])
+    footing = Footing(frames, state, stances, aside, lean, bend, wanted, struts, aside)
+    return _sparing(animal, grid, footing, load)
+
+
+def _sparing(animal: Animal, grid: Grid, footing: Footing, load: Array) -> Footing:
+    """Let some legs carry less, and the body go up over them as far as head and neck do not do it for it."""
+    stances, wanted, state = footing.stances, footing.wanted, footing.state
+    stride_s = float(np.mean(state.next_touchdown_s - state.touchdown_s))
+    usual = wanted.impulse_share
+    shared = shared_anew(stances, usual, spared_load(animal, stride_s, load))
+    own = spared(grid, state, stances, usual - shared)
+    forward = taken_in_front_s(grid, state, stances, own[:, 1])
+    shared = shared + forward
+    front = spared(grid, state, stances, -forward)
+    by_head = min(1.0, sum(part.spares for part in animal.hanging))
+    rise = rise_of_ends_m(animal, grid, own * [1.0 - by_head, 1.0] + front)
+    # The weight moves to the side that carries more, or it would roll the body over.
+    beside = wanted.bump_foot_m[stances.first[:-1], 1]
+    shift = float((shared - usual) @ beside) / float(usual.sum())
+    wanted = replace(
+        wanted,
+        impulse_share=shared,
+        strut_m=wanted.strut_m + rise,
+        foot_m=wanted.foot_m - [0.0, shift, 0.0],
+        bump_foot_m=wanted.bump_foot_m - [0.0, shift],
+    )
+    return replace(
+        footing,
+        wanted=wanted,
+        aside_m=footing.aside_m + shift,
+        spared=own,
+        hike_rad=hike_rad(animal, rise[:, 1], load),
+    )
 
 
 def forces_under(
@@ -269,8 +326,15 @@ def _wanted(
     tops = np.array([standing[limb.top, 0] for limb in animal.limbs])
     walks = walking_share(state)
     shift = np.stack([np.zeros(grid.count), aside_m, np.zeros(grid.count)], axis=1)
-    bump_foot = body_frames(animal, path, stances.centre_s).seen(stances.place_m[stances.stance])[:, :2]
+    frames, own = body_frames(animal, path, stances.centre_s), stances.stance
+    count = np.bincount(stances.column.ravel(), minlength=stances.count)
+    walking = np.bincount(stances.column.ravel(), np.repeat(walks, 2, axis=1).ravel(), stances.count) / count
+    back = (1.0 - walking[own]) * _pressure_back_m(animal, stances.limb[own], stances.share)
+    heading = stances.heading_rad[own] - frames.heading_rad
+    bump_foot = frames.seen(stances.place_m[own])[:, :2] - _towards(heading, back)[:, :2]
     bump_foot[:, 1] -= np.interp(stances.centre_s, grid.time_s, aside_m)
+    behind = _pressure_back_m(animal, np.arange(4), state.stance_share)
+    pressed = state.place_m - _towards(state.heading_rad, (1.0 - np.repeat(walks, 2, axis=1)) * behind)
     is_fore = stances.limb[stances.stance] < 2
     points = np.where(is_fore, bump_foot[is_fore, 0].mean(), bump_foot[~is_fore, 0].mean())
     return Wanted(
@@ -282,11 +346,12 @@ def _wanted(
             grid,
             state,
             stances,
-            walks,
+            walking,
             _share_over_feet(animal, bump_foot, is_fore),
             _shifted(animal, path_m_s2[:, 0]),
         ),
-        foot_m=state.place_m - shift[:, None],
+        runs=1.0 - walking,
+        foot_m=pressed - shift[:, None],
         bump_foot_m=bump_foot,
         point_x_m=points,
         point_height_m=animal.back.force_point_m,
@@ -294,6 +359,24 @@ def _wanted(
         path_m_s2=path_m_s2,
         besides=np.zeros((grid.count, 6)),
     )
+
+
+def _pressure_back_m(animal: Animal, limb: npt.NDArray[np.int64], stance_share: Array) -> Array:
+    """Say how far behind the toe a sole is pressed: under its bone while flat, at the toe as it leaves. [m]
+
+    ``stance_share`` has limbs ``limb`` along its last axis. Used as far as the animal runs: at a walk the
+    load is taken at the toe throughout, since stances lie so far back there that loads in the middle of the
+    soles would come too early in them (a departure from physics by a third of a sole).
+    """
+    sole = np.array([each.foot.toe_m + each.foot.heel_m for each in animal.limbs])[limb]
+    heel_off = np.array([each.path.heel_off_share for each in animal.limbs])[limb]
+    return np.asarray(PRESSED_SHARE * sole * (1.0 - ramp((stance_share - heel_off) / (1.0 - heel_off))))
+
+
+def _towards(heading_rad: Array, length_m: Array) -> Array:
+    """Lay lengths out along the ground: (...) to (..., 3). [m]"""
+    along = [np.cos(heading_rad), np.sin(heading_rad), np.zeros_like(heading_rad)]
+    return np.asarray(length_m[..., None] * np.stack(along, axis=-1))
 
 
 def _shifted(animal: Animal, forward_m_s2: Array) -> Array:
@@ -316,15 +399,14 @@ def _still(state: StanceState) -> Array:
 
 
 def _share_over_feet(animal: Animal, bump_foot_m: Array, is_fore: npt.NDArray[np.bool_]) -> float:
-    """Share of the weight that fore feet carry at a run: between the standing one and that of their places.
+    """Share of the weight that fore feet carry at a run, with which even forces turn nothing.
 
-    With the latter alone the forces are even about mid-stance and turn nothing; horses have 57 % at a trot
-    (Dutto et al. 2004, figure) and about half at a gallop (Self Davies et al. 2019, abstract).
+    Horses have 57 % at a trot (Dutto et al. 2004, figure) and about half at a gallop (Self Davies et al.
+    2019, abstract).
     """
     fore, hind = float(bump_foot_m[is_fore, 0].mean()), float(bump_foot_m[~is_fore, 0].mean())
     share = (whole_body(animal).centre_m[0] - hind) / (fore - hind)
-    mixed = RUN_OVER_FEET * share + (1.0 - RUN_OVER_FEET) * animal.load_share_fore
-    return float(np.clip(mixed, *RUN_SHARES))
+    return float(np.clip(share, *RUN_SHARES))
 
 
 def _impulses(
@@ -332,7 +414,7 @@ def _impulses(
     grid: Grid,
     state: StanceState,
     stances: Stances,
-    walks: Array,
+    walking: Array,
     run_share_fore: float,
     shifted: Array,
 ) -> Array:
@@ -358,14 +440,8 @@ def _impulses(
             nearer = np.minimum(np.append(between[:1], between), np.append(between, between[-1:]))
             stride[mine] = np.minimum(np.gradient(middle[mine]), LONGER_STRIDE * nearer)
     runs = np.array([run_share_fore, run_share_fore, 1.0 - run_share_fore, 1.0 - run_share_fore])
-    run = (
-        (runs[stances.limb] + np.interp(middle, grid.time_s, shifted) * FORE_HIND[stances.limb])
-        / 2.0
-        * stride
-    )
-    count = np.bincount(stances.column.ravel(), minlength=stances.count)
-    walk = np.bincount(stances.column.ravel(), np.repeat(walks, 2, axis=1).ravel(), stances.count) / count
-    return np.asarray(np.maximum(walk * handed + (1.0 - walk) * run, 1e-3))
+    fore = runs[stances.limb] + np.interp(middle, grid.time_s, shifted) * FORE_HIND[stances.limb]
+    return np.asarray(np.maximum(walking * handed + (1.0 - walking) * fore / 2.0 * stride, 1e-3))
 
 
 def _back(
@@ -400,11 +476,13 @@ def _back(
     shape = animal.back
     if grid.is_periodic:
         spread = grid.without_mean(spread)
+    own = 1.0 - (1.0 - FLEXION_SHARE) * walking_share(state).mean(axis=1)
     return bent_back(
         animal,
-        flexion_rad=FLEXION_SHARE * bounce * shape.flexion_rad / 2.0 * spread
-        + shape.gather_rad / 2.0 * ahead,
+        flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
         bending_rad=sway * shape.bending_rad / 2.0 * right_ahead - footing.bend_rad,
-        pelvis_roll_rad=lean_rad + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
+        pelvis_roll_rad=lean_rad
+        + footing.hike_rad
+        + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
         chest_roll_rad=lean_rad + sway * (roll_rad + shape.chest_axial_rad / 2.0 * side[:, 0]),
     )

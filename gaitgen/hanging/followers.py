@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.hanging_part import HangingPart
+from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Trunk
 from gaitgen.errors import Notice
 from gaitgen.numerics.grid import Grid
@@ -65,6 +66,7 @@ def hang(
     *,
     nod: float = 1.0,
     overlap: float = 1.0,
+    spared_n: Array | None = None,
 ) -> Hung:
     """Swing neck, head, ears, jaw, tail and whatever else hangs after the trunk.
 
@@ -79,6 +81,8 @@ def hang(
         (samples,) breaths taken since the start.
     nod, overlap
         Style factors on the parts of each kind.
+    spared_n
+        (samples,) what the forelegs are spared of their load; None for nothing. [N]
     """
     breath = 0.5 - 0.5 * np.cos(2.0 * np.pi * breath_turns)
     bases = {
@@ -94,7 +98,8 @@ def hang(
         place, turned = bases[base]
         place = place + _turned(animal.offsets_m[part.joints[0]], turned)
         factor = nod if part.kind == "nod" else overlap
-        swing = _swing(animal, part, grid, place, turned, factor, notices)
+        spared = None if spared_n is None or not part.spares else part.spares * spared_n
+        swing = _swing(animal, part, grid, place, turned, factor, spared, notices)
         swing = swing + np.stack(
             [part.rest_rad + part.breath_rad * breath, *np.zeros((2, grid.count))], axis=1
         )
@@ -145,6 +150,18 @@ def _rod_m(animal: Animal, part: HangingPart) -> Array:
     return np.asarray(rod + animal.tips_m[part.joints[-1]])
 
 
+def _first_moment_kg_m(animal: Animal, part: HangingPart) -> float:
+    """Mass of a part and of what it carries, times how far it is ahead of its base. [kg m]"""
+    carried = set(part.joints)
+    for joint, parent in enumerate(animal.parents):
+        if int(parent) in carried:
+            carried.add(joint)
+    joints = sorted(carried)
+    ahead = standing_positions_m(animal)[joints, 0] + animal.mass_centres_m[joints, 0]
+    ahead = ahead - standing_positions_m(animal)[part.joints[0], 0]
+    return max(float(animal.mass_shares[joints] @ ahead) * animal.body_mass_kg, 1e-6)
+
+
 def _swing(
     animal: Animal,
     part: HangingPart,
@@ -152,6 +169,7 @@ def _swing(
     place_m: Array,
     turned_rad: Array,
     factor: float,
+    spared_n: Array | None,
     notices: list[Notice],
 ) -> Array:
     """Pitch, roll and yaw of a part in space, less those of its base: (samples, 3). [rad]
@@ -170,6 +188,8 @@ def _swing(
     sprung = (1.0 - part.upright) * base[:, 0]
     drive = 2.0 * part.damping_ratio * omega * grid.derivative(sprung) + omega**2 * sprung
     drive = drive - 1.5 / length_m * across
+    if spared_n is not None:  # muscles let the part fall while a lame leg carries, and so carry less there
+        drive = drive - spared_n / _first_moment_kg_m(animal, part)
     sideways = -1.5 / length_m * part.side_drive * push[:, 1]
     pitch, aside = grid.oscillated(
         np.stack([drive, sideways], axis=1), part.frequency_hz, part.damping_ratio

@@ -166,7 +166,12 @@ def _over(needed: Array, in_swing: npt.NDArray[np.bool_], is_periodic: bool) -> 
 
 
 def plan_feet(
-    animal: Animal, state: StanceState, *, lift: float | Array = 1.0, longest_roll: float | Array = np.inf
+    animal: Animal,
+    state: StanceState,
+    *,
+    lift: float | Array = 1.0,
+    least_step: float = 0.0,
+    longest_roll: float | Array = np.inf,
 ) -> FootPlan:
     """Lead every foot through stance and swing; C2 in time, and never under the ground.
 
@@ -177,7 +182,9 @@ def plan_feet(
     state
         The step each foot is in, as the body sees it.
     lift
-        Style factor on the height of the swinging foot, or (samples, 4) of them.
+        Style factor on the height of the swinging foot, one, (4,) or (samples, 4).
+    least_step
+        How far a foot that covers no ground tips and hangs, against one that covers a full step.
     longest_roll
         How many times its swing a foot rolls over its toe before it leaves, at the most; (4,) for each.
     """
@@ -193,7 +200,7 @@ def plan_feet(
         np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (_numbers(animal, "late_share") - 0.45) / 0.55
     )
     sole = np.array([limb.foot.toe_m + limb.foot.heel_m for limb in animal.limbs])
-    share = step_share(animal, state)
+    share = np.maximum(step_share(animal, state), least_step)
     height = lift**LIFT_POWER * (early + late) + sole * np.sin(np.maximum(landing, 0.0))
     toe = toe + height[..., None] * normal
     return FootPlan(

@@ -75,8 +75,8 @@ def given_by_law(
     grid: Grid,
     force_n: Array,
     *,
-    lift: float | Array = 1.0,
-    weight: float = 1.0,
+    lift: Array | float = 1.0,
+    weight: Array | float = 1.0,
     bounce: float = 1.0,
 ) -> Given:
     """Open and close the joints with load and swing (fetlock under load: McGuigan & Wilson 2003).
@@ -88,8 +88,8 @@ def given_by_law(
     force_n
         (samples, 4) upward force on each foot. [N]
     lift, weight, bounce
-        Style factors on the folds, on what the load does, and on the ride of the girdles; the first may be
-        (samples, 4).
+        Style factors on the folds and on what the load does, one, (4,) or (samples, 4), and on the ride of
+        the girdles.
     """
     chains, laws, state = chains_of(animal), _laws(animal), plan.state
     swing_s = (state.next_touchdown_s - state.liftoff_s)[..., None]
@@ -101,10 +101,9 @@ def given_by_law(
     swing = state.swing_share[..., None]
     again = bump(np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (laws["again_share"] - 0.45) / 0.55)
     over = _over_standing_n_kg(animal, grid, force_n)
-    opening = weight * laws["load_rad_kg_n"] * over[..., None]
-    opening = opening - np.asarray(lift)[..., None] ** FOLD_POWER * (
-        laws["fold_rad"] * fold + laws["again_rad"] * again
-    )
+    lifted, weighed = (np.broadcast_to(factor, force_n.shape)[..., None] for factor in (lift, weight))
+    opening = weighed * laws["load_rad_kg_n"] * over[..., None]
+    opening = opening - lifted**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
     turn, sling = chains.sign * opening, _slings_rad(animal, plan, over, bounce)
     hang = np.array([limb.path.hang_rad for limb in animal.limbs])
     return Given(opening, turn, sling, sling_rotations(sling), chains.longest_m(turn), chains, hang)

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.body import Body, move_body
 from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import Trunk, posed_trunk
@@ -21,6 +22,7 @@ from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.foot_path import FootPlan, plan_feet
 from gaitgen.limbs.legs import Given, LegPoses, given_by_law, reach_for, solve_legs
 from gaitgen.numerics.grid import Grid
+from gaitgen.pipeline.backwards import in_reverse
 from gaitgen.pipeline.departure import departure
 
 Array = npt.NDArray[np.float64]
@@ -48,6 +50,12 @@ class Course:
         Evenly spaced moments; whole periods if the steps repeat.
     settle_strides
         Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
+    lift
+        (stances,) factor on the lift and fold of the swing after each stance; None for 1.
+    is_reversed
+        Whether the motion will be played in reverse, so that what hangs has to trail the other way.
+    least_step
+        How far feet that cover no ground are lifted, tip and hang, against a full step.
     """
 
     animal: Animal
@@ -56,6 +64,9 @@ class Course:
     grid: Grid
     ground: Ground = FLAT
     settle_strides: float | None = None
+    lift: Array | None = None
+    is_reversed: bool = False
+    least_step: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,17 +142,24 @@ def carry(
         sway=style.sway,
         settle_strides=course.settle_strides,
         besides=besides,
+        load=style.legs.load,
         before=None if before is None else before.body,
     )
-    lift = style.lift * lift_share(course)
-    plan = plan_feet(animal, body.state, lift=lift) if before is None else before.plan
+    lift = style.lift * lift_share(course) * np.array(style.legs.lift)
+    if course.lift is not None:
+        lift = lift * course.lift[body.state.stance % course.lift.size]
+    plan = (
+        plan_feet(animal, body.state, lift=lift, least_step=course.least_step)
+        if before is None
+        else before.plan
+    )
     given = given_by_law(
         animal,
         plan,
         course.grid,
         body.balance.force_n[..., 2],
         lift=lift,
-        weight=style.weight,
+        weight=style.weight * np.array(style.legs.weight),
         bounce=style.bounce,
     )
     return Carried(body, plan, given)
@@ -245,7 +263,18 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
     hung = None
     if breath_turns is not None:
-        hung = hang(animal, trunk, course.grid, breath_turns, nod=style.nod, overlap=style.overlap)
+        count = course.grid.count if course.is_reversed else 0
+        spared_n = carried.body.footing.spared[:, 0] * animal.body_mass_kg * GRAVITY_M_S2
+        hung = hang(
+            animal,
+            in_reverse(trunk, count),
+            course.grid,
+            breath_turns,
+            nod=style.nod,
+            overlap=style.overlap,
+            spared_n=in_reverse(spared_n, count),
+        )
+        hung = in_reverse(hung, count)
     return Solved(course, carried.body, trunk, legs, hung, drop)
 
 
@@ -255,4 +284,5 @@ def lift_share(course: Course) -> float:
     down_s = float(np.mean(np.minimum(steps.liftoff_s - steps.touchdown_s, grid.span_s)))
     stance_m = float(np.mean(course.path.distance_m(grid.time_s, 1))) * down_s
     full_m = course.animal.tempo.stance_distance_m
-    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * min(1.0, stance_m / full_m)
+    share = min(1.0, max(stance_m / full_m, course.least_step))
+    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * share
