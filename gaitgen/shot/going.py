@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -94,9 +95,8 @@ def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles:
                 )
         whole[name] = whole[name] + own
     plan = FootPlan(state, *(whole[name] for name in PLANNED))
-    chains = replace(
-        chains_of(timeline.cycles[0].animal), follows=whole["follows"], straight=whole["straight"]
-    )
+    own_way: dict[str, Any] = {name: whole[name] for name in OF_LIMBS}
+    chains = replace(chains_of(timeline.cycles[0].animal), **own_way)
     given = Given(
         opening_rad=whole["opening"],
         turn_rad=chains.sign * whole["opening"],
@@ -110,6 +110,8 @@ def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles:
     return Manner(plan, given, runs)
 
 
+# What of the limbs themselves a gait may have its own way.
+OF_LIMBS = ("follows", "opens", "low", "straight", "high")
 PLANNED = ("toe", "heading", "normal", "rolled", "hangs", "landing")
 
 
@@ -129,12 +131,21 @@ def _since_s(timeline: Timeline, number: int) -> float:
 def _of_cycle(cycle: Cycle, state: StanceState, force_n: Array, grid: Grid) -> list[tuple[str, Array]]:
     """Lead feet and bend joints as one cycle does, (samples, ...) each."""
     animal, style = cycle.animal, cycle.style
-    lift = style.lift * cycle.lift_share(step_share(animal, state))
+    lift = style.lift * np.array(style.legs.lift) * cycle.lift_share(step_share(animal, state))
     plan = plan_feet(
         animal, state, lift=lift, longest_roll=np.maximum(cycle.roll_swings, LONGEST_ROLL_SWINGS)
     )
-    given = given_by_law(animal, plan, grid, force_n, lift=lift, weight=style.weight, bounce=style.bounce)
+    given = given_by_law(
+        animal,
+        plan,
+        grid,
+        force_n,
+        lift=lift,
+        weight=style.weight * np.array(style.legs.weight),
+        bounce=style.bounce,
+    )
     count = grid.count
+    own = {name: getattr(given.chains, name) for name in OF_LIMBS}
     return [
         ("toe", plan.toe_m),
         ("heading", plan.heading_rad),
@@ -146,8 +157,7 @@ def _of_cycle(cycle: Cycle, state: StanceState, force_n: Array, grid: Grid) -> l
         ("sling", given.sling_rad),
         ("longest", given.longest_m),
         ("hang", np.broadcast_to(given.hang_rad, (count, 4))),
-        ("follows", np.broadcast_to(given.chains.follows, (count, *given.chains.follows.shape))),
-        ("straight", np.broadcast_to(given.chains.straight, (count, 4))),
+        *((name, np.broadcast_to(of, (count, *of.shape))) for name, of in own.items()),
     ]
 
 
@@ -315,7 +325,7 @@ def _given_rows(given: Given, rows: Ints) -> Given:
         given.sling_rad[rows],
         given.slings[rows],
         given.longest_m[rows],
-        replace(chains, follows=chains.follows[rows], straight=chains.straight[rows]),
+        replace(chains, **{name: getattr(chains, name)[rows] for name in OF_LIMBS}),
         given.hang_rad[rows],
     )
 
