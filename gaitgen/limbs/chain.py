@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +24,8 @@ Bools = npt.NDArray[np.bool_]
 
 NEWTON_STEPS = 24
 ENOUGH_RAD = 1e-7  # the next step would be the square of it
+# What may change over time, where an animal goes over from one gait to another: (samples, ...) then.
+CHANGING = ("follows", "opens", "low", "straight", "high")
 # A limb is never longer than this share of its bones laid end to end.
 REACH_SHARE = 0.985
 
@@ -40,13 +43,13 @@ class Chains:
     is_above
         (4, bones) whether the bone is above the one that points the limb.
     follows
-        (4, bones) turn in space for that of the line to the foot; (samples, 4, bones) if that changes.
+        (4, bones) turn in space for that of the line to the foot.
     sign, opens
         (4, bones) turn in the plane for an opening of the joint; opening for the unknown.
     standing_rad
         (4, bones) included angle of the joint at the top of each bone, standing. [rad]
     low, straight, high
-        (4,) least, straightest and greatest unknown; the second may change, (samples, 4). [rad]
+        (4,) least, straightest and greatest unknown. [rad]
     """
 
     bones: Complex
@@ -92,15 +95,19 @@ class Chains:
     @cached_property
     def at_rate(self) -> Complex:
         """(rates, 4, bones) each bone from the pointing one on, at the rate at which it turns."""
-        below = np.where(self.is_above, 0.0, self.bones)
         is_its = self.rate == self.rates[..., None]
         is_its[1:] &= self.rates[1:, :, None] != 0.0
-        return np.where(is_its, below, 0.0)
+        return np.where(is_its, self.below, 0.0)
 
     @cached_property
     def whole_m(self) -> Array:
         """(4,) length of the bones from the pointing one on, laid end to end. [m]"""
-        return np.asarray(np.abs(self.at_rate).sum(axis=(0, 2)))
+        return np.asarray(np.abs(self.below).sum(axis=-1))
+
+    @cached_property
+    def below(self) -> Complex:
+        """(4, bones) the bones from the pointing one on; no length above. [m]"""
+        return np.where(self.is_above, 0.0, self.bones)
 
     def laid(self, given: Array) -> Laid:
         """Lay the bones out from the pointing one on, that one as it stands.
@@ -111,8 +118,18 @@ class Chains:
             (samples, 4, bones) turn of each bone against the one above, without the unknown. [rad]
         """
         turn = np.cumsum(given, axis=-1)
-        still, *moving = np.einsum("slb,rlb->rsl", direction(turn), self.at_rate)
-        return Laid(self, turn, still, np.stack(moving))
+        if self.opens.ndim > 2:  # bones that open alike at one moment do not at another
+            moving = np.moveaxis(direction(turn) * self.below, -1, 0)
+            return Laid(self, turn, np.zeros_like(moving[0]), moving, np.moveaxis(self.rate, -1, 0))
+        still, *alike = np.einsum("slb,rlb->rsl", direction(turn), self.at_rate)
+        return Laid(self, turn, still, np.stack(alike), self.rates[1:, None])
+
+    def at(self, rows: npt.NDArray[np.int64]) -> Chains:
+        """Return the limbs at some moments, if they change over time."""
+        if self.opens.ndim == 2:
+            return self
+        here: dict[str, Any] = {name: getattr(self, name)[rows] for name in CHANGING}
+        return replace(self, **here)
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,25 +145,26 @@ class Laid:
     still_m, moving_m
         (samples, 4) sum of the bones that the unknown does not turn, and (rates, samples, 4) of those
         that it turns at each rate. [m]
+    rates
+        (rates, samples or 1, 4) turn of these bones for that of the unknown.
     """
 
     chains: Chains
     turn_rad: Array
     still_m: Complex
     moving_m: Complex
+    rates: Array
 
     def at(self, rows: npt.NDArray[np.int64]) -> Laid:
-        """Return the limbs at some of the samples; laws that change over time too."""
-        chains = self.chains
-        if chains.follows.ndim > 2:
-            chains = replace(chains, follows=chains.follows[rows], straight=chains.straight[rows])
-        return Laid(chains, self.turn_rad[rows], self.still_m[rows], self.moving_m[:, rows])
+        """Return the limbs at some of the samples."""
+        rates = self.rates if self.rates.shape[1] == 1 else self.rates[:, rows]
+        turn, still, moving = self.turn_rad[rows], self.still_m[rows], self.moving_m[:, rows]
+        return Laid(self.chains.at(rows), turn, still, moving, rates)
 
     def vector(self, unknown: Array) -> tuple[Complex, Complex]:
         """Return the vector to the foot joint, (samples, 4) [m], and its slope with the unknown [m/rad]."""
-        rates = self.chains.rates[1:, None]
-        turned = self.moving_m * direction(rates * unknown)
-        return self.still_m + turned.sum(axis=0), 1j * (rates * turned).sum(axis=0)
+        turned = self.moving_m * direction(self.rates * unknown)
+        return self.still_m + turned.sum(axis=0), 1j * (self.rates * turned).sum(axis=0)
 
     @cached_property
     def longest_m(self) -> Array:

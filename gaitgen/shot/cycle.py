@@ -137,8 +137,8 @@ class Cycle:
             course.grid,
             self.solved.body.balance.force_n[..., 2],
             self.solved.body.back,
-            lift=self.style.lift * lift_share(course),
-            weight=self.style.weight,
+            lift=self.style.lift * lift_share(course) * np.array(self.style.legs.lift),
+            weight=self.style.weight * np.array(self.style.legs.weight),
             bounce=self.style.bounce,
         )
         return Carried(self.solved.body, first.plan, given)

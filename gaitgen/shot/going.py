@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -14,7 +15,7 @@ from gaitgen.course.path import Frames, Path
 from gaitgen.course.steps import StanceState
 from gaitgen.errors import ReachError
 from gaitgen.hanging.followers import hang
-from gaitgen.limbs.chain import chains_of
+from gaitgen.limbs.chain import CHANGING, chains_of
 from gaitgen.limbs.foot_path import FootPlan, plan_feet, step_share
 from gaitgen.limbs.legs import Given, LegPoses, aim_legs, given_by_law, reach_for, solve_legs, tops_m
 from gaitgen.numerics.curves import envelope, ramp
@@ -99,7 +100,8 @@ def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles:
         whole[name] = whole[name] + own
     animal = timeline.cycles[0].animal
     plan = FootPlan(animal, state, *(whole[name] for name in PLANNED))
-    chains = replace(chains_of(animal), follows=whole["follows"], straight=whole["straight"])
+    own_way: dict[str, Any] = {name: whole[name] for name in CHANGING}
+    chains = replace(chains_of(animal), **own_way)
     given = Given(
         folded_rad=whole["folded"],
         opening_rad=whole["opening"],
@@ -133,14 +135,22 @@ def _of_cycle(
 ) -> list[tuple[str, Array]]:
     """Lead feet and bend joints as one cycle does, (samples, ...) each."""
     animal, style = cycle.animal, cycle.style
-    lift = style.lift * cycle.lift_share(step_share(animal, state))
+    lift = style.lift * np.array(style.legs.lift) * cycle.lift_share(step_share(animal, state))
     plan = plan_feet(
         animal, state, lift=lift, longest_roll=np.maximum(cycle.roll_swings, LONGEST_ROLL_SWINGS)
     )
     given = given_by_law(
-        animal, plan, grid, force_n, back, lift=lift, weight=style.weight, bounce=style.bounce
+        animal,
+        plan,
+        grid,
+        force_n,
+        back,
+        lift=lift,
+        weight=style.weight * np.array(style.legs.weight),
+        bounce=style.bounce,
     )
-    count, chains = grid.count, given.laid.chains
+    count = grid.count
+    own = {name: getattr(given.laid.chains, name) for name in CHANGING}
     return [
         ("toe", plan.toe_m),
         ("heading", plan.heading_rad),
@@ -152,8 +162,7 @@ def _of_cycle(
         ("opening", given.opening_rad),
         ("sling", given.sling_rad),
         ("hang", np.broadcast_to(given.hang_rad, (count, 4))),
-        ("follows", np.broadcast_to(chains.follows, (count, *chains.follows.shape))),
-        ("straight", np.broadcast_to(chains.straight, (count, 4))),
+        *((name, np.broadcast_to(of, (count, *of.shape))) for name, of in own.items()),
     ]
 
 
