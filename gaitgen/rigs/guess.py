@@ -24,7 +24,7 @@ FAR_MISFIT = 0.8  # ... and one that fits worse than this is like none of them
 # A rig is up to so many times larger or smaller than the animal it is most like (estimate) ...
 SIZE_SPREAD = math.log(3.0)
 # ... and hips of four-legged animals are inside these heights; each doubling beyond them costs so much.
-HIP_LIMITS_M = (0.05, 2.2)
+HIP_LIMITS_M = (0.12, 2.2)
 DOUBLING_PRICE = 2.0
 # How rarely a rig is built in each unit (common practice, no source).
 UNIT_PRICE = {"cm": 0.0, "m": 0.0, "mm": 1.5, "in": 0.8}
