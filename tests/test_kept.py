@@ -170,13 +170,14 @@ COMMANDS = {
     "variants": (["variants", "walk", "--frames", "8", "--workers", "1", "--out", "{}"], ".keys.csv"),
     "sheet": (["sheet", "walk", "--frames", "16", "--png", "--out", "{}"], "_2.png"),
     "plot": (["plot", "walk", "--frames", "16", "--out", "{}/p.svg"], "p.svg"),
+    "portrait": (["animals", "cat", "--picture", "{}/c.svg"], "c.svg"),
     "preview": (["preview", "walk", "--frames", "16", "--html", "{}/w.html"], "w.html"),
 }
 
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_that_writes_keeps_what_was_changed(command, tmp_path, capsys, monkeypatch):
-    for room in ("strip", "pose_cell"):  # without their animals pictures are drawn sooner
+    for room in ("strip", "pose_cell", "standing_figure"):  # without their animals pictures are drawn sooner
         monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
     line, end = COMMANDS[command]
     line = [part.format(tmp_path) for part in line]

@@ -228,3 +228,40 @@ def test_without_a_file_name_the_plot_is_named_after_the_request(tmp_path, monke
     assert run(["plot", "walk", "--what", "spectrum", "--frames", "16"]) == 0
     made = ["riding_horse_walk_16_spectrum.png"]
     assert [path.name for path in tmp_path.iterdir() if path.name != RECORD] == made
+
+
+def _bands(figure):
+    """Shaded bands of all panels."""
+    return [patch for axes in figure.axes for patch in axes.patches]
+
+
+@pytest.mark.parametrize(("what", "bands"), [("joints", 9), ("forces", 1)])
+def test_published_figures_are_drawn_for_their_gait_and_species_alone(what, bands):
+    assert len(_bands(plot_figure(CLIP, what))) == bands
+    source = {"joints": "Nicodemus", "forces": "McGuigan"}[what]
+    trot = Request(gait="trot" if what == "joints" else "pace")  # a horse's trot has a peak of its own
+    for request in (trot, Request(gait="gallop"), Request(animal="dog")):
+        figure = plot_figure(make_cycle(request), what)
+        assert not _bands(figure)
+        words = [text.get_text() for axes in figure.axes for text in axes.texts]
+        assert not any("published" in word for word in words)
+        assert source not in (figure.get_supxlabel() or "")
+    assert source in plot_figure(CLIP, what).get_supxlabel()
+
+
+@pytest.mark.parametrize(("gait", "bands"), [("walk", 9), ("trot", 0)])
+def test_a_clip_that_is_read_has_the_figures_of_the_gait_that_it_shows(gait, bands, tmp_path):
+    from gaitgen.reading.read import clip_from_bvh
+
+    assert run(["cycle", gait, "--out", str(tmp_path), "--name", "a"]) == 0
+    assert len(_bands(plot_figure(clip_from_bvh(tmp_path / "a.bvh"), "joints"))) == bands
+
+
+@pytest.mark.parametrize(("animal", "words"), [("riding_horse", "carpus (knee)"), ("dog", "carpus (wrist)")])
+def test_joints_are_called_as_people_call_them(animal, words):
+    clip = make_cycle(Request(animal=animal))
+    assert any(axes.get_ylabel() == f"{words}, degrees" for axes in plot_figure(clip, "joints").axes)
+    labels = [
+        text.get_text() for axes in plot_figure(clip, "spectrum").axes for text in axes.get_legend().texts
+    ]
+    assert words in labels

@@ -29,7 +29,11 @@ def test_every_command_runs_one_after_the_other(tmp_path, monkeypatch, capsys):
     drawn = set()
     assert len(OWN) > 15
     for line in OWN:
-        for option, room in (("gaitgen sheet", "pose_cell"), ("--strip", "strip")):
+        for option, room in (
+            ("gaitgen sheet", "pose_cell"),
+            ("--strip", "strip"),
+            ("animals", "standing_figure"),
+        ):
             if option in drawn and option in line:  # each kind is drawn whole once, then without its animals
                 monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
             drawn |= {option} if option in line else set()

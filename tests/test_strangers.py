@@ -18,7 +18,7 @@ from gaitgen.course.cycle import cycle_timing
 from gaitgen.errors import AnimalError
 from gaitgen.gait.gait import LIMBS, load_gait, symmetrical
 from gaitgen.gait.own_speeds import own_speeds
-from gaitgen.gait.tempo import own_gait_at
+from gaitgen.gait.tempo import GRAVITY_M_S2, own_gait_at
 from gaitgen.motion.kinematics import included_angles_rad, landmark_m, tips_m, world_frames
 from gaitgen.motion.measure import (
     bone_lengths_m,
@@ -30,16 +30,21 @@ from gaitgen.motion.measure import (
 )
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
-STRANGERS = ("brown_bear", "cat", "dog", "dromedary", "elephant", "hare", "red_deer")
 LENGTHS = {
+    "big_cat": (16, 28),
     "brown_bear": (18, 32),
     "cat": (8, 11, 16, 24, 32, 48),
+    "cow": (20, 30),
     "dog": (12, 19, 32),
     "dromedary": (24, 40),
     "elephant": (24, 32, 37, 48, 64, 96),
+    "giraffe": (28, 40),
+    "goat": (12, 18),
     "hare": (14, 24),
+    "pig": (14, 20),
     "red_deer": (18, 32),
 }
+STRANGERS = tuple(LENGTHS)
 EACH = [(animal, frames) for animal in STRANGERS for frames in LENGTHS[animal]]
 ROWS = tomllib.loads((Path(__file__).parent / "published_strangers.toml").read_text(encoding="utf-8"))[
     "value"
@@ -108,8 +113,9 @@ def test_it_stands_in_other_sizes(animal, factor):
     assert other.withers_height_m == pytest.approx(height)
     assert other.body_mass_kg == pytest.approx(made.body_mass_kg * factor**made.mass_height_power)
     assert other.limb("fore").foot.rim_m == pytest.approx([factor * m for m in made.limb("fore").foot.rim_m])
-    with pytest.raises(AnimalError, match="names no cannon bone"):
-        load_animal(animal, Proportions(cannon_ratio=0.16))
+    if made.limb("fore").cannon is None:
+        with pytest.raises(AnimalError, match="names no cannon bone"):
+            load_animal(animal, Proportions(cannon_ratio=0.16))
 
 
 def test_they_are_as_different_as_they_should_be():
@@ -159,12 +165,7 @@ def test_joints_are_inside_their_ranges_or_a_notice_says_why_not(animal, frames)
 
 @pytest.mark.parametrize("animal", STRANGERS)
 def test_at_its_own_pace_there_is_nothing_to_say(animal):
-    clip = walk(
-        animal,
-        {"brown_bear": 24, "cat": 18, "dog": 18, "dromedary": 40, "elephant": 44, "hare": 16, "red_deer": 28}[
-            animal
-        ],
-    )
+    clip = make_cycle(Request(animal=animal))
     assert [notice.text for notice in clip.notices] == []
     assert range_margins_rad(clip).min() >= 0.0
 
@@ -261,15 +262,46 @@ def hip_height_m(animal):
     return load_animal(animal).hip_height_m
 
 
+def withers_height_m(animal):
+    return load_animal(animal).withers_height_m
+
+
+def croup_over_withers(animal):
+    made = load_animal(animal)
+    return made.croup_height_m / made.withers_height_m
+
+
 def standing_lean_deg(animal, bone):
     made = load_animal(animal)
     x, _, z = made.tips_m[made.joint(f"{bone}_L")]
     return abs(np.degrees(np.arctan2(x, -z)))
 
 
-def hind_duty_factor(animal, speed_m_s):
-    planted = measure_feet(walk_at(animal, speed_m_s)).planted[:-1, LIMBS.index("RH")]
+def _duty_factor(animal, speed_m_s, limb):
+    planted = measure_feet(walk_at(animal, speed_m_s)).planted[:-1, LIMBS.index(limb)]
     return (planted.sum() - 1) / planted.size
+
+
+def fore_duty_factor(animal, speed_m_s):
+    return _duty_factor(animal, speed_m_s, "RF")
+
+
+def hind_duty_factor(animal, speed_m_s):
+    return _duty_factor(animal, speed_m_s, "RH")
+
+
+def stride_length_m(animal, speed_m_s):
+    clip = walk_at(animal, speed_m_s)
+    return speed_m_s * (clip.frames - 1) / FPS
+
+
+def hoof_lift_m(animal, speed_m_s):
+    return np.ptp(measure_feet(walk_at(animal, speed_m_s)).toe_m[:, :, 2], axis=0).mean()
+
+
+def peak_force_body_weights(animal, speed_m_s, limb):
+    clip = walk_at(animal, speed_m_s)
+    return clip.plan.force_n[:, LIMBS.index(limb)].max() / (clip.animal.body_mass_kg * GRAVITY_M_S2)
 
 
 def stance_time_s(animal, speed_m_s):
@@ -326,9 +358,13 @@ def blade_lowest_share_of_swing(animal, speed_m_s):
     return _share_since(~planted, int(np.argmin(_blade_top_m(clip))))
 
 
-@pytest.mark.parametrize(
-    "row", ROWS, ids=lambda row: f"{row['measure']}-{'-'.join(map(str, row['inputs'].values()))}"
-)
+def _parameter(row):
+    marks = [pytest.mark.xfail(reason=row["deviation"], strict=True)] if "deviation" in row else []
+    values = "-".join(map(str, row["inputs"].values()))
+    return pytest.param(row, id=f"{row['measure']}-{values}", marks=marks)
+
+
+@pytest.mark.parametrize("row", [_parameter(row) for row in ROWS])
 def test_published(row):
     measured = globals()[row["measure"]](**row["inputs"])
     assert measured == pytest.approx(row["expected"], abs=row["tolerance"] + 1e-9), row["source"]
@@ -393,7 +429,7 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
     [
         # Same order of footfalls at 0.4 to 6.8 m/s, never a trot or gallop: Hutchinson et al. 2006, abstract.
         ("elephant", 0.1, "walk"),
-        ("elephant", 1.2, "walk"),
+        ("elephant", 1.2, "amble"),
         # Gallop at 2.1 m/s on a treadmill: Hoy & Zernicke 1985, J Biomech 18:49, abstract.
         ("cat", 2.15**2 / (9.81 * 0.257), "rotary_gallop"),
         # Trot at Froude numbers of 0.5 to 3: Andrada et al. 2023, Front Bioeng 11:1193177, abstract.
@@ -405,6 +441,14 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
         ("brown_bear", 0.2, "walk"),
         ("brown_bear", 0.7, "running_walk"),
         ("dromedary", 1.0, "pace"),
+        # From a walk to a grounded rotary gallop at 3.4 to 6.9 m/s, hips at some 2.1 m, no trot: Basu 2019,
+        # PeerJ 7:e6312, abstract.
+        ("giraffe", 3.4**2 / (9.81 * 2.16), "rotary_gallop"),
+        ("giraffe", 6.9**2 / (9.81 * 2.16), "rotary_gallop"),
+        # Sheep, for which the goat stands, walk at 1.06 m/s: Kim & Breur 2008, Can J Vet Res 72:50, abstract.
+        ("goat", 1.06**2 / (9.81 * 0.638), "walk"),
+        # Cows walk at 1.22 m/s: de Passille et al. 2007, J Dairy Sci 90:1235, abstract.
+        ("cow", 1.22**2 / (9.81 * 1.176), "walk"),
     ],
 )
 def test_each_goes_in_the_gait_that_was_seen_at_that_speed(animal, froude, gait):
@@ -423,6 +467,25 @@ def test_in_its_other_gaits_there_is_nothing_to_say_either(animal, gait):
     assert feet.lowest_m.min() > -1e-3
     assert loop_gap(clip) < 1e-9
     assert range_margins_rad(clip).min() > -1e-9
+
+
+def test_a_giraffe_has_no_trot_and_never_leaves_the_ground_at_a_gallop():
+    """No trot, and a rotary gallop without a flight of the body: Basu et al. 2019, PeerJ 7:e6312, abstract"""
+    assert load_animal("giraffe").gaits == ("walk", "rotary_gallop")
+    for speed_m_s in (3.5, 5.0, 6.5):
+        clip = make_cycle(
+            Request(animal="giraffe", gait="rotary_gallop", speed_m_s=speed_m_s, frame_rate_hz=96.0)
+        )
+        assert measure_feet(clip).planted.any(axis=1).all()
+
+
+def test_the_swing_of_a_pig_keeps_its_time():
+    """Over 0.28 to 0.97 m/s, in minipigs: Kumar et al. 2020, J Neurotrauma, abstract; tolerance a tenth."""
+    swing_s = []
+    for speed_m_s in (0.5, 0.7, 0.97):
+        planted = measure_feet(walk_at("pig", speed_m_s)).planted[:-1]
+        swing_s.append((~planted).sum(axis=0).mean() / FPS)
+    assert swing_s == pytest.approx([swing_s[1]] * 3, rel=0.1)
 
 
 def test_the_hind_feet_of_a_hare_land_ahead_of_its_fore_feet_and_farther_the_faster():

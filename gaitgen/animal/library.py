@@ -51,26 +51,37 @@ def load_animal(animal: str, proportions: Proportions | None = None) -> Animal:
         If there is no such animal (the message suggests the nearest), or the file or the proportions
         are not usable.
     """
-    if animal.endswith(".toml") or "/" in animal:
-        skeleton = _from_file(Path(animal), animal)
-    else:
-        names = animal_names()
-        if animal not in names:
-            raise AnimalError(
-                f"unknown animal {animal!r}{nearest(animal, names)}; use one of {', '.join(names)}, "
-                "or the path of a skeleton file (.toml)"
-            )
-        skeleton = _from_file(skeleton_folder() / f"{animal}.toml", f"{animal}.toml")
+    skeleton = read_skeleton(*skeleton_bytes(animal))
     return _proportioned(skeleton, proportions or Proportions())
+
+
+def skeleton_bytes(animal: str) -> tuple[bytes, str]:
+    """Return the file of an animal, and what it is called in complaints.
+
+    Parameters
+    ----------
+    animal
+        A name from :func:`animal_names`, or the path of a file that ends in ``.toml``.
+
+    Raises
+    ------
+    AnimalError
+        If there is no such animal (the message suggests the nearest), or its file cannot be read.
+    """
+    if animal.endswith(".toml") or "/" in animal:
+        return read_bytes(Path(animal)), animal
+    names = animal_names()
+    if animal not in names:
+        raise AnimalError(
+            f"unknown animal {animal!r}{nearest(animal, names)}; use one of {', '.join(names)}, "
+            "or the path of a skeleton file (.toml)"
+        )
+    return read_bytes(skeleton_folder() / f"{animal}.toml"), f"{animal}.toml"
 
 
 @lru_cache(maxsize=64)
 def _proportioned(animal: Animal, proportions: Proportions) -> Animal:
     return with_proportions(animal, proportions)
-
-
-def _from_file(path: Path, where: str) -> Animal:
-    return read_skeleton(read_bytes(path), where)
 
 
 @lru_cache(maxsize=32)
@@ -102,7 +113,7 @@ def read_skeleton(data: bytes, where: str) -> Animal:
     title = top.text("title") if top.has("title") else name
     proportions = _proportions(top.table("proportions"))
     top.no_more({"source"})
-    skeleton = _from_file(skeleton_folder() / f"{base}.toml", f"{base}.toml")
+    skeleton = read_skeleton(*skeleton_bytes(base))
     return with_proportions(skeleton, proportions, name=name, title=title)
 
 

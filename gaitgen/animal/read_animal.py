@@ -66,6 +66,7 @@ def animal_from_table(top: Table) -> Animal:
         standing_angles_rad=tree.standing_rad,
         angle_signs=tree.angle_signs,
         angle_names=tree.angle_names,
+        angle_also=tree.angle_also,
         radii_m=tree.radii_m,
         body_mass_kg=size.number("body_mass_kg", 0.001, 20000.0),
         withers_height_m=size.number("withers_height_m", 0.02, LARGEST_M),
@@ -209,7 +210,13 @@ def _tempo(table: Table) -> Tempo:
             slow_power=table.number("slow_power", 0.0, 1.0),
             slow_reach_power=table.number("slow_reach_power", 0.0, 1.0),
         )
-    table.no_more({"source", "settle_source", "slow_source"})
+    if table.has("fast_stride_s"):
+        tempo = replace(
+            tempo,
+            fast_stride_s=table.number("fast_stride_s", 0.02, 20.0),
+            fast_reach_power=table.number("fast_reach_power", 0.0, 1.5),
+        )
+    table.no_more({"source", "settle_source", "slow_source", "fast_source"})
     return tempo
 
 

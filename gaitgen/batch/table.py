@@ -57,6 +57,7 @@ _TITLES = {
 _NOTES = {
     "duty_factor": "feet are down for unusually short or long",
     "frames": "an odd number of frames: left and right steps differ by a frame",
+    "lame": "a leg carries less than the other of its pair, as asked",
     "load": "the weight on the rig's fore limbs is not what its shape would give",
     "names": "some readers stumble over names of joints",
     "overlap": "a part that hangs would swing farther than its joints allow, and is held to that",

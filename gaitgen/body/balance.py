@@ -10,7 +10,7 @@ struts.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -32,17 +32,47 @@ FREEDOMS = ("z", "pitch", "x", "y", "roll", "yaw")
 STRUT = 0.0025  # an end of the body off its struts, while it walks
 SHARE = 0.02  # impulse of a stance, of what it should carry
 STILL_SHARE = 20.0  # so much less firmly where it stands: there, statics share the load
-SMOOTH = 3.3  # bend of a force from bump to bump, in its own mean
-LINE = 0.12  # a force beside the fixed point, over its height
-SIDE_LINE = 0.12
 SWAY, SURGE, TURN_RAD = 0.010, 0.025, np.radians(0.8)
-PITCH_RAD = np.radians(3.0)  # at a run, of the whole body
+RUN_SURGE = 0.1
+PITCH_RAD = np.radians(1.7)  # at a run, of the whole body
 RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
-MEAN = 0.0033  # height of an end of the body, over a stride, of a motion without a period
+# Of a motion without a period: height of an end of the body, and its place along the path, over a stride; and
+# the share of the bends of a motion with one, as nothing else makes strides alike.
+MEAN, MEAN_SURGE, SMOOTH_ONCE = 0.02, 0.02, 0.25
+ENOUGH_HZ = 48.0
 RIDGE = 1e-9
 # Half the width of the friction pyramid, so that its edge is inside a cone of 0.6.
 FRICTION = 0.6 / np.sqrt(2.0)
+
+
+@dataclass(frozen=True)
+class Firmness:
+    """What one unit of a stance's own terms weighs, as the constants above; in its mean force.
+
+    Attributes
+    ----------
+    smooth, smooth_along
+        Bend of the force from bump to bump, upward and along the ground.
+    line, line_net
+        A force beside the fixed point, over its height: from its mean over the stance, and that mean. Hind
+        feet drive a body that would pitch, and fore feet brake it.
+    """
+
+    smooth: float
+    smooth_along: float
+    line: float
+    line_net: float
+
+    def towards(self, other: Firmness, share: float) -> Firmness:
+        """Go over to another by a share of the way."""
+        mine, theirs = astuple(self), astuple(other)
+        return Firmness(*(a + share * (b - a) for a, b in zip(mine, theirs, strict=True)))
+
+
+WALKING = Firmness(smooth=3.3, smooth_along=0.825, line=0.12, line_net=0.12)
+RUNNING = Firmness(smooth=1.5, smooth_along=0.9, line=0.06, line_net=0.25)  # forces of one hump
+SIDE_LINE = 0.12
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +89,8 @@ class Wanted:
         (samples, 2) how far each end walks: 1 a walk, 0 a run.
     impulse_share
         (stances,) impulse of each stance over the weight of the body, in seconds. [s]
+    runs
+        (stances,) how far its end of the body runs in each stance: 0 a walk, 1 a run.
     foot_m
         (samples, 4, 3) ground points of the feet from under the root, as the body sees them. [m]
     bump_foot_m
@@ -81,6 +113,7 @@ class Wanted:
     strut_m: Array
     strut_share: Array
     impulse_share: Array
+    runs: Array
     foot_m: Array
     bump_foot_m: Array
     point_x_m: Array
@@ -252,14 +285,18 @@ def _objective(
 ) -> tuple[Array, Array]:
     """Half of the quadratic form, if it is not known, and its linear part: least squares over all terms."""
     rows, right = [], []
+    # Without a period there are many moments, and curves are smooth: some of them will do.
+    some = 1 if grid.is_periodic else max(1, round(1.0 / (ENOUGH_HZ * grid.step_s)))
 
     def add(row: Array, target: Array, unit: float | Array) -> None:
-        rows.append(row / (unit if np.ndim(unit) == 0 else np.asarray(unit)[:, None]))
-        right.append(target / unit)
+        units = np.broadcast_to(unit, target.shape)[::some]
+        rows.append(row[::some] / units[:, None])
+        right.append(target[::some] / units)
 
     # Terms of forces add up stance by stance, those of the motion moment by moment: both for one stride.
-    many = np.sqrt(grid.count * len(LIMBS) / stances.count)
-    smooth = np.zeros((0, 0)) if grid.is_periodic else local_mean(grid, stances)
+    many = np.sqrt(-(-grid.count // some) * len(LIMBS) / stances.count)
+    is_long = not grid.is_periodic or stances.count > len(LIMBS)  # than a stride
+    smooth = local_mean(grid, stances) if is_long else np.zeros((0, 0))
     for k, ahead in enumerate(wanted.ends_x_m):
         row = system.moved["z"] + ahead * system.moved["pitch"]
         given = system.given["z"] + ahead * system.given["pitch"]
@@ -269,17 +306,21 @@ def _objective(
         share = np.maximum(wanted.strut_share[:, k], 1e-6)
         if wanted.strut_share[:, k].max() > 0.0:
             add(row, target, many * STRUT * height_m / share)
-        if not grid.is_periodic:
+        if is_long:
             runs = np.maximum(1.0 - wanted.strut_share[:, k], 1e-6)
-            add(smooth @ row, smooth @ -given, many * MEAN * height_m / runs)
+            level = smooth @ -given
+            level = grid.without_mean(level) if grid.is_periodic else level
+            add(smooth @ row, level, many * MEAN * height_m / runs)
+    surge = SURGE + (1.0 - wanted.strut_share.mean(axis=1)) * (RUN_SURGE - SURGE)
     for name, unit in (
-        ("x", SURGE * height_m),
+        ("x", surge * height_m),
         ("y", SWAY * height_m),
         ("roll", TURN_RAD),
         ("yaw", TURN_RAD),
     ):
         add(system.moved[name], -system.given[name], many * unit)
-    for row, target, unit in _level(grid, wanted, system, many * height_m, many):
+    way = _on_its_way(grid, smooth, system, many * MEAN_SURGE * height_m)
+    for row, target, unit in (*_level(grid, wanted, system, many * height_m, many), *way):
         add(row, target, unit)
     if wanted.still.max() > 0.0:
         for name in FREEDOMS:
@@ -307,6 +348,14 @@ def _level(
     return terms
 
 
+def _on_its_way(grid: Grid, smooth: Array, system: _System, unit: float) -> list[tuple[Array, Array, Array]]:
+    """Keep a body without a period where its path is at each moment, taken over a stride."""
+    if grid.is_periodic:
+        return []
+    units = np.full(grid.count, unit)
+    return [(smooth @ system.moved["x"], smooth @ -system.given["x"], units)]
+
+
 def local_mean(grid: Grid, stances: Stances) -> Array:
     """Average over the local stride around each moment: (samples, samples)."""
     middle = (stances.touchdown_s + stances.liftoff_s) / 2.0
@@ -318,40 +367,50 @@ def local_mean(grid: Grid, stances: Stances) -> Array:
             spans.append(np.interp(grid.time_s, centre, np.diff(mine)))
     stride = np.mean(spans, axis=0) if spans else np.full(grid.count, grid.span_s)
     stride = np.clip(stride, 4.0 * grid.step_s, 2.0)
-    away = np.abs(grid.time_s[:, None] - grid.time_s[None]) / stride[:, None]
+    away = np.abs(grid.time_s[:, None] - grid.time_s[None])
+    if grid.is_periodic:
+        away = np.minimum(away, grid.span_s - away)
+    away = away / stride[:, None]
     kernel = np.clip((0.5 - away) * stride[:, None] / grid.step_s + 0.5, 0.0, 1.0)
     return np.asarray(kernel / kernel.sum(axis=1, keepdims=True))
 
 
 def _add_forces(grid: Grid, hessian: Array, gradient: Array, stances: Stances, wanted: Wanted) -> None:
     """Add what binds the bumps of one stance: smooth, sharing, pointing; small blocks on the diagonal."""
-    size = stances.bumps
+    size, once = stances.bumps, 1.0 if grid.is_periodic else SMOOTH_ONCE
     mean = np.maximum(wanted.impulse_share / (stances.liftoff_s - stances.touchdown_s), 1e-3)  # of weight
     area = grid.step_s * stances.values.sum(axis=0)  # (bumps,) [s]
     felt = grid.step_s * (wanted.still @ stances.values)
     first = stances.first[:-1]
     stands = np.add.reduceat(felt, first) / np.maximum(np.add.reduceat(area, first), 1e-9)
+    ahead = wanted.bump_foot_m[:, 0] - wanted.point_x_m
+    left = wanted.bump_foot_m[:, 1]
     for s in range(stances.count):
         here = slice(int(stances.first[s]), int(stances.first[s + 1]))
-        bend = _bends(here.stop - here.start)
-        for k, softer in ((0, 1.0), (1, 0.25), (2, 0.25)):
+        count = here.stop - here.start
+        firm = WALKING.towards(RUNNING, float(wanted.runs[s]))
+        for k, smooth in enumerate((firm.smooth, firm.smooth_along, firm.smooth_along)):
             block = slice(k * size + here.start, k * size + here.stop)
-            hessian[block, block] += bend / (SMOOTH * float(mean[s]) * softer) ** 2
+            hessian[block, block] += _bends(count) / (smooth * once * float(mean[s])) ** 2
         unit = SHARE * (1.0 + STILL_SHARE * float(stands[s])) * wanted.impulse_share[s]
         rows = area[here] / unit
         hessian[here, here] += np.outer(rows, rows)
         gradient[here] += rows * wanted.impulse_share[s] / unit
-    own = stances.stance
-    unit = mean[own] * np.sqrt(np.diff(stances.first))[own]
-    column = np.arange(size)
-    ahead = wanted.bump_foot_m[:, 0] - wanted.point_x_m
-    for k, beside, softness in ((1, ahead, LINE), (2, wanted.bump_foot_m[:, 1], SIDE_LINE)):
-        push, lift = 1.0 / (unit * softness), beside / wanted.point_height_m / (unit * softness)
-        at = k * size + column
-        hessian[at, at] += push**2
-        hessian[column, column] += lift**2
-        hessian[at, column] += push * lift
-        hessian[column, at] += push * lift
+        upward = np.arange(here.start, here.stop)
+        for k, beside, line, net in (
+            (1, ahead[here], firm.line, firm.line_net),
+            (2, left[here], SIDE_LINE, SIDE_LINE),
+        ):
+            own = np.concatenate([upward, k * size + upward])
+            away = np.concatenate([np.diag(beside / wanted.point_height_m), np.eye(count)], axis=1)
+            form = away.T @ _pointing(count, line, net) @ away
+            hessian[np.ix_(own, own)] += form / (float(mean[s]) ** 2 * count)
+
+
+def _pointing(bumps: int, line: float, net: float) -> Array:
+    """Weigh what one stance pushes beside the fixed point: its mean at ``net``, the rest at ``line``."""
+    mean = np.full((bumps, bumps), 1.0 / bumps)
+    return np.asarray((np.eye(bumps) - mean) / line**2 + mean / net**2)
 
 
 @lru_cache(maxsize=64)

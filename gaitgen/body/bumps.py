@@ -53,8 +53,8 @@ class Stances:
         (stances,) index into LIMBS.
     touchdown_s, liftoff_s
         (stances,) [s]
-    place_m
-        (stances, 3) where it stands in the world. [m]
+    place_m, heading_rad
+        (stances, 3) where it stands in the world, and (stances,) facing where. [m], [rad]
     column
         (samples, 4) the stance that each foot is in.
     first
@@ -67,6 +67,7 @@ class Stances:
     touchdown_s: Array
     liftoff_s: Array
     place_m: Array
+    heading_rad: Array
     column: Ints
     first: Ints
     values: Array
@@ -87,12 +88,16 @@ class Stances:
         return np.repeat(np.arange(self.count), np.diff(self.first))
 
     @property
+    def share(self) -> Array:
+        """(bumps,) share of its stance at which each bump is highest."""
+        number = np.arange(self.bumps) - self.first[self.stance] + 1.0
+        return np.asarray(number / (np.diff(self.first) + 1.0)[self.stance])
+
+    @property
     def centre_s(self) -> Array:
         """(bumps,) moment at which each bump is highest. [s]"""
-        number = np.arange(self.bumps) - self.first[self.stance] + 1.0
-        share = number / (np.diff(self.first) + 1.0)[self.stance]
         down = (self.liftoff_s - self.touchdown_s)[self.stance]
-        return np.asarray(self.touchdown_s[self.stance] + share * down)
+        return np.asarray(self.touchdown_s[self.stance] + self.share * down)
 
     def spread(self, of_foot: Array) -> Array:
         """Multiply each bump by a number of its foot, (samples, 4): (samples, bumps)."""
@@ -131,6 +136,7 @@ def find_stances(state: StanceState, stances_of_period: int | None) -> Stances:
         touchdown_s=touchdown,
         liftoff_s=liftoff,
         place_m=state.place_m.reshape(-1, 3)[at],
+        heading_rad=state.heading_rad.ravel()[at],
         column=column.astype(np.int64),
         first=first.astype(np.int64),
         values=values,

@@ -41,9 +41,9 @@ def settle_delay_s(steps: Steps, settle_strides: float) -> Array:
         return delays
     for k in range(2):
         mine = steps.limb // 2 == k
-        down_s = float(np.mean(steps.liftoff_s[mine] - steps.touchdown_s[mine]))
+        down_s = float(np.median(steps.liftoff_s[mine] - steps.touchdown_s[mine]))
         if steps.period_s is not None:
-            period_s = steps.period_s
+            period_s = steps.period_s / int(mine.sum()) * 2.0  # of a stride; two feet at an end
         elif mine.sum() > 2:
             period_s = 2.0 * float(np.median(np.diff(np.sort(steps.touchdown_s[mine]))))
             down_s = min(down_s, 0.8 * period_s)

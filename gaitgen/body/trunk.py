@@ -31,10 +31,11 @@ class Ends:
     chest_left_m: Array
     chest_up_m: Array
 
-    def lowered(self, chest_m: float, hips_m: float) -> Ends:
-        """Return the same, each end lower by this much. [m]"""
-        down = np.array([0.0, 0.0, hips_m])
-        return Ends(self.hips_m - down, self.chest_left_m, self.chest_up_m - chest_m)
+    def lowered(self, chest_m: float | Array, hips_m: float | Array) -> Ends:
+        """Return the same, each end lower by this much, or by this much at each moment. [m]"""
+        hips = self.hips_m.copy()
+        hips[:, 2] -= hips_m
+        return Ends(hips, self.chest_left_m, self.chest_up_m - chest_m)
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,10 +124,15 @@ def bent_back(
     total = width.sum(axis=0)
     shares = np.where(total > 0.0, width / np.where(total > 0.0, total, 1.0), 1.0 / len(joints))
     whole = np.stack([-flexion_rad, chest_roll_rad - pelvis_roll_rad, -bending_rad], axis=1)
-    turns = whole[:, None, :] * shares  # (samples, joints, 3)
+    return back_of(animal, whole[:, None, :] * shares, pelvis_roll_rad)
+
+
+def back_of(animal: Animal, turns: Array, pelvis_roll_rad: Array) -> BackPose:
+    """Pose the back whose joints turn so: (samples, joints of the back, 3) pitch, roll, yaw. [rad]"""
+    joints = list(animal.spine[1:])
     made = pitch_roll_yaw_matrix(turns[..., 0], turns[..., 1], turns[..., 2])
     turned = made[:, 0]
-    place = np.broadcast_to(animal.offsets_m[joints[0]], (flexion_rad.size, 3))
+    place = np.broadcast_to(animal.offsets_m[joints[0]], (pelvis_roll_rad.size, 3))
     for k, joint in enumerate(joints[1:], start=1):
         place = place + turned @ animal.offsets_m[joint]
         turned = turned @ made[:, k]

@@ -37,6 +37,7 @@ CLIP_ENDS = (
     ".controls.csv",
     ".controls.keys.csv",
     ".glb",
+    ".path.csv",
 )
 # What files are made from. Those made from a request can be made again; those made from what somebody did by
 # hand are replaced by the same command alone.

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.hanging_part import HangingPart
+from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Trunk
 from gaitgen.errors import Notice
 from gaitgen.numerics.grid import Grid
@@ -65,6 +66,7 @@ def hang(
     *,
     nod: float = 1.0,
     overlap: float = 1.0,
+    spared_n: Array | None = None,
 ) -> Hung:
     """Swing neck, head, ears, jaw, tail and whatever else hangs after the trunk.
 
@@ -79,6 +81,8 @@ def hang(
         (samples,) breaths taken since the start.
     nod, overlap
         Style factors on the parts of each kind.
+    spared_n
+        (samples,) what the forelegs are spared of their load; None for nothing. [N]
     """
     breath = 0.5 - 0.5 * np.cos(2.0 * np.pi * breath_turns)
     bases = {
@@ -94,7 +98,8 @@ def hang(
         place, turned = bases[base]
         place = place + _turned(animal.offsets_m[part.joints[0]], turned)
         factor = nod if part.kind == "nod" else overlap
-        swing = _swing(animal, part, grid, place, turned, factor, notices)
+        spared = None if spared_n is None or not part.spares else part.spares * spared_n
+        swing = _swing(animal, part, grid, place, turned, factor, spared, notices)
         swing = swing + np.stack(
             [part.rest_rad + part.breath_rad * breath, *np.zeros((2, grid.count))], axis=1
         )
@@ -145,6 +150,18 @@ def _rod_m(animal: Animal, part: HangingPart) -> Array:
     return np.asarray(rod + animal.tips_m[part.joints[-1]])
 
 
+def _first_moment_kg_m(animal: Animal, part: HangingPart) -> float:
+    """Mass of a part and of what it carries, times how far it is ahead of its base. [kg m]"""
+    carried = set(part.joints)
+    for joint, parent in enumerate(animal.parents):
+        if int(parent) in carried:
+            carried.add(joint)
+    joints = sorted(carried)
+    ahead = standing_positions_m(animal)[joints, 0] + animal.mass_centres_m[joints, 0]
+    ahead = ahead - standing_positions_m(animal)[part.joints[0], 0]
+    return max(float(animal.mass_shares[joints] @ ahead) * animal.body_mass_kg, 1e-6)
+
+
 def _swing(
     animal: Animal,
     part: HangingPart,
@@ -152,6 +169,7 @@ def _swing(
     place_m: Array,
     turned_rad: Array,
     factor: float,
+    spared_n: Array | None,
     notices: list[Notice],
 ) -> Array:
     """Pitch, roll and yaw of a part in space, less those of its base: (samples, 3). [rad]
@@ -170,16 +188,18 @@ def _swing(
     sprung = (1.0 - part.upright) * base[:, 0]
     drive = 2.0 * part.damping_ratio * omega * grid.derivative(sprung) + omega**2 * sprung
     drive = drive - 1.5 / length_m * across
+    if spared_n is not None:  # muscles let the part fall while a lame leg carries, and so carry less there
+        drive = drive - spared_n / _first_moment_kg_m(animal, part)
     sideways = -1.5 / length_m * part.side_drive * push[:, 1]
     pitch, aside = grid.oscillated(
         np.stack([drive, sideways], axis=1), part.frequency_hz, part.damping_ratio
     ).T
     relative = pitch - base[:, 0]
-    relative = factor * (relative - relative.mean())
+    relative = factor * grid.without_mean(relative)
     late = (
         grid.smoothed(base[:, 1:], max(part.frequency_hz, 1.0), LATE_DAMPING) if part.steady else base[:, 1:]
     )
-    held = _held(part, np.stack([relative, factor * aside], axis=1), notices)
+    held = _held(part, grid, np.stack([relative, factor * aside], axis=1), notices)
     axis = np.cross(rod / length_m, [0.0, 1.0, 0.0])
     # What hangs from its base by gravity does not turn with it.
     roll = -part.steady * late[:, 0] + axis[0] * held[:, 1] - part.upright * base[:, 1]
@@ -187,19 +207,19 @@ def _swing(
     return np.stack([held[:, 0], roll, yaw], axis=1)
 
 
-def _held(part: HangingPart, swing_rad: Array, notices: list[Notice]) -> Array:
+def _held(part: HangingPart, grid: Grid, swing_rad: Array, notices: list[Notice]) -> Array:
     """Make whole curves smaller where their largest swing would leave the joints' range, and say so."""
     held = []
     for curve in swing_rad.T:
-        largest = float(np.abs(curve).max())
-        if largest > part.most_rad:
+        largest = grid.largest(np.abs(curve))
+        if largest.max() > part.most_rad:
             name = part.name.removesuffix("_L").removesuffix("_R")
             text = (
                 f"the swing of the {name} is held to {np.degrees(part.most_rad):.1f} degrees, all that its "
-                f"joints allow; free it would be {np.degrees(largest):.1f}."
+                f"joints allow; free it would be {np.degrees(float(largest.max())):.1f}."
             )
             notices.append(Notice("overlap", text))
-        held.append(curve * min(1.0, part.most_rad / max(largest, 1e-12)))
+        held.append(curve * np.minimum(1.0, part.most_rad / np.maximum(largest, 1e-12)))
     return np.stack(held, axis=1)
 
 

@@ -122,7 +122,11 @@ class FootPlan:
             pitch = pitch + self.hangs * (np.minimum(hanging_rad, 0.0) - pitch)
         return Feet(self.toe_m, pitch + self.landing_rad, self.heading_rad, self.normal, self.ahead)
 
-    def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array) -> FootPlan:
+    def raised(self, by_m: Array) -> FootPlan:
+        """Raise the feet off the ground by (samples, 4). [m]"""
+        return replace(self, toe_m=self.toe_m + by_m[..., None] * self.normal)
+
+    def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array, *, is_periodic: bool = True) -> FootPlan:
         """Raise swinging feet to where their legs reach, instead of lowering the trunk, as far as one runs.
 
         Parameters
@@ -133,23 +137,27 @@ class FootPlan:
             (samples, 4) 1 at a run, 0 at a walk.
         leg_m
             (4,) height of the tops of the limbs. [m]
+        is_periodic
+            Whether the last moment is followed by the first.
         """
         swing = self.state.swing_share
         window = runs * ramp(swing / TUCK_SHARE) * ramp((1.0 - swing) / TUCK_SHARE)
         room = TUCK_ROOM * leg_m * bump(swing, 0.5)
         needed = window * np.maximum(np.nan_to_num(shortfall_m) + room, 0.0)
         in_swing = (swing > 0.0) & (swing < 1.0)
-        return replace(self, toe_m=self.toe_m + (window * _over(needed, in_swing))[..., None] * self.normal)
+        return replace(
+            self, toe_m=self.toe_m + (window * _over(needed, in_swing, is_periodic))[..., None] * self.normal
+        )
 
 
-def _over(needed: Array, in_swing: npt.NDArray[np.bool_]) -> Array:
+def _over(needed: Array, in_swing: npt.NDArray[np.bool_], is_periodic: bool) -> Array:
     """Lay a smooth curve over one with corners, (samples, 4); wide as a share of the mean swing."""
     from scipy import ndimage  # which a walk does without
 
     count = needed.shape[0]
     swings = max(1, int(np.count_nonzero(np.diff(in_swing.astype(np.int8), axis=0, prepend=0) == 1)))
     width = max(3, round(TUCK_SOFT_SHARE * np.count_nonzero(in_swing) / swings))
-    padded = np.pad(needed, ((min(count, 3 * width),) * 2, (0, 0)), mode="wrap")
+    padded = np.pad(needed, ((min(count, 3 * width),) * 2, (0, 0)), mode="wrap" if is_periodic else "edge")
     over = ndimage.maximum_filter1d(padded, 2 * width + 1, axis=0)
     for _ in range(3):
         over = ndimage.uniform_filter1d(over, width, axis=0)
@@ -157,7 +165,14 @@ def _over(needed: Array, in_swing: npt.NDArray[np.bool_]) -> Array:
     return np.asarray(over[skip : skip + count])
 
 
-def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootPlan:
+def plan_feet(
+    animal: Animal,
+    state: StanceState,
+    *,
+    lift: float | Array = 1.0,
+    least_step: float = 0.0,
+    longest_roll: float | Array = np.inf,
+) -> FootPlan:
     """Lead every foot through stance and swing; C2 in time, and never under the ground.
 
     Parameters
@@ -167,7 +182,11 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootP
     state
         The step each foot is in, as the body sees it.
     lift
-        Style factor on the height of the swinging foot.
+        Style factor on the height of the swinging foot, one, (4,) or (samples, 4).
+    least_step
+        How far a foot that covers no ground tips and hangs, against one that covers a full step.
+    longest_roll
+        How many times its swing a foot rolls over its toe before it leaves, at the most; (4,) for each.
     """
     swing = state.swing_share
     passed = even_travel(swing, _numbers(animal, "ease_in"), _numbers(animal, "ease_out"))
@@ -181,7 +200,7 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootP
         np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (_numbers(animal, "late_share") - 0.45) / 0.55
     )
     sole = np.array([limb.foot.toe_m + limb.foot.heel_m for limb in animal.limbs])
-    share = _step_share(animal, state)
+    share = np.maximum(step_share(animal, state), least_step)
     height = lift**LIFT_POWER * (early + late) + sole * np.sin(np.maximum(landing, 0.0))
     toe = toe + height[..., None] * normal
     return FootPlan(
@@ -189,13 +208,13 @@ def plan_feet(animal: Animal, state: StanceState, *, lift: float = 1.0) -> FootP
         toe_m=toe,
         heading_rad=heading,
         normal=normal,
-        rolled_rad=-share * _tip(animal, state),
+        rolled_rad=-share * _tip(animal, state, longest_roll),
         hangs=share * _hangs(animal, state),
         landing_rad=landing,
     )
 
 
-def _step_share(animal: Animal, state: StanceState) -> Array:
+def step_share(animal: Animal, state: StanceState) -> Array:
     """How far a foot covers the ground in stance, against a full walking stance; at most 1."""
     stance_s = state.liftoff_s - state.touchdown_s
     stride_s = state.next_touchdown_s - state.touchdown_s
@@ -204,10 +223,11 @@ def _step_share(animal: Animal, state: StanceState) -> Array:
     return np.asarray(np.minimum(1.0, step_m * stance_s / stride_s / full_m))
 
 
-def _tip(animal: Animal, state: StanceState) -> Array:
+def _tip(animal: Animal, state: StanceState, longest_roll: float | Array) -> Array:
     """Tip of the sole to the rear, from heel-off through lift-off to level again, C2. [rad]"""
     swing_s = state.next_touchdown_s - state.liftoff_s
     heel_off = state.touchdown_s + _numbers(animal, "heel_off_share") * (state.liftoff_s - state.touchdown_s)
+    heel_off = np.maximum(heel_off, state.liftoff_s - longest_roll * swing_s)
     steepest = state.liftoff_s + _numbers(animal, "tip_share") * swing_s
     level = state.liftoff_s + LEVEL_SHARE * swing_s
     rise = ramp((state.time_s - heel_off) / (steepest - heel_off))

@@ -54,6 +54,10 @@ class Given:
         (samples, 4, 3, 3) the same as rotations.
     longest_m
         (samples, 4) how far each limb reaches at the most, from its pointing bone on. [m]
+    chains
+        The limbs whose laws they are.
+    hang_rad
+        (4,), or (samples, 4), how far a swinging foot hangs back from the bone above it. [rad]
     """
 
     opening_rad: Array
@@ -61,6 +65,8 @@ class Given:
     sling_rad: Array
     slings: Array
     longest_m: Array
+    chains: Chains
+    hang_rad: Array
 
 
 def given_by_law(
@@ -69,8 +75,8 @@ def given_by_law(
     grid: Grid,
     force_n: Array,
     *,
-    lift: float = 1.0,
-    weight: float = 1.0,
+    lift: Array | float = 1.0,
+    weight: Array | float = 1.0,
     bounce: float = 1.0,
 ) -> Given:
     """Open and close the joints with load and swing (fetlock under load: McGuigan & Wilson 2003).
@@ -82,7 +88,8 @@ def given_by_law(
     force_n
         (samples, 4) upward force on each foot. [N]
     lift, weight, bounce
-        Style factors on the folds, on what the load does, and on the ride of the girdles.
+        Style factors on the folds and on what the load does, one, (4,) or (samples, 4), and on the ride of
+        the girdles.
     """
     chains, laws, state = chains_of(animal), _laws(animal), plan.state
     swing_s = (state.next_touchdown_s - state.liftoff_s)[..., None]
@@ -94,10 +101,12 @@ def given_by_law(
     swing = state.swing_share[..., None]
     again = bump(np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (laws["again_share"] - 0.45) / 0.55)
     over = _over_standing_n_kg(animal, grid, force_n)
-    opening = weight * laws["load_rad_kg_n"] * over[..., None]
-    opening = opening - lift**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
+    lifted, weighed = (np.broadcast_to(factor, force_n.shape)[..., None] for factor in (lift, weight))
+    opening = weighed * laws["load_rad_kg_n"] * over[..., None]
+    opening = opening - lifted**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
     turn, sling = chains.sign * opening, _slings_rad(animal, plan, over, bounce)
-    return Given(opening, turn, sling, _sling_rotations(sling), chains.longest_m(turn))
+    hang = np.array([limb.path.hang_rad for limb in animal.limbs])
+    return Given(opening, turn, sling, sling_rotations(sling), chains.longest_m(turn), chains, hang)
 
 
 @lru_cache(maxsize=32)
@@ -216,7 +225,7 @@ def reach_for(animal: Animal, trunk: Trunk, feet_m: Array, heading_rad: Array, g
     given
         What the laws say.
     """
-    chains = chains_of(animal)
+    chains = given.chains
     girdle, top = tops_m(animal, trunk, given.slings)
     reach = feet_m - top
     cos, sin = np.cos(heading_rad), np.sin(heading_rad)
@@ -236,7 +245,7 @@ def reach_for(animal: Animal, trunk: Trunk, feet_m: Array, heading_rad: Array, g
     return Reach(girdle, top, heading_rad, tilt, target, above, np.asarray(shortfall))
 
 
-def _sling_rotations(sling_rad: Array) -> Array:
+def sling_rotations(sling_rad: Array) -> Array:
     """Rotation of a sling from roll and yaw (..., 2): (..., 3, 3)."""
     return axis_angle_matrix("Z", sling_rad[..., 1]) @ axis_angle_matrix("X", sling_rad[..., 0])
 
@@ -303,7 +312,7 @@ class LegPoses:
             above = plane[:, k] @ axis_angle_matrix("Y", -turns[:, -1])
             local[limb.foot_joint] = np.swapaxes(above, -1, -2) @ soles[:, k]
             if limb.sling is not None:
-                local[limb.sling] = _sling_rotations(self.sling_rad[rows, k])
+                local[limb.sling] = sling_rotations(self.sling_rad[rows, k])
         return local
 
 
@@ -320,14 +329,12 @@ def solve_legs(
     Targets out of reach come back as nan, but where a foot ``may_miss`` them, (samples, 4): there its leg
     goes as far as it can.
     """
-    chains = chains_of(animal)
     feet = plan.feet()
     last = np.array([len(limb.joints) - 2 for limb in animal.limbs])
-    hang = np.array([limb.path.hang_rad for limb in animal.limbs])
     for _ in range(HANG_ROUNDS):
-        turn = _solved(animal, chains, trunk, feet, given, as_far_as_can=True)[1]
+        turn = _solved(animal, trunk, feet, given, as_far_as_can=True)[1]
         lowest = np.take_along_axis(turn, last[None, :, None], axis=2)[..., 0]
-        hanging = lowest - hang
+        hanging = lowest - given.hang_rad
         # A leg that does not reach yet keeps its roll, so that what it lacks is known.
         feet = plan.feet(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
     swing = plan.state.swing_share
@@ -335,13 +342,12 @@ def solve_legs(
     if may_miss is not None:
         ends = ramp(swing / MISS_SHARE) * ramp((1.0 - swing) / MISS_SHARE)
         soft = np.where(may_miss, np.maximum(MISS_SOFT_SHARE * ends, LEAST_SOFT), 0.0)
-    reach, turn = _solved(animal, chains, trunk, feet, given, soft=soft)
+    reach, turn = _solved(animal, trunk, feet, given, soft=soft)
     return LegPoses(reach, turn, given.sling_rad, feet)
 
 
 def _solved(
     animal: Animal,
-    chains: Chains,
     trunk: Trunk,
     feet: Feet,
     given: Given,
@@ -350,7 +356,7 @@ def _solved(
     soft: Array | None = None,
 ) -> tuple[Reach, Array]:
     """Solve the limbs; ``soft`` (samples, 4) is the share of its length over which a leg comes to its end."""
-    reach = reach_for(animal, trunk, feet.joints_m(animal), feet.heading_rad, given)
+    reach, chains = reach_for(animal, trunk, feet.joints_m(animal), feet.heading_rad, given), given.chains
     target = reach.target_m
     if soft is not None:
         longest, far = chains.longest_m(given.turn_rad), np.abs(target)

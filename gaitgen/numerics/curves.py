@@ -117,16 +117,52 @@ def oscillate(
     """
     if periodic:
         return filtered(drive, step_s, ("oscillator", frequency_hz, damping_ratio))
-    omega_0 = 2.0 * np.pi * frequency_hz
-    from scipy.signal import cont2discrete, lfilter, lfilter_zi
+    from scipy.linalg import expm, solve_banded
 
-    poles = np.array([1.0, 2.0 * damping_ratio * omega_0, omega_0**2])
-    numerator, denominator, _ = cont2discrete((np.array([1.0]), poles), step_s, method="foh")
-    numerator = np.ravel(numerator)
-    state = lfilter_zi(numerator, denominator)
-    shape = (-1,) + (1,) * (drive.ndim - 1)
-    answer, _ = lfilter(numerator, denominator, drive, axis=0, zi=state.reshape(shape) * drive[:1])
-    return np.asarray(answer)
+    omega_0 = 2.0 * np.pi * frequency_hz
+    rates = np.zeros((4, 4))  # of place, speed, drive, and what the drive grows by in a step
+    rates[0, 1] = rates[1, 2] = step_s
+    rates[1, :2] = -(omega_0**2) * step_s, -2.0 * damping_ratio * omega_0 * step_s
+    rates[2, 3] = 1.0
+    step = expm(rates)
+    on, by, growing = step[:2, :2], step[:2, 2], step[:2, 3]
+    flat = drive.reshape(drive.shape[0], -1)
+    pushed = by[:, None, None] * flat[:-1] + growing[:, None, None] * np.diff(flat, axis=0)
+    # A state that goes on by a matrix each step: each of its places follows from the two before (Cayley and
+    # Hamilton), so all of them are one banded system.
+    trace = float(np.trace(on))
+    right = np.empty_like(flat)
+    right[0] = flat[0] / omega_0**2
+    right[1:2] = on[0, 0] * right[:1] + pushed[0, :1]
+    right[2:] = pushed[0, 1:] + (on[0, 0] - trace) * pushed[0, :-1] + on[0, 1] * pushed[1, :-1]
+    bands = np.zeros((3, flat.shape[0]))
+    bands[0] = 1.0
+    bands[1, 1:-1], bands[2, :-2] = -trace, float(np.linalg.det(on))
+    return np.asarray(solve_banded((2, 0), bands, right, check_finite=False)).reshape(drive.shape)
+
+
+def envelope(values: Array, radius: int) -> Array:
+    """Lay a smooth curve over one without a period, along the first axis, as wide as some samples to a side.
+
+    Nowhere below the curve; level where the curve repeats itself within that radius.
+    """
+    from scipy import ndimage  # which a loop does without
+
+    over = ndimage.maximum_filter1d(values, 2 * radius + 1, axis=0, mode="nearest")
+    return _thrice_averaged(over, 2 * radius // 3 + 1)
+
+
+def local_mean(values: Array, width: int) -> Array:
+    """Average a curve without a period, along the first axis, over so many samples around each."""
+    return _thrice_averaged(values, width)
+
+
+def _thrice_averaged(values: Array, width: int) -> Array:
+    from scipy import ndimage
+
+    for _ in range(3):
+        values = ndimage.uniform_filter1d(values, width + 1 - width % 2, axis=0, mode="nearest")
+    return np.asarray(values)
 
 
 def refined(values: Array, samples: int = FINE_SAMPLES) -> Array:

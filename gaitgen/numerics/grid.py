@@ -25,12 +25,16 @@ class Grid:
         Number of samples.
     is_periodic
         Whether the last sample is one step before the first of the next period.
+    local_s
+        Without a period: the time around each moment over which its mean, and its largest value, are taken;
+        0 takes them over all moments. [s]
     """
 
     start_s: float
     step_s: float
     count: int
     is_periodic: bool
+    local_s: float = 0.0
 
     @cached_property
     def time_s(self) -> Array:
@@ -87,5 +91,30 @@ class Grid:
         return np.zeros_like(values[:1]) if self.is_periodic else values[:1].copy()
 
     def without_mean(self, values: Array) -> Array:
-        """Take the mean over all moments away."""
-        return np.asarray(values - values.mean(axis=0))
+        """Take the mean over all moments away; the local one, where the grid has such."""
+        return np.asarray(values - self.mean(values))
+
+    def mean(self, values: Array) -> Array:
+        """Return the mean over all moments, or the local one at each."""
+        if self._is_local:
+            return curves.local_mean(values, self._local)
+        return np.asarray(values.mean(axis=0))
+
+    def largest(self, values: Array) -> Array:
+        """Return the largest value over all moments, or a smooth curve over the local ones."""
+        if self._is_local:
+            return curves.envelope(values, self._local)
+        return np.asarray(values.max(axis=0))
+
+    def part(self, first: int, after: int) -> Grid:
+        """Return the moments from one to before another as a grid without a period."""
+        start_s = self.start_s + first * self.step_s
+        return Grid(start_s, self.step_s, after - first, is_periodic=False, local_s=self.local_s)
+
+    @property
+    def _is_local(self) -> bool:
+        return self.local_s > 0.0 and not self.is_periodic
+
+    @property
+    def _local(self) -> int:
+        return max(1, round(self.local_s / self.step_s))

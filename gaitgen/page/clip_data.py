@@ -117,7 +117,7 @@ def _part(animal: Animal, chain: Chain) -> str:
     return "neck" if is_neck else layer
 
 
-def _own(clip: Motion) -> dict[str, float]:
+def _own(clip: Motion) -> dict[str, float | str]:
     """Return the values that gaitgen chose where none was given, by the name of the control."""
     animal = clip.animal
     fore = animal.limb("fore")
@@ -133,7 +133,16 @@ def _own(clip: Motion) -> dict[str, float]:
         "neck_factor": 1.0,
         "back_factor": 1.0,
         "head_factor": 1.0,
+        **_own_words(clip),
     }
+
+
+def _own_words(clip: Motion) -> dict[str, str]:
+    """Return what gaitgen chose of lists."""
+    if clip.asked is None:
+        return {}
+    chosen = {"gait": clip.asked.gait, "start": clip.asked.first_foot, "lead": clip.asked.lead}
+    return {name: word for name, word in chosen.items() if word is not None}
 
 
 def _numbers(found: Report) -> list[tuple[str, str]]:

@@ -79,7 +79,7 @@ def joints(figure: Figure, clip: Motion) -> None:
             words = _bands(axes, known, clip.animal.angle_names[row], float(np.ptp(curve)))
             axes.plot(100.0 * share, curve, color="0", linewidth=1.6, marker=dots, markersize=5.0)
             axes.axvline(stance, color="0.4", linewidth=0.8, linestyle=(0, (4.0, 3.0)))
-            finish(axes, f"{title}, degrees")
+            finish(axes, f"{clip.animal.angle_words(title)}, degrees")
             low, high = axes.get_ylim()
             axes.set_ylim(low, high + 0.22 * (high - low))
             axes.text(
@@ -131,7 +131,7 @@ def spectrum(figure: Figure, clip: Motion) -> None:
                 orders,
                 size,
                 color="0",
-                label=title,
+                label=clip.animal.angle_words(title),
                 marker="osD^vP*"[k % 7],
                 markersize=4.5,
                 markerfacecolor="1",

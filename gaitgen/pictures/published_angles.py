@@ -6,10 +6,15 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import resources
 
+import numpy as np
+
 from gaitgen.animal.toml_table import Table, parse
+from gaitgen.course.contacts import nearest_gait
+from gaitgen.course.cycle import CycleTiming
+from gaitgen.gait.gait import LIMBS, load_gait
+from gaitgen.gait.request import WALK
 from gaitgen.motion.motion import Motion
 
-_TROT_LAG = 0.0625  # of a stride, to either side of 0.5: Hildebrand 1976, from memory
 _WHICH = ("greatest", "least", "range")
 
 
@@ -84,12 +89,30 @@ def published_of(species: str, gait: str) -> Published:
 
 
 def published_for(clip: Motion) -> Published:
-    """Return the figures of the animal of a clip in its gait: the one asked for, or the one that it shows."""
+    """Return the figures that belong to the species and the gait of a clip.
+
+    The gait of a clip that was read is the one whose contacts are nearest.
+
+    Raises
+    ------
+    AnimalError
+        If the file of the species is damaged.
+    """
+    return published_of(clip.animal.species, _gait(clip))
+
+
+def _gait(clip: Motion) -> str:
+    """Name the gait of a clip; empty for one that does not repeat."""
     if clip.asked is not None:
-        return published_of(clip.animal.species, clip.asked.gait_stem)
-    walks = clip.facts.duty_factor > 0.5
-    is_trot = not walks and abs(clip.facts.lag - 0.5) < _TROT_LAG
-    return published_of(clip.animal.species, "walk" if walks else "trot" if is_trot else "")
+        return load_gait(clip.asked.gait or WALK).name
+    steps = clip.steps
+    if steps.period_s is None or steps.limb.size != len(LIMBS):
+        return ""
+    contact, down = np.empty(len(LIMBS)), np.empty(len(LIMBS))
+    contact[steps.limb] = steps.touchdown_s * clip.frame_rate_hz
+    down[steps.limb] = (steps.liftoff_s - steps.touchdown_s) * clip.frame_rate_hz
+    timing = CycleTiming(tuple(contact), tuple(down), clip.facts.frames)  # type: ignore[arg-type]
+    return nearest_gait(timing)[0]
 
 
 def _extreme(table: Table, row: list[object]) -> PublishedExtreme:

@@ -13,12 +13,14 @@ from gaitgen.course.contacts import parse_contacts, stretched
 from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
+from gaitgen.course.varied import VariedStrides, vary
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import symmetrical
+from gaitgen.gait.gait import LIMBS, Gait, symmetrical
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
+from gaitgen.pipeline.backwards import steps_in_reverse, timing_in_reverse
 from gaitgen.pipeline.settle import Settled
 from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m, to_be_reached
 
@@ -64,6 +66,8 @@ class Placed:
         Moments of the grid for each frame.
     notices
         What was changed.
+    varied
+        Strides that differ, where they are asked for; the timing is the even one behind them.
     """
 
     timing: CycleTiming
@@ -71,6 +75,25 @@ class Placed:
     carried: Carried
     per_frame: int
     notices: tuple[Notice, ...]
+    varied: VariedStrides | None = None
+
+    def in_reverse(self, start: str) -> tuple[Placed, int]:
+        """Return the same steps backwards from when a foot left, and that sample of the grid."""
+        foot, rate = LIMBS.index(start), 1.0 / (self.course.grid.step_s * self.per_frame)
+        last = round((self.timing.contact[foot] + self.timing.down[foot]) * self.per_frame)
+        frame = last / self.per_frame
+        course = replace(
+            self.course,
+            steps=steps_in_reverse(self.course.steps, frame / rate),
+            path=Path.straight(-float(self.course.path.distance_m(np.zeros(1), 1)[0])),
+        )
+        return replace(self, timing=timing_in_reverse(self.timing, frame), course=course), last
+
+    @property
+    def loop_frames(self) -> int:
+        """Frames after which all repeats: of one stride, or of all that differ."""
+        strides = 1 if self.varied is None else self.varied.lift.size // len(self.timing.contact)
+        return self.timing.frames * strides
 
 
 def place_feet(settled: Settled, style: Style) -> Placed:
@@ -96,12 +119,17 @@ def place_feet(settled: Settled, style: Style) -> Placed:
         frames,
         tempo.duty_factor,
         gait.touchdowns(request.lead or "left") if request.lag is None else symmetrical(request.lag),
-        start=request.start,
+        start=request.first_foot,
         whole_frames=request.whole_frames,
         fore_duty_more=gait.fore_duty_more if request.duty_factor is None else 0.0,
+        down_factor=style.legs.reach,
     )
-    placing = _Placing(animal, request, style, timing)
+    placing = _Placing(animal, request, style, timing, gait)
     course, carried, more = placing.reachable(tempo)
+    if request.seed is not None:
+        varied = placing.varied(course)
+        course = placing.long_course(course, varied)
+        return Placed(timing, course, carry(course, style), placing.per_frame, (*notices, *more), varied)
     return Placed(timing, course, carried, placing.per_frame, (*notices, *more))
 
 
@@ -124,6 +152,7 @@ class _Placing:
     request: Request
     style: Style
     timing: CycleTiming
+    gait: Gait
 
     @property
     def per_frame(self) -> int:
@@ -211,8 +240,35 @@ class _Placing:
             return late_more
         return np.repeat(late_more.reshape(2, 2).mean(axis=1), 2)
 
+    def varied(self, course: Course) -> VariedStrides:
+        """Make strides that differ out of the even one."""
+        request = self.request
+        return vary(
+            course.steps,
+            self.timing,
+            course.path,
+            request.frame_rate_hz,
+            request.strides,
+            self.animal.hip_height_m,
+            np.random.default_rng(request.seed),
+        )
+
+    def long_course(self, course: Course, varied: VariedStrides) -> Course:
+        """Go over strides that differ instead of the even one."""
+        grid = replace(self.grid, count=self.grid.count * self.request.strides)
+        return replace(course, steps=varied.steps, grid=grid, lift=self.gait.lift * varied.lift)
+
     def _course(self, tempo: Tempo, centre_m: Array) -> Course:
         path = Path.straight(tempo.speed_m_s)
         track = np.array([limb.track_m * (1.0 if limb.is_left else -1.0) for limb in self.animal.limbs])
         steps: Steps = cycle_steps(self.timing, self.request.frame_rate_hz, path, centre_m, track)
-        return Course(self.animal, steps, path, self.grid, settle_strides=self.request.settle_strides)
+        return Course(
+            self.animal,
+            steps,
+            path,
+            self.grid,
+            settle_strides=self.request.settle_strides,
+            is_reversed=self.gait.is_backward,
+            least_step=self.gait.least_step,
+            lift=None if self.gait.lift == 1.0 else np.full(len(LIMBS), self.gait.lift),
+        )

@@ -10,8 +10,10 @@ from gaitgen.animal.library import load_animal
 from gaitgen.course.contacts import nearest_gait, parse_contacts
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
+from gaitgen.gait.leg_factors import parse_legs
 from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import WALK, Request
+from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import froude_number, own_gait_at, own_period_s, speed_of_froude
 
 TOO_FAST = 1.2  # times the animal's greatest speed, at the most
@@ -85,11 +87,18 @@ def settle(request: Request) -> Settled:
         speed_m_s=speed,
         froude=None,
         stride_length_m=length,
-        style=mixed(parse_names(request.named_style or ""), request.style),
+        style=_style(request, gait),
         named_style=None,
+        legs=None,
     )
     made.refuse_endless()
     return Settled(made, asked, animal, gait, frames, tuple(notices))
+
+
+def _style(request: Request, gait: Gait) -> Style:
+    """Put together what is asked of the style: ready-made ones, factors beside, and those of single legs."""
+    style = mixed(parse_names(request.named_style or ""), request.style, walks=gait.walks)
+    return style if request.legs is None else style.times(Style(legs=parse_legs(request.legs)))
 
 
 def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:

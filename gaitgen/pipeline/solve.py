@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.body import Body, move_body
 from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import Trunk, posed_trunk
@@ -21,6 +22,7 @@ from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.foot_path import FootPlan, plan_feet
 from gaitgen.limbs.legs import Given, LegPoses, given_by_law, reach_for, solve_legs
 from gaitgen.numerics.grid import Grid
+from gaitgen.pipeline.backwards import in_reverse
 from gaitgen.pipeline.departure import departure
 
 Array = npt.NDArray[np.float64]
@@ -48,6 +50,12 @@ class Course:
         Evenly spaced moments; whole periods if the steps repeat.
     settle_strides
         Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
+    lift
+        (stances,) factor on the lift and fold of the swing after each stance; None for 1.
+    is_reversed
+        Whether the motion will be played in reverse, so that what hangs has to trail the other way.
+    least_step
+        How far feet that cover no ground are lifted, tip and hang, against a full step.
     """
 
     animal: Animal
@@ -56,6 +64,9 @@ class Course:
     grid: Grid
     ground: Ground = FLAT
     settle_strides: float | None = None
+    lift: Array | None = None
+    is_reversed: bool = False
+    least_step: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,17 +142,24 @@ def carry(
         sway=style.sway,
         settle_strides=course.settle_strides,
         besides=besides,
+        load=style.legs.load,
         before=None if before is None else before.body,
     )
-    lift = style.lift * _lift_share(course)
-    plan = plan_feet(animal, body.state, lift=lift) if before is None else before.plan
+    lift = style.lift * lift_share(course) * np.array(style.legs.lift)
+    if course.lift is not None:
+        lift = lift * course.lift[body.state.stance % course.lift.size]
+    plan = (
+        plan_feet(animal, body.state, lift=lift, least_step=course.least_step)
+        if before is None
+        else before.plan
+    )
     given = given_by_law(
         animal,
         plan,
         course.grid,
         body.balance.force_n[..., 2],
         lift=lift,
-        weight=style.weight,
+        weight=style.weight * np.array(style.legs.weight),
         bounce=style.bounce,
     )
     return Carried(body, plan, given)
@@ -179,7 +197,12 @@ def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
 
 
 def solve_motion(
-    course: Course, style: Style, breath_turns: Array | None = None, *, carried: Carried | None = None
+    course: Course,
+    style: Style,
+    breath_turns: Array | None = None,
+    *,
+    carried: Carried | None = None,
+    rounds: int | None = None,
 ) -> Solved:
     """Move one animal over its steps, with or without a period.
 
@@ -196,10 +219,13 @@ def solve_motion(
         (samples,) breaths taken since the start; None leaves out whatever hangs.
     carried
         The body on its feet, if it is known already.
+    rounds
+        How often it is solved again, where not as said above.
     """
     carried = carried or carry(course, style)
     solved = _legs_and_all(course, style, carried, breath_turns)
-    for _ in range(RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS):
+    usual = RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS
+    for _ in range(usual if rounds is None else rounds):
         if not np.all(np.isfinite(solved.legs.turn_rad)):
             break
         needs = departure(course.animal, course.grid, solved.body, solved.trunk, solved.legs, solved.hung)
@@ -218,11 +244,11 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
         drop = lower
         if settled:
             break
-    plan, running = carried.plan, runs(carried)
+    plan, running, periodic = carried.plan, runs(carried), course.grid.is_periodic
     may_miss = ~carried.body.state.planted & (running >= RUNS_LEAST)
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
     if running.max() >= RUNS_LEAST:
-        plan = plan.tucked(shortfall_m(course, carried, drop), running, tops)
+        plan = plan.tucked(shortfall_m(course, carried, drop), running, tops, is_periodic=periodic)
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
@@ -231,20 +257,32 @@ def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: 
         if short.max() <= 0.0:
             break
         if running.max() >= RUNS_LEAST:
-            plan = plan.tucked(short, running, tops)
+            plan = plan.tucked(short, running, tops, is_periodic=periodic)
             short = to_be_reached(carried, short)
         # Feet that hang reach for the ground a little farther than feet that roll.
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
     hung = None
     if breath_turns is not None:
-        hung = hang(animal, trunk, course.grid, breath_turns, nod=style.nod, overlap=style.overlap)
+        count = course.grid.count if course.is_reversed else 0
+        spared_n = carried.body.footing.spared[:, 0] * animal.body_mass_kg * GRAVITY_M_S2
+        hung = hang(
+            animal,
+            in_reverse(trunk, count),
+            course.grid,
+            breath_turns,
+            nod=style.nod,
+            overlap=style.overlap,
+            spared_n=in_reverse(spared_n, count),
+        )
+        hung = in_reverse(hung, count)
     return Solved(course, carried.body, trunk, legs, hung, drop)
 
 
-def _lift_share(course: Course) -> float:
+def lift_share(course: Course) -> float:
     """Share of a full walk's lift and fold that short steps ask for."""
     steps, grid = course.steps, course.grid
     down_s = float(np.mean(np.minimum(steps.liftoff_s - steps.touchdown_s, grid.span_s)))
     stance_m = float(np.mean(course.path.distance_m(grid.time_s, 1))) * down_s
     full_m = course.animal.tempo.stance_distance_m
-    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * min(1.0, stance_m / full_m)
+    share = min(1.0, max(stance_m / full_m, course.least_step))
+    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * share

@@ -22,6 +22,7 @@ NEAR = 3
 UNSURE = 2.0  # times that where no stride tells what the joint does in other steps
 MOST_SLACK = 3
 UNEVEN = 0.75  # frames by which the stances of a pair differ where it limps
+UNEVEN_STRIDES = 0.03  # of a stride: legs of a pair that are down for times so different do not turn alike
 # What goes to and fro once in so many frames may be so far off its line by that alone, as a share of its way;
 # with more frames by less, as their square; with more than the last number by no more than other limits let
 # through (measured on the computed gallops of small animals).
@@ -60,25 +61,26 @@ def below(seen: Seen, top: int) -> list[int]:
     return found
 
 
-def _shifts(seen: Seen) -> dict[int, tuple[int, float]]:
-    """Joint that does the same at another moment, and how many frames later: (joint, frames)."""
+def _shifts(seen: Seen) -> dict[int, tuple[int, float, float]]:
+    """Joint that does the same at another moment: joint, frames later in stance, frames later in swing."""
     if seen.gait is None:
         return {}
     half = seen.gait.period / 2.0
-    shifts = {joint: (joint, half) for joint in range(len(seen.motion.file.joint_names))}
-    contact = seen.gait.contact
+    shifts = {joint: (joint, half, half) for joint in range(len(seen.motion.file.joint_names))}
+    contact, duty = seen.gait.contact, seen.gait.summary.duty_factor
     for left, right in ((0, 1), (2, 3)):
         a, b = (below(seen, seen.motion.limb_joints(LIMBS[limb])[0]) for limb in (left, right))
         if len(a) != len(b):
             continue
         later = float(contact[right] - contact[left])
-        shifts |= {one: (other, later) for one, other in zip(a, b, strict=True)}
-        shifts |= {other: (one, -later) for one, other in zip(a, b, strict=True)}
+        leaves = later + float(duty[right] - duty[left]) * seen.gait.period
+        shifts |= {one: (other, later, leaves) for one, other in zip(a, b, strict=True)}
+        shifts |= {other: (one, -later, -leaves) for one, other in zip(a, b, strict=True)}
     return shifts
 
 
 def _elsewhere(
-    seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, tuple[int, float]], slack: int
+    seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, tuple[int, float, float]], slack: int
 ) -> float:
     """How sharply a joint, or its mirror image, turns at the same moment of other steps. [degrees]"""
     if joint not in shifts or seen.gait is None:
@@ -87,10 +89,10 @@ def _elsewhere(
             peak = int(own.argmax())
             own[max(0, peak - NEAR) : peak + NEAR + 1] = 0.0
         return UNSURE * float(own.max())
-    mate, later = shifts[joint]
+    mate, later, leaves = shifts[joint]
     period, rows = seen.gait.period, len(off)
     turns = range(-2, 3) if rows > 1.5 * period else (0,)
-    places = [(mate, row + later + turn * period) for turn in turns]
+    places = [(mate, row + shift + turn * period) for turn in turns for shift in (later, leaves)]
     if mate != joint:  # a foot whose contact is off leaves its mate where an even gait has it
         places += [(mate, row + period / 2.0 + turn * period) for turn in (*turns, -1)]
     places += [(joint, row + turn * period) for turn in turns if turn]
@@ -104,7 +106,7 @@ def _elsewhere(
         near = near[np.abs(near - row) > NEAR] if which == joint else near
         if near.size:
             found = max(found, float(off[near, which].max()))
-    return found
+    return UNSURE * found if abs(leaves - later) > UNEVEN_STRIDES * period else found
 
 
 def _in_an_uneven_swing(seen: Seen, off: Array, joint: int, mate: int, row: int) -> float:
