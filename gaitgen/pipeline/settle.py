@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from gaitgen.animal.animal import Animal
@@ -140,5 +141,7 @@ def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | Non
     if request.stride_length_m is not None and speed_m_s is not None:
         period_s = request.stride_length_m / speed_m_s
     count = period_s * request.frame_rate_hz
+    if not math.isfinite(count):
+        raise RequestError(f"at {speed:g} m/s a stride has no length; give another speed, or frames")
     step = 1 if gait.has_lead else 2
     return max(gait.least_frames, step * round(count / step))
