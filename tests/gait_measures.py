@@ -93,6 +93,38 @@ def height_m(clip, landmark):
     return landmark_m(clip.animal, *_world(clip), landmark)[:-1, 2]
 
 
+@lru_cache
+def lame(gait, foot, strength=1.0, frames=None):
+    """Make one stride of a lame animal, sampled finely where no frames are given."""
+    return make_cycle(
+        Request(
+            gait=gait,
+            frames=frames,
+            frame_rate_hz=24.0 if frames else FINE_HZ,
+            whole_frames=bool(frames),
+            named_style=f"lame {foot} {strength:g}",
+        )
+    )
+
+
+def lows_differ_mm(clip, landmark, foot):
+    """How much higher a landmark is at its lowest while one foot is down than while its mate is. [mm]"""
+    height = height_m(clip, landmark)
+    time_s = np.arange(height.size) / clip.frame_rate_hz
+    contact, down = contacts_s(clip)
+    lows = []
+    for limb in (LIMBS.index(foot), LIMBS.index(foot) ^ 1):
+        since = (time_s - contact[limb]) % clip.facts.period_s
+        lows.append(height[since < down[limb]].min())
+    return 1000.0 * float(lows[0] - lows[1])
+
+
+def once_a_stride_mm(clip, landmark):
+    """Size of the part of a landmark's rise and fall that comes once a stride, top to bottom. [mm]"""
+    wave = np.fft.rfft(height_m(clip, landmark))
+    return 4000.0 * float(abs(wave[1])) / height_m(clip, landmark).size
+
+
 def turn_deg(clip, joint, axis):
     """Turn of a joint in the world, over one stride without its end: (samples,)."""
     turns = np.degrees(pitch_roll_yaw_rad(_world(clip)[1]))[:-1, clip.animal.joint(joint)]

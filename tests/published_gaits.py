@@ -13,8 +13,10 @@ from gait_measures import (
     height_m,
     in_stance,
     joint_deg,
+    lame,
     led,
     limb_number,
+    lows_differ_mm,
     main_wave,
     of_end,
     peak_along_n_kg,
@@ -233,3 +235,9 @@ def fore_share(gait, speed):
     """Share of the weight that the forelimbs carry over a stride."""
     force = going(gait, speed).plan.force_n[:-1].mean(axis=0)
     return force[:2].sum() / force.sum()
+
+
+def lame_lows_per_mm(gait, foot, landmark, other):
+    """Difference of a landmark's two lows in a stride of a lame horse, for each mm of another's."""
+    clip = lame(gait, foot)
+    return lows_differ_mm(clip, landmark, foot) / lows_differ_mm(clip, other, foot)

@@ -337,14 +337,14 @@ def test_the_command_reports_joint_by_joint_and_keeps_what_was_refined(tmp_path,
     said = capsys.readouterr().out
     assert "changed" in said
     assert "neck_1" in said
-    assert "hero_draft_horse_24.bvh" in said
+    assert "hero_draft_horse_walk_24.bvh" in said
     assert path.read_bytes() == before
-    assert read_record(tmp_path)["hero_draft_horse_24.bvh"][1] == EDIT
+    assert read_record(tmp_path)["hero_draft_horse_walk_24.bvh"][1] == EDIT
     assert run([*line, "--json"]) == 0
     facts = json.loads(capsys.readouterr().out)
     assert facts["slip_m"] < 1e-4
     assert {"joint", "changed_deg", "changed_at", "carried_deg", "carried_at"} <= set(facts["joints"][0])
-    again = tmp_path / "hero_draft_horse_24.bvh"
+    again = tmp_path / "hero_draft_horse_walk_24.bvh"
     assert run(["check", str(again)]) in {0, 1}
 
 

@@ -1,10 +1,18 @@
 """Every gait that comes with gaitgen: the laws it keeps, what is published of it, and how it is chosen."""
 
 import json
-from itertools import pairwise as neighbours
 
 import numpy as np
 import pytest
+from gait_laws import (
+    assert_bones_and_joints_hold,
+    assert_contacts_come_back_from_the_file,
+    assert_feet_stand_still_on_the_ground,
+    assert_forces_obey_newton,
+    assert_key_poses_are_in_order,
+    assert_nothing_is_infinite,
+    assert_steps_are_those_of_the_gait,
+)
 from gait_measures import (
     contacts_s,
     drive,
@@ -22,21 +30,19 @@ from gait_measures import (
 from pairwise import pairwise
 
 from gaitgen import Request, animal_names, load_animal, make_cycle
+from gaitgen.body.programme import solve_programme
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
 from gaitgen.course.contacts import summarise
-from gaitgen.errors import GaitgenError
+from gaitgen.errors import GaitgenError, ReachError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
 from gaitgen.gait.gait import LIMBS, gait_names, load_gait
-from gaitgen.gait.tempo import GRAVITY_M_S2, speed_of_froude
-from gaitgen.motion.contacts import find_feet
+from gaitgen.gait.style import Style
+from gaitgen.gait.tempo import speed_of_froude
 from gaitgen.motion.extremes import main_extremes
-from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.loop import find_loop
-from gaitgen.motion.measure import bone_lengths_m, loop_gap, measure_feet, range_margins_rad, slip_m
+from gaitgen.motion.measure import loop_gap
 from gaitgen.numerics.rotations import EULER_ORDERS
 from gaitgen.pipeline import settle
 from gaitgen.pipeline.temper import tempered
@@ -51,9 +57,6 @@ SYMMETRICAL = [name for name in gait_names() if not load_gait(name).has_lead]
 # Length of a stride in frames, and frames a second: as few as any gait can be told in, an odd number, more
 # frames a second, and as many as a walk has.
 LENGTHS = ((8, 15.0), (13, 24.0), (20, 30.0), (33, 60.0), (96, 160.0))
-# A foot that leaves without a jerk is still within the noise of the ground a hundredth of a second later: its
-# lift-off is measured back to the frame at usual rates, and to so many seconds at others.
-FEW_HZ, NEAR_S = 30.0, 0.02
 CASES = pairwise(
     gait=gait_names(),
     length=LENGTHS,
@@ -98,105 +101,12 @@ def test_laws(case):
     assert_key_poses_are_in_order(clip)
 
 
-def assert_nothing_is_infinite(clip):
-    plan = clip.plan
-    curves = (
-        clip.root_path_m,
-        clip.rotations,
-        plan.force_n,
-        plan.force_horizontal_n,
-        *plan.heaves_m.values(),
-    )
-    assert all(np.all(np.isfinite(curve)) for curve in curves)
-
-
-def assert_bones_and_joints_hold(clip):
-    assert np.ptp(bone_lengths_m(clip), axis=0).max() < 1e-9
-    topics = {notice.topic for notice in clip.notices}
-    assert range_margins_rad(clip).min() > -1e-9 or "range" in topics
-
-
-def assert_feet_stand_still_on_the_ground(clip):
-    feet = measure_feet(clip)
-    assert slip_m(clip, feet) < 0.5e-3
-    assert feet.lowest_m.min() > -1e-3
-
-
-def assert_forces_obey_newton(animal, body):
-    """Feet push, and only while they are down; their impulses carry the weight and nothing else."""
-    force, planted = body.balance.force_n, body.state.planted
-    weight = animal.body_mass_kg * GRAVITY_M_S2
-    assert force[..., 2].min() >= -1e-6 * weight
-    assert np.all(force[~planted] == 0.0)
-    total = force.sum(axis=1)
-    assert abs(total[:, 2].mean() / weight - 1.0) < 1e-9
-    assert np.abs(total[:, :2].mean(axis=0)).max() < 1e-9 * weight
-    carried = total[:, 2] > 1e-3 * weight
-    assert (np.linalg.norm(total[carried, :2], axis=1) / total[carried, 2]).max() < 0.6 + 1e-6
-
-
-def assert_steps_are_those_of_the_gait(clip, gait, lead):
-    """Each foot lands within a frame of its share of the stride, counted from the mean of all four."""
-    frames = clip.frames - 1
-    contact = np.empty(4)
-    contact[clip.steps.limb] = clip.steps.touchdown_s * clip.frame_rate_hz
-    apart = (
-        contact - frames * np.array(gait.touchdowns(lead or "left")) + frames / 2.0
-    ) % frames - frames / 2.0
-    turn = np.angle(np.exp(2j * np.pi * apart / frames).mean()) * frames / (2.0 * np.pi)
-    apart = (apart - turn + frames / 2.0) % frames - frames / 2.0
-    assert np.abs(apart).max() <= 1.0 + 1e-9
-    assert contact[LIMBS.index(clip.asked.start)] == 0.0
-
-
-def asked_down(clip):
-    """Frames in which each foot is to be down, both ends of a stance included: (frames, 4)."""
-    frames = clip.frames - 1
-    asked = np.zeros((clip.frames, 4), dtype=bool)
-    for k, limb in enumerate(clip.steps.limb):
-        contact = round(float(clip.steps.touchdown_s[k]) * clip.frame_rate_hz)
-        down = round(float(clip.steps.liftoff_s[k]) * clip.frame_rate_hz) - contact
-        asked[:, limb] = np.isin(np.arange(clip.frames) % frames, (contact + np.arange(down + 1)) % frames)
-    return asked
-
-
-def assert_contacts_come_back_from_the_file(clip, space):
-    file = read_bvh(encode(clip, space), "clip.bvh")
-    ends = space.positions_from_file(world_end_sites(file))  # (frames, ends, 3) in metres, z up
-    places = space.positions_from_file(world_positions(file))
-    leaves = [file.joint_names[joint] for joint in file.end_joints]
-    names = [clip.animal.joint_names[limb.foot_joint] for limb in clip.animal.limbs]
-    toes = ends[:, [leaves.index(name) for name in names]]
-    paths = FootPaths(toes, places[:, 0], file.frame_time_s, clip.animal.hip_height_m)
-    feet = find_feet(paths, find_loop(np.concatenate([places, toes], axis=1)))
-    asked = asked_down(clip)
-    if clip.frame_rate_hz <= FEW_HZ:
-        np.testing.assert_array_equal(feet.planted, asked)
-    else:
-        near = round(NEAR_S * clip.frame_rate_hz)
-        turns = [np.roll(asked[:-1], step, axis=0) for step in range(-near, near + 1)]
-        found = feet.planted[:-1]
-        assert np.all(found <= np.any(turns, axis=0))
-        assert np.all(found >= np.all(turns, axis=0))
-
-
-def assert_key_poses_are_in_order(clip):
-    poses = clip.key_poses
-    assert all(one.frame < other.frame for one, other in neighbours(poses))
-    assert poses[0].frame >= 1.0
-    assert poses[-1].frame <= clip.frames
-    if poses[0].frame == 1.0:
-        assert poses[-1] == type(poses[0])(float(clip.frames), poses[0].name)
-    landings = {
-        round(float(time) * clip.frame_rate_hz) % (clip.frames - 1) + 1 for time in clip.steps.touchdown_s
-    }
-    assert landings == {round(pose.frame) for pose in poses if "contact" in pose.name} - {clip.frames}
-
-
 @pytest.mark.parametrize("gait", LED)
 def test_the_right_lead_is_the_left_one_in_a_mirror(gait):
-    left = make_cycle(Request(gait=gait, lead="left", start="RH"))
-    right = make_cycle(Request(gait=gait, lead="right", start="LH"))
+    """Frame by frame: unless told otherwise, a left lead starts on RH and a right lead on LH."""
+    left = make_cycle(Request(gait=gait, lead="left"))
+    right = make_cycle(Request(gait=gait, lead="right"))
+    assert left.steps.touchdown_s[list(left.steps.limb).index(LIMBS.index("RH"))] == 0.0
     here, there = (places_without_ears_m(clip) for clip in (left, right))
     np.testing.assert_allclose(mirrored_m(right, there), here, atol=1e-6)
     names = {limb: LIMBS[k ^ 1] for k, limb in enumerate(LIMBS)}
@@ -357,6 +267,8 @@ NAMES = {
     "fox_trot": "walk, lateral sequence, diagonal couplets",
     "bound": "bound",
     "pronk": "pronk",
+    "back": "back, diagonal pairs",
+    "piaffe": "trot",
 }
 
 
@@ -378,15 +290,11 @@ def test_check_names_the_gait_of_a_written_file(gait, lead, tmp_path):
 
 CLEAN = [
     *((animal, "trot", None) for animal in HORSES),
-    *(("riding_horse", gait, lead) for gait in ("canter", "gallop") for lead in ("left", "right")),
     *(
-        pytest.param("draft_horse", gait, lead, marks=pytest.mark.xfail(reason=found, strict=True))
-        for gait, found in (("canter", "the elbow of the trailing fore limb pops by 11 degrees as it folds"),)
-        for lead in ("right",)
-    ),
-    *(
-        ("draft_horse", gait, lead)
-        for gait, lead in (("canter", "left"), ("gallop", "left"), ("gallop", "right"))
+        (animal, gait, lead)
+        for animal in HORSES
+        for gait in ("canter", "gallop")
+        for lead in ("left", "right")
     ),
 ]
 
@@ -502,8 +410,17 @@ def test_at_a_canter_leading_and_trailing_limbs_are_down_as_long():
         assert down[led(clip, end, "leading")] == pytest.approx(down[led(clip, end, "trailing")], rel=0.1)
 
 
-@pytest.mark.xfail(reason="5 degrees less in either pair: the leading limb bears more", strict=True)
-@pytest.mark.parametrize(("end", "joint"), [("fore", "fore_pastern"), ("hind", "hind_pastern")])
+@pytest.mark.parametrize(
+    ("end", "joint"),
+    [
+        ("fore", "fore_pastern"),
+        pytest.param(
+            "hind",
+            "hind_pastern",
+            marks=pytest.mark.xfail(reason="the leading hind limb bears more", strict=True),
+        ),
+    ],
+)
 def test_at_a_canter_the_fetlock_of_the_trailing_limb_sinks_more(end, joint):
     """Canter of 7 m/s: Back, Schamhardt & Barneveld 1997, Equine Vet J Suppl 23:80-83 (abstract)."""
     clip = going("canter", 7.0)
@@ -576,3 +493,25 @@ def test_a_transverse_gallop_has_one_flight_gathered_and_a_fast_rotary_one_two()
         moments = np.arange(0.0, 1.0, 0.001) * clip.facts.period_s
         air = ((moments[:, None] - contact) % clip.facts.period_s > down).all(axis=1)
         assert int(np.sum(air & ~np.roll(air, 1))) == flights
+
+
+def test_a_speed_beyond_numbers_is_refused_in_a_line(tmp_path, capsys):
+    for more in (
+        ["--speed", "1e308", "--stride-length", "1e-300"],
+        ["--speed", "1e999"],
+        ["--speed", "1e308"],
+    ):
+        assert run(["cycle", *more, "--out", str(tmp_path / "out")]) == 2
+        assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_bounce_says_that_it_does_little_in_a_run():
+    for gait, said in (("trot", True), ("walk", False)):
+        clip = make_cycle(Request(gait=gait, style=Style(bounce=1.3)))
+        assert ("bounce" in {notice.topic for notice in clip.notices}) is said
+
+
+def test_forces_that_cannot_be_are_refused():
+    one = np.eye(2)
+    with pytest.raises(ReachError, match="feet that only push"):
+        solve_programme(one, np.zeros(2), np.array([[1.0, 1.0]]), np.array([-1.0]), one)

@@ -42,7 +42,8 @@ def test_what_gaitgen_wrote_is_replaced_and_known_by_its_digest(tmp_path):
     put(tmp_path, bvh=b"1", keys_csv=b"2")
     again = put(tmp_path, bvh=b"3", keys_csv=b"4")
     assert names(again) == ["walk.bvh", "walk.keys.csv"]
-    assert again.notices == ()
+    assert [notice.topic for notice in again.notices] == ["replaced"]
+    assert put(tmp_path, bvh=b"3", keys_csv=b"4").notices == ()
     assert read_record(tmp_path) == {
         "walk.bvh": (digest(b"3"), REQUEST),
         "walk.keys.csv": (digest(b"4"), REQUEST),
@@ -143,6 +144,24 @@ def test_two_runs_in_one_folder_both_get_into_the_record(tmp_path):
     assert not list((tmp_path / "out").glob("*.2.bvh"))
 
 
+CYCLE = ["cycle", "walk", "--frames", "8", "--no-keys"]
+
+
+def test_a_clip_of_another_request_is_replaced_with_a_word(tmp_path, capsys):
+    for more, said in (([], False), ([], False), (["--unit", "m"], True), (["--unit", "m"], False)):
+        assert run([*CYCLE, *more, "--out", str(tmp_path)]) == 0
+        assert ("was another clip that gaitgen wrote" in capsys.readouterr().out) is said
+    assert run([*CYCLE, "--out", str(tmp_path), "--force"]) == 0
+    assert "another clip" not in capsys.readouterr().out, "that is what was asked for"
+
+
+def test_variants_say_what_is_made_otherwise_than_before(tmp_path, capsys):
+    many = ["variants", "walk", "--frames", "8", "--no-keys", "--workers", "1", "--out", str(tmp_path)]
+    for style, said in (("own: nod=1.2", 0), ("own: nod=1.2", 0), ("own: nod=1.4", 1)):
+        assert run([*many, "--style", style]) == 0
+        assert capsys.readouterr().err.count("8_own.bvh was made from another request or version") == said
+
+
 COMMANDS = {
     "cycle": (["cycle", "walk", "--frames", "16", "--out", "{}", "--name", "a"], "a.bvh"),
     "strip": (["cycle", "walk", "--frames", "16", "--out", "{}", "--strip", "{}/s.png"], "s.png"),
@@ -151,13 +170,14 @@ COMMANDS = {
     "variants": (["variants", "walk", "--frames", "8", "--workers", "1", "--out", "{}"], ".keys.csv"),
     "sheet": (["sheet", "walk", "--frames", "16", "--png", "--out", "{}"], "_2.png"),
     "plot": (["plot", "walk", "--frames", "16", "--out", "{}/p.svg"], "p.svg"),
+    "portrait": (["animals", "cat", "--picture", "{}/c.svg"], "c.svg"),
     "preview": (["preview", "walk", "--frames", "16", "--html", "{}/w.html"], "w.html"),
 }
 
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_that_writes_keeps_what_was_changed(command, tmp_path, capsys, monkeypatch):
-    for room in ("strip", "pose_cell"):  # without their animals pictures are drawn sooner
+    for room in ("strip", "pose_cell", "standing_figure"):  # without their animals pictures are drawn sooner
         monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
     line, end = COMMANDS[command]
     line = [part.format(tmp_path) for part in line]

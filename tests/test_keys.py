@@ -2,6 +2,7 @@
 
 import csv
 import io
+import math
 import subprocess
 import sys
 from dataclasses import replace
@@ -19,16 +20,23 @@ from splines import hermite, of_channel
 
 from gaitgen import Request, animal_names, make_cycle
 from gaitgen.commands import run
-from gaitgen.errors import FileFormatError, RequestError
+from gaitgen.errors import FileFormatError
 from gaitgen.formats import bvh, channels, hand_off
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
-from gaitgen.formats.keys import channel_keys, encode, encode_key_poses, played_clip, tolerances
+from gaitgen.formats.keys import (
+    channel_keys,
+    encode,
+    encode_key_poses,
+    key_pose_notices,
+    played_clip,
+    tolerances,
+)
 from gaitgen.gait.gait import load_gait
 from gaitgen.motion.hermite import own_slopes
 from gaitgen.motion.key_fit import fit_keys
 from gaitgen.motion.key_rows import SLOPE_FREEDOM
-from gaitgen.motion.keys import choose_keys, named_frames
+from gaitgen.motion.keys import choose_keys, named_frames, pose_frames
 from gaitgen.motion.measure import slip_m
 from gaitgen.motion.tolerance import Tolerance
 
@@ -302,19 +310,33 @@ def test_key_poses_alone_have_the_numbers_of_the_full_file():
 
 
 @pytest.mark.parametrize(
-    ("options", "told"),
+    ("options", "rows"),
     [
-        (
-            {"frames": 12},
-            "at frames 1, 2, 4, 5, 7, 8, 10, 11, 13, and frames of a BVH must be evenly spaced; give",
-        ),
-        ({"frames": 32, "lag": 0.2}, "frames of a BVH must be evenly spaced; give 8, 16, 24, ... frames"),
+        ({"frames": 12}, [1, 2, 4, 5, 7, 8, 10, 11, 13]),
+        ({"gait": "gallop", "frames": 16}, None),
+        ({"frames": 32, "lag": 0.2, "strides": 2}, None),
+        ({"frames": 12, "whole_frames": False}, None),
     ],
 )
-def test_key_poses_that_are_not_evenly_spaced_are_refused(options, told):
-    with pytest.raises(RequestError) as caught:
-        encode_key_poses(walk(**options), SPACE)
-    assert told in str(caught.value)
+def test_key_poses_that_are_not_evenly_spaced_say_their_frames(options, rows):
+    clip = make_cycle(Request(**{"gait": "walk"} | options))
+    (told,) = key_pose_notices(clip)
+    full, alone = (
+        data.decode().splitlines() for data in (bvh.encode(clip, SPACE), encode_key_poses(clip, SPACE))
+    )
+    start = full.index("MOTION")
+    named = sorted({math.floor(frame + 0.5) for frame, _ in pose_frames(clip)})
+    assert alone[start + 3 :] == [full[start + 2 + frame] for frame in named]
+    assert rows is None or named == rows
+    assert f"are frames {', '.join(map(str, named[:9]))}" in told.text
+    count, time_s = int(alone[start + 1].split()[1]), float(alone[start + 2].split()[2])
+    assert count == len(alone) - start - 3 == len(named)
+    length_s = (named[-1] - named[0]) / clip.frame_rate_hz
+    assert time_s * (count - 1) == pytest.approx(length_s, abs=1e-6 * count)
+
+
+def test_key_poses_that_are_evenly_spaced_need_no_word():
+    assert key_pose_notices(walk(frames=32)) == ()
 
 
 @pytest.mark.parametrize(
@@ -328,7 +350,6 @@ def test_key_poses_that_are_not_evenly_spaced_are_refused(options, told):
             "rig scale makes the rig 0 times the animal; give 0.0001 to 10000 times",
         ),
         (["--controls", "--rig-scale", "1", "--rig-height", "9"], "both given; give one of them"),
-        (["--pose-frames", "--frames", "20"], "must be evenly spaced"),
         (["--controls", "--out", "-"], "only the BVH goes to standard output; for other files give --out"),
     ],
 )

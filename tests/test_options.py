@@ -138,13 +138,13 @@ def test_every_option_is_on_the_commands_and_reaches_its_field():
     assert len(asked) == len(set(asked))
     assert set(asked) < set(parameters("cycle"))
     drawn = {found.name for found in options_of(Request) if found.option.is_drawn}
-    assert drawn == set(asked) - {"in_place", "strides"} - {
+    assert drawn == set(asked) - {"in_place", "strides", "seed"} - {
         found.name for owner in (FileSpace, HandOff) for found in options_of(owner)
     }
     for name in ("sheet", "plot", "preview"):
         assert drawn < set(parameters(name))
     for found in options_of(Request):
-        value = {"RH": "LH"}.get(found.default, "left" if found.option.choices else 0.3)
+        value = found.option.choices[-1] if found.option.choices else 0.3
         if found.option.limits:
             value = found.option.limits[1]
         assert found.read(with_values(Request(), {found.name: value})) == value

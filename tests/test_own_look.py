@@ -13,7 +13,7 @@ from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.plots import write_plot
 
 ROOT = Path(__file__).resolve().parent.parent
-PLOT = [sys.executable, "-m", "gaitgen", "plot", "walk", "--frames", "12", "--out", "p.svg"]
+PLOT = [sys.executable, "-m", "gaitgen", "plot", "walk", "--frames", "24", "--out", "p.svg"]
 SETTINGS = b"lines.linewidth: 9\nfont.size: 30\nsavefig.facecolor: red\naxes.grid: True\n"
 LYING_ABOUT = {
     "settings": lambda path: path.write_bytes(SETTINGS),

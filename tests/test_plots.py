@@ -13,11 +13,14 @@ from gaitgen import Request, make_cycle
 from gaitgen.animal.animal import ENDS
 from gaitgen.commands import run
 from gaitgen.errors import OutputError, RequestError
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.kept import RECORD
 from gaitgen.pictures.joint_panels import joint_angles_deg
 from gaitgen.pictures.page import as_png
 from gaitgen.pictures.plots import WHAT, plot_figure, write_plot
 from gaitgen.pictures.published_angles import published_of
+from gaitgen.reading.read import clip_from_bvh
 
 CLIP = make_cycle(Request())
 SVG = "{http://www.w3.org/2000/svg}"
@@ -119,7 +122,9 @@ def test_text_of_a_pdf_can_be_read():
     assert {"RH", "LF", "support", "33", "22"} <= set(page.extract_text().split())
 
 
-@pytest.mark.parametrize("row", published_of("horse").extremes, ids=lambda row: f"{row.joint}-{row.which}")
+@pytest.mark.parametrize(
+    "row", published_of("horse", "walk").extremes, ids=lambda row: f"{row.joint}-{row.which}"
+)
 def test_shaded_extremes_are_the_published_ones(row):
     """The same mean stands in published.toml, with its source; its text holds mean and deviation."""
     horse = CLIP.animal
@@ -136,7 +141,25 @@ def test_shaded_extremes_are_the_published_ones(row):
 def test_the_shaded_peak_is_the_published_one():
     """McGuigan & Wilson 2003, Table 2."""
     row = next(item for item in ROWS if item["measure"] == "peak_force_n_kg")
-    assert (row["expected"], row["tolerance"]) == published_of("horse").peak_fore_n_kg
+    assert (row["expected"], row["tolerance"]) == published_of("horse", "walk").peak_fore_n_kg
+
+
+def test_the_shaded_peak_of_a_trot_is_its_own():
+    """McGuigan & Wilson 2003, Table 2."""
+    row = next(item for item in ROWS if item["locator"].startswith("Table 2: trot, peak vertical force"))
+    assert (row["expected"], row["tolerance"]) == published_of("horse", "trot").peak_fore_n_kg
+
+
+@pytest.mark.parametrize(("gait", "forces"), [("trot", "at a trot"), ("gallop", None)])
+def test_figures_of_a_walk_are_not_laid_under_a_run(gait, forces, tmp_path):
+    clip = make_cycle(Request(gait=gait))
+    path = tmp_path / "read.bvh"
+    path.write_bytes(bvh.encode(clip, FileSpace()))
+    for shown in (clip, clip_from_bvh(path)):
+        assert "Nicodemus" not in write_plot(shown, "joints", ".svg", gait).decode()
+        text = write_plot(shown, "forces", ".svg", gait).decode()
+        assert ("McGuigan" in text) is (forces is not None)
+        assert forces is None or forces in text
 
 
 def test_forces_of_the_feet_sum_to_the_total_drawn():
@@ -205,3 +228,40 @@ def test_without_a_file_name_the_plot_is_named_after_the_request(tmp_path, monke
     assert run(["plot", "walk", "--what", "spectrum", "--frames", "16"]) == 0
     made = ["riding_horse_walk_16_spectrum.png"]
     assert [path.name for path in tmp_path.iterdir() if path.name != RECORD] == made
+
+
+def _bands(figure):
+    """Shaded bands of all panels."""
+    return [patch for axes in figure.axes for patch in axes.patches]
+
+
+@pytest.mark.parametrize(("what", "bands"), [("joints", 9), ("forces", 1)])
+def test_published_figures_are_drawn_for_their_gait_and_species_alone(what, bands):
+    assert len(_bands(plot_figure(CLIP, what))) == bands
+    source = {"joints": "Nicodemus", "forces": "McGuigan"}[what]
+    trot = Request(gait="trot" if what == "joints" else "pace")  # a horse's trot has a peak of its own
+    for request in (trot, Request(gait="gallop"), Request(animal="dog")):
+        figure = plot_figure(make_cycle(request), what)
+        assert not _bands(figure)
+        words = [text.get_text() for axes in figure.axes for text in axes.texts]
+        assert not any("published" in word for word in words)
+        assert source not in (figure.get_supxlabel() or "")
+    assert source in plot_figure(CLIP, what).get_supxlabel()
+
+
+@pytest.mark.parametrize(("gait", "bands"), [("walk", 9), ("trot", 0)])
+def test_a_clip_that_is_read_has_the_figures_of_the_gait_that_it_shows(gait, bands, tmp_path):
+    from gaitgen.reading.read import clip_from_bvh
+
+    assert run(["cycle", gait, "--out", str(tmp_path), "--name", "a"]) == 0
+    assert len(_bands(plot_figure(clip_from_bvh(tmp_path / "a.bvh"), "joints"))) == bands
+
+
+@pytest.mark.parametrize(("animal", "words"), [("riding_horse", "carpus (knee)"), ("dog", "carpus (wrist)")])
+def test_joints_are_called_as_people_call_them(animal, words):
+    clip = make_cycle(Request(animal=animal))
+    assert any(axes.get_ylabel() == f"{words}, degrees" for axes in plot_figure(clip, "joints").axes)
+    labels = [
+        text.get_text() for axes in plot_figure(clip, "spectrum").axes for text in axes.get_legend().texts
+    ]
+    assert words in labels

@@ -8,7 +8,7 @@ from gaitgen.batch.plan import parse_style
 from gaitgen.errors import RequestError
 from gaitgen.gait.presets import mixed, presets
 
-NAMES = [preset.name for preset in presets()]
+NAMES = [f"{preset.name} LF" if preset.of_leg else preset.name for preset in presets()]
 
 
 @pytest.mark.parametrize("name", NAMES)

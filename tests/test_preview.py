@@ -100,8 +100,10 @@ def test_the_plan_in_the_page_is_the_clips():
     moved = data["belt_m_per_frame"] * data["frames"]
     assert moved == pytest.approx(CLIP.facts.stride_length_m)
     assert data["own"]["cannon_ratio"] == pytest.approx(0.166, abs=0.002)
-    left_to_gaitgen = {row["name"] for row in table(Request()) if row["own"] is None and "choices" not in row}
-    assert left_to_gaitgen == {name for name, value in data["own"].items() if value > 0.0}
+    left_to_gaitgen = {row["name"] for row in table(Request()) if row["own"] is None}
+    chosen = {name for name, value in data["own"].items() if isinstance(value, str) or value > 0.0}
+    assert left_to_gaitgen - {"lead"} == chosen  # a walk has no lead
+    assert (data["own"]["gait"], data["own"]["start"]) == ("walk", "RH")
     assert len(data["hips_mm"]) == len(data["chest_mm"]) == CLIP.frames
 
 
@@ -691,3 +693,9 @@ def _area(corners):
 def test_feet_of_the_page_are_those_of_the_body():
     assert len(body_of(CLIP.animal).feet) == 4
     assert len(DATA["radii"]) == sum(len(chain.balls) for chain in chains_of(CLIP.animal))
+
+
+def test_numbers_are_in_the_words_of_the_report():
+    said = dict(DATA["numbers"])
+    assert said["peak force fore"].endswith(" body weights")
+    assert said["tightest joint"].endswith("\u00b0 to spare")

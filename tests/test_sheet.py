@@ -1,6 +1,7 @@
 """The printed sheet: what it says, that nothing on it collides, and that it is the same each time."""
 
 import io
+import json
 import subprocess
 import sys
 import warnings
@@ -363,3 +364,17 @@ def test_other_commands_load_no_drawing_library(tmp_path):
         [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
     )
     assert "loaded: False" in done.stdout
+
+
+@pytest.mark.parametrize("command", ["sheet", "plot"])
+def test_what_is_unusual_is_said_aside_as_by_cycle(command, tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)
+    request = ["trot", "--animal", "elephant", "--frames", "24"]
+    assert run(["cycle", *request, "--out", str(tmp_path), "--json"]) == 0
+    said = [notice["text"] for notice in json.loads(capsys.readouterr().out)["notices"]]
+    assert said
+    target = tmp_path / ("s.pdf" if command == "sheet" else "p.svg")
+    assert run([command, *request, "--out", str(target)]) == 0
+    heard = capsys.readouterr()
+    assert [line.removeprefix("note: ") for line in heard.err.splitlines()] == said
+    assert heard.out == f"wrote {target}\n"

@@ -10,6 +10,7 @@ from ink import greys, ink
 from gaitgen import Request, make_cycle
 from gaitgen.errors import RequestError
 from gaitgen.motion.flesh import pose
+from gaitgen.motion.measure import measure_feet
 from gaitgen.pictures.paint import Ink, paint
 from gaitgen.pictures.strip import letter_places, strip_rows, write_strip
 from gaitgen.pictures.views import VIEWS
@@ -83,12 +84,81 @@ def test_rows_are_whole_different_frames_of_the_first_stride():
     assert rows.tolist() == list(range(10))
 
 
+RUNS = ("trot", "pace", "canter", "gallop", "rotary_gallop", "half_bound", "pronk")
+
+
+@pytest.mark.parametrize("gait", RUNS)
+def test_a_strip_shows_every_landing_and_every_flight(gait):
+    """A run without its flights is none, so they come first, with the landings (common practice)."""
+    clip = make_cycle(Request(gait=gait, frame_rate_hz=48.0))
+    rows, stride = strip_rows(clip, 8), clip.facts.frames
+    assert len(set(rows.tolist())) == 8
+    assert (np.diff(rows) > 0).all()
+    landings = {round(float(t) * 48.0) % stride for t in clip.steps.touchdown_s}
+    assert landings <= set(rows.tolist())
+    in_air = ~measure_feet(clip).planted[:stride].any(axis=1)
+    starts = np.flatnonzero(in_air & ~np.roll(in_air, 1))
+    assert starts.size >= 1
+    for start in starts:
+        flight = (start + np.arange(np.argmin(np.roll(in_air, -start)))) % stride
+        assert set(flight.tolist()) & set(rows.tolist())
+
+
+@pytest.mark.parametrize("poses", [4, 6, 8, 12, 16])
+def test_as_many_poses_as_are_asked_for_all_different(poses):
+    for gait in ("walk", "trot", "gallop"):
+        rows = strip_rows(make_cycle(Request(gait=gait)), poses)
+        assert len(set(rows.tolist())) == min(poses, make_cycle(Request(gait=gait)).facts.frames)
+
+
+@pytest.mark.parametrize("gait", ["trot", "pace"])
+def test_both_halves_of_a_symmetrical_gait_are_shown_alike(gait):
+    clip = make_cycle(Request(gait=gait, frames=18))
+    rows = strip_rows(clip, 8)
+    assert sorted((rows + 9) % 18) == rows.tolist()
+
+
+def test_a_pose_in_the_air_says_so():
+    clip = make_cycle(Request(gait="gallop", frame_rate_hz=48.0))
+    words = strip_words(clip)
+    flights = [text for text in words if text in {"in the air", "no foot down"}]
+    assert flights
+    assert not [text for text in words if text.strip() == "down:"]
+    assert len(flights) + sum(text.startswith("down: ") for text in words) == 8
+
+
+def strip_words(clip):
+    """All words of a strip, as they are drawn, without its animals."""
+    written = []
+    from matplotlib.axes import Axes
+
+    plain = Axes.text
+
+    def note(self, x, y, words, **how):
+        written.append(words)
+        return plain(self, x, y, words, **how)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Axes, "text", note)
+        patch.setattr("gaitgen.pictures.strip.paint", lambda *_, **__: None)
+        write_strip(clip)
+    return written
+
+
 @pytest.mark.parametrize("view", ["side", "three_quarter"])
 def test_far_legs_are_told_by_tone(view):
     tones = picture(view, Ink(far=0.77))
     far = np.isclose(tones, 0.77, atol=0.01).mean()
     assert 0.002 < far < 0.05
     assert np.isclose(picture(view, Ink(far=0.7)), 0.77, atol=0.01).mean() < 0.2 * far
+
+
+def test_from_the_front_the_mane_is_behind_the_neck(monkeypatch):
+    seen = np.isclose(picture("front", Ink(hair=0.4)), 0.4, atol=0.01)
+    monkeypatch.setattr("gaitgen.pictures.paint._AHEAD", 2.0)  # from nowhere
+    over = np.isclose(picture("front", Ink(hair=0.4)), 0.4, atol=0.01)
+    assert seen.sum() < 0.9 * over.sum()
+    assert not (seen & ~over).any()
 
 
 @pytest.mark.parametrize("view", list(VIEWS))

@@ -435,7 +435,9 @@ def test_gait_files_under_any_name(tmp_path, monkeypatch, capsys, kind, command)
     code = run([command, f"{NAMES[kind]}.toml", "--frames", "12", "--out", out])
     shown = capsys.readouterr()
     assert code in {0, 2}
-    assert (shown.err == "") if code == 0 else is_one_line(shown.err)
+    notes = shown.err.splitlines() if command == "plot" and code == 0 else []  # a walk of 12 frames is quick
+    assert all(line.startswith("note: ") for line in notes)
+    assert (notes or shown.err == "") if code == 0 else is_one_line(shown.err)
     assert (shown.out + shown.err).replace("\n", "").isprintable()
     assert bool(list(Path("made").iterdir())) == (code == 0)
 

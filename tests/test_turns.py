@@ -15,6 +15,7 @@ from gaitgen.numerics.turns import (
     turn_about,
     turn_between_rad,
 )
+from gaitgen.rigs.fitted import fitted_angles_rad
 
 SEEDS = st.integers(0, 2**32 - 1)
 SOME = settings(max_examples=30, deadline=None, derandomize=True)
@@ -76,3 +77,21 @@ def test_any_number_of_letters_composes(letters):
         np.testing.assert_allclose(
             matrix_from_euler(channel_angles(made, letters), letters), made, atol=1e-12
         )
+
+
+@pytest.mark.parametrize("order", ["XYZ", "ZYX", "ZXY", "YXZ"])
+@pytest.mark.parametrize("frames", [8, 13, 24, 48])
+@pytest.mark.parametrize("away", [1.02, 1.1, 1.5, 3.0])
+def test_a_loop_beside_the_pole_ends_with_the_angles_it_began_with(order, frames, away):
+    phase = 2.0 * np.pi * np.arange(frames) / (frames - 1)
+    at_the_pole = Rotation.from_euler(order, [40.0, 90.0, 0.0], degrees=True)
+    third = np.eye(3)["XYZ".index(order[2])]
+    beside = np.eye(3)["XYZ".index(order[1])]
+    circle = 0.25 * (
+        np.outer(np.cos(phase) + away, beside) + np.outer(np.sin(phase), np.cross(beside, third))
+    )
+    loop = (at_the_pole * Rotation.from_rotvec(circle)).as_matrix()
+    rest = Rotation.from_matrix(loop[0]).as_euler(order)
+    found = fitted_angles_rad(loop, order, rest)
+    np.testing.assert_allclose(matrix_from_euler(found, order), loop, atol=1e-12)
+    np.testing.assert_allclose(found[-1], found[0], atol=1e-9)

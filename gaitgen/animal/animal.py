@@ -66,6 +66,8 @@ class Tempo:
         the stride over this to this power. [s]
     slow_reach_power
         In such strides a foot covers less ground, as this over the stride to this power.
+    fast_stride_s, fast_reach_power
+        In strides shorter than this a foot covers more ground, as this over the stride to this power. [s]
     """
 
     swing_time_s: float
@@ -74,6 +76,8 @@ class Tempo:
     slow_stride_s: float = float("inf")
     slow_power: float = 0.0
     slow_reach_power: float = 0.0
+    fast_stride_s: float = 0.0
+    fast_reach_power: float = 0.0
 
     def swing_s(self, stride_s: float) -> float:
         """Return how long a foot is off the ground in a stride of this length. [s]
@@ -85,11 +89,12 @@ class Tempo:
     def stance_m(self, stride_s: float) -> float:
         """Return how far the body travels over a foot in a stride of this length. [m]
 
-        Constant from a free walk up to a trot (Back et al. 1996); shorter in slower strides (estimate).
+        Constant from a free walk up to a trot (Back et al. 1996); shorter in slower strides (estimate),
+        longer in those of a fast gallop (racehorses: Witte, Hirst & Wilson 2006, J Exp Biol 209:4389).
         """
-        return self.stance_distance_m * math.pow(
-            min(1.0, self.slow_stride_s / stride_s), self.slow_reach_power
-        )
+        slow = math.pow(min(1.0, self.slow_stride_s / stride_s), self.slow_reach_power)
+        fast = math.pow(max(1.0, self.fast_stride_s / stride_s), self.fast_reach_power)
+        return self.stance_distance_m * slow * fast
 
     def scaled(self, factor: float) -> Tempo:
         """Return the tempo of an animal of another size: that of pendulums."""
@@ -98,6 +103,7 @@ class Tempo:
             swing_time_s=self.swing_time_s * math.sqrt(factor),
             stance_distance_m=self.stance_distance_m * factor,
             slow_stride_s=self.slow_stride_s * math.sqrt(factor),
+            fast_stride_s=self.fast_stride_s * math.sqrt(factor),
         )
 
 
@@ -156,6 +162,8 @@ class Animal:
         (joints,) included angle = standing angle + sign x pitch of the joint; nan elsewhere.
     angle_names
         (joints,) what the trade calls that angle, such as ``stifle``; empty elsewhere.
+    angle_also
+        Other words for some of these angles: ``carpus`` is a horse's ``knee``.
     radii_m
         (joints, 2) radius of the flesh around the joint's bone at its joint and at its tip. [m]
     body_mass_kg, withers_height_m, croup_height_m
@@ -228,6 +236,7 @@ class Animal:
     limits: str = "horse"
     own_gaits: Mapping[str, OwnGait] = field(default_factory=dict)
     goings: Mapping[str, Going] = field(default_factory=dict)
+    angle_also: Mapping[str, str] = field(default_factory=dict)
     index: Mapping[str, int] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -272,6 +281,10 @@ class Animal:
     def bones(self, end: str) -> tuple[str, ...]:
         """Return the joints of one pair of limbs from the top to the foot, without their side."""
         return tuple(self.joint_names[row][:-2] for row in self.limb(end).joints)
+
+    def angle_words(self, angle: str) -> str:
+        """Name an angle with its other word, if it has one: ``carpus (knee)``."""
+        return f"{angle} ({self.angle_also[angle]})" if angle in self.angle_also else angle
 
     def part(self, name: str) -> HangingPart | None:
         """Return one of the parts that hang, or None."""

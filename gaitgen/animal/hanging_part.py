@@ -34,6 +34,10 @@ class HangingPart:
         Frequency with which each joint follows the one above; 0 means at once. [Hz]
     most_rad
         Greatest swing. [rad]
+    idle_rad
+        How far it swings aside when the animal stands and does something with it. [rad]
+    spares
+        Share of what a lame foreleg is spared that this part takes: it falls while that leg carries.
     rest_rad, breath_rad
         Pitch at rest from standing, and how far it opens with a breath. [rad]
     """
@@ -53,6 +57,8 @@ class HangingPart:
     most_rad: float
     rest_rad: float
     breath_rad: float
+    spares: float = 0.0
+    idle_rad: float = 0.0
 
     def scaled(self, factor: float) -> HangingPart:
         """Return the part of an animal of another size: frequencies fall like those of pendulums."""

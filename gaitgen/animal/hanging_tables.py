@@ -47,7 +47,7 @@ def read_hanging(
         for side in sides:
             rows = tuple(index[name + side] for name in names)
             parts.append(_part(table, rows, side))
-        table.no_more({"source"})
+        table.no_more({"source", "spares_source"})
     return tuple(sorted(parts, key=lambda part: part.joints[0]))
 
 
@@ -92,4 +92,6 @@ def _part(table: Table, rows: tuple[int, ...], side: str) -> HangingPart:
         most_rad=float(np.radians(table.number("most_deg", 0.0, 90.0))),
         rest_rad=float(np.radians(number("rest_deg", -90.0, 90.0, 0.0))),
         breath_rad=float(np.radians(number("breath_deg", -20.0, 20.0, 0.0))),
+        spares=number("spares", 0.0, 1.0, 0.0),
+        idle_rad=float(np.radians(number("idle_deg", 0.0, 90.0, 0.0))),
     )

@@ -37,6 +37,7 @@ class Joint:
     angle_rad: tuple[float, float] | None
     angle_sign: float
     angle_name: str
+    angle_also: str
     angle_from: str | None
     table: Table
 
@@ -100,6 +101,7 @@ def _joint(table: Table, feet: Mapping[str, Foot]) -> Joint:
         if has_angle
         else 0.0,
         angle_name=table.text("angle_name") if table.has("angle_name") else "",
+        angle_also=table.text("angle_also") if table.has("angle_also") else "",
         angle_from=table.text("angle_from", NAME, "a landmark") if table.has("angle_from") else None,
         table=table,
     )

@@ -39,6 +39,7 @@ class JointTree:
         self.standing_rad = np.full(len(entries), np.nan)
         self.angle_signs = np.array([j.angle_sign if j.angle_rad else np.nan for j, _ in entries])
         self.angle_names = tuple(joint.angle_name for joint, _ in entries)
+        self.angle_also = {joint.angle_name: joint.angle_also for joint, _ in entries if joint.angle_also}
 
     def _parent(self, joint: Joint, side: str, by_name: Mapping[str, Joint]) -> int:
         if joint.parent is None:

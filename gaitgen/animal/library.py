@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from gaitgen.animal.animal import Animal
@@ -16,6 +16,7 @@ _PACKAGE = Path(__file__).resolve().parent.parent
 _FOLDERS = (_PACKAGE / "skeletons", _PACKAGE.parent / "skeletons")
 
 
+@cache
 def skeleton_folder() -> Path:
     """Return the folder with the animals that come with gaitgen.
 
@@ -30,6 +31,7 @@ def skeleton_folder() -> Path:
     raise AnimalError(f"no skeleton files in {_FOLDERS[0]}; install gaitgen again")
 
 
+@cache
 def animal_names() -> tuple[str, ...]:
     """List the animals that come with gaitgen, in alphabetical order."""
     return tuple(sorted(path.stem for path in skeleton_folder().glob("*.toml")))
@@ -51,17 +53,33 @@ def load_animal(animal: str, proportions: Proportions | None = None) -> Animal:
         If there is no such animal (the message suggests the nearest), or the file or the proportions
         are not usable.
     """
-    if animal.endswith(".toml") or "/" in animal:
-        skeleton = _from_file(Path(animal), animal)
-    else:
-        names = animal_names()
-        if animal not in names:
-            raise AnimalError(
-                f"unknown animal {animal!r}{nearest(animal, names)}; use one of {', '.join(names)}, "
-                "or the path of a skeleton file (.toml)"
-            )
-        skeleton = _from_file(skeleton_folder() / f"{animal}.toml", f"{animal}.toml")
+    own = animal in animal_names()
+    skeleton = _own(animal) if own else read_skeleton(*skeleton_bytes(animal))
     return _proportioned(skeleton, proportions or Proportions())
+
+
+def skeleton_bytes(animal: str) -> tuple[bytes, str]:
+    """Return the file of an animal, and what it is called in complaints.
+
+    Parameters
+    ----------
+    animal
+        A name from :func:`animal_names`, or the path of a file that ends in ``.toml``.
+
+    Raises
+    ------
+    AnimalError
+        If there is no such animal (the message suggests the nearest), or its file cannot be read.
+    """
+    if animal.endswith(".toml") or "/" in animal:
+        return read_bytes(Path(animal)), animal
+    names = animal_names()
+    if animal not in names:
+        raise AnimalError(
+            f"unknown animal {animal!r}{nearest(animal, names)}; use one of {', '.join(names)}, "
+            "or the path of a skeleton file (.toml)"
+        )
+    return read_bytes(skeleton_folder() / f"{animal}.toml"), f"{animal}.toml"
 
 
 @lru_cache(maxsize=64)
@@ -69,8 +87,10 @@ def _proportioned(animal: Animal, proportions: Proportions) -> Animal:
     return with_proportions(animal, proportions)
 
 
-def _from_file(path: Path, where: str) -> Animal:
-    return read_skeleton(read_bytes(path), where)
+@cache
+def _own(name: str) -> Animal:
+    """Read an animal that comes with gaitgen."""
+    return read_skeleton(*skeleton_bytes(name))
 
 
 @lru_cache(maxsize=32)
@@ -102,7 +122,7 @@ def read_skeleton(data: bytes, where: str) -> Animal:
     title = top.text("title") if top.has("title") else name
     proportions = _proportions(top.table("proportions"))
     top.no_more({"source"})
-    skeleton = _from_file(skeleton_folder() / f"{base}.toml", f"{base}.toml")
+    skeleton = _own(base)
     return with_proportions(skeleton, proportions, name=name, title=title)
 
 

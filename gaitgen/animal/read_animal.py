@@ -51,7 +51,7 @@ def animal_from_table(top: Table) -> Animal:
     spine = _spine(body, by_name, tree)
     limbs = read_limbs(top, by_name, tree.index)
     soles = {limb.end: (limb.foot_joint, limb.foot) for limb in limbs[::2]}
-    outline, layers, merged = _outline(top, tree)
+    outline, layers, merged, ornaments = _outline(top, tree)
     moved = _moved(spine, tree, limbs)
     animal = Animal(
         name=name,
@@ -66,6 +66,7 @@ def animal_from_table(top: Table) -> Animal:
         standing_angles_rad=tree.standing_rad,
         angle_signs=tree.angle_signs,
         angle_names=tree.angle_names,
+        angle_also=tree.angle_also,
         radii_m=tree.radii_m,
         body_mass_kg=size.number("body_mass_kg", 0.001, 20000.0),
         withers_height_m=size.number("withers_height_m", 0.02, LARGEST_M),
@@ -93,7 +94,7 @@ def animal_from_table(top: Table) -> Animal:
         landmarks_m=landmarks,
         outline=outline,
         outline_layers=layers,
-        look=read_look(top, merged),
+        look=read_look(top, merged, ornaments),
         mass_centres_m=tree.mass_centres_m,
         mass_height_power=size.number("mass_height_power", 1.0, 5.0),
         limits=top.text(
@@ -209,7 +210,13 @@ def _tempo(table: Table) -> Tempo:
             slow_power=table.number("slow_power", 0.0, 1.0),
             slow_reach_power=table.number("slow_reach_power", 0.0, 1.0),
         )
-    table.no_more({"source", "settle_source", "slow_source"})
+    if table.has("fast_stride_s"):
+        tempo = replace(
+            tempo,
+            fast_stride_s=table.number("fast_stride_s", 0.02, 20.0),
+            fast_reach_power=table.number("fast_reach_power", 0.0, 1.5),
+        )
+    table.no_more({"source", "settle_source", "slow_source", "fast_source"})
     return tempo
 
 
@@ -224,16 +231,19 @@ def _landmark(table: Table, tree: JointTree) -> tuple[str, tuple[float, float, f
     return joint, (x, y, z)
 
 
-def _outline(top: Table, tree: JointTree) -> tuple[tuple[Ball, ...], dict[str, str], set[str]]:
+def _outline(top: Table, tree: JointTree) -> tuple[tuple[Ball, ...], dict[str, str], set[str], set[str]]:
     balls: list[Ball] = []
     layers: dict[str, str] = {}
     merged: set[str] = set()
+    ornaments: set[str] = set()
     for table in top.array("outline"):
         group = table.text("group", NAME, "a plain name")
         if table.has("layer"):
             layers[group] = table.text("layer", "|".join(LAYERS), f"one of {', '.join(LAYERS)}")
         if table.flag("merged"):
             merged.add(group)
+        if table.flag("ornament"):
+            ornaments.add(group)
         for ball in table.rows("balls"):
             fits = len(ball) == 5 and isinstance(ball[0], str) and ball[0] in tree.index
             if not fits:
@@ -241,4 +251,4 @@ def _outline(top: Table, tree: JointTree) -> tuple[tuple[Ball, ...], dict[str, s
             x, y, z, radius = (table.checked(item, "balls", -LARGEST_M, LARGEST_M) for item in ball[1:])
             balls.append((str(ball[0]), (x, y, z), abs(radius), group))
         table.no_more({"source"})
-    return tuple(balls), layers, merged
+    return tuple(balls), layers, merged, ornaments

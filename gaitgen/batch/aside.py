@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from gaitgen.batch.folder import put, shown
 from gaitgen.batch.identity import digest
 from gaitgen.batch.job import Made
-from gaitgen.batch.table import Row, files_of, files_text
+from gaitgen.batch.table import Row, digests_of, files_of, files_text
 from gaitgen.formats.kept import CLIP_ENDS, FileSet, placed
 
 
@@ -35,3 +36,12 @@ def aside_line(row: Row, folder: Path) -> str | None:
         return None
     there = shown(folder / row["name"])
     return f"{there}.* is not as gaitgen wrote it, so it is kept; the new files are beside it, such as {file}"
+
+
+def replaced_line(before: Mapping[str, Row], row: Row, folder: Path) -> str | None:
+    """Say in one line that a clip made otherwise was replaced; None if there was none, or the same."""
+    name = row["name"]
+    file = f"{name}.bvh"
+    if name not in before or digests_of(before[name]).get(file) in {None, digests_of(row).get(file)}:
+        return None
+    return f"{shown(folder / file)} was made from another request or version, and is replaced"

@@ -12,9 +12,10 @@ from pathlib import Path
 from gaitgen.animal.library import load_animal
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import load_gait
-from gaitgen.gait.presets import presets
-from gaitgen.gait.request import WALK
+from gaitgen.gait.presets import mixed, presets
+from gaitgen.gait.request import STAND, WALK
 from gaitgen.gait.style import Style
+from gaitgen.option import options_of
 from gaitgen.pipeline import Request
 from gaitgen.rigs.cycle import LoadedRig, load_rig, refuse_what_is_the_rigs
 from gaitgen.rigs.map_file import is_map
@@ -47,8 +48,15 @@ class Variant:
     rig: LoadedRig | None = None
 
 
-def parse_style(text: str) -> tuple[str, Style]:
-    """Read a named style, such as ``proud: bounce=1.3 nod=1.4``.
+def parse_style(text: str, *, walks: bool = True) -> tuple[str, Style]:
+    """Read a named style, such as ``proud: bounce=1.3 nod=1.4``, or a ready-made one, such as ``lame LF``.
+
+    Parameters
+    ----------
+    text
+        The style.
+    walks
+        Whether it is for a gait that walks.
 
     Raises
     ------
@@ -62,21 +70,21 @@ def parse_style(text: str) -> tuple[str, Style]:
             f"{name!r} is no name for a style, as it becomes part of file names; use up to 40 of "
             "A to Z, a to z, 0 to 9 and _, a letter first, such as proud_heavy"
         )
-    ready = {preset.name: preset.style for preset in presets()}
-    if not colon and name in ready:
-        return name, ready[name]
+    ready = [preset.name for preset in presets()]
+    if not colon and name.split()[:1] and name.split()[0] in ready:
+        return re.sub(r"[^A-Za-z0-9]+", "_", name), mixed([name], Style(), walks=walks)
     if not colon:
         raise RequestError(
             f"cannot read the style {text!r}; write it like 'brisk: bounce=1.3 nod=1.4', or name one of "
             f"{', '.join(ready)}"
         )
+    known = [found.field for found in options_of(Style)]
     factors: dict[str, float] = {}
     for word in rest.replace(",", " ").split():
         key, equals, value = word.partition("=")
-        if key not in Style.__dataclass_fields__ or not equals:
-            known = ", ".join(Style.__dataclass_fields__)
+        if key not in known or not equals:
             raise RequestError(
-                f"cannot read {word!r} in the style {name!r}; write FACTOR=NUMBER, with {known}"
+                f"cannot read {word!r} in the style {name!r}; write FACTOR=NUMBER, with {', '.join(known)}"
             )
         try:
             factors[key] = float(value)
@@ -84,7 +92,7 @@ def parse_style(text: str) -> tuple[str, Style]:
             raise RequestError(
                 f"{value!r} in the style {name!r} is no number; write {key}=<number>"
             ) from None
-    return name, Style(**factors)
+    return name, Style.of(factors)
 
 
 def parse_frames(text: str) -> tuple[int, ...]:
@@ -117,7 +125,7 @@ def parse_frames(text: str) -> tuple[int, ...]:
 def plan_variants(
     base: Request, animals: Sequence[str], frames: Sequence[int], styles: Sequence[tuple[str, Style]] = ()
 ) -> tuple[Variant, ...]:
-    """Combine animals, lengths and styles; files are named ANIMAL_GAIT_FRAMES, and _STYLE if one is named.
+    """Combine animals, lengths and styles; files are named as those of one cycle, with the name of the style.
 
     Raises
     ------
@@ -133,7 +141,8 @@ def plan_variants(
         skeleton = load_animal(animal, base.proportions) if rig is None else rig.animal
         for length, (style_name, style) in product(frames, styles or (("", base.style),)):
             request = replace(base, animal=skeleton, frames=length, style=style)
-            name = request.stem(skeleton.name) + (f"_{style_name}" if style_name else "")
+            named = replace(request, style=Style(), named_style=style_name) if style_name else request
+            name = named.stem(skeleton.name)
             plan.append(Variant(name, style_name, request, gait_file, rig))
     if not 0 < len(plan) <= MOST_VARIANTS:
         raise RequestError(f"this makes {len(plan)} variants; ask for 1 to {MOST_VARIANTS}")
@@ -156,7 +165,8 @@ def _rig(animal: str, base: Request) -> LoadedRig | None:
 
 def _gait_file(gait: str) -> bytes | None:
     """Read a gait file; None for the name of a gait. Either is refused here if it is not usable."""
-    load_gait(gait)
+    if gait != STAND:
+        load_gait(gait)
     if not gait.endswith(".toml"):
         return None
     try:

@@ -7,7 +7,7 @@ from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from gaitgen.batch.aside import aside_line
+from gaitgen.batch.aside import aside_line, replaced_line
 from gaitgen.batch.cluster import make_there
 from gaitgen.batch.folder import only_run, shown
 from gaitgen.batch.identity import fingerprints
@@ -82,6 +82,7 @@ def run_variants(
         rows = _rows_there(folder, say)
         kept = {v.name for v in plan if not force and is_there(rows.get(v.name), ids[v.name], folder)}
         missing = [variant for variant in plan if variant.name not in kept]
+        before = {} if force else dict(rows)
         waiting = jobs(missing, space, wanted, ids, force=force)
         tell(len(kept), len(plan))
         results = (
@@ -92,7 +93,8 @@ def run_variants(
         with _table_kept(rows, [variant.name for variant in plan], folder) as add, closing(results):
             for done, row in enumerate(results, len(kept) + 1):
                 add(row)
-                if (line := aside_line(row, folder)) is not None:
+                line = aside_line(row, folder) or replaced_line(before, row, folder)
+                if line is not None:
                     say(line)
                 tell(done, len(plan))
     return Outcome(tuple(rows[variant.name] for variant in plan), made=len(waiting), kept=len(kept))

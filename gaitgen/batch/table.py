@@ -57,6 +57,7 @@ _TITLES = {
 _NOTES = {
     "duty_factor": "feet are down for unusually short or long",
     "frames": "an odd number of frames: left and right steps differ by a frame",
+    "lame": "a leg carries less than the other of its pair, as asked",
     "load": "the weight on the rig's fore limbs is not what its shape would give",
     "names": "some readers stumble over names of joints",
     "overlap": "a part that hangs would swing farther than its joints allow, and is held to that",
@@ -142,6 +143,11 @@ def files_text(digests: Mapping[str, str]) -> str:
 def files_of(row: Row) -> tuple[str, ...]:
     """Return the names of the files of a row."""
     return tuple(name for name, _ in _FILE.findall(row["files"]))
+
+
+def digests_of(row: Row) -> dict[str, str]:
+    """Return the files of a row and the digests of their contents."""
+    return dict(_FILE.findall(row["files"]))
 
 
 def is_there(row: Row | None, request_id: str, folder: Path) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -25,9 +26,8 @@ def _cubic(knots: Array) -> Array:
     memory).
     """
     x = np.abs(knots)
-    near = (4.0 - 6.0 * x**2 + 3.0 * x**3) / 6.0
-    far = (2.0 - np.minimum(x, 2.0)) ** 3 / 6.0
-    return np.where(x < 1.0, near, far)
+    near, beyond = 4.0 + 3.0 * x * x * (x - 2.0), np.maximum(2.0 - x, 0.0)
+    return np.where(x < 1.0, near, beyond * beyond * beyond) / 6.0
 
 
 def force_bumps(share: Array, count: Array, most: int) -> Array:
@@ -53,8 +53,8 @@ class Stances:
         (stances,) index into LIMBS.
     touchdown_s, liftoff_s
         (stances,) [s]
-    place_m
-        (stances, 3) where it stands in the world. [m]
+    place_m, heading_rad
+        (stances, 3) where it stands in the world, and (stances,) facing where. [m], [rad]
     column
         (samples, 4) the stance that each foot is in.
     first
@@ -67,6 +67,7 @@ class Stances:
     touchdown_s: Array
     liftoff_s: Array
     place_m: Array
+    heading_rad: Array
     column: Ints
     first: Ints
     values: Array
@@ -81,27 +82,32 @@ class Stances:
         """Number of bumps."""
         return int(self.first[-1])
 
-    @property
+    @cached_property
     def stance(self) -> Ints:
         """(bumps,) stance of each bump."""
         return np.repeat(np.arange(self.count), np.diff(self.first))
 
     @property
+    def share(self) -> Array:
+        """(bumps,) share of its stance at which each bump is highest."""
+        number = np.arange(self.bumps) - self.first[self.stance] + 1.0
+        return np.asarray(number / (np.diff(self.first) + 1.0)[self.stance])
+
+    @property
     def centre_s(self) -> Array:
         """(bumps,) moment at which each bump is highest. [s]"""
-        number = np.arange(self.bumps) - self.first[self.stance] + 1.0
-        share = number / (np.diff(self.first) + 1.0)[self.stance]
         down = (self.liftoff_s - self.touchdown_s)[self.stance]
-        return np.asarray(self.touchdown_s[self.stance] + share * down)
+        return np.asarray(self.touchdown_s[self.stance] + self.share * down)
 
     def spread(self, of_foot: Array) -> Array:
         """Multiply each bump by a number of its foot, (samples, 4): (samples, bumps)."""
         return np.asarray(self.values * of_foot[:, self.limb[self.stance]])
 
     def under_feet(self, heights: Array) -> Array:
-        """Evaluate bumps of these heights (bumps,) under each foot: (samples, 4)."""
-        limb = self.limb[self.stance]
-        return np.stack([self.values[:, limb == foot] @ heights[limb == foot] for foot in range(4)], axis=1)
+        """Evaluate bumps of some kinds of heights, (kinds, bumps), under each foot: (samples, 4, kinds)."""
+        is_its = self.limb[self.stance] == np.arange(4)[:, None]
+        of_foot = np.where(is_its[:, None], heights, 0.0)  # (4, kinds, bumps)
+        return np.asarray(self.values @ of_foot.reshape(-1, self.bumps).T).reshape(-1, 4, len(heights))
 
 
 def find_stances(state: StanceState, stances_of_period: int | None) -> Stances:
@@ -131,6 +137,7 @@ def find_stances(state: StanceState, stances_of_period: int | None) -> Stances:
         touchdown_s=touchdown,
         liftoff_s=liftoff,
         place_m=state.place_m.reshape(-1, 3)[at],
+        heading_rad=state.heading_rad.ravel()[at],
         column=column.astype(np.int64),
         first=first.astype(np.int64),
         values=values,

@@ -61,9 +61,9 @@ class Gait:
 def find_gait(loop: Loop, feet: Feet) -> tuple[Gait | None, str]:
     """Sum up the stances; None and the reason where they make no gait."""
     counts = [len(feet.of(limb)) for limb in range(4)]
-    if min(counts) == 0:
+    if feet.planted.all() or min(counts) == 0:
         missing = ", ".join(LIMBS[k] for k, count in enumerate(counts) if count == 0)
-        return None, f"no stance of {missing} was found"
+        return None, f"no stance of {missing} was found" if missing else "no foot leaves the ground"
     period = _period(loop, feet, counts)
     if period is None:
         return None, "the clip is shorter than a stride and does not loop"

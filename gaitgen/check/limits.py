@@ -12,6 +12,7 @@ from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.errors import RequestError
 
 LARGEST = 1e6
+RUN = "run_"
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,13 @@ class Limits:
         }
         return replace(self, hip_height_m=height_m, known=known)
 
+    def in_a_run(self) -> Limits:
+        """Put the limits that a set has for runs, ``run_NAME``, in the place of those for any gait."""
+        own = {kind.removeprefix(RUN): limit for kind, limit in self.known.items() if kind.startswith(RUN)}
+        return replace(self, known={**self.known, **own})
 
+
+@cache
 def set_names() -> tuple[str, ...]:
     """List the sets of limits that come with gaitgen."""
     folder = resources.files("gaitgen.check") / "limits"
@@ -125,6 +132,7 @@ def with_changes(limits: Limits, changes: Path | None) -> Limits:
     return limits if changes is None else _merged(parse(read_bytes(changes), str(changes)), limits)
 
 
+@cache
 def _of_set(name: str) -> Limits:
     if name not in set_names():
         raise RequestError(
@@ -166,6 +174,8 @@ def _merged(top: Table, base: Limits, *, may_add: bool = False) -> Limits:
                     f"has {kind!r}, which is no limit{nearest(kind, names)}; use {', '.join(sorted(names))}"
                 )
         known[kind] = _limit(table.table(kind), known.get(kind))
+        if not may_add and f"{RUN}{kind}" not in table.content:
+            known.pop(f"{RUN}{kind}", None)  # what somebody sets holds in every gait
     table.no_more()
     top.no_more()
     return replace(base, known=known)

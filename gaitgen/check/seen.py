@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +14,7 @@ from gaitgen.check.meant import NOTHING, Meant
 from gaitgen.check.noise import Noise, find_noise
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, wave
+from gaitgen.course.contacts import backwards_name
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.foot_paths import FootPaths
@@ -31,6 +32,9 @@ NOISE_SHARE, MOST_AVERAGED, LEAST_A_WINDOW = 0.15, 3, 16
 STANDS_OUT = 5.0  # deviations of the clip's own noise
 
 
+LEAST_SPEED = 0.02  # of a body that goes at all, in hip heights a second
+
+
 @dataclass(frozen=True, eq=False)
 class Seen:
     """What the findings are made from.
@@ -38,7 +42,7 @@ class Seen:
     Attributes
     ----------
     motion, loop, noise, feet, limits
-        The clip, how it closes, how noisy it is, what the feet do, what is let through.
+        The clip, how it closes, how noisy it is, what the feet do, what is let through in its gait.
     gait, no_gait
         One stride in the science's terms, or the reason why there is none.
     plane_m
@@ -70,6 +74,13 @@ class Seen:
             return 0
         period = float(self.motion.frames) if self.gait is None else self.gait.period
         return max(2, round(UNSURE_SHARE * period))
+
+    @property
+    def is_backward(self) -> bool:
+        """Whether the body goes the other way than it faces."""
+        heading = np.exp(1j * self.motion.heading_rad).mean()
+        along = float(self.feet.body_m_s[0] * heading.real + self.feet.body_m_s[1] * heading.imag)
+        return along < -LEAST_SPEED * self.motion.hip_height_m
 
     def frame(self, row: int) -> int:
         """Return the frame, from 1, of a row; a loop goes round."""
@@ -156,7 +167,12 @@ def see(motion: Tracked, limits: Limits, plane_units: float | None = None, meant
     waves = {} if gait is None else _waves(motion, loop, gait)
     plane, source = _plane(motion, feet.ground_m, plane_units)
     own = limits.for_hip_height(motion.hip_height_m)
-    return Seen(motion, loop, noise, feet, own, gait, reason, plane, source, meant, waves)
+    own = own if gait is None or gait.walks else own.in_a_run()
+    seen = Seen(motion, loop, noise, feet, own, gait, reason, plane, source, meant, waves)
+    if gait is None or not seen.is_backward:
+        return seen
+    summary = replace(gait.summary, name=backwards_name(gait.summary.name))
+    return replace(seen, gait=replace(gait, summary=summary))
 
 
 def _steadied(motion: Tracked, noise: Noise, loop: Loop) -> FootPaths:

@@ -16,19 +16,21 @@ HARMONICS = 4
 
 @dataclass(frozen=True, eq=False)
 class Wave:
-    """A curve over time, its smooth part, and its swing twice a stride.
+    """A curve over time, its smooth part, and its swings once and twice a stride.
 
     Attributes
     ----------
     smooth
         (frames,) its first harmonics of the stride, or a local mean without strides.
-    second
-        Complex amplitude of the part that comes twice a stride; angle 0 is a high at frame 0.
+    first, second
+        Complex amplitude of the part that comes once, and of that which comes twice a stride; angle 0 is a
+        high at frame 0.
     accelerating
         (frames,) second derivative of the smooth part. [per s2]
     """
 
     smooth: Array
+    first: complex
     second: complex
     accelerating: Array
 
@@ -54,8 +56,8 @@ def wave(values: Array, period: float, frame_time_s: float, harmonics: int = HAR
     weights = np.linalg.lstsq(columns, values, rcond=None)[0]
     smooth = columns @ weights
     squares = np.concatenate([[0.0], orders**2, orders**2]) / frame_time_s**2
-    second = complex(weights[2], -weights[2 + top])
-    return Wave(smooth, second, -(columns @ (squares * weights)))
+    first, second = (complex(weights[k], -weights[k + top]) for k in (1, 2))
+    return Wave(smooth, first, second, -(columns @ (squares * weights)))
 
 
 def apart_deg(angle_deg: float) -> float:

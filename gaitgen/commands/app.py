@@ -13,6 +13,7 @@ from gaitgen.commands.edits import bake, carry
 from gaitgen.commands.look_up import animals, check, fit, gaits
 from gaitgen.commands.many import variants
 from gaitgen.commands.preview import preview
+from gaitgen.commands.shot import join, shot
 from gaitgen.commands.signals import Ended, farewell
 from gaitgen.commands.terminal import refuse, say, say_aside
 
@@ -47,7 +48,7 @@ def _top(
     """Make four-legged animals walk, trot and gallop to a frame count, as a blocking pass to refine."""
 
 
-for _each in (animals, gaits, cycle, variants, sheet, plot, preview, bake, carry, fit, check):
+for _each in (animals, gaits, cycle, shot, join, variants, sheet, plot, preview, bake, carry, fit, check):
     APP.command()(_each)
 COMMANDS = typer.main.get_command(APP)
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 from gaitgen.commands.delivery import Force
 from gaitgen.commands.options import command
 from gaitgen.commands.terminal import say, say_aside, say_bytes
-from gaitgen.errors import OutputError, RequestError
+from gaitgen.errors import Notice, OutputError, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
@@ -107,11 +107,17 @@ def _deliver_on_rig(
     if strip is not None:
         sets.append(FileSet.of_one(strip, _strip(made.clip, strip)))
     written = write_kept(sets, force=force)
-    clip = replace(made.clip, notices=(*made.clip.notices, *written.notices))
+    clip = replace(made.clip, notices=(*made.clip.notices, *_on_poses(made.clip, hand_off), *written.notices))
     found = report(clip, [str(path) for path in written.files])
     if to_stdout:
         say_bytes(made.bvh())
     (say_aside if to_stdout else say)(as_json(found) if json else as_text(found), end="")
+
+
+def _on_poses(clip: Motion, hand_off: HandOff) -> tuple[Notice, ...]:
+    from gaitgen.formats.keys import key_pose_notices
+
+    return key_pose_notices(clip) if hand_off.key_poses else ()
 
 
 def _strip(clip: Motion, path: Path) -> bytes:
@@ -163,7 +169,7 @@ def _deliver(
     if strip is not None:
         sets.append(FileSet.of_one(strip, _strip(clip, strip)))
     written = write_kept(sets, force=force)
-    clip = replace(clip, notices=(*clip.notices, *written.notices))
+    clip = replace(clip, notices=(*clip.notices, *_on_poses(clip, hand_off), *written.notices))
     found = report(clip, [str(path) for path in written.files], key_facts)
     text = as_json(found) if json else as_text(found)
     if to_stdout:

@@ -70,10 +70,11 @@ def plot(
     The style factors scale one thing each; 1 is the plain physical motion. A clip (.bvh) is drawn as it is,
     its forces estimated from the motion, and takes none of the options that make a cycle.
     """
-    from gaitgen.pictures.plots import check_suffix, write_plot
+    from gaitgen.pictures.page import check_suffix
+    from gaitgen.pictures.plots import write_plot
 
     if out is not None:
-        check_suffix(out.suffix, str(out))
+        check_suffix(out.suffix, str(out), "a plot")
     clip = source.clip()
     path = out or Path(f"{source.stem(clip)}_{what}.png")
     write_one(path, write_plot(clip, what, path.suffix, source.title(clip)), force=force)

@@ -10,37 +10,61 @@ import typer
 from gaitgen.commands.delivery import Force
 from gaitgen.commands.options import command
 from gaitgen.commands.terminal import say, say_aside
-from gaitgen.errors import OutputError
+from gaitgen.errors import OutputError, RequestError
 from gaitgen.option import Option
 
 
 @command
-def animals(*, json: Annotated[bool, Option("Print the list as JSON")] = False) -> None:
-    """List the animals that come with gaitgen, with their size."""
-    from gaitgen.animal.library import animal_names, load_animal
-    from gaitgen.numerics.json_text import json_text
+def animals(
+    *,
+    animal: Annotated[
+        str | None,
+        Option(
+            "An animal to be told all about: its name, or the path of a skeleton file or of the map of a rig "
+            "(.toml)",
+            "all of them are listed if not given",
+            is_positional=True,
+        ),
+    ] = None,
+    picture: Annotated[
+        Path | None,
+        Option("Also draw the animal as it stands, beside a scale, into this file: .png, .pdf or .svg"),
+    ] = None,
+    sheet: Annotated[
+        Path | None,
+        Option(
+            "Also draw all animals to one scale on one page, the named one too if it is yours: .png, .pdf "
+            "or .svg"
+        ),
+    ] = None,
+    scaling: Annotated[
+        Path | None,
+        Option(
+            "Also plot strides and changes of gait of all animals against size, over published lines: .png, "
+            ".pdf or .svg"
+        ),
+    ] = None,
+    force: Force = False,
+    json: Annotated[bool, Option("Print it as JSON")] = False,
+) -> None:
+    """List the animals, tell all about one, or draw them to scale.
 
-    known = [load_animal(name) for name in animal_names()]
-    if json:
-        rows = [
-            {
-                "name": s.name,
-                "title": s.title,
-                "species": s.species,
-                "withers_height_m": s.withers_height_m,
-                "body_mass_kg": s.body_mass_kg,
-                "joints": len(s.joint_names),
-            }
-            for s in known
-        ]
-        say(json_text(rows, indent=2))
-        return
-    say(f"{'name':<16}{'withers':>9}{'mass':>9}{'joints':>8}  title")
-    for s in known:
-        say(
-            f"{s.name:<16}{s.withers_height_m:>7.2f} m{s.body_mass_kg:>6.0f} kg"
-            f"{len(s.joint_names):>8}  {s.title}"
-        )
+    Of one animal: size, limbs, feet, the gaits that it uses with their speeds and strides, and where these
+    numbers are from.
+    """
+    from gaitgen.commands.animals import drawn_of_all, list_animals, portrait, put, show_animal
+
+    if animal is None and picture is not None:
+        raise RequestError("a picture shows one animal; name it: gaitgen animals NAME --picture FILE")
+    text = list_animals(json=json) if animal is None else show_animal(animal, json=json)
+    pictures = {}
+    if animal is not None and picture is not None:
+        pictures[picture] = portrait(animal, picture)
+    for kind, path in (("sheet", sheet), ("scaling", scaling)):
+        if path is not None:
+            pictures[path] = drawn_of_all(kind, animal, path)
+    put(pictures, force=force)
+    say(text, end="")
 
 
 @command
@@ -53,23 +77,17 @@ def gaits(
             "one of `gaitgen animals`, an animal file or the map of a rig (.toml)",
         ),
     ] = "riding_horse",
-    json: Annotated[bool, Option("Print the list for programs")] = False,
+    json: Annotated[bool, Option("Print the list as JSON")] = False,
 ) -> None:
     """List and explain the gaits, and how an animal goes in them.
 
     A star marks the gaits that the animal uses; the others are made all the same, with a notice.
     """
-    from gaitgen.animal.library import load_animal
+    from gaitgen.commands.animals import any_animal
     from gaitgen.gait.own_speeds import own_speeds
     from gaitgen.numerics.json_text import json_text
-    from gaitgen.rigs.map_file import is_map
 
-    if animal.endswith(".toml") and is_map(animal):
-        from gaitgen.rigs.cycle import load_rig
-
-        known = own_speeds(load_rig(animal).animal)
-    else:
-        known = own_speeds(load_animal(animal))
+    known = own_speeds(any_animal(animal))
     if json:
         say(json_text([each.as_values() for each in known], indent=2))
         return
@@ -80,6 +98,7 @@ def gaits(
         mark = "*" if each.is_own else " "
         say(f"{mark} {each.name:<15}{span:>12}  {stride:>15}  {each.duty_factor:>4.0%}  {each.says}")
     say("stride, down: at the usual speed; down is the share of a stride that a foot is on the ground")
+    say("stand, which is none of them, keeps all feet on the ground and shifts the weight")
 
 
 @command

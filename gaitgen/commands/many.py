@@ -13,7 +13,7 @@ from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import RequestError, plain
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
-from gaitgen.gait.request import Request
+from gaitgen.gait.request import STAND, WALK, Request
 from gaitgen.option import Option
 
 
@@ -56,21 +56,23 @@ def variants(
 ) -> None:
     """Make many cycles at once, in parallel, and one table of them.
 
-    The table is variants.csv. Files are named ANIMAL_GAIT_FRAMES, with _STYLE if a style is named. What is
-    there already from the same request is kept, so a run that was interrupted goes on when it is started
-    again.
+    The table is variants.csv. Files are named ANIMAL_GAIT_FRAMES, and what else is asked for after that, such
+    as the name of a style. What is there already from the same request is kept, so a run that was
+    interrupted goes on when it is started again.
     """
     from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
     from gaitgen.batch.run import run_variants
     from gaitgen.batch.table import table_text
+    from gaitgen.gait.gait import load_gait
 
     if workers is not None and cluster is not None:
         raise RequestError("workers are processes of this machine; leave out --workers or --cluster")
+    walks = base.gait == STAND or load_gait(base.gait or WALK).walks
     plan = plan_variants(
         base,
         [name.strip() for name in animal.split(",")],
         parse_frames(frames),
-        [parse_style(text) for text in style],
+        [parse_style(text, walks=walks) for text in style],
     )
     with _progress(len(plan)) as (tell, tell_of):
         outcome = run_variants(

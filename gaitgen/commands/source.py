@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from gaitgen.commands.options import filled, named_command, offered, own_option, own_values
-from gaitgen.commands.terminal import say
+from gaitgen.commands.terminal import say, say_aside
 from gaitgen.gait.request import Request
 from gaitgen.option import Found
 
@@ -38,9 +38,15 @@ class Source:
     file: Path | None = None
 
     def clip(self) -> "Motion":
-        """Make or read the clip; what was guessed of a file is printed."""
+        """Make or read the clip.
+
+        What was guessed of a file is printed; what is unusual about a cycle goes to standard error.
+        """
         if self.request is not None:
-            return clip_of(self.request)
+            made = clip_of(self.request)
+            for notice in made.notices:
+                say_aside(f"note: {notice.text}")
+            return made
         from gaitgen.reading.read import clip_from_bvh
 
         clip = clip_from_bvh(self.file or Path())

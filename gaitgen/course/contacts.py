@@ -13,12 +13,14 @@ from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import GaitError
 from gaitgen.gait.gait import LEADS, LIMBS, Gait, gait_names, load_gait
+from gaitgen.gait.request import STAND
 
 Array = npt.NDArray[np.float64]
 
 # Left and right that differ by less than this are meant to be even; beats that are farther than this from
 # those of every gait have no name (shares of a stride, estimates).
 LEAST_ASYMMETRY, FARTHEST_BEATS = 0.1, 0.075
+STANDS = 1.0 - 1e-6  # of the time: feet that are down for all of it do not go
 
 _STANCE = re.compile(r"\s*([A-Za-z]{2})\s+(-?\d+(?:\.\d+)?)\s*-\s*(-?\d+(?:\.\d+)?)\s*")
 _DASHES = str.maketrans(dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212", "-"))  # hyphens, dashes, minus
@@ -68,6 +70,8 @@ class GaitSummary:
     def asymmetry(self) -> float:
         """Largest difference of left and right, as a share of the stride; 0 is a symmetrical gait."""
         duty = self.duty_factor
+        if self.name == STAND:
+            return 0.0
         return max(
             abs(self.hind_step - 0.5),
             abs(self.fore_step - 0.5),
@@ -171,7 +175,8 @@ def nearest_gait(timing: CycleTiming) -> tuple[str, str | None]:
     """
     contact = np.array(timing.contact) / timing.frames
     is_walk = sum(timing.down) > 2.0 * timing.frames
-    gaits = [gait for gait in map(load_gait, gait_names()) if gait.walks == is_walk]
+    forward = [gait for gait in map(load_gait, gait_names()) if gait.goes_forward]
+    gaits = [gait for gait in forward if gait.walks == is_walk]
     away = [(_beats_apart(contact, gait, lead), gait.name, lead, gait) for gait in gaits for lead in LEADS]
     _, name, lead, gait = min(away, key=lambda each: each[0])
     return name, lead if gait.has_lead else None
@@ -185,20 +190,19 @@ def _beats_apart(contact: Array, gait: Gait, lead: str) -> float:
 
 
 def summarise(steps: Steps) -> GaitSummary:
-    """Say what a timeline with a period amounts to.
+    """Say what a timeline with a period amounts to: its stride, or the mean of its strides.
 
     Hildebrand M. 1965, Science 150:701-708 (duty factor and lag name a symmetrical gait).
 
     Raises
     ------
     GaitError
-        For a timeline without a period, or with more than one stance a foot.
+        For a timeline without a period, or one whose feet do not stand equally often.
     """
-    if steps.period_s is None or steps.limb.size != len(LIMBS):
-        raise GaitError("only one stride of a timeline with a period has a name; use one cycle of it")
-    contact, duty = np.empty(4), np.empty(4)
-    contact[steps.limb] = steps.touchdown_s / steps.period_s
-    duty[steps.limb] = (steps.liftoff_s - steps.touchdown_s) / steps.period_s
+    strides = np.bincount(steps.limb, minlength=len(LIMBS))
+    if steps.period_s is None or np.ptp(strides):
+        raise GaitError("only strides of a timeline with a period have a name; use one cycle of it")
+    contact, duty = _mean_stride(steps, steps.period_s / int(strides[0]))
     lags = (float((contact[0] - contact[2]) % 1.0), float((contact[1] - contact[3]) % 1.0))
     turn = math.atan2(
         sum(math.sin(2.0 * math.pi * lag) for lag in lags), sum(math.cos(2.0 * math.pi * lag) for lag in lags)
@@ -208,6 +212,10 @@ def summarise(steps: Steps) -> GaitSummary:
     pace = "walk" if float(duty.mean()) > 0.5 else "run"
     hildebrand = f"{pace}, {kind}" if "sequence" in kind or pace == "walk" else kind
     led, lead = _led(contact, duty)
+    if float(duty.min()) > STANDS:
+        led = STAND
+    if float(steps.travel_m_s[0]) < -1e-9 * float(np.abs(steps.place_m).max() + 1.0):
+        led = backwards_name(led or hildebrand)
     return GaitSummary(
         duty_factor=tuple(float(value) for value in duty),  # type: ignore[arg-type]
         lag=lags,
@@ -216,6 +224,24 @@ def summarise(steps: Steps) -> GaitSummary:
         name=led or hildebrand,
         lead=lead,
     )
+
+
+def backwards_name(name: str) -> str:
+    """Name a gait that goes backwards by the name that its contacts have."""
+    kind = name.removeprefix("walk, ").removeprefix("run, ")
+    pairs = {"trot": "diagonal pairs", "pace": "lateral pairs"}
+    return f"back, {pairs.get(kind, kind)}"
+
+
+def _mean_stride(steps: Steps, stride_s: float) -> tuple[Array, Array]:
+    """Contact of each foot and how long it is down, (4,) each, as shares of the mean stride."""
+    share, down = steps.touchdown_s / stride_s, (steps.liftoff_s - steps.touchdown_s) / stride_s
+    if steps.limb.size == len(LIMBS):
+        order = np.argsort(steps.limb)
+        return share[order], down[order]
+    turn = np.exp(2j * np.pi * share)
+    contact = [float(np.angle(turn[steps.limb == limb].mean()) / (2.0 * np.pi)) % 1.0 for limb in range(4)]
+    return np.array(contact), np.array([float(down[steps.limb == limb].mean()) for limb in range(4)])
 
 
 def _led(contact: Array, duty: Array) -> tuple[str | None, str | None]:

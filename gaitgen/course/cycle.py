@@ -48,6 +48,7 @@ def cycle_timing(
     start: str = "RH",
     whole_frames: bool = True,
     fore_duty_more: float = 0.0,
+    down_factor: Sequence[float] = (1.0, 1.0, 1.0, 1.0),
 ) -> CycleTiming:
     """Place the contacts of one stride of a gait.
 
@@ -68,6 +69,8 @@ def cycle_timing(
         Round contacts and stances to whole frames.
     fore_duty_more
         By how much more of the cycle a fore foot is down than a hind foot.
+    down_factor
+        (4,) how much longer than that each foot is down, in LIMBS order.
 
     Raises
     ------
@@ -77,16 +80,15 @@ def cycle_timing(
     if start not in LIMBS:
         raise GaitError(f"start is {start!r}; use one of {', '.join(LIMBS)}")
     contact = np.asarray(touchdown, dtype=np.float64) * frames
-    downs = [(duty_factor + share * fore_duty_more) * frames for share in (0.5, -0.5)]
+    downs = [(duty_factor + share * fore_duty_more) * frames for share in (0.5, 0.5, -0.5, -0.5)]
+    downs = [down * factor for down, factor in zip(downs, down_factor, strict=True)]
     if whole_frames:
         contact = _on_frames(contact, frames, together=duty_factor <= 0.5)
-        pair = [frames / 2.0, frames / 2.0] if duty_factor > 0.5 else [0.0, 0.0]
-        least = [np.floor(half) + 1.0 for half in pair]
-        downs = [min(max(_whole(down), low), frames - 2.0) for down, low in zip(downs, least, strict=True)]
+        least = np.floor(frames / 2.0 if duty_factor > 0.5 else 0.0) + 1.0
+        downs = [min(max(_whole(down), float(least)), frames - 2.0) for down in downs]
     first = contact[LIMBS.index(start)]
     shifted = tuple(float((each - first) % frames) for each in contact)
-    fore, hind = (float(down) for down in downs)
-    return CycleTiming(shifted, (fore, fore, hind, hind), frames)  # type: ignore[arg-type]
+    return CycleTiming(shifted, tuple(downs), frames)  # type: ignore[arg-type]
 
 
 def _on_frames(contact: Array, frames: int, *, together: bool) -> Array:

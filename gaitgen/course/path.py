@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.course.pace import Pace
 from gaitgen.errors import CourseError
 
 if TYPE_CHECKING:
@@ -80,13 +83,13 @@ class Path:
         goes back for ever. [m], [1/m]
     pace
         (time, distance) pairs that the body passes, smoothly; two of them are an even speed, and from more
-        the body starts at rest, ends at rest, and rests between two of one distance. [s], [m]
+        the body starts at rest, ends at rest, and rests between two of one distance; or a `Pace`. [s], [m]
     """
 
     start_m: tuple[float, float] = (0.0, 0.0)
     heading_rad: float = 0.0
     pieces: tuple[tuple[float, float], ...] = ((math.inf, 0.0),)
-    pace: tuple[tuple[float, float], ...] = ((0.0, 0.0), (1.0, 1.0))
+    pace: tuple[tuple[float, float], ...] | Pace = ((0.0, 0.0), (1.0, 1.0))
 
     def __post_init__(self) -> None:
         """Refuse what nobody can walk.
@@ -96,9 +99,10 @@ class Path:
         CourseError
             If the path goes some way in no time or has no pieces.
         """
-        if not self.pieces or len(self.pace) < 2:
+        pace = ((0.0, 0.0), (1.0, 1.0)) if isinstance(self.pace, Pace) else self.pace
+        if not self.pieces or len(pace) < 2:
             raise CourseError("the path has no pieces, or fewer than two moments; give at least one and two")
-        for (before, here), (after, there) in zip(self.pace, self.pace[1:], strict=False):
+        for (before, here), (after, there) in pairwise(pace):
             if not (after > before and math.isfinite(there - here)):
                 raise CourseError(
                     f"the path goes {there - here:g} m in {after - before:g} s at second {before:g}; "
@@ -120,22 +124,28 @@ class Path:
     def at(self, distance_m: Array) -> tuple[Array, Array, Array]:
         """Return place (..., 2), heading, curvature (...) at distances along the path. [m], [rad], [1/m]"""
         distance = np.asarray(distance_m, dtype=np.float64)
-        starts, places, headings = [0.0], [np.array(self.start_m)], [self.heading_rad]
-        for length, curvature in self.pieces[:-1]:
-            turn = length * curvature
-            chord = length * np.sinc(turn / (2.0 * np.pi))
-            middle = headings[-1] + turn / 2.0
-            places.append(places[-1] + chord * np.array([np.cos(middle), np.sin(middle)]))
-            starts.append(starts[-1] + length)
-            headings.append(headings[-1] + turn)
+        starts, places, headings, curvatures = self._laid
         row = np.clip(np.searchsorted(starts, distance, side="right") - 1, 0, len(starts) - 1)
-        bent = np.array([piece[1] for piece in self.pieces])[row]
-        along = distance - np.array(starts)[row]
+        bent = curvatures[row]
+        along = distance - starts[row]
         turn = along * bent
         chord = along * np.sinc(turn / (2.0 * np.pi))
-        middle = np.array(headings)[row] + turn / 2.0
+        middle = headings[row] + turn / 2.0
         step = chord[..., None] * np.stack([np.cos(middle), np.sin(middle)], axis=-1)
-        return np.array(places)[row] + step, np.array(headings)[row] + turn, bent
+        return places[row] + step, headings[row] + turn, bent
+
+    @cached_property
+    def _laid(self) -> tuple[Array, Array, Array, Array]:
+        """Where each piece starts: distance, place (pieces, 2), heading, curvature."""
+        lengths, curvatures = np.array(self.pieces[:-1]).reshape(-1, 2).T
+        turns = lengths * curvatures
+        headings = self.heading_rad + np.concatenate([[0.0], np.cumsum(turns)])
+        chords = lengths * np.sinc(turns / (2.0 * np.pi))
+        middles = headings[:-1] + turns / 2.0
+        steps = chords[:, None] * np.stack([np.cos(middles), np.sin(middles)], axis=1)
+        places = np.array(self.start_m) + np.concatenate([np.zeros((1, 2)), np.cumsum(steps, axis=0)])
+        starts = np.concatenate([[0.0], np.cumsum(lengths)])
+        return starts, places, headings, np.append(curvatures, self.pieces[-1][1])
 
     def beside(self, distance_m: Array, left_m: Array) -> tuple[Array, Array]:
         """Return places (..., 2) beside the path, and the heading there. [m], [rad]"""
@@ -145,6 +155,8 @@ class Path:
 
     def distance_m(self, time_s: Array, order: int = 0) -> Array:
         """Return the distance along the path at moments, or its first or second derivative. [m]"""
+        if isinstance(self.pace, Pace):
+            return self.pace.distance_m(time_s, order)
         times = np.array([moment for moment, _ in self.pace])
         gone = np.array([distance for _, distance in self.pace])
         time = np.asarray(time_s, dtype=np.float64)
@@ -155,17 +167,8 @@ class Path:
         value = np.interp(time, times, gone) if order == 0 else np.zeros_like(time)
         for first, last in _moving(gone):
             inside = (time >= times[first]) & (time < times[last])
-            value[inside] = self._smooth(first, last)(time[inside], order)
+            value[inside] = _smooth(self.pace[first : last + 1])(time[inside], order)
         return value
-
-    def _smooth(self, first: int, last: int) -> CubicSpline:
-        """Return the spline through the moments of one stretch, at rest at both ends."""
-        from scipy.interpolate import CubicSpline
-
-        stretch = self.pace[first : last + 1]
-        return CubicSpline(
-            [moment for moment, _ in stretch], [gone for _, gone in stretch], bc_type="clamped"
-        )
 
     def frames(self, time_s: Array, ahead_m: float = 0.0) -> Frames:
         """Return the frame that goes along with the body at moments (samples,). [s]
@@ -177,6 +180,13 @@ class Path:
         speed = self.distance_m(time_s, 1)
         acceleration = np.stack([self.distance_m(time_s, 2), speed**2 * curvature], axis=-1)
         return Frames(place, heading, speed, acceleration)
+
+
+def _smooth(stretch: tuple[tuple[float, float], ...]) -> CubicSpline:
+    """Return the spline through the moments of one stretch, at rest at both ends."""
+    from scipy.interpolate import CubicSpline
+
+    return CubicSpline([moment for moment, _ in stretch], [gone for _, gone in stretch], bc_type="clamped")
 
 
 def _moving(gone_m: Array) -> list[tuple[int, int]]:

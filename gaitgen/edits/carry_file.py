@@ -82,6 +82,8 @@ class CarriedFile:
         What was changed, and the clip that it was laid over.
     request
         What that clip was made from.
+    wanted
+        What was asked for.
     space
         Unit, axes and rotation order of the refined file.
     notices
@@ -92,13 +94,22 @@ class CarriedFile:
     edit: Edit
     carried: Carried
     request: Request
+    wanted: Wanted
     space: FileSpace
     notices: tuple[Notice, ...]
 
     @property
     def stem(self) -> str:
-        """Name for the files: that of the refined clip, the length, and the animal where it is another."""
-        return f"{self.file.stem}_{self.carried.clip.animal.name}_{self.request.frames}"
+        """Name for the files: that of the refined clip, and what it was carried to."""
+        request = self.request
+        carried_to = Request(
+            gait=request.gait,
+            frames=request.frames,
+            lead=request.lead,
+            speed_m_s=self.wanted.speed_m_s,
+            proportions=self.wanted.proportions,
+        )
+        return f"{self.file.stem}_{carried_to.stem(self.carried.clip.animal.name)}"
 
     def joints(self) -> tuple[JointChange, ...]:
         """Compare the edit joint by joint, in the order of the tree, without those that did not change."""
@@ -206,7 +217,7 @@ def carry_file(path: Path, wanted: Wanted, original: Path | None = None) -> Carr
     carried = carry(edit, plain, one)
     space, about = space_of(path)
     notices = (said, *chosen, *about, *_laid(carried, edit), *carried.clip.notices)
-    return CarriedFile(path, edit, carried, target, space, notices)
+    return CarriedFile(path, edit, carried, target, wanted, space, notices)
 
 
 def _stride_of(clip: Motion, path: Path) -> tuple[Motion, tuple[Notice, ...]]:

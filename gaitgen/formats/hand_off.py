@@ -40,7 +40,7 @@ def encode(clip: Motion, space: FileSpace, wanted: HandOff) -> tuple[dict[str, b
     Raises
     ------
     RequestError
-        If the poses cannot be frames of a BVH, or the size of the rig is not usable.
+        If the size of the rig is not usable.
     FileFormatError
         If the clip cannot be written.
     """

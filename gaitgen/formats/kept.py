@@ -27,15 +27,17 @@ RECORD = ".gaitgen-written"
 TABLE = "variants.csv"  # of `gaitgen variants`, which vouches for its files too
 MOST_BYTES = 64_000_000
 MOST_NUMBERED = 1000
+CLIP = ".bvh"
 # Files of one clip, which keep one name together.
 CLIP_ENDS = (
-    ".bvh",
+    CLIP,
     ".channels.csv",
     ".keys.csv",
     ".poses.bvh",
     ".controls.csv",
     ".controls.keys.csv",
     ".glb",
+    ".path.csv",
 )
 # What files are made from. Those made from a request can be made again; those made from what somebody did by
 # hand are replaced by the same command alone.
@@ -90,7 +92,7 @@ class Written:
     files
         Every file.
     notices
-        One for each set that went beside what is kept.
+        One for each set that went beside what is kept, or in the place of another clip.
     """
 
     files: tuple[Path, ...]
@@ -124,6 +126,8 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
             files |= {each.folder / f"{name}{end}": data for end, data in each.files.items()}
             if kept is not None:
                 notices.append(kept_notice(kept, name))
+            elif maker != KEYS and not force and _is_another_clip(each):
+                notices.append(replaced_notice(each.folder / f"{name}{CLIP}"))
         write_files(files | _records(files, maker))
     return Written(tuple(files), tuple(notices))
 
@@ -135,6 +139,21 @@ def kept_notice(kept: Path, name: str) -> Notice:
         "(--force replaces it)."
     )
     return Notice("kept", text)
+
+
+def replaced_notice(path: Path) -> Notice:
+    """Say that a clip, one that nobody changed, gives way to another."""
+    text = (
+        f"{path} was another clip that gaitgen wrote, which this one replaces; give --name or --out to have "
+        "both."
+    )
+    return Notice("replaced", text)
+
+
+def _is_another_clip(each: FileSet) -> bool:
+    """Tell whether there is a clip of a set's own name with other contents."""
+    found = _digest(each.folder / f"{each.stem}{CLIP}") if CLIP in each.files else None
+    return found not in {None, digest(each.files.get(CLIP, b""))}
 
 
 def placed(each: FileSet, *, maker: str = REQUEST, force: bool = False) -> tuple[str, Path | None]:

@@ -7,14 +7,14 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.errors import RequestError
+from gaitgen.errors import Notice
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.cells import cell
 from gaitgen.formats.decimals import table_text
 from gaitgen.formats.held_keys import held_keys
 from gaitgen.formats.key_feet import feet_of
-from gaitgen.motion.keys import Keys, pose_frames
+from gaitgen.motion.keys import Keys, named_frames
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.tolerance import Tolerance
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_euler, quaternion_from_matrix
@@ -131,8 +131,6 @@ def encode_key_poses(clip: Motion, space: FileSpace) -> bytes:
 
     Raises
     ------
-    RequestError
-        If the poses are not evenly spaced on whole frames, which BVH cannot express.
     FileFormatError
         If the clip cannot be written.
     """
@@ -144,22 +142,24 @@ def encode_key_poses(clip: Motion, space: FileSpace) -> bytes:
 
 
 def key_pose_rows(clip: Motion) -> tuple[npt.NDArray[np.int64], float]:
-    """Return the rows of the named poses of a clip, and the time from one to the next. [s]
+    """Return the rows of the named poses of a clip, and the mean time from one to the next. [s]
 
-    Raises
-    ------
-    RequestError
-        If the poses are not evenly spaced on whole frames, which BVH cannot express.
+    A pose between two frames is on the whole frame that its keys are on.
     """
-    frames = np.array([frame for frame, _ in pose_frames(clip)])
-    steps = np.diff(frames)
-    shown = ", ".join(f"{frame:g}" for frame in frames[:9]) + (", ..." if frames.size > 9 else "")
-    advice = "give 8, 16, 24, ... frames and a lag of 0.25, or use NAME.keys.csv, which holds any spacing"
-    if steps.size == 0 or np.ptp(steps) > 1e-6 or frames[0] > 1.0 + 1e-6:
-        raise RequestError(
-            f"the key poses are at frames {shown}, and frames of a BVH must be evenly spaced; {advice}"
-        )
-    rows = np.rint(frames).astype(np.int64)
-    if np.abs(frames - rows).max() > 1e-6:
-        raise RequestError(f"the key poses are at frames {shown}, and not all are whole frames; {advice}")
-    return rows - 1, float(steps[0]) / clip.frame_rate_hz
+    poses, _ = named_frames(clip)
+    rows = np.array(sorted(poses), dtype=np.int64) - 1
+    steps = max(rows.size - 1, 1)
+    return rows, max(int(rows[-1] - rows[0]), 1) / steps / clip.frame_rate_hz
+
+
+def key_pose_notices(clip: Motion) -> tuple[Notice, ...]:
+    """Say which frames the poses are, where they are not evenly spaced, as the frames of a BVH must be."""
+    rows, _ = key_pose_rows(clip)
+    if rows.size < 2 or np.ptp(np.diff(rows)) == 0:
+        return ()
+    shown = ", ".join(map(str, rows[:9] + 1)) + (", ..." if rows.size > 9 else "")
+    text = (
+        "the key poses are not evenly spaced in time, but the frames of a BVH are: those of the key poses "
+        f"alone are frames {shown} of the clip, at their mean spacing."
+    )
+    return (Notice("key_poses", text),)

@@ -41,7 +41,7 @@ class HandOff:
         default=False,
         metadata=option(
             "Also write NAME.poses.bvh, whose frames are the key poses alone",
-            "they must be evenly spaced",
+            "the report says which frames of the clip they are",
             name="pose_frames",
         ),
     )

@@ -19,6 +19,7 @@ __all__ = ["LEADS", "LIMBS", "Gait", "gait_names", "load_gait"]
 
 # The four beats of a gait with a lead: each pair has a foot that lands first and one that leads.
 BEATS = ("trailing_hind", "leading_hind", "trailing_fore", "leading_fore")
+ON_SPOT_REACH = 0.2  # of the ground that a foot covers else: with less an animal hardly goes
 OLD_FRAMES = 32  # length of a stride in gait files that say nothing of it
 
 
@@ -45,6 +46,14 @@ class Gait:
         Least and greatest share of the stride a foot is down, fore and hind together. [0 to 1]
     fore_duty_more
         By how much more of the stride a fore foot is down than a hind foot.
+    is_backward
+        Whether it goes backwards: its numbers are those of the gait that it is in reverse.
+    reach
+        Ground that a foot covers in stance, against what it does in the animal's tempo.
+    lift
+        Factor on the lift and fold of the swinging legs.
+    least_step
+        How far feet that cover no ground are lifted, tip and hang, against those of a full step. [0 to 1]
     froude_range
         Froude numbers between which an animal goes in this gait.
     usual_froude
@@ -73,6 +82,10 @@ class Gait:
     contacts: str | None = None
     contact_frames: int | None = None
     fore_duty_more: float = 0.0
+    is_backward: bool = False
+    reach: float = 1.0
+    lift: float = 1.0
+    least_step: float = 0.0
 
     @property
     def with_article(self) -> str:
@@ -89,6 +102,11 @@ class Gait:
     def walks(self) -> bool:
         """Whether each foot is always down for more than half of the stride (Hildebrand 1965)."""
         return self.duty_factor_range[0] > 0.5
+
+    @property
+    def goes_forward(self) -> bool:
+        """Whether it goes ahead, and not backwards or on the spot."""
+        return not self.is_backward and self.reach > ON_SPOT_REACH
 
     @property
     def has_lead(self) -> bool:
@@ -191,8 +209,22 @@ def _gait(table: Table) -> Gait:
         contacts=table.text("contacts") if table.has("contacts") else None,
         contact_frames=int(table.number("contact_frames", 4, 2000)) if table.has("contacts") else None,
         fore_duty_more=more,
+        is_backward=table.flag("is_backward"),
+        reach=table.number("reach", 0.0, 2.0) if table.has("reach") else 1.0,
+        lift=table.number("lift", 0.3, 3.0) if table.has("lift") else 1.0,
+        least_step=table.number("least_step", 0.0, 1.0) if table.has("least_step") else 0.0,
     )
-    table.no_more({"lag_source", "duty_factor_source", "froude_source", "frames_source", "source"})
+    table.no_more(
+        {
+            "lag_source",
+            "duty_factor_source",
+            "froude_source",
+            "frames_source",
+            "reach_source",
+            "lift_source",
+            "source",
+        }
+    )
     return gait
 
 

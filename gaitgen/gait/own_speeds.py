@@ -23,6 +23,8 @@ class OwnSpeeds:
         Speeds between which an animal of this size uses it. [m/s]
     speed_m_s, period_s, stride_length_m, duty_factor
         Its usual speed, and the stride there. [m/s], [s], [m], [0 to 1]
+    frequency_hz, duty_factor_fore, duty_factor_hind
+        Strides a second there, and the share of a stride that a foot of each end is down. [Hz], [0 to 1]
     """
 
     name: str
@@ -35,6 +37,9 @@ class OwnSpeeds:
     period_s: float
     stride_length_m: float
     duty_factor: float
+    frequency_hz: float
+    duty_factor_fore: float
+    duty_factor_hind: float
 
     def as_values(self) -> dict[str, object]:
         """Return the numbers for programs."""
@@ -64,6 +69,9 @@ def own_speeds(animal: Animal) -> tuple[OwnSpeeds, ...]:
                 period_s=period_s,
                 stride_length_m=tempo.stride_length_m,
                 duty_factor=tempo.duty_factor,
+                frequency_hz=1.0 / period_s,
+                duty_factor_fore=tempo.duty_factor + gait.fore_duty_more / 2.0,
+                duty_factor_hind=tempo.duty_factor - gait.fore_duty_more / 2.0,
             )
         )
     return tuple(sorted(found, key=lambda each: (not each.is_own, each.speed_m_s)))

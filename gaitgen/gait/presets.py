@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import resources
 
-from gaitgen.animal.toml_table import nearest, parse
+from gaitgen.animal.toml_table import Table, nearest, parse
 from gaitgen.errors import RequestError
+from gaitgen.gait.leg_factors import FEET, LIMITS, LegFactors
 from gaitgen.gait.style import Style
 from gaitgen.option import options_of
+
+# How much of a style is applied at the least and at the most.
+STRENGTHS = (0.0, 3.0)
 
 
 @dataclass(frozen=True)
@@ -23,11 +27,22 @@ class Preset:
         Its name, and what it looks like, in a sentence.
     style
         Its factors.
+    of_leg, of_walking_leg
+        Its factors of the leg that is named with it, and those it has besides where the gait walks; empty for
+        a style of the whole animal.
     """
 
     name: str
     says: str
     style: Style
+    of_leg: tuple[tuple[str, float], ...] = ()
+    of_walking_leg: tuple[tuple[str, float], ...] = ()
+
+    def of(self, foot: str | None, *, walks: bool) -> Style:
+        """Return its factors, those of a leg among them."""
+        factors = (*self.of_leg, *(self.of_walking_leg if walks else ()))
+        named = {f"{foot} {name}": value for name, value in factors}
+        return replace(self.style, legs=LegFactors.of(named))
 
 
 @lru_cache(maxsize=1)
@@ -43,31 +58,82 @@ def presets() -> tuple[Preset, ...]:
             for each in options_of(Style)
             if table.has(each.field)
         }
+        of_leg, of_walking_leg = _of_a_leg(table)
         table.no_more()
-        found.append(Preset(name, says, Style(**given)))
+        found.append(Preset(name, says, Style.of(given), of_leg, of_walking_leg))
     return tuple(found)
 
 
-def mixed(names: Sequence[str], beside: Style) -> Style:
+def _of_a_leg(table: Table) -> tuple[tuple[tuple[str, float], ...], ...]:
+    """Read the factors of a leg, and those besides where the gait walks."""
+    if not table.has("leg"):
+        return (), ()
+    leg = table.table("leg")
+    tables = (leg, leg.table("walk")) if leg.has("walk") else (leg,)
+    found = [
+        tuple((key, one.number(key, *limits)) for key, limits in LIMITS.items() if one.has(key))
+        for one in tables
+    ]
+    for one in reversed(tables):
+        one.no_more()
+    return (found[0], found[1] if len(found) > 1 else ())
+
+
+def mixed(names: Sequence[str], beside: Style, *, walks: bool = True) -> Style:
     """Mix styles: their factors, and those beside, are multiplied, and stay inside their limits.
+
+    Parameters
+    ----------
+    names
+        Styles, each alone or with what it is of and how much of it: ``lame LF``, ``old 0.5``.
+    beside
+        Factors beside them.
+    walks
+        Whether it is for a gait that walks.
 
     Raises
     ------
     RequestError
-        If there is no such style.
+        If there is no such style, a leg is missing or one too many, or a strength is no number.
     """
-    known = {preset.name: preset.style for preset in presets()}
-    factors = dict(vars(beside))
+    made = beside
     for name in names:
-        if name not in known:
+        style, strength = _read(name, walks=walks)
+        made = made.times(style, strength)
+    return made
+
+
+def _read(text: str, *, walks: bool) -> tuple[Style, float]:
+    """Read one style and how much of it."""
+    name, *words = text.split()
+    known = {preset.name: preset for preset in presets()}
+    if name not in known:
+        raise RequestError(f"unknown style {name!r}{nearest(name, known)}; use some of {', '.join(known)}")
+    preset, foot, strength = known[name], None, 1.0
+    if preset.of_leg:
+        foot = words.pop(0).upper() if words else None
+        if foot not in FEET:
             raise RequestError(
-                f"unknown style {name!r}{nearest(name, known)}; use some of {', '.join(known)}"
+                f"the style {text!r} names no leg; write it like '{name} LF', with one of {', '.join(FEET)}"
             )
-        factors = {key: value * getattr(known[name], key) for key, value in factors.items()}
-    for each in options_of(Style):
-        least, most = each.option.limits or (0.0, 3.0)
-        factors[each.field] = min(max(factors[each.field], least), most)
-    return Style(**factors)
+    if words:
+        strength = _strength(text, words)
+    return preset.of(foot, walks=walks), strength
+
+
+def _strength(text: str, words: Sequence[str]) -> float:
+    least, most = STRENGTHS
+    try:
+        (word,) = words
+        strength = float(word)
+    except ValueError:
+        strength = -1.0
+    if not least <= strength <= most:
+        raise RequestError(
+            f"cannot read {' '.join(words)!r} in the style {text!r}; after its name goes how much of it, a "
+            f"number from {least:g} to {most:g}"
+        )
+    return strength
 
 
 def parse_names(text: str) -> tuple[str, ...]:

@@ -8,20 +8,29 @@ from typing import TYPE_CHECKING
 
 from gaitgen.animal.sizes import Proportions
 from gaitgen.errors import RequestError
+from gaitgen.gait.leg_factors import EXAMPLE, FEET
+from gaitgen.gait.name_words import words_of_name
 from gaitgen.gait.style import Style
-from gaitgen.option import Slider, option, options_of, refuse_outside_limits
+from gaitgen.option import Slider, in_digits, option, options_of, refuse_outside_limits
 
 if TYPE_CHECKING:
     from gaitgen.animal.animal import Animal
 
-FEET = ("LF", "RF", "LH", "RH")
 LEADS = ("left", "right")
+FIRST_FEET = {"left": "RH", "right": "LH"}
 WALK = "walk"
+STAND = "stand"
+"""No gait: the animal stays where it is."""
 FRAME_RATES_HZ = (12.0, 15.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)
 LONGEST_STRIDE_S = 20.0
 """Five times a slow walk's; the forces of longer strides would take minutes to work out."""
 MOST_FRAMES = 12_000
 """Of one clip: eight minutes at 24 frames a second, and memory below a gigabyte."""
+MOST_METRES = 1000.0
+"""Of a stride, and in a second: far beyond any animal, and small enough to be squared."""
+_IN_PLAIN_NAME = ("gait", "animal", "frames", "lead")
+MOST_VARIED = 24
+"""Strides that differ, at the most: their forces are worked out together."""
 _OWN = "the animal's own choice if not given"
 
 
@@ -41,8 +50,8 @@ class Request:
         default=None,
         metadata=option(
             "The gait to make",
-            "one of `gaitgen gaits` or the path of a gait file (.toml); a walk if not given, or what the "
-            "animal takes at the speed or Froude number",
+            "one of `gaitgen gaits`, stand, or the path of a gait file (.toml); a walk if not given, or what "
+            "the animal takes at the speed or Froude number",
             kind=str,
             is_positional=True,
             slider=Slider("Timing"),
@@ -76,10 +85,13 @@ class Request:
             slider=Slider("Timing", offers=FRAME_RATES_HZ),
         ),
     )
-    start: str = field(
-        default="RH",
+    start: str | None = field(
+        default=None,
         metadata=option(
-            "The foot whose contact is frame 1", choices=FEET, slider=Slider("Timing", label="Starts on")
+            "The foot whose contact is frame 1",
+            "RH if not given, or LH where the right side leads: the mirror image of a left lead",
+            choices=FEET,
+            slider=Slider("Timing", label="Starts on"),
         ),
     )
     in_place: bool = field(
@@ -96,6 +108,15 @@ class Request:
             "Number of strides to write, one after the other",
             f"at most {MOST_FRAMES} frames in all",
             limits=(1, 500),
+            is_drawn=False,
+        ),
+    )
+    seed: int | None = field(
+        default=None,
+        metadata=option(
+            "Let the strides differ a little, as an animal's do: a number that chooses how",
+            f"with 2 to {MOST_VARIED} strides; the row of them is the loop",
+            limits=(0, 99_999),
             is_drawn=False,
         ),
     )
@@ -174,13 +195,27 @@ class Request:
     named_style: str | None = field(
         default=None,
         metadata=option(
-            "Ready-made styles to mix, such as tired, or 'proud, heavy'",
-            "of heavy, light, tired, proud, cautious and old; factors given beside are multiplied",
+            "Ready-made styles to mix, such as tired, 'proud, heavy' or 'lame LF, old 0.5'",
+            "of heavy, light, tired, proud, cautious, old and lame, which is of a leg; a number is how much "
+            "of it; factors given beside are multiplied",
             name="style",
+        ),
+    )
+    legs: str | None = field(
+        default=None,
+        metadata=option(
+            f"Style factors of single legs, such as {EXAMPLE}",
+            "of lift, weight, reach and load, for a foot, fore, hind, left or right; load is a leg's share "
+            "of what its pair carries",
         ),
     )
     style: Style = field(default_factory=Style)
     proportions: Proportions = field(default_factory=Proportions)
+
+    @property
+    def first_foot(self) -> str:
+        """The foot whose contact is frame 1; if none is asked for, a right lead is the mirror of a left."""
+        return self.start or FIRST_FEET[self.lead or "left"]
 
     @property
     def gait_stem(self) -> str:
@@ -188,18 +223,24 @@ class Request:
         return Path(self.gait or WALK).stem
 
     def stem(self, animal: str) -> str:
-        """Name the files of this cycle, without suffix: ANIMAL_GAIT_FRAMES."""
+        """Name the files of this cycle, without suffix: ANIMAL_GAIT_FRAMES, and what else is asked for."""
         lead = "_right" if self.lead == "right" else ""
-        return f"{animal}_{self.gait_stem}{lead}_{self.frames or ''}".rstrip("_")
+        plain = f"{animal}_{self.gait_stem}{lead}_{self.frames or ''}".rstrip("_")
+        return "_".join((plain, *words_of_name(self, _IN_PLAIN_NAME)))
 
     def refuse_endless(self) -> None:
-        """Refuse what would take minutes, or more memory than there may be.
+        """Refuse what would take minutes, or more memory than there may be, and one stride that is to differ.
 
         Raises
         ------
         RequestError
-            If a stride lasts longer than LONGEST_STRIDE_S, or there are more frames than MOST_FRAMES.
+            If a stride lasts longer than LONGEST_STRIDE_S, there are more frames than MOST_FRAMES, or one or
+            more than MOST_VARIED strides are to differ by a seed.
         """
+        if self.seed is not None and not 2 <= self.strides <= MOST_VARIED:
+            raise RequestError(
+                f"strides is {self.strides}; with a seed strides differ, so give 2 to {MOST_VARIED} of them"
+            )
         length = self.frames or 1
         period_s, frames = length / self.frame_rate_hz, length * self.strides
         if period_s > LONGEST_STRIDE_S:
@@ -218,6 +259,9 @@ class Request:
             For a number that is not finite or outside its limits.
         """
         refuse_outside_limits(options_of(type(self)), vars(self))
+        for label, value in (("speed", self.speed_m_s), ("stride length", self.stride_length_m)):
+            if value is not None and not abs(value) <= MOST_METRES:
+                raise RequestError(f"{label} is {in_digits(value)}; give a number up to {MOST_METRES:g}")
         if self.contacts is not None and not (self.duty_factor is None and self.lag is None):
             raise RequestError("contacts say duty factor and lag already; leave those out")
         if self.contacts is not None and self.lead is not None:
@@ -226,5 +270,5 @@ class Request:
             raise RequestError("a Froude number says the speed already; leave out speed and stride length")
         if self.lead is not None and self.lead not in LEADS:
             raise RequestError(f"lead is {self.lead!r}; use one of {', '.join(LEADS)}")
-        if self.start not in FEET:
+        if self.start is not None and self.start not in FEET:
             raise RequestError(f"start is {self.start!r}; use one of {', '.join(FEET)}")

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from gaitgen.errors import RequestError
+from gaitgen.gait.leg_factors import LegFactors
 from gaitgen.option import Option, Slider, in_digits, option, options_of, outside_limits
 
 
@@ -16,7 +17,13 @@ def _factor(thing: str, least: float = 0.0, label: str = "") -> Mapping[str, Opt
 
 @dataclass(frozen=True)
 class Style:
-    """Factors, 1 = the physical motion; each scales the one thing that its option says."""
+    """Factors, 1 = the physical motion; each scales the one thing that its option says.
+
+    Attributes
+    ----------
+    legs
+        The same for single legs; no option of its own, as a request has it in words.
+    """
 
     bounce: float = field(default=1.0, metadata=_factor("the rise and fall of hips and chest"))
     sway: float = field(default=1.0, metadata=_factor("sideways shift, roll and bend"))
@@ -29,6 +36,7 @@ class Style:
         default=1.0, metadata=_factor("how far the fetlocks sink under load", label="Fetlock sink")
     )
     reach: float = field(default=1.0, metadata=_factor("the ground a foot covers in stance", 0.3))
+    legs: LegFactors = field(default_factory=LegFactors)
 
     def __post_init__(self) -> None:
         """Refuse factors that are no factor.
@@ -43,3 +51,27 @@ class Style:
                 f"style factor {found.field} is {in_digits(value)}; "
                 f"give a number from {least:g} to {greatest:g}"
             )
+
+    def named(self) -> dict[str, float]:
+        """Return every factor by its name, those of single legs as ``LF lift``."""
+        own = {found.field: float(getattr(self, found.field)) for found in options_of(type(self))}
+        return own | self.legs.named()
+
+    @staticmethod
+    def of(named: Mapping[str, float]) -> Style:
+        """Make a style from what `named` returns; what is not there is 1."""
+        own = {found.field: named.get(found.field, 1.0) for found in options_of(Style)}
+        return Style(**own, legs=LegFactors.of(dict(named)))
+
+    def changed(self, name: str, value: float) -> Style:
+        """Return the style with another value of one factor, by the name that `named` has for it."""
+        return Style.of({**self.named(), name: value})
+
+    def times(self, other: Style, strength: float = 1.0) -> Style:
+        """Multiply by the factors of another style, to the power of a strength, inside the limits."""
+        made = {}
+        for found in options_of(Style):
+            least, most = found.option.limits or (0.0, 3.0)
+            value = getattr(self, found.field) * getattr(other, found.field) ** strength
+            made[found.field] = min(max(value, least), most)
+        return replace(self, **made, legs=self.legs.times(other.legs, strength))

@@ -77,7 +77,7 @@ def choose_tempo(
     elif stride_length_m is not None:
         stride = stride_length_m
     else:
-        stride = animal.tempo.stance_m(period_s) * reach / duty
+        stride = animal.tempo.stance_m(period_s) * reach * gait.reach / duty
     return Tempo(period_s, duty, stride), tuple(notices)
 
 

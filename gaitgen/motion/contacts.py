@@ -16,6 +16,10 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 
+# Of the hip height: an animal none of whose toes goes farther than this in a whole clip stands.
+STANDS_SHARE = 4e-3
+
+
 @dataclass(frozen=True, eq=False)
 class Stance:
     """One stance of one foot. In a loop, frames may run past its end.
@@ -94,6 +98,8 @@ def find_feet(paths: FootPaths, loop: Loop) -> Feet:
         How the clip closes.
     """
     base = _lowest(paths.toes_m)
+    if float(np.ptp(paths.toes_m, axis=0).max()) < STANDS_SHARE * paths.hip_height_m:
+        return _standing(paths)
     raised = replace(paths, toes_m=paths.toes_m - np.array([0.0, 0.0, base]))
     rolled = raised.unrolled(loop)
     belt = first_belt(rolled)
@@ -114,6 +120,18 @@ def find_feet(paths: FootPaths, loop: Loop) -> Feet:
         stances=tuple(stances),
         is_exact=is_exact,
     )
+
+
+def _standing(paths: FootPaths) -> Feet:
+    """Take all feet as down all the time."""
+    frames = len(paths.toes_m)
+    level = np.median(paths.toes_m[..., 2], axis=0)  # (feet,)
+    off = paths.toes_m - np.median(paths.toes_m, axis=0)
+    stances = [Stance(foot, 0, frames - 1, False, False, off[:, foot]) for foot in range(paths.feet)]
+    still = np.zeros(2)
+    ground = float(np.sort(level)[(level.size - 1) // 2])
+    down = np.ones((frames, paths.feet), dtype=bool)
+    return Feet(still, still, True, ground, down, tuple(stances), is_exact=True)
 
 
 def _lowest(toes: Array) -> float:

@@ -13,7 +13,7 @@ from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import sole_points_m, time_s
 from gaitgen.motion.motion import Motion
-from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.numerics.rotations import axis_angle_matrix, pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -145,8 +145,11 @@ def _feet(clip: Motion, positions_m: Array, world: Array) -> tuple[Array, Array,
     toe, _ = sole_points_m(clip.animal, positions_m, world)
     ground = state.place_m[..., :2] - (moments[:, None] * clip.belt_m_s)[:, None]  # (frames, 4, 2)
     toe[..., :2] = np.where(state.planted[..., None], ground, toe[..., :2])
-    toe[..., 2] = np.where(state.planted, 0.0, toe[..., 2])
-    turns = pitch_roll_yaw_rad(world[:, joints])  # (frames, 4, 3)
+    toe[..., 2] = np.where(state.planted, state.place_m[..., 2], toe[..., 2])
+    # Feet are looked at from the heading of the body, which may turn by any angle.
+    turned = np.unwrap(np.arctan2(world[:, 0, 1, 0], world[:, 0, 0, 0]))  # (frames,)
+    turns = pitch_roll_yaw_rad(axis_angle_matrix("Z", -turned)[:, None] @ world[:, joints])  # (frames, 4, 3)
+    turns[..., 2] += turned[:, None]
     pitch = np.where(state.planted & (np.abs(turns[..., 0]) < FLAT_RAD), 0.0, turns[..., 0])
     heading = np.where(state.planted, state.heading_rad, np.unwrap(turns[..., 2], axis=0))
     return toe, pitch, heading, state.planted

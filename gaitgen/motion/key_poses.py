@@ -14,16 +14,21 @@ from gaitgen.motion.motion import KeyPose
 
 Array = npt.NDArray[np.float64]
 
-IN_AIR, LIFT_OFF = "in the air", "lift-off"
+IN_AIR, LIFT_OFF, CONTACT = "in the air", "lift-off", " contact"
 TOGETHER_FRAMES = 0.51  # feet that land within this of each other make one beat
 LEAST_FRAMES = 0.26  # a flight is at least so long
 FAR_STRIDES = 0.19  # between poses farther apart than this there is one more
 
 
 def key_poses(
-    contact: Sequence[float], down: Sequence[float], frames: int, heave_m: Mapping[str, Array]
+    contact: Sequence[float],
+    down: Sequence[float],
+    frames: int,
+    heave_m: Mapping[str, Array],
+    *,
+    limbs: Sequence[int] = (0, 1, 2, 3),
 ) -> tuple[KeyPose, ...]:
-    """Name the poses of one stride by what happens in them (common practice, no source).
+    """Name the poses of strides, one or several, by what happens in them (common practice, no source).
 
     A walk has its four contacts and the frames midway between. Another gait has its contacts, feet that land
     together as one, the middle of each flight, and where these are far apart the frame midway.
@@ -31,12 +36,14 @@ def key_poses(
     Parameters
     ----------
     contact, down
-        Contact of each foot in LIMBS order, 0 up to ``frames``, and how long it is down. [frames]
+        Contact of each stance, 0 up to ``frames``, and how long it lasts. [frames]
     frames
-        Length of the stride. [frames]
+        Length of the stride or strides. [frames]
     heave_m
         Heave of ``hips`` and ``chest``, (samples,) each, evenly over the stride without its end; the more
         samples, the better poses between frames are judged. [m]
+    limbs
+        Foot of each stance, as an index into LIMBS.
 
     Returns
     -------
@@ -45,18 +52,18 @@ def key_poses(
         contacts are on whole frames, so are the poses between them: half a frame goes to the earlier one,
         as both ends of the body are low before the middle.
     """
-    beats = _beats(contact, frames)
+    beats = _beats(contact, limbs, frames)
     is_whole = all(abs(place - round(place)) < 1e-6 for place in contact)
-    if len(beats) == len(LIMBS) and sum(down) > 2.0 * frames:
-        named = {place: f"{name} contact" for place, name in beats}
+    if len(beats) == len(limbs) and sum(down) > 2.0 * frames:
+        named = {place: f"{name}{CONTACT}" for place, name in beats}
         between = [
             _midway(here, following, frames, whole=is_whole)
             for here, following in _neighbours(list(named), frames)
         ]
     else:
         named = dict(_flights(contact, down, frames, whole=is_whole))
-        named |= {place: f"{name} contact" for place, name in beats}
-        far = FAR_STRIDES * frames
+        named |= {place: f"{name}{CONTACT}" for place, name in beats}
+        far = FAR_STRIDES * frames * len(LIMBS) / len(limbs)
         gaps = _neighbours(sorted(named), frames)
         between = [_midway(a, b, frames, whole=is_whole) for a, b in gaps if b - a > far]
     named |= {place: level_name(place / frames, heave_m) for place in between}
@@ -65,14 +72,19 @@ def key_poses(
     return (*poses, *last)
 
 
-def _beats(contact: Sequence[float], frames: int) -> list[tuple[float, str]]:
+def is_event(name: str) -> bool:
+    """Tell whether a pose is a contact or a flight, by its name; the others lie between."""
+    return name in {IN_AIR, LIFT_OFF} or name.endswith(CONTACT)
+
+
+def _beats(contact: Sequence[float], limbs: Sequence[int], frames: int) -> list[tuple[float, str]]:
     """Feet that land within half a frame of each other, hind feet first: their place and their names."""
     beats: list[tuple[float, str]] = []
-    for limb in sorted(range(len(LIMBS)), key=lambda limb: (contact[limb], -limb)):
-        if beats and contact[limb] - beats[-1][0] < TOGETHER_FRAMES:
-            beats[-1] = beats[-1][0], f"{beats[-1][1]} + {LIMBS[limb]}"
+    for k in sorted(range(len(limbs)), key=lambda k: (contact[k], -limbs[k])):
+        if beats and contact[k] - beats[-1][0] < TOGETHER_FRAMES:
+            beats[-1] = beats[-1][0], f"{beats[-1][1]} + {LIMBS[limbs[k]]}"
         else:
-            beats.append((contact[limb] % frames, LIMBS[limb]))
+            beats.append((contact[k] % frames, LIMBS[limbs[k]]))
     return beats
 
 
@@ -81,9 +93,9 @@ def _flights(
 ) -> Iterator[tuple[float, str]]:
     """Find the middle of every flight; on whole frames one without a frame inside is named by its start."""
     for place in {value % frames for value in contact}:
-        since = min((place - contact[limb] - down[limb]) % frames for limb in range(len(LIMBS)))
+        since = min((place - on - stance) % frames for on, stance in zip(contact, down, strict=True))
         is_flight = all(
-            (place - LEAST_FRAMES - contact[limb]) % frames > down[limb] for limb in range(len(LIMBS))
+            (place - LEAST_FRAMES - on) % frames > stance for on, stance in zip(contact, down, strict=True)
         )
         if not is_flight:
             continue

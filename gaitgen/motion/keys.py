@@ -153,7 +153,7 @@ def named_frames(clip: Motion) -> tuple[dict[int, str], tuple[Notice, ...]]:
         frame = min(math.floor(exact + 0.5 + 1e-9), clip.frames)
         poses[frame] = f"{poses[frame]}; {name}" if frame in poses else name
         if abs(exact - frame) > 1e-6:
-            moved.append(f"{exact:g} to {frame}")
+            moved.append(f"{round(exact, 3):g} to {frame}")
     if not moved:
         return poses, ()
     shown = ", ".join(moved[:8]) + (f" and {len(moved) - 8} more" if len(moved) > 8 else "")

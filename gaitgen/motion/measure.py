@@ -96,7 +96,7 @@ def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:
     state = stance_state(clip.steps, moments)
     toes = _toes_m(clip, moments) if feet is None else feet.toe_m
     away = np.hypot(*np.moveaxis(toes[..., :2] - state.place_m[..., :2], -1, 0))
-    away = np.maximum(away, np.abs(toes[..., 2]))
+    away = np.maximum(away, np.abs(toes[..., 2] - state.place_m[..., 2]))
     return float(np.where(state.planted, away, 0.0).max())
 
 

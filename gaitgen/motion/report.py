@@ -11,6 +11,7 @@ import numpy.typing as npt
 from gaitgen.course.contacts import summarise
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.request import STAND
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.measure import measure_feet, range_margins_rad, slip_m
 from gaitgen.motion.motion import KeyPose, Motion
@@ -187,7 +188,7 @@ def report(clip: Motion, files: Sequence[str] = (), keys: KeyFacts | None = None
         in_place=clip.is_in_place,
         gait=gait.name,
         asymmetry=gait.asymmetry,
-        feet=_feet(clip),
+        feet=() if gait.name == STAND else _feet(clip),
         hips=heaves["hips"],
         chest=heaves["chest"],
         key_poses=clip.key_poses,
@@ -224,6 +225,7 @@ def _feet(clip: Motion) -> tuple[FootPlan, ...]:
     steps, frames = clip.steps, clip.facts.frames
     contact = steps.touchdown_s * clip.frame_rate_hz
     liftoff = steps.liftoff_s * clip.frame_rate_hz
+    first = np.isin(np.arange(steps.limb.size), np.unique(steps.limb, return_index=True)[1])
     return tuple(
         FootPlan(
             foot=LIMBS[limb],
@@ -231,7 +233,7 @@ def _feet(clip: Motion) -> tuple[FootPlan, ...]:
             liftoff_frame=round(float(up) % frames + 1.0, 3),
             frames_down=round(float(up - down), 3),
         )
-        for limb, down, up in zip(steps.limb, contact, liftoff, strict=True)
+        for limb, down, up in zip(steps.limb[first], contact[first], liftoff[first], strict=True)
     )
 
 

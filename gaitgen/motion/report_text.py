@@ -7,10 +7,21 @@ from itertools import zip_longest
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.report import Report
 
+OF_GOING = ("stride", "speed", "duty factor")  # nothing to say of an animal that stands
+
 
 def as_text(found: Report) -> str:
     """Write the report for people."""
-    lines = [*_heading(found), "", *_plan(found), "", *_measures(found), *_keys(found), *_ends(found)]
+    plan = _plan(found)
+    lines = [
+        *_heading(found),
+        "",
+        *plan,
+        *([""] if plan else []),
+        *_measures(found),
+        *_keys(found),
+        *_ends(found),
+    ]
     return "\n".join(lines) + "\n"
 
 
@@ -31,7 +42,9 @@ def _heading(found: Report) -> list[str]:
 
 
 def _plan(found: Report) -> list[str]:
-    """Lay out feet on the left and the two ends of the body on the right."""
+    """Lay out feet on the left and the two ends of the body on the right; nothing of one that stands."""
+    if not found.feet:
+        return []
     left = [f"{'foot':<6}{'contact':>8}{'lift-off':>10}{'frames down':>13}"]
     left += [
         f"{foot.foot:<6}{foot.contact_frame:>8g}{foot.liftoff_frame:>10g}{foot.frames_down:>13g}"
@@ -71,6 +84,8 @@ def _measures(found: Report) -> list[str]:
         "largest slip": f"{found.largest_slip_m * 1000:.3f} mm",
         "tightest": f"{tight.joint}, {tight.axis}: {tight.margin_deg:.1f} degrees to spare",
     }
+    if not found.feet:
+        rows = {label: text for label, text in rows.items() if label not in OF_GOING}
     return [f"  {label:<14}{text}" for label, text in rows.items()]
 
 

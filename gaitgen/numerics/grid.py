@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.numerics import curves
+from gaitgen.numerics.curves import Each
 
 Array = npt.NDArray[np.float64]
 
@@ -25,12 +26,16 @@ class Grid:
         Number of samples.
     is_periodic
         Whether the last sample is one step before the first of the next period.
+    local_s
+        Without a period: the time around each moment over which its mean, and its largest value, are taken;
+        0 takes them over all moments. [s]
     """
 
     start_s: float
     step_s: float
     count: int
     is_periodic: bool
+    local_s: float = 0.0
 
     @cached_property
     def time_s(self) -> Array:
@@ -61,31 +66,56 @@ class Grid:
         moved = speed[:-1] * self.step_s + (2.0 * first + second) / 6.0 * self.step_s**2
         return np.concatenate([zero, np.cumsum(moved, axis=0)])
 
-    def oscillated(self, drive: Array, frequency_hz: float, damping_ratio: float) -> Array:
-        """Solve a'' + 2 z w a' + w^2 a = drive along the first axis. [unit of drive x s^2]"""
+    def oscillated(self, drive: Array, frequency_hz: Each, damping_ratio: Each) -> Array:
+        """Solve a'' + 2 z w a' + w^2 a = drive along the first axis. [unit of drive x s^2]
+
+        Frequency and damping are one for all, or one for each column of (samples, columns).
+        """
         return curves.oscillate(drive, frequency_hz, damping_ratio, self.step_s, periodic=self.is_periodic)
 
-    def smoothed(self, values: Array, frequency_hz: float, damping_ratio: float = 0.8) -> Array:
+    def smoothed(self, values: Array, frequency_hz: Each, damping_ratio: Each = 0.8) -> Array:
         """Let a curve be felt as through a damped spring: it comes a little late, without corners.
 
-        Without a period the spring has settled on the first value.
+        Frequency and damping as in `oscillated`. Without a period the spring has settled on the first value.
         """
         first = self._settled(values)
-        stiffness = (2.0 * np.pi * frequency_hz) ** 2
-        return first + self.oscillated((values - first) * stiffness, frequency_hz, damping_ratio)
-
-    def followed(self, values: Array, frequency_hz: float, damping_ratio: float) -> Array:
-        """Let something sprung and damped to a moving base follow it, as on a spring beside a damper.
-
-        Without a period it has settled on the first value.
-        """
-        first, omega = self._settled(values), 2.0 * np.pi * frequency_hz
-        drive = 2.0 * damping_ratio * omega * self.derivative(values) + omega**2 * (values - first)
+        drive = (values - first) * (2.0 * np.pi * np.asarray(frequency_hz)) ** 2
         return first + self.oscillated(drive, frequency_hz, damping_ratio)
+
+    def followed(self, base: Array, pushed: Array, frequency_hz: float, damping_ratio: float) -> Array:
+        """Let what is sprung and damped to a base follow it, pushed as another moves: (samples, columns)."""
+        return curves.follow(
+            base, pushed, frequency_hz, damping_ratio, self.step_s, periodic=self.is_periodic
+        )
 
     def _settled(self, values: Array) -> Array:
         return np.zeros_like(values[:1]) if self.is_periodic else values[:1].copy()
 
     def without_mean(self, values: Array) -> Array:
-        """Take the mean over all moments away."""
-        return np.asarray(values - values.mean(axis=0))
+        """Take the mean over all moments away; the local one, where the grid has such."""
+        return np.asarray(values - self.mean(values))
+
+    def mean(self, values: Array) -> Array:
+        """Return the mean over all moments, or the local one at each."""
+        if self._is_local:
+            return curves.local_mean(values, self._local)
+        return np.asarray(np.add.reduce(values) / values.shape[0])
+
+    def largest(self, values: Array) -> Array:
+        """Return the largest value over all moments, or a smooth curve over the local ones."""
+        if self._is_local:
+            return curves.envelope(values, self._local)
+        return np.asarray(values.max(axis=0))
+
+    def part(self, first: int, after: int) -> Grid:
+        """Return the moments from one to before another as a grid without a period."""
+        start_s = self.start_s + first * self.step_s
+        return Grid(start_s, self.step_s, after - first, is_periodic=False, local_s=self.local_s)
+
+    @property
+    def _is_local(self) -> bool:
+        return self.local_s > 0.0 and not self.is_periodic
+
+    @property
+    def _local(self) -> int:
+        return max(1, round(self.local_s / self.step_s))

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.flesh import LAYERS, Chain, chains_of
 from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
 from gaitgen.motion.motion import Motion
@@ -116,7 +117,7 @@ def _part(animal: Animal, chain: Chain) -> str:
     return "neck" if is_neck else layer
 
 
-def _own(clip: Motion) -> dict[str, float]:
+def _own(clip: Motion) -> dict[str, float | str]:
     """Return the values that gaitgen chose where none was given, by the name of the control."""
     animal = clip.animal
     fore = animal.limb("fore")
@@ -132,7 +133,16 @@ def _own(clip: Motion) -> dict[str, float]:
         "neck_factor": 1.0,
         "back_factor": 1.0,
         "head_factor": 1.0,
+        **_own_words(clip),
     }
+
+
+def _own_words(clip: Motion) -> dict[str, str]:
+    """Return what gaitgen chose of lists."""
+    if clip.asked is None:
+        return {}
+    chosen = {"gait": clip.asked.gait, "start": clip.asked.first_foot, "lead": clip.asked.lead}
+    return {name: word for name, word in chosen.items() if word is not None}
 
 
 def _numbers(found: Report) -> list[tuple[str, str]]:
@@ -148,8 +158,8 @@ def _numbers(found: Report) -> list[tuple[str, str]]:
         ("chest rises", f"{1000.0 * found.chest.range_m:.0f} mm"),
         ("hips lowered", f"{1000.0 * found.hips_drop_m:.0f} mm"),
         ("chest lowered", f"{1000.0 * found.chest_drop_m:.0f} mm"),
-        ("peak force fore", f"{found.peak_fore_n_kg:.1f} N/kg"),
-        ("peak force hind", f"{found.peak_hind_n_kg:.1f} N/kg"),
+        ("peak force fore", f"{found.peak_fore_n_kg / GRAVITY_M_S2:.2f} body weights"),
+        ("peak force hind", f"{found.peak_hind_n_kg / GRAVITY_M_S2:.2f} body weights"),
         ("largest slip", f"{1000.0 * found.largest_slip_m:.3f} mm"),
-        ("tightest joint", f"{tight.joint}, {tight.axis}: {tight.margin_deg:.1f}\u00b0 left"),
+        ("tightest joint", f"{tight.joint}, {tight.axis}: {tight.margin_deg:.1f}\u00b0 to spare"),
     ]

@@ -70,7 +70,8 @@ def write_clip(request: Request, out: Path, name: str = "", *, force: bool = Fal
     stem, _ = placed(files, force=force)
     before = {(path := files.folder / f"{stem}{end}"): _fate(path, data) for end, data in ends.items()}
     written = write_kept([files], force=force)
-    return Handed(tuple((path, before.get(path, NEW)) for path in written.files), written.notices)
+    kept = tuple(notice for notice in written.notices if notice.topic == "kept")
+    return Handed(tuple((path, before.get(path, NEW)) for path in written.files), kept)
 
 
 def _fate(path: Path, data: bytes) -> str:

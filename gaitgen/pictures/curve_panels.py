@@ -15,7 +15,7 @@ from gaitgen.motion.motion import Motion
 from gaitgen.numerics.curves import refined
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.pictures.page import SMALL_PT, TEXT_PT
-from gaitgen.pictures.published_angles import published_of
+from gaitgen.pictures.published_angles import published_for
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -84,7 +84,7 @@ def forces(figure: Figure, clip: Motion) -> None:
     stride = clip.facts.frames
     each = clip.plan.force_n[:stride] / (clip.animal.body_mass_kg * GRAVITY_M_S2)  # (frames, 4)
     feet, total = figure.subplots(2, 1, sharex=True, height_ratios=(2.0, 1.0))
-    known = published_of(clip.animal.species)
+    known = published_for(clip)
     if known.peak_fore_n_kg is not None:
         mean, deviation = (n_kg / GRAVITY_M_S2 for n_kg in known.peak_fore_n_kg)
         feet.axhspan(mean - deviation, mean + deviation, color="0.88", linewidth=0.0)

@@ -13,7 +13,7 @@ from gaitgen.motion.kinematics import included_angles_rad
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.curve_panels import LEGEND, LOOKS, finish
 from gaitgen.pictures.page import SMALL_PT, TEXT_PT
-from gaitgen.pictures.published_angles import Published, published_of
+from gaitgen.pictures.published_angles import Published, published_for
 from gaitgen.pictures.stride_chart import PAD
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def _contact_share(clip: Motion, limb: str) -> float:
 def joints(figure: Figure, clip: Motion) -> None:
     """Draw the joint angles of a fore and a hind leg, published extremes shaded."""
     shown = {end: limb_joints(clip.animal, end) for end in ENDS}
-    known = published_of(clip.animal.species)
+    known = published_for(clip)
     most = max(len(rows) for rows in shown.values())
     grid = figure.subplots(most, 2, sharex=True, squeeze=False)
     for column, end in enumerate(ENDS):
@@ -79,7 +79,7 @@ def joints(figure: Figure, clip: Motion) -> None:
             words = _bands(axes, known, clip.animal.angle_names[row], float(np.ptp(curve)))
             axes.plot(100.0 * share, curve, color="0", linewidth=1.6, marker=dots, markersize=5.0)
             axes.axvline(stance, color="0.4", linewidth=0.8, linestyle=(0, (4.0, 3.0)))
-            finish(axes, f"{title}, degrees")
+            finish(axes, f"{clip.animal.angle_words(title)}, degrees")
             low, high = axes.get_ylim()
             axes.set_ylim(low, high + 0.22 * (high - low))
             axes.text(
@@ -131,7 +131,7 @@ def spectrum(figure: Figure, clip: Motion) -> None:
                 orders,
                 size,
                 color="0",
-                label=title,
+                label=clip.animal.angle_words(title),
                 marker="osD^vP*"[k % 7],
                 markersize=4.5,
                 markerfacecolor="1",

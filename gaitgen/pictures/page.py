@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.errors import RequestError, plain
+from gaitgen.errors import OutputError, RequestError, plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -23,6 +23,7 @@ PAPERS_MM: Mapping[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": 
 SMALL_PT, TEXT_PT, NAME_PT, TITLE_PT, NUMBER_PT = 6.5, 7.5, 9.0, 17.0, 23.0
 LEAST_PT = 5.0
 GREY = "0.40"
+SUFFIXES = (".png", ".pdf", ".svg")
 
 
 @dataclass(eq=False)
@@ -166,3 +167,30 @@ def as_svg(figure: Figure, title: str) -> bytes:
     with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "gaitgen"}):
         figure.savefig(buffer, format="svg", metadata=about)
     return buffer.getvalue()
+
+
+def check_suffix(suffix: str, path: str, what: str = "a picture") -> None:
+    """Refuse a file that no plot or picture can be written to.
+
+    Raises
+    ------
+    OutputError
+        For a suffix that is not one of SUFFIXES.
+    """
+    if suffix.lower() not in SUFFIXES:
+        known = f"{', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}"
+        raise OutputError(f"cannot write {path}: {what} has the suffix {known}")
+
+
+def encoded(figure: Figure, suffix: str, title: str) -> bytes:
+    """Write a figure in the format of a suffix.
+
+    Raises
+    ------
+    OutputError
+        For a suffix that is not one of SUFFIXES.
+    """
+    check_suffix(suffix, f"a picture with the suffix {suffix!r}")
+    if suffix.lower() == ".pdf":
+        return as_pdf([figure], title)
+    return as_svg(figure, title) if suffix.lower() == ".svg" else as_png(figure)

@@ -23,6 +23,8 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 FORE = ("LF", "RF")
+# From so much in front (the cosine of the angle to the way the animal faces) the mane is behind the neck.
+_AHEAD = 0.9
 
 
 @dataclass(frozen=True)
@@ -81,7 +83,7 @@ def paint(
     shoulders = posed.body.is_upper & posed.body.limbs(breast)
     for limb in (name for name in order if name in far):
         brush.far_leg(limb, posed.body.limbs([limb]) & ~shoulders)
-    brush.trunk([limb for limb in order if limb not in far], breast)
+    brush.trunk([limb for limb in order if limb not in far], breast, mane_behind=view.towards[0] > _AHEAD)
     brush.head(near_flaps(posed, frame, view), seen_marks(posed, frame, view))
 
 
@@ -136,10 +138,12 @@ class _Brush:
         has_line = self.body.has_line
         return self.flat.shape(which & has_line), self.flat.shape(which & ~has_line)
 
-    def trunk(self, near: Sequence[str], breast: Sequence[str]) -> None:
+    def trunk(self, near: Sequence[str], breast: Sequence[str], *, mane_behind: bool) -> None:
         """Paint trunk, tail, mane and the near legs, farthest first, and the far shoulders of a breast."""
         ink, body, flat = self.ink, self.body, self.flat
         self.shape(body.layer("tail"), ink.hair, ink.line, ink.line_pt)
+        if mane_behind:
+            self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
         shoulders = body.is_upper & body.limbs(breast)
         skin = [k for limb in near for k in self._skin(limb)]
         whole = flat.shape(body.limbs(near) | body.layer("trunk") | shoulders, skin)
@@ -153,7 +157,8 @@ class _Brush:
         passing = whole.edge_of(below, flat.shape(body.limbs(near), skin))
         self.line(passing, ink.soft_line, ink.line_pt)
         self.line(whole.edge.difference(passing.buffer(1e-6)), ink.line, ink.line_pt)
-        self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
+        if not mane_behind:
+            self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
         for limb in near:
             self.near_foot(limb)
 

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from gaitgen.course.support import support_shares, support_summary
-from gaitgen.errors import OutputError, RequestError, plain
+from gaitgen.errors import RequestError, plain
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures import curve_panels, joint_panels
 from gaitgen.pictures.key_figures import key_figures
 from gaitgen.pictures.own_look import in_own_look
-from gaitgen.pictures.page import TEXT_PT, Page, as_pdf, as_png, as_svg
+from gaitgen.pictures.page import TEXT_PT, Page, check_suffix, encoded
 from gaitgen.pictures.stride_chart import (
     BAR_ROW_MM,
     RULE_HEAD_MM,
@@ -36,7 +36,6 @@ PANELS: Mapping[str, Callable[[Figure, Motion], None]] = {
     "spectrum": joint_panels.spectrum,
 }
 WHAT = ("footfalls", *PANELS)
-SUFFIXES = (".png", ".pdf", ".svg")
 FOOTFALLS_WIDTH_MM, FOOTFALLS_HEIGHT_MM = 200.0, 64.0
 
 
@@ -78,20 +77,6 @@ def plot_title(clip: Motion, what: str, gait: str = "") -> str:
     return f"{name}: {what}, {clip.facts.frames} frames at {clip.frame_rate_hz:g} fps"
 
 
-def check_suffix(suffix: str, path: str) -> None:
-    """Refuse a file that no plot can be written to.
-
-    Raises
-    ------
-    OutputError
-        For a suffix that is not one of SUFFIXES.
-    """
-    if suffix.lower() not in SUFFIXES:
-        raise OutputError(
-            f"cannot write {path}: a plot has the suffix {', '.join(SUFFIXES[:-1])} or {SUFFIXES[-1]}"
-        )
-
-
 @in_own_look
 def write_plot(clip: Motion, what: str, suffix: str, gait: str = "") -> bytes:
     """Draw one plot and encode it by the suffix of its file.
@@ -101,12 +86,8 @@ def write_plot(clip: Motion, what: str, suffix: str, gait: str = "") -> bytes:
     OutputError, RequestError
         For another suffix, or another plot.
     """
-    check_suffix(suffix, f"a plot with the suffix {suffix!r}")
-    figure = plot_figure(clip, what, gait)
-    title = plot_title(clip, what, gait)
-    if suffix.lower() == ".pdf":
-        return as_pdf([figure], title)
-    return as_svg(figure, title) if suffix.lower() == ".svg" else as_png(figure)
+    check_suffix(suffix, f"a plot with the suffix {suffix!r}", "a plot")
+    return encoded(plot_figure(clip, what, gait), suffix, plot_title(clip, what, gait))
 
 
 def _footfalls(clip: Motion, title: str) -> Figure:

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from gaitgen.animal.flesh import LAYERS
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
+from gaitgen.motion.key_poses import IN_AIR
 from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.key_figures import KeyFigure, last_of
@@ -186,6 +187,12 @@ def feet_words(which: Sequence[bool]) -> str:
     return " ".join(LIMBS[limb] for limb in (3, 2, 1, 0) if which[limb])
 
 
+def down_words(which: Sequence[bool], name: str) -> str:
+    """Say which feet are down in a pose of some name, or that none is."""
+    feet = feet_words(which)
+    return f"down: {feet}" if feet else IN_AIR if name != IN_AIR else "no foot down"
+
+
 def _caption(page: Page, cell: Cell, key: KeyFigure) -> None:
     top = cell.bottom + cell.height
     number = page.fitted(
@@ -199,7 +206,7 @@ def _caption(page: Page, cell: Cell, key: KeyFigure) -> None:
     x = cell.left + SIDE_MM + page.width_of(number) + 1.8
     room = cell.left + cell.width - SIDE_MM - x
     page.fitted(x, top - 3.6, key.name, NAME_PT, room, fontweight="bold")
-    page.fitted(x, top - 7.3, f"down: {feet_words(key.planted) or 'none'}", TEXT_PT, room)
+    page.fitted(x, top - 7.3, down_words(key.planted, key.name), TEXT_PT, room)
 
 
 def _feet(page: Page, cell: Cell, poses: Poses, k: int) -> None:

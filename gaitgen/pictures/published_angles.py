@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import resources
 
+import numpy as np
+
 from gaitgen.animal.toml_table import Table, parse
+from gaitgen.course.contacts import nearest_gait
+from gaitgen.course.cycle import CycleTiming
+from gaitgen.gait.gait import LIMBS, load_gait
+from gaitgen.gait.request import WALK
+from gaitgen.motion.motion import Motion
 
 _WHICH = ("greatest", "least", "range")
 
@@ -33,14 +40,14 @@ class PublishedExtreme:
 
 @dataclass(frozen=True)
 class Published:
-    """What is known of one species; an empty source and no figures where nothing is.
+    """What is known of one species in one gait; an empty source and no figures where nothing is.
 
     Attributes
     ----------
     extremes, source
-        Extremes of the joints at a walk, and where they are from.
+        Extremes of the joints, and where they are from.
     peak_fore_n_kg, peak_source
-        Mean and standard deviation of the peak force on a fore foot at a walk; None if not known. [N/kg]
+        Mean and standard deviation of the peak force on a fore foot; None if not known. [N/kg]
     """
 
     extremes: tuple[PublishedExtreme, ...] = ()
@@ -50,8 +57,8 @@ class Published:
 
 
 @lru_cache(maxsize=32)
-def published_of(species: str) -> Published:
-    """Return the figures of a species; none for one that has no file.
+def published_of(species: str, gait: str) -> Published:
+    """Return the figures of a species in a gait; none for one that has no file, or a gait not in it.
 
     Raises
     ------
@@ -64,17 +71,48 @@ def published_of(species: str) -> Published:
         return Published()
     top = parse((folder / name).read_bytes(), name)
     top.number("format", 1, 1)
-    angles, peak = top.table("angles"), top.table("peak_fore")
-    top.no_more()
-    made = Published(
-        extremes=tuple(_extreme(angles, row) for row in angles.rows("extremes")),
-        source=angles.text("source"),
-        peak_fore_n_kg=(peak.number("mean_n_kg", 0.0, 100.0), peak.number("deviation_n_kg", 0.0, 100.0)),
-        peak_source=peak.text("source"),
-    )
-    angles.no_more()
-    peak.no_more()
+    if not isinstance(top.content.get(gait), dict):
+        return Published()
+    table, made = top.table(gait), Published()
+    if table.has("angles"):
+        angles = table.table("angles")
+        extremes = tuple(_extreme(angles, row) for row in angles.rows("extremes"))
+        made = replace(made, extremes=extremes, source=angles.text("source"))
+        angles.no_more()
+    if table.has("peak_fore"):
+        peak = table.table("peak_fore")
+        fore = peak.number("mean_n_kg", 0.0, 100.0), peak.number("deviation_n_kg", 0.0, 100.0)
+        made = replace(made, peak_fore_n_kg=fore, peak_source=peak.text("source"))
+        peak.no_more()
+    table.no_more()
     return made
+
+
+def published_for(clip: Motion) -> Published:
+    """Return the figures that belong to the species and the gait of a clip.
+
+    The gait of a clip that was read is the one whose contacts are nearest.
+
+    Raises
+    ------
+    AnimalError
+        If the file of the species is damaged.
+    """
+    return published_of(clip.animal.species, _gait(clip))
+
+
+def _gait(clip: Motion) -> str:
+    """Name the gait of a clip; empty for one that does not repeat."""
+    if clip.asked is not None:
+        return load_gait(clip.asked.gait or WALK).name
+    steps = clip.steps
+    if steps.period_s is None or steps.limb.size != len(LIMBS):
+        return ""
+    contact, down = np.empty(len(LIMBS)), np.empty(len(LIMBS))
+    contact[steps.limb] = steps.touchdown_s * clip.frame_rate_hz
+    down[steps.limb] = (steps.liftoff_s - steps.touchdown_s) * clip.frame_rate_hz
+    timing = CycleTiming(tuple(contact), tuple(down), clip.facts.frames)  # type: ignore[arg-type]
+    return nearest_gait(timing)[0]
 
 
 def _extreme(table: Table, row: list[object]) -> PublishedExtreme:

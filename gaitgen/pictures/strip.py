@@ -11,12 +11,14 @@ import numpy.typing as npt
 from gaitgen.errors import RequestError
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody, pose
+from gaitgen.motion.key_poses import is_event
 from gaitgen.motion.measure import measure_feet, over_origin
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.marks import ground_mark_m
 from gaitgen.pictures.nearness import far_limbs
 from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.paint import Ink, paint
+from gaitgen.pictures.pose_cell import down_words
 from gaitgen.pictures.views import VIEWS, View
 
 if TYPE_CHECKING:
@@ -37,10 +39,44 @@ _NAME_INCHES, _DOWN_INCHES = 0.19, 0.06
 
 
 def strip_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
-    """Return the rows of the poses to draw, (poses,), evenly through the first stride, on whole frames."""
+    """Return the rows of the poses to draw, (poses,), whole frames of the first stride in order.
+
+    The contacts and flights, then the key poses between them, and where these are too few frames in the
+    middle of the longest gaps. Where there are too many, those between go first, then the one that is
+    nearest to its neighbours.
+    """
     stride = clip.facts.frames
     count = min(poses, stride)
-    return np.round(np.arange(count) * stride / count).astype(np.int64)
+    is_kept: dict[int, bool] = {}
+    for key in clip.key_poses:
+        row = int(np.floor(key.frame + 0.25)) - 1
+        if row < stride:
+            is_kept[row] = is_kept.get(row, False) or is_event(key.name)
+    rows = sorted(is_kept)
+    while len(rows) > count:
+        gaps = _gaps(rows, stride)
+        rooms = np.roll(gaps, 1) + gaps
+        del rows[min(range(len(rows)), key=lambda k: (is_kept[rows[k]], rooms[k]))]
+    between: list[int] = []
+    while len(rows) < count:
+        between.append(_between(rows, between, stride))
+        rows = sorted([*rows, between[-1]])
+    return np.array(rows, dtype=np.int64)
+
+
+def _between(rows: list[int], others: list[int], stride: int) -> int:
+    """Return the row in the middle of the longest gap; of several, that farthest from some others."""
+    gaps = _gaps(rows, stride)
+    middles = [
+        (row + int(gap) // 2) % stride for row, gap in zip(rows, gaps, strict=True) if gap == gaps.max()
+    ]
+    away = [[min((m - o) % stride, (o - m) % stride) for o in others] for m in middles]
+    return middles[max(range(len(middles)), key=lambda k: min(away[k], default=0))]
+
+
+def _gaps(rows: list[int], stride: int) -> npt.NDArray[np.int64]:
+    """Return how far it is from each row to the next, the last to the first of the next stride."""
+    return np.diff([*rows, rows[0] + stride])
 
 
 @in_own_look
@@ -179,7 +215,7 @@ def _captions(
     middle, bottom = below_m
     name_m, down_m = _NAME_INCHES * inch_m, _DOWN_INCHES * inch_m
     names = {round(pose.frame) - 1: pose.name for pose in clip.key_poses}
-    feet = " ".join(LIMBS[limb] for limb in (3, 1, 2, 0) if planted[limb])
     text = f"{row + 1}   {names[row]}" if row in names else f"{row + 1}"
     axes.text(middle, bottom + name_m, text, ha="center", va="center", fontsize=7.5, fontweight="bold")
-    axes.text(middle, bottom + down_m, f"down: {feet}", ha="center", va="center", fontsize=6.5)
+    words = down_words(planted.tolist(), names.get(row, ""))
+    axes.text(middle, bottom + down_m, words, ha="center", va="center", fontsize=6.5)

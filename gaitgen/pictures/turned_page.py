@@ -15,7 +15,7 @@ from gaitgen.motion.motion import Motion
 from gaitgen.pictures.key_figures import courses, side_courses
 from gaitgen.pictures.marks import LABEL_MM, foot_label, spread
 from gaitgen.pictures.page import GREY, NAME_PT, SMALL_PT, TEXT_PT, Page
-from gaitgen.pictures.pose_cell import Cell, Poses, draw_figure, extent, feet_words, frame_words
+from gaitgen.pictures.pose_cell import Cell, Poses, down_words, draw_figure, extent, frame_words
 from gaitgen.pictures.stride_chart import (
     RULE_HEAD_MM,
     TICKS_MM,
@@ -97,7 +97,7 @@ def _caption(page: Page, poses: Poses, k: int, left: float, top: float, width: f
     x = left + 1.2 + page.width_of(number) + 1.6
     room = left + width - x - 1.0
     page.fitted(x, top - 3.7, key.name, NAME_PT, room, fontweight="bold")
-    page.fitted(x, top - 7.0, f"down: {feet_words(key.planted) or 'none'}", TEXT_PT, room)
+    page.fitted(x, top - 7.0, down_words(key.planted, key.name), TEXT_PT, room)
 
 
 def _table(page: Page, clip: Motion, margin: float, top: float) -> None:

@@ -8,12 +8,13 @@ from gaitgen.course.contacts import nearest_gait
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice, ReachError
-from gaitgen.gait.gait import load_gait
-from gaitgen.gait.request import Request
+from gaitgen.gait.gait import LIMBS, load_gait
+from gaitgen.gait.request import STAND, Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline.settle import Settled, settle
 from gaitgen.pipeline.solve import solve_motion
+from gaitgen.pipeline.stand import stand
 from gaitgen.pipeline.temper import Tempered, tempered
 from gaitgen.pipeline.to_clip import to_clip
 
@@ -22,17 +23,19 @@ __all__ = ["Request", "make_cycle", "settle", "solve_motion"]
 # A gait is gone in at speeds well below those at which the animal would choose it: held, or on the spot.
 SLOWER = 4.0
 # Share of the withers height by which a body that does not walk is let down at the most (estimate).
-FARTHEST_SUNK = 0.13
+FARTHEST_SUNK = 0.12
 
 
 def make_cycle(request: Request) -> Motion:
-    """Make one cycle of a gait.
+    """Make one cycle of a gait, or of an animal that stands.
 
     Raises
     ------
     GaitgenError
         If the request, the gait or the animal is not usable.
     """
+    if request.gait == STAND:
+        return stand(request)
     settled = settle(request)
     made = tempered(settled)
     placed = made.placed
@@ -42,7 +45,7 @@ def make_cycle(request: Request) -> Motion:
             f"{placed.course.steps.travel_m_s[0]:.2f} m/s, is more than the legs of {settled.animal.name} "
             "can do; give another length or speed"
         )
-    more = _cycle_notices(settled, placed.course.steps, placed.timing)
+    more = [*_cycle_notices(settled, placed.course.steps, placed.timing), *_load_notices(made)]
     notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
     return to_clip(settled, made, notices)
 
@@ -53,20 +56,42 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
     return bool(np.isfinite(made.rotations).all()) and (settled.gait.walks or sunk < FARTHEST_SUNK)
 
 
+def _load_notices(made: Tempered) -> list[Notice]:
+    """Say what a leg carries of what its mate does, where that is asked for."""
+    notices = []
+    load = made.style.legs.load
+    carried = made.solved.body.balance.force_n[..., 2].sum(axis=0)
+    for left in (0, 2):
+        if load[left] != load[left + 1]:
+            less, more = sorted((left, left + 1), key=lambda limb: load[limb])
+            share = float(carried[less] / carried[more])
+            notices.append(
+                Notice("lame", f"{LIMBS[less]} carries {100.0 * share:.0f} % of what {LIMBS[more]} does.")
+            )
+    return notices
+
+
 def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[Notice]:
     request, gait, animal = settled.request, settled.gait, settled.animal
     name = gait.title.lower()
     notices = []
-    froude = froude_number(float(steps.travel_m_s[0]), animal.hip_height_m)
+    speed_m_s = float(np.linalg.norm(steps.travel_m_s))
+    froude = froude_number(speed_m_s, animal.hip_height_m)
     slowest, fastest = gait.froude_range
-    speed = f"{steps.travel_m_s[0]:.2f} m/s is Froude number {froude:.2f}"
+    speed = f"{speed_m_s:.2f} m/s is Froude number {froude:.2f}"
     if froude > fastest:
         text = f"{speed}; above {fastest:g} this animal would leave the {name} for a faster gait."
         notices.append(Notice("speed", text))
     elif froude < slowest / SLOWER:
         text = f"{speed}; so slow this animal would take a slower gait than the {name}."
         notices.append(Notice("speed", text))
-    if gait.name not in animal.gaits and request.contacts is None:
+    if request.style.bounce != 1.0 and not gait.walks:
+        text = (
+            f"in {gait.with_article} the rise and fall of the body follows from its footfalls, so bounce "
+            "changes how far the back bends and little else."
+        )
+        notices.append(Notice("bounce", text))
+    if gait.name not in animal.gaits and request.contacts is None and not gait.is_backward:
         own = ", ".join(each.replace("_", " ") for each in animal.gaits)
         text = f"{gait.with_article} is none of this animal's gaits ({own}); it is made all the same."
         notices.append(Notice("gait", text))
@@ -75,7 +100,8 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
             Notice(
                 "frames",
                 f"{settled.frames} is an odd number of frames, so left and right steps differ by a frame; "
-                "give an even number, or --no-whole-frames, for equal steps.",
+                "give an even number for equal steps, or let contacts fall between frames "
+                "(`gaitgen cycle --no-whole-frames`).",
             )
         )
     if request.contacts is not None or request.lag is not None:

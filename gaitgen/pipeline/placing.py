@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.contacts import parse_contacts, stretched
 from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
+from gaitgen.course.varied import VariedStrides, vary
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import symmetrical
+from gaitgen.gait.gait import LIMBS, Gait, symmetrical
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
+from gaitgen.pipeline.backwards import steps_in_reverse, timing_in_reverse
 from gaitgen.pipeline.settle import Settled
-from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m, to_be_reached
+from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m
 
 Array = npt.NDArray[np.float64]
 
@@ -64,6 +68,8 @@ class Placed:
         Moments of the grid for each frame.
     notices
         What was changed.
+    varied
+        Strides that differ, where they are asked for; the timing is the even one behind them.
     """
 
     timing: CycleTiming
@@ -71,17 +77,44 @@ class Placed:
     carried: Carried
     per_frame: int
     notices: tuple[Notice, ...]
+    varied: VariedStrides | None = None
+
+    def in_reverse(self, start: str) -> tuple[Placed, int]:
+        """Return the same steps backwards from when a foot left, and that sample of the grid."""
+        foot, rate = LIMBS.index(start), 1.0 / (self.course.grid.step_s * self.per_frame)
+        last = round((self.timing.contact[foot] + self.timing.down[foot]) * self.per_frame)
+        frame = last / self.per_frame
+        course = replace(
+            self.course,
+            steps=steps_in_reverse(self.course.steps, frame / rate),
+            path=Path.straight(-float(self.course.path.distance_m(np.zeros(1), 1)[0])),
+        )
+        return replace(self, timing=timing_in_reverse(self.timing, frame), course=course), last
+
+    @property
+    def loop_frames(self) -> int:
+        """Frames after which all repeats: of one stride, or of all that differ."""
+        strides = 1 if self.varied is None else self.varied.lift.size // len(self.timing.contact)
+        return self.timing.frames * strides
 
 
 def place_feet(settled: Settled, style: Style) -> Placed:
     """Choose tempo and timing, and put the feet where the legs reach.
+
+    Kept for the next requests, which often differ in what does not move the feet.
 
     Raises
     ------
     GaitgenError
         If the numbers of the request contradict each other or the gait.
     """
+    return _placed(replace(settled, request=replace(settled.request, style=style), notices=()))
+
+
+@lru_cache(maxsize=8)
+def _placed(settled: Settled) -> Placed:
     animal, gait, request, frames = settled.animal, settled.gait, settled.request, settled.frames
+    style = request.style
     filmed = _filmed(settled)
     tempo, notices = choose_tempo(
         gait,
@@ -96,12 +129,17 @@ def place_feet(settled: Settled, style: Style) -> Placed:
         frames,
         tempo.duty_factor,
         gait.touchdowns(request.lead or "left") if request.lag is None else symmetrical(request.lag),
-        start=request.start,
+        start=request.first_foot,
         whole_frames=request.whole_frames,
         fore_duty_more=gait.fore_duty_more if request.duty_factor is None else 0.0,
+        down_factor=style.legs.reach,
     )
-    placing = _Placing(animal, request, style, timing)
+    placing = _Placing(animal, request, style, timing, gait)
     course, carried, more = placing.reachable(tempo)
+    if request.seed is not None:
+        varied = placing.varied(course)
+        course = placing.long_course(course, varied)
+        return Placed(timing, course, carry(course, style), placing.per_frame, (*notices, *more), varied)
     return Placed(timing, course, carried, placing.per_frame, (*notices, *more))
 
 
@@ -124,6 +162,7 @@ class _Placing:
     request: Request
     style: Style
     timing: CycleTiming
+    gait: Gait
 
     @property
     def per_frame(self) -> int:
@@ -172,32 +211,27 @@ class _Placing:
 
     def best(self, tempo: Tempo) -> tuple[Course, Carried, Drop]:
         """Balance the reach of each pair of legs between the start and the end of stance."""
-        standing = standing_positions_m(self.animal)
-        centre = np.array([standing[limb.foot_joint, 0] + limb.foot.toe_m for limb in self.animal.limbs])
-        room = np.array([limb.path.landing_room_m for limb in self.animal.limbs])
+        feet = [limb.foot_joint for limb in self.animal.limbs]
+        centre = standing_positions_m(self.animal)[feet, 0] + limb_numbers(self.animal, "foot.toe_m")
+        hip_m, room = self.animal.hip_height_m, limb_numbers(self.animal, "path.landing_room_m")
+        far_m, settled_m = FARTHEST_SHIFT_HIP_HEIGHTS * hip_m, SETTLED_HIP_HEIGHTS * hip_m
         drop: Drop = (0.0, 0.0)
         course = self._course(tempo, centre)
         carried = carry(course, self.style)
-        moved = np.zeros(4)
+        state, moved = carried.body.state, np.zeros(4)
+        to_land = np.where(state.planted, state.stance_share < MIDDLE, state.swing_share > MIDDLE)
         for _ in range(MOST_SHIFTS):
-            shortfall = to_be_reached(carried, shortfall_m(course, carried, drop, moved))
+            shortfall = np.where(carried.to_reach, shortfall_m(course, carried, drop, moved), -1.0)
             drop = more_drop(drop, shortfall)
-            state = carried.body.state
-            share, down = state.stance_share, state.planted
-            to_land = np.where(down, share < MIDDLE, state.swing_share > MIDDLE)
-            early = np.where(to_land, shortfall, -np.inf).max(axis=0)
-            landing = np.where(to_land & down, shortfall, -np.inf).max(axis=0) + room
-            early = np.maximum(early, landing)
+            early = np.where(to_land, shortfall + np.where(state.planted, room, 0.0), -np.inf).max(axis=0)
             late = np.where(to_land, -np.inf, shortfall).max(axis=0)
             # Moving a foot forward by this takes as much from one end of stance as it adds to the other.
-            far_m = FARTHEST_SHIFT_HIP_HEIGHTS * self.animal.hip_height_m
             shift = np.clip(0.6 * self._balanced(late - early), -far_m, far_m)
-            settled_m = SETTLED_HIP_HEIGHTS * self.animal.hip_height_m
             if np.abs(shift).max() < settled_m or not np.isfinite(shift).all():
                 break
             moved += shift
         course = self._course(tempo, centre + moved)
-        return course, carry(course, self.style), drop
+        return course, carry(course, self.style, before=carried, ahead_m=moved), drop
 
     def _balanced(self, late_more: Array) -> Array:
         """Let left and right be alike where their steps are; each foot has its own where they are not.
@@ -211,8 +245,37 @@ class _Placing:
             return late_more
         return np.repeat(late_more.reshape(2, 2).mean(axis=1), 2)
 
+    def varied(self, course: Course) -> VariedStrides:
+        """Make strides that differ out of the even one."""
+        request = self.request
+        return vary(
+            course.steps,
+            self.timing,
+            course.path,
+            request.frame_rate_hz,
+            request.strides,
+            self.animal.hip_height_m,
+            np.random.default_rng(request.seed),
+        )
+
+    def long_course(self, course: Course, varied: VariedStrides) -> Course:
+        """Go over strides that differ instead of the even one."""
+        grid = replace(self.grid, count=self.grid.count * self.request.strides)
+        return replace(course, steps=varied.steps, grid=grid, lift=self.gait.lift * varied.lift)
+
     def _course(self, tempo: Tempo, centre_m: Array) -> Course:
         path = Path.straight(tempo.speed_m_s)
-        track = np.array([limb.track_m * (1.0 if limb.is_left else -1.0) for limb in self.animal.limbs])
+        track = limb_numbers(self.animal, "track_m") * np.where(
+            limb_numbers(self.animal, "is_left"), 1.0, -1.0
+        )
         steps: Steps = cycle_steps(self.timing, self.request.frame_rate_hz, path, centre_m, track)
-        return Course(self.animal, steps, path, self.grid, settle_strides=self.request.settle_strides)
+        return Course(
+            self.animal,
+            steps,
+            path,
+            self.grid,
+            settle_strides=self.request.settle_strides,
+            is_reversed=self.gait.is_backward,
+            least_step=self.gait.least_step,
+            lift=None if self.gait.lift == 1.0 else np.full(len(LIMBS), self.gait.lift),
+        )

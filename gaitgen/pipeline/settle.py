@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from gaitgen.animal.animal import Animal
@@ -9,14 +10,16 @@ from gaitgen.animal.library import load_animal
 from gaitgen.course.contacts import nearest_gait, parse_contacts
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
+from gaitgen.gait.leg_factors import parse_legs
 from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import WALK, Request
+from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import froude_number, own_gait_at, own_period_s, speed_of_froude
 
 TOO_FAST = 1.2  # times the animal's greatest speed, at the most
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class Settled:
     """A request of which nothing is open.
 
@@ -24,6 +27,8 @@ class Settled:
     ----------
     request
         With gait, frames and, where it was asked for in any way, speed.
+    asked
+        As it was asked, with gait, frames and lead; it names the files.
     animal
         As it goes in the gait.
     gait
@@ -35,6 +40,7 @@ class Settled:
     """
 
     request: Request
+    asked: Request
     animal: Animal
     gait: Gait
     frames: int
@@ -75,19 +81,24 @@ def settle(request: Request) -> Settled:
         )
     lead = (request.lead or "left") if gait.has_lead and request.contacts is None else None
     length = request.stride_length_m if request.frames or speed is None else None  # it is in the frames
+    asked = replace(request, gait=request.gait or gait.name, frames=frames, lead=lead)
     made = replace(
-        request,
-        gait=request.gait or gait.name,
-        frames=frames,
+        asked,
         speed_m_s=speed,
         froude=None,
-        lead=lead,
         stride_length_m=length,
-        style=mixed(parse_names(request.named_style or ""), request.style),
+        style=_style(request, gait),
         named_style=None,
+        legs=None,
     )
     made.refuse_endless()
-    return Settled(made, animal, gait, frames, tuple(notices))
+    return Settled(made, asked, animal, gait, frames, tuple(notices))
+
+
+def _style(request: Request, gait: Gait) -> Style:
+    """Put together what is asked of the style: ready-made ones, factors beside, and those of single legs."""
+    style = mixed(parse_names(request.named_style or ""), request.style, walks=gait.walks)
+    return style if request.legs is None else style.times(Style(legs=parse_legs(request.legs)))
 
 
 def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:
@@ -130,5 +141,7 @@ def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | Non
     if request.stride_length_m is not None and speed_m_s is not None:
         period_s = request.stride_length_m / speed_m_s
     count = period_s * request.frame_rate_hz
+    if not math.isfinite(count):
+        raise RequestError(f"at {speed:g} m/s a stride has no length; give another speed, or frames")
     step = 1 if gait.has_lead else 2
     return max(gait.least_frames, step * round(count / step))

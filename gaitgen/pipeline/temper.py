@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice
+from gaitgen.gait.leg_factors import LegFactors
 from gaitgen.gait.style import Style
+from gaitgen.hanging.breathing import breath_turns
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.pipeline.backwards import in_reverse
 from gaitgen.pipeline.placing import Placed, most_drop_m, place_feet
 from gaitgen.pipeline.settle import Settled
 from gaitgen.pipeline.solve import Course, Solved, carry, solve_motion
@@ -37,7 +40,7 @@ class Tempered:
     placed, solved
         Its steps and its motion.
     rotations
-        (frames, joints, 3, 3) of one stride.
+        (frames, joints, 3, 3) of one stride, or of all that differ.
     notices
         What was held back.
     """
@@ -76,9 +79,9 @@ def tempered(settled: Settled) -> Tempered:
         return first.tempered(blame)
     best = _held(trial, asked)
     held = [
-        f"{f.name} {getattr(best.style, f.name):.2f} instead of {getattr(asked, f.name):g}"
-        for f in fields(asked)
-        if abs(getattr(best.style, f.name) - getattr(asked, f.name)) > HELD_LEAST
+        f"{name} {best.style.named()[name]:.2f} instead of {value:g}"
+        for name, value in asked.named().items()
+        if abs(best.style.named()[name] - value) > HELD_LEAST
     ]
     text = f"only part of the style is applied: {', '.join(held)}; with more, {first.fault}."
     return best.tempered((Notice("style", text), *blame))
@@ -86,14 +89,14 @@ def tempered(settled: Settled) -> Tempered:
 
 def _held(trial: _Trial, asked: Style) -> _Tried:
     """Hold back what breaks: one factor alone if that mends it, or else all, as little as can be."""
-    changed = [f.name for f in fields(asked) if getattr(asked, f.name) != 1.0]
-    alone = [name for name in changed if trial.run(replace(asked, **{name: 1.0})).fault is None]
-    tried = [_bisected(trial, asked, replace(asked, **{name: 1.0})) for name in alone[:MOST_BLAMED]]
+    changed = [name for name, value in asked.named().items() if value != 1.0]
+    alone = [name for name in changed if trial.run(asked.changed(name, 1.0)).fault is None]
+    tried = [_bisected(trial, asked, asked.changed(name, 1.0)) for name in alone[:MOST_BLAMED]]
     if tried:
         return max(tried, key=lambda each: _kept(each.style, asked))
     best = _bisected(trial, asked, Style())
     for name in changed:  # what is not at fault comes back
-        again = trial.run(replace(best.style, **{name: getattr(asked, name)}))
+        again = trial.run(best.style.changed(name, asked.named()[name]))
         best = again if again.fault is None else best
     return best
 
@@ -114,20 +117,15 @@ def _bisected(trial: _Trial, asked: Style, safe: Style) -> _Tried:
 
 def _kept(style: Style, asked: Style) -> float:
     """Say how much of a style is kept: the least share over its factors."""
-    shares = [
-        (getattr(style, f.name) - 1.0) / (getattr(asked, f.name) - 1.0)
-        for f in fields(asked)
-        if getattr(asked, f.name) != 1.0
-    ]
-    return min(shares, default=1.0)
+    left = style.named()
+    wanted = {name: value for name, value in asked.named().items() if value != 1.0}
+    return min(((left[name] - 1.0) / (value - 1.0) for name, value in wanted.items()), default=1.0)
 
 
 def _between(safe: Style, asked: Style, share: float) -> Style:
-    return Style(
-        **{
-            f.name: (1.0 - share) * getattr(safe, f.name) + share * getattr(asked, f.name)
-            for f in fields(asked)
-        }
+    wanted = asked.named()
+    return Style.of(
+        {name: (1.0 - share) * value + share * wanted[name] for name, value in safe.named().items()}
     )
 
 
@@ -149,28 +147,35 @@ class _Tried:
 class _Trial:
     """Tries styles; places the feet anew only where the style moves them.
 
-    Of the style only bounce and reach count where the feet are placed: they are placed for a plain walk,
-    and the rest of the style has to fit it. ``plain`` is the motion without style, if that is at fault too:
-    what it does is allowed.
+    Of the style only bounce, reach and load count where the feet are placed: they are placed for a plain
+    walk, and the rest of the style has to fit it. ``plain`` is the motion without style, if that is at fault
+    too: what it does is allowed.
     """
 
     settled: Settled
-    placed: dict[tuple[float, float], Placed] = field(default_factory=dict)
+    placed: dict[Style, Placed] = field(default_factory=dict)
     plain: _Tried | None = None
 
     def run(self, style: Style) -> _Tried:
         """Try one style; say what fails."""
-        animal, frames, key = self.settled.animal, self.settled.frames, (style.bounce, style.reach)
+        animal = self.settled.animal
+        legs = LegFactors(reach=style.legs.reach, load=style.legs.load)
+        plain = Style(bounce=style.bounce, reach=style.reach, legs=legs)
         with np.errstate(invalid="ignore"):
-            plain = Style(bounce=style.bounce, reach=style.reach)
-            if key not in self.placed:
-                self.placed[key] = place_feet(self.settled, plain)
-            placed = self.placed[key]
+            if plain not in self.placed:
+                self.placed[plain] = place_feet(self.settled, plain)
+            placed = self.placed[plain]
             course: Course = placed.course
             carried = placed.carried if style == plain else carry(course, style)
-            since_hind = course.grid.time_s - placed.timing.contact[3] / self.settled.request.frame_rate_hz
-            solved = solve_motion(course, style, since_hind / course.grid.span_s, carried=carried)
-            rows = np.arange(frames) * placed.per_frame
+            gait, stride_s = self.settled.gait, placed.timing.frames / self.settled.request.frame_rate_hz
+            breaths = breath_turns(
+                animal, course.grid, course.steps, stride_s, is_coupled=gait.has_lead, walks=gait.walks
+            )
+            solved = solve_motion(course, style, breaths, carried=carried)
+            if gait.is_backward:
+                placed, last = placed.in_reverse(self.settled.request.first_foot)
+                solved = in_reverse(replace(solved, course=placed.course), course.grid.count, last)
+            rows = np.arange(placed.loop_frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
             sunk = most_drop_m(animal, placed.timing) + 1e-3
             fault = _fault(animal, solved, rotations, self.plain, sunk)
@@ -191,7 +196,7 @@ def _fault(
     if max(solved.drop_m) > sunk:
         return "the trunk would have to sink too far for the legs to reach"
     turns = pitch_roll_yaw_rad(rotations)
-    beyond = np.maximum(least - turns.min(axis=0), turns.max(axis=0) - most)
+    beyond = np.round(np.maximum(least - turns.min(axis=0), turns.max(axis=0) - most), 9)  # left before right
     row, axis = np.unravel_index(int(np.argmax(beyond)), beyond.shape)
     if beyond[row, axis] <= ROUNDED_RAD:
         return None

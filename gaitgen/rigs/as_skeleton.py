@@ -26,6 +26,7 @@ from gaitgen.rigs.lines import (
     turn_head,
     warped,
 )
+from gaitgen.rigs.own_horns import with_horns
 from gaitgen.rigs.own_parts import far_tip_m, like_rig, with_rows
 from gaitgen.rigs.own_stance import with_own_stance
 from gaitgen.rigs.rig import Rig
@@ -54,7 +55,7 @@ def as_skeleton(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]
     proportioned, notices = _proportioned(rig, like)
     shift = standing_positions_m(proportioned)[proportioned.limb("hind").top, 0] - hips_m(rig)[0]
     skeleton = with_rows(rig, proportioned, template, rig.places_m + np.array([shift, 0.0, 0.0]))
-    return skeleton, notices
+    return with_horns(rig, skeleton), notices
 
 
 def _proportioned(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]:

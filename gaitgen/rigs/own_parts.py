@@ -21,7 +21,7 @@ ROW_TURN_RAD = np.radians(60.0)
 
 
 def like_rig(rig: Rig, template: Animal) -> Animal:
-    """Leave out of a template what the rig has not: head and neck, tail, and rows of the template's own."""
+    """Leave out of a template what the rig has not: head and neck, tail, rows, ornaments of its kind."""
     own = rig.map
     gone: set[int] = set()
     if own.head is None and not own.neck and template.head is not None:
@@ -33,6 +33,8 @@ def like_rig(rig: Rig, template: Animal) -> Animal:
         has = part.name in own.hanging or (part.name == "tail" and bool(own.tail))
         if not has and not kept & set(part.joints) and not (on_head and is_small):
             gone |= {row for joint in part.joints for row in template.below(joint)}
+    bare = tuple(ball for ball in template.outline if ball[3] not in template.look.ornaments)
+    template = replace(template, outline=bare)
     return without_joints(template, gone) if gone else template
 
 

@@ -24,9 +24,12 @@ from pathlib import Path
 
 from gaitgen import Request
 from gaitgen.animal.library import skeleton_folder
+from gaitgen.commands import main as main_of_command
 from gaitgen.commands import run
 from gaitgen.commands.app import COMMANDS
+from gaitgen.commands.signals import Ended, farewell, listen
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.kept import RECORD
 from gaitgen.formats.wanted import HandOff
 from gaitgen.option import options_of
 from gaitgen.page.server import TOKEN_HEADER, Desk, Server
@@ -180,11 +183,13 @@ def sources():
             ]
         )
         run(["variants", "walk", "--frames", "8", "--no-keys", "--workers", "1", "--out", f"{folder}/v"])
+        run(["cycle", "walk", "--frames", "8", "--controls", "--sparse", "--out", folder, "--name", "k"])
         walks, a_map = (
             [Path(folder, f"{name}.bvh").read_bytes() for name in "wr"],
             Path(folder, "m.toml").read_bytes(),
         )
         table = Path(folder, "v", "variants.csv").read_bytes()
+        keyed = {path.name: path.read_bytes() for path in Path(folder).glob("k.*")}
     animals = [path.read_bytes() for path in sorted(skeleton_folder().glob("*.toml"))]
     return {
         "walk": walks[0],
@@ -192,6 +197,7 @@ def sources():
         "rigs": rigs,
         "map": a_map,
         "table": table,
+        "keyed": keyed,
         "gait": gait,
         "limits": limits,
         "animals": animals,
@@ -259,6 +265,68 @@ def table(draw, sound):
     return ["variants", "walk", "--frames", "8", "--no-keys", "--workers", "1", "--out", "out"]
 
 
+def keys(draw, sound):
+    """Bake keys of which one file is damaged."""
+    struck = draw.choice(("k.keys.csv", "k.keys.csv", "k.controls.keys.csv", "k.bvh"))
+    for name, data in sound["keyed"].items():
+        if name in {"k.keys.csv", "k.controls.keys.csv", "k.bvh"}:
+            Path(name).write_bytes(damaged(data, draw) if name == struck else data)
+    return ["bake", "k.keys.csv", "--out", "out"]
+
+
+def refined(draw, sound):
+    """Carry an edit from a damaged clip, or from a damaged one that it started from."""
+    hurt, whole = damaged(sound["walk"], draw), sound["walk"]
+    given, start = draw.choice(((hurt, whole), (hurt, whole), (whole, hurt)))
+    Path("c.bvh").write_bytes(given)
+    Path("s.bvh").write_bytes(start)
+    more = draw.choice(([], ["--frames", "16"], ["--frames", value_for("frames", draw)]))
+    return ["carry", "c.bvh", "--from", "s.bvh", *more, "--no-keys", "--out", "out", "--json"]
+
+
+def filmed(draw, _sound):
+    """Ask for contacts of any kind."""
+    frames = draw.choice((6, 8, 12, 24))
+
+    def frame():
+        return draw.choice((draw.randint(1, frames), draw.randint(-3, 3 * frames), draw.choice(NUMBERS)))
+
+    feet = draw.sample(("LF", "RF", "LH", "RH", "XX", "lf"), draw.randint(1, 5))
+    if draw.random() < 0.7:
+        feet = draw.sample(("LF", "RF", "LH", "RH"), 4)
+    if draw.random() < 0.7:
+        text = ", ".join(f"{foot} {draw.randint(1, frames)}-{draw.randint(1, frames)}" for foot in feet)
+    else:
+        text = draw.choice((", ", ",", ";", " ")).join(f"{foot} {frame()}-{frame()}" for foot in feet)
+    gaits = draw.choice((["walk"], ["trot"], ["gallop"], [], []))
+    return [
+        "cycle",
+        *gaits,
+        "--frames",
+        str(frames),
+        "--contacts",
+        text,
+        "--no-keys",
+        "--out",
+        "out",
+        "--json",
+    ]
+
+
+def style(draw, _sound):
+    """Mix styles of any name and size."""
+    ready = ("heavy", "light", "tired", "proud", "cautious", "old", draw.choice(WORDS[1:]), "")
+    text = draw.choice((", ", ",", " ", ": ")).join(draw.sample(ready, draw.randint(1, 3)))
+    if draw.random() < 0.5:
+        factors = " ".join(
+            draw.choice(("nod", "lift", "sway", "x")) + draw.choice("==: ") + draw.choice((*NUMBERS, "1.2"))
+            for _ in range(draw.randint(0, 4))
+        ).replace("\x00", "")
+        text = f"{draw.choice(('own', 'a b', '=x', ''))}: {factors}"
+        return ["variants", "--frames", "8", "--style", text, "--no-keys", "--workers", "1", "--out", "out"]
+    return ["cycle", "--frames", "8", "--style", text, "--no-keys", "--out", "out", "--json"]
+
+
 FIELDS = {found.name: found for owner in (Request, FileSpace, HandOff) for found in options_of(owner)}
 # What goes elsewhere, waits for somebody, or is given by what calls this.
 LEFT_OUT = {"help", "out", "html", "open", "port", "cluster", "map", "strip", "pdf", "workers"}
@@ -298,16 +366,24 @@ def options(draw, _sound):
 
 
 KINDS = {
-    "BVH to draw": clip_to_draw,
-    "BVH to check": clip_to_check,
-    "rig": rig,
-    "map of a rig": rig_map,
-    "animal": animal,
-    "gait": gait,
-    "limits": limits,
-    "table of variants": table,
-    "options": options,
+    "BVH to draw": (clip_to_draw, 0.5),
+    "BVH to check": (clip_to_check, 0.5),
+    "rig": (rig, 2),
+    "map of a rig": (rig_map, 0.25),
+    "animal": (animal, 2),
+    "gait": (gait, 1.5),
+    "limits": (limits, 1),
+    "table of variants": (table, 0.7),
+    "keys": (keys, 2),
+    "refined clip": (refined, 0.5),
+    "contacts": (filmed, 1.5),
+    "style": (style, 1),
+    "options": (options, 2),
 }
+"""What makes the arguments of a command, and how often it is drawn: what takes long, less often."""
+OTHERS = {"signal": 0.5, "request": 6}
+"""Kinds that are no command in this process, and how often they are drawn."""
+HOW_OFTEN = {kind: often for kind, (_, often) in KINDS.items()} | OTHERS
 
 
 # What came of it
@@ -358,7 +434,7 @@ def one(kind, draw, sound):
         os.chdir(folder)
         out, error = io.StringIO(), io.StringIO()
         try:
-            given = KINDS[kind](draw, sound)
+            given = KINDS[kind][0](draw, sound)
             with (
                 warnings.catch_warnings(record=True) as warned,
                 contextlib.redirect_stdout(out),
@@ -378,6 +454,77 @@ def one(kind, draw, sound):
             return f"FAULT: {type(fault).__name__} in {place}: {str(fault)[:80]}"
         finally:
             os.chdir(here)
+
+
+def signalled(draw, sound):
+    """Send a command that writes a signal, once or twice, in a process of its own."""
+    with tempfile.TemporaryDirectory(prefix="fuzz-") as folder:
+        here = Path(folder)
+        by_hand = sound["walk"] + b"0.0 \n"
+        (here / "w.bvh").write_bytes(by_hand)
+        for name, data in sound["keyed"].items():
+            (here / name).write_bytes(data)
+        given = draw.choice(
+            (
+                ["cycle", "walk", "--frames", "8", "--out", folder, "--name", "w"],
+                ["cycle", "walk", "--frames", "8", "--controls", "--out", folder, "--name", "new"],
+                ["bake", f"{folder}/k.keys.csv", "--name", "w"],
+                ["check", f"{folder}/k.bvh", "--json"],
+                ["variants", "walk", "--frames", "8,9", "--workers", "1", "--out", folder],
+            )
+        )
+        before = {path.name for path in here.iterdir()}
+        numbers = draw.choices((signal.SIGINT, signal.SIGTERM, signal.SIGHUP), k=draw.choice((1, 1, 2, 3)))
+        ready, tell = os.pipe()
+        child = os.fork()
+        if child == 0:
+            _be_command(given, tell, here / "err")
+        os.close(tell)
+        os.read(ready, 1)
+        os.close(ready)
+        for number in numbers:
+            time.sleep(draw.choice((0.0, draw.uniform(0, 0.3), draw.uniform(0, 0.02))))
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(child, number)
+        code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+        error = (here / "err").read_text(errors="surrogateescape")
+        left = [path.name for path in here.iterdir() if ".gaitgen-" in path.name and path.name != RECORD]
+        news = [path for path in here.glob("*.bvh") if path.name not in before]
+        if code not in {0, 1, *(128 + number for number in numbers)}:
+            return f"FAULT: exit code {code} after {numbers}: {error[-200:]!r}"
+        if code > 1 and (error.count("\n") != 1 or not error.startswith("gaitgen: ")):
+            return f"FAULT: other than a line: {error[-200:]!r}"
+        if left:
+            return f"FAULT: left {left[0]}"
+        if (here / "w.bvh").read_bytes() != by_hand:
+            return "FAULT: replaced what was made by hand"
+        if any(not path.read_bytes().endswith(b"\n") for path in news):
+            return "FAULT: half a file"
+        return "refused" if code > 1 else "done"
+
+
+def _be_command(given, tell, error):
+    """Be the command, in a new process, from where signals are heard."""
+    code = 70
+    try:
+        signal.alarm(0)
+        os.dup2(os.open(error, os.O_CREAT | os.O_WRONLY), 2)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        sys.stdout, sys.stderr = os.fdopen(1, "w", closefd=False), os.fdopen(2, "w", closefd=False)
+        sys.argv = ["gaitgen", *given]
+        listen()
+        os.write(tell, b"1")
+        main_of_command()
+    except SystemExit as end:
+        code = end.code
+    except Ended as stop:  # between the two lines above
+        print(farewell(stop.number)[0], file=sys.stderr)
+        code = farewell(stop.number)[1]
+    except BaseException:  # noqa: BLE001  that is what is looked for
+        traceback.print_exc()
+    finally:
+        sys.stderr.flush()
+        os._exit(code)
 
 
 def request(server, draw):
@@ -419,7 +566,7 @@ def request(server, draw):
 
 def main(runs=2000, seconds=600, first=0):
     signal.signal(signal.SIGALRM, alarm)
-    sound, counts, examples = sources(), Counter(), {}
+    sound, counts, spent, examples = sources(), Counter(), Counter(), {}
     deadline = time.monotonic() + seconds
     with tempfile.TemporaryDirectory() as folder:
         server = Server(Desk(Request(frames=12), Path(folder)))
@@ -429,9 +576,16 @@ def main(runs=2000, seconds=600, first=0):
             if time.monotonic() > deadline:
                 break
             draw = random.Random(number)  # noqa: S311
-            kind = draw.choice((*KINDS, "request"))
-            outcome = request(server, draw) if kind == "request" else one(kind, draw, sound)
+            kind = draw.choices(list(HOW_OFTEN), list(HOW_OFTEN.values()))[0]
+            start = time.monotonic()
+            if kind == "request":
+                outcome = request(server, draw)
+            elif kind == "signal":
+                outcome = signalled(draw, sound)
+            else:
+                outcome = one(kind, draw, sound)
             counts[kind, outcome.partition(":")[0]] += 1
+            spent[kind] += time.monotonic() - start
             if ":" in outcome and outcome not in examples:
                 examples[outcome] = number
                 print(f"{number} {kind}: {outcome}", flush=True)
@@ -439,9 +593,12 @@ def main(runs=2000, seconds=600, first=0):
         server.shutdown()
         server.server_close()
     columns = ("done", "findings", "refused", "left", "warning", "FAULT")
-    print(f"\n{done} runs from {first}\n{'':<20}" + "".join(f"{column:>10}" for column in columns))
-    for kind in (*KINDS, "request"):
-        print(f"{kind:<20}" + "".join(f"{counts[kind, column]:>10}" for column in columns))
+    print(
+        f"\n{done} runs from {first}\n{'':<20}" + "".join(f"{column:>10}" for column in (*columns, "seconds"))
+    )
+    for kind in HOW_OFTEN:
+        row = "".join(f"{counts[kind, column]:>10}" for column in columns)
+        print(f"{kind:<20}{row}{spent[kind]:>10.0f}")
     return int(any(column == "FAULT" for _, column in counts))
 
 

@@ -61,8 +61,7 @@ def turns_back(seen: Seen) -> list[Finding]:
     found: list[Finding] = []
     for (limb, word), angle in seen.motion.angles_deg.items():
         special = f"{word.split('_')[-1]}_turns_back"
-        plain = "turns_back" if seen.gait is None or seen.gait.walks else "run_turns_back"
-        name = special if special in seen.limits else plain
+        name = special if special in seen.limits else "turns_back"
         for first, last in _folds(seen, limb):
             rows = _rows(seen, first, last)
             turned = _turning_rows(
@@ -118,12 +117,14 @@ def _turning_rows(values: Array, least: float) -> list[int]:
 
 
 def locked_at_liftoff(seen: Seen) -> list[Finding]:
-    """Find forelegs whose carpus is still straight as the toe leaves, at a walk.
+    """Find forelegs whose carpus is still straight as the toe leaves, at a walk forwards.
 
-    In a noisy clip it is straight for as many frames more as the lift-off is unsure.
+    In a noisy clip it is straight for as many frames more as the lift-off is unsure, and where strides differ
+    the toe leaves between frames.
     """
-    if not _walks(seen):
+    if not _walks(seen) or seen.is_backward:
         return []
+    later = seen.unsure_frames + int(_strides_differ(seen))
     found: list[Finding] = []
     for (limb, word), angle in seen.motion.angles_deg.items():
         if f"{word}_at_liftoff" not in seen.limits:
@@ -132,7 +133,7 @@ def locked_at_liftoff(seen: Seen) -> list[Finding]:
         if not STRAIGHT_DEG[0] < standing < STRAIGHT_DEG[1]:
             continue
         for stance in seen.feet.of(LIMBS.index(limb)):
-            rows = _rows(seen, stance.last, stance.last + seen.unsure_frames)
+            rows = _rows(seen, stance.last, stance.last + later)
             if not stance.ends or not rows.size:
                 continue
             found += seen.finding(
@@ -146,6 +147,15 @@ def locked_at_liftoff(seen: Seen) -> list[Finding]:
                 joint=seen.motion.angle_joints[limb, word],
             )
     return found
+
+
+def _strides_differ(seen: Seen) -> bool:
+    """Tell whether a foot is down for one time in one stride and for another in the next."""
+    for limb in range(len(LIMBS)):
+        whole = [stance.last - stance.first for stance in seen.feet.of(limb) if stance.whole]
+        if len(set(whole)) > 1:
+            return True
+    return False
 
 
 def cocked(seen: Seen) -> list[Finding]:

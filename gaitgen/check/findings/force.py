@@ -25,7 +25,6 @@ def support(seen: Seen) -> list[Finding]:
     rate = 2.0 * np.pi * 4.0 / (gait.period * seen.motion.file.frame_time_s)
     height = max(seen.noise.ends_m) * np.sqrt(2.0 * 2.0 / len(curve))
     sigma = float(rate**2 * height / GRAVITY_M_S2)
-    name = "support_force" if gait.walks else "run_support_force"
     found: list[Finding] = []
     for below in (True, False):
         row = int(curve.argmin() if below else curve.argmax())
@@ -37,6 +36,6 @@ def support(seen: Seen) -> list[Finding]:
             "let the body rise and fall less, or over more frames",
             below=below,
             noise=sigma,
-            limit_name=name,
+            limit_name="support_force",
         )
     return found

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.jumps import jumps
+from gaitgen.check.findings.kicks import kicks
 from gaitgen.check.findings.sharp_turns import (
     MOVES_DEG,
     NEAR,
@@ -16,6 +17,7 @@ from gaitgen.check.findings.sharp_turns import (
     STANDS_OVER,
     at_seam,
     below,
+    coarse,
     off_line,
     off_line_deg,
     padded,
@@ -45,7 +47,10 @@ def pops(seen: Seen) -> list[Finding]:
     do = "take the key at this frame out, or put it on the curve of its neighbours"
     flicking = _flicking(seen)
     moving = int((np.ptp(seen.motion.file.rows, axis=0) > MOVES_DEG).sum() / 3.0)
-    hits = sorted(hit for hit in sharp_turns(seen) if not at_seam(seen, hit[0]))
+    sharp = sharp_turns(seen)
+    known = {(row, joint) for row, joint, _ in sharp}
+    thrown = [kick for kick in kicks(seen) if kick[:2] not in known]
+    hits = sorted(hit for hit in (*sharp, *thrown) if not at_seam(seen, hit[0]))
     found += _strayed(seen)
     strays = {finding.first_frame - 1 for finding in found}
     for row, group in groupby(hits, key=lambda hit: hit[0]):
@@ -99,7 +104,9 @@ def _root_pops(seen: Seen, do: str) -> list[Finding]:
     size = float(off[row])
     other = off.copy()
     other[max(0, row - NEAR) : row + NEAR + 1] = 0.0
-    if size < STANDS_OVER * float(other.max()):
+    near, share = coarse(seen, row)
+    few = share * float(np.linalg.norm(np.ptp((path - rows * steady)[near], axis=0))) if near.size else 0.0
+    if size < max(STANDS_OVER * float(other.max()), few):
         return []
     return seen.finding(
         "pop",
@@ -108,7 +115,7 @@ def _root_pops(seen: Seen, do: str) -> list[Finding]:
         1000.0 * size,
         do,
         noise=2.4 * 1000.0 * seen.noise.root_m,
-        limit_name="root_pop" if seen.gait is None or seen.gait.walks else "run_root_pop",
+        limit_name="root_pop",
     )
 
 

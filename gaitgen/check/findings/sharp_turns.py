@@ -9,6 +9,7 @@ from gaitgen.check.findings.jumps import jumps
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
+from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
 
@@ -20,6 +21,12 @@ STANDS_OVER = 2.0  # a pop against the sharpest turn of the same joint elsewhere
 NEAR = 3
 UNSURE = 2.0  # times that where no stride tells what the joint does in other steps
 MOST_SLACK = 3
+UNEVEN = 0.75  # frames by which the stances of a pair differ where it limps
+UNEVEN_STRIDES = 0.03  # of a stride: legs of a pair that are down for times so different do not turn alike
+# What goes to and fro once in so many frames may be so far off its line by that alone, as a share of its way;
+# with more frames by less, as their square; with more than the last number by no more than other limits let
+# through (measured on the computed gallops of small animals).
+COARSE_FRAMES, COARSE_SHARE, COARSE_MOST = 8.0, 0.55, 24.0
 
 
 def off_line(values: Array) -> Array:
@@ -54,25 +61,26 @@ def below(seen: Seen, top: int) -> list[int]:
     return found
 
 
-def _shifts(seen: Seen) -> dict[int, tuple[int, float]]:
-    """Joint that does the same at another moment, and how many frames later: (joint, frames)."""
+def _shifts(seen: Seen) -> dict[int, tuple[int, float, float]]:
+    """Joint that does the same at another moment: joint, frames later in stance, frames later in swing."""
     if seen.gait is None:
         return {}
     half = seen.gait.period / 2.0
-    shifts = {joint: (joint, half) for joint in range(len(seen.motion.file.joint_names))}
-    contact = seen.gait.contact
+    shifts = {joint: (joint, half, half) for joint in range(len(seen.motion.file.joint_names))}
+    contact, duty = seen.gait.contact, seen.gait.summary.duty_factor
     for left, right in ((0, 1), (2, 3)):
         a, b = (below(seen, seen.motion.limb_joints(LIMBS[limb])[0]) for limb in (left, right))
         if len(a) != len(b):
             continue
         later = float(contact[right] - contact[left])
-        shifts |= {one: (other, later) for one, other in zip(a, b, strict=True)}
-        shifts |= {other: (one, -later) for one, other in zip(a, b, strict=True)}
+        leaves = later + float(duty[right] - duty[left]) * seen.gait.period
+        shifts |= {one: (other, later, leaves) for one, other in zip(a, b, strict=True)}
+        shifts |= {other: (one, -later, -leaves) for one, other in zip(a, b, strict=True)}
     return shifts
 
 
 def _elsewhere(
-    seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, tuple[int, float]], slack: int
+    seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, tuple[int, float, float]], slack: int
 ) -> float:
     """How sharply a joint, or its mirror image, turns at the same moment of other steps. [degrees]"""
     if joint not in shifts or seen.gait is None:
@@ -81,22 +89,50 @@ def _elsewhere(
             peak = int(own.argmax())
             own[max(0, peak - NEAR) : peak + NEAR + 1] = 0.0
         return UNSURE * float(own.max())
-    mate, later = shifts[joint]
+    mate, later, leaves = shifts[joint]
     period, rows = seen.gait.period, len(off)
     turns = range(-2, 3) if rows > 1.5 * period else (0,)
-    places = [(mate, row + later + turn * period) for turn in turns]
+    places = [(mate, row + shift + turn * period) for turn in turns for shift in (later, leaves)]
     if mate != joint:  # a foot whose contact is off leaves its mate where an even gait has it
         places += [(mate, row + period / 2.0 + turn * period) for turn in (*turns, -1)]
     places += [(joint, row + turn * period) for turn in turns if turn]
     by = 1 + min(2, seen.unsure_frames) + slack
     found = float(off[_far_rows(len(off), row), joint].max()) if _is_event(seen, joint, row) else 0.0
+    if mate != joint:
+        found = max(found, _in_an_uneven_swing(seen, off, joint, mate, row))
     for which, moment in places:
         near = np.arange(int(np.floor(moment)) - by, int(np.ceil(moment)) + by + 1)
         near = near % rows if seen.loop.closes else near[(near >= 0) & (near < rows)]
         near = near[np.abs(near - row) > NEAR] if which == joint else near
         if near.size:
             found = max(found, float(off[near, which].max()))
-    return found
+    return UNSURE * found if abs(leaves - later) > UNEVEN_STRIDES * period else found
+
+
+def _in_an_uneven_swing(seen: Seen, off: Array, joint: int, mate: int, row: int) -> float:
+    """How sharply the mate of a joint turns in its swing, where the swings of the pair are of unlike lengths.
+
+    The legs of a limp go through their swings at unlike speeds, so no moment of one is that of the other, and
+    the quicker one turns the more sharply: by the square at the least.
+    """
+    own, other = (_limb_of(seen, each) for each in (joint, mate))
+    if own is None or other is None or seen.gait is None:
+        return 0.0
+    duty = seen.gait.summary.duty_factor
+    rows = len(off)
+    if abs(duty[own] - duty[other]) * seen.gait.period < UNEVEN or seen.feet.planted[row % rows, own]:
+        return 0.0
+    air = ~seen.feet.planted[:rows, other]
+    quicker = max(1.0, (1.0 - duty[other]) / max(1.0 - duty[own], 1e-6)) ** 2
+    return quicker * float(off[air, mate].max()) if air.any() else 0.0
+
+
+def _limb_of(seen: Seen, joint: int) -> int | None:
+    """Return the limb that a joint belongs to, as a row of LIMBS."""
+    tops = {seen.motion.limb_joints(name)[0]: row for row, name in enumerate(LIMBS)}
+    while joint >= 0 and joint not in tops:
+        joint = int(seen.motion.file.parents[joint])
+    return tops.get(joint)
 
 
 def _far_rows(rows: int, row: int) -> npt.NDArray[np.int64]:
@@ -141,10 +177,37 @@ def sharp_turns(seen: Seen, limit_name: str = "pop") -> list[tuple[int, int, flo
             size = float(own[row])
             if size <= least:
                 break
-            if size - noise > STANDS_OVER * _elsewhere(seen, off, joint, row, shifts, slack):
+            usual = STANDS_OVER * _elsewhere(seen, off, joint, row, shifts, slack)
+            if size - noise > max(usual, _coarse_deg(seen, joint, row)):
                 found.append((row, joint, size))
             own[max(0, row - NEAR) : row + NEAR + 1] = 0.0
     return found
+
+
+def coarse(seen: Seen, row: int) -> tuple[npt.NDArray[np.int64], float]:
+    """How far anything may leave its line because a running stride has few frames.
+
+    Returns
+    -------
+    rows
+        The other rows of a stride around a row; none where that is no reason.
+    share
+        Of the way that it goes in these rows.
+    """
+    if seen.gait is None or seen.gait.walks or seen.gait.period > COARSE_MOST:
+        return np.zeros(0, dtype=np.int64), 0.0
+    period = round(seen.gait.period)
+    rows = np.arange(row - period // 2, row + period - period // 2)
+    rows = rows % seen.loop.frames if seen.loop.closes else rows[(rows >= 0) & (rows < seen.motion.frames)]
+    return rows[rows != row], COARSE_SHARE * (COARSE_FRAMES / seen.gait.period) ** 2
+
+
+def _coarse_deg(seen: Seen, joint: int, row: int) -> float:
+    rows, share = coarse(seen, row)
+    if not rows.size:
+        return 0.0
+    turns = seen.motion.local[rows, joint]
+    return share * float(np.degrees(turn_between_rad(turns[:, None], turns[None]).max()))
 
 
 def at_seam(seen: Seen, row: int) -> bool:

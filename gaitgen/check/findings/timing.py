@@ -67,9 +67,9 @@ def off_plan(seen: Seen) -> list[Finding]:
 
 
 def order(seen: Seen) -> list[Finding]:
-    """Find fore feet that land on the wrong side of the hind feet."""
+    """Find fore feet that land on the wrong side of the hind feet; backwards any order will do."""
     gait = seen.gait
-    if gait is None or not gait.symmetrical or _meant(seen) is not None:
+    if gait is None or seen.is_backward or not gait.symmetrical or _meant(seen) is not None:
         return []
     found: list[Finding] = []
     for foot, lag in zip(LIMBS[:2], gait.summary.lag, strict=True):
@@ -90,9 +90,9 @@ def order(seen: Seen) -> list[Finding]:
 
 
 def lag(seen: Seen) -> list[Finding]:
-    """Find a lag of the fore feet that no horse uses."""
+    """Find a lag of the fore feet that no horse uses, unless it goes backwards."""
     gait = seen.gait
-    if gait is None or not gait.symmetrical or _meant(seen) is not None:
+    if gait is None or seen.is_backward or not gait.symmetrical or _meant(seen) is not None:
         return []
     found: list[Finding] = []
     name = "walk_lag" if gait.walks else "run_lag"

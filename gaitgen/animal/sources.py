@@ -1,0 +1,64 @@
+"""Where the numbers of an animal are from: the sources that its file names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from gaitgen.animal.library import skeleton_bytes, skeleton_folder
+from gaitgen.animal.toml_table import parse, read_bytes
+
+
+@dataclass(frozen=True)
+class Source:
+    """One source of an animal's file.
+
+    Attributes
+    ----------
+    about
+        What rests on it: tables of the file and what of them, such as ``size mass``.
+    text
+        Its words; "estimate" where nobody measured.
+    """
+
+    about: tuple[str, ...]
+    text: str
+
+
+def sources_of(animal: str) -> tuple[Source, ...]:
+    """List the sources that an animal's file names, each once, in the order of the file.
+
+    Parameters
+    ----------
+    animal
+        A name of an animal, or the path of a skeleton file; of a file that is made from another animal by
+        proportions, the sources of both.
+
+    Raises
+    ------
+    AnimalError
+        If there is no such file, or it is no TOML.
+    """
+    content = parse(*skeleton_bytes(animal)).content
+    said = list(_said(content, ""))
+    if isinstance(base := content.get("base"), str):
+        below = skeleton_folder() / f"{base}.toml"
+        said += _said(parse(read_bytes(below), below.name).content, "")
+    found: dict[str, list[str]] = {}
+    for about, text in said:
+        found.setdefault(text, []).append(about)
+    return tuple(Source(tuple(dict.fromkeys(about)), text) for text, about in found.items())
+
+
+def _said(content: Mapping[str, object], place: str) -> Iterator[tuple[str, str]]:
+    """Walk through tables: what a source is about, and its words."""
+    for key, value in content.items():
+        if isinstance(value, str) and (place == "sources" or key.endswith("source")):
+            part = key if place == "sources" else key.removesuffix("source").rstrip("_").replace("_", " ")
+            yield " ".join(word for word in (place.removeprefix("sources"), part) if word), value
+        elif isinstance(value, Mapping):
+            yield from _said(value, f"{place} {key}".strip())
+        elif isinstance(value, list):
+            for item in value:
+                if isinstance(item, Mapping):
+                    yield from _said(item, f"{place} {key}".strip())

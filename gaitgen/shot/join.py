@@ -1,0 +1,55 @@
+"""Joins: from one cycle into another, or from and to a halt, so that files laid end to end are one motion."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from gaitgen.errors import RequestError
+from gaitgen.gait.gait import load_gait
+from gaitgen.gait.request import Request
+from gaitgen.shot.cycle import cycle_of
+from gaitgen.shot.make import Made, Shot, make_shot
+from gaitgen.shot.request import HALT
+from gaitgen.shot.section import Section
+from gaitgen.shot.timeline import Halt
+
+
+def make_join(before: str, after: str, request: Request, lead_after: str | None = None) -> Made:
+    """Make the strides between two cycles.
+
+    The first pose is the first of the cycle before, the last pose the first of the cycle after; a halt is the
+    standing animal.
+
+    Parameters
+    ----------
+    before, after
+        Names of gaits, or ``halt``.
+    request
+        What else is asked of both cycles, such as animal, frame rate and style.
+    lead_after
+        The side that leads after it, where it is another one.
+
+    Raises
+    ------
+    GaitgenError
+        If there is nothing to join, or a gait or the animal is not usable.
+    """
+    if before == after == HALT:
+        raise RequestError("a halt and a halt have nothing between them; name a gait, such as walk")
+    rate = request.frame_rate_hz
+    leads = (request.lead, lead_after or request.lead)
+    asked = [
+        replace(request, gait=name, lead=lead if load_gait(name).has_lead else None)
+        for name, lead in zip((before, after), leads, strict=True)
+        if name != HALT
+    ]
+    if len(asked) == 2 and asked[0] == asked[1]:
+        raise RequestError(f"{before} and {after} are one cycle; name two gaits, or another --lead-after")
+    cycles = tuple((cycle_of(each), 0) for each in asked)
+    section = Section(cycles, starts=before == HALT, halts=after == HALT, frame_rate_hz=rate)
+    items: list[Section | Halt] = [section]
+    if before == HALT:
+        items.insert(0, Halt(0))
+    if after == HALT:
+        items.append(Halt(0))
+    return make_shot(Shot(tuple(items), rate))

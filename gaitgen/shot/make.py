@@ -1,0 +1,242 @@
+"""The order of the stages of a shot: cycles, timeline, body, feet and limbs, what hangs, frames."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.body.body import body_frames
+from gaitgen.course.ground import FLAT, Ground
+from gaitgen.course.path import Frames, Path
+from gaitgen.course.steps import Steps, stance_state
+from gaitgen.errors import CourseError, Notice
+from gaitgen.gait.tempo import GRAVITY_M_S2, froude_number
+from gaitgen.hanging.followers import Hung
+from gaitgen.motion.facts import Facts, Plan
+from gaitgen.motion.measure import time_s
+from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import (
+    axis_angle_matrix,
+    continuous_sign,
+    matrix_from_quaternion,
+    quaternion_from_matrix,
+)
+from gaitgen.shot.carriage import Carriage, carriage
+from gaitgen.shot.going import Posed, hung_turns, look_along, looking, manner, pose, trunk_rows
+from gaitgen.shot.placing import balanced
+from gaitgen.shot.poses import shot_poses
+from gaitgen.shot.section import Section
+from gaitgen.shot.timeline import Halt, Timeline, lay_timeline
+
+Array = npt.NDArray[np.float64]
+
+# Acceleration towards the inside of a turn, of gravity, from which it is said, and from which it is refused,
+# as feet would slip (friction of 0.6).
+FAST_TURN, TOO_FAST_TURN = 0.35, 0.55
+REST_BREATHS_HZ = 0.25  # of an animal that stands (estimate)
+
+
+@dataclass(frozen=True, eq=False)
+class Shot:
+    """A shot that is laid out: who goes how, along what, over what.
+
+    Attributes
+    ----------
+    items
+        Sections and halts in order.
+    frame_rate_hz
+        Frames per second. [Hz]
+    start_m, heading_rad, pieces
+        As of a Path, whose distance 0 is under the body in frame 1.
+    ground
+        The ground.
+    """
+
+    items: tuple[Section | Halt, ...]
+    frame_rate_hz: float
+    pieces: tuple[tuple[float, float], ...] = ((float("inf"), 0.0),)
+    start_m: tuple[float, float] = (0.0, 0.0)
+    heading_rad: float = 0.0
+    ground: Ground = FLAT
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """A shot as a motion, and what it was laid out as.
+
+    Attributes
+    ----------
+    clip
+        The motion, travelling.
+    timeline, path, ground
+        What it follows.
+    """
+
+    clip: Motion
+    timeline: Timeline
+    path: Path
+    ground: Ground
+
+    @cached_property
+    def _frames(self) -> Frames:
+        return body_frames(self.clip.animal, self.path, time_s(self.clip))
+
+    def root_motion(self) -> tuple[Array, Array]:
+        """Return the way of the body over the ground: place (frames, 3) [m] and heading (frames,) [rad]."""
+        frames = self._frames
+        height = self.ground.height_m(frames.place_m)
+        return np.concatenate([frames.place_m, height[:, None]], axis=1), frames.heading_rad
+
+    def over_its_way(self) -> Motion:
+        """Return the clip as seen from the frame that goes along its way: the motion less the root motion."""
+        place, heading = self.root_motion()
+        root = self._frames.seen(self.clip.root_path_m) - np.array([0.0, 0.0, 1.0]) * place[:, 2:]
+        rotations = matrix_from_quaternion(self.clip.rotations[:, 0])
+        turned = axis_angle_matrix("Z", -heading) @ rotations
+        whole = self.clip.rotations.copy()
+        whole[:, 0] = continuous_sign(quaternion_from_matrix(turned[:, None]))[:, 0]
+        return replace(self.clip, root_path_m=root, rotations=whole)
+
+
+def make_shot(shot: Shot) -> Made:
+    """Make one motion of a shot.
+
+    Raises
+    ------
+    GaitgenError
+        If a foot cannot be put down where it must.
+    """
+    timeline = lay_timeline(shot.items, shot.frame_rate_hz)
+    path = Path(shot.start_m, shot.heading_rad, shot.pieces, timeline.pace)
+    timeline = balanced(timeline, path, shot.ground)
+    steps = timeline.steps(path, shot.ground)
+    grid, (first, after) = timeline.grid, timeline.solved
+    animal = timeline.cycles[0].animal
+    frames = body_frames(animal, path, grid.time_s)
+    said = (*_notices(timeline), *_turn_notices(frames))
+    state = stance_state(steps, grid.time_s).seen(frames)
+    carried, as_cycles = carriage(timeline, steps, path, shot.ground)
+    share = timeline.solved_share
+    made = manner(timeline, state, carried, as_cycles)
+    posed = pose(timeline, carried, made, as_cycles)
+    breath = _breath_turns(timeline)[first:after]
+    turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
+    turns = look_along(timeline, turns, looking(timeline, path, frames, grid))
+    clip = _clip(shot, timeline, steps, frames, carried, posed, turns, breath, first, said)
+    return Made(clip, timeline, path, shot.ground)
+
+
+def _breath_turns(timeline: Timeline) -> Array:
+    """Breaths taken: one a stride, and quiet ones at a halt, (samples,)."""
+    if all(piece.kind != "stand" for piece in timeline.pieces):
+        return timeline.going.count[:, 3]
+    rate = np.gradient(timeline.going.count[:, 3], timeline.frame) * timeline.frame_rate_hz
+    for piece in timeline.pieces:
+        if piece.kind == "stand":
+            open_start, open_end = piece is timeline.pieces[0], piece is timeline.pieces[-1]
+            here = ((timeline.frame >= piece.first - 1) | open_start) & (
+                (timeline.frame <= piece.after + 1) | open_end
+            )
+            rate[here] = REST_BREATHS_HZ
+    steps = np.diff(timeline.frame) / timeline.frame_rate_hz
+    return np.concatenate([[0.0], np.cumsum((rate[1:] + rate[:-1]) / 2.0 * steps)])
+
+
+def _clip(
+    shot: Shot,
+    timeline: Timeline,
+    steps: Steps,
+    frames: Frames,
+    carried: Carriage,
+    posed: Posed,
+    turns: dict[int, Array],
+    breath: Array,
+    first: int,
+    notices: tuple[Notice, ...],
+) -> Motion:
+    """Take the frames out, in the world."""
+    animal = timeline.cycles[0].animal
+    start = round(-float(timeline.frame[first]) * timeline.per_frame)
+    rows = start + timeline.per_frame * np.arange(timeline.frames + 1)
+    hung = Hung(turns, (), np.zeros((0, 0, 3)), breath, ())
+    local = np.broadcast_to(np.eye(3), (rows.size, len(animal.joint_names), 3, 3)).copy()
+    for part in (
+        posed.trunk.local(animal, rows),
+        posed.legs.local(animal, trunk_rows(posed.trunk, posed.rows), np.searchsorted(posed.rows, rows)),
+        hung.local(rows),
+    ):
+        for joint, rotation in part.items():
+            local[:, joint] = rotation
+    local[:, 0] = axis_angle_matrix("Z", frames.heading_rad[rows]) @ local[:, 0]
+    force = carried.force_n[rows]
+    speed = float(timeline.pace.distance_m(np.array(timeline.frames / shot.frame_rate_hz)))
+    speed *= shot.frame_rate_hz / timeline.frames
+    return Motion(
+        animal=animal,
+        frame_rate_hz=shot.frame_rate_hz,
+        root_path_m=frames.carried(posed.trunk.root_m)[rows],
+        rotations=continuous_sign(quaternion_from_matrix(local)),
+        steps=steps,
+        belt_m_s=np.zeros(2),
+        key_poses=shot_poses(timeline),
+        plan=Plan(
+            force_n=force[..., 2],
+            force_horizontal_n=force[..., :2],
+            hips_heave_m=carried.hips_height_m[rows],
+            chest_heave_m=carried.chest_height_m[rows],
+            breath=0.5 - 0.5 * np.cos(2.0 * np.pi * breath[rows]),
+        ),
+        facts=_facts(timeline, animal, speed, posed.drop_m[rows]),
+        notices=notices,
+    )
+
+
+def _facts(timeline: Timeline, animal: Animal, speed_m_s: float, drop_m: Array) -> Facts:
+    period_s = float(np.mean([cycle.frames for cycle in timeline.cycles])) / timeline.frame_rate_hz
+    return Facts(
+        frames=timeline.frames,
+        strides=1,
+        period_s=period_s,
+        speed_m_s=speed_m_s,
+        stride_length_m=speed_m_s * period_s,
+        duty_factor=float(np.mean([cycle.duty.mean() for cycle in timeline.cycles])),
+        lag=0.0,
+        froude_number=froude_number(speed_m_s, animal.hip_height_m),
+        chest_drop_m=float(drop_m[:, 0].max()),
+        hips_drop_m=float(drop_m[:, 1].max()),
+    )
+
+
+def _turn_notices(frames: Frames) -> tuple[Notice, ...]:
+    """Say, or refuse, how fast a turn is taken.
+
+    Raises
+    ------
+    CourseError
+        If feet could not hold the body in the turn.
+    """
+    inward = np.abs(frames.acceleration_m_s2[:, 1])
+    k = int(np.argmax(inward))
+    if inward[k] < FAST_TURN * GRAVITY_M_S2:
+        return ()
+    speed = float(frames.speed_m_s[k])
+    radius, wide = speed**2 / float(inward[k]), speed**2 / (FAST_TURN * GRAVITY_M_S2)
+    share = float(inward[k]) / GRAVITY_M_S2
+    text = f"a turn of {radius:.1f} m radius is taken at {speed:.1f} m/s, {share:.2f} of gravity inwards"
+    if share > TOO_FAST_TURN:
+        raise CourseError(f"{text}, and the feet would slip; give a radius of {wide:.1f} m, or a slower gait")
+    return (Notice("turn", f"{text}; few animals turn so hard, {wide:.1f} m would be easier."),)
+
+
+def _notices(timeline: Timeline) -> tuple[Notice, ...]:
+    """Collect what was said of the cycles, each once."""
+    found = [
+        notice
+        for cycle in timeline.cycles
+        for notice in (*cycle.settled.notices, *cycle.made.placed.notices, *cycle.made.notices)
+    ]
+    return tuple(dict.fromkeys(found))

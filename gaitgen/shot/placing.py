@@ -1,0 +1,132 @@
+"""Feet of strides that are like no cycle are put where legs reach as far to the front as to the rear."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.body.body import body_frames
+from gaitgen.body.trunk import posed_trunk
+from gaitgen.course.ground import Ground
+from gaitgen.course.path import Path
+from gaitgen.course.steps import stance_state
+from gaitgen.limbs.legs import reach_for
+from gaitgen.shot.carriage import carriage
+from gaitgen.shot.going import manner
+from gaitgen.shot.timeline import Timeline
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+ROUNDS = 6
+SHIFT_SHARE = 0.6  # of what early and late reach differ by
+MIDDLE = 0.5 + 1e-6
+# So far a foot is moved in all, in hip heights, at the most (estimate).
+FARTHEST_HIP_HEIGHTS = 0.16
+
+
+def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
+    """Move the feet of strides in which a rhythm changes along the path, so that their legs reach.
+
+    Feet that stand at a halt, that start or come to one, and those of cycles, stay. What the body does is
+    found without what its parts need beside it.
+    """
+    held, along = _held(timeline)
+    timeline = replace(timeline, stances=replace(timeline.stances, along_m=along))
+    free = ~held & _changes(timeline)
+    if not free.any():
+        return timeline
+    grid, rate = timeline.grid, timeline.frame_rate_hz
+    animal = timeline.cycles[0].animal
+    steps = timeline.steps(path, ground)
+    state = stance_state(steps, grid.time_s).seen(body_frames(animal, path, grid.time_s))
+    share = timeline.solved_share
+    body, as_cycles = carriage(timeline, steps, path, ground, changes_only=True)
+    made = manner(timeline, state, body, as_cycles)
+    trunk = posed_trunk(animal, body.ends, body.back)
+    feet = made.plan.rolling
+    places = feet.joints_m
+    rooms = np.array([[limb.path.landing_room_m for limb in c.animal.limbs] for c in timeline.cycles])
+    room = share @ rooms
+    moved = np.zeros(timeline.stances.limb.size)
+    row = _rows(timeline, state.touchdown_s * rate)
+    down, early = state.planted, state.stance_share < MIDDLE
+    for _ in range(ROUNDS):
+        ahead = places.copy()
+        ahead[..., 0] += np.where(down, moved[row], 0.0)
+        short = reach_for(trunk, ahead, feet.heading_rad, made.given).shortfall_m
+        before = _largest(short + room, row, down & early, moved.size)
+        behind = _largest(short, row, down & ~early, moved.size)
+        seen = free & np.isfinite(before) & np.isfinite(behind)
+        shift = np.where(seen, SHIFT_SHARE * (np.where(seen, behind, 0.0) - np.where(seen, before, 0.0)), 0.0)
+        most = FARTHEST_HIP_HEIGHTS * animal.hip_height_m
+        moved = np.clip(moved + shift, -most, most)
+    return replace(timeline, stances=replace(timeline.stances, along_m=timeline.stances.along_m + moved))
+
+
+def _changes(timeline: Timeline) -> Bools:
+    """Tell which stances are wholly or in part in a change of rhythm: (stances,)."""
+    laid = timeline.stances
+    found = np.zeros(laid.limb.size, dtype=np.bool_)
+    for piece in timeline.pieces:
+        if piece.kind == "change":
+            found |= (laid.touchdown < piece.after) & (laid.liftoff > piece.first)
+    return found
+
+
+def _held(timeline: Timeline) -> tuple[Bools, Array]:
+    """Tell which stances are those of a cycle or of a halt, and where they are along the path: (stances,).
+
+    A cycle's are all that touch the ground while it goes as it is, and those from which and to which a foot
+    swings as it begins and ends, so that the poses there are the cycle's.
+    """
+    laid = timeline.stances
+    held, along = laid.stands.copy(), laid.along_m.copy()
+    for piece in timeline.pieces:
+        if piece.kind != "steady":
+            continue
+        cycle = timeline.cycles[piece.cycles[0]]
+        first = -np.inf if piece is timeline.pieces[0] else piece.first
+        after = np.inf if piece is timeline.pieces[-1] else piece.after
+        half_m = cycle.down / 2.0 * cycle.speed_m_s / timeline.frame_rate_hz
+        for limb in range(half_m.size):
+            mine = np.flatnonzero((laid.limb == limb) & ~laid.stands)
+            touches = (laid.touchdown[mine] < after + 0.5) & (laid.liftoff[mine] > first - 0.5)
+            inside = np.flatnonzero(touches)
+            if inside.size == 0:
+                continue
+            # One more on either side: where the foot comes from, and where it goes, if it rolls already.
+            heel_off = cycle.animal.limbs[limb].path.heel_off_share
+            rolls = (1.0 - heel_off) * cycle.down[limb] + 1.0
+            low = inside[0] - (laid.touchdown[mine[inside[0]]] > first)
+            high = inside[-1] + (laid.liftoff[mine[inside[-1]]] < after + rolls)
+            lands = mine[max(low, 0) : high + 1]
+            ends = laid.touchdown[lands] < first
+            moment = np.where(ends, laid.liftoff[lands], laid.touchdown[lands])
+            under = timeline.pace.distance_m(moment / timeline.frame_rate_hz)
+            place = under + np.where(ends, -half_m[limb], half_m[limb]) + cycle.centre_m[limb]
+            as_there = np.isfinite(moment)
+            along[lands[as_there]] = place[as_there]
+            held[lands] = True
+    return held, along
+
+
+def _rows(timeline: Timeline, touchdown: Array) -> npt.NDArray[np.int64]:
+    """Find the stance that each foot is in at each moment by its limb and contact: (samples, 4)."""
+    laid = timeline.stances
+    row = np.empty(touchdown.shape, dtype=np.int64)
+    for limb in range(touchdown.shape[1]):
+        mine = np.flatnonzero(laid.limb == limb)
+        row[:, limb] = mine[
+            np.clip(np.searchsorted(laid.touchdown[mine], touchdown[:, limb] + 0.25) - 1, 0, None)
+        ]
+    return row
+
+
+def _largest(values: Array, row: npt.NDArray[np.int64], here: Bools, count: int) -> Array:
+    """Return the largest value of each stance where it counts: (stances,)."""
+    found = np.full(count, -np.inf)
+    np.maximum.at(found, row[here], values[here])
+    return found

@@ -1,0 +1,242 @@
+"""One stretch of going between two halts: cycles, the changes between them, the start and the stop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.numerics.curves import ramp
+from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.rhythm import (
+    GRAVITY_M_S2,
+    MOST_PUSH,
+    MOST_RUN_PUSH,
+    STEADY_STRIDES,
+    STEEPEST,
+    Change,
+    change,
+)
+
+Array = npt.NDArray[np.float64]
+
+# Strides over which an animal comes into its speed, or out of it, at the least (from memory: the first step
+# is half to two thirds of a full one, the second or third is full; a walk halts in one or two steps).
+START_STRIDES, HALT_STRIDES = 1.5, 1.3
+# So long it shifts its weight before the first foot leaves, and settles after the last has landed. [s]
+SHIFT_S, SETTLE_S = 0.35, 0.4
+# Feet are down for at least this share of the stride while a run begins or ends (estimate).
+STANDING_DUTY = 0.58
+# The first foot leaves so long before any other (estimate). [s]
+FIRST_S = 0.09
+# Share of a stance's way by which a foot that lands for good may be ahead of where it stands.
+REACHES_AHEAD = 0.46
+# After it has come to rest an animal takes at the most this share of a stride to put its last foot down.
+LATE_STRIDES = 0.6
+FORE = (0, 1)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A part of a section, in frames from its start.
+
+    Attributes
+    ----------
+    kind
+        ``start``, ``steady``, ``change``, ``halt`` or ``stand``.
+    first, after
+        First frame, and the one after the last. [frames]
+    cycles
+        Numbers of the cycles before and after it.
+    """
+
+    kind: str
+    first: int
+    after: int
+    cycles: tuple[int, int]
+
+
+@dataclass(frozen=True, eq=False)
+class Section:
+    """Cycles one after the other.
+
+    Attributes
+    ----------
+    cycles
+        Each with its number of strides.
+    starts, halts
+        Whether it begins, and ends, standing.
+    frame_rate_hz
+        Frames per second. [Hz]
+    first_foot
+        Number of the foot that moves first, in LIMBS order; None lets a fore foot.
+    """
+
+    cycles: tuple[tuple[Cycle, int], ...]
+    starts: bool
+    halts: bool
+    frame_rate_hz: float
+    first_foot: int | None = None
+
+    @cached_property
+    def changes(self) -> tuple[Change, ...]:
+        """What lies between its cycles."""
+        return tuple(change(a, b, self.frame_rate_hz) for (a, _), (b, _) in pairwise(self.cycles))
+
+    @cached_property
+    def start_frames(self) -> int:
+        """Length of the start, up to the first whole stride. [frames]"""
+        return self._start[0] if self.starts else 0
+
+    @property
+    def lifts_first(self) -> int:
+        """The foot that moves first, in LIMBS order."""
+        return self._start[1]
+
+    @cached_property
+    def _start(self) -> tuple[int, int]:
+        """Length of the start and its first foot: that which makes it shortest, of the fore feet.
+
+        From a halt horses moved a fore foot first (Tans, Nauwelaerts & Clayton 2009, abstract).
+        """
+        cycle = self.cycles[0][0]
+        at_least = self.shift_frames + self.speeding_frames + STEADY_STRIDES * cycle.frames
+        found = []
+        for foot in FORE if self.first_foot is None else (self.first_foot,):
+            lifts = cycle.contact[foot] + (cycle.duty + self.more_down(cycle))[foot] * cycle.frames
+            frames = self.shift_frames - lifts
+            frames += cycle.frames * np.ceil((at_least - frames) / cycle.frames)
+            found.append((int(np.ceil(frames - 1e-9)), foot))
+        return min(found)
+
+    @property
+    def shift_frames(self) -> int:
+        """Frames from standing to the first lift-off."""
+        return max(1, round(SHIFT_S * self.frame_rate_hz))
+
+    @cached_property
+    def speeding_frames(self) -> float:
+        """Length of the change from rest to the first cycle's speed. [frames]"""
+        return self._ramp_frames(self.cycles[0][0], START_STRIDES)
+
+    @cached_property
+    def slowing_frames(self) -> float:
+        """Length of the change from the last cycle's speed to rest. [frames]"""
+        return self._ramp_frames(self.cycles[-1][0], HALT_STRIDES)
+
+    def _ramp_frames(self, cycle: Cycle, strides: float) -> float:
+        push = MOST_PUSH if cycle.gait.walks else MOST_RUN_PUSH
+        pushed = STEEPEST * cycle.speed_m_s / (push * GRAVITY_M_S2) * self.frame_rate_hz
+        return max(strides * cycle.frames, pushed)
+
+    @staticmethod
+    def more_down(cycle: Cycle) -> Array:
+        """By how much more of the stride each foot is down at the very start or end, (4,)."""
+        return np.maximum(STANDING_DUTY - cycle.duty, 0.0)
+
+    @cached_property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Its parts, in order; the halt's length is that of its slowing, until the last foot has landed."""
+        found, at = [], self.start_frames
+        if self.starts:
+            found.append(Piece("start", 0, at, (0, 0)))
+        for k, (cycle, strides) in enumerate(self.cycles):
+            found.append(Piece("steady", at, at + strides * cycle.frames, (k, k)))
+            at = found[-1].after
+            if k < len(self.changes):
+                found.append(Piece("change", at, at + self.changes[k].frames, (k, k + 1)))
+                at = found[-1].after
+        if self.halts:
+            last = len(self.cycles) - 1
+            found.append(Piece("halt", at, at + self._halt_frames, (last, last)))
+        return tuple(found)
+
+    @property
+    def _halt_frames(self) -> int:
+        cycle = self.cycles[-1][0]
+        lands = STEADY_STRIDES * cycle.frames + self.slowing_frames + LATE_STRIDES * cycle.frames
+        return int(np.ceil(lands + SETTLE_S * self.frame_rate_hz))
+
+    @property
+    def frames(self) -> int:
+        """Length. [frames]"""
+        return self.pieces[-1].after
+
+    def course(self, frame: Array) -> Going:
+        """Follow rhythm and speed at moments (samples,), also before its start and after its end. [frames]"""
+        count = np.empty((frame.size, 4))
+        down = np.empty_like(count)
+        tempo, stance = np.empty(frame.size), np.empty(frame.size)
+        share = np.zeros((frame.size, len(self.cycles)))
+        counted = np.zeros(4)
+        for piece in self.pieces:
+            first = -np.inf if piece is self.pieces[0] else piece.first
+            after = np.inf if piece is self.pieces[-1] else piece.after
+            here = (frame >= first) & (frame < after)
+            since = frame[here] - piece.first
+            a, b = (self.cycles[k][0] for k in piece.cycles)
+            if piece.kind == "change":
+                made = self.changes[piece.cycles[0]]
+                count[here] = counted + made.count(since)
+                changed = made.share(since)
+                counted = counted + made.strides
+            else:
+                length = piece.after - piece.first
+                if piece.kind == "start":  # counted backwards from its end
+                    since, length = since - length, 0
+                count[here] = counted + (since[:, None] - a.contact) / a.frames
+                changed = np.zeros(since.size)
+                counted = counted + length / a.frames
+            mixed = np.stack([1.0 - changed, changed], axis=1)
+            for column, number in enumerate(piece.cycles[: len(set(piece.cycles))]):
+                share[here, number] = mixed[:, column]
+            down[here] = mixed @ np.stack([a.duty, b.duty])
+            tempo[here] = mixed @ np.array([1.0 / a.frames, 1.0 / b.frames])
+            stance[here] = mixed @ np.array([a.stance_m, b.stance_m])
+        speed = stance * tempo / down.mean(axis=1) * self.frame_rate_hz
+        if self.starts:
+            moving = ramp((frame - self._moves_frame) / self.speeding_frames)
+            speed, down = speed * moving, down + (1.0 - moving)[:, None] * self.more_down(self.cycles[0][0])
+        if self.halts:
+            slowed = ramp((frame - self.slows_frame) / self.slowing_frames)
+            speed, down = speed * (1.0 - slowed), down + slowed[:, None] * self.more_down(self.cycles[-1][0])
+        return Going(count, down, speed, share)
+
+    @property
+    def _moves_frame(self) -> float:
+        return self.shift_frames - SHIFT_S / 2.0 * self.frame_rate_hz
+
+    @property
+    def slows_frame(self) -> float:
+        """Where it begins to slow down for its halt. [frames]"""
+        return self.pieces[-1].first + STEADY_STRIDES * self.cycles[-1][0].frames
+
+    @property
+    def rests_frame(self) -> float:
+        """Where it has come to rest. [frames]"""
+        return self.slows_frame + self.slowing_frames
+
+
+@dataclass(frozen=True, eq=False)
+class Going:
+    """Rhythm and speed over time.
+
+    Attributes
+    ----------
+    count
+        (samples, 4) strides of each foot, whole at its contacts.
+    down
+        (samples, 4) share of a stride each foot is down.
+    speed_m_s
+        (samples,) along the path. [m/s]
+    share
+        (samples, cycles) how far each cycle's manner counts; sums to 1.
+    """
+
+    count: Array
+    down: Array
+    speed_m_s: Array
+    share: Array

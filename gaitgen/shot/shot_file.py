@@ -1,0 +1,247 @@
+"""Shot files: TOML, read with messages that name the file, the line, what is wrong and what to write."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from gaitgen.animal.toml_table import Table, parse, read_bytes
+from gaitgen.course.ground import FLAT, Ground
+from gaitgen.errors import AnimalError, GaitgenError, RequestError
+from gaitgen.gait.gait import gait_names, load_gait
+from gaitgen.gait.presets import mixed, parse_names
+from gaitgen.gait.request import LEADS, Request
+from gaitgen.gait.style import Style
+from gaitgen.option import options_of
+from gaitgen.shot.request import Passage, ShotRequest
+from gaitgen.shot.way import Piece, profile, through
+
+T = TypeVar("T")
+
+STATES = ("stand", "going")
+LONGEST_M = 10_000.0
+TURN_RADIUS_M = 6.0
+# Where a message names a table and a key of it, as those of toml_table do.
+_PLACE = re.compile(r"\[([\w.]+)(?:, number (\d+))?\](?: (?:has an unknown key ')?(\w+))?")
+
+
+def read_shot(path: Path) -> ShotRequest:
+    """Read a shot file.
+
+    Raises
+    ------
+    RequestError
+        If it cannot be read or a value of it is not usable, with the line.
+    """
+    data = _told(lambda: read_bytes(path), "", str(path))
+    text = data.decode("utf-8-sig", "replace")
+
+    def read() -> ShotRequest:
+        top = parse(data, str(path))
+        return _shot(top)
+
+    return _told(read, text, str(path))
+
+
+def _told(read: Callable[[], T], text: str, where: str) -> T:
+    """Turn complaints about tables into ones about a shot file, with the line."""
+    try:
+        return read()
+    except AnimalError as error:
+        words = str(error).replace("skeleton file", "shot file")
+        if words.startswith(f"{where}: "):
+            words = words.removeprefix(f"{where}: ")
+            line = line_of(text, words)
+            where = f"{where}: line {line}" if line else where
+            words = f"{where}: {words}"
+        raise RequestError(words) from None
+
+
+def line_of(text: str, words: str) -> int | None:
+    """Find the line that a complaint is about: that of its key, or of its table."""
+    found = _PLACE.match(words)
+    name, number, key = found.groups() if found else ("", None, None)
+    if found is None:
+        plain = re.match(r"top level (?:has an unknown key ')?(\w+)", words)
+        key = plain.group(1) if plain else None
+    lines = text.splitlines()
+    start = 0
+    if name:
+        heads = [k for k, line in enumerate(lines) if re.match(rf"\s*\[+\s*{re.escape(name)}\s*\]+", line)]
+        chosen = int(number or 1) - 1
+        if chosen >= len(heads):
+            return None
+        start = heads[chosen] + 1
+    for k in range(start, len(lines)):
+        if re.match(r"\s*\[", lines[k]):
+            break
+        if key and re.match(rf"\s*\"?{re.escape(key)}\"?\s*=", lines[k]):
+            return k + 1
+    return start or None
+
+
+def _shot(top: Table) -> ShotRequest:
+    if top.has("format"):
+        top.whole("format", 1, 1)
+    base = Request(
+        animal=top.text("animal") if top.has("animal") else "riding_horse",
+        frame_rate_hz=top.number("fps", 1.0, 1000.0) if top.has("fps") else 24.0,
+    )
+    style = _style(top)
+    found = top.array("passage")
+    if not found:
+        raise top.fail('has no passage; add a table [[passage]] with gait = "walk" and strides = 3')
+    passages = tuple(_passage(table, base, style) for table in found)
+    starts, ends = (_state(top, key) for key in ("start", "end"))
+    pieces, start_m, heading = _path(top.table("path")) if top.has("path") else ([], (0.0, 0.0), 0.0)
+    ground = _ground(top.table("ground")) if top.has("ground") else FLAT
+    top.no_more()
+    return ShotRequest(passages, starts, ends, tuple(pieces), start_m, heading, ground)
+
+
+def _choice(table: Table, key: str, choices: tuple[str, ...]) -> str:
+    word = table.text(key)
+    if word not in choices:
+        raise table.fail(f"{key} is {word!r}; write one of {', '.join(choices)}")
+    return word
+
+
+def _state(top: Table, key: str) -> bool:
+    """Tell whether the shot begins, or ends, standing."""
+    return not top.has(key) or _choice(top, key, STATES) == STATES[0]
+
+
+def _style(table: Table, beside: Style | None = None) -> Style:
+    """Read style factors and ready-made styles over those of the whole shot."""
+    given: dict[str, Any] = {
+        found.field: table.number(found.name, *(found.option.limits or (0.0, 3.0)))
+        for found in options_of(Style)
+        if table.has(found.name)
+    }
+    own = (beside or Style()).times(Style(**given))
+    if not table.has("style"):
+        return own
+    words = table.text("style")
+    try:
+        return mixed(parse_names(words), own)
+    except GaitgenError as error:
+        raise table.fail(f"style is {words!r}: {error}") from None
+
+
+def _passage(table: Table, base: Request, style: Style) -> Passage:
+    if table.has("halt"):
+        halt = table.whole("halt", 0, 12_000)
+        table.no_more()
+        return Passage(halt_frames=halt)
+    if not any(table.has(key) for key in ("gait", "speed", "froude")):
+        raise table.fail('has no gait; add gait = "walk", or speed = <m/s>, or make it a halt = <frames>')
+    gait = table.text("gait") if table.has("gait") else None
+    if gait is not None and not gait.endswith(".toml") and gait not in gait_names():
+        raise table.fail(f"gait is {gait!r}; write one of {', '.join(gait_names())}")
+    lead = _choice(table, "lead", LEADS) if table.has("lead") else None
+    if lead is not None and gait is not None and not load_gait(gait).has_lead:
+        raise table.fail(f"lead is {lead!r}, and a {gait} has none; take it out")
+    try:
+        cycle = replace(
+            base,
+            gait=gait,
+            speed_m_s=table.number("speed", 0.01, 40.0) if table.has("speed") else None,
+            froude=table.number("froude", 0.0001, 100.0) if table.has("froude") else None,
+            frames=table.whole("stride_frames", 4, 2000) if table.has("stride_frames") else None,
+            lead=lead,
+            style=_style(table, style),
+        )
+    except RequestError as error:
+        raise table.fail(f"is not usable: {error}") from None
+    lengths = [key for key in ("strides", "frames", "distance") if table.has(key)]
+    if len(lengths) != 1:
+        what = f"has {' and '.join(lengths)}" if lengths else "does not say how long it is"
+        raise table.fail(f"{what}; give one of strides = 4, frames = 96 or distance = 6.0 (in metres)")
+    passage = Passage(
+        cycle=cycle,
+        strides=table.whole("strides", 0, 500) if table.has("strides") else None,
+        frames=table.whole("frames", 1, 12_000) if table.has("frames") else None,
+        distance_m=table.number("distance", 0.01, LONGEST_M) if table.has("distance") else None,
+    )
+    table.no_more()
+    return passage
+
+
+def _path(table: Table) -> tuple[list[Piece], tuple[float, float], float]:
+    """Read a path: legs of straight pieces and turns, or points."""
+    start = table.vector("start", 2, -LONGEST_M, LONGEST_M) if table.has("start") else (0.0, 0.0)
+    if table.has("points") == table.has("legs"):
+        raise table.fail(
+            "needs either points = [[0, 0], [10, 0], [14, 6]] or legs = "
+            "[{ straight = 8 }, { turn = 90, radius = 6 }], in metres and degrees"
+        )
+    if table.has("points"):
+        radius = table.number("radius", 0.1, LONGEST_M) if table.has("radius") else TURN_RADIUS_M
+        rows = table.rows("points")
+        points = [_pair(table, row, "points") for row in rows]
+        if len(points) < 2:
+            raise table.fail("points has fewer than two points; give at least two")
+        table.no_more()
+        try:
+            pieces, heading = through(points, radius)
+        except GaitgenError as error:
+            raise table.fail(f"points: {error}") from None
+        return pieces, points[0], heading
+    heading = math.radians(table.number("heading", -360.0, 360.0)) if table.has("heading") else 0.0
+    value = table.take("legs")
+    if not isinstance(value, list) or not all(isinstance(leg, dict) for leg in value):
+        raise table.fail(
+            "legs is no list of legs; write legs = [{ straight = 8 }, { turn = 90, radius = 6 }]"
+        )
+    pieces = [_leg(table, leg, number) for number, leg in enumerate(value, 1)]
+    table.no_more()
+    return pieces, (start[0], start[1]), heading
+
+
+def _leg(table: Table, content: dict[str, object], number: int) -> Piece:
+    leg = Table(table.where, f"{table.name}", content)
+    if "straight" in content:
+        length = leg.checked(content["straight"], f"legs, number {number}: straight", 0.01, LONGEST_M)
+        leg.take("straight")
+        leg.no_more()
+        return length, 0.0
+    if set(content) != {"turn", "radius"}:
+        raise table.fail(
+            f"legs, number {number}, is {content}; write {{ straight = <metres> }} or "
+            "{ turn = <degrees to the left>, radius = <metres> }"
+        )
+    turn = leg.checked(content["turn"], f"legs, number {number}: turn", -3600.0, 3600.0)
+    radius = leg.checked(content["radius"], f"legs, number {number}: radius", 0.1, LONGEST_M)
+    if turn == 0.0:
+        raise table.fail(f"legs, number {number}: turn is 0; write {{ straight = <metres> }}")
+    return abs(math.radians(turn)) * radius, math.copysign(1.0 / radius, turn)
+
+
+def _pair(table: Table, row: list[object], key: str) -> tuple[float, float]:
+    if len(row) != 2:
+        raise table.fail(f"{key} has {row}; write two numbers for each point")
+    x, y = (table.checked(value, key, -LONGEST_M, LONGEST_M) for value in row)
+    return x, y
+
+
+def _ground(table: Table) -> Ground:
+    """Read a ground: an even slope, or a profile along a direction."""
+    uphill = math.radians(table.number("uphill", -360.0, 360.0)) if table.has("uphill") else 0.0
+    if table.has("profile") == table.has("slope"):
+        raise table.fail(
+            "needs either slope = 10 (per cent) or profile = [[0, 0], [10, 0], [20, 1]] (metres)"
+        )
+    if table.has("slope"):
+        grade = table.number("slope", -60.0, 60.0) / 100.0
+        table.no_more()
+        return Ground(grade, uphill)
+    points = [_pair(table, row, "profile") for row in table.rows("profile")]
+    table.no_more()
+    try:
+        return profile(points, uphill)
+    except GaitgenError as error:
+        raise table.fail(f"profile: {error}") from None

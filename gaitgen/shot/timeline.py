@@ -1,0 +1,318 @@
+"""The whole shot as a timeline: sections and halts, the pace, and every stance on whole frames."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb import LIMBS
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.course.ground import Ground
+from gaitgen.course.pace import Pace
+from gaitgen.course.path import Path
+from gaitgen.course.steps import Steps
+from gaitgen.numerics.curves import ramp
+from gaitgen.numerics.grid import Grid
+from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.section import FIRST_S, REACHES_AHEAD, Going, Piece, Section
+
+Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+# Samples a second, at least, on which rhythm and pace are followed and the body is solved.
+RATE_HZ = 96.0
+# What is laid out before the first frame and after the last, in strides and at least in seconds, and what of
+# it is solved, so that nothing begins with the clip.
+BEFORE_STRIDES, BEFORE_S = 4.5, 2.5
+SOLVED_STRIDES, SOLVED_S = 2.1, 1.2
+LEAST_FRAMES = 2  # of a stance or a swing
+
+
+@dataclass(frozen=True, eq=False)
+class Halt:
+    """Standing between two sections, or at either end: how long. [frames]"""
+
+    frames: int
+
+
+@dataclass(frozen=True, eq=False)
+class Stances:
+    """Stances in frames from the first, and where along the path.
+
+    Attributes
+    ----------
+    limb
+        (stances,) index into LIMBS.
+    touchdown, liftoff
+        (stances,) [frames]
+    along_m, aside_m
+        (stances,) place along the path, and to its left. [m]
+    stands
+        (stances,) whether the foot stands for a halt.
+    """
+
+    limb: Ints
+    touchdown: Array
+    liftoff: Array
+    along_m: Array
+    aside_m: Array
+    stands: npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Timeline:
+    """When and how a shot goes.
+
+    Attributes
+    ----------
+    frame_rate_hz, per_frame
+        Frames per second, and samples per frame. [Hz]
+    frames
+        Length. [frames]
+    frame
+        (samples,) moments, from before the first frame (0) until after the last. [frames]
+    pieces
+        Its parts, in frames; cycles by their place in ``cycles``.
+    cycles
+        Every cycle of the shot in order.
+    going
+        Rhythm and speed at the samples.
+    pace
+        The same as a pace along the path.
+    stances
+        Every stance.
+    """
+
+    frame_rate_hz: float
+    per_frame: int
+    frames: int
+    frame: Array
+    pieces: tuple[Piece, ...]
+    cycles: tuple[Cycle, ...]
+    going: Going
+    pace: Pace
+    stances: Stances
+
+    @property
+    def longest_s(self) -> float:
+        """The longest stride. [s]"""
+        return max(cycle.frames for cycle in self.cycles) / self.frame_rate_hz
+
+    @property
+    def solved(self) -> tuple[int, int]:
+        """First sample that is solved, and the one after the last."""
+        before = int(np.ceil(max(SOLVED_S, SOLVED_STRIDES * self.longest_s) * self.frame_rate_hz))
+        zero = int(np.argmin(np.abs(self.frame)))
+        whole = self.frames + 2 * before
+        first = zero - before * self.per_frame
+        return first, first + whole * self.per_frame + 1
+
+    @cached_property
+    def grid(self) -> Grid:
+        """The samples that are solved."""
+        first, after = self.solved
+        step_s = 1.0 / (self.per_frame * self.frame_rate_hz)
+        return Grid(float(self.frame[first]) / self.frame_rate_hz, step_s, after - first, is_periodic=False)
+
+    @property
+    def solved_share(self) -> Array:
+        """(samples, cycles) how far each cycle counts, at the samples that are solved."""
+        first, after = self.solved
+        return self.going.share[first:after]
+
+    def steps(self, path: Path, ground: Ground) -> Steps:
+        """Lay the stances beside a path on the ground."""
+        laid = self.stances
+        place, heading = path.beside(laid.along_m, laid.aside_m)
+        return Steps(
+            limb=laid.limb.copy(),
+            touchdown_s=laid.touchdown / self.frame_rate_hz,
+            liftoff_s=laid.liftoff / self.frame_rate_hz,
+            place_m=np.concatenate([place, ground.height_m(place)[:, None]], axis=1),
+            heading_rad=heading,
+            normal=np.array(ground.normal(place)),
+        )
+
+
+def lay_timeline(items: tuple[Section | Halt, ...], frame_rate_hz: float) -> Timeline:
+    """Lay sections and halts out one after the other, frame 0 at the start of the first."""
+    per_frame = max(1, round(RATE_HZ / frame_rate_hz))
+    longest = max(c.frames for item in items if isinstance(item, Section) for c, _ in item.cycles)
+    before = int(np.ceil(max(BEFORE_S * frame_rate_hz, BEFORE_STRIDES * longest)))
+    frames = sum(item.frames for item in items)
+    frame = np.arange(-before * per_frame, (frames + before) * per_frame + 1) / per_frame
+    cycles: list[Cycle] = []
+    pieces: list[Piece] = []
+    count, down = np.zeros((frame.size, 4)), np.ones((frame.size, 4))
+    speed = np.zeros(frame.size)
+    total = sum(len(item.cycles) for item in items if isinstance(item, Section))
+    share = np.zeros((frame.size, total))
+    at = 0
+    for k, item in enumerate(items):
+        first = -np.inf if k == 0 else at
+        after = np.inf if k == len(items) - 1 else at + item.frames
+        here = (frame >= first) & (frame < after)
+        if isinstance(item, Halt):
+            known = max(len(cycles) - 1, 0)
+            pieces.append(Piece("stand", at, at + item.frames, (known, known)))
+            share[here, known] = 1.0
+        else:
+            going = item.course(frame[here] - at)
+            columns = slice(len(cycles), len(cycles) + len(item.cycles))
+            count[here], down[here], speed[here] = going.count, going.down, going.speed_m_s
+            share[here, columns] = going.share
+            pieces += [
+                Piece(
+                    p.kind, p.first + at, p.after + at, (p.cycles[0] + len(cycles), p.cycles[1] + len(cycles))
+                )
+                for p in item.pieces
+            ]
+            cycles += [cycle for cycle, _ in item.cycles]
+        at += item.frames
+    pace = Pace(frame / frame_rate_hz, speed)
+    laid = _Laying(items, tuple(cycles), pace, frame_rate_hz, frame, share)
+    return Timeline(
+        frame_rate_hz,
+        per_frame,
+        frames,
+        frame,
+        tuple(pieces),
+        tuple(cycles),
+        Going(count, down, speed, share),
+        pace,
+        laid.stances(),
+    )
+
+
+class _Row(NamedTuple):
+    """One stance: frames, and place along the path and to its left. [m]"""
+
+    limb: int
+    touchdown: float
+    liftoff: float
+    along_m: float
+    aside_m: float
+    stands: bool
+
+
+@dataclass(eq=False)
+class _Laying:
+    """Finds the stances of a shot, section after section."""
+
+    items: tuple[Section | Halt, ...]
+    cycles: tuple[Cycle, ...]
+    pace: Pace
+    frame_rate_hz: float
+    frame: Array
+    share: Array
+    rows: list[_Row] = field(default_factory=list)
+
+    def stances(self) -> Stances:
+        """Lay all of them."""
+        at = 0
+        stands = [float(self.frame[0]) - 1.0] * len(LIMBS)  # since when each foot stands
+        for item in self.items:
+            if isinstance(item, Section):
+                stands = self._section(item, at, stands)
+            at += item.frames
+        last = self.items[-1]
+        if isinstance(last, Halt) or last.halts:
+            for limb, since in enumerate(stands):
+                self._stand(limb, since, float(self.frame[-1]) + 1.0, float(self.frame[-1]))
+        rows = sorted(self.rows, key=lambda row: (row.touchdown, row.limb))
+        return Stances(
+            limb=np.array([row.limb for row in rows], dtype=np.int64),
+            touchdown=np.array([row.touchdown for row in rows]),
+            liftoff=np.array([row.liftoff for row in rows]),
+            along_m=np.array([row.along_m for row in rows]),
+            aside_m=np.array([row.aside_m for row in rows]),
+            stands=np.array([row.stands for row in rows], dtype=np.bool_),
+        )
+
+    def _stand(self, limb: int, touchdown: float, liftoff: float, when: float) -> None:
+        """Stand square where the body is at a moment."""
+        animal = self.cycles[0].animal
+        joint = animal.limbs[limb].foot_joint
+        place = standing_positions_m(animal)[joint]
+        under = float(self.pace.distance_m(np.array(when / self.frame_rate_hz)))
+        along = under + float(place[0]) + animal.limbs[limb].foot.toe_m
+        self.rows.append(_Row(limb, touchdown, liftoff, along, float(place[1]), stands=True))
+
+    def _section(self, section: Section, at: int, since: list[float]) -> list[float]:
+        """Lay the stances of one section; return since when each foot stands at its end."""
+        first = at if section.starts else self.frame[0]
+        after = at + section.frames if section.halts else self.frame[-1]
+        frame = self.frame[(self.frame >= first) & (self.frame <= after)]
+        going = section.course(frame - at)
+        return [
+            self._limb(
+                section, at, limb, _events(frame, going.count[:, limb], going.down[:, limb]), since[limb]
+            )
+            for limb in range(len(LIMBS))
+        ]
+
+    def _limb(self, section: Section, at: int, limb: int, events: tuple[Array, Array], since: float) -> float:
+        """Lay the stances of one foot, from and to standing; return since when it stands at the end."""
+        touchdown, liftoff = events
+        if section.starts:
+            leaves = at + section.shift_frames
+            if limb != section.lifts_first:
+                leaves += max(1, round(FIRST_S * self.frame_rate_hz))
+            begun = int(np.flatnonzero(liftoff >= leaves - LEAST_FRAMES)[0])
+            self._stand(limb, since, max(float(liftoff[begun]), float(leaves)), at)
+            touchdown, liftoff = touchdown[begun + 1 :], liftoff[begun + 1 :]
+        else:
+            known = np.isfinite(touchdown)
+            touchdown, liftoff = touchdown[known], liftoff[known]
+        ends = np.inf
+        if section.halts:
+            last = self._last(section, at, touchdown)
+            ends = float(touchdown[last])
+            touchdown, liftoff = touchdown[:last], liftoff[:last]
+        middle = (touchdown + liftoff) / 2.0
+        share = np.stack([np.interp(middle, self.frame, column) for column in self.share.T], axis=1)
+        centre = share @ np.array([cycle.centre_m[limb] for cycle in self.cycles])
+        aside = share @ np.array([_track_m(cycle.animal, limb) for cycle in self.cycles])
+        along = self.pace.distance_m(middle / self.frame_rate_hz) + centre
+        self.rows += [
+            _Row(limb, float(down), float(up), float(ahead), float(left), stands=False)
+            for down, up, ahead, left in zip(touchdown, liftoff, along, aside, strict=True)
+        ]
+        return ends
+
+    def _last(self, section: Section, at: int, touchdown: Array) -> int:
+        """Find the contact after which a foot stands: the first from which it reaches its place."""
+        rests_s = (at + section.rests_frame) / self.frame_rate_hz
+        gone = self.pace.distance_m(touchdown / self.frame_rate_hz)
+        left = self.pace.distance_m(np.array(rests_s)) - gone
+        near = left <= REACHES_AHEAD * section.cycles[-1][0].stance_m
+        return int(np.flatnonzero(near & (touchdown >= at + section.slows_frame))[0])
+
+
+def _track_m(animal: Animal, limb: int) -> float:
+    item = animal.limbs[limb]
+    return item.track_m if item.is_left else -item.track_m
+
+
+def _events(frame: Array, count: Array, down: Array) -> tuple[Array, Array]:
+    """Contacts and lift-offs of a foot on whole frames, from the count of its strides. [frames]
+
+    The first contact may be before all moments: minus infinity.
+    """
+    numbers = np.arange(np.ceil(count[0] - down[0] - 1e-9), np.floor(count[-1] + 1e-9) + 1.0)
+    touchdown = np.round(np.interp(numbers, count, frame, left=-np.inf) + 1e-6)
+    liftoff = np.round(np.interp(numbers, count - down, frame, right=np.inf) + 1e-6)
+    touchdown = np.concatenate([touchdown[:1], np.maximum(touchdown[1:], liftoff[:-1] + LEAST_FRAMES)])
+    whole = np.isfinite(liftoff)
+    liftoff = np.maximum(liftoff, touchdown + LEAST_FRAMES)
+    return touchdown[whole], liftoff[whole]
+
+
+def easing(frame: Array, span: tuple[float, float]) -> Array:
+    """Rise from 0 to 1 over a span. [frames]"""
+    return ramp((frame - span[0]) / max(span[1] - span[0], 1e-9))

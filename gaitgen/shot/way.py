@@ -1,0 +1,142 @@
+"""The way of a shot over the ground: straight pieces and turns, whose bends come and go softly."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.course.ground import Heights
+from gaitgen.errors import CourseError
+
+Array = npt.NDArray[np.float64]
+Piece = tuple[float, float]  # length [m], curvature [1/m]
+
+# A bend comes and goes over this length of the way, in withers heights: about the length of a trunk.
+EASE_BODIES = 0.9
+EASE_STEPS = 10  # pieces of constant bend that a change of bend is made of
+# Corners of a slope are rounded over this length. [m]
+ROUND_M = 0.8
+PROFILE_STEP_M = 0.05
+
+
+def eased(pieces: list[Piece], withers_height_m: float) -> tuple[Piece, ...]:
+    """Let the bend of a way change over a length, not at a point; its turns and its length stay.
+
+    Parameters
+    ----------
+    pieces
+        Length and bend of each piece in order; the way goes straight on after the last. [m], [1/m]
+    withers_height_m
+        Of the animal. [m]
+    """
+    whole = [*pieces, (math.inf, 0.0)]
+    bends = [bend for _, bend in whole]
+    eases = [0.0]
+    for (before, a), (after, b) in pairwise(whole):
+        eases.append(0.0 if a == b else min(EASE_BODIES * withers_height_m, before, after))
+    eases.append(0.0)
+    made: list[Piece] = []
+    first_bend = bends[0]
+    if first_bend != 0.0:  # the way comes from straight ahead
+        eases[0] = min(EASE_BODIES * withers_height_m, whole[0][0])
+        made += _steps(0.0, first_bend, eases[0] / 2.0)
+    for k, (length, bend) in enumerate(whole):
+        rest = length - eases[k] / 2.0 - eases[k + 1] / 2.0
+        if rest > 0.0:
+            made.append((rest, bend))
+        if k + 1 < len(whole) and eases[k + 1] > 0.0:
+            made += _steps(bend, bends[k + 1], eases[k + 1])
+    return tuple(made)
+
+
+def _steps(before: float, after: float, length_m: float) -> list[Piece]:
+    """Go from one bend to another over a length, in steps."""
+    shares = (np.arange(EASE_STEPS) + 0.5) / EASE_STEPS
+    return [(length_m / EASE_STEPS, float(before + share * (after - before))) for share in shares]
+
+
+def through(points_m: list[tuple[float, float]], radius_m: float) -> tuple[list[Piece], float]:
+    """Lead a way along lines from point to point, with a turn at every corner.
+
+    Parameters
+    ----------
+    points_m
+        (x, y) of at least two points. [m]
+    radius_m
+        Radius of the turns, smaller where the lines are too short for it. [m]
+
+    Returns
+    -------
+    pieces
+        Lengths and bends.
+    heading_rad
+        Where the first line goes, to the left of x. [rad]
+
+    Raises
+    ------
+    CourseError
+        If two points are one, or a corner turns right back.
+    """
+    points = np.array(points_m, dtype=np.float64)
+    lines = np.diff(points, axis=0)
+    lengths = np.hypot(lines[:, 0], lines[:, 1])
+    if lengths.size == 0 or lengths.min() < 1e-6:
+        raise CourseError("two points of the path are the same; take one of them out")
+    headings = np.arctan2(lines[:, 1], lines[:, 0])
+    turns = (np.diff(headings) + np.pi) % (2.0 * np.pi) - np.pi
+    if np.abs(turns).max(initial=0.0) > np.radians(170.0):
+        k = int(np.argmax(np.abs(turns)))
+        raise CourseError(f"the path turns right back at point {k + 2}; lead it around by another point")
+    half = np.tan(np.abs(turns) / 2.0)
+    cut = np.zeros(turns.size)
+    for k in range(turns.size):
+        room = min(lengths[k], lengths[k + 1]) / 2.0
+        cut[k] = min(radius_m * half[k], room)
+    pieces: list[Piece] = []
+    for k, length in enumerate(lengths):
+        before = cut[k - 1] if k else 0.0
+        after = cut[k] if k < cut.size else 0.0
+        if length - before - after > 1e-9:
+            pieces.append((float(length - before - after), 0.0))
+        if k < cut.size and half[k] > 1e-9:
+            radius = cut[k] / half[k]
+            pieces.append((float(radius * abs(turns[k])), float(np.sign(turns[k]) / radius)))
+    return pieces, float(headings[0])
+
+
+def profile(points_m: list[tuple[float, float]], heading_rad: float) -> Heights:
+    """Make ground that rises and falls along one direction and is level across it, with rounded corners.
+
+    Parameters
+    ----------
+    points_m
+        (distance, height) along the direction, from the origin; level before the first and after the last.
+        [m]
+    heading_rad
+        The direction, to the left of x. [rad]
+
+    Raises
+    ------
+    CourseError
+        If the distances do not rise.
+    """
+    from scipy.interpolate import CubicSpline
+
+    from gaitgen.numerics.curves import local_mean
+
+    at, heights = np.array(points_m, dtype=np.float64).T
+    if at.size < 2 or np.diff(at).min() <= 0.0:
+        raise CourseError("the distances of the profile do not rise; give each one after the last")
+    along = np.arange(at[0] - 2.0 * ROUND_M, at[-1] + 2.0 * ROUND_M + PROFILE_STEP_M, PROFILE_STEP_M)
+    width = round(ROUND_M / 2.0 / PROFILE_STEP_M)
+    rounded = local_mean(np.interp(along, at, heights), width)
+    spline = CubicSpline(along, rounded, bc_type="clamped")
+    ahead = np.array([np.cos(heading_rad), np.sin(heading_rad)])
+
+    def height_m(place_m: Array) -> Array:
+        return np.asarray(spline(np.clip(place_m @ ahead, along[0], along[-1])))
+
+    return Heights(heights_m=height_m)

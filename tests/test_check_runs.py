@@ -1,0 +1,111 @@
+"""The check on runs: kicks for a frame are found, computed gaits pass, limits say why in a run."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from damage import columns
+
+from gaitgen.animal.library import animal_names, load_animal
+from gaitgen.check.check import check
+from gaitgen.check.limits import RUN, load_limits, set_names
+from gaitgen.check.seen import see
+from gaitgen.check.tracked import load_motion, place
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.gait.gait import LIMBS
+from gaitgen.pipeline import Request, make_cycle
+
+OWN = [(animal, gait) for animal in animal_names() for gait in load_animal(animal).gaits]
+KICK_DEG = 35.0
+MOVERS = ("humerus", "radius", "femur", "tibia", "cannon", "meta")  # bones that carry the foot along
+
+
+@cache
+def clip(folder, animal, gait):
+    """A clean clip and what is seen in it."""
+    path = folder / f"{animal}_{gait}.bvh"
+    path.write_bytes(bvh.encode(make_cycle(Request(animal=animal, gait=gait)), FileSpace()))
+    motion, limits = load_motion(path, None, animal)
+    return see(motion, limits), limits
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("runs")
+
+
+NOT_MET = {
+    ("big_cat", "trot"): "its tail moves 30 degrees before its root at twice a stride",
+    ("hare", "half_bound"): "its fore paws turn 21 degrees off their line, in a stride of 8 frames",
+}
+
+
+@pytest.mark.parametrize(
+    ("animal", "gait"),
+    [
+        pytest.param(
+            *own, marks=[pytest.mark.xfail(strict=True, reason=NOT_MET[own])] if own in NOT_MET else []
+        )
+        for own in OWN
+    ],
+)
+def test_every_animal_passes_in_its_own_gaits(folder, animal, gait):
+    seen, _ = clip(folder, animal, gait)
+    assert [(found.kind, found.limb, found.amount) for found in check(seen)] == []
+
+
+@pytest.mark.parametrize(
+    ("animal", "gait", "least"),
+    [
+        ("riding_horse", "gallop", 0.9),
+        ("riding_horse", "canter", 0.9),
+        ("riding_horse", "trot", 0.9),
+        ("draft_horse", "gallop", 0.9),
+        ("red_deer", "rotary_gallop", 0.9),
+        ("dog", "rotary_gallop", 0.9),
+        ("hare", "half_bound", 0.7),
+    ],
+)
+def test_a_kick_for_a_frame_is_found_in_swing(folder, animal, gait, least):
+    seen, limits = clip(folder, animal, gait)
+    rng = np.random.default_rng(5)
+    file, frames, hits = seen.motion.file, seen.loop.frames, []
+    for row, limb in enumerate(LIMBS):
+        air = np.flatnonzero(~seen.feet.planted[:frames, row])
+        air = air[(air > 0) & (air < frames - 1)]
+        names = [
+            name
+            for name in seen.motion.map.limbs[limb].joints
+            if name.removeprefix("fore_").removeprefix("hind_").startswith(MOVERS)
+        ]
+        for _ in range(6):
+            name, at = str(rng.choice(names)), int(rng.choice(air))
+            rows = file.rows.copy()
+            rows[at, columns(file, name)["X"]] += KICK_DEG * rng.choice([-1, 1])
+            found = check(see(place(replace(file, rows=rows), seen.motion.map, "kicked"), limits))
+            mine = [f for f in found if {f.limb, f.joint} & {name, limb}]
+            hits.append(any(f.first_frame - 1 <= at + 1 <= f.last_frame + 1 for f in mine))
+    assert np.mean(hits) >= least
+
+
+@pytest.mark.parametrize("name", set_names())
+def test_a_limit_taken_from_walks_has_another_reason_in_a_run(name):
+    limits = load_limits(name)
+    run = limits.in_a_run()
+    walks_alone = ("_yield", "_at_liftoff", "_phase", "fore_hind_duty", "_lag", "support_force", "flexion")
+    for kind, limit in limits.known.items():
+        if kind.startswith(RUN) or kind.endswith(walks_alone) or "in a walk" not in limit.why:
+            continue
+        assert run[kind].why != limit.why, kind
+
+
+def test_a_limit_that_somebody_sets_holds_in_a_run_too(tmp_path):
+    mine = tmp_path / "mine.toml"
+    mine.write_text(
+        "format = 1\n[limits.elbow_locked]\nmost = 150.0\n[limits.run_hock_locked]\nmost = 170.0\n"
+    )
+    run = load_limits("horse", mine).in_a_run()
+    assert (run["elbow_locked"].most, run["hock_locked"].most) == (150.0, 170.0)
+    assert load_limits("horse", mine)["hock_locked"].most == 176.0

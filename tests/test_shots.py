@@ -1,0 +1,426 @@
+"""Laws of shots and joins: ends that are the cycles', feet that stand, bodies that go on, turns, files."""
+
+import csv
+import json
+from functools import cache
+
+import numpy as np
+import pytest
+
+from gaitgen import Request, make_cycle
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.commands import run
+from gaitgen.course.ground import FLAT, Ground
+from gaitgen.course.steps import stance_state
+from gaitgen.errors import CourseError, RequestError
+from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.measure import slip_m, sole_points_m
+from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
+from gaitgen.shot.join import make_join
+from gaitgen.shot.make import make_shot
+from gaitgen.shot.report import lowest_sole_m, shot_report
+from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.shot_file import read_shot
+from gaitgen.shot.way import eased, profile, through
+
+JOINS = [
+    ("riding_horse", "walk", "trot"),
+    ("riding_horse", "trot", "walk"),
+    ("riding_horse", "trot", "canter"),
+    ("riding_horse", "canter", "gallop"),
+    ("dog", "canter", "trot"),
+    ("cat", "walk", "trot"),
+]
+HALTS = [
+    ("riding_horse", "halt", "walk"),
+    ("riding_horse", "walk", "halt"),
+    ("dog", "halt", "trot"),
+    ("cat", "trot", "halt"),
+]
+LEFT_TURN = ((3.0, 0.0), (12.6, 0.125))
+
+
+@cache
+def join(animal, before, after):
+    return make_join(before, after, Request(animal=animal))
+
+
+@cache
+def cycle(animal, gait):
+    return make_cycle(Request(animal=animal, gait=gait, strides=2, in_place=False))
+
+
+def passage(gait, strides, animal="riding_horse", **more):
+    return Passage(cycle=Request(gait=gait, animal=animal, **more), strides=strides)
+
+
+@cache
+def shot(name):
+    return make_shot(shot_of(SHOTS[name]))
+
+
+SHOTS = {
+    "a turn at a trot": ShotRequest((passage("trot", 9),), starts=False, ends=False, pieces=LEFT_TURN),
+    "a walk that turns right and halts": ShotRequest((passage("walk", 3),), pieces=((2.0, 0.0), (6.0, -0.2))),
+    "a walk uphill": ShotRequest((passage("walk", 2),), ground=Ground(0.10, 0.0)),
+    "a dog over a rise": ShotRequest(
+        (passage("trot", 8, "dog"),), starts=False, ground=profile([(0, 0), (2, 0), (4, 0.2), (6, 0.2)], 0.0)
+    ),
+    "a canter to the right": ShotRequest(
+        (passage("trot", 1), passage("canter", 5)),
+        starts=False,
+        ends=False,
+        pieces=((9.0, 0.0), (16.0, -0.06)),
+    ),
+    "walk, halt, trot": ShotRequest((passage("walk", 1), Passage(halt_frames=12), passage("trot", 2))),
+}
+ALL = [*(("join", *each) for each in (*JOINS, *HALTS)), *(("shot", name) for name in SHOTS)]
+
+
+def made_of(kind, *names):
+    return join(*names) if kind == "join" else shot(*names)
+
+
+def places_m(clip):
+    return world_frames(clip.animal, clip.root_path_m, clip.rotations)[0]
+
+
+@pytest.mark.parametrize("names", ALL, ids=" ".join)
+def test_feet_that_are_down_stand_on_the_ground_and_all_is_finite(names):
+    made = made_of(*names)
+    clip = made.clip
+    assert np.isfinite(clip.rotations).all()
+    assert np.isfinite(clip.root_path_m).all()
+    assert slip_m(clip) < 1e-3
+    assert lowest_sole_m(made) > -1e-3
+
+
+@pytest.mark.parametrize("names", ALL, ids=" ".join)
+def test_feet_only_push_and_their_sum_is_inside_the_friction_cone(names):
+    clip = made_of(*names).clip
+    weight = clip.animal.body_mass_kg * GRAVITY_M_S2
+    up, aside = clip.plan.force_n.sum(axis=1) / weight, clip.plan.force_horizontal_n.sum(axis=1) / weight
+    assert clip.plan.force_n.min() >= -1e-9 * weight
+    loaded = up > 0.02
+    assert (np.linalg.norm(aside[loaded], axis=1) <= 0.6 * up[loaded] + 1e-3).all()
+    # Impulses carry the weight, but for the fall at either end (1 m/s is a tenth of a second of weight), and
+    # for stances of four or five frames, which frames alone sum up coarsely.
+    seconds = clip.frames / clip.frame_rate_hz
+    assert up.mean() == pytest.approx(1.0, abs=0.35 / seconds)
+
+
+@pytest.mark.parametrize("names", JOINS, ids=" ".join)
+def test_a_join_begins_and_ends_in_the_poses_of_its_cycles(names):
+    animal, before, after = names
+    clip = join(*names).clip
+    for gait, row in ((before, 0), (after, -1)):
+        own = cycle(animal, gait)
+        turned = np.swapaxes(matrix_from_quaternion(own.rotations[0]), -1, -2)
+        away = turned @ matrix_from_quaternion(clip.rotations[row])
+        assert np.abs(away - np.eye(3)).max() < 1e-3  # radians
+        assert np.abs(clip.root_path_m[row, 1:] - own.root_path_m[0, 1:]).max() < 1e-3
+
+
+@pytest.mark.parametrize("names", JOINS, ids=" ".join)
+def test_cycle_join_and_cycle_laid_end_to_end_have_no_seam(names):
+    animal, before, after = names
+    clip = join(*names).clip
+    first, last = (places_m(cycle(animal, gait)) for gait in (before, after))
+    middle = places_m(clip)
+    ahead = np.array([1.0, 0.0, 0.0])
+    middle = middle + (first[-1, 0, 0] - middle[0, 0, 0]) * ahead
+    last = last + (middle[-1, 0, 0] - last[0, 0, 0]) * ahead
+    whole = np.concatenate([first, middle[1:], last[1:]])
+    acceleration = np.linalg.norm(np.diff(whole, 2, axis=0), axis=2)  # (frames - 2, joints)
+    seams = np.array([len(first), len(first) + len(middle) - 1]) - 2  # centred on the shared frame
+    busiest = acceleration.max(axis=0)
+    calm = np.ones(len(acceleration), dtype=bool)
+    for seam in seams:
+        calm[seam - 1 : seam + 2] = False
+    elsewhere = acceleration[calm].max(axis=0)
+    assert (busiest <= 1.25 * elsewhere + 1e-4).all()
+
+
+def test_speed_height_and_pitch_go_over_smoothly():
+    clip = join("riding_horse", "walk", "trot").clip
+    rate = clip.frame_rate_hz
+    speed = np.diff(clip.root_path_m[:, 0]) * rate
+    assert (np.abs(np.diff(speed)) * rate).max() < 0.45 * GRAVITY_M_S2
+    strides = np.convolve(speed, np.ones(16) / 16.0, mode="valid")
+    assert (np.diff(strides) > -0.02).all()  # it does not slow down on the way
+    pitch = pitch_roll_yaw_rad(clip.rotations)[:, 0, 0]
+    assert np.abs(np.diff(pitch)).max() < np.radians(2.5)
+
+
+def _lags(clip, side):
+    """Share of a stride by which a fore foot lands after the hind foot of its side, stride after stride."""
+    steps = clip.steps
+    fore, hind = (np.sort(steps.touchdown_s[steps.limb == limb]) for limb in (side, side + 2))
+    inside = hind[(hind >= -1e-9) & (hind <= (clip.frames - 1) / clip.frame_rate_hz + 1e-9)]
+    period = np.interp(inside, hind[:-1], np.diff(hind))
+    later = np.array([fore[fore > moment - 0.05][0] - moment for moment in inside])
+    return later / period
+
+
+@pytest.mark.parametrize("side", [0, 1], ids=["left", "right"])
+def test_a_dog_goes_from_a_walk_to_a_trot_in_two_strides(side):
+    """Blaszczyk & Dobrzecka 1989, Acta Neurobiol Exp 49 (abstract): the whole transition in two strides."""
+    made = make_join("walk", "trot", Request(animal="dog"))
+    lags = _lags(made.clip, side)
+    walks, trots = (np.abs(lags - each) < 0.06 for each in (lags[0], lags[-1]))
+    between = np.flatnonzero(~(walks | trots))
+    assert abs(lags[-1] - lags[0]) > 0.15
+    assert between.size <= 2
+    assert (np.diff(between) == 1).all()
+
+
+@pytest.mark.parametrize(("animal", "gait"), [("riding_horse", "trot"), ("dog", "trot")])
+def test_a_fore_foot_is_the_first_to_move(animal, gait):
+    """From a halt to a trot: always a fore limb (horse; Tans, Nauwelaerts & Clayton 2009, abstract)."""
+    clip = join(animal, "halt", gait).clip
+    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    toes, _ = sole_points_m(clip.animal, places, world)
+    moved = np.linalg.norm(toes - toes[0], axis=2) > 0.01  # (frames, 4)
+    assert np.argmax(moved, axis=0).argmin() in (0, 1)
+
+
+@pytest.mark.parametrize("names", HALTS, ids=" ".join)
+def test_at_a_halt_an_animal_stands_square_and_still(names):
+    _, before, _ = names
+    clip = join(*names).clip
+    row = 0 if before == "halt" else -1
+    standing = standing_positions_m(clip.animal)
+    here = places_m(clip)[row]
+    feet = [limb.foot_joint for limb in clip.animal.limbs]
+    moved = here[feet] - standing[feet]
+    assert np.abs(moved - moved.mean(axis=0)).max() < 1e-3
+    assert np.abs(moved[:, 1:]).max() < 1e-3
+    speed = np.linalg.norm(np.diff(places_m(clip), axis=0), axis=2) * clip.frame_rate_hz
+    assert speed[row, _body(clip.animal)].max() < 0.05  # ears and tail may still swing
+
+
+def _body(animal):
+    """Joints of trunk and limbs."""
+    return [*animal.spine, *(joint for limb in animal.limbs for joint in limb.joints)]
+
+
+def test_a_body_leans_into_its_turn_about_as_measured():
+    """A trot leans 1.1 degrees less than atan(v^2 / g r) (Brocklehurst, Weller & Pfau 2014, summary)."""
+    made = shot("a turn at a trot")
+    clip = made.clip
+    moments = np.arange(clip.frames) / clip.frame_rate_hz
+    bent = made.path.at(made.timeline.pace.distance_m(moments))[2]
+    inside = np.abs(bent - 0.125) < 1e-9
+    inside[: np.argmax(inside) + 9] = False  # a stride into it and before its end
+    inside[len(inside) - np.argmax(inside[::-1]) - 9 :] = False
+    assert inside.sum() > 30
+    speed = float(made.timeline.cycles[0].speed_m_s)
+    expected = np.degrees(np.arctan(speed**2 * 0.125 / GRAVITY_M_S2))
+    roll = -np.degrees(pitch_roll_yaw_rad(clip.rotations)[inside, 0, 1].mean())
+    assert expected - 2.2 < roll < expected + 1.1
+
+
+def test_the_head_looks_into_a_turn_before_the_body_is_in_it():
+    made = shot("a turn at a trot")
+    clip = made.clip
+    _, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    head, chest = (
+        np.unwrap(np.arctan2(world[:, joint, 1, 0], world[:, joint, 0, 0]))
+        for joint in (clip.animal.head, clip.animal.chest)
+    )
+    looks = np.degrees(head - chest)
+    turning = np.degrees(np.gradient(chest)) * clip.frame_rate_hz
+    first_looks, first_turns = np.argmax(looks > 4.0), np.argmax(turning > 12.0)
+    assert 0 < first_looks < first_turns
+    assert looks.max() < 45.0
+
+
+def test_inner_feet_step_shorter_and_the_whole_turn_is_made():
+    made = shot("a turn at a trot")
+    steps = made.clip.steps
+    lengths = []
+    for limb in range(4):
+        mine = np.flatnonzero(steps.limb == limb)
+        places = steps.place_m[mine, :2]
+        middle = np.flatnonzero(np.abs(steps.heading_rad[mine] - np.radians(45.0)) < np.radians(30.0))
+        lengths.append(np.linalg.norm(np.diff(places[middle], axis=0), axis=1).mean())
+    assert lengths[0] < lengths[1]
+    assert lengths[2] < lengths[3]
+    turned = shot_report(made).turn_deg
+    assert turned == pytest.approx(np.degrees(12.6 * 0.125), abs=0.5)
+
+
+def test_the_lead_of_a_canter_is_that_of_its_turn():
+    """The leading fore limb is on the inside of a turn (riding rule, common practice)."""
+    made = shot("a canter to the right")
+    canter = made.timeline.cycles[-1]
+    assert canter.settled.request.lead == "right"
+    contact = canter.contact
+    assert (
+        contact[1] - contact[0]
+    ) % canter.frames < canter.frames / 2.0  # the right fore lands after the left
+
+
+def test_the_back_bends_no_farther_than_its_joints():
+    clip = shot("a walk that turns right and halts").clip
+    turns = pitch_roll_yaw_rad(clip.rotations)
+    spine = list(clip.animal.spine[1:])
+    least, most = clip.animal.ranges_rad[spine, 2, 0], clip.animal.ranges_rad[spine, 2, 1]
+    assert (turns[:, spine, 2] >= least - 1e-9).all()
+    assert (turns[:, spine, 2] <= most + 1e-9).all()
+    assert turns[:, spine, 2].sum(axis=1).min() < -np.radians(2.0)  # into the turn to the right
+
+
+def test_a_halt_between_two_gaits_is_one_motion():
+    made = shot("walk, halt, trot")
+    kinds = [piece.kind for piece in made.timeline.pieces]
+    assert kinds == ["stand", "start", "steady", "halt", "stand", "start", "steady", "halt", "stand"]
+    moved = np.linalg.norm(np.diff(places_m(made.clip), axis=0), axis=2)[:, _body(made.clip.animal)] * 24.0
+    stand = made.timeline.pieces[4]
+    assert moved[stand.first + 1 : stand.after - 1].max() < 0.05
+
+
+def test_contacts_and_lift_offs_are_on_whole_frames_and_no_foot_hurries():
+    for name in SHOTS:
+        steps = shot(name).clip.steps
+        for moments in (steps.touchdown_s, steps.liftoff_s):
+            frames = moments * 24.0
+            inside = np.abs(frames) < 1e4
+            assert np.abs(frames[inside] - np.round(frames[inside])).max() < 1e-6
+        for limb in range(4):
+            mine = steps.limb == limb
+            assert (steps.touchdown_s[mine][1:] - steps.liftoff_s[mine][:-1]).min() * 24.0 > 1.5
+
+
+def test_root_motion_and_the_rest_make_the_whole():
+    made = shot("a walk that turns right and halts")
+    place, heading = made.root_motion()
+    seen = made.over_its_way()
+    cos, sin = np.cos(heading), np.sin(heading)
+    x, y = seen.root_path_m[:, 0], seen.root_path_m[:, 1]
+    back = np.stack([place[:, 0] + cos * x - sin * y, place[:, 1] + sin * x + cos * y], axis=1)
+    np.testing.assert_allclose(back, made.clip.root_path_m[:, :2], atol=1e-9)
+    assert np.ptp(seen.root_path_m[:, 0]) < 0.2
+
+
+def test_the_same_shot_is_the_same_numbers():
+    once, again = (make_join("halt", "walk", Request()) for _ in range(2))
+    assert np.array_equal(once.clip.rotations, again.clip.rotations)
+
+
+def test_a_turn_that_no_feet_hold_is_refused_and_a_hard_one_is_said():
+    slow = ShotRequest((passage("trot", 3),), starts=False, ends=False, pieces=((1.0, 0.0), (8.0, 0.38)))
+    said = [notice.text for notice in make_shot(shot_of(slow)).clip.notices]
+    assert any("radius is taken at" in text for text in said)
+    fast = ShotRequest((passage("gallop", 3),), starts=False, ends=False, pieces=((4.0, 0.2),))
+    with pytest.raises(CourseError, match="the feet would slip; give a radius of"):
+        make_shot(shot_of(fast))
+
+
+def test_a_way_through_points_goes_where_they_are():
+    pieces, heading = through([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0)], 3.0)
+    assert heading == 0.0
+    assert [round(bend, 6) for _, bend in pieces] == [0.0, round(1 / 3, 6), 0.0]
+    assert sum(length * bend for length, bend in pieces) == pytest.approx(np.pi / 2.0)
+    assert sum(length * bend for length, bend in eased(pieces, 1.6)[:-1]) == pytest.approx(np.pi / 2.0)
+    with pytest.raises(CourseError, match="turns right back at point 2"):
+        through([(0.0, 0.0), (10.0, 0.0), (0.0, 0.1)], 3.0)
+    assert FLAT.height_m(np.zeros((1, 2)))[0] == 0.0
+
+
+GOOD = """animal = "dog"
+fps = 24
+
+[[passage]]
+gait = "walk"
+strides = 1
+
+[path]
+legs = [{ straight = 2 }, { turn = 30, radius = 3 }]
+
+[ground]
+slope = 5
+"""
+FAULTS = [
+    ('gait = "walk"', 'gait = "wlk"', r"line 5: .*gait is 'wlk'; write one of"),
+    ("strides = 1", "strides = -1", r"line 6: .*strides is -1; write a number from 0 to 500"),
+    ("strides = 1", "", r"line 4: .*does not say how long it is; give one of strides = 4"),
+    ("strides = 1", "strides = 1\nframes = 20", r"line 4: .*has strides and frames; give one of"),
+    ("strides = 1", "strides = 1\nstrid = 2", r"line 7: .*unknown key 'strid'"),
+    ("strides = 1", 'strides = 1\nlead = "left"', r"line 7: .*lead is 'left', and a walk has none"),
+    ("fps = 24", 'fps = "many"', r"line 2: top level fps is 'many'; write a number from 1 to 1000"),
+    ("fps = 24", "fps = 24\nend = 5", r"line 3: .*end is 5"),
+    ("radius = 3", "radus = 3", r"line 9: \[path\] legs, number 2, is .*write \{ straight"),
+    ("slope = 5", "slope = 500", r"line 12: .*slope is 500; write a number from -60 to 60"),
+    ("slope = 5", "", r"line 11: .*needs either slope = 10"),
+    ('animal = "dog"', "animal = 3", r"line 1: .*animal is 3"),
+    ("[[passage]]", "[[passge]]", r"has no passage; add a table \[\[passage\]\]"),
+    ("[path]", "[path", r"is not TOML"),
+]
+
+
+def test_a_shot_file_is_read(tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_text(GOOD, encoding="utf-8")
+    request = read_shot(path)
+    assert request.starts
+    assert request.ends
+    assert request.passages[0].strides == 1
+    assert request.ground == Ground(0.05, 0.0)
+
+
+@pytest.mark.parametrize(("old", "new", "words"), FAULTS, ids=[f"{a} {b}"[:40] for a, b, _ in FAULTS])
+def test_a_fault_of_a_shot_file_is_told_with_its_line(tmp_path, old, new, words):
+    path = tmp_path / "a.toml"
+    path.write_text(GOOD.replace(old, new), encoding="utf-8")
+    with pytest.raises(RequestError, match=words) as caught:
+        read_shot(path)
+    assert str(path) in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+def test_commands_write_all_files_of_a_clip_and_its_way(tmp_path, capsys):
+    file = tmp_path / "small.toml"
+    file.write_text(GOOD, encoding="utf-8")
+    strip = tmp_path / "strip.png"
+    assert run(["shot", str(file), "--out", str(tmp_path), "--json", "--strip", str(strip)]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["largest_slip_m"] < 1e-3
+    assert found["first_foot"] in ("LF", "RF")
+    assert found["turn_deg"] > 0.0
+    assert len(found["steps"]) > 8
+    assert strip.read_bytes().startswith(b"\x89PNG")
+    for end in (".bvh", ".channels.csv", ".keys.csv", ".path.csv"):
+        assert (tmp_path / f"small{end}").is_file()
+    with (tmp_path / "small.path.csv").open(encoding="utf-8", newline="") as rows:
+        ways = list(csv.DictReader(rows))
+    assert len(ways) == found["last_frame"]
+    assert float(ways[-1]["path.heading"]) == pytest.approx(found["turn_deg"], abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["join", "halt", "halt"], "nothing between them"),
+        (["join", "walk", "walk"], "are one cycle"),
+        (["join", "walk", "trott"], "unknown gait 'trott'; did you mean 'trot'"),
+        (["shot", "nowhere.toml"], "nowhere.toml"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_one_line(tmp_path, capsys, monkeypatch, words, said):
+    monkeypatch.chdir(tmp_path)
+    assert run(words) == 2
+    err = capsys.readouterr().err
+    assert said in err
+    assert err.count("\n") == 1
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_planted_feet_are_where_the_timeline_has_them():
+    made = shot("a dog over a rise")
+    clip = made.clip
+    state = stance_state(clip.steps, np.arange(clip.frames) / clip.frame_rate_hz)
+    heights = made.ground.height_m(state.place_m[..., :2])
+    np.testing.assert_allclose(state.place_m[..., 2], heights, atol=1e-9)
+    assert heights.max() > 0.15
