@@ -25,6 +25,8 @@ def test_every_command_runs_one_after_the_other(tmp_path, monkeypatch, capsys):
     for name in ("made", "outputs"):
         (tmp_path / name).mkdir()
     shutil.copy(root / "tests" / "rigs" / "plain.bvh", tmp_path / "rig.bvh")  # the reader's own rig
+    for text in (text for kind, text in BLOCKS if kind == "toml" and "[[passage]]" in text):
+        (tmp_path / "made" / "yard.toml").write_text(text, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     drawn = set()
     assert len(OWN) > 15
@@ -75,7 +77,9 @@ def test_python(text):
     exec(compile(text, "README.md", "exec"), {})  # noqa: S102
 
 
-@pytest.mark.parametrize("text", [text for kind, text in BLOCKS if kind == "toml"])
+@pytest.mark.parametrize(
+    "text", [text for kind, text in BLOCKS if kind == "toml" and "[[passage]]" not in text]
+)
 def test_toml(text):
     from gaitgen.animal.library import read_skeleton
 

@@ -45,9 +45,10 @@ def shot(
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Make a shot from a file: passages of gaits along a path, over ground, from a start to an end.
+    """Make a shot from a file: gaits along a path.
 
-    It writes the files of a cycle, travelling, and NAME.path.csv, the way of the body over the ground.
+    Passages of gaits go along a path, over ground, from a start to an end. It writes the files of a cycle,
+    travelling, and NAME.path.csv, the way of the body over the ground.
     """
     from gaitgen.shot.make import make_shot
     from gaitgen.shot.request import shot_of
@@ -79,7 +80,7 @@ def join(
     force: Force = False,
     json: Json = False,
 ) -> None:
-    """Make the strides between two cycles, or from and to a halt.
+    """Make the strides between two cycles, or to a halt.
 
     The first pose is the first of the one cycle, the last pose the first of the other, so that the files of
     cycle, join and cycle laid end to end are one motion.

@@ -8,8 +8,8 @@ A cycle that repeats itself straight ahead on level ground is its own answer.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, replace
+from itertools import groupby, pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +19,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.mixed import between_gaits, mixed
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2
-from gaitgen.body.body import Body, under_ends
+from gaitgen.body.body import Body, under_ends_m
 from gaitgen.body.trunk import BackPose, Ends, back_of
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
@@ -41,6 +41,7 @@ WINDOW_STRIDES = 4
 # A window is solved at this rate, but with at least so many samples in a stance.
 WINDOW_HZ, STANCE_SAMPLES = 48.0, 9
 WINDOW_ROUNDS = 1  # what parts of the body need beside it is carried once; cycles, which repeat, do it better
+LEAST_PLAIN = 3  # strides in a row that go straight ahead on level ground, for them to be their cycle
 # So long an animal goes over from standing to moving, in what the balance finds. [s]
 STAND_S = 0.35
 # Places along the path at which it is looked whether it is straight and level. [m]
@@ -114,13 +115,41 @@ def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
             found += _windows(piece, (first, early), span, before)
         elif piece.kind == "change":
             found += _windows(piece, (first, early), span, max(before, after))
-        elif is_plain(ground, path, timeline, piece):
-            found.append(Layer("cycle", piece, (first - STEADY_STRIDES * before, first)))
         else:
-            rises = first - STEADY_STRIDES * before, first
-            span = span[0] - STEADY_STRIDES * before, span[1]
-            found += _windows(piece, rises, span, before)
+            found += _steady(piece, timeline, path, ground)
     return tuple(found)
+
+
+def _steady(piece: Piece, timeline: Timeline, path: Path, ground: Ground) -> list[Layer]:
+    """Take a passage as its cycle where it goes straight ahead on level ground, and solve the rest."""
+    stride = timeline.cycles[piece.cycles[0]].frames
+    over, margin = STEADY_STRIDES * stride, MARGIN_STRIDES * stride
+    found = []
+    for part, plain in _parts(piece, stride, timeline, path, ground):
+        first, last = float(part.first), float(part.after)
+        starts = part.first == piece.first
+        if plain:
+            found.append(Layer("cycle", part, (first - over, first) if starts else (first, first + over)))
+        else:
+            found += _windows(part, (first - over, first), (first - over - margin, last + margin), stride)
+    return found
+
+
+def _parts(
+    piece: Piece, stride: int, timeline: Timeline, path: Path, ground: Ground
+) -> list[tuple[Piece, bool]]:
+    """Cut a passage where it begins or ends to be plain, on whole strides; short plain parts are none."""
+    cuts = list(range(piece.first, piece.after + 1, stride))
+    strides = [replace(piece, first=a, after=b) for a, b in pairwise(cuts)] or [piece]
+    parts: list[tuple[Piece, bool]] = []
+    for plain, group in groupby(strides, lambda each: is_plain(ground, path, timeline, each)):
+        run = list(group)
+        whole = replace(run[0], after=run[-1].after)
+        is_cycle = plain and (len(run) >= LEAST_PLAIN or len(run) == len(strides))
+        if parts and parts[-1][1] == is_cycle:
+            whole = replace(parts.pop()[0], after=whole.after)
+        parts.append((whole, is_cycle))
+    return parts
 
 
 def _around(piece: Piece, rate: float) -> tuple[float, float]:
@@ -296,7 +325,7 @@ def level(animal: Animal, path: Path, ground: Ground, grid: Grid, hand_over: Arr
     """
     standing = standing_positions_m(animal)
     hip, top = (standing[animal.limb(end).top] for end in ("hind", "fore"))
-    chest, hips = under_ends(animal, path, ground, grid)
+    chest, hips = under_ends_m(animal, path, ground, grid).T
     share = animal.load_share_fore
     force = np.zeros((grid.count, 4, 3))
     weight = animal.body_mass_kg * GRAVITY_M_S2

@@ -136,8 +136,9 @@ class Cycle:
             first.plan,
             course.grid,
             self.solved.body.balance.force_n[..., 2],
-            lift=self.style.lift * lift_share(course),
-            weight=self.style.weight,
+            self.solved.body.back,
+            lift=self.style.lift * lift_share(course) * np.array(self.style.legs.lift),
+            weight=self.style.weight * np.array(self.style.legs.weight),
             bounce=self.style.bounce,
         )
         return Carried(self.solved.body, first.plan, given)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from gaitgen.animal.toml_table import Table, parse, read_bytes
 from gaitgen.course.ground import FLAT, Ground
@@ -117,15 +117,12 @@ def _state(top: Table, key: str) -> bool:
 
 def _style(table: Table, beside: Style | None = None) -> Style:
     """Read style factors and ready-made styles over those of the whole shot."""
-    given = {
+    given: dict[str, Any] = {
         found.field: table.number(found.name, *(found.option.limits or (0.0, 3.0)))
         for found in options_of(Style)
         if table.has(found.name)
     }
-    style = beside or Style()
-    own = Style(
-        **{item.name: getattr(style, item.name) * given.get(item.name, 1.0) for item in fields(Style)}
-    )
+    own = (beside or Style()).times(Style(**given))
     if not table.has("style"):
         return own
     words = table.text("style")
