@@ -66,7 +66,7 @@ def assert_steps_are_those_of_the_gait(clip, gait, lead):
     turn = np.angle(np.exp(2j * np.pi * apart / frames).mean()) * frames / (2.0 * np.pi)
     apart = (apart - turn + frames / 2.0) % frames - frames / 2.0
     assert np.abs(apart).max() <= 1.0 + 1e-9
-    assert contact[LIMBS.index(clip.asked.start)] == 0.0
+    assert contact[LIMBS.index(clip.asked.first_foot)] == 0.0
 
 
 def asked_down(clip):

@@ -195,7 +195,7 @@ def test_groups_of_legs_are_named():
 
 
 def test_factors_beside_a_style_are_multiplied():
-    both = made(named_style="lame LF", legs="LF: lift=1.5").asked.style
+    both = settle(Request(gait="walk", named_style="lame LF", legs="LF: lift=1.5")).request.style
     assert both.legs.lift[0] == pytest.approx(0.9 * 1.5)
 
 
