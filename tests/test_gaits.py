@@ -30,13 +30,15 @@ from gait_measures import (
 from pairwise import pairwise
 
 from gaitgen import Request, animal_names, load_animal, make_cycle
+from gaitgen.body.programme import solve_programme
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
 from gaitgen.course.contacts import summarise
-from gaitgen.errors import GaitgenError
+from gaitgen.errors import GaitgenError, ReachError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
 from gaitgen.gait.gait import LIMBS, gait_names, load_gait
+from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import speed_of_froude
 from gaitgen.motion.extremes import main_extremes
 from gaitgen.motion.kinematics import world_frames
@@ -491,3 +493,25 @@ def test_a_transverse_gallop_has_one_flight_gathered_and_a_fast_rotary_one_two()
         moments = np.arange(0.0, 1.0, 0.001) * clip.facts.period_s
         air = ((moments[:, None] - contact) % clip.facts.period_s > down).all(axis=1)
         assert int(np.sum(air & ~np.roll(air, 1))) == flights
+
+
+def test_a_speed_beyond_numbers_is_refused_in_a_line(tmp_path, capsys):
+    for more in (
+        ["--speed", "1e308", "--stride-length", "1e-300"],
+        ["--speed", "1e999"],
+        ["--speed", "1e308"],
+    ):
+        assert run(["cycle", *more, "--out", str(tmp_path / "out")]) == 2
+        assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_bounce_says_that_it_does_little_in_a_run():
+    for gait, said in (("trot", True), ("walk", False)):
+        clip = make_cycle(Request(gait=gait, style=Style(bounce=1.3)))
+        assert ("bounce" in {notice.topic for notice in clip.notices}) is said
+
+
+def test_forces_that_cannot_be_are_refused():
+    one = np.eye(2)
+    with pytest.raises(ReachError, match="feet that only push"):
+        solve_programme(one, np.zeros(2), np.array([[1.0, 1.0]]), np.array([-1.0]), one)

@@ -21,7 +21,9 @@ NAMES = {
     "riding_horse_walk_32_froude_0p1": Request(frames=32, froude=0.1, gait="walk"),
     "riding_horse_walk_32_start_LH_travel_strides_3": Request(start="LH", in_place=False, strides=3),
     "riding_horse_walk_32_fps_25_no_whole_frames": Request(frame_rate_hz=25.0, whole_frames=False),
-    "riding_horse_walk_32_withers_height_1p5": Request(proportions=Proportions(withers_height_m=1.5)),
+    "riding_horse_walk_32_withers_height_1p5": Request(
+        frames=32, proportions=Proportions(withers_height_m=1.5)
+    ),
     "riding_horse_walk_32_LF25-15_LH17-7_RF8-30_RH1-22": Request(gait="walk", frames=32, contacts=FILMED),
 }
 

@@ -693,3 +693,9 @@ def _area(corners):
 def test_feet_of_the_page_are_those_of_the_body():
     assert len(body_of(CLIP.animal).feet) == 4
     assert len(DATA["radii"]) == sum(len(chain.balls) for chain in chains_of(CLIP.animal))
+
+
+def test_numbers_are_in_the_words_of_the_report():
+    said = dict(DATA["numbers"])
+    assert said["peak force fore"].endswith(" body weights")
+    assert said["tightest joint"].endswith("\u00b0 to spare")

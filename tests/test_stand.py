@@ -95,6 +95,12 @@ def test_it_has_a_name_and_a_report(tmp_path, capsys):
     assert (tmp_path / "riding_horse_stand_96.bvh").is_file()
 
 
+def test_variants_take_it(tmp_path, capsys):
+    assert run(["variants", "stand", "--frames", "48", "--out", str(tmp_path), "--workers", "1"]) == 0
+    assert (tmp_path / "riding_horse_stand_48.bvh").is_file()
+    assert "stand" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize(
     ("asked", "what"),
     [({"speed_m_s": 1.0}, "speed"), ({"lead": "left"}, "lead"), ({"duty_factor": 0.6}, "duty factor")],

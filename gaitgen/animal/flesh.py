@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby
 
 import numpy as np
@@ -89,6 +90,11 @@ class Body:
     feet: tuple[tuple[int, Array], ...]
     is_horn: tuple[bool, ...]
 
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        for array in (self.joints, self.offsets_m, self.blend, self.radii_m, self.layers):
+            array.setflags(write=False)
+
     def layer(self, name: str) -> npt.NDArray[np.bool_]:
         """Return which capsules are in a layer."""
         return np.asarray(self.layers == LAYERS.index(name))
@@ -98,7 +104,8 @@ class Body:
         return np.isin(self.layers, [LAYERS.index(name) for name in names])
 
 
-def chains_of(skeleton: Animal) -> list[Chain]:
+@lru_cache(maxsize=32)
+def chains_of(skeleton: Animal) -> tuple[Chain, ...]:
     """List the chains of an animal: limb bones, then the outline, whose left groups are mirrored."""
     chains = []
     for number, limb in enumerate(skeleton.limbs):
@@ -114,7 +121,7 @@ def chains_of(skeleton: Animal) -> list[Chain]:
         is_paired = any(ball[0].endswith("_L") for ball in balls_here)
         sides = ("_L", "_R") if is_paired else ("_L",)
         chains += [_outline_chain(skeleton, group, balls_here, side, layers, uppers) for side in sides]
-    return chains
+    return tuple(chains)
 
 
 def _layer_of_joints(skeleton: Animal) -> tuple[dict[int, int], set[int]]:
@@ -152,6 +159,7 @@ def _outline_chain(
     )
 
 
+@lru_cache(maxsize=32)
 def body_of(skeleton: Animal, pieces: int = PIECES) -> Body:
     """Build the capsules of an animal from its bones, outline and feet.
 

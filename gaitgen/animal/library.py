@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from gaitgen.animal.animal import Animal
@@ -16,6 +16,7 @@ _PACKAGE = Path(__file__).resolve().parent.parent
 _FOLDERS = (_PACKAGE / "skeletons", _PACKAGE.parent / "skeletons")
 
 
+@cache
 def skeleton_folder() -> Path:
     """Return the folder with the animals that come with gaitgen.
 
@@ -30,6 +31,7 @@ def skeleton_folder() -> Path:
     raise AnimalError(f"no skeleton files in {_FOLDERS[0]}; install gaitgen again")
 
 
+@cache
 def animal_names() -> tuple[str, ...]:
     """List the animals that come with gaitgen, in alphabetical order."""
     return tuple(sorted(path.stem for path in skeleton_folder().glob("*.toml")))
@@ -51,7 +53,8 @@ def load_animal(animal: str, proportions: Proportions | None = None) -> Animal:
         If there is no such animal (the message suggests the nearest), or the file or the proportions
         are not usable.
     """
-    skeleton = read_skeleton(*skeleton_bytes(animal))
+    own = animal in animal_names()
+    skeleton = _own(animal) if own else read_skeleton(*skeleton_bytes(animal))
     return _proportioned(skeleton, proportions or Proportions())
 
 
@@ -84,6 +87,12 @@ def _proportioned(animal: Animal, proportions: Proportions) -> Animal:
     return with_proportions(animal, proportions)
 
 
+@cache
+def _own(name: str) -> Animal:
+    """Read an animal that comes with gaitgen."""
+    return read_skeleton(*skeleton_bytes(name))
+
+
 @lru_cache(maxsize=32)
 def read_skeleton(data: bytes, where: str) -> Animal:
     """Read the bytes of a skeleton file: a whole animal, or one made from another by proportions.
@@ -113,7 +122,7 @@ def read_skeleton(data: bytes, where: str) -> Animal:
     title = top.text("title") if top.has("title") else name
     proportions = _proportions(top.table("proportions"))
     top.no_more({"source"})
-    skeleton = read_skeleton(*skeleton_bytes(base))
+    skeleton = _own(base)
     return with_proportions(skeleton, proportions, name=name, title=title)
 
 

@@ -13,7 +13,7 @@ from gaitgen.animal.library import load_animal
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import load_gait
 from gaitgen.gait.presets import mixed, presets
-from gaitgen.gait.request import WALK
+from gaitgen.gait.request import STAND, WALK
 from gaitgen.gait.style import Style
 from gaitgen.option import options_of
 from gaitgen.pipeline import Request
@@ -165,7 +165,8 @@ def _rig(animal: str, base: Request) -> LoadedRig | None:
 
 def _gait_file(gait: str) -> bytes | None:
     """Read a gait file; None for the name of a gait. Either is refused here if it is not usable."""
-    load_gait(gait)
+    if gait != STAND:
+        load_gait(gait)
     if not gait.endswith(".toml"):
         return None
     try:

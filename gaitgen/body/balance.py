@@ -10,8 +10,8 @@ struts.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import astuple, dataclass
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +26,8 @@ Array = npt.NDArray[np.float64]
 
 GRAVITY_M_S2 = 9.80665
 FREEDOMS = ("z", "pitch", "x", "y", "roll", "yaw")
+_Z, _PITCH, _X, _Y, _ROLL, _YAW = range(len(FREEDOMS))
+_BESIDE = ("x", "y", "z", "roll", "pitch", "yaw")  # the order of what is needed beside the body
 
 # What one unit of each term weighs: the deviation that costs 1. Lengths are shares of the height at which the
 # centre of mass stands, so that cats are held as firmly as elephants. Estimates, tuned on published forces.
@@ -42,6 +44,7 @@ STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 MEAN, MEAN_SURGE, SMOOTH_ONCE = 0.02, 0.02, 0.25
 ENOUGH_HZ = 48.0
 RIDGE = 1e-9
+LEAST_SHARE = 1e-6  # what does not count at a moment counts for this
 # Half the width of the friction pyramid, so that its edge is inside a cone of 0.6.
 FRICTION = 0.6 / np.sqrt(2.0)
 
@@ -64,10 +67,10 @@ class Firmness:
     line: float
     line_net: float
 
-    def towards(self, other: Firmness, share: float) -> Firmness:
-        """Go over to another by a share of the way."""
+    def towards(self, other: Firmness, share: Array) -> tuple[Array, ...]:
+        """Go over to another by shares of the way, (stances,): each number in its order, (stances,)."""
         mine, theirs = astuple(self), astuple(other)
-        return Firmness(*(a + share * (b - a) for a, b in zip(mine, theirs, strict=True)))
+        return tuple(a + share * (b - a) for a, b in zip(mine, theirs, strict=True))
 
 
 WALKING = Firmness(smooth=3.3, smooth_along=0.825, line=0.12, line_net=0.12)
@@ -124,6 +127,81 @@ class Wanted:
 
 
 @dataclass(frozen=True, eq=False)
+class Term:
+    """One thing that the body is to do: a mix of its freedoms near a target.
+
+    Attributes
+    ----------
+    mix
+        Freedom to its share in the mix.
+    target
+        (samples,) [unit of the mix]
+    unit
+        Deviation that costs 1, the same always or (samples,). [unit of the mix]
+    smooth
+        (samples, samples) what is averaged before it is compared; None for nothing.
+    has_mean
+        Whether the mean counts; without it only what changes does.
+    every
+        How many moments there are to one that is looked at.
+    """
+
+    mix: Mapping[str, float]
+    target: Array
+    unit: float | Array
+    smooth: Array | None = None
+    has_mean: bool = True
+    every: int = 1
+
+    @property
+    def units(self) -> float | Array:
+        """The unit at the moments that are looked at."""
+        return self.unit[:: self.every] if isinstance(self.unit, np.ndarray) else self.unit
+
+    def mixed(self, freedoms: Array) -> Array:
+        """Mix the freedoms, (freedoms, samples, ...), and divide by the unit: (moments, ...)."""
+        mix = np.asarray(sum(share * freedoms[FREEDOMS.index(name)] for name, share in self.mix.items()))
+        mix = mix[:: self.every] if self.smooth is None else self.smooth[:: self.every] @ mix
+        return np.asarray((mix.T / self.units).T)
+
+    def missing(self, given: Array) -> Array:
+        """Say what forces have to make, in units, beside what is given, (freedoms, samples): (moments,)."""
+        missing = self.target[:: self.every] / self.units - self.mixed(given)
+        return missing if self.has_mean else self._without_mean(missing)
+
+    def _without_mean(self, missing: Array) -> Array:
+        away = missing * self.units
+        return np.asarray((away - away.mean()) / self.units)
+
+
+@dataclass(frozen=True, eq=False)
+class Programme:
+    """What is worked out from the feet alone, whatever moves the body beside their forces.
+
+    Attributes
+    ----------
+    moved
+        (freedoms, samples, unknowns) displacement for one unit of each unknown.
+    terms, rows
+        What the body is to do, and (rows, unknowns) how far each unknown does it.
+    hessian, gradient
+        (unknowns, unknowns) of all that is wanted, and (unknowns,) of what the forces are to do.
+    closing
+        (closings, unknowns) mean acceleration, over a period, for one unit of each unknown.
+    pushing
+        (bounds, unknowns) rows that must not become negative.
+    """
+
+    moved: Array
+    terms: tuple[Term, ...]
+    rows: Array
+    hessian: Array
+    gradient: Array
+    closing: Array
+    pushing: Array
+
+
+@dataclass(frozen=True, eq=False)
 class Balance:
     """Forces, and how the body moves under them.
 
@@ -135,34 +213,14 @@ class Balance:
         (samples, 3) centre of mass from where it stands: forward, left, up. [m]
     turned_rad
         (samples, 3) roll, pitch, yaw of the body. [rad]
-    maps, hessian
-        What was worked out on the way and depends on the feet alone, for a balance on the same feet.
+    programme
+        What was worked out on the way, for a balance on the same feet.
     """
 
     force_n: Array
     moved_m: Array
     turned_rad: Array
-    maps: Maps
-    hessian: Array
-
-
-@dataclass(frozen=True, eq=False)
-class Maps:
-    """Linear maps from the unknowns: each freedom's acceleration and displacement, (samples, unknowns)."""
-
-    pushed: dict[str, Array]
-    moved: dict[str, Array]
-    unknowns: int
-
-
-@dataclass(frozen=True, eq=False)
-class _System:
-    """The maps, and (samples,) the part of each displacement that no force has a say in."""
-
-    pushed: dict[str, Array]
-    moved: dict[str, Array]
-    given: dict[str, Array]
-    unknowns: int
+    programme: Programme
 
 
 def balance(
@@ -191,69 +249,60 @@ def balance(
     Valid for turns small enough to be linear (under some 15 degrees). Coriolis terms of a turning path are
     left out: at 1.4 m/s on 4 m they are under 1 % of gravity.
     """
-    maps = _maps(grid, stances, body, wanted) if before is None else before.maps
-    system = _system(grid, body, wanted, maps)
-    known = None if before is None else before.hessian
-    hessian, gradient = _objective(grid, stances, wanted, system, body.centre_m[2], known)
-    equal, equal_to = _closing(grid, wanted, system)
-    heights = solve_programme(hessian, gradient, equal, equal_to, _pushing(stances, system.unknowns))
-    moved = {name: system.moved[name] @ heights + system.given[name] for name in FREEDOMS}
-    size = stances.bumps
-    force = np.stack([stances.under_feet(heights[k * size : (k + 1) * size]) for k in (1, 2, 0)], axis=2)
+    programme = _programme(grid, stances, body, wanted) if before is None else before.programme
+    given = _given(grid, body, wanted)
+    missing = np.concatenate([term.missing(given) for term in programme.terms])
+    gradient = programme.gradient + missing @ programme.rows
+    equal, equal_to = _closing(programme, wanted)
+    heights = solve_programme(programme.hessian, gradient, equal, equal_to, programme.pushing)
+    moved = dict(zip(FREEDOMS, programme.moved @ heights + given, strict=True))
+    up, forward, leftward = heights[: 3 * stances.bumps].reshape(3, -1)
     return Balance(
-        force_n=force * body.mass_kg * GRAVITY_M_S2,
+        force_n=stances.under_feet(np.stack([forward, leftward, up])) * body.mass_kg * GRAVITY_M_S2,
         moved_m=np.stack([moved["x"], moved["y"], moved["z"]], axis=1),
         turned_rad=np.stack([moved["roll"], moved["pitch"], moved["yaw"]], axis=1),
-        maps=maps,
-        hessian=hessian,
+        programme=programme,
     )
 
 
-def _maps(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Maps:
-    size = stances.bumps
-    free = 0 if grid.is_periodic else 2 * len(FREEDOMS)
+def _programme(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Programme:
+    moved, closing = _maps(grid, stances, body, wanted)
+    terms = tuple(_terms(grid, stances, wanted, body.centre_m[2]))
+    rows = np.concatenate([term.mixed(moved) for term in terms])
+    hessian, gradient = _of_forces(grid, stances, wanted, rows.shape[1])
+    hessian += rows.T @ rows
+    return Programme(moved, terms, rows, hessian, gradient, closing, _pushing(stances, rows.shape[1]))
+
+
+def _maps(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> tuple[Array, Array]:
+    """Map the unknowns to displacements, (freedoms, samples, unknowns), and to mean accelerations.
+
+    The unknowns are upward, forward and leftward bumps, and without a period where each freedom starts.
+    """
+    size, height, g = stances.bumps, body.centre_m[2], GRAVITY_M_S2
+    roll, pitch, yaw = (body.mass_kg * g / inertia for inertia in body.inertia_kg_m2)
     flat = stances.values
     ahead = stances.spread(wanted.foot_m[..., 0] - body.centre_m[0])
     left = stances.spread(wanted.foot_m[..., 1])
-    height = body.centre_m[2]
-    g, weight = GRAVITY_M_S2, body.mass_kg * GRAVITY_M_S2
-    roll, pitch, yaw = (weight / inertia for inertia in body.inertia_kg_m2)
-    zero = np.zeros_like(flat)
-    once = dict(
-        zip(
-            ("flat", "ahead", "left"),
-            np.split(grid.twice_integrated(np.concatenate([flat, ahead, left], axis=1)), 3, axis=1),
-            strict=True,
-        )
-    )
-    blocks = {  # columns: upward, forward, leftward bumps
-        "z": (g * flat, zero, zero),
-        "x": (zero, g * flat, zero),
-        "y": (zero, zero, g * flat),
-        "pitch": (pitch * ahead, pitch * height * flat, zero),
-        "roll": (roll * left, zero, roll * height * flat),
-        "yaw": (zero, -yaw * left, yaw * ahead),
-    }
-    moved_blocks = {
-        "z": (g * once["flat"], zero, zero),
-        "x": (zero, g * once["flat"], zero),
-        "y": (zero, zero, g * once["flat"]),
-        "pitch": (pitch * once["ahead"], pitch * height * once["flat"], zero),
-        "roll": (roll * once["left"], zero, roll * height * once["flat"]),
-        "yaw": (zero, -yaw * once["left"], yaw * once["ahead"]),
-    }
-    drift = _drift(grid)
-    pushed, moved = {}, {}
-    for k, name in enumerate(FREEDOMS):
-        own = np.zeros((grid.count, free))
-        if free:
-            own[:, 2 * k : 2 * k + 2] = drift
-        pushed[name] = np.concatenate([*blocks[name], np.zeros((grid.count, free))], axis=1)
-        moved[name] = np.concatenate([*moved_blocks[name], own], axis=1)
-    for turn, move, per_m in (("pitch", "x", pitch), ("roll", "y", roll)):
-        pushed[turn] -= per_m * moved[move]
+    pushed = np.stack([flat, ahead, left])
+    once = np.stack(np.split(grid.twice_integrated(np.concatenate(pushed, axis=1)), 3, axis=1))
+    free = 0 if grid.is_periodic else 2 * len(FREEDOMS)
+    moved = np.zeros((len(FREEDOMS), grid.count, 3 * size + free))
+    closing = np.zeros((len(FREEDOMS), 3 * size + free))
+    for maps, (plain, by_ahead, by_left) in ((moved, once), (closing, pushed.mean(axis=1))):
+        up, forward, leftward = (maps[..., k * size : (k + 1) * size] for k in range(3))
+        up[_Z] = forward[_X] = leftward[_Y] = g * plain
+        up[_PITCH], forward[_PITCH] = pitch * by_ahead, pitch * height * plain
+        up[_ROLL], leftward[_ROLL] = roll * by_left, roll * height * plain
+        forward[_YAW], leftward[_YAW] = -yaw * by_left, yaw * by_ahead
+    if free:
+        drift = _drift(grid)
+        for freedom in range(len(FREEDOMS)):
+            first = 3 * size + 2 * freedom
+            moved[freedom, :, first : first + 2] = drift
+    for turn, move, per_m in ((_PITCH, _X, pitch), (_ROLL, _Y, roll)):
         moved[turn] -= per_m * grid.twice_integrated(moved[move])
-    return Maps(pushed, moved, 3 * size + free)
+    return moved, closing if grid.is_periodic else closing[:0]
 
 
 def _drift(grid: Grid) -> Array:
@@ -261,99 +310,60 @@ def _drift(grid: Grid) -> Array:
     return np.stack([np.ones(grid.count), (grid.time_s - grid.start_s)], axis=1)
 
 
-def _system(grid: Grid, body: WholeBody, wanted: Wanted, maps: Maps) -> _System:
-    """Add to the maps what moves the body beside the forces: its weight, its path, and its own parts."""
+def _given(grid: Grid, body: WholeBody, wanted: Wanted) -> Array:
+    """Find what moves the body beside the forces, (freedoms, samples): its weight, its path, its parts."""
     weight = body.mass_kg * GRAVITY_M_S2
     roll, pitch, _ = (weight / inertia for inertia in body.inertia_kg_m2)
-    outside = -wanted.besides.copy()
+    outside = -wanted.besides
     outside[:, :2] -= wanted.path_m_s2
     outside[:, 2] -= GRAVITY_M_S2
-    fallen = grid.twice_integrated(outside)
-    given = {name: fallen[:, k] for k, name in enumerate(("x", "y", "z", "roll", "pitch", "yaw"))}
     # The weight turns a body over its feet by as much as its centre has moved, whatever part moved that.
-    shifted = grid.twice_integrated(wanted.besides[:, :2])
+    fallen = grid.twice_integrated(np.concatenate([outside, wanted.besides[:, :2]], axis=1))
+    given, shifted = fallen[:, [_BESIDE.index(name) for name in FREEDOMS]], fallen[:, 6:]
     if not grid.is_periodic:  # parts of the body shift its centre to and fro, not away
         drift = _drift(grid)
         shifted = shifted - drift @ (np.linalg.pinv(drift) @ shifted)
-    for k, (turn, move, per_m) in enumerate((("pitch", "x", pitch), ("roll", "y", roll))):
-        given[turn] = given[turn] - per_m * grid.twice_integrated(given[move] + shifted[:, k])
-    return _System(maps.pushed, maps.moved, given, maps.unknowns)
+    given[:, [_PITCH, _ROLL]] -= [pitch, roll] * grid.twice_integrated(given[:, [_X, _Y]] + shifted)
+    return np.asarray(given.T)
 
 
-def _objective(
-    grid: Grid, stances: Stances, wanted: Wanted, system: _System, height_m: float, known: Array | None
-) -> tuple[Array, Array]:
-    """Half of the quadratic form, if it is not known, and its linear part: least squares over all terms."""
-    rows, right = [], []
+def _terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) -> list[Term]:
+    """List what the body is to do, besides the forces: least squares over all of it."""
     # Without a period there are many moments, and curves are smooth: some of them will do.
     some = 1 if grid.is_periodic else max(1, round(1.0 / (ENOUGH_HZ * grid.step_s)))
-
-    def add(row: Array, target: Array, unit: float | Array) -> None:
-        units = np.broadcast_to(unit, target.shape)[::some]
-        rows.append(row[::some] / units[:, None])
-        right.append(target[::some] / units)
-
     # Terms of forces add up stance by stance, those of the motion moment by moment: both for one stride.
-    many = np.sqrt(-(-grid.count // some) * len(LIMBS) / stances.count)
+    many = float(np.sqrt(-(-grid.count // some) * len(LIMBS) / stances.count))
+    zero, length_m = np.zeros(grid.count), many * height_m
     is_long = not grid.is_periodic or stances.count > len(LIMBS)  # than a stride
-    smooth = local_mean(grid, stances) if is_long else np.zeros((0, 0))
+    smooth = local_mean(grid, stances) if is_long else None
+    terms = []
     for k, ahead in enumerate(wanted.ends_x_m):
-        row = system.moved["z"] + ahead * system.moved["pitch"]
-        given = system.given["z"] + ahead * system.given["pitch"]
-        target = wanted.strut_m[:, k] - given
-        if grid.is_periodic:
-            target = grid.without_mean(target)
-        share = np.maximum(wanted.strut_share[:, k], 1e-6)
-        if wanted.strut_share[:, k].max() > 0.0:
-            add(row, target, many * STRUT * height_m / share)
+        end, walks = {"z": 1.0, "pitch": ahead}, wanted.strut_share[:, k]
+        if walks.max() > 0.0:
+            firm = length_m * STRUT / np.maximum(walks, LEAST_SHARE)
+            terms.append(Term(end, wanted.strut_m[:, k], firm, has_mean=not grid.is_periodic, every=some))
         if is_long:
-            runs = np.maximum(1.0 - wanted.strut_share[:, k], 1e-6)
-            level = smooth @ -given
-            level = grid.without_mean(level) if grid.is_periodic else level
-            add(smooth @ row, level, many * MEAN * height_m / runs)
-    surge = SURGE + (1.0 - wanted.strut_share.mean(axis=1)) * (RUN_SURGE - SURGE)
-    for name, unit in (
-        ("x", surge * height_m),
-        ("y", SWAY * height_m),
-        ("roll", TURN_RAD),
-        ("yaw", TURN_RAD),
-    ):
-        add(system.moved[name], -system.given[name], many * unit)
-    way = _on_its_way(grid, smooth, system, many * MEAN_SURGE * height_m)
-    for row, target, unit in (*_level(grid, wanted, system, many * height_m, many), *way):
-        add(row, target, unit)
-    if wanted.still.max() > 0.0:
-        for name in FREEDOMS:
-            unit = STILL_RAD if name in {"roll", "pitch", "yaw"} else STILL * height_m
-            add(system.moved[name], -system.given[name], many * unit / np.maximum(wanted.still, 1e-6))
-    stacked = np.concatenate(rows)
-    hessian = np.zeros((system.unknowns, system.unknowns)) if known is not None else stacked.T @ stacked
-    hessian[np.diag_indices(system.unknowns)] += RIDGE
-    gradient = stacked.T @ np.concatenate(right)
-    _add_forces(grid, hessian, gradient, stances, wanted)
-    return hessian if known is None else known, gradient
-
-
-def _level(
-    grid: Grid, wanted: Wanted, system: _System, length: float, angle: float
-) -> list[tuple[Array, Array, Array]]:
-    """Carry a running body level: rows, targets and units of its pitch, and of its rise over a period."""
+            loose = length_m * MEAN / np.maximum(1.0 - walks, LEAST_SHARE)
+            terms.append(Term(end, zero, loose, smooth, has_mean=not grid.is_periodic, every=some))
     running = 1.0 - wanted.strut_share.mean(axis=1)
-    if running.max() <= 0.0:
-        return []
-    share = np.maximum(running, 1e-6)
-    terms = [(system.moved["pitch"], -system.given["pitch"], angle * PITCH_RAD / share)]
-    if grid.is_periodic:
-        terms.append((system.moved["z"], grid.without_mean(-system.given["z"]), length * RISE / share))
+    surge = SURGE + running * (RUN_SURGE - SURGE)
+    terms += [
+        Term({name: 1.0}, zero, unit * length_m, every=some) for name, unit in (("x", surge), ("y", SWAY))
+    ]
+    terms += [Term({name: 1.0}, zero, TURN_RAD * many, every=some) for name in ("roll", "yaw")]
+    if not grid.is_periodic:  # where its path is at each moment, taken over a stride
+        terms.append(Term({"x": 1.0}, zero, length_m * MEAN_SURGE, smooth, every=some))
+    if running.max() > 0.0:  # a running body is carried level
+        share = np.maximum(running, LEAST_SHARE)
+        terms.append(Term({"pitch": 1.0}, zero, many * PITCH_RAD / share, every=some))
+        if grid.is_periodic:
+            terms.append(Term({"z": 1.0}, zero, length_m * RISE / share, has_mean=False))
+    if wanted.still.max() > 0.0:
+        still = np.maximum(wanted.still, LEAST_SHARE)
+        for name in FREEDOMS:
+            unit = many * STILL_RAD if name in {"roll", "pitch", "yaw"} else length_m * STILL
+            terms.append(Term({name: 1.0}, zero, unit / still, every=some))
     return terms
-
-
-def _on_its_way(grid: Grid, smooth: Array, system: _System, unit: float) -> list[tuple[Array, Array, Array]]:
-    """Keep a body without a period where its path is at each moment, taken over a stride."""
-    if grid.is_periodic:
-        return []
-    units = np.full(grid.count, unit)
-    return [(smooth @ system.moved["x"], smooth @ -system.given["x"], units)]
 
 
 def local_mean(grid: Grid, stances: Stances) -> Array:
@@ -367,72 +377,62 @@ def local_mean(grid: Grid, stances: Stances) -> Array:
             spans.append(np.interp(grid.time_s, centre, np.diff(mine)))
     stride = np.mean(spans, axis=0) if spans else np.full(grid.count, grid.span_s)
     stride = np.clip(stride, 4.0 * grid.step_s, 2.0)
-    away = np.abs(grid.time_s[:, None] - grid.time_s[None])
-    if grid.is_periodic:
-        away = np.minimum(away, grid.span_s - away)
-    away = away / stride[:, None]
+    away = np.abs(grid.time_s[:, None] - grid.time_s[None]) / stride[:, None]
     kernel = np.clip((0.5 - away) * stride[:, None] / grid.step_s + 0.5, 0.0, 1.0)
     return np.asarray(kernel / kernel.sum(axis=1, keepdims=True))
 
 
-def _add_forces(grid: Grid, hessian: Array, gradient: Array, stances: Stances, wanted: Wanted) -> None:
-    """Add what binds the bumps of one stance: smooth, sharing, pointing; small blocks on the diagonal."""
-    size, once = stances.bumps, 1.0 if grid.is_periodic else SMOOTH_ONCE
+def _of_forces(grid: Grid, stances: Stances, wanted: Wanted, unknowns: int) -> tuple[Array, Array]:
+    """Half of the quadratic form, and its linear part, of what forces do: be smooth, share, point."""
+    size, own = stances.bumps, stances.stance
+    hessian, gradient = RIDGE * np.eye(unknowns), np.zeros(unknowns)
+    up, forward, leftward = (slice(k * size, (k + 1) * size) for k in range(3))
     mean = np.maximum(wanted.impulse_share / (stances.liftoff_s - stances.touchdown_s), 1e-3)  # of weight
+    once = 1.0 if grid.is_periodic else SMOOTH_ONCE
+    smooth, smooth_along, line, line_net = WALKING.towards(RUNNING, wanted.runs)
+    together = own[:, None] == own
+    # Second differences of each force's bumps, with none before the first and after the last.
+    bends = np.eye(size, k=1) + np.eye(size, k=-1) - 2.0 * np.eye(size)
+    bends = np.where(together, bends, 0.0)
+    for block, firm in ((up, smooth), (forward, smooth_along), (leftward, smooth_along)):
+        rows = bends / (once * firm * mean)[own][:, None]
+        hessian[block, block] += rows.T @ rows
     area = grid.step_s * stances.values.sum(axis=0)  # (bumps,) [s]
     felt = grid.step_s * (wanted.still @ stances.values)
     first = stances.first[:-1]
     stands = np.add.reduceat(felt, first) / np.maximum(np.add.reduceat(area, first), 1e-9)
+    unit = SHARE * (1.0 + STILL_SHARE * stands) * wanted.impulse_share
+    shares = np.where(own == np.arange(stances.count)[:, None], area, 0.0) / unit[:, None]
+    hessian[up, up] += shares.T @ shares
+    gradient[up] += (wanted.impulse_share / unit) @ shares
+    # What a stance pushes beside the fixed point: its mean at one price, what differs from it at another.
+    count = np.diff(stances.first)[own]
+    middle = together / count[:, None]
     ahead = wanted.bump_foot_m[:, 0] - wanted.point_x_m
-    left = wanted.bump_foot_m[:, 1]
-    for s in range(stances.count):
-        here = slice(int(stances.first[s]), int(stances.first[s + 1]))
-        count = here.stop - here.start
-        firm = WALKING.towards(RUNNING, float(wanted.runs[s]))
-        for k, smooth in enumerate((firm.smooth, firm.smooth_along, firm.smooth_along)):
-            block = slice(k * size + here.start, k * size + here.stop)
-            hessian[block, block] += _bends(count) / (smooth * once * float(mean[s])) ** 2
-        unit = SHARE * (1.0 + STILL_SHARE * float(stands[s])) * wanted.impulse_share[s]
-        rows = area[here] / unit
-        hessian[here, here] += np.outer(rows, rows)
-        gradient[here] += rows * wanted.impulse_share[s] / unit
-        upward = np.arange(here.start, here.stop)
-        for k, beside, line, net in (
-            (1, ahead[here], firm.line, firm.line_net),
-            (2, left[here], SIDE_LINE, SIDE_LINE),
-        ):
-            own = np.concatenate([upward, k * size + upward])
-            away = np.concatenate([np.diag(beside / wanted.point_height_m), np.eye(count)], axis=1)
-            form = away.T @ _pointing(count, line, net) @ away
-            hessian[np.ix_(own, own)] += form / (float(mean[s]) ** 2 * count)
+    side = np.full(stances.count, SIDE_LINE)
+    for block, beside, firm, net in (
+        (forward, ahead, line, line_net),
+        (leftward, wanted.bump_foot_m[:, 1], side, side),
+    ):
+        price = (np.eye(size) - middle) / firm[own][:, None] ** 2 + middle / net[own][:, None] ** 2
+        price /= (mean[own] ** 2 * count)[:, None]
+        lift = beside / wanted.point_height_m
+        hessian[block, block] += price
+        hessian[up, up] += lift[:, None] * price * lift
+        hessian[up, block] += lift[:, None] * price
+        hessian[block, up] += price * lift
+    return hessian, gradient
 
 
-def _pointing(bumps: int, line: float, net: float) -> Array:
-    """Weigh what one stance pushes beside the fixed point: its mean at ``net``, the rest at ``line``."""
-    mean = np.full((bumps, bumps), 1.0 / bumps)
-    return np.asarray((np.eye(bumps) - mean) / line**2 + mean / net**2)
-
-
-@lru_cache(maxsize=64)
-def _bends(bumps: int) -> Array:
-    """Second differences of one force's bumps, with none before the first and after the last, squared."""
-    rows = np.diff(np.eye(bumps + 2), n=2, axis=0)[:, 1:-1]
-    return np.asarray(rows.T @ rows)
-
-
-def _closing(grid: Grid, wanted: Wanted, system: _System) -> tuple[Array, Array]:
+def _closing(programme: Programme, wanted: Wanted) -> tuple[Array, Array]:
     """Demand what holds exactly: over a period the ground carries the weight, and nothing turns or drifts."""
-    if not grid.is_periodic:
-        return np.zeros((0, system.unknowns)), np.zeros(0)
-    rows = np.stack([system.pushed[name].mean(axis=0) for name in FREEDOMS])
-    right = np.zeros(len(FREEDOMS))
-    order = [("x", "y", "z", "roll", "pitch", "yaw").index(name) for name in FREEDOMS]
-    needed = wanted.besides.mean(axis=0)[order]
-    right = needed + right
-    right[0] += GRAVITY_M_S2
-    right[2:4] += wanted.path_m_s2.mean(axis=0)
+    needed = wanted.besides.mean(axis=0)
+    needed[:2] += wanted.path_m_s2.mean(axis=0)
+    needed[2] += GRAVITY_M_S2
+    rows = programme.closing
+    order = [_BESIDE.index(name) for name in FREEDOMS][: len(rows)]
     scale = np.abs(rows).max(axis=1)
-    return rows / scale[:, None], right / scale
+    return rows / scale[:, None], needed[order] / scale
 
 
 def _pushing(stances: Stances, unknowns: int) -> Array:

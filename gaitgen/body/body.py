@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal
+from gaitgen.animal.animal import ENDS, Animal
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2, Balance, Wanted, balance, local_mean
@@ -19,7 +19,7 @@ from gaitgen.body.struts import strut_heights_m, walking_share
 from gaitgen.body.trunk import BackPose, Ends, bent_back
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Frames, Path
-from gaitgen.course.steps import StanceState, Steps, pair_hand_over, stance_state
+from gaitgen.course.steps import StanceState, Steps, along, pair_hand_over, stance_state
 from gaitgen.numerics.curves import even_travel, ramp
 from gaitgen.numerics.grid import Grid
 
@@ -91,6 +91,10 @@ class Footing:
     aside_m, lean_rad, bend_rad
         (samples,) how far the body is to the left of its path, its roll into a turn, and how far the chest is
         turned to the left against the pelvis with the path. [m], [rad]
+    base_m, under_ends_m
+        (samples,) height of the ground under the body, and (samples, 2) under chest and hips. [m]
+    back
+        The bent back, without the roll of the body.
     wanted
         What the forces should do.
     spared
@@ -105,6 +109,9 @@ class Footing:
     aside_m: Array
     lean_rad: Array
     bend_rad: Array
+    base_m: Array
+    under_ends_m: Array
+    back: BackPose
     wanted: Wanted
     spared: Array
     hike_rad: Array
@@ -130,6 +137,7 @@ def move_body(
     load: Sequence[float] = (1.0, 1.0, 1.0, 1.0),
     besides: Array | None = None,
     before: Body | None = None,
+    ahead_m: Array | None = None,
 ) -> Body:
     """Find forces and motion of the body over its steps.
 
@@ -147,46 +155,51 @@ def move_body(
         (samples, 6) what limbs and hanging parts need beside the body (see Wanted); None for nothing.
     before
         The body as it was found from the same, but for ``besides``: its footing is this one's too.
+    ahead_m
+        (4,) how much farther ahead all stances of each foot are than before, on a straight path. [m]
     """
-    footing = (
-        before.footing
-        if before is not None
-        else _footing(animal, steps, path, grid, bounce, settle_strides, np.asarray(load))
-    )
-    frames, state, aside = footing.frames, footing.state, footing.aside_m
+    style, loads = {"bounce": bounce, "sway": sway}, np.asarray(load)
+    is_lame, balanced = bool(np.any(loads != loads[0])), None
+    if before is None or (is_lame and ahead_m is not None):
+        footing = _footing(animal, steps, path, ground, grid, loads, settle_strides=settle_strides, **style)
+    elif ahead_m is not None:
+        footing = _ahead(animal, grid, before.footing, ahead_m, **style)
+    else:
+        footing, balanced = before.footing, before.balance
+    aside = footing.aside_m
     wanted = footing.wanted if besides is None else replace(footing.wanted, besides=besides)
-    balanced = None if before is None else before.balance
     solved = balance(grid, footing.stances, whole_body(animal), wanted, balanced)
-    struts = wanted.strut_m
     chest_ahead, hips_ahead = wanted.ends_x_m
     moved, turned = solved.moved_m, solved.turned_rad
-    lift = np.array([float(struts[:, 0].mean()), float(struts[:, 1].mean())])
-    walks = wanted.strut_share.mean(axis=0)
-    chest = moved[:, 2] + chest_ahead * turned[:, 1] + (lift[0] * walks[0] if grid.is_periodic else 0.0)
-    hips = moved[:, 2] + hips_ahead * turned[:, 1] + (lift[1] * walks[1] if grid.is_periodic else 0.0)
-    chest_ground, hips_ground = under_ends(animal, path, ground, grid)
+    # A balance with a period knows no height: an end that walks is as high as its struts are on the whole.
+    lift = wanted.strut_m.mean(axis=0) * wanted.strut_share.mean(axis=0) if grid.is_periodic else np.zeros(2)
+    chest = moved[:, 2] + chest_ahead * turned[:, 1] + lift[0]
+    hips = moved[:, 2] + hips_ahead * turned[:, 1] + lift[1]
     top, hip = (standing_positions_m(animal)[animal.limb(end).top] for end in ("fore", "hind"))
     above = whole_body(animal).centre_m[2]
     hips_left = aside + sway * (moved[:, 1] + hips_ahead * turned[:, 2] - (hip[2] - above) * turned[:, 0])
     chest_left = aside + sway * (moved[:, 1] + chest_ahead * turned[:, 2] - (top[2] - above) * turned[:, 0])
     forward = hip[0] + moved[:, 0] - (hip[2] - above) * turned[:, 1]
     ends = Ends(
-        hips_m=np.stack([forward, hips_left, hip[2] + hips + hips_ground], axis=1),
+        hips_m=np.stack([forward, hips_left, hip[2] + hips + footing.under_ends_m[:, 1]], axis=1),
         chest_left_m=chest_left,
-        chest_up_m=top[2] + chest + chest_ground,
+        chest_up_m=top[2] + chest + footing.under_ends_m[:, 0],
     )
-    back = _back(animal, footing, grid, turned[:, 0], bounce=bounce, sway=sway)
-    return Body(solved, ends, back, state, ground.height_m(frames.place_m), chest, hips, footing)
+    back = footing.back.rolled(sway * turned[:, 0])
+    return Body(solved, ends, back, footing.state, footing.base_m, chest, hips, footing)
 
 
 def _footing(
     animal: Animal,
     steps: Steps,
     path: Path,
+    ground: Ground,
     grid: Grid,
-    bounce: float,
-    settle_strides: float | None,
     load: Array,
+    *,
+    bounce: float,
+    sway: float,
+    settle_strides: float | None,
 ) -> Footing:
     frames = body_frames(animal, path, grid.time_s)
     here = stance_state(steps, grid.time_s)
@@ -196,12 +209,26 @@ def _footing(
     struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
     aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
-    bend = _bend(animal, path, grid)
+    none, bend = np.zeros_like(struts), _bend(animal, path, grid)
+    footing = Footing(
+        frames=frames,
+        state=state,
+        stances=stances,
+        aside_m=aside,
+        lean_rad=lean,
+        bend_rad=bend,
+        base_m=ground.height_m(frames.place_m),
+        under_ends_m=under_ends_m(animal, path, ground, grid),
+        back=_back(animal, grid, state, lean, bend, bounce=bounce, sway=sway),
+        wanted=wanted,
+        spared=none,
+        hike_rad=none[:, 0],
+    )
     if np.all(load == load[0]):
-        none = np.zeros_like(struts)
-        return Footing(frames, state, stances, aside, lean, bend, wanted, none, none[:, 0])
-    footing = Footing(frames, state, stances, aside, lean, bend, wanted, struts, aside)
-    return _sparing(animal, grid, footing, load)
+        return footing
+    footing = _sparing(animal, grid, footing, load)
+    hiked = _back(animal, grid, state, lean, bend, footing.hike_rad, bounce=bounce, sway=sway)
+    return replace(footing, back=hiked)
 
 
 def _sparing(animal: Animal, grid: Grid, footing: Footing, load: Array) -> Footing:
@@ -233,6 +260,27 @@ def _sparing(animal: Animal, grid: Grid, footing: Footing, load: Array) -> Footi
         spared=own,
         hike_rad=hike_rad(animal, rise[:, 1], load),
     )
+
+
+def _ahead(
+    animal: Animal, grid: Grid, footing: Footing, ahead_m: Array, *, bounce: float, sway: float
+) -> Footing:
+    """Return the footing with each foot (4,) farther ahead on a straight path; it lands when it did. [m]"""
+    wanted, state, stances = footing.wanted, footing.state.farther(ahead_m), footing.stances
+    bump_foot = wanted.bump_foot_m.copy()
+    bump_foot[:, 0] += ahead_m[stances.limb[stances.stance]]
+    impulses, points = _shares(
+        animal, grid, state, stances, 1.0 - wanted.runs, bump_foot, wanted.path_m_s2[:, 0]
+    )
+    wanted = replace(
+        wanted,
+        foot_m=wanted.foot_m + along(ahead_m),
+        bump_foot_m=bump_foot,
+        impulse_share=impulses,
+        point_x_m=points,
+    )
+    back = _back(animal, grid, state, footing.lean_rad, footing.bend_rad, bounce=bounce, sway=sway)
+    return replace(footing, state=state, back=back, wanted=wanted)
 
 
 def forces_under(
@@ -299,16 +347,16 @@ def _bend(animal: Animal, path: Path, grid: Grid) -> Array:
     return np.asarray(most * np.tanh((fore - hind) / most)) if most > 0.0 else np.zeros(grid.count)
 
 
-def under_ends(animal: Animal, path: Path, ground: Ground, grid: Grid) -> tuple[Array, Array]:
-    """Height of the ground that chest and hips are carried over; the trunk takes on most of the slope. [m]"""
-    standing = standing_positions_m(animal)
-    distance = path.distance_m(grid.time_s)
-    under = []
-    for end in ("fore", "hind"):
-        place, _ = path.beside(distance + standing[animal.limb(end).top, 0], np.zeros(grid.count))
-        under.append(ground.height_m(place))
-    middle = (under[0] + under[1]) / 2.0
-    return middle + SLOPE_SHARE * (under[0] - middle), middle + SLOPE_SHARE * (under[1] - middle)
+def under_ends_m(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Array:
+    """Height of the ground that chest and hips are carried over, (samples, 2). [m]
+
+    The trunk takes on most of the slope.
+    """
+    tops = standing_positions_m(animal)[[animal.limb(end).top for end in ENDS], 0]
+    place, _, _ = path.at(path.distance_m(grid.time_s)[:, None] + tops)
+    under = ground.height_m(place)
+    middle = under.mean(axis=1, keepdims=True)
+    return np.asarray(middle + SLOPE_SHARE * (under - middle))
 
 
 def _wanted(
@@ -335,29 +383,20 @@ def _wanted(
     bump_foot[:, 1] -= np.interp(stances.centre_s, grid.time_s, aside_m)
     behind = _pressure_back_m(animal, np.arange(4), state.stance_share)
     pressed = state.place_m - _towards(state.heading_rad, (1.0 - np.repeat(walks, 2, axis=1)) * behind)
-    is_fore = stances.limb[stances.stance] < 2
-    points = np.where(is_fore, bump_foot[is_fore, 0].mean(), bump_foot[~is_fore, 0].mean())
+    impulses, points = _shares(animal, grid, state, stances, walking, bump_foot, path_m_s2[:, 0])
     return Wanted(
         ends_x_m=(float(tops[0] - whole.centre_m[0]), float(tops[2] - whole.centre_m[0])),
         strut_m=struts,
         strut_share=walks,
-        impulse_share=_impulses(
-            animal,
-            grid,
-            state,
-            stances,
-            walking,
-            _share_over_feet(animal, bump_foot, is_fore),
-            _shifted(animal, path_m_s2[:, 0]),
-        ),
         runs=1.0 - walking,
         foot_m=pressed - shift[:, None],
         bump_foot_m=bump_foot,
-        point_x_m=points,
         point_height_m=animal.back.force_point_m,
         still=_still(state),
         path_m_s2=path_m_s2,
         besides=np.zeros((grid.count, 6)),
+        impulse_share=impulses,
+        point_x_m=points,
     )
 
 
@@ -391,6 +430,23 @@ def _shifted(animal: Animal, forward_m_s2: Array) -> Array:
     return np.asarray(np.clip(shifted, -MOST_SHIFTED, MOST_SHIFTED))
 
 
+def _shares(
+    animal: Animal,
+    grid: Grid,
+    state: StanceState,
+    stances: Stances,
+    walking: Array,
+    bump_foot_m: Array,
+    forward_m_s2: Array,
+) -> tuple[Array, Array]:
+    """Find the impulse that each stance is to carry, and the point to which each bump of force points."""
+    is_fore = stances.limb[stances.stance] < 2
+    fore, hind = float(bump_foot_m[is_fore, 0].mean()), float(bump_foot_m[~is_fore, 0].mean())
+    run_share, shifted = _share_over_feet(animal, fore, hind), _shifted(animal, forward_m_s2)
+    impulses = _impulses(animal, grid, state, stances, walking, run_share, shifted)
+    return impulses, np.where(is_fore, fore, hind)
+
+
 def _still(state: StanceState) -> Array:
     """Say how far the animal stands at each moment: (samples,)."""
     since, until = state.time_s - state.touchdown_s, state.liftoff_s - state.time_s
@@ -398,14 +454,13 @@ def _still(state: StanceState) -> Array:
     return ramp((settled - STEADYING_S) / STEADYING_S)
 
 
-def _share_over_feet(animal: Animal, bump_foot_m: Array, is_fore: npt.NDArray[np.bool_]) -> float:
+def _share_over_feet(animal: Animal, fore_m: float, hind_m: float) -> float:
     """Share of the weight that fore feet carry at a run, with which even forces turn nothing.
 
     Horses have 57 % at a trot (Dutto et al. 2004, figure) and about half at a gallop (Self Davies et al.
     2019, abstract).
     """
-    fore, hind = float(bump_foot_m[is_fore, 0].mean()), float(bump_foot_m[~is_fore, 0].mean())
-    share = (whole_body(animal).centre_m[0] - hind) / (fore - hind)
+    share = (whole_body(animal).centre_m[0] - hind_m) / (fore_m - hind_m)
     return float(np.clip(share, *RUN_SHARES))
 
 
@@ -446,20 +501,21 @@ def _impulses(
 
 def _back(
     animal: Animal,
-    footing: Footing,
     grid: Grid,
-    roll_rad: Array,
+    state: StanceState,
+    lean_rad: Array,
+    bend_rad: Array,
+    hike_rad: Array | float = 0.0,
     *,
     bounce: float,
     sway: float,
 ) -> BackPose:
-    """Bend and roll the back with the feet; total ranges from the animal, on top of the roll of the body.
+    """Bend and roll the back with the feet; total ranges from the animal. The roll of the body comes on top.
 
     Faber et al. 2000, AJVR 61:399 (horse, walk: flexion-extension two cycles a stride, lateral bending
     and axial rotation one). The pelvis turns towards the hind foot that reaches forward, is tucked
     while the hind feet are spread, and is carried higher over the foot that bears weight.
     """
-    state, lean_rad = footing.state, footing.lean_rad
     swing = even_travel(state.swing_share, 0.45, 0.5)[..., None]
     foot_x = (state.place_m + swing * (state.next_place_m - state.place_m))[..., 0]  # (samples, 4)
     full = animal.tempo.stance_distance_m
@@ -480,9 +536,7 @@ def _back(
     return bent_back(
         animal,
         flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
-        bending_rad=sway * shape.bending_rad / 2.0 * right_ahead - footing.bend_rad,
-        pelvis_roll_rad=lean_rad
-        + footing.hike_rad
-        + sway * (roll_rad + shape.pelvis_axial_rad / 2.0 * side[:, 1]),
-        chest_roll_rad=lean_rad + sway * (roll_rad + shape.chest_axial_rad / 2.0 * side[:, 0]),
+        bending_rad=sway * shape.bending_rad / 2.0 * right_ahead - bend_rad,
+        pelvis_roll_rad=lean_rad + hike_rad + sway * shape.pelvis_axial_rad / 2.0 * side[:, 1],
+        chest_roll_rad=lean_rad + sway * shape.chest_axial_rad / 2.0 * side[:, 0],
     )

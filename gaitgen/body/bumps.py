@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -25,9 +26,8 @@ def _cubic(knots: Array) -> Array:
     memory).
     """
     x = np.abs(knots)
-    near = (4.0 - 6.0 * x**2 + 3.0 * x**3) / 6.0
-    far = (2.0 - np.minimum(x, 2.0)) ** 3 / 6.0
-    return np.where(x < 1.0, near, far)
+    near, beyond = 4.0 + 3.0 * x * x * (x - 2.0), np.maximum(2.0 - x, 0.0)
+    return np.where(x < 1.0, near, beyond * beyond * beyond) / 6.0
 
 
 def force_bumps(share: Array, count: Array, most: int) -> Array:
@@ -82,7 +82,7 @@ class Stances:
         """Number of bumps."""
         return int(self.first[-1])
 
-    @property
+    @cached_property
     def stance(self) -> Ints:
         """(bumps,) stance of each bump."""
         return np.repeat(np.arange(self.count), np.diff(self.first))
@@ -104,9 +104,10 @@ class Stances:
         return np.asarray(self.values * of_foot[:, self.limb[self.stance]])
 
     def under_feet(self, heights: Array) -> Array:
-        """Evaluate bumps of these heights (bumps,) under each foot: (samples, 4)."""
-        limb = self.limb[self.stance]
-        return np.stack([self.values[:, limb == foot] @ heights[limb == foot] for foot in range(4)], axis=1)
+        """Evaluate bumps of some kinds of heights, (kinds, bumps), under each foot: (samples, 4, kinds)."""
+        is_its = self.limb[self.stance] == np.arange(4)[:, None]
+        of_foot = np.where(is_its[:, None], heights, 0.0)  # (4, kinds, bumps)
+        return np.asarray(self.values @ of_foot.reshape(-1, self.bumps).T).reshape(-1, 4, len(heights))
 
 
 def find_stances(state: StanceState, stances_of_period: int | None) -> Stances:

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.mass import WholeBody
+from gaitgen.numerics.turns import crossed
 
 Array = npt.NDArray[np.float64]
 
@@ -31,5 +32,5 @@ def momentum_rates(whole: WholeBody, away_m: Array, acceleration_m_s2: Array, ma
     """
     pushed = acceleration_m_s2 * masses_kg[:, None]
     force = pushed.sum(axis=1) / whole.mass_kg
-    moment = np.cross(away_m, pushed).sum(axis=1) / np.array(whole.inertia_kg_m2)
+    moment = crossed(away_m, pushed).sum(axis=1) / np.array(whole.inertia_kg_m2)
     return np.concatenate([force, moment * np.array([1.0, -1.0, 1.0])], axis=1)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.errors import ReachError
+
 Array = npt.NDArray[np.float64]
 
 # A bound may be missed by this, in body weights: nothing that can be seen or measured.
@@ -26,6 +28,11 @@ def solve_programme(hessian: Array, gradient: Array, equal: Array, equal_to: Arr
     Returns
     -------
     (n,) the one minimum (Goldfarb D. & Idnani A. 1983, Math Programming 27:1-33, where a bound is met).
+
+    Raises
+    ------
+    ReachError
+        If nothing meets all of that.
     """
     count, exact = hessian.shape[0], equal.shape[0]
     matrix = np.zeros((count + exact, count + exact))
@@ -39,5 +46,11 @@ def solve_programme(hessian: Array, gradient: Array, equal: Array, equal_to: Arr
     scale = float(np.trace(hessian)) / count
     rows = np.concatenate([equal, positive])
     bounds = np.concatenate([equal_to, np.zeros(positive.shape[0])])
-    answer = quadprog.solve_qp(hessian / scale, gradient / scale, rows.T.copy(), bounds, exact)[0]
+    try:
+        answer = quadprog.solve_qp(hessian / scale, gradient / scale, rows.T.copy(), bounds, exact)[0]
+    except ValueError:
+        raise ReachError(
+            "no forces of feet that only push carry this body on these steps; ask for another speed or gait, "
+            "or check the masses in the animal's file"
+        ) from None
     return np.asarray(answer)

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.path import Path
 from gaitgen.course.steps import StanceState, Steps, pair_hand_over, stance_state
@@ -19,13 +20,13 @@ RUN_DUTY, WALK_DUTY = 0.46, 0.54
 FARTHEST_SHARE = 0.9  # of its length that a strut may lean ahead or back
 
 
-def strut_arc_m(travel_m: Array, length_m: float) -> Array:
+def strut_arc_m(travel_m: Array, length_m: float | Array) -> Array:
     """Return how far the top of a rigid strut is below its highest point, l - sqrt(l^2 - x^2). [m]
 
     Cavagna G.A., Heglund N.C. & Taylor C.R. 1977, Am J Physiol 233:R243-R261 (walking as an inverted
     pendulum, from memory). Valid for -0.9 l < x < 0.9 l; beyond, x is held at 0.9 l.
     """
-    held = np.clip(np.abs(travel_m), 0.0, FARTHEST_SHARE * length_m)
+    held = np.minimum(np.abs(travel_m), FARTHEST_SHARE * length_m)
     return np.asarray(length_m - np.sqrt(length_m**2 - held**2))
 
 
@@ -69,19 +70,14 @@ def strut_heights_m(
     Each end is below its highest point by the arc of a rigid strut over each planted foot, weighed by the
     load that the foot takes, times the share of the animal's file.
     """
-    delays = settle_delay_s(steps, settle_strides)
-    standing = standing_positions_m(animal)
-    heights = np.zeros((grid.count, 2))
-    for k in range(2):
-        moments = grid.time_s - delays[k]
-        if not grid.is_periodic:
-            moments = np.maximum(moments, grid.time_s[0])
-        state = stance_state(steps, moments)
-        limb = animal.limbs[2 * k]
-        feet = slice(2 * k, 2 * k + 2)
-        middle = (state.touchdown_s + state.liftoff_s)[:, feet] / 2.0
-        travel = path.distance_m(moments)[:, None] - path.distance_m(middle)  # since mid-stance
-        arcs = strut_arc_m(travel, float(standing[limb.top, 2]))
-        weight = pair_hand_over(state)[:, feet]
-        heights[:, k] = -bounce * limb.rise_share * (weight * arcs).sum(axis=1)
-    return heights
+    moments = grid.time_s - settle_delay_s(steps, settle_strides)[:, None]  # (ends, samples)
+    if not grid.is_periodic:
+        moments = np.maximum(moments, grid.time_s[0])
+    state = stance_state(steps, moments.ravel())
+    middle = (state.touchdown_s + state.liftoff_s) / 2.0
+    travel = path.distance_m(state.time_s) - path.distance_m(middle)  # since mid-stance
+    tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
+    sunk = pair_hand_over(state) * strut_arc_m(travel, tops)  # (ends x samples, 4)
+    of_pairs = sunk.reshape(2, grid.count, 2, 2).sum(axis=3)  # (moments of an end, samples, ends)
+    own = np.stack([of_pairs[end, :, end] for end in range(2)], axis=1)
+    return np.asarray(-bounce * limb_numbers(animal, "rise_share")[::2] * own)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -46,18 +47,30 @@ class BackPose:
     ----------
     turns_rad
         (samples, joints of the back, 3) pitch, roll and yaw of each joint but the root. [rad]
-    pelvis_roll_rad, pelvis_yaw_rad
-        (samples,) of the pelvis against the line of the trunk. [rad]
+    pelvis_roll_rad
+        (samples,) of the pelvis. [rad]
     chest_in_pelvis
         (samples, 3, 3).
     chest_joint_m
         (samples, 3) the chest's joint, from the root, in the pelvis. [m]
+    link_m
+        (samples, 3) from the middle of the hips to that of the tops of the forelimbs, in the pelvis. [m]
     """
 
     turns_rad: Array
     pelvis_roll_rad: Array
     chest_in_pelvis: Array
     chest_joint_m: Array
+    link_m: Array
+
+    def rolled(self, more_rad: Array) -> BackPose:
+        """Return the same back with the whole trunk rolled farther, (samples,). [rad]"""
+        return replace(self, pelvis_roll_rad=self.pelvis_roll_rad + more_rad)
+
+    @cached_property
+    def level_link_m(self) -> Array:
+        """(samples, 3) the link with the pelvis rolled, but neither pitched nor turned. [m]"""
+        return (axis_angle_matrix("X", self.pelvis_roll_rad) @ self.link_m[..., None])[..., 0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,19 +81,25 @@ class Trunk:
     ----------
     root_m
         (samples, 3) root joint. [m]
-    pelvis, chest
-        (samples, 3, 3) rotation of the root and of the chest from standing.
-    chest_joint_m
-        (samples, 3) joint of the chest. [m]
+    pelvis
+        (samples, 3, 3) rotation of the root from standing.
     back
-        Turns of the joints between.
+        Turns of the joints between pelvis and chest.
     """
 
     root_m: Array
     pelvis: Array
-    chest: Array
-    chest_joint_m: Array
     back: BackPose
+
+    @cached_property
+    def chest(self) -> Array:
+        """(samples, 3, 3) rotation of the chest from standing."""
+        return np.asarray(self.pelvis @ self.back.chest_in_pelvis)
+
+    @cached_property
+    def chest_joint_m(self) -> Array:
+        """(samples, 3) joint of the chest. [m]"""
+        return self.root_m + (self.pelvis @ self.back.chest_joint_m[..., None])[..., 0]
 
     def centres_m(self, animal: Animal) -> Array:
         """Follow the centres of mass of the joints of the trunk: (samples, joints of the back + 1, 3). [m]"""
@@ -119,12 +138,8 @@ def bent_back(
     pelvis_roll_rad, chest_roll_rad
         (samples,) right side down. [rad]
     """
-    joints = list(animal.spine[1:])
-    width = np.ptp(animal.ranges_rad[joints], axis=2)  # (joints, 3)
-    total = width.sum(axis=0)
-    shares = np.where(total > 0.0, width / np.where(total > 0.0, total, 1.0), 1.0 / len(joints))
     whole = np.stack([-flexion_rad, chest_roll_rad - pelvis_roll_rad, -bending_rad], axis=1)
-    return back_of(animal, whole[:, None, :] * shares, pelvis_roll_rad)
+    return back_of(animal, whole[:, None, :] * _shares(animal), pelvis_roll_rad)
 
 
 def back_of(animal: Animal, turns: Array, pelvis_roll_rad: Array) -> BackPose:
@@ -136,7 +151,24 @@ def back_of(animal: Animal, turns: Array, pelvis_roll_rad: Array) -> BackPose:
     for k, joint in enumerate(joints[1:], start=1):
         place = place + turned @ animal.offsets_m[joint]
         turned = turned @ made[:, k]
-    return BackPose(turns, pelvis_roll_rad, turned, place)
+    hips, top = _middles_m(animal)
+    return BackPose(turns, pelvis_roll_rad, turned, place, place + turned @ top - hips)
+
+
+@lru_cache(maxsize=32)
+def _shares(animal: Animal) -> Array:
+    """Share of each joint of the back in pitch, roll and yaw: (joints, 3)."""
+    width = np.ptp(animal.ranges_rad[list(animal.spine[1:])], axis=2)
+    total = width.sum(axis=0)
+    return np.where(total > 0.0, width / np.where(total > 0.0, total, 1.0), 1.0 / len(width))
+
+
+@lru_cache(maxsize=32)
+def _middles_m(animal: Animal) -> tuple[Array, Array]:
+    """Middle of the hips from the root, and of the forelimbs' tops from the chest, standing, (3,). [m]"""
+    standing = standing_positions_m(animal)
+    fore, hind = animal.limb("fore").top, animal.limb("hind").top
+    return (standing[hind] - standing[0]) * _SAGITTAL, (standing[fore] - standing[animal.chest]) * _SAGITTAL
 
 
 def posed_trunk(animal: Animal, ends: Ends, back: BackPose) -> Trunk:
@@ -145,24 +177,12 @@ def posed_trunk(animal: Animal, ends: Ends, back: BackPose) -> Trunk:
     The bends of the back are given; roll of the pelvis too. Its pitch and yaw follow in closed form
     from the vector between the hips and the tops of the forelimbs.
     """
-    standing = standing_positions_m(animal)
-    fore, hind = animal.limb("fore"), animal.limb("hind")
-    hips = (standing[hind.top] - standing[0]) * _SAGITTAL
-    top = (standing[fore.top] - standing[animal.chest]) * _SAGITTAL
-    link = back.chest_joint_m + back.chest_in_pelvis @ top - hips  # (samples, 3) in the pelvis
-    rolled = (axis_angle_matrix("X", back.pelvis_roll_rad) @ link[..., None])[..., 0]
-    rise = ends.chest_up_m - ends.hips_m[:, 2]
-    length = np.hypot(rolled[:, 0], rolled[:, 2])
-    pitch = np.arcsin(rise / length) - np.arctan2(rolled[:, 2], rolled[:, 0])
+    hips, _ = _middles_m(animal)
+    link, rise = back.level_link_m, ends.chest_up_m - ends.hips_m[:, 2]
+    length = np.hypot(link[:, 0], link[:, 2])
+    pitch = np.arcsin(rise / length) - np.arctan2(link[:, 2], link[:, 0])
     ahead = np.sqrt(length**2 - rise**2)
-    flat = np.hypot(ahead, rolled[:, 1])
-    yaw = np.arcsin((ends.chest_left_m - ends.hips_m[:, 1]) / flat) - np.arctan2(rolled[:, 1], ahead)
+    flat = np.hypot(ahead, link[:, 1])
+    yaw = np.arcsin((ends.chest_left_m - ends.hips_m[:, 1]) / flat) - np.arctan2(link[:, 1], ahead)
     pelvis = pitch_roll_yaw_matrix(pitch, back.pelvis_roll_rad, yaw)
-    root = ends.hips_m - pelvis @ hips
-    return Trunk(
-        root_m=root,
-        pelvis=pelvis,
-        chest=pelvis @ back.chest_in_pelvis,
-        chest_joint_m=root + (pelvis @ back.chest_joint_m[..., None])[..., 0],
-        back=back,
-    )
+    return Trunk(ends.hips_m - pelvis @ hips, pelvis, back)

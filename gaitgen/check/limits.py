@@ -93,6 +93,7 @@ class Limits:
         return replace(self, known={**self.known, **own})
 
 
+@cache
 def set_names() -> tuple[str, ...]:
     """List the sets of limits that come with gaitgen."""
     folder = resources.files("gaitgen.check") / "limits"
@@ -131,6 +132,7 @@ def with_changes(limits: Limits, changes: Path | None) -> Limits:
     return limits if changes is None else _merged(parse(read_bytes(changes), str(changes)), limits)
 
 
+@cache
 def _of_set(name: str) -> Limits:
     if name not in set_names():
         raise RequestError(

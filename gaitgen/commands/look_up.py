@@ -77,7 +77,7 @@ def gaits(
             "one of `gaitgen animals`, an animal file or the map of a rig (.toml)",
         ),
     ] = "riding_horse",
-    json: Annotated[bool, Option("Print the list for programs")] = False,
+    json: Annotated[bool, Option("Print the list as JSON")] = False,
 ) -> None:
     """List and explain the gaits, and how an animal goes in them.
 

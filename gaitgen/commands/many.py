@@ -13,7 +13,7 @@ from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import RequestError, plain
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
-from gaitgen.gait.request import WALK, Request
+from gaitgen.gait.request import STAND, WALK, Request
 from gaitgen.option import Option
 
 
@@ -67,7 +67,7 @@ def variants(
 
     if workers is not None and cluster is not None:
         raise RequestError("workers are processes of this machine; leave out --workers or --cluster")
-    walks = load_gait(base.gait or WALK).walks
+    walks = base.gait == STAND or load_gait(base.gait or WALK).walks
     plan = plan_variants(
         base,
         [name.strip() for name in animal.split(",")],

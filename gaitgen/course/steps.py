@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.limb import LIMBS
 from gaitgen.course.path import Frames
 from gaitgen.errors import GaitError
+from gaitgen.numerics.curves import within_one
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -100,18 +102,18 @@ class Steps:
             self.normal,
         ):
             array.setflags(write=False)
-        if np.any(self.liftoff_s <= self.touchdown_s):
+        if (self.liftoff_s <= self.touchdown_s).any():
             k = int(np.argmax(self.liftoff_s <= self.touchdown_s))
             name = LIMBS[self.limb[k]]
             raise GaitError(f"a stance of {name} ends before it begins; give it a lift-off after its contact")
-        for limb, name in enumerate(LIMBS):
-            touchdown, liftoff = self.touchdown_s[self.limb == limb], self.liftoff_s[self.limb == limb]
+        for mine, name in zip(self.of_limb, LIMBS, strict=True):
+            touchdown, liftoff = self.touchdown_s[mine], self.liftoff_s[mine]
             if touchdown.size == 0:
                 raise GaitError(f"{name} has no stance; give every foot at least one")
             following = touchdown[1:]
             if self.loop is not None:
                 following = np.append(following, touchdown[0] + self.loop.period_s)
-            if np.any(following <= liftoff[: following.size]):
+            if (following <= liftoff[: following.size]).any():
                 raise GaitError(f"{name} lands again before it has left the ground; shorten its stance")
 
     @property
@@ -133,26 +135,37 @@ class Steps:
         period = self.loop.period_s
         first = int(np.floor((start_s - self.liftoff_s.max()) / period)) - 1
         last = int(np.ceil((end_s - self.touchdown_s.min()) / period)) + 1
-        turns = np.arange(first, last + 1)
-        limb = np.tile(self.limb, turns.size)
-        touchdown = (self.touchdown_s + turns[:, None] * period).ravel()
-        order = np.lexsort((limb, touchdown))
-        if self.loop.turn_rad == 0.0:
-            advance = turns[:, None, None] * np.array(self.loop.shift_m)
-            place = (self.place_m + advance).reshape(-1, 3)
-            normal = np.tile(self.normal, (turns.size, 1))
-        else:
-            place = np.concatenate([self.loop.repeated(self.place_m, int(turn)) for turn in turns])
-            normal = np.concatenate([self.normal @ _about_up(t * self.loop.turn_rad).T for t in turns])
-        heading = (self.heading_rad + turns[:, None] * self.loop.turn_rad).ravel()
-        return Steps(
-            limb=limb[order],
-            touchdown_s=touchdown[order],
-            liftoff_s=(self.liftoff_s + turns[:, None] * period).ravel()[order],
-            place_m=place[order],
-            heading_rad=heading[order],
-            normal=normal[order],
-        )
+        return _unrolled(self, self.loop, first, last)
+
+    @cached_property
+    def of_limb(self) -> tuple[Ints, ...]:
+        """The stances of each limb, in LIMBS order."""
+        return tuple(np.flatnonzero(self.limb == limb) for limb in range(len(LIMBS)))
+
+
+@lru_cache(maxsize=16)
+def _unrolled(steps: Steps, loop: Loop, first: int, last: int) -> Steps:
+    """Repeat steps from one period to another, as ones that do not repeat."""
+    period, turns = loop.period_s, np.arange(first, last + 1)
+    limb = np.tile(steps.limb, turns.size)
+    touchdown = (steps.touchdown_s + turns[:, None] * period).ravel()
+    order = np.lexsort((limb, touchdown))
+    if loop.turn_rad == 0.0:
+        advance = turns[:, None, None] * np.array(loop.shift_m)
+        place = (steps.place_m + advance).reshape(-1, 3)
+        normal = np.tile(steps.normal, (turns.size, 1))
+    else:
+        place = np.concatenate([loop.repeated(steps.place_m, int(turn)) for turn in turns])
+        normal = np.concatenate([steps.normal @ _about_up(t * loop.turn_rad).T for t in turns])
+    heading = (steps.heading_rad + turns[:, None] * loop.turn_rad).ravel()
+    return Steps(
+        limb=limb[order],
+        touchdown_s=touchdown[order],
+        liftoff_s=(steps.liftoff_s + turns[:, None] * period).ravel()[order],
+        place_m=place[order],
+        heading_rad=heading[order],
+        normal=normal[order],
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -190,17 +203,20 @@ class StanceState:
     next_normal: Array
     time_s: Array
 
-    @property
+    @cached_property
     def stance_share(self) -> Array:
         """(samples, 4) 0 at landing, 1 at lift-off and while the foot is in the air."""
-        share = (self.time_s - self.touchdown_s) / (self.liftoff_s - self.touchdown_s)
-        return np.clip(share, 0.0, 1.0)
+        return within_one((self.time_s - self.touchdown_s) / (self.liftoff_s - self.touchdown_s))
 
-    @property
+    @cached_property
     def swing_share(self) -> Array:
         """(samples, 4) 0 while the foot is down and at lift-off, 1 at the next landing."""
-        share = (self.time_s - self.liftoff_s) / (self.next_touchdown_s - self.liftoff_s)
-        return np.clip(share, 0.0, 1.0)
+        return within_one((self.time_s - self.liftoff_s) / (self.next_touchdown_s - self.liftoff_s))
+
+    def farther(self, ahead_m: Array) -> StanceState:
+        """Return the same steps, as a body on a straight path sees them, each foot (4,) farther ahead. [m]"""
+        moved = along(ahead_m)
+        return replace(self, place_m=self.place_m + moved, next_place_m=self.next_place_m + moved)
 
     def seen(self, frames: Frames) -> StanceState:
         """Return the same steps as the body sees them from the frame that goes along with it."""
@@ -221,6 +237,11 @@ class StanceState:
         )
 
 
+def along(ahead_m: Array) -> Array:
+    """Point straight ahead, (...) to (..., 3). [m]"""
+    return np.asarray(ahead_m[..., None] * [1.0, 0.0, 0.0])
+
+
 def stance_state(steps: Steps, time_s: Array) -> StanceState:
     """Find the step that each foot is in at each moment, (samples,) to (samples, 4) in LIMBS order. [s]
 
@@ -235,9 +256,9 @@ def stance_state(steps: Steps, time_s: Array) -> StanceState:
     every = steps.unrolled(float(time_s.min()), float(time_s.max()))
     here = np.empty((time_s.size, len(LIMBS)), dtype=np.int64)
     after = np.empty_like(here)
-    for limb, name in enumerate(LIMBS):
-        mine = np.flatnonzero(every.limb == limb)
-        row = np.searchsorted(every.touchdown_s[mine], time_s + TIME_TOLERANCE_S, side="right") - 1
+    landed = time_s + TIME_TOLERANCE_S
+    for limb, (mine, name) in enumerate(zip(every.of_limb, LIMBS, strict=True)):
+        row = every.touchdown_s[mine].searchsorted(landed, side="right") - 1
         if row.min() < 0:
             raise GaitError(
                 f"the timeline of {name} does not cover the clip; "
@@ -247,15 +268,16 @@ def stance_state(steps: Steps, time_s: Array) -> StanceState:
     moments = time_s[:, None]
     liftoff = every.liftoff_s[here]
     is_last = here == after
-    if np.any(is_last & (moments > liftoff + TIME_TOLERANCE_S)):
-        k = int(np.argmax((is_last & (moments > liftoff + TIME_TOLERANCE_S)).any(axis=0)))
+    planted = moments <= liftoff + TIME_TOLERANCE_S
+    if (is_last & ~planted).any():
+        k = int(np.argmax((is_last & ~planted).any(axis=0)))
         raise GaitError(
             f"the timeline of {LIMBS[k]} does not cover the clip; "
             "add a stance before its start and after its end"
         )
     following = np.where(is_last, liftoff + 1.0, every.touchdown_s[after])
     return StanceState(
-        planted=moments <= liftoff + TIME_TOLERANCE_S,
+        planted=planted,
         stance=here,
         touchdown_s=every.touchdown_s[here],
         liftoff_s=liftoff,

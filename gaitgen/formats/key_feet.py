@@ -40,7 +40,11 @@ class Feet:
 
     def toes(self, table: Array) -> Array:
         """Follow the ground points of the toes through rows of channels, (rows, 4, 3)."""
-        return _on_root(self._seen(table), table)
+        return self.each_toe(np.broadcast_to(table, (self.chains.shape[1], *table.shape)))
+
+    def each_toe(self, tables: Array) -> Array:
+        """Follow each toe through rows of its own, (4, rows, channels) to (rows, 4, 3)."""
+        return _on_root(self._seen(tables), tables)
 
     def toes_and_levers(self, table: Array, is_near: Bools) -> tuple[Array, Array]:
         """Follow the toes, and find how far one unit of each channel can move some of them.
@@ -60,38 +64,44 @@ class Feet:
             (rows, channels) distance of the toe from the joint, times a degree; zero where no toe that
             counts hangs from the joint. [unit of the file per unit of the channel]
         """
-        seen = self._seen(table)
+        tables = np.broadcast_to(table, (self.chains.shape[1], *table.shape))
+        seen = self._seen(tables)
         distance = np.linalg.norm(seen, axis=1)  # (depth, 4, rows)
         of_joints = np.zeros((len(self.offsets), table.shape[0]))
         np.maximum.at(of_joints, self.chains, distance * is_near.T)
         turning = np.repeat(np.radians(of_joints[:-1]), 3, axis=0)  # three rotations a joint
         moving = np.repeat(is_near.T.any(axis=0, keepdims=True), 3, axis=0)  # three positions of the root
-        return _on_root(seen, table), np.concatenate([moving, turning]).T
+        return _on_root(seen, tables), np.concatenate([moving, turning]).T
 
-    def _seen(self, table: Array) -> Array:
-        """Follow the toes as seen from each joint of their chains, (depth, 3, 4, rows).
+    def _seen(self, tables: Array) -> Array:
+        """Follow the toes, each through rows of its own, as seen from the joints of its chain.
+
+        (4, rows, channels) to (depth, 3, 4, rows).
 
         The toe turns with the foot, is moved by the foot's offset, turns with the joint above, and so on
         up to the root: no joint needs to know how the ones above it are turned.
         """
-        angles = np.radians(np.pad(table[:, 3:], ((0, 0), (0, 3)))).T  # (channels, rows)
+        feet, rows, channels = tables.shape
+        channel = 3 + 3 * self.chains[:, None] + np.arange(3)[:, None]  # (depth, 3, 4)
+        angles = tables[np.arange(feet), :, np.minimum(channel, channels - 1)]
+        angles = np.radians(np.where((channel < channels)[..., None], angles, 0.0))  # (depth, 3, 4, rows)
         cos, sin = np.cos(angles), np.sin(angles)
-        seen = np.empty((len(self.chains), 3, 4, table.shape[0]))
-        toe = np.repeat(self.tips.T[:, :, None], table.shape[0], axis=2)
+        seen = np.empty((len(self.chains), 3, feet, rows))
+        toe = np.repeat(self.tips.T[:, :, None], rows, axis=2)
+        axes = ["XYZ".index(letter) for letter in self.rotation_order]
+        planes = [(turn, (axes[turn] + 1) % 3, (axes[turn] + 2) % 3) for turn in (2, 1, 0)]
         for depth, joint in enumerate(self.chains):  # over the tree, not over rows
-            for turn in (2, 1, 0):  # the last rotation of a joint turns first
-                axis = "XYZ".index(self.rotation_order[turn])
-                a, b = (axis + 1) % 3, (axis + 2) % 3
-                c, s = cos[3 * joint + turn], sin[3 * joint + turn]  # (4, rows)
+            for turn, a, b in planes:  # the last rotation of a joint turns first
+                c, s = cos[depth, turn], sin[depth, turn]  # (4, rows)
                 toe[a], toe[b] = c * toe[a] - s * toe[b], s * toe[a] + c * toe[b]
             seen[depth] = toe
             toe += self.offsets[joint].T[:, :, None]
         return seen
 
 
-def _on_root(seen: Array, table: Array) -> Array:
+def _on_root(seen: Array, tables: Array) -> Array:
     """Add the position of the root to the toes as seen from it."""
-    return np.asarray(seen[-1].transpose(2, 1, 0) + table[:, None, :3])
+    return np.asarray(seen[-1].transpose(2, 1, 0) + tables[..., :3].swapaxes(0, 1))
 
 
 def feet_of(skeleton: Animal, space: FileSpace) -> Feet:

@@ -70,8 +70,9 @@ def find_landing(clip: Motion, table: Array, feet: ToeFinder) -> Landing | None:
     events = _events(clip, stride)
     legs = _legs(part, feet)
     after, before = own.copy(), own.copy()  # tangents after and before each row
+    ways = _ways(part, events, feet)
     for _ in range(ROUNDS if events.limb.size else 0):
-        step = _steps(part, after, before, events, legs, feet)
+        step = _steps(part, after, before, events, legs, ways, feet)
         for k in range(events.limb.size):  # eight at most
             channels = legs[events.limb[k]]
             ahead = after if events.is_contact[k] else before
@@ -108,27 +109,42 @@ def _events(clip: Motion, stride: int) -> _Events:
 def _legs(table: Array, feet: ToeFinder) -> list[Ints]:
     """Channels that move one toe and no other, and are not still, for each limb."""
     alone = np.eye(len(LIMBS), dtype=np.bool_)
-    moves = np.stack([feet.toes_and_levers(table[:1], alone[[k]])[1][0] > 0.0 for k in range(len(LIMBS))])
+    moves = feet.toes_and_levers(np.repeat(table[:1], len(LIMBS), axis=0), alone)[1] > 0.0
     own = (moves.sum(axis=0) == 1) & (np.ptp(table, axis=0) > STILL)
     return [np.flatnonzero(moves[k] & own) for k in range(len(LIMBS))]
 
 
+def _ways(table: Array, events: _Events, feet: ToeFinder) -> Array:
+    """Lead the toe of each event straight through its frame, (events, shares, 3)."""
+    count, first = events.limb.size, events.first
+    ends = feet.toes(table[np.concatenate([first, first + 1])]).reshape(2, count, -1, 3)
+    start, end = ends[:, np.arange(count), events.limb][:, :, None]  # (events, 1, 3)
+    return np.asarray(start + SHARES[:, None] * (end - start))
+
+
 def _steps(
-    table: Array, after: Array, before: Array, events: _Events, legs: list[Ints], feet: ToeFinder
+    table: Array,
+    after: Array,
+    before: Array,
+    events: _Events,
+    legs: list[Ints],
+    ways: Array,
+    feet: ToeFinder,
 ) -> Array:
     """Find by how much the tangents of each event are to be smaller, (events, channels of a leg)."""
     most = max(channels.size for channels in legs)
-    count, first, share = events.limb.size, events.first, SHARES[:, None]
+    count, first = events.limb.size, events.first
     rows = _between(table[first], table[first + 1], after[first], before[first + 1])  # (events, shares, chs)
-    tried = np.repeat(rows[None], most + 1, axis=0)
-    for k, limb in enumerate(events.limb):
-        for q, channel in enumerate(legs[limb]):
-            tried[q + 1, k, :, channel] += NUDGE
-    places = feet.toes(tried.reshape(-1, table.shape[1])).reshape(most + 1, count, SHARES.size, -1, 3)
-    places = places[:, np.arange(count), :, events.limb]  # (events, tried, shares, 3)
-    ends = feet.toes(table[np.concatenate([first, first + 1])]).reshape(2, count, -1, 3)
-    start, end = ends[:, np.arange(count), events.limb][:, :, None]  # (events, 1, 3)
-    away = places[:, 0] - (start + share * (end - start))
+    tried = np.zeros((len(LIMBS), 2, most + 1, SHARES.size, table.shape[1]))  # contact and lift-off of each
+    lifts = np.where(events.is_contact, 0, 1)
+    tried[events.limb, lifts] = rows[:, None]
+    for limb, channels in enumerate(legs):
+        tried[limb, :, np.arange(channels.size) + 1, :, channels] += NUDGE
+    places = feet.each_toe(tried.reshape(len(LIMBS), -1, table.shape[1]))
+    places = places.reshape(*tried.shape[1:4], len(LIMBS), 3)[
+        lifts, :, :, events.limb
+    ]  # (events, tried, ...)
+    away = places[:, 0] - ways
     slope = (places[:, 1:] - places[:, :1]) / NUDGE  # (events, channels, shares, 3)
     weight = np.where(events.is_contact[:, None], SHARES * (1.0 - SHARES) ** 2, -(SHARES**2) * (1.0 - SHARES))
     reach = np.zeros((count, most))  # how far each channel moves in the stride

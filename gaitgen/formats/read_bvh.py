@@ -283,8 +283,13 @@ def local_rotations(file: BvhFile) -> Array:
     They apply in the order of the channel words, each about the moved axes.
     """
     local = np.empty((len(file.joint_names), len(file.rows), 3, 3))
-    for joint, columns in enumerate(channel_columns(file, "rotation")):
-        local[joint] = matrix_from_euler(np.radians(file.rows[:, columns]), rotation_letters(file, joint))
+    columns = channel_columns(file, "rotation")
+    letters = [rotation_letters(file, joint) for joint in range(len(columns))]
+    for order in set(letters):  # one or two in most files
+        alike = [joint for joint, own in enumerate(letters) if own == order]
+        own_columns = np.array([columns[joint] for joint in alike], dtype=np.int64)  # (joints, letters)
+        made = matrix_from_euler(np.radians(file.rows[:, own_columns]), order)
+        local[alike] = np.swapaxes(made, 0, 1)
     return np.swapaxes(local, 0, 1)
 
 

@@ -11,7 +11,7 @@ from gaitgen.errors import RequestError
 from gaitgen.gait.leg_factors import EXAMPLE, FEET
 from gaitgen.gait.name_words import words_of_name
 from gaitgen.gait.style import Style
-from gaitgen.option import Slider, option, options_of, refuse_outside_limits
+from gaitgen.option import Slider, in_digits, option, options_of, refuse_outside_limits
 
 if TYPE_CHECKING:
     from gaitgen.animal.animal import Animal
@@ -26,6 +26,8 @@ LONGEST_STRIDE_S = 20.0
 """Five times a slow walk's; the forces of longer strides would take minutes to work out."""
 MOST_FRAMES = 12_000
 """Of one clip: eight minutes at 24 frames a second, and memory below a gigabyte."""
+MOST_METRES = 1000.0
+"""Of a stride, and in a second: far beyond any animal, and small enough to be squared."""
 _IN_PLAIN_NAME = ("gait", "animal", "frames", "lead")
 MOST_VARIED = 24
 """Strides that differ, at the most: their forces are worked out together."""
@@ -257,6 +259,9 @@ class Request:
             For a number that is not finite or outside its limits.
         """
         refuse_outside_limits(options_of(type(self)), vars(self))
+        for label, value in (("speed", self.speed_m_s), ("stride length", self.stride_length_m)):
+            if value is not None and not abs(value) <= MOST_METRES:
+                raise RequestError(f"{label} is {in_digits(value)}; give a number up to {MOST_METRES:g}")
         if self.contacts is not None and not (self.duty_factor is None and self.lag is None):
             raise RequestError("contacts say duty factor and lag already; leave those out")
         if self.contacts is not None and self.lead is not None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +25,8 @@ LAG_DAMPING = 0.7
 QUICKER_UP = 2.0
 # How late the turn of the base is felt by what keeps steady, in natural periods of the part (estimate).
 LATE_DAMPING = 0.9
+LEAST_SWING_RAD = 1e-12
+LEAST_ROD_M = 1e-3  # nothing is taken to be shorter
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,6 +71,7 @@ def hang(
     nod: float = 1.0,
     overlap: float = 1.0,
     spared_n: Array | None = None,
+    weighed_only: bool = False,
 ) -> Hung:
     """Swing neck, head, ears, jaw, tail and whatever else hangs after the trunk.
 
@@ -83,71 +88,91 @@ def hang(
         Style factors on the parts of each kind.
     spared_n
         (samples,) what the forelegs are spared of their load; None for nothing. [N]
+    weighed_only
+        Leave out what the body does not feel.
     """
     breath = 0.5 - 0.5 * np.cos(2.0 * np.pi * breath_turns)
     bases = {
-        animal.spine[0]: (trunk.root_m, pitch_roll_yaw_rad(trunk.pelvis)),
-        animal.chest: (trunk.chest_joint_m, pitch_roll_yaw_rad(trunk.chest)),
+        animal.spine[0]: _Moving(trunk.root_m, pitch_roll_yaw_rad(trunk.pelvis), trunk.pelvis),
+        animal.chest: _Moving(trunk.chest_joint_m, pitch_roll_yaw_rad(trunk.chest), trunk.chest),
     }
     turns: dict[int, Array] = {}
     notices: list[Notice] = []
-    for part in animal.hanging:
-        base = int(animal.parents[part.joints[0]])
-        if base not in bases:
-            _carry(animal, base, bases)
-        place, turned = bases[base]
-        place = place + _turned(animal.offsets_m[part.joints[0]], turned)
+    for part in _weighed(animal)[1] if weighed_only else animal.hanging:
+        base = _base(animal, int(animal.parents[part.joints[0]]), bases)
+        place = base.point_m(animal.offsets_m[part.joints[0]])
         factor = nod if part.kind == "nod" else overlap
         spared = None if spared_n is None or not part.spares else part.spares * spared_n
-        swing = _swing(animal, part, grid, place, turned, factor, spared, notices)
-        swing = swing + np.stack(
-            [part.rest_rad + part.breath_rad * breath, *np.zeros((2, grid.count))], axis=1
-        )
-        turns |= _shared_out(animal, part, grid, place, turned, swing, bases)
-    weighed = tuple(
-        joint
-        for part in animal.hanging
-        if not part.name.endswith(("_L", "_R")) and part.breath_rad == 0.0
-        for joint in part.joints
-    )
-    return Hung(turns, weighed, _centres_m(animal, weighed, bases, grid), breath, tuple(notices))
+        swing = _swing(animal, part, grid, place, base.turned_rad, factor, spared, notices)
+        swing[:, 0] += part.rest_rad + part.breath_rad * breath
+        swung = _shared_out(part, grid, base.turned_rad, swing)
+        turns |= {joint: swung[:, k] - (swung[:, k - 1] if k else 0.0) for k, joint in enumerate(part.joints)}
+        bases |= _moved(animal, part, place, base.turned_rad[:, None] + swung)
+    weighed, _ = _weighed(animal)
+    centres = [bases[joint].point_m(animal.mass_centres_m[joint]) for joint in weighed]
+    carried = np.stack(centres, axis=1) if centres else np.zeros((grid.count, 0, 3))
+    return Hung(turns, weighed, carried, breath, tuple(notices))
 
 
-def _centres_m(
-    animal: Animal, joints: tuple[int, ...], bases: dict[int, tuple[Array, Array]], grid: Grid
-) -> Array:
-    """Follow the centres of mass of some joints that hang: (samples, joints, 3). [m]"""
-    if not joints:
-        return np.zeros((grid.count, 0, 3))
-    place = np.stack([bases[joint][0] for joint in joints], axis=1)
-    turned = np.stack([bases[joint][1] for joint in joints], axis=1)
-    made = pitch_roll_yaw_matrix(turned[..., 0], turned[..., 1], turned[..., 2])
-    return np.asarray(place + (made @ animal.mass_centres_m[list(joints)][..., None])[..., 0])
+@dataclass(frozen=True, eq=False)
+class _Moving:
+    """A joint over time: (samples, 3) its place [m] and its pitch, roll and yaw [rad]; its matrix."""
+
+    place_m: Array
+    turned_rad: Array
+    matrix: Array
+
+    def point_m(self, arm_m: Array) -> Array:
+        """Follow a point that is fixed to it, (3,) from the joint: (samples, 3). [m]"""
+        return np.asarray(self.place_m + self.matrix @ arm_m)
 
 
-def _carry(animal: Animal, joint: int, bases: dict[int, tuple[Array, Array]]) -> None:
-    """Add a base that does not move against the nearest one above it."""
-    above = joint
-    path = np.zeros(3)
-    while above not in bases:
-        path = path + animal.offsets_m[above]
-        above = int(animal.parents[above])
-    place, turned = bases[above]
-    bases[joint] = place + _turned(path, turned), turned
+def _base(animal: Animal, joint: int, bases: dict[int, _Moving]) -> _Moving:
+    """Find what a part hangs on; a joint that does not move goes along with the nearest above that does."""
+    path_m = np.zeros(3)
+    while joint not in bases:
+        path_m = path_m + animal.offsets_m[joint]
+        joint = int(animal.parents[joint])
+    base = bases[joint]
+    return replace(base, place_m=base.point_m(path_m)) if path_m.any() else base
 
 
-def _turned(vector_m: Array, turned_rad: Array) -> Array:
-    """Turn one vector (3,) by pitch, roll and yaw (samples, 3): (samples, 3)."""
-    made = pitch_roll_yaw_matrix(turned_rad[:, 0], turned_rad[:, 1], turned_rad[:, 2])
-    return np.asarray(made @ vector_m)
+def _moved(animal: Animal, part: HangingPart, place_m: Array, turned_rad: Array) -> dict[int, _Moving]:
+    """Follow the joints of a part from the place of the first, (samples, 3), and their turns in space.
+
+    The turns are (samples, joints, 3) pitch, roll and yaw. [rad]
+    """
+    made = pitch_roll_yaw_matrix(turned_rad[..., 0], turned_rad[..., 1], turned_rad[..., 2])
+    arms = (made[:, :-1] @ animal.offsets_m[list(part.joints[1:])][..., None])[..., 0]
+    places = np.cumsum(np.concatenate([place_m[:, None], arms], axis=1), axis=1)
+    return {joint: _Moving(places[:, k], turned_rad[:, k], made[:, k]) for k, joint in enumerate(part.joints)}
 
 
-def _rod_m(animal: Animal, part: HangingPart) -> Array:
-    """Lay the part out as one rod, standing, (3,). [m]"""
-    rod = np.zeros(3)
-    for joint in part.joints[1:]:
-        rod = rod + animal.offsets_m[joint]
-    return np.asarray(rod + animal.tips_m[part.joints[-1]])
+@lru_cache(maxsize=32)
+def _weighed(animal: Animal) -> tuple[tuple[int, ...], tuple[HangingPart, ...]]:
+    """Find the joints whose swing the body feels, and their parts with all that these hang on."""
+    weighed: list[int] = []
+    parts: list[HangingPart] = []
+    carriers: set[int] = set()
+    for part in reversed(animal.hanging):  # bases come before what hangs on them
+        is_weighed = not part.name.endswith(("_L", "_R")) and part.breath_rad == 0.0
+        if is_weighed:
+            weighed = [*part.joints, *weighed]
+        if is_weighed or carriers.intersection(part.joints):
+            parts = [part, *parts]
+            above = int(animal.parents[part.joints[0]])
+            while above >= 0:
+                carriers.add(above)
+                above = int(animal.parents[above])
+    return tuple(weighed), tuple(parts)
+
+
+@lru_cache(maxsize=256)
+def _rod(animal: Animal, part: HangingPart) -> tuple[float, float, tuple[float, float, float]]:
+    """Lay the part out as one rod, standing: its length [m], its direction [rad], its axis of swing aside."""
+    x, y, z = (animal.offsets_m[list(part.joints[1:])].sum(axis=0) + animal.tips_m[part.joints[-1]]).tolist()
+    length_m = max(math.sqrt(x * x + y * y + z * z), LEAST_ROD_M)
+    return length_m, math.atan2(z, x), (-z / length_m, 0.0, x / length_m)
 
 
 def _first_moment_kg_m(animal: Animal, part: HangingPart) -> float:
@@ -178,75 +203,51 @@ def _swing(
     share of it that the part is sprung to, and push the acceleration of the base across the rod: a uniform
     rod hinged at its end.
     """
-    rod = _rod_m(animal, part)
-    length_m = max(float(np.linalg.norm(rod)), 1e-3)
-    direction = float(np.arctan2(rod[2], rod[0]))
-    push = grid.derivative(place_m, 2)
-    across = part.drive * push[:, 2] * np.cos(direction) - part.surge_drive * push[:, 0] * np.sin(direction)
+    length_m, direction_rad, side_axis = _rod(animal, part)
     base = grid.without_mean(turned_rad)
-    omega = 2.0 * np.pi * part.frequency_hz
-    sprung = (1.0 - part.upright) * base[:, 0]
-    drive = 2.0 * part.damping_ratio * omega * grid.derivative(sprung) + omega**2 * sprung
-    drive = drive - 1.5 / length_m * across
+    sprung, pushed = np.zeros((2, grid.count, 2))  # up and down, sideways
+    sprung[:, 0] = (1.0 - part.upright) * base[:, 0]
+    pushed[:, 0] = part.drive * math.cos(direction_rad) * place_m[:, 2]
+    pushed[:, 0] -= part.surge_drive * math.sin(direction_rad) * place_m[:, 0]
+    pushed[:, 1] = part.side_drive * place_m[:, 1]
+    swing = grid.followed(sprung, -1.5 / length_m * pushed, part.frequency_hz, part.damping_ratio)
     if spared_n is not None:  # muscles let the part fall while a lame leg carries, and so carry less there
-        drive = drive - spared_n / _first_moment_kg_m(animal, part)
-    sideways = -1.5 / length_m * part.side_drive * push[:, 1]
-    pitch, aside = grid.oscillated(
-        np.stack([drive, sideways], axis=1), part.frequency_hz, part.damping_ratio
-    ).T
-    relative = pitch - base[:, 0]
-    relative = factor * grid.without_mean(relative)
-    late = (
-        grid.smoothed(base[:, 1:], max(part.frequency_hz, 1.0), LATE_DAMPING) if part.steady else base[:, 1:]
-    )
-    held = _held(part, grid, np.stack([relative, factor * aside], axis=1), notices)
-    axis = np.cross(rod / length_m, [0.0, 1.0, 0.0])
+        falls = -spared_n / _first_moment_kg_m(animal, part)
+        swing[:, 0] += grid.oscillated(falls, part.frequency_hz, part.damping_ratio)
+    swing[:, 0] = grid.without_mean(swing[:, 0] - base[:, 0])
+    held = _held(part, grid, factor * swing, notices)
     # What hangs from its base by gravity does not turn with it.
-    roll = -part.steady * late[:, 0] + axis[0] * held[:, 1] - part.upright * base[:, 1]
-    yaw = -part.steady * late[:, 1] + axis[2] * held[:, 1] - part.upright * base[:, 2]
-    return np.stack([held[:, 0], roll, yaw], axis=1)
+    swing = -part.upright * base
+    swing[:, 0] = held[:, 0]
+    swing[:, 1] += side_axis[0] * held[:, 1]
+    swing[:, 2] += side_axis[2] * held[:, 1]
+    if part.steady:
+        swing[:, 1:] -= part.steady * grid.smoothed(base[:, 1:], max(part.frequency_hz, 1.0), LATE_DAMPING)
+    return swing
 
 
 def _held(part: HangingPart, grid: Grid, swing_rad: Array, notices: list[Notice]) -> Array:
     """Make whole curves smaller where their largest swing would leave the joints' range, and say so."""
-    held = []
-    for curve in swing_rad.T:
-        largest = grid.largest(np.abs(curve))
-        if largest.max() > part.most_rad:
+    most = grid.largest(np.abs(swing_rad))
+    for largest in most.reshape(-1, swing_rad.shape[1]).max(axis=0).tolist():
+        if largest > part.most_rad:
             name = part.name.removesuffix("_L").removesuffix("_R")
             text = (
                 f"the swing of the {name} is held to {np.degrees(part.most_rad):.1f} degrees, all that its "
-                f"joints allow; free it would be {np.degrees(float(largest.max())):.1f}."
+                f"joints allow; free it would be {np.degrees(largest):.1f}."
             )
             notices.append(Notice("overlap", text))
-        held.append(curve * np.minimum(1.0, part.most_rad / np.maximum(largest, 1e-12)))
-    return np.stack(held, axis=1)
+    return np.asarray(swing_rad * np.minimum(1.0, part.most_rad / np.maximum(most, LEAST_SWING_RAD)))
 
 
-def _shared_out(
-    animal: Animal,
-    part: HangingPart,
-    grid: Grid,
-    place_m: Array,
-    turned_rad: Array,
-    swing_rad: Array,
-    bases: dict[int, tuple[Array, Array]],
-) -> dict[int, Array]:
-    """Give each joint its gain of the swing, one after the other; what it is in space becomes a base."""
-    turns: dict[int, Array] = {}
-    above, place = np.zeros_like(swing_rad), place_m
+def _shared_out(part: HangingPart, grid: Grid, turned_rad: Array, swing_rad: Array) -> Array:
+    """Give each joint its gain of the swing, one after the other, against the base: (samples, joints, 3)."""
     # What hangs upright swings in space, what is sprung to its base against it.
     free = part.upright * grid.without_mean(turned_rad)
-    swing = swing_rad + free
-    for k, (joint, gain) in enumerate(zip(part.joints, part.gains, strict=True)):
+    swing, lag_hz = swing_rad + free, (QUICKER_UP * part.lag_hz, part.lag_hz, part.lag_hz)
+    shared = np.empty((grid.count, len(part.joints), 3))
+    for k, gain in enumerate(part.gains):
         if part.lag_hz > 0.0:
-            up = grid.smoothed(swing[:, :1], QUICKER_UP * part.lag_hz, LAG_DAMPING)
-            aside = grid.smoothed(swing[:, 1:], part.lag_hz, LAG_DAMPING)
-            swing = np.concatenate([up, aside], axis=1)
-        here = gain * swing - free
-        turns[joint] = here - above
-        if k:
-            place = place + _turned(animal.offsets_m[joint], turned_rad + above)
-        bases[joint] = place, turned_rad + here
-        above = here
-    return turns
+            swing = grid.smoothed(swing, lag_hz, LAG_DAMPING)
+        shared[:, k] = gain * swing - free
+    return shared

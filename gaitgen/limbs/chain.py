@@ -8,8 +8,9 @@ fewer bones are filled up with bones of no length, so that all are solved in one
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -22,7 +23,9 @@ Complex = npt.NDArray[np.complex128]
 Bools = npt.NDArray[np.bool_]
 
 NEWTON_STEPS = 24
-ENOUGH_RAD = 1e-10
+ENOUGH_RAD = 1e-7  # the next step would be the square of it
+# What may change over time, where an animal goes over from one gait to another: (samples, ...) then.
+CHANGING = ("follows", "opens", "low", "straight", "high")
 # A limb is never longer than this share of its bones laid end to end.
 REACH_SHARE = 0.985
 
@@ -61,9 +64,19 @@ class Chains:
     high: Array
 
     @cached_property
-    def below(self) -> Complex:
-        """(4, bones) the bones from the pointing one on; no length above."""
-        return np.where(self.is_above, 0.0, self.bones)
+    def standing_line_rad(self) -> Array:
+        """(4,) direction of the line from the top of each limb to its foot joint, standing. [rad]"""
+        return np.asarray(np.angle(self.bones.sum(axis=1)))
+
+    @cached_property
+    def most_above(self) -> int:
+        """How many bones, at the most, are above the pointing one."""
+        return int(self.is_above.sum(axis=1).max())
+
+    @cached_property
+    def above(self) -> Complex:
+        """(4, most bones above) the bones above the pointing one. [m]"""
+        return np.where(self.is_above, self.bones, 0.0)[:, : self.most_above]
 
     @cached_property
     def rate(self) -> Array:
@@ -71,41 +84,96 @@ class Chains:
         return np.cumsum(self.sign * self.opens, axis=-1)
 
     @cached_property
-    def standing_line_rad(self) -> Array:
-        """(4,) direction of the line from the top of each limb to its foot joint, standing. [rad]"""
-        return np.asarray(np.angle(self.bones.sum(axis=1)))
+    def rates(self) -> Array:
+        """(rates, 4) the rates of each limb that differ, the first of them 0; filled up with 0."""
+        own = [sorted(set(row) - {0.0}) for row in self.rate.tolist()]
+        rates = np.zeros((1 + max(map(len, own)), len(own)))
+        for limb, each in enumerate(own):
+            rates[1 : 1 + len(each), limb] = each
+        return rates
 
-    def vector(self, unknown: Array, given: Array) -> tuple[Complex, Complex, Array]:
-        """Lay out the bones from the pointing one on, that one as it stands.
+    @cached_property
+    def at_rate(self) -> Complex:
+        """(rates, 4, bones) each bone from the pointing one on, at the rate at which it turns."""
+        is_its = self.rate == self.rates[..., None]
+        is_its[1:] &= self.rates[1:, :, None] != 0.0
+        return np.where(is_its, self.below, 0.0)
+
+    @cached_property
+    def whole_m(self) -> Array:
+        """(4,) length of the bones from the pointing one on, laid end to end. [m]"""
+        return np.asarray(np.abs(self.below).sum(axis=-1))
+
+    @cached_property
+    def below(self) -> Complex:
+        """(4, bones) the bones from the pointing one on; no length above. [m]"""
+        return np.where(self.is_above, 0.0, self.bones)
+
+    def laid(self, given: Array) -> Laid:
+        """Lay the bones out from the pointing one on, that one as it stands.
 
         Parameters
         ----------
-        unknown
-            (samples, 4). [rad]
         given
             (samples, 4, bones) turn of each bone against the one above, without the unknown. [rad]
-
-        Returns
-        -------
-        (samples, 4) vector to the foot joint [m], its slope with the unknown [m/rad], and (samples, 4, bones)
-        turn of each bone from standing against the pointing one [rad].
         """
-        return self._laid(unknown, np.cumsum(given, axis=-1))
+        turn = np.cumsum(given, axis=-1)
+        if self.opens.ndim > 2:  # bones that open alike at one moment do not at another
+            moving = np.moveaxis(direction(turn) * self.below, -1, 0)
+            return Laid(self, turn, np.zeros_like(moving[0]), moving, np.moveaxis(self.rate, -1, 0))
+        still, *alike = np.einsum("slb,rlb->rsl", direction(turn), self.at_rate)
+        return Laid(self, turn, still, np.stack(alike), self.rates[1:, None])
 
-    def _laid(self, unknown: Array, given: Array) -> tuple[Complex, Complex, Array]:
-        """Do what `vector` does; ``given`` is each bone's turn against the pointing one, all added up."""
-        turn = given + self.rate * unknown[..., None]
-        laid = self.below * direction(turn)
-        return laid.sum(axis=-1), 1j * (self.rate * laid).sum(axis=-1), turn
+    def at(self, rows: npt.NDArray[np.int64]) -> Chains:
+        """Return the limbs at some moments, if they change over time."""
+        if self.opens.ndim == 2:
+            return self
+        here: dict[str, Any] = {name: getattr(self, name)[rows] for name in CHANGING}
+        return replace(self, **here)
 
-    def longest_m(self, given: Array) -> Array:
-        """Return the longest reach of the part below the trunk that is used: (samples, 4). [m]"""
-        vector, _, _ = self.vector(np.broadcast_to(self.straight, given.shape[:2]), given)
-        whole = REACH_SHARE * np.abs(self.below).sum(axis=-1)
-        return np.asarray(np.minimum(np.abs(vector), whole))
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """The limbs with all that is given laid out: bones that the unknown turns alike are as one.
+
+    Attributes
+    ----------
+    chains
+        The limbs.
+    turn_rad
+        (samples, 4, bones) turn of each bone against the pointing one, but for the unknown. [rad]
+    still_m, moving_m
+        (samples, 4) sum of the bones that the unknown does not turn, and (rates, samples, 4) of those
+        that it turns at each rate. [m]
+    rates
+        (rates, samples or 1, 4) turn of these bones for that of the unknown.
+    """
+
+    chains: Chains
+    turn_rad: Array
+    still_m: Complex
+    moving_m: Complex
+    rates: Array
+
+    def at(self, rows: npt.NDArray[np.int64]) -> Laid:
+        """Return the limbs at some of the samples."""
+        rates = self.rates if self.rates.shape[1] == 1 else self.rates[:, rows]
+        turn, still, moving = self.turn_rad[rows], self.still_m[rows], self.moving_m[:, rows]
+        return Laid(self.chains.at(rows), turn, still, moving, rates)
+
+    def vector(self, unknown: Array) -> tuple[Complex, Complex]:
+        """Return the vector to the foot joint, (samples, 4) [m], and its slope with the unknown [m/rad]."""
+        turned = self.moving_m * direction(self.rates * unknown)
+        return self.still_m + turned.sum(axis=0), 1j * (self.rates * turned).sum(axis=0)
+
+    @cached_property
+    def longest_m(self) -> Array:
+        """(samples, 4) the longest reach that is used. [m]"""
+        vector, _ = self.vector(np.broadcast_to(self.chains.straight, self.still_m.shape))
+        return np.asarray(np.minimum(np.abs(vector), REACH_SHARE * self.chains.whole_m))
 
     def solve(
-        self, target_m: Complex, given: Array, *, as_far_as_can: bool | npt.NDArray[np.bool_] = False
+        self, target_m: Complex, start: Array | None = None, *, as_far_as_can: bool | Bools = False
     ) -> tuple[Array, Array]:
         """Find the unknown that makes each limb as long as its target: Newton's method in a bracket.
 
@@ -113,8 +181,8 @@ class Chains:
         ----------
         target_m
             (samples, 4) foot joint from the joint of the pointing bone. [m]
-        given
-            (samples, 4, bones) turns without the unknown. [rad]
+        start
+            (samples, 4) an unknown that is near, if one is known. [rad]
         as_far_as_can
             Whether a limb that cannot reach its target points at it, as long or as short as it can be; for
             all of them, or (samples, 4).
@@ -127,25 +195,27 @@ class Chains:
         unknown
             (samples, 4). [rad]
         """
-        far, added_up = np.abs(target_m), np.cumsum(given, axis=-1)
-        unknown = np.zeros(far.shape)
-        low = np.broadcast_to(self.low, far.shape)
-        high = np.broadcast_to(self.high, far.shape)
-        for _ in range(NEWTON_STEPS):
-            vector, slope, _ = self._laid(unknown, added_up)
+        far = np.abs(target_m)
+        unknown = np.zeros(far.shape) if start is None else start
+        low, high = self.chains.low, self.chains.high
+        for step in range(NEWTON_STEPS):
+            vector, slope = self.vector(unknown)
             length = np.abs(vector)
             too_long = length > far
             low, high = np.where(too_long, low, unknown), np.where(too_long, unknown, high)
-            rate = np.real(np.conj(vector) * slope) / length
+            rate = (vector.real * slope.real + vector.imag * slope.imag) / length
             moved = unknown - (length - far) / np.where(rate > 1e-4, rate, 1e-4)
-            moved = np.where((moved >= low) & (moved <= high), moved, (low + high) / 2.0)
+            # What leaves its bracket goes to its end, where a limb that does not reach stays, or half-way.
+            end = np.where(moved > high, high, low) if step % 2 == 0 else (low + high) / 2.0
+            moved = np.where((moved >= low) & (moved <= high), moved, end)
             change = float(np.abs(moved - unknown).max())
             unknown = moved
             if change < ENOUGH_RAD:
                 break
-        vector, _, turn = self._laid(unknown, added_up)
+        vector, _ = self.vector(unknown)
         point = np.angle(target_m) - np.angle(vector)
         point = np.where(as_far_as_can | (np.abs(np.abs(vector) - far) < 1e-7), point, np.nan)
+        turn = self.turn_rad + self.chains.rate * unknown[..., None]
         return turn + point[..., None], unknown
 
 

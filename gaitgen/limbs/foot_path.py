@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.course.steps import StanceState
-from gaitgen.numerics.curves import bump, even_travel, ramp
+from gaitgen.animal.limb_numbers import limb_numbers
+from gaitgen.course.steps import StanceState, along
+from gaitgen.numerics.curves import bump, even_travel, hill, ramp
+from gaitgen.numerics.turns import crossed
 
 Array = npt.NDArray[np.float64]
 
@@ -24,6 +27,8 @@ TUCK_SHARE = 0.10
 TUCK_SOFT_SHARE = 0.08
 # The fall of the tip of a foot that does not hang ends at this share of swing.
 LEVEL_SHARE = 0.80
+# The second lift of a foot begins at this share of swing.
+LATE_FROM = 0.45
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +37,8 @@ class Feet:
 
     Attributes
     ----------
+    animal
+        Whose feet they are.
     toe_m
         (samples, 4, 3) ground point of the toe. [m]
     pitch_rad
@@ -44,6 +51,7 @@ class Feet:
         (samples, 4, 3) where the foot heads along the ground: unit vectors.
     """
 
+    animal: Animal
     toe_m: Array
     pitch_rad: Array
     heading_rad: Array
@@ -54,10 +62,10 @@ class Feet:
         """Return the rotation of each foot from standing: (samples, 4, 3, 3)."""
         return foot_rotations(self.pitch_rad, self.heading_rad, self.normal)
 
-    def joints_m(self, animal: Animal) -> Array:
-        """Place the foot joints: (samples, 4, 3). [m]"""
-        toe = np.array([limb.foot.toe_m for limb in animal.limbs])
-        height = np.array([limb.foot.height_m for limb in animal.limbs])
+    @cached_property
+    def joints_m(self) -> Array:
+        """(samples, 4, 3) the foot joints. [m]"""
+        toe, height = (limb_numbers(self.animal, f"foot.{name}_m") for name in ("toe", "height"))
         cos, sin = np.cos(self.pitch_rad), np.sin(self.pitch_rad)
         back = -toe * cos - height * sin
         rise = height * cos - toe * sin
@@ -74,14 +82,14 @@ def _ahead(heading_rad: Array, normal: Array) -> Array:
 def foot_rotations(pitch_rad: Array, heading_rad: Array, normal: Array) -> Array:
     """Stand a foot on the ground, turn it to its heading and pitch it: (...) to (..., 3, 3)."""
     ahead = _ahead(heading_rad, normal)
-    left = np.cross(normal, ahead)
+    left = crossed(normal, ahead)
     cos, sin = np.cos(pitch_rad)[..., None], np.sin(pitch_rad)[..., None]
     return np.stack([cos * ahead + sin * normal, left, cos * normal - sin * ahead], axis=-1)
 
 
 def _numbers(animal: Animal, name: str) -> Array:
     """One number of every limb's foot path, (4,)."""
-    return np.array([getattr(limb.path, name) for limb in animal.limbs])
+    return limb_numbers(animal, f"path.{name}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,6 +98,8 @@ class FootPlan:
 
     Attributes
     ----------
+    animal
+        Whose feet they are.
     state
         The step of each foot, as the body sees it.
     toe_m, heading_rad, normal
@@ -102,6 +112,7 @@ class FootPlan:
         (samples, 4) toe raised before landing. [rad]
     """
 
+    animal: Animal
     state: StanceState
     toe_m: Array
     heading_rad: Array
@@ -115,12 +126,23 @@ class FootPlan:
         """(samples, 4, 3) where each foot heads along the ground: unit vectors."""
         return _ahead(self.heading_rad, self.normal)
 
-    def feet(self, hanging_rad: Array | None = None) -> Feet:
+    @cached_property
+    def rolling(self) -> Feet:
+        """The feet as the roll alone would have them."""
+        return self._pitched(self.rolled_rad)
+
+    def hanging(self, hanging_rad: Array) -> Feet:
         """Return the feet; ``hanging_rad`` (samples, 4) is the pitch at which they hang from their legs."""
-        pitch = self.rolled_rad
-        if hanging_rad is not None:
-            pitch = pitch + self.hangs * (np.minimum(hanging_rad, 0.0) - pitch)
-        return Feet(self.toe_m, pitch + self.landing_rad, self.heading_rad, self.normal, self.ahead)
+        rolled = self.rolled_rad
+        return self._pitched(rolled + self.hangs * (np.minimum(hanging_rad, 0.0) - rolled))
+
+    def _pitched(self, pitch_rad: Array) -> Feet:
+        pitch = pitch_rad + self.landing_rad
+        return Feet(self.animal, self.toe_m, pitch, self.heading_rad, self.normal, self.ahead)
+
+    def farther(self, state: StanceState, ahead_m: Array) -> FootPlan:
+        """Return the plan for the same steps, each foot (4,) farther ahead. [m]"""
+        return replace(self, state=state, toe_m=self.toe_m + along(ahead_m))
 
     def raised(self, by_m: Array) -> FootPlan:
         """Raise the feet off the ground by (samples, 4). [m]"""
@@ -145,24 +167,20 @@ class FootPlan:
         room = TUCK_ROOM * leg_m * bump(swing, 0.5)
         needed = window * np.maximum(np.nan_to_num(shortfall_m) + room, 0.0)
         in_swing = (swing > 0.0) & (swing < 1.0)
-        return replace(
-            self, toe_m=self.toe_m + (window * _over(needed, in_swing, is_periodic))[..., None] * self.normal
-        )
+        return self.raised(window * _over(needed, in_swing, is_periodic))
 
 
 def _over(needed: Array, in_swing: npt.NDArray[np.bool_], is_periodic: bool) -> Array:
     """Lay a smooth curve over one with corners, (samples, 4); wide as a share of the mean swing."""
     from scipy import ndimage  # which a walk does without
 
-    count = needed.shape[0]
     swings = max(1, int(np.count_nonzero(np.diff(in_swing.astype(np.int8), axis=0, prepend=0) == 1)))
     width = max(3, round(TUCK_SOFT_SHARE * np.count_nonzero(in_swing) / swings))
-    padded = np.pad(needed, ((min(count, 3 * width),) * 2, (0, 0)), mode="wrap" if is_periodic else "edge")
-    over = ndimage.maximum_filter1d(padded, 2 * width + 1, axis=0)
+    mode: Literal["wrap", "nearest"] = "wrap" if is_periodic else "nearest"
+    over = ndimage.maximum_filter1d(needed, 2 * width + 1, axis=0, mode=mode)
     for _ in range(3):
-        over = ndimage.uniform_filter1d(over, width, axis=0)
-    skip = (padded.shape[0] - count) // 2
-    return np.asarray(over[skip : skip + count])
+        over = ndimage.uniform_filter1d(over, width, axis=0, mode=mode)
+    return np.asarray(over)
 
 
 def plan_feet(
@@ -196,14 +214,14 @@ def plan_feet(
     normal = normal / np.linalg.norm(normal, axis=-1, keepdims=True)
     landing = _numbers(animal, "toe_up_rad") * bump((swing - 0.62) / 0.38, 0.55)
     early = _numbers(animal, "early_lift_m") * bump(swing, _numbers(animal, "early_share"))
-    late = _numbers(animal, "late_lift_m") * bump(
-        np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (_numbers(animal, "late_share") - 0.45) / 0.55
-    )
-    sole = np.array([limb.foot.toe_m + limb.foot.heel_m for limb in animal.limbs])
+    highest = _numbers(animal, "late_share")
+    late = _numbers(animal, "late_lift_m") * hill(swing, LATE_FROM, highest, highest, 1.0)
+    sole = limb_numbers(animal, "foot.toe_m") + limb_numbers(animal, "foot.heel_m")
     share = np.maximum(step_share(animal, state), least_step)
     height = lift**LIFT_POWER * (early + late) + sole * np.sin(np.maximum(landing, 0.0))
     toe = toe + height[..., None] * normal
     return FootPlan(
+        animal=animal,
         state=state,
         toe_m=toe,
         heading_rad=heading,
@@ -230,14 +248,9 @@ def _tip(animal: Animal, state: StanceState, longest_roll: float | Array) -> Arr
     heel_off = np.maximum(heel_off, state.liftoff_s - longest_roll * swing_s)
     steepest = state.liftoff_s + _numbers(animal, "tip_share") * swing_s
     level = state.liftoff_s + LEVEL_SHARE * swing_s
-    rise = ramp((state.time_s - heel_off) / (steepest - heel_off))
-    fall = ramp((state.time_s - steepest) / (level - steepest))
-    return np.asarray(_numbers(animal, "tip_rad") * (rise - fall))
+    return _numbers(animal, "tip_rad") * hill(state.time_s, heel_off, steepest, steepest, level)
 
 
 def _hangs(animal: Animal, state: StanceState) -> Array:
-    swing = state.swing_share
-    start, full, leave, end = (
-        _numbers(animal, name) for name in ("hang_from", "hang_full", "level_from", "level_to")
-    )
-    return np.asarray(ramp((swing - start) / (full - start)) - ramp((swing - leave) / (end - leave)))
+    turns = (_numbers(animal, name) for name in ("hang_from", "hang_full", "level_from", "level_to"))
+    return hill(state.swing_share, *turns)

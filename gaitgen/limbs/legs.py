@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2
-from gaitgen.body.trunk import Trunk
-from gaitgen.limbs.chain import Chains, Complex, chains_of
-from gaitgen.limbs.foot_path import Feet, FootPlan, foot_rotations
-from gaitgen.numerics.curves import bump, ramp
+from gaitgen.body.trunk import BackPose, Trunk
+from gaitgen.course.steps import StanceState
+from gaitgen.limbs.chain import Complex, Laid, chains_of
+from gaitgen.limbs.foot_path import LATE_FROM, Feet, FootPlan, foot_rotations
+from gaitgen.numerics.curves import bump, hill, ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import axis_angle_matrix
 from gaitgen.numerics.turns import direction
@@ -30,11 +32,14 @@ FOLD_POWER = 0.5
 STIFFENING = 0.5
 # So much farther than without load it comes down half-way through swing (estimate).
 SWING_DIP = 0.3
+FARTHEST_SLING = 0.9  # sine of the greatest turn of a sling
 # A leg of a running animal that does not reach its swinging foot's path comes softly to its end: over this
 # share of its length, and of swing at either end (estimates).
 MISS_SOFT_SHARE = 0.012
 MISS_SHARE = 0.1
 LEAST_SOFT = 1e-9
+# A limb that reaches for what is farther ahead or behind than this share of its length falls short.
+NEARLY = 0.999
 HANG_ROUNDS = 2  # the foot hangs from a leg that reaches for the foot
 
 
@@ -44,29 +49,30 @@ class Given:
 
     Attributes
     ----------
-    opening_rad
-        (samples, 4, bones) opening of each joint by load and fold. [rad]
-    turn_rad
-        (samples, 4, bones) the same as a turn in the plane of the limb. [rad]
+    folded_rad, opening_rad
+        (samples, 4, bones) how far each joint is folded by swing alone, and opened by load and fold. [rad]
+    laid
+        The limbs with their joints opened by load and fold.
     sling_rad
         (samples, 4, 2) roll and yaw of the slings. [rad]
-    slings
-        (samples, 4, 3, 3) the same as rotations.
-    longest_m
-        (samples, 4) how far each limb reaches at the most, from its pointing bone on. [m]
-    chains
-        The limbs whose laws they are.
+    top_m
+        (samples, 4, 3) top of each limb from the root, as the pelvis sees it. [m]
     hang_rad
         (4,), or (samples, 4), how far a swinging foot hangs back from the bone above it. [rad]
     """
 
+    folded_rad: Array
     opening_rad: Array
-    turn_rad: Array
+    laid: Laid
     sling_rad: Array
-    slings: Array
-    longest_m: Array
-    chains: Chains
+    top_m: Array
     hang_rad: Array
+
+    def at(self, rows: npt.NDArray[np.int64]) -> Given:
+        """Return what is given at some of the samples."""
+        hang = self.hang_rad if self.hang_rad.ndim == 1 else self.hang_rad[rows]
+        parts = (self.folded_rad[rows], self.opening_rad[rows], self.laid.at(rows))
+        return Given(*parts, self.sling_rad[rows], self.top_m[rows], hang)
 
 
 def given_by_law(
@@ -74,10 +80,12 @@ def given_by_law(
     plan: FootPlan,
     grid: Grid,
     force_n: Array,
+    back: BackPose,
     *,
     lift: Array | float = 1.0,
     weight: Array | float = 1.0,
     bounce: float = 1.0,
+    before: Given | None = None,
 ) -> Given:
     """Open and close the joints with load and swing (fetlock under load: McGuigan & Wilson 2003).
 
@@ -87,26 +95,35 @@ def given_by_law(
         The animal, where its feet are, the moments.
     force_n
         (samples, 4) upward force on each foot. [N]
+    back
+        How the back is bent.
     lift, weight, bounce
         Style factors on the folds and on what the load does, one, (4,) or (samples, 4), and on the ride of
         the girdles.
+    before
+        What was given to feet that land and leave when these do, in the same style.
     """
-    chains, laws, state = chains_of(animal), _laws(animal), plan.state
+    chains = chains_of(animal)
+    folded = _folded_rad(animal, plan.state, lift) if before is None else before.folded_rad
+    over = _over_standing_n_kg(animal, grid, force_n)
+    opening = np.asarray(weight)[..., None] * _laws(animal)["load_rad_kg_n"] * over[..., None] - folded
+    sling, hang = _slings_rad(animal, plan, over, bounce), limb_numbers(animal, "path.hang_rad")
+    laid = chains.laid(chains.sign * opening)
+    return Given(folded, opening, laid, sling, tops_m(animal, back, sling), hang)
+
+
+def _folded_rad(animal: Animal, state: StanceState, lift: Array | float) -> Array:
+    """Fold the joints of a swinging leg, and once more before it lands: (samples, 4, bones). [rad]"""
+    laws = _laws(animal)
     swing_s = (state.next_touchdown_s - state.liftoff_s)[..., None]
     liftoff, time_s = state.liftoff_s[..., None], state.time_s[..., None]
     start = liftoff - laws["fold_lead"] * swing_s
     peak = liftoff + laws["fold_share"] * swing_s
     end = liftoff + laws["fold_to"] * swing_s
-    fold = ramp((time_s - start) / (peak - start)) - ramp((time_s - peak) / (end - peak))
-    swing = state.swing_share[..., None]
-    again = bump(np.clip((swing - 0.45) / 0.55, 0.0, 1.0), (laws["again_share"] - 0.45) / 0.55)
-    over = _over_standing_n_kg(animal, grid, force_n)
-    lifted, weighed = (np.broadcast_to(factor, force_n.shape)[..., None] for factor in (lift, weight))
-    opening = weighed * laws["load_rad_kg_n"] * over[..., None]
-    opening = opening - lifted**FOLD_POWER * (laws["fold_rad"] * fold + laws["again_rad"] * again)
-    turn, sling = chains.sign * opening, _slings_rad(animal, plan, over, bounce)
-    hang = np.array([limb.path.hang_rad for limb in animal.limbs])
-    return Given(opening, turn, sling, sling_rotations(sling), chains.longest_m(turn), chains, hang)
+    fold = hill(time_s, start, peak, peak, end)
+    again = hill(state.swing_share[..., None], LATE_FROM, laws["again_share"], laws["again_share"], 1.0)
+    lifted = np.asarray(lift)[..., None] ** FOLD_POWER
+    return np.asarray(lifted * (laws["fold_rad"] * fold + laws["again_rad"] * again))
 
 
 @lru_cache(maxsize=32)
@@ -134,10 +151,8 @@ def _laws(animal: Animal) -> dict[str, Array]:
 
 def _over_standing_n_kg(animal: Animal, grid: Grid, force_n: Array) -> Array:
     """Load of each foot over its standing load, felt as through a damped spring: (samples, 4). [N/kg]"""
-    felt = np.empty_like(force_n)
-    for feet in (slice(0, 2), slice(2, 4)):
-        limb = animal.limbs[feet.start]
-        felt[:, feet] = grid.smoothed(force_n[:, feet], limb.load_frequency_hz, limb.load_damping)
+    quick = (tuple(limb_numbers(animal, f"load_{name}").tolist()) for name in ("frequency_hz", "damping"))
+    felt = grid.smoothed(force_n, *quick)
     return np.asarray(felt / animal.body_mass_kg - _standing_n_kg(animal))
 
 
@@ -167,20 +182,14 @@ def _slings_rad(animal: Animal, plan: FootPlan, over_n_kg: Array, bounce: float)
         return np.zeros((*over_n_kg.shape, 2))
     load = over_n_kg / _standing_n_kg(animal)
     ride = load / (1.0 + STIFFENING * np.maximum(load, 0.0)) - SWING_DIP * bump(plan.state.swing_share, 0.5)
-    standing = standing_positions_m(animal)
-    rolls, yaws = [], []
-    for k, limb in enumerate(animal.limbs):
-        if limb.sling is None:
-            rolls.append(np.zeros(over_n_kg.shape[0]))
-            yaws.append(rolls[-1])
-            continue
-        arm_m = float(animal.offsets_m[limb.top, 1])
-        up = limb.ride_m * bounce * ride[:, k]
-        under = standing[limb.foot_joint, 0] + limb.foot.toe_m
-        ahead = limb.glide_m * (plan.toe_m[:, k, 0] - under) / (animal.tempo.stance_distance_m / 2.0)
-        rolls.append(np.arcsin(np.clip(up / arm_m, -0.9, 0.9)))
-        yaws.append(np.arcsin(np.clip(-ahead / arm_m, -0.9, 0.9)))
-    return np.stack([np.stack(rolls, axis=1), np.stack(yaws, axis=1)], axis=2)
+    tops, feet = ([getattr(limb, name) for limb in animal.limbs] for name in ("top", "foot_joint"))
+    under = standing_positions_m(animal)[feet, 0] + limb_numbers(animal, "foot.toe_m")
+    up = limb_numbers(animal, "ride_m") * bounce * ride
+    ahead = limb_numbers(animal, "glide_m") * (plan.toe_m[..., 0] - under)
+    ahead = ahead / (animal.tempo.stance_distance_m / 2.0)
+    turned = np.stack([up, -ahead], axis=2) / animal.offsets_m[tops, 1][:, None]
+    has_sling = np.array([limb.sling is not None for limb in animal.limbs])
+    return np.where(has_sling[:, None], np.arcsin(np.clip(turned, -FARTHEST_SLING, FARTHEST_SLING)), 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -189,63 +198,72 @@ class Reach:
 
     Attributes
     ----------
-    girdle
-        (samples, 4, 3, 3) rotation of the joint that carries each limb, ride included.
     top_m
         (samples, 4, 3) top of each limb. [m]
-    plane_heading, tilt_rad
-        (samples, 4) heading of the plane of each limb, and its tilt about that line. [rad]
+    heading_rad
+        (samples, 4) heading of the plane of each limb. [rad]
+    left_m, up_m
+        (samples, 4) foot joint from the top of its limb, across that heading. [m]
+    across_m
+        (4,) foot joint from the top of its limb, out of the limb's plane. [m]
     target_m
-        (samples, 4) foot joint from the joint of the pointing bone. [m]
+        (samples, 4) foot joint from the joint of the pointing bone, in the plane. [m]
     above_rad
-        (samples, 4, bones) turn of the bones above the pointing one. [rad]
+        (samples, 4, most bones above) turn of the bones above the pointing one. [rad]
     shortfall_m
         (samples, 4) how much lower the top must come so that the limb is inside its reach; negative
         where there is room. [m]
     """
 
-    girdle: Array
     top_m: Array
-    plane_heading: Array
-    tilt_rad: Array
+    heading_rad: Array
+    left_m: Array
+    up_m: Array
+    across_m: Array
     target_m: Complex
     above_rad: Array
     shortfall_m: Array
 
+    @cached_property
+    def tilt_rad(self) -> Array:
+        """(samples, 4) tilt of the plane of each limb about its heading. [rad]"""
+        across = np.clip(self.across_m / np.hypot(self.left_m, self.up_m), -1.0, 1.0)
+        return np.arctan2(self.up_m, self.left_m) + np.arccos(across)
 
-def reach_for(animal: Animal, trunk: Trunk, feet_m: Array, heading_rad: Array, given: Given) -> Reach:
+
+def reach_for(trunk: Trunk, feet_m: Array, heading_rad: Array, given: Given) -> Reach:
     """Find what each limb must span, and whether it can.
 
     Parameters
     ----------
-    animal, trunk
-        The animal, and its trunk.
+    trunk
+        The trunk.
     feet_m, heading_rad
         (samples, 4, 3) foot joints and (samples, 4) directions of the feet. [m], [rad]
     given
         What the laws say.
     """
-    chains = given.chains
-    girdle, top = tops_m(animal, trunk, given.slings)
+    chains = given.laid.chains
+    top = trunk.root_m[:, None] + given.top_m @ np.swapaxes(trunk.pelvis, 1, 2)
     reach = feet_m - top
     cos, sin = np.cos(heading_rad), np.sin(heading_rad)
     ahead = cos * reach[..., 0] + sin * reach[..., 1]
     left = cos * reach[..., 1] - sin * reach[..., 0]
     up = reach[..., 2]
-    across = np.clip(chains.across_m / np.hypot(left, up), -1.0, 1.0)
-    tilt = np.arctan2(up, left) + np.arccos(across)
-    line = ahead + 1j * (up * np.cos(tilt) - left * np.sin(tilt))
-    above = chains.follows * (np.angle(line) - chains.standing_line_rad)[..., None]  # (samples, 4, bones)
-    prefix = np.where(chains.is_above, chains.bones * direction(above), 0.0).sum(axis=-1)
-    target = line - prefix
-    longest = given.longest_m
-    near = np.minimum(np.abs(target.real), 0.999 * longest)
+    down = np.sqrt(np.maximum(left**2 + up**2 - chains.across_m**2, 0.0))  # along the plane
+    line = ahead - 1j * down
+    own = slice(chains.most_above)
+    turned = np.angle(line) - chains.standing_line_rad
+    above = chains.follows[..., own] * turned[..., None]
+    target = line - (chains.above * direction(above)).sum(axis=-1)
+    longest = given.laid.longest_m
+    near = np.minimum(np.abs(target.real), NEARLY * longest)
     overstretch = np.abs(target.real) - near
     shortfall = -target.imag - np.sqrt(longest**2 - near**2) + overstretch
-    return Reach(girdle, top, heading_rad, tilt, target, above, np.asarray(shortfall))
+    return Reach(top, heading_rad, left, up, chains.across_m, target, above, shortfall)
 
 
-def sling_rotations(sling_rad: Array) -> Array:
+def _sling_rotations(sling_rad: Array) -> Array:
     """Rotation of a sling from roll and yaw (..., 2): (..., 3, 3)."""
     return axis_angle_matrix("Z", sling_rad[..., 1]) @ axis_angle_matrix("X", sling_rad[..., 0])
 
@@ -259,14 +277,12 @@ def _carriers(animal: Animal) -> tuple[Bools, Array, Array]:
     return on_chest, np.stack(slings), tops
 
 
-def tops_m(animal: Animal, trunk: Trunk, slings: Array) -> tuple[Array, Array]:
-    """Rotation of what carries each limb (samples, 4, 3, 3), and the top of the limb (samples, 4, 3). [m]"""
+def tops_m(animal: Animal, back: BackPose, sling_rad: Array) -> Array:
+    """Top of each limb from the root, as the pelvis sees it: (samples, 4, 3). [m]"""
     on_chest, to_sling, to_top = _carriers(animal)
-    girdle = np.where(on_chest[:, None, None], trunk.chest[:, None], trunk.pelvis[:, None])
-    place = np.where(on_chest[:, None], trunk.chest_joint_m[:, None], trunk.root_m[:, None])
-    place = place + (girdle @ to_sling[..., None])[..., 0]
-    girdle = girdle @ slings
-    return girdle, place + (girdle @ to_top[..., None])[..., 0]
+    top = to_sling + (_sling_rotations(sling_rad) @ to_top[..., None])[..., 0]
+    seen = back.chest_joint_m[:, None] + top @ np.swapaxes(back.chest_in_pelvis, 1, 2)
+    return np.where(on_chest[:, None], seen, top)
 
 
 @dataclass(frozen=True, eq=False)
@@ -277,8 +293,9 @@ class LegPoses:
     ----------
     reach
         What they span.
-    turn_rad
-        (samples, 4, bones) turn of each bone from standing, in the plane of its limb. [rad]
+    turn_rad, unknown_rad
+        (samples, 4, bones) turn of each bone from standing, in the plane of its limb, and the (samples, 4)
+        unknowns that it comes from. [rad]
     sling_rad
         (samples, 4, 2) roll and yaw of the slings. [rad]
     feet
@@ -287,16 +304,19 @@ class LegPoses:
 
     reach: Reach
     turn_rad: Array
+    unknown_rad: Array
     sling_rad: Array
     feet: Feet
 
-    def local(self, animal: Animal, rows: npt.NDArray[np.int64]) -> dict[int, Array]:
+    def local(self, animal: Animal, trunk: Trunk, rows: npt.NDArray[np.int64]) -> dict[int, Array]:
         """Return the rotation of every joint of the limbs in its parent's frame, at some samples.
 
         The plane of the limb at the top, pure pitch below, the foot free.
         """
         local: dict[int, Array] = {}
-        heading = axis_angle_matrix("Z", self.reach.plane_heading[rows])
+        on_chest, _, _ = _carriers(animal)
+        slings = _sling_rotations(self.sling_rad[rows])
+        heading = axis_angle_matrix("Z", self.reach.heading_rad[rows])
         plane = heading @ axis_angle_matrix("X", self.reach.tilt_rad[rows])
         soles = foot_rotations(self.feet.pitch_rad[rows], self.feet.heading_rad[rows], self.feet.normal[rows])
         for k, limb in enumerate(animal.limbs):
@@ -304,7 +324,7 @@ class LegPoses:
             turns = self.turn_rad[rows, k, :count]
             between = np.diff(turns, axis=1)
             top = plane[:, k] @ axis_angle_matrix("Y", -turns[:, 0])
-            girdle = self.reach.girdle[rows, k]
+            girdle = (trunk.chest if on_chest[k] else trunk.pelvis)[rows] @ slings[:, k]
             local[limb.joints[0]] = np.swapaxes(girdle, -1, -2) @ top
             made = axis_angle_matrix("Y", -between)
             for place, joint in enumerate(limb.joints[1:-1]):
@@ -312,57 +332,75 @@ class LegPoses:
             above = plane[:, k] @ axis_angle_matrix("Y", -turns[:, -1])
             local[limb.foot_joint] = np.swapaxes(above, -1, -2) @ soles[:, k]
             if limb.sling is not None:
-                local[limb.sling] = sling_rotations(self.sling_rad[rows, k])
+                local[limb.sling] = slings[:, k]
         return local
 
 
+@dataclass(frozen=True, eq=False)
+class Aimed:
+    """Feet on their paths, before their legs are posed.
+
+    Attributes
+    ----------
+    feet, reach
+        The feet, which hang from their legs as they swing; what the limbs must span to hold them.
+    near_rad
+        (samples, 4) unknowns near those that the limbs need. [rad]
+    """
+
+    feet: Feet
+    reach: Reach
+    near_rad: Array | None
+
+
+def aim_legs(
+    animal: Animal, trunk: Trunk, plan: FootPlan, given: Given, near_rad: Array | None = None
+) -> Aimed:
+    """Let the swinging feet hang from legs that go as far as they can towards them.
+
+    ``near_rad`` (samples, 4) are unknowns near those that the limbs need, if some are known. [rad]
+    """
+    last = _foot_bones(animal)
+    feet = plan.rolling
+    for _ in range(HANG_ROUNDS):
+        reach = reach_for(trunk, feet.joints_m, feet.heading_rad, given)
+        turn, near_rad = given.laid.solve(reach.target_m, near_rad, as_far_as_can=True)
+        hanging = turn[:, np.arange(len(last)), last] - given.hang_rad
+        # A leg that does not reach yet keeps its roll, so that what it lacks is known.
+        feet = plan.hanging(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
+    return Aimed(feet, reach_for(trunk, feet.joints_m, feet.heading_rad, given), near_rad)
+
+
 def solve_legs(
-    animal: Animal,
-    trunk: Trunk,
-    plan: FootPlan,
-    given: Given,
-    *,
-    may_miss: npt.NDArray[np.bool_] | None = None,
+    animal: Animal, aimed: Aimed, given: Given, swing_share: Array, may_miss: Bools | None = None
 ) -> LegPoses:
-    """Pose every limb so that its foot is on its path; the swinging foot hangs from its leg.
+    """Pose every limb so that it holds its foot.
 
     Targets out of reach come back as nan, but where a foot ``may_miss`` them, (samples, 4): there its leg
-    goes as far as it can.
+    goes as far as it can, softly where its swing, ``swing_share`` (samples, 4), begins and ends.
     """
-    feet = plan.feet()
-    last = np.array([len(limb.joints) - 2 for limb in animal.limbs])
-    for _ in range(HANG_ROUNDS):
-        turn = _solved(animal, trunk, feet, given, as_far_as_can=True)[1]
-        lowest = np.take_along_axis(turn, last[None, :, None], axis=2)[..., 0]
-        hanging = lowest - given.hang_rad
-        # A leg that does not reach yet keeps its roll, so that what it lacks is known.
-        feet = plan.feet(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
-    swing = plan.state.swing_share
-    soft = None
-    if may_miss is not None:
-        ends = ramp(swing / MISS_SHARE) * ramp((1.0 - swing) / MISS_SHARE)
-        soft = np.where(may_miss, np.maximum(MISS_SOFT_SHARE * ends, LEAST_SOFT), 0.0)
-    reach, turn = _solved(animal, trunk, feet, given, soft=soft)
-    return LegPoses(reach, turn, given.sling_rad, feet)
-
-
-def _solved(
-    animal: Animal,
-    trunk: Trunk,
-    feet: Feet,
-    given: Given,
-    *,
-    as_far_as_can: bool = False,
-    soft: Array | None = None,
-) -> tuple[Reach, Array]:
-    """Solve the limbs; ``soft`` (samples, 4) is the share of its length over which a leg comes to its end."""
-    reach, chains = reach_for(animal, trunk, feet.joints_m(animal), feet.heading_rad, given), given.chains
+    reach = aimed.reach
     target = reach.target_m
-    if soft is not None:
-        longest, far = chains.longest_m(given.turn_rad), np.abs(target)
-        width = np.maximum(soft * longest, 1e-9)
-        held = longest - width * np.logaddexp(0.0, np.clip((longest - far) / width, -50.0, None))
-        target = target * np.where(soft > 0.0, held / far, 1.0)
-    as_far = as_far_as_can if soft is None else soft > 0.0
-    below, _ = chains.solve(target, given.turn_rad, as_far_as_can=as_far)
-    return reach, np.where(chains.is_above, reach.above_rad, below)
+    if may_miss is not None:
+        target = _softened(target, given.laid.longest_m, swing_share, may_miss)
+    as_far = False if may_miss is None else may_miss
+    turn, unknown = given.laid.solve(target, aimed.near_rad, as_far_as_can=as_far)
+    own = slice(reach.above_rad.shape[-1])
+    is_above = chains_of(animal).is_above[:, own]
+    turn[..., own] = np.where(is_above, reach.above_rad, turn[..., own])
+    return LegPoses(reach, turn, unknown, given.sling_rad, aimed.feet)
+
+
+@lru_cache(maxsize=32)
+def _foot_bones(animal: Animal) -> npt.NDArray[np.int64]:
+    """Return the number of the bone over each foot, (4,)."""
+    return np.array([len(limb.joints) - 2 for limb in animal.limbs])
+
+
+def _softened(target_m: Complex, longest_m: Array, swing_share: Array, may_miss: Bools) -> Complex:
+    """Bring a leg that may miss its target softly to its end: (samples, 4). [m]"""
+    ends = ramp(swing_share / MISS_SHARE) * ramp((1.0 - swing_share) / MISS_SHARE)
+    width = np.maximum(MISS_SOFT_SHARE * ends, LEAST_SOFT) * longest_m
+    far = np.abs(target_m)
+    held = longest_m - width * np.logaddexp(0.0, np.clip((longest_m - far) / width, -50.0, None))
+    return np.where(may_miss, target_m * (held / far), target_m)

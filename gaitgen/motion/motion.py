@@ -78,8 +78,10 @@ class Motion:
 
     @property
     def is_in_place(self) -> bool:
-        """Whether the body stays over the origin and the ground moves under it."""
-        return bool(np.any(self.belt_m_s))
+        """Whether the body stays over the origin: the ground moves under it, or it stands."""
+        loop = self.steps.loop
+        stays = loop is not None and loop.turn_rad == 0.0 and not np.any(loop.shift_m)
+        return bool(np.any(self.belt_m_s)) or stays
 
     @property
     def frames(self) -> int:

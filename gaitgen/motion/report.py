@@ -185,7 +185,7 @@ def report(clip: Motion, files: Sequence[str] = (), keys: KeyFacts | None = None
         first_frame=1,
         last_frame=clip.frames,
         frame_rate_hz=clip.frame_rate_hz,
-        in_place=clip.is_in_place or facts.speed_m_s == 0.0,
+        in_place=clip.is_in_place,
         gait=gait.name,
         asymmetry=gait.asymmetry,
         feet=() if gait.name == STAND else _feet(clip),

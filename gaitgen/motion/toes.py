@@ -17,6 +17,9 @@ class ToeFinder(Protocol):
     def toes(self, table: Array) -> Array:
         """Follow the toes through rows of channels, (rows, 4, 3)."""
 
+    def each_toe(self, tables: Array) -> Array:
+        """Follow each toe through rows of its own, (4, rows, channels) to (rows, 4, 3)."""
+
     def toes_and_levers(self, table: Array, is_near: Bools) -> tuple[Array, Array]:
         """Follow the toes, and find how far one unit of each channel can move those (rows, 4) that count.
 

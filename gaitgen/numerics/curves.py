@@ -13,6 +13,13 @@ FINE_SAMPLES = 384  # of a loop that is looked at between its frames
 
 # What is done to each harmonic of a loop; see `filtered`.
 Gain = tuple[str, float, float]
+# A number for all columns of a table, or one for each.
+Each = float | tuple[float, ...]
+
+
+def within_one(share: npt.ArrayLike) -> Array:
+    """Keep shares between 0 and 1."""
+    return np.minimum(np.maximum(np.asarray(share, dtype=np.float64), 0.0), 1.0)
 
 
 def ramp(share: npt.ArrayLike) -> Array:
@@ -20,14 +27,21 @@ def ramp(share: npt.ArrayLike) -> Array:
 
     The quintic 6 s^5 - 15 s^4 + 10 s^3: the shortest polynomial that is C2 at both ends.
     """
-    s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
+    s = within_one(share)
     return s * s * s * (10.0 + s * (6.0 * s - 15.0))
 
 
 def bump(share: npt.ArrayLike, peak: npt.ArrayLike) -> Array:
     """Rise from 0 to 1 at share ``peak`` and fall back to 0 at 1, C2 everywhere. Ratio in, ratio out."""
-    s, peak = np.asarray(share, dtype=np.float64), np.asarray(peak, dtype=np.float64)
-    return np.where(s < peak, ramp(s / peak), 1.0 - ramp((s - peak) / (1.0 - peak)))
+    return hill(share, 0.0, peak, peak, 1.0)
+
+
+def hill(
+    at: npt.ArrayLike, start: npt.ArrayLike, full: npt.ArrayLike, leave: npt.ArrayLike, end: npt.ArrayLike
+) -> Array:
+    """Rise from 0 at ``start`` to 1 at ``full``, and fall from ``leave`` to 0 at ``end``, C2 everywhere."""
+    at, start, full, leave, end = map(np.asarray, (at, start, full, leave, end))
+    return ramp(np.minimum((at - start) / (full - start), (end - at) / (end - leave)))
 
 
 def even_travel(share: npt.ArrayLike, ease_in: npt.ArrayLike, ease_out: npt.ArrayLike) -> Array:
@@ -36,13 +50,13 @@ def even_travel(share: npt.ArrayLike, ease_in: npt.ArrayLike, ease_out: npt.Arra
     The speed is a ramp up over ``ease_in``, constant, and a ramp down over ``ease_out``; their sum is at
     most 1.
     """
-    s = np.clip(np.asarray(share, dtype=np.float64), 0.0, 1.0)
+    s = within_one(share)
 
     ease_in, ease_out = np.asarray(ease_in, dtype=np.float64), np.asarray(ease_out, dtype=np.float64)
 
     def eased(x: Array, ease: Array) -> Array:  # integral of ramp(x / ease)
-        q = np.clip(x / ease, 0.0, 1.0)
-        return np.asarray(ease * (q**6 - 3.0 * q**5 + 2.5 * q**4) + np.clip(x - ease, 0.0, None))
+        q = within_one(x / ease)
+        return np.asarray(ease * (q * q * q * q * (q * (q - 3.0) + 2.5)) + np.maximum(x - ease, 0.0))
 
     way = eased(s, ease_in) - eased(s - (1.0 - ease_out), ease_out)
     return np.asarray(way / (1.0 - (ease_in + ease_out) / 2.0))
@@ -69,7 +83,7 @@ def twice_integrated(acceleration: Array, step_s: float) -> Array:
     return filtered(acceleration, step_s, ("integral", 2.0, 0.0))
 
 
-def filtered(values: Array, step_s: float, gain: Gain) -> Array:
+def filtered(values: Array, step_s: float, *gains: Gain) -> Array:
     """Multiply each harmonic of loops (samples, ...) by a factor.
 
     Parameters
@@ -78,45 +92,95 @@ def filtered(values: Array, step_s: float, gain: Gain) -> Array:
         (samples, ...), the last sample one step before the first.
     step_s
         Time between two samples. [s]
-    gain
-        ``("derivative", order, 0)``, ``("integral", order, 0)`` or
-        ``("oscillator", frequency [Hz], damping ratio)``.
+    gains
+        ``("derivative", order, 0)``, ``("integral", order, 0)``, or what is sprung and damped, with its
+        frequency [Hz] and damping ratio: an ``"oscillator"`` under a drive, a ``"follower"`` of its base, or
+        what is ``"pushed"`` by the acceleration of its base. One for all, or one for each column.
     """
     count = values.shape[0]
-    factors = _factors(count, step_s, gain).reshape((-1,) + (1,) * (values.ndim - 1))
+    factors = _factors(count, step_s, gains)
+    if len(gains) == 1:
+        factors = factors.reshape((-1,) + (1,) * (values.ndim - 1))
     return np.asarray(np.fft.irfft(np.fft.rfft(values, axis=0) * factors, n=count, axis=0))
 
 
 @lru_cache(maxsize=256)
-def _factors(count: int, step_s: float, gain: Gain) -> npt.NDArray[np.complex128]:
-    """Return the factor of each harmonic of a loop of so many samples, (harmonics,)."""
+def _factors(count: int, step_s: float, gains: tuple[Gain, ...]) -> npt.NDArray[np.complex128]:
+    """Return the factor of each harmonic of a loop of so many samples, (harmonics, gains)."""
+    factors = np.stack([_factor(count, step_s, gain) for gain in gains], axis=1)
+    factors.setflags(write=False)
+    return factors
+
+
+def _factor(count: int, step_s: float, gain: Gain) -> npt.NDArray[np.complex128]:
+    """Return the factor of each harmonic, (harmonics,)."""
     omega = 2.0 * np.pi * np.fft.rfftfreq(count, step_s).astype(np.complex128)
     kind, first, second = gain
     if kind == "derivative":
         factors = (1j * omega) ** int(first)
         if count % 2 == 0 and first % 2 == 1:
             factors[-1] = 0.0
-    elif kind == "integral":
+        return factors
+    if kind == "integral":
         factors = np.zeros_like(omega)
         factors[1:] = (1j * omega[1:]) ** -int(first)
-    else:
-        omega_0 = 2.0 * np.pi * first
-        factors = 1.0 / (omega_0**2 - omega**2 + 2j * second * omega_0 * omega)
-    factors.setflags(write=False)
-    return factors
+        return factors
+    omega_0 = 2.0 * np.pi * first
+    response = 1.0 / (omega_0**2 - omega**2 + 2j * second * omega_0 * omega)
+    if kind == "oscillator":
+        return response
+    if kind == "pushed":
+        return -(omega**2) * response
+    slope = _factor(count, step_s, ("derivative", 1.0, 0.0))
+    return (omega_0**2 + 2.0 * second * omega_0 * slope) * response
 
 
 def oscillate(
-    drive: Array, frequency_hz: float, damping_ratio: float, step_s: float, *, periodic: bool
+    drive: Array, frequency_hz: Each, damping_ratio: Each, step_s: float, *, periodic: bool
 ) -> Array:
     """Solve a'' + 2 z w a' + w^2 a = drive for a damped oscillator: (samples, ...). [unit of drive x s^2]
+
+    Frequency and damping are one for all, or one for each column of (samples, columns).
 
     With a period: the steady state, by the transfer function of each harmonic, so that the loop closes.
     Without one: state space, exact for a drive that is straight between samples, which begins at rest
     under the drive's first value.
     """
+    own = _each(frequency_hz, damping_ratio)
     if periodic:
-        return filtered(drive, step_s, ("oscillator", frequency_hz, damping_ratio))
+        return filtered(drive, step_s, *(("oscillator", *each) for each in own))
+    if len(own) == 1:
+        return _from_rest(drive, *own[0], step_s)
+    return np.stack([_from_rest(drive[:, k], *each, step_s) for k, each in enumerate(own)], axis=1)
+
+
+def follow(
+    base: Array, pushed: Array, frequency_hz: float, damping_ratio: float, step_s: float, *, periodic: bool
+) -> Array:
+    """Solve a'' + 2 z w (a' - b') + w^2 (a - b) = p'': what is sprung to a base b and pushed as p moves.
+
+    Both are (samples, columns), and so is the answer, which begins as that of `oscillate`.
+    """
+    if periodic:
+        columns = base.shape[1]
+        kinds = ["follower"] * columns + ["pushed"] * columns
+        gains = ((kind, frequency_hz, damping_ratio) for kind in kinds)
+        both = filtered(np.concatenate([base, pushed], axis=1), step_s, *gains)
+        return both[:, :columns] + both[:, columns:]
+    omega = 2.0 * np.pi * frequency_hz
+    drive = 2.0 * damping_ratio * omega * derivative(base, step_s, 1, periodic=False) + omega**2 * base
+    drive = drive + derivative(pushed, step_s, 2, periodic=False)
+    return oscillate(drive, frequency_hz, damping_ratio, step_s, periodic=False)
+
+
+def _each(frequency_hz: Each, damping_ratio: Each) -> list[tuple[float, float]]:
+    """Pair frequencies with damping ratios, either of which may be one for all."""
+    pairs = np.broadcast(frequency_hz, damping_ratio)
+    return [(float(frequency), float(damping)) for frequency, damping in pairs]
+
+
+def _from_rest(drive: Array, frequency_hz: float, damping_ratio: float, step_s: float) -> Array:
+    """Solve a damped oscillator that begins at rest under its drive's first value, (samples, ...)."""
     from scipy.linalg import expm, solve_banded
 
     omega_0 = 2.0 * np.pi * frequency_hz

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.numerics import curves
+from gaitgen.numerics.curves import Each
 
 Array = npt.NDArray[np.float64]
 
@@ -65,27 +66,27 @@ class Grid:
         moved = speed[:-1] * self.step_s + (2.0 * first + second) / 6.0 * self.step_s**2
         return np.concatenate([zero, np.cumsum(moved, axis=0)])
 
-    def oscillated(self, drive: Array, frequency_hz: float, damping_ratio: float) -> Array:
-        """Solve a'' + 2 z w a' + w^2 a = drive along the first axis. [unit of drive x s^2]"""
+    def oscillated(self, drive: Array, frequency_hz: Each, damping_ratio: Each) -> Array:
+        """Solve a'' + 2 z w a' + w^2 a = drive along the first axis. [unit of drive x s^2]
+
+        Frequency and damping are one for all, or one for each column of (samples, columns).
+        """
         return curves.oscillate(drive, frequency_hz, damping_ratio, self.step_s, periodic=self.is_periodic)
 
-    def smoothed(self, values: Array, frequency_hz: float, damping_ratio: float = 0.8) -> Array:
+    def smoothed(self, values: Array, frequency_hz: Each, damping_ratio: Each = 0.8) -> Array:
         """Let a curve be felt as through a damped spring: it comes a little late, without corners.
 
-        Without a period the spring has settled on the first value.
+        Frequency and damping as in `oscillated`. Without a period the spring has settled on the first value.
         """
         first = self._settled(values)
-        stiffness = (2.0 * np.pi * frequency_hz) ** 2
-        return first + self.oscillated((values - first) * stiffness, frequency_hz, damping_ratio)
-
-    def followed(self, values: Array, frequency_hz: float, damping_ratio: float) -> Array:
-        """Let something sprung and damped to a moving base follow it, as on a spring beside a damper.
-
-        Without a period it has settled on the first value.
-        """
-        first, omega = self._settled(values), 2.0 * np.pi * frequency_hz
-        drive = 2.0 * damping_ratio * omega * self.derivative(values) + omega**2 * (values - first)
+        drive = (values - first) * (2.0 * np.pi * np.asarray(frequency_hz)) ** 2
         return first + self.oscillated(drive, frequency_hz, damping_ratio)
+
+    def followed(self, base: Array, pushed: Array, frequency_hz: float, damping_ratio: float) -> Array:
+        """Let what is sprung and damped to a base follow it, pushed as another moves: (samples, columns)."""
+        return curves.follow(
+            base, pushed, frequency_hz, damping_ratio, self.step_s, periodic=self.is_periodic
+        )
 
     def _settled(self, values: Array) -> Array:
         return np.zeros_like(values[:1]) if self.is_periodic else values[:1].copy()
@@ -98,7 +99,7 @@ class Grid:
         """Return the mean over all moments, or the local one at each."""
         if self._is_local:
             return curves.local_mean(values, self._local)
-        return np.asarray(values.mean(axis=0))
+        return np.asarray(np.add.reduce(values) / values.shape[0])
 
     def largest(self, values: Array) -> Array:
         """Return the largest value over all moments, or a smooth curve over the local ones."""

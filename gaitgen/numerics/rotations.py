@@ -60,15 +60,16 @@ def pitch_roll_yaw_rad(rotations: Array) -> Array:
     R = Rz(yaw) Ry(-pitch) Rx(roll), the axes of the ranges of an animal's joints.
     """
     m = matrix_from_quaternion(rotations) if rotations.shape[-1] == 4 else rotations
-    pitch = np.arctan2(m[..., 2, 0], np.hypot(m[..., 0, 0], m[..., 1, 0]))
-    flat = np.hypot(m[..., 0, 0], m[..., 1, 0]) > 1e-12
-    yaw = np.where(flat, np.arctan2(m[..., 1, 0], m[..., 0, 0]), 0.0)
+    level = np.hypot(m[..., 0, 0], m[..., 1, 0])
+    pitch = np.arctan2(m[..., 2, 0], level)
+    yaw = np.where(level > 1e-12, np.arctan2(m[..., 1, 0], m[..., 0, 0]), 0.0)
     roll = np.arctan2(m[..., 2, 1], m[..., 2, 2])
     # A joint that folds past straight up or down keeps its pitch instead of turning about.
     over = np.abs(yaw) > np.pi / 2.0
-    pitch = np.where(over, np.where(pitch >= 0.0, np.pi, -np.pi) - pitch, pitch)
-    yaw = np.where(over, yaw - np.copysign(np.pi, yaw), yaw)
-    roll = np.where(over, roll - np.copysign(np.pi, roll), roll)
+    if over.any():
+        pitch = np.where(over, np.where(pitch >= 0.0, np.pi, -np.pi) - pitch, pitch)
+        yaw = np.where(over, yaw - np.copysign(np.pi, yaw), yaw)
+        roll = np.where(over, roll - np.copysign(np.pi, roll), roll)
     return np.stack([pitch, roll, yaw], axis=-1)
 
 

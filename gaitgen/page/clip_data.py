@@ -12,6 +12,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.flesh import LAYERS, Chain, chains_of
 from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
 from gaitgen.motion.motion import Motion
@@ -157,8 +158,8 @@ def _numbers(found: Report) -> list[tuple[str, str]]:
         ("chest rises", f"{1000.0 * found.chest.range_m:.0f} mm"),
         ("hips lowered", f"{1000.0 * found.hips_drop_m:.0f} mm"),
         ("chest lowered", f"{1000.0 * found.chest_drop_m:.0f} mm"),
-        ("peak force fore", f"{found.peak_fore_n_kg:.1f} N/kg"),
-        ("peak force hind", f"{found.peak_hind_n_kg:.1f} N/kg"),
+        ("peak force fore", f"{found.peak_fore_n_kg / GRAVITY_M_S2:.2f} body weights"),
+        ("peak force hind", f"{found.peak_hind_n_kg / GRAVITY_M_S2:.2f} body weights"),
         ("largest slip", f"{1000.0 * found.largest_slip_m:.3f} mm"),
-        ("tightest joint", f"{tight.joint}, {tight.axis}: {tight.margin_deg:.1f}\u00b0 left"),
+        ("tightest joint", f"{tight.joint}, {tight.axis}: {tight.margin_deg:.1f}\u00b0 to spare"),
     ]

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 # A4 lying (ISO 216).
 WIDTH_MM, HEIGHT_MM = 297.0, 210.0
 TITLE = "Strides and changes of gait against size"
-_WORDS_AT, _NAME_LETTERS = 0.03, 21  # of the span; of a name
+_WORDS_AT = 0.03  # of the span
+_NAME_MM, _NAME_LETTERS = 3.1, 21  # from one name to the next; of a name
 _SPAN = 1.5  # of mass and height beside the smallest and the largest animal
 _LINES: Mapping[str, dict[str, Any]] = {
     "walk": {"linestyle": "--", "linewidth": 1.0},
@@ -167,14 +168,17 @@ def _names(
     masses = np.array([each.animal.body_mass_kg for each in all_scaled])
     shares = np.log(masses / span[0]) / np.log(span[1] / span[0])
     ideal = left + width * shares
-    written = spread(ideal, 3.1, left, left + width)
+    apart = min(_NAME_MM, width / len(masses))
+    is_full = _NAME_MM * len(masses) > 0.8 * width
+    even = left + apart * (np.arange(len(masses)) + 0.5) if is_full else ideal
+    written = spread(even, apart - 1e-6, left, left + width)
     for number, (each, x, place) in enumerate(zip(all_scaled, ideal, written, strict=True), 1):
         page.line([x, place], [top, top + 3.0], linewidth=0.4, color="0.6")
         page.text(
             float(place),
             top + 3.6,
             textwrap.shorten(f"{number} {each.animal.title}", _NAME_LETTERS, placeholder="…"),
-            SMALL_PT - 0.5,
+            (SMALL_PT - 0.5) * apart / _NAME_MM,
             rotation=90.0,
             ha="center",
             va="bottom",

@@ -85,6 +85,12 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
     elif froude < slowest / SLOWER:
         text = f"{speed}; so slow this animal would take a slower gait than the {name}."
         notices.append(Notice("speed", text))
+    if request.style.bounce != 1.0 and not gait.walks:
+        text = (
+            f"in {gait.with_article} the rise and fall of the body follows from its footfalls, so bounce "
+            "changes how far the back bends and little else."
+        )
+        notices.append(Notice("bounce", text))
     if gait.name not in animal.gaits and request.contacts is None and not gait.is_backward:
         own = ", ".join(each.replace("_", " ") for each in animal.gaits)
         text = f"{gait.with_article} is none of this animal's gaits ({own}); it is made all the same."

@@ -16,7 +16,7 @@ from gaitgen.hanging.followers import Hung
 from gaitgen.limbs.chain import chains_of
 from gaitgen.limbs.legs import LegPoses
 from gaitgen.numerics.grid import Grid
-from gaitgen.numerics.turns import direction
+from gaitgen.numerics.turns import crossed, direction
 
 Array = npt.NDArray[np.float64]
 
@@ -50,7 +50,7 @@ def departure(
     moved = grid.derivative(body.balance.moved_m, 2)
     roll, pitch, yaw = grid.derivative(body.balance.turned_rad, 2).T[:, :, None]
     turn = np.stack([roll, -pitch, yaw], axis=2)  # about x, y, z
-    stiff = moved[:, None] + np.cross(np.broadcast_to(turn, away.shape), away)
+    stiff = moved[:, None] + crossed(turn, away)
     rates = momentum_rates(whole, away, grid.derivative(points, 2) - stiff, masses)
     if grid.is_periodic:  # over a stride the parts of a body that closes its loop need no force
         rates[:, :3] = grid.without_mean(rates[:, :3])
@@ -84,7 +84,7 @@ def _limb_lumps(animal: Animal, legs: LegPoses) -> tuple[Array, Array]:
     laid = chains.bones * turned
     starts = np.cumsum(laid, axis=-1) - laid
     at = starts + centres * turned
-    heading, tilt = legs.reach.plane_heading[..., None], legs.reach.tilt_rad[..., None]
+    heading, tilt = legs.reach.heading_rad[..., None], legs.reach.tilt_rad[..., None]
     ahead, left, up = at.real, -np.sin(tilt) * at.imag, np.cos(tilt) * at.imag
     cos, sin = np.cos(heading), np.sin(heading)
     points = np.stack([cos * ahead - sin * left, sin * ahead + cos * left, up], axis=-1)

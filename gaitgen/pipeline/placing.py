@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.contacts import parse_contacts, stretched
 from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
@@ -22,7 +24,7 @@ from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.backwards import steps_in_reverse, timing_in_reverse
 from gaitgen.pipeline.settle import Settled
-from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m, to_be_reached
+from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m
 
 Array = npt.NDArray[np.float64]
 
@@ -99,12 +101,20 @@ class Placed:
 def place_feet(settled: Settled, style: Style) -> Placed:
     """Choose tempo and timing, and put the feet where the legs reach.
 
+    Kept for the next requests, which often differ in what does not move the feet.
+
     Raises
     ------
     GaitgenError
         If the numbers of the request contradict each other or the gait.
     """
+    return _placed(replace(settled, request=replace(settled.request, style=style), notices=()))
+
+
+@lru_cache(maxsize=8)
+def _placed(settled: Settled) -> Placed:
     animal, gait, request, frames = settled.animal, settled.gait, settled.request, settled.frames
+    style = request.style
     filmed = _filmed(settled)
     tempo, notices = choose_tempo(
         gait,
@@ -201,32 +211,27 @@ class _Placing:
 
     def best(self, tempo: Tempo) -> tuple[Course, Carried, Drop]:
         """Balance the reach of each pair of legs between the start and the end of stance."""
-        standing = standing_positions_m(self.animal)
-        centre = np.array([standing[limb.foot_joint, 0] + limb.foot.toe_m for limb in self.animal.limbs])
-        room = np.array([limb.path.landing_room_m for limb in self.animal.limbs])
+        feet = [limb.foot_joint for limb in self.animal.limbs]
+        centre = standing_positions_m(self.animal)[feet, 0] + limb_numbers(self.animal, "foot.toe_m")
+        hip_m, room = self.animal.hip_height_m, limb_numbers(self.animal, "path.landing_room_m")
+        far_m, settled_m = FARTHEST_SHIFT_HIP_HEIGHTS * hip_m, SETTLED_HIP_HEIGHTS * hip_m
         drop: Drop = (0.0, 0.0)
         course = self._course(tempo, centre)
         carried = carry(course, self.style)
-        moved = np.zeros(4)
+        state, moved = carried.body.state, np.zeros(4)
+        to_land = np.where(state.planted, state.stance_share < MIDDLE, state.swing_share > MIDDLE)
         for _ in range(MOST_SHIFTS):
-            shortfall = to_be_reached(carried, shortfall_m(course, carried, drop, moved))
+            shortfall = np.where(carried.to_reach, shortfall_m(course, carried, drop, moved), -1.0)
             drop = more_drop(drop, shortfall)
-            state = carried.body.state
-            share, down = state.stance_share, state.planted
-            to_land = np.where(down, share < MIDDLE, state.swing_share > MIDDLE)
-            early = np.where(to_land, shortfall, -np.inf).max(axis=0)
-            landing = np.where(to_land & down, shortfall, -np.inf).max(axis=0) + room
-            early = np.maximum(early, landing)
+            early = np.where(to_land, shortfall + np.where(state.planted, room, 0.0), -np.inf).max(axis=0)
             late = np.where(to_land, -np.inf, shortfall).max(axis=0)
             # Moving a foot forward by this takes as much from one end of stance as it adds to the other.
-            far_m = FARTHEST_SHIFT_HIP_HEIGHTS * self.animal.hip_height_m
             shift = np.clip(0.6 * self._balanced(late - early), -far_m, far_m)
-            settled_m = SETTLED_HIP_HEIGHTS * self.animal.hip_height_m
             if np.abs(shift).max() < settled_m or not np.isfinite(shift).all():
                 break
             moved += shift
         course = self._course(tempo, centre + moved)
-        return course, carry(course, self.style), drop
+        return course, carry(course, self.style, before=carried, ahead_m=moved), drop
 
     def _balanced(self, late_more: Array) -> Array:
         """Let left and right be alike where their steps are; each foot has its own where they are not.
@@ -260,7 +265,9 @@ class _Placing:
 
     def _course(self, tempo: Tempo, centre_m: Array) -> Course:
         path = Path.straight(tempo.speed_m_s)
-        track = np.array([limb.track_m * (1.0 if limb.is_left else -1.0) for limb in self.animal.limbs])
+        track = limb_numbers(self.animal, "track_m") * np.where(
+            limb_numbers(self.animal, "is_left"), 1.0, -1.0
+        )
         steps: Steps = cycle_steps(self.timing, self.request.frame_rate_hz, path, centre_m, track)
         return Course(
             self.animal,

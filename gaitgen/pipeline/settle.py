@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from gaitgen.animal.animal import Animal
@@ -18,7 +19,7 @@ from gaitgen.gait.tempo import froude_number, own_gait_at, own_period_s, speed_o
 TOO_FAST = 1.2  # times the animal's greatest speed, at the most
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class Settled:
     """A request of which nothing is open.
 
@@ -140,5 +141,7 @@ def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | Non
     if request.stride_length_m is not None and speed_m_s is not None:
         period_s = request.stride_length_m / speed_m_s
     count = period_s * request.frame_rate_hz
+    if not math.isfinite(count):
+        raise RequestError(f"at {speed:g} m/s a stride has no length; give another speed, or frames")
     step = 1 if gait.has_lead else 2
     return max(gait.least_frames, step * round(count / step))

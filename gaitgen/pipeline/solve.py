@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -11,21 +12,21 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.body import Body, move_body
-from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
-from gaitgen.course.steps import Steps
+from gaitgen.course.steps import Steps, along
 from gaitgen.errors import Notice
 from gaitgen.gait.style import Style
 from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.foot_path import FootPlan, plan_feet
-from gaitgen.limbs.legs import Given, LegPoses, given_by_law, reach_for, solve_legs
+from gaitgen.limbs.legs import Given, LegPoses, aim_legs, given_by_law, reach_for, solve_legs
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.backwards import in_reverse
 from gaitgen.pipeline.departure import departure
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 Rows = npt.NDArray[np.int64]
 Drop = tuple[float, float]  # of chest and hips [m]
 
@@ -83,6 +84,21 @@ class Carried:
     plan: FootPlan
     given: Given
 
+    @cached_property
+    def runs(self) -> Array:
+        """(samples, 4) how far each foot's end of the body runs: 1 at a run, 0 at a walk."""
+        return np.repeat(1.0 - self.body.footing.wanted.strut_share, 2, axis=1)
+
+    @cached_property
+    def to_reach(self) -> Bools:
+        """(samples, 4) feet that must be reached; one that swings at a run comes up to its leg instead."""
+        return self.body.state.planted | (self.runs < RUNS_LEAST)
+
+    @cached_property
+    def is_run(self) -> bool:
+        """Whether any end of the body runs at any moment."""
+        return bool(self.runs.max() >= RUNS_LEAST)
+
 
 @dataclass(frozen=True, eq=False)
 class Solved:
@@ -114,7 +130,7 @@ class Solved:
         """Return the rotation of every joint in its parent's frame: (rows, joints, 3, 3)."""
         animal = self.course.animal
         local = np.broadcast_to(np.eye(3), (rows.size, len(animal.joint_names), 3, 3)).copy()
-        parts = [self.trunk.local(animal, rows), self.legs.local(animal, rows)]
+        parts = [self.trunk.local(animal, rows), self.legs.local(animal, self.trunk, rows)]
         if self.hung is not None:
             parts.append(self.hung.local(rows))
         for part in parts:
@@ -124,12 +140,17 @@ class Solved:
 
 
 def carry(
-    course: Course, style: Style, besides: Array | None = None, before: Carried | None = None
+    course: Course,
+    style: Style,
+    besides: Array | None = None,
+    before: Carried | None = None,
+    ahead_m: Array | None = None,
 ) -> Carried:
     """Find the forces, move the body over its steps, and lead the feet from step to step.
 
     ``besides`` (samples, 6) is what limbs and hanging parts need beside the body; ``before`` is what was
-    carried over the same course in the same style without that.
+    carried over the same course in the same style without that, or with each foot ``ahead_m`` (4,) farther
+    back on a straight path. [m]
     """
     animal = course.animal
     body = move_body(
@@ -144,23 +165,25 @@ def carry(
         besides=besides,
         load=style.legs.load,
         before=None if before is None else before.body,
+        ahead_m=ahead_m,
     )
     lift = style.lift * lift_share(course) * np.array(style.legs.lift)
     if course.lift is not None:
         lift = lift * course.lift[body.state.stance % course.lift.size]
-    plan = (
-        plan_feet(animal, body.state, lift=lift, least_step=course.least_step)
-        if before is None
-        else before.plan
-    )
+    if before is None:
+        plan = plan_feet(animal, body.state, lift=lift, least_step=course.least_step)
+    else:
+        plan = before.plan if ahead_m is None else before.plan.farther(body.state, ahead_m)
     given = given_by_law(
         animal,
         plan,
         course.grid,
         body.balance.force_n[..., 2],
+        body.back,
         lift=lift,
         weight=style.weight * np.array(style.legs.weight),
         bounce=style.bounce,
+        before=None if before is None else before.given,
     )
     return Carried(body, plan, given)
 
@@ -171,26 +194,17 @@ def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array
     ``forward_m`` (4,) tries the feet this much farther ahead, in LIMBS order. [m]
     """
     trunk = posed_trunk(course.animal, carried.body.ends.lowered(*drop_m), carried.body.back)
-    feet = carried.plan.feet()
-    feet_m = feet.joints_m(course.animal)
-    feet_m[..., 0] += 0.0 if forward_m is None else forward_m
-    return reach_for(course.animal, trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
-
-
-def runs(carried: Carried) -> Array:
-    """Say how far each foot's end of the body runs at each moment, (samples, 4): 1 at a run, 0 at a walk."""
-    return np.repeat(1.0 - walking_share(carried.body.state), 2, axis=1)
-
-
-def to_be_reached(carried: Carried, shortfall: Array) -> Array:
-    """Leave out what a running animal does not reach with a swinging foot: that foot comes up."""
-    asked = carried.body.state.planted | (runs(carried) < RUNS_LEAST)
-    return np.where(asked, shortfall, -1.0)
+    feet = carried.plan.rolling
+    feet_m = feet.joints_m
+    if forward_m is not None:
+        feet_m = feet_m + along(forward_m)
+    return reach_for(trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 
 def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
     """Lower each end of the trunk by what its legs miss, or raise it again as far as it was lowered."""
-    fore, hind = float(shortfall[:, :2].max()), float(shortfall[:, 2:].max())
+    left_fore, right_fore, left_hind, right_hind = shortfall.max(axis=0).tolist()
+    fore, hind = max(left_fore, right_fore), max(left_hind, right_hind)
     if not (np.isfinite(fore) and np.isfinite(hind)):  # so far away that the trunk itself cannot be placed
         return np.inf, np.inf
     return max(0.0, drop_m[0] + fore), max(0.0, drop_m[1] + hind)
@@ -222,60 +236,68 @@ def solve_motion(
     rounds
         How often it is solved again, where not as said above.
     """
+    animal, grid = course.animal, course.grid
     carried = carried or carry(course, style)
-    solved = _legs_and_all(course, style, carried, breath_turns)
-    usual = RUN_ROUNDS if runs(carried).max() >= RUNS_LEAST else CARRYING_ROUNDS
+    spared_n = carried.body.footing.spared[:, 0] * animal.body_mass_kg * GRAVITY_M_S2
+
+    def hung(trunk: Trunk, *, weighed_only: bool) -> Hung | None:
+        if breath_turns is None:
+            return None
+        count = grid.count if course.is_reversed else 0
+        made = hang(
+            animal,
+            in_reverse(trunk, count),
+            grid,
+            breath_turns,
+            nod=style.nod,
+            overlap=style.overlap,
+            spared_n=in_reverse(spared_n, count) if spared_n.any() else None,
+            weighed_only=weighed_only,
+        )
+        return in_reverse(made, count)
+
+    trunk, legs, drop = _on_legs(course, carried)
+    usual = RUN_ROUNDS if carried.is_run else CARRYING_ROUNDS
     for _ in range(usual if rounds is None else rounds):
-        if not np.all(np.isfinite(solved.legs.turn_rad)):
+        if not np.all(np.isfinite(legs.turn_rad)):
             break
-        needs = departure(course.animal, course.grid, solved.body, solved.trunk, solved.legs, solved.hung)
+        needs = departure(animal, grid, carried.body, trunk, legs, hung(trunk, weighed_only=True))
         carried = carry(course, style, needs, carried)
-        solved = _legs_and_all(course, style, carried, breath_turns)
-    return solved
+        trunk, legs, drop = _on_legs(course, carried, legs)
+    return Solved(course, carried.body, trunk, legs, hung(trunk, weighed_only=False), drop)
 
 
-def _legs_and_all(course: Course, style: Style, carried: Carried, breath_turns: Array | None) -> Solved:
-    """Lower the trunk for the legs to reach, solve the legs, and hang what hangs."""
+def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> tuple[Trunk, LegPoses, Drop]:
+    """Lower the trunk for the legs to reach, and solve them; ``near`` are legs near those to be found."""
     animal = course.animal
+    near_rad = None if near is None else near.unknown_rad
     drop: Drop = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
-        lower = more_drop(drop, to_be_reached(carried, shortfall_m(course, carried, drop)))
+        shortfall = shortfall_m(course, carried, drop)
+        lower = more_drop(drop, np.where(carried.to_reach, shortfall, -1.0))
         settled = max(abs(lower[0] - drop[0]), abs(lower[1] - drop[1])) < ROOM_M
         drop = lower
         if settled:
             break
-    plan, running, periodic = carried.plan, runs(carried), course.grid.is_periodic
-    may_miss = ~carried.body.state.planted & (running >= RUNS_LEAST)
+    plan, given = carried.plan, carried.given
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
-    if running.max() >= RUNS_LEAST:
-        plan = plan.tucked(shortfall_m(course, carried, drop), running, tops, is_periodic=periodic)
+    loops = course.grid.is_periodic
+    if carried.is_run:
+        plan = plan.tucked(shortfall_m(course, carried, drop), carried.runs, tops, is_periodic=loops)
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
-        legs = solve_legs(animal, trunk, plan, carried.given, may_miss=may_miss)
-        short = legs.reach.shortfall_m
+        aimed = aim_legs(animal, trunk, plan, given, near_rad)
+        near_rad, short = aimed.near_rad, aimed.reach.shortfall_m
         if short.max() <= 0.0:
             break
-        if running.max() >= RUNS_LEAST:
-            plan = plan.tucked(short, running, tops, is_periodic=periodic)
-            short = to_be_reached(carried, short)
+        if carried.is_run:
+            plan = plan.tucked(short, carried.runs, tops, is_periodic=loops)
+            short = np.where(carried.to_reach, short, -1.0)
         # Feet that hang reach for the ground a little farther than feet that roll.
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
-    hung = None
-    if breath_turns is not None:
-        count = course.grid.count if course.is_reversed else 0
-        spared_n = carried.body.footing.spared[:, 0] * animal.body_mass_kg * GRAVITY_M_S2
-        hung = hang(
-            animal,
-            in_reverse(trunk, count),
-            course.grid,
-            breath_turns,
-            nod=style.nod,
-            overlap=style.overlap,
-            spared_n=in_reverse(spared_n, count),
-        )
-        hung = in_reverse(hung, count)
-    return Solved(course, carried.body, trunk, legs, hung, drop)
+    may_miss = ~carried.to_reach if carried.is_run else None
+    return trunk, solve_legs(animal, aimed, given, carried.body.state.swing_share, may_miss), drop
 
 
 def lift_share(course: Course) -> float:

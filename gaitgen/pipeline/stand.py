@@ -22,7 +22,7 @@ from gaitgen.hanging.breathing import breaths_in_loop
 from gaitgen.hanging.followers import Hung, hang
 from gaitgen.hanging.idle import idle_turns_rad
 from gaitgen.limbs.foot_path import plan_feet
-from gaitgen.limbs.legs import LegPoses, given_by_law, reach_for, solve_legs
+from gaitgen.limbs.legs import LegPoses, aim_legs, given_by_law, reach_for, solve_legs
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.motion import KeyPose, Motion
 from gaitgen.numerics.grid import Grid
@@ -144,16 +144,18 @@ class _Stood:
         self.force_n = _forces_n(animal, self.places_m, self.aside_m, self.surge_m)
         state = _standing_state(self.places_m, grid.time_s)
         plan = plan_feet(animal, state)
-        given = given_by_law(animal, plan, grid, self.force_n, weight=style.weight)
-        feet_m, heading = plan.feet().joints_m(animal), plan.feet().heading_rad
+        feet = plan.rolling
         self.drop_m = np.zeros(2)
+        self.trunk = self._trunk()
+        given = given_by_law(animal, plan, grid, self.force_n, self.trunk.back, weight=style.weight)
         for _ in range(SETTLE_ROUNDS):
             self.trunk = self._trunk()
-            short = reach_for(animal, self.trunk, feet_m, heading, given).shortfall_m
+            short = reach_for(self.trunk, feet.joints_m, feet.heading_rad, given).shortfall_m
             if short.max() <= 0.0:
                 break
             self.drop_m += np.maximum(short.reshape(-1, 2, 2).max(axis=(0, 2)), 0.0) + ROOM_M
-        self.legs: LegPoses = solve_legs(animal, self.trunk, plan, given)
+        aimed = aim_legs(animal, self.trunk, plan, given)
+        self.legs: LegPoses = solve_legs(animal, aimed, given, state.swing_share)
         self.hung = self._hung(style)
 
     def _trunk(self) -> Trunk:
@@ -189,7 +191,7 @@ class _Stood:
         once = np.arange(frames) * per_frame
         for part in (
             self.trunk.local(self.animal, once),
-            self.legs.local(self.animal, once),
+            self.legs.local(self.animal, self.trunk, once),
             self.hung.local(once),
         ):
             for joint, rotation in part.items():

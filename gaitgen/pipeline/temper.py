@@ -196,7 +196,7 @@ def _fault(
     if max(solved.drop_m) > sunk:
         return "the trunk would have to sink too far for the legs to reach"
     turns = pitch_roll_yaw_rad(rotations)
-    beyond = np.maximum(least - turns.min(axis=0), turns.max(axis=0) - most)
+    beyond = np.round(np.maximum(least - turns.min(axis=0), turns.max(axis=0) - most), 9)  # left before right
     row, axis = np.unravel_index(int(np.argmax(beyond)), beyond.shape)
     if beyond[row, axis] <= ROUNDED_RAD:
         return None

@@ -32,6 +32,8 @@ from gaitgen.rigs.pose import RigMotion, pose_rig
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
 
+STRAIGHT_SHARE = 0.985  # of the length of its bones: a leg that stands like this cannot step without sinking
+
 
 @dataclass(frozen=True, eq=False)
 class LoadedRig:
@@ -60,7 +62,7 @@ class LoadedRig:
         GaitgenError
             If the request is not usable, or no limb of these proportions can take its steps.
         """
-        fault = f"{self.where}: limbs of these proportions cannot take these steps; check bones and toe"
+        fault = f"{self.where}: limbs of these proportions cannot take these steps; {_advice(self.rig)}"
         with np.errstate(all="ignore"):  # what comes out of no animal is looked for below
             try:
                 clip = make_cycle(replace(request, animal=self.animal, proportions=Proportions()))
@@ -158,6 +160,21 @@ class RigClip:
         return key_files.encode(
             held_keys(self.clip, table, allowed, RigFeet(self.rig), length, is_sparse=is_sparse)
         )
+
+
+def _advice(rig: Rig) -> str:
+    """Say what to do about a rig that cannot walk: legs that stand straight have no length to spare."""
+    most = 0.0
+    for limb in rig.limbs:
+        line = np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]])
+        sides = np.linalg.norm(np.diff(line, axis=0), axis=1)
+        most = max(most, float(np.linalg.norm(line[-1] - line[0]) / max(sides.sum(), 1e-9)))
+    if most < STRAIGHT_SHARE:
+        return "check bones and toe"
+    return (
+        f"they stand stretched to {100.0 * most:.1f} % of their length: let the rig stand with its legs a "
+        "little bent"
+    )
 
 
 def refuse_what_is_the_rigs(

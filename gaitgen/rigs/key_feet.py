@@ -26,6 +26,10 @@ class RigFeet:
         """Follow a point of each last joint as far from it as the toe, (rows, 4, 3)."""
         return self._places(table)[1]
 
+    def each_toe(self, tables: Array) -> Array:
+        """Follow each toe through rows of its own, (4, rows, channels) to (rows, 4, 3)."""
+        return np.stack([self.toes(table)[:, k] for k, table in enumerate(tables)], axis=1)
+
     def toes_and_levers(self, table: Array, is_near: Bools) -> tuple[Array, Array]:
         """Follow the toes, and find how far one unit of each channel can move those (rows, 4) that count.
 

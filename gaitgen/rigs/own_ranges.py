@@ -104,7 +104,8 @@ def _beyond(ranges: Array, extremes: Array) -> Array:
 def _walk_rad(animal: Animal) -> Array | None:
     """Pitch, roll and yaw in plain gaits at their own tempo, with what hangs free: (frames, joints, 3). [rad]
 
-    None if the animal cannot walk so; another gait that it cannot go in is left out.
+    And in the walk that is made where nothing else is asked for, which is slow for a small rig. None if the
+    animal cannot walk so; another gait that it cannot go in is left out.
     """
     free = {part.name: FREE_RAD for part in animal.hanging}
     loose = replace(
@@ -118,13 +119,17 @@ def _walk_rad(animal: Animal) -> Array | None:
     found = {gait: _gone_rad(loose, gait) for gait in dict.fromkeys((WALK, *animal.goings))}
     if found[WALK] is None:
         return None
-    return np.concatenate([turns for turns in found.values() if turns is not None])
+    usual = _made_rad(loose, WALK, WALK_FRAMES, Request().frame_rate_hz)
+    return np.concatenate([turns for turns in (*found.values(), usual) if turns is not None])
 
 
 def _gone_rad(animal: Animal, gait: str) -> Array | None:
     swing_s = animal.in_gait(gait).tempo.swing_time_s
     frames, share = (WALK_FRAMES, SWING_SHARE) if gait == WALK else (RUN_FRAMES, RUN_SWING_SHARE)
-    rate_hz = float(np.clip(frames * share / swing_s, 1.0, 1000.0))
+    return _made_rad(animal, gait, frames, float(np.clip(frames * share / swing_s, 1.0, 1000.0)))
+
+
+def _made_rad(animal: Animal, gait: str, frames: int, rate_hz: float) -> Array | None:
     try:
         clip = make_cycle(Request(gait=gait, animal=animal, frames=frames, frame_rate_hz=rate_hz))
     except GaitgenError:

@@ -39,7 +39,7 @@ def with_own_stance(animal: Animal, template: Animal, scale: float) -> Animal:
 def _reach_m(animal: Animal) -> Array:
     """Reach of each leg ahead, at its straightest and with its top where it stands, (4,). [m]"""
     chains = chains_of(animal)
-    longest = chains.longest_m(np.zeros((1, *chains.bones.shape)))[0]
+    longest = chains.laid(np.zeros((1, *chains.bones.shape))).longest_m[0]
     places = standing_positions_m(animal)
     height = np.array(
         [places[limb.joints[limb.pointing], 2] - places[limb.foot_joint, 2] for limb in animal.limbs]

@@ -19,7 +19,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.mixed import between_gaits, mixed
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import GRAVITY_M_S2
-from gaitgen.body.body import Body, under_ends
+from gaitgen.body.body import Body, under_ends_m
 from gaitgen.body.trunk import BackPose, Ends, back_of
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
@@ -325,7 +325,7 @@ def level(animal: Animal, path: Path, ground: Ground, grid: Grid, hand_over: Arr
     """
     standing = standing_positions_m(animal)
     hip, top = (standing[animal.limb(end).top] for end in ("hind", "fore"))
-    chest, hips = under_ends(animal, path, ground, grid)
+    chest, hips = under_ends_m(animal, path, ground, grid).T
     share = animal.load_share_fore
     force = np.zeros((grid.count, 4, 3))
     weight = animal.body_mass_kg * GRAVITY_M_S2

@@ -136,6 +136,7 @@ class Cycle:
             first.plan,
             course.grid,
             self.solved.body.balance.force_n[..., 2],
+            self.solved.body.back,
             lift=self.style.lift * lift_share(course) * np.array(self.style.legs.lift),
             weight=self.style.weight * np.array(self.style.legs.weight),
             bounce=self.style.bounce,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -10,14 +10,14 @@ import numpy.typing as npt
 
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.struts import walking_share
-from gaitgen.body.trunk import Trunk, posed_trunk
+from gaitgen.body.trunk import BackPose, Trunk, posed_trunk
 from gaitgen.course.path import Frames, Path
 from gaitgen.course.steps import StanceState
 from gaitgen.errors import ReachError
 from gaitgen.hanging.followers import hang
-from gaitgen.limbs.chain import chains_of
+from gaitgen.limbs.chain import CHANGING, chains_of
 from gaitgen.limbs.foot_path import FootPlan, plan_feet, step_share
-from gaitgen.limbs.legs import Given, LegPoses, given_by_law, reach_for, sling_rotations, solve_legs
+from gaitgen.limbs.legs import Given, LegPoses, aim_legs, given_by_law, reach_for, solve_legs, tops_m
 from gaitgen.numerics.curves import envelope, ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.solve import ROOM_M, RUNS_LEAST
@@ -78,7 +78,11 @@ def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles:
         first, after = max(0, rows[0] - round(LEAD_IN_S / grid.step_s)), int(rows[-1]) + 1
         here = _rows_of(state, first, after)
         for name, values in _of_cycle(
-            cycle, here, carried.force_n[first:after, :, 2], grid.part(first, after)
+            cycle,
+            here,
+            carried.force_n[first:after, :, 2],
+            grid.part(first, after),
+            back_rows(carried.back, slice(first, after)),
         ):
             weight = share[first:after, k].reshape(-1, *(1,) * (values.ndim - 1))
             if name not in whole:
@@ -94,24 +98,22 @@ def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles:
                     _repeated(timeline, cycle, k, name, grid.time_s[rows]) - whole[name][rows]
                 )
         whole[name] = whole[name] + own
-    plan = FootPlan(state, *(whole[name] for name in PLANNED))
-    own_way: dict[str, Any] = {name: whole[name] for name in OF_LIMBS}
-    chains = replace(chains_of(timeline.cycles[0].animal), **own_way)
+    animal = timeline.cycles[0].animal
+    plan = FootPlan(animal, state, *(whole[name] for name in PLANNED))
+    own_way: dict[str, Any] = {name: whole[name] for name in CHANGING}
+    chains = replace(chains_of(animal), **own_way)
     given = Given(
+        folded_rad=whole["folded"],
         opening_rad=whole["opening"],
-        turn_rad=chains.sign * whole["opening"],
+        laid=chains.laid(chains.sign * whole["opening"]),
         sling_rad=whole["sling"],
-        slings=sling_rotations(whole["sling"]),
-        longest_m=whole["longest"],
-        chains=chains,
+        top_m=tops_m(animal, carried.back, whole["sling"]),
         hang_rad=whole["hang"],
     )
     runs = np.repeat(1.0 - walking_share(state), 2, axis=1)
     return Manner(plan, given, runs)
 
 
-# What of the limbs themselves a gait may have its own way.
-OF_LIMBS = ("follows", "opens", "low", "straight", "high")
 PLANNED = ("toe", "heading", "normal", "rolled", "hangs", "landing")
 
 
@@ -128,7 +130,9 @@ def _since_s(timeline: Timeline, number: int) -> float:
     return piece.first / timeline.frame_rate_hz
 
 
-def _of_cycle(cycle: Cycle, state: StanceState, force_n: Array, grid: Grid) -> list[tuple[str, Array]]:
+def _of_cycle(
+    cycle: Cycle, state: StanceState, force_n: Array, grid: Grid, back: BackPose
+) -> list[tuple[str, Array]]:
     """Lead feet and bend joints as one cycle does, (samples, ...) each."""
     animal, style = cycle.animal, cycle.style
     lift = style.lift * np.array(style.legs.lift) * cycle.lift_share(step_share(animal, state))
@@ -140,12 +144,13 @@ def _of_cycle(cycle: Cycle, state: StanceState, force_n: Array, grid: Grid) -> l
         plan,
         grid,
         force_n,
+        back,
         lift=lift,
         weight=style.weight * np.array(style.legs.weight),
         bounce=style.bounce,
     )
     count = grid.count
-    own = {name: getattr(given.chains, name) for name in OF_LIMBS}
+    own = {name: getattr(given.laid.chains, name) for name in CHANGING}
     return [
         ("toe", plan.toe_m),
         ("heading", plan.heading_rad),
@@ -153,9 +158,9 @@ def _of_cycle(cycle: Cycle, state: StanceState, force_n: Array, grid: Grid) -> l
         ("rolled", plan.rolled_rad),
         ("hangs", plan.hangs),
         ("landing", plan.landing_rad),
+        ("folded", given.folded_rad),
         ("opening", given.opening_rad),
         ("sling", given.sling_rad),
-        ("longest", given.longest_m),
         ("hang", np.broadcast_to(given.hang_rad, (count, 4))),
         *((name, np.broadcast_to(of, (count, *of.shape))) for name, of in own.items()),
     ]
@@ -163,7 +168,11 @@ def _of_cycle(cycle: Cycle, state: StanceState, force_n: Array, grid: Grid) -> l
 
 def _rows_of(state: StanceState, first: int, after: int) -> StanceState:
     """Take some moments out of the steps of all."""
-    return StanceState(**{name: values[first:after] for name, values in vars(state).items()})
+    return _moments(state, slice(first, after))
+
+
+def _moments(state: StanceState, here: slice | Ints) -> StanceState:
+    return StanceState(*(getattr(state, each.name)[here] for each in fields(state)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -212,8 +221,8 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
 
     for _ in range(DROP_ROUNDS):
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
-        feet = plan.feet()
-        short = reach_for(animal, trunk, feet.joints_m(animal), feet.heading_rad, made.given).shortfall_m
+        feet = plan.rolling
+        short = reach_for(trunk, feet.joints_m, feet.heading_rad, made.given).shortfall_m
         lowered = lower(short)
         settled = float(np.abs(lowered - drop).max()) < ROOM_M
         drop = lowered
@@ -225,14 +234,13 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
         plan = plan.tucked(short, tucks, tops, is_periodic=False).raised(_own_tucks(timeline, as_cycles))
     # Legs themselves are only wanted in frames.
     rows, time_s = np.arange(0, grid.count, timeline.per_frame), grid.time_s
-    given = _given_rows(made.given, rows)
+    given, near_rad = made.given.at(rows), None
     for _ in range(DROP_ROUNDS):
         drop = drop + other * ROOM_M
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
-        legs = solve_legs(
-            animal, _trunk_rows(trunk, rows), _plan_rows(plan, rows), given, may_miss=may_miss[rows]
-        )
-        missed = legs.reach.shortfall_m
+        aimed = aim_legs(animal, trunk_rows(trunk, rows), _plan_rows(plan, rows), given, near_rad)
+        near_rad, missed = aimed.near_rad, aimed.reach.shortfall_m
+        legs = solve_legs(animal, aimed, given, plan.state.swing_share[rows], may_miss[rows])
         short = np.stack([np.interp(time_s, time_s[rows], missed[:, k]) for k in range(4)], axis=1)
         if np.where(asked, short, -1.0).max() <= 0.0:
             break
@@ -272,7 +280,7 @@ def hung_turns(
         if rows.size == 0:
             continue
         first, after = max(0, rows[0] - round(HANG_LEAD_IN_S / grid.step_s)), int(rows[-1]) + 1
-        part = _trunk_rows(trunk, slice(first, after))
+        part = trunk_rows(trunk, slice(first, after))
         style = cycle.style
         hung = hang(
             cycle.animal,
@@ -305,9 +313,9 @@ def _own_turns(timeline: Timeline, cycle: Cycle, time_s: Array, number: int) -> 
 
 
 def _plan_rows(plan: FootPlan, rows: Ints) -> FootPlan:
-    state = StanceState(**{name: values[rows] for name, values in vars(plan.state).items()})
     return FootPlan(
-        state,
+        plan.animal,
+        _moments(plan.state, rows),
         plan.toe_m[rows],
         plan.heading_rad[rows],
         plan.normal[rows],
@@ -317,28 +325,22 @@ def _plan_rows(plan: FootPlan, rows: Ints) -> FootPlan:
     )
 
 
-def _given_rows(given: Given, rows: Ints) -> Given:
-    chains = given.chains
-    return Given(
-        given.opening_rad[rows],
-        given.turn_rad[rows],
-        given.sling_rad[rows],
-        given.slings[rows],
-        given.longest_m[rows],
-        replace(chains, **{name: getattr(chains, name)[rows] for name in OF_LIMBS}),
-        given.hang_rad[rows],
+def back_rows(back: BackPose, here: slice | Ints) -> BackPose:
+    """Take some moments out of the back."""
+    return replace(
+        back,
+        turns_rad=back.turns_rad[here],
+        pelvis_roll_rad=back.pelvis_roll_rad[here],
+        chest_in_pelvis=back.chest_in_pelvis[here],
+        chest_joint_m=back.chest_joint_m[here],
+        link_m=back.link_m[here],
     )
 
 
-def _trunk_rows(trunk: Trunk, here: slice | Ints) -> Trunk:
-    back = replace(
-        trunk.back,
-        turns_rad=trunk.back.turns_rad[here],
-        pelvis_roll_rad=trunk.back.pelvis_roll_rad[here],
-        chest_in_pelvis=trunk.back.chest_in_pelvis[here],
-        chest_joint_m=trunk.back.chest_joint_m[here],
-    )
-    return Trunk(trunk.root_m[here], trunk.pelvis[here], trunk.chest[here], trunk.chest_joint_m[here], back)
+def trunk_rows(trunk: Trunk, here: slice | Ints) -> Trunk:
+    """Take some moments out of the trunk."""
+    back = back_rows(trunk.back, here)
+    return Trunk(trunk.root_m[here], trunk.pelvis[here], back)
 
 
 def looking(timeline: Timeline, path: Path, frames: Frames, grid: Grid) -> Array:

@@ -26,7 +26,7 @@ from gaitgen.numerics.rotations import (
     quaternion_from_matrix,
 )
 from gaitgen.shot.carriage import Carriage, carriage
-from gaitgen.shot.going import Posed, hung_turns, look_along, looking, manner, pose
+from gaitgen.shot.going import Posed, hung_turns, look_along, looking, manner, pose, trunk_rows
 from gaitgen.shot.placing import balanced
 from gaitgen.shot.poses import shot_poses
 from gaitgen.shot.section import Section
@@ -166,7 +166,7 @@ def _clip(
     local = np.broadcast_to(np.eye(3), (rows.size, len(animal.joint_names), 3, 3)).copy()
     for part in (
         posed.trunk.local(animal, rows),
-        posed.legs.local(animal, np.searchsorted(posed.rows, rows)),
+        posed.legs.local(animal, trunk_rows(posed.trunk, posed.rows), np.searchsorted(posed.rows, rows)),
         hung.local(rows),
     ):
         for joint, rotation in part.items():

@@ -46,8 +46,8 @@ def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     body, as_cycles = carriage(timeline, steps, path, ground, changes_only=True)
     made = manner(timeline, state, body, as_cycles)
     trunk = posed_trunk(animal, body.ends, body.back)
-    feet = made.plan.feet()
-    places = feet.joints_m(animal)
+    feet = made.plan.rolling
+    places = feet.joints_m
     rooms = np.array([[limb.path.landing_room_m for limb in c.animal.limbs] for c in timeline.cycles])
     room = share @ rooms
     moved = np.zeros(timeline.stances.limb.size)
@@ -56,7 +56,7 @@ def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     for _ in range(ROUNDS):
         ahead = places.copy()
         ahead[..., 0] += np.where(down, moved[row], 0.0)
-        short = reach_for(animal, trunk, ahead, feet.heading_rad, made.given).shortfall_m
+        short = reach_for(trunk, ahead, feet.heading_rad, made.given).shortfall_m
         before = _largest(short + room, row, down & early, moved.size)
         behind = _largest(short, row, down & ~early, moved.size)
         seen = free & np.isfinite(before) & np.isfinite(behind)

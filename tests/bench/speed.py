@@ -54,15 +54,18 @@ def inverse_kinematics():
     given = np.zeros((count, *chains.bones.shape))
     bend = chains.low + rng.uniform(0.4, 0.9, (count, 4)) * (chains.straight - chains.low)
     point = rng.uniform(-0.4, 0.4, (count, 4))
-    target = chains.vector(bend, given)[0] * np.exp(1j * point)
-    ours = best(lambda: chains.solve(target, given))
-    error = np.abs(chains.solve(target, given)[1] - bend).max()
+    laid = chains.laid(given)
+    target = laid.vector(bend)[0] * np.exp(1j * point)
+    ours = best(lambda: chains.laid(given).solve(target))
+    error = np.abs(laid.solve(target)[1] - bend).max()
+
+    one_moment = chains.laid(given[:1])
 
     def one(k, limb):
         def miss(x):
             bends = np.zeros((1, 4))
             bends[0, limb] = x[1]
-            gap = chains.vector(bends, given[:1])[0][0, limb] * np.exp(1j * x[0]) - target[k, limb]
+            gap = one_moment.vector(bends)[0][0, limb] * np.exp(1j * x[0]) - target[k, limb]
             return [gap.real, gap.imag]
 
         return least_squares(miss, [0.0, 0.0], xtol=1e-12, ftol=1e-12, gtol=1e-12)

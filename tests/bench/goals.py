@@ -1,0 +1,176 @@
+"""How fast things are against what is asked of them, by hand: prints a table of ratios.
+
+Run: PYTHONPATH=.:tests python tests/bench/goals.py [--cores]
+
+All is processor time, the shortest of a few runs, so that it hardly depends on what else is running; a ratio
+of 1 is the goal, more is slower. To compare two checkouts, run the script in one session with PYTHONPATH
+set to one and then to the other. The first line is a piece of numpy work that is the same in both: where it
+differs, the machine was busy. ``--cores`` adds what two processes do, in elapsed time, for a quiet machine.
+"""
+
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import io
+from dataclasses import replace
+
+import numpy as np
+
+from gaitgen import Request, load_animal, make_cycle
+from gaitgen.batch.plan import plan_variants
+from gaitgen.batch.run import run_variants
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.hand_off import HandOff
+from gaitgen.gait.style import Style
+from gaitgen.limbs.chain import chains_of
+from gaitgen.page.desk import Desk
+
+GAITS = (("riding_horse", "walk"), ("riding_horse", "trot"), ("riding_horse", "gallop"), ("cat", "walk"))
+
+
+def shortest_s(action, runs):
+    """Least processor time of some runs, after one that warms up. [s]"""
+    action()
+    spent = []
+    for _ in range(runs):
+        start = time.process_time()
+        action()
+        spent.append(time.process_time() - start)
+    return min(spent)
+
+
+def children_s(command, runs=5):
+    """Least processor time of a command. [s]"""
+    spent = []
+    for _ in range(runs):
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        spent.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+    return min(spent)
+
+
+def line(name, value, unit, goal):
+    """Print one row: what, how much, the goal, and how many times the goal it takes."""
+    rate = unit.endswith("a second")
+    ratio = goal / value if rate else value / goal
+    print(f"{name:<58}{value:9.2f} {unit:<16} goal {goal:6g}   {ratio:5.2f} x", flush=True)
+
+
+def unit_of_work():
+    x = np.linspace(0.0, 1.0, 400).reshape(100, 4)
+
+    def work():
+        for _ in range(300):
+            np.maximum(np.cos(x) * x, 0.5).sum(axis=1)
+
+    print(f"{'a piece of numpy work':<58}{1e3 * shortest_s(work, 20):9.2f} ms", flush=True)
+
+
+def cycles():
+    for animal, gait in GAITS:
+        request = Request(animal=animal, gait=gait, frames=32 if gait == "walk" else None)
+        name = f"one warm cycle, {animal} {gait}"
+        line(name, 1e3 * shortest_s(lambda r=request: make_cycle(r), 15), "ms", 10.0)
+        bounces = iter(np.linspace(0.9, 1.1, 20))
+
+        def other(request=request, bounces=bounces):
+            make_cycle(replace(request, style=Style(bounce=next(bounces))))
+
+        line("  with the feet placed anew each time", 1e3 * shortest_s(other, 15), "ms", 10.0)
+
+
+def cold_start():
+    with tempfile.TemporaryDirectory() as folder:
+        ours = children_s([sys.executable, "-m", "gaitgen", "cycle", "walk", "--out", folder])
+    base = children_s([sys.executable, "-c", "import numpy, scipy.optimize"])
+    line("cold `gaitgen cycle walk` over importing numpy and scipy", ours / base, "x", 1.5)
+
+
+def variants():
+    plan = plan_variants(Request(), ["riding_horse", "draft_horse"], range(24, 44))
+
+    def run(wanted):
+        with tempfile.TemporaryDirectory() as folder:
+            run_variants(plan, FileSpace(), wanted, Path(folder), workers=1)
+
+    for name, wanted, goal in (
+        ("BVH and channels", HandOff(keys=False), 50.0),
+        ("keys too", HandOff(), 30.0),
+    ):
+        rate = len(plan) / shortest_s(lambda w=wanted: run(w), 2)
+        line(f"variants with {name}", rate, "clips a second", goal)
+
+
+def two_cores():
+    plan = plan_variants(Request(), ["riding_horse", "draft_horse"], range(16, 76))
+    spent = []
+    for workers in (1, 2):
+        with tempfile.TemporaryDirectory() as folder:
+            start = time.perf_counter()
+            run_variants(plan, FileSpace(), HandOff(), Path(folder), workers=workers)
+            spent.append(time.perf_counter() - start)
+    line("variants on one core over two, elapsed", spent[1] / spent[0] * 2.0, "x", 1.0)
+
+
+def inverse_kinematics():
+    """All limbs of a horse at random bends, as a clip needs them."""
+    chains = chains_of(load_animal("riding_horse"))
+    rng, count = np.random.default_rng(1), 128
+    given = np.zeros((count, *chains.bones.shape))
+    bend = chains.low + rng.uniform(0.4, 0.9, (count, 4)) * (chains.straight - chains.low)
+    point = rng.uniform(-0.4, 0.4, (count, 4))
+    if hasattr(chains, "laid"):
+        laid = chains.laid(given)
+        target = laid.vector(bend)[0] * np.exp(1j * point)
+        spent = shortest_s(lambda: chains.laid(given).solve(target), 20)
+    else:
+        target = chains.vector(bend, given)[0] * np.exp(1j * point)
+        spent = shortest_s(lambda: chains.solve(target, given), 20)
+    line("inverse kinematics, a leg and frame", 1e6 * spent / (4 * count), "us", 5.0)
+
+
+def long_file():
+    clip = make_cycle(Request())
+    rows = np.arange(10_000) % 32
+    long = replace(
+        clip, root_path_m=clip.root_path_m[rows].copy(), rotations=clip.rotations[rows].copy(), plan={}
+    )
+    _, table = bvh.channel_table(long, FileSpace())
+    ours = shortest_s(lambda: bvh.encode(long, FileSpace()), 2)
+    plain = shortest_s(lambda: np.savetxt(io.BytesIO(), table, fmt="%.6f"), 1)
+    line("10,000 frames of BVH over savetxt of the same table", ours / plain, "x", 1.0)
+
+
+def slider():
+    """What the server does while a slider is drawn."""
+    with tempfile.TemporaryDirectory() as folder:
+        desk = Desk(Request(), Path(folder))
+        for name, values in (("nod", np.linspace(0.5, 1.5, 20)), ("bounce", np.linspace(0.9, 1.1, 20))):
+            left = iter(values)
+
+            def change(name=name, left=left):
+                desk.clip(f"{name}={next(left):.4f}")
+
+            line(f"the slider of {name} is drawn", 1e3 * shortest_s(change, 15), "ms", 30.0)
+
+
+if __name__ == "__main__":
+    unit_of_work()
+    cycles()
+    cold_start()
+    variants()
+    inverse_kinematics()
+    long_file()
+    slider()
+    if "--cores" in sys.argv:
+        two_cores()
+    unit_of_work()
