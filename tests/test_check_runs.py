@@ -37,7 +37,6 @@ def folder(tmp_path_factory):
 
 
 NOT_MET = {
-    ("big_cat", "trot"): "its tail moves 30 degrees before its root at twice a stride",
     ("hare", "half_bound"): "its fore paws turn 21 degrees off their line, in a stride of 8 frames",
 }
 
