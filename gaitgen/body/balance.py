@@ -88,6 +88,8 @@ class Wanted:
         Place of hips and chest ahead of the centre of mass: (chest, hips). [m]
     strut_m
         (samples, 2) height of chest and hips over standing, as on struts. [m]
+    rise_m
+        (samples, 2) how far chest and hips of a running body go up as they are spared load. [m]
     strut_share
         (samples, 2) how far each end walks: 1 a walk, 0 a run.
     impulse_share
@@ -114,6 +116,7 @@ class Wanted:
 
     ends_x_m: tuple[float, float]
     strut_m: Array
+    rise_m: Array
     strut_share: Array
     impulse_share: Array
     runs: Array
@@ -353,11 +356,13 @@ def _terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) -> lis
     terms += [Term({name: 1.0}, zero, TURN_RAD * many, every=some) for name in ("roll", "yaw")]
     if not grid.is_periodic:  # where its path is at each moment, taken over a stride
         terms.append(Term({"x": 1.0}, zero, length_m * MEAN_SURGE, smooth, every=some))
-    if running.max() > 0.0:  # a running body is carried level
+    if running.max() > 0.0:  # a running body is carried level, but for what a lame leg is spared
         share = np.maximum(running, LEAST_SHARE)
-        terms.append(Term({"pitch": 1.0}, zero, many * PITCH_RAD / share, every=some))
+        (chest, hips), (chest_up, hips_up) = wanted.ends_x_m, wanted.rise_m.T
+        pitch = (chest_up - hips_up) / (chest - hips)
+        terms.append(Term({"pitch": 1.0}, pitch, many * PITCH_RAD / share, every=some))
         if grid.is_periodic:
-            terms.append(Term({"z": 1.0}, zero, length_m * RISE / share, has_mean=False))
+            terms.append(Term({"z": 1.0}, chest_up - chest * pitch, length_m * RISE / share, has_mean=False))
     if wanted.still.max() > 0.0:
         still = np.maximum(wanted.still, LEAST_SHARE)
         for name in FREEDOMS:

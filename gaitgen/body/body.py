@@ -250,6 +250,7 @@ def _sparing(animal: Animal, grid: Grid, footing: Footing, load: Array) -> Footi
         wanted,
         impulse_share=shared,
         strut_m=wanted.strut_m + rise,
+        rise_m=rise,
         foot_m=wanted.foot_m - [0.0, shift, 0.0],
         bump_foot_m=wanted.bump_foot_m - [0.0, shift],
     )
@@ -387,6 +388,7 @@ def _wanted(
     return Wanted(
         ends_x_m=(float(tops[0] - whole.centre_m[0]), float(tops[2] - whole.centre_m[0])),
         strut_m=struts,
+        rise_m=np.zeros_like(struts),
         strut_share=walks,
         runs=1.0 - walking,
         foot_m=pressed - shift[:, None],
