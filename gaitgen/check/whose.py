@@ -135,9 +135,12 @@ def _by_names(file: BvhFile) -> Animal | None:
 
 
 def _one_of_each() -> list[str]:
-    """Animals that come with gaitgen, the plainest of each set of limits first."""
-    names = list(animal_names())
-    return sorted(names, key=lambda name: (load_animal(name).body_mass_kg, name))
+    """Animals that come with gaitgen; of each set of limits first the one, or the kind, it is called after."""
+    known = [load_animal(name) for name in animal_names()]
+    known.sort(
+        key=lambda each: (each.name != each.limits, each.species != each.limits, each.body_mass_kg, each.name)
+    )
+    return [each.name for each in known]
 
 
 def _nearest(file: BvhFile, where: str) -> tuple[Animal, RigMap, tuple[Notice, ...], float]:
