@@ -21,6 +21,7 @@ SCALES = (0.85, 1.0, 1.18)
 # Where limb and template are so unlike that two bones or more would be left out, leaving out costs so many
 # times as much.
 IN_ORDER = 4.0
+LEAST_BONES = 2  # a limb is closed on its toe by two
 # A joint this near to the top of the limb, seen from the side, may be its sling. [hip heights]
 SLING_NEAR = 0.02
 
@@ -69,7 +70,8 @@ def _best(skeleton: Animal, end: str, here: Array) -> tuple[float, list[int]]:
     bones = template_limb_m(skeleton, end)
     shape = (bones[:-1] - bones[-1])[:, [0, 2]] / skeleton.hip_height_m
     least, chosen = min((_matched(here, shape * scale) for scale in SCALES), key=lambda item: item[0])
-    if sum(bone >= 0 for bone in chosen) < min(len(shape), len(here)) - 1:  # few are alike: in order, then
+    few = max(LEAST_BONES, min(len(shape), len(here)) - 1)
+    if sum(bone >= 0 for bone in chosen) < few:  # few are alike: in order, then
         tries = (_matched(here, shape * scale, IN_ORDER) for scale in SCALES)
         chosen = min(tries, key=lambda item: item[0])[1]
     return least, chosen
