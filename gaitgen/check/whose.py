@@ -135,7 +135,7 @@ def _by_names(file: BvhFile) -> Animal | None:
 
 
 def _one_of_each() -> list[str]:
-    """Animals that come with gaitgen; of each set of limits first the one, or the kind, it is called after."""
+    """Animals that come with gaitgen; of each set of limits first whom it is called after."""
     known = [load_animal(name) for name in animal_names()]
     known.sort(
         key=lambda each: (each.name != each.limits, each.species != each.limits, each.body_mass_kg, each.name)
