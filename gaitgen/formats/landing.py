@@ -117,7 +117,7 @@ def _legs(table: Array, feet: ToeFinder) -> list[Ints]:
 def _ways(table: Array, events: _Events, feet: ToeFinder) -> Array:
     """Lead the toe of each event straight through its frame, (events, shares, 3)."""
     count, first = events.limb.size, events.first
-    ends = feet.toes(table[np.concatenate([first, first + 1])]).reshape(2, count, -1, 3)
+    ends = feet.toes(table[np.concatenate([first, first + 1])]).reshape(2, count, len(LIMBS), 3)
     start, end = ends[:, np.arange(count), events.limb][:, :, None]  # (events, 1, 3)
     return np.asarray(start + SHARES[:, None] * (end - start))
 
