@@ -17,6 +17,7 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import slip_m, sole_points_m
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
+from gaitgen.pipeline import settle
 from gaitgen.shot.join import make_join
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.report import lowest_sole_m, shot_report
@@ -368,6 +369,19 @@ def test_a_shot_file_is_read(tmp_path):
     assert request.ends
     assert request.passages[0].strides == 1
     assert request.ground == Ground(0.05, 0.0)
+
+
+def test_styles_of_a_passage_go_over_those_of_the_shot(tmp_path):
+    """And what a lame leg has at a walk alone, it has in no trot."""
+    text = 'style = "lame LF"\nbounce = 1.2\n'
+    for gait in ("walk", "trot"):
+        text += f'[[passage]]\ngait = "{gait}"\nstrides = 2\nstyle = "proud"\nbounce = 1.1\n'
+    path = tmp_path / "a.toml"
+    path.write_text(text, encoding="utf-8")
+    walk, trot = (settle(passage.cycle).request.style for passage in read_shot(path).passages)
+    assert walk.bounce == trot.bounce == pytest.approx(1.2 * 1.1 * 1.2)  # proud has 1.2 of its own
+    assert walk.legs.load == trot.legs.load != (1.0, 1.0, 1.0, 1.0)
+    assert walk.legs.lift[0] < 1.0 == trot.legs.lift[0]
 
 
 @pytest.mark.parametrize(("old", "new", "words"), FAULTS, ids=[f"{a} {b}"[:40] for a, b, _ in FAULTS])

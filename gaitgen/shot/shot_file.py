@@ -91,11 +91,11 @@ def _shot(top: Table) -> ShotRequest:
         animal=top.text("animal") if top.has("animal") else "riding_horse",
         frame_rate_hz=top.number("fps", 1.0, 1000.0) if top.has("fps") else 24.0,
     )
-    style = _style(top)
+    base = _styled(top, base)
     found = top.array("passage")
     if not found:
         raise top.fail('has no passage; add a table [[passage]] with gait = "walk" and strides = 3')
-    passages = tuple(_passage(table, base, style) for table in found)
+    passages = tuple(_passage(table, base) for table in found)
     starts, ends = (_state(top, key) for key in ("start", "end"))
     pieces, start_m, heading = _path(top.table("path")) if top.has("path") else ([], (0.0, 0.0), 0.0)
     ground = _ground(top.table("ground")) if top.has("ground") else FLAT
@@ -115,24 +115,26 @@ def _state(top: Table, key: str) -> bool:
     return not top.has(key) or _choice(top, key, STATES) == STATES[0]
 
 
-def _style(table: Table, beside: Style | None = None) -> Style:
+def _styled(table: Table, base: Request) -> Request:
     """Read style factors and ready-made styles over those of the whole shot."""
     given: dict[str, Any] = {
         found.field: table.number(found.name, *(found.option.limits or (0.0, 3.0)))
         for found in options_of(Style)
         if table.has(found.name)
     }
-    own = (beside or Style()).times(Style(**given))
+    factors = base.style.times(Style(**given))
     if not table.has("style"):
-        return own
+        return replace(base, style=factors)
     words = table.text("style")
     try:
-        return mixed(parse_names(words), own)
+        mixed(parse_names(words), factors)
     except GaitgenError as error:
         raise table.fail(f"style is {words!r}: {error}") from None
+    named = ", ".join(each for each in (base.named_style, words) if each)
+    return replace(base, style=factors, named_style=named)  # what it is of a leg, the gait says
 
 
-def _passage(table: Table, base: Request, style: Style) -> Passage:
+def _passage(table: Table, base: Request) -> Passage:
     if table.has("halt"):
         halt = table.whole("halt", 0, 12_000)
         table.no_more()
@@ -147,13 +149,12 @@ def _passage(table: Table, base: Request, style: Style) -> Passage:
         raise table.fail(f"lead is {lead!r}, and a {gait} has none; take it out")
     try:
         cycle = replace(
-            base,
+            _styled(table, base),
             gait=gait,
             speed_m_s=table.number("speed", 0.01, 40.0) if table.has("speed") else None,
             froude=table.number("froude", 0.0001, 100.0) if table.has("froude") else None,
             frames=table.whole("stride_frames", 4, 2000) if table.has("stride_frames") else None,
             lead=lead,
-            style=_style(table, style),
         )
     except RequestError as error:
         raise table.fail(f"is not usable: {error}") from None
