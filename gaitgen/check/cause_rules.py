@@ -87,7 +87,7 @@ def _limbs_under(seen: Seen, finding: Finding) -> set[str]:
     if finding.limb not in names:
         return set()
     under = set(below(seen, names.index(finding.limb)))
-    return {limb for limb in LIMBS if seen.motion.limb_joints(limb)[-1] in under}
+    return {limb for limb in LIMBS if names.index(seen.motion.map.limbs[limb].joints[-1]) in under}
 
 
 def _joints_of(seen: Seen, part: str) -> set[str]:
@@ -115,8 +115,9 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
         return whole or b.limb == a.limb
     if b.kind == "impossible support force":
         return whole
-    touched = whole or _same_joint(seen, a, b) or b.limb in _limbs_under(seen, a)
-    return touched and b.kind in {*FILE, *BODY, *JOINT, *FOOT, *LEG, *CRAFT} and near(seen, a, b)
+    if b.kind not in {*FILE, *BODY, *JOINT, *FOOT, *LEG, *CRAFT} or not near(seen, a, b):
+        return False
+    return whole or _same_joint(seen, a, b) or b.limb in _limbs_under(seen, a)
 
 
 def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
