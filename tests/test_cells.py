@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gaitgen.commands import run
-from gaitgen.formats.cells import cell, no_formula
+from gaitgen.formats.cells import cell, from_cell, no_formula
 
 RIG = Path(__file__).parent / "rigs" / "plain.bvh"
 NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?(e-?[0-9]+)?|")
@@ -28,6 +28,7 @@ def test_any_words_come_back_and_none_is_a_formula(words):
     assert row == [no_formula(word) for word in words]
     for read, word in zip(row, words, strict=True):
         assert read in {word, f"'{word}"}
+        assert from_cell(read) in {word, from_cell(word)}
         assert read[0] not in "=+-@\t\r"
 
 

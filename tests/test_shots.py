@@ -438,3 +438,25 @@ def test_planted_feet_are_where_the_timeline_has_them():
     heights = made.ground.height_m(state.place_m[..., :2])
     np.testing.assert_allclose(state.place_m[..., 2], heights, atol=1e-9)
     assert heights.max() > 0.15
+
+
+@pytest.mark.parametrize("gaits", [("back", "halt"), ("walk", "back"), ("halt", "back")])
+def test_what_goes_backwards_is_refused_in_one_line(gaits, tmp_path, capsys):
+    assert run(["join", *gaits, "--out", str(tmp_path)]) == 2
+    error = capsys.readouterr().err
+    assert error.count("\n") == 1
+    assert "goes backwards" in error
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_turn_in_which_legs_would_cross_is_refused_with_the_radius_that_is_wide_enough():
+    tight = ShotRequest((passage("walk", 3, "dog"),), pieces=((1.885, 1.0 / 0.3),))
+    with pytest.raises(CourseError, match=r"0\.30 m, and the legs of dog would cross; give 0\.74 m"):
+        make_shot(shot_of(tight))
+
+
+def test_joins_that_are_asked_otherwise_have_other_names(tmp_path):
+    for more in ([], ["--style", "proud"], ["--fps", "12"]):
+        assert run(["join", "halt", "walk", "--animal", "dog", *more, "--out", str(tmp_path)]) == 0
+    names = {path.name for path in tmp_path.glob("*.bvh")}
+    assert names == {f"dog_halt_to_walk{more}.bvh" for more in ("", "_proud", "_fps_12")}

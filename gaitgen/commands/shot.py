@@ -85,10 +85,13 @@ def join(
     The first pose is the first of the one cycle, the last pose the first of the other, so that the files of
     cycle, join and cycle laid end to end are one motion.
     """
+    from gaitgen.gait.name_words import words_of_name
     from gaitgen.shot.join import make_join
 
     made = make_join(before, after, request, lead_after)
-    stem = name or f"{made.clip.animal.name}_{Path(before).stem}_to_{Path(after).stem}"
+    plain = f"{made.clip.animal.name}_{Path(before).stem}_to_{Path(after).stem}"
+    other = () if lead_after is None else (f"lead_after_{lead_after}",)
+    stem = name or "_".join((plain, *words_of_name(request, ("gait", "animal", "frames")), *other))
     _deliver(made, stem, space, hand_off, out, strip=strip, glb=glb, force=force, json=json)
 
 

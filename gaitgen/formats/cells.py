@@ -15,6 +15,11 @@ def no_formula(words: str) -> str:
     return f"'{words}" if words.startswith(_FORMULA) else words
 
 
+def from_cell(words: str) -> str:
+    """Return words as they were before such an apostrophe."""
+    return words[1:] if words.startswith("'") and words[1:].startswith(_FORMULA) else words
+
+
 def cell(words: str) -> str:
     """Return words as one cell."""
     safe = no_formula(words)

@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from gaitgen.errors import FileFormatError
 from gaitgen.formats.bvh_tree import fail, shown
+from gaitgen.formats.cells import from_cell
 from gaitgen.formats.decimals import LARGEST
 
 Array = npt.NDArray[np.float64]
@@ -115,7 +116,7 @@ def _rows(text: str, where: str) -> Iterator[tuple[int, str, tuple[float, float,
                 continue
             if len(row) < 1 + max(place.values()):
                 fail(where, reader.line_num, f"the row has {len(row)} columns; give {', '.join(NEEDED)}")
-            channel = row[place["channel"]].strip()
+            channel = from_cell(row[place["channel"]].strip())
             if not channel:
                 fail(where, reader.line_num, "the row names no channel; write one such as pelvis.Xposition")
             yield reader.line_num, channel, _numbers(row, place, where, reader.line_num)

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import LIMBS
+from gaitgen.errors import RequestError
 from gaitgen.gait.gait import Gait
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
@@ -157,4 +158,9 @@ def cycle_of(request: Request) -> Cycle:
         If the request, the gait or the animal is not usable.
     """
     settled = settle(request)
+    if settled.gait.is_backward:
+        raise RequestError(
+            f"{settled.gait.with_article} goes backwards, shots and joins go ahead; make it alone, with "
+            "`gaitgen cycle`, and put another gait here"
+        )
     return Cycle(settled, tempered(settled))

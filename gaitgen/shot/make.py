@@ -37,6 +37,8 @@ Array = npt.NDArray[np.float64]
 # Acceleration towards the inside of a turn, of gravity, from which it is said, and from which it is refused,
 # as feet would slip (friction of 0.6).
 FAST_TURN, TOO_FAST_TURN = 0.35, 0.55
+# The tightest circle, in withers heights, that legs walk without crossing (estimate: 2 m for a horse).
+TIGHTEST_WITHERS = 1.2
 REST_BREATHS_HZ = 0.25  # of an animal that stands (estimate)
 
 
@@ -117,6 +119,7 @@ def make_shot(shot: Shot) -> Made:
     grid, (first, after) = timeline.grid, timeline.solved
     animal = timeline.cycles[0].animal
     frames = body_frames(animal, path, grid.time_s)
+    _refuse_tight(animal, path.at(path.distance_m(grid.time_s[first:after]))[2])
     said = (*_notices(timeline), *_turn_notices(frames))
     state = stance_state(steps, grid.time_s).seen(frames)
     carried, as_cycles = carriage(timeline, steps, path, shot.ground)
@@ -209,6 +212,22 @@ def _facts(timeline: Timeline, animal: Animal, speed_m_s: float, drop_m: Array) 
         chest_drop_m=float(drop_m[:, 0].max()),
         hips_drop_m=float(drop_m[:, 1].max()),
     )
+
+
+def _refuse_tight(animal: Animal, bend_per_m: Array) -> None:
+    """Refuse a path that bends so that legs would cross.
+
+    Raises
+    ------
+    CourseError
+        With the radius that is wide enough.
+    """
+    most, least_m = float(np.abs(bend_per_m).max()), TIGHTEST_WITHERS * animal.withers_height_m
+    if most * least_m > 1.0:
+        raise CourseError(
+            f"the path bends with a radius of {1.0 / most:.2f} m, and the legs of {animal.name} would cross; "
+            f"give {least_m:.2f} m or more"
+        )
 
 
 def _turn_notices(frames: Frames) -> tuple[Notice, ...]:
