@@ -20,6 +20,7 @@ Array = npt.NDArray[np.float64]
 
 # Of two animals whose limbs fit a rig about alike, this near in misfit, either may be meant (estimate).
 NEAR_MISFIT = 0.25
+ALIKE_MISFIT = 0.02  # ... and this near, the one whose size is likelier is meant
 FAR_MISFIT = 0.8  # ... and one that fits worse than this is like none of them
 # A rig is up to so many times larger or smaller than the animal it is most like (estimate) ...
 SIZE_SPREAD = math.log(3.0)
@@ -45,7 +46,9 @@ def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]
     animals = [load_animal(name) for name in animal_names()]
     cost = {a.name: sum(misfit(a, end, points, hip) for end, points in limbs.items()) for a in animals}
     species = {a.name: a.species for a in animals}
-    best = min(cost, key=lambda name: cost[name])
+    least = min(cost.values())
+    alike = [a for a in animals if cost[a.name] <= least + ALIKE_MISFIT]
+    best = min(alike, key=lambda a: min(_price(hip, unit, a) for unit in METRES_PER_UNIT)).name
     usual = Request().animal
     chosen = usual if isinstance(usual, str) and species.get(usual) == species[best] else best
     others = {name: value for name, value in cost.items() if species[name] != species[best]}
@@ -60,17 +63,18 @@ def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]
     return chosen
 
 
+def _price(hip: float, unit: str, template: Animal) -> float:
+    """How unlikely hips of this height are in a unit, for a rig that is like some animal."""
+    hip_m = hip * METRES_PER_UNIT[unit]
+    spread = math.log(hip_m / template.hip_height_m) / SIZE_SPREAD
+    least, most = HIP_LIMITS_M
+    beyond = max(0.0, math.log2(least / hip_m), math.log2(hip_m / most))
+    return spread**2 / 2.0 + DOUBLING_PRICE * beyond + UNIT_PRICE[unit]
+
+
 def guess_unit(hip: float, template: Animal, notices: list[Notice]) -> str:
     """Guess the unit from the height of the hips, beside the animal that the limbs are like."""
-
-    def price(unit: str) -> float:
-        hip_m = hip * METRES_PER_UNIT[unit]
-        spread = math.log(hip_m / template.hip_height_m) / SIZE_SPREAD
-        least, most = HIP_LIMITS_M
-        beyond = max(0.0, math.log2(least / hip_m), math.log2(hip_m / most))
-        return spread**2 / 2.0 + DOUBLING_PRICE * beyond + UNIT_PRICE[unit]
-
-    unit = min(METRES_PER_UNIT, key=price)
+    unit = min(METRES_PER_UNIT, key=lambda unit: _price(hip, unit, template))
     text = (
         f"unit guessed: {unit} (hips {hip * METRES_PER_UNIT[unit]:.3g} m, those of {template.name} "
         f"{template.hip_height_m:.2g} m); if wrong, set unit in the map."
