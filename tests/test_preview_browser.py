@@ -440,11 +440,11 @@ def test_a_second_write_says_what_it_did_on_the_page(browser, tmp_path):
     slide(browser, "lift", 1.2)
     browser.press("w")
     browser.until("document.getElementById('written').textContent.startsWith('Write 3')")
-    assert f"Replaced: {names}" in text(browser, "written")
-    (tmp_path / "out" / "riding_horse_walk_32.bvh").write_text("by hand")
+    assert f"New: {names.replace('32', '32_lift_1p2')}" in text(browser, "written")
+    (tmp_path / "out" / "riding_horse_walk_32_lift_1p2.bvh").write_text("by hand")
     browser.press("w")
     browser.until("document.getElementById('written').textContent.startsWith('Write 4')")
-    assert "New: riding_horse_walk_32.2.bvh, " in text(browser, "written")
+    assert "New: riding_horse_walk_32_lift_1p2.2.bvh, " in text(browser, "written")
     assert "so it is kept" in text(browser, "written")
 
 
