@@ -1,0 +1,79 @@
+"""The shape of the back, from what the feet do and how the path bends."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.struts import walking_share
+from gaitgen.body.trunk import BackPose, bent_back
+from gaitgen.course.path import Path
+from gaitgen.course.steps import StanceState
+from gaitgen.numerics.curves import even_travel
+from gaitgen.numerics.grid import Grid
+
+Array = npt.NDArray[np.float64]
+
+# Share of the published range of pelvic pitch that the back makes itself at a walk; the see-saw of the two
+# ends makes the rest, and with more of it the croup would rise and fall less than measured (estimate). At a
+# run there is no see-saw, but the hind feet are up to 1.2 stances apart, and the back goes with the square of
+# that.
+FLEXION_SHARE, RUN_FLEXION = 0.05, 0.7
+# How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
+FOLLOW_PER_STRIDE = 6.0
+STANDING_STRIDE_S = 1.2
+# A back takes on the bend of its path up to this share of what its joints allow to one side (estimate).
+TURN_BEND_SHARE = 0.6
+
+
+def back_of_feet(
+    animal: Animal,
+    grid: Grid,
+    state: StanceState,
+    lean_rad: Array,
+    bend_rad: Array,
+    hike_rad: Array | float = 0.0,
+    *,
+    bounce: float,
+    sway: float,
+) -> BackPose:
+    """Bend and roll the back with the feet; total ranges from the animal. The roll of the body comes on top.
+
+    Faber et al. 2000, AJVR 61:399 (horse, walk: flexion-extension two cycles a stride, lateral bending
+    and axial rotation one). The pelvis turns towards the hind foot that reaches forward, is tucked
+    while the hind feet are spread, and is carried higher over the foot that bears weight.
+    """
+    swing = even_travel(state.swing_share, 0.45, 0.5)[..., None]
+    foot_x = (state.place_m + swing * (state.next_place_m - state.place_m))[..., 0]  # (samples, 4)
+    full = animal.tempo.stance_distance_m
+    right_ahead = np.clip((foot_x[:, 3] - foot_x[:, 2]) / full, -1.2, 1.2)
+    spread = 2.0 * right_ahead**2
+    feet = [animal.limb("hind").foot_joint, animal.limb("hind", "R").foot_joint]
+    under = standing_positions_m(animal)[feet, 0].mean() + animal.limb("hind").foot.toe_m
+    ahead = np.tanh((foot_x[:, 2:].mean(axis=1) - under) / (full / 2.0))
+    stride_s = float(np.clip(np.mean(state.next_touchdown_s - state.touchdown_s), 0.2, STANDING_STRIDE_S))
+    # Each end rolls in one wave, highest over the middle of a stance: it does not switch from side to side.
+    over = np.where(state.planted, np.sin(np.pi * state.stance_share), 0.0)
+    side = np.stack([over[:, 0] - over[:, 1], over[:, 2] - over[:, 3]], axis=1)
+    side = grid.smoothed(side, FOLLOW_PER_STRIDE / stride_s)
+    shape = animal.back
+    if grid.is_periodic:
+        spread = grid.without_mean(spread)
+    own = RUN_FLEXION + (FLEXION_SHARE - RUN_FLEXION) * walking_share(state).mean(axis=1)
+    return bent_back(
+        animal,
+        flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
+        bending_rad=sway * shape.bending_rad / 2.0 * right_ahead - bend_rad,
+        pelvis_roll_rad=lean_rad + hike_rad + sway * shape.pelvis_axial_rad / 2.0 * side[:, 1],
+        chest_roll_rad=lean_rad + sway * shape.chest_axial_rad / 2.0 * side[:, 0],
+    )
+
+
+def bend_of_path_rad(animal: Animal, path: Path, grid: Grid) -> Array:
+    """How far the chest turns to the left against the pelvis on a bent path, as the back allows. [rad]"""
+    standing, distance = standing_positions_m(animal), path.distance_m(grid.time_s)
+    fore, hind = (path.at(distance + standing[animal.limb(end).top, 0])[1] for end in ("fore", "hind"))
+    most = TURN_BEND_SHARE * float(animal.ranges_rad[list(animal.spine[1:]), 2, 1].sum())
+    return np.asarray(most * np.tanh((fore - hind) / most)) if most > 0.0 else np.zeros(grid.count)
