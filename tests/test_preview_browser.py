@@ -302,6 +302,7 @@ def test_a_reload_and_going_back_keep_the_sliders(browser, served):
         browser.press("z", modifiers=CTRL)
     settled(browser)
     assert value(browser, "lift") == "1"  # what was undone is remembered too
+    browser.until("new URLSearchParams(location.hash.slice(1)).get('own') === ''")
     assert address(browser)["own"] == ""
     assert browser.complaints() == []
     browser.open("about:blank")
