@@ -460,3 +460,12 @@ def test_joins_that_are_asked_otherwise_have_other_names(tmp_path):
         assert run(["join", "halt", "walk", "--animal", "dog", *more, "--out", str(tmp_path)]) == 0
     names = {path.name for path in tmp_path.glob("*.bvh")}
     assert names == {f"dog_halt_to_walk{more}.bvh" for more in ("", "_proud", "_fps_12")}
+
+
+@pytest.mark.parametrize(
+    "turn", [((4.7124, 1.0 / 3.0),), ((2.0, 0.0), (4.7124, 1.0 / 3.0)), ((3.0, 0.5), (3.0, -0.5))]
+)
+def test_soft_bends_turn_as_far_as_hard_ones_where_a_way_begins_too(turn):
+    asked = sum(length * bend for length, bend in turn)
+    made = sum(length * bend for length, bend in eased(list(turn), 1.2) if np.isfinite(length))
+    assert made == pytest.approx(asked, abs=1e-9)

@@ -20,11 +20,11 @@ from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.mass import WholeBody
 from gaitgen.body.bumps import Stances
 from gaitgen.body.programme import solve_programme
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
 
-GRAVITY_M_S2 = 9.80665
 FREEDOMS = ("z", "pitch", "x", "y", "roll", "yaw")
 _Z, _PITCH, _X, _Y, _ROLL, _YAW = range(len(FREEDOMS))
 _BESIDE = ("x", "y", "z", "roll", "pitch", "yaw")  # the order of what is needed beside the body

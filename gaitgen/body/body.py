@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import ENDS, Animal
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.balance import GRAVITY_M_S2, Balance, Wanted, balance, local_mean
+from gaitgen.body.balance import Balance, Wanted, balance, local_mean
 from gaitgen.body.bend import back_of_feet, bend_of_path_rad
 from gaitgen.body.bumps import Stances, find_stances
 from gaitgen.body.momentum import momentum_rates
@@ -22,6 +22,7 @@ from gaitgen.body.trunk import BackPose, Ends
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Frames, Path
 from gaitgen.course.steps import StanceState, Steps, along, stance_state
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.curves import even_travel, ramp
 from gaitgen.numerics.grid import Grid
 

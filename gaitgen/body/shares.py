@@ -8,9 +8,9 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.bumps import Stances
 from gaitgen.course.steps import StanceState, pair_hand_over
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.grid import Grid
 

@@ -10,11 +10,11 @@ from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.bumps import Stances
 from gaitgen.course.steps import StanceState
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
 
-GRAVITY_M_S2 = 9.80665
 # A body that is spared load in strides without a period comes back to its height as on this spring
 # (estimate).
 BACK_HZ, BACK_DAMPING = 0.35, 0.7

@@ -11,9 +11,9 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.trunk import BackPose, Trunk
 from gaitgen.course.steps import StanceState
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.limbs.chain import Complex, Laid, chains_of
 from gaitgen.limbs.foot_path import LATE_FROM, Feet, FootPlan, foot_rotations
 from gaitgen.numerics.curves import bump, hill, ramp

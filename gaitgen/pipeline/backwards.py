@@ -19,7 +19,7 @@ def in_reverse(thing: T, count: int, last: int = 0) -> T:
     Parameters
     ----------
     thing
-        An array, or a dataclass, dictionary or tuple of such; arrays of another length stay as they are.
+        An array, or a dataclass or dictionary of such; arrays of another length, and anything else, stay.
     count
         Number of samples; 0 leaves all as it is.
     last

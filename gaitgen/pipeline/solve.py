@@ -10,7 +10,6 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.body import Body, move_body
 from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.ground import FLAT, Ground
@@ -18,6 +17,7 @@ from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps, along
 from gaitgen.errors import Notice
 from gaitgen.gait.style import Style
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.foot_path import FootPlan, plan_feet
 from gaitgen.limbs.legs import Given, LegPoses, aim_legs, given_by_law, reach_for, solve_legs

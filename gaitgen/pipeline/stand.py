@@ -10,7 +10,6 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.trunk import Ends, Trunk, bent_back, posed_trunk
 from gaitgen.course.steps import Loop, StanceState, Steps
 from gaitgen.errors import Notice, ReachError, RequestError
@@ -18,6 +17,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.hanging.breathing import breaths_in_loop
 from gaitgen.hanging.followers import Hung, hang
 from gaitgen.hanging.idle import idle_turns_rad

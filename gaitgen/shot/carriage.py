@@ -18,13 +18,13 @@ from scipy.interpolate import CubicSpline
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.mixed import between_gaits, mixed
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.balance import GRAVITY_M_S2
 from gaitgen.body.body import Body, under_ends_m
 from gaitgen.body.trunk import BackPose, Ends, back_of
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
 from gaitgen.gait.style import Style
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.solve import Course, carry, solve_motion
 from gaitgen.shot.cycle import Cycle

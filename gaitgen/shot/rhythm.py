@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.curves import ramp
 from gaitgen.shot.cycle import Cycle
 
 Array = npt.NDArray[np.float64]
 
-GRAVITY_M_S2 = 9.80665
 # Strides before and after a change in which feet still go as in the cycle, so that the body can come out of
 # it and into it.
 STEADY_STRIDES = 0.6

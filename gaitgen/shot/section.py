@@ -9,10 +9,10 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.curves import ramp
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.rhythm import (
-    GRAVITY_M_S2,
     MOST_PUSH,
     MOST_RUN_PUSH,
     STEADY_STRIDES,

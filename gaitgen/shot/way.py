@@ -23,7 +23,9 @@ PROFILE_STEP_M = 0.05
 
 
 def eased(pieces: list[Piece], withers_height_m: float) -> tuple[Piece, ...]:
-    """Let the bend of a way change over a length, not at a point; its turns and its length stay.
+    """Let the bend of a way change over a length, not at a point; its turns stay.
+
+    A way that begins in a turn begins half that length earlier, straight ahead.
 
     Parameters
     ----------
@@ -42,7 +44,7 @@ def eased(pieces: list[Piece], withers_height_m: float) -> tuple[Piece, ...]:
     first_bend = bends[0]
     if first_bend != 0.0:  # the way comes from straight ahead
         eases[0] = min(EASE_BODIES * withers_height_m, whole[0][0])
-        made += _steps(0.0, first_bend, eases[0] / 2.0)
+        made += _steps(0.0, first_bend, eases[0])
     for k, (length, bend) in enumerate(whole):
         rest = length - eases[k] / 2.0 - eases[k + 1] / 2.0
         if rest > 0.0:

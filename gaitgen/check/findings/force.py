@@ -6,8 +6,8 @@ import numpy as np
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
+from gaitgen.gait.tempo import GRAVITY_M_S2
 
-GRAVITY_M_S2 = 9.80665
 # Head and neck about a tenth of the mass, the rest 43 to 57 between hips and chest (Dutto et al. 2004).
 SHARES = {"hips": 0.385, "chest": 0.515, "head": 0.1}
 

@@ -22,7 +22,6 @@ NEAR = 3
 UNSURE = 2.0  # times that where no stride tells what the joint does in other steps
 MOST_SLACK = 3
 UNEVEN = 0.75  # frames by which the stances of a pair differ where it limps
-UNEVEN_STRIDES = 0.03  # of a stride: legs of a pair that are down for times so different do not turn alike
 # What goes to and fro once in so many frames may be so far off its line by that alone, as a share of its way;
 # with more frames by less, as their square; with more than the last number by no more than other limits let
 # through (measured on the computed gallops of small animals).
@@ -106,7 +105,7 @@ def _elsewhere(
         near = near[np.abs(near - row) > NEAR] if which == joint else near
         if near.size:
             found = max(found, float(off[near, which].max()))
-    return UNSURE * found if abs(leaves - later) > UNEVEN_STRIDES * period else found
+    return found
 
 
 def _in_an_uneven_swing(seen: Seen, off: Array, joint: int, mate: int, row: int) -> float:
