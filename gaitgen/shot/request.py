@@ -73,6 +73,28 @@ class ShotRequest:
     heading_rad: float = 0.0
     ground: Ground = field(default=FLAT)
 
+    @property
+    def first(self) -> Request:
+        """The cycle of its first passage in a gait.
+
+        Raises
+        ------
+        RequestError
+            If there is none.
+        """
+        for passage in self.passages:
+            if passage.cycle is not None:
+                return passage.cycle
+        raise RequestError("the shot has no passage in a gait; give at least one")
+
+    def of(self, animal: str | Animal) -> ShotRequest:
+        """Ask the same of another animal."""
+        passages = tuple(
+            each if each.cycle is None else replace(each, cycle=replace(each.cycle, animal=animal))
+            for each in self.passages
+        )
+        return replace(self, passages=passages)
+
 
 def shot_of(request: ShotRequest) -> Shot:
     """Solve the cycles of a shot and put its sections together.
@@ -82,11 +104,7 @@ def shot_of(request: ShotRequest) -> Shot:
     GaitgenError
         If a passage is not usable, or two halts follow each other.
     """
-    going = [each for each in request.passages if each.cycle is not None]
-    if not going:
-        raise RequestError("the shot has no passage in a gait; give at least one")
-    first = going[0].cycle
-    assert first is not None  # noqa: S101
+    first = request.first
     built = _Building(request, eased(list(request.pieces), _animal(first).withers_height_m))
     for number, passage in enumerate(request.passages, 1):
         built.add(passage, number)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from gaitgen.animal.toml_table import Table, parse, read_bytes
+from gaitgen.animal.library import animal_names
+from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.errors import AnimalError, GaitgenError, RequestError
 from gaitgen.gait.gait import gait_names, load_gait
@@ -42,7 +43,7 @@ def read_shot(path: Path) -> ShotRequest:
 
     def read() -> ShotRequest:
         top = parse(data, str(path))
-        return _shot(top)
+        return _shot(top, path.parent)
 
     return _told(read, text, str(path))
 
@@ -84,23 +85,53 @@ def line_of(text: str, words: str) -> int | None:
     return start or None
 
 
-def _shot(top: Table) -> ShotRequest:
+def _shot(top: Table, folder: Path) -> ShotRequest:
     if top.has("format"):
         top.whole("format", 1, 1)
     base = Request(
-        animal=top.text("animal") if top.has("animal") else "riding_horse",
+        animal=_named(top, "animal", animal_names(), folder) if top.has("animal") else "riding_horse",
         frame_rate_hz=top.number("fps", 1.0, 1000.0) if top.has("fps") else 24.0,
     )
     base = _styled(top, base)
     found = top.array("passage")
     if not found:
         raise top.fail('has no passage; add a table [[passage]] with gait = "walk" and strides = 3')
-    passages = tuple(_passage(table, base) for table in found)
+    passages = tuple(_passage(table, base, folder) for table in found)
     starts, ends = (_state(top, key) for key in ("start", "end"))
     pieces, start_m, heading = _path(top.table("path")) if top.has("path") else ([], (0.0, 0.0), 0.0)
     ground = _ground(top.table("ground")) if top.has("ground") else FLAT
     top.no_more()
     return ShotRequest(passages, starts, ends, tuple(pieces), start_m, heading, ground)
+
+
+def _named(table: Table, key: str, known: Collection[str], folder: Path) -> str:
+    """Read the name of something we have, or of a file of its kind beside the shot file."""
+    word = table.text(key)
+    if word.endswith(".toml"):
+        return str(beside(table, key, word, folder))
+    if word not in known:
+        hint = nearest(word, known)
+        raise table.fail(
+            f"{key} is {word!r}{hint}; write one of {', '.join(sorted(known))}, or a file (.toml)"
+        )
+    return word
+
+
+def beside(table: Table, key: str, name: str, folder: Path) -> Path:
+    """Find a file that a shot file names: in the folder of that, else where the command was typed.
+
+    Raises
+    ------
+    AnimalError
+        If it is in neither, with both.
+    """
+    found = next((path for path in (folder / name, Path(name)) if path.is_file()), None)
+    if found is None:
+        places = dict.fromkeys(str(path) for path in (folder / name, Path(name)))
+        raise table.fail(
+            f"{key} is {name!r}, and there is no file {' or '.join(places)}; give one that is there"
+        )
+    return found
 
 
 def _choice(table: Table, key: str, choices: tuple[str, ...]) -> str:
@@ -134,16 +165,14 @@ def _styled(table: Table, base: Request) -> Request:
     return replace(base, style=factors, named_style=named)  # what it is of a leg, the gait says
 
 
-def _passage(table: Table, base: Request) -> Passage:
+def _passage(table: Table, base: Request, folder: Path) -> Passage:
     if table.has("halt"):
         halt = table.whole("halt", 0, 12_000)
         table.no_more()
         return Passage(halt_frames=halt)
     if not any(table.has(key) for key in ("gait", "speed", "froude")):
         raise table.fail('has no gait; add gait = "walk", or speed = <m/s>, or make it a halt = <frames>')
-    gait = table.text("gait") if table.has("gait") else None
-    if gait is not None and not gait.endswith(".toml") and gait not in gait_names():
-        raise table.fail(f"gait is {gait!r}; write one of {', '.join(gait_names())}")
+    gait = _named(table, "gait", gait_names(), folder) if table.has("gait") else None
     lead = _choice(table, "lead", LEADS) if table.has("lead") else None
     if lead is not None and gait is not None and not load_gait(gait).has_lead:
         raise table.fail(f"lead is {lead!r}, and a {gait} has none; take it out")

@@ -41,7 +41,7 @@ class Halt:
 
 
 @dataclass(frozen=True, eq=False)
-class Stances:
+class LaidStances:
     """Stances in frames from the first, and where along the path.
 
     Attributes
@@ -96,7 +96,7 @@ class Timeline:
     cycles: tuple[Cycle, ...]
     going: Going
     pace: Pace
-    stances: Stances
+    stances: LaidStances
 
     @property
     def longest_s(self) -> float:
@@ -212,7 +212,7 @@ class _Laying:
     share: Array
     rows: list[_Row] = field(default_factory=list)
 
-    def stances(self) -> Stances:
+    def stances(self) -> LaidStances:
         """Lay all of them."""
         at = 0
         stands = [float(self.frame[0]) - 1.0] * len(LIMBS)  # since when each foot stands
@@ -225,7 +225,7 @@ class _Laying:
             for limb, since in enumerate(stands):
                 self._stand(limb, since, float(self.frame[-1]) + 1.0, float(self.frame[-1]))
         rows = sorted(self.rows, key=lambda row: (row.touchdown, row.limb))
-        return Stances(
+        return LaidStances(
             limb=np.array([row.limb for row in rows], dtype=np.int64),
             touchdown=np.array([row.touchdown for row in rows]),
             liftoff=np.array([row.liftoff for row in rows]),
