@@ -1,4 +1,4 @@
-"""Shots and joins on somebody's rig: feet that stand, a master that carries the way, files looked up beside."""
+"""Shots and joins on a rig: feet that stand, a master that carries the way, files looked up beside."""
 
 import csv
 import io

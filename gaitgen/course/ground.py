@@ -42,6 +42,10 @@ class Ground:
         up = self.grade * np.array([np.cos(self.uphill_rad), np.sin(self.uphill_rad)])
         return np.asarray(place_m @ up)
 
+    def under_body_m(self, place_m: Array) -> Array:
+        """Height that carries a body over places (..., 2): (...), without what is smaller than one. [m]"""
+        return self.height_m(place_m)
+
     def normal(self, place_m: Array) -> Array:
         """Return the unit normal over places (..., 2): (..., 3)."""
         rise = self.grade * np.array([np.cos(self.uphill_rad), np.sin(self.uphill_rad)])

@@ -27,10 +27,11 @@ from gaitgen.numerics.rotations import (
 )
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.going import Posed, hung_turns, look_along, looking, manner, pose, trunk_rows
+from gaitgen.shot.pinning import pinned
 from gaitgen.shot.placing import balanced
 from gaitgen.shot.poses import shot_poses
 from gaitgen.shot.section import Section
-from gaitgen.shot.timeline import Halt, Timeline, lay_timeline
+from gaitgen.shot.timeline import Halt, Pin, Timeline, lay_timeline
 
 Array = npt.NDArray[np.float64]
 
@@ -56,6 +57,10 @@ class Shot:
         As of a Path, whose distance 0 is under the body in frame 1.
     ground
         The ground.
+    pins
+        Feet that stand on spots.
+    notices
+        What was changed for its marks.
     """
 
     items: tuple[Section | Halt, ...]
@@ -64,6 +69,8 @@ class Shot:
     start_m: tuple[float, float] = (0.0, 0.0)
     heading_rad: float = 0.0
     ground: Ground = FLAT
+    pins: tuple[Pin, ...] = ()
+    notices: tuple[Notice, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,15 +119,17 @@ def make_shot(shot: Shot) -> Made:
     GaitgenError
         If a foot cannot be put down where it must.
     """
-    timeline = lay_timeline(shot.items, shot.frame_rate_hz)
-    path = Path(shot.start_m, shot.heading_rad, shot.pieces, timeline.pace)
+    way = Path(shot.start_m, shot.heading_rad, shot.pieces)
+    timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground)
+    path = replace(way, pace=timeline.pace)
     timeline = balanced(timeline, path, shot.ground)
+    timeline, moved = pinned(timeline, path, shot.pins)
     steps = timeline.steps(path, shot.ground)
     grid, (first, after) = timeline.grid, timeline.solved
     animal = timeline.cycles[0].animal
     frames = body_frames(animal, path, grid.time_s)
     _refuse_tight(animal, path.at(path.distance_m(grid.time_s[first:after]))[2])
-    said = (*_notices(timeline), *_turn_notices(frames))
+    said = (*shot.notices, *moved, *_notices(timeline), *_turn_notices(frames))
     state = stance_state(steps, grid.time_s).seen(frames)
     carried, as_cycles = carriage(timeline, steps, path, shot.ground)
     share = timeline.solved_share

@@ -10,15 +10,16 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from gaitgen.animal.library import animal_names
+from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.errors import AnimalError, GaitgenError, RequestError
 from gaitgen.gait.gait import gait_names, load_gait
 from gaitgen.gait.presets import mixed, parse_names
-from gaitgen.gait.request import LEADS, Request
+from gaitgen.gait.request import LEADS, MOST_FRAMES, Request
 from gaitgen.gait.style import Style
 from gaitgen.option import options_of
-from gaitgen.shot.request import Passage, ShotRequest
+from gaitgen.shot.asked import Mark, Passage, ShotRequest
 from gaitgen.shot.way import Piece, profile, through
 
 T = TypeVar("T")
@@ -42,8 +43,11 @@ def read_shot(path: Path) -> ShotRequest:
     text = data.decode("utf-8-sig", "replace")
 
     def read() -> ShotRequest:
-        top = parse(data, str(path))
-        return _shot(top, path.parent)
+        request = _shot(parse(data, str(path)), path.parent)
+        marks = (
+            replace(m, where=f"{path}: line {_mark_line(text, m, n)}") for n, m in enumerate(request.marks, 1)
+        )
+        return replace(request, marks=tuple(marks))
 
     return _told(read, text, str(path))
 
@@ -98,10 +102,11 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
         raise top.fail('has no passage; add a table [[passage]] with gait = "walk" and strides = 3')
     passages = tuple(_passage(table, base, folder) for table in found)
     starts, ends = (_state(top, key) for key in ("start", "end"))
-    pieces, start_m, heading = _path(top.table("path")) if top.has("path") else ([], (0.0, 0.0), 0.0)
+    marks = tuple(_mark(table) for table in top.array("mark"))
+    pieces, start_m, heading = _path(top.table("path")) if top.has("path") else _path_of(marks)
     ground = _ground(top.table("ground")) if top.has("ground") else FLAT
     top.no_more()
-    return ShotRequest(passages, starts, ends, tuple(pieces), start_m, heading, ground)
+    return ShotRequest(passages, starts, ends, tuple(pieces), start_m, heading, ground, marks)
 
 
 def _named(table: Table, key: str, known: Collection[str], folder: Path) -> str:
@@ -256,6 +261,40 @@ def _pair(table: Table, row: list[object], key: str) -> tuple[float, float]:
         raise table.fail(f"{key} has {row}; write two numbers for each point")
     x, y = (table.checked(value, key, -LONGEST_M, LONGEST_M) for value in row)
     return x, y
+
+
+def _mark(table: Table) -> Mark:
+    """Read a mark: a place, and what has to be there when."""
+    if not table.has("at"):
+        raise table.fail("has no at; add at = [x, y], in metres")
+    x, y = table.vector("at", 2, -LONGEST_M, LONGEST_M)
+    frame = table.whole("frame", 1, MOST_FRAMES) if table.has("frame") else None
+    foot = LIMBS.index(_choice(table, "foot", LIMBS)) if table.has("foot") else None
+    halts = table.flag("halt")
+    table.no_more()
+    if halts and foot is not None:
+        raise table.fail("has a foot and a halt; write two marks, or take one of them out")
+    if frame is None and not halts:
+        raise table.fail("does not say when; add frame = 48, or halt = true to halt there")
+    return Mark((x, y), frame, foot, halts)
+
+
+def _mark_line(text: str, mark: Mark, number: int) -> int:
+    """Find the line of a mark that says when."""
+    return line_of(text, f"[mark, number {number}] {'frame' if mark.frame is not None else 'halt'}") or 1
+
+
+def _path_of(marks: tuple[Mark, ...]) -> tuple[list[Piece], tuple[float, float], float]:
+    """Lead the way through the marks of the body, where no other path is given."""
+    points = [(0.0, 0.0), *dict.fromkeys(mark.place_m for mark in marks if mark.foot is None)]
+    points = [points[0], *(point for point in points[1:] if point != points[0])]
+    if len(points) < 2:
+        return [], (0.0, 0.0), 0.0
+    try:
+        pieces, heading = through(points, TURN_RADIUS_M)
+    except GaitgenError as error:
+        raise AnimalError(f"[mark, number 1] needs a path that leads to the marks: {error}") from None
+    return pieces, points[0], heading
 
 
 def _ground(table: Table) -> Ground:

@@ -20,6 +20,7 @@ from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.section import FIRST_S, REACHES_AHEAD, Going, Piece, Section
+from gaitgen.shot.slowing import slowed
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -54,6 +55,8 @@ class LaidStances:
         (stances,) place along the path, and to its left. [m]
     stands
         (stances,) whether the foot stands for a halt.
+    moved
+        (stances,) whether a mark has it where its cycle would not.
     """
 
     limb: Ints
@@ -62,6 +65,7 @@ class LaidStances:
     along_m: Array
     aside_m: Array
     stands: npt.NDArray[np.bool_]
+    moved: npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,8 +143,23 @@ class Timeline:
         )
 
 
-def lay_timeline(items: tuple[Section | Halt, ...], frame_rate_hz: float) -> Timeline:
-    """Lay sections and halts out one after the other, frame 0 at the start of the first."""
+@dataclass(frozen=True)
+class Pin:
+    """A foot that stands on a spot: which, at which frame from 0, where (x, y) [m], and who says so."""
+
+    limb: int
+    frame: int
+    place_m: tuple[float, float]
+    where: str
+
+
+def lay_timeline(
+    items: tuple[Section | Halt, ...], frame_rate_hz: float, path: Path, ground: Ground
+) -> Timeline:
+    """Lay sections and halts out one after the other, frame 0 at the start of the first.
+
+    The pace of the path is not used: its own is what is found.
+    """
     per_frame = max(1, round(RATE_HZ / frame_rate_hz))
     longest = max(c.frames for item in items if isinstance(item, Section) for c, _ in item.cycles)
     before = int(np.ceil(max(BEFORE_S * frame_rate_hz, BEFORE_STRIDES * longest)))
@@ -174,7 +193,7 @@ def lay_timeline(items: tuple[Section | Halt, ...], frame_rate_hz: float) -> Tim
             ]
             cycles += [cycle for cycle, _ in item.cycles]
         at += item.frames
-    pace = Pace(frame / frame_rate_hz, speed)
+    pace = slowed(Pace(frame / frame_rate_hz, speed), path, ground, frames / frame_rate_hz)
     laid = _Laying(items, tuple(cycles), pace, frame_rate_hz, frame, share)
     return Timeline(
         frame_rate_hz,
@@ -183,7 +202,7 @@ def lay_timeline(items: tuple[Section | Halt, ...], frame_rate_hz: float) -> Tim
         frame,
         tuple(pieces),
         tuple(cycles),
-        Going(count, down, speed, share),
+        Going(count, down, pace.speed_m_s, share),
         pace,
         laid.stances(),
     )
@@ -232,6 +251,7 @@ class _Laying:
             along_m=np.array([row.along_m for row in rows]),
             aside_m=np.array([row.aside_m for row in rows]),
             stands=np.array([row.stands for row in rows], dtype=np.bool_),
+            moved=np.zeros(len(rows), dtype=np.bool_),
         )
 
     def _stand(self, limb: int, touchdown: float, liftoff: float, when: float) -> None:

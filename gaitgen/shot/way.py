@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.ground import Heights
+from gaitgen.course.path import Path
 from gaitgen.errors import CourseError
 
 Array = npt.NDArray[np.float64]
@@ -20,6 +21,7 @@ EASE_STEPS = 10  # pieces of constant bend that a change of bend is made of
 # Corners of a slope are rounded over this length. [m]
 ROUND_M = 0.8
 PROFILE_STEP_M = 0.05
+NEAR_STEP_M = 0.1  # of looking for the place of a path that is nearest to a point
 
 
 def eased(pieces: list[Piece], withers_height_m: float) -> tuple[Piece, ...]:
@@ -58,6 +60,21 @@ def _steps(before: float, after: float, length_m: float) -> list[Piece]:
     """Go from one bend to another over a length, in steps."""
     shares = (np.arange(EASE_STEPS) + 0.5) / EASE_STEPS
     return [(length_m / EASE_STEPS, float(before + share * (after - before))) for share in shares]
+
+
+def nearest_m(path: Path, place_m: tuple[float, float], from_m: float = 0.0) -> float:
+    """Find the distance along a path, from one on, at which it is nearest to a place. [m]"""
+    place = np.array(place_m)
+    far = sum(length for length, _ in path.pieces if math.isfinite(length))
+    far = max(far, from_m) + float(np.hypot(*(place - path.at(np.array(from_m))[0]))) + NEAR_STEP_M
+    along = np.linspace(from_m, far, max(2, math.ceil((far - from_m) / NEAR_STEP_M)))
+    away = np.linalg.norm(path.at(along)[0] - place, axis=1)
+    best = float(along[int(np.argmin(away))])
+    for _ in range(8):  # along the tangent
+        here, heading, _ = path.at(np.array(best))
+        best += float((place - here) @ np.array([np.cos(heading), np.sin(heading)]))
+        best = max(best, from_m)
+    return best
 
 
 def through(points_m: list[tuple[float, float]], radius_m: float) -> tuple[list[Piece], float]:
