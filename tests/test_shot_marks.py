@@ -105,7 +105,7 @@ def test_a_mark_after_the_end_is_refused_with_its_line(tmp_path):
         with pytest.raises(RequestError, match=words):
             shot_of(read_shot(path))
     path.write_text(text.replace('"dog"\n', '"dog"\nend = "going"\n') + "halt = true\n", encoding="utf-8")
-    with pytest.raises(RequestError, match=r"line 8: halt is true, and no halt comes after"):
+    with pytest.raises(RequestError, match=r"line 9: halt is true, and no halt comes after"):
         shot_of(read_shot(path))
 
 

@@ -344,7 +344,7 @@ legs = [{ straight = 2 }, { turn = 30, radius = 3 }]
 slope = 5
 """
 FAULTS = [
-    ('gait = "walk"', 'gait = "wlk"', r"line 5: .*gait is 'wlk'; write one of"),
+    ('gait = "walk"', 'gait = "wlk"', r"line 5: .*gait is 'wlk'; did you mean 'walk'; write one of"),
     ("strides = 1", "strides = -1", r"line 6: .*strides is -1; write a number from 0 to 500"),
     ("strides = 1", "", r"line 4: .*does not say how long it is; give one of strides = 4"),
     ("strides = 1", "strides = 1\nframes = 20", r"line 4: .*has strides and frames; give one of"),
