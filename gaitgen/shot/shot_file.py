@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Collection
 from dataclasses import replace
@@ -10,17 +9,17 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from gaitgen.animal.library import animal_names
-from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
-from gaitgen.course.ground import FLAT, Ground
+from gaitgen.course.ground import FLAT
 from gaitgen.errors import AnimalError, GaitgenError, RequestError
 from gaitgen.gait.gait import gait_names, load_gait
 from gaitgen.gait.presets import mixed, parse_names
-from gaitgen.gait.request import LEADS, MOST_FRAMES, Request
+from gaitgen.gait.request import LEADS, Request
 from gaitgen.gait.style import Style
 from gaitgen.option import options_of
 from gaitgen.shot.asked import Mark, Passage, ShotRequest
-from gaitgen.shot.way import Piece, profile, through
+from gaitgen.shot.ground_file import read_ground
+from gaitgen.shot.way_file import path_of, read_mark, read_path
 
 T = TypeVar("T")
 
@@ -102,9 +101,15 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
         raise top.fail('has no passage; add a table [[passage]] with gait = "walk" and strides = 3')
     passages = tuple(_passage(table, base, folder) for table in found)
     starts, ends = (_state(top, key) for key in ("start", "end"))
-    marks = tuple(_mark(table) for table in top.array("mark"))
-    pieces, start_m, heading = _path(top.table("path")) if top.has("path") else _path_of(marks)
-    ground = _ground(top.table("ground")) if top.has("ground") else FLAT
+
+    def near(table: Table, key: str, name: str) -> Path:
+        return beside(table, key, name, folder)
+
+    marks = tuple(read_mark(table) for table in top.array("mark"))
+    pieces, start_m, heading = read_path(top.table("path"), near) if top.has("path") else path_of(marks)
+    ground = FLAT
+    if top.has("ground"):
+        ground = read_ground(top.table("ground"), near)
     top.no_more()
     return ShotRequest(passages, starts, ends, tuple(pieces), start_m, heading, ground, marks)
 
@@ -206,111 +211,6 @@ def _passage(table: Table, base: Request, folder: Path) -> Passage:
     return passage
 
 
-def _path(table: Table) -> tuple[list[Piece], tuple[float, float], float]:
-    """Read a path: legs of straight pieces and turns, or points."""
-    start = table.vector("start", 2, -LONGEST_M, LONGEST_M) if table.has("start") else (0.0, 0.0)
-    if table.has("points") == table.has("legs"):
-        raise table.fail(
-            "needs either points = [[0, 0], [10, 0], [14, 6]] or legs = "
-            "[{ straight = 8 }, { turn = 90, radius = 6 }], in metres and degrees"
-        )
-    if table.has("points"):
-        radius = table.number("radius", 0.1, LONGEST_M) if table.has("radius") else TURN_RADIUS_M
-        rows = table.rows("points")
-        points = [_pair(table, row, "points") for row in rows]
-        if len(points) < 2:
-            raise table.fail("points has fewer than two points; give at least two")
-        table.no_more()
-        try:
-            pieces, heading = through(points, radius)
-        except GaitgenError as error:
-            raise table.fail(f"points: {error}") from None
-        return pieces, points[0], heading
-    heading = math.radians(table.number("heading", -360.0, 360.0)) if table.has("heading") else 0.0
-    value = table.take("legs")
-    if not isinstance(value, list) or not all(isinstance(leg, dict) for leg in value):
-        raise table.fail(
-            "legs is no list of legs; write legs = [{ straight = 8 }, { turn = 90, radius = 6 }]"
-        )
-    pieces = [_leg(table, leg, number) for number, leg in enumerate(value, 1)]
-    table.no_more()
-    return pieces, (start[0], start[1]), heading
-
-
-def _leg(table: Table, content: dict[str, object], number: int) -> Piece:
-    leg = Table(table.where, f"{table.name}", content)
-    if "straight" in content:
-        length = leg.checked(content["straight"], f"legs, number {number}: straight", 0.01, LONGEST_M)
-        leg.take("straight")
-        leg.no_more()
-        return length, 0.0
-    if set(content) != {"turn", "radius"}:
-        raise table.fail(
-            f"legs, number {number}, is {content}; write {{ straight = <metres> }} or "
-            "{ turn = <degrees to the left>, radius = <metres> }"
-        )
-    turn = leg.checked(content["turn"], f"legs, number {number}: turn", -3600.0, 3600.0)
-    radius = leg.checked(content["radius"], f"legs, number {number}: radius", 0.1, LONGEST_M)
-    if turn == 0.0:
-        raise table.fail(f"legs, number {number}: turn is 0; write {{ straight = <metres> }}")
-    return abs(math.radians(turn)) * radius, math.copysign(1.0 / radius, turn)
-
-
-def _pair(table: Table, row: list[object], key: str) -> tuple[float, float]:
-    if len(row) != 2:
-        raise table.fail(f"{key} has {row}; write two numbers for each point")
-    x, y = (table.checked(value, key, -LONGEST_M, LONGEST_M) for value in row)
-    return x, y
-
-
-def _mark(table: Table) -> Mark:
-    """Read a mark: a place, and what has to be there when."""
-    if not table.has("at"):
-        raise table.fail("has no at; add at = [x, y], in metres")
-    x, y = table.vector("at", 2, -LONGEST_M, LONGEST_M)
-    frame = table.whole("frame", 1, MOST_FRAMES) if table.has("frame") else None
-    foot = LIMBS.index(_choice(table, "foot", LIMBS)) if table.has("foot") else None
-    halts = table.flag("halt")
-    table.no_more()
-    if halts and foot is not None:
-        raise table.fail("has a foot and a halt; write two marks, or take one of them out")
-    if frame is None and not halts:
-        raise table.fail("does not say when; add frame = 48, or halt = true to halt there")
-    return Mark((x, y), frame, foot, halts)
-
-
 def _mark_line(text: str, mark: Mark, number: int) -> int:
     """Find the line of a mark that says when."""
     return line_of(text, f"[mark, number {number}] {'frame' if mark.frame is not None else 'halt'}") or 1
-
-
-def _path_of(marks: tuple[Mark, ...]) -> tuple[list[Piece], tuple[float, float], float]:
-    """Lead the way through the marks of the body, where no other path is given."""
-    points = [(0.0, 0.0), *dict.fromkeys(mark.place_m for mark in marks if mark.foot is None)]
-    points = [points[0], *(point for point in points[1:] if point != points[0])]
-    if len(points) < 2:
-        return [], (0.0, 0.0), 0.0
-    try:
-        pieces, heading = through(points, TURN_RADIUS_M)
-    except GaitgenError as error:
-        raise AnimalError(f"[mark, number 1] needs a path that leads to the marks: {error}") from None
-    return pieces, points[0], heading
-
-
-def _ground(table: Table) -> Ground:
-    """Read a ground: an even slope, or a profile along a direction."""
-    uphill = math.radians(table.number("uphill", -360.0, 360.0)) if table.has("uphill") else 0.0
-    if table.has("profile") == table.has("slope"):
-        raise table.fail(
-            "needs either slope = 10 (per cent) or profile = [[0, 0], [10, 0], [20, 1]] (metres)"
-        )
-    if table.has("slope"):
-        grade = table.number("slope", -60.0, 60.0) / 100.0
-        table.no_more()
-        return Ground(grade, uphill)
-    points = [_pair(table, row, "profile") for row in table.rows("profile")]
-    table.no_more()
-    try:
-        return profile(points, uphill)
-    except GaitgenError as error:
-        raise table.fail(f"profile: {error}") from None

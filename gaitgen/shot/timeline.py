@@ -11,10 +11,12 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import LIMBS
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.ground import Ground
 from gaitgen.course.pace import Pace
 from gaitgen.course.path import Path
+from gaitgen.course.sole import Soles, footholds
 from gaitgen.course.steps import Steps
 from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.grid import Grid
@@ -133,14 +135,40 @@ class Timeline:
         """Lay the stances beside a path on the ground."""
         laid = self.stances
         place, heading = path.beside(laid.along_m, laid.aside_m)
+        height, normal = self._on(ground, place, heading)
         return Steps(
             limb=laid.limb.copy(),
             touchdown_s=laid.touchdown / self.frame_rate_hz,
             liftoff_s=laid.liftoff / self.frame_rate_hz,
-            place_m=np.concatenate([place, ground.height_m(place)[:, None]], axis=1),
+            place_m=np.concatenate([place, height[:, None]], axis=1),
             heading_rad=heading,
-            normal=np.array(ground.normal(place)),
+            normal=normal,
         )
+
+    def _on(self, ground: Ground, place_m: Array, heading_rad: Array) -> tuple[Array, Array]:
+        """Lay every sole on the ground: height of its toe, and its normal.
+
+        Where there is none before the clip begins or after it has ended, the ground goes on level.
+
+        Raises
+        ------
+        CourseError
+            If there is none under a foot in the clip.
+        """
+        if ground.is_even:
+            return ground.height_m(place_m), np.array(ground.normal(place_m))
+        laid = self.stances
+        found = footholds(ground, place_m, heading_rad, soles_of(self.cycles[0].animal, laid.limb))
+        known = np.isfinite(found.height_m)
+        seen = (laid.liftoff >= 0.0) & (laid.touchdown <= self.frames)
+        if (seen & ~known).any():
+            raise ground.hole(place_m[seen & ~known][0])
+        height, normal = found.height_m.copy(), found.normal.copy()
+        rows, whole = np.flatnonzero(~known), np.flatnonzero(known)
+        if rows.size:
+            apart = np.abs(laid.along_m[rows, None] - laid.along_m[whole])
+            height[rows], normal[rows] = height[whole[apart.argmin(axis=1)]], [0.0, 0.0, 1.0]
+        return height, normal
 
 
 @dataclass(frozen=True)
@@ -193,7 +221,13 @@ def lay_timeline(
             ]
             cycles += [cycle for cycle, _ in item.cycles]
         at += item.frames
-    pace = slowed(Pace(frame / frame_rate_hz, speed), path, ground, frames / frame_rate_hz)
+    pace = slowed(
+        Pace(frame / frame_rate_hz, speed),
+        path,
+        ground,
+        frames / frame_rate_hz,
+        cycles[0].animal.hip_height_m,
+    )
     laid = _Laying(items, tuple(cycles), pace, frame_rate_hz, frame, share)
     return Timeline(
         frame_rate_hz,
@@ -206,6 +240,14 @@ def lay_timeline(
         pace,
         laid.stances(),
     )
+
+
+def soles_of(animal: Animal, limb: Ints) -> Soles:
+    """Return the soles of stances, by their limbs (stances,)."""
+    toe, heel, half = (
+        limb_numbers(animal, f"foot.{name}")[limb] for name in ("toe_m", "heel_m", "half_width_m")
+    )
+    return Soles(toe, heel, half)
 
 
 class _Row(NamedTuple):
