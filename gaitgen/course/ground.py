@@ -56,8 +56,8 @@ class Ground:
         """Return the complaint about a hole at a place (2,). [m]"""
         x, y = place_m
         return CourseError(
-            f"{self.called} has a hole, or ends, at x {x:.2f} m, y {y:.2f} m, where a foot or the body would "
-            "be; give it a height there, or lead the path around it"
+            f"{self.called} has a hole at x {x:.2f} m, y {y:.2f} m, or ends before, where a foot or the body "
+            "would be; give it a height there, or lead the path around it"
         )
 
     def known_m(self, place_m: Array) -> Array:

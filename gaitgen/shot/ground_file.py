@@ -95,24 +95,25 @@ def _image(table: Table, beside: Beside) -> Heights:
 
 def _shades(table: Table, path: Path) -> Array:
     """Read how bright each pixel of a picture is, 0 to 1, nan where it is clear."""
-    from PIL import Image
+    from matplotlib.image import imread
 
+    size = path.read_bytes()[16:24]
+    width, height = (int.from_bytes(size[k : k + 4]) for k in (0, 4))
+    if width * height > MOST_PIXELS:
+        raise table.fail(f"image has {width} by {height} pixels; give at most {MOST_PIXELS}")
     try:
-        with warnings.catch_warnings(), Image.open(path, formats=("PNG",)) as picture:
+        with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            if picture.width * picture.height > MOST_PIXELS:
-                raise table.fail(
-                    f"image has {picture.width} by {picture.height} pixels; give at most {MOST_PIXELS}"
-                )
-            deep = picture.mode.startswith("I")
-            if deep:
-                return np.asarray(picture, dtype=np.float64) / 65535.0
-            shaded = np.asarray(picture.convert("LA"), dtype=np.float64) / 255.0
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
+            picture = np.asarray(imread(path, format="png"), dtype=np.float64)
+    except (OSError, ValueError, SyntaxError) as error:
         raise table.fail(
             f"image is {path.name!r}, which cannot be read ({' '.join(str(error).split())[:80]}); give a PNG"
         ) from None
-    return np.where(shaded[..., 1] > 0.5, shaded[..., 0], np.nan)
+    if picture.ndim == 2:
+        return picture
+    shade = picture[..., :3].mean(axis=-1) if picture.shape[-1] > 2 else picture[..., 0]
+    is_clear = picture.shape[-1] in (2, 4)
+    return np.where(picture[..., -1] > 0.5, shade, np.nan) if is_clear else shade
 
 
 def _mesh(table: Table, beside: Beside) -> Heights:
