@@ -17,6 +17,8 @@ from gaitgen.gait.style import Style
 from gaitgen.option import Option, option, options_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from gaitgen.animal.animal import Animal
     from gaitgen.rigs.shot import RigShot
     from gaitgen.shot.make import Made
@@ -54,6 +56,20 @@ def shot(
     map: Annotated[  # noqa: A002, as the option is called
         Path | None, Option("The map of a rig that moves, instead of the animal in the file")
     ] = None,
+    path: Annotated[
+        Path | None,
+        Option(
+            "Lay the shot along another path: a table of points (CSV) with columns x,y in metres, or the "
+            "NAME.path.csv of another shot"
+        ),
+    ] = None,
+    cycles: Annotated[
+        bool,
+        Option(
+            "Also write the cycle of each passage in place, as NAME_1_walk and so on",
+            "where the shot goes straight ahead on level ground it is these, stride after stride",
+        ),
+    ] = False,
     delivery: Delivery,
     force: Force = False,
     space: FileSpace,
@@ -68,10 +84,13 @@ def shot(
     from gaitgen.shot.make import make_shot
     from gaitgen.shot.request import shot_of
     from gaitgen.shot.shot_file import read_shot
+    from gaitgen.shot.way_file import curve_way
 
     request = read_shot(file)
     if map is not None:
         request = request.of(str(map))
+    if path is not None:
+        request = request.along(*curve_way(path, space))
 
     def make(animal: str | Animal) -> Made:
         return make_shot(shot_of(request.of(animal)))
@@ -79,9 +98,10 @@ def shot(
     first = request.first
     if map is not None or is_on_rig(first.animal):
         on_rig = shot_on_rig(str(first.animal), first, make, space, hand_off)
-        _deliver(on_rig, file.stem, delivery, space, hand_off, force=force)
+        _deliver(on_rig, file.stem, delivery, space, hand_off, force=force, cycles=cycles)
         return
-    _deliver(make(first.animal), file.stem, delivery, space, hand_off, force=force)
+    made = make(first.animal)
+    _deliver(made, file.stem, delivery, space, hand_off, force=force, cycles=cycles)
 
 
 @command
@@ -134,6 +154,7 @@ def _deliver(
     hand_off: HandOff,
     *,
     force: bool,
+    cycles: bool = False,
 ) -> None:
     """Encode everything first, then write all files or none, then report."""
     from gaitgen.formats import glb as glb_file
@@ -155,12 +176,35 @@ def _deliver(
     if delivery.glb:
         ends[".glb"] = glb_file.encode(made.clip, stem)
     sets = [FileSet(delivery.out, stem, ends, CLIP_ENDS)]
+    if cycles:
+        sets += [
+            FileSet(delivery.out, f"{stem}_{name}", files, CLIP_ENDS)
+            for name, files in _cycles(shot, space, hand_off)
+        ]
     if delivery.strip is not None:
         sets.append(FileSet.of_one(delivery.strip, _strip(made, delivery.strip)))
     written = write_kept(sets, force=force)
     notices = (*(() if keys is None else keys.notices), *written.notices)
     found = with_files(shot_report(made), [str(path) for path in written.files], facts, notices)
     say(as_json(found) if delivery.json else as_text(found), end="")
+
+
+def _cycles(
+    shot: Made | RigShot, space: FileSpace, hand_off: HandOff
+) -> Iterator[tuple[str, dict[str, bytes]]]:
+    """Encode the cycle of each passage, in place, each once: how it is called, and its files."""
+    from gaitgen.formats import hand_off as hand_off_files
+    from gaitgen.pipeline import make_cycle
+    from gaitgen.rigs.shot import RigShot
+
+    made = shot.made if isinstance(shot, RigShot) else shot
+    asked = dict.fromkeys(cycle.settled.asked for cycle in made.timeline.cycles)
+    for number, each in enumerate(asked, 1):
+        name = f"{number}_{each.gait_stem}"
+        if isinstance(shot, RigShot):
+            yield name, shot.cycle(each).files(hand_off)
+        else:
+            yield name, hand_off_files.encode(make_cycle(each), space, hand_off)[0]
 
 
 def _strip(made: Made, path: Path) -> bytes:

@@ -12,7 +12,7 @@ from gaitgen.formats import path_curve
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
-from gaitgen.rigs.cycle import RigClip, load_rig, refuse_what_is_the_rigs
+from gaitgen.rigs.cycle import LoadedRig, RigClip, load_rig, refuse_what_is_the_rigs
 from gaitgen.rigs.map_file import is_map
 from gaitgen.rigs.rig_space import RigSpace, from_home
 from gaitgen.shot.make import Made
@@ -28,10 +28,17 @@ class RigShot:
         On the animal with the rig's proportions; the notices of its clip tell about the rig too.
     on_rig
         The clip on the rig.
+    loaded
+        The rig, and the animal that stands for it.
     """
 
     made: Made
     on_rig: RigClip
+    loaded: LoadedRig
+
+    def cycle(self, request: Request) -> RigClip:
+        """Make one cycle of the shot on the rig, in place."""
+        return self.loaded.cycle(request)
 
     def files(self, hand_off: HandOff) -> dict[str, bytes]:
         """Write the files of a clip and the way of the body, in the rig's unit, axes and place."""
@@ -80,7 +87,7 @@ def shot_on_rig(
     with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is carried over
         made = loaded.refusing(lambda: make(loaded.animal))
     on_rig = loaded.carry(made.clip, made.root_motion())
-    return RigShot(replace(made, clip=on_rig.clip), on_rig)
+    return RigShot(replace(made, clip=on_rig.clip), on_rig, loaded)
 
 
 def on_any(request: Request, make: Callable[[str | Animal], Made]) -> Made:

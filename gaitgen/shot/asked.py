@@ -102,6 +102,10 @@ class ShotRequest:
                 return passage.cycle
         raise RequestError("the shot has no passage in a gait; give at least one")
 
+    def along(self, pieces: list[Piece], start_m: tuple[float, float], heading_rad: float) -> ShotRequest:
+        """Ask the same along another path, given as in ShotRequest."""
+        return replace(self, pieces=tuple(pieces), start_m=start_m, heading_rad=heading_rad)
+
     def of(self, animal: str | Animal) -> ShotRequest:
         """Ask the same of another animal."""
         passages = tuple(

@@ -8,6 +8,7 @@ from pathlib import Path
 from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.toml_table import Table
 from gaitgen.errors import AnimalError, GaitgenError
+from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.request import MOST_FRAMES
 from gaitgen.shot.asked import Mark
 from gaitgen.shot.curve_file import read_curve
@@ -59,15 +60,15 @@ def read_path(table: Table, beside: Beside) -> Way:
     return pieces, (start[0], start[1]), heading
 
 
-def curve_way(path: Path) -> Way:
-    """Read a way from a table of points.
+def curve_way(path: Path, space: FileSpace | None = None) -> Way:
+    """Read a way from a table of points, which is in some unit and axes if a shot wrote it.
 
     Raises
     ------
     GaitgenError
         If there are no points that a way leads through.
     """
-    points = read_curve(path)
+    points = read_curve(path, space)
     pieces, heading = along_curve(points)
     return pieces, (float(points[0, 0]), float(points[0, 1])), heading
 
