@@ -191,7 +191,7 @@ class _Strip:
         top = float((points[..., 1] + radii).max())
         low = [float(view.project(self.posed.feet_m)[..., 1].min())]
         for k in range(len(self.rows)):
-            low += [float(line[:, 1].min()) for line in self.floor(k).drawn_m(view, (left, right))]
+            low += [float(np.nanmin(line[:, 1])) for line in self.floor(k).drawn_m(view, (left, right))]
         return left, right, min(low), top
 
     def draw(self, axes: Axes, k: int, column: int, view: View, box: Box, inch_m: float) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from gaitgen.course.ground import FLAT, Ground
+from gaitgen.course.ground import FLAT, Ground, Heights
 from gaitgen.motion.flesh import PosedBody
 from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
@@ -62,11 +62,11 @@ class Terrain:
         return np.concatenate([[0.0], np.cumsum(steps)])
 
     def height_m(self, row: int, points_m: Array) -> Array:
-        """Return the height of the ground at points (..., 2 or 3) of a frame, over that of its origin. [m]"""
+        """Return the height of the ground at points (..., 2 or 3) of a frame, over its origin. [m]"""
         cos, sin = np.cos(self.heading_rad[row]), np.sin(self.heading_rad[row])
         x, y = points_m[..., 0], points_m[..., 1]
         there = np.stack([cos * x - sin * y, sin * x + cos * y], axis=-1) + self.place_m[row, :2]
-        return np.asarray(self.ground.height_m(there) - self.place_m[row, 2])
+        return np.asarray(known_height_m(self.ground, there) - self.place_m[row, 2])
 
     def on_ground(self, row: int, points_m: Array) -> Array:
         """Put points (..., 2) of a frame on the ground: (..., 3). [m]"""
@@ -77,6 +77,13 @@ class Terrain:
         gone = float(self.gone_m[row])
         first, last = np.ceil((along_m[0] + gone) / apart_m), np.floor((along_m[1] + gone) / apart_m)
         return np.arange(first, last + 1) * apart_m - gone
+
+
+def known_height_m(ground: Ground, places_m: Array) -> Array:
+    """Return the height of ground over places (..., 2), and nan where there is none. [m]"""
+    if isinstance(ground, Heights):
+        return np.asarray(ground.heights_m(places_m), dtype=np.float64)
+    return np.asarray(ground.height_m(places_m))
 
 
 def level_terrain(clip: Motion) -> Terrain:
@@ -118,8 +125,13 @@ class Floor:
             if not is_front:
                 points = np.stack([along, np.full_like(along, feet[1])], axis=1)
             cuts.append(view.project(self.terrain.on_ground(self.row, points)))
-        apart = np.abs(cuts[0][:, 1] - cuts[1][:, 1]).max()
-        return cuts[1:] if apart < _LEVEL_SHARE * self.terrain.withers_height_m else cuts
+        apart = np.abs(cuts[0][:, 1] - cuts[1][:, 1])
+        return (
+            cuts[1:]
+            if np.max(apart, initial=0.0, where=np.isfinite(apart))
+            < _LEVEL_SHARE * self.terrain.withers_height_m
+            else cuts
+        )
 
     @property
     def _fine_m(self) -> float:
@@ -128,7 +140,7 @@ class Floor:
     def feet_m(self, view: View) -> Array:
         """Return the height in a view of the ground under each foot, (4,) in LIMBS order. [m]"""
         middle = self.posed.feet_m[self.pose].mean(axis=1)
-        return np.asarray(view.project(self.terrain.on_ground(self.row, middle))[:, 1])
+        return np.asarray(view.project(np.nan_to_num(self.terrain.on_ground(self.row, middle)))[:, 1])
 
     def room_m(self) -> tuple[Span, Span]:
         """Return how far the ground is drawn along and across the figure. [m]"""
@@ -161,7 +173,7 @@ class Floor:
 
         def laid(places: Array) -> Array:
             ground = np.stack([places @ np.array(TOP.right)[:2], places @ np.array(TOP.up)[:2]], axis=1)
-            return view.project(self.terrain.on_ground(self.row, ground))
+            return view.project(np.nan_to_num(self.terrain.on_ground(self.row, ground)))
 
         return Silhouette(shapely.transform(shape.shape, laid), shape.height_m)
 
@@ -192,12 +204,17 @@ def paint_floor(
     if view.towards[2] > LOOKS_DOWN:
         for line in floor.grid_m(view):
             _line(axes, line, shift_m, GRID_TONE, 0.6 * line_pt, 1.0)
-        _fill(axes, floor.shade_m(view), shift_m, SHADE_TONE)
+        paint_shade(axes, floor, view, shift_m)
         return
     cuts = floor.lines_m(view, across_m)
     for cut in cuts[:-1]:
         _line(axes, cut, shift_m, FAR_TONE, 0.7 * line_pt, 0.9)
     _line(axes, cuts[-1], shift_m, GROUND_TONE, line_pt, 1.0)
+
+
+def paint_shade(axes: Axes, floor: Floor, view: View, shift_m: tuple[float, float] = (0.0, 0.0)) -> None:
+    """Draw the shade of one figure on its ground, which tells how high its feet are."""
+    _fill(axes, floor.shade_m(view), shift_m, SHADE_TONE)
 
 
 def _line(

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import numpy as np
-
+from gaitgen.pictures.shot_plan import ShotPlan, Stretch
 from gaitgen.pictures.terrain import Terrain
 from gaitgen.shot.make import Made
-from gaitgen.shot.report import Part, shot_parts
+from gaitgen.shot.report import shot_parts
 
 
 def terrain_of(made: Made) -> Terrain:
@@ -14,16 +13,15 @@ def terrain_of(made: Made) -> Terrain:
     return Terrain(made.ground, *made.root_motion(), made.clip.animal.withers_height_m)
 
 
-def parts_by_row(made: Made) -> list[Part]:
-    """Return which part of a shot each frame belongs to."""
-    parts = shot_parts(made)
-    ends = np.array([part.last_frame for part in parts[:-1]], dtype=np.int64)
-    return [parts[k] for k in np.searchsorted(ends, np.arange(made.clip.frames) + 1, side="right")]
+def plan_of(made: Made) -> ShotPlan:
+    """Return what is drawn of a shot."""
+    stretches = (Stretch(p.what, p.first_frame, p.last_frame, p.speed_m_s) for p in shot_parts(made))
+    return ShotPlan(made.clip, made.over_its_way(), terrain_of(made), tuple(stretches))
 
 
 def strip_of(made: Made, poses: int) -> bytes:
     """Draw a strip of a shot as a PNG: poses from all over it, over its own ground."""
     from gaitgen.pictures.strip import write_strip
 
-    parts = parts_by_row(made)
-    return write_strip(made.over_its_way(), poses, terrain_of(made), lambda row: parts[row].what)
+    plan = plan_of(made)
+    return write_strip(plan.still, poses, plan.terrain, lambda row: plan.stretch_at(row).what)
