@@ -26,6 +26,7 @@ GRID, HEIGHTS_APART_MM = 90, 10.0
 LINES_M = (0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
 MOST_LINES = 12
 SCALES_M = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
+LABEL_ROOM_MM = 4.0
 HIND_SHARE = 0.7  # hind prints are drawn so much smaller
 
 
@@ -223,8 +224,8 @@ def height_label(level_m: float) -> str:
 def _heights(page: Page, shot: ShotPlan, view: PlanView, place: Place) -> None:
     """Draw lines of equal height under the plan, if the ground is not level, with their heights."""
     left, bottom, width, height = place
-    corner, origin = np.array([left, bottom]), np.array([view.left, view.bottom])
-    low, high = (corner - origin) / view.scale, (corner + [width, height] - origin) / view.scale
+    corner, size = np.array([left, bottom]), np.array([width, height])
+    low, high = ((at - [view.left, view.bottom]) / view.scale for at in (corner, corner + size))
     written: list[float] = []
     for level, lines_m in height_lines(shot.terrain.ground, low, high):
         lines = [view.on_page(line) for line in lines_m]
@@ -235,7 +236,7 @@ def _heights(page: Page, shot: ShotPlan, view: PlanView, place: Place) -> None:
         if any(abs(x - other) < HEIGHTS_APART_MM for other in written):
             continue
         written.append(float(x))
-        at = np.clip([x, y], corner + [4.0, 2.0], corner + [width - 4.0, height - 2.0])
+        at = np.clip([x, y], corner + LABEL_ROOM_MM, corner + size - LABEL_ROOM_MM)
         look = {"color": "0.45", "bbox": {"facecolor": "1", "edgecolor": "none", "pad": 0.4}, "zorder": 0.4}
         page.text(float(at[0]), float(at[1]), height_label(level), 5.5, ha="center", va="center", **look)
 
