@@ -59,7 +59,7 @@ def height_wanted_mm(shot: ShotPlan, width: float) -> float:
 
 def _span_m(shot: ShotPlan) -> Array:
     least = 2.0 * shot.clip.animal.withers_height_m
-    return np.maximum(np.ptp(shot.way_m[:, :2], axis=0), least)
+    return np.asarray(np.maximum(np.ptp(shot.way_m[:, :2], axis=0), least))
 
 
 def plan_view(shot: ShotPlan, place: Place) -> PlanView:
