@@ -6,6 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 from ink import greys
+from lane import made_of, write_lane
 from pypdf import PdfReader
 
 from gaitgen.commands import run
@@ -20,44 +21,19 @@ from gaitgen.pictures.shot_sheet import write_shot_sheet
 from gaitgen.pictures.terrain import Floor, Terrain, known_height_m
 from gaitgen.pictures.views import VIEWS
 from gaitgen.shot.file_kind import is_shot_file
-from gaitgen.shot.make import make_shot
-from gaitgen.shot.request import shot_of
 from gaitgen.shot.seen import plan_of, strip_of
-from gaitgen.shot.shot_file import read_shot
 
-LANE = """
-animal = "riding_horse"
-start = "going"
-end = "going"
-
-[[passage]]
-gait = "walk"
-strides = 2
-
-[[passage]]
-gait = "trot"
-strides = 2
-
-[path]
-legs = [{ straight = 3 }, { turn = -50, radius = 7 }]
-
-[ground]
-slope = 8
-"""
 DOTS_PER_INCH = 150
 
 
 @pytest.fixture(scope="module")
 def lane(tmp_path_factory):
-    """Write a short shot: up a slope and round to the right."""
-    file = tmp_path_factory.mktemp("shots") / "lane.toml"
-    file.write_text(LANE, encoding="utf-8")
-    return file
+    return write_lane(tmp_path_factory.mktemp("shots"))
 
 
 @pytest.fixture(scope="module")
 def made(lane):
-    return make_shot(shot_of(read_shot(lane)))
+    return made_of(lane)
 
 
 @pytest.fixture(scope="module")

@@ -19,7 +19,7 @@ from gaitgen.shot.seen import plan_of
 Array = npt.NDArray[np.float64]
 
 # The ground along the way, in withers heights: how far apart its stations are, how far it goes on before the
-# start and after the end, and where across it points are; heights are known so far around the way at least. [m]
+# start and after the end, and where across it points are; heights are known so far around, at least. [m]
 STATION, BEYOND = 0.08, 2.2
 ACROSS = (-0.5, -0.25, 0.0, 0.25, 0.5)
 PLAN_ROOM = 4.0
