@@ -228,14 +228,11 @@ def on_twos(seen: Seen) -> list[Finding]:
     )
 
 
-def repeated_and_stuck(seen: Seen) -> list[Finding]:
-    """Find frames that repeat the one before, and parts that stand still while the rest moves."""
-    steps = np.abs(np.diff(seen.motion.file.rows, axis=0))
-    whole = steps.max(axis=1) < SAME_DEG
-    if float(np.median(steps.max(axis=1))) < MOVES_DEG:
-        return []
+def repeated(seen: Seen) -> list[Finding]:
+    """Find frames that repeat the one before: the whole body stands still while it should move."""
+    steps, whole = _steps(seen)
     found: list[Finding] = []
-    for first, last in runs(whole):
+    for first, last in runs(whole) if steps.size else ():
         count = last - first + 1
         kind, name = ("repeated frame", "repeated_frame") if count == 1 else ("stuck", "stuck")
         do = (
@@ -245,7 +242,14 @@ def repeated_and_stuck(seen: Seen) -> list[Finding]:
             else "let the motion go on through these frames"
         )
         found += seen.finding(kind, "whole body", (first, last + 1), float(count), do, limit_name=name)
-    for part, columns in _parts(seen).items():
+    return found
+
+
+def stuck_parts(seen: Seen) -> list[Finding]:
+    """Find parts that stand still while the rest moves."""
+    steps, whole = _steps(seen)
+    found: list[Finding] = []
+    for part, columns in _parts(seen).items() if steps.size else ():
         if not columns:
             continue
         own = steps[:, columns].max(axis=1)
@@ -260,6 +264,14 @@ def repeated_and_stuck(seen: Seen) -> list[Finding]:
                 "let this part go on moving through these frames",
             )
     return found
+
+
+def _steps(seen: Seen) -> tuple[Array, npt.NDArray[np.bool_]]:
+    """Return steps of channels, (frames - 1, channels), and where all make none; empty if the body stands."""
+    steps = np.abs(np.diff(seen.motion.file.rows, axis=0))
+    if float(np.median(steps.max(axis=1))) < MOVES_DEG:
+        return np.zeros((0, 0)), np.zeros(0, dtype=bool)
+    return steps, steps.max(axis=1) < SAME_DEG
 
 
 def flips(seen: Seen) -> list[Finding]:

@@ -33,7 +33,7 @@ def jitter(seen: Seen) -> list[Finding]:
 
     Not in a stride of few frames, whose quick turns go to and fro as noise does.
     """
-    if seen.gait is not None and seen.gait.period < LEAST_STRIDE:
+    if (seen.gait is not None or seen.usual_period) and seen.period < LEAST_STRIDE:
         return []
     return _of_joints(seen) + _of_root(seen)
 
