@@ -67,10 +67,14 @@ SHOTS = {
 
 
 @cache
+def made_shot(name):
+    return make_shot(shot_of(SHOTS[name]))
+
+
+@cache
 def shot_base(name):
-    """Make a shot, write it, and read it as anybody's clip."""
-    clip = make_shot(shot_of(SHOTS[name])).clip
-    file = read_bvh(bvh.encode(clip, FileSpace()), "shot.bvh")
+    """Write a shot, and read it as anybody's clip."""
+    file = read_bvh(bvh.encode(made_shot(name).clip, FileSpace()), "shot.bvh")
     known = whose(file, "shot.bvh")
     motion = place(file, known.map, "shot.bvh")
     return Base(name, file, known.map, motion, see(motion, known.limits), len(file.rows))
@@ -187,8 +191,8 @@ def repeated(start, count, rng):
     row = _moving_row(start, rng)
     rows = start.file.rows.copy()
     rows[row + 1 : row + 1 + count] = rows[row]
-    kinds = ("repeated frame", "stuck")
-    return Damaged(with_rows(start.file, rows), kinds, ("whole body",), (row + 1, row + 1 + count))
+    kinds = ("repeated frame", "stuck", "frames missing")  # it hides what was in the others
+    return Damaged(with_rows(start.file, rows), kinds, ("whole body",), (row + 1, row + 2 + count))
 
 
 def turn_too_many(start, degrees, rng):
@@ -232,7 +236,7 @@ def stretched(start, degrees, rng):
         file = turned(start, joint, "X", out)
         miss = abs(place(file, start.map, "x").angles_deg[limb, word][row] - goal)
         best, left = (file, miss) if miss < left else (best, left)
-    kinds = ("leg locking", "joint out of range", "pop", "stifle and hock parting")
+    kinds = ("leg locking", "joint out of range", "stifle and hock parting", "sole under ground", "slip")
     return Damaged(best, kinds, (limb, joint), (row - 1, row + 3), joint)
 
 
@@ -240,7 +244,7 @@ DAMAGES = {
     "foot slips": (slip, 40.0),
     "foot stands over the ground": (floating, 25.0),
     "foot stands in the ground": (sunk, 25.0),
-    "joint of a leg pops": (pop, 25.0),
+    "joint of a leg pops": (pop, 35.0),
     "root pops": (root_pop, 40.0),
     "all joints jitter": (jitter_all, 0.6),
     "one joint jitters": (jitter_one, 2.0),

@@ -34,6 +34,7 @@ Array = npt.NDArray[np.float64]
 WHOLE = 0.35  # share of the moving joints that pop at once when it is the whole body
 STRAYED = 0.6  # of the moving joints: so many are worst at one frame when its pose is out of place
 MOST_POPS = 12
+OFF_KEY = "take the key at this frame out, or put it on the curve of its neighbours"
 # Two frames have changed places where changing them back leaves a fraction of the roughness, and where it is
 # far rougher than usual.
 SWAP_GAIN, SWAP_ROUGH = 4.0, 3.0
@@ -44,7 +45,6 @@ LEAST_ON_TWOS, ON_TWOS = 7, 0.8
 def pops(seen: Seen) -> list[Finding]:
     """Find joints that leave the line of their neighbour frames for a frame."""
     found: list[Finding] = []
-    do = "take the key at this frame out, or put it on the curve of its neighbours"
     flicking = _flicking(seen)
     moving = int((np.ptp(seen.motion.file.rows, axis=0) > MOVES_DEG).sum() / 3.0)
     sharp = sharp_turns(seen)
@@ -59,13 +59,13 @@ def pops(seen: Seen) -> list[Finding]:
             continue
         if len(members) > max(3.0, WHOLE * moving):
             worst = max(size for _, _, size in members)
-            found += seen.finding("pop", "whole body", (row, row), worst, do)
+            found += seen.finding("pop", "whole body", (row, row), worst, OFF_KEY)
             continue
         for _, joint, size in sorted(members, key=lambda hit: -hit[2])[:MOST_POPS]:
             if joint in flicking:
                 continue
-            found += seen.finding("pop", seen.motion.file.joint_names[joint], (row, row), size, do)
-    return found + _root_pops(seen, do)
+            found += seen.finding("pop", seen.motion.file.joint_names[joint], (row, row), size, OFF_KEY)
+    return found + root_pops(seen)
 
 
 def _strayed(seen: Seen) -> list[Finding]:
@@ -94,7 +94,8 @@ def _flicking(seen: Seen) -> set[int]:
     return {joint for name in ears for joint in below(seen, seen.motion.joint(name))}
 
 
-def _root_pops(seen: Seen, do: str) -> list[Finding]:
+def root_pops(seen: Seen) -> list[Finding]:
+    """Find a root that leaves the line of its neighbour frames for a frame."""
     path = seen.motion.root_m
     rows = np.arange(len(path))[:, None]
     steady = (path[-1] - path[0]) / (len(path) - 1)
@@ -113,7 +114,7 @@ def _root_pops(seen: Seen, do: str) -> list[Finding]:
         seen.motion.file.joint_names[0],
         (row, row),
         1000.0 * size,
-        do,
+        OFF_KEY,
         noise=2.4 * 1000.0 * seen.noise.root_m,
         limit_name="root_pop",
     )

@@ -114,13 +114,24 @@ def _on_the_ground(every: list[Stand], hip_height_m: float) -> tuple[list[Stand]
     own = np.arange(len(order))
     height, _ = ground.height_and_room_m(ground.places_m[:, :2], ground.middles, own)
     over = (ground.places_m[:, 2] - height) / hip_height_m
-    length = np.array([stand.last - stand.first for stand in order])
-    held = (over > HIGH) | ((over > HOVERS) & (length < SHORT * np.median(length)))
+    held = (over > HIGH) | ((over > HOVERS) & _is_short(order))
     if not held.any():
         return every, ground
     kept = {id(stand) for stand, is_held in zip(order, held, strict=True) if not is_held}
     every = [stand for stand in every if id(stand) in kept]
     return every, found_ground(every, hip_height_m)
+
+
+def _is_short(order: Sequence[Stand]) -> npt.NDArray[np.bool_]:
+    """Whether stances are short against those of the same foot before and after them."""
+    short = np.zeros(len(order), dtype=bool)
+    for limb in range(4):
+        own = [k for k, stand in enumerate(order) if stand.limb == limb]
+        length = np.array([order[k].last - order[k].first for k in own], dtype=np.float64)
+        if len(own) > 2:
+            long = np.pad(length, 1, mode="reflect")
+            short[own] = length < SHORT * np.minimum(long[:-2], long[2:])
+    return short
 
 
 def _down(every: Sequence[Stand], frames: int) -> npt.NDArray[np.bool_]:

@@ -22,18 +22,29 @@ from gaitgen.check.findings import (
     timing,
     trunk,
 )
-from gaitgen.check.findings.sharp_turns import NEAR, NOISE_GAIN, STANDS_OVER, below, is_event, off_line_deg
+from gaitgen.check.findings.sharp_turns import (
+    NEAR,
+    NOISE_GAIN,
+    STANDS_OVER,
+    below,
+    is_event,
+    off_line,
+    off_line_deg,
+    padded,
+)
 from gaitgen.check.seen import STANDS_OUT, Part, Seen
 from gaitgen.check.shot.strides import CHANGES, GOES
 from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
 STRIDES_NEAR = 2.0
+HARDER = 2.0  # times: the landing of an animal that stops against those of its strides; estimate
 Finder = Callable[[Seen], list[Finding]]
 
 WHOLE: tuple[Finder, ...] = (
     frames.flips,
     frames.frozen,
+    jitter.over_strides,
     feet.off_ground,
     feet.no_stance,
     carried.body_over_feet,
@@ -75,10 +86,12 @@ GOING: tuple[Finder, ...] = (
 def found_in_shot(seen: Seen) -> list[Finding]:
     """Return everything that is wrong with a clip without a period, in no order."""
     found = [finding for finder in WHOLE for finding in finder(seen)]
+    if jitter.is_everywhere(found):
+        return found
     for part in seen.parts:
         here = [finding for finder in _finders(part) for finding in finder(part.seen)]
         found += [finding for finding in here if _is_in(part, finding)]
-    return _once(found + _pops(seen))
+    return _once(found + _pops(seen) + _root_pops(seen))
 
 
 def _finders(part: Part) -> tuple[Finder, ...]:
@@ -114,7 +127,6 @@ def _pops(seen: Seen) -> list[Finding]:
     least = seen.limits["pop"].top + noise
     mates, reach = _mates(seen), round(STRIDES_NEAR * seen.period)
     found: list[Finding] = []
-    do = "take the key at this frame out, or put it on the curve of its neighbours"
     for part in seen.parts:
         if part.stretch.what == GOES:
             continue
@@ -132,8 +144,43 @@ def _pops(seen: Seen) -> list[Finding]:
                 )
             size = float(off[row, joint])
             if size - noise > STANDS_OVER * usual:
-                found += seen.finding("pop", seen.motion.file.joint_names[joint], (row, row), size, do)
+                found += seen.finding(
+                    "pop", seen.motion.file.joint_names[joint], (row, row), size, frames.OFF_KEY
+                )
     return found
+
+
+def _root_pops(seen: Seen) -> list[Finding]:
+    """Find a root that leaves its line for a frame more sharply than elsewhere within two strides.
+
+    Where feet land, as those of an animal that brakes do, it may do so more sharply.
+    """
+    off = np.linalg.norm(off_line(padded(seen, seen.motion.root_m)), axis=1)
+    off[:2] = off[-2:] = 0.0
+    reach = round(STRIDES_NEAR * seen.period)
+    found: list[Finding] = []
+    for part in seen.parts:
+        if part.stretch.what == GOES:
+            continue
+        row = part.stretch.first + int(off[part.stretch.first : part.stretch.last + 1].argmax())
+        near = np.arange(max(0, row - reach), min(len(off), row + reach + 1))
+        usual = float(off[near[np.abs(near - row) > NEAR]].max(initial=0.0))
+        if off[row] > STANDS_OVER * (HARDER if _lands(seen, row) else 1.0) * usual:
+            found += seen.finding(
+                "pop",
+                seen.motion.file.joint_names[0],
+                (row, row),
+                1000.0 * float(off[row]),
+                frames.OFF_KEY,
+                noise=2.4 * 1000.0 * seen.noise.root_m,
+                limit_name="root_pop",
+            )
+    return found
+
+
+def _lands(seen: Seen, row: int) -> bool:
+    """Whether a foot lands at a row, give or take one."""
+    return any(stance.begins and abs(stance.first - row) <= 1 for stance in seen.feet.stances)
 
 
 def _mates(seen: Seen) -> dict[int, int]:

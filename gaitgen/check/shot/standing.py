@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +25,7 @@ SLID, SLIDES = 0.15, 8
 LEAST_ROWS, MOST_TRIMMED = 2, 3
 # Hip heights: a foot so far over its place at an end of its stance has left, or not landed.
 LIFTED = 0.004
+AVERAGED = 2  # rows on either side, in a noisy clip
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,8 +60,9 @@ def stands(motion: Tracked, noise: Noise) -> list[Stand]:
     -------
     In order of limb and time.
     """
-    paths = motion.foot_paths(noise.toe_m)
-    speed = np.linalg.norm(np.diff(motion.toes_m, axis=0), axis=2) / paths.frame_time_s  # (steps, 4)
+    toes, shrinks = _steadied(motion, noise)
+    paths = replace(motion.foot_paths(shrinks * noise.toe_m), toes_m=toes)
+    speed = np.linalg.norm(np.diff(toes, axis=0), axis=2) / paths.frame_time_s  # (steps, 4)
     half = max(2, round(NEAR_S * motion.frame_rate_hz))
     wide = np.pad(speed, ((half, half), (0, 0)), mode="edge")
     fast = np.lib.stride_tricks.sliding_window_view(wide, 2 * half + 1, axis=0).max(axis=-1)
@@ -74,10 +76,10 @@ def stands(motion: Tracked, noise: Noise) -> list[Stand]:
         planted = np.zeros(motion.frames, dtype=bool)
         planted[1:] |= still[:, limb]
         planted[:-1] |= still[:, limb]
-        for first, last in _joined(runs(planted), motion.toes_m[:, limb], motion.hip_height_m):
+        for first, last in _joined(runs(planted), toes[:, limb], motion.hip_height_m):
             start, end = _trimmed(first, last, strict[:, limb])
-            height = motion.toes_m[:, limb, 2]
-            lifted = LIFTED * motion.hip_height_m + 3.0 * float(noise.toe_m[limb, 2])
+            height = toes[:, limb, 2]
+            lifted = LIFTED * motion.hip_height_m + 3.0 * shrinks * float(noise.toe_m[limb, 2])
             start, end = _without_lifts(start, end, height, lifted)
             if end - start >= LEAST_ROWS:
                 found.append((limb, start, end))
@@ -86,6 +88,15 @@ def stands(motion: Tracked, noise: Noise) -> list[Stand]:
         Stand(limb, first, last, np.median(motion.toes_m[first : last + 1, limb], axis=0))
         for limb, first, last in exact
     ]
+
+
+def _steadied(motion: Tracked, noise: Noise) -> tuple[Array, float]:
+    """Average the toes (frames, 4, 3) where the clip is noisy, and tell by what that shrinks the noise."""
+    if not noise.toe_m.any():
+        return motion.toes_m, 1.0
+    wide = 2 * AVERAGED + 1
+    long = np.pad(motion.toes_m, ((AVERAGED, AVERAGED), (0, 0), (0, 0)), mode="edge")
+    return np.lib.stride_tricks.sliding_window_view(long, wide, axis=0).mean(axis=-1), wide**-0.5
 
 
 def _joined(pieces: list[tuple[int, int]], toe: Array, hip_height_m: float) -> list[tuple[int, int]]:

@@ -10,13 +10,12 @@ from gaitgen.check.shot.way import Bend, Rise
 
 
 def shot_lines(shot: Shot) -> list[str]:
-    """Say, stretch by stretch and bend by bend, what is done in which frames."""
+    """Say, stretch by stretch and then bend by bend and rise by rise, what is done in which frames."""
     said = [(each.first, each.last, _stretch_words(each)) for each in shot.stretches]
-    lines = [f"  frames {first + 1:>5} to {last + 1:<6} {words}" for first, last, words in said]
     way = [(bend.first, bend.last, bend_words(bend)) for bend in shot.way.bends]
     way += [(rise.first, rise.last, rise_words(rise)) for rise in shot.way.rises]
-    lines += [f"  frames {first + 1:>5} to {last + 1:<6} {words}" for first, last, words in sorted(way)]
-    return lines
+    rows = [(f"{first + 1}-{last + 1}", words) for first, last, words in (*said, *sorted(way))]
+    return [f"  {frames:<13} {words}" for frames, words in (("frames", "what it does"), *rows)]
 
 
 def _stretch_words(stretch: Stretch) -> str:
