@@ -8,6 +8,7 @@ import struct
 import subprocess
 import sys
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -227,10 +228,17 @@ def test_the_same_clip_gives_the_same_bytes(made):
     assert done.stdout.split() == [hashlib.sha256(made[0][1]).hexdigest(), "0"]
 
 
+@cache
+def walk_in_its_skin(animal):
+    """A skin takes a second or two."""
+    clip = make_cycle(Request(animal=animal, frames=24))
+    return clip, skin_of(clip.animal)
+
+
 @pytest.mark.parametrize("animal", animal_names())
 def test_the_skin_stays_whole_in_motion(animal):
-    clip = make_cycle(Request(animal=animal, frames=24))
-    skin, size_m = skin_of(clip.animal), clip.animal.withers_height_m
+    clip, skin = walk_in_its_skin(animal)
+    size_m = clip.animal.withers_height_m
     np.testing.assert_allclose(np.linalg.norm(skin.normals, axis=1), 1.0, atol=1e-9)
     np.testing.assert_allclose(skin.weights.sum(axis=1), 1.0, atol=1e-12)
     assert skin.weights.min() >= 0.0
@@ -270,8 +278,8 @@ def test_the_skin_is_the_figure_of_the_sheets():
 
 @pytest.mark.parametrize("animal", animal_names())
 def test_eyes_and_nostrils_are_seen(animal):
-    skeleton = make_cycle(Request(animal=animal)).animal
-    skin, near_m = skin_of(skeleton), 0.025 * skeleton.withers_height_m
+    clip, skin = walk_in_its_skin(animal)
+    near_m = 0.025 * clip.animal.withers_height_m
     dark, flesh = skin.vertices_m[skin.tones == TONES["marks"]], skin.vertices_m[skin.tones == 1.0]
     for side in (1.0, -1.0):
         mine = dark[dark[:, 1] * side > 0.0]

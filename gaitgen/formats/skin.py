@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -61,8 +62,9 @@ class Skin:
     triangles: Ints
 
 
+@lru_cache(maxsize=2)
 def skin_of(skeleton: Animal) -> Skin:
-    """Build the skin of an animal.
+    """Build the skin of an animal; kept for its next clip.
 
     An end of a capsule hangs on the joints of its balls by the balls' shares in it, and a ring of vertices
     on both ends by its place along the axis. The shares come from a smooth curve through the balls, so
@@ -78,7 +80,10 @@ def skin_of(skeleton: Animal) -> Skin:
         _foot(corners, joint, HORN_TONE if is_horn else 1.0)
         for corners, (joint, _), is_horn in zip(posed.feet_m[0], body.feet, body.is_horn, strict=True)
     ]
-    return _joined([visible, *feet])
+    skin = _joined([visible, *feet])
+    for field in fields(Skin):
+        getattr(skin, field.name).setflags(write=False)
+    return skin
 
 
 def _raised_marks(body: Body, ends_m: Array) -> Array:
@@ -142,6 +147,7 @@ def _dressed(skin: Skin, body: Body, ends_m: Array, held: Array, size_m: float) 
     is, so that light does not break where two parts meet. Hair, eyes and nostrils keep their own.
     """
     crease_m = CREASE_WITHERS * size_m
+    axes = np.ascontiguousarray(skin.vertices_m.T)
     hidden = np.zeros(len(skin.vertices_m), dtype=np.bool_)
     normals = np.zeros_like(skin.normals)
     shares = np.zeros((len(hidden), held.shape[2]))
@@ -150,9 +156,10 @@ def _dressed(skin: Skin, body: Body, ends_m: Array, held: Array, size_m: float) 
     is_flesh = np.array([LAYERS[layer] not in TONES for layer in body.layers])
     for end, radius, weight, is_soft in zip(ends_m, body.radii_m, held, is_flesh, strict=True):
         reach = radius.max() + 3.0 * crease_m
-        low, high = end.min(axis=0) - reach, end.max(axis=0) + reach
-        near = ((skin.vertices_m > low) & (skin.vertices_m < high)).all(axis=1)
-        rows = np.flatnonzero(near & ~hidden)
+        near = ~hidden
+        for along_axis, low, high in zip(axes, end.min(axis=0) - reach, end.max(axis=0) + reach, strict=True):
+            near &= (along_axis > low) & (along_axis < high)
+        rows = np.flatnonzero(near)
         depth, along, outward = _depth_in(skin.vertices_m[rows], end, radius)
         there = (1.0 - along[:, None]) * weight[0] + along[:, None] * weight[1]
         moves_along = np.abs(shares[rows] - there).sum(axis=1) / 2.0 < HIDDEN_WEIGHT
