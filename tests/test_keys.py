@@ -36,8 +36,9 @@ from gaitgen.gait.gait import load_gait
 from gaitgen.motion.hermite import own_slopes
 from gaitgen.motion.key_fit import fit_keys
 from gaitgen.motion.key_rows import SLOPE_FREEDOM
-from gaitgen.motion.keys import choose_keys, named_frames, pose_frames
+from gaitgen.motion.keys import choose_keys
 from gaitgen.motion.measure import slip_m
+from gaitgen.motion.named_frames import named_frames, pose_frames
 from gaitgen.motion.tolerance import Tolerance
 
 SPACE = FileSpace()

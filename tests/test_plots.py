@@ -2,6 +2,7 @@
 
 import io
 import tomllib
+from functools import cache
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -37,6 +38,12 @@ def read_text(file):
     return page.extract_text()
 
 
+@cache
+def plot(what, suffix):
+    """Draw a plot of the plain walk once."""
+    return write_plot(CLIP, what, suffix, "walk")
+
+
 def _lines(figure):
     return [line for axes in figure.axes for line in axes.get_lines()]
 
@@ -45,7 +52,7 @@ def _lines(figure):
 def test_a_picture_has_ink_where_its_lines_are_and_none_at_its_edge(what):
     figure = plot_figure(CLIP, what, "walk")
     picture = greys(as_png(figure))
-    assert np.array_equal(picture, greys(write_plot(CLIP, what, ".png", "walk")))
+    assert np.array_equal(picture, greys(plot(what, ".png")))
     lines = drawn_lines(figure)
     assert len(lines) >= 4
     for line in lines:
@@ -59,7 +66,7 @@ def test_a_picture_has_ink_where_its_lines_are_and_none_at_its_edge(what):
 def test_ink_that_is_not_there_would_be_missed():
     figure = plot_figure(CLIP, "trunk", "walk")
     as_png(figure)  # lays it out
-    other = greys(write_plot(CLIP, "spectrum", ".png", "walk"))
+    other = greys(plot("spectrum", ".png"))
     assert np.mean([ink_along(other, figure, line) for line in drawn_lines(figure)]) < 0.4
 
 
@@ -67,10 +74,10 @@ def test_ink_that_is_not_there_would_be_missed():
 def test_a_pdf_has_one_page_and_an_svg_its_shapes(what):
     import pypdf
 
-    pages = pypdf.PdfReader(io.BytesIO(write_plot(CLIP, what, ".pdf", "walk"))).pages
+    pages = pypdf.PdfReader(io.BytesIO(plot(what, ".pdf"))).pages
     assert len(pages) == 1
     assert "Riding horse, walk" in pages[0].extract_text()
-    tree = ET.fromstring(write_plot(CLIP, what, ".svg", "walk"))
+    tree = ET.fromstring(plot(what, ".svg"))
     assert tree.tag == f"{SVG}svg"
     assert len(tree.findall(f".//{SVG}path")) >= 4
     assert any("Riding horse, walk" in (text.text or "") for text in tree.iter(f"{SVG}text"))
@@ -78,7 +85,7 @@ def test_a_pdf_has_one_page_and_an_svg_its_shapes(what):
 
 @pytest.mark.parametrize("suffix", [".pdf", ".svg"])
 def test_a_plot_is_the_same_twice_and_has_no_date(suffix):
-    first = write_plot(CLIP, "trunk", suffix, "walk")
+    first = plot("trunk", suffix)
     assert write_plot(make_cycle(Request()), "trunk", suffix, "walk") == first
     assert b"CreationDate" not in first
     assert b"dc:date" not in first
@@ -110,7 +117,7 @@ def test_short_and_long_strides_draw_too(what, frames):
     ],
 )
 def test_text_of_a_plot_stays_text(what, words):
-    text = write_plot(CLIP, what, ".svg", "walk").decode()
+    text = plot(what, ".svg").decode()
     for word in (*words, "Riding horse, walk"):
         assert word in text
 
@@ -118,7 +125,7 @@ def test_text_of_a_plot_stays_text(what, words):
 def test_text_of_a_pdf_can_be_read():
     import pypdf
 
-    page = pypdf.PdfReader(io.BytesIO(write_plot(CLIP, "footfalls", ".pdf", "walk"))).pages[0]
+    page = pypdf.PdfReader(io.BytesIO(plot("footfalls", ".pdf"))).pages[0]
     assert {"RH", "LF", "support", "33", "22"} <= set(page.extract_text().split())
 
 

@@ -200,18 +200,14 @@ def test_names_of_the_plot_do_not_touch_and_nothing_leaves_the_page(times):
     figure = scaling_figure([load_animal(name) for name in NAMES * times])
     figure.draw_without_rendering()
     titles = {load_animal(name).title for name in NAMES}
-    boxes = [
-        text.get_window_extent()
-        for axes in figure.axes
-        for text in axes.texts
-        if text.get_text().partition(" ")[2] in titles
-    ]
+    words = [(text.get_text(), text.get_window_extent()) for axes in figure.axes for text in axes.texts]
+    boxes = [box for word, box in words if word.partition(" ")[2] in titles]
     assert len(boxes) == times * len(NAMES)
     for k, box in enumerate(boxes):
         assert not any(box.overlaps(other) for other in boxes[k + 1 :])
-    for text in (text for axes in figure.axes for text in axes.texts):
-        assert figure.bbox.x0 < text.get_window_extent().x0
-        assert text.get_window_extent().x1 < figure.bbox.x1
+    for _, box in words:
+        assert figure.bbox.x0 < box.x0
+        assert box.x1 < figure.bbox.x1
 
 
 def test_the_command_draws_the_plot(tmp_path):

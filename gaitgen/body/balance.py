@@ -345,7 +345,7 @@ def _terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) -> lis
     many = float(np.sqrt(-(-grid.count // some) * len(LIMBS) / stances.count))
     zero, length_m = np.zeros(grid.count), many * height_m
     is_long = not grid.is_periodic or stances.count > len(LIMBS)  # than a stride
-    smooth = local_mean(grid, stances) if is_long else None
+    smooth = stride_mean(grid, stances) if is_long else None
     terms = []
     for k, ahead in enumerate(wanted.ends_x_m):
         end, walks = {"z": 1.0, "pitch": ahead}, wanted.strut_share[:, k]
@@ -378,7 +378,7 @@ def _terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) -> lis
     return terms
 
 
-def local_mean(grid: Grid, stances: Stances) -> Array:
+def stride_mean(grid: Grid, stances: Stances) -> Array:
     """Average over the local stride around each moment: (samples, samples)."""
     middle = (stances.touchdown_s + stances.liftoff_s) / 2.0
     spans = []

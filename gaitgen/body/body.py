@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import ENDS, Animal
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.balance import Balance, Wanted, balance, local_mean
+from gaitgen.body.balance import Balance, Wanted, balance, stride_mean
 from gaitgen.body.bend import back_of_feet, bend_of_path_rad
 from gaitgen.body.bumps import Stances, find_stances
 from gaitgen.body.momentum import momentum_rates
@@ -326,7 +326,7 @@ def _lean(
     if grid.is_periodic:
         under, turning = np.full(grid.count, under.mean()), np.full(grid.count, turning.mean())
     else:
-        mean = local_mean(grid, stances)
+        mean = stride_mean(grid, stances)
         under, turning = mean @ under, mean @ turning
     return under + whole_body(animal).centre_m[2] * turning, -np.arctan(turning)
 

@@ -15,9 +15,11 @@ from gaitgen.course.steps import stance_state
 from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.landing import find_landing
 from gaitgen.motion.hermite import own_slopes, spline_rows
-from gaitgen.motion.keys import Keys, Landing, choose_keys, refuse_not_finite, stride_rows
+from gaitgen.motion.key_landing import Landing
+from gaitgen.motion.keys import Keys, choose_keys, refuse_not_finite
 from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.named_frames import stride_rows
 from gaitgen.motion.toes import ToeFinder
 
 Array = npt.NDArray[np.float64]

@@ -14,8 +14,9 @@ from gaitgen.formats.cells import cell
 from gaitgen.formats.decimals import table_text
 from gaitgen.formats.held_keys import held_keys
 from gaitgen.formats.key_feet import feet_of
-from gaitgen.motion.keys import Keys, named_frames
+from gaitgen.motion.keys import Keys
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.named_frames import named_frames
 from gaitgen.motion.tolerance import Tolerance
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_euler, quaternion_from_matrix
 

@@ -15,8 +15,10 @@ import numpy.typing as npt
 
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.hermite import own_slopes
-from gaitgen.motion.keys import STILL, Landing, stride_rows
+from gaitgen.motion.key_landing import Landing
+from gaitgen.motion.keys import STILL
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.named_frames import stride_rows
 from gaitgen.motion.toes import ToeFinder
 
 Array = npt.NDArray[np.float64]

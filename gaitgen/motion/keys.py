@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -13,9 +11,10 @@ import numpy.typing as npt
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.hermite import spline_rows
-from gaitgen.motion.key_fit import fit_keys
+from gaitgen.motion.key_landing import Asked, Landing, landed
 from gaitgen.motion.key_rows import PRICE, SLOPE_FREEDOM
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.named_frames import named_frames, stride_rows
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -101,77 +100,6 @@ class Keys:
         return spline_rows(table, after, is_key, steps, before)
 
 
-@dataclass(frozen=True, eq=False)
-class Landing:
-    """Tangents of a cycle where its feet land: a key there has one before and another after it.
-
-    Attributes
-    ----------
-    row
-        (channels,) row of the stride in which the foot of a channel lands; 0 where none does.
-    after
-        (channels,) tangent after it; nan where no foot lands. [unit per frame]
-    own
-        (rows, channels) the curves' own tangents elsewhere, and before the contact. [unit per frame]
-    """
-
-    row: Ints
-    after: Array
-    own: Array
-
-
-def stride_rows(clip: Motion) -> int | None:
-    """Return the length of a stride in rows if the clip is whole strides of a cycle, else None."""
-    if clip.steps.period_s is None:
-        return None
-    exact = clip.steps.period_s * clip.frame_rate_hz
-    rows = round(exact)
-    if rows < 1 or abs(exact - rows) > 1e-6 or clip.frames == 1 or (clip.frames - 1) % rows:
-        return None
-    return rows
-
-
-def pose_frames(clip: Motion) -> list[tuple[float, str]]:
-    """Return the named poses of all strides in order, as (frame from 1, name); frames may be fractions."""
-    poses = [(pose.frame, pose.name) for pose in clip.key_poses if 1.0 <= pose.frame <= clip.frames]
-    stride = stride_rows(clip)
-    if stride is None:
-        return sorted(poses)
-    first = {round((frame - 1.0) % stride, 6): name for frame, name in reversed(poses)}
-    turns = range((clip.frames - 1) // stride)
-    repeated = [(turn * stride + place + 1.0, name) for turn in turns for place, name in first.items()]
-    if 0.0 in first:
-        repeated.append((float(clip.frames), first[0.0]))
-    return sorted(repeated)
-
-
-def named_frames(clip: Motion) -> tuple[dict[int, str], tuple[Notice, ...]]:
-    """Put every named pose on a whole frame, half frames on the later one; say which ones were moved."""
-    poses: dict[int, str] = {}
-    moved = []
-    for exact, name in pose_frames(clip):
-        frame = min(math.floor(exact + 0.5 + 1e-9), clip.frames)
-        poses[frame] = f"{poses[frame]}; {name}" if frame in poses else name
-        if abs(exact - frame) > 1e-6:
-            moved.append(f"{round(exact, 3):g} to {frame}")
-    if not moved:
-        return poses, ()
-    shown = ", ".join(moved[:8]) + (f" and {len(moved) - 8} more" if len(moved) > 8 else "")
-    advice = "; a stride of 8, 16, 24, ... frames avoids that" if _eighths_help(clip) else ""
-    text = f"keys are on whole frames, so these poses move: frame {shown}{advice}."
-    return poses, (Notice("keys", text),)
-
-
-def _eighths_help(clip: Motion) -> bool:
-    """Whether another length of the stride puts all poses on whole frames, as where contacts are even."""
-    rows = stride_rows(clip)
-    if rows is None or rows % 8 == 0:
-        return False
-    contact = np.sort((clip.steps.touchdown_s * clip.frame_rate_hz) % rows)
-    even = rows * np.arange(contact.size) / 4.0
-    return bool(contact.size == 4 and np.all(np.abs(contact - contact[0] - even) < 1.0))  # whole frames
-
-
 def choose_keys(
     clip: Motion,
     names: tuple[str, ...],
@@ -230,12 +158,12 @@ def choose_keys(
         is_named, held = _straight_pieces(part, is_named, is_straight[:rows], straight_slope)
     allowed = np.broadcast_to(tolerance, table.shape)
     prices = _prices(part, named_rows, is_closed=stride is not None) if is_sparse else None
-    asked = _Asked(part, allowed[:rows], is_named, held, slope_freedom, prices)
+    asked = Asked(part, allowed[:rows], is_named, held, slope_freedom, prices)
     if landing is None or stride is None:
         is_key, after = asked.fitted(is_closed=stride is not None)
         before = after
     else:
-        is_key, after, before = _landed(asked, landing)
+        is_key, after, before = landed(asked, landing)
     if is_sparse:
         is_key = _without_still_ones(part, is_key)
     if stride is not None:
@@ -258,69 +186,6 @@ def choose_keys(
         notices=notices,
     )
     return replace(keys, deviation=np.abs(keys.played() - table).max(axis=0))
-
-
-@dataclass(frozen=True, eq=False)
-class _Asked:
-    """What is asked of the splines of one stride, (rows, channels) each."""
-
-    table: Array
-    allowed: Array
-    is_named: Bools
-    held: Array
-    freedom: float
-    prices: Array | None
-
-    def fitted(self, *, is_closed: bool, own: Array | None = None) -> tuple[Bools, Array]:
-        """Choose the keys and their slopes."""
-        return fit_keys(
-            self.table,
-            self.allowed,
-            self.is_named,
-            self.held,
-            is_closed=is_closed,
-            slope_freedom=self.freedom,
-            own=own,
-            prices=self.prices,
-        )
-
-    def rolled(self, row: Ints) -> _Asked:
-        """Begin each channel at a row of its own; the first one, of the loop, is named there."""
-        stride = self.table.shape[0] - 1
-        at = (np.arange(stride + 1)[:, None] + row) % stride
-        at[-1] = np.where(row == 0, stride, at[-1])
-
-        def moved(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
-            return np.take_along_axis(values, at, axis=0)
-
-        is_named = moved(self.is_named)
-        is_named[(-row) % stride, np.arange(row.size)] = True
-        prices = None if self.prices is None else moved(self.prices)
-        return _Asked(
-            moved(self.table), moved(self.allowed), is_named, moved(self.held), self.freedom, prices
-        )
-
-
-def _landed(asked: _Asked, landing: Landing) -> tuple[Bools, Array, Array]:
-    """Fit each channel from one landing of its foot to the next, which has another slope before it.
-
-    Returns
-    -------
-    is_key, after, before
-        (rows, channels) of the stride: where keys are, and their slopes after and before them.
-    """
-    stride = asked.table.shape[0] - 1
-    own = replace(asked, held=landing.own).rolled(landing.row).held
-    rolled = asked.rolled(landing.row)
-    lands = ~np.isnan(landing.after)
-    rolled.held[0] = np.where(lands, landing.after, rolled.held[0])
-    rolled.held[-1] = np.where(lands, own[-1], rolled.held[-1])
-    is_key, slopes = rolled.fitted(is_closed=True, own=own)
-    back = (np.arange(stride + 1)[:, None] - landing.row) % stride  # (rows, channels)
-    ends = np.where(back == 0, stride, back)
-    after, before = (np.take_along_axis(slopes, at, axis=0) for at in (back, ends))
-    is_key = np.take_along_axis(is_key, back, axis=0)
-    return is_key, after, before
 
 
 def _prices(table: Array, named_rows: list[int], *, is_closed: bool) -> Array:

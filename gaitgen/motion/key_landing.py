@@ -1,0 +1,95 @@
+"""Splines of a cycle that have one slope before a contact and another after it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.motion.key_fit import fit_keys
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Landing:
+    """Tangents of a cycle where its feet land: a key there has one before and another after it.
+
+    Attributes
+    ----------
+    row
+        (channels,) row of the stride in which the foot of a channel lands; 0 where none does.
+    after
+        (channels,) tangent after it; nan where no foot lands. [unit per frame]
+    own
+        (rows, channels) the curves' own tangents elsewhere, and before the contact. [unit per frame]
+    """
+
+    row: Ints
+    after: Array
+    own: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """What is asked of the splines of one stride, (rows, channels) each."""
+
+    table: Array
+    allowed: Array
+    is_named: Bools
+    held: Array
+    freedom: float
+    prices: Array | None
+
+    def fitted(self, *, is_closed: bool, own: Array | None = None) -> tuple[Bools, Array]:
+        """Choose the keys and their slopes."""
+        return fit_keys(
+            self.table,
+            self.allowed,
+            self.is_named,
+            self.held,
+            is_closed=is_closed,
+            slope_freedom=self.freedom,
+            own=own,
+            prices=self.prices,
+        )
+
+    def rolled(self, row: Ints) -> Asked:
+        """Begin each channel at a row of its own; the first one, of the loop, is named there."""
+        stride = self.table.shape[0] - 1
+        at = (np.arange(stride + 1)[:, None] + row) % stride
+        at[-1] = np.where(row == 0, stride, at[-1])
+
+        def moved(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
+            return np.take_along_axis(values, at, axis=0)
+
+        is_named = moved(self.is_named)
+        is_named[(-row) % stride, np.arange(row.size)] = True
+        prices = None if self.prices is None else moved(self.prices)
+        return Asked(moved(self.table), moved(self.allowed), is_named, moved(self.held), self.freedom, prices)
+
+
+def landed(asked: Asked, landing: Landing) -> tuple[Bools, Array, Array]:
+    """Fit each channel from one landing of its foot to the next, which has another slope before it.
+
+    Returns
+    -------
+    is_key, after, before
+        (rows, channels) of the stride: where keys are, and their slopes after and before them.
+    """
+    stride = asked.table.shape[0] - 1
+    own = replace(asked, held=landing.own).rolled(landing.row).held
+    rolled = asked.rolled(landing.row)
+    lands = ~np.isnan(landing.after)
+    rolled.held[0] = np.where(lands, landing.after, rolled.held[0])
+    rolled.held[-1] = np.where(lands, own[-1], rolled.held[-1])
+    is_key, slopes = rolled.fitted(is_closed=True, own=own)
+    back = (np.arange(stride + 1)[:, None] - landing.row) % stride  # (rows, channels)
+    ends = np.where(back == 0, stride, back)
+    after, before = (np.take_along_axis(slopes, at, axis=0) for at in (back, ends))
+    is_key = np.take_along_axis(is_key, back, axis=0)
+    return is_key, after, before
