@@ -22,7 +22,7 @@ def feet(end, high, low, tips):
     return joints, ends
 
 
-# 1 a heavy browser, German words, three roots on the ground, body and chest apart under the middle of the back
+# 1 a heavy browser, German words, three roots on the ground, hips and chest on the middle of the back
 M["kaltblut"] = Plan(
     joints={
         "Szene": (None, (0, 0, 0)),
@@ -115,7 +115,7 @@ M["lagarto"] = Plan(
     axes=Z_UP,
     order="ZYX",
 )
-# 3 upper arm nearly straight, no scapula, a twist joint in it and one in the forearm, roll joints off the line
+# 3 upper arm nearly straight, no scapula, twist joints in it and in the forearm, roll joints off the line
 _arm = [(0.5, 0.09, 0.58), (0.47, 0.09, 0.36), (0.485, 0.09, 0.1), (0.5, 0.09, 0.03)]
 M["twist"] = Plan(
     joints={
@@ -158,14 +158,24 @@ M["twist"] = Plan(
 )
 # 4 a big cat's paws: four toes of two bones each, unlike in length, and a dew claw off the ground
 _front, _front_ends = feet(
-    "orteil", "poignet_{}", 0.03, [(0.50, 0.10, 0.06), (0.515, 0.085, 0.07), (0.515, 0.065, 0.07), (0.50, 0.05, 0.055)]
+    "orteil",
+    "poignet_{}",
+    0.03,
+    [(0.50, 0.10, 0.06), (0.515, 0.085, 0.07), (0.515, 0.065, 0.07), (0.50, 0.05, 0.055)],
 )
 _back, _back_ends = feet(
-    "doigt", "talon_{}", 0.03, [(-0.06, 0.10, 0.06), (-0.045, 0.085, 0.075), (-0.045, 0.065, 0.07), (-0.06, 0.05, 0.06)]
+    "doigt",
+    "talon_{}",
+    0.03,
+    [(-0.06, 0.10, 0.06), (-0.045, 0.085, 0.075), (-0.045, 0.065, 0.07), (-0.06, 0.05, 0.06)],
 )
 M["pattes"] = Plan(
     joints={
-        **row(["bassin", "reins", "dos", "garrot"], [(0, 0, 0.6), (0.18, 0, 0.62), (0.34, 0, 0.62), (0.48, 0, 0.58)], None),
+        **row(
+            ["bassin", "reins", "dos", "garrot"],
+            [(0, 0, 0.6), (0.18, 0, 0.62), (0.34, 0, 0.62), (0.48, 0, 0.58)],
+            None,
+        ),
         **row(["cou1", "cou2", "cou3"], [(0.56, 0, 0.6), (0.62, 0, 0.64), (0.68, 0, 0.68)], "garrot"),
         "tete": ("cou3", (0.73, 0, 0.72)),
         "machoire": ("tete", (0.75, 0, 0.68)),
@@ -185,7 +195,14 @@ M["pattes"] = Plan(
         **_back,
         **row(
             numbered("queue", 6),
-            [(-0.12, 0, 0.6), (-0.22, 0, 0.52), (-0.32, 0, 0.44), (-0.42, 0, 0.37), (-0.52, 0, 0.33), (-0.62, 0, 0.31)],
+            [
+                (-0.12, 0, 0.6),
+                (-0.22, 0, 0.52),
+                (-0.32, 0, 0.44),
+                (-0.42, 0, 0.37),
+                (-0.52, 0, 0.33),
+                (-0.62, 0, 0.31),
+            ],
             "bassin",
         ),
     },
@@ -234,7 +251,11 @@ M["topo"] = Plan(
 # 6 a hyena-like slope: withers far above the croup, joint axes along the bones, stands in frame 1
 M["skraaning"] = Plan(
     joints={
-        **row(["bak", "lend", "bryst", "bog"], [(0, 0, 0.62), (0.2, 0, 0.7), (0.4, 0, 0.8), (0.55, 0, 0.84)], None),
+        **row(
+            ["bak", "lend", "bryst", "bog"],
+            [(0, 0, 0.62), (0.2, 0, 0.7), (0.4, 0, 0.8), (0.55, 0, 0.84)],
+            None,
+        ),
         **row(numbered("nakke", 3), [(0.66, 0, 0.9), (0.76, 0, 0.98), (0.85, 0, 1.04)], "bog"),
         "hode": ("nakke3", (0.92, 0, 1.08)),
         "kjeve": ("hode", (0.94, 0, 1.03)),
@@ -392,14 +413,24 @@ M["reiter"] = Plan(
     joints={
         "alles": (None, (0, 0, 0)),
         "tier": ("alles", (0, 0, 1.2)),
-        **row(["p0", "p1", "p2", "p3"], [(0, 0, 1.22), (0.3, 0, 1.2), (0.6, 0, 1.19), (0.85, 0, 1.14)], "tier"),
+        **row(
+            ["p0", "p1", "p2", "p3"], [(0, 0, 1.22), (0.3, 0, 1.2), (0.6, 0, 1.19), (0.85, 0, 1.14)], "tier"
+        ),
         **row(numbered("n", 3), [(1.0, 0, 1.2), (1.12, 0, 1.34), (1.24, 0, 1.48)], "p3"),
         "q": ("n3", (1.32, 0, 1.56)),
         "qj": ("q", (1.34, 0, 1.48)),
         "qe_{}": ("q", (1.31, 0.05, 1.63)),
-        **row(["zaum1_{}", "zaum2_{}", "zaum3_{}"], [(1.45, 0.06, 1.36), (1.1, 0.12, 1.34), (0.8, 0.14, 1.4)], "q"),
+        **row(
+            ["zaum1_{}", "zaum2_{}", "zaum3_{}"],
+            [(1.45, 0.06, 1.36), (1.1, 0.12, 1.34), (0.8, 0.14, 1.4)],
+            "q",
+        ),
         **row(["sitz", "leib", "haupt"], [(0.5, 0, 1.36), (0.5, 0, 1.7), (0.52, 0, 2.0)], "p2"),
-        **row(["bein1_{}", "bein2_{}", "bein3_{}"], [(0.52, 0.12, 1.34), (0.7, 0.3, 1.05), (0.55, 0.32, 0.68)], "sitz"),
+        **row(
+            ["bein1_{}", "bein2_{}", "bein3_{}"],
+            [(0.52, 0.12, 1.34), (0.7, 0.3, 1.05), (0.55, 0.32, 0.68)],
+            "sitz",
+        ),
         **row(["fl1_{}", "fl2_{}"], [(0.7, 0.15, 1.3), (0.5, 0.9, 1.7)], "p3"),
         **row(
             ["S_{}", "H_{}", "R_{}", "C_{}", "P_{}", "F_{}"],
@@ -415,10 +446,18 @@ M["reiter"] = Plan(
         ),
         **row(
             ["f_{}", "t_{}", "m_{}", "h_{}", "z_{}"],
-            [(-0.12, 0.12, 1.08), (-0.02, 0.15, 0.76), (-0.2, 0.13, 0.46), (-0.19, 0.13, 0.14), (-0.13, 0.13, 0.05)],
+            [
+                (-0.12, 0.12, 1.08),
+                (-0.02, 0.15, 0.76),
+                (-0.2, 0.13, 0.46),
+                (-0.19, 0.13, 0.14),
+                (-0.13, 0.13, 0.05),
+            ],
             "p0",
         ),
-        **row(numbered("sw", 4), [(-0.2, 0, 1.2), (-0.28, 0, 1.05), (-0.31, 0, 0.88), (-0.32, 0, 0.72)], "p0"),
+        **row(
+            numbered("sw", 4), [(-0.2, 0, 1.2), (-0.28, 0, 1.05), (-0.31, 0, 0.88), (-0.32, 0, 0.72)], "p0"
+        ),
     },
     ends={
         "q": (1.62, 0, 1.24),
