@@ -117,6 +117,11 @@ class Placed:
         return hung(rig.file.parents, offsets, changes, self.root_m)
 
 
+def with_goals(rig: Rig, changes: Array, placed: Placed) -> Mapping[int, Array]:
+    """Let the goals of the feet go with the feet: where joints under the root are; changes in place."""
+    return _with_feet(rig, changes, placed, {})[1]
+
+
 def _with_feet(
     rig: Rig, changes: Array, placed: Placed, wanted: dict[int, Array]
 ) -> tuple[dict[int, Array], dict[int, Array]]:
