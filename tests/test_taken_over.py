@@ -17,6 +17,7 @@ from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.placing import place_feet
 from gaitgen.pipeline.settle import settle
 from gaitgen.pipeline.solve import carry, solve_motion
+from gaitgen.pipeline.temper import tempered
 
 ANIMALS = ("riding_horse", "cat", "elephant")
 STYLE = Style(bounce=1.2, sway=1.3, lift=1.1, weight=0.9)
@@ -111,3 +112,11 @@ def test_each_toe_through_rows_of_its_own():
     found = feet.each_toe(tables)
     for limb in range(4):
         np.testing.assert_array_equal(found[:, limb], feet.toes(tables[limb])[:, limb])
+
+
+@pytest.mark.parametrize("changed", [{"nod": 1.2}, {"overlap": 0.8}, {"sway": 1.2}, {"lift": 1.1}], ids=str)
+def test_feet_are_placed_once_for_styles_that_do_not_move_them(changed):
+    first = tempered(settle(Request(frames=25)))
+    other = tempered(settle(Request(frames=25, style=Style(**changed))))
+    assert other.style == Style(**changed)
+    assert other.placed is first.placed

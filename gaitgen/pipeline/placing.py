@@ -108,7 +108,8 @@ def place_feet(settled: Settled, style: Style) -> Placed:
     GaitgenError
         If the numbers of the request contradict each other or the gait.
     """
-    return _placed(replace(settled, request=replace(settled.request, style=style), notices=()))
+    request = replace(settled.request, style=style)
+    return _placed(replace(settled, request=request, asked=request, notices=()))
 
 
 @lru_cache(maxsize=8)

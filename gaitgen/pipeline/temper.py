@@ -166,7 +166,8 @@ class _Trial:
                 self.placed[plain] = place_feet(self.settled, plain)
             placed = self.placed[plain]
             course: Course = placed.course
-            carried = placed.carried if style == plain else carry(course, style)
+            rigid = replace(style, nod=1.0, overlap=1.0)  # what hangs moves neither feet nor forces here
+            carried = placed.carried if rigid == plain else carry(course, style)
             gait, stride_s = self.settled.gait, placed.timing.frames / self.settled.request.frame_rate_hz
             breaths = breath_turns(
                 animal, course.grid, course.steps, stride_s, is_coupled=gait.has_lead, walks=gait.walks
