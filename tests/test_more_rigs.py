@@ -1,4 +1,4 @@
-"""Ten rigs more that nobody had seen: twists, toes, slopes, sprawls, a machine; every gait and many lengths."""
+"""Ten rigs more that nobody had seen: twists, toes, slopes, sprawls, a machine; in every gait."""
 
 import re
 from functools import cache
@@ -10,8 +10,9 @@ from make_rigs import UNITS, text
 from rig_measures import lift_m, nod_rad, slip_m
 
 from gaitgen import Request
+from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
-from gaitgen.errors import GaitgenError
+from gaitgen.errors import RigError
 from gaitgen.formats.read_bvh import read_bvh, world_end_sites
 from gaitgen.gait.style import Style
 from gaitgen.rigs.command import cycle_on_rig, fit
@@ -118,8 +119,7 @@ def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_
 def test_feet_hold_at_every_length_and_gait(name, gait, frames, clip):
     try:
         made = clip(name, gait, frames)
-    except GaitgenError as error:
-        assert "cannot take these steps" in str(error)
+    except RigError:
         return
     assert slip_m(MORE[name], made) < SLIP_M
 
@@ -131,13 +131,20 @@ def test_nearly_all_of_these_can_be_made(clip):
         for gait, frames in (("walk", 12), ("walk", 64), ("trot", 12), ("canter", 16), ("gallop", 10)):
             try:
                 clip(name, gait, frames)
-            except GaitgenError:
+            except RigError:
                 refused += 1
     assert refused <= 1
 
 
-@pytest.mark.parametrize("gait", ["walk", "trot", "canter"])
-@pytest.mark.parametrize("name", ["kaltblut", "twist", "horn", "sole"])
+@pytest.mark.parametrize(
+    ("name", "gait"),
+    [
+        (name, gait)
+        for name in ("kaltblut", "twist", "horn", "sole")
+        for gait in ("walk", "trot", "canter")
+        if (name, gait) != ("sole", "canter")  # no bear canters: it is far past its ranges without a style
+    ],
+)
 def test_styles_have_their_effect_in_every_gait(name, gait, clip):
     plain, lifted = clip(name, gait), clip(name, gait, lift=1.4)
     is_held = any(notice.topic == "style" for notice in lifted.clip.notices)
@@ -157,3 +164,28 @@ def test_toes_beside_the_main_one_stay_on_the_ground(gait, clip):
     toes = [row for row, joint in enumerate(file.end_joints) if "b_" in file.joint_names[joint]]
     assert len(toes) == 16
     assert ends[:, toes, 2].min() > -SLIP_M
+
+
+COMMANDS = {
+    "sheet": (["sheet", "canter", "--png", "--out", "{}"], "horn_canter_*_2.png"),
+    "plot": (["plot", "gallop", "--what", "joints", "--out", "{}/p.svg"], "p.svg"),
+    "preview": (["preview", "trot", "--html", "{}/w.html"], "w.html"),
+    "cycle": (
+        ["cycle", "canter", "--out", "{}", "--glb", "--controls", "--pose-frames", "--strip", "{}/s.png"],
+        "horn_canter_*.glb",
+    ),
+    "variants": (["variants", "trot", "--frames", "14,16", "--workers", "1", "--out", "{}"], "variants.csv"),
+}
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_takes_the_map_in_a_run(command, chart, tmp_path, capsys, monkeypatch):
+    for room in ("strip", "pose_cell", "standing_figure"):  # without their animals pictures are drawn sooner
+        monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
+    line, made = COMMANDS[command]
+    assert run([part.format(tmp_path) for part in line] + ["--animal", str(chart("horn")[0])]) == 0
+    assert list(tmp_path.glob(made))
+    for clip_file in tmp_path.glob("horn*.bvh"):
+        if "poses" not in clip_file.name:
+            assert run(["check", str(clip_file), "--map", str(chart("horn")[0])]) == 0
+    capsys.readouterr()
