@@ -142,7 +142,7 @@ class _Stance:
     feet: ToeFinder
 
     def steps(self, after: Array, before: Array) -> Array:
-        """Find by how much the tangents of legs are to be smaller, (rows of the stance, channels of the leg)."""
+        """Find how much smaller tangents of the leg are to be, (rows of the stance, channels of the leg)."""
         first, own = self.rows[:-1], self.channels
         pieces, count = first.size, own.size
         start, end = self.table[first], self.table[first + 1]
