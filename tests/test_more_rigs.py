@@ -189,3 +189,14 @@ def test_every_command_takes_the_map_in_a_run(command, chart, tmp_path, capsys, 
         if "poses" not in clip_file.name:
             assert run(["check", str(clip_file), "--map", str(chart("horn")[0])]) == 0
     capsys.readouterr()
+
+
+def test_check_takes_a_map_where_an_animal_is_asked_for(chart, clip, tmp_path, capsys):
+    path, line = str(chart("horn")[0]), ["check", str(tmp_path / "a.bvh")]
+    (tmp_path / "a.bvh").write_bytes(clip("horn", "trot").bvh())
+    assert run([*line, "--map", path]) == 0
+    said = capsys.readouterr().out
+    assert run([*line, "--animal", path]) == 0
+    assert capsys.readouterr().out == said
+    assert run([*line, "--animal", path, "--map", path]) == 2
+    assert "give one of them, as --map" in capsys.readouterr().err
