@@ -21,6 +21,7 @@ SPREAD_RAD = np.radians(12.0)  # a leg that leans outward by more is spread
 STRADDLE_RAD = np.radians(
     20.0
 )  # ... and one that stands by so much farther ahead or back than the template's
+MOST_TIP_RAD = np.radians(3.0)  # a rig that would be tipped farther keeps its trunk as it is
 PIVOT_SHARE = 0.6  # a leg is spread where its bones lean outward by this share of the lean below
 UPRIGHT_SHARE = 0.5  # a foot that leans outward by less than this share of its leg's lean stands flat
 
@@ -111,7 +112,8 @@ def _levelling(pose: RestPose, places: Array, axes: Array, chains: Mapping[str, 
         here = places[ends] @ axes.T
         feet[limb[1]].append(here[int(here[:, 2].argmin())])
     apart = np.mean(feet["F"], axis=0) - np.mean(feet["H"], axis=0)
-    return turn_about(axes[1], np.arctan2(apart[2], apart[0]))
+    pitch = np.arctan2(apart[2], apart[0])
+    return turn_about(axes[1], pitch if abs(pitch) < MOST_TIP_RAD else np.zeros_like(pitch))
 
 
 def _turn_branch(pose: RestPose, start: int, turn: Array, turns: Array, places: Array) -> None:
