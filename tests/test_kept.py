@@ -171,15 +171,26 @@ COMMANDS = {
     "sheet": (["sheet", "walk", "--frames", "16", "--png", "--out", "{}"], "_2.png"),
     "plot": (["plot", "walk", "--frames", "16", "--out", "{}/p.svg"], "p.svg"),
     "portrait": (["animals", "cat", "--picture", "{}/c.svg"], "c.svg"),
+    "line-up": (["animals", "--sheet", "{}/all.png"], "all.png"),
+    "scaling": (["animals", "--scaling", "{}/all.svg"], "all.svg"),
+    "join": (["join", "halt", "walk", "--no-keys", "--out", "{}"], ".path.csv"),
+    "join strip": (["join", "halt", "walk", "--no-keys", "--out", "{}", "--strip", "{}/j.png"], "j.png"),
+    "shot": (["shot", "{}/../yard.toml", "--no-keys", "--out", "{}"], ".bvh"),
     "preview": (["preview", "walk", "--frames", "16", "--html", "{}/w.html"], "w.html"),
 }
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+SLOW = ("line-up", "scaling")  # all animals, four times
+
+
+@pytest.mark.parametrize(
+    "command", [pytest.param(name, marks=[pytest.mark.slow] if name in SLOW else []) for name in COMMANDS]
+)
 def test_every_command_that_writes_keeps_what_was_changed(command, tmp_path, capsys, monkeypatch):
     for room in ("strip", "pose_cell", "standing_figure"):  # without their animals pictures are drawn sooner
         monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
     line, end = COMMANDS[command]
+    (tmp_path.parent / "yard.toml").write_text('[[passage]]\ngait = "walk"\nstrides = 1\n', encoding="utf-8")
     line = [part.format(tmp_path) for part in line]
     assert run(line) == 0
     (target,) = [path for path in tmp_path.iterdir() if path.name.endswith(end)]
@@ -247,6 +258,31 @@ def test_a_cycle_on_a_rig_keeps_what_was_changed(tmp_path):
     assert run(line) == 0
     assert (tmp_path / "r.bvh").read_bytes() == HAND
     assert (tmp_path / "r.2.bvh").read_bytes().startswith(b"HIERARCHY")
+
+
+def test_bake_and_carry_keep_what_was_changed(tmp_path, capsys):
+    assert run(["cycle", "walk", "--frames", "16", "--out", str(tmp_path), "--name", "a"]) == 0
+    for line, target in (
+        (["bake", str(tmp_path / "a.keys.csv")], "a.channels.csv"),
+        (["carry", str(tmp_path / "a.bvh"), "--frames", "24", "--name", "b"], "b.keys.csv"),
+    ):
+        assert run(line) == 0
+        (tmp_path / target).write_bytes(HAND)
+        capsys.readouterr()
+        assert run(line) == 0
+        assert f"{target} is not as gaitgen wrote it, so it is kept" in capsys.readouterr().out
+        assert (tmp_path / target).read_bytes() == HAND
+        stem, _, end = target.partition(".")
+        assert (tmp_path / f"{stem}.2.{end}").is_file()
+
+
+def test_what_is_edited_while_a_run_is_under_way_is_kept(tmp_path):
+    """A file that somebody saves between the reading of the request and the writing of its clip."""
+    put(tmp_path, bvh=b"1")
+    files = clip_set(tmp_path, bvh=b"2")
+    (tmp_path / "walk.bvh").write_bytes(HAND)  # saved in the meantime
+    assert names(write_kept([files])) == ["walk.2.bvh"]
+    assert (tmp_path / "walk.bvh").read_bytes() == HAND
 
 
 def test_variants_and_cycle_know_each_others_files(tmp_path):

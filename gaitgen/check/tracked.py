@@ -12,12 +12,12 @@ from gaitgen.animal.library import load_animal
 from gaitgen.check.limb_angles import angle_joints, included_angles_deg, standing_angles_deg
 from gaitgen.check.limits import Limits
 from gaitgen.check.whose import limits_of, whose
-from gaitgen.errors import FileFormatError, Notice, RigError
+from gaitgen.errors import FileFormatError, Notice, RequestError, RigError
 from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import fixed_points
-from gaitgen.rigs.map_file import read_map, read_rig_file
+from gaitgen.rigs.map_file import is_map, read_map, read_rig_file
 from gaitgen.rigs.rest import RestPose
 from gaitgen.rigs.rig import axes_of, standing_pose
 from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, RigMap
@@ -127,13 +127,21 @@ def load_motion(
     map_path
         Map of its rig, from its own finder if not given.
     animal
-        An animal, an animal file or a set of limits; that of the map, or found out, if not given.
+        An animal, an animal file or a set of limits; that of the map, or found out, if not given. The map
+        of a rig stands for the map.
 
     Raises
     ------
     GaitgenError
         If the file cannot be read, is no four-legged rig, or has too few frames; one line.
     """
+    if animal is not None and is_map(animal):
+        if map_path is not None:
+            raise RequestError(
+                f"{animal} is the map of a rig, and so is {map_path}; give one of them, as --map, and with "
+                "--animal an animal"
+            )
+        map_path, animal = Path(animal), None
     data, where = read_rig_file(path), str(path)
     file = read_bvh(data, where)
     if len(file.rows) < LEAST_FRAMES:

@@ -32,7 +32,6 @@ from gaitgen.reading.read import clip_from_bvh
 from gaitgen.reading.strides import is_closed, one_stride, unlike_strides
 from gaitgen.rigs.cycle import LoadedRig, RigClip, load_rig, refuse_what_is_the_rigs
 from gaitgen.rigs.map_file import is_map, read_rig_file
-from gaitgen.rigs.pose import pose_rig
 
 Made = TypeVar("Made")
 
@@ -272,10 +271,9 @@ def _carried(
     """Lay an edit over a cycle of an animal, or of the one that stands for a rig."""
     plain, one = _both(target, make_cycle if to is None else lambda request: to.cycle(request).clip)
     carried = carry(edit, plain, one)
-    on_rig = None if to is None else RigClip(carried.clip, to.rig, pose_rig(carried.clip, to.rig))
-    notices = (*said, *_laid(carried, edit), *carried.clip.notices)
-    if on_rig is not None:
-        notices = (*notices, *on_rig.motion.notices)
+    on_rig = None if to is None else to.carry(carried.clip)
+    made = carried.clip if on_rig is None else on_rig.clip
+    notices = (*said, *_laid(carried, edit), *made.notices)
     return CarriedFile(path, edit, carried, target, wanted, space, notices, on_rig)
 
 

@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from gaitgen.course.steps import stance_state
 from gaitgen.formats.bvh import ChannelTable
-from gaitgen.formats.landing import find_landing
+from gaitgen.formats.landing import along_stances, find_landing
 from gaitgen.motion.hermite import own_slopes, spline_rows
 from gaitgen.motion.key_landing import Landing
 from gaitgen.motion.keys import Keys, choose_keys, refuse_not_finite
@@ -35,7 +35,8 @@ SMALLEST_LEVER = 1e-9
 # Of the drift allowed; the rest is for the drift that the motion has itself.
 HOLD = 0.99
 # Where feet are looked at between frames, and how far they may be off there if a key on every frame
-# leaves them far off too, as it does in cycles of few frames: times as far.
+# leaves them far off too: times as far. Where so much is more than is allowed, as in cycles of few frames,
+# tangents of legs are worked out for all rows of a stance.
 STEPS = 4
 BETWEEN = 1.25
 
@@ -62,8 +63,7 @@ def held_keys(
     feet
         Finds the toes.
     most
-        How far planted toes may drift. In a cycle of few frames that cannot be had between frames, even
-        with a key on every one. [unit of the toes]
+        How far planted toes may drift. [unit of the toes]
     is_sparse
         As few keys as the tolerance allows, not one on every named pose.
 
@@ -104,7 +104,11 @@ def held_keys(
         if drift <= most:
             break
         if goal is None:
-            goal = max(most, BETWEEN * away(_with_a_key_on_every_frame(clip, table.values, landing)))
+            every = away(_with_a_key_on_every_frame(clip, table.values, landing))
+            if BETWEEN * every > most and landing is not None:
+                landing = along_stances(clip, table.values, feet, landing)
+                every = away(_with_a_key_on_every_frame(clip, table.values, landing))
+            goal = max(most, BETWEEN * every)
         if drift <= goal:
             break
         share *= max(0.3, 0.8 * goal / drift)

@@ -27,6 +27,7 @@ Ints = npt.NDArray[np.int64]
 
 SHARES = np.array([0.25, 0.5, 0.75])  # of a frame, where the toe is looked at
 ROUNDS = 3
+STANCE_ROUNDS, STANCE_DAMPING = 3, 1e-3
 DAMPING = 1e-3  # of the mean square that a channel moves the toe
 NUDGE = 0.01  # of a channel, to see where the toe goes. [unit of the channel]
 WHOLE = 1e-6  # of a frame
@@ -85,6 +86,87 @@ def find_landing(clip: Motion, table: Array, feet: ToeFinder) -> Landing | None:
     for limb, contact in zip(events.limb[events.is_contact], events.row[events.is_contact], strict=True):
         row[legs[limb]], out[legs[limb]] = contact, after[contact, legs[limb]]
     return Landing(row, out, before)
+
+
+def along_stances(clip: Motion, table: Array, feet: ToeFinder, landing: Landing) -> Landing:
+    """Work out the tangents of legs on all rows of their stances, for keys on every one of them.
+
+    In cycles of few frames a curve's own slopes take a planted toe millimetres off its way between frames.
+
+    Parameters
+    ----------
+    clip, table, feet
+        As in `find_landing`.
+    landing
+        What that found.
+    """
+    stride = stride_rows(clip)
+    if stride is None:
+        return landing
+    part, legs, events = table[: stride + 1], _legs(table[: stride + 1], feet), _events(clip, stride)
+    after, before = landing.own.copy(), landing.own.copy()
+    lands = np.flatnonzero(~np.isnan(landing.after))
+    after[landing.row[lands], lands] = landing.after[lands]
+    out, needed = landing.after.copy(), np.full(part.shape[1], -1, dtype=np.int64)
+    for limb in range(len(LIMBS)):
+        own = events.limb == limb
+        contact, lift = events.row[own & events.is_contact], events.row[own & ~events.is_contact]
+        if contact.size != 1 or lift.size != 1 or not legs[limb].size:
+            continue
+        count = int((lift[0] - contact[0] - 1) % stride) + 2
+        rows = (contact[0] + np.arange(count)) % stride
+        stance = _Stance(part, limb, legs[limb], rows, feet)
+        for _ in range(STANCE_ROUNDS):
+            step = stance.steps(after, before)
+            after[rows[:-1, None], legs[limb]] -= step[:-1]
+            before[rows[1:, None], legs[limb]] -= step[1:]
+            after[-1], before[-1] = after[0], before[0]
+        out[legs[limb]], needed[legs[limb]] = after[contact[0], legs[limb]], lift[0]
+    return Landing(landing.row, out, before, needed)
+
+
+@dataclass(frozen=True, eq=False)
+class _Stance:
+    """One stance of a foot in a stride (rows, channels).
+
+    Attributes
+    ----------
+    table, limb, channels, feet
+        The stride; the foot, the channels of its leg, and what finds it.
+    rows
+        Rows of the stance, from contact to lift-off.
+    """
+
+    table: Array
+    limb: int
+    channels: Ints
+    rows: Ints
+    feet: ToeFinder
+
+    def steps(self, after: Array, before: Array) -> Array:
+        """Find how much smaller tangents of the leg are to be, (rows of the stance, channels of the leg)."""
+        first, own = self.rows[:-1], self.channels
+        pieces, count = first.size, own.size
+        start, end = self.table[first], self.table[first + 1]
+        middle = _between(start, end, after[first], before[first + 1])  # (pieces, shares, channels)
+        tried = np.repeat(middle[:, None], count + 1, axis=1)
+        tried[:, np.arange(count) + 1, :, own] += NUDGE
+        ends = self.feet.toes(np.concatenate([start, end]))[:, self.limb].reshape(2, pieces, 1, 3)
+        ways = ends[0] + SHARES[:, None] * (ends[1] - ends[0])
+        places = self.feet.toes(tried.reshape(-1, tried.shape[-1]))[:, self.limb].reshape(*tried.shape[:3], 3)
+        slope = (places[:, 1:] - places[:, :1]) / NUDGE  # (pieces, channels, shares, 3)
+        reach = np.ptp(self.table[:, own], axis=0)
+        slope = np.moveaxis(slope, 1, 3) * reach  # (pieces, shares, 3, channels)
+        lever = np.zeros((pieces, SHARES.size, 3, pieces + 1, count))
+        at = np.arange(pieces)
+        lever[at, :, :, at] = slope * (SHARES * (1.0 - SHARES) ** 2)[:, None, None]
+        lever[at, :, :, at + 1] = slope * (-(SHARES**2) * (1.0 - SHARES))[:, None, None]
+        flat = lever.reshape(pieces * SHARES.size * 3, -1)
+        square = flat @ flat.T
+        size = np.trace(square) / len(square)
+        damped = square + (STANCE_DAMPING * size + 1e-12) * np.eye(len(square))
+        found = flat.T @ np.linalg.solve(damped, (places[:, 0] - ways).ravel())
+        return np.asarray(reach * found.reshape(pieces + 1, count))
 
 
 def _events(clip: Motion, stride: int) -> _Events:

@@ -27,11 +27,14 @@ class Landing:
         (channels,) tangent after it; nan where no foot lands. [unit per frame]
     own
         (rows, channels) the curves' own tangents elsewhere, and before the contact. [unit per frame]
+    needed
+        (channels,) another row of the stride that must have a key, such as the lift-off; -1 for none.
     """
 
     row: Ints
     after: Array
     own: Array
+    needed: Ints | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -156,6 +156,11 @@ def choose_keys(
     held = np.full(part.shape, np.nan)
     if is_straight is not None and straight_slope is not None:
         is_named, held = _straight_pieces(part, is_named, is_straight[:rows], straight_slope)
+    if landing is not None and landing.needed is not None:
+        channels = np.flatnonzero(landing.needed >= 0)
+        is_named = is_named.copy()
+        is_named[landing.needed[channels], channels] = True
+        is_named[-1] |= is_named[0]
     allowed = np.broadcast_to(tolerance, table.shape)
     prices = _prices(part, named_rows, is_closed=stride is not None) if is_sparse else None
     asked = Asked(part, allowed[:rows], is_named, held, slope_freedom, prices)

@@ -29,7 +29,7 @@ from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stumbling_names
 from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map
-from gaitgen.rigs.own_ranges import with_own_ranges
+from gaitgen.rigs.own_ranges import with_own_ranges, with_ranges_in
 from gaitgen.rigs.pose import RigMotion, Ways, pose_rig
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
@@ -66,7 +66,8 @@ class LoadedRig:
         GaitgenError
             If the request is not usable, or no limb of these proportions can take its steps.
         """
-        asked = replace(request, animal=self.animal, proportions=Proportions())
+        animal = self.animal if request.gait is None else _in_gait(self, request.gait)
+        asked = replace(request, animal=animal, proportions=Proportions())
         with np.errstate(all="ignore"):  # what comes out of no animal is looked for when it is carried over
             clip = self.refusing(lambda: make_cycle(asked))
         return self.carry(clip)
@@ -122,6 +123,13 @@ def load_rig(map_path: str) -> LoadedRig:
     """
     _, rig_path, data = read_map(Path(map_path))
     return _loaded(map_path, read_bytes(Path(map_path)), str(rig_path), data)
+
+
+@lru_cache(maxsize=32)
+def _in_gait(loaded: LoadedRig, gait: str) -> Animal:
+    """Return the animal of a rig with ranges that a gait fits into which its template has no manner for."""
+    with np.errstate(all="ignore"):
+        return with_ranges_in(loaded.rig, loaded.animal, load_animal(loaded.rig.map.template), gait)
 
 
 @lru_cache(maxsize=8)

@@ -21,6 +21,7 @@ SPREAD_RAD = np.radians(12.0)  # a leg that leans outward by more is spread
 STRADDLE_RAD = np.radians(
     20.0
 )  # ... and one that stands by so much farther ahead or back than the template's
+MOST_TIP_RAD = np.radians(3.0)  # a rig that would be tipped farther keeps its trunk as it is
 PIVOT_SHARE = 0.6  # a leg is spread where its bones lean outward by this share of the lean below
 UPRIGHT_SHARE = 0.5  # a foot that leans outward by less than this share of its leg's lean stands flat
 
@@ -67,7 +68,8 @@ def with_legs_under(
 ) -> RestPose:
     """Turn each leg where it leans outward, so that it hangs straight down, and back where it straddles.
 
-    The last joint keeps the sole flat where it is flat in the file.
+    The last joint keeps the sole flat where it is flat in the file. Where fore and hind legs are then not as
+    long as each other, the whole rig is tipped by as much as it takes to stand level.
 
     Parameters
     ----------
@@ -95,8 +97,23 @@ def with_legs_under(
         _turn_branch(pose, chain[pivot], turn, turns, places)
         if stands:
             _turn_branch(pose, chain[-1], turn.T, turns, places)
+    tip = _levelling(pose, places, axes, chains)
+    turns = tip @ turns
+    places = places[0] + (places - places[0]) @ tip.T
     rotations = turns @ pose.rotations
     return replace(pose, rotations=rotations, places=places, angles_deg=_angles(file, pose, rotations))
+
+
+def _levelling(pose: RestPose, places: Array, axes: Array, chains: Mapping[str, Sequence[int]]) -> Array:
+    """Return the turn of the whole rig about its lateral axis that brings all feet to one height, (3, 3)."""
+    feet: dict[str, list[Array]] = {"F": [], "H": []}
+    for limb, chain in chains.items():
+        ends = [chain[-1], *np.flatnonzero(pose.parents == chain[-1])]
+        here = places[ends] @ axes.T
+        feet[limb[1]].append(here[int(here[:, 2].argmin())])
+    apart = np.mean(feet["F"], axis=0) - np.mean(feet["H"], axis=0)
+    pitch = np.arctan2(apart[2], apart[0])
+    return turn_about(axes[1], pitch if abs(pitch) < MOST_TIP_RAD else np.zeros_like(pitch))
 
 
 def _turn_branch(pose: RestPose, start: int, turn: Array, turns: Array, places: Array) -> None:

@@ -56,6 +56,24 @@ def with_own_ranges(rig: Rig, animal: Animal, template: Animal) -> Animal:
     return replace(animal, ranges_rad=ranges, hanging=hanging, goings=goings)
 
 
+def with_ranges_in(rig: Rig, animal: Animal, template: Animal, gait: str) -> Animal:
+    """Let a rig go inside its ranges in a gait that its template has no manner for, with as much to spare.
+
+    Parameters
+    ----------
+    rig, animal, template
+        The rig, the animal that stands for it, with its ranges, and the template.
+    gait
+        Name or path of a gait.
+    """
+    if gait in (WALK, *animal.goings) or (gone := _gone_rad(_loose(animal), gait)) is None:
+        return animal
+    ranges = _walked_rad(animal, template, gone, _gone_rad(_loose(template), gait))
+    for row, axis, limits in _said(rig, animal):
+        ranges[row, axis] = limits
+    return replace(animal, ranges_rad=ranges)
+
+
 def _swings_to(hanging: tuple[HangingPart, ...], most_rad: Mapping[str, float]) -> tuple[HangingPart, ...]:
     return tuple(replace(part, most_rad=max(part.most_rad, most_rad.get(part.name, 0.0))) for part in hanging)
 
@@ -107,20 +125,21 @@ def _walk_rad(animal: Animal) -> Array | None:
     And in the walk that is made where nothing else is asked for, which is slow for a small rig. None if the
     animal cannot walk so; another gait that it cannot go in is left out.
     """
-    free = {part.name: FREE_RAD for part in animal.hanging}
-    loose = replace(
-        animal,
-        hanging=_swings_to(animal.hanging, free),
-        goings={
-            gait: replace(going, hanging=_swings_to(going.hanging, free))
-            for gait, going in animal.goings.items()
-        },
-    )
+    loose = _loose(animal)
     found = {gait: _gone_rad(loose, gait) for gait in dict.fromkeys((WALK, *animal.goings))}
     if found[WALK] is None:
         return None
     usual = _made_rad(loose, WALK, WALK_FRAMES, Request().frame_rate_hz)
     return np.concatenate([turns for turns in (*found.values(), usual) if turns is not None])
+
+
+def _loose(animal: Animal) -> Animal:
+    """Let what hangs on an animal swing free."""
+    free = {part.name: FREE_RAD for part in animal.hanging}
+    goings = {
+        gait: replace(going, hanging=_swings_to(going.hanging, free)) for gait, going in animal.goings.items()
+    }
+    return replace(animal, hanging=_swings_to(animal.hanging, free), goings=goings)
 
 
 def _gone_rad(animal: Animal, gait: str) -> Array | None:
