@@ -37,8 +37,8 @@ DROP_STRIDES = 0.5  # how far around a moment it counts that a leg does not reac
 LOOK_BODIES, LOOK_S = 0.6, 0.35
 LOOK_SHARE = 0.45
 LEVEL_SHARE = 0.6  # of a slope that the neck takes back (estimate)
-# Joints give to at the most so many times the greatest force in their cycle, and wholly to such a share of that
-# (estimates: tendons stiffen).
+# Joints give to at the most so many times the greatest force in their cycle, and wholly to such a share of
+# that (estimates: tendons stiffen).
 MOST_FELT, FELT_WHOLE = 1.2, 0.85
 # A foot that has stood for long rolls over its toe for so many times its swing at the most (estimate).
 LONGEST_ROLL_SWINGS = 0.6
@@ -172,7 +172,7 @@ def _of_cycle(
 
 
 def _felt(force_n: Array, most_n: Array) -> Array:
-    """Let joints give to a force as far as they do in their cycle and a little more, softly: (samples, 4). [N]"""
+    """Let joints give to a force as far as in their cycle and a little more, softly: (samples, 4). [N]"""
     share = force_n / most_n
     over = FELT_WHOLE + (1.0 - FELT_WHOLE) * np.tanh((share - FELT_WHOLE) / (1.0 - FELT_WHOLE))
     return np.asarray(most_n * np.where(share < FELT_WHOLE, share, over))
@@ -261,9 +261,10 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
         if runs.max() >= RUNS_LEAST:
             plan = plan.tucked(short, tucks, tops, is_periodic=False)
         drop = np.maximum(drop, lower(short))
-    if not np.isfinite(legs.turn_rad).all():
-        row = int(np.argmax(~np.isfinite(legs.turn_rad).all(axis=(1, 2))))
-        frame = time_s[rows[row]] * timeline.frame_rate_hz + 1.0
+    frames = time_s[rows] * timeline.frame_rate_hz
+    fails = ~np.isfinite(legs.turn_rad).all(axis=(1, 2)) & (frames > -0.5) & (frames < timeline.frames + 0.5)
+    if fails.any():
+        frame = frames[int(np.argmax(fails))] + 1.0
         raise ReachError(
             f"about frame {frame:.0f} a leg of {animal.name} does not reach its foot; give slower gaits, "
             "a wider turn or a gentler slope there"

@@ -25,8 +25,8 @@ SHIFT_SHARE = 0.6  # of what early and late reach differ by
 MIDDLE = 0.5 + 1e-6
 # So far a foot is moved in all, in hip heights, at the most (estimate).
 FARTHEST_HIP_HEIGHTS = 0.16
-# Farther than in the cycles by this the trunk may sink before a foot leaves earlier; a frame is worth so much,
-# and so many are taken, of a stance that keeps so many (estimates). [m], [frames]
+# Farther than in the cycles by this the trunk may sink before a foot leaves earlier; a frame is worth so
+# much, and so many are taken, of a stance that keeps so many (estimates). [m], [frames]
 SINKS_MORE_M, LATE_M = 0.01, 0.05
 MOST_EARLIER, LEAST_DOWN = 2, 4
 
@@ -49,7 +49,7 @@ def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
 
 
 def _balanced(timeline: Timeline, path: Path, ground: Ground) -> tuple[Timeline, Array]:
-    """Move the feet, and tell by how much each is out of reach, (stances,), as late in its stance as early. [m]"""
+    """Move the feet, and tell by how much each is out of reach late in its stance, (stances,). [m]"""
     held, along = _held(timeline)
     timeline = replace(timeline, stances=replace(timeline.stances, along_m=along))
     free = ~held & _changes(timeline)
