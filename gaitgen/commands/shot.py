@@ -210,6 +210,6 @@ def _cycles(
 def _strip(made: Made, path: Path) -> bytes:
     if path.suffix.lower() != ".png":
         raise OutputError(f"cannot write {path}: a strip is a PNG; give a name that ends in .png")
-    from gaitgen.pictures.strip import write_strip
+    from gaitgen.shot.seen import strip_of
 
-    return write_strip(made.over_its_way(), STRIP_POSES)
+    return strip_of(made, STRIP_POSES)

@@ -166,7 +166,8 @@ def through(points_m: list[tuple[float, float]], radius_m: float) -> tuple[list[
     half = np.tan(np.abs(turns) / 2.0)
     cut = np.zeros(turns.size)
     for k in range(turns.size):
-        room = min(lengths[k], lengths[k + 1]) / 2.0
+        shares = (1.0 if k == 0 else 0.5, 1.0 if k + 1 == turns.size else 0.5)  # turns share a line
+        room = min(shares[0] * lengths[k], shares[1] * lengths[k + 1])
         cut[k] = min(radius_m * half[k], room)
     pieces: list[Piece] = []
     for k, length in enumerate(lengths):
