@@ -15,7 +15,7 @@ from gaitgen.shot.request import Passage, ShotRequest, shot_of
 LEE = "Lee 2011, J Exp Biol 214:402 (abstract): dogs trotting on slopes of 15 degrees"
 WALTER = "Walter & Carrier 2009, J Exp Biol 212:1930 (abstract): dogs that accelerate"
 BLASZCZYK = "Blaszczyk & Dobrzecka 1989, Acta Neurobiol Exp 49 (abstract): dogs that change their gait"
-DUTTO = "Dutto et al. 2004, Equine Vet J 36:259 (figure): horses trotting on a slope of 10 %"
+DUTTO = "Dutto et al. 2004, J Exp Biol 207:3507, as quoted in J Exp Biol 211:935 (legend of figure 7)"
 
 
 @cache

@@ -31,6 +31,8 @@ Ints = npt.NDArray[np.int64]
 DROP_ROUNDS = 6
 # Where a cycle counts almost wholly, what else there is to sink is little, and at the most so much more. [m]
 LEAST_OTHER, MOST_BESIDE_M = 0.15, 0.05
+# Of what one end is lowered beyond any cycle the other is too, so that the trunk does not tip (estimate).
+TOGETHER = 0.6
 DROP_STRIDES = 0.5  # how far around a moment it counts that a leg does not reach
 # How far ahead the head looks, in withers heights, and in seconds of the way; and what share of the range of
 # the neck it takes for that (estimates).
@@ -220,6 +222,7 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
     grid, animal, plan, runs = timeline.grid, timeline.cycles[0].animal, made.plan, made.runs
     radius = max(2, round(DROP_STRIDES * timeline.longest_s / grid.step_s))
     own = as_cycles @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
+    deepest = np.array([cycle.solved.drop_m for cycle in timeline.cycles]).max(axis=0)
     wholly = np.minimum(as_cycles.sum(axis=1), 1.0)[:, None]
     other = 1.0 - wholly
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
@@ -231,6 +234,7 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
         needed = drop + np.where(asked, short, -1.0).reshape(-1, 2, 2).max(axis=2)
         beside = (needed - own) / np.maximum(other, LEAST_OTHER)  # own already counts as far as it does
         beside = np.where(other > 0.0, np.clip(beside, needed, needed + MOST_BESIDE_M), needed)
+        beside = np.maximum(beside, TOGETHER * (beside - deepest)[:, ::-1])
         return np.asarray(own + other * envelope(np.maximum(beside, 0.0), radius))
 
     for _ in range(DROP_ROUNDS):

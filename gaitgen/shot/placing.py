@@ -13,7 +13,7 @@ from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.course.steps import stance_state
 from gaitgen.limbs.legs import reach_for
-from gaitgen.shot.carriage import carriage
+from gaitgen.shot.carriage import UNLIKE, carriage
 from gaitgen.shot.going import manner
 from gaitgen.shot.timeline import Timeline
 
@@ -92,7 +92,7 @@ def _changes(timeline: Timeline) -> Bools:
     laid = timeline.stances
     found = np.zeros(laid.limb.size, dtype=np.bool_)
     for piece in timeline.pieces:
-        if piece.kind == "change":
+        if piece.kind in UNLIKE:
             found |= (laid.touchdown < piece.after) & (laid.liftoff > piece.first)
     return found
 

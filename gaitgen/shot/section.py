@@ -25,10 +25,10 @@ Array = npt.NDArray[np.float64]
 
 # Strides over which an animal comes into its speed, or out of it, at the least (from memory: the first step
 # is half to two thirds of a full one, the second or third is full; a walk halts in one or two steps).
-START_STRIDES, HALT_STRIDES = 1.5, 0.9
+START_STRIDES, HALT_STRIDES = 1.5, 1.1
 # Greatest braking to a halt, of gravity, from a walk and from a run (estimates; by statics a body tips over
 # its fore feet at about 0.5).
-BRAKES, BRAKES_RUN = 0.22, 0.30
+BRAKES, BRAKES_RUN = 0.22, 0.22
 # So long it shifts its weight before the first foot leaves, and settles after the last has landed. [s]
 SHIFT_S, SETTLE_S = 0.35, 0.4
 # Feet are down for at least this share of the stride while a run begins or ends (estimate).
