@@ -129,3 +129,28 @@ def _outside(point, corners):
         np.sum((point - hull) * edge, axis=1) / np.maximum(np.sum(edge**2, axis=1), 1e-12), 0.0, 1.0
     )
     return float(np.linalg.norm(hull + along[:, None] * edge - point, axis=1).min())
+
+
+def wrench_over(clip):
+    """Return force (frames - 2, 3) of the ground on the animal of a clip without a period, but for its ends.
+
+    The clip must be finely sampled; velocities and accelerations are central differences.
+    """
+    skeleton = clip.animal
+    model = mujoco.MjModel.from_xml_string(model_xml(skeleton))
+    data = mujoco.MjData(model)
+    step_s = 1.0 / clip.frame_rate_hz
+    names = (mujoco.mj_id2name(model, mujoco.mjtObj.mjOBJ_BODY, b) for b in range(1, model.nbody))
+    order = [skeleton.joint_names.index(name) for name in names]
+    positions = np.concatenate([clip.root_path_m, clip.rotations[:, order].reshape(clip.frames, -1)], axis=1)
+    speeds = np.zeros((clip.frames - 1, model.nv))  # at half frames
+    for k, speed in enumerate(speeds):
+        mujoco.mj_differentiatePos(model, speed, step_s, positions[k], positions[k + 1])
+    force = np.zeros((clip.frames - 2, 3))
+    for k in range(clip.frames - 2):
+        data.qpos[:] = positions[k + 1]
+        data.qvel[:] = (speeds[k] + speeds[k + 1]) / 2.0
+        data.qacc[:] = (speeds[k + 1] - speeds[k]) / step_s
+        mujoco.mj_inverse(model, data)
+        force[k] = data.qfrc_inverse[:3]
+    return force

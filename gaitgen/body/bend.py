@@ -61,7 +61,7 @@ def back_of_feet(
     shape = animal.back
     if grid.is_periodic:
         spread = grid.without_mean(spread)
-    own = RUN_FLEXION + (FLEXION_SHARE - RUN_FLEXION) * walking_share(state).mean(axis=1)
+    own = RUN_FLEXION + (FLEXION_SHARE - RUN_FLEXION) * walking_share(state, grid).mean(axis=1)
     return bent_back(
         animal,
         flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,

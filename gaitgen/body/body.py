@@ -360,7 +360,7 @@ def _wanted(
     whole = whole_body(animal)
     standing = standing_positions_m(animal)
     tops = np.array([standing[limb.top, 0] for limb in animal.limbs])
-    walks = walking_share(state)
+    walks = walking_share(state, grid)
     shift = np.stack([np.zeros(grid.count), aside_m, np.zeros(grid.count)], axis=1)
     frames, own = body_frames(animal, path, stances.centre_s), stances.stance
     count = np.bincount(stances.column.ravel(), minlength=stances.count)

@@ -10,13 +10,14 @@ from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.path import Path
 from gaitgen.course.steps import StanceState, Steps, pair_hand_over, stance_state
-from gaitgen.numerics.curves import ramp
+from gaitgen.numerics.curves import local_mean, ramp
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
 
 # Between these duty factors a gait goes over from running to walking (Hildebrand 1965: 0.5 divides them).
 RUN_DUTY, WALK_DUTY = 0.46, 0.54
+OVER_S = 0.25  # that an end takes to go over from one to the other (estimate)
 FARTHEST_SHARE = 0.9  # of its length that a strut may lean ahead or back
 
 
@@ -54,12 +55,16 @@ def settle_delay_s(steps: Steps, settle_strides: float) -> Array:
     return delays
 
 
-def walking_share(state: StanceState) -> Array:
-    """Say how far chest and hips walk at each moment, (samples, 2): 1 at a walk, 0 at a run."""
+def walking_share(state: StanceState, grid: Grid) -> Array:
+    """Say how far chest and hips walk at each moment, (samples, 2): 1 at a walk, 0 at a run.
+
+    Where one becomes the other, it does so within OVER_S.
+    """
     stride = np.minimum(state.next_touchdown_s - state.touchdown_s, 4.0)
     duty = np.minimum(state.liftoff_s - state.touchdown_s, stride) / stride
     mean = duty.reshape(-1, 2, 2).mean(axis=2)
-    return ramp((mean - RUN_DUTY) / (WALK_DUTY - RUN_DUTY))
+    share = ramp((mean - RUN_DUTY) / (WALK_DUTY - RUN_DUTY))
+    return share if grid.is_periodic else local_mean(share, max(1, round(OVER_S / 3.0 / grid.step_s)))
 
 
 def strut_heights_m(

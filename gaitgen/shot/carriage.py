@@ -36,6 +36,8 @@ Array = npt.NDArray[np.float64]
 
 # Strides that a window begins early and ends late; what is solved there is not used.
 MARGIN_STRIDES, MARGIN_S = 1.25, 0.8
+# Parts of a shot whose strides are like those of no cycle.
+UNLIKE = ("change", "halt")
 # Strides of one window, where a passage is long and not straight and level.
 WINDOW_STRIDES = 4
 # A window is solved at this rate, but with at least so many samples in a stance.
@@ -226,7 +228,7 @@ def carriage(
     whole: Array | None = None
     as_cycles = np.zeros((frame.size, len(timeline.cycles)))
     for layer, weight in zip(rises, weights, strict=True):
-        is_left_out = changes_only and layer.piece.kind != "change"
+        is_left_out = changes_only and layer.piece.kind not in UNLIKE
         rows = np.flatnonzero(weight > 0.0)
         if rows.size == 0:
             continue

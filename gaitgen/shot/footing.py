@@ -61,9 +61,8 @@ def leaned(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     laid, animal = timeline.stances, timeline.cycles[0].animal
     apart = FELT_SHARE * animal.withers_height_m
     ends = laid.along_m[:, None] + apart * np.array([-0.5, 0.5])
-    inside = np.clip(
-        ends, *timeline.pace.distance_m(np.array([0.0, timeline.frames / timeline.frame_rate_hz]))
-    )
+    first, last = timeline.pace.distance_m(np.array([0.0, timeline.frames / timeline.frame_rate_hz]))
+    inside = ends if ground.is_even else np.clip(ends, first, last)
     heights = way_height_m(animal, path, ground, inside)
     slope = np.diff(heights, axis=1)[:, 0] / np.maximum(np.diff(inside, axis=1)[:, 0], apart / 2.0)
     shift = np.where(laid.stands, 0.0, LEAN_SHARE * animal.hip_height_m * slope)

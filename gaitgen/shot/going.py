@@ -18,7 +18,7 @@ from gaitgen.hanging.followers import hang
 from gaitgen.limbs.chain import CHANGING, chains_of
 from gaitgen.limbs.foot_path import FootPlan, plan_feet, step_share
 from gaitgen.limbs.legs import Given, LegPoses, aim_legs, given_by_law, reach_for, solve_legs, tops_m
-from gaitgen.numerics.curves import envelope, ramp
+from gaitgen.numerics.curves import envelope
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.solve import ROOM_M, RUNS_LEAST
 from gaitgen.shot.carriage import Carriage, at_phase
@@ -29,13 +29,19 @@ Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 DROP_ROUNDS = 6
-NEARLY = 0.6  # how far a cycle must be as it is, so that its own drop begins to count
+# Where a cycle counts almost wholly, what else there is to sink is little, and at the most so much more. [m]
+LEAST_OTHER, MOST_BESIDE_M = 0.15, 0.05
+# Of what one end is lowered beyond any cycle the other is too, so that the trunk does not tip (estimate).
+TOGETHER = 0.6
 DROP_STRIDES = 0.5  # how far around a moment it counts that a leg does not reach
 # How far ahead the head looks, in withers heights, and in seconds of the way; and what share of the range of
 # the neck it takes for that (estimates).
 LOOK_BODIES, LOOK_S = 0.6, 0.35
 LOOK_SHARE = 0.45
 LEVEL_SHARE = 0.6  # of a slope that the neck takes back (estimate)
+# Joints give to at the most so many times the greatest force in their cycle, and wholly to such a share of
+# that (estimates: tendons stiffen).
+MOST_FELT, FELT_WHOLE = 1.2, 0.85
 # A foot that has stood for long rolls over its toe for so many times its swing at the most (estimate).
 LONGEST_ROLL_SWINGS = 0.6
 # A manner is followed so long before it counts, so that loads and hanging parts have come to rest. [s]
@@ -111,7 +117,7 @@ def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles:
         top_m=tops_m(animal, carried.back, whole["sling"]),
         hang_rad=whole["hang"],
     )
-    runs = np.repeat(1.0 - walking_share(state), 2, axis=1)
+    runs = np.repeat(1.0 - walking_share(state, grid), 2, axis=1)
     return Manner(plan, given, runs)
 
 
@@ -144,7 +150,7 @@ def _of_cycle(
         animal,
         plan,
         grid,
-        force_n,
+        _felt(force_n, MOST_FELT * cycle.solved.body.balance.force_n[..., 2].max(axis=0)),
         back,
         lift=lift,
         weight=style.weight * np.array(style.legs.weight),
@@ -165,6 +171,13 @@ def _of_cycle(
         ("hang", np.broadcast_to(given.hang_rad, (count, 4))),
         *((name, np.broadcast_to(of, (count, *of.shape))) for name, of in own.items()),
     ]
+
+
+def _felt(force_n: Array, most_n: Array) -> Array:
+    """Let joints give to a force as far as in their cycle and a little more, softly: (samples, 4). [N]"""
+    share = force_n / most_n
+    over = FELT_WHOLE + (1.0 - FELT_WHOLE) * np.tanh((share - FELT_WHOLE) / (1.0 - FELT_WHOLE))
+    return np.asarray(most_n * np.where(share < FELT_WHOLE, share, over))
 
 
 def _rows_of(state: StanceState, first: int, after: int) -> StanceState:
@@ -209,16 +222,20 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
     grid, animal, plan, runs = timeline.grid, timeline.cycles[0].animal, made.plan, made.runs
     radius = max(2, round(DROP_STRIDES * timeline.longest_s / grid.step_s))
     own = as_cycles @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
-    wholly = ramp((as_cycles.sum(axis=1) - NEARLY) / (1.0 - NEARLY))[:, None]
-    own, other = own * wholly, 1.0 - wholly
+    deepest = np.array([cycle.solved.drop_m for cycle in timeline.cycles]).max(axis=0)
+    wholly = np.minimum(as_cycles.sum(axis=1), 1.0)[:, None]
+    other = 1.0 - wholly
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
     drop = np.zeros((grid.count, 2))
     asked = plan.state.planted | (runs < RUNS_LEAST)
 
     def lower(short: Array) -> Array:
         """Lower each end by what its legs miss at each moment, smoothly."""
-        missed = np.where(asked, short, -1.0).reshape(-1, 2, 2).max(axis=2)
-        return np.asarray(own + other * envelope(np.maximum(drop + missed, 0.0), radius))
+        needed = drop + np.where(asked, short, -1.0).reshape(-1, 2, 2).max(axis=2)
+        beside = (needed - own) / np.maximum(other, LEAST_OTHER)  # own already counts as far as it does
+        beside = np.where(other > 0.0, np.clip(beside, needed, needed + MOST_BESIDE_M), needed)
+        beside = np.maximum(beside, TOGETHER * (beside - deepest)[:, ::-1])
+        return np.asarray(own + other * envelope(np.maximum(beside, 0.0), radius))
 
     for _ in range(DROP_ROUNDS):
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
@@ -248,9 +265,10 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
         if runs.max() >= RUNS_LEAST:
             plan = plan.tucked(short, tucks, tops, is_periodic=False)
         drop = np.maximum(drop, lower(short))
-    if not np.isfinite(legs.turn_rad).all():
-        row = int(np.argmax(~np.isfinite(legs.turn_rad).all(axis=(1, 2))))
-        frame = time_s[rows[row]] * timeline.frame_rate_hz + 1.0
+    frames = time_s[rows] * timeline.frame_rate_hz
+    fails = ~np.isfinite(legs.turn_rad).all(axis=(1, 2)) & (frames > -0.5) & (frames < timeline.frames + 0.5)
+    if fails.any():
+        frame = frames[int(np.argmax(fails))] + 1.0
         raise ReachError(
             f"about frame {frame:.0f} a leg of {animal.name} does not reach its foot; give slower gaits, "
             "a wider turn or a gentler slope there"
@@ -260,7 +278,7 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
 
 def _own_tucks(timeline: Timeline, as_cycles: Array) -> Array:
     """How far feet come up to their legs where a cycle is as it is, (samples, 4). [m]"""
-    wholly = ramp((as_cycles - NEARLY) / (1.0 - NEARLY))
+    wholly = as_cycles
     raised = np.zeros((as_cycles.shape[0], 4))
     for k, cycle in enumerate(timeline.cycles):
         rows = np.flatnonzero(wholly[:, k] > 0.0)

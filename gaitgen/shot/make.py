@@ -143,7 +143,8 @@ def make_shot(shot: Shot) -> Made:
     if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
         plan = over_edges(made.plan, frames, shot.ground, grid)
         made = replace(made, plan=plan, runs=np.ones_like(made.runs))
-    posed = pose(timeline, carried, made, as_cycles)
+    with np.errstate(invalid="ignore"):  # beyond the clip a leg may miss its foot; in it that is refused
+        posed = pose(timeline, carried, made, as_cycles)
     breath = _breath_turns(timeline)[first:after]
     turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
     turns = look_along(timeline, turns, looking(timeline, path, frames, grid))

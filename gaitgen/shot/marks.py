@@ -223,9 +223,10 @@ class _Meeting:
             stride_m = cycle.speed_m_s * cycle.frames / now[0].frame_rate_hz
             strides = max(0, part.strides + round((along_m - reached(now)) / stride_m))
             if strides != part.strides:
+                count = "stride" if strides == 1 else "strides"
                 self.draft = self.draft.with_part(last, replace(part, strides=strides))
                 self._say(
-                    mark, f"is met with {strides} strides in passage {last + 1} instead of {part.strides}"
+                    mark, f"is met with {strides} {count} in passage {last + 1} instead of {part.strides}"
                 )
         self._reach(mark, along_m, last, reached)
         if mark.frame is None:

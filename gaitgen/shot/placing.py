@@ -13,7 +13,7 @@ from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.course.steps import stance_state
 from gaitgen.limbs.legs import reach_for
-from gaitgen.shot.carriage import carriage
+from gaitgen.shot.carriage import UNLIKE, carriage
 from gaitgen.shot.going import manner
 from gaitgen.shot.timeline import Timeline
 
@@ -25,19 +25,36 @@ SHIFT_SHARE = 0.6  # of what early and late reach differ by
 MIDDLE = 0.5 + 1e-6
 # So far a foot is moved in all, in hip heights, at the most (estimate).
 FARTHEST_HIP_HEIGHTS = 0.16
+# Farther than in the cycles by this the trunk may sink before a foot leaves earlier; a frame is worth so
+# much, and so many are taken, of a stance that keeps so many (estimates). [m], [frames]
+SINKS_MORE_M, LATE_M = 0.01, 0.05
+MOST_EARLIER, LEAST_DOWN = 2, 4
 
 
 def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     """Move the feet of strides in which a rhythm changes along the path, so that their legs reach.
 
-    Feet that stand at a halt, that start or come to one, and those of cycles, stay. What the body does is
-    found without what its parts need beside it.
+    Feet that stand at a halt, that start or come to one, and those of cycles, stay. A foot that would be down
+    for longer than its leg reaches, farther than the trunk sinks in any cycle, leaves the ground a frame or
+    two earlier. What the body does is found without what its parts need beside it.
     """
+    found, late_m = _balanced(timeline, path, ground)
+    frames = np.minimum(np.ceil(np.maximum(late_m, 0.0) / LATE_M), MOST_EARLIER)
+    laid = timeline.stances
+    frames = np.where(laid.liftoff - laid.touchdown - frames >= LEAST_DOWN, frames, 0.0)
+    if not frames.any():
+        return found
+    earlier = replace(timeline, stances=replace(laid, liftoff=laid.liftoff - frames))
+    return _balanced(earlier, path, ground)[0]
+
+
+def _balanced(timeline: Timeline, path: Path, ground: Ground) -> tuple[Timeline, Array]:
+    """Move the feet, and tell by how much each is out of reach late in its stance, (stances,). [m]"""
     held, along = _held(timeline)
     timeline = replace(timeline, stances=replace(timeline.stances, along_m=along))
     free = ~held & _changes(timeline)
     if not free.any():
-        return timeline
+        return timeline, np.zeros(free.size)
     grid, rate = timeline.grid, timeline.frame_rate_hz
     animal = timeline.cycles[0].animal
     steps = timeline.steps(path, ground)
@@ -53,17 +70,21 @@ def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     moved = np.zeros(timeline.stances.limb.size)
     row = _rows(timeline, state.touchdown_s * rate)
     down, early = state.planted, state.stance_share < MIDDLE
+    allowed = SINKS_MORE_M + np.array([c.solved.drop_m for c in timeline.cycles]).max(axis=0)  # chest, hips
+    late = np.zeros(free.size)
     for _ in range(ROUNDS):
         ahead = places.copy()
         ahead[..., 0] += np.where(down, moved[row], 0.0)
         short = reach_for(trunk, ahead, feet.heading_rad, made.given).shortfall_m
         before = _largest(short + room, row, down & early, moved.size)
         behind = _largest(short, row, down & ~early, moved.size)
+        late = np.where(free & np.isfinite(behind), behind - allowed[timeline.stances.limb // 2], 0.0)
         seen = free & np.isfinite(before) & np.isfinite(behind)
         shift = np.where(seen, SHIFT_SHARE * (np.where(seen, behind, 0.0) - np.where(seen, before, 0.0)), 0.0)
         most = FARTHEST_HIP_HEIGHTS * animal.hip_height_m
         moved = np.clip(moved + shift, -most, most)
-    return replace(timeline, stances=replace(timeline.stances, along_m=timeline.stances.along_m + moved))
+    along = timeline.stances.along_m + moved
+    return replace(timeline, stances=replace(timeline.stances, along_m=along)), late
 
 
 def _changes(timeline: Timeline) -> Bools:
@@ -71,7 +92,7 @@ def _changes(timeline: Timeline) -> Bools:
     laid = timeline.stances
     found = np.zeros(laid.limb.size, dtype=np.bool_)
     for piece in timeline.pieces:
-        if piece.kind == "change":
+        if piece.kind in UNLIKE:
             found |= (laid.touchdown < piece.after) & (laid.liftoff > piece.first)
     return found
 

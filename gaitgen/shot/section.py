@@ -25,7 +25,10 @@ Array = npt.NDArray[np.float64]
 
 # Strides over which an animal comes into its speed, or out of it, at the least (from memory: the first step
 # is half to two thirds of a full one, the second or third is full; a walk halts in one or two steps).
-START_STRIDES, HALT_STRIDES = 1.5, 1.3
+START_STRIDES, HALT_STRIDES = 1.5, 1.1
+# Greatest braking to a halt, of gravity, from a walk and from a run (estimates; by statics a body tips over
+# its fore feet at about 0.5).
+BRAKES, BRAKES_RUN = 0.22, 0.22
 # So long it shifts its weight before the first foot leaves, and settles after the last has landed. [s]
 SHIFT_S, SETTLE_S = 0.35, 0.4
 # Feet are down for at least this share of the stride while a run begins or ends (estimate).
@@ -120,15 +123,15 @@ class Section:
     @cached_property
     def speeding_frames(self) -> float:
         """Length of the change from rest to the first cycle's speed. [frames]"""
-        return self._ramp_frames(self.cycles[0][0], START_STRIDES)
+        return self._ramp_frames(self.cycles[0][0], START_STRIDES, (MOST_PUSH, MOST_RUN_PUSH))
 
     @cached_property
     def slowing_frames(self) -> float:
         """Length of the change from the last cycle's speed to rest. [frames]"""
-        return self._ramp_frames(self.cycles[-1][0], HALT_STRIDES)
+        return self._ramp_frames(self.cycles[-1][0], HALT_STRIDES, (BRAKES, BRAKES_RUN))
 
-    def _ramp_frames(self, cycle: Cycle, strides: float) -> float:
-        push = MOST_PUSH if cycle.gait.walks else MOST_RUN_PUSH
+    def _ramp_frames(self, cycle: Cycle, strides: float, pushes: tuple[float, float]) -> float:
+        push = pushes[0] if cycle.gait.walks else pushes[1]
         pushed = STEEPEST * cycle.speed_m_s / (push * GRAVITY_M_S2) * self.frame_rate_hz
         return max(strides * cycle.frames, pushed)
 

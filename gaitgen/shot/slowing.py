@@ -46,7 +46,7 @@ def slowed(pace: Pace, path: Path, ground: Ground, end_s: float, hip_height_m: f
     gone = pace.distance_m(pace.time_s)
     first, last = (float(pace.distance_m(np.array(moment))) for moment in (0.0, end_s))
     along = np.arange(gone[0] - LOOK_M, gone[-1] + 2.0 * LOOK_M, LOOK_M)
-    inside = np.clip(along, first - BODY_M, last + BODY_M)
+    inside = along if ground.is_even else np.clip(along, first - BODY_M, last + BODY_M)
     heights = carried_m(ground, path, inside, BODY_M / 2.0)
     slope = local_mean(np.gradient(heights, LOOK_M), max(1, round(BODY_M / LOOK_M / 2.0)))
     steep = np.abs(slope)

@@ -1,0 +1,64 @@
+"""What the ground must do to make joins and shots happen, by an independent dynamics library, per kind."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from dynamics import wrench_over
+
+from gaitgen.course.ground import Ground
+from gaitgen.gait.request import Request
+from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.motion.measure import range_margins_rad
+from gaitgen.shot.join import make_join
+from gaitgen.shot.make import make_shot
+from gaitgen.shot.request import Passage, ShotRequest, shot_of
+
+FPS = 96.0  # accelerations are differences of frames
+
+# Of each kind: vertical force of the finished motion against the plan, root mean square and worst, along the
+# ground the same, and the hardest pull, in body weights. Measured, with a tenth to spare.
+KINDS = {
+    "riding_horse halt walk": (0.04, 0.18, 0.04, 0.22, 0.0),
+    "riding_horse walk halt": (0.04, 0.16, 0.04, 0.16, 0.0),
+    "riding_horse walk trot": (0.09, 0.42, 0.17, 0.65, 0.16),
+    "riding_horse trot canter": (0.11, 0.45, 0.24, 1.2, 0.26),
+    "dog canter trot": (0.12, 0.49, 0.17, 0.5, 0.15),
+    "dog trot halt": (0.07, 0.25, 0.1, 0.5, 0.2),
+    "cat walk trot": (0.04, 0.2, 0.05, 0.25, 0.0),
+    "dog turn": (0.04, 0.12, 0.08, 0.32, 0.0),
+    "dog uphill": (0.06, 0.3, 0.06, 0.3, 0.0),
+}
+
+
+@cache
+def made(kind):
+    animal, *words = kind.split()
+    if len(words) == 2:
+        return make_join(*words, Request(animal=animal, frame_rate_hz=FPS))
+    passage = Passage(cycle=Request(gait="walk", animal=animal, frame_rate_hz=FPS), strides=3)
+    more = {"pieces": ((0.8, 0.0), (3.0, 0.4))} if words == ["turn"] else {"ground": Ground(0.08, 0.0)}
+    return make_shot(shot_of(ShotRequest((passage,), **more)))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_plan_is_what_the_motion_needs(kind):
+    clip = made(kind).clip
+    weight = clip.animal.body_mass_kg * GRAVITY_M_S2
+    needed = wrench_over(clip) / weight
+    up = needed[:, 2] - clip.plan.force_n.sum(axis=1)[1:-1] / weight
+    flat = np.linalg.norm(needed[:, :2] - clip.plan.force_horizontal_n.sum(axis=1)[1:-1] / weight, axis=1)
+    found = (
+        np.sqrt(np.mean(up**2)),
+        np.abs(up).max(),
+        np.sqrt(np.mean(flat**2)),
+        flat.max(),
+        max(-needed[:, 2].min(), 0.0),
+    )
+    assert all(value <= most for value, most in zip(found, KINDS[kind], strict=True)), np.round(found, 3)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_joints_stay_in_their_ranges(kind):
+    margins = range_margins_rad(made(kind).clip)[1:]
+    assert np.degrees(margins.min()) > -3.0
