@@ -46,13 +46,15 @@ def sheet(
 
 def _drawn_sheet(source: Source, paper: str, *, pictures: bool) -> tuple[str, bytes, list[bytes]]:
     """Return the name of what is drawn, the PDF, and its pages as pictures if they are wanted."""
+    plan, file = source.plan_in_file(), source.shot or source.file
     if source.shot is not None:
-        from gaitgen.pictures.shot_sheet import write_shot_sheet
         from gaitgen.shot.seen import plan_of
 
-        name = source.shot.stem
-        drawn = write_shot_sheet(plan_of(source.made()), name=name, paper=paper, pictures=pictures)
-        return name, *drawn
+        plan = plan_of(source.made())
+    if plan is not None and file is not None:
+        from gaitgen.pictures.shot_sheet import write_shot_sheet
+
+        return file.stem, *write_shot_sheet(plan, name=file.stem, paper=paper, pictures=pictures)
     from gaitgen.pictures.sheet import write_sheet
 
     clip = source.clip()

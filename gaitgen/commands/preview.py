@@ -60,14 +60,19 @@ def _check_ways(html: Path | None, port: int, *, open_: bool) -> None:
 
 
 def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool, force: bool) -> None:
-    """Show the first stride of a clip in a file."""
+    """Show the first stride of a clip in a file; of a shot with its way beside it, all of it."""
     from gaitgen.page.clip_data import clip_data
     from gaitgen.page.clip_desk import ClipDesk
     from gaitgen.page.page import page
+    from gaitgen.page.shot_data import plan_data
     from gaitgen.reading.read import first_stride
 
-    clip = source.clip()
-    shown = page(clip_data(first_stride(clip), source.title(clip)))
+    plan = source.plan_in_file()
+    if plan is not None:
+        shown = page(plan_data(plan, (source.file or Path()).stem))
+    else:
+        clip = source.clip()
+        shown = page(clip_data(first_stride(clip), source.title(clip)))
     if html is None:
         _serve(ClipDesk(shown), port, "", open_=open_)
     else:

@@ -16,13 +16,16 @@ from gaitgen.option import Found
 
 if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
+    from gaitgen.pictures.shot_plan import ShotPlan
     from gaitgen.shot.make import Made
 
 CLIP_TOO = (
     "its name (walk) or the path of a gait file (.toml); or the path of a clip (.bvh) to draw as it is: made "
     "by gaitgen, and perhaps refined by hand, of at most a million frames times joints"
 )
-SHOT_TOO = f"{CLIP_TOO}; or the path of a shot file (.toml)"
+SHOT_TOO = (
+    f"{CLIP_TOO}; or the path of a shot file (.toml), or of the clip of a shot with NAME.path.csv beside it"
+)
 
 
 @dataclass(frozen=True)
@@ -70,6 +73,20 @@ class Source:
         for notice in clip.notices:
             say(f"note: {notice.text}")
         return clip
+
+    def plan_in_file(self) -> "ShotPlan | None":
+        """Read a shot from its clip and the way beside it; None where there is none."""
+        if self.file is None:
+            return None
+        from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
+
+        way = way_beside(self.file)
+        if way is None:
+            return None
+        plan = shot_from_bvh(self.file, way)
+        for notice in plan.clip.notices:
+            say(f"note: {notice.text}")
+        return plan
 
     def title(self, clip: "Motion") -> str:
         """Say what stands beside the animal in a heading."""

@@ -46,8 +46,19 @@ def shot_data(made: Made, name: str, points_m: Sequence[tuple[float, float]] = (
         height of each; ``stretches``: what happens from frame to frame; ``heights``: lines of equal height.
         Places in the world are metres.
     """
-    plan = plan_of(made)
-    found = shot_report(made)
+    return plan_data(plan_of(made), name, points_m, _numbers(shot_report(made)))
+
+
+def plan_data(
+    plan: ShotPlan,
+    name: str,
+    points_m: Sequence[tuple[float, float]] = (),
+    numbers: Sequence[tuple[str, str]] = (),
+) -> dict[str, object]:
+    """Lay out a shot of which no more is known than what is drawn of it, as `shot_data` has it.
+
+    ``numbers`` are those beside the picture: label and text; the plainest if none are given.
+    """
     terrain = plan.terrain
     way = np.column_stack([terrain.place_m, terrain.heading_rad])
     return {
@@ -61,14 +72,14 @@ def shot_data(made: Made, name: str, points_m: Sequence[tuple[float, float]] = (
         "way": _metres(way),
         "gone_m": _metres(terrain.gone_m),
         "speed_m_s": _metres(plan.speed_m_s),
-        "ribbon": whole(_ribbon_m(made)),
+        "ribbon": whole(_ribbon_m(plan)),
         "ribbon_station_m": STATION * plan.clip.animal.withers_height_m,
         "ribbon_starts_m": -BEYOND * plan.clip.animal.withers_height_m,
         "prints": _prints(plan),
         "stretches": [[each.first_frame, each.last_frame, each.what] for each in plan.stretches],
         "heights": _heights(plan),
         "path_points": [list(point) for point in points_m],
-        "numbers": _numbers(found),
+        "numbers": list(numbers) or _plain_numbers(plan),
         "notices": [notice.text for notice in plan.clip.notices],
         "own": {},
     }
@@ -78,17 +89,19 @@ def _metres(values: Array) -> list[object]:
     return list(np.round(values, 4).tolist())
 
 
-def _ribbon_m(made: Made) -> Array:
+def _ribbon_m(plan: ShotPlan) -> Array:
     """Return the ground along the way: (stations, 3 times the points across). [m]"""
-    animal = made.clip.animal
-    size = animal.withers_height_m
-    seconds = np.array([0.0, (made.clip.frames - 1) / made.clip.frame_rate_hz])
-    first, last = made.path.distance_m(seconds) + np.array([-BEYOND, BEYOND]) * size
-    distance = np.arange(first, last, STATION * size)
-    across = size * np.array(ACROSS)
-    along, aside = np.meshgrid(distance, across, indexing="ij")
-    places, _ = made.path.beside(along, aside)
-    heights = np.nan_to_num(known_height_m(made.ground, places))
+    terrain, size = plan.terrain, plan.clip.animal.withers_height_m
+    moves = np.concatenate([[True], np.diff(terrain.gone_m) > 1e-6])
+    gone, way = terrain.gone_m[moves], np.column_stack([terrain.place_m[:, :2], terrain.heading_rad])[moves]
+    distance = np.arange(-BEYOND * size, gone[-1] + BEYOND * size, STATION * size)
+    inside = np.clip(distance, 0.0, gone[-1])
+    x, y, heading = (np.interp(inside, gone, way[:, k]) for k in range(3))
+    ahead = np.stack([np.cos(heading), np.sin(heading)], axis=1)
+    middle = np.stack([x, y], axis=1) + (distance - inside)[:, None] * ahead
+    left = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1)
+    places = middle[:, None] + size * np.array(ACROSS)[:, None] * left[:, None]
+    heights = np.nan_to_num(known_height_m(terrain.ground, places))
     return np.concatenate([places, heights[..., None]], axis=-1).reshape(len(distance), -1)
 
 
@@ -112,6 +125,19 @@ def _heights(plan: ShotPlan) -> list[list[object]]:
     return [
         [height_label(level), [np.round(line, 2).ravel().tolist() for line in lines]]
         for level, lines in height_lines(plan.terrain.ground, low, high)
+    ]
+
+
+def _plain_numbers(plan: ShotPlan) -> list[tuple[str, str]]:
+    """Word what the way says."""
+    terrain = plan.terrain
+    turn = float(np.degrees(terrain.heading_rad[-1] - terrain.heading_rad[0]))
+    return [
+        ("frames", f"1 to {plan.clip.frames}"),
+        ("way", f"{terrain.gone_m[-1]:.1f} m"),
+        ("turns", f"{turn:+.0f}°, to the left above 0"),
+        ("fastest", f"{plan.speed_m_s.max():.2f} m/s"),
+        ("contacts", f"{len(plan.prints)}"),
     ]
 
 
