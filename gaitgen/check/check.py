@@ -20,12 +20,14 @@ from gaitgen.check.findings import (
     trunk,
 )
 from gaitgen.check.seen import Seen
+from gaitgen.check.shot.judge import found_in_shot
 
 FINDERS: tuple[Callable[[Seen], list[Finding]], ...] = (
     frames.flips,
     frames.swapped,
     frames.missing,
-    frames.repeated_and_stuck,
+    frames.repeated,
+    frames.stuck_parts,
     frames.frozen,
     frames.pops,
     jitter.jitter,
@@ -70,5 +72,8 @@ def check(seen: Seen) -> list[Finding]:
     held = frames.on_twos(seen)
     if held:
         return [finding for finding in held if not seen.meant.covers(finding)]
-    found = [finding for finder in FINDERS for finding in finder(seen)]
+    if seen.shot is None:
+        found = [finding for finder in FINDERS for finding in finder(seen)]
+    else:
+        found = found_in_shot(seen)
     return arranged(seen, [finding for finding in found if not seen.meant.covers(finding)])

@@ -13,6 +13,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.kinematics import fixed_points, hung
 from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import axis_angle_matrix
 from gaitgen.numerics.turns import least_turn
 from gaitgen.rigs.body import Source, hips_m, source_of, wanted_changes
 from gaitgen.rigs.channels import possible_change
@@ -54,7 +55,11 @@ class RigMotion:
     notices: tuple[Notice, ...]
 
 
-def pose_rig(clip: Motion, rig: Rig) -> RigMotion:
+Ways = tuple[Array, Array]
+"""Of the body over the ground: place (frames, 3) [m], and heading (frames,) to the left of x [rad]."""
+
+
+def pose_rig(clip: Motion, rig: Rig, ways: Ways | None = None) -> RigMotion:
     """Pose a rig like the animal of a clip that was made with the rig's proportions.
 
     Trunk, neck, head, tail, ears and jaw take the changes of the animal's bones; the trunk is then turned
@@ -67,17 +72,21 @@ def pose_rig(clip: Motion, rig: Rig) -> RigMotion:
         Made for ``as_skeleton(rig, template)``.
     rig
         The rig.
+    ways
+        What a root that carries travel and nothing else does; the travel of the clip if not given.
     """
     source = source_of(clip)
     # Our skeleton stands with its pelvis over the origin; the rig's space has it where the hips say.
     skeleton_hips, _ = source.middle("hind")
     shift = hips_m(rig) - skeleton_hips
     wanted = wanted_changes(source, rig)
+    if ways is not None and rig.body != 0 and rig.has_moving_root:
+        wanted[0] = possible_change(rig, 0, np.tile(np.eye(3), (clip.frames, 1, 1)), _about_up(ways[1]))
     wanted = _turned_to_shoulders(source, rig, wanted, shift)
     changes = _possible(rig, wanted, clip.frames)
     goals = [source.limb(limb) for limb in LIMBS]
     goals = [replace(g, standing_m=g.standing_m + shift, points_m=g.points_m + shift) for g in goals]
-    placed = _placed(source, rig, changes, shift)
+    placed = _placed(source, rig, changes, shift, ways)
     lowered, poses = 0.0, list[LimbPose]()
     for _ in range(MOST_LOWERINGS):
         poses = _posed_limbs(rig, goals, changes, placed.lowered(rig, lowered))
@@ -192,7 +201,12 @@ def _possible(rig: Rig, wanted: dict[int, Array], frames: int) -> Array:
     return changes
 
 
-def _placed(source: Source, rig: Rig, changes: Array, shift: Array) -> Placed:
+def _about_up(heading_rad: Array) -> Array:
+    """Turn about up, (frames,) to (frames, 3, 3)."""
+    return axis_angle_matrix("Z", heading_rad)
+
+
+def _placed(source: Source, rig: Rig, changes: Array, shift: Array, ways: Ways | None) -> Placed:
     """Put the root, or the joint that carries the body, where the hips of the rig are those of the animal."""
     _, hips = source.middle("hind")
     zero = np.zeros((source.clip.frames, 3))
@@ -200,9 +214,11 @@ def _placed(source: Source, rig: Rig, changes: Array, shift: Array) -> Placed:
     root = np.asarray(hips + shift - from_root)
     if rig.body == 0:
         return Placed(root, {})
-    travel = source.clip.root_path_m - over_origin(source.clip).root_path_m
-    carried = rig.places_m[0] + (travel if rig.has_moving_root else np.zeros_like(travel))
-    return Placed(carried, {rig.body: root - carried})
+    travel = source.clip.root_path_m - over_origin(source.clip).root_path_m if ways is None else ways[0]
+    moves = rig.has_moving_root
+    turned = changes[:, 0] if moves else np.tile(np.eye(3), (len(root), 1, 1))
+    carried = (travel if moves else np.zeros_like(travel)) + turned @ rig.places_m[0]
+    return Placed(carried, {rig.body: np.asarray(np.einsum("fji,fj->fi", turned, root - carried))})
 
 
 def _posed_limbs(rig: Rig, goals: list[LimbGoal], changes: Array, placed: Placed) -> list[LimbPose]:
