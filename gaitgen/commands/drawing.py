@@ -50,7 +50,8 @@ def _drawn_sheet(source: Source, paper: str, *, pictures: bool) -> tuple[str, by
     if source.shot is not None:
         from gaitgen.shot.seen import plan_of
 
-        plan = plan_of(source.made())
+        asked = source.asked()
+        plan = plan_of(source.made(asked), asked.marks)
     if plan is not None and file is not None:
         from gaitgen.pictures.shot_sheet import write_shot_sheet
 

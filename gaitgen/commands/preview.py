@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.delivery import Force, write_one
 from gaitgen.commands.signals import Ended
-from gaitgen.commands.source import Source, clip_of, drawing_shots
+from gaitgen.commands.source import Source, clip_of, drawing_shots, shot_made
 from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.request import Request
@@ -84,16 +84,14 @@ def _show_shot(source: Source, file: Path, html: Path | None, port: int, *, open
     from gaitgen.page.page import page
     from gaitgen.page.shot_data import shot_data
     from gaitgen.page.shot_desk import ShotDesk, path_points, read_text
-    from gaitgen.shot.make import make_shot
-    from gaitgen.shot.request import shot_of
-    from gaitgen.shot.shot_file import read_shot
 
-    text, made, request = read_text(file), source.made(), read_shot(file)
+    text, request = read_text(file), source.asked()
+    made = source.made(request)
     if html is not None:
         points = path_points(request, made).points
-        write_one(html, page(shot_data(made, file.stem, points)), force=force)
+        write_one(html, page(shot_data(made, file.stem, points, request.marks)), force=force)
         return
-    desk = ShotDesk(file, request, made, lambda asked: make_shot(shot_of(asked)), text, force)
+    desk = ShotDesk(file, request, made, shot_made, text, force)
     _serve(desk, port, f"; a changed path goes beside {file.resolve()}", open_=open_)
 
 

@@ -17,6 +17,7 @@ from gaitgen.option import Found
 if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
     from gaitgen.pictures.shot_plan import ShotPlan
+    from gaitgen.shot.asked import ShotRequest
     from gaitgen.shot.make import Made
 
 CLIP_TOO = (
@@ -46,13 +47,15 @@ class Source:
     file: Path | None = None
     shot: Path | None = None
 
-    def made(self) -> "Made":
-        """Make the shot; what is unusual about it goes to standard error."""
-        from gaitgen.shot.make import make_shot
-        from gaitgen.shot.request import shot_of
+    def asked(self) -> "ShotRequest":
+        """Read the shot file."""
         from gaitgen.shot.shot_file import read_shot
 
-        made = make_shot(shot_of(read_shot(self.shot or Path())))
+        return read_shot(self.shot or Path())
+
+    def made(self, asked: "ShotRequest") -> "Made":
+        """Make the shot; what is unusual about it goes to standard error."""
+        made = shot_made(asked)
         for notice in made.clip.notices:
             say_aside(f"note: {notice.text}")
         return made
@@ -97,6 +100,15 @@ class Source:
         if self.request:
             return clip.stem
         return (self.file or Path()).stem
+
+
+def shot_made(asked: "ShotRequest") -> "Made":
+    """Make a shot of any animal; of a rig's map, on the animal with the rig's proportions."""
+    from gaitgen.rigs.shot import on_any
+    from gaitgen.shot.make import make_shot
+    from gaitgen.shot.request import shot_of
+
+    return on_any(asked.first, lambda animal: make_shot(shot_of(asked.of(animal))))
 
 
 def drawing(run: Callable[..., None]) -> Callable[..., None]:

@@ -11,7 +11,7 @@ from gaitgen.motion.report import as_values
 from gaitgen.page.clip_data import figure_data, whole
 from gaitgen.pictures.plan_view import height_label, height_lines, prints_m
 from gaitgen.pictures.shot_plan import ShotPlan
-from gaitgen.pictures.terrain import known_height_m
+from gaitgen.shot.asked import Mark
 from gaitgen.shot.make import Made
 from gaitgen.shot.report import ShotReport, shot_report
 from gaitgen.shot.seen import plan_of
@@ -20,12 +20,14 @@ Array = npt.NDArray[np.float64]
 
 # The ground along the way, in withers heights: how far apart its stations are, how far it goes on before the
 # start and after the end, and where across it points are; heights are known so far around, at least. [m]
-STATION, BEYOND = 0.08, 2.2
+STATION, BEYOND = 0.04, 2.2
 ACROSS = (-0.5, -0.25, 0.0, 0.25, 0.5)
 PLAN_ROOM = 4.0
 
 
-def shot_data(made: Made, name: str, points_m: Sequence[tuple[float, float]] = ()) -> dict[str, object]:
+def shot_data(
+    made: Made, name: str, points_m: Sequence[tuple[float, float]] = (), marks: Sequence[Mark] = ()
+) -> dict[str, object]:
     """Lay out everything the page draws and prints of a shot.
 
     Parameters
@@ -36,6 +38,8 @@ def shot_data(made: Made, name: str, points_m: Sequence[tuple[float, float]] = (
         Its name.
     points_m
         The points of its path. [m]
+    marks
+        What it was asked to meet.
 
     Returns
     -------
@@ -46,7 +50,7 @@ def shot_data(made: Made, name: str, points_m: Sequence[tuple[float, float]] = (
         height of each; ``stretches``: what happens from frame to frame; ``heights``: lines of equal height.
         Places in the world are metres.
     """
-    return plan_data(plan_of(made), name, points_m, _numbers(shot_report(made)))
+    return plan_data(plan_of(made, marks), name, points_m, _numbers(shot_report(made)))
 
 
 def plan_data(
@@ -78,6 +82,7 @@ def plan_data(
         "prints": _prints(plan),
         "stretches": [[each.first_frame, each.last_frame, each.what] for each in plan.stretches],
         "heights": _heights(plan),
+        "spots": [[*spot.place_m, spot.says] for spot in plan.marks],
         "path_points": [list(point) for point in points_m],
         "numbers": list(numbers) or _plain_numbers(plan),
         "notices": [notice.text for notice in plan.clip.notices],
@@ -101,7 +106,7 @@ def _ribbon_m(plan: ShotPlan) -> Array:
     middle = np.stack([x, y], axis=1) + (distance - inside)[:, None] * ahead
     left = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1)
     places = middle[:, None] + size * np.array(ACROSS)[:, None] * left[:, None]
-    heights = np.nan_to_num(known_height_m(terrain.ground, places))
+    heights = np.nan_to_num(terrain.ground.known_m(places))
     return np.concatenate([places, heights[..., None]], axis=-1).reshape(len(distance), -1)
 
 
