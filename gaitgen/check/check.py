@@ -21,6 +21,10 @@ from gaitgen.check.findings import (
 )
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.judge import found_in_shot
+from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.turns import turn_between_rad
+
+SAME_RAD = 0.02  # a goal that is turned farther from its foot is judged by itself
 
 FINDERS: tuple[Callable[[Seen], list[Finding]], ...] = (
     frames.flips,
@@ -76,4 +80,20 @@ def check(seen: Seen) -> list[Finding]:
         found = [finding for finder in FINDERS for finding in finder(seen)]
     else:
         found = found_in_shot(seen)
+    going = _going_with_feet(seen)
+    found = [finding for finding in found if finding.limb not in going]
     return arranged(seen, [finding for finding in found if not seen.meant.covers(finding)])
+
+
+def _going_with_feet(seen: Seen) -> set[str]:
+    """Goals of feet that turn as their feet do: what is wrong with them is said of the feet."""
+    motion, goals = seen.motion, set[str]()
+    for limb in LIMBS:
+        goal = motion.map.limbs[limb].goal
+        if goal is None:
+            continue
+        turned = motion.changes[:, [motion.joint(goal), motion.limb_joints(limb)[-1]]]
+        apart = turn_between_rad(turned[:, 0], turned[:, 1])
+        if float(apart.max()) < SAME_RAD:
+            goals.add(goal)
+    return goals

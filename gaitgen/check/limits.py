@@ -88,6 +88,21 @@ class Limits:
         }
         return replace(self, hip_height_m=height_m, known=known)
 
+    def from_standing(self, farther_deg: Mapping[str, tuple[float, float]]) -> Limits:
+        """Widen ranges by how much less and more open joints stand than the animal's that the set is for.
+
+        By joint word: at most 0, and at least 0. [degrees]
+        """
+        known = dict(self.known)
+        for word, (less, more) in farther_deg.items():
+            for kind in (f"{word}_range", f"{RUN}{word}_range"):
+                if kind in known:
+                    own = known[kind]
+                    least = None if own.least is None else own.least + less
+                    most = None if own.most is None else own.most + more
+                    known[kind] = replace(own, least=least, most=most)
+        return replace(self, known=known)
+
     def in_a_run(self) -> Limits:
         """Put the limits that a set has for runs, ``run_NAME``, in the place of those for any gait."""
         own = {kind.removeprefix(RUN): limit for kind, limit in self.known.items() if kind.startswith(RUN)}

@@ -19,6 +19,7 @@ from gaitgen.rigs.body import Source, hips_m, source_of, wanted_changes
 from gaitgen.rigs.channels import possible_change
 from gaitgen.rigs.limb import LimbGoal, LimbPose, pose_limb
 from gaitgen.rigs.rig import Rig
+from gaitgen.rigs.side_toes import bent_up, beside, side_toes
 
 Array = npt.NDArray[np.float64]
 
@@ -98,9 +99,12 @@ def pose_rig(clip: Motion, rig: Rig, ways: Ways | None = None) -> RigMotion:
     for limb, pose in zip(rig.limbs, poses, strict=True):
         changes[:, list(limb.joints)] = pose.changes
     wanted, moved = _with_feet(rig, changes, placed, wanted)
-    changes = _followed(rig, changes, wanted)
+    others = side_toes(rig)
+    changes = _followed(rig, changes, wanted, beside(rig, others))
     toes = np.stack([g.points_m[:, -1] - p.miss_m for g, p in zip(goals, poses, strict=True)], axis=1)
     misses = np.stack([np.linalg.norm(pose.miss_m, axis=1) for pose in poses], axis=1)
+    paths = Placed(placed.root_m, moved).paths_m(rig, changes)
+    changes = bent_up(rig, others, paths, changes, toes)
     return RigMotion(changes, placed.root_m, moved, toes, misses, _notices(rig, lowered, misses))
 
 
@@ -124,6 +128,11 @@ class Placed:
         for joint, moved in self.moved_m.items():
             offsets[:, joint] += moved
         return hung(rig.file.parents, offsets, changes, self.root_m)
+
+
+def with_goals(rig: Rig, changes: Array, placed: Placed) -> Mapping[int, Array]:
+    """Let the goals of the feet go with the feet: where joints under the root are; changes in place."""
+    return _with_feet(rig, changes, placed, {})[1]
 
 
 def _with_feet(
@@ -244,32 +253,12 @@ def _shortage_m(rig: Rig, poses: list[LimbPose], goals: list[LimbGoal]) -> float
     return needed
 
 
-def _followed(rig: Rig, changes: Array, wanted: dict[int, Array]) -> Array:
+def _followed(rig: Rig, changes: Array, wanted: dict[int, Array], toes: Mapping[int, int]) -> Array:
     """Let what hangs on the limbs follow: toes beside the main one turn with it, helpers stay still."""
     changes = changes.copy()
     placed = set(wanted) | {joint for limb in rig.limbs for joint in limb.joints}
-    beside = _toes_beside(rig)
     for joint in range(len(rig.file.joint_names)):
         if joint not in placed and (parent := int(rig.file.parents[joint])) >= 0:
-            change = changes[:, beside[joint]] if joint in beside else changes[:, parent]
+            change = changes[:, toes[joint]] if joint in toes else changes[:, parent]
             changes[:, joint] = possible_change(rig, joint, changes[:, parent], change)
     return changes
-
-
-def _toes_beside(rig: Rig) -> dict[int, int]:
-    """Joints of other toes that reach the ground, each with the joint of the main toe at its depth."""
-    beside: dict[int, int] = {}
-    parents = rig.rest.parents
-    joints = len(rig.file.joint_names)
-    for limb in rig.limbs:
-        low = 0.08 * float(rig.places_m[limb.joints[0], 2])
-        for leaf in np.setdiff1d(np.flatnonzero(rig.places_m[:, 2] < low), parents):
-            line = [int(leaf)]
-            while line[-1] >= 0 and line[-1] not in limb.joints:
-                line.append(int(parents[line[-1]]))
-            if line[-1] >= 0:
-                start = limb.joints.index(line[-1])
-                for depth, node in enumerate(reversed(line[:-1]), start=1):
-                    if node < joints:
-                        beside[node] = limb.joints[min(start + depth, len(limb.joints) - 1)]
-    return beside
