@@ -25,7 +25,7 @@ def sheet(
     ] = False,
     force: Force = False,
 ) -> None:
-    """Draw the plan of a cycle, a clip or a shot on two pages to print.
+    """Draw a cycle, a clip or a shot on two pages to print.
 
     Page 1 has each key pose from the side, with its frame, the feet that are down, and where hips, chest,
     head, ears and tail are going, over the bars and curves of the stride; page 2 has the poses from the

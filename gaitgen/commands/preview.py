@@ -30,7 +30,7 @@ def preview(
     open_: Annotated[bool, Option("Open the served page in the web browser", name="open")] = False,
     force: Force = False,
 ) -> None:
-    """Play a walk, a clip or a shot on a page: in one file, or with sliders.
+    """Play a cycle, a clip or a shot on a page, with sliders.
 
     With --html the page is one file to keep or send. Without it the page is served on this machine only: drag
     a slider, or the end of a footfall bar, and the walk changes; press the button and the files are written
