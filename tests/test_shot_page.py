@@ -7,6 +7,7 @@ import threading
 
 import numpy as np
 import pytest
+import shapely
 from browser import Browser, chromium
 from lane import LANE, made_of, write_lane
 
@@ -18,6 +19,7 @@ from gaitgen.page.path_points import PathPoints, points_from, points_of_pieces, 
 from gaitgen.page.server import Server
 from gaitgen.page.shot_data import shot_data
 from gaitgen.page.shot_desk import ShotDesk, along, path_points, read_text
+from gaitgen.shot.asked import Mark
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
@@ -103,6 +105,23 @@ def test_points_of_a_file_are_its_points():
     pieces, heading = through(points, 5.0)
     found = points_of_pieces(tuple(pieces), points[0], heading, 15.0)
     assert np.array(found.points) == pytest.approx(np.array(points), abs=2e-3)
+
+
+def test_a_curve_has_few_points_that_it_goes_by():
+    """A path of many short pieces, as of a file of points, is dragged by some of its points."""
+    bends = 0.12 * np.sin(np.linspace(0.0, 2.0 * np.pi, 200))
+    pieces = tuple((0.15, float(bend)) for bend in bends)
+    path = points_of_pieces(pieces, (0.0, 0.0), 0.0, 20.0)
+    assert 3 <= len(path.points) <= 24
+    line = shapely.linestrings(path.points)
+    way = Way((0.0, 0.0), 0.0, (*pieces, (math.inf, 0.0))).at(np.linspace(0.0, 29.0, 80))[0]
+    assert shapely.distance(line, shapely.points(way)).max() < 0.3
+
+
+def test_marks_are_on_the_plan_of_the_page(made):
+    marks = (Mark((3.0, 0.5), frame=40), Mark((5.0, -1.0), foot=1), Mark((6.0, -2.0), halts=True))
+    found = shot_data(made, "lane", marks=marks)["spots"]
+    assert found == [[3.0, 0.5, "here at 40"], [5.0, -1.0, "RF"], [6.0, -2.0, "halt"]]
 
 
 def test_a_path_is_put_into_the_text_and_all_else_stays():

@@ -25,7 +25,7 @@ def sheet(
     ] = False,
     force: Force = False,
 ) -> None:
-    """Draw the plan of a cycle, a clip or a shot on two pages to print.
+    """Draw a cycle, a clip or a shot on two pages to print.
 
     Page 1 has each key pose from the side, with its frame, the feet that are down, and where hips, chest,
     head, ears and tail are going, over the bars and curves of the stride; page 2 has the poses from the
@@ -46,13 +46,16 @@ def sheet(
 
 def _drawn_sheet(source: Source, paper: str, *, pictures: bool) -> tuple[str, bytes, list[bytes]]:
     """Return the name of what is drawn, the PDF, and its pages as pictures if they are wanted."""
+    plan, file = source.plan_in_file(), source.shot or source.file
     if source.shot is not None:
-        from gaitgen.pictures.shot_sheet import write_shot_sheet
         from gaitgen.shot.seen import plan_of
 
-        name = source.shot.stem
-        drawn = write_shot_sheet(plan_of(source.made()), name=name, paper=paper, pictures=pictures)
-        return name, *drawn
+        asked = source.asked()
+        plan = plan_of(source.made(asked), asked.marks)
+    if plan is not None and file is not None:
+        from gaitgen.pictures.shot_sheet import write_shot_sheet
+
+        return file.stem, *write_shot_sheet(plan, name=file.stem, paper=paper, pictures=pictures)
     from gaitgen.pictures.sheet import write_sheet
 
     clip = source.clip()

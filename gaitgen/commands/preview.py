@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.delivery import Force, write_one
 from gaitgen.commands.signals import Ended
-from gaitgen.commands.source import Source, clip_of, drawing_shots
+from gaitgen.commands.source import Source, clip_of, drawing_shots, shot_made
 from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.request import Request
@@ -30,7 +30,7 @@ def preview(
     open_: Annotated[bool, Option("Open the served page in the web browser", name="open")] = False,
     force: Force = False,
 ) -> None:
-    """Play a walk, a clip or a shot on a page: in one file, or with sliders.
+    """Play a cycle, a clip or a shot on a page, with sliders.
 
     With --html the page is one file to keep or send. Without it the page is served on this machine only: drag
     a slider, or the end of a footfall bar, and the walk changes; press the button and the files are written
@@ -60,14 +60,19 @@ def _check_ways(html: Path | None, port: int, *, open_: bool) -> None:
 
 
 def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool, force: bool) -> None:
-    """Show the first stride of a clip in a file."""
+    """Show the first stride of a clip in a file; of a shot with its way beside it, all of it."""
     from gaitgen.page.clip_data import clip_data
     from gaitgen.page.clip_desk import ClipDesk
     from gaitgen.page.page import page
+    from gaitgen.page.shot_data import plan_data
     from gaitgen.reading.read import first_stride
 
-    clip = source.clip()
-    shown = page(clip_data(first_stride(clip), source.title(clip)))
+    plan = source.plan_in_file()
+    if plan is not None:
+        shown = page(plan_data(plan, (source.file or Path()).stem))
+    else:
+        clip = source.clip()
+        shown = page(clip_data(first_stride(clip), source.title(clip)))
     if html is None:
         _serve(ClipDesk(shown), port, "", open_=open_)
     else:
@@ -79,16 +84,14 @@ def _show_shot(source: Source, file: Path, html: Path | None, port: int, *, open
     from gaitgen.page.page import page
     from gaitgen.page.shot_data import shot_data
     from gaitgen.page.shot_desk import ShotDesk, path_points, read_text
-    from gaitgen.shot.make import make_shot
-    from gaitgen.shot.request import shot_of
-    from gaitgen.shot.shot_file import read_shot
 
-    text, made, request = read_text(file), source.made(), read_shot(file)
+    text, request = read_text(file), source.asked()
+    made = source.made(request)
     if html is not None:
         points = path_points(request, made).points
-        write_one(html, page(shot_data(made, file.stem, points)), force=force)
+        write_one(html, page(shot_data(made, file.stem, points, request.marks)), force=force)
         return
-    desk = ShotDesk(file, request, made, lambda asked: make_shot(shot_of(asked)), text, force)
+    desk = ShotDesk(file, request, made, shot_made, text, force)
     _serve(desk, port, f"; a changed path goes beside {file.resolve()}", open_=open_)
 
 

@@ -16,13 +16,17 @@ from gaitgen.option import Found
 
 if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
+    from gaitgen.pictures.shot_plan import ShotPlan
+    from gaitgen.shot.asked import ShotRequest
     from gaitgen.shot.make import Made
 
 CLIP_TOO = (
     "its name (walk) or the path of a gait file (.toml); or the path of a clip (.bvh) to draw as it is: made "
     "by gaitgen, and perhaps refined by hand, of at most a million frames times joints"
 )
-SHOT_TOO = f"{CLIP_TOO}; or the path of a shot file (.toml)"
+SHOT_TOO = (
+    f"{CLIP_TOO}; or the path of a shot file (.toml), or of the clip of a shot with NAME.path.csv beside it"
+)
 
 
 @dataclass(frozen=True)
@@ -43,13 +47,15 @@ class Source:
     file: Path | None = None
     shot: Path | None = None
 
-    def made(self) -> "Made":
-        """Make the shot; what is unusual about it goes to standard error."""
-        from gaitgen.shot.make import make_shot
-        from gaitgen.shot.request import shot_of
+    def asked(self) -> "ShotRequest":
+        """Read the shot file."""
         from gaitgen.shot.shot_file import read_shot
 
-        made = make_shot(shot_of(read_shot(self.shot or Path())))
+        return read_shot(self.shot or Path())
+
+    def made(self, asked: "ShotRequest") -> "Made":
+        """Make the shot; what is unusual about it goes to standard error."""
+        made = shot_made(asked)
         for notice in made.clip.notices:
             say_aside(f"note: {notice.text}")
         return made
@@ -71,6 +77,20 @@ class Source:
             say(f"note: {notice.text}")
         return clip
 
+    def plan_in_file(self) -> "ShotPlan | None":
+        """Read a shot from its clip and the way beside it; None where there is none."""
+        if self.file is None:
+            return None
+        from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
+
+        way = way_beside(self.file)
+        if way is None:
+            return None
+        plan = shot_from_bvh(self.file, way)
+        for notice in plan.clip.notices:
+            say(f"note: {notice.text}")
+        return plan
+
     def title(self, clip: "Motion") -> str:
         """Say what stands beside the animal in a heading."""
         return (clip.asked or self.request).gait_stem if self.request else (self.file or Path()).name
@@ -80,6 +100,15 @@ class Source:
         if self.request:
             return clip.stem
         return (self.file or Path()).stem
+
+
+def shot_made(asked: "ShotRequest") -> "Made":
+    """Make a shot of any animal; of a rig's map, on the animal with the rig's proportions."""
+    from gaitgen.rigs.shot import on_any
+    from gaitgen.shot.make import make_shot
+    from gaitgen.shot.request import shot_of
+
+    return on_any(asked.first, lambda animal: make_shot(shot_of(asked.of(animal))))
 
 
 def drawing(run: Callable[..., None]) -> Callable[..., None]:

@@ -22,7 +22,8 @@ class Page {
     this.map = clip.is_shot ? new PathMap(byId("map"), byId("map_picture")) : null;
     this.held = null; // the heading from which the direction is held
     this.view.swing = () => this.turnedBy();
-    for (const name of ["map", "of_shot"]) byId(name).hidden = !clip.is_shot;
+    for (const name of ["map", "of_shot"]) byId(name).hidden = false;
+    if (!clip.is_shot) for (const name of ["map", "of_shot", "path"]) byId(name).remove();
     this.take(clip);
     this.loopEnds = new LoopEnds(byId("timeline"), this.bars, this.player);
     this.listen();
@@ -73,8 +74,10 @@ class Page {
     click("smaller", () => view.zoomBy(1 / ZOOM_STEP));
     click("larger", () => view.zoomBy(ZOOM_STEP));
     click("fit", () => view.fitAgain());
-    click("plan_shown", () => this.showMap(byId("map").hidden));
-    click("hold", () => this.hold(this.held === null));
+    if (this.map) {
+      click("plan_shown", () => this.showMap(byId("map").hidden));
+      click("hold", () => this.hold(this.held === null));
+    }
     click("feet", () => trails.set(FEET, true));
     click("no_points", () => trails.set([], false));
     click("loop_from", () => player.beginAt(player.frame));
@@ -202,8 +205,10 @@ class Page {
     }
     for (const name of Object.keys(aids)) press(byId(name), aids[name]);
     press(byId("trails"), trails.isOn);
-    press(byId("plan_shown"), !byId("map").hidden);
-    press(byId("hold"), this.held !== null);
+    if (this.map) {
+      press(byId("plan_shown"), !byId("map").hidden);
+      press(byId("hold"), this.held !== null);
+    }
     const words = Object.keys(aids).filter((name) => aids[name]).map((name) => AIDS[name]);
     if (trails.isOn) {
       const what = "a dot a frame, a ring on key poses; right heavy, left light";

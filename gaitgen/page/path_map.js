@@ -127,6 +127,7 @@ class PathMap {
     clip.stretches.forEach((stretch) => this.name(ctx, stretch));
     for (const [label, lines] of clip.heights) this.heightName(ctx, label, lines);
     this.body(ctx, clip.way[frame - 1]);
+    clip.spots.forEach((spot) => this.spot(ctx, spot));
     this.ruler(ctx);
     this.place();
   }
@@ -230,6 +231,26 @@ class PathMap {
         ctx.stroke();
       }
       this.write(ctx, text, left, py, "#1d2422");
+      return;
+    }
+  }
+
+  /** A cross where something has to be, and what. */
+  spot(ctx, [east, north, says]) {
+    const { x, y } = this.at([east, north]);
+    ctx.strokeStyle = "#1d2422";
+    ctx.lineWidth = 2;
+    for (const side of [1, -1]) {
+      ctx.beginPath();
+      ctx.moveTo(x - 5, y - 5 * side);
+      ctx.lineTo(x + 5, y + 5 * side);
+      ctx.stroke();
+    }
+    ctx.font = "500 11.5px system-ui, 'Liberation Sans', 'DejaVu Sans', sans-serif";
+    const wide = ctx.measureText(says).width;
+    for (const down of [15, -15, 29, -29]) {
+      if (!this.isFree(x - wide / 2, y + down - 7, wide, 14, false)) continue;
+      this.write(ctx, says, x - wide / 2, y + down, "#1d2422");
       return;
     }
   }

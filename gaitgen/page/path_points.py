@@ -9,18 +9,23 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
+import shapely
 
 from gaitgen.errors import RequestError
 from gaitgen.shot.shot_file import TURN_RADIUS_M
 from gaitgen.shot.way import Piece
 
 Point = tuple[float, float]
+Array = npt.NDArray[np.float64]
 
 POINTS, RADIUS = "points", "radius"
 MOST_POINTS, FARTHEST_M = 60, 10_000.0
 # A turn of more than this is led around its corner by more than one point.
 WIDEST_RAD = math.radians(120.0)
 LEAST_END_M = 4.0
+# More points than these nobody drags; of a curve those are kept that it goes by so near.
+MOST_DRAGGED, NEAR_M, MOST_PIECES = 24, 0.1, 49
 _HEAD = re.compile(r"\s*\[\[?\s*[A-Za-z_][\w.\-]*\s*\]\]?\s*(#.*)?$")
 _PATH_HEAD = re.compile(r"\s*\[\s*path\s*\]\s*(#.*)?$")
 
@@ -100,11 +105,23 @@ def points_of_pieces(
         points.append(place)
     radii = [1.0 / abs(bend) for _, bend in pieces if bend]
     apart = [points[0]] + [b for a, b in pairwise(points) if float(np.linalg.norm(b - a)) > 1e-6]
+    if len(apart) > MOST_DRAGGED:  # a curve, of which the points that shape it are taken
+        apart = _fewer(apart)
     rounded = tuple((round(float(x), 3) + 0.0, round(float(y), 3) + 0.0) for x, y in apart)
-    return PathPoints(rounded, round(min(radii), 3) if radii else TURN_RADIUS_M)
+    return PathPoints(
+        rounded, round(min(radii), 3) if radii and len(pieces) <= MOST_PIECES else TURN_RADIUS_M
+    )
 
 
-def _ahead(heading_rad: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _fewer(points: list[Array]) -> list[Array]:
+    """Leave out points as long as the line through the rest stays near them."""
+    line, near_m = shapely.linestrings(points), NEAR_M
+    while len(kept := shapely.get_coordinates(line.simplify(near_m))) > MOST_DRAGGED:
+        near_m *= 1.5
+    return list(kept)
+
+
+def _ahead(heading_rad: float) -> Array:
     return np.array([math.cos(heading_rad), math.sin(heading_rad)])
 
 

@@ -11,7 +11,7 @@ from gaitgen.motion.report import as_values
 from gaitgen.page.clip_data import figure_data, whole
 from gaitgen.pictures.plan_view import height_label, height_lines, prints_m
 from gaitgen.pictures.shot_plan import ShotPlan
-from gaitgen.pictures.terrain import known_height_m
+from gaitgen.shot.asked import Mark
 from gaitgen.shot.make import Made
 from gaitgen.shot.report import ShotReport, shot_report
 from gaitgen.shot.seen import plan_of
@@ -20,12 +20,14 @@ Array = npt.NDArray[np.float64]
 
 # The ground along the way, in withers heights: how far apart its stations are, how far it goes on before the
 # start and after the end, and where across it points are; heights are known so far around, at least. [m]
-STATION, BEYOND = 0.08, 2.2
+STATION, BEYOND = 0.04, 2.2
 ACROSS = (-0.5, -0.25, 0.0, 0.25, 0.5)
 PLAN_ROOM = 4.0
 
 
-def shot_data(made: Made, name: str, points_m: Sequence[tuple[float, float]] = ()) -> dict[str, object]:
+def shot_data(
+    made: Made, name: str, points_m: Sequence[tuple[float, float]] = (), marks: Sequence[Mark] = ()
+) -> dict[str, object]:
     """Lay out everything the page draws and prints of a shot.
 
     Parameters
@@ -36,6 +38,8 @@ def shot_data(made: Made, name: str, points_m: Sequence[tuple[float, float]] = (
         Its name.
     points_m
         The points of its path. [m]
+    marks
+        What it was asked to meet.
 
     Returns
     -------
@@ -46,8 +50,19 @@ def shot_data(made: Made, name: str, points_m: Sequence[tuple[float, float]] = (
         height of each; ``stretches``: what happens from frame to frame; ``heights``: lines of equal height.
         Places in the world are metres.
     """
-    plan = plan_of(made)
-    found = shot_report(made)
+    return plan_data(plan_of(made, marks), name, points_m, _numbers(shot_report(made)))
+
+
+def plan_data(
+    plan: ShotPlan,
+    name: str,
+    points_m: Sequence[tuple[float, float]] = (),
+    numbers: Sequence[tuple[str, str]] = (),
+) -> dict[str, object]:
+    """Lay out a shot of which no more is known than what is drawn of it, as `shot_data` has it.
+
+    ``numbers`` are those beside the picture: label and text; the plainest if none are given.
+    """
     terrain = plan.terrain
     way = np.column_stack([terrain.place_m, terrain.heading_rad])
     return {
@@ -61,14 +76,15 @@ def shot_data(made: Made, name: str, points_m: Sequence[tuple[float, float]] = (
         "way": _metres(way),
         "gone_m": _metres(terrain.gone_m),
         "speed_m_s": _metres(plan.speed_m_s),
-        "ribbon": whole(_ribbon_m(made)),
+        "ribbon": whole(_ribbon_m(plan)),
         "ribbon_station_m": STATION * plan.clip.animal.withers_height_m,
         "ribbon_starts_m": -BEYOND * plan.clip.animal.withers_height_m,
         "prints": _prints(plan),
         "stretches": [[each.first_frame, each.last_frame, each.what] for each in plan.stretches],
         "heights": _heights(plan),
+        "spots": [[*spot.place_m, spot.says] for spot in plan.marks],
         "path_points": [list(point) for point in points_m],
-        "numbers": _numbers(found),
+        "numbers": list(numbers) or _plain_numbers(plan),
         "notices": [notice.text for notice in plan.clip.notices],
         "own": {},
     }
@@ -78,17 +94,19 @@ def _metres(values: Array) -> list[object]:
     return list(np.round(values, 4).tolist())
 
 
-def _ribbon_m(made: Made) -> Array:
+def _ribbon_m(plan: ShotPlan) -> Array:
     """Return the ground along the way: (stations, 3 times the points across). [m]"""
-    animal = made.clip.animal
-    size = animal.withers_height_m
-    seconds = np.array([0.0, (made.clip.frames - 1) / made.clip.frame_rate_hz])
-    first, last = made.path.distance_m(seconds) + np.array([-BEYOND, BEYOND]) * size
-    distance = np.arange(first, last, STATION * size)
-    across = size * np.array(ACROSS)
-    along, aside = np.meshgrid(distance, across, indexing="ij")
-    places, _ = made.path.beside(along, aside)
-    heights = np.nan_to_num(known_height_m(made.ground, places))
+    terrain, size = plan.terrain, plan.clip.animal.withers_height_m
+    moves = np.concatenate([[True], np.diff(terrain.gone_m) > 1e-6])
+    gone, way = terrain.gone_m[moves], np.column_stack([terrain.place_m[:, :2], terrain.heading_rad])[moves]
+    distance = np.arange(-BEYOND * size, gone[-1] + BEYOND * size, STATION * size)
+    inside = np.clip(distance, 0.0, gone[-1])
+    x, y, heading = (np.interp(inside, gone, way[:, k]) for k in range(3))
+    ahead = np.stack([np.cos(heading), np.sin(heading)], axis=1)
+    middle = np.stack([x, y], axis=1) + (distance - inside)[:, None] * ahead
+    left = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1)
+    places = middle[:, None] + size * np.array(ACROSS)[:, None] * left[:, None]
+    heights = np.nan_to_num(terrain.ground.known_m(places))
     return np.concatenate([places, heights[..., None]], axis=-1).reshape(len(distance), -1)
 
 
@@ -112,6 +130,19 @@ def _heights(plan: ShotPlan) -> list[list[object]]:
     return [
         [height_label(level), [np.round(line, 2).ravel().tolist() for line in lines]]
         for level, lines in height_lines(plan.terrain.ground, low, high)
+    ]
+
+
+def _plain_numbers(plan: ShotPlan) -> list[tuple[str, str]]:
+    """Word what the way says."""
+    terrain = plan.terrain
+    turn = float(np.degrees(terrain.heading_rad[-1] - terrain.heading_rad[0]))
+    return [
+        ("frames", f"1 to {plan.clip.frames}"),
+        ("way", f"{terrain.gone_m[-1]:.1f} m"),
+        ("turns", f"{turn:+.0f}°, to the left above 0"),
+        ("fastest", f"{plan.speed_m_s.max():.2f} m/s"),
+        ("contacts", f"{len(plan.prints)}"),
     ]
 
 

@@ -6,7 +6,7 @@ import json
 import secrets
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import parse_qsl
 
@@ -18,8 +18,8 @@ from gaitgen.page.page import as_json, page
 from gaitgen.page.path_points import PathPoints, points_from, points_of_pieces, with_path
 from gaitgen.page.shot_data import shot_data
 from gaitgen.page.write_clip import fate_of
+from gaitgen.shot.asked import ShotRequest
 from gaitgen.shot.make import Made
-from gaitgen.shot.request import ShotRequest
 from gaitgen.shot.way import through
 
 
@@ -70,15 +70,15 @@ class ShotDesk:
             "token": self.token,
             "file": str(self.file),
         }
-        return page(shot_data(self.made, self.file.stem, self.own.points), served)
+        return page(self._data(self.made, self.own), served)
 
     def clip(self, query: str) -> bytes:
         """Return the shot along the path of a query such as ``points=0,0;8,0;12,6&radius=6``."""
         path = points_from(dict(parse_qsl(query, keep_blank_values=True)))
         if path is None:
-            return as_json(shot_data(self.made, self.file.stem, self.own.points)).encode()
+            return as_json(self._data(self.made, self.own)).encode()
         made = self.make(along(self.request, path))
-        return as_json(shot_data(made, self.file.stem, path.points)).encode()
+        return as_json(self._data(made, path)).encode()
 
     def write(self, body: bytes) -> bytes:
         """Write the path of one request, ``{"values": {...}}``, into the shot file, or beside it."""
@@ -101,6 +101,9 @@ class ShotDesk:
         said = [notice.text for notice in written.notices if notice.topic == "kept"]
         answer = {"files": [str(each) for each in written.files], "fates": [fate], "said": said}
         return as_json(answer).encode()
+
+    def _data(self, made: Made, path: PathPoints) -> dict[str, object]:
+        return shot_data(made, self.file.stem, path.points, self.request.marks)
 
     def _text_now(self) -> str:
         """Return what stands in the file, which must be what was read at first."""
@@ -136,7 +139,7 @@ def along(request: ShotRequest, path: PathPoints) -> ShotRequest:
         pieces, heading = through(list(path.points), path.radius_m)
     except GaitgenError as error:
         raise RequestError(str(error)) from None
-    return replace(request, pieces=tuple(pieces), start_m=path.points[0], heading_rad=heading)
+    return request.along(pieces, path.points[0], heading)
 
 
 def path_points(request: ShotRequest, made: Made) -> PathPoints:

@@ -1,7 +1,9 @@
 // The ground along the way of a shot: a strip of it at its true heights, the path on it, and the prints so far.
 
 // Half its width, and how much of it is seen ahead and behind, in withers heights; every so many stations a stripe.
-const WAY = { reach: 2.1, letters: 0.3, stripes: 3 };
+// What rises more than so much is steep.
+const STEEP = 0.8;
+const WAY = { reach: 2.1, letters: 0.3, stripes: 6 };
 
 /** Stands for the belt where the animal goes along a way. */
 class Way extends Belt {
@@ -64,14 +66,7 @@ class Way extends Belt {
 
   paint(ctx, row, camera) {
     const { stations } = this.strip(row), last = stations[0].points.length - 1;
-    const edge = (k) => stations.map(({ points }) => project(camera, points[k]));
-    const fill = (points, tone) => {
-      const path = new Path2D();
-      addPolygon(path, points);
-      ctx.fillStyle = tone;
-      ctx.fill(path);
-    };
-    fill([...edge(0), ...edge(last).reverse()], TONES.belt);
+    this.surface(ctx, stations, camera);
     this.stripesAcross(ctx, stations, camera);
     this.path(ctx, stations, camera);
     this.prints(ctx, row, camera);
@@ -82,6 +77,25 @@ class Way extends Belt {
       }, row);
     }
     this.face(ctx, stations, camera, camera.towards[1] > 0 ? last : 0);
+  }
+
+  /** The surface, piece by piece from far to near; what is steep, as the front of a step, is darker. */
+  surface(ctx, stations, camera) {
+    const flat = stations.map(({ points }) => points.map((p) => project(camera, p)));
+    const order = stations.slice(1).map((_, k) => k);
+    if (camera.towards[0] < 0) order.reverse();
+    for (const k of order) {
+      const [a, b] = [stations[k].points, stations[k + 1].points];
+      for (let i = 0; i + 1 < a.length; i += 1) {
+        const steep = Math.abs(b[i][2] - a[i][2]) > STEEP * Math.abs(b[i][0] - a[i][0]);
+        const path = new Path2D();
+        addPolygon(path, [flat[k][i], flat[k + 1][i], flat[k + 1][i + 1], flat[k][i + 1]]);
+        ctx.fillStyle = ctx.strokeStyle = steep ? TONES.stripe : TONES.belt;
+        ctx.lineWidth = 0.7; // no seams between pieces
+        ctx.stroke(path);
+        ctx.fill(path);
+      }
+    }
   }
 
   stripesAcross(ctx, stations, camera) {

@@ -13,7 +13,6 @@ from gaitgen.course.ground import Ground
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pictures.page import GREY, SMALL_PT, TEXT_PT, Page
 from gaitgen.pictures.shot_plan import ShotPlan, distant
-from gaitgen.pictures.terrain import known_height_m
 
 Array = npt.NDArray[np.float64]
 Place = tuple[float, float, float, float]  # left, bottom, width, height [mm]
@@ -27,6 +26,7 @@ LINES_M = (0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
 MOST_LINES = 12
 SCALES_M = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 LABEL_ROOM_MM = 4.0
+STROKE_SHARE = 0.33  # half the length of the stroke of a hind print, of its width
 HIND_SHARE = 0.7  # hind prints are drawn so much smaller
 
 
@@ -59,7 +59,13 @@ def height_wanted_mm(shot: ShotPlan, width: float) -> float:
 
 def _span_m(shot: ShotPlan) -> Array:
     least = 2.0 * shot.clip.animal.withers_height_m
-    return np.asarray(np.maximum(np.ptp(shot.way_m[:, :2], axis=0), least))
+    return np.asarray(np.maximum(np.ptp(_shown_m(shot), axis=0), least))
+
+
+def _shown_m(shot: ShotPlan) -> Array:
+    """Return the places that a plan has to show, (places, 2): way, prints and marks. [m]"""
+    marks = np.array([mark.place_m for mark in shot.marks]).reshape(-1, 2)
+    return np.concatenate([shot.way_m[:, :2], shot.clip.steps.place_m[shot.prints, :2], marks])
 
 
 def plan_view(shot: ShotPlan, place: Place) -> PlanView:
@@ -67,7 +73,8 @@ def plan_view(shot: ShotPlan, place: Place) -> PlanView:
     left, bottom, width, height = place
     span = _span_m(shot)
     scale = float(min((width - 2.0 * ROOM_MM) / span[0], (height - 2.0 * ROOM_MM) / span[1]))
-    middle = (shot.way_m[:, :2].min(axis=0) + shot.way_m[:, :2].max(axis=0)) / 2.0
+    shown = _shown_m(shot)
+    middle = (shown.min(axis=0) + shown.max(axis=0)) / 2.0
     at = np.array([left + width / 2.0, bottom + height / 2.0]) - scale * middle
     return PlanView(float(at[0]), float(at[1]), scale)
 
@@ -86,9 +93,11 @@ class _Words:
             x, y = at + share * away
             written = self.page.text(float(x), float(y), words, size_pt, ha="center", va="center", **how)
             half = np.array([self.page.width_of(written) / 2.0 + 0.6, 0.19 * size_pt + 0.3])
+            x = float(np.clip(x, self.place[0] + half[0], self.place[0] + self.place[2] - half[0]))
+            written.set_x(x)
             box = np.stack([np.array([x, y]) - half, np.array([x, y]) + half])
             low = np.array(self.place[:2])
-            inside = (box[0] > low).all() and (box[1] < low + self.place[2:]).all()
+            inside = (box[0] > low - 0.01).all() and (box[1] < low + self.place[2:] + 0.01).all()
             if inside and not any((box[0] < o[1]).all() and (o[0] < box[1]).all() for o in self.boxes):
                 self.boxes.append(box)
                 if abs(share) > 1.5:
@@ -115,6 +124,7 @@ def draw_plan(page: Page, shot: ShotPlan, place: Place) -> PlanView:
     _ends(page, shot, way)
     _stretches(page, shot, way, words)
     _times(page, shot, way, words)
+    _marks(page, shot, view, words)
     _scale_bar(page, view, place)
     return view
 
@@ -149,6 +159,15 @@ def _stretches(page: Page, shot: ShotPlan, way: Array, words: _Words) -> None:
         words.write(at, NAME_AWAY_MM * left, text, TEXT_PT, fontweight="bold")
 
 
+def _marks(page: Page, shot: ShotPlan, view: PlanView, words: _Words) -> None:
+    """Draw a cross where something has to be, and say what."""
+    for mark in shot.marks:
+        x, y = view.on_page(np.array(mark.place_m))
+        for side in (1.0, -1.0):
+            page.line([x - 1.6, x + 1.6], [y - side * 1.6, y + side * 1.6], linewidth=1.0, zorder=3.0)
+        words.write(np.array([x, y]), np.array([0.0, -4.4]), mark.says, SMALL_PT, color="0.15")
+
+
 def _ends(page: Page, shot: ShotPlan, way: Array) -> None:
     """Draw an arrow head at the last frame, and a ring at the first."""
     angles = np.linspace(0.0, 2.0 * np.pi, 25)[:-1]
@@ -177,27 +196,35 @@ def prints_m(shot: ShotPlan, least_m: float = 0.0) -> list[tuple[int, Array]]:
     steps = shot.clip.steps
     soles = [sole_m(shot, limb) for limb in range(len(LIMBS))]
     longest = max(float(np.ptp(sole[:, 0])) for sole in soles)
-    larger = max(1.0, least_m / longest)
+    larger = max(1.0, least_m / longest)  # than true; only then are hind ones drawn smaller than fore ones
     found = []
     for k in shot.prints:
         limb = int(steps.limb[k])
         heading = float(steps.heading_rad[k])
         turn = np.array([[np.cos(heading), np.sin(heading)], [-np.sin(heading), np.cos(heading)]])
-        size = larger * (HIND_SHARE if LIMBS[limb][1] == "H" else 1.0) if least_m else 1.0
+        size = larger * (HIND_SHARE if larger > 1.0 and LIMBS[limb][1] == "H" else 1.0)
         found.append((limb, size * soles[limb] @ turn + steps.place_m[k, :2]))
     return found
 
 
 def _prints(page: Page, shot: ShotPlan, view: PlanView) -> None:
-    """Draw the prints: right ones filled, left ones open, hind ones smaller."""
-    for limb, outline in prints_m(shot, LEAST_PRINT_MM / view.scale):
-        draw_print(page, limb, view.on_page(outline))
+    """Draw the prints: right ones filled, left ones open, hind ones smaller and with a stroke."""
+    headings = shot.clip.steps.heading_rad[shot.prints]
+    prints = prints_m(shot, LEAST_PRINT_MM / view.scale)
+    for (limb, outline), heading in zip(prints, headings, strict=True):
+        draw_print(page, limb, view.on_page(outline), float(heading))
 
 
-def draw_print(page: Page, limb: int, corners_mm: Array) -> None:
-    """Draw one print on a page: filled of a right foot, open of a left one."""
-    tone = "0" if LIMBS[limb][0] == "R" else "1"
+def draw_print(page: Page, limb: int, corners_mm: Array, heading_rad: float = 0.0) -> None:
+    """Draw one print on a page: filled of a right foot, open of a left one, with a stroke of a hind one."""
+    tone, other = ("0", "1") if LIMBS[limb][0] == "R" else ("1", "0")
     page.shape(corners_mm, facecolor=tone, edgecolor="0", linewidth=0.35, zorder=2.0)
+    if LIMBS[limb][1] == "H":
+        middle = (corners_mm.min(axis=0) + corners_mm.max(axis=0)) / 2.0
+        across = np.array([-np.sin(heading_rad), np.cos(heading_rad)])
+        reach = STROKE_SHARE * float(np.ptp(corners_mm @ across)) * across
+        ends = np.stack([middle - reach, middle + reach], axis=1)
+        page.line(*ends.tolist(), linewidth=0.5, color=other, zorder=2.1)
 
 
 def height_lines(ground: Ground, low_m: Array, high_m: Array) -> list[tuple[float, list[Array]]]:
@@ -205,7 +232,7 @@ def height_lines(ground: Ground, low_m: Array, high_m: Array) -> list[tuple[floa
     from contourpy import LineType, contour_generator
 
     xs, ys = (np.linspace(low, high, GRID) for low, high in zip(low_m, high_m, strict=True))
-    heights = known_height_m(ground, np.stack(np.meshgrid(xs, ys), axis=-1))
+    heights = ground.known_m(np.stack(np.meshgrid(xs, ys), axis=-1))
     known = heights[np.isfinite(heights)]
     if known.size == 0 or np.ptp(known) < LEVEL_M:
         return []

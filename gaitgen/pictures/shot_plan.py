@@ -26,6 +26,14 @@ class Stretch:
     speed_m_s: float
 
 
+@dataclass(frozen=True)
+class Spot:
+    """Where something has to be, and what. [m]"""
+
+    place_m: tuple[float, float]
+    says: str
+
+
 @dataclass(frozen=True, eq=False)
 class ShotPlan:
     """A shot to be drawn.
@@ -40,12 +48,15 @@ class ShotPlan:
         The ground under it.
     stretches
         What happens, in order.
+    marks
+        What has to be met on the way.
     """
 
     clip: Motion
     still: Motion
     terrain: Terrain
     stretches: tuple[Stretch, ...]
+    marks: tuple[Spot, ...] = ()
 
     @property
     def way_m(self) -> Array:

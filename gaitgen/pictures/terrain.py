@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from gaitgen.course.ground import FLAT, Ground, Heights
+from gaitgen.course.ground import FLAT, Ground
 from gaitgen.motion.flesh import PosedBody
 from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
@@ -66,7 +66,7 @@ class Terrain:
         cos, sin = np.cos(self.heading_rad[row]), np.sin(self.heading_rad[row])
         x, y = points_m[..., 0], points_m[..., 1]
         there = np.stack([cos * x - sin * y, sin * x + cos * y], axis=-1) + self.place_m[row, :2]
-        return np.asarray(known_height_m(self.ground, there) - self.place_m[row, 2])
+        return np.asarray(self.ground.known_m(there) - self.place_m[row, 2])
 
     def on_ground(self, row: int, points_m: Array) -> Array:
         """Put points (..., 2) of a frame on the ground: (..., 3). [m]"""
@@ -77,13 +77,6 @@ class Terrain:
         gone = float(self.gone_m[row])
         first, last = np.ceil((along_m[0] + gone) / apart_m), np.floor((along_m[1] + gone) / apart_m)
         return np.arange(first, last + 1) * apart_m - gone
-
-
-def known_height_m(ground: Ground, places_m: Array) -> Array:
-    """Return the height of ground over places (..., 2), and nan where there is none. [m]"""
-    if isinstance(ground, Heights):
-        return np.asarray(ground.heights_m(places_m), dtype=np.float64)
-    return np.asarray(ground.height_m(places_m))
 
 
 def level_terrain(clip: Motion) -> Terrain:

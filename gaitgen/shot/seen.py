@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from gaitgen.pictures.shot_plan import ShotPlan, Stretch
+from collections.abc import Sequence
+
+from gaitgen.animal.limb import LIMBS
+from gaitgen.pictures.shot_plan import ShotPlan, Spot, Stretch
 from gaitgen.pictures.terrain import Terrain
+from gaitgen.shot.asked import Mark
 from gaitgen.shot.make import Made
 from gaitgen.shot.report import shot_parts
 
@@ -13,10 +17,17 @@ def terrain_of(made: Made) -> Terrain:
     return Terrain(made.ground, *made.root_motion(), made.clip.animal.withers_height_m)
 
 
-def plan_of(made: Made) -> ShotPlan:
-    """Return what is drawn of a shot."""
+def plan_of(made: Made, marks: Sequence[Mark] = ()) -> ShotPlan:
+    """Return what is drawn of a shot, and of the marks it was asked to meet."""
     stretches = (Stretch(p.what, p.first_frame, p.last_frame, p.speed_m_s) for p in shot_parts(made))
-    return ShotPlan(made.clip, made.over_its_way(), terrain_of(made), tuple(stretches))
+    spots = tuple(Spot(mark.place_m, _says(mark)) for mark in marks)
+    return ShotPlan(made.clip, made.over_its_way(), terrain_of(made), tuple(stretches), spots)
+
+
+def _says(mark: Mark) -> str:
+    """Say in short what a mark asks for."""
+    what = "halt" if mark.halts else "here" if mark.foot is None else LIMBS[mark.foot]
+    return what if mark.frame is None else f"{what} at {mark.frame}"
 
 
 def strip_of(made: Made, poses: int) -> bytes:

@@ -1,0 +1,231 @@
+"""Reads a shot back from its BVH file and the way of its body beside it, as it is drawn and played."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.limb import LIMBS
+from gaitgen.check.tracked import Tracked, place
+from gaitgen.course.ground import Heights
+from gaitgen.course.path import Frames
+from gaitgen.course.steps import Steps
+from gaitgen.errors import FileFormatError, GaitError, Notice
+from gaitgen.formats.bvh import POSITION_WORDS
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.gait.tempo import froude_number
+from gaitgen.motion.contacts import Feet, find_feet
+from gaitgen.motion.facts import Facts, Plan
+from gaitgen.motion.foot_paths import FootPaths
+from gaitgen.motion.loop import Loop
+from gaitgen.motion.motion import KeyPose, Motion
+from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
+from gaitgen.pictures.shot_plan import ShotPlan, Stretch
+from gaitgen.pictures.terrain import Terrain
+from gaitgen.reading.match import Matched, match_animal
+from gaitgen.reading.read import frame_rate_hz
+from gaitgen.rigs.find import find_rig
+from gaitgen.rigs.map_file import read_rig_file
+from gaitgen.rigs.rig_map import METRES_PER_UNIT
+
+Array = npt.NDArray[np.float64]
+
+WAY_END = ".path.csv"
+# Slower than this share of a walk's speed, in hip heights a second, an animal stands.
+STANDS_HIPS_S = 0.06
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """The way of a body: (frames, 3) places on the ground [m], (frames,) headings to the left of x [rad]."""
+
+    place_m: Array
+    heading_rad: Array
+
+
+def way_beside(clip: Path) -> Path | None:
+    """Return the file with the way of a clip, if it is beside it."""
+    found = clip.with_name(f"{clip.stem}{WAY_END}")
+    return found if found.is_file() else None
+
+
+def shot_from_bvh(clip: Path, way: Path) -> ShotPlan:
+    """Read a shot that gaitgen wrote, perhaps refined by hand since.
+
+    Contacts are found in the motion, over the ground that the way has; that is level across the way.
+
+    Parameters
+    ----------
+    clip, way
+        The BVH file and the way of its body (.path.csv).
+
+    Raises
+    ------
+    GaitgenError
+        If a file cannot be read, or they do not belong together; one line.
+    """
+    where = str(clip)
+    file = read_bvh(read_rig_file(clip), where)
+    file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
+    matched = match_animal(file, where)
+    gone = _read_way(way, matched)
+    if len(gone.heading_rad) != len(file.rows):
+        raise FileFormatError(
+            f"{way} has {len(gone.heading_rad)} rows and {clip.name} {len(file.rows)} frames; give the way "
+            "that was written with the clip, or take it out of the folder"
+        )
+    found, _ = find_rig(file, where, matched.animal.name)
+    up = int(np.argmax(np.abs(matched.axes[2])))
+    forward = matched.axes[0] + 0.0
+    rig_map = replace(
+        found,
+        unit=matched.unit,
+        up=f"{'-' if matched.axes[2, up] < 0.0 else ''}{'xyz'[up]}",
+        forward=(float(forward[0]), float(forward[1]), float(forward[2])),
+        rest="zero",
+    )
+    return _plan(place(file, rig_map, clip.name), matched, gone, clip.name)
+
+
+def _read_way(path: Path, matched: Matched) -> Way:
+    """Read the way in the unit and the axes of its clip."""
+    words = [f"path.{word}" for word in POSITION_WORDS]
+    try:
+        text = path.read_text(encoding="utf-8")
+        rows = list(csv.DictReader(io.StringIO(text)))
+        values = np.array([[float(row[word]) for word in (*words, "path.heading")] for row in rows])
+    except (OSError, UnicodeDecodeError) as fault:
+        raise FileFormatError(f"cannot read {path}: {fault}; give the way of a shot") from None
+    except (KeyError, TypeError, ValueError, csv.Error):
+        raise FileFormatError(
+            f"{path} is no way of a shot; it wants the columns {', '.join(words)} and path.heading, and "
+            "numbers in them"
+        ) from None
+    if values.ndim != 2 or not np.isfinite(values).all():
+        raise FileFormatError(f"{path} is no way of a shot; it has no rows, or numbers that are not finite")
+    metres = METRES_PER_UNIT[matched.unit]
+    return Way(metres * values[:, :3] @ matched.axes.T, np.radians(values[:, 3]))
+
+
+def _plan(motion: Tracked, matched: Matched, way: Way, name: str) -> ShotPlan:
+    axes, rate = matched.axes, motion.frame_rate_hz
+    local = axes @ motion.local[:, matched.rows] @ axes.T
+    local[:, 0] = motion.changes[:, matched.rows[0]]
+    root = motion.places_m[:, matched.rows[0]].copy()
+    ground = _ground_along(way)
+    steps, poses = _steps(motion, matched, ground)
+    animal, frames = matched.animal, len(root)
+    terrain = Terrain(ground, way.place_m, way.heading_rad, animal.withers_height_m)
+    speed = float(terrain.gone_m[-1]) * rate / max(frames - 1, 1)
+    still = np.zeros(frames)
+    clip = Motion(
+        animal=animal,
+        frame_rate_hz=rate,
+        root_path_m=root,
+        rotations=continuous_sign(quaternion_from_matrix(local)),
+        steps=steps,
+        belt_m_s=np.zeros(2),
+        key_poses=poses,
+        plan=Plan(np.zeros((frames, 4)), np.zeros((frames, 4, 2)), still, still.copy(), still.copy()),
+        facts=Facts(
+            frames=frames - 1,
+            strides=1,
+            period_s=(frames - 1) / rate,
+            speed_m_s=speed,
+            stride_length_m=float(terrain.gone_m[-1]),
+            duty_factor=0.0,
+            lag=0.0,
+            froude_number=froude_number(speed, animal.hip_height_m),
+            chest_drop_m=0.0,
+            hips_drop_m=0.0,
+        ),
+        notices=(
+            Notice("read", f"read from {name} and the way beside it; contacts found by position and speed."),
+            *matched.notices,
+        ),
+    )
+    return ShotPlan(
+        clip, _over_its_way(clip, local, way), terrain, _stretches(terrain, rate, animal.hip_height_m)
+    )
+
+
+def _over_its_way(clip: Motion, local: Array, way: Way) -> Motion:
+    """Return a clip as seen from the frame that goes along its way."""
+    frames = Frames(way.place_m[:, :2], way.heading_rad, np.zeros(clip.frames), np.zeros((clip.frames, 2)))
+    root = frames.seen(clip.root_path_m) - np.array([0.0, 0.0, 1.0]) * way.place_m[:, 2:]
+    turned = local.copy()
+    turned[:, 0] = axis_angle_matrix("Z", -way.heading_rad) @ local[:, 0]
+    return replace(clip, root_path_m=root, rotations=continuous_sign(quaternion_from_matrix(turned)))
+
+
+def _ground_along(way: Way) -> Heights:
+    """Return ground that is as high as the nearest place of a way."""
+    from scipy.spatial import KDTree
+
+    tree, heights = KDTree(way.place_m[:, :2]), way.place_m[:, 2]
+    ahead = np.stack([np.cos(way.heading_rad), np.sin(way.heading_rad)], axis=1)
+    steps = np.linalg.norm(np.diff(way.place_m[:, :2], axis=0), axis=1)
+    gone = np.concatenate([[0.0], np.cumsum(steps)])
+    moves = np.concatenate([[True], steps > 1e-6])
+
+    def height_m(place_m: Array) -> Array:
+        nearest = tree.query(place_m)[1]
+        along = gone[nearest] + ((place_m - way.place_m[nearest, :2]) * ahead[nearest]).sum(axis=-1)
+        return np.asarray(np.interp(along, gone[moves], heights[moves]))
+
+    return Heights(heights_m=height_m)
+
+
+def _steps(motion: Tracked, matched: Matched, ground: Heights) -> tuple[Steps, tuple[KeyPose, ...]]:
+    """Find the stances over the ground, and name the frames on which feet land."""
+    toes, rate = motion.toes_m, motion.frame_rate_hz
+    level = toes - np.array([0.0, 0.0, 1.0]) * ground.height_m(toes[..., :2])[..., None]
+    root = motion.places_m[:, matched.rows[0]]
+    hips = matched.animal.hip_height_m
+    no_loop = Loop(closes=False, frames=len(toes), advance_m=np.zeros(3), repeats_first=False)
+    feet = find_feet(FootPaths(level, root, 1.0 / rate, hips), no_loop)
+    rows = [(stance.limb, stance.first, stance.last, stance.begins, stance.ends) for stance in feet.stances]
+    limb = np.array([row[0] for row in rows], dtype=np.int64)
+    middle = np.array([(row[1] + row[2]) // 2 for row in rows], dtype=np.int64)
+    joints = np.array([matched.rows[each.foot_joint] for each in matched.animal.limbs])
+    facing = motion.changes[middle, joints[limb]] if rows else np.zeros((0, 3, 3))
+    order = np.lexsort((limb, np.array([row[1] for row in rows])))
+    try:
+        steps = Steps(
+            limb=limb[order],
+            touchdown_s=np.array([row[1] - (not row[3]) for row in rows])[order] / rate,
+            liftoff_s=np.array([row[2] + (not row[4]) for row in rows])[order] / rate,
+            place_m=toes[middle, limb][order],
+            heading_rad=np.arctan2(facing[:, 1, 0], facing[:, 0, 0])[order],
+        )
+    except GaitError as fault:
+        raise FileFormatError(f"{motion.name}: no stances to draw, {fault}") from None
+    return steps, _poses(feet, len(toes))
+
+
+def _poses(feet: Feet, frames: int) -> tuple[KeyPose, ...]:
+    named: dict[int, str] = {0: "start", frames - 1: "end"}
+    for stance in sorted(feet.stances, key=lambda each: (each.first, -each.limb)):
+        if stance.begins:
+            before = named.get(stance.first, "")
+            joined = f"{before.removesuffix(' contact')} + " if before.endswith("contact") else ""
+            named[stance.first] = f"{joined}{LIMBS[stance.limb]} contact"
+    return tuple(KeyPose(row + 1.0, named[row]) for row in sorted(named))
+
+
+def _stretches(terrain: Terrain, rate: float, hip_height_m: float) -> tuple[Stretch, ...]:
+    """Say where a body stands and where it goes."""
+    speed = np.gradient(terrain.gone_m) * rate
+    goes = speed > STANDS_HIPS_S * hip_height_m
+    edges = [0, *(np.flatnonzero(np.diff(goes)) + 1).tolist(), len(goes)]
+    found = []
+    for first, after in pairwise(edges):
+        words = f"goes, {speed[first:after].max():.1f} m/s" if goes[first] else "stands"
+        found.append(Stretch(words, first + 1, min(after + 1, len(goes)), float(speed[after - 1])))
+    return tuple(found)
