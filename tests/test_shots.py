@@ -362,6 +362,20 @@ FAULTS = [
 ]
 
 
+def test_a_shot_far_up_a_slope_is_the_same_shot():
+    """Law 6: where a shot lies changes nothing but where it lies."""
+    pieces, slope = ((4.0, 0.0),), Ground(0.08, 0.0)
+    low, high = (
+        make_shot(
+            shot_of(ShotRequest((passage("walk", 1),), pieces=pieces, ground=slope, start_m=(x, 0.0)))
+        ).clip
+        for x in (0.0, 800.0)
+    )
+    moved = high.root_path_m - low.root_path_m
+    assert np.abs(moved - [800.0, 0.0, 64.0]).max() < 1e-5  # 3e-6: numbers of 800 m in the solver
+    assert np.abs(np.abs((high.rotations * low.rotations).sum(axis=-1)) - 1.0).max() < 1e-9
+
+
 def test_a_shot_file_is_read(tmp_path):
     path = tmp_path / "a.toml"
     path.write_text(GOOD, encoding="utf-8")
