@@ -7,8 +7,8 @@
 """
 
 from importlib import import_module
-from typing import TYPE_CHECKING
 
+TYPE_CHECKING = False  # as `typing` has it, whose loading would keep Ctrl-C waiting for those who hear it
 if TYPE_CHECKING:
     from gaitgen.animal.library import animal_names, load_animal
     from gaitgen.animal.sizes import Proportions

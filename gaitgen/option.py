@@ -63,6 +63,8 @@ class Option:
         Its name in messages; the name with spaces if empty.
     limits
         Least and greatest number.
+    told_from
+        The least number that help and messages tell, where a lesser one is taken in few cases.
     unit
         What the limits are counted in, for messages: "metres".
     choices
@@ -90,6 +92,7 @@ class Option:
     name: str = ""
     label: str = ""
     limits: Limits | None = None
+    told_from: float | None = None
     unit: str = ""
     choices: tuple[str, ...] = ()
     slider: Slider | None = None
@@ -109,8 +112,15 @@ class Option:
     @property
     def sentence(self) -> str:
         """All of it in a sentence: what it is, its limits, and what else there is to say."""
-        span = "" if self.limits is None else f", {self.limits[0]:g} to {self.limits[1]:g}"
+        span = "" if self.told is None else f", {self.told[0]:g} to {self.told[1]:g}"
         return f"{self.what}{span}{self.more and f'; {self.more}'}."
+
+    @property
+    def told(self) -> Limits | None:
+        """The limits that people are told."""
+        if self.limits is None or self.told_from is None:
+            return self.limits
+        return self.told_from, self.limits[1]
 
 
 def option(what: str, more: str = "", **rest: Any) -> Mapping[str, Option]:  # noqa: ANN401
@@ -250,7 +260,8 @@ def refuse_outside_limits(options: Iterable[Found], values: Mapping[str, Any]) -
     RequestError
         With the label of the option, the number and the limits.
     """
-    for found, value, (least, greatest) in outside_limits(options, values):
+    for found, value, limits in outside_limits(options, values):
+        least, greatest = found.option.told or limits
         raise RequestError(
             f"{found.label} is {in_digits(value)}; give a number from {least:g} to {greatest:g}"
         )

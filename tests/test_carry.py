@@ -386,7 +386,7 @@ def test_the_clip_it_started_from_may_be_named(tmp_path):
 @pytest.mark.parametrize(
     ("options", "told"),
     [
-        (["--frames", "0"], "frames is 0; give a number from 1 to 2000"),
+        (["--frames", "0"], "frames is 0; give a number from 8 to 2000"),
         (["--frames", "4"], "a walk needs at least"),
         (["--animal", "unicorn"], "unicorn"),
         (["--gait", "hop"], "unknown gait 'hop'"),

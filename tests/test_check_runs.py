@@ -5,6 +5,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from bench.false_alarms import alarms, start_of
 from damage import columns
 
 from gaitgen.animal.library import animal_names, load_animal
@@ -109,3 +110,25 @@ def test_a_limit_that_somebody_sets_holds_in_a_run_too(tmp_path):
     run = load_limits("horse", mine).in_a_run()
     assert (run["elbow_locked"].most, run["hock_locked"].most) == (150.0, 170.0)
     assert load_limits("horse", mine)["hock_locked"].most == 176.0
+
+
+QUICK = [
+    ("dog", "rotary_gallop"),
+    ("cat", "trot"),
+    ("hare", "half_bound"),
+    ("red_deer", "trot"),
+    ("riding_horse", "gallop"),
+    ("cow", "walk"),
+]
+
+
+def test_noise_and_styles_raise_no_alarm_in_any_gait():
+    """Of every gait and many animals: `python tests/bench/false_alarms.py` has them all."""
+    told = {}
+    for number, (animal, gait) in enumerate(QUICK):
+        start = start_of(animal, gait, in_place=bool(number % 2))
+        clean = {(found.kind, found.limb) for found in check(start.seen)}
+        for name, found in alarms(start, np.random.default_rng(number)):
+            told[animal, name] = [each for each in found if (each.kind, each.limb) not in clean]
+    wrong = {key: [(each.kind, each.place) for each in found] for key, found in told.items() if found}
+    assert len(wrong) <= 0.02 * len(told), wrong

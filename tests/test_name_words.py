@@ -51,6 +51,15 @@ def test_the_order_of_the_feet_makes_no_name():
     assert Request(contacts=FILMED).stem("a") == Request(contacts=turned).stem("a")
 
 
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [("tired", "tired 1"), ("tired, heavy 0.5", "tired 1.0,heavy 0.50"), ("lame LF", "lame lf 1")],
+)
+def test_all_of_a_style_is_named_as_the_style(one, other):
+    assert Request(named_style=one).stem("a") == Request(named_style=other).stem("a")
+    assert Request(named_style=one).stem("a") != Request(named_style=f"{one} 0.9").stem("a")
+
+
 def test_a_long_name_is_cut_and_still_its_own():
     factors = {found.field: 1.123456 for found in options_of(Style)}
     one, other = (Request(style=Style(**factors | {"reach": reach})).stem("a") for reach in (1.1, 1.2))

@@ -356,9 +356,24 @@ FAULTS = [
     ("slope = 5", "slope = 500", r"line 12: .*slope is 500; write a number from -60 to 60"),
     ("slope = 5", "", r"line 11: .*says nothing of its heights; give one of slope = 10"),
     ('animal = "dog"', "animal = 3", r"line 1: .*animal is 3"),
-    ("[[passage]]", "[[passge]]", r"has no passage; add a table \[\[passage\]\]"),
+    ("[[passage]]", "[[passages]]", r"unknown key 'passages'; write \[\[passage\]\], one table a passage"),
+    ("[[passage]]", "[[gaits]]", r"has no passage; add a table \[\[passage\]\]"),
     ("[path]", "[path", r"is not TOML"),
 ]
+
+
+def test_a_shot_far_up_a_slope_is_the_same_shot():
+    """Law 6: where a shot lies changes nothing but where it lies."""
+    pieces, slope = ((4.0, 0.0),), Ground(0.08, 0.0)
+    low, high = (
+        make_shot(
+            shot_of(ShotRequest((passage("walk", 1),), pieces=pieces, ground=slope, start_m=(x, 0.0)))
+        ).clip
+        for x in (0.0, 800.0)
+    )
+    moved = high.root_path_m - low.root_path_m
+    assert np.abs(moved - [800.0, 0.0, 64.0]).max() < 1e-5  # 3e-6: numbers of 800 m in the solver
+    assert np.abs(np.abs((high.rotations * low.rotations).sum(axis=-1)) - 1.0).max() < 1e-9
 
 
 def test_a_shot_file_is_read(tmp_path):
@@ -369,6 +384,13 @@ def test_a_shot_file_is_read(tmp_path):
     assert request.ends
     assert request.passages[0].strides == 1
     assert request.ground == Ground(0.05, 0.0)
+
+
+def test_a_passage_without_a_stride_of_its_own_is_told():
+    for short in (Passage(Request(animal="dog"), strides=0), Passage(Request(animal="dog"), distance_m=0.02)):
+        (notice,) = shot_of(ShotRequest((short,))).notices
+        assert "passage 1 has no whole stride of its own" in notice.text
+    assert shot_of(ShotRequest((passage("walk", 1, "dog"),))).notices == ()
 
 
 def test_styles_of_a_passage_go_over_those_of_the_shot(tmp_path):

@@ -118,7 +118,7 @@ def read_skeleton(data: bytes, where: str) -> Animal:
         raise top.fail(f"base {base!r} is no animal{nearest(base, known)}; use one of {', '.join(known)}")
     if top.has("format"):
         top.number("format", 1, FORMAT)
-    name = top.text("name", NAME, "a plain name")
+    name = top.text("name", NAME, "a name of letters, digits and _")
     title = top.text("title") if top.has("title") else name
     proportions = _proportions(top.table("proportions"))
     top.no_more({"source"})

@@ -107,7 +107,10 @@ def _with_cannon(skeleton: Animal, ratio: float) -> Animal:
     """Change both cannon bones by one factor; the two bones above them take up the height."""
     fore = skeleton.limb("fore")
     if fore.cannon is None:
-        raise AnimalError(f"cannon_ratio is {ratio:g}; {skeleton.name} names no cannon bone, so leave it out")
+        raise AnimalError(
+            f"cannon_ratio is {ratio:g}; the file of {skeleton.name} does not say which "
+            'bone is its cannon (cannon = "fore_cannon" in a table of a limb), so leave it out'
+        )
     carpus_to_fetlock = -float(skeleton.tips_m[fore.joints[fore.cannon], 2])
     factor = ratio * skeleton.withers_height_m / carpus_to_fetlock
     changed = skeleton

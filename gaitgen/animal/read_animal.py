@@ -36,7 +36,8 @@ def animal_from_table(top: Table) -> Animal:
         If something is missing, unknown, out of bounds or contradictory, or the animal cannot stand.
     """
     _check_format(top)
-    name, title, species = top.text("name", NAME, "a plain name"), top.text("title"), top.text("species")
+    name = top.text("name", NAME, "a name of letters, digits and _")
+    title, species = top.text("title"), top.text("species")
     size, body, gaits = top.table("size"), top.table("body"), top.names("gaits")
     feet = read_feet(top)
     joints = read_joints(top, dict(feet.values()))
@@ -237,7 +238,7 @@ def _outline(top: Table, tree: JointTree) -> tuple[tuple[Ball, ...], dict[str, s
     merged: set[str] = set()
     ornaments: set[str] = set()
     for table in top.array("outline"):
-        group = table.text("group", NAME, "a plain name")
+        group = table.text("group", NAME, "a name of letters, digits and _")
         if table.has("layer"):
             layers[group] = table.text("layer", "|".join(LAYERS), f"one of {', '.join(LAYERS)}")
         if table.flag("merged"):

@@ -15,6 +15,7 @@ from gaitgen.errors import AnimalError
 LARGEST_FILE_BYTES = 1_000_000
 LARGEST_M = 20.0
 NAME = r"[A-Za-z][A-Za-z0-9_]{0,39}"
+MOST_OFFERED = 3
 _HINTS = {
     "_m": "<metres>",
     "_kg": "<kilograms>",
@@ -26,7 +27,10 @@ _HINTS = {
 
 
 def nearest(word: str, choices: Collection[str]) -> str:
-    """Return ``; did you mean 'x'`` for the most similar choice, or nothing."""
+    """Return ``; did you mean 'x'`` for choices that have the word, else for the most similar; or nothing."""
+    having = [choice for choice in sorted(choices) if word and word.lower() in choice.lower().split("_")]
+    if having:
+        return f"; did you mean {' or '.join(map(repr, having[:MOST_OFFERED]))}"
     found = difflib.get_close_matches(word, sorted(choices), n=1, cutoff=0.6)
     return f"; did you mean {found[0]!r}" if found else ""
 

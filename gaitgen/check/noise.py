@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.check.tracked import Tracked
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.loop import Loop
 
 Array = npt.NDArray[np.float64]
 
@@ -20,6 +21,7 @@ QUIET = 0.4  # of the channels: their noise is taken, so that motion does not pa
 # Differences of noise change sign in 80 to 87 of 100 steps, those of a curve seldom: the share, over the
 # quiet channels, from which it is noise.
 CHANGES = 0.72
+FEW_ROWS, MOST_AT_SEAM_DEG = 24, 0.3
 LEAST_ANGLE_DEG, LEAST_LENGTH_M = 0.05, 0.0004
 
 
@@ -45,12 +47,17 @@ class Noise:
     ends_m: tuple[float, float, float]
 
 
-def find_noise(motion: Tracked) -> Noise:
-    """Estimate the noise from high differences: the quieter of the moving channels tell."""
+def find_noise(motion: Tracked, loop: Loop) -> Noise:
+    """Estimate the noise from high differences: the quieter of the moving channels tell.
+
+    Of a loop of few frames, the last of which repeats the first, it is told from how far these two are apart.
+    """
     rows = motion.file.rows
     turning = np.array([w.endswith("rotation") for words in motion.file.channels for w in words])
     angle = _deviation(rows[:, turning])
     metres = motion.hip_height_m / _hip_units(motion)
+    if angle == 0.0 and loop.closes and loop.repeats_first and len(rows) < FEW_ROWS:
+        angle = _at_the_seam(rows[:, turning])
     angle = angle if angle > LEAST_ANGLE_DEG else 0.0
     root = metres * _deviation(rows[:, ~turning][:, :3], is_noisy=angle > 0.0)
     root = root if root > LEAST_LENGTH_M else 0.0
@@ -87,6 +94,16 @@ def _deviation(channels: Array, *, is_noisy: bool = False) -> float:
         changes = (difference[1:] * difference[:-1] < 0.0).mean(axis=0)
         changing.append(float(np.median(changes[middle <= edge])))
     return min(found) if is_noisy or np.mean(changing) > CHANGES else 0.0
+
+
+def _at_the_seam(channels: Array) -> float:
+    """Return the noise that keeps the last row from being the first; 0 where more than noise does."""
+    moving = np.ptp(channels, axis=0) > 1e-4
+    if not moving.any():
+        return 0.0
+    apart = np.abs(channels[-1] - channels[0])[moving]
+    found = SPREAD * float(np.median(apart)) / math.sqrt(2.0)
+    return found if found < MOST_AT_SEAM_DEG else 0.0
 
 
 def _hip_units(motion: Tracked) -> float:

@@ -201,7 +201,8 @@ def see(motion: Tracked, limits: Limits, plane_units: float | None = None, meant
     meant
         What is as it should be.
     """
-    loop, noise = find_loop(motion.points_m), find_noise(motion)
+    loop = find_loop(motion.points_m)
+    noise = find_noise(motion, loop)
     shot = find_shot(motion, noise)
     if shot is not None:
         return _see_shot(motion, noise, limits.for_hip_height(motion.hip_height_m), shot, plane_units, meant)

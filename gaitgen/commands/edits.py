@@ -71,6 +71,7 @@ def carry(
             "Length of one stride to carry it to in frames",
             "the clip's own if not given",
             limits=(1, 2000),
+            told_from=8,
         ),
     ] = None,
     animal: Annotated[

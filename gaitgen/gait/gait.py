@@ -194,7 +194,7 @@ def _gait(table: Table) -> Gait:
     usual = table.number("usual_froude", *FROUDE_LIMITS) if table.has("usual_froude") else (slow + fast) / 2.0
     more = table.number("fore_duty_more", *FORE_MORE_LIMITS) if table.has("fore_duty_more") else 0.0
     gait = Gait(
-        name=table.text("name", NAME, "a plain name"),
+        name=table.text("name", NAME, "a name of letters, digits and _"),
         title=table.text("title"),
         says=table.text("says") if table.has("says") else "",
         lag=lag,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Collection, Iterator
+from contextlib import suppress
 
 from gaitgen.option import Found, options_of
 
@@ -54,9 +55,20 @@ def _word(found: Found, holder: object) -> Iterator[str]:
         yield _plain(words[not value].removeprefix("--"))
         return
     text = f"{value:.9g}" if isinstance(value, float) else str(value)
+    if found.name == "style":  # all of a style is what its name alone asks for
+        text = ",".join(_whole_style(part) for part in text.split(","))
     if found.name == "contacts":  # in any order of feet
         text = "_".join(sorted(re.sub(r"\s", "", part).upper() for part in text.split(",")))
     yield _plain(text if found.name in _BARE else f"{found.name}_{text}")
+
+
+def _whole_style(text: str) -> str:
+    """Write one ready-made style and how much of it, such as ``lame LF 0.5``, in one way."""
+    name, *words = text.split() or [""]
+    with suppress(ValueError, IndexError):
+        share = float(words[-1])
+        words[-1:] = [] if share == 1.0 else [f"{share:g}"]
+    return " ".join((name, *(word.upper() if word.isalpha() else word for word in words)))
 
 
 def _plain(text: str) -> str:

@@ -72,6 +72,7 @@ class Request:
             "Length of one stride in frames",
             "the last frame repeats the first; what the animal takes at its usual speed if not given",
             limits=(1, 2000),
+            told_from=8,  # a trot or a pace takes 6
             slider=Slider("Timing", step=1, ends=(8, 96)),
         ),
     )

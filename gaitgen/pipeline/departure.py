@@ -47,6 +47,7 @@ def departure(
         masses = np.concatenate([masses, _masses(animal, hung.weighed)])
     centre = np.array(whole.centre_m)
     away = points - centre  # (samples, lumps, 3)
+    away[..., 2] -= body.base_m[:, None]  # the body is as high over its ground wherever that is
     moved = grid.derivative(body.balance.moved_m, 2)
     roll, pitch, yaw = grid.derivative(body.balance.turned_rad, 2).T[:, :, None]
     turn = np.stack([roll, -pitch, yaw], axis=2)  # about x, y, z

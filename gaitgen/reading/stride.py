@@ -60,7 +60,8 @@ def find_stride(motion: Tracked, where: str) -> Stride:
     FileFormatError
         If there is none; one line with the reason.
     """
-    loop, noise = find_loop(motion.points_m), find_noise(motion)
+    loop = find_loop(motion.points_m)
+    noise = find_noise(motion, loop)
     paths = motion.foot_paths(noise.toe_m)
     feet = find_feet(paths, loop)
     if feet.in_place and not loop.repeats_first:  # a guess from the last step, where none is needed

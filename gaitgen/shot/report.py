@@ -151,7 +151,12 @@ def _part(made: Made, piece: Piece) -> Part:
     speed = float(timeline.pace.distance_m(ends[1], 1))
     turn = float(np.degrees(heading[1] - heading[0]))
     return Part(
-        what, piece.first + 1, piece.after + 1, round(speed, 3), round(float(last - first), 3), round(turn, 1)
+        what,
+        piece.first + 1,
+        piece.after + 1,
+        round(speed, 3) + 0.0,  # no minus zero
+        round(float(last - first), 3) + 0.0,
+        round(turn, 1) + 0.0,
     )
 
 

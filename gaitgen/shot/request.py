@@ -5,11 +5,11 @@ from __future__ import annotations
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.course.path import Path
-from gaitgen.errors import RequestError
+from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.request import MOST_FRAMES, Request
 from gaitgen.shot.asked import HALT, Mark, Passage, ShotRequest
 from gaitgen.shot.cycle import cycle_of
-from gaitgen.shot.draft import counted
+from gaitgen.shot.draft import Draft, counted
 from gaitgen.shot.make import Shot
 from gaitgen.shot.marks import met
 from gaitgen.shot.way import eased
@@ -42,7 +42,20 @@ def shot_of(request: ShotRequest) -> Shot:
         request.heading_rad,
         request.ground,
         kept.pins,
-        kept.notices,
+        (*kept.notices, *_passed_through(kept.draft)),
+    )
+
+
+def _passed_through(draft: Draft) -> tuple[Notice, ...]:
+    """Tell of passages that have no whole stride of their own."""
+    return tuple(
+        Notice(
+            "passage",
+            f"passage {number} has no whole stride of its own, so the shot only passes through its gait; "
+            "make it longer, or give strides = 1, to see one.",
+        )
+        for number, part in enumerate(draft.parts, 1)
+        if part.asked is not None and part.strides == 0
     )
 
 

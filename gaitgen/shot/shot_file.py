@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections.abc import Callable, Collection
 from dataclasses import replace
@@ -98,6 +99,9 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
     base = _styled(top, base)
     found = top.array("passage")
     if not found:
+        alike = difflib.get_close_matches("passage", top.content, n=1)
+        if alike:
+            raise top.fail(f"has an unknown key {alike[0]!r}; write [[passage]], one table a passage")
         raise top.fail('has no passage; add a table [[passage]] with gait = "walk" and strides = 3')
     passages = tuple(_passage(table, base, folder) for table in found)
     starts, ends = (_state(top, key) for key in ("start", "end"))

@@ -24,6 +24,8 @@ from collections import Counter
 from importlib import resources
 from pathlib import Path
 
+from matplotlib.image import imsave
+
 from gaitgen import Request
 from gaitgen.animal.library import load_animal, skeleton_folder
 from gaitgen.batch.plan import parse_frames, parse_style
@@ -52,6 +54,7 @@ from gaitgen.page.server import TOKEN_HEADER, Desk, Server
 from gaitgen.rigs.map_file import read_map
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
+from gaitgen.shot.way_file import curve_way
 
 HERE = Path(__file__).resolve().parent.parent
 LIMIT_S = 60  # of the processor
@@ -174,7 +177,56 @@ radius = 8
 [ground]
 profile = [[0, 0], [3, 0], [6, 0.2]]
 """,
+    """
+animal = "dog"
+fps = 12
+start = "going"
+[[passage]]
+gait = "walk"
+strides = 2
+[[mark]]
+at = [1.5, 0]
+frame = 14
+[[mark]]
+at = [2.5, 0.1]
+foot = "LF"
+frame = 20
+[path]
+file = "way.csv"
+[ground]
+steps = [[1, 0.05], [1.6, 0.05]]
+""",
+    """
+animal = "dog"
+fps = 12
+start = "going"
+end = "going"
+[[passage]]
+gait = "walk"
+strides = 1
+[ground]
+image = "hills.png"
+metres_per_pixel = 2.0
+heights = [0, 0.3]
+corner = [-10, -10]
+""",
+    """
+animal = "dog"
+fps = 12
+start = "going"
+end = "going"
+[[passage]]
+gait = "walk"
+strides = 1
+[ground]
+mesh = "land.obj"
+up = "z"
+at = [0, 0, 0]
+scale = 1.0
+""",
 )
+WAY = b"x,y\n0,0\n2,0\n4,0.5\n6,2\n"
+LAND = b"v -20 -20 0\nv 20 -20 0.4\nv 20 20 0.8\nv -20 20 0.4\nf 1 2 3\nf 1 3 4\n"
 
 # What is damaged, and how
 
@@ -274,6 +326,8 @@ def sources():
         )
         table = Path(folder, "v", "variants.csv").read_bytes()
         keyed = {path.name: path.read_bytes() for path in Path(folder).glob("k.*")}
+    hills = io.BytesIO()
+    imsave(hills, [[(x * y) % 7 / 6 for x in range(12)] for y in range(12)], cmap="gray", format="png")
     animals = [path.read_bytes() for path in sorted(skeleton_folder().glob("*.toml"))]
     return {
         "walk": walks[0],
@@ -282,6 +336,7 @@ def sources():
         "map": a_map,
         "table": table,
         "keyed": keyed,
+        "hills": hills.getvalue(),
         "gait": gait,
         "gaits": sorted(gaits),
         "limits": limits,
@@ -369,12 +424,21 @@ def refined(draw, sound):
     return ["carry", "c.bvh", "--from", "s.bvh", *more, "--no-keys", "--out", "out", "--json"]
 
 
-def shot(draw, _sound):
+def _beside(draw, sound):
+    """Write the files that shot files name, one of them damaged now and then."""
+    for name, data in (("way.csv", WAY), ("land.obj", LAND), ("hills.png", sound["hills"])):
+        is_hurt = draw.random() < 0.3
+        how = bytes_damaged if name.endswith(".png") else damaged
+        Path(name).write_bytes(how(data, draw) if is_hurt else data)
+
+
+def shot(draw, sound):
+    _beside(draw, sound)
     Path("s.toml").write_bytes(damaged(draw.choice(SHOTS).encode(), draw))
     with contextlib.suppress(GaitgenError, OSError):
         if any(_takes_minutes(each) for each in read_shot(Path("s.toml")).passages):
             Path("s.toml").write_text(draw.choice(SHOTS))  # its reading is attacked by another kind
-    more = draw.choice(([], ["--json"], ["--glb"], ["--sparse"]))
+    more = draw.choice(([], ["--json"], ["--glb"], ["--sparse"], ["--path", "way.csv"], ["--cycles"]))
     return ["shot", "s.toml", "--out", "out", *(["--no-keys"] if draw.random() < 0.8 else []), *more]
 
 
@@ -544,11 +608,17 @@ def _gait_read(draw, sound):
     load_gait("g.toml")
 
 
-def _shot_read(draw, _sound):
+def _shot_read(draw, sound):
+    _beside(draw, sound)
     Path("s.toml").write_bytes(damaged(draw.choice(SHOTS).encode(), draw))
     found = read_shot(Path("s.toml"))
     if draw.random() < 0.05:
         shot_of(found)
+
+
+def _way_read(draw, sound):
+    _beside(draw, sound)
+    curve_way(Path("way.csv"))
 
 
 def _map_read(draw, sound):
@@ -611,6 +681,7 @@ READERS = {
     "read: animal": (_animal_read, 5),
     "read: gait": (_gait_read, 3),
     "read: shot": (_shot_read, 8),
+    "read: way": (_way_read, 2),
     "read: map of a rig": (_map_read, 3),
     "read: limits": (_limits_read, 3),
     "read: table": (_table_read, 2),

@@ -126,7 +126,8 @@ def _common_m(seen: Seen) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
         rows = np.arange(stance.first, stance.last + 1)
         here = rows % seen.loop.frames if seen.loop.closes else rows
         away[here, stance.limb] = stance.path_m
-    return _in_common(away, is_of_all=seen.shot is not None)
+    runs = seen.gait is not None and not seen.gait.walks
+    return _in_common(away, is_of_all=runs or seen.shot is not None)
 
 
 def _low(seen: Seen) -> npt.NDArray[np.bool_]:

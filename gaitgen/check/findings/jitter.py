@@ -27,6 +27,9 @@ MOVES_DEG = 1e-3
 # A joint alone shakes by so many times the limit, and times its mate and the rest of the clip: a few sharp
 # turns look like noise, and so do they all in a noisy clip.
 ALONE, OVER_REST = 2.0, 3.0
+# Back, neck, head and tail move so smoothly, and so much alike, that less tells there: by so many times the
+# limit, and by so many times nearly all the rest of them.
+ALONE_OF_BODY, CHANGES_OF_BODY, SPREAD_OF_BODY, NEARLY_ALL = 1.5, 0.62, 2.6, 0.9
 
 
 def jitter(seen: Seen) -> list[Finding]:
@@ -58,7 +61,8 @@ def _of_joints(seen: Seen) -> list[Finding]:
         over = values[-1] - values[0]
     else:
         over = 360.0 * np.round((values[-1] - values[0]) / 360.0)
-    found, size = alternating(_round(seen, values, over))  # (channels,) each
+    long = _round(seen, values, over)
+    found, size = alternating(long)  # (channels,) each
     noise, restless = np.zeros(len(columns)), np.zeros(len(columns))
     np.maximum.at(noise, joints, found)
     np.maximum.at(restless, joints, size)
@@ -70,6 +74,8 @@ def _of_joints(seen: Seen) -> list[Finding]:
         typical = float(np.median(every[every > 0.0]))
         return seen.finding("jitter", "all joints", frames, typical, do)
     shaky = noise > np.maximum(ALONE * limit, OVER_REST * _mates(seen, restless))
+    shaky |= _of_body(seen, long, joints, restless, shaky)
+    noise = np.where(shaky, np.maximum(noise, restless), noise)
     if seen.noise.angle_deg > 0.0:  # what turns sharply cannot be told from what is noisy
         shaky[[joint for limb in LIMBS for joint in seen.motion.limb_joints(limb)]] = False
         shaky &= noise > OVER_REST * seen.noise.angle_deg
@@ -82,6 +88,36 @@ def _of_joints(seen: Seen) -> list[Finding]:
     for joint in np.flatnonzero(shaky).tolist():
         alone += seen.finding("jitter", file.joint_names[joint], frames, float(noise[joint]), do)
     return alone
+
+
+def _of_body(
+    seen: Seen, long: Array, joints: npt.NDArray[np.int64], restless: Array, shaky: npt.NDArray[np.bool_]
+) -> npt.NDArray[np.bool_]:
+    """Tell which joints of back, neck, head and tail shake, (joints,), where nothing else is so restless.
+
+    Parameters
+    ----------
+    seen, long
+        The clip and its channels (rows, channels).
+    joints
+        (channels,) whose each is.
+    restless, shaky
+        (joints,) how restless they are, and which are known to shake.
+    """
+    loose, _ = alternating(long, CHANGES_OF_BODY, SPREAD_OF_BODY)
+    noise = np.zeros(len(restless))
+    np.maximum.at(noise, joints, loose)
+    names = [*seen.motion.map.spine, *seen.motion.map.neck, *seen.motion.map.tail]
+    names += [seen.motion.map.head] if seen.motion.map.head else []
+    body = sorted({seen.motion.joint(name) for name in names} - {0})
+    found = np.zeros(len(restless), dtype=bool)
+    for joint in body:
+        others = [each for each in body if each != joint and not shaky[each]]
+        if others:
+            usual = float(np.quantile(restless[others], NEARLY_ALL))
+            limit = ALONE_OF_BODY * seen.limits["jitter"].top
+            found[joint] = noise[joint] > max(limit, OVER_REST * usual)
+    return found
 
 
 def _mates(seen: Seen, noise: Array) -> Array:
@@ -124,7 +160,9 @@ def _round(seen: Seen, values: Array, over: Array) -> Array:
     return np.concatenate([turn, turn[: max(ORDERS)] + over])
 
 
-def alternating(values: Array) -> tuple[Array, Array]:
+def alternating(
+    values: Array, changes: float = CHANGES, spread_over: float = SPREAD_OVER
+) -> tuple[Array, Array]:
     """Return the standard deviation of what alternates from frame to frame in curves.
 
     It is 0 where a curve's high differences do not change their sign nearly every frame, as noise makes them.
@@ -143,5 +181,5 @@ def alternating(values: Array) -> tuple[Array, Array]:
         sizes.append(np.minimum(quarter * QUARTER_SPREAD, half * SPREAD) / whole)
         changing += (difference[1:] * difference[:-1] < 0.0).mean(axis=0) / len(ORDERS)
     least = np.min(sizes, axis=0)
-    is_noise = (changing > CHANGES) & (np.max(sizes, axis=0) < SPREAD_OVER * least)
+    is_noise = (changing > changes) & (np.max(sizes, axis=0) < spread_over * least)
     return np.where(is_noise, least, 0.0), least
