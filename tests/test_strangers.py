@@ -229,6 +229,20 @@ def test_the_wrist_of_an_elephant_folds_in_swing_without_a_jerk():
     assert np.abs(np.diff(bend)).max() * FPS < 300.0
 
 
+@pytest.mark.parametrize(("animal", "end"), [("brown_bear", "fore"), ("pig", "hind"), ("goat", "fore")])
+def test_toes_point_in_or_out_as_the_file_says_while_the_leg_goes_straight(animal, end):
+    """A bear's forepaws turn in (common practice, no source)."""
+    clip = walk(animal, LENGTHS[animal][0])
+    _, world = body(clip)
+    planted = measure_feet(clip).planted
+    for k, limb in enumerate(clip.animal.limbs):
+        if limb.end == end:
+            ahead = world[planted[:, k], limb.foot_joint][:, :, 0]
+            out = np.arctan2(ahead[:, 1], ahead[:, 0]) * (1.0 if limb.is_left else -1.0)
+            np.testing.assert_allclose(out, limb.foot.toes_out_rad, atol=1e-6)
+            assert np.sign(limb.foot.toes_out_rad) == {"brown_bear": -1, "pig": 1, "goat": 0}[animal]
+
+
 def test_backs_are_stiff_and_supple():
     ranges = {}
     for animal, speed in (("cat", 0.6), ("elephant", 1.2)):
