@@ -124,6 +124,26 @@ def test_it_stands_in_other_sizes(animal, factor):
             load_animal(animal, Proportions(cannon_ratio=0.16))
 
 
+@pytest.mark.parametrize("animal", STRANGERS)
+@pytest.mark.parametrize("factor", [0.8, 1.25])
+def test_it_stands_on_longer_and_shorter_legs_at_its_height(animal, factor):
+    made, other = load_animal(animal), load_animal(animal, Proportions(leg_factor=factor))
+    assert standing_fault(other) is None
+    assert other.withers_height_m == pytest.approx(made.withers_height_m)
+
+    def legs_over_trunk(of):
+        hind = [*of.limb("hind").joints[:-1]]
+        back = list(of.spine[1:])
+        return (
+            np.linalg.norm(of.tips_m[hind], axis=1).sum() / np.linalg.norm(of.offsets_m[back], axis=1).sum()
+        )
+
+    assert legs_over_trunk(other) == pytest.approx(factor * legs_over_trunk(made))
+    assert np.degrees(other.standing_angles_rad) == pytest.approx(
+        np.degrees(made.standing_angles_rad), abs=4.0, nan_ok=True
+    )
+
+
 def test_they_are_as_different_as_they_should_be():
     cat, elephant = load_animal("cat"), load_animal("elephant")
     assert len(cat.spine) >= 7
