@@ -264,6 +264,27 @@ def test_toes_point_in_or_out_as_the_file_says_while_the_leg_goes_straight(anima
             assert np.sign(limb.foot.toes_out_rad) == {"brown_bear": -1, "pig": 1, "goat": 0}[animal]
 
 
+@pytest.mark.parametrize(("animal", "over"), [("cat", 0.02), ("big_cat", 0.02)])
+def test_the_blades_of_a_cat_rise_above_its_back_in_turn(animal, over):
+    """Common practice, no source; the flesh of blade and back are compared where the blade is."""
+    clip = make_cycle(Request(animal=animal))
+    made, (positions, world) = clip.animal, body(clip)
+    tops = {"blade": [], "back": []}
+    blade_x = positions[:, made.joint("scapula_L"), 0]
+    for name, centre, radius, _ in made.outline:
+        joint = made.joint(name)
+        if joint in made.spine or name == "scapula_L":
+            place = positions[:, joint] + world[:, joint] @ np.array(centre)
+            near = np.abs(place[:, 0] - blade_x) < 0.12 * made.withers_height_m
+            tops["blade" if name == "scapula_L" else "back"].append(
+                np.where(near, place[:, 2] + radius, -1.0)
+            )
+    rises = (np.max(tops["blade"], axis=0) - np.max(tops["back"], axis=0)) / made.withers_height_m
+    planted = measure_feet(clip).planted[:, LIMBS.index("LF")]
+    assert rises[planted].max() > over
+    assert rises[~planted].min() < -over
+
+
 def test_backs_are_stiff_and_supple():
     ranges = {}
     for animal, speed in (("cat", 0.6), ("elephant", 1.2)):
