@@ -205,7 +205,7 @@ def _unit(size: float, template: Animal) -> tuple[str, tuple[Notice, ...]]:
 
 
 def _on_its_legs(template: Animal, offsets_m: Array, size: float) -> tuple[Animal, Array, float]:
-    """Give the animal longer or shorter legs where the file's are so against its trunk; its size with them."""
+    """Give the animal longer or shorter legs where the file's are so against its trunk; its size too."""
 
     def trunk(animal: Animal) -> float:
         top = animal.limb("hind").top
