@@ -161,10 +161,6 @@ def gait_swing_s(animal, gait, end, speed_m_s=None):
     return swing_s(stride(animal, gait, speed_m_s), end)
 
 
-def gait_stance_s(animal, gait, end, speed_m_s=None):
-    return stance_s(stride(animal, gait, speed_m_s), end)
-
-
 def centre_rises_m(animal, gait, speed_m_s=None):
     """Rise and fall of the centre of mass over a stride. [m]"""
     return float(np.ptp(_centre_m(stride(animal, gait, speed_m_s))[:, 2]))
@@ -186,10 +182,6 @@ def energy_recovered_percent(animal, gait, speed_m_s=None):
     high, ahead = GRAVITY_M_S2 * centre[:, 2] + up**2 / 2.0, along**2 / 2.0
     rises = [np.maximum(np.diff(e, append=e[:1]), 0.0).sum() for e in (high, ahead, high + ahead)]
     return 100.0 * (1.0 - rises[2] / (rises[0] + rises[1]))
-
-
-def feet_down(animal, gait, kind, speed_m_s=None):
-    return share_held(stride(animal, gait, speed_m_s), kind)
 
 
 def flights(animal, gait, speed_m_s=None):
@@ -395,11 +387,6 @@ def neck_forward_in_push(animal, gait, speed_m_s=None):
 def stance_ratio(animal, gait, end, other, speed_m_s):
     """Time that a foot is down, over that of another animal at the same speed."""
     first, second = (stance_s(stride(each, gait, speed_m_s), end) for each in (animal, other))
-    return first / second
-
-
-def swing_ratio_of(animal, gait, end, other, speed_m_s):
-    first, second = (swing_s(stride(each, gait, speed_m_s), end) for each in (animal, other))
     return first / second
 
 
