@@ -530,15 +530,12 @@ def test_animal_file_names_its_own_limits(tmp_path):
     assert "a test" not in {f.why for f in check_file(clip).findings}
 
 
-GIVES = "at 3.0 m/s, its fastest walk, the hind legs of an elephant give 16 degrees; the limit is 14"
-
-
 @pytest.mark.parametrize(
     ("animal", "frames"),
     [
         ("cat", 24),
         ("cat", 32),
-        pytest.param("elephant", 24, marks=pytest.mark.xfail(reason=GIVES, strict=True)),
+        ("elephant", 24),
         ("elephant", 32),
     ],
 )

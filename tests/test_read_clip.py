@@ -47,6 +47,8 @@ BUILDS = [
     {"neck_factor": 1.4},
     {"back_factor": 1.2},
     {"head_factor": 1.3},
+    {"leg_factor": 1.15},
+    {"leg_factor": 0.85, "withers_height_m": 1.3, "neck_factor": 1.2},
     {"cannon_ratio": 0.15},
     {"withers_height_m": 1.45, "neck_factor": 0.8, "cannon_ratio": 0.18, "back_factor": 0.9},
 ]

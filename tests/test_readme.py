@@ -25,8 +25,9 @@ def test_every_command_runs_one_after_the_other(tmp_path, monkeypatch, capsys):
     for name in ("made", "outputs"):
         (tmp_path / name).mkdir()
     shutil.copy(root / "tests" / "rigs" / "plain.bvh", tmp_path / "rig.bvh")  # the reader's own rig
-    for text in (text for kind, text in BLOCKS if kind == "toml" and "[[passage]]" in text):
-        (tmp_path / "made" / "yard.toml").write_text(text, encoding="utf-8")
+    for text in (text for kind, text in BLOCKS if kind == "toml"):
+        name = "yard" if "[[passage]]" in text else re.findall(r'name = "(\w+)"', text)[0]
+        (tmp_path / "made" / f"{name}.toml").write_text(text, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     drawn = set()
     assert len(OWN) > 15
@@ -84,4 +85,5 @@ def test_python(text):
 def test_toml(text):
     from gaitgen.animal.library import read_skeleton
 
-    assert read_skeleton(text.encode(), "README.md").withers_height_m == 1.5
+    asked = float(re.findall(r"withers_height_m = ([\d.]+)", text)[0])
+    assert read_skeleton(text.encode(), "README.md").withers_height_m == pytest.approx(asked)

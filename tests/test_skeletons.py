@@ -42,14 +42,16 @@ def _stands(skeleton):
     st.floats(0.7, 1.4),
     st.floats(0.8, 1.2),
     st.floats(0.7, 1.3),
+    st.floats(0.8, 1.25),
 )
 @settings(max_examples=40, deadline=None, derandomize=True)
-def test_other_proportions_stand(animal, height, cannon, neck, back, head):
+def test_other_proportions_stand(animal, height, cannon, neck, back, head, legs):
     skeleton = load_animal(
         animal,
         Proportions(
             withers_height_m=height,
             cannon_ratio=cannon,
+            leg_factor=legs,
             neck_factor=neck,
             back_factor=back,
             head_factor=head,

@@ -7,6 +7,7 @@ import tomllib
 from functools import lru_cache
 from pathlib import Path
 
+import animal_measures
 import numpy as np
 import pytest
 
@@ -123,6 +124,26 @@ def test_it_stands_in_other_sizes(animal, factor):
             load_animal(animal, Proportions(cannon_ratio=0.16))
 
 
+@pytest.mark.parametrize("animal", STRANGERS)
+@pytest.mark.parametrize("factor", [0.8, 1.25])
+def test_it_stands_on_longer_and_shorter_legs_at_its_height(animal, factor):
+    made, other = load_animal(animal), load_animal(animal, Proportions(leg_factor=factor))
+    assert standing_fault(other) is None
+    assert other.withers_height_m == pytest.approx(made.withers_height_m)
+
+    def legs_over_trunk(of):
+        hind = [*of.limb("hind").joints[:-1]]
+        back = list(of.spine[1:])
+        return (
+            np.linalg.norm(of.tips_m[hind], axis=1).sum() / np.linalg.norm(of.offsets_m[back], axis=1).sum()
+        )
+
+    assert legs_over_trunk(other) == pytest.approx(factor * legs_over_trunk(made))
+    assert np.degrees(other.standing_angles_rad) == pytest.approx(
+        np.degrees(made.standing_angles_rad), abs=4.0, nan_ok=True
+    )
+
+
 def test_they_are_as_different_as_they_should_be():
     cat, elephant = load_animal("cat"), load_animal("elephant")
     assert len(cat.spine) >= 7
@@ -227,6 +248,41 @@ def test_the_wrist_of_an_elephant_folds_in_swing_without_a_jerk():
     near = np.roll(jerk, 2 - landing)[:5]
     assert near.max() < 2.0 * jerk.max()
     assert np.abs(np.diff(bend)).max() * FPS < 300.0
+
+
+@pytest.mark.parametrize(("animal", "end"), [("brown_bear", "fore"), ("pig", "hind"), ("goat", "fore")])
+def test_toes_point_in_or_out_as_the_file_says_while_the_leg_goes_straight(animal, end):
+    """A bear's forepaws turn in (common practice, no source)."""
+    clip = walk(animal, LENGTHS[animal][0])
+    _, world = body(clip)
+    planted = measure_feet(clip).planted
+    for k, limb in enumerate(clip.animal.limbs):
+        if limb.end == end:
+            ahead = world[planted[:, k], limb.foot_joint][:, :, 0]
+            out = np.arctan2(ahead[:, 1], ahead[:, 0]) * (1.0 if limb.is_left else -1.0)
+            np.testing.assert_allclose(out, limb.foot.toes_out_rad, atol=1e-6)
+            assert np.sign(limb.foot.toes_out_rad) == {"brown_bear": -1, "pig": 1, "goat": 0}[animal]
+
+
+@pytest.mark.parametrize(("animal", "over"), [("cat", 0.02), ("big_cat", 0.02)])
+def test_the_blades_of_a_cat_rise_above_its_back_in_turn(animal, over):
+    """Common practice, no source; the flesh of blade and back are compared where the blade is."""
+    clip = make_cycle(Request(animal=animal))
+    made, (positions, world) = clip.animal, body(clip)
+    tops = {"blade": [], "back": []}
+    blade_x = positions[:, made.joint("scapula_L"), 0]
+    for name, centre, radius, _ in made.outline:
+        joint = made.joint(name)
+        if joint in made.spine or name == "scapula_L":
+            place = positions[:, joint] + world[:, joint] @ np.array(centre)
+            near = np.abs(place[:, 0] - blade_x) < 0.12 * made.withers_height_m
+            tops["blade" if name == "scapula_L" else "back"].append(
+                np.where(near, place[:, 2] + radius, -1.0)
+            )
+    rises = (np.max(tops["blade"], axis=0) - np.max(tops["back"], axis=0)) / made.withers_height_m
+    planted = measure_feet(clip).planted[:, LIMBS.index("LF")]
+    assert rises[planted].max() > over
+    assert rises[~planted].min() < -over
 
 
 def test_backs_are_stiff_and_supple():
@@ -377,7 +433,8 @@ def _parameter(row):
 
 @pytest.mark.parametrize("row", [_parameter(row) for row in ROWS])
 def test_published(row):
-    measured = globals()[row["measure"]](**row["inputs"])
+    found = {**vars(animal_measures), **globals()}[row["measure"]]
+    measured = found(**row["inputs"])
     assert measured == pytest.approx(row["expected"], abs=row["tolerance"] + 1e-9), row["source"]
 
 
@@ -385,7 +442,7 @@ def test_published(row):
 def test_every_row_says_where_it_is_from(row):
     assert len(row["source"]) > 15
     assert len(row["locator"]) > 10
-    assert row["status"] in {"abstract", "figure", "table"}
+    assert row["status"] in {"abstract", "figure", "table", "text", "summary"}
     assert row["inputs"]["animal"] in STRANGERS
 
 

@@ -121,6 +121,11 @@ class Going:
         """Take it from an animal."""
         return cls(animal.back, animal.tempo, animal.limbs, animal.hanging)
 
+    def on_longer_legs(self, factor: float) -> Going:
+        """Return that of an animal of the same trunk on longer legs: their strides, and how they lift."""
+        limbs = tuple(replace(limb, path=limb.path.scaled(factor)) for limb in self.limbs)
+        return replace(self, tempo=self.tempo.scaled(factor), limbs=limbs)
+
     def scaled(self, factor: float) -> Going:
         """Return that of an animal of another size."""
         return Going(

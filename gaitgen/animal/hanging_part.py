@@ -25,7 +25,7 @@ class HangingPart:
         Undamped natural frequency; share of critical damping; how strongly the motion of the base is felt
         (1 is a passive uniform rod). [Hz]
     surge_drive, side_drive
-        The same for pushes forward and to the side.
+        The same for pushes forward and to the side; forward below zero is swung by muscles against them.
     upright
         Share of the base's pitch that the part does not follow: 0 is sprung to the base, 1 to the vertical.
     steady

@@ -84,7 +84,7 @@ def _part(table: Table, rows: tuple[int, ...], side: str) -> HangingPart:
         frequency_hz=quicker * table.number("frequency_hz", 0.05, 50.0),
         damping_ratio=table.number("damping_ratio", 0.05, 2.0),
         drive=table.number("drive", 0.0, 20.0),
-        surge_drive=number("surge_drive", 0.0, 20.0, table.number("drive", 0.0, 20.0)),
+        surge_drive=number("surge_drive", -20.0, 20.0, table.number("drive", 0.0, 20.0)),
         side_drive=number("side_drive", 0.0, 20.0, 0.0),
         upright=number("upright", 0.0, 1.0, 0.0),
         steady=number("steady", 0.0, 1.0, 0.0),

@@ -38,6 +38,8 @@ class Foot:
     own_rim_m
         The top of the foot as it is drawn: its height over the sole, and how far it goes ahead of the foot
         joint, behind it and to either side; None for a foot that tapers evenly. [m]
+    toes_out_rad
+        How far the toes point outward as the foot goes; below zero, inward. The leg goes straight. [rad]
     """
 
     kind: str
@@ -46,6 +48,7 @@ class Foot:
     heel_m: float
     half_width_m: float
     own_rim_m: Rim | None = None
+    toes_out_rad: float = 0.0
 
     @property
     def rim_m(self) -> Rim:
@@ -73,6 +76,7 @@ class Foot:
             self.heel_m * factor,
             self.half_width_m * factor,
             rim,
+            self.toes_out_rad,
         )
 
     @property
@@ -244,6 +248,11 @@ class Limb:
     def is_left(self) -> bool:
         """Whether it is on the left."""
         return self.side == "L"
+
+    @property
+    def toes_left_rad(self) -> float:
+        """How far the toes point to the left of where the leg goes. [rad]"""
+        return self.foot.toes_out_rad if self.is_left else -self.foot.toes_out_rad
 
     def scaled(self, factor: float) -> Limb:
         """Return the limb of an animal of another size; quickness falls like that of pendulums."""

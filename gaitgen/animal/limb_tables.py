@@ -43,8 +43,9 @@ def _foot(table: Table) -> Foot:
         table.number(key, 0.001, 1.0) for key in ("height_m", "toe_m", "heel_m", "half_width_m")
     )
     rim = _rim(table) if table.has("rim_m") else None
+    out = table.number("toes_out_deg", -40.0, 40.0) if table.has("toes_out_deg") else 0.0
     table.no_more({"source"})
-    return Foot(kind, height, toe, heel, half_width, rim)
+    return Foot(kind, height, toe, heel, half_width, rim, float(np.radians(out)))
 
 
 def _rim(table: Table) -> Rim:

@@ -30,6 +30,8 @@ def with_proportions(
         If no such animal can stand.
     """
     changed = skeleton
+    if proportions.leg_factor is not None:
+        changed = _with_legs(changed, proportions.leg_factor)
     if proportions.cannon_ratio is not None:
         changed = _with_cannon(changed, proportions.cannon_ratio)
     if proportions.back_factor is not None:
@@ -101,6 +103,38 @@ def _stretched(skeleton: Animal, factors: Mapping[str, tuple[float, float, float
         landmarks_m={n: (joint, moved(joint, o)) for n, (joint, o) in skeleton.landmarks_m.items()},
         outline=tuple((joint, moved(joint, o), r, group) for joint, o, r, group in skeleton.outline),
     )
+
+
+def _with_legs(skeleton: Animal, factor: float) -> Animal:
+    """Stretch the legs below the trunk, tempo and paths of the feet with them, and keep the withers height.
+
+    The forelegs get as much longer in height as the hind legs, so that the back stays level.
+    """
+    hind, fore = skeleton.limb("hind").joints[:-1], skeleton.limb("fore").joints[1:-1]
+    drop_m = [-float(skeleton.tips_m[list(rows), 2].sum()) for rows in (hind, fore)]
+    longer_m = (factor - 1.0) * drop_m[0]
+    before = 1.0 + longer_m / drop_m[1]
+    names = {skeleton.joint_names[row].removesuffix("_L"): factor for row in hind}
+    names |= {skeleton.joint_names[row].removesuffix("_L"): before for row in fore}
+    changed = _stretched(skeleton, {name: (each, 1.0, each) for name, each in names.items()})
+    offsets = changed.offsets_m.copy()
+    offsets[0, 2] += longer_m
+    goings = {gait: going.on_longer_legs(factor) for gait, going in skeleton.goings.items()}
+    own = Going.of(skeleton).on_longer_legs(factor)
+    taller = replace(
+        changed,
+        offsets_m=offsets,
+        withers_height_m=skeleton.withers_height_m + longer_m,
+        croup_height_m=skeleton.croup_height_m + longer_m,
+        limbs=own.limbs,
+        back=replace(own.back, force_point_m=own.back.force_point_m + longer_m),
+        tempo=own.tempo,
+        goings={
+            gait: replace(each, back=replace(each.back, force_point_m=each.back.force_point_m + longer_m))
+            for gait, each in goings.items()
+        },
+    )
+    return _scaled(taller, skeleton.withers_height_m / taller.withers_height_m)
 
 
 def _with_cannon(skeleton: Animal, ratio: float) -> Animal:

@@ -209,7 +209,7 @@ def _tempo(table: Table) -> Tempo:
             tempo,
             slow_stride_s=table.number("slow_stride_s", 0.02, 20.0),
             slow_power=table.number("slow_power", 0.0, 1.0),
-            slow_reach_power=table.number("slow_reach_power", 0.0, 1.0),
+            slow_reach_power=table.number("slow_reach_power", 0.0, 4.0),
         )
     if table.has("fast_stride_s"):
         tempo = replace(

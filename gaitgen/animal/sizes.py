@@ -16,7 +16,7 @@ class Proportions:
     """What to change in an animal; None leaves it as it is.
 
     With another cannon bone (carpus to fetlock) the hind cannon changes by the same factor, and forearm and
-    arm, gaskin and thigh, make up for it.
+    arm, gaskin and thigh, make up for it. With longer legs at the same height the trunk is smaller.
     """
 
     withers_height_m: float | None = field(
@@ -48,6 +48,16 @@ class Proportions:
             limits=(0.10, 0.22),
             unit="of the withers height",
             slider=Slider("Animal", step=0.002),
+        ),
+    )
+    leg_factor: float | None = field(
+        default=None,
+        metadata=option(
+            "Length of the legs, times its own",
+            "1 if not given; the height stays, so the trunk changes against it",
+            limits=(0.7, 1.4),
+            unit=_TIMES,
+            slider=Slider("Animal", step=0.02, label="Legs"),
         ),
     )
     neck_factor: float | None = field(

@@ -16,6 +16,9 @@ from gaitgen.numerics.curves import bump, even_travel, hill, ramp
 from gaitgen.numerics.turns import crossed
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+EVERY = slice(None)
 
 # The height of a swinging foot grows with this power of the lift factor (estimate).
 LIFT_POWER = 1.5
@@ -44,11 +47,11 @@ class Feet:
     pitch_rad
         (samples, 4) of the sole against the ground, positive with the toe up. [rad]
     heading_rad
-        (samples, 4) direction of the foot, to the left of forward. [rad]
+        (samples, 4) where the leg goes, to the left of forward. [rad]
     normal
         (samples, 4, 3) of the ground under the foot.
     ahead
-        (samples, 4, 3) where the foot heads along the ground: unit vectors.
+        (samples, 4, 3) where the toes point along the ground: unit vectors.
     """
 
     animal: Animal
@@ -58,9 +61,9 @@ class Feet:
     normal: Array
     ahead: Array
 
-    def rotations(self) -> Array:
-        """Return the rotation of each foot from standing: (samples, 4, 3, 3)."""
-        return foot_rotations(self.pitch_rad, self.heading_rad, self.normal)
+    def rotations(self, rows: slice | Ints = EVERY) -> Array:
+        """Return the rotation of each foot from standing, at some moments or all: (samples, 4, 3, 3)."""
+        return foot_rotations(self.pitch_rad[rows], self.ahead[rows], self.normal[rows])
 
     @cached_property
     def joints_m(self) -> Array:
@@ -77,15 +80,14 @@ class Feet:
 
 
 def _ahead(heading_rad: Array, normal: Array) -> Array:
-    """Point where the foot heads, in the plane of the ground: unit vectors (..., 3)."""
+    """Point along a heading, in the plane of the ground: unit vectors (..., 3)."""
     flat = np.stack([np.cos(heading_rad), np.sin(heading_rad), np.zeros_like(heading_rad)], axis=-1)
     flat = flat - np.sum(flat * normal, axis=-1, keepdims=True) * normal
     return np.asarray(flat / np.linalg.norm(flat, axis=-1, keepdims=True))
 
 
-def foot_rotations(pitch_rad: Array, heading_rad: Array, normal: Array) -> Array:
-    """Stand a foot on the ground, turn it to its heading and pitch it: (...) to (..., 3, 3)."""
-    ahead = _ahead(heading_rad, normal)
+def foot_rotations(pitch_rad: Array, ahead: Array, normal: Array) -> Array:
+    """Stand a foot on the ground, turn it to where its toes point and pitch it: (...) to (..., 3, 3)."""
     left = crossed(normal, ahead)
     cos, sin = np.cos(pitch_rad)[..., None], np.sin(pitch_rad)[..., None]
     return np.stack([cos * ahead + sin * normal, left, cos * normal - sin * ahead], axis=-1)
@@ -127,8 +129,8 @@ class FootPlan:
 
     @cached_property
     def ahead(self) -> Array:
-        """(samples, 4, 3) where each foot heads along the ground: unit vectors."""
-        return _ahead(self.heading_rad, self.normal)
+        """(samples, 4, 3) where the toes of each foot point along the ground: unit vectors."""
+        return _ahead(self.heading_rad + limb_numbers(self.animal, "toes_left_rad"), self.normal)
 
     @cached_property
     def rolling(self) -> Feet:

@@ -15,7 +15,7 @@ from gaitgen.body.trunk import BackPose, Trunk
 from gaitgen.course.steps import StanceState
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.limbs.chain import Complex, Laid, chains_of
-from gaitgen.limbs.foot_path import LATE_FROM, Feet, FootPlan, foot_rotations
+from gaitgen.limbs.foot_path import LATE_FROM, Feet, FootPlan
 from gaitgen.numerics.curves import bump, hill, ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import axis_angle_matrix
@@ -318,7 +318,7 @@ class LegPoses:
         slings = _sling_rotations(self.sling_rad[rows])
         heading = axis_angle_matrix("Z", self.reach.heading_rad[rows])
         plane = heading @ axis_angle_matrix("X", self.reach.tilt_rad[rows])
-        soles = foot_rotations(self.feet.pitch_rad[rows], self.feet.heading_rad[rows], self.feet.normal[rows])
+        soles = self.feet.rotations(rows)
         for k, limb in enumerate(animal.limbs):
             count = len(limb.joints) - 1
             turns = self.turn_rad[rows, k, :count]

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.course.steps import stance_state
 from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
@@ -151,5 +152,6 @@ def _feet(clip: Motion, positions_m: Array, world: Array) -> tuple[Array, Array,
     turns = pitch_roll_yaw_rad(axis_angle_matrix("Z", -turned)[:, None] @ world[:, joints])  # (frames, 4, 3)
     turns[..., 2] += turned[:, None]
     pitch = np.where(state.planted & (np.abs(turns[..., 0]) < FLAT_RAD), 0.0, turns[..., 0])
-    heading = np.where(state.planted, state.heading_rad, np.unwrap(turns[..., 2], axis=0))
+    planted = state.heading_rad + limb_numbers(clip.animal, "toes_left_rad")
+    heading = np.where(state.planted, planted, np.unwrap(turns[..., 2], axis=0))
     return toe, pitch, heading, state.planted

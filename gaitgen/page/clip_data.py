@@ -136,6 +136,7 @@ def _own(clip: Motion) -> dict[str, float | str]:
         "settle": animal.tempo.settle_strides,
         "withers_height": animal.withers_height_m,
         "cannon_ratio": cannon / animal.withers_height_m,
+        "leg_factor": 1.0,
         "neck_factor": 1.0,
         "back_factor": 1.0,
         "head_factor": 1.0,

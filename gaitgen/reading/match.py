@@ -114,7 +114,7 @@ def _matched(file: BvhFile, where: str, template: Animal) -> tuple[Matched, floa
         )
     unit, notices = _unit(size, template)
     metres = METRES_PER_UNIT[unit]
-    animal = _proportioned(template, metres * offsets, metres * size)
+    animal = _proportioned(*_on_its_legs(template, metres * offsets, metres * size))
     placed = metres * offsets
     own_tips = np.where(has_tip[:, None], metres * tips, _tips_by_children(animal, placed))
     placed[0] = animal.offsets_m[0]
@@ -202,6 +202,23 @@ def _unit(size: float, template: Animal) -> tuple[str, tuple[Notice, ...]]:
     withers_m = ratio[unit] * template.withers_height_m
     text = f"unit guessed: {unit} (withers {withers_m:.2f} m)."
     return unit, (Notice("unit", text),)
+
+
+def _on_its_legs(template: Animal, offsets_m: Array, size: float) -> tuple[Animal, Array, float]:
+    """Give the animal longer or shorter legs where the file's are so against its trunk; its size too."""
+
+    def trunk(animal: Animal) -> float:
+        top = animal.limb("hind").top
+        return float(np.linalg.norm(offsets_m[top]) / np.linalg.norm(animal.offsets_m[top]))
+
+    legs = size / trunk(template)
+    if abs(legs - 1.0) < 1e-3:
+        return template, offsets_m, size
+    try:
+        changed = with_proportions(template, Proportions(leg_factor=legs))
+    except AnimalError:
+        return template, offsets_m, size
+    return changed, offsets_m, trunk(changed)
 
 
 def _proportioned(template: Animal, offsets_m: Array, size: float) -> Animal:
