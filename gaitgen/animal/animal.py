@@ -261,6 +261,10 @@ class Animal:
         """Return the animal as it goes in a gait, or as in one that is like it; the same object each time."""
         return _in_gait(self, gait if gait in self.goings else like)
 
+    def with_head_lower(self, lower_rad: float) -> Animal:
+        """Return the animal with all that nods carried lower; the same object each time. [rad]"""
+        return self if lower_rad == 0.0 else _with_head_lower(self, lower_rad)
+
     def joint(self, name: str) -> int:
         """Return the index of a joint.
 
@@ -330,6 +334,15 @@ class Animal:
         while row >= 0:
             height, row = height + float(self.offsets_m[row, 2]), int(self.parents[row])
         return height
+
+
+@lru_cache(maxsize=64)
+def _with_head_lower(animal: Animal, lower_rad: float) -> Animal:
+    parts = (
+        replace(part, rest_rad=part.rest_rad - lower_rad) if part.kind == "nod" else part
+        for part in animal.hanging
+    )
+    return replace(animal, hanging=tuple(parts))
 
 
 @lru_cache(maxsize=64)
