@@ -83,7 +83,7 @@ def test_an_edit_of_nothing_gives_the_plain_clip(animal, frames):
             assert np.abs(made.root_path_m - plain.root_path_m).max() < 1e-6
 
 
-@settings(max_examples=12, deadline=None, derandomize=True)
+@settings(max_examples=20, deadline=None, derandomize=True)
 @given(
     st.integers(0, 10**6),
     st.sampled_from(HORSES),
@@ -110,7 +110,7 @@ def test_random_refinements_keep_feet_planted_and_the_loop_closed(seed, one, oth
     np.testing.assert_array_equal(found_feet(made).planted[:-1], planted)
 
 
-@settings(max_examples=12, deadline=None, derandomize=True)
+@settings(max_examples=20, deadline=None, derandomize=True)
 @given(
     st.integers(0, 10**6),
     st.sampled_from(HORSES),
@@ -138,7 +138,7 @@ def test_joint_curves_of_the_difference_are_equal_in_phase(seed, one, other, fra
     np.testing.assert_allclose(carried.moved_m[rows], want, atol=1e-6)
 
 
-@settings(max_examples=12, deadline=None, derandomize=True)
+@settings(max_examples=20, deadline=None, derandomize=True)
 @given(
     st.integers(0, 10**6),
     st.sampled_from(HORSES),
@@ -154,6 +154,27 @@ def test_carried_there_and_back_an_edit_is_itself(seed, one, other, lengths):
         return  # the legs did not reach, which the report says
     assert apart_deg(start, back.clip).max() < 1.0
     assert np.abs(start.root_path_m - back.clip.root_path_m).max() < 1e-3
+
+
+@pytest.mark.parametrize(
+    ("gait", "frames", "to"), [("trot", 16, 20), ("trot", 24, 16), ("canter", 15, 12), ("gallop", 12, 16)]
+)
+@pytest.mark.parametrize("seed", [1, 2])
+def test_refinements_of_runs_are_carried_too(gait, frames, to, seed):
+    clip, plain = walk(gait=gait, frames=frames), walk(gait=gait, frames=to)
+    made = carry(difference(clip, refined(clip, seed, 1.0)), plain, plain).clip
+    assert slip_m(made) < 1e-4
+    assert loop_gap(made) < 1e-9
+    np.testing.assert_array_equal(found_feet(made).planted[:-1], timing_of(plain).planted())
+
+
+@pytest.mark.parametrize(("gait", "lead"), [("trot", None), ("canter", "right"), ("gallop", "left")])
+def test_the_gait_of_an_unchanged_run_is_found(tmp_path, gait, lead):
+    path = made_by_hand(tmp_path, degrees=0.0, frames=16, gait=gait, lead=lead)
+    made = carry_file(path, Wanted(frames=14))
+    assert (made.request.gait, made.request.lead, made.joints()) == (gait, lead, ())
+    plain = make_cycle(Request(gait=gait, lead=lead, frames=14))
+    assert np.abs(made.carried.clip.rotations - plain.rotations).max() < 1e-6
 
 
 def test_most_small_edits_need_nothing_held_back():

@@ -2,6 +2,12 @@
 
 import numpy as np
 import pytest
+from gait_laws import (
+    asked_down,
+    assert_contacts_come_back_from_the_file,
+    assert_feet_stand_still_on_the_ground,
+    assert_forces_obey_newton,
+)
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -12,14 +18,8 @@ from gaitgen.course.ground import FLAT
 from gaitgen.course.path import Path as BodyPath
 from gaitgen.course.steps import stance_state
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.bvh import encode
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
 from gaitgen.gait.gait import LIMBS, symmetrical
-from gaitgen.gait.tempo import GRAVITY_M_S2
-from gaitgen.motion.contacts import find_feet
-from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import included_angles_rad, world_frames
-from gaitgen.motion.loop import find_loop
 from gaitgen.motion.measure import (
     bone_lengths_m,
     found_feet,
@@ -59,9 +59,7 @@ def test_bones_keep_their_lengths_and_joints_their_ranges(clip):
 @FEW
 @given(CLIPS)
 def test_planted_feet_do_not_slip_nor_sink(clip):
-    feet = measure_feet(clip)
-    assert slip_m(clip, feet) < 0.5e-3
-    assert feet.lowest_m.min() > -1e-3
+    assert_feet_stand_still_on_the_ground(clip)
 
 
 @FEW
@@ -86,22 +84,11 @@ def test_nothing_jumps_across_the_loop(animal, frames, start):
         assert np.all(seam <= 1.5 * inside + 1e-7)
 
 
-def asked_for(clip):
-    """Frames in which each foot is to be down, both ends of a stance included: (frames, 4)."""
-    frames = clip.frames - 1
-    asked = np.zeros((clip.frames, 4), dtype=bool)
-    for k, limb in enumerate(clip.steps.limb):
-        contact = round(float(clip.steps.touchdown_s[k]) * clip.frame_rate_hz)
-        down = round(float(clip.steps.liftoff_s[k]) * clip.frame_rate_hz) - contact
-        asked[:, limb] = np.isin(np.arange(clip.frames) % frames, (contact + np.arange(down + 1)) % frames)
-    return asked
-
-
 @FEW
 @given(CLIPS)
-def test_contacts_and_lift_offs_measured_back_are_those_asked_for(clip):
+def test_contacts_and_lift_offs_measured_back_are_those_asked_down(clip):
     feet = found_feet(clip)
-    np.testing.assert_array_equal(feet.planted, asked_for(clip))
+    np.testing.assert_array_equal(feet.planted, asked_down(clip))
     assert feet.in_place == clip.is_in_place
     np.testing.assert_allclose(feet.belt_m_s, -clip.belt_m_s, atol=1e-6)
     assert abs(feet.ground_m) < 1e-6
@@ -110,16 +97,7 @@ def test_contacts_and_lift_offs_measured_back_are_those_asked_for(clip):
 @FEW
 @given(CLIPS, st.sampled_from(EULER_ORDERS), st.sampled_from(["cm", "m", "in"]), st.sampled_from(["y", "z"]))
 def test_contacts_measured_back_from_the_written_file(clip, order, unit, up):
-    space = FileSpace(unit, up, order)
-    file = read_bvh(encode(clip, space), "walk.bvh")
-    ends = space.positions_from_file(world_end_sites(file))  # (frames, ends, 3) in metres, z up
-    places = space.positions_from_file(world_positions(file))
-    leaves = [file.joint_names[joint] for joint in file.end_joints]
-    names = [f"{'fore' if limb[1] == 'F' else 'hind'}_hoof_{limb[0]}" for limb in LIMBS]
-    toes = ends[:, [leaves.index(name) for name in names]]
-    paths = FootPaths(toes, places[:, 0], file.frame_time_s, clip.animal.hip_height_m)
-    feet = find_feet(paths, find_loop(np.concatenate([places, toes], axis=1)))
-    np.testing.assert_array_equal(feet.planted, asked_for(clip))
+    assert_contacts_come_back_from_the_file(clip, FileSpace(unit, up, order))
 
 
 @FEW
@@ -174,14 +152,7 @@ def test_feet_push_and_their_impulses_carry_the_weight(animal, frames, bounce, r
     skeleton = load_animal(animal)
     clip = make_cycle(Request(animal=skeleton, frames=frames, style=Style(bounce=bounce, reach=reach)))
     body = solve_motion(_course(clip, -(-288 // frames)), Style(bounce=bounce)).body
-    force, planted = body.balance.force_n, body.state.planted
-    weight = skeleton.body_mass_kg * GRAVITY_M_S2
-    assert force[..., 2].min() >= -1e-6 * weight
-    assert abs(force[..., 2].sum(axis=1).mean() / weight - 1.0) < 1e-9
-    assert np.all(force[~planted] == 0.0)
-    total = force.sum(axis=1)
-    carried = total[:, 2] > 1e-3 * weight
-    assert (np.linalg.norm(total[carried, :2], axis=1) / total[carried, 2]).max() < 0.6 + 1e-6
+    assert_forces_obey_newton(skeleton, body)
 
 
 @FEW

@@ -2,17 +2,21 @@
 
 from functools import cache
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from ink import greys, ink
 
 from gaitgen import Request, make_cycle
+from gaitgen.course.ground import FLAT, Ground, Heights
 from gaitgen.errors import RequestError
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
+from gaitgen.motion.motion import KeyPose
 from gaitgen.pictures.paint import Ink, paint
-from gaitgen.pictures.strip import letter_places, strip_rows, write_strip
+from gaitgen.pictures.strip import letter_places, spread_rows, strip_rows, write_strip
+from gaitgen.pictures.terrain import Floor, Terrain, level_terrain
 from gaitgen.pictures.views import VIEWS
 
 CLIP = make_cycle(Request())
@@ -51,7 +55,7 @@ def test_a_strip_is_a_png_and_the_same_twice():
 @pytest.mark.parametrize("poses", [4, 8])
 def test_every_pose_stands_on_its_ground_with_words_under_it(poses):
     picture = greys(strip(poses))
-    (ground,) = _levels(picture)
+    ground = _levels(picture)[0]  # that of the side view is the first
     columns = np.array_split(picture, poses, axis=1)
     for column in columns:
         animal, feet, words = column[:ground], column[ground - 14 : ground - 2], column[ground + 5 :]
@@ -70,6 +74,70 @@ def _levels(picture):
     """Rows of the lines that run through almost all of the picture, one for each line."""
     rows = np.flatnonzero((picture < 0.6).mean(axis=1) > 0.85)
     return rows[np.flatnonzero(np.diff(rows, prepend=-9) > 3)].tolist()
+
+
+def _ground_rows(png, poses, column, shares):
+    """Rows, from the top, of the lowest dark line of the side view in a column, at shares of its width."""
+    picture = np.array_split(greys(png), poses, axis=1)[column]
+    height, width = picture.shape
+    found = []
+    for share in shares:
+        middle = round(share * width)
+        dark = (picture[: round(0.34 * height), middle - 1 : middle + 2] < 0.5).all(axis=1)
+        found.append(int(np.flatnonzero(dark).max()))
+    return np.array(found)
+
+
+@pytest.mark.parametrize("grade", [0.2, -0.2])
+def test_the_ground_of_a_strip_is_the_true_ground(grade):
+    """On a plane of known grade the line under the figure rises by grade times distance on the paper."""
+    ground = Ground(grade)
+    rows = np.zeros((CLIP.frames, 3))
+    slope = Terrain(ground, rows, np.zeros(CLIP.frames), CLIP.animal.withers_height_m)
+    picture = write_strip(CLIP, 4, slope)
+    width = greys(picture).shape[1] / 4
+    left, right = _ground_rows(picture, 4, 1, (0.04, 0.96))
+    assert left - right == pytest.approx(grade * 0.92 * width, abs=5)  # a mark under it is 4
+    level = write_strip(CLIP, 4)
+    assert np.ptp(_ground_rows(level, 4, 1, (0.04, 0.96))) == 0
+
+
+def test_marks_on_the_ground_stay_where_they_are():
+    """A mark that is 1 m ahead is under the body once it has gone 1 m, on a way that turns as well."""
+    place = np.array([[0.0, 0.0, 0.0], [0.6, 0.8, 0.0], [1.2, 1.6, 0.0]])
+    terrain = Terrain(FLAT, place, np.full(3, np.arctan2(0.8, 0.6)), 1.6)
+    assert terrain.marks_m(0, (-0.1, 2.1), 0.5).tolist() == [0.0, 0.5, 1.0, 1.5, 2.0]
+    assert terrain.marks_m(1, (-1.1, 0.1), 0.5) == pytest.approx([-1.0, -0.5, 0.0])
+
+
+def test_ground_of_any_shape_is_seen_from_the_body():
+    """A bump of the ground 2 m ahead of a body that faces left of x is found at 2 m ahead of it."""
+    hill = Heights(heights_m=lambda xy: np.exp(-((xy[..., 0] - 1.0) ** 2) - (xy[..., 1] - 3.0) ** 2))
+    place = np.array([[1.0, 1.0, float(hill.height_m(np.array([1.0, 1.0])))]])
+    terrain = Terrain(hill, place, np.array([np.pi / 2.0]), 1.6)
+    assert terrain.height_m(0, np.array([2.0, 0.0])) == pytest.approx(1.0 - np.exp(-4.0))
+    assert terrain.height_m(0, np.array([0.0, 0.0])) == pytest.approx(0.0)
+
+
+def test_a_shade_lies_on_the_ground_under_the_body():
+    floor = Floor(level_terrain(CLIP), 0, pose(CLIP, [0]), 0)
+    side, front = (floor.shade_m(VIEWS[name]).shape.bounds for name in ("side", "front"))
+    assert side[1] == pytest.approx(0.0, abs=1e-9) == side[3]
+    ends, radii = floor.posed.ends_m[0], floor.posed.body.radii_m
+    assert side[0] == pytest.approx((ends[..., 0] - radii).min(), abs=0.01)
+    assert front[2] == pytest.approx((ends[..., 1] + radii).max(), abs=0.01)
+
+
+def test_a_strip_of_a_shot_does_not_show_one_moment_again_and_again():
+    names = ("RH contact", "RF contact", "LH contact", "LF contact")
+    keys = tuple(KeyPose(1.0 + 8.0 * k, names[k % 4]) for k in range(50))
+    clip = SimpleNamespace(frames=402, key_poses=(*keys, KeyPose(402.0, "end")))
+    rows = spread_rows(clip, 16)
+    assert len(rows) == 16
+    assert (rows[0], rows[-1]) == (0, 401)
+    shown = [names[row // 8 % 4] for row in rows[1:-1]]
+    assert all(2 <= shown.count(name) <= 5 for name in names)
+    assert np.diff(rows).max() < 2.2 * 401 / 15
 
 
 def test_a_strip_shows_the_key_poses_of_a_travelling_clip_too():

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import astuple, dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +20,7 @@ import numpy.typing as npt
 from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.mass import WholeBody
 from gaitgen.body.bumps import Stances
-from gaitgen.body.programme import solve_programme
+from gaitgen.body.programme import inverse_root, solve_programme
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.grid import Grid
 
@@ -209,6 +210,11 @@ class Programme:
     closing: Array
     pushing: Array
 
+    @cached_property
+    def root(self) -> Array:
+        """(unknowns, unknowns) inverse of the upper root of the hessian."""
+        return inverse_root(self.hessian)
+
 
 @dataclass(frozen=True, eq=False)
 class Balance:
@@ -263,7 +269,8 @@ def balance(
     missing = np.concatenate([term.missing(given) for term in programme.terms])
     gradient = programme.gradient + missing @ programme.rows
     equal, equal_to = _closing(programme, wanted)
-    heights = solve_programme(programme.hessian, gradient, equal, equal_to, programme.pushing)
+    root = None if grid.is_periodic else programme.root
+    heights = solve_programme(programme.hessian, gradient, equal, equal_to, programme.pushing, root)
     moved = dict(zip(FREEDOMS, programme.moved @ heights + given, strict=True))
     up, forward, leftward = heights[: 3 * stances.bumps].reshape(3, -1)
     return Balance(

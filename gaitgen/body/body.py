@@ -20,6 +20,7 @@ from gaitgen.body.shares import pressure_back_m, shares, towards
 from gaitgen.body.sparing import hike_rad, rise_of_ends_m, shared_anew, spared, spared_load, taken_in_front_s
 from gaitgen.body.struts import strut_heights_m, walking_share
 from gaitgen.body.trunk import BackPose, Ends
+from gaitgen.course.carried import carried_m
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Frames, Path
 from gaitgen.course.steps import StanceState, Steps, along, stance_state
@@ -31,6 +32,8 @@ Array = npt.NDArray[np.float64]
 
 # Share of the slope under the body that the trunk takes on (from memory; 0.8 to 0.9).
 SLOPE_SHARE = 0.85
+# So far around it, in withers heights, the body feels the ground as one slope (estimate: half its length).
+FELT_SHARE = 0.45
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
 KNOWN_FIRMNESS = 0.3
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
@@ -212,7 +215,7 @@ def _footing(
         aside_m=aside,
         lean_rad=lean,
         bend_rad=bend,
-        base_m=ground.height_m(frames.place_m),
+        base_m=way_height_m(animal, path, ground, path.distance_m(grid.time_s)),
         under_ends_m=under_ends_m(animal, path, ground, grid),
         back=back_of_feet(animal, grid, state, lean, bend, bounce=bounce, sway=sway),
         wanted=wanted,
@@ -335,14 +338,18 @@ def _lean(
     return under + whole_body(animal).centre_m[2] * turning, -np.arctan(turning)
 
 
+def way_height_m(animal: Animal, path: Path, ground: Ground, distance_m: Array) -> Array:
+    """Height of the ground that carries the body at distances (...) along its path: (...). [m]"""
+    return carried_m(ground, path, distance_m, FELT_SHARE * animal.withers_height_m)
+
+
 def under_ends_m(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Array:
     """Height of the ground that chest and hips are carried over, (samples, 2). [m]
 
     The trunk takes on most of the slope.
     """
     tops = standing_positions_m(animal)[[animal.limb(end).top for end in ENDS], 0]
-    place, _, _ = path.at(path.distance_m(grid.time_s)[:, None] + tops)
-    under = ground.height_m(place)
+    under = way_height_m(animal, path, ground, path.distance_m(grid.time_s)[:, None] + tops)
     middle = under.mean(axis=1, keepdims=True)
     return np.asarray(middle + SLOPE_SHARE * (under - middle))
 

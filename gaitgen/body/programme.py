@@ -11,9 +11,37 @@ Array = npt.NDArray[np.float64]
 
 # A bound may be missed by this, in body weights: nothing that can be seen or measured.
 SLACK = 1e-9
+NOTHING_CARRIES = (
+    "no forces of feet that only push carry this body on these steps; ask for another speed or gait, "
+    "or check the masses in the animal's file"
+)
 
 
-def solve_programme(hessian: Array, gradient: Array, equal: Array, equal_to: Array, positive: Array) -> Array:
+def inverse_root(hessian: Array) -> Array:
+    """Return R^-1, (n, n) and upper triangular, of a positive definite R' R.
+
+    Raises
+    ------
+    ReachError
+        If the matrix is not positive definite.
+    """
+    from scipy.linalg import lapack  # which a loop does without
+
+    try:
+        lower, _ = lapack.dtrtri(np.linalg.cholesky(hessian), lower=1)
+    except np.linalg.LinAlgError:
+        raise ReachError(NOTHING_CARRIES) from None
+    return np.ascontiguousarray(lower.T)
+
+
+def solve_programme(
+    hessian: Array,
+    gradient: Array,
+    equal: Array,
+    equal_to: Array,
+    positive: Array,
+    root: Array | None = None,
+) -> Array:
     """Minimise x' H x / 2 - g' x with E x = e exactly and P x >= 0.
 
     Parameters
@@ -24,6 +52,8 @@ def solve_programme(hessian: Array, gradient: Array, equal: Array, equal_to: Arr
         (m, n), (m,) what holds exactly.
     positive
         (k, n) rows that must not become negative.
+    root
+        What `inverse_root` says of the hessian, if it is known; sooner where many unknowns meet bounds.
 
     Returns
     -------
@@ -35,10 +65,13 @@ def solve_programme(hessian: Array, gradient: Array, equal: Array, equal_to: Arr
         If nothing meets all of that.
     """
     count, exact = hessian.shape[0], equal.shape[0]
-    matrix = np.zeros((count + exact, count + exact))
-    matrix[:count, :count] = hessian
-    matrix[:count, count:], matrix[count:, :count] = equal.T, equal
-    free = np.linalg.solve(matrix, np.concatenate([gradient, equal_to]))[:count]
+    if root is not None and exact == 0:
+        free = root @ (root.T @ gradient)
+    else:
+        matrix = np.zeros((count + exact, count + exact))
+        matrix[:count, :count] = hessian
+        matrix[:count, count:], matrix[count:, :count] = equal.T, equal
+        free = np.linalg.solve(matrix, np.concatenate([gradient, equal_to]))[:count]
     if float((positive @ free).min()) >= -SLACK:
         return np.asarray(free)
     import quadprog
@@ -47,10 +80,10 @@ def solve_programme(hessian: Array, gradient: Array, equal: Array, equal_to: Arr
     rows = np.concatenate([equal, positive])
     bounds = np.concatenate([equal_to, np.zeros(positive.shape[0])])
     try:
-        answer = quadprog.solve_qp(hessian / scale, gradient / scale, rows.T.copy(), bounds, exact)[0]
+        square = hessian / scale if root is None else root * np.sqrt(scale)
+        answer = quadprog.solve_qp(
+            square, gradient / scale, rows.T.copy(), bounds, exact, factorized=root is not None
+        )[0]
     except ValueError:
-        raise ReachError(
-            "no forces of feet that only push carry this body on these steps; ask for another speed or gait, "
-            "or check the masses in the animal's file"
-        ) from None
+        raise ReachError(NOTHING_CARRIES) from None
     return np.asarray(answer)

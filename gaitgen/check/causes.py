@@ -29,6 +29,7 @@ from gaitgen.gait.gait import LIMBS
 BOTH_ENDS = "fore against hind"
 MOST_CAUSES = 200  # tried; a clip with more faults than that is not mended by a list
 ROUGHER = 1.5  # times its mate: a leg that is, is the one that is off
+MOST_OF_A_POP = 2  # frames, from first to last: what a foot does for so few comes of the pop
 SHORT = 2  # rows: a joint that is off for so few pops, and is no worse than that
 
 # Levels of the order of mending: what stands at a lower one may be why what stands at a higher one is there.
@@ -107,14 +108,17 @@ class _Case:
         if odd is not None:
             is_its_own = odd.joint == pop.limb and (odd.last - odd.first) % self.seen.motion.frames <= SHORT
             return not is_its_own
+        long = [
+            f for f in self.found if self.seen.shot is None or f.last_frame - f.first_frame > MOST_OF_A_POP
+        ]
         if any(
             f.limb == limb and f.kind in {*FOOT, "unlike other side"} and near(self.seen, f, pop)
-            for f in self.found
+            for f in long
         ):
             return True
         pair = {each for each in LIMBS if each[1] == limb[1]} - self.even
-        kinds = {"asymmetry", "contact off plan", *FOOT}
-        return any(f.limb in pair and f.kind in kinds for f in self.found)
+        kinds = {"asymmetry", "contact off plan", *(FOOT if self.seen.shot is None else ())}
+        return any(f.limb in pair and f.kind in kinds for f in long)
 
 
 def _within(kind: str) -> int:

@@ -20,12 +20,18 @@ from gaitgen.check.findings import (
     trunk,
 )
 from gaitgen.check.seen import Seen
+from gaitgen.check.shot.judge import found_in_shot
+from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.turns import turn_between_rad
+
+SAME_RAD = 0.02  # a goal that is turned farther from its foot is judged by itself
 
 FINDERS: tuple[Callable[[Seen], list[Finding]], ...] = (
     frames.flips,
     frames.swapped,
     frames.missing,
-    frames.repeated_and_stuck,
+    frames.repeated,
+    frames.stuck_parts,
     frames.frozen,
     frames.pops,
     jitter.jitter,
@@ -70,5 +76,24 @@ def check(seen: Seen) -> list[Finding]:
     held = frames.on_twos(seen)
     if held:
         return [finding for finding in held if not seen.meant.covers(finding)]
-    found = [finding for finder in FINDERS for finding in finder(seen)]
+    if seen.shot is None:
+        found = [finding for finder in FINDERS for finding in finder(seen)]
+    else:
+        found = found_in_shot(seen)
+    going = _going_with_feet(seen)
+    found = [finding for finding in found if finding.limb not in going]
     return arranged(seen, [finding for finding in found if not seen.meant.covers(finding)])
+
+
+def _going_with_feet(seen: Seen) -> set[str]:
+    """Goals of feet that turn as their feet do: what is wrong with them is said of the feet."""
+    motion, goals = seen.motion, set[str]()
+    for limb in LIMBS:
+        goal = motion.map.limbs[limb].goal
+        if goal is None:
+            continue
+        turned = motion.changes[:, [motion.joint(goal), motion.limb_joints(limb)[-1]]]
+        apart = turn_between_rad(turned[:, 0], turned[:, 1])
+        if float(apart.max()) < SAME_RAD:
+            goals.add(goal)
+    return goals

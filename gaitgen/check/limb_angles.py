@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.formats.read_bvh import BvhFile
 from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.rig_map import NO_BONES, RigMap
 
 Array = npt.NDArray[np.float64]
@@ -33,10 +37,6 @@ def included_angles_deg(
     """
     forward = np.stack([np.cos(heading), np.sin(heading), np.zeros_like(heading)], axis=1)
 
-    def pitch(start: Array, end: Array) -> Array:
-        along = end - start
-        return np.asarray(np.arctan2(along[:, 2], np.sum(along * forward, axis=1)))
-
     template = load_animal(rig_map.template)
     found: dict[tuple[str, str], Array] = {}
     for row, limb in enumerate(LIMBS):
@@ -54,14 +54,37 @@ def included_angles_deg(
             below = at.get(k + 1, toes[:, row] if k == lowest else None)
             if not word or k not in at or k - 1 not in at or below is None:
                 continue
-            turn = pitch(at[k], below) - pitch(at[k - 1], at[k])
-            turn = (turn + np.pi) % (2.0 * np.pi) - np.pi
-            turn = np.where(
-                sign * turn > np.radians(110.0),
-                turn - sign * 2.0 * np.pi,
-                turn,
-            )
-            found[limb, word] = np.degrees(np.pi + sign * turn)
+            found[limb, word] = _included_deg(at[k - 1], at[k], below, forward, sign)
+    return found
+
+
+def _included_deg(above: Array, joint: Array, below: Array, forward: Array, sign: float) -> Array:
+    """Measure the angle at a joint on the side to which it bends, seen from the side: (frames,). [degrees]"""
+
+    def pitch(start: Array, end: Array) -> Array:
+        along = end - start
+        return np.asarray(np.arctan2(along[:, 2], np.sum(along * forward, axis=1)))
+
+    turn = pitch(joint, below) - pitch(above, joint)
+    turn = (turn + np.pi) % (2.0 * np.pi) - np.pi
+    turn = np.where(sign * turn > np.radians(110.0), turn - sign * 2.0 * np.pi, turn)
+    return np.asarray(np.degrees(np.pi + sign * turn))
+
+
+@lru_cache(maxsize=32)
+def standing_angles_deg(animal: Animal) -> dict[tuple[str, str], float]:
+    """Measure the same angles on an animal that stands: by foot and joint word. [degrees]"""
+    found: dict[tuple[str, str], float] = {}
+    for row, limb in enumerate(LIMBS):
+        own = animal.limbs[row]
+        points = template_limb_m(animal, own.end)[:, None]
+        for k in range(1, len(own.joints)):
+            joint = own.joints[k]
+            word, sign = animal.angle_names[joint].replace(" ", "_"), animal.angle_signs[joint]
+            if word:
+                forward = np.array([[1.0, 0.0, 0.0]])
+                around = points[k - 1], points[k], points[k + 1]
+                found[limb, word] = float(_included_deg(*around, forward, sign)[0])
     return found
 
 

@@ -13,6 +13,7 @@ from gaitgen.errors import RequestError
 
 LARGEST = 1e6
 RUN = "run_"
+UNEVEN, OF_A_JOINT = "off_the_even", ("_range", "_locked")
 
 
 @dataclass(frozen=True)
@@ -87,10 +88,59 @@ class Limits:
         }
         return replace(self, hip_height_m=height_m, known=known)
 
+    def from_standing(self, farther_deg: Mapping[str, tuple[float, float]]) -> Limits:
+        """Widen ranges by how much less and more open joints stand than the animal's that the set is for.
+
+        By joint word: at most 0, and at least 0. [degrees]
+        """
+        known = dict(self.known)
+        for word, (less, more) in farther_deg.items():
+            for kind in (f"{word}_range", f"{RUN}{word}_range"):
+                if kind in known:
+                    own = known[kind]
+                    least = None if own.least is None else own.least + less
+                    most = None if own.most is None else own.most + more
+                    known[kind] = replace(own, least=least, most=most)
+        return replace(self, known=known)
+
     def in_a_run(self) -> Limits:
         """Put the limits that a set has for runs, ``run_NAME``, in the place of those for any gait."""
         own = {kind.removeprefix(RUN): limit for kind, limit in self.known.items() if kind.startswith(RUN)}
         return replace(self, known={**self.known, **own})
+
+    def in_any_gait(self) -> Limits:
+        """Let through what is let through in a walk or in a run."""
+        run = self.in_a_run().known
+        known = {kind: _wider(limit, run[kind]) for kind, limit in self.known.items()}
+        return replace(self, known=known)
+
+    def without(self, ends: tuple[str, ...]) -> Limits:
+        """Leave out limits whose names end so: what they are for is not judged."""
+        return replace(self, known={k: limit for k, limit in self.known.items() if not k.endswith(ends)})
+
+    def off_the_even(self) -> Limits:
+        """Let joints go a little farther than their ranges, as far as a limit says: in changes, on slopes."""
+        if UNEVEN not in self:
+            return self
+        room = self[UNEVEN].top
+        known = {
+            kind: replace(
+                limit,
+                least=None if limit.least is None else limit.least - room,
+                most=None if limit.most is None else limit.most + room,
+            )
+            if kind.endswith(OF_A_JOINT)
+            else limit
+            for kind, limit in self.known.items()
+        }
+        return replace(self, known=known)
+
+
+def _wider(one: Limit, other: Limit) -> Limit:
+    """Return the limit that lets through what either does."""
+    least = None if one.least is None or other.least is None else min(one.least, other.least)
+    most = None if one.most is None or other.most is None else max(one.most, other.most)
+    return replace(one, least=least, most=most)
 
 
 @cache

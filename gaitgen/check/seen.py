@@ -12,6 +12,8 @@ from gaitgen.check.gait import Gait, find_gait
 from gaitgen.check.limits import Limits
 from gaitgen.check.meant import NOTHING, Meant
 from gaitgen.check.noise import Noise, find_noise
+from gaitgen.check.shot.found import Shot, cut, feet_in, find_shot
+from gaitgen.check.shot.strides import CHANGES, GOES, Stretch
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, wave
 from gaitgen.course.contacts import backwards_name
@@ -32,6 +34,10 @@ NOISE_SHARE, MOST_AVERAGED, LEAST_A_WINDOW = 0.15, 3, 16
 STANDS_OUT = 5.0  # deviations of the clip's own noise
 
 
+OF_LEVEL_GROUND = (
+    "_yield",
+)  # limits that are of level ground alone: going down, legs give under more weight
+BESIDE = 3  # rows on either side of a stretch that are looked at with it
 LEAST_SPEED = 0.02  # of a body that goes at all, in hip heights a second
 
 
@@ -53,6 +59,14 @@ class Seen:
         What is as it should be although it is unusual.
     waves
         Height of ``hips``, ``chest`` and ``head``, over whole strides; empty without a gait.
+    shot
+        What a clip without a period is; None for a cycle, or a row of strides that are alike.
+    parts
+        Its stretches, each seen by itself from the frame that goes along its way.
+    first_row
+        Where a stretch begins in its clip.
+    usual_period
+        Length of a stride where there is no gait; of the whole clip if 0. [frames]
     """
 
     motion: Tracked
@@ -66,14 +80,24 @@ class Seen:
     plane_from: str = "zero"
     meant: Meant = NOTHING
     waves: dict[str, Wave] = field(default_factory=dict)
+    shot: Shot | None = None
+    parts: tuple[Part, ...] = ()
+    first_row: int = 0
+    usual_period: float = 0.0
+
+    @property
+    def period(self) -> float:
+        """Length of a stride, or what comes nearest to it. [frames]"""
+        if self.gait is not None:
+            return self.gait.period
+        return self.usual_period or float(self.motion.frames)
 
     @property
     def unsure_frames(self) -> int:
         """Frames by which a noisy clip's contacts and lift-offs are unsure."""
         if self.noise.angle_deg <= 0.0:
             return 0
-        period = float(self.motion.frames) if self.gait is None else self.gait.period
-        return max(2, round(UNSURE_SHARE * period))
+        return max(2, round(UNSURE_SHARE * self.period))
 
     @property
     def is_backward(self) -> bool:
@@ -86,7 +110,7 @@ class Seen:
         """Return the frame, from 1, of a row; a loop goes round."""
         if self.loop.closes and row >= self.motion.frames:
             row %= self.loop.frames
-        return int(row) + 1
+        return int(row) + 1 + self.first_row
 
     def finding(
         self,
@@ -143,6 +167,22 @@ class Seen:
         ]
 
 
+@dataclass(frozen=True, eq=False)
+class Part:
+    """A stretch of a clip without a period.
+
+    Attributes
+    ----------
+    stretch
+        What the animal does in it.
+    seen
+        It alone, and a few rows on either side.
+    """
+
+    stretch: Stretch
+    seen: Seen
+
+
 def _span(least: float | None, most: float | None) -> float:
     if least is not None and most is not None:
         return max((most - least) / 2.0, 1e-6)
@@ -162,6 +202,9 @@ def see(motion: Tracked, limits: Limits, plane_units: float | None = None, meant
         What is as it should be.
     """
     loop, noise = find_loop(motion.points_m), find_noise(motion)
+    shot = find_shot(motion, noise)
+    if shot is not None:
+        return _see_shot(motion, noise, limits.for_hip_height(motion.hip_height_m), shot, plane_units, meant)
     feet = find_feet(_steadied(motion, noise, loop), loop)
     gait, reason = find_gait(loop, feet)
     waves = {} if gait is None else _waves(motion, loop, gait)
@@ -173,6 +216,79 @@ def see(motion: Tracked, limits: Limits, plane_units: float | None = None, meant
         return seen
     summary = replace(gait.summary, name=backwards_name(gait.summary.name))
     return replace(seen, gait=replace(gait, summary=summary))
+
+
+def _see_shot(
+    motion: Tracked, noise: Noise, limits: Limits, shot: Shot, plane_units: float | None, meant: Meant
+) -> Seen:
+    """Look at a clip without a period, and at each of its stretches."""
+    loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
+    plane, source = _plane(motion, shot.feet.ground_m, plane_units)
+    if not shot.ground.is_level and plane_units is None:
+        plane, source = 0.0, "under the feet"
+    in_any = limits.in_any_gait()
+    return Seen(
+        shot.level,
+        loop,
+        noise,
+        shot.feet,
+        in_any,
+        None,
+        "what it does changes, so it is judged stretch by stretch",
+        plane,
+        source,
+        meant,
+        shot=shot,
+        parts=tuple(
+            _see_part(shot, stretch, noise, limits, in_any, plane, source, meant)
+            for stretch in shot.stretches
+        ),
+        usual_period=shot.stride_frames,
+    )
+
+
+def _see_part(
+    shot: Shot,
+    stretch: Stretch,
+    noise: Noise,
+    limits: Limits,
+    in_any: Limits,
+    plane: float,
+    source: str,
+    meant: Meant,
+) -> Part:
+    """Look at one stretch by itself."""
+    first = max(0, stretch.first - BESIDE)
+    last = min(shot.straight.frames - 1, stretch.last + BESIDE)
+    motion = cut(shot.straight, first, last)
+    feet = feet_in(shot.feet, motion, first, last)
+    loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
+    gait, reason = find_gait(loop, feet) if stretch.what == GOES else (None, f"it {stretch.what}")
+    waves = {} if gait is None else _waves(motion, loop, gait)
+    own = in_any if gait is None else limits if gait.walks else limits.in_a_run()
+    is_sloping = any(rise.first < stretch.last and rise.last > stretch.first for rise in shot.way.rises)
+    if is_sloping:
+        own = own.without(OF_LEVEL_GROUND)
+    if is_sloping or stretch.what == CHANGES:
+        own = own.off_the_even()
+    return Part(
+        stretch,
+        Seen(
+            motion,
+            loop,
+            noise,
+            feet,
+            own,
+            gait,
+            reason,
+            plane,
+            source,
+            meant,
+            waves,
+            first_row=first,
+            usual_period=stretch.period or shot.stride_frames,
+        ),
+    )
 
 
 def _steadied(motion: Tracked, noise: Noise, loop: Loop) -> FootPaths:

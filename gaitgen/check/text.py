@@ -12,6 +12,7 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.findings.frames import is_on_twos
 from gaitgen.check.gait import Gait
 from gaitgen.check.seen import Seen
+from gaitgen.check.shot.words import shot_facts, shot_lines
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
@@ -43,6 +44,7 @@ def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
         "noise": {"angle_deg": seen.noise.angle_deg, "root_m": seen.noise.root_m},
         "gait": _gait_facts(seen),
         "no_gait": seen.no_gait or None,
+        "shot": None if seen.shot is None else shot_facts(seen.shot),
         "stances": [
             {
                 "foot": LIMBS[stance.limb],
@@ -64,6 +66,8 @@ def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
 def _ground_words(seen: Seen) -> str:
     """Say where the ground is taken to be, and how the soles stand to it."""
     metres = METRES_PER_UNIT[seen.motion.map.unit]
+    if seen.plane_from == "under the feet":
+        return "the ground goes up or down; it is taken to be where the feet stand."
     height = f"{seen.plane_m / metres:g} {seen.motion.map.unit}"
     taken = {
         "given": f"the ground is at {height}, as given",
@@ -146,7 +150,7 @@ def heading(seen: Seen) -> str:
     """Say in one line what the clip is."""
     motion, feet = seen.motion, seen.feet
     place = "in place" if feet.in_place else "travelling"
-    loop = "a loop" if seen.loop.closes else "no loop"
+    loop = "a loop" if seen.loop.closes else "no loop" if seen.shot is None else "a shot"
     return (
         f"{motion.name}: {motion.frames} frames at {motion.frame_rate_hz:g} fps, {place}, {loop}; "
         f"hips {motion.hip_height_m:.2f} m high, {float(np.linalg.norm(feet.body_m_s)):.2f} m/s"
@@ -156,6 +160,8 @@ def heading(seen: Seen) -> str:
 def gait_lines(seen: Seen) -> list[str]:
     """Say in a few lines what its feet and body do."""
     gait = seen.gait
+    if seen.shot is not None:
+        return shot_lines(seen.shot)
     if gait is None:
         return [f"  gait          none: {seen.no_gait}"]
     summary = gait.summary

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.library import load_animal
-from gaitgen.check.limb_angles import angle_joints, included_angles_deg
+from gaitgen.check.limb_angles import angle_joints, included_angles_deg, standing_angles_deg
 from gaitgen.check.limits import Limits
 from gaitgen.check.whose import limits_of, whose
 from gaitgen.errors import FileFormatError, Notice, RigError
@@ -151,7 +151,8 @@ def load_motion(
             found = whose(file, where, animal)
         except RigError as error:
             raise RigError(f"{error}, or its map with --map") from None
-        return place(file, found.map, path.name, notices=found.notices), found.limits
+        motion = place(file, found.map, path.name, notices=found.notices)
+        return motion, found.limits.from_standing(_farther_deg(motion))
     own, rig_path, rig_data = read_map(map_path)
     limits, _ = limits_of(own.template if animal is None else animal)
     rig = read_bvh(rig_data, str(rig_path))
@@ -160,7 +161,22 @@ def load_motion(
             f"{where} does not have the joints of {rig_path}, which {map_path} is for; give its own map"
         )
     pose = standing_pose(rig, own, load_animal(own.template))
-    return place(file, own, path.name, pose), limits
+    motion = place(file, own, path.name, pose)
+    return motion, limits.from_standing(_farther_deg(motion))
+
+
+def _farther_deg(motion: Tracked) -> dict[str, tuple[float, float]]:
+    """How much less and more open a rig's joints stand than its animal's, by joint word. [degrees]
+
+    A rig's own standing pose is inside its ranges.
+    """
+    own = standing_angles_deg(load_animal(motion.map.template))
+    found: dict[str, tuple[float, float]] = {}
+    for (limb, word), angle in motion.standing_deg.items():
+        away = angle - own.get((limb, word), angle)
+        less, more = found.get(word, (0.0, 0.0))
+        found[word] = min(less, away), max(more, away)
+    return found
 
 
 def place(

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Annotated
 
 from gaitgen.commands.delivery import Force, write_one, write_set
-from gaitgen.commands.source import Source, drawing
+from gaitgen.commands.source import Source, drawing, drawing_shots
 from gaitgen.errors import OutputError
 from gaitgen.option import Option
 
@@ -12,7 +12,7 @@ PAPERS = ("a4", "letter")
 PLOTS = ("footfalls", "trunk", "forces", "joints", "spectrum")
 
 
-@drawing
+@drawing_shots
 def sheet(
     source: Source,
     paper: Annotated[str, Option("Paper to print on, upright", choices=PAPERS)] = PAPERS[0],
@@ -25,24 +25,39 @@ def sheet(
     ] = False,
     force: Force = False,
 ) -> None:
-    """Draw the plan of a cycle, or of a clip, on two pages to print.
+    """Draw the plan of a cycle, a clip or a shot on two pages to print.
 
     Page 1 has each key pose from the side, with its frame, the feet that are down, and where hips, chest,
     head, ears and tail are going, over the bars and curves of the stride; page 2 has the poses from the
     front and three-quarter. The style factors scale one thing each; 1 is the plain physical motion. A
-    clip (.bvh) is drawn as it is, from its own contacts, and takes none of the options that make a cycle.
+    clip (.bvh) is drawn as it is, from its own contacts. Of a shot (.toml) the sheet has a plan of the path
+    from above, with prints, times and gaits, bars of footfalls, and poses along the way on the true ground.
+    Neither takes the options that make a cycle.
     """
-    from gaitgen.pictures.sheet import write_sheet
-
     suffix = out.suffix.lower()
     if suffix and suffix != ".pdf" and not out.is_dir():
         raise OutputError(f"cannot write {out}: a sheet is a PDF; give a name that ends in .pdf, or a folder")
-    clip = source.clip()
+    stem, pdf, pages = _drawn_sheet(source, paper, pictures=png)
     single = suffix == ".pdf" and not out.is_dir()
-    path = out if single else out / f"{source.stem(clip)}_sheet.pdf"
-    pdf, pages = write_sheet(clip, gait=source.title(clip), paper=paper, pictures=png)
+    path = out if single else out / f"{stem}_sheet.pdf"
     pictures = {f"_{number}.png": page for number, page in enumerate(pages, 1)}
     write_set(path, {path.suffix: pdf, **pictures}, force=force)
+
+
+def _drawn_sheet(source: Source, paper: str, *, pictures: bool) -> tuple[str, bytes, list[bytes]]:
+    """Return the name of what is drawn, the PDF, and its pages as pictures if they are wanted."""
+    if source.shot is not None:
+        from gaitgen.pictures.shot_sheet import write_shot_sheet
+        from gaitgen.shot.seen import plan_of
+
+        name = source.shot.stem
+        drawn = write_shot_sheet(plan_of(source.made()), name=name, paper=paper, pictures=pictures)
+        return name, *drawn
+    from gaitgen.pictures.sheet import write_sheet
+
+    clip = source.clip()
+    drawn = write_sheet(clip, gait=source.title(clip), paper=paper, pictures=pictures)
+    return source.stem(clip), *drawn
 
 
 @drawing

@@ -63,7 +63,7 @@ def carry(
     *,
     refined: Annotated[
         Path,
-        Option("The clip that was refined by hand (.bvh), on the joints gaitgen writes", is_positional=True),
+        Option("The clip that was refined by hand (.bvh), as gaitgen made it", is_positional=True),
     ],
     frames: Annotated[
         int | None,
@@ -75,7 +75,13 @@ def carry(
     ] = None,
     animal: Annotated[
         str | None,
-        Option("Animal to carry it to: a name or a skeleton file", "that of the clip if not given"),
+        Option(
+            "Animal to carry it to: a name, a skeleton file or the map of a rig",
+            "that of the clip if not given",
+        ),
+    ] = None,
+    map: Annotated[  # noqa: A002, as the option is called
+        Path | None, Option("Map of the rig that the clip is on, if it is on one (.toml)")
     ] = None,
     speed: Annotated[
         float | None, Option("Speed to carry it to in m/s", "the animal's own choice if not given")
@@ -106,7 +112,7 @@ def carry(
     force: Force = False,
     json: Annotated[bool, Option("Print the report as JSON")] = False,
 ) -> None:
-    """Carry what you changed by hand to another length or animal.
+    """Carry what you changed by hand to another length, animal or rig.
 
     Or to another speed. What was changed is the difference from the clip that it started from, joint by
     joint. It is laid over the new clip at the same moment of each stance and swing, lengths by the size of
@@ -114,13 +120,12 @@ def carry(
     made with; else what they do is carried too, as if it were done by hand.
     """
     from gaitgen.edits.carry_file import Wanted, carry_file
-    from gaitgen.formats import hand_off as hand_off_files
     from gaitgen.formats.kept import CLIP_ENDS, EDIT, FileSet, write_kept
     from gaitgen.formats.write import plain_stem
 
-    made = carry_file(refined, Wanted(frames, speed, animal, gait, style, proportions), from_)
+    made = carry_file(refined, Wanted(frames, speed, animal, gait, style, proportions), from_, map)
     stem = plain_stem(name or made.stem)
-    files, _ = hand_off_files.encode(made.carried.clip, made.space, hand_off)
+    files = made.files(hand_off)
     folder = refined.parent if out is None else out
     written = write_kept([FileSet(folder, stem, files, CLIP_ENDS)], maker=EDIT, force=force)
     paths = [str(path) for path in written.files]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.delivery import Force, write_one
 from gaitgen.commands.signals import Ended
-from gaitgen.commands.source import Source, clip_of, drawing
+from gaitgen.commands.source import Source, clip_of, drawing_shots
 from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.request import Request
@@ -16,9 +16,10 @@ from gaitgen.option import Option
 if TYPE_CHECKING:
     from gaitgen.page.clip_desk import ClipDesk
     from gaitgen.page.desk import Desk
+    from gaitgen.page.shot_desk import ShotDesk
 
 
-@drawing
+@drawing_shots
 def preview(
     source: Source,
     html: Annotated[
@@ -29,14 +30,18 @@ def preview(
     open_: Annotated[bool, Option("Open the served page in the web browser", name="open")] = False,
     force: Force = False,
 ) -> None:
-    """Play a walk, or a clip, on a page: in one file, or with sliders.
+    """Play a walk, a clip or a shot on a page: in one file, or with sliders.
 
     With --html the page is one file to keep or send. Without it the page is served on this machine only: drag
     a slider, or the end of a footfall bar, and the walk changes; press the button and the files are written
-    into --out. Ctrl-C ends it. A clip (.bvh) is shown as it is, without sliders.
+    into --out. Ctrl-C ends it. A clip (.bvh) is shown as it is, without sliders. A shot (.toml) goes along
+    its path, whose points can be dragged on a plan if it is served; the button writes them into the shot
+    file, or, if you wrote that, beside it.
     """
     _check_ways(html, port, open_=open_)
-    if source.request is None:
+    if source.shot is not None:
+        _show_shot(source, source.shot, html, port, open_=open_, force=force)
+    elif source.request is None:
         _show_clip(source, html, port, open_=open_, force=force)
     elif html is None:
         _serve_request(source.request, out, port, open_=open_, force=force)
@@ -69,6 +74,24 @@ def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool, for
         write_one(html, shown, force=force)
 
 
+def _show_shot(source: Source, file: Path, html: Path | None, port: int, *, open_: bool, force: bool) -> None:
+    """Show a shot along its path; served, its path can be changed."""
+    from gaitgen.page.page import page
+    from gaitgen.page.shot_data import shot_data
+    from gaitgen.page.shot_desk import ShotDesk, path_points, read_text
+    from gaitgen.shot.make import make_shot
+    from gaitgen.shot.request import shot_of
+    from gaitgen.shot.shot_file import read_shot
+
+    text, made, request = read_text(file), source.made(), read_shot(file)
+    if html is not None:
+        points = path_points(request, made).points
+        write_one(html, page(shot_data(made, file.stem, points)), force=force)
+        return
+    desk = ShotDesk(file, request, made, lambda asked: make_shot(shot_of(asked)), text, force)
+    _serve(desk, port, f"; a changed path goes beside {file.resolve()}", open_=open_)
+
+
 def _write(request: Request, html: Path, *, force: bool) -> None:
     from gaitgen.page.clip_data import clip_data
     from gaitgen.page.page import page
@@ -87,7 +110,7 @@ def _serve_request(request: Request, out: Path, port: int, *, open_: bool, force
     _serve(Desk(request, out, force=force), port, f"; files go into {out.resolve()}", open_=open_)
 
 
-def _serve(desk: "Desk | ClipDesk", port: int, more: str, *, open_: bool) -> None:
+def _serve(desk: "Desk | ClipDesk | ShotDesk", port: int, more: str, *, open_: bool) -> None:
     from gaitgen.page.server import Server
 
     server = Server(desk, port, say_aside)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,50 +14,94 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import LEADS, Request
 from gaitgen.gait.style import Style
-from gaitgen.option import Option, options_of
+from gaitgen.option import Option, option, options_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gaitgen.animal.animal import Animal
+    from gaitgen.rigs.shot import RigShot
     from gaitgen.shot.make import Made
 
 STRIP_POSES = 16
 # What of a request a join takes: the cycles on either side are the animal's own.
 JOINED = ("animal", "fps", "lead", "style", *(found.name for found in options_of(Style)))
 
-Out = Annotated[Path, Option("Folder for the files; made if it is missing")]
-Name = Annotated[
-    str | None, Option("Name of the files without suffix", "made from what they hold if not given")
-]
-Glb = Annotated[
-    bool, Option("Also write NAME.glb (glTF 2.0): the animal with a skin, moving, for any viewer")
-]
-Json = Annotated[bool, Option("Print the report as JSON, with every contact and its place")]
+
+@dataclass(frozen=True)
+class Delivery:
+    """What is written of a shot or a join, and where; what each field asks for is said by its option."""
+
+    out: Path = field(default=Path(), metadata=option("Folder for the files; made if it is missing"))
+    name: str | None = field(
+        default=None,
+        metadata=option("Name of the files without suffix", "made from what they hold if not given"),
+    )
+    glb: bool = field(
+        default=False,
+        metadata=option("Also write NAME.glb (glTF 2.0): the animal with a skin, moving, for any viewer"),
+    )
+    strip: Path | None = field(
+        default=None, metadata=option("Also draw a strip of poses (PNG) into this file")
+    )
+    json: bool = field(
+        default=False, metadata=option("Print the report as JSON, with every contact and its place")
+    )
 
 
 @command
 def shot(
     *,
     file: Annotated[Path, Option("The shot file (.toml)", is_positional=True)],
-    out: Out = Path(),
-    name: Name = None,
+    map: Annotated[  # noqa: A002, as the option is called
+        Path | None, Option("The map of a rig that moves, instead of the animal in the file")
+    ] = None,
+    path: Annotated[
+        Path | None,
+        Option(
+            "Lay the shot along another path: a table of points (CSV) with columns x,y in metres, or the "
+            "NAME.path.csv of another shot"
+        ),
+    ] = None,
+    cycles: Annotated[
+        bool,
+        Option(
+            "Also write the cycle of each passage in place, as NAME_1_walk and so on",
+            "where the shot goes straight ahead on level ground it is these, stride after stride",
+        ),
+    ] = False,
+    delivery: Delivery,
+    force: Force = False,
     space: FileSpace,
     hand_off: HandOff,
-    glb: Glb = False,
-    strip: Annotated[Path | None, Option("Also draw a strip of poses (PNG) into this file")] = None,
-    force: Force = False,
-    json: Json = False,
 ) -> None:
     """Make a shot from a file: gaits along a path.
 
     Passages of gaits go along a path, over ground, from a start to an end. It writes the files of a cycle,
     travelling, and NAME.path.csv, the way of the body over the ground.
     """
+    from gaitgen.rigs.shot import is_on_rig, shot_on_rig
     from gaitgen.shot.make import make_shot
     from gaitgen.shot.request import shot_of
     from gaitgen.shot.shot_file import read_shot
+    from gaitgen.shot.way_file import curve_way
 
-    made = make_shot(shot_of(read_shot(file)))
-    stem = name or file.stem
-    _deliver(made, stem, space, hand_off, out, strip=strip, glb=glb, force=force, json=json)
+    request = read_shot(file)
+    if map is not None:
+        request = request.of(str(map))
+    if path is not None:
+        request = request.along(*curve_way(path, space))
+
+    def make(animal: str | Animal) -> Made:
+        return make_shot(shot_of(request.of(animal)))
+
+    first = request.first
+    if map is not None or is_on_rig(first.animal):
+        on_rig = shot_on_rig(str(first.animal), first, make, space, hand_off)
+        _deliver(on_rig, file.stem, delivery, space, hand_off, force=force, cycles=cycles)
+        return
+    made = make(first.animal)
+    _deliver(made, file.stem, delivery, space, hand_off, force=force, cycles=cycles)
 
 
 @command
@@ -71,14 +116,10 @@ def join(
             "The side that leads after it, in a gait with a lead", "as before if not given", choices=LEADS
         ),
     ] = None,
-    out: Out = Path(),
-    name: Name = None,
+    delivery: Delivery,
+    force: Force = False,
     space: FileSpace,
     hand_off: HandOff,
-    glb: Glb = False,
-    strip: Annotated[Path | None, Option("Also draw a strip of poses (PNG) into this file")] = None,
-    force: Force = False,
-    json: Json = False,
 ) -> None:
     """Make the strides between two cycles, or to a halt.
 
@@ -86,26 +127,34 @@ def join(
     cycle, join and cycle laid end to end are one motion.
     """
     from gaitgen.gait.name_words import words_of_name
+    from gaitgen.rigs.shot import is_on_rig, shot_on_rig
     from gaitgen.shot.join import make_join
 
-    made = make_join(before, after, request, lead_after)
-    plain = f"{made.clip.animal.name}_{Path(before).stem}_to_{Path(after).stem}"
+    def make(animal: str | Animal) -> Made:
+        return make_join(before, after, replace(request, animal=animal), lead_after)
+
+    made: Made | RigShot
+    if is_on_rig(request.animal):
+        made = shot_on_rig(str(request.animal), request, make, space, hand_off)
+        whose = made.on_rig.rig.name
+    else:
+        made = make(request.animal)
+        whose = made.clip.animal.name
+    plain = f"{whose}_{Path(before).stem}_to_{Path(after).stem}"
     other = () if lead_after is None else (f"lead_after_{lead_after}",)
-    stem = name or "_".join((plain, *words_of_name(request, ("gait", "animal", "frames")), *other))
-    _deliver(made, stem, space, hand_off, out, strip=strip, glb=glb, force=force, json=json)
+    stem = "_".join((plain, *words_of_name(request, ("gait", "animal", "frames")), *other))
+    _deliver(made, stem, delivery, space, hand_off, force=force)
 
 
 def _deliver(
-    made: Made,
+    shot: Made | RigShot,
     stem: str,
+    delivery: Delivery,
     space: FileSpace,
     hand_off: HandOff,
-    out: Path,
     *,
-    strip: Path | None,
-    glb: bool,
     force: bool,
-    json: bool,
+    cycles: bool = False,
 ) -> None:
     """Encode everything first, then write all files or none, then report."""
     from gaitgen.formats import glb as glb_file
@@ -113,26 +162,54 @@ def _deliver(
     from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
     from gaitgen.formats.path_curve import encode
     from gaitgen.formats.write import plain_stem
+    from gaitgen.rigs.shot import RigShot
     from gaitgen.shot.report import as_json, as_text, shot_report, with_files
 
-    stem = plain_stem(stem)
-    ends, keys = hand_off_files.encode(made.clip, space, hand_off)
-    ends[".path.csv"] = encode(*made.root_motion(), space, made.clip.frame_rate_hz)
-    if glb:
+    stem, facts, keys = plain_stem(delivery.name or stem), None, None
+    if isinstance(shot, RigShot):
+        made, ends = shot.made, shot.files(hand_off)
+    else:
+        made = shot
+        ends, keys = hand_off_files.encode(made.clip, space, hand_off)
+        ends[".path.csv"] = encode(*made.root_motion(), space, made.clip.frame_rate_hz)
+        facts = None if keys is None else hand_off_files.key_facts(made.clip, keys, space)
+    if delivery.glb:
         ends[".glb"] = glb_file.encode(made.clip, stem)
-    sets = [FileSet(out, stem, ends, CLIP_ENDS)]
-    if strip is not None:
-        sets.append(FileSet.of_one(strip, _strip(made, strip)))
-    facts = None if keys is None else hand_off_files.key_facts(made.clip, keys, space)
+    sets = [FileSet(delivery.out, stem, ends, CLIP_ENDS)]
+    if cycles:
+        sets += [
+            FileSet(delivery.out, f"{stem}_{name}", files, CLIP_ENDS)
+            for name, files in _cycles(shot, space, hand_off)
+        ]
+    if delivery.strip is not None:
+        sets.append(FileSet.of_one(delivery.strip, _strip(made, delivery.strip)))
     written = write_kept(sets, force=force)
     notices = (*(() if keys is None else keys.notices), *written.notices)
     found = with_files(shot_report(made), [str(path) for path in written.files], facts, notices)
-    say(as_json(found) if json else as_text(found), end="")
+    say(as_json(found) if delivery.json else as_text(found), end="")
+
+
+def _cycles(
+    shot: Made | RigShot, space: FileSpace, hand_off: HandOff
+) -> Iterator[tuple[str, dict[str, bytes]]]:
+    """Encode the cycle of each passage, in place, each once: how it is called, and its files."""
+    from gaitgen.formats import hand_off as hand_off_files
+    from gaitgen.pipeline import make_cycle
+    from gaitgen.rigs.shot import RigShot
+
+    made = shot.made if isinstance(shot, RigShot) else shot
+    asked = dict.fromkeys(cycle.settled.asked for cycle in made.timeline.cycles)
+    for number, each in enumerate(asked, 1):
+        name = f"{number}_{each.gait_stem}"
+        if isinstance(shot, RigShot):
+            yield name, shot.cycle(each).files(hand_off)
+        else:
+            yield name, hand_off_files.encode(make_cycle(each), space, hand_off)[0]
 
 
 def _strip(made: Made, path: Path) -> bytes:
     if path.suffix.lower() != ".png":
         raise OutputError(f"cannot write {path}: a strip is a PNG; give a name that ends in .png")
-    from gaitgen.pictures.strip import write_strip
+    from gaitgen.shot.seen import strip_of
 
-    return write_strip(made.over_its_way(), STRIP_POSES)
+    return strip_of(made, STRIP_POSES)

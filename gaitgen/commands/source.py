@@ -10,32 +10,49 @@ import typer
 
 from gaitgen.commands.options import filled, named_command, offered, own_option, own_values
 from gaitgen.commands.terminal import say, say_aside
+from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
 from gaitgen.option import Found
 
 if TYPE_CHECKING:
     from gaitgen.motion.motion import Motion
+    from gaitgen.shot.make import Made
 
 CLIP_TOO = (
     "its name (walk) or the path of a gait file (.toml); or the path of a clip (.bvh) to draw as it is: made "
     "by gaitgen, and perhaps refined by hand, of at most a million frames times joints"
 )
+SHOT_TOO = f"{CLIP_TOO}; or the path of a shot file (.toml)"
 
 
 @dataclass(frozen=True)
 class Source:
-    """What is drawn: a cycle to make, or a clip in a file.
+    """What is drawn: a cycle to make, a clip in a file, or a shot to make from its file.
 
     Attributes
     ----------
     request
         The cycle, or None for a file.
     file
-        The file, or None for a cycle.
+        The file of a clip.
+    shot
+        The file of a shot.
     """
 
     request: Request | None = None
     file: Path | None = None
+    shot: Path | None = None
+
+    def made(self) -> "Made":
+        """Make the shot; what is unusual about it goes to standard error."""
+        from gaitgen.shot.make import make_shot
+        from gaitgen.shot.request import shot_of
+        from gaitgen.shot.shot_file import read_shot
+
+        made = make_shot(shot_of(read_shot(self.shot or Path())))
+        for notice in made.clip.notices:
+            say_aside(f"note: {notice.text}")
+        return made
 
     def clip(self) -> "Motion":
         """Make or read the clip.
@@ -70,29 +87,52 @@ def drawing(run: Callable[..., None]) -> Callable[..., None]:
 
     Its other arguments are its own options, which go with a clip too.
     """
+    return _drawing(run, draws_shots=False)
+
+
+def drawing_shots(run: Callable[..., None]) -> Callable[..., None]:
+    """Make a command as `drawing` does, whose source may be a shot as well."""
+    return _drawing(run, draws_shots=True)
+
+
+def _drawing(run: Callable[..., None], *, draws_shots: bool) -> Callable[..., None]:
     items = inspect.signature(run, eval_str=True).parameters
     own = [own_option(item) for name, item in items.items() if name != "source"]
-    shared = [_or_clip(found) for found in offered(Request) if found.option.is_drawn]
+    shared = [
+        _or_file(found, SHOT_TOO if draws_shots else CLIP_TOO)
+        for found in offered(Request)
+        if found.option.is_drawn
+    ]
 
     def call(context: typer.Context, **given: Any) -> None:  # noqa: ANN401
         from gaitgen.reading.beside import is_clip, refuse_options
+        from gaitgen.shot.file_kind import is_shot_file
 
         rest, gait = own_values(own, given), given["gait"]
         if gait is not None and is_clip(gait):
             kept = {"gait", *(found.name for found in own)}
             refuse_options(context, kept, gait)
             run(Source(file=Path(gait)), **rest)
+        elif gait is not None and is_shot_file(gait):
+            if not draws_shots:
+                raise RequestError(
+                    f"{gait} is a shot, and this shows one stride; give a gait, or draw the shot with "
+                    "gaitgen sheet or gaitgen preview"
+                )
+            kept = {"gait", *(found.name for found in own)}
+            refuse_options(context, kept, gait, "is a shot and says itself how it goes")
+            run(Source(shot=Path(gait)), **rest)
         else:
             run(Source(request=filled(Request, shared, given)), **rest)
 
     return named_command(run, [*shared, *own], call)
 
 
-def _or_clip(found: Found) -> Found:
-    """Let a clip stand for the gait."""
+def _or_file(found: Found, more: str) -> Found:
+    """Let a file stand for the gait."""
     if found.field != "gait":
         return found
-    return replace(found, option=replace(found.option, what="The gait to draw", more=CLIP_TOO))
+    return replace(found, option=replace(found.option, what="The gait to draw", more=more))
 
 
 def clip_of(request: Request) -> "Motion":

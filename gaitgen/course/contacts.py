@@ -20,6 +20,8 @@ Array = npt.NDArray[np.float64]
 # Left and right that differ by less than this are meant to be even; beats that are farther than this from
 # those of every gait have no name (shares of a stride, estimates).
 LEAST_ASYMMETRY, FARTHEST_BEATS = 0.1, 0.075
+# Contacts and lift-offs on whole frames are up to half a frame off: gaits so much farther off are as near.
+NEAR_FRAMES = 1.0
 STANDS = 1.0 - 1e-6  # of the time: feet that are down for all of it do not go
 
 _STANCE = re.compile(r"\s*([A-Za-z]{2})\s+(-?\d+(?:\.\d+)?)\s*-\s*(-?\d+(?:\.\d+)?)\s*")
@@ -168,18 +170,25 @@ def pairs_in_air(timing: CycleTiming) -> tuple[str, ...]:
 
 
 def nearest_gait(timing: CycleTiming) -> tuple[str, str | None]:
-    """Name the gait that comes with gaitgen whose contacts are nearest, and its lead if it has one.
+    """Name the gait that comes with gaitgen whose contacts are nearest, and its lead if it has one."""
+    return near_gaits(timing)[0]
 
-    Contacts that are down for more than half of a stride are those of a walk (Hildebrand M. 1965, Science
-    150:701-708).
+
+def near_gaits(timing: CycleTiming) -> tuple[tuple[str, str | None], ...]:
+    """Name the gaits whose contacts are nearest, up to what whole frames make of them, the nearest first.
+
+    With their leads, where they have some. Contacts that are down for more than half of a stride are those
+    of a walk (Hildebrand M. 1965, Science 150:701-708).
     """
     contact = np.array(timing.contact) / timing.frames
     is_walk = sum(timing.down) > 2.0 * timing.frames
     forward = [gait for gait in map(load_gait, gait_names()) if gait.goes_forward]
     gaits = [gait for gait in forward if gait.walks == is_walk]
-    away = [(_beats_apart(contact, gait, lead), gait.name, lead, gait) for gait in gaits for lead in LEADS]
-    _, name, lead, gait = min(away, key=lambda each: each[0])
-    return name, lead if gait.has_lead else None
+    away = [(_beats_apart(contact, gait, lead), gait, lead) for gait in gaits for lead in LEADS]
+    away.sort(key=lambda each: each[0])
+    most = away[0][0] + NEAR_FRAMES / timing.frames
+    near = [(gait.name, lead if gait.has_lead else None) for apart, gait, lead in away if apart <= most]
+    return tuple(dict.fromkeys(near))
 
 
 def _beats_apart(contact: Array, gait: Gait, lead: str) -> float:

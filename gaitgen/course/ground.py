@@ -42,6 +42,28 @@ class Ground:
         up = self.grade * np.array([np.cos(self.uphill_rad), np.sin(self.uphill_rad)])
         return np.asarray(place_m @ up)
 
+    @property
+    def is_even(self) -> bool:
+        """Whether it is a plane."""
+        return True
+
+    @property
+    def called(self) -> str:
+        """What it is called in messages."""
+        return "the ground"
+
+    def hole(self, place_m: Array) -> CourseError:
+        """Return the complaint about a hole at a place (2,). [m]"""
+        x, y = place_m
+        return CourseError(
+            f"{self.called} has a hole at x {x:.2f} m, y {y:.2f} m, or ends before, where a foot or the body "
+            "would be; give it a height there, or lead the path around it"
+        )
+
+    def known_m(self, place_m: Array) -> Array:
+        """Height over places (..., 2), nan where there is none: (...). [m]"""
+        return self.height_m(place_m)
+
     def normal(self, place_m: Array) -> Array:
         """Return the unit normal over places (..., 2): (..., 3)."""
         rise = self.grade * np.array([np.cos(self.uphill_rad), np.sin(self.uphill_rad)])
@@ -57,20 +79,36 @@ class Heights(Ground):
     ----------
     heights_m
         Function from places (..., 2) to heights (...); nan where there is a hole. [m]
+    name
+        What it is called in messages.
+    rise_m
+        The highest step in it; None where it has none but what its heights say. [m]
     """
 
     heights_m: Callable[[Array], Array] = lambda place_m: np.zeros(place_m.shape[:-1])
+    name: str = "the ground"
+    rise_m: float | None = None
+
+    @property
+    def is_even(self) -> bool:
+        """Whether it is a plane."""
+        return False
+
+    @property
+    def called(self) -> str:
+        """What it is called in messages."""
+        return self.name
+
+    def known_m(self, place_m: Array) -> Array:
+        """Height over places (..., 2), nan where there is none: (...). [m]"""
+        return np.asarray(self.heights_m(place_m), dtype=np.float64)
 
     def height_m(self, place_m: Array) -> Array:
         """Height over places (..., 2): (...). [m]"""
-        heights = np.asarray(self.heights_m(place_m), dtype=np.float64)
+        heights = self.known_m(place_m)
         hole = ~np.isfinite(heights)
         if hole.any():
-            x, y = place_m[hole][0]
-            raise CourseError(
-                f"the ground has a hole at x {x:.2f} m, y {y:.2f} m, where a foot or the body would be; "
-                "give it a height there, or lead the path around it"
-            )
+            raise self.hole(place_m[hole][0])
         return heights
 
     def normal(self, place_m: Array) -> Array:

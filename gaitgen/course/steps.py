@@ -121,6 +121,10 @@ class Steps:
         """Time after which the steps repeat; None for steps that do not. [s]"""
         return None if self.loop is None else self.loop.period_s
 
+    def farther(self, ahead_m: Array) -> Steps:
+        """Return the same steps on a straight path along x, each foot (4,) farther ahead. [m]"""
+        return replace(self, place_m=self.place_m + along(ahead_m[self.limb]))
+
     @property
     def travel_m_s(self) -> Array:
         """(2,) mean velocity of steps that repeat straight ahead; zero for others. [m/s]"""

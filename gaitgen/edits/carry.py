@@ -12,10 +12,10 @@ from gaitgen.animal.animal import Animal
 from gaitgen.edits.difference import Edit
 from gaitgen.edits.phase import Phases, Timing, phases, timing_of
 from gaitgen.edits.planting import reach
-from gaitgen.errors import Notice, RequestError
-from gaitgen.gait.gait import LIMBS
+from gaitgen.edits.reached import Planted, reached
+from gaitgen.errors import Notice
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import range_margins_rad, sole_points_m
+from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import (
     continuous_sign,
@@ -25,11 +25,6 @@ from gaitgen.numerics.rotations import (
 
 Array = npt.NDArray[np.float64]
 
-MISS_M = 1e-6  # a foot that is nearer is where it is wanted
-# The trunk is lowered by as many of these shares of the withers height as it takes for all legs to reach.
-SINK_STEP, MOST_STEPS = 0.000125, 320
-# What is tried of the edits of trunk and limbs, where legs do not reach with all of them.
-SHARES = ((1.0, 1.0), (0.75, 1.0), (0.5, 1.0), (0.5, 0.5), (0.25, 0.5), (0.0, 0.5), (0.0, 0.0))
 OUTSIDE_RAD = np.radians(0.5)  # joints that leave their range by less are not said
 
 
@@ -66,6 +61,11 @@ class Carried:
     sunk_m: float
     trunk_share: float
     limb_share: float
+
+    @property
+    def slip_m(self) -> float:
+        """How far planted toes slip. [m]"""
+        return slip_m(self.clip)
 
 
 def carry(edit: Edit, plain: Motion, stride: Motion) -> Carried:
@@ -104,25 +104,22 @@ def carry(edit: Edit, plain: Motion, stride: Motion) -> Carried:
     prints = scale * edit.print_m[:, :2]
     carriers = _carriers(animal)
     limbs = [animal.joint(name) for name in _limb_of(animal)]
-    for share, limb_share in SHARES:
-        laid = asked.copy()
-        laid[:, carriers] *= share
-        laid[:, limbs] *= limb_share
-        local = own @ Rotation.from_rotvec(laid.reshape(-1, 3)).as_matrix().reshape(own.shape)
-        root = stride.root_path_m[:frames] + share * scale * moved
-        planted = _planted(animal, root, local, *wanted)
-        if planted.is_met:
-            break
-    else:
-        raise RequestError(
-            f"with this edit the leg {planted.limb} misses its print by {planted.miss_mm:.0f} mm at frame "
-            f"{planted.frame}, even without the edits of trunk and legs; carry it to a slower clip, or move "
-            "the feet less"
-        )
-    clip = _filled(plain, stride, planted.root_m, planted.local, prints, edit.heading_rad)
-    made = np.swapaxes(own, -1, -2) @ planted.local
+
+    def laid(trunk_share: float, limb_share: float, lowered_m: float) -> Planted[tuple[Array, Array]]:
+        turn = asked.copy()
+        turn[:, carriers] *= trunk_share
+        turn[:, limbs] *= limb_share
+        local = own @ Rotation.from_rotvec(turn.reshape(-1, 3)).as_matrix().reshape(own.shape)
+        root = stride.root_path_m[:frames] + trunk_share * scale * moved - [0.0, 0.0, lowered_m]
+        met, misses = reach(animal, root, local, *wanted)
+        return Planted((root, met), misses, lowered_m)
+
+    planted, share, limb_share = reached(laid, animal.withers_height_m)
+    root, local = planted.pose
+    clip = _filled(plain, stride, root, local, prints, edit.heading_rad)
+    made = np.swapaxes(own, -1, -2) @ local
     made_rad = Rotation.from_matrix(made.reshape(-1, 3, 3)).as_rotvec().reshape(asked.shape)
-    shift = planted.root_m - stride.root_path_m[:frames]
+    shift = root - stride.root_path_m[:frames]
     return Carried(
         clip, animal.joint_names, asked, made_rad, shift, prints, planted.sunk_m, share, limb_share
     )
@@ -164,74 +161,6 @@ def _wanted(stride: Motion, timing: Timing, edit: Edit, at: Phases, scale: float
     toes = plain + scale * moved
     toes[..., 2] = np.maximum(toes[..., 2], np.minimum(plain[..., 2], 0.0))  # not under ground
     return toes - np.einsum("flij,lj->fli", soles, tips), soles
-
-
-@dataclass(frozen=True, eq=False)
-class _Planted:
-    """A stride with its feet on their prints, as far as the legs reach.
-
-    Attributes
-    ----------
-    local, root_m
-        (frames, joints, 3, 3) and (frames, 3). [m]
-    misses_m
-        (frames, 4) how far the feet are from where they are wanted. [m]
-    sunk_m
-        How far the trunk was lowered. [m]
-    """
-
-    local: Array
-    root_m: Array
-    misses_m: Array
-    sunk_m: float
-
-    @property
-    def is_met(self) -> bool:
-        """Whether all feet are where they are wanted."""
-        return float(self.misses_m.max()) < MISS_M
-
-    @property
-    def _worst(self) -> tuple[int, int]:
-        frame, limb = np.unravel_index(int(self.misses_m.argmax()), self.misses_m.shape)
-        return int(frame), int(limb)
-
-    @property
-    def frame(self) -> int:
-        """Frame of the greatest miss, from 1."""
-        return self._worst[0] + 1
-
-    @property
-    def limb(self) -> str:
-        """Limb of the greatest miss."""
-        return LIMBS[self._worst[1]]
-
-    @property
-    def miss_mm(self) -> float:
-        """The greatest miss. [mm]"""
-        return 1000.0 * float(self.misses_m.max())
-
-
-def _planted(animal: Animal, root: Array, local: Array, joints_m: Array, soles: Array) -> _Planted:
-    """Reach for the feet, with the trunk lowered as little as it takes: halving between none and the most."""
-    step = SINK_STEP * animal.withers_height_m
-
-    def tried(steps: int) -> _Planted:
-        lowered = root - np.array([0.0, 0.0, steps * step])
-        reached, misses = reach(animal, lowered, local, joints_m, soles)
-        return _Planted(reached, lowered, misses, steps * step)
-
-    best = tried(0)
-    if best.is_met:
-        return best
-    best, low, high = tried(MOST_STEPS), 0, MOST_STEPS
-    while best.is_met and high - low > 1:
-        middle = (low + high) // 2
-        found = tried(middle)
-        if found.is_met:
-            best, high = found, middle
-        else:
-            low = middle
-    return best
 
 
 def _filled(

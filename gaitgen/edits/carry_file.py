@@ -3,29 +3,38 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
 from gaitgen.animal.sizes import Proportions
 from gaitgen.course.contacts import contacts_text, parse_contacts, stretched
 from gaitgen.edits.carry import Carried, carry
+from gaitgen.edits.carry_rig_file import animals_edit, edit_on, is_on, refined_on, seam_notice, started_on
 from gaitgen.edits.difference import Edit, difference
 from gaitgen.edits.original import request_of
+from gaitgen.edits.rig_edit import CarriedRig, carry_on_rig
 from gaitgen.errors import Notice, RequestError
+from gaitgen.formats import hand_off as hand_off_files
 from gaitgen.formats.axes import METRES_PER_UNIT, FileSpace
 from gaitgen.formats.read_bvh import read_bvh, rotation_letters
+from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
-from gaitgen.motion.measure import slip_m
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import make_cycle
 from gaitgen.reading.match import match_animal
 from gaitgen.reading.read import clip_from_bvh
 from gaitgen.reading.strides import is_closed, one_stride, unlike_strides
-from gaitgen.rigs.map_file import read_rig_file
+from gaitgen.rigs.cycle import LoadedRig, RigClip, load_rig, refuse_what_is_the_rigs
+from gaitgen.rigs.map_file import is_map, read_rig_file
+from gaitgen.rigs.pose import pose_rig
+
+Made = TypeVar("Made")
 
 LEAST_DEG = 0.05  # a smaller change is not reported
 LEAST_MM = 0.5
@@ -88,15 +97,44 @@ class CarriedFile:
         Unit, axes and rotation order of the refined file.
     notices
         What was guessed or changed.
+    on_rig
+        The same on a rig, if it was carried to one.
     """
 
     file: Path
     edit: Edit
-    carried: Carried
+    carried: Carried | CarriedRig
     request: Request
     wanted: Wanted
     space: FileSpace
     notices: tuple[Notice, ...]
+    on_rig: RigClip | None = None
+
+    @property
+    def name(self) -> str:
+        """Name of the animal or rig that it was carried to."""
+        return self.carried.clip.animal.name if self.on_rig is None else self.on_rig.rig.name
+
+    @property
+    def slip_m(self) -> float:
+        """How far planted toes are from their prints at the most. [m]"""
+        if isinstance(self.carried, CarriedRig) or self.on_rig is None:
+            return self.carried.slip_m
+        return max(self.carried.slip_m, float(self.on_rig.motion.misses_m.max()))
+
+    def files(self, hand_off: HandOff) -> dict[str, bytes]:
+        """Write the clip and what is wanted beside it: end of each file's name to its bytes.
+
+        Raises
+        ------
+        RequestError
+            If controls are wanted of an edit that was made on a rig.
+        """
+        if self.on_rig is None:
+            return hand_off_files.encode(self.carried.clip, self.space, hand_off)[0]
+        if hand_off.controls and isinstance(self.carried, CarriedRig):
+            raise RequestError("controls are not carried along a rig; leave out --controls")
+        return self.on_rig.files(hand_off)
 
     @property
     def stem(self) -> str:
@@ -109,7 +147,7 @@ class CarriedFile:
             speed_m_s=self.wanted.speed_m_s,
             proportions=self.wanted.proportions,
         )
-        return f"{self.file.stem}_{carried_to.stem(self.carried.clip.animal.name)}"
+        return f"{self.file.stem}_{carried_to.stem(self.name)}"
 
     def joints(self) -> tuple[JointChange, ...]:
         """Compare the edit joint by joint, in the order of the tree, without those that did not change."""
@@ -128,7 +166,7 @@ class CarriedFile:
         carried = self.carried
         return {
             "file": str(self.file),
-            "animal": carried.clip.animal.name,
+            "animal": self.name,
             "frames_before": self.edit.timing.frames,
             "frames": self.request.frames,
             "joints": [vars(joint) for joint in self.joints()],
@@ -141,7 +179,7 @@ class CarriedFile:
             "trunk_lowered_m": carried.sunk_m,
             "trunk_share": carried.trunk_share,
             "limb_share": carried.limb_share,
-            "slip_m": slip_m(carried.clip),
+            "slip_m": self.slip_m,
             "notices": [vars(notice) for notice in self.notices],
         }
 
@@ -152,7 +190,7 @@ class CarriedFile:
     def text(self) -> str:
         """Write the report for people."""
         carried, joints = self.carried, self.joints()
-        title = carried.clip.animal.title
+        title = carried.clip.animal.title if self.on_rig is None else f"rig {self.name}"
         before, after = self.edit.timing.frames, self.request.frames
         lines = [f"{self.file}: the edit carried from {before} frames to {after}, {title.lower()}"]
         if joints:
@@ -168,14 +206,16 @@ class CarriedFile:
         prints = 1000.0 * np.linalg.norm(carried.print_m, axis=1)
         away = [f"{limb} {mm:.0f} mm" for limb, mm in zip(LIMBS, prints, strict=True) if mm >= LEAST_MM]
         lines.append(f"  prints moved  {', '.join(away) or 'none'}")
-        lines.append(f"  largest slip  {1000.0 * slip_m(carried.clip):.3f} mm")
+        lines.append(f"  largest slip  {1000.0 * self.slip_m:.3f} mm")
         is_open = any(notice.topic == "seam" for notice in self.notices)
         if not joints and not away and moved[0] < LEAST_MM and not is_open:
             lines.append("  nothing was changed by hand, so this is the plain clip")
         return "\n".join([*lines, "", *(f"  note: {notice.text}" for notice in self.notices)]) + "\n"
 
 
-def carry_file(path: Path, wanted: Wanted, original: Path | None = None) -> CarriedFile:
+def carry_file(
+    path: Path, wanted: Wanted, original: Path | None = None, map_path: Path | None = None
+) -> CarriedFile:
     """Carry what a hand changed in a clip to another length, speed, animal or gait.
 
     Parameters
@@ -186,12 +226,20 @@ def carry_file(path: Path, wanted: Wanted, original: Path | None = None) -> Carr
         Where to.
     original
         The clip that it started from; made again from what the refined one shows if not given.
+    map_path
+        The map of the rig that the clip is on; if not given it is on gaitgen's joints, or on those of the
+        rig that it is to be carried to.
 
     Raises
     ------
     GaitgenError
         If a file cannot be read, or the edit cannot be carried there; one line.
     """
+    to = _rig_of(wanted)
+    if map_path is not None:
+        return _from_rig(path, load_rig(str(map_path)), to, wanted, original)
+    if to is not None and is_on(path, to.rig):
+        return _from_rig(path, to, None, wanted, original)
     refined = clip_from_bvh(path)
     stride, chosen = _stride_of(refined, path)
     if not is_closed(stride):
@@ -207,17 +255,84 @@ def carry_file(path: Path, wanted: Wanted, original: Path | None = None) -> Carr
         request = request_of(before, wanted.style)
         said = Notice("from", f"changed by hand is what differs from {original}.")
     edit = difference(before, stride)
-    target = _target(request, refined, wanted)
-    plain = make_cycle(target)
-    one = (
-        plain
-        if target.in_place and target.strides == 1
-        else make_cycle(replace(target, in_place=True, strides=1))
-    )
-    carried = carry(edit, plain, one)
     space, about = space_of(path)
-    notices = (said, *chosen, *about, *_laid(carried, edit), *carried.clip.notices)
-    return CarriedFile(path, edit, carried, target, wanted, space, notices)
+    target = _target(request, wanted, to, in_place=refined.is_in_place, strides=int(refined.facts.strides))
+    return _carried(path, edit, target, wanted, to, space, (said, *chosen, *about))
+
+
+def _carried(
+    path: Path,
+    edit: Edit,
+    target: Request,
+    wanted: Wanted,
+    to: LoadedRig | None,
+    space: FileSpace,
+    said: tuple[Notice, ...],
+) -> CarriedFile:
+    """Lay an edit over a cycle of an animal, or of the one that stands for a rig."""
+    plain, one = _both(target, make_cycle if to is None else lambda request: to.cycle(request).clip)
+    carried = carry(edit, plain, one)
+    on_rig = None if to is None else RigClip(carried.clip, to.rig, pose_rig(carried.clip, to.rig))
+    notices = (*said, *_laid(carried, edit), *carried.clip.notices)
+    if on_rig is not None:
+        notices = (*notices, *on_rig.motion.notices)
+    return CarriedFile(path, edit, carried, target, wanted, space, notices, on_rig)
+
+
+def _both(target: Request, make: Callable[[Request], Made]) -> tuple[Made, Made]:
+    """Make a clip, and one stride of it in place."""
+    plain = make(target)
+    if target.in_place and target.strides == 1:
+        return plain, plain
+    return plain, make(replace(target, in_place=True, strides=1))
+
+
+def _rig_of(wanted: Wanted) -> LoadedRig | None:
+    """Read the rig that an edit is to be carried to, if it is one.
+
+    Raises
+    ------
+    GaitgenError
+        If it cannot be read, or proportions are asked for, which are a rig's own.
+    """
+    if not isinstance(wanted.animal, str) or not is_map(wanted.animal):
+        return None
+    refuse_what_is_the_rigs(wanted.animal, Request(proportions=wanted.proportions))
+    return load_rig(wanted.animal)
+
+
+def _from_rig(
+    path: Path, own: LoadedRig, to: LoadedRig | None, wanted: Wanted, original: Path | None
+) -> CarriedFile:
+    """Carry what was changed in a clip on a rig along the rig, or to an animal or another rig."""
+    refined = refined_on(path, own.rig)
+    space = FileSpace()
+    if original is None:
+        request, before = started_on(refined, own, wanted.style)
+        found = edit_on(refined, before)
+        said = _started(request, before.clip)
+    else:
+        started = refined_on(original, own.rig)
+        request, before = started_on(started, own, wanted.style)
+        found = edit_on(refined, before, started.motion)
+        said = Notice("from", f"changed by hand is what differs from {original}.")
+    notices = (said, *seam_notice(refined, SEAM))
+    is_along = to is None and (wanted.animal is None or is_map(wanted.animal))
+    target = _target(
+        request,
+        wanted,
+        own if is_along else to,
+        in_place=refined.stride.in_place,
+        strides=refined.stride.strides,
+    )
+    if not is_along:
+        return _carried(path, animals_edit(found, before), target, wanted, to, space, notices)
+    if wanted.proportions != Proportions():
+        raise RequestError("a rig has its own proportions; leave out withers height and the other ones")
+    plain, one = _both(target, own.cycle)
+    carried = carry_on_rig(found, plain, one)
+    notices = (*notices, *_laid(carried, found.edit), *carried.clip.notices)
+    return CarriedFile(path, found.edit, carried, target, wanted, space, notices, carried.made)
 
 
 def _stride_of(clip: Motion, path: Path) -> tuple[Motion, tuple[Notice, ...]]:
@@ -260,7 +375,7 @@ def _started(request: Request, before: Motion) -> Notice:
     return Notice("from", text)
 
 
-def _laid(carried: Carried, edit: Edit) -> list[Notice]:
+def _laid(carried: Carried | CarriedRig, edit: Edit) -> list[Notice]:
     """Say what was held back, and what found no joint."""
     notices = []
     if carried.sunk_m > 0.0:
@@ -289,18 +404,13 @@ def _laid(carried: Carried, edit: Edit) -> list[Notice]:
     return notices
 
 
-def _target(request: Request, refined: Motion, wanted: Wanted) -> Request:
+def _target(
+    request: Request, wanted: Wanted, to: LoadedRig | None, *, in_place: bool, strides: int
+) -> Request:
     """Say what is to be made: the request of the refined clip, with what is wanted instead."""
     frames = wanted.frames or request.frames
-    animal = wanted.animal or request.animal
+    animal = to.animal if to is not None else wanted.animal or request.animal
     same = (frames, wanted.animal, wanted.gait) == (request.frames, None, None)
-    if isinstance(animal, str) and animal.endswith(".toml"):
-        from gaitgen.rigs.map_file import is_map
-
-        if is_map(animal):
-            raise RequestError(
-                f"{animal} is the map of a rig; an edit is carried between gaitgen's own animals"
-            )
     if wanted.proportions != Proportions() and not isinstance(animal, str):
         raise RequestError(
             "the animal of this clip has proportions of its own; name one with --animal to change it"
@@ -317,8 +427,8 @@ def _target(request: Request, refined: Motion, wanted: Wanted) -> Request:
         frames=frames,
         speed_m_s=speed,
         contacts=contacts,
-        in_place=refined.is_in_place,
-        strides=int(refined.facts.strides),
+        in_place=in_place,
+        strides=strides,
         proportions=wanted.proportions,
     )
 

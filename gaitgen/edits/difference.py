@@ -153,10 +153,32 @@ def _moved_feet(original: Motion, refined: Motion, timing: Timing) -> tuple[Arra
         places, world = world_frames(clip.animal, clip.root_path_m[:frames], clip.rotations[:frames])
         toes.append(sole_points_m(clip.animal, places, world)[0])
         soles.append(world[:, [limb.foot_joint for limb in clip.animal.limbs]])
-    moved = toes[1] - toes[0]
-    turned = soles[1] @ np.swapaxes(soles[0], -1, -2)
+    both = timing.planted() & timing_of(refined).planted()
+    return held_feet(toes[1] - toes[0], soles[0], soles[1], timing, both)
+
+
+def held_feet(
+    moved: Array, before: Array, after: Array, timing: Timing, both: npt.NDArray[np.bool_]
+) -> tuple[Array, Array]:
+    """Give each planted foot one place and one heading.
+
+    Parameters
+    ----------
+    moved
+        (frames, 4, 3) how far toes were moved. [m]
+    before, after
+        (frames, 4, 3, 3) how feet are turned in the world.
+    timing, both
+        Of the original; (frames, 4) whether each foot is down in both clips.
+
+    Returns
+    -------
+    How far toes were moved [m] and feet turned [rad], (frames, 4, 3) each.
+    """
+    frames, moved = timing.frames, moved.copy()
+    turned = after @ np.swapaxes(before, -1, -2)
     turn = Rotation.from_matrix(turned.reshape(-1, 3, 3)).as_rotvec().reshape(frames, len(LIMBS), 3)
-    own, both = timing.planted(), timing.planted() & timing_of(refined).planted()
+    own = timing.planted()
     for limb in range(len(LIMBS)):
         rows = both[:, limb] if both[:, limb].any() else own[:, limb]
         place, heading = np.median(moved[rows, limb], axis=0), np.median(turn[rows, limb], axis=0)

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
-from gaitgen.course.contacts import contacts_text, nearest_gait
+from gaitgen.course.contacts import contacts_text, near_gaits
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.edits.phase import Timing, timing_of
 from gaitgen.errors import GaitgenError, RequestError
@@ -21,8 +22,11 @@ from gaitgen.gait.style import Style
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import make_cycle
 
+Made = TypeVar("Made")
+
 SAME_SHAPE_M = 2e-6  # offsets as they are printed
 SAME_SPEED = 0.01  # of the speed: as the animal chooses it
+ASKED_SHARE = 0.05  # farther from a clip is what asks for contacts or a speed as well (estimate)
 MOVED_FRAMES = 1.5  # a contact that is farther off was asked for
 
 
@@ -54,9 +58,17 @@ def request_of(refined: Motion, style: Style) -> Request:
         If no gait that gaitgen knows has these contacts.
     """
     timing = timing_of(refined)
+    made_from = Request(animal=animal_of(refined), style=style)
     tried = [
-        (float(np.abs(_shape(made) - _shape(refined)).max(axis=1).mean()), request)
-        for request, made in _candidates(refined, timing, style)
+        (unlikely(float(np.abs(_shape(made) - _shape(refined)).max(axis=1).mean()), request), request)
+        for request, made in candidates(
+            timing,
+            refined.facts.speed_m_s,
+            refined.frame_rate_hz,
+            made_from,
+            make_cycle,
+            lambda made: made,
+        )
     ]
     if not tried:
         raise RequestError(
@@ -65,34 +77,50 @@ def request_of(refined: Motion, style: Style) -> Request:
     return min(tried, key=lambda each: each[0])[1]
 
 
+def unlikely(apart: float, request: Request) -> float:
+    """Say how unlikely a request is, by how far what it makes is from a clip: the more, the more it asks."""
+    asked = (request.contacts is not None) + (request.speed_m_s is not None)
+    return apart * (1.0 + ASKED_SHARE * asked)
+
+
 def _shape(clip: Motion) -> npt.NDArray[np.float64]:
     return np.abs(clip.rotations).reshape(clip.frames, -1)
 
 
-def _candidates(refined: Motion, timing: Timing, style: Style) -> Iterator[tuple[Request, Motion]]:
-    """Make what the clip may have been: the gait with its contacts, at the animal's speed or its own."""
+def candidates(
+    timing: Timing,
+    speed_m_s: float,
+    frame_rate_hz: float,
+    asked: Request,
+    make: Callable[[Request], Made],
+    clip_of: Callable[[Made], Motion],
+) -> Iterator[tuple[Request, Made]]:
+    """Make what a clip may have been: a gait with its contacts, at the animal's speed or its own.
+
+    Parameters
+    ----------
+    timing, speed_m_s, frame_rate_hz
+        What the clip shows. [m/s], [Hz]
+    asked
+        Whose clip it is, in which style.
+    make, clip_of
+        What makes a cycle, and the motion of what it makes.
+    """
     start = next((LIMBS[k] for k in timing.order() if timing.contact[k] < 0.5), "RH")
-    speed = refined.facts.speed_m_s
     read = contacts_text(CycleTiming(timing.contact, timing.down, timing.frames))
-    gait, lead = nearest_gait(CycleTiming(timing.contact, timing.down, timing.frames))
-    request = Request(
-        gait=gait,
-        lead=lead,
-        animal=animal_of(refined),
-        frames=timing.frames,
-        frame_rate_hz=refined.frame_rate_hz,
-        start=start,
-        style=style,
-    )
-    with suppress(GaitgenError):
-        made = make_cycle(request)
-        if _apart(timing_of(made), timing) > MOVED_FRAMES:
-            request = replace(request, contacts=read)
-            made = make_cycle(request)
-        yield request, made
-        if abs(made.facts.speed_m_s / speed - 1.0) > SAME_SPEED:
-            request = replace(request, speed_m_s=speed)
-            yield request, make_cycle(request)
+    for gait, lead in near_gaits(CycleTiming(timing.contact, timing.down, timing.frames)):
+        request = replace(
+            asked, gait=gait, lead=lead, frames=timing.frames, frame_rate_hz=frame_rate_hz, start=start
+        )
+        with suppress(GaitgenError):
+            made = make(request)
+            if _apart(timing_of(clip_of(made)), timing) > MOVED_FRAMES:
+                request = replace(request, contacts=read)
+                made = make(request)
+            yield request, made
+            if abs(clip_of(made).facts.speed_m_s / speed_m_s - 1.0) > SAME_SPEED:
+                request = replace(request, speed_m_s=speed_m_s)
+                yield request, make(request)
 
 
 def _apart(one: Timing, other: Timing) -> float:

@@ -23,7 +23,7 @@ Complex = npt.NDArray[np.complex128]
 Bools = npt.NDArray[np.bool_]
 
 NEWTON_STEPS = 24
-ENOUGH_RAD = 1e-7  # the next step would be the square of it
+ENOUGH_RAD = 1e-4  # the next step would be of the order of its square
 # What may change over time, where an animal goes over from one gait to another: (samples, ...) then.
 CHANGING = ("follows", "opens", "low", "straight", "high")
 # A limb is never longer than this share of its bones laid end to end.

@@ -71,6 +71,10 @@ class Feet:
         rise = height * cos - toe * sin
         return np.asarray(self.toe_m + back[..., None] * self.ahead + rise[..., None] * self.normal)
 
+    def led_along(self, plan: FootPlan) -> Feet:
+        """Return the feet pitched as they are, their toes where a plan has them."""
+        return replace(self, toe_m=plan.toe_m)
+
 
 def _ahead(heading_rad: Array, normal: Array) -> Array:
     """Point where the foot heads, in the plane of the ground: unit vectors (..., 3)."""

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.motion.hermite import Pieces, least_squares, own_slopes, pieces
-from gaitgen.motion.key_rows import MOST_PLACES_APART, SLOPE_FREEDOM, fewest_keys, settled_slopes
+from gaitgen.motion.key_rows import MOST_PLACES_APART, SLOPE_FREEDOM, fewest_keys, settled_slopes, tried_rows
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -107,7 +107,7 @@ def fit_keys(
     is_key[[0, -1]] = True
     slopes, misses = _plain_fit(curves, is_key)
     open_ = np.flatnonzero(misses.any(axis=0))
-    is_named, may_hold = is_key.copy(), np.zeros(len(table), dtype=np.bool_)
+    is_named, may_hold = is_key.copy(), tried_rows(is_key[:, open_])
     may_hold |= prices is not None and len(table) <= MOST_ROWS_TRIED
     while open_.size:  # once, but for long stretches in which not every row is tried
         is_key[:, open_], slopes[:, open_], misses = _closer_fit(

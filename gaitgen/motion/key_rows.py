@@ -33,6 +33,16 @@ SLOPE_SAMPLES = 9  # of each interval of slopes
 _SHARES = np.linspace(0.0, 1.0, SLOPE_SAMPLES)[:, None, None]
 
 
+def tried_rows(is_named: Bools) -> Bools:
+    """Rows to try: those named, and up to MOST_PLACES between two that all channels share, (rows,)."""
+    common = np.flatnonzero(is_named.all(axis=1))
+    gaps = np.diff(common)
+    step = np.where(gaps > LONG_STRETCH_ROWS, LONG_STRETCH_STEP, np.maximum(1, -(-gaps // MOST_PLACES)))
+    row = np.arange(is_named.shape[0])
+    gap = np.searchsorted(common[1:-1], row, side="right")
+    return np.asarray(((row - common[gap]) % step[gap] == 0) | is_named.any(axis=1))
+
+
 def fewest_keys(
     table: Array,
     tolerance: Array,
@@ -68,7 +78,7 @@ def fewest_keys(
     low, high
         (rows, channels) slopes of these keys that can be reached from the first. [unit per frame]
     """
-    place = np.flatnonzero(_is_tried(is_named) | may_hold)
+    place = np.flatnonzero(tried_rows(is_named) | may_hold)
     channel = np.arange(table.shape[1])
     order = np.arange(place.size)[:, None]
     last_named = np.maximum.accumulate(np.where(is_named[place], order, 0), axis=0)
@@ -98,16 +108,6 @@ def fewest_keys(
         low[row] = np.where(reached, bottom[best, channel], least[row])
         high[row] = np.where(reached, top[best, channel], most[row])
     return _traced(place, origin, table.shape), low, high
-
-
-def _is_tried(is_named: Bools) -> Bools:
-    """Rows to try: those named, and up to MOST_PLACES between two that all channels share, (rows,)."""
-    common = np.flatnonzero(is_named.all(axis=1))
-    gaps = np.diff(common)
-    step = np.where(gaps > LONG_STRETCH_ROWS, LONG_STRETCH_STEP, np.maximum(1, -(-gaps // MOST_PLACES)))
-    row = np.arange(is_named.shape[0])
-    gap = np.searchsorted(common[1:-1], row, side="right")
-    return np.asarray(((row - common[gap]) % step[gap] == 0) | is_named.any(axis=1))
 
 
 def _reach(

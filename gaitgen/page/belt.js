@@ -12,6 +12,7 @@ class Belt {
     const x = figure.middle[0];
     this.ends = [x - 1.05 * figure.size, x + 1.15 * figure.size];
     this.side = BELT_SIDE * figure.size / 1.6;
+    this.beside = 1.22 * this.side;
   }
 
   /** Draw on the ground itself: x and y in metres. */
@@ -21,6 +22,11 @@ class Belt {
     ctx.transform(s * rx, -s * ux, s * ry, -s * uy, zero.x, zero.y);
     draw();
     ctx.restore();
+  }
+
+  /** How high the ground is at a place of a frame. */
+  level() {
+    return 0;
   }
 
   stripes(row) {
@@ -122,11 +128,12 @@ class Belt {
       const corners = this.figure.foot(row, k);
       const x = corners.slice(0, 4).reduce((sum, c) => sum + c[0] / 4, 0);
       const side = limb[0] === "L" ? 1 : -1;
-      const p = project(camera, [x, side * this.side * (above ? 1.08 : 1.22), flat > 0.5 ? low : 0]);
+      const aside = side * this.beside * (above ? 0.885 : 1);
+      const p = project(camera, [x, aside, this.level(row, x, aside) + (flat > 0.5 ? low : 0)]);
       const far = this.isFar(limb, camera);
       const y = p.y + flat * (far ? 33 : 14) + (1 - flat) * (above ? 0 : 4);
       this.chip(ctx, p.x, y, limb, clip.planted[row][k]);
-      if (flat > 0.5 && clip.planted[row][k]) this.bar(ctx, corners, camera);
+      if (flat > 0.5 && clip.planted[row][k]) this.bar(ctx, corners, camera, row);
     });
   }
 
@@ -135,8 +142,8 @@ class Belt {
   }
 
   /** Seen level, a planted foot has a mark on the edge of the belt. */
-  bar(ctx, corners, camera) {
-    const xs = corners.slice(0, 4).map((c) => project(camera, [c[0], c[1], 0]));
+  bar(ctx, corners, camera, row) {
+    const xs = corners.slice(0, 4).map((c) => project(camera, [c[0], c[1], this.level(row, c[0], c[1])]));
     const [left, right] = [Math.min(...xs.map((p) => p.x)), Math.max(...xs.map((p) => p.x))];
     ctx.fillStyle = TONES.print;
     ctx.fillRect(left - 2, xs[0].y + 0.5, right - left + 4, 4.5);

@@ -46,36 +46,12 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
         ``merged`` are the chains that pass into the trunk under them; ``marks`` are the parts that lie on
         the skin; ``points`` are (name, label, side).
     """
-    chains = chains_of(clip.animal)
-    marks = tuple(dict.fromkeys(chain.name for chain in chains if LAYERS[chain.layer] == "marks"))
-    used = {_part(clip.animal, chain) for chain in chains}
-    parts = tuple(part for part in (*PARTS, *marks) if part in used)
-    posed = pose(clip, np.arange(clip.frames))
     found = report(clip)
-    feet = measure_feet(clip)
-    points = points_of(clip.animal)
-    belt, look = clip.belt_m_s / clip.frame_rate_hz, clip.animal.look
     return {
-        "title": clip.animal.title,
         "gait": gait_word(gait).replace("_", " "),
         "frames": found.frames,
-        "frame_rate_hz": clip.frame_rate_hz,
-        "unit_m": UNIT_M,
-        "withers_height_m": clip.animal.withers_height_m,
-        "belt_m_per_frame": float(belt[0]),
-        "limbs": LIMBS,
-        "parts": parts,
-        "marks": marks,
-        "colours": {"skin": look.skin, "hair": look.hair, "horn": look.horn},
-        "merged": [k for k, chain in enumerate(chains) if chain.is_upper and not chain.has_line],
-        "horn": [limb.foot.is_horn for limb in clip.animal.limbs],
-        "chains": _chain_rows(clip.animal, chains, parts),
-        "radii": _whole(np.array([ball[2] for chain in chains for ball in chain.balls])),
-        "balls": _whole(posed.balls_m.reshape(clip.frames, -1)),
-        "foot_corners": _whole(posed.feet_m.reshape(clip.frames, -1)),
-        "points": [(point.name, point.label, point.side) for point in points],
-        "point_paths": _whole(point_paths_m(clip, points).reshape(clip.frames, -1)),
-        "planted": feet.planted.astype(int).tolist(),
+        "belt_m_per_frame": float(clip.belt_m_s[0] / clip.frame_rate_hz),
+        **figure_data(clip),
         "feet": [as_values(foot) for foot in found.feet],
         "key_poses": [as_values(key) for key in found.key_poses],
         "hips_mm": np.round(1000.0 * clip.plan.hips_heave_m, 2).tolist(),
@@ -86,12 +62,42 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
     }
 
 
+def figure_data(clip: Motion) -> dict[str, object]:
+    """Lay out the figure in every frame of a clip whose body stays over the origin, as `clip_data` has it."""
+    chains = chains_of(clip.animal)
+    marks = tuple(dict.fromkeys(chain.name for chain in chains if LAYERS[chain.layer] == "marks"))
+    used = {_part(clip.animal, chain) for chain in chains}
+    parts = tuple(part for part in (*PARTS, *marks) if part in used)
+    posed = pose(clip, np.arange(clip.frames))
+    points, look = points_of(clip.animal), clip.animal.look
+    return {
+        "title": clip.animal.title,
+        "frame_rate_hz": clip.frame_rate_hz,
+        "unit_m": UNIT_M,
+        "withers_height_m": clip.animal.withers_height_m,
+        "limbs": LIMBS,
+        "parts": parts,
+        "marks": marks,
+        "colours": {"skin": look.skin, "hair": look.hair, "horn": look.horn},
+        "merged": [k for k, chain in enumerate(chains) if chain.is_upper and not chain.has_line],
+        "horn": [limb.foot.is_horn for limb in clip.animal.limbs],
+        "chains": _chain_rows(clip.animal, chains, parts),
+        "radii": whole(np.array([ball[2] for chain in chains for ball in chain.balls])),
+        "balls": whole(posed.balls_m.reshape(clip.frames, -1)),
+        "foot_corners": whole(posed.feet_m.reshape(clip.frames, -1)),
+        "points": [(point.name, point.label, point.side) for point in points],
+        "point_paths": whole(point_paths_m(clip, points).reshape(clip.frames, -1)),
+        "planted": measure_feet(clip).planted.astype(int).tolist(),
+    }
+
+
 def gait_word(gait: str) -> str:
     """Return the name of a gait; of a gait file, the name without folder and suffix."""
     return Path(gait).name.removesuffix(".toml")
 
 
-def _whole(lengths_m: Array) -> list[object]:
+def whole(lengths_m: Array) -> list[object]:
+    """Write lengths as whole numbers of UNIT_M."""
     return cast("list[object]", np.rint(lengths_m / UNIT_M).astype(np.int64).tolist())
 
 

@@ -16,7 +16,7 @@ function keyTable(page) {
     ["Home, End", ["Home", "End"], "the first or last frame", (key) => player.goTo(key === "Home" ? 1 : player.frames + 1)],
     ["Q, H, N", ["Q", "H", "N"], "a quarter of the speed, half, or full", (key) => player.setSpeed(SPEEDS["QHN".indexOf(key)])],
     ["A, B", ["A", "B"], "play from here, or to here", (key) => (key === "A" ? player.beginAt(here()) : player.endAt(here()))],
-    ["L", ["L"], "play the whole cycle", () => player.playAll()],
+    ["L", ["L"], "play all of it", () => player.playAll()],
     ["1 2 3 4", ["1", "2", "3", "4"], "look from the side, front, three-quarter, top",
       (key) => view.look(Object.keys(VIEWS)[key - 1])],
     ["R, Shift + R", ["R", "Shift+R"], "turn the view round, one way or the other",
@@ -29,10 +29,14 @@ function keyTable(page) {
     ["O", ["O"], "onion skin: three frames before and after", () => page.aid("onion")],
     ["T", ["T"], "trails of the chosen points", () => trails.show(!trails.isOn)],
     ["Shift + T", ["Shift+T"], "to the list of points; Tab goes on, Space chooses", () => page.goToPoints()],
+    ...(page.clip.is_shot ? [
+      ["P", ["P"], "the path from above, or not", () => page.showMap(byId("map").hidden)],
+      ["V", ["V"], "hold the direction of the view while the animal turns", () => page.hold(page.held === null)],
+    ] : []),
     ["Esc", ["Escape"], "leave a slider, an end or a field", () => document.activeElement.blur()],
     ["?", ["?"], "this list", () => page.help()],
   ];
-  return [...rows, ...(desk ? deskRows(desk) : [])].map(([shown, keys, what, act]) => ({ shown, keys, what, act }));
+  return [...rows, ...(!desk ? [] : page.clip.is_shot ? pathRows(desk) : deskRows(desk))].map(([shown, keys, what, act]) => ({ shown, keys, what, act }));
 }
 
 /** What needs somebody to answer. */
@@ -50,15 +54,30 @@ function deskRows(desk) {
   ];
 }
 
+/** What needs somebody to answer, of a shot. */
+function pathRows(desk) {
+  return [
+    ["D", ["D"], "to the points of the path: Tab goes on, arrows move one by 10 cm, with Shift by 1 m", () => desk.focus()],
+    ["Insert", ["Insert"], "add a point after the one that was chosen last", () => desk.add(desk.chosen)],
+    ["Delete", ["Delete"], "take that point out", () => desk.remove(desk.chosen)],
+    ["U", ["U"], "to the radius of the turns", () => byId("radius").focus()],
+    ["Ctrl + Z", ["Ctrl+Z"], "undo a change of the path", () => desk.undo()],
+    ["Ctrl + Shift + Z", ["Ctrl+Shift+Z", "Ctrl+Y"], "redo it", () => desk.redo()],
+    ["Shift + Delete", ["Shift+Delete", "Shift+Backspace"], "the path of the file again", () => desk.reset()],
+    ["W", ["W"], "write the path into the shot file, or beside it", () => desk.write()],
+  ];
+}
+
 /** What the mouse, a pen or a finger does. */
-function mouseRows(desk) {
+function mouseRows({ desk, clip }) {
   return [
     ["Drag the picture", "turn the view, with Shift shift the picture"],
     ["Wheel", "zoom where the pointer is"],
     ["Double click", "fit the animal again"],
     ["Click, drag on the bars", "go to a frame"],
     ["Drag A, B over the bars", "play only the frames between; a double click plays all"],
-    ...(desk ? [
+    ...(desk && clip.is_shot ? [["Drag a point of the plan", "lead the path another way"]] : []),
+    ...(desk && !clip.is_shot ? [
       ["Drag the end of a bar", "move a contact or lift-off; a double click gives the gait its own"],
       ["\u00d7 beside a slider", "set it back"],
     ] : []),
@@ -75,7 +94,7 @@ function keyName(event) {
 /** Whether what has the focus needs the key itself. */
 function needsKey(node, name) {
   if (node.tagName === "SELECT") return !name.startsWith("Ctrl+");
-  if (node.tagName === "INPUT" && node.type === "text") return name !== "Escape";
+  if (node.tagName === "INPUT" && /^(text|number)$/.test(node.type)) return name !== "Escape";
   if (node.tagName === "INPUT" && node.type === "range") return /^(Arrow|Home|End|Page)/.test(name);
   return name === "Space" && /^(BUTTON|INPUT|SUMMARY)$/.test(node.tagName);
 }
@@ -87,7 +106,7 @@ class Keys {
     document.addEventListener("keydown", (event) => this.press(event));
     byId("keys").replaceChildren(
       ...this.rows.flatMap(({ shown, what }) => this.line(shown, what)),
-      ...mouseRows(page.desk).flatMap(([shown, what]) => this.line(shown, what)),
+      ...mouseRows(page).flatMap(([shown, what]) => this.line(shown, what)),
     );
   }
 

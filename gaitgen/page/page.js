@@ -18,7 +18,11 @@ class Page {
     this.player = new Player(() => this.draw(), () => this.showState());
     this.view = new View(byId("stage"), byId("picture"), () => this.showState());
     this.trails = new Trails(byId("points"), () => this.showState());
-    this.bars = new Bars(byId("bars"), (frame) => this.player.goTo(frame));
+    this.bars = new (clip.is_shot ? ShotBars : Bars)(byId("bars"), (frame) => this.player.goTo(frame));
+    this.map = clip.is_shot ? new PathMap(byId("map"), byId("map_picture")) : null;
+    this.held = null; // the heading from which the direction is held
+    this.view.swing = () => this.turnedBy();
+    for (const name of ["map", "of_shot"]) byId(name).hidden = !clip.is_shot;
     this.take(clip);
     this.loopEnds = new LoopEnds(byId("timeline"), this.bars, this.player);
     this.listen();
@@ -40,14 +44,17 @@ class Page {
   take(clip, keepsRows = false) {
     this.clip = clip;
     this.figure = new Figure(clip);
-    this.belt = new Belt(this.figure);
+    this.belt = new (clip.is_shot ? Way : Belt)(this.figure);
+    if (this.map) this.map.take(clip);
     this.bars.take(clip, keepsRows);
     this.view.take(this.figure);
     this.trails.take(clip);
     this.player.take(clip.frames, clip.frame_rate_hz);
     byId("title").textContent = `${clip.title}, ${clip.gait}`;
-    byId("subtitle").textContent =
-      `${clip.frames} frames at ${clip.frame_rate_hz} fps, in place; frame ${clip.frames + 1} repeats frame 1`;
+    byId("subtitle").textContent = clip.is_shot
+      ? `frames 1 to ${clip.frames + 1} at ${clip.frame_rate_hz} fps, along its path`
+      : `${clip.frames} frames at ${clip.frame_rate_hz} fps, in place; frame ${clip.frames + 1} repeats frame 1`;
+    byId("loop_all").textContent = clip.is_shot ? "whole shot" : "whole cycle";
     document.title = `${clip.title}, ${clip.gait}, ${clip.frames} frames`;
     byId("bars").setAttribute("aria-valuemax", clip.frames + 1);
     listPlan(clip, (frame) => this.player.goTo(frame));
@@ -66,6 +73,8 @@ class Page {
     click("smaller", () => view.zoomBy(1 / ZOOM_STEP));
     click("larger", () => view.zoomBy(ZOOM_STEP));
     click("fit", () => view.fitAgain());
+    click("plan_shown", () => this.showMap(byId("map").hidden));
+    click("hold", () => this.hold(this.held === null));
     click("feet", () => trails.set(FEET, true));
     click("no_points", () => trails.set([], false));
     click("loop_from", () => player.beginAt(player.frame));
@@ -141,6 +150,28 @@ class Page {
     this.showState();
   }
 
+  /** Show the path from above, or not. */
+  showMap(isShown) {
+    byId("map").hidden = !isShown;
+    this.view.fill();
+    this.showState();
+  }
+
+  /** Hold the direction of the view over the ground, or let it turn with the animal. */
+  hold(isHeld) {
+    if (isHeld) {
+      this.held = this.clip.way[this.player.frame - 1][3];
+    } else {
+      this.view.azimuth += this.turnedBy();
+      this.held = null;
+    }
+    this.showState();
+  }
+
+  turnedBy() {
+    return this.held === null ? 0 : ((this.clip.way[this.player.frame - 1][3] - this.held) * 180) / Math.PI;
+  }
+
   goToPoints() {
     byId("points").querySelector("input").focus();
   }
@@ -171,8 +202,13 @@ class Page {
     }
     for (const name of Object.keys(aids)) press(byId(name), aids[name]);
     press(byId("trails"), trails.isOn);
+    press(byId("plan_shown"), !byId("map").hidden);
+    press(byId("hold"), this.held !== null);
     const words = Object.keys(aids).filter((name) => aids[name]).map((name) => AIDS[name]);
-    if (trails.isOn) words.push("Trails: a dot a frame, a ring on key poses; right heavy, left light");
+    if (trails.isOn) {
+      const what = "a dot a frame, a ring on key poses; right heavy, left light";
+      words.push(this.clip.is_shot ? `Trails of a second before and after: ${what}` : `Trails: ${what}`);
+    }
     byId("legend").hidden = words.length === 0;
     byId("legend").textContent = words.join("\n");
     const [from, to] = this.loopEnds.ends;
@@ -197,6 +233,7 @@ class Page {
     this.loopEnds.show();
     if (this.desk?.ends) this.desk.ends.show();
     this.bars.paint(frame);
+    if (this.map) this.map.paint(frame);
     tell(this.clip, frame);
   }
 
@@ -235,6 +272,6 @@ function sized(canvas, dots, like = canvas) {
 }
 
 const page = new Page(fromPage("clip")), served = fromPage("served");
-if (served) new Desk(page, served);
+if (served) new (served.shot ? PathDesk : Desk)(page, served);
 new Keys(page);
 page.start();

@@ -26,6 +26,7 @@ from gaitgen.page.clip_desk import ClipDesk
 from gaitgen.page.desk import Desk
 from gaitgen.page.page import as_json
 from gaitgen.page.seats import MOST_CONNECTIONS, Seats
+from gaitgen.page.shot_desk import ShotDesk
 
 ADDRESS = "127.0.0.1"
 TOKEN_HEADER = "X-Gaitgen-Token"  # noqa: S105
@@ -48,7 +49,7 @@ class Server(ThreadingHTTPServer):
     request_queue_size = MOST_CONNECTIONS
 
     def __init__(
-        self, desk: Desk | ClipDesk, port: int = 0, say: Callable[[str], object] = lambda _: None
+        self, desk: Desk | ClipDesk | ShotDesk, port: int = 0, say: Callable[[str], object] = lambda _: None
     ) -> None:
         """Take a port; 0 takes a free one. ``say`` takes lines for whoever started the server.
 

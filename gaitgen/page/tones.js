@@ -3,7 +3,7 @@
 const TONES = {
   eye: "#0f0b09",
   belt: "#e6e0d0", stripe: "#d3cbb6", edge: "#bdb39b", shade: "rgba(40,32,24,0.20)",
-  print: "#14555a", oldPrint: "rgba(60,50,40,0.20)", ghost: "#1d2422", sheet: "#fffdf8", quiet: "#535c57",
+  print: "#14555a", passedPrint: "rgba(60,50,40,0.45)", oldPrint: "rgba(60,50,40,0.20)", ghost: "#1d2422", sheet: "#fffdf8", quiet: "#535c57",
 };
 // Light and shade of a colour, from its rim to where the light falls, and what far parts are mixed with.
 const SKIN_SHADES = [0.67, 0.85, 1, 1.12, 1.22], FAR_SHADES = [0.79, 0.9, 1, 1.1, 1.18];

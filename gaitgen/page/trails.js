@@ -75,6 +75,7 @@ class Trails {
 
   paint(ctx, camera, frame, loop) {
     if (!this.isOn) return;
+    if (this.clip.is_shot) loop = this.around(frame);
     ctx.save();
     ctx.lineJoin = ctx.lineCap = "round";
     this.fine = Math.min(Math.max((camera.scale * this.clip.withers_height_m) / FULL_PX, 0.55), 1);
@@ -90,11 +91,17 @@ class Trails {
     ctx.restore();
   }
 
+  /** Of a shot, a second before and after are shown. */
+  around(frame) {
+    const by = Math.round(this.clip.frame_rate_hz);
+    return [Math.max(frame - by, 1), Math.min(frame + by, this.clip.frames + 1)];
+  }
+
   line(ctx, path, side, loop) {
     const weight = this.fine * TRAIL_WEIGHT[side], inLoop = loop ? path.slice(loop[0] - 1, loop[1]) : path;
-    this.stroke(ctx, path, weight + 2.2, TRAIL.halo);
+    this.stroke(ctx, this.clip.is_shot ? inLoop : path, weight + 2.2, TRAIL.halo);
     ctx.globalAlpha = loop ? TRAIL.faint : 1;
-    this.stroke(ctx, path, weight, TRAIL.ink);
+    if (!this.clip.is_shot) this.stroke(ctx, path, weight, TRAIL.ink);
     ctx.globalAlpha = 1;
     if (loop) this.stroke(ctx, inLoop, weight, TRAIL.ink);
   }
@@ -118,6 +125,7 @@ class Trails {
     path.slice(0, -1).forEach((p, row) => {
       const isKey = keys.has(row + 1);
       if (!isKey && !every) return;
+      if (this.clip.is_shot && (row + 1 < loop[0] || row + 1 > loop[1])) return;
       ctx.globalAlpha = !loop || (row + 1 >= loop[0] && row + 1 <= loop[1]) ? 1 : TRAIL.faint;
       ctx.beginPath();
       ctx.arc(p.x, p.y, this.fine * (isKey ? 2 + weight / 2 : 0.5 + weight / 2), 0, 2 * Math.PI);

@@ -16,6 +16,7 @@ class View {
     this.name = "side";
     this.zoom = 1;
     this.shifted = [0, 0];
+    this.swing = () => 0; // degrees that the direction is turned beside, as the animal turns
     this.listen();
   }
 
@@ -92,7 +93,7 @@ class View {
     const { stage, aside, shifted } = this, scale = this.fitted * this.zoom;
     const middle = [stage.clientWidth / 2, stage.clientHeight / 2 - MARGIN.up];
     return {
-      ...lookFrom(this.azimuth, this.elevation),
+      ...lookFrom(this.azimuth + this.swing(), this.elevation),
       scale,
       target: this.target,
       middle: middle.map((at, axis) => at - scale * aside[axis] + shifted[axis]),

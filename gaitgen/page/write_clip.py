@@ -68,13 +68,13 @@ def write_clip(request: Request, out: Path, name: str = "", *, force: bool = Fal
         ends, _ = hand_off.encode(clip, FileSpace(), hand_off.HandOff())
     files = FileSet(out.resolve(), plain_stem(name or stem), ends, CLIP_ENDS)
     stem, _ = placed(files, force=force)
-    before = {(path := files.folder / f"{stem}{end}"): _fate(path, data) for end, data in ends.items()}
+    before = {(path := files.folder / f"{stem}{end}"): fate_of(path, data) for end, data in ends.items()}
     written = write_kept([files], force=force)
     kept = tuple(notice for notice in written.notices if notice.topic == "kept")
     return Handed(tuple((path, before.get(path, NEW)) for path in written.files), kept)
 
 
-def _fate(path: Path, data: bytes) -> str:
+def fate_of(path: Path, data: bytes) -> str:
     """Tell what writing a file will do to what is there."""
     try:
         return UNCHANGED if path.read_bytes() == data else REPLACED

@@ -153,10 +153,7 @@ class _Brush:
         self.line(edge, ink.soft_line, ink.line_pt)
         for limb in near:
             self.near_leg(limb, body.limbs([limb]))
-        below = flat.shape(body.limbs(breast) & ~body.is_upper)
-        passing = whole.edge_of(below, flat.shape(body.limbs(near), skin))
-        self.line(passing, ink.soft_line, ink.line_pt)
-        self.line(whole.edge.difference(passing.buffer(1e-6)), ink.line, ink.line_pt)
+        self.line(whole.edge, ink.line, ink.line_pt)
         if not mane_behind:
             self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
         for limb in near:

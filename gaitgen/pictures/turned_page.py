@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.course.ground import FLAT
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.key_figures import courses, side_courses
@@ -25,6 +26,7 @@ from gaitgen.pictures.stride_chart import (
     keys_within,
     stride_span,
 )
+from gaitgen.pictures.terrain import Floor, Terrain, paint_shade
 from gaitgen.pictures.views import VIEWS
 
 if TYPE_CHECKING:
@@ -77,6 +79,14 @@ def _chart(page: Page, clip: Motion, poses: Poses, margin: float, top: float) ->
 
 def _figure(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, name: str) -> None:
     view = VIEWS[name]
+    if name == "three_quarter":
+        terrain = Terrain(
+            FLAT,
+            np.zeros((len(poses.keys), 3)),
+            np.zeros(len(poses.keys)),
+            poses.clip.animal.withers_height_m,
+        )
+        paint_shade(axes, Floor(terrain, k, poses.posed, k), view, cell.page_shift_m)
     draw_figure(axes, cell, poses, k, view)
     corners = cell.on_page(view.project(poses.posed.feet_m[k]))  # (4, 8, 2)
     places = corners[..., 0].mean(axis=1)

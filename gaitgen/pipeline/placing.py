@@ -230,7 +230,7 @@ class _Placing:
             if np.abs(shift).max() < settled_m or not np.isfinite(shift).all():
                 break
             moved += shift
-        course = self._course(tempo, centre + moved)
+        course = replace(course, steps=course.steps.farther(moved))
         return course, carry(course, self.style, before=carried, ahead_m=moved), drop
 
     def _balanced(self, late_more: Array) -> Array:

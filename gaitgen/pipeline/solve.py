@@ -32,6 +32,7 @@ Drop = tuple[float, float]  # of chest and hips [m]
 
 # Lift and fold of the swinging legs in a walk on the spot, against a full walk (estimate).
 LEAST_LIFT_SHARE = 0.55
+TUCK_ROUNDS = 5  # how often a foot comes up to its leg by what is still missed
 DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has sunk
 # What limbs and hanging parts need beside the body is carried again until little of it changes.
 CARRYING_ROUNDS, RUN_ROUNDS = 1, 3
@@ -276,7 +277,7 @@ def solve_motion(
 
 def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> tuple[Trunk, LegPoses, Drop]:
     """Lower the trunk for the legs to reach, and solve them; ``near`` are legs near those to be found."""
-    animal = course.animal
+    animal, given = course.animal, carried.given
     near_rad = None if near is None else near.unknown_rad
     drop: Drop = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
@@ -286,25 +287,38 @@ def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> 
         drop = lower
         if settled:
             break
-    plan, given = carried.plan, carried.given
-    tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
-    loops = course.grid.is_periodic
-    if carried.is_run:
-        plan = plan.tucked(shortfall_m(course, carried, drop), carried.runs, tops, is_periodic=loops)
+    plan = _tucked(course, carried, drop, near) if carried.is_run else carried.plan
     for _ in range(DROP_ROUNDS):
         drop = drop[0] + ROOM_M, drop[1] + ROOM_M
         trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
         aimed = aim_legs(animal, trunk, plan, given, near_rad)
-        near_rad, short = aimed.near_rad, aimed.reach.shortfall_m
+        near_rad = aimed.near_rad
+        short = np.where(carried.to_reach, aimed.reach.shortfall_m, -1.0)
         if short.max() <= 0.0:
             break
-        if carried.is_run:
-            plan = plan.tucked(short, carried.runs, tops, is_periodic=loops)
-            short = np.where(carried.to_reach, short, -1.0)
         # Feet that hang reach for the ground a little farther than feet that roll.
         drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
     may_miss = ~carried.to_reach if carried.is_run else None
     return trunk, solve_legs(animal, aimed, given, carried.body.state.swing_share, may_miss), drop
+
+
+def _tucked(course: Course, carried: Carried, drop_m: Drop, near: LegPoses | None) -> FootPlan:
+    """Raise the swinging feet of a run to their legs; they hang as they do from ``near``, if that is known.
+
+    Several times over: what is missed where a swing begins and ends is made up for by a part each time.
+    """
+    animal, given, plan = course.animal, carried.given, carried.plan
+    tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
+    trunk = posed_trunk(animal, carried.body.ends.lowered(*drop_m), carried.body.back)
+    feet = plan.rolling
+    for turn in range(TUCK_ROUNDS):
+        short = reach_for(trunk, feet.led_along(plan).joints_m, feet.heading_rad, given).shortfall_m
+        if turn > 0 and short.max() <= ROOM_M:
+            break
+        plan = plan.tucked(short, carried.runs, tops, is_periodic=course.grid.is_periodic)
+        if turn == 0:
+            feet = aim_legs(animal, trunk, plan, given).feet if near is None else near.feet
+    return plan
 
 
 def lift_share(course: Course) -> float:

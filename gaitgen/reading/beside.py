@@ -16,7 +16,9 @@ def is_clip(gait: str) -> bool:
     return gait.lower().endswith(".bvh")
 
 
-def refuse_options(context: typer.Context, kept: Collection[str], file: str) -> None:
+def refuse_options(
+    context: typer.Context, kept: Collection[str], file: str, why: str = "is a clip and is shown as it is"
+) -> None:
     """Refuse options that say how to make a cycle when the clip is there already.
 
     Parameters
@@ -25,8 +27,8 @@ def refuse_options(context: typer.Context, kept: Collection[str], file: str) -> 
         The command that runs.
     kept
         Parameters that go with a clip too.
-    file
-        The clip, for the message.
+    file, why
+        The clip, and why it takes none, for the message.
 
     Raises
     ------
@@ -40,6 +42,4 @@ def refuse_options(context: typer.Context, kept: Collection[str], file: str) -> 
         and getattr(context.get_parameter_source(item.name or ""), "name", "") == "COMMANDLINE"
     ]
     if given:
-        raise RequestError(
-            f"{file} is a clip and is shown as it is; leave out {', '.join(given)}, or give a gait instead"
-        )
+        raise RequestError(f"{file} {why}; leave out {', '.join(given)}, or give a gait instead")

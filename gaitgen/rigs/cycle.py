@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
@@ -28,9 +30,11 @@ from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stum
 from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map
 from gaitgen.rigs.own_ranges import with_own_ranges
-from gaitgen.rigs.pose import RigMotion, pose_rig
+from gaitgen.rigs.pose import RigMotion, Ways, pose_rig
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
+
+T = TypeVar("T")
 
 STRAIGHT_SHARE = 0.985  # of the length of its bones: a leg that stands like this cannot step without sinking
 
@@ -62,15 +66,48 @@ class LoadedRig:
         GaitgenError
             If the request is not usable, or no limb of these proportions can take its steps.
         """
-        fault = f"{self.where}: limbs of these proportions cannot take these steps; {_advice(self.rig)}"
-        with np.errstate(all="ignore"):  # what comes out of no animal is looked for below
-            try:
-                clip = make_cycle(replace(request, animal=self.animal, proportions=Proportions()))
-            except ReachError:
-                raise RigError(fault) from None
-            motion = pose_rig(clip, self.rig)
+        asked = replace(request, animal=self.animal, proportions=Proportions())
+        with np.errstate(all="ignore"):  # what comes out of no animal is looked for when it is carried over
+            clip = self.refusing(lambda: make_cycle(asked))
+        return self.carry(clip)
+
+    def refusing(self, make: Callable[[], T]) -> T:
+        """Make something of the animal; where its limbs do not reach, say what to do about the rig.
+
+        Raises
+        ------
+        RigError
+            If no limb of these proportions can take its steps.
+        """
+        try:
+            return make()
+        except ReachError:
+            raise RigError(self._fault) from None
+
+    @property
+    def _fault(self) -> str:
+        return f"{self.where}: limbs of these proportions cannot take these steps; {_advice(self.rig)}"
+
+    def carry(self, clip: Motion, ways: Ways | None = None) -> RigClip:
+        """Carry a clip of the animal that stands for the rig over to it.
+
+        Parameters
+        ----------
+        clip
+            Of that animal.
+        ways
+            The way of the body over the ground, for a root that carries it, where it is more than an even
+            travel: place (frames, 3) [m] and heading (frames,) [rad].
+
+        Raises
+        ------
+        RigError
+            If no limb of these proportions can take its steps.
+        """
+        with np.errstate(all="ignore"):
+            motion = pose_rig(clip, self.rig, ways)
         if not np.isfinite(motion.changes).all():
-            raise RigError(fault)
+            raise RigError(self._fault)
         said = (*self.notices, *motion.notices, *names_notice(self.rig), _measured(self.rig, motion))
         return RigClip(replace(clip, notices=(*clip.notices, *said)), self.rig, motion)
 

@@ -92,7 +92,7 @@ def pose_limb(rig: Rig, limb: Limb, goal: LimbGoal, top_m: Array, change_above: 
     if all(len(word) == 3 for word in letters):
         points = _points(rig, limb, wanted, top_m)
         return LimbPose(wanted, goal.points_m[:, -1] - points[:, -1])
-    return _settled(rig, limb, goal, wanted, top_m, change_above)
+    return settled_limb(rig, limb, goal.points_m[:, -1], wanted, top_m, change_above)
 
 
 def _like_animal(limb: Limb, goal: LimbGoal, change_above: Array) -> Array:
@@ -176,10 +176,20 @@ def _bend_rad(
     return np.asarray((wanted - here + np.pi) % (2.0 * np.pi) - np.pi)
 
 
-def _settled(
-    rig: Rig, limb: Limb, goal: LimbGoal, wanted: Array, top_m: Array, change_above: Array
+def settled_limb(
+    rig: Rig, limb: Limb, toe_m: Array, wanted: Array, top_m: Array, change_above: Array
 ) -> LimbPose:
-    """Bring the limb to what its channels can make, and the toe to its goal, by damped Gauss-Newton steps."""
+    """Bring a limb to what its channels can make, and the toe to its place, by damped Gauss-Newton steps.
+
+    Parameters
+    ----------
+    rig, limb, toe_m
+        The limb, and where the ground point of its toe shall be, (frames, 3). [m]
+    wanted
+        (frames, joints of the limb, 3, 3) changes from standing, without the channels.
+    top_m, change_above
+        As in `pose_limb`.
+    """
     letters = [rotation_letters(rig.file, joint) for joint in limb.joints]
     angles: list[Array] = []
     above = change_above
@@ -190,7 +200,7 @@ def _settled(
     changes, axes = _from_angles(rig, limb, letters, angles, change_above)
     for _ in range(SETTLE_STEPS):
         points = _points(rig, limb, changes, top_m)
-        miss = goal.points_m[:, -1] - points[:, -1]
+        miss = toe_m - points[:, -1]
         if float(np.abs(miss).max()) < SETTLE_ENOUGH_M:
             break
         arms = [points[:, -1, None] - points[:, k, None] for k in range(len(letters))]
@@ -206,7 +216,7 @@ def _settled(
             column += len(word)
         changes, axes = _from_angles(rig, limb, letters, angles, change_above)
     points = _points(rig, limb, changes, top_m)
-    return LimbPose(changes, goal.points_m[:, -1] - points[:, -1])
+    return LimbPose(changes, toe_m - points[:, -1])
 
 
 def _from_angles(

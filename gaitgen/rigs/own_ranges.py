@@ -147,13 +147,13 @@ def _said(rig: Rig, animal: Animal) -> list[tuple[int, int, Array]]:
     """
     said = []
     for name, axes in rig.map.ranges_deg.items():
-        rows, share = _rows_of(rig, animal, name)
+        rows, share = rows_of(rig, animal, name)
         for axis, limits in axes.items():
             said += [(row, AXES.index(axis), share * np.radians(np.array(limits))) for row in rows]
     return said
 
 
-def _rows_of(rig: Rig, animal: Animal, name: str) -> tuple[list[int], float]:
+def rows_of(rig: Rig, animal: Animal, name: str) -> tuple[list[int], float]:
     """Return the joints of the animal that a joint of the rig stands for, and their share of its range."""
     own = rig.map
     for limb, chain in zip(rig.limbs, animal.limbs, strict=True):

@@ -13,11 +13,13 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.kinematics import fixed_points, hung
 from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import axis_angle_matrix
 from gaitgen.numerics.turns import least_turn
 from gaitgen.rigs.body import Source, hips_m, source_of, wanted_changes
 from gaitgen.rigs.channels import possible_change
 from gaitgen.rigs.limb import LimbGoal, LimbPose, pose_limb
 from gaitgen.rigs.rig import Rig
+from gaitgen.rigs.side_toes import bent_up, beside, side_toes
 
 Array = npt.NDArray[np.float64]
 
@@ -54,7 +56,11 @@ class RigMotion:
     notices: tuple[Notice, ...]
 
 
-def pose_rig(clip: Motion, rig: Rig) -> RigMotion:
+Ways = tuple[Array, Array]
+"""Of the body over the ground: place (frames, 3) [m], and heading (frames,) to the left of x [rad]."""
+
+
+def pose_rig(clip: Motion, rig: Rig, ways: Ways | None = None) -> RigMotion:
     """Pose a rig like the animal of a clip that was made with the rig's proportions.
 
     Trunk, neck, head, tail, ears and jaw take the changes of the animal's bones; the trunk is then turned
@@ -67,17 +73,21 @@ def pose_rig(clip: Motion, rig: Rig) -> RigMotion:
         Made for ``as_skeleton(rig, template)``.
     rig
         The rig.
+    ways
+        What a root that carries travel and nothing else does; the travel of the clip if not given.
     """
     source = source_of(clip)
     # Our skeleton stands with its pelvis over the origin; the rig's space has it where the hips say.
     skeleton_hips, _ = source.middle("hind")
     shift = hips_m(rig) - skeleton_hips
     wanted = wanted_changes(source, rig)
+    if ways is not None and rig.body != 0 and rig.has_moving_root:
+        wanted[0] = possible_change(rig, 0, np.tile(np.eye(3), (clip.frames, 1, 1)), _about_up(ways[1]))
     wanted = _turned_to_shoulders(source, rig, wanted, shift)
     changes = _possible(rig, wanted, clip.frames)
     goals = [source.limb(limb) for limb in LIMBS]
     goals = [replace(g, standing_m=g.standing_m + shift, points_m=g.points_m + shift) for g in goals]
-    placed = _placed(source, rig, changes, shift)
+    placed = _placed(source, rig, changes, shift, ways)
     lowered, poses = 0.0, list[LimbPose]()
     for _ in range(MOST_LOWERINGS):
         poses = _posed_limbs(rig, goals, changes, placed.lowered(rig, lowered))
@@ -89,9 +99,12 @@ def pose_rig(clip: Motion, rig: Rig) -> RigMotion:
     for limb, pose in zip(rig.limbs, poses, strict=True):
         changes[:, list(limb.joints)] = pose.changes
     wanted, moved = _with_feet(rig, changes, placed, wanted)
-    changes = _followed(rig, changes, wanted)
+    others = side_toes(rig)
+    changes = _followed(rig, changes, wanted, beside(rig, others))
     toes = np.stack([g.points_m[:, -1] - p.miss_m for g, p in zip(goals, poses, strict=True)], axis=1)
     misses = np.stack([np.linalg.norm(pose.miss_m, axis=1) for pose in poses], axis=1)
+    paths = Placed(placed.root_m, moved).paths_m(rig, changes)
+    changes = bent_up(rig, others, paths, changes, toes)
     return RigMotion(changes, placed.root_m, moved, toes, misses, _notices(rig, lowered, misses))
 
 
@@ -115,6 +128,11 @@ class Placed:
         for joint, moved in self.moved_m.items():
             offsets[:, joint] += moved
         return hung(rig.file.parents, offsets, changes, self.root_m)
+
+
+def with_goals(rig: Rig, changes: Array, placed: Placed) -> Mapping[int, Array]:
+    """Let the goals of the feet go with the feet: where joints under the root are; changes in place."""
+    return _with_feet(rig, changes, placed, {})[1]
 
 
 def _with_feet(
@@ -192,7 +210,12 @@ def _possible(rig: Rig, wanted: dict[int, Array], frames: int) -> Array:
     return changes
 
 
-def _placed(source: Source, rig: Rig, changes: Array, shift: Array) -> Placed:
+def _about_up(heading_rad: Array) -> Array:
+    """Turn about up, (frames,) to (frames, 3, 3)."""
+    return axis_angle_matrix("Z", heading_rad)
+
+
+def _placed(source: Source, rig: Rig, changes: Array, shift: Array, ways: Ways | None) -> Placed:
     """Put the root, or the joint that carries the body, where the hips of the rig are those of the animal."""
     _, hips = source.middle("hind")
     zero = np.zeros((source.clip.frames, 3))
@@ -200,9 +223,11 @@ def _placed(source: Source, rig: Rig, changes: Array, shift: Array) -> Placed:
     root = np.asarray(hips + shift - from_root)
     if rig.body == 0:
         return Placed(root, {})
-    travel = source.clip.root_path_m - over_origin(source.clip).root_path_m
-    carried = rig.places_m[0] + (travel if rig.has_moving_root else np.zeros_like(travel))
-    return Placed(carried, {rig.body: root - carried})
+    travel = source.clip.root_path_m - over_origin(source.clip).root_path_m if ways is None else ways[0]
+    moves = rig.has_moving_root
+    turned = changes[:, 0] if moves else np.tile(np.eye(3), (len(root), 1, 1))
+    carried = (travel if moves else np.zeros_like(travel)) + turned @ rig.places_m[0]
+    return Placed(carried, {rig.body: np.asarray(np.einsum("fji,fj->fi", turned, root - carried))})
 
 
 def _posed_limbs(rig: Rig, goals: list[LimbGoal], changes: Array, placed: Placed) -> list[LimbPose]:
@@ -228,32 +253,12 @@ def _shortage_m(rig: Rig, poses: list[LimbPose], goals: list[LimbGoal]) -> float
     return needed
 
 
-def _followed(rig: Rig, changes: Array, wanted: dict[int, Array]) -> Array:
+def _followed(rig: Rig, changes: Array, wanted: dict[int, Array], toes: Mapping[int, int]) -> Array:
     """Let what hangs on the limbs follow: toes beside the main one turn with it, helpers stay still."""
     changes = changes.copy()
     placed = set(wanted) | {joint for limb in rig.limbs for joint in limb.joints}
-    beside = _toes_beside(rig)
     for joint in range(len(rig.file.joint_names)):
         if joint not in placed and (parent := int(rig.file.parents[joint])) >= 0:
-            change = changes[:, beside[joint]] if joint in beside else changes[:, parent]
+            change = changes[:, toes[joint]] if joint in toes else changes[:, parent]
             changes[:, joint] = possible_change(rig, joint, changes[:, parent], change)
     return changes
-
-
-def _toes_beside(rig: Rig) -> dict[int, int]:
-    """Joints of other toes that reach the ground, each with the joint of the main toe at its depth."""
-    beside: dict[int, int] = {}
-    parents = rig.rest.parents
-    joints = len(rig.file.joint_names)
-    for limb in rig.limbs:
-        low = 0.08 * float(rig.places_m[limb.joints[0], 2])
-        for leaf in np.setdiff1d(np.flatnonzero(rig.places_m[:, 2] < low), parents):
-            line = [int(leaf)]
-            while line[-1] >= 0 and line[-1] not in limb.joints:
-                line.append(int(parents[line[-1]]))
-            if line[-1] >= 0:
-                start = limb.joints.index(line[-1])
-                for depth, node in enumerate(reversed(line[:-1]), start=1):
-                    if node < joints:
-                        beside[node] = limb.joints[min(start + depth, len(limb.joints) - 1)]
-    return beside

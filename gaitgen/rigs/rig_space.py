@@ -59,5 +59,10 @@ def from_rigs_origin(rig: Rig, clip: Motion, curves: Controls) -> Controls:
     animal = clip.animal
     tops = [standing_positions_m(animal)[animal.limb("hind", side).top] for side in "LR"]
     shift = hips_m(rig) - (tops[0] + tops[1]) / 2.0
-    shift = shift * np.array([1.0, 1.0, 0.0]) + rig.axes @ rig.home * rig.metres_per_unit
+    shift = shift * np.array([1.0, 1.0, 0.0]) + from_home(rig)
     return replace(curves, toe_m=curves.toe_m + shift, part_m=curves.part_m + shift)
+
+
+def from_home(rig: Rig) -> Array:
+    """Return the way from the origin of a rig's file to ours, (3,), in our axes. [m]"""
+    return np.asarray(rig.axes @ rig.home * rig.metres_per_unit)

@@ -186,7 +186,11 @@ def is_level(ground: Ground, path: Path, timeline: Timeline, piece: Piece) -> bo
 
 
 def is_plain(ground: Ground, path: Path, timeline: Timeline, piece: Piece) -> bool:
-    """Tell whether a cycle repeats itself as it is: straight ahead on level ground at height 0."""
+    """Tell whether a cycle repeats itself as it is: straight ahead on level ground, no foot elsewhere."""
+    laid = timeline.stances
+    touches = (laid.touchdown <= piece.after) & (laid.liftoff >= piece.first)
+    if (laid.moved & touches).any():
+        return False
     if not is_level(ground, path, timeline, piece):
         return False
     first, last = _under(timeline, piece)

@@ -16,6 +16,7 @@ from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.limbs.foot_path import step_share as step_share_of
 from gaitgen.limbs.legs import Given, given_by_law
+from gaitgen.pipeline.placing import Placed, place_feet
 from gaitgen.pipeline.settle import Settled, settle
 from gaitgen.pipeline.solve import LEAST_LIFT_SHARE, Carried, Solved, carry, lift_share
 from gaitgen.pipeline.temper import Tempered, tempered
@@ -28,16 +29,28 @@ ROUNDING = 1e-9
 
 @dataclass(frozen=True, eq=False)
 class Cycle:
-    """One cycle, solved in place.
+    """One cycle, in place.
 
     Attributes
     ----------
-    settled, made
-        What was asked, and what came of it.
+    settled, placed
+        What was asked, and its feet, put where legs reach: all that a shot is laid out from.
+    whole
+        What came of it; None where it is only laid out.
+    pace
+        Factor on its speed, for trying another before it is laid out anew.
     """
 
     settled: Settled
-    made: Tempered
+    placed: Placed
+    whole: Tempered | None = None
+    pace: float = 1.0
+
+    @property
+    def made(self) -> Tempered:
+        """What came of it."""
+        assert self.whole is not None  # noqa: S101, what is only laid out is not posed
+        return self.whole
 
     @property
     def animal(self) -> Animal:
@@ -50,16 +63,6 @@ class Cycle:
         return self.settled.gait
 
     @property
-    def style(self) -> Style:
-        """What is left of the style that was asked for."""
-        return self.made.style
-
-    @property
-    def solved(self) -> Solved:
-        """The motion of one stride."""
-        return self.made.solved
-
-    @property
     def frames(self) -> int:
         """Length of a stride. [frames]"""
         return self.settled.frames
@@ -67,12 +70,12 @@ class Cycle:
     @cached_property
     def contact(self) -> Array:
         """(4,) contact of each foot after the first frame, in LIMBS order. [frames]"""
-        return np.array(self.made.placed.timing.contact)
+        return np.array(self.placed.timing.contact)
 
     @cached_property
     def down(self) -> Array:
         """(4,) how long each foot is down. [frames]"""
-        return np.array(self.made.placed.timing.down)
+        return np.array(self.placed.timing.down)
 
     @property
     def duty(self) -> Array:
@@ -82,7 +85,7 @@ class Cycle:
     @cached_property
     def speed_m_s(self) -> float:
         """Speed over the ground. [m/s]"""
-        return float(self.made.placed.course.steps.travel_m_s[0])
+        return self.pace * float(self.placed.course.steps.travel_m_s[0])
 
     @property
     def stance_m(self) -> float:
@@ -93,18 +96,28 @@ class Cycle:
     @cached_property
     def centre_m(self) -> Array:
         """(4,) place of the toe ahead of the body half-way through its stance. [m]"""
-        steps = self.made.placed.course.steps
-        ahead = steps.place_m[:, 0] - self.speed_m_s * (steps.touchdown_s + steps.liftoff_s) / 2.0
+        steps = self.placed.course.steps
+        ahead = steps.place_m[:, 0] - float(steps.travel_m_s[0]) * (steps.touchdown_s + steps.liftoff_s) / 2.0
         centre = np.empty(len(LIMBS))
         centre[steps.limb] = ahead
         return centre
+
+    @property
+    def style(self) -> Style:
+        """What is left of the style that was asked for."""
+        return self.made.style
+
+    @property
+    def solved(self) -> Solved:
+        """The motion of one stride."""
+        return self.made.solved
 
     def lift_share(self, step_share: Array) -> Array:
         """Return the share of a full lift that steps of some shares of a full one ask for, (samples, 4).
 
         A cycle lifts all its feet alike, by the mean of their steps.
         """
-        course = self.made.placed.course
+        course = self.placed.course
         state = self.solved.body.state
         own = step_share_of(self.animal, state).mean(axis=0)
         return np.asarray(lift_share(course) * _lifts(step_share) / _lifts(own))
@@ -130,7 +143,7 @@ class Cycle:
     @cached_property
     def _carried(self) -> Carried:
         """Its body with the feet and laws that go with it, before the legs were solved."""
-        course = self.made.placed.course
+        course = self.placed.course
         first = carry(course, self.style)
         given = given_by_law(
             self.animal,
@@ -149,6 +162,18 @@ def _lifts(step_share: Array) -> Array:
     return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * step_share
 
 
+def laid_out(request: Request) -> Cycle:
+    """Find out when and where the feet of a cycle land, and no more.
+
+    Raises
+    ------
+    GaitgenError
+        If the request, the gait or the animal is not usable.
+    """
+    settled = _settled(request)
+    return Cycle(settled, place_feet(settled, settled.request.style))
+
+
 def cycle_of(request: Request) -> Cycle:
     """Solve the cycle of a passage.
 
@@ -157,10 +182,16 @@ def cycle_of(request: Request) -> Cycle:
     GaitgenError
         If the request, the gait or the animal is not usable.
     """
+    settled = _settled(request)
+    made = tempered(settled)
+    return Cycle(settled, made.placed, made)
+
+
+def _settled(request: Request) -> Settled:
     settled = settle(request)
     if settled.gait.is_backward:
         raise RequestError(
             f"{settled.gait.with_article} goes backwards, shots and joins go ahead; make it alone, with "
             "`gaitgen cycle`, and put another gait here"
         )
-    return Cycle(settled, tempered(settled))
+    return settled

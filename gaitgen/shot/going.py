@@ -35,6 +35,7 @@ DROP_STRIDES = 0.5  # how far around a moment it counts that a leg does not reac
 # the neck it takes for that (estimates).
 LOOK_BODIES, LOOK_S = 0.6, 0.35
 LOOK_SHARE = 0.45
+LEVEL_SHARE = 0.6  # of a slope that the neck takes back (estimate)
 # A foot that has stood for long rolls over its toe for so many times its swing at the most (estimate).
 LONGEST_ROLL_SWINGS = 0.6
 # A manner is followed so long before it counts, so that loads and hanging parts have come to rest. [s]
@@ -353,6 +354,25 @@ def looking(timeline: Timeline, path: Path, frames: Frames, grid: Grid) -> Array
     most = LOOK_SHARE * float(animal.ranges_rad[list(animal.neck), 2, 1].sum()) if animal.neck else 0.0
     wanted = there - path.at(here)[1]
     return np.asarray(most * np.tanh(wanted / most)) if most > 0.0 else np.zeros(grid.count)
+
+
+def kept_level(timeline: Timeline, turns: dict[int, Array], slope_rad: Array) -> dict[int, Array]:
+    """Pitch the neck against the slope that the trunk follows: head low uphill, high downhill (from memory).
+
+    Parameters
+    ----------
+    timeline, turns
+        The shot, and how far each hanging joint is turned.
+    slope_rad
+        (samples,) of the ground under the body, positive where it climbs. [rad]
+    """
+    animal = timeline.cycles[0].animal
+    if not animal.neck or np.abs(slope_rad).max() < 1e-9:
+        return turns
+    joint = animal.neck[0]
+    added = np.zeros((slope_rad.size, 3))
+    added[:, 0] = -LEVEL_SHARE * slope_rad
+    return {**turns, joint: turns.get(joint, np.zeros_like(added)) + added}
 
 
 def look_along(timeline: Timeline, turns: dict[int, Array], wanted_rad: Array) -> dict[int, Array]:

@@ -7,9 +7,9 @@ from dataclasses import replace
 from gaitgen.errors import RequestError
 from gaitgen.gait.gait import load_gait
 from gaitgen.gait.request import Request
+from gaitgen.shot.asked import HALT
 from gaitgen.shot.cycle import cycle_of
 from gaitgen.shot.make import Made, Shot, make_shot
-from gaitgen.shot.request import HALT
 from gaitgen.shot.section import Section
 from gaitgen.shot.timeline import Halt
 

@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.body.body import body_frames
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.body import body_frames, under_ends_m, way_height_m
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Frames, Path
 from gaitgen.course.steps import Steps, stance_state
@@ -19,6 +20,7 @@ from gaitgen.hanging.followers import Hung
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import (
     axis_angle_matrix,
     continuous_sign,
@@ -26,11 +28,13 @@ from gaitgen.numerics.rotations import (
     quaternion_from_matrix,
 )
 from gaitgen.shot.carriage import Carriage, carriage
-from gaitgen.shot.going import Posed, hung_turns, look_along, looking, manner, pose, trunk_rows
+from gaitgen.shot.footing import leaned, over_edges, refuse_high, stepped
+from gaitgen.shot.going import Posed, hung_turns, kept_level, look_along, looking, manner, pose, trunk_rows
+from gaitgen.shot.pinning import pinned
 from gaitgen.shot.placing import balanced
 from gaitgen.shot.poses import shot_poses
 from gaitgen.shot.section import Section
-from gaitgen.shot.timeline import Halt, Timeline, lay_timeline
+from gaitgen.shot.timeline import Halt, Pin, Timeline, lay_timeline
 
 Array = npt.NDArray[np.float64]
 
@@ -56,6 +60,10 @@ class Shot:
         As of a Path, whose distance 0 is under the body in frame 1.
     ground
         The ground.
+    pins
+        Feet that stand on spots.
+    notices
+        What was changed for its marks.
     """
 
     items: tuple[Section | Halt, ...]
@@ -64,6 +72,8 @@ class Shot:
     start_m: tuple[float, float] = (0.0, 0.0)
     heading_rad: float = 0.0
     ground: Ground = FLAT
+    pins: tuple[Pin, ...] = ()
+    notices: tuple[Notice, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +100,8 @@ class Made:
     def root_motion(self) -> tuple[Array, Array]:
         """Return the way of the body over the ground: place (frames, 3) [m] and heading (frames,) [rad]."""
         frames = self._frames
-        height = self.ground.height_m(frames.place_m)
+        distance = self.path.distance_m(time_s(self.clip))
+        height = way_height_m(self.clip.animal, self.path, self.ground, distance)
         return np.concatenate([frames.place_m, height[:, None]], axis=1), frames.heading_rad
 
     def over_its_way(self) -> Motion:
@@ -112,25 +123,48 @@ def make_shot(shot: Shot) -> Made:
     GaitgenError
         If a foot cannot be put down where it must.
     """
-    timeline = lay_timeline(shot.items, shot.frame_rate_hz)
-    path = Path(shot.start_m, shot.heading_rad, shot.pieces, timeline.pace)
-    timeline = balanced(timeline, path, shot.ground)
+    way = Path(shot.start_m, shot.heading_rad, shot.pieces)
+    timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground)
+    path = replace(way, pace=timeline.pace)
+    refuse_high(timeline, shot.ground)
+    timeline = leaned(balanced(timeline, path, shot.ground), path, shot.ground)
+    timeline = stepped(timeline, path, shot.ground)
+    timeline, moved = pinned(timeline, path, shot.pins)
     steps = timeline.steps(path, shot.ground)
     grid, (first, after) = timeline.grid, timeline.solved
     animal = timeline.cycles[0].animal
     frames = body_frames(animal, path, grid.time_s)
     _refuse_tight(animal, path.at(path.distance_m(grid.time_s[first:after]))[2])
-    said = (*_notices(timeline), *_turn_notices(frames))
+    said = (*shot.notices, *moved, *_notices(timeline), *_turn_notices(frames))
     state = stance_state(steps, grid.time_s).seen(frames)
     carried, as_cycles = carriage(timeline, steps, path, shot.ground)
     share = timeline.solved_share
     made = manner(timeline, state, carried, as_cycles)
+    if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
+        plan = over_edges(made.plan, frames, shot.ground, grid)
+        made = replace(made, plan=plan, runs=np.ones_like(made.runs))
     posed = pose(timeline, carried, made, as_cycles)
     breath = _breath_turns(timeline)[first:after]
     turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
     turns = look_along(timeline, turns, looking(timeline, path, frames, grid))
+    turns = kept_level(timeline, turns, _slope_rad(animal, path, shot.ground, grid))
     clip = _clip(shot, timeline, steps, frames, carried, posed, turns, breath, first, said)
     return Made(clip, timeline, path, shot.ground)
+
+
+def _slope_rad(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Array:
+    """Return the slope of the ground under the trunk, (samples,). [rad]"""
+    if ground == FLAT:
+        return np.zeros(grid.count)
+    return np.asarray(
+        np.arctan(np.diff(under_ends_m(animal, path, ground, grid), axis=1)[:, 0] / -_trunk_m(animal))
+    )
+
+
+def _trunk_m(animal: Animal) -> float:
+    """Length of the trunk from hips to chest. [m]"""
+    standing = standing_positions_m(animal)
+    return float(standing[animal.limb("fore").top, 0] - standing[animal.limb("hind").top, 0])
 
 
 def _breath_turns(timeline: Timeline) -> Array:

@@ -99,9 +99,8 @@ class ShotReport:
 
 def shot_report(made: Made) -> ShotReport:
     """Collect the plan and the measures of a shot."""
-    clip, timeline = made.clip, made.timeline
-    animal = clip.animal
-    parts = tuple(_part(made, piece) for piece in timeline.pieces if piece.after > piece.first)
+    clip, animal = made.clip, made.clip.animal
+    parts = shot_parts(made)
     place, heading = made.root_motion()
     return ShotReport(
         animal=animal.name,
@@ -121,6 +120,11 @@ def shot_report(made: Made) -> ShotReport:
         lowest_sole_m=lowest_sole_m(made),
         notices=clip.notices,
     )
+
+
+def shot_parts(made: Made) -> tuple[Part, ...]:
+    """List what happens in a shot, in order."""
+    return tuple(_part(made, piece) for piece in made.timeline.pieces if piece.after > piece.first)
 
 
 def lowest_sole_m(made: Made) -> float:

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from gaitgen.animal.toml_table import Table, parse, read_bytes
-from gaitgen.course.ground import FLAT, Ground
+from gaitgen.animal.library import animal_names
+from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
+from gaitgen.course.ground import FLAT
 from gaitgen.errors import AnimalError, GaitgenError, RequestError
 from gaitgen.gait.gait import gait_names, load_gait
 from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import LEADS, Request
 from gaitgen.gait.style import Style
 from gaitgen.option import options_of
-from gaitgen.shot.request import Passage, ShotRequest
-from gaitgen.shot.way import Piece, profile, through
+from gaitgen.shot.asked import Mark, Passage, ShotRequest
+from gaitgen.shot.ground_file import read_ground
+from gaitgen.shot.way_file import path_of, read_mark, read_path
 
 T = TypeVar("T")
 
@@ -41,8 +42,11 @@ def read_shot(path: Path) -> ShotRequest:
     text = data.decode("utf-8-sig", "replace")
 
     def read() -> ShotRequest:
-        top = parse(data, str(path))
-        return _shot(top)
+        request = _shot(parse(data, str(path)), path.parent)
+        marks = (
+            replace(m, where=f"{path}: line {_mark_line(text, m, n)}") for n, m in enumerate(request.marks, 1)
+        )
+        return replace(request, marks=tuple(marks))
 
     return _told(read, text, str(path))
 
@@ -84,23 +88,60 @@ def line_of(text: str, words: str) -> int | None:
     return start or None
 
 
-def _shot(top: Table) -> ShotRequest:
+def _shot(top: Table, folder: Path) -> ShotRequest:
     if top.has("format"):
         top.whole("format", 1, 1)
     base = Request(
-        animal=top.text("animal") if top.has("animal") else "riding_horse",
+        animal=_named(top, "animal", animal_names(), folder) if top.has("animal") else "riding_horse",
         frame_rate_hz=top.number("fps", 1.0, 1000.0) if top.has("fps") else 24.0,
     )
     base = _styled(top, base)
     found = top.array("passage")
     if not found:
         raise top.fail('has no passage; add a table [[passage]] with gait = "walk" and strides = 3')
-    passages = tuple(_passage(table, base) for table in found)
+    passages = tuple(_passage(table, base, folder) for table in found)
     starts, ends = (_state(top, key) for key in ("start", "end"))
-    pieces, start_m, heading = _path(top.table("path")) if top.has("path") else ([], (0.0, 0.0), 0.0)
-    ground = _ground(top.table("ground")) if top.has("ground") else FLAT
+
+    def near(table: Table, key: str, name: str) -> Path:
+        return beside(table, key, name, folder)
+
+    marks = tuple(read_mark(table) for table in top.array("mark"))
+    pieces, start_m, heading = read_path(top.table("path"), near) if top.has("path") else path_of(marks)
+    ground = FLAT
+    if top.has("ground"):
+        ground = read_ground(top.table("ground"), near)
     top.no_more()
-    return ShotRequest(passages, starts, ends, tuple(pieces), start_m, heading, ground)
+    return ShotRequest(passages, starts, ends, tuple(pieces), start_m, heading, ground, marks)
+
+
+def _named(table: Table, key: str, known: Collection[str], folder: Path) -> str:
+    """Read the name of something we have, or of a file of its kind beside the shot file."""
+    word = table.text(key)
+    if word.endswith(".toml"):
+        return str(beside(table, key, word, folder))
+    if word not in known:
+        hint = nearest(word, known)
+        raise table.fail(
+            f"{key} is {word!r}{hint}; write one of {', '.join(sorted(known))}, or a file (.toml)"
+        )
+    return word
+
+
+def beside(table: Table, key: str, name: str, folder: Path) -> Path:
+    """Find a file that a shot file names: in the folder of that, else where the command was typed.
+
+    Raises
+    ------
+    AnimalError
+        If it is in neither, with both.
+    """
+    found = next((path for path in (folder / name, Path(name)) if path.is_file()), None)
+    if found is None:
+        places = dict.fromkeys(str(path) for path in (folder / name, Path(name)))
+        raise table.fail(
+            f"{key} is {name!r}, and there is no file {' or '.join(places)}; give one that is there"
+        )
+    return found
 
 
 def _choice(table: Table, key: str, choices: tuple[str, ...]) -> str:
@@ -134,16 +175,14 @@ def _styled(table: Table, base: Request) -> Request:
     return replace(base, style=factors, named_style=named)  # what it is of a leg, the gait says
 
 
-def _passage(table: Table, base: Request) -> Passage:
+def _passage(table: Table, base: Request, folder: Path) -> Passage:
     if table.has("halt"):
         halt = table.whole("halt", 0, 12_000)
         table.no_more()
         return Passage(halt_frames=halt)
     if not any(table.has(key) for key in ("gait", "speed", "froude")):
         raise table.fail('has no gait; add gait = "walk", or speed = <m/s>, or make it a halt = <frames>')
-    gait = table.text("gait") if table.has("gait") else None
-    if gait is not None and not gait.endswith(".toml") and gait not in gait_names():
-        raise table.fail(f"gait is {gait!r}; write one of {', '.join(gait_names())}")
+    gait = _named(table, "gait", gait_names(), folder) if table.has("gait") else None
     lead = _choice(table, "lead", LEADS) if table.has("lead") else None
     if lead is not None and gait is not None and not load_gait(gait).has_lead:
         raise table.fail(f"lead is {lead!r}, and a {gait} has none; take it out")
@@ -172,77 +211,6 @@ def _passage(table: Table, base: Request) -> Passage:
     return passage
 
 
-def _path(table: Table) -> tuple[list[Piece], tuple[float, float], float]:
-    """Read a path: legs of straight pieces and turns, or points."""
-    start = table.vector("start", 2, -LONGEST_M, LONGEST_M) if table.has("start") else (0.0, 0.0)
-    if table.has("points") == table.has("legs"):
-        raise table.fail(
-            "needs either points = [[0, 0], [10, 0], [14, 6]] or legs = "
-            "[{ straight = 8 }, { turn = 90, radius = 6 }], in metres and degrees"
-        )
-    if table.has("points"):
-        radius = table.number("radius", 0.1, LONGEST_M) if table.has("radius") else TURN_RADIUS_M
-        rows = table.rows("points")
-        points = [_pair(table, row, "points") for row in rows]
-        if len(points) < 2:
-            raise table.fail("points has fewer than two points; give at least two")
-        table.no_more()
-        try:
-            pieces, heading = through(points, radius)
-        except GaitgenError as error:
-            raise table.fail(f"points: {error}") from None
-        return pieces, points[0], heading
-    heading = math.radians(table.number("heading", -360.0, 360.0)) if table.has("heading") else 0.0
-    value = table.take("legs")
-    if not isinstance(value, list) or not all(isinstance(leg, dict) for leg in value):
-        raise table.fail(
-            "legs is no list of legs; write legs = [{ straight = 8 }, { turn = 90, radius = 6 }]"
-        )
-    pieces = [_leg(table, leg, number) for number, leg in enumerate(value, 1)]
-    table.no_more()
-    return pieces, (start[0], start[1]), heading
-
-
-def _leg(table: Table, content: dict[str, object], number: int) -> Piece:
-    leg = Table(table.where, f"{table.name}", content)
-    if "straight" in content:
-        length = leg.checked(content["straight"], f"legs, number {number}: straight", 0.01, LONGEST_M)
-        leg.take("straight")
-        leg.no_more()
-        return length, 0.0
-    if set(content) != {"turn", "radius"}:
-        raise table.fail(
-            f"legs, number {number}, is {content}; write {{ straight = <metres> }} or "
-            "{ turn = <degrees to the left>, radius = <metres> }"
-        )
-    turn = leg.checked(content["turn"], f"legs, number {number}: turn", -3600.0, 3600.0)
-    radius = leg.checked(content["radius"], f"legs, number {number}: radius", 0.1, LONGEST_M)
-    if turn == 0.0:
-        raise table.fail(f"legs, number {number}: turn is 0; write {{ straight = <metres> }}")
-    return abs(math.radians(turn)) * radius, math.copysign(1.0 / radius, turn)
-
-
-def _pair(table: Table, row: list[object], key: str) -> tuple[float, float]:
-    if len(row) != 2:
-        raise table.fail(f"{key} has {row}; write two numbers for each point")
-    x, y = (table.checked(value, key, -LONGEST_M, LONGEST_M) for value in row)
-    return x, y
-
-
-def _ground(table: Table) -> Ground:
-    """Read a ground: an even slope, or a profile along a direction."""
-    uphill = math.radians(table.number("uphill", -360.0, 360.0)) if table.has("uphill") else 0.0
-    if table.has("profile") == table.has("slope"):
-        raise table.fail(
-            "needs either slope = 10 (per cent) or profile = [[0, 0], [10, 0], [20, 1]] (metres)"
-        )
-    if table.has("slope"):
-        grade = table.number("slope", -60.0, 60.0) / 100.0
-        table.no_more()
-        return Ground(grade, uphill)
-    points = [_pair(table, row, "profile") for row in table.rows("profile")]
-    table.no_more()
-    try:
-        return profile(points, uphill)
-    except GaitgenError as error:
-        raise table.fail(f"profile: {error}") from None
+def _mark_line(text: str, mark: Mark, number: int) -> int:
+    """Find the line of a mark that says when."""
+    return line_of(text, f"[mark, number {number}] {'frame' if mark.frame is not None else 'halt'}") or 1

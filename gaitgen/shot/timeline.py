@@ -11,15 +11,18 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import LIMBS
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.ground import Ground
 from gaitgen.course.pace import Pace
 from gaitgen.course.path import Path
+from gaitgen.course.sole import Soles, footholds
 from gaitgen.course.steps import Steps
 from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.section import FIRST_S, REACHES_AHEAD, Going, Piece, Section
+from gaitgen.shot.slowing import slowed
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -41,7 +44,7 @@ class Halt:
 
 
 @dataclass(frozen=True, eq=False)
-class Stances:
+class LaidStances:
     """Stances in frames from the first, and where along the path.
 
     Attributes
@@ -54,6 +57,8 @@ class Stances:
         (stances,) place along the path, and to its left. [m]
     stands
         (stances,) whether the foot stands for a halt.
+    moved
+        (stances,) whether a mark has it where its cycle would not.
     """
 
     limb: Ints
@@ -62,6 +67,7 @@ class Stances:
     along_m: Array
     aside_m: Array
     stands: npt.NDArray[np.bool_]
+    moved: npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,7 +102,7 @@ class Timeline:
     cycles: tuple[Cycle, ...]
     going: Going
     pace: Pace
-    stances: Stances
+    stances: LaidStances
 
     @property
     def longest_s(self) -> float:
@@ -129,18 +135,59 @@ class Timeline:
         """Lay the stances beside a path on the ground."""
         laid = self.stances
         place, heading = path.beside(laid.along_m, laid.aside_m)
+        height, normal = self._on(ground, place, heading)
         return Steps(
             limb=laid.limb.copy(),
             touchdown_s=laid.touchdown / self.frame_rate_hz,
             liftoff_s=laid.liftoff / self.frame_rate_hz,
-            place_m=np.concatenate([place, ground.height_m(place)[:, None]], axis=1),
+            place_m=np.concatenate([place, height[:, None]], axis=1),
             heading_rad=heading,
-            normal=np.array(ground.normal(place)),
+            normal=normal,
         )
 
+    def _on(self, ground: Ground, place_m: Array, heading_rad: Array) -> tuple[Array, Array]:
+        """Lay every sole on the ground: height of its toe, and its normal.
 
-def lay_timeline(items: tuple[Section | Halt, ...], frame_rate_hz: float) -> Timeline:
-    """Lay sections and halts out one after the other, frame 0 at the start of the first."""
+        Where there is none before the clip begins or after it has ended, the ground goes on level.
+
+        Raises
+        ------
+        CourseError
+            If there is none under a foot in the clip.
+        """
+        if ground.is_even:
+            return ground.height_m(place_m), np.array(ground.normal(place_m))
+        laid = self.stances
+        found = footholds(ground, place_m, heading_rad, soles_of(self.cycles[0].animal, laid.limb))
+        known = np.isfinite(found.height_m)
+        seen = (laid.liftoff >= 0.0) & (laid.touchdown <= self.frames)
+        if (seen & ~known).any():
+            raise ground.hole(place_m[seen & ~known][0])
+        height, normal = found.height_m.copy(), found.normal.copy()
+        rows, whole = np.flatnonzero(~known), np.flatnonzero(known)
+        if rows.size:
+            apart = np.abs(laid.along_m[rows, None] - laid.along_m[whole])
+            height[rows], normal[rows] = height[whole[apart.argmin(axis=1)]], [0.0, 0.0, 1.0]
+        return height, normal
+
+
+@dataclass(frozen=True)
+class Pin:
+    """A foot that stands on a spot: which, at which frame from 0, where (x, y) [m], and who says so."""
+
+    limb: int
+    frame: int
+    place_m: tuple[float, float]
+    where: str
+
+
+def lay_timeline(
+    items: tuple[Section | Halt, ...], frame_rate_hz: float, path: Path, ground: Ground
+) -> Timeline:
+    """Lay sections and halts out one after the other, frame 0 at the start of the first.
+
+    The pace of the path is not used: its own is what is found.
+    """
     per_frame = max(1, round(RATE_HZ / frame_rate_hz))
     longest = max(c.frames for item in items if isinstance(item, Section) for c, _ in item.cycles)
     before = int(np.ceil(max(BEFORE_S * frame_rate_hz, BEFORE_STRIDES * longest)))
@@ -174,7 +221,13 @@ def lay_timeline(items: tuple[Section | Halt, ...], frame_rate_hz: float) -> Tim
             ]
             cycles += [cycle for cycle, _ in item.cycles]
         at += item.frames
-    pace = Pace(frame / frame_rate_hz, speed)
+    pace = slowed(
+        Pace(frame / frame_rate_hz, speed),
+        path,
+        ground,
+        frames / frame_rate_hz,
+        cycles[0].animal.hip_height_m,
+    )
     laid = _Laying(items, tuple(cycles), pace, frame_rate_hz, frame, share)
     return Timeline(
         frame_rate_hz,
@@ -183,10 +236,18 @@ def lay_timeline(items: tuple[Section | Halt, ...], frame_rate_hz: float) -> Tim
         frame,
         tuple(pieces),
         tuple(cycles),
-        Going(count, down, speed, share),
+        Going(count, down, pace.speed_m_s, share),
         pace,
         laid.stances(),
     )
+
+
+def soles_of(animal: Animal, limb: Ints) -> Soles:
+    """Return the soles of stances, by their limbs (stances,)."""
+    toe, heel, half = (
+        limb_numbers(animal, f"foot.{name}")[limb] for name in ("toe_m", "heel_m", "half_width_m")
+    )
+    return Soles(toe, heel, half)
 
 
 class _Row(NamedTuple):
@@ -212,7 +273,7 @@ class _Laying:
     share: Array
     rows: list[_Row] = field(default_factory=list)
 
-    def stances(self) -> Stances:
+    def stances(self) -> LaidStances:
         """Lay all of them."""
         at = 0
         stands = [float(self.frame[0]) - 1.0] * len(LIMBS)  # since when each foot stands
@@ -225,13 +286,14 @@ class _Laying:
             for limb, since in enumerate(stands):
                 self._stand(limb, since, float(self.frame[-1]) + 1.0, float(self.frame[-1]))
         rows = sorted(self.rows, key=lambda row: (row.touchdown, row.limb))
-        return Stances(
+        return LaidStances(
             limb=np.array([row.limb for row in rows], dtype=np.int64),
             touchdown=np.array([row.touchdown for row in rows]),
             liftoff=np.array([row.liftoff for row in rows]),
             along_m=np.array([row.along_m for row in rows]),
             aside_m=np.array([row.aside_m for row in rows]),
             stands=np.array([row.stands for row in rows], dtype=np.bool_),
+            moved=np.zeros(len(rows), dtype=np.bool_),
         )
 
     def _stand(self, limb: int, touchdown: float, liftoff: float, when: float) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.ground import Heights
+from gaitgen.course.path import Path
 from gaitgen.errors import CourseError
 
 Array = npt.NDArray[np.float64]
@@ -20,6 +21,8 @@ EASE_STEPS = 10  # pieces of constant bend that a change of bend is made of
 # Corners of a slope are rounded over this length. [m]
 ROUND_M = 0.8
 PROFILE_STEP_M = 0.05
+CURVE_STEP_M, CURVE_FINE_M = 0.2, 0.01  # of a way along a curve: pieces, and looking at the curve
+NEAR_STEP_M = 0.1  # of looking for the place of a path that is nearest to a point
 
 
 def eased(pieces: list[Piece], withers_height_m: float) -> tuple[Piece, ...]:
@@ -60,6 +63,74 @@ def _steps(before: float, after: float, length_m: float) -> list[Piece]:
     return [(length_m / EASE_STEPS, float(before + share * (after - before))) for share in shares]
 
 
+def along_curve(points_m: Array) -> tuple[list[Piece], float]:
+    """Lead a way along points of a curve, close to them and softly.
+
+    Points nearer than CURVE_STEP_M to the one before are left out; the curve through the others is cut into
+    pieces of that length, each as bent as the curve turns on it.
+
+    Parameters
+    ----------
+    points_m
+        (points, 2) in order. [m]
+
+    Returns
+    -------
+    pieces
+        Lengths and bends.
+    heading_rad
+        Where it sets off to, to the left of x. [rad]
+
+    Raises
+    ------
+    CourseError
+        If all points are one.
+    """
+    from scipy.interpolate import CubicSpline
+
+    from gaitgen.numerics.curves import local_mean
+
+    gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points_m, axis=0), axis=1))])
+    if gone[-1] < CURVE_STEP_M:
+        raise CourseError("the points of the path are all in one place; give some that lead somewhere")
+    marks = np.floor(gone / CURVE_STEP_M + 1e-9)
+    kept = np.concatenate([[True], np.diff(marks) > 0.0])
+    kept[-1] = True
+    if gone[-1] - gone[kept][-2] < CURVE_STEP_M / 2.0 and kept.sum() > 2:
+        kept[np.flatnonzero(kept)[-2]] = False
+    at, points = gone[kept], points_m[kept]
+    if at.size == 2:
+        line = points[1] - points[0]
+        return [(float(at[1]), 0.0)], float(np.arctan2(line[1], line[0]))
+    spline = CubicSpline(at, points)
+    fine = np.linspace(0.0, at[-1], max(2, math.ceil(at[-1] / CURVE_FINE_M)))
+    way = spline(fine, 1)
+    speed = np.linalg.norm(way, axis=1)
+    length = np.concatenate([[0.0], np.cumsum((speed[1:] + speed[:-1]) / 2.0 * np.diff(fine))])
+    heading = np.unwrap(np.arctan2(way[:, 1], way[:, 0]))
+    cuts = np.linspace(0.0, length[-1], max(2, round(length[-1] / CURVE_STEP_M)) + 1)
+    smooth = local_mean(heading, max(1, round(CURVE_STEP_M / CURVE_FINE_M)))
+    turned = np.diff(np.interp(cuts, length, smooth))
+    lengths = np.diff(cuts)
+    pieces = [(float(piece), float(turn / piece)) for piece, turn in zip(lengths, turned, strict=True)]
+    return pieces, float(smooth[0])
+
+
+def nearest_m(path: Path, place_m: tuple[float, float], from_m: float = 0.0) -> float:
+    """Find the distance along a path, from one on, at which it is nearest to a place. [m]"""
+    place = np.array(place_m)
+    far = sum(length for length, _ in path.pieces if math.isfinite(length))
+    far = max(far, from_m) + float(np.hypot(*(place - path.at(np.array(from_m))[0]))) + NEAR_STEP_M
+    along = np.linspace(from_m, far, max(2, math.ceil((far - from_m) / NEAR_STEP_M)))
+    away = np.linalg.norm(path.at(along)[0] - place, axis=1)
+    best = float(along[int(np.argmin(away))])
+    for _ in range(8):  # along the tangent
+        here, heading, _ = path.at(np.array(best))
+        best += float((place - here) @ np.array([np.cos(heading), np.sin(heading)]))
+        best = max(best, from_m)
+    return best
+
+
 def through(points_m: list[tuple[float, float]], radius_m: float) -> tuple[list[Piece], float]:
     """Lead a way along lines from point to point, with a turn at every corner.
 
@@ -95,7 +166,8 @@ def through(points_m: list[tuple[float, float]], radius_m: float) -> tuple[list[
     half = np.tan(np.abs(turns) / 2.0)
     cut = np.zeros(turns.size)
     for k in range(turns.size):
-        room = min(lengths[k], lengths[k + 1]) / 2.0
+        shares = (1.0 if k == 0 else 0.5, 1.0 if k + 1 == turns.size else 0.5)  # turns share a line
+        room = min(shares[0] * lengths[k], shares[1] * lengths[k + 1])
         cut[k] = min(radius_m * half[k], room)
     pieces: list[Piece] = []
     for k, length in enumerate(lengths):

@@ -1,8 +1,10 @@
 """Damaged files, odd options and no requests, by hand: `python tests/bench/fuzz.py [RUNS] [SECONDS] [FIRST]`.
 
 Each run has a number; it draws a kind, damages something of that kind, and gives it to the command or the
-server that reads it. Allowed are: done (0), findings (1), and refused (2, one line on standard error and no
-file written). All else is a fault: its number is printed, so that `fuzz.py 1 60 NUMBER` does it again.
+server that reads it, or to the function that does (kinds that begin with "read"), which is some twenty times
+quicker. Allowed are: done (0), findings (1), and refused (2, one line on standard error and no file written).
+All else is a fault: its number is printed, so that `fuzz.py 1 60 NUMBER` does it again. After a minute in
+which nothing was written, the table so far is.
 """
 
 import contextlib
@@ -23,19 +25,39 @@ from importlib import resources
 from pathlib import Path
 
 from gaitgen import Request
-from gaitgen.animal.library import skeleton_folder
+from gaitgen.animal.library import load_animal, skeleton_folder
+from gaitgen.batch.plan import parse_frames, parse_style
+from gaitgen.batch.table import read_table
+from gaitgen.check.cause_rules import KINDS as FINDINGS
+from gaitgen.check.limits import load_limits
+from gaitgen.check.meant import parse_meant
 from gaitgen.commands import main as main_of_command
 from gaitgen.commands import run
 from gaitgen.commands.app import COMMANDS
 from gaitgen.commands.signals import Ended, farewell, listen
+from gaitgen.commands.terminal import guarded
+from gaitgen.course.contacts import parse_contacts
+from gaitgen.edits.bake import bake
+from gaitgen.errors import GaitgenError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.kept import RECORD
+from gaitgen.formats.read_bvh import placed, read_bvh
 from gaitgen.formats.wanted import HandOff
+from gaitgen.gait.gait import gait_names, load_gait
+from gaitgen.gait.leg_factors import parse_legs
+from gaitgen.gait.presets import mixed, parse_names
+from gaitgen.gait.style import Style
 from gaitgen.option import options_of
 from gaitgen.page.server import TOKEN_HEADER, Desk, Server
+from gaitgen.rigs.map_file import read_map
+from gaitgen.shot.request import shot_of
+from gaitgen.shot.shot_file import read_shot
 
 HERE = Path(__file__).resolve().parent.parent
-LIMIT_S = 60
+LIMIT_S = 60  # of the processor
+SAID_EVERY_S = 60
+# Where each run has its folder: in memory where there is such a place, as what is attacked is no disk.
+FOLDERS = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None  # noqa: S108
 NUMBERS = (
     *(
         "nan",
@@ -90,12 +112,69 @@ WORDS = (
 
 
 class TooLong(BaseException):
-    """A run that takes longer than LIMIT_S."""
+    """A run that takes more than LIMIT_S of the processor."""
 
 
 def alarm(_number, _frame):
     raise TooLong
 
+
+SHOTS = (
+    """
+animal = "dog"
+fps = 12
+start = "going"
+end = "going"
+[[passage]]
+gait = "walk"
+strides = 1
+""",
+    """
+animal = "cat"
+fps = 12
+style = "tired 0.5"
+[[passage]]
+gait = "walk"
+frames = 12
+nod = 1.2
+[[passage]]
+halt = 4
+""",
+    """
+fps = 12
+start = "going"
+end = "stand"
+[[passage]]
+speed = 1.2
+distance = 3.0
+style = "lame LF"
+[[passage]]
+gait = "trot"
+strides = 1
+stride_frames = 10
+[path]
+start = [1, 2]
+heading = 30
+legs = [{ straight = 2 }, { turn = -40, radius = 6 }]
+[ground]
+slope = 8
+uphill = 20
+""",
+    """
+fps = 12
+start = "going"
+end = "going"
+[[passage]]
+gait = "canter"
+lead = "right"
+strides = 1
+[path]
+points = [[0, 0], [6, 0], [12, 4]]
+radius = 8
+[ground]
+profile = [[0, 0], [3, 0], [6, 0.2]]
+""",
+)
 
 # What is damaged, and how
 
@@ -162,6 +241,11 @@ def damaged(data, draw):
 def sources():
     """Return sound files of each kind."""
     gait = (resources.files("gaitgen") / "gaits" / "walk.toml").read_bytes()
+    gaits = [
+        path.read_bytes()
+        for path in (resources.files("gaitgen") / "gaits").iterdir()
+        if path.suffix == ".toml"
+    ]
     limits = (resources.files("gaitgen") / "check" / "limits" / "horse.toml").read_bytes()
     plain = HERE / "rigs" / "plain.bvh"
     rigs = [path.read_bytes() for path in sorted((HERE / "rigs").glob("*.bvh"))]
@@ -199,6 +283,7 @@ def sources():
         "table": table,
         "keyed": keyed,
         "gait": gait,
+        "gaits": sorted(gaits),
         "limits": limits,
         "animals": animals,
     }
@@ -284,6 +369,56 @@ def refined(draw, sound):
     return ["carry", "c.bvh", "--from", "s.bvh", *more, "--no-keys", "--out", "out", "--json"]
 
 
+def shot(draw, _sound):
+    Path("s.toml").write_bytes(damaged(draw.choice(SHOTS).encode(), draw))
+    with contextlib.suppress(GaitgenError, OSError):
+        if any(_takes_minutes(each) for each in read_shot(Path("s.toml")).passages):
+            Path("s.toml").write_text(draw.choice(SHOTS))  # its reading is attacked by another kind
+    more = draw.choice(([], ["--json"], ["--glb"], ["--sparse"]))
+    return ["shot", "s.toml", "--out", "out", *(["--no-keys"] if draw.random() < 0.8 else []), *more]
+
+
+def _takes_minutes(passage):
+    """Whether a passage of a shot is so long that making it would take minutes."""
+    return max(passage.strides or 0, (passage.frames or 0) / 12, (passage.distance_m or 0) / 2) > 12
+
+
+def joined(draw, sound):
+    """Join gaits, or what is none, of an animal, or of a damaged one."""
+    names = (*gait_names(), "halt", "halt", draw.choice(WORDS[1:]), "g.toml")
+    Path("g.toml").write_bytes(damaged(sound["gait"], draw))
+    given = ["join", draw.choice(names), draw.choice(names), "--fps", draw.choice(("8", "12", "12", "0.5"))]
+    for name in draw.sample(
+        ("animal", "lead", "lead-after", "style", "nod", "lift", "legs"), draw.randint(0, 3)
+    ):
+        given += [f"--{name}", value_for(name.replace("-", "_"), draw)]
+    if draw.random() < 0.3:
+        Path("a.toml").write_bytes(damaged(draw.choice(sound["animals"]), draw))
+        given += ["--animal", "a.toml"]
+    return [*given, "--no-keys", "--out", "out", "--json"]
+
+
+def animal_told(draw, sound):
+    """Tell of a damaged animal, or how it goes in its gaits."""
+    Path("a.toml").write_bytes(damaged(draw.choice(sound["animals"]), draw))
+    return draw.choice(
+        (["animals", "a.toml"], ["gaits", "walk", "--animal", "a.toml"], ["animals", "a.toml"])
+    )
+
+
+def animal_with_options(draw, sound):
+    """Give an animal of a damaged file many options at once."""
+    Path("a.toml").write_bytes(damaged(draw.choice(sound["animals"]), draw))
+    known = [item for item in COMMANDS.commands["cycle"].params if item.opts[0].startswith("--")]
+    given = ["cycle", *draw.choice((["walk"], ["trot"], []))]
+    for item in draw.sample(known, draw.randint(4, 12)):
+        if item.name not in LEFT_OUT | {"animal", "glb", "frames"}:
+            given.append(item.opts[0])
+            if not getattr(item, "is_flag", False):
+                given.append(value_for(item.name, draw))
+    return [*given, "--frames", "12", "--animal", "a.toml", "--no-keys", "--out", "out"]
+
+
 def filmed(draw, _sound):
     """Ask for contacts of any kind."""
     frames = draw.choice((6, 8, 12, 24))
@@ -350,7 +485,9 @@ def value_for(name, draw):
 
 def options(draw, _sound):
     """Give some options of a command values of any kind."""
-    name = draw.choice(("cycle", "cycle", "cycle", "plot", "preview", "variants", "animals", "check", "fit"))
+    name = draw.choice(
+        (*["cycle"] * 3, "plot", "preview", "variants", "animals", "check", "fit", "gaits", "bake", "carry")
+    )
     given = [name, *draw.choice((["walk"], ["walk"], ["walk"], [draw.choice(WORDS[1:])], []))]
     known = [item for item in COMMANDS.commands[name].params if item.opts[0].startswith("--")]
     for item in draw.sample(known, min(len(known), draw.randint(1, 6))):
@@ -366,24 +503,122 @@ def options(draw, _sound):
 
 
 KINDS = {
-    "BVH to draw": (clip_to_draw, 0.5),
-    "BVH to check": (clip_to_check, 0.5),
-    "rig": (rig, 2),
-    "map of a rig": (rig_map, 0.25),
-    "animal": (animal, 2),
-    "gait": (gait, 1.5),
-    "limits": (limits, 1),
-    "table of variants": (table, 0.7),
-    "keys": (keys, 2),
-    "refined clip": (refined, 0.5),
-    "contacts": (filmed, 1.5),
-    "style": (style, 1),
-    "options": (options, 2),
+    "BVH to draw": (clip_to_draw, 0.3),
+    "BVH to check": (clip_to_check, 0.3),
+    "rig": (rig, 0.8),
+    "map of a rig": (rig_map, 0.1),
+    "animal": (animal, 0.6),
+    "animal told": (animal_told, 0.6),
+    "animal with options": (animal_with_options, 0.6),
+    "gait": (gait, 0.8),
+    "shot": (shot, 0.2),
+    "join": (joined, 0.15),
+    "limits": (limits, 0.4),
+    "table of variants": (table, 0.4),
+    "keys": (keys, 0.8),
+    "refined clip": (refined, 0.25),
+    "contacts": (filmed, 0.8),
+    "style": (style, 0.6),
+    "options": (options, 1),
 }
 """What makes the arguments of a command, and how often it is drawn: what takes long, less often."""
-OTHERS = {"signal": 0.5, "request": 6}
+OTHERS = {"signal": 0.3, "request": 4}
 """Kinds that are no command in this process, and how often they are drawn."""
-HOW_OFTEN = {kind: often for kind, (_, often) in KINDS.items()} | OTHERS
+
+
+# Readers alone: each is given a damaged file, or words, and makes something of it or refuses
+
+
+def _bvh_read(draw, sound):
+    data = damaged(draw.choice((*sound["walks"], *sound["rigs"])), draw)
+    placed(read_bvh(data, "c.bvh"))
+
+
+def _animal_read(draw, sound):
+    Path("a.toml").write_bytes(damaged(draw.choice(sound["animals"]), draw))
+    load_animal("a.toml")
+
+
+def _gait_read(draw, sound):
+    Path("g.toml").write_bytes(damaged(draw.choice(sound["gaits"]), draw))
+    load_gait("g.toml")
+
+
+def _shot_read(draw, _sound):
+    Path("s.toml").write_bytes(damaged(draw.choice(SHOTS).encode(), draw))
+    found = read_shot(Path("s.toml"))
+    if draw.random() < 0.05:
+        shot_of(found)
+
+
+def _map_read(draw, sound):
+    rig_map(draw, sound)
+    read_map(Path("m.toml"))
+
+
+def _limits_read(draw, sound):
+    Path("l.toml").write_bytes(damaged(sound["limits"], draw))
+    load_limits(*draw.choice((("l.toml",), ("horse", Path("l.toml")))))
+
+
+def _table_read(draw, sound):
+    table(draw, sound)
+    read_table(Path("out"))
+
+
+def _keys_read(draw, sound):
+    keys(draw, sound)
+    bake(Path("k.keys.csv"))
+
+
+def _words_read(draw, _sound):
+    """Read contacts, styles, legs, frames and what is meant."""
+    which = draw.randrange(5)
+    if which == 0:
+        given = filmed(draw, _sound)
+        parse_contacts(given[given.index("--contacts") + 1], int(given[given.index("--frames") + 1]))
+    elif which == 1:
+        given = style(draw, _sound)
+        text = given[given.index("--style") + 1]
+        parse_style(text) if given[0] == "variants" else mixed(parse_names(text), Style())
+    elif which == 2:
+        words = (
+            "LF",
+            "fore",
+            "hind",
+            "left",
+            "XX",
+            "lift",
+            "load",
+            "=",
+            ":",
+            ",",
+            "1.2",
+            *NUMBERS,
+            *WORDS[1:],
+        )
+        parse_legs(draw.choice(("", " ")).join(draw.choice(words) for _ in range(draw.randint(1, 9))))
+    elif which == 3:
+        parts = ("8", "12", "-", ":", "..", ",", ",", *NUMBERS, *WORDS[1:])
+        parse_frames("".join(draw.choice(parts) for _ in range(draw.randint(1, 6))))
+    else:
+        parts = ("LF", "head", "asymmetry", "pop", ",", ", ", *NUMBERS, *WORDS[1:])
+        parse_meant("".join(draw.choice(parts) for _ in range(draw.randint(1, 6))), FINDINGS)
+
+
+READERS = {
+    "read: BVH": (_bvh_read, 3),
+    "read: animal": (_animal_read, 5),
+    "read: gait": (_gait_read, 3),
+    "read: shot": (_shot_read, 8),
+    "read: map of a rig": (_map_read, 3),
+    "read: limits": (_limits_read, 3),
+    "read: table": (_table_read, 2),
+    "read: keys": (_keys_read, 2),
+    "read: words": (_words_read, 6),
+}
+"""Functions that read what a command or the page is given, and how often each is drawn."""
+HOW_OFTEN = {kind: often for kind, (_, often) in (KINDS | READERS).items()} | OTHERS
 
 
 # What came of it
@@ -430,7 +665,7 @@ def said_of(outcome, warned):
 def one(kind, draw, sound):
     """Do one run in a folder of its own."""
     here = Path.cwd()
-    with tempfile.TemporaryDirectory(prefix="fuzz-") as folder:
+    with tempfile.TemporaryDirectory(prefix="fuzz-", dir=FOLDERS) as folder:
         os.chdir(folder)
         out, error = io.StringIO(), io.StringIO()
         try:
@@ -441,19 +676,49 @@ def one(kind, draw, sound):
                 contextlib.redirect_stderr(error),
             ):
                 warnings.simplefilter("always")
-                signal.alarm(LIMIT_S)
+                signal.setitimer(signal.ITIMER_PROF, LIMIT_S)
                 code = run(given)
-                signal.alarm(0)
+                signal.setitimer(signal.ITIMER_PROF, 0)
             return said_of(judged(code, out.getvalue(), error.getvalue(), given), warned)
         except TooLong:
             return f"FAULT: longer than {LIMIT_S} s"
         except Exception as fault:  # noqa: BLE001  that is what is looked for
-            signal.alarm(0)
-            last = traceback.extract_tb(fault.__traceback__)[-1]
-            place = f"{Path(last.filename).name}:{last.lineno}"
-            return f"FAULT: {type(fault).__name__} in {place}: {str(fault)[:80]}"
+            signal.setitimer(signal.ITIMER_PROF, 0)
+            return said_of_fault(fault)
         finally:
             os.chdir(here)
+
+
+def read(kind, draw, sound):
+    """Give one reader something damaged, in a folder of its own."""
+
+    def reading():
+        READERS[kind][0](draw, sound)
+        return 0
+
+    here, error = Path.cwd(), io.StringIO()
+    with tempfile.TemporaryDirectory(prefix="fuzz-", dir=FOLDERS) as folder:
+        os.chdir(folder)
+        try:
+            with warnings.catch_warnings(record=True) as warned, contextlib.redirect_stderr(error):
+                warnings.simplefilter("always")
+                signal.setitimer(signal.ITIMER_PROF, LIMIT_S)
+                code = guarded(reading)
+                signal.setitimer(signal.ITIMER_PROF, 0)
+            return said_of(judged(code, "", error.getvalue(), ()), warned)
+        except TooLong:
+            return f"FAULT: longer than {LIMIT_S} s"
+        except Exception as fault:  # noqa: BLE001  that is what is looked for
+            signal.setitimer(signal.ITIMER_PROF, 0)
+            return said_of_fault(fault)
+        finally:
+            os.chdir(here)
+
+
+def said_of_fault(fault):
+    """Say what an exception is and where it was raised."""
+    last = traceback.extract_tb(fault.__traceback__)[-1]
+    return f"FAULT: {type(fault).__name__} in {Path(last.filename).name}:{last.lineno}: {str(fault)[:80]}"
 
 
 def signalled(draw, sound):
@@ -507,7 +772,7 @@ def _be_command(given, tell, error):
     """Be the command, in a new process, from where signals are heard."""
     code = 70
     try:
-        signal.alarm(0)
+        signal.setitimer(signal.ITIMER_PROF, 0)
         os.dup2(os.open(error, os.O_CREAT | os.O_WRONLY), 2)
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
         sys.stdout, sys.stderr = os.fdopen(1, "w", closefd=False), os.fdopen(2, "w", closefd=False)
@@ -565,41 +830,49 @@ def request(server, draw):
 
 
 def main(runs=2000, seconds=600, first=0):
-    signal.signal(signal.SIGALRM, alarm)
-    sound, counts, spent, examples = sources(), Counter(), Counter(), {}
-    deadline = time.monotonic() + seconds
+    signal.signal(signal.SIGPROF, alarm)
+    sound, counts, spent, examples = sources(), Counter(), Counter(), set()
+    began = said = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
         server = Server(Desk(Request(frames=12), Path(folder)))
         threading.Thread(target=server.serve_forever, daemon=True).start()
         done = 0
         for number in range(first, first + runs):
-            if time.monotonic() > deadline:
+            start = time.monotonic()
+            if start > began + seconds:
                 break
+            if start > said + SAID_EVERY_S:
+                print(tabled(done, first, counts, spent), flush=True)
+                said = start
             draw = random.Random(number)  # noqa: S311
             kind = draw.choices(list(HOW_OFTEN), list(HOW_OFTEN.values()))[0]
-            start = time.monotonic()
             if kind == "request":
                 outcome = request(server, draw)
             elif kind == "signal":
                 outcome = signalled(draw, sound)
             else:
-                outcome = one(kind, draw, sound)
+                outcome = (read if kind in READERS else one)(kind, draw, sound)
             counts[kind, outcome.partition(":")[0]] += 1
             spent[kind] += time.monotonic() - start
             if ":" in outcome and outcome not in examples:
-                examples[outcome] = number
+                examples.add(outcome)
                 print(f"{number} {kind}: {outcome}", flush=True)
             done += 1
         server.shutdown()
         server.server_close()
+    print(tabled(done, first, counts, spent))
+    return int(any(column == "FAULT" for _, column in counts))
+
+
+def tabled(done, first, counts, spent):
+    """Write what came of each kind of runs, and how long they took."""
     columns = ("done", "findings", "refused", "left", "warning", "FAULT")
-    print(
-        f"\n{done} runs from {first}\n{'':<20}" + "".join(f"{column:>10}" for column in (*columns, "seconds"))
-    )
+    head = "".join(f"{column:>10}" for column in (*columns, "seconds"))
+    lines = [f"\n{done} runs from {first}", f"{'':<20}{head}"]
     for kind in HOW_OFTEN:
         row = "".join(f"{counts[kind, column]:>10}" for column in columns)
-        print(f"{kind:<20}{row}{spent[kind]:>10.0f}")
-    return int(any(column == "FAULT" for _, column in counts))
+        lines.append(f"{kind:<20}{row}{spent[kind]:>10.0f}")
+    return "\n".join(lines)
 
 
 if __name__ == "__main__":

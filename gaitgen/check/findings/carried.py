@@ -119,14 +119,14 @@ def _common_m(seen: Seen) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     """
     frames = seen.motion.frames
     low = _low(seen)
-    if seen.feet.planted.sum() < STAYS * low.sum():
+    if seen.shot is None and seen.feet.planted.sum() < STAYS * low.sum():
         return _in_common(np.where(low[..., None], seen.motion.toes_m, np.nan) * [1.0, 1.0, 0.0])
     away = np.full((frames, 4, 3), np.nan)
     for stance in seen.feet.stances:
         rows = np.arange(stance.first, stance.last + 1)
         here = rows % seen.loop.frames if seen.loop.closes else rows
         away[here, stance.limb] = stance.path_m
-    return _in_common(away)
+    return _in_common(away, is_of_all=seen.shot is not None)
 
 
 def _low(seen: Seen) -> npt.NDArray[np.bool_]:
@@ -135,8 +135,12 @@ def _low(seen: Seen) -> npt.NDArray[np.bool_]:
     return np.asarray(np.abs(seen.motion.toes_m[..., 2] - seen.feet.ground_m) < slack)
 
 
-def _in_common(away: Array) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
-    """Return what paths (frames, 4, 3) of feet have in common, as _common_m does. [m]"""
+def _in_common(away: Array, *, is_of_all: bool = False) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
+    """Return what paths (frames, 4, 3) of feet have in common, as _common_m does. [m]
+
+    It is the middle of their steps, or no more than what all of them make: where often only two feet are
+    down, the middle of one that slides and one that stands is not what they have in common.
+    """
     frames = len(away)
     steps = np.diff(away, axis=0)  # (steps, feet, axes); a stance that goes round has its seam left out
     count = np.isfinite(steps[..., 0]).sum(axis=1)
@@ -144,13 +148,19 @@ def _in_common(away: Array) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     if not enough.any():
         return np.zeros((frames, 3)), np.full((frames - 1, 3), np.nan), np.zeros(3, dtype=bool)
     middle = np.zeros((frames - 1, 3))
-    middle[enough] = np.nanmedian(steps[enough], axis=1)
+    middle[enough] = (_least if is_of_all else np.nanmedian)(steps[enough], axis=1)
     left_over = np.nansum((steps[enough] - middle[enough][:, None]) ** 2, axis=(0, 1))
     energy = np.nansum(steps[enough] ** 2, axis=(0, 1))
     shared = left_over < ALIKE * np.maximum(energy, 1e-18)
     common = np.concatenate([np.zeros((1, 3)), np.cumsum(middle, axis=0)])
     slope = np.linspace(0.0, 1.0, frames)[:, None] * (common[-1] - common[0])
     return common - slope, np.where(enough[:, None], middle, np.nan), shared
+
+
+def _least(steps: Array, axis: int) -> Array:
+    """Return the least of steps that go the same way, 0 where they do not; nan does not count."""
+    low, high = np.nanmin(steps, axis=axis), np.nanmax(steps, axis=axis)
+    return np.where(low > 0.0, low, np.where(high < 0.0, high, 0.0))
 
 
 def _late(seen: Seen, steps: Array, axis: int) -> int | None:

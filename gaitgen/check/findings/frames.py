@@ -34,6 +34,7 @@ Array = npt.NDArray[np.float64]
 WHOLE = 0.35  # share of the moving joints that pop at once when it is the whole body
 STRAYED = 0.6  # of the moving joints: so many are worst at one frame when its pose is out of place
 MOST_POPS = 12
+OFF_KEY = "take the key at this frame out, or put it on the curve of its neighbours"
 # Two frames have changed places where changing them back leaves a fraction of the roughness, and where it is
 # far rougher than usual.
 SWAP_GAIN, SWAP_ROUGH = 4.0, 3.0
@@ -44,7 +45,6 @@ LEAST_ON_TWOS, ON_TWOS = 7, 0.8
 def pops(seen: Seen) -> list[Finding]:
     """Find joints that leave the line of their neighbour frames for a frame."""
     found: list[Finding] = []
-    do = "take the key at this frame out, or put it on the curve of its neighbours"
     flicking = _flicking(seen)
     moving = int((np.ptp(seen.motion.file.rows, axis=0) > MOVES_DEG).sum() / 3.0)
     sharp = sharp_turns(seen)
@@ -59,13 +59,13 @@ def pops(seen: Seen) -> list[Finding]:
             continue
         if len(members) > max(3.0, WHOLE * moving):
             worst = max(size for _, _, size in members)
-            found += seen.finding("pop", "whole body", (row, row), worst, do)
+            found += seen.finding("pop", "whole body", (row, row), worst, OFF_KEY)
             continue
         for _, joint, size in sorted(members, key=lambda hit: -hit[2])[:MOST_POPS]:
             if joint in flicking:
                 continue
-            found += seen.finding("pop", seen.motion.file.joint_names[joint], (row, row), size, do)
-    return found + _root_pops(seen, do)
+            found += seen.finding("pop", seen.motion.file.joint_names[joint], (row, row), size, OFF_KEY)
+    return found + root_pops(seen)
 
 
 def _strayed(seen: Seen) -> list[Finding]:
@@ -94,7 +94,8 @@ def _flicking(seen: Seen) -> set[int]:
     return {joint for name in ears for joint in below(seen, seen.motion.joint(name))}
 
 
-def _root_pops(seen: Seen, do: str) -> list[Finding]:
+def root_pops(seen: Seen) -> list[Finding]:
+    """Find a root that leaves the line of its neighbour frames for a frame."""
     path = seen.motion.root_m
     rows = np.arange(len(path))[:, None]
     steady = (path[-1] - path[0]) / (len(path) - 1)
@@ -113,7 +114,7 @@ def _root_pops(seen: Seen, do: str) -> list[Finding]:
         seen.motion.file.joint_names[0],
         (row, row),
         1000.0 * size,
-        do,
+        OFF_KEY,
         noise=2.4 * 1000.0 * seen.noise.root_m,
         limit_name="root_pop",
     )
@@ -228,14 +229,11 @@ def on_twos(seen: Seen) -> list[Finding]:
     )
 
 
-def repeated_and_stuck(seen: Seen) -> list[Finding]:
-    """Find frames that repeat the one before, and parts that stand still while the rest moves."""
-    steps = np.abs(np.diff(seen.motion.file.rows, axis=0))
-    whole = steps.max(axis=1) < SAME_DEG
-    if float(np.median(steps.max(axis=1))) < MOVES_DEG:
-        return []
+def repeated(seen: Seen) -> list[Finding]:
+    """Find frames that repeat the one before: the whole body stands still while it should move."""
+    steps, whole = _steps(seen)
     found: list[Finding] = []
-    for first, last in runs(whole):
+    for first, last in runs(whole) if steps.size else ():
         count = last - first + 1
         kind, name = ("repeated frame", "repeated_frame") if count == 1 else ("stuck", "stuck")
         do = (
@@ -245,7 +243,14 @@ def repeated_and_stuck(seen: Seen) -> list[Finding]:
             else "let the motion go on through these frames"
         )
         found += seen.finding(kind, "whole body", (first, last + 1), float(count), do, limit_name=name)
-    for part, columns in _parts(seen).items():
+    return found
+
+
+def stuck_parts(seen: Seen) -> list[Finding]:
+    """Find parts that stand still while the rest moves."""
+    steps, whole = _steps(seen)
+    found: list[Finding] = []
+    for part, columns in _parts(seen).items() if steps.size else ():
         if not columns:
             continue
         own = steps[:, columns].max(axis=1)
@@ -260,6 +265,14 @@ def repeated_and_stuck(seen: Seen) -> list[Finding]:
                 "let this part go on moving through these frames",
             )
     return found
+
+
+def _steps(seen: Seen) -> tuple[Array, npt.NDArray[np.bool_]]:
+    """Return steps of channels, (frames - 1, channels), and where all make none; empty if the body stands."""
+    steps = np.abs(np.diff(seen.motion.file.rows, axis=0))
+    if float(np.median(steps.max(axis=1))) < MOVES_DEG:
+        return np.zeros((0, 0)), np.zeros(0, dtype=bool)
+    return steps, steps.max(axis=1) < SAME_DEG
 
 
 def flips(seen: Seen) -> list[Finding]:

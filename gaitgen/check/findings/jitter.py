@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -33,9 +34,19 @@ def jitter(seen: Seen) -> list[Finding]:
 
     Not in a stride of few frames, whose quick turns go to and fro as noise does.
     """
-    if seen.gait is not None and seen.gait.period < LEAST_STRIDE:
+    if (seen.gait is not None or seen.usual_period) and seen.period < LEAST_STRIDE:
         return []
     return _of_joints(seen) + _of_root(seen)
+
+
+def over_strides(seen: Seen) -> list[Finding]:
+    """Find the same in several strides, be they of few frames: so many rows tell noise from turns."""
+    return _of_joints(seen) + _of_root(seen)
+
+
+def is_everywhere(found: Sequence[Finding]) -> bool:
+    """Whether all joints jitter, so that hardly anything else can be told."""
+    return any(finding.kind == "jitter" and finding.limb == "all joints" for finding in found)
 
 
 def _of_joints(seen: Seen) -> list[Finding]:

@@ -118,8 +118,7 @@ def _bent_standing(seen: Seen, limb: str) -> float:
 
 def _inside(seen: Seen, planted: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
     """Frames of stance without those at its ends."""
-    period = float(seen.motion.frames) if seen.gait is None else seen.gait.period
-    by = max(1, round(SETTLE_SHARE * period)) + seen.unsure_frames
+    by = max(1, round(SETTLE_SHARE * seen.period)) + seen.unsure_frames
     inner = planted.copy()
     turn = planted[: seen.loop.frames]
     for k in range(1, by + 1):

@@ -96,7 +96,7 @@ def _elsewhere(
         places += [(mate, row + period / 2.0 + turn * period) for turn in (*turns, -1)]
     places += [(joint, row + turn * period) for turn in turns if turn]
     by = 1 + min(2, seen.unsure_frames) + slack
-    found = float(off[_far_rows(len(off), row), joint].max()) if _is_event(seen, joint, row) else 0.0
+    found = float(off[_far_rows(len(off), row), joint].max()) if is_event(seen, joint, row) else 0.0
     if mate != joint:
         found = max(found, _in_an_uneven_swing(seen, off, joint, mate, row))
     for which, moment in places:
@@ -140,7 +140,7 @@ def _far_rows(rows: int, row: int) -> npt.NDArray[np.int64]:
     return every[np.abs(every - row) > NEAR]
 
 
-def _is_event(seen: Seen, joint: int, row: int) -> bool:
+def is_event(seen: Seen, joint: int, row: int) -> bool:
     """Tell whether a joint belongs to a foot that lands or lifts at a row: it may turn sharply there."""
     for limb, name in enumerate(LIMBS):
         if joint not in below(seen, seen.motion.limb_joints(name)[0]):

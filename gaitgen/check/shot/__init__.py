@@ -1,0 +1,1 @@
+"""Clips without a period: what an animal does in each stretch of them, and what is wrong in it."""

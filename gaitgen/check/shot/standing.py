@@ -1,0 +1,139 @@
+"""Where and when feet stand in the world, in a clip whose pace, heading and ground may change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.noise import Noise
+from gaitgen.check.tracked import Tracked
+from gaitgen.motion.stance_runs import to_the_frame
+from gaitgen.numerics.runs import runs
+
+Array = npt.NDArray[np.float64]
+
+# A step of a toe counts as standing below the first share of the fastest one near it in time, and a stance
+# begins and ends below the second; steps slower than so many hip heights a second are none.
+STILL, STILL_AT_ENDS, SLOW = 0.08, 0.02, 0.06
+NEAR_S = 0.45  # how near in time: about half of a stride
+# A foot that comes back to its place, so near in hip heights after so few rows, has only popped; one that is
+# not lifted between two places has slid from one to the other.
+SAME_PLACE, POPS = 0.012, 3
+SLID, SLIDES = 0.15, 8
+LEAST_ROWS, MOST_TRIMMED = 2, 3
+# Hip heights: a foot so far over its place at an end of its stance has left, or not landed.
+LIFTED = 0.004
+AVERAGED = 2  # rows on either side, in a noisy clip
+
+
+@dataclass(frozen=True, eq=False)
+class Stand:
+    """One foot, standing.
+
+    Attributes
+    ----------
+    limb
+        Row of LIMBS.
+    first, last
+        Rows.
+    place_m
+        (3,) middle of the toe's places. [m]
+    """
+
+    limb: int
+    first: int
+    last: int
+    place_m: Array
+
+    @property
+    def middle(self) -> float:
+        """Row in the middle."""
+        return (self.first + self.last) / 2.0
+
+
+def stands(motion: Tracked, noise: Noise) -> list[Stand]:
+    """Find where toes keep their place in the world, by speed in three dimensions alone: ground may slope.
+
+    Returns
+    -------
+    In order of limb and time.
+    """
+    toes, shrinks = _steadied(motion, noise)
+    paths = replace(motion.foot_paths(shrinks * noise.toe_m), toes_m=toes)
+    speed = np.linalg.norm(np.diff(toes, axis=0), axis=2) / paths.frame_time_s  # (steps, 4)
+    half = max(2, round(NEAR_S * motion.frame_rate_hz))
+    wide = np.pad(speed, ((half, half), (0, 0)), mode="edge")
+    fast = np.lib.stride_tricks.sliding_window_view(wide, 2 * half + 1, axis=0).max(axis=-1)
+    fast = fast.max(axis=1, keepdims=True)  # of all feet: some stand for long
+    slow = SLOW * motion.hip_height_m
+    shake = 3.5 * paths.slow_m_s
+    still = speed < np.maximum(STILL * fast, slow) + shake
+    strict = speed < np.maximum(STILL_AT_ENDS * fast, slow / 2.0) + shake
+    found: list[tuple[int, int, int]] = []
+    for limb in range(4):
+        planted = np.zeros(motion.frames, dtype=bool)
+        planted[1:] |= still[:, limb]
+        planted[:-1] |= still[:, limb]
+        for first, last in _joined(runs(planted), toes[:, limb], motion.hip_height_m):
+            start, end = _trimmed(first, last, strict[:, limb])
+            height = toes[:, limb, 2]
+            lifted = LIFTED * motion.hip_height_m + 3.0 * shrinks * float(noise.toe_m[limb, 2])
+            start, end = _without_lifts(start, end, height, lifted)
+            if end - start >= LEAST_ROWS:
+                found.append((limb, start, end))
+    exact, _, _ = to_the_frame(paths, found, np.zeros(2))
+    return [
+        Stand(limb, first, last, np.median(motion.toes_m[first : last + 1, limb], axis=0))
+        for limb, first, last in exact
+    ]
+
+
+def _steadied(motion: Tracked, noise: Noise) -> tuple[Array, float]:
+    """Average the toes (frames, 4, 3) where the clip is noisy, and tell by what that shrinks the noise."""
+    if not noise.toe_m.any():
+        return motion.toes_m, 1.0
+    wide = 2 * AVERAGED + 1
+    long = np.pad(motion.toes_m, ((AVERAGED, AVERAGED), (0, 0), (0, 0)), mode="edge")
+    return np.lib.stride_tricks.sliding_window_view(long, wide, axis=0).mean(axis=-1), wide**-0.5
+
+
+def _joined(pieces: list[tuple[int, int]], toe: Array, hip_height_m: float) -> list[tuple[int, int]]:
+    """Join runs of rows between which a toe (frames, 3) does not leave its place for longer than a pop."""
+    joined: list[tuple[int, int]] = []
+    for first, last in pieces:
+        if joined and _are_one(joined[-1], (first, last), toe / hip_height_m):
+            joined[-1] = (joined[-1][0], last)
+        else:
+            joined.append((first, last))
+    return joined
+
+
+def _are_one(before: tuple[int, int], after: tuple[int, int], toe: Array) -> bool:
+    """Whether two runs of rows are one stance, by the path of the toe (frames, 3) in hip heights."""
+    gap = after[0] - before[1] - 1
+    if gap > SLIDES:
+        return False
+    middle = np.median(toe[before[0] : before[1] + 1], axis=0)
+    apart = float(np.linalg.norm(np.median(toe[after[0] : after[1] + 1], axis=0) - middle))
+    lift = float(np.abs(toe[before[1] : after[0] + 1, 2] - middle[2]).max())
+    return (gap <= POPS and apart < SAME_PLACE) or (lift < LIFTED and apart < SLID)
+
+
+def _trimmed(first: int, last: int, strict: npt.NDArray[np.bool_]) -> tuple[int, int]:
+    """Take a few rows off both ends in which the toe still moves."""
+    room = min(MOST_TRIMMED, (last - first) // 4)
+    start, end = first, last
+    while start - first < room and not strict[start]:
+        start += 1
+    while last - end < room and not strict[end - 1]:
+        end -= 1
+    return start, end
+
+
+def _without_lifts(first: int, last: int, height: Array, lifted_m: float) -> tuple[int, int]:
+    """Take rows off both ends in which a slow foot is over its place, by its height (frames,). [m]"""
+    over = height[first : last + 1] - np.median(height[first : last + 1]) > lifted_m
+    down = np.flatnonzero(~over)
+    return first + int(down[0]), first + int(down[-1])

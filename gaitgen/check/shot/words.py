@@ -1,0 +1,74 @@
+"""What an animal does in a clip without a period, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gaitgen.check.shot.found import Shot
+from gaitgen.check.shot.strides import CHANGES, STANDS, Stretch
+from gaitgen.check.shot.way import Bend, Rise
+
+
+def shot_lines(shot: Shot) -> list[str]:
+    """Say, stretch by stretch and then bend by bend and rise by rise, what is done in which frames."""
+    said = [(each.first, each.last, _stretch_words(each)) for each in shot.stretches]
+    way = [(bend.first, bend.last, bend_words(bend)) for bend in shot.way.bends]
+    way += [(rise.first, rise.last, rise_words(rise)) for rise in shot.way.rises]
+    rows = [(f"{first + 1}-{last + 1}", words) for first, last, words in (*said, *sorted(way))]
+    return [f"  {frames:<13} {words}" for frames, words in (("frames", "what it does"), *rows)]
+
+
+def _stretch_words(stretch: Stretch) -> str:
+    if stretch.what == STANDS:
+        return "stands"
+    if stretch.what != CHANGES:
+        return f"{stretch.gait}, a stride of {stretch.period:g} frames"
+    before, _, after = stretch.gait.partition(" to ")
+    if not after:
+        return "strides that are not alike"
+    if before == "a halt":
+        return f"sets off into a {after}"
+    if after == "a halt":
+        return f"comes to a halt from a {before}"
+    return f"{before} to {after}" if before != after else f"{before}, at another pace or with another step"
+
+
+def bend_words(bend: Bend) -> str:
+    """Say how far it turns, and to which side."""
+    return f"turns {abs(bend.degrees):.0f} degrees to the {'left' if bend.degrees > 0.0 else 'right'}"
+
+
+def rise_words(rise: Rise) -> str:
+    """Say how steep the ground is."""
+    per_cent = 100.0 * abs(rise.up_m) / max(rise.along_m, 1e-9)
+    word = "up" if rise.up_m > 0.0 else "down"
+    return f"ground goes {word} by {abs(rise.up_m):.2f} m over {rise.along_m:.1f} m ({per_cent:.0f} %)"
+
+
+def shot_facts(shot: Shot) -> dict[str, Sequence[dict[str, object]]]:
+    """Collect the same as plain numbers and words; frames from 1."""
+    return {
+        "stretches": [
+            {
+                "what": each.what,
+                "gait": each.gait or None,
+                "first_frame": each.first + 1,
+                "last_frame": each.last + 1,
+                "stride_frames": each.period or None,
+            }
+            for each in shot.stretches
+        ],
+        "turns": [
+            {"first_frame": bend.first + 1, "last_frame": bend.last + 1, "left_degrees": bend.degrees}
+            for bend in shot.way.bends
+        ],
+        "rises": [
+            {
+                "first_frame": rise.first + 1,
+                "last_frame": rise.last + 1,
+                "up_m": rise.up_m,
+                "along_m": rise.along_m,
+            }
+            for rise in shot.way.rises
+        ],
+    }

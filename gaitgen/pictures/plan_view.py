@@ -1,0 +1,250 @@
+"""The plan of a shot: the way of the body seen from above, prints, times, and what happens where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.flesh import body_of
+from gaitgen.animal.foot_shape import rounded_feet
+from gaitgen.course.ground import Ground
+from gaitgen.gait.gait import LIMBS
+from gaitgen.pictures.page import GREY, SMALL_PT, TEXT_PT, Page
+from gaitgen.pictures.shot_plan import ShotPlan, distant
+from gaitgen.pictures.terrain import known_height_m
+
+Array = npt.NDArray[np.float64]
+Place = tuple[float, float, float, float]  # left, bottom, width, height [mm]
+
+ROOM_MM = 12.0  # around the way, for words
+LEAST_PRINT_MM = 1.5  # prints are drawn no shorter than this
+TICK_MM, TICKS_APART_MM, NAME_AWAY_MM = 1.3, 11.0, 6.5
+LEVEL_M = 0.02
+GRID, HEIGHTS_APART_MM = 90, 10.0
+LINES_M = (0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
+MOST_LINES = 12
+SCALES_M = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
+LABEL_ROOM_MM = 4.0
+HIND_SHARE = 0.7  # hind prints are drawn so much smaller
+
+
+@dataclass(frozen=True)
+class PlanView:
+    """Where places on the ground lie on a page.
+
+    Attributes
+    ----------
+    left, bottom
+        Where the origin of the world lies. [mm]
+    scale
+        Millimetres of paper to a metre of ground. [mm/m]
+    """
+
+    left: float
+    bottom: float
+    scale: float
+
+    def on_page(self, places_m: Array) -> Array:
+        """Return the place on the page of places (..., 2 or more) on the ground: (..., 2). [mm]"""
+        return np.asarray(np.array([self.left, self.bottom]) + self.scale * places_m[..., :2])
+
+
+def height_wanted_mm(shot: ShotPlan, width: float) -> float:
+    """Return how high a plan is that fills some width. [mm]"""
+    span = _span_m(shot)
+    return 2.0 * ROOM_MM + (width - 2.0 * ROOM_MM) * float(span[1] / span[0])
+
+
+def _span_m(shot: ShotPlan) -> Array:
+    least = 2.0 * shot.clip.animal.withers_height_m
+    return np.asarray(np.maximum(np.ptp(shot.way_m[:, :2], axis=0), least))
+
+
+def plan_view(shot: ShotPlan, place: Place) -> PlanView:
+    """Fit the way of a shot into a part of a page."""
+    left, bottom, width, height = place
+    span = _span_m(shot)
+    scale = float(min((width - 2.0 * ROOM_MM) / span[0], (height - 2.0 * ROOM_MM) / span[1]))
+    middle = (shot.way_m[:, :2].min(axis=0) + shot.way_m[:, :2].max(axis=0)) / 2.0
+    at = np.array([left + width / 2.0, bottom + height / 2.0]) - scale * middle
+    return PlanView(float(at[0]), float(at[1]), scale)
+
+
+@dataclass(eq=False)
+class _Words:
+    """Words that have been written on a plan, so that none is written over another."""
+
+    page: Page
+    place: Place
+    boxes: list[Array] = field(default_factory=list)
+
+    def write(self, at: Array, away: Array, words: str, size_pt: float, **how: object) -> bool:
+        """Write words on one side of a place, on the other, or farther off; tell whether there was room."""
+        for share in (1.0, -1.0, 1.7, -1.7, 2.6, -2.6):
+            x, y = at + share * away
+            written = self.page.text(float(x), float(y), words, size_pt, ha="center", va="center", **how)
+            half = np.array([self.page.width_of(written) / 2.0 + 0.6, 0.19 * size_pt + 0.3])
+            box = np.stack([np.array([x, y]) - half, np.array([x, y]) + half])
+            low = np.array(self.place[:2])
+            inside = (box[0] > low).all() and (box[1] < low + self.place[2:]).all()
+            if inside and not any((box[0] < o[1]).all() and (o[0] < box[1]).all() for o in self.boxes):
+                self.boxes.append(box)
+                if abs(share) > 1.5:
+                    end = np.array([x, y]) - np.sign(share) * 0.3 * away
+                    self.page.line([at[0], end[0]], [at[1], end[1]], linewidth=0.35, color=GREY)
+                return True
+            written.remove()
+        return False
+
+    def keep_free(self, places: Array, half_mm: float) -> None:
+        """Keep some places (places, 2) free of words."""
+        self.boxes += [np.array([place - half_mm, place + half_mm]) for place in places]
+
+
+def draw_plan(page: Page, shot: ShotPlan, place: Place) -> PlanView:
+    """Draw the plan of a shot on a part of a page: left, bottom, width, height. [mm]"""
+    view = plan_view(shot, place)
+    _heights(page, shot, view, place)
+    way = view.on_page(shot.way_m)
+    page.line(way[:, 0].tolist(), way[:, 1].tolist(), linewidth=0.5, color="0.45", zorder=1.0)
+    words = _Words(page, place)
+    words.keep_free(way[:: max(1, len(way) // 400)], 1.6)
+    _prints(page, shot, view)
+    _ends(page, shot, way)
+    _stretches(page, shot, way, words)
+    _times(page, shot, way, words)
+    _scale_bar(page, view, place)
+    return view
+
+
+def _across(shot: ShotPlan, rows: npt.NDArray[np.int64]) -> Array:
+    """Return unit vectors to the left of the way, (rows, 2)."""
+    heading = shot.terrain.heading_rad[rows]
+    return np.stack([-np.sin(heading), np.cos(heading)], axis=-1)
+
+
+def _times(page: Page, shot: ShotPlan, way: Array, words: _Words) -> None:
+    """Mark whole seconds across the way, and number their frames where there is room."""
+    rate = shot.clip.frame_rate_hz
+    rows = np.round(np.arange(0.0, (shot.clip.frames - 1) / rate + 1e-9) * rate).astype(np.int64)
+    rows = np.unique(np.minimum(rows, shot.clip.frames - 1))
+    gone = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(way, axis=0), axis=1))])
+    rows = rows[distant(gone[rows], 1.2)]
+    left = _across(shot, rows)
+    for (x, y), (dx, dy) in zip(way[rows], TICK_MM * left, strict=True):
+        page.line([x - dx, x + dx], [y - dy, y + dy], linewidth=0.6)
+    for k in distant(gone[rows], TICKS_APART_MM):
+        words.write(way[rows[k]], -3.4 * left[k], str(int(rows[k]) + 1), SMALL_PT, color="0.25")
+
+
+def _stretches(page: Page, shot: ShotPlan, way: Array, words: _Words) -> None:
+    """Say beside the way what begins where, with its frame."""
+    for stretch in shot.stretches:
+        row = np.array([min(stretch.first_frame, shot.clip.frames) - 1])
+        at, left = way[row[0]], _across(shot, row)[0]
+        page.line(*np.stack([at - 2.6 * left, at + 2.6 * left], axis=1).tolist(), linewidth=1.3)
+        text = f"{stretch.first_frame}  {stretch.what}"
+        words.write(at, NAME_AWAY_MM * left, text, TEXT_PT, fontweight="bold")
+
+
+def _ends(page: Page, shot: ShotPlan, way: Array) -> None:
+    """Draw an arrow head at the last frame, and a ring at the first."""
+    angles = np.linspace(0.0, 2.0 * np.pi, 25)[:-1]
+    page.shape(
+        way[0] + 0.9 * np.stack([np.cos(angles), np.sin(angles)], axis=1),
+        facecolor="1",
+        edgecolor="0",
+        linewidth=0.8,
+    )
+    heading = shot.terrain.heading_rad[-1]
+    ahead, left = np.array([np.cos(heading), np.sin(heading)]), np.array([-np.sin(heading), np.cos(heading)])
+    page.shape([way[-1] + 3.4 * ahead, way[-1] + 1.1 * left, way[-1] - 1.1 * left])
+
+
+def sole_m(shot: ShotPlan, limb: int) -> Array:
+    """Return the outline of a sole from its toe, facing along x: (points, 2). [m]"""
+    joint_corners = body_of(shot.clip.animal).feet[limb][1]
+    outline = rounded_feet(joint_corners[None, None])[0, 0]
+    sole = outline[: len(outline) // 2, :2]
+    tip = np.array(shot.clip.animal.limbs[limb].foot.tip_m)[:2]
+    return np.asarray(sole - tip)
+
+
+def prints_m(shot: ShotPlan, least_m: float = 0.0) -> list[tuple[int, Array]]:
+    """Return the limb and the outline (points, 2) of every print, no shorter than some length. [m]"""
+    steps = shot.clip.steps
+    soles = [sole_m(shot, limb) for limb in range(len(LIMBS))]
+    longest = max(float(np.ptp(sole[:, 0])) for sole in soles)
+    larger = max(1.0, least_m / longest)
+    found = []
+    for k in shot.prints:
+        limb = int(steps.limb[k])
+        heading = float(steps.heading_rad[k])
+        turn = np.array([[np.cos(heading), np.sin(heading)], [-np.sin(heading), np.cos(heading)]])
+        size = larger * (HIND_SHARE if LIMBS[limb][1] == "H" else 1.0) if least_m else 1.0
+        found.append((limb, size * soles[limb] @ turn + steps.place_m[k, :2]))
+    return found
+
+
+def _prints(page: Page, shot: ShotPlan, view: PlanView) -> None:
+    """Draw the prints: right ones filled, left ones open, hind ones smaller."""
+    for limb, outline in prints_m(shot, LEAST_PRINT_MM / view.scale):
+        draw_print(page, limb, view.on_page(outline))
+
+
+def draw_print(page: Page, limb: int, corners_mm: Array) -> None:
+    """Draw one print on a page: filled of a right foot, open of a left one."""
+    tone = "0" if LIMBS[limb][0] == "R" else "1"
+    page.shape(corners_mm, facecolor=tone, edgecolor="0", linewidth=0.35, zorder=2.0)
+
+
+def height_lines(ground: Ground, low_m: Array, high_m: Array) -> list[tuple[float, list[Array]]]:
+    """Return lines of equal height over a rectangle, if it is not level: height and (points, 2) each. [m]"""
+    from contourpy import LineType, contour_generator
+
+    xs, ys = (np.linspace(low, high, GRID) for low, high in zip(low_m, high_m, strict=True))
+    heights = known_height_m(ground, np.stack(np.meshgrid(xs, ys), axis=-1))
+    known = heights[np.isfinite(heights)]
+    if known.size == 0 or np.ptp(known) < LEVEL_M:
+        return []
+    step = next((each for each in LINES_M if np.ptp(known) / each <= MOST_LINES), LINES_M[-1])
+    made = contour_generator(xs, ys, np.ma.masked_invalid(heights), line_type=LineType.Separate)
+    levels = np.arange(np.ceil(known.min() / step), np.floor(known.max() / step) + 1) * step
+    found = [(float(level), [np.asarray(line) for line in made.lines(float(level))]) for level in levels]
+    return [(level, lines) for level, lines in found if lines]
+
+
+def height_label(level_m: float) -> str:
+    """Write the height of a line."""
+    return f"{round(level_m, 2):+g} m" if abs(level_m) > 1e-9 else "0 m"
+
+
+def _heights(page: Page, shot: ShotPlan, view: PlanView, place: Place) -> None:
+    """Draw lines of equal height under the plan, if the ground is not level, with their heights."""
+    left, bottom, width, height = place
+    corner, size = np.array([left, bottom]), np.array([width, height])
+    low, high = ((at - [view.left, view.bottom]) / view.scale for at in (corner, corner + size))
+    written: list[float] = []
+    for level, lines_m in height_lines(shot.terrain.ground, low, high):
+        lines = [view.on_page(line) for line in lines_m]
+        for line in lines:
+            page.line(line[:, 0].tolist(), line[:, 1].tolist(), linewidth=0.4, color="0.72", zorder=0.3)
+        where = max(lines, key=len)
+        x, y = where[int(np.argmin(np.abs(where[:, 1] - (bottom + 3.0))))]
+        if any(abs(x - other) < HEIGHTS_APART_MM for other in written):
+            continue
+        written.append(float(x))
+        at = np.clip([x, y], corner + LABEL_ROOM_MM, corner + size - LABEL_ROOM_MM)
+        look = {"color": "0.45", "bbox": {"facecolor": "1", "edgecolor": "none", "pad": 0.4}, "zorder": 0.4}
+        page.text(float(at[0]), float(at[1]), height_label(level), 5.5, ha="center", va="center", **look)
+
+
+def _scale_bar(page: Page, view: PlanView, place: Place) -> None:
+    """Draw a bar of a round length in the lower right corner."""
+    length = next((each for each in SCALES_M if each * view.scale >= 15.0), SCALES_M[-1])
+    right, y = place[0] + place[2] - 1.0, place[1] + 2.0
+    left = right - length * view.scale
+    page.line([left, left, right, right], [y + 1.2, y, y, y + 1.2], linewidth=0.7)
+    page.text((left + right) / 2.0, y + 1.0, f"{length:g} m", SMALL_PT, ha="center")

@@ -1,0 +1,103 @@
+"""Shots and joins on a rig: made on the animal that stands for it, and carried over."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gaitgen.animal.animal import Animal
+from gaitgen.formats import path_curve
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.wanted import HandOff
+from gaitgen.gait.request import Request
+from gaitgen.rigs.cycle import LoadedRig, RigClip, load_rig, refuse_what_is_the_rigs
+from gaitgen.rigs.map_file import is_map
+from gaitgen.rigs.rig_space import RigSpace, from_home
+from gaitgen.shot.make import Made
+
+
+@dataclass(frozen=True, eq=False)
+class RigShot:
+    """A shot, and the same motion on a rig.
+
+    Attributes
+    ----------
+    made
+        On the animal with the rig's proportions; the notices of its clip tell about the rig too.
+    on_rig
+        The clip on the rig.
+    loaded
+        The rig, and the animal that stands for it.
+    """
+
+    made: Made
+    on_rig: RigClip
+    loaded: LoadedRig
+
+    def cycle(self, request: Request) -> RigClip:
+        """Make one cycle of the shot on the rig, in place."""
+        return self.loaded.cycle(request)
+
+    def files(self, hand_off: HandOff) -> dict[str, bytes]:
+        """Write the files of a clip and the way of the body, in the rig's unit, axes and place."""
+        rig = self.on_rig.rig
+        place, heading = self.made.root_motion()
+        space = RigSpace.of(rig)
+        files = self.on_rig.files(hand_off)
+        files[".path.csv"] = path_curve.encode(
+            place + from_home(rig), heading, space, self.made.clip.frame_rate_hz
+        )
+        return files
+
+
+def is_on_rig(animal: str | Animal) -> bool:
+    """Tell whether what a request calls its animal is the map of a rig."""
+    return isinstance(animal, str) and is_map(animal)
+
+
+def shot_on_rig(
+    map_path: str,
+    request: Request,
+    make: Callable[[Animal], Made],
+    space: FileSpace | None = None,
+    hand_off: HandOff | None = None,
+) -> RigShot:
+    """Make a shot or a join on the rig of a map.
+
+    Parameters
+    ----------
+    map_path
+        Path of the map.
+    request
+        What is asked of the animal; only what a rig can have is let through.
+    make
+        Makes it of an animal.
+    space, hand_off
+        What was asked of the files.
+
+    Raises
+    ------
+    GaitgenError
+        If map, rig or request are not usable.
+    """
+    refuse_what_is_the_rigs(map_path, request, space, hand_off)
+    loaded = load_rig(map_path)
+    with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is carried over
+        made = loaded.refusing(lambda: make(loaded.animal))
+    on_rig = loaded.carry(made.clip, made.root_motion())
+    return RigShot(replace(made, clip=on_rig.clip), on_rig, loaded)
+
+
+def on_any(request: Request, make: Callable[[str | Animal], Made]) -> Made:
+    """Make a shot or a join of any animal; of a rig's map, on the animal with the rig's proportions.
+
+    Raises
+    ------
+    GaitgenError
+        If the request is not usable.
+    """
+    if is_on_rig(request.animal):
+        return shot_on_rig(str(request.animal), request, make).made
+    return make(request.animal)

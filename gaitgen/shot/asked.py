@@ -1,0 +1,115 @@
+"""What a shot is asked to be: passages, a path, a ground, marks, a start and an end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from gaitgen.animal.animal import Animal
+from gaitgen.course.ground import FLAT, Ground
+from gaitgen.errors import RequestError
+from gaitgen.gait.request import Request
+from gaitgen.shot.way import Piece
+
+HALT = "halt"
+
+
+@dataclass(frozen=True)
+class Passage:
+    """A stretch in one gait, or a halt.
+
+    Attributes
+    ----------
+    cycle
+        The cycle that it repeats; None for a halt.
+    strides
+        How many whole strides at its own tempo.
+    frames, distance_m
+        Another way to say that: the nearest number of strides. [frames], [m]
+    halt_frames
+        Length of a halt. [frames]
+    """
+
+    cycle: Request | None = None
+    strides: int | None = None
+    frames: int | None = None
+    distance_m: float | None = None
+    halt_frames: int = 0
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Where something has to be, and when.
+
+    Attributes
+    ----------
+    place_m
+        (x, y) on the ground. [m]
+    frame
+        When, from 1; None for whenever it comes there.
+    foot
+        The foot that is on it, by its place in LIMBS; None for the body.
+    halts
+        Whether the animal halts there.
+    where
+        Its file and line, for messages.
+    """
+
+    place_m: tuple[float, float]
+    frame: int | None = None
+    foot: int | None = None
+    halts: bool = False
+    where: str = "a mark"
+
+
+@dataclass(frozen=True, eq=False)
+class ShotRequest:
+    """A shot to make.
+
+    Attributes
+    ----------
+    passages
+        In order.
+    starts, ends
+        Whether it begins, and ends, standing.
+    pieces, start_m, heading_rad
+        The path: length and bend of each piece, where it starts, and facing where. [m], [1/m], [rad]
+    ground
+        The ground.
+    marks
+        What has to be met on the way, in order.
+    """
+
+    passages: tuple[Passage, ...]
+    starts: bool = True
+    ends: bool = True
+    pieces: tuple[Piece, ...] = ()
+    start_m: tuple[float, float] = (0.0, 0.0)
+    heading_rad: float = 0.0
+    ground: Ground = field(default=FLAT)
+    marks: tuple[Mark, ...] = ()
+
+    @property
+    def first(self) -> Request:
+        """The cycle of its first passage in a gait.
+
+        Raises
+        ------
+        RequestError
+            If there is none.
+        """
+        for passage in self.passages:
+            if passage.cycle is not None:
+                return passage.cycle
+        raise RequestError("the shot has no passage in a gait; give at least one")
+
+    def along(self, pieces: list[Piece], start_m: tuple[float, float], heading_rad: float) -> ShotRequest:
+        """Ask the same along another path, given as in ShotRequest."""
+        return replace(self, pieces=tuple(pieces), start_m=start_m, heading_rad=heading_rad)
+
+    def of(self, animal: str | Animal) -> ShotRequest:
+        """Ask the same of another animal."""
+        passages = tuple(
+            each if each.cycle is None else replace(each, cycle=replace(each.cycle, animal=animal))
+            for each in self.passages
+        )
+        return replace(self, passages=passages)

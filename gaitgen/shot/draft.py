@@ -1,0 +1,184 @@
+"""A shot before its cycles are solved: passages with a speed, a tempo and a number of strides each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from gaitgen.course.path import Path
+from gaitgen.errors import RequestError
+from gaitgen.gait.request import Request
+from gaitgen.gait.tempo import choose_tempo
+from gaitgen.pipeline.settle import settle
+from gaitgen.shot.asked import Passage
+from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.section import Section
+from gaitgen.shot.timeline import Halt
+
+# A path that turns by less than this under a passage has no say in its lead. [rad]
+STRAIGHT_RAD = float(np.radians(5.0))
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """One passage, counted.
+
+    Attributes
+    ----------
+    asked
+        Its cycle; None for a halt.
+    strides
+        How many of them.
+    halt_frames
+        Length of a halt. [frames]
+    pace
+        Factor on the speed of its cycle, for trying.
+    own_tempo
+        Whether the animal chooses the length of its stride.
+    """
+
+    asked: Request | None
+    strides: int = 0
+    halt_frames: int = 0
+    pace: float = 1.0
+    own_tempo: bool = True
+
+
+@dataclass(frozen=True, eq=False)
+class Draft:
+    """Passages in order, each counted, and whether they begin and end standing.
+
+    Attributes
+    ----------
+    parts
+        The passages.
+    starts, ends
+        Whether it begins, and ends, standing.
+    wait_frames
+        How long it stands before it sets off. [frames]
+    """
+
+    parts: tuple[Part, ...]
+    starts: bool
+    ends: bool
+    wait_frames: int = 0
+
+    def with_part(self, number: int, part: Part) -> Draft:
+        """Exchange one passage, by its number from 0."""
+        return replace(self, parts=(*self.parts[:number], part, *self.parts[number + 1 :]))
+
+    def items(self, cycle_of: Callable[[Request], Cycle]) -> tuple[Laid, ...]:
+        """Put sections and halts together, each with the numbers of the passages in it."""
+        row = _Row()
+        if self.starts and self.parts[0].asked is not None:
+            row.laid.append(Laid(Halt(self.wait_frames), ()))
+        known: dict[Request, Cycle] = {}
+        for number, part in enumerate(self.parts):
+            if part.asked is None:
+                row.close(halts=True)
+                row.laid.append(Laid(Halt(part.halt_frames), ()))
+                continue
+            if part.asked not in known:
+                known[part.asked] = cycle_of(part.asked)
+            cycle = known[part.asked]
+            row.add(replace(cycle, pace=part.pace) if part.pace != 1.0 else cycle, part.strides, number)
+        if row.close(halts=self.ends) and self.ends:
+            row.laid.append(Laid(Halt(0), ()))
+        return tuple(row.laid)
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """A section or a halt, and the number of the passage that each of its cycles is, the last of several."""
+
+    item: Section | Halt
+    owners: tuple[int, ...]
+
+
+@dataclass(eq=False)
+class _Row:
+    """What is laid out, and the cycles of the section that is not closed yet."""
+
+    laid: list[Laid] = field(default_factory=list)
+    cycles: list[tuple[Cycle, int]] = field(default_factory=list)
+    owners: list[int] = field(default_factory=list)
+
+    def add(self, cycle: Cycle, strides: int, number: int) -> None:
+        """Add a passage; one that goes on as the one before makes that longer."""
+        if self.cycles and self.cycles[-1][0] is cycle:
+            strides += self.cycles.pop()[1]
+            self.owners.pop()
+        self.cycles.append((cycle, strides))
+        self.owners.append(number)
+
+    def close(self, *, halts: bool) -> bool:
+        """Make a section of the cycles; tell whether there were any."""
+        if not self.cycles:
+            return False
+        rate = self.cycles[0][0].settled.request.frame_rate_hz
+        starts = bool(self.laid) and isinstance(self.laid[-1].item, Halt)
+        self.laid.append(Laid(Section(tuple(self.cycles), starts, halts, rate), tuple(self.owners)))
+        self.cycles, self.owners = [], []
+        return True
+
+
+def counted(passages: tuple[Passage, ...], path: Path, *, starts: bool, ends: bool) -> Draft:
+    """Count the strides of each passage, and let it lead with the inner foot where nothing is asked.
+
+    Raises
+    ------
+    GaitgenError
+        If a passage is not usable, or two halts follow each other.
+    """
+    parts: list[Part] = []
+    gone_m = 0.0
+    for number, passage in enumerate(passages, 1):
+        if passage.cycle is None:
+            if parts and parts[-1].asked is None:
+                raise RequestError(f"passage {number} is a halt after a halt; put a gait between them")
+            parts.append(Part(None, halt_frames=passage.halt_frames))
+            continue
+        strides, length_m = _strides(passage, passage.cycle, number)
+        asked = _with_lead(passage.cycle, path, gone_m, gone_m + strides * length_m)
+        gone_m += (strides + 1) * length_m
+        parts.append(Part(asked, strides, own_tempo=asked.frames is None))
+    return Draft(tuple(parts), starts, ends)
+
+
+def _strides(passage: Passage, asked: Request, number: int) -> tuple[int, float]:
+    """Return the number of strides of a passage, and the length of one. [m]"""
+    settled = settle(asked)
+    rate = settled.request.frame_rate_hz
+    tempo, _ = choose_tempo(
+        settled.gait,
+        settled.frames / rate,
+        settled.animal,
+        speed_m_s=settled.request.speed_m_s,
+        stride_length_m=settled.request.stride_length_m,
+        duty_factor=settled.request.duty_factor,
+        reach=settled.request.style.reach,
+    )
+    if passage.strides is not None:
+        strides = passage.strides
+    elif passage.frames is not None:
+        strides = round(passage.frames / settled.frames)
+    elif passage.distance_m is not None:
+        strides = round(passage.distance_m / tempo.stride_length_m)
+    else:
+        raise RequestError(
+            f"passage {number} does not say how long it is; give strides, frames or distance_m"
+        )
+    return max(strides, 0), tempo.stride_length_m
+
+
+def _with_lead(asked: Request, path: Path, first_m: float, last_m: float) -> Request:
+    """Lead with the inner fore foot of a turn, where nothing is asked, as animals do (from memory)."""
+    settled = settle(asked)
+    if asked.lead is not None or not settled.gait.has_lead or asked.contacts is not None:
+        return asked
+    before, after = path.at(np.array([first_m, last_m]))[1]
+    if after - before < -STRAIGHT_RAD:
+        return replace(asked, lead="right")
+    return replace(asked, lead="left")

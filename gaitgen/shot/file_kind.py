@@ -1,0 +1,19 @@
+"""Tells files of shots from other TOML files, without loading what makes a shot."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+_PASSAGES = re.compile(r"^\s*(\[\[\s*passage\s*\]\]|passage\s*=)", re.MULTILINE)
+
+
+def is_shot_file(path: str) -> bool:
+    """Tell whether a TOML file is one of a shot: it has passages, whatever else is right or wrong in it."""
+    if not path.lower().endswith(".toml"):
+        return False
+    try:
+        text = Path(path).read_text(encoding="utf-8", errors="replace")
+    except (OSError, ValueError):
+        return False
+    return _PASSAGES.search(text) is not None

@@ -1,0 +1,134 @@
+"""Where feet land on ground that is not even: clear of edges, and over them on the way."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.limb_numbers import limb_numbers
+from gaitgen.body.body import FELT_SHARE, way_height_m
+from gaitgen.course.ground import FLAT, Ground, Heights
+from gaitgen.course.path import Frames, Path
+from gaitgen.course.sole import ROOM_M, footholds
+from gaitgen.errors import CourseError
+from gaitgen.limbs.foot_path import FootPlan
+from gaitgen.numerics.curves import envelope, ramp
+from gaitgen.numerics.grid import Grid
+from gaitgen.shot.timeline import Timeline, soles_of
+
+Array = npt.NDArray[np.float64]
+
+# A sole with a greater gap under it looks for a better place. [m]
+ROUGH_M = 1e-3
+# It looks so far ahead and behind, in hip heights, in so many steps; a gap of a whole centimetre is worth a
+# way of so many hip heights (estimates).
+LOOKS, LOOK_STEPS = 0.16, 33
+GAP_WORTH = 0.03
+# Of the way that would set legs square to a slope, feet are farther up it (estimate: legs reach there).
+LEAN_SHARE = 0.8
+# Steps of more than this share of the hip height no animal here takes in its stride (estimate).
+HIGHEST_RISE = 0.38
+# Over ground that is not even a swinging foot has this room, in hip heights (estimate); it is up after, and
+# comes down in, this share of its swing.
+CLEAR_SHARE, UP_SHARE = 0.03, 0.16
+SOFT_S = 0.04
+LENGTHWAYS = np.array([0.0, 0.5, 1.0])
+
+
+def refuse_high(timeline: Timeline, ground: Ground) -> None:
+    """Refuse steps that are too high to be taken.
+
+    Raises
+    ------
+    CourseError
+        With the highest that could be.
+    """
+    animal = timeline.cycles[0].animal
+    most = HIGHEST_RISE * animal.hip_height_m
+    if isinstance(ground, Heights) and ground.rise_m is not None and ground.rise_m > most:
+        raise CourseError(
+            f"{ground.name} have a rise of {ground.rise_m:.2f} m, and {animal.name} takes at most {most:.2f} "
+            "m in its stride; give lower steps, or a larger animal"
+        )
+
+
+def leaned(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
+    """Put feet farther up a slope, so that legs lean towards square to it and reach as far back as ahead."""
+    if ground == FLAT:
+        return timeline
+    laid, animal = timeline.stances, timeline.cycles[0].animal
+    apart = FELT_SHARE * animal.withers_height_m
+    ends = laid.along_m[:, None] + apart * np.array([-0.5, 0.5])
+    inside = np.clip(
+        ends, *timeline.pace.distance_m(np.array([0.0, timeline.frames / timeline.frame_rate_hz]))
+    )
+    heights = way_height_m(animal, path, ground, inside)
+    slope = np.diff(heights, axis=1)[:, 0] / np.maximum(np.diff(inside, axis=1)[:, 0], apart / 2.0)
+    shift = np.where(laid.stands, 0.0, LEAN_SHARE * animal.hip_height_m * slope)
+    return replace(timeline, stances=replace(laid, along_m=laid.along_m + shift))
+
+
+def stepped(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
+    """Move feet that would land across an edge to where their soles lie better, if that is near.
+
+    Feet that stand at a halt move too: on stairs no animal stands square.
+    """
+    if ground.is_even:
+        return timeline
+    laid, animal = timeline.stances, timeline.cycles[0].animal
+    soles = soles_of(animal, laid.limb)
+    looks = LOOKS * animal.hip_height_m
+    ahead = np.linspace(-looks, looks, LOOK_STEPS)[:, None]
+    place, heading = path.beside(
+        laid.along_m + ahead, np.broadcast_to(laid.aside_m, (LOOK_STEPS, laid.limb.size))
+    )
+    found = footholds(ground, place, heading, soles, ROOM_M)
+    rough = np.where(np.isfinite(found.rough_m), found.rough_m, np.inf)  # (looks, stances)
+    cost = np.abs(ahead) + GAP_WORTH * animal.hip_height_m / 0.01 * np.maximum(rough - ROUGH_M, 0.0)
+    here = LOOK_STEPS // 2
+    best = np.where(rough[here] <= ROUGH_M, here, np.argmin(cost, axis=0))
+    moved = np.where(np.isfinite(rough[best, np.arange(best.size)]), ahead[best, 0], 0.0)
+    off = moved != 0.0
+    stances = replace(laid, along_m=laid.along_m + moved, moved=laid.moved | off)
+    return replace(timeline, stances=stances)
+
+
+def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid) -> FootPlan:
+    """Lift swinging feet over whatever is on their way.
+
+    Parameters
+    ----------
+    plan
+        The feet, as the body sees them.
+    frames, ground, grid
+        How the body goes, over what, at which moments.
+    """
+    animal, swing = plan.animal, plan.state.swing_share
+    length = limb_numbers(animal, "foot.toe_m") + limb_numbers(animal, "foot.heel_m")
+    behind = LENGTHWAYS[:, None] * length  # (points, 4)
+    points = plan.toe_m[:, None] - behind[..., None] * plan.ahead[:, None]  # (samples, points, 4, 3)
+    heights = ground.known_m(_in_world(frames, points))
+    heights = np.where(np.isfinite(heights), heights, -np.inf).max(axis=1)
+    lowest = points[..., 2].min(axis=1)
+    window = ramp(swing / UP_SHARE) * ramp((1.0 - swing) / UP_SHARE)
+    room = CLEAR_SHARE * animal.hip_height_m * window
+    needed = np.where((swing > 0.0) & (swing < 1.0), np.maximum(heights + room - lowest, 0.0), 0.0)
+    radius = max(2, round(SOFT_S / grid.step_s))
+    over = envelope(needed, radius)
+    return replace(plan, toe_m=plan.toe_m + (window * over)[..., None] * np.array([0.0, 0.0, 1.0]))
+
+
+def _in_world(frames: Frames, points_m: Array) -> Array:
+    """Carry points (samples, ..., 3) of the moving frame to places (samples, ..., 2) in the world. [m]"""
+    shape = (-1, *(1,) * (points_m.ndim - 2))
+    cos, sin = np.cos(frames.heading_rad).reshape(shape), np.sin(frames.heading_rad).reshape(shape)
+    x, y = points_m[..., 0], points_m[..., 1]
+    return np.stack(
+        [
+            frames.place_m[:, 0].reshape(shape) + cos * x - sin * y,
+            frames.place_m[:, 1].reshape(shape) + sin * x + cos * y,
+        ],
+        axis=-1,
+    )

@@ -1,0 +1,306 @@
+"""Marks: the speeds, strides and waits of a shot are changed until what has to be there is there.
+
+What cannot be comes as near as the gaits allow, and a notice says how near.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.limb import LIMBS
+from gaitgen.course.ground import Ground
+from gaitgen.course.path import Path
+from gaitgen.errors import GaitgenError, Notice, RequestError
+from gaitgen.gait.request import Request
+from gaitgen.pipeline.settle import settle
+from gaitgen.shot.asked import Mark
+from gaitgen.shot.cycle import Cycle, laid_out
+from gaitgen.shot.draft import Draft, Laid
+from gaitgen.shot.section import Section
+from gaitgen.shot.timeline import Pin, Timeline, lay_timeline
+from gaitgen.shot.way import nearest_m
+
+Array = npt.NDArray[np.float64]
+
+# How much slower and faster than it would a passage goes for a mark, at the most (estimates: an animal walks
+# and trots at such speeds without another gait), and how much before strides are added or left out.
+SLOWEST, FASTEST = 0.7, 1.35
+LIKED_SLOW, LIKED_FAST = 0.87, 1.15
+ROUNDS, TEMPO_ROUNDS = 4, 2
+# Nearer than this a mark is met; so far beside the path a body may be without a word. [m]
+MET_M, BESIDE_M = 0.01, 0.3
+# A change of speed that is worth a word.
+SAID_SHARE = 0.02
+# A foot that has to be down at a frame is so for so many before it leaves. [frames]
+LEAST_DOWN = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Met:
+    """A draft whose marks are met, the feet that stand on spots, and what was changed for it."""
+
+    draft: Draft
+    pins: tuple[Pin, ...] = ()
+    notices: tuple[Notice, ...] = ()
+
+
+def met(draft: Draft, marks: tuple[Mark, ...], path: Path, ground: Ground) -> Met:
+    """Change speeds, strides and waits so that all marks are met, in order.
+
+    Raises
+    ------
+    GaitgenError
+        If a mark is after the end of the shot, or a halt is asked for where there is none; with its line.
+    """
+    meeting = _Meeting(draft, path, ground)
+    for mark in marks:
+        meeting.meet(mark)
+    return Met(meeting.draft, tuple(meeting.pins), tuple(meeting.notices))
+
+
+Laying = tuple[Timeline, tuple[Laid, ...]]
+Reached = Callable[[Laying], float]
+
+
+@dataclass(eq=False)
+class _Meeting:
+    """Meets one mark after the other."""
+
+    draft: Draft
+    path: Path
+    ground: Ground
+    first: int = 0  # passage that may still be changed
+    along_m: float = 0.0  # of the mark before
+    pins: list[Pin] = field(default_factory=list)
+    notices: list[Notice] = field(default_factory=list)
+    known: dict[Request, Cycle] = field(default_factory=dict)
+
+    def meet(self, mark: Mark) -> None:
+        """Change what is before a mark, and after the mark before it."""
+        along = nearest_m(self.path, mark.place_m, self.along_m)
+        aside = float(np.hypot(*(self.path.at(np.array(along))[0] - np.array(mark.place_m))))
+        if mark.foot is None and aside > BESIDE_M:
+            self._say(mark, f"is {aside:.2f} m beside the path; the body passes it at that distance")
+        if mark.halts:
+            self._halt(mark, along)
+        elif mark.foot is not None:
+            self._step(mark, mark.foot, along)
+        else:
+            timeline, _ = self._lay(self.draft)
+            moment = self._row(mark, timeline) / timeline.frame_rate_hz
+            self._reach(
+                mark,
+                along,
+                self._passage(mark),
+                lambda each: float(each[0].pace.distance_m(np.array(moment))),
+            )
+        self.along_m = along
+
+    def _say(self, mark: Mark, text: str) -> None:
+        self.notices.append(Notice("mark", f"{mark.where}: the mark {text}."))
+
+    def _lay(self, draft: Draft) -> Laying:
+        def known(asked: Request) -> Cycle:
+            if asked not in self.known:
+                self.known[asked] = laid_out(asked)
+            return self.known[asked]
+
+        laid = draft.items(known)
+        rate = next(p.asked.frame_rate_hz for p in draft.parts if p.asked is not None)
+        return lay_timeline(tuple(each.item for each in laid), rate, self.path, self.ground), laid
+
+    def _row(self, mark: Mark, timeline: Timeline) -> int:
+        """Return the frame of a mark, from 0."""
+        assert mark.frame is not None  # noqa: S101
+        if mark.frame - 1 > timeline.frames:
+            raise RequestError(
+                f"{mark.where}: frame is {mark.frame}, and the shot ends at frame {timeline.frames + 1}; "
+                "give an earlier frame, or its passages more strides"
+            )
+        return mark.frame - 1
+
+    def _passage(self, mark: Mark) -> int:
+        """Find the passage that counts most at the frame of a mark."""
+        timeline, laid = self._lay(self.draft)
+        owners = [number for each in laid for number in each.owners]
+        sample = int(np.searchsorted(timeline.frame, self._row(mark, timeline)))
+        return owners[int(np.argmax(timeline.going.share[sample]))]
+
+    def _reach(self, mark: Mark, target_m: float, last: int, reached: Reached) -> None:
+        """Scale the speeds of the passages that are free, up to a last one, until something is reached."""
+        span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
+        self.first = max(self.first, last + 1)
+        before = {n: self._cycle(self.draft, n).speed_m_s for n in span}
+        for tried in range(ROUNDS if span else 0):
+            limits = self._limits(span, before)
+            factor = _root(lambda k: reached(self._lay(_paced(self.draft, span, k))) - target_m, limits)
+            if abs(factor - 1.0) < 1e-7:
+                break
+            respeeded = self._respeeded(span, factor, retimed=tried < TEMPO_ROUNDS)
+            if respeeded is None:
+                break
+            self.draft = respeeded
+        off = reached(self._lay(self.draft)) - target_m
+        for n in span:
+            now = self._cycle(self.draft, n).speed_m_s
+            if abs(now / before[n] - 1.0) > SAID_SHARE:
+                self._say(mark, f"is met with passage {n + 1} at {now:.2f} m/s instead of {before[n]:.2f}")
+        if abs(off) > MET_M:
+            what = "the body" if mark.foot is None else LIMBS[mark.foot]
+            where = "short of" if off < 0.0 else "beyond"
+            when = "" if mark.frame is None else f" at frame {mark.frame}"
+            why = "its passages can do no more" if span else "the mark before it holds its passage already"
+            self._say(
+                mark,
+                f"is not met: {what} is {abs(off):.2f} m {where} it{when}, as {why}; give another frame, "
+                "more or fewer strides, or another gait",
+            )
+
+    def _cycle(self, draft: Draft, number: int) -> Cycle:
+        asked = draft.parts[number].asked
+        assert asked is not None  # noqa: S101
+        if asked not in self.known:
+            self.known[asked] = laid_out(asked)
+        return self.known[asked]
+
+    def _limits(self, span: list[int], before: dict[int, float]) -> tuple[float, float]:
+        """Return how much slower and faster, against now, all of some passages may go."""
+        now = [self._cycle(self.draft, n).speed_m_s / before[n] for n in span]
+        return max(SLOWEST / each for each in now), min(FASTEST / each for each in now)
+
+    def _respeeded(self, span: list[int], factor: float, *, retimed: bool) -> Draft | None:
+        """Ask for passages at other speeds, and the tempo that the animal has at those; None if it cannot."""
+        draft = self.draft
+        try:
+            for n in span:
+                part, cycle = draft.parts[n], self._cycle(draft, n)
+                own = cycle.settled.asked
+                asked = replace(own, speed_m_s=factor * cycle.speed_m_s, froude=None, stride_length_m=None)
+                if retimed and part.own_tempo:
+                    asked = replace(asked, frames=settle(replace(asked, frames=None)).frames)
+                self.known.setdefault(asked, laid_out(asked))
+                draft = draft.with_part(n, replace(part, asked=asked))
+        except GaitgenError:  # beyond what the animal can
+            return None
+        return draft
+
+    def _step(self, mark: Mark, limb: int, along_m: float) -> None:
+        """Put a foot on a spot at a frame."""
+        timeline, _ = self._lay(self.draft)
+        row = self._row(mark, timeline)
+        number, late = _stance_at(timeline, limb, row)
+        if late > 0.0 and self.draft.starts and self.first == 0:
+            wait = int(np.ceil(late)) + LEAST_DOWN
+            self.draft = replace(self.draft, wait_frames=self.draft.wait_frames + wait)
+            self._say(mark, f"is met with {wait} frames of standing before the animal sets off")
+        elif late != 0.0:
+            laid = timeline.stances
+            self._say(
+                mark,
+                f"is not met at frame {mark.frame}, when {LIMBS[limb]} swings: it is there from frame "
+                f"{laid.touchdown[number] + 1:.0f} to {laid.liftoff[number] + 1:.0f}",
+            )
+
+        def reached(each: Laying) -> float:
+            found, _ = _stance_at(each[0], limb, row)
+            return float(each[0].stances.along_m[found])
+
+        self._reach(mark, along_m, self._passage(mark), reached)
+        self.pins.append(Pin(limb, row, mark.place_m, mark.where))
+
+    def _halt(self, mark: Mark, along_m: float) -> None:
+        """Come to rest on a mark, with more or fewer strides where the speed alone would change much."""
+        last, reached = self._halt_after(mark)
+        now = self._lay(self.draft)
+        span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
+        slow, fast = (reached(self._lay(_paced(self.draft, span, k))) for k in (LIKED_SLOW, LIKED_FAST))
+        if not slow <= along_m <= fast:
+            cycle, part = self._cycle(self.draft, last), self.draft.parts[last]
+            stride_m = cycle.speed_m_s * cycle.frames / now[0].frame_rate_hz
+            strides = max(0, part.strides + round((along_m - reached(now)) / stride_m))
+            if strides != part.strides:
+                self.draft = self.draft.with_part(last, replace(part, strides=strides))
+                self._say(
+                    mark, f"is met with {strides} strides in passage {last + 1} instead of {part.strides}"
+                )
+        self._reach(mark, along_m, last, reached)
+        if mark.frame is None:
+            return
+        rests = _rest_row(self._lay(self.draft)[1], last)
+        wait = mark.frame - 1 - rests
+        if wait > 0 and self.draft.starts and not self.pins:
+            self.draft = replace(self.draft, wait_frames=self.draft.wait_frames + wait)
+            self._say(mark, f"is met with {wait} frames of standing before the animal sets off")
+        elif wait != 0:
+            self._say(
+                mark,
+                f"is met at frame {rests + 1}, not {mark.frame}; give more or fewer strides, or another gait",
+            )
+
+    def _halt_after(self, mark: Mark) -> tuple[int, Reached]:
+        """Find the next halt: the last passage before it, and how far the body is there."""
+        _, laid = self._lay(self.draft)
+        last = next(
+            (
+                each.owners[-1]
+                for each in laid
+                if isinstance(each.item, Section) and each.item.halts and each.owners[-1] >= self.first
+            ),
+            None,
+        )
+        if last is None:
+            raise RequestError(
+                f"{mark.where}: halt is true, and no halt comes after the mark before it; add a passage with "
+                'halt = 24, or end = "stand"'
+            )
+        number = last
+
+        def reached(each: Laying) -> float:
+            timeline, again = each
+            rest_s = _rest_row(again, number) / timeline.frame_rate_hz
+            return float(timeline.pace.distance_m(np.array(rest_s)))
+
+        return last, reached
+
+
+def _rest_row(laid: tuple[Laid, ...], last: int) -> int:
+    """Return the frame, from 0, from which the animal stands after a passage."""
+    at = 0
+    for each in laid:
+        at += each.item.frames
+        if last in each.owners:
+            return at
+    return at
+
+
+def _paced(draft: Draft, span: list[int], factor: float) -> Draft:
+    for n in span:
+        draft = draft.with_part(n, replace(draft.parts[n], pace=factor))
+    return draft
+
+
+def _stance_at(timeline: Timeline, limb: int, row: int) -> tuple[int, float]:
+    """Find the stance of a foot at a frame, or the nearest before it, and how much too late the frame is."""
+    laid = timeline.stances
+    mine = np.flatnonzero(laid.limb == limb)
+    begun = mine[laid.touchdown[mine] <= row]
+    number = int(begun[-1] if begun.size else mine[0])
+    return number, float(max(row - laid.liftoff[number], 0.0) + min(row - laid.touchdown[number], 0.0))
+
+
+def _root(off: Callable[[float], float], limits: tuple[float, float]) -> float:
+    """Find where a rising curve, which may jump, is zero, or the nearest end."""
+    from scipy.optimize import brentq
+
+    if abs(off(1.0)) < 1e-6:
+        return 1.0
+    low, high = limits
+    if low >= high or off(low) >= 0.0:
+        return low
+    if off(high) <= 0.0:
+        return high
+    return float(brentq(off, low, high, xtol=1e-8))

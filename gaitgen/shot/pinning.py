@@ -1,0 +1,52 @@
+"""Feet on spots: single stances are moved to where a mark has them, as far as a leg may step aside."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from gaitgen.animal.limb import LIMBS
+from gaitgen.course.path import Path
+from gaitgen.errors import Notice
+from gaitgen.shot.timeline import Pin, Timeline
+from gaitgen.shot.way import nearest_m
+
+# How far a single step may be from where it would be, along the path and aside, in hip heights (estimates).
+FARTHEST_ALONG, FARTHEST_ASIDE = 0.15, 0.10
+# Moved by less than this a stance is still that of its cycle. [m]
+MOVED_M = 1e-3
+
+
+def pinned(timeline: Timeline, path: Path, pins: tuple[Pin, ...]) -> tuple[Timeline, tuple[Notice, ...]]:
+    """Move stances to their spots; what is farther than a step comes as near as it can, with a notice."""
+    laid = timeline.stances
+    along, aside, moved = laid.along_m.copy(), laid.aside_m.copy(), laid.moved.copy()
+    hip_m = timeline.cycles[0].animal.hip_height_m
+    said = []
+    for pin in pins:
+        mine = np.flatnonzero(laid.limb == pin.limb)
+        begun = mine[laid.touchdown[mine] <= pin.frame]
+        number = int(begun[-1] if begun.size else mine[0])
+        near = nearest_m(path, pin.place_m)
+        place, heading, _ = path.at(np.array(near))
+        left = float((np.array(pin.place_m) - place) @ np.array([-np.sin(heading), np.cos(heading)]))
+        asked = np.array([near - along[number], left - aside[number]])
+        most = hip_m * np.array([FARTHEST_ALONG, FARTHEST_ASIDE])
+        taken = np.clip(asked, -most, most)
+        along[number] += taken[0]
+        aside[number] += taken[1]
+        moved[number] |= bool(np.abs(taken).max() > MOVED_M)
+        far = float(np.hypot(*(asked - taken)))
+        if far > MOVED_M:
+            said.append(
+                Notice(
+                    "mark",
+                    f"{pin.where}: {LIMBS[pin.limb]} lands {far:.2f} m from its spot, as far as it may step "
+                    "aside; put the spot nearer to where that foot goes, or lead the path there.",
+                )
+            )
+    if not pins:
+        return timeline, ()
+    stances = replace(laid, along_m=along, aside_m=aside, moved=moved)
+    return replace(timeline, stances=stances), tuple(said)

@@ -1,0 +1,224 @@
+"""Edits carried along rigs, and between rigs and animals: planted feet, closed loops, equal in phase."""
+
+import re
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from make_more_rigs import MORE
+from make_rigs import text
+from scipy.spatial.transform import Rotation
+from test_carry import waves
+
+from gaitgen import Request
+from gaitgen.commands import run
+from gaitgen.edits.carry_file import Wanted, carry_file
+from gaitgen.edits.phase import timing_of
+from gaitgen.edits.rig_edit import carry_on_rig, limb_rows, local_changes, rig_difference, tracked
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.rigs.command import fit
+from gaitgen.rigs.cycle import load_rig
+
+RIGS = ("horn", "pattes")
+LENGTHS = (16, 24, 32, 48)
+RANDOM = np.random.default_rng(11)
+DRAWS = [
+    (RIGS[k % 2], int(seed), *map(int, RANDOM.choice(LENGTHS, 2, replace=False)))
+    for k, seed in enumerate(RANDOM.integers(0, 10**6, 20))
+]
+
+
+@pytest.fixture(scope="module")
+def rigs(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("rigs")
+
+    @cache
+    def of(name):
+        (folder / f"{name}.bvh").write_text(text(MORE[name]))
+        fit(folder / f"{name}.bvh", folder / f"{name}.toml")
+        path = folder / f"{name}.toml"
+        path.write_text(re.sub("(?m)^unit = .*", f'unit = "{MORE[name].unit}"', path.read_text()))
+        return path
+
+    return of
+
+
+@pytest.fixture(scope="module")
+def cycles(rigs):
+    @cache
+    def of(name, frames, gait="walk"):
+        return load_rig(str(rigs(name))).cycle(Request(gait=gait, frames=frames))
+
+    return of
+
+
+def refined(made, seed, degrees=2.0, millimetres=3.0):
+    """A clip on a rig with a random smooth refinement of every joint, and of the body's place."""
+    rng, rig, frames = np.random.default_rng(seed), made.rig, made.clip.frames - 1
+    parents = rig.file.parents
+    size = rig.places_m[rig.limbs[2].joints[0], 2]
+    share = np.where(np.isin(np.arange(len(parents)), [rig.joint(n) for n in rig.map.spine]), 0.2, 1.0)
+    share[: rig.joint(rig.map.pelvis)] = 0.0
+    turns = waves(rng, frames, (len(parents), 3), np.radians(degrees) / 2.0) * share[:, None]
+    local = local_changes(parents, made.motion.changes)
+    local = local @ Rotation.from_rotvec(turns.reshape(-1, 3)).as_matrix().reshape(local.shape)
+    changes = np.empty_like(local)
+    for joint, parent in enumerate(parents.tolist()):
+        changes[:, joint] = local[:, joint] if parent < 0 else changes[:, parent] @ local[:, joint]
+    moved = size * waves(rng, frames, (3,), millimetres / 2000.0) * [1.0, 1.0, 0.5]
+    return replace(made, motion=replace(made.motion, changes=changes, root_m=made.motion.root_m + moved))
+
+
+def drift_m(made, plain):
+    """How far planted toes go on the ground, in the written file."""
+    clip, timing = plain.clip, timing_of(plain.clip)
+    toes, planted = tracked(made).toes_m[:-1].copy(), timing.planted()
+    step_m = clip.belt_m_s / clip.frame_rate_hz
+    toes[..., :2] += (np.arange(timing.frames)[:, None] * step_m)[:, None]
+    found = []
+    for limb in range(4):
+        rows = np.flatnonzero(planted[:, limb])
+        path = toes[rows, limb]
+        goes_round = (rows < timing.contact[limb])[:, None]  # a stance that runs on into the next stride
+        path[:, :2] += goes_round * timing.frames * step_m
+        found.append(float(np.ptp(path, axis=0).max()))
+    return max(found)
+
+
+def planted_edit(made, seed, degrees=1.5):
+    """A refinement as an animator leaves it: feet stand on their prints."""
+    return carry_on_rig(edit_of(made, refined(made, seed, degrees)), made, made).made
+
+
+def edit_of(before, after):
+    timing = timing_of(before.clip)
+    motions = tracked(before), tracked(after)
+    return rig_difference(before.rig, before.clip.animal, *motions, timing, timing.planted())
+
+
+def apart_deg(one, other):
+    a, b = (local_changes(made.rig.file.parents, made.motion.changes) for made in (one, other))
+    turn = Rotation.from_matrix((np.swapaxes(a, -1, -2) @ b).reshape(-1, 3, 3)).magnitude()
+    return float(np.degrees(turn.max()))
+
+
+@pytest.mark.parametrize(("name", "seed", "frames", "to"), DRAWS)
+def test_random_refinements_keep_feet_planted_and_are_equal_in_phase(name, seed, frames, to, cycles):
+    before, plain = cycles(name, frames), cycles(name, to)
+    edit = edit_of(before, refined(before, seed))
+    carried = carry_on_rig(edit, plain, plain)
+    assert drift_m(carried.made, plain) < 1e-4
+    motion = tracked(carried.made)
+    np.testing.assert_allclose(motion.places_m[-1], motion.places_m[0], atol=2e-6)
+    limbs = limb_rows(plain.rig)
+    contacts = [np.rint(timing_of(made.clip).contact).astype(int) for made in (before, plain)]
+    for there, here in zip(*contacts, strict=True):  # the same moment in both
+        for k, joint in enumerate(carried.joint_names):
+            if k not in limbs:
+                turn = carried.trunk_share * edit.edit.turn_rad[there % frames, k]
+                np.testing.assert_allclose(carried.made_rad[here % to, k], turn, atol=1e-6, err_msg=joint)
+        held = [0.0, 0.0, carried.sunk_m]
+        moved = carried.trunk_share * edit.edit.moved_m[there % frames] - held
+        np.testing.assert_allclose(carried.moved_m[here % to], moved, atol=1e-6)
+
+
+def test_most_small_edits_on_rigs_need_nothing_held_back(cycles):
+    """So that the test above is about something."""
+    held = 0
+    for name, seed, frames, to in DRAWS[:8]:
+        edit = edit_of(cycles(name, frames), refined(cycles(name, frames), seed))
+        held += carry_on_rig(edit, cycles(name, to), cycles(name, to)).trunk_share < 1.0
+    assert held <= 2
+
+
+@pytest.mark.parametrize(("gait", "frames", "to"), [("trot", 16, 14), ("canter", 14, 12), ("gallop", 12, 14)])
+def test_refinements_of_runs_keep_their_feet_planted(gait, frames, to, cycles):
+    before, plain = cycles("horn", frames, gait), cycles("horn", to, gait)
+    for seed in (1, 2):
+        edit = edit_of(before, refined(before, seed, 1.0))
+        made = carry_on_rig(edit, plain, plain).made
+        assert drift_m(made, plain) < 1e-4
+        places = tracked(made).places_m
+        np.testing.assert_allclose(places[-1], places[0], atol=2e-6)
+
+
+@pytest.mark.parametrize("name", RIGS)
+def test_carried_there_and_back_an_edit_is_itself(name, cycles):
+    for seed, frames, to in ((1, 32, 24), (2, 24, 48)):
+        before, far = cycles(name, frames), cycles(name, to)
+        start = planted_edit(before, seed, 1.0)
+        there = carry_on_rig(edit_of(before, start), far, far)
+        back = carry_on_rig(edit_of(far, there.made), before, before)
+        assert there.sunk_m == back.sunk_m == 0.0
+        assert apart_deg(start, back.made) < 1.0
+
+
+@pytest.mark.parametrize(
+    ("name", "gait", "frames", "to"),
+    [
+        ("horn", "walk", 32, 24),
+        ("pattes", "walk", 48, 16),
+        ("horn", "trot", 16, 14),
+        ("pattes", "trot", 16, 14),
+        ("horn", "canter", 12, 14),
+        ("horn", "gallop", 12, 14),
+    ],
+)
+def test_an_edit_of_nothing_gives_the_plain_clip(name, gait, frames, to, rigs, cycles, tmp_path):
+    (tmp_path / "hero.bvh").write_bytes(cycles(name, frames, gait).bvh())
+    made = carry_file(tmp_path / "hero.bvh", Wanted(frames=to), map_path=rigs(name))
+    assert made.joints() == ()
+    assert made.request.gait == gait
+    assert "nothing was changed by hand" in made.text()
+    rows = [read_bvh(data, name).rows for data in (made.on_rig.bvh(), cycles(name, to, gait).bvh())]
+    np.testing.assert_allclose(rows[0], rows[1], atol=2e-4)
+
+
+def test_the_command_carries_along_a_rig_from_a_rig_and_to_one(rigs, cycles, tmp_path, capsys):
+    hero = tmp_path / "hero.bvh"
+    hero.write_bytes(planted_edit(cycles("horn", 32), 5).bvh())
+    before = hero.read_bytes()
+    there = ["carry", str(hero), "--map", str(rigs("horn"))]
+    for more, name, head in (
+        (["--frames", "24"], "hero_horn_walk_24.bvh", "sprite"),
+        (["--frames", "24", "--animal", "riding_horse"], "hero_riding_horse_walk_24.bvh", "pelvis"),
+        (["--frames", "24", "--animal", str(rigs("pattes"))], "hero_pattes_walk_24.bvh", "bassin"),
+    ):
+        assert run([*there, *more]) == 0
+        said = capsys.readouterr().out
+        assert "changed" in said
+        slip_mm = float(said.split("largest slip")[1].split("mm")[0])
+        assert slip_mm < 0.1
+        assert read_bvh((tmp_path / name).read_bytes(), name).joint_names[0] == head
+    assert hero.read_bytes() == before
+    horse = tmp_path / "horse.bvh"
+    assert run(["cycle", "walk", "--out", str(tmp_path), "--name", "horse", "--no-keys"]) == 0
+    assert run(["carry", str(horse), "--animal", str(rigs("horn")), "--frames", "24", "--no-keys"]) == 0
+    made = (tmp_path / "horse_horn_walk_24.bvh").read_bytes()
+    assert made.startswith(rigs("horn").with_suffix(".bvh").read_bytes().split(b"MOTION")[0])
+    capsys.readouterr()
+    assert run(["carry", str(horse), "--map", str(rigs("horn"))]) == 2
+    assert "does not have the joints of horn" in capsys.readouterr().err
+
+
+def test_what_is_left_of_a_nod_on_a_rig_is_a_nod_on_the_horse(rigs, cycles, tmp_path):
+    """The head of the rig turned down by 8 degrees for a few frames turns the head of the horse so."""
+    made = cycles("horn", 32)
+    head, changes = made.rig.joint(made.rig.map.head), made.motion.changes.copy()
+    turn = np.radians(8.0) * np.maximum(np.sin(2.0 * np.pi * np.arange(33) / 32.0), 0.0) ** 2
+    below = [k for k in range(len(made.rig.file.parents)) if _hangs_on(made.rig.file.parents, k, head)]
+    nod = Rotation.from_rotvec(np.outer(turn, [0.0, 1.0, 0.0])).as_matrix()
+    changes[:, below] = nod[:, None] @ changes[:, below]
+    edited = replace(made, motion=replace(made.motion, changes=changes))
+    (tmp_path / "nod.bvh").write_bytes(edited.bvh())
+    found = carry_file(tmp_path / "nod.bvh", Wanted(frames=32, animal="draft_horse"), map_path=rigs("horn"))
+    joints = {joint.joint: joint for joint in found.joints()}
+    assert joints["head"].carried_deg == pytest.approx(8.0, abs=0.05)
+    assert set(joints) == {"head"}
+
+
+def _hangs_on(parents, joint, above):
+    while joint >= 0 and joint != above:
+        joint = int(parents[joint])
+    return joint == above

@@ -1,0 +1,185 @@
+"""The check on clips without a period: own shots pass, what they do is said, damage to them is named."""
+
+import json
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from check_hits import is_found, is_named_first
+from damage import seen_again
+from damage_shots import DAMAGES, SHOTS, made_shot, shot_base
+from scipy.spatial.transform import Rotation
+
+from gaitgen.check.check import check
+from gaitgen.check.seen import see
+from gaitgen.check.shot.strides import CHANGES, GOES, STANDS
+from gaitgen.check.text import as_text
+from gaitgen.check.tracked import load_motion
+from gaitgen.commands import run
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.gait.gait import LIMBS
+from gaitgen.pipeline import Request, make_cycle
+from gaitgen.shot.report import shot_report
+
+RISE, CAT, DOG, CANTER, DEER, HALT = SHOTS
+GAITS = {
+    RISE: ["", "a halt to walk", "walk", "walk to trot", "trot", "trot to a halt", ""],
+    CAT: ["", "a halt to walk", "walk", "walk to trot", "trot", "trot to a halt", ""],
+    DOG: ["trot", "trot to a halt", ""],
+    CANTER: ["trot", "trot to canter, left lead", "canter, left lead", "canter, left lead to walk", "walk"],
+    DEER: [
+        "",
+        "a halt to trot",
+        "trot",
+        "trot to rotary gallop, left lead",
+        "rotary gallop, left lead",
+    ],
+    HALT: ["walk to a halt", "", "a halt to walk"],
+}
+"""What each shot was asked to do, in order."""
+
+
+@pytest.mark.parametrize("name", SHOTS)
+def test_own_shots_pass(name):
+    found = check(shot_base(name).seen)
+    assert [(each.kind, each.place, each.first_frame, each.amount) for each in found] == []
+
+
+@pytest.mark.parametrize("name", SHOTS)
+def test_what_a_shot_does_is_found_out(name):
+    shot = shot_base(name).seen.shot
+    assert [each.gait for each in shot.stretches] == GAITS[name]
+    assert shot.stretches[0].first == 0
+    assert shot.stretches[-1].last == shot_base(name).frames - 1
+    for before, after in pairwise(shot.stretches):
+        assert before.last == after.first
+    for each in shot.stretches:
+        expected = STANDS if not each.gait else CHANGES if " to " in each.gait else GOES
+        assert each.what == expected
+
+
+@pytest.mark.parametrize("name", SHOTS)
+def test_contacts_are_those_of_the_shot(name):
+    """The report of the shot comes from its plan; the check has the file alone."""
+    last = shot_base(name).frames - 2  # a stance of a frame or two is none
+    planned = [step for step in shot_report(made_shot(name)).steps if 1.5 < step.contact_frame < last]
+    found = shot_base(name).seen.feet
+    off = []
+    for step in planned:
+        own = [stance.first + 1 for stance in found.of(LIMBS.index(step.foot)) if stance.begins]
+        off.append(min(abs(first - step.contact_frame) for first in own))
+    assert max(off) <= 1.0
+    assert abs(len(planned) - sum(stance.begins for stance in found.stances)) <= 2
+
+
+def test_turns_and_rises_are_those_of_the_shot():
+    way = shot_base(RISE).seen.shot.way
+    assert [bend.degrees for bend in way.bends] == [pytest.approx(np.degrees(8.4 * 0.125), abs=3.0)]
+    assert [rise.up_m for rise in way.rises] == [pytest.approx(0.25, abs=0.03)]
+    assert [bend.degrees for bend in shot_base(CAT).seen.shot.way.bends] == [
+        pytest.approx(-np.degrees(2.1 * 0.667), abs=3.0)
+    ]
+    for name in (CANTER, DEER, HALT):
+        assert shot_base(name).seen.shot.way.bends == ()
+        assert shot_base(name).seen.shot.ground.is_level
+
+
+def test_a_shot_turned_and_moved_is_the_same_shot():
+    """Where a clip lies on the ground, and which way it faces, is no fault and changes nothing."""
+    start = shot_base(RISE)
+    turn = np.radians(70.0)
+    rows = start.file.rows.copy()
+    words = start.file.channels[0]
+    at = {word: k for k, word in enumerate(words)}
+    z, x = rows[:, at["Zposition"]].copy(), rows[:, at["Xposition"]].copy()
+    rows[:, at["Zposition"]] = np.cos(turn) * z - np.sin(turn) * x + 300.0
+    rows[:, at["Xposition"]] = np.sin(turn) * z + np.cos(turn) * x - 200.0
+    order = [word[0] for word in words if word.endswith("rotation")]
+    world = _matrix(rows, at, order)
+    c, s = np.cos(turn), np.sin(turn)
+    about = np.array([[c, 0.0, s], [0.0, 1.0, 0.0], [-s, 0.0, c]])
+    for k, letter in enumerate(order):
+        rows[:, at[f"{letter}rotation"]] = _angles(about @ world, order)[:, k]
+    again = seen_again(start, replace(start.file, rows=rows))
+    assert check(again) == []
+    assert [(each.gait, each.first, each.last) for each in again.shot.stretches] == [
+        (each.gait, each.first, each.last) for each in start.seen.shot.stretches
+    ]
+    assert again.shot.way.bends[0].degrees == pytest.approx(start.seen.shot.way.bends[0].degrees, abs=0.1)
+
+
+def _matrix(rows, at, order):
+    angles = np.stack([rows[:, at[f"{letter}rotation"]] for letter in order], axis=1)
+    return Rotation.from_euler("".join(order), angles, degrees=True).as_matrix()
+
+
+def _angles(matrices, order):
+    found = Rotation.from_matrix(matrices).as_euler("".join(order), degrees=True)
+    return np.degrees(np.unwrap(np.radians(found), axis=0))
+
+
+def _tried(names, tries):
+    hits = {}
+    for kind, (damage, amount) in DAMAGES.items():
+        for k, name in enumerate(names):
+            start = shot_base(name)
+            for turn in range(tries):
+                damaged = damage(start, amount, np.random.default_rng(1000 * k + turn))
+                found = check(seen_again(start, damaged.file))
+                hits[kind, name, turn] = (is_found(damaged, found), is_named_first(damaged, found))
+    return hits
+
+
+@pytest.mark.parametrize(
+    ("names", "tries"),
+    [((RISE, DOG, CANTER), 1), pytest.param(tuple(SHOTS), 4, marks=pytest.mark.slow)],
+)
+def test_damaged_shots_are_named_among_the_first_three(names, tries):
+    hits = _tried(names, tries)
+    found, named = np.mean(list(hits.values()), axis=0)
+    missed = [key for key, hit in hits.items() if not hit[1]]
+    assert found >= 0.9, missed
+    assert named >= 0.9, missed
+    for kind in DAMAGES:  # no kind of damage goes unseen
+        assert any(hit[1] for key, hit in hits.items() if key[0] == kind), kind
+
+
+@pytest.mark.parametrize(
+    "request_",
+    [
+        Request(frames=32, strides=3, in_place=False),
+        Request(frames=32),
+        Request(gait="trot", strides=4, in_place=False),
+        Request(gait="stand", frames=24),
+    ],
+)
+def test_a_cycle_is_no_shot(tmp_path, request_):
+    path = tmp_path / "clip.bvh"
+    path.write_bytes(bvh.encode(make_cycle(request_), FileSpace()))
+    motion, limits = load_motion(path)
+    assert see(motion, limits).shot is None
+
+
+def test_a_shot_is_told_in_words_and_numbers(tmp_path, capsys):
+    start = shot_base(RISE)
+    text = as_text(start.seen, check(start.seen))
+    for words in (
+        "sets off into a walk",
+        "walk to trot",
+        "comes to a halt from a trot",
+        "stands",
+        "to the left",
+    ):
+        assert words in text
+    assert "ground goes up by 0.2" in text
+    path = tmp_path / "shot.bvh"
+    path.write_bytes(bvh.encode(made_shot(DOG).clip, FileSpace()))
+    assert run(["check", str(path), "--json", "--pdf", str(tmp_path / "c.pdf")]) == 0
+    told = json.loads(capsys.readouterr().out)["shot"]
+    assert [each["gait"] for each in told["stretches"]] == ["trot", "trot to a halt", None]
+    assert told["rises"][0]["up_m"] == pytest.approx(0.2, abs=0.03)
+    assert told["turns"] == []
+    assert run(["check", str(path), "--against", "trot"]) == 2
+    assert "has no stride to compare" in capsys.readouterr().err

@@ -1,0 +1,226 @@
+"""Grounds of shots: steps, height maps and meshes; soles that lie on them, trunks that follow them, holes."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+import trimesh
+from PIL import Image
+
+from gaitgen.course.ground import Ground
+from gaitgen.course.steps import stance_state
+from gaitgen.course.surfaces import height_map, mesh_ground, stairs
+from gaitgen.errors import CourseError, RequestError
+from gaitgen.gait.request import Request
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.measure import slip_m, sole_points_m, time_s
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.shot.make import make_shot
+from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.shot_file import read_shot
+
+TREAD_M, RISE_M = 0.35, 0.10
+UP = [(1.2 + k * TREAD_M, RISE_M) for k in range(3)]
+DOWN = [(UP[-1][0] + 1.2 + k * TREAD_M, -RISE_M) for k in range(3)]
+
+
+def bumps_m(x, y):
+    """Low hills, a few metres apart, and a slope."""
+    return 0.05 * np.sin(1.9 * x) * np.cos(2.3 * y) + 0.04 * x
+
+
+def hills():
+    x, y = 0.05 * np.arange(161) - 1.5, 0.05 * np.arange(81) - 2.0
+    rows = bumps_m(x[None, :], y[:, None])
+    return height_map(rows[::-1], 0.05, (-1.5, -2.0), "hills.png")
+
+
+def hill_mesh():
+    x, y = np.meshgrid(np.linspace(-1.5, 6.5, 81), np.linspace(-2.0, 2.0, 41), indexing="ij")
+    grid = np.stack([x, y, bumps_m(x, y)], axis=-1)
+    a, b, c, d = grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]
+    faces = [np.stack(each, axis=2).reshape(-1, 3, 3) for each in ((a, b, c), (a, c, d))]
+    return np.concatenate(faces)
+
+
+GROUNDS = {
+    "steps": lambda: stairs(UP + DOWN, 0.0, "the steps"),
+    "height map": hills,
+    "mesh": lambda: mesh_ground(hill_mesh(), "rocks.obj"),
+    "slope": lambda: Ground(0.12, 0.0),
+    "falling slope": lambda: Ground(-0.12, 0.0),
+}
+
+
+@cache
+def shot(name, gait="walk"):
+    passage = Passage(cycle=Request(gait=gait, animal="dog"), strides=4 if gait == "walk" else 5)
+    return make_shot(shot_of(ShotRequest((passage,), ground=GROUNDS[name]())))
+
+
+def over_m(found):
+    """Corners of soles over the ground, (frames, 4, 4), and which feet are flat on it."""
+    clip = found.clip
+    _, soles = sole_points_m(clip.animal, *world_frames(clip.animal, clip.root_path_m, clip.rotations))
+    state = stance_state(clip.steps, time_s(clip))
+    over = soles[..., 2] - found.ground.known_m(soles[..., :2])
+    return over, state.planted & (state.stance_share < 0.6), state.planted
+
+
+@pytest.mark.parametrize("name", GROUNDS)
+def test_soles_lie_on_the_surface_and_no_foot_goes_through_it(name):
+    found = shot(name)
+    over, flat, planted = over_m(found)
+    lowest = over.min(axis=2)
+    assert np.abs(lowest[flat]).max() < 1e-3
+    assert lowest[planted].min() > -1e-3
+    assert lowest[~planted].min() > -1e-3
+    assert slip_m(found.clip) < 1e-3
+
+
+def test_feet_take_the_steps_one_at_a_time_and_not_across_an_edge():
+    found = shot("steps")
+    over, flat, _ = over_m(found)
+    assert over.max(axis=2)[flat].max() < 1e-3  # whole soles, not their tips alone
+    steps = found.clip.steps
+    for limb in range(4):
+        mine = steps.limb == limb
+        heights = np.round(steps.place_m[mine, 2], 3)
+        assert heights.max() == pytest.approx(3 * RISE_M, abs=1e-9)
+        assert np.abs(np.diff(heights)).max() < 2.5 * RISE_M
+    landed = np.unique(np.round(steps.touchdown_s[steps.touchdown_s > 0.0] * 24.0), return_counts=True)[1]
+    assert landed.max() == 1  # a walk: one foot after the other
+
+
+def test_the_head_is_low_uphill_and_high_downhill():
+    """Against the trunk (common practice, no source)."""
+
+    def nod(name):
+        clip = shot(name).clip
+        places, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+        neck = places[:, clip.animal.head] - places[:, clip.animal.neck[0]]
+        trunk = places[:, clip.animal.neck[0]] - places[:, 0]
+        pitch = [np.arctan2(line[:, 2], np.hypot(line[:, 0], line[:, 1])) for line in (neck, trunk)]
+        return np.degrees((pitch[0] - pitch[1])[50:110].mean())
+
+    assert nod("slope") < nod("falling slope") - 4.0
+
+
+@pytest.mark.parametrize("name", ["slope", "falling slope"])
+def test_the_trunk_takes_on_most_of_the_slope(name):
+    """About 0.8 to 0.9 of it (common practice, no source), the level trunk taken off.
+
+    Ends that are lowered for legs to reach add to it uphill and take from it downhill.
+    """
+    pitch = pitch_roll_yaw_rad(shot(name).clip.rotations)[:, 0, 0]
+    inside = slice(55, 105)
+    level = make_shot(
+        shot_of(ShotRequest((Passage(cycle=Request(gait="walk", animal="dog"), strides=4),)))
+    ).clip
+    own = pitch_roll_yaw_rad(level.rotations)[inside, 0, 0].mean()
+    share = abs(pitch[inside].mean() - own) / np.arctan(0.12)
+    assert 0.7 < share < 1.1
+
+
+def test_steps_are_shorter_downhill_and_on_stairs():
+    """Common practice, no source."""
+
+    def stride_m(found):
+        steps = found.clip.steps
+        mine = np.flatnonzero((steps.limb == 2) & (steps.touchdown_s > 2.5) & (steps.touchdown_s < 5.0))
+        return np.diff(steps.place_m[mine, 0]).mean()
+
+    level = make_shot(shot_of(ShotRequest((Passage(cycle=Request(gait="walk", animal="dog"), strides=4),))))
+    assert stride_m(shot("falling slope")) < 0.9 * stride_m(level)
+    assert stride_m(shot("falling slope")) < stride_m(shot("slope")) < stride_m(level)
+    assert stride_m(shot("steps")) < 0.9 * stride_m(level)
+
+
+def test_a_mesh_and_a_height_map_of_the_same_hills_agree():
+    places = np.random.default_rng(3).uniform([-1.4, -1.9], [6.4, 1.9], (400, 2))
+    exact = bumps_m(*places.T)
+    assert np.abs(hills().height_m(places) - exact).max() < 1e-4
+    assert np.abs(mesh_ground(hill_mesh()).height_m(places) - exact).max() < 2e-3  # flat between its corners
+    assert np.isnan(hills().known_m(np.array([[-2.0, 0.0], [0.0, 2.5]]))).all()
+
+
+def test_the_highest_face_is_stood_on():
+    table = trimesh.creation.box(extents=(4.0, 4.0, 0.5)).triangles + np.array([0.0, 0.0, 0.25])
+    roof = trimesh.creation.box(extents=(1.0, 1.0, 0.2)).triangles + np.array([0.0, 0.0, 0.9])
+    ground = mesh_ground(np.concatenate([table, roof]))
+    np.testing.assert_allclose(ground.height_m(np.array([[0.1, 0.2], [1.5, 0.3]])), [1.0, 0.5])
+
+
+def test_a_hole_is_refused_by_name():
+    whole = hill_mesh()
+    centre = whole.mean(axis=1)
+    rest = whole[~((np.abs(centre[:, 0] - 2.0) < 0.35) & (np.abs(centre[:, 1]) < 0.6))]
+    ground = mesh_ground(rest, "rocks.obj")
+    passage = Passage(cycle=Request(gait="walk", animal="dog"), strides=4)
+    with pytest.raises(CourseError, match=r"rocks\.obj has a hole at x [12]\.\d+ m, y .*around it"):
+        make_shot(shot_of(ShotRequest((passage,), ground=ground)))
+
+
+def test_a_step_that_is_too_high_is_refused_with_what_could_be():
+    passage = Passage(cycle=Request(gait="walk", animal="cat"), strides=4)
+    with pytest.raises(CourseError, match=r"the steps have a rise of 0\.30 m, and cat takes at most 0\.\d+"):
+        make_shot(shot_of(ShotRequest((passage,), ground=stairs([(1.0, 0.3)], 0.0, "the steps"))))
+
+
+TEXT = 'animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 3\n\n[ground]\n'
+
+
+def written(tmp_path, ground):
+    path = tmp_path / "a.toml"
+    path.write_text(TEXT + ground, encoding="utf-8")
+    return path
+
+
+def test_grounds_are_read_from_files_beside_the_shot(tmp_path):
+    shades = np.zeros((40, 120))
+    shades[:, 60:] = 1.0
+    Image.fromarray((shades * 65535).astype(np.uint16)).save(tmp_path / "deep.png")
+    clear = np.full((40, 120, 2), 255, dtype=np.uint8)
+    clear[10:15, 20:25, 1] = 0
+    Image.fromarray(clear, mode="LA").save(tmp_path / "clear.png")
+    text = 'image = "NAME.png"\nmetres_per_pixel = 0.1\nheights = [0.2, 0.7]\ncorner = [-1, -2]\n'
+    ground = read_shot(written(tmp_path, text.replace("NAME", "deep"))).ground
+    np.testing.assert_allclose(ground.height_m(np.array([[0.0, 0.0], [9.0, 1.0]])), [0.2, 0.7], atol=1e-6)
+    ground = read_shot(written(tmp_path, text.replace("NAME", "clear"))).ground
+    assert ground.height_m(np.array([0.0, 0.0])) == pytest.approx(0.7)
+    assert np.isnan(ground.known_m(np.array([1.2, 0.7])))  # rows count from the top
+    for suffix in ("obj", "ply", "stl", "glb"):
+        mesh = trimesh.creation.box(extents=(20.0, 20.0, 1.0))
+        mesh.export(tmp_path / f"box.{suffix}")
+        up = "z" if suffix != "glb" else "y"
+        more = 'up = "z"\n' if suffix == "obj" else ""
+        ground = read_shot(written(tmp_path, f'mesh = "box.{suffix}"\nat = [1, 2, 3]\n{more}')).ground
+        assert ground.height_m(np.array([2.0, 2.3])) == pytest.approx(3.5 if up == "z" else 13.0)
+
+
+FAULTS = [
+    ("steps = [[1, 0.1], [0.5, 0.1]]", r"line 7: .*steps: the distances of the steps do not rise"),
+    ("steps = [[1, 9]]", r"line 7: .*steps: a rise is 9.*write a number from -5 to 5"),
+    ("steps = []", r"line 7: .*steps is empty; give \[distance, rise\]"),
+    ("steps = 3", r"line 7: .*steps is 3; write a list of lists"),
+    ('image = "no.png"', r"line 7: .*image is 'no.png', and there is no file"),
+    ('image = "a.toml"', r"line 7: .*image is 'a.toml'; give a file that ends in \.png"),
+    ('image = "bad.png"', r"line 6: .*has no metres_per_pixel"),
+    ('mesh = "bad.ply"', r"line 7: .*mesh is 'bad.ply', which cannot be read"),
+    ('mesh = "bad.obj"', r"line 7: .*mesh is 'bad.obj', which"),
+    ('mesh = "bad.obj"\nup = "x"', r"line 8: .*up is 'x'; write one of y, z"),
+    ("slope = 5\nsteps = [[1, 0.1]]", r"line 6: .*has slope and steps; give one of"),
+    (
+        'image = "bad.png"\nmetres_per_pixel = 0.1\nheights = [0, 1]\ncorner = [0, 0]',
+        r"line 7: .*image is 'bad.png', which cannot be read .*give a PNG",
+    ),
+]
+
+
+@pytest.mark.parametrize(("ground", "words"), FAULTS, ids=[each[0][:24] for each in FAULTS])
+def test_a_fault_of_a_ground_is_told_with_its_line(tmp_path, ground, words):
+    for name in ("bad.png", "bad.ply", "bad.obj"):
+        (tmp_path / name).write_bytes(b"\x89PNG\r\n not one")
+    with pytest.raises(RequestError, match=words) as caught:
+        read_shot(written(tmp_path, ground + "\n"))
+    assert "\n" not in str(caught.value)

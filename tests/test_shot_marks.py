@@ -1,0 +1,121 @@
+"""Marks: bodies, feet and halts that are where they were asked to be, when; what cannot be is said.
+
+What an actor does with marks on a floor is common practice, no source.
+"""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from gaitgen.animal.limb import LIMBS
+from gaitgen.course.steps import stance_state
+from gaitgen.errors import RequestError
+from gaitgen.gait.request import Request
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.measure import slip_m, sole_points_m
+from gaitgen.shot.make import make_shot
+from gaitgen.shot.request import Mark, Passage, ShotRequest, shot_of
+from gaitgen.shot.shot_file import read_shot
+
+WALK, TROT = (Request(gait=gait, animal="dog") for gait in ("walk", "trot"))
+TURN = ((2.0, 0.0), (3.0, 1.0 / 3.0))
+ON_THE_TURN = (3.4187, 0.3469)  # 1.45 m along it
+
+
+def shot(marks, passages=((WALK, 5),), **more):
+    return ShotRequest(tuple(Passage(cycle=c, strides=n) for c, n in passages), marks=tuple(marks), **more)
+
+
+@cache
+def made(name):
+    return make_shot(shot_of(SHOTS[name]))
+
+
+SHOTS = {
+    "a place on a straight": shot([Mark((2.0, 0.0), frame=70)]),
+    "a place in a turn": shot([Mark(ON_THE_TURN, frame=100)], pieces=TURN),
+    "a halt": shot([Mark((5.3, 0.0), halts=True)]),
+    "a halt at a frame": shot([Mark((4.5, 0.0), frame=190, halts=True)]),
+    "a foot": shot([Mark((2.3, 0.08), frame=75, foot=0)]),
+    "two, in two passages": shot(
+        [Mark((1.6, 0.0), frame=60), Mark((5.0, 0.0), frame=140)], ((WALK, 3), (TROT, 5)), ends=False
+    ),
+}
+
+
+def body_m(found, frame):
+    return found.root_motion()[0][frame - 1, :2]
+
+
+@pytest.mark.parametrize("name", [name for name in SHOTS if "foot" not in name])
+def test_the_body_is_on_its_mark_at_its_frame(name):
+    found = made(name)
+    for mark in SHOTS[name].marks:
+        frame = found.clip.frames if mark.frame is None else mark.frame
+        assert np.hypot(*(body_m(found, frame) - np.array(mark.place_m))) < 0.012
+    assert not any("not met" in notice.text for notice in found.clip.notices)
+    assert slip_m(found.clip) < 1e-3
+
+
+def test_a_halt_on_a_mark_stands_there():
+    found = made("a halt at a frame")
+    place, _ = found.root_motion()
+    assert np.ptp(place[189:, 0]) < 1e-3
+    assert place[189, 0] - place[150, 0] > 0.05  # it has only just come
+
+
+def test_a_foot_is_on_its_spot_at_its_frame():
+    found = made("a foot")
+    clip, mark = found.clip, SHOTS["a foot"].marks[0]
+    toes, _ = sole_points_m(clip.animal, *world_frames(clip.animal, clip.root_path_m, clip.rotations))
+    assert stance_state(clip.steps, np.array([(mark.frame - 1) / 24.0])).planted[0, mark.foot]
+    assert np.hypot(*(toes[mark.frame - 1, mark.foot, :2] - np.array(mark.place_m))) < 1e-3
+    assert abs(toes[mark.frame - 1, mark.foot, 2]) < 1e-3
+    assert slip_m(clip) < 1e-3
+
+
+def test_what_cannot_be_comes_as_near_as_it_can_and_is_said():
+    far = make_shot(shot_of(shot([Mark((6.0, 0.0), frame=60, where="a.toml: line 7")])))
+    said = [notice.text for notice in far.clip.notices if "not met" in notice.text]
+    assert len(said) == 1
+    assert said[0].startswith("a.toml: line 7: the mark is not met: the body is ")
+    short = float(said[0].split(" m short of it at frame 60")[0].rsplit(" ", 1)[1])
+    assert 6.0 - body_m(far, 60)[0] == pytest.approx(short, abs=0.01)
+    plain = make_shot(shot_of(shot([])))
+    assert body_m(far, 60)[0] > body_m(plain, 60)[0] * 1.1  # it hurries
+    aside = make_shot(shot_of(shot([Mark((2.3, 1.0), frame=75, foot=0)])))
+    assert any("LF lands 0." in notice.text for notice in aside.clip.notices)
+
+
+def test_a_mark_after_the_end_is_refused_with_its_line(tmp_path):
+    path = tmp_path / "a.toml"
+    text = 'animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 2\n\n[[mark]]\nat = [2, 0]\n'
+    for more, words in (
+        (
+            "frame = 4000\n",
+            r"a\.toml: line 8: frame is 4000, and the shot ends at frame \d+; give an earlier",
+        ),
+        ("", r"a\.toml: line 6: \[mark, number 1\] does not say when; add frame = 48, or halt"),
+        ("frame = 40\nfoot = 'LX'\n", r"line 9: .*foot is 'LX'; write one of LF, RF, LH, RH"),
+        ("halt = true\nfoot = 'LF'\n", r"has a foot and a halt; write two marks"),
+        ("halt = 3\n", r"line 8: .*halt is 3; write true or false"),
+    ):
+        path.write_text(text + more, encoding="utf-8")
+        with pytest.raises(RequestError, match=words):
+            shot_of(read_shot(path))
+    path.write_text(text.replace('"dog"\n', '"dog"\nend = "going"\n') + "halt = true\n", encoding="utf-8")
+    with pytest.raises(RequestError, match=r"line 9: halt is true, and no halt comes after"):
+        shot_of(read_shot(path))
+
+
+def test_without_a_path_the_way_leads_through_the_marks(tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_text(
+        'animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 7\n'
+        "[[mark]]\nat = [4, 0]\nframe = 90\n[[mark]]\nat = [7, 3]\nhalt = true\n",
+        encoding="utf-8",
+    )
+    request = read_shot(path)
+    assert sum(length * bend for length, bend in request.pieces) == pytest.approx(np.radians(45.0))
+    assert [LIMBS[0], request.marks[1].halts] == ["LF", True]

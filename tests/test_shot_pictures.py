@@ -1,0 +1,197 @@
+"""Pictures of shots: what is drawn is where the shot has it, on paper and on its ground."""
+
+import io
+from functools import cache
+
+import numpy as np
+import pytest
+from ink import greys
+from lane import made_of, write_lane
+from pypdf import PdfReader
+
+from gaitgen.commands import run
+from gaitgen.course.ground import FLAT, Heights
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.flesh import pose
+from gaitgen.motion.measure import measure_feet
+from gaitgen.pictures.page import MM_PER_INCH
+from gaitgen.pictures.plan_view import plan_view, prints_m
+from gaitgen.pictures.shot_plan import distant
+from gaitgen.pictures.shot_sheet import write_shot_sheet
+from gaitgen.pictures.terrain import Floor, Terrain, known_height_m
+from gaitgen.pictures.views import VIEWS
+from gaitgen.shot.file_kind import is_shot_file
+from gaitgen.shot.seen import plan_of, strip_of
+
+DOTS_PER_INCH = 150
+
+
+@pytest.fixture(scope="module")
+def lane(tmp_path_factory):
+    return write_lane(tmp_path_factory.mktemp("shots"))
+
+
+@pytest.fixture(scope="module")
+def made(lane):
+    return made_of(lane)
+
+
+@pytest.fixture(scope="module")
+def plan(made):
+    return plan_of(made)
+
+
+@pytest.fixture(scope="module")
+def drawn(plan):
+    """Draw its sheet once, and note where the plan lies: the PDF, its pages, the view."""
+    views = []
+
+    def noted(*given):
+        views.append(plan_view(*given))
+        return views[-1]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("gaitgen.pictures.plan_view.plan_view", noted)
+        pdf, pages = write_shot_sheet(plan, name="lane", pictures=True)
+    return pdf, pages, views[0]
+
+
+def tone_at(picture, place_mm, reach=0):
+    """Darkest grey of a page near a place. [mm]"""
+    column, up = (round(float(at) / MM_PER_INCH * DOTS_PER_INCH) for at in place_mm)
+    row = picture.shape[0] - up
+    return float(picture[row - reach : row + reach + 1, column - reach : column + reach + 1].min())
+
+
+def test_every_print_is_on_the_plan_filled_if_it_is_a_right_one(drawn, plan):
+    picture, view, steps = greys(drawn[1][0]), drawn[2], plan.clip.steps
+    assert len(plan.prints) >= 16
+    prints = prints_m(plan, 1.5 / view.scale)
+    assert [limb for limb, _ in prints] == steps.limb[plan.prints].tolist()
+    apart = np.array([outline.mean(axis=0) for _, outline in prints])
+    for k, (limb, outline) in enumerate(prints):
+        middle = view.on_page(outline.mean(axis=0))
+        alone = np.delete(np.linalg.norm(apart - apart[k], axis=1), k).min() * view.scale > 2.5
+        if LIMBS[limb][0] == "R":
+            assert tone_at(picture, middle) < 0.2
+        elif alone:
+            assert tone_at(picture, middle) > 0.9
+            assert min(tone_at(picture, corner, 1) for corner in view.on_page(outline)) < 0.75
+
+
+def test_prints_are_where_the_feet_are_planted_and_face_where_they_face(plan):
+    steps = plan.clip.steps
+    for k, (_, outline) in zip(plan.prints, prints_m(plan), strict=True):
+        ahead = np.array([np.cos(steps.heading_rad[k]), np.sin(steps.heading_rad[k])])
+        along = (outline - steps.place_m[k, :2]) @ ahead
+        assert along.max() == pytest.approx(0.0, abs=0.01)  # the place of a step is the toe
+        assert along.min() < -0.05
+
+
+def test_the_way_is_drawn_from_its_start_to_its_end(drawn, plan):
+    picture, view = greys(drawn[1][0]), drawn[2]
+    way = view.on_page(plan.way_m[:: len(plan.way_m) // 60])
+    assert np.mean([tone_at(picture, at, 1) < 0.85 for at in way]) > 0.95
+    beside = way + 4.7 * np.array([0.6, 0.8])
+    assert np.mean([tone_at(picture, at, 1) < 0.85 for at in beside]) < 0.4
+
+
+def test_the_sheet_says_what_happens_where_and_when(drawn, plan):
+    pdf, pages, _ = drawn
+    assert len(pages) == len(PdfReader(io.BytesIO(pdf)).pages) <= 2
+    assert len(pdf) < 600_000
+    words = PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
+    for stretch in plan.stretches:
+        assert f"{stretch.first_frame}  {stretch.what}" in words
+    assert "turns\n50° right" in words
+    assert f"1 to {plan.clip.frames}" in words
+    assert f"{plan.terrain.gone_m[-1]:.1f} m" in words
+    assert "/Date" not in str(PdfReader(io.BytesIO(pdf)).metadata)
+
+
+def test_bars_of_the_chart_are_dark_while_feet_are_down(drawn, plan):
+    picture = greys(drawn[1][0])
+    planted = measure_feet(plan.clip).planted
+    rows = {name: _bar_row(picture, name) for name in ("RH", "RF")}
+    left, right = 26.0, 201.0  # of the chart on A4 [mm]
+    for name, row in rows.items():
+        limb = LIMBS.index(name)
+        frames = np.arange(1, plan.clip.frames - 1)
+        clear = np.array([len({*planted[k - 1 : k + 2, limb].tolist()}) == 1 for k in frames])
+        xs = left + frames[clear] / (plan.clip.frames - 1) * (right - left)
+        columns = np.round(xs / MM_PER_INCH * DOTS_PER_INCH).astype(int)
+        assert ((picture[row, columns] < 0.3) == planted[frames[clear], limb]).mean() > 0.98
+
+
+def _bar_row(picture, name):
+    """Row of pixels in the middle of the bars of a right foot on A4, from the top."""
+    from gaitgen.pictures.shot_chart import AXIS_MM, ROW_MM, ROWS
+    from gaitgen.pictures.shot_sheet import LEGEND_MM, MARGIN_MM
+
+    up = MARGIN_MM + LEGEND_MM + AXIS_MM + (len(ROWS) - ROWS.index(name) - 0.75) * ROW_MM
+    return picture.shape[0] - round(up / MM_PER_INCH * DOTS_PER_INCH)
+
+
+@cache
+def _floor_rows(frames):
+    return np.linspace(0, frames - 1, 9).astype(int)
+
+
+def test_planted_feet_stand_on_the_ground_that_is_drawn(plan):
+    """From the side, the line under the near feet meets their soles; the grade is 8 % along x."""
+    rows = _floor_rows(plan.clip.frames)
+    posed, planted = pose(plan.still, rows), measure_feet(plan.clip).planted[rows]
+    rises = []
+    for k, row in enumerate(rows):
+        floor = Floor(plan.terrain, int(row), posed, k)
+        line = floor.lines_m(VIEWS["side"], (-2.0, 2.0))[-1]
+        rises.append(np.polyfit(line[:, 0], line[:, 1], 1)[0])
+        under = floor.feet_m(VIEWS["side"])
+        soles = posed.feet_m[k, :, :4, 2].min(axis=1)
+        assert np.abs(soles - under)[planted[k]].max() < 0.02
+    expected = 0.08 * np.cos(plan.terrain.heading_rad[rows])
+    assert rises == pytest.approx(expected.tolist(), abs=1e-6)
+
+
+def test_a_strip_of_a_shot_has_two_lines_of_eight(made):
+    height, width = greys(strip_of(made, 16)).shape
+    assert 2000 < width < 3000
+    assert 1000 < height < 2500
+
+
+def test_a_hole_in_the_ground_is_drawn_as_none():
+    pit = Heights(heights_m=lambda xy: np.where(xy[..., 0] > 1.0, np.nan, 0.2))
+    places = np.array([[0.0, 0.0], [2.0, 0.0]])
+    assert known_height_m(pit, places).tolist() == [0.2, pytest.approx(np.nan, nan_ok=True)]
+    terrain = Terrain(pit, np.array([[0.0, 0.0, 0.2]]), np.zeros(1), 1.6)
+    assert terrain.height_m(0, places)[0] == 0.0
+    assert known_height_m(FLAT, places).tolist() == [0.0, 0.0]
+
+
+def test_words_are_chosen_far_enough_apart():
+    assert distant([0.0, 1.0, 2.5, 4.0, 4.5], 2.0) == [0, 2, 4]
+
+
+def test_a_shot_file_is_told_from_a_gait_file(lane, tmp_path):
+    gait = tmp_path / "own.toml"
+    gait.write_text('name = "own"\nsays = "[[passage]] in a text"\n', encoding="utf-8")
+    assert is_shot_file(str(lane))
+    assert not is_shot_file(str(gait))
+    assert not is_shot_file("walk")
+    assert not is_shot_file(str(tmp_path / "none.toml"))
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("plot",), "is a shot, and this shows one stride; give a gait, or draw the shot with gaitgen sheet"),
+        (("sheet", "--frames", "20"), "is a shot and says itself how it goes; leave out --frames"),
+    ],
+)
+def test_what_a_shot_does_not_take_is_refused_in_one_line(lane, tmp_path, capsys, monkeypatch, words, said):
+    monkeypatch.chdir(tmp_path)
+    assert run([words[0], str(lane), *words[1:]]) == 2
+    error = capsys.readouterr().err
+    assert said in error
+    assert error.count("\n") == 1
+    assert not list(tmp_path.iterdir())

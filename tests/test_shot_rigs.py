@@ -1,0 +1,115 @@
+"""Shots and joins on a rig: feet that stand, a master that carries the way, files looked up beside."""
+
+import csv
+import io
+import shutil
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from make_strange_rigs import FOLDER, strange_plans
+from rig_measures import slip_m, tracks_m
+
+from gaitgen.commands import run
+from gaitgen.errors import RequestError
+from gaitgen.formats.wanted import HandOff
+from gaitgen.gait.request import Request
+from gaitgen.rigs.command import fit
+from gaitgen.rigs.shot import shot_on_rig
+from gaitgen.shot.join import make_join
+from gaitgen.shot.make import make_shot
+from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.shot_file import read_shot
+
+PLAN = strange_plans()["hound"]
+SHOT = """animal = "maps/hound.toml"
+
+[[passage]]
+gait = "walk"
+strides = 1
+
+[path]
+legs = [{ straight = 0.4 }, { turn = 60, radius = 1.5 }]
+"""
+
+
+@pytest.fixture(scope="module")
+def hound_map(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("hound")
+    shutil.copy(FOLDER / "hound.bvh", folder / "hound.bvh")
+    fit(folder / "hound.bvh", folder / "hound.toml")
+    return folder / "hound.toml"
+
+
+@cache
+def turned(map_path):
+    asked = Request(gait="walk", animal=str(map_path))
+    request = ShotRequest((Passage(cycle=asked, strides=1),), pieces=((0.4, 0.0), (1.5, 1.0 / 1.5)))
+    return shot_on_rig(str(map_path), asked, lambda animal: make_shot(shot_of(request.of(animal))))
+
+
+def test_planted_toes_of_a_rig_stay_where_they_are(hound_map):
+    assert slip_m(PLAN, turned(hound_map).on_rig) < 1e-3
+    assert abs(turned(hound_map).made.root_motion()[1][-1]) > np.radians(30.0)
+
+
+def test_a_master_carries_the_way_and_the_rest_is_below_it(hound_map):
+    made = turned(hound_map)
+    joints, _ = tracks_m(PLAN, made.on_rig)
+    place, _ = made.made.root_motion()
+    master = joints[made.on_rig.rig.file.joint_names[0]]
+    moved = master - master[0] - (place - place[0])
+    assert np.abs(moved).max() < 0.05 * np.ptp(place[:, 0])  # it turns about its own place
+    rows = list(csv.DictReader(io.StringIO(made.files(HandOff())[".path.csv"].decode())))
+    assert float(rows[-1]["path.heading"]) == pytest.approx(
+        np.degrees(made.made.root_motion()[1][-1]), abs=1e-3
+    )
+    body = joints[made.on_rig.rig.map.body]
+    assert np.linalg.norm((body - master)[:, :2] - (body - master)[0, :2], axis=1).max() < 0.3
+
+
+def test_a_join_on_a_rig_is_a_join(hound_map):
+    asked = Request(animal=str(hound_map))
+    made = shot_on_rig(
+        str(hound_map), asked, lambda animal: make_join("walk", "trot", Request(animal=animal))
+    )
+    assert slip_m(PLAN, made.on_rig) < 1e-3
+    with pytest.raises(RequestError, match="has its own proportions"):
+        shot_on_rig(
+            str(hound_map), Request(animal=str(hound_map), proportions=_taller()), lambda _: made.made
+        )
+
+
+def _taller():
+    from gaitgen.animal.proportions import Proportions
+
+    return Proportions(withers_height_m=0.7)
+
+
+def test_files_are_looked_up_beside_the_shot_file_and_then_here(hound_map, tmp_path, monkeypatch):
+    there, here = tmp_path / "there", tmp_path / "here"
+    (there / "maps").mkdir(parents=True)
+    here.mkdir()
+    (there / "a.toml").write_text(SHOT, encoding="utf-8")
+    monkeypatch.chdir(here)
+    with pytest.raises(
+        RequestError, match=r"line 1: .*there is no file .*there.* or maps.hound\.toml; give one"
+    ):
+        read_shot(there / "a.toml")
+    (here / "maps").mkdir()
+    shutil.copy(hound_map, here / "maps" / "hound.toml")
+    assert read_shot(there / "a.toml").first.animal == str(Path("maps") / "hound.toml")
+    shutil.copy(hound_map, there / "maps" / "hound.toml")
+    assert read_shot(there / "a.toml").first.animal == str(there / "maps" / "hound.toml")
+
+
+def test_commands_take_a_map(hound_map, tmp_path, capsys):
+    file = tmp_path / "a.toml"
+    file.write_text(SHOT.replace('animal = "maps/hound.toml"', 'animal = "dog"'), encoding="utf-8")
+    words = ["shot", str(file), "--map", str(hound_map), "--out", str(tmp_path), "--no-keys"]
+    assert run(words) == 0, capsys.readouterr().err
+    assert (tmp_path / "a.bvh").read_bytes().startswith((FOLDER / "hound.bvh").read_bytes()[:200])
+    assert (tmp_path / "a.path.csv").is_file()
+    assert run([*words, "--unit", "m"]) == 2
+    assert "own unit" in capsys.readouterr().err

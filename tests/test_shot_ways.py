@@ -1,0 +1,107 @@
+"""Ways of shots that are exchanged, and cycles of passages beside the shot."""
+
+import numpy as np
+import pytest
+
+from gaitgen import Request, make_cycle
+from gaitgen.commands import run
+from gaitgen.errors import FileFormatError
+from gaitgen.formats.read_bvh import read_bvh, world_positions
+from gaitgen.motion.measure import slip_m
+from gaitgen.numerics.rotations import matrix_from_quaternion
+from gaitgen.shot.curve_file import read_curve
+from gaitgen.shot.make import make_shot
+from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.way import along_curve
+from gaitgen.shot.way_file import curve_way
+
+PASSAGES = tuple(Passage(cycle=Request(gait=gait, animal="dog"), strides=3) for gait in ("walk", "trot"))
+FILE = 'animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 2\n[[passage]]\ngait = "trot"\nstrides = 3\n'
+
+
+def arc_m(radius_m=4.0, turn_rad=1.5, count=40):
+    angle = np.linspace(0.0, turn_rad, count)
+    return np.stack([radius_m * np.sin(angle), radius_m * (1.0 - np.cos(angle))], axis=1)
+
+
+def curve(tmp_path, points, name="curve.csv"):
+    path = tmp_path / name
+    path.write_text("x,y\n" + "".join(f"{x:.6f},{y:.6f}\n" for x, y in points), encoding="utf-8")
+    return path
+
+
+def test_a_way_along_a_curve_is_the_curve(tmp_path):
+    pieces, start, heading = curve_way(curve(tmp_path, arc_m() + np.array([2.0, 1.0])))
+    assert start == (2.0, 1.0)
+    assert heading == pytest.approx(0.0, abs=0.03)
+    assert sum(length for length, _ in pieces) == pytest.approx(6.0, abs=0.01)
+    assert sum(length * bend for length, bend in pieces) == pytest.approx(1.5, abs=0.05)
+    assert np.median([bend for _, bend in pieces]) == pytest.approx(0.25, abs=0.005)
+
+
+def test_a_straight_line_of_many_points_is_one_that_does_not_bend():
+    pieces, _ = along_curve(np.stack([np.linspace(0.0, 5.0, 200), np.zeros(200)], axis=1))
+    assert max(abs(bend) for _, bend in pieces) < 1e-9
+
+
+def test_the_same_shot_along_another_path_keeps_its_feet_planted_and_its_strides(tmp_path):
+    straight = ShotRequest(PASSAGES)
+    bent = straight.along(*curve_way(curve(tmp_path, arc_m(8.0, 1.0))))
+    first, second = (make_shot(shot_of(each)) for each in (straight, bent))
+    assert slip_m(second.clip) < 1e-3
+    assert np.degrees(second.root_motion()[1][-1]) == pytest.approx(np.degrees(1.0), abs=3.0)
+    for each in ("limb", "touchdown_s", "liftoff_s"):
+        np.testing.assert_allclose(getattr(first.clip.steps, each), getattr(second.clip.steps, each))
+
+
+def test_the_command_takes_another_path_and_writes_cycles_beside(tmp_path, capsys):
+    file = tmp_path / "a.toml"
+    file.write_text(FILE, encoding="utf-8")
+    words = ["shot", str(file), "--out", str(tmp_path), "--no-keys"]
+    assert run([*words, "--path", str(curve(tmp_path, arc_m(8.0, 0.9))), "--name", "bent", "--cycles"]) == 0
+    assert "turning" in capsys.readouterr().out
+    names = {path.name for path in tmp_path.glob("*.bvh")}
+    assert names == {"bent.bvh", "bent_1_walk.bvh", "bent_2_trot.bvh"}
+    assert run([*words, "--path", str(tmp_path / "bent.path.csv"), "--name", "again"]) == 0
+    first, again = (
+        world_positions(read_bvh((tmp_path / f"{name}.bvh").read_bytes(), name)) for name in ("bent", "again")
+    )
+    assert np.abs(first[:, 0] - again[:, 0]).max() < 10.0  # centimetres: bends are softened once more
+
+
+def test_a_passage_is_its_cycle_stride_after_stride():
+    """So that the cycle, the shot from where it leaves it, and the next cycle are one motion."""
+    made = make_shot(shot_of(ShotRequest(PASSAGES, starts=False, ends=False)))
+    seen = made.over_its_way()
+    for piece in made.timeline.pieces:
+        if piece.kind != "steady":
+            continue
+        asked = made.timeline.cycles[piece.cycles[0]].settled.asked
+        own = make_cycle(asked)
+        stride = own.frames - 1
+        for first in range(piece.first, piece.after, stride):
+            rows = slice(first, first + stride + 1)
+            turned = np.swapaxes(matrix_from_quaternion(own.rotations), -1, -2)
+            away = turned @ matrix_from_quaternion(seen.rotations[rows])
+            assert np.abs(away - np.eye(3)).max() < 2e-3  # radians
+            assert np.abs(seen.root_path_m[rows] - own.root_path_m)[:, 2].max() < 1e-3
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "has no columns x and y; write x,y in its first line"),
+        ("x,y\n1,2\n", "needs two points or more"),
+        ("x,y\n1,2\n3,nan\n", "line 3, has no two numbers; write a point such as 1.5,0.2"),
+        ("x,y\n1,2\n3\n", "line 3, has no two numbers"),
+        ("x,y\n1,2\n3,1e9\n", "within 10000 m"),
+        ("a,b\n1,2\n", "has no columns x and y"),
+    ],
+)
+def test_a_table_that_is_no_path_is_refused_with_its_line(tmp_path, text, words):
+    path = tmp_path / "curve.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(FileFormatError, match=words):
+        read_curve(path)
+    with pytest.raises(FileFormatError, match="cannot be read"):
+        read_curve(tmp_path / "none.csv")
