@@ -131,11 +131,6 @@ def test_horses_of_any_size_leave_the_walk_at_the_same_froude_number(withers_m):
     assert change.pace.speed_m_s == pytest.approx(math.sqrt(0.35 * 9.81 * horse.hip_height_m), rel=0.08)
 
 
-@pytest.mark.xfail(
-    reason="1.82 strides a second at a walk of 1.40 m/s, 1.76 at a trot of that speed: the slowest trots are "
-    "those of an animal whose feet stand as long as a trot allows",
-    strict=True,
-)
 def test_a_dog_that_goes_over_to_a_trot_takes_quicker_strides():
     """Frequency is higher in the cycle after the change (Blaszczyk & Dobrzecka 1989, abstract; 22 dogs)."""
     dog = load_animal("dog")

@@ -39,6 +39,9 @@ class Back:
     gather_rad
         Flexion and extension of the pelvis against the chest, once a stride, where both hind feet go to and
         fro together. [rad]
+    over_feet
+        How far chest and hips of the running animal sway over the feet that bear them, of the way; with
+        0 the body hardly sways and rolls.
     """
 
     flexion_rad: float
@@ -47,6 +50,7 @@ class Back:
     chest_axial_rad: float
     force_point_m: float
     gather_rad: float = 0.0
+    over_feet: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -59,9 +59,9 @@ def back_of_feet(
     side = np.stack([over[:, 0] - over[:, 1], over[:, 2] - over[:, 3]], axis=1)
     side = grid.smoothed(side, FOLLOW_PER_STRIDE / stride_s)
     # A running body rolls as a whole as its forces have it; of the back's own is the twist between its ends.
-    walks = walking_share(state).mean(axis=1)
-    side = side - (1.0 - walks[:, None]) * side.mean(axis=1, keepdims=True)
-    shape = animal.back
+    shape, walks = animal.back, walking_share(state).mean(axis=1)
+    if shape.over_feet > 0.0 and grid.is_periodic:
+        side = side - (1.0 - walks[:, None]) * side.mean(axis=1, keepdims=True)
     if grid.is_periodic:
         spread = grid.without_mean(spread)
     own = RUN_FLEXION + (FLEXION_SHARE - RUN_FLEXION) * walks

@@ -38,10 +38,9 @@ FELT_SHARE = 0.45
 KNOWN_FIRMNESS = 0.3
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35
-# Chest and hips of a running body go so far over the feet that bear them, of the way to them, in strides of
-# so many times the root of hip height over gravity; as anything that is pushed to and fro, less in quicker
-# ones (estimates: the withers of a trotting horse sway by 2 to 3 % of their height).
-OVER_FEET_SHARE, QUICK_SWAY = 0.36, 2.0
+# Chest and hips of a running body go over the feet that bear them as far as the animal's file says in strides
+# of so many times the root of hip height over gravity; as anything pushed to and fro, less in quicker ones.
+QUICK_SWAY = 2.0
 # How quickly they follow the feet, in strides^-1 (estimate).
 SWAY_PER_STRIDE = 6.0
 
@@ -385,6 +384,7 @@ def _wanted(
         rise_m=np.zeros_like(struts),
         strut_share=walks,
         over_feet_m=_over_feet_m(animal, grid, state) * (1.0 - walks),
+        sways=grid.is_periodic and animal.back.over_feet > 0.0,
         runs=1.0 - walking,
         foot_m=pressed - shift[:, None],
         bump_foot_m=bump_foot,
@@ -404,7 +404,7 @@ def _over_feet_m(animal: Animal, grid: Grid, state: StanceState) -> Array:
     side = grid.smoothed(over[..., 0] - over[..., 1], SWAY_PER_STRIDE / stride_s)
     # Borne on one side, both ends go over it by themselves, as the body rolls.
     quick_s = QUICK_SWAY * float(np.sqrt(animal.hip_height_m / GRAVITY_M_S2))
-    share = OVER_FEET_SHARE * min(1.0, (stride_s / quick_s) ** 2)
+    share = animal.back.over_feet * min(1.0, (stride_s / quick_s) ** 2)
     side = side - side.mean(axis=1, keepdims=True)
     return np.asarray(share * limb_numbers(animal, "track_m")[::2] * side)
 
