@@ -26,6 +26,7 @@ from gait_measures import (
     rounded_deg,
     share_held,
     share_of_swing,
+    turn_deg,
 )
 from pairwise import pairwise
 
@@ -41,7 +42,7 @@ from gaitgen.gait.gait import LIMBS, gait_names, load_gait
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import speed_of_froude
 from gaitgen.motion.extremes import main_extremes
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.kinematics import landmark_m, world_frames
 from gaitgen.motion.measure import loop_gap
 from gaitgen.numerics.rotations import EULER_ORDERS
 from gaitgen.pipeline import settle
@@ -515,3 +516,58 @@ def test_forces_that_cannot_be_are_refused():
     one = np.eye(2)
     with pytest.raises(ReachError, match="feet that only push"):
         solve_programme(one, np.zeros(2), np.array([[1.0, 1.0]]), np.array([-1.0]), one)
+
+
+# --- common practice, no source -----------------------------------------------------------------------------
+
+
+def place_aside_m(clip, landmark):
+    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    return landmark_m(clip.animal, places, world, landmark)[:-1, 1]
+
+
+def over_its_foot(clip, landmark, foot):
+    """How far a landmark is on the side of a foot while that is down, and its whole sway: [m]."""
+    aside = place_aside_m(clip, landmark)
+    limb = LIMBS.index(foot)
+    contact, down = (round(float(value[limb]) * clip.frame_rate_hz) for value in contacts_s(clip))
+    sign = 1.0 if foot[0] == "L" else -1.0
+    return sign * float(np.roll(aside - aside.mean(), -contact)[:down].mean()), float(np.ptp(aside))
+
+
+@pytest.mark.parametrize("gait", ["trot", "pace"])
+@pytest.mark.parametrize(("landmark", "feet"), [("withers", ("LF", "RF")), ("croup", ("LH", "RH"))])
+def test_a_running_body_goes_over_the_feet_that_bear_it(gait, landmark, feet):
+    clip = going(gait, 3.5)
+    for foot in feet:
+        over, sway = over_its_foot(clip, landmark, foot)
+        assert over > 0.2 * sway
+        assert sway > 0.015
+
+
+def test_a_pacing_body_leans_and_sways_more_than_a_trotting_one():
+    pace, trot = going("pace", 3.5), going("trot", 3.5)
+    for landmark in ("withers", "croup"):
+        assert np.ptp(place_aside_m(pace, landmark)) > 1.3 * np.ptp(place_aside_m(trot, landmark))
+
+
+@pytest.mark.parametrize(("gait", "speed_m_s", "least_deg"), [("canter", 6.0, 1.0), ("gallop", 9.0, 5.0)])
+def test_neck_and_head_are_up_over_the_hind_feet_and_down_over_the_leading_forefoot(
+    gait, speed_m_s, least_deg
+):
+    clip = going(gait, speed_m_s)
+    contact, down = contacts_s(clip)
+    poll, pitch = height_m(clip, "poll"), turn_deg(clip, "neck_1", "pitch")
+    moment = np.arange(poll.size) / clip.frame_rate_hz
+
+    def while_down(limb, curve):
+        return curve[(moment - contact[limb]) % clip.facts.period_s < down[limb]].mean()
+
+    first, last = led(clip, "hind", "trailing"), led(clip, "fore", "leading")
+    assert while_down(first, poll) > while_down(last, poll) + 0.05
+    assert while_down(first, pitch) > while_down(last, pitch) + least_deg
+
+
+def test_a_trot_of_the_usual_length_shows_a_frame_in_the_air():
+    clip = make_cycle(Request(gait="trot"))
+    assert clip.plan.force_n.sum(axis=1).min() == 0.0

@@ -84,7 +84,7 @@ def test_lame_leg_carries_less_and_its_mate_more(foot):
     row = FEET.index(foot)
     assert shares[row] < 0.985 * usual[row]
     assert shares[row ^ 1] > 1.015 * usual[row ^ 1]
-    assert shares[row] / shares[row ^ 1] == pytest.approx(0.95, abs=0.02)
+    assert shares[row] / shares[row ^ 1] == pytest.approx(0.89, abs=0.02)
 
 
 def test_lame_leg_is_down_for_a_shorter_time_at_a_walk_and_strides_are_shorter():
@@ -106,9 +106,16 @@ def test_signs_are_smaller_at_a_walk_than_at_a_trot():
 
 
 def test_strength_says_how_much_of_it():
-    half, whole, twice = (lows_differ_mm(lame("trot", "LF", much), "poll", "LF") for much in (0.5, 1.0, 2.0))
+    half, whole, twice = (once_a_stride_mm(lame("trot", "LF", much), "poll") for much in (0.5, 1.0, 2.0))
     assert half == pytest.approx(whole / 2.0, rel=0.1)
     assert twice == pytest.approx(2.0 * whole, rel=0.1)
+
+
+def test_a_stranger_sees_it():
+    """Common practice, no source: as large as the usual bob of the head, or a hip that clearly hikes."""
+    sound = float(np.ptp(height_m(lame("trot", "LF", 0.0), "poll")))
+    assert 1e-3 * lows_differ_mm(lame("trot", "LF"), "poll", "LF") > sound
+    assert lows_differ_mm(lame("trot", "LH"), "croup", "LH") > 15.0
     assert mixed(["old 0.5"], Style()).reach == pytest.approx(0.8**0.5)
 
 
@@ -137,7 +144,7 @@ def test_report_says_what_the_lame_leg_carries():
     (said,) = [
         notice.text for notice in made("trot", named_style="lame LF").notices if notice.topic == "lame"
     ]
-    assert said == "LF carries 95 % of what RF does."
+    assert said == "LF carries 89 % of what RF does."
 
 
 # What the check says

@@ -11,7 +11,7 @@ from gaitgen.course.contacts import summarise
 from gaitgen.errors import RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
-from gaitgen.motion.kinematics import end_middle_m, world_frames
+from gaitgen.motion.kinematics import end_middle_m, included_angles_rad, world_frames
 from gaitgen.motion.measure import loop_gap
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
@@ -108,3 +108,20 @@ def test_variants_take_it(tmp_path, capsys):
 def test_what_only_an_animal_that_goes_has_is_refused(asked, what):
     with pytest.raises(RequestError, match=f"a stand has no {what}, its feet do not leave the ground"):
         stood(**asked)
+
+
+def test_a_horse_rests_a_hind_leg_that_is_relieved():
+    """Common practice, no source: on the toe, hock and stifle bent, the hip of that side low."""
+    clip = stood()
+    left, right = (round(clip.key_poses[k].frame) - 1 for k in (1, 3))
+    angles = np.degrees(included_angles_rad(clip.animal, clip.rotations))
+    for name in ("tibia_L", "hind_cannon_L"):
+        bent = angles[:, clip.animal.joint(name)]
+        assert bent[right] < bent[left] - 8.0
+    hoof = clip.animal.joint("hind_hoof_L")
+    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    tipped = np.degrees(np.arctan2(world[:, hoof, 2, 0], world[:, hoof, 0, 0]))
+    assert abs(tipped[left]) < 1.0
+    assert tipped[right] < -30.0
+    hips = places[right, [clip.animal.joint(f"femur_{side}") for side in "LR"], 2]
+    assert hips[0] < hips[1] - 0.015

@@ -39,6 +39,9 @@ class Back:
     gather_rad
         Flexion and extension of the pelvis against the chest, once a stride, where both hind feet go to and
         fro together. [rad]
+    over_feet
+        How far chest and hips of the running animal sway over the feet that bear them, of the way; with
+        0 the body hardly sways and rolls.
     """
 
     flexion_rad: float
@@ -47,6 +50,7 @@ class Back:
     chest_axial_rad: float
     force_point_m: float
     gather_rad: float = 0.0
+    over_feet: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -266,6 +270,10 @@ class Animal:
         """Return the animal as it goes in a gait, or as in one that is like it; the same object each time."""
         return _in_gait(self, gait if gait in self.goings else like)
 
+    def with_head_lower(self, lower_rad: float) -> Animal:
+        """Return the animal with all that nods carried lower; the same object each time. [rad]"""
+        return self if lower_rad == 0.0 else _with_head_lower(self, lower_rad)
+
     def joint(self, name: str) -> int:
         """Return the index of a joint.
 
@@ -335,6 +343,15 @@ class Animal:
         while row >= 0:
             height, row = height + float(self.offsets_m[row, 2]), int(self.parents[row])
         return height
+
+
+@lru_cache(maxsize=64)
+def _with_head_lower(animal: Animal, lower_rad: float) -> Animal:
+    parts = (
+        replace(part, rest_rad=part.rest_rad - lower_rad) if part.kind == "nod" else part
+        for part in animal.hanging
+    )
+    return replace(animal, hanging=tuple(parts))
 
 
 @lru_cache(maxsize=64)

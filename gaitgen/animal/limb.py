@@ -113,6 +113,8 @@ class FootPath:
         The same for the later, lower peak.
     ease_in, ease_out
         Share of swing in which the foot speeds up, and in which it slows down.
+    rest_tip_rad
+        How far a standing animal tips the foot of a leg that it rests, on its toe; 0 if it does not. [rad]
     """
 
     heel_off_share: float
@@ -131,6 +133,7 @@ class FootPath:
     late_share: float
     ease_in: float
     ease_out: float
+    rest_tip_rad: float = 0.0
 
     def scaled(self, factor: float) -> FootPath:
         """Return the path of an animal of another size."""

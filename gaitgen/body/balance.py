@@ -22,6 +22,7 @@ from gaitgen.animal.mass import WholeBody
 from gaitgen.body.bumps import Stances
 from gaitgen.body.programme import inverse_root, solve_programme
 from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
@@ -37,7 +38,10 @@ SHARE = 0.02  # impulse of a stance, of what it should carry
 STILL_SHARE = 20.0  # so much less firmly where it stands: there, statics share the load
 SWAY, SURGE, TURN_RAD = 0.010, 0.025, np.radians(0.8)
 RUN_SURGE = 0.1
-PITCH_RAD = np.radians(1.7)  # at a run, of the whole body
+# At a run each end is carried over the feet that bear it, this firmly; the whole body may sway and roll so
+# much more freely than at a walk.
+OVER_FEET, RUN_FREER = 0.004, 2.0
+PITCH_RAD = np.radians(1.5)  # at a run, of the whole body
 RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 # Of a motion without a period: height of an end of the body, and its place along the path, over a stride; and
@@ -77,6 +81,10 @@ class Firmness:
 WALKING = Firmness(smooth=3.3, smooth_along=0.825, line=0.12, line_net=0.12)
 RUNNING = Firmness(smooth=1.5, smooth_along=0.9, line=0.06, line_net=0.25)  # forces of one hump
 SIDE_LINE = 0.12
+# Running feet that have to carry so many body weights in the mean of their stances, at the least and at the
+# most, do it evenly: peaks of a gallop are 1.3 of their mean (Self Davies, Spence & Wilson 2019, J Exp Biol
+# 222:jeb204107, abstract), where half a wave is 1.57; how firmly is an estimate.
+HARD, EVEN = (0.86, 1.1), 0.27
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,6 +101,10 @@ class Wanted:
         (samples, 2) how far chest and hips of a running body go up as they are spared load. [m]
     strut_share
         (samples, 2) how far each end walks: 1 a walk, 0 a run.
+    over_feet_m
+        (samples, 2) how far to the left chest and hips of a running body are, over the feet that bear it. [m]
+    sways
+        Whether a running body does so, and may roll: with a period alone, as strides that change ask enough.
     impulse_share
         (stances,) impulse of each stance over the weight of the body, in seconds. [s]
     runs
@@ -119,6 +131,8 @@ class Wanted:
     strut_m: Array
     rise_m: Array
     strut_share: Array
+    over_feet_m: Array
+    sways: bool
     impulse_share: Array
     runs: Array
     foot_m: Array
@@ -357,10 +371,8 @@ def _terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) -> lis
             terms.append(Term(end, zero, loose, smooth, has_mean=not grid.is_periodic, every=some))
     running = 1.0 - wanted.strut_share.mean(axis=1)
     surge = SURGE + running * (RUN_SURGE - SURGE)
-    terms += [
-        Term({name: 1.0}, zero, unit * length_m, every=some) for name, unit in (("x", surge), ("y", SWAY))
-    ]
-    terms += [Term({name: 1.0}, zero, TURN_RAD * many, every=some) for name in ("roll", "yaw")]
+    terms.append(Term({"x": 1.0}, zero, surge * length_m, every=some))
+    terms += _sideways(wanted, length_m, many, some)
     if not grid.is_periodic:  # where its path is at each moment, taken over a stride
         terms.append(Term({"x": 1.0}, zero, length_m * MEAN_SURGE, smooth, every=some))
     if running.max() > 0.0:  # a running body is carried level, but for what a lame leg is spared
@@ -375,6 +387,22 @@ def _terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) -> lis
         for name in FREEDOMS:
             unit = many * STILL_RAD if name in {"roll", "pitch", "yaw"} else length_m * STILL
             terms.append(Term({name: 1.0}, zero, unit / still, every=some))
+    return terms
+
+
+def _sideways(wanted: Wanted, length_m: float, many: float, every: int) -> list[Term]:
+    """List what the body is to do to the sides."""
+    zero, running = np.zeros(wanted.still.size), 1.0 - wanted.strut_share
+    freer = 1.0 + running.mean(axis=1) * (RUN_FREER - 1.0 if wanted.sways else 0.0)
+    terms = [
+        Term({"y": 1.0}, zero, freer * SWAY * length_m, every=every),
+        Term({"roll": 1.0}, zero, freer * TURN_RAD * many, every=every),
+        Term({"yaw": 1.0}, zero, TURN_RAD * many, every=every),
+    ]
+    if wanted.sways and running.max() > 0.0:
+        for k, ahead in enumerate(wanted.ends_x_m):
+            firm = length_m * OVER_FEET / np.maximum(running[:, k], LEAST_SHARE)
+            terms.append(Term({"y": 1.0, "yaw": ahead}, wanted.over_feet_m[:, k], firm, every=every))
     return terms
 
 
@@ -414,6 +442,8 @@ def _of_forces(grid: Grid, stances: Stances, wanted: Wanted, unknowns: int) -> t
     first = stances.first[:-1]
     stands = np.add.reduceat(felt, first) / np.maximum(np.add.reduceat(area, first), 1e-9)
     unit = SHARE * (1.0 + STILL_SHARE * stands) * wanted.impulse_share
+    hard = wanted.runs * ramp((mean - HARD[0]) / (HARD[1] - HARD[0]))
+    hessian[up, up] += np.diag((hard / (EVEN * mean) ** 2)[own])
     shares = np.where(own == np.arange(stances.count)[:, None], area, 0.0) / unit[:, None]
     hessian[up, up] += shares.T @ shares
     gradient[up] += (wanted.impulse_share / unit) @ shares

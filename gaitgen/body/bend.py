@@ -58,10 +58,13 @@ def back_of_feet(
     over = np.where(state.planted, np.sin(np.pi * state.stance_share), 0.0)
     side = np.stack([over[:, 0] - over[:, 1], over[:, 2] - over[:, 3]], axis=1)
     side = grid.smoothed(side, FOLLOW_PER_STRIDE / stride_s)
-    shape = animal.back
+    # A running body rolls as a whole as its forces have it; of the back's own is the twist between its ends.
+    shape, walks = animal.back, walking_share(state, grid).mean(axis=1)
+    if shape.over_feet > 0.0 and grid.is_periodic:
+        side = side - (1.0 - walks[:, None]) * side.mean(axis=1, keepdims=True)
     if grid.is_periodic:
         spread = grid.without_mean(spread)
-    own = RUN_FLEXION + (FLEXION_SHARE - RUN_FLEXION) * walking_share(state, grid).mean(axis=1)
+    own = RUN_FLEXION + (FLEXION_SHARE - RUN_FLEXION) * walks
     return bent_back(
         animal,
         flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import ENDS, Animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import Balance, Wanted, balance, stride_mean
@@ -37,6 +38,11 @@ FELT_SHARE = 0.45
 KNOWN_FIRMNESS = 0.3
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35
+# Chest and hips of a running body go over the feet that bear them as far as the animal's file says in strides
+# of so many times the root of hip height over gravity; as anything pushed to and fro, less in quicker ones.
+QUICK_SWAY = 2.0
+# How quickly they follow the feet, in strides^-1 (estimate).
+SWAY_PER_STRIDE = 6.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -377,6 +383,8 @@ def _wanted(
         strut_m=struts,
         rise_m=np.zeros_like(struts),
         strut_share=walks,
+        over_feet_m=_over_feet_m(animal, grid, state) * (1.0 - walks),
+        sways=grid.is_periodic and animal.back.over_feet > 0.0,
         runs=1.0 - walking,
         foot_m=pressed - shift[:, None],
         bump_foot_m=bump_foot,
@@ -387,6 +395,18 @@ def _wanted(
         impulse_share=impulses,
         point_x_m=points,
     )
+
+
+def _over_feet_m(animal: Animal, grid: Grid, state: StanceState) -> Array:
+    """How far chest and hips are carried to the left over the feet that bear them, (samples, 2). [m]"""
+    over = np.where(state.planted, np.sin(np.pi * state.stance_share), 0.0).reshape(-1, 2, 2)
+    stride_s = float(np.mean(np.minimum(state.next_touchdown_s - state.touchdown_s, 4.0)))
+    side = grid.smoothed(over[..., 0] - over[..., 1], SWAY_PER_STRIDE / stride_s)
+    # Borne on one side, both ends go over it by themselves, as the body rolls.
+    quick_s = QUICK_SWAY * float(np.sqrt(animal.hip_height_m / GRAVITY_M_S2))
+    share = animal.back.over_feet * min(1.0, (stride_s / quick_s) ** 2)
+    side = side - side.mean(axis=1, keepdims=True)
+    return np.asarray(share * limb_numbers(animal, "track_m")[::2] * side)
 
 
 def _still(state: StanceState) -> Array:

@@ -27,7 +27,7 @@ QUICK, SLOWING = 2.2, 3.0
 FORWARD = 0.5
 # How much of the rise over a lame hind leg its own side does; with just all of it the sound hip would keep
 # its height (estimate).
-HIKE = 1.2
+HIKE = 1.3
 
 
 def spared_load(animal: Animal, stride_s: float, load: Array) -> Array:

@@ -27,9 +27,9 @@ class Preset:
         Its name, and what it looks like, in a sentence.
     style
         Its factors.
-    of_leg, of_walking_leg
-        Its factors of the leg that is named with it, and those it has besides where the gait walks; empty for
-        a style of the whole animal.
+    of_leg, of_walking_leg, of_hind_leg
+        Its factors of the leg that is named with it, and those it has besides where the gait walks, and if it
+        is a hind leg; empty for a style of the whole animal.
     """
 
     name: str
@@ -37,11 +37,20 @@ class Preset:
     style: Style
     of_leg: tuple[tuple[str, float], ...] = ()
     of_walking_leg: tuple[tuple[str, float], ...] = ()
+    of_hind_leg: tuple[tuple[str, float], ...] = ()
 
     def of(self, foot: str | None, *, walks: bool) -> Style:
         """Return its factors, those of a leg among them."""
-        factors = (*self.of_leg, *(self.of_walking_leg if walks else ()))
-        named = {f"{foot} {name}": value for name, value in factors}
+        named: dict[str, float] = {}
+        is_hind = foot in FEET[2:]
+        for factors in (
+            self.of_leg,
+            self.of_walking_leg if walks else (),
+            self.of_hind_leg if is_hind else (),
+        ):
+            for name, value in factors:
+                label = f"{foot} {name}"
+                named[label] = named.get(label, 1.0) * value
         return replace(self.style, legs=LegFactors.of(named))
 
 
@@ -58,25 +67,26 @@ def presets() -> tuple[Preset, ...]:
             for each in options_of(Style)
             if table.has(each.field)
         }
-        of_leg, of_walking_leg = _of_a_leg(table)
+        of_a_leg = _of_a_leg(table)
         table.no_more()
-        found.append(Preset(name, says, Style.of(given), of_leg, of_walking_leg))
+        found.append(Preset(name, says, Style.of(given), *of_a_leg))
     return tuple(found)
 
 
 def _of_a_leg(table: Table) -> tuple[tuple[tuple[str, float], ...], ...]:
-    """Read the factors of a leg, and those besides where the gait walks."""
+    """Read the factors of a leg, and those besides where the gait walks, and of a hind leg."""
     if not table.has("leg"):
-        return (), ()
+        return ()
     leg = table.table("leg")
-    tables = (leg, leg.table("walk")) if leg.has("walk") else (leg,)
+    tables = [leg, *(leg.table(name) if leg.has(name) else None for name in ("walk", "hind"))]
     found = [
-        tuple((key, one.number(key, *limits)) for key, limits in LIMITS.items() if one.has(key))
+        tuple((key, one.number(key, *limits)) for key, limits in LIMITS.items() if one and one.has(key))
         for one in tables
     ]
     for one in reversed(tables):
-        one.no_more()
-    return (found[0], found[1] if len(found) > 1 else ())
+        if one:
+            one.no_more()
+    return tuple(found)
 
 
 def mixed(names: Sequence[str], beside: Style, *, walks: bool = True) -> Style:

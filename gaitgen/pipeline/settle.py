@@ -66,7 +66,7 @@ def settle(request: Request) -> Settled:
     if request.froude is not None:
         speed = speed_of_froude(request.froude, animal.hip_height_m)
     gait = _gait(request, animal, speed)
-    animal = animal.in_gait(gait.name, gait.like)
+    animal = animal.in_gait(gait.name, gait.like).with_head_lower(gait.head_lower_rad)
     _refuse_lead(request, gait)
     frames = request.frames or _frames(request, gait, animal, speed)
     if request.gait is None and speed is not None:

@@ -37,6 +37,7 @@ DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has su
 # What limbs and hanging parts need beside the body is carried again until little of it changes.
 CARRYING_ROUNDS, RUN_ROUNDS = 1, 3
 RUNS_LEAST = 1e-6
+SIDEWAYS = [1, 3, 5]  # what is needed to the left, in roll and in yaw
 ROOM_M = 1e-4  # left under the reach of a leg
 
 
@@ -259,10 +260,16 @@ def solve_motion(
 
     trunk, legs, drop = _on_legs(course, carried)
     usual = RUN_ROUNDS if carried.is_run else CARRYING_ROUNDS
+    needs: Array | None = None
     for _ in range(usual if rounds is None else rounds):
         if not np.all(np.isfinite(legs.turn_rad)):
             break
-        needs = departure(animal, grid, carried.body, trunk, legs, hung(trunk, weighed_only=True))
+        more = departure(animal, grid, carried.body, trunk, legs, hung(trunk, weighed_only=True))
+        if (
+            needs is not None
+        ):  # half of the way: standing legs would answer a body that rolls with as much again
+            more[:, SIDEWAYS] = (more[:, SIDEWAYS] + needs[:, SIDEWAYS]) / 2.0
+        needs = more
         carried = carry(course, style, needs, carried)
         trunk, legs, drop = _on_legs(course, carried, legs)
     return Solved(course, carried.body, trunk, legs, hung(trunk, weighed_only=False), drop)

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Ends, Trunk, bent_back, posed_trunk
 from gaitgen.course.steps import Loop, StanceState, Steps
@@ -25,6 +26,7 @@ from gaitgen.limbs.foot_path import plan_feet
 from gaitgen.limbs.legs import LegPoses, aim_legs, given_by_law, reach_for, solve_legs
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.motion import KeyPose, Motion
+from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
 
@@ -37,6 +39,10 @@ SAMPLES = 96
 HIPS_ASIDE, CHEST_ASIDE = 0.30, 0.12
 SURGE = 0.002
 SINK_RAD = np.radians(2.0)
+# A left hind leg that is relieved rests on its toe, where its file says so, from and to where the weight
+# is so far on the right; its hip sinks so much more. Only where the weight stays long enough (estimates).
+REST_FROM, REST_FULL, RESTED_SINK_RAD, REST_S = 0.0, 0.98, np.radians(2.0), 3.5
+RESTED = LIMBS.index("LH")
 LONG_S = 1000.0  # feet have stood and will stand
 SETTLE_ROUNDS = 6
 ROOM_M = 1e-4
@@ -143,7 +149,9 @@ class _Stood:
         self.surge_m = SURGE * style.bounce * animal.hip_height_m * (self.shift**2 - 0.5)
         self.force_n = _forces_n(animal, self.places_m, self.aside_m, self.surge_m)
         state = _standing_state(self.places_m, grid.time_s)
-        plan = plan_feet(animal, state)
+        self.rest = _rest(animal, self.shift, grid.span_s / _shifts_in(grid.span_s))
+        tips = limb_numbers(animal, "path.rest_tip_rad")
+        plan = replace(plan_feet(animal, state), rolled_rad=-self.rest[:, None] * _only(RESTED) * tips)
         feet = plan.rolling
         self.drop_m = np.zeros(2)
         self.trunk = self._trunk()
@@ -169,7 +177,8 @@ class _Stood:
             chest_up_m=np.full(self.grid.count, top[2]),
         ).lowered(*self.drop_m)
         none = np.zeros(self.grid.count)
-        back = bent_back(self.animal, none, none, SINK_RAD * self.shift, none)
+        roll = SINK_RAD * self.shift - RESTED_SINK_RAD * self.rest
+        back = bent_back(self.animal, none, none, roll, none)
         return posed_trunk(self.animal, ends, back)
 
     def _hung(self, style: Style) -> Hung:
@@ -245,6 +254,18 @@ def _shift(grid: Grid) -> Array:
     """Return where the weight is, (samples,): 1 on the left legs, -1 on the right ones; it stays a while."""
     turn = 2.0 * np.pi * _shifts_in(grid.span_s) * grid.time_s / grid.span_s
     return np.asarray((np.sin(turn) + STAYS * np.sin(3.0 * turn)) / (1.0 - STAYS))
+
+
+def _rest(animal: Animal, shift: Array, shift_s: float) -> Array:
+    """Say how far the left hind leg rests, (samples,), in shifts of the weight that take so long. [s]"""
+    if limb_numbers(animal, "path.rest_tip_rad")[RESTED] == 0.0 or shift_s < REST_S:
+        return np.zeros_like(shift)
+    return ramp((-shift - REST_FROM) / (REST_FULL - REST_FROM))
+
+
+def _only(limb: int) -> Array:
+    """Return 1 for one limb, 0 for the others, (4,)."""
+    return np.asarray(np.arange(len(LIMBS)) == limb, dtype=np.float64)
 
 
 def _aside_m(places_m: Array) -> Array:
