@@ -348,12 +348,13 @@ class _Laying:
         return ends
 
     def _last(self, section: Section, at: int, touchdown: Array) -> int:
-        """Find the contact after which a foot stands: the first from which it reaches its place."""
+        """Find the contact after which a foot stands: the first from which it reaches its place, or the last."""
         rests_s = (at + section.rests_frame) / self.frame_rate_hz
         gone = self.pace.distance_m(touchdown / self.frame_rate_hz)
         left = self.pace.distance_m(np.array(rests_s)) - gone
         near = left <= REACHES_AHEAD * section.cycles[-1][0].stance_m
-        return int(np.flatnonzero(near & (touchdown >= at + section.slows_frame))[0])
+        lasts = np.flatnonzero(near & (touchdown >= at + section.slows_frame))
+        return int(lasts[0]) if lasts.size else touchdown.size - 1
 
 
 def _track_m(animal: Animal, limb: int) -> float:
