@@ -348,7 +348,7 @@ class _Laying:
         return ends
 
     def _last(self, section: Section, at: int, touchdown: Array) -> int:
-        """Find the contact after which a foot stands: the first from which it reaches its place, or the last."""
+        """Find the contact after which a foot stands: the first that reaches its place, or the last."""
         rests_s = (at + section.rests_frame) / self.frame_rate_hz
         gone = self.pace.distance_m(touchdown / self.frame_rate_hz)
         left = self.pace.distance_m(np.array(rests_s)) - gone
