@@ -588,6 +588,11 @@ def test_one_that_cannot_be_made_leaves_the_others(tmp_path):
     assert _run(tmp_path, _plan(frames=(16,), animals=("riding_horse",))).kept == 1
 
 
+def test_a_length_that_is_refused_is_refused_before_any_other_is_made():
+    with pytest.raises(RequestError, match="24 s"):
+        plan_variants(Request(frame_rate_hz=1.0), ["riding_horse"], [16, 24])
+
+
 def test_doubles_are_refused(tmp_path):
     with pytest.raises(RequestError, match="twice"):
         plan_variants(Request(), ["riding_horse", "riding_horse"], [16])

@@ -130,8 +130,8 @@ def plan_variants(
     Raises
     ------
     GaitgenError
-        If the gait or an animal is not usable, there are too many combinations, or two would have the same
-        name.
+        If the gait or an animal is not usable, there are too many combinations, one is too long, or two would
+        have the same name.
     """
     plan = []
     base = replace(base, gait=base.gait or WALK)
@@ -141,6 +141,7 @@ def plan_variants(
         skeleton = load_animal(animal, base.proportions) if rig is None else rig.animal
         for length, (style_name, style) in product(frames, styles or (("", base.style),)):
             request = replace(base, animal=skeleton, frames=length, style=style)
+            request.refuse_endless()
             named = replace(request, style=Style(), named_style=style_name) if style_name else request
             name = named.stem(skeleton.name)
             plan.append(Variant(name, style_name, request, gait_file, rig))
