@@ -25,9 +25,11 @@ FOUND = {
     "pattes": {"head on rails"},  # a cat's head, held still, on a body that goes 25 mm from side to side
     "maszyna": {"head on rails", "rotation jump"},  # a turret; shanks that turn by 64 degrees a frame
     "topo": {"pop", "joint out of range"},  # strides of 8 frames: a rodent with hips 45 mm high
-    "skraaning": {"flipped rotation"},  # its shoulder blades stand at the pole of their own axes
+    # its shoulder blades stand at the pole of their own axes; its head is held still over a trunk that sways
+    "skraaning": {"flipped rotation", "head on rails"},
     "kaltblut": {"leg gives under weight"},
-    "horn": {"leg gives under weight"},
+    # one of its twists comes near the pole of its axes, by 91 degrees in a frame of a trot
+    "horn": {"leg gives under weight", "flipped rotation"},
     "reiter": {"leg gives under weight"},
 }
 TURNS = {  # what the joints of a left limb are, where that is hard to see
@@ -172,12 +174,12 @@ def test_toes_beside_the_main_one_stay_on_the_ground(gait, clip):
 
 
 COMMANDS = {
-    "sheet": (["sheet", "canter", "--png", "--out", "{}"], "horn_canter_*_2.png"),
+    "sheet": (["sheet", "canter", "--png", "--out", "{}"], "sole_canter_*_2.png"),
     "plot": (["plot", "gallop", "--what", "joints", "--out", "{}/p.svg"], "p.svg"),
     "preview": (["preview", "trot", "--html", "{}/w.html"], "w.html"),
     "cycle": (
         ["cycle", "canter", "--out", "{}", "--glb", "--controls", "--pose-frames", "--strip", "{}/s.png"],
-        "horn_canter_*.glb",
+        "sole_canter_*.glb",
     ),
     "variants": (["variants", "trot", "--frames", "14,16", "--workers", "1", "--out", "{}"], "variants.csv"),
 }
@@ -188,17 +190,17 @@ def test_every_command_takes_the_map_in_a_run(command, chart, tmp_path, capsys, 
     for room in ("strip", "pose_cell", "standing_figure"):  # without their animals pictures are drawn sooner
         monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
     line, made = COMMANDS[command]
-    assert run([part.format(tmp_path) for part in line] + ["--animal", str(chart("horn")[0])]) == 0
+    assert run([part.format(tmp_path) for part in line] + ["--animal", str(chart("sole")[0])]) == 0
     assert list(tmp_path.glob(made))
-    for clip_file in tmp_path.glob("horn*.bvh"):
+    for clip_file in tmp_path.glob("sole*.bvh"):
         if "poses" not in clip_file.name:
-            assert run(["check", str(clip_file), "--map", str(chart("horn")[0])]) == 0
+            assert run(["check", str(clip_file), "--map", str(chart("sole")[0])]) == 0
     capsys.readouterr()
 
 
 def test_check_takes_a_map_where_an_animal_is_asked_for(chart, clip, tmp_path, capsys):
-    path, line = str(chart("horn")[0]), ["check", str(tmp_path / "a.bvh")]
-    (tmp_path / "a.bvh").write_bytes(clip("horn", "trot").bvh())
+    path, line = str(chart("sole")[0]), ["check", str(tmp_path / "a.bvh")]
+    (tmp_path / "a.bvh").write_bytes(clip("sole", "trot").bvh())
     assert run([*line, "--map", path]) == 0
     said = capsys.readouterr().out
     assert run([*line, "--animal", path]) == 0

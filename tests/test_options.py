@@ -183,14 +183,15 @@ def _made(owner, gait, name, value):
 def test_the_limits_that_are_said_are_kept(owner, found):
     least, greatest = found.option.limits
     later = "gallop" if found.name == "duty_factor" else "walk"  # whose limits are those of the option
-    assert f"{least:g} to {greatest:g}" in found.option.sentence
+    told = least if found.option.told_from is None else found.option.told_from
+    assert f"{told:g} to {greatest:g}" in found.option.sentence
     for value in (least, greatest):
         made = replace(owner(), **{found.field: value})
         if found.option.is_checked_later:
             make_cycle(replace(made, gait=later, frames=14 if later == "gallop" else 64))
     further = 1 if found.kind is int else 0.01 * least or 0.01
     for value in (least - further, greatest + further, float("nan"), float("inf")):
-        with pytest.raises(GaitgenError, match=f"is {value:g}; .*give a number .*{least:g} .* {greatest:g}"):
+        with pytest.raises(GaitgenError, match=f"is {value:g}; .*give a number .*{told:g} .* {greatest:g}"):
             _made(owner, later, found.field, value)
 
 

@@ -21,10 +21,10 @@ FPS = 96.0  # accelerations are differences of frames
 KINDS = {
     "riding_horse halt walk": (0.04, 0.18, 0.04, 0.22, 0.0),
     "riding_horse walk halt": (0.04, 0.16, 0.04, 0.16, 0.0),
-    "riding_horse walk trot": (0.09, 0.42, 0.17, 0.65, 0.16),
+    "riding_horse walk trot": (0.09, 0.42, 0.17, 0.65, 0.23),
     "riding_horse trot canter": (0.11, 0.45, 0.24, 1.2, 0.26),
-    "dog canter trot": (0.12, 0.49, 0.17, 0.5, 0.15),
-    "dog trot halt": (0.07, 0.25, 0.1, 0.5, 0.2),
+    "dog canter trot": (0.12, 0.49, 0.18, 0.5, 0.18),
+    "dog trot halt": (0.08, 0.34, 0.11, 0.5, 0.2),
     "cat walk trot": (0.04, 0.2, 0.05, 0.25, 0.0),
     "dog turn": (0.04, 0.12, 0.08, 0.32, 0.0),
     "dog uphill": (0.06, 0.3, 0.06, 0.3, 0.0),

@@ -142,8 +142,8 @@ def _with_cannon(skeleton: Animal, ratio: float) -> Animal:
     fore = skeleton.limb("fore")
     if fore.cannon is None:
         raise AnimalError(
-            f"cannon_ratio is {ratio:g}; the file of {skeleton.name} does not say which "
-            'bone is its cannon (cannon = "fore_cannon" in a table of a limb), so leave it out'
+            f"cannon_ratio is {ratio:g}; the file of {skeleton.name} names no cannon bone "
+            "(cannon = ... in the table of a limb), so leave it out"
         )
     carpus_to_fetlock = -float(skeleton.tips_m[fore.joints[fore.cannon], 2])
     factor = ratio * skeleton.withers_height_m / carpus_to_fetlock
