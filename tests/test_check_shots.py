@@ -125,6 +125,18 @@ def test_a_shot_turned_and_moved_is_the_same_shot():
     assert again.shot.way.bends[0].degrees == pytest.approx(start.seen.shot.way.bends[0].degrees, abs=0.1)
 
 
+def test_frames_that_changed_places_are_told_by_their_numbers_in_the_file():
+    start = shot_base(HALT)
+    row = start.frames - 16
+    rows = start.file.rows.copy()
+    rows[[row, row + 1]] = rows[[row + 1, row]]
+    swap = next(
+        f for f in check(seen_again(start, replace(start.file, rows=rows))) if f.kind == "frames swapped"
+    )
+    assert swap.do == f"put frame {row + 1} and frame {row + 2} into each other's place"
+    assert (swap.first_frame, swap.last_frame) == (row + 1, row + 2)
+
+
 def _matrix(rows, at, order):
     angles = np.stack([rows[:, at[f"{letter}rotation"]] for letter in order], axis=1)
     return Rotation.from_euler("".join(order), angles, degrees=True).as_matrix()

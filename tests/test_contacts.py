@@ -187,6 +187,8 @@ def test_contacts_choose_the_gait_they_are_nearest_to():
     gallop = "LH 1-4, RH 3-6, LF 6-9, RF 8-11"
     assert make_cycle(Request(contacts=gallop, frames=12)).asked.gait == "gallop"
     assert make_cycle(Request(contacts=EVEN, frames=32)).asked.gait == "walk"
+    uneven = "RH 1-22, RF 8-30, LH 17-7, LF 25-15"  # beats of a running walk, feet down as long as at a walk
+    assert make_cycle(Request(contacts=uneven, frames=32)).asked.gait == "walk"
 
 
 def test_contacts_beside_a_lead_or_another_gait_are_refused_or_said():

@@ -178,17 +178,29 @@ def near_gaits(timing: CycleTiming) -> tuple[tuple[str, str | None], ...]:
     """Name the gaits whose contacts are nearest, up to what whole frames make of them, the nearest first.
 
     With their leads, where they have some. Contacts that are down for more than half of a stride are those
-    of a walk (Hildebrand M. 1965, Science 150:701-708).
+    of a walk (Hildebrand M. 1965, Science 150:701-708), and feet that are down for longer or shorter than
+    in a gait are away from it by so much.
     """
     contact = np.array(timing.contact) / timing.frames
-    is_walk = sum(timing.down) > 2.0 * timing.frames
+    duty = sum(timing.down) / (4.0 * timing.frames)
+    is_walk = duty > 0.5
     forward = [gait for gait in map(load_gait, gait_names()) if gait.goes_forward]
     gaits = [gait for gait in forward if gait.walks == is_walk]
-    away = [(_beats_apart(contact, gait, lead), gait, lead) for gait in gaits for lead in LEADS]
+    away = [
+        (float(np.hypot(_beats_apart(contact, gait, lead), _beyond(duty, gait))), gait, lead)
+        for gait in gaits
+        for lead in LEADS
+    ]
     away.sort(key=lambda each: each[0])
     most = away[0][0] + NEAR_FRAMES / timing.frames
     near = [(gait.name, lead if gait.has_lead else None) for apart, gait, lead in away if apart <= most]
     return tuple(dict.fromkeys(near))
+
+
+def _beyond(duty: float, gait: Gait) -> float:
+    """How far a duty factor is outside the range of a gait."""
+    least, most = gait.duty_factor_range
+    return max(least - duty, duty - most, 0.0)
 
 
 def _beats_apart(contact: Array, gait: Gait, lead: str) -> float:

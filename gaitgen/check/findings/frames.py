@@ -157,14 +157,14 @@ def swapped(seen: Seen) -> list[Finding]:
         usual = float(np.median(rough)) + least / 10.0
         hits = np.flatnonzero((rough > SWAP_GAIN * smooth) & (rough > SWAP_ROUGH * usual))
         for row in rows[hits].tolist():
-            if any(abs(row + 1 - f.first_frame) <= 2 for f in found):
+            if any(abs(seen.frame(row) - f.first_frame) <= 2 for f in found):
                 continue
             found += seen.finding(
                 "frames swapped",
                 "whole body",
                 (row, row + apart),
                 float(apart + 1),
-                f"put frame {row + 1} and frame {row + apart + 1} into each other's place",
+                f"put frame {seen.frame(row)} and frame {seen.frame(row + apart)} into each other's place",
                 limit_name="frames_swapped",
             )
     return found
