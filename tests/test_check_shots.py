@@ -137,6 +137,15 @@ def test_frames_that_changed_places_are_told_by_their_numbers_in_the_file():
     assert (swap.first_frame, swap.last_frame) == (row + 1, row + 2)
 
 
+def test_a_shot_without_its_way_is_no_cycle_to_draw(tmp_path, capsys):
+    path = tmp_path / "shot.bvh"
+    path.write_bytes(bvh.encode(made_shot(RISE).clip, FileSpace()))
+    assert run(["plot", str(path), "--out", str(tmp_path / "p.svg")]) == 2
+    assert "is no cycle" in (said := capsys.readouterr().err)
+    assert "put shot.path.csv beside it" in said
+    assert not (tmp_path / "p.svg").exists()
+
+
 def _matrix(rows, at, order):
     angles = np.stack([rows[:, at[f"{letter}rotation"]] for letter in order], axis=1)
     return Rotation.from_euler("".join(order), angles, degrees=True).as_matrix()

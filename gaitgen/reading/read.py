@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
-from gaitgen.errors import FileFormatError, Notice
+from gaitgen.errors import FileFormatError, Notice, ReachError
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
@@ -85,7 +85,13 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
         text += f", the animal ({matched.animal.title.lower()}) by its shape"
     read = Notice("read", f"{text}.")
     said = (read, *matched.notices, *notices, *_stride_notices(stride, motion))
-    clip = _clip(motion, matched, stride, said)
+    try:
+        clip = _clip(motion, matched, stride, said)
+    except ReachError:
+        raise FileFormatError(
+            f"{where} is no cycle: on the steps that were found no forces of feet carry it; of a shot, draw "
+            f"the file that it was made from, or put {path.stem}.path.csv beside it"
+        ) from None
     unlike = unlike_strides(clip) if stride.loop.closes and stride.noise.angle_deg == 0.0 else None
     if unlike is None:
         return clip
