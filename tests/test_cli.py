@@ -261,3 +261,18 @@ def test_public_names_exist():
     scope = {}
     exec("from gaitgen import *", scope)  # noqa: S102
     assert {"Request", "make_cycle", "Motion"} <= set(scope)
+
+
+@pytest.mark.parametrize(
+    "line", [["join", "walk", "trot"], ["sheet", "walk"], ["variants", "walk", "--frames", "16"]]
+)
+def test_files_that_go_together_do_not_go_to_standard_output(line, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert run([*line, "--out", "-"]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert (
+        told.err.splitlines()[-1]
+        == "gaitgen: '-' is standard output, where these files cannot go; give a folder"
+    )
+    assert not list(tmp_path.iterdir())

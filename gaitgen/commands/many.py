@@ -63,10 +63,12 @@ def variants(
     from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
     from gaitgen.batch.run import run_variants
     from gaitgen.batch.table import table_text
+    from gaitgen.formats.kept import refuse_stdout
     from gaitgen.gait.gait import load_gait
 
     if workers is not None and cluster is not None:
         raise RequestError("workers are processes of this machine; leave out --workers or --cluster")
+    refuse_stdout(out)
     walks = base.gait == STAND or load_gait(base.gait or WALK).walks
     plan = plan_variants(
         base,

@@ -114,8 +114,10 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
     Raises
     ------
     OutputError
-        If one cannot be written; then nothing is changed.
+        If one cannot be written, or standard output is named as their folder; then nothing is changed.
     """
+    for each in sets:
+        refuse_stdout(each.folder)
     files: dict[Path, bytes] = {}
     notices = []
     with contextlib.ExitStack() as locks:
@@ -130,6 +132,18 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
                 notices.append(replaced_notice(each.folder / f"{name}{CLIP}"))
         write_files(files | _records(files, maker))
     return Written(tuple(files), tuple(notices))
+
+
+def refuse_stdout(folder: Path) -> None:
+    """Refuse "-" as a folder: it is standard output, which has no room for several files.
+
+    Raises
+    ------
+    OutputError
+        If that is what it is.
+    """
+    if str(folder) == "-":
+        raise OutputError("'-' is standard output, where these files cannot go; give a folder")
 
 
 def kept_notice(kept: Path, name: str) -> Notice:
