@@ -198,6 +198,29 @@ def test_an_interrupt_that_a_library_made_another_exception_of(tmp_path):
     assert (process.returncode, said) == (130, ("", f"gaitgen: interrupted; {WHOLE}"))
 
 
+DROPPED = """
+import sys
+class Gone:
+    def __del__(self):
+        import os, signal
+        os.kill(os.getpid(), signal.SIGINT)
+        sum(range(1000))  # where Python hears it, and drops what its handler raises
+class Mangler:
+    def find_spec(self, name, path=None, target=None):
+        if name == "numpy":
+            Gone()
+            import time
+            time.sleep(60)
+sys.meta_path.insert(0, Mangler())
+"""
+
+
+def test_an_interrupt_that_comes_where_python_drops_exceptions(tmp_path):
+    process = started("cycle", "walk", cwd=tmp_path, until=lambda: True, lead=DROPPED)
+    said = process.communicate(timeout=20)
+    assert (process.returncode, said) == (130, ("", f"gaitgen: interrupted; {WHOLE}"))
+
+
 SLOW_DISK = """
 import os, time
 from pathlib import Path

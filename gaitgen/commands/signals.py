@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import signal
+import sys
+import threading
 import time
 from types import FrameType
 
@@ -10,6 +12,9 @@ from gaitgen.formats.signals import ENDING
 
 _REST_S = 3.0
 """How long more of them are left unheard, so that putting back is not cut short in turn."""
+
+_AGAIN_S = 0.01
+"""So long after one that was dropped it is sent again."""
 
 
 class Ended(KeyboardInterrupt):
@@ -43,6 +48,20 @@ def listen() -> None:
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
             signal.signal(number, _LISTENER)
+    sys.unraisablehook = _not_dropped
+
+
+def _not_dropped(unraisable: sys.UnraisableHookArgs) -> None:
+    """Send a signal again that was heard in a clean-up, where Python drops whatever is raised."""
+    stop = unraisable.exc_value
+    if not isinstance(stop, Ended):
+        sys.__unraisablehook__(unraisable)
+        return
+    _LISTENER.came_s = -_REST_S
+    # From a thread, so that it is heard when the clean-up is over; at the main one, so that a wait ends.
+    again = threading.Timer(_AGAIN_S, signal.pthread_kill, [threading.main_thread().ident, stop.number])
+    again.daemon = True
+    again.start()
 
 
 def no_more() -> None:
