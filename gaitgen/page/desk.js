@@ -156,19 +156,20 @@ class Desk {
 
   write() {
     const asked = { values: this.sent, name: byId("stem").value.trim() };
-    this.lane.put("write", () => this.send(asked));
+    this.lane.put("write", () => writeFrom(this, asked, byId("written")));
   }
+}
 
-  async send(asked) {
-    const found = await fetchJson("write", {
-      method: "POST",
-      headers: { "Content-Type": "application/json", "X-Gaitgen-Token": this.served.token },
-      body: JSON.stringify(asked),
-    });
-    this.page.complain(found.trouble);
-    if (!found.answer) byId("written").textContent = "Nothing was written.";
-    else byId("written").textContent = [`Write ${(this.writes += 1)}`, ...fatesInWords(found.answer)].join("\n");
-  }
+/** Let the server write what a desk asks for, and say in a box what it did. */
+async function writeFrom(desk, asked, box) {
+  const found = await fetchJson("write", {
+    method: "POST",
+    headers: { "Content-Type": "application/json", "X-Gaitgen-Token": desk.served.token },
+    body: JSON.stringify(asked),
+  });
+  desk.page.complain(found.trouble);
+  if (!found.answer) box.textContent = "Nothing was written.";
+  else box.textContent = [`Write ${(desk.writes += 1)}`, ...fatesInWords(found.answer)].join("\n");
 }
 
 /** Say what became of files, in lines. */

@@ -145,17 +145,6 @@ class PathDesk {
 
   write() {
     const asked = { values: this.values };
-    this.lane.put("write", () => this.send(asked));
-  }
-
-  async send(asked) {
-    const found = await fetchJson("write", {
-      method: "POST",
-      headers: { "Content-Type": "application/json", "X-Gaitgen-Token": this.served.token },
-      body: JSON.stringify(asked),
-    });
-    this.page.complain(found.trouble);
-    if (!found.answer) byId("path_written").textContent = "Nothing was written.";
-    else byId("path_written").textContent = [`Write ${(this.writes += 1)}`, ...fatesInWords(found.answer)].join("\n");
+    this.lane.put("write", () => writeFrom(this, asked, byId("path_written")));
   }
 }

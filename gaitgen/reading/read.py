@@ -12,7 +12,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
 from gaitgen.errors import FileFormatError, Notice, ReachError
-from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.read_bvh import BvhFile, read_bvh
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
 from gaitgen.reading.match import Matched, match_animal
@@ -21,6 +21,7 @@ from gaitgen.reading.stride import Stride, find_stride
 from gaitgen.reading.strides import one_stride, unlike_strides
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import read_rig_file
+from gaitgen.rigs.rig_map import RigMap
 
 Array = npt.NDArray[np.float64]
 
@@ -54,9 +55,7 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
         If the file cannot be read, has other joints or no stride; one line.
     """
     where = str(path)
-    file = read_bvh(read_rig_file(path), where)
-    file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
-    matched = match_animal(file, where, animal)
+    file, matched = opened(path, animal)
     if len(file.rows) < LEAST_FRAMES:
         raise FileFormatError(
             f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
@@ -67,18 +66,7 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
             f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "
             "Xposition Yposition Zposition"
         )
-    own = matched.animal.name
-    found, _ = find_rig(file, where, own) if own in animal_names() else find_rig(file, where)
-    up = int(np.argmax(np.abs(matched.axes[2])))
-    forward = matched.axes[0] + 0.0
-    rig_map = replace(
-        found,
-        unit=matched.unit,
-        up=f"{'-' if matched.axes[2, up] < 0.0 else ''}{'xyz'[up]}",
-        forward=(float(forward[0]), float(forward[1]), float(forward[2])),
-        rest="zero",
-    )
-    motion, notices = _ahead(place(file, rig_map, path.name), matched.animal)
+    motion, notices = _ahead(place(file, own_map(file, where, matched), path.name), matched.animal)
     stride = find_stride(motion, where)
     text = f"read from {path.name}: contacts found by position and speed"
     if animal is None:
@@ -97,6 +85,35 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
         return clip
     text = f"the strides differ, in frames {unlike.where()}; only the first is drawn."
     return replace(clip, notices=(*clip.notices, Notice("strides", text)))
+
+
+def opened(path: Path, animal: str | None = None) -> tuple[BvhFile, Matched]:
+    """Read a file and find out whose joints it has; ``animal`` as in clip_from_bvh.
+
+    Raises
+    ------
+    GaitgenError
+        If it cannot be read or has other joints; one line.
+    """
+    where = str(path)
+    file = read_bvh(read_rig_file(path), where)
+    file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
+    return file, match_animal(file, where, animal)
+
+
+def own_map(file: BvhFile, where: str, matched: Matched) -> RigMap:
+    """Map the joints of a file that gaitgen wrote, in the unit and the axes that were found in it."""
+    own = matched.animal.name
+    found, _ = find_rig(file, where, own) if own in animal_names() else find_rig(file, where)
+    up = int(np.argmax(np.abs(matched.axes[2])))
+    forward = matched.axes[0] + 0.0
+    return replace(
+        found,
+        unit=matched.unit,
+        up=f"{'-' if matched.axes[2, up] < 0.0 else ''}{'xyz'[up]}",
+        forward=(float(forward[0]), float(forward[1]), float(forward[2])),
+        rest="zero",
+    )
 
 
 def frame_rate_hz(frame_time_s: float) -> float:

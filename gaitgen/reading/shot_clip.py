@@ -18,7 +18,6 @@ from gaitgen.course.path import Frames
 from gaitgen.course.steps import Steps
 from gaitgen.errors import FileFormatError, GaitError, Notice
 from gaitgen.formats.bvh import POSITION_WORDS
-from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.facts import Facts, Plan
@@ -28,10 +27,8 @@ from gaitgen.motion.motion import KeyPose, Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
 from gaitgen.pictures.shot_plan import ShotPlan, Stretch
 from gaitgen.pictures.terrain import Terrain
-from gaitgen.reading.match import Matched, match_animal
-from gaitgen.reading.read import frame_rate_hz
-from gaitgen.rigs.find import find_rig
-from gaitgen.rigs.map_file import read_rig_file
+from gaitgen.reading.match import Matched
+from gaitgen.reading.read import opened, own_map
 from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
 Array = npt.NDArray[np.float64]
@@ -70,27 +67,14 @@ def shot_from_bvh(clip: Path, way: Path) -> ShotPlan:
     GaitgenError
         If a file cannot be read, or they do not belong together; one line.
     """
-    where = str(clip)
-    file = read_bvh(read_rig_file(clip), where)
-    file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
-    matched = match_animal(file, where)
+    file, matched = opened(clip)
     gone = _read_way(way, matched)
     if len(gone.heading_rad) != len(file.rows):
         raise FileFormatError(
             f"{way} has {len(gone.heading_rad)} rows and {clip.name} {len(file.rows)} frames; give the way "
             "that was written with the clip, or take it out of the folder"
         )
-    found, _ = find_rig(file, where, matched.animal.name)
-    up = int(np.argmax(np.abs(matched.axes[2])))
-    forward = matched.axes[0] + 0.0
-    rig_map = replace(
-        found,
-        unit=matched.unit,
-        up=f"{'-' if matched.axes[2, up] < 0.0 else ''}{'xyz'[up]}",
-        forward=(float(forward[0]), float(forward[1]), float(forward[2])),
-        rest="zero",
-    )
-    return _plan(place(file, rig_map, clip.name), matched, gone, clip.name)
+    return _plan(place(file, own_map(file, str(clip), matched), clip.name), matched, gone, clip.name)
 
 
 def _read_way(path: Path, matched: Matched) -> Way:
