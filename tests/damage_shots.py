@@ -17,8 +17,9 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import Request
+from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.make import make_shot
-from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.request import shot_of
 from gaitgen.shot.way import profile
 
 ROOT = "pelvis"

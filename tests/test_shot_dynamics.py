@@ -10,9 +10,10 @@ from gaitgen.course.ground import Ground
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.measure import range_margins_rad
+from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.join import make_join
 from gaitgen.shot.make import make_shot
-from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.request import shot_of
 
 FPS = 96.0  # accelerations are differences of frames
 

@@ -15,8 +15,9 @@ from gaitgen.gait.request import Request
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import slip_m, sole_points_m, time_s
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.make import make_shot
-from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
 
 TREAD_M, RISE_M = 0.35, 0.10

@@ -14,8 +14,9 @@ from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import slip_m, sole_points_m
+from gaitgen.shot.asked import Mark, Passage, ShotRequest
 from gaitgen.shot.make import make_shot
-from gaitgen.shot.request import Mark, Passage, ShotRequest, shot_of
+from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
 
 WALK, TROT = (Request(gait=gait, animal="dog") for gait in ("walk", "trot"))

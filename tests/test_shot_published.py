@@ -8,9 +8,10 @@ import pytest
 from gaitgen.course.ground import Ground
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.join import make_join
 from gaitgen.shot.make import make_shot
-from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.request import shot_of
 
 LEE = "Lee 2011, J Exp Biol 214:402 (abstract): dogs trotting on slopes of 15 degrees"
 WALTER = "Walter & Carrier 2009, J Exp Biol 212:1930 (abstract): dogs that accelerate"

@@ -17,9 +17,10 @@ from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
 from gaitgen.rigs.command import fit
 from gaitgen.rigs.shot import shot_on_rig
+from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.join import make_join
 from gaitgen.shot.make import make_shot
-from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
 
 PLAN = strange_plans()["hound"]

@@ -9,9 +9,10 @@ from gaitgen.errors import FileFormatError
 from gaitgen.formats.read_bvh import read_bvh, world_positions
 from gaitgen.motion.measure import slip_m
 from gaitgen.numerics.rotations import matrix_from_quaternion
+from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.curve_file import read_curve
 from gaitgen.shot.make import make_shot
-from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.request import shot_of
 from gaitgen.shot.way import along_curve
 from gaitgen.shot.way_file import curve_way
 

@@ -18,10 +18,11 @@ from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import slip_m, sole_points_m
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 from gaitgen.pipeline import settle
+from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.join import make_join
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.report import lowest_sole_m, shot_report
-from gaitgen.shot.request import Passage, ShotRequest, shot_of
+from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
 from gaitgen.shot.way import eased, profile, through
 
@@ -458,7 +459,9 @@ def test_planted_feet_are_where_the_timeline_has_them():
     clip = made.clip
     state = stance_state(clip.steps, np.arange(clip.frames) / clip.frame_rate_hz)
     heights = made.ground.height_m(state.place_m[..., :2])
-    np.testing.assert_allclose(state.place_m[..., 2], heights, atol=1e-3)
+    away = np.abs(state.place_m[..., 2] - heights)
+    assert away.max() < 1e-3  # a sole is a plane, and the ends of the rise are round
+    assert np.mean(away < 1e-9) > 0.5
     assert heights.max() > 0.15
 
 

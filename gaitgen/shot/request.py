@@ -7,14 +7,12 @@ from gaitgen.animal.library import load_animal
 from gaitgen.course.path import Path
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.request import MOST_FRAMES, Request
-from gaitgen.shot.asked import HALT, Mark, Passage, ShotRequest
+from gaitgen.shot.asked import ShotRequest
 from gaitgen.shot.cycle import cycle_of
 from gaitgen.shot.draft import Draft, counted
 from gaitgen.shot.make import Shot
 from gaitgen.shot.marks import met
 from gaitgen.shot.way import eased
-
-__all__ = ["HALT", "Mark", "Passage", "ShotRequest", "shot_of"]
 
 
 def shot_of(request: ShotRequest) -> Shot:
