@@ -3,8 +3,9 @@
 import numpy as np
 from make_rigs import UNITS
 
-from gaitgen.course.steps import stance_state
-from gaitgen.formats.read_bvh import placed, read_bvh, world_end_sites
+from gaitgen.course.stance import stance_state
+from gaitgen.formats.bvh_file import placed, world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 
 

@@ -21,8 +21,9 @@ from gaitgen import Request, make_cycle
 from gaitgen.animal.standing import standing_landmark_m, standing_positions_m
 from gaitgen.formats import bvh, glb, keys
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh_file import world_positions
 from gaitgen.formats.controls import control_table
-from gaitgen.formats.read_bvh import read_bvh, world_positions
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.controls import controls
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.kinematics import world_frames

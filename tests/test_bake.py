@@ -11,9 +11,10 @@ from splines import hermite
 
 from gaitgen.commands import run
 from gaitgen.edits.bake import bake, channel_names
-from gaitgen.formats.kept import KEYS, read_record
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats.bvh_file import world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.read_keys import read_keys
+from gaitgen.formats.record import KEYS, read_record
 
 HEAD = "channel,frame,value,tangent_in,tangent_out,pose\n"
 

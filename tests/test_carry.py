@@ -19,8 +19,8 @@ from gaitgen.edits.phase import Timing, phases, timing_of
 from gaitgen.errors import RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.kept import EDIT, read_record
 from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.record import EDIT, read_record
 from gaitgen.motion.measure import bone_lengths_m, found_feet, loop_gap, measure_feet, slip_m
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix
 

@@ -39,7 +39,8 @@ from gaitgen.commands.check_file import check_file
 from gaitgen.errors import GaitgenError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.read_bvh import BvhFile, read_bvh
+from gaitgen.formats.bvh_file import BvhFile
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.style import Style
 from gaitgen.pipeline import Request, make_cycle

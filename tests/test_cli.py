@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from gaitgen.commands import run
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats.bvh_file import world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 
 COMMAND = [sys.executable, "-m", "gaitgen"]
 

@@ -11,12 +11,13 @@ from scipy.interpolate import CubicHermiteSpline
 from splines import of_channel
 
 from gaitgen import Request, animal_names, load_animal, make_cycle
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh_file import world_end_sites
 from gaitgen.formats.key_feet import feet_of
 from gaitgen.formats.keys import channel_keys, played_clip, tolerances
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.hermite import own_slopes
 from gaitgen.motion.key_fit import fit_keys

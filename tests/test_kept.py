@@ -9,18 +9,8 @@ from test_preview import server, write  # noqa: F401
 
 from gaitgen.commands import run
 from gaitgen.errors import OutputError
-from gaitgen.formats.kept import (
-    CLIP_ENDS,
-    EDIT,
-    KEYS,
-    RECORD,
-    REQUEST,
-    FileSet,
-    digest,
-    placed,
-    read_record,
-    write_kept,
-)
+from gaitgen.formats.kept import CLIP_ENDS, FileSet, placed, write_kept
+from gaitgen.formats.record import EDIT, KEYS, RECORD, REQUEST, digest, read_record
 
 HAND = b"refined by hand\n"
 

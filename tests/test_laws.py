@@ -16,7 +16,7 @@ from gaitgen.animal.library import load_animal
 from gaitgen.course.cycle import cycle_steps, cycle_timing
 from gaitgen.course.ground import FLAT
 from gaitgen.course.path import Path as BodyPath
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import LIMBS, symmetrical
 from gaitgen.motion.kinematics import included_angles_rad, world_frames
@@ -30,7 +30,8 @@ from gaitgen.motion.measure import (
 )
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import EULER_ORDERS, matrix_from_quaternion, pitch_roll_yaw_rad
-from gaitgen.pipeline.solve import Course, solve_motion
+from gaitgen.pipeline.carry import Course
+from gaitgen.pipeline.solve import solve_motion
 
 HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
 LENGTHS = st.integers(min_value=8, max_value=96)

@@ -13,7 +13,8 @@ from gaitgen import Request
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
 from gaitgen.errors import RigError
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats.bvh_file import world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.style import Style
 from gaitgen.rigs.command import cycle_on_rig, fit
 

@@ -16,7 +16,7 @@ from gaitgen.commands import run
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.kept import RECORD
+from gaitgen.formats.record import RECORD
 from gaitgen.pictures.joint_panels import joint_angles_deg
 from gaitgen.pictures.page import as_png
 from gaitgen.pictures.plots import WHAT, plot_figure, write_plot

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from gaitgen.errors import FileFormatError
 from gaitgen.formats import read_bvh as module
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
+from gaitgen.formats.bvh_file import world_end_sites, world_positions
+from gaitgen.formats.read_bvh import read_bvh
 
 HERE = Path(__file__).parent
 GOLDEN = (HERE / "golden/hand.bvh").read_bytes()

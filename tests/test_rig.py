@@ -25,11 +25,12 @@ from splines import hermite
 
 from gaitgen.animal.library import load_animal
 from gaitgen.commands import run
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import GaitgenError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
+from gaitgen.formats.bvh_file import world_end_sites, world_positions
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.command import cycle_on_rig, fit

@@ -8,7 +8,7 @@ import trimesh
 from PIL import Image
 
 from gaitgen.course.ground import Ground
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.course.surfaces import height_map, mesh_ground, stairs
 from gaitgen.errors import CourseError, RequestError
 from gaitgen.gait.request import Request

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from gaitgen.animal.limb import LIMBS
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
 from gaitgen.motion.kinematics import world_frames

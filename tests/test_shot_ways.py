@@ -6,7 +6,8 @@ import pytest
 from gaitgen import Request, make_cycle
 from gaitgen.commands import run
 from gaitgen.errors import FileFormatError
-from gaitgen.formats.read_bvh import read_bvh, world_positions
+from gaitgen.formats.bvh_file import world_positions
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.measure import slip_m
 from gaitgen.numerics.rotations import matrix_from_quaternion
 from gaitgen.shot.asked import Passage, ShotRequest

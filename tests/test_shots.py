@@ -11,7 +11,7 @@ from gaitgen import Request, make_cycle
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.commands import run
 from gaitgen.course.ground import FLAT, Ground
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import CourseError, RequestError
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames

@@ -24,7 +24,8 @@ from gaitgen.animal.library import load_animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.commands import run
 from gaitgen.errors import GaitgenError
-from gaitgen.formats.read_bvh import read_bvh, world_positions
+from gaitgen.formats.bvh_file import world_positions
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.style import Style

@@ -13,7 +13,8 @@ from gaitgen.check.limb_angles import angle_joints, included_angles_deg, standin
 from gaitgen.check.limits import Limits
 from gaitgen.check.whose import limits_of, whose
 from gaitgen.errors import FileFormatError, Notice, RequestError, RigError
-from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
+from gaitgen.formats.bvh_file import BvhFile, placed
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import fixed_points

@@ -20,7 +20,8 @@ from gaitgen.edits.rig_edit import CarriedRig, carry_on_rig
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats import hand_off as hand_off_files
 from gaitgen.formats.axes import METRES_PER_UNIT, FileSpace
-from gaitgen.formats.read_bvh import read_bvh, rotation_letters
+from gaitgen.formats.bvh_file import rotation_letters
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import Request

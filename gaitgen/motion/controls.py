@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import sole_points_m, time_s

@@ -23,8 +23,9 @@ from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.backwards import steps_in_reverse, timing_in_reverse
+from gaitgen.pipeline.carry import Carried, Course, carry
+from gaitgen.pipeline.on_legs import Drop, more_drop, shortfall_m
 from gaitgen.pipeline.settle import Settled
-from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m
 
 Array = npt.NDArray[np.float64]
 

@@ -10,8 +10,9 @@ from typing import TypeVar
 
 import numpy as np
 
-from gaitgen.animal.animal import Animal, Going
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
+from gaitgen.animal.manner import Going
 from gaitgen.animal.proportions import Proportions
 from gaitgen.animal.toml_table import read_bytes
 from gaitgen.errors import Notice, ReachError, RequestError, RigError

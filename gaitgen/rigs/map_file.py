@@ -8,7 +8,8 @@ from pathlib import Path
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, RigError
-from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, BvhFile, read_bvh
+from gaitgen.formats.bvh_file import BvhFile
+from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
 from gaitgen.rigs.map_names import MapNames, choice, strings

@@ -12,7 +12,8 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.errors import RigError
-from gaitgen.formats.read_bvh import BvhFile, channel_columns, read_bvh
+from gaitgen.formats.bvh_file import BvhFile, channel_columns
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.legs_under import with_legs_under
 from gaitgen.rigs.rest import RestPose, rest_pose

@@ -13,7 +13,8 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.body import body_frames, under_ends_m, way_height_m
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Frames, Path
-from gaitgen.course.steps import Steps, stance_state
+from gaitgen.course.stance import stance_state
+from gaitgen.course.steps import Steps
 from gaitgen.errors import CourseError, Notice
 from gaitgen.gait.tempo import GRAVITY_M_S2, froude_number
 from gaitgen.hanging.followers import Hung

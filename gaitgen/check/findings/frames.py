@@ -24,7 +24,7 @@ from gaitgen.check.findings.sharp_turns import (
     sharp_turns,
 )
 from gaitgen.check.seen import Seen
-from gaitgen.formats.read_bvh import channel_columns
+from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.runs import runs
 from gaitgen.numerics.turns import turn_between_rad

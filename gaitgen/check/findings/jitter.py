@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.noise import SPREAD
 from gaitgen.check.seen import Seen
-from gaitgen.formats.read_bvh import channel_columns
+from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
