@@ -68,16 +68,24 @@ def _ground_words(seen: Seen) -> str:
     metres = METRES_PER_UNIT[seen.motion.map.unit]
     if seen.plane_from == "under the feet":
         return "the ground goes up or down; it is taken to be where the feet stand."
+    if seen.plane_from == "under each foot":
+        return (
+            "the ground is uneven, as steps and rocks are: each foot is taken to stand on it wherever it "
+            "stands. With --shot FILE, soles are held against the ground of a shot file."
+        )
     height = f"{seen.plane_m / metres:g} {seen.motion.map.unit}"
     taken = {
         "given": f"the ground is at {height}, as given",
         "zero": "the ground is taken to be at 0 of the file",
+        "of the shot": "the ground is that of the shot file",
         "where the rig stands": f"the ground is taken to be where the rig stands, at {height}",
     }[seen.plane_from]
     off = 1000.0 * (seen.feet.ground_m - seen.plane_m)
     if not seen.feet.stances:
         return f"{taken}; no sole stands on it. If wrong, give --ground HEIGHT."
     word = "on it" if abs(off) < 0.5 else f"{abs(off):.0f} mm {'above' if off > 0.0 else 'under'} it"
+    if seen.plane_from == "of the shot":
+        return f"{taken}; the planted soles are {word}."
     return f"{taken}; the planted soles are {word}. If wrong, give --ground HEIGHT."
 
 
