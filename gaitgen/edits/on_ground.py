@@ -10,7 +10,7 @@ import numpy as np
 from gaitgen.edits.difference import Edit
 from gaitgen.errors import Notice
 from gaitgen.formats.axes import METRES_PER_UNIT
-from gaitgen.formats.read_bvh import placed
+from gaitgen.formats.bvh_file import placed
 from gaitgen.motion.motion import Motion
 from gaitgen.reading.read import opened
 
