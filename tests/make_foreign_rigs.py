@@ -183,7 +183,7 @@ F["neko"] = Plan(
         "shippo6": (-0.35, 0, 0.13),
     },
     rests={
-        "koshi": (-90, 0, 90),
+        "koshi": (-80, 10, 80),
         **{f"{name}_a": (x, y, z) for name, (x, y, z) in _turns.items()},
         **{f"{name}_b": (x + 180, -y, -z) for name, (x, y, z) in _turns.items()},
     },
@@ -229,8 +229,8 @@ F["volpe"] = Plan(
         "ditap_{}": (-0.02, 0.045, 0),
         "coda14": (-0.66, 0, 0.1),
     },
-    unit="m",
-    axes=tuple(tuple(0.01 * v for v in axis) for axis in Z_UP),
+    unit="100 m",
+    axes=Z_UP,
     order="ZYX",
 )
 # 5 a camel far from the origin of its scene, high up and turned aside

@@ -24,7 +24,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop, find_loop
-from gaitgen.rigs.rig_map import METRES_PER_UNIT
+from gaitgen.rigs.rig_map import unit_m
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -346,7 +346,7 @@ def _steadied(motion: Tracked, noise: Noise, loop: Loop) -> FootPaths:
 def _plane(motion: Tracked, soles_m: float, plane_units: float | None) -> tuple[float, str]:
     """Height of the ground plane [m] and where it is taken from."""
     if plane_units is not None:
-        return METRES_PER_UNIT[motion.map.unit] * plane_units, "given"
+        return unit_m(motion.map.unit) * plane_units, "given"
     near = PLANE_SHARE * motion.hip_height_m
     if abs(soles_m) > near and abs(soles_m - motion.standing_ground_m) < near:
         return motion.standing_ground_m, "where the rig stands"

@@ -14,7 +14,7 @@ from gaitgen.check.gait import Gait
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.words import shot_facts, shot_lines
 from gaitgen.gait.gait import LIMBS
-from gaitgen.rigs.rig_map import METRES_PER_UNIT
+from gaitgen.rigs.rig_map import unit_m
 
 MAP_WIDTH = 96
 # So much, in hip heights, head and hips may rise farther over one foot than over its mate unsaid: five
@@ -65,7 +65,7 @@ def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
 
 def _ground_words(seen: Seen) -> str:
     """Say where the ground is taken to be, and how the soles stand to it."""
-    metres = METRES_PER_UNIT[seen.motion.map.unit]
+    metres = unit_m(seen.motion.map.unit)
     if seen.plane_from == "under the feet":
         return "the ground goes up or down; it is taken to be where the feet stand."
     if seen.plane_from == "under each foot":
