@@ -178,7 +178,7 @@ def _said(rig: Rig, animal: Animal) -> list[tuple[int, int, Array]]:
 
 
 def rows_of(rig: Rig, animal: Animal, name: str) -> tuple[list[int], float]:
-    """Return the joints of the animal that one of the rig stands for, if any, and their share of its range."""
+    """Return the animal's joints that a joint of the rig stands for, if any, and their share of its range."""
     own = rig.map
     for limb, chain in zip(rig.limbs, animal.limbs, strict=True):
         turning = {rig.file.joint_names[j]: b for j, b in zip(limb.joints, limb.bones, strict=True) if b >= 0}
