@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib import resources
 from pathlib import Path
 
@@ -146,6 +146,7 @@ def symmetrical(lag: float) -> tuple[float, float, float, float]:
     return ((0.5 + lag) % 1.0, lag % 1.0, 0.5, 0.0)
 
 
+@cache
 def gait_names() -> tuple[str, ...]:
     """List the gaits that come with gaitgen, in alphabetical order."""
     folder = resources.files("gaitgen") / "gaits"
