@@ -59,6 +59,8 @@ class Course:
         Whether the motion will be played in reverse, so that what hangs has to trail the other way.
     least_step
         How far feet that cover no ground are lifted, tip and hang, against a full step.
+    most_rise_m
+        How far the trunk may be raised where legs have room to spare. [m]
     """
 
     animal: Animal
@@ -70,6 +72,7 @@ class Course:
     lift: Array | None = None
     is_reversed: bool = False
     least_step: float = 0.0
+    most_rise_m: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -203,13 +206,13 @@ def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array
     return reach_for(trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 
-def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
-    """Lower each end of the trunk by what its legs miss, or raise it again as far as it was lowered."""
+def more_drop(drop_m: Drop, shortfall: Array, most_rise_m: float = 0.0) -> Drop:
+    """Lower each end of the trunk by what its legs miss, or raise it, at the most so far over standing."""
     left_fore, right_fore, left_hind, right_hind = shortfall.max(axis=0).tolist()
     fore, hind = max(left_fore, right_fore), max(left_hind, right_hind)
     if not (np.isfinite(fore) and np.isfinite(hind)):  # so far away that the trunk itself cannot be placed
         return np.inf, np.inf
-    return max(0.0, drop_m[0] + fore), max(0.0, drop_m[1] + hind)
+    return max(-most_rise_m, drop_m[0] + fore), max(-most_rise_m, drop_m[1] + hind)
 
 
 def solve_motion(
@@ -282,7 +285,7 @@ def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> 
     drop: Drop = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
         shortfall = shortfall_m(course, carried, drop)
-        lower = more_drop(drop, np.where(carried.to_reach, shortfall, -1.0))
+        lower = more_drop(drop, np.where(carried.to_reach, shortfall, -1.0), course.most_rise_m)
         settled = max(abs(lower[0] - drop[0]), abs(lower[1] - drop[1])) < ROOM_M
         drop = lower
         if settled:
