@@ -55,6 +55,8 @@ class Gait:
         Factor on the lift and fold of the swinging legs.
     least_step
         How far feet that cover no ground are lifted, tip and hang, against those of a full step. [0 to 1]
+    most_rise
+        How much higher than it stands the body may be carried where its legs have room, in hip heights.
     head_lower_rad
         How much lower than usual neck and head are carried. [rad]
     froude_range
@@ -89,6 +91,7 @@ class Gait:
     reach: float = 1.0
     lift: float = 1.0
     least_step: float = 0.0
+    most_rise: float = 0.0
     head_lower_rad: float = 0.0
 
     @property
@@ -218,6 +221,7 @@ def _gait(table: Table) -> Gait:
         reach=table.number("reach", 0.0, 2.0) if table.has("reach") else 1.0,
         lift=table.number("lift", 0.3, 3.0) if table.has("lift") else 1.0,
         least_step=table.number("least_step", 0.0, 1.0) if table.has("least_step") else 0.0,
+        most_rise=table.number("most_rise", 0.0, 0.2) if table.has("most_rise") else 0.0,
         head_lower_rad=math.radians(table.number("head_lower_deg", -30.0, 30.0))
         if table.has("head_lower_deg")
         else 0.0,
@@ -230,6 +234,7 @@ def _gait(table: Table) -> Gait:
             "frames_source",
             "reach_source",
             "lift_source",
+            "rise_source",
             "head_source",
             "source",
         }

@@ -44,6 +44,8 @@ class Course:
         Whether the motion will be played in reverse, so that what hangs has to trail the other way.
     least_step
         How far feet that cover no ground are lifted, tip and hang, against a full step.
+    most_rise_m
+        How far the trunk may be raised where legs have room to spare. [m]
     """
 
     animal: Animal
@@ -55,6 +57,7 @@ class Course:
     lift: Array | None = None
     is_reversed: bool = False
     least_step: float = 0.0
+    most_rise_m: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)

@@ -34,13 +34,13 @@ def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array
     return reach_for(trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 
-def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
-    """Lower each end of the trunk by what its legs miss, or raise it again as far as it was lowered."""
+def more_drop(drop_m: Drop, shortfall: Array, most_rise_m: float = 0.0) -> Drop:
+    """Lower each end of the trunk by what its legs miss, or raise it, at the most so far over standing."""
     left_fore, right_fore, left_hind, right_hind = shortfall.max(axis=0).tolist()
     fore, hind = max(left_fore, right_fore), max(left_hind, right_hind)
     if not (np.isfinite(fore) and np.isfinite(hind)):  # so far away that the trunk itself cannot be placed
         return np.inf, np.inf
-    return max(0.0, drop_m[0] + fore), max(0.0, drop_m[1] + hind)
+    return max(-most_rise_m, drop_m[0] + fore), max(-most_rise_m, drop_m[1] + hind)
 
 
 def on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> tuple[Trunk, LegPoses, Drop]:
@@ -50,7 +50,7 @@ def on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> t
     drop: Drop = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
         shortfall = shortfall_m(course, carried, drop)
-        lower = more_drop(drop, np.where(carried.to_reach, shortfall, -1.0))
+        lower = more_drop(drop, np.where(carried.to_reach, shortfall, -1.0), course.most_rise_m)
         settled = max(abs(lower[0] - drop[0]), abs(lower[1] - drop[1])) < ROOM_M
         drop = lower
         if settled:

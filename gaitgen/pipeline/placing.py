@@ -233,7 +233,7 @@ class _Placing:
         to_land = np.where(state.planted, state.stance_share < MIDDLE, state.swing_share > MIDDLE)
         for _ in range(MOST_SHIFTS):
             shortfall = np.where(carried.to_reach, shortfall_m(course, carried, drop, moved), -1.0)
-            drop = more_drop(drop, shortfall)
+            drop = more_drop(drop, shortfall, course.most_rise_m)
             early = np.where(to_land, shortfall + np.where(state.planted, room, 0.0), -np.inf).max(axis=0)
             late = np.where(to_land, -np.inf, shortfall).max(axis=0)
             # Moving a foot forward by this takes as much from one end of stance as it adds to the other.
@@ -288,5 +288,6 @@ class _Placing:
             settle_strides=self.request.settle_strides,
             is_reversed=self.gait.is_backward,
             least_step=self.gait.least_step,
+            most_rise_m=self.gait.most_rise * self.animal.hip_height_m,
             lift=None if self.gait.lift == 1.0 else np.full(len(LIMBS), self.gait.lift),
         )
