@@ -122,6 +122,8 @@ class Wanted:
         (samples,) how far the animal stands: 1 long after the last foot has landed and before the next lifts.
     path_m_s2
         (samples, 2) acceleration of the frame that goes along the path, forward and to the left. [m/s^2]
+    path_rad_s2
+        (samples,) the same of its heading, where it turns on the spot; None where it does not. [rad/s^2]
     besides
         (samples, 6) what limbs and hanging parts need beside the body: acceleration forward, left, up
         [m/s^2] and in roll, pitch, yaw [rad/s^2].
@@ -142,6 +144,7 @@ class Wanted:
     still: Array
     path_m_s2: Array
     besides: Array
+    path_rad_s2: Array | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -341,6 +344,8 @@ def _given(grid: Grid, body: WholeBody, wanted: Wanted) -> Array:
     outside = -wanted.besides
     outside[:, :2] -= wanted.path_m_s2
     outside[:, 2] -= GRAVITY_M_S2
+    if wanted.path_rad_s2 is not None:
+        outside[:, _BESIDE.index("yaw")] -= wanted.path_rad_s2
     # The weight turns a body over its feet by as much as its centre has moved, whatever part moved that.
     fallen = grid.twice_integrated(np.concatenate([outside, wanted.besides[:, :2]], axis=1))
     given, shifted = fallen[:, [_BESIDE.index(name) for name in FREEDOMS]], fallen[:, 6:]

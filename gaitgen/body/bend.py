@@ -26,6 +26,9 @@ FOLLOW_PER_STRIDE = 6.0
 STANDING_STRIDE_S = 1.2
 # A back takes on the bend of its path up to this share of what its joints allow to one side (estimate).
 TURN_BEND_SHARE = 0.6
+# In a turn on the spot the chest is ahead of where the body has turned to, and the hips are behind, by so
+# long (estimate). [s]
+SPIN_BEND_S = 0.22
 
 
 def back_of_feet(
@@ -77,6 +80,10 @@ def back_of_feet(
 def bend_of_path_rad(animal: Animal, path: Path, grid: Grid) -> Array:
     """How far the chest turns to the left against the pelvis on a bent path, as the back allows. [rad]"""
     standing, distance = standing_positions_m(animal), path.distance_m(grid.time_s)
-    fore, hind = (path.at(distance + standing[animal.limb(end).top, 0])[1] for end in ("fore", "hind"))
+    plain = path.unspun
+    fore, hind = (plain.at(distance + standing[animal.limb(end).top, 0])[1] for end in ("fore", "hind"))
+    if path.spins:
+        fore = fore + path.turned_rad(grid.time_s + SPIN_BEND_S)
+        hind = hind + path.turned_rad(grid.time_s - SPIN_BEND_S)
     most = TURN_BEND_SHARE * float(animal.ranges_rad[list(animal.spine[1:]), 2, 1].sum())
     return np.asarray(most * np.tanh((fore - hind) / most)) if most > 0.0 else np.zeros(grid.count)

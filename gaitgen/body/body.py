@@ -207,6 +207,7 @@ def _footing(
     struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
     aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = _wanted(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
+    wanted = replace(wanted, path_rad_s2=frames.turning_rad_s2)
     none, bend = np.zeros_like(struts), bend_of_path_rad(animal, path, grid)
     footing = Footing(
         frames=frames,
@@ -215,7 +216,7 @@ def _footing(
         aside_m=aside,
         lean_rad=lean,
         bend_rad=bend,
-        base_m=way_height_m(animal, path, ground, path.distance_m(grid.time_s)),
+        base_m=way_height_m(animal, path, ground, path.distance_m(grid.time_s), grid.time_s),
         under_ends_m=under_ends_m(animal, path, ground, grid),
         back=back_of_feet(animal, grid, state, lean, bend, bounce=bounce, sway=sway),
         wanted=wanted,
@@ -338,9 +339,14 @@ def _lean(
     return under + whole_body(animal).centre_m[2] * turning, -np.arctan(turning)
 
 
-def way_height_m(animal: Animal, path: Path, ground: Ground, distance_m: Array) -> Array:
-    """Height of the ground that carries the body at distances (...) along its path: (...). [m]"""
-    return carried_m(ground, path, distance_m, FELT_SHARE * animal.withers_height_m)
+def way_height_m(
+    animal: Animal, path: Path, ground: Ground, distance_m: Array, time_s: Array | None = None
+) -> Array:
+    """Height of the ground that carries the body at distances (...) along its path: (...). [m]
+
+    ``time_s`` (...) are the moments that count for turns on the spot. [s]
+    """
+    return carried_m(ground, path, distance_m, FELT_SHARE * animal.withers_height_m, time_s)
 
 
 def under_ends_m(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Array:
@@ -349,7 +355,8 @@ def under_ends_m(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Arra
     The trunk takes on most of the slope.
     """
     tops = standing_positions_m(animal)[[animal.limb(end).top for end in ENDS], 0]
-    under = way_height_m(animal, path, ground, path.distance_m(grid.time_s)[:, None] + tops)
+    ends_m = path.distance_m(grid.time_s)[:, None] + tops
+    under = way_height_m(animal, path, ground, ends_m, grid.time_s[:, None])
     middle = under.mean(axis=1, keepdims=True)
     return np.asarray(middle + SLOPE_SHARE * (under - middle))
 

@@ -9,6 +9,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.path import Path
+from gaitgen.course.spin import Spin
 from gaitgen.course.stance import StanceState, pair_hand_over, stance_state
 from gaitgen.course.steps import Steps
 from gaitgen.numerics.curves import local_mean, ramp
@@ -68,6 +69,12 @@ def walking_share(state: StanceState, grid: Grid) -> Array:
     return share if grid.is_periodic else local_mean(share, max(1, round(OVER_S / 3.0 / grid.step_s)))
 
 
+def _from_pivot_m(animal: Animal, spin: Spin) -> Array:
+    """How far each foot stands from the point that a turn on the spot goes about, (4,). [m]"""
+    feet = standing_positions_m(animal)[[limb.foot_joint for limb in animal.limbs], :2]
+    return np.asarray(np.linalg.norm(feet - np.array(spin.pivot_m), axis=1))
+
+
 def strut_heights_m(
     animal: Animal, steps: Steps, path: Path, grid: Grid, *, bounce: float, settle_strides: float
 ) -> Array:
@@ -82,6 +89,9 @@ def strut_heights_m(
     state = stance_state(steps, moments.ravel())
     middle = (state.touchdown_s + state.liftoff_s) / 2.0
     travel = path.distance_m(state.time_s) - path.distance_m(middle)  # since mid-stance
+    for spin in path.spins:
+        reach = _from_pivot_m(animal, spin) * (spin.turned_rad(state.time_s) - spin.turned_rad(middle))
+        travel = np.hypot(travel, reach)
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
     sunk = pair_hand_over(state) * strut_arc_m(travel, tops)  # (ends x samples, 4)
     of_pairs = sunk.reshape(2, grid.count, 2, 2).sum(axis=3)  # (moments of an end, samples, ends)

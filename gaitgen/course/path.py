@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.pace import Pace
+from gaitgen.course.spin import Spin, rotated
 from gaitgen.errors import CourseError
 
 if TYPE_CHECKING:
@@ -34,12 +35,15 @@ class Frames:
         Along the path. [m/s]
     acceleration_m_s2
         (samples, 2) of the place, forward and to the left. [m/s^2]
+    turning_rad_s2
+        (samples,) of the heading, where it turns on the spot; None where it does not. [rad/s^2]
     """
 
     place_m: Array
     heading_rad: Array
     speed_m_s: Array
     acceleration_m_s2: Array
+    turning_rad_s2: Array | None = None
 
     def seen(self, point_m: Array) -> Array:
         """Take points (samples, ..., 3) of the world into the moving frame; heights stay. [m]"""
@@ -84,12 +88,16 @@ class Path:
     pace
         (time, distance) pairs that the body passes, smoothly; two of them are an even speed, and from more
         the body starts at rest, ends at rest, and rests between two of one distance; or a `Pace`. [s], [m]
+    spins
+        Turns on the spot, in order, one over before the next begins. What is laid out above turns with each
+        of them: with the body where a moment is given, else from where along the path it is on.
     """
 
     start_m: tuple[float, float] = (0.0, 0.0)
     heading_rad: float = 0.0
     pieces: tuple[tuple[float, float], ...] = ((math.inf, 0.0),)
     pace: tuple[tuple[float, float], ...] | Pace = ((0.0, 0.0), (1.0, 1.0))
+    spins: tuple[Spin, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse what nobody can walk.
@@ -121,8 +129,16 @@ class Path:
         """Return a circle at an even speed; a positive radius turns to the left."""
         return cls((0.0, 0.0), heading_rad, ((math.inf, 1.0 / radius_m),), ((0.0, 0.0), (1.0, speed_m_s)))
 
-    def at(self, distance_m: Array) -> tuple[Array, Array, Array]:
-        """Return place (..., 2), heading, curvature (...) at distances along the path. [m], [rad], [1/m]"""
+    @property
+    def unspun(self) -> Path:
+        """The same without its turns on the spot."""
+        return replace(self, spins=()) if self.spins else self
+
+    def at(self, distance_m: Array, time_s: Array | None = None) -> tuple[Array, Array, Array]:
+        """Return place (..., 2), heading, curvature (...) at distances along the path. [m], [rad], [1/m]
+
+        ``time_s`` (...) are the moments that count for turns on the spot. [s]
+        """
         distance = np.asarray(distance_m, dtype=np.float64)
         starts, places, headings, curvatures = self._laid
         row = np.clip(np.searchsorted(starts, distance, side="right") - 1, 0, len(starts) - 1)
@@ -132,7 +148,36 @@ class Path:
         chord = along * np.sinc(turn / (2.0 * np.pi))
         middle = headings[row] + turn / 2.0
         step = chord[..., None] * np.stack([np.cos(middle), np.sin(middle)], axis=-1)
-        return places[row] + step, headings[row] + turn, bent
+        place, heading = places[row] + step, headings[row] + turn
+        for spin, pivot in zip(self.spins, self._pivots_m, strict=True):
+            whole = np.where(distance >= spin.at_m, spin.turn_rad, 0.0)
+            angle = whole if time_s is None else spin.turned_rad(time_s)
+            place, heading = rotated(place, pivot, angle), heading + angle
+        return place, heading, bent
+
+    def leg(self, time_s: float) -> Path:
+        """Return the path that the body is on at a moment, as if it had always lain there. [s]"""
+        place, heading, _ = self.at(np.array(0.0), np.array(time_s))
+        return replace(self, start_m=(float(place[0]), float(place[1])), heading_rad=float(heading), spins=())
+
+    @cached_property
+    def _pivots_m(self) -> tuple[Array, ...]:
+        """The points that turns on the spot go about, (2,) each. [m]"""
+        found: list[Array] = []
+        for number, spin in enumerate(self.spins):
+            known = replace(self, spins=())
+            place, heading, _ = known.at(np.array(spin.at_m + spin.middle_m))
+            for before, about in zip(self.spins[:number], found, strict=True):
+                place = rotated(place, about, np.array(before.turn_rad))
+                heading = heading + before.turn_rad
+            ahead, left = spin.pivot_m[0] - spin.middle_m, spin.pivot_m[1]
+            cos, sin = np.cos(heading), np.sin(heading)
+            found.append(place + np.array([cos * ahead - sin * left, sin * ahead + cos * left]))
+        return tuple(found)
+
+    def turned_rad(self, time_s: Array) -> Array:
+        """Return how far the body has turned on the spot at moments (...). [rad]"""
+        return np.asarray(sum((spin.turned_rad(time_s) for spin in self.spins), np.zeros(np.shape(time_s))))
 
     @cached_property
     def _laid(self) -> tuple[Array, Array, Array, Array]:
@@ -147,9 +192,9 @@ class Path:
         starts = np.concatenate([[0.0], np.cumsum(lengths)])
         return starts, places, headings, np.append(curvatures, self.pieces[-1][1])
 
-    def beside(self, distance_m: Array, left_m: Array) -> tuple[Array, Array]:
-        """Return places (..., 2) beside the path, and the heading there. [m], [rad]"""
-        place, heading, _ = self.at(distance_m)
+    def beside(self, distance_m: Array, left_m: Array, time_s: Array | None = None) -> tuple[Array, Array]:
+        """Return places (..., 2) beside the path, and the heading there; ``time_s`` as in at. [m], [rad]"""
+        place, heading, _ = self.at(distance_m, time_s)
         across = np.stack([-np.sin(heading), np.cos(heading)], axis=-1)
         return place + np.asarray(left_m)[..., None] * across, heading
 
@@ -175,11 +220,20 @@ class Path:
 
         ``ahead_m`` is where, ahead of its root, a straight body touches the path with its middle. [m]
         """
-        place, heading, curvature = self.at(self.distance_m(time_s) + ahead_m)
+        place, heading, curvature = self.at(self.distance_m(time_s) + ahead_m, time_s)
         place = place - ahead_m * np.stack([np.cos(heading), np.sin(heading)], axis=-1)
         speed = self.distance_m(time_s, 1)
         acceleration = np.stack([self.distance_m(time_s, 2), speed**2 * curvature], axis=-1)
-        return Frames(place, heading, speed, acceleration)
+        if not self.spins:
+            return Frames(place, heading, speed, acceleration)
+        turning = np.zeros_like(speed)
+        for spin in self.spins:
+            rate, more = spin.rates(time_s)
+            ahead, left = spin.middle_m - spin.pivot_m[0], -spin.pivot_m[1]
+            acceleration[:, 0] -= more * left + rate**2 * ahead
+            acceleration[:, 1] += more * ahead - rate**2 * left
+            turning += more
+        return Frames(place, heading, speed, acceleration, turning)
 
 
 def _smooth(stretch: tuple[tuple[float, float], ...]) -> CubicSpline:

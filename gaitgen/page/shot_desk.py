@@ -20,6 +20,7 @@ from gaitgen.page.shot_data import shot_data
 from gaitgen.page.write_clip import fate_of
 from gaitgen.shot.asked import ShotRequest
 from gaitgen.shot.make import Made
+from gaitgen.shot.shot_file import TURN_RADIUS_M
 from gaitgen.shot.way import through
 
 
@@ -143,7 +144,12 @@ def along(request: ShotRequest, path: PathPoints) -> ShotRequest:
 
 
 def path_points(request: ShotRequest, made: Made) -> PathPoints:
-    """Return the path of a request as points."""
+    """Return the path of a request as points; where it turns on the spot, they are those of its turns."""
+    if request.turns:
+        place, _ = made.root_motion()
+        rows = [round(spin.start_s * made.clip.frame_rate_hz) for spin in made.path.spins]
+        points = place[[0, *rows, -1], :2].tolist()
+        return PathPoints(tuple((x, y) for x, y in points), TURN_RADIUS_M)
     seconds = (made.clip.frames - 1) / made.clip.frame_rate_hz
     way_m = float(made.timeline.pace.distance_m(np.array(seconds)))
     return points_of_pieces(request.pieces, request.start_m, request.heading_rad, way_m)

@@ -8,6 +8,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
+from gaitgen.shot.on_the_spot import Pivot
 from gaitgen.shot.way import Piece
 
 HALT = "halt"
@@ -15,18 +16,20 @@ HALT = "halt"
 
 @dataclass(frozen=True)
 class Passage:
-    """A stretch in one gait, or a halt.
+    """A stretch in one gait, a halt, or a turn on the spot.
 
     Attributes
     ----------
     cycle
-        The cycle that it repeats; None for a halt.
+        The cycle that it repeats, or whose steps it takes; None for a halt.
     strides
         How many whole strides at its own tempo.
     frames, distance_m
         Another way to say that: the nearest number of strides. [frames], [m]
     halt_frames
         Length of a halt. [frames]
+    turn_rad, on
+        How far it turns to the left on the spot, and on which end; 0 for no such turn. [rad]
     """
 
     cycle: Request | None = None
@@ -34,6 +37,8 @@ class Passage:
     frames: int | None = None
     distance_m: float | None = None
     halt_frames: int = 0
+    turn_rad: float = 0.0
+    on: Pivot = "haunches"
 
 
 @dataclass(frozen=True)
@@ -89,6 +94,11 @@ class ShotRequest:
     marks: tuple[Mark, ...] = ()
 
     @property
+    def turns(self) -> bool:
+        """Whether it turns on the spot."""
+        return any(passage.turn_rad != 0.0 for passage in self.passages)
+
+    @property
     def first(self) -> Request:
         """The cycle of its first passage in a gait.
 
@@ -103,7 +113,18 @@ class ShotRequest:
         raise RequestError("the shot has no passage in a gait; give at least one")
 
     def along(self, pieces: list[Piece], start_m: tuple[float, float], heading_rad: float) -> ShotRequest:
-        """Ask the same along another path, given as in ShotRequest."""
+        """Ask the same along another path, given as in ShotRequest.
+
+        Raises
+        ------
+        RequestError
+            If it turns on the spot: from there on its own path turns with it, and no other can.
+        """
+        if self.turns:
+            raise RequestError(
+                "a shot with a turn on the spot goes along its own path alone, as the rest of that turns "
+                "with the animal; change the legs of its path, or make two shots"
+            )
         return replace(self, pieces=tuple(pieces), start_m=start_m, heading_rad=heading_rad)
 
     def of(self, animal: str | Animal) -> ShotRequest:

@@ -29,6 +29,7 @@ from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import Course, carry
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.rhythm import STEADY_STRIDES
 from gaitgen.shot.section import SHIFT_S, Piece
 from gaitgen.shot.timeline import Timeline, easing
@@ -110,6 +111,9 @@ def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
                 found.append(Layer("stand", piece, (first - STAND_S * rate, first)))
             else:
                 found.append(Layer("window", piece, (first - STAND_S * rate, first), _around(piece, rate)))
+        elif piece.kind in PIVOTS:
+            span = first - MARGIN_S * rate, last + MARGIN_S * rate
+            found += _windows(piece, (first, first + SHIFT_S * rate), span, before)
         elif piece.kind == "start":
             span = first - MARGIN_S * rate, span[1]
             found += _windows(piece, (first, first + SHIFT_S * rate), span, after)

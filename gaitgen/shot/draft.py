@@ -14,8 +14,9 @@ from gaitgen.gait.tempo import choose_tempo
 from gaitgen.pipeline.settle import settle
 from gaitgen.shot.asked import Passage
 from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.on_the_spot import Pivot, TurnOnSpot, turn_on_spot
 from gaitgen.shot.section import Section
-from gaitgen.shot.timeline import Halt
+from gaitgen.shot.timeline import Halt, Item
 
 # A path that turns by less than this under a passage has no say in its lead. [rad]
 STRAIGHT_RAD = float(np.radians(5.0))
@@ -28,7 +29,7 @@ class Part:
     Attributes
     ----------
     asked
-        Its cycle; None for a halt.
+        Its cycle; None for a halt and a turn on the spot.
     strides
         How many of them.
     halt_frames
@@ -37,6 +38,8 @@ class Part:
         Factor on the speed of its cycle, for trying.
     own_tempo
         Whether the animal chooses the length of its stride.
+    turn
+        A turn on the spot; None for no such.
     """
 
     asked: Request | None
@@ -44,6 +47,17 @@ class Part:
     halt_frames: int = 0
     pace: float = 1.0
     own_tempo: bool = True
+    turn: Turn | None = None
+
+
+@dataclass(frozen=True)
+class Turn:
+    """A turn on the spot: the walk whose steps it takes, how far to the left, on what, its strides."""
+
+    asked: Request
+    turn_rad: float
+    on: Pivot
+    strides: int | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,10 +86,13 @@ class Draft:
     def items(self, cycle_of: Callable[[Request], Cycle]) -> tuple[Laid, ...]:
         """Put sections and halts together, each with the numbers of the passages in it."""
         row = _Row()
-        if self.starts and self.parts[0].asked is not None:
+        if self.starts and (self.parts[0].asked is not None or self.parts[0].turn is not None):
             row.laid.append(Laid(Halt(self.wait_frames), ()))
         known: dict[Request, Cycle] = {}
         for number, part in enumerate(self.parts):
+            if part.turn is not None:
+                row.turn(_turned(part.turn, known, cycle_of, number + 1))
+                continue
             if part.asked is None:
                 row.close(halts=True)
                 row.laid.append(Laid(Halt(part.halt_frames), ()))
@@ -84,16 +101,25 @@ class Draft:
                 known[part.asked] = cycle_of(part.asked)
             cycle = known[part.asked]
             row.add(replace(cycle, pace=part.pace) if part.pace != 1.0 else cycle, part.strides, number)
-        if row.close(halts=self.ends) and self.ends:
+        if self.ends and (row.close(halts=True) or row.has_turned):
             row.laid.append(Laid(Halt(0), ()))
+        row.close(halts=self.ends)
         return tuple(row.laid)
+
+
+def _turned(
+    turn: Turn, known: dict[Request, Cycle], cycle_of: Callable[[Request], Cycle], number: int
+) -> TurnOnSpot:
+    if turn.asked not in known:
+        known[turn.asked] = cycle_of(turn.asked)
+    return turn_on_spot(known[turn.asked], turn.turn_rad, turn.on, turn.strides, number)
 
 
 @dataclass(frozen=True, eq=False)
 class Laid:
-    """A section or a halt, and the number of the passage that each of its cycles is, the last of several."""
+    """What is laid out, and the number of the passage that each of its cycles is, the last of several."""
 
-    item: Section | Halt
+    item: Item
     owners: tuple[int, ...]
 
 
@@ -113,10 +139,24 @@ class _Row:
         self.cycles.append((cycle, strides))
         self.owners.append(number)
 
+    @property
+    def has_turned(self) -> bool:
+        """Whether the last is a turn on the spot."""
+        return bool(self.laid) and isinstance(self.laid[-1].item, TurnOnSpot)
+
+    def turn(self, item: TurnOnSpot) -> None:
+        """Turn on the spot, from a halt."""
+        self.close(halts=True)
+        if not (self.laid and isinstance(self.laid[-1].item, Halt)):
+            self.laid.append(Laid(Halt(0), ()))
+        self.laid.append(Laid(item, ()))
+
     def close(self, *, halts: bool) -> bool:
         """Make a section of the cycles; tell whether there were any."""
         if not self.cycles:
             return False
+        if self.has_turned:
+            self.laid.append(Laid(Halt(0), ()))
         rate = self.cycles[0][0].settled.request.frame_rate_hz
         starts = bool(self.laid) and isinstance(self.laid[-1].item, Halt)
         self.laid.append(Laid(Section(tuple(self.cycles), starts, halts, rate), tuple(self.owners)))
@@ -136,9 +176,13 @@ def counted(passages: tuple[Passage, ...], path: Path, *, starts: bool, ends: bo
     gone_m = 0.0
     for number, passage in enumerate(passages, 1):
         if passage.cycle is None:
-            if parts and parts[-1].asked is None:
+            if parts and parts[-1].asked is None and parts[-1].turn is None:
                 raise RequestError(f"passage {number} is a halt after a halt; put a gait between them")
             parts.append(Part(None, halt_frames=passage.halt_frames))
+            continue
+        if passage.turn_rad != 0.0:
+            turn = Turn(passage.cycle, passage.turn_rad, passage.on, passage.strides)
+            parts.append(Part(None, turn=turn))
             continue
         strides, length_m = _strides(passage, passage.cycle, number)
         asked = _with_lead(passage.cycle, path, gone_m, gone_m + strides * length_m)

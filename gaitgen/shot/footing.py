@@ -63,7 +63,7 @@ def leaned(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     ends = laid.along_m[:, None] + apart * np.array([-0.5, 0.5])
     first, last = timeline.pace.distance_m(np.array([0.0, timeline.frames / timeline.frame_rate_hz]))
     inside = ends if ground.is_even else np.clip(ends, first, last)
-    heights = way_height_m(animal, path, ground, inside)
+    heights = way_height_m(animal, path, ground, inside, laid.when[:, None] / timeline.frame_rate_hz)
     slope = np.diff(heights, axis=1)[:, 0] / np.maximum(np.diff(inside, axis=1)[:, 0], apart / 2.0)
     shift = np.where(laid.stands, 0.0, LEAN_SHARE * animal.hip_height_m * slope)
     return replace(timeline, stances=replace(laid, along_m=laid.along_m + shift))
@@ -81,7 +81,9 @@ def stepped(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     looks = LOOKS * animal.hip_height_m
     ahead = np.linspace(-looks, looks, LOOK_STEPS)[:, None]
     place, heading = path.beside(
-        laid.along_m + ahead, np.broadcast_to(laid.aside_m, (LOOK_STEPS, laid.limb.size))
+        laid.along_m + ahead,
+        np.broadcast_to(laid.aside_m, (LOOK_STEPS, laid.limb.size)),
+        laid.when / timeline.frame_rate_hz,
     )
     found = footholds(ground, place, heading, soles, ROOM_M)
     rough = np.where(np.isfinite(found.rough_m), found.rough_m, np.inf)  # (looks, stances)

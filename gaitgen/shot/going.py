@@ -27,6 +27,7 @@ from gaitgen.pipeline.carry import RUNS_LEAST
 from gaitgen.pipeline.on_legs import ROOM_M
 from gaitgen.shot.carriage import Carriage, at_phase
 from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -38,10 +39,14 @@ LEAST_OTHER, MOST_BESIDE_M = 0.15, 0.05
 # Of what one end is lowered beyond any cycle the other is too, so that the trunk does not tip (estimate).
 TOGETHER = 0.6
 DROP_STRIDES = 0.5  # how far around a moment it counts that a leg does not reach
+# Feet that turn on the spot are lifted, and at least tip and hang, as in so much of a full step (estimate).
+LEAST_ROUND = 0.6
+BEGINS = ("steady", *PIVOTS)  # pieces that a cycle begins with
 # How far ahead the head looks, in withers heights, and in seconds of the way; and what share of the range of
 # the neck it takes for that (estimates).
 LOOK_BODIES, LOOK_S = 0.6, 0.35
 LOOK_SHARE = 0.45
+LOOK_ROUND_S = 0.9  # how far ahead it looks in a turn on the spot (estimate)
 LEVEL_SHARE = 0.6  # of a slope that the neck takes back (estimate)
 # Joints give to at the most so many times the greatest force in their cycle, and wholly to such a share of
 # that (estimates: tendons stiffen).
@@ -82,6 +87,7 @@ def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles:
     """
     grid, share = timeline.grid, timeline.solved_share
     whole: dict[str, Array] = {}
+    on_spot = {piece.cycles[0] for piece in timeline.pieces if piece.kind in PIVOTS}
     for k, cycle in enumerate(timeline.cycles):
         rows = np.flatnonzero(share[:, k] > 0.0)
         if rows.size == 0:
@@ -94,6 +100,7 @@ def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles:
             carried.force_n[first:after, :, 2],
             grid.part(first, after),
             back_rows(carried.back, slice(first, after)),
+            LEAST_ROUND if k in on_spot else 0.0,
         ):
             weight = share[first:after, k].reshape(-1, *(1,) * (values.ndim - 1))
             if name not in whole:
@@ -137,18 +144,28 @@ def _repeated(timeline: Timeline, cycle: Cycle, number: int, name: str, time_s: 
 
 def _since_s(timeline: Timeline, number: int) -> float:
     """When the first stride of a cycle begins. [s]"""
-    piece = next(p for p in timeline.pieces if p.kind == "steady" and p.cycles[0] == number)
+    piece = next(p for p in timeline.pieces if p.kind in BEGINS and p.cycles[0] == number)
     return piece.first / timeline.frame_rate_hz
 
 
 def _of_cycle(
-    cycle: Cycle, state: StanceState, force_n: Array, grid: Grid, back: BackPose
+    cycle: Cycle, state: StanceState, force_n: Array, grid: Grid, back: BackPose, least_step: float
 ) -> list[tuple[str, Array]]:
-    """Lead feet and bend joints as one cycle does, (samples, ...) each."""
+    """Lead feet and bend joints as one cycle does, (samples, ...) each; ``least_step`` as in plan_feet."""
     animal, style = cycle.animal, cycle.style
-    lift = style.lift * np.array(style.legs.lift) * cycle.lift_share(step_share(animal, state))
+    lift = (
+        style.lift
+        * np.array(style.legs.lift)
+        * cycle.lift_share(
+            step_share(animal, state) if least_step == 0.0 else np.full(state.planted.shape, least_step)
+        )
+    )
     plan = plan_feet(
-        animal, state, lift=lift, longest_roll=np.maximum(cycle.roll_swings, LONGEST_ROLL_SWINGS)
+        animal,
+        state,
+        lift=lift,
+        least_step=least_step,
+        longest_roll=np.maximum(cycle.roll_swings, LONGEST_ROLL_SWINGS),
     )
     given = given_by_law(
         animal,
@@ -372,9 +389,12 @@ def looking(timeline: Timeline, path: Path, frames: Frames, grid: Grid) -> Array
     standing = standing_positions_m(animal)
     here = path.distance_m(grid.time_s) + standing[animal.limb("fore").top, 0]
     ahead = LOOK_BODIES * animal.withers_height_m + LOOK_S * frames.speed_m_s
-    there = path.at(here + ahead)[1]
+    plain = path.unspun
+    there = plain.at(here + ahead)[1]
     most = LOOK_SHARE * float(animal.ranges_rad[list(animal.neck), 2, 1].sum()) if animal.neck else 0.0
-    wanted = there - path.at(here)[1]
+    wanted = there - plain.at(here)[1]
+    if path.spins:
+        wanted = wanted + path.turned_rad(grid.time_s + LOOK_ROUND_S) - path.turned_rad(grid.time_s)
     return np.asarray(most * np.tanh(wanted / most)) if most > 0.0 else np.zeros(grid.count)
 
 

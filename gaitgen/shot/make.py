@@ -34,8 +34,7 @@ from gaitgen.shot.going import Posed, hung_turns, kept_level, look_along, lookin
 from gaitgen.shot.pinning import pinned
 from gaitgen.shot.placing import balanced
 from gaitgen.shot.poses import shot_poses
-from gaitgen.shot.section import Section
-from gaitgen.shot.timeline import Halt, Pin, Timeline, lay_timeline
+from gaitgen.shot.timeline import Item, Pin, Timeline, lay_timeline
 
 Array = npt.NDArray[np.float64]
 
@@ -54,7 +53,7 @@ class Shot:
     Attributes
     ----------
     items
-        Sections and halts in order.
+        Sections, halts and turns on the spot in order.
     frame_rate_hz
         Frames per second. [Hz]
     start_m, heading_rad, pieces
@@ -67,7 +66,7 @@ class Shot:
         What was changed for its marks.
     """
 
-    items: tuple[Section | Halt, ...]
+    items: tuple[Item, ...]
     frame_rate_hz: float
     pieces: tuple[tuple[float, float], ...] = ((float("inf"), 0.0),)
     start_m: tuple[float, float] = (0.0, 0.0)
@@ -102,7 +101,7 @@ class Made:
         """Return the way of the body over the ground: place (frames, 3) [m] and heading (frames,) [rad]."""
         frames = self._frames
         distance = self.path.distance_m(time_s(self.clip))
-        height = way_height_m(self.clip.animal, self.path, self.ground, distance)
+        height = way_height_m(self.clip.animal, self.path, self.ground, distance, time_s(self.clip))
         return np.concatenate([frames.place_m, height[:, None]], axis=1), frames.heading_rad
 
     def over_its_way(self) -> Motion:
@@ -126,7 +125,7 @@ def make_shot(shot: Shot) -> Made:
     """
     way = Path(shot.start_m, shot.heading_rad, shot.pieces)
     timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground)
-    path = replace(way, pace=timeline.pace)
+    path = replace(way, pace=timeline.pace, spins=timeline.spins)
     refuse_high(timeline, shot.ground)
     timeline = leaned(balanced(timeline, path, shot.ground), path, shot.ground)
     timeline = stepped(timeline, path, shot.ground)

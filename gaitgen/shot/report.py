@@ -18,7 +18,13 @@ from gaitgen.numerics.json_text import json_text
 from gaitgen.shot.make import Made
 from gaitgen.shot.section import Piece
 
-WORDS = {"start": "sets off", "halt": "comes to a halt", "stand": "stands"}
+WORDS = {
+    "start": "sets off",
+    "halt": "comes to a halt",
+    "stand": "stands",
+    "haunches": "turns on the haunches",
+    "forehand": "turns on the forehand",
+}
 
 
 @dataclass(frozen=True)
@@ -147,7 +153,7 @@ def _part(made: Made, piece: Piece) -> Part:
         what = f"sets off into a {names[1]}"
     ends = np.array([piece.first, piece.after]) / timeline.frame_rate_hz
     first, last = timeline.pace.distance_m(ends)
-    heading = made.path.at(np.array([first, last]))[1]
+    heading = made.path.unspun.at(np.array([first, last]))[1] + made.path.turned_rad(ends)
     speed = float(timeline.pace.distance_m(ends[1], 1))
     turn = float(np.degrees(heading[1] - heading[0]))
     return Part(

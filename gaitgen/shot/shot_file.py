@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import math
 import re
 from collections.abc import Callable, Collection
 from dataclasses import replace
@@ -20,12 +21,14 @@ from gaitgen.gait.style import Style
 from gaitgen.option import options_of
 from gaitgen.shot.asked import Mark, Passage, ShotRequest
 from gaitgen.shot.ground_file import read_ground
+from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.way_file import path_of, read_mark, read_path
 
 T = TypeVar("T")
 
 STATES = ("stand", "going")
 LONGEST_M = 10_000.0
+MOST_TURN_DEG, LEAST_TURN_DEG = 720.0, 2.0  # on the spot
 TURN_RADIUS_M = 6.0
 # Where a message names a table and a key of it, as those of toml_table do.
 _PLACE = re.compile(r"\[([\w.]+)(?:, number (\d+))?\](?: (?:has an unknown key ')?(\w+))?")
@@ -110,6 +113,12 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
         return beside(table, key, name, folder)
 
     marks = tuple(read_mark(table) for table in top.array("mark"))
+    turns = any(each.turn_rad != 0.0 for each in passages)
+    if turns and top.has("path") and not top.table("path").has("legs"):
+        raise top.table("path").fail(
+            "leads through points, and from a turn on the spot on the path turns with the animal; give it as "
+            "legs = [{ straight = 8 }, { turn = 90, radius = 6 }]"
+        )
     pieces, start_m, heading = read_path(top.table("path"), near) if top.has("path") else path_of(marks)
     ground = FLAT
     if top.has("ground"):
@@ -184,8 +193,13 @@ def _passage(table: Table, base: Request, folder: Path) -> Passage:
         halt = table.whole("halt", 0, 12_000)
         table.no_more()
         return Passage(halt_frames=halt)
+    if table.has("turn"):
+        return _turn(table, base)
     if not any(table.has(key) for key in ("gait", "speed", "froude")):
-        raise table.fail('has no gait; add gait = "walk", or speed = <m/s>, or make it a halt = <frames>')
+        raise table.fail(
+            'has no gait; add gait = "walk", or speed = <m/s>, or make it a halt = <frames>, or a turn on '
+            "the spot, turn = <degrees to the left>"
+        )
     gait = _named(table, "gait", gait_names(), folder) if table.has("gait") else None
     lead = _choice(table, "lead", LEADS) if table.has("lead") else None
     if lead is not None and gait is not None and not load_gait(gait).has_lead:
@@ -213,6 +227,33 @@ def _passage(table: Table, base: Request, folder: Path) -> Passage:
     )
     table.no_more()
     return passage
+
+
+def _turn(table: Table, base: Request) -> Passage:
+    """Read a turn on the spot."""
+    degrees = table.number("turn", -MOST_TURN_DEG, MOST_TURN_DEG)
+    if abs(degrees) < LEAST_TURN_DEG:
+        raise table.fail(
+            f"turn is {degrees:g}; give at least {LEAST_TURN_DEG:g} degrees, to the left, or minus as many "
+            "to the right"
+        )
+    on = _choice(table, "on", PIVOTS) if table.has("on") else PIVOTS[0]
+    try:
+        cycle = replace(
+            _styled(table, base),
+            gait="walk",
+            frames=table.whole("stride_frames", 4, 2000) if table.has("stride_frames") else None,
+        )
+    except RequestError as error:
+        raise table.fail(f"is not usable: {error}") from None
+    strides = table.whole("strides", 1, 500) if table.has("strides") else None
+    table.no_more()
+    return Passage(
+        cycle=cycle,
+        strides=strides,
+        turn_rad=math.radians(degrees),
+        on="forehand" if on == "forehand" else "haunches",
+    )
 
 
 def _mark_line(text: str, mark: Mark, number: int) -> int:

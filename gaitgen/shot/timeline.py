@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -17,10 +17,12 @@ from gaitgen.course.ground import Ground
 from gaitgen.course.pace import Pace
 from gaitgen.course.path import Path
 from gaitgen.course.sole import Soles, footholds
+from gaitgen.course.spin import Spin
 from gaitgen.course.steps import Steps
 from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.on_the_spot import TurnOnSpot
 from gaitgen.shot.section import FIRST_S, REACHES_AHEAD, Going, Piece, Section
 from gaitgen.shot.slowing import slowed
 
@@ -43,6 +45,9 @@ class Halt:
     frames: int
 
 
+Item = Section | Halt | TurnOnSpot
+
+
 @dataclass(frozen=True, eq=False)
 class LaidStances:
     """Stances in frames from the first, and where along the path.
@@ -59,6 +64,8 @@ class LaidStances:
         (stances,) whether the foot stands for a halt.
     moved
         (stances,) whether a mark has it where its cycle would not.
+    when
+        (stances,) the moment whose body it is laid under, which counts where that turns on the spot. [frames]
     """
 
     limb: Ints
@@ -68,6 +75,7 @@ class LaidStances:
     aside_m: Array
     stands: npt.NDArray[np.bool_]
     moved: npt.NDArray[np.bool_]
+    when: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,6 +100,8 @@ class Timeline:
         The same as a pace along the path.
     stances
         Every stance.
+    spins
+        Turns on the spot.
     """
 
     frame_rate_hz: float
@@ -103,6 +113,7 @@ class Timeline:
     going: Going
     pace: Pace
     stances: LaidStances
+    spins: tuple[Spin, ...] = ()
 
     @property
     def longest_s(self) -> float:
@@ -134,7 +145,7 @@ class Timeline:
     def steps(self, path: Path, ground: Ground) -> Steps:
         """Lay the stances beside a path on the ground."""
         laid = self.stances
-        place, heading = path.beside(laid.along_m, laid.aside_m)
+        place, heading = path.beside(laid.along_m, laid.aside_m, laid.when / self.frame_rate_hz)
         height, normal = self._on(ground, place, heading)
         return Steps(
             limb=laid.limb.copy(),
@@ -181,15 +192,13 @@ class Pin:
     where: str
 
 
-def lay_timeline(
-    items: tuple[Section | Halt, ...], frame_rate_hz: float, path: Path, ground: Ground
-) -> Timeline:
+def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, ground: Ground) -> Timeline:
     """Lay sections and halts out one after the other, frame 0 at the start of the first.
 
     The pace of the path is not used: its own is what is found.
     """
     per_frame = max(1, round(RATE_HZ / frame_rate_hz))
-    longest = max(c.frames for item in items if isinstance(item, Section) for c, _ in item.cycles)
+    longest = max(cycle.frames for item in items for cycle in _cycles(item))
     before = int(np.ceil(max(BEFORE_S * frame_rate_hz, BEFORE_STRIDES * longest)))
     frames = sum(item.frames for item in items)
     frame = np.arange(-before * per_frame, (frames + before) * per_frame + 1) / per_frame
@@ -197,7 +206,7 @@ def lay_timeline(
     pieces: list[Piece] = []
     count, down = np.zeros((frame.size, 4)), np.ones((frame.size, 4))
     speed = np.zeros(frame.size)
-    total = sum(len(item.cycles) for item in items if isinstance(item, Section))
+    total = sum(len(_cycles(item)) for item in items)
     share = np.zeros((frame.size, total))
     at = 0
     for k, item in enumerate(items):
@@ -208,6 +217,12 @@ def lay_timeline(
             known = max(len(cycles) - 1, 0)
             pieces.append(Piece("stand", at, at + item.frames, (known, known)))
             share[here, known] = 1.0
+        elif isinstance(item, TurnOnSpot):
+            known = len(cycles)
+            pieces.append(Piece(item.kind, at, at + item.frames, (known, known)))
+            share[here, known] = 1.0
+            count[here] = (frame[here, None] - at) / item.cycle.frames
+            cycles.append(item.cycle)
         else:
             going = item.course(frame[here] - at)
             columns = slice(len(cycles), len(cycles) + len(item.cycles))
@@ -221,13 +236,12 @@ def lay_timeline(
             ]
             cycles += [cycle for cycle, _ in item.cycles]
         at += item.frames
-    pace = slowed(
-        Pace(frame / frame_rate_hz, speed),
-        path,
-        ground,
-        frames / frame_rate_hz,
-        cycles[0].animal.hip_height_m,
-    )
+    level = Pace(frame / frame_rate_hz, speed)
+    spins = _spins(items, level)
+    for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
+        way = replace(path, spins=spins)
+        pace = slowed(level, way, ground, frames / frame_rate_hz, cycles[0].animal.hip_height_m)
+        spins = _spins(items, pace)
     laid = _Laying(items, tuple(cycles), pace, frame_rate_hz, frame, share)
     return Timeline(
         frame_rate_hz,
@@ -239,7 +253,25 @@ def lay_timeline(
         Going(count, down, pace.speed_m_s, share),
         pace,
         laid.stances(),
+        spins,
     )
+
+
+def _cycles(item: Item) -> tuple[Cycle, ...]:
+    """Return the cycles of an item, in order."""
+    if isinstance(item, Section):
+        return tuple(cycle for cycle, _ in item.cycles)
+    return (item.cycle,) if isinstance(item, TurnOnSpot) else ()
+
+
+def _spins(items: tuple[Item, ...], pace: Pace) -> tuple[Spin, ...]:
+    """Find the turns on the spot, and where along the path they are."""
+    found, at = [], 0
+    for item in items:
+        if isinstance(item, TurnOnSpot):
+            found.append(item.spin(at, float(pace.distance_m(np.array(at / item.frame_rate_hz)))))
+        at += item.frames
+    return tuple(found)
 
 
 def soles_of(animal: Animal, limb: Ints) -> Soles:
@@ -259,13 +291,14 @@ class _Row(NamedTuple):
     along_m: float
     aside_m: float
     stands: bool
+    when: float
 
 
 @dataclass(eq=False)
 class _Laying:
     """Finds the stances of a shot, section after section."""
 
-    items: tuple[Section | Halt, ...]
+    items: tuple[Item, ...]
     cycles: tuple[Cycle, ...]
     pace: Pace
     frame_rate_hz: float
@@ -280,9 +313,11 @@ class _Laying:
         for item in self.items:
             if isinstance(item, Section):
                 stands = self._section(item, at, stands)
+            elif isinstance(item, TurnOnSpot):
+                stands = self._turn(item, at, stands)
             at += item.frames
         last = self.items[-1]
-        if isinstance(last, Halt) or last.halts:
+        if not isinstance(last, Section) or last.halts:
             for limb, since in enumerate(stands):
                 self._stand(limb, since, float(self.frame[-1]) + 1.0, float(self.frame[-1]))
         rows = sorted(self.rows, key=lambda row: (row.touchdown, row.limb))
@@ -294,16 +329,25 @@ class _Laying:
             aside_m=np.array([row.aside_m for row in rows]),
             stands=np.array([row.stands for row in rows], dtype=np.bool_),
             moved=np.zeros(len(rows), dtype=np.bool_),
+            when=np.array([row.when for row in rows]),
         )
 
-    def _stand(self, limb: int, touchdown: float, liftoff: float, when: float) -> None:
-        """Stand square where the body is at a moment."""
+    def _stand(self, limb: int, touchdown: float, liftoff: float, when: float, ahead_m: float = 0.0) -> None:
+        """Stand square where the body is at a moment, or so far ahead of that. [m]"""
         animal = self.cycles[0].animal
         joint = animal.limbs[limb].foot_joint
         place = standing_positions_m(animal)[joint]
         under = float(self.pace.distance_m(np.array(when / self.frame_rate_hz)))
-        along = under + float(place[0]) + animal.limbs[limb].foot.toe_m
-        self.rows.append(_Row(limb, touchdown, liftoff, along, float(place[1]), stands=True))
+        along = under + float(place[0]) + animal.limbs[limb].foot.toe_m + ahead_m
+        self.rows.append(_Row(limb, touchdown, liftoff, along, float(place[1]), stands=True, when=when))
+
+    def _turn(self, item: TurnOnSpot, at: int, since: list[float]) -> list[float]:
+        """Lay the stances of a turn on the spot; return since when each foot stands at its end."""
+        for limb, (begun, lifts) in enumerate(zip(since, item.first_lifts().tolist(), strict=True)):
+            self._stand(limb, begun, at + lifts, at)
+        for each in item.stances():
+            self._stand(each.limb, at + each.touchdown, at + each.liftoff, at + each.when, each.ahead_m)
+        return [at + lands for lands in item.last_lands().tolist()]
 
     def _section(self, section: Section, at: int, since: list[float]) -> list[float]:
         """Lay the stances of one section; return since when each foot stands at its end."""
@@ -342,8 +386,8 @@ class _Laying:
         aside = share @ np.array([_track_m(cycle.animal, limb) for cycle in self.cycles])
         along = self.pace.distance_m(middle / self.frame_rate_hz) + centre
         self.rows += [
-            _Row(limb, float(down), float(up), float(ahead), float(left), stands=False)
-            for down, up, ahead, left in zip(touchdown, liftoff, along, aside, strict=True)
+            _Row(limb, float(down), float(up), float(ahead), float(left), stands=False, when=float(moment))
+            for down, up, ahead, left, moment in zip(touchdown, liftoff, along, aside, middle, strict=True)
         ]
         return ends
 

@@ -20,6 +20,7 @@ from gaitgen.motion.contacts import Feet, Stance
 Array = npt.NDArray[np.float64]
 
 LEAST_WAY = 0.5  # hip heights: what goes less far stays where it is
+LEAST_TURN_RAD = np.radians(20.0)  # but for what turns by more
 LEAST_STANDS = 8  # of all feet
 ROOM = 2.0  # times what stances near a foot are off the ground: so far off nothing is said of it
 # Hip heights over the ground: so high a foot stands on nothing; not so high, it stands but for a moment.
@@ -64,7 +65,10 @@ def find_shot(motion: Tracked, noise: Noise, surface: Ground | None = None) -> S
     travels.
     """
     moved = motion.root_m[:, :2] - motion.root_m[0, :2]
-    if float(np.linalg.norm(moved, axis=1).max()) < LEAST_WAY * motion.hip_height_m:
+    if (
+        float(np.linalg.norm(moved, axis=1).max()) < LEAST_WAY * motion.hip_height_m
+        and float(np.ptp(np.unwrap(motion.heading_rad))) < LEAST_TURN_RAD
+    ):
         return None
     every = stands(motion, noise)
     if len(every) < LEAST_STANDS or len({stand.limb for stand in every}) < 4:

@@ -27,7 +27,7 @@ def _stretch_words(stretch: Stretch) -> str:
     if not after:
         return "strides that are not alike"
     if before == "a halt":
-        return f"sets off into a {after}"
+        return "steps from a halt to a halt" if after == before else f"sets off into a {after}"
     if after == "a halt":
         return f"comes to a halt from a {before}"
     return f"{before} to {after}" if before != after else f"{before}, at another pace or with another step"
