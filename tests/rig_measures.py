@@ -40,6 +40,9 @@ def nod_rad(plan, made):
     own = made.rig.map
     neck = joints[own.head] - joints[own.neck[0]]
     trunk = joints[own.chest] - joints[own.pelvis]
+    if own.chest == own.pelvis:
+        tops = {limb: joints[own.limbs[limb].joints[0]] for limb in LIMBS}
+        trunk = tops["LF"] + tops["RF"] - tops["LH"] - tops["RH"]
     pitch = [np.arctan2(line[:, 2], np.hypot(line[:, 0], line[:, 1])) for line in (neck, trunk)]
     return float(np.ptp(pitch[0] - pitch[1]))
 

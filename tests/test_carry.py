@@ -258,6 +258,34 @@ def test_a_file_that_was_not_changed_gives_the_plain_clip(tmp_path, options):
     assert "nothing was changed by hand" in made.text()
 
 
+def shifted(folder, up_m, name="hero"):
+    """Write a walk of which the root alone was moved up, or down, in every frame."""
+    clip = make_cycle(Request(frames=32))
+    moved = replace(clip, root_path_m=clip.root_path_m + np.array([0.0, 0.0, up_m]))
+    path = folder / f"{name}.bvh"
+    path.write_bytes(bvh.encode(moved, FileSpace()))
+    return path
+
+
+@pytest.mark.parametrize("named", [False, True])
+def test_a_body_that_was_lowered_is_lowered_in_the_new_clip(tmp_path, named):
+    original = shifted(tmp_path, 0.0, "start") if named else None
+    made = carry_file(shifted(tmp_path, -0.04), Wanted(frames=24), original)
+    plain = make_cycle(Request(frames=24))
+    lower = made.carried.clip.root_path_m - plain.root_path_m
+    np.testing.assert_allclose(lower, np.tile([0.0, 0.0, -0.04], (25, 1)), atol=1e-5)
+    assert made.slip_m < 1e-4
+    assert "body and feet are 40 mm lower" in made.text()
+    assert "nothing was changed" not in made.text()
+
+
+def test_a_clip_that_was_put_elsewhere_in_its_scene_is_not_an_edit(tmp_path):
+    made = carry_file(shifted(tmp_path, 0.8), Wanted(frames=24))
+    plain = make_cycle(Request(frames=24))
+    assert np.abs(made.carried.clip.root_path_m - plain.root_path_m).max() < 1e-6
+    assert "the whole clip is 800 mm higher" in made.text()
+
+
 def nodded(folder, strides, *edited, in_place=True):
     """Write a clip of 24 frames a stride in which the head is turned in a few frames of some strides."""
     clip = make_cycle(Request(frames=24, strides=strides, in_place=in_place))

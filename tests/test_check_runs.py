@@ -6,7 +6,10 @@ from functools import cache
 import numpy as np
 import pytest
 from bench.false_alarms import alarms, start_of
-from damage import columns
+from bench.frame_faults import FAULTS, KINDS
+from bench.frame_faults import start_of as frames_of
+from check_hits import is_named_first
+from damage import columns, seen_again
 
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.check.check import check
@@ -116,6 +119,23 @@ def test_a_kick_for_a_frame_is_found_in_swing(folder, animal, gait, least):
             mine = [f for f in found if {f.limb, f.joint} & {name, limb}]
             hits.append(any(f.first_frame - 1 <= at + 1 <= f.last_frame + 1 for f in mine))
     assert np.mean(hits) >= least
+
+
+FEW = [("riding_horse", "gallop"), ("riding_horse", "canter"), ("riding_horse", "trot"), ("dog", "trot")]
+
+
+@pytest.mark.parametrize(("animal", "gait"), FEW)
+def test_frames_that_are_lost_repeated_or_swapped_are_named_in_runs(animal, gait):
+    """Of every gait and of more animals: `python tests/bench/frame_faults.py` has them all."""
+    rng, hits = np.random.default_rng(3), {}
+    for kind in KINDS:
+        start = frames_of(animal, gait, *kind)
+        for fault, (damage, amount) in FAULTS.items():
+            damaged = damage(start, amount, rng)
+            hits[fault, *kind] = is_named_first(damaged, check(seen_again(start, damaged.file)))
+    missed = [key for key, hit in hits.items() if not hit]
+    assert len(missed) <= 0.1 * len(hits), missed
+    assert all("swapped" not in fault for fault, *_ in missed), missed
 
 
 @pytest.mark.parametrize("name", set_names())

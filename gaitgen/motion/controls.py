@@ -107,8 +107,23 @@ def controls(clip: Motion, scale: float = 1.0) -> Controls:
     scale
         Size of the rig against the animal; every position is multiplied by it.
     """
+    positions, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    return controls_of(clip, positions, world, scale)
+
+
+def controls_of(clip: Motion, positions: Array, world: Array, scale: float = 1.0) -> Controls:
+    """Follow feet and body whose joints are where they are said to be; steps and breath are the clip's.
+
+    Parameters
+    ----------
+    clip
+        The motion.
+    positions, world
+        (frames, joints, 3) places of its joints [m], and (frames, joints, 3, 3) how they are turned.
+    scale
+        As for `controls`.
+    """
     animal = clip.animal
-    positions, world = world_frames(animal, clip.root_path_m, clip.rotations)
     toe, pitch, heading, planted = _feet(clip, positions, world)
     parts = _parts(animal)
     rows = list(parts.values())

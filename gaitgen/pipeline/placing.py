@@ -113,6 +113,15 @@ def place_feet(settled: Settled, style: Style) -> Placed:
     return _placed(replace(settled, request=request, asked=request, notices=()))
 
 
+def _longest_duty(timing: CycleTiming) -> float:
+    """Return the duty factor of the foot that is down for longest, which covers the most ground.
+
+    No leg reaches farther because another is down for less: with the mean of all four, the sound leg beside
+    a short one would be led farther ahead and behind than it goes at any speed, and buckle as it lands.
+    """
+    return max(timing.down) / timing.frames
+
+
 @lru_cache(maxsize=8)
 def _placed(settled: Settled) -> Placed:
     animal, gait, request, frames = settled.animal, settled.gait, settled.request, settled.frames
@@ -124,7 +133,7 @@ def _placed(settled: Settled) -> Placed:
         animal,
         speed_m_s=request.speed_m_s,
         stride_length_m=request.stride_length_m,
-        duty_factor=request.duty_factor if filmed is None else sum(filmed.down) / (4.0 * filmed.frames),
+        duty_factor=request.duty_factor if filmed is None else _longest_duty(filmed),
         reach=style.reach,
     )
     timing = filmed or cycle_timing(

@@ -13,7 +13,17 @@ from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
 from gaitgen.rigs.map_names import MapNames, choice, strings
-from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
+from gaitgen.rigs.rig_map import (
+    FOLLOWS,
+    METRES_PER_UNIT,
+    NO_BONES,
+    SLING,
+    UPS,
+    LimbMap,
+    RigMap,
+    Triple,
+    unit_m,
+)
 
 FARTHEST = 1e6
 
@@ -72,6 +82,19 @@ def read_map(path: Path) -> tuple[RigMap, Path, bytes]:
     return map_from_table(top, read_bvh(data, str(rig_path))), rig_path, data
 
 
+def _unit(rig: Table) -> str:
+    unit = rig.text("unit")
+    try:
+        unit_m(unit)
+    except ValueError:
+        known = tuple(METRES_PER_UNIT)
+        raise rig.fail(
+            f"unit is {unit!r}{nearest(unit, known)}; use one of {', '.join(known)}, or the length of a unit "
+            'in metres, like "100 m"'
+        ) from None
+    return unit
+
+
 def map_from_table(top: Table, file: BvhFile) -> RigMap:
     """Build a map from its document and check it against the rig.
 
@@ -86,7 +109,7 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
     template = load_animal(choice(rig, "template", animal_names()))
     found = RigMap(
         template=template.name,
-        unit=choice(rig, "unit", tuple(METRES_PER_UNIT)),
+        unit=_unit(rig),
         up=choice(rig, "up", UPS),
         forward=_triple(rig, "forward"),
         rest="zero" if choice(rig, "rest", ("zero", "first frame")) == "zero" else "first frame",
