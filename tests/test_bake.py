@@ -29,6 +29,7 @@ def rows_of(path):
     return channel_names(file), file
 
 
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize("options", [(), ("--sparse",), ("--unit", "m", "--up", "z", "--travel")])
 def test_unedited_keys_give_the_clip_within_the_deviation(options, tmp_path):
     keys = made(tmp_path, *options)
@@ -123,6 +124,7 @@ def test_keys_between_frames_a_longer_clip_and_channels_without_keys(tmp_path):
     assert "without a key" in out.notices[0].text
 
 
+@pytest.mark.thorough
 def test_a_rig_keeps_its_own_joints(tmp_path):
     rig = Path(__file__).parent / "rigs" / "mixed_orders.bvh"
     assert run(["fit", str(rig), "--map", str(tmp_path / "m.toml")]) == 0

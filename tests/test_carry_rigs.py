@@ -109,6 +109,7 @@ def apart_deg(one, other):
     return float(np.degrees(turn.max()))
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(("name", "seed", "frames", "to"), DRAWS)
 def test_random_refinements_keep_feet_planted_and_are_equal_in_phase(name, seed, frames, to, cycles):
     before, plain = cycles(name, frames), cycles(name, to)
@@ -129,6 +130,7 @@ def test_random_refinements_keep_feet_planted_and_are_equal_in_phase(name, seed,
         np.testing.assert_allclose(carried.moved_m[here % to], moved, atol=1e-6)
 
 
+@pytest.mark.thorough
 def test_most_small_edits_on_rigs_need_nothing_held_back(cycles):
     """So that the test above is about something."""
     held = 0
@@ -138,6 +140,7 @@ def test_most_small_edits_on_rigs_need_nothing_held_back(cycles):
     assert held <= 2
 
 
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize(("gait", "frames", "to"), [("trot", 16, 14), ("canter", 14, 12), ("gallop", 12, 14)])
 def test_refinements_of_runs_keep_their_feet_planted(gait, frames, to, cycles):
     before, plain = cycles("horn", frames, gait), cycles("horn", to, gait)
@@ -149,6 +152,7 @@ def test_refinements_of_runs_keep_their_feet_planted(gait, frames, to, cycles):
         np.testing.assert_allclose(places[-1], places[0], atol=2e-6)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", RIGS)
 def test_carried_there_and_back_an_edit_is_itself(name, cycles):
     for seed, frames, to in ((1, 32, 24), (2, 24, 48)):
@@ -160,6 +164,7 @@ def test_carried_there_and_back_an_edit_is_itself(name, cycles):
         assert apart_deg(start, back.made) < 1.0
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("name", "gait", "frames", "to"),
     [
@@ -181,6 +186,7 @@ def test_an_edit_of_nothing_gives_the_plain_clip(name, gait, frames, to, rigs, c
     np.testing.assert_allclose(rows[0], rows[1], atol=2e-4)
 
 
+@pytest.mark.thorough
 def test_the_command_carries_along_a_rig_from_a_rig_and_to_one(rigs, cycles, tmp_path, capsys):
     hero = tmp_path / "hero.bvh"
     hero.write_bytes(planted_edit(cycles("horn", 32), 5).bvh())

@@ -46,6 +46,7 @@ NOT_MET = {
 }
 
 
+@pytest.mark.sample(12)
 @pytest.mark.parametrize("frame_rate_hz", [24.0, 48.0])
 @pytest.mark.parametrize(("animal", "gait"), OWN)
 def test_every_animal_passes_in_its_own_gaits(folder, animal, gait, frame_rate_hz, request):
@@ -69,6 +70,7 @@ ODD = {
 }
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("which", ["first", "last"])
 @pytest.mark.parametrize("name", ODD)
 def test_animals_of_ones_own_pass_in_their_slowest_and_their_fastest_gait(tmp_path, name, which):
@@ -83,6 +85,7 @@ def test_animals_of_ones_own_pass_in_their_slowest_and_their_fastest_gait(tmp_pa
     assert [(found.kind, found.limb) for found in check(see(motion, limits))] == []
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "gait", "least"),
     [
@@ -165,6 +168,7 @@ QUICK = [
 ]
 
 
+@pytest.mark.thorough
 def test_noise_and_styles_raise_no_alarm_in_any_gait():
     """Of every gait and many animals: `python tests/bench/false_alarms.py` has them all."""
     told = {}

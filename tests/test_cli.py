@@ -264,6 +264,7 @@ def test_public_names_exist():
     assert {"Request", "make_cycle", "Motion"} <= set(scope)
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(
     "line", [["join", "walk", "trot"], ["sheet", "walk"], ["variants", "walk", "--frames", "16"]]
 )

@@ -61,6 +61,7 @@ def splines(keys):
     return lambda at: np.stack([curve(at) for curve in curves], axis=1)
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("is_sparse", [False, True])
 @pytest.mark.parametrize("frames", [8, 12, 24, 41])
 @pytest.mark.parametrize("animal", HORSES)
@@ -76,6 +77,7 @@ def test_planted_toes_hold_between_frames_too(animal, frames, is_sparse):
 CANTER_15 = pytest.param("canter", 15, marks=pytest.mark.xfail(strict=True, reason="3.3 mm"))
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize(
     ("gait", "frames"),
     [("trot", 8), ("trot", 12), ("trot", 18), ("canter", 10), CANTER_15, ("gallop", 12), ("gallop", 16)],
@@ -194,6 +196,7 @@ def test_levers_bound_what_a_channel_moves():
     assert not any(s for name, s in zip(names, still, strict=True) if "hoof" in name or "pelvis" in name)
 
 
+@pytest.mark.thorough
 def test_levers_of_a_rig_bound_what_a_channel_moves(tmp_path):
     fit(RIGS / "plain.bvh", tmp_path / "m.toml")
     made = cycle_on_rig(str(tmp_path / "m.toml"), Request(frames=16))

@@ -182,6 +182,7 @@ def heels_m(clip):
     return np.stack(heels, axis=1)
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("animal", HORSES)
 @pytest.mark.parametrize("frames", [20, 24, 28, 32, 48, 96])
 def test_the_carpus_breaks_before_the_toe_leaves(animal, frames):
@@ -270,8 +271,7 @@ def test_the_state_covers_lengths_and_shares():
 FACTOR = st.floats(0.3, 3.0)
 
 
-@settings(FEW, max_examples=10)
-@given(
+ANY_STYLE_AND_PROPORTIONS = (
     st.sampled_from(HORSES),
     LENGTHS,
     st.builds(Style, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR),
@@ -285,12 +285,20 @@ FACTOR = st.floats(0.3, 3.0)
         st.floats(0.8, 1.2),
     ),
 )
-def test_any_style_and_any_proportions_stay_inside_the_ranges_or_say_so(animal, frames, style, proportions):
+
+
+def stays_inside_the_ranges_or_says_so(animal, frames, style, proportions):
     clip = make_cycle(Request(animal=animal, frames=frames, style=style, proportions=proportions))
     assert np.all(np.isfinite(clip.rotations))
     assert slip_m(clip) < 0.5e-3
     topics = {notice.topic for notice in clip.notices}
     assert range_margins_rad(clip).min() > -1e-9 or "range" in topics
+
+
+@pytest.mark.parametrize("examples", [3, pytest.param(10, marks=pytest.mark.thorough)])
+def test_any_style_and_any_proportions_stay_inside_the_ranges_or_say_so(examples):
+    tried = given(*ANY_STYLE_AND_PROPORTIONS)(stays_inside_the_ranges_or_says_so)
+    settings(FEW, max_examples=examples)(tried)()
 
 
 @FEW

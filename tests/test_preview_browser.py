@@ -225,6 +225,7 @@ def drag_end(browser, label, frames):
     settled(browser)
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("served")
 def test_undo_and_redo_go_back_and_on_a_gesture_at_a_time(browser):
     plain = pose_at(browser, 4)
@@ -291,6 +292,7 @@ def test_a_slider_is_moved_and_set_back_by_keys(browser):
     assert frame(browser) == 2
 
 
+@pytest.mark.thorough
 def test_a_reload_and_going_back_keep_the_sliders(browser, served):
     slide(browser, "lift", 1.3)
     slide(browser, "frames", 24)
@@ -336,6 +338,7 @@ def leave_and_go_back(browser):
     browser.until("location.href !== 'about:blank'")
 
 
+@pytest.mark.thorough
 def test_an_end_of_a_bar_that_is_dragged_takes_the_walk_along(browser, tmp_path, served):
     own = bars(browser)
     assert own == {"RH": [1, 22], "RF": [9, 30], "LH": [17, 6], "LF": [25, 14]}
@@ -405,6 +408,7 @@ def test_an_end_of_a_bar_is_moved_by_keys(browser):
     assert text(browser, "contacts_said") == "Contacts of the gait"
 
 
+@pytest.mark.thorough
 def test_one_request_is_under_way_and_the_last_change_wins(browser, served, monkeypatch):
     asked, at_once, most = [], [], []
     answer = Desk.clip

@@ -68,6 +68,7 @@ def over_m(found):
     return over, state.planted & (state.stance_share < 0.6), state.planted
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", GROUNDS)
 def test_soles_lie_on_the_surface_and_no_foot_goes_through_it(name):
     found = shot(name)
@@ -107,6 +108,7 @@ def test_the_head_is_low_uphill_and_high_downhill():
     assert nod("slope") < nod("falling slope") - 4.0
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["slope", "falling slope"])
 def test_the_trunk_takes_on_most_of_the_slope(name):
     """About 0.8 to 0.9 of it (common practice, no source), the level trunk taken off.

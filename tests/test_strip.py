@@ -96,6 +96,7 @@ def _ground_rows(png, poses, column, shares):
     return np.array(found)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("grade", [0.2, -0.2])
 def test_the_ground_of_a_strip_is_the_true_ground(grade):
     """On a plane of known grade the line under the figure rises by grade times distance on the paper."""
@@ -148,6 +149,7 @@ def test_a_strip_of_a_shot_does_not_show_one_moment_again_and_again():
     assert np.diff(rows).max() < 2.2 * 401 / 15
 
 
+@pytest.mark.thorough
 def test_a_strip_shows_the_key_poses_of_a_travelling_clip_too():
     assert (strip_rows(CLIP, 8) + 1).tolist() == [1, 5, 9, 13, 17, 21, 25, 29]
     travelling = make_cycle(Request(in_place=False, frames=24))
@@ -180,6 +182,7 @@ def test_a_strip_shows_every_landing_and_every_flight(gait):
         assert set(flight.tolist()) & set(rows.tolist())
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("poses", [4, 6, 8, 12, 16])
 def test_as_many_poses_as_are_asked_for_all_different(poses):
     for gait in ("walk", "trot", "gallop"):
