@@ -28,7 +28,7 @@ from gaitgen.gait.style import Style
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import make_cycle
 from gaitgen.reading.match import match_animal
-from gaitgen.reading.read import clip_from_bvh
+from gaitgen.reading.read import OTHER_GROUND_M, clip_from_bvh
 from gaitgen.reading.strides import is_closed, one_stride, unlike_strides
 from gaitgen.rigs.cycle import LoadedRig, RigClip, load_rig, refuse_what_is_the_rigs
 from gaitgen.rigs.map_file import is_map, read_rig_file
@@ -241,6 +241,11 @@ def carry_file(
         return _from_rig(path, to, None, wanted, original)
     refined = clip_from_bvh(path)
     stride, chosen = _stride_of(refined, path)
+    chosen += tuple(
+        Notice("ground", f"{notice.text.removesuffix('.')}, and that height is not carried over.")
+        for notice in refined.notices
+        if notice.topic == "ground"
+    )
     if not is_closed(stride):
         chosen += (Notice("seam", SEAM),)
     if original is None:
@@ -273,7 +278,7 @@ def _carried(
     carried = carry(edit, plain, one)
     on_rig = None if to is None else to.carry(carried.clip)
     made = carried.clip if on_rig is None else on_rig.clip
-    notices = (*said, *_laid(carried, edit), *made.notices)
+    notices = tuple(dict.fromkeys((*said, *_laid(carried, edit), *made.notices)))
     return CarriedFile(path, edit, carried, target, wanted, space, notices, on_rig)
 
 
@@ -314,7 +319,7 @@ def _from_rig(
         request, before = started_on(started, own, wanted.style)
         found = edit_on(refined, before, started.motion)
         said = Notice("from", f"changed by hand is what differs from {original}.")
-    notices = (said, *seam_notice(refined, SEAM))
+    notices = (said, *seam_notice(refined, SEAM), *_other_ground(refined.stride.ground_m))
     is_along = to is None and (wanted.animal is None or is_map(wanted.animal))
     target = _target(
         request,
@@ -329,7 +334,7 @@ def _from_rig(
         raise RequestError("a rig has its own proportions; leave out withers height and the other ones")
     plain, one = _both(target, own.cycle)
     carried = carry_on_rig(found, plain, one)
-    notices = (*notices, *_laid(carried, found.edit), *carried.clip.notices)
+    notices = tuple(dict.fromkeys((*notices, *_laid(carried, found.edit), *carried.clip.notices)))
     return CarriedFile(path, found.edit, carried, target, wanted, space, notices, carried.made)
 
 
@@ -371,6 +376,14 @@ def _started(request: Request, before: Motion) -> Notice:
         f"makes {how}; name the clip that it started from with --from if that was another."
     )
     return Notice("from", text)
+
+
+def _other_ground(ground_m: float) -> tuple[Notice, ...]:
+    """Say that the soles of a clip on a rig do not stand at 0, where they do not."""
+    if abs(ground_m) <= OTHER_GROUND_M:
+        return ()
+    text = f"the ground was found at {100.0 * ground_m:+.1f} cm; the clip is put on 0, and that height is not"
+    return (Notice("ground", f"{text} carried over."),)
 
 
 def _laid(carried: Carried | CarriedRig, edit: Edit) -> list[Notice]:

@@ -13,6 +13,7 @@ Triple = tuple[float, float, float]
 
 # The inch is 0.0254 m exactly (international yard and pound agreement, 1959).
 METRES_PER_UNIT: Mapping[str, float] = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm": 0.001}
+UNIT_WORDS: Mapping[str, str] = {"cm": "cm", "m": "m", "in": "inches", "mm": "mm"}
 UPS = ("x", "y", "z", "-x", "-y", "-z")
 FOLLOWS = "-"
 """Stands for a joint of a limb that turns with the joint above it."""
