@@ -166,7 +166,9 @@ def test_a_hole_is_refused_by_name():
 
 def test_a_step_that_is_too_high_is_refused_with_what_could_be():
     passage = Passage(cycle=Request(gait="walk", animal="cat"), strides=4)
-    with pytest.raises(CourseError, match=r"the steps have a rise of 0\.30 m, and cat takes at most 0\.\d+"):
+    with pytest.raises(
+        CourseError, match=r"the steps go up or down by 0\.30 m at once, and cat takes at most 0\.\d+"
+    ):
         make_shot(shot_of(ShotRequest((passage,), ground=stairs([(1.0, 0.3)], 0.0, "the steps"))))
 
 

@@ -158,10 +158,11 @@ def heading(seen: Seen) -> str:
     """Say in one line what the clip is."""
     motion, feet = seen.motion, seen.feet
     place = "in place" if feet.in_place else "travelling"
+    speed = float(np.linalg.norm(feet.body_m_s)) * (-1.0 if seen.is_backward else 1.0)
     loop = "a loop" if seen.loop.closes else "no loop" if seen.shot is None else "a shot"
     return (
         f"{motion.name}: {motion.frames} frames at {motion.frame_rate_hz:g} fps, {place}, {loop}; "
-        f"hips {motion.hip_height_m:.2f} m high, {float(np.linalg.norm(feet.body_m_s)):.2f} m/s"
+        f"hips {motion.hip_height_m:.2f} m high, {speed:.2f} m/s"
     )
 
 

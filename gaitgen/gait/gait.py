@@ -156,13 +156,15 @@ def gait_names() -> tuple[str, ...]:
     return tuple(sorted(f.name.removesuffix(".toml") for f in folder.iterdir() if f.name.endswith(".toml")))
 
 
-def load_gait(name: str) -> Gait:
+def load_gait(name: str, also: tuple[str, ...] = ()) -> Gait:
     """Read one of the gaits that come with gaitgen, or a gait file.
 
     Parameters
     ----------
     name
         A name from :func:`gait_names`, or the path of a file that ends in ``.toml``.
+    also
+        Words that could have been written there although they are none of these.
 
     Raises
     ------
@@ -171,12 +173,13 @@ def load_gait(name: str) -> Gait:
     """
     if name.endswith(".toml"):
         try:
-            return _gait(parse(read_bytes(Path(name)), name))
+            return _gait(parse(read_bytes(Path(name), "gait file"), name))
         except AnimalError as error:
-            raise GaitError(str(error).replace("skeleton file", "gait file")) from None
+            raise GaitError(str(error)) from None
     names = gait_names()
     if name not in names:
-        raise GaitError(f"unknown gait {name!r}{nearest(name, names)}; use one of {', '.join(names)}")
+        known = sorted((*names, *also))
+        raise GaitError(f"unknown gait {name!r}{nearest(name, known)}; use one of {', '.join(known)}")
     return _known(name)
 
 

@@ -211,7 +211,8 @@ class _Stood:
         if not np.all(np.isfinite(local)):
             raise ReachError(f"the legs of {self.animal.name} do not reach the ground; mend its file")
         zero = np.zeros(fine.size)
-        notices = (*self.hung.notices, Notice("gait", "a stand: no foot leaves the ground."))
+        stays = "" if request.in_place else ", so it does not travel"
+        notices = (*self.hung.notices, Notice("gait", f"a stand: no foot leaves the ground{stays}."))
         return Motion(
             animal=self.animal,
             frame_rate_hz=rate,

@@ -33,6 +33,7 @@ from gaitgen.rigs.map_file import read_map
 from gaitgen.rigs.own_ranges import with_own_ranges, with_ranges_in
 from gaitgen.rigs.pose import RigMotion, Ways, pose_rig
 from gaitgen.rigs.rig import Rig, make_rig
+from gaitgen.rigs.rig_map import UNIT_WORDS
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
 
 T = TypeVar("T")
@@ -132,7 +133,7 @@ def load_rig(map_path: str) -> LoadedRig:
         If map or rig are not usable.
     """
     _, rig_path, data = read_map(Path(map_path))
-    return _loaded(map_path, read_bytes(Path(map_path)), str(rig_path), data)
+    return _loaded(map_path, read_bytes(Path(map_path), "map"), str(rig_path), data)
 
 
 @lru_cache(maxsize=32)
@@ -262,8 +263,9 @@ def refuse_what_is_the_rigs(
 
 def _measured(rig: Rig, motion: RigMotion) -> Notice:
     text = (
-        f"the motion is on the {len(rig.file.joint_names)} joints of {rig.name}, in {rig.map.unit}, "
-        f"{rig.map.up} up; its toes are within {motion.misses_m.max() * 1000:.3f} mm of their places."
+        f"the motion is on the {len(rig.file.joint_names)} joints of {rig.name}, in "
+        f"{UNIT_WORDS.get(rig.map.unit, rig.map.unit)}, {rig.map.up} up; its toes are within "
+        f"{motion.misses_m.max() * 1000:.3f} mm of their places."
     )
     return Notice("rig", text)
 

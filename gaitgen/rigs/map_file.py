@@ -73,7 +73,7 @@ def read_map(path: Path) -> tuple[RigMap, Path, bytes]:
         If map or rig cannot be read, or the map does not fit the rig; one line with file, key and remedy.
     """
     where = str(path)
-    top = parse(read_bytes(path), where)
+    top = parse(read_bytes(path, "map"), where)
     if top.number("format", 1, 1) != 1:
         raise top.fail("format must be 1")
     rig = top.table("rig")

@@ -14,7 +14,6 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.findings.neighbours import padded
 from gaitgen.check.seen import Seen
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
 
@@ -27,7 +26,11 @@ MOVES_RAD = np.radians(0.2)  # joints that turn less have no say
 LEAST_RAD = np.radians(0.02)  # a joint that is so near its curve is on it
 # Better by so much, and for such a share of the joints; in the computed clips of all gaits it never is.
 GAP_GAIN, SWAP_GAIN, AGREE = 1.5, 3.0, 0.68
-BEFORE, AFTER = 2, 3  # frames around the first of two that are looked at
+BEFORE, AFTER, BEYOND = (
+    2,
+    3,
+    4,
+)  # frames around the first of two that are looked at, and most of them after it
 
 
 @dataclass(frozen=True)
@@ -70,12 +73,12 @@ def _places(seen: Seen, times: dict[int, Array], least_gain: float) -> list[OutO
     """Return the places where one of some times of the frames fits far better than the file's own."""
     if seen.motion.frames < FEWEST:
         return []
-    turns = continuous_sign(quaternion_from_matrix(padded(seen, seen.motion.local)))
+    turns = continuous_sign(quaternion_from_matrix(_with_ends(seen)))
     turns = turns[:, np.linalg.norm(np.ptp(turns, axis=0), axis=1) > MOVES_RAD / 2.0]
     if not turns.shape[1]:
         return []
     floor = max(LEAST_RAD, np.radians(seen.noise.angle_deg)) ** 2
-    rows = len(turns) - 2 * BEFORE  # of the clip; the padded rows are beside them
+    rows = len(turns) - BEFORE - BEYOND  # of the clip; those of the loop are beside them
     best, which = np.zeros(rows), np.zeros(rows, dtype=np.int64)
     for frames, own in times.items():
         wide = len(own)
@@ -90,6 +93,15 @@ def _places(seen: Seen, times: dict[int, Array], least_gain: float) -> list[OutO
     around = np.lib.stride_tricks.sliding_window_view(np.pad(best, BEFORE), 2 * BEFORE + 1).max(axis=1)
     hits = np.flatnonzero((best > least_gain) & (best == around))
     return [OutOfTime(int(row), int(which[row]), float(best[row])) for row in hits]
+
+
+def _with_ends(seen: Seen) -> Array:
+    """Return rotations of joints with rows at both ends: those of the loop, or the ends again."""
+    local = seen.motion.local
+    if seen.loop.closes:
+        local = local[: seen.loop.frames]
+        return np.concatenate([local[-BEFORE:], local, local[:BEYOND]])
+    return np.concatenate([local[:1].repeat(BEFORE, axis=0), local, local[-1:].repeat(BEYOND, axis=0)])
 
 
 def _off(turns: Array, times: Array) -> Array:
