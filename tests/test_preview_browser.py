@@ -276,6 +276,21 @@ def test_a_choice_that_a_gait_does_not_have_says_none(browser):
 
 
 @pytest.mark.usefixtures("served")
+def test_every_gait_is_shown_from_every_side(browser):
+    """Backwards, on the spot, and with fewer or more key poses and frames than the one before."""
+    for key in "got":
+        browser.press(key)
+    for gait in ("back", "walk", "gallop", "piaffe", "canter", "back", "pronk"):
+        browser.run(f"page.desk.set('gait', '{gait}', null)")
+        settled(browser)
+        for view in "1234":
+            browser.press(view)
+        assert text(browser, "title") == f"Riding horse, {gait}"
+        assert browser.run("document.getElementById('trouble').hidden")
+        assert browser.complaints() == []
+
+
+@pytest.mark.usefixtures("served")
 def test_a_slider_is_moved_and_set_back_by_keys(browser):
     browser.press("s")
     browser.run("document.getElementById('control_lift').focus()")

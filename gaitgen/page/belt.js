@@ -21,8 +21,8 @@ function moveApart(places) {
 class Belt {
   constructor(figure) {
     this.figure = figure;
-    const { clip } = figure, stride = clip.belt_m_per_frame * clip.frames;
-    this.spacing = stride / Math.max(1, Math.round(stride / (0.2 * figure.size)));
+    const { clip } = figure, stride = Math.abs(clip.belt_m_per_frame * clip.frames), near = 0.2 * figure.size;
+    this.spacing = stride / Math.max(1, Math.round(stride / near)) || near; // backwards, or on the spot, too
     const x = figure.middle[0];
     this.ends = [x - 1.05 * figure.size, x + 1.15 * figure.size];
     this.side = BELT_SIDE * figure.size / 1.6;
@@ -113,7 +113,8 @@ class Belt {
       for (let turn = 0; turn < 4; turn += 1) {
         const shift = -(since + turn * frames - flat) * belt;
         const corners = convexHull(sole.map(([x, y]) => ({ x: x + shift, y })));
-        if (Math.min(...corners.map((c) => c.x)) < this.ends[0]) break;
+        const xs = corners.map((c) => c.x);
+        if (Math.min(...xs) < this.ends[0] || Math.max(...xs) > this.ends[1]) break;
         const path = new Path2D();
         addPolygon(path, corners);
         const planted = turn === 0 && clip.planted[row][limb];
