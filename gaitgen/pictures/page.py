@@ -22,6 +22,7 @@ MM_PER_INCH = 25.4
 PAPERS_MM: Mapping[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 SMALL_PT, TEXT_PT, NAME_PT, TITLE_PT, NUMBER_PT = 6.5, 7.5, 9.0, 17.0, 23.0
 LEAST_PT = 5.0
+FINER = 1.06  # how much wider words are at most at another resolution, where letters fit other pixels
 GREY = "0.40"
 SUFFIXES = (".png", ".pdf", ".svg")
 
@@ -85,6 +86,7 @@ class Page:
     def fitted(self, x: float, y: float, words: str, size_pt: float, room_mm: float, **how: Any) -> Text:  # noqa: ANN401
         """Write words no wider than some room: smaller if they must be, and cut short below LEAST_PT."""
         words = plain(words)
+        room_mm /= FINER
         written = self.text(x, y, words, size_pt, **how)
         while (width := self.width_of(written)) > room_mm and size_pt > LEAST_PT:
             size_pt = max(LEAST_PT, 0.985 * size_pt * room_mm / width)
