@@ -28,10 +28,8 @@ FOUND = {
     "topo": {"pop", "joint out of range"},  # strides of 8 frames: a rodent with hips 45 mm high
     # its shoulder blades stand at the pole of their own axes; its head is held still over a trunk that sways
     "skraaning": {"flipped rotation", "head on rails"},
-    "kaltblut": {"leg gives under weight"},
     # one of its twists comes near the pole of its axes, by 91 degrees in a frame of a trot
-    "horn": {"leg gives under weight", "flipped rotation"},
-    "reiter": {"leg gives under weight"},
+    "horn": {"flipped rotation"},
 }
 TURNS = {  # what the joints of a left limb are, where that is hard to see
     ("twist", "LF"): ("humerus", "-", "radius", "-", "metacarpus", "fore_paw"),

@@ -15,7 +15,7 @@ Triple = tuple[float, float, float]
 METRES_PER_UNIT: Mapping[str, float] = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm": 0.001}
 UNIT_WORDS: Mapping[str, str] = {"cm": "cm", "m": "m", "in": "inches", "mm": "mm"}
 # A rig may have been scaled by tens since it was built in one of these: a unit of another length is "100 m".
-SCALED_UNITS = tuple(f"{10.0**k:g} m" for k in (-5, -4, -1, 1, 2, 3))
+SCALED_UNITS = tuple(f"{10.0**k:g} m" for k in (-1, 1, 2))
 LEAST_UNIT_M, MOST_UNIT_M = 1e-6, 1e6
 UPS = ("x", "y", "z", "-x", "-y", "-z")
 FOLLOWS = "-"
