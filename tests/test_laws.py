@@ -1,5 +1,7 @@
 """Laws that hold for every animal, length, start, place and style: properties, not examples."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from gait_laws import (
@@ -13,6 +15,7 @@ from hypothesis import strategies as st
 
 from gaitgen import Proportions, Request, Style, animal_names, make_cycle
 from gaitgen.animal.library import load_animal
+from gaitgen.body.struts import strut_heights_m
 from gaitgen.course.cycle import cycle_steps, cycle_timing
 from gaitgen.course.ground import FLAT
 from gaitgen.course.path import Path as BodyPath
@@ -339,3 +342,23 @@ def test_any_speed_timing_and_settle_make_a_walk_that_can_be_written(
     assert range_margins_rad(clip).min() > -1e-9 or "range" in topics
     if speed is not None and clip.facts.speed_m_s < 0.99 * speed:
         assert "reach" in topics
+
+
+def test_an_end_whose_high_is_later_is_low_when_it_was():
+    """Low at 8 to 11 and high at 51 to 57 % of stance (Animals 2022 12:3053): a rise longer than a fall."""
+    clip = make_cycle(Request())
+    stride_s, count = 32 / 24, 960
+    grid = Grid(0.0, stride_s / count, count, is_periodic=True)
+    path = BodyPath.straight(clip.facts.speed_m_s)
+
+    def turns(later):
+        limbs = tuple(replace(limb, high_later_strides=later) for limb in clip.animal.limbs)
+        animal = replace(clip.animal, limbs=limbs)
+        heights = strut_heights_m(animal, clip.steps, path, grid, bounce=1.0, settle_strides=0.08)
+        half = heights[: count // 2, 1]
+        return half.argmin() / count, half.argmax() / count
+
+    low, high = turns(0.0)
+    later_low, later_high = turns(0.03)
+    assert later_low == pytest.approx(low, abs=0.004)
+    assert later_high - high == pytest.approx(0.03, abs=0.006)

@@ -210,6 +210,8 @@ class Limb:
         far it glides forward and back to reach. [m]
     rise_share
         Rise and fall of this end of the trunk against that of a rigid strut over the feet.
+    high_later_strides
+        By how much of a stride more than its low the high of this end is later than a rigid strut's.
     load_frequency_hz, load_damping
         How quickly the joints answer their load. [Hz]
     on_trunk
@@ -231,6 +233,7 @@ class Limb:
     ride_m: float
     glide_m: float
     rise_share: float
+    high_later_strides: float
     load_frequency_hz: float
     load_damping: float
     on_trunk: int

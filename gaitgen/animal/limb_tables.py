@@ -125,6 +125,9 @@ def _limb(
         ride_m=table.number("ride_m", 0.0, 1.0) if sling else 0.0,
         glide_m=table.number("glide_m", 0.0, 1.0) if sling else 0.0,
         rise_share=table.number("rise_share", 0.0, 1.5),
+        high_later_strides=(
+            table.number("high_later_strides", -0.1, 0.1) if table.has("high_later_strides") else 0.0
+        ),
         load_frequency_hz=load.number("frequency_hz", 0.1, 100.0),
         load_damping=load.number("damping_ratio", 0.2, 2.0),
         on_trunk=table.whole("on_trunk", 0, len(names)),
