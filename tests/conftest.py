@@ -4,12 +4,26 @@ A shell script starts its background jobs with interrupts ignored, and what they
 tests that send signals need them heard, whoever starts the tests.
 
 Over several processes whole files are shared out, so that what a file makes once is made once.
+
+Of a test of many cases about four are tried, marked ``sample(count, first=0)`` about so many, from the first
+on; the others are marked ``thorough``. They are taken at steps that have no divisor in common with the number
+of cases, so that every value of every factor has its turn.
+
+What is drawn by lot is the same each time.
 """
 
 import os
 import signal
+from collections import defaultdict
+from math import ceil, gcd
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("the same each time", derandomize=True)
+settings.load_profile("the same each time")
+
+USUAL = 4  # cases of a test that are always tried
 
 for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
@@ -19,6 +33,23 @@ for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         signal.signal(
             getattr(signal, name), signal.default_int_handler if name == "SIGINT" else signal.SIG_DFL
         )
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Mark what is beside the samples as thorough, before marks choose what is run."""
+    cases = defaultdict(list)
+    for item in items:
+        if not any(item.iter_markers("slow")) and not any(item.iter_markers("thorough")):
+            cases[item.nodeid.split("[")[0]].append(item)
+    for alike in cases.values():
+        sample = alike[0].get_closest_marker("sample")
+        count, first = (*sample.args, 0)[:2] if sample else (USUAL, 0)
+        least = max(1, ceil(len(alike) / count))
+        step = next(k for k in range(least, len(alike) + 2) if gcd(k, len(alike)) == 1)
+        for number, item in enumerate(alike):
+            if (number - first) % step:
+                item.add_marker(pytest.mark.thorough)
 
 
 @pytest.hookimpl(optionalhook=True)

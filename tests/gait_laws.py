@@ -5,7 +5,8 @@ from itertools import pairwise as neighbours
 import numpy as np
 
 from gaitgen.formats.bvh import encode
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
+from gaitgen.formats.bvh_file import world_end_sites, world_positions
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.contacts import find_feet

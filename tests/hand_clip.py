@@ -3,7 +3,8 @@
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from gaitgen.animal.animal import Animal, Back, Tempo
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.manner import Back, Tempo
 from gaitgen.course.steps import Loop, Steps
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.motion import Motion

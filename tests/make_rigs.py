@@ -10,7 +10,7 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 HERE = Path(__file__).parent / "rigs"
-UNITS = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm": 0.001}
+UNITS = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm": 0.001, "100 m": 100.0}
 
 
 @dataclass
@@ -24,6 +24,8 @@ class Plan:
     order: str = "ZXY"
     orders: dict = field(default_factory=dict)  # joint -> letters of its rotation channels
     turned: int | None = None  # seed of rest rotations written into frame 1
+    rests: dict = field(default_factory=dict)  # joint -> its rest rotation, turns about x, y, z in degrees
+    at: tuple = (0, 0, 0)  # where the root's positions put the rig in frame 1, in the unit of the file
     aimed: bool = False  # the first axis of every joint lies along its bone; it stands in frame 1
     places: str = ""  # positions on joints under the root: "replace" their OFFSET, or "add" to it
     with_places: tuple = ()  # the joints that have them; all if none is named
@@ -138,6 +140,7 @@ def text(plan, frames=2):  # noqa: C901  a table of switches
         n: Rotation.random(rng=random) if plan.turned is not None else Rotation.identity() for n in joints
     }
     children = {n: [c for c, (p, _) in joints.items() if p == n] for n in joints}
+    world |= {n: Rotation.from_euler("xyz", turn, degrees=True) for n, turn in plan.rests.items()}
     if plan.aimed:
         world = {n: _along(to_file, joints, ends, children, n) for n in joints}
     lines, angles = ["HIERARCHY"], []
@@ -161,7 +164,7 @@ def text(plan, frames=2):  # noqa: C901  a table of switches
         lines.append(f"{inner}OFFSET " + " ".join(f"{v:.6f}" for v in offset))
         lines.append(f"{inner}CHANNELS {len(words)} {' '.join(words)}".rstrip())
         if above is None:
-            angles.extend(to_file @ place)
+            angles.extend(to_file @ place + plan.at)
         elif with_places:
             angles.extend(offset if plan.places == "replace" else np.zeros(3))
         if len(letters) == 3:

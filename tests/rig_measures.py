@@ -3,8 +3,9 @@
 import numpy as np
 from make_rigs import UNITS
 
-from gaitgen.course.steps import stance_state
-from gaitgen.formats.read_bvh import placed, read_bvh, world_end_sites
+from gaitgen.course.stance import stance_state
+from gaitgen.formats.bvh_file import placed, world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 
 
@@ -39,6 +40,9 @@ def nod_rad(plan, made):
     own = made.rig.map
     neck = joints[own.head] - joints[own.neck[0]]
     trunk = joints[own.chest] - joints[own.pelvis]
+    if own.chest == own.pelvis:
+        tops = {limb: joints[own.limbs[limb].joints[0]] for limb in LIMBS}
+        trunk = tops["LF"] + tops["RF"] - tops["LH"] - tops["RH"]
     pitch = [np.arctan2(line[:, 2], np.hypot(line[:, 0], line[:, 1])) for line in (neck, trunk)]
     return float(np.ptp(pitch[0] - pitch[1]))
 

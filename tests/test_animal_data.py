@@ -21,8 +21,9 @@ from gaitgen import Request, make_cycle
 from gaitgen.animal.standing import standing_landmark_m, standing_positions_m
 from gaitgen.formats import bvh, glb, keys
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh_file import world_positions
 from gaitgen.formats.controls import control_table
-from gaitgen.formats.read_bvh import read_bvh, world_positions
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.controls import controls
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.kinematics import world_frames
@@ -166,6 +167,7 @@ def test_other_names_make_the_same_motion(new, frames):
         assert data[0][field] == data[1][field]
 
 
+@pytest.mark.thorough
 def test_other_names_draw_the_same_pictures(monkeypatch):
     other = make_cycle(Request(animal=animal(renamed(HORSE, lambda name: f"q_{name}"))))
     plain = make_cycle(Request(animal=animal(HORSE)))
@@ -218,6 +220,7 @@ def test_it_is_written(name, walks):
     assert as_text(report(clip))
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("name", ANIMALS)
 def test_it_is_drawn(name, walks):
     """Two poses, the page and the plots; sheets, strips and skins of some are below."""
@@ -238,11 +241,16 @@ def test_it_is_drawn(name, walks):
 DRAWN_WHOLE = ("no tail", "no head", "no pastern")
 
 
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize(
     "name",
     [name if name in DRAWN_WHOLE else pytest.param(name, marks=pytest.mark.slow) for name in ANIMALS],
 )
-def test_its_sheet_strip_and_skin_are_made(name, walks):
+@pytest.mark.parametrize("painted", [False, pytest.param(True, marks=pytest.mark.thorough)])
+def test_its_sheet_strip_and_skin_are_made(painted, name, walks, monkeypatch):
+    """Without the animals in them sheets and strips are drawn sooner, with every mark and word."""
+    for room in () if painted else ("strip", "pose_cell"):
+        monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
     clip = walks(name)
     assert glb.encode(clip).startswith(b"glTF")
     assert sheet_pdf(clip, gait="walk").startswith(b"%PDF-")

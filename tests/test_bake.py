@@ -11,9 +11,10 @@ from splines import hermite
 
 from gaitgen.commands import run
 from gaitgen.edits.bake import bake, channel_names
-from gaitgen.formats.kept import KEYS, read_record
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats.bvh_file import world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.read_keys import read_keys
+from gaitgen.formats.record import KEYS, read_record
 
 HEAD = "channel,frame,value,tangent_in,tangent_out,pose\n"
 
@@ -28,6 +29,7 @@ def rows_of(path):
     return channel_names(file), file
 
 
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize("options", [(), ("--sparse",), ("--unit", "m", "--up", "z", "--travel")])
 def test_unedited_keys_give_the_clip_within_the_deviation(options, tmp_path):
     keys = made(tmp_path, *options)
@@ -122,6 +124,7 @@ def test_keys_between_frames_a_longer_clip_and_channels_without_keys(tmp_path):
     assert "without a key" in out.notices[0].text
 
 
+@pytest.mark.thorough
 def test_a_rig_keeps_its_own_joints(tmp_path):
     rig = Path(__file__).parent / "rigs" / "mixed_orders.bvh"
     assert run(["fit", str(rig), "--map", str(tmp_path / "m.toml")]) == 0

@@ -19,8 +19,8 @@ from gaitgen.edits.phase import Timing, phases, timing_of
 from gaitgen.errors import RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.kept import EDIT, read_record
 from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.record import EDIT, read_record
 from gaitgen.motion.measure import bone_lengths_m, found_feet, loop_gap, measure_feet, slip_m
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix
 
@@ -72,6 +72,7 @@ def apart_deg(one, other):
     return np.degrees(turn.reshape(a.shape[:2]).max(axis=0))
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("frames", LENGTHS)
 @pytest.mark.parametrize("animal", HORSES)
 def test_an_edit_of_nothing_gives_the_plain_clip(animal, frames):
@@ -83,6 +84,7 @@ def test_an_edit_of_nothing_gives_the_plain_clip(animal, frames):
             assert np.abs(made.root_path_m - plain.root_path_m).max() < 1e-6
 
 
+@pytest.mark.thorough
 @settings(max_examples=20, deadline=None, derandomize=True)
 @given(
     st.integers(0, 10**6),
@@ -138,6 +140,7 @@ def test_joint_curves_of_the_difference_are_equal_in_phase(seed, one, other, fra
     np.testing.assert_allclose(carried.moved_m[rows], want, atol=1e-6)
 
 
+@pytest.mark.thorough
 @settings(max_examples=20, deadline=None, derandomize=True)
 @given(
     st.integers(0, 10**6),
@@ -168,6 +171,7 @@ def test_refinements_of_runs_are_carried_too(gait, frames, to, seed):
     np.testing.assert_array_equal(found_feet(made).planted[:-1], timing_of(plain).planted())
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("gait", "lead"), [("trot", None), ("canter", "right"), ("gallop", "left")])
 def test_the_gait_of_an_unchanged_run_is_found(tmp_path, gait, lead):
     path = made_by_hand(tmp_path, degrees=0.0, frames=16, gait=gait, lead=lead)
@@ -177,6 +181,7 @@ def test_the_gait_of_an_unchanged_run_is_found(tmp_path, gait, lead):
     assert np.abs(made.carried.clip.rotations - plain.rotations).max() < 1e-6
 
 
+@pytest.mark.thorough
 def test_most_small_edits_need_nothing_held_back():
     """So that the test above is about something."""
     held = 0
@@ -239,6 +244,7 @@ def made_by_hand(folder, *, degrees=2.0, seed=3, space=None, **options):
     return path
 
 
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize(
     "options", [{}, {"in_place": False, "strides": 2}, {"start": "LF", "frame_rate_hz": 30.0}]
 )
@@ -250,6 +256,34 @@ def test_a_file_that_was_not_changed_gives_the_plain_clip(tmp_path, options):
     assert np.abs(made.carried.clip.rotations - plain.rotations).max() < 1e-6
     assert np.abs(made.carried.clip.root_path_m - plain.root_path_m).max() < 1e-6
     assert "nothing was changed by hand" in made.text()
+
+
+def shifted(folder, up_m, name="hero"):
+    """Write a walk of which the root alone was moved up, or down, in every frame."""
+    clip = make_cycle(Request(frames=32))
+    moved = replace(clip, root_path_m=clip.root_path_m + np.array([0.0, 0.0, up_m]))
+    path = folder / f"{name}.bvh"
+    path.write_bytes(bvh.encode(moved, FileSpace()))
+    return path
+
+
+@pytest.mark.parametrize("named", [False, True])
+def test_a_body_that_was_lowered_is_lowered_in_the_new_clip(tmp_path, named):
+    original = shifted(tmp_path, 0.0, "start") if named else None
+    made = carry_file(shifted(tmp_path, -0.04), Wanted(frames=24), original)
+    plain = make_cycle(Request(frames=24))
+    lower = made.carried.clip.root_path_m - plain.root_path_m
+    np.testing.assert_allclose(lower, np.tile([0.0, 0.0, -0.04], (25, 1)), atol=1e-5)
+    assert made.slip_m < 1e-4
+    assert "body and feet are 40 mm lower" in made.text()
+    assert "nothing was changed" not in made.text()
+
+
+def test_a_clip_that_was_put_elsewhere_in_its_scene_is_not_an_edit(tmp_path):
+    made = carry_file(shifted(tmp_path, 0.8), Wanted(frames=24))
+    plain = make_cycle(Request(frames=24))
+    assert np.abs(made.carried.clip.root_path_m - plain.root_path_m).max() < 1e-6
+    assert "the whole clip is 800 mm higher" in made.text()
 
 
 def nodded(folder, strides, *edited, in_place=True):
@@ -266,6 +300,7 @@ def nodded(folder, strides, *edited, in_place=True):
     return path
 
 
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize("stride", [0, 1, 2])
 @pytest.mark.parametrize("in_place", [True, False])
 def test_the_one_stride_that_was_changed_is_carried(tmp_path, stride, in_place):
@@ -312,6 +347,7 @@ def test_a_last_frame_that_alone_was_changed_is_told(tmp_path):
     assert "nothing was changed" not in said
 
 
+@pytest.mark.thorough
 def test_drawn_strides_that_differ_are_told_once(tmp_path, capsys, monkeypatch):
     monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)  # its words are looked at
     path = nodded(tmp_path, 3, 1)
@@ -328,6 +364,7 @@ def test_drawn_strides_that_differ_are_told_once(tmp_path, capsys, monkeypatch):
     assert "strides differ" not in capsys.readouterr().out
 
 
+@pytest.mark.thorough
 def test_speed_contacts_and_style_of_the_start_are_found_or_given(tmp_path):
     limp = "RH 1-20, RF 7-29, LH 15-39, LF 24-47"
     for options in ({"speed_m_s": 1.0}, {"contacts": limp}):
@@ -340,6 +377,7 @@ def test_speed_contacts_and_style_of_the_start_are_found_or_given(tmp_path):
     assert carried["head"].carried_deg > 1.0, "what the style does is carried as if done by hand"
 
 
+@pytest.mark.sample(1, 2)
 @pytest.mark.parametrize("space", [FileSpace(), FileSpace("m", "z", "XYZ"), FileSpace("in")])
 def test_the_new_files_are_in_the_space_of_the_old(tmp_path, space):
     path = made_by_hand(tmp_path, space=space)
@@ -369,6 +407,7 @@ def test_the_command_reports_joint_by_joint_and_keeps_what_was_refined(tmp_path,
     assert run(["check", str(again)]) in {0, 1}
 
 
+@pytest.mark.thorough
 def test_the_clip_it_started_from_may_be_named(tmp_path):
     plain = make_cycle(Request(style=replace(Request().style, nod=1.3)))
     (tmp_path / "start.bvh").write_bytes(bvh.encode(plain, FileSpace()))
@@ -383,6 +422,7 @@ def test_the_clip_it_started_from_may_be_named(tmp_path):
         carry_file(tmp_path / "hero.bvh", Wanted(frames=24), tmp_path / "start.bvh")
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(
     ("options", "told"),
     [

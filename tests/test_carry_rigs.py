@@ -1,5 +1,7 @@
 """Edits carried along rigs, and between rigs and animals: planted feet, closed loops, equal in phase."""
 
+import csv
+import io
 import re
 from dataclasses import replace
 from functools import cache
@@ -11,12 +13,16 @@ from make_rigs import text
 from scipy.spatial.transform import Rotation
 from test_carry import waves
 
-from gaitgen import Request
+from gaitgen import Request, make_cycle
 from gaitgen.commands import run
 from gaitgen.edits.carry_file import Wanted, carry_file
 from gaitgen.edits.phase import timing_of
 from gaitgen.edits.rig_edit import carry_on_rig, limb_rows, local_changes, rig_difference, tracked
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.wanted import HandOff
+from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.command import fit
 from gaitgen.rigs.cycle import load_rig
 
@@ -103,6 +109,7 @@ def apart_deg(one, other):
     return float(np.degrees(turn.max()))
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(("name", "seed", "frames", "to"), DRAWS)
 def test_random_refinements_keep_feet_planted_and_are_equal_in_phase(name, seed, frames, to, cycles):
     before, plain = cycles(name, frames), cycles(name, to)
@@ -123,6 +130,7 @@ def test_random_refinements_keep_feet_planted_and_are_equal_in_phase(name, seed,
         np.testing.assert_allclose(carried.moved_m[here % to], moved, atol=1e-6)
 
 
+@pytest.mark.thorough
 def test_most_small_edits_on_rigs_need_nothing_held_back(cycles):
     """So that the test above is about something."""
     held = 0
@@ -132,6 +140,7 @@ def test_most_small_edits_on_rigs_need_nothing_held_back(cycles):
     assert held <= 2
 
 
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize(("gait", "frames", "to"), [("trot", 16, 14), ("canter", 14, 12), ("gallop", 12, 14)])
 def test_refinements_of_runs_keep_their_feet_planted(gait, frames, to, cycles):
     before, plain = cycles("horn", frames, gait), cycles("horn", to, gait)
@@ -143,6 +152,7 @@ def test_refinements_of_runs_keep_their_feet_planted(gait, frames, to, cycles):
         np.testing.assert_allclose(places[-1], places[0], atol=2e-6)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", RIGS)
 def test_carried_there_and_back_an_edit_is_itself(name, cycles):
     for seed, frames, to in ((1, 32, 24), (2, 24, 48)):
@@ -154,6 +164,7 @@ def test_carried_there_and_back_an_edit_is_itself(name, cycles):
         assert apart_deg(start, back.made) < 1.0
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("name", "gait", "frames", "to"),
     [
@@ -175,6 +186,7 @@ def test_an_edit_of_nothing_gives_the_plain_clip(name, gait, frames, to, rigs, c
     np.testing.assert_allclose(rows[0], rows[1], atol=2e-4)
 
 
+@pytest.mark.thorough
 def test_the_command_carries_along_a_rig_from_a_rig_and_to_one(rigs, cycles, tmp_path, capsys):
     hero = tmp_path / "hero.bvh"
     hero.write_bytes(planted_edit(cycles("horn", 32), 5).bvh())
@@ -202,20 +214,98 @@ def test_the_command_carries_along_a_rig_from_a_rig_and_to_one(rigs, cycles, tmp
     assert "does not have the joints of horn" in capsys.readouterr().err
 
 
-def test_what_is_left_of_a_nod_on_a_rig_is_a_nod_on_the_horse(rigs, cycles, tmp_path):
-    """The head of the rig turned down by 8 degrees for a few frames turns the head of the horse so."""
-    made = cycles("horn", 32)
+def nodded(made, degrees):
+    """Turn the head of a rig down for a few frames."""
     head, changes = made.rig.joint(made.rig.map.head), made.motion.changes.copy()
-    turn = np.radians(8.0) * np.maximum(np.sin(2.0 * np.pi * np.arange(33) / 32.0), 0.0) ** 2
+    turn = np.radians(degrees) * np.maximum(np.sin(2.0 * np.pi * np.arange(33) / 32.0), 0.0) ** 2
     below = [k for k in range(len(made.rig.file.parents)) if _hangs_on(made.rig.file.parents, k, head)]
     nod = Rotation.from_rotvec(np.outer(turn, [0.0, 1.0, 0.0])).as_matrix()
     changes[:, below] = nod[:, None] @ changes[:, below]
-    edited = replace(made, motion=replace(made.motion, changes=changes))
+    return replace(made, motion=replace(made.motion, changes=changes))
+
+
+def test_what_is_left_of_a_nod_on_a_rig_is_a_nod_on_the_horse(rigs, cycles, tmp_path):
+    """The head of the rig turned down by 8 degrees for a few frames turns the head of the horse so."""
+    edited = nodded(cycles("horn", 32), 8.0)
     (tmp_path / "nod.bvh").write_bytes(edited.bvh())
     found = carry_file(tmp_path / "nod.bvh", Wanted(frames=32, animal="draft_horse"), map_path=rigs("horn"))
     joints = {joint.joint: joint for joint in found.joints()}
     assert joints["head"].carried_deg == pytest.approx(8.0, abs=0.05)
     assert set(joints) == {"head"}
+
+
+def lowered(made, by_m):
+    """Move the root of a clip on a rig down, in every frame, and nothing else."""
+    root = made.motion.root_m - [0.0, 0.0, by_m]
+    return replace(made, motion=replace(made.motion, root_m=root))
+
+
+def test_a_body_that_was_lowered_on_a_rig_is_lowered_in_the_new_clip(rigs, cycles, tmp_path):
+    hips = cycles("horn", 32).rig.places_m[cycles("horn", 32).rig.limbs[2].joints[0], 2]
+    for by, is_carried in ((0.03 * hips, True), (0.8 * hips, False)):
+        (tmp_path / "hero.bvh").write_bytes(lowered(cycles("horn", 32), by).bvh())
+        made = carry_file(tmp_path / "hero.bvh", Wanted(frames=24), map_path=rigs("horn"))
+        down = made.on_rig.motion.root_m - cycles("horn", 24).motion.root_m
+        np.testing.assert_allclose(down, np.tile([0.0, 0.0, -by * is_carried], (25, 1)), atol=1e-5)
+        assert made.slip_m < 1e-4
+        said = "body and feet are" if is_carried else "the whole clip is"
+        assert said in made.text()
+
+
+def table(data):
+    """Read a table of controls: frame by frame, by the name of each channel."""
+    rows = list(csv.reader(io.StringIO(data.decode())))
+    return dict(zip(rows[0], np.array(rows[1:], dtype=float).T, strict=True))
+
+
+@pytest.mark.parametrize("name", RIGS)
+def test_controls_are_carried_along_a_rig(name, rigs, cycles, tmp_path):
+    """Of an edit of nothing they are the plain ones; of a nod the head alone is turned."""
+    wanted = HandOff(keys=False, controls=True)
+    plain = table(cycles(name, 24).files(wanted)[".controls.csv"])
+    for made, degrees in ((cycles(name, 32), 0.0), (nodded(cycles(name, 32), 8.0), 8.0)):
+        (tmp_path / "hero.bvh").write_bytes(made.bvh())
+        found = carry_file(tmp_path / "hero.bvh", Wanted(frames=24), map_path=rigs(name))
+        curves = table(found.files(wanted)[".controls.csv"])
+        words = [f"head.{letter}rotation" for letter in "ZXY"]
+        turns = [
+            Rotation.from_euler("ZXY", np.stack([each[word] for word in words], axis=1), degrees=True)
+            for each in (plain, curves)
+        ]
+        apart = np.degrees((turns[0].inv() * turns[1]).magnitude())
+        carried = {joint.joint: joint.carried_deg for joint in found.joints()}
+        assert apart.max() == pytest.approx(carried.get(cycles(name, 24).rig.map.head, 0.0), abs=0.02)
+        assert apart.max() == pytest.approx(degrees, abs=0.2)
+        others = [word for word in plain if not word.startswith(("head", "jaw", "ear"))]
+        for word in others:
+            np.testing.assert_allclose(curves[word], plain[word], atol=2e-3, err_msg=word)
+
+
+def test_controls_of_an_edit_meet_the_toes_of_the_rig(rigs, cycles, tmp_path):
+    rig = cycles("horn", 32).rig
+    (tmp_path / "hero.bvh").write_bytes(planted_edit(cycles("horn", 32), 5).bvh())
+    found = carry_file(tmp_path / "hero.bvh", Wanted(frames=24), map_path=rigs("horn"))
+    curves = table(found.files(HandOff(keys=False, controls=True))[".controls.csv"])
+    toes = tracked(found.carried.made).toes_m @ rig.axes / rig.metres_per_unit
+    for k, limb in enumerate(LIMBS):
+        there = np.stack([curves[f"{limb}.toe.{axis}position"] for axis in "XYZ"], axis=1)
+        assert np.abs(there - toes[:, k]).max() * rig.metres_per_unit < 2e-4
+    assert found.files(HandOff(controls=True))[".controls.keys.csv"]
+
+
+@pytest.mark.parametrize("on", ["rig", "horse"])
+def test_every_note_is_said_once(on, rigs, cycles, tmp_path):
+    if on == "rig":
+        (tmp_path / "hero.bvh").write_bytes(cycles("horn", 32).bvh())
+        own = {"map_path": rigs("horn")}
+    else:
+        (tmp_path / "hero.bvh").write_bytes(bvh.encode(make_cycle(Request()), FileSpace()))
+        own = {}
+    for frames in (24, 16):
+        made = carry_file(tmp_path / "hero.bvh", Wanted(frames=frames, animal=str(rigs("pattes"))), **own)
+        topics = [notice.topic for notice in made.notices if notice.topic not in ("style", "overlap")]
+        assert "rig" in topics
+        assert len(topics) == len(set(topics)), made.text()
 
 
 def _hangs_on(parents, joint, above):

@@ -69,6 +69,7 @@ def _rows(path):
         return list(csv.reader(file, strict=True))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("end", [".channels.csv", ".keys.csv"])
 def test_odd_joint_names_in_the_tables_of_a_rig(tables, end):
     folder, joints, odd = tables

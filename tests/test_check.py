@@ -39,7 +39,8 @@ from gaitgen.commands.check_file import check_file
 from gaitgen.errors import GaitgenError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.read_bvh import BvhFile, read_bvh
+from gaitgen.formats.bvh_file import BvhFile
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.style import Style
 from gaitgen.pipeline import Request, make_cycle
@@ -76,6 +77,7 @@ def written(tmp_path, start=None, name="clip.bvh"):
 # --- clean clips -----------------------------------------------------------------------------------------
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize(
     ("animal", "frames", "style"),
     [  # every pair of values; the other half is slow
@@ -94,6 +96,7 @@ def test_own_clips_pass(animal, frames, style):
     assert (found if style == 1.0 else meant(found)) == []
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("seed", range(12))
 def test_own_clips_pass_whatever_is_asked(seed):
     """Any length, frame rate, start, lag and styles from 0.7 to 1.3, each style on its own."""
@@ -113,6 +116,7 @@ def test_own_clips_pass_whatever_is_asked(seed):
     assert meant(check(seen_again(base(animal, 32), file))) == []
 
 
+@pytest.mark.thorough
 def test_own_clips_pass_in_other_files():
     """Other rotation orders, units and axes; several strides; no repeated last frame; not a loop."""
     clip = make_cycle(Request(frames=24, strides=3))
@@ -135,6 +139,7 @@ def test_own_clips_pass_in_other_files():
             assert seen.gait.period == pytest.approx(24)
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
 @pytest.mark.parametrize("frames", [16, 20, 24, 28, 32, 40])
 @pytest.mark.parametrize("in_place", [True, False])
@@ -316,6 +321,7 @@ def test_known_faults_are_found(bases):
     assert_enough(first)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("bases", "tries"),
     [([(0,), (1,), (2,)], 1), pytest.param([range(3)], 2, marks=pytest.mark.slow)],
@@ -598,6 +604,7 @@ def test_styles_raise_no_alarm(bases):
     assert len(wrong) / len(alarms) <= MOST_FALSE, wrong
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["ear flick", "ears"])
 def test_an_ear_flick_is_no_fault(name):
     for which in STYLED:
@@ -839,6 +846,7 @@ def test_command_against_shows_where():
     assert abs(worst.worst) == pytest.approx(25.0, abs=1.0)
 
 
+@pytest.mark.thorough
 def test_command_pdf(tmp_path, capsys):
     """The page says what was found, in text that can be searched; the same bytes each time."""
     from pypdf import PdfReader
@@ -859,6 +867,7 @@ def test_command_pdf(tmp_path, capsys):
     assert "ends in .pdf" in capsys.readouterr().err
 
 
+@pytest.mark.thorough
 def test_map_of_a_rig_that_does_not_stand_at_zero(tmp_path):
     """The map tells how the rig stands where the clip itself cannot."""
     from gaitgen.rigs.command import cycle_on_rig, fit
@@ -952,6 +961,7 @@ def test_damaged_files_end_in_one_line(tmp_path, data):
         json.loads(checked.json())
 
 
+@pytest.mark.thorough
 @settings(max_examples=8, deadline=10_000)
 @given(seed=st.integers(0, 10**6), frames=st.integers(8, 60), size=st.sampled_from([0.0, 1.0, 40.0, 300.0]))
 def test_nonsense_motion_is_survived(seed, frames, size):

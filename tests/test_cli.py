@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from gaitgen.commands import run
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats.bvh_file import world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 
 COMMAND = [sys.executable, "-m", "gaitgen"]
 
@@ -263,6 +264,7 @@ def test_public_names_exist():
     assert {"Request", "make_cycle", "Motion"} <= set(scope)
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(
     "line", [["join", "walk", "trot"], ["sheet", "walk"], ["variants", "walk", "--frames", "16"]]
 )

@@ -64,21 +64,9 @@ def test_any_footfall_that_walks_is_made_and_keeps_its_feet(name):
     assert loop_gap(clip) < 1e-9
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
-    "contacts",
-    [
-        EVEN,
-        UNEVEN,
-        *(
-            pytest.param(
-                FOOTFALLS[name],
-                marks=pytest.mark.xfail(
-                    strict=True, reason="the shoulder turns back three times instead of two"
-                ),
-            )
-            for name in ("lateral couplets", "diagonal couplets")
-        ),
-    ],
+    "contacts", [EVEN, UNEVEN, FOOTFALLS["lateral couplets"], FOOTFALLS["diagonal couplets"]]
 )
 def test_what_is_made_from_contacts_passes_the_check(contacts, tmp_path):
     path = tmp_path / "filmed.bvh"
@@ -91,21 +79,9 @@ LIMPS = {
     "short right fore": "RH 1-23, RF 9-28, LH 17-39, LF 24-49",
     "a little": UNEVEN,
 }
-NOT_MET = {
-    "short right hind": "the sound hind leg gives 21.6 degrees at the stifle, 18 at most",
-    "short right fore": "a joint of the sound foreleg turns back three times instead of two",
-}
 
 
-@pytest.mark.parametrize(
-    "name",
-    [
-        pytest.param(
-            name, marks=[pytest.mark.xfail(strict=True, reason=NOT_MET[name])] if name in NOT_MET else []
-        )
-        for name in LIMPS
-    ],
-)
+@pytest.mark.parametrize("name", LIMPS)
 def test_all_that_is_wrong_with_a_limp_is_that_it_limps(name, tmp_path):
     path = tmp_path / "filmed.bvh"
     path.write_bytes(bvh.encode(make_cycle(Request(contacts=LIMPS[name])), FileSpace()))
@@ -120,6 +96,19 @@ def test_nothing_pops_in_a_limp(name, tmp_path):
     for found in check_file(path).findings + check_file(path, contacts=LIMPS[name]).findings:
         kinds = {found.kind, *(after.kind for after in found.follows)}
         assert not kinds & {"pop", "speed jumps at the loop", "rotation jump"}, found
+
+
+def test_no_foot_of_a_limp_covers_more_ground_than_one_of_a_level_walk():
+    """The foot that is down for longest goes as far in stance as all do where all are down as long."""
+    limp = make_cycle(Request(contacts=LIMPING))
+    level = make_cycle(Request(duty_factor=24 / 32, frames=32))
+
+    def farthest_m(clip):
+        steps = clip.steps
+        return steps.travel_m_s[0] * (steps.liftoff_s - steps.touchdown_s).max()
+
+    assert farthest_m(limp) == pytest.approx(farthest_m(level), rel=1e-6)
+    assert limp.facts.speed_m_s < make_cycle(Request(contacts=EVEN)).facts.speed_m_s
 
 
 def test_a_limp_stays_a_limp():

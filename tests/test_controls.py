@@ -15,10 +15,11 @@ from gaitgen import Request, animal_names, load_animal, make_cycle
 from gaitgen.errors import RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh_file import world_end_sites
 from gaitgen.formats.controls import control_keys, control_table, encode
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.hand_off import encode as encode_hand_off
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.controls import controls, rig_scale
 from gaitgen.motion.tolerance import Tolerance

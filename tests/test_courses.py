@@ -11,13 +11,14 @@ from gaitgen.body.body import body_frames
 from gaitgen.course.cycle import CycleTiming, cycle_steps, lay_steps
 from gaitgen.course.ground import FLAT, Ground, Heights
 from gaitgen.course.path import Path
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import CourseError, GaitError
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import axis_angle_matrix
-from gaitgen.pipeline.solve import Course, carry, solve_motion
+from gaitgen.pipeline.carry import Course, carry
+from gaitgen.pipeline.solve import solve_motion
 
 SAMPLES = 96
 HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]

@@ -5,6 +5,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from gaitgen.numerics.curves import derivative, even_travel, oscillate
+from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import (
     EULER_ORDERS,
     euler_from_matrix,
@@ -26,6 +27,16 @@ def test_euler_angles_and_quaternions_against_scipy(order):
 
 def test_even_travel_ends_and_middle():
     np.testing.assert_allclose(even_travel([0.0, 0.5, 1.0], 0.4, 0.4), [0.0, 0.5, 1.0], atol=1e-12)
+
+
+@pytest.mark.parametrize("is_periodic", [True, False])
+def test_smoothed_again_and_again_is_smoothed_by_one_spring_after_the_other(is_periodic):
+    grid = Grid(0.0, 0.01, 96, is_periodic=is_periodic)
+    values = np.random.default_rng(2).normal(size=(96, 3))
+    felt = grid.smoothed_on(values, (4.0, 2.0, 2.0), 0.7, 4)
+    for k in range(4):
+        values = grid.smoothed(values, (4.0, 2.0, 2.0), 0.7)
+        np.testing.assert_allclose(felt[:, k], values, atol=1e-12)
 
 
 def test_the_oscillator_satisfies_its_equation():

@@ -64,6 +64,7 @@ def damaged(data, seed):
 ANIMALS = {name: (skeleton_folder() / f"{name}.toml").read_bytes() for name in animal_names()}
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("name", ANIMALS)
 @given(seed=SEEDS)
 @many(60)
@@ -90,6 +91,7 @@ def test_gaits(tmp_path, seed):
 LIMITS = (resources.files("gaitgen") / "check" / "limits" / "horse.toml").read_bytes()
 
 
+@pytest.mark.thorough
 @given(seed=SEEDS)
 @many(200)
 def test_limits(tmp_path, seed):
@@ -113,6 +115,7 @@ def test_maps(seed):
         only_our_error(make_rig, RIG.read_bytes(), "rig.bvh", found, load_animal(found.template))
 
 
+@pytest.mark.thorough
 @given(seed=SEEDS)
 @many(60)
 def test_rigs(seed):
@@ -125,6 +128,7 @@ def test_rigs(seed):
 WALK = bvh.encode(make_cycle(Request(frames=12)), FileSpace())
 
 
+@pytest.mark.thorough
 @given(seed=SEEDS)
 @many(60)
 def test_clips(tmp_path, seed):

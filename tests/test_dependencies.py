@@ -8,6 +8,8 @@ import tomllib
 from importlib.metadata import packages_distributions
 from pathlib import Path
 
+import pytest
+
 from gaitgen.batch.identity import version
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -35,6 +37,7 @@ def test_what_is_installed_is_what_is_imported():
     assert _named(PROJECT["optional-dependencies"]["cluster"]) == {"dask"}  # which brings distributed
 
 
+@pytest.mark.thorough
 def test_packages_that_make_a_clip_are_part_of_the_name_of_what_makes_it():
     code = (
         "import sys; before = set(sys.modules); "

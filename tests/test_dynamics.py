@@ -33,6 +33,7 @@ BOUNDS = {
 }
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("animal", HORSES)
 @pytest.mark.parametrize("gait", BOUNDS)
 def test_running_gaits_are_carried_by_their_forces_and_fly_freely(gait, animal):
@@ -74,6 +75,7 @@ def _support_corners(clip):
     return corners
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 @pytest.mark.parametrize("period_s", [1.0, 4.0 / 3.0])
 def test_the_ground_carries_the_weight_and_the_plan_is_what_the_motion_needs(animal, period_s):

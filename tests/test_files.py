@@ -31,8 +31,9 @@ from scipy.spatial.transform import Rotation
 from gaitgen.errors import FileFormatError, RequestError
 from gaitgen.formats import bvh, channels
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh_file import world_end_sites, world_positions
 from gaitgen.formats.decimals import table_text
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.numerics.rotations import (
     EULER_ORDERS,
     channel_angles,

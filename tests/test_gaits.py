@@ -76,6 +76,7 @@ def case_name(case):
     return "-".join([*words, f"{frames}-{rate:g}", place])
 
 
+@pytest.mark.sample(20)
 @pytest.mark.parametrize("case", CASES, ids=case_name)
 def test_laws(case):
     frames, rate = case["length"]
@@ -118,6 +119,7 @@ def test_the_right_lead_is_the_left_one_in_a_mirror(gait):
         }
 
 
+@pytest.mark.sample(5)
 @pytest.mark.parametrize("frames", [10, 16, 24])
 @pytest.mark.parametrize("gait", SYMMETRICAL)
 def test_a_symmetrical_gait_in_a_mirror_is_itself_half_a_stride_later(gait, frames):
@@ -241,6 +243,7 @@ def test_gaits_are_listed_with_numbers(animal, capsys):
     assert speeds == sorted(speeds)
 
 
+@pytest.mark.sample(9)
 @pytest.mark.parametrize("animal", HORSES)
 @pytest.mark.parametrize("gait", gait_names())
 def test_a_gait_without_a_length_is_made_near_its_usual_speed(gait, animal):
@@ -273,6 +276,7 @@ NAMES = {
 }
 
 
+@pytest.mark.sample(9)
 @pytest.mark.parametrize("lead", ["left", "right"])
 @pytest.mark.parametrize("gait", gait_names())
 def test_check_names_the_gait_of_a_written_file(gait, lead, tmp_path):
@@ -300,6 +304,7 @@ CLEAN = [
 ]
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(("animal", "gait", "lead"), CLEAN)
 def test_check_finds_nothing_in_a_clean_clip(animal, gait, lead, tmp_path):
     path = tmp_path / "clip.bvh"

@@ -216,6 +216,7 @@ def test_the_last_sample_repeats_the_first_and_key_poses_are_named(made):
     assert (second["frame"], second["time_s"]) == (5.0, pytest.approx(4.0 / 24.0, abs=1e-6))
 
 
+@pytest.mark.thorough
 def test_the_same_clip_gives_the_same_bytes(made):
     code = (
         "import sys, hashlib; from gaitgen import Request, make_cycle; from gaitgen.formats import glb;"
@@ -235,6 +236,7 @@ def walk_in_its_skin(animal):
     return clip, skin_of(clip.animal)
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("animal", animal_names())
 def test_the_skin_stays_whole_in_motion(animal):
     clip, skin = walk_in_its_skin(animal)
@@ -276,6 +278,7 @@ def test_the_skin_is_the_figure_of_the_sheets():
     assert skin.vertices_m[:, 2].max() == pytest.approx(high[2], abs=0.01)
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("animal", animal_names())
 def test_eyes_and_nostrils_are_seen(animal):
     clip, skin = walk_in_its_skin(animal)

@@ -11,12 +11,13 @@ from scipy.interpolate import CubicHermiteSpline
 from splines import of_channel
 
 from gaitgen import Request, animal_names, load_animal, make_cycle
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh_file import world_end_sites
 from gaitgen.formats.key_feet import feet_of
 from gaitgen.formats.keys import channel_keys, played_clip, tolerances
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.hermite import own_slopes
 from gaitgen.motion.key_fit import fit_keys
@@ -60,6 +61,7 @@ def splines(keys):
     return lambda at: np.stack([curve(at) for curve in curves], axis=1)
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("is_sparse", [False, True])
 @pytest.mark.parametrize("frames", [8, 12, 24, 41])
 @pytest.mark.parametrize("animal", HORSES)
@@ -75,6 +77,7 @@ def test_planted_toes_hold_between_frames_too(animal, frames, is_sparse):
 CANTER_15 = pytest.param("canter", 15, marks=pytest.mark.xfail(strict=True, reason="3.3 mm"))
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize(
     ("gait", "frames"),
     [("trot", 8), ("trot", 12), ("trot", 18), ("canter", 10), CANTER_15, ("gallop", 12), ("gallop", 16)],
@@ -193,6 +196,7 @@ def test_levers_bound_what_a_channel_moves():
     assert not any(s for name, s in zip(names, still, strict=True) if "hoof" in name or "pelvis" in name)
 
 
+@pytest.mark.thorough
 def test_levers_of_a_rig_bound_what_a_channel_moves(tmp_path):
     fit(RIGS / "plain.bvh", tmp_path / "m.toml")
     made = cycle_on_rig(str(tmp_path / "m.toml"), Request(frames=16))

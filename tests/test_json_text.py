@@ -3,6 +3,7 @@
 import json
 import math
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -30,6 +31,7 @@ def finite(value):
     return [finite(item) for item in value] if isinstance(value, list | tuple) else value
 
 
+@pytest.mark.thorough
 @given(VALUES, st.sampled_from([None, 2]), st.booleans())
 @settings(max_examples=200, deadline=None)
 def test_what_is_not_finite_is_null_and_all_else_as_it_is(value, indent, compact):

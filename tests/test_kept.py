@@ -9,18 +9,8 @@ from test_preview import server, write  # noqa: F401
 
 from gaitgen.commands import run
 from gaitgen.errors import OutputError
-from gaitgen.formats.kept import (
-    CLIP_ENDS,
-    EDIT,
-    KEYS,
-    RECORD,
-    REQUEST,
-    FileSet,
-    digest,
-    placed,
-    read_record,
-    write_kept,
-)
+from gaitgen.formats.kept import CLIP_ENDS, FileSet, placed, write_kept
+from gaitgen.formats.record import EDIT, KEYS, RECORD, REQUEST, digest, read_record
 
 HAND = b"refined by hand\n"
 
@@ -181,11 +171,11 @@ COMMANDS = {
 
 
 SLOW = ("line-up", "scaling")  # all animals, four times
+THOROUGH = ("sheet", "strip", "join strip", "shot", "join", "glb")  # drawn or made four times
+MARKS = {name: [pytest.mark.slow] for name in SLOW} | {name: [pytest.mark.thorough] for name in THOROUGH}
 
 
-@pytest.mark.parametrize(
-    "command", [pytest.param(name, marks=[pytest.mark.slow] if name in SLOW else []) for name in COMMANDS]
-)
+@pytest.mark.parametrize("command", [pytest.param(name, marks=MARKS.get(name, [])) for name in COMMANDS])
 def test_every_command_that_writes_keeps_what_was_changed(command, tmp_path, capsys, monkeypatch):
     for room in ("strip", "pose_cell", "standing_figure"):  # without their animals pictures are drawn sooner
         monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
@@ -230,6 +220,7 @@ def test_the_pages_button_keeps_what_was_changed(server, tmp_path):  # noqa: F81
     assert tmp_path.is_dir()
 
 
+@pytest.mark.thorough
 def test_findings_on_paper_and_maps_of_rigs_are_kept(tmp_path, capsys):
     assert run(["cycle", "walk", "--frames", "24", "--out", str(tmp_path), "--name", "a"]) == 0
     page = tmp_path / "page.pdf"
@@ -249,6 +240,7 @@ def test_findings_on_paper_and_maps_of_rigs_are_kept(tmp_path, capsys):
     assert run(["cycle", "walk", "--animal", str(rig), "--out", str(tmp_path)]) == 2
 
 
+@pytest.mark.thorough
 def test_a_cycle_on_a_rig_keeps_what_was_changed(tmp_path):
     map_ = tmp_path / "rig.toml"
     assert run(["fit", str(Path(__file__).parent / "rigs" / "plain.bvh"), "--map", str(map_)]) == 0
@@ -260,6 +252,7 @@ def test_a_cycle_on_a_rig_keeps_what_was_changed(tmp_path):
     assert (tmp_path / "r.2.bvh").read_bytes().startswith(b"HIERARCHY")
 
 
+@pytest.mark.thorough
 def test_bake_and_carry_keep_what_was_changed(tmp_path, capsys):
     assert run(["cycle", "walk", "--frames", "16", "--out", str(tmp_path), "--name", "a"]) == 0
     for line, target in (

@@ -63,17 +63,24 @@ def spline(rows):
     return hermite(*rows.T)
 
 
-@FEW
-@given(
+ANY_CLIP = (
     st.sampled_from(animal_names()),
     st.integers(8, 96),
     st.booleans(),
     st.sampled_from([1, 3]),
     st.sampled_from([Tolerance(), Tolerance(0.1, 1.0)]),
 )
-def test_splines_of_the_file_are_the_motion_within_the_deviation_told(
-    tmp_path_factory, animal, frames, in_place, strides, tolerance
-):
+
+
+@pytest.mark.parametrize("examples", [2, pytest.param(6, marks=pytest.mark.thorough)])
+def test_splines_of_the_file_are_the_motion_within_the_deviation_told(examples, tmp_path_factory):
+    def tried(animal, frames, in_place, strides, tolerance):
+        splines_are_the_motion(tmp_path_factory, animal, frames, in_place, strides, tolerance)
+
+    settings(FEW, max_examples=examples)(given(*ANY_CLIP)(tried))()
+
+
+def splines_are_the_motion(tmp_path_factory, animal, frames, in_place, strides, tolerance):
     clip = make_cycle(Request(animal=animal, frames=frames, in_place=in_place, strides=strides))
     keys = channel_keys(clip, SPACE, tolerance)
     read = curves_of(encode(keys), tmp_path_factory.mktemp("keys"))
@@ -93,6 +100,7 @@ def test_splines_of_the_file_are_the_motion_within_the_deviation_told(
     )
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("animal", animal_names())
 def test_keys_fall_on_the_same_poses_at_every_length(animal):
     named = {}
@@ -112,6 +120,7 @@ def test_keys_fall_on_the_same_poses_at_every_length(animal):
         assert len({tuple(names) for names in named.values()}) == 1
 
 
+@pytest.mark.sample(14)
 @pytest.mark.parametrize("frames", [8, 16, 24, 32, 64])
 @pytest.mark.parametrize("animal", animal_names())
 def test_planted_toes_hardly_drift_on_the_splines(animal, frames):
@@ -174,6 +183,7 @@ def test_as_few_keys_as_trying_every_choice(seed):
     assert fewest <= is_key.sum() - 2 <= fewest + 1
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("frames", [24, 32, 48])
 def test_between_frames_the_splines_are_no_farther_off_than_with_a_key_on_every_frame(frames):
     fine = 4
@@ -204,6 +214,7 @@ def test_strides_are_alike_and_travel_goes_on():
     assert list(keys.poses) == [1 + 4 * k for k in range(25)]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("named", [True, False])
 def test_a_clip_without_a_period_has_keys_too(named):
     cycle = walk(strides=4)
@@ -217,6 +228,7 @@ def test_a_clip_without_a_period_has_keys_too(named):
     np.testing.assert_allclose(np.abs(keys.played() - table).max(axis=0), keys.deviation, atol=1e-12)
 
 
+@pytest.mark.sample(14)
 @pytest.mark.parametrize("frames", [11, 12, 18, 27, 29])
 @pytest.mark.parametrize("animal", animal_names())
 def test_the_plan_names_whole_frames_at_any_length(animal, frames):
@@ -379,6 +391,7 @@ def test_the_report_counts_keys_and_tells_how_far_feet_drift_on_them(tmp_path, c
     assert "splines" not in capsys.readouterr().out
 
 
+@pytest.mark.thorough
 def test_keys_need_no_heavy_import(tmp_path):
     code = (
         "import sys; from gaitgen.commands import run; "

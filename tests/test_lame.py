@@ -50,6 +50,7 @@ def middle_of_stance(clip, foot):
 # What lameness does
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("foot", ["LF", "RF"])
 @pytest.mark.parametrize(
     ("gait", "animal"), [("trot", "riding_horse"), ("walk", "riding_horse"), ("trot", "dog")]
@@ -78,6 +79,7 @@ def test_side_of_the_pelvis_of_a_lame_hind_leg_rises_and_falls_more(gait, foot):
     assert own > 1.1 * other
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("foot", FEET)
 def test_lame_leg_carries_less_and_its_mate_more(foot):
     shares, usual = load_shares(made("trot", named_style=f"lame {foot}")), load_shares(made("trot"))
@@ -125,6 +127,7 @@ def test_left_and_right_are_mirror_images():
     assert height_m(left, "poll") == pytest.approx(np.roll(height_m(right, "poll"), half), abs=1e-4)
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("animal", ["riding_horse", "dog"])
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("style", ["lame LF", "lame RH 2", "lame LH, tired"])
@@ -158,6 +161,7 @@ def found_in(clip, tmp_path, **meant):
     ]
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("animal", ["riding_horse", "dog"])
 @pytest.mark.parametrize(("gait", "style"), [("walk", "lame LF"), ("walk", "lame RH"), ("trot", "lame RF 2")])
 def test_check_finds_no_fault_in_what_is_meant(animal, gait, style, tmp_path):
@@ -171,6 +175,7 @@ def test_check_names_the_lame_leg_where_it_is_not_meant(tmp_path):
     assert found_in(clip, tmp_path, meant="RF") == []
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("style", "said"), [("lame RF", "higher over RF"), ("lame LH 2", "higher over LH")])
 def test_check_says_over_which_leg_head_or_hips_go_up(style, said, tmp_path):
     path = tmp_path / "clip.bvh"

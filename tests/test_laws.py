@@ -16,7 +16,7 @@ from gaitgen.animal.library import load_animal
 from gaitgen.course.cycle import cycle_steps, cycle_timing
 from gaitgen.course.ground import FLAT
 from gaitgen.course.path import Path as BodyPath
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import LIMBS, symmetrical
 from gaitgen.motion.kinematics import included_angles_rad, world_frames
@@ -30,7 +30,8 @@ from gaitgen.motion.measure import (
 )
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import EULER_ORDERS, matrix_from_quaternion, pitch_roll_yaw_rad
-from gaitgen.pipeline.solve import Course, solve_motion
+from gaitgen.pipeline.carry import Course
+from gaitgen.pipeline.solve import solve_motion
 
 HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
 LENGTHS = st.integers(min_value=8, max_value=96)
@@ -181,6 +182,7 @@ def heels_m(clip):
     return np.stack(heels, axis=1)
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("animal", HORSES)
 @pytest.mark.parametrize("frames", [20, 24, 28, 32, 48, 96])
 def test_the_carpus_breaks_before_the_toe_leaves(animal, frames):
@@ -269,8 +271,7 @@ def test_the_state_covers_lengths_and_shares():
 FACTOR = st.floats(0.3, 3.0)
 
 
-@settings(FEW, max_examples=10)
-@given(
+ANY_STYLE_AND_PROPORTIONS = (
     st.sampled_from(HORSES),
     LENGTHS,
     st.builds(Style, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR, FACTOR),
@@ -284,12 +285,20 @@ FACTOR = st.floats(0.3, 3.0)
         st.floats(0.8, 1.2),
     ),
 )
-def test_any_style_and_any_proportions_stay_inside_the_ranges_or_say_so(animal, frames, style, proportions):
+
+
+def stays_inside_the_ranges_or_says_so(animal, frames, style, proportions):
     clip = make_cycle(Request(animal=animal, frames=frames, style=style, proportions=proportions))
     assert np.all(np.isfinite(clip.rotations))
     assert slip_m(clip) < 0.5e-3
     topics = {notice.topic for notice in clip.notices}
     assert range_margins_rad(clip).min() > -1e-9 or "range" in topics
+
+
+@pytest.mark.parametrize("examples", [3, pytest.param(10, marks=pytest.mark.thorough)])
+def test_any_style_and_any_proportions_stay_inside_the_ranges_or_say_so(examples):
+    tried = given(*ANY_STYLE_AND_PROPORTIONS)(stays_inside_the_ranges_or_says_so)
+    settings(FEW, max_examples=examples)(tried)()
 
 
 @FEW

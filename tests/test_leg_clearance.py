@@ -42,6 +42,7 @@ def least_m(points, one, other):
     return float(np.linalg.norm(away, axis=-1).min())
 
 
+@pytest.mark.sample(8)
 @pytest.mark.parametrize(
     ("animal", "gait"),
     [

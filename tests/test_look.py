@@ -43,6 +43,7 @@ def test_the_page_paints_in_the_colours_of_the_file():
     assert all(data["parts"][data["chains"][k][0]].endswith("upper") for k in data["merged"])
 
 
+@pytest.mark.thorough
 def test_the_gltf_figure_has_the_colour_in_linear_light():
     """White, black and middle grey by the published curve of IEC 61966-2-1."""
     for colour, linear in (("#ffffff", 1.0), ("#000000", 0.0), ("#808080", 0.2159)):

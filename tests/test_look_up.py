@@ -38,6 +38,7 @@ def told(capsys, *arguments):
 # --- one animal in numbers ---------------------------------------------------------------------------------
 
 
+@pytest.mark.sample(5)
 @pytest.mark.parametrize("name", NAMES)
 def test_what_is_told_is_what_the_file_says(name, capsys):
     file, found = content(name), json.loads(told(capsys, name, "--json"))
@@ -68,6 +69,7 @@ def test_strides_speeds_and_feet_on_the_ground_agree(name, capsys):
         assert fore - hind == pytest.approx(more)
 
 
+@pytest.mark.sample(5)
 @pytest.mark.parametrize("name", NAMES)
 def test_every_source_of_the_file_is_listed_once(name, capsys):
     text = (skeleton_folder() / f"{name}.toml").read_text(encoding="utf-8")
@@ -111,6 +113,7 @@ def test_a_file_of_ones_own_is_told_with_the_sources_of_both(tmp_path, capsys):
     }
 
 
+@pytest.mark.thorough
 def test_a_rig_is_told_with_whom_it_borrows_from(tmp_path, capsys):
     rig, map_path = tmp_path / "rig.bvh", tmp_path / "rig.toml"
     shutil.copy(ROOT / "tests" / "rigs" / "plain.bvh", rig)
@@ -160,6 +163,7 @@ def _ruled(picture):
     return rows[np.flatnonzero(np.diff(rows, prepend=-9) > 2)]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["cat", "elephant"])
 def test_the_picture_stands_beside_a_true_scale(name, tmp_path, capsys):
     target = tmp_path / "a.png"
@@ -242,6 +246,7 @@ def test_none_stands_alone_in_a_row_for_a_trifle():
     assert [len(row) for row in fitted_rows(items, room)[1]] == [9]
 
 
+@pytest.mark.thorough
 def test_the_line_up_is_to_scale_and_names_all(monkeypatch):
     picture = greys(write_line_up([load_animal(name) for name in NAMES], ".png"))
     assert picture.shape == pytest.approx((210 / MM_PER_INCH * 150, 297 / MM_PER_INCH * 150), abs=1.0)
@@ -275,6 +280,7 @@ def no_figures(monkeypatch):
     monkeypatch.setattr("gaitgen.pictures.standing_figure.paint", lambda *_, **__: None)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.usefixtures("no_figures")
 @pytest.mark.parametrize("names", [("cat",), NAMES, (*NAMES, *NAMES, *NAMES)], ids=["one", "all", "many"])
 def test_words_of_the_line_up_do_not_touch(names):

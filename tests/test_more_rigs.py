@@ -13,7 +13,8 @@ from gaitgen import Request
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
 from gaitgen.errors import RigError
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites
+from gaitgen.formats.bvh_file import world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.style import Style
 from gaitgen.rigs.command import cycle_on_rig, fit
 
@@ -77,6 +78,7 @@ def clip(chart):
     return of
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(("name", "limb"), TURNS)
 def test_bones_are_told_from_twists(name, limb, chart):
     assert chart(name)[1].map.limbs[limb].bones == TURNS[name, limb]
@@ -97,6 +99,7 @@ def test_its_parts_are_found(name, chart):
     assert goal == ("Ziel_v_a" if name == "kaltblut" else None)
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", MORE)
 def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_path):
@@ -112,6 +115,7 @@ def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_
 SUNK = "a swinging toe goes 24 mm under ground: a reptile 27 cm high, trotting twice as slowly as it does"
 
 
+@pytest.mark.sample(9)
 @pytest.mark.parametrize(
     ("gait", "frames"),
     [
@@ -143,6 +147,7 @@ def test_nearly_all_of_these_can_be_made(clip):
     assert refused <= 1
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(
     ("name", "gait"),
     [
@@ -158,6 +163,7 @@ def test_styles_have_their_effect_in_every_gait(name, gait, clip):
     assert lift_m(MORE[name], lifted) / lift_m(MORE[name], plain) > (1.1 if is_held else 1.25)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", [name for name in MORE if name not in WITHOUT_NECK])
 def test_nod_nods(name, clip):
     assert 1.3 <= nod_rad(MORE[name], clip(name, nod=1.4)) / nod_rad(MORE[name], clip(name)) <= 1.5
@@ -185,7 +191,15 @@ COMMANDS = {
 }
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize(
+    "command",
+    [
+        "plot",
+        "preview",
+        "variants",
+        *(pytest.param(name, marks=pytest.mark.thorough) for name in ("sheet", "cycle")),
+    ],
+)
 def test_every_command_takes_the_map_in_a_run(command, chart, tmp_path, capsys, monkeypatch):
     for room in ("strip", "pose_cell", "standing_figure"):  # without their animals pictures are drawn sooner
         monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)

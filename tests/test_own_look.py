@@ -37,6 +37,7 @@ def plain(tmp_path_factory):
     return plotted(tmp_path_factory.mktemp("plain"))
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize(
     "kind",  # one that can be read, one that cannot, one that is no file; the rest goes the same ways
     [
@@ -49,6 +50,7 @@ def test_settings_in_the_working_folder_change_nothing(tmp_path, plain, kind):
     assert plotted(tmp_path) == plain
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["MPLCONFIGDIR", "MATPLOTLIBRC"])
 def test_settings_of_the_user_change_nothing(tmp_path, plain, name):
     (tmp_path / "user").mkdir()
@@ -56,6 +58,7 @@ def test_settings_of_the_user_change_nothing(tmp_path, plain, name):
     assert plotted(tmp_path, **{name: str(tmp_path / "user")}) == plain
 
 
+@pytest.mark.thorough
 def test_a_user_without_a_place_for_settings(tmp_path, plain):
     assert plotted(tmp_path, HOME="/nowhere", MPLCONFIGDIR="/proc/nowhere") == plain
 

@@ -16,7 +16,7 @@ from gaitgen.commands import run
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.kept import RECORD
+from gaitgen.formats.record import RECORD
 from gaitgen.pictures.joint_panels import joint_angles_deg
 from gaitgen.pictures.page import as_png
 from gaitgen.pictures.plots import WHAT, plot_figure, write_plot
@@ -48,6 +48,7 @@ def _lines(figure):
     return [line for axes in figure.axes for line in axes.get_lines()]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("what", WHAT)
 def test_a_picture_has_ink_where_its_lines_are_and_none_at_its_edge(what):
     figure = plot_figure(CLIP, what, "walk")
@@ -70,6 +71,7 @@ def test_ink_that_is_not_there_would_be_missed():
     assert np.mean([ink_along(other, figure, line) for line in drawn_lines(figure)]) < 0.4
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("what", WHAT)
 def test_a_pdf_has_one_page_and_an_svg_its_shapes(what):
     import pypdf
@@ -83,6 +85,7 @@ def test_a_pdf_has_one_page_and_an_svg_its_shapes(what):
     assert any("Riding horse, walk" in (text.text or "") for text in tree.iter(f"{SVG}text"))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("suffix", [".pdf", ".svg"])
 def test_a_plot_is_the_same_twice_and_has_no_date(suffix):
     first = plot("trunk", suffix)
@@ -91,6 +94,7 @@ def test_a_plot_is_the_same_twice_and_has_no_date(suffix):
     assert b"dc:date" not in first
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize(
     ("what", "frames"),
     [
@@ -157,6 +161,7 @@ def test_the_shaded_peak_of_a_trot_is_its_own():
     assert (row["expected"], row["tolerance"]) == published_of("horse", "trot").peak_fore_n_kg
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("gait", "forces"), [("trot", "at a trot"), ("gallop", None)])
 def test_figures_of_a_walk_are_not_laid_under_a_run(gait, forces, tmp_path):
     clip = make_cycle(Request(gait=gait))
@@ -214,6 +219,7 @@ def test_another_plot_or_suffix_is_refused():
         write_plot(CLIP, "trunk", ".bmp")
 
 
+@pytest.mark.thorough
 def test_the_command_draws_by_suffix_and_refuses_others_in_one_line(tmp_path, capsys):
     for what, suffix in (("forces", ".SVG"), ("joints", ".pdf")):
         target = tmp_path / f"{what}{suffix}"
@@ -242,6 +248,7 @@ def _bands(figure):
     return [patch for axes in figure.axes for patch in axes.patches]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("what", "bands"), [("joints", 9), ("forces", 1)])
 def test_published_figures_are_drawn_for_their_gait_and_species_alone(what, bands):
     assert len(_bands(plot_figure(CLIP, what))) == bands

@@ -230,6 +230,7 @@ def _parameter(row):
     return pytest.param(row, id=f"{row['measure']}-{values}", marks=marks)
 
 
+@pytest.mark.sample(30)
 @pytest.mark.parametrize("row", [_parameter(row) for row in ROWS])
 def test_published(row):
     measured = measure(row["measure"])(**row["inputs"])

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from gaitgen.errors import FileFormatError
 from gaitgen.formats import read_bvh as module
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
+from gaitgen.formats.bvh_file import world_end_sites, world_positions
+from gaitgen.formats.read_bvh import read_bvh
 
 HERE = Path(__file__).parent
 GOLDEN = (HERE / "golden/hand.bvh").read_bytes()
@@ -428,6 +429,7 @@ def test_bytes_replaced(start, length, data):
 WORDS = sorted({word for line in LINES for word in line.split()} | {"1e308", "nan", "-1", "0", "\x00", "٣"})
 
 
+@pytest.mark.thorough
 @given(st.lists(st.tuples(st.integers(0, 200), st.sampled_from(WORDS)), min_size=1, max_size=4))
 @QUICK
 def test_words_replaced(changes):
@@ -446,6 +448,7 @@ def test_row_counts(frames, rows, numbers):
     only_our_error(text.encode())
 
 
+@pytest.mark.thorough
 @given(st.lists(st.sampled_from(LINES), max_size=50))
 @QUICK
 def test_lines_shuffled(lines):

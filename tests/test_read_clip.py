@@ -107,6 +107,7 @@ def is_even(case):
     return ((animal == "draft_horse") + (8, 11, 32, 64).index(frames) + in_place + strides) % 2 == 0
 
 
+@pytest.mark.sample(5)
 @pytest.mark.parametrize(
     "case",
     [case if is_even(case) else pytest.param(case, marks=pytest.mark.slow) for case in CASES],
@@ -118,6 +119,7 @@ def test_a_written_clip_comes_back(case, tmp_path):
     assert_same(clip, read_back(clip, tmp_path, FileSpace(unit, up, order)))
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
 @pytest.mark.parametrize("build", BUILDS, ids=str)
 def test_other_proportions_are_found(animal, build, tmp_path):
@@ -410,6 +412,7 @@ def first_page(file):
     return PdfReader(file).pages[0].extract_text()
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("folder")
 def test_the_sheet_shows_what_that_of_the_request_shows(capsys, monkeypatch):
     monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)  # its words are compared
@@ -423,6 +426,7 @@ def test_the_sheet_shows_what_that_of_the_request_shows(capsys, monkeypatch):
     assert read.replace("my_walk.bvh", "walk") == asked
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     "what",
     [  # of the plan, of the forces worked out anew, of the joints; the rest is made of the same

@@ -19,8 +19,13 @@ SHELL = set("|&;<>$*?`")  # what a shell makes something of
 OWN = [line for line in COMMANDS if line.startswith("gaitgen ")]
 
 
-def test_every_command_runs_one_after_the_other(tmp_path, monkeypatch, capsys):
-    """In this process, but for those that need a shell; as many starts of Python would take a minute."""
+@pytest.mark.parametrize("whole", [False, pytest.param(True, marks=pytest.mark.thorough)])
+def test_every_command_runs_one_after_the_other(whole, tmp_path, monkeypatch, capsys):
+    """In this process, but for those that need a shell; as many starts of Python would take a minute.
+
+    On the whole every command is run, and each kind of picture drawn with its animals once. It is sooner done
+    without them, and if the shot of the README is made but once.
+    """
     root = Path(__file__).resolve().parent.parent
     for name in ("made", "outputs"):
         (tmp_path / name).mkdir()
@@ -30,15 +35,16 @@ def test_every_command_runs_one_after_the_other(tmp_path, monkeypatch, capsys):
         name = shot if "[[passage]]" in text else re.findall(r'name = "(\w+)"', text)[0]
         (tmp_path / "made" / f"{name}.toml").write_text(text, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
-    drawn = set()
+    drawn = set() if whole else {"gaitgen sheet", "--strip", "animals"}
     assert len(OWN) > 15
-    for line in OWN:
+    shots = [line for line in OWN if "yard.toml" in line]
+    for line in OWN if whole else [line for line in OWN if line not in shots[1:]]:
         for option, rooms in (
             ("gaitgen sheet", ("pose_cell", "shot_sheet")),
             ("--strip", ("strip",)),
             ("animals", ("standing_figure",)),
         ):
-            if option in drawn and option in line:  # each kind is drawn whole once, then without its animals
+            if option in drawn and option in line:
                 for room in rooms:
                     monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
             drawn |= {option} if option in line else set()

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import tomllib
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import bvh as second_reader
@@ -25,11 +26,12 @@ from splines import hermite
 
 from gaitgen.animal.library import load_animal
 from gaitgen.commands import run
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import GaitgenError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
-from gaitgen.formats.read_bvh import read_bvh, world_end_sites, world_positions
+from gaitgen.formats.bvh_file import world_end_sites, world_positions
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.command import cycle_on_rig, fit
@@ -72,17 +74,24 @@ def found_in(name):
 
 
 @pytest.fixture(scope="module")
-def walks(tmp_path_factory):
-    """Fit every rig and walk it; the inch rig needs its unit put right in the map."""
-    folder = tmp_path_factory.mktemp("walks")
-    made = {}
-    for name, plan in PLANS.items():
+def charts(tmp_path_factory):
+    """Fit a rig, once it is asked for; the inch rig needs its unit put right in the map."""
+    folder = tmp_path_factory.mktemp("charts")
+
+    @cache
+    def chart(name):
         target = folder / f"{name}.toml"
         fit(HERE / f"{name}.bvh", target)
-        target.write_text(re.sub(r'unit = ".*"', f'unit = "{plan.unit}"', target.read_text()))
-        made[name] = cycle_on_rig(str(target), Request(frames=24))
-        (folder / f"{name}.bvh").write_bytes(made[name].bvh())
-    return folder, made
+        target.write_text(re.sub(r'unit = ".*"', f'unit = "{PLANS[name].unit}"', target.read_text()))
+        return str(target)
+
+    return chart
+
+
+@pytest.fixture(scope="module")
+def walks(charts):
+    """Walk a rig, once it is asked for."""
+    return cache(lambda name: cycle_on_rig(charts(name), Request(frames=24)))
 
 
 def test_files_are_what_the_table_makes():
@@ -90,6 +99,7 @@ def test_files_are_what_the_table_makes():
         assert (HERE / f"{name}.bvh").read_bytes() == text(plan).encode(), f"run {make_rigs.__file__}"
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("name", NAMED)
 def test_parts(name):
     found, _ = found_in(name)
@@ -101,6 +111,7 @@ def test_parts(name):
     assert found.tail == ("brush_a", "brush_b", "brush_c")
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("name", NAMED)
 def test_limbs(name):
     found, _ = found_in(name)
@@ -136,6 +147,7 @@ def test_names_do_not_matter():
         assert tuple(map(back, untold.limbs[limb].joints)) == told.limbs[limb].joints
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("name", PLANS)
 def test_axes_unit_and_rest(name):
     found, notices = found_in(name)
@@ -174,36 +186,40 @@ def worst_slip_m(plan, made):
     return max(float(flat.max()), float(height.max()))
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("name", PLANS)
 def test_feet_are_where_the_plan_puts_them(name, walks):
-    assert worst_slip_m(PLANS[name], walks[1][name]) < SLIP_M
+    assert worst_slip_m(PLANS[name], walks(name)) < SLIP_M
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("name", PLANS)
 def test_file_keeps_the_hierarchy(name, walks):
     original = (HERE / f"{name}.bvh").read_bytes()
-    written = walks[1][name].bvh()
+    written = walks(name).bvh()
     above = original[: original.index(b"MOTION")]
     assert written[: len(above)] == above
     assert written[len(above) :].startswith(b"MOTION")
     line_end = b"\r\n" if b"\r\n" in above else b"\n"
     assert written.count(b"\n") == written.count(line_end) == len(written.split(line_end)) - 1
-    assert written == walks[1][name].bvh()
+    assert written == walks(name).bvh()
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("name", PLANS)
 def test_moves_smoothly_and_closes(name, walks):
-    file = read_bvh(walks[1][name].bvh(), name)
+    file = read_bvh(walks(name).bvh(), name)
     np.testing.assert_allclose(file.rows[-1], file.rows[0], atol=2e-6)
     places = world_positions(file) / np.ptp(world_positions(file)[0], axis=0).max()
     assert np.abs(np.diff(places, axis=0)).max() < 0.2  # of the rig's size, a frame, at 24 frames a stride
-    trunk = [file.joint_names.index(joint) for joint in walks[1][name].rig.map.spine]
+    trunk = [file.joint_names.index(joint) for joint in walks(name).rig.map.spine]
     assert np.abs(np.diff(places[:, trunk], axis=0)).max() < 0.02
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["plain", "extra_joints", "merged_pastern", "facing_away", "few_channels"])
 def test_bones_keep_their_length_and_forelegs_carry_straight(name, walks):
-    made = walks[1][name]
+    made = walks(name)
     file = read_bvh(made.bvh(), name)
     places = world_positions(file)
     sides = np.linalg.norm(places[:, 1:] - places[:, file.parents[1:]], axis=2)
@@ -226,6 +242,7 @@ def test_bones_keep_their_length_and_forelegs_carry_straight(name, walks):
         assert bend.max() > 30.0
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", odd_plans())
 def test_odd_rigs(name, tmp_path):
     plan = odd_plans()[name]
@@ -244,11 +261,11 @@ def test_odd_rigs(name, tmp_path):
     assert made.bvh().startswith(rig.read_bytes().split(b"MOTION")[0])
 
 
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize("name", ["plain", "facing_aside", "z_up_metres"])
-def test_travelling_strides(name, walks):
-    folder, _ = walks
+def test_travelling_strides(name, charts):
     request = Request(frames=24, strides=2, in_place=False)
-    made = cycle_on_rig(str(folder / f"{name}.toml"), request)
+    made = cycle_on_rig(charts(name), request)
     assert worst_slip_m(PLANS[name], made) < SLIP_M
     file = read_bvh(made.bvh(), name)
     root = world_positions(file)[:, 0] * UNITS[PLANS[name].unit] @ np.array(PLANS[name].axes, dtype=float).T
@@ -256,6 +273,7 @@ def test_travelling_strides(name, walks):
     np.testing.assert_allclose(root[-1] - root[0], [2.0 * stride, 0.0, 0.0], atol=1e-4)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
 def test_our_own_file_as_a_rig(animal, tmp_path):
     """A file of ours, taken for a stranger's rig, is found by its own names and walks as it did."""
@@ -306,9 +324,10 @@ def read_by_second(data):
     return places
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["plain", "turned_joints", "mixed_orders", "x_up_inches"])
 def test_second_reader(name, walks):
-    data = walks[1][name].bvh()
+    data = walks(name).bvh()
     places = world_positions(read_bvh(data, name))
     found = read_by_second(data)
     for row, joint in enumerate(read_bvh(data, name).joint_names):
@@ -318,7 +337,7 @@ def test_second_reader(name, walks):
 def test_bvhio(walks, tmp_path):
     """bvhio wants three rotations a joint; it runs in its own process because it may hang."""
     for name in ("plain", "turned_joints", "mixed_orders", "z_up_metres"):
-        (tmp_path / f"{name}.bvh").write_bytes(walks[1][name].bvh())
+        (tmp_path / f"{name}.bvh").write_bytes(walks(name).bvh())
     script = Path(__file__).parent / "bvhio_positions.py"
     done = subprocess.run(
         [sys.executable, "-W", "ignore", str(script), str(tmp_path)],
@@ -466,6 +485,7 @@ def test_map_says_what_was_found(plain_map):
     assert not is_map(str(folder / "gone.toml"))
 
 
+@pytest.mark.thorough
 def test_unit_of_the_map_sets_the_size(plain_map):
     folder, good = plain_map
     other = folder / "mm.toml"
@@ -544,6 +564,7 @@ def invented(draw):
     return yawed(plan, draw(st.floats(-180.0, 180.0)))
 
 
+@pytest.mark.thorough
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(plan=invented(), frames=st.sampled_from([12, 24, 32]))
 def test_invented_rigs(plan, frames, tmp_path):
@@ -581,6 +602,7 @@ def test_cut_short(name, cut):
     refuses_or_works(data[: int(cut * len(data))])
 
 
+@pytest.mark.thorough
 @settings(max_examples=150, deadline=10_000, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     name=st.sampled_from(sorted(PLANS)),
@@ -607,6 +629,7 @@ def test_damaged(name, damage, tmp_path):
             one_line(error)
 
 
+@pytest.mark.thorough
 @settings(max_examples=60, deadline=10_000)
 @given(
     st.lists(
@@ -643,6 +666,7 @@ def test_long_chain_takes_no_time():
     assert refuses_or_works("\n".join(lines).encode()) is None
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["plain", "mixed_orders", "x_up_inches"])
 def test_planted_feet_hold_on_the_key_splines(name, tmp_path):
     rig = Path(__file__).parent / "rigs" / f"{name}.bvh"

@@ -191,6 +191,7 @@ def test_every_animal_has_its_marks_where_its_numbers_are():
         assert f"{number} {each.title}" in words
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("times", [1, 3, 7])
 def test_names_of_the_plot_do_not_touch_and_nothing_leaves_the_page(times):
     figure = scaling_figure([load_animal(name) for name in NAMES * times])
@@ -206,6 +207,7 @@ def test_names_of_the_plot_do_not_touch_and_nothing_leaves_the_page(times):
         assert box.x1 < figure.bbox.x1
 
 
+@pytest.mark.thorough
 def test_the_command_draws_the_plot(tmp_path):
     target = tmp_path / "scaling.svg"
     assert run(["animals", "--scaling", str(target)]) == 0

@@ -84,6 +84,7 @@ def collisions(figure):
     return wrong
 
 
+@pytest.mark.sample(1)
 @pytest.mark.usefixtures("no_figures")
 @pytest.mark.parametrize(
     ("animal", "frames"),
@@ -100,6 +101,7 @@ def test_no_text_touches_another_or_leaves_the_page(animal, frames):
         assert collisions(figure) == []
 
 
+@pytest.mark.sample(1)
 @pytest.mark.usefixtures("no_figures")
 @pytest.mark.parametrize(
     "request_",
@@ -120,6 +122,7 @@ def test_unusual_requests_do_not_collide_either(request_):
         assert not any("…" in word for word in words)
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("no_figures")
 def test_long_titles_and_long_strides_fit():
     titled = replace(
@@ -165,6 +168,7 @@ def test_captions_stand_on_white_paper(drawn):
         assert checked == 18
 
 
+@pytest.mark.thorough
 def test_the_text_of_the_pdf_can_be_read(words_pdf):
     import pypdf
 
@@ -194,6 +198,7 @@ def test_the_text_of_the_pdf_can_be_read(words_pdf):
     assert "front and three-quarter" in pages[1]
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("no_figures")
 def test_the_paper_is_the_one_asked_for(words_pdf):
     import pypdf
@@ -209,6 +214,7 @@ def test_the_paper_is_the_one_asked_for(words_pdf):
         sheet_pdf(CLIP, paper="a5")
 
 
+@pytest.mark.thorough
 def test_the_same_bytes_twice_and_no_date(drawn):
     import pypdf
 
@@ -303,6 +309,7 @@ def test_spread_keeps_order_and_distance():
     assert np.argsort(moved).tolist() == [1, 2, 0]
 
 
+@pytest.mark.thorough
 def test_the_command_writes_the_sheet_and_its_pictures(tmp_path, capsys):
     with warnings.catch_warnings():
         warnings.simplefilter("error")
@@ -354,6 +361,7 @@ def test_a_sheet_with_another_suffix_is_refused_in_one_line(tmp_path, capsys):
     assert not target.exists()
 
 
+@pytest.mark.thorough
 def test_other_commands_load_no_drawing_library(tmp_path):
     code = (
         "import sys; from gaitgen.commands import run; "
@@ -366,6 +374,7 @@ def test_other_commands_load_no_drawing_library(tmp_path):
     assert "loaded: False" in done.stdout
 
 
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize("command", ["sheet", "plot"])
 def test_what_is_unusual_is_said_aside_as_by_cycle(command, tmp_path, capsys, monkeypatch):
     monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)

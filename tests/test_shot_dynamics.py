@@ -42,6 +42,7 @@ def made(kind):
     return make_shot(shot_of(ShotRequest((passage,), **more)))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_plan_is_what_the_motion_needs(kind):
     clip = made(kind).clip

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from gaitgen.animal.limb import LIMBS
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
 from gaitgen.motion.kinematics import world_frames
@@ -49,6 +49,7 @@ def body_m(found, frame):
     return found.root_motion()[0][frame - 1, :2]
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("name", [name for name in SHOTS if "foot" not in name])
 def test_the_body_is_on_its_mark_at_its_frame(name):
     found = made(name)
@@ -76,6 +77,7 @@ def test_a_foot_is_on_its_spot_at_its_frame():
     assert slip_m(clip) < 1e-3
 
 
+@pytest.mark.thorough
 def test_what_cannot_be_comes_as_near_as_it_can_and_is_said():
     far = make_shot(shot_of(shot([Mark((6.0, 0.0), frame=60, where="a.toml: line 7")])))
     said = [notice.text for notice in far.clip.notices if "not met" in notice.text]

@@ -163,6 +163,7 @@ def desk(tmp_path, made):
     return ShotDesk(file, read_shot(file), made, lambda asked: make_shot(shot_of(asked)), read_text(file))
 
 
+@pytest.mark.thorough
 def test_a_dragged_path_makes_the_shot_anew_and_is_written_beside_the_file(desk):
     """What the page writes, read by `gaitgen shot`, is the shot that the page showed."""
     values = {"points": "0,0;6,1;12,6", "radius": "8"}
@@ -320,6 +321,7 @@ def test_the_plan_moves_with_the_frames_and_is_not_for_dragging_in_a_file(shown)
     assert shown.run("document.getElementById('map').checkVisibility()")
 
 
+@pytest.mark.thorough
 @needs_browser
 def test_a_point_that_is_dragged_takes_the_shot_along_and_is_written(browser, served, desk):
     before = browser.run("page.clip.way.at(-1)")
@@ -383,6 +385,7 @@ def test_every_button_of_a_shot_has_a_key_and_a_word_in_the_help(browser):
     assert {"P", "V", "D", "U", "W", "Insert", "Delete"} <= set(keys.split(" "))
 
 
+@pytest.mark.sample(1)
 @needs_browser
 @pytest.mark.parametrize(("width", "height"), [(390, 844), (800, 1100), (1400, 900)])
 def test_nothing_of_a_shot_is_cut_off(browser, served, width, height):

@@ -30,6 +30,7 @@ def middle(clip):
     return slice(clip.frames // 4, 3 * clip.frames // 4)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("degrees", "sign"), [(15.0, 1.0), (-15.0, -1.0)])
 def test_up_a_slope_all_limbs_only_propel_and_down_it_they_only_brake(degrees, sign):
     """The force along the slope has one sign in every limb (Lee 2011)."""
@@ -89,6 +90,7 @@ def test_no_animal_speeds_up_so_fast_that_it_would_tip_over():
     assert gained.max() < GRAVITY_M_S2 * behind / centre[2]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["dog", "riding_horse"])
 def test_from_a_trot_to_a_canter_one_diagonal_stays_together_and_the_other_parts(animal):
     """Blaszczyk & Dobrzecka 1989."""

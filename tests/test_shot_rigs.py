@@ -105,6 +105,7 @@ def test_files_are_looked_up_beside_the_shot_file_and_then_here(hound_map, tmp_p
     assert read_shot(there / "a.toml").first.animal == str(there / "maps" / "hound.toml")
 
 
+@pytest.mark.thorough
 def test_commands_take_a_map(hound_map, tmp_path, capsys):
     file = tmp_path / "a.toml"
     file.write_text(SHOT.replace('animal = "maps/hound.toml"', 'animal = "dog"'), encoding="utf-8")

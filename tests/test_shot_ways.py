@@ -6,7 +6,8 @@ import pytest
 from gaitgen import Request, make_cycle
 from gaitgen.commands import run
 from gaitgen.errors import FileFormatError
-from gaitgen.formats.read_bvh import read_bvh, world_positions
+from gaitgen.formats.bvh_file import world_positions
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.measure import slip_m
 from gaitgen.numerics.rotations import matrix_from_quaternion
 from gaitgen.shot.asked import Passage, ShotRequest
@@ -55,6 +56,7 @@ def test_the_same_shot_along_another_path_keeps_its_feet_planted_and_its_strides
         np.testing.assert_allclose(getattr(first.clip.steps, each), getattr(second.clip.steps, each))
 
 
+@pytest.mark.thorough
 def test_the_command_takes_another_path_and_writes_cycles_beside(tmp_path, capsys):
     file = tmp_path / "a.toml"
     file.write_text(FILE, encoding="utf-8")

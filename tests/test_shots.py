@@ -11,7 +11,7 @@ from gaitgen import Request, make_cycle
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.commands import run
 from gaitgen.course.ground import FLAT, Ground
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import CourseError, RequestError
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames
@@ -88,6 +88,7 @@ def places_m(clip):
     return world_frames(clip.animal, clip.root_path_m, clip.rotations)[0]
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("names", ALL, ids=" ".join)
 def test_feet_that_are_down_stand_on_the_ground_and_all_is_finite(names):
     made = made_of(*names)
@@ -363,6 +364,7 @@ FAULTS = [
 ]
 
 
+@pytest.mark.thorough
 def test_a_shot_far_up_a_slope_is_the_same_shot():
     """Law 6: where a shot lies changes nothing but where it lies."""
     pieces, slope = ((4.0, 0.0),), Ground(0.08, 0.0)
@@ -417,6 +419,7 @@ def test_a_fault_of_a_shot_file_is_told_with_its_line(tmp_path, old, new, words)
     assert "\n" not in str(caught.value)
 
 
+@pytest.mark.thorough
 def test_commands_write_all_files_of_a_clip_and_its_way(tmp_path, capsys):
     file = tmp_path / "small.toml"
     file.write_text(GOOD, encoding="utf-8")

@@ -376,6 +376,7 @@ BAD = {
 }
 
 
+@pytest.mark.sample(20)
 @pytest.mark.parametrize("fault", BAD)
 def test_bad_files_are_refused_in_one_line(fault):
     text, words = BAD[fault]

@@ -20,6 +20,7 @@ def stood(animal="riding_horse", **rest):
     return make_cycle(Request(gait="stand", animal=animal, **rest))
 
 
+@pytest.mark.sample(11)
 @pytest.mark.parametrize("animal", animal_names())
 @pytest.mark.parametrize("frames", [48, 96, 150])
 def test_laws_hold(animal, frames):
@@ -85,6 +86,7 @@ def test_check_finds_nothing_and_calls_it_no_gait(animal, tmp_path):
     assert "none: no foot leaves the ground" in checked.text()
 
 
+@pytest.mark.thorough
 def test_it_has_a_name_and_a_report(tmp_path, capsys):
     assert summarise(stood().steps).name == "stand"
     assert run(["cycle", "stand", "--out", str(tmp_path), "--controls", "--glb", "--pose-frames"]) == 0

@@ -24,7 +24,8 @@ from gaitgen.animal.library import load_animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.commands import run
 from gaitgen.errors import GaitgenError
-from gaitgen.formats.read_bvh import read_bvh, world_positions
+from gaitgen.formats.bvh_file import world_positions
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.style import Style
@@ -155,6 +156,7 @@ def test_files_are_what_the_table_makes():
         assert (FOLDER / f"{name}.bvh").read_bytes() == made, f"run {make_strange_rigs.__file__}"
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("name", PLANS)
 def test_parts(name, shelf):
     template, spine, neck, (head, jaw, ear), tail, fore, hind = FOUND[name]
@@ -185,6 +187,7 @@ def test_goals_and_the_trunk_of_the_head(shelf):
     assert not any(own.goal for name in ("cob", "stag") for own in shelf[1][name].map.limbs.values())
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("name", PLANS)
 def test_planted_toes_hold(name, walk):
     made = walk(name)
@@ -241,6 +244,7 @@ def test_nod_nods(name, walk):
     assert 1.3 <= nod_rad(plan, walk(name, nod=1.4)) / nod_rad(plan, walk(name)) <= 1.5
 
 
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("name", PLANS)
 def test_bounce_and_lift(name, walk):
     plan = PLANS[name]
@@ -261,6 +265,7 @@ def test_a_plain_walk_is_inside_the_rigs_own_ranges(name, shelf):
     assert (rig.animal.ranges_rad[..., 1] >= 0.0).all()
 
 
+@pytest.mark.thorough
 def test_what_breaks_nothing_is_kept(shelf):
     """Of two factors the one that asks too much of a joint is held back, the other is not."""
     folder = shelf[0]
@@ -331,6 +336,7 @@ def test_legs_are_put_under_the_body(walk, shelf):
     assert "legs" in topics(shelf[1]["spread"])
 
 
+@pytest.mark.thorough
 def test_a_first_frame_that_stands_is_taken_before_legs_are_moved(tmp_path):
     lines = text(spread()).split("\n")
     file = read_bvh("\n".join(lines).encode(), "x")
@@ -433,6 +439,7 @@ def lowered(plan, by):
     return replace(plan, joints={n: (p, (x, y, z - by)) for n, (p, (x, y, z)) in plan.joints.items()})
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("by", "last", "words"),
     [(0.0, "fore_hoof", "5.5 units over the 0 of the file"), (0.055, "-", "are taken for the toes")],
@@ -462,6 +469,7 @@ def test_a_root_without_positions(tmp_path):
     assert slip_m(plan, made) < SLIP_M
 
 
+@pytest.mark.thorough
 def test_a_file_whose_root_turns_it_upright(tmp_path):
     """Built with z up, and shown with y up by the root's own rotation in frame 1."""
     plan = replace(PLANS["stag"], order="ZXY", unit="cm")
@@ -478,6 +486,7 @@ def test_a_file_whose_root_turns_it_upright(tmp_path):
     assert slip_m(up, made) < SLIP_M
 
 
+@pytest.mark.thorough
 def test_eyes_are_no_ears_and_goals_may_hang_on_the_hips(tmp_path):
     plan = base()
     joints = {name: at for name, at in plan.joints.items() if not name.startswith("lug")}
@@ -494,6 +503,7 @@ def test_eyes_are_no_ears_and_goals_may_hang_on_the_hips(tmp_path):
     assert slip_m(plan, made) < SLIP_M
 
 
+@pytest.mark.thorough
 def test_template_can_be_chosen(tmp_path, shelf, capsys):
     rig = str(shelf[0] / "stag.bvh")
     assert run(["fit", rig, "--animal", "cat", "--map", str(tmp_path / "c.toml")]) == 0
@@ -507,6 +517,7 @@ def test_template_can_be_chosen(tmp_path, shelf, capsys):
     assert "unknown animal 'cta'; did you mean 'cat'" in capsys.readouterr().err
 
 
+@pytest.mark.thorough
 def test_map_lets_wings_reins_and_mane_hang(shelf):
     folder = shelf[0]
     extra = {
@@ -643,6 +654,7 @@ def test_rigs_that_share_a_template_are_drawn_in_their_own_shape(walk):
     assert walk("mammoth").clip.animal.part("trunk") is not None
 
 
+@pytest.mark.thorough
 def test_every_output_takes_a_mapped_rig(shelf, tmp_path, capsys, monkeypatch):
     monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)  # the strip is drawn whole
     folder, out = shelf[0], tmp_path / "out"

@@ -154,6 +154,7 @@ def test_they_are_as_different_as_they_should_be():
     assert len(cat.limb("fore").joints) != len(elephant.limb("fore").joints)
 
 
+@pytest.mark.sample(11)
 @pytest.mark.parametrize(("animal", "frames"), EACH)
 def test_it_walks(animal, frames):
     clip = walk(animal, frames)
@@ -431,6 +432,7 @@ def _parameter(row):
     return pytest.param(row, id=f"{row['measure']}-{values}", marks=marks)
 
 
+@pytest.mark.sample(30)
 @pytest.mark.parametrize("row", [_parameter(row) for row in ROWS])
 def test_published(row):
     found = {**vars(animal_measures), **globals()}[row["measure"]]
@@ -528,6 +530,7 @@ def test_each_goes_in_the_gait_that_was_seen_at_that_speed(animal, froude, gait)
 RUNS = [(animal, gait) for animal in STRANGERS for gait in load_animal(animal).gaits if gait != "walk"]
 
 
+@pytest.mark.sample(8)
 @pytest.mark.parametrize(("animal", "gait"), RUNS)
 def test_in_its_other_gaits_there_is_nothing_to_say_either(animal, gait):
     clip = make_cycle(Request(animal=animal, gait=gait))
@@ -633,6 +636,7 @@ def names_in(path, words):
 FILES = sorted(path for end in ("py", "js", "html", "css", "toml") for path in PACKAGE.rglob(f"*.{end}"))
 
 
+@pytest.mark.thorough
 def test_no_file_of_the_code_names_these_animals_or_their_bones():
     words = words_of_the_strangers()
     assert {"cat", "elephant", "metacarpus", "metatarsus", "fore_paw", "hind_foot"} <= words

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from ink import greys, ink
+from scipy.ndimage import binary_erosion, distance_transform_edt
 
 from gaitgen import Request, make_cycle
 from gaitgen.course.ground import FLAT, Ground, Heights
@@ -14,27 +15,34 @@ from gaitgen.errors import RequestError
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
 from gaitgen.motion.motion import KeyPose
+from gaitgen.pictures.foot_names import name_places
+from gaitgen.pictures.moments import spread_rows, strip_rows
 from gaitgen.pictures.paint import Ink, paint
-from gaitgen.pictures.strip import letter_places, spread_rows, strip_rows, write_strip
+from gaitgen.pictures.strip import write_strip
 from gaitgen.pictures.terrain import Floor, Terrain, level_terrain
 from gaitgen.pictures.views import VIEWS
 
 CLIP = make_cycle(Request())
 
 
-def picture(view, ink):
-    """Paint the first pose alone: (rows, columns) of greys, 0 black to 1 white."""
+def picture(view, ink, row=0, dpi=80):
+    """Paint one pose alone: (rows, columns) of greys, 0 black to 1 white."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(4, 4), dpi=80)
+    figure = Figure(figsize=(4, 4), dpi=dpi)
     canvas = FigureCanvasAgg(figure)
     axes = figure.add_axes((0, 0, 1, 1))
     axes.set(xlim=(-1.2, 2.4), ylim=(-1.2, 2.4))
     axes.axis("off")
-    paint(axes, pose(CLIP, [0]), 0, VIEWS[view], ink=ink)
+    paint(axes, pose(CLIP, [row]), 0, VIEWS[view], ink=ink)
     canvas.draw()
     return np.asarray(canvas.buffer_rgba())[..., 0] / 255.0
+
+
+def solid(dots, tone):
+    """Return where a picture has a tone that is not a mixture along an edge."""
+    return binary_erosion(np.isclose(dots, tone, atol=0.01))
 
 
 @cache
@@ -88,6 +96,7 @@ def _ground_rows(png, poses, column, shares):
     return np.array(found)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("grade", [0.2, -0.2])
 def test_the_ground_of_a_strip_is_the_true_ground(grade):
     """On a plane of known grade the line under the figure rises by grade times distance on the paper."""
@@ -140,6 +149,7 @@ def test_a_strip_of_a_shot_does_not_show_one_moment_again_and_again():
     assert np.diff(rows).max() < 2.2 * 401 / 15
 
 
+@pytest.mark.thorough
 def test_a_strip_shows_the_key_poses_of_a_travelling_clip_too():
     assert (strip_rows(CLIP, 8) + 1).tolist() == [1, 5, 9, 13, 17, 21, 25, 29]
     travelling = make_cycle(Request(in_place=False, frames=24))
@@ -172,6 +182,7 @@ def test_a_strip_shows_every_landing_and_every_flight(gait):
         assert set(flight.tolist()) & set(rows.tolist())
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("poses", [4, 6, 8, 12, 16])
 def test_as_many_poses_as_are_asked_for_all_different(poses):
     for gait in ("walk", "trot", "gallop"):
@@ -196,14 +207,19 @@ def test_a_pose_in_the_air_says_so():
 
 
 def strip_words(clip):
-    """All words of a strip, as they are drawn, without its animals."""
+    """All words of a strip."""
+    return [text for text, _ in strip_texts(clip)]
+
+
+def strip_texts(clip):
+    """All words of a strip and how they look, as they are drawn, without its animals."""
     written = []
     from matplotlib.axes import Axes
 
     plain = Axes.text
 
     def note(self, x, y, words, **how):
-        written.append(words)
+        written.append((words, how))
         return plain(self, x, y, words, **how)
 
     with pytest.MonkeyPatch.context() as patch:
@@ -219,23 +235,71 @@ def test_far_legs_are_told_by_tone(view):
     far = np.isclose(tones, 0.77, atol=0.01).mean()
     assert 0.002 < far < 0.05
     assert np.isclose(picture(view, Ink(far=0.7)), 0.77, atol=0.01).mean() < 0.2 * far
+    assert Ink().near - Ink().far > 0.4
+    assert Ink().far - Ink().far_horn > 0.2
+
+
+@pytest.mark.parametrize("row", [4, 7, 15, 23, 30])
+def test_a_far_leg_ends_before_what_lies_over_it(row, monkeypatch):
+    """Of a far leg's own tone there is nothing within three dots of a near line."""
+    tones = Ink(far=0.6, far_line=0.6, horn=0.3, far_horn=0.3, hair=0.3, soft_line=0.8)
+
+    def nearest():
+        dots = picture("side", tones, row, dpi=240)
+        far = solid(dots, 0.6)
+        assert far.sum() > 500
+        return distance_transform_edt(dots > 0.2)[far].min()
+
+    assert nearest() > 4.0
+    monkeypatch.setattr("gaitgen.pictures.paint.GAP_SHARE", 1e-6)
+    assert nearest() < 3.0
 
 
 def test_from_the_front_the_mane_is_behind_the_neck(monkeypatch):
-    seen = np.isclose(picture("front", Ink(hair=0.4)), 0.4, atol=0.01)
+    seen = solid(picture("front", Ink(hair=0.45), dpi=240), 0.45)
     monkeypatch.setattr("gaitgen.pictures.paint._AHEAD", 2.0)  # from nowhere
-    over = np.isclose(picture("front", Ink(hair=0.4)), 0.4, atol=0.01)
+    over = solid(picture("front", Ink(hair=0.45), dpi=240), 0.45)
     assert seen.sum() < 0.9 * over.sum()
     assert not (seen & ~over).any()
 
 
 @pytest.mark.parametrize("view", list(VIEWS))
-def test_letters_do_not_cover_one_another(view):
+def test_names_of_feet_do_not_cover_one_another(view):
+    """On paper two letters of that size in a box are 0.2 inches wide and 0.1 high."""
     posed = pose(CLIP, range(CLIP.frames))
     for frame in range(CLIP.frames):
-        places = letter_places(posed, frame, VIEWS[view], inch_m=1.16)
-        apart = np.abs(places[:, None] - places[None])[np.triu_indices(4, 1)]
-        assert ((apart[:, 0] > 0.08) | (apart[:, 1] > 0.08)).all()
+        places = name_places(posed, frame, VIEWS[view], inch_m=1.16)
+        apart = np.abs(places[:, None] - places[None])[np.triu_indices(4, 1)] / 1.16
+        assert ((apart[:, 0] > 0.2) | (apart[:, 1] > 0.1)).all()
+
+
+@pytest.mark.parametrize("gait", ["walk", "trot", "canter", "gallop"])
+@pytest.mark.parametrize("frames", [17, 24, 32])
+def test_between_contacts_and_flights_moments_are_even(gait, frames):
+    """From one contact or flight to the next no two moments are nearer than half of what others are."""
+    fps = 48.0 if gait in {"canter", "gallop"} else 24.0
+    clip = make_cycle(Request(gait=gait, frames=frames, frame_rate_hz=fps))
+    rows = strip_rows(clip, 8)
+    events = {round(key.frame) - 1 for key in clip.key_poses if key.name.endswith(("contact", "in the air"))}
+    starts = [k for k, row in enumerate(rows.tolist()) if row in events]
+    parts = np.split(np.diff([*rows, rows[0] + frames]), starts[1:])
+    assert starts[0] == 0
+    assert any(part.size > 1 for part in parts)
+    assert all(part.max() <= 2 * part.min() for part in parts)
+    if gait == "trot":
+        assert max(part.max() for part in parts) <= frames / 8 + 1.5
+
+
+def test_a_foot_that_lands_is_named_in_white_on_black():
+    words = {}
+    for text, how in strip_texts(CLIP):
+        words.setdefault(text, []).append(how)
+    for limb in ("LF", "RF", "LH", "RH"):
+        looks = words[limb]
+        assert len(looks) == 24  # eight poses in three views
+        assert [how["color"] for how in looks].count("1") == 3  # one pose has its contact
+        assert {how["fontweight"] for how in looks} == {"bold", "normal"}
+    assert len(words["1   RH contact"]) == 1
 
 
 @pytest.mark.parametrize("poses", [2, 17])

@@ -14,9 +14,10 @@ from gaitgen.gait.style import Style
 from gaitgen.hanging.followers import hang
 from gaitgen.limbs.chain import chains_of
 from gaitgen.numerics.grid import Grid
+from gaitgen.pipeline.carry import carry
 from gaitgen.pipeline.placing import place_feet
 from gaitgen.pipeline.settle import settle
-from gaitgen.pipeline.solve import carry, solve_motion
+from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.temper import tempered
 
 ANIMALS = ("riding_horse", "cat", "elephant")

@@ -57,6 +57,7 @@ def clip(tmp_path_factory):
 SLOW = pytest.mark.slow  # each of these starts Python anew, and shows no more than one that is not slow
 
 
+@pytest.mark.sample(2)
 @pytest.mark.skipif(not FULL.exists(), reason="no /dev/full here")
 @pytest.mark.parametrize(
     "arguments",
@@ -80,6 +81,7 @@ def test_a_full_disk_behind_standard_output(tmp_path, arguments):
     assert (tmp_path / "made").exists() == ("made" in arguments)  # what was asked for is there all the same
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     "arguments", [["--version"], pytest.param(["animals"], marks=SLOW), ["cycle", "walk", "--out", "-"]]
 )
@@ -92,6 +94,7 @@ def test_no_standard_output_at_all(tmp_path, arguments):
     )
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("stream", ["none", "full"])
 def test_no_standard_error_is_no_trouble(tmp_path, stream):
     if stream == "none":
@@ -192,6 +195,7 @@ sys.meta_path.insert(0, Mangler())
 """
 
 
+@pytest.mark.thorough
 def test_an_interrupt_that_a_library_made_another_exception_of(tmp_path):
     process = started("cycle", "walk", cwd=tmp_path, until=lambda: True, lead=SWALLOWED)
     said = process.communicate(timeout=30)
@@ -233,6 +237,7 @@ os.fsync = fsync
 """
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGHUP, pytest.param(signal.SIGTERM, marks=SLOW)])
 def test_asked_to_end_again_and_again_while_it_writes(tmp_path, number):
     (tmp_path / "made").mkdir()
@@ -253,6 +258,7 @@ def test_asked_to_end_again_and_again_while_it_writes(tmp_path, number):
     assert {path.name: path.read_text() for path in (tmp_path / "made").iterdir()} == {"w.bvh": "old"}
 
 
+@pytest.mark.thorough
 def test_asked_to_end_the_many_end_with_their_processes(tmp_path):
     made = tmp_path / "made"
     process = started(
@@ -266,6 +272,7 @@ def test_asked_to_end_the_many_end_with_their_processes(tmp_path):
     assert not [path for path in made.iterdir() if path.name.startswith(".")]
 
 
+@pytest.mark.thorough
 def test_the_served_page_ends_at_both_signals(tmp_path):
     for number, code, said in (
         (signal.SIGINT, 0, ""),
@@ -284,6 +291,7 @@ def test_the_served_page_ends_at_both_signals(tmp_path):
         assert (process.communicate(timeout=20)[1], process.returncode) == (said, code)
 
 
+@pytest.mark.thorough
 def test_ignored_signals_stay_ignored(tmp_path):
     """As with nohup, or in the background of a shell script."""
     process = started(
@@ -306,6 +314,7 @@ def test_the_code_is_that_of_the_signal():
 # Folders that are gone
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize(
     "arguments",
     [
@@ -333,6 +342,7 @@ def test_a_working_folder_that_is_gone(tmp_path, clip, capsys, monkeypatch, argu
     assert list(there.iterdir()) == []
 
 
+@pytest.mark.thorough
 def test_a_working_folder_that_is_gone_from_the_start(tmp_path):
     gone = tmp_path / "gone"
     gone.mkdir()
@@ -341,6 +351,7 @@ def test_a_working_folder_that_is_gone_from_the_start(tmp_path):
     assert is_one_line(done.stderr)
 
 
+@pytest.mark.thorough
 def test_a_working_folder_that_is_gone_is_no_hindrance_elsewhere(tmp_path):
     gone = tmp_path / "gone"
     gone.mkdir()
@@ -356,6 +367,7 @@ def test_a_working_folder_that_is_gone_is_no_hindrance_elsewhere(tmp_path):
 LONG = "n" * 300
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize(
     "arguments",
     [
@@ -422,6 +434,7 @@ NAMES = {
 DRAWN = ("not UTF-8", "mathematics")
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize(
     ("kind", "arguments"),
     [
@@ -448,6 +461,7 @@ def test_clips_under_any_name(tmp_path, monkeypatch, clip, capsys, kind, argumen
     assert shown.out.replace("\n", "").isprintable()
 
 
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("kind", NAMES)
 @pytest.mark.parametrize("command", ["cycle", "variants", "plot"])
 def test_gait_files_under_any_name(tmp_path, monkeypatch, capsys, kind, command):
@@ -468,6 +482,7 @@ def test_gait_files_under_any_name(tmp_path, monkeypatch, capsys, kind, command)
 ASCII, PLAIN = {"PYTHONIOENCODING": "ascii"}, {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("settings", "arguments"),
     [

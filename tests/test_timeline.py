@@ -6,7 +6,7 @@ import pytest
 from gaitgen.animal.library import load_animal
 from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
 from gaitgen.course.path import Path
-from gaitgen.course.steps import pair_hand_over, stance_state
+from gaitgen.course.stance import pair_hand_over, stance_state
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import load_gait, symmetrical
 from gaitgen.gait.tempo import choose_tempo, froude_number

@@ -410,6 +410,7 @@ def _gone(group):
     return False
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("stop", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
 def test_stopped_from_outside_it_ends_with_its_processes_and_goes_on_later(tmp_path, stop):
     process = _started(
@@ -435,6 +436,7 @@ def test_stopped_from_outside_it_ends_with_its_processes_and_goes_on_later(tmp_p
     assert (outcome.made, outcome.kept) == (0, len(kept))
 
 
+@pytest.mark.thorough
 def test_interrupted_while_its_processes_start_it_says_one_line_only(tmp_path):
     process = _started(tmp_path / "made", "8-207", (tmp_path / "made" / LOCK).exists)
     os.killpg(process.pid, signal.SIGINT)
@@ -447,6 +449,7 @@ def test_interrupted_while_its_processes_start_it_says_one_line_only(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.thorough
 def test_a_process_that_is_killed_is_one_line(tmp_path):
     def kill_one(done, _all):
         if done == 1:
@@ -546,6 +549,7 @@ print(fingerprints(plan_variants(Request(), [*animal_names(), "MAP"], [16]), Fil
 """
 
 
+@pytest.mark.thorough
 def test_another_run_of_python_knows_what_is_there(tmp_path):
     own = tmp_path / "own.toml"
     assert run(["fit", str(Path(__file__).parent / "rigs" / "plain.bvh"), "--map", str(own)]) == 0

@@ -103,6 +103,7 @@ def test_the_same_bytes_as_here_though_a_worker_is_killed(cluster, expected, tmp
     assert _contents(tmp_path) == expected
 
 
+@pytest.mark.thorough
 def test_interrupted_it_goes_on_when_started_again(cluster, expected, tmp_path):
     cluster.workers[0].send_signal(signal.SIGSTOP)  # so that it cannot be done before
     process = _started(*_command(cluster.address, tmp_path))
@@ -244,6 +245,7 @@ def test_what_goes_wrong_there_is_one_line(fault, words):
         raise fault
 
 
+@pytest.mark.thorough
 def test_without_any_worker_it_says_so_and_waits(cluster, tmp_path, monkeypatch):
     """From here on the cluster has one worker only."""
     monkeypatch.setattr(connection, "CONNECT_S", 1.0)
@@ -269,6 +271,7 @@ def test_without_any_worker_it_says_so_and_waits(cluster, tmp_path, monkeypatch)
     assert said == ["the cluster has no worker left; waiting for one (what is finished is kept)"]
 
 
+@pytest.mark.thorough
 def test_a_scheduler_that_goes_away_is_one_line(cluster, tmp_path):
     """The last test, since it leaves no cluster."""
     process = _started(*_command(cluster.address, tmp_path, frames="8-27"))

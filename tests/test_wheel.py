@@ -43,6 +43,7 @@ def test_data_files_are_inside(wheel):
     assert not [name for name in names if name.startswith(("tests/", "outputs/"))]
 
 
+@pytest.mark.thorough
 def test_it_works_outside_the_checkout(wheel, tmp_path):
     site = tmp_path / "site"
     zipfile.ZipFile(wheel).extractall(site)

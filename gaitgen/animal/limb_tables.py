@@ -219,6 +219,9 @@ def _path(table: Table) -> FootPath:
         ease_in=table.number("ease_in", 0.05, 0.9),
         ease_out=table.number("ease_out", 0.05, 0.9),
         rest_tip_rad=angle("rest_tip_deg") if table.has("rest_tip_deg") else 0.0,
+        room_without_sling_m=(
+            table.number("room_without_sling_m", 0.0, 1.0) if table.has("room_without_sling_m") else 0.0
+        ),
     )
     if not path.hang_from < path.hang_full <= path.level_from < path.level_to:
         raise table.fail("shares of hanging and levelling are out of order; let them grow from hang_from on")

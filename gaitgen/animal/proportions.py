@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal, Going
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import ENDS
+from gaitgen.animal.manner import Going
 from gaitgen.animal.sizes import Proportions
 from gaitgen.animal.standing import load_share_fore, standing_fault, standing_positions_m
 from gaitgen.errors import AnimalError

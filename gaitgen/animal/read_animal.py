@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal, Back, Ball, Going, Tempo
+from gaitgen.animal.animal import Animal, Ball
 from gaitgen.animal.hanging_tables import read_hanging
 from gaitgen.animal.joint_tables import Joint, read_joints
 from gaitgen.animal.joint_tree import JointTree
@@ -15,6 +15,7 @@ from gaitgen.animal.law import law_fault
 from gaitgen.animal.limb import Limb
 from gaitgen.animal.limb_tables import read_feet, read_limbs
 from gaitgen.animal.look import read_look
+from gaitgen.animal.manner import Back, Going, Tempo
 from gaitgen.animal.own_gait import overlays, read_own_gaits
 from gaitgen.animal.standing import load_share_fore, stacked_offsets, standing_fault
 from gaitgen.animal.toml_table import LARGEST_M, NAME, Table, nearest

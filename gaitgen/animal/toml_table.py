@@ -35,8 +35,8 @@ def nearest(word: str, choices: Collection[str]) -> str:
     return f"; did you mean {found[0]!r}" if found else ""
 
 
-def read_bytes(path: Path) -> bytes:
-    """Read a file that must be a regular file of at most a megabyte.
+def read_bytes(path: Path, what: str = "skeleton file") -> bytes:
+    """Read a file that must be a regular file of at most a megabyte; ``what`` it is called in messages.
 
     Raises
     ------
@@ -45,13 +45,13 @@ def read_bytes(path: Path) -> bytes:
     """
     try:
         if not path.is_file():
-            what = "is a folder, not a file" if path.is_dir() else "is not there"
-            raise AnimalError(f"{path} {what}; give the path of a skeleton file (.toml)")
+            fault = "is a folder, not a file" if path.is_dir() else "is not there"
+            raise AnimalError(f"{path} {fault}; give the path of a {what} (.toml)")
         size = path.stat().st_size
         if size > LARGEST_FILE_BYTES:
             raise AnimalError(
-                f"{path} has {size} bytes; a skeleton file has at most {LARGEST_FILE_BYTES}, "
-                "so give the path of a skeleton file (.toml)"
+                f"{path} has {size} bytes; a {what} has at most {LARGEST_FILE_BYTES}, "
+                f"so give the path of a {what} (.toml)"
             )
         return path.read_bytes()
     except (OSError, ValueError) as error:

@@ -167,7 +167,7 @@ def _rig(animal: str, base: Request) -> LoadedRig | None:
 def _gait_file(gait: str) -> bytes | None:
     """Read a gait file; None for the name of a gait. Either is refused here if it is not usable."""
     if gait != STAND:
-        load_gait(gait)
+        load_gait(gait, also=(STAND,))
     if not gait.endswith(".toml"):
         return None
     try:

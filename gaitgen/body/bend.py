@@ -10,7 +10,7 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import BackPose, bent_back
 from gaitgen.course.path import Path
-from gaitgen.course.steps import StanceState
+from gaitgen.course.stance import StanceState
 from gaitgen.numerics.curves import even_travel
 from gaitgen.numerics.grid import Grid
 

@@ -23,7 +23,8 @@ from gaitgen.body.trunk import BackPose, Ends
 from gaitgen.course.carried import carried_m
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Frames, Path
-from gaitgen.course.steps import StanceState, Steps, along, stance_state
+from gaitgen.course.stance import StanceState, stance_state
+from gaitgen.course.steps import Steps, along
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.curves import even_travel, ramp
 from gaitgen.numerics.grid import Grid

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.course.steps import StanceState
+from gaitgen.course.stance import StanceState
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

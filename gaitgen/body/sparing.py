@@ -9,7 +9,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.bumps import Stances
-from gaitgen.course.steps import StanceState
+from gaitgen.course.stance import StanceState
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.grid import Grid
 

@@ -10,7 +10,8 @@ from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.path import Path
 from gaitgen.course.spin import Spin
-from gaitgen.course.steps import StanceState, Steps, pair_hand_over, stance_state
+from gaitgen.course.stance import StanceState, pair_hand_over, stance_state
+from gaitgen.course.steps import Steps
 from gaitgen.numerics.curves import local_mean, ramp
 from gaitgen.numerics.grid import Grid
 

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
-from gaitgen.formats.read_bvh import BvhFile
+from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.rig_map import NO_BONES, RigMap

@@ -179,7 +179,11 @@ def with_changes(limits: Limits, changes: Path | None) -> Limits:
     AnimalError
         If the file cannot be read, is not TOML, or names a limit that there is not.
     """
-    return limits if changes is None else _merged(parse(read_bytes(changes), str(changes)), limits)
+    return (
+        limits
+        if changes is None
+        else _merged(parse(read_bytes(changes, "file of limits"), str(changes)), limits)
+    )
 
 
 @cache
@@ -194,7 +198,7 @@ def _of_set(name: str) -> Limits:
 
 
 def _of_file(path: Path) -> Limits:
-    return _whole(parse(read_bytes(path), str(path)), path.stem, may_add=False)
+    return _whole(parse(read_bytes(path, "file of limits"), str(path)), path.stem, may_add=False)
 
 
 def _whole(top: Table, name: str, *, may_add: bool) -> Limits:

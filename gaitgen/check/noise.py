@@ -107,9 +107,9 @@ def _at_the_seam(channels: Array) -> float:
 
 
 def _hip_units(motion: Tracked) -> float:
-    from gaitgen.rigs.rig_map import METRES_PER_UNIT
+    from gaitgen.rigs.rig_map import unit_m
 
-    return motion.hip_height_m / METRES_PER_UNIT[motion.map.unit]
+    return motion.hip_height_m / unit_m(motion.map.unit)
 
 
 def _line(motion: Tracked, joint: int) -> list[int]:

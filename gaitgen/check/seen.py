@@ -13,15 +13,18 @@ from gaitgen.check.limits import Limits
 from gaitgen.check.meant import NOTHING, Meant
 from gaitgen.check.noise import Noise, find_noise
 from gaitgen.check.shot.found import Shot, cut, feet_in, find_shot
+from gaitgen.check.shot.ground import GivenGround
 from gaitgen.check.shot.strides import CHANGES, GOES, Stretch
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, wave
 from gaitgen.course.contacts import backwards_name
+from gaitgen.course.ground import Ground
+from gaitgen.errors import RequestError
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop, find_loop
-from gaitgen.rigs.rig_map import METRES_PER_UNIT
+from gaitgen.rigs.rig_map import unit_m
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -189,7 +192,13 @@ def _span(least: float | None, most: float | None) -> float:
     return max(abs(most if most is not None else least or 0.0), 1.0)
 
 
-def see(motion: Tracked, limits: Limits, plane_units: float | None = None, meant: Meant = NOTHING) -> Seen:
+def see(
+    motion: Tracked,
+    limits: Limits,
+    plane_units: float | None = None,
+    meant: Meant = NOTHING,
+    surface: Ground | None = None,
+) -> Seen:
     """Look at a clip.
 
     Parameters
@@ -200,10 +209,24 @@ def see(motion: Tracked, limits: Limits, plane_units: float | None = None, meant
         Height of the ground in the file's unit; zero, or where the rig stands, if not given.
     meant
         What is as it should be.
+    surface
+        The ground in the world of the clip, where it is known.
+
+    Raises
+    ------
+    RequestError
+        If a ground is given that is not level, and the clip stays in place.
     """
     loop = find_loop(motion.points_m)
     noise = find_noise(motion, loop)
-    shot = find_shot(motion, noise)
+    if surface is not None and surface.is_even and not surface.normal(np.zeros(2))[:2].any():
+        surface = None  # level, and at zero, as is taken of any clip
+    shot = find_shot(motion, noise, surface)
+    if surface is not None and shot is None:
+        raise RequestError(
+            f"{motion.name} goes nowhere, so its feet stand nowhere on {surface.called} of a shot; check it "
+            "without --shot, or give the clip of the shot"
+        )
     if shot is not None:
         return _see_shot(motion, noise, limits.for_hip_height(motion.hip_height_m), shot, plane_units, meant)
     feet = find_feet(_steadied(motion, noise, loop), loop)
@@ -225,8 +248,10 @@ def _see_shot(
     """Look at a clip without a period, and at each of its stretches."""
     loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
     plane, source = _plane(motion, shot.feet.ground_m, plane_units)
-    if not shot.ground.is_level and plane_units is None:
-        plane, source = 0.0, "under the feet"
+    if isinstance(shot.ground, GivenGround):
+        plane, source = 0.0, "of the shot"
+    elif not shot.ground.is_level and plane_units is None:
+        plane, source = 0.0, "under each foot" if shot.ground.is_rough.any() else "under the feet"
     in_any = limits.in_any_gait()
     return Seen(
         shot.level,
@@ -321,7 +346,7 @@ def _steadied(motion: Tracked, noise: Noise, loop: Loop) -> FootPaths:
 def _plane(motion: Tracked, soles_m: float, plane_units: float | None) -> tuple[float, str]:
     """Height of the ground plane [m] and where it is taken from."""
     if plane_units is not None:
-        return METRES_PER_UNIT[motion.map.unit] * plane_units, "given"
+        return unit_m(motion.map.unit) * plane_units, "given"
     near = PLANE_SHARE * motion.hip_height_m
     if abs(soles_m) > near and abs(soles_m - motion.standing_ground_m) < near:
         return motion.standing_ground_m, "where the rig stands"

@@ -14,7 +14,7 @@ from gaitgen.check.gait import Gait
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.words import shot_facts, shot_lines
 from gaitgen.gait.gait import LIMBS
-from gaitgen.rigs.rig_map import METRES_PER_UNIT
+from gaitgen.rigs.rig_map import unit_m
 
 MAP_WIDTH = 96
 # So much, in hip heights, head and hips may rise farther over one foot than over its mate unsaid: five
@@ -65,19 +65,27 @@ def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
 
 def _ground_words(seen: Seen) -> str:
     """Say where the ground is taken to be, and how the soles stand to it."""
-    metres = METRES_PER_UNIT[seen.motion.map.unit]
+    metres = unit_m(seen.motion.map.unit)
     if seen.plane_from == "under the feet":
         return "the ground goes up or down; it is taken to be where the feet stand."
+    if seen.plane_from == "under each foot":
+        return (
+            "the ground is uneven, as steps and rocks are: each foot is taken to stand on it wherever it "
+            "stands. With --shot FILE, soles are held against the ground of a shot file."
+        )
     height = f"{seen.plane_m / metres:g} {seen.motion.map.unit}"
     taken = {
         "given": f"the ground is at {height}, as given",
         "zero": "the ground is taken to be at 0 of the file",
+        "of the shot": "the ground is that of the shot file",
         "where the rig stands": f"the ground is taken to be where the rig stands, at {height}",
     }[seen.plane_from]
     off = 1000.0 * (seen.feet.ground_m - seen.plane_m)
     if not seen.feet.stances:
         return f"{taken}; no sole stands on it. If wrong, give --ground HEIGHT."
     word = "on it" if abs(off) < 0.5 else f"{abs(off):.0f} mm {'above' if off > 0.0 else 'under'} it"
+    if seen.plane_from == "of the shot":
+        return f"{taken}; the planted soles are {word}."
     return f"{taken}; the planted soles are {word}. If wrong, give --ground HEIGHT."
 
 
@@ -150,10 +158,11 @@ def heading(seen: Seen) -> str:
     """Say in one line what the clip is."""
     motion, feet = seen.motion, seen.feet
     place = "in place" if feet.in_place else "travelling"
+    speed = float(np.linalg.norm(feet.body_m_s)) * (-1.0 if seen.is_backward else 1.0)
     loop = "a loop" if seen.loop.closes else "no loop" if seen.shot is None else "a shot"
     return (
         f"{motion.name}: {motion.frames} frames at {motion.frame_rate_hz:g} fps, {place}, {loop}; "
-        f"hips {motion.hip_height_m:.2f} m high, {float(np.linalg.norm(feet.body_m_s)):.2f} m/s"
+        f"hips {motion.hip_height_m:.2f} m high, {speed:.2f} m/s"
     )
 
 

@@ -13,14 +13,15 @@ from gaitgen.check.limb_angles import angle_joints, included_angles_deg, standin
 from gaitgen.check.limits import Limits
 from gaitgen.check.whose import limits_of, whose
 from gaitgen.errors import FileFormatError, Notice, RequestError, RigError
-from gaitgen.formats.read_bvh import BvhFile, placed, read_bvh
+from gaitgen.formats.bvh_file import BvhFile, placed
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import fixed_points
 from gaitgen.rigs.map_file import is_map, read_map, read_rig_file
 from gaitgen.rigs.rest import RestPose
 from gaitgen.rigs.rig import axes_of, standing_pose
-from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, RigMap
+from gaitgen.rigs.rig_map import FOLLOWS, RigMap, unit_m
 
 Array = npt.NDArray[np.float64]
 
@@ -210,7 +211,7 @@ def place(
     FileFormatError
         If the rig does not stand as its map says.
     """
-    metres = METRES_PER_UNIT[rig_map.unit]
+    metres = unit_m(rig_map.unit)
     axes = axes_of(rig_map)
     rest = rest or standing_pose(file, rig_map, load_animal(rig_map.template))
     places, world, local = placed(file)

@@ -13,7 +13,7 @@ from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.toml_table import nearest
 from gaitgen.check.limits import Limits, load_limits, set_names
 from gaitgen.errors import Notice, RequestError
-from gaitgen.formats.read_bvh import BvhFile
+from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.rest import rest_pose

@@ -60,6 +60,13 @@ USAGE_ERRORS: tuple[type[Exception], ...] = tuple(
 )
 
 
+_PLAINER = (
+    ("Input should be a valid integer, unable to parse string as an integer", "give a whole number"),
+    ("Input should be a valid number, unable to parse string as a number", "give a number"),
+    ("Input should be a valid boolean, unable to interpret input", "give yes or no"),
+)
+
+
 def run_command(arguments: list[str]) -> int:
     """Run one command and return its exit code; none prints the help."""
     try:
@@ -79,6 +86,8 @@ def run_command(arguments: list[str]) -> int:
 def _plainly(error: BaseException) -> str:
     words = getattr(error, "format_message", lambda: str(error))()
     plain = str(words).replace("Value error, ", "")  # how typer marks a word that is no choice
+    for said, better in _PLAINER:
+        plain = plain.replace(said, better)
     command = getattr(getattr(error, "ctx", None), "command_path", "gaitgen")
     plain = " ".join(plain.split()).removesuffix(".")
     return f"{plain[:1].lower()}{plain[1:]}; see `{command} --help`"

@@ -14,11 +14,13 @@ from gaitgen.check.meant import Meant, parse_meant
 from gaitgen.check.seen import Seen, see
 from gaitgen.check.text import as_text, facts
 from gaitgen.check.tracked import load_motion
+from gaitgen.errors import RequestError
 from gaitgen.gait.gait import load_gait
 from gaitgen.numerics.json_text import json_text
 
 if TYPE_CHECKING:
     from gaitgen.check.against import Parting
+    from gaitgen.course.ground import Ground
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,6 +76,7 @@ def check_file(
     limits_path: Path | None = None,
     against: str | None = None,
     ground: float | None = None,
+    shot_path: Path | None = None,
     meant: str | None = None,
     contacts: str | None = None,
     gait: str | None = None,
@@ -94,6 +97,8 @@ def check_file(
         Gait to compare with.
     ground
         Height of the ground in the file's unit.
+    shot_path
+        Shot file that says what the ground is like.
     meant
         Feet, parts and findings that are as they should be.
     contacts, gait
@@ -104,15 +109,24 @@ def check_file(
     GaitgenError
         If the file, the map or the limits cannot be read; one line.
     """
+    if ground is not None and shot_path is not None:
+        raise RequestError("--ground says that the ground is level, --shot what it is like; give one of them")
+    surface = None if shot_path is None else _ground_of(shot_path)
     motion, limits = load_motion(path, map_path, animal)
     limits = with_changes(limits, limits_path)
-    seen = see(motion, limits, ground, _meant(meant, contacts, gait))
+    seen = see(motion, limits, ground, _meant(meant, contacts, gait), surface)
     found = tuple(check(seen))
     if against is None:
         return Checked(seen, found)
     from gaitgen.check.against import partings
 
     return Checked(seen, found, against, tuple(partings(seen, against, limits)))
+
+
+def _ground_of(path: Path) -> Ground:
+    from gaitgen.shot.shot_file import read_shot
+
+    return read_shot(path).ground
 
 
 def _meant(words: str | None, contacts: str | None, gait: str | None) -> Meant:

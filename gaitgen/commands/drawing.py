@@ -34,6 +34,9 @@ def sheet(
     from above, with prints, times and gaits, bars of footfalls, and poses along the way on the true ground.
     Neither takes the options that make a cycle.
     """
+    from gaitgen.formats.kept import refuse_stdout
+
+    refuse_stdout(out)
     suffix = out.suffix.lower()
     if suffix and suffix != ".pdf" and not out.is_dir():
         raise OutputError(f"cannot write {out}: a sheet is a PDF; give a name that ends in .pdf, or a folder")

@@ -42,7 +42,8 @@ def bake(
     NAME.controls.csv is made from it. The joints come from the BVH, any rig's.
     """
     from gaitgen.edits.bake import bake as baked_from
-    from gaitgen.formats.kept import CLIP_ENDS, KEYS, FileSet, write_kept
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
+    from gaitgen.formats.record import KEYS
     from gaitgen.formats.write import plain_stem
 
     made = baked_from(keys, bvh)
@@ -121,7 +122,8 @@ def carry(
     made with; else what they do is carried too, as if it were done by hand.
     """
     from gaitgen.edits.carry_file import Wanted, carry_file
-    from gaitgen.formats.kept import CLIP_ENDS, EDIT, FileSet, write_kept
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
+    from gaitgen.formats.record import EDIT
     from gaitgen.formats.write import plain_stem
 
     made = carry_file(refined, Wanted(frames, speed, animal, gait, style, proportions), from_, map)

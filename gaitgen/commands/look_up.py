@@ -158,6 +158,10 @@ def check(
         float | None,
         Option("Height of the ground in the file's unit", "0, or where the rig stands, if not given"),
     ] = None,
+    shot: Annotated[
+        Path | None,
+        Option("Shot file (.toml) whose ground the feet are on: steps, a slope, a height map or a mesh"),
+    ] = None,
     meant: Annotated[
         str | None,
         Option(
@@ -198,6 +202,7 @@ def check(
         limits_path=limits,
         against=against,
         ground=ground,
+        shot_path=shot,
         meant=meant,
         contacts=contacts,
         gait=gait,

@@ -69,7 +69,7 @@ def variants(
     if workers is not None and cluster is not None:
         raise RequestError("workers are processes of this machine; leave out --workers or --cluster")
     refuse_stdout(out)
-    walks = base.gait == STAND or load_gait(base.gait or WALK).walks
+    walks = base.gait == STAND or load_gait(base.gait or WALK, also=(STAND,)).walks
     plan = plan_variants(
         base,
         [name.strip() for name in animal.split(",")],

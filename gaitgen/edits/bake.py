@@ -11,11 +11,12 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.errors import FileFormatError, Notice, RequestError
+from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.bvh_tree import shown
 from gaitgen.formats.channels import with_frames
 from gaitgen.formats.decimals import table_text
 from gaitgen.formats.keys import quoted
-from gaitgen.formats.read_bvh import BvhFile, read_bvh
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.read_keys import Curve, length_frames, read_keys
 
 Array = npt.NDArray[np.float64]

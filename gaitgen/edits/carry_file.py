@@ -12,15 +12,18 @@ import numpy as np
 
 from gaitgen.animal.sizes import Proportions
 from gaitgen.course.contacts import contacts_text, parse_contacts, stretched
+from gaitgen.edits.as_animal import animals_edit, carried_controls
 from gaitgen.edits.carry import Carried, carry
-from gaitgen.edits.carry_rig_file import animals_edit, edit_on, is_on, refined_on, seam_notice, started_on
+from gaitgen.edits.carry_rig_file import edit_on, is_on, raised_m, refined_on, seam_notice, started_on
 from gaitgen.edits.difference import Edit, difference
+from gaitgen.edits.on_ground import ground_of, lowered
 from gaitgen.edits.original import request_of
 from gaitgen.edits.rig_edit import CarriedRig, carry_on_rig
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats import hand_off as hand_off_files
 from gaitgen.formats.axes import METRES_PER_UNIT, FileSpace
-from gaitgen.formats.read_bvh import read_bvh, rotation_letters
+from gaitgen.formats.bvh_file import rotation_letters
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import Request
@@ -122,18 +125,15 @@ class CarriedFile:
         return max(self.carried.slip_m, float(self.on_rig.motion.misses_m.max()))
 
     def files(self, hand_off: HandOff) -> dict[str, bytes]:
-        """Write the clip and what is wanted beside it: end of each file's name to its bytes.
-
-        Raises
-        ------
-        RequestError
-            If controls are wanted of an edit that was made on a rig.
-        """
+        """Write the clip and what is wanted beside it: end of each file's name to its bytes."""
         if self.on_rig is None:
             return hand_off_files.encode(self.carried.clip, self.space, hand_off)[0]
-        if hand_off.controls and isinstance(self.carried, CarriedRig):
-            raise RequestError("controls are not carried along a rig; leave out --controls")
-        return self.on_rig.files(hand_off)
+        if not isinstance(self.carried, CarriedRig):
+            return self.on_rig.files(hand_off)
+        files = self.on_rig.files(replace(hand_off, controls=False))
+        if hand_off.controls:
+            files |= self.on_rig.control_files(carried_controls(self.carried), hand_off)
+        return files
 
     @property
     def stem(self) -> str:
@@ -253,10 +253,11 @@ def carry_file(
         chosen += more
         request = request_of(before, wanted.style)
         said = Notice("from", f"changed by hand is what differs from {original}.")
-    edit = difference(before, stride)
+    off = ground_of(path, refined) - (0.0 if original is None else ground_of(original, started))
+    edit, moved = lowered(difference(before, stride), off)
     space, about = space_of(path)
     target = _target(request, wanted, to, in_place=refined.is_in_place, strides=int(refined.facts.strides))
-    return _carried(path, edit, target, wanted, to, space, (said, *chosen, *about))
+    return _carried(path, edit, target, wanted, to, space, (said, *moved, *chosen, *about))
 
 
 def _carried(
@@ -269,7 +270,7 @@ def _carried(
     said: tuple[Notice, ...],
 ) -> CarriedFile:
     """Lay an edit over a cycle of an animal, or of the one that stands for a rig."""
-    plain, one = _both(target, make_cycle if to is None else lambda request: to.cycle(request).clip)
+    plain, one = _both(target, make_cycle if to is None else to.animals_cycle)
     carried = carry(edit, plain, one)
     on_rig = None if to is None else to.carry(carried.clip)
     made = carried.clip if on_rig is None else on_rig.clip
@@ -314,7 +315,11 @@ def _from_rig(
         request, before = started_on(started, own, wanted.style)
         found = edit_on(refined, before, started.motion)
         said = Notice("from", f"changed by hand is what differs from {original}.")
-    notices = (said, *seam_notice(refined, SEAM))
+    off = raised_m(refined, before, None if original is None else started.motion)
+    on_prints = replace(found.edit, moved_m=found.edit.moved_m - np.array([0.0, 0.0, off]))
+    edit, moved = lowered(on_prints, off)
+    found = replace(found, edit=edit)
+    notices = (said, *moved, *seam_notice(refined, SEAM))
     is_along = to is None and (wanted.animal is None or is_map(wanted.animal))
     target = _target(
         request,

@@ -7,10 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
-from scipy.spatial.transform import Rotation
 
 from gaitgen.check.tracked import Tracked, place
-from gaitgen.edits.difference import Edit
 from gaitgen.edits.original import candidates, unlikely
 from gaitgen.edits.phase import Timing, timing_of
 from gaitgen.edits.rig_edit import RigEdit, local_changes, rig_difference, tracked
@@ -18,14 +16,12 @@ from gaitgen.errors import FileFormatError, Notice, RequestError
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
-from gaitgen.motion.kinematics import world_frames
 from gaitgen.numerics.runs import runs
 from gaitgen.numerics.turns import turn_between_rad
 from gaitgen.reading.read import frame_rate_hz
 from gaitgen.reading.stride import Stride, find_stride
 from gaitgen.rigs.cycle import LoadedRig, RigClip
 from gaitgen.rigs.map_file import read_rig_file
-from gaitgen.rigs.own_ranges import rows_of
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
@@ -138,73 +134,22 @@ def started_on(refined: RefinedOnRig, loaded: LoadedRig, style: Style) -> tuple[
 
 def edit_on(refined: RefinedOnRig, before: RigClip, original: Tracked | None = None) -> RigEdit:
     """Find what was changed, against a cycle or the file that the clip started from."""
-    timing = timing_of(before.clip)
+    timing, start = timing_of(before.clip), original or tracked(before)
     if refined.timing.frames != timing.frames:
         raise RequestError(
             f"the clip that it started from has a stride of {timing.frames} frames and the refined one of "
             f"{refined.timing.frames}; give two clips of one length"
         )
     both = timing.planted() & refined.timing.planted()
-    start = original or tracked(before)
     return rig_difference(before.rig, before.clip.animal, start, refined.motion, timing, both)
 
 
-def animals_edit(found: RigEdit, before: RigClip) -> Edit:
-    """Say what was changed on a rig as an edit of the animal that stands for it.
-
-    Each joint of the animal turns in the world as the joint of the rig that stands for it did; one that the
-    rig lacks goes with the joint above.
-
-    Parameters
-    ----------
-    found
-        What was changed.
-    before
-        The cycle that it was changed in.
-    """
-    rig, animal, frames = before.rig, before.clip.animal, found.edit.timing.frames
-    parents = rig.file.parents
-    changes = before.motion.changes[:frames]
-    turns = Rotation.from_rotvec(found.edit.turn_rad.reshape(-1, 3)).as_matrix()
-    local = local_changes(parents, changes) @ turns.reshape(changes.shape)
-    refined = np.empty_like(local)
-    for joint, parent in enumerate(parents.tolist()):  # over the tree, not over frames
-        refined[:, joint] = local[:, joint] if parent < 0 else refined[:, parent] @ local[:, joint]
-    turned = refined @ np.swapaxes(changes, -1, -2)
-    stands_for = _stands_for(rig, before)
-    _, world = world_frames(animal, before.clip.root_path_m[:frames], before.clip.rotations[:frames])
-    own = np.empty_like(world)
-    for joint, parent in enumerate(animal.parents.tolist()):
-        if joint in stands_for:
-            own[:, joint] = turned[:, stands_for[joint]]
-        else:
-            own[:, joint] = np.eye(3) if parent < 0 else own[:, parent]
-    after = own @ world
-    made = np.swapaxes(local_changes(animal.parents, world), -1, -2) @ local_changes(animal.parents, after)
-    turn = Rotation.from_matrix(made.reshape(-1, 3, 3)).as_rotvec().reshape(*world.shape[:2], 3)
-    body = found.edit.moved_m
-    if rig.body != 0:
-        body = body + found.moved_m.get(rig.file.joint_names[rig.body], 0.0)
-    return replace(found.edit, joint_names=animal.joint_names, turn_rad=turn, moved_m=body)
-
-
-def _stands_for(rig: Rig, before: RigClip) -> dict[int, int]:
-    """Joints of the animal, and the joint of the rig that stands for each."""
-    own, animal = rig.map, before.clip.animal
-    names = [*own.spine, *own.neck, own.head, own.jaw, own.ear_left, own.ear_right, *own.tail]
-    names += [name for part in own.hanging.values() for name in part.joints]
-    for limb in rig.limbs:
-        names += [
-            rig.file.joint_names[j] for j, bone in zip(limb.joints, limb.bones, strict=True) if bone >= 0
-        ]
-    found: dict[int, int] = {}
-    for name in names:
-        if name is not None:
-            found |= dict.fromkeys(rows_of(rig, animal, name)[0], rig.joint(name))
-    for limb, chain in zip(rig.limbs, animal.limbs, strict=True):
-        if limb.sling is not None and chain.sling is not None:
-            found[chain.sling] = limb.joints[limb.sling]
-    return found
+def raised_m(refined: RefinedOnRig, before: RigClip, original: Tracked | None = None) -> float:
+    """Return how much higher planted feet stand than in the clip that was changed. [m]"""
+    timing, start = timing_of(before.clip), original or tracked(before)
+    both = timing.planted() & refined.timing.planted()
+    rows = slice(timing.frames)
+    return float(np.median((refined.motion.toes_m[rows] - start.toes_m[rows])[both][:, 2]))
 
 
 def seam_notice(refined: RefinedOnRig, text: str) -> tuple[Notice, ...]:

@@ -51,11 +51,12 @@ class CarriedRig:
 
     Attributes
     ----------
-    made
-        The clip.
+    made, plain
+        The clip, and the one that the edit was laid over.
     """
 
     made: RigClip
+    plain: RigClip
     joint_names: tuple[str, ...]
     made_rad: Array
     moved_m: Array
@@ -196,6 +197,7 @@ def carry_on_rig(found: RigEdit, plain: RigClip, stride: RigClip) -> CarriedRig:
     before = motion.root_m[:frames] if rig.body == 0 else motion.moved_m[rig.body][:frames]
     return CarriedRig(
         clip,
+        plain,
         names,
         made_rad,
         body - before,

@@ -10,7 +10,7 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import Limb as AnimalLimb
-from gaitgen.formats.read_bvh import rotation_letters
+from gaitgen.formats.bvh_file import rotation_letters
 from gaitgen.motion.kinematics import fixed_points
 from gaitgen.numerics.rotations import axis_angle_matrix
 from gaitgen.rigs.limb import settled_limb

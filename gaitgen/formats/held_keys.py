@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.landing import along_stances, find_landing
 from gaitgen.motion.hermite import own_slopes, spline_rows

@@ -1,31 +1,33 @@
 """Writes files beside what a person has changed, never over it.
 
-What gaitgen wrote is known by its contents: a small record in each folder, ``.gaitgen-written``, has one line
-a file, ``DIGEST MAKER "NAME"``. It is written with the files, all of them or none. A file that the record
-does not vouch for is taken for somebody's work: it is kept, and the whole set of files that it belongs to
-goes beside it under the next free number, ``NAME.2.bvh``. Without the record, or with a damaged one,
-everything is kept that differs from what would be written.
+The record of the folder is written with the files, all of them or none. A file that it does not vouch for is
+taken for somebody's work: it is kept, and the whole set of files that it belongs to goes beside it under the
+next free number, ``NAME.2.bvh``. Without the record, or with a damaged one, everything is kept that differs
+from what would be written.
 """
 
 from __future__ import annotations
 
 import contextlib
-import csv
-import hashlib
-import json
 import os
-import re
-import stat
 from collections.abc import Generator, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from gaitgen.errors import Notice, OutputError
+from gaitgen.formats.record import (
+    KEYS,
+    REQUEST,
+    Entry,
+    digest,
+    digest_of,
+    followed,
+    is_ours,
+    vouched,
+    with_records,
+)
 from gaitgen.formats.write import write_files
 
-RECORD = ".gaitgen-written"
-TABLE = "variants.csv"  # of `gaitgen variants`, which vouches for its files too
-MOST_BYTES = 64_000_000
 MOST_NUMBERED = 1000
 CLIP = ".bvh"
 # Files of one clip, which keep one name together.
@@ -39,15 +41,6 @@ CLIP_ENDS = (
     ".glb",
     ".path.csv",
 )
-# What files are made from. Those made from a request can be made again; those made from what somebody did by
-# hand are replaced by the same command alone.
-REQUEST, KEYS, EDIT = "request", "keys", "edit"
-
-_LINE = re.compile(r'([0-9a-f]{64}) ([a-z]+) (".*")')
-_IN_TABLE = re.compile(r"([^/\\:]{1,250}):([0-9a-f]{16})(?: |$)")
-_SHORT = 16  # digits of a digest in a table of variants
-
-Entry = tuple[str, str]  # digest, maker
 
 
 @dataclass(frozen=True)
@@ -121,7 +114,7 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
     files: dict[Path, bytes] = {}
     notices = []
     with contextlib.ExitStack() as locks:
-        for folder in sorted({_folder(each.folder) for each in sets}):
+        for folder in sorted({followed(each.folder) for each in sets}):
             locks.enter_context(_alone(folder))
         for each in sets:
             name, kept = placed(each, maker=maker, force=force)
@@ -130,7 +123,7 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
                 notices.append(kept_notice(kept, name))
             elif maker != KEYS and not force and _is_another_clip(each):
                 notices.append(replaced_notice(each.folder / f"{name}{CLIP}"))
-        write_files(files | _records(files, maker))
+        write_files(files | with_records(files, maker))
     return Written(tuple(files), tuple(notices))
 
 
@@ -166,7 +159,7 @@ def replaced_notice(path: Path) -> Notice:
 
 def _is_another_clip(each: FileSet) -> bool:
     """Tell whether there is a clip of a set's own name with other contents."""
-    found = _digest(each.folder / f"{each.stem}{CLIP}") if CLIP in each.files else None
+    found = digest_of(each.folder / f"{each.stem}{CLIP}") if CLIP in each.files else None
     return found not in {None, digest(each.files.get(CLIP, b""))}
 
 
@@ -209,108 +202,15 @@ def _in_the_way(
     """Find files of a set that are there and are somebody's work."""
     for end in (*each.files, *(end for end in each.beside if end not in each.files)):
         path = each.folder / f"{name}{end}"
-        found = _digest(path)
+        found = digest_of(path)
         data = each.files.get(end)
         if found is None or (data is not None and found == digest(data)):
             continue
-        folder = _folder(path).parent
+        folder = followed(path).parent
         if folder not in known:
-            known[folder] = _vouched(folder)
-        if not any(_is_ours(found, maker, entry) for entry in known[folder].get(_folder(path).name, [])):
+            known[folder] = vouched(folder)
+        if not any(is_ours(found, maker, entry) for entry in known[folder].get(followed(path).name, [])):
             yield path
-
-
-def _is_ours(found: str, maker: str, entry: Entry) -> bool:
-    written, by = entry
-    return found.startswith(written) and by in {REQUEST, maker}
-
-
-def digest(data: bytes) -> str:
-    """Name some bytes by their contents: 64 hexadecimal digits of SHA-256."""
-    return hashlib.sha256(data).hexdigest()
-
-
-def _folder(path: Path) -> Path:
-    """Follow links."""
-    with contextlib.suppress(OSError, RuntimeError, ValueError):
-        return path.resolve()
-    return path
-
-
-def _digest(path: Path) -> str | None:
-    """Digest of a plain file; None where there is none to be seen, "unreadable" where it cannot be read."""
-    try:
-        if not stat.S_ISREG(path.stat().st_mode):
-            return None
-    except (OSError, ValueError):  # no such file, or no way to one: writing says which
-        return None
-    try:
-        with path.open("rb") as file:
-            return hashlib.file_digest(file, "sha256").hexdigest()
-    except FileNotFoundError:
-        return None
-    except OSError:
-        return "unreadable"
-
-
-def _vouched(folder: Path) -> dict[str, list[Entry]]:
-    """Read what gaitgen wrote last in a folder: name of the file to its digests."""
-    found = {name: [entry] for name, entry in read_record(folder).items()}
-    for name, short in _in_table(folder):
-        found.setdefault(name, []).append((short, REQUEST))
-    return found
-
-
-def read_record(folder: Path) -> dict[str, Entry]:
-    """Read the record of a folder; lines that are none are passed over."""
-    entries: dict[str, Entry] = {}
-    for line in _text(folder / RECORD).splitlines():
-        parts = _LINE.fullmatch(line)
-        if parts is None:
-            continue
-        with contextlib.suppress(ValueError):
-            entries[json.loads(parts[3])] = parts[1], parts[2]
-    return entries
-
-
-def _in_table(folder: Path) -> list[tuple[str, str]]:
-    """Files and digests of a table of variants."""
-    lines = _text(folder / TABLE).splitlines()
-    found: list[tuple[str, str]] = []
-    with contextlib.suppress(csv.Error):
-        for row in csv.DictReader(lines):
-            found += _IN_TABLE.findall(row.get("files") or "")
-    return [(name, short) for name, short in found if len(short) == _SHORT]
-
-
-def _text(path: Path) -> str:
-    """Text of a small plain file; nothing where there is none."""
-    try:
-        found = path.lstat()
-        if not stat.S_ISREG(found.st_mode) or found.st_size > MOST_BYTES:
-            return ""
-        return path.read_bytes().decode("utf-8", errors="replace")
-    except OSError:
-        return ""
-
-
-def _records(files: Mapping[Path, bytes], maker: str) -> dict[Path, bytes]:
-    """Write the records anew, with some files in them; none where something else has that name."""
-    by_folder: dict[Path, dict[str, Entry]] = {}
-    for path, data in files.items():
-        target = _folder(path)
-        if target.exists() and not target.is_file():
-            continue
-        by_folder.setdefault(target.parent, {})[target.name] = digest(data), maker
-    records = {}
-    for folder, new in by_folder.items():
-        path = folder / RECORD
-        free = not os.path.lexists(path)
-        if free or (stat.S_ISREG(path.lstat().st_mode) and os.access(path, os.W_OK)):
-            entries = read_record(folder) | new
-            lines = [f"{entry[0]} {entry[1]} {json.dumps(name)}\n" for name, entry in sorted(entries.items())]
-            records[path] = "".join(lines).encode("ascii")
-    return records
 
 
 @contextlib.contextmanager

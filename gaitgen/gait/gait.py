@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib import resources
 from pathlib import Path
 
@@ -55,6 +55,8 @@ class Gait:
         Factor on the lift and fold of the swinging legs.
     least_step
         How far feet that cover no ground are lifted, tip and hang, against those of a full step. [0 to 1]
+    most_rise
+        How much higher than it stands the body may be carried where its legs have room, in hip heights.
     head_lower_rad
         How much lower than usual neck and head are carried. [rad]
     froude_range
@@ -89,6 +91,7 @@ class Gait:
     reach: float = 1.0
     lift: float = 1.0
     least_step: float = 0.0
+    most_rise: float = 0.0
     head_lower_rad: float = 0.0
 
     @property
@@ -146,19 +149,22 @@ def symmetrical(lag: float) -> tuple[float, float, float, float]:
     return ((0.5 + lag) % 1.0, lag % 1.0, 0.5, 0.0)
 
 
+@cache
 def gait_names() -> tuple[str, ...]:
     """List the gaits that come with gaitgen, in alphabetical order."""
     folder = resources.files("gaitgen") / "gaits"
     return tuple(sorted(f.name.removesuffix(".toml") for f in folder.iterdir() if f.name.endswith(".toml")))
 
 
-def load_gait(name: str) -> Gait:
+def load_gait(name: str, also: tuple[str, ...] = ()) -> Gait:
     """Read one of the gaits that come with gaitgen, or a gait file.
 
     Parameters
     ----------
     name
         A name from :func:`gait_names`, or the path of a file that ends in ``.toml``.
+    also
+        Words that could have been written there although they are none of these.
 
     Raises
     ------
@@ -167,12 +173,13 @@ def load_gait(name: str) -> Gait:
     """
     if name.endswith(".toml"):
         try:
-            return _gait(parse(read_bytes(Path(name)), name))
+            return _gait(parse(read_bytes(Path(name), "gait file"), name))
         except AnimalError as error:
-            raise GaitError(str(error).replace("skeleton file", "gait file")) from None
+            raise GaitError(str(error)) from None
     names = gait_names()
     if name not in names:
-        raise GaitError(f"unknown gait {name!r}{nearest(name, names)}; use one of {', '.join(names)}")
+        known = sorted((*names, *also))
+        raise GaitError(f"unknown gait {name!r}{nearest(name, known)}; use one of {', '.join(known)}")
     return _known(name)
 
 
@@ -217,6 +224,7 @@ def _gait(table: Table) -> Gait:
         reach=table.number("reach", 0.0, 2.0) if table.has("reach") else 1.0,
         lift=table.number("lift", 0.3, 3.0) if table.has("lift") else 1.0,
         least_step=table.number("least_step", 0.0, 1.0) if table.has("least_step") else 0.0,
+        most_rise=table.number("most_rise", 0.0, 0.2) if table.has("most_rise") else 0.0,
         head_lower_rad=math.radians(table.number("head_lower_deg", -30.0, 30.0))
         if table.has("head_lower_deg")
         else 0.0,
@@ -229,6 +237,7 @@ def _gait(table: Table) -> Gait:
             "frames_source",
             "reach_source",
             "lift_source",
+            "rise_source",
             "head_source",
             "source",
         }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice, RequestError
@@ -120,6 +121,7 @@ def speed_of_froude(froude: float, hip_height_m: float) -> float:
     return math.sqrt(froude * GRAVITY_M_S2 * hip_height_m)
 
 
+@lru_cache(maxsize=256)
 def own_period_s(gait: Gait, animal: Animal, speed_m_s: float) -> float:
     """Return how long a stride takes at a speed, the way the animal goes. [s]
 

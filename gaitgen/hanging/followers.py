@@ -244,10 +244,9 @@ def _shared_out(part: HangingPart, grid: Grid, turned_rad: Array, swing_rad: Arr
     """Give each joint its gain of the swing, one after the other, against the base: (samples, joints, 3)."""
     # What hangs upright swings in space, what is sprung to its base against it.
     free = part.upright * grid.without_mean(turned_rad)
-    swing, lag_hz = swing_rad + free, (QUICKER_UP * part.lag_hz, part.lag_hz, part.lag_hz)
-    shared = np.empty((grid.count, len(part.joints), 3))
-    for k, gain in enumerate(part.gains):
-        if part.lag_hz > 0.0:
-            swing = grid.smoothed(swing, lag_hz, LAG_DAMPING)
-        shared[:, k] = gain * swing - free
-    return shared
+    swing, gains = swing_rad + free, np.array(part.gains)[:, None]
+    if part.lag_hz == 0.0:
+        return np.asarray(gains * swing[:, None] - free[:, None])
+    lag_hz = (QUICKER_UP * part.lag_hz, part.lag_hz, part.lag_hz)
+    late = grid.smoothed_on(swing, lag_hz, LAG_DAMPING, len(part.gains))
+    return np.asarray(gains * late - free[:, None])

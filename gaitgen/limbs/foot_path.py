@@ -11,7 +11,8 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
-from gaitgen.course.steps import StanceState, along
+from gaitgen.course.stance import StanceState
+from gaitgen.course.steps import along
 from gaitgen.numerics.curves import bump, even_travel, hill, ramp
 from gaitgen.numerics.turns import crossed
 

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import sole_points_m, time_s
@@ -107,8 +107,23 @@ def controls(clip: Motion, scale: float = 1.0) -> Controls:
     scale
         Size of the rig against the animal; every position is multiplied by it.
     """
+    positions, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    return controls_of(clip, positions, world, scale)
+
+
+def controls_of(clip: Motion, positions: Array, world: Array, scale: float = 1.0) -> Controls:
+    """Follow feet and body whose joints are where they are said to be; steps and breath are the clip's.
+
+    Parameters
+    ----------
+    clip
+        The motion.
+    positions, world
+        (frames, joints, 3) places of its joints [m], and (frames, joints, 3, 3) how they are turned.
+    scale
+        As for `controls`.
+    """
     animal = clip.animal
-    positions, world = world_frames(animal, clip.root_path_m, clip.rotations)
     toe, pitch, heading, planted = _feet(clip, positions, world)
     parts = _parts(animal)
     rows = list(parts.values())

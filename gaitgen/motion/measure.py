@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import Foot
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import fixed_points, forward, line_above, world_frames

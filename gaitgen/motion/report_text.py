@@ -70,6 +70,18 @@ def _unevenness(asymmetry: float) -> str:
     return f"; left and right differ by {asymmetry:.2f} of a stride" if asymmetry > 0.005 else ""
 
 
+def _carried(found: Report) -> dict[str, str]:
+    """Say how high the trunk is carried against standing."""
+    hips, chest = found.hips_drop_m * 1000, found.chest_drop_m * 1000
+    if max(hips, chest) < 0.0:
+        return {
+            "trunk raised": f"{-hips:.0f} mm at the hips, {-chest:.0f} mm at the chest, as the legs reach"
+        }
+    return {
+        "trunk lowered": f"{hips:.0f} mm at the hips, {chest:.0f} mm at the chest, so that the legs reach"
+    }
+
+
 def _measures(found: Report) -> list[str]:
     tight = found.tightest_joint
     rows = {
@@ -77,8 +89,7 @@ def _measures(found: Report) -> list[str]:
         "stride": f"{found.stride_length_m:.2f} m in {found.period_s:.2f} s",
         "speed": f"{found.speed_m_s:.2f} m/s, Froude number {found.froude_number:.2f}",
         "duty factor": f"{found.duty_factor:.3f}, fore foot {found.lag:.3f} of a stride after the hind",
-        "trunk lowered": f"{found.hips_drop_m * 1000:.0f} mm at the hips, "
-        f"{found.chest_drop_m * 1000:.0f} mm at the chest, so that the legs reach",
+        **_carried(found),
         "peak force": f"{found.peak_fore_n_kg / GRAVITY_M_S2:.2f} body weights on a fore foot, "
         f"{found.peak_hind_n_kg / GRAVITY_M_S2:.2f} on a hind foot",
         "largest slip": f"{found.largest_slip_m * 1000:.3f} mm",

@@ -104,6 +104,28 @@ def filtered(values: Array, step_s: float, *gains: Gain) -> Array:
     return np.asarray(np.fft.irfft(np.fft.rfft(values, axis=0) * factors, n=count, axis=0))
 
 
+def smoothed_on(values: Array, frequency_hz: Each, damping_ratio: float, step_s: float, times: int) -> Array:
+    """Let springs feel loops (samples, columns) one after the other: (samples, times, columns)."""
+    count = values.shape[0]
+    factors = _spring_row(count, step_s, tuple(_each(frequency_hz, damping_ratio)), times)
+    spectrum = np.fft.rfft(values, axis=0)[:, None] * factors
+    return np.asarray(np.fft.irfft(spectrum, n=count, axis=0))
+
+
+@lru_cache(maxsize=256)
+def _spring_row(
+    count: int, step_s: float, springs: tuple[tuple[float, float], ...], times: int
+) -> npt.NDArray[np.complex128]:
+    """Return the factor of each harmonic after so many equal springs, (harmonics, times, springs)."""
+    stiffness = (2.0 * np.pi * np.array([frequency for frequency, _ in springs])) ** 2
+    once = stiffness * _factors(count, step_s, tuple(("oscillator", *spring) for spring in springs))
+    if count % 2 == 0:  # of the quickest harmonic its samples show a cosine alone
+        once[-1] = once[-1].real
+    row = once[:, None] ** np.arange(1, times + 1)[:, None]
+    row.setflags(write=False)
+    return np.asarray(row)
+
+
 @lru_cache(maxsize=256)
 def _factors(count: int, step_s: float, gains: tuple[Gain, ...]) -> npt.NDArray[np.complex128]:
     """Return the factor of each harmonic of a loop of so many samples, (harmonics, gains)."""

@@ -82,6 +82,16 @@ class Grid:
         drive = (values - first) * (2.0 * np.pi * np.asarray(frequency_hz)) ** 2
         return first + self.oscillated(drive, frequency_hz, damping_ratio)
 
+    def smoothed_on(self, values: Array, frequency_hz: Each, damping_ratio: float, times: int) -> Array:
+        """Smooth columns (samples, columns) again and again: (samples, times, columns)."""
+        if self.is_periodic:
+            return curves.smoothed_on(values, frequency_hz, damping_ratio, self.step_s, times)
+        smooth = []
+        for _ in range(times):
+            values = self.smoothed(values, frequency_hz, damping_ratio)
+            smooth.append(values)
+        return np.stack(smooth, axis=1)
+
     def followed(self, base: Array, pushed: Array, frequency_hz: float, damping_ratio: float) -> Array:
         """Let what is sprung and damped to a base follow it, pushed as another moves: (samples, columns)."""
         return curves.follow(

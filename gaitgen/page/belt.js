@@ -3,12 +3,26 @@
 // Half its width and its depth under an animal of 1.6 m at the withers, in metres.
 const BELT_SIDE = 0.42, BELT_DEPTH = 0.045;
 
+// As wide as a chip and a little more. [px]
+const CHIP_ROOM = 28;
+
+/** Move those of some places that are in one row and too near each other to both sides. */
+function moveApart(places) {
+  for (const isFar of [true, false]) {
+    const [left, right] = places.filter(({ far }) => far === isFar).sort((a, b) => a.x - b.x);
+    if (!right) continue;
+    const short = Math.abs(left.y - right.y) < 17 ? Math.max(CHIP_ROOM - (right.x - left.x), 0) : 0;
+    left.x -= short / 2;
+    right.x += short / 2;
+  }
+}
+
 /** The moving belt with its stripes, the shade of the animal, and the prints of its feet. */
 class Belt {
   constructor(figure) {
     this.figure = figure;
-    const { clip } = figure, stride = clip.belt_m_per_frame * clip.frames;
-    this.spacing = stride / Math.max(1, Math.round(stride / (0.2 * figure.size)));
+    const { clip } = figure, stride = Math.abs(clip.belt_m_per_frame * clip.frames), near = 0.2 * figure.size;
+    this.spacing = stride / Math.max(1, Math.round(stride / near)) || near; // backwards, or on the spot, too
     const x = figure.middle[0];
     this.ends = [x - 1.05 * figure.size, x + 1.15 * figure.size];
     this.side = BELT_SIDE * figure.size / 1.6;
@@ -99,7 +113,8 @@ class Belt {
       for (let turn = 0; turn < 4; turn += 1) {
         const shift = -(since + turn * frames - flat) * belt;
         const corners = convexHull(sole.map(([x, y]) => ({ x: x + shift, y })));
-        if (Math.min(...corners.map((c) => c.x)) < this.ends[0]) break;
+        const xs = corners.map((c) => c.x);
+        if (Math.min(...xs) < this.ends[0] || Math.max(...xs) > this.ends[1]) break;
         const path = new Path2D();
         addPolygon(path, corners);
         const planted = turn === 0 && clip.planted[row][limb];
@@ -123,17 +138,20 @@ class Belt {
     ctx.textAlign = "center";
     ctx.textBaseline = "middle";
     const low = -BELT_DEPTH * this.figure.size / 1.6;
-    clip.limbs.forEach((limb, k) => {
-      if ((flat < 0.5 && this.isFar(limb, camera)) !== behind) return;
+    const places = clip.limbs.map((limb, k) => {
       const corners = this.figure.foot(row, k);
       const x = corners.slice(0, 4).reduce((sum, c) => sum + c[0] / 4, 0);
       const side = limb[0] === "L" ? 1 : -1;
       const aside = side * this.beside * (above ? 0.885 : 1);
       const p = project(camera, [x, aside, this.level(row, x, aside) + (flat > 0.5 ? low : 0)]);
       const far = this.isFar(limb, camera);
-      const y = p.y + flat * (far ? 33 : 14) + (1 - flat) * (above ? 0 : 4);
-      this.chip(ctx, p.x, y, limb, clip.planted[row][k]);
-      if (flat > 0.5 && clip.planted[row][k]) this.bar(ctx, corners, camera, row);
+      return { x: p.x, y: p.y + flat * (far ? 33 : 14) + (1 - flat) * (above ? 0 : 4), far };
+    });
+    if (flat > 0.5) moveApart(places);
+    clip.limbs.forEach((limb, k) => {
+      if ((flat < 0.5 && places[k].far) !== behind) return;
+      this.chip(ctx, places[k].x, places[k].y, limb, clip.planted[row][k]);
+      if (flat > 0.5 && clip.planted[row][k]) this.bar(ctx, this.figure.foot(row, k), camera, row);
     });
   }
 

@@ -33,6 +33,9 @@ class Controls {
     label.textContent = control.label;
     if (isChoice) {
       for (const choice of control.choices) input.append(new Option(choice.replaceAll("_", " "), choice));
+      const none = new Option("none", "");
+      none.hidden = true; // shown where a gait has no such choice, as a walk has no lead
+      input.append(none);
       row.append(label, input, undo);
     } else {
       Object.assign(input, { type: "range", min: control.least, max: control.greatest, step: control.step });

@@ -151,7 +151,11 @@ class Figure {
       this.marks(ctx, row, camera);
       for (const flap of flaps.filter(isOver)) brush.part([flap], tones.near, 1);
     };
-    for (const limb of under) brush.limb(limb, false);
+    under.forEach((limb, k) => {
+      brush.gap(under.slice(0, k), [`${limb} upper`, `${limb} lower`], [limb]);
+      brush.limb(limb, false);
+    });
+    brush.gap(under, [...body, "tail", ...over.flatMap((limb) => [`${limb} upper`, `${limb} lower`])], over);
     if (rear) {
       head();
       brush.part(["neck"], tones.near, 1.5);

@@ -50,7 +50,8 @@ class Page {
     this.bars.take(clip, keepsRows);
     this.view.take(this.figure);
     this.trails.take(clip);
-    this.player.take(clip.frames, clip.frame_rate_hz);
+    listPlan(clip, (frame) => this.player.goTo(frame));
+    this.player.take(clip.frames, clip.frame_rate_hz); // draws, so all that is drawn is there by now
     byId("title").textContent = `${clip.title}, ${clip.gait}`;
     byId("subtitle").textContent = clip.is_shot
       ? `frames 1 to ${clip.frames + 1} at ${clip.frame_rate_hz} fps, along its path`
@@ -58,7 +59,6 @@ class Page {
     byId("loop_all").textContent = clip.is_shot ? "whole shot" : "whole cycle";
     document.title = `${clip.title}, ${clip.gait}, ${clip.frames} frames`;
     byId("bars").setAttribute("aria-valuemax", clip.frames + 1);
-    listPlan(clip, (frame) => this.player.goTo(frame));
   }
 
   listen() {

@@ -6,9 +6,10 @@ const TONES = {
   print: "#14555a", passedPrint: "rgba(60,50,40,0.45)", oldPrint: "rgba(60,50,40,0.20)", ghost: "#1d2422", sheet: "#fffdf8", quiet: "#535c57",
 };
 // Light and shade of a colour, from its rim to where the light falls, and what far parts are mixed with.
-const SKIN_SHADES = [0.67, 0.85, 1, 1.12, 1.22], FAR_SHADES = [0.79, 0.9, 1, 1.1, 1.18];
+const SKIN_SHADES = [0.67, 0.85, 1, 1.12, 1.22], FAR_SHADES = [0.9, 0.95, 1, 1.04, 1.08];
 const HAIR_SHADES = [0.62, 0.79, 1, 1.2, 1.4];
-const FAR = "#504f4c", FAR_SHARE = 0.62;
+// Far legs are flat as well as grey, near ones round.
+const FAR = "#55585a", FAR_SHARE = 0.78;
 
 /** Everything an animal is painted in, from the colours of its skin, hair and horn, "#rrggbb". */
 function coatTones({ skin, hair, horn }) {

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.motion.extremes import main_extremes
 from gaitgen.motion.kinematics import end_middle_m, landmark_m, tips_m, world_frames
 from gaitgen.motion.measure import over_origin

@@ -7,6 +7,7 @@ from functools import partial
 
 from gaitgen.pictures.marks import MARK_MM, course_mark, foot_label, swing_mark
 from gaitgen.pictures.page import SMALL_PT, TEXT_PT, Page
+from gaitgen.pictures.paint import Ink
 
 Mark = Callable[[Page, float, float], None]
 ROW_MM = 6.6
@@ -35,9 +36,14 @@ def _course(page: Page, x: float, y: float, *, word: str) -> None:
 
 def _side(page: Page, x: float, y: float, *, near: bool) -> None:
     """Draw a piece of leg as the figures have it."""
-    tone, line, width = ("0.91", "0.1", 1.0) if near else ("0.62", "0.3", 0.5)
+    ink = Ink()
+    tone, line, width = (
+        (str(ink.near), str(ink.line), 1.0) if near else (str(ink.far), str(ink.far_line), 0.5)
+    )
     page.box(x - 2.4, y - 1.3, 4.8, 2.6, facecolor=tone, edgecolor=line, linewidth=width)
-    page.text(x, y, "R" if near else "L", SMALL_PT, ha="center", va="center_baseline", fontweight="bold")
+    letter, on = ("R", "0") if near else ("L", "1")
+    look = {"ha": "center", "va": "center_baseline", "fontweight": "bold", "color": on}
+    page.text(x, y, letter, SMALL_PT, **look)
 
 
 def _swing(page: Page, x: float, y: float) -> None:

@@ -23,6 +23,8 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 FORE = ("LF", "RF")
+# A far leg ends this share of the figure's height before what lies over it, so that the two do not touch.
+GAP_SHARE = 0.011
 # From so much in front (the cosine of the angle to the way the animal faces) the mane is behind the neck.
 _AHEAD = 0.9
 
@@ -41,14 +43,14 @@ class Ink:
         Width of the line around near parts; far parts get half of it. [pt]
     """
 
-    near: float = 0.91
-    far: float = 0.62
-    hair: float = 0.50
+    near: float = 0.93
+    far: float = 0.50
+    hair: float = 0.34
     horn: float = 0.15
-    far_horn: float = 0.35
+    far_horn: float = 0.24
     line: float = 0.10
     soft_line: float = 0.66
-    far_line: float = 0.30
+    far_line: float = 0.24
     line_pt: float = 1.1
 
 
@@ -81,8 +83,12 @@ def paint(
     # But for the side, the far shoulder is a part of the breast, not of the far leg.
     breast = [] if view.name == "side" else [limb for limb in order if limb in far and limb in FORE]
     shoulders = posed.body.is_upper & posed.body.limbs(breast)
-    for limb in (name for name in order if name in far):
-        brush.far_leg(limb, posed.body.limbs([limb]) & ~shoulders)
+    behind = [name for name in order if name in far]
+    for k, limb in enumerate(behind):
+        brush.far_leg(limb, posed.body.limbs([limb]) & ~shoulders, behind[:k])
+    brush.gap(
+        behind, posed.body.layer("tail") | posed.body.layer("trunk"), [n for n in order if n not in far]
+    )
     brush.trunk([limb for limb in order if limb not in far], breast, mane_behind=view.towards[0] > _AHEAD)
     brush.head(near_flaps(posed, frame, view), seen_marks(posed, frame, view))
 
@@ -166,9 +172,21 @@ class _Brush:
             self.shape(which, ink.near, ink.line, ink.line_pt)
         self.fill(self.flat.shape(marks), ink.line)
 
-    def far_leg(self, limb: str, which: Bools) -> None:
-        """Paint a leg of the far side, flat and darker."""
+    def gap(self, under: Sequence[str], parts: Bools, limbs: Sequence[str]) -> None:
+        """Leave limbs out beside parts and other limbs that are about to be painted over them."""
+        if not under:
+            return
+        over = self._whole(parts, limbs).shape.buffer(GAP_SHARE * self.flat.height_m)
+        self._add(over.intersection(self._whole(None, under).shape), "1", "1", 0.0)
+
+    def _whole(self, parts: Bools | None, limbs: Sequence[str]) -> Silhouette:
+        which = self.body.limbs(limbs) if parts is None else self.body.limbs(limbs) | parts
+        return self.flat.shape(which, [LIMBS.index(limb) for limb in limbs])
+
+    def far_leg(self, limb: str, which: Bools, under: Sequence[str]) -> None:
+        """Paint a leg of the far side, flat and darker, over others that are still farther."""
         ink = self.ink
+        self.gap(under, which, [limb])
         shape = self.flat.shape(which, self._skin(limb))
         self._add(shape.shape, str(ink.far), str(ink.far_line), 0.5 * ink.line_pt)
         self._horn(limb, ink.far_horn, ink.far_line, 0.5 * ink.line_pt)

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
+from gaitgen.pictures.moments import spread_rows
 from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.page import GREY, SMALL_PT, TEXT_PT, TITLE_PT, Page, as_pdf, as_png, paper_page
 from gaitgen.pictures.paint import Ink, paint
@@ -17,7 +18,6 @@ from gaitgen.pictures.plan_view import HIND_SHARE, draw_plan, draw_print, height
 from gaitgen.pictures.pose_cell import Cell, down_words, extent
 from gaitgen.pictures.shot_chart import chart_height_mm, draw_chart
 from gaitgen.pictures.shot_plan import ShotPlan
-from gaitgen.pictures.strip import spread_rows
 from gaitgen.pictures.terrain import Floor, paint_floor
 from gaitgen.pictures.views import VIEWS
 

@@ -6,20 +6,18 @@ import io
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.errors import RequestError
-from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody, pose
-from gaitgen.motion.key_poses import is_event
 from gaitgen.motion.measure import measure_feet, over_origin
 from gaitgen.motion.motion import Motion
+from gaitgen.pictures.foot_names import ROOM_INCHES, name_places, write_names
 from gaitgen.pictures.marks import ground_mark_m
-from gaitgen.pictures.nearness import far_limbs
+from gaitgen.pictures.moments import spread_rows, strip_rows
 from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.paint import Ink, paint
 from gaitgen.pictures.pose_cell import down_words
@@ -37,73 +35,9 @@ LINE_POSES = 8
 COLUMN_INCHES = 2.5
 DOTS_PER_INCH = 130
 # Room that is the same on paper for an animal of any size: beside, above and below the figures, below them
-# with captions, letters under near and far feet, the room of one letter, and captions over the lower edge.
-_ASIDE_INCHES, _ABOVE_INCHES, _BELOW_INCHES, _CAPTIONED_INCHES = 0.09, 0.05, 0.34, 0.56
-_LETTER_INCHES, _FAR_LETTER_INCHES = 0.07, 0.15
-_LETTER_ROOM_INCHES = np.array([0.078, 0.073])
+# with captions, and captions over the lower edge.
+_ASIDE_INCHES, _ABOVE_INCHES, _BELOW_INCHES, _CAPTIONED_INCHES = 0.09, 0.05, 0.36, 0.62
 _NAME_INCHES, _DOWN_INCHES = 0.19, 0.06
-
-
-def strip_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
-    """Return the rows of the poses to draw, (poses,), whole frames of the first stride in order.
-
-    The contacts and flights, then the key poses between them, and where these are too few frames in the
-    middle of the longest gaps. Where there are too many, those between go first, then the one that is
-    nearest to its neighbours.
-    """
-    stride = clip.facts.frames
-    count = min(poses, stride)
-    is_kept: dict[int, bool] = {}
-    for key in clip.key_poses:
-        row = int(np.floor(key.frame + 0.25)) - 1
-        if row < stride:
-            is_kept[row] = is_kept.get(row, False) or is_event(key.name)
-    rows = sorted(is_kept)
-    while len(rows) > count:
-        gaps = _gaps(rows, stride)
-        rooms = np.roll(gaps, 1) + gaps
-        del rows[min(range(len(rows)), key=lambda k: (is_kept[rows[k]], rooms[k]))]
-    between: list[int] = []
-    while len(rows) < count:
-        between.append(_between(rows, between, stride))
-        rows = sorted([*rows, between[-1]])
-    return np.array(rows, dtype=np.int64)
-
-
-def _between(rows: list[int], others: list[int], stride: int) -> int:
-    """Return the row in the middle of the longest gap; of several, that farthest from some others."""
-    gaps = _gaps(rows, stride)
-    middles = [
-        (row + int(gap) // 2) % stride for row, gap in zip(rows, gaps, strict=True) if gap == gaps.max()
-    ]
-    away = [[min((m - o) % stride, (o - m) % stride) for o in others] for m in middles]
-    return middles[max(range(len(middles)), key=lambda k: min(away[k], default=0))]
-
-
-def _gaps(rows: list[int], stride: int) -> npt.NDArray[np.int64]:
-    """Return how far it is from each row to the next, the last to the first of the next stride."""
-    return np.diff([*rows, rows[0] + stride])
-
-
-def spread_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
-    """Return rows of named poses from all over a clip, at most (poses,): the ends, and one of each stretch.
-
-    Of the poses of a stretch that is taken whose name has been taken least often, so that a strip does not
-    show one moment of the stride again and again.
-    """
-    names = {round(key.frame) - 1: key.name for key in clip.key_poses}
-    keys = np.array(sorted(row for row in names if 0 < row < clip.frames - 1), dtype=np.int64)
-    edges = np.linspace(0.0, clip.frames - 1.0, poses - 1)
-    taken: dict[str, int] = {}
-    rows = [0, clip.frames - 1]
-    for first, after in pairwise(edges.tolist()):
-        here = keys[(keys >= first) & (keys < after)].tolist()
-        if here:
-            middle = (first + after) / 2.0
-            row = min(here, key=lambda each: (taken.get(names[each], 0), abs(each - middle)))
-            taken[names[row]] = taken.get(names[row], 0) + 1
-            rows.append(row)
-    return np.array(sorted(rows), dtype=np.int64)
 
 
 @in_own_look
@@ -177,7 +111,17 @@ class _Strip:
     @cached_property
     def planted(self) -> npt.NDArray[np.bool_]:
         """(poses, 4) whether each foot is down."""
-        return measure_feet(self.clip).planted[self.rows]
+        return self._down[self.rows]
+
+    @cached_property
+    def lands(self) -> npt.NDArray[np.bool_]:
+        """(poses, 4) whether each foot makes contact on this frame."""
+        before = self.rows - 1 if self.doing is not None else (self.rows - 1) % self.clip.facts.frames
+        return np.asarray(self.planted & ~self._down[np.maximum(before, 0)])
+
+    @cached_property
+    def _down(self) -> npt.NDArray[np.bool_]:
+        return measure_feet(self.clip).planted
 
     def floor(self, k: int) -> Floor:
         """Return the ground under one pose."""
@@ -207,8 +151,16 @@ class _Strip:
         if view.name == "side":
             self.marks(axes, floor, across, shift, inch_m)
         paint(axes, self.posed, k, view, shift_m=(shift, 0.0), ink=Ink(line_pt=0.9))
-        places = letter_places(self.posed, k, view, inch_m, floor.feet_m(view))
-        _letters(axes, places + np.array([shift, 0.0]), self.planted[k])
+        inset = ROOM_INCHES[0] / 2.0 * inch_m
+        places = name_places(
+            self.posed,
+            k,
+            view,
+            inch_m,
+            ground_m=floor.feet_m(view),
+            across_m=(middle - cell_m / 2.0 - shift + inset, middle + cell_m / 2.0 - shift - inset),
+        )
+        write_names(axes, places + np.array([shift, 0.0]), self.planted[k], self.lands[k])
         if view.name == "side":
             about = "" if self.doing is None else self.doing(row)
             _captions(axes, self.clip, row, (middle, box[2]), self.planted[k], inch_m, about)
@@ -230,47 +182,6 @@ def _roomy(box: Box, view: View, inch_m: float) -> Box:
     return box[0], box[1], box[2] - below * inch_m, box[3] + _ABOVE_INCHES * inch_m
 
 
-def _letters(axes: Axes, places_m: Array, planted: npt.NDArray[np.bool_]) -> None:
-    """Write L or R under each foot, bold where it is planted; the letters of far feet stand lower."""
-    for limb, (x, y) in zip(LIMBS, places_m, strict=True):
-        is_down = bool(planted[LIMBS.index(limb)])
-        axes.text(
-            float(x),
-            float(y),
-            limb[0],
-            ha="center",
-            va="center",
-            fontsize=6.5,
-            fontweight="bold" if is_down else "normal",
-            color="0.0" if is_down else "0.55",
-            zorder=9.0,
-        )
-
-
-def letter_places(
-    posed: PosedBody, frame: int, view: View, inch_m: float, ground_m: Array | None = None
-) -> Array:
-    """Place the letters of the feet, (4, 2) in LIMBS order, so that none covers another. [m]
-
-    ``inch_m`` are the metres that an inch of paper shows, ``ground_m`` (4,) the height in the view of the
-    ground under each foot, 0 if not given.
-    """
-    level = np.zeros(len(LIMBS)) if ground_m is None else ground_m
-    near_m, far_m = _LETTER_INCHES * inch_m, _FAR_LETTER_INCHES * inch_m
-    corners = view.project(posed.feet_m[frame])  # (4, 8, 2)
-    far = far_limbs(posed, frame, view)
-    drop = np.array([far_m if limb in far else near_m for limb in LIMBS])
-    places = np.stack(
-        [corners[..., 0].mean(axis=1), np.minimum(corners[..., 1].min(axis=1), level) - drop], axis=1
-    )
-    order = sorted(range(len(LIMBS)), key=lambda limb: (LIMBS[limb] in far, LIMBS[limb]))
-    for rank, limb in enumerate(order):
-        others = places[order[:rank]]
-        while np.any(np.all(np.abs(others - places[limb]) < inch_m * _LETTER_ROOM_INCHES, axis=1)):
-            places[limb, 1] -= 0.01 * inch_m
-    return places
-
-
 def _captions(
     axes: Axes,
     clip: Motion,
@@ -285,7 +196,8 @@ def _captions(
     name_m, down_m = _NAME_INCHES * inch_m, _DOWN_INCHES * inch_m
     names = {round(pose.frame) - 1: pose.name for pose in clip.key_poses}
     text = f"{row + 1}   {names[row]}" if row in names else f"{row + 1}"
-    axes.text(middle, bottom + name_m, text, ha="center", va="center", fontsize=7.5, fontweight="bold")
+    weight = "bold" if row in names else "normal"
+    axes.text(middle, bottom + name_m, text, ha="center", va="center", fontsize=7.5, fontweight=weight)
     words = down_words(planted.tolist(), names.get(row, ""))
     words = f"{about}; {words}" if about else words
     axes.text(middle, bottom + down_m, words, ha="center", va="center", fontsize=6.5)

@@ -12,7 +12,7 @@ from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.gait.request import STAND, Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
-from gaitgen.pipeline.settle import Settled, settle
+from gaitgen.pipeline.settle import Settled, settle, strange_gait
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.stand import stand
 from gaitgen.pipeline.temper import Tempered, tempered
@@ -36,6 +36,8 @@ def make_cycle(request: Request) -> Motion:
     """
     if request.gait == STAND:
         return stand(request)
+    if request.gait is not None:
+        load_gait(request.gait, also=(STAND,))  # so that a word near to it is told
     settled = settle(request)
     made = tempered(settled)
     placed = made.placed
@@ -91,10 +93,8 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
             "changes how far the back bends and little else."
         )
         notices.append(Notice("bounce", text))
-    if gait.name not in animal.gaits and request.contacts is None and not gait.is_backward:
-        own = ", ".join(each.replace("_", " ") for each in animal.gaits)
-        text = f"{gait.with_article} is none of this animal's gaits ({own}); it is made all the same."
-        notices.append(Notice("gait", text))
+    if request.contacts is None:
+        notices += strange_gait(gait, animal)
     if request.whole_frames and settled.frames % 2 and request.contacts is None and not gait.has_lead:
         notices.append(
             Notice(

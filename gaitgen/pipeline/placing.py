@@ -23,8 +23,9 @@ from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.backwards import steps_in_reverse, timing_in_reverse
+from gaitgen.pipeline.carry import Carried, Course, carry
+from gaitgen.pipeline.on_legs import Drop, more_drop, shortfall_m
 from gaitgen.pipeline.settle import Settled
-from gaitgen.pipeline.solve import Carried, Course, Drop, carry, more_drop, shortfall_m
 
 Array = npt.NDArray[np.float64]
 
@@ -112,6 +113,15 @@ def place_feet(settled: Settled, style: Style) -> Placed:
     return _placed(replace(settled, request=request, asked=request, notices=()))
 
 
+def _longest_duty(timing: CycleTiming) -> float:
+    """Return the duty factor of the foot that is down for longest, which covers the most ground.
+
+    No leg reaches farther because another is down for less: with the mean of all four, the sound leg beside
+    a short one would be led farther ahead and behind than it goes at any speed, and buckle as it lands.
+    """
+    return max(timing.down) / timing.frames
+
+
 @lru_cache(maxsize=8)
 def _placed(settled: Settled) -> Placed:
     animal, gait, request, frames = settled.animal, settled.gait, settled.request, settled.frames
@@ -123,7 +133,7 @@ def _placed(settled: Settled) -> Placed:
         animal,
         speed_m_s=request.speed_m_s,
         stride_length_m=request.stride_length_m,
-        duty_factor=request.duty_factor if filmed is None else sum(filmed.down) / (4.0 * filmed.frames),
+        duty_factor=request.duty_factor if filmed is None else _longest_duty(filmed),
         reach=style.reach,
     )
     timing = filmed or cycle_timing(
@@ -223,7 +233,7 @@ class _Placing:
         to_land = np.where(state.planted, state.stance_share < MIDDLE, state.swing_share > MIDDLE)
         for _ in range(MOST_SHIFTS):
             shortfall = np.where(carried.to_reach, shortfall_m(course, carried, drop, moved), -1.0)
-            drop = more_drop(drop, shortfall)
+            drop = more_drop(drop, shortfall, course.most_rise_m)
             early = np.where(to_land, shortfall + np.where(state.planted, room, 0.0), -np.inf).max(axis=0)
             late = np.where(to_land, -np.inf, shortfall).max(axis=0)
             # Moving a foot forward by this takes as much from one end of stance as it adds to the other.
@@ -278,5 +288,6 @@ class _Placing:
             settle_strides=self.request.settle_strides,
             is_reversed=self.gait.is_backward,
             least_step=self.gait.least_step,
+            most_rise_m=self.gait.most_rise * self.animal.hip_height_m,
             lift=None if self.gait.lift == 1.0 else np.full(len(LIMBS), self.gait.lift),
         )

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.course.contacts import nearest_gait, parse_contacts
-from gaitgen.errors import Notice, RequestError
+from gaitgen.errors import GaitError, Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
 from gaitgen.gait.leg_factors import parse_legs
 from gaitgen.gait.presets import mixed, parse_names
@@ -79,6 +79,8 @@ def settle(request: Request) -> Settled:
             f"frames is {frames}; {gait.with_article} needs at least {gait.least_frames} frames "
             "to tell its contacts apart"
         )
+    if request.contacts is not None and request.frames is None:
+        notices.append(_length_of_contacts(request.contacts, frames))
     lead = (request.lead or "left") if gait.has_lead and request.contacts is None else None
     length = request.stride_length_m if request.frames or speed is None else None  # it is in the frames
     asked = replace(request, gait=request.gait or gait.name, frames=frames, lead=lead)
@@ -93,6 +95,23 @@ def settle(request: Request) -> Settled:
     )
     made.refuse_endless()
     return Settled(made, asked, animal, gait, frames, tuple(notices))
+
+
+def _length_of_contacts(contacts: str, frames: int) -> Notice:
+    """Say in how long a stride contacts are read, where nobody said it.
+
+    Raises
+    ------
+    GaitError
+        If they do not fit into it.
+    """
+    text = f"nobody said how long the stride of these contacts is, so {frames} frames are taken"
+    try:
+        parse_contacts(contacts, frames)
+    except GaitError as error:
+        is_of_length = str(frames) in str(error)
+        raise GaitError(f"{error}; {text}: give --frames" if is_of_length else str(error)) from None
+    return Notice("frames", f"{text}; --frames says it.")
 
 
 def _style(request: Request, gait: Gait) -> Style:
@@ -145,3 +164,12 @@ def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | Non
         raise RequestError(f"at {speed:g} m/s a stride has no length; give another speed, or frames")
     step = 1 if gait.has_lead else 2
     return max(gait.least_frames, step * round(count / step))
+
+
+def strange_gait(gait: Gait, animal: Animal) -> tuple[Notice, ...]:
+    """Say that an animal does not go in a gait, where it does not."""
+    if gait.name in animal.gaits or gait.is_backward:
+        return ()
+    own = ", ".join(each.replace("_", " ") for each in animal.gaits)
+    text = f"{gait.with_article} is none of this animal's gaits ({own}); it is made all the same."
+    return (Notice("gait", text),)

@@ -3,103 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal
-from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.body import Body, move_body
-from gaitgen.body.trunk import Trunk, posed_trunk
-from gaitgen.course.ground import FLAT, Ground
-from gaitgen.course.path import Path
-from gaitgen.course.steps import Steps, along
+from gaitgen.body.body import Body
+from gaitgen.body.trunk import Trunk
 from gaitgen.errors import Notice
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.hanging.followers import Hung, hang
-from gaitgen.limbs.foot_path import FootPlan, plan_feet
-from gaitgen.limbs.legs import Given, LegPoses, aim_legs, given_by_law, reach_for, solve_legs
-from gaitgen.numerics.grid import Grid
+from gaitgen.limbs.legs import LegPoses
 from gaitgen.pipeline.backwards import in_reverse
+from gaitgen.pipeline.carry import Carried, Course, carry
 from gaitgen.pipeline.departure import departure
+from gaitgen.pipeline.on_legs import Drop, on_legs
 
 Array = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 Rows = npt.NDArray[np.int64]
-Drop = tuple[float, float]  # of chest and hips [m]
 
-# Lift and fold of the swinging legs in a walk on the spot, against a full walk (estimate).
-LEAST_LIFT_SHARE = 0.55
-TUCK_ROUNDS = 5  # how often a foot comes up to its leg by what is still missed
-DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has sunk
 # What limbs and hanging parts need beside the body is carried again until little of it changes.
 CARRYING_ROUNDS, RUN_ROUNDS = 1, 3
-RUNS_LEAST = 1e-6
 SIDEWAYS = [1, 3, 5]  # what is needed to the left, in roll and in yaw
-ROOM_M = 1e-4  # left under the reach of a leg
-
-
-@dataclass(frozen=True, eq=False)
-class Course:
-    """Who goes where, and when it is looked at.
-
-    Attributes
-    ----------
-    animal, steps, path, ground
-        The animal, its steps, the path of its body, the ground.
-    grid
-        Evenly spaced moments; whole periods if the steps repeat.
-    settle_strides
-        Share of a stride after contact at which an end is lowest at a walk; None as the animal does.
-    lift
-        (stances,) factor on the lift and fold of the swing after each stance; None for 1.
-    is_reversed
-        Whether the motion will be played in reverse, so that what hangs has to trail the other way.
-    least_step
-        How far feet that cover no ground are lifted, tip and hang, against a full step.
-    """
-
-    animal: Animal
-    steps: Steps
-    path: Path
-    grid: Grid
-    ground: Ground = FLAT
-    settle_strides: float | None = None
-    lift: Array | None = None
-    is_reversed: bool = False
-    least_step: float = 0.0
-
-
-@dataclass(frozen=True, eq=False)
-class Carried:
-    """The body on its feet, before the legs are solved.
-
-    Attributes
-    ----------
-    body, plan, given
-        What the body does; where the feet are; what load and swing do to the joints.
-    """
-
-    body: Body
-    plan: FootPlan
-    given: Given
-
-    @cached_property
-    def runs(self) -> Array:
-        """(samples, 4) how far each foot's end of the body runs: 1 at a run, 0 at a walk."""
-        return np.repeat(1.0 - self.body.footing.wanted.strut_share, 2, axis=1)
-
-    @cached_property
-    def to_reach(self) -> Bools:
-        """(samples, 4) feet that must be reached; one that swings at a run comes up to its leg instead."""
-        return self.body.state.planted | (self.runs < RUNS_LEAST)
-
-    @cached_property
-    def is_run(self) -> bool:
-        """Whether any end of the body runs at any moment."""
-        return bool(self.runs.max() >= RUNS_LEAST)
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,77 +64,6 @@ class Solved:
             for joint, rotation in part.items():
                 local[:, joint] = rotation
         return local
-
-
-def carry(
-    course: Course,
-    style: Style,
-    besides: Array | None = None,
-    before: Carried | None = None,
-    ahead_m: Array | None = None,
-) -> Carried:
-    """Find the forces, move the body over its steps, and lead the feet from step to step.
-
-    ``besides`` (samples, 6) is what limbs and hanging parts need beside the body; ``before`` is what was
-    carried over the same course in the same style without that, or with each foot ``ahead_m`` (4,) farther
-    back on a straight path. [m]
-    """
-    animal = course.animal
-    body = move_body(
-        animal,
-        course.steps,
-        course.path,
-        course.ground,
-        course.grid,
-        bounce=style.bounce,
-        sway=style.sway,
-        settle_strides=course.settle_strides,
-        besides=besides,
-        load=style.legs.load,
-        before=None if before is None else before.body,
-        ahead_m=ahead_m,
-    )
-    lift = style.lift * lift_share(course) * np.array(style.legs.lift)
-    if course.lift is not None:
-        lift = lift * course.lift[body.state.stance % course.lift.size]
-    if before is None:
-        plan = plan_feet(animal, body.state, lift=lift, least_step=course.least_step)
-    else:
-        plan = before.plan if ahead_m is None else before.plan.farther(body.state, ahead_m)
-    given = given_by_law(
-        animal,
-        plan,
-        course.grid,
-        body.balance.force_n[..., 2],
-        body.back,
-        lift=lift,
-        weight=style.weight * np.array(style.legs.weight),
-        bounce=style.bounce,
-        before=None if before is None else before.given,
-    )
-    return Carried(body, plan, given)
-
-
-def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array | None = None) -> Array:
-    """Say how much lower the top of each limb must come at each moment: (samples, 4). [m]
-
-    ``forward_m`` (4,) tries the feet this much farther ahead, in LIMBS order. [m]
-    """
-    trunk = posed_trunk(course.animal, carried.body.ends.lowered(*drop_m), carried.body.back)
-    feet = carried.plan.rolling
-    feet_m = feet.joints_m
-    if forward_m is not None:
-        feet_m = feet_m + along(forward_m)
-    return reach_for(trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
-
-
-def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
-    """Lower each end of the trunk by what its legs miss, or raise it again as far as it was lowered."""
-    left_fore, right_fore, left_hind, right_hind = shortfall.max(axis=0).tolist()
-    fore, hind = max(left_fore, right_fore), max(left_hind, right_hind)
-    if not (np.isfinite(fore) and np.isfinite(hind)):  # so far away that the trunk itself cannot be placed
-        return np.inf, np.inf
-    return max(0.0, drop_m[0] + fore), max(0.0, drop_m[1] + hind)
 
 
 def solve_motion(
@@ -258,7 +112,7 @@ def solve_motion(
         )
         return in_reverse(made, count)
 
-    trunk, legs, drop = _on_legs(course, carried)
+    trunk, legs, drop = on_legs(course, carried)
     usual = RUN_ROUNDS if carried.is_run else CARRYING_ROUNDS
     needs: Array | None = None
     for _ in range(usual if rounds is None else rounds):
@@ -271,61 +125,5 @@ def solve_motion(
             more[:, SIDEWAYS] = (more[:, SIDEWAYS] + needs[:, SIDEWAYS]) / 2.0
         needs = more
         carried = carry(course, style, needs, carried)
-        trunk, legs, drop = _on_legs(course, carried, legs)
+        trunk, legs, drop = on_legs(course, carried, legs)
     return Solved(course, carried.body, trunk, legs, hung(trunk, weighed_only=False), drop)
-
-
-def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> tuple[Trunk, LegPoses, Drop]:
-    """Lower the trunk for the legs to reach, and solve them; ``near`` are legs near those to be found."""
-    animal, given = course.animal, carried.given
-    near_rad = None if near is None else near.unknown_rad
-    drop: Drop = (0.0, 0.0)
-    for _ in range(DROP_ROUNDS):
-        shortfall = shortfall_m(course, carried, drop)
-        lower = more_drop(drop, np.where(carried.to_reach, shortfall, -1.0))
-        settled = max(abs(lower[0] - drop[0]), abs(lower[1] - drop[1])) < ROOM_M
-        drop = lower
-        if settled:
-            break
-    plan = _tucked(course, carried, drop, near) if carried.is_run else carried.plan
-    for _ in range(DROP_ROUNDS):
-        drop = drop[0] + ROOM_M, drop[1] + ROOM_M
-        trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
-        aimed = aim_legs(animal, trunk, plan, given, near_rad)
-        near_rad = aimed.near_rad
-        short = np.where(carried.to_reach, aimed.reach.shortfall_m, -1.0)
-        if short.max() <= 0.0:
-            break
-        # Feet that hang reach for the ground a little farther than feet that roll.
-        drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
-    may_miss = ~carried.to_reach if carried.is_run else None
-    return trunk, solve_legs(animal, aimed, given, carried.body.state.swing_share, may_miss), drop
-
-
-def _tucked(course: Course, carried: Carried, drop_m: Drop, near: LegPoses | None) -> FootPlan:
-    """Raise the swinging feet of a run to their legs; they hang as they do from ``near``, if that is known.
-
-    Several times over: what is missed where a swing begins and ends is made up for by a part each time.
-    """
-    animal, given, plan = course.animal, carried.given, carried.plan
-    tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
-    trunk = posed_trunk(animal, carried.body.ends.lowered(*drop_m), carried.body.back)
-    feet = plan.rolling
-    for turn in range(TUCK_ROUNDS):
-        short = reach_for(trunk, feet.led_along(plan).joints_m, feet.heading_rad, given).shortfall_m
-        if turn > 0 and short.max() <= ROOM_M:
-            break
-        plan = plan.tucked(short, carried.runs, tops, is_periodic=course.grid.is_periodic)
-        if turn == 0:
-            feet = aim_legs(animal, trunk, plan, given).feet if near is None else near.feet
-    return plan
-
-
-def lift_share(course: Course) -> float:
-    """Share of a full walk's lift and fold that short steps ask for."""
-    steps, grid = course.steps, course.grid
-    down_s = float(np.mean(np.minimum(steps.liftoff_s - steps.touchdown_s, grid.span_s)))
-    stance_m = float(np.mean(course.path.distance_m(grid.time_s, 1))) * down_s
-    full_m = course.animal.tempo.stance_distance_m
-    share = min(1.0, max(stance_m / full_m, course.least_step))
-    return LEAST_LIFT_SHARE + (1.0 - LEAST_LIFT_SHARE) * share

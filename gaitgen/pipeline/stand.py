@@ -12,7 +12,8 @@ from gaitgen.animal.library import load_animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Ends, Trunk, bent_back, posed_trunk
-from gaitgen.course.steps import Loop, StanceState, Steps
+from gaitgen.course.stance import StanceState
+from gaitgen.course.steps import Loop, Steps
 from gaitgen.errors import Notice, ReachError, RequestError
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.presets import mixed, parse_names
@@ -23,7 +24,9 @@ from gaitgen.hanging.breathing import breaths_in_loop
 from gaitgen.hanging.followers import Hung, hang
 from gaitgen.hanging.idle import idle_turns_rad
 from gaitgen.limbs.foot_path import plan_feet
-from gaitgen.limbs.legs import LegPoses, aim_legs, given_by_law, reach_for, solve_legs
+from gaitgen.limbs.given import given_by_law
+from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs
+from gaitgen.limbs.reach import reach_for
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.motion import KeyPose, Motion
 from gaitgen.numerics.curves import ramp
@@ -208,7 +211,8 @@ class _Stood:
         if not np.all(np.isfinite(local)):
             raise ReachError(f"the legs of {self.animal.name} do not reach the ground; mend its file")
         zero = np.zeros(fine.size)
-        notices = (*self.hung.notices, Notice("gait", "a stand: no foot leaves the ground."))
+        stays = "" if request.in_place else ", so it does not travel"
+        notices = (*self.hung.notices, Notice("gait", f"a stand: no foot leaves the ground{stays}."))
         return Motion(
             animal=self.animal,
             frame_rate_hz=rate,

@@ -14,9 +14,10 @@ from gaitgen.gait.style import Style
 from gaitgen.hanging.breathing import breath_turns
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.pipeline.backwards import in_reverse
+from gaitgen.pipeline.carry import Course, carry
 from gaitgen.pipeline.placing import Placed, most_drop_m, place_feet
 from gaitgen.pipeline.settle import Settled
-from gaitgen.pipeline.solve import Course, Solved, carry, solve_motion
+from gaitgen.pipeline.solve import Solved, solve_motion
 
 BISECTIONS = 6
 # So many factors, at the most, are tried as the one to hold back.

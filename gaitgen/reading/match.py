@@ -12,7 +12,7 @@ from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.proportions import Proportions, with_proportions
 from gaitgen.animal.standing import stacked_offsets
 from gaitgen.errors import AnimalError, FileFormatError, Notice
-from gaitgen.formats.read_bvh import BvhFile
+from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
 Array = npt.NDArray[np.float64]

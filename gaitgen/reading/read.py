@@ -12,7 +12,8 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
 from gaitgen.errors import FileFormatError, Notice, ReachError
-from gaitgen.formats.read_bvh import BvhFile, read_bvh
+from gaitgen.formats.bvh_file import BvhFile
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
 from gaitgen.reading.match import Matched, match_animal

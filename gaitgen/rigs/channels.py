@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.formats.read_bvh import rotation_letters
+from gaitgen.formats.bvh_file import rotation_letters
 from gaitgen.numerics.rotations import matrix_from_euler
 from gaitgen.rigs.fitted import fitted_angles_rad
 from gaitgen.rigs.rig import Rig

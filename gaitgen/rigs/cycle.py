@@ -10,8 +10,9 @@ from typing import TypeVar
 
 import numpy as np
 
-from gaitgen.animal.animal import Animal, Going
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
+from gaitgen.animal.manner import Going
 from gaitgen.animal.proportions import Proportions
 from gaitgen.animal.toml_table import read_bytes
 from gaitgen.errors import Notice, ReachError, RequestError, RigError
@@ -21,7 +22,7 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.held_keys import held_keys
-from gaitgen.motion.controls import controls
+from gaitgen.motion.controls import Controls, controls
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
@@ -32,6 +33,7 @@ from gaitgen.rigs.map_file import read_map
 from gaitgen.rigs.own_ranges import with_own_ranges, with_ranges_in
 from gaitgen.rigs.pose import RigMotion, Ways, pose_rig
 from gaitgen.rigs.rig import Rig, make_rig
+from gaitgen.rigs.rig_map import UNIT_WORDS
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
 
 T = TypeVar("T")
@@ -66,11 +68,20 @@ class LoadedRig:
         GaitgenError
             If the request is not usable, or no limb of these proportions can take its steps.
         """
+        return self.carry(self.animals_cycle(request))
+
+    def animals_cycle(self, request: Request) -> Motion:
+        """Make one cycle of the animal that stands for the rig, without the rig.
+
+        Raises
+        ------
+        GaitgenError
+            If the request is not usable, or no limb of these proportions can take its steps.
+        """
         animal = self.animal if request.gait is None else _in_gait(self, request.gait)
         asked = replace(request, animal=animal, proportions=Proportions())
         with np.errstate(all="ignore"):  # what comes out of no animal is looked for when it is carried over
-            clip = self.refusing(lambda: make_cycle(asked))
-        return self.carry(clip)
+            return self.refusing(lambda: make_cycle(asked))
 
     def refusing(self, make: Callable[[], T]) -> T:
         """Make something of the animal; where its limbs do not reach, say what to do about the rig.
@@ -122,7 +133,7 @@ def load_rig(map_path: str) -> LoadedRig:
         If map or rig are not usable.
     """
     _, rig_path, data = read_map(Path(map_path))
-    return _loaded(map_path, read_bytes(Path(map_path)), str(rig_path), data)
+    return _loaded(map_path, read_bytes(Path(map_path), "map"), str(rig_path), data)
 
 
 @lru_cache(maxsize=32)
@@ -183,16 +194,17 @@ class RigClip:
             rows, frame_time_s = key_files.key_pose_rows(self.clip)
             files[".poses.bvh"] = encode_bvh(self.rig, self.motion, 1.0 / frame_time_s, rows)
         if hand_off.controls:
-            files |= self._controls(hand_off)
+            files |= self.control_files(from_rigs_origin(self.rig, self.clip, controls(self.clip)), hand_off)
         return files
 
-    def _controls(self, hand_off: HandOff) -> dict[str, bytes]:
-        """Write the motion as curves in space, in the rig's unit, axes and place."""
+    def control_files(self, curves: Controls, hand_off: HandOff) -> dict[str, bytes]:
+        """Write curves in space, given from the origin of the rig's file, in its unit and axes."""
         space = RigSpace.of(self.rig)
-        curves = from_rigs_origin(self.rig, self.clip, controls(self.clip))
         files = {".controls.csv": control_files.encode(curves, space, self.clip.frame_rate_hz)}
         if hand_off.keys:
-            keys = control_files.control_keys(self.clip, curves, space, hand_off.tolerance)
+            keys = control_files.control_keys(
+                self.clip, curves, space, hand_off.tolerance, is_sparse=hand_off.sparse
+            )
             files[".controls.keys.csv"] = key_files.encode(keys)
         return files
 
@@ -251,8 +263,9 @@ def refuse_what_is_the_rigs(
 
 def _measured(rig: Rig, motion: RigMotion) -> Notice:
     text = (
-        f"the motion is on the {len(rig.file.joint_names)} joints of {rig.name}, in {rig.map.unit}, "
-        f"{rig.map.up} up; its toes are within {motion.misses_m.max() * 1000:.3f} mm of their places."
+        f"the motion is on the {len(rig.file.joint_names)} joints of {rig.name}, in "
+        f"{UNIT_WORDS.get(rig.map.unit, rig.map.unit)}, {rig.map.up} up; its toes are within "
+        f"{motion.misses_m.max() * 1000:.3f} mm of their places."
     )
     return Notice("rig", text)
 

@@ -7,9 +7,9 @@ import re
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.formats.bvh_file import rotation_letters
 from gaitgen.formats.channels import with_frames
 from gaitgen.formats.decimals import table_text
-from gaitgen.formats.read_bvh import rotation_letters
 from gaitgen.rigs.channels import local_rotation, rest_angles_rad
 from gaitgen.rigs.fitted import fitted_angles_rad
 from gaitgen.rigs.pose import RigMotion

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from gaitgen.errors import Notice, RigError
-from gaitgen.formats.read_bvh import BvhFile, moves_under_root
+from gaitgen.formats.bvh_file import BvhFile, moves_under_root
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.found import Found
 from gaitgen.rigs.legs_under import SPREAD_RAD

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.library import load_animal
 from gaitgen.errors import Notice
-from gaitgen.formats.read_bvh import BvhFile, channel_columns
+from gaitgen.formats.bvh_file import BvhFile, channel_columns
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.facing import facing
 from gaitgen.rigs.helpers import with_helpers

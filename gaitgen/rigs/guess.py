@@ -14,7 +14,7 @@ from gaitgen.errors import Notice
 from gaitgen.gait.request import Request
 from gaitgen.rigs.bones import misfit
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.rig_map import METRES_PER_UNIT
+from gaitgen.rigs.rig_map import METRES_PER_UNIT, SCALED_UNITS, unit_m
 
 Array = npt.NDArray[np.float64]
 
@@ -28,7 +28,8 @@ SIZE_SPREAD = math.log(3.0)
 HIP_LIMITS_M = (0.12, 2.2)
 DOUBLING_PRICE = 2.0
 # How rarely a rig is built in each unit (common practice, no source).
-UNIT_PRICE = {"cm": 0.0, "m": 0.0, "mm": 1.5, "in": 0.8}
+UNIT_PRICE = {"cm": 0.0, "m": 0.0, "mm": 1.5, "in": 0.8} | dict.fromkeys(SCALED_UNITS, 6.0)
+UNITS = (*METRES_PER_UNIT, *SCALED_UNITS)
 
 
 def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]) -> str:
@@ -48,7 +49,7 @@ def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]
     species = {a.name: a.species for a in animals}
     least = min(cost.values())
     alike = [a for a in animals if cost[a.name] <= least + ALIKE_MISFIT]
-    best = min(alike, key=lambda a: min(_price(hip, unit, a) for unit in METRES_PER_UNIT)).name
+    best = min(alike, key=lambda a: min(_price(hip, unit, a) for unit in UNITS)).name
     usual = Request().animal
     chosen = usual if isinstance(usual, str) and species.get(usual) == species[best] else best
     others = {name: value for name, value in cost.items() if species[name] != species[best]}
@@ -65,7 +66,7 @@ def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]
 
 def _price(hip: float, unit: str, template: Animal) -> float:
     """How unlikely hips of this height are in a unit, for a rig that is like some animal."""
-    hip_m = hip * METRES_PER_UNIT[unit]
+    hip_m = hip * unit_m(unit)
     spread = math.log(hip_m / template.hip_height_m) / SIZE_SPREAD
     least, most = HIP_LIMITS_M
     beyond = max(0.0, math.log2(least / hip_m), math.log2(hip_m / most))
@@ -74,9 +75,9 @@ def _price(hip: float, unit: str, template: Animal) -> float:
 
 def guess_unit(hip: float, template: Animal, notices: list[Notice]) -> str:
     """Guess the unit from the height of the hips, beside the animal that the limbs are like."""
-    unit = min(METRES_PER_UNIT, key=lambda unit: _price(hip, unit, template))
+    unit = min(UNITS, key=lambda unit: _price(hip, unit, template))
     text = (
-        f"unit guessed: {unit} (hips {hip * METRES_PER_UNIT[unit]:.3g} m, those of {template.name} "
+        f"unit guessed: {unit} (hips {hip * unit_m(unit):.3g} m, those of {template.name} "
         f"{template.hip_height_m:.2g} m); if wrong, set unit in the map."
     )
     notices.append(Doubt("unit", text))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.formats.read_bvh import placed
+from gaitgen.formats.bvh_file import placed
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.kinematics import fixed_points
 from gaitgen.rigs.rig import Rig

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.formats.read_bvh import BvhFile, rotation_letters
+from gaitgen.formats.bvh_file import BvhFile, rotation_letters
 from gaitgen.numerics.turns import turn_about
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.fitted import fitted_angles_rad

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.formats.read_bvh import rotation_letters
+from gaitgen.formats.bvh_file import rotation_letters
 from gaitgen.motion.kinematics import hung
 from gaitgen.numerics.rotations import matrix_from_euler
 from gaitgen.numerics.turns import least_turn, turn_about

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.girdle_tables import ARM_SHARE
-from gaitgen.animal.limb import Foot, JointLaw, Limb
+from gaitgen.animal.limb import Foot, FootPath, JointLaw, Limb
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.rig import Rig
 
@@ -53,7 +53,8 @@ def rig_limb(
     """Return one limb of the rig's animal.
 
     Its joints open as far beyond standing as the template's. Its prints are as much narrower than it
-    stands. Without a sling in the rig its top does not ride.
+    stands. Without a sling in the rig its top does not ride: what the template's gives there under the weight
+    the limb then keeps in hand when it lands, or else its joints would have to give that too.
 
     Parameters
     ----------
@@ -79,9 +80,14 @@ def rig_limb(
         foot=foot,
         laws=laws,
         track_m=limb.track_m * narrower,
+        path=own.path if rides else _with_room(own.path),
         ride_m=own.ride_m if rides else 0.0,
         glide_m=own.glide_m if rides else 0.0,
     )
+
+
+def _with_room(path: FootPath) -> FootPath:
+    return replace(path, landing_room_m=path.landing_room_m + path.room_without_sling_m)
 
 
 def _opened(law: JointLaw, wider_rad: float) -> JointLaw:

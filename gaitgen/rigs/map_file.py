@@ -8,11 +8,22 @@ from pathlib import Path
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, RigError
-from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, BvhFile, read_bvh
+from gaitgen.formats.bvh_file import BvhFile
+from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
 from gaitgen.rigs.map_names import MapNames, choice, strings
-from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
+from gaitgen.rigs.rig_map import (
+    FOLLOWS,
+    METRES_PER_UNIT,
+    NO_BONES,
+    SLING,
+    UPS,
+    LimbMap,
+    RigMap,
+    Triple,
+    unit_m,
+)
 
 FARTHEST = 1e6
 
@@ -62,13 +73,26 @@ def read_map(path: Path) -> tuple[RigMap, Path, bytes]:
         If map or rig cannot be read, or the map does not fit the rig; one line with file, key and remedy.
     """
     where = str(path)
-    top = parse(read_bytes(path), where)
+    top = parse(read_bytes(path, "map"), where)
     if top.number("format", 1, 1) != 1:
         raise top.fail("format must be 1")
     rig = top.table("rig")
     rig_path = path.parent / rig.text("file")
     data = read_rig_file(rig_path)
     return map_from_table(top, read_bvh(data, str(rig_path))), rig_path, data
+
+
+def _unit(rig: Table) -> str:
+    unit = rig.text("unit")
+    try:
+        unit_m(unit)
+    except ValueError:
+        known = tuple(METRES_PER_UNIT)
+        raise rig.fail(
+            f"unit is {unit!r}{nearest(unit, known)}; use one of {', '.join(known)}, or the length of a unit "
+            'in metres, like "100 m"'
+        ) from None
+    return unit
 
 
 def map_from_table(top: Table, file: BvhFile) -> RigMap:
@@ -85,7 +109,7 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
     template = load_animal(choice(rig, "template", animal_names()))
     found = RigMap(
         template=template.name,
-        unit=choice(rig, "unit", tuple(METRES_PER_UNIT)),
+        unit=_unit(rig),
         up=choice(rig, "up", UPS),
         forward=_triple(rig, "forward"),
         rest="zero" if choice(rig, "rest", ("zero", "first frame")) == "zero" else "first frame",

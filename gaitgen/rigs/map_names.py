@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from gaitgen.animal.toml_table import Table, nearest
-from gaitgen.formats.read_bvh import BvhFile
+from gaitgen.formats.bvh_file import BvhFile
 
 
 def choice(table: Table, key: str, choices: tuple[str, ...]) -> str:

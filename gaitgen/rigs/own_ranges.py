@@ -167,13 +167,18 @@ def _said(rig: Rig, animal: Animal) -> list[tuple[int, int, Array]]:
     said = []
     for name, axes in rig.map.ranges_deg.items():
         rows, share = rows_of(rig, animal, name)
+        if not rows:
+            raise RigError(
+                f"[ranges.{name}] of the map is about a joint that the animal does not turn; name one that "
+                "is in [parts], [limbs] or [hanging]"
+            )
         for axis, limits in axes.items():
             said += [(row, AXES.index(axis), share * np.radians(np.array(limits))) for row in rows]
     return said
 
 
 def rows_of(rig: Rig, animal: Animal, name: str) -> tuple[list[int], float]:
-    """Return the joints of the animal that a joint of the rig stands for, and their share of its range."""
+    """Return the animal's joints that a joint of the rig stands for, if any, and their share of its range."""
     own = rig.map
     for limb, chain in zip(rig.limbs, animal.limbs, strict=True):
         turning = {rig.file.joint_names[j]: b for j, b in zip(limb.joints, limb.bones, strict=True) if b >= 0}
@@ -197,7 +202,4 @@ def rows_of(rig: Rig, animal: Animal, name: str) -> tuple[list[int], float]:
             mine = [row for row, k in zip(rows, of_rig, strict=True) if k == names.index(name)]
             nearest = rows[min(names.index(name) * len(rows) // len(names), len(rows) - 1)]
             return mine or [nearest], len(names) / len(rows)
-    raise RigError(
-        f"[ranges.{name}] of the map is about a joint that the animal does not turn; name one that is in "
-        "[parts], [limbs] or [hanging]"
-    )
+    return [], 1.0

@@ -16,6 +16,8 @@ from gaitgen.rigs.stance import Nodes, NotStandingError, common_joint
 Array = npt.NDArray[np.float64]
 
 TAIL_WORDS = ("tail", "dock", "schwanz")
+# What is farther before the chest than this share of the height of the hips is no part of the trunk.
+AHEAD = 0.25
 # What begins lower than this share of the height of the hips is a helper on the ground, no tail or neck ...
 LOW = 0.35
 # ... as is a tail that begins farther from the hips than this, or is shorter than that (hip heights).
@@ -83,8 +85,24 @@ def find_trunk(branches: Branches, lines: dict[str, list[int]], notices: list[No
         others = ", ".join(repr(nodes.names[c]) for c in necks if c != neck)
         text = f"the neck begins at {nodes.names[neck or 0]!r}; {others} before the chest stays still."
         notices.append(Doubt("neck", text))
+    _say_above(branches, hind[: shared - 1], spine, hip, notices)
     tail = _tail(Branches(nodes, branches.stance, here, hip), spine[0], tails, notices)
     return Trunk(tuple(spine), () if tail is None else tuple(branches.row_from(tail)), neck, carriers, hip)
+
+
+def _say_above(
+    branches: Branches, line: list[int], spine: tuple[int, ...], hip: float, notices: list[Notice]
+) -> None:
+    """Say that joints above the trunk in the tree are before it: a neck from which the trunk hangs."""
+    ahead = float(branches.here[spine[-1], 0]) + AHEAD * hip
+    before = [node for node in line if branches.here[node, 0] > ahead and branches.here[node, 2] > LOW * hip]
+    if before:
+        names = ", ".join(repr(branches.name(node)) for node in before)
+        text = (
+            f"the trunk hangs on {names}, which lie before it; a neck and a head that carry the trunk stay "
+            "still against the chest. Let the rig begin at the pelvis or the chest if they are to move."
+        )
+        notices.append(Doubt("neck", text))
 
 
 def _tail(branches: Branches, pelvis: int, tails: list[int], notices: list[Notice]) -> int | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.formats.read_bvh import BvhFile, channel_columns, local_offsets, local_rotations
+from gaitgen.formats.bvh_file import BvhFile, channel_columns, local_offsets, local_rotations
 from gaitgen.motion.kinematics import fixed_points, forward
 from gaitgen.rigs.rig_map import Rest
 

@@ -12,11 +12,12 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.errors import RigError
-from gaitgen.formats.read_bvh import BvhFile, channel_columns, read_bvh
+from gaitgen.formats.bvh_file import BvhFile, channel_columns
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.legs_under import with_legs_under
 from gaitgen.rigs.rest import RestPose, rest_pose
-from gaitgen.rigs.rig_map import METRES_PER_UNIT, NO_BONES, SLING, RigMap
+from gaitgen.rigs.rig_map import NO_BONES, SLING, RigMap, unit_m
 
 Array = npt.NDArray[np.float64]
 
@@ -97,7 +98,7 @@ class Rig:
     @property
     def metres_per_unit(self) -> float:
         """Length of the file's unit. [m]"""
-        return METRES_PER_UNIT[self.map.unit]
+        return unit_m(self.map.unit)
 
     @property
     def offsets_m(self) -> Array:
@@ -184,7 +185,7 @@ def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
     axes = axes_of(rig_map)
     rest = standing_pose(file, rig_map, template)
     _check_positions(file, where, rig_map)
-    size = METRES_PER_UNIT[rig_map.unit]
+    size = unit_m(rig_map.unit)
     turned = size * rest.places @ axes.T
     names = file.joint_names
     toes = {

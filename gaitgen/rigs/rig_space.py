@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.formats.axes import FileSpace
 from gaitgen.motion.controls import Controls
@@ -56,11 +57,14 @@ class RigSpace(FileSpace):
 
 def from_rigs_origin(rig: Rig, clip: Motion, curves: Controls) -> Controls:
     """Move control curves from the origin of a clip to that of the rig's file."""
-    animal = clip.animal
-    tops = [standing_positions_m(animal)[animal.limb("hind", side).top] for side in "LR"]
-    shift = hips_m(rig) - (tops[0] + tops[1]) / 2.0
-    shift = shift * np.array([1.0, 1.0, 0.0]) + from_home(rig)
+    shift = animal_shift_m(rig, clip.animal) + from_home(rig)
     return replace(curves, toe_m=curves.toe_m + shift, part_m=curves.part_m + shift)
+
+
+def animal_shift_m(rig: Rig, animal: Animal) -> Array:
+    """Return the way over the ground from the animal that stands for a rig to the rig, (3,). [m]"""
+    tops = [standing_positions_m(animal)[animal.limb("hind", side).top] for side in "LR"]
+    return np.asarray((hips_m(rig) - (tops[0] + tops[1]) / 2.0) * np.array([1.0, 1.0, 0.0]))
 
 
 def from_home(rig: Rig) -> Array:

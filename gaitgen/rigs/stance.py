@@ -224,7 +224,10 @@ def _standing(nodes: Nodes, lateral: Array, up: str, middle: float, mates: Ints)
     low = [leaf for leaf in low if height[nodes.line(leaf)].max() > ground + RISE_SHARE * tall]
     along = nodes.places @ forward
     sides = [
-        _clusters([leaf for leaf in low if side * across[leaf] > 0], along, 0.2 * tall) for side in (1, -1)
+        _of_limbs(
+            nodes, _clusters([leaf for leaf in low if side * across[leaf] > 0], along, 0.2 * tall), aside
+        )
+        for side in (1, -1)
     ]
     pairs = _paired(sides, along, 0.2 * tall)
     if len(pairs) != 2:
@@ -250,6 +253,17 @@ def _clusters(leaves: Sequence[int], along: Array, gap: float) -> list[list[int]
         else:
             groups.append([leaf])
     return groups
+
+
+def _of_limbs(nodes: Nodes, feet: list[list[int]], aside: npt.NDArray[np.bool_]) -> list[list[int]]:
+    """Put ends that are far from one another but hang on one limb, as heel and toes do, into one foot."""
+    found: list[list[int]] = []
+    for foot in feet:
+        if found and aside[common_joint(nodes, [*found[-1], *foot])]:
+            found[-1] = [*found[-1], *foot]
+        else:
+            found.append(foot)
+    return found
 
 
 def _paired(sides: list[list[list[int]]], along: Array, gap: float) -> list[tuple[list[int], list[int]]]:

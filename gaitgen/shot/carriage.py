@@ -26,7 +26,8 @@ from gaitgen.course.steps import Steps
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.grid import Grid
-from gaitgen.pipeline.solve import Course, carry, solve_motion
+from gaitgen.pipeline.carry import Course, carry
+from gaitgen.pipeline.solve import solve_motion
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.rhythm import STEADY_STRIDES

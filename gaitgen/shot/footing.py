@@ -49,8 +49,8 @@ def refuse_high(timeline: Timeline, ground: Ground) -> None:
     most = HIGHEST_RISE * animal.hip_height_m
     if isinstance(ground, Heights) and ground.rise_m is not None and ground.rise_m > most:
         raise CourseError(
-            f"{ground.name} have a rise of {ground.rise_m:.2f} m, and {animal.name} takes at most {most:.2f} "
-            "m in its stride; give lower steps, or a larger animal"
+            f"{ground.name} go up or down by {ground.rise_m:.2f} m at once, and {animal.name} takes at most "
+            f"{most:.2f} m in its stride; give lower steps, or a larger animal"
         )
 
 

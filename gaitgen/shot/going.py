@@ -12,15 +12,19 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import BackPose, Trunk, posed_trunk
 from gaitgen.course.path import Frames, Path
-from gaitgen.course.steps import StanceState
+from gaitgen.course.stance import StanceState
 from gaitgen.errors import ReachError
 from gaitgen.hanging.followers import hang
 from gaitgen.limbs.chain import CHANGING, chains_of
 from gaitgen.limbs.foot_path import FootPlan, plan_feet, step_share
-from gaitgen.limbs.legs import Given, LegPoses, aim_legs, given_by_law, reach_for, solve_legs, tops_m
+from gaitgen.limbs.given import Given, given_by_law
+from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs
+from gaitgen.limbs.reach import reach_for
+from gaitgen.limbs.slings import tops_m
 from gaitgen.numerics.curves import envelope
 from gaitgen.numerics.grid import Grid
-from gaitgen.pipeline.solve import ROOM_M, RUNS_LEAST
+from gaitgen.pipeline.carry import RUNS_LEAST
+from gaitgen.pipeline.on_legs import ROOM_M
 from gaitgen.shot.carriage import Carriage, at_phase
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.on_the_spot import PIVOTS

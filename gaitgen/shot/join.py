@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from gaitgen.animal.toml_table import nearest
 from gaitgen.errors import RequestError
-from gaitgen.gait.gait import load_gait
-from gaitgen.gait.request import Request
+from gaitgen.gait.gait import gait_names, load_gait
+from gaitgen.gait.request import STAND, Request
 from gaitgen.shot.asked import HALT
 from gaitgen.shot.cycle import cycle_of
 from gaitgen.shot.make import Made, Shot, make_shot
@@ -36,6 +37,8 @@ def make_join(before: str, after: str, request: Request, lead_after: str | None 
     """
     if before == after == HALT:
         raise RequestError("a halt and a halt have nothing between them; name a gait, such as walk")
+    for name in (before, after):
+        _refuse_what_is_no_gait(name)
     rate = request.frame_rate_hz
     leads = (request.lead, lead_after or request.lead)
     asked = [
@@ -43,6 +46,12 @@ def make_join(before: str, after: str, request: Request, lead_after: str | None 
         for name, lead in zip((before, after), leads, strict=True)
         if name != HALT
     ]
+    if (request.lead or lead_after) and not any(each.lead for each in asked):
+        names = " or in ".join(load_gait(name).with_article for name in (before, after) if name != HALT)
+        raise RequestError(
+            f"neither foot leads in {names}; leave out --lead and --lead-after, or name a gait with a lead, "
+            "such as canter"
+        )
     if len(asked) == 2 and asked[0] == asked[1]:
         raise RequestError(f"{before} and {after} are one cycle; name two gaits, or another --lead-after")
     cycles = tuple((cycle_of(each), 0) for each in asked)
@@ -53,3 +62,22 @@ def make_join(before: str, after: str, request: Request, lead_after: str | None 
     if after == HALT:
         items.append(Halt(0))
     return make_shot(Shot(tuple(items), rate))
+
+
+def _refuse_what_is_no_gait(name: str) -> None:
+    """Refuse a word that joins know nothing of, with those that they do.
+
+    Raises
+    ------
+    RequestError
+        If it is no gait that goes ahead, and no halt.
+    """
+    if name == HALT or name.endswith(".toml"):
+        return
+    known = [each for each in gait_names() if not load_gait(each).is_backward]
+    if name == STAND:
+        raise RequestError(f"an animal that stands is {HALT!r} in a join: write {HALT} for {STAND}")
+    if name not in gait_names():
+        raise RequestError(
+            f"unknown gait {name!r}{nearest(name, [*known, HALT])}; use {HALT} or one of {', '.join(known)}"
+        )

@@ -13,7 +13,8 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.body import body_frames, under_ends_m, way_height_m
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Frames, Path
-from gaitgen.course.steps import Steps, stance_state
+from gaitgen.course.stance import stance_state
+from gaitgen.course.steps import Steps
 from gaitgen.errors import CourseError, Notice
 from gaitgen.gait.tempo import GRAVITY_M_S2, froude_number
 from gaitgen.hanging.followers import Hung
@@ -27,6 +28,7 @@ from gaitgen.numerics.rotations import (
     matrix_from_quaternion,
     quaternion_from_matrix,
 )
+from gaitgen.pipeline.settle import strange_gait
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.footing import leaned, over_edges, refuse_high, stepped
 from gaitgen.shot.going import Posed, hung_turns, kept_level, look_along, looking, manner, pose, trunk_rows
@@ -290,6 +292,11 @@ def _notices(timeline: Timeline) -> tuple[Notice, ...]:
     found = [
         notice
         for cycle in timeline.cycles
-        for notice in (*cycle.settled.notices, *cycle.made.placed.notices, *cycle.made.notices)
+        for notice in (
+            *cycle.settled.notices,
+            *strange_gait(cycle.settled.gait, cycle.settled.animal),
+            *cycle.made.placed.notices,
+            *cycle.made.notices,
+        )
     ]
     return tuple(dict.fromkeys(found))

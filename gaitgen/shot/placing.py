@@ -11,8 +11,8 @@ from gaitgen.body.body import body_frames
 from gaitgen.body.trunk import posed_trunk
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
-from gaitgen.course.steps import stance_state
-from gaitgen.limbs.legs import reach_for
+from gaitgen.course.stance import stance_state
+from gaitgen.limbs.reach import reach_for
 from gaitgen.shot.carriage import UNLIKE, carriage
 from gaitgen.shot.going import manner
 from gaitgen.shot.timeline import Timeline

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass, replace
 import numpy as np
 
 from gaitgen.animal.limb import LIMBS
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import Notice
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames

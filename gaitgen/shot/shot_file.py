@@ -42,7 +42,7 @@ def read_shot(path: Path) -> ShotRequest:
     RequestError
         If it cannot be read or a value of it is not usable, with the line.
     """
-    data = _told(lambda: read_bytes(path), "", str(path))
+    data = _told(lambda: read_bytes(path, "shot file"), "", str(path))
     text = data.decode("utf-8-sig", "replace")
 
     def read() -> ShotRequest:

@@ -42,8 +42,9 @@ from gaitgen.course.contacts import parse_contacts
 from gaitgen.edits.bake import bake
 from gaitgen.errors import GaitgenError
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.kept import RECORD
-from gaitgen.formats.read_bvh import placed, read_bvh
+from gaitgen.formats.bvh_file import placed
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.record import RECORD
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import gait_names, load_gait
 from gaitgen.gait.leg_factors import parse_legs

@@ -14,7 +14,7 @@ from scipy.optimize import least_squares
 from gaitgen import Request, load_animal, make_cycle
 from gaitgen.batch.plan import plan_variants
 from gaitgen.batch.run import run_variants
-from gaitgen.course.steps import stance_state
+from gaitgen.course.stance import stance_state
 from gaitgen.formats import bvh, channels, hand_off, keys
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff

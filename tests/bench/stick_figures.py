@@ -19,8 +19,8 @@ from gaitgen.animal.library import animal_names
 from gaitgen.gait.gait import load_gait
 from gaitgen.motion.kinematics import tips_m, world_frames
 from gaitgen.motion.measure import over_origin
+from gaitgen.pictures.moments import strip_rows
 from gaitgen.pictures.page import Page, as_png
-from gaitgen.pictures.strip import strip_rows
 
 POSES, ROWS = 8, 5
 WIDTH_MM, HEIGHT_MM = 297.0, 210.0

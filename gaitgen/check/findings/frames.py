@@ -8,23 +8,22 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.jumps import jumps
+from gaitgen.check.findings.jumps import lost
 from gaitgen.check.findings.kicks import kicks
+from gaitgen.check.findings.neighbours import SAME_DEG, off_line, padded
+from gaitgen.check.findings.retimed import swaps
 from gaitgen.check.findings.sharp_turns import (
     MOVES_DEG,
     NEAR,
-    SAME_DEG,
     STANDS_OVER,
     at_seam,
     below,
     coarse,
-    off_line,
     off_line_deg,
-    padded,
     sharp_turns,
 )
 from gaitgen.check.seen import Seen
-from gaitgen.formats.read_bvh import channel_columns
+from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.runs import runs
 from gaitgen.numerics.turns import turn_between_rad
@@ -35,9 +34,6 @@ WHOLE = 0.35  # share of the moving joints that pop at once when it is the whole
 STRAYED = 0.6  # of the moving joints: so many are worst at one frame when its pose is out of place
 MOST_POPS = 12
 OFF_KEY = "take the key at this frame out, or put it on the curve of its neighbours"
-# Two frames have changed places where changing them back leaves a fraction of the roughness, and where it is
-# far rougher than usual.
-SWAP_GAIN, SWAP_ROUGH = 4.0, 3.0
 # On twos every second step is held: of the steps in turn, so much more are on one side than on the other.
 LEAST_ON_TWOS, ON_TWOS = 7, 0.8
 
@@ -123,7 +119,7 @@ def root_pops(seen: Seen) -> list[Finding]:
 def missing(seen: Seen) -> list[Finding]:
     """Find places where frames have been cut out."""
     found: list[Finding] = []
-    for row, frames in jumps(seen):
+    for row, frames in lost(seen):
         found += seen.finding(
             "frames missing",
             "whole body",
@@ -141,38 +137,18 @@ def _counted(frames: int) -> str:
 
 def swapped(seen: Seen) -> list[Finding]:
     """Find two frames that have changed places."""
-    points = seen.motion.points_m - seen.motion.root_m[:, None] * [1.0, 1.0, 0.0]
-    if len(points) < 8:
-        return []
-    flat = points.reshape(len(points), -1)
     found: list[Finding] = []
-    for apart in (1, 2):
-        rows = np.arange(2, len(flat) - 2 - apart)
-        window = rows[:, None] + np.arange(-2, 3 + apart)  # (places, rows of a window)
-        order = np.arange(5 + apart)
-        order[[2, 2 + apart]] = order[[2 + apart, 2]]
-        here = flat[window]
-        rough, smooth = _roughness(here), _roughness(here[:, order])
-        least = _roughness(flat[None])[0] / (len(flat) - 2) * (3 + apart)
-        usual = float(np.median(rough)) + least / 10.0
-        hits = np.flatnonzero((rough > SWAP_GAIN * smooth) & (rough > SWAP_ROUGH * usual))
-        for row in rows[hits].tolist():
-            if any(abs(seen.frame(row) - f.first_frame) <= 2 for f in found):
-                continue
-            found += seen.finding(
-                "frames swapped",
-                "whole body",
-                (row, row + apart),
-                float(apart + 1),
-                f"put frame {seen.frame(row)} and frame {seen.frame(row + apart)} into each other's place",
-                limit_name="frames_swapped",
-            )
+    for swap in swaps(seen):
+        first, second = seen.frame(swap.row), seen.frame(swap.row + swap.frames)
+        found += seen.finding(
+            "frames swapped",
+            "whole body",
+            (swap.row, swap.row + swap.frames),
+            float(swap.frames + 1),
+            f"put frame {first} and frame {second} into each other's place",
+            limit_name="frames_swapped",
+        )
     return found
-
-
-def _roughness(windows: Array) -> Array:
-    """Sum of squared second differences, (places, rows, values) to (places,)."""
-    return np.asarray((np.diff(windows, n=2, axis=1) ** 2).sum(axis=(1, 2)))
 
 
 def frozen(seen: Seen) -> list[Finding]:

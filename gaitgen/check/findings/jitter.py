@@ -11,9 +11,9 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.noise import SPREAD
 from gaitgen.check.seen import Seen
-from gaitgen.formats.read_bvh import channel_columns
+from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.gait.gait import LIMBS
-from gaitgen.rigs.rig_map import METRES_PER_UNIT
+from gaitgen.rigs.rig_map import unit_m
 
 Array = npt.NDArray[np.float64]
 
@@ -138,7 +138,7 @@ def _of_root(seen: Seen) -> list[Finding]:
         way = (way + (path[1] - path[0] + path[-1] - path[-2]) / 2.0) * (len(path) - 1) / len(path)
     steady = np.linspace(0.0, 1.0, len(path))[:, None] * way
     noise, _ = alternating(_round(seen, path - steady, np.zeros(len(columns))))
-    metres = METRES_PER_UNIT[seen.motion.map.unit]
+    metres = unit_m(seen.motion.map.unit)
     return seen.finding(
         "jitter",
         seen.motion.file.joint_names[0],

@@ -1,13 +1,31 @@
-"""Where the body goes on over its planted feet by more than a frame's step: frames are missing."""
+"""Where frames are missing: the body goes on over its planted feet, or all joints turn, too far."""
 
 from __future__ import annotations
+
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.check.findings.neighbours import SAME_DEG
+from gaitgen.check.findings.retimed import gaps, swaps
 from gaitgen.check.seen import Seen
 
 NEAR = 3  # steps on both sides that a jump is held against
+BESIDE = 3  # rows from frames that are held or swapped, within which a gap comes of these
+
+
+@lru_cache(maxsize=1)  # asked for by several findings of one clip
+def lost(seen: Seen) -> tuple[tuple[int, float], ...]:
+    """Return (row, frames) where frames are missing after a row, by what body and joints do."""
+    held = np.flatnonzero(np.abs(np.diff(seen.motion.file.rows, axis=0)).max(axis=1) < SAME_DEG)
+    others = np.array([*held.tolist(), *(swap.row for swap in swaps(seen))])
+    found: dict[int, float] = {}
+    for row, frames in (*jumps(seen), *((gap.row, float(gap.frames)) for gap in gaps(seen))):
+        comes_of = (np.abs(others - row) <= BESIDE).any()
+        if not comes_of and not any(abs(row - other) <= 1 for other in found):
+            found[row] = frames
+    return tuple(sorted(found.items()))
 
 
 def jumps(seen: Seen) -> list[tuple[int, float]]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.findings.sharp_turns import NOISE_GAIN, off_line, off_line_deg, padded
+from gaitgen.check.findings.neighbours import off_line, padded
+from gaitgen.check.findings.sharp_turns import NOISE_GAIN, off_line_deg
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix

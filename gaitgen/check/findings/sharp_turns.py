@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.findings.jumps import jumps
+from gaitgen.check.findings.jumps import lost
+from gaitgen.check.findings.neighbours import SAME_DEG, off_line, padded
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
@@ -13,7 +14,6 @@ from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
 
-SAME_DEG = 2e-5  # channels nearer than this are equal: files hold six decimals
 MOVES_DEG = 1e-3
 MOST_PEAKS = 12
 NOISE_GAIN = 1.39 * 1.73  # of one channel's noise in off_line_deg: five frames, three channels
@@ -26,19 +26,6 @@ UNEVEN = 0.75  # frames by which the stances of a pair differ where it limps
 # with more frames by less, as their square; with more than the last number by no more than other limits let
 # through (measured on the computed gallops of small animals).
 COARSE_FRAMES, COARSE_SHARE, COARSE_MOST = 8.0, 0.55, 24.0
-
-
-def off_line(values: Array) -> Array:
-    """How far each row is from the cubic through its four neighbours; (rows - 4, ...)."""
-    return np.asarray(values[2:-2] - (4.0 * (values[1:-3] + values[3:-1]) - values[:-4] - values[4:]) / 6.0)
-
-
-def padded(seen: Seen, values: Array) -> Array:
-    """Add two rows at both ends: those of the loop, or the ends again."""
-    if not seen.loop.closes:
-        return np.concatenate([values[:1], values[:1], values, values[-1:], values[-1:]])
-    turn = values[: seen.loop.frames]
-    return np.concatenate([turn[-2:], turn, turn[:2]])
 
 
 def off_line_deg(seen: Seen) -> Array:
@@ -159,7 +146,7 @@ def _slack(seen: Seen) -> int:
     """Frames by which steps are unlike because frames are missing or held."""
     steps = np.abs(np.diff(seen.motion.file.rows, axis=0)).max(axis=1)
     held = int((steps < SAME_DEG).sum()) if float(np.median(steps)) > MOVES_DEG else 0
-    return min(MOST_SLACK, held + round(sum(frames for _, frames in jumps(seen))))
+    return min(MOST_SLACK, held + round(sum(frames for _, frames in lost(seen))))
 
 
 def sharp_turns(seen: Seen, limit_name: str = "pop") -> list[tuple[int, int, float]]:

@@ -14,6 +14,7 @@ from gaitgen.check.shot.standing import Stand, stands
 from gaitgen.check.shot.strides import GOES, STANDS, Stretch, Stride, stretches_of, strides_of
 from gaitgen.check.shot.way import Way, way_of
 from gaitgen.check.tracked import Tracked
+from gaitgen.course.ground import Ground
 from gaitgen.motion.contacts import Feet, Stance
 
 Array = npt.NDArray[np.float64]
@@ -59,10 +60,11 @@ class Shot:
     stride_frames: float
 
 
-def find_shot(motion: Tracked, noise: Noise) -> Shot | None:
+def find_shot(motion: Tracked, noise: Noise, surface: Ground | None = None) -> Shot | None:
     """Tell whether a clip is one without a period: one that halts, changes, turns or climbs; None if not.
 
-    A clip in place is none: its feet keep to no place in the world.
+    A clip in place is none: its feet keep to no place in the world. One whose ground is given is one, if it
+    travels.
     """
     moved = motion.root_m[:, :2] - motion.root_m[0, :2]
     if (
@@ -73,7 +75,7 @@ def find_shot(motion: Tracked, noise: Noise) -> Shot | None:
     every = stands(motion, noise)
     if len(every) < LEAST_STANDS or len({stand.limb for stand in every}) < 4:
         return None
-    every, ground = _on_the_ground(every, motion.hip_height_m)
+    every, ground = _on_the_ground(every, motion.hip_height_m, surface)
     if ground is None:
         return None
     strides = [_nameless_round(motion, stride) for stride in strides_of(every, motion.frames)]
@@ -85,17 +87,18 @@ def find_shot(motion: Tracked, noise: Noise) -> Shot | None:
     still = np.linalg.norm(np.gradient(motion.root_m[:, :2], axis=0), axis=1) / motion.file.frame_time_s
     slow = np.minimum(speed, still) / motion.hip_height_m
     stretches = stretches_of(strides, down, slow, motion.frame_rate_hz)
-    if not _is_one(stretches, way, [stride.name for stride in strides if stride.name]):
+    if surface is None and not _is_one(stretches, way, [stride.name for stride in strides if stride.name]):
         return None
     level = _levelled(motion, every, ground)
     straight, body = _straightened(level, way)
+    over = ground.level_m if ground.is_level or surface is not None else 0.0
     feet = Feet(
         belt_m_s=np.zeros(2),
         body_m_s=body,
         in_place=False,
-        ground_m=ground.level_m if ground.is_level else 0.0,
+        ground_m=over,
         planted=down,
-        stances=tuple(_stance(stand, level, motion.frames) for stand in every),
+        stances=tuple(_stance(stand, level, motion.frames, over) for stand in every),
         is_exact=False,
     )
     return Shot(tuple(stretches), way, ground, feet, level, straight, stride)
@@ -119,21 +122,23 @@ def _is_one(stretches: Sequence[Stretch], way: Way, names: Sequence[str]) -> boo
     return len(stretches) > 1 or bool(way.bends or way.rises)
 
 
-def _on_the_ground(every: list[Stand], hip_height_m: float) -> tuple[list[Stand], FoundGround | None]:
+def _on_the_ground(
+    every: list[Stand], hip_height_m: float, surface: Ground | None
+) -> tuple[list[Stand], FoundGround | None]:
     """Leave out feet that are held still in the air; they stand on nothing."""
-    ground = found_ground(every, hip_height_m)
+    ground = found_ground(every, hip_height_m, surface)
     if ground is None:
         return every, None
     order = list(ground.stands)
-    own = np.arange(len(order))
-    height, _ = ground.height_and_room_m(ground.places_m[:, :2], ground.middles, own)
-    over = (ground.places_m[:, 2] - height) / hip_height_m
+    over = ground.over_m / hip_height_m
+    if surface is not None:
+        over = over - np.median(over)
     held = (over > HIGH) | ((over > HOVERS) & _is_short(order))
     if not held.any():
         return every, ground
     kept = {id(stand) for stand, is_held in zip(order, held, strict=True) if not is_held}
     every = [stand for stand in every if id(stand) in kept]
-    return every, found_ground(every, hip_height_m)
+    return every, found_ground(every, hip_height_m, surface)
 
 
 def _is_short(order: Sequence[Stand]) -> npt.NDArray[np.bool_]:
@@ -175,9 +180,10 @@ def _levelled(motion: Tracked, every: Sequence[Stand], ground: FoundGround) -> T
     return replace(motion, toes_m=toes, places_m=places)
 
 
-def _stance(stand: Stand, level: Tracked, frames: int) -> Stance:
+def _stance(stand: Stand, level: Tracked, frames: int, ground_m: float) -> Stance:
     path = level.toes_m[stand.first : stand.last + 1, stand.limb].copy()
     path[:, :2] -= np.median(path[:, :2], axis=0)
+    path[:, 2] -= ground_m
     return Stance(stand.limb, stand.first, stand.last, stand.first > 0, stand.last < frames - 1, path)
 
 

@@ -10,8 +10,10 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.shot.standing import Stand
+from gaitgen.course.ground import FLAT, Ground
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 Rows = npt.NDArray[np.floating | np.integer]
 
 NEAREST = 24  # stances, before and after in time, that a height is taken from
@@ -21,6 +23,10 @@ SOFT = 0.004  # hip heights off the line from which a stance counts for less; fe
 LEVEL = 0.012  # hip heights: ground whose stances are all so near one height is level
 FEWEST = 6
 STIFF = 0.004  # how little a slope counts that stances hardly tell
+MOST = 0.6  # of the stances around one: as far as these are off the slope that others show, it may be too
+# Ground is rough where, of the stances around one, so many of so many feet are off the slope that the others
+# show, by so much in hip heights and more than these are: steps do that to all feet, a fault to one.
+ROUGH_STANCES, ROUGH_FEET, OFF, ROOM = 4, 3, 0.0025, 2.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +65,36 @@ class FoundGround:
         """The height that most stances have. [m]"""
         return float(np.median(self.places_m[:, 2]))
 
+    @cached_property
+    def _off_slopes_m(self) -> tuple[Array, Array]:
+        """How far each stance is off the slope that others show, and how far these are, (stances,). [m]"""
+        height, room = self._on_slopes(self.places_m[:, :2], self.middles, np.arange(len(self.stands)))
+        return np.abs(self.places_m[:, 2] - height), room
+
+    @cached_property
+    def _usual_m(self) -> Array:
+        """How far most stances around each one are off the slope that others show, (stances,). [m]"""
+        return np.asarray(np.quantile(self._off_slopes_m[0][self._near(self.middles)], MOST, axis=1))
+
+    @cached_property
+    def over_m(self) -> Array:
+        """How high each stance is over the ground that the others show, (stances,). [m]"""
+        height, _ = self.height_and_room_m(self.places_m[:, :2], self.middles, np.arange(len(self.stands)))
+        return self.places_m[:, 2] - height
+
+    @cached_property
+    def is_rough(self) -> Bools:
+        """Whether each stance is on steps or rocks, (stances,): no slope through others tells its height."""
+        if self.is_level:
+            return np.zeros(len(self.stands), dtype=bool)
+        off_m, room = self._off_slopes_m
+        off = off_m > ROOM * room + OFF * self.hip_height_m
+        near = self._near(self.middles)
+        limb = np.array([stand.limb for stand in self.stands])
+        feet = sum((off[near] & (limb[near] == foot)).any(axis=1).astype(int) for foot in range(4))
+        rough = (off[near].sum(axis=1) >= ROUGH_STANCES) & (feet >= ROUGH_FEET)
+        return np.asarray(rough | (rough[near].mean(axis=1) > 0.5))
+
     def height_m(self, level_m: Array, rows: Rows) -> Array:
         """Height (points,) under points (points, 2) at rows (points,). [m]"""
         return self.height_and_room_m(level_m, rows)[0]
@@ -83,6 +119,31 @@ class FoundGround:
         """
         if self.is_level:
             return np.full(len(level_m), self.level_m), np.zeros(len(level_m))
+        height, room = self._on_slopes(level_m, rows, without)
+        if without is None:
+            return height, room
+        room = np.where(without >= 0, np.maximum(room, self._usual_m[without]), room)
+        if not self.is_rough.any():
+            return height, room
+        prints, is_among = self._on_prints(level_m, rows, without)
+        return np.where(is_among, prints, height), np.where(is_among, 0.0, room)
+
+    def _on_prints(self, level_m: Array, rows: Rows, own: Rows) -> tuple[Array, Bools]:
+        """Height of rough ground, (points,), and whether points are over it. [m]
+
+        A foot stands on it where it stands; between prints it may be as low as the lowest around it.
+        """
+        near = self._near(rows)
+        far = np.linalg.norm(self.places_m[near, :2] - level_m[:, None], axis=2)
+        nearest = near[np.arange(len(near)), far.argmin(axis=1)]
+        reach = np.maximum(REACH * self.hip_height_m, far.min(axis=1, keepdims=True))
+        lowest = np.where(far <= reach, self.places_m[near, 2], np.inf).min(axis=1)
+        stands = own >= 0
+        of = np.where(stands, own, nearest)
+        return np.where(stands, self.places_m[of, 2], lowest), self.is_rough[of]
+
+    def _on_slopes(self, level_m: Array, rows: Rows, without: Rows | None) -> tuple[Array, Array]:
+        """Heights by planes through the stances near each point, and how far these are off them. [m]"""
         near = self._near(rows)  # (points, stances)
         apart = self.places_m[near, :2] - level_m[:, None]
         reach = REACH * self.hip_height_m
@@ -98,7 +159,7 @@ class FoundGround:
             off = np.abs(height - found[:, :1] - (apart @ found[:, 1:, None])[..., 0])
             kept = weight / (1.0 + (off / (SOFT * self.hip_height_m)) ** 2)
         room = (off * kept).sum(axis=1) / kept.sum(axis=1)
-        return found[:, 0], room
+        return found[:, 0], room * _beyond(apart, kept, reach)
 
     def _near(self, rows: Rows) -> npt.NDArray[np.int64]:
         """Stances next to rows in time, (points, some)."""
@@ -106,6 +167,17 @@ class FoundGround:
         start = np.searchsorted(self.middles, rows) - count // 2
         start = np.clip(start, 0, len(self.middles) - count)
         return np.asarray(start[:, None] + np.arange(count))
+
+
+def _beyond(apart: Array, weight: Array, reach_m: float) -> Array:
+    """How much less sure a height is beside the stances than among them, (points,): 1 in their middle."""
+    share = weight / weight.sum(axis=1, keepdims=True)
+    middle = np.einsum("ps,psi->pi", share, apart)
+    from_middle = apart - middle[:, None]
+    spread = np.einsum("psi,ps,psj->pij", from_middle, share, from_middle)
+    spread[:, [0, 1], [0, 1]] += STIFF * reach_m**2
+    away = np.einsum("pi,pi->p", middle, np.linalg.solve(spread, middle[..., None])[..., 0])
+    return np.asarray(1.0 + away)
 
 
 def _plane(apart: Array, height: Array, weight: Array, reach_m: float) -> Array:
@@ -122,8 +194,53 @@ def _plane(apart: Array, height: Array, weight: Array, reach_m: float) -> Array:
     return np.asarray(np.linalg.solve(left, right[..., None])[..., 0])
 
 
-def found_ground(every: Sequence[Stand], hip_height_m: float) -> FoundGround | None:
-    """Return the ground under stances; None where there are too few to tell."""
-    if len(every) < FEWEST:
-        return None
-    return FoundGround(sorted(every, key=lambda stand: stand.middle), hip_height_m)
+@dataclass(frozen=True, eq=False)
+class GivenGround(FoundGround):
+    """A ground that is known, with the stances on it.
+
+    Attributes
+    ----------
+    surface
+        The ground.
+    """
+
+    surface: Ground = FLAT
+
+    @cached_property
+    def is_level(self) -> bool:
+        """Whether it may be taken for a plane at one height: never, for its heights are known."""
+        return False
+
+    @cached_property
+    def level_m(self) -> float:
+        """How high over it most stances are. [m]"""
+        return float(np.median(self.over_m))
+
+    @cached_property
+    def is_rough(self) -> Bools:
+        """Whether nothing tells the height under each stance, (stances,): where it has a hole."""
+        return ~np.isfinite(self.surface.known_m(self.places_m[:, :2]))
+
+    def height_m(self, level_m: Array, rows: Rows) -> Array:
+        """Height that a body feels under points (points, 2) at rows (points,): without edges. [m]"""
+        return self._on_slopes(level_m, rows, None)[0]
+
+    def height_and_room_m(
+        self, level_m: Array, rows: Rows, without: Rows | None = None
+    ) -> tuple[Array, Array]:
+        """As of a ground that is found; the other stances have no say, but over a hole. [m]"""
+        known = self.surface.known_m(level_m)
+        over_hole = ~np.isfinite(known)
+        if over_hole.any():
+            known = np.where(over_hole, self._on_slopes(level_m, rows, without)[0], known)
+        return known, np.zeros(len(level_m))
+
+
+def found_ground(
+    every: Sequence[Stand], hip_height_m: float, surface: Ground | None = None
+) -> FoundGround | None:
+    """Return the ground under stances; None where there are too few to tell, and none is given."""
+    in_order = sorted(every, key=lambda stand: stand.middle)
+    if surface is not None:
+        return GivenGround(in_order, hip_height_m, surface)
+    return FoundGround(in_order, hip_height_m) if len(every) >= FEWEST else None

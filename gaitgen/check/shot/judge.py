@@ -22,15 +22,14 @@ from gaitgen.check.findings import (
     timing,
     trunk,
 )
+from gaitgen.check.findings.neighbours import off_line, padded
 from gaitgen.check.findings.sharp_turns import (
     NEAR,
     NOISE_GAIN,
     STANDS_OVER,
     below,
     is_event,
-    off_line,
     off_line_deg,
-    padded,
 )
 from gaitgen.check.seen import STANDS_OUT, Part, Seen
 from gaitgen.check.shot.strides import CHANGES, GOES

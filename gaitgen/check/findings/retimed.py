@@ -1,0 +1,116 @@
+"""Frames that are out of time: where another order or spacing of frames lets all joints turn smoothly.
+
+Six or seven frames around a place are held against the curve of the fourth degree that fits them best, once
+as they follow each other in the file, and once with the times they would have if frames were missing there or
+had changed places. How many times better that is, in the geometric mean over all joints that move, tells: one
+joint that pops moves that mean hardly, however far it pops, and a gallop leaves each joint its curve.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.seen import Seen
+from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
+
+Array = npt.NDArray[np.float64]
+
+DEGREE = 4
+FEWEST = 8  # frames
+MOST_MISSING = 3
+MOVES_RAD = np.radians(0.2)  # joints that turn less have no say
+LEAST_RAD = np.radians(0.02)  # a joint that is so near its curve is on it
+# Better by so much, and for such a share of the joints; in the computed clips of all gaits it never is.
+GAP_GAIN, SWAP_GAIN, AGREE = 1.5, 3.0, 0.68
+BEFORE, AFTER, BEYOND = (
+    2,
+    3,
+    4,
+)  # frames around the first of two that are looked at, and most of them after it
+
+
+@dataclass(frozen=True)
+class OutOfTime:
+    """A place where frames are out of time.
+
+    Attributes
+    ----------
+    row
+        The last row before missing frames, or the first of two that have changed places.
+    frames
+        How many are missing, or how far apart the two are that have changed places.
+    gain
+        How many times nearer their curves joints are with that mended.
+    """
+
+    row: int
+    frames: int
+    gain: float
+
+
+def gaps(seen: Seen) -> list[OutOfTime]:
+    """Return where frames are missing."""
+    steady = np.arange(-BEFORE, AFTER + 1.0)
+    times = {count: np.where(steady > 0.0, steady + count, steady) for count in range(1, MOST_MISSING + 1)}
+    return _places(seen, times, GAP_GAIN)
+
+
+@lru_cache(maxsize=1)  # asked for by several findings of one clip
+def swaps(seen: Seen) -> tuple[OutOfTime, ...]:
+    """Return where two frames, next to each other or with one between, have changed places."""
+    times = {
+        1: np.array([-2.0, -1.0, 1.0, 0.0, 2.0, 3.0]),
+        2: np.array([-2.0, -1.0, 2.0, 1.0, 0.0, 3.0, 4.0]),
+    }
+    return tuple(_places(seen, times, SWAP_GAIN))
+
+
+def _places(seen: Seen, times: dict[int, Array], least_gain: float) -> list[OutOfTime]:
+    """Return the places where one of some times of the frames fits far better than the file's own."""
+    if seen.motion.frames < FEWEST:
+        return []
+    turns = continuous_sign(quaternion_from_matrix(_with_ends(seen)))
+    turns = turns[:, np.linalg.norm(np.ptp(turns, axis=0), axis=1) > MOVES_RAD / 2.0]
+    if not turns.shape[1]:
+        return []
+    floor = max(LEAST_RAD, np.radians(seen.noise.angle_deg)) ** 2
+    rows = len(turns) - BEFORE - BEYOND  # of the clip; those of the loop are beside them
+    best, which = np.zeros(rows), np.zeros(rows, dtype=np.int64)
+    for frames, own in times.items():
+        wide = len(own)
+        plain, mended = (_off(turns, each) + floor for each in (np.arange(wide, dtype=np.float64), own))
+        gain = np.exp(np.log(plain / mended).mean(axis=1))
+        gain[(plain > mended).mean(axis=1) < AGREE] = 0.0
+        gain = np.pad(gain[:rows], (0, max(0, rows - len(gain))))
+        if not seen.loop.closes:
+            gain[:BEFORE] = gain[max(0, rows - wide + BEFORE + 1) :] = 0.0
+        which = np.where(gain > best, frames, which)
+        best = np.maximum(best, gain)
+    around = np.lib.stride_tricks.sliding_window_view(np.pad(best, BEFORE), 2 * BEFORE + 1).max(axis=1)
+    hits = np.flatnonzero((best > least_gain) & (best == around))
+    return [OutOfTime(int(row), int(which[row]), float(best[row])) for row in hits]
+
+
+def _with_ends(seen: Seen) -> Array:
+    """Return rotations of joints with rows at both ends: those of the loop, or the ends again."""
+    local = seen.motion.local
+    if seen.loop.closes:
+        local = local[: seen.loop.frames]
+        return np.concatenate([local[-BEFORE:], local, local[:BEYOND]])
+    return np.concatenate([local[:1].repeat(BEFORE, axis=0), local, local[-1:].repeat(BEYOND, axis=0)])
+
+
+def _off(turns: Array, times: Array) -> Array:
+    """Return squares of how far joints (rows, joints, 4) are off their best curves, (places, joints)."""
+    columns = np.vander((times - times.mean()) / np.ptp(times), DEGREE + 1)
+    rest = np.linalg.qr(columns, mode="complete")[0][:, DEGREE + 1 :]  # (rows of a window, what no curve has)
+    places = len(turns) - len(times) + 1
+    off = np.zeros((places, turns.shape[1]))
+    for weights in rest.T:
+        sums = sum(weight * turns[k : k + places] for k, weight in enumerate(weights))
+        off += (np.asarray(sums) ** 2).sum(axis=2)
+    return 4.0 * off

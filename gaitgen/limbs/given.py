@@ -1,0 +1,138 @@
+"""What is given by law before the legs are solved: how joints give under load and fold in swing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
+from gaitgen.body.trunk import BackPose
+from gaitgen.course.stance import StanceState
+from gaitgen.limbs.chain import Laid, chains_of
+from gaitgen.limbs.foot_path import LATE_FROM, FootPlan
+from gaitgen.limbs.slings import slings_rad, standing_n_kg, tops_m
+from gaitgen.numerics.curves import hill
+from gaitgen.numerics.grid import Grid
+
+Array = npt.NDArray[np.float64]
+
+# The fold of a swinging leg grows with this power of the lift factor, so that the foot goes up with it
+# (estimate; the power of the foot's height is in foot_path.py).
+FOLD_POWER = 0.5
+
+
+@dataclass(frozen=True, eq=False)
+class Given:
+    """What the laws of the limbs say before the trunk is placed.
+
+    Attributes
+    ----------
+    folded_rad, opening_rad
+        (samples, 4, bones) how far each joint is folded by swing alone, and opened by load and fold. [rad]
+    laid
+        The limbs with their joints opened by load and fold.
+    sling_rad
+        (samples, 4, 2) roll and yaw of the slings. [rad]
+    top_m
+        (samples, 4, 3) top of each limb from the root, as the pelvis sees it. [m]
+    hang_rad
+        (4,), or (samples, 4), how far a swinging foot hangs back from the bone above it. [rad]
+    """
+
+    folded_rad: Array
+    opening_rad: Array
+    laid: Laid
+    sling_rad: Array
+    top_m: Array
+    hang_rad: Array
+
+    def at(self, rows: npt.NDArray[np.int64]) -> Given:
+        """Return what is given at some of the samples."""
+        hang = self.hang_rad if self.hang_rad.ndim == 1 else self.hang_rad[rows]
+        parts = (self.folded_rad[rows], self.opening_rad[rows], self.laid.at(rows))
+        return Given(*parts, self.sling_rad[rows], self.top_m[rows], hang)
+
+
+def given_by_law(
+    animal: Animal,
+    plan: FootPlan,
+    grid: Grid,
+    force_n: Array,
+    back: BackPose,
+    *,
+    lift: Array | float = 1.0,
+    weight: Array | float = 1.0,
+    bounce: float = 1.0,
+    before: Given | None = None,
+) -> Given:
+    """Open and close the joints with load and swing (fetlock under load: McGuigan & Wilson 2003).
+
+    Parameters
+    ----------
+    animal, plan, grid
+        The animal, where its feet are, the moments.
+    force_n
+        (samples, 4) upward force on each foot. [N]
+    back
+        How the back is bent.
+    lift, weight, bounce
+        Style factors on the folds and on what the load does, one, (4,) or (samples, 4), and on the ride of
+        the girdles.
+    before
+        What was given to feet that land and leave when these do, in the same style.
+    """
+    chains = chains_of(animal)
+    folded = _folded_rad(animal, plan.state, lift) if before is None else before.folded_rad
+    over = _over_standing_n_kg(animal, grid, force_n)
+    opening = np.asarray(weight)[..., None] * _laws(animal)["load_rad_kg_n"] * over[..., None] - folded
+    sling, hang = slings_rad(animal, plan, over, bounce), limb_numbers(animal, "path.hang_rad")
+    laid = chains.laid(chains.sign * opening)
+    return Given(folded, opening, laid, sling, tops_m(animal, back, sling), hang)
+
+
+def _folded_rad(animal: Animal, state: StanceState, lift: Array | float) -> Array:
+    """Fold the joints of a swinging leg, and once more before it lands: (samples, 4, bones). [rad]"""
+    laws = _laws(animal)
+    swing_s = (state.next_touchdown_s - state.liftoff_s)[..., None]
+    liftoff, time_s = state.liftoff_s[..., None], state.time_s[..., None]
+    start = liftoff - laws["fold_lead"] * swing_s
+    peak = liftoff + laws["fold_share"] * swing_s
+    end = liftoff + laws["fold_to"] * swing_s
+    fold = hill(time_s, start, peak, peak, end)
+    again = hill(state.swing_share[..., None], LATE_FROM, laws["again_share"], laws["again_share"], 1.0)
+    lifted = np.asarray(lift)[..., None] ** FOLD_POWER
+    return np.asarray(lifted * (laws["fold_rad"] * fold + laws["again_rad"] * again))
+
+
+@lru_cache(maxsize=32)
+def _laws(animal: Animal) -> dict[str, Array]:
+    """Numbers of the laws as arrays (4, bones)."""
+    most = max(len(limb.joints) for limb in animal.limbs) - 1
+    names = (
+        "fold_lead",
+        "fold_share",
+        "fold_to",
+        "fold_rad",
+        "again_rad",
+        "again_share",
+        "load_rad_kg_n",
+    )
+    arrays = {}
+    for name in names:
+        fill = {"fold_share": 0.4, "fold_to": 1.0, "again_share": 0.75}.get(name, 0.0)
+        array = np.full((len(animal.limbs), most), fill)
+        for row, limb in enumerate(animal.limbs):
+            array[row, : len(limb.laws)] = [getattr(law, name) for law in limb.laws]
+        arrays[name] = array
+    return arrays
+
+
+def _over_standing_n_kg(animal: Animal, grid: Grid, force_n: Array) -> Array:
+    """Load of each foot over its standing load, felt as through a damped spring: (samples, 4). [N/kg]"""
+    quick = (tuple(limb_numbers(animal, f"load_{name}").tolist()) for name in ("frequency_hz", "damping"))
+    felt = grid.smoothed(force_n, *quick)
+    return np.asarray(felt / animal.body_mass_kg - standing_n_kg(animal))

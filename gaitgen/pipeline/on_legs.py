@@ -1,0 +1,89 @@
+"""Lowers the trunk until the legs reach their feet, raises those that may come up, and solves the legs."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.trunk import Trunk, posed_trunk
+from gaitgen.course.steps import along
+from gaitgen.limbs.foot_path import FootPlan
+from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs
+from gaitgen.limbs.reach import reach_for
+from gaitgen.pipeline.carry import Carried, Course
+
+Array = npt.NDArray[np.float64]
+Drop = tuple[float, float]  # of chest and hips [m]
+
+TUCK_ROUNDS = 5  # how often a foot comes up to its leg by what is still missed
+DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has sunk
+ROOM_M = 1e-4  # left under the reach of a leg
+
+
+def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array | None = None) -> Array:
+    """Say how much lower the top of each limb must come at each moment: (samples, 4). [m]
+
+    ``forward_m`` (4,) tries the feet this much farther ahead, in LIMBS order. [m]
+    """
+    trunk = posed_trunk(course.animal, carried.body.ends.lowered(*drop_m), carried.body.back)
+    feet = carried.plan.rolling
+    feet_m = feet.joints_m
+    if forward_m is not None:
+        feet_m = feet_m + along(forward_m)
+    return reach_for(trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
+
+
+def more_drop(drop_m: Drop, shortfall: Array, most_rise_m: float = 0.0) -> Drop:
+    """Lower each end of the trunk by what its legs miss, or raise it, at the most so far over standing."""
+    left_fore, right_fore, left_hind, right_hind = shortfall.max(axis=0).tolist()
+    fore, hind = max(left_fore, right_fore), max(left_hind, right_hind)
+    if not (np.isfinite(fore) and np.isfinite(hind)):  # so far away that the trunk itself cannot be placed
+        return np.inf, np.inf
+    return max(-most_rise_m, drop_m[0] + fore), max(-most_rise_m, drop_m[1] + hind)
+
+
+def on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> tuple[Trunk, LegPoses, Drop]:
+    """Lower the trunk for the legs to reach, and solve them; ``near`` are legs near those to be found."""
+    animal, given = course.animal, carried.given
+    near_rad = None if near is None else near.unknown_rad
+    drop: Drop = (0.0, 0.0)
+    for _ in range(DROP_ROUNDS):
+        shortfall = shortfall_m(course, carried, drop)
+        lower = more_drop(drop, np.where(carried.to_reach, shortfall, -1.0), course.most_rise_m)
+        settled = max(abs(lower[0] - drop[0]), abs(lower[1] - drop[1])) < ROOM_M
+        drop = lower
+        if settled:
+            break
+    plan = _tucked(course, carried, drop, near) if carried.is_run else carried.plan
+    for _ in range(DROP_ROUNDS):
+        drop = drop[0] + ROOM_M, drop[1] + ROOM_M
+        trunk = posed_trunk(animal, carried.body.ends.lowered(*drop), carried.body.back)
+        aimed = aim_legs(animal, trunk, plan, given, near_rad)
+        near_rad = aimed.near_rad
+        short = np.where(carried.to_reach, aimed.reach.shortfall_m, -1.0)
+        if short.max() <= 0.0:
+            break
+        # Feet that hang reach for the ground a little farther than feet that roll.
+        drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
+    may_miss = ~carried.to_reach if carried.is_run else None
+    return trunk, solve_legs(animal, aimed, given, carried.body.state.swing_share, may_miss), drop
+
+
+def _tucked(course: Course, carried: Carried, drop_m: Drop, near: LegPoses | None) -> FootPlan:
+    """Raise the swinging feet of a run to their legs; they hang as they do from ``near``, if that is known.
+
+    Several times over: what is missed where a swing begins and ends is made up for by a part each time.
+    """
+    animal, given, plan = course.animal, carried.given, carried.plan
+    tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
+    trunk = posed_trunk(animal, carried.body.ends.lowered(*drop_m), carried.body.back)
+    feet = plan.rolling
+    for turn in range(TUCK_ROUNDS):
+        short = reach_for(trunk, feet.led_along(plan).joints_m, feet.heading_rad, given).shortfall_m
+        if turn > 0 and short.max() <= ROOM_M:
+            break
+        plan = plan.tucked(short, carried.runs, tops, is_periodic=course.grid.is_periodic)
+        if turn == 0:
+            feet = aim_legs(animal, trunk, plan, given).feet if near is None else near.feet
+    return plan
