@@ -305,3 +305,31 @@ def test_strides_are_as_many_as_asked(tmp_path):
     own = turned("cat", "forehand", 90.0).timeline.cycles[0].frames
     assert frames[1] - frames[0] == own
     assert turned("cat", "forehand", 90.0).ground is FLAT
+
+
+@pytest.mark.slow
+def test_one_turn_after_the_other_leaves_check_nothing_to_find(tmp_path, capsys):
+    file = tmp_path / "two.toml"
+    passages = ('gait = "walk"\nstrides = 2', 'turn = 90\non = "haunches"', 'turn = -180\non = "forehand"')
+    file.write_text("\n".join(f"[[passage]]\n{passage}" for passage in passages))
+    assert run(["shot", str(file), "--out", str(tmp_path)]) == 0
+    capsys.readouterr()
+    assert run(["check", str(tmp_path / "two.bvh")]) == 0
+    assert capsys.readouterr().out.count("steps from a halt to a halt") == 2
+
+
+def test_nothing_jumps_from_one_turn_to_the_next():
+    walk = Request(gait="walk", animal="dog")
+    turns = (
+        Passage(cycle=walk, turn_rad=np.radians(45.0), on="haunches"),
+        Passage(cycle=walk, turn_rad=np.radians(-45.0), on="forehand"),
+    )
+    made = make_shot(shot_of(ShotRequest(turns)))
+    assert len(made.timeline.cycles) == 1
+    clip = made.clip
+    places, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    acceleration = np.linalg.norm(np.diff(places, 2, axis=0), axis=2)
+    seam = next(piece.first for piece in made.timeline.pieces if piece.kind == "forehand")
+    calm = np.ones(len(acceleration), dtype=bool)
+    calm[seam - 2 : seam + 1] = False
+    assert (acceleration[~calm].max(axis=0) <= 1.25 * acceleration[calm].max(axis=0) + 1e-4).all()

@@ -147,7 +147,7 @@ class _Row:
     def turn(self, item: TurnOnSpot) -> None:
         """Turn on the spot, from a halt."""
         self.close(halts=True)
-        if not (self.laid and isinstance(self.laid[-1].item, Halt)):
+        if not (self.laid and isinstance(self.laid[-1].item, Halt | TurnOnSpot)):
             self.laid.append(Laid(Halt(0), ()))
         self.laid.append(Laid(item, ()))
 

@@ -22,7 +22,7 @@ from gaitgen.course.steps import Steps
 from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.shot.cycle import Cycle
-from gaitgen.shot.on_the_spot import TurnOnSpot
+from gaitgen.shot.on_the_spot import PIVOTS, TurnOnSpot
 from gaitgen.shot.section import FIRST_S, REACHES_AHEAD, Going, Piece, Section
 from gaitgen.shot.slowing import slowed
 
@@ -218,11 +218,12 @@ def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, grou
             pieces.append(Piece("stand", at, at + item.frames, (known, known)))
             share[here, known] = 1.0
         elif isinstance(item, TurnOnSpot):
-            known = len(cycles)
+            goes_on = bool(pieces) and pieces[-1].kind in PIVOTS and cycles[-1] is item.cycle
+            known = len(cycles) - goes_on
             pieces.append(Piece(item.kind, at, at + item.frames, (known, known)))
             share[here, known] = 1.0
             count[here] = (frame[here, None] - at) / item.cycle.frames
-            cycles.append(item.cycle)
+            cycles += [item.cycle] * (not goes_on)
         else:
             going = item.course(frame[here] - at)
             columns = slice(len(cycles), len(cycles) + len(item.cycles))
@@ -236,6 +237,7 @@ def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, grou
             ]
             cycles += [cycle for cycle, _ in item.cycles]
         at += item.frames
+    share = share[:, : len(cycles)]
     level = Pace(frame / frame_rate_hz, speed)
     spins = _spins(items, level)
     for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.check.noise import Noise
 from gaitgen.check.shot.ground import FoundGround, found_ground
 from gaitgen.check.shot.standing import Stand, stands
-from gaitgen.check.shot.strides import GOES, STANDS, Stretch, stretches_of, strides_of
+from gaitgen.check.shot.strides import GOES, STANDS, Stretch, Stride, stretches_of, strides_of
 from gaitgen.check.shot.way import Way, way_of
 from gaitgen.check.tracked import Tracked
 from gaitgen.course.ground import Ground
@@ -21,6 +21,8 @@ Array = npt.NDArray[np.float64]
 
 LEAST_WAY = 0.5  # hip heights: what goes less far stays where it is
 LEAST_TURN_RAD = np.radians(20.0)  # but for what turns by more
+# A stride that turns by more and goes less far, in hip heights, turns on the spot.
+ROUND_RAD, ROUND_WAY = np.radians(8.0), 0.6
 LEAST_STANDS = 8  # of all feet
 ROOM = 2.0  # times what stances near a foot are off the ground: so far off nothing is said of it
 # Hip heights over the ground: so high a foot stands on nothing; not so high, it stands but for a moment.
@@ -76,7 +78,7 @@ def find_shot(motion: Tracked, noise: Noise, surface: Ground | None = None) -> S
     every, ground = _on_the_ground(every, motion.hip_height_m, surface)
     if ground is None:
         return None
-    strides = strides_of(every, motion.frames)
+    strides = [_nameless_round(motion, stride) for stride in strides_of(every, motion.frames)]
     known = [stride.frames for stride in strides if stride.name]
     stride = float(np.median(known)) if known else motion.frame_rate_hz
     down = _down(every, motion.frames)
@@ -100,6 +102,14 @@ def find_shot(motion: Tracked, noise: Noise, surface: Ground | None = None) -> S
         is_exact=False,
     )
     return Shot(tuple(stretches), way, ground, feet, level, straight, stride)
+
+
+def _nameless_round(motion: Tracked, stride: Stride) -> Stride:
+    """Take a stride that turns on the spot for none of a gait."""
+    heading = np.unwrap(motion.heading_rad)[[stride.first, stride.last]]
+    way = np.linalg.norm(motion.root_m[stride.last, :2] - motion.root_m[stride.first, :2])
+    is_round = abs(np.diff(heading)[0]) > ROUND_RAD and way < ROUND_WAY * motion.hip_height_m
+    return replace(stride, name="") if is_round else stride
 
 
 def _is_one(stretches: Sequence[Stretch], way: Way, names: Sequence[str]) -> bool:
