@@ -384,19 +384,29 @@ def neck_forward_in_push(animal, gait, speed_m_s=None):
     return float(np.corrcoef(speed, push)[0, 1])
 
 
-def stance_ratio(animal, gait, end, other, speed_m_s):
+def _two(animal, other, gait, speed_m_s, withers_m):
+    """Strides of two animals of some withers heights at the same speed."""
+    for each, height in zip((animal, other), withers_m, strict=True):
+        own = load_animal(each)
+        yield stride(each, gait, speed_m_s, height * own.hip_height_m / own.withers_height_m)
+
+
+def stance_ratio(animal, gait, end, other, speed_m_s, withers_m):
     """Time that a foot is down, over that of another animal at the same speed."""
-    first, second = (stance_s(stride(each, gait, speed_m_s), end) for each in (animal, other))
+    first, second = (stance_s(clip, end) for clip in _two(animal, other, gait, speed_m_s, withers_m))
     return first / second
 
 
-def duty_difference(animal, gait, end, other, speed_m_s):
-    first, second = (duty_share(stride(each, gait, speed_m_s), end) for each in (animal, other))
+def duty_difference(animal, gait, end, other, speed_m_s, withers_m):
+    first, second = (duty_share(clip, end) for clip in _two(animal, other, gait, speed_m_s, withers_m))
     return first - second
 
 
-def excursion_more_deg(animal, gait, end, other, speed_m_s):
-    first, second = (excursion_deg(each, gait, end, speed_m_s) for each in (animal, other))
+def excursion_more_deg(animal, gait, end, other, speed_m_s, withers_m):
+    first, second = (
+        np.mean([np.ptp(reach_deg(clip, limb)) for limb in of_end(end)])
+        for clip in _two(animal, other, gait, speed_m_s, withers_m)
+    )
     return first - second
 
 

@@ -135,7 +135,7 @@ REFUSED = {
     ("cycle", "wlk"): "unknown gait 'wlk'; did you mean 'walk'",
     ("cycle", "walk", "--animal", "riding_hors"): "did you mean 'riding_horse'",
     ("cycle", "walk", "--animal", "horse"): "did you mean 'draft_horse' or 'riding_horse';",
-    ("cycle", "walk", "--animal", "red_deer", "--cannon-ratio", "0.2"): "red_deer names no cannon bone",
+    ("cycle", "walk", "--animal", "elephant", "--cannon-ratio", "0.2"): "elephant names no cannon bone",
     ("cycle", "walk", "--frames", "7"): "frames is 7; a walk needs at least 8 frames",
     ("cycle", "walk", "--frames", "0"): "frames is 0; give a number from 8 to 2000",
     ("cycle", "walk", "--frames", "-32"): "frames is -32",

@@ -140,6 +140,19 @@ def test_a_dog_that_goes_over_to_a_trot_takes_quicker_strides(name):
     assert change.pace.frequency_hz > 1.0 / before
 
 
+SLOW_TROTS = ("big_cat", "cat", "cow", "donkey", "dromedary", "foal", "goat", "pig", "pony", "red_deer")
+
+
+@pytest.mark.parametrize("name", SLOW_TROTS)
+def test_others_too_take_no_slower_strides_where_they_begin_to_trot_or_pace(name):
+    """Common practice, no source; dogs were measured."""
+    own = load_animal(name)
+    change = scaled(own).changes[0]
+    assert change.to_run
+    before = own_period_s(change.slower, own.in_gait(change.slower.name), change.pace.speed_m_s)
+    assert change.pace.frequency_hz > 0.99 / before
+
+
 # --- the numbers and the plot -------------------------------------------------------------------------------
 
 

@@ -45,7 +45,7 @@ class Proportions:
         metadata=option(
             "Length of the fore cannon bone over withers height",
             _OWN,
-            limits=(0.10, 0.22),
+            limits=(0.08, 0.28),
             unit="of the withers height",
             slider=Slider("Animal", step=0.002),
         ),
