@@ -71,6 +71,16 @@ def _load_notices(made: Tempered) -> list[Notice]:
     return notices
 
 
+def not_its_own(settled: Settled) -> tuple[Notice, ...]:
+    """Say that an animal never goes in the gait that is asked for, where that is so."""
+    gait, animal = settled.gait, settled.animal
+    if gait.name in animal.gaits or settled.request.contacts is not None or gait.is_backward:
+        return ()
+    own = ", ".join(each.replace("_", " ") for each in animal.gaits)
+    text = f"{gait.with_article} is none of this animal's gaits ({own}); it is made all the same."
+    return (Notice("gait", text),)
+
+
 def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[Notice]:
     request, gait, animal = settled.request, settled.gait, settled.animal
     name = gait.title.lower()
@@ -91,10 +101,7 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
             "changes how far the back bends and little else."
         )
         notices.append(Notice("bounce", text))
-    if gait.name not in animal.gaits and request.contacts is None and not gait.is_backward:
-        own = ", ".join(each.replace("_", " ") for each in animal.gaits)
-        text = f"{gait.with_article} is none of this animal's gaits ({own}); it is made all the same."
-        notices.append(Notice("gait", text))
+    notices += not_its_own(settled)
     if request.whole_frames and settled.frames % 2 and request.contacts is None and not gait.has_lead:
         notices.append(
             Notice(

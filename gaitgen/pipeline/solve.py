@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -21,6 +21,7 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.foot_path import FootPlan, plan_feet
 from gaitgen.limbs.legs import Given, LegPoses, aim_legs, given_by_law, reach_for, solve_legs
+from gaitgen.numerics.curves import envelope
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.backwards import in_reverse
 from gaitgen.pipeline.departure import departure
@@ -29,6 +30,7 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Rows = npt.NDArray[np.int64]
 Drop = tuple[float, float]  # of chest and hips [m]
+Drops = tuple[float | Array, float | Array]  # the same at each moment, (samples,) [m]
 
 # Lift and fold of the swinging legs in a walk on the spot, against a full walk (estimate).
 LEAST_LIFT_SHARE = 0.55
@@ -38,6 +40,8 @@ DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has su
 CARRYING_ROUNDS, RUN_ROUNDS = 1, 3
 RUNS_LEAST = 1e-6
 SIDEWAYS = [1, 3, 5]  # what is needed to the left, in roll and in yaw
+# Without a period the trunk is lowered where legs ask for it, and so long before and after.
+LOCAL_DROP_S = 0.6
 ROOM_M = 1e-4  # left under the reach of a leg
 
 
@@ -59,6 +63,8 @@ class Course:
         Whether the motion will be played in reverse, so that what hangs has to trail the other way.
     least_step
         How far feet that cover no ground are lifted, tip and hang, against a full step.
+    held
+        (samples, 2) heights at which chest and hips are held, and how far they are; None for not at all. [m]
     """
 
     animal: Animal
@@ -70,6 +76,7 @@ class Course:
     lift: Array | None = None
     is_reversed: bool = False
     least_step: float = 0.0
+    held: tuple[Array, Array] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -168,6 +175,7 @@ def carry(
         load=style.legs.load,
         before=None if before is None else before.body,
         ahead_m=ahead_m,
+        held=course.held,
     )
     lift = style.lift * lift_share(course) * np.array(style.legs.lift)
     if course.lift is not None:
@@ -190,7 +198,7 @@ def carry(
     return Carried(body, plan, given)
 
 
-def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array | None = None) -> Array:
+def shortfall_m(course: Course, carried: Carried, drop_m: Drops, forward_m: Array | None = None) -> Array:
     """Say how much lower the top of each limb must come at each moment: (samples, 4). [m]
 
     ``forward_m`` (4,) tries the feet this much farther ahead, in LIMBS order. [m]
@@ -203,13 +211,21 @@ def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array
     return reach_for(trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 
-def more_drop(drop_m: Drop, shortfall: Array) -> Drop:
+def more_drop(drop_m: Drops, shortfall: Array) -> Drop:
     """Lower each end of the trunk by what its legs miss, or raise it again as far as it was lowered."""
     left_fore, right_fore, left_hind, right_hind = shortfall.max(axis=0).tolist()
     fore, hind = max(left_fore, right_fore), max(left_hind, right_hind)
     if not (np.isfinite(fore) and np.isfinite(hind)):  # so far away that the trunk itself cannot be placed
         return np.inf, np.inf
-    return max(0.0, drop_m[0] + fore), max(0.0, drop_m[1] + hind)
+    return max(0.0, float(drop_m[0]) + fore), max(0.0, float(drop_m[1]) + hind)
+
+
+def local_drop(grid: Grid, drop_m: Drops, shortfall: Array) -> Drops:
+    """Lower each end of the trunk as `more_drop`, at each moment by what its legs miss around it."""
+    needed = np.stack(np.broadcast_arrays(*drop_m), axis=-1) + shortfall.reshape(-1, 2, 2).max(axis=2)
+    radius = max(2, round(LOCAL_DROP_S / grid.step_s))
+    over = envelope(np.maximum(needed, 0.0), radius)
+    return over[:, 0], over[:, 1]
 
 
 def solve_motion(
@@ -263,7 +279,9 @@ def solve_motion(
     needs: Array | None = None
     for _ in range(usual if rounds is None else rounds):
         if not np.all(np.isfinite(legs.turn_rad)):
-            break
+            if grid.is_periodic:
+                break
+            legs = replace(legs, turn_rad=_filled(legs.turn_rad))
         more = departure(animal, grid, carried.body, trunk, legs, hung(trunk, weighed_only=True))
         if (
             needs is not None
@@ -275,15 +293,26 @@ def solve_motion(
     return Solved(course, carried.body, trunk, legs, hung(trunk, weighed_only=False), drop)
 
 
+def _filled(turn_rad: Array) -> Array:
+    """Let legs that reach nothing for some moments, (samples, 4, bones), go over these from pose to pose."""
+    filled, time = turn_rad.copy(), np.arange(turn_rad.shape[0])
+    for limb in range(turn_rad.shape[1]):
+        known = np.isfinite(turn_rad[:, limb]).all(axis=1)
+        if known.any() and not known.all():
+            for bone in range(turn_rad.shape[2]):
+                filled[~known, limb, bone] = np.interp(time[~known], time[known], turn_rad[known, limb, bone])
+    return filled
+
+
 def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> tuple[Trunk, LegPoses, Drop]:
     """Lower the trunk for the legs to reach, and solve them; ``near`` are legs near those to be found."""
-    animal, given = course.animal, carried.given
+    animal, given, grid = course.animal, carried.given, course.grid
     near_rad = None if near is None else near.unknown_rad
-    drop: Drop = (0.0, 0.0)
+    drop: Drops = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
-        shortfall = shortfall_m(course, carried, drop)
-        lower = more_drop(drop, np.where(carried.to_reach, shortfall, -1.0))
-        settled = max(abs(lower[0] - drop[0]), abs(lower[1] - drop[1])) < ROOM_M
+        short = np.where(carried.to_reach, shortfall_m(course, carried, drop), -1.0)
+        lower = _lower(grid, drop, short)
+        settled = max(np.abs(lower[0] - drop[0]).max(), np.abs(lower[1] - drop[1]).max()) < ROOM_M
         drop = lower
         if settled:
             break
@@ -297,12 +326,20 @@ def _on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> 
         if short.max() <= 0.0:
             break
         # Feet that hang reach for the ground a little farther than feet that roll.
-        drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
+        more = _lower(grid, drop, short)
+        drop = np.maximum(drop[0], more[0]), np.maximum(drop[1], more[1])
     may_miss = ~carried.to_reach if carried.is_run else None
-    return trunk, solve_legs(animal, aimed, given, carried.body.state.swing_share, may_miss), drop
+    legs = solve_legs(animal, aimed, given, carried.body.state.swing_share, may_miss)
+    return trunk, legs, (float(np.max(drop[0])), float(np.max(drop[1])))
 
 
-def _tucked(course: Course, carried: Carried, drop_m: Drop, near: LegPoses | None) -> FootPlan:
+def _lower(grid: Grid, drop_m: Drops, shortfall: Array) -> Drops:
+    if grid.is_periodic:
+        return more_drop(drop_m, shortfall)
+    return local_drop(grid, drop_m, shortfall)
+
+
+def _tucked(course: Course, carried: Carried, drop_m: Drops, near: LegPoses | None) -> FootPlan:
     """Raise the swinging feet of a run to their legs; they hang as they do from ``near``, if that is known.
 
     Several times over: what is missed where a swing begins and ends is made up for by a part each time.
