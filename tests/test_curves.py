@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from scipy import ndimage
 from scipy.spatial.transform import Rotation
 
-from gaitgen.numerics.curves import derivative, even_travel, oscillate
+from gaitgen.numerics.curves import derivative, even_travel, largest_around, mean_around, oscillate
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import (
     EULER_ORDERS,
@@ -50,3 +51,13 @@ def test_the_oscillator_satisfies_its_equation():
         + w * w * swing
     )
     np.testing.assert_allclose(left, drive, atol=1e-9)
+
+
+def test_what_is_around_each_sample_of_a_loop_against_scipy():
+    for count in (1, 2, 5, 96, 501):
+        for width in (1, 2, 3, 8, 31, 200):
+            values = np.random.default_rng(width).normal(size=(count, 3))
+            largest = ndimage.maximum_filter1d(values, 2 * width + 1, axis=0, mode="wrap")
+            np.testing.assert_array_equal(largest_around(values, width, periodic=True), largest)
+            mean = ndimage.uniform_filter1d(values, width, axis=0, mode="wrap")
+            np.testing.assert_allclose(mean_around(values, width, periodic=True), mean, atol=1e-13)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +12,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.course.stance import StanceState
 from gaitgen.course.steps import along
-from gaitgen.numerics.curves import bump, even_travel, hill, ramp
+from gaitgen.numerics.curves import bump, even_travel, hill, largest_around, mean_around, ramp
 from gaitgen.numerics.turns import crossed
 
 Array = npt.NDArray[np.float64]
@@ -179,15 +178,12 @@ class FootPlan:
 
 def _over(needed: Array, in_swing: npt.NDArray[np.bool_], is_periodic: bool) -> Array:
     """Lay a smooth curve over one with corners, (samples, 4); wide as a share of the mean swing."""
-    from scipy import ndimage  # which a walk does without
-
     swings = max(1, int(np.count_nonzero(np.diff(in_swing.astype(np.int8), axis=0, prepend=0) == 1)))
     width = max(3, round(TUCK_SOFT_SHARE * np.count_nonzero(in_swing) / swings))
-    mode: Literal["wrap", "nearest"] = "wrap" if is_periodic else "nearest"
-    over = ndimage.maximum_filter1d(needed, 2 * width + 1, axis=0, mode=mode)
+    over = largest_around(needed, width, periodic=is_periodic)
     for _ in range(3):
-        over = ndimage.uniform_filter1d(over, width, axis=0, mode=mode)
-    return np.asarray(over)
+        over = mean_around(over, width, periodic=is_periodic)
+    return over
 
 
 def plan_feet(

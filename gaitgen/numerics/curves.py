@@ -232,10 +232,7 @@ def envelope(values: Array, radius: int) -> Array:
 
     Nowhere below the curve; level where the curve repeats itself within that radius.
     """
-    from scipy import ndimage  # which a loop does without
-
-    over = ndimage.maximum_filter1d(values, 2 * radius + 1, axis=0, mode="nearest")
-    return _thrice_averaged(over, 2 * radius // 3 + 1)
+    return _thrice_averaged(largest_around(values, radius, periodic=False), 2 * radius // 3 + 1)
 
 
 def local_mean(values: Array, width: int) -> Array:
@@ -244,11 +241,38 @@ def local_mean(values: Array, width: int) -> Array:
 
 
 def _thrice_averaged(values: Array, width: int) -> Array:
-    from scipy import ndimage
-
     for _ in range(3):
-        values = ndimage.uniform_filter1d(values, width + 1 - width % 2, axis=0, mode="nearest")
-    return np.asarray(values)
+        values = mean_around(values, width + 1 - width % 2, periodic=False)
+    return values
+
+
+def largest_around(values: Array, radius: int, *, periodic: bool) -> Array:
+    """Return the largest value among so many samples to either side of each, along the first axis."""
+    if not periodic:
+        from scipy import ndimage  # takes longer to load than a loop to be solved, which does without
+
+        return np.asarray(ndimage.maximum_filter1d(values, 2 * radius + 1, axis=0, mode="nearest"))
+    widest, width = _around(values, radius, radius), 1
+    while 2 * width <= 2 * radius + 1:  # the largest of twice as many is that of two of them
+        widest, width = np.maximum(widest[:-width], widest[width:]), 2 * width
+    count, last = values.shape[0], 2 * radius + 1 - width
+    return np.asarray(np.maximum(widest[:count], widest[last : last + count]))
+
+
+def mean_around(values: Array, width: int, *, periodic: bool) -> Array:
+    """Average over so many samples around each, along the first axis; of an even number one more before."""
+    if not periodic:
+        from scipy import ndimage
+
+        return np.asarray(ndimage.uniform_filter1d(values, width, axis=0, mode="nearest"))
+    before = width // 2
+    summed = np.cumsum(_around(values, before + 1, width - 1 - before), axis=0)
+    return np.asarray((summed[width:] - summed[:-width]) / width)
+
+
+def _around(values: Array, before: int, after: int) -> Array:
+    """Go on around a loop beyond both its ends."""
+    return np.pad(values, [(before, after)] + [(0, 0)] * (values.ndim - 1), mode="wrap")
 
 
 def refined(values: Array, samples: int = FINE_SAMPLES) -> Array:

@@ -109,8 +109,7 @@ def place_feet(settled: Settled, style: Style) -> Placed:
     GaitgenError
         If the numbers of the request contradict each other or the gait.
     """
-    request = replace(settled.request, style=style)
-    return _placed(replace(settled, request=request, asked=request, notices=()))
+    return _placed(settled.with_style(style))
 
 
 def _longest_duty(timing: CycleTiming) -> float:
@@ -166,6 +165,26 @@ def _filmed(settled: Settled) -> CycleTiming | None:
 
 
 @dataclass(frozen=True, eq=False)
+class _Best:
+    """Where feet are best with strides of one length.
+
+    Attributes
+    ----------
+    course, centred
+        With each foot under its limb in the middle of its stance, and the body over those.
+    ahead_m
+        (4,) how much farther ahead they are best. [m]
+    lowered_m
+        How far the trunk is lowered then, at the more lowered end. [m]
+    """
+
+    course: Course
+    centred: Carried
+    ahead_m: Array
+    lowered_m: float
+
+
+@dataclass(frozen=True, eq=False)
 class _Placing:
     """What stays the same while the feet are moved about."""
 
@@ -191,24 +210,23 @@ class _Placing:
         withers_m = self.animal.withers_height_m
         limit = most_drop_m(self.animal, self.timing)
         allowed = limit / withers_m
-        course, carried, drop = self.best(tempo)
-        if max(drop) <= limit:
-            return course, carried, ()
+        full = self.best(tempo)
+        if full.lowered_m <= limit:
+            return *self.carried(full), ()
         farthest_m = FARTHEST_STANCE_HIP_HEIGHTS * self.animal.hip_height_m / tempo.duty_factor
         long = min(tempo.stride_length_m, farthest_m)
         short = 0.2 * long
-        short_course, short_carried, needed = self.best(replace(tempo, stride_length_m=short))
-        if max(needed) > limit:  # it is not the length of the stride that asks too much
-            return course, carried, ()
-        course, carried = short_course, short_carried
+        best = self.best(replace(tempo, stride_length_m=short))
+        if best.lowered_m > limit:  # it is not the length of the stride that asks too much
+            return *self.carried(full), ()
         for _ in range(6):
             middle = (short + long) / 2.0
-            tried_course, tried_carried, needed = self.best(replace(tempo, stride_length_m=middle))
-            if max(needed) <= limit:
-                short, course, carried = middle, tried_course, tried_carried
+            tried = self.best(replace(tempo, stride_length_m=middle))
+            if tried.lowered_m <= limit:
+                short, best = middle, tried
             else:
                 long = middle
-        sunk = max(drop) / withers_m
+        sunk = full.lowered_m / withers_m
         why = (
             f"the trunk would have to sink by {sunk:.1%} of the withers height ({allowed:.1%} is allowed)"
             if np.isfinite(sunk)
@@ -218,9 +236,14 @@ class _Placing:
             f"the stride is shortened from {tempo.stride_length_m:.2f} to {short:.2f} m, because "
             f"at full length {why}; fewer frames make it faster."
         )
-        return course, carried, (Notice("reach", text),)
+        return *self.carried(best), (Notice("reach", text),)
 
-    def best(self, tempo: Tempo) -> tuple[Course, Carried, Drop]:
+    def carried(self, best: _Best) -> tuple[Course, Carried]:
+        """Put the feet where they are best, and carry the body over them."""
+        course = replace(best.course, steps=best.course.steps.farther(best.ahead_m))
+        return course, carry(course, self.style, before=best.centred, ahead_m=best.ahead_m)
+
+    def best(self, tempo: Tempo) -> _Best:
         """Balance the reach of each pair of legs between the start and the end of stance."""
         feet = [limb.foot_joint for limb in self.animal.limbs]
         centre = standing_positions_m(self.animal)[feet, 0] + limb_numbers(self.animal, "foot.toe_m")
@@ -241,8 +264,7 @@ class _Placing:
             if np.abs(shift).max() < settled_m or not np.isfinite(shift).all():
                 break
             moved += shift
-        course = replace(course, steps=course.steps.farther(moved))
-        return course, carry(course, self.style, before=carried, ahead_m=moved), drop
+        return _Best(course, carried, moved, max(drop))
 
     def _balanced(self, late_more: Array) -> Array:
         """Let left and right be alike where their steps are; each foot has its own where they are not.

@@ -46,6 +46,11 @@ class Settled:
     frames: int
     notices: tuple[Notice, ...]
 
+    def with_style(self, style: Style) -> Settled:
+        """Return the same in another style, without a word about it: what is found for it can be kept."""
+        request = replace(self.request, style=style)
+        return replace(self, request=request, asked=request, notices=())
+
 
 def settle(request: Request) -> Settled:
     """Choose what a request leaves open.

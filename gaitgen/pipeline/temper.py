@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import islice
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice
 from gaitgen.gait.leg_factors import LegFactors
 from gaitgen.gait.style import Style
 from gaitgen.hanging.breathing import breath_turns
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.numerics.search import farthest
 from gaitgen.pipeline.backwards import in_reverse
 from gaitgen.pipeline.carry import Course, carry
 from gaitgen.pipeline.placing import Placed, most_drop_m, place_feet
 from gaitgen.pipeline.settle import Settled
 from gaitgen.pipeline.solve import Solved, solve_motion
 
-BISECTIONS = 6
+Array = npt.NDArray[np.float64]
+
+# A style is held back in so many steps from the plain one.
+STEPS = 64
 # So many factors, at the most, are tried as the one to hold back.
 MOST_BLAMED = 2
 # A factor that is nearer than this to what was asked is not worth a word.
@@ -49,7 +54,7 @@ class Tempered:
     style: Style
     placed: Placed
     solved: Solved
-    rotations: npt.NDArray[np.float64]
+    rotations: Array
     notices: tuple[Notice, ...]
 
 
@@ -72,13 +77,13 @@ def tempered(settled: Settled) -> Tempered:
     if asked == Style():
         text = f"{first.fault}: the animal is asked for more than its joints allow at this length and speed."
         return first.tempered((Notice("range", text),))
-    plain = trial.run(Style())
+    plain = _plain(settled.with_style(Style()))
     blame = () if plain.fault is None else (Notice("range", f"{plain.fault} even in the plain motion."),)
     trial = replace(trial, plain=plain)
-    first = trial.run(asked)
+    first = trial.judged(first)
     if first.fault is None:
         return first.tempered(blame)
-    best = _held(trial, asked)
+    best = _held(trial, first)
     held = [
         f"{name} {best.style.named()[name]:.2f} instead of {value:g}"
         for name, value in asked.named().items()
@@ -88,32 +93,35 @@ def tempered(settled: Settled) -> Tempered:
     return best.tempered((Notice("style", text), *blame))
 
 
-def _held(trial: _Trial, asked: Style) -> _Tried:
+@lru_cache(maxsize=2)
+def _plain(settled: Settled) -> _Tried:
+    """Return the motion without style; kept for the next requests, which often ask for a little more."""
+    return _Trial(settled).run(Style())
+
+
+def _held(trial: _Trial, first: _Tried) -> _Tried:
     """Hold back what breaks: one factor alone if that mends it, or else all, as little as can be."""
+    asked = first.style
     changed = [name for name, value in asked.named().items() if value != 1.0]
-    alone = [name for name in changed if trial.run(asked.changed(name, 1.0)).fault is None]
-    tried = [_bisected(trial, asked, asked.changed(name, 1.0)) for name in alone[:MOST_BLAMED]]
+    without = (trial.run(asked.changed(name, 1.0)) for name in changed)
+    mended = islice((each for each in without if each.fault is None), MOST_BLAMED)
+    tried = [_as_far_as_can_be(trial, safe, first) for safe in mended]
     if tried:
         return max(tried, key=lambda each: _kept(each.style, asked))
-    best = _bisected(trial, asked, Style())
+    best = _as_far_as_can_be(trial, trial.run(Style()), first)
     for name in changed:  # what is not at fault comes back
         again = trial.run(best.style.changed(name, asked.named()[name]))
         best = again if again.fault is None else best
     return best
 
 
-def _bisected(trial: _Trial, asked: Style, safe: Style) -> _Tried:
-    """Go as far as can be from a style that works towards the one asked for."""
-    best = trial.run(safe)
-    low, high = 0.0, 1.0
-    for _ in range(BISECTIONS):
-        middle = (low + high) / 2.0
-        tried = trial.run(_between(safe, asked, middle))
-        if tried.fault is None:
-            low, best = middle, tried
-        else:
-            high = middle
-    return best
+def _as_far_as_can_be(trial: _Trial, safe: _Tried, asked: _Tried) -> _Tried:
+    """Go from a style that works towards the one asked for."""
+
+    def at(step: int) -> _Tried:
+        return trial.run(_between(safe.style, asked.style, step / STEPS))
+
+    return farthest(safe, asked, STEPS, at, lambda tried: tried.excess)
 
 
 def _kept(style: Style, asked: Style) -> float:
@@ -132,13 +140,34 @@ def _between(safe: Style, asked: Style, share: float) -> Style:
 
 @dataclass(frozen=True, eq=False)
 class _Tried:
-    """One style, its motion, and what is wrong with it."""
+    """One style, its motion, and how far it is beyond what may be: above zero is too far.
+
+    Attributes
+    ----------
+    excess
+        (1 + joints x 3,) of the sinking trunk [m], then of every joint's pitch, roll and yaw [rad]; all
+        infinite where a leg does not reach at all.
+    """
 
     style: Style
     placed: Placed
     solved: Solved
-    rotations: npt.NDArray[np.float64]
-    fault: str | None
+    rotations: Array
+    excess: Array
+
+    @property
+    def fault(self) -> str | None:
+        """Name the joint that is farthest outside its range, or what else is wrong, if anything is."""
+        if not np.isfinite(self.excess).all():
+            return "a leg cannot fold or stretch that far"
+        sunk, turned = self.excess[0], self.excess[1:].reshape(-1, 3)
+        if sunk > 0.0:
+            return "the trunk would have to sink too far for the legs to reach"
+        row, axis = np.unravel_index(int(np.argmax(turned)), turned.shape)
+        if turned[row, axis] <= 0.0:
+            return None
+        name, amount = self.placed.course.animal.joint_names[row], float(np.degrees(turned[row, axis]))
+        return f"{name} would {('pitch', 'roll', 'yaw')[axis]} {amount:.1f} degrees past its range"
 
     def tempered(self, notices: tuple[Notice, ...]) -> Tempered:
         return Tempered(self.style, self.placed, self.solved, self.rotations, notices)
@@ -149,23 +178,22 @@ class _Trial:
     """Tries styles; places the feet anew only where the style moves them.
 
     Of the style only bounce, reach and load count where the feet are placed: they are placed for a plain
-    walk, and the rest of the style has to fit it. ``plain`` is the motion without style, if that is at fault
-    too: what it does is allowed.
+    walk, and the rest of the style has to fit it. ``plain`` is the motion without style, once it is known:
+    what it does is allowed.
     """
 
     settled: Settled
-    placed: dict[Style, Placed] = field(default_factory=dict)
     plain: _Tried | None = None
 
     def run(self, style: Style) -> _Tried:
-        """Try one style; say what fails."""
+        """Try one style."""
+        if self.plain is not None and style == self.plain.style:
+            return self.judged(self.plain)
         animal = self.settled.animal
         legs = LegFactors(reach=style.legs.reach, load=style.legs.load)
         plain = Style(bounce=style.bounce, reach=style.reach, legs=legs)
         with np.errstate(invalid="ignore"):
-            if plain not in self.placed:
-                self.placed[plain] = place_feet(self.settled, plain)
-            placed = self.placed[plain]
+            placed = place_feet(self.settled, plain)
             course: Course = placed.course
             rigid = replace(style, nod=1.0, overlap=1.0)  # what hangs moves neither feet nor forces here
             carried = placed.carried if rigid == plain else carry(course, style)
@@ -179,28 +207,21 @@ class _Trial:
                 solved = in_reverse(replace(solved, course=placed.course), course.grid.count, last)
             rows = np.arange(placed.loop_frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
-            sunk = most_drop_m(animal, placed.timing) + 1e-3
-            fault = _fault(animal, solved, rotations, self.plain, sunk)
-            return _Tried(style, placed, solved, rotations, fault)
+        return self.judged(_Tried(style, placed, solved, rotations, np.zeros(0)))
 
-
-def _fault(
-    animal: Animal, solved: Solved, rotations: npt.NDArray[np.float64], plain: _Tried | None, sunk: float
-) -> str | None:
-    """Name the joint that is farthest outside its range and beyond what the plain motion does, if any is."""
-    if not np.all(np.isfinite(solved.legs.turn_rad)):
-        return "a leg cannot fold or stretch that far"
-    least, most = animal.ranges_rad[..., 0], animal.ranges_rad[..., 1]
-    if plain is not None and np.all(np.isfinite(plain.rotations)):
-        sunk = max(sunk, max(plain.solved.drop_m) + STYLE_DROP_SHARE * animal.withers_height_m)
-        own = pitch_roll_yaw_rad(plain.rotations)
-        least, most = np.minimum(least, own.min(axis=0)), np.maximum(most, own.max(axis=0))
-    if max(solved.drop_m) > sunk:
-        return "the trunk would have to sink too far for the legs to reach"
-    turns = pitch_roll_yaw_rad(rotations)
-    beyond = np.round(np.maximum(least - turns.min(axis=0), turns.max(axis=0) - most), 9)  # left before right
-    row, axis = np.unravel_index(int(np.argmax(beyond)), beyond.shape)
-    if beyond[row, axis] <= ROUNDED_RAD:
-        return None
-    name, amount = animal.joint_names[row], float(np.degrees(beyond[row, axis]))
-    return f"{name} would {('pitch', 'roll', 'yaw')[axis]} {amount:.1f} degrees past its range"
+    def judged(self, tried: _Tried) -> _Tried:
+        """Say how far a motion is beyond ranges, and beyond what the plain one does."""
+        animal, solved, plain = self.settled.animal, tried.solved, self.plain
+        if not np.all(np.isfinite(solved.legs.turn_rad)):
+            return replace(tried, excess=np.full(1 + animal.ranges_rad[..., 0].size, np.inf))
+        sunk = most_drop_m(animal, tried.placed.timing) + 1e-3
+        least, most = animal.ranges_rad[..., 0], animal.ranges_rad[..., 1]
+        if plain is not None and np.all(np.isfinite(plain.rotations)):
+            sunk = max(sunk, max(plain.solved.drop_m) + STYLE_DROP_SHARE * animal.withers_height_m)
+            own = pitch_roll_yaw_rad(plain.rotations)
+            least, most = np.minimum(least, own.min(axis=0)), np.maximum(most, own.max(axis=0))
+        turns = pitch_roll_yaw_rad(tried.rotations)
+        # Rounded, so that of left and right that are as far out it is the left that is told.
+        beyond = np.round(np.maximum(least - turns.min(axis=0), turns.max(axis=0) - most), 9)
+        excess = np.append(max(solved.drop_m) - sunk, beyond.ravel() - ROUNDED_RAD)
+        return replace(tried, excess=excess)

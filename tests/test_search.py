@@ -1,0 +1,51 @@
+"""How far something can be taken: the search finds what trying every step finds."""
+
+import numpy as np
+import pytest
+
+from gaitgen.numerics.search import EVEN_STEPS, farthest
+
+STEPS = 64
+
+
+def bend(share):
+    return np.array([share**3 - 0.4, share - 0.9])
+
+
+def even(share):
+    return np.array([2.0 * share - 1.1])
+
+
+def jump(share):
+    return np.array([-0.01 if share < 0.7 else np.inf, share - 0.95])
+
+
+def flat(share):
+    return np.array([-1e-9 if share < 0.31 else 5.0])
+
+
+@pytest.mark.parametrize("curve", [bend, even, jump, flat])
+def test_the_last_step_without_excess_is_found_in_no_more_tries_than_halving_and_a_guess(curve):
+    tried = []
+
+    def at(step):
+        tried.append(step)
+        return step
+
+    found = farthest(0, STEPS, STEPS, at, lambda step: curve(step / STEPS))
+    fit = [step for step in range(STEPS + 1) if not (curve(step / STEPS) > 0.0).any()]
+    assert found == fit[-1]
+    assert len(set(tried)) == len(tried) <= 2 + EVEN_STEPS // 2
+
+
+def test_what_goes_evenly_is_found_sooner_than_by_halving():
+    tried = []
+    assert farthest(0, STEPS, STEPS, lambda step: tried.append(step) or step, lambda k: even(k / STEPS)) == 35
+    assert len(tried) == 4
+
+
+def test_where_even_the_first_is_in_excess_the_last_that_fits_is_sought_all_the_same():
+    def excess(step):
+        return np.array([0.5 if step in (0, STEPS) else float(step - 20)])
+
+    assert farthest(0, STEPS, STEPS, int, excess) == 20
