@@ -15,8 +15,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 from check_hits import is_found, is_named_first
-from damage import DAMAGES, along, base, bump, limits, root_moved, seen_again, shifted, turned, with_rows
-from damage_by_hand import BY_HAND
+from damage import (
+    DAMAGES,
+    along,
+    base,
+    bump,
+    columns,
+    limits,
+    root_moved,
+    seen_again,
+    shifted,
+    turned,
+    with_rows,
+)
+from damage_by_hand import BY_HAND, _retimed
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from make_rigs import Plan
@@ -1101,3 +1113,21 @@ def test_dogs(name, lag):
     assert gait is not None
     for own in gait.summary.lag:
         assert abs((own - lag + 0.5) % 1.0 - 0.5) < 0.15
+
+
+@pytest.mark.parametrize("limb", ["LF", "LH", "RF"])
+def test_a_leg_that_is_late_as_a_whole_is_told_by_how_many_frames(limb):
+    start = base("riding_horse", 32)
+    found = check(seen_again(start, _retimed(start, start.map.limbs[limb].joints, 2)))
+    assert (found[0].kind, found[0].limb) == ("asymmetry", limb)
+    assert found[0].do.startswith("move all keys of this leg 2 frames earlier")
+
+
+def test_a_root_in_another_unit_than_the_skeleton_is_told_first():
+    start = base("riding_horse", 32)
+    rows = start.file.rows.copy()
+    rows[:, list(columns(start.file, "pelvis", "position").values())] *= 0.5
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert found[0].kind == "body under the ground"
+    assert "position channels are in the unit" in found[0].do
+    assert len(found) == 1

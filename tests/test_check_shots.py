@@ -42,7 +42,7 @@ GAITS = {
 
 
 NOT_MET = {
-    RISE: "a fore pastern pops by 8.5 degrees in the halt from a trot (limit 8)",
+    RISE: "in the halt from a trot a fore pastern pops by 8.7 degrees (limit 8), an elbow is out of range",
     DOG: "a fore paw folds by 65 degrees in a frame of the halt from a trot (limit 60)",
 }
 

@@ -91,6 +91,18 @@ def test_what_cannot_be_comes_as_near_as_it_can_and_is_said():
     assert any("LF lands 0." in notice.text for notice in aside.clip.notices)
 
 
+def test_how_far_a_foot_is_from_its_spot_is_said_once_and_is_true():
+    mark = Mark((3.0, 0.08), frame=75, foot=0, where="a.toml: line 7")
+    clip = make_shot(shot_of(shot([mark]))).clip
+    toes, _ = sole_points_m(clip.animal, *world_frames(clip.animal, clip.root_path_m, clip.rotations))
+    far = np.hypot(*(toes[mark.frame - 1, mark.foot, :2] - np.array(mark.place_m)))
+    said = [notice.text for notice in clip.notices if "for the mark" not in notice.text]
+    said = [text for text in said if "a.toml: line 7" in text]
+    assert far > 0.01
+    assert len(said) == 1
+    assert float(said[0].split(" m from its spot")[0].rsplit(" ", 1)[1]) == pytest.approx(far, abs=0.006)
+
+
 def test_a_mark_after_the_end_is_refused_with_its_line(tmp_path):
     path = tmp_path / "a.toml"
     text = 'animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 2\n\n[[mark]]\nat = [2, 0]\n'

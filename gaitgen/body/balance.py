@@ -47,6 +47,7 @@ STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 # Of a motion without a period: height of an end of the body, and its place along the path, over a stride; and
 # the share of the bends of a motion with one, as nothing else makes strides alike.
 MEAN, MEAN_SURGE, SMOOTH_ONCE = 0.02, 0.02, 0.5
+HELD = 0.0012  # an end of the body off a height that it is held at
 ENOUGH_HZ = 48.0
 RIDGE = 1e-9
 LEAST_SHARE = 1e-6  # what does not count at a moment counts for this
@@ -127,6 +128,9 @@ class Wanted:
     besides
         (samples, 6) what limbs and hanging parts need beside the body: acceleration forward, left, up
         [m/s^2] and in roll, pitch, yaw [rad/s^2].
+    held_m, held
+        (samples, 2) height that chest and hips are held at, and how far, 0 to 1; None for not at all.
+        [m]
     """
 
     ends_x_m: tuple[float, float]
@@ -145,6 +149,8 @@ class Wanted:
     path_m_s2: Array
     besides: Array
     path_rad_s2: Array | None = None
+    held_m: Array | None = None
+    held: Array | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -374,6 +380,9 @@ def _terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) -> lis
         if is_long:
             loose = length_m * MEAN / np.maximum(1.0 - walks, LEAST_SHARE)
             terms.append(Term(end, zero, loose, smooth, has_mean=not grid.is_periodic, every=some))
+        if wanted.held is not None and wanted.held_m is not None and wanted.held[:, k].max() > 0.0:
+            firm = length_m * HELD / np.maximum(wanted.held[:, k], LEAST_SHARE)
+            terms.append(Term(end, wanted.held_m[:, k], firm, every=some))
     running = 1.0 - wanted.strut_share.mean(axis=1)
     surge = SURGE + running * (RUN_SURGE - SURGE)
     terms.append(Term({"x": 1.0}, zero, surge * length_m, every=some))

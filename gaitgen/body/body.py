@@ -136,6 +136,7 @@ def move_body(
     besides: Array | None = None,
     before: Body | None = None,
     ahead_m: Array | None = None,
+    held: tuple[Array, Array] | None = None,
 ) -> Body:
     """Find forces and motion of the body over its steps.
 
@@ -155,11 +156,15 @@ def move_body(
         The body as it was found from the same, but for ``besides``: its footing is this one's too.
     ahead_m
         (4,) how much farther ahead all stances of each foot are than before, on a straight path. [m]
+    held
+        Heights of chest and hips, and how far they are held there, as in Wanted.
     """
     style, loads = {"bounce": bounce, "sway": sway}, np.asarray(load)
     is_lame, balanced = bool(np.any(loads != loads[0])), None
     if before is None or (is_lame and ahead_m is not None):
         footing = _footing(animal, steps, path, ground, grid, loads, settle_strides=settle_strides, **style)
+        if held is not None:
+            footing = replace(footing, wanted=replace(footing.wanted, held_m=held[0], held=held[1]))
     elif ahead_m is not None:
         footing = _ahead(animal, grid, before.footing, ahead_m, **style)
     else:

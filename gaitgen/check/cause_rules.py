@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.findings.sharp_turns import below
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
@@ -141,8 +142,10 @@ def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _ground_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Let a body at a wrong height float or sink with all its feet."""
-    del seen, a
+    """Let a body at a wrong height float or sink with all its feet; far off, its root is wrong in all."""
+    del a
+    if is_far_off(seen) and b.kind in {*BODY, *FOOT, *TRUNK}:
+        return True
     return b.kind in {"sole floating", "sole under ground", "no stance"}
 
 

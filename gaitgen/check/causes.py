@@ -22,6 +22,7 @@ from gaitgen.check.cause_rules import (
     near,
 )
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.findings.mates import WHOLE, Odd, odd_joint, off_ground_m, roughness, unlike_deg
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
@@ -77,6 +78,8 @@ class _Case:
             return _AT_FAULT, within
         if finding.kind in GAIT[1:] and self._is_moved_contact(finding.limb):
             return _MOVED_BY_LEG, within
+        if finding.kind in GROUND and is_far_off(self.seen):
+            return 0.0, len(FILE)
         if finding.kind == "pop" and finding.limb == "whole body":
             return 0.0, len(FILE)
         if finding.kind in POPS and limb is not None and self._is_moved_by_leg(finding, limb):

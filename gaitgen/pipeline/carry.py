@@ -46,6 +46,8 @@ class Course:
         How far feet that cover no ground are lifted, tip and hang, against a full step.
     most_rise_m
         How far the trunk may be raised where legs have room to spare. [m]
+    held
+        (samples, 2) heights at which chest and hips are held, and how far they are; None for not at all. [m]
     """
 
     animal: Animal
@@ -58,6 +60,7 @@ class Course:
     is_reversed: bool = False
     least_step: float = 0.0
     most_rise_m: float = 0.0
+    held: tuple[Array, Array] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,6 +120,7 @@ def carry(
         load=style.legs.load,
         before=None if before is None else before.body,
         ahead_m=ahead_m,
+        held=course.held,
     )
     lift = style.lift * lift_share(course) * np.array(style.legs.lift)
     if course.lift is not None:

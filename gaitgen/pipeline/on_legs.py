@@ -11,17 +11,22 @@ from gaitgen.course.steps import along
 from gaitgen.limbs.foot_path import FootPlan
 from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs
 from gaitgen.limbs.reach import reach_for
+from gaitgen.numerics.curves import envelope
+from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import Carried, Course
 
 Array = npt.NDArray[np.float64]
 Drop = tuple[float, float]  # of chest and hips [m]
+Drops = tuple[float | Array, float | Array]  # the same at each moment, (samples,) [m]
 
 TUCK_ROUNDS = 5  # how often a foot comes up to its leg by what is still missed
 DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has sunk
+# Without a period the trunk is lowered where legs ask for it, and so long before and after.
+LOCAL_DROP_S = 0.6
 ROOM_M = 1e-4  # left under the reach of a leg
 
 
-def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array | None = None) -> Array:
+def shortfall_m(course: Course, carried: Carried, drop_m: Drops, forward_m: Array | None = None) -> Array:
     """Say how much lower the top of each limb must come at each moment: (samples, 4). [m]
 
     ``forward_m`` (4,) tries the feet this much farther ahead, in LIMBS order. [m]
@@ -34,24 +39,32 @@ def shortfall_m(course: Course, carried: Carried, drop_m: Drop, forward_m: Array
     return reach_for(trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
 
 
-def more_drop(drop_m: Drop, shortfall: Array, most_rise_m: float = 0.0) -> Drop:
+def more_drop(drop_m: Drops, shortfall: Array, most_rise_m: float = 0.0) -> Drop:
     """Lower each end of the trunk by what its legs miss, or raise it, at the most so far over standing."""
     left_fore, right_fore, left_hind, right_hind = shortfall.max(axis=0).tolist()
     fore, hind = max(left_fore, right_fore), max(left_hind, right_hind)
     if not (np.isfinite(fore) and np.isfinite(hind)):  # so far away that the trunk itself cannot be placed
         return np.inf, np.inf
-    return max(-most_rise_m, drop_m[0] + fore), max(-most_rise_m, drop_m[1] + hind)
+    return max(-most_rise_m, float(drop_m[0]) + fore), max(-most_rise_m, float(drop_m[1]) + hind)
+
+
+def local_drop(grid: Grid, drop_m: Drops, shortfall: Array, most_rise_m: float = 0.0) -> Drops:
+    """Lower each end of the trunk as `more_drop`, at each moment by what its legs miss around it."""
+    needed = np.stack(np.broadcast_arrays(*drop_m), axis=-1) + shortfall.reshape(-1, 2, 2).max(axis=2)
+    radius = max(2, round(LOCAL_DROP_S / grid.step_s))
+    over = envelope(np.maximum(needed, -most_rise_m), radius)
+    return over[:, 0], over[:, 1]
 
 
 def on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> tuple[Trunk, LegPoses, Drop]:
     """Lower the trunk for the legs to reach, and solve them; ``near`` are legs near those to be found."""
     animal, given = course.animal, carried.given
     near_rad = None if near is None else near.unknown_rad
-    drop: Drop = (0.0, 0.0)
+    drop: Drops = (0.0, 0.0)
     for _ in range(DROP_ROUNDS):
-        shortfall = shortfall_m(course, carried, drop)
-        lower = more_drop(drop, np.where(carried.to_reach, shortfall, -1.0), course.most_rise_m)
-        settled = max(abs(lower[0] - drop[0]), abs(lower[1] - drop[1])) < ROOM_M
+        short = np.where(carried.to_reach, shortfall_m(course, carried, drop), -1.0)
+        lower = _lower(course, drop, short)
+        settled = max(np.abs(lower[0] - drop[0]).max(), np.abs(lower[1] - drop[1]).max()) < ROOM_M
         drop = lower
         if settled:
             break
@@ -65,12 +78,20 @@ def on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> t
         if short.max() <= 0.0:
             break
         # Feet that hang reach for the ground a little farther than feet that roll.
-        drop = drop[0] + max(0.0, float(short[:, :2].max())), drop[1] + max(0.0, float(short[:, 2:].max()))
+        more = _lower(course, drop, short)
+        drop = np.maximum(drop[0], more[0]), np.maximum(drop[1], more[1])
     may_miss = ~carried.to_reach if carried.is_run else None
-    return trunk, solve_legs(animal, aimed, given, carried.body.state.swing_share, may_miss), drop
+    legs = solve_legs(animal, aimed, given, carried.body.state.swing_share, may_miss)
+    return trunk, legs, (float(np.max(drop[0])), float(np.max(drop[1])))
 
 
-def _tucked(course: Course, carried: Carried, drop_m: Drop, near: LegPoses | None) -> FootPlan:
+def _lower(course: Course, drop_m: Drops, shortfall: Array) -> Drops:
+    if course.grid.is_periodic:
+        return more_drop(drop_m, shortfall, course.most_rise_m)
+    return local_drop(course.grid, drop_m, shortfall, course.most_rise_m)
+
+
+def _tucked(course: Course, carried: Carried, drop_m: Drops, near: LegPoses | None) -> FootPlan:
     """Raise the swinging feet of a run to their legs; they hang as they do from ``near``, if that is known.
 
     Several times over: what is missed where a swing begins and ends is made up for by a part each time.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -117,7 +117,9 @@ def solve_motion(
     needs: Array | None = None
     for _ in range(usual if rounds is None else rounds):
         if not np.all(np.isfinite(legs.turn_rad)):
-            break
+            if grid.is_periodic:
+                break
+            legs = replace(legs, turn_rad=_filled(legs.turn_rad))
         more = departure(animal, grid, carried.body, trunk, legs, hung(trunk, weighed_only=True))
         if (
             needs is not None
@@ -127,3 +129,14 @@ def solve_motion(
         carried = carry(course, style, needs, carried)
         trunk, legs, drop = on_legs(course, carried, legs)
     return Solved(course, carried.body, trunk, legs, hung(trunk, weighed_only=False), drop)
+
+
+def _filled(turn_rad: Array) -> Array:
+    """Let legs that reach nothing for some moments, (samples, 4, bones), go over these from pose to pose."""
+    filled, time = turn_rad.copy(), np.arange(turn_rad.shape[0])
+    for limb in range(turn_rad.shape[1]):
+        known = np.isfinite(turn_rad[:, limb]).all(axis=1)
+        if known.any() and not known.all():
+            for bone in range(turn_rad.shape[2]):
+                filled[~known, limb, bone] = np.interp(time[~known], time[known], turn_rad[known, limb, bone])
+    return filled

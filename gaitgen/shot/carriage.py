@@ -76,6 +76,28 @@ class Carriage:
 
 
 @dataclass(frozen=True, eq=False)
+class Held:
+    """Heights of chest and hips over standing at the samples of a shot, (samples, 2). [m]
+
+    Attributes
+    ----------
+    height_m, share
+        Where they are held, and how far they are, 0 to 1.
+    """
+
+    height_m: Array
+    share: Array
+
+    def at(self, own_s: Array, time_s: Array) -> tuple[Array, Array] | None:
+        """Look both up at other moments, from its own; None where nothing is held."""
+        height, share = (
+            np.stack([np.interp(time_s, own_s, column) for column in table.T], axis=1)
+            for table in (self.height_m, self.share)
+        )
+        return (height, share) if share.max() > 0.0 else None
+
+
+@dataclass(frozen=True, eq=False)
 class Layer:
     """One answer, and from when on it counts; it counts until the next one does.
 
@@ -207,7 +229,13 @@ def is_plain(ground: Ground, path: Path, timeline: Timeline, piece: Piece) -> bo
 
 
 def carriage(
-    timeline: Timeline, steps: Steps, path: Path, ground: Ground, *, changes_only: bool = False
+    timeline: Timeline,
+    steps: Steps,
+    path: Path,
+    ground: Ground,
+    *,
+    changes_only: bool = False,
+    held: Held | None = None,
 ) -> tuple[Carriage, Array]:
     """Find what the body does, and how far it does what its cycles do.
 
@@ -218,6 +246,8 @@ def carriage(
     changes_only
         Whether to find it roughly, without what limbs and hanging parts need beside the body, and only where
         a rhythm changes; elsewhere it stands for its cycle, or is carried level.
+    held
+        Heights at which the body is held where it is solved.
 
     Returns
     -------
@@ -244,7 +274,7 @@ def carriage(
         elif layer.kind == "stand" or is_left_out:
             answer = _standing(timeline, grid.part(first, after), ground, path)
         else:
-            answer = _window(timeline, layer, steps, path, ground, (first, after), quick=changes_only)
+            answer = _window(timeline, layer, steps, path, ground, (first, after), held, quick=changes_only)
         if whole is None:
             whole = np.zeros((frame.size, answer.shape[1]))
         whole[first:after] += weight[first:after, None] * answer
@@ -359,6 +389,7 @@ def _window(
     path: Path,
     ground: Ground,
     rows: tuple[int, int],
+    held: Held | None,
     *,
     quick: bool,
 ) -> Array:
@@ -373,7 +404,8 @@ def _window(
     every = max(1, int(shortest_s / (STANCE_SAMPLES * grid.step_s)))
     every = min(every, max(1, round(1.0 / (WINDOW_HZ * grid.step_s))))
     part = Grid(whole.start_s, whole.step_s * every, -(-whole.count // every) + 1, is_periodic=False)
-    course = Course(_between(a, b), _near(steps, part), path, part, ground)
+    held_here = None if held is None else held.at(grid.time_s, part.time_s)
+    course = Course(_between(a, b), _near(steps, part), path, part, ground, held=held_here)
     with np.errstate(invalid="ignore"):
         body = (
             carry(course, _style(a, b)).body

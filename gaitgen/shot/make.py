@@ -32,6 +32,7 @@ from gaitgen.pipeline.settle import strange_gait
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.footing import leaned, over_edges, refuse_high, stepped
 from gaitgen.shot.going import Posed, hung_turns, kept_level, look_along, looking, manner, pose, trunk_rows
+from gaitgen.shot.holding import holding
 from gaitgen.shot.pinning import pinned
 from gaitgen.shot.placing import balanced
 from gaitgen.shot.poses import shot_poses
@@ -141,6 +142,10 @@ def make_shot(shot: Shot) -> Made:
     carried, as_cycles = carriage(timeline, steps, path, shot.ground)
     share = timeline.solved_share
     made = manner(timeline, state, carried, as_cycles)
+    held = holding(timeline, carried, made, as_cycles)
+    if held is not None:
+        carried, as_cycles = carriage(timeline, steps, path, shot.ground, held=held)
+        made = manner(timeline, state, carried, as_cycles)
     if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
         plan = over_edges(made.plan, frames, shot.ground, grid)
         made = replace(made, plan=plan, runs=np.ones_like(made.runs))

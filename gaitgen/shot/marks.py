@@ -103,6 +103,10 @@ class _Meeting:
     def _say(self, mark: Mark, text: str) -> None:
         self.notices.append(Notice("mark", f"{mark.where}: the mark {text}."))
 
+    def _for(self, mark: Mark, text: str) -> None:
+        """Say what was changed for a mark, which may be met by it or not."""
+        self.notices.append(Notice("mark", f"{mark.where}: for the mark {text}."))
+
     def _lay(self, draft: Draft) -> Laying:
         def known(asked: Request) -> Cycle:
             if asked not in self.known:
@@ -131,7 +135,10 @@ class _Meeting:
         return owners[int(np.argmax(timeline.going.share[sample]))]
 
     def _reach(self, mark: Mark, target_m: float, last: int, reached: Reached) -> None:
-        """Scale the speeds of the passages that are free, up to a last one, until something is reached."""
+        """Scale the speeds of the passages that are free, up to a last one, until something is reached.
+
+        What a foot is off by its step is moved by in the end, as far as it goes: what is left is said there.
+        """
         span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
         self.first = max(self.first, last + 1)
         before = {n: self._cycle(self.draft, n).speed_m_s for n in span}
@@ -148,15 +155,14 @@ class _Meeting:
         for n in span:
             now = self._cycle(self.draft, n).speed_m_s
             if abs(now / before[n] - 1.0) > SAID_SHARE:
-                self._say(mark, f"is met with passage {n + 1} at {now:.2f} m/s instead of {before[n]:.2f}")
-        if abs(off) > MET_M:
-            what = "the body" if mark.foot is None else LIMBS[mark.foot]
+                self._for(mark, f"passage {n + 1} goes at {now:.2f} m/s instead of {before[n]:.2f}")
+        if abs(off) > MET_M and mark.foot is None:
             where = "short of" if off < 0.0 else "beyond"
             when = "" if mark.frame is None else f" at frame {mark.frame}"
             why = "its passages can do no more" if span else "the mark before it holds its passage already"
             self._say(
                 mark,
-                f"is not met: {what} is {abs(off):.2f} m {where} it{when}, as {why}; give another frame, "
+                f"is not met: the body is {abs(off):.2f} m {where} it{when}, as {why}; give another frame, "
                 "more or fewer strides, or another gait",
             )
 
@@ -192,24 +198,26 @@ class _Meeting:
         """Put a foot on a spot at a frame."""
         timeline, _ = self._lay(self.draft)
         row = self._row(mark, timeline)
-        number, late = _stance_at(timeline, limb, row)
+        _, late = _stance_at(timeline, limb, row)
         if late > 0.0 and self.draft.starts and self.first == 0:
             wait = int(np.ceil(late)) + LEAST_DOWN
             self.draft = replace(self.draft, wait_frames=self.draft.wait_frames + wait)
-            self._say(mark, f"is met with {wait} frames of standing before the animal sets off")
-        elif late != 0.0:
-            laid = timeline.stances
-            self._say(
-                mark,
-                f"is not met at frame {mark.frame}, when {LIMBS[limb]} swings: it is there from frame "
-                f"{laid.touchdown[number] + 1:.0f} to {laid.liftoff[number] + 1:.0f}",
-            )
+            self._for(mark, f"the animal stands for {wait} frames before it sets off")
 
         def reached(each: Laying) -> float:
             found, _ = _stance_at(each[0], limb, row)
             return float(each[0].stances.along_m[found])
 
         self._reach(mark, along_m, self._passage(mark), reached)
+        timeline, _ = self._lay(self.draft)
+        number, late = _stance_at(timeline, limb, row)
+        if late != 0.0:
+            down = timeline.stances.touchdown[number], timeline.stances.liftoff[number]
+            self._say(
+                mark,
+                f"is not met at frame {mark.frame}, when {LIMBS[limb]} swings; its step there is down from "
+                f"frame {down[0] + 1:.0f} to {down[1] + 1:.0f}",
+            )
         self.pins.append(Pin(limb, row, mark.place_m, mark.where))
 
     def _halt(self, mark: Mark, along_m: float) -> None:
@@ -225,9 +233,7 @@ class _Meeting:
             if strides != part.strides:
                 count = "stride" if strides == 1 else "strides"
                 self.draft = self.draft.with_part(last, replace(part, strides=strides))
-                self._say(
-                    mark, f"is met with {strides} {count} in passage {last + 1} instead of {part.strides}"
-                )
+                self._for(mark, f"passage {last + 1} has {strides} {count} instead of {part.strides}")
         self._reach(mark, along_m, last, reached)
         if mark.frame is None:
             return
@@ -235,7 +241,7 @@ class _Meeting:
         wait = mark.frame - 1 - rests
         if wait > 0 and self.draft.starts and not self.pins:
             self.draft = replace(self.draft, wait_frames=self.draft.wait_frames + wait)
-            self._say(mark, f"is met with {wait} frames of standing before the animal sets off")
+            self._for(mark, f"the animal stands for {wait} frames before it sets off")
         elif wait != 0:
             self._say(
                 mark,

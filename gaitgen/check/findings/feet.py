@@ -17,6 +17,7 @@ Array = npt.NDArray[np.float64]
 LINEAR_SHARE, OFF_LINE_SHARE = 0.7, 0.2  # of a slip: a steady drift is so much of it, and so near a line
 SLOPE_GAIN = 4.3  # rise of a line through a noisy stance, its middle of four, against noise over root rows
 WIDE_GAIN = 1.6  # width of a noisy path against its noise
+FAR = 0.15  # hip heights: no key of a root is that wrong
 TOGETHER = 0.5  # spread over size: below it all feet drift alike
 
 
@@ -173,6 +174,11 @@ def no_stance(seen: Seen) -> list[Finding]:
     return found
 
 
+def is_far_off(seen: Seen) -> bool:
+    """Whether the body is so far over or under the ground that hardly its own curve is the reason."""
+    return abs(seen.feet.ground_m - seen.plane_m) > FAR * seen.motion.hip_height_m
+
+
 def off_ground(seen: Seen) -> list[Finding]:
     """Find a whole body that walks over or under the ground plane of the file."""
     if not seen.feet.stances:
@@ -180,13 +186,19 @@ def off_ground(seen: Seen) -> list[Finding]:
     up = 1000.0 * (seen.feet.ground_m - seen.plane_m)
     sigma = 1000.0 * float(seen.noise.toe_m[:, 2].max()) / np.sqrt(max(1, len(seen.feet.stances)))
     word = "above" if up > 0.0 else "under"
+    way = "down" if up > 0.0 else "up"
+    do = f"bring the root {way} by {abs(up):.0f} mm, or say where the ground is with --ground"
+    if is_far_off(seen):
+        do += (
+            "; so far off, look first whether the root's position channels are in the unit and the order of "
+            "axes of the skeleton"
+        )
     return seen.finding(
         f"body {word} the ground",
         "whole body",
         (0, seen.motion.frames - 1),
         abs(up),
-        f"bring the root {'down' if up > 0.0 else 'up'} by {abs(up):.0f} mm, or say where the ground is with "
-        "--ground",
+        do,
         noise=sigma,
         limit_name="body_off_ground",
     )

@@ -33,6 +33,11 @@ BEFORE, AFTER, BEYOND = (
 )  # frames around the first of two that are looked at, and most of them after it
 
 
+# A pose that is out of place: frames around one of the two are so much nearer their curve without it.
+FAR_NEARER = 4.0
+STRAYED = (np.array([-2.0, -1.0, 1.0, 2.0, 3.0, 4.0]), np.array([-2.0, -1.0, 0.0, 2.0, 3.0, 4.0]))
+
+
 @dataclass(frozen=True)
 class OutOfTime:
     """A place where frames are out of time.
@@ -85,6 +90,11 @@ def _places(seen: Seen, times: dict[int, Array], least_gain: float) -> list[OutO
         plain, mended = (_off(turns, each) + floor for each in (np.arange(wide, dtype=np.float64), own))
         gain = np.exp(np.log(plain / mended).mean(axis=1))
         gain[(plain > mended).mean(axis=1) < AGREE] = 0.0
+        for strayed in STRAYED:  # one pose that is out of place is none of it
+            alone = _off(turns, strayed, strayed) + floor
+            here = min(len(gain), len(alone))
+            nearer = np.log(alone[:here] / mended[:here]).mean(axis=1) < -np.log(FAR_NEARER)
+            gain[:here][nearer] = 0.0
         gain = np.pad(gain[:rows], (0, max(0, rows - len(gain))))
         if not seen.loop.closes:
             gain[:BEFORE] = gain[max(0, rows - wide + BEFORE + 1) :] = 0.0
@@ -104,13 +114,18 @@ def _with_ends(seen: Seen) -> Array:
     return np.concatenate([local[:1].repeat(BEFORE, axis=0), local, local[-1:].repeat(BEYOND, axis=0)])
 
 
-def _off(turns: Array, times: Array) -> Array:
-    """Return squares of how far joints (rows, joints, 4) are off their best curves, (places, joints)."""
+def _off(turns: Array, times: Array, taken: Array | None = None) -> Array:
+    """Return squares of how far joints (rows, joints, 4) are off their best curves, (places, joints).
+
+    Of each window as many rows as there are times count, from its first on, or those that are ``taken``,
+    counted from the first of two rows.
+    """
+    offsets = np.arange(len(times)) if taken is None else (taken + BEFORE).astype(int)
     columns = np.vander((times - times.mean()) / np.ptp(times), DEGREE + 1)
     rest = np.linalg.qr(columns, mode="complete")[0][:, DEGREE + 1 :]  # (rows of a window, what no curve has)
-    places = len(turns) - len(times) + 1
+    places = len(turns) - int(offsets[-1])
     off = np.zeros((places, turns.shape[1]))
     for weights in rest.T:
-        sums = sum(weight * turns[k : k + places] for k, weight in enumerate(weights))
+        sums = sum(weight * turns[k : k + places] for k, weight in zip(offsets, weights, strict=True))
         off += (np.asarray(sums) ** 2).sum(axis=2)
     return 4.0 * off

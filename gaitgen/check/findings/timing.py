@@ -14,6 +14,9 @@ from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
 NOISY_DEG = 0.05  # noise from which contacts are a frame or two unsure
+# A leg does what its mate does where its angles are so near the mate's at another moment, and so much farther
+# from them half a stride later.
+SAME_DEG, OTHER = 1.0, 3.0
 TOGETHER = 0.04  # of a stride: feet that land so near each other have no order
 
 
@@ -164,6 +167,10 @@ def asymmetry(seen: Seen) -> list[Finding]:
     steps = {"fore": summary.fore_step, "hind": summary.hind_step}
     for end, (left, right) in (("fore", (0, 1)), ("hind", (2, 3))):
         uneven = abs(steps[end] - 0.5)
+        longer = summary.duty_factor[left] - summary.duty_factor[right]
+        if whole := _late_leg(seen, gait, (left, right), max(uneven, abs(longer))):
+            found += whole
+            continue
         foot = _odd_one(gait, left, right)
         first = round(float(gait.contact[LIMBS.index(foot)]))
         found += seen.finding(
@@ -175,7 +182,6 @@ def asymmetry(seen: Seen) -> list[Finding]:
             f"(the other pair: {100 * other[end]:.0f} %); an even gait has 50 %",
             noise=sigma,
         )
-        longer = summary.duty_factor[left] - summary.duty_factor[right]
         foot = LIMBS[left if _odder_duty(summary.duty_factor, left, right) else right]
         row = LIMBS.index(foot)
         first = round(float(gait.contact[row]))
@@ -188,6 +194,45 @@ def asymmetry(seen: Seen) -> list[Finding]:
             noise=sigma,
         )
     return found
+
+
+def _late_leg(seen: Seen, gait: Gait, pair: tuple[int, int], uneven: float) -> list[Finding]:
+    """Find a leg that does what its mate does, at another moment than half a stride later.
+
+    Its steps are then uneven by so much of a stride, and mending that moment mends them.
+    """
+    left, right = pair
+    frames = seen.loop.frames
+    if not seen.loop.closes or round(gait.strides) != 1:
+        return []
+    angles = seen.motion.angles_deg
+    pairs = [
+        (angles[LIMBS[left], word][:frames], angles[LIMBS[right], word][:frames])
+        for limb, word in angles
+        if limb == LIMBS[left] and (LIMBS[right], word) in angles
+    ]
+    if not pairs:
+        return []
+    off = np.array(
+        [max(float(np.abs(np.roll(one, by) - other).max()) for one, other in pairs) for by in range(frames)]
+    )
+    best, even = int(off.argmin()), off[[frames // 2, (frames + 1) // 2]].min()
+    late = best - frames / 2.0  # of the right leg against the left one
+    if off[best] > SAME_DEG + 4.0 * seen.noise.angle_deg or even < OTHER * off[best] or abs(late) < 1.0:
+        return []
+    foot = _odd_one(gait, left, right)
+    late = late if foot == LIMBS[right] else -late
+    by = f"{abs(late):g} frame{'s' * (abs(late) != 1.0)}"
+    first = round(float(gait.contact[LIMBS.index(foot)]))
+    return seen.finding(
+        "asymmetry",
+        foot,
+        (first, first + round(gait.summary.duty_factor[LIMBS.index(foot)] * gait.period)),
+        max(abs(late) / frames, uneven),
+        f"move all keys of this leg {by} {'earlier' if late > 0.0 else 'later'}: it does what its mate does, "
+        f"but so much {'later' if late > 0.0 else 'earlier'} than half a stride after it",
+        noise=_unsure(seen, gait),
+    )
 
 
 def _odder_duty(four: tuple[float, float, float, float], left: int, right: int) -> bool:

@@ -1,0 +1,58 @@
+"""Where the trunk is held as a run becomes another gait: where legs reach, and as high as in their cycles."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.body.trunk import posed_trunk
+from gaitgen.limbs.reach import reach_for
+from gaitgen.numerics.curves import local_mean
+from gaitgen.shot.carriage import Carriage, Held
+from gaitgen.shot.going import Manner
+from gaitgen.shot.timeline import Timeline
+
+Array = npt.NDArray[np.float64]
+
+# Beyond what its cycles do an end of the body may rise and sink so far more, in hip heights; what is off by
+# so much is held wholly, and a hold comes and goes within so long (estimates). [m], [s]
+MORE_SHARE, WHOLLY_M, SOFT_S = 0.006, 0.015, 0.03
+
+
+def holding(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) -> Held | None:
+    """Say where chest and hips have to be lower for legs to reach, and where they rise or sink too far.
+
+    Parameters
+    ----------
+    timeline, carried, made, as_cycles
+        The shot, and what was found for it.
+
+    Returns
+    -------
+    Held or None
+        None where nothing is to be held.
+    """
+    animal, feet = timeline.cycles[0].animal, made.plan.rolling
+    trunk = posed_trunk(animal, carried.ends, carried.back)
+    short = reach_for(trunk, feet.joints_m, feet.heading_rad, made.given).shortfall_m
+    short = np.where(made.plan.state.planted, short, -np.inf).reshape(-1, 2, 2).max(axis=2)
+    height = np.stack([carried.chest_height_m, carried.hips_height_m], axis=1)
+    share = timeline.solved_share
+    drops = share @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
+    bodies = [cycle.solved.body for cycle in timeline.cycles]
+    own = [np.stack([body.chest_height_m, body.hips_height_m], axis=1) for body in bodies]
+    more = MORE_SHARE * animal.hip_height_m
+    low = share @ np.array([each.min(axis=0) for each in own]) - more
+    high = share @ np.array([each.max(axis=0) for each in own]) + more
+    high = np.minimum(high, height - np.maximum(short - drops, 0.0))
+    meant = np.clip(height, np.minimum(low, high), high)
+    moment = timeline.grid.time_s * timeline.frame_rate_hz
+    changes = np.zeros(moment.size, dtype=np.bool_)
+    for piece in timeline.pieces:
+        walked = timeline.cycles[piece.cycles[0]].gait.walks  # on struts, which hold it
+        if piece.kind == "change" and not walked:
+            changes |= (moment > piece.first) & (moment < piece.after)
+    off = np.abs(meant - height) * (changes & (as_cycles.sum(axis=1) <= 0.0))[:, None]
+    radius = max(1, round(SOFT_S / timeline.grid.step_s))
+    held = local_mean(np.minimum(off / WHOLLY_M, 1.0), radius)
+    return Held(meant, held) if held.max() > 0.0 else None
