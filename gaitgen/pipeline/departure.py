@@ -55,6 +55,9 @@ def departure(
     rates = momentum_rates(whole, away, grid.derivative(points, 2) - stiff, masses)
     if grid.is_periodic:  # over a stride the parts of a body that closes its loop need no force
         rates[:, :3] = grid.without_mean(rates[:, :3])
+    else:  # nor without one, where turns of the body times swings of its parts would go on pushing
+        swung = crossed(turn, away - away.mean(axis=0))
+        rates[:, :3] += np.einsum("spk,p->sk", swung, masses) / whole.mass_kg
     return rates
 
 
