@@ -19,6 +19,7 @@ from math import ceil, gcd
 
 import pytest
 from hypothesis import settings
+from pages import browser, served, shown  # noqa: F401  # fixtures of the pages' tests
 
 settings.register_profile("the same each time", derandomize=True)
 settings.load_profile("the same each time")

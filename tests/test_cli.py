@@ -239,9 +239,10 @@ def test_help_is_quick_and_loads_nothing_heavy():
     assert "Length of one stride in frames" in done.stdout
 
 
-def test_a_walk_loads_no_drawing_and_no_scipy():
+@pytest.mark.parametrize("gait", ["walk", "gallop"])
+def test_a_cycle_loads_no_drawing_and_no_scipy(gait):
     code = (
-        "import sys; from gaitgen import Request, make_cycle; make_cycle(Request()); "
+        f"import sys; from gaitgen import Request, make_cycle; make_cycle(Request(gait='{gait}')); "
         "heavy = {'scipy', 'matplotlib', 'trimesh', 'bvhio', 'typer'} & set(sys.modules); "
         "print(sorted(heavy))"
     )

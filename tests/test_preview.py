@@ -15,6 +15,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from pages import serving
 
 from gaitgen import GaitgenError, Request, load_animal, make_cycle
 from gaitgen.animal.flesh import body_of, chains_of, smooth_shares
@@ -30,7 +31,7 @@ from gaitgen.page.controls import CONTROLS, request_from, table, values_of
 from gaitgen.page.page import page
 from gaitgen.page.points import points_of
 from gaitgen.page.seats import MOST_CONNECTIONS
-from gaitgen.page.server import TOKEN_HEADER, Desk, Server
+from gaitgen.page.server import TOKEN_HEADER, Desk
 from gaitgen.pictures.views import hull, turned_view
 
 CLIP = make_cycle(Request())
@@ -243,13 +244,8 @@ def test_sliders_reach_only_what_a_request_takes():
 
 @pytest.fixture
 def server(tmp_path):
-    server = Server(Desk(Request(), tmp_path / "out"))
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02})
-    thread.start()
-    yield server
-    server.shutdown()
-    thread.join()
-    server.server_close()
+    with serving(Desk(Request(), tmp_path / "out")) as server:
+        yield server
 
 
 def ask(server, path, method="GET", body=None, **headers):
@@ -530,10 +526,7 @@ def test_a_client_that_reads_nothing_is_left(server, monkeypatch, capfd):
 
 def test_more_connections_than_there_are_places_for_are_turned_away(tmp_path):
     said = []
-    served = Server(Desk(Request(), tmp_path / "out"), say=said.append)
-    thread = threading.Thread(target=served.serve_forever, kwargs={"poll_interval": 0.02})
-    thread.start()
-    try:
+    with serving(Desk(Request(), tmp_path / "out"), say=said.append) as served:
         with contextlib.ExitStack() as held:
             address = ("127.0.0.1", served.server_port)
             idle = [
@@ -552,29 +545,18 @@ def test_more_connections_than_there_are_places_for_are_turned_away(tmp_path):
         while ask(served, "/clip")[0].status != 200:  # the places are free again
             assert time.monotonic() < deadline
             time.sleep(0.05)
-    finally:
-        served.shutdown()
-        thread.join()
-        served.server_close()
 
 
 def test_a_folder_that_is_gone_is_said_on_the_page(tmp_path, monkeypatch, capfd):
     gone = tmp_path / "gone"
     gone.mkdir()
     monkeypatch.chdir(gone)
-    served = Server(Desk(Request(frames=12), Path()))
-    thread = threading.Thread(target=served.serve_forever, kwargs={"poll_interval": 0.02})
-    thread.start()
-    gone.rmdir()
-    try:
+    with serving(Desk(Request(frames=12), Path())) as served:
+        gone.rmdir()
         reply, text = write(served, {})
         assert reply.status >= 400
         assert "\n" not in json.loads(text)["error"]
         assert ask(served, "/clip")[0].status == 200
-    finally:
-        served.shutdown()
-        thread.join()
-        served.server_close()
     assert capfd.readouterr() == ("", "")
 
 

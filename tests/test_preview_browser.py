@@ -2,27 +2,19 @@
 
 import json
 import re
-import threading
 import time
 from urllib.parse import parse_qsl
 
 import pytest
-from browser import Browser, chromium
+from browser import chromium
 
 from gaitgen import Request
 from gaitgen.commands import run
-from gaitgen.page.server import Desk, Server
+from gaitgen.page.server import Desk
 
 CTRL, SHIFT = 2, 8
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason="no chromium is installed")
-
-
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory):
-    browser = Browser(tmp_path_factory.mktemp("profile"))
-    yield browser
-    browser.close()
 
 
 @pytest.fixture(scope="module")
@@ -33,26 +25,8 @@ def written(tmp_path_factory):
 
 
 @pytest.fixture
-def shown(browser, written):
-    browser.events.clear()
-    browser.open(written.as_uri())
-    yield browser
-    assert browser.complaints() == []
-    assert browser.requests() == [written.as_uri()]
-
-
-@pytest.fixture
-def served(browser, tmp_path):
-    server = Server(Desk(Request(), tmp_path / "out"))
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02})
-    thread.start()
-    browser.events.clear()
-    browser.open(server.url)
-    yield server
-    browser.open("about:blank")
-    server.shutdown()
-    thread.join()
-    server.server_close()
+def desk(tmp_path):
+    return Desk(Request(), tmp_path / "out")
 
 
 def frame(browser):

@@ -3,12 +3,11 @@
 import io
 import json
 import math
-import threading
 
 import numpy as np
 import pytest
 import shapely
-from browser import Browser, chromium
+from browser import chromium
 from lane import LANE, made_of, write_lane
 
 from gaitgen.commands import run
@@ -16,7 +15,6 @@ from gaitgen.course.path import Path as Way
 from gaitgen.errors import RequestError
 from gaitgen.motion.measure import measure_feet
 from gaitgen.page.path_points import PathPoints, points_from, points_of_pieces, with_path
-from gaitgen.page.server import Server
 from gaitgen.page.shot_data import shot_data
 from gaitgen.page.shot_desk import ShotDesk, along, path_points, read_text
 from gaitgen.shot.asked import Mark
@@ -205,40 +203,10 @@ def test_the_request_along_another_path_is_that_of_the_file_else(desk):
 
 
 @pytest.fixture(scope="module")
-def browser(tmp_path_factory):
-    browser = Browser(tmp_path_factory.mktemp("profile"))
-    yield browser
-    browser.close()
-
-
-@pytest.fixture(scope="module")
 def written(lane):
     file = lane.with_suffix(".html")
     assert run(["preview", str(lane), "--html", str(file)]) == 0
     return file
-
-
-@pytest.fixture
-def shown(browser, written):
-    browser.events.clear()
-    browser.open(written.as_uri())
-    yield browser
-    assert browser.complaints() == []
-    assert browser.requests() == [written.as_uri()]
-
-
-@pytest.fixture
-def served(browser, desk):
-    server = Server(desk)
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02})
-    thread.start()
-    browser.events.clear()
-    browser.open(server.url)
-    yield server
-    browser.open("about:blank")
-    server.shutdown()
-    thread.join()
-    server.server_close()
 
 
 def pixels(png):

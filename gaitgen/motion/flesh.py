@@ -51,17 +51,18 @@ def pose(clip: Motion, frames: npt.ArrayLike) -> PosedBody:
     """Pose the animal at some rows of a clip. ``frames`` (poses,) counts from 0."""
     rows = np.asarray(frames, dtype=np.int64)
     places = world_frames(clip.animal, clip.root_path_m[rows], clip.rotations[rows])
-    return _posed(body_of(clip.animal), *places)
+    return carried_along(body_of(clip.animal), *places)
 
 
 def standing(skeleton: Animal, pieces: int) -> PosedBody:
     """Pose the animal as it stands, one frame, with so many capsules from ball to ball of a curved chain."""
     positions = standing_positions_m(skeleton)
     still = np.broadcast_to(np.eye(3), (1, len(positions), 3, 3))
-    return _posed(body_of(skeleton, pieces), positions[None], still)
+    return carried_along(body_of(skeleton, pieces), positions[None], still)
 
 
-def _posed(body: Body, positions_m: Array, orientations: Array) -> PosedBody:
+def carried_along(body: Body, positions_m: Array, orientations: Array) -> PosedBody:
+    """Pose a body on joints whose places [m] and orientations are known, as from `world_frames`."""
     joints = np.array([joint for joint, _ in body.feet])
     corners = np.stack([corners for _, corners in body.feet])  # (4, 8, 3)
     each = fixed_points(

@@ -84,7 +84,12 @@ def measure_feet(clip: Motion) -> FeetMeasured:
     toes, soles = sole_points_m(clip.animal, positions, world)
     moments = time_s(clip)
     toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]
-    return FeetMeasured(toes, soles[..., 2].min(axis=2), stance_state(clip.steps, moments).planted)
+    return FeetMeasured(toes, soles[..., 2].min(axis=2), planted(clip))
+
+
+def planted(clip: Motion) -> Bools:
+    """Say whether each foot is down by the timeline: (frames, 4)."""
+    return stance_state(clip.steps, time_s(clip)).planted
 
 
 def slip_m(clip: Motion, feet: FeetMeasured | None = None) -> float:

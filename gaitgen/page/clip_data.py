@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import cast
 
@@ -10,11 +11,12 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.animal.flesh import LAYERS, Chain, chains_of
+from gaitgen.animal.flesh import LAYERS, Chain, body_of, chains_of
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
-from gaitgen.motion.flesh import pose
-from gaitgen.motion.measure import measure_feet
+from gaitgen.motion.flesh import carried_along
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.measure import planted
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.report import Report, as_values, report
 from gaitgen.page.points import point_paths_m, points_of
@@ -64,30 +66,39 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
 
 def figure_data(clip: Motion) -> dict[str, object]:
     """Lay out the figure in every frame of a clip whose body stays over the origin, as `clip_data` has it."""
-    chains = chains_of(clip.animal)
-    marks = tuple(dict.fromkeys(chain.name for chain in chains if LAYERS[chain.layer] == "marks"))
-    used = {_part(clip.animal, chain) for chain in chains}
-    parts = tuple(part for part in (*PARTS, *marks) if part in used)
-    posed = pose(clip, np.arange(clip.frames))
-    points, look = points_of(clip.animal), clip.animal.look
+    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    posed = carried_along(body_of(clip.animal), places, world)
     return {
-        "title": clip.animal.title,
+        **_animal_data(clip.animal),
         "frame_rate_hz": clip.frame_rate_hz,
+        "balls": whole(posed.balls_m.reshape(clip.frames, -1)),
+        "foot_corners": whole(posed.feet_m.reshape(clip.frames, -1)),
+        "point_paths": whole(point_paths_m(points_of(clip.animal), places, world).reshape(clip.frames, -1)),
+        "planted": planted(clip).astype(int).tolist(),
+    }
+
+
+@lru_cache(maxsize=32)
+def _animal_data(animal: Animal) -> dict[str, object]:
+    """Lay out what is the same in every clip of an animal; nobody writes into it."""
+    chains = chains_of(animal)
+    marks = tuple(dict.fromkeys(chain.name for chain in chains if LAYERS[chain.layer] == "marks"))
+    used = {_part(animal, chain) for chain in chains}
+    parts = tuple(part for part in (*PARTS, *marks) if part in used)
+    look = animal.look
+    return {
+        "title": animal.title,
         "unit_m": UNIT_M,
-        "withers_height_m": clip.animal.withers_height_m,
+        "withers_height_m": animal.withers_height_m,
         "limbs": LIMBS,
         "parts": parts,
         "marks": marks,
         "colours": {"skin": look.skin, "hair": look.hair, "horn": look.horn},
         "merged": [k for k, chain in enumerate(chains) if chain.is_upper and not chain.has_line],
-        "horn": [limb.foot.is_horn for limb in clip.animal.limbs],
-        "chains": _chain_rows(clip.animal, chains, parts),
+        "horn": [limb.foot.is_horn for limb in animal.limbs],
+        "chains": _chain_rows(animal, chains, parts),
         "radii": whole(np.array([ball[2] for chain in chains for ball in chain.balls])),
-        "balls": whole(posed.balls_m.reshape(clip.frames, -1)),
-        "foot_corners": whole(posed.feet_m.reshape(clip.frames, -1)),
-        "points": [(point.name, point.label, point.side) for point in points],
-        "point_paths": whole(point_paths_m(clip, points).reshape(clip.frames, -1)),
-        "planted": measure_feet(clip).planted.astype(int).tolist(),
+        "points": [(point.name, point.label, point.side) for point in points_of(animal)],
     }
 
 

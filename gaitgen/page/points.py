@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.kinematics import fixed_points, world_frames
-from gaitgen.motion.motion import Motion
+from gaitgen.motion.kinematics import fixed_points
 
 Array = npt.NDArray[np.float64]
 Offset = tuple[float, float, float]
@@ -40,17 +40,17 @@ class Point:
     offset_m: Offset
 
 
+@lru_cache(maxsize=32)
 def points_of(animal: Animal) -> tuple[Point, ...]:
     """List the points of an animal: its toes in LIMBS order, its landmarks, and the ends of what hangs."""
     found = (*_toes(animal), *_landmarks(animal), *_ends(animal))
     return tuple({point.name: point for point in reversed(found)}.values())[::-1]
 
 
-def point_paths_m(clip: Motion, points: tuple[Point, ...]) -> Array:
-    """Follow points through a clip: (frames, points, 3). [m]"""
-    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+def point_paths_m(points: tuple[Point, ...], places_m: Array, world: Array) -> Array:
+    """Follow points on joints whose places and orientations are known: (frames, points, 3). [m]"""
     joints = np.array([point.joint for point in points])
-    return fixed_points(places, world, joints, np.array([point.offset_m for point in points]))
+    return fixed_points(places_m, world, joints, np.array([point.offset_m for point in points]))
 
 
 def _toes(animal: Animal) -> Iterator[Point]:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import pose
-from gaitgen.motion.measure import measure_feet
+from gaitgen.motion.measure import planted
 from gaitgen.pictures.moments import spread_rows
 from gaitgen.pictures.own_look import in_own_look
 from gaitgen.pictures.page import GREY, SMALL_PT, TEXT_PT, TITLE_PT, Page, as_pdf, as_png, paper_page
@@ -158,7 +158,7 @@ class _Strip:
         ]
         self.across, self.low, self.middle = across, min(box[2], *lows), (box[0] + box[1]) / 2.0
         self.height_mm = self.scale * (box[3] - self.low) + WORDS_MM + FEET_MM + 1.5
-        self.planted = measure_feet(shot.clip).planted[rows]
+        self.planted = planted(shot.clip)[rows]
 
     @property
     def lines(self) -> int:

@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from gaitgen.errors import RequestError
 from gaitgen.motion.flesh import PosedBody, pose
-from gaitgen.motion.measure import measure_feet, over_origin
+from gaitgen.motion.measure import over_origin, planted
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.foot_names import ROOM_INCHES, name_places, write_names
 from gaitgen.pictures.marks import ground_mark_m
@@ -121,7 +121,7 @@ class _Strip:
 
     @cached_property
     def _down(self) -> npt.NDArray[np.bool_]:
-        return measure_feet(self.clip).planted
+        return planted(self.clip)
 
     def floor(self, k: int) -> Floor:
         """Return the ground under one pose."""
