@@ -74,13 +74,10 @@ def test_planted_toes_hold_between_frames_too(animal, frames, is_sparse):
     assert told / 1.5 < off.max() < told + 1e-5
 
 
-CANTER_15 = pytest.param("canter", 15, marks=pytest.mark.xfail(strict=True, reason="3.3 mm"))
-
-
 @pytest.mark.sample(2)
 @pytest.mark.parametrize(
     ("gait", "frames"),
-    [("trot", 8), ("trot", 12), ("trot", 18), ("canter", 10), CANTER_15, ("gallop", 12), ("gallop", 16)],
+    [("trot", 8), ("trot", 12), ("trot", 18), ("canter", 10), ("canter", 15), ("gallop", 12), ("gallop", 16)],
 )
 def test_planted_toes_hold_between_the_frames_of_runs(gait, frames):
     clip = walk(gait=gait, frames=frames)

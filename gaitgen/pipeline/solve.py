@@ -117,9 +117,10 @@ def solve_motion(
     needs: Array | None = None
     for _ in range(usual if rounds is None else rounds):
         if not np.all(np.isfinite(legs.turn_rad)):
-            if grid.is_periodic:
+            turn_rad = legs.turn_rad if grid.is_periodic else _filled(legs.turn_rad)
+            if not np.all(np.isfinite(turn_rad)):
                 break
-            legs = replace(legs, turn_rad=_filled(legs.turn_rad))
+            legs = replace(legs, turn_rad=turn_rad)
         more = departure(animal, grid, carried.body, trunk, legs, hung(trunk, weighed_only=True))
         if (
             needs is not None
