@@ -18,7 +18,7 @@ from gaitgen.check.seen import see
 from gaitgen.check.tracked import load_motion, place
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
-from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.gait import LIMBS, gait_names
 from gaitgen.pipeline import Request, make_cycle
 
 OWN = [(animal, gait) for animal in animal_names() for gait in load_animal(animal).gaits]
@@ -45,6 +45,35 @@ def folder(tmp_path_factory):
 @pytest.mark.parametrize("frame_rate_hz", [24.0, 48.0])
 @pytest.mark.parametrize(("animal", "gait"), OWN)
 def test_every_animal_passes_in_its_own_gaits(folder, animal, gait, frame_rate_hz):
+    seen, _ = clip(folder, animal, gait, frame_rate_hz)
+    assert [(found.kind, found.limb, found.amount) for found in check(seen)] == []
+
+
+OTHERS = [
+    *(("riding_horse", gait) for gait in gait_names() if gait not in load_animal("riding_horse").gaits),
+    ("red_deer", "pronk"),
+]
+STILL_FOUND = {
+    ("riding_horse", "fox_trot", 48.0): "the elbow turns back 3 times from mid-stance to landing",
+    ("riding_horse", "piaffe", 24.0): "the hind hoof cocks up by 13.2 degrees, the fore hoof by 9.8",
+    ("riding_horse", "piaffe", 48.0): "the hind hoof cocks up by 14.1 degrees, the fore hoof by 10.7",
+    ("riding_horse", "pronk", 24.0): "a support force of 5.8",
+    ("riding_horse", "pronk", 48.0): "a support force of 5.7",
+    ("red_deer", "pronk", 48.0): "support forces of 6.0 and -0.6",
+}
+
+
+def _others():
+    for animal, gait in OTHERS:
+        for rate_hz in (24.0, 48.0):
+            reason = STILL_FOUND.get((animal, gait, rate_hz))
+            marks = [pytest.mark.xfail(reason=reason, strict=True)] if reason else []
+            yield pytest.param(animal, gait, rate_hz, marks=marks)
+
+
+@pytest.mark.sample(4)
+@pytest.mark.parametrize(("animal", "gait", "frame_rate_hz"), list(_others()))
+def test_gaits_that_an_animal_does_not_use_pass_too(folder, animal, gait, frame_rate_hz):
     seen, _ = clip(folder, animal, gait, frame_rate_hz)
     assert [(found.kind, found.limb, found.amount) for found in check(seen)] == []
 

@@ -520,3 +520,13 @@ def test_soft_bends_turn_as_far_as_hard_ones_where_a_way_begins_too(turn):
     asked = sum(length * bend for length, bend in turn)
     made = sum(length * bend for length, bend in eased(list(turn), 1.2) if np.isfinite(length))
     assert made == pytest.approx(asked, abs=1e-9)
+
+
+def test_a_shot_without_a_frame_is_refused_in_one_line(tmp_path, capsys):
+    text = 'animal = "dog"\nstart = "going"\nend = "going"\n[[passage]]\ngait = "walk"\nstrides = 0\n'
+    (tmp_path / "none.toml").write_text(text, encoding="utf-8")
+    assert run(["shot", str(tmp_path / "none.toml"), "--out", str(tmp_path / "made")]) == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert "has no frames" in said
+    assert not list(tmp_path.glob("made/*"))

@@ -31,6 +31,8 @@ def shot_of(request: ShotRequest) -> Shot:
     kept = met(draft, request.marks, path, request.ground)
     items = tuple(laid.item for laid in kept.draft.items(cycle_of))
     frames = sum(item.frames for item in items)
+    if frames == 0:
+        raise RequestError("the shot has no frames; give a passage strides = 1 or more, or add a halt")
     if frames > MOST_FRAMES:
         raise RequestError(f"the shot has {frames} frames; ask for at most {MOST_FRAMES}")
     return Shot(

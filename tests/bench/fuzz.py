@@ -225,7 +225,26 @@ up = "z"
 at = [0, 0, 0]
 scale = 1.0
 """,
+    """
+fps = 12
+start = "stand"
+end = "stand"
+[[passage]]
+gait = "walk"
+strides = 1
+[[passage]]
+halt = 6
+[[passage]]
+turn = 90
+on = "haunches"
+[[passage]]
+halt = 3
+[[passage]]
+turn = -45
+on = "forehand"
+""",
 )
+STEPPED = SHOTS[0] + "[ground]\nsteps = [[0.4, 0.05], [0.9, 0.05]]\n"
 WAY = b"x,y\n0,0\n2,0\n4,0.5\n6,2\n"
 LAND = b"v -20 -20 0\nv 20 -20 0.4\nv 20 20 0.8\nv -20 20 0.4\nf 1 2 3\nf 1 3 4\n"
 
@@ -326,9 +345,17 @@ def sources():
             Path(folder, "m.toml").read_bytes(),
         )
         table = Path(folder, "v", "variants.csv").read_bytes()
+        # Clips of shots, each with the text that it is made from.
+        made = []
+        for number, text in enumerate((STEPPED, SHOTS[5], SHOTS[6], SHOTS[7])):
+            Path(folder, "land.obj").write_bytes(LAND)
+            _hills(Path(folder, "hills.png"))
+            Path(folder, f"s{number}.toml").write_text(text)
+            run(["shot", f"{folder}/s{number}.toml", "--out", folder, "--no-keys"])
+            made.append((text, Path(folder, f"s{number}.bvh").read_bytes()))
         keyed = {path.name: path.read_bytes() for path in Path(folder).glob("k.*")}
     hills = io.BytesIO()
-    imsave(hills, [[(x * y) % 7 / 6 for x in range(12)] for y in range(12)], cmap="gray", format="png")
+    _hills(hills)
     animals = [path.read_bytes() for path in sorted(skeleton_folder().glob("*.toml"))]
     return {
         "walk": walks[0],
@@ -337,12 +364,18 @@ def sources():
         "map": a_map,
         "table": table,
         "keyed": keyed,
+        "shots": made,
         "hills": hills.getvalue(),
         "gait": gait,
         "gaits": sorted(gaits),
         "limits": limits,
         "animals": animals,
     }
+
+
+def _hills(where):
+    """Write a picture of hills."""
+    imsave(where, [[(x * y) % 7 / 6 for x in range(12)] for y in range(12)], cmap="gray", format="png")
 
 
 # Kinds of runs: each returns the arguments of a command
@@ -441,6 +474,19 @@ def shot(draw, sound):
             Path("s.toml").write_text(draw.choice(SHOTS))  # its reading is attacked by another kind
     more = draw.choice(([], ["--json"], ["--glb"], ["--sparse"], ["--path", "way.csv"], ["--cycles"]))
     return ["shot", "s.toml", "--out", "out", *(["--no-keys"] if draw.random() < 0.8 else []), *more]
+
+
+def check_shot(draw, sound):
+    """Check the clip of a shot: the clip, the shot file or what this names is damaged, or all are whole."""
+    text, clip = draw.choice(sound["shots"])
+    which = draw.choice(("clip", "shot", "shot", "shot", "beside", "none"))
+    Path("c.bvh").write_bytes(damaged(clip, draw) if which == "clip" else clip)
+    Path("s.toml").write_bytes(damaged(text.encode(), draw) if which == "shot" else text.encode())
+    for name, data in (("way.csv", WAY), ("land.obj", LAND), ("hills.png", sound["hills"])):
+        how = bytes_damaged if name.endswith(".png") else damaged
+        Path(name).write_bytes(how(data, draw) if which == "beside" else data)
+    more = draw.choice(([], ["--json"], ["--ground", draw.choice(NUMBERS)]))
+    return ["check", "c.bvh", "--shot", "s.toml", *more]
 
 
 def _takes_minutes(passage):
@@ -577,6 +623,7 @@ KINDS = {
     "animal with options": (animal_with_options, 0.6),
     "gait": (gait, 0.8),
     "shot": (shot, 0.2),
+    "check of a shot": (check_shot, 0.3),
     "join": (joined, 0.15),
     "limits": (limits, 0.4),
     "table of variants": (table, 0.4),

@@ -11,17 +11,28 @@ from gaitgen.check.findings.neighbours import SAME_DEG
 from gaitgen.check.findings.retimed import gaps, swaps
 from gaitgen.check.seen import Seen
 
+Array = npt.NDArray[np.float64]
+
+STEP_M = 1e-6  # a body that goes less far in a frame stays
 NEAR = 3  # steps on both sides that a jump is held against
 BESIDE = 3  # rows from frames that are held or swapped, within which a gap comes of these
+FEWEST_FEET = 2  # that have to stand, to tell how far the body goes over them in a step
+EVEN = 0.3  # frames: where one is missing, the body goes on over its feet by nearly a whole one
 
 
 @lru_cache(maxsize=1)  # asked for by several findings of one clip
 def lost(seen: Seen) -> tuple[tuple[int, float], ...]:
-    """Return (row, frames) where frames are missing after a row, by what body and joints do."""
+    """Return (row, frames) where frames are missing after a row, by what body and joints do.
+
+    Where the body goes on evenly over feet that stand, none is missing, however sharply joints turn: an
+    animal that lands on all feet at once folds as a whole from one frame to the next.
+    """
     held = np.flatnonzero(np.abs(np.diff(seen.motion.file.rows, axis=0)).max(axis=1) < SAME_DEG)
     others = np.array([*held.tolist(), *(swap.row for swap in swaps(seen))])
     found: dict[int, float] = {}
-    for row, frames in (*jumps(seen), *((gap.row, float(gap.frames)) for gap in gaps(seen))):
+    even = _goes_on_evenly(seen)
+    out_of_time = [(gap.row, float(gap.frames)) for gap in gaps(seen) if gap.row not in even]
+    for row, frames in (*jumps(seen), *out_of_time):
         comes_of = (np.abs(others - row) <= BESIDE).any()
         if not comes_of and not any(abs(row - other) <= 1 for other in found):
             found[row] = frames
@@ -32,18 +43,10 @@ def jumps(seen: Seen) -> list[tuple[int, float]]:
     """Return (row, frames) where the body goes on over its planted feet by more than a frame's step."""
     if seen.gait is None and not seen.feet.stances:
         return []
-    planted = seen.feet.planted[:-1] & seen.feet.planted[1:]
-    beside = np.pad(planted, ((1, 1), (0, 0)))
-    planted &= beside[:-2] | beside[2:]  # a foot that stands for one step alone does not tell
-    steps = np.diff(seen.motion.toes_m[..., :2] - seen.motion.root_m[:, None, :2], axis=0)  # (steps, 4, 2)
-    step = -seen.feet.body_m_s * seen.motion.file.frame_time_s
-    size = float(np.linalg.norm(step))
-    if size < 1e-6:
+    on, size = _over_feet(seen)
+    if size < STEP_M:
         return []
-    on = (steps @ step) / size**2 - 1.0  # frames too many
-    on = np.where(planted, on, np.nan)
-    enough = planted.sum(axis=1) >= 2
-    on[~enough] = 0.0
+    on[np.isfinite(on).sum(axis=1) < FEWEST_FEET] = 0.0
     extra = np.nanmedian(on, axis=1)
     extra = extra - _usual(extra)
     spread = np.nanmax(on, axis=1) - np.nanmin(on, axis=1)
@@ -57,7 +60,36 @@ def jumps(seen: Seen) -> list[tuple[int, float]]:
     return [(int(row), float(extra[row])) for row in np.flatnonzero((extra > past) & alike & alone)]
 
 
-def _usual(extra: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+def _over_feet(seen: Seen) -> tuple[Array, float]:
+    """Return by how many frames too many the body goes on over each planted foot in each step.
+
+    Returns
+    -------
+    on
+        (steps, 4); nan for a foot that does not stand. [frames]
+    step_m
+        How far the body goes in a frame, on the whole. [m]
+    """
+    planted = seen.feet.planted[:-1] & seen.feet.planted[1:]
+    beside = np.pad(planted, ((1, 1), (0, 0)))
+    planted &= beside[:-2] | beside[2:]  # a foot that stands for one step alone does not tell
+    steps = np.diff(seen.motion.toes_m[..., :2] - seen.motion.root_m[:, None, :2], axis=0)  # (steps, 4, 2)
+    step = -seen.feet.body_m_s * seen.motion.file.frame_time_s
+    size = float(np.linalg.norm(step))
+    on = (steps @ step) / max(size, STEP_M) ** 2 - 1.0
+    return np.where(planted, on, np.nan), size
+
+
+def _goes_on_evenly(seen: Seen) -> set[int]:
+    """Rows after which the body goes on over planted feet by a frame's step and no more."""
+    on, size = _over_feet(seen)
+    if size < STEP_M:
+        return set()
+    rows = np.flatnonzero(np.isfinite(on).sum(axis=1) >= FEWEST_FEET)
+    return set(rows[np.nanmedian(on[rows], axis=1) < EVEN].tolist()) if rows.size else set()
+
+
+def _usual(extra: Array) -> Array:
     """Middle of the steps around each one, so that a body that surges smoothly does not jump."""
     wide = np.pad(extra, NEAR, mode="edge")
     around = np.lib.stride_tricks.sliding_window_view(wide, 2 * NEAR + 1)
