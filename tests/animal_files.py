@@ -68,8 +68,12 @@ def renamed(tables, new):
 
     tables["joints"] = {other(name): table for name, table in tables["joints"].items()}
     limbs, outlines = tables["limbs"].values(), tables["outline"]
-    for limb in (*limbs, *(limb for own in tables["gait"].values() for limb in own["limbs"].values())):
-        limb["law"] = {other(name): law for name, law in limb["law"].items()}
+    for limb in (
+        *limbs,
+        *(limb for own in tables["gait"].values() for limb in own["limbs"].values()),
+    ):
+        # A gait may have other numbers of a limb and no law of its own.
+        limb.update(law={other(name): law for name, law in limb.get("law", {}).items()})
     for table in (*tables["joints"].values(), tables["body"], *limbs, *tables["landmarks"].values()):
         for key in ("parent", "head", "girdle", "sling", "cannon", "joint"):
             if key in table:
