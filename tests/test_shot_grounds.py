@@ -172,6 +172,15 @@ def test_a_step_that_is_too_high_is_refused_with_what_could_be():
         make_shot(shot_of(ShotRequest((passage,), ground=stairs([(1.0, 0.3)], 0.0, "the steps"))))
 
 
+def test_steps_higher_than_legs_like_are_gone_up_with_every_joint_a_number():
+    """Legs that reach a foot at no moment of a window once left the body without numbers."""
+    up = [(1.2, 0.16), (1.55, 0.16), (1.9, 0.16), (2.25, 0.16), (2.9, -0.15), (3.2, -0.15)]
+    passage = Passage(cycle=Request(gait="walk", animal="dog", frame_rate_hz=30.0), distance_m=4.0)
+    clip = make_shot(shot_of(ShotRequest((passage,), ground=stairs(up, 0.0, "the steps")))).clip
+    assert np.isfinite(clip.root_path_m).all()
+    assert np.isfinite(clip.rotations).all()
+
+
 TEXT = 'animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 3\n\n[ground]\n'
 
 
