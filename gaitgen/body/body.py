@@ -36,7 +36,7 @@ SLOPE_SHARE = 0.85
 # So far around it, in withers heights, the body feels the ground as one slope (estimate: half its length).
 FELT_SHARE = 0.45
 # A motion that is known is kept to this firmly, against a standing body that keeps its place (estimate).
-KNOWN_FIRMNESS = 0.3
+KNOWN_FIRMNESS = 0.9
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35
 # Chest and hips of a running body go over the feet that bear them as far as the animal's file says in strides
