@@ -40,6 +40,7 @@ def animal_from_table(top: Table) -> Animal:
     name = top.text("name", NAME, "a name of letters, digits and _")
     title, species = top.text("title"), top.text("species")
     size, body, gaits = top.table("size"), top.table("body"), top.names("gaits")
+    asked = top.names("gaits_if_asked") if top.has("gaits_if_asked") else ()
     feet = read_feet(top)
     joints = read_joints(top, dict(feet.values()))
     tree = JointTree(joints)
@@ -83,7 +84,7 @@ def animal_from_table(top: Table) -> Animal:
         back=_back(top.table("back")),
         tempo=_tempo(top.table("tempo")),
         gaits=gaits,
-        own_gaits=read_own_gaits(top, gaits),
+        own_gaits=read_own_gaits(top, (*gaits, *asked)),
         goings={
             gait: Going(
                 back=_back(laid.table("back")),
