@@ -22,8 +22,8 @@ Array = npt.NDArray[np.float64]
 
 PARTS = ("hips", "chest", "head")
 # A part is said to be at its high or low on the pose nearest to it, if that is within half the usual
-# distance of two poses.
-NEAR_STRIDES = 1.0 / 16.0
+# distance of two poses; or on a pose whose name says so, if that is little farther.
+NEAR_STRIDES, NAMED_STRIDES = 1.0 / 16.0, 1.0 / 12.0
 LEVEL_M = 5e-4
 STILL_SHARE = 0.15
 
@@ -163,7 +163,8 @@ def key_figures(clip: Motion) -> tuple[KeyFigure, ...]:
     state = stance_state(clip.steps, moments)
     lands = np.abs(moments[:, None] - state.touchdown_s) * clip.frame_rate_hz < 0.01
     curves = courses(clip)
-    words = {part: _words(curve, frames, stride) for part, curve in curves.items()}
+    names = [key.name for key in clip.key_poses]
+    words = {part: _words(part, curve, frames, names, stride) for part, curve in curves.items()}
     ear, tail = _swings(clip, frames, stride, "ear_R"), _swings(clip, frames, stride, "tail")
     return tuple(
         KeyFigure(
@@ -179,16 +180,20 @@ def key_figures(clip: Motion) -> tuple[KeyFigure, ...]:
     )
 
 
-def _words(course: Course, frames: Array, stride: int) -> list[str]:
+def _words(part: str, course: Course, frames: Array, names: list[str], stride: int) -> list[str]:
     if not course.turns:
         return ["level"] * frames.size
     climbing = course.at(frames + 0.01) > course.at(frames - 0.01)
     words = ["up" if up else "down" for up in climbing]
     for turn in course.turns:
         away = np.abs((frames - turn.frame + stride / 2.0) % stride - stride / 2.0)
-        for k in np.flatnonzero(away <= away.min() + 1e-9):  # the last pose shows what the first does
-            if away[k] <= NEAR_STRIDES * stride + 1e-6:
-                words[k] = turn.word
+        named = np.array([f"{part} {turn.word}" in name for name in names])
+        named &= away <= NAMED_STRIDES * stride + 1e-6
+        nearest = (
+            away <= min(away.min(), NEAR_STRIDES * stride) + 1e-6
+        )  # the last pose shows what the first does
+        for k in np.flatnonzero(named if named.any() else nearest):
+            words[k] = turn.word
     return words
 
 
