@@ -143,7 +143,7 @@ def load_motion(
                 "--animal an animal"
             )
         map_path, animal = Path(animal), None
-    data, where = read_rig_file(path), str(path)
+    data, where = read_rig_file(path, "clip"), str(path)
     file = read_bvh(data, where)
     if len(file.rows) < LEAST_FRAMES:
         raise FileFormatError(

@@ -438,7 +438,7 @@ def _target(
 
 def space_of(path: Path) -> tuple[FileSpace, tuple[Notice, ...]]:
     """Return unit, up axis and rotation order of a file, as far as gaitgen writes such ones."""
-    file = read_bvh(read_rig_file(path), str(path))
+    file = read_bvh(read_rig_file(path, "clip"), str(path))
     matched = match_animal(file, str(path))
     letters = rotation_letters(file, int(matched.rows[0]))
     own = {up: FileSpace("m", up).positions_to_file(np.eye(3)).T for up in ("y", "z")}

@@ -60,7 +60,7 @@ class RefinedOnRig:
 
 def is_on(path: Path, rig: Rig) -> bool:
     """Whether a clip is on the joints of a rig."""
-    file = read_bvh(read_rig_file(path), str(path))
+    file = read_bvh(read_rig_file(path, "clip"), str(path))
     return file.joint_names == rig.file.joint_names and np.array_equal(file.parents, rig.file.parents)
 
 
@@ -73,7 +73,7 @@ def refined_on(path: Path, rig: Rig) -> RefinedOnRig:
         If it is on other joints, has no stride, or its strides are not alike.
     """
     where = str(path)
-    file = read_bvh(read_rig_file(path), where)
+    file = read_bvh(read_rig_file(path, "clip"), where)
     if file.joint_names != rig.file.joint_names or not np.array_equal(file.parents, rig.file.parents):
         raise FileFormatError(f"{where} does not have the joints of {rig.name}, which the map is for")
     file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))

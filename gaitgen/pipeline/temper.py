@@ -85,7 +85,7 @@ def tempered(settled: Settled) -> Tempered:
         return first.tempered(blame)
     best = _held(trial, first)
     held = [
-        f"{name} {best.style.named()[name]:.2f} instead of {value:g}"
+        f"{name} {best.style.named()[name]:.2f} instead of {value:.3g}"
         for name, value in asked.named().items()
         if abs(best.style.named()[name] - value) > HELD_LEAST
     ]

@@ -97,7 +97,7 @@ def opened(path: Path, animal: str | None = None) -> tuple[BvhFile, Matched]:
         If it cannot be read or has other joints; one line.
     """
     where = str(path)
-    file = read_bvh(read_rig_file(path), where)
+    file = read_bvh(read_rig_file(path, "clip"), where)
     file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
     return file, match_animal(file, where, animal)
 

@@ -28,8 +28,8 @@ from gaitgen.rigs.rig_map import (
 FARTHEST = 1e6
 
 
-def read_rig_file(path: Path) -> bytes:
-    """Read the bytes of a rig.
+def read_rig_file(path: Path, kind: str = "rig") -> bytes:
+    """Read the bytes of a BVH, which is called a ``kind`` where it cannot be read.
 
     Raises
     ------
@@ -39,7 +39,7 @@ def read_rig_file(path: Path) -> bytes:
     try:
         if not path.is_file():
             what = "is a folder, not a file" if path.is_dir() else "is not there"
-            raise RigError(f"{path} {what}; give the path of a rig (.bvh)")
+            raise RigError(f"{path} {what}; give the path of a {kind} (.bvh)")
         if path.stat().st_size > LARGEST_FILE_BYTES:
             raise RigError(
                 f"{path} has more than {LARGEST_FILE_BYTES // 10**6} MB; give a rig with one frame"
