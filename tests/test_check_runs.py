@@ -55,8 +55,6 @@ OTHERS = [
 ]
 STILL_FOUND = {
     ("riding_horse", "fox_trot", 48.0): "the elbow turns back 3 times from mid-stance to landing",
-    ("riding_horse", "piaffe", 24.0): "the hind hoof cocks up by 13.2 degrees, the fore hoof by 9.8",
-    ("riding_horse", "piaffe", 48.0): "the hind hoof cocks up by 14.1 degrees, the fore hoof by 10.7",
     ("riding_horse", "pronk", 24.0): "a support force of 5.8",
     ("riding_horse", "pronk", 48.0): "a support force of 5.7",
     ("red_deer", "pronk", 48.0): "support forces of 6.0 and -0.6",

@@ -32,7 +32,7 @@ FORE, HIND = (0, 1), (2, 3)
 CLOSE = pytest.mark.xfail(strict=True, reason="its hind legs pass 17.4 mm apart, where 18.2 are asked for")
 # Vertical force of the finished motion against the plan, root mean square and worst, and along the ground the
 # same, in body weights. Measured, with a tenth to spare.
-DYNAMICS = (0.035, 0.15, 0.13, 0.37)
+DYNAMICS = (0.035, 0.15, 0.13, 0.41)
 ROOM_SHARE = 0.7  # as in test_leg_clearance: feet are rounder than the lines that are measured
 
 

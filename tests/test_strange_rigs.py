@@ -81,7 +81,7 @@ FOUND = {
         "f_a t_a pes_a",
     ),
     "cob": (
-        "riding_horse",
+        "pony",
         "girdle bk1 bk2 bk3",
         "cr1 cr2 cr3",
         ("poll_bone", "bit", "cone_a"),
