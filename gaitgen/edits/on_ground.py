@@ -9,10 +9,10 @@ import numpy as np
 
 from gaitgen.edits.difference import Edit
 from gaitgen.errors import Notice
-from gaitgen.formats.axes import METRES_PER_UNIT
 from gaitgen.formats.bvh_file import placed
 from gaitgen.motion.motion import Motion
 from gaitgen.reading.read import opened
+from gaitgen.rigs.rig_map import unit_m
 
 LEAST_M = 5e-4  # what is nearer to the ground is on it
 MOST_SHARE = 0.12  # of the hip height: a body that was moved farther has moved with its scene (estimate)
@@ -21,7 +21,7 @@ MOST_SHARE = 0.12  # of the hip height: a body that was moved farther has moved 
 def ground_of(path: Path, clip: Motion) -> float:
     """Return the height of the ground in a file, on 0 of which the clip that was read from it stands. [m]"""
     file, matched = opened(path)
-    root = placed(file)[0][0, int(matched.rows[0])] * METRES_PER_UNIT.get(matched.unit, 1.0)
+    root = placed(file)[0][0, int(matched.rows[0])] * unit_m(matched.unit)
     return float(matched.axes[2] @ root - clip.root_path_m[0, 2])
 
 

@@ -26,13 +26,8 @@ MOVES_RAD = np.radians(0.2)  # joints that turn less have no say
 LEAST_RAD = np.radians(0.02)  # a joint that is so near its curve is on it
 # Better by so much, and for such a share of the joints; in the computed clips of all gaits it never is.
 GAP_GAIN, SWAP_GAIN, AGREE = 1.5, 3.0, 0.68
-BEFORE, AFTER, BEYOND = (
-    2,
-    3,
-    4,
-)  # frames around the first of two that are looked at, and most of them after it
-
-
+# Frames before and after the first of two that are looked at, and the most after it.
+BEFORE, AFTER, BEYOND = 2, 3, 4
 # A pose that is out of place: frames around one of the two are so much nearer their curve without it.
 FAR_NEARER = 4.0
 STRAYED = (np.array([-2.0, -1.0, 1.0, 2.0, 3.0, 4.0]), np.array([-2.0, -1.0, 0.0, 2.0, 3.0, 4.0]))
