@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.course.contacts import parse_contacts, stretched
+from gaitgen.course.contacts import parse_contacts, refuse_stances, stretched
 from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
@@ -20,7 +20,7 @@ from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS, Gait, symmetrical
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
-from gaitgen.gait.tempo import Tempo, choose_tempo
+from gaitgen.gait.tempo import Tempo, choose_tempo, duty_limits
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import Carried, Course, carry
 from gaitgen.pipeline.on_legs import Drop, more_drop, shortfall_m
@@ -111,7 +111,9 @@ def _filmed(settled: Settled) -> CycleTiming | None:
     """Take contacts that were read off film, from the request or stretched from the gait."""
     request, gait = settled.request, settled.gait
     if request.contacts is not None:
-        return parse_contacts(request.contacts, settled.frames)
+        timing = parse_contacts(request.contacts, settled.frames)
+        refuse_stances(timing, *duty_limits(gait), gait.with_article)
+        return timing
     if gait.contacts is None or gait.contact_frames is None:
         return None
     read = parse_contacts(gait.contacts, gait.contact_frames)
