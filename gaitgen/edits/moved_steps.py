@@ -15,7 +15,7 @@ from gaitgen.edits.retimed import moved, other_moments, played
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import over_origin
+from gaitgen.motion.measure import over_origin, sole_points_m
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.curves import refined
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix
@@ -76,13 +76,21 @@ def _moved(clip: Motion, by: Ints) -> tuple[Motion, Array]:
     local = matrix_from_quaternion(clip.rotations[:frames])
     places, world = world_frames(animal, root, clip.rotations[:frames])
     feet = [limb.foot_joint for limb in animal.limbs]
-    joints, soles = places[:, feet].copy(), world[:, feet].copy()
+    tips = np.array([limb.foot.tip_m for limb in animal.limbs])
+    soles, toes = world[:, feet].copy(), sole_points_m(animal, places, world)[0]
     going = clip.steps.travel_m_s[:2] / clip.frame_rate_hz
     for limb in np.flatnonzero(by.any(axis=1)):
         at = other_moments(timing, int(limb), *by[limb].tolist())
-        joints[:, limb] = played(joints[:, limb], at, going)
+        toe = played(toes[:, limb], at, going)
+        first = timing.contact[limb]
+        stands = (at - first) % frames <= timing.down[limb]
+        row = round(first) % frames
+        gone = (np.arange(frames) - at + (at - first) % frames)[:, None] * going  # since it came down there
+        toe[stands] = (toes[row, limb] - np.pad(gone, ((0, 0), (0, 1))))[stands]
+        toes[:, limb] = toe
         turns = Rotation.from_matrix(np.concatenate([soles[:, limb], soles[:1, limb]]))
         soles[:, limb] = Slerp(np.arange(frames + 1), turns)(at % frames).as_matrix()
+    joints = toes - np.einsum("flij,lj->fli", soles, tips)
     met, misses = reach(animal, root, local, joints, soles)
     row = np.arange(clip.frames) % frames
     rotations = continuous_sign(quaternion_from_matrix(met))[row]
