@@ -126,7 +126,7 @@ class _Flat:
     @cached_property
     def united(self) -> list[Any]:
         """The union of each group."""
-        return [unite(self.outlines[group]) for group in self.groups]
+        return [unite(list(self.outlines[group])) for group in self.groups]
 
 
 @lru_cache(maxsize=32)
