@@ -6,7 +6,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from gaitgen.animal.library import animal_names, load_animal
-from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
+from gaitgen.animal.toml_table import Table, nearest, no_file, parse, read_bytes
 from gaitgen.errors import AnimalError, RigError
 from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, read_bvh
@@ -38,12 +38,10 @@ def read_rig_file(path: Path, kind: str = "rig") -> bytes:
     """
     try:
         if not path.is_file():
-            what = "is a folder, not a file" if path.is_dir() else "is not there"
-            raise RigError(f"{path} {what}; give the path of a {kind} (.bvh)")
+            raise RigError(f"{path} {no_file(path)}; give the path of a {kind} (.bvh)")
         if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise RigError(
-                f"{path} has more than {LARGEST_FILE_BYTES // 10**6} MB; give a rig with one frame"
-            )
+            part = "a rig with one frame" if kind == "rig" else f"a part of the {kind}"
+            raise RigError(f"{path} has more than {LARGEST_FILE_BYTES // 10**6} MB; give {part}")
         return path.read_bytes()
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
