@@ -107,7 +107,7 @@ def _at_the_seam(channels: Array) -> float:
 
 
 def _hip_units(motion: Tracked) -> float:
-    from gaitgen.rigs.rig_map import unit_m
+    from gaitgen.formats.units import unit_m
 
     return motion.hip_height_m / unit_m(motion.map.unit)
 

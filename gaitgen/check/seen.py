@@ -20,11 +20,11 @@ from gaitgen.check.waves import Wave, wave
 from gaitgen.course.contacts import backwards_name
 from gaitgen.course.ground import Ground
 from gaitgen.errors import RequestError
+from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop, find_loop
-from gaitgen.rigs.rig_map import unit_m
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]

@@ -13,8 +13,9 @@ from gaitgen.check.findings.frames import is_on_twos
 from gaitgen.check.gait import Gait
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.words import shot_facts, shot_lines
+from gaitgen.course.contacts import NO_NAME
+from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
-from gaitgen.rigs.rig_map import unit_m
 
 MAP_WIDTH = 96
 # So much, in hip heights, head and hips may rise farther over one foot than over its mate unsaid: five
@@ -95,7 +96,9 @@ def _gait_facts(seen: Seen) -> dict[str, object] | None:
         return None
     summary = gait.summary
     return {
-        "name": summary.name if gait.symmetrical else f"asymmetrical, nearest {summary.name}",
+        "name": summary.name
+        if gait.symmetrical or summary.name == NO_NAME
+        else f"asymmetrical, nearest {summary.name}",
         "period_frames": gait.period,
         "strides": gait.strides,
         "order": list(gait.order),
@@ -177,7 +180,7 @@ def gait_lines(seen: Seen) -> list[str]:
     duty = ", ".join(f"{n} {v:.2f}" for n, v in zip(LIMBS, summary.duty_factor, strict=True))
     support = "; ".join(f"{key} {100 * share:.0f} %" for key, share in _support_sequence(seen))
     kinds = "; ".join(f"{key} {100 * share:.0f} %" for key, share in gait.support_kinds.items())
-    is_named = gait.symmetrical or summary.lead is not None
+    is_named = gait.symmetrical or summary.lead is not None or summary.name == NO_NAME
     name = summary.name if is_named else f"left and right differ; nearest {summary.name}"
     lines = [
         f"  gait          {name}",

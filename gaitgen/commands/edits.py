@@ -127,7 +127,7 @@ def carry(
     from gaitgen.formats.write import plain_stem
 
     made = carry_file(refined, Wanted(frames, speed, animal, gait, style, proportions), from_, map)
-    stem = plain_stem(name or made.stem)
+    stem = plain_stem(made.stem if name is None else name)
     files = made.files(hand_off)
     folder = refined.parent if out is None else out
     written = write_kept([FileSet(folder, stem, files, CLIP_ENDS)], maker=EDIT, force=force)

@@ -21,9 +21,10 @@ from gaitgen.edits.original import request_of
 from gaitgen.edits.rig_edit import CarriedRig, carry_on_rig
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats import hand_off as hand_off_files
-from gaitgen.formats.axes import METRES_PER_UNIT, FileSpace
+from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh_file import rotation_letters
-from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
+from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import Request
@@ -34,7 +35,7 @@ from gaitgen.reading.match import match_animal
 from gaitgen.reading.read import clip_from_bvh
 from gaitgen.reading.strides import is_closed, one_stride, unlike_strides
 from gaitgen.rigs.cycle import LoadedRig, RigClip, load_rig, refuse_what_is_the_rigs
-from gaitgen.rigs.map_file import is_map, read_rig_file
+from gaitgen.rigs.map_file import is_map
 
 Made = TypeVar("Made")
 
@@ -438,7 +439,7 @@ def _target(
 
 def space_of(path: Path) -> tuple[FileSpace, tuple[Notice, ...]]:
     """Return unit, up axis and rotation order of a file, as far as gaitgen writes such ones."""
-    file = read_bvh(read_rig_file(path, "clip"), str(path))
+    file = read_bvh(read_bvh_bytes(path, "clip"), str(path))
     matched = match_animal(file, str(path))
     letters = rotation_letters(file, int(matched.rows[0]))
     own = {up: FileSpace("m", up).positions_to_file(np.eye(3)).T for up in ("y", "z")}

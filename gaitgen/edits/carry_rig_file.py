@@ -13,7 +13,7 @@ from gaitgen.edits.original import candidates, unlikely
 from gaitgen.edits.phase import Timing, timing_of
 from gaitgen.edits.rig_edit import RigEdit, local_changes, rig_difference, tracked
 from gaitgen.errors import FileFormatError, Notice, RequestError
-from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.numerics.runs import runs
@@ -21,7 +21,6 @@ from gaitgen.numerics.turns import turn_between_rad
 from gaitgen.reading.read import frame_rate_hz
 from gaitgen.reading.stride import Stride, find_stride
 from gaitgen.rigs.cycle import LoadedRig, RigClip
-from gaitgen.rigs.map_file import read_rig_file
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
@@ -60,7 +59,7 @@ class RefinedOnRig:
 
 def is_on(path: Path, rig: Rig) -> bool:
     """Whether a clip is on the joints of a rig."""
-    file = read_bvh(read_rig_file(path, "clip"), str(path))
+    file = read_bvh(read_bvh_bytes(path, "clip"), str(path))
     return file.joint_names == rig.file.joint_names and np.array_equal(file.parents, rig.file.parents)
 
 
@@ -73,7 +72,7 @@ def refined_on(path: Path, rig: Rig) -> RefinedOnRig:
         If it is on other joints, has no stride, or its strides are not alike.
     """
     where = str(path)
-    file = read_bvh(read_rig_file(path, "clip"), where)
+    file = read_bvh(read_bvh_bytes(path, "clip"), where)
     if file.joint_names != rig.file.joint_names or not np.array_equal(file.parents, rig.file.parents):
         raise FileFormatError(f"{where} does not have the joints of {rig.name}, which the map is for")
     file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))

@@ -10,9 +10,9 @@ import numpy as np
 from gaitgen.edits.difference import Edit
 from gaitgen.errors import Notice
 from gaitgen.formats.bvh_file import placed
+from gaitgen.formats.units import unit_m
 from gaitgen.motion.motion import Motion
 from gaitgen.reading.read import opened
-from gaitgen.rigs.rig_map import unit_m
 
 LEAST_M = 5e-4  # what is nearer to the ground is on it
 MOST_SHARE = 0.12  # of the hip height: a body that was moved farther has moved with its scene (estimate)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields, replace
-from functools import cache, lru_cache
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.known_gaits import gait_names
 from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.own_gait import (
     DUTY_LIMITS,
@@ -160,13 +161,6 @@ class Gait:
 def symmetrical(lag: float) -> tuple[float, float, float, float]:
     """Return the share of a stride at which each foot lands, in LIMBS order, of a gait given by its lag."""
     return ((0.5 + lag) % 1.0, lag % 1.0, 0.5, 0.0)
-
-
-@cache
-def gait_names() -> tuple[str, ...]:
-    """List the gaits that come with gaitgen, in alphabetical order."""
-    folder = resources.files("gaitgen") / "gaits"
-    return tuple(sorted(f.name.removesuffix(".toml") for f in folder.iterdir() if f.name.endswith(".toml")))
 
 
 def load_gait(name: str, also: tuple[str, ...] = ()) -> Gait:
