@@ -45,7 +45,7 @@ def read_rig_file(path: Path, kind: str = "rig") -> bytes:
         return path.read_bytes()
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise RigError(f"{str(path)!r} cannot be read ({reason}); give a rig that can") from None
+        raise RigError(f"{str(path)!r} cannot be read ({reason}); give a {kind} that can") from None
 
 
 def is_map(path: str) -> bool:
