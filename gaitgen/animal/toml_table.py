@@ -16,6 +16,7 @@ LARGEST_FILE_BYTES = 1_000_000
 LARGEST_M = 20.0
 NAME = r"[A-Za-z][A-Za-z0-9_]{0,39}"
 MOST_OFFERED = 3
+LEAST_LIKENESS = 0.6
 _MOST_DIGITS = 4300  # as many as Python reads and prints
 _MOST_BITS = int(_MOST_DIGITS / math.log10(2.0))
 _MOST_DEPTH = 20
@@ -37,8 +38,21 @@ def nearest(word: str, choices: Collection[str]) -> str:
     having = [choice for choice in sorted(choices) if word and word.lower() in choice.lower().split("_")]
     if having:
         return f"; did you mean {' or '.join(map(repr, having[:MOST_OFFERED]))}"
-    found = difflib.get_close_matches(word, sorted(choices), n=1, cutoff=0.6)
-    return f"; did you mean {found[0]!r}" if found else ""
+    whole = {choice: _likeness(word, choice) for choice in sorted(choices)}
+    alike = {choice: max(_likeness(word, part) for part in (choice, *choice.split("_"))) for choice in whole}
+    best = max(alike.values(), default=0.0)
+    if best < LEAST_LIKENESS:
+        return ""
+    found = [choice for choice, how in alike.items() if how == best]
+    found = [choice for choice in found if whole[choice] == best] or found
+    return f"; did you mean {' or '.join(map(repr, found[:MOST_OFFERED]))}"
+
+
+def _likeness(word: str, choice: str) -> float:
+    """How alike two words are, 0 to 1."""
+    matcher = difflib.SequenceMatcher(None, choice.lower(), word.lower())
+    bounds = (matcher.real_quick_ratio, matcher.quick_ratio)  # cheap where names are long
+    return matcher.ratio() if all(bound() >= LEAST_LIKENESS for bound in bounds) else 0.0
 
 
 def no_file(path: Path) -> str:

@@ -112,7 +112,7 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
     for each in sets:
         refuse_stdout(each.folder)
     files: dict[Path, bytes] = {}
-    notices = []
+    notices = [*_made_folders(sets)]
     with contextlib.ExitStack() as locks:
         for folder in sorted({followed(each.folder) for each in sets}):
             locks.enter_context(_alone(folder))
@@ -125,6 +125,13 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
                 notices.append(replaced_notice(each.folder / f"{name}{CLIP}"))
         write_files(files | with_records(files, maker))
     return Written(tuple(files), tuple(notices))
+
+
+def _made_folders(sets: Sequence[FileSet]) -> list[Notice]:
+    """Say which folders of pictures are made: nobody asks for one where a path is mistyped."""
+    asked = {folder for each in sets if each.beside for folder in (each.folder, *each.folder.parents)}
+    new = {each.folder for each in sets if not each.beside and not each.folder.exists()} - asked
+    return [Notice("folder", f"{folder} was not there; the folder is made.") for folder in sorted(new)]
 
 
 def refuse_stdout(folder: Path) -> None:

@@ -13,7 +13,7 @@ from gaitgen.animal.library import animal_names
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
 from gaitgen.errors import FileFormatError, Notice, ReachError
 from gaitgen.formats.bvh_file import BvhFile
-from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
 from gaitgen.reading.match import Matched, match_animal
@@ -21,7 +21,6 @@ from gaitgen.reading.plan import find_plan
 from gaitgen.reading.stride import Stride, find_stride
 from gaitgen.reading.strides import one_stride, unlike_strides
 from gaitgen.rigs.find import find_rig
-from gaitgen.rigs.map_file import read_rig_file
 from gaitgen.rigs.rig_map import RigMap
 
 Array = npt.NDArray[np.float64]
@@ -56,18 +55,7 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
         If the file cannot be read, has other joints or no stride; one line.
     """
     where = str(path)
-    file, matched = opened(path, animal)
-    if len(file.rows) < LEAST_FRAMES:
-        raise FileFormatError(
-            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
-            f"{LEAST_FRAMES}, a stride or more"
-        )
-    if sum(word.endswith("position") for word in file.channels[int(matched.rows[0])]) != 3:
-        raise FileFormatError(
-            f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "
-            "Xposition Yposition Zposition"
-        )
-    motion, notices = _ahead(place(file, own_map(file, where, matched), path.name), matched.animal)
+    matched, motion, notices = tracked_ahead(path, animal)
     stride = find_stride(motion, where)
     text = f"read from {path.name}: contacts found by position and speed"
     if animal is None:
@@ -88,6 +76,37 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
     return replace(clip, notices=(*clip.notices, Notice("strides", text)))
 
 
+def tracked_ahead(path: Path, animal: str | None = None) -> tuple[Matched, Tracked, list[Notice]]:
+    """Read a file and follow its joints, turned ahead and over the origin; ``animal`` as in clip_from_bvh.
+
+    Raises
+    ------
+    GaitgenError
+        If it cannot be read, has other joints, too few frames, or a root without a place; one line.
+    """
+    where = str(path)
+    file, matched = opened(path, animal)
+    if len(file.rows) < LEAST_FRAMES:
+        raise FileFormatError(
+            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
+            f"{LEAST_FRAMES}, a stride or more"
+        )
+    if sum(word.endswith("position") for word in file.channels[int(matched.rows[0])]) != 3:
+        raise FileFormatError(
+            f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "
+            "Xposition Yposition Zposition"
+        )
+    motion, notices = _ahead(place(file, own_map(file, where, matched), path.name), matched.animal)
+    return matched, motion, notices
+
+
+def poses_of(motion: Tracked, matched: Matched) -> tuple[Array, Array]:
+    """Return the root's path (frames, 3) [m] and the rotations (frames, joints, 3, 3) of an animal."""
+    local = matched.axes @ motion.local[:, matched.rows] @ matched.axes.T
+    local[:, 0] = motion.changes[:, matched.rows[0]]
+    return motion.places_m[:, matched.rows[0]].copy(), local
+
+
 def opened(path: Path, animal: str | None = None) -> tuple[BvhFile, Matched]:
     """Read a file and find out whose joints it has; ``animal`` as in clip_from_bvh.
 
@@ -97,7 +116,7 @@ def opened(path: Path, animal: str | None = None) -> tuple[BvhFile, Matched]:
         If it cannot be read or has other joints; one line.
     """
     where = str(path)
-    file = read_bvh(read_rig_file(path, "clip"), where)
+    file = read_bvh(read_bvh_bytes(path, "clip"), where)
     file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
     return file, match_animal(file, where, animal)
 
@@ -180,10 +199,7 @@ def _stride_notices(stride: Stride, motion: Tracked) -> list[Notice]:
 
 
 def _clip(motion: Tracked, matched: Matched, stride: Stride, notices: tuple[Notice, ...]) -> Motion:
-    axes = matched.axes
-    local = axes @ motion.local[:, matched.rows] @ axes.T
-    local[:, 0] = motion.changes[:, matched.rows[0]]
-    root = motion.places_m[:, matched.rows[0]].copy()
+    root, local = poses_of(motion, matched)
     if abs(stride.ground_m) > OTHER_GROUND_M:
         root[:, 2] -= stride.ground_m
     if stride.loop.closes and not stride.loop.repeats_first:

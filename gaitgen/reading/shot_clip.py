@@ -20,6 +20,7 @@ from gaitgen.course.steps import Steps
 from gaitgen.errors import FileFormatError, GaitError, Notice
 from gaitgen.formats.bvh import POSITION_WORDS
 from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES
+from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.facts import Facts, Plan
@@ -31,7 +32,6 @@ from gaitgen.pictures.shot_plan import ShotPlan, Stretch
 from gaitgen.pictures.terrain import Terrain
 from gaitgen.reading.match import Matched
 from gaitgen.reading.read import opened, own_map
-from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
 Array = npt.NDArray[np.float64]
 
