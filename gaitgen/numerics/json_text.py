@@ -6,6 +6,8 @@ import json
 import math
 from collections.abc import Mapping
 
+DECIMALS = 9  # of a report: nanometres and billionths
+
 
 def json_text(value: object, *, indent: int | None = None, compact: bool = False) -> str:
     """Write a value as JSON that any reader takes.
