@@ -124,12 +124,12 @@ class OutOfReachError(Exception):
 
 
 def step_moved(limb, contact, liftoff=0):
-    """A foot is put down, or leaves, some frames later, on its own place, over a trunk that stays as it is."""
+    """A foot is put down, or leaves, some frames later, on its own place, under a trunk that stays."""
 
     def edit(clip):
         timing, animal, frames = timing_of(clip), clip.animal, clip.frames - 1
         there = np.array([timing.contact[limb], timing.contact[limb] + timing.down[limb]])
-        here, turns = there + [contact, liftoff], frames * np.arange(-2, 4)[:, None]
+        here, turns = there + np.array([contact, liftoff]), frames * np.arange(-2, 4)[:, None]
         at = PchipInterpolator((here + turns).ravel(), (there + turns).ravel())(np.arange(frames))
         rows = slice(frames)
         places, world = world_frames(animal, clip.root_path_m[rows], clip.rotations[rows])
