@@ -3,11 +3,18 @@
 A module with a fixture ``desk`` has it served, one with a fixture ``written`` has that file shown.
 """
 
+import base64
 import contextlib
 import threading
 
+import numpy as np
 import pytest
 from browser import Browser
+
+
+def unpacked(table):
+    """Return the rows of a packed table of the page's data, as its documentation has them."""
+    return np.frombuffer(base64.b64decode(table["packed"]), "<i4").reshape(-1, table["columns"])
 
 
 @contextlib.contextmanager

@@ -16,6 +16,7 @@ from animal_files import (
     without_sling,
 )
 from matplotlib.figure import Figure
+from pages import unpacked
 
 from gaitgen import Request, make_cycle
 from gaitgen.animal.standing import standing_landmark_m, standing_positions_m
@@ -232,7 +233,7 @@ def test_it_is_drawn(name, walks):
         assert len(axes.patches) > 10
         assert all(np.isfinite(patch.get_path().vertices).all() for patch in axes.patches)
     data = clip_data(clip, "walk")
-    assert len(data["balls"]) == clip.frames
+    assert len(unpacked(data["balls"])) == clip.frames
     for what in WHAT:
         assert plot_figure(clip, what).axes
 

@@ -136,6 +136,14 @@ def test_gaits_have_the_names_of_the_science(fore, name):
     assert summarise(cycle_steps(timing, 24.0, Path.straight(1.0), np.zeros(4), track)).name == name
 
 
+def test_feet_that_land_all_together_are_no_pace():
+    """A lag names only gaits in which left and right take turns (Hildebrand M. 1965, Science 150:701-708)."""
+    together = make_cycle(Request(contacts="LH 1-27, LF 2-28, RH 3-29, RF 4-30", frames=30))
+    assert summarise(together.steps).name == "no named gait"
+    turns = make_cycle(Request(contacts="LH 1-23, LF 2-24, RH 17-39, RF 18-40", frames=32))
+    assert summarise(turns.steps).name == "walk, pace"
+
+
 @pytest.mark.parametrize("dash", ["\u2010", "\u2013", "\u2014", "\u2212"])
 def test_dashes_stand_for_hyphens(dash):
     text = "RH 1-23, RF 9-31, LH 17-39, LF 25-47"

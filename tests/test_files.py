@@ -45,10 +45,10 @@ from gaitgen.numerics.rotations import (
 
 HERE = Path(__file__).parent
 TOLERANCE_M = 1e-4
-SPACES = [FileSpace(unit, up, order) for unit, up, order in product(("cm", "m", "in"), "yz", EULER_ORDERS)]
 # Length of the unit in metres; the inch is exact by definition
 # (international yard and pound agreement, 1959).
-UNIT_M = {"cm": 0.01, "m": 1.0, "in": 0.0254}
+UNIT_M = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm": 0.001}
+SPACES = [FileSpace(unit, up, order) for unit, up, order in product(UNIT_M, "yz", EULER_ORDERS)]
 
 
 def ours_m(space, places):
@@ -337,7 +337,7 @@ def test_trees_that_are_no_tree_are_refused():
 @pytest.mark.parametrize(
     ("choice", "message"),
     [
-        ({"unit": "mm"}, "unit 'mm' is not known; use one of cm, m, in"),
+        ({"unit": "ft"}, "unit 'ft' is not known; use one of cm, m, in, mm"),
         ({"up": "x"}, "up axis 'x' is not known; use one of y, z"),
         (
             {"rotation_order": "zxy"},

@@ -2,6 +2,7 @@
 
 import pytest
 
+from gaitgen.animal.library import skeleton_folder
 from gaitgen.commands import run
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
@@ -20,6 +21,11 @@ REFUSED = {
     "variants satnd": "did you mean 'stand'",
     "cycle walk --frames 24.5": "invalid value for '--frames': give a whole number",
     "cycle walk --speed fast": "invalid value for '--speed': give a number",
+    "cycle walk --name=": "name is ''; give a plain file name without folders",
+    "shot s.toml --name=": "name is ''; give a plain file name without folders",
+    "cycle --animal based.toml": "base 'hrose' is no animal; did you mean 'draft_horse' or 'riding_horse'; ",
+    "cycle --animal asked.toml": "gaits_if_asked has 'bakc', which is no gait; did you mean 'back'; use ",
+    "cycle --animal used.toml": "gaits has 'gambol', which is no gait; use amble, back",
     "cycle walk --contacts RH,1-30": 'contacts; write them like "RH 1-23, RF 9-31, LH 17-39, LF 25-47"\n',
 }
 
@@ -29,10 +35,50 @@ def test_a_request_that_cannot_be_met_is_told_in_its_own_words(line, tmp_path, m
     monkeypatch.chdir(tmp_path)
     (tmp_path / "s.toml").write_text('animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 2\n')
     (tmp_path / "clip.bvh").write_bytes(bvh.encode(make_cycle(Request()), FileSpace()))
+    (tmp_path / "based.toml").write_text('format = 2\nbase = "hrose"\nname = "own"\n')
+    cat = (
+        (skeleton_folder() / "cat.toml")
+        .read_text(encoding="utf-8")
+        .replace('name = "cat"', 'name = "own"', 1)
+    )
+    (tmp_path / "asked.toml").write_text(cat.replace('["back"]', '["bakc", "mine"]'), encoding="utf-8")
+    (tmp_path / "used.toml").write_text(cat.replace('"trot", "ro', '"gambol", "ro'), encoding="utf-8")
     assert run(line.split()) == 2
     said = capsys.readouterr().err
     assert REFUSED[line] in said
     assert said.count("\n") == 1
+
+
+def test_contacts_that_nothing_can_be_made_of_are_told_in_frames(capsys):
+    stances = "LH 1-29, LF 8-35, RH 16-43, RF 23-50"
+    assert run(["cycle", "walk", "--frames", "30", "--contacts", stances, "--out", "-"]) == 2
+    said = capsys.readouterr().err
+    assert "LH is down for 28 frames of a stride of 30, and no foot for longer; at a walk give" in said
+    assert "from 16 to 27 frames" in said
+    assert "duty" not in said
+
+
+def test_words_to_choose_from_are_taken_in_capitals_too(tmp_path, capsys):
+    assert run(["sheet", "walk", "--paper", "A4", "--out", str(tmp_path / "a.pdf")]) == 0
+    assert run(["sheet", "walk", "--paper", "a4", "--out", str(tmp_path / "b.pdf")]) == 0
+    assert (tmp_path / "a.pdf").read_bytes() == (tmp_path / "b.pdf").read_bytes()
+    assert run(["sheet", "walk", "--paper", "A5", "--out", str(tmp_path / "c.pdf")]) == 2
+    assert "'A5' is not one of 'a4', 'letter'" in capsys.readouterr().err
+
+
+def test_a_folder_that_is_made_for_a_picture_is_said(tmp_path, capsys):
+    """A path that was mistyped makes a folder that nobody meant."""
+    path, said = tmp_path / "pcitures" / "p.svg", "was not there; the folder is made"
+    assert run(["plot", "walk", "--out", str(path)]) == 0
+    assert f"{path.parent} {said}" in capsys.readouterr().out
+    assert run(["plot", "walk", "--out", str(path)]) == 0
+    assert said not in capsys.readouterr().out
+    out = tmp_path / "made"
+    assert run(["animals", "dog", "--picture", str(tmp_path / "odd" / "dog.png")]) == 0
+    assert said in capsys.readouterr().err
+    line = ["cycle", "walk", "--no-keys", "--out", str(out), "--strip", str(out / "strip.png")]
+    assert run(line) == 0  # a folder of clips is asked for, and what stands in it too
+    assert said not in capsys.readouterr().out
 
 
 def test_contacts_without_frames_are_told_how_long_a_stride_was_taken(tmp_path, capsys):

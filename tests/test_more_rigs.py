@@ -110,9 +110,6 @@ def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_
     assert found <= FOUND.get(name, set())
 
 
-SUNK = "a swinging toe goes 24 mm under ground: a reptile 27 cm high, trotting twice as slowly as it does"
-
-
 @pytest.mark.sample(9)
 @pytest.mark.parametrize(
     ("gait", "frames"),
@@ -123,9 +120,8 @@ SUNK = "a swinging toe goes 24 mm under ground: a reptile 27 cm high, trotting t
     ],
 )
 @pytest.mark.parametrize("name", ["kaltblut", "twist", "pattes", "horn", "sole", "lagarto"])
-def test_feet_hold_at_every_length_and_gait(name, gait, frames, clip, request):
-    if (name, gait, frames) == ("lagarto", "trot", 24):
-        request.applymarker(pytest.mark.xfail(reason=SUNK, strict=True))
+def test_feet_hold_at_every_length_and_gait(name, gait, frames, clip):
+    """On the ground, and swinging ones not under it either, where the animal's own leg cannot fold so far."""
     try:
         made = clip(name, gait, frames)
     except RigError:

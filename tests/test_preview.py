@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from pages import serving
+from pages import serving, unpacked
 
 from gaitgen import GaitgenError, Request, load_animal, make_cycle
 from gaitgen.animal.flesh import body_of, chains_of, smooth_shares
@@ -75,9 +75,9 @@ def test_words_of_a_skeleton_file_cannot_leave_their_place():
 def test_the_data_in_the_page_are_the_clip():
     data = embedded(PAGE, "clip")
     posed = pose(CLIP, np.arange(CLIP.frames))
-    feet_m = np.array(data["foot_corners"]).reshape(posed.feet_m.shape) * data["unit_m"]
+    feet_m = unpacked(data["foot_corners"]).reshape(posed.feet_m.shape) * data["unit_m"]
     np.testing.assert_allclose(feet_m, posed.feet_m, atol=UNIT_M / 2 + 1e-9)
-    balls_m = np.array(data["balls"]).reshape(CLIP.frames, -1, 3) * data["unit_m"]
+    balls_m = unpacked(data["balls"]).reshape(CLIP.frames, -1, 3) * data["unit_m"]
     radii_m = np.array(data["radii"]) * data["unit_m"]
     smoothed, radii = [], []
     for _, first, count in data["chains"]:
@@ -209,7 +209,7 @@ def test_points_of_trails_are_where_the_clip_has_them():
     names = [name for name, _, _ in data["points"]]
     assert {"LF", "RF", "LH", "RH", "croup", "withers", "poll"} <= set(names)
     assert len(set(names)) == len(names)
-    paths_m = np.array(data["point_paths"]).reshape(CLIP.frames, len(names), 3) * data["unit_m"]
+    paths_m = unpacked(data["point_paths"]).reshape(CLIP.frames, len(names), 3) * data["unit_m"]
     np.testing.assert_allclose(paths_m[0], paths_m[-1], atol=UNIT_M)  # a trail of a cycle closes
     posed = pose(CLIP, np.arange(CLIP.frames))
     for row, limb in enumerate(data["limbs"]):

@@ -7,6 +7,9 @@ from urllib.parse import parse_qsl
 
 import pytest
 from browser import chromium
+from make_rigs import base
+from make_rigs import text as rig_text
+from pages import serving
 
 from gaitgen import Request
 from gaitgen.commands import run
@@ -672,3 +675,32 @@ def test_a_page_from_elsewhere_can_neither_read_nor_write(browser, served, tmp_p
         assert browser.run(code) in {"refused", ""}
     assert browser.run(f"fetch('{served.url}').then(reply => reply.text(), () => 'refused')") == "refused"
     assert not (tmp_path / "out").exists()
+
+
+def test_sizes_of_a_rig_are_its_own(browser, tmp_path):
+    """Sliders of proportions are still on a rig, which would refuse them, and nothing of them is sent."""
+    (tmp_path / "own_rig.bvh").write_text(rig_text(base()))
+    path = tmp_path / "own_rig.toml"
+    assert run(["fit", str(tmp_path / "own_rig.bvh"), "--map", str(path)]) == 0
+    sizes = "[...document.querySelectorAll('#controls input')].filter(i => i.disabled).map(i => i.id)"
+    with serving(Desk(Request(animal=str(path)), tmp_path / "out")) as server:
+        browser.open(server.url)
+        still = browser.run(sizes)
+        assert {"control_withers_height", "control_neck_factor"} <= set(still)
+        chosen = "document.getElementById('control_animal').selectedOptions[0].textContent"
+        assert browser.run(chosen) == "own_rig"
+        choose = (
+            "((id, value) => (i => { i.value = value; i.dispatchEvent(new Event('input')); })"
+            "(document.getElementById(id)))"
+        )
+        browser.run(f"{choose}('control_animal', 'pony')")
+        browser.until("document.body.dataset.state === 'shown'")
+        assert browser.run(sizes) == []
+        browser.run(f"{choose}('control_neck_factor', '1.2')")
+        browser.until("document.body.dataset.state === 'shown'")
+        browser.run(f"{choose}('control_animal', {json.dumps(str(path))})")
+        browser.until("document.body.dataset.state === 'shown'")
+        assert browser.run(sizes) == still
+        assert text(browser, "title").startswith("Rig own_rig")
+        assert browser.complaints() == []
+        browser.open("about:blank")

@@ -32,13 +32,13 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
 from gaitgen.formats.bvh_file import world_end_sites, world_positions
 from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import is_map, read_map
 from gaitgen.rigs.rig import hierarchy_bytes
-from gaitgen.rigs.rig_map import METRES_PER_UNIT
 
 PLANS = plans()
 SLIP_M = 1e-3

@@ -9,6 +9,7 @@ import pytest
 import shapely
 from browser import chromium
 from lane import LANE, made_of, write_lane
+from pages import unpacked
 
 from gaitgen.commands import run
 from gaitgen.course.path import Path as Way
@@ -44,7 +45,7 @@ def data(made):
 
 def test_feet_of_the_page_are_in_the_world_where_the_shot_has_them(made, data):
     """Planted soles, taken back from the frame that goes along, are at the places of their steps."""
-    corners = np.array(data["foot_corners"]).reshape(-1, 4, 8, 3)[:, :, :4] * data["unit_m"]
+    corners = unpacked(data["foot_corners"]).reshape(-1, 4, 8, 3)[:, :, :4] * data["unit_m"]
     x, y, z, heading = np.array(data["way"]).T
     turn = np.stack([np.cos(heading), -np.sin(heading), np.sin(heading), np.cos(heading)], -1).reshape(
         -1, 2, 2
@@ -61,7 +62,7 @@ def test_feet_of_the_page_are_in_the_world_where_the_shot_has_them(made, data):
 
 
 def test_the_ground_along_the_way_is_the_ground(data):
-    ribbon = np.array(data["ribbon"]).reshape(-1, 5, 3) * data["unit_m"]
+    ribbon = unpacked(data["ribbon"]).reshape(-1, 5, 3) * data["unit_m"]
     assert ribbon[..., 2] == pytest.approx(0.08 * ribbon[..., 0], abs=2e-4)
     way = np.array(data["way"])[:, :2]
     away = np.linalg.norm(ribbon[None, :, 2, :2] - way[:, None], axis=-1).min(axis=1)

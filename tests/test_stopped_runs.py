@@ -96,10 +96,12 @@ def stopped(tmp_path, command, what, *, step=1, is_edited=True):
     return edited, before, after, [(tmp_path / "runs" / str(at), code) for at, code, _ in ends]
 
 
+def is_temporary(path):
+    return path.name != RECORD and (path.name.startswith(".gaitgen-") or path.match(".*.new"))
+
+
 def left(folder):
-    return [
-        path.name for path in folder.iterdir() if path.name.startswith(".gaitgen-") and path.name != RECORD
-    ]
+    return [path.name for path in folder.iterdir() if is_temporary(path)]
 
 
 @pytest.mark.sample(3)
@@ -114,7 +116,7 @@ def test_stopped_at_any_moment_what_was_edited_is_there(command, number, tmp_pat
         for name, data in edited.items():
             assert (folder / name).read_bytes() == data, folder
         for path in folder.iterdir():
-            if path.name.startswith(".gaitgen-") or path.name in {"variants.csv", ".variants.lock"}:
+            if is_temporary(path) or path.name in {"variants.csv", ".variants.lock", RECORD}:
                 continue
             assert path.read_bytes() in {before.get(path.name), after.get(path.name)}, path
         if number != "SIGKILL":

@@ -11,6 +11,7 @@ from gaitgen.animal.animal import Animal, Ball
 from gaitgen.animal.hanging_tables import read_hanging
 from gaitgen.animal.joint_tables import Joint, read_joints
 from gaitgen.animal.joint_tree import JointTree
+from gaitgen.animal.known_gaits import read_gaits
 from gaitgen.animal.law import law_fault
 from gaitgen.animal.limb import Limb
 from gaitgen.animal.limb_tables import read_feet, read_limbs
@@ -39,8 +40,8 @@ def animal_from_table(top: Table) -> Animal:
     _check_format(top)
     name = top.text("name", NAME, "a name of letters, digits and _")
     title, species = top.text("title"), top.text("species")
-    size, body, gaits = top.table("size"), top.table("body"), top.names("gaits")
-    asked = top.names("gaits_if_asked") if top.has("gaits_if_asked") else ()
+    size, body = top.table("size"), top.table("body")
+    gaits, asked = read_gaits(top)
     feet = read_feet(top)
     joints = read_joints(top, dict(feet.values()))
     tree = JointTree(joints)

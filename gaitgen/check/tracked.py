@@ -14,14 +14,15 @@ from gaitgen.check.limits import Limits
 from gaitgen.check.whose import limits_of, whose
 from gaitgen.errors import FileFormatError, Notice, RequestError, RigError
 from gaitgen.formats.bvh_file import BvhFile, placed
-from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
+from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import fixed_points
-from gaitgen.rigs.map_file import is_map, read_map, read_rig_file
+from gaitgen.rigs.map_file import is_map, read_map
 from gaitgen.rigs.rest import RestPose
 from gaitgen.rigs.rig import axes_of, standing_pose
-from gaitgen.rigs.rig_map import FOLLOWS, RigMap, unit_m
+from gaitgen.rigs.rig_map import FOLLOWS, RigMap
 
 Array = npt.NDArray[np.float64]
 
@@ -143,7 +144,7 @@ def load_motion(
                 "--animal an animal"
             )
         map_path, animal = Path(animal), None
-    data, where = read_rig_file(path, "clip"), str(path)
+    data, where = read_bvh_bytes(path, "clip"), str(path)
     file = read_bvh(data, where)
     if len(file.rows) < LEAST_FRAMES:
         raise FileFormatError(

@@ -14,11 +14,12 @@ from gaitgen.animal.toml_table import nearest
 from gaitgen.check.limits import Limits, load_limits, set_names
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.bvh_file import BvhFile
+from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.rest import rest_pose
 from gaitgen.rigs.rig import axes_of
-from gaitgen.rigs.rig_map import FOLLOWS, METRES_PER_UNIT, NO_BONES, RigMap
+from gaitgen.rigs.rig_map import FOLLOWS, NO_BONES, RigMap
 
 # Mean distance of the joints of a limb from the template's, in hip heights, up to which a rig looks like the
 # animal; what a joint without a bone and a bone without a joint add to it. Chosen on seventeen rigs of one

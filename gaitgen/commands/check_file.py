@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING
 
 from gaitgen.check.cause_rules import KINDS
 from gaitgen.check.check import check
+from gaitgen.check.facts import facts
 from gaitgen.check.finding import Finding
 from gaitgen.check.limits import with_changes
+from gaitgen.check.look import see
 from gaitgen.check.meant import Meant, parse_meant
-from gaitgen.check.seen import Seen, see
-from gaitgen.check.text import as_text, facts
+from gaitgen.check.seen import Seen
+from gaitgen.check.text import as_text
 from gaitgen.check.tracked import load_motion
 from gaitgen.errors import RequestError
+from gaitgen.formats.decimals import LARGEST
 from gaitgen.gait.gait import load_gait
 from gaitgen.numerics.json_text import json_text
 
@@ -111,6 +114,8 @@ def check_file(
     """
     if ground is not None and shot_path is not None:
         raise RequestError("--ground says that the ground is level, --shot what it is like; give one of them")
+    if ground is not None and not abs(ground) < LARGEST:
+        raise RequestError(f"--ground is {ground:g}; give a height below {LARGEST:.0e}, in the file's unit")
     surface = None if shot_path is None else _ground_of(shot_path)
     motion, limits = load_motion(path, map_path, animal)
     limits = with_changes(limits, limits_path)

@@ -61,13 +61,13 @@ def cycle(
         from gaitgen.rigs.command import cycle_on_rig
 
         rig = cycle_on_rig(request.animal, request, space, hand_off)
-        stem = plain_stem(name or rig.stem)
+        stem = plain_stem(rig.stem if name is None else name)
         _deliver_on_rig(rig, out, stem, hand_off, strip=strip, glb=glb, force=force, json=json)
         return
     from gaitgen.pipeline import make_cycle
 
     clip = make_cycle(request)
-    stem = plain_stem(name or clip.stem)
+    stem = plain_stem(clip.stem if name is None else name)
     _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, glb=glb, force=force, json=json)
 
 

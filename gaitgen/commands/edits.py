@@ -133,7 +133,7 @@ def carry(
         frames, speed, animal, gait, style, asked.named_style, asked.legs, proportions=proportions
     )
     made = carry_file(refined, wanted, from_, map)
-    stem = plain_stem(name or made.stem)
+    stem = plain_stem(made.stem if name is None else name)
     files = made.files(hand_off)
     folder = refined.parent if out is None else out
     written = write_kept([FileSet(folder, stem, files, CLIP_ENDS)], maker=EDIT, force=force)

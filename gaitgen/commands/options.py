@@ -133,9 +133,11 @@ def _parameter(found: Found) -> inspect.Parameter:
     if option.choices and isinstance(default, str):
         default = kind(default)
     if option.is_positional:
-        said: Any = typer.Argument(help=option.sentence, metavar=found.name.upper())
+        said: Any = typer.Argument(help=option.sentence, metavar=found.name.upper(), case_sensitive=False)
     else:
-        said = typer.Option(_switch(found), help=option.sentence, metavar=_VALUES.get(kind))
+        said = typer.Option(
+            _switch(found), help=option.sentence, metavar=_VALUES.get(kind), case_sensitive=False
+        )
     if option.is_repeated:
         kind, default = list[kind], list(default)
     return inspect.Parameter(

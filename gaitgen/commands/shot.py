@@ -165,7 +165,7 @@ def _deliver(
     from gaitgen.rigs.shot import RigShot
     from gaitgen.shot.report import as_json, as_text, shot_report, with_files
 
-    stem, facts, keys = plain_stem(delivery.name or stem), None, None
+    stem, facts, keys = plain_stem(stem if delivery.name is None else delivery.name), None, None
     if isinstance(shot, RigShot):
         made, ends = shot.made, shot.files(hand_off)
     else:

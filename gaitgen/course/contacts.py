@@ -20,6 +20,9 @@ Array = npt.NDArray[np.float64]
 # Left and right that differ by less than this are meant to be even; beats that are farther than this from
 # those of every gait have no name (shares of a stride, estimates).
 LEAST_ASYMMETRY, FARTHEST_BEATS = 0.1, 0.075
+# A lag names gaits whose left and right feet take turns; with feet of a pair that land nearer to one another
+# than to half a stride apart (estimate) there is no name.
+FARTHEST_FROM_TURNS, NO_NAME = 0.25, "no named gait"
 # Contacts and lift-offs on whole frames are up to half a frame off: gaits so much farther off are as near.
 NEAR_FRAMES = 1.0
 STANDS = 1.0 - 1e-6  # of the time: feet that are down for all of it do not go
@@ -124,6 +127,24 @@ def parse_contacts(text: str, frames: int) -> CycleTiming:
     contacts = tuple((stances[limb][0] - 1.0) % frames for limb in LIMBS)
     down = tuple(stances[limb][1] - stances[limb][0] for limb in LIMBS)
     return CycleTiming(contacts, down, frames)  # type: ignore[arg-type]
+
+
+def refuse_stances(timing: CycleTiming, least: float, most: float, gait: str) -> None:
+    """Refuse contacts that keep a foot down for a share of the stride that nothing can be made of.
+
+    Raises
+    ------
+    GaitError
+        If the foot that is down for longest is outside the limits; ``gait`` is what it is made as.
+    """
+    limb = max(range(len(LIMBS)), key=lambda row: timing.down[row])
+    down, frames = timing.down[limb], timing.frames
+    if not least <= down / frames <= most:
+        first, last = math.ceil(least * frames - 1e-9), math.floor(most * frames + 1e-9)
+        raise GaitError(
+            f"{LIMBS[limb]} is down for {down:g} frames of a stride of {frames}, and no foot for longer; at "
+            f"{gait} give the foot that is down for longest from {first} to {last} frames"
+        )
 
 
 def contacts_text(timing: CycleTiming) -> str:
@@ -232,6 +253,9 @@ def summarise(steps: Steps) -> GaitSummary:
     kind = next(name for end, name in _NAMES if percent < end)
     pace = "walk" if float(duty.mean()) > 0.5 else "run"
     hildebrand = f"{pace}, {kind}" if "sequence" in kind or pace == "walk" else kind
+    steps_apart = np.array([contact[2] - contact[3], contact[0] - contact[1]]) % 1.0  # hind, fore
+    if float(np.abs(steps_apart - 0.5).max()) > FARTHEST_FROM_TURNS:
+        hildebrand = NO_NAME
     led, lead = _led(contact, duty)
     if float(duty.min()) > STANDS:
         led = STAND
@@ -240,8 +264,8 @@ def summarise(steps: Steps) -> GaitSummary:
     return GaitSummary(
         duty_factor=tuple(float(value) for value in duty),  # type: ignore[arg-type]
         lag=lags,
-        hind_step=float((contact[2] - contact[3]) % 1.0),
-        fore_step=float((contact[0] - contact[1]) % 1.0),
+        hind_step=float(steps_apart[0]),
+        fore_step=float(steps_apart[1]),
         name=led or hildebrand,
         lead=lead,
     )

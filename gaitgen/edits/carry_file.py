@@ -25,8 +25,9 @@ from gaitgen.edits.refined import RefinedClip, read_refined
 from gaitgen.edits.rig_edit import CarriedRig, carry_on_rig
 from gaitgen.edits.seen import Seen, seen_in
 from gaitgen.errors import Notice, RequestError
-from gaitgen.formats.axes import METRES_PER_UNIT, FileSpace
+from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh_file import rotation_letters
+from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.gait.request import Request
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import make_cycle

@@ -17,13 +17,12 @@ from gaitgen.edits.refined import STAYS_SHARE, stride_length, without_held
 from gaitgen.edits.rig_edit import RigEdit, local_changes, rig_difference, tracked
 from gaitgen.edits.seen import Seen
 from gaitgen.errors import FileFormatError, Notice, RequestError
-from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.numerics.runs import runs
 from gaitgen.numerics.turns import turn_between_rad
 from gaitgen.reading.read import frame_rate_hz
 from gaitgen.reading.stride import Stride
 from gaitgen.rigs.cycle import LoadedRig, RigClip
-from gaitgen.rigs.map_file import read_rig_file
 from gaitgen.rigs.pose import Placed
 from gaitgen.rigs.rig import Rig
 
@@ -149,7 +148,7 @@ def _seen_in(made: RigClip) -> Seen:
 
 def is_on(path: Path, rig: Rig) -> bool:
     """Whether a clip is on the joints of a rig."""
-    file = read_bvh(read_rig_file(path, "clip"), str(path))
+    file = read_bvh(read_bvh_bytes(path, "clip"), str(path))
     return file.joint_names == rig.file.joint_names and np.array_equal(file.parents, rig.file.parents)
 
 
@@ -162,7 +161,7 @@ def refined_on(path: Path, rig: Rig) -> RefinedOnRig:
         If it is on other joints, has no stride, or its strides are not alike.
     """
     where = str(path)
-    file = read_bvh(read_rig_file(path, "clip"), where)
+    file = read_bvh(read_bvh_bytes(path, "clip"), where)
     if file.joint_names != rig.file.joint_names or not np.array_equal(file.parents, rig.file.parents):
         raise FileFormatError(f"{where} does not have the joints of {rig.name}, which the map is for")
     file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))

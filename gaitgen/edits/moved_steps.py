@@ -92,8 +92,8 @@ def _moved(clip: Motion, by: Ints) -> tuple[Motion, Array]:
         soles[:, limb] = Slerp(np.arange(frames + 1), turns)(at % frames).as_matrix()
     joints = toes - np.einsum("flij,lj->fli", soles, tips)
     met, misses = reach(animal, root, local, joints, soles)
-    row = np.arange(clip.frames) % frames
-    rotations = continuous_sign(quaternion_from_matrix(met))[row]
+    repeated = np.arange(clip.frames) % frames
+    rotations = continuous_sign(quaternion_from_matrix(met))[repeated]
     return _timed(replace(clip, rotations=continuous_sign(rotations)), timing, after, by), misses.max(axis=0)
 
 

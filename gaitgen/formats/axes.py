@@ -8,6 +8,7 @@ from itertools import permutations
 from typing import TYPE_CHECKING
 
 from gaitgen.errors import RequestError
+from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.option import option, options_of
 
 if TYPE_CHECKING:  # the options are listed without loading what computes
@@ -15,9 +16,6 @@ if TYPE_CHECKING:  # the options are listed without loading what computes
     import numpy.typing as npt
 
     Array = npt.NDArray[np.float64]
-
-# The inch is 0.0254 m exactly (international yard and pound agreement, 1959).
-METRES_PER_UNIT: Mapping[str, float] = {"cm": 0.01, "m": 1.0, "in": 0.0254}
 
 # Which of our axes (x forward, y left, z up) becomes the file's x, y and z. Both are even
 # permutations, so a right-handed frame stays right-handed.

@@ -112,6 +112,7 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
     """
     for each in sets:
         refuse_stdout(each.folder)
+    made = _made_folders(sets)
     with contextlib.ExitStack() as locks:
         for folder in sorted({followed(each.folder) for each in sets}):
             locks.enter_context(_alone(folder))
@@ -119,7 +120,7 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
             with contextlib.suppress(SavedMeanwhileError):
                 files, notices, known = _all_placed(sets, maker, force=force)
                 write_files(files | with_records(files, maker), known)
-                return Written(tuple(files), tuple(notices))
+                return Written(tuple(files), (*made, *notices))
     raise OutputError(
         f"cannot write {sets[0].folder / sets[0].stem}: files there are saved again and again meanwhile; "
         "nothing was changed, give another name or folder"
@@ -152,6 +153,13 @@ def _all_placed(
         elif maker != KEYS and not force and _is_another_clip(each):
             notices.append(replaced_notice(each.folder / f"{name}{CLIP}"))
     return files, notices, known
+
+
+def _made_folders(sets: Sequence[FileSet]) -> list[Notice]:
+    """Say which folders of pictures are made: nobody asks for one where a path is mistyped."""
+    asked = {folder for each in sets if each.beside for folder in (each.folder, *each.folder.parents)}
+    new = {each.folder for each in sets if not each.beside and not each.folder.exists()} - asked
+    return [Notice("folder", f"{folder} was not there; the folder is made.") for folder in sorted(new)]
 
 
 def refuse_stdout(folder: Path) -> None:
@@ -246,7 +254,7 @@ def _alone(folder: Path) -> Generator[None, None, None]:
     try:
         import fcntl
 
-        descriptor = os.open(folder, os.O_RDONLY)
+        descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)  # a pipe would be waited for
     except (ImportError, OSError):  # no such lock here, or no folder yet
         yield
         return

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.errors import FileFormatError
+from gaitgen.animal.toml_table import no_file
+from gaitgen.errors import FileFormatError, RigError
 from gaitgen.formats.bvh_file import BvhFile, axis_of, channel_columns
 from gaitgen.formats.bvh_tree import fail, number, read_tree, shown
 from gaitgen.formats.decimals import LARGEST
@@ -32,6 +34,26 @@ _WORD = re.compile(r"\S+")
 _MOTION = re.compile(r"\s*MOTION\s*", re.IGNORECASE)
 _FRAMES = re.compile(r"\s*Frames\s*:\s*(\S+)\s*", re.IGNORECASE)
 _FRAME_TIME = re.compile(r"\s*Frame\s+Time\s*:\s*(\S+)\s*", re.IGNORECASE)
+
+
+def read_bvh_bytes(path: Path, kind: str = "rig") -> bytes:
+    """Read the bytes of a BVH, which is called a ``kind`` where it cannot be read.
+
+    Raises
+    ------
+    RigError
+        If there is no such file, or it cannot be read or is too large.
+    """
+    try:
+        if not path.is_file():
+            raise RigError(f"{path} {no_file(path)}; give the path of a {kind} (.bvh)")
+        if path.stat().st_size > LARGEST_FILE_BYTES:
+            part = "a rig with one frame" if kind == "rig" else f"a part of the {kind}"
+            raise RigError(f"{path} has more than {LARGEST_FILE_BYTES // 10**6} MB; give {part}")
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise RigError(f"{str(path)!r} cannot be read ({reason}); give a {kind} that can") from None
 
 
 def _lines(data: bytes, where: str) -> list[str]:

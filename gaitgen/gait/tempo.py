@@ -87,10 +87,15 @@ def _own_duty(gait: Gait, period_s: float, animal: Animal) -> float:
     return min(max(1.0 - animal.tempo.swing_s(period_s) / period_s, least), greatest)
 
 
+def duty_limits(gait: Gait) -> tuple[float, float]:
+    """Return the least and the greatest duty factor that may be asked for in a gait."""
+    return (0.52, 0.9) if gait.walks else (0.12, 0.9)
+
+
 def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
     """Take a duty factor that is asked for, with a notice where the gait has none such."""
     least, greatest = gait.duty_factor_range
-    lowest, highest = (0.52, 0.9) if gait.walks else (0.12, 0.9)
+    lowest, highest = duty_limits(gait)
     if not (math.isfinite(duty) and lowest <= duty <= highest):
         raise RequestError(
             f"duty factor is {duty:g}; at {gait.with_article} give a number from {lowest:g} to {highest:g}"

@@ -78,9 +78,9 @@ def _sole_corners_m(foot: Foot) -> Array:
     )
 
 
-def measure_feet(clip: Motion) -> FeetMeasured:
-    """Follow the soles by forward kinematics."""
-    positions, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+def measure_feet(clip: Motion, joints: tuple[Array, Array] | None = None) -> FeetMeasured:
+    """Follow the soles by forward kinematics; ``joints`` as from `world_frames`, if they have been placed."""
+    positions, world = joints or world_frames(clip.animal, clip.root_path_m, clip.rotations)
     toes, soles = sole_points_m(clip.animal, positions, world)
     moments = time_s(clip)
     toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]

@@ -13,7 +13,7 @@ from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import STAND
 from gaitgen.motion.extremes import extremes
-from gaitgen.motion.measure import measure_feet, range_margins_rad, slip_m
+from gaitgen.motion.measure import FeetMeasured, measure_feet, range_margins_rad, slip_m
 from gaitgen.motion.motion import KeyPose, Motion
 from gaitgen.numerics.json_text import json_text
 
@@ -159,7 +159,12 @@ class Report:
         return max(self.peak_force_n_kg[limb] for limb in LIMBS[2:])
 
 
-def report(clip: Motion, files: Sequence[str] = (), keys: KeyFacts | None = None) -> Report:
+def report(
+    clip: Motion,
+    files: Sequence[str] = (),
+    keys: KeyFacts | None = None,
+    feet: FeetMeasured | None = None,
+) -> Report:
     """Collect the plan and the measures of a clip.
 
     Parameters
@@ -170,8 +175,10 @@ def report(clip: Motion, files: Sequence[str] = (), keys: KeyFacts | None = None
         Names of the files written from it.
     keys
         What is known about its keys, if there are any.
+    feet
+        Its feet, if they have been measured.
     """
-    animal, facts, feet = clip.animal, clip.facts, measure_feet(clip)
+    animal, facts, feet = clip.animal, clip.facts, feet or measure_feet(clip)
     gait = summarise(clip.steps)
     heaves = {end: _heave(heave_m[: facts.frames]) for end, heave_m in clip.plan.heaves_m.items()}
     peaks = clip.plan.force_n.max(axis=0) / animal.body_mass_kg

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
@@ -16,12 +17,13 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.flesh import carried_along
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import planted
+from gaitgen.motion.measure import measure_feet, planted
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.report import Report, as_values, report
 from gaitgen.page.points import point_paths_m, points_of
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 # Places are whole numbers of this, small against a pixel at any zoom. [m]
 UNIT_M = 1e-4
@@ -43,17 +45,19 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
     -------
     dict
         Plain numbers, lists and words: ``balls`` (frames, 3 balls), ``radii`` (balls,), ``foot_corners``
-        (frames, 4 x 8 x 3) and ``point_paths`` (frames, 3 points) are whole numbers of ``unit_m``;
+        (frames, 4 x 8 x 3) and ``point_paths`` (frames, 3 points) are whole numbers of ``unit_m``, `packed`;
         ``chains`` are (part, first ball, number of balls), each drawn as a smooth curve through its balls;
         ``merged`` are the chains that pass into the trunk under them; ``marks`` are the parts that lie on
         the skin; ``points`` are (name, label, side).
     """
-    found = report(clip)
+    joints = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    feet = measure_feet(clip, joints)
+    found = report(clip, feet=feet)
     return {
         "gait": gait_word(gait).replace("_", " "),
         "frames": found.frames,
         "belt_m_per_frame": float(clip.belt_m_s[0] / clip.frame_rate_hz),
-        **figure_data(clip),
+        **_figure_data(clip, joints, feet.planted),
         "feet": [as_values(foot) for foot in found.feet],
         "key_poses": [as_values(key) for key in found.key_poses],
         "hips_mm": np.round(1000.0 * clip.plan.hips_heave_m, 2).tolist(),
@@ -66,15 +70,20 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
 
 def figure_data(clip: Motion) -> dict[str, object]:
     """Lay out the figure in every frame of a clip whose body stays over the origin, as `clip_data` has it."""
-    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    return _figure_data(clip, world_frames(clip.animal, clip.root_path_m, clip.rotations), planted(clip))
+
+
+def _figure_data(clip: Motion, joints: tuple[Array, Array], is_planted: Bools) -> dict[str, object]:
+    """Lay out the figure, whose joints have been placed."""
+    places, world = joints
     posed = carried_along(body_of(clip.animal), places, world)
     return {
         **_animal_data(clip.animal),
         "frame_rate_hz": clip.frame_rate_hz,
-        "balls": whole(posed.balls_m.reshape(clip.frames, -1)),
-        "foot_corners": whole(posed.feet_m.reshape(clip.frames, -1)),
-        "point_paths": whole(point_paths_m(points_of(clip.animal), places, world).reshape(clip.frames, -1)),
-        "planted": planted(clip).astype(int).tolist(),
+        "balls": packed(posed.balls_m.reshape(clip.frames, -1)),
+        "foot_corners": packed(posed.feet_m.reshape(clip.frames, -1)),
+        "point_paths": packed(point_paths_m(points_of(clip.animal), places, world).reshape(clip.frames, -1)),
+        "planted": is_planted.astype(int).tolist(),
     }
 
 
@@ -110,6 +119,15 @@ def gait_word(gait: str) -> str:
 def whole(lengths_m: Array) -> list[object]:
     """Write lengths as whole numbers of UNIT_M."""
     return cast("list[object]", np.rint(lengths_m / UNIT_M).astype(np.int64).tolist())
+
+
+def packed(lengths_m: Array) -> dict[str, object]:
+    """Write a table of lengths as whole numbers of UNIT_M: how many columns, and base64 of 32-bit integers.
+
+    The lowest byte is first. As words a table takes the machine longer than all else that a page asks of it.
+    """
+    numbers = np.rint(lengths_m / UNIT_M).astype("<i4")
+    return {"columns": numbers.shape[1], "packed": base64.b64encode(numbers.tobytes()).decode("ascii")}
 
 
 def _chain_rows(animal: Animal, chains: Sequence[Chain], parts: Sequence[str]) -> list[tuple[int, int, int]]:

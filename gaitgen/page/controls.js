@@ -32,7 +32,7 @@ class Controls {
     label.htmlFor = input.id;
     label.textContent = control.label;
     if (isChoice) {
-      for (const choice of control.choices) input.append(new Option(choice.replaceAll("_", " "), choice));
+      for (const choice of control.choices) input.append(new Option(wordOf(choice), choice));
       const none = new Option("none", "");
       none.hidden = true; // shown where a gait has no such choice, as a walk has no lead
       input.append(none);
@@ -73,14 +73,17 @@ class Controls {
     });
   }
 
-  /** Put every slider where its value is: the user's, or the one that was chosen for the animal. */
+  /**
+   * Put every slider where its value is: the user's, or the one that was chosen for the animal. ``stoodFor`` are
+   * those that something else says, with the reason.
+   */
   show(values, own, stoodFor) {
     for (const [name, { control, row, input, output }] of this.rows) {
-      const isStoodFor = stoodFor.includes(name), given = name in values && !isStoodFor;
+      const isStoodFor = stoodFor.has(name), given = name in values && !isStoodFor;
       const plain = isStoodFor ? own[name] ?? control.own : control.own ?? own[name];
       const value = given ? values[name] : plain;
       row.classList.toggle("changed", given && values[name] !== control.own);
-      row.title = isStoodFor ? `${control.hint} The bars say it while contacts are moved.` : control.hint;
+      row.title = isStoodFor ? `${control.hint} ${stoodFor.get(name)}` : control.hint;
       input.disabled = isStoodFor;
       input.value = value ?? "";
       if (!output) continue;
@@ -93,6 +96,11 @@ class Controls {
   focus() {
     this.rows.values().next().value.input.focus();
   }
+}
+
+/** A choice as it is read: of a file its name, without folder and suffix. */
+function wordOf(choice) {
+  return choice.endsWith(".toml") ? choice.replace(/^.*[\\/]/, "").slice(0, -5) : choice.replaceAll("_", " ");
 }
 
 function isEmpty(value) {

@@ -96,10 +96,21 @@ class Desk {
 
   // What follows from it
 
-  /** What is sent: moved contacts say some of the controls already. */
+  /** Controls that something else says already, with the reason. */
+  get stoodFor() {
+    const { values, served } = this;
+    const bars = CONTACTS in values ? served.contacts_stand_for : [];
+    const rig = served.rigs.includes(values.animal) ? served.rigs_stand_for : [];
+    return new Map([
+      ...bars.map((name) => [name, "The bars say it while contacts are moved."]),
+      ...rig.map((name) => [name, "A rig has its own proportions."]),
+    ]);
+  }
+
+  /** What is sent: not what something else says. */
   get sent() {
-    const left = CONTACTS in this.values ? this.served.contacts_stand_for : [];
-    return Object.fromEntries(Object.entries(this.values).filter(([name]) => !left.includes(name)));
+    const left = this.stoodFor;
+    return Object.fromEntries(Object.entries(this.values).filter(([name]) => !left.has(name)));
   }
 
   /** Show the values, and ask for their clip. */
@@ -143,7 +154,7 @@ class Desk {
 
   show() {
     const { values, changes } = this, isMoved = CONTACTS in values;
-    this.controls.show(values, this.page.clip.own, isMoved ? this.served.contacts_stand_for : []);
+    this.controls.show(values, this.page.clip.own, this.stoodFor);
     byId("undo").disabled = changes.past.length === 0;
     byId("redo").disabled = changes.future.length === 0;
     byId("reset").disabled = Object.keys(values).length === 0;

@@ -16,12 +16,14 @@ from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.proportions import Proportions
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
+from gaitgen.option import options_of
 from gaitgen.page.clip_data import clip_data
 from gaitgen.page.controls import request_from, table, values_of
 from gaitgen.page.moved_contacts import STAND_FOR
 from gaitgen.page.page import as_json, page
 from gaitgen.page.write_clip import write_clip
 from gaitgen.rigs.command import motion_of
+from gaitgen.rigs.map_file import is_map
 
 
 @dataclass
@@ -54,6 +56,8 @@ class Desk:
             "controls": table(self.request),
             "values": values_of(self.request),
             "contacts_stand_for": STAND_FOR,
+            "rigs": [self.request.animal] if is_map(str(self.request.animal)) else [],
+            "rigs_stand_for": [found.name for found in options_of(Proportions)],
             "token": self.token,
             "out": str(self.out.resolve()),
         }

@@ -25,6 +25,19 @@ function project(camera, point) {
   };
 }
 
+/** A clip whose packed tables, 32-bit integers in base64, are lists of their rows. */
+function unpacked(clip) {
+  const open = (table) => {
+    const bytes = Uint8Array.from(atob(table.packed), (letter) => letter.charCodeAt(0));
+    const all = new DataView(bytes.buffer), { columns } = table;
+    const number = (place) => all.getInt32(4 * place, true);
+    return Array.from({ length: bytes.length / 4 / columns }, (_, row) =>
+      Int32Array.from({ length: columns }, (_, column) => number(row * columns + column)));
+  };
+  const isPacked = (value) => value !== null && typeof value === "object" && "packed" in value;
+  return Object.fromEntries(Object.entries(clip).map(([name, value]) => [name, isPacked(value) ? open(value) : value]));
+}
+
 /**
  * A smooth curve through balls [x, y, z, r, ...]: cubic pieces whose slope at a ball is half the way from the
  * ball before to the ball after; two balls are joined by a straight line.

@@ -42,7 +42,8 @@ class Page {
   }
 
   /** Show another clip; the view stays, and the frame, or the moment of the stride if its length changes. */
-  take(clip, keepsRows = false) {
+  take(packed, keepsRows = false) {
+    const clip = unpacked(packed);
     this.clip = clip;
     this.figure = new Figure(clip);
     this.belt = new (clip.is_shot ? Way : Belt)(this.figure);

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.motion.report import as_values
-from gaitgen.page.clip_data import figure_data, whole
+from gaitgen.page.clip_data import figure_data, packed
 from gaitgen.pictures.plan_view import height_label, height_lines, prints_m
 from gaitgen.pictures.shot_plan import ShotPlan
 from gaitgen.shot.asked import Mark
@@ -76,7 +76,7 @@ def plan_data(
         "way": _metres(way),
         "gone_m": _metres(terrain.gone_m),
         "speed_m_s": _metres(plan.speed_m_s),
-        "ribbon": whole(_ribbon_m(plan)),
+        "ribbon": packed(_ribbon_m(plan)),
         "ribbon_station_m": STATION * plan.clip.animal.withers_height_m,
         "ribbon_starts_m": -BEYOND * plan.clip.animal.withers_height_m,
         "prints": _prints(plan),

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.course.contacts import parse_contacts, stretched
+from gaitgen.course.contacts import parse_contacts, refuse_stances, stretched
 from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
@@ -20,11 +20,11 @@ from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS, Gait, symmetrical
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
-from gaitgen.gait.tempo import Tempo, choose_tempo
+from gaitgen.gait.tempo import Tempo, choose_tempo, duty_limits
 from gaitgen.numerics.grid import Grid
-from gaitgen.pipeline.backwards import steps_in_reverse, timing_in_reverse
 from gaitgen.pipeline.carry import Carried, Course, carry
 from gaitgen.pipeline.on_legs import Drop, more_drop, shortfall_m
+from gaitgen.pipeline.placed import Placed
 from gaitgen.pipeline.settle import Settled
 
 Array = npt.NDArray[np.float64]
@@ -51,52 +51,6 @@ def most_drop_m(animal: Animal, timing: CycleTiming) -> float:
     """Return how far the trunk may be lowered before the stride is shortened. [m]"""
     is_run = sum(timing.down) / (4.0 * timing.frames) <= 0.5
     return (MOST_RUN_DROP_SHARE if is_run else MOST_DROP_SHARE) * animal.withers_height_m
-
-
-@dataclass(frozen=True)
-class Placed:
-    """Contacts in frames, and the stances on the ground.
-
-    Attributes
-    ----------
-    timing
-        The stances in frames.
-    course
-        The same in seconds and metres, with the path of the body and the moments to solve.
-    carried
-        The body on its feet.
-    per_frame
-        Moments of the grid for each frame.
-    notices
-        What was changed.
-    varied
-        Strides that differ, where they are asked for; the timing is the even one behind them.
-    """
-
-    timing: CycleTiming
-    course: Course
-    carried: Carried
-    per_frame: int
-    notices: tuple[Notice, ...]
-    varied: VariedStrides | None = None
-
-    def in_reverse(self, start: str) -> tuple[Placed, int]:
-        """Return the same steps backwards from when a foot left, and that sample of the grid."""
-        foot, rate = LIMBS.index(start), 1.0 / (self.course.grid.step_s * self.per_frame)
-        last = round((self.timing.contact[foot] + self.timing.down[foot]) * self.per_frame)
-        frame = last / self.per_frame
-        course = replace(
-            self.course,
-            steps=steps_in_reverse(self.course.steps, frame / rate),
-            path=Path.straight(-float(self.course.path.distance_m(np.zeros(1), 1)[0])),
-        )
-        return replace(self, timing=timing_in_reverse(self.timing, frame), course=course), last
-
-    @property
-    def loop_frames(self) -> int:
-        """Frames after which all repeats: of one stride, or of all that differ."""
-        strides = 1 if self.varied is None else self.varied.lift.size // len(self.timing.contact)
-        return self.timing.frames * strides
 
 
 def place_feet(settled: Settled, style: Style) -> Placed:
@@ -135,15 +89,9 @@ def _placed(settled: Settled) -> Placed:
         duty_factor=request.duty_factor if filmed is None else _longest_duty(filmed),
         reach=style.reach,
     )
-    timing = filmed or cycle_timing(
-        frames,
-        tempo.duty_factor,
-        gait.touchdowns(request.lead or "left") if request.lag is None else symmetrical(request.lag),
-        start=request.first_foot,
-        whole_frames=request.whole_frames,
-        fore_duty_more=gait.fore_duty_more if request.duty_factor is None else 0.0,
-        down_factor=style.legs.reach,
-    )
+    timing = filmed or _rounded(settled, tempo)
+    if filmed is None:
+        tempo = _with_kept_flights(settled, tempo, timing)
     placing = _Placing(animal, request, style, timing, gait)
     course, carried, more = placing.reachable(tempo)
     if request.seed is not None:
@@ -153,11 +101,44 @@ def _placed(settled: Settled) -> Placed:
     return Placed(timing, course, carried, placing.per_frame, (*notices, *more))
 
 
+def _rounded(settled: Settled, tempo: Tempo, *, keeps_flights: bool = True) -> CycleTiming:
+    """Put contacts on frames; a duty factor that is asked for is rounded as it is, flight or none."""
+    gait, request = settled.gait, settled.request
+    own = request.duty_factor is None
+    return cycle_timing(
+        settled.frames,
+        tempo.duty_factor,
+        gait.touchdowns(request.lead or "left") if request.lag is None else symmetrical(request.lag),
+        start=request.first_foot,
+        whole_frames=request.whole_frames,
+        fore_duty_more=gait.fore_duty_more if own else 0.0,
+        down_factor=request.style.legs.reach,
+        least_duty=gait.duty_factor_range[0] if own and keeps_flights else None,
+    )
+
+
+def _with_kept_flights(settled: Settled, tempo: Tempo, timing: CycleTiming) -> Tempo:
+    """Go faster, where it is free, if all feet are down for less so that a flight is seen.
+
+    The ground that a foot covers stays the animal's own.
+    """
+    plain = _rounded(settled, tempo, keeps_flights=False)
+    less = min(np.array(plain.down) - np.array(timing.down)) / settled.frames
+    if less <= 0.0:
+        return tempo
+    request, duty = settled.request, tempo.duty_factor - less
+    is_free = request.speed_m_s is None and request.stride_length_m is None
+    farther = tempo.duty_factor / duty if is_free else 1.0
+    return replace(tempo, duty_factor=duty, stride_length_m=tempo.stride_length_m * farther)
+
+
 def _filmed(settled: Settled) -> CycleTiming | None:
     """Take contacts that were read off film, from the request or stretched from the gait."""
     request, gait = settled.request, settled.gait
     if request.contacts is not None:
-        return parse_contacts(request.contacts, settled.frames)
+        timing = parse_contacts(request.contacts, settled.frames)
+        refuse_stances(timing, *duty_limits(gait), gait.with_article)
+        return timing
     if gait.contacts is None or gait.contact_frames is None:
         return None
     read = parse_contacts(gait.contacts, gait.contact_frames)

@@ -13,7 +13,7 @@ from gaitgen.animal.proportions import Proportions, with_proportions
 from gaitgen.animal.standing import stacked_offsets
 from gaitgen.errors import AnimalError, FileFormatError, Notice
 from gaitgen.formats.bvh_file import BvhFile
-from gaitgen.rigs.rig_map import METRES_PER_UNIT
+from gaitgen.formats.units import METRES_PER_UNIT
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

@@ -13,7 +13,7 @@ from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
 from gaitgen.errors import FileFormatError, Notice, ReachError
 from gaitgen.formats.bvh_file import BvhFile
-from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
 from gaitgen.reading.match import Matched, match_animal
@@ -22,7 +22,6 @@ from gaitgen.reading.plan import find_plan
 from gaitgen.reading.stride import Stride, find_stride
 from gaitgen.reading.strides import one_stride, unlike_strides
 from gaitgen.rigs.find import find_rig
-from gaitgen.rigs.map_file import read_rig_file
 from gaitgen.rigs.rig_map import RigMap
 
 Array = npt.NDArray[np.float64]
@@ -118,7 +117,7 @@ def opened(path: Path, animal: str | None = None) -> tuple[BvhFile, Matched]:
         If it cannot be read or has other joints; one line.
     """
     where = str(path)
-    file = read_bvh(read_rig_file(path, "clip"), where)
+    file = read_bvh(read_bvh_bytes(path, "clip"), where)
     file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
     file, notices = as_it_was(file, root_names(animal))
     matched = match_animal(file, where, animal)

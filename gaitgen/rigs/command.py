@@ -10,7 +10,7 @@ from gaitgen.animal.toml_table import nearest
 from gaitgen.errors import Notice, OutputError, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
-from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.formats.record import digest, digest_of
 from gaitgen.formats.write import SavedMeanwhileError, write_files
 from gaitgen.motion.motion import Motion
@@ -19,7 +19,7 @@ from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.cycle import RigClip, load_rig, names_notice, refuse_what_is_the_rigs
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.find import find_rig
-from gaitgen.rigs.map_file import is_map, read_rig_file
+from gaitgen.rigs.map_file import is_map
 from gaitgen.rigs.map_text import write_map
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_map import RigMap
@@ -112,7 +112,7 @@ def fit(rig_path: Path, map_path: Path | None, *, animal: str | None = None, for
         raise RequestError(
             f"unknown animal {animal!r}{nearest(animal, known)}; use one of {', '.join(known)}"
         )
-    data = read_rig_file(rig_path)
+    data = read_bvh_bytes(rig_path)
     found, notices = find_rig(read_bvh(data, str(rig_path)), str(rig_path), animal)
     rig = make_rig(data, str(rig_path), found, load_animal(found.template))
     _, said = as_skeleton(rig, load_animal(found.template))

@@ -22,6 +22,7 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.held_keys import held_keys
+from gaitgen.formats.units import UNIT_WORDS
 from gaitgen.motion.controls import Controls, controls
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.tolerance import Tolerance
@@ -33,7 +34,6 @@ from gaitgen.rigs.map_file import read_map
 from gaitgen.rigs.own_ranges import with_own_ranges, with_ranges_in
 from gaitgen.rigs.pose import RigMotion, Ways, pose_rig
 from gaitgen.rigs.rig import Rig, make_rig
-from gaitgen.rigs.rig_map import UNIT_WORDS
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
 
 T = TypeVar("T")

@@ -67,9 +67,8 @@ def _standing(file: BvhFile, where: str, template: str | None) -> Found:
         if found[-1].lean_rad <= SPREAD_RAD and not found[-1].is_tipped_in(file):
             break
     if not found:
-        worst = max(faults, key=lambda fault: fault.rank)
         raise RigError(
-            f"{where} is no standing four-legged rig: {worst.text}; give a rig that stands square on four "
+            f"{where} is no standing four-legged rig: {_said(faults)}; give a rig that stands square on four "
             "feet with all rotations zero or in frame 1"
         )
     is_tipped = found[0].map.rest == "zero" and found[0].is_tipped_in(file)
@@ -83,6 +82,15 @@ def _standing(file: BvhFile, where: str, template: str | None) -> Found:
         )
         best.notices.append(Notice("rest", text))
     return best
+
+
+def _said(faults: list[NotStandingError]) -> str:
+    """Say why no pose stands: of the one that came farthest, or of both."""
+    furthest = max(fault.rank for fault in faults)
+    texts = [fault.text for fault in faults if fault.rank == furthest]
+    if len(set(texts)) == 1:
+        return texts[0]
+    return f"{texts[0]} with all rotations zero, and {texts[1]} in frame 1"
 
 
 def _positions_notice(file: BvhFile) -> Notice:

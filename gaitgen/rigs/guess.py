@@ -11,10 +11,10 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.errors import Notice
+from gaitgen.formats.units import METRES_PER_UNIT, SCALED_UNITS, unit_m
 from gaitgen.gait.request import Request
 from gaitgen.rigs.bones import misfit
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.rig_map import METRES_PER_UNIT, SCALED_UNITS, unit_m
 
 Array = npt.NDArray[np.float64]
 

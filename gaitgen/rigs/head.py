@@ -23,6 +23,8 @@ OTHER_WORDS = ("eye", "auge", "lid", "brow", "nost", "horn", "rein", "whisker")
 EAR_LENGTH, EAR_AHEAD, EAR_FORWARD = 0.7, 0.12, 0.1
 # A row of so many joints on the head is no jaw.
 MOST_JAW_JOINTS = 3
+# Of what may be the jaw, that begins so much farther from the joint of the head than the nearest is none.
+HINGE_NEAR = 0.12  # of the height of the hips (estimate)
 LEAST_LENGTH = 0.02  # of the height of the rig: what is shorter is no jaw
 
 
@@ -109,20 +111,32 @@ class Branches:
                 )
             )
 
+    def row_ahead(self, start: int) -> list[int]:
+        """Return joints from one on, on the plane of symmetry, by what reaches farthest ahead and up.
+
+        So a row goes on into the head, and not into a mane that hangs on the neck and is longer.
+        """
+        line = [start]
+        while below := [child for child in self.joints_on(line[-1]) if self.flat[child]]:
+            line.append(max(below, key=lambda c: (sum(self.reach(c)[1:]), -c)))
+        return line
+
     def pairs_on(self, node: int) -> list[Pair]:
-        """Return mirrored joints that hang on one, left and right."""
-        below, mates = self.joints_on(node), self.stance.mates
-        places = self.nodes.places
+        """Return mirrored joints that hang on one, left and right; each is in one pair, the nearest."""
+        below, mates, places = self.joints_on(node), self.stance.mates, self.nodes.places
         found = []
         for left in below:
             for right in below:
-                alike = (
-                    mates[left] >= 0
-                    and np.linalg.norm(places[mates[left]] - places[right]) < 0.01 * self.nodes.size
-                )
-                if left != right and self.here[left, 1] > self.here[right, 1] and alike:
-                    found.append((left, right))
-        return [pair for pair in found if mates[pair[0]] != pair[0]]
+                if left == right or mates[left] in {-1, left} or self.here[left, 1] <= self.here[right, 1]:
+                    continue
+                away = float(np.linalg.norm(self.here[right] - self.here[left] * [1.0, -1.0, 1.0]))
+                if np.linalg.norm(places[mates[left]] - places[right]) < 0.01 * self.nodes.size:
+                    found.append((away, left, right))
+        pairs: list[Pair] = []
+        for _, left, right in sorted(found):
+            if not any({left, right} & {*pair} for pair in pairs):
+                pairs.append((left, right))
+        return sorted(pairs)
 
     def is_row(self, node: int) -> bool:
         """Tell whether a branch has no forks."""
@@ -147,7 +161,7 @@ def head_parts(branches: Branches, neck_start: int | None, notices: list[Notice]
     """
     if neck_start is None:
         return HeadParts()
-    line = branches.row_from(neck_start)
+    line = branches.row_ahead(neck_start)
     pairs = {node: branches.pairs_on(node) for node in line}
     ears = {node: [pair for pair in pairs[node] if _like_ears(branches, node, pair)] for node in line}
     head = _head(branches, line, pairs, ears)
@@ -201,7 +215,7 @@ def _ears(
     """Choose the ears, and say what else is there in pairs."""
     named = [pair for pair in pairs if branches.named(pair[0], EAR_WORDS)]
     ears = [pair for pair in ears if not branches.named(pair[0], OTHER_WORDS)]
-    chosen = min(named or ears, key=lambda pair: len(branches.below(pair[0])), default=None)
+    chosen = max(named or ears, key=lambda pair: _at_ears_place(branches, pair[0]), default=None)
     # A single pair without length still tells ears that have no End Site, if it is on top of the head.
     if chosen is None and len(pairs) == 1 and branches.is_row(pairs[0][0]):
         above = branches.reach(pairs[0][0])[2] > branches.here[head, 2]
@@ -222,8 +236,17 @@ def _ears(
     return chosen
 
 
+def _at_ears_place(branches: Branches, left: int) -> float:
+    """How far back, up and to the side a row of the head is: ears more than eyes, whiskers and horns."""
+    begins, ends = branches.here[left], branches.far(left)
+    return float(begins[2] - begins[0] + ends[1])
+
+
 def _jaw(branches: Branches, head: int, notices: list[Notice]) -> int | None:
-    """Return the lower of the short branches of the head on the plane of symmetry."""
+    """Return the lower of the short branches of the head on the plane of symmetry that begin near its joint.
+
+    What begins farther ahead, such as a snout, a lip or a bit, turns about no jaw's hinge.
+    """
     below = [c for c in branches.joints_on(head) if branches.flat[c]]
     named = [c for c in below if branches.named(c, JAW_WORDS)]
     tall = float(np.ptp(branches.here[:, 2]))
@@ -235,7 +258,10 @@ def _jaw(branches: Branches, head: int, notices: list[Notice]) -> int | None:
     candidates = named or long
     if not candidates:
         return None
-    jaw = min(candidates, key=lambda c: float(branches.here[branches.below(c), 2].mean()))
+    away = {c: float(np.linalg.norm(branches.here[c] - branches.here[head])) for c in candidates}
+    most = min(away.values()) + HINGE_NEAR * branches.hip
+    hinged = [c for c in candidates if away[c] <= most]
+    jaw = min(hinged, key=lambda c: float(branches.here[branches.below(c), 2].mean()))
     if len(candidates) > 1 or not named:
         notices.append(Doubt("jaw", f"the jaw is taken to be {branches.name(jaw)!r}; see jaw in the map."))
     return jaw

@@ -26,6 +26,9 @@ Array = npt.NDArray[np.float64]
 STRAIGHTEST_COSINE = float(np.cos(np.radians(3.0)))
 SETTLE_STEPS, SETTLE_ENOUGH_M = 30, 1e-7
 DAMPING = 1e-3
+# A bone that stands for itself and the foot below it turns as the sole does, unless it is so many times as
+# long as the foot: then it points at the toe from where the animal's is (estimate).
+SHANK_RATIO = 1.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +106,7 @@ def _like_animal(limb: Limb, goal: LimbGoal, change_above: Array) -> Array:
     for bone, below in zip(turning, [*turning[1:], last + 1], strict=True):
         if below == bone + 1:
             made[bone] = goal.changes[:, bone]
-        elif bone == turning[-1] and bone == last - 1:
+        elif bone == turning[-1] and bone == last - 1 and not _is_shank(goal, bone):
             made[bone] = goal.changes[:, last]  # pastern and foot in one: the sole rules
         else:
             along = goal.changes[:, bone] @ (goal.standing_m[below] - goal.standing_m[bone])
@@ -115,6 +118,12 @@ def _like_animal(limb: Limb, goal: LimbGoal, change_above: Array) -> Array:
         current = goal.sling if is_sling else made.get(bone, current)  # type: ignore[assignment]
         columns.append(current)
     return np.stack(columns, axis=1)
+
+
+def _is_shank(goal: LimbGoal, bone: int) -> bool:
+    """Tell whether a bone is much longer than what is below it: one that would swing wide with the sole."""
+    own, below = np.linalg.norm(np.diff(goal.standing_m[bone : bone + 3], axis=0), axis=1)
+    return bool(own > SHANK_RATIO * below)
 
 
 def _points(rig: Rig, limb: Limb, changes: Array, top_m: Array) -> Array:

@@ -7,47 +7,16 @@ from pathlib import Path
 
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
-from gaitgen.errors import AnimalError, RigError
+from gaitgen.errors import AnimalError
 from gaitgen.formats.bvh_file import BvhFile
-from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES, read_bvh
+from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
+from gaitgen.formats.units import METRES_PER_UNIT, unit_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
 from gaitgen.rigs.map_names import MapNames, choice, strings
-from gaitgen.rigs.rig_map import (
-    FOLLOWS,
-    METRES_PER_UNIT,
-    NO_BONES,
-    SLING,
-    UPS,
-    LimbMap,
-    RigMap,
-    Triple,
-    unit_m,
-)
+from gaitgen.rigs.rig_map import FOLLOWS, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
 
 FARTHEST = 1e6
-
-
-def read_rig_file(path: Path, kind: str = "rig") -> bytes:
-    """Read the bytes of a BVH, which is called a ``kind`` where it cannot be read.
-
-    Raises
-    ------
-    RigError
-        If there is no such file, or it cannot be read or is too large.
-    """
-    try:
-        if not path.is_file():
-            what = "is a folder, not a file" if path.is_dir() else "is not there"
-            raise RigError(f"{path} {what}; give the path of a {kind} (.bvh)")
-        if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise RigError(
-                f"{path} has more than {LARGEST_FILE_BYTES // 10**6} MB; give a rig with one frame"
-            )
-        return path.read_bytes()
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise RigError(f"{str(path)!r} cannot be read ({reason}); give a rig that can") from None
 
 
 def is_map(path: str) -> bool:
@@ -78,7 +47,7 @@ def read_map(path: Path) -> tuple[RigMap, Path, bytes]:
         raise top.fail("format must be 1")
     rig = top.table("rig")
     rig_path = path.parent / rig.text("file")
-    data = read_rig_file(rig_path)
+    data = read_bvh_bytes(rig_path)
     return map_from_table(top, read_bvh(data, str(rig_path))), rig_path, data
 
 

@@ -87,6 +87,7 @@ def pose_rig(clip: Motion, rig: Rig, ways: Ways | None = None) -> RigMotion:
     changes = _possible(rig, wanted, clip.frames)
     goals = [source.limb(limb) for limb in LIMBS]
     goals = [replace(g, standing_m=g.standing_m + shift, points_m=g.points_m + shift) for g in goals]
+    goals = [_over_ground(goal) for goal in goals] if ways is None else goals
     placed = _placed(source, rig, changes, shift, ways)
     lowered, poses = 0.0, list[LimbPose]()
     for _ in range(MOST_LOWERINGS):
@@ -228,6 +229,16 @@ def _placed(source: Source, rig: Rig, changes: Array, shift: Array, ways: Ways |
     turned = changes[:, 0] if moves else np.tile(np.eye(3), (len(root), 1, 1))
     carried = (travel if moves else np.zeros_like(travel)) + turned @ rig.places_m[0]
     return Placed(carried, {rig.body: np.asarray(np.einsum("fji,fj->fi", turned, root - carried))})
+
+
+def _over_ground(goal: LimbGoal) -> LimbGoal:
+    """Lift a swinging toe out of level ground, which a leg that cannot fold so far goes through."""
+    under = np.maximum(-goal.points_m[:, -1, 2] - ENOUGH_M, 0.0)
+    if not under.any():
+        return goal
+    points = goal.points_m.copy()
+    points[:, -1, 2] += under
+    return replace(goal, points_m=points)
 
 
 def _posed_limbs(rig: Rig, goals: list[LimbGoal], changes: Array, placed: Placed) -> list[LimbPose]:

@@ -14,10 +14,11 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.errors import RigError
 from gaitgen.formats.bvh_file import BvhFile, channel_columns
 from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.legs_under import with_legs_under
 from gaitgen.rigs.rest import RestPose, rest_pose
-from gaitgen.rigs.rig_map import NO_BONES, SLING, RigMap, unit_m
+from gaitgen.rigs.rig_map import NO_BONES, SLING, RigMap
 
 Array = npt.NDArray[np.float64]
 

@@ -11,35 +11,12 @@ Legs = Literal["as they stand", "under the body"]
 Limits = tuple[float, float]
 Triple = tuple[float, float, float]
 
-# The inch is 0.0254 m exactly (international yard and pound agreement, 1959).
-METRES_PER_UNIT: Mapping[str, float] = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm": 0.001}
-UNIT_WORDS: Mapping[str, str] = {"cm": "cm", "m": "m", "in": "inches", "mm": "mm"}
-# A rig may have been scaled by tens since it was built in one of these: a unit of another length is "100 m".
-SCALED_UNITS = tuple(f"{10.0**k:g} m" for k in (-1, 1, 2))
-LEAST_UNIT_M, MOST_UNIT_M = 1e-6, 1e6
 UPS = ("x", "y", "z", "-x", "-y", "-z")
 FOLLOWS = "-"
 """Stands for a joint of a limb that turns with the joint above it."""
 SLING = "sling"
 """Stands for a joint that lets the top of a limb ride and glide on the trunk."""
 NO_BONES = (FOLLOWS, SLING)
-
-
-def unit_m(unit: str) -> float:
-    """Return the length of a unit. [m]
-
-    Raises
-    ------
-    ValueError
-        If it is none.
-    """
-    if unit in METRES_PER_UNIT:
-        return METRES_PER_UNIT[unit]
-    number, space, word = unit.partition(" ")
-    length = float(number)
-    if (space, word) != (" ", "m") or not LEAST_UNIT_M <= length <= MOST_UNIT_M:
-        raise ValueError(unit)
-    return length
 
 
 @dataclass(frozen=True)

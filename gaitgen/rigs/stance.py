@@ -18,6 +18,7 @@ MIRROR_SHARE = 0.025  # of the rig's size: how far a point may be from its mirro
 FLAT_SHARE = 0.3  # of that: how far a point on the plane of symmetry may be from it
 LEAST_MIRRORED = 0.7  # share of points that must have a mirror image
 LOW_SHARE = 0.08  # of the rig's height: how far over the ground a foot's end may be
+TOUCH_SHARE = 0.02  # ... where more than four ends are as low
 RISE_SHARE = 0.2  # ... and how far over it a leg begins, which a helper on the ground does not
 MOST_AXES = 40
 
@@ -229,11 +230,11 @@ def _standing(nodes: Nodes, lateral: Array, up: str, middle: float, mates: Ints)
         )
         for side in (1, -1)
     ]
-    pairs = _paired(sides, along, 0.2 * tall)
+    pairs = _on_ground(_paired(sides, along, 0.2 * tall), height - ground, tall)
     if len(pairs) != 2:
         words = {0: "no pair of feet", 1: "only two legs reach the ground"}
         text = words.get(len(pairs), f"{2 * len(pairs)} legs reach the ground, not four")
-        raise NotStandingError(3 if pairs else 2, text)
+        raise NotStandingError(2 + min(len(pairs), 2), text)
     for left, right in pairs:
         carrier = common_joint(nodes, [*left, *right])
         if height[carrier] - ground < 0.2 * tall:
@@ -276,6 +277,15 @@ def _paired(sides: list[list[list[int]]], along: Array, gap: float) -> list[tupl
             free.remove(near)
             pairs.append((left, near))
     return pairs
+
+
+def _on_ground(
+    pairs: list[tuple[list[int], list[int]]], over: Array, tall: float
+) -> list[tuple[list[int], list[int]]]:
+    """Of more than two pairs take those that touch the ground: a wing's tip, say, only hangs near it."""
+    if len(pairs) < 3:
+        return pairs
+    return [pair for pair in pairs if all(float(over[foot].min()) < TOUCH_SHARE * tall for foot in pair)]
 
 
 def common_joint(nodes: Nodes, members: Sequence[int]) -> int:

@@ -12,8 +12,8 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.noise import SPREAD
 from gaitgen.check.seen import Seen
 from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
-from gaitgen.rigs.rig_map import unit_m
 
 Array = npt.NDArray[np.float64]
 
