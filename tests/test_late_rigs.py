@@ -127,6 +127,24 @@ def test_a_shank_that_ends_on_the_ground_does_not_swing_wide_with_the_sole(gait,
     assert bent_back.all() or not bent_back.any()
 
 
+def test_a_joint_near_its_gimbal_is_told_with_the_order_that_would_not_be(clip, tmp_path):
+    """Its channels swing; the same rig with the order that is named has calm curves, as check finds."""
+    said = [notice.text for notice in clip("liontari", "trot").clip.notices if notice.topic == "gimbal"]
+    assert len(said) == 2
+    joint, order = (re.search(rf"{word} (\w+)", said[0])[1] for word in ("channel of", "order"))
+    assert joint == "karpos_a"
+    assert not [n for n in clip("liontari").clip.notices if n.topic == "gimbal"]
+    plan = replace(LATE["liontari"], orders={"karpos_a": order, "karpos_b": order})
+    (tmp_path / "calm.bvh").write_text(text(plan))
+    path = tmp_path / "calm.toml"
+    fit(tmp_path / "calm.bvh", path)
+    path.write_text(re.sub("(?m)^unit = .*", f'unit = "{plan.unit}"', path.read_text()))
+    made = cycle_on_rig(str(path), Request(gait="trot"))
+    assert not [notice for notice in made.clip.notices if notice.topic == "gimbal"]
+    (tmp_path / "a.bvh").write_bytes(made.bvh())
+    assert check_file(tmp_path / "a.bvh", map_path=path).findings == ()
+
+
 def test_legs_that_are_not_four_are_told_for_each_pose():
     """Six feet on the ground in frame 1, and no symmetry at zero: the pose that came farther is told."""
     legs = row(["ql_{}", "kl_{}"], [(0.5, 0.26, 0.5), (0.55, 0.26, 0.1)], "hryggur2")
