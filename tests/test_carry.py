@@ -12,8 +12,9 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen import Request, animal_names, load_animal, make_cycle
 from gaitgen.commands import run
+from gaitgen.edits.carried_file import Wanted
 from gaitgen.edits.carry import carry
-from gaitgen.edits.carry_file import Wanted, carry_file, space_of
+from gaitgen.edits.carry_file import carry_file, space_of
 from gaitgen.edits.difference import difference
 from gaitgen.edits.phase import Timing, phases, timing_of
 from gaitgen.errors import RequestError

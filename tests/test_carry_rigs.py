@@ -15,7 +15,8 @@ from test_carry import waves
 
 from gaitgen import Request, make_cycle
 from gaitgen.commands import run
-from gaitgen.edits.carry_file import Wanted, carry_file
+from gaitgen.edits.carried_file import Wanted
+from gaitgen.edits.carry_file import carry_file
 from gaitgen.edits.phase import timing_of
 from gaitgen.edits.rig_edit import carry_on_rig, limb_rows, local_changes, rig_difference, tracked
 from gaitgen.formats import bvh
@@ -100,7 +101,7 @@ def planted_edit(made, seed, degrees=1.5):
 def edit_of(before, after):
     timing = timing_of(before.clip)
     motions = tracked(before), tracked(after)
-    return rig_difference(before.rig, before.clip.animal, *motions, timing, timing.planted())
+    return rig_difference(before.rig, before.clip.animal, *motions, timing)
 
 
 def apart_deg(one, other):

@@ -167,6 +167,8 @@ REFUSED = {
     ): "frames is a number of 400 digits; give a number",
     ("variants", "walk", "--frames", "8", "--workers", "9" * 400): "workers is a number of 400 digits",
     ("preview", "walk", "--port", "9" * 400): "port is a number of 400 digits; give a number from 0 to 65535",
+    ("check", "w.bvh", "--ground", "9" * 400): "--ground is inf; give a height below 1e+09, in the file's",
+    ("check", "w.bvh", "--ground", "nan"): "--ground is nan",
     ("cycle", "walk", "--withers-height", "0"): "withers_height_m is 0",
     ("cycle", "walk", "--cannon-ratio", "nan"): "cannon_ratio is nan",
     ("cycle", "walk", "--start", "XX"): "--start",

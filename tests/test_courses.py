@@ -7,7 +7,7 @@ from gaitgen import Style, animal_names
 from gaitgen.animal.library import load_animal
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.body import body_frames
+from gaitgen.body.under import body_frames
 from gaitgen.course.cycle import CycleTiming, cycle_steps, lay_steps
 from gaitgen.course.ground import FLAT, Ground, Heights
 from gaitgen.course.path import Path

@@ -1,4 +1,4 @@
-"""Whatever a file holds, its reader takes it or refuses it in one line; damaged as by bench/fuzz.py."""
+"""Whatever a file holds, its reader takes it or refuses it in a line; damaged by bench/fuzz_damage.py."""
 
 import importlib.util
 import random
@@ -30,7 +30,7 @@ from gaitgen.rigs.rig import make_rig
 
 HERE = Path(__file__).parent
 RIG = HERE / "rigs" / "plain.bvh"
-_SPEC = importlib.util.spec_from_file_location("fuzz", HERE / "bench" / "fuzz.py")
+_SPEC = importlib.util.spec_from_file_location("fuzz", HERE / "bench" / "fuzz_damage.py")
 FUZZ = importlib.util.module_from_spec(_SPEC)
 _SPEC.loader.exec_module(FUZZ)
 SEEDS = st.integers(0, 2**32 - 1)
@@ -178,3 +178,31 @@ def test_bytes(tmp_path, data):
     only_our_error(load_limits, "horse", path)
     only_our_error(clip_from_bvh, path)
     read_table(tmp_path)
+
+
+DEEP = "too many brackets, or parts of a name, inside each other"
+MONSTERS = {
+    "a name of many parts": ("x = 1\n" + "a." * 400_000 + "a = 1", f"is not TOML ({DEEP}, in line 2); "),
+    "a table of many parts": ("[" + "a . " * 20_000 + "a]", f"is not TOML ({DEEP}, in line 1); "),
+    "a name of some parts": ("[x]\n" + "a." * 60 + "a = 1", f"[x] a.a has {DEEP}; "),
+    "brackets": ("x = 1\ny = " + "[" * 5000 + "]" * 5000, f"is not TOML ({DEEP}, in line 2); "),
+    "some brackets": ("y = " + "[" * 40 + "]" * 40, f"top level y has {DEEP}; "),
+    "thousands of digits": (
+        "x = 1\ny = " + "9" * 5000,
+        "is not TOML (a number of more than 4300 digits, in line 2); ",
+    ),
+    "in base sixteen": ("[x]\ny = 0x" + "f" * 5000, "[x] y has thousands of digits; "),
+}
+
+
+@pytest.mark.sample(10)
+@pytest.mark.parametrize("kind", MONSTERS)
+def test_what_toml_lets_pass_and_nobody_means(kind):
+    """Some would be read for hours: Python's reader takes the square of the parts of a name."""
+    text, words = MONSTERS[kind]
+    start = time.process_time()
+    with pytest.raises(GaitgenError) as refused:
+        parse(text.encode(), "a.toml")
+    assert time.process_time() - start < 2.0
+    assert words in str(refused.value)
+    assert "\n" not in str(refused.value)

@@ -13,10 +13,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gaitgen.errors import FileFormatError
+from gaitgen.errors import FileFormatError, RigError
 from gaitgen.formats import read_bvh as module
 from gaitgen.formats.bvh_file import world_end_sites, world_positions
-from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 
 HERE = Path(__file__).parent
 GOLDEN = (HERE / "golden/hand.bvh").read_bytes()
@@ -310,6 +310,16 @@ def test_too_large_a_file_is_refused(monkeypatch):
         FileFormatError, match=r"^x\.bvh, line 1: the file has 3 MB; split it into parts below 2 MB$"
     ):
         read_bvh(b" " * 3_000_000, "x.bvh")
+
+
+def test_a_file_that_is_too_large_is_not_read_at_all(tmp_path):
+    path = tmp_path / "x.bvh"
+    with path.open("wb") as file:
+        file.truncate(50_000_000_000)  # of which nothing is on the disk
+    with pytest.raises(RigError, match=r"x\.bvh has more than 100 MB; give a part of the clip$"):
+        read_bvh_bytes(path, "clip")
+    with pytest.raises(RigError, match=r"x\.bvh has more than 100 MB; give a rig with one frame$"):
+        read_bvh_bytes(path)
 
 
 def long_clip(frames, joints=4, line_end="\n"):

@@ -1,5 +1,8 @@
 """Grounds of shots: steps, height maps and meshes; soles that lie on them, trunks that follow them, holes."""
 
+import os
+import subprocess
+import sys
 from functools import cache
 
 import numpy as np
@@ -238,3 +241,25 @@ def test_a_fault_of_a_ground_is_told_with_its_line(tmp_path, ground, words):
     with pytest.raises(RequestError, match=words) as caught:
         read_shot(written(tmp_path, ground + "\n"))
     assert "\n" not in str(caught.value)
+
+
+LAND = "v -20 -20 0\nv 20 -20 0\nv 20 20 0\nf 1 2 3\n"
+FACET = "facet normal 0 0 up\nouter loop\nvertex -20 -20 0\nvertex 20 -20 0\nvertex 20 20 0\nendloop\n"
+
+
+@pytest.mark.timeout(60)
+def test_what_a_mesh_names_is_not_opened(tmp_path):
+    """Its material may be anybody's file, or a pipe that nobody writes to."""
+    os.mkfifo(tmp_path / "pipe.mtl")
+    (tmp_path / "land.obj").write_text(f"mtllib pipe.mtl\nusemtl m\n{LAND}", encoding="utf-8")
+    ground = read_shot(written(tmp_path, 'mesh = "land.obj"\nup = "z"\n')).ground
+    assert ground.height_m(np.array([1.0, -1.0])) == pytest.approx(0.0)
+
+
+def test_the_reader_of_meshes_keeps_its_trouble_to_itself(tmp_path):
+    (tmp_path / "land.stl").write_text(f"solid\n{FACET}endfacet\nendsolid\n", encoding="utf-8")
+    where = str(written(tmp_path, 'mesh = "land.stl"\n'))
+    code = f"import pathlib, gaitgen.shot.shot_file as s; s.read_shot(pathlib.Path({where!r}))"
+    # In a process of its own: here somebody listens to what is logged.
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
+    assert done.stderr == b""

@@ -94,10 +94,11 @@ def test_a_passage_is_its_cycle_stride_after_stride():
     ("text", "words"),
     [
         ("", "has no columns x and y; write x,y in its first line"),
-        ("x,y\n1,2\n", "needs two points or more"),
+        ("x,y\n1,2\n", "ends in line 2; write two points or more"),
         ("x,y\n1,2\n3,nan\n", "line 3, has no two numbers; write a point such as 1.5,0.2"),
         ("x,y\n1,2\n3\n", "line 3, has no two numbers"),
-        ("x,y\n1,2\n3,1e9\n", "within 10000 m"),
+        ("x,y\n1,2\n\n3,1e9\n", "line 4, is farther than 10000 m"),
+        ('x,y\n1,2\n3,4\n"' + 200_000 * "1" + '",5\n', "line 4, is no row of a table"),
         ("a,b\n1,2\n", "has no columns x and y"),
     ],
 )
@@ -106,5 +107,5 @@ def test_a_table_that_is_no_path_is_refused_with_its_line(tmp_path, text, words)
     path.write_text(text, encoding="utf-8")
     with pytest.raises(FileFormatError, match=words):
         read_curve(path)
-    with pytest.raises(FileFormatError, match="cannot be read"):
+    with pytest.raises(FileFormatError, match=r"none\.csv is not there"):
         read_curve(tmp_path / "none.csv")

@@ -424,6 +424,44 @@ def test_links_that_lead_to_themselves(tmp_path, monkeypatch, clip, capsys, argu
     assert len(list(tmp_path.iterdir())) == 3
 
 
+@pytest.mark.timeout(120)
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["sheet", "{pipe}.toml"],
+        ["shot", "{shot}", "--path", "{pipe}.toml"],
+        ["cycle", "walk", "--frames", "12", "--out", "{pipe}.toml"],
+        ["preview", "{pipe}.toml", "--html", "p.html"],
+        ["variants", "{pipe}.toml", "--frames", "8"],
+        ["variants", "walk", "--frames", "8", "--out", "{pipe}.toml"],
+        ["cycle", "walk", "--animal", "{pipe}.toml"],
+        ["check", "{pipe}.bvh"],
+        ["check", "{clip}", "--limits", "{pipe}.toml"],
+        ["check", "{clip}", "--map", "{pipe}.toml"],
+        ["check", "{clip}", "--shot", "{pipe}.toml"],
+        ["check", "{clip}", "--pdf", "{pipe}.pdf"],
+        ["fit", "{clip}", "--map", "{pipe}.toml"],
+        ["bake", "{pipe}.keys.csv"],
+        ["carry", "{clip}", "--from", "{pipe}.bvh"],
+    ],
+)
+@pytest.mark.parametrize("kind", ["a pipe", "no end"])
+def test_pipes_and_devices_are_not_waited_for(tmp_path, monkeypatch, clip, capsys, arguments, kind):
+    monkeypatch.chdir(tmp_path)
+    Path("s.toml").write_text('[[passage]]\ngait = "walk"\nstrides = 1\n')
+    for end in (".toml", ".bvh", ".keys.csv", ".pdf"):
+        if kind == "a pipe":
+            os.mkfifo(f"p{end}")
+        else:
+            Path(f"p{end}").symlink_to("/dev/zero")
+    before = set(tmp_path.iterdir())
+    assert run([word.format(clip=clip, pipe="p", shot="s.toml") for word in arguments]) == 2
+    shown = capsys.readouterr()
+    assert is_one_line(shown.err)
+    assert re.search("a pipe or a device|is a device|so give another folder|Not a directory", shown.err)
+    assert set(tmp_path.iterdir()) == before
+
+
 NAMES = {
     "not UTF-8": os.fsdecode(b"w\xff\xfe"),
     "for the terminal": "w\x1b[31m\x07red",

@@ -17,6 +17,12 @@ LARGEST_M = 20.0
 NAME = r"[A-Za-z][A-Za-z0-9_]{0,39}"
 MOST_OFFERED = 3
 LEAST_LIKENESS = 0.6
+_MOST_DIGITS = 4300  # as many as Python reads and prints
+_MOST_BITS = int(_MOST_DIGITS / math.log10(2.0))
+_MOST_DEPTH = 20
+_LONG_NAME = re.compile(r"(?<![\w\"'-])(?:[\w\"'-]++\s*+\.\s*+){100}")
+_TOO_DEEP = "too many brackets, or parts of a name, inside each other"
+_HUGE = re.compile(rf"(\d_?){{{_MOST_DIGITS + 1}}}")
 _HINTS = {
     "_m": "<metres>",
     "_kg": "<kilograms>",
@@ -49,6 +55,13 @@ def _likeness(word: str, choice: str) -> float:
     return matcher.ratio() if all(bound() >= LEAST_LIKENESS for bound in bounds) else 0.0
 
 
+def no_file(path: Path) -> str:
+    """Say what is at a path where no plain file is; whatever it is, it is not opened, which might wait."""
+    if path.is_dir():
+        return "is a folder, not a file"
+    return "is a pipe or a device, not a file" if path.exists() else "is not there"
+
+
 def read_bytes(path: Path, what: str = "skeleton file") -> bytes:
     """Read a file that must be a regular file of at most a megabyte; ``what`` it is called in messages.
 
@@ -59,8 +72,7 @@ def read_bytes(path: Path, what: str = "skeleton file") -> bytes:
     """
     try:
         if not path.is_file():
-            fault = "is a folder, not a file" if path.is_dir() else "is not there"
-            raise AnimalError(f"{path} {fault}; give the path of a {what} (.toml)")
+            raise AnimalError(f"{path} {no_file(path)}; give the path of a {what} (.toml)")
         size = path.stat().st_size
         if size > LARGEST_FILE_BYTES:
             raise AnimalError(
@@ -89,11 +101,49 @@ def parse(data: bytes, where: str) -> Table:
         raise AnimalError(
             f"{where} is not UTF-8 text (byte {error.start + 1}); save it as a UTF-8 TOML file"
         ) from None
+    if long := _LONG_NAME.search(text):  # it would be read for hours
+        line = text.count("\n", 0, long.start()) + 1
+        raise AnimalError(f"{where} is not TOML ({_TOO_DEEP}, in line {line}); mend it there")
     try:
-        return Table(where, "", tomllib.loads(text))
+        content = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        reason = " ".join(str(error).split())[:120]
-        raise AnimalError(f"{where} is not TOML ({reason}); mend it there") from None
+        raise AnimalError(f"{where} is not TOML ({_reason(text, error)}); mend it there") from None
+    _refuse_monsters(content, where)
+    return Table(where, "", content)
+
+
+def _reason(text: str, error: ValueError | RecursionError) -> str:
+    """Say in a few words why a text is no TOML, and where."""
+    lines = text.split("\n")
+    if isinstance(error, RecursionError):
+        return f"{_TOO_DEEP}, in line {_deepest(lines)}"
+    huge = next((k for k, line in enumerate(lines, 1) if _HUGE.search(line)), 0)
+    if huge and not isinstance(error, tomllib.TOMLDecodeError):
+        return f"a number of more than {_MOST_DIGITS} digits, in line {huge}"
+    return " ".join(str(error).split())[:120]
+
+
+def _deepest(lines: list[str]) -> int:
+    """Find the line that opens the most brackets, or has the most parts of a name; from 1."""
+    marks = [sum(map(line.count, "[{.")) for line in lines]
+    return 1 + marks.index(max(marks))
+
+
+def _refuse_monsters(content: object, where: str) -> None:
+    """Refuse tables in tables in tables, and whole numbers of thousands of digits, which TOML lets pass."""
+    waiting: list[tuple[object, int, tuple[str, ...]]] = [(content, 0, ())]
+    while waiting:
+        value, depth, keys = waiting.pop()
+        if depth > _MOST_DEPTH:
+            table, key = (keys[0], ".".join(keys[1:3])) if keys[1:] else ("", keys[0])
+            raise Table(where, table, {}).fail(f"{key} has {_TOO_DEEP}; take some away")
+        if isinstance(value, int) and value.bit_length() > _MOST_BITS:
+            message = f"{keys[-1]} has thousands of digits; write a smaller number"
+            raise Table(where, ".".join(keys[:-1]), {}).fail(message)
+        if isinstance(value, dict):
+            waiting += [(each, depth + 1, (*keys, key)) for key, each in value.items()]
+        elif isinstance(value, list):
+            waiting += [(each, depth + 1, keys) for each in value]
 
 
 @dataclass

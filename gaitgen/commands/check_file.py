@@ -15,6 +15,7 @@ from gaitgen.check.seen import Seen, see
 from gaitgen.check.text import as_text, facts
 from gaitgen.check.tracked import load_motion
 from gaitgen.errors import RequestError
+from gaitgen.formats.decimals import LARGEST
 from gaitgen.gait.gait import load_gait
 from gaitgen.numerics.json_text import json_text
 
@@ -111,6 +112,8 @@ def check_file(
     """
     if ground is not None and shot_path is not None:
         raise RequestError("--ground says that the ground is level, --shot what it is like; give one of them")
+    if ground is not None and not abs(ground) < LARGEST:
+        raise RequestError(f"--ground is {ground:g}; give a height below {LARGEST:.0e}, in the file's unit")
     surface = None if shot_path is None else _ground_of(shot_path)
     motion, limits = load_motion(path, map_path, animal)
     limits = with_changes(limits, limits_path)

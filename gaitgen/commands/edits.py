@@ -10,6 +10,7 @@ from gaitgen.commands.delivery import Force
 from gaitgen.commands.options import Only, command
 from gaitgen.commands.terminal import say
 from gaitgen.formats.wanted import HandOff
+from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.option import Option
 
@@ -100,6 +101,7 @@ def carry(
             switch="--from",
         ),
     ] = None,
+    asked: Annotated[Request, Only("style", "legs")],
     style: Style,
     proportions: Proportions,
     out: Annotated[
@@ -121,12 +123,16 @@ def carry(
     the animal; feet stand where the hand put them and do not slip. Give the style factors that the clip was
     made with; else what they do is carried too, as if it were done by hand.
     """
-    from gaitgen.edits.carry_file import Wanted, carry_file
+    from gaitgen.edits.carried_file import Wanted
+    from gaitgen.edits.carry_file import carry_file
     from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
     from gaitgen.formats.record import EDIT
     from gaitgen.formats.write import plain_stem
 
-    made = carry_file(refined, Wanted(frames, speed, animal, gait, style, proportions), from_, map)
+    wanted = Wanted(
+        frames, speed, animal, gait, style, asked.named_style, asked.legs, proportions=proportions
+    )
+    made = carry_file(refined, wanted, from_, map)
     stem = plain_stem(made.stem if name is None else name)
     files = made.files(hand_off)
     folder = refined.parent if out is None else out

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.toml_table import no_file
 from gaitgen.errors import FileFormatError, Notice, RequestError
 from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.bvh_tree import shown
@@ -151,7 +152,7 @@ def _read(path: Path, what: str) -> bytes:
     try:
         if path.is_file():
             return path.read_bytes()
-        reason = "it is a folder" if path.is_dir() else "there is no such file"
+        reason = f"it {no_file(path)}" if path.exists() else "there is no such file"
     except (OSError, ValueError) as fault:
         reason = getattr(fault, "strerror", None) or str(fault)
     raise FileFormatError(f"cannot read {str(path)!r}: {reason}; it should be {what}")

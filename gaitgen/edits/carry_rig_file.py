@@ -9,21 +9,25 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.tracked import Tracked, place
-from gaitgen.edits.original import candidates, unlikely
+from gaitgen.edits.difference import refuse_other_length
+from gaitgen.edits.moved_steps import with_moved_steps
+from gaitgen.edits.original import Maker
 from gaitgen.edits.phase import Timing, timing_of
+from gaitgen.edits.refined import STAYS_SHARE, stride_length
 from gaitgen.edits.rig_edit import RigEdit, local_changes, rig_difference, tracked
+from gaitgen.edits.seen import Seen
 from gaitgen.errors import FileFormatError, Notice, RequestError
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
-from gaitgen.gait.request import Request
-from gaitgen.gait.style import Style
 from gaitgen.numerics.runs import runs
 from gaitgen.numerics.turns import turn_between_rad
 from gaitgen.reading.read import frame_rate_hz
-from gaitgen.reading.stride import Stride, find_stride
+from gaitgen.reading.stride import Stride
 from gaitgen.rigs.cycle import LoadedRig, RigClip
+from gaitgen.rigs.pose import Placed
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 SAME_DEG = 0.05  # strides that differ by less are alike
 
@@ -34,27 +38,109 @@ class RefinedOnRig:
 
     Attributes
     ----------
-    path, motion, stride
-        The file, what is in it, and the timing that was found.
+    path, motion
+        The file, and what is in it.
+    stride
+        The timing that was found; None if there is none to be found.
+    frames
+        Length of a stride. [frames]
+    travel_m
+        (3,) how far the body goes over the ground in a stride; nothing for one in place. [m]
     """
 
     path: Path
     motion: Tracked
-    stride: Stride
+    stride: Stride | None
+    frames: int
+    travel_m: Array
 
     @property
-    def timing(self) -> Timing:
-        """Of its first stride."""
+    def timing(self) -> Timing | None:
+        """Contacts of its first stride, as far as they were found."""
+        if self.stride is None or self.stride.frames != self.frames:
+            return None
         contact, down = ([float(v) for v in values] for values in (self.stride.contact, self.stride.down))
-        return Timing(self.stride.frames, tuple(contact), tuple(down))  # type: ignore[arg-type]
+        return Timing(self.frames, tuple(contact), tuple(down))  # type: ignore[arg-type]
+
+    @property
+    def is_in_place(self) -> bool:
+        """Whether the ground moves rather than the body."""
+        return not self.travel_m.any()
+
+    @property
+    def strides(self) -> int:
+        """How many whole strides are in the file."""
+        return max(1, (self.motion.frames - 1) // self.frames)
 
     @property
     def is_closed(self) -> bool:
         """Whether the last frame of its first stride is as its first."""
-        frames = self.stride.frames
-        if self.motion.frames <= frames:
+        if self.motion.frames <= self.frames:
             return True
-        return bool(_apart_deg(self.motion, np.array([frames]), np.array([0])).max() < SAME_DEG)
+        return bool(_apart_deg(self.motion, np.array([self.frames]), np.array([0])).max() < SAME_DEG)
+
+    def seen(self, rig: Rig) -> Seen:
+        """Look at its first stride."""
+        rows = slice(self.frames)
+        motion, going = self.motion, self.travel_m / self.frames
+        if self.is_in_place and self.stride is not None:  # over the ground it goes as its feet say
+            over = self.stride.steps.travel_m_s[:2] / motion.frame_rate_hz
+        else:
+            over = going[:2]
+        placed = motion.places_m[rows], motion.changes[rows], motion.toes_m[rows]
+        return seen_on_rig(rig, *placed, going, motion.frame_rate_hz, self.timing, over)
+
+
+def seen_on_rig(
+    rig: Rig,
+    places_m: Array,
+    changes: Array,
+    toes_m: Array,
+    going_m: Array,
+    rate_hz: float,
+    timing: Timing | None,
+    over_m: Array,
+) -> Seen:
+    """Look at one stride on a rig.
+
+    Parameters
+    ----------
+    rig
+        The rig.
+    places_m, changes, toes_m
+        (frames, joints, 3) places, (frames, joints, 3, 3) changes from standing, and (frames, 4, 3) toes.
+    going_m
+        (3,) how far the body goes in the file in a frame. [m]
+    rate_hz, timing
+        Frames per second [Hz], and contacts as far as they are known.
+    over_m
+        (2,) how far it goes over the ground in a frame. [m]
+    """
+    tops = [int(rig.file.parents[limb.joints[0]]) for limb in rig.limbs]
+    gone = (np.arange(len(changes))[:, None] * going_m)[:, None]
+    return Seen(
+        local=local_changes(rig.file.parents, changes),
+        limbs=tuple(joint for limb in rig.limbs for joint in limb.joints),
+        toes_m=toes_m - gone,
+        tops_m=places_m[:, tops] - gone,
+        tops=changes[:, tops],
+        hip_height_m=float(np.mean([rig.places_m[limb.joints[0], 2] for limb in rig.limbs[2:]])),
+        frame_rate_hz=rate_hz,
+        timing=timing,
+        travel_m=over_m,
+    )
+
+
+def _seen_in(made: RigClip) -> Seen:
+    """Look at the first stride of a cycle on a rig."""
+    clip, motion, timing = made.clip, made.motion, timing_of(made.clip)
+    rows = slice(timing.frames)
+    over = clip.steps.travel_m_s[:2] / clip.frame_rate_hz
+    going = np.zeros(3) if clip.is_in_place else np.append(over, 0.0)
+    moved = {joint: path[rows] for joint, path in motion.moved_m.items()}
+    places = Placed(motion.root_m[rows], moved).paths_m(made.rig, motion.changes[rows])
+    placed = places, motion.changes[rows], motion.toes_m[rows]
+    return seen_on_rig(made.rig, *placed, going, clip.frame_rate_hz, timing, over)
 
 
 def is_on(path: Path, rig: Rig) -> bool:
@@ -77,18 +163,24 @@ def refined_on(path: Path, rig: Rig) -> RefinedOnRig:
         raise FileFormatError(f"{where} does not have the joints of {rig.name}, which the map is for")
     file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
     motion = place(file, rig.map, path.name, rig.rest)
-    stride = find_stride(motion, where)
-    rows = np.arange(stride.frames, stride.frames * stride.strides)
-    apart = _apart_deg(motion, rows, rows % stride.frames)
+    limbs = [joint for limb in rig.limbs for joint in limb.joints]
+    local = local_changes(file.parents, motion.changes)[:, limbs]
+    stride, frames = stride_length(motion, local, where)
+    travel = np.zeros(3)
+    if motion.frames > frames:
+        travel[:2] = (motion.root_m[frames] - motion.root_m[0])[:2]
+    if float(np.linalg.norm(travel)) < STAYS_SHARE * motion.hip_height_m:
+        travel = np.zeros(3)
+    found = RefinedOnRig(path, motion, stride, frames, travel)
+    rows = np.arange(frames, frames * found.strides)
+    apart = _apart_deg(motion, rows, rows % frames)
     if apart.size and apart.max() > SAME_DEG:
-        found = ", ".join(
-            f"{stride.frames + a + 1} to {stride.frames + b + 1}" for a, b in runs(apart > SAME_DEG)
-        )
+        said = ", ".join(f"{frames + a + 1} to {frames + b + 1}" for a, b in runs(apart > SAME_DEG))
         raise RequestError(
-            f"{where}: its {stride.strides} strides are not alike, they differ in frames {found}; cut the "
+            f"{where}: its {found.strides} strides are not alike, they differ in frames {said}; cut the "
             "clip to the stride to carry"
         )
-    return RefinedOnRig(path, motion, stride)
+    return found
 
 
 def _apart_deg(
@@ -101,54 +193,28 @@ def _apart_deg(
     return np.asarray(np.degrees(turn_between_rad(local[rows], local[other])).max(axis=1))
 
 
-def started_on(refined: RefinedOnRig, loaded: LoadedRig, style: Style) -> tuple[Request, RigClip]:
-    """Make the cycle that a clip on a rig started from again, from what the clip shows.
+def rig_maker(loaded: LoadedRig) -> Maker[RigClip]:
+    """Make cycles on a rig, look at them and move their steps."""
 
-    Raises
-    ------
-    RequestError
-        If no gait that gaitgen knows has these contacts.
-    """
-    timing, parents = refined.timing, loaded.rig.file.parents
-    local = local_changes(parents, refined.motion.changes[: timing.frames])
-    tried = []
-    for request, made in candidates(
-        timing,
-        float(np.linalg.norm(refined.stride.steps.travel_m_s)),
-        refined.motion.frame_rate_hz,
-        Request(animal=loaded.animal, style=style, in_place=refined.stride.in_place),
-        loaded.cycle,
-        lambda made: made.clip,
-    ):
-        own = local_changes(parents, made.motion.changes[: timing.frames])
-        apart = float(np.abs(own - local).max(axis=(1, 2, 3)).mean())
-        tried.append((unlikely(apart, request), request, made))
-    if not tried:
-        raise RequestError(
-            "no gait of gaitgen's has the contacts of this clip; name the clip before with --from"
-        )
-    _, request, made = min(tried, key=lambda each: each[0])
-    return request, made
+    def move(made: RigClip, by: Ints) -> tuple[RigClip, Ints]:
+        clip, by = with_moved_steps(made.clip, by)
+        return loaded.carry(clip), by
+
+    return Maker(loaded.cycle, _seen_in, move)
 
 
 def edit_on(refined: RefinedOnRig, before: RigClip, original: Tracked | None = None) -> RigEdit:
     """Find what was changed, against a cycle or the file that the clip started from."""
     timing, start = timing_of(before.clip), original or tracked(before)
-    if refined.timing.frames != timing.frames:
-        raise RequestError(
-            f"the clip that it started from has a stride of {timing.frames} frames and the refined one of "
-            f"{refined.timing.frames}; give two clips of one length"
-        )
-    both = timing.planted() & refined.timing.planted()
-    return rig_difference(before.rig, before.clip.animal, start, refined.motion, timing, both)
+    refuse_other_length(timing.frames, refined.frames)
+    return rig_difference(before.rig, before.clip.animal, start, refined.motion, timing)
 
 
-def raised_m(refined: RefinedOnRig, before: RigClip, original: Tracked | None = None) -> float:
-    """Return how much higher planted feet stand than in the clip that was changed. [m]"""
+def raised_on(refined: RefinedOnRig, before: RigClip, original: Tracked | None = None) -> Array:
+    """Return how much higher planted toes are than in the clip that was changed, one for each of them. [m]"""
     timing, start = timing_of(before.clip), original or tracked(before)
-    both = timing.planted() & refined.timing.planted()
     rows = slice(timing.frames)
-    return float(np.median((refined.motion.toes_m[rows] - start.toes_m[rows])[both][:, 2]))
+    return np.asarray((refined.motion.toes_m[rows] - start.toes_m[rows])[timing.planted()][:, 2])
 
 
 def seam_notice(refined: RefinedOnRig, text: str) -> tuple[Notice, ...]:

@@ -114,7 +114,7 @@ def difference(original: Motion, refined: Motion) -> Edit:
     Parameters
     ----------
     original, refined
-        One stride each, in place, of one length.
+        One stride each, in place, of one length. Contacts are those of the original.
 
     Raises
     ------
@@ -123,11 +123,7 @@ def difference(original: Motion, refined: Motion) -> Edit:
     """
     timing = timing_of(original)
     frames = timing.frames
-    if refined.frames - 1 != round(timing_of(refined).frames) or timing_of(refined).frames != frames:
-        raise RequestError(
-            f"the clip that it started from has a stride of {frames} frames and the refined one of "
-            f"{timing_of(refined).frames}; give two clips of one length"
-        )
+    refuse_other_length(frames, refined.frames - 1)
     names = tuple(name for name in original.animal.joint_names if name in refined.animal.index)
     rows = [[clip.animal.joint(name) for name in names] for clip in (original, refined)]
     local = [
@@ -139,6 +135,17 @@ def difference(original: Motion, refined: Motion) -> Edit:
     moved = refined.root_path_m[:frames] - original.root_path_m[:frames]
     toes, soles = _moved_feet(original, refined, timing)
     return Edit(names, turn, moved, toes, soles, original.animal.hip_height_m, timing)
+
+
+def planted_m(original: Motion, refined: Motion) -> Array:
+    """Return how much higher planted toes are in one clip than in another, one for each frame of each. [m]"""
+    timing = timing_of(original)
+    heights = []
+    for clip in (original, refined):
+        rows = slice(timing.frames)
+        places, world = world_frames(clip.animal, clip.root_path_m[rows], clip.rotations[rows])
+        heights.append(sole_points_m(clip.animal, places, world)[0][..., 2])
+    return np.asarray((heights[1] - heights[0])[timing.planted()])
 
 
 def _moved_feet(original: Motion, refined: Motion, timing: Timing) -> tuple[Array, Array]:
@@ -153,13 +160,25 @@ def _moved_feet(original: Motion, refined: Motion, timing: Timing) -> tuple[Arra
         places, world = world_frames(clip.animal, clip.root_path_m[:frames], clip.rotations[:frames])
         toes.append(sole_points_m(clip.animal, places, world)[0])
         soles.append(world[:, [limb.foot_joint for limb in clip.animal.limbs]])
-    both = timing.planted() & timing_of(refined).planted()
-    return held_feet(toes[1] - toes[0], soles[0], soles[1], timing, both)
+    return held_feet(toes[1] - toes[0], soles[0], soles[1], timing)
 
 
-def held_feet(
-    moved: Array, before: Array, after: Array, timing: Timing, both: npt.NDArray[np.bool_]
-) -> tuple[Array, Array]:
+def refuse_other_length(before: int, after: int) -> None:
+    """Refuse strides of two lengths. [frames]
+
+    Raises
+    ------
+    RequestError
+        If they are of two lengths.
+    """
+    if before != after:
+        raise RequestError(
+            f"the clip that it started from has a stride of {before} frames and the refined one of "
+            f"{after}; give two clips of one length"
+        )
+
+
+def held_feet(moved: Array, before: Array, after: Array, timing: Timing) -> tuple[Array, Array]:
     """Give each planted foot one place and one heading.
 
     Parameters
@@ -168,8 +187,8 @@ def held_feet(
         (frames, 4, 3) how far toes were moved. [m]
     before, after
         (frames, 4, 3, 3) how feet are turned in the world.
-    timing, both
-        Of the original; (frames, 4) whether each foot is down in both clips.
+    timing
+        Of the original.
 
     Returns
     -------
@@ -180,7 +199,7 @@ def held_feet(
     turn = Rotation.from_matrix(turned.reshape(-1, 3, 3)).as_rotvec().reshape(frames, len(LIMBS), 3)
     own = timing.planted()
     for limb in range(len(LIMBS)):
-        rows = both[:, limb] if both[:, limb].any() else own[:, limb]
+        rows = own[:, limb]
         place, heading = np.median(moved[rows, limb], axis=0), np.median(turn[rows, limb], axis=0)
         place[2], heading[:2] = 0.0, 0.0
         moved[:, limb] = _held(moved[:, limb], own[:, limb], place)

@@ -1,11 +1,15 @@
-"""The cycle that a refined clip started from, made again from what the clip shows."""
+"""The cycle that a refined clip started from, made again from what the clip shows.
+
+Contacts of a refined clip are a hint and no more: a trunk that a hand lowered by a few millimetres over still
+feet moves those that are found. What tells is how the joints turn, most of which a hand leaves alone.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import replace
-from typing import TypeVar
+from dataclasses import dataclass, replace
+from typing import Generic, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -14,25 +18,56 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.course.contacts import contacts_text, near_gaits
 from gaitgen.course.cycle import CycleTiming
-from gaitgen.edits.phase import Timing, timing_of
+from gaitgen.edits.phase import Timing
+from gaitgen.edits.retimed import moves
+from gaitgen.edits.seen import Seen, apart_rad, row_alike, share_between
 from gaitgen.errors import GaitgenError, RequestError
-from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.gait import LEADS, LIMBS, gait_names, load_gait
 from gaitgen.gait.request import Request
-from gaitgen.gait.style import Style
-from gaitgen.motion.motion import Motion
-from gaitgen.pipeline import make_cycle
 
 Made = TypeVar("Made")
+Ints = npt.NDArray[np.int64]
 
 SAME_SHAPE_M = 2e-6  # offsets as they are printed
-SAME_SPEED = 0.01  # of the speed: as the animal chooses it
-ASKED_SHARE = 0.05  # farther from a clip is what asks for contacts or a speed as well (estimate)
-MOVED_FRAMES = 1.5  # a contact that is farther off was asked for
+SAME_SPEED = 0.004  # of the speed: as the animal chooses it
+SPEED_STEP = 0.04  # of the speed: how joints go with it is found over so much
+SPEED_ROUNDS = 2
+FARTHEST_SPEED = 2.0  # times the animal's own, up or down
+ROUND_SPEED = 0.004  # m/s from a speed of two decimals, which is then meant
+ASKED_SHARE = 0.1  # farther from a clip is what asks for contacts or a speed as well (estimate)
+SURE_RAD = np.radians(0.02)  # most joints are as in the clip: that is the one
+NEAR_RAD = np.radians(3.0)  # ... are near enough that no gait need be looked at that the animal never uses
+RIVALS, MOST_RIVALS = 1.6, 3  # times as far as the nearest: what else may be meant, and how many of these
+MOVED_FRAMES = 0.75  # a contact that is farther off was asked for
 
 
-def animal_of(clip: Motion) -> str | Animal:
+@dataclass(frozen=True, eq=False)
+class Started(Generic[Made]):
+    """What a refined clip started from.
+
+    Attributes
+    ----------
+    request
+        What makes it, one stride in place.
+    made
+        What that makes, with steps moved as a hand moved them.
+    seen
+        What it shows.
+    apart_rad
+        How far the refined clip is from it; what a hand changed hardly counts. [rad]
+    moved
+        (4, 2) frames by which a hand moved contact and lift-off of each foot, in LIMBS order.
+    """
+
+    request: Request
+    made: Made
+    seen: Seen
+    apart_rad: float
+    moved: Ints
+
+
+def animal_of(own: Animal) -> str | Animal:
     """Return the name of the animal of a clip that was read, or the animal itself if it has another shape."""
-    own = clip.animal
     if own.name in animal_names():
         known = load_animal(own.name)
         if known.offsets_m.shape == own.offsets_m.shape:
@@ -42,39 +77,99 @@ def animal_of(clip: Motion) -> str | Animal:
     return own
 
 
-def request_of(refined: Motion, style: Style) -> Request:
-    """Work out what was asked for when the clip was made: gait, length, start, speed, contacts.
+@dataclass(frozen=True, eq=False)
+class Maker(Generic[Made]):
+    """Makes cycles, looks at them, and moves their steps by frames, as far as legs reach."""
+
+    make: Callable[[Request], Made]
+    look: Callable[[Made], Seen]
+    move: Callable[[Made, Ints], tuple[Made, Ints]]
+
+    def tried(self, seen: Seen, request: Request) -> Started[Made] | None:
+        """Make what a clip may have been, if that can be made."""
+        with suppress(GaitgenError):
+            made = self.make(request)
+            found = self.look(made)
+            if found.frames == seen.frames:
+                none = np.zeros((len(LIMBS), 2), dtype=np.int64)
+                return Started(request, made, found, apart_rad(seen, found), none)
+        return None
+
+
+def started_from(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> Started[Made]:
+    """Find the cycle that a refined stride started from.
 
     Parameters
     ----------
-    refined
-        The first stride of the clip, in place.
-    style
-        The style factors that it was made with.
+    seen
+        The refined stride. Its timing is a hint.
+    asked
+        Whose clip it is, in which styles it may be.
+    maker
+        Makes cycles.
 
     Raises
     ------
     RequestError
-        If no gait that gaitgen knows has these contacts.
+        If no gait that gaitgen knows is like it.
     """
-    timing = timing_of(refined)
-    made_from = Request(animal=animal_of(refined), style=style)
-    tried = [
-        (unlikely(float(np.abs(_shape(made) - _shape(refined)).max(axis=1).mean()), request), request)
-        for request, made in candidates(
-            timing,
-            refined.facts.speed_m_s,
-            refined.frame_rate_hz,
-            made_from,
-            make_cycle,
-            lambda made: made,
-        )
-    ]
-    if not tried:
+    best: Started[Made] | None = None
+    for each in asked:
+        found = _nearest(seen, replace(each, frames=seen.frames, frame_rate_hz=seen.frame_rate_hz), maker)
+        if found is not None and (best is None or found.apart_rad < best.apart_rad):
+            best = found
+        if best is not None and best.apart_rad < SURE_RAD:
+            break
+    if best is None:
         raise RequestError(
-            "no gait of gaitgen's has the contacts of this clip; name the clip before with --from"
+            "no gait of gaitgen's is like this clip; name the clip that it started from with --from"
         )
-    return min(tried, key=lambda each: each[0])[1]
+    return retimed(seen, best, maker)
+
+
+def retimed(seen: Seen, start: Started[Made], maker: Maker[Made]) -> Started[Made]:
+    """Find contacts and lift-offs that a hand moved, and move those of the cycle."""
+    by = moves(start.seen, seen)
+    if not by.any():
+        return start
+    made, by = maker.move(start.made, by)
+    return replace(start, made=made, seen=maker.look(made), moved=by)
+
+
+def with_contacts(request: Request, timing: Timing, speed_m_s: float | None) -> Request:
+    """Ask for contacts instead of what says them otherwise."""
+    return replace(
+        request,
+        contacts=contacts_text(_cycle(timing)),
+        speed_m_s=speed_m_s,
+        froude=None,
+        stride_length_m=None,
+        lead=None,
+        start=None,
+        lag=None,
+        duty_factor=None,
+    )
+
+
+def _nearest(seen: Seen, asked: Request, maker: Maker[Made]) -> Started[Made] | None:
+    """Find what is nearest to a clip, among the gaits that its contacts hint at, or all of them."""
+    found: list[Started[Made]] = []
+    done: set[tuple[str, str | None]] = set()
+    for some, enough_rad in _gaits(seen, asked):
+        for gait, lead in some:
+            if (gait, lead) not in done:
+                found += _of_gait(seen, replace(asked, gait=gait, lead=lead), maker)
+            done.add((gait, lead))
+        if found and min(each.apart_rad for each in found) < enough_rad:
+            break
+    if not found:
+        return None
+    found.sort(key=lambda each: each.apart_rad)
+    if (least := found[0].apart_rad) > SURE_RAD:
+        for each in found[:MOST_RIVALS]:
+            if each.apart_rad < RIVALS * least:
+                found += _asked_more(seen, each, maker)
+    return min(found, key=lambda each: unlikely(each.apart_rad, each.request))
 
 
 def unlikely(apart: float, request: Request) -> float:
@@ -83,44 +178,70 @@ def unlikely(apart: float, request: Request) -> float:
     return apart * (1.0 + ASKED_SHARE * asked)
 
 
-def _shape(clip: Motion) -> npt.NDArray[np.float64]:
-    return np.abs(clip.rotations).reshape(clip.frames, -1)
+def _gaits(seen: Seen, asked: Request) -> Iterator[tuple[tuple[tuple[str, str | None], ...], float]]:
+    """List gaits and leads, those of the contacts, the animal's, all; and what is near enough. [rad]"""
+    if seen.timing is not None:
+        yield near_gaits(_cycle(seen.timing)), SURE_RAD
+    animal = asked.animal if isinstance(asked.animal, Animal) else load_animal(asked.animal)
+    for names, enough_rad in ((animal.gaits, NEAR_RAD), (gait_names(), 0.0)):
+        gaits = [load_gait(name) for name in names]
+        yield tuple((g.name, lead) for g in gaits for lead in (LEADS if g.has_lead else (None,))), enough_rad
 
 
-def candidates(
-    timing: Timing,
-    speed_m_s: float,
-    frame_rate_hz: float,
-    asked: Request,
-    make: Callable[[Request], Made],
-    clip_of: Callable[[Made], Motion],
-) -> Iterator[tuple[Request, Made]]:
-    """Make what a clip may have been: a gait with its contacts, at the animal's speed or its own.
+def _of_gait(seen: Seen, asked: Request, maker: Maker[Made]) -> list[Started[Made]]:
+    """Make a cycle of a gait as the animal takes it, from the moment at which it is most like the clip."""
+    found = maker.tried(seen, asked)
+    if found is None or found.seen.timing is None:
+        return []
+    row = row_alike(seen, found.seen)
+    if row == 0:
+        return [found]
+    timing = found.seen.from_row(row).timing
+    assert timing is not None  # noqa: S101
+    first = [limb for limb in range(len(LIMBS)) if min(timing.contact[limb], seen.frames) < 1e-6]
+    asked = (
+        replace(asked, start=LIMBS[first[0]]) if first else with_contacts(asked, timing, found.seen.speed_m_s)
+    )
+    again = maker.tried(seen, asked)
+    return [found] if again is None else [found, again]
 
-    Parameters
-    ----------
-    timing, speed_m_s, frame_rate_hz
-        What the clip shows. [m/s], [Hz]
-    asked
-        Whose clip it is, in which style.
-    make, clip_of
-        What makes a cycle, and the motion of what it makes.
-    """
-    start = next((LIMBS[k] for k in timing.order() if timing.contact[k] < 0.5), "RH")
-    read = contacts_text(CycleTiming(timing.contact, timing.down, timing.frames))
-    for gait, lead in near_gaits(CycleTiming(timing.contact, timing.down, timing.frames)):
-        request = replace(
-            asked, gait=gait, lead=lead, frames=timing.frames, frame_rate_hz=frame_rate_hz, start=start
-        )
-        with suppress(GaitgenError):
-            made = make(request)
-            if _apart(timing_of(clip_of(made)), timing) > MOVED_FRAMES:
-                request = replace(request, contacts=read)
-                made = make(request)
-            yield request, made
-            if abs(clip_of(made).facts.speed_m_s / speed_m_s - 1.0) > SAME_SPEED:
-                request = replace(request, speed_m_s=speed_m_s)
-                yield request, make(request)
+
+def _asked_more(seen: Seen, found: Started[Made], maker: Maker[Made]) -> Iterator[Started[Made]]:
+    """Try contacts that the clip shows, and another speed."""
+    several, own, timing = [found], found.seen.timing, seen.timing
+    if timing is not None and own is not None and _apart(own, timing) > MOVED_FRAMES:
+        made = maker.tried(seen, with_contacts(found.request, timing, None))
+        several += [] if made is None else [made]
+    yield from several[1:]
+    for each in several:
+        faster = _at_speed(seen, each, maker)
+        if faster is not None:
+            yield faster
+
+
+def _at_speed(seen: Seen, found: Started[Made], maker: Maker[Made]) -> Started[Made] | None:
+    """Find the speed of the clip, from how joints go with it; None if it is the animal's own."""
+    best, own = found, found.seen.speed_m_s
+    for _ in range(SPEED_ROUNDS):
+        speed = best.seen.speed_m_s
+        other = maker.tried(seen, replace(best.request, speed_m_s=(1.0 + SPEED_STEP) * speed))
+        if other is None:
+            break
+        step = share_between(seen, best.seen, other.seen) * (other.seen.speed_m_s - speed)
+        wanted = float(np.clip(speed + step, own / FARTHEST_SPEED, own * FARTHEST_SPEED))
+        if abs(wanted - round(wanted, 2)) < ROUND_SPEED:
+            wanted = round(wanted, 2)
+        if abs(wanted / speed - 1.0) < SAME_SPEED and best is found:
+            return None
+        made = maker.tried(seen, replace(best.request, speed_m_s=wanted))
+        if made is None or made.apart_rad >= best.apart_rad:
+            break
+        best = made
+    return None if best is found else best
+
+
+def _cycle(timing: Timing) -> CycleTiming:
+    return CycleTiming(timing.contact, timing.down, timing.frames)
 
 
 def _apart(one: Timing, other: Timing) -> float:

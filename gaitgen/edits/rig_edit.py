@@ -104,9 +104,7 @@ def _arms(motion: Tracked, parents: Ints) -> Array:
     return np.asarray((np.swapaxes(motion.changes[:, above], -1, -2) @ arm[..., None])[..., 0])
 
 
-def rig_difference(
-    rig: Rig, animal: Animal, original: Tracked, refined: Tracked, timing: Timing, both: npt.NDArray[np.bool_]
-) -> RigEdit:
+def rig_difference(rig: Rig, animal: Animal, original: Tracked, refined: Tracked, timing: Timing) -> RigEdit:
     """Find what turns one cycle on a rig into another.
 
     Parameters
@@ -117,8 +115,6 @@ def rig_difference(
         Clips of one length that begin with one stride.
     timing
         Of the original.
-    both
-        (frames, 4) whether each foot is down in both.
     """
     frames, parents = timing.frames, rig.file.parents
     local = [local_changes(parents, motion.changes[:frames]) for motion in (original, refined)]
@@ -134,7 +130,7 @@ def rig_difference(
     feet = foot_joints(rig, animal)
     soles = [motion.changes[:frames, feet] for motion in (original, refined)]
     toes = refined.toes_m[:frames] - original.toes_m[:frames]
-    toes, turns = held_feet(toes, soles[0], soles[1], timing, both)
+    toes, turns = held_feet(toes, soles[0], soles[1], timing)
     root = refined.places_m[:frames, 0] - original.places_m[:frames, 0]
     hips = float(np.mean([rig.places_m[limb.joints[0], 2] for limb in rig.limbs[2:]]))
     edit = Edit(rig.file.joint_names, turn, root, toes, turns, hips, timing)

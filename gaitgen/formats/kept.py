@@ -226,7 +226,7 @@ def _alone(folder: Path) -> Generator[None, None, None]:
     try:
         import fcntl
 
-        descriptor = os.open(folder, os.O_RDONLY)
+        descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)  # a pipe would be waited for
     except (ImportError, OSError):  # no such lock here, or no folder yet
         yield
         return

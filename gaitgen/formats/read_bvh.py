@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.toml_table import no_file
 from gaitgen.errors import FileFormatError, RigError
 from gaitgen.formats.bvh_file import BvhFile, axis_of, channel_columns
 from gaitgen.formats.bvh_tree import fail, number, read_tree, shown
@@ -45,12 +46,10 @@ def read_bvh_bytes(path: Path, kind: str = "rig") -> bytes:
     """
     try:
         if not path.is_file():
-            what = "is a folder, not a file" if path.is_dir() else "is not there"
-            raise RigError(f"{path} {what}; give the path of a {kind} (.bvh)")
+            raise RigError(f"{path} {no_file(path)}; give the path of a {kind} (.bvh)")
         if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise RigError(
-                f"{path} has more than {LARGEST_FILE_BYTES // 10**6} MB; give a {kind} with fewer frames"
-            )
+            part = "a rig with one frame" if kind == "rig" else f"a part of the {kind}"
+            raise RigError(f"{path} has more than {LARGEST_FILE_BYTES // 10**6} MB; give {part}")
         return path.read_bytes()
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)

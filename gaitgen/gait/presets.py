@@ -57,7 +57,17 @@ class Preset:
 @lru_cache(maxsize=1)
 def presets() -> tuple[Preset, ...]:
     """List the styles that come with gaitgen."""
-    top = parse((resources.files("gaitgen") / "styles.toml").read_bytes(), "styles.toml")
+    return styles_in(parse((resources.files("gaitgen") / "styles.toml").read_bytes(), "styles.toml"))
+
+
+def styles_in(top: Table) -> tuple[Preset, ...]:
+    """Read ready-made styles, one table each.
+
+    Raises
+    ------
+    AnimalError
+        If a table or a value of it is not usable.
+    """
     found = []
     for name in top.content:
         table = top.table(name)

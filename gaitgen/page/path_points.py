@@ -160,7 +160,7 @@ def _differs_in_path_alone(before: str, after: str, path: PathPoints) -> bool:
     """Tell whether two texts say the same, but for the path, and the second says this path."""
     try:
         old, new = tomllib.loads(before.removeprefix("\ufeff")), tomllib.loads(after.removeprefix("\ufeff"))
-    except tomllib.TOMLDecodeError:
+    except (ValueError, RecursionError):
         return False
     said = new.pop("path", {})
     old.pop("path", None)

@@ -9,6 +9,7 @@ from gaitgen.errors import Notice
 from gaitgen.formats import hand_off
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.kept import CLIP_ENDS, FileSet, placed, write_kept
+from gaitgen.formats.record import digest, digest_of
 from gaitgen.formats.write import plain_stem
 from gaitgen.gait.request import Request
 from gaitgen.pipeline import make_cycle
@@ -76,9 +77,5 @@ def write_clip(request: Request, out: Path, name: str = "", *, force: bool = Fal
 
 def fate_of(path: Path, data: bytes) -> str:
     """Tell what writing a file will do to what is there."""
-    try:
-        return UNCHANGED if path.read_bytes() == data else REPLACED
-    except FileNotFoundError:
-        return NEW
-    except OSError:
-        return REPLACED
+    found = digest_of(path)
+    return NEW if found is None else UNCHANGED if found == digest(data) else REPLACED

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from gaitgen.animal.flesh import Body
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
 from gaitgen.pictures.nearness import far_limbs, limbs_by_nearness, near_flaps, seen_marks
-from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette
+from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette, unite
 from gaitgen.pictures.views import View, capsule_outlines, hull
 
 if TYPE_CHECKING:
@@ -95,11 +96,15 @@ def paint(
 
 @dataclass(frozen=True, eq=False)
 class _Flat:
-    """One pose as it is seen: outlines of all capsules and feet. [m]"""
+    """One pose as it is seen: outlines of all capsules and feet. [m]
+
+    What is always drawn together is united once.
+    """
 
     outlines: Array
     feet: list[Array]
     height_m: float
+    groups: tuple[Bools, ...]
 
     @classmethod
     def of(cls, posed: PosedBody, frame: int, view: View) -> _Flat:
@@ -109,11 +114,26 @@ class _Flat:
         )
         outlines = np.round(capsule_outlines(view.project(ends_m), posed.body.radii_m), 6)
         feet = [hull(corners) for corners in np.round(view.project(feet_m), 6)]
-        return cls(outlines, feet, float(np.ptp(posed.ends_m[frame, ..., 2])))
+        return cls(outlines, feet, float(np.ptp(posed.ends_m[frame, ..., 2])), groups_of(posed.body))
 
     def shape(self, which: Bools, feet: Sequence[int] = ()) -> Silhouette:
         """Unite some capsules and feet."""
-        return silhouette([*self.outlines[which], *(self.feet[k] for k in feet)], self.height_m)
+        whole = [k for k, group in enumerate(self.groups) if np.all(which[group])]
+        rest = which & ~np.any([self.groups[k] for k in whole], axis=0)
+        polygons = [*self.outlines[rest], *(self.feet[k] for k in feet)]
+        return silhouette(polygons, self.height_m, [self.united[k] for k in whole])
+
+    @cached_property
+    def united(self) -> list[Any]:
+        """The union of each group."""
+        return [unite(list(self.outlines[group])) for group in self.groups]
+
+
+@lru_cache(maxsize=32)
+def groups_of(body: Body) -> tuple[Bools, ...]:
+    """Sort the capsules into groups, (capsules,) each, of one layer that lie on the trunk alike."""
+    sorts = np.stack([body.layers, body.is_upper, body.has_line], axis=1)
+    return tuple(np.all(sorts == sort, axis=1) for sort in np.unique(sorts, axis=0))
 
 
 @dataclass(eq=False)

@@ -57,18 +57,25 @@ class Silhouette:
         return shapely.multilinestrings(lines[shapely.length(lines) > SHORT_SHARE * self.height_m])
 
 
-def silhouette(polygons: Sequence[Array], height_m: float) -> Silhouette:
-    """Unite polygons (each (corners, 2)) and fill the notches between them. [m]"""
-    sizes = np.array([len(polygon) for polygon in polygons], dtype=np.int64)
-    if not sizes.size:
+def silhouette(polygons: Sequence[Array], height_m: float, united: Sequence[Any] = ()) -> Silhouette:
+    """Unite polygons (each (corners, 2)) and what is united already, and fill the notches between. [m]"""
+    if not polygons and not united:
         return Silhouette(shapely.Polygon(), height_m)
-    owner = np.repeat(np.arange(sizes.size), sizes)
-    rings = shapely.linearrings(np.concatenate(list(polygons)), indices=owner)
-    whole = shapely.union_all(shapely.polygons(rings))
+    whole = shapely.union_all([*united, unite(polygons)]) if united else unite(polygons)
     notch_m = NOTCH_SHARE * height_m
     closed = whole.buffer(notch_m, quad_segs=_ARC).buffer(-notch_m, quad_segs=_ARC)
     filled = _without_holes(closed, (HOLE_SHARE * height_m) ** 2)
     return Silhouette(filled.simplify(COARSE_SHARE * height_m), height_m)
+
+
+def unite(polygons: Sequence[Array]) -> Any:  # noqa: ANN401
+    """Return the bare union of polygons, each (corners, 2). [m]"""
+    sizes = np.array([len(polygon) for polygon in polygons], dtype=np.int64)
+    if not sizes.size:
+        return shapely.Polygon()
+    owner = np.repeat(np.arange(sizes.size), sizes)
+    rings = shapely.linearrings(np.concatenate(list(polygons)), indices=owner)
+    return shapely.union_all(shapely.polygons(rings))
 
 
 def _without_holes(shape: Any, largest_m2: float) -> Any:  # noqa: ANN401

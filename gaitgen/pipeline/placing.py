@@ -22,9 +22,9 @@ from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo, duty_limits
 from gaitgen.numerics.grid import Grid
-from gaitgen.pipeline.backwards import steps_in_reverse, timing_in_reverse
 from gaitgen.pipeline.carry import Carried, Course, carry
 from gaitgen.pipeline.on_legs import Drop, more_drop, shortfall_m
+from gaitgen.pipeline.placed import Placed
 from gaitgen.pipeline.settle import Settled
 
 Array = npt.NDArray[np.float64]
@@ -51,52 +51,6 @@ def most_drop_m(animal: Animal, timing: CycleTiming) -> float:
     """Return how far the trunk may be lowered before the stride is shortened. [m]"""
     is_run = sum(timing.down) / (4.0 * timing.frames) <= 0.5
     return (MOST_RUN_DROP_SHARE if is_run else MOST_DROP_SHARE) * animal.withers_height_m
-
-
-@dataclass(frozen=True)
-class Placed:
-    """Contacts in frames, and the stances on the ground.
-
-    Attributes
-    ----------
-    timing
-        The stances in frames.
-    course
-        The same in seconds and metres, with the path of the body and the moments to solve.
-    carried
-        The body on its feet.
-    per_frame
-        Moments of the grid for each frame.
-    notices
-        What was changed.
-    varied
-        Strides that differ, where they are asked for; the timing is the even one behind them.
-    """
-
-    timing: CycleTiming
-    course: Course
-    carried: Carried
-    per_frame: int
-    notices: tuple[Notice, ...]
-    varied: VariedStrides | None = None
-
-    def in_reverse(self, start: str) -> tuple[Placed, int]:
-        """Return the same steps backwards from when a foot left, and that sample of the grid."""
-        foot, rate = LIMBS.index(start), 1.0 / (self.course.grid.step_s * self.per_frame)
-        last = round((self.timing.contact[foot] + self.timing.down[foot]) * self.per_frame)
-        frame = last / self.per_frame
-        course = replace(
-            self.course,
-            steps=steps_in_reverse(self.course.steps, frame / rate),
-            path=Path.straight(-float(self.course.path.distance_m(np.zeros(1), 1)[0])),
-        )
-        return replace(self, timing=timing_in_reverse(self.timing, frame), course=course), last
-
-    @property
-    def loop_frames(self) -> int:
-        """Frames after which all repeats: of one stride, or of all that differ."""
-        strides = 1 if self.varied is None else self.varied.lift.size // len(self.timing.contact)
-        return self.timing.frames * strides
 
 
 def place_feet(settled: Settled, style: Style) -> Placed:

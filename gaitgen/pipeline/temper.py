@@ -17,7 +17,8 @@ from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.numerics.search import farthest
 from gaitgen.pipeline.backwards import in_reverse
 from gaitgen.pipeline.carry import Course, carry
-from gaitgen.pipeline.placing import Placed, most_drop_m, place_feet
+from gaitgen.pipeline.placed import Placed
+from gaitgen.pipeline.placing import most_drop_m, place_feet
 from gaitgen.pipeline.settle import Settled
 from gaitgen.pipeline.solve import Solved, solve_motion
 

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.body import forces_under
+from gaitgen.body.known import forces_under
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import wave
 from gaitgen.course.path import Path

@@ -55,18 +55,7 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
         If the file cannot be read, has other joints or no stride; one line.
     """
     where = str(path)
-    file, matched = opened(path, animal)
-    if len(file.rows) < LEAST_FRAMES:
-        raise FileFormatError(
-            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
-            f"{LEAST_FRAMES}, a stride or more"
-        )
-    if sum(word.endswith("position") for word in file.channels[int(matched.rows[0])]) != 3:
-        raise FileFormatError(
-            f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "
-            "Xposition Yposition Zposition"
-        )
-    motion, notices = _ahead(place(file, own_map(file, where, matched), path.name), matched.animal)
+    matched, motion, notices = tracked_ahead(path, animal)
     stride = find_stride(motion, where)
     text = f"read from {path.name}: contacts found by position and speed"
     if animal is None:
@@ -85,6 +74,37 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
         return clip
     text = f"the strides differ, in frames {unlike.where()}; only the first is drawn."
     return replace(clip, notices=(*clip.notices, Notice("strides", text)))
+
+
+def tracked_ahead(path: Path, animal: str | None = None) -> tuple[Matched, Tracked, list[Notice]]:
+    """Read a file and follow its joints, turned ahead and over the origin; ``animal`` as in clip_from_bvh.
+
+    Raises
+    ------
+    GaitgenError
+        If it cannot be read, has other joints, too few frames, or a root without a place; one line.
+    """
+    where = str(path)
+    file, matched = opened(path, animal)
+    if len(file.rows) < LEAST_FRAMES:
+        raise FileFormatError(
+            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
+            f"{LEAST_FRAMES}, a stride or more"
+        )
+    if sum(word.endswith("position") for word in file.channels[int(matched.rows[0])]) != 3:
+        raise FileFormatError(
+            f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "
+            "Xposition Yposition Zposition"
+        )
+    motion, notices = _ahead(place(file, own_map(file, where, matched), path.name), matched.animal)
+    return matched, motion, notices
+
+
+def poses_of(motion: Tracked, matched: Matched) -> tuple[Array, Array]:
+    """Return the root's path (frames, 3) [m] and the rotations (frames, joints, 3, 3) of an animal."""
+    local = matched.axes @ motion.local[:, matched.rows] @ matched.axes.T
+    local[:, 0] = motion.changes[:, matched.rows[0]]
+    return motion.places_m[:, matched.rows[0]].copy(), local
 
 
 def opened(path: Path, animal: str | None = None) -> tuple[BvhFile, Matched]:
@@ -179,10 +199,7 @@ def _stride_notices(stride: Stride, motion: Tracked) -> list[Notice]:
 
 
 def _clip(motion: Tracked, matched: Matched, stride: Stride, notices: tuple[Notice, ...]) -> Motion:
-    axes = matched.axes
-    local = axes @ motion.local[:, matched.rows] @ axes.T
-    local[:, 0] = motion.changes[:, matched.rows[0]]
-    root = motion.places_m[:, matched.rows[0]].copy()
+    root, local = poses_of(motion, matched)
     if abs(stride.ground_m) > OTHER_GROUND_M:
         root[:, 2] -= stride.ground_m
     if stride.loop.closes and not stride.loop.repeats_first:

@@ -12,12 +12,14 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.limb import LIMBS
+from gaitgen.animal.toml_table import no_file
 from gaitgen.check.tracked import Tracked, place
 from gaitgen.course.ground import Heights
 from gaitgen.course.path import Frames
 from gaitgen.course.steps import Steps
 from gaitgen.errors import FileFormatError, GaitError, Notice
 from gaitgen.formats.bvh import POSITION_WORDS
+from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES
 from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.contacts import Feet, find_feet
@@ -81,6 +83,9 @@ def _read_way(path: Path, matched: Matched) -> Way:
     """Read the way in the unit and the axes of its clip."""
     words = [f"path.{word}" for word in POSITION_WORDS]
     try:
+        if not path.is_file() or path.stat().st_size > LARGEST_FILE_BYTES:
+            fault = "is too large" if path.is_file() else no_file(path)
+            raise FileFormatError(f"cannot read {path}: it {fault}; give the way of a shot")
         text = path.read_text(encoding="utf-8")
         rows = list(csv.DictReader(io.StringIO(text)))
         values = np.array([[float(row[word]) for word in (*words, "path.heading")] for row in rows])

@@ -18,8 +18,9 @@ from scipy.interpolate import CubicSpline
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.mixed import between_gaits, mixed
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.body import Body, under_ends_m
+from gaitgen.body.body import Body
 from gaitgen.body.trunk import BackPose, Ends, back_of
+from gaitgen.body.under import under_ends_m
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps

@@ -17,7 +17,8 @@ from gaitgen.gait.style import Style
 from gaitgen.limbs.foot_path import step_share as step_share_of
 from gaitgen.limbs.given import Given, given_by_law
 from gaitgen.pipeline.carry import LEAST_LIFT_SHARE, Carried, carry, lift_share
-from gaitgen.pipeline.placing import Placed, place_feet
+from gaitgen.pipeline.placed import Placed
+from gaitgen.pipeline.placing import place_feet
 from gaitgen.pipeline.settle import Settled, settle
 from gaitgen.pipeline.solve import Solved
 from gaitgen.pipeline.temper import Tempered, tempered

@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from gaitgen.animal.toml_table import read_bytes
+from gaitgen.errors import AnimalError
+
 _PASSAGES = re.compile(r"^\s*(\[\[\s*passage\s*\]\]|passage\s*=)", re.MULTILINE)
 
 
@@ -13,7 +16,7 @@ def is_shot_file(path: str) -> bool:
     if not path.lower().endswith(".toml"):
         return False
     try:
-        text = Path(path).read_text(encoding="utf-8", errors="replace")
-    except (OSError, ValueError):
+        text = read_bytes(Path(path)).decode("utf-8", errors="replace")
+    except AnimalError:  # which whoever reads it says better
         return False
     return _PASSAGES.search(text) is not None

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.limb_numbers import limb_numbers
-from gaitgen.body.body import FELT_SHARE, way_height_m
+from gaitgen.body.under import FELT_SHARE, way_height_m
 from gaitgen.course.ground import FLAT, Ground, Heights
 from gaitgen.course.path import Frames, Path
 from gaitgen.course.sole import ROOM_M, footholds

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import logging
 import math
 import warnings
 from collections.abc import Callable
@@ -21,7 +23,7 @@ Array = npt.NDArray[np.float64]
 KINDS = ("slope", "profile", "steps", "image", "mesh")
 FAR_M, HIGH_M = 10_000.0, 1000.0
 MESHES = (".obj", ".ply", ".stl", ".glb")
-LARGEST_FILE_BYTES, MOST_PIXELS, MOST_FACES = 200_000_000, 16_000_000, 1_000_000
+LARGEST_FILE_BYTES, MOST_PIXELS, MOST_FACES = 100_000_000, 16_000_000, 1_000_000
 # Formats in which y is up by definition or by habit; in the others z is.
 Y_UP = (".glb", ".obj")
 
@@ -133,10 +135,15 @@ def _triangles(table: Table, path: Path) -> Array:
     """Read the faces of a mesh: (triangles, 3, 3), in its own unit and axes."""
     import trimesh
 
+    logging.getLogger("trimesh").addHandler(
+        logging.NullHandler()
+    )  # else it tells the terminal of its trouble
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            mesh = trimesh.load_mesh(path, file_type=path.suffix.lower().removeprefix("."), process=False)
+            kind = path.suffix.lower().removeprefix(".")
+            # From memory: of a path it would open what the file names, such as its material, or a pipe.
+            mesh = trimesh.load_mesh(io.BytesIO(path.read_bytes()), file_type=kind, process=False)
         triangles = np.asarray(mesh.triangles, dtype=np.float64)
     except GaitgenError:
         raise

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.body import body_frames, under_ends_m, way_height_m
+from gaitgen.body.under import body_frames, under_ends_m, way_height_m
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Frames, Path
 from gaitgen.course.stance import stance_state

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.body.body import body_frames
 from gaitgen.body.trunk import posed_trunk
+from gaitgen.body.under import body_frames
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.course.stance import stance_state

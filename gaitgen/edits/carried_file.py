@@ -1,0 +1,213 @@
+"""What comes of carrying an edit: what was asked for, the new clip, its files, and the report."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.sizes import Proportions
+from gaitgen.edits.as_animal import carried_controls
+from gaitgen.edits.carry import Carried
+from gaitgen.edits.difference import Edit
+from gaitgen.edits.rig_edit import CarriedRig
+from gaitgen.errors import Notice
+from gaitgen.formats import hand_off as hand_off_files
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.wanted import HandOff
+from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.request import Request
+from gaitgen.gait.style import Style
+from gaitgen.rigs.cycle import RigClip
+
+LEAST_DEG = 0.05  # a smaller change is not reported
+LEAST_MM = 0.5
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Where an edit is to be carried; None leaves it as in the refined clip.
+
+    Attributes
+    ----------
+    frames, speed_m_s
+        Length of a stride, and speed over the ground. [frames], [m/s]
+    animal, gait
+        Name or path of an animal and of a gait.
+    style, named_style, legs
+        The style of the new clip, and as far as it says so of the refined one; None is plain.
+    proportions
+        What to change in the animal.
+    """
+
+    frames: int | None = None
+    speed_m_s: float | None = None
+    animal: str | None = None
+    gait: str | None = None
+    style: Style = field(default_factory=Style)
+    named_style: str | None = None
+    legs: str | None = None
+    proportions: Proportions = field(default_factory=Proportions)
+
+    @property
+    def has_style(self) -> bool:
+        """Whether anything is said about the style."""
+        return (self.style, self.named_style, self.legs) != (Style(), None, None)
+
+    def styled(self, request: Request) -> Request:
+        """Ask for the style, if there is one."""
+        if not self.has_style:
+            return request
+        return replace(request, style=self.style, named_style=self.named_style, legs=self.legs)
+
+    def may_be(self, animal: str | Animal) -> tuple[Request, ...]:
+        """Say in which styles the refined clip may be: plain, or in that of the new one."""
+        plain = Request(animal=animal)
+        return (plain, self.styled(plain)) if self.has_style else (plain,)
+
+
+@dataclass(frozen=True)
+class JointChange:
+    """How far one joint was turned by hand, how far in the carried clip, and in which frames most."""
+
+    joint: str
+    changed_deg: float
+    changed_at: int
+    carried_deg: float
+    carried_at: int
+
+
+@dataclass(frozen=True, eq=False)
+class CarriedFile:
+    """A refined clip, and the same edit in another.
+
+    Attributes
+    ----------
+    file
+        The refined clip.
+    edit, carried
+        What was changed, and the clip that it was laid over.
+    request
+        What that clip was made from.
+    wanted
+        What was asked for.
+    space
+        Unit, axes and rotation order of the refined file.
+    notices
+        What was guessed or changed.
+    on_rig
+        The same on a rig, if it was carried to one.
+    """
+
+    file: Path
+    edit: Edit
+    carried: Carried | CarriedRig
+    request: Request
+    wanted: Wanted
+    space: FileSpace
+    notices: tuple[Notice, ...]
+    on_rig: RigClip | None = None
+
+    @property
+    def name(self) -> str:
+        """Name of the animal or rig that it was carried to."""
+        return self.carried.clip.animal.name if self.on_rig is None else self.on_rig.rig.name
+
+    @property
+    def slip_m(self) -> float:
+        """How far planted toes are from their prints at the most. [m]"""
+        if isinstance(self.carried, CarriedRig) or self.on_rig is None:
+            return self.carried.slip_m
+        return max(self.carried.slip_m, float(self.on_rig.motion.misses_m.max()))
+
+    def files(self, hand_off: HandOff) -> dict[str, bytes]:
+        """Write the clip and what is wanted beside it: end of each file's name to its bytes."""
+        if self.on_rig is None:
+            return hand_off_files.encode(self.carried.clip, self.space, hand_off)[0]
+        if not isinstance(self.carried, CarriedRig):
+            return self.on_rig.files(hand_off)
+        files = self.on_rig.files(replace(hand_off, controls=False))
+        if hand_off.controls:
+            files |= self.on_rig.control_files(carried_controls(self.carried), hand_off)
+        return files
+
+    @property
+    def stem(self) -> str:
+        """Name for the files: that of the refined clip, and what it was carried to."""
+        request = self.request
+        carried_to = self.wanted.styled(
+            Request(
+                gait=request.gait,
+                frames=request.frames,
+                lead=request.lead,
+                speed_m_s=self.wanted.speed_m_s,
+                proportions=self.wanted.proportions,
+            )
+        )
+        return f"{self.file.stem}_{carried_to.stem(self.name)}"
+
+    def joints(self) -> tuple[JointChange, ...]:
+        """Compare the edit joint by joint, in the order of the tree, without those that did not change."""
+        asked = dict(zip(self.edit.joint_names, np.moveaxis(self.edit.turn_rad, 1, 0), strict=True))
+        found = []
+        for k, name in enumerate(self.carried.joint_names):
+            there = np.degrees(np.linalg.norm(asked.get(name, np.zeros((1, 3))), axis=1))
+            here = np.degrees(np.linalg.norm(self.carried.made_rad[:, k], axis=1))
+            if max(there.max(), here.max()) >= LEAST_DEG:
+                at = int(there.argmax()) + 1, int(here.argmax()) + 1
+                found.append(JointChange(name, float(there.max()), at[0], float(here.max()), at[1]))
+        return tuple(found)
+
+    def facts(self) -> dict[str, object]:
+        """Sum up the edit for programs."""
+        carried = self.carried
+        return {
+            "file": str(self.file),
+            "animal": self.name,
+            "frames_before": self.edit.timing.frames,
+            "frames": self.request.frames,
+            "joints": [vars(joint) for joint in self.joints()],
+            "root_moved_m": float(np.linalg.norm(self.edit.moved_m, axis=1).max()),
+            "root_carried_m": float(np.linalg.norm(carried.moved_m, axis=1).max()),
+            "prints_moved_m": {
+                limb: [round(float(v), 6) for v in place]
+                for limb, place in zip(LIMBS, carried.print_m, strict=True)
+            },
+            "trunk_lowered_m": carried.sunk_m,
+            "trunk_share": carried.trunk_share,
+            "limb_share": carried.limb_share,
+            "slip_m": self.slip_m,
+            "notices": [vars(notice) for notice in self.notices],
+        }
+
+    def json(self, files: list[str]) -> str:
+        """Print the report for programs."""
+        return json.dumps(self.facts() | {"files": files}, indent=2) + "\n"
+
+    def text(self) -> str:
+        """Write the report for people."""
+        carried, joints = self.carried, self.joints()
+        title = carried.clip.animal.title if self.on_rig is None else f"rig {self.name}"
+        before, after = self.edit.timing.frames, self.request.frames
+        lines = [f"{self.file}: the edit carried from {before} frames to {after}, {title.lower()}"]
+        if joints:
+            lines += ["", f"  {'joint':<18}{'changed':>9}{'at':>5}{'carried':>10}{'at':>5}   degrees, frame"]
+        lines += [
+            f"  {j.joint:<18}{j.changed_deg:9.1f}{j.changed_at:5d}{j.carried_deg:10.1f}{j.carried_at:5d}"
+            for j in joints
+        ]
+        moved = [
+            1000.0 * float(np.linalg.norm(m, axis=1).max()) for m in (self.edit.moved_m, carried.moved_m)
+        ]
+        lines += ["", f"  body moved    {moved[0]:.0f} mm, carried {moved[1]:.0f} mm"]
+        prints = 1000.0 * np.linalg.norm(carried.print_m, axis=1)
+        away = [f"{limb} {mm:.0f} mm" for limb, mm in zip(LIMBS, prints, strict=True) if mm >= LEAST_MM]
+        lines.append(f"  prints moved  {', '.join(away) or 'none'}")
+        lines.append(f"  largest slip  {1000.0 * self.slip_m:.3f} mm")
+        is_open = any(notice.topic == "seam" for notice in self.notices)
+        if not joints and not away and moved[0] < LEAST_MM and not is_open:
+            lines.append("  nothing was changed by hand, so this is the plain clip")
+        return "\n".join([*lines, "", *(f"  note: {notice.text}" for notice in self.notices)]) + "\n"

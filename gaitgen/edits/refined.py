@@ -1,0 +1,198 @@
+"""Reads a clip that was refined by hand, also one in which no contact can be found any more."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.check.tracked import LEAST_FRAMES, Tracked
+from gaitgen.course.steps import Loop as Repeats
+from gaitgen.course.steps import Steps
+from gaitgen.edits.phase import Timing, timing_of
+from gaitgen.edits.seen import Seen, seen_in
+from gaitgen.errors import FileFormatError, Notice, RequestError
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.facts import Facts, Plan
+from gaitgen.motion.loop import find_loop
+from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
+from gaitgen.numerics.turns import turn_between_rad
+from gaitgen.reading.read import poses_of, tracked_ahead
+from gaitgen.reading.stride import Stride, find_stride
+from gaitgen.reading.strides import one_stride, unlike_strides
+
+Array = npt.NDArray[np.float64]
+
+SAME_RAD = np.radians(0.5)  # limbs that turn by less from one stride to the next repeat it
+SAME_STEP = 0.25  # ... and by less than this, as a share of what they turn in a frame
+EACH, ROUNDED_RAD = 2.0, 1e-4  # times as far as the nearest, and what files round: a stride, not two
+STAYS_SHARE = 0.05  # of the hip height: a body that goes no farther in a stride stays in place
+
+
+@dataclass(frozen=True, eq=False)
+class RefinedClip:
+    """A clip that was refined by hand.
+
+    Attributes
+    ----------
+    clip
+        What is in the file, all strides; of its steps the length of a stride is known, contacts are a hint.
+    stride
+        The stride that was changed, in place.
+    timing
+        Contacts and lift-offs as found in it; None if there are none to be found.
+    chosen
+        Which stride that is, if it is not plain.
+    """
+
+    clip: Motion
+    stride: Motion
+    timing: Timing | None
+    chosen: tuple[Notice, ...]
+
+    @property
+    def frames(self) -> int:
+        """Length of a stride. [frames]"""
+        return self.clip.facts.frames
+
+    def seen(self, names: tuple[str, ...]) -> Seen:
+        """Look at the stride, by some joints."""
+        return seen_in(self.stride, self.frames, self.timing, names)
+
+
+def read_refined(path: Path, animal: str | None = None) -> RefinedClip:
+    """Read a clip on gaitgen's joints and take the stride of it that was changed.
+
+    The length of a stride is the time after which the limbs do the same again, or that of the loop; contacts
+    tell it only where there is neither.
+
+    Parameters
+    ----------
+    path
+        A BVH file.
+    animal
+        Name of an animal, or path of a skeleton file; the nearest in shape if not given.
+
+    Raises
+    ------
+    GaitgenError
+        If the file cannot be read, has other joints, no stride, or strides that are not alike; one line.
+    """
+    matched, motion, _ = tracked_ahead(path, animal)
+    root, local = poses_of(motion, matched)
+    limbs = [joint for limb in matched.animal.limbs for joint in limb.joints]
+    stride, frames = stride_length(motion, local[:, limbs], str(path))
+    clip = _clip(matched.animal, motion.frame_rate_hz, root, local, stride, frames)
+    chosen, own = _changed_stride(clip, path)
+    timing = timing_of(clip) if stride is not None and stride.frames == frames else None
+    return RefinedClip(clip, own, timing, chosen)
+
+
+def stride_length(motion: Tracked, limbs: Array, where: str) -> tuple[Stride | None, int]:
+    """Find the length of a stride, and its contacts where there are any.
+
+    Parameters
+    ----------
+    motion
+        A clip.
+    limbs
+        (frames, joints, 3, 3) how the joints of its limbs are turned against the joints above.
+    where
+        Its name for messages.
+
+    Raises
+    ------
+    FileFormatError
+        If it has no stride.
+    """
+    fault, stride = None, None
+    try:
+        stride = find_stride(motion, where)
+    except FileFormatError as error:
+        fault = error
+    steps = np.median(turn_between_rad(limbs[1:], limbs[:-1]).mean(axis=0))
+    tried = np.array(
+        [_apart_rad(limbs[frames:], limbs[:-frames]) for frames in range(LEAST_FRAMES, motion.frames)]
+    )
+    if tried.size and tried.min() < min(SAME_RAD, SAME_STEP * steps):
+        return stride, LEAST_FRAMES + int(np.argmax(tried < EACH * tried.min() + ROUNDED_RAD))
+    loop = find_loop(motion.points_m)
+    if loop.closes:
+        strides = 1 if stride is None else max(1, round(loop.frames / stride.frames))
+        return stride, round(loop.frames / strides)
+    if stride is None:
+        assert fault is not None  # noqa: S101
+        raise fault
+    return stride, stride.frames
+
+
+def _apart_rad(one: Array, other: Array) -> float:
+    """Say by how much most joints (rows, joints, 3, 3) differ. [rad]"""
+    return float(np.median(turn_between_rad(one, other).mean(axis=0)))
+
+
+def _clip(
+    animal: Animal, rate_hz: float, root: Array, local: Array, stride: Stride | None, frames: int
+) -> Motion:
+    """Put together what is known of a clip without its forces."""
+    if len(root) <= frames:  # a loop that does not repeat its first frame
+        root = np.concatenate([root, root[:1]])
+        local = np.concatenate([local, local[:1]])
+        travel = np.zeros(2)
+    else:
+        travel = (root[frames] - root[0])[:2]
+    rows, period_s = len(root), frames / rate_hz
+    stays = float(np.linalg.norm(travel)) < STAYS_SHARE * animal.hip_height_m
+    if stays:
+        travel = np.zeros(2) if stride is None else stride.steps.travel_m_s[:2] * period_s
+    repeats = Repeats(period_s, shift_m=(float(travel[0]), float(travel[1]), 0.0))
+    if stride is not None:
+        steps = replace(stride.steps, loop=repeats)
+    else:
+        each = np.arange(len(LIMBS))
+        down, places = np.full(len(LIMBS), 0.5 * period_s), np.zeros((len(LIMBS), 3))
+        steps = Steps(each, 0.0 * down, down, places, 0.0 * down, loop=repeats)
+    curves = np.zeros((rows, len(LIMBS))), np.zeros((rows, len(LIMBS), 2)), *np.zeros((3, rows))
+    strides = max(1, (rows - 1) // frames)
+    speed = float(np.linalg.norm(travel)) / period_s
+    return Motion(
+        animal=animal,
+        frame_rate_hz=rate_hz,
+        root_path_m=root,
+        rotations=continuous_sign(quaternion_from_matrix(local)),
+        steps=steps,
+        belt_m_s=travel / period_s if stays else np.zeros(2),
+        key_poses=(),
+        plan=Plan(*curves),
+        facts=Facts(frames, strides, period_s, speed, speed * period_s, 0.5, 0.0, 0.0, 0.0, 0.0),
+        notices=(),
+    )
+
+
+def _changed_stride(clip: Motion, path: Path) -> tuple[tuple[Notice, ...], Motion]:
+    """Take the stride of a clip that was changed, and say which; the first where all are alike.
+
+    Raises
+    ------
+    RequestError
+        If several strides differ, so that it is not clear which is meant.
+    """
+    unlike = unlike_strides(clip)
+    if unlike is None:
+        return (), one_stride(clip)
+    only = unlike.only
+    if only is None:
+        raise RequestError(
+            f"{path}: its {unlike.strides} strides are not alike, they differ in frames {unlike.where()}; "
+            f"cut the clip to the stride to carry, such as frames {unlike.span(unlike.odd[-1])}"
+        )
+    text = (
+        f"stride {only + 1} of {path.name} differs from the others, in frames {unlike.where()}; it is the "
+        "one that is carried, into every stride, and its frames count from 1 here; to carry another "
+        "cut the clip to it."
+    )
+    return (Notice("strides", text),), one_stride(clip, only)
