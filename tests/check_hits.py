@@ -1,6 +1,6 @@
 """Whether a check found what was damaged."""
 
-from gaitgen.check.text import grouped
+from gaitgen.check.finding_words import grouped
 
 
 def touches(damaged, finding):

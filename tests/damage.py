@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 
 from gaitgen.check.limits import load_limits
-from gaitgen.check.seen import see
+from gaitgen.check.look import see
 from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.formats import bvh
@@ -645,7 +645,7 @@ def crabbed(start, degrees, rng):
         del place_m
         target[:, limb, 0] += whole * (np.cos(angle) - 1)
         target[:, limb, 1] += whole * np.sin(angle)
-    return Damaged(file, ("root drift", "drift"), (start.file.joint_names[0], "all feet"))
+    return Damaged(file, ("crabbing", "drift"), (start.file.joint_names[0], "all feet"))
 
 
 # --- timing ----------------------------------------------------------------------------------------------
@@ -725,11 +725,11 @@ DAMAGES = {
     "toe dragged under in swing": (sunk_in_swing, 20, "mm", (3, 7, 10, 15, 20)),
     "carpus bent at mid-stance": (bent_carpus, 12, "degrees", (4, 6, 8, 10, 12)),
     "foreleg buckles through stance": (buckled_stance, 12, "degrees", (4, 6, 8, 10, 12)),
-    "stifle stretched to": (locked_stifle, 174, "degrees", (166, 168, 170, 172, 174)),
-    "hock stretched to": (locked_hock, 179, "degrees", (174, 175, 177, 178, 179)),
-    "elbow stretched to": (locked_elbow, 172, "degrees", (164, 165, 167, 168, 172)),
+    "stifle stretched to": (locked_stifle, 174, "degrees", (158, 160, 162, 164, 166, 170, 174)),
+    "hock stretched to": (locked_hock, 179, "degrees", (166, 168, 170, 172, 174, 177, 179)),
+    "elbow stretched to": (locked_elbow, 172, "degrees", (156, 158, 160, 162, 164, 168, 172)),
     "hock bends without the stifle": (parted_hock, 18, "degrees", (8, 10, 13, 15, 18)),
-    "carpus folded to": (overbent_carpus, 50, "degrees", (70, 62, 58, 50)),
+    "carpus folded to": (overbent_carpus, 50, "degrees", (90, 80, 70, 62, 50)),
     "fetlock stretched to": (overstretched_fetlock, 262, "degrees", (250, 254, 257, 260, 262)),
     "hips in phase with the chest": (hips_with_chest, 2.0, "of the heave", (0.5, 0.9, 1.1, 1.5, 2.0)),
     "chest in phase with the hips": (chest_with_hips, 2.0, "of the heave", (0.5, 0.9, 1.1, 1.5, 2.0)),
@@ -745,7 +745,7 @@ DAMAGES = {
     "root pops for a frame": (popped_root, 25, "mm", (4, 7, 10, 15, 25)),
     "frames cut out": (cut_frames, 2, "frames", (1, 2, 3)),
     "frames cut off the end": (cut_end, 2, "frames", (1, 2, 3)),
-    "frame doubled": (doubled, 1, "frames", (1,)),
+    "frame repeated": (doubled, 1, "frames", (1,)),
     "frames held": (doubled, 3, "frames", (2, 3)),
     "leg held": (held_limb, 4, "frames", (1, 2, 3, 4)),
     "tail held": (held_tail, 4, "frames", (1, 2, 3, 4)),

@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 from damage import Base, Damaged, bump, columns, root_moved, toes_brought, turned, with_rows
 
-from gaitgen.check.seen import see
+from gaitgen.check.look import see
 from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.formats import bvh

@@ -39,10 +39,11 @@ from styled import STYLES
 from gaitgen.animal.library import load_animal, skeleton_folder
 from gaitgen.check.check import check
 from gaitgen.check.finding import Finding
+from gaitgen.check.finding_words import amount_words
 from gaitgen.check.findings.craft import _turning_rows
 from gaitgen.check.limits import load_limits, set_names
-from gaitgen.check.seen import see
-from gaitgen.check.text import amount_words, as_text
+from gaitgen.check.look import see
+from gaitgen.check.text import as_text
 from gaitgen.check.tracked import place
 from gaitgen.check.waves import apart_deg, wave
 from gaitgen.check.whose import whose

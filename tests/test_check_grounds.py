@@ -8,7 +8,7 @@ import pytest
 from damage import Base, along, toes_brought, with_rows
 
 from gaitgen.check.check import check
-from gaitgen.check.seen import see
+from gaitgen.check.look import see
 from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.commands import run

@@ -14,7 +14,7 @@ from damage import columns, seen_again
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.check.check import check
 from gaitgen.check.limits import RUN, load_limits, set_names
-from gaitgen.check.seen import see
+from gaitgen.check.look import see
 from gaitgen.check.tracked import load_motion, place
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
@@ -54,10 +54,7 @@ OTHERS = [
     ("red_deer", "pronk"),
 ]
 STILL_FOUND = {
-    ("riding_horse", "fox_trot", 48.0): "the elbow turns back 3 times from mid-stance to landing",
-    ("riding_horse", "pronk", 24.0): "a support force of 5.8",
-    ("riding_horse", "pronk", 48.0): "a support force of 5.7",
-    ("red_deer", "pronk", 48.0): "support forces of 6.0 and -0.6",
+    ("riding_horse", "fox_trot", 48.0): "after mid-stance the elbow gives by 9.1 degrees; 9 are let through",
 }
 
 

@@ -12,7 +12,7 @@ from damage_shots import DAMAGES, SHOTS, made_shot, shot_base
 from scipy.spatial.transform import Rotation
 
 from gaitgen.check.check import check
-from gaitgen.check.seen import see
+from gaitgen.check.look import see
 from gaitgen.check.shot.strides import CHANGES, GOES, STANDS
 from gaitgen.check.text import as_text
 from gaitgen.check.tracked import load_motion

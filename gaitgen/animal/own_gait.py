@@ -11,6 +11,8 @@ LAG_LIMITS = (0.0, 1.0)
 DUTY_LIMITS = (0.1, 0.9)
 FORE_MORE_LIMITS = (-0.2, 0.2)
 FROUDE_LIMITS = (0.0, 100.0)
+# The four beats of a gait with a lead: each pair has a foot that lands first and one that leads.
+BEATS = ("trailing_hind", "leading_hind", "trailing_fore", "leading_fore")
 # Tables of the animal's file that a gait may have its own values of.
 OVERLAID = ("back", "tempo", "limbs", "hanging")
 
@@ -23,6 +25,8 @@ class OwnGait:
     ----------
     lag
         Share of a stride by which a fore foot lands after the hind foot of its side.
+    beats
+        Share of a stride at which each foot of BEATS lands.
     duty_factor_range
         Least and greatest share of the stride a foot is down.
     fore_duty_more
@@ -34,6 +38,7 @@ class OwnGait:
     """
 
     lag: float | None = None
+    beats: tuple[float, float, float, float] | None = None
     duty_factor_range: tuple[float, float] | None = None
     fore_duty_more: float | None = None
     froude_range: tuple[float, float] | None = None
@@ -68,6 +73,7 @@ def _own(table: Table) -> OwnGait:
 
     own = OwnGait(
         lag=number("lag", LAG_LIMITS),
+        beats=read_beats(table.table("beats")) if table.has("beats") else None,
         duty_factor_range=span("duty_factor_range", DUTY_LIMITS),
         fore_duty_more=number("fore_duty_more", FORE_MORE_LIMITS),
         froude_range=span("froude_range", FROUDE_LIMITS),
@@ -76,6 +82,19 @@ def _own(table: Table) -> OwnGait:
     table.text("source")
     table.no_more({"lag_source", "duty_factor_source", "froude_source", *OVERLAID})
     return own
+
+
+def read_beats(table: Table) -> tuple[float, float, float, float]:
+    """Read when each foot of BEATS lands, as shares of a stride.
+
+    Raises
+    ------
+    AnimalError
+        If one is missing or no share.
+    """
+    beats = tuple(table.number(name, 0.0, 0.999) for name in BEATS)
+    table.no_more({"source"})
+    return beats  # type: ignore[return-value]
 
 
 def overlays(top: Table) -> Mapping[str, Table]:

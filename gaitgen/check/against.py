@@ -11,7 +11,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.limits import Limits
-from gaitgen.check.seen import Seen, see
+from gaitgen.check.look import see
+from gaitgen.check.seen import Seen
 from gaitgen.check.tracked import place
 from gaitgen.errors import RequestError
 from gaitgen.formats import bvh

@@ -9,8 +9,20 @@ from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
 # Kinds in the order in which they are mended: what stands first may be why what stands later is there.
+MISREAD = (
+    "root in another unit",
+    "root axes swapped",
+    "rotation order",
+    "legs swapped",
+    "counter-rotated",
+    "rounded angles",
+    "mirrored",
+    "reversed in time",
+)
 FILE = (
     "on twos",
+    "on threes",
+    "on fours",
     "flipped rotation",
     "frames swapped",
     "frames missing",
@@ -18,13 +30,15 @@ FILE = (
     "stuck",
     "frozen",
 )
+RIG = ("bone unlike other side",)
 SHAKE = ("jitter",)
 GROUND = ("body above the ground", "body under the ground")
-BODY = ("hips out of turn", "body out of turn", "body moves over planted feet")
+BODY = ("crabbing", "body leans", "hips out of turn", "body out of turn", "body moves over planted feet")
 JOINT = ("rotation jump", "loop not closing", "pop", "speed jumps at the loop")
 POPS = ("pop", "speed jumps at the loop")
+UNSEEN = ("no whole stride", "no stance")  # what keeps a gait from being seen
 GAIT = (
-    "no stance",
+    *UNSEEN,
     "contact off plan",
     "stance off plan",
     "contact order",
@@ -43,6 +57,7 @@ TRUNK = (
 FOOT = ("drift", "slip", "sole under ground", "sole floating")
 LEG = (
     "unlike other side",
+    "swing unlike other side",
     "foreleg bending",
     "leg locking",
     "stifle and hock parting",
@@ -55,7 +70,7 @@ CRAFT = (
     "joint turns back too often",
     "head on rails",
 )
-KINDS = frozenset((*FILE, *SHAKE, *GROUND, *JOINT, *BODY, *GAIT, *TRUNK, *FOOT, *LEG, *CRAFT))
+KINDS = frozenset((*MISREAD, *FILE, *RIG, *SHAKE, *GROUND, *JOINT, *BODY, *GAIT, *TRUNK, *FOOT, *LEG, *CRAFT))
 HABITS = frozenset({*FOOT, *LEG, *CRAFT} - {"unlike other side"})
 NEAR = 2  # frames
 POP_OVER = 8.0  # deviations of its joint's jitter
@@ -121,11 +136,41 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     return whole or _same_joint(seen, a, b) or b.limb in _limbs_under(seen, a)
 
 
+def _misread_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let what is read the wrong way explain all the rest, but for what stands still or is flipped."""
+    del seen, a
+    return b.kind not in {"frozen", "flipped rotation", *RIG}
+
+
+def _rig_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a bone of another length put its foot elsewhere."""
+    del seen
+    return b.limb == a.limb and b.kind in {*FOOT, *LEG, *CRAFT, *GAIT}
+
+
 def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Tell that a part that stands still does not do what it should."""
+    """Let a part that stands still not do what it should, and its feet, if it has any, stand elsewhere."""
     if a.limb == "neck and head":
         return b.limb in {"head", "neck and head"}
-    return b.limb == a.limb or _same_joint(seen, a, b)
+    if b.limb == a.limb or _same_joint(seen, a, b):
+        return True
+    if a.limb == "spine":
+        return b.kind in {*BODY, *TRUNK, *GAIT, *FOOT, *LEG, *CRAFT, *JOINT, *GROUND}
+    limbs = seen.motion.map.limbs
+    own = next((limb for limb in LIMBS if a.limb == limb or a.limb in limbs[limb].joints), None)
+    if own is None:
+        return False
+    if b.kind in {*FOOT, *LEG, *CRAFT, *JOINT}:
+        return b.limb in {own, *limbs[own].joints} or (
+            b.kind in POPS and b.limb not in _joints_of_others(seen, own)
+        )
+    return b.kind in {*GAIT, "body moves over planted feet", "body leans", "head with the wrong end"}
+
+
+def _joints_of_others(seen: Seen, limb: str) -> set[str]:
+    """Joints of the other limbs."""
+    limbs = seen.motion.map.limbs
+    return {name for each in LIMBS if each != limb for name in limbs[each].joints}
 
 
 def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -190,7 +235,9 @@ def _leg_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 RULES = (
+    (MISREAD, _misread_rule),
     (("frozen",), _frozen_rule),
+    (RIG, _rig_rule),
     (FILE, _frames_rule),
     (SHAKE, _shake_rule),
     (GROUND, _ground_rule),

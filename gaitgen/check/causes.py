@@ -14,10 +14,13 @@ from gaitgen.check.cause_rules import (
     GROUND,
     JOINT,
     LEG,
+    MISREAD,
     POPS,
+    RIG,
     RULES,
     SHAKE,
     TRUNK,
+    UNSEEN,
     joint_rule,
     near,
 )
@@ -36,10 +39,12 @@ SHORT = 2  # rows: a joint that is off for so few pops, and is no worse than tha
 # Levels of the order of mending: what stands at a lower one may be why what stands at a higher one is there.
 _LEVELS = {
     kind: level
-    for level, kinds in enumerate((FILE, SHAKE, JOINT, BODY, GROUND, GAIT, TRUNK, (), FOOT, LEG, (), CRAFT))
+    for level, kinds in enumerate(
+        (MISREAD, FILE, RIG, SHAKE, JOINT, BODY, GROUND, GAIT, TRUNK, (), FOOT, LEG, (), CRAFT)
+    )
     for kind in kinds
 }
-_AT_FAULT, _MOVED_BY_LEG = 7, 10
+_AT_FAULT, _MOVED_BY_LEG = 9, 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,13 +81,14 @@ class _Case:
         limb = self.limb_of(finding)
         if finding.kind == "unlike other side" or (finding.kind in LEG and self.is_at_fault(finding)):
             return _AT_FAULT, within
-        if finding.kind in GAIT[1:] and self._is_moved_contact(finding.limb):
+        if finding.kind in set(GAIT) - set(UNSEEN) and self._is_moved_contact(finding.limb):
             return _MOVED_BY_LEG, within
-        if finding.kind in GROUND and is_far_off(self.seen):
-            return 0.0, len(FILE)
-        if finding.kind == "pop" and finding.limb == "whole body":
-            return 0.0, len(FILE)
-        if finding.kind in POPS and limb is not None and self._is_moved_by_leg(finding, limb):
+        is_pose = finding.kind == "pop" and finding.limb == "whole body"
+        if is_pose or (finding.kind in GROUND and is_far_off(self.seen)):
+            return float(_LEVELS[FILE[0]]), len(FILE)
+        # A kick of a foot for one frame, which no other fault of its leg makes.
+        is_kick = finding.limb in LIMBS or finding.limb == finding.joint
+        if finding.kind in POPS and not is_kick and limb is not None and self._is_moved_by_leg(finding, limb):
             return _MOVED_BY_LEG, within
         return level, within
 
@@ -126,7 +132,7 @@ class _Case:
 
 def _within(kind: str) -> int:
     """Place of a kind among those of its level."""
-    for kinds in (FILE, JOINT, BODY, GAIT):
+    for kinds in (MISREAD, FILE, JOINT, BODY, GAIT):
         if kind in kinds:
             return kinds.index(kind)
     return 0

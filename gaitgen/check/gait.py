@@ -18,6 +18,8 @@ from gaitgen.motion.loop import Loop
 
 Array = npt.NDArray[np.float64]
 
+TOO_SHORT = "the clip is shorter than a stride and does not loop"
+
 
 @dataclass(frozen=True, eq=False)
 class Gait:
@@ -66,7 +68,7 @@ def find_gait(loop: Loop, feet: Feet) -> tuple[Gait | None, str]:
         return None, f"no stance of {missing} was found" if missing else "no foot leaves the ground"
     period = _period(loop, feet, counts)
     if period is None:
-        return None, "the clip is shorter than a stride and does not loop"
+        return None, TOO_SHORT
     contact, duty = _averages(feet, period)
     if np.isnan(contact + duty).any():
         return None, f"no whole stance of {LIMBS[int(np.isnan(contact + duty).argmax())]} is in the clip"

@@ -50,14 +50,14 @@ class Noise:
 def find_noise(motion: Tracked, loop: Loop) -> Noise:
     """Estimate the noise from high differences: the quieter of the moving channels tell.
 
-    Of a loop of few frames, the last of which repeats the first, it is told from how far these two are apart.
+    Of a loop of few frames, the last of which repeats the first, it is told from how far these two are apart:
+    what so few frames show of quick legs changes its sign as noise does.
     """
     rows = motion.file.rows
     turning = np.array([w.endswith("rotation") for words in motion.file.channels for w in words])
-    angle = _deviation(rows[:, turning])
     metres = motion.hip_height_m / _hip_units(motion)
-    if angle == 0.0 and loop.closes and loop.repeats_first and len(rows) < FEW_ROWS:
-        angle = _at_the_seam(rows[:, turning])
+    is_short_loop = loop.closes and loop.repeats_first and len(rows) < FEW_ROWS
+    angle = _at_the_seam(rows[:, turning]) if is_short_loop else _deviation(rows[:, turning])
     angle = angle if angle > LEAST_ANGLE_DEG else 0.0
     root = metres * _deviation(rows[:, ~turning][:, :3], is_noisy=angle > 0.0)
     root = root if root > LEAST_LENGTH_M else 0.0

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.finding_words import amount_words, follows_words, frames_words, grouped
 from gaitgen.check.seen import Seen
-from gaitgen.check.text import amount_words, follows_words, frames_words, gait_lines, grouped, heading
+from gaitgen.check.text import gait_lines, heading
 from gaitgen.check.waves import Wave
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pictures.own_look import in_own_look

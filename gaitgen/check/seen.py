@@ -2,45 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.gait import Gait, find_gait
+from gaitgen.check.gait import Gait
 from gaitgen.check.limits import Limits
 from gaitgen.check.meant import NOTHING, Meant
-from gaitgen.check.noise import Noise, find_noise
-from gaitgen.check.shot.found import Shot, cut, feet_in, find_shot
-from gaitgen.check.shot.ground import GivenGround
-from gaitgen.check.shot.strides import CHANGES, GOES, Stretch
+from gaitgen.check.noise import Noise
+from gaitgen.check.shot.found import Shot
+from gaitgen.check.shot.strides import Stretch
 from gaitgen.check.tracked import Tracked
-from gaitgen.check.waves import Wave, wave
-from gaitgen.course.contacts import backwards_name
-from gaitgen.course.ground import Ground
-from gaitgen.errors import RequestError
-from gaitgen.formats.units import unit_m
-from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.contacts import Feet, find_feet
-from gaitgen.motion.foot_paths import FootPaths
-from gaitgen.motion.loop import Loop, find_loop
+from gaitgen.check.waves import Wave
+from gaitgen.motion.contacts import Feet
+from gaitgen.motion.loop import Loop
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 UNSURE_SHARE = 0.05  # of a stride
-PLANE_SHARE = 0.05  # of the hip height: so near the ground of the standing rig, that is the plane
-# Steps of noise may be so much of the fastest steps of the feet; else feet are averaged over up to so many
-# frames on either side, and over no more than a small part of the clip.
-NOISE_SHARE, MOST_AVERAGED, LEAST_A_WINDOW = 0.15, 3, 16
 STANDS_OUT = 5.0  # deviations of the clip's own noise
-
-
-OF_LEVEL_GROUND = (
-    "_yield",
-)  # limits that are of level ground alone: going down, legs give under more weight
-BESIDE = 3  # rows on either side of a stretch that are looked at with it
 LEAST_SPEED = 0.02  # of a body that goes at all, in hip heights a second
 
 
@@ -190,176 +173,3 @@ def _span(least: float | None, most: float | None) -> float:
     if least is not None and most is not None:
         return max((most - least) / 2.0, 1e-6)
     return max(abs(most if most is not None else least or 0.0), 1.0)
-
-
-def see(
-    motion: Tracked,
-    limits: Limits,
-    plane_units: float | None = None,
-    meant: Meant = NOTHING,
-    surface: Ground | None = None,
-) -> Seen:
-    """Look at a clip.
-
-    Parameters
-    ----------
-    motion, limits
-        The clip, and what it is held against.
-    plane_units
-        Height of the ground in the file's unit; zero, or where the rig stands, if not given.
-    meant
-        What is as it should be.
-    surface
-        The ground in the world of the clip, where it is known.
-
-    Raises
-    ------
-    RequestError
-        If a ground is given that is not level, and the clip stays in place.
-    """
-    loop = find_loop(motion.points_m)
-    noise = find_noise(motion, loop)
-    if surface is not None and surface.is_even and not surface.normal(np.zeros(2))[:2].any():
-        surface = None  # level, and at zero, as is taken of any clip
-    shot = find_shot(motion, noise, surface)
-    if surface is not None and shot is None:
-        raise RequestError(
-            f"{motion.name} goes nowhere, so its feet stand nowhere on {surface.called} of a shot; check it "
-            "without --shot, or give the clip of the shot"
-        )
-    if shot is not None:
-        return _see_shot(motion, noise, limits.for_hip_height(motion.hip_height_m), shot, plane_units, meant)
-    feet = find_feet(_steadied(motion, noise, loop), loop)
-    gait, reason = find_gait(loop, feet)
-    waves = {} if gait is None else _waves(motion, loop, gait)
-    plane, source = _plane(motion, feet.ground_m, plane_units)
-    own = limits.for_hip_height(motion.hip_height_m)
-    own = own if gait is None or gait.walks else own.in_a_run()
-    seen = Seen(motion, loop, noise, feet, own, gait, reason, plane, source, meant, waves)
-    if gait is None or not seen.is_backward:
-        return seen
-    summary = replace(gait.summary, name=backwards_name(gait.summary.name))
-    return replace(seen, gait=replace(gait, summary=summary))
-
-
-def _see_shot(
-    motion: Tracked, noise: Noise, limits: Limits, shot: Shot, plane_units: float | None, meant: Meant
-) -> Seen:
-    """Look at a clip without a period, and at each of its stretches."""
-    loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
-    plane, source = _plane(motion, shot.feet.ground_m, plane_units)
-    if isinstance(shot.ground, GivenGround):
-        plane, source = 0.0, "of the shot"
-    elif not shot.ground.is_level and plane_units is None:
-        plane, source = 0.0, "under each foot" if shot.ground.is_rough.any() else "under the feet"
-    in_any = limits.in_any_gait()
-    return Seen(
-        shot.level,
-        loop,
-        noise,
-        shot.feet,
-        in_any,
-        None,
-        "what it does changes, so it is judged stretch by stretch",
-        plane,
-        source,
-        meant,
-        shot=shot,
-        parts=tuple(
-            _see_part(shot, stretch, noise, limits, in_any, plane, source, meant)
-            for stretch in shot.stretches
-        ),
-        usual_period=shot.stride_frames,
-    )
-
-
-def _see_part(
-    shot: Shot,
-    stretch: Stretch,
-    noise: Noise,
-    limits: Limits,
-    in_any: Limits,
-    plane: float,
-    source: str,
-    meant: Meant,
-) -> Part:
-    """Look at one stretch by itself."""
-    first = max(0, stretch.first - BESIDE)
-    last = min(shot.straight.frames - 1, stretch.last + BESIDE)
-    motion = cut(shot.straight, first, last)
-    feet = feet_in(shot.feet, motion, first, last)
-    loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
-    gait, reason = find_gait(loop, feet) if stretch.what == GOES else (None, f"it {stretch.what}")
-    waves = {} if gait is None else _waves(motion, loop, gait)
-    own = in_any if gait is None else limits if gait.walks else limits.in_a_run()
-    is_sloping = any(rise.first < stretch.last and rise.last > stretch.first for rise in shot.way.rises)
-    if is_sloping:
-        own = own.without(OF_LEVEL_GROUND)
-    if is_sloping or stretch.what == CHANGES:
-        own = own.off_the_even()
-    return Part(
-        stretch,
-        Seen(
-            motion,
-            loop,
-            noise,
-            feet,
-            own,
-            gait,
-            reason,
-            plane,
-            source,
-            meant,
-            waves,
-            first_row=first,
-            usual_period=stretch.period or shot.stride_frames,
-        ),
-    )
-
-
-def _steadied(motion: Tracked, noise: Noise, loop: Loop) -> FootPaths:
-    """Return the paths of the feet, averaged over some frames where noise is as fast as the feet."""
-    paths = motion.foot_paths(noise.toe_m)
-    steps = np.linalg.norm(np.diff(motion.toes_m, axis=0), axis=2)
-    fast = max(float(np.quantile(steps, 0.97)), 1e-9)
-    share = paths.slow_m_s * motion.file.frame_time_s / fast
-    half = min(MOST_AVERAGED, motion.frames // LEAST_A_WINDOW, int(np.ceil(share / NOISE_SHARE)) // 2)
-    if half < 1:
-        return paths
-    wide = 2 * half + 1
-    if loop.closes:
-        turn = loop.unrolled(motion.toes_m)
-        first = loop.frames - half
-        long = turn[first : first + motion.frames + 2 * half]
-    else:
-        long = np.pad(motion.toes_m, ((half, half), (0, 0), (0, 0)), mode="edge")
-    toes = np.lib.stride_tricks.sliding_window_view(long, wide, axis=0).mean(axis=-1)
-    return FootPaths(
-        np.ascontiguousarray(toes),
-        paths.root_m,
-        paths.frame_time_s,
-        paths.hip_height_m,
-        noise.toe_m / np.sqrt(wide),
-    )
-
-
-def _plane(motion: Tracked, soles_m: float, plane_units: float | None) -> tuple[float, str]:
-    """Height of the ground plane [m] and where it is taken from."""
-    if plane_units is not None:
-        return unit_m(motion.map.unit) * plane_units, "given"
-    near = PLANE_SHARE * motion.hip_height_m
-    if abs(soles_m) > near and abs(soles_m - motion.standing_ground_m) < near:
-        return motion.standing_ground_m, "where the rig stands"
-    return 0.0, "zero"
-
-
-def _waves(motion: Tracked, loop: Loop, gait: Gait) -> dict[str, Wave]:
-    rows = loop.frames if loop.closes else int(int(motion.frames / gait.period) * gait.period)
-    if rows < gait.period - 1e-9:
-        return {}
-    tops = [motion.top(limb) for limb in LIMBS]
-    places = motion.places_m[:rows, :, 2]
-    curves = {"hips": places[:, tops[2:]].mean(axis=1), "chest": places[:, tops[:2]].mean(axis=1)}
-    if motion.map.head:
-        curves["head"] = places[:, motion.joint(motion.map.head)]
-    return {name: wave(values, gait.period, motion.file.frame_time_s) for name, values in curves.items()}

@@ -1,18 +1,18 @@
-"""What was seen and found, for people and as plain values."""
+"""What was seen and found, for people."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
 
 import numpy as np
 
-from gaitgen.check.cause_rules import HABITS
+from gaitgen.check.facts import support_sequence
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.frames import is_on_twos
+from gaitgen.check.finding_words import finding_lines, grouped
+from gaitgen.check.findings.held import WORDS, held_every
 from gaitgen.check.gait import Gait
 from gaitgen.check.seen import Seen
-from gaitgen.check.shot.words import shot_facts, shot_lines
+from gaitgen.check.shot.words import shot_lines
 from gaitgen.course.contacts import NO_NAME
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
@@ -21,47 +21,7 @@ MAP_WIDTH = 96
 # So much, in hip heights, head and hips may rise farther over one foot than over its mate unsaid: five
 # times what sound horses do at a trot, 6 and 3 mm (texts, from memory).
 UNEVEN_RISE = {"head": 0.024, "hips": 0.012}
-MOST_SHOWN, MOST_PLACES, MOST_DECIMALS = 20, 6, 6
-
-
-def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
-    """Collect everything as plain numbers, lists and words."""
-    motion, feet = seen.motion, seen.feet
-    return {
-        "file": motion.name,
-        "frames": motion.frames,
-        "frame_rate_hz": motion.frame_rate_hz,
-        "animal_limits": seen.limits.animal,
-        "hip_height_m": motion.hip_height_m,
-        "unit": motion.map.unit,
-        "loop": seen.loop.closes,
-        "in_place": feet.in_place,
-        "belt_m_s": [float(v) for v in feet.belt_m_s],
-        "body_speed_m_s": float(np.linalg.norm(feet.body_m_s)),
-        "soles_m": feet.ground_m,
-        "ground_m": seen.plane_m,
-        "ground_from": seen.plane_from,
-        "meant": sorted(seen.meant.words),
-        "noise": {"angle_deg": seen.noise.angle_deg, "root_m": seen.noise.root_m},
-        "gait": _gait_facts(seen),
-        "no_gait": seen.no_gait or None,
-        "shot": None if seen.shot is None else shot_facts(seen.shot),
-        "stances": [
-            {
-                "foot": LIMBS[stance.limb],
-                "contact_frame": seen.frame(stance.first) if stance.begins else None,
-                "liftoff_frame": seen.frame(stance.last) if stance.ends else None,
-                "frames_down": stance.last - stance.first,
-            }
-            for stance in feet.stances
-        ],
-        "body": {
-            name: {"low_frames": wave.lows, "high_frames": wave.highs, "range_m": float(np.ptp(wave.smooth))}
-            for name, wave in seen.waves.items()
-        },
-        "findings": [asdict(finding) for finding in findings],
-        "notices": [{"topic": notice.topic, "text": notice.text} for notice in motion.notices],
-    }
+MOST_SHOWN = 20
 
 
 def _ground_words(seen: Seen) -> str:
@@ -90,46 +50,6 @@ def _ground_words(seen: Seen) -> str:
     return f"{taken}; the planted soles are {word}. If wrong, give --ground HEIGHT."
 
 
-def _gait_facts(seen: Seen) -> dict[str, object] | None:
-    gait = seen.gait
-    if gait is None:
-        return None
-    summary = gait.summary
-    return {
-        "name": summary.name
-        if gait.symmetrical or summary.name == NO_NAME
-        else f"asymmetrical, nearest {summary.name}",
-        "period_frames": gait.period,
-        "strides": gait.strides,
-        "order": list(gait.order),
-        "duty_factor": dict(zip(LIMBS, summary.duty_factor, strict=True)),
-        "lag_left": summary.lag[0],
-        "lag_right": summary.lag[1],
-        "hind_step": summary.hind_step,
-        "fore_step": summary.fore_step,
-        "asymmetry": summary.asymmetry,
-        "support": dict(_support_sequence(seen)),
-        "support_kinds": gait.support_kinds,
-        "stride_length_m": float(np.linalg.norm(seen.feet.body_m_s))
-        * gait.period
-        * seen.motion.file.frame_time_s,
-    }
-
-
-def _support_sequence(seen: Seen) -> list[tuple[str, float]]:
-    """List sets of feet in the order in which they carry, from the left hind's contact on, and shares."""
-    gait = seen.gait
-    assert gait is not None  # noqa: S101
-    contact = gait.contact / gait.period
-    moments = (contact[2] + (np.arange(960) + 0.5) / 960.0)[:, None]
-    down = (moments - contact) % 1.0 < np.array(gait.summary.duty_factor)
-    seen_keys: dict[str, float] = {}
-    for row in down:
-        key = "+".join(name for name, is_down in zip(LIMBS, row, strict=True) if is_down) or "none"
-        seen_keys.setdefault(key, 0.0)
-    return [(key, gait.support.get(key, 0.0)) for key in seen_keys if gait.support.get(key, 0.0) > 0.0]
-
-
 def as_text(seen: Seen, findings: Sequence[Finding]) -> str:
     """Write everything for people: the gait, a map of the frames, the findings, causes first."""
     lines = [heading(seen), "", *gait_lines(seen), "", *_frame_map(seen, findings), ""]
@@ -140,15 +60,16 @@ def as_text(seen: Seen, findings: Sequence[Finding]) -> str:
         count = len(groups)
         lines.append(f"  {count} finding{'s' if count > 1 else ''}, in the order of mending")
         for number, group in enumerate(groups[:MOST_SHOWN], start=1):
-            lines += _finding_lines(number, group)
+            lines += finding_lines(number, group)
         if len(groups) > MOST_SHOWN:
             lines.append(f"  ... and {len(groups) - MOST_SHOWN} more; --json has them all")
     lines += [f"  note: {notice.text}" for notice in seen.motion.notices]
     lines.append(f"  note: {_ground_words(seen)}")
     if seen.meant.words:
         lines.append(f"  note: meant, and no fault: {', '.join(sorted(seen.meant.words))}.")
-    if is_on_twos(seen.motion.file.rows):
-        lines.append("  note: the clip is on twos, which hold every second frame, so nothing else is judged.")
+    turn = held_every(seen.motion.file.rows)
+    if turn > 1:
+        lines.append(f"  note: the clip is {WORDS[turn]}: each pose is held, so nothing else is judged.")
     elif seen.noise.angle_deg > 0.0:
         lines.append(
             f"  note: the channels are noisy by about {seen.noise.angle_deg:.2f} degrees; limits are wider "
@@ -178,7 +99,7 @@ def gait_lines(seen: Seen) -> list[str]:
         return [f"  gait          none: {seen.no_gait}"]
     summary = gait.summary
     duty = ", ".join(f"{n} {v:.2f}" for n, v in zip(LIMBS, summary.duty_factor, strict=True))
-    support = "; ".join(f"{key} {100 * share:.0f} %" for key, share in _support_sequence(seen))
+    support = "; ".join(f"{key} {100 * share:.0f} %" for key, share in support_sequence(seen))
     kinds = "; ".join(f"{key} {100 * share:.0f} %" for key, share in gait.support_kinds.items())
     is_named = gait.symmetrical or summary.lead is not None or summary.name == NO_NAME
     name = summary.name if is_named else f"left and right differ; nearest {summary.name}"
@@ -244,75 +165,3 @@ def _map_start(frames: int, findings: Sequence[Finding]) -> int:
     if frames <= MAP_WIDTH or not placed:
         return 0
     return max(0, min(frames - MAP_WIDTH, placed[0].first_frame - 1 - MAP_WIDTH // 3) // 8 * 8)
-
-
-def grouped(findings: Sequence[Finding]) -> list[list[Finding]]:
-    """Put findings of one kind and place together, in the order of the first of each.
-
-    What legs do is put together by kind alone: it is one habit of the clip, seen at several feet.
-    """
-    groups: dict[tuple[str, str], list[Finding]] = {}
-    for finding in findings:
-        place = "" if finding.kind in HABITS else finding.place
-        groups.setdefault((finding.kind, place), []).append(finding)
-    return list(groups.values())
-
-
-def amount_words(finding: Finding) -> str:
-    """Say how much a finding is, and what would be let through."""
-    (amount, limit), unit = _told_apart(finding), finding.unit
-    one = {"frames": "frame", "feet": "foot", "parts": "part", "times": "time", "degrees": "degree"}
-    if amount == "1":
-        unit = one.get(unit, unit)
-    return f"{amount} {unit} (limit {limit})"
-
-
-def frames_words(finding: Finding) -> str:
-    """Say where a finding is."""
-    if finding.first_frame == finding.last_frame:
-        return f"frame {finding.first_frame}"
-    return f"frames {finding.first_frame} to {finding.last_frame}"
-
-
-def follows_words(group: Sequence[Finding]) -> str:
-    """Name what follows from findings, each kind with its places; nothing if nothing does."""
-    places: dict[str, list[str]] = {}
-    for finding in group:
-        for each in finding.follows:
-            own = places.setdefault(each.kind, [])
-            if each.limb not in own:
-                own.append(each.limb)
-    return "; ".join(f"{kind} ({', '.join(own)})" for kind, own in places.items())
-
-
-def _finding_lines(number: int, group: Sequence[Finding]) -> list[str]:
-    """Describe one fault of one place: where it is worst, where else it is, and what follows from it."""
-    worst = group[0]
-    lines = [f"  {number:>2}. {worst.kind}, {worst.place}, {frames_words(worst)}: {amount_words(worst)}"]
-    if len(group) > 1:
-        names = ["" if f.place == worst.place else f"{f.place} " for f in group]
-        places = ", ".join(
-            f"{name}{frames_words(f)} ({_told_apart(f)[0]})"
-            for name, f in list(zip(names, group, strict=True))[1:MOST_PLACES]
-        )
-        rest = f" and {len(group) - MOST_PLACES} more" if len(group) > MOST_PLACES else ""
-        lines.append(f"      also: {places}{rest}")
-    lines += [f"      why: {worst.why}", f"      do:  {worst.do}"]
-    follows = follows_words(group)
-    return [*lines, f"      so:  {follows}"] if follows else lines
-
-
-def _told_apart(finding: Finding) -> tuple[str, str]:
-    """Write an amount and its limit short, with as many decimals more as it takes to tell them apart."""
-    amount, limit = _short(finding.amount), _short(finding.limit)
-    if finding.amount == finding.limit:
-        return amount, limit
-    decimals = len(amount.partition(".")[2])
-    while float(amount) == float(limit) and decimals < MOST_DECIMALS:
-        decimals += 1
-        amount, limit = f"{finding.amount:.{decimals}f}", f"{round(finding.limit, decimals):g}"
-    return amount, limit
-
-
-def _short(value: float) -> str:
-    return f"{value:.0f}" if abs(value) >= 20.0 else f"{value:.2g}"

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 
 from gaitgen.check.cause_rules import KINDS
 from gaitgen.check.check import check
+from gaitgen.check.facts import facts
 from gaitgen.check.finding import Finding
 from gaitgen.check.limits import with_changes
+from gaitgen.check.look import see
 from gaitgen.check.meant import Meant, parse_meant
-from gaitgen.check.seen import Seen, see
-from gaitgen.check.text import as_text, facts
+from gaitgen.check.seen import Seen
+from gaitgen.check.text import as_text
 from gaitgen.check.tracked import load_motion
 from gaitgen.errors import RequestError
 from gaitgen.formats.decimals import LARGEST

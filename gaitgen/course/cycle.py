@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.course.flight import with_flights
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Loop, Steps
@@ -49,11 +50,12 @@ def cycle_timing(
     whole_frames: bool = True,
     fore_duty_more: float = 0.0,
     down_factor: Sequence[float] = (1.0, 1.0, 1.0, 1.0),
+    least_duty: float | None = None,
 ) -> CycleTiming:
     """Place the contacts of one stride of a gait.
 
     On whole frames, feet that land less than a frame apart land together, and a foot of a pair that is always
-    on the ground stays down until after the other has landed.
+    on the ground stays down until after the other has landed. The flights of a run are kept where asked.
 
     Parameters
     ----------
@@ -71,6 +73,9 @@ def cycle_timing(
         By how much more of the cycle a fore foot is down than a hind foot.
     down_factor
         (4,) how much longer than that each foot is down, in LIMBS order.
+    least_duty
+        At a run on whole frames, round so that a flight of a frame or more has a pose in the air, unless feet
+        would be down for less than this; None to round everything to the nearest frame.
 
     Raises
     ------
@@ -82,10 +87,14 @@ def cycle_timing(
     contact = np.asarray(touchdown, dtype=np.float64) * frames
     downs = [(duty_factor + share * fore_duty_more) * frames for share in (0.5, 0.5, -0.5, -0.5)]
     downs = [down * factor for down, factor in zip(downs, down_factor, strict=True)]
+    exact = contact, np.array(downs)
     if whole_frames:
         contact = _on_frames(contact, frames, together=duty_factor <= 0.5)
         least = np.floor(frames / 2.0 if duty_factor > 0.5 else 0.0) + 1.0
         downs = [min(max(_whole(down), float(least)), frames - 2.0) for down in downs]
+        if least_duty is not None and duty_factor <= 0.5:
+            contact, longs = with_flights(exact, (contact, np.array(downs)), frames, least_duty)
+            downs = [float(down) for down in longs]
     first = contact[LIMBS.index(start)]
     shifted = tuple(float((each - first) % frames) for each in contact)
     return CycleTiming(shifted, tuple(downs), frames)  # type: ignore[arg-type]

@@ -11,7 +11,14 @@ from pathlib import Path
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.known_gaits import gait_names
 from gaitgen.animal.limb import LIMBS
-from gaitgen.animal.own_gait import DUTY_LIMITS, FORE_MORE_LIMITS, FROUDE_LIMITS, LAG_LIMITS, OwnGait
+from gaitgen.animal.own_gait import (
+    DUTY_LIMITS,
+    FORE_MORE_LIMITS,
+    FROUDE_LIMITS,
+    LAG_LIMITS,
+    OwnGait,
+    read_beats,
+)
 from gaitgen.animal.toml_table import NAME, Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, GaitError
 from gaitgen.gait.request import LEADS
@@ -19,8 +26,6 @@ from gaitgen.gait.request import LEADS
 __all__ = ["LEADS", "LIMBS", "Gait", "gait_names", "load_gait"]
 
 
-# The four beats of a gait with a lead: each pair has a foot that lands first and one that leads.
-BEATS = ("trailing_hind", "leading_hind", "trailing_fore", "leading_fore")
 ON_SPOT_REACH = 0.2  # of the ground that a foot covers else: with less an animal hardly goes
 OLD_FRAMES = 32  # length of a stride in gait files that say nothing of it
 
@@ -139,8 +144,16 @@ class Gait:
         return (*fore, *hind)
 
     def as_used_by(self, animal: Animal) -> Gait:
-        """Return the gait with the numbers that an animal has its own way."""
+        """Return the gait with the numbers that an animal has its own way.
+
+        Raises
+        ------
+        GaitError
+            If the animal has beats for a gait that has none.
+        """
         own = animal.own_gaits.get(self.name, OwnGait())
+        if own.beats is not None and self.beats is None:
+            raise GaitError(f"{animal.name} has beats in [gait.{self.name}]; {self.with_article} has a lag")
         given = {item.name: getattr(own, item.name) for item in fields(own)}
         return replace(self, **{name: value for name, value in given.items() if value is not None})
 
@@ -203,7 +216,7 @@ def _gait(table: Table) -> Gait:
         title=table.text("title"),
         says=table.text("says") if table.has("says") else "",
         lag=lag,
-        beats=_beats(table.table("beats")) if has_beats else None,
+        beats=read_beats(table.table("beats")) if has_beats else None,
         is_rotary=table.flag("is_rotary"),
         like=table.text("like", NAME, "the name of a gait") if table.has("like") else None,
         duty_factor_range=(least, greatest),
@@ -237,9 +250,3 @@ def _gait(table: Table) -> Gait:
         }
     )
     return gait
-
-
-def _beats(table: Table) -> tuple[float, float, float, float]:
-    beats = tuple(table.number(name, 0.0, 0.999) for name in BEATS)
-    table.no_more({"source"})
-    return beats  # type: ignore[return-value]

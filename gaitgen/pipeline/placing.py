@@ -89,15 +89,9 @@ def _placed(settled: Settled) -> Placed:
         duty_factor=request.duty_factor if filmed is None else _longest_duty(filmed),
         reach=style.reach,
     )
-    timing = filmed or cycle_timing(
-        frames,
-        tempo.duty_factor,
-        gait.touchdowns(request.lead or "left") if request.lag is None else symmetrical(request.lag),
-        start=request.first_foot,
-        whole_frames=request.whole_frames,
-        fore_duty_more=gait.fore_duty_more if request.duty_factor is None else 0.0,
-        down_factor=style.legs.reach,
-    )
+    timing = filmed or _rounded(settled, tempo)
+    if filmed is None:
+        tempo = _with_kept_flights(settled, tempo, timing)
     placing = _Placing(animal, request, style, timing, gait)
     course, carried, more = placing.reachable(tempo)
     if request.seed is not None:
@@ -105,6 +99,37 @@ def _placed(settled: Settled) -> Placed:
         course = placing.long_course(course, varied)
         return Placed(timing, course, carry(course, style), placing.per_frame, (*notices, *more), varied)
     return Placed(timing, course, carried, placing.per_frame, (*notices, *more))
+
+
+def _rounded(settled: Settled, tempo: Tempo, *, keeps_flights: bool = True) -> CycleTiming:
+    """Put contacts on frames; a duty factor that is asked for is rounded as it is, flight or none."""
+    gait, request = settled.gait, settled.request
+    own = request.duty_factor is None
+    return cycle_timing(
+        settled.frames,
+        tempo.duty_factor,
+        gait.touchdowns(request.lead or "left") if request.lag is None else symmetrical(request.lag),
+        start=request.first_foot,
+        whole_frames=request.whole_frames,
+        fore_duty_more=gait.fore_duty_more if own else 0.0,
+        down_factor=request.style.legs.reach,
+        least_duty=gait.duty_factor_range[0] if own and keeps_flights else None,
+    )
+
+
+def _with_kept_flights(settled: Settled, tempo: Tempo, timing: CycleTiming) -> Tempo:
+    """Go faster, where it is free, if all feet are down for less so that a flight is seen.
+
+    The ground that a foot covers stays the animal's own.
+    """
+    plain = _rounded(settled, tempo, keeps_flights=False)
+    less = min(np.array(plain.down) - np.array(timing.down)) / settled.frames
+    if less <= 0.0:
+        return tempo
+    request, duty = settled.request, tempo.duty_factor - less
+    is_free = request.speed_m_s is None and request.stride_length_m is None
+    farther = tempo.duty_factor / duty if is_free else 1.0
+    return replace(tempo, duty_factor=duty, stride_length_m=tempo.stride_length_m * farther)
 
 
 def _filmed(settled: Settled) -> CycleTiming | None:

@@ -232,7 +232,7 @@ def _placed(source: Source, rig: Rig, changes: Array, shift: Array, ways: Ways |
 
 
 def _over_ground(goal: LimbGoal) -> LimbGoal:
-    """Lift a swinging toe out of level ground, through which a leg that cannot fold so far would lead it."""
+    """Lift a swinging toe out of level ground, which a leg that cannot fold so far goes through."""
     under = np.maximum(-goal.points_m[:, -1, 2] - ENOUGH_M, 0.0)
     if not under.any():
         return goal

@@ -11,7 +11,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from gaitgen.check.check import check
-from gaitgen.check.seen import see
+from gaitgen.check.look import see
 from gaitgen.check.tracked import load_motion
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace

@@ -1,6 +1,6 @@
 """Print how often the check finds something where nothing is wrong: noise, styles, gaits, animals.
 
-Run: PYTHONPATH=.:tests python tests/bench/false_alarms.py [ANIMAL ...]; all animals if none is named.
+Run: PYTHONPATH=.:tests python tests/bench/false_alarms.py [SEED] [ANIMAL ...]; all animals if none is named.
 """
 
 import sys
@@ -13,7 +13,7 @@ from styled import STYLES
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.check.check import check
 from gaitgen.check.limits import load_limits
-from gaitgen.check.seen import see
+from gaitgen.check.look import see
 from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.formats import bvh
@@ -55,20 +55,23 @@ def alarms(start, rng):
 
 
 def main():
-    by_gait, by_style, kinds = defaultdict(list), defaultdict(list), Counter()
-    for animal in sys.argv[1:] or animal_names():
+    by_gait, by_style, by_animal = defaultdict(list), defaultdict(list), defaultdict(list)
+    kinds, words = Counter(), sys.argv[1:]
+    seed = int(words.pop(0)) if words and words[0].isdigit() else 7
+    for animal in words or animal_names():
         for gait in load_animal(animal).gaits:
             start = start_of(animal, gait, in_place=len(by_gait) % 2 == 0)
             clean = {(f.kind, f.limb) for f in check(start.seen)}
-            for name, found in alarms(start, np.random.default_rng(7)):
+            for name, found in alarms(start, np.random.default_rng(seed)):
                 new = [f for f in found if (f.kind, f.limb) not in clean]
                 by_gait[gait].append(bool(new))
                 by_style[name].append(bool(new))
+                by_animal[animal].append(bool(new))
                 kinds.update(
                     (animal, gait, name, f.kind, f.place, round(f.amount / f.limit, 2)) for f in new[:2]
                 )
         print(animal, flush=True)
-    for title, table in (("gait", by_gait), ("what was done", by_style)):
+    for title, table in (("animal", by_animal), ("gait", by_gait), ("what was done", by_style)):
         print(f"\n{title:<20}{'clips':>8}{'false':>8}")
         for name, hits in table.items():
             print(f"{name:<20}{len(hits):>8}{100.0 * np.mean(hits):>7.1f} %")

@@ -12,8 +12,8 @@ from check_hits import is_named_first, names
 from damage import Base, Damaged, seen_again, with_rows
 
 from gaitgen.check.check import check
-from gaitgen.check.seen import see
-from gaitgen.check.text import grouped
+from gaitgen.check.finding_words import grouped
+from gaitgen.check.look import see
 from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.formats import bvh

@@ -10,11 +10,14 @@ from gaitgen.check.seen import STANDS_OUT, Seen
 
 Array = npt.NDArray[np.float64]
 
-ALIKE = 0.5  # of the energy of the steps of planted feet: what they have not in common may be so much
+ALIKE, MUCH_ALIKE = (
+    0.5,
+    0.2,
+)  # of the energy of the steps of planted feet: what they have not in common may be so much
 EXPLAINED = 0.3  # of the common motion's energy: what another timing of the root may leave over
 STILLER = 0.35  # of the feet's unrest: what another timing of the hips must leave to be believed
 # Feet that are down but stand for less than this share of it slide with the body; so near the ground is down.
-STAYS, LOW_SHARE = 0.6, 0.008
+STAYS, HARDLY, LOW_SHARE = 0.6, 0.85, 0.008
 MOST_TRIED = 4_000_000  # shifts times frames; bounds memory
 AXES = ("along", "aside", "up")
 
@@ -119,8 +122,14 @@ def _common_m(seen: Seen) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     """
     frames = seen.motion.frames
     low = _low(seen)
-    if seen.shot is None and seen.feet.planted.sum() < STAYS * low.sum():
-        return _in_common(np.where(low[..., None], seen.motion.toes_m, np.nan) * [1.0, 1.0, 0.0])
+    stays = seen.feet.planted.sum() / max(1, low.sum())
+    if seen.shot is None and stays < HARDLY:
+        sliding = np.where(low[..., None], seen.motion.toes_m, np.nan) * [1.0, 1.0, 0.0]
+        if stays < STAYS:
+            return _in_common(sliding)
+        found = _in_common(sliding, is_of_all=True, alike=MUCH_ALIKE)
+        if found[2].any():
+            return found
     away = np.full((frames, 4, 3), np.nan)
     for stance in seen.feet.stances:
         rows = np.arange(stance.first, stance.last + 1)
@@ -136,7 +145,9 @@ def _low(seen: Seen) -> npt.NDArray[np.bool_]:
     return np.asarray(np.abs(seen.motion.toes_m[..., 2] - seen.feet.ground_m) < slack)
 
 
-def _in_common(away: Array, *, is_of_all: bool = False) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
+def _in_common(
+    away: Array, *, is_of_all: bool = False, alike: float = ALIKE
+) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     """Return what paths (frames, 4, 3) of feet have in common, as _common_m does. [m]
 
     It is the middle of their steps, or no more than what all of them make: where often only two feet are
@@ -152,7 +163,7 @@ def _in_common(away: Array, *, is_of_all: bool = False) -> tuple[Array, Array, n
     middle[enough] = (_least if is_of_all else np.nanmedian)(steps[enough], axis=1)
     left_over = np.nansum((steps[enough] - middle[enough][:, None]) ** 2, axis=(0, 1))
     energy = np.nansum(steps[enough] ** 2, axis=(0, 1))
-    shared = left_over < ALIKE * np.maximum(energy, 1e-18)
+    shared = left_over < alike * np.maximum(energy, 1e-18)
     common = np.concatenate([np.zeros((1, 3)), np.cumsum(middle, axis=0)])
     slope = np.linspace(0.0, 1.0, frames)[:, None] * (common[-1] - common[0])
     return common - slope, np.where(enough[:, None], middle, np.nan), shared

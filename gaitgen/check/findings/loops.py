@@ -86,16 +86,15 @@ def root_drift(seen: Seen) -> list[Finding]:
         )
     if seen.gait is None:
         return []
-    body = seen.feet.body_m_s
+    body = (motion.root_m[-1] - motion.root_m[0])[:2]
     way = float(np.arctan2(body[1], body[0]))
     facing = float(np.angle(np.exp(1j * motion.heading_rad).mean()))
     off = abs(float(np.degrees(np.angle(np.exp(1j * (way - facing))))))
     off = min(off, 180.0 - off)  # walking backwards is no crabbing
     return seen.finding(
-        "root drift",
+        "crabbing",
         motion.file.joint_names[0],
         (0, motion.frames - 1),
         off,
-        "turn the path of the root to the way the body faces",
-        limit_name="crabbing",
+        "turn the path of the root to the way the body faces, or the body to the way it goes",
     )

@@ -65,16 +65,31 @@ def _shifts(seen: Seen) -> dict[int, tuple[int, float, float]]:
     return shifts
 
 
+def mates_of(seen: Seen) -> dict[int, int]:
+    """Return the joint of the other side of each joint of a leg."""
+    mates: dict[int, int] = {}
+    for left, right in (LIMBS[:2], LIMBS[2:]):
+        a, b = (below(seen, seen.motion.limb_joints(limb)[0]) for limb in (left, right))
+        if len(a) == len(b):
+            mates |= dict(zip(a, b, strict=True)) | dict(zip(b, a, strict=True))
+    return mates
+
+
 def _elsewhere(
     seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, tuple[int, float, float]], slack: int
 ) -> float:
     """How sharply a joint, or its mirror image, turns at the same moment of other steps. [degrees]"""
     if joint not in shifts or seen.gait is None:
+        mates = mates_of(seen)
         own = off[:, joint].copy()
         for _ in range(2):
             peak = int(own.argmax())
             own[max(0, peak - NEAR) : peak + NEAR + 1] = 0.0
-        return UNSURE * float(own.max())
+        usual = max(float(own.max()), float(off[:, mates[joint]].max()) if joint in mates else 0.0)
+        if joint in mates and is_event(seen, joint, row):  # legs land and lift about as sharply as each other
+            others = sorted(set(mates) - set(_leg_of(seen, joint)))
+            usual = max(usual, float(off[:, others].max()) / UNSURE)
+        return UNSURE * usual
     mate, later, leaves = shifts[joint]
     period, rows = seen.gait.period, len(off)
     turns = range(-2, 3) if rows > 1.5 * period else (0,)
@@ -111,6 +126,12 @@ def _in_an_uneven_swing(seen: Seen, off: Array, joint: int, mate: int, row: int)
     air = ~seen.feet.planted[:rows, other]
     quicker = max(1.0, (1.0 - duty[other]) / max(1.0 - duty[own], 1e-6)) ** 2
     return quicker * float(off[air, mate].max()) if air.any() else 0.0
+
+
+def _leg_of(seen: Seen, joint: int) -> list[int]:
+    """Return the joints of the leg that a joint belongs to."""
+    legs = (below(seen, seen.motion.limb_joints(name)[0]) for name in LIMBS)
+    return next((leg for leg in legs if joint in leg), [])
 
 
 def _limb_of(seen: Seen, joint: int) -> int | None:

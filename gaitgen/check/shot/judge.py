@@ -2,101 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.cause_rules import CRAFT
+from gaitgen.check.finders import Find, Where, made
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings import (
-    carried,
-    craft,
-    feet,
-    force,
-    frames,
-    jitter,
-    legs,
-    loops,
-    overlap,
-    timing,
-    trunk,
-)
+from gaitgen.check.findings import jitter
 from gaitgen.check.findings.neighbours import off_line, padded
+from gaitgen.check.findings.pops import OFF_KEY
 from gaitgen.check.findings.sharp_turns import (
     NEAR,
     NOISE_GAIN,
     STANDS_OVER,
-    below,
     is_event,
+    mates_of,
     off_line_deg,
 )
 from gaitgen.check.seen import STANDS_OUT, Part, Seen
 from gaitgen.check.shot.strides import CHANGES, GOES
-from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
 STRIDES_NEAR = 2.0
 HARDER = 2.0  # times: the landing of an animal that stops against those of its strides; estimate
-Finder = Callable[[Seen], list[Finding]]
-
-WHOLE: tuple[Finder, ...] = (
-    frames.flips,
-    frames.frozen,
-    jitter.over_strides,
-    feet.off_ground,
-    feet.no_stance,
-    carried.body_over_feet,
-    feet.slips,
-    feet.under_ground,
-    feet.floating,
-)
-EVERYWHERE: tuple[Finder, ...] = (
-    frames.swapped,
-    jitter.jitter,
-    legs.foreleg_bending,
-    legs.locked,
-    legs.parting,
-    legs.out_of_range,
-)
-MOVING: tuple[Finder, ...] = (frames.missing, frames.repeated)
-GOING: tuple[Finder, ...] = (
-    frames.stuck_parts,
-    frames.pops,
-    loops.root_drift,
-    timing.off_plan,
-    timing.order,
-    timing.lag,
-    timing.duty,
-    timing.asymmetry,
-    trunk.opposing,
-    trunk.head_phase,
-    trunk.spine,
-    force.support,
-    overlap.tail_lag,
-    craft.gives,
-    craft.turns_back,
-    craft.locked_at_liftoff,
-    craft.cocked,
-    craft.head_on_rails,
-)
 
 
 def found_in_shot(seen: Seen) -> list[Finding]:
     """Return everything that is wrong with a clip without a period, in no order."""
-    found = [finding for finder in WHOLE for finding in finder(seen)]
+    found = [finding for find in made(Where.WHOLE) for finding in find(seen)]
     if jitter.is_everywhere(found):
         return found
     for part in seen.parts:
-        here = [finding for finder in _finders(part) for finding in finder(part.seen)]
+        here = [finding for find in _finders(part) for finding in find(part.seen)]
         found += [finding for finding in here if _is_in(part, finding)]
     return _once(found + _pops(seen) + _root_pops(seen))
 
 
-def _finders(part: Part) -> tuple[Finder, ...]:
+def _finders(part: Part) -> tuple[Find, ...]:
     if part.stretch.what == GOES:
-        return (*EVERYWHERE, *MOVING, *GOING)
-    return (*EVERYWHERE, *MOVING) if part.stretch.what == CHANGES else EVERYWHERE
+        return made(Where.EVERYWHERE, Where.MOVING, Where.GOING)
+    return made(Where.EVERYWHERE, Where.MOVING) if part.stretch.what == CHANGES else made(Where.EVERYWHERE)
 
 
 def _is_in(part: Part, finding: Finding) -> bool:
@@ -124,7 +71,7 @@ def _pops(seen: Seen) -> list[Finding]:
     off = off_line_deg(seen)
     noise = STANDS_OUT * NOISE_GAIN * seen.noise.angle_deg / 2.0
     least = seen.limits["pop"].top + noise
-    mates, reach = _mates(seen), round(STRIDES_NEAR * seen.period)
+    mates, reach = mates_of(seen), round(STRIDES_NEAR * seen.period)
     found: list[Finding] = []
     for part in seen.parts:
         if part.stretch.what == GOES:
@@ -143,9 +90,7 @@ def _pops(seen: Seen) -> list[Finding]:
                 )
             size = float(off[row, joint])
             if size - noise > STANDS_OVER * usual:
-                found += seen.finding(
-                    "pop", seen.motion.file.joint_names[joint], (row, row), size, frames.OFF_KEY
-                )
+                found += seen.finding("pop", seen.motion.file.joint_names[joint], (row, row), size, OFF_KEY)
     return found
 
 
@@ -170,7 +115,7 @@ def _root_pops(seen: Seen) -> list[Finding]:
                 seen.motion.file.joint_names[0],
                 (row, row),
                 1000.0 * float(off[row]),
-                frames.OFF_KEY,
+                OFF_KEY,
                 noise=2.4 * 1000.0 * seen.noise.root_m,
                 limit_name="root_pop",
             )
@@ -180,13 +125,3 @@ def _root_pops(seen: Seen) -> list[Finding]:
 def _lands(seen: Seen, row: int) -> bool:
     """Whether a foot lands at a row, give or take one."""
     return any(stance.begins and abs(stance.first - row) <= 1 for stance in seen.feet.stances)
-
-
-def _mates(seen: Seen) -> dict[int, int]:
-    """Return the joint of the other side of each joint of a leg."""
-    mates: dict[int, int] = {}
-    for left, right in (LIMBS[:2], LIMBS[2:]):
-        a, b = (below(seen, seen.motion.limb_joints(limb)[0]) for limb in (left, right))
-        if len(a) == len(b):
-            mates |= dict(zip(a, b, strict=True)) | dict(zip(b, a, strict=True))
-    return mates

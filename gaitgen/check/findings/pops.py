@@ -1,0 +1,115 @@
+"""Single frames at which a joint, a leg, the whole pose or the root leaves the line of its neighbours."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.kicks import kicks
+from gaitgen.check.findings.neighbours import off_line, padded
+from gaitgen.check.findings.sharp_turns import (
+    MOVES_DEG,
+    NEAR,
+    STANDS_OVER,
+    at_seam,
+    below,
+    coarse,
+    off_line_deg,
+    sharp_turns,
+)
+from gaitgen.check.seen import Seen
+from gaitgen.gait.gait import LIMBS
+
+Array = npt.NDArray[np.float64]
+
+WHOLE = 0.35  # share of the moving joints that pop at once when it is the whole body
+STRAYED = 0.6  # of the moving joints: so many are worst at one frame when its pose is out of place
+MOST_POPS = 12
+OFF_KEY = "take the key at this frame out, or put it on the curve of its neighbours"
+
+
+def pops(seen: Seen) -> list[Finding]:
+    """Find joints, legs and whole poses that leave the line of their neighbour frames for a frame."""
+    names, flicking = seen.motion.file.joint_names, _flicking(seen)
+    moving = int((np.ptp(seen.motion.file.rows, axis=0) > MOVES_DEG).sum() / 3.0)
+    hits = sorted(hit for hit in sharp_turns(seen) if not at_seam(seen, hit[0]))
+    found = _strayed(seen)
+    strays = {finding.first_frame - 1 - seen.first_row for finding in found}
+    left: list[tuple[int, int, float]] = []
+    for row, group in groupby(hits, key=lambda hit: hit[0]):
+        members = list(group)
+        if any(abs(row - stray) <= 1 for stray in strays):
+            continue
+        if len(members) > max(3.0, WHOLE * moving):
+            strays.add(row)
+            worst = max(size for _, _, size in members)
+            found += seen.finding("pop", "whole body", (row, row), worst, OFF_KEY)
+            continue
+        left += sorted(members, key=lambda hit: -hit[2])[:MOST_POPS]
+    for kick in kicks(seen):
+        if any(abs(kick.row - stray) <= 1 for stray in strays) or at_seam(seen, kick.row):
+            continue
+        limb, at = LIMBS[kick.limb], (kick.row, kick.row)
+        leg = below(seen, seen.motion.limb_joints(limb)[0])
+        left = [hit for hit in left if hit[1] not in leg or abs(hit[0] - kick.row) > 1]
+        name = names[kick.joint] if kick.joint >= 0 else ""
+        found += seen.finding("pop", name or limb, at, kick.degrees, OFF_KEY, limit_name="kick", joint=name)
+    for row, joint, size in left:
+        if joint not in flicking:
+            found += seen.finding("pop", names[joint], (row, row), size, OFF_KEY)
+    return found + root_pops(seen)
+
+
+def _strayed(seen: Seen) -> list[Finding]:
+    """Find a frame at which most joints are farther off their line than at any other: a pose out of place."""
+    off = off_line_deg(seen)
+    moving = off.max(axis=0) > MOVES_DEG
+    if not moving.any():
+        return []
+    off = off[:, moving]
+    rows, count = np.unique(off.argmax(axis=0), return_counts=True)
+    row = int(rows[count.argmax()])
+    if at_seam(seen, row) or count.max() < STRAYED * moving.sum():
+        return []
+    return seen.finding(
+        "pop",
+        "whole body",
+        (row, row),
+        float(off[row].max()),
+        "take the keys at this frame out: its pose is not on the way from the frame before to the one after",
+    )
+
+
+def _flicking(seen: Seen) -> set[int]:
+    """Joints that may flick: ears, and whatever hangs on them."""
+    ears = [name for name in (seen.motion.map.ear_left, seen.motion.map.ear_right) if name]
+    return {joint for name in ears for joint in below(seen, seen.motion.joint(name))}
+
+
+def root_pops(seen: Seen) -> list[Finding]:
+    """Find a root that leaves the line of its neighbour frames for a frame."""
+    path = seen.motion.root_m
+    rows = np.arange(len(path))[:, None]
+    steady = (path[-1] - path[0]) / (len(path) - 1)
+    off = np.linalg.norm(off_line(padded(seen, path - rows * steady)), axis=1)
+    off[:2] = off[-2:] = 0.0
+    row = int(off.argmax())
+    size = float(off[row])
+    other = off.copy()
+    other[max(0, row - NEAR) : row + NEAR + 1] = 0.0
+    near, share = coarse(seen, row)
+    few = share * float(np.linalg.norm(np.ptp((path - rows * steady)[near], axis=0))) if near.size else 0.0
+    if size < max(STANDS_OVER * float(other.max()), few):
+        return []
+    return seen.finding(
+        "pop",
+        seen.motion.file.joint_names[0],
+        (row, row),
+        1000.0 * size,
+        OFF_KEY,
+        noise=2.4 * 1000.0 * seen.noise.root_m,
+        limit_name="root_pop",
+    )

@@ -1,0 +1,41 @@
+"""Clips that run from their end to their beginning."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.seen import Seen
+from gaitgen.gait.tempo import GRAVITY_M_S2
+
+
+def reversed_in_time(seen: Seen) -> list[Finding]:
+    """Find a body that goes backwards as no animal does: fast, with flight, or foot by foot as ahead."""
+    gait, motion = seen.gait, seen.motion
+    if gait is None or not seen.is_backward or seen.shot is not None:
+        return []
+    if seen.meant.gait is not None and seen.meant.gait.is_backward:
+        return []
+    speed = float(np.linalg.norm(seen.feet.body_m_s))
+    frames = (0, motion.frames - 1)
+    do = f"put the frames in the opposite order: the animal goes backwards at {speed:.2f} m/s"
+    found = seen.finding(
+        "reversed in time",
+        "whole body",
+        frames,
+        speed**2 / GRAVITY_M_S2 / motion.hip_height_m,
+        do if gait.walks else f"{do}, running",
+        limit_name="backward_froude" if gait.walks else "backward_run",
+    )
+    if found or not gait.walks or not gait.symmetrical:
+        return found
+    apart = min(abs(lag - 0.5) for lag in gait.summary.lag)
+    return seen.finding(
+        "reversed in time",
+        "whole body",
+        frames,
+        apart,
+        f"{do}, and each foot lands by itself, as in a walk ahead from its end",
+        noise=0.1 / gait.period,
+        limit_name="backward_lag",
+    )

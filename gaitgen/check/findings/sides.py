@@ -1,0 +1,127 @@
+"""Both sides of a body against each other: joints and toes of one, and of the other half a stride later."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.mates import unlike_deg
+from gaitgen.check.seen import Seen
+from gaitgen.check.trial import MIRROR, taken_apart
+from gaitgen.gait.gait import LIMBS
+
+Array = npt.NDArray[np.float64]
+
+# Of what goes to and fro from frame to frame, so much is in the upper half of the spectrum of a stride (half
+# of it where all of it is noise), and half of the frames have so much of the usual size (a pop has one).
+FAST, SPREAD = 0.3, 0.35
+# A joint that shakes does so this much more than the rest, and than the limit for one that is seen for long.
+OVER_REST, OVER_LIMIT = 3.0, 2.5
+LEAST_ROWS = 8
+SURELY = 1.3  # times its mate: a foot that does so is the one that is off
+
+
+def mates_of_joints(seen: Seen) -> npt.NDArray[np.int64]:
+    """Return for each joint its mate of the other side, itself where it has none."""
+    motion = seen.motion
+    mates = np.arange(len(motion.file.joint_names))
+    pairs = [(motion.limb_joints(a), motion.limb_joints(b)) for a, b in (LIMBS[:2], LIMBS[2:])]
+    ears = (motion.map.ear_left, motion.map.ear_right)
+    if ears[0] and ears[1]:
+        pairs.append(([motion.joint(ears[0])], [motion.joint(ears[1])]))
+    for one, other in pairs:
+        if len(one) == len(other):
+            mates[one], mates[other] = other, one
+    return mates
+
+
+def shaking(seen: Seen) -> list[Finding]:
+    """Find a joint that shakes in a stride of few frames, by what its mate does half a stride later."""
+    gait, loop = seen.gait, seen.loop
+    if gait is None or not loop.closes or loop.frames % 2 or loop.frames < LEAST_ROWS:
+        return []
+    if round(gait.strides) != 1 or seen.noise.angle_deg > 0.0:
+        return []
+    motion, n = seen.motion, loop.frames
+    turns, mates = taken_apart(motion).turns[:n], mates_of_joints(seen)
+    other = np.roll(MIRROR @ turns[:, mates] @ MIRROR, -(n // 2), axis=0)
+    between = np.swapaxes(other, -1, -2) @ turns  # (frames, joints, 3, 3)
+    apart = np.degrees(
+        np.stack(
+            [
+                between[..., 2, 1] - between[..., 1, 2],
+                between[..., 0, 2] - between[..., 2, 0],
+                between[..., 1, 0] - between[..., 0, 1],
+            ],
+            axis=-1,
+        )
+        / 2.0
+    )  # (frames, joints, 3)
+    spectrum = (np.abs(np.fft.rfft(apart, axis=0)) ** 2).sum(axis=2)
+    fast = spectrum[n // 4 + 1 :].sum(axis=0) / np.maximum(spectrum[1:].sum(axis=0), 1e-12)
+    size = np.linalg.norm(apart - apart.mean(axis=0), axis=2)  # (frames, joints)
+    usual = np.sqrt((size**2).mean(axis=0))
+    is_noise = (fast > FAST) & (np.median(size, axis=0) > SPREAD * usual)
+    noise = np.where(is_noise, usual / np.sqrt(3.0), 0.0)
+    ears = [motion.joint(name) for name in (motion.map.ear_left, motion.map.ear_right) if name]
+    noise[ears] = 0.0
+    worst = int(noise.argmax())
+    pair = [worst, int(mates[worst])]
+    if noise[worst] < OVER_LIMIT * seen.limits["jitter"].top:
+        return []
+    if noise[worst] < OVER_REST * float(np.quantile(np.delete(usual, pair), 0.9)):
+        return []
+    rough = [float((np.diff(turns[:, joint], n=2, axis=0) ** 2).mean()) for joint in pair]
+    joint = pair[int(np.argmax(rough))]
+    return seen.finding(
+        "jitter",
+        motion.file.joint_names[joint],
+        (0, motion.frames - 1),
+        float(noise[worst]),
+        "smooth the curves, or key them anew: they go to and fro from frame to frame"
+        + (", and those of its mate do not" if pair[0] != pair[1] else ""),
+    )
+
+
+def swings_unlike(seen: Seen) -> list[Finding]:
+    """Find a foot that takes another way through the air than its mate half a stride later."""
+    gait, loop, motion = seen.gait, seen.loop, seen.motion
+    if gait is None or not loop.closes or seen.noise.angle_deg > 0.0:
+        return []
+    even = unlike_deg(seen)
+    n, half = loop.frames, round(gait.period / 2.0)
+    tops = [motion.limb_joints(limb)[0] for limb in LIMBS]
+    facing = np.angle(np.exp(1j * motion.heading_rad).mean())
+    away = motion.toes_m[:n] - motion.places_m[:n][:, tops]
+    turn = np.array(
+        [[np.cos(facing), np.sin(facing), 0.0], [-np.sin(facing), np.cos(facing), 0.0], [0.0, 0.0, 1.0]]
+    )
+    away = away @ turn.T
+    found: list[Finding] = []
+    for left, right in ((0, 1), (2, 3)):
+        if LIMBS[left] not in even:
+            continue
+        mate = np.roll(away[:, right], -half, axis=0) * np.array([1.0, -1.0, 1.0])
+        apart = np.linalg.norm(away[:, left] - mate, axis=1)
+        row = int(apart.argmax())
+        share = 100.0 * float(apart[row]) / motion.hip_height_m
+        off = (away[row, left] - mate[row]) / max(float(apart[row]), 1e-9)
+        # The one that bends more, or goes farther where they are apart, is the one that was moved.
+        ways = (away[:, left], mate)
+        bends = [float((np.diff(way, n=2, axis=0) ** 2).sum()) for way in ways]
+        if max(bends) < SURELY * min(bends):
+            bends = [float(np.ptp(way @ off)) for way in ways]
+        limb = (left, right)[int(np.argmax(bends))]
+        at = row if limb == left else (row + half) % n
+        is_sure = max(bends) > SURELY * min(bends)
+        found += seen.finding(
+            "swing unlike other side",
+            LIMBS[limb],
+            (at, at),
+            share,
+            "let the foot take the way that its mate takes half a stride later: it is "
+            f"{1000.0 * apart[row]:.0f} mm off it"
+            + ("" if is_sure else "; or its mate is off, which cannot be told"),
+        )
+    return found

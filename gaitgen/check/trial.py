@@ -1,0 +1,134 @@
+"""What a clip would be with some of its numbers read another way: the same body, with other turns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.tracked import Tracked
+from gaitgen.formats.bvh_file import channel_columns, placed, rotation_letters
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.contacts import find_feet
+from gaitgen.motion.foot_paths import FootPaths
+from gaitgen.motion.kinematics import forward, line_above
+from gaitgen.motion.loop import find_loop
+from gaitgen.numerics.rotations import matrix_from_euler
+from gaitgen.rigs.rig import axes_of
+
+Array = npt.NDArray[np.float64]
+
+MIRROR = np.diag([1.0, -1.0, 1.0])
+LEAST_DOWN = 0.1  # share of the clip in which a foot is down: less than that says as little as this
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """A clip taken apart, x forward, y left, z up.
+
+    Attributes
+    ----------
+    motion
+        The clip.
+    turns
+        (frames, joints, 3, 3) turn of each joint in its parent's, from standing.
+    arms_m
+        (frames, joints, 3) each joint from its parent, in the parent's frame. [m]
+    toes_m
+        (frames, 4, 3) toes from the last joints of the limbs, in their frames. [m]
+    """
+
+    motion: Tracked
+    turns: Array
+    arms_m: Array
+    toes_m: Array
+
+    def toes(self, turns: Array) -> Array:
+        """Return the toes (frames, 4, 3) with other turns. [m]"""
+        lasts = [self.motion.limb_joints(limb)[-1] for limb in LIMBS]
+        carriers, parents, rows = line_above(self.motion.file.parents, lasts)
+        places, world = forward(parents, self.arms_m[:, carriers], turns[:, carriers], self.motion.root_m)
+        return np.asarray(places[:, rows] + (world[:, rows] @ self.toes_m[..., None])[..., 0])
+
+
+def taken_apart(motion: Tracked) -> Body:
+    """Take a clip apart."""
+    parents, world = motion.file.parents, motion.changes
+    above = np.where(parents < 0, 0, parents)
+    carried = np.swapaxes(world[:, above], -1, -2)
+    carried[:, 0] = np.eye(3)
+    arms = (carried @ (motion.places_m - motion.places_m[:, above])[..., None])[..., 0]
+    lasts = [motion.limb_joints(limb)[-1] for limb in LIMBS]
+    toes = np.swapaxes(world[:, lasts], -1, -2) @ (motion.toes_m - motion.places_m[:, lasts])[..., None]
+    return Body(motion, np.ascontiguousarray(carried @ world), arms, toes[..., 0])
+
+
+def unrest(motion: Tracked, toes_m: Array) -> Array:
+    """How far each planted foot moves and is off the ground, (4,): 0 where it stands. [hip heights]
+
+    A foot that stands nowhere has 1.
+    """
+    points = np.concatenate([motion.root_m[:, None], toes_m], axis=1)
+    paths = FootPaths(toes_m, motion.root_m, motion.file.frame_time_s, motion.hip_height_m)
+    feet = find_feet(paths, find_loop(points))
+    found = np.ones(len(LIMBS))
+    for limb in range(len(LIMBS)):
+        stances = [stance.path_m for stance in feet.of(limb)]
+        if stances:
+            wide = float(np.mean([np.linalg.norm(np.ptp(path, axis=0)) for path in stances]))
+            level = abs(float(np.median([np.median(path[:, 2]) for path in stances])))
+            down = max(float(feet.planted[:, limb].mean()), LEAST_DOWN)
+            found[limb] = min(1.0, (wide + level) / down / motion.hip_height_m)
+    return found
+
+
+def in_another_order(body: Body, order: str, *, is_renamed: bool) -> Array | None:
+    """Return turns (frames, joints, 3, 3) with all angles read in another order; None if orders are mixed.
+
+    Parameters
+    ----------
+    body
+        The clip.
+    order
+        Letters of the axes, such as ``"XYZ"``.
+    is_renamed
+        Whether the first number is taken for the first letter's angle, and so on; else each angle stays
+        with its axis, and only the order in which they apply is another.
+    """
+    file = body.motion.file
+    columns = channel_columns(file, "rotation")
+    joints = [joint for joint, own in enumerate(columns) if len(own) == 3]
+    letters = {rotation_letters(file, joint) for joint in joints}
+    if len(letters) != 1 or order in letters or set(*letters) != set(order):
+        return None
+    (own_order,) = letters
+    at = np.array([columns[joint] for joint in joints])
+    if not is_renamed:
+        at = at[:, [own_order.index(letter) for letter in order]]
+    made = matrix_from_euler(np.radians(file.rows[:, at]), order)
+    # What turns a joint's rotation in the file into its turn from standing is the same in every frame.
+    world = axes_of(body.motion.map) @ placed(file)[1][0, joints]
+    stands = np.swapaxes(body.motion.changes[0, joints], -1, -2) @ world  # (joints, 3, 3)
+    turns = body.turns.copy()
+    by = np.swapaxes(body.motion.local[:, joints], -1, -2) @ made
+    turns[:, joints] = turns[:, joints] @ stands @ by @ np.swapaxes(stands, -1, -2)
+    return turns
+
+
+def with_legs_swapped(body: Body, pair: tuple[str, str]) -> Array | None:
+    """Return turns with those of a pair of limbs exchanged, as in a mirror; None if the two are unlike."""
+    one, other = (body.motion.limb_joints(limb) for limb in pair)
+    if len(one) != len(other):
+        return None
+    turns = body.turns.copy()
+    turns[:, one] = MIRROR @ body.turns[:, other] @ MIRROR
+    turns[:, other] = MIRROR @ body.turns[:, one] @ MIRROR
+    return turns
+
+
+def with_joints_mirrored(body: Body, joints: list[int]) -> Array:
+    """Return turns with yaw and roll of some joints of the middle the other way."""
+    turns = body.turns.copy()
+    turns[:, joints] = MIRROR @ body.turns[:, joints] @ MIRROR
+    return turns

@@ -1,0 +1,153 @@
+"""The check on faults that nobody listed, of many animals and gaits: they are named for what they are."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from bench.strangers import told, tries
+from check_hits import is_named_first
+from damage import columns, seen_again, with_rows
+from damage_by_strangers import LISTED, UNLISTED, rounded_angles, start_of
+
+from gaitgen.check.check import check
+from gaitgen.check.look import see
+from gaitgen.check.tracked import place
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.pipeline import Request, make_cycle
+
+SEED = 41  # one that no limit was chosen on
+
+
+@pytest.mark.parametrize("name", LISTED)
+def test_what_was_misnamed_once_is_named_for_what_it_is(name):
+    """On four clips of other animals, gaits and lengths; one may be missed, as noise in a short gallop is."""
+    number = list(LISTED).index(name)
+    hits = [told(damaged, found)[2] for _, damaged, found in tries(number, LISTED[name], 4, SEED)]
+    assert np.mean(hits) >= 0.75, hits
+
+
+@pytest.mark.thorough
+def test_faults_that_nobody_listed_are_named_first():
+    hits, named = [], []
+    for number, damage in enumerate(UNLISTED.values()):
+        for _, damaged, found in tries(number, damage, 2, SEED):
+            row = told(damaged, found)
+            hits.append(row[1])
+            named.append(row[2])
+    assert np.mean(hits) >= 0.85
+    assert np.mean(named) >= 0.8
+
+
+def test_noise_on_one_joint_of_a_travelling_dog_is_jitter():
+    """Twelve frames of trot: too few to tell noise from quick legs, but for what the mate does."""
+    start = start_of("dog", "trot", in_place=False)
+    for seed, name in enumerate(("tibia_L", "radius_R", "femur_R", "neck_2")):
+        rows = start.file.rows.copy()
+        at = list(columns(start.file, name).values())
+        rows[:-1, at] += np.random.default_rng(seed).normal(0.0, 2.0, (len(rows) - 1, 3))
+        rows[-1, at] = rows[0, at]
+        found = check(seen_again(start, with_rows(start.file, rows)))
+        assert [(f.kind, f.limb) for f in found[:1]] == [("jitter", name)], name
+
+
+def test_a_walk_backwards_is_no_walk_in_reverse():
+    clip = make_cycle(Request(animal="riding_horse", gait="back", in_place=False))
+    file = read_bvh(bvh.encode(clip, FileSpace()), "back.bvh")
+    start = start_of("riding_horse", "walk", 32, in_place=False)
+    back = see(place(file, start.map, "back.bvh"), start.seen.limits)
+    assert back.is_backward
+    assert "reversed in time" not in {f.kind for f in check(back)}
+    turned = check(seen_again(start, with_rows(start.file, start.file.rows[::-1])))
+    assert turned[0].kind == "reversed in time"
+
+
+@pytest.mark.parametrize("degrees", [0.1, 0.5, 1.0, 2.0])
+def test_angles_that_go_in_steps(degrees):
+    """Steps of half a degree pass, as noise of that size does; of a degree and more they are one finding."""
+    start = start_of("cow", "walk", 32)
+    rows = start.file.rows.copy()
+    rows[:, 3:] = np.round(rows[:, 3:] / degrees) * degrees
+    kinds = [f.kind for f in check(seen_again(start, with_rows(start.file, rows)))]
+    assert ("rounded angles" in kinds) == (degrees >= 1.0)
+    assert degrees < 1.0 or kinds == ["rounded angles"]
+    assert rounded_angles(start, None).kinds
+
+
+@pytest.mark.parametrize(("percent", "is_found"), [(2.0, False), (5.0, True)])
+def test_a_bone_that_is_longer_than_its_mate(percent, is_found):
+    start = start_of("goat", "walk", 24)
+    offsets = start.file.offsets.copy()
+    offsets[start.file.joint_names.index(start.map.limbs["RH"].joints[2])] *= 1.0 + percent / 100.0
+    found = check(see(place(replace(start.file, offsets=offsets), start.map, "x"), start.seen.limits))
+    named = [f for f in found if f.kind == "bone unlike other side"]
+    assert [(f.limb, round(f.amount)) for f in named] == ([("RH", 5)] if is_found else [])
+
+
+def test_what_stands_still_is_named_before_its_feet():
+    """A scapula, an ear and the back without keys, while the other side moves."""
+    start = start_of("big_cat", "walk", 30, in_place=False)
+    for names, limb in ((["scapula_L"], "scapula_L"), (["ear_R"], "ear_R"), (start.map.spine[1:], "spine")):
+        rows = start.file.rows.copy()
+        at = [column for name in names for column in columns(start.file, name).values()]
+        rows[:, at] = rows[0, at]
+        found = check(seen_again(start, with_rows(start.file, rows)))
+        assert [(f.kind, f.limb) for f in found[:1]] == [("frozen", limb)]
+
+
+@pytest.mark.parametrize("order", ["XYZ", "YXZ", "ZYX", "YZX", "XZY"])
+def test_angles_read_in_another_order(order):
+    """Either the numbers are taken for other axes, or they apply in another order."""
+    start = start_of("draft_horse", "walk", 28, in_place=False)
+    words = tuple(
+        tuple(w for w in own if w.endswith("position")) + tuple(f"{axis}rotation" for axis in order)
+        for own in start.file.channels
+    )
+    found = check(see(place(replace(start.file, channels=words), start.map, "x"), start.seen.limits))
+    assert [(f.kind, f.limb) for f in found] == [("rotation order", "all joints")]
+    assert "Z, X, Y" in found[0].do
+
+
+def test_a_lean_is_measured():
+    start = start_of("pig", "walk", 28)
+    rows = start.file.rows.copy()
+    rows[:, columns(start.file, start.file.joint_names[0])["Z"]] += 5.0
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert found[0].kind == "body leans"
+    assert found[0].amount == pytest.approx(5.0, abs=1.0)
+
+
+def test_a_clip_cut_before_a_stride_is_no_pass():
+    start = start_of("donkey", "walk", 32, in_place=False)
+    found = check(seen_again(start, with_rows(start.file, start.file.rows[:20])))
+    assert [f.kind for f in found] == ["no whole stride"]
+
+
+def test_frames_pasted_twice_are_counted():
+    start = start_of("cat", "walk", 24)
+    rows = np.insert(start.file.rows, 12, start.file.rows[9:12], axis=0)
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert (found[0].kind, found[0].first_frame, found[0].last_frame, found[0].amount) == (
+        "repeated frame",
+        13,
+        15,
+        3.0,
+    )
+
+
+@pytest.mark.parametrize(("every", "kind"), [(2, "on twos"), (3, "on threes"), (4, "on fours")])
+def test_held_frames_are_told_by_how_many(every, kind):
+    start = start_of("riding_horse", "walk", 32)
+    rows = start.file.rows[np.arange(start.frames) // every * every]
+    assert [f.kind for f in check(seen_again(start, with_rows(start.file, rows)))] == [kind]
+
+
+def test_a_foot_that_crosses_over_is_named():
+    """A foot moved aside in its swing, and nothing else of the clip."""
+    number = list(UNLISTED).index("foot crosses over in swing")
+    start = start_of("elephant", "walk", 40)
+    damaged = UNLISTED["foot crosses over in swing"](start, np.random.default_rng(number))
+    found = check(seen_again(start, damaged.file))
+    assert is_named_first(damaged, found, 1)
+    assert {f.limb for f in found} == set(damaged.limbs[:1])
