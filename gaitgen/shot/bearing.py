@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.body.body import under_ends_m
+from gaitgen.body.under import under_ends_m
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.course.stance import StanceState
