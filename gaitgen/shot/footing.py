@@ -15,6 +15,7 @@ from gaitgen.errors import CourseError
 from gaitgen.shot.timeline import Timeline, soles_of
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 # A sole with a greater gap under it looks for a better place. [m]
 ROUGH_M = 1e-3
@@ -24,6 +25,8 @@ LOOKS, LOOK_STEPS = 0.16, 33
 GAP_WORTH = 0.03
 # Of the way that would set legs square to a slope, feet are farther up it (estimate: legs reach there).
 LEAN_SHARE = 0.8
+# What rises by more than this over so little of the way is an edge (estimates). [m]
+STEEPEST_RISE, EDGE_M = 1.0, 0.02
 # Steps of more than this share of the hip height no animal here takes in its stride (estimate).
 HIGHEST_RISE = 0.38
 
@@ -58,6 +61,22 @@ def leaned(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     slope = np.diff(heights, axis=1)[:, 0] / np.maximum(np.diff(inside, axis=1)[:, 0], apart / 2.0)
     shift = np.where(laid.stands, 0.0, LEAN_SHARE * animal.hip_height_m * slope)
     return replace(timeline, stances=replace(laid, along_m=laid.along_m + shift))
+
+
+def near_edges(timeline: Timeline, path: Path, ground: Ground) -> Bools:
+    """Tell which stances have an edge within a body's length along the path: (stances,)."""
+    laid = timeline.stances
+    found = np.zeros(laid.limb.size, dtype=np.bool_)
+    if ground.is_even:
+        return found
+    around = timeline.cycles[0].animal.withers_height_m
+    first, last = timeline.pace.distance_m(np.array([0.0, timeline.frames / timeline.frame_rate_hz]))
+    along = np.arange(first - 2.0 * around, last + 2.0 * around, EDGE_M)
+    heights = ground.known_m(path.at(along)[0])
+    edges = along[1:][np.abs(np.diff(heights)) > STEEPEST_RISE * EDGE_M]  # a hole is none
+    if edges.size:
+        found = np.abs(laid.along_m[:, None] - edges).min(axis=1) < around
+    return found
 
 
 def stepped(timeline: Timeline, path: Path, ground: Ground) -> Timeline:

@@ -15,7 +15,7 @@ from gaitgen.course.stance import stance_state
 from gaitgen.limbs.reach import reach_for
 from gaitgen.shot.bearing import borne
 from gaitgen.shot.carriage import UNLIKE, carriage, layers
-from gaitgen.shot.footing import stepped
+from gaitgen.shot.footing import near_edges, stepped
 from gaitgen.shot.going import manner
 from gaitgen.shot.timeline import Timeline
 
@@ -65,14 +65,12 @@ def _balanced(timeline: Timeline, path: Path, ground: Ground) -> tuple[Timeline,
 
 
 def over_uneven(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
-    """Move feet on ground that is not even so that legs reach, keep them off edges, and lift them in time.
+    """Move feet near edges of the ground so that legs reach, keep them off those, and lift them in time.
 
     A foot on a lower step that its leg would have to reach for late in its stance leaves the ground before.
     """
-    if ground.is_even:
-        return timeline
     for _ in range(UNEVEN_ROUNDS):
-        free = _uneven(timeline, path, ground)
+        free = near_edges(timeline, path, ground) & _uneven(timeline, path, ground)
         if not free.any():
             return timeline
         moved = _reached(timeline, path, ground, free).moved_m
