@@ -187,5 +187,27 @@ def test_an_edit_is_carried_on_to_a_styled_clip(options, start, tmp_path, capsys
     assert run(line) == 0
     facts = json.loads(capsys.readouterr().out)
     assert facts["joints"] == []
+    said = next(notice["text"] for notice in facts["notices"] if notice["topic"] == "from")
+    assert ("in that style" if start == "styled" else "without a style") in said
     rows = [np.loadtxt(tmp_path / f"{name}.channels.csv", delimiter=",", skiprows=1) for name in ("b", "c")]
     np.testing.assert_allclose(rows[0], rows[1], atol=2e-4)
+
+
+@pytest.mark.thorough
+def test_a_clip_in_one_style_is_carried_to_another_if_it_is_named(tmp_path, capsys):
+    """The head was turned in a tired walk; in the proud one of another length it is turned as much."""
+    for name, style, frames in (("start", "tired", 32), ("plain", "proud", 24)):
+        line = ["cycle", "walk", "--no-keys", "--style", style, "--frames", str(frames), "--name", name]
+        assert run([*line, "--out", str(tmp_path)]) == 0
+    path = written(tmp_path, nod(6.0)(cycle(named_style="tired", frames=32)))
+    line = ["carry", str(path), "--from", str(tmp_path / "start.bvh"), "--style", "proud", "--frames", "24"]
+    capsys.readouterr()
+    assert run([*line, "--no-keys", "--name", "far", "--json"]) == 0
+    (joint,) = json.loads(capsys.readouterr().out)["joints"]
+    assert joint["joint"] == "head"
+    plain, far = (
+        np.loadtxt(tmp_path / f"{name}.channels.csv", delimiter=",", skiprows=1) for name in ("plain", "far")
+    )
+    apart = np.abs(plain - far).max(axis=0)
+    assert (apart > 1e-3).sum() <= 3, "the channels of the head alone"
+    assert apart.max() == pytest.approx(6.0, abs=0.5)

@@ -313,3 +313,20 @@ def _hangs_on(parents, joint, above):
     while joint >= 0 and joint != above:
         joint = int(parents[joint])
     return joint == above
+
+
+@pytest.mark.parametrize("name", RIGS)
+@pytest.mark.parametrize("share", [0.005, 0.02])
+def test_a_body_that_dips_on_a_rig_leaves_its_footfalls_as_they_are(name, share, rigs, cycles, tmp_path):
+    made = cycles(name, 32)
+    dip = (
+        share * made.rig.places_m[made.rig.limbs[2].joints[0], 2] * (1.0 - np.cos(np.arange(33) * np.pi / 16))
+    )
+    root = made.motion.root_m - np.outer(dip / 2.0, [0.0, 0.0, 1.0])
+    (tmp_path / "hero.bvh").write_bytes(replace(made, motion=replace(made.motion, root_m=root)).bvh())
+    found = carry_file(tmp_path / "hero.bvh", Wanted(frames=24), map_path=rigs(name))
+    assert found.edit.timing == timing_of(made.clip)
+    assert max((joint.changed_deg for joint in found.joints()), default=0.0) < 0.05
+    assert found.slip_m < 1e-4
+    down = found.on_rig.motion.root_m - cycles(name, 24).motion.root_m
+    assert down[:, 2].min() == pytest.approx(-dip.max() / 2.0, rel=0.02)

@@ -97,7 +97,7 @@ def carry(
         Path | None,
         Option(
             "The clip that it started from (.bvh)",
-            "made again from contacts and speed of the refined one if not given",
+            "made again from how the joints of the refined one turn if not given",
             switch="--from",
         ),
     ] = None,
@@ -120,8 +120,8 @@ def carry(
 
     Or to another speed. What was changed is the difference from the clip that it started from, joint by
     joint. It is laid over the new clip at the same moment of each stance and swing, lengths by the size of
-    the animal; feet stand where the hand put them and do not slip. Give the style factors that the clip was
-    made with; else what they do is carried too, as if it were done by hand.
+    the animal; feet stand where the hand put them and do not slip. Style factors are those of the new clip;
+    the refined one may be plain or in that style, which is found out.
     """
     from gaitgen.edits.carried_file import Wanted
     from gaitgen.edits.carry_file import carry_file

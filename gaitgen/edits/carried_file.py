@@ -38,7 +38,7 @@ class Wanted:
     animal, gait
         Name or path of an animal and of a gait.
     style, named_style, legs
-        The style of the new clip, and as far as it says so of the refined one; None is plain.
+        The style of the new clip; the refined one is plain or in the same.
     proportions
         What to change in the animal.
     """

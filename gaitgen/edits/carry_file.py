@@ -99,7 +99,9 @@ def _begun(refined: RefinedClip, wanted: Wanted, original: Path | None) -> _Begu
     if original is None:
         names = animal.joint_names
         started = started_from(refined.seen(names), wanted.may_be(animal_of(animal)), _maker(names))
-        return _Begun(started, started.made, (_started(started.request, started.made.facts.speed_m_s),))
+        return _Begun(
+            started, started.made, (_started(started.request, started.made.facts.speed_m_s, wanted),)
+        )
     first = read_refined(original, _known(refined.clip))
     refuse_other_length(first.frames, refined.frames)
     names = tuple(name for name in first.clip.animal.joint_names if name in animal.index)
@@ -188,7 +190,7 @@ def _from_rig(
     asked = tuple(replace(each, in_place=refined.is_in_place) for each in wanted.may_be(own.animal))
     if original is None:
         started = started_from(refined.seen(own.rig), asked, maker)
-        notices: tuple[Notice, ...] = (_started(started.request, started.made.clip.facts.speed_m_s),)
+        notices: tuple[Notice, ...] = (_started(started.request, started.made.clip.facts.speed_m_s, wanted),)
     else:
         first = refined_on(original, own.rig)
         refuse_other_length(first.frames, refined.frames)
@@ -224,8 +226,10 @@ def _known(clip: Motion) -> str | None:
     return clip.animal.name if clip.animal.name in animal_names() else None
 
 
-def _started(request: Request, speed_m_s: float) -> Notice:
+def _started(request: Request, speed_m_s: float, wanted: Wanted) -> Notice:
     how = "with the contacts found in it" if request.contacts else f"at {speed_m_s:.2f} m/s"
+    if wanted.has_style:
+        how += " in that style" if wanted.styled(request) == request else " without a style"
     text = (
         f"changed by hand is what differs from the {request.gait} of {request.frames} frames that gaitgen "
         f"makes {how}; name the clip that it started from with --from if that was another."

@@ -118,8 +118,6 @@ def started_from(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> 
         found = _nearest(seen, replace(each, frames=seen.frames, frame_rate_hz=seen.frame_rate_hz), maker)
         if found is not None and (best is None or found.apart_rad < best.apart_rad):
             best = found
-        if best is not None and best.apart_rad < SURE_RAD:
-            break
     if best is None:
         raise RequestError(
             "no gait of gaitgen's is like this clip; name the clip that it started from with --from"
