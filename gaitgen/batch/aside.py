@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -9,7 +10,10 @@ from gaitgen.batch.folder import put, shown
 from gaitgen.batch.identity import digest
 from gaitgen.batch.job import Made
 from gaitgen.batch.table import Row, digests_of, files_of, files_text
-from gaitgen.formats.kept import CLIP_ENDS, FileSet, placed
+from gaitgen.errors import OutputError
+from gaitgen.formats.kept import CLIP_ENDS, MOST_TRIED, FileSet, placed
+from gaitgen.formats.record import digest_of
+from gaitgen.formats.write import SavedMeanwhileError
 
 
 def put_kept(made: Made, folder: Path, *, force: bool) -> Row:
@@ -22,9 +26,19 @@ def put_kept(made: Made, folder: Path, *, force: bool) -> Row:
     """
     stem = made.row["name"]
     ends = {name.removeprefix(stem): data for name, data in made.files.items()}
-    name, _ = placed(FileSet(folder, stem, ends, CLIP_ENDS), force=force)
-    files = {f"{name}{end}": data for end, data in ends.items()}
-    put(folder, files)
+    own = FileSet(folder, stem, ends, CLIP_ENDS)
+    for _ in range(MOST_TRIED):
+        name, _ = placed(own, force=force)
+        files = {f"{name}{end}": data for end, data in ends.items()}
+        known = None if force else {file: digest_of(folder / file) for file in files}
+        if placed(own, force=force)[0] == name:
+            with contextlib.suppress(SavedMeanwhileError):
+                put(folder, files, known)
+                break
+    else:
+        raise OutputError(
+            f"cannot write {shown(folder / stem)}: its files are saved again and again meanwhile"
+        )
     return made.row | {"files": files_text({file: digest(data) for file, data in files.items()})}
 
 

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from gaitgen.errors import OutputError
 from gaitgen.formats.signals import signals_held
+from gaitgen.formats.write import refuse_saved
 
 LOCK = ".variants.lock"
 MOST_BYTES = 64_000_000
@@ -46,14 +47,23 @@ def read_plain(path: Path, most_bytes: int = MOST_BYTES) -> bytes:
     return data
 
 
-def put(folder: Path, files: Mapping[str, bytes]) -> None:
+def put(folder: Path, files: Mapping[str, bytes], known: Mapping[str, str | None] | None = None) -> None:
     """Write some files: first all beside their places, then each moved into place by one rename.
 
     They are not forced to the disk one by one, which costs more than all the rest: the table knows every
     file by its contents, so the next run makes again what a power cut took.
 
+    Parameters
+    ----------
+    folder, files
+        Where to, and name to contents.
+    known
+        Digests of those that are there as they were when it was chosen to replace them.
+
     Raises
     ------
+    SavedMeanwhileError
+        If one has changed since; some may be in place already.
     OutputError
         If one cannot be written; one line with the path, the reason and what to do.
     """
@@ -66,6 +76,8 @@ def put(folder: Path, files: Mapping[str, bytes]) -> None:
                 _write_new(beside[name], data, _mode(at))
             for name, new in beside.items():
                 at = folder / name
+                if known is not None:
+                    refuse_saved(at, known[name])
                 os.replace(new, at)  # noqa: PTH105
         except BaseException as fault:
             for new in beside.values():

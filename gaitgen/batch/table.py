@@ -18,6 +18,7 @@ from pathlib import Path
 from gaitgen.batch.folder import read_plain, shown
 from gaitgen.batch.identity import digest
 from gaitgen.errors import OutputError
+from gaitgen.formats.beside import take_away_left
 from gaitgen.formats.write import write_files
 
 TABLE = "variants.csv"
@@ -203,6 +204,7 @@ def write_table(rows: Mapping[str, Row], plan: Sequence[str], folder: Path) -> N
     data = table_bytes([*first.values(), *others])
     with contextlib.suppress(OSError):
         if read_plain(folder / TABLE) == data:
+            take_away_left([folder / TABLE])
             return
     write_files({folder / TABLE: data})
 

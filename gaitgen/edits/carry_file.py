@@ -27,12 +27,11 @@ from gaitgen.edits.seen import Seen, seen_in
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh_file import rotation_letters
-from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.gait.request import Request
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import make_cycle
-from gaitgen.reading.match import match_animal
+from gaitgen.reading.read import opened
 from gaitgen.reading.strides import is_closed
 from gaitgen.rigs.cycle import LoadedRig, load_rig, refuse_what_is_the_rigs
 from gaitgen.rigs.map_file import is_map
@@ -295,8 +294,7 @@ def _target(
 
 def space_of(path: Path) -> tuple[FileSpace, tuple[Notice, ...]]:
     """Return unit, up axis and rotation order of a file, as far as gaitgen writes such ones."""
-    file = read_bvh(read_bvh_bytes(path, "clip"), str(path))
-    matched = match_animal(file, str(path))
+    file, matched = opened(path)
     letters = rotation_letters(file, int(matched.rows[0]))
     own = {up: FileSpace("m", up).positions_to_file(np.eye(3)).T for up in ("y", "z")}
     ups = [up for up, axes in own.items() if np.array_equal(axes.T, matched.axes)]

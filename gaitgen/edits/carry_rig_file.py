@@ -13,7 +13,7 @@ from gaitgen.edits.difference import refuse_other_length
 from gaitgen.edits.moved_steps import with_moved_steps
 from gaitgen.edits.original import Maker
 from gaitgen.edits.phase import Timing, timing_of
-from gaitgen.edits.refined import STAYS_SHARE, stride_length
+from gaitgen.edits.refined import STAYS_SHARE, stride_length, without_held
 from gaitgen.edits.rig_edit import RigEdit, local_changes, rig_difference, tracked
 from gaitgen.edits.seen import Seen
 from gaitgen.errors import FileFormatError, Notice, RequestError
@@ -40,6 +40,8 @@ class RefinedOnRig:
     ----------
     path, motion
         The file, and what is in it.
+    held
+        What is said of frames that hold still.
     stride
         The timing that was found; None if there is none to be found.
     frames
@@ -50,6 +52,7 @@ class RefinedOnRig:
 
     path: Path
     motion: Tracked
+    held: tuple[Notice, ...]
     stride: Stride | None
     frames: int
     travel_m: Array
@@ -162,7 +165,7 @@ def refined_on(path: Path, rig: Rig) -> RefinedOnRig:
     if file.joint_names != rig.file.joint_names or not np.array_equal(file.parents, rig.file.parents):
         raise FileFormatError(f"{where} does not have the joints of {rig.name}, which the map is for")
     file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
-    motion = place(file, rig.map, path.name, rig.rest)
+    motion, held = without_held(place(file, rig.map, path.name, rig.rest))
     limbs = [joint for limb in rig.limbs for joint in limb.joints]
     local = local_changes(file.parents, motion.changes)[:, limbs]
     stride, frames = stride_length(motion, local, where)
@@ -171,7 +174,7 @@ def refined_on(path: Path, rig: Rig) -> RefinedOnRig:
         travel[:2] = (motion.root_m[frames] - motion.root_m[0])[:2]
     if float(np.linalg.norm(travel)) < STAYS_SHARE * motion.hip_height_m:
         travel = np.zeros(3)
-    found = RefinedOnRig(path, motion, stride, frames, travel)
+    found = RefinedOnRig(path, motion, held, stride, frames, travel)
     rows = np.arange(frames, frames * found.strides)
     apart = _apart_deg(motion, rows, rows % frames)
     if apart.size and apart.max() > SAME_DEG:
@@ -218,5 +221,5 @@ def raised_on(refined: RefinedOnRig, before: RigClip, original: Tracked | None =
 
 
 def seam_notice(refined: RefinedOnRig, text: str) -> tuple[Notice, ...]:
-    """Say that the last frame of a stride is not as its first, if it is so."""
-    return () if refined.is_closed else (Notice("seam", text),)
+    """Say that the last frame of a stride is not as its first, if it is so, and which frames hold still."""
+    return refined.held if refined.is_closed else (*refined.held, Notice("seam", text))

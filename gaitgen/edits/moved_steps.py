@@ -83,10 +83,10 @@ def _moved(clip: Motion, by: Ints) -> tuple[Motion, Array]:
         at = other_moments(timing, int(limb), *by[limb].tolist())
         toe = played(toes[:, limb], at, going)
         first = timing.contact[limb]
-        stands = (at - first) % frames <= timing.down[limb]
-        row = round(first) % frames
-        gone = (np.arange(frames) - at + (at - first) % frames)[:, None] * going  # since it came down there
-        toe[stands] = (toes[row, limb] - np.pad(gone, ((0, 0), (0, 1))))[stands]
+        since = (at - first) % frames
+        gone = np.outer(np.arange(frames) - at + since, np.append(going, 0.0))  # since it came down there
+        stands = since <= timing.down[limb] + 1e-9
+        toe[stands] = (toes[round(first) % frames, limb] - gone)[stands]
         toes[:, limb] = toe
         turns = Rotation.from_matrix(np.concatenate([soles[:, limb], soles[:1, limb]]))
         soles[:, limb] = Slerp(np.arange(frames + 1), turns)(at % frames).as_matrix()

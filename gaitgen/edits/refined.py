@@ -30,6 +30,9 @@ Array = npt.NDArray[np.float64]
 SAME_RAD = np.radians(0.5)  # limbs that turn by less from one stride to the next repeat it
 SAME_STEP = 0.25  # ... and by less than this, as a share of what they turn in a frame
 EACH, ROUNDED_RAD = 2.0, 1e-4  # times as far as the nearest, and what files round: a stride, not two
+HELD_M = 1e-6  # a frame in which all joints go no farther holds the one before
+STANDS_SHARE = 0.05  # of the hip height: feet that go no farther stand
+PASSED_ON = ("names", "root")  # what is told of a file that came through other hands
 STAYS_SHARE = 0.05  # of the hip height: a body that goes no farther in a stride stays in place
 
 
@@ -83,13 +86,47 @@ def read_refined(path: Path, animal: str | None = None) -> RefinedClip:
         If the file cannot be read, has other joints, no stride, or strides that are not alike; one line.
     """
     matched, motion, _ = tracked_ahead(path, animal)
+    passed_on = tuple(notice for notice in matched.notices if notice.topic in PASSED_ON)
+    motion, held = without_held(motion)
     root, local = poses_of(motion, matched)
     limbs = [joint for limb in matched.animal.limbs for joint in limb.joints]
     stride, frames = stride_length(motion, local[:, limbs], str(path))
     clip = _clip(matched.animal, motion.frame_rate_hz, root, local, stride, frames)
     chosen, own = _changed_stride(clip, path)
     timing = timing_of(clip) if stride is not None and stride.frames == frames else None
-    return RefinedClip(clip, own, timing, chosen)
+    return RefinedClip(clip, own, timing, (*passed_on, *held, *chosen))
+
+
+def without_held(motion: Tracked) -> tuple[Tracked, tuple[Notice, ...]]:
+    """Cut off the frames in which nothing moves any more, or not yet, and say so.
+
+    Raises
+    ------
+    RequestError
+        If all feet stay where they are: that is no stride.
+    """
+    far_m = float(np.ptp(motion.toes_m - motion.root_m[:, None] * [1.0, 1.0, 0.0], axis=0).max())
+    if far_m < STANDS_SHARE * motion.hip_height_m:
+        raise RequestError(
+            f"{motion.name}: no foot goes anywhere; an edit is carried from strides to strides"
+        )
+    moves = np.flatnonzero(np.abs(np.diff(motion.points_m, axis=0)).max(axis=(1, 2)) > HELD_M)
+    first, last = (int(moves[0]), int(moves[-1]) + 1) if moves.size else (0, motion.frames - 1)
+    if (first, last) == (0, motion.frames - 1):
+        return motion, ()
+    rows = slice(first, last + 1)
+    cut = replace(
+        motion,
+        file=replace(motion.file, rows=motion.file.rows[rows].copy()),
+        places_m=motion.places_m[rows],
+        changes=motion.changes[rows],
+        local=motion.local[rows],
+        toes_m=motion.toes_m[rows],
+        heading_rad=motion.heading_rad[rows],
+        angles_deg={joint: angles[rows] for joint, angles in motion.angles_deg.items()},
+    )
+    text = f"of {motion.name} frames {first + 1} to {last + 1} are taken, the others hold still."
+    return cut, (Notice("held", text),)
 
 
 def stride_length(motion: Tracked, limbs: Array, where: str) -> tuple[Stride | None, int]:

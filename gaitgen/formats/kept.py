@@ -26,9 +26,10 @@ from gaitgen.formats.record import (
     vouched,
     with_records,
 )
-from gaitgen.formats.write import write_files
+from gaitgen.formats.write import SavedMeanwhileError, write_files
 
 MOST_NUMBERED = 1000
+MOST_TRIED = 20  # times, where somebody saves files while they are written
 CLIP = ".bvh"
 # Files of one clip, which keep one name together.
 CLIP_ENDS = (
@@ -111,20 +112,47 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
     """
     for each in sets:
         refuse_stdout(each.folder)
-    files: dict[Path, bytes] = {}
-    notices = [*_made_folders(sets)]
+    made = _made_folders(sets)
     with contextlib.ExitStack() as locks:
         for folder in sorted({followed(each.folder) for each in sets}):
             locks.enter_context(_alone(folder))
-        for each in sets:
-            name, kept = placed(each, maker=maker, force=force)
-            files |= {each.folder / f"{name}{end}": data for end, data in each.files.items()}
-            if kept is not None:
-                notices.append(kept_notice(kept, name))
-            elif maker != KEYS and not force and _is_another_clip(each):
-                notices.append(replaced_notice(each.folder / f"{name}{CLIP}"))
-        write_files(files | with_records(files, maker))
-    return Written(tuple(files), tuple(notices))
+        for _ in range(MOST_TRIED):
+            with contextlib.suppress(SavedMeanwhileError):
+                files, notices, known = _all_placed(sets, maker, force=force)
+                write_files(files | with_records(files, maker), known)
+                return Written(tuple(files), (*made, *notices))
+    raise OutputError(
+        f"cannot write {sets[0].folder / sets[0].stem}: files there are saved again and again meanwhile; "
+        "nothing was changed, give another name or folder"
+    )
+
+
+def _all_placed(
+    sets: Sequence[FileSet], maker: str, *, force: bool
+) -> tuple[dict[Path, bytes], list[Notice], dict[Path, str | None]]:
+    """Choose names for some sets; return their files, what is to be said, and what is there as it was then.
+
+    Raises
+    ------
+    SavedMeanwhileError
+        If something there was saved while it was looked at.
+    """
+    files: dict[Path, bytes] = {}
+    known: dict[Path, str | None] = {}
+    notices = []
+    for each in sets:
+        name, kept = placed(each, maker=maker, force=force)
+        own = {each.folder / f"{name}{end}": data for end, data in each.files.items()}
+        files |= own
+        if not force:
+            known |= {path: digest_of(path) for path in own}
+            if placed(each, maker=maker)[0] != name:
+                raise SavedMeanwhileError
+        if kept is not None:
+            notices.append(kept_notice(kept, name))
+        elif maker != KEYS and not force and _is_another_clip(each):
+            notices.append(replaced_notice(each.folder / f"{name}{CLIP}"))
+    return files, notices, known
 
 
 def _made_folders(sets: Sequence[FileSet]) -> list[Notice]:

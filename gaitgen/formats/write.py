@@ -19,6 +19,7 @@ from pathlib import Path
 
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.formats.beside import finished_with, names_beside, take_away_left
+from gaitgen.formats.record import digest, digest_of
 from gaitgen.formats.signals import Held, signals_held
 
 _ADVICE: Mapping[int, str] = {
@@ -36,6 +37,26 @@ def _shown(path: Path) -> str:
     return str(path) if str(path).isprintable() else ascii(str(path))
 
 
+class SavedMeanwhileError(Exception):
+    """A file is not any more what it was when it was looked at: somebody has saved it."""
+
+
+Known = Mapping[Path, str | None]
+"""Digests of files as they were when it was chosen to replace them; None where there was none."""
+
+
+def refuse_saved(path: Path, known: str | None) -> None:
+    """Raise if a file is not what was known of it.
+
+    Raises
+    ------
+    SavedMeanwhileError
+        If its digest is another.
+    """
+    if digest_of(path) != known:
+        raise SavedMeanwhileError
+
+
 @dataclass
 class _Output:
     """One file on its way: where it goes, what it replaces, and what it leaves beside it until the end."""
@@ -46,6 +67,22 @@ class _Output:
     mode: int | None
     temporary: Path
     backup: Path
+    known: Known
+
+    def refuse_saved(self, path: Path) -> None:
+        """Raise if what is to be replaced, or was just now, is not what was known of it."""
+        if self.asked in self.known:
+            refuse_saved(path, self.known[self.asked])
+
+    def replace(self) -> None:
+        """Move the new file into place, if what is there is still what was known.
+
+        What is written into the old file until it is replaced is in its second name too.
+        """
+        self.refuse_saved(self.target)
+        os.replace(self.temporary, self.target)  # noqa: PTH105
+        if self.backup.exists():
+            self.refuse_saved(self.backup)
 
     def prepare(self) -> None:
         """Write the new file in full beside its target, and keep the old one under a second name."""
@@ -63,10 +100,13 @@ class _Output:
                 shutil.copy2(self.target, self.backup)
 
     def restore(self) -> None:
-        """Put back what was there before this file."""
+        """Put back what was there before this file, unless somebody has saved another one since."""
+        if self.temporary.exists():  # it was not moved
+            return
+        if self.known and digest_of(self.target) not in {None, digest(self.data)}:
+            return
         if self.mode is None:
-            if not self.temporary.exists():  # else it was not moved
-                self.target.unlink(missing_ok=True)
+            self.target.unlink(missing_ok=True)
         elif self.backup.exists():
             os.replace(self.backup, self.target)  # noqa: PTH105
 
@@ -98,7 +138,7 @@ class _Batch:
     moved: list[_Output] = field(default_factory=list)
     at: Path = Path()
 
-    def plan(self, files: Mapping[Path, bytes]) -> None:
+    def plan(self, files: Mapping[Path, bytes], known: Known) -> None:
         """Look at every target before anything is touched."""
         taken: dict[Path, Path] = {}
         for asked, data in files.items():
@@ -109,7 +149,7 @@ class _Batch:
                 raise OutputError(f"{message}; give each output its own name")
             taken[target] = asked
             mode = _mode(asked, target)
-            self.outputs.append(_Output(asked, target, data, mode, *names_beside(target)))
+            self.outputs.append(_Output(asked, target, data, mode, *names_beside(target), known))
 
     def make_folder(self, folder: Path) -> None:
         """Make a folder and those above it, remembering which are new."""
@@ -137,7 +177,7 @@ class _Batch:
         for output in self.outputs:
             self.at = output.asked
             self.moved.append(output)
-            os.replace(output.temporary, output.target)  # noqa: PTH105
+            output.replace()
 
     def tidy(self) -> None:
         """Remove what is left beside the targets."""
@@ -220,7 +260,7 @@ def plain_stem(stem: str) -> str:
     return stem
 
 
-def write_files(files: Mapping[Path, bytes]) -> None:
+def write_files(files: Mapping[Path, bytes], known: Known | None = None) -> None:
     """Write files so that either all of them are there, complete, or everything is as it was.
 
     Folders that are missing are made. A link is followed to its target. A file that is replaced keeps its
@@ -230,16 +270,20 @@ def write_files(files: Mapping[Path, bytes]) -> None:
     ----------
     files
         Path to contents. All contents are at hand before the first byte is written.
+    known
+        What is known of files that are there; one that has changed since is not replaced.
 
     Raises
     ------
+    SavedMeanwhileError
+        If one has changed; then everything is as it was, and as it was saved.
     OutputError
         If one of them cannot be written; one line with the path, the reason and what to do.
     """
     batch = _Batch()
     with signals_held() as held:
         try:
-            batch.plan(files)
+            batch.plan(files, known or {})
             batch.prepare(held)
             batch.move()
         except (OSError, ValueError) as fault:

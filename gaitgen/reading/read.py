@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.animal.library import animal_names
+from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
 from gaitgen.errors import FileFormatError, Notice, ReachError
 from gaitgen.formats.bvh_file import BvhFile
@@ -17,6 +17,7 @@ from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
 from gaitgen.reading.match import Matched, match_animal
+from gaitgen.reading.passed_on import as_it_was
 from gaitgen.reading.plan import find_plan
 from gaitgen.reading.stride import Stride, find_stride
 from gaitgen.reading.strides import one_stride, unlike_strides
@@ -118,7 +119,15 @@ def opened(path: Path, animal: str | None = None) -> tuple[BvhFile, Matched]:
     where = str(path)
     file = read_bvh(read_bvh_bytes(path, "clip"), where)
     file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
-    return file, match_animal(file, where, animal)
+    file, notices = as_it_was(file, root_names(animal))
+    matched = match_animal(file, where, animal)
+    return file, replace(matched, notices=(*notices, *matched.notices))
+
+
+def root_names(animal: str | None) -> set[str]:
+    """Return what the root of an animal is called, or of any that comes with gaitgen."""
+    names = animal_names() if animal is None else (animal,)
+    return {load_animal(name).joint_names[0] for name in names}
 
 
 def own_map(file: BvhFile, where: str, matched: Matched) -> RigMap:

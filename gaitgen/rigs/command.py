@@ -11,7 +11,8 @@ from gaitgen.errors import Notice, OutputError, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
-from gaitgen.formats.write import write_files
+from gaitgen.formats.record import digest, digest_of
+from gaitgen.formats.write import SavedMeanwhileError, write_files
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
@@ -118,10 +119,15 @@ def fit(rig_path: Path, map_path: Path | None, *, animal: str | None = None, for
     notices = (*notices, *said, *names_notice(rig))
     if map_path is not None:
         text = write_map(found, rig_path, map_path)
-        if not force and map_path.is_file() and map_path.read_bytes() != text:
-            raise OutputError(
-                f"cannot write {map_path}: there is a map already, perhaps edited; choose another name, or "
-                "--force to replace it"
-            )
-        write_files({map_path: text})
+        there = digest_of(map_path)
+        edited = OutputError(
+            f"cannot write {map_path}: there is a map already, perhaps edited; choose another name, or "
+            "--force to replace it"
+        )
+        if not force and there not in {None, digest(text)}:
+            raise edited
+        try:
+            write_files({map_path: text}, {} if force else {map_path: there})
+        except SavedMeanwhileError:
+            raise edited from None
     return Fitted(rig_path, rig, notices)

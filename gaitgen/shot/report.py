@@ -14,7 +14,7 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import slip_m, sole_points_m, time_s
 from gaitgen.motion.report import KeyFacts
-from gaitgen.numerics.json_text import json_text
+from gaitgen.numerics.json_text import report_text
 from gaitgen.shot.make import Made
 from gaitgen.shot.section import Piece
 
@@ -191,7 +191,7 @@ def _steps(made: Made) -> tuple[Step, ...]:
 def as_json(found: ShotReport) -> str:
     """Write the report for programs: JSON, keys with units, a final newline."""
     values = {name: value for name, value in asdict(found).items() if value is not None}
-    return json_text(values, indent=2) + "\n"
+    return report_text(values) + "\n"
 
 
 def as_text(found: ShotReport) -> str:
