@@ -148,6 +148,7 @@ class Desk {
       this.follow();
       return;
     }
+    if (!this.page.bars.moved) return; // the clip is drawn already
     this.page.bars.moved = null;
     this.page.draw();
   }

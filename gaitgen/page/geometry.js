@@ -28,11 +28,15 @@ function project(camera, point) {
 /** A clip whose packed tables, 32-bit integers in base64, are lists of their rows. */
 function unpacked(clip) {
   const open = (table) => {
-    const bytes = Uint8Array.from(atob(table.packed), (letter) => letter.charCodeAt(0));
-    const all = new DataView(bytes.buffer), { columns } = table;
-    const number = (place) => all.getInt32(4 * place, true);
-    return Array.from({ length: bytes.length / 4 / columns }, (_, row) =>
-      Int32Array.from({ length: columns }, (_, column) => number(row * columns + column)));
+    const text = atob(table.packed), { columns } = table, numbers = new Int32Array(text.length / 4);
+    for (let k = 0; k < numbers.length; k += 1) {
+      const at = 4 * k;
+      numbers[k] = text.charCodeAt(at) | (text.charCodeAt(at + 1) << 8) | (text.charCodeAt(at + 2) << 16)
+        | (text.charCodeAt(at + 3) << 24);
+    }
+    const rows = [];
+    for (let first = 0; first < numbers.length; first += columns) rows.push(numbers.subarray(first, first + columns));
+    return rows;
   };
   const isPacked = (value) => value !== null && typeof value === "object" && "packed" in value;
   return Object.fromEntries(Object.entries(clip).map(([name, value]) => [name, isPacked(value) ? open(value) : value]));
