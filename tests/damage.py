@@ -239,7 +239,10 @@ def sudden_slide(start, mm, rng):
     out[rows % n] = mm / 1000 * ramp * np.minimum(1, back)
     out[n:] = out[0]
     return Damaged(
-        shifted(start, limb, along(out, 0)), ("slip", "drift"), (limb,), around(start, middle - 1, middle + 1)
+        shifted(start, limb, along(out, 0)),
+        ("slide", "slip", "drift"),
+        (limb,),
+        around(start, middle - 1, middle + 1),
     )
 
 
@@ -503,8 +506,9 @@ def cut_frames(start, count, rng):
 def cut_end(start, count, rng):
     del rng
     file = with_rows(start.file, start.file.rows[:-count])
-    last = len(file.rows)
-    return Damaged(file, ("loop not closing", "speed jumps at the loop", "frames missing"), (), (last, 1))
+    return Damaged(
+        file, ("loop not closing", "speed jumps at the loop", "frames missing", "no whole stride"), ()
+    )
 
 
 def doubled(start, count, rng):
@@ -739,7 +743,7 @@ DAMAGES = {
     "back twists": (twisted_spine, 40, "degrees", (8, 12, 16, 22, 30, 40)),
     "body bounces four times a stride": (bounced, 40, "mm", (2, 5, 10, 20, 40)),
     "tail stiff": (stiff_tail, 1.0, "of its swing", (0.25, 0.5, 0.75, 0.9, 1.0)),
-    "tail leads": (leading_tail, 0.03, "of a stride a joint", (0.004, 0.008, 0.015, 0.03)),
+    "tail leads": (leading_tail, 0.03, "of a stride a joint", (0.008, 0.015, 0.03, 0.045, 0.06)),
     "joint pops for a frame": (popped_joint, 10, "degrees", (2, 4, 6, 8, 10)),
     "joint jumps and stays": (kept_pop, 10, "degrees", (2, 4, 6, 8, 10)),
     "root pops for a frame": (popped_root, 25, "mm", (4, 7, 10, 15, 25)),

@@ -349,7 +349,7 @@ def sliding_foot(start, mm, rng):
     limb, first, last = a_stance(start, rng)
     path = mm / 1000 * held(start.frames, (first + last) // 2, last, 3, start.period)
     file = shifted(start, limb, along(path, int(rng.integers(2))))
-    return Damaged(file, ("slip", "drift"), (limb,), around(start, first, last))
+    return Damaged(file, ("slide", "slip", "drift"), (limb,), around(start, first, last))
 
 
 def dragged_toe(start, mm, rng):

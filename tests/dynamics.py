@@ -1,4 +1,4 @@
-"""The skeleton as a MuJoCo model, and what the ground must do to make a clip happen: inverse dynamics."""
+"""The skeleton in an independent rigid-body engine: what the ground must do to make a clip happen."""
 
 import mujoco
 import numpy as np

@@ -6,17 +6,29 @@ import numpy as np
 import pytest
 from bench.strangers import told, tries
 from check_hits import is_named_first
-from damage import columns, seen_again, with_rows
+from damage import DAMAGES, base, columns, seen_again, shifted, with_rows
+from damage_by_hand import BY_HAND
 from damage_by_strangers import LISTED, UNLISTED, rounded_angles, start_of
 
+from gaitgen.check.cause_rules import KINDS
 from gaitgen.check.check import check
 from gaitgen.check.look import see
+from gaitgen.check.meant import Meant
 from gaitgen.check.tracked import place
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.gait.gait import LIMBS
 from gaitgen.pipeline import Request, make_cycle
 
+ALL_OF_HORSES = [
+    lambda start, damage=damage, amount=amount: damage(start, amount, np.random.default_rng(1))
+    for damage, amount, *_ in (*DAMAGES.values(), *BY_HAND.values())
+]
+ALL_OF_ANIMALS = [
+    lambda start, damage=damage: damage(start, np.random.default_rng(1))
+    for damage in (*LISTED.values(), *UNLISTED.values())
+]
 SEED = 41  # one that no limit was chosen on
 
 
@@ -151,3 +163,65 @@ def test_a_foot_that_crosses_over_is_named():
     found = check(seen_again(start, damaged.file))
     assert is_named_first(damaged, found, 1)
     assert {f.limb for f in found} == set(damaged.limbs[:1])
+
+
+def test_a_foot_that_slides_at_once_is_named_and_not_its_timing():
+    """It stands at two places of one stance, so that it seems to land late; of three horses none does."""
+    for animal, frames, in_place in (("donkey", 28, False), ("pony", 36, True), ("foal", 24, False)):
+        start = start_of(animal, "walk", frames, in_place=in_place)
+        for limb in ("RH", "LF"):
+            stance = start.seen.feet.of(LIMBS.index(limb))[0]
+            middle, n = (stance.first + stance.last) // 2, start.frames - 1
+            rows = np.arange(stance.first, stance.first + n)
+            back = np.clip((stance.first + n - 1 - rows) / (stance.first + n - 1 - stance.last), 0, 1)
+            path = np.zeros((start.frames, 3))
+            path[rows % n, 0] = 0.04 * np.clip((rows - middle + 1) / 2.0, 0, 1) * np.minimum(1, back)
+            path[n] = path[0]
+            found = check(seen_again(start, shifted(start, limb, path)))
+            assert found[0].kind in {"slide", "slip"}, (animal, limb)
+            assert found[0].limb == limb
+            assert found[0].amount == pytest.approx(40.0, abs=8.0)
+
+
+def test_noise_of_a_small_animals_root_is_noise():
+    """A tenth of a millimetre on a root 19 cm high: as much as a millimetre on a horse's."""
+    start = start_of("dachshund", "walk")
+    rng = np.random.default_rng(4)
+    rows = start.file.rows + rng.normal(size=start.file.rows.shape) * np.where(
+        np.arange(start.file.rows.shape[1]) < 3, 0.015, 0.2
+    )
+    seen = seen_again(start, with_rows(start.file, rows))
+    assert 1000.0 * seen.noise.root_m == pytest.approx(0.15, rel=0.6)
+    assert check(seen) == []
+
+
+# Kinds that no way to damage a clip makes; each has a test of its own.
+ELSEWHERE = {
+    "on twos": "test_check.py, test_a_clip_on_twos_is_one_finding",
+    "on fours": "test_held_frames_are_told_by_how_many",
+    "contact off plan": "test_check.py, test_meant_limp",
+    "stance off plan": "test_a_stance_that_is_not_the_planned_one",
+}
+
+
+def test_every_kind_of_finding_has_a_way_to_make_it():
+    made = set(ELSEWHERE)
+    for ways, start in (
+        (ALL_OF_HORSES, base("riding_horse", 32)),
+        (ALL_OF_ANIMALS, start_of("cat", "walk", 24)),
+    ):
+        for damage in ways:
+            made |= set(damage(start).kinds)
+    assert KINDS - made == set()
+
+
+def test_a_stance_that_is_not_the_planned_one():
+    """A plan in which the left fore foot is to stay down for five frames more."""
+    start = start_of("riding_horse", "walk", 32)
+    own = [start.seen.feet.of(limb)[0] for limb in range(4)]
+    text = ", ".join(
+        f"{limb} {stance.first % 32 + 1}-{(stance.last + 5 * (limb == 'LF')) % 32 + 1}"
+        for limb, stance in zip(LIMBS, own, strict=True)
+    )
+    seen = see(start.motion, start.seen.limits, meant=Meant(contacts=text))
+    assert [(f.kind, f.limb) for f in check(seen)] == [("stance off plan", "LF")]

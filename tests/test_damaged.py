@@ -14,19 +14,22 @@ from hypothesis import strategies as st
 
 from gaitgen import Request, make_cycle
 from gaitgen.animal.library import animal_names, load_animal, read_skeleton, skeleton_folder
-from gaitgen.animal.toml_table import parse
+from gaitgen.animal.toml_table import nearest, parse
 from gaitgen.batch.table import COLUMNS, TABLE, read_table, table_bytes
 from gaitgen.check.limits import load_limits
-from gaitgen.errors import FileFormatError, GaitgenError
+from gaitgen.errors import FileFormatError, GaitgenError, RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.record import digests_in
 from gaitgen.gait.gait import load_gait
 from gaitgen.reading.read import clip_from_bvh
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import map_from_table
 from gaitgen.rigs.map_text import write_map
 from gaitgen.rigs.rig import make_rig
+from gaitgen.shot.file_kind import is_shot_file
+from gaitgen.shot.shot_file import read_shot
 
 HERE = Path(__file__).parent
 RIG = HERE / "rigs" / "plain.bvh"
@@ -206,3 +209,33 @@ def test_what_toml_lets_pass_and_nobody_means(kind):
     assert time.process_time() - start < 2.0
     assert words in str(refused.value)
     assert "\n" not in str(refused.value)
+
+
+def quick(read, *arguments):
+    """Call, and return what comes of it, which takes no longer than a second of the processor."""
+    start = time.process_time()
+    found = read(*arguments)
+    assert time.process_time() - start < 1.0
+    return found
+
+
+def test_long_files_are_read_in_time_that_goes_with_their_length(tmp_path):
+    """Each of these once took the square of it, or hundreds of times as long."""
+    blank = tmp_path / "blank.toml"
+    blank.write_text("\n" * 300_000)
+    assert not quick(is_shot_file, str(blank))
+    blank.write_text("\n" * 300_000 + " [[ passage ]]\n")
+    assert quick(is_shot_file, str(blank))
+    whole = "0123456789abcdef"
+    assert quick(digests_in, "x" * 1_000_000) == []
+    assert quick(digests_in, "x:" * 500_000) == []
+    assert digests_in(f"a.bvh:{whole} b c.csv:{whole}") == [("a.bvh", whole), ("b c.csv", whole)]
+    assert digests_in(f"a/b.bvh:{whole} c:d:{whole} e:{whole}") == [("e", whole)]
+    assert quick(nearest, "x" * 300_000, {"walk", "x" * 200_000}) == ""
+
+
+def test_more_marks_than_anybody_sets_are_refused(tmp_path):
+    path = tmp_path / "s.toml"
+    path.write_text('[[passage]]\ngait = "walk"\nstrides = 1\n' + "[[mark]]\nat = [1, 2]\nframe = 3\n" * 501)
+    with pytest.raises(RequestError, match="mark is there 501 times; give at most 500 marks"):
+        read_shot(path)

@@ -7,13 +7,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from hand_clip import about, clip_of
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
 
-from gaitgen import animal_names, load_animal
+from gaitgen import Request, animal_names, load_animal, make_cycle
 from gaitgen.animal.flesh import LAYERS, body_of, chains_of, smooth_shares
 from gaitgen.animal.standing import standing_landmark_m
 from gaitgen.motion.flesh import pose
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.kinematics import landmark_m, world_frames
 from gaitgen.pictures.nearness import far_limbs, limbs_by_nearness
+from gaitgen.pictures.paint import paint
+from gaitgen.pictures.pose_cell import extent
 from gaitgen.pictures.views import VIEWS, capsule_outlines, hull, turned_view
 
 HORSE = load_animal("riding_horse")
@@ -175,3 +179,32 @@ def test_figures_need_no_drawing_library():
         [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
     )
     assert done.stdout.strip() == "False"
+
+
+def solid(grey, tone):
+    """Where a tone is and stays for three pixels downward: no blurred edge of a line."""
+    is_tone = np.abs(grey - tone) < 3
+    return is_tone[:-2] & is_tone[1:-1] & is_tone[2:]
+
+
+@pytest.mark.parametrize(("animal", "row"), [("cat", 0), ("cat", 5), ("dog", 3), ("big_cat", 3)])
+def test_no_far_grey_shows_above_the_back(animal, row):
+    """A shoulder blade of the far side that rises above the back is back, not a bead of the far leg."""
+    clip = make_cycle(Request(animal=animal))
+    posed = pose(clip, [row])
+    positions, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    back = [landmark_m(clip.animal, positions, world, name)[row, 0] for name in ("croup", "withers")]
+    back[1] += 0.2 * clip.animal.withers_height_m
+    left, right, low, high = extent(posed, VIEWS["side"])
+    figure = Figure(figsize=(8.0, 8.0 * (high - low) / (right - left)))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0), xlim=(left, right), ylim=(low, high))
+    axes.axis("off")
+    paint(axes, posed, 0, VIEWS["side"])
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    grey = np.asarray(canvas.buffer_rgba())[..., 0].astype(int)
+    columns = slice(*(int((x - left) / (right - left) * grey.shape[1]) for x in back))
+    far, body = (solid(grey[:, columns], tone) for tone in (128, 237))
+    rows = np.arange(len(far))[:, None]
+    tops = [np.where(tone, rows, len(far)).min(axis=0) for tone in (body, far)]
+    assert (tops[0] <= tops[1]).all()

@@ -36,8 +36,6 @@ WITHOUT_NECK = ("barrica", "avesso")
 # What `check` finds in walks and trots, and why.
 FOUND = {
     "boites": {"head on rails"},  # at a trot: its head keeps its pitch to 0.4 degrees
-    "neko": {"rotation jump"},  # a cat's trot of nine frames
-    "volpe": {"rotation jump"},  # a fox's trot of 13 frames: wrists unfold by 66 degrees in a frame
     "fern": {"leg gives under weight"},  # a camel on the laws of a horse: 12.04 degrees of 12
     "avesso": {"head on rails"},  # its trunk hangs on its head
 }

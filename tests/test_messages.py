@@ -1,6 +1,7 @@
 """What is told when a request is not quite right: the word that was meant, and what to write instead."""
 
 import pytest
+from make_rigs import base, text
 
 from gaitgen.animal.library import skeleton_folder
 from gaitgen.commands import run
@@ -56,6 +57,17 @@ def test_contacts_that_nothing_can_be_made_of_are_told_in_frames(capsys):
     assert "LH is down for 28 frames of a stride of 30, and no foot for longer; at a walk give" in said
     assert "from 16 to 27 frames" in said
     assert "duty" not in said
+
+
+def test_a_clip_on_a_rig_where_pictures_are_asked_for_is_told_what_takes_it(tmp_path, capsys):
+    (tmp_path / "rig.bvh").write_text(text(base()))
+    for command in ("sheet", "carry"):
+        more = ["--frames", "20"] if command == "carry" else []
+        assert run([command, str(tmp_path / "rig.bvh"), *more, "--out", str(tmp_path / "o")]) == 2
+        said = capsys.readouterr().err
+        assert "joints that gaitgen writes (pelvis, " in said
+        assert "`gaitgen carry` takes the rig's map as --animal, and pictures are made from a gait" in said
+        assert said.count("\n") == 1
 
 
 def test_words_to_choose_from_are_taken_in_capitals_too(tmp_path, capsys):

@@ -567,6 +567,15 @@ def test_a_folder_that_cannot_be_made_is_said_on_the_page(server, tmp_path):
     assert "choose a folder that is not a file" in json.loads(text)["error"]
 
 
+def test_a_name_that_is_too_long_is_said_on_the_page(server, tmp_path):
+    out = tmp_path / "out"
+    out.mkdir()
+    reply, text = write(server, {}, "n" * 300)
+    assert reply.status == 400
+    assert json.loads(text)["error"] == "File name too long; choose a shorter name"
+    assert list(out.iterdir()) == []
+
+
 def test_an_occupied_port_is_one_line(capsys):
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))

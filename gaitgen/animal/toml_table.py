@@ -16,6 +16,7 @@ LARGEST_FILE_BYTES = 1_000_000
 LARGEST_M = 20.0
 NAME = r"[A-Za-z][A-Za-z0-9_]{0,39}"
 MOST_OFFERED = 3
+LONGEST_OFFERED = 100  # letters of a word for which something alike is looked for
 LEAST_LIKENESS = 0.6
 _MOST_DIGITS = 4300  # as many as Python reads and prints
 _MOST_BITS = int(_MOST_DIGITS / math.log10(2.0))
@@ -35,6 +36,8 @@ _HINTS = {
 
 def nearest(word: str, choices: Collection[str]) -> str:
     """Return ``; did you mean 'x'`` for choices that have the word, else for the most similar; or nothing."""
+    if len(word) > LONGEST_OFFERED:
+        return ""
     having = [choice for choice in sorted(choices) if word and word.lower() in choice.lower().split("_")]
     if having:
         return f"; did you mean {' or '.join(map(repr, having[:MOST_OFFERED]))}"

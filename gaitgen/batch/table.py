@@ -19,6 +19,7 @@ from gaitgen.batch.folder import read_plain, shown
 from gaitgen.batch.identity import digest
 from gaitgen.errors import OutputError
 from gaitgen.formats.beside import take_away_left
+from gaitgen.formats.record import digests_in
 from gaitgen.formats.write import write_files
 
 TABLE = "variants.csv"
@@ -69,7 +70,6 @@ _NOTES = {
     "speed": "faster than this animal goes at this gait",
     "style": "only part of the style is applied: a joint, or a leg, allows no more",
 }
-_FILE = re.compile(r"([^/\\:]{1,250}):([0-9a-f]{16})(?: |$)")
 _MOST_ROWS = 100_000
 
 
@@ -127,7 +127,7 @@ def _lines(folder: Path) -> list[list[str]]:
 
 def _is_sound(row: Row) -> bool:
     """Tell whether a row names files of its own in this folder, and nothing that disturbs a terminal."""
-    files = _FILE.findall(row["files"])
+    files = digests_in(row["files"])
     return (
         all(value.isprintable() for value in row.values())
         and all(name.startswith(f"{row['name']}.") for name, _ in files)
@@ -143,19 +143,19 @@ def files_text(digests: Mapping[str, str]) -> str:
 
 def files_of(row: Row) -> tuple[str, ...]:
     """Return the names of the files of a row."""
-    return tuple(name for name, _ in _FILE.findall(row["files"]))
+    return tuple(name for name, _ in digests_in(row["files"]))
 
 
 def digests_of(row: Row) -> dict[str, str]:
     """Return the files of a row and the digests of their contents."""
-    return dict(_FILE.findall(row["files"]))
+    return dict(digests_in(row["files"]))
 
 
 def is_there(row: Row | None, request_id: str, folder: Path) -> bool:
     """Tell whether a variant was made from the same request and all its files are as they were written."""
     if row is None or row["request"] != request_id:
         return False
-    for name, written in _FILE.findall(row["files"]):
+    for name, written in digests_in(row["files"]):
         try:
             if digest(read_plain(folder / name)) != written:
                 return False

@@ -54,7 +54,7 @@ TRUNK = (
     "root drift",
     "tail does not trail",
 )
-FOOT = ("drift", "slip", "sole under ground", "sole floating")
+FOOT = ("slide", "drift", "slip", "sole under ground", "sole floating")
 LEG = (
     "unlike other side",
     "swing unlike other side",
@@ -223,6 +223,14 @@ def _gait_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     return b.limb == a.limb and b.kind in {*FOOT, *LEG, *CRAFT}
 
 
+def _slide_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a foot that slides while it stands seem to land late or leave early, and bend its leg."""
+    del seen
+    if b.kind in GAIT:
+        return b.limb not in LIMBS or b.limb[1] == a.limb[1]
+    return b.limb == a.limb and b.kind in {*FOOT, *LEG, *CRAFT}
+
+
 def _trunk_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Hips that go the wrong way take the nod and the forces along."""
     del seen, a
@@ -243,6 +251,7 @@ RULES = (
     (GROUND, _ground_rule),
     (BODY, _body_rule),
     (JOINT, joint_rule),
+    (("slide",), _slide_rule),
     (GAIT, _gait_rule),
     (("hips and chest not opposing",), _trunk_rule),
     ((*FOOT, *LEG), _leg_rule),

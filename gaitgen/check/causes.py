@@ -83,6 +83,8 @@ class _Case:
             return _AT_FAULT, within
         if finding.kind in set(GAIT) - set(UNSEEN) and self._is_moved_contact(finding.limb):
             return _MOVED_BY_LEG, within
+        if finding.kind == "slide":
+            return _LEVELS[GAIT[0]] - 0.5, within
         is_pose = finding.kind == "pop" and finding.limb == "whole body"
         if is_pose or (finding.kind in GROUND and is_far_off(self.seen)):
             return float(_LEVELS[FILE[0]]), len(FILE)

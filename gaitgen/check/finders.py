@@ -27,6 +27,7 @@ from gaitgen.check.findings import (
     pops,
     reverse,
     sides,
+    slides,
     timing,
     trunk,
 )
@@ -106,6 +107,7 @@ FINDERS = (
     Finder(trunk.spine, Where.GOING),
     Finder(force.support, Where.GOING),
     Finder(overlap.tail_lag, Where.GOING),
+    Finder(slides.slides, Where.NOWHERE),
     Finder(feet.slips, Where.WHOLE),
     Finder(feet.belt_drift, Where.NOWHERE),
     Finder(feet.under_ground, Where.WHOLE),

@@ -22,7 +22,7 @@ QUIET = 0.4  # of the channels: their noise is taken, so that motion does not pa
 # quiet channels, from which it is noise.
 CHANGES = 0.72
 FEW_ROWS, MOST_AT_SEAM_DEG = 24, 0.3
-LEAST_ANGLE_DEG, LEAST_LENGTH_M = 0.05, 0.0004
+LEAST_ANGLE_DEG, LEAST_SHARE = 0.05, 3.2e-4  # the second of the hip height
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,17 +50,19 @@ class Noise:
 def find_noise(motion: Tracked, loop: Loop) -> Noise:
     """Estimate the noise from high differences: the quieter of the moving channels tell.
 
-    Of a loop of few frames, the last of which repeats the first, it is told from how far these two are apart:
-    what so few frames show of quick legs changes its sign as noise does.
+    Of a loop whose last frame repeats the first it is told from how far these two are apart, where
+    differences do not tell; of one of few frames by that alone, for there quick legs look as noise does.
     """
     rows = motion.file.rows
     turning = np.array([w.endswith("rotation") for words in motion.file.channels for w in words])
     metres = motion.hip_height_m / _hip_units(motion)
-    is_short_loop = loop.closes and loop.repeats_first and len(rows) < FEW_ROWS
-    angle = _at_the_seam(rows[:, turning]) if is_short_loop else _deviation(rows[:, turning])
+    repeats = loop.closes and loop.repeats_first
+    angle = 0.0 if repeats and len(rows) < FEW_ROWS else _deviation(rows[:, turning])
+    if angle == 0.0 and repeats:
+        angle = _at_the_seam(rows[:, turning])
     angle = angle if angle > LEAST_ANGLE_DEG else 0.0
     root = metres * _deviation(rows[:, ~turning][:, :3], is_noisy=angle > 0.0)
-    root = root if root > LEAST_LENGTH_M else 0.0
+    root = root if root > LEAST_SHARE * motion.hip_height_m else 0.0
     toe = np.array(
         [
             _carried(motion, motion.toes_m[:, k], _line(motion, motion.limb_joints(limb)[-1]), angle)

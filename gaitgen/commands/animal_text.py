@@ -9,7 +9,7 @@ from itertools import zip_longest
 
 from gaitgen.animal.sources import Source
 from gaitgen.gait.animal_facts import AnimalFacts, LimbFacts
-from gaitgen.numerics.json_text import json_text
+from gaitgen.numerics.json_text import report_text
 
 WIDTH = 110
 _COLUMN = 46
@@ -22,7 +22,7 @@ _SHOWN = re.compile(
 def as_json(found: AnimalFacts, sources: Sequence[Source], note: str = "") -> str:
     """Write all of it as JSON."""
     said = [{"about": list(source.about), "text": source.text} for source in sources]
-    return json_text({**found.as_values(), "note": note, "sources": said}, indent=2)
+    return report_text({**found.as_values(), "note": note, "sources": said})
 
 
 def as_text(found: AnimalFacts, sources: Sequence[Source], note: str = "") -> str:

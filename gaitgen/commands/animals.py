@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.commands.terminal import say_aside
-from gaitgen.numerics.json_text import json_text
+from gaitgen.numerics.json_text import report_text
 
 if TYPE_CHECKING:
     from gaitgen.animal.animal import Animal
@@ -60,7 +60,7 @@ def list_animals(*, json: bool) -> str:
             }
             for s in known
         ]
-        return json_text(rows, indent=2) + "\n"
+        return report_text(rows) + "\n"
     from gaitgen.commands.animal_text import mass_words
 
     lines = [f"{'name':<16}{'withers':>9}{'mass':>9}{'joints':>8}  title"]

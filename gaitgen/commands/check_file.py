@@ -19,7 +19,7 @@ from gaitgen.check.tracked import load_motion
 from gaitgen.errors import RequestError
 from gaitgen.formats.decimals import LARGEST
 from gaitgen.gait.gait import load_gait
-from gaitgen.numerics.json_text import json_text
+from gaitgen.numerics.json_text import report_text
 
 if TYPE_CHECKING:
     from gaitgen.check.against import Parting
@@ -68,7 +68,7 @@ class Checked:
         found = facts(self.seen, self.findings)
         if self.against is not None:
             found["against"] = {"gait": self.against, "partings": [asdict(part) for part in self.partings]}
-        return json_text(found, indent=2) + "\n"
+        return report_text(found) + "\n"
 
 
 def check_file(

@@ -85,11 +85,11 @@ def gaits(
     """
     from gaitgen.commands.animals import any_animal
     from gaitgen.gait.own_speeds import own_speeds
-    from gaitgen.numerics.json_text import json_text
+    from gaitgen.numerics.json_text import report_text
 
     known = own_speeds(any_animal(animal))
     if json:
-        say(json_text([each.as_values() for each in known], indent=2))
+        say(report_text([each.as_values() for each in known]))
         return
     say(f"  {'name':<15}{'speed m/s':>12}  {'stride':>15}  {'down':>5}  what it is")
     for each in known:

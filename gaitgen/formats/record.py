@@ -23,8 +23,8 @@ MOST_BYTES = 64_000_000
 REQUEST, KEYS, EDIT = "request", "keys", "edit"
 
 _LINE = re.compile(r'([0-9a-f]{64}) ([a-z]+) (".*")')
-_IN_TABLE = re.compile(r"([^/\\:]{1,250}):([0-9a-f]{16})(?: |$)")
-_SHORT = 16  # digits of a digest in a table of variants
+_DIGEST = re.compile(r":([0-9a-f]{16})(?: |$)")  # in a table of variants, shortened
+_LONGEST_NAME = 250
 
 Entry = tuple[str, str]  # digest, maker
 
@@ -89,8 +89,18 @@ def _in_table(folder: Path) -> list[tuple[str, str]]:
     found: list[tuple[str, str]] = []
     with contextlib.suppress(csv.Error):
         for row in csv.DictReader(lines):
-            found += _IN_TABLE.findall(row.get("files") or "")
-    return [(name, short) for name, short in found if len(short) == _SHORT]
+            found += digests_in(row.get("files") or "")
+    return found
+
+
+def digests_in(files: str) -> list[tuple[str, str]]:
+    """Take apart a cell of files, ``NAME:DIGEST NAME:DIGEST``; what is no name of a file is passed over."""
+    found, start = [], 0
+    for match in _DIGEST.finditer(files):
+        name, start = files[start : match.start()], match.end()
+        if 0 < len(name) <= _LONGEST_NAME and not set(name) & set("/\\:"):
+            found.append((name, match[1]))
+    return found
 
 
 def _text(path: Path) -> str:

@@ -24,6 +24,7 @@ Bools = npt.NDArray[np.bool_]
 
 NEWTON_STEPS = 24
 ENOUGH_RAD = 1e-4  # the next step would be of the order of its square
+HALVINGS = 40
 # What may change over time, where an animal goes over from one gait to another: (samples, ...) then.
 CHANGING = ("follows", "opens", "low", "straight", "high")
 # A limb is never longer than this share of its bones laid end to end.
@@ -212,11 +213,41 @@ class Laid:
             unknown = moved
             if change < ENOUGH_RAD:
                 break
-        vector, _ = self.vector(unknown)
+        vector, slope = self.vector(unknown)
+        folds = (vector.real * slope.real + vector.imag * slope.imag) < 0.0
+        if folds.any():
+            unknown = np.where(folds, self._short_of_longest(far, unknown), unknown)
+            vector, _ = self.vector(unknown)
         point = np.angle(target_m) - np.angle(vector)
         point = np.where(as_far_as_can | (np.abs(np.abs(vector) - far) < 1e-7), point, np.nan)
         turn = self.turn_rad + self.chains.rate * unknown[..., None]
         return turn + point[..., None], unknown
+
+    def _short_of_longest(self, far: Array, beyond: Array) -> Array:
+        """Find the unknown short of the longest that a limb can be, where it is found beyond that.
+
+        A limb with a folded joint may be longest before it is open as far as it goes, and beyond that there
+        is a second unknown of the same length, on the other side, to which no limb goes over by itself.
+
+        Parameters
+        ----------
+        far
+            (samples, 4) length to be had. [m]
+        beyond
+            (samples, 4) unknowns at which limbs open and become shorter. [rad]
+        """
+        low, high = np.broadcast_to(self.chains.low, far.shape), beyond
+        for _ in range(HALVINGS):  # where it is longest
+            middle = (low + high) / 2.0
+            vector, slope = self.vector(middle)
+            grows = (vector.real * slope.real + vector.imag * slope.imag) > 0.0
+            low, high = np.where(grows, middle, low), np.where(grows, high, middle)
+        low, high = np.broadcast_to(self.chains.low, far.shape), low
+        for _ in range(HALVINGS):
+            middle = (low + high) / 2.0
+            is_short = np.abs(self.vector(middle)[0]) < far
+            low, high = np.where(is_short, middle, low), np.where(is_short, high, middle)
+        return np.asarray((low + high) / 2.0)
 
 
 @lru_cache(maxsize=32)

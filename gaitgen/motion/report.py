@@ -15,7 +15,7 @@ from gaitgen.gait.request import STAND
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.measure import FeetMeasured, measure_feet, range_margins_rad, slip_m
 from gaitgen.motion.motion import KeyPose, Motion
-from gaitgen.numerics.json_text import json_text
+from gaitgen.numerics.json_text import report_text
 
 Array = npt.NDArray[np.float64]
 
@@ -224,7 +224,7 @@ def as_values(part: Report | FootPlan | KeyPose) -> dict[str, object]:
 
 def as_json(found: Report) -> str:
     """Write the report for programs: JSON, keys with units, a final newline."""
-    return json_text(as_values(found), indent=2) + "\n"
+    return report_text(as_values(found)) + "\n"
 
 
 def _feet(clip: Motion) -> tuple[FootPlan, ...]:

@@ -19,7 +19,7 @@ from gaitgen.motion.flesh import carried_along
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import measure_feet, planted
 from gaitgen.motion.motion import Motion
-from gaitgen.motion.report import Report, as_values, report
+from gaitgen.motion.report import Report, report
 from gaitgen.page.points import point_paths_m, points_of
 
 Array = npt.NDArray[np.float64]
@@ -58,8 +58,8 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
         "frames": found.frames,
         "belt_m_per_frame": float(clip.belt_m_s[0] / clip.frame_rate_hz),
         **_figure_data(clip, joints, feet.planted),
-        "feet": [as_values(foot) for foot in found.feet],
-        "key_poses": [as_values(key) for key in found.key_poses],
+        "feet": [dict(vars(foot)) for foot in found.feet],
+        "key_poses": [dict(vars(key)) for key in found.key_poses],
         "hips_mm": np.round(1000.0 * clip.plan.hips_heave_m, 2).tolist(),
         "chest_mm": np.round(1000.0 * clip.plan.chest_heave_m, 2).tolist(),
         "numbers": _numbers(found),

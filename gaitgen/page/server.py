@@ -8,6 +8,7 @@ with.
 
 from __future__ import annotations
 
+import errno
 import hmac
 import io
 import socket
@@ -208,6 +209,9 @@ class _Handler(BaseHTTPRequestHandler):
             return
         except OSError as fault:
             reason = fault.strerror or type(fault).__name__
+            if fault.errno == errno.ENAMETOOLONG:
+                self._refuse(HTTPStatus.BAD_REQUEST, f"{reason}; choose a shorter name")
+                return
             self._refuse(
                 HTTPStatus.INTERNAL_SERVER_ERROR, f"{reason}; start it again in a folder that is there"
             )

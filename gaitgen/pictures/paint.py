@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from gaitgen.animal.flesh import Body
 from gaitgen.gait.gait import LIMBS
@@ -26,6 +27,8 @@ Bools = npt.NDArray[np.bool_]
 FORE = ("LF", "RF")
 # A far leg ends this share of the figure's height before what lies over it, so that the two do not touch.
 GAP_SHARE = 0.011
+# How round the trunk is drawn where neck and back meet, as a share of the figure's height.
+BEND_SHARE = 0.04
 # From so much in front (the cosine of the angle to the way the animal faces) the mane is behind the neck.
 _AHEAD = 0.9
 
@@ -83,14 +86,27 @@ def paint(
     order, far = limbs_by_nearness(posed, frame, view), far_limbs(posed, frame, view)
     # But for the side, the far shoulder is a part of the breast, not of the far leg.
     breast = [] if view.name == "side" else [limb for limb in order if limb in far and limb in FORE]
-    shoulders = posed.body.is_upper & posed.body.limbs(breast)
     behind = [name for name in order if name in far]
+    is_front = view.towards[0] > _AHEAD
+    # What passes into the trunk is trunk on the far side too: all from in front, else blades above the back.
+    merged = posed.body.is_upper & ~posed.body.has_line & posed.body.limbs(behind)
+    rest = ~(posed.body.is_upper & posed.body.limbs(breast)) & ~(merged & is_front)
     for k, limb in enumerate(behind):
-        brush.far_leg(limb, posed.body.limbs([limb]) & ~shoulders, behind[:k])
+        brush.far_leg(limb, posed.body.limbs([limb]) & rest, behind[:k])
     brush.gap(
-        behind, posed.body.layer("tail") | posed.body.layer("trunk"), [n for n in order if n not in far]
+        behind,
+        posed.body.layer("tail") | posed.body.layer("trunk") | (merged & is_front),
+        [n for n in order if n not in far],
     )
-    brush.trunk([limb for limb in order if limb not in far], breast, mane_behind=view.towards[0] > _AHEAD)
+    near = [limb for limb in order if limb not in far]
+    if not is_front:
+        merged &= posed.body.limbs(FORE)
+    brush.trunk(
+        near,
+        breast,
+        brush.flat.shape(merged).shape if is_front else brush.flat.above(merged, posed.body.layer("trunk")),
+        mane_behind=is_front,
+    )
     brush.head(near_flaps(posed, frame, view), seen_marks(posed, frame, view))
 
 
@@ -116,12 +132,19 @@ class _Flat:
         feet = [hull(corners) for corners in np.round(view.project(feet_m), 6)]
         return cls(outlines, feet, float(np.ptp(posed.ends_m[frame, ..., 2])), groups_of(posed.body))
 
-    def shape(self, which: Bools, feet: Sequence[int] = ()) -> Silhouette:
-        """Unite some capsules and feet."""
+    def shape(self, which: Bools, feet: Sequence[int] = (), also: Sequence[Any] = ()) -> Silhouette:
+        """Unite some capsules and feet, and what is a shape already."""
         whole = [k for k, group in enumerate(self.groups) if np.all(which[group])]
         rest = which & ~np.any([self.groups[k] for k in whole], axis=0)
         polygons = [*self.outlines[rest], *(self.feet[k] for k in feet)]
-        return silhouette(polygons, self.height_m, [self.united[k] for k in whole])
+        return silhouette(polygons, self.height_m, [*also, *(self.united[k] for k in whole)])
+
+    def above(self, which: Bools, parts: Bools) -> Any:  # noqa: ANN401
+        """Return what of some capsules is higher than the middle of others."""
+        shape = self.shape(which).shape
+        left, low, right, high = shape.bounds
+        middle = self.shape(parts).shape.centroid.y
+        return shape.intersection(shapely.box(left, min(max(low, middle), high), right, high))
 
     @cached_property
     def united(self) -> list[Any]:
@@ -164,21 +187,27 @@ class _Brush:
         has_line = self.body.has_line
         return self.flat.shape(which & has_line), self.flat.shape(which & ~has_line)
 
-    def trunk(self, near: Sequence[str], breast: Sequence[str], *, mane_behind: bool) -> None:
-        """Paint trunk, tail, mane and the near legs, farthest first, and the far shoulders of a breast."""
+    def trunk(self, near: Sequence[str], breast: Sequence[str], more: Any, *, mane_behind: bool) -> None:  # noqa: ANN401
+        """Paint trunk, tail, mane and the near legs, farthest first, and the far shoulders of a breast.
+
+        What else passes into the trunk is given as a shape.
+        """
         ink, body, flat = self.ink, self.body, self.flat
         self.shape(body.layer("tail"), ink.hair, ink.line, ink.line_pt)
         if mane_behind:
             self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
         shoulders = body.is_upper & body.limbs(breast)
         skin = [k for limb in near for k in self._skin(limb)]
-        whole = flat.shape(body.limbs(near) | body.layer("trunk") | shoulders, skin)
+        torso = flat.shape(
+            body.layer("trunk") | (body.is_upper & ~body.has_line & body.limbs(near)), (), [more]
+        )
+        whole = flat.shape(body.limbs(near) | shoulders, skin, [torso.rounded(BEND_SHARE)])
         self.fill(whole, ink.near)
         hidden = flat.shape((shoulders & ~body.has_line) | body.limbs(near))
         edge = flat.shape(shoulders).edge_of(flat.shape(shoulders & body.has_line), hidden)
         self.line(edge, ink.soft_line, ink.line_pt)
         for limb in near:
-            self.near_leg(limb, body.limbs([limb]))
+            self.near_leg(limb, body.limbs([limb]), torso)
         self.line(whole.edge, ink.line, ink.line_pt)
         if not mane_behind:
             self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
@@ -211,7 +240,7 @@ class _Brush:
         self._add(shape.shape, str(ink.far), str(ink.far_line), 0.5 * ink.line_pt)
         self._horn(limb, ink.far_horn, ink.far_line, 0.5 * ink.line_pt)
 
-    def near_leg(self, limb: str, which: Bools) -> None:
+    def near_leg(self, limb: str, which: Bools, torso: Silhouette) -> None:
         """Paint a leg of the near side: a soft line where it lies on the trunk, a dark one below."""
         ink, is_upper = self.ink, self.body.is_upper
         leg = self.flat.shape(which, self._skin(limb))
@@ -219,7 +248,9 @@ class _Brush:
         self.fill(leg, ink.near)
         self.line(leg.edge_of(*self.edged(which & is_upper)), ink.soft_line, ink.line_pt)
         upper = self.flat.shape(which & is_upper)
-        self.line(leg.edge_of(lower, upper), ink.line, ink.line_pt)
+        edge = leg.edge_of(lower, upper)
+        self.line(edge.intersection(torso.shape), ink.soft_line, ink.line_pt)
+        self.line(edge.difference(torso.shape), ink.line, ink.line_pt)
         self.near_foot(limb)
 
     def near_foot(self, limb: str) -> None:

@@ -56,6 +56,11 @@ class Silhouette:
         lines = shapely.get_parts(shapely.line_merge(edge))
         return shapely.multilinestrings(lines[shapely.length(lines) > SHORT_SHARE * self.height_m])
 
+    def rounded(self, share: float) -> Any:  # noqa: ANN401
+        """Return its shape with hollows no narrower than this, as a share of the figure's height."""
+        round_m = share * self.height_m
+        return self.shape.buffer(round_m, quad_segs=2 * _ARC).buffer(-round_m, quad_segs=2 * _ARC)
+
 
 def silhouette(polygons: Sequence[Array], height_m: float, united: Sequence[Any] = ()) -> Silhouette:
     """Unite polygons (each (corners, 2)) and what is united already, and fill the notches between. [m]"""

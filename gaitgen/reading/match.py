@@ -134,7 +134,8 @@ def _rows(file: BvhFile, where: str, skeleton: Animal) -> Ints:
         some = ", ".join(missing[:3]) + (", ..." if len(missing) > 3 else "")
         raise FileFormatError(
             f"{where} lacks {len(missing)} of the {len(skeleton.joint_names)} joints that gaitgen writes "
-            f"({some}); pictures need those, but `gaitgen check` reads any four-legged rig"
+            f"({some}); if it is on a rig of yours, `gaitgen check` reads it, `gaitgen carry` takes its "
+            "map as --animal, and pictures are made from a gait and that map"
         )
     rows = np.array([at[name] for name in skeleton.joint_names], dtype=np.int64)
     for joint, name in enumerate(skeleton.joint_names):

@@ -29,6 +29,7 @@ from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stumbling_names
+from gaitgen.rigs.gimbal import gimbal_notices
 from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map
 from gaitgen.rigs.own_ranges import with_own_ranges, with_ranges_in
@@ -120,7 +121,8 @@ class LoadedRig:
             motion = pose_rig(clip, self.rig, ways)
         if not np.isfinite(motion.changes).all():
             raise RigError(self._fault)
-        said = (*self.notices, *motion.notices, *names_notice(self.rig), _measured(self.rig, motion))
+        gimbal = gimbal_notices(self.rig, motion.changes)
+        said = (*self.notices, *motion.notices, *gimbal, *names_notice(self.rig), _measured(self.rig, motion))
         return RigClip(replace(clip, notices=(*clip.notices, *said)), self.rig, motion)
 
 

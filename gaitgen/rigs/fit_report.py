@@ -8,7 +8,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from gaitgen.errors import Notice
-from gaitgen.numerics.json_text import json_text
+from gaitgen.numerics.json_text import report_text
 from gaitgen.rigs.command import Fitted
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.drawing import side_view
@@ -22,7 +22,7 @@ def fit_json(fitted: Fitted, map_path: Path | None) -> str:
         "doubts": [notice.topic for notice in fitted.doubts],
         "files": [] if map_path is None else [str(map_path)],
     }
-    return json_text(facts, indent=2) + "\n"
+    return report_text(facts) + "\n"
 
 
 def fit_text(fitted: Fitted, map_path: Path | None) -> str:

@@ -166,6 +166,7 @@ def head_parts(branches: Branches, neck_start: int | None, notices: list[Notice]
     ears = {node: [pair for pair in pairs[node] if _like_ears(branches, node, pair)] for node in line}
     head = _head(branches, line, pairs, ears)
     chosen = _ears(branches, head, pairs[head], ears[head], notices)
+    _say_rows(branches, chosen, notices)
     jaw = _jaw(branches, head, notices)
     taken = {jaw, *(chosen or ())}
     rows = [
@@ -234,6 +235,20 @@ def _ears(
         text = f"{shown} on the head is not taken for an ear and stays still; see ear_left in the map."
         notices.append(Doubt("ears", text))
     return chosen
+
+
+def _say_rows(branches: Branches, ears: Pair | None, notices: list[Notice]) -> None:
+    """Say that ears of several joints are turned at their first, and how their rows swing."""
+    rows = [] if ears is None else [branches.joints_below(ear) for ear in ears]
+    if not rows or min(map(len, rows)) < 2:
+        return
+    first, last = branches.name(rows[0][0]), branches.name(rows[0][-1])
+    text = (
+        f"the ears turn at {first!r} and its mirror image, and all down to {last!r} with it; to let their "
+        "rows swing leave ear_left and ear_right out, and write tables [hanging.row_L] and [hanging.row_R] "
+        'into the map, with joints and like = "ear".'
+    )
+    notices.append(Doubt("ear rows", text))
 
 
 def _at_ears_place(branches: Branches, left: int) -> float:

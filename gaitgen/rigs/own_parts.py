@@ -18,6 +18,9 @@ Array = npt.NDArray[np.float64]
 # A row that the map lets hang is drawn this thick at its base, and turns as far as this (estimates).
 ROW_WITHERS = 0.02
 ROW_TURN_RAD = np.radians(60.0)
+# A row like a part of one joint swings so far at its base and at its end, against that part, and each joint
+# follows the one before so many times as quickly as the row swings: as tails of our animals do (estimates).
+BASE_GAIN, END_GAIN, LAG_TIMES = 0.5, 1.2, 9.0
 
 
 def like_rig(rig: Rig, template: Animal) -> Animal:
@@ -31,7 +34,8 @@ def like_rig(rig: Rig, template: Animal) -> Animal:
         on_head = template.head is not None and part.joints[0] in template.below(template.head)
         is_small = part.name.endswith(("_L", "_R")) or len(part.joints) == 1
         has = part.name in own.hanging or (part.name == "tail" and bool(own.tail))
-        if not has and not kept & set(part.joints) and not (on_head and is_small):
+        is_row = own.ear_left is None and part.name[:-2] in {row.like for row in own.hanging.values()}
+        if not has and not kept & set(part.joints) and (is_row or not (on_head and is_small)):
             gone |= {row for joint in part.joints for row in template.below(joint)}
     bare = tuple(ball for ball in template.outline if ball[3] not in template.look.ornaments)
     template = replace(template, outline=bare)
@@ -148,6 +152,11 @@ def _hanging(template: Animal, name: str, like: str, rows: tuple[int, ...], tips
     shares = (np.arange(len(rows)) + 1.0) / len(rows)
     gains = np.interp(shares, (np.arange(len(model.gains)) + 1.0) / len(model.gains), model.gains)
     scaled = model.scaled(ratio)
+    if (
+        len(model.joints) == 1 < len(rows)
+    ):  # one joint says nothing of a row: it bends, its end later and farther
+        gains = model.gains[0] * (BASE_GAIN + (END_GAIN - BASE_GAIN) * shares)
+        scaled = replace(scaled, lag_hz=LAG_TIMES * scaled.frequency_hz)
     return replace(
         scaled,
         name=name,

@@ -9,12 +9,17 @@ import numpy.typing as npt
 
 from gaitgen.formats.bvh_file import rotation_letters
 from gaitgen.motion.kinematics import fixed_points
+from gaitgen.numerics.curves import largest_around, mean_around
 from gaitgen.numerics.turns import turn_about
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
 
+SOFT_FRAMES = 1  # a toe begins to bend up so many frames before it must, and has come down as many after
+SAME_RAD = 1e-6
+STEEP_SHARE = 0.1  # a toe that goes less far along the ground, against its length, points ahead
 LOW_SHARE = 0.08  # of the height of a limb: ends of its other toes are no higher over the ground
+TOUCH_SHARE = 0.015  # ... and of a toe whose end stands higher than this it is a claw's
 
 
 @dataclass(frozen=True)
@@ -56,17 +61,22 @@ def side_toes(rig: Rig) -> tuple[SideToe, ...]:
 
 
 def beside(rig: Rig, toes: tuple[SideToe, ...]) -> dict[int, int]:
-    """Return the joints of other toes, each with the joint of the main toe at its depth."""
+    """Return the joints of other toes, each with the joint of the main toe at its depth.
+
+    A claw that stands off the ground goes with what it hangs on.
+    """
     found: dict[int, int] = {}
     for toe in toes:
         chain = rig.limbs[toe.limb].joints
+        if rig.places_m[toe.leaf, 2] > TOUCH_SHARE * rig.places_m[chain[0], 2]:
+            continue
         for depth, joint in enumerate(toe.joints, start=1):
             found[joint] = chain[min(toe.start + depth, len(chain) - 1)]
     return found
 
 
 def bent_up(rig: Rig, toes: tuple[SideToe, ...], places: Array, changes: Array, main_m: Array) -> Array:
-    """Turn other toes up by the least that brings no end of one under its main toe.
+    """Turn other toes up so far that no end of one is under its main toe, and not all in one frame.
 
     Parameters
     ----------
@@ -88,12 +98,34 @@ def bent_up(rig: Rig, toes: tuple[SideToe, ...], places: Array, changes: Array, 
         base, last = toe.joints[0], toe.joints[-1]
         end = fixed_points(places, changes, last, rig.places_m[toe.leaf] - rig.places_m[last])
         arm = end - places[:, base]
-        flat, far = np.hypot(arm[:, 0], arm[:, 1]), np.linalg.norm(arm, axis=1)
+        ahead = _ahead(rig.places_m[toe.leaf] - rig.places_m[base], changes[:, base])
+        along = np.sum(arm * ahead, axis=1)
+        far = np.maximum(np.hypot(along, arm[:, 2]), 1e-12)
         least = main_m[:, toe.limb, 2] + min(0.0, float(rig.places_m[toe.leaf, 2])) - places[:, base, 2]
-        wanted = np.arcsin(np.clip(least / np.maximum(far, 1e-12), -1.0, 1.0))
-        by = np.maximum(wanted - np.arctan2(arm[:, 2], flat), 0.0)
-        axis = np.stack([arm[:, 1], -arm[:, 0], np.zeros_like(flat)], axis=1)
-        axis /= np.maximum(flat, 1e-12)[:, None]
+        wanted = np.arcsin(np.clip(least / far, -1.0, 1.0))
+        by = _softly(np.maximum(wanted - np.arctan2(arm[:, 2], along), 0.0))
+        axis = np.stack([ahead[:, 1], -ahead[:, 0], np.zeros_like(by)], axis=1)
         joints = list(toe.joints)
-        changes[:, joints] = turn_about(axis, np.where(flat > 1e-9, by, 0.0))[:, None] @ changes[:, joints]
+        changes[:, joints] = turn_about(axis, by)[:, None] @ changes[:, joints]
     return changes
+
+
+def _ahead(arm_m: Array, change: Array) -> Array:
+    """Return where a toe, standing (3,), points along the ground as its joint turns: unit, (frames, 3)."""
+    flat = arm_m * [1.0, 1.0, 0.0]
+    if np.linalg.norm(flat) < STEEP_SHARE * np.linalg.norm(arm_m):
+        flat = np.array([1.0, 0.0, 0.0])
+    there = change @ flat
+    there = there * [1.0, 1.0, 0.0]
+    return np.asarray(there / np.maximum(np.linalg.norm(there, axis=1), 1e-12)[:, None])
+
+
+def _softly(by_rad: Array) -> Array:
+    """Lay a curve over one, (frames,), that is nowhere less and comes and goes over some frames."""
+    if not by_rad.any():
+        return by_rad
+    is_loop = len(by_rad) > 2 * SOFT_FRAMES and abs(float(by_rad[-1] - by_rad[0])) < SAME_RAD
+    once = by_rad[:-1] if is_loop else by_rad
+    over = largest_around(once, SOFT_FRAMES, periodic=is_loop)
+    over = mean_around(over, 2 * SOFT_FRAMES + 1, periodic=is_loop)
+    return np.append(over, over[0]) if is_loop else over

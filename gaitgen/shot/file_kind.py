@@ -8,7 +8,7 @@ from pathlib import Path
 from gaitgen.animal.toml_table import read_bytes
 from gaitgen.errors import AnimalError
 
-_PASSAGES = re.compile(r"^\s*(\[\[\s*passage\s*\]\]|passage\s*=)", re.MULTILINE)
+_PASSAGES = re.compile(r"^[ \t]*+(\[\[[ \t]*+passage[ \t]*+\]\]|passage[ \t]*+=)", re.MULTILINE)
 
 
 def is_shot_file(path: str) -> bool:

@@ -1,4 +1,4 @@
-"""Where feet land on ground that is not even: clear of edges, and over them on the way."""
+"""Where feet land on ground that is not even: clear of edges."""
 
 from __future__ import annotations
 
@@ -7,18 +7,15 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.body.under import FELT_SHARE, way_height_m
 from gaitgen.course.ground import FLAT, Ground, Heights
-from gaitgen.course.path import Frames, Path
+from gaitgen.course.path import Path
 from gaitgen.course.sole import ROOM_M, footholds
 from gaitgen.errors import CourseError
-from gaitgen.limbs.foot_path import FootPlan
-from gaitgen.numerics.curves import envelope, ramp
-from gaitgen.numerics.grid import Grid
 from gaitgen.shot.timeline import Timeline, soles_of
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 # A sole with a greater gap under it looks for a better place. [m]
 ROUGH_M = 1e-3
@@ -28,13 +25,10 @@ LOOKS, LOOK_STEPS = 0.16, 33
 GAP_WORTH = 0.03
 # Of the way that would set legs square to a slope, feet are farther up it (estimate: legs reach there).
 LEAN_SHARE = 0.8
+# What rises by more than this over so little of the way is an edge (estimates). [m]
+STEEPEST_RISE, EDGE_M = 1.0, 0.02
 # Steps of more than this share of the hip height no animal here takes in its stride (estimate).
 HIGHEST_RISE = 0.38
-# Over ground that is not even a swinging foot has this room, in hip heights (estimate); it is up after, and
-# comes down in, this share of its swing.
-CLEAR_SHARE, UP_SHARE = 0.03, 0.16
-SOFT_S = 0.04
-LENGTHWAYS = np.array([0.0, 0.5, 1.0])
 
 
 def refuse_high(timeline: Timeline, ground: Ground) -> None:
@@ -69,6 +63,22 @@ def leaned(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     return replace(timeline, stances=replace(laid, along_m=laid.along_m + shift))
 
 
+def near_edges(timeline: Timeline, path: Path, ground: Ground) -> Bools:
+    """Tell which stances have an edge within a body's length along the path: (stances,)."""
+    laid = timeline.stances
+    found = np.zeros(laid.limb.size, dtype=np.bool_)
+    if ground.is_even:
+        return found
+    around = timeline.cycles[0].animal.withers_height_m
+    first, last = timeline.pace.distance_m(np.array([0.0, timeline.frames / timeline.frame_rate_hz]))
+    along = np.arange(first - 2.0 * around, last + 2.0 * around, EDGE_M)
+    heights = ground.known_m(path.at(along)[0])
+    edges = along[1:][np.abs(np.diff(heights)) > STEEPEST_RISE * EDGE_M]  # a hole is none
+    if edges.size:
+        found = np.abs(laid.along_m[:, None] - edges).min(axis=1) < around
+    return found
+
+
 def stepped(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     """Move feet that would land across an edge to where their soles lie better, if that is near.
 
@@ -94,42 +104,3 @@ def stepped(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     off = moved != 0.0
     stances = replace(laid, along_m=laid.along_m + moved, moved=laid.moved | off)
     return replace(timeline, stances=stances)
-
-
-def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid) -> FootPlan:
-    """Lift swinging feet over whatever is on their way.
-
-    Parameters
-    ----------
-    plan
-        The feet, as the body sees them.
-    frames, ground, grid
-        How the body goes, over what, at which moments.
-    """
-    animal, swing = plan.animal, plan.state.swing_share
-    length = limb_numbers(animal, "foot.toe_m") + limb_numbers(animal, "foot.heel_m")
-    behind = LENGTHWAYS[:, None] * length  # (points, 4)
-    points = plan.toe_m[:, None] - behind[..., None] * plan.ahead[:, None]  # (samples, points, 4, 3)
-    heights = ground.known_m(_in_world(frames, points))
-    heights = np.where(np.isfinite(heights), heights, -np.inf).max(axis=1)
-    lowest = points[..., 2].min(axis=1)
-    window = ramp(swing / UP_SHARE) * ramp((1.0 - swing) / UP_SHARE)
-    room = CLEAR_SHARE * animal.hip_height_m * window
-    needed = np.where((swing > 0.0) & (swing < 1.0), np.maximum(heights + room - lowest, 0.0), 0.0)
-    radius = max(2, round(SOFT_S / grid.step_s))
-    over = envelope(needed, radius)
-    return replace(plan, toe_m=plan.toe_m + (window * over)[..., None] * np.array([0.0, 0.0, 1.0]))
-
-
-def _in_world(frames: Frames, points_m: Array) -> Array:
-    """Carry points (samples, ..., 3) of the moving frame to places (samples, ..., 2) in the world. [m]"""
-    shape = (-1, *(1,) * (points_m.ndim - 2))
-    cos, sin = np.cos(frames.heading_rad).reshape(shape), np.sin(frames.heading_rad).reshape(shape)
-    x, y = points_m[..., 0], points_m[..., 1]
-    return np.stack(
-        [
-            frames.place_m[:, 0].reshape(shape) + cos * x - sin * y,
-            frames.place_m[:, 1].reshape(shape) + sin * x + cos * y,
-        ],
-        axis=-1,
-    )

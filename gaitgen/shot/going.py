@@ -11,6 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import BackPose, Trunk, posed_trunk
+from gaitgen.course.ground import Ground
 from gaitgen.course.path import Frames, Path
 from gaitgen.course.stance import StanceState
 from gaitgen.errors import ReachError
@@ -21,7 +22,7 @@ from gaitgen.limbs.given import Given, given_by_law
 from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs
 from gaitgen.limbs.reach import reach_for
 from gaitgen.limbs.slings import tops_m
-from gaitgen.numerics.curves import envelope
+from gaitgen.numerics.curves import envelope, ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import RUNS_LEAST
 from gaitgen.pipeline.on_legs import ROOM_M
@@ -38,7 +39,12 @@ DROP_ROUNDS = 6
 LEAST_OTHER, MOST_BESIDE_M = 0.15, 0.05
 # Of what one end is lowered beyond any cycle the other is too, so that the trunk does not tip (estimate).
 TOGETHER = 0.6
-DROP_STRIDES = 0.5  # how far around a moment it counts that a leg does not reach
+# A swinging foot comes up wholly to a leg that does not reach it where its end runs so far; where that walks
+# the trunk sinks, and in between each does its part (estimate).
+COMES_UP = 0.25
+# How far around a moment it counts that a leg does not reach, and that on ground that is not even; on so much
+# of a slope both ends are lowered alike, but for what they are in the cycles.
+DROP_STRIDES, DROP_UNEVEN, SLOPES = 0.5, 0.25, 0.05
 # Feet that turn on the spot are lifted, and at least tip and hang, as in so much of a full step (estimate).
 LEAST_ROUND = 0.6
 BEGINS = ("steady", *PIVOTS)  # pieces that a cycle begins with
@@ -75,7 +81,13 @@ class Manner:
     runs: Array
 
 
-def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles: Array) -> Manner:
+def manner(
+    timeline: Timeline,
+    state: StanceState,
+    carried: Carriage,
+    as_cycles: Array,
+    folds: Array | None = None,
+) -> Manner:
     """Lead the feet, and bend the joints by their laws, each cycle's as far as it counts.
 
     Parameters
@@ -84,8 +96,11 @@ def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles:
         The shot; its steps as the body sees them; its body.
     as_cycles
         (samples, cycles) how far each cycle is as it is.
+    folds
+        (samples, 4) factor of lift as which swinging legs fold beside it; None for 1.
     """
     grid, share = timeline.grid, timeline.solved_share
+    folds = np.ones((grid.count, 4)) if folds is None else folds
     whole: dict[str, Array] = {}
     on_spot = {piece.cycles[0] for piece in timeline.pieces if piece.kind in PIVOTS}
     for k, cycle in enumerate(timeline.cycles):
@@ -101,6 +116,7 @@ def manner(timeline: Timeline, state: StanceState, carried: Carriage, as_cycles:
             grid.part(first, after),
             back_rows(carried.back, slice(first, after)),
             LEAST_ROUND if k in on_spot else 0.0,
+            folds[first:after],
         ):
             weight = share[first:after, k].reshape(-1, *(1,) * (values.ndim - 1))
             if name not in whole:
@@ -149,9 +165,18 @@ def _since_s(timeline: Timeline, number: int) -> float:
 
 
 def _of_cycle(
-    cycle: Cycle, state: StanceState, force_n: Array, grid: Grid, back: BackPose, least_step: float
+    cycle: Cycle,
+    state: StanceState,
+    force_n: Array,
+    grid: Grid,
+    back: BackPose,
+    least_step: float,
+    folds: Array,
 ) -> list[tuple[str, Array]]:
-    """Lead feet and bend joints as one cycle does, (samples, ...) each; ``least_step`` as in plan_feet."""
+    """Lead feet and bend joints as one cycle does, (samples, ...) each.
+
+    ``least_step`` is as in plan_feet, ``folds`` as in manner.
+    """
     animal, style = cycle.animal, cycle.style
     lift = (
         style.lift
@@ -173,7 +198,7 @@ def _of_cycle(
         grid,
         _felt(force_n, MOST_FELT * cycle.solved.body.balance.force_n[..., 2].max(axis=0)),
         back,
-        lift=lift,
+        lift=folds * lift,
         weight=style.weight * np.array(style.legs.weight),
         bounce=style.bounce,
     )
@@ -230,10 +255,18 @@ class Posed:
     drop_m: Array
 
 
-def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) -> Posed:
+def pose(
+    timeline: Timeline,
+    carried: Carriage,
+    made: Manner,
+    as_cycles: Array,
+    ground: Ground,
+    slope_rad: Array,
+) -> Posed:
     """Lower the trunk where the legs need it, over a stride or so, and solve the legs.
 
-    Where a cycle is as it is (``as_cycles``, (samples, cycles)), its trunk is as low as there.
+    Where a cycle is as it is (``as_cycles``, (samples, cycles)), its trunk is as low as there. On a slope of
+    the ground (``slope_rad``, (samples,)) both ends are lowered alike.
 
     Raises
     ------
@@ -241,21 +274,26 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
         If a foot that is down is out of reach, with the moment.
     """
     grid, animal, plan, runs = timeline.grid, timeline.cycles[0].animal, made.plan, made.runs
-    radius = max(2, round(DROP_STRIDES * timeline.longest_s / grid.step_s))
+    around = (DROP_STRIDES if ground.is_even else DROP_UNEVEN) * timeline.longest_s
+    radius = max(2, round(around / grid.step_s))
+    alike = ramp(np.abs(slope_rad) / SLOPES)[:, None] if ground.is_even else np.zeros((grid.count, 1))
     own = as_cycles @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
     deepest = np.array([cycle.solved.drop_m for cycle in timeline.cycles]).max(axis=0)
     wholly = np.minimum(as_cycles.sum(axis=1), 1.0)[:, None]
     other = 1.0 - wholly
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
     drop = np.zeros((grid.count, 2))
-    asked = plan.state.planted | (runs < RUNS_LEAST)
+    swings = ~plan.state.planted
+    comes_up = np.where(swings, ramp(runs / COMES_UP), 0.0)  # of what a leg misses; the rest the trunk sinks
 
     def lower(short: Array) -> Array:
         """Lower each end by what its legs miss at each moment, smoothly."""
-        needed = drop + np.where(asked, short, -1.0).reshape(-1, 2, 2).max(axis=2)
+        needed = drop + _left(short, comes_up).reshape(-1, 2, 2).max(axis=2)
         beside = (needed - own) / np.maximum(other, LEAST_OTHER)  # own already counts as far as it does
         beside = np.where(other > 0.0, np.clip(beside, needed, needed + MOST_BESIDE_M), needed)
         beside = np.maximum(beside, TOGETHER * (beside - deepest)[:, ::-1])
+        both = deepest + (beside - deepest).max(axis=1, keepdims=True)
+        beside = beside + alike * (both - beside)
         return np.asarray(own + other * envelope(np.maximum(beside, 0.0), radius))
 
     for _ in range(DROP_ROUNDS):
@@ -267,8 +305,8 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
         drop = lowered
         if settled:
             break
-    may_miss = ~plan.state.planted & (runs >= RUNS_LEAST)
-    tucks = runs * other
+    may_miss = swings & (comes_up > 0.0)
+    tucks = comes_up * other
     if runs.max() >= RUNS_LEAST:
         plan = plan.tucked(short, tucks, tops, is_periodic=False).raised(_own_tucks(timeline, as_cycles))
     # Legs themselves are only wanted in frames.
@@ -281,20 +319,35 @@ def pose(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) 
         near_rad, missed = aimed.near_rad, aimed.reach.shortfall_m
         legs = solve_legs(animal, aimed, given, plan.state.swing_share[rows], may_miss[rows])
         short = np.stack([np.interp(time_s, time_s[rows], missed[:, k]) for k in range(4)], axis=1)
-        if np.where(asked, short, -1.0).max() <= 0.0:
+        if _left(short, comes_up).max() <= 0.0:
             break
         if runs.max() >= RUNS_LEAST:
             plan = plan.tucked(short, tucks, tops, is_periodic=False)
         drop = np.maximum(drop, lower(short))
-    frames = time_s[rows] * timeline.frame_rate_hz
-    fails = ~np.isfinite(legs.turn_rad).all(axis=(1, 2)) & (frames > -0.5) & (frames < timeline.frames + 0.5)
-    if fails.any():
-        frame = frames[int(np.argmax(fails))] + 1.0
-        raise ReachError(
-            f"about frame {frame:.0f} a leg of {animal.name} does not reach its foot; give slower gaits, "
-            "a wider turn or a gentler slope there"
-        )
+    _refuse_missed(timeline, legs, time_s[rows] * timeline.frame_rate_hz)
     return Posed(trunk, legs, rows, drop)
+
+
+def _refuse_missed(timeline: Timeline, legs: LegPoses, frame: Array) -> None:
+    """Refuse legs that do not reach their feet in the clip, which ``frame`` (samples,) counts. [frames]
+
+    Raises
+    ------
+    ReachError
+        With the first of those frames.
+    """
+    fails = ~np.isfinite(legs.turn_rad).all(axis=(1, 2)) & (frame > -0.5) & (frame < timeline.frames + 0.5)
+    if fails.any():
+        first, name = frame[int(np.argmax(fails))] + 1.0, timeline.cycles[0].animal.name
+        raise ReachError(
+            f"about frame {first:.0f} a leg of {name} does not reach its foot; give "
+            "slower gaits, a wider turn or a gentler slope there"
+        )
+
+
+def _left(short: Array, comes_up: Array) -> Array:
+    """Return what legs miss beside what their feet come up by; -1 where these come up wholly. [m]"""
+    return np.where(comes_up < 1.0, np.where(short > 0.0, (1.0 - comes_up) * short, short), -1.0)
 
 
 def _own_tucks(timeline: Timeline, as_cycles: Array) -> Array:

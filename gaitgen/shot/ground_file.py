@@ -22,6 +22,7 @@ Array = npt.NDArray[np.float64]
 
 KINDS = ("slope", "profile", "steps", "image", "mesh")
 FAR_M, HIGH_M = 10_000.0, 1000.0
+FARTHEST_M = 1e6  # of a mesh, which may be larger than what is walked on
 MESHES = (".obj", ".ply", ".stl", ".glb")
 LARGEST_FILE_BYTES, MOST_PIXELS, MOST_FACES = 100_000_000, 16_000_000, 1_000_000
 # Formats in which y is up by definition or by habit; in the others z is.
@@ -125,7 +126,14 @@ def _mesh(table: Table, beside: Beside) -> Heights:
     up = table.text("up") if table.has("up") else "y" if path.suffix.lower() in Y_UP else "z"
     if up not in ("y", "z"):
         raise table.fail(f"up is {up!r}; write one of y, z")
-    triangles = _triangles(table, path) * scale
+    triangles = _triangles(table, path)
+    farthest_m = float(np.abs(triangles).max()) * scale
+    if farthest_m > FARTHEST_M:
+        raise table.fail(
+            f"mesh is {path.name!r}, with corners {farthest_m:.3g} m away; give a scale that makes "
+            f"it metres, at most {FARTHEST_M:g}"
+        )
+    triangles = triangles * scale
     if up == "y":  # x stays, z comes towards the viewer
         triangles = np.stack([triangles[..., 0], -triangles[..., 2], triangles[..., 1]], axis=-1)
     return mesh_ground(triangles + np.array(origin), path.name)

@@ -29,12 +29,14 @@ from gaitgen.numerics.rotations import (
     quaternion_from_matrix,
 )
 from gaitgen.pipeline.settle import strange_gait
+from gaitgen.shot.bearing import borne
 from gaitgen.shot.carriage import Carriage, carriage
-from gaitgen.shot.footing import leaned, over_edges, refuse_high, stepped
+from gaitgen.shot.clearing import over_edges
+from gaitgen.shot.footing import leaned, refuse_high, stepped
 from gaitgen.shot.going import Posed, hung_turns, kept_level, look_along, looking, manner, pose, trunk_rows
 from gaitgen.shot.holding import holding
 from gaitgen.shot.pinning import pinned
-from gaitgen.shot.placing import balanced
+from gaitgen.shot.placing import balanced, over_uneven
 from gaitgen.shot.poses import shot_poses
 from gaitgen.shot.timeline import Item, Pin, Timeline, lay_timeline
 
@@ -130,7 +132,7 @@ def make_shot(shot: Shot) -> Made:
     path = replace(way, pace=timeline.pace, spins=timeline.spins)
     refuse_high(timeline, shot.ground)
     timeline = leaned(balanced(timeline, path, shot.ground), path, shot.ground)
-    timeline = stepped(timeline, path, shot.ground)
+    timeline = over_uneven(stepped(timeline, path, shot.ground), path, shot.ground)
     timeline, moved = pinned(timeline, path, shot.pins)
     steps = timeline.steps(path, shot.ground)
     grid, (first, after) = timeline.grid, timeline.solved
@@ -140,21 +142,25 @@ def make_shot(shot: Shot) -> Made:
     said = (*shot.notices, *moved, *_notices(timeline), *_turn_notices(frames))
     state = stance_state(steps, grid.time_s).seen(frames)
     carried, as_cycles = carriage(timeline, steps, path, shot.ground)
+    carried = borne(timeline, carried, state, path, shot.ground, as_cycles)
     share = timeline.solved_share
     made = manner(timeline, state, carried, as_cycles)
     held = holding(timeline, carried, made, as_cycles)
     if held is not None:
         carried, as_cycles = carriage(timeline, steps, path, shot.ground, held=held)
+        carried = borne(timeline, carried, state, path, shot.ground, as_cycles)
         made = manner(timeline, state, carried, as_cycles)
     if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
-        plan = over_edges(made.plan, frames, shot.ground, grid)
-        made = replace(made, plan=plan, runs=np.ones_like(made.runs))
+        cleared = over_edges(made.plan, frames, shot.ground, grid)
+        made = manner(timeline, state, carried, as_cycles, cleared.folds)
+        made = replace(made, plan=cleared.plan, runs=np.ones_like(made.runs))
+    slope = _slope_rad(animal, path, shot.ground, grid)
     with np.errstate(invalid="ignore"):  # beyond the clip a leg may miss its foot; in it that is refused
-        posed = pose(timeline, carried, made, as_cycles)
+        posed = pose(timeline, carried, made, as_cycles, shot.ground, slope)
     breath = _breath_turns(timeline)[first:after]
     turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
     turns = look_along(timeline, turns, looking(timeline, path, frames, grid))
-    turns = kept_level(timeline, turns, _slope_rad(animal, path, shot.ground, grid))
+    turns = kept_level(timeline, turns, slope)
     clip = _clip(shot, timeline, steps, frames, carried, posed, turns, breath, first, said)
     return Made(clip, timeline, path, shot.ground)
 

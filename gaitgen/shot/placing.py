@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +13,9 @@ from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.course.stance import stance_state
 from gaitgen.limbs.reach import reach_for
-from gaitgen.shot.carriage import UNLIKE, carriage
+from gaitgen.shot.bearing import borne
+from gaitgen.shot.carriage import UNLIKE, carriage, layers
+from gaitgen.shot.footing import near_edges, stepped
 from gaitgen.shot.going import manner
 from gaitgen.shot.timeline import Timeline
 
@@ -29,6 +31,8 @@ FARTHEST_HIP_HEIGHTS = 0.16
 # much, and so many are taken, of a stance that keeps so many (estimates). [m], [frames]
 SINKS_MORE_M, LATE_M = 0.01, 0.05
 MOST_EARLIER, LEAST_DOWN = 2, 4
+# On ground that is not even feet are moved so often, and keep at least so much of their stance (estimates).
+UNEVEN_ROUNDS, LEAST_KEPT = 2, 0.9
 
 
 def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
@@ -55,12 +59,68 @@ def _balanced(timeline: Timeline, path: Path, ground: Ground) -> tuple[Timeline,
     free = ~held & _changes(timeline)
     if not free.any():
         return timeline, np.zeros(free.size)
+    found = _reached(timeline, path, ground, free)
+    along = timeline.stances.along_m + found.moved_m
+    return replace(timeline, stances=replace(timeline.stances, along_m=along)), found.late_m
+
+
+def over_uneven(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
+    """Move feet near edges of the ground so that legs reach, keep them off those, and lift them in time.
+
+    A foot on a lower step that its leg would have to reach for late in its stance leaves the ground before.
+    """
+    for _ in range(UNEVEN_ROUNDS):
+        free = near_edges(timeline, path, ground) & _uneven(timeline, path, ground)
+        if not free.any():
+            return timeline
+        moved = _reached(timeline, path, ground, free).moved_m
+        along = timeline.stances.along_m + moved
+        timeline = stepped(replace(timeline, stances=replace(timeline.stances, along_m=along)), path, ground)
+    laid, rate = timeline.stances, timeline.frame_rate_hz
+    out = np.floor(_reached(timeline, path, ground, free).out_s * rate)
+    least = laid.touchdown + np.ceil(LEAST_KEPT * (laid.liftoff - laid.touchdown))
+    liftoff = np.where(free, np.minimum(laid.liftoff, np.maximum(out, least)), laid.liftoff)
+    return replace(timeline, stances=replace(laid, liftoff=liftoff))
+
+
+def _uneven(timeline: Timeline, path: Path, ground: Ground) -> Bools:
+    """Tell which stances are on no part of a cycle as it is, and in the clip: (stances,)."""
+    laid = timeline.stances
+    found = ~laid.stands & (laid.touchdown < timeline.frames) & (laid.liftoff > 0.0)
+    for layer in layers(timeline, path, ground):
+        if layer.kind == "cycle":
+            found &= (laid.touchdown >= layer.piece.after) | (laid.liftoff <= layer.piece.first)
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Reached:
+    """What legs ask of free stances, (stances,) each.
+
+    Attributes
+    ----------
+    moved_m
+        How far each is to move along the path. [m]
+    late_m
+        By how much it is then out of reach late, beyond what trunks sink in the cycles. [m]
+    out_s
+        From when on it is so; infinity where it is not. [s]
+    """
+
+    moved_m: Array
+    late_m: Array
+    out_s: Array
+
+
+def _reached(timeline: Timeline, path: Path, ground: Ground, free: Bools) -> Reached:
+    """Find how far free feet are to move so that legs reach as far to the front as to the rear."""
     grid, rate = timeline.grid, timeline.frame_rate_hz
     animal = timeline.cycles[0].animal
     steps = timeline.steps(path, ground)
     state = stance_state(steps, grid.time_s).seen(body_frames(animal, path, grid.time_s))
     share = timeline.solved_share
     body, as_cycles = carriage(timeline, steps, path, ground, changes_only=True)
+    body = borne(timeline, body, state, path, ground, as_cycles)
     made = manner(timeline, state, body, as_cycles)
     trunk = posed_trunk(animal, body.ends, body.back)
     feet = made.plan.rolling
@@ -71,6 +131,7 @@ def _balanced(timeline: Timeline, path: Path, ground: Ground) -> tuple[Timeline,
     row = _rows(timeline, state.touchdown_s * rate)
     down, early = state.planted, state.stance_share < MIDDLE
     allowed = SINKS_MORE_M + np.array([c.solved.drop_m for c in timeline.cycles]).max(axis=0)  # chest, hips
+    allowed = allowed[timeline.stances.limb // 2]
     late = np.zeros(free.size)
     for _ in range(ROUNDS):
         ahead = places.copy()
@@ -78,13 +139,14 @@ def _balanced(timeline: Timeline, path: Path, ground: Ground) -> tuple[Timeline,
         short = reach_for(trunk, ahead, feet.heading_rad, made.given).shortfall_m
         before = _largest(short + room, row, down & early, moved.size)
         behind = _largest(short, row, down & ~early, moved.size)
-        late = np.where(free & np.isfinite(behind), behind - allowed[timeline.stances.limb // 2], 0.0)
+        late = np.where(free & np.isfinite(behind), behind - allowed, 0.0)
         seen = free & np.isfinite(before) & np.isfinite(behind)
         shift = np.where(seen, SHIFT_SHARE * (np.where(seen, behind, 0.0) - np.where(seen, before, 0.0)), 0.0)
         most = FARTHEST_HIP_HEIGHTS * animal.hip_height_m
         moved = np.clip(moved + shift, -most, most)
-    along = timeline.stances.along_m + moved
-    return replace(timeline, stances=replace(timeline.stances, along_m=along)), late
+    out = down & ~early & (short > allowed[row])
+    time_s = np.broadcast_to(grid.time_s[:, None], out.shape)
+    return Reached(moved, late, -_largest(-time_s, row, out, moved.size))
 
 
 def _changes(timeline: Timeline) -> Bools:

@@ -14,7 +14,7 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import slip_m, sole_points_m, time_s
 from gaitgen.motion.report import KeyFacts
-from gaitgen.numerics.json_text import json_text
+from gaitgen.numerics.json_text import report_text
 from gaitgen.shot.make import Made
 from gaitgen.shot.section import Piece
 
@@ -25,6 +25,8 @@ WORDS = {
     "haunches": "turns on the haunches",
     "forehand": "turns on the forehand",
 }
+
+SAID_M = 0.1  # less than this beyond the end of a path is not worth a word
 
 
 @dataclass(frozen=True)
@@ -61,6 +63,8 @@ class ShotReport:
         Frames of the clip, from 1, and their rate. [Hz]
     distance_m, turn_deg, climb_m
         How far the body goes along its path, how far that turns to the left, and how far it climbs.
+    beyond_path_m
+        How far of that is straight ahead beyond the end of a path that was given.
     parts
         What happens when.
     first_foot
@@ -90,6 +94,7 @@ class ShotReport:
     distance_m: float
     turn_deg: float
     climb_m: float
+    beyond_path_m: float
     parts: tuple[Part, ...]
     first_foot: str | None
     steps: tuple[Step, ...]
@@ -116,6 +121,7 @@ def shot_report(made: Made) -> ShotReport:
         distance_m=sum(part.distance_m for part in parts),
         turn_deg=float(np.degrees(heading[-1] - heading[0])),
         climb_m=float(place[-1, 2] - place[0, 2]),
+        beyond_path_m=beyond_path_m(made),
         parts=parts,
         first_foot=_first_foot(made),
         steps=_steps(made),
@@ -131,6 +137,13 @@ def shot_report(made: Made) -> ShotReport:
 def shot_parts(made: Made) -> tuple[Part, ...]:
     """List what happens in a shot, in order."""
     return tuple(_part(made, piece) for piece in made.timeline.pieces if piece.after > piece.first)
+
+
+def beyond_path_m(made: Made) -> float:
+    """Return how far a shot goes straight ahead beyond the end of its path; 0 if none was given. [m]"""
+    length_m = sum(length for length, _ in made.path.pieces if np.isfinite(length))
+    gone = float(made.timeline.pace.distance_m(np.array(made.timeline.frames / made.clip.frame_rate_hz)))
+    return max(gone - length_m, 0.0) if length_m > 0.0 else 0.0
 
 
 def lowest_sole_m(made: Made) -> float:
@@ -191,7 +204,7 @@ def _steps(made: Made) -> tuple[Step, ...]:
 def as_json(found: ShotReport) -> str:
     """Write the report for programs: JSON, keys with units, a final newline."""
     values = {name: value for name, value in asdict(found).items() if value is not None}
-    return json_text(values, indent=2) + "\n"
+    return report_text(values) + "\n"
 
 
 def as_text(found: ShotReport) -> str:
@@ -226,6 +239,8 @@ def _heading(found: ShotReport) -> str:
 def _measures(found: ShotReport) -> dict[str, str]:
     hips, chest = found.hips_drop_m * 1000, found.chest_drop_m * 1000
     rows = {"first foot": found.first_foot} if found.first_foot else {}
+    if found.beyond_path_m >= SAID_M:
+        rows["path"] = f"ends {found.beyond_path_m:.1f} m before the shot, which goes straight on from there"
     rows |= {
         "contacts": f"{len(found.steps)}",
         "trunk lowered": f"at most {hips:.0f} mm at the hips, {chest:.0f} mm at the chest, for legs to reach",

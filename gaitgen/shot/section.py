@@ -31,8 +31,11 @@ START_STRIDES, HALT_STRIDES = 1.5, 1.1
 BRAKES, BRAKES_RUN = 0.22, 0.22
 # So long it shifts its weight before the first foot leaves, and settles after the last has landed. [s]
 SHIFT_S, SETTLE_S = 0.35, 0.4
-# Feet are down for at least this share of the stride while a run begins or ends (estimate).
-STANDING_DUTY = 0.58
+# Feet are down for at least this share of the stride while a run begins, and ends, so that one pair of them
+# takes over from the other, but their swings are not shorter than by such a share; they come to it with a
+# power of how far it has slowed down (estimates).
+STARTING_DUTY, HALTING_DUTY, LATER = 0.58, 0.66, 1.5
+STARTS_QUICKER, HALTS_QUICKER = 0.3, 0.36
 # The first foot leaves so long before any other (estimate). [s]
 FIRST_S = 0.09
 # Share of a stance's way by which a foot that lands for good may be ahead of where it stands.
@@ -109,7 +112,7 @@ class Section:
         at_least = self.shift_frames + self.speeding_frames + STEADY_STRIDES * cycle.frames
         found = []
         for foot in FORE if self.first_foot is None else (self.first_foot,):
-            lifts = cycle.contact[foot] + (cycle.duty + self.more_down(cycle))[foot] * cycle.frames
+            lifts = cycle.contact[foot] + (cycle.duty + self.more_at_start)[foot] * cycle.frames
             frames = self.shift_frames - lifts
             frames += cycle.frames * np.ceil((at_least - frames) / cycle.frames)
             found.append((int(np.ceil(frames - 1e-9)), foot))
@@ -135,10 +138,17 @@ class Section:
         pushed = STEEPEST * cycle.speed_m_s / (push * GRAVITY_M_S2) * self.frame_rate_hz
         return max(strides * cycle.frames, pushed)
 
-    @staticmethod
-    def more_down(cycle: Cycle) -> Array:
-        """By how much more of the stride each foot is down at the very start or end, (4,)."""
-        return np.maximum(STANDING_DUTY - cycle.duty, 0.0)
+    @property
+    def more_at_start(self) -> Array:
+        """By how much more of the stride each foot is down at the very start, (4,)."""
+        duty = self.cycles[0][0].duty
+        return np.clip(STARTING_DUTY - duty, 0.0, STARTS_QUICKER * (1.0 - duty))
+
+    @property
+    def more_at_end(self) -> Array:
+        """The same at the very end."""
+        duty = self.cycles[-1][0].duty
+        return np.clip(HALTING_DUTY - duty, 0.0, HALTS_QUICKER * (1.0 - duty))
 
     @cached_property
     def pieces(self) -> tuple[Piece, ...]:
@@ -202,10 +212,10 @@ class Section:
         speed = stance * tempo / down.mean(axis=1) * self.frame_rate_hz
         if self.starts:
             moving = ramp((frame - self._moves_frame) / self.speeding_frames)
-            speed, down = speed * moving, down + (1.0 - moving)[:, None] * self.more_down(self.cycles[0][0])
+            speed, down = speed * moving, down + (1.0 - moving)[:, None] * self.more_at_start
         if self.halts:
             slowed = ramp((frame - self.slows_frame) / self.slowing_frames)
-            speed, down = speed * (1.0 - slowed), down + slowed[:, None] * self.more_down(self.cycles[-1][0])
+            speed, down = speed * (1.0 - slowed), down + (slowed**LATER)[:, None] * self.more_at_end
         return Going(count, down, speed, share)
 
     @property

@@ -30,6 +30,7 @@ STATES = ("stand", "going")
 LONGEST_M = 10_000.0
 MOST_TURN_DEG, LEAST_TURN_DEG = 720.0, 2.0  # on the spot
 TURN_RADIUS_M = 6.0
+MOST_MARKS = 500
 # Where a message names a table and a key of it, as those of toml_table do.
 _PLACE = re.compile(r"\[([\w.]+)(?:, number (\d+))?\](?: (?:has an unknown key ')?(\w+))?")
 
@@ -112,7 +113,10 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
     def near(table: Table, key: str, name: str) -> Path:
         return beside(table, key, name, folder)
 
-    marks = tuple(read_mark(table) for table in top.array("mark"))
+    given = top.array("mark")
+    if len(given) > MOST_MARKS:
+        raise top.fail(f"mark is there {len(given)} times; give at most {MOST_MARKS} marks")
+    marks = tuple(read_mark(table) for table in given)
     turns = any(each.turn_rad != 0.0 for each in passages)
     if turns and top.has("path") and not top.table("path").has("legs"):
         raise top.table("path").fail(

@@ -20,7 +20,7 @@ LOST_DOWN, LOST_UP, STEEP = 0.22, 0.12, 0.12
 # its speed (estimates).
 LOST_BEYOND, LEFT_LEAST = 1.0, 0.35
 # On steps it loses so much more for each hip height that they rise, where the way climbs at all (estimates).
-LOST_ON_STEPS, ON_STEPS = 1.2, 0.08
+LOST_ON_STEPS, ON_STEPS = 2.2, 0.08
 LOOK_M, BODY_M = 0.05, 1.0  # step of looking at the ground, and length over which its slope is felt
 
 

@@ -40,6 +40,8 @@ LEAST_FRAMES = 2  # of a stance or a swing
 # so much is left where a rhythm changes (estimates).
 FAR_ENOUGH = 0.06
 LEAST_SWING = 0.75
+# A foot that would swing for less than such a share as it sets off waits for its next swing (estimate).
+FIRST_SWING = 0.55
 
 
 @dataclass(frozen=True, eq=False)
@@ -406,7 +408,10 @@ class _Laying:
             leaves = at + section.shift_frames
             if limb != section.lifts_first:
                 leaves += max(1, round(FIRST_S * self.frame_rate_hz))
+            cycle = section.cycles[0][0]
+            swings = max(FIRST_SWING * float(cycle.frames - cycle.down[limb]), LEAST_FRAMES)
             begun = int(np.flatnonzero(liftoff >= leaves - LEAST_FRAMES)[0])
+            begun += int(touchdown[begun + 1] - max(liftoff[begun], leaves) < swings)
             self._stand(limb, since, max(float(liftoff[begun]), float(leaves)), at)
             touchdown, liftoff = touchdown[begun + 1 :], liftoff[begun + 1 :]
         else:

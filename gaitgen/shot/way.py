@@ -201,8 +201,10 @@ def profile(points_m: list[tuple[float, float]], heading_rad: float) -> Heights:
 
     from gaitgen.numerics.curves import local_mean
 
-    at, heights = np.array(points_m, dtype=np.float64).T
-    if at.size < 2 or np.diff(at).min() <= 0.0:
+    at, heights = np.array(points_m, dtype=np.float64).reshape(-1, 2).T
+    if at.size < 2:
+        raise CourseError("the profile has fewer than two points; give [distance, height] of at least two")
+    if np.diff(at).min() <= 0.0:
         raise CourseError("the distances of the profile do not rise; give each one after the last")
     along = np.arange(at[0] - 2.0 * ROUND_M, at[-1] + 2.0 * ROUND_M + PROFILE_STEP_M, PROFILE_STEP_M)
     width = round(ROUND_M / 2.0 / PROFILE_STEP_M)

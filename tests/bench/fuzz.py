@@ -4,7 +4,7 @@ Each run has a number; it draws a kind, damages something of that kind, and give
 server that reads it, or to the function that does (kinds that begin with "read"), which is some twenty times
 quicker. Allowed are: done (0), findings (1), and refused (2, one line on standard error that names the file
 and the place, and no file written). All else is a fault: its number is printed, so that `fuzz.py 1 60 NUMBER`
-does it again. Every ten minutes, and at Ctrl-C, the table so far is written.
+does it again. Every ten minutes, and when it is asked to end, the table so far is written.
 
 It runs in one process, of at most MEMORY bytes, which a clock watches. `fuzz_sound` has what is damaged,
 `fuzz_damage` how, `fuzz_commands`, `fuzz_readers` and `fuzz_outside` what reads it, and `fuzz_judge` what may
@@ -16,6 +16,7 @@ import io
 import os
 import random
 import resource
+import signal
 import sys
 import tempfile
 import threading
@@ -118,6 +119,7 @@ def servers():
 def main(runs=2000, seconds=600, first=0):
     """Do so many runs, or as many as that time allows; return 1 if one was at fault."""
     watch()
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     sound, counts, spent, examples = sources(), Counter(), Counter(), set()
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
     began = said = time.monotonic()

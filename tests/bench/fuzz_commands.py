@@ -64,7 +64,7 @@ def gait(draw, sound):
 
 def limits(draw, sound):
     Path("c.bvh").write_bytes(sound["walk"])
-    Path("l.toml").write_bytes(damaged(sound["limits"], draw))
+    Path("l.toml").write_bytes(damaged(sound["changes"], draw))
     return ["check", "c.bvh", "--limits", "l.toml", "--json"]
 
 

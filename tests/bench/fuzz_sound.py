@@ -149,6 +149,7 @@ def sources():
         for path in (resources.files("gaitgen") / "gaits").iterdir()
         if path.suffix == ".toml"
     ]
+    changes = (resources.files("gaitgen") / "check" / "limits" / "any.toml").read_bytes()
     limits = (resources.files("gaitgen") / "check" / "limits" / "horse.toml").read_bytes()
     plain = HERE / "rigs" / "plain.bvh"
     rigs = [path.read_bytes() for path in sorted((HERE / "rigs").glob("*.bvh"))]
@@ -203,6 +204,7 @@ def sources():
         "gait": gait,
         "gaits": sorted(gaits),
         "limits": limits,
+        "changes": changes,
         "animals": animals,
         "styles": styles,
         "meshes": _meshes(),

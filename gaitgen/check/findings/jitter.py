@@ -21,6 +21,7 @@ Array = npt.NDArray[np.float64]
 # 100 steps; a curve that turns has less the higher the order, and seldom changes sign. The share of steps by
 # which the two are told apart, how far the sizes may be apart, and the frames it takes.
 ORDERS, CHANGES, SPREAD_OVER, LEAST_ROWS, LEAST_STRIDE = (4, 6, 8), 0.7, 1.8, 20, 20
+LEAST_UNKNOWN = 40  # frames of a clip without a gait, from which single joints are judged
 QUARTER_SPREAD = 3.138  # lower quartile of the size of a normal deviate to its standard deviation
 EVERYWHERE = 0.6  # of the moving channels
 MOVES_DEG = 1e-3
@@ -85,6 +86,8 @@ def _of_joints(seen: Seen) -> list[Finding]:
         if not others and shaky[own].sum() > 1:
             return seen.finding("jitter", limb, frames, float(noise[own].max()), do)
     alone: list[Finding] = []
+    if seen.gait is None and seen.shot is None and len(values) < LEAST_UNKNOWN:
+        return []  # nobody knows what a joint does in other strides, and quick turns go to and fro
     for joint in np.flatnonzero(shaky).tolist():
         alone += seen.finding("jitter", file.joint_names[joint], frames, float(noise[joint]), do)
     return alone

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.sharp_turns import at_seam, sharp_turns
+from gaitgen.check.findings.sharp_turns import sharp_turns
 from gaitgen.check.seen import Seen
 from gaitgen.numerics.turns import turn_between_rad
 
@@ -45,7 +45,7 @@ def speed(seen: Seen) -> list[Finding]:
     """Find a loop that starts at another speed than it ends."""
     if not seen.loop.closes:
         return []
-    seam = [hit for hit in sharp_turns(seen, "loop_speed") if at_seam(seen, hit[0])]
+    seam = sharp_turns(seen, "loop_speed", at_the_seam=True)
     if not seam:
         return []
     _, joint, size = max(seam, key=lambda hit: hit[2])

@@ -22,6 +22,7 @@ from gaitgen.check.trial import (
     in_another_order,
     taken_apart,
     unrest,
+    unrest_of,
     with_joints_mirrored,
     with_legs_swapped,
 )
@@ -138,9 +139,9 @@ def read_otherwise(seen: Seen) -> list[Finding]:
     motion = seen.motion
     if motion.frames > MOST_FRAMES:
         motion = cut(motion, 0, MOST_FRAMES - 1)
-    now = unrest(motion, motion.toes_m)
-    if (now > RESTLESS).sum() < 2:
+    if (unrest_of(seen.feet, motion.hip_height_m) > RESTLESS).sum() < 2:
         return []
+    now = unrest(motion, motion.toes_m)
     body = taken_apart(motion)
     tried = sorted(
         (

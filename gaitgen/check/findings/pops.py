@@ -35,7 +35,7 @@ def pops(seen: Seen) -> list[Finding]:
     """Find joints, legs and whole poses that leave the line of their neighbour frames for a frame."""
     names, flicking = seen.motion.file.joint_names, _flicking(seen)
     moving = int((np.ptp(seen.motion.file.rows, axis=0) > MOVES_DEG).sum() / 3.0)
-    hits = sorted(hit for hit in sharp_turns(seen) if not at_seam(seen, hit[0]))
+    hits = sorted(sharp_turns(seen))
     found = _strayed(seen)
     strays = {finding.first_frame - 1 - seen.first_row for finding in found}
     left: list[tuple[int, int, float]] = []

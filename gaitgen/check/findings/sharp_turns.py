@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 
@@ -128,18 +130,21 @@ def _in_an_uneven_swing(seen: Seen, off: Array, joint: int, mate: int, row: int)
     return quicker * float(off[air, mate].max()) if air.any() else 0.0
 
 
-def _leg_of(seen: Seen, joint: int) -> list[int]:
+@lru_cache(maxsize=1)  # asked for of many joints of one clip
+def _legs(seen: Seen) -> tuple[tuple[int, ...], ...]:
+    """Return the joints of each limb, and what hangs on them, in LIMBS order."""
+    return tuple(tuple(below(seen, seen.motion.limb_joints(name)[0])) for name in LIMBS)
+
+
+def _leg_of(seen: Seen, joint: int) -> tuple[int, ...]:
     """Return the joints of the leg that a joint belongs to."""
-    legs = (below(seen, seen.motion.limb_joints(name)[0]) for name in LIMBS)
-    return next((leg for leg in legs if joint in leg), [])
+    limb = _limb_of(seen, joint)
+    return () if limb is None else _legs(seen)[limb]
 
 
 def _limb_of(seen: Seen, joint: int) -> int | None:
     """Return the limb that a joint belongs to, as a row of LIMBS."""
-    tops = {seen.motion.limb_joints(name)[0]: row for row, name in enumerate(LIMBS)}
-    while joint >= 0 and joint not in tops:
-        joint = int(seen.motion.file.parents[joint])
-    return tops.get(joint)
+    return next((limb for limb, leg in enumerate(_legs(seen)) if joint in leg), None)
 
 
 def _far_rows(rows: int, row: int) -> npt.NDArray[np.int64]:
@@ -150,16 +155,16 @@ def _far_rows(rows: int, row: int) -> npt.NDArray[np.int64]:
 
 def is_event(seen: Seen, joint: int, row: int) -> bool:
     """Tell whether a joint belongs to a foot that lands or lifts at a row: it may turn sharply there."""
-    for limb, name in enumerate(LIMBS):
-        if joint not in below(seen, seen.motion.limb_joints(name)[0]):
-            continue
-        for stance in seen.feet.of(limb):
-            for event in (stance.first, stance.last):
-                apart = abs(event - row)
-                if seen.loop.closes:
-                    apart = min(apart % seen.loop.frames, -apart % seen.loop.frames)
-                if apart <= 1 + seen.unsure_frames:
-                    return True
+    limb = _limb_of(seen, joint)
+    if limb is None:
+        return False
+    for stance in seen.feet.of(limb):
+        for event in (stance.first, stance.last):
+            apart = abs(event - row)
+            if seen.loop.closes:
+                apart = min(apart % seen.loop.frames, -apart % seen.loop.frames)
+            if apart <= 1 + seen.unsure_frames:
+                return True
     return False
 
 
@@ -170,8 +175,13 @@ def _slack(seen: Seen) -> int:
     return min(MOST_SLACK, held + round(sum(frames for _, frames in lost(seen))))
 
 
-def sharp_turns(seen: Seen, limit_name: str = "pop") -> list[tuple[int, int, float]]:
-    """Return (row, joint, degrees) of every joint that leaves its line more sharply than in other steps."""
+def sharp_turns(
+    seen: Seen, limit_name: str = "pop", *, at_the_seam: bool = False
+) -> list[tuple[int, int, float]]:
+    """Return (row, joint, degrees) of every joint that leaves its line more sharply than in other steps.
+
+    Either where a loop closes, or everywhere else.
+    """
     off = off_line_deg(seen)
     shifts, slack = _shifts(seen), _slack(seen)
     noise = STANDS_OUT * NOISE_GAIN * seen.noise.angle_deg / 2.0
@@ -184,9 +194,10 @@ def sharp_turns(seen: Seen, limit_name: str = "pop") -> list[tuple[int, int, flo
             size = float(own[row])
             if size <= least:
                 break
-            usual = STANDS_OVER * _elsewhere(seen, off, joint, row, shifts, slack)
-            if size - noise > max(usual, _coarse_deg(seen, joint, row)):
-                found.append((row, joint, size))
+            if at_seam(seen, row) == at_the_seam:
+                usual = STANDS_OVER * _elsewhere(seen, off, joint, row, shifts, slack)
+                if size - noise > max(usual, _coarse_deg(seen, joint, row)):
+                    found.append((row, joint, size))
             own[max(0, row - NEAR) : row + NEAR + 1] = 0.0
     return found
 

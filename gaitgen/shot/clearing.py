@@ -1,0 +1,116 @@
+"""Over ground that is not even a swinging foot goes up before it goes ahead, and comes down past the edge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.limb_numbers import limb_numbers
+from gaitgen.course.ground import Ground
+from gaitgen.course.path import Frames
+from gaitgen.limbs.foot_path import FootPlan
+from gaitgen.numerics.curves import envelope, even_travel, ramp
+from gaitgen.numerics.grid import Grid
+
+Array = npt.NDArray[np.float64]
+
+# A swinging foot has this room over the ground, in hip heights; it is up after, and comes down in, this share
+# of its swing (estimates).
+CLEAR_SHARE, UP_SHARE = 0.04, 0.16
+SOFT_S = 0.05
+# A foot that has to go up by so many hip heights or more before it is half-way waits with going ahead for
+# such a share of its swing, and one that has to come down so far is there so much earlier (estimates).
+HIGH_SHARE, WAITS_SHARE = 0.05, 0.24
+# A foot that is raised over an edge by as much as its swing lifts it, folds its leg by such a factor of lift
+# (where a fold goes with a power of that), at the most by another (estimates).
+FOLDS_LIKE, MOST_LIKE = 2.0, 3.0
+LENGTHWAYS, ACROSS = np.array([0.0, 0.5, 1.0]), np.array([-1.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True, eq=False)
+class Cleared:
+    """Feet over edges.
+
+    Attributes
+    ----------
+    plan
+        The feet.
+    folds
+        (samples, 4) factor of the lift as which their legs are to fold.
+    """
+
+    plan: FootPlan
+    folds: Array
+
+
+def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid) -> Cleared:
+    """Lift swinging feet over whatever is on their way.
+
+    Parameters
+    ----------
+    plan
+        The feet, as the body sees them.
+    frames, ground, grid
+        How the body goes, over what, at which moments.
+    """
+    animal, state = plan.animal, plan.state
+    swing = state.swing_share
+    swings = (swing > 0.0) & (swing < 1.0)
+    high = HIGH_SHARE * animal.hip_height_m
+    missed = np.where(swings, _missed(plan, frames, ground), 0.0)
+    wait, early = (
+        WAITS_SHARE * ramp(_largest(np.where(half, missed, 0.0), plan) / high)
+        for half in (swing < 0.5, swing >= 0.5)
+    )
+    ease = (limb_numbers(animal, f"path.{name}") for name in ("ease_in", "ease_out"))
+    eases = tuple(ease)
+    later = even_travel((swing - wait) / (1.0 - wait - early), *eases) - even_travel(swing, *eases)
+    plan = replace(plan, toe_m=plan.toe_m + later[..., None] * (state.next_place_m - state.place_m))
+    window = ramp(swing / UP_SHARE) * ramp((1.0 - swing) / UP_SHARE)
+    room = CLEAR_SHARE * animal.hip_height_m * window
+    needed = np.where(swings, np.maximum(_missed(plan, frames, ground) + room, 0.0), 0.0)
+    over = window * envelope(needed, max(2, round(SOFT_S / grid.step_s)))
+    lifted = ((plan.toe_m - state.place_m) * plan.normal).sum(axis=-1)
+    own = np.maximum(_largest(np.where(swings, lifted, 0.0), plan), high)
+    folds = 1.0 + (FOLDS_LIKE - 1.0) * _largest(over, plan) / own
+    raised = replace(plan, toe_m=plan.toe_m + over[..., None] * np.array([0.0, 0.0, 1.0]))
+    return Cleared(raised, np.minimum(folds, MOST_LIKE))
+
+
+def _missed(plan: FootPlan, frames: Frames, ground: Ground) -> Array:
+    """How much higher each foot would have to be for its sole to be over the ground, (samples, 4). [m]"""
+    animal = plan.animal
+    length = limb_numbers(animal, "foot.toe_m") + limb_numbers(animal, "foot.heel_m")
+    back, left = (each.ravel() for each in np.meshgrid(LENGTHWAYS, ACROSS, indexing="ij"))
+    back = back[:, None] * length  # (points, 4)
+    left = left[:, None] * limb_numbers(animal, "foot.half_width_m")
+    ahead = plan.ahead[:, None]
+    across = np.stack([-ahead[..., 1], ahead[..., 0], np.zeros_like(ahead[..., 0])], axis=-1)
+    points = plan.toe_m[:, None] - back[..., None] * ahead + left[..., None] * across
+    heights = ground.known_m(_in_world(frames, points))
+    return np.asarray(np.where(np.isfinite(heights), heights - points[..., 2], -np.inf).max(axis=1))
+
+
+def _largest(values: Array, plan: FootPlan) -> Array:
+    """Return the largest value in the stance and swing that each foot is in at each moment: (samples, 4)."""
+    number = plan.state.stance
+    first = int(number.min())
+    largest = np.zeros(int(number.max()) - first + 1)
+    np.maximum.at(largest, number - first, values)
+    return np.asarray(largest[number - first])
+
+
+def _in_world(frames: Frames, points_m: Array) -> Array:
+    """Carry points (samples, ..., 3) of the moving frame to places (samples, ..., 2) in the world. [m]"""
+    shape = (-1, *(1,) * (points_m.ndim - 2))
+    cos, sin = np.cos(frames.heading_rad).reshape(shape), np.sin(frames.heading_rad).reshape(shape)
+    x, y = points_m[..., 0], points_m[..., 1]
+    return np.stack(
+        [
+            frames.place_m[:, 0].reshape(shape) + cos * x - sin * y,
+            frames.place_m[:, 1].reshape(shape) + sin * x + cos * y,
+        ],
+        axis=-1,
+    )

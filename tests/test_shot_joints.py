@@ -1,0 +1,98 @@
+"""No joint of any animal jumps in any change of its gaits, against what it does in the cycles themselves."""
+
+from functools import cache
+from itertools import permutations
+
+import numpy as np
+import pytest
+
+from gaitgen import Request, make_cycle
+from gaitgen.animal.library import animal_names, load_animal
+from gaitgen.course.stance import stance_state
+from gaitgen.motion.measure import time_s
+from gaitgen.numerics.rotations import matrix_from_quaternion
+from gaitgen.shot.join import make_join
+
+# From frame to frame a turn changes by at most so many times what it does in the busiest cycle of its animal,
+# as for the frame around a contact in a cycle (tests/test_laws.py), or by so much, which a horse's fetlock
+# does in its gaits. [degrees per frame^2]
+MORE, LEAST_DEG = 2.0, 20.0
+# Those in which legs snapped once.
+SNAPPED = [
+    ("donkey", "halt", "trot"),
+    ("donkey", "trot", "halt"),
+    ("foal", "halt", "trot"),
+    ("red_deer", "halt", "rotary_gallop"),
+    ("giraffe", "rotary_gallop", "halt"),
+    ("big_cat", "halt", "rotary_gallop"),
+]
+
+
+def joins():
+    found = []
+    for animal in animal_names():
+        gaits = load_animal(animal).gaits
+        pairs = [*permutations(gaits, 2), *(p for g in gaits for p in (("halt", g), (g, "halt")))]
+        found += [(animal, *pair) for pair in pairs if (animal, *pair) not in found]
+    return found
+
+
+def bends_deg(clip):
+    """By how much the turn of each joint from frame to frame changes, (frames - 2, joints). [degrees]"""
+    local = matrix_from_quaternion(clip.rotations)
+    turn = np.swapaxes(local[:-1], -1, -2) @ local[1:]
+    skew = np.stack([turn[..., 2, 1], turn[..., 0, 2], turn[..., 1, 0]], axis=-1) - np.stack(
+        [turn[..., 1, 2], turn[..., 2, 0], turn[..., 0, 1]], axis=-1
+    )
+    sine = np.linalg.norm(skew, axis=-1) / 2.0
+    angle = np.arctan2(sine, (np.trace(turn, axis1=-2, axis2=-1) - 1.0) / 2.0)
+    vector = skew / 2.0 * (angle / np.maximum(sine, 1e-12))[..., None]
+    return np.degrees(np.linalg.norm(np.diff(vector, axis=0), axis=-1))
+
+
+@cache
+def most_deg(animal):
+    gaits = load_animal(animal).gaits
+    cycles = (make_cycle(Request(animal=animal, gait=gait, strides=2, in_place=False)) for gait in gaits)
+    return np.stack([bends_deg(cycle).max(axis=0) for cycle in cycles]).max(axis=0)
+
+
+NOT_MADE = pytest.mark.xfail(strict=True, reason="a leg does not reach its foot, and the join is refused")
+
+
+@pytest.mark.sample(6)
+@pytest.mark.parametrize("names", SNAPPED, ids=" ".join)
+def test_legs_that_snapped_once_do_not_as_an_animal_sets_off_or_halts(names):
+    assert_calm(names)
+
+
+@pytest.mark.sample(3)
+@pytest.mark.parametrize(
+    "names",
+    [
+        pytest.param(each, marks=NOT_MADE if each == ("dromedary", "walk", "gallop") else ())
+        for each in joins()
+    ],
+    ids=" ".join,
+)
+def test_no_joint_jumps_as_an_animal_changes_its_gait(names):
+    assert_calm(names)
+
+
+def assert_calm(names):
+    animal, before, after = names
+    clip = make_join(before, after, Request(animal=animal)).clip
+    limbs = [joint for limb in clip.animal.limbs for joint in limb.joints]
+    found, most = bends_deg(clip), np.maximum(MORE * most_deg(animal), LEAST_DEG)
+    over = (found / most)[:, limbs + list(clip.animal.spine)]
+    frame, place = np.unravel_index(over.argmax(), over.shape)
+    name = clip.animal.joint_names[(limbs + list(clip.animal.spine))[place]]
+    assert over.max() <= 1.0, f"{name} at frame {frame + 2}"
+
+
+def test_a_foot_that_sets_off_into_a_gallop_swings_for_more_than_a_moment():
+    """A swing of two frames folds and opens a leg at once."""
+    clip = make_join("halt", "rotary_gallop", Request(animal="red_deer")).clip
+    state = stance_state(clip.steps, time_s(clip))
+    swing = (state.next_touchdown_s - state.liftoff_s)[~state.planted]
+    assert swing.min() * clip.frame_rate_hz > 2.5
