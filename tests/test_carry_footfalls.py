@@ -68,21 +68,21 @@ def holds(folder, clip, edit):
     np.testing.assert_array_equal(planted, timing_of(made.carried.clip).planted())
 
 
-@pytest.mark.sample(9)
+@pytest.mark.sample(6)
 @pytest.mark.parametrize("edit", EDITS)
 @pytest.mark.parametrize("animal", animal_names())
 def test_small_edits_of_a_walk_never_change_its_footfalls(animal, edit, tmp_path):
     holds(tmp_path, cycle(animal=animal, gait="walk"), edit)
 
 
-@pytest.mark.sample(6)
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("edit", EDITS)
 @pytest.mark.parametrize(("animal", "gait"), RUNS)
 def test_small_edits_of_other_gaits_never_change_their_footfalls(animal, gait, edit, tmp_path):
     holds(tmp_path, cycle(animal=animal, gait=gait), edit)
 
 
-@pytest.mark.sample(4)
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("over", OVER)
 @pytest.mark.parametrize("move", MOVES)
 @pytest.mark.parametrize("animal", animal_names())
@@ -174,6 +174,7 @@ def test_a_body_that_was_moved_with_its_feet_is_told_and_carried(edit, tmp_path,
 STYLED = (["--style", "tired"], ["--legs", "LF: lift=1.3"], ["--nod", "1.4"])
 
 
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("options", STYLED)
 @pytest.mark.parametrize("start", ["plain", "styled"])
 def test_an_edit_is_carried_on_to_a_styled_clip(options, start, tmp_path, capsys):

@@ -104,7 +104,7 @@ def left(folder):
     return [path.name for path in folder.iterdir() if is_temporary(path)]
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("number", SIGNALS)
 @pytest.mark.parametrize("command", COMMANDS)
 def test_stopped_at_any_moment_what_was_edited_is_there(command, number, tmp_path):
@@ -134,7 +134,7 @@ def test_stopped_at_any_moment_what_was_edited_is_there(command, number, tmp_pat
 SAVED = {"over itself": False, "as a new file": True}
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("how", SAVED)
 @pytest.mark.parametrize("command", ["cycle", "carry", "bake", "shot", "variants"])
 def test_what_somebody_saves_while_a_run_writes_is_not_lost(command, how, tmp_path):
