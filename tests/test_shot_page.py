@@ -138,6 +138,9 @@ def test_a_path_that_cannot_be_replaced_is_refused():
     inline = "path = { points = [[0, 0], [9, 0]] }\n" + LANE[: LANE.index("[path]")]
     with pytest.raises(RequestError, match="its path cannot be replaced; write it as a table"):
         with_path(inline, PathPoints(((0.0, 0.0), (9.0, 1.0)), 5.0), "lane.toml")
+    deep = LANE + "\n[x]\n" + "a." * 90 + "a = 1\n"
+    with pytest.raises(RequestError, match=r"lane\.toml: its path cannot be replaced"):
+        with_path(deep, PathPoints(((0.0, 0.0), (9.0, 1.0)), 5.0), "lane.toml")
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -12,7 +11,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from gaitgen.errors import RequestError
+from gaitgen.animal.toml_table import parse
+from gaitgen.errors import AnimalError, RequestError
 from gaitgen.shot.shot_file import TURN_RADIUS_M
 from gaitgen.shot.way import Piece
 
@@ -159,10 +159,8 @@ def _table(path: PathPoints) -> list[str]:
 def _differs_in_path_alone(before: str, after: str, path: PathPoints) -> bool:
     """Tell whether two texts say the same, but for the path, and the second says this path."""
     try:
-        old, new = tomllib.loads(before.removeprefix("\ufeff")), tomllib.loads(after.removeprefix("\ufeff"))
-    except (ValueError, RecursionError):
+        old, new = (parse(text.encode(), "").content for text in (before, after))
+    except AnimalError:
         return False
-    said = new.pop("path", {})
-    old.pop("path", None)
     points = [[round(x, 3) + 0.0, round(y, 3) + 0.0] for x, y in path.points]
-    return old == new and said == {"points": points, "radius": round(path.radius_m, 3)}
+    return {**old, "path": {"points": points, "radius": round(path.radius_m, 3)}} == new
