@@ -249,7 +249,9 @@ def sudden_slide(start, mm, rng):
 def sideways_slide(start, mm, rng):
     limb, first, last = a_stance(start, rng)
     path = mm / 1000 * bump(start.frames, first + 2, last - 2, start.period)
-    return Damaged(shifted(start, limb, along(path, 1)), ("slip",), (limb,), around(start, first, last))
+    return Damaged(
+        shifted(start, limb, along(path, 1)), ("slide", "slip"), (limb,), around(start, first, last)
+    )
 
 
 def lifted_in_stance(start, mm, rng):

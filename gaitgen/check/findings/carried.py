@@ -128,7 +128,7 @@ def _common_m(seen: Seen) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
         if stays < STAYS:
             return _in_common(sliding)
         found = _in_common(sliding, is_of_all=True, alike=MUCH_ALIKE)
-        if found[2].any():
+        if seen.noise.angle_deg == 0.0 and found[2].any():  # in a noisy clip low swings look so too
             return found
     away = np.full((frames, 4, 3), np.nan)
     for stance in seen.feet.stances:
