@@ -88,8 +88,8 @@ def judged(code, out, error, new, given=(), named=""):
 
 
 def _is_ours(error):
-    """Tell whether all that is said aside is said by gaitgen, as of a table that was put aside."""
-    return all(line.startswith("gaitgen: ") and line.isprintable() for line in error.splitlines())
+    """Tell whether all that is said aside is said by gaitgen: notes, and that a table was put aside."""
+    return all(line.startswith(("gaitgen: ", "note: ")) and line.isprintable() for line in error.splitlines())
 
 
 def _refused(error, new, named):
