@@ -18,8 +18,10 @@ Array = npt.NDArray[np.float64]
 
 # A swinging foot has this room over the ground, in hip heights; it is up after, and comes down in, this share
 # of its swing (estimates).
-CLEAR_SHARE, UP_SHARE = 0.04, 0.16
-SOFT_S = 0.05
+CLEAR_SHARE, UP_SHARE = 0.03, 0.16
+SOFT_S = 0.04
+# The same over edges.
+CLEAR_EDGES, SOFT_EDGES_S = 0.04, 0.05
 # A foot that has to go up by so many hip heights or more before it is half-way waits with going ahead for
 # such a share of its swing, and one that has to come down so far is there so much earlier (estimates).
 HIGH_SHARE, WAITS_SHARE = 0.05, 0.24
@@ -45,7 +47,7 @@ class Cleared:
     folds: Array
 
 
-def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid) -> Cleared:
+def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, waits: bool) -> Cleared:
     """Lift swinging feet over whatever is on their way.
 
     Parameters
@@ -54,6 +56,8 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid) -> Cl
         The feet, as the body sees them.
     frames, ground, grid
         How the body goes, over what, at which moments.
+    waits
+        Whether the ground has edges, before which a foot waits until it is up.
     """
     animal, state = plan.animal, plan.state
     swing = state.swing_share
@@ -61,7 +65,7 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid) -> Cl
     high = HIGH_SHARE * animal.hip_height_m
     missed = np.where(swings, _missed(plan, frames, ground), 0.0)
     wait, early = (
-        WAITS_SHARE * ramp(_largest(np.where(half, missed, 0.0), plan) / high)
+        WAITS_SHARE * waits * ramp(_largest(np.where(half, missed, 0.0), plan) / high)
         for half in (swing < 0.5, swing >= 0.5)
     )
     ease = (limb_numbers(animal, f"path.{name}") for name in ("ease_in", "ease_out"))
@@ -69,9 +73,10 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid) -> Cl
     later = even_travel((swing - wait) / (1.0 - wait - early), *eases) - even_travel(swing, *eases)
     plan = replace(plan, toe_m=plan.toe_m + later[..., None] * (state.next_place_m - state.place_m))
     window = ramp(swing / UP_SHARE) * ramp((1.0 - swing) / UP_SHARE)
-    room = CLEAR_SHARE * animal.hip_height_m * window
+    room = (CLEAR_EDGES if waits else CLEAR_SHARE) * animal.hip_height_m * window
     needed = np.where(swings, np.maximum(_missed(plan, frames, ground) + room, 0.0), 0.0)
-    over = window * envelope(needed, max(2, round(SOFT_S / grid.step_s)))
+    soft_s = SOFT_EDGES_S if waits else SOFT_S
+    over = window * envelope(needed, max(2, round(soft_s / grid.step_s)))
     lifted = ((plan.toe_m - state.place_m) * plan.normal).sum(axis=-1)
     own = np.maximum(_largest(np.where(swings, lifted, 0.0), plan), high)
     folds = 1.0 + (FOLDS_LIKE - 1.0) * _largest(over, plan) / own

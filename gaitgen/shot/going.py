@@ -42,9 +42,9 @@ TOGETHER = 0.6
 # A swinging foot comes up wholly to a leg that does not reach it where its end runs so far; where that walks
 # the trunk sinks, and in between each does its part (estimate).
 COMES_UP = 0.25
-# How far around a moment it counts that a leg does not reach, and that on ground that is not even; on so much
+# How far around a moment it counts that a leg does not reach, and that on ground with edges; on so much
 # of a slope both ends are lowered alike, but for what they are in the cycles.
-DROP_STRIDES, DROP_UNEVEN, SLOPES = 0.5, 0.25, 0.05
+DROP_STRIDES, DROP_EDGED, SLOPES = 0.5, 0.25, 0.05
 # Feet that turn on the spot are lifted, and at least tip and hang, as in so much of a full step (estimate).
 LEAST_ROUND = 0.6
 BEGINS = ("steady", *PIVOTS)  # pieces that a cycle begins with
@@ -262,11 +262,13 @@ def pose(
     as_cycles: Array,
     ground: Ground,
     slope_rad: Array,
+    *,
+    edged: bool = False,
 ) -> Posed:
     """Lower the trunk where the legs need it, over a stride or so, and solve the legs.
 
     Where a cycle is as it is (``as_cycles``, (samples, cycles)), its trunk is as low as there. On a slope of
-    the ground (``slope_rad``, (samples,)) both ends are lowered alike.
+    the ground (``slope_rad``, (samples,)) both ends are lowered alike; ``edged`` tells whether it has edges.
 
     Raises
     ------
@@ -274,7 +276,7 @@ def pose(
         If a foot that is down is out of reach, with the moment.
     """
     grid, animal, plan, runs = timeline.grid, timeline.cycles[0].animal, made.plan, made.runs
-    around = (DROP_STRIDES if ground.is_even else DROP_UNEVEN) * timeline.longest_s
+    around = (DROP_EDGED if edged else DROP_STRIDES) * timeline.longest_s
     radius = max(2, round(around / grid.step_s))
     alike = ramp(np.abs(slope_rad) / SLOPES)[:, None] if ground.is_even else np.zeros((grid.count, 1))
     own = as_cycles @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])

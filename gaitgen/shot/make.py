@@ -32,7 +32,7 @@ from gaitgen.pipeline.settle import strange_gait
 from gaitgen.shot.bearing import borne
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.clearing import over_edges
-from gaitgen.shot.footing import leaned, refuse_high, stepped
+from gaitgen.shot.footing import leaned, near_edges, refuse_high, stepped
 from gaitgen.shot.going import Posed, hung_turns, kept_level, look_along, looking, manner, pose, trunk_rows
 from gaitgen.shot.holding import holding
 from gaitgen.shot.pinning import pinned
@@ -142,21 +142,23 @@ def make_shot(shot: Shot) -> Made:
     said = (*shot.notices, *moved, *_notices(timeline), *_turn_notices(frames))
     state = stance_state(steps, grid.time_s).seen(frames)
     carried, as_cycles = carriage(timeline, steps, path, shot.ground)
-    carried = borne(timeline, carried, state, path, shot.ground, as_cycles)
+    edged = bool(near_edges(timeline, path, shot.ground).any())
+    carried = borne(timeline, carried, state, path, shot.ground, as_cycles) if edged else carried
     share = timeline.solved_share
     made = manner(timeline, state, carried, as_cycles)
     held = holding(timeline, carried, made, as_cycles)
     if held is not None:
         carried, as_cycles = carriage(timeline, steps, path, shot.ground, held=held)
-        carried = borne(timeline, carried, state, path, shot.ground, as_cycles)
+        carried = borne(timeline, carried, state, path, shot.ground, as_cycles) if edged else carried
         made = manner(timeline, state, carried, as_cycles)
     if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
-        cleared = over_edges(made.plan, frames, shot.ground, grid)
-        made = manner(timeline, state, carried, as_cycles, cleared.folds)
+        cleared = over_edges(made.plan, frames, shot.ground, grid, waits=edged)
+        if edged:
+            made = manner(timeline, state, carried, as_cycles, cleared.folds)
         made = replace(made, plan=cleared.plan, runs=np.ones_like(made.runs))
     slope = _slope_rad(animal, path, shot.ground, grid)
     with np.errstate(invalid="ignore"):  # beyond the clip a leg may miss its foot; in it that is refused
-        posed = pose(timeline, carried, made, as_cycles, shot.ground, slope)
+        posed = pose(timeline, carried, made, as_cycles, shot.ground, slope, edged=edged)
     breath = _breath_turns(timeline)[first:after]
     turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
     turns = look_along(timeline, turns, looking(timeline, path, frames, grid))
