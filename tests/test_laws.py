@@ -371,3 +371,31 @@ def test_an_end_whose_high_is_later_is_low_when_it_was():
     later_low, later_high = turns(0.03)
     assert later_low == pytest.approx(low, abs=0.004)
     assert later_high - high == pytest.approx(0.03, abs=0.006)
+
+
+# Least slope of the gaskin to the ground while the leg swings. Worked out: a hock that folds to 127
+# +- 9 (167 +- 9 less 40 +- 9, Nicodemus et al., flat walk, abstract), bound to the stifle, under a hip at its
+# height. At a gallop the leg lies back for the first sixth of its swing, stretched; folded it must not be
+# so flat.
+FLATTEST_DEG = {
+    "walk": 38.0,
+    "trot": 33.0,
+    "pace": 33.0,
+    "canter": 34.0,
+    "gallop": 30.0,
+    "running_walk": 33.0,
+}
+
+
+@pytest.mark.parametrize("gait", sorted(FLATTEST_DEG))
+@pytest.mark.parametrize("animal", HORSES)
+def test_the_gaskin_of_a_swinging_hind_leg_never_lies_flat(animal, gait):
+    """A flat gaskin over a hanging cannon reads as a broken leg."""
+    clip = make_cycle(Request(animal=animal, gait=gait, frame_rate_hz=96.0, whole_frames=False))
+    places, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    planted = measure_feet(clip).planted
+    for foot, side in ((2, "L"), (3, "R")):
+        tibia, hock = (clip.animal.joint(f"{name}_{side}") for name in ("tibia", "hind_cannon"))
+        along = places[:, hock] - places[:, tibia]
+        slope = np.degrees(np.arctan2(-along[:, 2], np.abs(along[:, 0])))
+        assert slope[~planted[:, foot]].min() > FLATTEST_DEG[gait]
