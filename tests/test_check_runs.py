@@ -53,21 +53,12 @@ OTHERS = [
     *(("riding_horse", gait) for gait in gait_names() if gait not in load_animal("riding_horse").gaits),
     ("red_deer", "pronk"),
 ]
-STILL_FOUND = {
-    ("riding_horse", "fox_trot", 48.0): "after mid-stance the elbow gives by 9.1 degrees; 9 are let through",
-}
-
-
-def _others():
-    for animal, gait in OTHERS:
-        for rate_hz in (24.0, 48.0):
-            reason = STILL_FOUND.get((animal, gait, rate_hz))
-            marks = [pytest.mark.xfail(reason=reason, strict=True)] if reason else []
-            yield pytest.param(animal, gait, rate_hz, marks=marks)
 
 
 @pytest.mark.sample(4)
-@pytest.mark.parametrize(("animal", "gait", "frame_rate_hz"), list(_others()))
+@pytest.mark.parametrize(
+    ("animal", "gait", "frame_rate_hz"), [(*each, rate_hz) for each in OTHERS for rate_hz in (24.0, 48.0)]
+)
 def test_gaits_that_an_animal_does_not_use_pass_too(folder, animal, gait, frame_rate_hz):
     seen, _ = clip(folder, animal, gait, frame_rate_hz)
     assert [(found.kind, found.limb, found.amount) for found in check(seen)] == []

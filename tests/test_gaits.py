@@ -260,6 +260,16 @@ def test_a_gait_without_a_length_is_made_near_its_usual_speed(gait, animal):
         assert clip.facts.speed_m_s == pytest.approx(usual, rel=rounded / (stance - rounded))
 
 
+@pytest.mark.parametrize("rate_hz", [12.0, 30.0, 48.0, 60.0])
+@pytest.mark.parametrize("gait", gait_names())
+def test_a_gait_without_a_length_takes_as_long_at_every_frame_rate(gait, rate_hz):
+    usual, other = (make_cycle(Request(gait=gait, frame_rate_hz=rate)) for rate in (24.0, rate_hz))
+    lasts_s = [clip.facts.frames / clip.frame_rate_hz for clip in (usual, other)]
+    frame_s = 1.0 / 24.0 + 1.0 / rate_hz  # each is of whole frames, even ones where left and right take turns
+    least_s = load_gait(gait).least_frames / rate_hz
+    assert lasts_s[1] == pytest.approx(max(lasts_s[0], least_s), abs=frame_s + 1e-9)
+
+
 # --- names and poses ---------------------------------------------------------------------------------------
 
 NAMES = {

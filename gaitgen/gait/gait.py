@@ -70,7 +70,8 @@ class Gait:
     usual_froude
         Froude number at which it goes if nothing is asked.
     usual_frames
-        Length of a stride if nothing is asked; None for what the animal takes at its usual speed. [frames]
+        Length of a stride if nothing is asked, at 24 frames a second; None for what the animal takes at its
+        usual speed. [frames]
     least_frames
         Fewest frames in which the gait can be told.
     contacts, contact_frames

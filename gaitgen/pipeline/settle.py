@@ -16,6 +16,7 @@ from gaitgen.gait.request import WALK, Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import froude_number, own_gait_at, own_period_s, speed_of_froude
 
+FILM_HZ = 24.0  # for which the files of gaits give frames
 TOO_FAST = 1.2  # times the animal's greatest speed, at the most
 
 
@@ -158,8 +159,10 @@ def _refuse_lead(request: Request, gait: Gait) -> None:
 
 def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> int:
     """Length of the stride that the animal takes, in whole frames, even where left and right take turns."""
+    step = 1 if gait.has_lead else 2
     if speed_m_s is None and gait.usual_frames is not None:
-        return gait.usual_frames
+        count = gait.usual_frames * request.frame_rate_hz / FILM_HZ
+        return max(gait.least_frames, step * round(count / step))
     speed = speed_m_s or speed_of_froude(gait.usual_froude, animal.hip_height_m)
     period_s = own_period_s(gait, animal, speed)
     if request.stride_length_m is not None and speed_m_s is not None:
@@ -167,7 +170,6 @@ def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | Non
     count = period_s * request.frame_rate_hz
     if not math.isfinite(count):
         raise RequestError(f"at {speed:g} m/s a stride has no length; give another speed, or frames")
-    step = 1 if gait.has_lead else 2
     return max(gait.least_frames, step * round(count / step))
 
 
