@@ -270,6 +270,17 @@ def test_a_gait_without_a_length_takes_as_long_at_every_frame_rate(gait, rate_hz
     assert lasts_s[1] == pytest.approx(max(lasts_s[0], least_s), abs=frame_s + 1e-9)
 
 
+@pytest.mark.parametrize(("animal", "speed_m_s"), [("hare", 9.0), ("hare", 6.0), ("cat", 4.0), ("cat", 5.0)])
+def test_a_run_too_quick_for_its_frames_is_refused_and_not_broken(animal, speed_m_s):
+    with pytest.raises(ReachError, match="give more frames a second, or another length or speed"):
+        make_cycle(Request(animal=animal, speed_m_s=speed_m_s))
+
+
+def test_with_more_frames_a_second_it_is_made():
+    clip = make_cycle(Request(animal="cat", speed_m_s=4.0, frame_rate_hz=48.0))
+    assert clip.facts.speed_m_s == pytest.approx(4.0, rel=0.01)
+
+
 # --- names and poses ---------------------------------------------------------------------------------------
 
 NAMES = {

@@ -66,7 +66,7 @@ def test_names_and_the_table(tmp_path):
     assert "riding_horse_walk_24" in table_text(outcome.rows)
     noted = [{**row, "notices": "overlap speed"} for row in outcome.rows]
     assert "\n\nnotes\n  overlap     a part that hangs" in table_text(noted)
-    assert "  speed       faster than this animal goes at this gait\n" in table_text(noted)
+    assert "  speed       faster or slower than this animal goes at this gait\n" in table_text(noted)
     assert "\nnotes\n" not in table_text([{**row, "notices": ""} for row in outcome.rows])
 
 

@@ -67,7 +67,7 @@ _NOTES = {
     "reach": "the stride is shortened, or the trunk lowered, so that the legs reach",
     "rig": "made for a rig of your own",
     "slip": "a toe misses its place: the rig does not reach it",
-    "speed": "faster than this animal goes at this gait",
+    "speed": "faster or slower than this animal goes at this gait",
     "style": "only part of the style is applied: a joint, or a leg, allows no more",
 }
 _MOST_ROWS = 100_000

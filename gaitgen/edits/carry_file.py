@@ -147,7 +147,8 @@ def _laid_out(
     by = np.rint(started.moved * frames / started.seen.frames).astype(np.int64)
     stride, by = move(stride, by)
     plain = move(plain, by)[0] if plain is not stride else stride
-    text = f"{said(started.moved)} than in that clip; in the new one {said(by) or 'nothing'} of it."
+    here = said(by) or "that is less than a frame, and nothing moves"
+    text = f"{said(started.moved)} than in that clip; in the new one {here}."
     return _Laid(target, plain, stride, (Notice("contacts", text),))
 
 

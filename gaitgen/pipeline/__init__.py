@@ -12,6 +12,7 @@ from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.gait.request import STAND, Request
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.pipeline.settle import Settled, settle, strange_gait
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.stand import stand
@@ -24,6 +25,10 @@ __all__ = ["Request", "make_cycle", "settle", "solve_motion"]
 SLOWER = 4.0
 # Share of the withers height by which a body that does not walk is let down at the most (estimate).
 FARTHEST_SUNK = 0.12
+# A joint that turns so far past its range is broken: a leg that does not reach turns over itself.
+BROKEN_RAD = np.radians(60.0)
+# Of a stance of fewer frames, at fewer frames a second than this, more of them show more.
+FEWEST_DOWN, MANY_HZ = 3.0, 48.0
 
 
 def make_cycle(request: Request) -> Motion:
@@ -42,20 +47,37 @@ def make_cycle(request: Request) -> Motion:
     made = tempered(settled)
     placed = made.placed
     if not _can_be_done(settled, made):
-        raise ReachError(
-            f"{settled.gait.with_article} of {settled.frames} frames at {request.frame_rate_hz:g} fps, "
-            f"{placed.course.steps.travel_m_s[0]:.2f} m/s, is more than the legs of {settled.animal.name} "
-            "can do; give another length or speed"
-        )
+        raise ReachError(_too_much(settled, made))
     more = [*_cycle_notices(settled, placed.course.steps, placed.timing), *_load_notices(made)]
     notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
     return to_clip(settled, made, notices)
 
 
+def _too_much(settled: Settled, made: Tempered) -> str:
+    """Say that legs cannot do it, and what may help."""
+    rate_hz, placed = settled.request.frame_rate_hz, made.placed
+    text = (
+        f"{settled.gait.with_article} of {settled.frames} frames at {rate_hz:g} fps, "
+        f"{placed.course.steps.travel_m_s[0]:.2f} m/s, is more than the legs of {settled.animal.name} can do"
+    )
+    down = min(placed.timing.down)
+    if down >= FEWEST_DOWN or rate_hz >= MANY_HZ:
+        return f"{text}; give another length or speed"
+    frames = "a frame" if down == 1.0 else f"{down:g} frames"
+    return f"{text}: a foot is down for {frames}; give more frames a second, or another length or speed"
+
+
 def _can_be_done(settled: Settled, made: Tempered) -> bool:
-    """Tell whether legs can take these steps at all; a run through its knees is none."""
-    sunk = max(made.solved.drop_m) / settled.animal.withers_height_m
-    return bool(np.isfinite(made.rotations).all()) and (settled.gait.walks or sunk < FARTHEST_SUNK)
+    """Tell whether legs can take these steps at all; a run through its knees is none, nor on broken legs."""
+    animal = settled.animal
+    sunk = max(made.solved.drop_m) / animal.withers_height_m
+    if not np.isfinite(made.rotations).all() or not (settled.gait.walks or sunk < FARTHEST_SUNK):
+        return False
+    turned = pitch_roll_yaw_rad(made.rotations)
+    past = np.maximum(
+        animal.ranges_rad[..., 0] - turned.min(axis=0), turned.max(axis=0) - animal.ranges_rad[..., 1]
+    )
+    return bool(past.max() < BROKEN_RAD)
 
 
 def _load_notices(made: Tempered) -> list[Notice]:
