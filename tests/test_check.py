@@ -28,7 +28,7 @@ from damage import (
     turned,
     with_rows,
 )
-from damage_by_hand import BY_HAND, _retimed
+from damage_by_hand import BY_HAND, _frozen, _retimed
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from make_rigs import Plan
@@ -394,6 +394,15 @@ def test_body_off_the_ground(mm):
     assert found[0].amount == pytest.approx(abs(mm), abs=1.0)
     moved = see(place(file, start.map, "x"), start.seen.limits, plane_units=mm / 10)
     assert check(moved) == []
+
+
+@pytest.mark.parametrize("name", ["tibia_L", "radius_R"])
+def test_a_joint_that_is_frozen_does_not_sink_the_body(name):
+    """Two faults at once that do not hang together are two findings."""
+    start = base("riding_horse", 32)
+    sunk = root_moved(start, along(np.full(33, -0.03), 2))
+    found = check(seen_again(start, _frozen(replace(start, file=sunk), (name,))))
+    assert {"frozen", "body under the ground"} <= {each.kind for each in found}
 
 
 def test_no_stance_is_a_finding():
