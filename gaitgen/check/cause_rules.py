@@ -152,9 +152,10 @@ def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a part that stands still not do what it should, and its feet, if it has any, stand elsewhere."""
     if a.limb == "neck and head":
         return b.limb in {"head", "neck and head"}
-    if b.kind in GROUND and len(_limbs_under(seen, a)) == 1:  # a leg does not take the others along
-        return False
-    if b.limb == a.limb or _same_joint(seen, a, b):
+    takes_all = (
+        b.kind not in GROUND or len(_limbs_under(seen, a)) != 1
+    )  # a leg does not take the others along
+    if b.limb == a.limb or (takes_all and _same_joint(seen, a, b)):
         return True
     if a.limb == "spine":
         return b.kind in {*BODY, *TRUNK, *GAIT, *FOOT, *LEG, *CRAFT, *JOINT, *GROUND}
