@@ -679,6 +679,8 @@ def test_a_page_from_elsewhere_can_neither_read_nor_write(browser, served, tmp_p
 
 def test_sizes_of_a_rig_are_its_own(browser, tmp_path):
     """Sliders of proportions are still on a rig, which would refuse them, and nothing of them is sent."""
+    browser.open("about:blank")
+    browser.events.clear()  # what pages before it were refused
     (tmp_path / "own_rig.bvh").write_text(rig_text(base()))
     path = tmp_path / "own_rig.toml"
     assert run(["fit", str(tmp_path / "own_rig.bvh"), "--map", str(path)]) == 0

@@ -26,7 +26,7 @@ SLOWER = 4.0
 # Share of the withers height by which a body that does not walk is let down at the most (estimate).
 FARTHEST_SUNK = 0.12
 # A joint that turns so far past its range is broken: a leg that does not reach turns over itself.
-BROKEN_RAD = np.radians(60.0)
+BROKEN_RAD = np.radians(90.0)
 # Of a stance of fewer frames, at fewer frames a second than this, more of them show more.
 FEWEST_DOWN, MANY_HZ = 3.0, 48.0
 
@@ -73,6 +73,8 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
     sunk = max(made.solved.drop_m) / animal.withers_height_m
     if not np.isfinite(made.rotations).all() or not (settled.gait.walks or sunk < FARTHEST_SUNK):
         return False
+    if min(made.placed.timing.down) >= FEWEST_DOWN:
+        return True
     turned = pitch_roll_yaw_rad(made.rotations)
     past = np.maximum(
         animal.ranges_rad[..., 0] - turned.min(axis=0), turned.max(axis=0) - animal.ranges_rad[..., 1]
