@@ -1,12 +1,43 @@
 """What is measured in the written file of a rig, with its own table of places and a reader of BVH."""
 
+import re
+from functools import cache
+
 import numpy as np
-from make_rigs import UNITS
+from make_rigs import UNITS, text
 
 from gaitgen.course.stance import stance_state
 from gaitgen.formats.bvh_file import placed, world_end_sites
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.request import Request
+from gaitgen.gait.style import Style
+from gaitgen.rigs.command import cycle_on_rig, fit
+
+
+def charts(folder, plans):
+    """Of each plan's name: the path of its map, fitted once and in its own unit, and what was found."""
+
+    @cache
+    def of(name):
+        path = folder / f"{name}.toml"
+        (folder / f"{name}.bvh").write_text(text(plans[name]))
+        found = fit(folder / f"{name}.bvh", path)
+        path.write_text(re.sub("(?m)^unit = .*", f'unit = "{plans[name].unit}"', path.read_text()))
+        return path, found
+
+    return of
+
+
+def clips(chart):
+    """Of each plan's name: its cycle in a gait, length and style, made once."""
+
+    @cache
+    def of(name, gait="walk", frames=None, **style):
+        request = Request(gait=gait, frames=frames, style=Style(**style))
+        return cycle_on_rig(str(chart(name)[0]), request)
+
+    return of
 
 
 def tracks_m(plan, made):

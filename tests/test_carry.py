@@ -6,6 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from hand_edits import smooth
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
@@ -35,30 +36,9 @@ def walk(**options):
     return make_cycle(Request(**options))
 
 
-def waves(rng, frames, shape, amount):
-    """Random periodic curves of three harmonics, the last frame as the first."""
-    phase = 2.0 * np.pi * np.arange(frames + 1) / frames
-    curves = np.zeros((frames + 1, *shape))
-    for k in range(4):
-        a, b = rng.normal(size=(2, *shape)) / (1 + k) ** 2
-        curves += np.multiply.outer(np.cos(k * phase), a) + np.multiply.outer(np.sin(k * phase), b)
-    return amount * curves
-
-
 def refined(clip, seed, degrees=2.0, millimetres=4.0):
     """A clip with a random smooth refinement of every joint, less in the spine, and of the body's place."""
-    rng = np.random.default_rng(seed)
-    spine = set(clip.animal.spine)
-    share = np.array([0.2 if joint in spine else 1.0 for joint in range(len(clip.animal.joint_names))])
-    turns = waves(rng, clip.frames - 1, (share.size, 3), np.radians(degrees) / 2.0) * share[:, None]
-    changed = Rotation.from_rotvec(turns.reshape(-1, 3)).as_matrix().reshape(*turns.shape, 3)
-    local = matrix_from_quaternion(clip.rotations) @ changed
-    moved = waves(rng, clip.frames - 1, (3,), millimetres / 2000.0) * [1.0, 1.0, 0.5]
-    return replace(
-        clip,
-        rotations=continuous_sign(quaternion_from_matrix(local)),
-        root_path_m=clip.root_path_m + moved,
-    )
+    return smooth(seed, degrees, millimetres)(clip)
 
 
 def planted_edit(clip, seed, degrees=2.0):

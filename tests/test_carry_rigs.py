@@ -8,10 +8,10 @@ from functools import cache
 
 import numpy as np
 import pytest
+from hand_edits import waves
 from make_more_rigs import MORE
 from make_rigs import text
 from scipy.spatial.transform import Rotation
-from test_carry import waves
 
 from gaitgen import Request, make_cycle
 from gaitgen.commands import run

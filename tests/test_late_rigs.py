@@ -2,21 +2,19 @@
 
 import re
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 import pytest
 from make_late_rigs import LATE
 from make_rigs import UNITS, text
 from make_strange_rigs import row
-from rig_measures import lift_m, nod_rad, slip_m, tracks_m
+from rig_measures import charts, clips, lift_m, nod_rad, slip_m, tracks_m
 
 from gaitgen import Request
 from gaitgen.commands.check_file import check_file
 from gaitgen.errors import RigError
 from gaitgen.formats.bvh_file import channel_columns, local_rotations, world_end_sites
 from gaitgen.formats.read_bvh import read_bvh
-from gaitgen.gait.style import Style
 from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.find import find_rig
 
@@ -59,26 +57,12 @@ FOUND = {
 
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("late")
-
-    @cache
-    def of(name):
-        path = folder / f"{name}.toml"
-        (folder / f"{name}.bvh").write_text(text(LATE[name]))
-        found = fit(folder / f"{name}.bvh", path)
-        path.write_text(re.sub("(?m)^unit = .*", f'unit = "{LATE[name].unit}"', path.read_text()))
-        return path, found
-
-    return of
+    return charts(tmp_path_factory.mktemp("late"), LATE)
 
 
 @pytest.fixture(scope="module")
 def clip(chart):
-    @cache
-    def of(name, gait="walk", **style):
-        return cycle_on_rig(str(chart(name)[0]), Request(gait=gait, style=Style(**style)))
-
-    return of
+    return clips(chart)
 
 
 @pytest.mark.sample(10)

@@ -1,22 +1,16 @@
 """Ten rigs more that nobody had seen: twists, toes, slopes, sprawls, a machine; in every gait."""
 
-import re
-from functools import cache
-
 import numpy as np
 import pytest
 from make_more_rigs import MORE
-from make_rigs import UNITS, text
-from rig_measures import lift_m, nod_rad, slip_m
+from make_rigs import UNITS
+from rig_measures import charts, clips, lift_m, nod_rad, slip_m
 
-from gaitgen import Request
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
 from gaitgen.errors import RigError
 from gaitgen.formats.bvh_file import world_end_sites
 from gaitgen.formats.read_bvh import read_bvh
-from gaitgen.gait.style import Style
-from gaitgen.rigs.command import cycle_on_rig, fit
 
 SLIP_M = 1e-4
 WITHOUT_NECK = ("maszyna",)
@@ -50,27 +44,12 @@ TURNS = {  # what the joints of a left limb are, where that is hard to see
 
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("more")
-
-    @cache
-    def of(name):
-        path = folder / f"{name}.toml"
-        (folder / f"{name}.bvh").write_text(text(MORE[name]))
-        found = fit(folder / f"{name}.bvh", path)
-        path.write_text(re.sub("(?m)^unit = .*", f'unit = "{MORE[name].unit}"', path.read_text()))
-        return path, found
-
-    return of
+    return charts(tmp_path_factory.mktemp("more"), MORE)
 
 
 @pytest.fixture(scope="module")
 def clip(chart):
-    @cache
-    def of(name, gait="walk", frames=None, **style):
-        request = Request(gait=gait, frames=frames, style=Style(**style))
-        return cycle_on_rig(str(chart(name)[0]), request)
-
-    return of
+    return clips(chart)
 
 
 @pytest.mark.sample(3)
