@@ -32,7 +32,7 @@ from gaitgen.pipeline.solve import solve_motion
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.rhythm import STEADY_STRIDES
-from gaitgen.shot.section import SHIFT_S, Piece
+from gaitgen.shot.section import JUMP, SHIFT_S, Piece
 from gaitgen.shot.timeline import Timeline, easing
 
 Array = npt.NDArray[np.float64]
@@ -40,11 +40,12 @@ Array = npt.NDArray[np.float64]
 # Strides that a window begins early and ends late; what is solved there is not used.
 MARGIN_STRIDES, MARGIN_S = 1.25, 0.8
 # Parts of a shot whose strides are like those of no cycle.
-UNLIKE = ("change", "halt")
+UNLIKE = ("change", "halt", JUMP)
 # Strides of one window, where a passage is long and not straight and level.
 WINDOW_STRIDES = 4
 # A window is solved at this rate, but with at least so many samples in a stance.
 WINDOW_HZ, STANCE_SAMPLES = 48.0, 9
+LEAP_ROUNDS = 3  # of a window with a leap, in which legs fold and swing far
 WINDOW_ROUNDS = 1  # what parts of the body need beside it is carried once; cycles, which repeat, do it better
 LEAST_PLAIN = 3  # strides in a row that go straight ahead on level ground, for them to be their cycle
 # So long an animal goes over from standing to moving, in what the balance finds. [s]
@@ -88,14 +89,29 @@ class Held:
 
     height_m: Array
     share: Array
+    leaps: Array
 
-    def at(self, own_s: Array, time_s: Array) -> tuple[Array, Array] | None:
+    def at(self, own_s: Array, time_s: Array) -> tuple[Array, Array, Array] | None:
         """Look both up at other moments, from its own; None where nothing is held."""
         height, share = (
             np.stack([np.interp(time_s, own_s, column) for column in table.T], axis=1)
             for table in (self.height_m, self.share)
         )
-        return (height, share) if share.max() > 0.0 else None
+        if share.max() <= 0.0:
+            return None
+        return height, share, np.interp(time_s, own_s, self.leaps)
+
+
+def leaping(timeline: Timeline) -> Held:
+    """Say how high the body is to leap."""
+    grid = timeline.grid
+    height, share, leaps = np.zeros((grid.count, 2)), np.zeros((grid.count, 2)), np.zeros(grid.count)
+    for leap in timeline.leaps:
+        own, held, leaping = leap.heights(grid.time_s)
+        height += own
+        share += held[:, None]
+        leaps += leaping
+    return Held(height, share, leaps)
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,6 +159,8 @@ def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
         elif piece.kind == "halt":
             span = span[0], last + MARGIN_S * rate
             found += _windows(piece, (first, early), span, before)
+        elif piece.kind == JUMP:
+            found.append(Layer("window", piece, (first, early), span))
         elif piece.kind == "change":
             found += _windows(piece, (first, early), span, max(before, after))
         else:
@@ -261,6 +279,8 @@ def carriage(
     frame = grid.time_s * timeline.frame_rate_hz
     rises = layers(timeline, path, ground)
     weights = _weights(rises, frame)
+    if held is None and timeline.leaps:
+        held = leaping(timeline)
     whole: Array | None = None
     as_cycles = np.zeros((frame.size, len(timeline.cycles)))
     for layer, weight in zip(rises, weights, strict=True):
@@ -411,7 +431,12 @@ def _window(
         body = (
             carry(course, _style(a, b)).body
             if quick
-            else solve_motion(course, _style(a, b), np.zeros(part.count), rounds=WINDOW_ROUNDS).body
+            else solve_motion(
+                course,
+                _style(a, b),
+                np.zeros(part.count),
+                rounds=LEAP_ROUNDS if layer.piece.kind == JUMP else WINDOW_ROUNDS,
+            ).body
         )
     here = grid.time_s[rows[0] : rows[1]]
     answer = _of_body(body)

@@ -28,6 +28,7 @@ from gaitgen.pipeline.carry import RUNS_LEAST
 from gaitgen.pipeline.on_legs import ROOM_M
 from gaitgen.shot.carriage import Carriage, at_phase
 from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.leaping import leap_folds_rad
 from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.timeline import Timeline
 
@@ -132,6 +133,9 @@ def manner(
                     _repeated(timeline, cycle, k, name, grid.time_s[rows]) - whole[name][rows]
                 )
         whole[name] = whole[name] + own
+    if timeline.leaps:
+        more = leap_folds_rad(timeline, state)
+        whole["folded"], whole["opening"] = whole["folded"] + more, whole["opening"] - more
     animal = timeline.cycles[0].animal
     plan = FootPlan(animal, state, *(whole[name] for name in PLANNED))
     own_way: dict[str, Any] = {name: whole[name] for name in CHANGING}

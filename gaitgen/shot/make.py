@@ -35,6 +35,7 @@ from gaitgen.shot.clearing import over_edges
 from gaitgen.shot.footing import leaned, near_edges, refuse_high, stepped
 from gaitgen.shot.going import Posed, hung_turns, kept_level, look_along, looking, manner, pose, trunk_rows
 from gaitgen.shot.holding import holding
+from gaitgen.shot.leaping import falling, over_obstacles
 from gaitgen.shot.pinning import pinned
 from gaitgen.shot.placing import balanced, over_uneven
 from gaitgen.shot.poses import shot_poses
@@ -47,6 +48,9 @@ Array = npt.NDArray[np.float64]
 FAST_TURN, TOO_FAST_TURN = 0.35, 0.55
 # The tightest circle, in withers heights, that legs walk without crossing (estimate: 2 m for a horse).
 TIGHTEST_WITHERS = 1.2
+# A shot with a leap is held so often where legs reach, and legs and what hangs are posed so often anew for a
+# body that is to fall freely.
+HOLDING_ROUNDS, FALLING_ROUNDS = 3, 3
 REST_BREATHS_HZ = 0.25  # of an animal that stands (estimate)
 
 
@@ -131,6 +135,7 @@ def make_shot(shot: Shot) -> Made:
     timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground)
     path = replace(way, pace=timeline.pace, spins=timeline.spins)
     refuse_high(timeline, shot.ground)
+    _refuse_uneven(timeline, path, shot.ground)
     timeline = leaned(balanced(timeline, path, shot.ground), path, shot.ground)
     timeline = over_uneven(stepped(timeline, path, shot.ground), path, shot.ground)
     timeline, moved = pinned(timeline, path, shot.pins)
@@ -146,8 +151,11 @@ def make_shot(shot: Shot) -> Made:
     carried = borne(timeline, carried, state, path, shot.ground, as_cycles) if edged else carried
     share = timeline.solved_share
     made = manner(timeline, state, carried, as_cycles)
-    held = holding(timeline, carried, made, as_cycles)
-    if held is not None:
+    held = None
+    for _ in range(HOLDING_ROUNDS if timeline.leaps else 1):
+        held = holding(timeline, carried, made, as_cycles, held)
+        if held is None:
+            break
         carried, as_cycles = carriage(timeline, steps, path, shot.ground, held=held)
         carried = borne(timeline, carried, state, path, shot.ground, as_cycles) if edged else carried
         made = manner(timeline, state, carried, as_cycles)
@@ -156,15 +164,45 @@ def make_shot(shot: Shot) -> Made:
         if edged:
             made = manner(timeline, state, carried, as_cycles, cleared.folds)
         made = replace(made, plan=cleared.plan, runs=np.ones_like(made.runs))
+    if timeline.leaps:
+        made = replace(made, plan=over_obstacles(made.plan, path, timeline))
     slope = _slope_rad(animal, path, shot.ground, grid)
-    with np.errstate(invalid="ignore"):  # beyond the clip a leg may miss its foot; in it that is refused
-        posed = pose(timeline, carried, made, as_cycles, shot.ground, slope, edged=edged)
     breath = _breath_turns(timeline)[first:after]
-    turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
-    turns = look_along(timeline, turns, looking(timeline, path, frames, grid))
-    turns = kept_level(timeline, turns, slope)
-    clip = _clip(shot, timeline, steps, frames, carried, posed, turns, breath, first, said)
+    looks = looking(timeline, path, frames, grid)
+
+    def clip_of(carried: Carriage) -> Motion:
+        """Put limbs and what hangs to the body."""
+        with np.errstate(invalid="ignore"):  # beyond the clip a leg may miss its foot; in it that is refused
+            posed = pose(timeline, carried, made, as_cycles, shot.ground, slope, edged=edged)
+        turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
+        turns = kept_level(timeline, look_along(timeline, turns, looks), slope)
+        return _clip(shot, timeline, steps, frames, carried, posed, turns, breath, first, said)
+
+    clip = clip_of(carried)
+    for _ in range(FALLING_ROUNDS if timeline.leaps else 0):
+        carried = falling(timeline, path, carried, clip)
+        clip = clip_of(carried)
     return Made(clip, timeline, path, shot.ground)
+
+
+def _refuse_uneven(timeline: Timeline, path: Path, ground: Ground) -> None:
+    """Refuse jumps where the path bends or the ground is not level.
+
+    Raises
+    ------
+    CourseError
+        With the jump, and from where to where it must.
+    """
+    for laid in timeline.leaps:
+        frames = laid.at_frame + np.array([0.0, float(laid.leap.frames)])
+        first, last = path.distance_m(frames / timeline.frame_rate_hz)
+        along = np.linspace(first, last, 100)
+        obstacle = laid.leap.obstacle
+        if np.any(path.at(along)[2] != 0.0) or np.ptp(ground.height_m(path.at(along)[0])) > 1e-9:
+            raise CourseError(
+                f"{obstacle.where.at}: a jump goes straight ahead on level ground, and its strides go from "
+                f"{first:.1f} to {last:.1f} m along the path; keep that straight and level, or move the jump"
+            )
 
 
 def _slope_rad(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Array:

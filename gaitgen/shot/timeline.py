@@ -22,8 +22,9 @@ from gaitgen.course.steps import Steps
 from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.grid import Grid
 from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.jump import LaidLeap, Leap
 from gaitgen.shot.on_the_spot import PIVOTS, TurnOnSpot
-from gaitgen.shot.section import FIRST_S, REACHES_AHEAD, Going, Piece, Section
+from gaitgen.shot.section import FIRST_S, JUMP, REACHES_AHEAD, Going, Piece, Section
 from gaitgen.shot.slowing import slowed
 
 Array = npt.NDArray[np.float64]
@@ -108,6 +109,8 @@ class Timeline:
         Every stance.
     spins
         Turns on the spot.
+    leaps
+        Jumps.
     """
 
     frame_rate_hz: float
@@ -120,6 +123,7 @@ class Timeline:
     pace: Pace
     stances: LaidStances
     spins: tuple[Spin, ...] = ()
+    leaps: tuple[LaidLeap, ...] = ()
 
     @property
     def longest_s(self) -> float:
@@ -262,6 +266,7 @@ def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, grou
         pace,
         laid.stances(),
         spins,
+        _leaps(items),
     )
 
 
@@ -270,6 +275,21 @@ def _cycles(item: Item) -> tuple[Cycle, ...]:
     if isinstance(item, Section):
         return tuple(cycle for cycle, _ in item.cycles)
     return (item.cycle,) if isinstance(item, TurnOnSpot) else ()
+
+
+def _leaps(items: tuple[Item, ...]) -> tuple[LaidLeap, ...]:
+    """Find the jumps, and when they begin."""
+    found, at = [], 0
+    for item in items:
+        if isinstance(item, Section):
+            begins = [piece.first for piece in item.pieces if piece.kind in {"change", JUMP}]
+            found += [
+                LaidLeap(at + first, each)
+                for first, each in zip(begins, item.changes, strict=True)
+                if isinstance(each, Leap)
+            ]
+        at += item.frames
+    return tuple(found)
 
 
 def _spins(items: tuple[Item, ...], pace: Pace) -> tuple[Spin, ...]:
