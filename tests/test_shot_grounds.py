@@ -54,6 +54,7 @@ GROUNDS = {
     "mesh": lambda: mesh_ground(hill_mesh(), "rocks.obj"),
     "slope": lambda: Ground(0.12, 0.0),
     "falling slope": lambda: Ground(-0.12, 0.0),
+    "slope across": lambda: Ground(0.04, np.pi / 2.0),
 }
 
 
@@ -82,6 +83,16 @@ def test_soles_lie_on_the_surface_and_no_foot_goes_through_it(name):
     assert lowest[planted].min() > -1e-3
     assert lowest[~planted].min() > -1e-3
     assert slip_m(found.clip) < 1e-3
+
+
+def test_along_a_slope_that_rises_beside_the_way_no_cycle_is_taken_as_it_is():
+    """Its way is level, but not the ground under left and right feet."""
+    passage = Passage(cycle=Request(gait="trot"), strides=4)
+    found = make_shot(shot_of(ShotRequest((passage,), ground=Ground(0.005, np.pi / 2.0))))
+    over, flat, planted = over_m(found)
+    assert np.isfinite(found.clip.rotations).all()
+    assert np.abs(over.min(axis=2)[planted]).max() < 1e-3
+    assert np.abs(over[flat]).max() < 1e-3
 
 
 def test_feet_take_the_steps_one_at_a_time_and_not_across_an_edge():

@@ -225,12 +225,15 @@ def _under(timeline: Timeline, piece: Piece) -> tuple[float, float]:
 
 
 def is_level(ground: Ground, path: Path, timeline: Timeline, piece: Piece) -> bool:
-    """Tell whether the ground is level under a piece, a body's length before and after it included."""
+    """Tell whether the ground is level under a piece, a body's length before, after and beside it too."""
     first, last = _under(timeline, piece)
     room = timeline.cycles[0].animal.withers_height_m
     along = np.arange(first - room, last + room + LOOK_M, LOOK_M)
-    heights = ground.height_m(path.at(along)[0])
-    return bool(np.ptp(heights) < 1e-9)
+    place_m, heading_rad, _ = path.at(along)
+    left = np.stack([-np.sin(heading_rad), np.cos(heading_rad)], axis=-1)
+    beside_m = place_m + room * np.array([-1.0, 0.0, 1.0])[:, None, None] * left
+    heights = ground.known_m(beside_m)  # beside the way there may be none
+    return bool(np.isfinite(heights[1]).all() and np.nanmax(heights) - np.nanmin(heights) < 1e-9)
 
 
 def is_plain(ground: Ground, path: Path, timeline: Timeline, piece: Piece) -> bool:
