@@ -14,10 +14,10 @@ from gaitgen.gait.tempo import choose_tempo
 from gaitgen.pipeline.settle import settle
 from gaitgen.shot.asked import Passage
 from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.items import Halt, Item
 from gaitgen.shot.jump import STRIDES, Obstacle
 from gaitgen.shot.on_the_spot import Pivot, TurnOnSpot, turn_on_spot
 from gaitgen.shot.section import Section
-from gaitgen.shot.timeline import Halt, Item
 
 # A path that turns by less than this under a passage has no say in its lead. [rad]
 STRAIGHT_RAD = float(np.radians(5.0))

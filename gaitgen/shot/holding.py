@@ -8,8 +8,9 @@ import numpy.typing as npt
 from gaitgen.body.trunk import posed_trunk
 from gaitgen.limbs.reach import reach_for
 from gaitgen.numerics.curves import local_mean
-from gaitgen.shot.carriage import Carriage, Held, leaping
-from gaitgen.shot.going import Manner
+from gaitgen.shot.carriage import Carriage
+from gaitgen.shot.held import Held, leaping
+from gaitgen.shot.manner import Manner
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]

@@ -22,8 +22,9 @@ from gaitgen.shot.asked import Mark
 from gaitgen.shot.cycle import Cycle, laid_out
 from gaitgen.shot.draft import Draft, Laid
 from gaitgen.shot.jump import STRIDES, Obstacle, refuse_high
+from gaitgen.shot.laying import lay_timeline
 from gaitgen.shot.section import Section
-from gaitgen.shot.timeline import Pin, Timeline, lay_timeline
+from gaitgen.shot.timeline import Pin, Timeline
 from gaitgen.shot.way import nearest_m
 
 Array = npt.NDArray[np.float64]
