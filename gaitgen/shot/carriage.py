@@ -260,6 +260,10 @@ def _window(
         )
     here = grid.time_s[rows[0] : rows[1]]
     answer = _of_body(body)
+    if not np.isfinite(
+        answer
+    ).all():  # legs that miss by more than a trunk is long say nothing of their needs
+        answer = _of_body(carry(course, _style(a, b)).body)
     return answer[rows[0] - first : rows[1] - first] if every == 1 else CubicSpline(part.time_s, answer)(here)
 
 

@@ -44,6 +44,7 @@ from gaitgen.shot.poses import shot_poses
 from gaitgen.shot.posing import Posed, pose
 from gaitgen.shot.refusing import notices_of, refuse_tight, refuse_uneven, turn_notices
 from gaitgen.shot.rows import trunk_rows
+from gaitgen.shot.snapping import snap_notices
 from gaitgen.shot.timeline import Pin, Timeline
 
 Array = npt.NDArray[np.float64]
@@ -182,7 +183,8 @@ def make_shot(shot: Shot) -> Made:
     for _ in range(FALLING_ROUNDS if timeline.leaps else 0):
         carried = falling(timeline, path, carried, clip)
         clip = clip_of(carried)
-    return Made(clip, timeline, path, shot.ground)
+    said = (*clip.notices, *snap_notices(clip, timeline))
+    return Made(replace(clip, notices=said), timeline, path, shot.ground)
 
 
 def _slope_rad(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Array:
