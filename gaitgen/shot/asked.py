@@ -134,6 +134,16 @@ class ShotRequest:
             )
         return replace(self, pieces=tuple(pieces), start_m=start_m, heading_rad=heading_rad)
 
+    def at_rate(self, frame_rate_hz: float) -> ShotRequest:
+        """Ask the same at another number of frames a second; what is counted in frames stays as many."""
+        passages = tuple(
+            each
+            if each.cycle is None
+            else replace(each, cycle=replace(each.cycle, frame_rate_hz=frame_rate_hz))
+            for each in self.passages
+        )
+        return replace(self, passages=passages)
+
     def of(self, animal: str | Animal) -> ShotRequest:
         """Ask the same of another animal."""
         passages = tuple(

@@ -41,6 +41,7 @@ SAID_SHARE = 0.02
 # A foot that has to be down at a frame is so for so many before it leaves. [frames]
 LEAST_DOWN = 2
 LEAST_BEFORE = 1  # strides of a passage before a jump in it
+RATHER_SLOWER = 0.2  # it comes to a jump in one stride more if more than this of one is left (estimate)
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,7 +150,7 @@ class _Meeting:
 
         stride_m = cycle.speed_m_s * cycle.frames / timeline.frame_rate_hz
         first = self.draft.with_part(number, replace(part, jump=(0, obstacle)))
-        before = round((obstacle.at_m - reached(self._lay(first))) / stride_m)
+        before = math.ceil((obstacle.at_m - reached(self._lay(first))) / stride_m - RATHER_SLOWER)
         if not LEAST_BEFORE <= before <= part.strides - STRIDES:
             least = obstacle.at_m + (LEAST_BEFORE - before) * stride_m
             raise RequestError(
