@@ -21,6 +21,7 @@ Array = npt.NDArray[np.float64]
 # 100 steps; a curve that turns has less the higher the order, and seldom changes sign. The share of steps by
 # which the two are told apart, how far the sizes may be apart, and the frames it takes.
 ORDERS, CHANGES, SPREAD_OVER, LEAST_ROWS, LEAST_STRIDE = (4, 6, 8), 0.7, 1.8, 20, 20
+LEAST_STRIDE_OF_A_RUN = 24  # whose legs turn the more quickly
 LEAST_UNKNOWN = 40  # frames of a clip without a gait, from which single joints are judged
 QUARTER_SPREAD = 3.138  # lower quartile of the size of a normal deviate to its standard deviation
 EVERYWHERE = 0.6  # of the moving channels
@@ -38,7 +39,8 @@ def jitter(seen: Seen) -> list[Finding]:
 
     Not in a stride of few frames, whose quick turns go to and fro as noise does.
     """
-    if (seen.gait is not None or seen.usual_period) and seen.period < LEAST_STRIDE:
+    least = LEAST_STRIDE if seen.gait is None or seen.gait.walks else LEAST_STRIDE_OF_A_RUN
+    if (seen.gait is not None or seen.usual_period) and seen.period < least:
         return []
     return _of_joints(seen) + _of_root(seen)
 
