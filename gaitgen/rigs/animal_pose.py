@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -11,9 +11,13 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.motion.kinematics import end_middle_m, fixed_points, hung
+from gaitgen.motion.motion import Motion
 from gaitgen.motion.planting import reach
+from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
 from gaitgen.numerics.turns import least_turn, mixed_turn
 from gaitgen.rigs.body import hips_m, marks_along, middles_along
+from gaitgen.rigs.cycle import RigClip
+from gaitgen.rigs.pose import Placed
 from gaitgen.rigs.rig import Limb, Rig
 from gaitgen.rigs.rig_space import from_home
 
@@ -35,6 +39,16 @@ class AnimalPose:
     root_m: Array
     local: Array
     misses_m: Array
+
+
+def as_posed(made: RigClip) -> Motion:
+    """Return the clip of the animal that stands for a rig, posed as the rig is in it."""
+    rig, motion, animal = made.rig, made.motion, made.clip.animal
+    shift = home_m(rig, animal) - from_home(rig)
+    places = Placed(motion.root_m, motion.moved_m).paths_m(rig, motion.changes)
+    pose = animal_pose(rig, animal, places - shift, motion.changes, motion.toes_m - shift)
+    turns = continuous_sign(quaternion_from_matrix(pose.local))
+    return replace(made.clip, root_path_m=pose.root_m, rotations=turns)
 
 
 def home_m(rig: Rig, animal: Animal) -> Array:
