@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import Balance, balance
@@ -117,11 +118,12 @@ def move_body(
     above = whole_body(animal).centre_m[2]
     hips_left = aside + sway * (moved[:, 1] + hips_ahead * turned[:, 2] - (hip[2] - above) * turned[:, 0])
     chest_left = aside + sway * (moved[:, 1] + chest_ahead * turned[:, 2] - (top[2] - above) * turned[:, 0])
+    chest_down, hips_down = limb_numbers(animal, "lower_m")[::2]
     forward = hip[0] + moved[:, 0] - (hip[2] - above) * turned[:, 1]
     ends = Ends(
-        hips_m=np.stack([forward, hips_left, hip[2] + hips + footing.under_ends_m[:, 1]], axis=1),
+        hips_m=np.stack([forward, hips_left, hip[2] - hips_down + hips + footing.under_ends_m[:, 1]], axis=1),
         chest_left_m=chest_left,
-        chest_up_m=top[2] + chest + footing.under_ends_m[:, 0],
+        chest_up_m=top[2] - chest_down + chest + footing.under_ends_m[:, 0],
     )
     back = footing.back.rolled(sway * turned[:, 0])
     return Body(solved, ends, back, footing.state, footing.base_m, chest, hips, footing)

@@ -190,8 +190,15 @@ def load_gait(name: str, also: tuple[str, ...] = ()) -> Gait:
     names = gait_names()
     if name not in names:
         known = sorted((*names, *also))
+        if name.lower() in RUNNING:
+            runs = [each for each in names if max(_known(each).duty_factor_range) < RUN_DUTY_FACTOR]
+            raise GaitError(f"{name!r} may be any of several gaits; name one of {', '.join(sorted(runs))}")
         raise GaitError(f"unknown gait {name!r}{nearest(name, known)}; use one of {', '.join(known)}")
     return _known(name)
+
+
+RUNNING = ("run", "running")
+RUN_DUTY_FACTOR = 0.5  # a run: each foot is down for less than half of the stride (Hildebrand 1976)
 
 
 @lru_cache(maxsize=64)

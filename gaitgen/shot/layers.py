@@ -63,7 +63,9 @@ def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
             if is_level(ground, path, timeline, piece):
                 found.append(Layer("stand", piece, (first - STAND_S * rate, first)))
             else:
-                found.append(Layer("window", piece, (first - STAND_S * rate, first), _around(piece, rate)))
+                found.append(
+                    Layer("window", piece, (first - STAND_S * rate, first), _around(piece, timeline))
+                )
         elif piece.kind in PIVOTS:
             span = first - MARGIN_S * rate, last + MARGIN_S * rate
             found += _windows(piece, (first, first + SHIFT_S * rate), span, before)
@@ -114,8 +116,14 @@ def _parts(
     return parts
 
 
-def _around(piece: Piece, rate: float) -> tuple[float, float]:
-    return piece.first - MARGIN_S * rate, piece.after + MARGIN_S * rate
+def _around(piece: Piece, timeline: Timeline) -> tuple[float, float]:
+    """Return a stand and a margin beside it that cuts no step: half of one would bear anything."""
+    margin, laid = MARGIN_S * timeline.frame_rate_hz, timeline.stances
+    first, last = piece.first - margin, piece.after + margin
+    cut_early = (laid.touchdown < first) & (first < laid.liftoff) & (laid.liftoff < piece.first)
+    cut_late = (piece.after < laid.touchdown) & (laid.touchdown < last) & (last < laid.liftoff)
+    begins = laid.liftoff[cut_early].max(initial=first)
+    return float(begins), float(laid.touchdown[cut_late].min(initial=last))
 
 
 def _windows(piece: Piece, rises: tuple[float, float], span: tuple[float, float], stride: int) -> list[Layer]:
