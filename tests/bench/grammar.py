@@ -253,6 +253,8 @@ def hold(start, rng):
 def drop_pin(start, rng):
     """A foot loses its pin in the middle of a stance: its leg keeps its pose for the rest of it."""
     whole = [s for s in start.seen.feet.stances if s.last - s.first >= 4 and s.last < start.last - 2]
+    if not whole:  # a run of so few frames has no stance that is long enough
+        return Fault(start.file.rows, frozenset(), None)
     stance = whole[int(rng.integers(len(whole)))]
     limb, middle = LIMBS[stance.limb], (stance.first + stance.last) // 2
     rows = start.file.rows.copy()
