@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from gaitgen.course.contacts import nearest_gait
+from gaitgen.course.contacts import nearest_gait, summarise
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice, ReachError
@@ -27,6 +27,8 @@ SLOWER = 4.0
 FARTHEST_SUNK = 0.12
 # A joint that turns so far past its range is broken: a leg that does not reach turns over itself.
 BROKEN_RAD = np.radians(90.0)
+# Of what its mate carries: where a lame leg carries more than this, the report says why.
+HARDLY_LAME = 0.96
 # Of a stance of fewer frames, at fewer frames a second than this, more of them show more.
 FEWEST_DOWN, MANY_HZ = 3.0, 48.0
 
@@ -48,7 +50,7 @@ def make_cycle(request: Request) -> Motion:
     placed = made.placed
     if not _can_be_done(settled, made):
         raise ReachError(_too_much(settled, made))
-    more = [*_cycle_notices(settled, placed.course.steps, placed.timing), *_load_notices(made)]
+    more = [*_cycle_notices(settled, placed.course.steps, placed.timing), *_load_notices(settled, made)]
     notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
     return to_clip(settled, made, notices)
 
@@ -82,7 +84,7 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
     return bool(past.max() < BROKEN_RAD)
 
 
-def _load_notices(made: Tempered) -> list[Notice]:
+def _load_notices(settled: Settled, made: Tempered) -> list[Notice]:
     """Say what a leg carries of what its mate does, where that is asked for."""
     notices = []
     load = made.style.legs.load
@@ -91,10 +93,32 @@ def _load_notices(made: Tempered) -> list[Notice]:
         if load[left] != load[left + 1]:
             less, more = sorted((left, left + 1), key=lambda limb: load[limb])
             share = float(carried[less] / carried[more])
-            notices.append(
-                Notice("lame", f"{LIMBS[less]} carries {100.0 * share:.0f} % of what {LIMBS[more]} does.")
-            )
+            why = _why_it_hardly_limps(made, less, more) if share > HARDLY_LAME and settled.gait.walks else ""
+            text = f"{LIMBS[less]} carries {100.0 * share:.0f} % of what {LIMBS[more]} does{why}."
+            notices.append(Notice("lame", text))
     return notices
+
+
+def _why_it_hardly_limps(made: Tempered, less: int, more: int) -> str:
+    """Say why a leg carries nearly what its mate does, where it was to carry less, and what helps."""
+    down = made.placed.timing.down
+    stands = "; its foot is down as long as its mate's" if down[less] >= down[more] else ""
+    return (
+        f": in slow strides less is spared than at a trot{stands}. Let it be down for fewer frames, ask for "
+        "more (a number after lame), or take a trot"
+    )
+
+
+def _sequence_notices(settled: Settled, steps: Steps) -> list[Notice]:
+    """Say that feet of a walk land in an order in which no animal here walks."""
+    name = summarise(steps).name if settled.request.contacts is not None else ""
+    if not settled.gait.walks or "diagonal sequence" not in name:
+        return []
+    text = (
+        "each fore foot lands after the hind foot of the other side, a diagonal sequence, in which no animal "
+        "here walks: let it land after the hind foot of its own side, and before the other hind foot."
+    )
+    return [Notice("sequence", text)]
 
 
 def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[Notice]:
@@ -133,6 +157,7 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
         if near.name != gait.name and gait.contacts is None and not (near.walks and gait.walks):
             text = f"these contacts are nearer to {near.with_article} than to {gait.with_article}."
             notices.append(Notice("contacts", text))
+    notices += _sequence_notices(settled, steps)
     if gait.walks and min(timing.down) / settled.frames < 0.5:
         text = f"feet are down for less than half of the stride, which is no {name}."
         notices.append(Notice("duty_factor", text))
