@@ -12,6 +12,7 @@ import numpy as np
 
 from gaitgen.check.limits import load_limits
 from gaitgen.check.look import see
+from gaitgen.check.meant import NOTHING, Meant
 from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.formats import bvh
@@ -49,6 +50,7 @@ class Damaged:
     limbs: tuple
     frames: tuple | None = None
     joint: str = ""
+    meant: Meant = NOTHING
 
 
 @cache
@@ -79,8 +81,8 @@ def with_rows(file, rows):
     return replace(file, rows=np.array(rows))
 
 
-def seen_again(start, file):
-    return see(place(file, start.map, "damaged.bvh"), start.seen.limits)
+def seen_again(start, file, meant=NOTHING):
+    return see(place(file, start.map, "damaged.bvh"), start.seen.limits, meant=meant)
 
 
 def columns(file, joint, kind="rotation"):

@@ -672,6 +672,49 @@ def on_threes(start, rng):
     return Damaged(with_rows(start.file, rows.copy()), ("on twos", "on threes", "stuck"), ("whole body",))
 
 
+def held_frames(start, rng, turn):
+    """Every pose is held for so many frames."""
+    del rng
+    rows = start.file.rows[np.arange(start.frames) // turn * turn]
+    kinds = {2: ("on twos",), 4: ("on fours",)}[turn]
+    return Damaged(with_rows(start.file, rows.copy()), kinds, ("whole body",))
+
+
+def root_too_fast(start, rng, times):
+    """The root of a clip goes so many times as far as the legs carry it."""
+    del rng
+    rows, at = start.file.rows.copy(), columns(start.file, _root(start), "position")["Z"]
+    stride = float(np.linalg.norm(start.seen.feet.body_m_s)) * start.period / start.motion.frame_rate_hz
+    rows[:, at] += 100.0 * (times - 1.0) * stride * np.linspace(0, 1, start.frames)
+    kinds = ("no stance", "drift", "root drift")
+    return Damaged(with_rows(start.file, rows), kinds, (*_body(start), "all feet"))
+
+
+def foot_held_up(start, rng, percent):
+    """A foot that is carried over the ground all the time, in steps of a tenth of their length."""
+    damaged = leg_of_small_steps(start, rng, 0.1)
+    here = replace(start, file=damaged.file, motion=place(damaged.file, start.map, "small steps"))
+    path = np.zeros((start.frames, 3))
+    path[:, 2] = percent / 100.0 * start.motion.hip_height_m
+    (limb,) = damaged.limbs
+    return Damaged(shifted(here, limb, path), ("no stance", "asymmetry", "sole floating", "drift"), (limb,))
+
+
+def sways_late(start, rng, share):
+    """The root's sway runs late by a share of the stride; it sways by a twentieth of the hip height."""
+    del rng
+    at, phase = columns(start.file, _root(start), "position")["X"], np.arange(start.frames) / start.period
+    sway, late = np.sin(2.0 * np.pi * phase), np.sin(2.0 * np.pi * (phase - share))
+    target = start.motion.toes_m.copy()
+    size = 0.025 * start.motion.hip_height_m
+    wide = start.file.rows.copy()
+    wide[:, at] += 100.0 * size * sway
+    file = toes_brought(start, with_rows(start.file, wide), LIMBS, target)
+    rows = file.rows.copy()
+    rows[:, at] += 100.0 * size * (late - sway)
+    return Damaged(with_rows(start.file, rows), ("body out of turn",), _body(start))
+
+
 def held_at_the_end(start, rng):
     """The clip stands still for its last five frames."""
     del rng
@@ -695,6 +738,10 @@ SIZED = {
     "toe jumps for a frame": (toe_jumps, "% of the hip height", (1, 2, 3, 5, 8)),
     "tail off at the end": (tail_off_at_the_end, "degrees", (1, 2, 4, 8, 12)),
     "angles rounded": (rounded_angles, "degrees", (0.2, 0.5, 1, 2)),
+    "every pose held": (held_frames, "frames", (2, 4)),
+    "root goes too far": (root_too_fast, "times", (1.05, 1.1, 1.2, 1.5)),
+    "foot held up": (foot_held_up, "% of the hip height", (5, 10, 15)),
+    "sway runs late": (sways_late, "of a stride", (0.1, 0.15, 0.25)),
     "frames pasted twice": (frames_pasted_twice, "", ()),
     "two axes of the root swapped": (axes_swapped, "", ()),
     "rotation order wrong": (rotation_order_wrong, "", ()),

@@ -192,3 +192,13 @@ def test_noise_and_styles_raise_no_alarm_in_any_gait():
             told[animal, name] = [each for each in found if (each.kind, each.limb) not in clean]
     wrong = {key: [(each.kind, each.place) for each in found] for key, found in told.items() if found}
     assert len(wrong) <= 0.02 * len(told), wrong
+
+
+QUICK = [("cat", "rotary_gallop", "jitter"), ("riding_horse", "gallop", "speed jumps at the loop")]
+
+
+@pytest.mark.parametrize(("animal", "gait", "kind"), QUICK)
+def test_quick_turns_of_a_run_at_60_frames_a_second_are_no_such_fault(folder, animal, gait, kind):
+    """In few frames legs turn as sharply as noise, and where the loop is cut no more than elsewhere."""
+    seen, _ = clip(folder, animal, gait, 60.0)
+    assert [each.limb for each in check(seen) if each.kind == kind] == []

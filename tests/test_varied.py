@@ -121,10 +121,7 @@ def test_key_poses_name_the_contacts_of_every_stride():
 
 @pytest.mark.parametrize(
     ("gait", "animal", "strides", "seed"),
-    [
-        pytest.param(*CASES[0], marks=pytest.mark.xfail(strict=True, reason="a swing of RH unlike LH's")),
-        CASES[1],
-    ],
+    CASES[:2],
 )
 def test_check_finds_nothing(gait, animal, strides, seed, tmp_path):
     path = tmp_path / "clip.bvh"

@@ -68,7 +68,7 @@ def move_body(
     besides: Array | None = None,
     before: Body | None = None,
     ahead_m: Array | None = None,
-    held: tuple[Array, Array] | None = None,
+    held: tuple[Array, Array, Array] | None = None,
 ) -> Body:
     """Find forces and motion of the body over its steps.
 
@@ -89,7 +89,7 @@ def move_body(
     ahead_m
         (4,) how much farther ahead all stances of each foot are than before, on a straight path. [m]
     held
-        Heights of chest and hips, and how far they are held there, as in Wanted.
+        Heights of chest and hips, how far they are held there, and how far they leap, as in Wanted.
     """
     style, loads = {"bounce": bounce, "sway": sway}, np.asarray(load)
     is_lame, balanced = bool(np.any(loads != loads[0])), None
@@ -98,7 +98,9 @@ def move_body(
             animal, steps, path, ground, grid, loads, settle_strides=settle_strides, **style
         )
         if held is not None:
-            footing = replace(footing, wanted=replace(footing.wanted, held_m=held[0], held=held[1]))
+            footing = replace(
+                footing, wanted=replace(footing.wanted, held_m=held[0], held=held[1], leaps=held[2])
+            )
     elif ahead_m is not None:
         footing = footing_ahead(animal, grid, before.footing, ahead_m, **style)
     else:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.findings.sharp_turns import below
@@ -73,7 +75,13 @@ CRAFT = (
 KINDS = frozenset((*MISREAD, *FILE, *RIG, *SHAKE, *GROUND, *JOINT, *BODY, *GAIT, *TRUNK, *FOOT, *LEG, *CRAFT))
 HABITS = frozenset({*FOOT, *LEG, *CRAFT} - {"unlike other side"})
 NEAR = 2  # frames
+SHUDDERS, TO_AND_FRO = "joint turns back too often", 2.0  # turns over its limit: it is no curve with a dent
 POP_OVER = 8.0  # deviations of its joint's jitter
+
+
+def is_shudder(finding: Finding) -> bool:
+    """Whether a joint turns back so often that it shakes."""
+    return finding.kind == SHUDDERS and finding.amount >= finding.limit + TO_AND_FRO
 
 
 def near(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -216,6 +224,28 @@ def joint_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     return b.kind in JOINT and (_same_joint(seen, a, b) or a.kind == "loop not closing")
 
 
+def misses_a_foot(seen: Seen, finding: Finding, found: Sequence[Finding]) -> bool:
+    """Whether one foot stands nowhere, and not because something above it shakes.
+
+    Without it no gait is seen, and then quick turns of other legs pass for pops and jitter.
+    """
+    if finding.kind != "no stance" or finding.limb not in LIMBS:
+        return False
+    own = {finding.limb, "all joints", *seen.motion.map.limbs[finding.limb].joints}
+    return not any(other.kind in {*SHAKE, *POPS} and other.limb in own for other in found)
+
+
+def _unseen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a foot that stands nowhere leave nobody to tell quick turns from pops and jitter."""
+    return a.limb in LIMBS and b.kind in {*SHAKE, *POPS} and a.limb not in {b.limb, *_own_feet(seen, b)}
+
+
+def _own_feet(seen: Seen, finding: Finding) -> set[str]:
+    """Return the foot of the leg that a joint is of."""
+    limbs = seen.motion.map.limbs
+    return {limb for limb in LIMBS if finding.limb in limbs[limb].joints}
+
+
 def _gait_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Feet that land at another moment change every number of the timing, and whom the body follows."""
     del seen
@@ -240,6 +270,11 @@ def _trunk_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     return b.kind in {"head with the wrong end", "impossible support force"}
 
 
+def _shudder_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a joint that goes to and fro go too far as well."""
+    return b.kind in LEG and a.joint == b.joint and near(seen, a, b)
+
+
 def _leg_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a leg that is off at one place be off at others."""
     return b.limb == a.limb and b.kind in {*FOOT, *LEG, *CRAFT} and near(seen, a, b)
@@ -255,7 +290,9 @@ RULES = (
     (BODY, _body_rule),
     (JOINT, joint_rule),
     (("slide",), _slide_rule),
+    (("no stance",), _unseen_rule),
     (GAIT, _gait_rule),
     (("hips and chest not opposing",), _trunk_rule),
+    ((SHUDDERS,), _shudder_rule),
     ((*FOOT, *LEG), _leg_rule),
 )

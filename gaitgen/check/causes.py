@@ -21,7 +21,9 @@ from gaitgen.check.cause_rules import (
     SHAKE,
     TRUNK,
     UNSEEN,
+    is_shudder,
     joint_rule,
+    misses_a_foot,
     near,
 )
 from gaitgen.check.finding import Finding
@@ -83,8 +85,9 @@ class _Case:
             return _AT_FAULT, within
         if finding.kind in set(GAIT) - set(UNSEEN) and self._is_moved_contact(finding.limb):
             return _MOVED_BY_LEG, within
-        if finding.kind == "slide":
-            return _LEVELS[GAIT[0]] - 0.5, within
+        before = self._stands_before(finding)
+        if before:
+            return _LEVELS[before] - 0.5, within
         is_pose = finding.kind == "pop" and finding.limb == "whole body"
         if is_pose or (finding.kind in GROUND and is_far_off(self.seen)):
             return float(_LEVELS[FILE[0]]), len(FILE)
@@ -93,6 +96,14 @@ class _Case:
         if finding.kind in POPS and not is_kick and limb is not None and self._is_moved_by_leg(finding, limb):
             return _MOVED_BY_LEG, within
         return level, within
+
+    def _stands_before(self, finding: Finding) -> str:
+        """Return a kind before all of whose level a finding stands, against its own; none for most."""
+        if misses_a_foot(self.seen, finding, self.found):
+            return SHAKE[0]
+        if is_shudder(finding):
+            return LEG[0]
+        return GAIT[0] if finding.kind == "slide" else ""
 
     def limb_of(self, finding: Finding) -> str | None:
         """Return the foot of the limb that a finding is on."""
@@ -144,7 +155,8 @@ def arranged(seen: Seen, found: Sequence[Finding]) -> list[Finding]:
     """Put findings under those that explain them; causes in the order of mending, worst first in each."""
     case = _case(seen, found)
     named = sorted(case.found, key=lambda f: (*case.level(f), -f.excess, f.limb, f.first_frame))
-    causes = [place for place, finding in enumerate(named) if finding.kind not in CRAFT][:MOST_CAUSES]
+    causes = [k for k, finding in enumerate(named) if finding.kind not in CRAFT or is_shudder(finding)]
+    causes = causes[:MOST_CAUSES]
     top: dict[int, int] = {}
     for place, finding in enumerate(named):
         cause = next((k for k in causes if k < place and _explains(case, named[k], finding)), None)

@@ -85,7 +85,7 @@ def heading(seen: Seen) -> str:
     speed = float(np.linalg.norm(feet.body_m_s)) * (-1.0 if seen.is_backward else 1.0)
     loop = "a loop" if seen.loop.closes else "no loop" if seen.shot is None else "a shot"
     return (
-        f"{motion.name}: {motion.frames} frames at {motion.frame_rate_hz:g} fps, {place}, {loop}; "
+        f"{motion.name}: frames 1 to {motion.frames} at {motion.frame_rate_hz:g} fps, {place}, {loop}; "
         f"hips {motion.hip_height_m:.2f} m high, {speed:.2f} m/s"
     )
 

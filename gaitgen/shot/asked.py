@@ -8,6 +8,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
+from gaitgen.shot.jump import Obstacle
 from gaitgen.shot.on_the_spot import Pivot
 from gaitgen.shot.way import Piece
 
@@ -57,6 +58,8 @@ class Mark:
         Whether the animal halts there.
     where
         Its file and line, for messages.
+    name
+        What messages call it.
     """
 
     place_m: tuple[float, float]
@@ -64,6 +67,7 @@ class Mark:
     foot: int | None = None
     halts: bool = False
     where: str = "a mark"
+    name: str = "mark"
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,6 +86,8 @@ class ShotRequest:
         The ground.
     marks
         What has to be met on the way, in order.
+    jumps
+        What is jumped on the way, in order.
     """
 
     passages: tuple[Passage, ...]
@@ -92,6 +98,7 @@ class ShotRequest:
     heading_rad: float = 0.0
     ground: Ground = field(default=FLAT)
     marks: tuple[Mark, ...] = ()
+    jumps: tuple[Obstacle, ...] = ()
 
     @property
     def turns(self) -> bool:

@@ -14,6 +14,7 @@ from check_hits import is_found, is_named_first
 from damage import DAMAGES, base, seen_again
 from damage_by_hand import BY_HAND
 from damage_by_strangers import SIZED, start_of
+from damage_habits import HABITS
 
 from gaitgen.check.check import check
 
@@ -49,7 +50,7 @@ def animal(which):
 
 def ways():
     """Every damage: name, damage of (start, random numbers, amount), unit, amounts, clips it is tried on."""
-    for name, (damage, _, unit, amounts) in {**DAMAGES, **BY_HAND}.items():
+    for name, (damage, _, unit, amounts) in {**DAMAGES, **BY_HAND, **HABITS}.items():
         yield (
             name,
             lambda start, rng, amount, damage=damage: damage(start, amount, rng),
@@ -71,7 +72,7 @@ def shares(damage, amount, clips, made):
     for k, which in enumerate(clips):
         for turn in range(TRIES):
             damaged = damage(made(which), np.random.default_rng(1000 * k + turn), amount)
-            findings = check(seen_again(made(which), damaged.file))
+            findings = check(seen_again(made(which), damaged.file, damaged.meant))
             hits.append((is_named_first(damaged, findings), is_found(damaged, findings)))
             if hits[-1][0]:
                 kinds.add(next(f.kind for f in findings if is_named_first(damaged, [f])))

@@ -21,6 +21,7 @@ Array = npt.NDArray[np.float64]
 # 100 steps; a curve that turns has less the higher the order, and seldom changes sign. The share of steps by
 # which the two are told apart, how far the sizes may be apart, and the frames it takes.
 ORDERS, CHANGES, SPREAD_OVER, LEAST_ROWS, LEAST_STRIDE = (4, 6, 8), 0.7, 1.8, 20, 20
+LEAST_STRIDE_OF_A_RUN = 24  # whose legs turn the more quickly
 LEAST_UNKNOWN = 40  # frames of a clip without a gait, from which single joints are judged
 QUARTER_SPREAD = 3.138  # lower quartile of the size of a normal deviate to its standard deviation
 EVERYWHERE = 0.6  # of the moving channels
@@ -38,7 +39,8 @@ def jitter(seen: Seen) -> list[Finding]:
 
     Not in a stride of few frames, whose quick turns go to and fro as noise does.
     """
-    if (seen.gait is not None or seen.usual_period) and seen.period < LEAST_STRIDE:
+    least = LEAST_STRIDE if seen.gait is None or seen.gait.walks else LEAST_STRIDE_OF_A_RUN
+    if (seen.gait is not None or seen.usual_period) and seen.period < least:
         return []
     return _of_joints(seen) + _of_root(seen)
 
@@ -64,6 +66,8 @@ def _of_joints(seen: Seen) -> list[Finding]:
         over = 360.0 * np.round((values[-1] - values[0]) / 360.0)
     long = _round(seen, values, over)
     found, size = alternating(long)  # (channels,) each
+    most = _between_strides(seen, values)
+    found, size = np.minimum(found, most), np.minimum(size, most)
     noise, restless = np.zeros(len(columns)), np.zeros(len(columns))
     np.maximum.at(noise, joints, found)
     np.maximum.at(restless, joints, size)
@@ -75,7 +79,7 @@ def _of_joints(seen: Seen) -> list[Finding]:
         typical = float(np.median(every[every > 0.0]))
         return seen.finding("jitter", "all joints", frames, typical, do)
     shaky = noise > np.maximum(ALONE * limit, OVER_REST * _mates(seen, restless))
-    shaky |= _of_body(seen, long, joints, restless, shaky)
+    shaky |= _of_body(seen, long, joints, restless, shaky, most)
     noise = np.where(shaky, np.maximum(noise, restless), noise)
     if seen.noise.angle_deg > 0.0:  # what turns sharply cannot be told from what is noisy
         shaky[[joint for limb in LIMBS for joint in seen.motion.limb_joints(limb)]] = False
@@ -94,7 +98,12 @@ def _of_joints(seen: Seen) -> list[Finding]:
 
 
 def _of_body(
-    seen: Seen, long: Array, joints: npt.NDArray[np.int64], restless: Array, shaky: npt.NDArray[np.bool_]
+    seen: Seen,
+    long: Array,
+    joints: npt.NDArray[np.int64],
+    restless: Array,
+    shaky: npt.NDArray[np.bool_],
+    most: Array,
 ) -> npt.NDArray[np.bool_]:
     """Tell which joints of back, neck, head and tail shake, (joints,), where nothing else is so restless.
 
@@ -106,8 +115,11 @@ def _of_body(
         (channels,) whose each is.
     restless, shaky
         (joints,) how restless they are, and which are known to shake.
+    most
+        (channels,) how noisy each can be at most.
     """
     loose, _ = alternating(long, CHANGES_OF_BODY, SPREAD_OF_BODY)
+    loose = np.minimum(loose, most)
     noise = np.zeros(len(restless))
     np.maximum.at(noise, joints, loose)
     names = [*seen.motion.map.spine, *seen.motion.map.neck, *seen.motion.map.tail]
@@ -121,6 +133,17 @@ def _of_body(
             limit = ALONE_OF_BODY * seen.limits["jitter"].top
             found[joint] = noise[joint] > max(limit, OVER_REST * usual)
     return found
+
+
+def _between_strides(seen: Seen, values: Array) -> Array:
+    """Return how noisy curves (rows, channels) of a clip without a period can be at most, (channels,).
+
+    Turns that are quick come again in the next stride, and noise does not: it is all in the difference.
+    """
+    by = round(seen.period)
+    if seen.shot is None or len(values) < by + LEAST_ROWS:
+        return np.full(values.shape[1], np.inf)
+    return alternating(values[by:] - values[:-by])[1] / math.sqrt(2.0)
 
 
 def _mates(seen: Seen, noise: Array) -> Array:

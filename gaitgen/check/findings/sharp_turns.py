@@ -196,6 +196,8 @@ def sharp_turns(
                 break
             if at_seam(seen, row) == at_the_seam:
                 usual = STANDS_OVER * _elsewhere(seen, off, joint, row, shifts, slack)
+                if at_the_seam and _limb_of(seen, joint) is not None:  # a leg that turns as sharply anyway
+                    usual = max(usual, float(off[_far_rows(len(off), row), joint].max(initial=0.0)))
                 if size - noise > max(usual, _coarse_deg(seen, joint, row)):
                     found.append((row, joint, size))
             own[max(0, row - NEAR) : row + NEAR + 1] = 0.0

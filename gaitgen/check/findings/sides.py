@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.mates import unlike_deg
-from gaitgen.check.seen import Seen
+from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.check.trial import MIRROR, taken_apart
 from gaitgen.gait.gait import LIMBS
 
@@ -19,6 +19,7 @@ FAST, SPREAD = 0.3, 0.35
 # A joint that shakes does so this much more than the rest, and than the limit for one that is seen for long.
 OVER_REST, OVER_LIMIT = 3.0, 2.5
 LEAST_ROWS = 8
+LEAST_STRIDES = 1.5  # from which a foot is held against itself
 SURELY = 1.3  # times its mate: a foot that does so is the one that is off
 
 
@@ -106,6 +107,7 @@ def swings_unlike(seen: Seen) -> list[Finding]:
         apart = np.linalg.norm(away[:, left] - mate, axis=1)
         row = int(apart.argmax())
         share = 100.0 * float(apart[row]) / motion.hip_height_m
+        unlike = _unlike_itself_m(seen, away[:, [left, right]])
         off = (away[row, left] - mate[row]) / max(float(apart[row]), 1e-9)
         # The one that bends more, or goes farther where they are apart, is the one that was moved.
         ways = (away[:, left], mate)
@@ -123,5 +125,14 @@ def swings_unlike(seen: Seen) -> list[Finding]:
             "let the foot take the way that its mate takes half a stride later: it is "
             f"{1000.0 * apart[row]:.0f} mm off it"
             + ("" if is_sure else "; or its mate is off, which cannot be told"),
+            noise=100.0 * unlike / motion.hip_height_m / STANDS_OUT,
         )
     return found
+
+
+def _unlike_itself_m(seen: Seen, away_m: Array) -> float:
+    """How far feet (rows, feet, 3) are from where they are a stride later; 0 in a single stride. [m]"""
+    if seen.gait is None or seen.gait.strides < LEAST_STRIDES:
+        return 0.0
+    later = np.roll(away_m, -round(seen.gait.period), axis=0)
+    return float(np.linalg.norm(later - away_m, axis=2).max())

@@ -126,7 +126,24 @@ class FoundGround:
         if not self.is_rough.any():
             return height, room
         prints, is_among = self._on_prints(level_m, rows, without)
+        height = self._as_others_stand(level_m, rows, without, height)
         return np.where(is_among, prints, height), np.where(is_among, 0.0, room)
+
+    def _as_others_stand(self, level_m: Array, rows: Rows, own: Rows, height_m: Array) -> Array:
+        """Return heights (points,) by rough ground: that of another foot's print beside, if nearer. [m]
+
+        A slope through steps is at no foot's height; where another foot stands as high, so may this one.
+        """
+        near = self._near(rows)
+        limb = np.array([stand.limb for stand in self.stands])
+        far = np.linalg.norm(self.places_m[near, :2] - level_m[:, None], axis=2)
+        is_other = (far < REACH * self.hip_height_m) & (limb[near] != limb[own][:, None])
+        here = self.places_m[own, 2]
+        away = np.where(is_other, np.abs(self.places_m[near, 2] - here[:, None]), np.inf)
+        best = away.argmin(axis=1)
+        at = np.arange(len(near))
+        is_nearer = (own >= 0) & (away[at, best] < np.abs(here - height_m))
+        return np.where(is_nearer, self.places_m[near[at, best], 2], height_m)
 
     def _on_prints(self, level_m: Array, rows: Rows, own: Rows) -> tuple[Array, Bools]:
         """Height of rough ground, (points,), and whether points are over it. [m]
