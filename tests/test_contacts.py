@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from gaitgen import Request, make_cycle
+from gaitgen.animal.library import animal_names
 from gaitgen.commands.check_file import check_file
 from gaitgen.course.contacts import contacts_text, parse_contacts, stretched, summarise
 from gaitgen.course.cycle import cycle_steps
@@ -240,3 +241,22 @@ def test_bad_gait_files(text, words, tmp_path):
     file.write_text(text, encoding="utf-8")
     with pytest.raises(GaitError, match=words):
         load_gait(str(file))
+
+
+def test_a_walk_in_diagonal_sequence_is_made_and_told():
+    """Mammals but primates walk in lateral sequence: Hildebrand 1976 and 1989 (BioScience 39:766-775)."""
+    for contacts, is_told in (
+        ("LH 1-22, RF 9-30, RH 17-38, LF 25-46", True),
+        ("RH 1-23, RF 9-31, LH 17-39, LF 25-47", False),
+    ):
+        clip = make_cycle(Request(frames=32, contacts=contacts))
+        said = [notice.text for notice in clip.notices if notice.topic == "sequence"]
+        assert bool(said) == is_told
+    clip = make_cycle(Request(frames=32, contacts="LH 1-22, RF 9-30, RH 17-38, LF 25-46"))
+    assert any("in which no animal here walks" in notice.text for notice in clip.notices)
+
+
+def test_no_animal_here_walks_in_diagonal_sequence():
+    for name in animal_names():
+        made = make_cycle(Request(animal=name))
+        assert max(summarise(made.steps).lag) < 0.5, name

@@ -258,3 +258,11 @@ def test_variants_take_a_lame_leg():
     assert parse_style("lame LF 0.5") == ("lame_LF_0_5", mixed(["lame LF 0.5"], Style()))
     at_a_run = parse_style("lame LF", walks=False)[1]
     assert at_a_run.legs.reach == (1.0, 1.0, 1.0, 1.0)
+
+
+def test_it_is_said_why_a_walk_on_given_contacts_hardly_limps():
+    contacts = "RH 1-23, RF 9-31, LH 17-39, LF 25-47"
+    clip = make_cycle(Request(frames=32, contacts=contacts, named_style="lame LF"))
+    (said,) = [notice.text for notice in clip.notices if notice.topic == "lame"]
+    assert said.startswith("LF carries 98 % of what RF does: in slow strides less is spared")
+    assert "its foot is down as long as its mate's" in said

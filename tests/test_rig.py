@@ -423,7 +423,8 @@ MAP_FAULTS = [
     ('up = "y"', 'up = "z"', "forward is"),
     ('rest = "zero"', 'rest = "bind"', "rest is 'bind'"),
     ('template = "riding_horse"', 'template = "riding_hors"', "did you mean 'riding_horse'"),
-    ('file = "plain.bvh"', 'file = "gone.bvh"', "is not there; give the path of a rig"),
+    ('file = "plain.bvh"', 'file = "gone.bvh"', "bad.toml: [rig] file: "),
+    ('file = "plain.bvh"', 'file = "gone.bvh"', "gone.bvh is not there; give the path of a rig"),
     (
         'head = "skull"',
         'head = "skul"',

@@ -11,15 +11,16 @@ from pypdf import PdfReader
 
 from gaitgen.commands import run
 from gaitgen.course.ground import FLAT, Heights
+from gaitgen.course.surfaces import height_map
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
 from gaitgen.pictures.page import MM_PER_INCH
-from gaitgen.pictures.plan_view import plan_view, prints_m
+from gaitgen.pictures.plan_view import height_lines, plan_view, prints_m
 from gaitgen.pictures.shot_plan import distant
-from gaitgen.pictures.shot_sheet import write_shot_sheet
+from gaitgen.pictures.shot_sheet import _title, write_shot_sheet
 from gaitgen.pictures.terrain import Floor, Terrain
 from gaitgen.pictures.views import VIEWS
 from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
@@ -253,3 +254,19 @@ def test_what_a_shot_does_not_take_is_refused_in_one_line(lane, tmp_path, capsys
     assert said in error
     assert error.count("\n") == 1
     assert not list(tmp_path.iterdir())
+
+
+def test_a_shot_called_as_its_animal_is_titled_once(plan):
+    shown = plan.clip.animal.title
+    assert _title(plan, shown.lower()) == shown
+    assert _title(plan, "lane") == f"{shown}, lane"
+
+
+def test_lines_of_height_leave_no_crumbs_where_ground_is_level_at_one_of_them():
+    """A picture of eight bits: level, but for rounded heights, and a hill; every line goes round the hill."""
+    at = 0.05 * np.arange(121) - 3.0
+    hill = np.maximum(0.0, 1.0 - (at[:, None] ** 2 + at[None, :] ** 2) / 4.0) / 2.0
+    rows = np.where(hill > 0.0, hill, 1e-4 * (np.random.default_rng(1).integers(0, 2, hill.shape) - 0.5))
+    found = height_lines(height_map(rows, 0.05, (-3.0, -3.0), "hill.png"), np.full(2, -2.9), np.full(2, 2.9))
+    assert found[0][0] == 0.0
+    assert [len(lines) for _, lines in found] == [1] * len(found)

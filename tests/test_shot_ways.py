@@ -95,7 +95,7 @@ def test_a_passage_is_its_cycle_stride_after_stride():
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "has no columns x and y; write x,y in its first line"),
+        ("", "line 1, has no columns x and y; write x,y in its first line"),
         ("x,y\n1,2\n", "ends in line 2; write two points or more"),
         ("x,y\n1,2\n3,nan\n", "line 3, has no two numbers; write a point such as 1.5,0.2"),
         ("x,y\n1,2\n3\n", "line 3, has no two numbers"),
@@ -111,6 +111,15 @@ def test_a_table_that_is_no_path_is_refused_with_its_line(tmp_path, text, words)
         read_curve(path)
     with pytest.raises(FileFormatError, match=r"none\.csv is not there"):
         read_curve(tmp_path / "none.csv")
+
+
+def test_a_table_whose_points_lead_nowhere_is_refused_with_its_lines(tmp_path):
+    path = tmp_path / "curve.csv"
+    path.write_text("x,y\n1,2\n1,2\n1,2\n", encoding="utf-8")
+    with pytest.raises(
+        FileFormatError, match=r"curve\.csv, line 2 and all after it: the points .* all in one"
+    ):
+        curve_way(path)
 
 
 def test_how_far_a_shot_goes_beyond_its_path_is_said(tmp_path, capsys):

@@ -274,6 +274,10 @@ BAD = {
         RIDING.replace("[limbs.hind.law.tibia]\nopens = 1.0", "[limbs.hind.law.tibia]\nopens = -1.0"),
         r"\[limbs.hind.law\] cannot reach the ground: it does not grow longer .* tibia, hind_cannon opens",
     ),
+    "a joint that opens by next to nothing": (
+        RIDING.replace("[limbs.hind.law.tibia]\nopens = 1.0", "[limbs.hind.law.tibia]\nopens = 1e-320"),
+        r"\[limbs.hind.law.tibia\] opens is 9.99989e-321, next to nothing; write 0, or 0.001 or more",
+    ),
     "a fold that ends before its peak": (
         RIDING.replace("fold_to = 0.92", "fold_to = 0.3"),
         r"\[limbs.fore.law.fore_cannon\] fold_to is 0.3, not after fold_share = 0.37; let the fold end later",

@@ -13,6 +13,7 @@ from gaitgen.animal.toml_table import LARGEST_M, NAME, Table, nearest
 
 KINDS = ("hoof", "cloven hoof", "paw", "pad", "column", "sole")
 _FOLLOWS = 1.5
+LEAST_OPENS = 1e-3  # a joint that opens by less does not
 
 
 def read_feet(top: Table) -> dict[str, tuple[str, Foot]]:
@@ -191,6 +192,8 @@ def _law(table: Table) -> JointLaw:
             given[key.replace("_deg", "_rad")] = float(np.radians(value)) if "_deg" in key else value
     table.no_more({"source"})
     law = JointLaw(**given)
+    if 0.0 < abs(law.opens) < LEAST_OPENS:
+        raise table.fail(f"opens is {law.opens:g}, next to nothing; write 0, or {LEAST_OPENS:g} or more")
     if law.fold_to <= law.fold_share:
         raise table.fail(
             f"fold_to is {law.fold_to:g}, not after fold_share = {law.fold_share:g}; let the fold end later"

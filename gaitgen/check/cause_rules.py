@@ -139,6 +139,8 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
         return whole or b.limb == a.limb
     if b.kind == "impossible support force":
         return whole
+    if b.kind == "frozen" and a.kind != "frozen":  # it turns in no frame, whatever is wrong with some
+        return False
     if b.kind not in {*FILE, *BODY, *JOINT, *FOOT, *LEG, *CRAFT} or not near(seen, a, b):
         return False
     return whole or _same_joint(seen, a, b) or b.limb in _limbs_under(seen, a)

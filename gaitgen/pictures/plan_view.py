@@ -22,6 +22,8 @@ LEAST_PRINT_MM = 1.5  # prints are drawn no shorter than this
 TICK_MM, TICKS_APART_MM, NAME_AWAY_MM = 1.3, 11.0, 6.5
 LEVEL_M = 0.02
 GRID, HEIGHTS_APART_MM = 90, 10.0
+OVER_LEVEL = 0.05  # of the step from line to line: rounded heights of level ground stay under it
+CRUMB_CELLS = 3.0  # of the grid: a line that goes no farther is a crumb of rounded heights
 LINES_M = (0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
 MOST_LINES = 12
 SCALES_M = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
@@ -239,7 +241,14 @@ def height_lines(ground: Ground, low_m: Array, high_m: Array) -> list[tuple[floa
     step = next((each for each in LINES_M if np.ptp(known) / each <= MOST_LINES), LINES_M[-1])
     made = contour_generator(xs, ys, np.ma.masked_invalid(heights), line_type=LineType.Separate)
     levels = np.arange(np.ceil(known.min() / step), np.floor(known.max() / step) + 1) * step
-    found = [(float(level), [np.asarray(line) for line in made.lines(float(level))]) for level in levels]
+    over = OVER_LEVEL * step  # where ground is level at the height of a line, the line goes round it
+    least = CRUMB_CELLS * max(float(xs[1] - xs[0]), float(ys[1] - ys[0]))
+    found = [
+        (float(level), [np.asarray(line) for line in made.lines(float(level) + over)]) for level in levels
+    ]
+    found = [
+        (level, [line for line in lines if np.ptp(line, axis=0).max() > least]) for level, lines in found
+    ]
     return [(level, lines) for level, lines in found if lines]
 
 

@@ -63,7 +63,8 @@ def write_shot_sheet(
 
 
 def _title(shot: ShotPlan, name: str) -> str:
-    return f"{shot.clip.animal.title}, {name}" if name else shot.clip.animal.title
+    title = shot.clip.animal.title
+    return f"{title}, {name}" if name and name.lower() != title.lower() else title
 
 
 def shot_sheet_figures(shot: ShotPlan, *, name: str = "", paper: str = "a4") -> list[Figure]:

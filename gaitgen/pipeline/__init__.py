@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from gaitgen.course.contacts import nearest_gait
+from gaitgen.course.contacts import nearest_gait, summarise
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice, ReachError
 from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.gait.request import STAND, Request
 from gaitgen.gait.tempo import froude_number
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.measure import sole_points_m
 from gaitgen.motion.motion import Motion
-from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad, quaternion_from_matrix
 from gaitgen.pipeline.settle import Settled, settle, strange_gait
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.stand import stand
@@ -25,8 +27,12 @@ __all__ = ["Request", "make_cycle", "settle", "solve_motion"]
 SLOWER = 4.0
 # Share of the withers height by which a body that does not walk is let down at the most (estimate).
 FARTHEST_SUNK = 0.12
+# And by which a sole of it may be under the ground, where a leg folds as far as it goes (estimate).
+FARTHEST_UNDER = 0.01
 # A joint that turns so far past its range is broken: a leg that does not reach turns over itself.
 BROKEN_RAD = np.radians(90.0)
+# Of what its mate carries: where a lame leg carries more than this, the report says why.
+HARDLY_LAME = 0.96
 # Of a stance of fewer frames, at fewer frames a second than this, more of them show more.
 FEWEST_DOWN, MANY_HZ = 3.0, 48.0
 
@@ -48,7 +54,7 @@ def make_cycle(request: Request) -> Motion:
     placed = made.placed
     if not _can_be_done(settled, made):
         raise ReachError(_too_much(settled, made))
-    more = [*_cycle_notices(settled, placed.course.steps, placed.timing), *_load_notices(made)]
+    more = [*_cycle_notices(settled, placed.course.steps, placed.timing), *_load_notices(settled, made)]
     notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
     return to_clip(settled, made, notices)
 
@@ -73,6 +79,8 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
     sunk = max(made.solved.drop_m) / animal.withers_height_m
     if not np.isfinite(made.rotations).all() or not (settled.gait.walks or sunk < FARTHEST_SUNK):
         return False
+    if not settled.gait.walks and _lowest_sole_m(settled, made) < -FARTHEST_UNDER * animal.withers_height_m:
+        return False
     if min(made.placed.timing.down) >= FEWEST_DOWN:
         return True
     turned = pitch_roll_yaw_rad(made.rotations)
@@ -82,7 +90,15 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
     return bool(past.max() < BROKEN_RAD)
 
 
-def _load_notices(made: Tempered) -> list[Notice]:
+def _lowest_sole_m(settled: Settled, made: Tempered) -> float:
+    """Height of the lowest sole over one stride: legs fold no farther, as the body falls. [m]"""
+    rows = np.arange(made.rotations.shape[0]) * made.placed.per_frame
+    turned = quaternion_from_matrix(made.rotations)
+    joints = world_frames(settled.animal, made.solved.trunk.root_m[rows], turned)
+    return float(sole_points_m(settled.animal, *joints)[1][..., 2].min())
+
+
+def _load_notices(settled: Settled, made: Tempered) -> list[Notice]:
     """Say what a leg carries of what its mate does, where that is asked for."""
     notices = []
     load = made.style.legs.load
@@ -91,10 +107,32 @@ def _load_notices(made: Tempered) -> list[Notice]:
         if load[left] != load[left + 1]:
             less, more = sorted((left, left + 1), key=lambda limb: load[limb])
             share = float(carried[less] / carried[more])
-            notices.append(
-                Notice("lame", f"{LIMBS[less]} carries {100.0 * share:.0f} % of what {LIMBS[more]} does.")
-            )
+            why = _why_it_hardly_limps(made, less, more) if share > HARDLY_LAME and settled.gait.walks else ""
+            text = f"{LIMBS[less]} carries {100.0 * share:.0f} % of what {LIMBS[more]} does{why}."
+            notices.append(Notice("lame", text))
     return notices
+
+
+def _why_it_hardly_limps(made: Tempered, less: int, more: int) -> str:
+    """Say why a leg carries nearly what its mate does, where it was to carry less, and what helps."""
+    down = made.placed.timing.down
+    stands = "; its foot is down as long as its mate's" if down[less] >= down[more] else ""
+    return (
+        f": in slow strides less is spared than at a trot{stands}. Let it be down for fewer frames, ask for "
+        "more (a number after lame), or take a trot"
+    )
+
+
+def _sequence_notices(settled: Settled, steps: Steps) -> list[Notice]:
+    """Say that feet of a walk land in an order in which no animal here walks."""
+    name = summarise(steps).name if settled.request.contacts is not None else ""
+    if not settled.gait.walks or "diagonal sequence" not in name:
+        return []
+    text = (
+        "each fore foot lands after the hind foot of the other side, a diagonal sequence, in which no animal "
+        "here walks: let it land after the hind foot of its own side, and before the other hind foot."
+    )
+    return [Notice("sequence", text)]
 
 
 def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[Notice]:
@@ -133,6 +171,7 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
         if near.name != gait.name and gait.contacts is None and not (near.walks and gait.walks):
             text = f"these contacts are nearer to {near.with_article} than to {gait.with_article}."
             notices.append(Notice("contacts", text))
+    notices += _sequence_notices(settled, steps)
     if gait.walks and min(timing.down) / settled.frames < 0.5:
         text = f"feet are down for less than half of the stride, which is no {name}."
         notices.append(Notice("duty_factor", text))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
-from gaitgen.errors import AnimalError
+from gaitgen.errors import AnimalError, RigError
 from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.formats.units import METRES_PER_UNIT, unit_m
@@ -47,7 +47,10 @@ def read_map(path: Path) -> tuple[RigMap, Path, bytes]:
         raise top.fail("format must be 1")
     rig = top.table("rig")
     rig_path = path.parent / rig.text("file")
-    data = read_bvh_bytes(rig_path)
+    try:
+        data = read_bvh_bytes(rig_path)
+    except RigError as error:
+        raise RigError(f"{where}: [rig] file: {error}") from None
     return map_from_table(top, read_bvh(data, str(rig_path))), rig_path, data
 
 

@@ -50,7 +50,8 @@ def read_curve(path: Path, space: FileSpace | None = None) -> Array:
     wanted = next((kind for kind in (POINTS, WRITTEN) if set(kind) <= set(names)), None)
     if wanted is None:
         raise FileFormatError(
-            f"{path} has no columns x and y; write x,y in its first line, and a point in metres in each other"
+            f"{path}, line 1, has no columns x and y; write x,y in its first line, and a point in metres in "
+            "each other"
         )
     columns = [names.index(name) for name in wanted]
     values = np.array([_numbers(path, k, row, columns) for k, row in enumerate(rows[1:], 2) if row])

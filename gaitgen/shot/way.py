@@ -157,7 +157,8 @@ def through(points_m: list[tuple[float, float]], radius_m: float) -> tuple[list[
     lines = np.diff(points, axis=0)
     lengths = np.hypot(lines[:, 0], lines[:, 1])
     if lengths.size == 0 or lengths.min() < 1e-6:
-        raise CourseError("two points of the path are the same; take one of them out")
+        k = int(np.argmin(lengths)) + 1 if lengths.size else 1
+        raise CourseError(f"points {k} and {k + 1} of the path are the same; take one of them out")
     headings = np.arctan2(lines[:, 1], lines[:, 0])
     turns = (np.diff(headings) + np.pi) % (2.0 * np.pi) - np.pi
     if np.abs(turns).max(initial=0.0) > np.radians(170.0):
@@ -205,7 +206,11 @@ def profile(points_m: list[tuple[float, float]], heading_rad: float) -> Heights:
     if at.size < 2:
         raise CourseError("the profile has fewer than two points; give [distance, height] of at least two")
     if np.diff(at).min() <= 0.0:
-        raise CourseError("the distances of the profile do not rise; give each one after the last")
+        k = int(np.argmax(np.diff(at) <= 0.0)) + 2
+        raise CourseError(
+            f"the distances of the profile do not rise at point {k}, {at[k - 1]:g} m; give each one after "
+            "the last"
+        )
     along = np.arange(at[0] - 2.0 * ROUND_M, at[-1] + 2.0 * ROUND_M + PROFILE_STEP_M, PROFILE_STEP_M)
     width = round(ROUND_M / 2.0 / PROFILE_STEP_M)
     rounded = local_mean(np.interp(along, at, heights), width)

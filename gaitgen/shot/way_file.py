@@ -7,7 +7,7 @@ from pathlib import Path
 
 from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.toml_table import Table
-from gaitgen.errors import AnimalError, GaitgenError
+from gaitgen.errors import AnimalError, CourseError, FileFormatError, GaitgenError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.request import MOST_FRAMES
 from gaitgen.shot.asked import Mark
@@ -69,7 +69,10 @@ def curve_way(path: Path, space: FileSpace | None = None) -> Way:
         If there are no points that a way leads through.
     """
     points = read_curve(path, space)
-    pieces, heading = along_curve(points)
+    try:
+        pieces, heading = along_curve(points)
+    except CourseError as error:
+        raise FileFormatError(f"{path}, line 2 and all after it: {error}") from None
     return pieces, (float(points[0, 0]), float(points[0, 1])), heading
 
 

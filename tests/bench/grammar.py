@@ -1,6 +1,6 @@
 """Print how often faults made by a small grammar are named: a verb, a place and a span, on clips of any kind.
 
-Run: PYTHONPATH=.:tests python tests/bench/grammar.py [TRIES [SEED [WORD ...]]]; words: those verbs alone.
+Run: PYTHONPATH=.:tests python tests/bench/grammar.py [TRIES [SEED [WORD ...]]]; with words, those verbs.
 Nothing here is taken from the other lists of damages, and no limit of the check was chosen on it. A fault is
 tried again elsewhere until it moves a joint by LEAST_DEG or a foot by LEAST_SHARE: less is nothing to find.
 It is named if one of the first three findings is at its place (its joint, its leg, its foot, or what stands
@@ -79,7 +79,7 @@ class Start:
 
 @dataclass(frozen=True, eq=False)
 class Fault:
-    """What was done: rows of the file, where, in which of them from 0 (None: all), what it may be called."""
+    """What was done: rows of the file, where, in which rows from 0 (None: in all), and its names."""
 
     rows: np.ndarray
     places: frozenset
@@ -253,6 +253,8 @@ def hold(start, rng):
 def drop_pin(start, rng):
     """A foot loses its pin in the middle of a stance: its leg keeps its pose for the rest of it."""
     whole = [s for s in start.seen.feet.stances if s.last - s.first >= 4 and s.last < start.last - 2]
+    if not whole:  # a run of so few frames has no stance that is long enough
+        return Fault(start.file.rows, frozenset(), None)
     stance = whole[int(rng.integers(len(whole)))]
     limb, middle = LIMBS[stance.limb], (stance.first + stance.last) // 2
     rows = start.file.rows.copy()

@@ -26,7 +26,7 @@ def body_lifted(seen: Seen) -> list[Finding]:
     toes = _on_the_ground_m(seen)
     most = MOST * (seen.gait.period if seen.gait is not None else seen.period)
     found: list[Finding] = []
-    for first, last in runs(np.asarray(~down.any(axis=1))):
+    for first, last in runs(np.asarray(~down.any(axis=1), dtype=bool)):
         before, after = first - 1, last + 1
         if before < 0 or after >= len(down) or not FEWEST <= last - first + 1 <= most:
             continue
