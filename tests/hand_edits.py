@@ -7,8 +7,8 @@ from scipy.interpolate import CubicSpline, PchipInterpolator
 from scipy.spatial.transform import Rotation, Slerp
 
 from gaitgen.edits.phase import timing_of
-from gaitgen.edits.planting import reach
 from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.planting import reach
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix
 
 PITCH, ROLL = (0.0, 1.0, 0.0), (1.0, 0.0, 0.0)

@@ -101,6 +101,43 @@ def test_a_cat_takes_shorter_strides_backwards():
     assert clip.facts.duty_factor == pytest.approx(0.64, abs=0.04)
 
 
+@pytest.mark.parametrize("frames", [24, 28, 40])
+@pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
+def test_a_backing_horse_sits_and_tucks_its_chin(animal, frames):
+    """Croup lowered, chin tucked, short steps of bent hind legs: common practice of riders, no source."""
+    clips = {name: make_cycle(Request(gait=name, animal=animal, frames=frames)) for name in ("walk", "back")}
+    found = {name: _carriage(clip) for name, clip in clips.items()}
+    height = clips["back"].animal.withers_height_m
+    assert clips["back"].animal.hip_height_m - found["back"]["hips"] > 0.05 * height
+    assert found["walk"]["hips"] - found["back"]["hips"] > 0.02 * height
+    # Lower behind than in front, against the walk.
+    lean = {name: each["chest"] - each["hips"] for name, each in found.items()}
+    assert lean["back"] - lean["walk"] > 0.03 * height
+    assert found["back"]["face"] > found["walk"]["face"] + 10.0
+    assert 68.0 < found["back"]["face"] < 92.0
+    # A foot that lands is behind its hip by less than one that leaves at a walk, and is not stretched out.
+    assert found["back"]["behind"] < 0.75 * found["walk"]["behind"]
+    assert found["back"]["hock"] < found["walk"]["hock"] - 5.0
+
+
+def _carriage(clip):
+    """Mean heights [m] and slope of the face [deg]; the hind leg as its foot is farthest back."""
+    animal, foot = clip.animal, clip.animal.limb("hind")
+    places, world = world_frames(animal, clip.root_path_m, clip.rotations)
+    hip, toe = places[:, foot.top], places[:, foot.foot_joint]
+    muzzle = world[:, animal.head] @ np.array(animal.landmarks_m["muzzle"][1])
+    far = np.argmin(toe[:, 0] - hip[:, 0])
+    stifle, hock, fetlock = (places[far, row] for row in foot.joints[1:4])
+    up, down = stifle - hock, fetlock - hock
+    return {
+        "hips": hip[:, 2].mean(),
+        "chest": places[:, animal.limb("fore").top, 2].mean(),
+        "face": np.degrees(np.arctan2(-muzzle[:, 2], muzzle[:, 0])).mean(),
+        "behind": hip[far, 0] - toe[far, 0],
+        "hock": np.degrees(np.arccos(up @ down / np.linalg.norm(up) / np.linalg.norm(down))),
+    }
+
+
 @pytest.mark.parametrize("animal", ["riding_horse", "draft_horse", "dog", "cat"])
 def test_check_finds_nothing_and_says_that_it_backs(animal, tmp_path):
     path = tmp_path / "clip.bvh"

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 import re
 from dataclasses import replace
 from functools import cache
@@ -24,6 +25,7 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.kinematics import world_frames
 from gaitgen.rigs.command import fit
 from gaitgen.rigs.cycle import load_rig
 
@@ -330,3 +332,47 @@ def test_a_body_that_dips_on_a_rig_leaves_its_footfalls_as_they_are(name, share,
     assert found.slip_m < 1e-4
     down = found.on_rig.motion.root_m - cycles(name, 24).motion.root_m
     assert down[:, 2].min() == pytest.approx(-dip.max() / 2.0, rel=0.02)
+
+
+def test_the_report_names_joints_as_the_hand_knows_them(rigs, cycles, tmp_path, capsys):
+    """Those of the rig, and beside them those of the animal that the edit went to, or of the other rig."""
+    made = cycles("horn", 24)
+    path = tmp_path / "refined.bvh"
+    path.write_bytes(planted_edit(made, 5).bvh())
+    line = ["carry", str(path), "--map", str(rigs("horn")), "--out", str(tmp_path)]
+    head = made.rig.map.head
+    assert run([*line, "--animal", "draft_horse", "--json"]) == 0
+    joints = {row["joint"]: row for row in json.loads(capsys.readouterr().out)["joints"]}
+    assert joints["head"]["changed_joint"] == head
+    assert joints["head"]["carried_joint"] is None
+    assert run([*line, "--animal", "draft_horse"]) == 0
+    assert f"  {head} > head" in capsys.readouterr().out
+    assert run([*line, "--frames", "32"]) == 0
+    said = capsys.readouterr().out
+    assert re.search(rf"(?m)^  {head}  +[0-9]", said)
+    assert " > " not in said
+    other = load_rig(str(rigs("pattes"))).rig.map.head
+    assert run([*line, "--animal", str(rigs("pattes"))]) == 0
+    assert f"  {head} > {other}" in capsys.readouterr().out
+
+
+def test_a_strip_of_what_was_carried_shows_the_edit(rigs, cycles, tmp_path, capsys):
+    made = cycles("horn", 24)
+    before = planted_edit(made, 5)
+    (tmp_path / "refined.bvh").write_bytes(before.bvh())
+    carried = carry_file(tmp_path / "refined.bvh", Wanted(frames=24), None, rigs("horn"))
+    drawn, plain = carried.shown, carried.carried.plain.clip
+    row = drawn.animal.head
+    turned = [
+        world_frames(each.animal, each.root_path_m, each.rotations)[1][:, row] for each in (drawn, plain)
+    ]
+    joint = made.rig.joint(made.rig.map.head)
+    hand = [each.motion.changes[:, joint] for each in (before, made)]
+    shown, asked = (Rotation.from_matrix(np.swapaxes(b, -1, -2) @ a).magnitude() for a, b in (turned, hand))
+    assert np.degrees(asked).max() > 1.0
+    np.testing.assert_allclose(shown, asked, atol=np.radians(0.1))
+    line = ["carry", str(tmp_path / "refined.bvh"), "--map", str(rigs("horn")), "--out", str(tmp_path)]
+    assert run([*line, "--strip", str(tmp_path / "s.png")]) == 0
+    assert (tmp_path / "s.png").stat().st_size > 1000
+    assert run([*line, "--strip", str(tmp_path / "s.jpg")]) == 2
+    assert "a strip is a PNG" in capsys.readouterr().err

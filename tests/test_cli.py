@@ -175,6 +175,9 @@ REFUSED = {
     ("cycle", "walk", "--name", "a/b"): "name is 'a/b'",
     ("cycle", "walk", "--animal", "missing.toml"): "missing.toml is not there",
     ("cycle", "walk", "--nosuch"): "--nosuch",
+    ("cycle", "walk", "--animal", "dog", "--animal", "cat"): "--animal is given 2 times; give it once",
+    ("sheet", "walk", "--frames", "8", "--out", "a", "--out", "a"): "--out is given 2 times; give it once",
+    ("cycle", "run"): "'run' may be any of several gaits; name one of bound, canter, gallop, half_bound,",
     ("stroll",): "stroll",
 }
 
@@ -189,6 +192,16 @@ def test_bad_requests_are_one_line_exit_2_and_touch_nothing(arguments, tmp_path,
     assert said.err.startswith("gaitgen: ")
     assert said.err.count("\n") == 1
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("command", [[], ["cycle"], ["carry"]])
+def test_h_is_short_for_help(command, capsys):
+    said = []
+    for word in ("-h", "--help"):
+        assert run([*command, word]) == 0
+        said.append(capsys.readouterr().out)
+    assert said[0] == said[1]
+    assert "-h" in said[0]
 
 
 def test_a_folder_that_is_a_file_leaves_it_as_it_was(tmp_path, capsys):

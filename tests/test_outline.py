@@ -130,6 +130,28 @@ def test_the_heavy_horse_has_a_crest_and_feather_of_its_own():
     assert arched > flat + 0.015
 
 
+def test_the_heavy_horse_is_built_otherwise_and_not_only_thicker():
+    """Short legs under a deep body, so that bones alone tell the two apart (common practice, no source)."""
+
+    def shares(name):
+        outline = outline_of(name)
+        _, _, elbow, knee, *_ = joints_of(outline, "fore")
+        trunk = outline.shape(["trunk"])
+        x = elbow[0] - 0.1
+        return (
+            elbow[1],
+            knee[1],
+            np.ptp(outline.span(trunk, x=x)),
+            outline.animal.hip_height_m / outline.size_m,
+        )
+
+    riding, draft = shares("riding_horse"), shares("draft_horse")
+    assert draft[0] < riding[0] - 0.03  # the elbow, in withers heights
+    assert draft[1] < riding[1] - 0.01  # the knee
+    assert draft[2] > riding[2] + 0.04  # how deep the girth is
+    assert draft[3] < riding[3] - 0.02  # the hip
+
+
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ANIMALS)
 def test_no_plate_is_pinned_on_shoulder_or_hip(animal):

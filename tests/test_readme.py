@@ -31,7 +31,7 @@ def test_every_command_runs_one_after_the_other(whole, tmp_path, monkeypatch, ca
         (tmp_path / name).mkdir()
     shutil.copy(root / "tests" / "rigs" / "plain.bvh", tmp_path / "rig.bvh")  # the reader's own rig
     for text in (text for kind, text in BLOCKS if kind == "toml"):
-        shot = "round" if "on = " in text else "yard"
+        shot = "fence" if "[[jump]]" in text else "round" if "on = " in text else "yard"
         name = shot if "[[passage]]" in text else re.findall(r'name = "(\w+)"', text)[0]
         (tmp_path / "made" / f"{name}.toml").write_text(text, encoding="utf-8")
     monkeypatch.chdir(tmp_path)

@@ -54,6 +54,7 @@ GROUNDS = {
     "mesh": lambda: mesh_ground(hill_mesh(), "rocks.obj"),
     "slope": lambda: Ground(0.12, 0.0),
     "falling slope": lambda: Ground(-0.12, 0.0),
+    "slope across": lambda: Ground(0.04, np.pi / 2.0),
 }
 
 
@@ -82,6 +83,16 @@ def test_soles_lie_on_the_surface_and_no_foot_goes_through_it(name):
     assert lowest[planted].min() > -1e-3
     assert lowest[~planted].min() > -1e-3
     assert slip_m(found.clip) < 1e-3
+
+
+def test_along_a_slope_that_rises_beside_the_way_no_cycle_is_taken_as_it_is():
+    """Its way is level, but not the ground under left and right feet."""
+    passage = Passage(cycle=Request(gait="trot"), strides=4)
+    found = make_shot(shot_of(ShotRequest((passage,), ground=Ground(0.005, np.pi / 2.0))))
+    over, flat, planted = over_m(found)
+    assert np.isfinite(found.clip.rotations).all()
+    assert np.abs(over.min(axis=2)[planted]).max() < 1e-3
+    assert np.abs(over[flat]).max() < 1e-3
 
 
 def test_feet_take_the_steps_one_at_a_time_and_not_across_an_edge():
@@ -304,3 +315,27 @@ def test_the_reader_of_meshes_keeps_its_trouble_to_itself(tmp_path):
     # In a process of its own: here somebody listens to what is logged.
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
     assert done.stderr == b""
+
+
+def test_legs_that_snap_on_stairs_are_said(tmp_path):
+    """A goat on stairs of 15 cm lifts its feet over them in a frame or two."""
+    text = 'animal = "goat"\n[[passage]]\ngait = "walk"\nstrides = 4\n[ground]\nsteps = '
+    said = {}
+    for rise in (0.02, 0.15):
+        path = tmp_path / "stairs.toml"
+        path.write_text(f"{text}[[2.0, {rise}], [2.6, {rise}], [3.2, {rise}]]\n", encoding="utf-8")
+        said[rise] = [n.text for n in make_shot(shot_of(read_shot(path))).clip.notices if n.topic == "snap"]
+    assert not said[0.02]
+    assert len(said[0.15]) == 1
+    assert "radius_R" in said[0.15][0]
+
+
+def test_legs_that_miss_by_more_than_a_trunk_is_long_are_no_riddle(tmp_path):
+    """A dog on three stairs of 16 cm, each 30 cm long, ended in a complaint about numbers."""
+    path = tmp_path / "stairs.toml"
+    path.write_text(
+        'animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 4\n[ground]\n'
+        "steps = [[2.0, 0.16], [2.3, 0.16], [2.6, 0.16]]\n",
+        encoding="utf-8",
+    )
+    assert np.isfinite(make_shot(shot_of(read_shot(path))).clip.rotations).all()

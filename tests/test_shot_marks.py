@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from gaitgen.animal.limb import LIMBS
+from gaitgen.commands import run
 from gaitgen.course.stance import stance_state
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
@@ -134,3 +135,16 @@ def test_without_a_path_the_way_leads_through_the_marks(tmp_path):
     request = read_shot(path)
     assert sum(length * bend for length, bend in request.pieces) == pytest.approx(np.radians(45.0))
     assert [LIMBS[0], request.marks[1].halts] == ["LF", True]
+
+
+def test_frames_a_second_of_a_shot_are_an_option(tmp_path, capsys):
+    """What is counted in frames stays as many."""
+    path = tmp_path / "walk.toml"
+    path.write_text('fps = 24\n[[passage]]\ngait = "walk"\nstrides = 1\n[[passage]]\nhalt = 30\n', "utf-8")
+    slow, fast = (read_shot(path).at_rate(rate) for rate in (24.0, 30.0))
+    assert fast.first.frame_rate_hz == 30.0
+    assert fast.passages[1] == slow.passages[1]
+    assert run(["shot", str(path), "--fps", "30", "--out", str(tmp_path)]) == 0
+    assert "at 30 fps" in capsys.readouterr().out
+    assert run(["shot", str(path), "--fps", "0", "--out", str(tmp_path)]) == 2
+    assert "frame rate is 0; give a number from 1 to 1000" in capsys.readouterr().err

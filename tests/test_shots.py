@@ -353,6 +353,27 @@ def test_a_turn_that_no_feet_hold_is_refused_and_a_hard_one_is_said():
         make_shot(shot_of(fast))
 
 
+def test_forces_of_a_fast_turn_use_the_cone_to_the_side_and_carry_the_body():
+    """Half of gravity inwards is inside a cone of 0.6, but not inside the square in it."""
+    turn = ((5.8, 0.0), (3.77, -1.0 / 3.6))
+    clip = make_shot(shot_of(ShotRequest((passage("trot", 5, "red_deer"),), pieces=turn))).clip
+    weight = clip.animal.body_mass_kg * GRAVITY_M_S2
+    up = clip.plan.force_n.sum(axis=1) / weight
+    aside = np.linalg.norm(clip.plan.force_horizontal_n.sum(axis=1), axis=1) / weight
+    assert (aside <= 0.6 * up + 1e-3).all()
+    assert (aside[up > 0.5] > 0.5 * up[up > 0.5]).any()  # more than the square gives
+    assert np.ptp(clip.root_path_m[:, 2]) < 0.2 * clip.animal.withers_height_m
+
+
+def test_a_stand_on_uneven_ground_is_not_spoiled_by_the_first_leap_after_it():
+    """Forces of a stance that the part to be solved cut short were as large as they liked."""
+    ground = profile([(0.0, 0.0), (0.56, 0.0), (1.26, 0.02)], 0.0)
+    clip = make_shot(shot_of(ShotRequest((passage("half_bound", 3, "hare"),), ground=ground))).clip
+    assert np.isfinite(clip.rotations).all()
+    early = clip.root_path_m[:6, 2]
+    assert np.ptp(early) < 0.05 * clip.animal.withers_height_m
+
+
 def test_a_way_through_points_goes_where_they_are():
     pieces, heading = through([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0)], 3.0)
     assert heading == 0.0

@@ -540,15 +540,10 @@ def test_each_goes_in_the_gait_that_was_seen_at_that_speed(animal, froude, gait)
 
 
 RUNS = [(animal, gait) for animal in STRANGERS for gait in load_animal(animal).gaits if gait != "walk"]
-SAYS = {("foal", "trot"): "a scapula yaws 0.2 degrees past its range"}
-MARKED = [
-    pytest.param(*run, marks=pytest.mark.xfail(strict=True, reason=SAYS[run])) if run in SAYS else run
-    for run in RUNS
-]
 
 
 @pytest.mark.sample(8)
-@pytest.mark.parametrize(("animal", "gait"), MARKED)
+@pytest.mark.parametrize(("animal", "gait"), RUNS)
 def test_in_its_other_gaits_there_is_nothing_to_say_either(animal, gait):
     clip = make_cycle(Request(animal=animal, gait=gait))
     feet = measure_feet(clip)

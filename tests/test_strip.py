@@ -229,6 +229,24 @@ def strip_texts(clip):
     return written
 
 
+@pytest.mark.parametrize(("gait", "way"), [("walk", 1), ("back", -1), ("piaffe", 0)])
+def test_an_arrow_shows_where_each_pose_goes(gait, way):
+    """It points to the side of the words that it stands on: ahead is to the right."""
+    picture = greys(write_strip(make_cycle(Request(gait=gait))))
+    ground = _levels(picture)[0]
+    for column in np.array_split(picture, 8, axis=1):
+        middle = column.shape[1] // 2
+        found = []
+        for side in (-1, 1):  # 0.97 inches off, at the height of the first line of words
+            there = middle + side * 126
+            dark = column[ground + 46 : ground + 66, there - 18 : there + 19] < 0.6
+            high = dark.sum(axis=0)[::side]  # from the words outwards
+            if high.any():
+                assert high[-18:].max() > high[:18].max() >= 1  # its head is outside
+                found.append(side)
+        assert found == [way] * abs(way)
+
+
 @pytest.mark.parametrize("view", ["side", "three_quarter"])
 def test_far_legs_are_told_by_tone(view):
     tones = picture(view, Ink(far=0.77))

@@ -210,6 +210,8 @@ class Limb:
         far it glides forward and back to reach. [m]
     rise_share
         Rise and fall of this end of the trunk against that of a rigid strut over the feet.
+    lower_m
+        How much lower than it stands this end of the trunk is carried. [m]
     high_later_strides
         By how much of a stride more than its low the high of this end is later than a rigid strut's.
     load_frequency_hz, load_damping
@@ -233,6 +235,7 @@ class Limb:
     ride_m: float
     glide_m: float
     rise_share: float
+    lower_m: float
     high_later_strides: float
     load_frequency_hz: float
     load_damping: float
@@ -273,5 +276,6 @@ class Limb:
             track_m=self.track_m * factor,
             ride_m=self.ride_m * factor,
             glide_m=self.glide_m * factor,
+            lower_m=self.lower_m * factor,
             load_frequency_hz=self.load_frequency_hz / float(np.sqrt(factor)),
         )

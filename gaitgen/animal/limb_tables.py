@@ -126,6 +126,7 @@ def _limb(
         ride_m=table.number("ride_m", 0.0, 1.0) if sling else 0.0,
         glide_m=table.number("glide_m", 0.0, 1.0) if sling else 0.0,
         rise_share=table.number("rise_share", 0.0, 1.5),
+        lower_m=table.number("lower_m", -1.0, LARGEST_M) if table.has("lower_m") else 0.0,
         high_later_strides=(
             table.number("high_later_strides", -0.1, 0.1) if table.has("high_later_strides") else 0.0
         ),
@@ -135,7 +136,7 @@ def _limb(
         cannon=_cannon(table, names),
     )
     load.no_more({"source"})
-    table.no_more({"foot", "source", "track_source", "rise_source"})
+    table.no_more({"foot", "source", "track_source", "rise_source", "lower_source"})
     if sling is not None:
         check_arm(joints[names[0]], sling, max(limb.ride_m, limb.glide_m))
     return limb

@@ -11,9 +11,9 @@ from gaitgen.batch.identity import digest
 from gaitgen.batch.job import Made
 from gaitgen.batch.table import Row, digests_of, files_of, files_text
 from gaitgen.errors import OutputError
+from gaitgen.formats.in_place import SavedMeanwhileError
 from gaitgen.formats.kept import CLIP_ENDS, MOST_TRIED, FileSet, placed
 from gaitgen.formats.record import digest_of
-from gaitgen.formats.write import SavedMeanwhileError
 
 
 def put_kept(made: Made, folder: Path, *, force: bool) -> Row:

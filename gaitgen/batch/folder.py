@@ -15,8 +15,8 @@ from collections.abc import Callable, Generator, Mapping
 from pathlib import Path
 
 from gaitgen.errors import OutputError
+from gaitgen.formats.in_place import put_back, put_in_place
 from gaitgen.formats.signals import signals_held
-from gaitgen.formats.write import refuse_saved
 
 LOCK = ".variants.lock"
 MOST_BYTES = 64_000_000
@@ -68,17 +68,22 @@ def put(folder: Path, files: Mapping[str, bytes], known: Mapping[str, str | None
         If one cannot be written; one line with the path, the reason and what to do.
     """
     beside = {name: folder / f".{name}.new" for name in files}
+    asides = {name: folder / f".{name}.was.new" for name in files}
     at = folder
     with signals_held():
         try:
+            for name, aside in asides.items():
+                if aside.exists():  # a process was killed before the new file had its name
+                    put_back(aside, folder / name)
             for name, data in files.items():
                 at = folder / name
                 _write_new(beside[name], data, _mode(at))
             for name, new in beside.items():
                 at = folder / name
-                if known is not None:
-                    refuse_saved(at, known[name])
-                os.replace(new, at)  # noqa: PTH105
+                if known is None:
+                    os.replace(new, at)  # noqa: PTH105
+                else:
+                    put_in_place(new, at, asides[name], known[name])
         except BaseException as fault:
             for new in beside.values():
                 with contextlib.suppress(OSError):

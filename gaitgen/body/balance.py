@@ -28,8 +28,10 @@ from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
 
-# Half the width of the friction pyramid, so that its edge is inside a cone of 0.6.
-FRICTION = 0.6 / np.sqrt(2.0)
+# Friction is a cone of this; forces stay inside a pyramid in it, whose base is a square but in fast turns.
+FRICTION = 0.6
+# There it is as wide to the side as so many times what the turn asks for, up to this share of the cone.
+TURN_ROOM, WIDEST = 1.15, 0.96
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,7 +137,9 @@ def _programme(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) ->
     rows = np.concatenate([term.mixed(moved) for term in terms])
     hessian, gradient = price_of_forces(grid, stances, wanted, rows.shape[1])
     hessian += rows.T @ rows
-    return Programme(moved, terms, rows, hessian, gradient, closing, _pushing(stances, rows.shape[1]))
+    return Programme(
+        moved, terms, rows, hessian, gradient, closing, _pushing(stances, rows.shape[1], _pyramid(wanted))
+    )
 
 
 def _closing(programme: Programme, wanted: Wanted) -> tuple[Array, Array]:
@@ -149,15 +153,25 @@ def _closing(programme: Programme, wanted: Wanted) -> tuple[Array, Array]:
     return rows / scale[:, None], needed[order] / scale
 
 
-def _pushing(stances: Stances, unknowns: int) -> Array:
+def _pyramid(wanted: Wanted) -> tuple[float, float]:
+    """Return half the width of the friction pyramid, forward and to the side, over its height."""
+    square = FRICTION / np.sqrt(2.0)
+    asked = TURN_ROOM * float(np.abs(wanted.path_m_s2[:, 1]).max()) / GRAVITY_M_S2
+    if asked <= square:
+        return square, square
+    aside = min(asked, WIDEST * FRICTION)
+    return np.sqrt(FRICTION**2 - aside**2), aside
+
+
+def _pushing(stances: Stances, unknowns: int, pyramid: tuple[float, float]) -> Array:
     """Rows that must not be negative: every bump pushes, and is inside the friction pyramid."""
     size = stances.bumps
     own = np.eye(size)
     rows = [np.concatenate([own, np.zeros((size, unknowns - size))], axis=1)]
-    for k in (1, 2):
+    for k, width in enumerate(pyramid, start=1):
         for sign in (1.0, -1.0):
             row = np.zeros((size, unknowns))
-            row[:, :size] = FRICTION * own
+            row[:, :size] = width * own
             row[:, k * size : (k + 1) * size] = sign * own
             rows.append(row)
     return np.concatenate(rows)

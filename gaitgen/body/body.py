@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import Balance, balance
@@ -67,7 +68,7 @@ def move_body(
     besides: Array | None = None,
     before: Body | None = None,
     ahead_m: Array | None = None,
-    held: tuple[Array, Array] | None = None,
+    held: tuple[Array, Array, Array] | None = None,
 ) -> Body:
     """Find forces and motion of the body over its steps.
 
@@ -88,7 +89,7 @@ def move_body(
     ahead_m
         (4,) how much farther ahead all stances of each foot are than before, on a straight path. [m]
     held
-        Heights of chest and hips, and how far they are held there, as in Wanted.
+        Heights of chest and hips, how far they are held there, and how far they leap, as in Wanted.
     """
     style, loads = {"bounce": bounce, "sway": sway}, np.asarray(load)
     is_lame, balanced = bool(np.any(loads != loads[0])), None
@@ -97,7 +98,9 @@ def move_body(
             animal, steps, path, ground, grid, loads, settle_strides=settle_strides, **style
         )
         if held is not None:
-            footing = replace(footing, wanted=replace(footing.wanted, held_m=held[0], held=held[1]))
+            footing = replace(
+                footing, wanted=replace(footing.wanted, held_m=held[0], held=held[1], leaps=held[2])
+            )
     elif ahead_m is not None:
         footing = footing_ahead(animal, grid, before.footing, ahead_m, **style)
     else:
@@ -115,11 +118,12 @@ def move_body(
     above = whole_body(animal).centre_m[2]
     hips_left = aside + sway * (moved[:, 1] + hips_ahead * turned[:, 2] - (hip[2] - above) * turned[:, 0])
     chest_left = aside + sway * (moved[:, 1] + chest_ahead * turned[:, 2] - (top[2] - above) * turned[:, 0])
+    chest_down, hips_down = limb_numbers(animal, "lower_m")[::2]
     forward = hip[0] + moved[:, 0] - (hip[2] - above) * turned[:, 1]
     ends = Ends(
-        hips_m=np.stack([forward, hips_left, hip[2] + hips + footing.under_ends_m[:, 1]], axis=1),
+        hips_m=np.stack([forward, hips_left, hip[2] - hips_down + hips + footing.under_ends_m[:, 1]], axis=1),
         chest_left_m=chest_left,
-        chest_up_m=top[2] + chest + footing.under_ends_m[:, 0],
+        chest_up_m=top[2] - chest_down + chest + footing.under_ends_m[:, 0],
     )
     back = footing.back.rolled(sway * turned[:, 0])
     return Body(solved, ends, back, footing.state, footing.base_m, chest, hips, footing)

@@ -17,6 +17,8 @@ Array = npt.NDArray[np.float64]
 # The deviations that cost 1, as in `terms`. Estimates, tuned on published forces.
 SHARE = 0.02  # impulse of a stance, of what it should carry
 STILL_SHARE = 20.0  # so much less firmly where it stands: there, statics share the load
+# Where the body leaps, feet share its load, and point to fixed points, so many times less firmly.
+LEAP_SHARE, LEAP_LINE = 30.0, 3.0
 SMOOTH_ONCE = 0.5  # share of the bends, without a period, of one with it: nothing else makes strides alike
 RIDGE = 1e-9
 
@@ -74,6 +76,11 @@ def price_of_forces(grid: Grid, stances: Stances, wanted: Wanted, unknowns: int)
     first = stances.first[:-1]
     stands = np.add.reduceat(felt, first) / np.maximum(np.add.reduceat(area, first), 1e-9)
     unit = SHARE * (1.0 + STILL_SHARE * stands) * wanted.impulse_share
+    if wanted.leaps is not None:
+        leaps = np.add.reduceat(grid.step_s * (wanted.leaps @ stances.values), first)
+        leaps = leaps / np.maximum(np.add.reduceat(area, first), 1e-9)
+        unit = unit * (1.0 + (LEAP_SHARE - 1.0) * leaps)
+        line, line_net = (firm * (1.0 + (LEAP_LINE - 1.0) * leaps) for firm in (line, line_net))
     hard = wanted.runs * ramp((mean - HARD[0]) / (HARD[1] - HARD[0]))
     hessian[up, up] += np.diag((hard / (EVEN * mean) ** 2)[own])
     shares = np.where(own == np.arange(stances.count)[:, None], area, 0.0) / unit[:, None]

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.limb import LIMBS
 from gaitgen.body.bumps import Stances
 from gaitgen.body.mechanics import FREEDOMS
-from gaitgen.body.wanted import Wanted
+from gaitgen.body.wanted import LEAST_SHARE, Wanted
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
@@ -30,8 +30,8 @@ STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 # Of a motion without a period: height of an end of the body, and its place along the path, over a stride.
 MEAN, MEAN_SURGE = 0.02, 0.02
 HELD = 0.0012  # an end of the body off a height that it is held at
+LEAP_SURGE = 2.0  # times as freely a body that leaps may run ahead and fall behind
 ENOUGH_HZ = 48.0
-LEAST_SHARE = 1e-6  # what does not count at a moment counts for this
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,13 +98,13 @@ def motion_terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) 
             firm = length_m * STRUT / np.maximum(walks, LEAST_SHARE)
             terms.append(Term(end, wanted.strut_m[:, k], firm, has_mean=not grid.is_periodic, every=some))
         if is_long:
-            loose = length_m * MEAN / np.maximum(1.0 - walks, LEAST_SHARE)
+            loose = length_m * MEAN / np.maximum(1.0 - walks, LEAST_SHARE) / wanted.alike
             terms.append(Term(end, zero, loose, smooth, has_mean=not grid.is_periodic, every=some))
         if wanted.held is not None and wanted.held_m is not None and wanted.held[:, k].max() > 0.0:
             firm = length_m * HELD / np.maximum(wanted.held[:, k], LEAST_SHARE)
             terms.append(Term(end, wanted.held_m[:, k], firm, every=some))
     running = 1.0 - wanted.strut_share.mean(axis=1)
-    surge = SURGE + running * (RUN_SURGE - SURGE)
+    surge = (SURGE + running * (RUN_SURGE - SURGE)) * _freer(wanted)
     terms.append(Term({"x": 1.0}, zero, surge * length_m, every=some))
     terms += _sideways(wanted, length_m, many, some)
     if not grid.is_periodic:  # where its path is at each moment, taken over a stride
@@ -113,7 +113,7 @@ def motion_terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) 
         share = np.maximum(running, LEAST_SHARE)
         (chest, hips), (chest_up, hips_up) = wanted.ends_x_m, wanted.rise_m.T
         pitch = (chest_up - hips_up) / (chest - hips)
-        terms.append(Term({"pitch": 1.0}, pitch, many * PITCH_RAD / share, every=some))
+        terms.append(Term({"pitch": 1.0}, pitch, many * PITCH_RAD / share / wanted.alike, every=some))
         if grid.is_periodic:
             terms.append(Term({"z": 1.0}, chest_up - chest * pitch, length_m * RISE / share, has_mean=False))
     if wanted.still.max() > 0.0:
@@ -122,6 +122,11 @@ def motion_terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) 
             unit = many * STILL_RAD if name in {"roll", "pitch", "yaw"} else length_m * STILL
             terms.append(Term({name: 1.0}, zero, unit / still, every=some))
     return terms
+
+
+def _freer(wanted: Wanted) -> float | Array:
+    """How many times as freely the body may run ahead and fall behind."""
+    return 1.0 if wanted.leaps is None else 1.0 + (LEAP_SURGE - 1.0) * wanted.leaps
 
 
 def _sideways(wanted: Wanted, length_m: float, many: float, every: int) -> list[Term]:

@@ -38,6 +38,10 @@ class Ends:
         hips[:, 2] -= hips_m
         return Ends(hips, self.chest_left_m, self.chest_up_m - chest_m)
 
+    def shifted(self, shift_m: Array) -> Ends:
+        """Return the same, all of it farther ahead, to the left and up, (samples, 3). [m]"""
+        return Ends(self.hips_m + shift_m, self.chest_left_m + shift_m[:, 1], self.chest_up_m + shift_m[:, 2])
+
 
 @dataclass(frozen=True, eq=False)
 class BackPose:

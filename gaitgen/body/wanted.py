@@ -9,6 +9,8 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 
+LEAST_SHARE = 1e-6  # what does not count at a moment counts for this
+
 
 @dataclass(frozen=True, eq=False)
 class Wanted:
@@ -53,6 +55,8 @@ class Wanted:
     held_m, held
         (samples, 2) height that chest and hips are held at, and how far, 0 to 1; None for not at all.
         [m]
+    leaps
+        (samples,) how far it leaps, so that no stride is like another, 0 to 1; None for not at all.
     """
 
     ends_x_m: tuple[float, float]
@@ -73,3 +77,9 @@ class Wanted:
     path_rad_s2: Array | None = None
     held_m: Array | None = None
     held: Array | None = None
+    leaps: Array | None = None
+
+    @property
+    def alike(self) -> float | Array:
+        """(samples,) how far strides are to be like each other: less where the body leaps."""
+        return 1.0 if self.leaps is None else np.maximum(1.0 - self.leaps, LEAST_SHARE)

@@ -12,6 +12,7 @@ from gaitgen.commands.drawing import plot, sheet
 from gaitgen.commands.edits import bake, carry
 from gaitgen.commands.look_up import animals, check, fit, gaits
 from gaitgen.commands.many import variants
+from gaitgen.commands.one_of_each import OneOfEach
 from gaitgen.commands.preview import preview
 from gaitgen.commands.shot import join, shot
 from gaitgen.commands.signals import Ended, farewell
@@ -42,14 +43,14 @@ def _top(
     ] = False,
     help: Annotated[  # noqa: A002
         bool,
-        typer.Option("--help", callback=_print_help, is_eager=True, help="Show this message and exit."),
+        typer.Option("--help", "-h", callback=_print_help, is_eager=True, help="Show this message and exit."),
     ] = False,
 ) -> None:
     """Make four-legged animals walk, trot and gallop to a frame count, as a blocking pass to refine."""
 
 
 for _each in (animals, gaits, cycle, shot, join, variants, sheet, plot, preview, bake, carry, fit, check):
-    APP.command()(_each)
+    APP.command(cls=OneOfEach, context_settings={"help_option_names": ["-h", "--help"]})(_each)
 COMMANDS = typer.main.get_command(APP)
 
 # The base of everything that can be wrong with a command line; typer does not name it in every version.

@@ -6,10 +6,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from gaitgen.commands.delivery import Force
+from gaitgen.commands.delivery import Force, strip_of
 from gaitgen.commands.options import command
 from gaitgen.commands.terminal import say, say_aside, say_bytes
-from gaitgen.errors import Notice, OutputError, RequestError
+from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
@@ -105,7 +105,7 @@ def _deliver_on_rig(
     elif hand_off.controls or hand_off.key_poses or glb:
         raise RequestError(TO_STDOUT)
     if strip is not None:
-        sets.append(FileSet.of_one(strip, _strip(made.clip, strip)))
+        sets.append(FileSet.of_one(strip, strip_of(made.clip, strip)))
     written = write_kept(sets, force=force)
     clip = replace(made.clip, notices=(*made.clip.notices, *_on_poses(made.clip, hand_off), *written.notices))
     found = report(clip, [str(path) for path in written.files])
@@ -118,14 +118,6 @@ def _on_poses(clip: Motion, hand_off: HandOff) -> tuple[Notice, ...]:
     from gaitgen.formats.keys import key_pose_notices
 
     return key_pose_notices(clip) if hand_off.key_poses else ()
-
-
-def _strip(clip: Motion, path: Path) -> bytes:
-    if path.suffix.lower() != ".png":
-        raise OutputError(f"cannot write {path}: a strip is a PNG; give a name that ends in .png")
-    from gaitgen.pictures.strip import write_strip
-
-    return write_strip(clip)
 
 
 def _glb(clip: Motion, stem: str) -> bytes:
@@ -167,7 +159,7 @@ def _deliver(
     elif hand_off.controls or hand_off.key_poses or glb:
         raise RequestError(TO_STDOUT)
     if strip is not None:
-        sets.append(FileSet.of_one(strip, _strip(clip, strip)))
+        sets.append(FileSet.of_one(strip, strip_of(clip, strip)))
     written = write_kept(sets, force=force)
     clip = replace(clip, notices=(*clip.notices, *_on_poses(clip, hand_off), *written.notices))
     found = report(clip, [str(path) for path in written.files], key_facts)

@@ -1,10 +1,14 @@
 """How commands put their files in place: what was changed by hand is kept, unless --force is given."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.terminal import say
+from gaitgen.errors import OutputError
 from gaitgen.option import Option
+
+if TYPE_CHECKING:
+    from gaitgen.motion.motion import Motion
 
 Force = Annotated[
     bool,
@@ -29,3 +33,12 @@ def write_set(path: Path, files: dict[str, bytes], *, force: bool) -> None:
         say(f"note: {notice.text}")
     for file in written.files:
         say(f"wrote {file}")
+
+
+def strip_of(clip: "Motion", path: Path) -> bytes:
+    """Draw a strip of poses, if it is to be a PNG."""
+    if path.suffix.lower() != ".png":
+        raise OutputError(f"cannot write {path}: a strip is a PNG; give a name that ends in .png")
+    from gaitgen.pictures.strip import write_strip
+
+    return write_strip(clip)

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Annotated
 
 from gaitgen.animal.sizes import Proportions
-from gaitgen.commands.delivery import Force
+from gaitgen.commands.delivery import Force, strip_of
 from gaitgen.commands.options import Only, command
 from gaitgen.commands.terminal import say
 from gaitgen.formats.wanted import HandOff
@@ -113,6 +113,7 @@ def carry(
         Option("Name of the files without suffix", "made from clip, animal and length"),
     ] = None,
     hand_off: Annotated[HandOff, Only("keys", "sparse", "controls")],
+    strip: Annotated[Path | None, Option("Also draw a strip of poses (PNG) into this file")] = None,
     force: Force = False,
     json: Annotated[bool, Option("Print the report as JSON")] = False,
 ) -> None:
@@ -136,7 +137,10 @@ def carry(
     stem = plain_stem(made.stem if name is None else name)
     files = made.files(hand_off)
     folder = refined.parent if out is None else out
-    written = write_kept([FileSet(folder, stem, files, CLIP_ENDS)], maker=EDIT, force=force)
+    sets = [FileSet(folder, stem, files, CLIP_ENDS)]
+    if strip is not None:
+        sets.append(FileSet.of_one(strip, strip_of(made.shown, strip)))
+    written = write_kept(sets, maker=EDIT, force=force)
     paths = [str(path) for path in written.files]
     if json:
         say(made.json(paths), end="")

@@ -63,6 +63,15 @@ def shot(
             "NAME.path.csv of another shot"
         ),
     ] = None,
+    fps: Annotated[
+        float | None,
+        Option(
+            "Frames per second, instead of those of the file",
+            "what it counts in frames stays as many",
+            label="frame rate",
+            limits=(1.0, 1000.0),
+        ),
+    ] = None,
     cycles: Annotated[
         bool,
         Option(
@@ -87,6 +96,8 @@ def shot(
     from gaitgen.shot.way_file import curve_way
 
     request = read_shot(file)
+    if fps is not None:
+        request = request.at_rate(fps)
     if map is not None:
         request = request.of(str(map))
     if path is not None:

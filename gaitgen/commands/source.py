@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
 CLIP_TOO = (
     "its name (walk) or the path of a gait file (.toml); or the path of a clip (.bvh) to draw as it is: made "
-    "by gaitgen, and perhaps refined by hand, of at most a million frames times joints"
+    "by gaitgen, and perhaps refined by hand, of at most a million frames times joints; with the map of your "
+    "rig as --animal, one on the rig"
 )
 SHOT_TOO = (
     f"{CLIP_TOO}; or the path of a shot file (.toml), or of the clip of a shot with NAME.path.csv beside it"
@@ -37,14 +38,15 @@ class Source:
     ----------
     request
         The cycle, or None for a file.
-    file
-        The file of a clip.
+    file, animal
+        The file of a clip, and whose it is, if that is said.
     shot
         The file of a shot.
     """
 
     request: Request | None = None
     file: Path | None = None
+    animal: str | None = None
     shot: Path | None = None
 
     def asked(self) -> "ShotRequest":
@@ -72,7 +74,7 @@ class Source:
             return made
         from gaitgen.reading.read import clip_from_bvh
 
-        clip = clip_from_bvh(self.file or Path())
+        clip = clip_from_bvh(self.file or Path(), self.animal)
         for notice in clip.notices:
             say(f"note: {notice.text}")
         return clip
@@ -139,9 +141,8 @@ def _drawing(run: Callable[..., None], *, draws_shots: bool) -> Callable[..., No
 
         rest, gait = own_values(own, given), given["gait"]
         if gait is not None and is_clip(gait):
-            kept = {"gait", *(found.name for found in own)}
-            refuse_options(context, kept, gait)
-            run(Source(file=Path(gait)), **rest)
+            refuse_options(context, {"gait", "animal", *(found.name for found in own)}, gait)
+            run(Source(file=Path(gait), animal=_said(context, "animal", given)), **rest)
         elif gait is not None and is_shot_file(gait):
             if not draws_shots:
                 raise RequestError(
@@ -155,6 +156,12 @@ def _drawing(run: Callable[..., None], *, draws_shots: bool) -> Callable[..., No
             run(Source(request=filled(Request, shared, given)), **rest)
 
     return named_command(run, [*shared, *own], call)
+
+
+def _said(context: typer.Context, name: str, given: dict[str, Any]) -> str | None:
+    """Return what was said on the command line, not what is taken if nothing is."""
+    source = context.get_parameter_source(name)
+    return str(given[name]) if source is not None and source.name == "COMMANDLINE" else None
 
 
 def _or_file(found: Found, more: str) -> Found:

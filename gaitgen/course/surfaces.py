@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.course.ground import Heights
+from gaitgen.course.ground import Ground, Heights
 from gaitgen.errors import CourseError
 
 Array = npt.NDArray[np.float64]
@@ -121,3 +121,29 @@ def mesh_ground(triangles_m: Array, name: str = "the ground") -> Heights:
         return np.where(np.isfinite(heights), heights, np.nan).reshape(place_m.shape[:-1])
 
     return Heights(heights_m=height_m, name=name)
+
+
+def with_block(
+    ground: Ground, place_m: tuple[float, float], heading_rad: float, size_m: tuple[float, float, float]
+) -> Heights:
+    """Stand a block on a ground.
+
+    Parameters
+    ----------
+    ground
+        The ground.
+    place_m, heading_rad
+        Middle of the block (x, y), and the way that leads over it. [m], [rad]
+    size_m
+        How thick it is along that way, how wide across it, and how high.
+    """
+    ahead = np.array([np.cos(heading_rad), np.sin(heading_rad)])
+    across = np.array([-ahead[1], ahead[0]])
+    thick, wide, high = size_m
+
+    def height_m(points_m: Array) -> Array:
+        away = points_m - np.array(place_m)
+        inside = (np.abs(away @ ahead) <= thick / 2.0) & (np.abs(away @ across) <= wide / 2.0)
+        return np.asarray(ground.known_m(points_m) + np.where(inside, high, 0.0))
+
+    return Heights(ground.grade, ground.uphill_rad, height_m, ground.called, high)

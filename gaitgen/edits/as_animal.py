@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial.transform import Rotation
 
+from gaitgen.animal.animal import Animal
 from gaitgen.edits.difference import Edit
 from gaitgen.edits.rig_edit import CarriedRig, RigEdit, local_changes
 from gaitgen.motion.controls import Controls, controls_of
@@ -53,9 +54,16 @@ def animals_edit(found: RigEdit, before: RigClip) -> Edit:
     return replace(found.edit, joint_names=animal.joint_names, turn_rad=turn, moved_m=body)
 
 
-def stands_for(rig: Rig, before: RigClip) -> dict[int, int]:
-    """Joints of the animal, and the joint of the rig that stands for each."""
-    own, animal = rig.map, before.clip.animal
+def rig_names(rig: Rig, animal: Animal) -> dict[str, str]:
+    """Joints of the animal that stands for a rig, and the joint of the rig for each, by name."""
+    return {
+        animal.joint_names[row]: rig.file.joint_names[joint] for row, joint in stands_for(rig, animal).items()
+    }
+
+
+def stands_for(rig: Rig, animal: Animal) -> dict[int, int]:
+    """Joints of the animal that stands for a rig, and the joint of the rig for each."""
+    own = rig.map
     names = [*own.spine, *own.neck, own.head, own.jaw, own.ear_left, own.ear_right, *own.tail]
     names += [name for part in own.hanging.values() for name in part.joints]
     for limb in rig.limbs:
@@ -87,7 +95,7 @@ def _turned(before: RigClip, turned: Array) -> tuple[Array, Array]:
     How the joints of the animal are turned in the world, and how they were before, (frames, joints, 3, 3).
     """
     animal, rows = before.clip.animal, np.arange(len(turned))
-    known = stands_for(before.rig, before)
+    known = stands_for(before.rig, animal)
     _, world = world_frames(animal, before.clip.root_path_m[rows], before.clip.rotations[rows])
     own = np.empty_like(world)
     for joint, parent in enumerate(animal.parents.tolist()):  # over the tree, not over frames
@@ -122,7 +130,7 @@ def carried_controls(carried: CarriedRig) -> Controls:
         Placed(each.motion.root_m, each.motion.moved_m).paths_m(rig, each.motion.changes)
         for each in (plain, made)
     )
-    known, moved = stands_for(rig, plain), np.empty_like(places)
+    known, moved = stands_for(rig, clip.animal), np.empty_like(places)
     for joint, parent in enumerate(clip.animal.parents.tolist()):  # over the tree, not over frames
         if joint in known:
             at, was, turn = after[:, known[joint]], before[:, known[joint]] - shift, turned[:, known[joint]]

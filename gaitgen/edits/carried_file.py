@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import numpy as np
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.sizes import Proportions
-from gaitgen.edits.as_animal import carried_controls
+from gaitgen.edits.as_animal import carried_controls, rig_names
 from gaitgen.edits.carry import Carried
 from gaitgen.edits.difference import Edit
 from gaitgen.edits.rig_edit import CarriedRig
@@ -21,6 +22,8 @@ from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
+from gaitgen.motion.motion import Motion
+from gaitgen.rigs.animal_pose import as_posed
 from gaitgen.rigs.cycle import RigClip
 
 LEAST_DEG = 0.05  # a smaller change is not reported
@@ -71,13 +74,24 @@ class Wanted:
 
 @dataclass(frozen=True)
 class JointChange:
-    """How far one joint was turned by hand, how far in the carried clip, and in which frames most."""
+    """How far one joint was turned by hand, how far in the carried clip, and in which frames most.
+
+    Beside its name on the animal those of the rigs that the clips are on, if they have it.
+    """
 
     joint: str
     changed_deg: float
     changed_at: int
     carried_deg: float
     carried_at: int
+    changed_joint: str | None = None
+    carried_joint: str | None = None
+
+    @property
+    def label(self) -> str:
+        """Name it as the hand knows it, and as it is in the new clip where that is another."""
+        there, here = self.changed_joint or self.joint, self.carried_joint or self.joint
+        return there if there == here else f"{there} > {here}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,6 +114,8 @@ class CarriedFile:
         What was guessed or changed.
     on_rig
         The same on a rig, if it was carried to one.
+    from_names
+        Joints of the animal, and those of the rig that was changed for them, if it was another.
     """
 
     file: Path
@@ -110,6 +126,14 @@ class CarriedFile:
     space: FileSpace
     notices: tuple[Notice, ...]
     on_rig: RigClip | None = None
+    from_names: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def shown(self) -> Motion:
+        """The new clip as pictures show it, with the edit."""
+        if isinstance(self.carried, CarriedRig):
+            return as_posed(self.carried.made)
+        return self.carried.clip
 
     @property
     def name(self) -> str:
@@ -152,13 +176,16 @@ class CarriedFile:
     def joints(self) -> tuple[JointChange, ...]:
         """Compare the edit joint by joint, in the order of the tree, without those that did not change."""
         asked = dict(zip(self.edit.joint_names, np.moveaxis(self.edit.turn_rad, 1, 0), strict=True))
+        is_along = isinstance(self.carried, CarriedRig)
+        to = {} if self.on_rig is None or is_along else rig_names(self.on_rig.rig, self.on_rig.clip.animal)
         found = []
         for k, name in enumerate(self.carried.joint_names):
             there = np.degrees(np.linalg.norm(asked.get(name, np.zeros((1, 3))), axis=1))
             here = np.degrees(np.linalg.norm(self.carried.made_rad[:, k], axis=1))
             if max(there.max(), here.max()) >= LEAST_DEG:
                 at = int(there.argmax()) + 1, int(here.argmax()) + 1
-                found.append(JointChange(name, float(there.max()), at[0], float(here.max()), at[1]))
+                names = self.from_names.get(name), to.get(name)
+                found.append(JointChange(name, float(there.max()), at[0], float(here.max()), at[1], *names))
         return tuple(found)
 
     def facts(self) -> dict[str, object]:
@@ -192,11 +219,15 @@ class CarriedFile:
         carried, joints = self.carried, self.joints()
         title = carried.clip.animal.title if self.on_rig is None else f"rig {self.name}"
         before, after = self.edit.timing.frames, self.request.frames
+        wide = max(18, *(len(j.label) + 1 for j in joints), 0)
         lines = [f"{self.file}: the edit carried from {before} frames to {after}, {title.lower()}"]
         if joints:
-            lines += ["", f"  {'joint':<18}{'changed':>9}{'at':>5}{'carried':>10}{'at':>5}   degrees, frame"]
+            lines += [
+                "",
+                f"  {'joint':<{wide}}{'changed':>9}{'at':>5}{'carried':>10}{'at':>5}   degrees, frame",
+            ]
         lines += [
-            f"  {j.joint:<18}{j.changed_deg:9.1f}{j.changed_at:5d}{j.carried_deg:10.1f}{j.carried_at:5d}"
+            f"  {j.label:<{wide}}{j.changed_deg:9.1f}{j.changed_at:5d}{j.carried_deg:10.1f}{j.carried_at:5d}"
             for j in joints
         ]
         moved = [

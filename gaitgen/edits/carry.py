@@ -11,12 +11,12 @@ from scipy.spatial.transform import Rotation
 from gaitgen.animal.animal import Animal
 from gaitgen.edits.difference import Edit
 from gaitgen.edits.phase import Phases, Timing, phases, timing_of
-from gaitgen.edits.planting import reach
 from gaitgen.edits.reached import Planted, reached
 from gaitgen.errors import Notice
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.planting import reach
 from gaitgen.numerics.rotations import (
     continuous_sign,
     matrix_from_quaternion,

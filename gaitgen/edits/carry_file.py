@@ -12,7 +12,7 @@ import numpy as np
 from gaitgen.animal.library import animal_names
 from gaitgen.animal.sizes import Proportions
 from gaitgen.course.contacts import contacts_text, parse_contacts, stretched
-from gaitgen.edits.as_animal import animals_edit
+from gaitgen.edits.as_animal import animals_edit, rig_names
 from gaitgen.edits.carried_file import LEAST_DEG, CarriedFile, Wanted
 from gaitgen.edits.carry import Carried, carry
 from gaitgen.edits.carry_rig_file import edit_on, is_on, raised_on, refined_on, rig_maker, seam_notice
@@ -214,13 +214,14 @@ def _from_rig(
         raise RequestError("a rig has its own proportions; leave out withers height and the other ones")
     laid = _laid_out(target, started, make, with_moved_steps)
     if not is_along:
-        return _carried(path, animals_edit(found, before), laid, wanted, to, FileSpace(), notices)
+        carried = _carried(path, animals_edit(found, before), laid, wanted, to, FileSpace(), notices)
+        return replace(carried, from_names=rig_names(own.rig, own.animal))
     plain = one = own.carry(laid.plain)
     if laid.stride is not laid.plain:
         one = own.carry(laid.stride)
-    carried = carry_on_rig(found, plain, one)
-    notices = (*notices, *laid.notices, *_held_back(carried, found.edit), *carried.clip.notices)
-    return CarriedFile(path, found.edit, carried, target, wanted, FileSpace(), notices, carried.made)
+    along = carry_on_rig(found, plain, one)
+    notices = (*notices, *laid.notices, *_held_back(along, found.edit), *along.clip.notices)
+    return CarriedFile(path, found.edit, along, target, wanted, FileSpace(), notices, along.made)
 
 
 def _known(clip: Motion) -> str | None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.tracked import Tracked, place
+from gaitgen.check.tracked import Tracked
 from gaitgen.edits.difference import refuse_other_length
 from gaitgen.edits.moved_steps import with_moved_steps
 from gaitgen.edits.original import Maker
@@ -16,11 +16,11 @@ from gaitgen.edits.phase import Timing, timing_of
 from gaitgen.edits.refined import STAYS_SHARE, stride_length, without_held
 from gaitgen.edits.rig_edit import RigEdit, local_changes, rig_difference, tracked
 from gaitgen.edits.seen import Seen
-from gaitgen.errors import FileFormatError, Notice, RequestError
+from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.numerics.runs import runs
 from gaitgen.numerics.turns import turn_between_rad
-from gaitgen.reading.read import frame_rate_hz
+from gaitgen.reading.on_rig import tracked_on
 from gaitgen.reading.stride import Stride
 from gaitgen.rigs.cycle import LoadedRig, RigClip
 from gaitgen.rigs.pose import Placed
@@ -161,13 +161,9 @@ def refined_on(path: Path, rig: Rig) -> RefinedOnRig:
         If it is on other joints, has no stride, or its strides are not alike.
     """
     where = str(path)
-    file = read_bvh(read_bvh_bytes(path, "clip"), where)
-    if file.joint_names != rig.file.joint_names or not np.array_equal(file.parents, rig.file.parents):
-        raise FileFormatError(f"{where} does not have the joints of {rig.name}, which the map is for")
-    file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
-    motion, held = without_held(place(file, rig.map, path.name, rig.rest))
+    motion, held = without_held(tracked_on(path, rig))
     limbs = [joint for limb in rig.limbs for joint in limb.joints]
-    local = local_changes(file.parents, motion.changes)[:, limbs]
+    local = local_changes(rig.file.parents, motion.changes)[:, limbs]
     stride, frames = stride_length(motion, local, where)
     travel = np.zeros(3)
     if motion.frames > frames:

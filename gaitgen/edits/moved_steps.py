@@ -9,7 +9,6 @@ import numpy.typing as npt
 from scipy.spatial.transform import Rotation, Slerp
 
 from gaitgen.edits.phase import Timing, timing_of
-from gaitgen.edits.planting import reach
 from gaitgen.edits.reached import MISS_M
 from gaitgen.edits.retimed import moved, other_moments, played
 from gaitgen.gait.gait import LIMBS
@@ -17,6 +16,7 @@ from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import over_origin, sole_points_m
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.planting import reach
 from gaitgen.numerics.curves import refined
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix
 

@@ -16,15 +16,20 @@ from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 
-_NAME = re.compile(r"\.gaitgen-([0-9a-f]{12})-([0-9a-f]{8})-([0-9]{1,10})-[0-9a-f]{8}\.(?:new|old)", re.ASCII)
+from gaitgen.formats.in_place import put_back
+
+_NAME = re.compile(
+    r"\.gaitgen-([0-9a-f]{12})-([0-9a-f]{8})-([0-9]{1,10})-[0-9a-f]{8}\.(?:new|old|was)", re.ASCII
+)
 _IN_WORK: set[str] = set()
 
 
-def names_beside(target: Path) -> tuple[Path, Path]:
-    """Return where to write the new contents of a file, and where to keep the old ones meanwhile."""
+def names_beside(target: Path) -> tuple[Path, Path, Path]:
+    """Return names beside a file: of its new contents, of the old ones too, and to move the file to."""
     stem = f".gaitgen-{_of(target)}-{this_machine()}-{os.getpid()}-{secrets.token_hex(4)}"
     _IN_WORK.add(stem)
-    return target.with_name(f"{stem}.new"), target.with_name(f"{stem}.old")
+    new, old, was = (target.with_name(f"{stem}.{end}") for end in ("new", "old", "was"))
+    return new, old, was
 
 
 def finished_with(beside: Path) -> None:
@@ -33,10 +38,13 @@ def finished_with(beside: Path) -> None:
 
 
 def take_away_left(targets: Iterable[Path]) -> None:
-    """Remove what processes that are gone left beside some files."""
-    wanted: dict[Path, set[str]] = {}
+    """Remove what processes that are gone left beside some files.
+
+    A file that one of them had moved aside, and nothing put in its place, has its name again.
+    """
+    wanted: dict[Path, dict[str, Path]] = {}
     for target in targets:
-        wanted.setdefault(target.parent, set()).add(_of(target))
+        wanted.setdefault(target.parent, {})[_of(target)] = target
     for folder, files in wanted.items():
         left: list[str] = []
         with contextlib.suppress(OSError), os.scandir(folder) as found:
@@ -45,7 +53,10 @@ def take_away_left(targets: Iterable[Path]) -> None:
             match = _NAME.fullmatch(name)
             if match and match[1] in files and match[2] == this_machine() and _is_left(name, int(match[3])):
                 with contextlib.suppress(OSError):
-                    (folder / name).unlink()
+                    if name.endswith(".was"):
+                        put_back(folder / name, files[match[1]])
+                    else:
+                        (folder / name).unlink()
 
 
 def _of(target: Path) -> str:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gaitgen.errors import Notice, OutputError
+from gaitgen.formats.in_place import SavedMeanwhileError
 from gaitgen.formats.record import (
     KEYS,
     REQUEST,
@@ -26,7 +27,7 @@ from gaitgen.formats.record import (
     vouched,
     with_records,
 )
-from gaitgen.formats.write import SavedMeanwhileError, write_files
+from gaitgen.formats.write import write_files
 
 MOST_NUMBERED = 1000
 MOST_TRIED = 20  # times, where somebody saves files while they are written

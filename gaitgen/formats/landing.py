@@ -71,7 +71,7 @@ def find_landing(clip: Motion, table: Array, feet: ToeFinder) -> Landing | None:
     part = table[: stride + 1]
     own = own_slopes(part, is_closed=True)
     events = _events(clip, stride)
-    legs = _legs(part, feet)
+    legs = legs_of(part, feet)
     after, before = own.copy(), own.copy()  # tangents after and before each row
     ways = _ways(part, events, feet)
     for _ in range(ROUNDS if events.limb.size else 0):
@@ -103,7 +103,7 @@ def along_stances(clip: Motion, table: Array, feet: ToeFinder, landing: Landing)
     stride = stride_rows(clip)
     if stride is None:
         return landing
-    part, legs, events = table[: stride + 1], _legs(table[: stride + 1], feet), _events(clip, stride)
+    part, legs, events = table[: stride + 1], legs_of(table[: stride + 1], feet), _events(clip, stride)
     after, before = landing.own.copy(), landing.own.copy()
     lands = np.flatnonzero(~np.isnan(landing.after))
     after[landing.row[lands], lands] = landing.after[lands]
@@ -190,7 +190,7 @@ def _events(clip: Motion, stride: int) -> _Events:
     )
 
 
-def _legs(table: Array, feet: ToeFinder) -> list[Ints]:
+def legs_of(table: Array, feet: ToeFinder) -> list[Ints]:
     """Channels that move one toe and no other, and are not still, for each limb."""
     alone = np.eye(len(LIMBS), dtype=np.bool_)
     moves = feet.toes_and_levers(np.repeat(table[:1], len(LIMBS), axis=0), alone)[1] > 0.0

@@ -19,6 +19,7 @@ from pathlib import Path
 
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.formats.beside import finished_with, names_beside, take_away_left
+from gaitgen.formats.in_place import SavedMeanwhileError, put_in_place, refuse_saved
 from gaitgen.formats.record import digest, digest_of
 from gaitgen.formats.signals import Held, signals_held
 
@@ -37,24 +38,8 @@ def _shown(path: Path) -> str:
     return str(path) if str(path).isprintable() else ascii(str(path))
 
 
-class SavedMeanwhileError(Exception):
-    """A file is not any more what it was when it was looked at: somebody has saved it."""
-
-
 Known = Mapping[Path, str | None]
 """Digests of files as they were when it was chosen to replace them; None where there was none."""
-
-
-def refuse_saved(path: Path, known: str | None) -> None:
-    """Raise if a file is not what was known of it.
-
-    Raises
-    ------
-    SavedMeanwhileError
-        If its digest is another.
-    """
-    if digest_of(path) != known:
-        raise SavedMeanwhileError
 
 
 @dataclass
@@ -67,6 +52,7 @@ class _Output:
     mode: int | None
     temporary: Path
     backup: Path
+    aside: Path
     known: Known
 
     def refuse_saved(self, path: Path) -> None:
@@ -79,8 +65,10 @@ class _Output:
 
         What is written into the old file until it is replaced is in its second name too.
         """
-        self.refuse_saved(self.target)
-        os.replace(self.temporary, self.target)  # noqa: PTH105
+        if self.asked in self.known:
+            put_in_place(self.temporary, self.target, self.aside, self.known[self.asked])
+        else:
+            os.replace(self.temporary, self.target)  # noqa: PTH105
         if self.backup.exists():
             self.refuse_saved(self.backup)
 
@@ -103,11 +91,17 @@ class _Output:
         """Put back what was there before this file, unless somebody has saved another one since."""
         if self.temporary.exists():  # it was not moved
             return
-        if self.known and digest_of(self.target) not in {None, digest(self.data)}:
+        there = digest_of(self.target) if self.known else None
+        if there not in {None, digest(self.data)}:
             return
         if self.mode is None:
             self.target.unlink(missing_ok=True)
-        elif self.backup.exists():
+        elif not self.backup.exists():
+            return
+        elif self.known:
+            with contextlib.suppress(SavedMeanwhileError):
+                put_in_place(self.backup, self.target, self.aside, there)
+        else:
             os.replace(self.backup, self.target)  # noqa: PTH105
 
     def tidy(self, *, keep_backup: bool = False) -> None:

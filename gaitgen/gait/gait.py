@@ -53,6 +53,8 @@ class Gait:
         Least and greatest share of the stride a foot is down, fore and hind together. [0 to 1]
     fore_duty_more
         By how much more of the stride a fore foot is down than a hind foot.
+    jumps
+        Whether an animal jumps out of it, and goes on in it.
     is_backward
         Whether it goes backwards: its numbers are those of the gait that it is in reverse.
     reach
@@ -95,6 +97,7 @@ class Gait:
     contact_frames: int | None = None
     fore_duty_more: float = 0.0
     is_backward: bool = False
+    jumps: bool = False
     reach: float = 1.0
     lift: float = 1.0
     least_step: float = 0.0
@@ -187,8 +190,15 @@ def load_gait(name: str, also: tuple[str, ...] = ()) -> Gait:
     names = gait_names()
     if name not in names:
         known = sorted((*names, *also))
+        if name.lower() in RUNNING:
+            runs = [each for each in names if max(_known(each).duty_factor_range) < RUN_DUTY_FACTOR]
+            raise GaitError(f"{name!r} may be any of several gaits; name one of {', '.join(sorted(runs))}")
         raise GaitError(f"unknown gait {name!r}{nearest(name, known)}; use one of {', '.join(known)}")
     return _known(name)
+
+
+RUNNING = ("run", "running")
+RUN_DUTY_FACTOR = 0.5  # a run: each foot is down for less than half of the stride (Hildebrand 1976)
 
 
 @lru_cache(maxsize=64)
@@ -229,6 +239,7 @@ def _gait(table: Table) -> Gait:
         contact_frames=int(table.number("contact_frames", 4, 2000)) if table.has("contacts") else None,
         fore_duty_more=more,
         is_backward=table.flag("is_backward"),
+        jumps=table.flag("jumps"),
         reach=table.number("reach", 0.0, 2.0) if table.has("reach") else 1.0,
         lift=table.number("lift", 0.3, 3.0) if table.has("lift") else 1.0,
         least_step=table.number("least_step", 0.0, 1.0) if table.has("least_step") else 0.0,

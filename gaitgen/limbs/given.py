@@ -108,6 +108,11 @@ def _folded_rad(animal: Animal, state: StanceState, lift: Array | float) -> Arra
     return np.asarray(lifted * (laws["fold_rad"] * fold + laws["again_rad"] * again))
 
 
+def fold_rad(animal: Animal) -> Array:
+    """Return how far each joint folds in a full swing, (4, bones). [rad]"""
+    return _laws(animal)["fold_rad"]
+
+
 @lru_cache(maxsize=32)
 def _laws(animal: Animal) -> dict[str, Array]:
     """Numbers of the laws as arrays (4, bones)."""

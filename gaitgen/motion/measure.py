@@ -125,6 +125,14 @@ def found_feet(clip: Motion) -> Feet:
     return find_feet(paths, loop)
 
 
+def centre_of_mass_m(clip: Motion) -> Array:
+    """Follow the centre of mass of the whole animal in the world, (frames, 3). [m]"""
+    animal = clip.animal
+    places, turns = world_frames(animal, clip.root_path_m, clip.rotations)
+    centres = places + (turns @ animal.mass_centres_m[:, :, None])[..., 0]
+    return np.asarray(np.einsum("fjk,j->fk", centres, animal.mass_shares))
+
+
 def range_margins_rad(clip: Motion) -> Array:
     """Return how far each joint stays inside its pitch, roll and yaw range: (joints, 3). [rad]
 

@@ -153,7 +153,7 @@ def _numbers(found: ShotReport) -> list[tuple[str, str]]:
         ("frames", f"1 to {found.last_frame}"),
         ("way", f"{found.distance_m:.1f} m"),
         ("turns", f"{found.turn_deg:+.0f}°, to the left above 0"),
-        ("climbs", f"{found.climb_m + 0.0:.2f} m"),
+        ("climbs", f"{round(found.climb_m, 2) + 0.0:.2f} m"),
         ("fastest", f"{fastest:.2f} m/s"),
         ("contacts", f"{len(found.steps)}"),
         ("hips lowered", f"{1000.0 * found.hips_drop_m:.0f} mm"),

@@ -6,7 +6,7 @@ import io
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -38,6 +38,8 @@ DOTS_PER_INCH = 130
 # with captions, and captions over the lower edge.
 _ASIDE_INCHES, _ABOVE_INCHES, _BELOW_INCHES, _CAPTIONED_INCHES = 0.09, 0.05, 0.36, 0.62
 _NAME_INCHES, _DOWN_INCHES = 0.19, 0.06
+# The arrow beside the name of a pose, on the side to which the body goes: how far off, how long, its head.
+_WAY_INCHES, _WAY_LONG_INCHES, _WAY_HEAD_INCHES = 0.86, 0.22, 0.045
 
 
 @in_own_look
@@ -164,6 +166,7 @@ class _Strip:
         if view.name == "side":
             about = "" if self.doing is None else self.doing(row)
             _captions(axes, self.clip, row, (middle, box[2]), self.planted[k], inch_m, about)
+            _way_mark(axes, self.terrain.goes(row), (middle, box[2] + _NAME_INCHES * inch_m), inch_m)
 
     def marks(
         self, axes: Axes, floor: Floor, across_m: tuple[float, float], shift_m: float, inch_m: float
@@ -201,3 +204,14 @@ def _captions(
     words = down_words(planted.tolist(), names.get(row, ""))
     words = f"{about}; {words}" if about else words
     axes.text(middle, bottom + down_m, words, ha="center", va="center", fontsize=6.5)
+
+
+def _way_mark(axes: Axes, goes: int, at_m: tuple[float, float], inch_m: float) -> None:
+    """Draw an arrow beside a place to where the body goes, 1 ahead or -1 backwards; none for 0."""
+    if goes == 0:
+        return
+    tail = at_m[0] + goes * _WAY_INCHES * inch_m
+    tip, head = tail + goes * _WAY_LONG_INCHES * inch_m, _WAY_HEAD_INCHES * inch_m
+    look: dict[str, Any] = {"color": GROUND_TONE, "linewidth": 0.9, "solid_capstyle": "butt"}
+    axes.plot([tail, tip], [at_m[1]] * 2, **look)
+    axes.plot([tip - goes * head, tip, tip - goes * head], [at_m[1] + head, at_m[1], at_m[1] - head], **look)

@@ -29,6 +29,9 @@ TOP = turned_view("top", 90.0, 90.0)
 _FINE_SHARE = 0.02
 # Places on the ground that differ less in height are on one level, as a share of the withers height.
 _LEVEL_SHARE = 0.004
+# Who goes less than this share of the withers height in a whole clip stays where it is, as does who goes in a
+# frame less than this share of the farthest.
+_GOES_SHARE, _STAYS_SHARE = 0.1, 0.1
 # How far the ground beside a figure is drawn, in widths of the figure.
 _BESIDE = 0.35
 GROUND_TONE, FAR_TONE, GRID_TONE, SHADE_TONE = "0.25", "0.62", "0.78", "0.86"
@@ -71,6 +74,15 @@ class Terrain:
     def on_ground(self, row: int, points_m: Array) -> Array:
         """Put points (..., 2) of a frame on the ground: (..., 3). [m]"""
         return np.concatenate([points_m[..., :2], self.height_m(row, points_m)[..., None]], axis=-1)
+
+    def goes(self, row: int) -> int:
+        """Say where the body goes in a frame: 1 ahead, -1 backwards, 0 for neither."""
+        first, last = max(row - 1, 0), min(row + 1, len(self.place_m) - 1)
+        x, y = self.place_m[last, :2] - self.place_m[first, :2]
+        ahead = float(np.cos(self.heading_rad[row]) * x + np.sin(self.heading_rad[row]) * y)
+        fastest_m = float(np.diff(self.gone_m).max(initial=0.0)) * (last - first)
+        goes = self.gone_m[-1] > _GOES_SHARE * self.withers_height_m and abs(ahead) > _STAYS_SHARE * fastest_m
+        return int(np.sign(ahead)) if goes else 0
 
     def marks_m(self, row: int, along_m: Span, apart_m: float) -> Array:
         """Return where, along a frame, marks are that stay on the ground. [m]"""

@@ -11,8 +11,10 @@ from gaitgen.errors import Notice, ReachError
 from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.gait.request import STAND, Request
 from gaitgen.gait.tempo import froude_number
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.measure import sole_points_m
 from gaitgen.motion.motion import Motion
-from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad, quaternion_from_matrix
 from gaitgen.pipeline.settle import Settled, settle, strange_gait
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.stand import stand
@@ -25,6 +27,8 @@ __all__ = ["Request", "make_cycle", "settle", "solve_motion"]
 SLOWER = 4.0
 # Share of the withers height by which a body that does not walk is let down at the most (estimate).
 FARTHEST_SUNK = 0.12
+# And by which a sole of it may be under the ground, where a leg folds as far as it goes (estimate).
+FARTHEST_UNDER = 0.01
 # A joint that turns so far past its range is broken: a leg that does not reach turns over itself.
 BROKEN_RAD = np.radians(90.0)
 # Of what its mate carries: where a lame leg carries more than this, the report says why.
@@ -75,6 +79,8 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
     sunk = max(made.solved.drop_m) / animal.withers_height_m
     if not np.isfinite(made.rotations).all() or not (settled.gait.walks or sunk < FARTHEST_SUNK):
         return False
+    if not settled.gait.walks and _lowest_sole_m(settled, made) < -FARTHEST_UNDER * animal.withers_height_m:
+        return False
     if min(made.placed.timing.down) >= FEWEST_DOWN:
         return True
     turned = pitch_roll_yaw_rad(made.rotations)
@@ -82,6 +88,14 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
         animal.ranges_rad[..., 0] - turned.min(axis=0), turned.max(axis=0) - animal.ranges_rad[..., 1]
     )
     return bool(past.max() < BROKEN_RAD)
+
+
+def _lowest_sole_m(settled: Settled, made: Tempered) -> float:
+    """Height of the lowest sole over one stride: legs fold no farther, as the body falls. [m]"""
+    rows = np.arange(made.rotations.shape[0]) * made.placed.per_frame
+    turned = quaternion_from_matrix(made.rotations)
+    joints = world_frames(settled.animal, made.solved.trunk.root_m[rows], turned)
+    return float(sole_points_m(settled.animal, *joints)[1][..., 2].min())
 
 
 def _load_notices(settled: Settled, made: Tempered) -> list[Notice]:

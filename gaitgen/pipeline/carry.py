@@ -47,7 +47,8 @@ class Course:
     most_rise_m
         How far the trunk may be raised where legs have room to spare. [m]
     held
-        (samples, 2) heights at which chest and hips are held, and how far they are; None for not at all. [m]
+        (samples, 2) heights at which chest and hips are held, how far they are, and (samples,) how far the
+        body leaps, as in Wanted; None for not at all. [m]
     """
 
     animal: Animal
@@ -60,7 +61,7 @@ class Course:
     is_reversed: bool = False
     least_step: float = 0.0
     most_rise_m: float = 0.0
-    held: tuple[Array, Array] | None = None
+    held: tuple[Array, Array, Array] | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,7 +18,7 @@ from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.extremes import highest
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.key_poses import key_poses
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.kinematics import end_middle_m, world_frames
 from gaitgen.motion.motion import KeyPose
 from gaitgen.numerics.curves import refined
 from gaitgen.numerics.grid import Grid
@@ -51,7 +51,9 @@ class Found:
     notices: tuple[Notice, ...]
 
 
-def find_plan(motion: Tracked, skeleton: Animal, stride: Stride, root_m: Array, local: Array) -> Found:
+def find_plan(
+    motion: Tracked, skeleton: Animal, stride: Stride, root_m: Array, local: Array, ground_m: float = 0.0
+) -> Found:
     """Work out the plan of one stride from the motion itself.
 
     Parameters
@@ -60,11 +62,14 @@ def find_plan(motion: Tracked, skeleton: Animal, stride: Stride, root_m: Array, 
         The clip, the animal it was matched with, its first stride.
     root_m, local
         (frames, 3) place of the animal's root [m], and (frames, joints, 3, 3) turn of its joints.
+    ground_m
+        Height of the ground under that. [m]
     """
     rate = motion.frame_rate_hz
     heaves, drops = {}, {}
     for part, end in TOPS.items():
-        heaves[part], drops[part] = _heave(motion, skeleton, stride, end)
+        heaves[part], drop = _heave(motion, skeleton, stride, end, root_m, local)
+        drops[part] = drop + ground_m
     travel = stride.steps.travel_m_s
     path = Path.straight(float(np.linalg.norm(travel)), float(np.arctan2(travel[1], travel[0])))
     per_frame = -(-SAMPLES // stride.frames)
@@ -100,23 +105,23 @@ def _parts(skeleton: Animal, stride: Stride, root_m: Array, local: Array, grid: 
     return refined(centres, grid.count)[:-1], skeleton.mass_shares * skeleton.body_mass_kg
 
 
-def _heave(motion: Tracked, skeleton: Animal, stride: Stride, end: str) -> tuple[Array, float]:
+def _heave(
+    motion: Tracked, skeleton: Animal, stride: Stride, end: str, root_m: Array, local: Array
+) -> tuple[Array, float]:
     """Rise and fall of one end, highest at 0, and how far below its standing height that is. [m]
 
     It is that of the middle of the tops of its limbs as their girdle carries it, without their own ride.
     """
     limb, standing_m = skeleton.limb(end), standing_positions_m(skeleton)
-    girdle = motion.joint(skeleton.joint_names[limb.girdle])
-    arm = (standing_m[limb.top] - standing_m[limb.girdle]) * [1.0, 0.0, 1.0]
-    height = motion.places_m[:, girdle, 2] + (motion.changes[:, girdle] @ arm)[:, 2]
+    places, turned = world_frames(skeleton, root_m[: motion.frames], local[: motion.frames])
+    height = end_middle_m(skeleton, places, turned, end)[:, 2]
     quiet = stride.noise.angle_deg <= 0.0
     period = stride.gait.period
     rows = stride.loop.frames if stride.loop.closes else int(int(motion.frames / period) * period)
     fitted = wave(height[:rows], period, motion.file.frame_time_s, HARMONICS["quiet" if quiet else "noisy"])
     curve = height[: stride.frames] if quiet and stride.loop.closes else fitted.smooth[: stride.frames]
     top = highest(refined(fitted.smooth[: stride.frames])[:-1], is_closed=True)
-    standing = float(standing_m[limb.top, 2]) + stride.ground_m
-    return curve - top, standing - top
+    return curve - top, float(standing_m[limb.top, 2]) - top
 
 
 def _facts(skeleton: Animal, stride: Stride, rate: float, drops: dict[str, float]) -> Facts:

@@ -8,28 +8,22 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
-from gaitgen.errors import FileFormatError, Notice, ReachError
+from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.motion.motion import Motion
-from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
+from gaitgen.reading.drawn import ahead, drawn, frame_rate_hz
 from gaitgen.reading.match import Matched, match_animal
+from gaitgen.reading.on_rig import clip_on_rig
 from gaitgen.reading.passed_on import as_it_was
-from gaitgen.reading.plan import find_plan
-from gaitgen.reading.stride import Stride, find_stride
-from gaitgen.reading.strides import one_stride, unlike_strides
+from gaitgen.reading.strides import one_stride
 from gaitgen.rigs.find import find_rig
+from gaitgen.rigs.map_file import is_map
 from gaitgen.rigs.rig_map import RigMap
 
 Array = npt.NDArray[np.float64]
-
-TURNED_RAD = np.radians(15.0)  # a clip that heads farther off forward is turned about
-OTHER_GROUND_M = 0.005
-ROUNDED_S = 1e-6  # a frame time is written with six decimals at least
-FAR_OFF = 0.5  # withers heights from the origin, at frame 1
 
 
 def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
@@ -41,9 +35,10 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
     Parameters
     ----------
     path
-        A BVH file with the joints that gaitgen writes.
+        A BVH file with the joints that gaitgen writes, or with those of a rig.
     animal
-        Name of an animal, or path of a skeleton file; the nearest in shape if not given.
+        Name of an animal, or path of a skeleton file; the nearest in shape if not given. For a clip on
+        a rig, the path of its map.
 
     Returns
     -------
@@ -55,26 +50,14 @@ def clip_from_bvh(path: Path, animal: str | None = None) -> Motion:
     GaitgenError
         If the file cannot be read, has other joints or no stride; one line.
     """
-    where = str(path)
+    if animal is not None and is_map(animal):
+        return clip_on_rig(path, animal)
     matched, motion, notices = tracked_ahead(path, animal)
-    stride = find_stride(motion, where)
     text = f"read from {path.name}: contacts found by position and speed"
     if animal is None:
         text += f", the animal ({matched.animal.title.lower()}) by its shape"
-    read = Notice("read", f"{text}.")
-    said = (read, *matched.notices, *notices, *_stride_notices(stride, motion))
-    try:
-        clip = _clip(motion, matched, stride, said)
-    except ReachError:
-        raise FileFormatError(
-            f"{where} is no cycle: on the steps that were found no forces of feet carry it; of a shot, draw "
-            f"the file that it was made from, or put {path.stem}.path.csv beside it"
-        ) from None
-    unlike = unlike_strides(clip) if stride.loop.closes and stride.noise.angle_deg == 0.0 else None
-    if unlike is None:
-        return clip
-    text = f"the strides differ, in frames {unlike.where()}; only the first is drawn."
-    return replace(clip, notices=(*clip.notices, Notice("strides", text)))
+    said = (Notice("read", f"{text}."), *matched.notices, *notices)
+    return drawn(path, motion, matched.animal, poses_of(motion, matched), said)
 
 
 def tracked_ahead(path: Path, animal: str | None = None) -> tuple[Matched, Tracked, list[Notice]]:
@@ -97,7 +80,7 @@ def tracked_ahead(path: Path, animal: str | None = None) -> tuple[Matched, Track
             f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "
             "Xposition Yposition Zposition"
         )
-    motion, notices = _ahead(place(file, own_map(file, where, matched), path.name), matched.animal)
+    motion, notices = ahead(place(file, own_map(file, where, matched), path.name), matched.animal)
     return matched, motion, notices
 
 
@@ -145,85 +128,6 @@ def own_map(file: BvhFile, where: str, matched: Matched) -> RigMap:
     )
 
 
-def frame_rate_hz(frame_time_s: float) -> float:
-    """Return the whole or 1000/1001 rate that a rounded frame time stands for, or what it says. [Hz]"""
-    rate = 1.0 / frame_time_s
-    for usual in (float(round(rate)), round(1.001 * rate) / 1.001):
-        if usual > 0.0 and abs(1.0 / usual - frame_time_s) < ROUNDED_S:
-            return usual
-    return rate
-
-
 def first_stride(clip: Motion) -> Motion:
     """Cut a clip to its first stride, in place."""
     return one_stride(clip)
-
-
-def _ahead(motion: Tracked, skeleton: Animal) -> tuple[Tracked, list[Notice]]:
-    """Turn a clip that heads another way to x, and start one that is far off over the origin."""
-    notices = []
-    heading = float(np.angle(np.exp(1j * motion.heading_rad).mean()))
-    if abs(heading) > TURNED_RAD:
-        turn = axis_angle_matrix("Z", np.array(-heading))
-        motion = replace(
-            motion,
-            places_m=motion.places_m @ turn.T,
-            toes_m=motion.toes_m @ turn.T,
-            changes=turn @ motion.changes,
-            heading_rad=motion.heading_rad - heading,
-        )
-        text = (
-            f"the clip heads {np.degrees(heading):.0f} degrees to the left of the rig's forward; drawn ahead."
-        )
-        notices.append(Notice("heading", text))
-    start = motion.root_m[0] * [1.0, 1.0, 0.0]
-    if float(np.linalg.norm(start)) > FAR_OFF * skeleton.withers_height_m:
-        motion = replace(motion, places_m=motion.places_m - start, toes_m=motion.toes_m - start)
-        text = f"the clip starts {np.linalg.norm(start):.2f} m from the origin; drawn from there on."
-        notices.append(Notice("origin", text))
-    return motion, notices
-
-
-def _stride_notices(stride: Stride, motion: Tracked) -> list[Notice]:
-    notices = []
-    if not stride.loop.closes:
-        text = "the clip is no loop; its first stride is drawn, and the last pose does not meet the first."
-        notices.append(Notice("loop", text))
-    elif not stride.loop.repeats_first:
-        text = f"the last frame does not repeat the first, so frame {motion.frames + 1} is added that does."
-        notices.append(Notice("loop", text))
-    if abs(stride.gait.period - stride.frames) > 0.05:
-        text = f"a stride takes {stride.gait.period:.1f} frames; {stride.frames} are drawn."
-        notices.append(Notice("period", text))
-    if stride.noise.angle_deg > 0.0:
-        text = (
-            f"rotations jitter by about {stride.noise.angle_deg:.2f} degrees, so contacts may be a "
-            "frame or two off, and heights are smoothed."
-        )
-        notices.append(Notice("noise", text))
-    if abs(stride.ground_m) > OTHER_GROUND_M:
-        text = f"the ground was found at {100.0 * stride.ground_m:+.1f} cm; the clip is put on 0."
-        notices.append(Notice("ground", text))
-    return notices
-
-
-def _clip(motion: Tracked, matched: Matched, stride: Stride, notices: tuple[Notice, ...]) -> Motion:
-    root, local = poses_of(motion, matched)
-    if abs(stride.ground_m) > OTHER_GROUND_M:
-        root[:, 2] -= stride.ground_m
-    if stride.loop.closes and not stride.loop.repeats_first:
-        local = np.concatenate([local, local[:1]])
-        root = np.concatenate([root, root[:1] + stride.loop.advance_m])
-    found = find_plan(motion, matched.animal, stride, root, local)
-    return Motion(
-        animal=matched.animal,
-        frame_rate_hz=found.frame_rate_hz,
-        root_path_m=root,
-        rotations=continuous_sign(quaternion_from_matrix(local)),
-        steps=stride.steps,
-        belt_m_s=stride.steps.travel_m_s.copy() if stride.in_place else np.zeros(2),
-        key_poses=found.key_poses,
-        plan=found.plan.at(np.arange(len(root)) % stride.frames),
-        facts=found.facts,
-        notices=(*notices, *found.notices),
-    )

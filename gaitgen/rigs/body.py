@@ -92,7 +92,7 @@ def wanted_changes(source: Source, rig: Rig) -> dict[int, Array]:
     animal = source.clip.animal
     wanted: dict[int, Array] = {}
     spine = [rig.joint(name) for name in rig.map.spine]
-    marks = _marks(rig, spine)
+    marks = marks_along(rig, spine)
     for joint, mark in zip(spine, marks, strict=True):
         wanted[joint] = source.row(animal.spine_names, 0.5 if len(spine) == 1 else mark)
     if rig.map.body is not None and rig.map.body not in rig.map.spine:
@@ -101,15 +101,17 @@ def wanted_changes(source: Source, rig: Rig) -> dict[int, Array]:
     line = [*neck, *([rig.joint(rig.map.head)] if rig.map.head else [])]
     if animal.neck:
         wanted |= {
-            joint: source.row(_neck(source), share) for joint, share in _middles(rig, line, neck).items()
+            joint: source.row(_neck(source), share) for joint, share in middles_along(rig, line, neck).items()
         }
     tail, names = [rig.joint(name) for name in rig.map.tail], animal.part_names("tail")
     if names:
-        wanted |= {joint: source.row(names, share) for joint, share in _middles(rig, tail, tail).items()}
+        wanted |= {joint: source.row(names, share) for joint, share in middles_along(rig, tail, tail).items()}
     for name, row in rig.map.hanging.items():
         joints = [rig.joint(each) for each in row.joints]
         names = animal.part_names(name)
-        wanted |= {joint: source.row(names, share) for joint, share in _middles(rig, joints, joints).items()}
+        wanted |= {
+            joint: source.row(names, share) for joint, share in middles_along(rig, joints, joints).items()
+        }
     if animal.head is not None and rig.map.head is not None:
         wanted[rig.joint(rig.map.head)] = source.change(animal.joint_names[animal.head])
     for single, own in (("jaw", rig.map.jaw), ("ear_L", rig.map.ear_left), ("ear_R", rig.map.ear_right)):
@@ -124,16 +126,16 @@ def _neck(source: Source) -> tuple[str, ...]:
     return tuple(animal.joint_names[row] for row in animal.neck)
 
 
-def _marks(rig: Rig, line: list[int]) -> list[float]:
+def marks_along(rig: Rig, line: list[int]) -> list[float]:
     """Place of each joint along a line, 0 to 1."""
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(rig.places_m[line], axis=0), axis=1))])
     return [float(v) for v in along / max(float(along[-1]), 1e-9)]
 
 
-def _middles(rig: Rig, line: list[int], turning: list[int]) -> dict[int, float]:
+def middles_along(rig: Rig, line: list[int], turning: list[int]) -> dict[int, float]:
     """Middle of the bone of each turning joint along a line, 0 to 1."""
     if not turning:
         return {}
-    marks = _marks(rig, line) if len(line) > len(turning) else [k / len(line) for k in range(len(line))]
+    marks = marks_along(rig, line) if len(line) > len(turning) else [k / len(line) for k in range(len(line))]
     following = [*marks[1:], 1.0]
     return {joint: (marks[k] + following[k]) / 2.0 for k, joint in enumerate(turning)}

@@ -10,9 +10,10 @@ from gaitgen.animal.toml_table import nearest
 from gaitgen.errors import Notice, OutputError, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
+from gaitgen.formats.in_place import SavedMeanwhileError
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.formats.record import digest, digest_of
-from gaitgen.formats.write import SavedMeanwhileError, write_files
+from gaitgen.formats.write import write_files
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton

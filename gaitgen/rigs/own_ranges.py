@@ -26,6 +26,8 @@ RUN_SWING_SHARE, RUN_FRAMES = 0.62, 24  # of its other gaits (estimate)
 AXES = ("pitch", "roll", "yaw")
 # What hangs swings free in that walk, as far as this; and at most so many times the template's in any other.
 FREE_RAD, MOST_SWING = np.radians(80.0), 1.5
+# A neck or head that swings freely in a plain gait may swing so many times as far with a style.
+STYLE_ROOM, NOD = 1.5, "nod"
 
 
 def with_own_ranges(rig: Rig, animal: Animal, template: Animal) -> Animal:
@@ -38,13 +40,14 @@ def with_own_ranges(rig: Rig, animal: Animal, template: Animal) -> Animal:
     rig, animal, template
         The rig, the animal with its proportions and the template's ranges from standing, and the template.
     """
-    walk, model = _walk_rad(animal), _walk_rad(template)
+    walks, models = _walks_rad(animal), _walks_rad(template)
     ranges = animal.ranges_rad
     hanging = animal.hanging
-    if walk is not None:
-        ranges = _walked_rad(animal, template, walk, model)
+    if walks:
+        model = np.concatenate(models) if models else None
+        ranges = _walked_rad(animal, template, np.concatenate(walks), model)
         if model is not None:
-            hanging = tuple(_swinging(template, part, walk, model) for part in animal.hanging)
+            hanging = tuple(_swinging(template, part, walks, model) for part in animal.hanging)
     ranges = ranges.copy()
     for row, axis, limits in _said(rig, animal):
         ranges[row, axis] = limits
@@ -93,13 +96,20 @@ def _walked_rad(animal: Animal, template: Animal, walk: Array, model: Array | No
     return np.where(is_wider, np.stack([least, most], axis=-1), ranges)
 
 
-def _swinging(template: Animal, part: HangingPart, walk: Array, model: Array) -> HangingPart:
-    """Let a part swing as much farther at most as it swings farther than the template's in a plain walk."""
+def _swinging(template: Animal, part: HangingPart, walks: tuple[Array, ...], model: Array) -> HangingPart:
+    """Let a part swing as much farther at most as it swings farther than the template's in a plain walk.
+
+    And what nods as much farther as a style asks, where it swings freely without one.
+    """
     own = template.part(part.name)
     if own is None:
         return part
-    times = _swing_rad(part, walk) / max(_swing_rad(own, model), 1e-6)
-    return replace(part, most_rad=part.most_rad * float(np.clip(times, 1.0, MOST_SWING)))
+    times = _swing_rad(part, np.concatenate(walks)) / max(_swing_rad(own, model), 1e-6)
+    most_rad = part.most_rad * float(np.clip(times, 1.0, MOST_SWING))
+    if part.kind == NOD:
+        swings = [swing for walk in walks if (swing := _swing_rad(part, walk)) <= most_rad]
+        most_rad = max(most_rad, STYLE_ROOM * max(swings, default=0.0))
+    return replace(part, most_rad=most_rad)
 
 
 def _swing_rad(part: HangingPart, walk: Array) -> float:
@@ -119,18 +129,18 @@ def _beyond(ranges: Array, extremes: Array) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _walk_rad(animal: Animal) -> Array | None:
-    """Pitch, roll and yaw in plain gaits at their own tempo, with what hangs free: (frames, joints, 3). [rad]
+def _walks_rad(animal: Animal) -> tuple[Array, ...]:
+    """Pitch, roll and yaw in each plain gait at its tempo, with what hangs free: (frames, joints, 3). [rad]
 
-    And in the walk that is made where nothing else is asked for, which is slow for a small rig. None if the
-    animal cannot walk so; another gait that it cannot go in is left out.
+    And in the walk that is made where nothing else is asked for, which is slow for a small rig. Nothing if
+    the animal cannot walk so; another gait that it cannot go in is left out.
     """
     loose = _loose(animal)
     found = {gait: _gone_rad(loose, gait) for gait in dict.fromkeys((WALK, *animal.goings))}
     if found[WALK] is None:
-        return None
+        return ()
     usual = _made_rad(loose, WALK, WALK_FRAMES, Request().frame_rate_hz)
-    return np.concatenate([turns for turns in (*found.values(), usual) if turns is not None])
+    return tuple(turns for turns in (*found.values(), usual) if turns is not None)
 
 
 def _loose(animal: Animal) -> Animal:

@@ -8,6 +8,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
+from gaitgen.shot.jump import Obstacle
 from gaitgen.shot.on_the_spot import Pivot
 from gaitgen.shot.way import Piece
 
@@ -57,6 +58,8 @@ class Mark:
         Whether the animal halts there.
     where
         Its file and line, for messages.
+    name
+        What messages call it.
     """
 
     place_m: tuple[float, float]
@@ -64,6 +67,7 @@ class Mark:
     foot: int | None = None
     halts: bool = False
     where: str = "a mark"
+    name: str = "mark"
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,6 +86,8 @@ class ShotRequest:
         The ground.
     marks
         What has to be met on the way, in order.
+    jumps
+        What is jumped on the way, in order.
     """
 
     passages: tuple[Passage, ...]
@@ -92,6 +98,7 @@ class ShotRequest:
     heading_rad: float = 0.0
     ground: Ground = field(default=FLAT)
     marks: tuple[Mark, ...] = ()
+    jumps: tuple[Obstacle, ...] = ()
 
     @property
     def turns(self) -> bool:
@@ -126,6 +133,16 @@ class ShotRequest:
                 "with the animal; change the legs of its path, or make two shots"
             )
         return replace(self, pieces=tuple(pieces), start_m=start_m, heading_rad=heading_rad)
+
+    def at_rate(self, frame_rate_hz: float) -> ShotRequest:
+        """Ask the same at another number of frames a second; what is counted in frames stays as many."""
+        passages = tuple(
+            each
+            if each.cycle is None
+            else replace(each, cycle=replace(each.cycle, frame_rate_hz=frame_rate_hz))
+            for each in self.passages
+        )
+        return replace(self, passages=passages)
 
     def of(self, animal: str | Animal) -> ShotRequest:
         """Ask the same of another animal."""

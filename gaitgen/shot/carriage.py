@@ -8,8 +8,7 @@ A cycle that repeats itself straight ahead on level ground is its own answer.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from itertools import groupby, pairwise
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -30,27 +29,19 @@ from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import Course, carry
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.shot.cycle import Cycle
-from gaitgen.shot.on_the_spot import PIVOTS
-from gaitgen.shot.rhythm import STEADY_STRIDES
-from gaitgen.shot.section import SHIFT_S, Piece
+from gaitgen.shot.held import Held, leaping
+from gaitgen.shot.layers import Layer, layers, under
+from gaitgen.shot.section import JUMP, Piece
 from gaitgen.shot.timeline import Timeline, easing
 
 Array = npt.NDArray[np.float64]
 
-# Strides that a window begins early and ends late; what is solved there is not used.
-MARGIN_STRIDES, MARGIN_S = 1.25, 0.8
 # Parts of a shot whose strides are like those of no cycle.
-UNLIKE = ("change", "halt")
-# Strides of one window, where a passage is long and not straight and level.
-WINDOW_STRIDES = 4
+UNLIKE = ("change", "halt", JUMP)
 # A window is solved at this rate, but with at least so many samples in a stance.
 WINDOW_HZ, STANCE_SAMPLES = 48.0, 9
+LEAP_ROUNDS = 3  # of a window with a leap, in which legs fold and swing far
 WINDOW_ROUNDS = 1  # what parts of the body need beside it is carried once; cycles, which repeat, do it better
-LEAST_PLAIN = 3  # strides in a row that go straight ahead on level ground, for them to be their cycle
-# So long an animal goes over from standing to moving, in what the balance finds. [s]
-STAND_S = 0.35
-# Places along the path at which it is looked whether it is straight and level. [m]
-LOOK_M = 0.25
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,159 +65,6 @@ class Carriage:
     force_n: Array
     chest_height_m: Array
     hips_height_m: Array
-
-
-@dataclass(frozen=True, eq=False)
-class Held:
-    """Heights of chest and hips over standing at the samples of a shot, (samples, 2). [m]
-
-    Attributes
-    ----------
-    height_m, share
-        Where they are held, and how far they are, 0 to 1.
-    """
-
-    height_m: Array
-    share: Array
-
-    def at(self, own_s: Array, time_s: Array) -> tuple[Array, Array] | None:
-        """Look both up at other moments, from its own; None where nothing is held."""
-        height, share = (
-            np.stack([np.interp(time_s, own_s, column) for column in table.T], axis=1)
-            for table in (self.height_m, self.share)
-        )
-        return (height, share) if share.max() > 0.0 else None
-
-
-@dataclass(frozen=True, eq=False)
-class Layer:
-    """One answer, and from when on it counts; it counts until the next one does.
-
-    Attributes
-    ----------
-    kind
-        ``stand``, ``cycle`` or ``window``.
-    piece
-        What of the timeline it is for.
-    rises
-        First and last moment of going over to it from the one before. [frames]
-    span
-        First and last moment of a window. [frames]
-    """
-
-    kind: str
-    piece: Piece
-    rises: tuple[float, float]
-    span: tuple[float, float] = (0.0, 0.0)
-
-
-def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
-    """Choose for each part of a shot where its answer comes from."""
-    rate = timeline.frame_rate_hz
-    found: list[Layer] = []
-    for piece in timeline.pieces:
-        before, after = (timeline.cycles[k].frames for k in piece.cycles)
-        first, last = float(piece.first), float(piece.after)
-        early = first + STEADY_STRIDES * before
-        span = first - MARGIN_STRIDES * before, last + MARGIN_STRIDES * after
-        if piece.kind == "stand":
-            if is_level(ground, path, timeline, piece):
-                found.append(Layer("stand", piece, (first - STAND_S * rate, first)))
-            else:
-                found.append(Layer("window", piece, (first - STAND_S * rate, first), _around(piece, rate)))
-        elif piece.kind in PIVOTS:
-            span = first - MARGIN_S * rate, last + MARGIN_S * rate
-            found += _windows(piece, (first, first + SHIFT_S * rate), span, before)
-        elif piece.kind == "start":
-            span = first - MARGIN_S * rate, span[1]
-            found += _windows(piece, (first, first + SHIFT_S * rate), span, after)
-        elif piece.kind == "halt":
-            span = span[0], last + MARGIN_S * rate
-            found += _windows(piece, (first, early), span, before)
-        elif piece.kind == "change":
-            found += _windows(piece, (first, early), span, max(before, after))
-        else:
-            found += _steady(piece, timeline, path, ground)
-    return tuple(found)
-
-
-def _steady(piece: Piece, timeline: Timeline, path: Path, ground: Ground) -> list[Layer]:
-    """Take a passage as its cycle where it goes straight ahead on level ground, and solve the rest."""
-    stride = timeline.cycles[piece.cycles[0]].frames
-    over, margin = STEADY_STRIDES * stride, MARGIN_STRIDES * stride
-    found = []
-    for part, plain in _parts(piece, stride, timeline, path, ground):
-        first, last = float(part.first), float(part.after)
-        starts = part.first == piece.first
-        if plain:
-            found.append(Layer("cycle", part, (first - over, first) if starts else (first, first + over)))
-        else:
-            found += _windows(part, (first - over, first), (first - over - margin, last + margin), stride)
-    return found
-
-
-def _parts(
-    piece: Piece, stride: int, timeline: Timeline, path: Path, ground: Ground
-) -> list[tuple[Piece, bool]]:
-    """Cut a passage where it begins or ends to be plain, on whole strides; short plain parts are none."""
-    cuts = list(range(piece.first, piece.after + 1, stride))
-    strides = [replace(piece, first=a, after=b) for a, b in pairwise(cuts)] or [piece]
-    parts: list[tuple[Piece, bool]] = []
-    for plain, group in groupby(strides, lambda each: is_plain(ground, path, timeline, each)):
-        run = list(group)
-        whole = replace(run[0], after=run[-1].after)
-        is_cycle = plain and (len(run) >= LEAST_PLAIN or len(run) == len(strides))
-        if parts and parts[-1][1] == is_cycle:
-            whole = replace(parts.pop()[0], after=whole.after)
-        parts.append((whole, is_cycle))
-    return parts
-
-
-def _around(piece: Piece, rate: float) -> tuple[float, float]:
-    return piece.first - MARGIN_S * rate, piece.after + MARGIN_S * rate
-
-
-def _windows(piece: Piece, rises: tuple[float, float], span: tuple[float, float], stride: int) -> list[Layer]:
-    """Cut a long piece into windows of a few strides, the first of which rises, and all of which span, so."""
-    count = max(1, round((piece.after - piece.first) / (WINDOW_STRIDES * stride)))
-    cuts = np.linspace(piece.first, piece.after, count + 1)
-    margin, over = MARGIN_STRIDES * stride, STEADY_STRIDES * stride
-    found = []
-    for k, (cut, end) in enumerate(pairwise(cuts)):
-        begins = span[0] if k == 0 else cut - over - margin
-        ends = span[1] if k == count - 1 else end + margin
-        found.append(Layer("window", piece, rises if k == 0 else (cut - over, cut), (begins, ends)))
-    return found
-
-
-def _under(timeline: Timeline, piece: Piece) -> tuple[float, float]:
-    """How far along the path the body is at the start and the end of a piece. [m]"""
-    ends = np.array([piece.first, piece.after]) / timeline.frame_rate_hz
-    first, last = timeline.pace.distance_m(ends)
-    return float(first), float(last)
-
-
-def is_level(ground: Ground, path: Path, timeline: Timeline, piece: Piece) -> bool:
-    """Tell whether the ground is level under a piece, a body's length before and after it included."""
-    first, last = _under(timeline, piece)
-    room = timeline.cycles[0].animal.withers_height_m
-    along = np.arange(first - room, last + room + LOOK_M, LOOK_M)
-    heights = ground.height_m(path.at(along)[0])
-    return bool(np.ptp(heights) < 1e-9)
-
-
-def is_plain(ground: Ground, path: Path, timeline: Timeline, piece: Piece) -> bool:
-    """Tell whether a cycle repeats itself as it is: straight ahead on level ground, no foot elsewhere."""
-    laid = timeline.stances
-    touches = (laid.touchdown <= piece.after) & (laid.liftoff >= piece.first)
-    if (laid.moved & touches).any():
-        return False
-    if not is_level(ground, path, timeline, piece):
-        return False
-    first, last = _under(timeline, piece)
-    room = timeline.cycles[0].animal.withers_height_m
-    along = np.arange(first - room, last + room + LOOK_M, LOOK_M)
-    return bool(np.all(path.at(along)[2] == 0.0))
 
 
 def carriage(
@@ -261,6 +99,8 @@ def carriage(
     frame = grid.time_s * timeline.frame_rate_hz
     rises = layers(timeline, path, ground)
     weights = _weights(rises, frame)
+    if held is None and timeline.leaps:
+        held = leaping(timeline)
     whole: Array | None = None
     as_cycles = np.zeros((frame.size, len(timeline.cycles)))
     for layer, weight in zip(rises, weights, strict=True):
@@ -334,7 +174,7 @@ def _repeated(timeline: Timeline, piece: Piece, grid: Grid, ground: Ground, path
     own = cycle.solved.course.grid
     table = _of_body(cycle.solved.body)
     answer = at_phase(own, table, grid.time_s - piece.first / timeline.frame_rate_hz)
-    first, _ = _under(timeline, piece)
+    first, _ = under(timeline, piece)
     height = float(ground.height_m(path.at(np.array(first))[0]))
     answer[:, [2, 4]] += height
     return answer
@@ -411,10 +251,19 @@ def _window(
         body = (
             carry(course, _style(a, b)).body
             if quick
-            else solve_motion(course, _style(a, b), np.zeros(part.count), rounds=WINDOW_ROUNDS).body
+            else solve_motion(
+                course,
+                _style(a, b),
+                np.zeros(part.count),
+                rounds=LEAP_ROUNDS if layer.piece.kind == JUMP else WINDOW_ROUNDS,
+            ).body
         )
     here = grid.time_s[rows[0] : rows[1]]
     answer = _of_body(body)
+    if not np.isfinite(
+        answer
+    ).all():  # legs that miss by more than a trunk is long say nothing of their needs
+        answer = _of_body(carry(course, _style(a, b)).body)
     return answer[rows[0] - first : rows[1] - first] if every == 1 else CubicSpline(part.time_s, answer)(here)
 
 

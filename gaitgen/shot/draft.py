@@ -14,9 +14,10 @@ from gaitgen.gait.tempo import choose_tempo
 from gaitgen.pipeline.settle import settle
 from gaitgen.shot.asked import Passage
 from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.items import Halt, Item
+from gaitgen.shot.jump import STRIDES, Obstacle
 from gaitgen.shot.on_the_spot import Pivot, TurnOnSpot, turn_on_spot
 from gaitgen.shot.section import Section
-from gaitgen.shot.timeline import Halt, Item
 
 # A path that turns by less than this under a passage has no say in its lead. [rad]
 STRAIGHT_RAD = float(np.radians(5.0))
@@ -40,6 +41,8 @@ class Part:
         Whether the animal chooses the length of its stride.
     turn
         A turn on the spot; None for no such.
+    jump
+        How many of its strides are before a jump, and what is jumped; None for no such.
     """
 
     asked: Request | None
@@ -48,6 +51,7 @@ class Part:
     pace: float = 1.0
     own_tempo: bool = True
     turn: Turn | None = None
+    jump: tuple[int, Obstacle] | None = None
 
 
 @dataclass(frozen=True)
@@ -100,7 +104,13 @@ class Draft:
             if part.asked not in known:
                 known[part.asked] = cycle_of(part.asked)
             cycle = known[part.asked]
-            row.add(replace(cycle, pace=part.pace) if part.pace != 1.0 else cycle, part.strides, number)
+            paced = replace(cycle, pace=part.pace) if part.pace != 1.0 else cycle
+            if part.jump is None:
+                row.add(paced, part.strides, number)
+            else:
+                before, obstacle = part.jump
+                row.add(paced, before, number)
+                row.jump(obstacle, max(part.strides - before - STRIDES, 0))
         if self.ends and (row.close(halts=True) or row.has_turned):
             row.laid.append(Laid(Halt(0), ()))
         row.close(halts=self.ends)
@@ -130,6 +140,7 @@ class _Row:
     laid: list[Laid] = field(default_factory=list)
     cycles: list[tuple[Cycle, int]] = field(default_factory=list)
     owners: list[int] = field(default_factory=list)
+    jumped: dict[int, Obstacle] = field(default_factory=dict)
 
     def add(self, cycle: Cycle, strides: int, number: int) -> None:
         """Add a passage; one that goes on as the one before makes that longer."""
@@ -138,6 +149,12 @@ class _Row:
             self.owners.pop()
         self.cycles.append((cycle, strides))
         self.owners.append(number)
+
+    def jump(self, obstacle: Obstacle, strides: int) -> None:
+        """Jump something, and go on as before for so many strides."""
+        self.jumped[len(self.cycles) - 1] = obstacle
+        self.cycles.append((self.cycles[-1][0], strides))
+        self.owners.append(self.owners[-1])
 
     @property
     def has_turned(self) -> bool:
@@ -159,8 +176,10 @@ class _Row:
             self.laid.append(Laid(Halt(0), ()))
         rate = self.cycles[0][0].settled.request.frame_rate_hz
         starts = bool(self.laid) and isinstance(self.laid[-1].item, Halt)
-        self.laid.append(Laid(Section(tuple(self.cycles), starts, halts, rate), tuple(self.owners)))
-        self.cycles, self.owners = [], []
+        over = tuple(self.jumped.get(k) for k in range(len(self.cycles) - 1)) if self.jumped else ()
+        section = Section(tuple(self.cycles), starts, halts, rate, obstacles=over)
+        self.laid.append(Laid(section, tuple(self.owners)))
+        self.cycles, self.owners, self.jumped = [], [], {}
         return True
 
 

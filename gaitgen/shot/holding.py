@@ -8,8 +8,9 @@ import numpy.typing as npt
 from gaitgen.body.trunk import posed_trunk
 from gaitgen.limbs.reach import reach_for
 from gaitgen.numerics.curves import local_mean
-from gaitgen.shot.carriage import Carriage, Held
-from gaitgen.shot.going import Manner
+from gaitgen.shot.carriage import Carriage
+from gaitgen.shot.held import Held, leaping
+from gaitgen.shot.manner import Manner
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -19,13 +20,17 @@ Array = npt.NDArray[np.float64]
 MORE_SHARE, WHOLLY_M, SOFT_S = 0.006, 0.015, 0.03
 
 
-def holding(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array) -> Held | None:
+def holding(
+    timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array, before: Held | None = None
+) -> Held | None:
     """Say where chest and hips have to be lower for legs to reach, and where they rise or sink too far.
 
     Parameters
     ----------
     timeline, carried, made, as_cycles
         The shot, and what was found for it.
+    before
+        What was held to find it; None for nothing but leaps.
 
     Returns
     -------
@@ -55,4 +60,13 @@ def holding(timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Arra
     off = np.abs(meant - height) * (changes & (as_cycles.sum(axis=1) <= 0.0))[:, None]
     radius = max(1, round(SOFT_S / timeline.grid.step_s))
     held = local_mean(np.minimum(off / WHOLLY_M, 1.0), radius)
-    return Held(meant, held) if held.max() > 0.0 else None
+    leaps = np.zeros(moment.size)
+    if timeline.leaps:
+        leap = leaping(timeline) if before is None else before
+        leaps = leap.leaps
+        jumps = leaps[:, None] > 0.0
+        over = np.where(jumps, np.maximum(short - drops, 0.0), 0.0)
+        firm = local_mean(np.minimum(over / WHOLLY_M, 1.0), radius)
+        meant = np.where(jumps, firm * (height - over) + (1.0 - firm) * leap.height_m, meant)
+        held = np.where(jumps, np.maximum(firm, leap.share), held)
+    return Held(meant, held, leaps) if held.max() > 0.0 else None

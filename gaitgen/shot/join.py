@@ -10,9 +10,9 @@ from gaitgen.gait.gait import gait_names, load_gait
 from gaitgen.gait.request import STAND, Request
 from gaitgen.shot.asked import HALT
 from gaitgen.shot.cycle import cycle_of
+from gaitgen.shot.items import Halt
 from gaitgen.shot.make import Made, Shot, make_shot
 from gaitgen.shot.section import Section
-from gaitgen.shot.timeline import Halt
 
 
 def make_join(before: str, after: str, request: Request, lead_after: str | None = None) -> Made:

@@ -15,8 +15,8 @@ from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Frames, Path
 from gaitgen.course.stance import stance_state
 from gaitgen.course.steps import Steps
-from gaitgen.errors import CourseError, Notice
-from gaitgen.gait.tempo import GRAVITY_M_S2, froude_number
+from gaitgen.errors import Notice
+from gaitgen.gait.tempo import froude_number
 from gaitgen.hanging.followers import Hung
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.measure import time_s
@@ -28,25 +28,30 @@ from gaitgen.numerics.rotations import (
     matrix_from_quaternion,
     quaternion_from_matrix,
 )
-from gaitgen.pipeline.settle import strange_gait
 from gaitgen.shot.bearing import borne
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.clearing import over_edges
+from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
 from gaitgen.shot.footing import leaned, near_edges, refuse_high, stepped
-from gaitgen.shot.going import Posed, hung_turns, kept_level, look_along, looking, manner, pose, trunk_rows
 from gaitgen.shot.holding import holding
+from gaitgen.shot.items import Item
+from gaitgen.shot.laying import lay_timeline
+from gaitgen.shot.leaping import falling, over_obstacles
+from gaitgen.shot.manner import manner
 from gaitgen.shot.pinning import pinned
 from gaitgen.shot.placing import balanced, over_uneven
 from gaitgen.shot.poses import shot_poses
-from gaitgen.shot.timeline import Item, Pin, Timeline, lay_timeline
+from gaitgen.shot.posing import Posed, pose
+from gaitgen.shot.refusing import notices_of, refuse_tight, refuse_uneven, turn_notices
+from gaitgen.shot.rows import trunk_rows
+from gaitgen.shot.snapping import snap_notices
+from gaitgen.shot.timeline import Pin, Timeline
 
 Array = npt.NDArray[np.float64]
 
-# Acceleration towards the inside of a turn, of gravity, from which it is said, and from which it is refused,
-# as feet would slip (friction of 0.6).
-FAST_TURN, TOO_FAST_TURN = 0.35, 0.55
-# The tightest circle, in withers heights, that legs walk without crossing (estimate: 2 m for a horse).
-TIGHTEST_WITHERS = 1.2
+# A shot with a leap is held so often where legs reach, and legs and what hangs are posed so often anew for a
+# body that is to fall freely.
+HOLDING_ROUNDS, FALLING_ROUNDS = 3, 3
 REST_BREATHS_HZ = 0.25  # of an animal that stands (estimate)
 
 
@@ -131,6 +136,7 @@ def make_shot(shot: Shot) -> Made:
     timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground)
     path = replace(way, pace=timeline.pace, spins=timeline.spins)
     refuse_high(timeline, shot.ground)
+    refuse_uneven(timeline, path, shot.ground)
     timeline = leaned(balanced(timeline, path, shot.ground), path, shot.ground)
     timeline = over_uneven(stepped(timeline, path, shot.ground), path, shot.ground)
     timeline, moved = pinned(timeline, path, shot.pins)
@@ -138,16 +144,19 @@ def make_shot(shot: Shot) -> Made:
     grid, (first, after) = timeline.grid, timeline.solved
     animal = timeline.cycles[0].animal
     frames = body_frames(animal, path, grid.time_s)
-    _refuse_tight(animal, path.at(path.distance_m(grid.time_s[first:after]))[2])
-    said = (*shot.notices, *moved, *_notices(timeline), *_turn_notices(frames))
+    refuse_tight(animal, path.at(path.distance_m(grid.time_s[first:after]))[2])
+    said = (*shot.notices, *moved, *notices_of(timeline), *turn_notices(frames))
     state = stance_state(steps, grid.time_s).seen(frames)
     carried, as_cycles = carriage(timeline, steps, path, shot.ground)
     edged = bool(near_edges(timeline, path, shot.ground).any())
     carried = borne(timeline, carried, state, path, shot.ground, as_cycles) if edged else carried
     share = timeline.solved_share
     made = manner(timeline, state, carried, as_cycles)
-    held = holding(timeline, carried, made, as_cycles)
-    if held is not None:
+    held = None
+    for _ in range(HOLDING_ROUNDS if timeline.leaps else 1):
+        held = holding(timeline, carried, made, as_cycles, held)
+        if held is None:
+            break
         carried, as_cycles = carriage(timeline, steps, path, shot.ground, held=held)
         carried = borne(timeline, carried, state, path, shot.ground, as_cycles) if edged else carried
         made = manner(timeline, state, carried, as_cycles)
@@ -156,15 +165,26 @@ def make_shot(shot: Shot) -> Made:
         if edged:
             made = manner(timeline, state, carried, as_cycles, cleared.folds)
         made = replace(made, plan=cleared.plan, runs=np.ones_like(made.runs))
+    if timeline.leaps:
+        made = replace(made, plan=over_obstacles(made.plan, path, timeline))
     slope = _slope_rad(animal, path, shot.ground, grid)
-    with np.errstate(invalid="ignore"):  # beyond the clip a leg may miss its foot; in it that is refused
-        posed = pose(timeline, carried, made, as_cycles, shot.ground, slope, edged=edged)
     breath = _breath_turns(timeline)[first:after]
-    turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
-    turns = look_along(timeline, turns, looking(timeline, path, frames, grid))
-    turns = kept_level(timeline, turns, slope)
-    clip = _clip(shot, timeline, steps, frames, carried, posed, turns, breath, first, said)
-    return Made(clip, timeline, path, shot.ground)
+    looks = looking(timeline, path, frames, grid)
+
+    def clip_of(carried: Carriage) -> Motion:
+        """Put limbs and what hangs to the body."""
+        with np.errstate(invalid="ignore"):  # beyond the clip a leg may miss its foot; in it that is refused
+            posed = pose(timeline, carried, made, as_cycles, shot.ground, slope, edged=edged)
+        turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
+        turns = kept_level(timeline, look_along(timeline, turns, looks), slope)
+        return _clip(shot, timeline, steps, frames, carried, posed, turns, breath, first, said)
+
+    clip = clip_of(carried)
+    for _ in range(FALLING_ROUNDS if timeline.leaps else 0):
+        carried = falling(timeline, path, carried, clip)
+        clip = clip_of(carried)
+    said = (*clip.notices, *snap_notices(clip, timeline))
+    return Made(replace(clip, notices=said), timeline, path, shot.ground)
 
 
 def _slope_rad(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Array:
@@ -261,55 +281,3 @@ def _facts(timeline: Timeline, animal: Animal, speed_m_s: float, drop_m: Array) 
         chest_drop_m=float(drop_m[:, 0].max()),
         hips_drop_m=float(drop_m[:, 1].max()),
     )
-
-
-def _refuse_tight(animal: Animal, bend_per_m: Array) -> None:
-    """Refuse a path that bends so that legs would cross.
-
-    Raises
-    ------
-    CourseError
-        With the radius that is wide enough.
-    """
-    most, least_m = float(np.abs(bend_per_m).max()), TIGHTEST_WITHERS * animal.withers_height_m
-    if most * least_m > 1.0:
-        raise CourseError(
-            f"the path bends with a radius of {1.0 / most:.2f} m, and the legs of {animal.name} would cross; "
-            f"give {least_m:.2f} m or more"
-        )
-
-
-def _turn_notices(frames: Frames) -> tuple[Notice, ...]:
-    """Say, or refuse, how fast a turn is taken.
-
-    Raises
-    ------
-    CourseError
-        If feet could not hold the body in the turn.
-    """
-    inward = np.abs(frames.acceleration_m_s2[:, 1])
-    k = int(np.argmax(inward))
-    if inward[k] < FAST_TURN * GRAVITY_M_S2:
-        return ()
-    speed = float(frames.speed_m_s[k])
-    radius, wide = speed**2 / float(inward[k]), speed**2 / (FAST_TURN * GRAVITY_M_S2)
-    share = float(inward[k]) / GRAVITY_M_S2
-    text = f"a turn of {radius:.1f} m radius is taken at {speed:.1f} m/s, {share:.2f} of gravity inwards"
-    if share > TOO_FAST_TURN:
-        raise CourseError(f"{text}, and the feet would slip; give a radius of {wide:.1f} m, or a slower gait")
-    return (Notice("turn", f"{text}; few animals turn so hard, {wide:.1f} m would be easier."),)
-
-
-def _notices(timeline: Timeline) -> tuple[Notice, ...]:
-    """Collect what was said of the cycles, each once."""
-    found = [
-        notice
-        for cycle in timeline.cycles
-        for notice in (
-            *cycle.settled.notices,
-            *strange_gait(cycle.settled.gait, cycle.settled.animal),
-            *cycle.made.placed.notices,
-            *cycle.made.notices,
-        )
-    ]
-    return tuple(dict.fromkeys(found))

@@ -5,6 +5,7 @@ What cannot be comes as near as the gaits allow, and a notice says how near.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
@@ -20,8 +21,10 @@ from gaitgen.pipeline.settle import settle
 from gaitgen.shot.asked import Mark
 from gaitgen.shot.cycle import Cycle, laid_out
 from gaitgen.shot.draft import Draft, Laid
+from gaitgen.shot.jump import STRIDES, Obstacle, refuse_high
+from gaitgen.shot.laying import lay_timeline
 from gaitgen.shot.section import Section
-from gaitgen.shot.timeline import Pin, Timeline, lay_timeline
+from gaitgen.shot.timeline import Pin, Timeline
 from gaitgen.shot.way import nearest_m
 
 Array = npt.NDArray[np.float64]
@@ -37,6 +40,8 @@ MET_M, BESIDE_M = 0.01, 0.3
 SAID_SHARE = 0.02
 # A foot that has to be down at a frame is so for so many before it leaves. [frames]
 LEAST_DOWN = 2
+LEAST_BEFORE = 1  # strides of a passage before a jump in it
+RATHER_SLOWER = 0.2  # it comes to a jump in one stride more if more than this of one is left (estimate)
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,6 +65,20 @@ def met(draft: Draft, marks: tuple[Mark, ...], path: Path, ground: Ground) -> Me
     for mark in marks:
         meeting.meet(mark)
     return Met(meeting.draft, tuple(meeting.pins), tuple(meeting.notices))
+
+
+def jumped(draft: Draft, jumps: tuple[Obstacle, ...], path: Path, ground: Ground) -> Met:
+    """Put jumps into their passages, and change speeds so that the take-off is right for each.
+
+    Raises
+    ------
+    GaitgenError
+        If a jump is too high, or in no canter or gallop, or not on the way; with its number.
+    """
+    meeting = _Meeting(draft, path, ground)
+    for obstacle in jumps:
+        meeting.jump(obstacle)
+    return Met(meeting.draft, (), tuple(meeting.notices))
 
 
 Laying = tuple[Timeline, tuple[Laid, ...]]
@@ -100,12 +119,60 @@ class _Meeting:
             )
         self.along_m = along
 
+    def jump(self, obstacle: Obstacle) -> None:
+        """Put a jump into the passage in which the body comes to it."""
+        timeline, laid = self._lay(self.draft)
+        gone = timeline.pace.distance_m(timeline.frame / timeline.frame_rate_hz)
+        end_m = float(timeline.pace.distance_m(np.array(timeline.frames / timeline.frame_rate_hz)))
+        if obstacle.at_m >= end_m:
+            raise RequestError(
+                f"{obstacle.where.at}: at is {obstacle.at_m:g}, and the shot ends at {end_m:.2f} m; give it "
+                "nearer, or its passages more strides"
+            )
+        owners = [number for each in laid for number in each.owners]
+        sample = int(np.searchsorted(gone, obstacle.at_m))
+        number = owners[int(np.argmax(timeline.going.share[sample]))]
+        part, cycle = self.draft.parts[number], self._cycle(self.draft, number)
+        refuse_high(cycle.animal, obstacle)
+        if not cycle.gait.jumps:
+            raise RequestError(
+                f"{obstacle.where.at}: at is {obstacle.at_m:g}, in passage {number + 1}, "
+                f"{cycle.gait.with_article}; an obstacle is jumped in a canter: put one there"
+            )
+        if part.jump is not None or number < self.first:
+            raise RequestError(
+                f"{obstacle.where.at}: this is the second obstacle in passage {number + 1}; end the passage "
+                "between them and begin another, with another speed or lead"
+            )
+
+        def reached(each: Laying) -> float:
+            return each[0].leaps[-1].over_m(each[0].pace)
+
+        stride_m = cycle.speed_m_s * cycle.frames / timeline.frame_rate_hz
+        first = self.draft.with_part(number, replace(part, jump=(0, obstacle)))
+        before = math.ceil((obstacle.at_m - reached(self._lay(first))) / stride_m - RATHER_SLOWER)
+        if not LEAST_BEFORE <= before <= part.strides - STRIDES:
+            least = obstacle.at_m + (LEAST_BEFORE - before) * stride_m
+            raise RequestError(
+                f"{obstacle.where.at}: a jump needs {LEAST_BEFORE} stride before it and {STRIDES} for it in "
+                f"passage {number + 1}, which has {part.strides}, {max(before, 0)} of them before it; "
+                + (
+                    f"give at = {math.ceil(10.0 * least) / 10.0:g}, or more"
+                    if before < LEAST_BEFORE
+                    else f"give the passage strides = {before + STRIDES} or more"
+                )
+            )
+        self.draft = self.draft.with_part(number, replace(part, jump=(before, obstacle)))
+        self._reach(
+            Mark((0.0, 0.0), where=obstacle.where.at, name="take-off"), obstacle.at_m, number, reached
+        )
+
     def _say(self, mark: Mark, text: str) -> None:
-        self.notices.append(Notice("mark", f"{mark.where}: the mark {text}."))
+        self.notices.append(Notice("mark", f"{mark.where}: the {mark.name} {text}."))
 
     def _for(self, mark: Mark, text: str) -> None:
         """Say what was changed for a mark, which may be met by it or not."""
-        self.notices.append(Notice("mark", f"{mark.where}: for the mark {text}."))
+        self.notices.append(Notice("mark", f"{mark.where}: for the {mark.name} {text}."))
 
     def _lay(self, draft: Draft) -> Laying:
         def known(asked: Request) -> Cycle:

@@ -14,9 +14,10 @@ from gaitgen.course.path import Path
 from gaitgen.course.stance import stance_state
 from gaitgen.limbs.reach import reach_for
 from gaitgen.shot.bearing import borne
-from gaitgen.shot.carriage import UNLIKE, carriage, layers
+from gaitgen.shot.carriage import UNLIKE, carriage
 from gaitgen.shot.footing import near_edges, stepped
-from gaitgen.shot.going import manner
+from gaitgen.shot.layers import layers
+from gaitgen.shot.manner import manner
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]

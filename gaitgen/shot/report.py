@@ -24,6 +24,7 @@ WORDS = {
     "stand": "stands",
     "haunches": "turns on the haunches",
     "forehand": "turns on the forehand",
+    "jump": "jumps",
 }
 
 SAID_M = 0.1  # less than this beyond the end of a path is not worth a word

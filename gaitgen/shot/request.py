@@ -11,7 +11,7 @@ from gaitgen.shot.asked import ShotRequest
 from gaitgen.shot.cycle import cycle_of
 from gaitgen.shot.draft import Draft, counted
 from gaitgen.shot.make import Shot
-from gaitgen.shot.marks import met
+from gaitgen.shot.marks import jumped, met
 from gaitgen.shot.way import eased
 
 
@@ -27,8 +27,13 @@ def shot_of(request: ShotRequest) -> Shot:
     ways = eased(list(request.pieces), _animal(first).withers_height_m)
     path = Path(request.start_m, request.heading_rad, ways)
     _refuse_beside_turns(request)
+    _refuse_beside_jumps(request)
     draft = counted(request.passages, path, starts=request.starts, ends=request.ends)
-    kept = met(draft, request.marks, path, request.ground)
+    kept = (
+        jumped(draft, request.jumps, path, request.ground)
+        if request.jumps
+        else met(draft, request.marks, path, request.ground)
+    )
     items = tuple(laid.item for laid in kept.draft.items(cycle_of))
     frames = sum(item.frames for item in items)
     if frames == 0:
@@ -60,6 +65,25 @@ def _refuse_beside_turns(request: ShotRequest) -> None:
         raise RequestError(
             f"{request.marks[0].where}: a shot with a turn on the spot (passage {turning}) has no marks, as "
             "the path after it turns with the animal; take out the marks, or make two shots"
+        )
+
+
+def _refuse_beside_jumps(request: ShotRequest) -> None:
+    """Refuse marks and turns on the spot where the animal jumps.
+
+    Raises
+    ------
+    RequestError
+        With the first.
+    """
+    if request.jumps and request.marks:
+        raise RequestError(
+            f"{request.marks[0].where}: a shot with a jump has no marks, as the speeds of its passages "
+            "are those that bring the animal to the take-off; take out the marks, or make two shots"
+        )
+    if request.jumps and request.turns:
+        raise RequestError(
+            "a shot with a jump has no turn on the spot, after which its path turns; make two shots"
         )
 
 

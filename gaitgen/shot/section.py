@@ -12,6 +12,7 @@ import numpy.typing as npt
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.curves import ramp
 from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.jump import Leap, Obstacle
 from gaitgen.shot.rhythm import (
     MOST_PUSH,
     MOST_RUN_PUSH,
@@ -43,6 +44,7 @@ REACHES_AHEAD = 0.46
 # After it has come to rest an animal takes at the most this share of a stride to put its last foot down.
 LATE_STRIDES = 0.6
 FORE = (0, 1)
+JUMP = "jump"
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ class Piece:
     Attributes
     ----------
     kind
-        ``start``, ``steady``, ``change``, ``halt`` or ``stand``.
+        ``start``, ``steady``, ``change``, ``jump``, ``halt`` or ``stand``.
     first, after
         First frame, and the one after the last. [frames]
     cycles
@@ -79,6 +81,8 @@ class Section:
         Frames per second. [Hz]
     first_foot
         Number of the foot that moves first, in LIMBS order; None lets a fore foot.
+    obstacles
+        What is jumped between each cycle and the next; None for nothing, and empty for none.
     """
 
     cycles: tuple[tuple[Cycle, int], ...]
@@ -86,11 +90,16 @@ class Section:
     halts: bool
     frame_rate_hz: float
     first_foot: int | None = None
+    obstacles: tuple[Obstacle | None, ...] = ()
 
     @cached_property
-    def changes(self) -> tuple[Change, ...]:
+    def changes(self) -> tuple[Change | Leap, ...]:
         """What lies between its cycles."""
-        return tuple(change(a, b, self.frame_rate_hz) for (a, _), (b, _) in pairwise(self.cycles))
+        obstacles = self.obstacles or (None,) * (len(self.cycles) - 1)
+        return tuple(
+            change(a, b, self.frame_rate_hz) if obstacle is None else Leap(a, obstacle, self.frame_rate_hz)
+            for ((a, _), (b, _)), obstacle in zip(pairwise(self.cycles), obstacles, strict=True)
+        )
 
     @cached_property
     def start_frames(self) -> int:
@@ -160,7 +169,8 @@ class Section:
             found.append(Piece("steady", at, at + strides * cycle.frames, (k, k)))
             at = found[-1].after
             if k < len(self.changes):
-                found.append(Piece("change", at, at + self.changes[k].frames, (k, k + 1)))
+                kind = JUMP if isinstance(self.changes[k], Leap) else "change"
+                found.append(Piece(kind, at, at + self.changes[k].frames, (k, k + 1)))
                 at = found[-1].after
         if self.halts:
             last = len(self.cycles) - 1
@@ -191,7 +201,7 @@ class Section:
             here = (frame >= first) & (frame < after)
             since = frame[here] - piece.first
             a, b = (self.cycles[k][0] for k in piece.cycles)
-            if piece.kind == "change":
+            if piece.kind in {"change", JUMP}:
                 made = self.changes[piece.cycles[0]]
                 count[here] = counted + made.count(since)
                 changed = made.share(since)

@@ -4,17 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from gaitgen.animal.limb import LIMBS
+from gaitgen.course.surfaces import with_block
 from gaitgen.pictures.shot_plan import ShotPlan, Spot, Stretch
 from gaitgen.pictures.terrain import Terrain
 from gaitgen.shot.asked import Mark
 from gaitgen.shot.make import Made
 from gaitgen.shot.report import shot_parts
 
+# Obstacles are drawn so wide, and at least so thick, in withers heights.
+DRAWN_WIDE, DRAWN_THICK = 1.6, 0.06
+
 
 def terrain_of(made: Made) -> Terrain:
     """Return the ground of a shot as it is seen from the frame that goes along its way."""
-    return Terrain(made.ground, *made.root_motion(), made.clip.animal.withers_height_m)
+    withers = made.clip.animal.withers_height_m
+    ground = made.ground
+    for laid in made.timeline.leaps:
+        obstacle = laid.leap.obstacle
+        place, heading, _ = made.path.at(np.array(obstacle.at_m))
+        thick = max(obstacle.spread_m, DRAWN_THICK * withers)
+        size = thick, DRAWN_WIDE * withers, obstacle.height_m
+        ground = with_block(ground, (float(place[0]), float(place[1])), float(heading), size)
+    return Terrain(ground, *made.root_motion(), withers)
 
 
 def plan_of(made: Made, marks: Sequence[Mark] = ()) -> ShotPlan:

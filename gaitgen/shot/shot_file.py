@@ -21,6 +21,7 @@ from gaitgen.gait.style import Style
 from gaitgen.option import options_of
 from gaitgen.shot.asked import Mark, Passage, ShotRequest
 from gaitgen.shot.ground_file import read_ground
+from gaitgen.shot.jump import Obstacle, Where
 from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.way_file import path_of, read_mark, read_path
 
@@ -29,6 +30,7 @@ T = TypeVar("T")
 STATES = ("stand", "going")
 LONGEST_M = 10_000.0
 MOST_TURN_DEG, LEAST_TURN_DEG = 720.0, 2.0  # on the spot
+MOST_JUMP_M = 5.0
 TURN_RADIUS_M = 6.0
 MOST_MARKS = 500
 # Where a message names a table and a key of it, as those of toml_table do.
@@ -51,7 +53,11 @@ def read_shot(path: Path) -> ShotRequest:
         marks = (
             replace(m, where=f"{path}: line {_mark_line(text, m, n)}") for n, m in enumerate(request.marks, 1)
         )
-        return replace(request, marks=tuple(marks))
+        jumps = (
+            replace(each, where=Where(*(_jump_line(path, text, n, key) for key in Where._fields)))
+            for n, each in enumerate(request.jumps, 1)
+        )
+        return replace(request, marks=tuple(marks), jumps=tuple(jumps))
 
     return _told(read, text, str(path))
 
@@ -117,6 +123,7 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
     if len(given) > MOST_MARKS:
         raise top.fail(f"mark is there {len(given)} times; give at most {MOST_MARKS} marks")
     marks = tuple(read_mark(table) for table in given)
+    jumps = tuple(_jump(table) for table in top.array("jump"))
     turns = any(each.turn_rad != 0.0 for each in passages)
     if turns and top.has("path") and not top.table("path").has("legs"):
         raise top.table("path").fail(
@@ -128,7 +135,7 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
     if top.has("ground"):
         ground = read_ground(top.table("ground"), near)
     top.no_more()
-    return ShotRequest(passages, starts, ends, tuple(pieces), start_m, heading, ground, marks)
+    return ShotRequest(passages, starts, ends, tuple(pieces), start_m, heading, ground, marks, jumps)
 
 
 def _named(table: Table, key: str, known: Collection[str], folder: Path) -> str:
@@ -258,6 +265,22 @@ def _turn(table: Table, base: Request) -> Passage:
         turn_rad=math.radians(degrees),
         on="forehand" if on == "forehand" else "haunches",
     )
+
+
+def _jump(table: Table) -> Obstacle:
+    """Read what is jumped."""
+    for key in ("at", "height"):
+        if not table.has(key):
+            raise table.fail(f"has no {key}; add at = 14.0, along the path, and height = 0.5, in metres")
+    at, height = table.number("at", 0.0, LONGEST_M), table.number("height", 0.01, MOST_JUMP_M)
+    spread = table.number("spread", 0.0, MOST_JUMP_M) if table.has("spread") else 0.0
+    table.no_more()
+    return Obstacle(at, height, spread)
+
+
+def _jump_line(path: Path, text: str, number: int, key: str) -> str:
+    """Name the line of a jump that has a key."""
+    return f"{path}: line {line_of(text, f'[jump, number {number}] {key}')}"
 
 
 def _mark_line(text: str, mark: Mark, number: int) -> int:

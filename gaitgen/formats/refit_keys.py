@@ -1,0 +1,236 @@
+"""Keys that are there already, fitted together so that planted toes hold: one joint takes up what others err.
+
+Each channel of a leg is near its own curve for itself, and small errors of many joints add up at the foot. So
+the tangents of all channels of a leg, and their values where these may move, are solved for at once: Newton's
+method on the places of the toe, at frames and between them, with every channel held near its curve; what is
+far off in one round counts for more in the next.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.hermite import Pieces, pieces, spline_rows
+from gaitgen.motion.keys import Keys
+from gaitgen.motion.toes import ToeFinder
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+
+ROUNDS = 8
+NUDGE = 0.01  # of a channel, to see where the toe goes. [unit of the channel]
+NEAR = 0.1  # what the square of a curve's distance counts against that of a toe's, both of what is allowed
+FAR = 0.7  # of what is allowed: from there on a sample counts for more in the next round
+MOST_WEIGHT = 1e4
+RIDGE = 1e-6
+BROKEN = 1e-9  # tangents of a key that differ by more are two
+
+
+@dataclass(frozen=True, eq=False)
+class Hold:
+    """What is to be held in one stride.
+
+    Attributes
+    ----------
+    table
+        (rows, channels) the curves of a stride; its last row is its first.
+    dense
+        (samples, channels) the same between rows too.
+    allowed
+        (channels,) how far a spline may be from its curve.
+    legs
+        Channels of each limb.
+    feet, ground, counts
+        What finds the toes; where they should be, (samples, 4, 3), and whether they count, (samples, 4).
+    most
+        How far they may be from there. [unit of the toes]
+    steps
+        Samples from row to row.
+    moves_values
+        Whether keys may have other values than the curves.
+    """
+
+    table: Array
+    dense: Array
+    allowed: Array
+    legs: list[Ints]
+    feet: ToeFinder
+    ground: Array
+    counts: Bools
+    most: float
+    steps: int
+    moves_values: bool
+
+
+@dataclass
+class _Splines:
+    """The splines of a stride, (rows, channels) each."""
+
+    is_key: Bools
+    value: Array
+    after: Array
+    before: Array
+
+    def played(self, steps: int) -> Array:
+        still = self.is_key.sum(axis=0) < 2
+        is_key, value = self.is_key.copy(), self.value.copy()
+        value[:, still] = np.where(is_key[:, still], value[:, still], 0.0).sum(axis=0)
+        is_key[[0, -1]] |= still
+        return spline_rows(value, np.where(still, 0.0, self.after), is_key, steps, self.before * ~still)
+
+
+def refit(keys: Keys, hold: Hold) -> Keys:
+    """Fit the keys of the legs of a cycle together.
+
+    Parameters
+    ----------
+    keys
+        Of a whole number of strides that are alike.
+    hold
+        What is to be held.
+    """
+    stride = len(hold.table) - 1
+    at = (keys.frame - 1) % stride
+    splines = _Splines(
+        np.zeros(hold.table.shape, dtype=np.bool_), *(np.zeros(hold.table.shape) for _ in "vab")
+    )
+    first = keys.frame <= stride
+    row, channel = at[first], keys.channel[first]
+    splines.is_key[row, channel] = True
+    splines.value[row, channel] = keys.value[first]
+    splines.after[row, channel], splines.before[row, channel] = (
+        keys.tangent_out[first],
+        keys.tangent_in[first],
+    )
+    ends = keys.frame == stride + 1  # the same key a stride later; what travels is elsewhere then
+    splines.is_key[-1, keys.channel[ends]] = True
+    splines.value[-1, keys.channel[ends]] = keys.value[ends]
+    splines.after[-1], splines.before[-1] = splines.after[0], splines.before[0]
+    legs = [own[splines.is_key[:, own].sum(axis=0) > 1] for own in hold.legs]
+    found = _levers(splines, hold, legs)
+    fits = [
+        _Leg(splines, hold, limb, legs[limb], found[limb])
+        for limb in range(len(LIMBS))
+        if legs[limb].size and hold.counts[:, limb].any()
+    ]
+    for _ in range(ROUNDS):
+        played = splines.played(hold.steps)
+        toes = hold.feet.toes(played)
+        for fit in fits:
+            fit.step(splines, played, toes)
+    is_leg = np.isin(keys.channel, np.concatenate(hold.legs))
+    row, channel = at[is_leg], keys.channel[is_leg]
+    value, after, before = keys.value.copy(), keys.tangent_out.copy(), keys.tangent_in.copy()
+    value[is_leg] = splines.value[row, channel]
+    after[is_leg], before[is_leg] = splines.after[row, channel], splines.before[row, channel]
+    return replace(keys, value=value, tangent_in=before, tangent_out=after)
+
+
+def _levers(splines: _Splines, hold: Hold, legs: list[Ints]) -> list[Array]:
+    """Find how far each channel of each leg moves its toe, (channels, samples, 3). [toes over a channel]"""
+    played = splines.played(hold.steps)
+    most = max(own.size for own in legs)
+    tried = np.repeat(np.repeat(played[None, None], len(LIMBS), axis=0), most + 1, axis=1)
+    for limb, own in enumerate(legs):
+        tried[limb, np.arange(own.size) + 1, :, own] += NUDGE
+    places = hold.feet.each_toe(tried.reshape(len(LIMBS), -1, played.shape[1]))
+    places = places.reshape(most + 1, len(played), len(LIMBS), 3)
+    moved = (places[1:] - places[:1]) / NUDGE
+    return [moved[: own.size, :, limb] for limb, own in enumerate(legs)]
+
+
+class _Leg:
+    """One leg whose keys are fitted, round by round."""
+
+    def __init__(self, splines: _Splines, hold: Hold, limb: int, own: Ints, levers: Array) -> None:
+        self.hold, self.limb, self.own = hold, limb, own
+        self.planted = np.flatnonzero(hold.counts[:, limb])
+        self.unknowns = _Unknowns.of(splines, own, moves_values=hold.moves_values)
+        between = pieces(splines.is_key[:, own], hold.steps)
+        count = self.unknowns.count
+        self.moves = np.zeros((self.planted.size, 3, count))
+        self.close: list[tuple[Array, Ints]] = []
+        for k in range(own.size):
+            rows, columns = self.unknowns.basis(between, k)
+            lever = levers[k, self.planted] / hold.most
+            self.moves[:, :, columns] += lever[..., None] * rows[self.planted][:, None]
+            self.close.append((rows / hold.allowed[own[k]], columns))
+        self.toe_weight = np.ones(self.planted.size)
+        self.near_weight = np.ones((len(hold.dense), own.size))
+
+    def step(self, splines: _Splines, played: Array, toes: Array) -> None:
+        """Make one step, in place."""
+        hold, own, count = self.hold, self.own, self.unknowns.count
+        away = (toes[self.planted, self.limb] - hold.ground[self.planted, self.limb]) / hold.most
+        off = (played[:, own] - hold.dense[:, own]) / hold.allowed[own]
+        self.toe_weight = _heavier(self.toe_weight, np.linalg.norm(away, axis=1))
+        self.near_weight = _heavier(self.near_weight, np.abs(off))
+        moves, weight = self.moves.reshape(-1, count), np.repeat(self.toe_weight, 3)
+        square = RIDGE * np.eye(count) + moves.T @ (weight[:, None] * moves)
+        right = moves.T @ (weight * away.ravel())
+        for k, (rows, columns) in enumerate(self.close):
+            near = NEAR * self.near_weight[:, k]
+            square[np.ix_(columns, columns)] += rows.T @ (near[:, None] * rows)
+            right[columns] += rows.T @ (near * off[:, k])
+        self.unknowns.add(splines, own, -np.linalg.solve(square, right))
+
+
+def _heavier(weight: Array, share: Array) -> Array:
+    """Let what is near its limit, or beyond, count for more."""
+    return np.asarray(np.minimum(weight * np.maximum(share / FAR, 1.0) ** 2, MOST_WEIGHT))
+
+
+@dataclass(frozen=True, eq=False)
+class _Unknowns:
+    """Which unknown is the value, and the slope after and before, of the key on a row: (rows, channels).
+
+    The last row has those of the first; -1 where there is none.
+    """
+
+    count: int
+    value: Ints
+    after: Ints
+    before: Ints
+
+    @classmethod
+    def of(cls, splines: _Splines, own: Ints, *, moves_values: bool) -> _Unknowns:
+        is_key = splines.is_key[:-1, own]
+        is_broken = is_key & (np.abs(splines.after - splines.before)[:-1, own] > BROKEN)
+        numbers, count = [], 0
+        for wanted in (is_key & moves_values, is_key, is_broken):
+            number = np.full(is_key.shape, -1)
+            number[wanted] = count + np.arange(int(wanted.sum()))
+            count += int(wanted.sum())
+            numbers.append(np.concatenate([number, number[:1]]))
+        value, after, second = numbers
+        return cls(count, value, after, np.where(second >= 0, second, after))
+
+    def basis(self, between: Pieces, k: int) -> tuple[Array, Ints]:
+        """Return what the unknowns of a channel give its samples, (samples, unknowns), and which they are."""
+        first, last = between.before[:, k], between.after[:, k]
+        parts = (
+            (self.value[first, k], between.h0[:, k]),
+            (self.value[last, k], between.h1[:, k]),
+            (self.after[first, k], between.u[:, k]),
+            (self.before[last, k], between.v[:, k]),
+        )
+        columns = np.unique(np.concatenate([number for number, _ in parts]))
+        columns = columns[columns >= 0]
+        rows = np.zeros((len(first), columns.size))
+        samples = np.arange(len(first))
+        for number, weight in parts:
+            has = number >= 0
+            np.add.at(rows, (samples[has], np.searchsorted(columns, number[has])), weight[has])
+        return rows, columns
+
+    def add(self, splines: _Splines, own: Ints, step: Array) -> None:
+        """Change the splines by a step, in place."""
+        padded = np.append(step, 0.0)  # -1 takes the last
+        splines.value[:, own] += padded[self.value]
+        splines.after[:, own] += padded[self.after]
+        splines.before[:, own] += padded[self.before]

@@ -1,0 +1,49 @@
+"""Heights that the body of a shot is held at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.shot.timeline import Timeline
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Held:
+    """Heights of chest and hips over standing at the samples of a shot, (samples, 2). [m]
+
+    Attributes
+    ----------
+    height_m, share
+        Where they are held, and how far they are, 0 to 1.
+    """
+
+    height_m: Array
+    share: Array
+    leaps: Array
+
+    def at(self, own_s: Array, time_s: Array) -> tuple[Array, Array, Array] | None:
+        """Look both up at other moments, from its own; None where nothing is held."""
+        height, share = (
+            np.stack([np.interp(time_s, own_s, column) for column in table.T], axis=1)
+            for table in (self.height_m, self.share)
+        )
+        if share.max() <= 0.0:
+            return None
+        return height, share, np.interp(time_s, own_s, self.leaps)
+
+
+def leaping(timeline: Timeline) -> Held:
+    """Say how high the body is to leap."""
+    grid = timeline.grid
+    height, share, leaps = np.zeros((grid.count, 2)), np.zeros((grid.count, 2)), np.zeros(grid.count)
+    for leap in timeline.leaps:
+        own, held, leaping = leap.heights(grid.time_s)
+        height += own
+        share += held[:, None]
+        leaps += leaping
+    return Held(height, share, leaps)

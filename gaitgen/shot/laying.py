@@ -1,0 +1,122 @@
+"""Sections and halts one after the other as a timeline."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.course.ground import Ground
+from gaitgen.course.pace import Pace
+from gaitgen.course.path import Path
+from gaitgen.course.spin import Spin
+from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.items import Halt, Item, cycles_of
+from gaitgen.shot.jump import LaidLeap, Leap
+from gaitgen.shot.laid_stances import StanceLaying
+from gaitgen.shot.on_the_spot import PIVOTS, TurnOnSpot
+from gaitgen.shot.section import JUMP, Going, Piece, Section
+from gaitgen.shot.slowing import slowed
+from gaitgen.shot.timeline import Timeline
+
+Array = npt.NDArray[np.float64]
+
+# Samples a second, at least, on which rhythm and pace are followed and the body is solved.
+RATE_HZ = 96.0
+# What is laid out before the first frame and after the last, in strides and at least in seconds, and what of
+# it is solved, so that nothing begins with the clip.
+BEFORE_STRIDES, BEFORE_S = 4.5, 2.5
+
+
+def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, ground: Ground) -> Timeline:
+    """Lay sections and halts out one after the other, frame 0 at the start of the first.
+
+    The pace of the path is not used: its own is what is found.
+    """
+    per_frame = max(1, round(RATE_HZ / frame_rate_hz))
+    longest = max(cycle.frames for item in items for cycle in cycles_of(item))
+    before = int(np.ceil(max(BEFORE_S * frame_rate_hz, BEFORE_STRIDES * longest)))
+    frames = sum(item.frames for item in items)
+    frame = np.arange(-before * per_frame, (frames + before) * per_frame + 1) / per_frame
+    cycles: list[Cycle] = []
+    pieces: list[Piece] = []
+    count, down = np.zeros((frame.size, 4)), np.ones((frame.size, 4))
+    speed = np.zeros(frame.size)
+    total = sum(len(cycles_of(item)) for item in items)
+    share = np.zeros((frame.size, total))
+    at = 0
+    for k, item in enumerate(items):
+        first = -np.inf if k == 0 else at
+        after = np.inf if k == len(items) - 1 else at + item.frames
+        here = (frame >= first) & (frame < after)
+        if isinstance(item, Halt):
+            known = max(len(cycles) - 1, 0)
+            pieces.append(Piece("stand", at, at + item.frames, (known, known)))
+            share[here, known] = 1.0
+        elif isinstance(item, TurnOnSpot):
+            goes_on = bool(pieces) and pieces[-1].kind in PIVOTS and cycles[-1] is item.cycle
+            known = len(cycles) - goes_on
+            pieces.append(Piece(item.kind, at, at + item.frames, (known, known)))
+            share[here, known] = 1.0
+            count[here] = (frame[here, None] - at) / item.cycle.frames
+            cycles += [item.cycle] * (not goes_on)
+        else:
+            going = item.course(frame[here] - at)
+            columns = slice(len(cycles), len(cycles) + len(item.cycles))
+            count[here], down[here], speed[here] = going.count, going.down, going.speed_m_s
+            share[here, columns] = going.share
+            pieces += [
+                Piece(
+                    p.kind, p.first + at, p.after + at, (p.cycles[0] + len(cycles), p.cycles[1] + len(cycles))
+                )
+                for p in item.pieces
+            ]
+            cycles += [cycle for cycle, _ in item.cycles]
+        at += item.frames
+    share = share[:, : len(cycles)]
+    level = Pace(frame / frame_rate_hz, speed)
+    spins = _spins(items, level)
+    for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
+        way = replace(path, spins=spins)
+        pace = slowed(level, way, ground, frames / frame_rate_hz, cycles[0].animal.hip_height_m)
+        spins = _spins(items, pace)
+    laid = StanceLaying(items, tuple(cycles), tuple(pieces), level, pace, frame_rate_hz, frame, share)
+    return Timeline(
+        frame_rate_hz,
+        per_frame,
+        frames,
+        frame,
+        tuple(pieces),
+        tuple(cycles),
+        Going(count, down, pace.speed_m_s, share),
+        pace,
+        laid.stances(),
+        spins,
+        _leaps(items),
+    )
+
+
+def _leaps(items: tuple[Item, ...]) -> tuple[LaidLeap, ...]:
+    """Find the jumps, and when they begin."""
+    found, at = [], 0
+    for item in items:
+        if isinstance(item, Section):
+            begins = [piece.first for piece in item.pieces if piece.kind in {"change", JUMP}]
+            found += [
+                LaidLeap(at + first, each)
+                for first, each in zip(begins, item.changes, strict=True)
+                if isinstance(each, Leap)
+            ]
+        at += item.frames
+    return tuple(found)
+
+
+def _spins(items: tuple[Item, ...], pace: Pace) -> tuple[Spin, ...]:
+    """Find the turns on the spot, and where along the path they are."""
+    found, at = [], 0
+    for item in items:
+        if isinstance(item, TurnOnSpot):
+            found.append(item.spin(at, float(pace.distance_m(np.array(at / item.frame_rate_hz)))))
+        at += item.frames
+    return tuple(found)

@@ -1,0 +1,200 @@
+"""Where feet and limbs are meant to be over a whole shot: each cycle's manner as far as it counts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.body.struts import walking_share
+from gaitgen.body.trunk import BackPose
+from gaitgen.course.stance import StanceState
+from gaitgen.limbs.chain import CHANGING, chains_of
+from gaitgen.limbs.foot_path import FootPlan, plan_feet, step_share
+from gaitgen.limbs.given import Given, given_by_law
+from gaitgen.limbs.slings import tops_m
+from gaitgen.numerics.grid import Grid
+from gaitgen.shot.carriage import Carriage, at_phase
+from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.leaping import leap_folds_rad
+from gaitgen.shot.on_the_spot import PIVOTS
+from gaitgen.shot.rows import back_rows, state_rows
+from gaitgen.shot.timeline import Timeline
+
+Array = npt.NDArray[np.float64]
+
+# Feet that turn on the spot are lifted, and at least tip and hang, as in so much of a full step (estimate).
+LEAST_ROUND = 0.6
+BEGINS = ("steady", *PIVOTS)  # pieces that a cycle begins with
+# Joints give to at the most so many times the greatest force in their cycle, and wholly to such a share of
+# that (estimates: tendons stiffen).
+MOST_FELT, FELT_WHOLE = 1.2, 0.85
+# A foot that has stood for long rolls over its toe for so many times its swing at the most (estimate).
+LONGEST_ROLL_SWINGS = 0.6
+# A manner is followed so long before it counts, so that loads and hanging parts have come to rest. [s]
+LEAD_IN_S = 0.5
+PLANNED = ("toe", "heading", "normal", "rolled", "hangs", "landing")
+
+
+@dataclass(frozen=True, eq=False)
+class Manner:
+    """Where feet and limbs are meant to be, by the laws of all cycles as far as each counts.
+
+    Attributes
+    ----------
+    plan, given
+        Feet and laws.
+    runs
+        (samples, 4) how far each foot's end of the body runs.
+    """
+
+    plan: FootPlan
+    given: Given
+    runs: Array
+
+
+def manner(
+    timeline: Timeline,
+    state: StanceState,
+    carried: Carriage,
+    as_cycles: Array,
+    folds: Array | None = None,
+) -> Manner:
+    """Lead the feet, and bend the joints by their laws, each cycle's as far as it counts.
+
+    Parameters
+    ----------
+    timeline, state, carried
+        The shot; its steps as the body sees them; its body.
+    as_cycles
+        (samples, cycles) how far each cycle is as it is.
+    folds
+        (samples, 4) factor of lift as which swinging legs fold beside it; None for 1.
+    """
+    grid, share = timeline.grid, timeline.solved_share
+    folds = np.ones((grid.count, 4)) if folds is None else folds
+    whole: dict[str, Array] = {}
+    on_spot = {piece.cycles[0] for piece in timeline.pieces if piece.kind in PIVOTS}
+    for k, cycle in enumerate(timeline.cycles):
+        rows = np.flatnonzero(share[:, k] > 0.0)
+        if rows.size == 0:
+            continue
+        first, after = max(0, rows[0] - round(LEAD_IN_S / grid.step_s)), int(rows[-1]) + 1
+        here = state_rows(state, first, after)
+        for name, values in _of_cycle(
+            cycle,
+            here,
+            carried.force_n[first:after, :, 2],
+            grid.part(first, after),
+            back_rows(carried.back, slice(first, after)),
+            LEAST_ROUND if k in on_spot else 0.0,
+            folds[first:after],
+        ):
+            weight = share[first:after, k].reshape(-1, *(1,) * (values.ndim - 1))
+            if name not in whole:
+                whole[name] = np.zeros((grid.count, *values.shape[1:]))
+            whole[name][first:after] += weight * values
+    for name in ("opening", "sling"):  # what came of the loads of a cycle is kept where it is as it is
+        own = np.zeros_like(whole[name])
+        for k, cycle in enumerate(timeline.cycles):
+            rows = np.flatnonzero(as_cycles[:, k] > 0.0)
+            if rows.size:
+                weight = as_cycles[rows, k].reshape(-1, *(1,) * (own.ndim - 1))
+                own[rows] += weight * (
+                    _repeated(timeline, cycle, k, name, grid.time_s[rows]) - whole[name][rows]
+                )
+        whole[name] = whole[name] + own
+    if timeline.leaps:
+        more = leap_folds_rad(timeline, state)
+        whole["folded"], whole["opening"] = whole["folded"] + more, whole["opening"] - more
+    animal = timeline.cycles[0].animal
+    plan = FootPlan(animal, state, *(whole[name] for name in PLANNED))
+    own_way: dict[str, Any] = {name: whole[name] for name in CHANGING}
+    chains = replace(chains_of(animal), **own_way)
+    given = Given(
+        folded_rad=whole["folded"],
+        opening_rad=whole["opening"],
+        laid=chains.laid(chains.sign * whole["opening"]),
+        sling_rad=whole["sling"],
+        top_m=tops_m(animal, carried.back, whole["sling"]),
+        hang_rad=whole["hang"],
+    )
+    runs = np.repeat(1.0 - walking_share(state, grid), 2, axis=1)
+    return Manner(plan, given, runs)
+
+
+def _repeated(timeline: Timeline, cycle: Cycle, number: int, name: str, time_s: Array) -> Array:
+    """Repeat what the laws made of a joint or a sling in a cycle."""
+    own = cycle.given
+    table = {"opening": own.opening_rad, "sling": own.sling_rad}[name]
+    return at_phase(cycle.solved.course.grid, table, time_s - since_s(timeline, number))
+
+
+def since_s(timeline: Timeline, number: int) -> float:
+    """When the first stride of a cycle begins. [s]"""
+    piece = next(p for p in timeline.pieces if p.kind in BEGINS and p.cycles[0] == number)
+    return piece.first / timeline.frame_rate_hz
+
+
+def _of_cycle(
+    cycle: Cycle,
+    state: StanceState,
+    force_n: Array,
+    grid: Grid,
+    back: BackPose,
+    least_step: float,
+    folds: Array,
+) -> list[tuple[str, Array]]:
+    """Lead feet and bend joints as one cycle does, (samples, ...) each.
+
+    ``least_step`` is as in plan_feet, ``folds`` as in manner.
+    """
+    animal, style = cycle.animal, cycle.style
+    lift = (
+        style.lift
+        * np.array(style.legs.lift)
+        * cycle.lift_share(
+            step_share(animal, state) if least_step == 0.0 else np.full(state.planted.shape, least_step)
+        )
+    )
+    plan = plan_feet(
+        animal,
+        state,
+        lift=lift,
+        least_step=least_step,
+        longest_roll=np.maximum(cycle.roll_swings, LONGEST_ROLL_SWINGS),
+    )
+    given = given_by_law(
+        animal,
+        plan,
+        grid,
+        _felt(force_n, MOST_FELT * cycle.solved.body.balance.force_n[..., 2].max(axis=0)),
+        back,
+        lift=folds * lift,
+        weight=style.weight * np.array(style.legs.weight),
+        bounce=style.bounce,
+    )
+    count = grid.count
+    own = {name: getattr(given.laid.chains, name) for name in CHANGING}
+    return [
+        ("toe", plan.toe_m),
+        ("heading", plan.heading_rad),
+        ("normal", plan.normal),
+        ("rolled", plan.rolled_rad),
+        ("hangs", plan.hangs),
+        ("landing", plan.landing_rad),
+        ("folded", given.folded_rad),
+        ("opening", given.opening_rad),
+        ("sling", given.sling_rad),
+        ("hang", np.broadcast_to(given.hang_rad, (count, 4))),
+        *((name, np.broadcast_to(of, (count, *of.shape))) for name, of in own.items()),
+    ]
+
+
+def _felt(force_n: Array, most_n: Array) -> Array:
+    """Let joints give to a force as far as in their cycle and a little more, softly: (samples, 4). [N]"""
+    share = force_n / most_n
+    over = FELT_WHOLE + (1.0 - FELT_WHOLE) * np.tanh((share - FELT_WHOLE) / (1.0 - FELT_WHOLE))
+    return np.asarray(most_n * np.where(share < FELT_WHOLE, share, over))

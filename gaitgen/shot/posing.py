@@ -1,0 +1,166 @@
+"""Trunk and legs over a whole shot: the trunk sinks where legs ask for it, and legs are solved on frames."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.trunk import Trunk, posed_trunk
+from gaitgen.course.ground import Ground
+from gaitgen.errors import ReachError
+from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs
+from gaitgen.limbs.reach import reach_for
+from gaitgen.numerics.curves import envelope, ramp
+from gaitgen.pipeline.carry import RUNS_LEAST
+from gaitgen.pipeline.on_legs import ROOM_M
+from gaitgen.shot.carriage import Carriage, at_phase
+from gaitgen.shot.manner import Manner, since_s
+from gaitgen.shot.rows import plan_rows, trunk_rows
+from gaitgen.shot.timeline import Timeline
+
+Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+DROP_ROUNDS = 6
+# Where a cycle counts almost wholly, what else there is to sink is little, and at the most so much more. [m]
+LEAST_OTHER, MOST_BESIDE_M = 0.15, 0.05
+# Of what one end is lowered beyond any cycle the other is too, so that the trunk does not tip (estimate).
+TOGETHER = 0.6
+# A swinging foot comes up wholly to a leg that does not reach it where its end runs so far; where that walks
+# the trunk sinks, and in between each does its part (estimate).
+COMES_UP = 0.25
+# How far around a moment it counts that a leg does not reach, and that on ground with edges; on so much
+# of a slope both ends are lowered alike, but for what they are in the cycles.
+DROP_STRIDES, DROP_EDGED, SLOPES = 0.5, 0.25, 0.05
+
+
+@dataclass(frozen=True, eq=False)
+class Posed:
+    """Trunk and legs over the samples.
+
+    Attributes
+    ----------
+    trunk
+        At the samples.
+    legs, rows
+        At some of the samples, and which: one a frame.
+    drop_m
+        (samples, 2) how far chest and hips are lowered for the legs to reach. [m]
+    """
+
+    trunk: Trunk
+    legs: LegPoses
+    rows: Ints
+    drop_m: Array
+
+
+def pose(
+    timeline: Timeline,
+    carried: Carriage,
+    made: Manner,
+    as_cycles: Array,
+    ground: Ground,
+    slope_rad: Array,
+    *,
+    edged: bool = False,
+) -> Posed:
+    """Lower the trunk where the legs need it, over a stride or so, and solve the legs.
+
+    Where a cycle is as it is (``as_cycles``, (samples, cycles)), its trunk is as low as there. On a slope of
+    the ground (``slope_rad``, (samples,)) both ends are lowered alike; ``edged`` tells whether it has edges.
+
+    Raises
+    ------
+    ReachError
+        If a foot that is down is out of reach, with the moment.
+    """
+    grid, animal, plan, runs = timeline.grid, timeline.cycles[0].animal, made.plan, made.runs
+    around = (DROP_EDGED if edged else DROP_STRIDES) * timeline.longest_s
+    radius = max(2, round(around / grid.step_s))
+    alike = ramp(np.abs(slope_rad) / SLOPES)[:, None] if ground.is_even else np.zeros((grid.count, 1))
+    own = as_cycles @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
+    deepest = np.array([cycle.solved.drop_m for cycle in timeline.cycles]).max(axis=0)
+    wholly = np.minimum(as_cycles.sum(axis=1), 1.0)[:, None]
+    other = 1.0 - wholly
+    tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
+    drop = np.zeros((grid.count, 2))
+    swings = ~plan.state.planted
+    comes_up = np.where(swings, ramp(runs / COMES_UP), 0.0)  # of what a leg misses; the rest the trunk sinks
+
+    def lower(short: Array) -> Array:
+        """Lower each end by what its legs miss at each moment, smoothly."""
+        needed = drop + _left(short, comes_up).reshape(-1, 2, 2).max(axis=2)
+        beside = (needed - own) / np.maximum(other, LEAST_OTHER)  # own already counts as far as it does
+        beside = np.where(other > 0.0, np.clip(beside, needed, needed + MOST_BESIDE_M), needed)
+        beside = np.maximum(beside, TOGETHER * (beside - deepest)[:, ::-1])
+        both = deepest + (beside - deepest).max(axis=1, keepdims=True)
+        beside = beside + alike * (both - beside)
+        return np.asarray(own + other * envelope(np.maximum(beside, 0.0), radius))
+
+    for _ in range(DROP_ROUNDS):
+        trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
+        feet = plan.rolling
+        short = reach_for(trunk, feet.joints_m, feet.heading_rad, made.given).shortfall_m
+        lowered = lower(short)
+        settled = float(np.abs(lowered - drop).max()) < ROOM_M
+        drop = lowered
+        if settled:
+            break
+    may_miss = swings & (comes_up > 0.0)
+    tucks = comes_up * other
+    if runs.max() >= RUNS_LEAST:
+        plan = plan.tucked(short, tucks, tops, is_periodic=False).raised(_own_tucks(timeline, as_cycles))
+    # Legs themselves are only wanted in frames.
+    rows, time_s = np.arange(0, grid.count, timeline.per_frame), grid.time_s
+    given, near_rad = made.given.at(rows), None
+    for _ in range(DROP_ROUNDS):
+        drop = drop + other * ROOM_M
+        trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
+        aimed = aim_legs(animal, trunk_rows(trunk, rows), plan_rows(plan, rows), given, near_rad)
+        near_rad, missed = aimed.near_rad, aimed.reach.shortfall_m
+        legs = solve_legs(animal, aimed, given, plan.state.swing_share[rows], may_miss[rows])
+        short = np.stack([np.interp(time_s, time_s[rows], missed[:, k]) for k in range(4)], axis=1)
+        if _left(short, comes_up).max() <= 0.0:
+            break
+        if runs.max() >= RUNS_LEAST:
+            plan = plan.tucked(short, tucks, tops, is_periodic=False)
+        drop = np.maximum(drop, lower(short))
+    _refuse_missed(timeline, legs, time_s[rows] * timeline.frame_rate_hz)
+    return Posed(trunk, legs, rows, drop)
+
+
+def _refuse_missed(timeline: Timeline, legs: LegPoses, frame: Array) -> None:
+    """Refuse legs that do not reach their feet in the clip, which ``frame`` (samples,) counts. [frames]
+
+    Raises
+    ------
+    ReachError
+        With the first of those frames.
+    """
+    fails = ~np.isfinite(legs.turn_rad).all(axis=(1, 2)) & (frame > -0.5) & (frame < timeline.frames + 0.5)
+    if fails.any():
+        first, name = frame[int(np.argmax(fails))] + 1.0, timeline.cycles[0].animal.name
+        raise ReachError(
+            f"about frame {first:.0f} a leg of {name} does not reach its foot; give "
+            "slower gaits, a wider turn or a gentler slope there"
+        )
+
+
+def _left(short: Array, comes_up: Array) -> Array:
+    """Return what legs miss beside what their feet come up by; -1 where these come up wholly. [m]"""
+    return np.where(comes_up < 1.0, np.where(short > 0.0, (1.0 - comes_up) * short, short), -1.0)
+
+
+def _own_tucks(timeline: Timeline, as_cycles: Array) -> Array:
+    """How far feet come up to their legs where a cycle is as it is, (samples, 4). [m]"""
+    wholly = as_cycles
+    raised = np.zeros((as_cycles.shape[0], 4))
+    for k, cycle in enumerate(timeline.cycles):
+        rows = np.flatnonzero(wholly[:, k] > 0.0)
+        if rows.size:
+            since = timeline.grid.time_s[rows] - since_s(timeline, k)
+            raised[rows] += wholly[rows, k, None] * at_phase(cycle.solved.course.grid, cycle.tucked_m, since)
+    return raised

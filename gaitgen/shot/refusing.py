@@ -1,0 +1,94 @@
+"""What a shot is not made of, and what is said of the rest."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.course.ground import Ground
+from gaitgen.course.path import Frames, Path
+from gaitgen.errors import CourseError, Notice
+from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.pipeline.settle import strange_gait
+from gaitgen.shot.timeline import Timeline
+
+Array = npt.NDArray[np.float64]
+
+# Acceleration towards the inside of a turn, of gravity, from which it is said, and from which it is refused,
+# as feet would slip (friction of 0.6).
+FAST_TURN, TOO_FAST_TURN = 0.35, 0.55
+# The tightest circle, in withers heights, that legs walk without crossing (estimate: 2 m for a horse).
+TIGHTEST_WITHERS = 1.2
+
+
+def refuse_uneven(timeline: Timeline, path: Path, ground: Ground) -> None:
+    """Refuse jumps where the path bends or the ground is not level.
+
+    Raises
+    ------
+    CourseError
+        With the jump, and from where to where it must.
+    """
+    for laid in timeline.leaps:
+        frames = laid.at_frame + np.array([0.0, float(laid.leap.frames)])
+        first, last = path.distance_m(frames / timeline.frame_rate_hz)
+        along = np.linspace(first, last, 100)
+        obstacle = laid.leap.obstacle
+        if np.any(path.at(along)[2] != 0.0) or np.ptp(ground.height_m(path.at(along)[0])) > 1e-9:
+            raise CourseError(
+                f"{obstacle.where.at}: a jump goes straight ahead on level ground, and its strides go from "
+                f"{first:.1f} to {last:.1f} m along the path; keep that straight and level, or move the jump"
+            )
+
+
+def refuse_tight(animal: Animal, bend_per_m: Array) -> None:
+    """Refuse a path that bends so that legs would cross.
+
+    Raises
+    ------
+    CourseError
+        With the radius that is wide enough.
+    """
+    most, least_m = float(np.abs(bend_per_m).max()), TIGHTEST_WITHERS * animal.withers_height_m
+    if most * least_m > 1.0:
+        raise CourseError(
+            f"the path bends with a radius of {1.0 / most:.2f} m, and the legs of {animal.name} would cross; "
+            f"give {least_m:.2f} m or more"
+        )
+
+
+def turn_notices(frames: Frames) -> tuple[Notice, ...]:
+    """Say, or refuse, how fast a turn is taken.
+
+    Raises
+    ------
+    CourseError
+        If feet could not hold the body in the turn.
+    """
+    inward = np.abs(frames.acceleration_m_s2[:, 1])
+    k = int(np.argmax(inward))
+    if inward[k] < FAST_TURN * GRAVITY_M_S2:
+        return ()
+    speed = float(frames.speed_m_s[k])
+    radius, wide = speed**2 / float(inward[k]), speed**2 / (FAST_TURN * GRAVITY_M_S2)
+    share = float(inward[k]) / GRAVITY_M_S2
+    text = f"a turn of {radius:.1f} m radius is taken at {speed:.1f} m/s, {share:.2f} of gravity inwards"
+    if share > TOO_FAST_TURN:
+        raise CourseError(f"{text}, and the feet would slip; give a radius of {wide:.1f} m, or a slower gait")
+    return (Notice("turn", f"{text}; few animals turn so hard, {wide:.1f} m would be easier."),)
+
+
+def notices_of(timeline: Timeline) -> tuple[Notice, ...]:
+    """Collect what was said of the cycles, each once."""
+    found = [
+        notice
+        for cycle in timeline.cycles
+        for notice in (
+            *cycle.settled.notices,
+            *strange_gait(cycle.settled.gait, cycle.settled.animal),
+            *cycle.made.placed.notices,
+            *cycle.made.notices,
+        )
+    ]
+    return tuple(dict.fromkeys(found))

@@ -1,0 +1,69 @@
+"""Five rigs more: walked, styled, judged, drawn after a hand was at them, and carried on."""
+
+import numpy as np
+import pytest
+from make_last_rigs import LAST
+from rig_measures import charts, clips, lift_m, nod_rad, slip_m
+from test_carry_rigs import drift_m, planted_edit
+
+from gaitgen.commands import run
+from gaitgen.commands.check_file import check_file
+from gaitgen.edits.carried_file import Wanted
+from gaitgen.edits.carry_file import carry_file
+from gaitgen.reading.read import clip_from_bvh
+
+SLIP_M = 1e-4
+FOUND = {
+    "boya": {"tail does not trail"},  # a stub of two joints
+    "ratita": {"pop"},  # strides of 8 frames, hips 4 cm high
+    "bestia": {"head on rails"},  # a hare's head, held still in a trot that no hare has
+}
+
+
+@pytest.fixture(scope="module")
+def chart(tmp_path_factory):
+    return charts(tmp_path_factory.mktemp("last"), LAST)
+
+
+@pytest.fixture(scope="module")
+def clip(chart):
+    return clips(chart)
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("name", LAST)
+def test_it_goes_without_slip_and_passes_the_check(name, clip, chart, tmp_path):
+    found = set()
+    for gait in ("walk", "trot"):
+        made = clip(name, gait)
+        assert slip_m(LAST[name], made) < SLIP_M
+        (tmp_path / "a.bvh").write_bytes(made.bvh())
+        if made.clip.frames >= 8:
+            judged = check_file(tmp_path / "a.bvh", map_path=chart(name)[0])
+            found |= {each.kind for each in judged.findings}
+    assert found == FOUND.get(name, set())
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("name", LAST)
+def test_styles_have_their_effect(name, clip):
+    plan, plain = LAST[name], clip(name)
+    assert 1.3 <= nod_rad(plan, clip(name, nod=1.4)) / nod_rad(plan, plain) <= 1.5
+    assert lift_m(plan, clip(name, lift=1.4)) / lift_m(plan, plain) > 1.3
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("name", LAST)
+def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart, tmp_path):
+    made, path = clip(name, frames=24), chart(name)[0]
+    (tmp_path / "refined.bvh").write_bytes(planted_edit(made, 7).bvh())
+    drawn = clip_from_bvh(tmp_path / "refined.bvh", str(path))
+    assert drawn.facts.frames == 24
+    np.testing.assert_allclose(
+        np.sort(drawn.steps.touchdown_s) * 24 % 24, np.sort(made.clip.steps.touchdown_s) * 24 % 24, atol=1e-6
+    )
+    line = ["sheet", str(tmp_path / "refined.bvh"), "--animal", str(path), "--out", str(tmp_path / "s.pdf")]
+    assert run(line) == 0
+    carried = carry_file(tmp_path / "refined.bvh", Wanted(frames=32), None, path)
+    assert drift_m(carried.carried.made, carried.carried.plain) < 1e-3
+    assert {joint.joint for joint in carried.joints()} >= {made.rig.map.head, made.rig.map.chest}
