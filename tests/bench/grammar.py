@@ -35,6 +35,8 @@ from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.command import cycle_on_rig
+from gaitgen.rigs.map_file import read_map
+from gaitgen.rigs.rig import standing_pose
 
 LEAST_DEG, LEAST_SHARE, TURNS = 8.0, 0.03, 25
 CYCLES = (
@@ -67,6 +69,11 @@ class Start:
     map: object
     limits: object
     seen: object
+    rest: object = None
+
+    def again(self, rows):
+        """The clip with other rows, on the rig as it stands."""
+        return place(replace(self.file, rows=rows), self.map, self.name, self.rest)
 
     @property
     def motion(self):
@@ -87,8 +94,8 @@ class Fault:
     kinds: frozenset | None = None
 
 
-def _start(name, file, rig_map, limits):
-    return Start(name, file, rig_map, limits, see(place(file, rig_map, name), limits))
+def _start(name, file, rig_map, limits, rest=None):
+    return Start(name, file, rig_map, limits, see(place(file, rig_map, name, rest), limits), rest)
 
 
 @cache
@@ -118,7 +125,9 @@ def rigs():
             path, clip = chart(name)[0], Path(folder) / f"{name}_clip.bvh"
             clip.write_bytes(cycle_on_rig(str(path), Request(gait="walk")).bvh())
             motion, limits = load_motion(clip, path)
-            found.append(_start(f"rig {name}", motion.file, motion.map, limits))
+            own, _, data = read_map(path)
+            rest = standing_pose(read_bvh(data, name), own, load_animal(own.template))
+            found.append(_start(f"rig {name}", motion.file, motion.map, limits, rest))
     return found
 
 
@@ -362,7 +371,7 @@ def is_seen(start, fault):
     """Whether a fault moves a joint, or a foot, by something to speak of."""
     if len(fault.rows) != len(start.file.rows):
         return True
-    after = place(replace(start.file, rows=fault.rows), start.map, "after")
+    after = start.again(fault.rows)
     feet = np.linalg.norm(after.toes_m - start.motion.toes_m, axis=2).max() / start.motion.hip_height_m
     turning = [k for own in channel_columns(start.file, "rotation") for k in own]
     turned = np.abs(fault.rows - start.file.rows)[:, turning].max()
@@ -374,8 +383,7 @@ def tried(start, verb, rng):
     for _ in range(TURNS):
         fault = verb(start, rng)
         if is_seen(start, fault):
-            file = replace(start.file, rows=fault.rows)
-            return fault, check(see(place(file, start.map, start.name), start.limits))
+            return fault, check(see(start.again(fault.rows), start.limits))
     return None
 
 
