@@ -148,14 +148,17 @@ def test_the_trailing_fore_foot_carries_two_body_weights_at_the_most_as_it_lands
 # Vertical force of the finished motion against the plan, root mean square and worst, along the ground the
 # same, and the hardest pull, in body weights: as from a trot to a canter (tests/test_shot_dynamics.py).
 MOST = {"up": 0.085, "up, worst": 0.33, "along": 0.18, "along, worst": 0.78, "pull": 0.16}
-FOUND = {"up": 0.123, "up, worst": 0.473, "along": 0.1804, "along, worst": 1.255, "pull": 0.216}
+FOUND = {"up": 0.123, "up, worst": 0.473, "along": 0.1804, "along, worst": 1.255}
 
 
 @pytest.mark.parametrize(
     "what",
     [
         pytest.param(
-            what, marks=pytest.mark.xfail(strict=True, reason=f"{FOUND[what]} body weights, at touchdowns")
+            what,
+            marks=pytest.mark.xfail(strict=True, reason=f"{FOUND[what]} body weights, at touchdowns")
+            if what in FOUND
+            else (),
         )
         for what in MOST
     ],
