@@ -52,12 +52,20 @@ NOT_MET = {
     ("riding_horse trot canter", "upward, worst"): 0.390,
     ("dog trot halt", "upward, mean"): 0.102,
     ("dog trot halt", "upward, worst"): 0.477,
+    ("dog trot halt", "along the ground, worst"): 0.756,
+    ("dog trot halt", "along the ground, mean"): 0.115,
+    ("dog canter trot", "along the ground, mean"): 0.181,
+    ("dog canter trot", "along the ground, worst"): 0.661,
+    ("dog canter trot", "pull"): 0.200,
+    ("cat walk trot", "upward, mean"): 0.043,
+    ("cat walk trot", "along the ground, worst"): 0.291,
     ("cat walk trot", "pull"): 0.010,
     ("dog turn", "upward, mean"): 0.040,
     ("dog turn", "upward, worst"): 0.121,
     ("dog uphill", "upward, mean"): 0.036,
     ("dog uphill", "upward, worst"): 0.121,
     ("dog uphill", "along the ground, mean"): 0.0362,
+    ("dog uphill", "along the ground, worst"): 0.179,
 }
 
 

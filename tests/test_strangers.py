@@ -668,3 +668,13 @@ def test_the_search_for_names_finds_them(tmp_path):
         '"""Like a cat (1996)."""\n# an elephant\nconcatenate = 1\n', encoding="utf-8"
     )
     assert not names_in(tmp_path / "some.py", words_of_the_strangers())
+
+
+@pytest.mark.parametrize("speed_m_s", [14.0, 15.0, 16.0])
+def test_a_greyhound_gallops_fast_within_its_joints(speed_m_s):
+    """Up to 17 m/s: Hudson, Corr & Wilson 2012, J Exp Biol 215:2425, text."""
+    clip = make_cycle(
+        Request(animal="greyhound", gait="rotary_gallop", speed_m_s=speed_m_s, frame_rate_hz=48.0)
+    )
+    assert [notice.text for notice in clip.notices] == []
+    assert range_margins_rad(clip).min() > -1e-9
