@@ -60,7 +60,7 @@ def test_the_report_for_programs_has_the_plan(tmp_path, capsys):
     facts = json.loads(capsys.readouterr().out)
     assert facts["animal"] == "draft_horse"
     assert [foot["foot"] for foot in facts["feet"]] == ["RH", "RF", "LH", "LF"]
-    assert facts["hips"]["low_frames"] == [4, 20]
+    assert facts["hips"]["low_frames"] == [4, 21]  # half a stride of 34 frames apart
     assert facts["largest_slip_m"] < 5e-4
     assert facts["speed_m_s"] == pytest.approx(facts["stride_length_m"] / facts["period_s"])
     assert str(tmp_path / "w.bvh") in facts["files"]
