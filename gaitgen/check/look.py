@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,7 @@ from gaitgen.check.noise import Noise, find_noise
 from gaitgen.check.seen import Part, Seen
 from gaitgen.check.shot.found import Shot, cut, feet_in, find_shot
 from gaitgen.check.shot.ground import GivenGround
-from gaitgen.check.shot.strides import CHANGES, GOES, Stretch
+from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS, Stretch
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, wave
 from gaitgen.course.contacts import backwards_name
@@ -40,6 +41,7 @@ def see(
     plane_units: float | None = None,
     meant: Meant = NOTHING,
     surface: Ground | None = None,
+    jumps_m: Sequence[float] = (),
 ) -> Seen:
     """Look at a clip.
 
@@ -53,21 +55,28 @@ def see(
         What is as it should be.
     surface
         The ground in the world of the clip, where it is known.
+    jumps_m
+        How far along its way it jumps, where that is known. [m]
 
     Raises
     ------
     RequestError
-        If a ground is given that is not level, and the clip stays in place.
+        If a ground is given that is not level, or a jump, and the clip stays in place.
     """
     loop = find_loop(motion.points_m)
     noise = find_noise(motion, loop)
     if surface is not None and surface.is_even and not surface.normal(np.zeros(2))[:2].any():
         surface = None  # level, and at zero, as is taken of any clip
-    shot = find_shot(motion, noise, surface)
+    shot = find_shot(motion, noise, surface, jumps_m)
     if surface is not None and shot is None:
         raise RequestError(
             f"{motion.name} goes nowhere, so its feet stand nowhere on {surface.called} of a shot; check it "
             "without --shot, or give the clip of the shot"
+        )
+    if jumps_m and shot is None:
+        raise RequestError(
+            f"{motion.name} goes nowhere, so there is no jump of a shot in it; check it without --shot, or "
+            "give the clip of the shot"
         )
     if shot is not None:
         return _see_shot(motion, noise, limits.for_hip_height(motion.hip_height_m), shot, plane_units, meant)
@@ -137,7 +146,7 @@ def _see_part(
     is_sloping = any(rise.first < stretch.last and rise.last > stretch.first for rise in shot.way.rises)
     if is_sloping:
         own = own.without(OF_LEVEL_GROUND)
-    if is_sloping or stretch.what == CHANGES:
+    if is_sloping or stretch.what in {CHANGES, JUMPS}:
         own = own.off_the_even()
     return Part(
         stretch,

@@ -10,7 +10,8 @@ import numpy.typing as npt
 from gaitgen.check.tracked import Tracked
 from gaitgen.formats.bvh_file import channel_columns, placed, rotation_letters
 from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.contacts import Feet, find_feet
+from gaitgen.motion import contacts
+from gaitgen.motion.contacts import find_feet
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import forward, line_above
 from gaitgen.motion.loop import find_loop
@@ -20,7 +21,6 @@ from gaitgen.rigs.rig import axes_of
 Array = npt.NDArray[np.float64]
 
 MIRROR = np.diag([1.0, -1.0, 1.0])
-LEAST_DOWN = 0.1  # share of the clip in which a foot is down: less than that says as little as this
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,20 +71,7 @@ def unrest(motion: Tracked, toes_m: Array) -> Array:
     """
     points = np.concatenate([motion.root_m[:, None], toes_m], axis=1)
     paths = FootPaths(toes_m, motion.root_m, motion.file.frame_time_s, motion.hip_height_m)
-    return unrest_of(find_feet(paths, find_loop(points)), motion.hip_height_m)
-
-
-def unrest_of(feet: Feet, hip_height_m: float) -> Array:
-    """Return the same of feet that are found already."""
-    found = np.ones(len(LIMBS))
-    for limb in range(len(LIMBS)):
-        stances = [stance.path_m for stance in feet.of(limb)]
-        if stances:
-            wide = float(np.mean([np.linalg.norm(np.ptp(path, axis=0)) for path in stances]))
-            level = abs(float(np.median([np.median(path[:, 2]) for path in stances])))
-            down = max(float(feet.planted[:, limb].mean()), LEAST_DOWN)
-            found[limb] = min(1.0, (wide + level) / down / hip_height_m)
-    return found
+    return contacts.unrest(find_feet(paths, find_loop(points)), motion.hip_height_m)
 
 
 def in_another_order(body: Body, order: str, *, is_renamed: bool) -> Array | None:

@@ -101,7 +101,7 @@ def check_file(
     ground
         Height of the ground in the file's unit.
     shot_path
-        Shot file that says what the ground is like.
+        Shot file that says what the ground is like, and where it jumps.
     meant
         Feet, parts and findings that are as they should be.
     contacts, gait
@@ -116,10 +116,10 @@ def check_file(
         raise RequestError("--ground says that the ground is level, --shot what it is like; give one of them")
     if ground is not None and not abs(ground) < LARGEST:
         raise RequestError(f"--ground is {ground:g}; give a height below {LARGEST:.0e}, in the file's unit")
-    surface = None if shot_path is None else _ground_of(shot_path)
+    surface, jumps_m = (None, ()) if shot_path is None else _of_shot(shot_path)
     motion, limits = load_motion(path, map_path, animal)
     limits = with_changes(limits, limits_path)
-    seen = see(motion, limits, ground, _meant(meant, contacts, gait), surface)
+    seen = see(motion, limits, ground, _meant(meant, contacts, gait), surface, jumps_m)
     found = tuple(check(seen))
     if against is None:
         return Checked(seen, found)
@@ -128,10 +128,12 @@ def check_file(
     return Checked(seen, found, against, tuple(partings(seen, against, limits)))
 
 
-def _ground_of(path: Path) -> Ground:
+def _of_shot(path: Path) -> tuple[Ground, tuple[float, ...]]:
+    """Return the ground of a shot, and how far along its path it jumps. [m]"""
     from gaitgen.shot.shot_file import read_shot
 
-    return read_shot(path).ground
+    shot = read_shot(path)
+    return shot.ground, tuple(jump.at_m for jump in shot.jumps)
 
 
 def _meant(words: str | None, contacts: str | None, gait: str | None) -> Meant:

@@ -14,19 +14,29 @@ SAME_BELT = 0.1  # of the swing's speed: feet that move together
 Run = tuple[int, int, int]  # foot, first and last row
 
 
-def first_belt(paths: FootPaths) -> Array:
-    """Most common velocity (2,) of low toes. [m/s]"""
+def first_belts(paths: FootPaths) -> tuple[Array, Array]:
+    """Most common velocity (2,) of low toes, and of all toes. [m/s]
+
+    Feet that stand are low, and keep to one velocity. Where swings go lower than they, as on curves that are
+    smoothed too much, low toes are those that swing, and the second is the ground's.
+    """
     velocity = np.diff(paths.toes_m[..., :2], axis=0) / paths.frame_time_s  # (steps, feet, 2)
     both = np.maximum(paths.toes_m[1:, :, 2], paths.toes_m[:-1, :, 2])  # (steps, feet)
     floor, top = np.quantile(both, 0.05, axis=0), both.max(axis=0)
     low = both < floor + 0.3 * (top - floor) + 2.0 * paths.noise_m[:, 2]
-    found = velocity[low] if low.any() else velocity.reshape(-1, 2)
+    every = velocity.reshape(-1, 2)
+    found = velocity[low] if low.any() else every
     speed = float(np.quantile(np.linalg.norm(velocity - np.median(found, axis=0), axis=2), 0.95))
+    return _common(found, speed, paths.slow_m_s), _common(every, speed, paths.slow_m_s)
+
+
+def _common(found: Array, speed_m_s: float, slow_m_s: float) -> Array:
+    """Most common of velocities (n, 2), of feet that swing at some speed. [m/s]"""
     centre = np.array([_mode(found[:, 0]), 0.0])
-    near = np.abs(found[:, 0] - centre[0]) < SAME_BELT * speed + 3.0 * paths.slow_m_s
+    near = np.abs(found[:, 0] - centre[0]) < SAME_BELT * speed_m_s + 3.0 * slow_m_s
     centre[1] = _mode(found[near, 1])
     for _ in range(3):
-        near = np.linalg.norm(found - centre, axis=1) < SAME_BELT / 2.0 * speed + 3.0 * paths.slow_m_s
+        near = np.linalg.norm(found - centre, axis=1) < SAME_BELT / 2.0 * speed_m_s + 3.0 * slow_m_s
         if near.any():
             centre = np.median(found[near], axis=0)
     return np.asarray(centre)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.motion.belt import Run, belt_of, first_belt
+from gaitgen.motion.belt import Run, belt_of, first_belts
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop
 from gaitgen.motion.stance_runs import stance_runs, to_the_frame
@@ -18,6 +18,10 @@ Bools = npt.NDArray[np.bool_]
 
 # Of the hip height: an animal none of whose toes goes farther than this in a whole clip stands.
 STANDS_SHARE = 4e-3
+LEAST_DOWN = 0.1  # share of the clip in which a foot is down: less than that says as little as this
+# Hip heights: where the middle foot moves so much as it stands, another ground is tried, and taken if it
+# moves so much less on that.
+RESTLESS, CALMER = 0.05, 0.75
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,7 +106,46 @@ def find_feet(paths: FootPaths, loop: Loop) -> Feet:
         return _standing(paths)
     raised = replace(paths, toes_m=paths.toes_m - np.array([0.0, 0.0, base]))
     rolled = raised.unrolled(loop)
-    belt = first_belt(rolled)
+    low, every = first_belts(rolled)
+    feet = _on_belt(paths, rolled, loop, base, low)
+    restless = float(np.median(unrest(feet, paths.hip_height_m)))
+    if restless < RESTLESS:
+        return feet
+    other = _on_belt(paths, rolled, loop, base, every)
+    is_calmer = float(np.median(unrest(other, paths.hip_height_m))) < CALMER * restless
+    return other if is_calmer else feet
+
+
+def unrest(feet: Feet, hip_height_m: float) -> Array:
+    """How far each planted foot moves and is off the ground, (feet,): 0 where it stands. [hip heights]
+
+    A foot that stands nowhere has 1.
+    """
+    found = np.ones(feet.planted.shape[1])
+    for limb in range(len(found)):
+        stances = [stance.path_m for stance in feet.of(limb)]
+        if stances:
+            wide = float(np.mean([np.linalg.norm(np.ptp(path, axis=0)) for path in stances]))
+            level = abs(float(np.median([np.median(path[:, 2]) for path in stances])))
+            down = max(float(feet.planted[:, limb].mean()), LEAST_DOWN)
+            found[limb] = min(1.0, (wide + level) / down / hip_height_m)
+    return found
+
+
+def _on_belt(paths: FootPaths, rolled: FootPaths, loop: Loop, base_m: float, belt: Array) -> Feet:
+    """Find the feet on a ground that moves at about a velocity.
+
+    Parameters
+    ----------
+    paths, loop
+        As in `find_feet`.
+    rolled
+        Three turns of the loop, their heights from the base.
+    base_m
+        Height that is near the ground. [m]
+    belt
+        (2,). [m/s]
+    """
     runs = stance_runs(rolled, belt)
     belt = belt_of(rolled, runs, belt)
     runs, belt, is_exact = to_the_frame(rolled, runs, belt)
@@ -115,7 +158,7 @@ def find_feet(paths: FootPaths, loop: Loop) -> Feet:
         belt_m_s=belt,
         body_m_s=root - belt,
         in_place=float(np.linalg.norm(belt)) > float(np.linalg.norm(root)),
-        ground_m=base + ground,
+        ground_m=base_m + ground,
         planted=_planted(paths, loop, stances),
         stances=tuple(stances),
         is_exact=is_exact,

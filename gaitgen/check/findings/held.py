@@ -19,6 +19,9 @@ Array = npt.NDArray[np.float64]
 LEAST_ON_TWOS, ON_TWOS = 7, 0.8
 WORDS = {2: "on twos", 3: "on threes", 4: "on fours"}
 MATE_MOVES_DEG = 1.5  # a joint whose mate turns by more is forgotten if it does not turn at all
+# Mean square of a curve's steps against its deviation from its mean: 2 for noise or a frame that pops, less
+# for what turns. And the steps in which it has to.
+GOES_ON, LEAST_STEPS = 1.2, 3
 STEPS_DEG, LEAST_ROUNDED = (5.0, 2.0, 1.0), 6  # channels
 MOST_PASTED = 4  # frames that come twice, one after the other
 
@@ -36,14 +39,19 @@ def frozen(seen: Seen) -> list[Finding]:
             found += seen.finding("frozen", part, frames, 1.0, "animate this part: it turns in no frame")
     still = {finding.limb for finding in found}
     for name, own, mate in _with_mates(seen, still):
-        if (
-            own
-            and float(steps[own].max()) < MOVES_DEG
-            and float(steps[mate].max(initial=0.0)) > MATE_MOVES_DEG
-        ):
+        if own and float(steps[own].max()) < MOVES_DEG and _turns(seen.motion.file.rows[:, mate]):
             do = "animate this joint: it turns in no frame, and its mate of the other side does"
             found += seen.finding("frozen", name, frames, 1.0, do)
     return found
+
+
+def _turns(curves: Array) -> bool:
+    """Whether any of some curves (frames, curves) [degrees] turns: not by noise, nor in a frame or two."""
+    wide = curves[:, np.ptp(curves, axis=0) > MATE_MOVES_DEG]
+    steps = np.diff(wide, axis=0)
+    moves = (np.abs(steps) > MOVES_DEG).sum(axis=0) >= LEAST_STEPS
+    rough = (steps**2).mean(axis=0) / np.maximum(wide.var(axis=0), 1e-12)
+    return bool((moves & (rough < GOES_ON)).any())
 
 
 def _back(seen: Seen) -> dict[str, list[int]]:

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.noise import SPREAD
 from gaitgen.check.seen import Seen
+from gaitgen.check.shot.strides import JUMPS
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
@@ -46,8 +47,14 @@ def jitter(seen: Seen) -> list[Finding]:
 
 
 def over_strides(seen: Seen) -> list[Finding]:
-    """Find the same in several strides, be they of few frames: so many rows tell noise from turns."""
-    return _of_joints(seen) + _of_root(seen)
+    """Find the same in several strides, be they of few frames: so many rows tell noise from turns.
+
+    Not of single joints where the animal jumps: its legs do there what comes in no other stride.
+    """
+    found = _of_joints(seen)
+    if any(part.stretch.what == JUMPS for part in seen.parts):
+        found = [finding for finding in found if finding.limb == "all joints"]
+    return found + _of_root(seen)
 
 
 def is_everywhere(found: Sequence[Finding]) -> bool:

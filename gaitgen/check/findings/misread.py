@@ -22,13 +22,13 @@ from gaitgen.check.trial import (
     in_another_order,
     taken_apart,
     unrest,
-    unrest_of,
     with_joints_mirrored,
     with_legs_swapped,
 )
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.contacts import unrest as feet_unrest
 from gaitgen.rigs.rig import axes_of
 
 Array = npt.NDArray[np.float64]
@@ -139,7 +139,7 @@ def read_otherwise(seen: Seen) -> list[Finding]:
     motion = seen.motion
     if motion.frames > MOST_FRAMES:
         motion = cut(motion, 0, MOST_FRAMES - 1)
-    if (unrest_of(seen.feet, motion.hip_height_m) > RESTLESS).sum() < 2:
+    if (feet_unrest(seen.feet, motion.hip_height_m) > RESTLESS).sum() < 2:
         return []
     now = unrest(motion, motion.toes_m)
     body = taken_apart(motion)

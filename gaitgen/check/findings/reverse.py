@@ -7,6 +7,7 @@ import numpy as np
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
 from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.motion.contacts import RESTLESS, unrest
 
 
 def reversed_in_time(seen: Seen) -> list[Finding]:
@@ -16,6 +17,8 @@ def reversed_in_time(seen: Seen) -> list[Finding]:
         return []
     if seen.meant.gait is not None and seen.meant.gait.is_backward:
         return []
+    if float(np.median(unrest(seen.feet, motion.hip_height_m))) > RESTLESS:
+        return []  # what was taken for stances are swings that go low: played backwards they are that still
     speed = float(np.linalg.norm(seen.feet.body_m_s))
     frames = (0, motion.frames - 1)
     do = f"put the frames in the opposite order: the animal goes backwards at {speed:.2f} m/s"

@@ -19,6 +19,7 @@ FAST, SPREAD = 0.3, 0.35
 # A joint that shakes does so this much more than the rest, and than the limit for one that is seen for long.
 OVER_REST, OVER_LIMIT = 3.0, 2.5
 LEAST_ROWS = 8
+NOISIEST = 4  # order of the differences, in which noise outgrows the turns of a leg
 LEAST_STRIDES = 1.5  # from which a foot is held against itself
 SURELY = 1.3  # times its mate: a foot that does so is the one that is off
 
@@ -73,8 +74,7 @@ def shaking(seen: Seen) -> list[Finding]:
         return []
     if noise[worst] < OVER_REST * float(np.quantile(np.delete(usual, pair), 0.9)):
         return []
-    rough = [float((np.diff(turns[:, joint], n=2, axis=0) ** 2).mean()) for joint in pair]
-    joint = pair[int(np.argmax(rough))]
+    joint = pair[int(np.argmax(_restless(turns[:, pair])))]
     return seen.finding(
         "jitter",
         motion.file.joint_names[joint],
@@ -83,6 +83,17 @@ def shaking(seen: Seen) -> list[Finding]:
         "smooth the curves, or key them anew: they go to and fro from frame to frame"
         + (", and those of its mate do not" if pair[0] != pair[1] else ""),
     )
+
+
+def _restless(turns: Array) -> Array:
+    """How much noise is in turns of joints (rows, joints, 3, 3) of a loop, (joints,).
+
+    Differences go round the loop: without those over its end, half of a short stride is left out of one leg
+    and not of its mate, whose turns are half a stride later.
+    """
+    for _ in range(NOISIEST):
+        turns = np.roll(turns, -1, axis=0) - turns
+    return np.asarray((turns**2).mean(axis=(0, 2, 3)))
 
 
 def swings_unlike(seen: Seen) -> list[Finding]:

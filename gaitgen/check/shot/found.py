@@ -11,7 +11,15 @@ import numpy.typing as npt
 from gaitgen.check.noise import Noise
 from gaitgen.check.shot.ground import FoundGround, found_ground
 from gaitgen.check.shot.standing import Stand, stands
-from gaitgen.check.shot.strides import GOES, STANDS, Stretch, Stride, stretches_of, strides_of
+from gaitgen.check.shot.strides import (
+    GOES,
+    STANDS,
+    Stretch,
+    Stride,
+    stretches_of,
+    strides_of,
+    with_jumps,
+)
 from gaitgen.check.shot.way import Way, way_of
 from gaitgen.check.tracked import Tracked
 from gaitgen.course.ground import Ground
@@ -24,6 +32,7 @@ LEAST_TURN_RAD = np.radians(20.0)  # but for what turns by more
 # A stride that turns by more and goes less far, in hip heights, turns on the spot.
 ROUND_RAD, ROUND_WAY = np.radians(8.0), 0.6
 LEAST_STANDS = 8  # of all feet
+JUMP_STRIDES = 1.75  # before and after a jump, from where fore feet leave to where hind feet are down again
 ROOM = 2.0  # times what stances near a foot are off the ground: so far off nothing is said of it
 # Hip heights over the ground: so high a foot stands on nothing; not so high, it stands but for a moment.
 HIGH, HOVERS, SHORT = 0.1, 0.012, 0.6
@@ -60,11 +69,13 @@ class Shot:
     stride_frames: float
 
 
-def find_shot(motion: Tracked, noise: Noise, surface: Ground | None = None) -> Shot | None:
+def find_shot(
+    motion: Tracked, noise: Noise, surface: Ground | None = None, jumps_m: Sequence[float] = ()
+) -> Shot | None:
     """Tell whether a clip is one without a period: one that halts, changes, turns or climbs; None if not.
 
-    A clip in place is none: its feet keep to no place in the world. One whose ground is given is one, if it
-    travels.
+    A clip in place is none: its feet keep to no place in the world. One whose ground is given, or where it
+    jumps, so many metres along its way, is one if it travels.
     """
     moved = motion.root_m[:, :2] - motion.root_m[0, :2]
     if (
@@ -87,7 +98,13 @@ def find_shot(motion: Tracked, noise: Noise, surface: Ground | None = None) -> S
     still = np.linalg.norm(np.gradient(motion.root_m[:, :2], axis=0), axis=1) / motion.file.frame_time_s
     slow = np.minimum(speed, still) / motion.hip_height_m
     stretches = stretches_of(strides, down, slow, motion.frame_rate_hz)
-    if surface is None and not _is_one(stretches, way, [stride.name for stride in strides if stride.name]):
+    jumps = _jumps(way, jumps_m, stride)
+    stretches = with_jumps(stretches, jumps)
+    if (
+        surface is None
+        and not jumps
+        and not _is_one(stretches, way, [stride.name for stride in strides if stride.name])
+    ):
         return None
     level = _levelled(motion, every, ground)
     straight, body = _straightened(level, way)
@@ -102,6 +119,20 @@ def find_shot(motion: Tracked, noise: Noise, surface: Ground | None = None) -> S
         is_exact=False,
     )
     return Shot(tuple(stretches), way, ground, feet, level, straight, stride)
+
+
+def _jumps(way: Way, jumps_m: Sequence[float], stride_frames: float) -> list[tuple[int, int]]:
+    """First and last rows of jumps at so many metres along a way; none of one that is not in the clip."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(way.level_m, axis=0), axis=1))])
+    found: list[tuple[int, int]] = []
+    reach, last = round(JUMP_STRIDES * stride_frames), len(along) - 1
+    for at_m in sorted(jumps_m):
+        row = int(np.searchsorted(along, at_m))
+        if row > last:
+            continue
+        first = max(0, row - reach, found[-1][1] if found else 0)
+        found.append((first, min(last, row + reach)))
+    return found
 
 
 def _nameless_round(motion: Tracked, stride: Stride) -> Stride:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.cause_rules import CRAFT
+from gaitgen.check.cause_rules import CRAFT, FILE, GROUND, MISREAD, RIG, SHAKE
 from gaitgen.check.finders import Find, Where, made
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings import jitter
@@ -22,9 +22,11 @@ from gaitgen.check.findings.sharp_turns import (
     off_line_deg,
 )
 from gaitgen.check.seen import STANDS_OUT, Part, Seen
-from gaitgen.check.shot.strides import CHANGES, GOES
+from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS
 
 Array = npt.NDArray[np.float64]
+# What is judged of a jump: no stride tells what else its legs and its body should do.
+IN_A_JUMP = frozenset({*MISREAD, *FILE, *RIG, *SHAKE, *GROUND, "sole under ground", "pop", "rotation jump"})
 STRIDES_NEAR = 2.0
 HARDER = 2.0  # times: the landing of an animal that stops against those of its strides; estimate
 
@@ -37,7 +39,16 @@ def found_in_shot(seen: Seen) -> list[Finding]:
     for part in seen.parts:
         here = [finding for find in _finders(part) for finding in find(part.seen)]
         found += [finding for finding in here if _is_in(part, finding)]
-    return _once(found + _pops(seen) + _root_pops(seen))
+    return _once([each for each in found + _pops(seen) + _root_pops(seen) if _is_judged(seen, each)])
+
+
+def _is_judged(seen: Seen, finding: Finding) -> bool:
+    """Whether a finding is of a kind that is judged where it is: not every one is in a jump."""
+    if finding.kind in IN_A_JUMP:
+        return True
+    first, last = finding.first_frame - 1, finding.last_frame - 1
+    jumps = [part.stretch for part in seen.parts if part.stretch.what == JUMPS]
+    return not any(jump.first <= first and last <= jump.last for jump in jumps)
 
 
 def _finders(part: Part) -> tuple[Find, ...]:

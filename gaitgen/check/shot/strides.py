@@ -27,7 +27,7 @@ MOST_ODD = 2  # strides between others that are alike, which are a fault of thei
 HALT_S = 0.3  # all feet down for so long, and the body slow
 HALT_SPEED = 0.12  # hip heights a second
 PART = 1.1  # strides: what is left over at an end of a clip is no longer
-GOES, CHANGES, STANDS = "goes", "changes", "stands"
+GOES, CHANGES, STANDS, JUMPS = "goes", "changes", "stands", "jumps"
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +63,7 @@ class Stretch:
     Attributes
     ----------
     what
-        GOES, CHANGES or STANDS.
+        GOES, CHANGES, STANDS or JUMPS.
     gait
         Name of the gait it goes in; of a change, from what to what; empty where nobody knows.
     first, last
@@ -160,6 +160,19 @@ def stretches_of(
         made.append(Stretch(CHANGES, "", at, frames - 1))
     made = _settled(_to_the_ends(made, frames))
     return [_changing(made, k, strides) for k in range(len(made))]
+
+
+def with_jumps(made: Sequence[Stretch], jumps: Sequence[tuple[int, int]]) -> list[Stretch]:
+    """Put jumps, from their first row to their last, in place of what stretches would be there."""
+    cut: list[Stretch] = []
+    for piece in made:
+        spans = [(piece.first, piece.last)]
+        for first, last in jumps:
+            spans = [part for a, b in spans for part in ((a, min(b, first)), (max(a, last), b))]
+            spans = [(a, b) for a, b in spans if b > a]
+        cut += [replace(piece, first=a, last=b) for a, b in spans]
+    cut += [Stretch(JUMPS, "", first, last) for first, last in jumps]
+    return sorted(cut, key=lambda piece: piece.first)
 
 
 def _settled(made: Sequence[Stretch]) -> list[Stretch]:

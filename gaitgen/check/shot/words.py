@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gaitgen.check.shot.found import Shot
-from gaitgen.check.shot.strides import CHANGES, STANDS, Stretch
+from gaitgen.check.shot.strides import CHANGES, JUMPS, STANDS, Stretch
 from gaitgen.check.shot.way import Bend, Rise
+
+OF_NO_GAIT = {STANDS: "stands", JUMPS: "jumps; only ground and pops are judged here"}
 
 
 def shot_lines(shot: Shot) -> list[str]:
@@ -19,8 +21,8 @@ def shot_lines(shot: Shot) -> list[str]:
 
 
 def _stretch_words(stretch: Stretch) -> str:
-    if stretch.what == STANDS:
-        return "stands"
+    if stretch.what in OF_NO_GAIT:
+        return OF_NO_GAIT[stretch.what]
     if stretch.what != CHANGES:
         return f"{stretch.gait}, a stride of {stretch.period:g} frames"
     before, _, after = stretch.gait.partition(" to ")
