@@ -12,6 +12,7 @@ from gaitgen.errors import GaitgenError
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m
+from gaitgen.pictures.moments import spread_rows
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.seen import terrain_of
@@ -109,6 +110,16 @@ def test_feet_and_joints_of_the_legs_go_over_what_is_jumped(folder, animal):
     over = np.abs(points[..., 0] - at) <= spread / 2.0
     assert over.any(axis=0).all()
     assert points[over][:, 2].min() > height + 0.02
+
+
+def test_a_strip_shows_the_pose_over_what_is_jumped(folder):
+    shot = read(folder, text_of("dog", 24, CANTER.replace("6", "18"), FENCES["dog"]))
+    leaves, lands = flight(shot)
+    names = {round(key.frame) - 1: key.name for key in shot.clip.key_poses}
+    assert names[leaves] == "take-off"
+    for poses in (8, 16):
+        [row] = [row for row in spread_rows(shot.clip, poses).tolist() if names[row] == "over the jump"]
+        assert leaves < row < lands
 
 
 @pytest.mark.parametrize("animal", FENCES)

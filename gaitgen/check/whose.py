@@ -128,11 +128,21 @@ def _article(word: str) -> str:
 
 
 def _by_names(file: BvhFile) -> Animal | None:
-    """Return the animal whose joints the file has, all of them, by name."""
+    """Return the animal whose joints the file has, all of them, by name; of several the one of its build."""
     names = set(file.joint_names)
     known = [load_animal(name) for name in _one_of_each()]
     fitting = [animal for animal in known if names >= set(animal.joint_names)]
-    return max(fitting, key=lambda animal: len(animal.joint_names), default=None)  # the one with most of them
+    most = max((len(animal.joint_names) for animal in fitting), default=0)
+    fullest = [animal for animal in fitting if len(animal.joint_names) == most]
+    return min(fullest, key=lambda animal: _unlike_build(file, animal), default=None)
+
+
+def _unlike_build(file: BvhFile, animal: Animal) -> float:
+    """How far the lengths of a file's bones, as shares of all of them, are from an animal's. Ratio."""
+    rows = [file.joint_names.index(name) for name in animal.joint_names[1:]]
+    here = np.linalg.norm(np.asarray(file.offsets)[rows], axis=1)
+    own = np.linalg.norm(animal.offsets_m[1:], axis=1)
+    return float(np.abs(here / max(float(here.sum()), 1e-12) - own / own.sum()).sum())
 
 
 def _one_of_each() -> list[str]:

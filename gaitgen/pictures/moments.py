@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.motion.key_poses import LIFT_OFF, is_event
+from gaitgen.motion.key_poses import JUMPS, LIFT_OFF, is_event
 from gaitgen.motion.motion import Motion
 
 # A moment between two events becomes a named pose that is this near, as a share of the way to its neighbours.
@@ -67,8 +67,9 @@ def spread_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
     """Return rows of named poses from all over a clip, at most (poses,): the ends, and one of each stretch.
 
     Of the poses of a stretch that is taken whose name has been taken least often, so that a strip does not
-    show one moment of the stride again and again.
+    show one moment of the stride again and again; but those of a jump are taken first.
     """
+    first_of_all = {name: rank for rank, name in enumerate(JUMPS)}
     names = {round(key.frame) - 1: key.name for key in clip.key_poses}
     keys = np.array(sorted(row for row in names if 0 < row < clip.frames - 1), dtype=np.int64)
     edges = np.linspace(0.0, clip.frames - 1.0, poses - 1)
@@ -78,7 +79,9 @@ def spread_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
         here = keys[(keys >= first) & (keys < after)].tolist()
         if here:
             middle = (first + after) / 2.0
-            row = min(here, key=lambda each: (taken.get(names[each], 0), abs(each - middle)))
+            ranks = [first_of_all.get(names[row], len(JUMPS)) for row in here]
+            best = [row for row, rank in zip(here, ranks, strict=True) if rank == min(ranks)]
+            row = min(best, key=lambda each: (taken.get(names[each], 0), abs(each - middle)))
             taken[names[row]] = taken.get(names[row], 0) + 1
             rows.append(row)
     return np.array(sorted(rows), dtype=np.int64)

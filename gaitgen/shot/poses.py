@@ -1,10 +1,11 @@
-"""The named poses of a shot: contacts, standing at either end, and what lies between contacts far apart."""
+"""The named poses of a shot: contacts, both ends, jumps, and what lies between contacts far apart."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from gaitgen.animal.limb import LIMBS
+from gaitgen.motion.key_poses import OVER, TAKE_OFF
 from gaitgen.motion.motion import KeyPose
 from gaitgen.shot.timeline import Timeline
 
@@ -13,7 +14,7 @@ FAR_S = 0.2
 
 
 def shot_poses(timeline: Timeline) -> tuple[KeyPose, ...]:
-    """Name the frames on which feet land, and the first and the last (common practice, no source)."""
+    """Name the frames on which feet land, jumps, and the first and the last (common practice, no source)."""
     named: dict[int, str] = {0: "start", timeline.frames: "end"}
     laid = timeline.stances
     for limb, frame in sorted(zip(laid.limb.tolist(), laid.touchdown.tolist(), strict=True), key=_order):
@@ -22,6 +23,9 @@ def shot_poses(timeline: Timeline) -> tuple[KeyPose, ...]:
             before = named.get(row, "")
             feet = f"{before.removesuffix(' contact')} + " if before.endswith("contact") else ""
             named[row] = f"{feet}{LIMBS[limb]} contact"
+    for jump in timeline.leaps:
+        leaves, lands = jump.at_frame + jump.leap.leaves, jump.at_frame + jump.leap.lands
+        named[leaves], named[(leaves + lands) // 2] = TAKE_OFF, OVER
     rows = np.array(sorted(named))
     far = np.flatnonzero(np.diff(rows) > FAR_S * timeline.frame_rate_hz)
     for k in far:
