@@ -3,6 +3,7 @@
 What an actor does with marks on a floor is common practice, no source.
 """
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -102,6 +103,19 @@ def test_how_far_a_foot_is_from_its_spot_is_said_once_and_is_true():
     assert far > 0.01
     assert len(said) == 1
     assert float(said[0].split(" m from its spot")[0].rsplit(" ", 1)[1]) == pytest.approx(far, abs=0.006)
+
+
+def test_of_two_marks_in_one_passage_the_second_says_what_to_do_and_that_meets_both():
+    marks = [Mark((1.6, 0.0), frame=60), Mark((5.3, 0.0), frame=150)]
+    one = make_shot(shot_of(shot(marks, ((WALK, 6),), ends=False)))
+    said = [notice.text for notice in one.clip.notices if "not met" in notice.text]
+    assert len(said) == 1
+    assert "end the passage soon after that mark and begin another, with another speed" in said[0]
+    faster = replace(WALK, speed_m_s=1.1)
+    two = make_shot(shot_of(shot(marks, ((WALK, 1), (faster, 3)), ends=False)))
+    assert not any("not met" in notice.text for notice in two.clip.notices)
+    for mark in marks:
+        assert np.hypot(*(body_m(two, mark.frame) - np.array(mark.place_m))) < 0.012
 
 
 def test_a_mark_after_the_end_is_refused_with_its_line(tmp_path):

@@ -173,6 +173,12 @@ class Laid:
         vector, _ = self.vector(np.broadcast_to(self.chains.straight, self.still_m.shape))
         return np.asarray(np.minimum(np.abs(vector), REACH_SHARE * self.chains.whole_m))
 
+    @cached_property
+    def shortest_m(self) -> Array:
+        """(samples, 4) the reach of a limb that is folded as far as it goes. [m]"""
+        vector, _ = self.vector(np.broadcast_to(self.chains.low, self.still_m.shape))
+        return np.asarray(np.abs(vector))
+
     def solve(
         self, target_m: Complex, start: Array | None = None, *, as_far_as_can: bool | Bools = False
     ) -> tuple[Array, Array]:

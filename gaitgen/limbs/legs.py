@@ -116,15 +116,23 @@ def aim_legs(
 
 
 def solve_legs(
-    animal: Animal, aimed: Aimed, given: Given, swing_share: Array, may_miss: Bools | None = None
+    animal: Animal,
+    aimed: Aimed,
+    given: Given,
+    swing_share: Array,
+    may_miss: Bools | None = None,
+    folds: Bools | None = None,
 ) -> LegPoses:
     """Pose every limb so that it holds its foot.
 
     Targets out of reach come back as nan, but where a foot ``may_miss`` them, (samples, 4): there its leg
-    goes as far as it can, softly where its swing, ``swing_share`` (samples, 4), begins and ends.
+    goes as far as it can, softly where its swing, ``swing_share`` (samples, 4), begins and ends. Where it
+    ``folds`` (samples, 4) a leg does so no farther than it can, and holds its foot that much lower.
     """
     reach = aimed.reach
     target = reach.target_m
+    if folds is not None:
+        target = _unfolded(target, given.laid.shortest_m, given.laid.longest_m, swing_share, folds)
     if may_miss is not None:
         target = _softened(target, given.laid.longest_m, swing_share, may_miss)
     as_far = False if may_miss is None else may_miss
@@ -143,8 +151,23 @@ def _foot_bones(animal: Animal) -> npt.NDArray[np.int64]:
 
 def _softened(target_m: Complex, longest_m: Array, swing_share: Array, may_miss: Bools) -> Complex:
     """Bring a leg that may miss its target softly to its end: (samples, 4). [m]"""
-    ends = ramp(swing_share / MISS_SHARE) * ramp((1.0 - swing_share) / MISS_SHARE)
-    width = np.maximum(MISS_SOFT_SHARE * ends, LEAST_SOFT) * longest_m
+    width = _width_m(longest_m, swing_share)
     far = np.abs(target_m)
     held = longest_m - width * np.logaddexp(0.0, np.clip((longest_m - far) / width, -50.0, None))
     return np.where(may_miss, target_m * (held / far), target_m)
+
+
+def _unfolded(
+    target_m: Complex, shortest_m: Array, longest_m: Array, swing_share: Array, folds: Bools
+) -> Complex:
+    """Keep a leg that folds softly from its shortest: (samples, 4). [m]"""
+    width = _width_m(longest_m, swing_share)
+    far = np.abs(target_m)
+    held = shortest_m + width * np.logaddexp(0.0, np.clip((far - shortest_m) / width, -50.0, None))
+    return np.where(folds, target_m * (held / far), target_m)
+
+
+def _width_m(longest_m: Array, swing_share: Array) -> Array:
+    """How softly a leg comes to its end in a swing: (samples, 4). [m]"""
+    ends = ramp(swing_share / MISS_SHARE) * ramp((1.0 - swing_share) / MISS_SHARE)
+    return np.asarray(np.maximum(MISS_SOFT_SHARE * ends, LEAST_SOFT) * longest_m)

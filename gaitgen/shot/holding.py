@@ -18,6 +18,9 @@ Array = npt.NDArray[np.float64]
 # Beyond what its cycles do an end of the body may rise and sink so far more, in hip heights; what is off by
 # so much is held wholly, and a hold comes and goes within so long (estimates). [m], [s]
 MORE_SHARE, WHOLLY_M, SOFT_S = 0.006, 0.015, 0.03
+# Where a run begins out of a walk or comes to a halt, an end of the body that would sink so that a leg could
+# not fold under it is kept so high that legs have this room to fold, in hip heights (estimate).
+FOLD_ROOM_SHARE = 0.25
 
 
 def holding(
@@ -39,8 +42,8 @@ def holding(
     """
     animal, feet = timeline.cycles[0].animal, made.plan.rolling
     trunk = posed_trunk(animal, carried.ends, carried.back)
-    short = reach_for(trunk, feet.joints_m, feet.heading_rad, made.given).shortfall_m
-    short = np.where(made.plan.state.planted, short, -np.inf).reshape(-1, 2, 2).max(axis=2)
+    reach = reach_for(trunk, feet.joints_m, feet.heading_rad, made.given)
+    short = np.where(made.plan.state.planted, reach.shortfall_m, -np.inf).reshape(-1, 2, 2).max(axis=2)
     height = np.stack([carried.chest_height_m, carried.hips_height_m], axis=1)
     share = timeline.solved_share
     drops = share @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
@@ -52,12 +55,22 @@ def holding(
     high = np.minimum(high, height - np.maximum(short - drops, 0.0))
     meant = np.clip(height, np.minimum(low, high), high)
     moment = timeline.grid.time_s * timeline.frame_rate_hz
-    changes = np.zeros(moment.size, dtype=np.bool_)
+    changes, others = np.zeros((2, moment.size), dtype=np.bool_)
     for piece in timeline.pieces:
-        walked = timeline.cycles[piece.cycles[0]].gait.walks  # on struts, which hold it
-        if piece.kind == "change" and not walked:
-            changes |= (moment > piece.first) & (moment < piece.after)
-    off = np.abs(meant - height) * (changes & (as_cycles.sum(axis=1) <= 0.0))[:, None]
+        walks = [timeline.cycles[k].gait.walks for k in piece.cycles]  # on struts, which hold it
+        here = (moment > piece.first) & (moment < piece.after)
+        if piece.kind == "change" and not walks[0]:
+            changes |= here
+        elif piece.kind in {"change", "halt"} and not walks[1]:
+            others |= here
+    near = np.where(made.plan.state.planted, made.given.laid.shortest_m - np.abs(reach.target_m), -np.inf)
+    near = near.reshape(-1, 2, 2).max(axis=2) + drops
+    if near[others].max(initial=-np.inf) > 0.0:
+        kept = height + np.maximum(near + FOLD_ROOM_SHARE * animal.hip_height_m, 0.0)
+        meant = np.where(others[:, None], np.minimum(kept, np.maximum(height, 0.0)), meant)
+    else:
+        others[:] = False
+    off = np.abs(meant - height) * ((changes | others) & (as_cycles.sum(axis=1) <= 0.0))[:, None]
     radius = max(1, round(SOFT_S / timeline.grid.step_s))
     held = local_mean(np.minimum(off / WHOLLY_M, 1.0), radius)
     leaps = np.zeros(moment.size)

@@ -226,12 +226,17 @@ class _Meeting:
         if abs(off) > MET_M and mark.foot is None:
             where = "short of" if off < 0.0 else "beyond"
             when = "" if mark.frame is None else f" at frame {mark.frame}"
-            why = "its passages can do no more" if span else "the mark before it holds its passage already"
-            self._say(
-                mark,
-                f"is not met: the body is {abs(off):.2f} m {where} it{when}, as {why}; give another frame, "
-                "more or fewer strides, or another gait",
+            why, then = (
+                "its passages can do no more",
+                "give another frame, more or fewer strides, or another gait",
             )
+            if not span:
+                why = "the mark before it holds its passage already"
+                then = (
+                    "give another frame, or end the passage soon after that mark and begin another, with "
+                    "another speed, which takes two strides or three to come to it"
+                )
+            self._say(mark, f"is not met: the body is {abs(off):.2f} m {where} it{when}, as {why}; {then}")
 
     def _cycle(self, draft: Draft, number: int) -> Cycle:
         asked = draft.parts[number].asked

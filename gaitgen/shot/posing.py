@@ -22,6 +22,7 @@ from gaitgen.shot.rows import plan_rows, trunk_rows
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
 DROP_ROUNDS = 6
@@ -121,7 +122,9 @@ def pose(
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
         aimed = aim_legs(animal, trunk_rows(trunk, rows), plan_rows(plan, rows), given, near_rad)
         near_rad, missed = aimed.near_rad, aimed.reach.shortfall_m
-        legs = solve_legs(animal, aimed, given, plan.state.swing_share[rows], may_miss[rows])
+        near = np.abs(aimed.reach.target_m) < given.laid.shortest_m
+        folds = _too_near(near & ~may_miss[rows], plan.state.liftoff_s[rows], swings[rows])
+        legs = solve_legs(animal, aimed, given, plan.state.swing_share[rows], may_miss[rows], folds)
         short = np.stack([np.interp(time_s, time_s[rows], missed[:, k]) for k in range(4)], axis=1)
         if _left(short, comes_up).max() <= 0.0:
             break
@@ -147,6 +150,26 @@ def _refuse_missed(timeline: Timeline, legs: LegPoses, frame: Array) -> None:
             f"about frame {first:.0f} a leg of {name} does not reach its foot; give "
             "slower gaits, a wider turn or a gentler slope there"
         )
+
+
+def _too_near(near: Bools, liftoff_s: Array, swings: Bools) -> Bools | None:
+    """Tell swings in which a foot is nearer at any moment than its leg folds, (samples, 4); None for none.
+
+    Parameters
+    ----------
+    near
+        (samples, 4) where it is and may not miss its place.
+    liftoff_s, swings
+        (samples, 4) when each foot left the ground, and whether it is off it. [s]
+    """
+    near = near & swings
+    if not near.any():
+        return None
+    found = np.zeros_like(near)
+    for limb in range(near.shape[1]):
+        _, swing = np.unique(liftoff_s[:, limb], return_inverse=True)
+        found[:, limb] = (np.bincount(swing, near[:, limb]) > 0.0)[swing] & swings[:, limb]
+    return found
 
 
 def _left(short: Array, comes_up: Array) -> Array:
