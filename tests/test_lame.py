@@ -79,6 +79,15 @@ def test_side_of_the_pelvis_of_a_lame_hind_leg_rises_and_falls_more(gait, foot):
     assert own > 1.1 * other
 
 
+@pytest.mark.parametrize(("gait", "most"), [("walk", 0.35), ("trot", 0.4)])
+def test_a_lame_hind_leg_is_seen_in_24_frames_a_second(gait, most):
+    """Seen from a difference of the two sides of about a quarter on (Parkes et al. 2009, from memory)."""
+    clip = made(gait, named_style="lame RH")
+    places, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    left, right = (float(np.ptp(places[:, clip.animal.joint(HIPS[side]), 2])) for side in "LR")
+    assert 0.22 < 1.0 - left / right < most
+
+
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("foot", FEET)
 def test_lame_leg_carries_less_and_its_mate_more(foot):

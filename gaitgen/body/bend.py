@@ -24,6 +24,8 @@ FLEXION_SHARE, RUN_FLEXION = 0.05, 0.7
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
 FOLLOW_PER_STRIDE = 6.0
 STANDING_STRIDE_S = 1.2
+# So much of the roll over a lame hind leg goes through to the chest of a walking body (estimate).
+HIKE_OF_CHEST = 0.35
 # A back takes on the bend of its path up to this share of what its joints allow to one side (estimate).
 TURN_BEND_SHARE = 0.6
 # In a turn on the spot the chest is ahead of where the body has turned to, and the hips are behind, by so
@@ -73,7 +75,9 @@ def back_of_feet(
         flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
         bending_rad=sway * shape.bending_rad / 2.0 * right_ahead - bend_rad,
         pelvis_roll_rad=lean_rad + hike_rad + sway * shape.pelvis_axial_rad / 2.0 * side[:, 1],
-        chest_roll_rad=lean_rad + sway * shape.chest_axial_rad / 2.0 * side[:, 0],
+        chest_roll_rad=lean_rad
+        + HIKE_OF_CHEST * walks * hike_rad
+        + sway * shape.chest_axial_rad / 2.0 * side[:, 0],
     )
 
 

@@ -27,9 +27,9 @@ class Preset:
         Its name, and what it looks like, in a sentence.
     style
         Its factors.
-    of_leg, of_walking_leg, of_hind_leg
-        Its factors of the leg that is named with it, and those it has besides where the gait walks, and if it
-        is a hind leg; empty for a style of the whole animal.
+    of_leg, of_walking_leg, of_hind_leg, of_walking_hind_leg
+        Its factors of the leg that is named with it, and those it has besides where the gait walks, if it is
+        a hind leg, and if both is so; empty for a style of the whole animal.
     """
 
     name: str
@@ -38,6 +38,7 @@ class Preset:
     of_leg: tuple[tuple[str, float], ...] = ()
     of_walking_leg: tuple[tuple[str, float], ...] = ()
     of_hind_leg: tuple[tuple[str, float], ...] = ()
+    of_walking_hind_leg: tuple[tuple[str, float], ...] = ()
 
     def of(self, foot: str | None, *, walks: bool) -> Style:
         """Return its factors, those of a leg among them."""
@@ -47,6 +48,7 @@ class Preset:
             self.of_leg,
             self.of_walking_leg if walks else (),
             self.of_hind_leg if is_hind else (),
+            self.of_walking_hind_leg if walks and is_hind else (),
         ):
             for name, value in factors:
                 label = f"{foot} {name}"
@@ -84,11 +86,12 @@ def styles_in(top: Table) -> tuple[Preset, ...]:
 
 
 def _of_a_leg(table: Table) -> tuple[tuple[tuple[str, float], ...], ...]:
-    """Read the factors of a leg, and those besides where the gait walks, and of a hind leg."""
+    """Read the factors of a leg, and those besides where the gait walks, of a hind leg, and of both."""
     if not table.has("leg"):
         return ()
     leg = table.table("leg")
-    tables = [leg, *(leg.table(name) if leg.has(name) else None for name in ("walk", "hind"))]
+    walk, hind = (leg.table(name) if leg.has(name) else None for name in ("walk", "hind"))
+    tables = [leg, walk, hind, hind.table("walk") if hind and hind.has("walk") else None]
     found = [
         tuple((key, one.number(key, *limits)) for key, limits in LIMITS.items() if one and one.has(key))
         for one in tables
