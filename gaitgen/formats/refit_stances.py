@@ -125,6 +125,7 @@ class _Work:
         """Play the legs anew."""
         own, splines = self.channels, self.splines
         between = pieces(splines.is_key[:, own], self.hold.steps)
+        self.played = self.played.copy()  # who looks for toes in it may have locked it
         self.played[:, own] = between.without_slopes(splines.value[:, own]) + between.of_slopes(
             splines.after[:, own], splines.before[:, own]
         )
