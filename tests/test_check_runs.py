@@ -19,6 +19,7 @@ from gaitgen.check.tracked import load_motion, place
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import LIMBS, gait_names
+from gaitgen.motion.measure import measure_feet, planted
 from gaitgen.pipeline import Request, make_cycle
 
 OWN = [(animal, gait) for animal in animal_names() for gait in load_animal(animal).gaits]
@@ -195,10 +196,20 @@ def test_noise_and_styles_raise_no_alarm_in_any_gait():
 
 
 QUICK = [("cat", "rotary_gallop", "jitter"), ("riding_horse", "gallop", "speed jumps at the loop")]
+# Legs that came down straight, from far above the ground, bent at once as they landed.
+LANDINGS = [("riding_horse", "canter", "speed jumps at the loop"), ("cat", "rotary_gallop", "pop")]
 
 
-@pytest.mark.parametrize(("animal", "gait", "kind"), QUICK)
+@pytest.mark.parametrize(("animal", "gait", "kind"), [*QUICK, *LANDINGS])
 def test_quick_turns_of_a_run_at_60_frames_a_second_are_no_such_fault(folder, animal, gait, kind):
     """In few frames legs turn as sharply as noise, and where the loop is cut no more than elsewhere."""
     seen, _ = clip(folder, animal, gait, 60.0)
     assert [each.limb for each in check(seen) if each.kind == kind] == []
+
+
+def test_in_the_air_of_a_trot_no_hoof_of_a_horse_skims_the_ground():
+    """Common practice, no source: at 24 frames a second it is seen that all feet are off the ground."""
+    made = make_cycle(Request(gait="trot"))
+    down = planted(made)[: made.facts.frames]
+    toe_m = measure_feet(made).toe_m[: made.facts.frames, :, 2]
+    assert toe_m[~down.any(axis=1)].min() > 0.02 * made.animal.withers_height_m

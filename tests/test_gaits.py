@@ -272,10 +272,13 @@ def test_a_gait_without_a_length_takes_as_long_at_every_frame_rate(gait, rate_hz
     assert lasts_s[1] == pytest.approx(max(lasts_s[0], least_s), abs=frame_s + 1e-9)
 
 
-@pytest.mark.parametrize(("animal", "speed_m_s"), [("hare", 9.0), ("hare", 6.0), ("cat", 4.0), ("cat", 5.0)])
-def test_a_run_too_quick_for_its_frames_is_refused_and_not_broken(animal, speed_m_s):
+@pytest.mark.parametrize(
+    ("animal", "speed_m_s", "rate_hz"),
+    [("hare", 9.0, 24.0), ("hare", 6.0, 24.0), ("cat", 7.0, 28.0), ("cat", 7.0, 30.0)],
+)
+def test_a_run_too_quick_for_its_frames_is_refused_and_not_broken(animal, speed_m_s, rate_hz):
     with pytest.raises(ReachError, match="give more frames a second, or another length or speed"):
-        make_cycle(Request(animal=animal, speed_m_s=speed_m_s))
+        make_cycle(Request(animal=animal, speed_m_s=speed_m_s, frame_rate_hz=rate_hz))
 
 
 def test_with_more_frames_a_second_it_is_made():

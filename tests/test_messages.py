@@ -66,7 +66,7 @@ def test_a_clip_on_a_rig_where_pictures_are_asked_for_is_told_what_takes_it(tmp_
         assert run([command, str(tmp_path / "rig.bvh"), *more, "--out", str(tmp_path / "o")]) == 2
         said = capsys.readouterr().err
         assert "joints that gaitgen writes (pelvis, " in said
-        assert "`gaitgen carry` takes the rig's map as --animal, and pictures are made from a gait" in said
+        assert "for pictures with --animal, to carry an edit with --map" in said
         assert said.count("\n") == 1
 
 

@@ -13,11 +13,12 @@ from gaitgen.commands import run
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path as Way
 from gaitgen.course.spin import Spin
+from gaitgen.course.stance import stance_state
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m
+from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m, time_s
 from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.report import lowest_sole_m, shot_report
@@ -136,6 +137,21 @@ def test_the_foot_that_crosses_is_in_front_and_legs_do_not_go_through_each_other
     crossed = np.sum(apart * aside, axis=1) < 0.0
     front = np.sum((toes[:, crosses, :2] - toes[:, left + right - crosses, :2]) * ahead, axis=1)
     assert (front[crossed] > 0.0).all()
+
+
+@pytest.mark.parametrize("names", TURNS, ids=str)
+def test_feet_that_mark_time_are_set_down_and_do_not_drop(names):
+    """In the last tenth of its swing the foot is under a third of its highest. Common practice, no source."""
+    clip = turned(*names).clip
+    stays = HIND if names[1] == "haunches" else FORE
+    inner = stays[0] if names[2] > 0.0 else stays[1]
+    state = stance_state(clip.steps, time_s(clip))
+    toe, swing = toes_m(*names)[:, inner, 2], state.swing_share[:, inner]
+    for lifted_s in np.unique(state.liftoff_s[(swing > 0.0), inner]):
+        mine = (swing > 0.0) & (state.liftoff_s[:, inner] == lifted_s)
+        late = toe[mine & (swing > 0.9)]
+        assert late.size
+        assert late.max() < toe[mine].max() / 3.0
 
 
 def test_the_fore_feet_of_a_horse_cross_on_the_haunches():

@@ -32,6 +32,9 @@ TUCK_SOFT_SHARE = 0.08
 LEVEL_SHARE = 0.80
 # The second lift of a foot begins at this share of swing.
 LATE_FROM = 0.45
+# A foot that may mark time and steps less far than this share of a full step does so more and more: it is
+# highest at this share of swing, and has no second lift (estimates).
+STEPS_ON, MARKS_HIGHEST = 0.25, 0.42
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,6 +196,7 @@ def plan_feet(
     lift: float | Array = 1.0,
     least_step: float = 0.0,
     longest_roll: float | Array = np.inf,
+    marks_time: bool = False,
 ) -> FootPlan:
     """Lead every foot through stance and swing; C2 in time, and never under the ground.
 
@@ -208,6 +212,8 @@ def plan_feet(
         How far a foot that covers no ground tips and hangs, against one that covers a full step.
     longest_roll
         How many times its swing a foot rolls over its toe before it leaves, at the most; (4,) for each.
+    marks_time
+        Whether a foot that covers little ground goes up and is set down where it was, and does not glide in.
     """
     swing = state.swing_share
     passed = even_travel(swing, _numbers(animal, "ease_in"), _numbers(animal, "ease_out"))
@@ -215,12 +221,15 @@ def plan_feet(
     heading = state.heading_rad + passed * (state.next_heading_rad - state.heading_rad)
     normal = state.normal + passed[..., None] * (state.next_normal - state.normal)
     normal = normal / np.linalg.norm(normal, axis=-1, keepdims=True)
-    landing = _numbers(animal, "toe_up_rad") * bump((swing - 0.62) / 0.38, 0.55)
-    early = _numbers(animal, "early_lift_m") * bump(swing, _numbers(animal, "early_share"))
+    stepped = step_share(animal, state)
+    goes = ramp(stepped / STEPS_ON) if marks_time else np.ones_like(stepped)
+    landing = goes * _numbers(animal, "toe_up_rad") * bump((swing - 0.62) / 0.38, 0.55)
+    early_share = goes * _numbers(animal, "early_share") + (1.0 - goes) * MARKS_HIGHEST
+    early = _numbers(animal, "early_lift_m") * bump(swing, early_share)
     highest = _numbers(animal, "late_share")
-    late = _numbers(animal, "late_lift_m") * hill(swing, LATE_FROM, highest, highest, 1.0)
+    late = goes * _numbers(animal, "late_lift_m") * hill(swing, LATE_FROM, highest, highest, 1.0)
     sole = limb_numbers(animal, "foot.toe_m") + limb_numbers(animal, "foot.heel_m")
-    share = np.maximum(step_share(animal, state), least_step)
+    share = np.maximum(stepped, least_step)
     height = lift**LIFT_POWER * (early + late) + sole * np.sin(np.maximum(landing, 0.0))
     toe = toe + height[..., None] * normal
     return FootPlan(

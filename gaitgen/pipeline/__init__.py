@@ -81,8 +81,6 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
         return False
     if not settled.gait.walks and _lowest_sole_m(settled, made) < -FARTHEST_UNDER * animal.withers_height_m:
         return False
-    if min(made.placed.timing.down) >= FEWEST_DOWN:
-        return True
     turned = pitch_roll_yaw_rad(made.rotations)
     past = np.maximum(
         animal.ranges_rad[..., 0] - turned.min(axis=0), turned.max(axis=0) - animal.ranges_rad[..., 1]

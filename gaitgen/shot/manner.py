@@ -165,6 +165,7 @@ def _of_cycle(
         lift=lift,
         least_step=least_step,
         longest_roll=np.maximum(cycle.roll_swings, LONGEST_ROLL_SWINGS),
+        marks_time=least_step > 0.0,
     )
     given = given_by_law(
         animal,
