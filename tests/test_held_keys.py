@@ -27,6 +27,7 @@ from gaitgen.motion.tolerance import Tolerance
 from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.encode import channel_table
 from gaitgen.rigs.key_feet import RigFeet
+from gaitgen.shot.join import make_join
 
 HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
 SPACE = FileSpace()
@@ -106,6 +107,52 @@ def test_only_keys_of_legs_on_a_landing_have_two_tangents():
     assert found.keys() == {"L", "R"}
     assert found["R"] == {1, 9, 33}
     assert found["L"] == {17, 25}
+
+
+@cache
+def joined(animal, before, after):
+    return make_join(before, after, Request(animal=animal)).clip
+
+
+@pytest.mark.sample(3)
+@pytest.mark.parametrize("is_sparse", [False, pytest.param(True, marks=pytest.mark.thorough)])
+@pytest.mark.parametrize(
+    ("before", "after"), [("halt", "walk"), ("walk", "trot"), ("trot", "canter"), ("canter", "halt")]
+)
+def test_planted_toes_of_a_clip_without_a_period_hold_too(before, after, is_sparse):
+    clip = joined("riding_horse", before, after)
+    keys = channel_keys(clip, SPACE, is_sparse=is_sparse)
+    assert clip.steps.period_s is None
+    assert keys.drift <= 0.3  # cm
+    assert away_m(clip, SPACE, splines(keys)).max() <= 3.0e-3
+    _, table = bvh.channel_table(clip, SPACE)
+    off = np.abs(keys.played() - table).max(axis=0)
+    np.testing.assert_allclose(off, keys.deviation, atol=1e-9)
+    assert np.all(off <= tolerances(keys.names, SPACE, Tolerance()) + 1e-9)
+    assert keys.count.sum() < (0.25 if is_sparse else 0.5) * table.size
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("animal", animal_names())
+def test_planted_toes_of_every_animal_hold_as_it_sets_off(animal):
+    assert channel_keys(joined(animal, "halt", "walk"), SPACE).drift <= 0.3  # cm
+
+
+def test_keys_of_a_clip_without_a_period_have_two_tangents_where_a_foot_lands_and_nowhere_else():
+    clip = joined("riding_horse", "halt", "walk")
+    keys = channel_keys(clip, SPACE)
+    planted = stance_state(clip.steps, time_s(clip)).planted
+    lands = {
+        limb: set((np.flatnonzero(np.diff(planted[:, limb].astype(int)) > 0) + 2).tolist())
+        for limb in range(4)
+    }
+    broken = np.abs(keys.tangent_in - keys.tangent_out) > 1e-9
+    found = {}
+    for channel, frame in zip(keys.channel[broken], keys.frame[broken], strict=True):
+        joint = keys.names[channel].split(".")[0]
+        hind = joint.startswith(("femur", "tibia", "hind_"))
+        found.setdefault(2 * hind + joint.endswith("_R"), set()).add(int(frame))
+    assert found == {limb: rows - {clip.frames} for limb, rows in lands.items()}  # the last has no stance
 
 
 @pytest.mark.parametrize("frames", [24, 32])

@@ -11,6 +11,7 @@ from gaitgen.commands.check_file import check_file
 from gaitgen.edits.carried_file import Wanted
 from gaitgen.edits.carry_file import carry_file
 from gaitgen.reading.read import clip_from_bvh
+from gaitgen.rigs.map_file import read_map
 
 SLIP_M = 1e-4
 FOUND = {
@@ -42,6 +43,16 @@ def test_it_goes_without_slip_and_passes_the_check(name, clip, chart, tmp_path):
             judged = check_file(tmp_path / "a.bvh", map_path=chart(name)[0])
             found |= {each.kind for each in judged.findings}
     assert found == FOUND.get(name, set())
+
+
+@pytest.mark.parametrize(
+    ("name", "head", "neck"), [("giba", "craneo", "pescuezo5"), ("bestia", "mascara", "garganta4")]
+)
+def test_a_muzzle_below_the_skull_is_not_the_head(name, head, neck, chart):
+    """Without ears the skull is told by the end of its own bone, which goes on over the muzzle."""
+    own, *_ = read_map(chart(name)[0])
+    assert own.head == head
+    assert own.neck[-1] == neck
 
 
 @pytest.mark.sample(2)

@@ -15,6 +15,8 @@ from gaitgen.course.stance import stance_state
 from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.landing import along_stances, find_landing, legs_of
 from gaitgen.formats.refit_keys import Hold, refit
+from gaitgen.formats.refit_stances import levers_of, refit_stances, settle_kinks
+from gaitgen.formats.stances import find_kinks, find_stances
 from gaitgen.motion.hermite import own_slopes, spline_rows
 from gaitgen.motion.key_landing import Landing
 from gaitgen.motion.keys import Keys, choose_keys, refuse_not_finite
@@ -25,11 +27,15 @@ from gaitgen.motion.toes import ToeFinder
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
 
 # Share of the drift allowed that one channel may make. Errors of several add up, but not all at once:
 # measured on walks of 16 to 96 frames, this is nearly always enough at first.
 FIRST_SHARE = 1.0 / 3.0
 MOST_TRIES = 8
+# Of a clip without a period: how often what carries the legs is kept more closely where toes do not hold, and
+# the share to begin with where few keys are wanted.
+STANCE_TRIES, SPARSE_SHARE = 6, 0.2
 # Where few keys are wanted, legs are fitted together and take up what others err: what is tried in turn of so
 # much of a leg's tolerance, and so many times as much of the drift allowed for what carries the legs.
 SPARSE_PARTS, OF_LEGS, OF_CARRIERS = (1.25, 0.6, 0.48, 0.38, 0.3, 0.24, 0.19, 0.15), 0.8, 2.0
@@ -83,6 +89,14 @@ def held_keys(
     """
     most = HOLD * most
     refuse_not_finite(table.names, table.values)
+    hold = _held_by_stances if stride_rows(clip) is None else _held_by_strides
+    return hold(clip, table, allowed, feet, most, is_sparse=is_sparse)
+
+
+def _held_by_strides(
+    clip: Motion, table: ChannelTable, allowed: Array, feet: ToeFinder, most: float, *, is_sparse: bool
+) -> Keys:
+    """Choose the keys of a cycle: those of its first stride, again and again."""
     planted = stance_state(clip.steps, time_s(clip)).planted
     toes, levers = feet.toes_and_levers(table.values, _with_neighbours(planted))
     ground, counts = _between_frames(toes, planted)
@@ -125,6 +139,78 @@ def held_keys(
             break
         share *= max(0.3, 0.8 * goal / drift)
     return replace(keys, drift=drift)
+
+
+def _held_by_stances(
+    clip: Motion, table: ChannelTable, allowed: Array, feet: ToeFinder, most: float, *, is_sparse: bool
+) -> Keys:
+    """Choose the keys of a clip without a period: every stance is fitted for itself."""
+    values = table.values
+    planted = stance_state(clip.steps, time_s(clip)).planted
+    toes, levers = feet.toes_and_levers(values, _with_neighbours(planted))
+    ground, counts = _between_frames(toes, planted)
+    legs = legs_of(values, feet)
+    stances = find_stances(planted)
+    kinks = find_kinks(values, stances, legs)
+    every = np.ones(values.shape, dtype=np.bool_)
+    dense = spline_rows(values, kinks.after, every, STEPS, kinks.before)
+    hold = Hold(values, dense, allowed, legs, feet, ground, counts, most, STEPS, moves_values=is_sparse)
+    levers_of_legs = levers_of(dense, legs, feet)
+    hold, kinks = settle_kinks(hold, stances, kinks, levers_of_legs)
+    of_legs = np.concatenate(legs)
+    carries: Bools = np.asarray(levers.any(axis=0))
+    carries[of_legs] = False
+    closely = np.minimum(allowed, FIRST_SHARE * most / np.maximum(levers, SMALLEST_LEVER))
+    if is_sparse:
+        closely[:, of_legs] = OF_LEGS * SPARSE_PARTS[1] * allowed[of_legs]
+    share = np.full((len(values), 1), (SPARSE_SHARE if is_sparse else FIRST_SHARE) * most)
+    wanted = np.arange(len(table.names))
+    keys = None
+    for _ in range(STANCE_TRIES):
+        closer = np.minimum(allowed, share / np.maximum(levers, SMALLEST_LEVER))
+        closely[:, carries] = closer[:, carries]
+        found = choose_keys(
+            clip,
+            tuple(table.names[k] for k in wanted),
+            values[:, wanted],
+            closely[:, wanted],
+            slope_freedom=SLOPE_FREEDOM,
+            kinks=kinks.only(wanted),
+            is_sparse=is_sparse,
+        )
+        keys = found if keys is None else _with_others(keys, found, wanted)
+        fitted = refit_stances(keys, hold, stances, kinks, levers_of_legs)
+        drift = fitted.drift
+        if not (drift > most).any():
+            break
+        wanted = np.flatnonzero(carries)  # legs get more keys where they need them, as they are fitted
+        times = np.ones_like(share)
+        for k in np.flatnonzero(drift > most):
+            rows = slice(stances[k].first, stances[k].last + 1)
+            times[rows] = np.minimum(times[rows], min(0.6, max(0.3, 0.8 * most / float(drift[k]))))
+        share *= times
+    keys = fitted.keys
+    return replace(keys, tolerance=allowed.copy(), drift=float(drift.max(initial=0.0)))
+
+
+def _with_others(keys: Keys, others: Keys, which: Ints) -> Keys:
+    """Put other keys in the place of those of some channels."""
+    stays = ~np.isin(keys.channel, which)
+    channel = np.concatenate([keys.channel[stays], which[others.channel]])
+    frame = np.concatenate([keys.frame[stays], others.frame])
+    order = np.lexsort((frame, channel))
+
+    def both(name: str) -> Array:
+        return np.asarray(np.concatenate([getattr(keys, name)[stays], getattr(others, name)])[order])
+
+    return replace(
+        keys,
+        channel=channel[order],
+        frame=frame[order],
+        value=both("value"),
+        tangent_in=both("tangent_in"),
+        tangent_out=both("tangent_out"),
+    )
 
 
 def _for_refit(allowed: Array, levers: Array, hold: Hold, part: float) -> Array:

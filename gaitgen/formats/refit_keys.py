@@ -33,12 +33,12 @@ BROKEN = 1e-9  # tangents of a key that differ by more are two
 
 @dataclass(frozen=True, eq=False)
 class Hold:
-    """What is to be held in one stride.
+    """What is to be held in one stride, or in one stance.
 
     Attributes
     ----------
     table
-        (rows, channels) the curves of a stride; its last row is its first.
+        (rows, channels) the curves; of a stride the last row is the first.
     dense
         (samples, channels) the same between rows too.
     allowed
@@ -68,8 +68,8 @@ class Hold:
 
 
 @dataclass
-class _Splines:
-    """The splines of a stride, (rows, channels) each."""
+class Splines:
+    """Splines by their keys, (rows, channels) each."""
 
     is_key: Bools
     value: Array
@@ -77,6 +77,7 @@ class _Splines:
     before: Array
 
     def played(self, steps: int) -> Array:
+        """Play them, with some steps from row to row."""
         still = self.is_key.sum(axis=0) < 2
         is_key, value = self.is_key.copy(), self.value.copy()
         value[:, still] = np.where(is_key[:, still], value[:, still], 0.0).sum(axis=0)
@@ -96,7 +97,7 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     """
     stride = len(hold.table) - 1
     at = (keys.frame - 1) % stride
-    splines = _Splines(
+    splines = Splines(
         np.zeros(hold.table.shape, dtype=np.bool_), *(np.zeros(hold.table.shape) for _ in "vab")
     )
     first = keys.frame <= stride
@@ -114,7 +115,7 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     legs = [own[splines.is_key[:, own].sum(axis=0) > 1] for own in hold.legs]
     found = _levers(splines, hold, legs)
     fits = [
-        _Leg(splines, hold, limb, legs[limb], found[limb])
+        Leg(splines, hold, limb, legs[limb], found[limb])
         for limb in range(len(LIMBS))
         if legs[limb].size and hold.counts[:, limb].any()
     ]
@@ -131,7 +132,7 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     return replace(keys, value=value, tangent_in=before, tangent_out=after)
 
 
-def _levers(splines: _Splines, hold: Hold, legs: list[Ints]) -> list[Array]:
+def _levers(splines: Splines, hold: Hold, legs: list[Ints]) -> list[Array]:
     """Find how far each channel of each leg moves its toe, (channels, samples, 3). [toes over a channel]"""
     played = splines.played(hold.steps)
     most = max(own.size for own in legs)
@@ -144,13 +145,21 @@ def _levers(splines: _Splines, hold: Hold, legs: list[Ints]) -> list[Array]:
     return [moved[: own.size, :, limb] for limb, own in enumerate(legs)]
 
 
-class _Leg:
+class Leg:
     """One leg whose keys are fitted, round by round."""
 
-    def __init__(self, splines: _Splines, hold: Hold, limb: int, own: Ints, levers: Array) -> None:
+    def __init__(
+        self,
+        splines: Splines,
+        hold: Hold,
+        limb: int,
+        own: Ints,
+        levers: Array,
+        unknowns: Unknowns | None = None,
+    ) -> None:
         self.hold, self.limb, self.own = hold, limb, own
         self.planted = np.flatnonzero(hold.counts[:, limb])
-        self.unknowns = _Unknowns.of(splines, own, moves_values=hold.moves_values)
+        self.unknowns = unknowns or Unknowns.of(splines, own, moves_values=hold.moves_values)
         between = pieces(splines.is_key[:, own], hold.steps)
         count = self.unknowns.count
         self.moves = np.zeros((self.planted.size, 3, count))
@@ -163,7 +172,7 @@ class _Leg:
         self.toe_weight = np.ones(self.planted.size)
         self.near_weight = np.ones((len(hold.dense), own.size))
 
-    def step(self, splines: _Splines, played: Array, toes: Array) -> None:
+    def step(self, splines: Splines, played: Array, toes: Array) -> None:
         """Make one step, in place."""
         hold, own, count = self.hold, self.own, self.unknowns.count
         away = (toes[self.planted, self.limb] - hold.ground[self.planted, self.limb]) / hold.most
@@ -186,10 +195,10 @@ def _heavier(weight: Array, share: Array) -> Array:
 
 
 @dataclass(frozen=True, eq=False)
-class _Unknowns:
+class Unknowns:
     """Which unknown is the value, and the slope after and before, of the key on a row: (rows, channels).
 
-    The last row has those of the first; -1 where there is none.
+    In a stride the last row has those of the first; -1 where there is none.
     """
 
     count: int
@@ -198,7 +207,8 @@ class _Unknowns:
     before: Ints
 
     @classmethod
-    def of(cls, splines: _Splines, own: Ints, *, moves_values: bool) -> _Unknowns:
+    def of(cls, splines: Splines, own: Ints, *, moves_values: bool) -> Unknowns:
+        """Give numbers to what may change of some channels of a stride."""
         is_key = splines.is_key[:-1, own]
         is_broken = is_key & (np.abs(splines.after - splines.before)[:-1, own] > BROKEN)
         numbers, count = [], 0
@@ -228,7 +238,7 @@ class _Unknowns:
             np.add.at(rows, (samples[has], np.searchsorted(columns, number[has])), weight[has])
         return rows, columns
 
-    def add(self, splines: _Splines, own: Ints, step: Array) -> None:
+    def add(self, splines: Splines, own: Ints, step: Array) -> None:
         """Change the splines by a step, in place."""
         padded = np.append(step, 0.0)  # -1 takes the last
         splines.value[:, own] += padded[self.value]

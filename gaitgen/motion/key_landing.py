@@ -1,4 +1,4 @@
-"""Splines of a cycle that have one slope before a contact and another after it."""
+"""Splines that have one slope before a contact and another after it, of cycles and of other clips."""
 
 from __future__ import annotations
 
@@ -38,6 +38,37 @@ class Landing:
 
 
 @dataclass(frozen=True, eq=False)
+class Kinks:
+    """Where curves of a clip without a period turn sharply, (rows, channels) each.
+
+    Attributes
+    ----------
+    is_kink, is_held
+        Where a key has one tangent before it and another after it; where a key has the curve's own tangents.
+    needed
+        Rows that must have a key, the kinks among them.
+    after, before
+        The curves' own tangents; they differ at kinks alone. [unit per frame]
+    """
+
+    is_kink: Bools
+    is_held: Bools
+    needed: Bools
+    after: Array
+    before: Array
+
+    def only(self, channels: Ints) -> Kinks:
+        """Return some of the channels."""
+        return Kinks(
+            self.is_kink[:, channels],
+            self.is_held[:, channels],
+            self.needed[:, channels],
+            self.after[:, channels],
+            self.before[:, channels],
+        )
+
+
+@dataclass(frozen=True, eq=False)
 class Asked:
     """What is asked of the splines of one stride, (rows, channels) each."""
 
@@ -74,6 +105,23 @@ class Asked:
         is_named[(-row) % stride, np.arange(row.size)] = True
         prices = None if self.prices is None else moved(self.prices)
         return Asked(moved(self.table), moved(self.allowed), is_named, moved(self.held), self.freedom, prices)
+
+
+def kinked(asked: Asked, kinks: Kinks) -> tuple[Bools, Array, Array]:
+    """Fit each channel with two slopes where it turns sharply.
+
+    The slopes are fitted as those after the kinks; one before it is the curve's own, so the row before a kink
+    has to be among those that are needed.
+
+    Returns
+    -------
+    is_key, after, before
+        (rows, channels): where keys are, and their slopes after and before them.
+    """
+    held = np.where(kinks.is_held, kinks.after, asked.held)
+    is_named = asked.is_named | kinks.needed
+    is_key, after = replace(asked, held=held, is_named=is_named).fitted(is_closed=False, own=kinks.after)
+    return is_key, after, np.where(kinks.is_kink, kinks.before, after)
 
 
 def landed(asked: Asked, landing: Landing) -> tuple[Bools, Array, Array]:

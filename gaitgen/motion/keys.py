@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.hermite import spline_rows
-from gaitgen.motion.key_landing import Asked, Landing, landed
+from gaitgen.motion.key_landing import Asked, Kinks, Landing, kinked, landed
 from gaitgen.motion.key_rows import PRICE, SLOPE_FREEDOM
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.named_frames import named_frames, stride_rows
@@ -110,6 +110,7 @@ def choose_keys(
     straight_slope: Array | None = None,
     slope_freedom: float = SLOPE_FREEDOM,
     landing: Landing | None = None,
+    kinks: Kinks | None = None,
     is_sparse: bool = False,
 ) -> Keys:
     """Choose the keys of some curves of a clip: the named poses, both ends, and as few more as it takes.
@@ -135,6 +136,8 @@ def choose_keys(
         How many tolerances per frame a slope may differ from the curve's own.
     landing
         Tangents of a cycle where its feet land.
+    kinks
+        The same of a clip without a period.
     is_sparse
         As few keys as the tolerance allows: none on a channel that rests, one on a channel that is still, and
         on the others at both ends, at landings, and where it takes them, on turns of the curve and contacts
@@ -164,7 +167,9 @@ def choose_keys(
     allowed = np.broadcast_to(tolerance, table.shape)
     prices = _prices(part, named_rows, is_closed=stride is not None) if is_sparse else None
     asked = Asked(part, allowed[:rows], is_named, held, slope_freedom, prices)
-    if landing is None or stride is None:
+    if kinks is not None and stride is None:
+        is_key, after, before = kinked(asked, kinks)
+    elif landing is None or stride is None:
         is_key, after = asked.fitted(is_closed=stride is not None)
         before = after
     else:

@@ -193,7 +193,22 @@ def _head(
     last = line[-1]
     tall = float(np.ptp(branches.here[:, 2]))
     is_tip = branches.length(last) < 0.01 * tall or branches.named(last, JAW_WORDS)
-    return line[-2] if is_tip and len(line) > 1 else last
+    if len(line) > 1 and (is_tip or _ends_beside(branches, line[-2], last)):
+        return line[-2]
+    return last
+
+
+def _ends_beside(branches: Branches, joint: int, last: int) -> bool:
+    """Tell whether the bone of a joint has an end of its own beyond where the last one begins."""
+    joints = len(branches.nodes.names)
+    below = branches.nodes.children(joint)
+    ends = [child for child in below if child >= joints and branches.flat[child]]
+    here = branches.here
+    return any(
+        here[end, 0] > here[last, 0]
+        and np.linalg.norm(here[end] - here[joint]) > np.linalg.norm(here[last] - here[joint])
+        for end in ends
+    )
 
 
 def _like_ears(branches: Branches, head: int, pair: Pair) -> bool:

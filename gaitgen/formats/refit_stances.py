@@ -1,0 +1,277 @@
+"""Keys of a clip without a period, fitted stance by stance so that planted toes hold.
+
+Every stance is solved for itself: its contact has a tangent of its own, so nothing goes over from one to the
+next. Where its keys are too few, more of its leg are taken, half-way between those that are there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.formats.refit_keys import ROUNDS, Hold, Leg, Splines, Unknowns
+from gaitgen.formats.stances import Stance
+from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.hermite import pieces
+from gaitgen.motion.key_landing import Kinks
+from gaitgen.motion.keys import Keys
+from gaitgen.motion.toes import ToeFinder
+
+Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+
+NUDGE = 0.01  # of a channel, to see where the toe goes. [unit of the channel]
+ROWS_AT_ONCE = 256
+MOST_HALVINGS = 3  # keys are seldom more than eight rows apart in a stance
+# How much farther than keys may, curves with a key on every row may go between rows; and the share of the
+# drift allowed from which on they are looked at.
+FREER, OFTEN = 4.0, 0.3
+HELD = 0.95  # of what is allowed: where all toes are nearer, no more rounds are made
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """Keys that were fitted, and how far toes are off in each stance, (stances,). [unit of the toes]"""
+
+    keys: Keys
+    drift: Array
+
+
+def refit_stances(
+    keys: Keys, hold: Hold, stances: tuple[Stance, ...], kinks: Kinks, levers: list[Array]
+) -> Fitted:
+    """Fit the keys of legs together, stance by stance, and take more of them where toes do not hold.
+
+    Parameters
+    ----------
+    keys
+        Of the whole clip, with those that the stances need.
+    hold
+        What is to be held in the whole clip.
+    stances, kinks
+        Of the clip.
+    levers
+        As `levers_of` found them.
+    """
+    shape, row = hold.table.shape, keys.frame - 1
+    splines = Splines(np.zeros(shape, dtype=np.bool_), *(np.zeros(shape) for _ in "vab"))
+    splines.is_key[row, keys.channel] = True
+    splines.value[row, keys.channel] = keys.value
+    splines.after[row, keys.channel], splines.before[row, keys.channel] = keys.tangent_out, keys.tangent_in
+    work = _Work(splines, hold, stances, kinks, levers, np.concatenate(hold.legs), keys.played(hold.steps))
+    best = work.drift()
+    for halvings in range(MOST_HALVINGS + 1):
+        open_ = [k for k in range(len(stances)) if best[k] > hold.most]
+        if not open_:
+            break
+        best = work.fit(open_, halvings)
+    return Fitted(work.keys(keys), best)
+
+
+def settle_kinks(
+    hold: Hold, stances: tuple[Stance, ...], kinks: Kinks, levers: list[Array]
+) -> tuple[Hold, Kinks]:
+    """Find tangents with which toes hold between frames too, where every row has a key.
+
+    Where legs are quick, as in runs, those estimated from a few frames take toes centimetres off their way.
+    """
+    every = np.ones(hold.table.shape, dtype=np.bool_)
+    splines = Splines(every, hold.table.copy(), kinks.after.copy(), kinks.before.copy())
+    free = replace(hold, allowed=FREER * hold.allowed, moves_values=False)
+    work = _Work(splines, free, stances, kinks, levers, np.concatenate(hold.legs), hold.dense.copy())
+    open_ = np.flatnonzero(work.drift() > OFTEN * hold.most).tolist()
+    if not open_:
+        return hold, kinks
+    work.fit(open_, 0)
+    return (
+        replace(hold, dense=work.played.copy()),
+        replace(kinks, after=splines.after.copy(), before=splines.before.copy()),
+    )
+
+
+def levers_of(played: Array, legs: list[Ints], feet: ToeFinder) -> list[Array]:
+    """Find how far each channel of each leg moves its toe, (channels, samples, 3). [toes over a channel]"""
+    most = max((own.size for own in legs), default=0)
+    found = [np.zeros((own.size, len(played), 3)) for own in legs]
+    for start in range(0, len(played), ROWS_AT_ONCE):  # what is tried of a long clip would fill the memory
+        rows = played[start : start + ROWS_AT_ONCE]
+        tried = np.repeat(np.repeat(rows[None, None], len(LIMBS), axis=0), most + 1, axis=1)
+        for limb, own in enumerate(legs):
+            tried[limb, np.arange(own.size) + 1, :, own] += NUDGE
+        places = feet.each_toe(tried.reshape(len(LIMBS), -1, played.shape[1]))
+        places = places.reshape(most + 1, len(rows), len(LIMBS), 3)
+        moved = (places[1:] - places[:1]) / NUDGE
+        for limb, own in enumerate(legs):
+            found[limb][:, start : start + ROWS_AT_ONCE] = moved[: own.size, :, limb]
+    return found
+
+
+@dataclass
+class _Work:
+    """Splines of a whole clip that are being fitted."""
+
+    splines: Splines
+    hold: Hold
+    stances: tuple[Stance, ...]
+    kinks: Kinks
+    levers: list[Array]
+    channels: Ints  # of all legs
+    played: Array
+
+    def replay(self) -> None:
+        """Play the legs anew."""
+        own, splines = self.channels, self.splines
+        between = pieces(splines.is_key[:, own], self.hold.steps)
+        self.played = self.played.copy()  # who looks for toes in it may have locked it
+        self.played[:, own] = between.without_slopes(splines.value[:, own]) + between.of_slopes(
+            splines.after[:, own], splines.before[:, own]
+        )
+
+    def drift(self) -> Array:
+        """How far the toes are off in each stance, (stances,)."""
+        hold = self.hold
+        off = np.linalg.norm(hold.feet.toes(self.played) - hold.ground, axis=2)
+        return np.array(
+            [off[s.first * hold.steps : s.last * hold.steps + 1, s.limb].max() for s in self.stances]
+        )
+
+    def halve(self, stance: Stance, times: int) -> None:
+        """Put keys half-way between those of a stance, some times over.
+
+        All its keys are on their curves then, with the curves' own slopes.
+        """
+        splines, table = self.splines, self.hold.table
+        own, first, last = self.hold.legs[stance.limb], stance.first, stance.last
+        for channel in own:
+            held = np.flatnonzero(splines.is_key[first : last + 1, channel])
+            for _ in range(times):
+                held = np.unique(np.concatenate([held, (held[:-1] + held[1:]) // 2]))
+            rows = first + held
+            splines.is_key[rows, channel] = True
+            splines.value[rows, channel] = table[rows, channel]
+            inner = rows[stance.is_parted : rows.size - stance.goes_on]
+            splines.after[inner, channel] = self.kinks.after[inner, channel]
+            inner = inner[stance.is_contact :]  # the slope before the contact is that of the swing
+            splines.before[inner, channel] = self.kinks.before[inner, channel]
+
+    def fit(self, numbers: list[int], halvings: int) -> Array:
+        """Fit some stances, and keep of them what is near enough and better; return the drift of all."""
+        hold, steps = self.hold, self.hold.steps
+        drift, open_ = self.drift(), [self.stances[k] for k in numbers]
+        kept = [self.copy(stance) for stance in open_]
+        if halvings:
+            for stance in open_:
+                self.halve(stance, halvings)
+            self.replay()
+        spans = [self.span(stance) for stance in open_]
+        legs = [self.leg(stance, span) for stance, span in zip(open_, spans, strict=True)]
+        samples = [np.arange(first * steps, last * steps + 1) for first, last in spans]
+        ends = np.cumsum([0, *(rows.size for rows in samples)])
+        rows = np.concatenate(samples)
+        limbs = np.repeat([s.limb for s in open_], np.diff(ends))
+        within = np.flatnonzero(rows <= np.repeat([s.last * steps for s in open_], np.diff(ends)))
+        limbs = limbs[within]
+        for _ in range(ROUNDS):
+            played = self.played[rows]
+            toes = hold.feet.toes(played)
+            off = np.linalg.norm(toes - hold.ground[rows], axis=2)
+            if (off[within, limbs] < HELD * hold.most).all():
+                break
+            for k, (span, leg) in enumerate(zip(spans, legs, strict=True)):
+                here = slice(ends[k], ends[k + 1])
+                leg.step(self.part(*span), played[here], toes[here])
+            self.replay()
+        found = self.drift()
+        off = np.abs(self.played[::steps] - hold.table) > np.maximum(hold.allowed, 1e-9)
+        for k, (first, last), copy in zip(numbers, spans, kept, strict=True):
+            own = hold.legs[self.stances[k].limb]
+            if off[first : last + 1, own].any() or not found[k] < drift[k]:
+                self.restore(self.stances[k], copy)
+        self.replay()
+        return self.drift()
+
+    def copy(self, stance: Stance) -> Splines:
+        """Copy all that `fit` may change for a stance."""
+        part = self.part(stance.first, stance.last)
+        own = self.hold.legs[stance.limb]
+        return Splines(part.is_key[:, own], part.value[:, own], part.after[:, own], part.before[:, own])
+
+    def restore(self, stance: Stance, copy: Splines) -> None:
+        """Put back what was copied."""
+        part, own = self.part(stance.first, stance.last), self.hold.legs[stance.limb]
+        part.is_key[:, own], part.value[:, own] = copy.is_key, copy.value
+        part.after[:, own], part.before[:, own] = copy.after, copy.before
+
+    def span(self, stance: Stance) -> tuple[int, int]:
+        """Rows that the keys of a stance have a say in: to the next key of each channel after it."""
+        if stance.goes_on:
+            return stance.first, stance.last
+        later = self.splines.is_key[stance.last + 1 :, self.hold.legs[stance.limb]]
+        if not later.size:
+            return stance.first, stance.last
+        return stance.first, stance.last + 1 + int(later.argmax(axis=0).max())
+
+    def part(self, first: int, last: int) -> Splines:
+        """Return the splines of some rows, which change with those of the clip."""
+        s, rows = self.splines, slice(first, last + 1)
+        return Splines(s.is_key[rows], s.value[rows], s.after[rows], s.before[rows])
+
+    def leg(self, stance: Stance, span: tuple[int, int]) -> Leg:
+        """Set up what is solved for in one stance."""
+        hold, (first, last) = self.hold, span
+        samples = slice(first * hold.steps, last * hold.steps + 1)
+        counts = np.zeros_like(hold.counts[samples])
+        counts[: (stance.last - first) * hold.steps + 1, stance.limb] = True
+        here = replace(
+            hold,
+            table=hold.table[first : last + 1],
+            dense=hold.dense[samples],
+            ground=hold.ground[samples],
+            counts=counts,
+        )
+        own = hold.legs[stance.limb]
+        part = self.part(first, last)
+        part = replace(part, is_key=part.is_key.copy())
+        part.is_key[-1] = True  # pieces end there
+        unknowns = _unknowns(
+            self.splines.is_key[first : last + 1, own], stance, moves_values=hold.moves_values
+        )
+        return Leg(part, here, stance.limb, own, self.levers[stance.limb][:, samples], unknowns)
+
+    def keys(self, keys: Keys) -> Keys:
+        """Write the splines as keys, channel after channel."""
+        splines = self.splines
+        channel, row = np.nonzero(splines.is_key.T)
+        made = replace(
+            keys,
+            channel=channel.astype(np.int64),
+            frame=row.astype(np.int64) + 1,
+            value=splines.value[row, channel],
+            tangent_in=splines.before[row, channel],
+            tangent_out=splines.after[row, channel],
+        )
+        return replace(made, deviation=np.abs(made.played() - self.hold.table).max(axis=0))
+
+
+def _unknowns(is_key: Bools, stance: Stance, *, moves_values: bool) -> Unknowns:
+    """Give numbers to what may change in a stance: slopes of keys, and values of those between its ends."""
+    rows = np.arange(len(is_key))[:, None]
+    length = stance.last - stance.first
+    slopes = is_key & (rows <= length)
+    slopes[0] &= not stance.is_parted
+    slopes[length] &= not stance.goes_on
+    values = is_key & (rows > 0) & (rows < length) & moves_values
+    numbers, count = [], 0
+    for wanted in (values, slopes):
+        number = np.full(is_key.shape, -1)
+        number[wanted] = count + np.arange(int(wanted.sum()))
+        count += int(wanted.sum())
+        numbers.append(number)
+    value, after = numbers
+    before = after.copy()
+    if stance.is_contact:  # the slope before it is that of the swing
+        before[0] = -1
+    return Unknowns(count, value, after, before)
