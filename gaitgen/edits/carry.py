@@ -12,6 +12,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.edits.difference import Edit
 from gaitgen.edits.phase import Phases, Timing, phases, timing_of
 from gaitgen.edits.reached import Planted, reached
+from gaitgen.edits.seen import leg_joints
 from gaitgen.errors import Notice
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m
@@ -140,8 +141,7 @@ def _limb_of(animal: Animal) -> dict[str, int]:
     """Joints of limbs by name, slings included, and the row of LIMBS each belongs to."""
     found: dict[str, int] = {}
     for row, limb in enumerate(animal.limbs):
-        joints = limb.joints if limb.sling is None else (limb.sling, *limb.joints)
-        found |= {animal.joint_names[joint]: row for joint in joints}
+        found |= {animal.joint_names[joint]: row for joint in leg_joints(limb)}
     return found
 
 

@@ -17,9 +17,10 @@ from gaitgen.edits.carried_file import LEAST_DEG, CarriedFile, Wanted
 from gaitgen.edits.carry import Carried, carry
 from gaitgen.edits.carry_rig_file import edit_on, is_on, raised_on, refined_on, rig_maker, seam_notice
 from gaitgen.edits.difference import Edit, difference, planted_m, refuse_other_length
-from gaitgen.edits.moved_steps import said, with_moved_steps
+from gaitgen.edits.moved_steps import with_moved_legs, with_moved_steps
+from gaitgen.edits.moves import Moves
 from gaitgen.edits.on_ground import on_ground
-from gaitgen.edits.original import Ints, Maker, Started, animal_of, retimed, started_from
+from gaitgen.edits.original import Maker, Started, animal_of, retimed, started_from
 from gaitgen.edits.phase import timing_of
 from gaitgen.edits.refined import RefinedClip, read_refined
 from gaitgen.edits.rig_edit import CarriedRig, carry_on_rig
@@ -118,7 +119,7 @@ def _maker(names: tuple[str, ...]) -> Maker[Motion]:
         timing = timing_of(made)
         return seen_in(made, timing.frames, timing, names)
 
-    return Maker(make_cycle, look, with_moved_steps)
+    return Maker(make_cycle, look, with_moved_legs, with_moved_steps)
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,7 +136,7 @@ def _laid_out(
     target: Request,
     started: Started[Made],
     make: Callable[[Request], Motion],
-    move: Callable[[Motion, Ints], tuple[Motion, Ints]],
+    move: Callable[[Motion, Moves], tuple[Motion, Moves]],
 ) -> _Laid:
     """Make the clip that an edit is laid over, with steps moved as by hand, on whole frames."""
     plain = stride = make(target)
@@ -144,11 +145,17 @@ def _laid_out(
     if not started.moved.any():
         return _Laid(target, plain, stride, ())
     frames = timing_of(stride).frames
-    by = np.rint(started.moved * frames / started.seen.frames).astype(np.int64)
-    stride, by = move(stride, by)
-    plain = move(plain, by)[0] if plain is not stride else stride
-    here = said(by) or "that is less than a frame, and nothing moves"
-    text = f"{said(started.moved)} than in that clip; in the new one {here}."
+    asked = started.moved.in_stride(started.seen.frames, frames)
+    one, moves = move(stride, asked)
+    plain, stride = move(plain, moves)[0] if plain is not stride else one, one
+    here = moves.said() or "nothing moves"
+    if not asked.any():
+        here = f"that is less than half a frame, and {here}"
+    elif not np.array_equal(asked.by, moves.by):
+        here += ", as far as the leg reaches"
+    if moves.lowered_m > 0.0:
+        here += f", and the trunk is lowered by {1000.0 * moves.lowered_m:.0f} mm, so that it reaches"
+    text = f"{started.moved.said()} than in that clip; in the new one {here}."
     return _Laid(target, plain, stride, (Notice("contacts", text),))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,14 +11,16 @@ import numpy.typing as npt
 
 from gaitgen.check.tracked import Tracked
 from gaitgen.edits.difference import refuse_other_length
-from gaitgen.edits.moved_steps import with_moved_steps
+from gaitgen.edits.moved_steps import with_moved_legs, with_moved_steps
+from gaitgen.edits.moves import Moves
 from gaitgen.edits.original import Maker
 from gaitgen.edits.phase import Timing, timing_of
 from gaitgen.edits.refined import STAYS_SHARE, stride_length, without_held
-from gaitgen.edits.rig_edit import RigEdit, local_changes, rig_difference, tracked
+from gaitgen.edits.rig_edit import RigEdit, limb_rows, local_changes, rig_difference, tracked
 from gaitgen.edits.seen import Seen
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
+from gaitgen.motion.motion import Motion
 from gaitgen.numerics.runs import runs
 from gaitgen.numerics.turns import turn_between_rad
 from gaitgen.reading.on_rig import tracked_on
@@ -27,7 +30,6 @@ from gaitgen.rigs.pose import Placed
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
 
 SAME_DEG = 0.05  # strides that differ by less are alike
 
@@ -121,9 +123,13 @@ def seen_on_rig(
     """
     tops = [int(rig.file.parents[limb.joints[0]]) for limb in rig.limbs]
     gone = (np.arange(len(changes))[:, None] * going_m)[:, None]
+    rows = limb_rows(rig)
     return Seen(
         local=local_changes(rig.file.parents, changes),
         limbs=tuple(joint for limb in rig.limbs for joint in limb.joints),
+        legs=tuple(
+            tuple(joint for joint, of in rows.items() if of == limb) for limb in range(len(rig.limbs))
+        ),
         toes_m=toes_m - gone,
         tops_m=places_m[:, tops] - gone,
         tops=changes[:, tops],
@@ -195,11 +201,16 @@ def _apart_deg(
 def rig_maker(loaded: LoadedRig) -> Maker[RigClip]:
     """Make cycles on a rig, look at them and move their steps."""
 
-    def move(made: RigClip, by: Ints) -> tuple[RigClip, Ints]:
-        clip, by = with_moved_steps(made.clip, by)
-        return loaded.carry(clip), by
+    def on_rig(
+        moved: Callable[[Motion, Moves], tuple[Motion, Moves]],
+    ) -> Callable[[RigClip, Moves], tuple[RigClip, Moves]]:
+        def move(made: RigClip, moves: Moves) -> tuple[RigClip, Moves]:
+            clip, moves = moved(made.clip, moves)
+            return loaded.carry(clip), moves
 
-    return Maker(loaded.cycle, _seen_in, move)
+        return move
+
+    return Maker(loaded.cycle, _seen_in, on_rig(with_moved_legs), on_rig(with_moved_steps))
 
 
 def edit_on(refined: RefinedOnRig, before: RigClip, original: Tracked | None = None) -> RigEdit:

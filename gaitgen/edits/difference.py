@@ -98,8 +98,8 @@ class Edit:
 
 
 def _at_contact(values: Array, timing: Timing) -> Array:
-    """Values of each foot in the row of its contact, (4, ...)."""
-    row = np.rint(timing.contact).astype(np.int64) % timing.frames
+    """Values of each foot in the first row in which it is down, (4, ...)."""
+    row = np.ceil(np.array(timing.contact) - 1e-6).astype(np.int64) % timing.frames
     return np.asarray(values[row, np.arange(len(LIMBS))])
 
 

@@ -12,21 +12,20 @@ from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
 import numpy as np
-import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.course.contacts import contacts_text, near_gaits
 from gaitgen.course.cycle import CycleTiming
+from gaitgen.edits.moves import Moves, no_moves
 from gaitgen.edits.phase import Timing
-from gaitgen.edits.retimed import moves
-from gaitgen.edits.seen import Seen, apart_rad, row_alike, share_between
+from gaitgen.edits.retimed import found_moves
+from gaitgen.edits.seen import Seen, apart_rad, row_alike, share_between, whole_apart_rad
 from gaitgen.errors import GaitgenError, RequestError
 from gaitgen.gait.gait import LEADS, LIMBS, gait_names, load_gait
 from gaitgen.gait.request import Request
 
 Made = TypeVar("Made")
-Ints = npt.NDArray[np.int64]
 
 SAME_SHAPE_M = 2e-6  # offsets as they are printed
 SAME_SPEED = 0.004  # of the speed: as the animal chooses it
@@ -56,14 +55,14 @@ class Started(Generic[Made]):
     apart_rad
         How far the refined clip is from it; what a hand changed hardly counts. [rad]
     moved
-        (4, 2) frames by which a hand moved contact and lift-off of each foot, in LIMBS order.
+        By how many frames a hand moved contacts and lift-offs.
     """
 
     request: Request
     made: Made
     seen: Seen
     apart_rad: float
-    moved: Ints
+    moved: Moves
 
 
 def animal_of(own: Animal) -> str | Animal:
@@ -79,11 +78,15 @@ def animal_of(own: Animal) -> str | Animal:
 
 @dataclass(frozen=True, eq=False)
 class Maker(Generic[Made]):
-    """Makes cycles, looks at them, and moves their steps by frames, as far as legs reach."""
+    """Makes cycles, looks at them, and moves their steps by frames, as far as legs reach.
+
+    To move leaves feet of legs that are moved whole where these turn them, to plant puts them on the ground.
+    """
 
     make: Callable[[Request], Made]
     look: Callable[[Made], Seen]
-    move: Callable[[Made, Ints], tuple[Made, Ints]]
+    move: Callable[[Made, Moves], tuple[Made, Moves]]
+    plant: Callable[[Made, Moves], tuple[Made, Moves]]
 
     def tried(self, seen: Seen, request: Request) -> Started[Made] | None:
         """Make what a clip may have been, if that can be made."""
@@ -91,8 +94,7 @@ class Maker(Generic[Made]):
             made = self.make(request)
             found = self.look(made)
             if found.frames == seen.frames:
-                none = np.zeros((len(LIMBS), 2), dtype=np.int64)
-                return Started(request, made, found, apart_rad(seen, found), none)
+                return Started(request, made, found, apart_rad(seen, found), no_moves())
         return None
 
 
@@ -127,11 +129,14 @@ def started_from(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> 
 
 def retimed(seen: Seen, start: Started[Made], maker: Maker[Made]) -> Started[Made]:
     """Find contacts and lift-offs that a hand moved, and move those of the cycle."""
-    by = moves(start.seen, seen)
-    if not by.any():
+    moves = found_moves(start.seen, seen)
+    if not moves.any():
         return start
-    made, by = maker.move(start.made, by)
-    return replace(start, made=made, seen=maker.look(made), moved=by)
+    later = []
+    for move in (maker.move, maker.plant) if moves.is_whole.any() else (maker.move,):
+        made, by = move(start.made, moves)
+        later.append(replace(start, made=made, seen=maker.look(made), moved=by))
+    return min(later, key=lambda each: whole_apart_rad(seen, each.seen))
 
 
 def with_contacts(request: Request, timing: Timing, speed_m_s: float | None) -> Request:

@@ -14,12 +14,13 @@ import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import CubicSpline, PchipInterpolator
 
+from gaitgen.edits.late_legs import late_legs
+from gaitgen.edits.moves import Moves
 from gaitgen.edits.phase import Timing
 from gaitgen.edits.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
 
 MOST_SHARE = 0.125  # of a stride: a contact that is farther off was not moved, but is another gait's
 MOST_FRAMES = 6
@@ -29,7 +30,7 @@ LEAST_STAY = 2  # frames that a foot stays down, or in the air
 FAR_LESS, LEAST_ROUGH = 0.5, 1e-3
 
 
-def moves(before: Seen, after: Seen) -> Ints:
+def found_moves(before: Seen, after: Seen) -> Moves:
     """Find by how many frames contacts and lift-offs were moved.
 
     Parameters
@@ -39,15 +40,16 @@ def moves(before: Seen, after: Seen) -> Ints:
 
     Returns
     -------
-    (4, 2) frames by which contact and lift-off of each foot are later, in LIMBS order.
+    What was moved; a leg that was moved whole is told by its joints, others by their toes.
     """
     timing = before.timing
-    found = np.zeros((len(LIMBS), 2), dtype=np.int64)
+    found = np.zeros((len(LIMBS), 2))
     if timing is None:
-        return found
+        return Moves(found, np.zeros(len(LIMBS), dtype=np.bool_))
+    late = late_legs(before, after)
     most = min(MOST_FRAMES, max(1, round(MOST_SHARE * timing.frames)))
     paths = after.toes_m, after.toes_on_m(before)
-    for limb in range(len(LIMBS)):
+    for limb in np.flatnonzero(late == 0.0).tolist():
         own = [path[:, limb] for path in paths]
         still = rough(before, own, limb, 0, 0)
         if still < LEAST_ROUGH * before.hip_height_m:
@@ -60,7 +62,7 @@ def moves(before: Seen, after: Seen) -> Ints:
         best = min(tried, key=lambda each: (tried[each], sum(map(abs, each))))
         if tried[best] < FAR_LESS * still:
             found[limb] = best
-    return found
+    return Moves(found + late[:, None], late != 0.0)
 
 
 def rough(before: Seen, paths: list[Array], limb: int, contact: int, liftoff: int) -> float:
@@ -86,7 +88,7 @@ def rough(before: Seen, paths: list[Array], limb: int, contact: int, liftoff: in
     return min(float(np.sqrt((each**2).sum(axis=1).mean())) for each in bend)
 
 
-def other_moments(timing: Timing, limb: int, contact: int, liftoff: int) -> Array:
+def other_moments(timing: Timing, limb: int, contact: float, liftoff: float) -> Array:
     """Say which moment of a foot's stride stands at each row, if it lands and leaves some frames later.
 
     Monotone and with a continuous slope: Fritsch F.N. & Carlson R.E. 1980, SIAM J Numer Anal 17:238-246.
@@ -110,11 +112,13 @@ def played(path_m: Array, at: Array, going_m: Array) -> Array:
     return np.asarray(path)
 
 
-def moved(timing: Timing, by: Ints) -> Timing:
+def moved(timing: Timing, by: Array) -> Timing:
     """Move contacts and lift-offs by frames, (4, 2)."""
-    contact = tuple((old + int(new[0])) % timing.frames for old, new in zip(timing.contact, by, strict=True))
-    down = tuple(old + int(new[1] - new[0]) for old, new in zip(timing.down, by, strict=True))
-    return Timing(timing.frames, contact, down)  # type: ignore[arg-type]
+    contact = tuple(
+        (old + new[0]) % timing.frames for old, new in zip(timing.contact, by.tolist(), strict=True)
+    )
+    down = tuple(old + new[1] - new[0] for old, new in zip(timing.down, by.tolist(), strict=True))
+    return Timing(timing.frames, contact, down)
 
 
 def _stays(timing: Timing, limb: int, contact: int, liftoff: int) -> bool:

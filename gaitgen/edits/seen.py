@@ -8,11 +8,13 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial.transform import Rotation
 
+from gaitgen.animal.limb import Limb
 from gaitgen.edits.phase import Timing
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import over_origin, sole_points_m
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import matrix_from_quaternion
+from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
 
@@ -30,6 +32,8 @@ class Seen:
         (frames, joints, 3, 3) rotation of each joint against the joint above.
     limbs
         Those joints that are of limbs.
+    legs
+        Those that hang on each limb, in LIMBS order, with what carries it.
     toes_m
         (frames, 4, 3) ground points of the toes, in LIMBS order. [m]
     tops_m, tops
@@ -46,6 +50,7 @@ class Seen:
 
     local: Array
     limbs: tuple[int, ...]
+    legs: tuple[tuple[int, ...], ...]
     toes_m: Array
     tops_m: Array
     tops: Array
@@ -86,6 +91,11 @@ class Seen:
         return np.asarray(other.tops_m + (other.tops @ arm[..., None])[..., 0])
 
 
+def leg_joints(limb: Limb) -> tuple[int, ...]:
+    """List the joints of an animal's limb, with the sling that carries it."""
+    return limb.joints if limb.sling is None else (limb.sling, *limb.joints)
+
+
 def seen_in(clip: Motion, frames: int, timing: Timing | None, names: tuple[str, ...]) -> Seen:
     """Look at the first stride of a clip.
 
@@ -109,6 +119,9 @@ def seen_in(clip: Motion, frames: int, timing: Timing | None, names: tuple[str, 
     return Seen(
         local=matrix_from_quaternion(clip.rotations[:frames, joints]),
         limbs=tuple(k for k, joint in enumerate(joints) if joint in of_limbs),
+        legs=tuple(
+            tuple(k for k, joint in enumerate(joints) if joint in leg_joints(limb)) for limb in animal.limbs
+        ),
         toes_m=sole_points_m(animal, places, world)[0],
         tops_m=places[:, tops],
         tops=world[:, tops],
@@ -127,6 +140,11 @@ def apart_rad(one: Seen, other: Seen) -> float:
     chord = np.sqrt(((one.local - other.local) ** 2).sum(axis=(-2, -1)) / 8.0)
     angle = 2.0 * np.arcsin(np.minimum(chord, 1.0)).mean(axis=0)  # (joints,)
     return float(np.median(angle[list(one.limbs)]) + MEAN_SHARE * angle.mean())
+
+
+def whole_apart_rad(one: Seen, other: Seen) -> float:
+    """Say how far two strides are apart in all their joints alike, on average. [rad]"""
+    return float(turn_between_rad(one.local, other.local).mean())
 
 
 def row_alike(seen: Seen, made: Seen) -> int:
