@@ -376,3 +376,20 @@ def test_a_strip_of_what_was_carried_shows_the_edit(rigs, cycles, tmp_path, caps
     assert (tmp_path / "s.png").stat().st_size > 1000
     assert run([*line, "--strip", str(tmp_path / "s.jpg")]) == 2
     assert "a strip is a PNG" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["reiter", "kaltblut"])
+def test_a_body_that_a_joint_below_the_root_carries_is_told_as_moved(name, rigs, cycles, tmp_path):
+    """It sinks by 20 mm once in a stride, and the report says so of both clips."""
+    made = cycles(name, 24)
+    assert made.rig.body != 0
+    dip_m = -0.01 * (1.0 - np.cos(2.0 * np.pi * np.arange(25) / 24))
+    moved_m = dict(made.motion.moved_m)
+    moved_m[made.rig.body] = moved_m[made.rig.body] + np.outer(dip_m, [0.0, 0.0, 1.0])
+    path = tmp_path / "dip.bvh"
+    path.write_bytes(replace(made, motion=replace(made.motion, moved_m=moved_m)).bvh())
+    facts = carry_file(path, Wanted(), map_path=rigs(name)).facts()
+    assert facts["root_moved_m"] == pytest.approx(0.02, abs=1e-3)
+    assert facts["root_carried_m"] == pytest.approx(
+        facts["root_moved_m"] + facts["trunk_lowered_m"], abs=3e-3
+    )

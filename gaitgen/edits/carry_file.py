@@ -228,7 +228,7 @@ def _from_rig(
         one = own.carry(laid.stride)
     along = carry_on_rig(found, plain, one)
     notices = (*notices, *laid.notices, *_held_back(along, found.edit), *along.clip.notices)
-    return CarriedFile(path, found.edit, along, target, wanted, FileSpace(), notices, along.made)
+    return CarriedFile(path, found.told(own.rig), along, target, wanted, FileSpace(), notices, along.made)
 
 
 def _known(clip: Motion) -> str | None:

@@ -44,6 +44,13 @@ class RigEdit:
     edit: Edit
     moved_m: dict[str, Array]
 
+    def told(self, rig: Rig) -> Edit:
+        """Say how far the body was moved, also where a joint below the root carries it."""
+        if rig.body == 0:
+            return self.edit
+        own = self.moved_m.get(rig.file.joint_names[rig.body], np.zeros(3))
+        return replace(self.edit, moved_m=self.edit.moved_m + own)
+
 
 @dataclass(frozen=True, eq=False)
 class CarriedRig:
@@ -189,14 +196,15 @@ def carry_on_rig(found: RigEdit, plain: RigClip, stride: RigClip) -> CarriedRig:
     made = np.swapaxes(own, -1, -2) @ local_changes(parents, changes)
     made_rad = Rotation.from_matrix(made.reshape(-1, 3, 3)).as_rotvec().reshape(asked.shape)
     clip = _filled(plain, stride, changes, Placed(placed.root_m, moved), edit)
-    body = placed.root_m if rig.body == 0 else placed.moved_m[rig.body]
-    before = motion.root_m[:frames] if rig.body == 0 else motion.moved_m[rig.body][:frames]
+    shift = placed.root_m - motion.root_m[:frames]
+    if rig.body != 0:
+        shift = shift + placed.moved_m[rig.body] - motion.moved_m[rig.body][:frames]
     return CarriedRig(
         clip,
         plain,
         names,
         made_rad,
-        body - before,
+        shift,
         edit.print_m[:, :2],
         planted.sunk_m,
         share,
