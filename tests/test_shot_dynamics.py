@@ -49,6 +49,7 @@ NOT_MET = {
     ("riding_horse walk trot", "along the ground, mean"): 0.123,
     ("riding_horse walk trot", "along the ground, worst"): 0.762,
     ("riding_horse trot canter", "upward, mean"): 0.087,
+    ("riding_horse trot canter", "upward, worst"): 0.332,
     ("dog trot halt", "upward, mean"): 0.102,
     ("dog trot halt", "upward, worst"): 0.477,
     ("dog trot halt", "along the ground, worst"): 0.756,
