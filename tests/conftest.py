@@ -14,7 +14,7 @@ What is drawn by lot is the same each time.
 
 import os
 import signal
-from collections import defaultdict
+from collections import Counter, defaultdict
 from math import ceil, gcd
 
 import pytest
@@ -24,6 +24,7 @@ from pages import browser, served, shown  # noqa: F401  # fixtures of the pages'
 settings.register_profile("the same each time", derandomize=True)
 settings.load_profile("the same each time")
 
+LONGEST = "test_readme.py"  # begun last, it would be waited for by an idle process
 USUAL = 4  # cases of a test that are always tried
 
 for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
@@ -38,7 +39,9 @@ for name in ("SIGINT", "SIGTERM", "SIGHUP"):
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    """Mark what is beside the samples as thorough, before marks choose what is run."""
+    """Mark what is beside the samples as thorough, before marks choose what is run; long files go first."""
+    size = Counter(item.path for item in items)
+    items.sort(key=lambda item: (item.path.name != LONGEST, -size[item.path], item.path))
     cases = defaultdict(list)
     for item in items:
         if not any(item.iter_markers("slow")) and not any(item.iter_markers("thorough")):
@@ -58,4 +61,5 @@ def pytest_xdist_make_scheduler(config, log):
     """Give each process whole files."""
     from xdist.scheduler import LoadFileScheduling
 
+    config.option.loadscopereorder = False  # they are in order
     return LoadFileScheduling(config, log)
