@@ -168,14 +168,11 @@ FOUND = {"up": 0.127, "up, worst": 0.713, "along": 0.179, "along, worst": 1.265,
     "what",
     [
         pytest.param(
-            what,
-            marks=pytest.mark.xfail(strict=True, reason=f"{FOUND[what]} body weights, at touchdowns")
-            if what in FOUND
-            else (),
+            what, marks=pytest.mark.xfail(strict=True, reason=f"{found} body weights, at touchdowns")
         )
-        if FOUND[what] > MOST[what]
+        if found > MOST[what]
         else what
-        for what in MOST
+        for what, found in FOUND.items()
     ],
 )
 def test_the_plan_is_what_the_motion_needs(folder, what):

@@ -15,8 +15,7 @@ from gaitgen.formats.record import RECORD
 
 HERE = Path(__file__).resolve().parent.parent
 
-SHOTS = (
-    """
+ONE_STRIDE = """
 animal = "dog"
 fps = 12
 start = "going"
@@ -24,7 +23,9 @@ end = "going"
 [[passage]]
 gait = "walk"
 strides = 1
-""",
+"""
+SHOTS = (
+    ONE_STRIDE,
     """
 animal = "cat"
 fps = 12
@@ -89,29 +90,15 @@ file = "way.csv"
 [ground]
 steps = [[1, 0.05], [1.6, 0.05]]
 """,
-    """
-animal = "dog"
-fps = 12
-start = "going"
-end = "going"
-[[passage]]
-gait = "walk"
-strides = 1
-[ground]
+    ONE_STRIDE
+    + """[ground]
 image = "hills.png"
 metres_per_pixel = 2.0
 heights = [0, 0.3]
 corner = [-10, -10]
 """,
-    """
-animal = "dog"
-fps = 12
-start = "going"
-end = "going"
-[[passage]]
-gait = "walk"
-strides = 1
-[ground]
+    ONE_STRIDE
+    + """[ground]
 mesh = "land.obj"
 up = "z"
 at = [0, 0, 0]
