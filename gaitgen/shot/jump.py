@@ -143,11 +143,9 @@ class Leap:
     def count(self, frame: Array) -> Array:
         """Count the strides of each foot, whole at its contacts: (samples, 4). [frames]"""
         cycle, (down, up) = self.cycle, self.touches
-        stride, reach = (
-            cycle.frames,
-            2 + int(np.ceil(max(-frame.min(), 0.0) / cycle.frames)) if frame.size else 2,
-        )
-        beyond = 2 + int(np.ceil(max(frame.max() - self.frames, 0.0) / stride)) if frame.size else 2
+        stride = cycle.frames
+        reach = 2 + math.ceil(-frame.min(initial=0.0) / stride)
+        beyond = 2 + math.ceil((frame.max(initial=self.frames) - self.frames) / stride)
         columns = []
         for limb in range(len(LIMBS)):
             before = cycle.contact[limb] + stride * np.arange(-reach, 1)
