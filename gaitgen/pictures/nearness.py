@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
@@ -35,6 +37,16 @@ def far_limbs(posed: PosedBody, frame: int, view: View) -> set[str]:
         return {"RF", "RH"} if across_share > 0.0 else {"LF", "LH"}
     depth = view.nearness(centre)
     return {"LF", "RF"} if depth[0] + depth[1] < depth[2] + depth[3] else {"LH", "RH"}
+
+
+def tail_place(posed: PosedBody, frame: int, view: View, limbs: Sequence[str]) -> int:
+    """Return before which of some limbs, farthest first, the tail is painted; their number is after all."""
+    near, layers = view.nearness(posed.ends_m[frame].mean(axis=1)), posed.body.layers
+    tail = layers == LAYERS.index("tail")
+    if not tail.any():
+        return len(limbs)
+    depth = [near[layers == LIMBS.index(limb)].mean() for limb in limbs]
+    return int(np.searchsorted(depth, near[tail].mean()))
 
 
 def near_flaps(posed: PosedBody, frame: int, view: View) -> Bools:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +14,7 @@ import shapely
 from gaitgen.animal.flesh import Body
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
-from gaitgen.pictures.nearness import far_limbs, limbs_by_nearness, near_flaps, seen_marks
+from gaitgen.pictures.nearness import far_limbs, limbs_by_nearness, near_flaps, seen_marks, tail_place
 from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette, unite
 from gaitgen.pictures.views import View, capsule_outlines, hull
 
@@ -27,6 +27,10 @@ Bools = npt.NDArray[np.bool_]
 FORE = ("LF", "RF")
 # A far leg ends this share of the figure's height before what lies over it, so that the two do not touch.
 GAP_SHARE = 0.011
+# How wide a hollow between a far thigh and the belly the skin spans, as a share of the figure's height.
+FOLD_SHARE = 0.09
+# What of a far limb is not lower than this under the middle of the trunk is trunk, as a share of that height.
+LOWER_SHARE = 0.08
 # How round the trunk is drawn where neck and back meet, as a share of the figure's height.
 BEND_SHARE = 0.04
 # From so much in front (the cosine of the angle to the way the animal faces) the mane is behind the neck.
@@ -88,25 +92,26 @@ def paint(
     breast = [] if view.name == "side" else [limb for limb in order if limb in far and limb in FORE]
     behind = [name for name in order if name in far]
     is_front = view.towards[0] > _AHEAD
-    # What passes into the trunk is trunk on the far side too: all from in front, else blades above the back.
-    merged = posed.body.is_upper & ~posed.body.has_line & posed.body.limbs(behind)
-    rest = ~(posed.body.is_upper & posed.body.limbs(breast)) & ~(merged & is_front)
-    for k, limb in enumerate(behind):
-        brush.far_leg(limb, posed.body.limbs([limb]) & rest, behind[:k])
-    brush.gap(
-        behind,
-        posed.body.layer("tail") | posed.body.layer("trunk") | (merged & is_front),
-        [n for n in order if n not in far],
-    )
+    # What passes into the trunk is trunk on the far side too: all from in front, else what of haunches and
+    # blades stands out over the back.
+    body, flat = posed.body, brush.flat
+    uppers, trunk = body.is_upper & body.limbs(behind), body.layer("trunk")
+    merged = uppers & ~body.has_line
+    rest = ~(body.is_upper & body.limbs(breast)) & ~(merged & is_front)
     near = [limb for limb in order if limb not in far]
-    if not is_front:
-        merged &= posed.body.limbs(FORE)
-    brush.trunk(
-        near,
-        breast,
-        brush.flat.shape(merged).shape if is_front else brush.flat.above(merged, posed.body.layer("trunk")),
-        mane_behind=is_front,
-    )
+    tail_at = len(behind) if is_front else tail_place(posed, frame, view, behind)
+    for k, limb in enumerate(behind):
+        if k == tail_at:
+            brush.tail(behind[:k])
+        leg = body.limbs([limb]) & rest
+        fold = flat.fold(leg & body.is_upper, trunk, FOLD_SHARE) if view.name == "side" else None
+        brush.far_leg(limb, leg, behind[:k], fold)
+    more = flat.shape(merged).shape if is_front else flat.above(uppers, trunk)
+    torso = flat.shape(trunk | (body.is_upper & ~body.has_line & body.limbs(near)), (), [more])
+    brush.gap(behind, trunk, near, [torso.rounded(BEND_SHARE)])
+    if tail_at == len(behind):
+        brush.tail(behind)
+    brush.trunk(near, breast, torso, mane_behind=is_front)
     brush.head(near_flaps(posed, frame, view), seen_marks(posed, frame, view))
 
 
@@ -140,11 +145,19 @@ class _Flat:
         return silhouette(polygons, self.height_m, [*also, *(self.united[k] for k in whole)])
 
     def above(self, which: Bools, parts: Bools) -> Any:  # noqa: ANN401
-        """Return what of some capsules is higher than the middle of others."""
+        """Return what of some capsules is higher than the middle of others, or not much lower."""
         shape = self.shape(which).shape
+        if shape.is_empty:
+            return shape
         left, low, right, high = shape.bounds
-        middle = self.shape(parts).shape.centroid.y
+        middle = self.shape(parts).shape.centroid.y - LOWER_SHARE * self.height_m
         return shape.intersection(shapely.box(left, min(max(low, middle), high), right, high))
+
+    def fold(self, which: Bools, parts: Bools, share: float) -> Any:  # noqa: ANN401
+        """Return the skin between some capsules and others: what fills hollows that only both have."""
+        own, other = self.shape(which), self.shape(parts)
+        skin = self.shape(which | parts).rounded(share).difference(other.rounded(share))
+        return skin.intersection(own.shape.buffer(2.0 * share * self.height_m))
 
     @cached_property
     def united(self) -> list[Any]:
@@ -169,6 +182,7 @@ class _Brush:
     body: Body
     shift_m: Array
     zorder: float = 2.0
+    far_legs: dict[str, Any] = field(default_factory=dict)
 
     def fill(self, shape: Silhouette, tone: float) -> None:
         """Fill a shape."""
@@ -187,20 +201,15 @@ class _Brush:
         has_line = self.body.has_line
         return self.flat.shape(which & has_line), self.flat.shape(which & ~has_line)
 
-    def trunk(self, near: Sequence[str], breast: Sequence[str], more: Any, *, mane_behind: bool) -> None:  # noqa: ANN401
-        """Paint trunk, tail, mane and the near legs, farthest first, and the far shoulders of a breast.
-
-        What else passes into the trunk is given as a shape.
-        """
+    def trunk(
+        self, near: Sequence[str], breast: Sequence[str], torso: Silhouette, *, mane_behind: bool
+    ) -> None:
+        """Paint a torso, the mane and the near legs, farthest first, and the far shoulders of a breast."""
         ink, body, flat = self.ink, self.body, self.flat
-        self.shape(body.layer("tail"), ink.hair, ink.line, ink.line_pt)
         if mane_behind:
             self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
         shoulders = body.is_upper & body.limbs(breast)
         skin = [k for limb in near for k in self._skin(limb)]
-        torso = flat.shape(
-            body.layer("trunk") | (body.is_upper & ~body.has_line & body.limbs(near)), (), [more]
-        )
         whole = flat.shape(body.limbs(near) | shoulders, skin, [torso.rounded(BEND_SHARE)])
         self.fill(whole, ink.near)
         hidden = flat.shape((shoulders & ~body.has_line) | body.limbs(near))
@@ -214,6 +223,11 @@ class _Brush:
         for limb in near:
             self.near_foot(limb)
 
+    def tail(self, under: Sequence[str]) -> None:
+        """Paint the tail over far legs that are behind it."""
+        self.gap(under, self.body.layer("tail"), ())
+        self.shape(self.body.layer("tail"), self.ink.hair, self.ink.line, self.ink.line_pt)
+
     def head(self, over: Bools, marks: Bools) -> None:
         """Paint the head between its far and its near flaps, and the marks that are seen on it."""
         ink, body = self.ink, self.body
@@ -221,22 +235,22 @@ class _Brush:
             self.shape(which, ink.near, ink.line, ink.line_pt)
         self.fill(self.flat.shape(marks), ink.line)
 
-    def gap(self, under: Sequence[str], parts: Bools, limbs: Sequence[str]) -> None:
-        """Leave limbs out beside parts and other limbs that are about to be painted over them."""
+    def gap(self, under: Sequence[str], parts: Bools, limbs: Sequence[str], also: Sequence[Any] = ()) -> None:
+        """Leave limbs out beside parts, other limbs and shapes that are about to be painted over them."""
         if not under:
             return
-        over = self._whole(parts, limbs).shape.buffer(GAP_SHARE * self.flat.height_m)
-        self._add(over.intersection(self._whole(None, under).shape), "1", "1", 0.0)
+        over = self.flat.shape(self.body.limbs(limbs) | parts, [LIMBS.index(limb) for limb in limbs], also)
+        beside = over.shape.buffer(GAP_SHARE * self.flat.height_m)
+        painted = shapely.union_all([self.far_legs[limb] for limb in under])
+        self._add(beside.intersection(painted), "1", "1", 0.0)
 
-    def _whole(self, parts: Bools | None, limbs: Sequence[str]) -> Silhouette:
-        which = self.body.limbs(limbs) if parts is None else self.body.limbs(limbs) | parts
-        return self.flat.shape(which, [LIMBS.index(limb) for limb in limbs])
-
-    def far_leg(self, limb: str, which: Bools, under: Sequence[str]) -> None:
-        """Paint a leg of the far side, flat and darker, over others that are still farther."""
+    def far_leg(self, limb: str, which: Bools, under: Sequence[str], fold: Any) -> None:  # noqa: ANN401
+        """Paint a leg of the far side with its fold of skin, darker, over others that are still farther."""
         ink = self.ink
         self.gap(under, which, [limb])
-        shape = self.flat.shape(which, self._skin(limb))
+        folds = [] if fold is None else [fold]
+        shape = self.flat.shape(which, self._skin(limb), folds)
+        self.far_legs[limb] = self.flat.shape(which, [LIMBS.index(limb)], folds).shape
         self._add(shape.shape, str(ink.far), str(ink.far_line), 0.5 * ink.line_pt)
         self._horn(limb, ink.far_horn, ink.far_line, 0.5 * ink.line_pt)
 
