@@ -36,6 +36,13 @@ class CycleTiming:
     down: tuple[float, float, float, float]
     frames: int
 
+    @property
+    def together(self) -> npt.NDArray[np.bool_]:
+        """Whether each foot lands and leaves with the other of its pair, (4,)."""
+        contact, down = np.array(self.contact), np.array(self.down)
+        other = [1, 0, 3, 2]
+        return np.asarray((contact == contact[other]) & (down == down[other]))
+
 
 def _whole(value: float) -> float:
     return float(np.floor(value + 0.5 + 1e-9))

@@ -65,6 +65,9 @@ class Gait:
         How far feet that cover no ground are lifted, tip and hang, against those of a full step. [0 to 1]
     most_rise
         How much higher than it stands the body may be carried where its legs have room, in hip heights.
+    apart
+        How far apart two feet of a pair set down that land together, of the ground that a foot covers: the
+        leading one ahead.
     head_lower_rad
         How much lower than usual neck and head are carried. [rad]
     froude_range
@@ -102,6 +105,7 @@ class Gait:
     lift: float = 1.0
     least_step: float = 0.0
     most_rise: float = 0.0
+    apart: float = 0.0
     head_lower_rad: float = 0.0
 
     @property
@@ -244,6 +248,7 @@ def _gait(table: Table) -> Gait:
         lift=table.number("lift", 0.3, 3.0) if table.has("lift") else 1.0,
         least_step=table.number("least_step", 0.0, 1.0) if table.has("least_step") else 0.0,
         most_rise=table.number("most_rise", 0.0, 0.2) if table.has("most_rise") else 0.0,
+        apart=table.number("apart", 0.0, 0.5) if table.has("apart") else 0.0,
         head_lower_rad=math.radians(table.number("head_lower_deg", -30.0, 30.0))
         if table.has("head_lower_deg")
         else 0.0,
@@ -257,6 +262,7 @@ def _gait(table: Table) -> Gait:
             "reach_source",
             "lift_source",
             "rise_source",
+            "apart_source",
             "head_source",
             "source",
         }

@@ -23,7 +23,7 @@ from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo, duty_limits
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import Carried, Course, carry
-from gaitgen.pipeline.on_legs import Drop, more_drop, shortfall_m
+from gaitgen.pipeline.on_legs import more_drop, shortfall_m
 from gaitgen.pipeline.placed import Placed
 from gaitgen.pipeline.settle import Settled
 
@@ -230,13 +230,13 @@ class _Placing:
         centre = standing_positions_m(self.animal)[feet, 0] + limb_numbers(self.animal, "foot.toe_m")
         hip_m, room = self.animal.hip_height_m, limb_numbers(self.animal, "path.landing_room_m")
         far_m, settled_m = FARTHEST_SHIFT_HIP_HEIGHTS * hip_m, SETTLED_HIP_HEIGHTS * hip_m
-        drop: Drop = (0.0, 0.0)
+        drop, apart_m = (0.0, 0.0), self._apart_m(tempo)
         course = self._course(tempo, centre)
         carried = carry(course, self.style)
         state, moved = carried.body.state, np.zeros(4)
         to_land = np.where(state.planted, state.stance_share < MIDDLE, state.swing_share > MIDDLE)
         for _ in range(MOST_SHIFTS):
-            shortfall = np.where(carried.to_reach, shortfall_m(course, carried, drop, moved), -1.0)
+            shortfall = np.where(carried.to_reach, shortfall_m(course, carried, drop, moved + apart_m), -1.0)
             drop = more_drop(drop, shortfall, course.most_rise_m)
             early = np.where(to_land, shortfall + np.where(state.planted, room, 0.0), -np.inf).max(axis=0)
             late = np.where(to_land, -np.inf, shortfall).max(axis=0)
@@ -245,7 +245,7 @@ class _Placing:
             if np.abs(shift).max() < settled_m or not np.isfinite(shift).all():
                 break
             moved += shift
-        return _Best(course, carried, moved, max(drop))
+        return _Best(course, carried, moved + apart_m, max(drop))
 
     def _balanced(self, late_more: Array) -> Array:
         """Let left and right be alike where their steps are; each foot has its own where they are not.
@@ -254,10 +254,17 @@ class _Placing:
         Schamhardt & Barneveld 1997, EVJ Suppl 23:80-83, abstract).
         """
         down, step = np.array(self.timing.down), np.array(self.timing.contact)
+        even = np.repeat(late_more.reshape(2, 2).mean(axis=1), 2)
         uneven = np.abs((step[[0, 2]] - step[[1, 3]]) % self.timing.frames - self.timing.frames / 2.0)
         if np.ptp(down[:2]) or np.ptp(down[2:]) or uneven.max() > 1.0:
-            return late_more
-        return np.repeat(late_more.reshape(2, 2).mean(axis=1), 2)
+            return np.where(self.timing.together, even, late_more)
+        return even
+
+    def _apart_m(self, tempo: Tempo) -> Array:
+        """Say how far ahead of their middle feet of a pair set down that land together, (4,). [m]"""
+        half_m = self.gait.apart / 2.0 * tempo.stride_length_m * tempo.duty_factor
+        left = -half_m if self.request.lead == "right" else half_m
+        return np.where(self.timing.together, np.array([left, -left, left, -left]), 0.0)
 
     def varied(self, course: Course) -> VariedStrides:
         """Make strides that differ out of the even one."""
