@@ -81,10 +81,11 @@ def contents(value: object) -> str:
     if is_dataclass(value):
         inside = (f"{item.name}={contents(getattr(value, item.name))}" for item in fields(value))
         return f"{type(value).__name__}({', '.join(inside)})"
-    if isinstance(value, set | frozenset):
-        return "{" + ", ".join(sorted(contents(item) for item in value)) + "}"
-    if isinstance(value, tuple | list):
-        return "(" + ", ".join(contents(item) for item in value) + ")"
+    if isinstance(value, set | frozenset | tuple | list):
+        texts = [contents(item) for item in value]
+        return (
+            f"({', '.join(texts)})" if isinstance(value, tuple | list) else f"{{{', '.join(sorted(texts))}}}"
+        )
     if isinstance(value, Mapping):
         return "{" + ", ".join(f"{key}: {contents(item)}" for key, item in value.items()) + "}"
     return repr(value)

@@ -123,12 +123,10 @@ class _Work:
 
     def replay(self) -> None:
         """Play the legs anew."""
-        own, splines = self.channels, self.splines
-        between = pieces(splines.is_key[:, own], self.hold.steps)
+        own = self.channels
         self.played = self.played.copy()  # who looks for toes in it may have locked it
-        self.played[:, own] = between.without_slopes(splines.value[:, own]) + between.of_slopes(
-            splines.after[:, own], splines.before[:, own]
-        )
+        between = pieces(self.splines.is_key[:, own], self.hold.steps)
+        self.played[:, own] = self.splines.played_of(own, between)
 
     def drift(self) -> Array:
         """How far the toes are off in each stance, (stances,)."""
