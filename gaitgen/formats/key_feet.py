@@ -88,7 +88,7 @@ class Feet:
         turns: Bools = np.any(angles, axis=3)  # most joints of a leg turn about one axis alone
         cos, sin = np.ones_like(angles), np.zeros_like(angles)
         cos[turns], sin[turns] = np.cos(angles[turns]), np.sin(angles[turns])
-        any_turns = turns.any(axis=2).tolist()
+        any_turns = np.asarray(turns.any(axis=2)).tolist()
         seen = np.empty((len(self.chains), 3, feet, rows))
         toe = np.repeat(self.tips.T[:, :, None], rows, axis=2)
         axes = ["XYZ".index(letter) for letter in self.rotation_order]
