@@ -178,17 +178,12 @@ class Leg:
         self.planted = np.flatnonzero(hold.counts[:, limb])
         self.unknowns = unknowns or Unknowns.of(splines, own, moves_values=hold.moves_values)
         between = pieces(splines.is_key[:, own], hold.steps)
-        count = self.unknowns.count
-        self.moves = np.zeros((self.planted.size, 3, count))
-        found = [self.unknowns.basis(between, k) for k in range(own.size)]
-        most = max(columns.size for _, columns in found)
-        self.near = np.zeros((own.size, most, len(hold.dense)))
-        self.columns = np.full((own.size, most), count)
-        for k, (rows, columns) in enumerate(found):
-            lever = levers[k, self.planted] / hold.most
-            self.moves[:, :, columns] += lever[..., None] * rows[self.planted][:, None]
-            self.near[k, : columns.size] = rows.T / hold.allowed[own[k]]
-            self.columns[k, : columns.size] = columns
+        rows, self.columns = self.unknowns.basis(between)
+        self.near = rows / hold.allowed[own][:, None, None]
+        levers = levers[:, self.planted] / hold.most
+        moves = np.zeros((self.planted.size, 3, self.unknowns.count + 1))
+        moves[:, :, self.columns] = np.einsum("ksx,kus->sxku", levers, rows[:, :, self.planted])
+        self.moves = moves[:, :, :-1]
         self.toe_weight = np.ones(self.planted.size)
         self.near_weight = np.ones((len(hold.dense), own.size))
 
@@ -243,23 +238,33 @@ class Unknowns:
         value, after, second = numbers
         return cls(count, value, after, np.where(second >= 0, second, after))
 
-    def basis(self, between: Pieces, k: int) -> tuple[Array, Ints]:
-        """Return what the unknowns of a channel give its samples, (samples, unknowns), and which they are."""
-        first, last = between.before[:, k], between.after[:, k]
-        parts = (
-            (self.value[first, k], between.h0[:, k]),
-            (self.value[last, k], between.h1[:, k]),
-            (self.after[first, k], between.u[:, k]),
-            (self.before[last, k], between.v[:, k]),
-        )
-        columns = np.unique(np.concatenate([number for number, _ in parts]))
-        columns = columns[columns >= 0]
-        rows = np.zeros((len(first), columns.size))
-        samples = np.arange(len(first))
-        for number, weight in parts:
-            has = number >= 0
-            np.add.at(rows, (samples[has], np.searchsorted(columns, number[has])), weight[has])
-        return rows, columns
+    def basis(self, between: Pieces) -> tuple[Array, Ints]:
+        """Return what the unknowns of each channel give its samples, and which they are.
+
+        (channels, most unknowns of one, samples) and (channels, most unknowns of one); what a channel has not
+        is the one after the last.
+        """
+        channels = self.value.shape[1]
+        own = np.full(self.count + 1, channels)  # the channel of each; the last one is nobody's
+        for number in (self.value, self.after, self.before):
+            own[number] = np.where(number >= 0, np.arange(channels), channels)
+        order = np.argsort(own[:-1], kind="stable")
+        counts = np.bincount(own[:-1], minlength=channels)
+        most = int(counts.max(initial=0))
+        place = np.full(self.count + 1, most)  # of each among those of its channel
+        place[order] = np.arange(self.count) - np.repeat(np.cumsum(counts) - counts, counts)
+        columns = np.full((channels, most), self.count)
+        columns[own[order], place[order]] = order
+        rows = np.zeros((channels, most + 1, len(between.before)))
+        channel, sample = np.arange(channels), np.arange(len(between.before))[:, None]
+        for number, row, weight in (
+            (self.value, between.before, between.h0),
+            (self.value, between.after, between.h1),
+            (self.after, between.before, between.u),
+            (self.before, between.after, between.v),
+        ):
+            rows[channel, place[number[row, channel]], sample] += weight
+        return rows[:, :most], columns
 
     def add(self, splines: Splines, own: Ints, step: Array) -> None:
         """Change the splines by a step, in place."""
