@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from gaitgen.numerics.search import EVEN_STEPS, farthest
+from gaitgen.numerics.search import MOST_MORE, farthest
 
-STEPS = 64
+STEPS, HALVINGS = 64, 6
 
 
 def bend(share):
@@ -24,8 +24,17 @@ def flat(share):
     return np.array([-1e-9 if share < 0.31 else 5.0])
 
 
-@pytest.mark.parametrize("curve", [bend, even, jump, flat])
-def test_the_last_step_without_excess_is_found_in_no_more_tries_than_halving_and_a_guess(curve):
+def root(share):
+    return np.array([share**0.2 - 0.7])
+
+
+def late(share):
+    return np.array([share**12 - 1e-5])
+
+
+@pytest.mark.sample(6)
+@pytest.mark.parametrize("curve", [bend, even, jump, flat, root, late])
+def test_the_last_step_without_excess_is_found_in_few_more_tries_than_halving(curve):
     tried = []
 
     def at(step):
@@ -35,13 +44,20 @@ def test_the_last_step_without_excess_is_found_in_no_more_tries_than_halving_and
     found = farthest(0, STEPS, STEPS, at, lambda step: curve(step / STEPS))
     fit = [step for step in range(STEPS + 1) if not (curve(step / STEPS) > 0.0).any()]
     assert found == fit[-1]
-    assert len(set(tried)) == len(tried) <= 2 + EVEN_STEPS // 2
+    assert len(set(tried)) == len(tried) <= HALVINGS + MOST_MORE
 
 
 def test_what_goes_evenly_is_found_sooner_than_by_halving():
     tried = []
     assert farthest(0, STEPS, STEPS, lambda step: tried.append(step) or step, lambda k: even(k / STEPS)) == 35
-    assert len(tried) == 4
+    assert len(tried) == 2
+
+
+def test_what_goes_nearly_evenly_is_found_sooner_than_by_halving():
+    tried = []
+    bent = lambda step: np.array([(step / STEPS) ** 1.5 - 0.3])  # noqa: E731
+    assert farthest(0, STEPS, STEPS, lambda step: tried.append(step) or step, bent) == 28
+    assert len(tried) < HALVINGS
 
 
 def test_where_even_the_first_is_in_excess_the_last_that_fits_is_sought_all_the_same():

@@ -8,6 +8,7 @@ from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from importlib import metadata
 from pathlib import Path
+from types import NoneType
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from gaitgen.batch.plan import Variant
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 
+_PLAIN = (str, int, float, NoneType)  # most of what is written out, and the sooner the better
 _ARITHMETIC = ("numpy", "quadprog", "scipy")  # packages on which the last digit may depend
 
 
@@ -72,15 +74,18 @@ def contents(value: object) -> str:
 
     The order of a set changes from one run of Python to the next.
     """
+    if isinstance(value, _PLAIN):
+        return repr(value)
     if isinstance(value, np.ndarray):
         return digest(np.ascontiguousarray(value).tobytes())
     if is_dataclass(value):
         inside = (f"{item.name}={contents(getattr(value, item.name))}" for item in fields(value))
         return f"{type(value).__name__}({', '.join(inside)})"
-    if isinstance(value, set | frozenset):
-        return "{" + ", ".join(sorted(contents(item) for item in value)) + "}"
-    if isinstance(value, tuple | list):
-        return "(" + ", ".join(contents(item) for item in value) + ")"
+    if isinstance(value, set | frozenset | tuple | list):
+        texts = [contents(item) for item in value]
+        return (
+            f"({', '.join(texts)})" if isinstance(value, tuple | list) else f"{{{', '.join(sorted(texts))}}}"
+        )
     if isinstance(value, Mapping):
         return "{" + ", ".join(f"{key}: {contents(item)}" for key, item in value.items()) + "}"
     return repr(value)

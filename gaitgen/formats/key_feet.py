@@ -85,15 +85,19 @@ class Feet:
         channel = 3 + 3 * self.chains[:, None] + np.arange(3)[:, None]  # (depth, 3, 4)
         angles = tables[np.arange(feet), :, np.minimum(channel, channels - 1)]
         angles = np.radians(np.where((channel < channels)[..., None], angles, 0.0))  # (depth, 3, 4, rows)
-        cos, sin = np.cos(angles), np.sin(angles)
+        turns: Bools = np.any(angles, axis=3)  # most joints of a leg turn about one axis alone
+        cos, sin = np.ones_like(angles), np.zeros_like(angles)
+        cos[turns], sin[turns] = np.cos(angles[turns]), np.sin(angles[turns])
+        any_turns = np.asarray(turns.any(axis=2)).tolist()
         seen = np.empty((len(self.chains), 3, feet, rows))
         toe = np.repeat(self.tips.T[:, :, None], rows, axis=2)
         axes = ["XYZ".index(letter) for letter in self.rotation_order]
         planes = [(turn, (axes[turn] + 1) % 3, (axes[turn] + 2) % 3) for turn in (2, 1, 0)]
         for depth, joint in enumerate(self.chains):  # over the tree, not over rows
             for turn, a, b in planes:  # the last rotation of a joint turns first
-                c, s = cos[depth, turn], sin[depth, turn]  # (4, rows)
-                toe[a], toe[b] = c * toe[a] - s * toe[b], s * toe[a] + c * toe[b]
+                if any_turns[depth][turn]:
+                    c, s = cos[depth, turn], sin[depth, turn]  # (4, rows)
+                    toe[a], toe[b] = c * toe[a] - s * toe[b], s * toe[a] + c * toe[b]
             seen[depth] = toe
             toe += self.offsets[joint].T[:, :, None]
         return seen

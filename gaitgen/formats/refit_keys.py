@@ -84,6 +84,11 @@ class Splines:
         is_key[[0, -1]] |= still
         return spline_rows(value, np.where(still, 0.0, self.after), is_key, steps, self.before * ~still)
 
+    def played_of(self, own: Ints, between: Pieces) -> Array:
+        """Play some that have two keys or more, of which is known what is between these."""
+        slopes = between.of_slopes(self.after[:, own], self.before[:, own])
+        return between.without_slopes(self.value[:, own]) + slopes
+
 
 def refit(keys: Keys, hold: Hold) -> Keys:
     """Fit the keys of the legs of a cycle together.
@@ -113,14 +118,18 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     splines.value[-1, keys.channel[ends]] = keys.value[ends]
     splines.after[-1], splines.before[-1] = splines.after[0], splines.before[0]
     legs = [own[splines.is_key[:, own].sum(axis=0) > 1] for own in hold.legs]
-    found = _levers(splines, hold, legs)
+    played = splines.played(hold.steps)
+    found = _levers(played, hold, legs)
+    of_legs = np.concatenate(legs)
+    between = pieces(splines.is_key[:, of_legs], hold.steps)
     fits = [
         Leg(splines, hold, limb, legs[limb], found[limb])
         for limb in range(len(LIMBS))
         if legs[limb].size and hold.counts[:, limb].any()
     ]
     for _ in range(ROUNDS):
-        played = splines.played(hold.steps)
+        played = played.copy()  # who looks for toes in it may have locked it
+        played[:, of_legs] = splines.played_of(of_legs, between)
         toes = hold.feet.toes(played)
         for fit in fits:
             fit.step(splines, played, toes)
@@ -132,9 +141,8 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     return replace(keys, value=value, tangent_in=before, tangent_out=after)
 
 
-def _levers(splines: Splines, hold: Hold, legs: list[Ints]) -> list[Array]:
+def _levers(played: Array, hold: Hold, legs: list[Ints]) -> list[Array]:
     """Find how far each channel of each leg moves its toe, (channels, samples, 3). [toes over a channel]"""
-    played = splines.played(hold.steps)
     most = max(own.size for own in legs)
     tried = np.repeat(np.repeat(played[None, None], len(LIMBS), axis=0), most + 1, axis=1)
     for limb, own in enumerate(legs):
@@ -146,7 +154,16 @@ def _levers(splines: Splines, hold: Hold, legs: list[Ints]) -> list[Array]:
 
 
 class Leg:
-    """One leg whose keys are fitted, round by round."""
+    """One leg whose keys are fitted, round by round.
+
+    Attributes
+    ----------
+    moves
+        (planted samples, 3, unknowns) how far each unknown moves the toe. [of what is allowed]
+    near, columns
+        (channels, most unknowns of one, samples) how far each moves its channel [of what is allowed], and
+        (channels, most unknowns of one) which it is; those that a channel has not are the one after the last.
+    """
 
     def __init__(
         self,
@@ -161,14 +178,12 @@ class Leg:
         self.planted = np.flatnonzero(hold.counts[:, limb])
         self.unknowns = unknowns or Unknowns.of(splines, own, moves_values=hold.moves_values)
         between = pieces(splines.is_key[:, own], hold.steps)
-        count = self.unknowns.count
-        self.moves = np.zeros((self.planted.size, 3, count))
-        self.close: list[tuple[Array, Ints]] = []
-        for k in range(own.size):
-            rows, columns = self.unknowns.basis(between, k)
-            lever = levers[k, self.planted] / hold.most
-            self.moves[:, :, columns] += lever[..., None] * rows[self.planted][:, None]
-            self.close.append((rows / hold.allowed[own[k]], columns))
+        rows, self.columns = self.unknowns.basis(between)
+        self.near = rows / hold.allowed[own][:, None, None]
+        levers = levers[:, self.planted] / hold.most
+        moves = np.zeros((self.planted.size, 3, self.unknowns.count + 1))
+        moves[:, :, self.columns] = np.einsum("ksx,kus->sxku", levers, rows[:, :, self.planted])
+        self.moves = moves[:, :, :-1]
         self.toe_weight = np.ones(self.planted.size)
         self.near_weight = np.ones((len(hold.dense), own.size))
 
@@ -179,14 +194,17 @@ class Leg:
         off = (played[:, own] - hold.dense[:, own]) / hold.allowed[own]
         self.toe_weight = _heavier(self.toe_weight, np.linalg.norm(away, axis=1))
         self.near_weight = _heavier(self.near_weight, np.abs(off))
-        moves, weight = self.moves.reshape(-1, count), np.repeat(self.toe_weight, 3)
-        square = RIDGE * np.eye(count) + moves.T @ (weight[:, None] * moves)
-        right = moves.T @ (weight * away.ravel())
-        for k, (rows, columns) in enumerate(self.close):
-            near = NEAR * self.near_weight[:, k]
-            square[np.ix_(columns, columns)] += rows.T @ (near[:, None] * rows)
-            right[columns] += rows.T @ (near * off[:, k])
-        self.unknowns.add(splines, own, -np.linalg.solve(square, right))
+        root = np.sqrt(self.toe_weight)
+        moves = (root[:, None, None] * self.moves).reshape(-1, count)
+        near = NEAR * self.near_weight.T[:, None] * self.near  # (channels, unknowns of each, samples)
+        # Each unknown is of one channel, so that these stay beside each other; the last one is nobody's.
+        square, right = np.zeros((count + 1, count + 1)), np.zeros(count + 1)
+        square[self.columns[:, :, None], self.columns[:, None]] = near @ np.swapaxes(self.near, 1, 2)
+        right[self.columns] = (near @ off.T[..., None])[..., 0]
+        square, right = square[:count, :count], right[:count]
+        square += RIDGE * np.eye(count) + moves.T @ moves
+        right += moves.T @ (root[:, None] * away).ravel()
+        self.unknowns.add(splines, own, -np.asarray(np.linalg.solve(square, right)))
 
 
 def _heavier(weight: Array, share: Array) -> Array:
@@ -220,23 +238,33 @@ class Unknowns:
         value, after, second = numbers
         return cls(count, value, after, np.where(second >= 0, second, after))
 
-    def basis(self, between: Pieces, k: int) -> tuple[Array, Ints]:
-        """Return what the unknowns of a channel give its samples, (samples, unknowns), and which they are."""
-        first, last = between.before[:, k], between.after[:, k]
-        parts = (
-            (self.value[first, k], between.h0[:, k]),
-            (self.value[last, k], between.h1[:, k]),
-            (self.after[first, k], between.u[:, k]),
-            (self.before[last, k], between.v[:, k]),
-        )
-        columns = np.unique(np.concatenate([number for number, _ in parts]))
-        columns = columns[columns >= 0]
-        rows = np.zeros((len(first), columns.size))
-        samples = np.arange(len(first))
-        for number, weight in parts:
-            has = number >= 0
-            np.add.at(rows, (samples[has], np.searchsorted(columns, number[has])), weight[has])
-        return rows, columns
+    def basis(self, between: Pieces) -> tuple[Array, Ints]:
+        """Return what the unknowns of each channel give its samples, and which they are.
+
+        (channels, most unknowns of one, samples) and (channels, most unknowns of one); what a channel has not
+        is the one after the last.
+        """
+        channels = self.value.shape[1]
+        own = np.full(self.count + 1, channels)  # the channel of each; the last one is nobody's
+        for number in (self.value, self.after, self.before):
+            own[number] = np.where(number >= 0, np.arange(channels), channels)
+        order = np.argsort(own[:-1], kind="stable")
+        counts = np.bincount(own[:-1], minlength=channels)
+        most = int(counts.max(initial=0))
+        place = np.full(self.count + 1, most)  # of each among those of its channel
+        place[order] = np.arange(self.count) - np.repeat(np.cumsum(counts) - counts, counts)
+        columns = np.full((channels, most), self.count)
+        columns[own[order], place[order]] = order
+        rows = np.zeros((channels, most + 1, len(between.before)))
+        channel, sample = np.arange(channels), np.arange(len(between.before))[:, None]
+        for number, row, weight in (
+            (self.value, between.before, between.h0),
+            (self.value, between.after, between.h1),
+            (self.after, between.before, between.u),
+            (self.before, between.after, between.v),
+        ):
+            rows[channel, place[number[row, channel]], sample] += weight
+        return rows[:, :most], columns
 
     def add(self, splines: Splines, own: Ints, step: Array) -> None:
         """Change the splines by a step, in place."""

@@ -12,9 +12,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.formats.refit_keys import ROUNDS, Hold, Leg, Splines, Unknowns
-from gaitgen.formats.stances import Stance
+from gaitgen.formats.stances import Stance, rows_of_feet
 from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.hermite import pieces
+from gaitgen.motion.hermite import Pieces, pieces
 from gaitgen.motion.key_landing import Kinks
 from gaitgen.motion.keys import Keys
 from gaitgen.motion.toes import ToeFinder
@@ -120,15 +120,15 @@ class _Work:
     levers: list[Array]
     channels: Ints  # of all legs
     played: Array
+    between: Pieces | None = None  # what is between the keys of legs, as long as these stay on their rows
 
     def replay(self) -> None:
         """Play the legs anew."""
-        own, splines = self.channels, self.splines
-        between = pieces(splines.is_key[:, own], self.hold.steps)
+        own = self.channels
         self.played = self.played.copy()  # who looks for toes in it may have locked it
-        self.played[:, own] = between.without_slopes(splines.value[:, own]) + between.of_slopes(
-            splines.after[:, own], splines.before[:, own]
-        )
+        if self.between is None:
+            self.between = pieces(self.splines.is_key[:, own], self.hold.steps)
+        self.played[:, own] = self.splines.played_of(own, self.between)
 
     def drift(self) -> Array:
         """How far the toes are off in each stance, (stances,)."""
@@ -144,6 +144,7 @@ class _Work:
         All its keys are on their curves then, with the curves' own slopes.
         """
         splines, table = self.splines, self.hold.table
+        self.between = None
         own, first, last = self.hold.legs[stance.limb], stance.first, stance.last
         for channel in own:
             held = np.flatnonzero(splines.is_key[first : last + 1, channel])
@@ -168,21 +169,20 @@ class _Work:
             self.replay()
         spans = [self.span(stance) for stance in open_]
         legs = [self.leg(stance, span) for stance, span in zip(open_, spans, strict=True)]
-        samples = [np.arange(first * steps, last * steps + 1) for first, last in spans]
-        ends = np.cumsum([0, *(rows.size for rows in samples)])
-        rows = np.concatenate(samples)
-        limbs = np.repeat([s.limb for s in open_], np.diff(ends))
-        within = np.flatnonzero(rows <= np.repeat([s.last * steps for s in open_], np.diff(ends)))
-        limbs = limbs[within]
+        rows, starts = rows_of_feet(open_, spans, steps)
+        within = np.zeros(rows.shape, dtype=np.bool_)
+        for stance, start in zip(open_, starts, strict=True):
+            within[stance.limb, start : start + (stance.last - stance.first) * steps + 1] = True
+        limb = np.arange(len(LIMBS))
         for _ in range(ROUNDS):
             played = self.played[rows]
-            toes = hold.feet.toes(played)
-            off = np.linalg.norm(toes - hold.ground[rows], axis=2)
-            if (off[within, limbs] < HELD * hold.most).all():
+            toes = hold.feet.each_toe(played)
+            off = np.linalg.norm(toes - hold.ground[rows.T, limb], axis=2)
+            if (off[within.T] < HELD * hold.most).all():
                 break
-            for k, (span, leg) in enumerate(zip(spans, legs, strict=True)):
-                here = slice(ends[k], ends[k + 1])
-                leg.step(self.part(*span), played[here], toes[here])
+            for stance, (first, last), start, leg in zip(open_, spans, starts, legs, strict=True):
+                here = slice(start, start + (last - first) * steps + 1)
+                leg.step(self.part(first, last), played[stance.limb, here], toes[here])
             self.replay()
         found = self.drift()
         off = np.abs(self.played[::steps] - hold.table) > np.maximum(hold.allowed, 1e-9)
@@ -202,6 +202,8 @@ class _Work:
     def restore(self, stance: Stance, copy: Splines) -> None:
         """Put back what was copied."""
         part, own = self.part(stance.first, stance.last), self.hold.legs[stance.limb]
+        if (part.is_key[:, own] != copy.is_key).any():
+            self.between = None
         part.is_key[:, own], part.value[:, own] = copy.is_key, copy.value
         part.after[:, own], part.before[:, own] = copy.after, copy.before
 

@@ -6,12 +6,14 @@ there has one tangent before the contact and another after it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.hermite import own_slopes
 from gaitgen.motion.key_landing import Kinks
 
@@ -109,3 +111,28 @@ def _start_slope(rows: Array) -> Array:
     if len(rows) < 3:
         return np.asarray(rows[1] - rows[0])
     return np.asarray((-3.0 * rows[0] + 4.0 * rows[1] - rows[2]) / 2.0)
+
+
+def rows_of_feet(
+    stances: Sequence[Stance], spans: Sequence[tuple[int, int]], steps: int
+) -> tuple[Ints, list[int]]:
+    """Lay the samples of some stances one after the other, foot by foot.
+
+    Returns
+    -------
+    rows
+        (4, most samples of a foot) of the clip; a foot of fewer goes on with the first.
+    starts
+        Where in them each stance begins.
+    """
+    own: list[list[Ints]] = [[] for _ in LIMBS]
+    sizes, starts = [0] * len(LIMBS), []
+    for stance, (first, last) in zip(stances, spans, strict=True):
+        samples = np.arange(first * steps, last * steps + 1)
+        own[stance.limb].append(samples)
+        starts.append(sizes[stance.limb])
+        sizes[stance.limb] += samples.size
+    rows = np.zeros((len(LIMBS), max(sizes)), dtype=np.int64)
+    for row, parts, size in zip(rows, own, sizes, strict=True):
+        row[:size] = np.concatenate([*parts, np.zeros(0, dtype=np.int64)])
+    return rows, starts

@@ -12,7 +12,8 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.course.stance import StanceState
 from gaitgen.course.steps import along
-from gaitgen.numerics.curves import bump, even_travel, hill, largest_around, mean_around, ramp
+from gaitgen.limbs.tuck import Tuck
+from gaitgen.numerics.curves import bump, even_travel, hill, ramp
 from gaitgen.numerics.turns import crossed
 
 Array = npt.NDArray[np.float64]
@@ -22,12 +23,6 @@ EVERY = slice(None)
 
 # The height of a swinging foot grows with this power of the lift factor (estimate).
 LIFT_POWER = 1.5
-# A swinging foot that its leg does not reach, or only stretched, comes up to it: half-way through swing it
-# has this room under the longest leg, in heights of the top of the limb; over these shares of swing at either
-# end, and so softly, it goes over to that (estimates).
-TUCK_ROOM = 0.045
-TUCK_SHARE = 0.10
-TUCK_SOFT_SHARE = 0.08
 # The fall of the tip of a foot that does not hang ends at this share of swing.
 LEVEL_SHARE = 0.80
 # The second lift of a foot begins at this share of swing.
@@ -71,15 +66,16 @@ class Feet:
     @cached_property
     def joints_m(self) -> Array:
         """(samples, 4, 3) the foot joints. [m]"""
+        return np.asarray(self.toe_m + self.arms_m)
+
+    @cached_property
+    def arms_m(self) -> Array:
+        """(samples, 4, 3) the foot joints from the ground points of the toes. [m]"""
         toe, height = (limb_numbers(self.animal, f"foot.{name}_m") for name in ("toe", "height"))
         cos, sin = np.cos(self.pitch_rad), np.sin(self.pitch_rad)
         back = -toe * cos - height * sin
         rise = height * cos - toe * sin
-        return np.asarray(self.toe_m + back[..., None] * self.ahead + rise[..., None] * self.normal)
-
-    def led_along(self, plan: FootPlan) -> Feet:
-        """Return the feet pitched as they are, their toes where a plan has them."""
-        return replace(self, toe_m=plan.toe_m)
+        return np.asarray(back[..., None] * self.ahead + rise[..., None] * self.normal)
 
 
 def _ahead(heading_rad: Array, normal: Array) -> Array:
@@ -158,35 +154,8 @@ class FootPlan:
         return replace(self, toe_m=self.toe_m + by_m[..., None] * self.normal)
 
     def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array, *, is_periodic: bool = True) -> FootPlan:
-        """Raise swinging feet to where their legs reach, instead of lowering the trunk, as far as one runs.
-
-        Parameters
-        ----------
-        shortfall_m
-            (samples, 4) how much higher each foot must be. [m]
-        runs
-            (samples, 4) 1 at a run, 0 at a walk.
-        leg_m
-            (4,) height of the tops of the limbs. [m]
-        is_periodic
-            Whether the last moment is followed by the first.
-        """
-        swing = self.state.swing_share
-        window = runs * ramp(swing / TUCK_SHARE) * ramp((1.0 - swing) / TUCK_SHARE)
-        room = TUCK_ROOM * leg_m * bump(swing, 0.5)
-        needed = window * np.maximum(np.nan_to_num(shortfall_m) + room, 0.0)
-        in_swing = (swing > 0.0) & (swing < 1.0)
-        return self.raised(window * _over(needed, in_swing, is_periodic))
-
-
-def _over(needed: Array, in_swing: npt.NDArray[np.bool_], is_periodic: bool) -> Array:
-    """Lay a smooth curve over one with corners, (samples, 4); wide as a share of the mean swing."""
-    swings = max(1, int(np.count_nonzero(np.diff(in_swing.astype(np.int8), axis=0, prepend=0) == 1)))
-    width = max(3, round(TUCK_SOFT_SHARE * np.count_nonzero(in_swing) / swings))
-    over = largest_around(needed, width, periodic=is_periodic)
-    for _ in range(3):
-        over = mean_around(over, width, periodic=is_periodic)
-    return over
+        """Raise swinging feet to where their legs reach, whatever these miss; see `Tuck`."""
+        return self.raised(Tuck.of(self.state, runs, leg_m, is_periodic=is_periodic).raise_m(shortfall_m))
 
 
 def plan_feet(

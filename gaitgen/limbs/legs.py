@@ -13,7 +13,7 @@ from gaitgen.body.trunk import Trunk
 from gaitgen.limbs.chain import Complex, chains_of
 from gaitgen.limbs.foot_path import Feet, FootPlan
 from gaitgen.limbs.given import Given
-from gaitgen.limbs.reach import Reach, reach_for
+from gaitgen.limbs.reach import Reach, reach_from, tops_m
 from gaitgen.limbs.slings import carriers, sling_rotations
 from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.rotations import axis_angle_matrix
@@ -105,14 +105,14 @@ def aim_legs(
     ``near_rad`` (samples, 4) are unknowns near those that the limbs need, if some are known. [rad]
     """
     last = _foot_bones(animal)
-    feet = plan.rolling
+    feet, top_m = plan.rolling, tops_m(trunk, given)
     for _ in range(HANG_ROUNDS):
-        reach = reach_for(trunk, feet.joints_m, feet.heading_rad, given)
+        reach = reach_from(top_m, feet.joints_m, feet.heading_rad, given)
         turn, near_rad = given.laid.solve(reach.target_m, near_rad, as_far_as_can=True)
         hanging = turn[:, np.arange(len(last)), last] - given.hang_rad
         # A leg that does not reach yet keeps its roll, so that what it lacks is known.
         feet = plan.hanging(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
-    return Aimed(feet, reach_for(trunk, feet.joints_m, feet.heading_rad, given), near_rad)
+    return Aimed(feet, reach_from(top_m, feet.joints_m, feet.heading_rad, given), near_rad)
 
 
 def solve_legs(

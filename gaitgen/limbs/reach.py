@@ -58,21 +58,30 @@ class Reach:
         return np.arctan2(self.up_m, self.left_m) + np.arccos(across)
 
 
+def tops_m(trunk: Trunk, given: Given) -> Array:
+    """Find the tops of the limbs, (samples, 4, 3). [m]"""
+    return np.asarray(trunk.root_m[:, None] + given.top_m @ np.swapaxes(trunk.pelvis, 1, 2))
+
+
 def reach_for(trunk: Trunk, feet_m: Array, heading_rad: Array, given: Given) -> Reach:
+    """Find what each limb of a trunk must span, as `reach_from` its tops."""
+    return reach_from(tops_m(trunk, given), feet_m, heading_rad, given)
+
+
+def reach_from(top_m: Array, feet_m: Array, heading_rad: Array, given: Given) -> Reach:
     """Find what each limb must span, and whether it can.
 
     Parameters
     ----------
-    trunk
-        The trunk.
+    top_m
+        (samples, 4, 3) tops of the limbs. [m]
     feet_m, heading_rad
         (samples, 4, 3) foot joints and (samples, 4) directions of the feet. [m], [rad]
     given
         What the laws say.
     """
     chains = given.laid.chains
-    top = trunk.root_m[:, None] + given.top_m @ np.swapaxes(trunk.pelvis, 1, 2)
-    reach = feet_m - top
+    reach = feet_m - top_m
     cos, sin = np.cos(heading_rad), np.sin(heading_rad)
     ahead = cos * reach[..., 0] + sin * reach[..., 1]
     left = cos * reach[..., 1] - sin * reach[..., 0]
@@ -87,4 +96,4 @@ def reach_for(trunk: Trunk, feet_m: Array, heading_rad: Array, given: Given) -> 
     near = np.minimum(np.abs(target.real), NEARLY * longest)
     overstretch = np.abs(target.real) - near
     shortfall = -target.imag - np.sqrt(longest**2 - near**2) + overstretch
-    return Reach(top, heading_rad, left, up, chains.across_m, target, above, shortfall)
+    return Reach(top_m, heading_rad, left, up, chains.across_m, target, above, shortfall)

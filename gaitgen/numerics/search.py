@@ -1,4 +1,4 @@
-"""How far something can be taken: a search on even steps that halves, and guesses where it will end."""
+"""How far something can be taken: a search on even steps that guesses where it will end, and can halve."""
 
 from __future__ import annotations
 
@@ -11,8 +11,7 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 Tried = TypeVar("Tried")
 
-# Over so few steps most things go nearly evenly; over more of them a guess is no better than the middle.
-EVEN_STEPS = 16
+MOST_MORE = 3  # tries, at the most, than halving takes
 
 
 def farthest(
@@ -20,8 +19,9 @@ def farthest(
 ) -> Tried:
     """Find the last step at which nothing is in excess.
 
-    Halved until few steps are left; then each try is made where the first excess would begin if all went
-    evenly between the tries around it.
+    Each try is made where the first excess would begin if all went evenly between the tries around it; an
+    end that stays when the other has moved twice counts for half of it (the Illinois rule: Dowell M. &
+    Jarratt P. 1971, BIT 11:168-174, from memory). No try leaves more steps than can be halved in those left.
 
     Parameters
     ----------
@@ -36,15 +36,21 @@ def farthest(
     """
     low, high, best = 0, steps, none
     below, above = excess(none), excess(whole)
+    tries, fitted = (steps - 1).bit_length() + MOST_MORE, None
     while high - low > 1:
-        share = _first_excess(below, above) if high - low <= EVEN_STEPS else 0.5
-        middle = min(max(low + int(share * (high - low)), low + 1), high - 1)
+        tries -= 1
+        guess = low + int(_first_excess(below, above) * (high - low))
+        middle = min(max(guess, high - 2**tries, low + 1), low + 2**tries, high - 1)
         tried = at(middle)
         found = excess(tried)
-        if (found > 0.0).any():
-            high, above = middle, found
-        else:
+        fits = not (found > 0.0).any()
+        if fits:
             low, below, best = middle, found, tried
+            above = above / 2.0 if fitted is True else above
+        else:
+            high, above = middle, found
+            below = below / 2.0 if fitted is False else below
+        fitted = fits
     return best
 
 

@@ -10,7 +10,8 @@ from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.steps import along
 from gaitgen.limbs.foot_path import FootPlan
 from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs
-from gaitgen.limbs.reach import reach_for
+from gaitgen.limbs.reach import reach_for, reach_from, tops_m
+from gaitgen.limbs.tuck import Tuck
 from gaitgen.numerics.curves import envelope
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import Carried, Course
@@ -97,14 +98,15 @@ def _tucked(course: Course, carried: Carried, drop_m: Drops, near: LegPoses | No
     Several times over: what is missed where a swing begins and ends is made up for by a part each time.
     """
     animal, given, plan = course.animal, carried.given, carried.plan
-    tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
+    legs_m = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
+    tuck = Tuck.of(plan.state, carried.runs, legs_m, is_periodic=course.grid.is_periodic)
     trunk = posed_trunk(animal, carried.body.ends.lowered(*drop_m), carried.body.back)
-    feet = plan.rolling
+    feet, top_m = plan.rolling, tops_m(trunk, given)
     for turn in range(TUCK_ROUNDS):
-        short = reach_for(trunk, feet.led_along(plan).joints_m, feet.heading_rad, given).shortfall_m
+        short = reach_from(top_m, plan.toe_m + feet.arms_m, feet.heading_rad, given).shortfall_m
         if turn > 0 and short.max() <= ROOM_M:
             break
-        plan = plan.tucked(short, carried.runs, tops, is_periodic=course.grid.is_periodic)
+        plan = plan.raised(tuck.raise_m(short))
         if turn == 0:
             feet = aim_legs(animal, trunk, plan, given).feet if near is None else near.feet
     return plan
