@@ -57,7 +57,9 @@ def jumps(seen: Seen) -> list[tuple[int, float]]:
     alone = extra > 2.0 * np.maximum(beside[:-2], beside[2:])  # a body that surges does so for some steps
     alone &= np.minimum(beside[:-2], beside[2:]) > -0.5 * extra  # a frame that pops goes there and back
     alone &= extra > 2.0 * np.quantile(np.maximum(extra, 0.0), 0.8)
-    if not seen.feet.in_place:  # the body itself leaps over a gap; feet that do not stand slide under any body
+    if (
+        not seen.feet.in_place
+    ):  # the body itself leaps over a gap; feet that do not stand slide under any body
         own = np.linalg.norm(np.diff(seen.motion.root_m[:, :2], axis=0), axis=1) / size
         alone &= own - _usual(own) > ITSELF * extra
     alike = spread < 0.5 * np.abs(extra) + 0.3 + 5.0 * sigma

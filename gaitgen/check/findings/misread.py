@@ -136,7 +136,7 @@ def _other_unit(is_m: float, should_be_m: float) -> tuple[float, str]:
 def read_otherwise(seen: Seen) -> list[Finding]:
     """Find angles in another order, legs in each other's place, and a back that turns the wrong way.
 
-    Of a shot only where it shows no strides that are alike: where it does, its feet are read as they should be.
+    Of a shot only where it shows no strides that are alike; where it does, its feet are read as they should.
     """
     if any(part.stretch.what != CHANGES for part in seen.parts):
         return []

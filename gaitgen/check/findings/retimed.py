@@ -26,8 +26,8 @@ MOVES_RAD = np.radians(0.2)  # joints that turn less have no say
 LEAST_RAD = np.radians(0.02)  # a joint that is so near its curve is on it
 # Better by so much, and for such a share of the joints; in the computed clips of all gaits it never is.
 GAP_GAIN, SWAP_GAIN, AGREE = 1.5, 3.0, 0.68
-# The other half of the stride, where legs do the same, must not look as if frames were missing there too: what is
-# gained here is so many times what is gained there, both as logarithms.
+# The other half of the stride, where legs do the same, must not look as if frames were missing there:
+# what is gained here is so many times what is gained there, both as logarithms.
 OVER_OTHERS, GIVE = 1.35, 1
 # Frames before and after the first of two that are looked at, and the most after it.
 BEFORE, AFTER, BEYOND = 2, 3, 4
@@ -66,13 +66,15 @@ def gaps(seen: Seen) -> list[OutOfTime]:
 
 
 def _in_other_steps(seen: Seen, row: int, gain: Array) -> float:
-    """Logarithm of what is gained (rows,) at the same moment of other steps, where most; 0 where there are none."""
+    """Logarithm of the most that is gained (rows,) at the same moment of other steps; 0 without any."""
     if seen.gait is None:
         return 0.0
     step = seen.gait.period / (2.0 if seen.gait.symmetrical else 1.0)
     rows = seen.loop.frames if seen.loop.closes else len(gain)
     count = int(rows / step)
-    others = np.round(row + step * np.concatenate([np.arange(-count, 0), np.arange(1, count + 1)])).astype(int)
+    others = np.round(row + step * np.concatenate([np.arange(-count, 0), np.arange(1, count + 1)])).astype(
+        int
+    )
     near = (others[:, None] + np.arange(-GIVE, GIVE + 1)).ravel()
     near = near % rows if seen.loop.closes else near
     near = near[(near >= 0) & (near < len(gain))]
@@ -92,9 +94,7 @@ def swaps(seen: Seen) -> tuple[OutOfTime, ...]:
     return tuple(_places(seen, times, SWAP_GAIN)[0])
 
 
-def _places(
-    seen: Seen, times: dict[int, Array], least_gain: float
-) -> tuple[list[OutOfTime], Array]:
+def _places(seen: Seen, times: dict[int, Array], least_gain: float) -> tuple[list[OutOfTime], Array]:
     """Return the places where one of some times of the frames fits far better than the file's own.
 
     And how many times better the best of them fits at each row, (rows,), be it that not all joints agree.
