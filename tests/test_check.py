@@ -49,7 +49,7 @@ from gaitgen.check.waves import apart_deg, wave
 from gaitgen.check.whose import whose
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
-from gaitgen.errors import GaitgenError
+from gaitgen.errors import GaitgenError, RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh_file import BvhFile
@@ -463,9 +463,29 @@ def test_meant_gait_file(tmp_path):
 def test_meant_words(tmp_path, capsys):
     clip = written(tmp_path)
     assert run(["check", str(clip), "--meant", "LF, flourish"]) == 2
-    assert "'flourish' is no foot, part or finding" in capsys.readouterr().err
+    assert "'flourish' is no foot, part, joint or finding" in capsys.readouterr().err
     assert run(["check", str(clip), "--meant", "repeated frames"]) == 2
     assert "did you mean 'repeated frame'" in capsys.readouterr().err
+
+
+def test_a_joint_of_the_rig_may_be_meant(tmp_path):
+    """A joint that pops is no fault where it is named, whatever the rig calls it; that of another is."""
+    clip = tmp_path / "own.bvh"
+    clip.write_bytes(renamed("riding_horse"))
+    start = read_bvh(clip.read_bytes(), "own.bvh")
+    names, rows = start.joint_names, start.rows.copy()
+    for joint, row in ((3, 8), (5, 20)):
+        rows[row, columns(start, names[joint])["X"]] += 20.0
+    head = clip.read_text().split("Frame Time:")
+    lines = [" ".join(f"{value:.6f}" for value in row) for row in rows]
+    clip.write_text(f"{head[0]}Frame Time:{head[1].splitlines()[0]}\n" + "\n".join(lines) + "\n")
+    popping = {f.limb for f in check_file(clip).findings if f.kind == "pop"}
+    assert {names[3], names[5]} <= popping
+    left = {f.limb for f in check_file(clip, meant=names[3].upper()).findings if f.kind == "pop"}
+    assert names[5] in left
+    assert names[3] not in left
+    with pytest.raises(RequestError, match=f"'{names[3]}x' is no foot, part, joint or finding"):
+        check_file(clip, meant=names[3] + "x")
 
 
 # --- whose clip it is ------------------------------------------------------------------------------------

@@ -275,6 +275,7 @@ FAULTS = [
     ('image = "bad.png"', r"line 6: .*has no metres_per_pixel"),
     ('mesh = "bad.ply"', r"line 7: .*mesh is 'bad.ply', which cannot be read"),
     ('mesh = "bad.obj"', r"line 7: .*mesh is 'bad.obj', which"),
+    ('mesh = "flat.obj"', r"line 7: .*mesh is 'flat.obj', which"),
     ('mesh = "far.obj"', r"line 7: .*mesh is 'far.obj', with corners 9e\+200 m away; give a scale"),
     ('mesh = "bad.obj"\nup = "x"', r"line 8: .*up is 'x'; write one of y, z"),
     ("slope = 5\nsteps = [[1, 0.1]]", r"line 6: .*has slope and steps; give one of"),
@@ -289,6 +290,7 @@ FAULTS = [
 def test_a_fault_of_a_ground_is_told_with_its_line(tmp_path, ground, words):
     for name in ("bad.png", "bad.ply", "bad.obj"):
         (tmp_path / name).write_bytes(b"\x89PNG\r\n not one")
+    (tmp_path / "flat.obj").write_text("v 0 0\nv 9 0\nv 0 9\nf 1 2 3\n", encoding="utf-8")
     (tmp_path / "far.obj").write_text("v 0 0 0\nv 9e200 0 0\nv 0 0 9e200\nf 1 2 3\n", encoding="utf-8")
     with pytest.raises(RequestError, match=words) as caught:
         read_shot(written(tmp_path, ground + "\n"))

@@ -8,6 +8,7 @@ from dataclasses import asdict
 import numpy as np
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.frame_rate import frame_rate_doubt
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.words import shot_facts
 from gaitgen.course.contacts import NO_NAME
@@ -21,6 +22,7 @@ def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
         "file": motion.name,
         "frames": motion.frames,
         "frame_rate_hz": motion.frame_rate_hz,
+        "frame_rate_doubt": frame_rate_doubt(seen) or None,
         "animal_limits": seen.limits.animal,
         "hip_height_m": motion.hip_height_m,
         "unit": motion.map.unit,

@@ -73,7 +73,7 @@ class Finder:
 
 FINDERS = (
     Finder(misread.root_misread, Where.WHOLE),
-    Finder(misread.read_otherwise, Where.NOWHERE),
+    Finder(misread.read_otherwise, Where.WHOLE),
     Finder(reverse.reversed_in_time, Where.NOWHERE),
     Finder(mirrored.mirrored, Where.WHOLE),
     Finder(held.rounded, Where.WHOLE),

@@ -39,7 +39,7 @@ class Meant:
     Attributes
     ----------
     words
-        Feet of LIMBS, parts of PARTS, and kinds of findings.
+        Feet of LIMBS, parts of PARTS, joints of the clip, and kinds of findings.
     contacts, gait
         The meant contacts and lift-offs of one stride, or the meant gait: the timing is held against these
         and not against an even gait.
@@ -78,7 +78,7 @@ class Meant:
 
     def covers(self, finding: Finding) -> bool:
         """Tell whether a finding is meant."""
-        if finding.kind in self.words:
+        if finding.kind in self.words or (finding.joint and finding.joint in self.words):
             return True
         if finding.limb in LIMBS:
             pair = {limb for limb in LIMBS if limb[1] == finding.limb[1]}
@@ -89,22 +89,32 @@ class Meant:
 NOTHING = Meant()
 
 
-def parse_meant(text: str, kinds: Collection[str]) -> frozenset[str]:
-    """Read a list such as ``LF, head, asymmetry``.
+def parse_meant(text: str, kinds: Collection[str], joints: Collection[str] = ()) -> frozenset[str]:
+    """Read a list such as ``LF, head, asymmetry, tail_3``.
+
+    Parameters
+    ----------
+    text
+        The list.
+    kinds, joints
+        Findings there are, and joints of the clip.
 
     Raises
     ------
     RequestError
-        If a word is no foot, no part and no finding.
+        If a word is no foot, no part, no joint and no finding.
     """
-    known = {**{word.lower(): word for word in (*PARTS, *kinds)}, **{limb.lower(): limb for limb in LIMBS}}
-    words = set()
+    known: dict[str, set[str]] = {}
+    for each in (*PARTS, *kinds, *LIMBS, *joints):
+        known.setdefault(" ".join(each.lower().split()), set()).add(each)
+    words: set[str] = set()
     for part in text.split(","):
         word = " ".join(part.lower().split())
         if word not in known:
             raise RequestError(
-                f"{part.strip()!r} is no foot, part or finding{nearest(word, known)}; write feet "
-                f"({', '.join(LIMBS)}), parts ({', '.join(PARTS)}) or findings, with commas between"
+                f"{part.strip()!r} is no foot, part, joint or finding{nearest(word, known)}; write feet "
+                f"({', '.join(LIMBS)}), parts ({', '.join(PARTS)}), joints of the clip or findings, with "
+                "commas between"
             )
-        words.add(known[word])
+        words |= known[word]
     return frozenset(words)

@@ -10,6 +10,7 @@ from gaitgen.check.facts import support_sequence
 from gaitgen.check.finding import Finding
 from gaitgen.check.finding_words import finding_lines, grouped
 from gaitgen.check.findings.held import WORDS, held_every
+from gaitgen.check.frame_rate import frame_rate_doubt
 from gaitgen.check.gait import Gait
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.words import shot_lines
@@ -68,6 +69,9 @@ def as_text(seen: Seen, findings: Sequence[Finding]) -> str:
     if seen.meant.words:
         lines.append(f"  note: meant, and no fault: {', '.join(sorted(seen.meant.words))}.")
     turn = held_every(seen.motion.file.rows)
+    doubt = frame_rate_doubt(seen) if turn == 1 else ""
+    if doubt:
+        lines.append(f"  note: {doubt}")
     if turn > 1:
         lines.append(f"  note: the clip is {WORDS[turn]}: each pose is held, so nothing else is judged.")
     elif seen.noise.angle_deg > 0.0:

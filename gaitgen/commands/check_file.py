@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -119,7 +120,9 @@ def check_file(
     surface, jumps_m = (None, ()) if shot_path is None else _of_shot(shot_path)
     motion, limits = load_motion(path, map_path, animal)
     limits = with_changes(limits, limits_path)
-    seen = see(motion, limits, ground, _meant(meant, contacts, gait), surface, jumps_m)
+    seen = see(
+        motion, limits, ground, _meant(meant, contacts, gait, motion.file.joint_names), surface, jumps_m
+    )
     found = tuple(check(seen))
     if against is None:
         return Checked(seen, found)
@@ -136,6 +139,6 @@ def _of_shot(path: Path) -> tuple[Ground, tuple[float, ...]]:
     return shot.ground, tuple(jump.at_m for jump in shot.jumps)
 
 
-def _meant(words: str | None, contacts: str | None, gait: str | None) -> Meant:
-    known: frozenset[str] = frozenset() if words is None else parse_meant(words, KINDS)
+def _meant(words: str | None, contacts: str | None, gait: str | None, joints: Sequence[str]) -> Meant:
+    known: frozenset[str] = frozenset() if words is None else parse_meant(words, KINDS, joints)
     return Meant(known, contacts, None if gait is None else load_gait(gait))

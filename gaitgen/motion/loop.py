@@ -13,6 +13,11 @@ Array = npt.NDArray[np.float64]
 # more, and at least this far (a leg that lands within a frame of the seam stops hard: 0.73 in a trial).
 ON_COSINE, ON_SCALE = 0.6, 0.4
 NEAR_SHARE = 0.4  # of the widest pose difference: how near the ends of a loop are
+# Of the mean speed: by so much more a body goes faster at one end of a clip than at the other, over this
+# share of its steps, that the two are no ends of a loop; unless their poses are the nearer to each other.
+# Cycles of six animals: 0.19 at most; a last frame that is there twice makes 0.7, and poses nearly the same.
+ANOTHER_PACE, END_SHARE, NEARLY_SAME = 0.4, 1 / 16, 0.15
+LEAST_STRIDES = 3  # in which a pace is told from how a body goes in one stride
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,7 +66,24 @@ def find_loop(places_m: Array) -> Loop:
     goes_on = along > ON_COSINE * np.sqrt(usual * float((gap**2).sum())) and along > ON_SCALE * usual
     repeats = not goes_on
     closes = widest > 1e-6 and float(apart[-1]) < NEAR_SHARE * widest
+    goes = float(np.linalg.norm((root[-1] - root[0])[:2])) > widest  # in place it sways and creeps
+    if closes and goes and float(apart[-1]) > NEARLY_SAME * widest:
+        closes = not _parts(root, max(2, int(END_SHARE * (len(root) - 1))))
     frames = len(root) - 1 if repeats else len(root)
     advance = root[-1] - root[0] if repeats else root[-1] - root[0] + last_step
     level_advance = advance * np.array([1.0, 1.0, 0.0])
     return Loop(closes, frames if closes else len(root), level_advance, repeats)
+
+
+def changes_pace(root_m: Array, stride_frames: float) -> bool:
+    """Tell whether a root (frames, 3) goes at another pace in the last stride than in the first. [m]"""
+    steps = round(stride_frames)
+    return steps > 0 and len(root_m) > LEAST_STRIDES * steps and _parts(root_m, steps)
+
+
+def _parts(root_m: Array, steps: int) -> bool:
+    """Whether the root goes on in another way in so many last steps than in so many first ones."""
+    level = root_m[:, :2]
+    first, last = level[steps] - level[0], level[-1] - level[-1 - steps]
+    mean = float(np.linalg.norm(level[-1] - level[0])) * steps / (len(level) - 1)
+    return abs(float(np.linalg.norm(last) - np.linalg.norm(first))) > ANOTHER_PACE * mean

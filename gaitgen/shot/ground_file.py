@@ -160,7 +160,7 @@ def _triangles(table: Table, path: Path) -> Array:
         raise table.fail(
             f"mesh is {path.name!r}, which cannot be read ({reason}); give a mesh of triangles"
         ) from None
-    if not len(triangles) or not np.isfinite(triangles).all():
+    if not len(triangles) or triangles.shape[1:] != (3, 3) or not np.isfinite(triangles).all():
         raise table.fail(f"mesh is {path.name!r}, which has no faces, or some at no place; give a mesh")
     if len(triangles) > MOST_FACES:
         raise table.fail(f"mesh has {len(triangles)} faces; give at most {MOST_FACES}")

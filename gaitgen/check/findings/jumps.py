@@ -17,6 +17,7 @@ STEP_M = 1e-6  # a body that goes less far in a frame stays
 NEAR = 3  # steps on both sides that a jump is held against
 BESIDE = 3  # rows from frames that are held or swapped, within which a gap comes of these
 FEWEST_FEET = 2  # that have to stand, to tell how far the body goes over them in a step
+ITSELF = 0.5  # of what it goes too far over its feet, a body that travels goes too far in the world
 EVEN = 0.3  # frames: where one is missing, the body goes on over its feet by nearly a whole one
 
 
@@ -56,6 +57,11 @@ def jumps(seen: Seen) -> list[tuple[int, float]]:
     alone = extra > 2.0 * np.maximum(beside[:-2], beside[2:])  # a body that surges does so for some steps
     alone &= np.minimum(beside[:-2], beside[2:]) > -0.5 * extra  # a frame that pops goes there and back
     alone &= extra > 2.0 * np.quantile(np.maximum(extra, 0.0), 0.8)
+    if (
+        not seen.feet.in_place
+    ):  # the body itself leaps over a gap; feet that do not stand slide under any body
+        own = np.linalg.norm(np.diff(seen.motion.root_m[:, :2], axis=0), axis=1) / size
+        alone &= own - _usual(own) > ITSELF * extra
     alike = spread < 0.5 * np.abs(extra) + 0.3 + 5.0 * sigma
     return [(int(row), float(extra[row])) for row in np.flatnonzero((extra > past) & alike & alone)]
 

@@ -26,6 +26,9 @@ MOVES_RAD = np.radians(0.2)  # joints that turn less have no say
 LEAST_RAD = np.radians(0.02)  # a joint that is so near its curve is on it
 # Better by so much, and for such a share of the joints; in the computed clips of all gaits it never is.
 GAP_GAIN, SWAP_GAIN, AGREE = 1.5, 3.0, 0.68
+# The other half of the stride, where legs do the same, must not look as if frames were missing there:
+# what is gained here is so many times what is gained there, both as logarithms.
+OVER_OTHERS, GIVE = 1.35, 1
 # Frames before and after the first of two that are looked at, and the most after it.
 BEFORE, AFTER, BEYOND = 2, 3, 4
 # A pose that is out of place: frames around one of the two are so much nearer their curve without it.
@@ -53,10 +56,32 @@ class OutOfTime:
 
 
 def gaps(seen: Seen) -> list[OutOfTime]:
-    """Return where frames are missing."""
+    """Return where frames are missing: not where a step looks so each time that it is made."""
     steady = np.arange(-BEFORE, AFTER + 1.0)
     times = {count: np.where(steady > 0.0, steady + count, steady) for count in range(1, MOST_MISSING + 1)}
-    return _places(seen, times, GAP_GAIN)
+    found, every = _places(seen, times, GAP_GAIN)
+    return [
+        place for place in found if np.log(place.gain) > OVER_OTHERS * _in_other_steps(seen, place.row, every)
+    ]
+
+
+def _in_other_steps(seen: Seen, row: int, gain: Array) -> float:
+    """Logarithm of the most that is gained (rows,) at the same moment of other steps; 0 without any."""
+    if seen.gait is None:
+        return 0.0
+    step = seen.gait.period / (2.0 if seen.gait.symmetrical else 1.0)
+    rows = seen.loop.frames if seen.loop.closes else len(gain)
+    count = int(rows / step)
+    others = np.round(row + step * np.concatenate([np.arange(-count, 0), np.arange(1, count + 1)])).astype(
+        int
+    )
+    near = (others[:, None] + np.arange(-GIVE, GIVE + 1)).ravel()
+    near = near % rows if seen.loop.closes else near
+    near = near[(near >= 0) & (near < len(gain))]
+    apart = np.abs(near - row)
+    apart = np.minimum(apart, rows - apart) if seen.loop.closes else apart
+    near = near[apart > BEFORE]
+    return float(np.log(np.maximum(gain[near], 1.0)).max(initial=0.0))
 
 
 @lru_cache(maxsize=1)  # asked for by several findings of one clip
@@ -66,24 +91,28 @@ def swaps(seen: Seen) -> tuple[OutOfTime, ...]:
         1: np.array([-2.0, -1.0, 1.0, 0.0, 2.0, 3.0]),
         2: np.array([-2.0, -1.0, 2.0, 1.0, 0.0, 3.0, 4.0]),
     }
-    return tuple(_places(seen, times, SWAP_GAIN))
+    return tuple(_places(seen, times, SWAP_GAIN)[0])
 
 
-def _places(seen: Seen, times: dict[int, Array], least_gain: float) -> list[OutOfTime]:
-    """Return the places where one of some times of the frames fits far better than the file's own."""
+def _places(seen: Seen, times: dict[int, Array], least_gain: float) -> tuple[list[OutOfTime], Array]:
+    """Return the places where one of some times of the frames fits far better than the file's own.
+
+    And how many times better the best of them fits at each row, (rows,), be it that not all joints agree.
+    """
     if seen.motion.frames < FEWEST:
-        return []
+        return [], np.ones(0)
     turns = continuous_sign(quaternion_from_matrix(_with_ends(seen)))
     turns = turns[:, np.linalg.norm(np.ptp(turns, axis=0), axis=1) > MOVES_RAD / 2.0]
     if not turns.shape[1]:
-        return []
+        return [], np.ones(0)
     floor = max(LEAST_RAD, np.radians(seen.noise.angle_deg)) ** 2
     rows = len(turns) - BEFORE - BEYOND  # of the clip; those of the loop are beside them
-    best, which = np.zeros(rows), np.zeros(rows, dtype=np.int64)
+    best, which, every = np.zeros(rows), np.zeros(rows, dtype=np.int64), np.zeros(rows)
     for frames, own in times.items():
         wide = len(own)
         plain, mended = (_off(turns, each) + floor for each in (np.arange(wide, dtype=np.float64), own))
         gain = np.exp(np.log(plain / mended).mean(axis=1))
+        every[: len(gain)] = np.maximum(every[: len(gain)], gain[:rows])
         gain[(plain > mended).mean(axis=1) < AGREE] = 0.0
         for strayed in STRAYED:  # one pose that is out of place is none of it
             alone = _off(turns, strayed, strayed) + floor
@@ -97,7 +126,7 @@ def _places(seen: Seen, times: dict[int, Array], least_gain: float) -> list[OutO
         best = np.maximum(best, gain)
     around = np.lib.stride_tricks.sliding_window_view(np.pad(best, BEFORE), 2 * BEFORE + 1).max(axis=1)
     hits = np.flatnonzero((best > least_gain) & (best == around))
-    return [OutOfTime(int(row), int(which[row]), float(best[row])) for row in hits]
+    return [OutOfTime(int(row), int(which[row]), float(best[row])) for row in hits], every
 
 
 def _with_ends(seen: Seen) -> Array:

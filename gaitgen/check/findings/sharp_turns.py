@@ -28,6 +28,7 @@ UNEVEN = 0.75  # frames by which the stances of a pair differ where it limps
 # with more frames by less, as their square; with more than the last number by no more than other limits let
 # through (measured on the computed gallops of small animals).
 COARSE_FRAMES, COARSE_SHARE, COARSE_MOST = 8.0, 0.55, 24.0
+COARSE_UNEVEN = 0.6  # in a gait whose left and right are unlike: no mate tells what a leg does
 
 
 def off_line_deg(seen: Seen) -> Array:
@@ -103,6 +104,8 @@ def _elsewhere(
     found = float(off[_far_rows(len(off), row), joint].max()) if is_event(seen, joint, row) else 0.0
     if mate != joint:
         found = max(found, _in_an_uneven_swing(seen, off, joint, mate, row))
+    if rows < 1.5 * period and not seen.gait.symmetrical:
+        found = max(found, _in_an_uneven_stride(seen, off, joint, row, shifts))
     for which, moment in places:
         near = np.arange(int(np.floor(moment)) - by, int(np.ceil(moment)) + by + 1)
         near = near % rows if seen.loop.closes else near[(near >= 0) & (near < rows)]
@@ -128,6 +131,23 @@ def _in_an_uneven_swing(seen: Seen, off: Array, joint: int, mate: int, row: int)
     air = ~seen.feet.planted[:rows, other]
     quicker = max(1.0, (1.0 - duty[other]) / max(1.0 - duty[own], 1e-6)) ** 2
     return quicker * float(off[air, mate].max()) if air.any() else 0.0
+
+
+def _in_an_uneven_stride(
+    seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, tuple[int, float, float]]
+) -> float:
+    """How sharply a leg turns in the rest of a single stride in which its mate goes another way.
+
+    What lands or lifts is held against all other legs: one of them does it as sharply.
+    """
+    if _limb_of(seen, joint) is None:
+        return 0.0
+    found = float(off[_far_rows(len(off), row), joint].max(initial=0.0))
+    if not is_event(seen, joint, row):
+        return found
+    own = _leg_of(seen, joint)
+    others = [each for each in shifts if each not in own and _limb_of(seen, each) is not None]
+    return max(found, float(off[:, others].max(initial=0.0)))
 
 
 @lru_cache(maxsize=1)  # asked for of many joints of one clip
@@ -219,7 +239,8 @@ def coarse(seen: Seen, row: int) -> tuple[npt.NDArray[np.int64], float]:
     period = round(seen.gait.period)
     rows = np.arange(row - period // 2, row + period - period // 2)
     rows = rows % seen.loop.frames if seen.loop.closes else rows[(rows >= 0) & (rows < seen.motion.frames)]
-    return rows[rows != row], COARSE_SHARE * (COARSE_FRAMES / seen.gait.period) ** 2
+    share = COARSE_SHARE if seen.gait.symmetrical else COARSE_UNEVEN
+    return rows[rows != row], share * (COARSE_FRAMES / seen.gait.period) ** 2
 
 
 def _coarse_deg(seen: Seen, joint: int, row: int) -> float:

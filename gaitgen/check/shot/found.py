@@ -24,6 +24,7 @@ from gaitgen.check.shot.way import Way, way_of
 from gaitgen.check.tracked import Tracked
 from gaitgen.course.ground import Ground
 from gaitgen.motion.contacts import Feet, Stance
+from gaitgen.motion.loop import changes_pace
 
 Array = npt.NDArray[np.float64]
 
@@ -104,6 +105,7 @@ def find_shot(
         surface is None
         and not jumps
         and not _is_one(stretches, way, [stride.name for stride in strides if stride.name])
+        and not changes_pace(motion.root_m, stride)
     ):
         return None
     level = _levelled(motion, every, ground)
