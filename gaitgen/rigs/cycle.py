@@ -94,8 +94,9 @@ class LoadedRig:
         """
         try:
             return make()
-        except ReachError:
-            raise RigError(self._fault) from None
+        except ReachError as error:
+            is_straight = _stretched(self.rig) >= STRAIGHT_SHARE
+            raise RigError(self._fault if is_straight else f"{self.where}: {error}") from None
 
     @property
     def _fault(self) -> str:
@@ -221,13 +222,19 @@ class RigClip:
         )
 
 
-def _advice(rig: Rig) -> str:
-    """Say what to do about a rig that cannot walk: legs that stand straight have no length to spare."""
+def _stretched(rig: Rig) -> float:
+    """Share of its length to which the straightest leg stands stretched."""
     most = 0.0
     for limb in rig.limbs:
         line = np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]])
         sides = np.linalg.norm(np.diff(line, axis=0), axis=1)
         most = max(most, float(np.linalg.norm(line[-1] - line[0]) / max(sides.sum(), 1e-9)))
+    return most
+
+
+def _advice(rig: Rig) -> str:
+    """Say what to do about a rig that cannot walk: legs that stand straight have no length to spare."""
+    most = _stretched(rig)
     if most < STRAIGHT_SHARE:
         return "check bones and toe"
     return (
