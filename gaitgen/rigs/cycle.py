@@ -23,7 +23,7 @@ from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.held_keys import held_keys
 from gaitgen.formats.units import UNIT_WORDS
-from gaitgen.motion.controls import Controls, controls
+from gaitgen.motion.controls import Controls, controls, rig_scale
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
@@ -201,12 +201,22 @@ class RigClip:
         return files
 
     def control_files(self, curves: Controls, hand_off: HandOff) -> dict[str, bytes]:
-        """Write curves in space, given from the origin of the rig's file, in its unit and axes."""
+        """Write curves in space, given from the origin of the rig's file, in its unit and axes.
+
+        Raises
+        ------
+        RequestError
+            If the size of the rig that they are for is not usable.
+        """
         space = RigSpace.of(self.rig)
+        height = None if hand_off.rig_height is None else hand_off.rig_height * space.metres_per_unit
+        withers = self.clip.animal.withers_height_m
+        scale = rig_scale(withers, factor=hand_off.rig_scale, height_m=height, unit=space.unit)
+        curves = curves.scaled(scale)
         files = {".controls.csv": control_files.encode(curves, space, self.clip.frame_rate_hz)}
         if hand_off.keys:
             keys = control_files.control_keys(
-                self.clip, curves, space, hand_off.tolerance, is_sparse=hand_off.sparse
+                self.clip, curves, space, hand_off.tolerance, scale, is_sparse=hand_off.sparse
             )
             files[".controls.keys.csv"] = key_files.encode(keys)
         return files
@@ -243,15 +253,13 @@ def _advice(rig: Rig) -> str:
     )
 
 
-def refuse_what_is_the_rigs(
-    where: str, request: Request, space: FileSpace | None = None, hand_off: HandOff | None = None
-) -> None:
+def refuse_what_is_the_rigs(where: str, request: Request, space: FileSpace | None = None) -> None:
     """Refuse to be asked for what a rig has of its own.
 
     Raises
     ------
     RequestError
-        For proportions, for unit, axes and rotation order, and for the size of a rig.
+        For proportions, and for unit, axes and rotation order.
     """
     if request.proportions != Proportions():
         raise RequestError(
@@ -262,11 +270,6 @@ def refuse_what_is_the_rigs(
         raise RequestError(
             f"{where} is the map of a rig, which has its own unit, axes and rotation orders; leave out "
             "unit, up axis and rotation order"
-        )
-    if hand_off is not None and not (hand_off.rig_scale is None and hand_off.rig_height is None):
-        raise RequestError(
-            f"{where} is the map of a rig, for whose size the curves are made; leave out rig scale "
-            "and rig height"
         )
 
 
