@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from make_last_rigs import LAST
+from make_rigs import text
 from scipy.interpolate import CubicHermiteSpline
 from scipy.spatial.transform import Rotation
 
@@ -23,6 +25,7 @@ from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.controls import controls, rig_scale
 from gaitgen.motion.tolerance import Tolerance
+from gaitgen.rigs.command import cycle_on_rig, fit
 
 HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
 METRES = FileSpace("m", "z", "XYZ")
@@ -183,6 +186,30 @@ def test_a_rig_of_another_size_gets_its_own_lengths_and_the_same_angles():
     keys = control_keys(clip, controls(clip, size), METRES, Tolerance(), size)
     full = control_keys(clip, controls(clip), METRES)
     assert keys.value.size == full.value.size, "a small rig gets as many keys"
+
+
+def test_curves_on_a_rig_take_the_size_of_another_one(tmp_path):
+    """A clip on a map, for controls of a bigger figure: its places are so many times as large."""
+    (tmp_path / "gacela.bvh").write_text(text(LAST["gacela"]))
+    fit(tmp_path / "gacela.bvh", tmp_path / "gacela.toml")
+    made = cycle_on_rig(str(tmp_path / "gacela.toml"), Request(gait="walk", frames=12))
+    height = 3.0 * made.clip.animal.withers_height_m
+    plain, tall, same = (
+        made.files(HandOff(controls=True, **size))
+        for size in ({}, {"rig_height": height}, {"rig_scale": 3.0})
+    )
+    assert tall == same
+    assert {end for end in plain if plain[end] != tall[end]} == {".controls.csv", ".controls.keys.csv"}
+    for name, values in _table(plain[".controls.csv"]).items():
+        times = 3.0 if name.endswith("position") else 1.0
+        np.testing.assert_allclose(_table(tall[".controls.csv"])[name], times * values, atol=4e-6)
+    with pytest.raises(RequestError, match=r"rig height in m makes the rig .* times the animal"):
+        made.files(HandOff(controls=True, rig_height=1e6))
+
+
+def _table(data):
+    rows = list(csv.DictReader(io.StringIO(data.decode())))
+    return {name: np.array([float(row[name]) for row in rows]) for name in rows[0]}
 
 
 @pytest.mark.parametrize("number", [0.0, -1.0, float("nan"), float("inf"), 1e9])

@@ -130,6 +130,18 @@ def test_nearly_all_of_these_can_be_made(clip):
     assert refused <= 2  # of thirty; in one a bear would throw a leg over its back
 
 
+@pytest.mark.parametrize(
+    ("name", "gait", "frames", "said"),
+    [
+        ("sole", "gallop", 10, "a foot is down for a frame; give more frames a second, or another length"),
+        ("lagarto", "canter", 16, r"give another length or speed \(its usual length is 8 frames\)"),
+    ],
+)
+def test_what_no_leg_can_do_is_refused_with_what_to_do(name, gait, frames, said, clip):
+    with pytest.raises(RigError, match=rf"a {gait} of {frames} frames.*more than the legs of {name}.*{said}"):
+        clip(name, gait, frames)
+
+
 @pytest.mark.sample(3)
 @pytest.mark.parametrize(
     ("name", "gait"),

@@ -48,6 +48,20 @@ def test_everything_in_the_golden_file():
     assert file.rows[1, :7].tolist() == [-1, 119, 5, 0, 0, 30, 0]
 
 
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [("JOINT my  left\tchest ", "my left chest"), ("JOINT my chest {", "my chest"), ("JOINT 1 2", "1 2")],
+)
+def test_a_name_of_several_words_is_what_stands_before_the_brace_or_the_end_of_the_line(line, name):
+    braced = changed(6, line)
+    if line.endswith("{"):
+        lines = braced.decode().split("\n")
+        braced = "\n".join([*lines[:6], *lines[7:]]).encode()
+    file = read_bvh(braced, "hand.bvh")
+    assert file.joint_names == ("pelvis", name, "head", "femur_L", "hind_hoof_L")
+    np.testing.assert_array_equal(file.rows, read_bvh(GOLDEN, "hand.bvh").rows)
+
+
 def test_positions_worked_by_hand():
     """Standing, offsets add up. Posed, the chest looks straight down under a pelvis turned by 30 degrees.
 
@@ -163,10 +177,16 @@ FAULTS = {
         changed(2, "JOINT pelvis"),
         "line 2: found 'JOINT' instead of 'ROOT'; the first joint is written",
     ),
-    "no name": (changed(6, "JOINT"), "line 7: JOINT has no name; write one word after JOINT"),
-    "spaces": (
-        changed(6, "JOINT my chest"),
-        "line 6: found 'chest' instead of '{'; open joint 'my' with a brace, ",
+    "no name": (changed(6, "JOINT"), "line 7: JOINT has no name; write one after JOINT"),
+    "no brace": (
+        changed(7, ""),
+        "line 8: found 'OFFSET' instead of '{'; open joint 'thorax_1' with a brace",
+    ),
+    "no brace on its line": (
+        changed(6, "JOINT my chest OFFSET 0 0 0").replace(
+            b"\n\t{\n\t\tOFFSET 0.000000 10", b"\n\t\tOFFSET 0.000000 10"
+        ),
+        "open joint 'my chest OFFSET 0 0 0' with a brace",
     ),
     "twice": (
         changed(10, "JOINT pelvis"),

@@ -13,14 +13,18 @@ from rig_measures import slip_m, tracks_m
 
 from gaitgen.commands import run
 from gaitgen.errors import RequestError
+from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
+from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
 from gaitgen.rigs.command import fit
 from gaitgen.rigs.shot import shot_on_rig
 from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.join import make_join
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
+from gaitgen.shot.seen import plan_of
 from gaitgen.shot.shot_file import read_shot
 
 PLAN = strange_plans()["hound"]
@@ -103,6 +107,34 @@ def test_files_are_looked_up_beside_the_shot_file_and_then_here(hound_map, tmp_p
     assert read_shot(there / "a.toml").first.animal == str(Path("maps") / "hound.toml")
     shutil.copy(hound_map, there / "maps" / "hound.toml")
     assert read_shot(there / "a.toml").first.animal == str(there / "maps" / "hound.toml")
+
+
+def test_a_refined_shot_on_a_rig_is_drawn_as_it_is(hound_map, tmp_path, capsys, monkeypatch):
+    """Its own root, way and prints; a head that a hand lowered is lower; one stride of it is refused."""
+    made, clip = turned(hound_map), tmp_path / "a.bvh"
+    for end, data in made.files(HandOff(keys=False)).items():
+        clip.with_name(f"a{end}").write_bytes(data)
+    found, plan = shot_from_bvh(clip, way_beside(clip), str(hound_map)), plan_of(made.made)
+    for mine, asked in ((found.still, plan.still), (found.clip, plan.clip)):
+        np.testing.assert_allclose(mine.root_path_m, asked.root_path_m, atol=5e-3)
+    np.testing.assert_allclose(found.terrain.heading_rad, plan.terrain.heading_rad, atol=1e-6)
+    near = np.linalg.norm(found.clip.steps.place_m[:, None] - plan.clip.steps.place_m, axis=-1).min(axis=1)
+    assert np.sort(near)[-2] < 1e-3  # two prints 24 mm apart are found as one
+    file = read_bvh(clip.read_bytes(), "a")
+    column = channel_columns(file, "rotation")[file.joint_names.index(made.on_rig.rig.map.neck[0])][0]
+    lines = clip.read_text().splitlines()
+    words = lines[-60].split()
+    lines[-60] = " ".join([*words[:column], f"{float(words[column]) + 20.0:.6f}", *words[column + 1 :]])
+    clip.write_text("\n".join(lines) + "\n")
+    turns = shot_from_bvh(clip, way_beside(clip), str(hound_map)).clip.rotations
+    changed = np.abs(turns - found.clip.rotations).max(axis=(1, 2)) > 1e-3
+    assert np.flatnonzero(changed).tolist() == [len(turns) - 60]
+    monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)
+    words = [str(clip), "--animal", str(hound_map), "--out"]
+    assert run(["sheet", *words, str(tmp_path / "s.pdf")]) == 0
+    capsys.readouterr()
+    assert run(["plot", *words, str(tmp_path / "p.svg")]) == 2
+    assert "is the clip of a shot, and this shows one stride" in capsys.readouterr().err
 
 
 @pytest.mark.thorough

@@ -76,7 +76,7 @@ def run_variants(
     """
     for variant in plan:
         if variant.rig is not None:
-            refuse_what_is_the_rigs(variant.rig.where, variant.request, space, wanted)
+            refuse_what_is_the_rigs(variant.rig.where, variant.request, space)
     ids = fingerprints(plan, space, wanted)
     with only_run(folder, say):
         rows = _rows_there(folder, say)

@@ -60,7 +60,7 @@ def cycle(
     if isinstance(request.animal, str) and _is_rig_map(request.animal):
         from gaitgen.rigs.command import cycle_on_rig
 
-        rig = cycle_on_rig(request.animal, request, space, hand_off)
+        rig = cycle_on_rig(request.animal, request, space)
         stem = plain_stem(rig.stem if name is None else name)
         _deliver_on_rig(rig, out, stem, hand_off, strip=strip, glb=glb, force=force, json=json)
         return

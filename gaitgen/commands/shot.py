@@ -108,7 +108,7 @@ def shot(
 
     first = request.first
     if map is not None or is_on_rig(first.animal):
-        on_rig = shot_on_rig(str(first.animal), first, make, space, hand_off)
+        on_rig = shot_on_rig(str(first.animal), first, make, space)
         _deliver(on_rig, file.stem, delivery, space, hand_off, force=force, cycles=cycles)
         return
     made = make(first.animal)
@@ -146,7 +146,7 @@ def join(
 
     made: Made | RigShot
     if is_on_rig(request.animal):
-        made = shot_on_rig(str(request.animal), request, make, space, hand_off)
+        made = shot_on_rig(str(request.animal), request, make, space)
         whose = made.on_rig.rig.name
     else:
         made = make(request.animal)

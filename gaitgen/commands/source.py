@@ -10,7 +10,7 @@ import typer
 
 from gaitgen.commands.options import filled, named_command, offered, own_option, own_values
 from gaitgen.commands.terminal import say, say_aside
-from gaitgen.errors import RequestError
+from gaitgen.errors import FileFormatError, RequestError
 from gaitgen.gait.request import Request
 from gaitgen.option import Found
 
@@ -73,8 +73,18 @@ class Source:
                 say_aside(f"note: {notice.text}")
             return made
         from gaitgen.reading.read import clip_from_bvh
+        from gaitgen.reading.shot_clip import way_beside
 
-        clip = clip_from_bvh(self.file or Path(), self.animal)
+        file = self.file or Path()
+        try:
+            clip = clip_from_bvh(file, self.animal)
+        except FileFormatError:
+            if way_beside(file) is None:
+                raise
+            raise RequestError(
+                f"{file} is the clip of a shot, and this shows one stride; draw the shot with gaitgen sheet "
+                "or gaitgen preview"
+            ) from None
         for notice in clip.notices:
             say(f"note: {notice.text}")
         return clip
@@ -88,7 +98,7 @@ class Source:
         way = way_beside(self.file)
         if way is None:
             return None
-        plan = shot_from_bvh(self.file, way)
+        plan = shot_from_bvh(self.file, way, self.animal)
         for notice in plan.clip.notices:
             say(f"note: {notice.text}")
         return plan

@@ -1,4 +1,9 @@
-"""Reads the joint tree, the part of a BVH file above MOTION, word by word."""
+"""Reads the joint tree, the part of a BVH file above MOTION, word by word.
+
+The format is words with space between them, and a joint's name is one (common practice; no standard says so).
+Files in the wild have names of several words: what stands between JOINT and the end of the line, or the
+brace, is the name, which can be taken in one way only.
+"""
 
 from __future__ import annotations
 
@@ -70,6 +75,7 @@ class Words:
         self.where = where
         self.line = 0
         self._words = self._walk(lines)
+        self._ahead: tuple[int, str] | None = None  # a word that was looked at, and its line
 
     def _walk(self, lines: list[str]) -> Iterator[str]:
         for self.line, text in enumerate(lines, 1):
@@ -77,7 +83,28 @@ class Words:
 
     def take_if_any(self) -> str | None:
         """Return the next word, or None at the end."""
+        if self._ahead is not None:
+            (self.line, word), self._ahead = self._ahead, None
+            return word
         return next(self._words, None)
+
+    def take_name(self, expected: str) -> str:
+        """Return the next word, with the others of its line before a brace, a space between any two.
+
+        Raises
+        ------
+        FileFormatError
+            If there is none.
+        """
+        name = self.take(expected)
+        line = self.line
+        while name not in _NOT_A_NAME and len(name) <= _LONGEST_NAME:
+            word = next(self._words, None)
+            if word is None or word in _NOT_A_NAME or self.line != line:
+                self._ahead, self.line = None if word is None else (self.line, word), line
+                break
+            name = f"{name} {word}"
+        return name
 
     def take(self, expected: str) -> str:
         """Return the next word.
@@ -112,13 +139,13 @@ class Words:
 
 def _take_joint(words: Words, keyword: str, parent: int) -> Joint:
     """Take a joint's name and the brace that opens it."""
-    name = words.take(f"the name of a {keyword}")
+    name = words.take_name(f"the name of a {keyword}")
     if name in _NOT_A_NAME:
-        words.fail(f"{keyword} has no name; write one word after {keyword}")
+        words.fail(f"{keyword} has no name; write one after {keyword}")
     if len(name) > _LONGEST_NAME:
         words.fail(f"the name {shown(name)} has {len(name)} letters; give one of at most {_LONGEST_NAME}")
     joint = Joint(name, parent, words.line)
-    words.need("{", f"open joint {shown(name)} with a brace, and use no spaces in its name")
+    words.need("{", f"open joint {shown(name)} with a brace")
     return joint
 
 

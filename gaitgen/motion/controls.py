@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -63,6 +63,11 @@ class Controls:
     part_m: Array
     part_rotations: Array
     breath: Array
+
+    def scaled(self, scale: float) -> Controls:
+        """Return the same for a rig of another size: every position is multiplied by it."""
+        toe, belt, part = scale * self.toe_m, scale * self.belt_m_frame, scale * self.part_m
+        return replace(self, toe_m=toe, belt_m_frame=belt, part_m=part)
 
 
 def rig_scale(

@@ -15,7 +15,7 @@ from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import sole_points_m
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad, quaternion_from_matrix
-from gaitgen.pipeline.settle import Settled, settle, strange_gait
+from gaitgen.pipeline.settle import Settled, settle, strange_gait, usual_frames
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.stand import stand
 from gaitgen.pipeline.temper import Tempered, tempered
@@ -68,7 +68,10 @@ def _too_much(settled: Settled, made: Tempered) -> str:
     )
     down = min(placed.timing.down)
     if down >= FEWEST_DOWN or rate_hz >= MANY_HZ:
-        return f"{text}; give another length or speed"
+        usual = usual_frames(settled)
+        return f"{text}; give another length or speed" + (
+            f" (its usual length is {usual} frames)" if usual != settled.frames else ""
+        )
     frames = "a frame" if down == 1.0 else f"{down:g} frames"
     return f"{text}: a foot is down for {frames}; give more frames a second, or another length or speed"
 

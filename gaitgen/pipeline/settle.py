@@ -137,6 +137,12 @@ def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:
     return own_gait_at(animal, froude_number(speed_m_s, animal.hip_height_m))
 
 
+def usual_frames(settled: Settled) -> int:
+    """Length of the stride that the animal takes in the gait where nobody asks for another. [frames]"""
+    request = replace(settled.request, stride_length_m=None)
+    return _frames(request, settled.gait, settled.animal, None)
+
+
 def _refuse_impossible_speed(animal: Animal, gait: Gait, speed_m_s: float | None) -> None:
     """Refuse a run at a speed far beyond what the animal does in any of its gaits."""
     if speed_m_s is None or gait.walks:

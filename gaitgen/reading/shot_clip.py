@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.toml_table import no_file
 from gaitgen.check.tracked import Tracked, place
@@ -31,7 +32,12 @@ from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quate
 from gaitgen.pictures.shot_plan import ShotPlan, Stretch
 from gaitgen.pictures.terrain import Terrain
 from gaitgen.reading.match import Matched
+from gaitgen.reading.on_rig import tracked_on
 from gaitgen.reading.read import opened, own_map
+from gaitgen.rigs.animal_pose import animal_pose, home_m
+from gaitgen.rigs.cycle import LoadedRig, load_rig
+from gaitgen.rigs.map_file import is_map
+from gaitgen.rigs.rig_space import from_home
 
 Array = npt.NDArray[np.float64]
 
@@ -54,7 +60,33 @@ def way_beside(clip: Path) -> Path | None:
     return found if found.is_file() else None
 
 
-def shot_from_bvh(clip: Path, way: Path) -> ShotPlan:
+@dataclass(frozen=True, eq=False)
+class Posed:
+    """An animal as a clip has it, in the world.
+
+    Attributes
+    ----------
+    name, animal, rate_hz
+        Of the file; whose motion it is; its frames in a second.
+    root_m, local
+        (frames, 3) place of its root [m], and (frames, joints, 3, 3) rotations in their parents' frames.
+    toes_m, feet
+        (frames, 4, 3) ground points of the toes [m], and (frames, 4, 3, 3) how its feet turn in the world.
+    notices
+        What was guessed.
+    """
+
+    name: str
+    animal: Animal
+    rate_hz: float
+    root_m: Array
+    local: Array
+    toes_m: Array
+    feet: Array
+    notices: tuple[Notice, ...]
+
+
+def shot_from_bvh(clip: Path, way: Path, animal: str | None = None) -> ShotPlan:
     """Read a shot that gaitgen wrote, perhaps refined by hand since.
 
     Contacts are found in the motion, over the ground that the way has; that is level across the way.
@@ -63,24 +95,60 @@ def shot_from_bvh(clip: Path, way: Path) -> ShotPlan:
     ----------
     clip, way
         The BVH file and the way of its body (.path.csv).
+    animal
+        As in `clip_from_bvh`: an animal's name or file, or the map of the rig that the clip is on.
 
     Raises
     ------
     GaitgenError
         If a file cannot be read, or they do not belong together; one line.
     """
-    file, matched = opened(clip)
-    gone = _read_way(way, matched)
-    if len(gone.heading_rad) != len(file.rows):
+    if animal is not None and is_map(animal):
+        loaded = load_rig(animal)
+        rig = loaded.rig
+        gone = _read_way(way, rig.axes, rig.metres_per_unit)
+        motion = tracked_on(clip, rig)
+        _refuse_other_length(clip, way, gone, motion.frames)
+        gone = replace(gone, place_m=gone.place_m - from_home(rig))
+        return _plan(_posed_rig(motion, loaded), gone)
+    file, matched = opened(clip, animal)
+    gone = _read_way(way, matched.axes, METRES_PER_UNIT[matched.unit])
+    _refuse_other_length(clip, way, gone, len(file.rows))
+    return _plan(_posed(place(file, own_map(file, str(clip), matched), clip.name), matched), gone)
+
+
+def _refuse_other_length(clip: Path, way: Path, gone: Way, frames: int) -> None:
+    if len(gone.heading_rad) != frames:
         raise FileFormatError(
-            f"{way} has {len(gone.heading_rad)} rows and {clip.name} {len(file.rows)} frames; give the way "
+            f"{way} has {len(gone.heading_rad)} rows and {clip.name} {frames} frames; give the way "
             "that was written with the clip, or take it out of the folder"
         )
-    return _plan(place(file, own_map(file, str(clip), matched), clip.name), matched, gone, clip.name)
 
 
-def _read_way(path: Path, matched: Matched) -> Way:
-    """Read the way in the unit and the axes of its clip."""
+def _posed(motion: Tracked, matched: Matched) -> Posed:
+    """Return an animal of ours as its clip has it."""
+    axes, animal = matched.axes, matched.animal
+    local = axes @ motion.local[:, matched.rows] @ axes.T
+    local[:, 0] = motion.changes[:, matched.rows[0]]
+    root = motion.places_m[:, matched.rows[0]].copy()
+    feet = motion.changes[:, [matched.rows[limb.foot_joint] for limb in animal.limbs]]
+    rate = motion.frame_rate_hz
+    return Posed(motion.name, animal, rate, root, local, motion.toes_m, feet, matched.notices)
+
+
+def _posed_rig(motion: Tracked, loaded: LoadedRig) -> Posed:
+    """Return the animal that stands for a rig as a clip on the rig has it."""
+    rig, animal = loaded.rig, loaded.animal
+    home = home_m(rig, animal)
+    toes = motion.toes_m - home
+    pose = animal_pose(rig, animal, motion.places_m - home, motion.changes, toes)
+    feet = motion.changes[:, [limb.joints[-1] for limb in rig.limbs]]
+    rate = motion.frame_rate_hz
+    return Posed(motion.name, animal, rate, pose.root_m, pose.local, toes, feet, motion.notices)
+
+
+def _read_way(path: Path, axes: Array, metres: float) -> Way:
+    """Read the way in the axes of its clip, (3, 3) rows forward, left, up, and its unit in metres."""
     words = [f"path.{word}" for word in POSITION_WORDS]
     try:
         if not path.is_file() or path.stat().st_size > LARGEST_FILE_BYTES:
@@ -98,26 +166,21 @@ def _read_way(path: Path, matched: Matched) -> Way:
         ) from None
     if values.ndim != 2 or not np.isfinite(values).all():
         raise FileFormatError(f"{path} is no way of a shot; it has no rows, or numbers that are not finite")
-    metres = METRES_PER_UNIT[matched.unit]
-    return Way(metres * values[:, :3] @ matched.axes.T, np.radians(values[:, 3]))
+    return Way(metres * values[:, :3] @ axes.T, np.radians(values[:, 3]))
 
 
-def _plan(motion: Tracked, matched: Matched, way: Way, name: str) -> ShotPlan:
-    axes, rate = matched.axes, motion.frame_rate_hz
-    local = axes @ motion.local[:, matched.rows] @ axes.T
-    local[:, 0] = motion.changes[:, matched.rows[0]]
-    root = motion.places_m[:, matched.rows[0]].copy()
+def _plan(posed: Posed, way: Way) -> ShotPlan:
+    animal, rate, frames = posed.animal, posed.rate_hz, len(posed.root_m)
     ground = _ground_along(way)
-    steps, poses = _steps(motion, matched, ground)
-    animal, frames = matched.animal, len(root)
+    steps, poses = _steps(posed, ground)
     terrain = Terrain(ground, way.place_m, way.heading_rad, animal.withers_height_m)
     speed = float(terrain.gone_m[-1]) * rate / max(frames - 1, 1)
     still = np.zeros(frames)
     clip = Motion(
         animal=animal,
         frame_rate_hz=rate,
-        root_path_m=root,
-        rotations=continuous_sign(quaternion_from_matrix(local)),
+        root_path_m=posed.root_m,
+        rotations=continuous_sign(quaternion_from_matrix(posed.local)),
         steps=steps,
         belt_m_s=np.zeros(2),
         key_poses=poses,
@@ -135,12 +198,15 @@ def _plan(motion: Tracked, matched: Matched, way: Way, name: str) -> ShotPlan:
             hips_drop_m=0.0,
         ),
         notices=(
-            Notice("read", f"read from {name} and the way beside it; contacts found by position and speed."),
-            *matched.notices,
+            Notice(
+                "read",
+                f"read from {posed.name} and the way beside it; contacts found by position and speed.",
+            ),
+            *posed.notices,
         ),
     )
     return ShotPlan(
-        clip, _over_its_way(clip, local, way), terrain, _stretches(terrain, rate, animal.hip_height_m)
+        clip, _over_its_way(clip, posed.local, way), terrain, _stretches(terrain, rate, animal.hip_height_m)
     )
 
 
@@ -171,19 +237,17 @@ def _ground_along(way: Way) -> Heights:
     return Heights(heights_m=height_m)
 
 
-def _steps(motion: Tracked, matched: Matched, ground: Heights) -> tuple[Steps, tuple[KeyPose, ...]]:
+def _steps(posed: Posed, ground: Heights) -> tuple[Steps, tuple[KeyPose, ...]]:
     """Find the stances over the ground, and name the frames on which feet land."""
-    toes, rate = motion.toes_m, motion.frame_rate_hz
+    toes, rate = posed.toes_m, posed.rate_hz
     level = toes - np.array([0.0, 0.0, 1.0]) * ground.height_m(toes[..., :2])[..., None]
-    root = motion.places_m[:, matched.rows[0]]
-    hips = matched.animal.hip_height_m
+    hips = posed.animal.hip_height_m
     no_loop = Loop(closes=False, frames=len(toes), advance_m=np.zeros(3), repeats_first=False)
-    feet = find_feet(FootPaths(level, root, 1.0 / rate, hips), no_loop)
+    feet = find_feet(FootPaths(level, posed.root_m, 1.0 / rate, hips), no_loop)
     rows = [(stance.limb, stance.first, stance.last, stance.begins, stance.ends) for stance in feet.stances]
     limb = np.array([row[0] for row in rows], dtype=np.int64)
     middle = np.array([(row[1] + row[2]) // 2 for row in rows], dtype=np.int64)
-    joints = np.array([matched.rows[each.foot_joint] for each in matched.animal.limbs])
-    facing = motion.changes[middle, joints[limb]] if rows else np.zeros((0, 3, 3))
+    facing = posed.feet[middle, limb] if rows else np.zeros((0, 3, 3))
     order = np.lexsort((limb, np.array([row[1] for row in rows])))
     try:
         steps = Steps(
@@ -194,7 +258,7 @@ def _steps(motion: Tracked, matched: Matched, ground: Heights) -> tuple[Steps, t
             heading_rad=np.arctan2(facing[:, 1, 0], facing[:, 0, 0])[order],
         )
     except GaitError as fault:
-        raise FileFormatError(f"{motion.name}: no stances to draw, {fault}") from None
+        raise FileFormatError(f"{posed.name}: no stances to draw, {fault}") from None
     return steps, _poses(feet, len(toes))
 
 

@@ -9,7 +9,6 @@ from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.toml_table import nearest
 from gaitgen.errors import Notice, OutputError, RequestError
 from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.in_place import SavedMeanwhileError
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.formats.record import digest, digest_of
@@ -26,9 +25,7 @@ from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_map import RigMap
 
 
-def cycle_on_rig(
-    map_path: str, request: Request, space: FileSpace | None = None, hand_off: HandOff | None = None
-) -> RigClip:
+def cycle_on_rig(map_path: str, request: Request, space: FileSpace | None = None) -> RigClip:
     """Make one cycle on the rig of a map.
 
     Parameters
@@ -37,7 +34,7 @@ def cycle_on_rig(
         Path of the map.
     request
         What to make; its animal is replaced by the rig.
-    space, hand_off
+    space
         What was asked of the files; only what a rig can have is let through.
 
     Raises
@@ -45,7 +42,7 @@ def cycle_on_rig(
     GaitgenError
         If map, rig or request are not usable; proportions are the rig's own and cannot be asked for.
     """
-    refuse_what_is_the_rigs(map_path, request, space, hand_off)
+    refuse_what_is_the_rigs(map_path, request, space)
     return load_rig(map_path).cycle(request)
 
 

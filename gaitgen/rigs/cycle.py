@@ -23,7 +23,7 @@ from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.held_keys import held_keys
 from gaitgen.formats.units import UNIT_WORDS
-from gaitgen.motion.controls import Controls, controls
+from gaitgen.motion.controls import Controls, controls, rig_scale
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
@@ -94,8 +94,9 @@ class LoadedRig:
         """
         try:
             return make()
-        except ReachError:
-            raise RigError(self._fault) from None
+        except ReachError as error:
+            is_straight = _stretched(self.rig) >= STRAIGHT_SHARE
+            raise RigError(self._fault if is_straight else f"{self.where}: {error}") from None
 
     @property
     def _fault(self) -> str:
@@ -200,12 +201,22 @@ class RigClip:
         return files
 
     def control_files(self, curves: Controls, hand_off: HandOff) -> dict[str, bytes]:
-        """Write curves in space, given from the origin of the rig's file, in its unit and axes."""
+        """Write curves in space, given from the origin of the rig's file, in its unit and axes.
+
+        Raises
+        ------
+        RequestError
+            If the size of the rig that they are for is not usable.
+        """
         space = RigSpace.of(self.rig)
+        height = None if hand_off.rig_height is None else hand_off.rig_height * space.metres_per_unit
+        withers = self.clip.animal.withers_height_m
+        scale = rig_scale(withers, factor=hand_off.rig_scale, height_m=height, unit=space.unit)
+        curves = curves.scaled(scale)
         files = {".controls.csv": control_files.encode(curves, space, self.clip.frame_rate_hz)}
         if hand_off.keys:
             keys = control_files.control_keys(
-                self.clip, curves, space, hand_off.tolerance, is_sparse=hand_off.sparse
+                self.clip, curves, space, hand_off.tolerance, scale, is_sparse=hand_off.sparse
             )
             files[".controls.keys.csv"] = key_files.encode(keys)
         return files
@@ -221,13 +232,19 @@ class RigClip:
         )
 
 
-def _advice(rig: Rig) -> str:
-    """Say what to do about a rig that cannot walk: legs that stand straight have no length to spare."""
+def _stretched(rig: Rig) -> float:
+    """Share of its length to which the straightest leg stands stretched."""
     most = 0.0
     for limb in rig.limbs:
         line = np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]])
         sides = np.linalg.norm(np.diff(line, axis=0), axis=1)
         most = max(most, float(np.linalg.norm(line[-1] - line[0]) / max(sides.sum(), 1e-9)))
+    return most
+
+
+def _advice(rig: Rig) -> str:
+    """Say what to do about a rig that cannot walk: legs that stand straight have no length to spare."""
+    most = _stretched(rig)
     if most < STRAIGHT_SHARE:
         return "check bones and toe"
     return (
@@ -236,15 +253,13 @@ def _advice(rig: Rig) -> str:
     )
 
 
-def refuse_what_is_the_rigs(
-    where: str, request: Request, space: FileSpace | None = None, hand_off: HandOff | None = None
-) -> None:
+def refuse_what_is_the_rigs(where: str, request: Request, space: FileSpace | None = None) -> None:
     """Refuse to be asked for what a rig has of its own.
 
     Raises
     ------
     RequestError
-        For proportions, for unit, axes and rotation order, and for the size of a rig.
+        For proportions, and for unit, axes and rotation order.
     """
     if request.proportions != Proportions():
         raise RequestError(
@@ -255,11 +270,6 @@ def refuse_what_is_the_rigs(
         raise RequestError(
             f"{where} is the map of a rig, which has its own unit, axes and rotation orders; leave out "
             "unit, up axis and rotation order"
-        )
-    if hand_off is not None and not (hand_off.rig_scale is None and hand_off.rig_height is None):
-        raise RequestError(
-            f"{where} is the map of a rig, for whose size the curves are made; leave out rig scale "
-            "and rig height"
         )
 
 

@@ -62,7 +62,6 @@ def shot_on_rig(
     request: Request,
     make: Callable[[Animal], Made],
     space: FileSpace | None = None,
-    hand_off: HandOff | None = None,
 ) -> RigShot:
     """Make a shot or a join on the rig of a map.
 
@@ -74,7 +73,7 @@ def shot_on_rig(
         What is asked of the animal; only what a rig can have is let through.
     make
         Makes it of an animal.
-    space, hand_off
+    space
         What was asked of the files.
 
     Raises
@@ -82,7 +81,7 @@ def shot_on_rig(
     GaitgenError
         If map, rig or request are not usable.
     """
-    refuse_what_is_the_rigs(map_path, request, space, hand_off)
+    refuse_what_is_the_rigs(map_path, request, space)
     loaded = load_rig(map_path)
     with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is carried over
         made = loaded.refusing(lambda: make(loaded.animal))
