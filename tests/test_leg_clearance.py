@@ -57,3 +57,16 @@ def test_hind_feet_pass_beside_fore_legs(animal, gait):
     points, limbs = bones_m(solved), solved.course.animal.limbs
     room = ROOM_SHARE * (limbs[0].foot.half_width_m + limbs[2].foot.half_width_m)
     assert min(least_m(points, fore, hind) for fore in (0, 1) for hind in (2, 3)) > room
+
+
+@pytest.mark.sample(8, 3)
+@pytest.mark.parametrize(
+    ("animal", "gait"), [(animal, gait) for animal in animal_names() for gait in load_animal(animal).gaits]
+)
+def test_a_foot_goes_around_its_fellow(animal, gait):
+    """Left and right pass one another without going through one another (common practice, no source)."""
+    solved = tempered(settle(Request(animal=animal, gait=gait, frame_rate_hz=48.0))).solved
+    points, limbs = bones_m(solved), solved.course.animal.limbs
+    for one, other in ((0, 1), (2, 3)):
+        room = ROOM_SHARE * (limbs[one].foot.half_width_m + limbs[other].foot.half_width_m)
+        assert least_m(points, one, other) > room

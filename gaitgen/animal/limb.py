@@ -115,6 +115,8 @@ class FootPath:
         Share of swing in which the foot speeds up, and in which it slows down.
     rest_tip_rad
         How far a standing animal tips the foot of a leg that it rests, on its toe; 0 if it does not. [rad]
+    around_m
+        How far out a swinging foot goes around the one of its pair that stands. [m]
     room_without_sling_m
         So much more room the leg keeps when it lands on a rig whose top of the limb does not ride. [m]
     """
@@ -137,6 +139,7 @@ class FootPath:
     ease_out: float
     rest_tip_rad: float = 0.0
     room_without_sling_m: float = 0.0
+    around_m: float = 0.0
 
     def scaled(self, factor: float) -> FootPath:
         """Return the path of an animal of another size."""
@@ -144,6 +147,7 @@ class FootPath:
             self,
             landing_room_m=self.landing_room_m * factor,
             room_without_sling_m=self.room_without_sling_m * factor,
+            around_m=self.around_m * factor,
             early_lift_m=self.early_lift_m * factor,
             late_lift_m=self.late_lift_m * factor,
         )

@@ -229,6 +229,7 @@ def _path(table: Table) -> FootPath:
         room_without_sling_m=(
             table.number("room_without_sling_m", 0.0, 1.0) if table.has("room_without_sling_m") else 0.0
         ),
+        around_m=table.number("around_m", 0.0, 1.0) if table.has("around_m") else 0.0,
     )
     if not path.hang_from < path.hang_full <= path.level_from < path.level_to:
         raise table.fail("shares of hanging and levelling are out of order; let them grow from hang_from on")

@@ -200,7 +200,9 @@ def plan_feet(
     sole = limb_numbers(animal, "foot.toe_m") + limb_numbers(animal, "foot.heel_m")
     share = np.maximum(stepped, least_step)
     height = lift**LIFT_POWER * (early + late) + sole * np.sin(np.maximum(landing, 0.0))
-    toe = toe + height[..., None] * normal
+    side = np.where(limb_numbers(animal, "is_left"), 1.0, -1.0) * _numbers(animal, "around_m")
+    out = (goes * side * bump(swing, 0.5))[..., None] * crossed(normal, _ahead(heading, normal))
+    toe = toe + height[..., None] * normal + out
     return FootPlan(
         animal=animal,
         state=state,

@@ -154,10 +154,16 @@ class _Flat:
         return shape.intersection(shapely.box(left, min(max(low, middle), high), right, high))
 
     def fold(self, which: Bools, parts: Bools, share: float) -> Any:  # noqa: ANN401
-        """Return the skin between some capsules and others: what fills hollows that only both have."""
+        """Return the skin in hollows between a limb and the trunk, on the side on which the trunk is."""
         own, other = self.shape(which), self.shape(parts)
+        if own.shape.is_empty:
+            return own.shape
         skin = self.shape(which | parts).rounded(share).difference(other.rounded(share))
-        return skin.intersection(own.shape.buffer(2.0 * share * self.height_m))
+        left, low, right, high = own.shape.buffer(2.0 * share * self.height_m).bounds
+        middle, is_ahead = own.shape.centroid.x, other.shape.centroid.x > own.shape.centroid.x
+        return skin.intersection(
+            shapely.box(middle if is_ahead else left, low, right if is_ahead else middle, high)
+        )
 
     @cached_property
     def united(self) -> list[Any]:
