@@ -56,23 +56,22 @@ def _stance(start, limb):
     return own[0].first, min(own[0].last, start.last)
 
 
-def _own_range(start, first, last):
+def _own_range(first, last):
     return (first + 1, last + 1)
 
 
-def too_few_frames(start, rng):
+def too_few_frames(start, _rng):
     """Exported without its last three frames."""
     rows = start.file.rows[:-3]
     kinds = ("loop not closing", "speed jumps at the loop", "frames missing", "no whole stride", "root drift")
     return _made(start, rows, kinds, ())
 
 
-def too_many_frames(start, rng):
+def too_many_frames(start, _rng):
     """Exported with three frames of the next turn."""
     step = start.file.rows[-1] - start.file.rows[0]
     rows = np.concatenate([start.file.rows, start.file.rows[1:4] + step])
-    kinds = ("loop not closing", "speed jumps at the loop", "frames missing", "repeated frame", "root drift")
-    return _made(start, rows, (*kinds, "no whole stride"), ())
+    return _made(start, rows, ("loop not closing", "repeated frame"), ())
 
 
 def limb_mirrored(start, rng):
@@ -86,7 +85,7 @@ def limb_mirrored(start, rng):
     return _made(start, rows, (*LEG, "asymmetry"), (limb,))
 
 
-def root_key_deleted(start, rng):
+def root_key_deleted(start, _rng):
     """The root's height goes straight over a third of the clip."""
     _, up = _root_at(start)
     rows, long = start.file.rows.copy(), max(5, start.last // 3)
@@ -99,7 +98,7 @@ def root_key_deleted(start, rng):
     rows[k : k + long + 1, up] = np.linspace(curve[k], curve[k + long], long + 1)
     kinds = ("body moves over planted feet", "hips out of turn", "body above the ground", *FEET, "pop")
     root = start.file.joint_names[0]
-    return _made(start, rows, kinds, (*ALL, root), _own_range(start, k, k + long), root)
+    return _made(start, rows, kinds, (*ALL, root), _own_range(k, k + long), root)
 
 
 def stepped_tangents(start, rng):
@@ -149,10 +148,10 @@ def held_too_late(start, rng):
     fade[:first] = np.clip(1.0 - (first - np.arange(first)) / 4.0, 0.0, 1.0)
     rows = start.file.rows.copy()
     rows[:, _widest(start, [name])] += 9.0 * fade
-    return _made(start, rows, LEG, (limb, name), _own_range(start, first - 3, first + long), name)
+    return _made(start, rows, LEG, (limb, name), _own_range(first - 3, first + long), name)
 
 
-def quicker_half(start, rng):
+def quicker_half(start, _rng):
     """The second half of the clip runs a third faster, all joints and the root."""
     rows, half = start.file.rows, start.last // 2
     times = np.concatenate([np.arange(half), np.arange(half, start.last + 0.01, 4.0 / 3.0)])
@@ -167,7 +166,7 @@ def toe_on_the_wrong_axis(start, rng):
     """The last joint of a foot has the numbers of one axis on another one."""
     limb = LIMBS[int(rng.integers(4))]
     names = [name for name in start.map.limbs[limb].joints if _turning(start, name)]
-    name = max(names[-2:], key=lambda n: np.ptp(start.file.rows[:, _turning(start, n)], axis=0).max())
+    name = max(names[-3:], key=lambda n: np.ptp(start.file.rows[:, _turning(start, n)], axis=0).max())
     rows, at = start.file.rows.copy(), _turning(start, name)
     wide = _widest(start, [name])
     other = next(c for c in at if c != wide)
@@ -175,26 +174,26 @@ def toe_on_the_wrong_axis(start, rng):
     return _made(start, rows, (*LEG, "foot cocks up", "frozen"), (limb, name), None, name)
 
 
-def head_let_go(start, rng):
+def head_let_go(start, _rng):
     """The head is held to something for a third of the clip, twelve degrees off, with no blend."""
     name = start.map.head or start.map.neck[-1]
     rows, first = start.file.rows.copy(), start.last // 3
     last = first + start.last // 3
     rows[first:last, _widest(start, [name])] += 12.0
     kinds = ("pop", "rotation jump")
-    return _made(start, rows, kinds, (name, "neck and head"), _own_range(start, first - 1, last), name)
+    return _made(start, rows, kinds, (name, "neck and head"), _own_range(first - 1, last), name)
 
 
-def root_height_lost(start, rng):
+def root_height_lost(start, _rng):
     """The root's height is nought."""
     _, up = _root_at(start)
     rows = start.file.rows.copy()
     rows[:, up] = 0.0
     kinds = ("body under the ground", "root in another unit", "root axes swapped")
-    return _made(start, rows, kinds, ())
+    return _made(start, rows, kinds, (), None, start.file.joint_names[0])
 
 
-def smoothed_over(start, rng):
+def smoothed_over(start, _rng):
     """All curves have gone through a filter seven frames wide."""
     rows = start.file.rows
     n = start.last
@@ -204,7 +203,7 @@ def smoothed_over(start, rng):
     return _made(start, made, (*FEET, "body moves over planted feet", "no stance"), ())
 
 
-def tail_half_frozen(start, rng):
+def tail_half_frozen(start, _rng):
     """The tail has no keys in the second half."""
     rows = start.file.rows.copy()
     at = [c for name in start.map.tail for c in _turning(start, name)]
@@ -222,7 +221,7 @@ def root_turned_for_a_frame(start, rng):
     return _made(start, rows, ("pop", "rotation jump"), (name, *ALL), (row + 1, row + 1), name)
 
 
-def forelegs_swapped_at_the_end(start, rng):
+def forelegs_swapped_at_the_end(start, _rng):
     """From two thirds on the forelegs have each other's numbers."""
     rows, first = start.file.rows.copy(), 2 * start.last // 3
     for one, other in zip(*(start.map.limbs[limb].joints for limb in ("LF", "RF")), strict=True):
@@ -242,16 +241,16 @@ def toe_through_the_ground(start, rng):
     fade = np.interp(np.arange(len(rows)), [first - 2, first, last, last + 2], [0.0, 1.0, 1.0, 0.0])
     rows[:, _widest(start, names[-2:-1] or names)] -= 20.0 * fade
     name = (names[-2:-1] or names)[0]
-    return _made(start, rows, LEG, (limb, name), _own_range(start, first - 2, last + 2), name)
+    return _made(start, rows, LEG, (limb, name), _own_range(first - 2, last + 2), name)
 
 
-def at_another_rate(start, rng):
+def at_another_rate(start, _rng):
     """Every eighth frame has gone, as when a clip of 24 frames a second is taken at 21."""
     keep = [row for row in range(start.last + 1) if row % 8 != 7 or row == start.last]
     return _made(start, start.file.rows[keep], ("frames missing",), ("whole body",))
 
 
-def root_turned_to_the_side(start, rng):
+def root_turned_to_the_side(start, _rng):
     """The root is turned by ten degrees in all frames, and its path is not."""
     name = start.file.joint_names[0]
     rows = start.file.rows.copy()
@@ -269,10 +268,10 @@ def straight_for_two_frames(start, rng):
     at = _widest(start, [name])
     far = start.file.rows[:, at]
     rows[row : row + 2, at] += 14.0 * (1.0 if far[row] < far.mean() else -1.0)
-    return _made(start, rows, (*LEG, "jitter"), (limb, name), _own_range(start, row, row + 1), name)
+    return _made(start, rows, (*LEG, "jitter"), (limb, name), _own_range(row, row + 1), name)
 
 
-def neck_at_half(start, rng):
+def neck_at_half(start, _rng):
     """The neck has half of its way, in the second half of the clip: a blend that was left."""
     rows = start.file.rows.copy()
     first = len(rows) // 2

@@ -14,8 +14,8 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 
 # Times too fast, or 1 over times too slow, from which it is said. In the air the middle of hips and chest of
 # the computed runs of all animals falls with 0.61 to 1.55 times gravity: 0.78 to 1.24 times too fast. A walk
-# is stretched to any length, so only an animal that is known tells, and by more; else its size alone, at which
-# the feet of these animals swing for 0.9 to 1.8 times the root of hip height over gravity.
+# is stretched to any length, so only an animal that is known tells, and by more; else its size alone, at
+# which the feet of these animals swing for 0.9 to 1.8 times the root of hip height over gravity.
 IN_AIR, OF_ITS_OWN, OF_ITS_SIZE = 1.42, 1.75, 2.3
 USUAL_SWING = 1.27
 NOISE_SHARE = 0.3  # of gravity: with more noise than that nothing is told from how the body falls

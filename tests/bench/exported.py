@@ -17,6 +17,7 @@ from gaitgen.check.check import check
 from gaitgen.check.finding_words import grouped
 from gaitgen.check.look import see
 
+LEAST_DEG = 1.0
 CLIPS = (("cat", "walk", True), ("cow", "walk", False), ("dromedary", "walk", True), ("dog", "trot", False))
 
 
@@ -32,6 +33,9 @@ def tried(seed, words=()):
             continue
         for k, start in enumerate(starts()):
             damaged = damage(start, np.random.default_rng(100 * seed + 10 * number + k))
+            same = damaged.file.rows.shape == start.file.rows.shape
+            if same and np.abs(damaged.file.rows - start.file.rows).max() < LEAST_DEG:
+                continue  # a rig without such a part
             found = check(see(start.again(damaged.file.rows), start.limits))
             first = [f"{f[0].kind}, {f[0].place}, {f[0].first_frame}" for f in grouped(found)[:3]]
             yield name, start.name, is_named_first(damaged, found), first
