@@ -72,13 +72,14 @@ def pitched(seen: Seen) -> list[Finding]:
         "hips": "take off what tips the hips against the back",
         "whole body": "pitch the root back",
     }[where]
+    there = "on it" if stands else f"{1000.0 * abs(on):.0f} mm {'over' if on > 0.0 else 'under'} it"
     return seen.finding(
         "body leans",
         where,
         (0, motion.frames - 1),
         1000.0 * abs(fore - hind),
         f"{mend}: the soles of the {word} feet are {1000.0 * abs(off):.0f} mm "
-        f"{'over' if off > 0.0 else 'under'} the ground, those of the {other} feet {'on it' if stands else f'{1000.0 * on:+.0f} mm'}",
+        f"{'over' if off > 0.0 else 'under'} the ground, those of the {other} feet {there}",
         noise=1000.0 * float(seen.noise.toe_m[:, 2].max()),
         limit_name="body_off_ground",
         joint=motion.file.joint_names[0] if where == "whole body" else "",
