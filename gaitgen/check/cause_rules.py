@@ -135,7 +135,7 @@ def _same_joint(seen: Seen, a: Finding, b: Finding) -> bool:
 def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Frames that are missing, repeated, swapped or held shake whatever moves, and shift what comes after."""
     whole = a.limb == "whole body"
-    if b.kind in {"asymmetry", "duty factor", "lag"}:
+    if b.kind in {"asymmetry", "duty factor", "lag", "no whole stride"}:
         return whole or b.limb == a.limb
     if b.kind == "impossible support force":
         return whole

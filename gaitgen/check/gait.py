@@ -19,6 +19,7 @@ from gaitgen.motion.loop import Loop
 Array = npt.NDArray[np.float64]
 
 TOO_SHORT = "the clip is shorter than a stride and does not loop"
+NO_STANCE = "no whole stance"
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +72,7 @@ def find_gait(loop: Loop, feet: Feet) -> tuple[Gait | None, str]:
         return None, TOO_SHORT
     contact, duty = _averages(feet, period)
     if np.isnan(contact + duty).any():
-        return None, f"no whole stance of {LIMBS[int(np.isnan(contact + duty).argmax())]} is in the clip"
+        return None, f"{NO_STANCE} of {LIMBS[int(np.isnan(contact + duty).argmax())]} is in the clip"
     if duty.max() >= 1.0:
         return None, f"{LIMBS[int(duty.argmax())]} does not leave the ground"
     contact = np.where(contact > period - 1e-6, 0.0, contact)

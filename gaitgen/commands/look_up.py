@@ -165,8 +165,8 @@ def check(
     meant: Annotated[
         str | None,
         Option(
-            "What is meant and so no fault: feet that go their own way, parts or findings, such as "
-            "'LF, head, repeated frame'"
+            "What is meant and so no fault: feet that go their own way, parts, joints of the clip or "
+            "findings, such as 'LF, head, repeated frame'"
         ),
     ] = None,
     contacts: Annotated[

@@ -23,6 +23,7 @@ MATE_MOVES_DEG = 1.5  # a joint whose mate turns by more is forgotten if it does
 # for what turns. And the steps in which it has to.
 GOES_ON, LEAST_STEPS = 1.2, 3
 STEPS_DEG, LEAST_ROUNDED = (5.0, 2.0, 1.0), 6  # channels
+MOST_OVER, PART_OVER, SAME_OVER = 6, 5, 6.0  # frames past a loop's end, of so many; deviations of the noise
 MOST_PASTED = 4  # frames that come twice, one after the other
 
 
@@ -154,6 +155,30 @@ def repeated(seen: Seen) -> list[Finding]:
         )
         found += seen.finding(kind, "whole body", (first, last + 1), float(count), do, limit_name=name)
     return found
+
+
+def begun_again(seen: Seen) -> list[Finding]:
+    """Find the first frames once more at the end of a clip: it was written out past the end of its loop."""
+    turning = np.array([w.endswith("rotation") for words in seen.motion.file.channels for w in words])
+    rows = seen.motion.file.rows[:, turning]
+    if float(np.median(np.abs(np.diff(rows, axis=0)).max(axis=1))) < MOVES_DEG:
+        return []
+    same = SAME_DEG + SAME_OVER * seen.noise.angle_deg
+    count = len(rows)
+    for over in range(min(MOST_OVER, count // PART_OVER) + 1):
+        if np.abs(rows[count - 1 - over :] - rows[: over + 1]).max() > same:
+            continue
+        first, last = seen.frame(count - over), seen.frame(count - 1)
+        which = f"frames {first} to {last}" if over > 1 else f"frame {first}"
+        return seen.finding(
+            "repeated frame",
+            "whole body",
+            (count - over, count - 1),
+            float(over),
+            f"cut {which} off: the loop is closed in frame {first - 1}, and goes on as from frame 2",
+            limit_name="repeated_frame",
+        )
+    return []
 
 
 def pasted(seen: Seen) -> list[Finding]:

@@ -1,15 +1,17 @@
-"""A body that leans: the feet of one side are over the ground, those of the other under it."""
+"""A body that leans: the feet of one side, or of one end, are off the ground, those of the other are not."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
 EXPLAINED = 0.35  # of the unevenness of the soles: what the lean may leave
 LEAST_STANCES = 4
+ON_GROUND = 0.3  # of how far the feet of one end are off the ground, those of the other may be
 
 
 def leaning(seen: Seen) -> list[Finding]:
@@ -40,4 +42,45 @@ def leaning(seen: Seen) -> list[Finding]:
         "degrees: the soles of one side are over the ground, those of the other under it",
         noise=sigma,
         joint=motion.file.joint_names[0],
+    )
+
+
+def pitched(seen: Seen) -> list[Finding]:
+    """Find a trunk that is pitched for the whole clip: both soles of one end are off the ground."""
+    motion, stances = seen.motion, seen.feet.stances
+    if (
+        len(stances) < LEAST_STANCES
+        or len({stance.limb for stance in stances}) < len(LIMBS)
+        or is_far_off(seen)
+    ):
+        return []
+    is_fore = np.array([LIMBS[stance.limb][1] == "F" for stance in stances])
+    heights = (
+        np.array([np.median(stance.path_m[:, 2]) for stance in stances]) + seen.feet.ground_m - seen.plane_m
+    )
+    fore, hind = (float(heights[rows].mean()) for rows in (is_fore, ~is_fore))
+    left_over = heights - np.where(is_fore, fore, hind)
+    if float(np.linalg.norm(left_over)) > EXPLAINED * float(np.linalg.norm(heights - heights.mean())):
+        return []
+    ends = (("fore", fore), ("hind", hind))
+    word, off = max(ends, key=lambda end: abs(end[1]))
+    other, on = min(ends, key=lambda end: abs(end[1]))
+    stands = abs(on) < ON_GROUND * abs(off)
+    where = "spine" if stands and word == "fore" else "hips" if stands else "whole body"
+    mend = {
+        "spine": "take off what bends the back (a layer that was left on it?)",
+        "hips": "take off what tips the hips against the back",
+        "whole body": "pitch the root back",
+    }[where]
+    there = "on it" if stands else f"{1000.0 * abs(on):.0f} mm {'over' if on > 0.0 else 'under'} it"
+    return seen.finding(
+        "body leans",
+        where,
+        (0, motion.frames - 1),
+        1000.0 * abs(fore - hind),
+        f"{mend}: the soles of the {word} feet are {1000.0 * abs(off):.0f} mm "
+        f"{'over' if off > 0.0 else 'under'} the ground, those of the {other} feet {there}",
+        noise=1000.0 * float(seen.noise.toe_m[:, 2].max()),
+        limit_name="body_off_ground",
+        joint=motion.file.joint_names[0] if where == "whole body" else "",
     )

@@ -66,16 +66,21 @@ def gaps(seen: Seen) -> list[OutOfTime]:
 
 
 def _in_other_steps(seen: Seen, row: int, gain: Array) -> float:
-    """Logarithm of the most that is gained (rows,) at the same moment of other steps; 0 without any."""
-    if seen.gait is None:
-        return 0.0
-    step = seen.gait.period / (2.0 if seen.gait.symmetrical else 1.0)
+    """Logarithm of the most that is gained (rows,) at the same moment of other steps; 0 without any.
+
+    Where strides change, nobody knows that moment: any within a stride of it tells.
+    """
     rows = seen.loop.frames if seen.loop.closes else len(gain)
-    count = int(rows / step)
-    others = np.round(row + step * np.concatenate([np.arange(-count, 0), np.arange(1, count + 1)])).astype(
-        int
-    )
-    near = (others[:, None] + np.arange(-GIVE, GIVE + 1)).ravel()
+    if seen.gait is not None:
+        step = seen.gait.period / (2.0 if seen.gait.symmetrical else 1.0)
+        count = int(rows / step)
+        turns = np.concatenate([np.arange(-count, 0), np.arange(1, count + 1)])
+        others = np.round(row + step * turns).astype(int)
+        near = (others[:, None] + np.arange(-GIVE, GIVE + 1)).ravel()
+    elif seen.usual_period:
+        near = row + np.arange(-round(seen.usual_period), round(seen.usual_period) + 1)
+    else:
+        return 0.0
     near = near % rows if seen.loop.closes else near
     near = near[(near >= 0) & (near < len(gain))]
     apart = np.abs(near - row)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.gait import TOO_SHORT, Gait
+from gaitgen.check.gait import NO_STANCE, TOO_SHORT, Gait
 from gaitgen.check.meant import Timing
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
@@ -28,7 +28,7 @@ def meant_timing(seen: Seen) -> Timing | None:
 
 def no_whole_stride(seen: Seen) -> list[Finding]:
     """Find a clip that is cut off before any foot is at the same point of its stride again."""
-    if seen.gait is not None or seen.no_gait != TOO_SHORT:
+    if seen.gait is not None or not (seen.no_gait == TOO_SHORT or seen.no_gait.startswith(NO_STANCE)):
         return []
     return seen.finding(
         "no whole stride",
