@@ -47,8 +47,10 @@ def tracks_m(plan, made):
     places, _, _ = placed(file)
     ends = world_end_sites(file) @ turn
     lasts = [file.joint_names.index(made.rig.map.limbs[limb].joints[-1]) for limb in LIMBS]
-    rows = [next(e for e, joint in enumerate(file.end_joints) if joint == last) for last in lasts]
-    return dict(zip(file.joint_names, np.swapaxes(places @ turn, 0, 1), strict=True)), ends[:, rows]
+    joints = np.swapaxes(places @ turn, 0, 1)
+    rows = [next((e for e, joint in enumerate(file.end_joints) if joint == last), None) for last in lasts]
+    toes = [joints[last] if row is None else ends[:, row] for last, row in zip(lasts, rows, strict=True)]
+    return dict(zip(file.joint_names, joints, strict=True)), np.stack(toes, axis=1)
 
 
 def slip_m(plan, made):

@@ -37,9 +37,6 @@ WITHOUT_NECK = ("barrica", "avesso")
 FOUND = {
     "boites": {"head on rails"},  # at a trot: its head keeps its pitch to 0.4 degrees
     "avesso": {"head on rails"},  # its trunk hangs on its head
-    "volpe": {
-        "body moves over planted feet"
-    },  # at a trot of ten frames two of three frames of a stance are seen
 }
 
 

@@ -47,9 +47,7 @@ TOPS = {  # the first joints of the left limbs
 LEVEL_HEAD = ("zajac",)  # a hare's nod is less than a degree, so that a share of it says nothing
 # What `check` finds in walks and trots, and why.
 FOUND = {
-    # strides of 12 and 14 frames of bodies 19 and 17 cm high; the hare's trot, which no hare has, is of 8
-    "teckel": {"pop"},
-    "zajac": {"pop", "rotation jump"},
+    "zajac": {"rotation jump"},  # the trot, which no hare has, is of 8 frames
     "tapir": {"leg locking"},  # it stands with its elbows at 150 degrees, 15 more than the animal it is like
     "anaguma": {"head on rails"},  # a cat's head, held still, over a trunk that sways by 15 mm
 }

@@ -18,7 +18,6 @@ WITHOUT_NECK = ("maszyna",)
 FOUND = {
     "lagarto": {"joint out of range"},  # by a degree: upper bones that sprawl are stood straight up
     "pattes": {"head on rails"},  # a cat's head, held still, on a body that goes 25 mm from side to side
-    "topo": {"pop"},  # strides of 8 frames: a rodent with hips 45 mm high
     # its shoulder blades stand at the pole of their own axes; its head is held still over a trunk that sways
     "skraaning": {"flipped rotation", "head on rails"},
 }

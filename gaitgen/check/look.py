@@ -185,13 +185,7 @@ def _steadied(motion: Tracked, noise: Noise, loop: Loop) -> FootPaths:
     else:
         long = np.pad(motion.toes_m, ((half, half), (0, 0), (0, 0)), mode="edge")
     toes = np.lib.stride_tricks.sliding_window_view(long, wide, axis=0).mean(axis=-1)
-    return FootPaths(
-        np.ascontiguousarray(toes),
-        paths.root_m,
-        paths.frame_time_s,
-        paths.hip_height_m,
-        noise.toe_m / np.sqrt(wide),
-    )
+    return replace(paths, toes_m=np.ascontiguousarray(toes), noise_m=noise.toe_m / np.sqrt(wide))
 
 
 def _plane(motion: Tracked, soles_m: float, plane_units: float | None) -> tuple[float, str]:

@@ -28,6 +28,8 @@ Array = npt.NDArray[np.float64]
 
 LEAST_FRAMES = 8
 
+LAST_DECIMAL = 1e-6  # of a number in a file, as most write them; a root has three
+
 
 @dataclass(frozen=True, eq=False)
 class Tracked:
@@ -114,7 +116,8 @@ class Tracked:
 
     def foot_paths(self, noise_m: Array) -> FootPaths:
         """Return what its contacts are found in; the noise of the toes is (4, 3). [m]"""
-        return FootPaths(self.toes_m, self.root_m, self.file.frame_time_s, self.hip_height_m, noise_m)
+        step_s, rounded_m = self.file.frame_time_s, LAST_DECIMAL * unit_m(self.map.unit)
+        return FootPaths(self.toes_m, self.root_m, step_s, self.hip_height_m, noise_m, rounded_m)
 
 
 def load_motion(

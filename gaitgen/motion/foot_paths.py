@@ -28,6 +28,8 @@ class FootPaths:
         Height of the standing hips, the measure of what is near and what is low. [m]
     noise_m
         (feet, 3) standard deviation of what in the toes is not motion; none if not given. [m]
+    rounded_m
+        How far toes may be off by the decimals of a file. [m]
     """
 
     toes_m: Array
@@ -35,6 +37,7 @@ class FootPaths:
     frame_time_s: float
     hip_height_m: float
     noise_m: Array = field(default_factory=lambda: np.zeros((0, 3)))
+    rounded_m: float = 0.0
 
     def __post_init__(self) -> None:
         """Take no noise where none is given."""

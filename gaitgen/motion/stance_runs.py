@@ -118,7 +118,7 @@ def to_the_frame(paths: FootPaths, found: list[Run], belt: Array) -> tuple[list[
         return found, belt, False
     exact_belt = belt_of(paths, inner, belt)
     fixed = paths.against(exact_belt)
-    exact = [_exact(fixed, run, paths.hip_height_m) for run in found]
+    exact = [_exact(fixed, run, paths) for run in found]
     is_exact = None not in exact
     if paths.noise_m.any() and not is_exact:
         return found, belt, False
@@ -126,7 +126,7 @@ def to_the_frame(paths: FootPaths, found: list[Run], belt: Array) -> tuple[list[
     return (kept, exact_belt, is_exact) if kept != found else (found, belt, is_exact)
 
 
-def _exact(fixed: Array, run: Run, hip_height_m: float) -> Run | None:
+def _exact(fixed: Array, run: Run, paths: FootPaths) -> Run | None:
     """Take the rows around a stance in which the toe keeps its place; None if it keeps none.
 
     A stance of few rows, which tells nothing, is left as it is.
@@ -138,9 +138,9 @@ def _exact(fixed: Array, run: Run, hip_height_m: float) -> Run | None:
     path = fixed[start : last + MOST_MOVED + 1, foot]
     inner = slice(first + 1 - start, last - start)
     away = np.linalg.norm(path - np.median(path[inner], axis=0), axis=1)
-    if away[inner].max() > EXACT_SHARE * hip_height_m:
+    if away[inner].max() > max(EXACT_SHARE * paths.hip_height_m, paths.rounded_m):
         return None
-    left = np.flatnonzero(away > LEFT_SHARE * hip_height_m) + start
+    left = np.flatnonzero(away > max(LEFT_SHARE * paths.hip_height_m, paths.rounded_m)) + start
     before, after = left[left <= first], left[left >= last]
     return (
         foot,

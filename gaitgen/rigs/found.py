@@ -17,6 +17,7 @@ from gaitgen.rigs.legs_under import (
     SPREAD_RAD,
     STRADDLE_RAD,
     outward_of,
+    straightness,
     too_far_ahead_rad,
     with_legs_under,
 )
@@ -27,6 +28,7 @@ from gaitgen.rigs.stance import Nodes, NotStandingError, find_stance
 
 Array = npt.NDArray[np.float64]
 
+FOLDED_SHARE = 0.48  # of the length of its bones: a leg that stands as long as this at the most is folded
 TIPPED_COSINE = 0.5  # a trunk that is turned farther has another side up
 
 
@@ -76,12 +78,21 @@ class Found:
         here = stance.here(nodes)
         found = with_helpers(nodes, stance, here, found, movable, notices)
         animal = load_animal(template or found.template)
-        leans, aheads = [], []
+        leans, aheads, folded = [], [], []
         for limb, own in found.limbs.items():
             flip = [1.0, 1.0 if limb[0] == "L" else -1.0, 1.0]
-            points = here[[nodes.names.index(name) for name in own.joints]] * flip
+            joints = [nodes.names.index(name) for name in own.joints]
+            points, ends = here[joints] * flip, here[nodes.children(joints[-1])] * flip
             leans.append(outward_of(points)[1])
-            aheads.append(too_far_ahead_rad(points, animal, "fore" if limb[1] == "F" else "hind"))
+            aheads.append(too_far_ahead_rad(points, ends, animal, "fore" if limb[1] == "F" else "hind"))
+            folded.append((straightness(points, ends), "fore" if limb[1] == "F" else "hind"))
+        share, end = min(folded)
+        if share < FOLDED_SHARE:
+            text = (
+                f"the {end} legs stand folded to {100.0 * share:.0f} % of their length, as an animal lies or "
+                "crouches, and it goes as low; let the rig stand, in frame 1 say."
+            )
+            notices.append(Doubt("folded", text))
         off = float(np.abs(aheads).max())
         return cls(pose, stance.axes, found, notices, float(np.mean(leans)), off > STRADDLE_RAD)
 

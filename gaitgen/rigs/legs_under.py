@@ -21,7 +21,9 @@ SPREAD_RAD = np.radians(12.0)  # a leg that leans outward by more is spread
 STRADDLE_RAD = np.radians(
     20.0
 )  # ... and one that stands by so much farther ahead or back than the template's
-MOST_TIP_RAD = np.radians(3.0)  # a rig that would be tipped farther keeps its trunk as it is
+FEW_JOINTS = 2  # of a leg that has an elbow or a knee and nothing below it
+MOST_TIP_RAD = np.radians(3.0)  # a rig that would be tipped farther keeps its trunk as it is ...
+MOST_TIP_LYING_RAD = np.radians(10.0)  # ... or farther than this, where it lies or crouches with legs aside
 PIVOT_SHARE = 0.6  # a leg is spread where its bones lean outward by this share of the lean below
 UPRIGHT_SHARE = 0.5  # a foot that leans outward by less than this share of its leg's lean stands flat
 
@@ -55,12 +57,29 @@ def outward_of(points: Array) -> tuple[int, float]:
     return pivot, float(lean[pivot])
 
 
-def too_far_ahead_rad(points: Array, template: Animal, end: str) -> float:
-    """Tell how much farther ahead a limb (joints, 3) stands than the template's; negative behind. [rad]"""
+def too_far_ahead_rad(points: Array, ends: Array, template: Animal, end: str) -> float:
+    """Tell how much farther ahead a limb stands than the template's; negative behind. [rad]
+
+    Parameters
+    ----------
+    points, ends
+        (joints, 3) of a left limb from the top, and (ends, 3) what hangs on its last joint.
+    template, end
+        The animal, and which of its limbs.
+    """
     own = template_limb_m(template, end)
-    return float(
-        ahead_rad(points[0] - points[-1]) - ahead_rad(own[0] - own[min(len(points), len(own) - 1) - 1])
-    )
+    if len(points) <= FEW_JOINTS and len(ends):  # so few that the last of them is no ankle: to the ground
+        foot, model = ends[int(ends[:, 2].argmin())], own[-1]
+    else:
+        foot, model = points[-1], own[min(len(points), len(own) - 1) - 1]
+    return float(ahead_rad(points[0] - foot) - ahead_rad(own[0] - model))
+
+
+def straightness(points: Array, ends: Array) -> float:
+    """Share of the length of its bones to which a limb stands stretched; ``points``, ``ends`` as above."""
+    line = np.concatenate([points, ends[[int(ends[:, 2].argmin())]]]) if len(ends) else points
+    bones = float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
+    return float(np.linalg.norm(line[0] - line[-1])) / max(bones, 1e-12)
 
 
 def with_legs_under(
@@ -84,27 +103,35 @@ def with_legs_under(
     """
     turns = np.tile(np.eye(3), (len(pose.rotations), 1, 1))
     places = pose.places.copy()
+    straddles = False
     for limb, chain in chains.items():
         side, end = (1.0 if limb[0] == "L" else -1.0), ("fore" if limb[1] == "F" else "hind")
         points = pose.places[list(chain)] @ axes.T * [1.0, side, 1.0]
         pivot, lean = outward_of(points)
-        ahead = too_far_ahead_rad(points, template, end)
-        turn = turn_about(axes[0], np.array(-side * lean))
-        if abs(ahead) > STRADDLE_RAD:
-            turn = turn_about(axes[1], np.array(ahead)) @ turn
         foot = [int(e) for e in np.flatnonzero(pose.parents == chain[-1])]
-        stands = bool(foot) and _is_flat(pose, chain[-1], foot, axes, side, lean)
+        ahead = too_far_ahead_rad(points, pose.places[foot] @ axes.T * [1.0, side, 1.0], template, end)
+        inward = turn_about(axes[0], np.array(-side * lean))
+        is_aside = abs(ahead) > STRADDLE_RAD
+        straddles = straddles or is_aside
+        back = turn_about(axes[1], np.array(ahead if is_aside else 0.0))
+        turn = back @ inward
+        kept = np.eye(3)  # what of that a foot goes along with
+        if not (foot and _is_flat(pose, chain[-1], foot, axes, side, lean)):
+            kept = inward
+        if not (foot and _is_level(pose, chain[-1], foot, axes, ahead, template_limb_m(template, end))):
+            kept = back @ kept
         _turn_branch(pose, chain[pivot], turn, turns, places)
-        if stands:
-            _turn_branch(pose, chain[-1], turn.T, turns, places)
-    tip = _levelling(pose, places, axes, chains)
+        _turn_branch(pose, chain[-1], kept @ turn.T, turns, places)
+    tip = _levelling(pose, places, axes, chains, MOST_TIP_LYING_RAD if straddles else MOST_TIP_RAD)
     turns = tip @ turns
     places = places[0] + (places - places[0]) @ tip.T
     rotations = turns @ pose.rotations
     return replace(pose, rotations=rotations, places=places, angles_deg=_angles(file, pose, rotations))
 
 
-def _levelling(pose: RestPose, places: Array, axes: Array, chains: Mapping[str, Sequence[int]]) -> Array:
+def _levelling(
+    pose: RestPose, places: Array, axes: Array, chains: Mapping[str, Sequence[int]], most_rad: float
+) -> Array:
     """Return the turn of the whole rig about its lateral axis that brings all feet to one height, (3, 3)."""
     feet: dict[str, list[Array]] = {"F": [], "H": []}
     for limb, chain in chains.items():
@@ -113,7 +140,7 @@ def _levelling(pose: RestPose, places: Array, axes: Array, chains: Mapping[str, 
         feet[limb[1]].append(here[int(here[:, 2].argmin())])
     apart = np.mean(feet["F"], axis=0) - np.mean(feet["H"], axis=0)
     pitch = np.arctan2(apart[2], apart[0])
-    return turn_about(axes[1], pitch if abs(pitch) < MOST_TIP_RAD else np.zeros_like(pitch))
+    return turn_about(axes[1], pitch if abs(pitch) < most_rad else np.zeros_like(pitch))
 
 
 def _turn_branch(pose: RestPose, start: int, turn: Array, turns: Array, places: Array) -> None:
@@ -129,6 +156,13 @@ def _turn_branch(pose: RestPose, start: int, turn: Array, turns: Array, places: 
 def _is_flat(pose: RestPose, last: int, ends: list[int], axes: Array, side: float, lean: float) -> bool:
     foot = (pose.places[last] - pose.places[ends]).mean(axis=0) @ axes.T * [1.0, side, 1.0]
     return bool(outward_rad(foot) < UPRIGHT_SHARE * lean)
+
+
+def _is_level(pose: RestPose, last: int, ends: list[int], axes: Array, ahead: float, model: Array) -> bool:
+    """Tell whether a foot stands more as the template's (bones + 1, 3) does before its leg is turned back."""
+    own = float(ahead_rad((pose.places[last] - pose.places[ends]).mean(axis=0) @ axes.T))
+    wanted = float(ahead_rad(model[-2] - model[-1]))
+    return abs(own - wanted) < abs(own - ahead - wanted)
 
 
 def _angles(file: BvhFile, pose: RestPose, rotations: Array) -> tuple[tuple[float, ...], ...]:

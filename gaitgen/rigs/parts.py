@@ -62,8 +62,12 @@ def find_trunk(branches: Branches, lines: dict[str, list[int]], notices: list[No
     shared = sum(a == b for a, b in zip(hind, fore, strict=False))
     spine = (*hind[: shared - 1 : -1], *fore[shared - 1 :]) if shared else ()
     for limb, line in lines.items():
-        if line.index(carriers[limb[1]]) + 1 >= len([n for n in line if n < joints]):
+        own = [node for node in line[line.index(carriers[limb[1]]) + 1 :] if node < joints]
+        if not own:
             raise NotStandingError(3, f"limb {limb} has no joint of its own")
+        if len(own) == 1:
+            text = f"limb {limb} is one joint, {nodes.names[own[0]]!r}"
+            raise NotStandingError(3, f"{text}; hang the joints of each leg on one another")
     above = set(hind) | set(fore)
     limb_tops = {lines[limb][lines[limb].index(carriers[limb[1]]) + 1] for limb in lines}
     hip = float(np.mean([here[lines[s + "H"][lines[s + "H"].index(carriers["H"]) + 1], 2] for s in "LR"]))

@@ -21,6 +21,8 @@ LOW_SHARE = 0.08  # of the rig's height: how far over the ground a foot's end ma
 TOUCH_SHARE = 0.02  # ... where more than four ends are as low
 RISE_SHARE = 0.2  # ... and how far over it a leg begins, which a helper on the ground does not
 MOST_AXES = 40
+# A rig that faces so nearly along an axis of its file faces along it: joints put by hand are a little off.
+NEAR_AXIS_RAD = np.radians(1.0)
 
 
 class NotStandingError(Exception):
@@ -153,8 +155,8 @@ def _refined(nodes: Nodes, stance: Stance) -> Stance:
     if far <= 0.0:
         return stance
     lateral = mean / far
-    straight = np.round(lateral, 3)
-    if np.abs(lateral - straight).max() < 5e-5 and np.count_nonzero(straight) == 1:
+    straight = np.round(lateral)
+    if np.linalg.norm(lateral - straight) < NEAR_AXIS_RAD:
         lateral = straight
     try:
         middle, mates, _ = _mirrored(nodes, lateral)

@@ -95,12 +95,16 @@ def root_pops(seen: Seen) -> list[Finding]:
     rows = np.arange(len(path))[:, None]
     steady = (path[-1] - path[0]) / (len(path) - 1)
     off = np.linalg.norm(off_line(padded(seen, path - rows * steady)), axis=1)
-    other = off.copy()
-    off[:2] = off[-2:] = 0.0
-    other = other if seen.loop.closes else off.copy()  # what it does over the seam tells what is usual, too
-    row = int(off.argmax())
-    size = float(off[row])
-    other[max(0, row - NEAR) : row + NEAR + 1] = 0.0
+    inner = off.copy()
+    inner[:2] = inner[-2:] = 0.0
+    row = int(inner.argmax())
+    size = float(inner[row])
+    far = np.abs(np.arange(len(off)) - row)
+    if seen.loop.closes:  # a stride of few frames turns as sharply half a stride later
+        far, other = np.minimum(far, len(off) - far), off
+    else:
+        other = inner
+    other = np.where(far > NEAR, other, 0.0)
     near, share = coarse(seen, row)
     few = share * float(np.linalg.norm(np.ptp((path - rows * steady)[near], axis=0))) if near.size else 0.0
     if size < max(STANDS_OVER * float(other.max()), few):
