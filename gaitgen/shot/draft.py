@@ -46,6 +46,8 @@ class Part:
         How many of its strides are before a jump, and what is jumped; None for no such.
     within
         How many strides it takes to come into it; None for as many as it takes.
+    is_rest
+        Whether it is what is left of the passage before it after a mark.
     """
 
     asked: Request | None
@@ -56,6 +58,7 @@ class Part:
     turn: Turn | None = None
     jump: tuple[int, Obstacle] | None = None
     within: Within | None = None
+    is_rest: bool = False
 
 
 @dataclass(frozen=True)
@@ -86,6 +89,11 @@ class Draft:
     starts: bool
     ends: bool
     wait_frames: int = 0
+
+    def name_of(self, number: int) -> str:
+        """Name a passage as its file counts it, by its number here from 0."""
+        told = sum(not part.is_rest for part in self.parts[: number + 1])
+        return f"{'the rest of ' if self.parts[number].is_rest else ''}passage {told}"
 
     def with_part(self, number: int, part: Part) -> Draft:
         """Exchange one passage, by its number from 0."""
