@@ -94,7 +94,7 @@ def test_what_cannot_be_comes_as_near_as_it_can_and_is_said():
 
 
 def test_how_far_a_foot_is_from_its_spot_is_said_once_and_is_true():
-    mark = Mark((3.0, 0.08), frame=75, foot=0, where="a.toml: line 7")
+    mark = Mark((3.0, 0.5), frame=72, foot=0, where="a.toml: line 7")
     clip = make_shot(shot_of(shot([mark]))).clip
     toes, _ = sole_points_m(clip.animal, *world_frames(clip.animal, clip.root_path_m, clip.rotations))
     far = np.hypot(*(toes[mark.frame - 1, mark.foot, :2] - np.array(mark.place_m)))
@@ -105,17 +105,61 @@ def test_how_far_a_foot_is_from_its_spot_is_said_once_and_is_true():
     assert float(said[0].split(" m from its spot")[0].rsplit(" ", 1)[1]) == pytest.approx(far, abs=0.006)
 
 
-def test_of_two_marks_in_one_passage_the_second_says_what_to_do_and_that_meets_both():
-    marks = [Mark((1.6, 0.0), frame=60), Mark((5.3, 0.0), frame=150)]
+@pytest.mark.parametrize("second_m", [4.6, 5.3])
+def test_two_marks_in_one_passage_are_both_met_at_two_speeds(second_m):
+    marks = [Mark((1.6, 0.0), frame=60), Mark((second_m, 0.0), frame=150)]
     one = make_shot(shot_of(shot(marks, ((WALK, 6),), ends=False)))
+    said = [notice.text for notice in one.clip.notices]
+    assert not any("not met" in text for text in said)
+    assert any("the rest of passage 1 goes at" in text for text in said)
+    for mark in marks:
+        assert np.hypot(*(body_m(one, mark.frame) - np.array(mark.place_m))) < 0.012
+    assert slip_m(one.clip) < 1e-3
+
+
+def test_of_two_marks_in_a_short_passage_the_second_says_what_to_do_and_that_meets_both():
+    marks = [Mark((1.6, 0.0), frame=60), Mark((3.3, 0.0), frame=100)]
+    one = make_shot(shot_of(shot(marks, ((WALK, 3),), ends=False)))
     said = [notice.text for notice in one.clip.notices if "not met" in notice.text]
     assert len(said) == 1
     assert "end the passage soon after that mark and begin another, with another speed" in said[0]
-    faster = replace(WALK, speed_m_s=1.1)
-    two = make_shot(shot_of(shot(marks, ((WALK, 1), (faster, 3)), ends=False)))
+    two = make_shot(shot_of(shot(marks, ((WALK, 1), (replace(WALK, speed_m_s=1.1), 3)), ends=False)))
     assert not any("not met" in notice.text for notice in two.clip.notices)
     for mark in marks:
         assert np.hypot(*(body_m(two, mark.frame) - np.array(mark.place_m))) < 0.012
+
+
+TABLES = {
+    "mark": "[[mark]]\nat = [2, 0]\nframe = 40\n",
+    "jump": "[[jump]]\nat = 6.0\nheight = 0.3\n",
+    "turn": "[[passage]]\nturn = 90\n",
+}
+
+
+@pytest.mark.parametrize(
+    ("tables", "words"),
+    [
+        (
+            ("turn", "mark"),
+            r"a\.toml: line 9: .*\(passage 2\) has no marks.*take out each \[\[mark\]\], or make two",
+        ),
+        (
+            ("jump", "mark"),
+            r"a\.toml: line 10: a shot with a jump has no marks.*take out each \[\[mark\]\], or make two",
+        ),
+        (
+            ("turn", "jump"),
+            r"a\.toml: line 8: .*no turn on the spot \(passage 2\).*one that ends before passage 2 and",
+        ),
+    ],
+    ids=lambda each: " ".join(each) if isinstance(each, tuple) else "",
+)
+def test_marks_jumps_and_turns_that_are_not_for_one_shot_are_refused_with_a_line(tmp_path, tables, words):
+    path = tmp_path / "a.toml"
+    text = 'animal = "riding_horse"\n[[passage]]\ngait = "canter"\nstrides = 6\n'
+    path.write_text(text + "".join(TABLES[each] for each in tables), encoding="utf-8")
+    with pytest.raises(RequestError, match=words):
+        shot_of(read_shot(path))
 
 
 def test_a_mark_after_the_end_is_refused_with_its_line(tmp_path):

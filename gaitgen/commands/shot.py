@@ -127,6 +127,14 @@ def join(
             "The side that leads after it, in a gait with a lead", "as before if not given", choices=LEADS
         ),
     ] = None,
+    strides: Annotated[
+        float | None,
+        Option(
+            "Strides that the change takes, with some of either cycle beside it",
+            "as many as the animal takes if not given",
+            limits=(1.0, 40.0),
+        ),
+    ] = None,
     delivery: Delivery,
     force: Force = False,
     space: FileSpace,
@@ -142,7 +150,7 @@ def join(
     from gaitgen.shot.join import make_join
 
     def make(animal: str | Animal) -> Made:
-        return make_join(before, after, replace(request, animal=animal), lead_after)
+        return make_join(before, after, replace(request, animal=animal), lead_after, strides)
 
     made: Made | RigShot
     if is_on_rig(request.animal):
@@ -152,7 +160,8 @@ def join(
         made = make(request.animal)
         whose = made.clip.animal.name
     plain = f"{whose}_{Path(before).stem}_to_{Path(after).stem}"
-    other = () if lead_after is None else (f"lead_after_{lead_after}",)
+    other = [] if lead_after is None else [f"lead_after_{lead_after}"]
+    other += [] if strides is None else [f"in_{strides:g}_strides".replace(".", "_")]
     stem = "_".join((plain, *words_of_name(request, ("gait", "animal", "frames")), *other))
     _deliver(made, stem, delivery, space, hand_off, force=force)
 

@@ -10,6 +10,7 @@ from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
 from gaitgen.shot.jump import Obstacle
 from gaitgen.shot.on_the_spot import Pivot
+from gaitgen.shot.speeding import Within
 from gaitgen.shot.way import Piece
 
 HALT = "halt"
@@ -31,6 +32,8 @@ class Passage:
         Length of a halt. [frames]
     turn_rad, on
         How far it turns to the left on the spot, and on which end; 0 for no such turn. [rad]
+    within
+        How many strides it takes to come into it; None for as many as it takes.
     """
 
     cycle: Request | None = None
@@ -40,6 +43,7 @@ class Passage:
     halt_frames: int = 0
     turn_rad: float = 0.0
     on: Pivot = "haunches"
+    within: Within | None = None
 
 
 @dataclass(frozen=True)

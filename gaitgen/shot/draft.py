@@ -18,6 +18,7 @@ from gaitgen.shot.items import Halt, Item
 from gaitgen.shot.jump import STRIDES, Obstacle
 from gaitgen.shot.on_the_spot import Pivot, TurnOnSpot, turn_on_spot
 from gaitgen.shot.section import Section
+from gaitgen.shot.speeding import Within
 
 # A path that turns by less than this under a passage has no say in its lead. [rad]
 STRAIGHT_RAD = float(np.radians(5.0))
@@ -43,6 +44,10 @@ class Part:
         A turn on the spot; None for no such.
     jump
         How many of its strides are before a jump, and what is jumped; None for no such.
+    within
+        How many strides it takes to come into it; None for as many as it takes.
+    is_rest
+        Whether it is what is left of the passage before it after a mark.
     """
 
     asked: Request | None
@@ -52,6 +57,8 @@ class Part:
     own_tempo: bool = True
     turn: Turn | None = None
     jump: tuple[int, Obstacle] | None = None
+    within: Within | None = None
+    is_rest: bool = False
 
 
 @dataclass(frozen=True)
@@ -83,6 +90,11 @@ class Draft:
     ends: bool
     wait_frames: int = 0
 
+    def name_of(self, number: int) -> str:
+        """Name a passage as its file counts it, by its number here from 0."""
+        told = sum(not part.is_rest for part in self.parts[: number + 1])
+        return f"{'the rest of ' if self.parts[number].is_rest else ''}passage {told}"
+
     def with_part(self, number: int, part: Part) -> Draft:
         """Exchange one passage, by its number from 0."""
         return replace(self, parts=(*self.parts[:number], part, *self.parts[number + 1 :]))
@@ -98,7 +110,7 @@ class Draft:
                 row.turn(_turned(part.turn, known, cycle_of, number + 1))
                 continue
             if part.asked is None:
-                row.close(halts=True)
+                row.close(halts=True, within=part.within)
                 row.laid.append(Laid(Halt(part.halt_frames), ()))
                 continue
             if part.asked not in known:
@@ -106,10 +118,10 @@ class Draft:
             cycle = known[part.asked]
             paced = replace(cycle, pace=part.pace) if part.pace != 1.0 else cycle
             if part.jump is None:
-                row.add(paced, part.strides, number)
+                row.add(paced, part.strides, number, part.within)
             else:
                 before, obstacle = part.jump
-                row.add(paced, before, number)
+                row.add(paced, before, number, part.within)
                 row.jump(obstacle, max(part.strides - before - STRIDES, 0))
         if self.ends and (row.close(halts=True) or row.has_turned):
             row.laid.append(Laid(Halt(0), ()))
@@ -141,20 +153,24 @@ class _Row:
     cycles: list[tuple[Cycle, int]] = field(default_factory=list)
     owners: list[int] = field(default_factory=list)
     jumped: dict[int, Obstacle] = field(default_factory=dict)
+    within: list[Within | None] = field(default_factory=list)
 
-    def add(self, cycle: Cycle, strides: int, number: int) -> None:
+    def add(self, cycle: Cycle, strides: int, number: int, within: Within | None) -> None:
         """Add a passage; one that goes on as the one before makes that longer."""
         if self.cycles and self.cycles[-1][0] is cycle:
             strides += self.cycles.pop()[1]
             self.owners.pop()
+            within = self.within.pop()
         self.cycles.append((cycle, strides))
         self.owners.append(number)
+        self.within.append(within)
 
     def jump(self, obstacle: Obstacle, strides: int) -> None:
         """Jump something, and go on as before for so many strides."""
         self.jumped[len(self.cycles) - 1] = obstacle
         self.cycles.append((self.cycles[-1][0], strides))
         self.owners.append(self.owners[-1])
+        self.within.append(None)
 
     @property
     def has_turned(self) -> bool:
@@ -168,7 +184,7 @@ class _Row:
             self.laid.append(Laid(Halt(0), ()))
         self.laid.append(Laid(item, ()))
 
-    def close(self, *, halts: bool) -> bool:
+    def close(self, *, halts: bool, within: Within | None = None) -> bool:
         """Make a section of the cycles; tell whether there were any."""
         if not self.cycles:
             return False
@@ -177,9 +193,10 @@ class _Row:
         rate = self.cycles[0][0].settled.request.frame_rate_hz
         starts = bool(self.laid) and isinstance(self.laid[-1].item, Halt)
         over = tuple(self.jumped.get(k) for k in range(len(self.cycles) - 1)) if self.jumped else ()
-        section = Section(tuple(self.cycles), starts, halts, rate, obstacles=over)
+        into = (*self.within, within)
+        section = Section(tuple(self.cycles), starts, halts, rate, obstacles=over, within=into)
         self.laid.append(Laid(section, tuple(self.owners)))
-        self.cycles, self.owners, self.jumped = [], [], {}
+        self.cycles, self.owners, self.jumped, self.within = [], [], {}, []
         return True
 
 
@@ -197,7 +214,7 @@ def counted(passages: tuple[Passage, ...], path: Path, *, starts: bool, ends: bo
         if passage.cycle is None:
             if parts and parts[-1].asked is None and parts[-1].turn is None:
                 raise RequestError(f"passage {number} is a halt after a halt; put a gait between them")
-            parts.append(Part(None, halt_frames=passage.halt_frames))
+            parts.append(Part(None, halt_frames=passage.halt_frames, within=passage.within))
             continue
         if passage.turn_rad != 0.0:
             turn = Turn(passage.cycle, passage.turn_rad, passage.on, passage.strides)
@@ -206,7 +223,7 @@ def counted(passages: tuple[Passage, ...], path: Path, *, starts: bool, ends: bo
         strides, length_m = _strides(passage, passage.cycle, number)
         asked = _with_lead(passage.cycle, path, gone_m, gone_m + strides * length_m)
         gone_m += (strides + 1) * length_m
-        parts.append(Part(asked, strides, own_tempo=asked.frames is None))
+        parts.append(Part(asked, strides, own_tempo=asked.frames is None, within=passage.within))
     return Draft(tuple(parts), starts, ends)
 
 

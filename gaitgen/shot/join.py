@@ -13,9 +13,12 @@ from gaitgen.shot.cycle import cycle_of
 from gaitgen.shot.items import Halt
 from gaitgen.shot.make import Made, Shot, make_shot
 from gaitgen.shot.section import Section
+from gaitgen.shot.speeding import Within
 
 
-def make_join(before: str, after: str, request: Request, lead_after: str | None = None) -> Made:
+def make_join(
+    before: str, after: str, request: Request, lead_after: str | None = None, strides: float | None = None
+) -> Made:
     """Make the strides between two cycles.
 
     The first pose is the first of the cycle before, the last pose the first of the cycle after; a halt is the
@@ -29,11 +32,13 @@ def make_join(before: str, after: str, request: Request, lead_after: str | None 
         What else is asked of both cycles, such as animal, frame rate and style.
     lead_after
         The side that leads after it, where it is another one.
+    strides
+        How many strides the change takes, with some of either cycle beside it; None for as many as it takes.
 
     Raises
     ------
     GaitgenError
-        If there is nothing to join, or a gait or the animal is not usable.
+        If there is nothing to join, feet do not hold so few strides, or a gait or the animal is not usable.
     """
     if before == after == HALT:
         raise RequestError("a halt and a halt have nothing between them; name a gait, such as walk")
@@ -55,7 +60,9 @@ def make_join(before: str, after: str, request: Request, lead_after: str | None 
     if len(asked) == 2 and asked[0] == asked[1]:
         raise RequestError(f"{before} and {after} are one cycle; name two gaits, or another --lead-after")
     cycles = tuple((cycle_of(each), 0) for each in asked)
-    section = Section(cycles, starts=before == HALT, halts=after == HALT, frame_rate_hz=rate)
+    within = None if strides is None else Within(strides)
+    into = (within if before == HALT else None, within) if len(cycles) == 1 else (None, within, None)
+    section = Section(cycles, before == HALT, after == HALT, rate, within=into)
     items: list[Section | Halt] = [section]
     if before == HALT:
         items.insert(0, Halt(0))

@@ -24,6 +24,7 @@ from gaitgen.shot.draft import Draft, Laid
 from gaitgen.shot.jump import STRIDES, Obstacle, refuse_high
 from gaitgen.shot.laying import lay_timeline
 from gaitgen.shot.section import Section
+from gaitgen.shot.splitting import split
 from gaitgen.shot.timeline import Pin, Timeline
 from gaitgen.shot.way import nearest_m
 
@@ -94,6 +95,7 @@ class _Meeting:
     ground: Ground
     first: int = 0  # passage that may still be changed
     along_m: float = 0.0  # of the mark before
+    row: int | None = None  # of the mark before, where that has a frame
     pins: list[Pin] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
     known: dict[Request, Cycle] = field(default_factory=dict)
@@ -104,6 +106,7 @@ class _Meeting:
         aside = float(np.hypot(*(self.path.at(np.array(along))[0] - np.array(mark.place_m))))
         if mark.foot is None and aside > BESIDE_M:
             self._say(mark, f"is {aside:.2f} m beside the path; the body passes it at that distance")
+        self._make_room(mark)
         if mark.halts:
             self._halt(mark, along)
         elif mark.foot is not None:
@@ -118,6 +121,16 @@ class _Meeting:
                 lambda each: float(each[0].pace.distance_m(np.array(moment))),
             )
         self.along_m = along
+        self.row = None if mark.frame is None or mark.halts else mark.frame - 1
+
+    def _make_room(self, mark: Mark) -> None:
+        """Let what is left of the passage of the mark before go at a speed of its own, for one in it."""
+        if self.row is None or mark.halts or mark.frame is None or self._passage(mark) >= self.first:
+            return
+        laid = self._lay(self.draft)
+        found = split(self.draft, laid, self.row, self._cycle(self.draft, self.first - 1))
+        if found is not None and mark.frame - 1 <= self._lay(found)[0].frames:
+            self.draft = found
 
     def jump(self, obstacle: Obstacle) -> None:
         """Put a jump into the passage in which the body comes to it."""
@@ -222,7 +235,7 @@ class _Meeting:
         for n in span:
             now = self._cycle(self.draft, n).speed_m_s
             if abs(now / before[n] - 1.0) > SAID_SHARE:
-                self._for(mark, f"passage {n + 1} goes at {now:.2f} m/s instead of {before[n]:.2f}")
+                self._for(mark, f"{self.draft.name_of(n)} goes at {now:.2f} m/s instead of {before[n]:.2f}")
         if abs(off) > MET_M and mark.foot is None:
             where = "short of" if off < 0.0 else "beyond"
             when = "" if mark.frame is None else f" at frame {mark.frame}"
@@ -305,7 +318,7 @@ class _Meeting:
             if strides != part.strides:
                 count = "stride" if strides == 1 else "strides"
                 self.draft = self.draft.with_part(last, replace(part, strides=strides))
-                self._for(mark, f"passage {last + 1} has {strides} {count} instead of {part.strides}")
+                self._for(mark, f"{self.draft.name_of(last)} has {strides} {count} instead of {part.strides}")
         self._reach(mark, along_m, last, reached)
         if mark.frame is None:
             return

@@ -64,7 +64,8 @@ def _refuse_beside_turns(request: ShotRequest) -> None:
     if turning is not None and request.marks:
         raise RequestError(
             f"{request.marks[0].where}: a shot with a turn on the spot (passage {turning}) has no marks, as "
-            "the path after it turns with the animal; take out the marks, or make two shots"
+            "the path after it turns with the animal; take out each [[mark]], or make two shots, one that "
+            f"ends before passage {turning} and another that begins with it"
         )
 
 
@@ -79,11 +80,15 @@ def _refuse_beside_jumps(request: ShotRequest) -> None:
     if request.jumps and request.marks:
         raise RequestError(
             f"{request.marks[0].where}: a shot with a jump has no marks, as the speeds of its passages "
-            "are those that bring the animal to the take-off; take out the marks, or make two shots"
+            "are those that bring the animal to the take-off; take out each [[mark]], or make two shots, one "
+            'with end = "going" and another with start = "going"'
         )
     if request.jumps and request.turns:
+        turning = next(n for n, each in enumerate(request.passages, 1) if each.turn_rad != 0.0)
         raise RequestError(
-            "a shot with a jump has no turn on the spot, after which its path turns; make two shots"
+            f"{request.jumps[0].where.at}: a shot with a jump has no turn on the spot (passage {turning}), "
+            "after which its path turns with the animal; make two shots, one that ends before passage "
+            f"{turning} and another that begins with it, or take out one of the two"
         )
 
 
@@ -92,11 +97,11 @@ def _passed_through(draft: Draft) -> tuple[Notice, ...]:
     return tuple(
         Notice(
             "passage",
-            f"passage {number} has no whole stride of its own, so the shot only passes through its gait; "
-            "make it longer, or give strides = 1, to see one.",
+            f"{draft.name_of(number)} has no whole stride of its own, so the shot only passes through its "
+            "gait; make it longer, or give strides = 1, to see one.",
         )
-        for number, part in enumerate(draft.parts, 1)
-        if part.asked is not None and part.strides == 0
+        for number, part in enumerate(draft.parts)
+        if part.asked is not None and part.strides == 0 and not part.is_rest
     )
 
 

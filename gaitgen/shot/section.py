@@ -9,33 +9,22 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.gait.tempo import GRAVITY_M_S2
-from gaitgen.numerics.curves import ramp
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.jump import Leap, Obstacle
-from gaitgen.shot.rhythm import (
-    MOST_PUSH,
-    MOST_RUN_PUSH,
-    STEADY_STRIDES,
-    STEEPEST,
-    Change,
-    change,
-)
+from gaitgen.shot.rhythm import STEADY_STRIDES, Change, change
+from gaitgen.shot.speeding import STEEPEST, Within, asked_frames, eased, from_rest, least_s
 
 Array = npt.NDArray[np.float64]
 
 # Strides over which an animal comes into its speed, or out of it, at the least (from memory: the first step
 # is half to two thirds of a full one, the second or third is full; a walk halts in one or two steps).
 START_STRIDES, HALT_STRIDES = 1.5, 1.1
-# Greatest braking to a halt, of gravity, from a walk and from a run (estimates; by statics a body tips over
-# its fore feet at about 0.5).
-BRAKES, BRAKES_RUN = 0.22, 0.22
 # So long it shifts its weight before the first foot leaves, and settles after the last has landed. [s]
 SHIFT_S, SETTLE_S = 0.35, 0.4
 # Feet are down for at least this share of the stride while a run begins, and ends, so that one pair of them
 # takes over from the other, but their swings are not shorter than by such a share; they come to it with a
 # power of how far it has slowed down (estimates).
-STARTING_DUTY, HALTING_DUTY, LATER = 0.58, 0.66, 1.5
+STARTING_DUTY, HALTING_DUTY, LATER = 0.58, 0.66, 0.7
 STARTS_QUICKER, HALTS_QUICKER = 0.3, 0.36
 # The first foot leaves so long before any other (estimate). [s]
 FIRST_S = 0.09
@@ -83,6 +72,9 @@ class Section:
         Number of the foot that moves first, in LIMBS order; None lets a fore foot.
     obstacles
         What is jumped between each cycle and the next; None for nothing, and empty for none.
+    within
+        Strides that it takes to come into each cycle, and in the end to a halt; None for as many as it takes,
+        and empty for that everywhere.
     """
 
     cycles: tuple[tuple[Cycle, int], ...]
@@ -91,15 +83,24 @@ class Section:
     frame_rate_hz: float
     first_foot: int | None = None
     obstacles: tuple[Obstacle | None, ...] = ()
+    within: tuple[Within | None, ...] = ()
 
     @cached_property
     def changes(self) -> tuple[Change | Leap, ...]:
         """What lies between its cycles."""
         obstacles = self.obstacles or (None,) * (len(self.cycles) - 1)
         return tuple(
-            change(a, b, self.frame_rate_hz) if obstacle is None else Leap(a, obstacle, self.frame_rate_hz)
-            for ((a, _), (b, _)), obstacle in zip(pairwise(self.cycles), obstacles, strict=True)
+            change(a, b, self.frame_rate_hz, self._within(number))
+            if obstacle is None
+            else Leap(a, obstacle, self.frame_rate_hz)
+            for number, (((a, _), (b, _)), obstacle) in enumerate(
+                zip(pairwise(self.cycles), obstacles, strict=True), 1
+            )
         )
+
+    def _within(self, number: int) -> Within | None:
+        """Strides in which it comes into a cycle, or to a halt, as asked."""
+        return self.within[number] if self.within else None
 
     @cached_property
     def start_frames(self) -> int:
@@ -135,17 +136,23 @@ class Section:
     @cached_property
     def speeding_frames(self) -> float:
         """Length of the change from rest to the first cycle's speed. [frames]"""
-        return self._ramp_frames(self.cycles[0][0], START_STRIDES, (MOST_PUSH, MOST_RUN_PUSH))
+        return self._ramp_frames(0, START_STRIDES)
 
     @cached_property
     def slowing_frames(self) -> float:
         """Length of the change from the last cycle's speed to rest. [frames]"""
-        return self._ramp_frames(self.cycles[-1][0], HALT_STRIDES, (BRAKES, BRAKES_RUN))
+        return self._ramp_frames(-1, HALT_STRIDES)
 
-    def _ramp_frames(self, cycle: Cycle, strides: float, pushes: tuple[float, float]) -> float:
-        push = pushes[0] if cycle.gait.walks else pushes[1]
-        pushed = STEEPEST * cycle.speed_m_s / (push * GRAVITY_M_S2) * self.frame_rate_hz
-        return max(strides * cycle.frames, pushed)
+    def _ramp_frames(self, number: int, strides: float) -> float:
+        """Length of the start into the first cycle (0), or of the halt out of the last (-1). [frames]"""
+        cycle, asked, rate = self.cycles[number][0], self._within(number), self.frame_rate_hz
+        steepest = STEEPEST * cycle.speed_m_s
+        ways = (steepest, 0.0) if number == 0 else (0.0, steepest)
+        if asked is not None:
+            name = cycle.gait.name
+            what = f"halt to {name}" if number == 0 else f"{name} to halt"
+            return asked_frames(asked, cycle.frames, rate, ways, what)
+        return max(strides * cycle.frames, least_s(ways, from_rest(cycle)) * rate)
 
     @property
     def more_at_start(self) -> Array:
@@ -221,10 +228,10 @@ class Section:
             stance[here] = mixed @ np.array([a.stance_m, b.stance_m])
         speed = stance * tempo / down.mean(axis=1) * self.frame_rate_hz
         if self.starts:
-            moving = ramp((frame - self._moves_frame) / self.speeding_frames)
+            moving = eased((frame - self._moves_frame) / self.speeding_frames)
             speed, down = speed * moving, down + (1.0 - moving)[:, None] * self.more_at_start
         if self.halts:
-            slowed = ramp((frame - self.slows_frame) / self.slowing_frames)
+            slowed = eased((frame - self.slows_frame) / self.slowing_frames)
             speed, down = speed * (1.0 - slowed), down + (slowed**LATER)[:, None] * self.more_at_end
         return Going(count, down, speed, share)
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 import math
-import re
 from collections.abc import Callable, Collection
 from dataclasses import replace
 from pathlib import Path
@@ -19,10 +18,12 @@ from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import LEADS, Request
 from gaitgen.gait.style import Style
 from gaitgen.option import options_of
-from gaitgen.shot.asked import Mark, Passage, ShotRequest
+from gaitgen.shot.asked import Passage, ShotRequest
+from gaitgen.shot.file_lines import CHANGE, change_line, jump_line, line_of, mark_line
 from gaitgen.shot.ground_file import read_ground
 from gaitgen.shot.jump import Obstacle, Where
 from gaitgen.shot.on_the_spot import PIVOTS
+from gaitgen.shot.speeding import FEWEST, MOST, Within
 from gaitgen.shot.way_file import path_of, read_mark, read_path
 
 T = TypeVar("T")
@@ -33,8 +34,6 @@ MOST_TURN_DEG, LEAST_TURN_DEG = 720.0, 2.0  # on the spot
 MOST_JUMP_M = 5.0
 TURN_RADIUS_M = 6.0
 MOST_MARKS = 500
-# Where a message names a table and a key of it, as those of toml_table do.
-_PLACE = re.compile(r"\[([\w.]+)(?:, number (\d+))?\](?: (?:has an unknown key ')?(\w+))?")
 
 
 def read_shot(path: Path) -> ShotRequest:
@@ -51,13 +50,19 @@ def read_shot(path: Path) -> ShotRequest:
     def read() -> ShotRequest:
         request = _shot(parse(data, str(path)), path.parent)
         marks = (
-            replace(m, where=f"{path}: line {_mark_line(text, m, n)}") for n, m in enumerate(request.marks, 1)
+            replace(m, where=f"{path}: line {mark_line(text, m, n)}") for n, m in enumerate(request.marks, 1)
         )
         jumps = (
-            replace(each, where=Where(*(_jump_line(path, text, n, key) for key in Where._fields)))
+            replace(each, where=Where(*(jump_line(path, text, n, key) for key in Where._fields)))
             for n, each in enumerate(request.jumps, 1)
         )
-        return replace(request, marks=tuple(marks), jumps=tuple(jumps))
+        passages = tuple(
+            each
+            if each.within is None
+            else replace(each, within=each.within._replace(where=change_line(path, text, n)))
+            for n, each in enumerate(request.passages, 1)
+        )
+        return replace(request, passages=passages, marks=tuple(marks), jumps=tuple(jumps))
 
     return _told(read, text, str(path))
 
@@ -76,29 +81,6 @@ def _told(read: Callable[[], T], text: str, where: str) -> T:
         raise RequestError(words) from None
 
 
-def line_of(text: str, words: str) -> int | None:
-    """Find the line that a complaint is about: that of its key, or of its table."""
-    found = _PLACE.match(words)
-    name, number, key = found.groups() if found else ("", None, None)
-    if found is None:
-        plain = re.match(r"top level (?:has an unknown key ')?(\w+)", words)
-        key = plain.group(1) if plain else None
-    lines = text.splitlines()
-    start = 0
-    if name:
-        heads = [k for k, line in enumerate(lines) if re.match(rf"\s*\[+\s*{re.escape(name)}\s*\]+", line)]
-        chosen = int(number or 1) - 1
-        if chosen >= len(heads):
-            return None
-        start = heads[chosen] + 1
-    for k in range(start, len(lines)):
-        if re.match(r"\s*\[", lines[k]):
-            break
-        if key and re.match(rf"\s*\"?{re.escape(key)}\"?\s*=", lines[k]):
-            return k + 1
-    return start or None
-
-
 def _shot(top: Table, folder: Path) -> ShotRequest:
     if top.has("format"):
         top.whole("format", 1, 1)
@@ -115,6 +97,8 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
         raise top.fail('has no passage; add a table [[passage]] with gait = "walk" and strides = 3')
     passages = tuple(_passage(table, base, folder) for table in found)
     starts, ends = (_state(top, key) for key in ("start", "end"))
+    if passages[0].within is not None and not (starts and passages[0].cycle):
+        raise found[0].fail(f"has {CHANGE}, and nothing is before it that changes; take it out")
 
     def near(table: Table, key: str, name: str) -> Path:
         return beside(table, key, name, folder)
@@ -201,9 +185,9 @@ def _styled(table: Table, base: Request) -> Request:
 
 def _passage(table: Table, base: Request, folder: Path) -> Passage:
     if table.has("halt"):
-        halt = table.whole("halt", 0, 12_000)
+        halt, within = table.whole("halt", 0, 12_000), _within(table)
         table.no_more()
-        return Passage(halt_frames=halt)
+        return Passage(halt_frames=halt, within=within)
     if table.has("turn"):
         return _turn(table, base)
     if not any(table.has(key) for key in ("gait", "speed", "froude")):
@@ -235,9 +219,15 @@ def _passage(table: Table, base: Request, folder: Path) -> Passage:
         strides=table.whole("strides", 0, 500) if table.has("strides") else None,
         frames=table.whole("frames", 1, 12_000) if table.has("frames") else None,
         distance_m=table.number("distance", 0.01, LONGEST_M) if table.has("distance") else None,
+        within=_within(table),
     )
     table.no_more()
     return passage
+
+
+def _within(table: Table) -> Within | None:
+    """Read how many strides it takes to come into a passage."""
+    return Within(table.number(CHANGE, FEWEST, MOST), key=f"{CHANGE} = ") if table.has(CHANGE) else None
 
 
 def _turn(table: Table, base: Request) -> Passage:
@@ -276,13 +266,3 @@ def _jump(table: Table) -> Obstacle:
     spread = table.number("spread", 0.0, MOST_JUMP_M) if table.has("spread") else 0.0
     table.no_more()
     return Obstacle(at, height, spread)
-
-
-def _jump_line(path: Path, text: str, number: int, key: str) -> str:
-    """Name the line of a jump that has a key."""
-    return f"{path}: line {line_of(text, f'[jump, number {number}] {key}')}"
-
-
-def _mark_line(text: str, mark: Mark, number: int) -> int:
-    """Find the line of a mark that says when."""
-    return line_of(text, f"[mark, number {number}] {'frame' if mark.frame is not None else 'halt'}") or 1

@@ -1,0 +1,50 @@
+"""Which line of a shot file a complaint is about."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from gaitgen.shot.asked import Mark
+
+CHANGE = "change_strides"  # the key of a passage that says in how many strides it is come into
+# Where a message names a table and a key of it, as those of toml_table do.
+_PLACE = re.compile(r"\[([\w.]+)(?:, number (\d+))?\](?: (?:has an unknown key ')?(\w+))?")
+
+
+def line_of(text: str, words: str) -> int | None:
+    """Find the line that a complaint is about: that of its key, or of its table."""
+    found = _PLACE.match(words)
+    name, number, key = found.groups() if found else ("", None, None)
+    if found is None:
+        plain = re.match(r"top level (?:has an unknown key ')?(\w+)", words)
+        key = plain.group(1) if plain else None
+    lines = text.splitlines()
+    start = 0
+    if name:
+        heads = [k for k, line in enumerate(lines) if re.match(rf"\s*\[+\s*{re.escape(name)}\s*\]+", line)]
+        chosen = int(number or 1) - 1
+        if chosen >= len(heads):
+            return None
+        start = heads[chosen] + 1
+    for k in range(start, len(lines)):
+        if re.match(r"\s*\[", lines[k]):
+            break
+        if key and re.match(rf"\s*\"?{re.escape(key)}\"?\s*=", lines[k]):
+            return k + 1
+    return start or None
+
+
+def jump_line(path: Path, text: str, number: int, key: str) -> str:
+    """Name the line of a jump that has a key."""
+    return f"{path}: line {line_of(text, f'[jump, number {number}] {key}')}"
+
+
+def change_line(path: Path, text: str, number: int) -> str:
+    """Name the line of a passage that says in how many strides it is come into."""
+    return f"{path}: line {line_of(text, f'[passage, number {number}] {CHANGE}')}"
+
+
+def mark_line(text: str, mark: Mark, number: int) -> int:
+    """Find the line of a mark that says when."""
+    return line_of(text, f"[mark, number {number}] {'frame' if mark.frame is not None else 'halt'}") or 1
