@@ -20,7 +20,7 @@ FAST = [
     ("red_deer", "rotary_gallop"),
     ("riding_horse", "gallop"),
 ]
-SUPPLE = [run for run in FAST if run[0] in {"hare", "greyhound", "cat"}]
+SUPPLE = [run for run in FAST if run[0] in {"hare", "greyhound", "dog", "cat", "red_deer"}]
 NEAR_STRIDES = 0.06  # so near to lift-off the leg is at its longest
 
 
