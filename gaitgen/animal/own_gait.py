@@ -11,6 +11,7 @@ LAG_LIMITS = (0.0, 1.0)
 DUTY_LIMITS = (0.1, 0.9)
 FORE_MORE_LIMITS = (-0.2, 0.2)
 FROUDE_LIMITS = (0.0, 100.0)
+RISE_LIMITS = (0.0, 0.2)
 # The four beats of a gait with a lead: each pair has a foot that lands first and one that leads.
 BEATS = ("trailing_hind", "leading_hind", "trailing_fore", "leading_fore")
 # Tables of the animal's file that a gait may have its own values of.
@@ -35,6 +36,8 @@ class OwnGait:
         Froude numbers between which the animal goes in this gait.
     usual_froude
         Froude number at which it goes if nothing is asked.
+    most_rise
+        How much higher than it stands the body may be carried where its legs have room, in hip heights.
     """
 
     lag: float | None = None
@@ -43,6 +46,7 @@ class OwnGait:
     fore_duty_more: float | None = None
     froude_range: tuple[float, float] | None = None
     usual_froude: float | None = None
+    most_rise: float | None = None
 
 
 def read_own_gaits(top: Table, gaits: tuple[str, ...]) -> Mapping[str, OwnGait]:
@@ -78,9 +82,10 @@ def _own(table: Table) -> OwnGait:
         fore_duty_more=number("fore_duty_more", FORE_MORE_LIMITS),
         froude_range=span("froude_range", FROUDE_LIMITS),
         usual_froude=number("usual_froude", FROUDE_LIMITS),
+        most_rise=number("most_rise", RISE_LIMITS),
     )
     table.text("source")
-    table.no_more({"lag_source", "duty_factor_source", "froude_source", *OVERLAID})
+    table.no_more({"lag_source", "duty_factor_source", "froude_source", "rise_source", *OVERLAID})
     return own
 
 

@@ -1,0 +1,96 @@
+"""Hind legs push off long, and feet are gathered under the body in flight, in the gaits of fast runners."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from gait_measures import contacts_s, going
+
+from gaitgen import load_animal
+from gaitgen.gait.tempo import speed_of_froude
+from gaitgen.motion.kinematics import included_angles_rad, world_frames
+from gaitgen.motion.measure import measure_feet
+
+FAST = [
+    ("hare", "half_bound"),
+    ("greyhound", "rotary_gallop"),
+    ("dog", "rotary_gallop"),
+    ("cat", "rotary_gallop"),
+    ("big_cat", "rotary_gallop"),
+    ("red_deer", "rotary_gallop"),
+    ("riding_horse", "gallop"),
+]
+SUPPLE = [run for run in FAST if run[0] in {"hare", "greyhound", "dog", "cat", "red_deer"}]
+NEAR_STRIDES = 0.06  # so near to lift-off the leg is at its longest
+
+
+@cache
+def stride_of(animal, gait, froude=None):
+    """Make one stride on an unbroken path: clip, places, toes, moments, and when feet are down."""
+    speed = None if froude is None else speed_of_froude(froude, load_animal(animal).hip_height_m)
+    clip = going(gait, speed, animal=animal, in_place=False)
+    places, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    contact, down = contacts_s(clip)
+    time_s = np.arange(clip.frames - 1) / clip.frame_rate_hz
+    since = (time_s[:, None] - contact) % clip.facts.period_s
+    return clip, places[:-1], measure_feet(clip).toe_m[:-1], since, down
+
+
+def hind_joints(clip, side="R"):
+    return list(clip.animal.limb("hind", side).joints)
+
+
+def length_share(animal, gait, froude=None):
+    """Hip to toe over the bones laid end to end, (samples,), and the time since the foot landed. [s]"""
+    clip, places, toes, since, down = stride_of(animal, gait, froude)
+    joints = hind_joints(clip)
+    chain = np.concatenate([places[:, joints], toes[:, 3:]], axis=1)
+    whole = np.linalg.norm(np.diff(chain, axis=1), axis=-1).sum(axis=1)
+    return np.linalg.norm(chain[:, -1] - chain[:, 0], axis=-1) / whole, since[:, 3], down[3]
+
+
+def flight(animal, gait, after, froude=None):
+    """Rows of the flight after the hind or the fore feet have left; none where there is no such flight."""
+    _, _, _, since, down = stride_of(animal, gait, froude)
+    air = np.flatnonzero((since >= down).all(axis=1))
+    left = since[air] - down
+    hind = left[:, 2:].min(axis=1) < left[:, :2].min(axis=1)
+    return air[hind if after == "hind" else ~hind]
+
+
+@pytest.mark.sample(len(FAST))
+@pytest.mark.parametrize(("animal", "gait"), FAST)
+def test_a_hind_leg_is_nearly_straight_as_it_leaves_the_ground(animal, gait):
+    """Common practice, no source; nothing that runs pushes off from a folded leg."""
+    share, since_s, down_s = length_share(animal, gait)
+    near = np.abs(since_s - down_s) < NEAR_STRIDES * stride_of(animal, gait)[0].facts.period_s
+    assert share[near].max() > 0.9
+
+
+@pytest.mark.parametrize("froude", [3.7, 5.0])
+def test_the_ankle_of_a_hare_opens_as_that_of_a_hopping_rabbit(froude):
+    """66 degrees at its least, 137 at toe-off: Hall et al. 2022, PeerJ 10:e13611, abstract; room ours."""
+    clip, _, _, since, down = stride_of("hare", "half_bound", froude)
+    hock = np.degrees(included_angles_rad(clip.animal, clip.rotations))[:-1, hind_joints(clip)[2]]
+    planted = since[:, 3] < down[3]
+    assert hock[planted].min() == pytest.approx(66.0, abs=13.0)
+    assert hock[np.abs(since[:, 3] - down[3]).argmin()] == pytest.approx(137.0, abs=13.0)
+
+
+@pytest.mark.parametrize(
+    ("animal", "gait", "froude"), [("greyhound", "rotary_gallop", 30.0), ("hare", "half_bound", 8.0)]
+)
+def test_at_speed_there_is_a_stretched_flight_after_the_push_and_a_gathered_one(animal, gait, froude):
+    """A greyhound has two (Hudson, Corr & Wilson 2012, J Exp Biol 215:2425, text); a hare: practice."""
+    clip = stride_of(animal, gait, froude)[0]
+    for after in ("hind", "fore"):
+        rows = flight(animal, gait, after, froude)
+        assert rows.size / clip.frame_rate_hz > 0.1 * clip.facts.period_s
+
+
+@pytest.mark.parametrize(("animal", "gait"), SUPPLE)
+def test_in_the_gathered_flight_hind_feet_pass_the_fore_feet(animal, gait):
+    """Prints of hares have the hind feet ahead (Seton); of other supple runners it is common practice."""
+    _, _, toes, _, _ = stride_of(animal, gait)
+    last = flight(animal, gait, "fore")[-1]
+    assert toes[last, 2:, 0].mean() > toes[last, :2, 0].mean()
