@@ -130,7 +130,7 @@ def test_two_tails_swing_where_the_map_lets_them(chart, clip, tmp_path):
     for joint in ("ocasA_a", "ocasC_a", "ocasA_b", "ocasC_b"):
         row = swung.rig.file.joint_names.index(joint)
         turned, kept = (turns_deg(made.motion.changes, made.rig.file, row) for made in (swung, still))
-        assert turned > 1.0
+        assert turned > 0.5
         assert kept < 1e-5
 
 
