@@ -10,16 +10,19 @@ from bench.frame_faults import FAULTS, KINDS
 from bench.frame_faults import start_of as frames_of
 from check_hits import is_named_first
 from damage import columns, seen_again
+from scipy.spatial.transform import Rotation
 
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.check.check import check
 from gaitgen.check.limits import RUN, load_limits, set_names
 from gaitgen.check.look import see
 from gaitgen.check.tracked import load_motion, place
+from gaitgen.commands.check_file import check_file
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import LIMBS, gait_names
 from gaitgen.motion.measure import measure_feet, planted
+from gaitgen.numerics.rotations import matrix_from_quaternion, quaternion_from_matrix
 from gaitgen.pipeline import Request, make_cycle
 
 OWN = [(animal, gait) for animal in animal_names() for gait in load_animal(animal).gaits]
@@ -221,3 +224,20 @@ def test_in_the_air_of_a_trot_no_hoof_of_a_horse_skims_the_ground():
     down = planted(made)[: made.facts.frames]
     toe_m = measure_feet(made).toe_m[: made.facts.frames, :, 2]
     assert toe_m[~down.any(axis=1)].min() > 0.02 * made.animal.withers_height_m
+
+
+def test_turns_that_come_again_half_a_stride_later_are_no_jitter(tmp_path):
+    """A dog nods in a walk of 20 frames to and fro as fast as noise; noise on its head is still found."""
+    path = tmp_path / "a.bvh"
+    clip = make_cycle(Request(gait="walk", animal="dog", frames=20))
+    path.write_bytes(bvh.encode(clip, FileSpace()))
+    assert "jitter" not in {each.kind for each in check_file(path, animal="dog").findings}
+    head, found = clip.animal.head, 0
+    for seed in range(4):
+        local = matrix_from_quaternion(clip.rotations[:-1])
+        noise = np.random.default_rng(seed).normal(0.0, np.radians(0.7), (20, 3))
+        local[:, head] = local[:, head] @ Rotation.from_rotvec(noise).as_matrix()
+        turns = quaternion_from_matrix(np.concatenate([local, local[:1]]))
+        path.write_bytes(bvh.encode(replace(clip, rotations=turns), FileSpace()))
+        found += "jitter" in {each.kind for each in check_file(path, animal="dog").findings}
+    assert found == 4

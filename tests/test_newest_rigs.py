@@ -9,12 +9,13 @@ from make_newest_rigs import NEWEST, flat_text, newest_text, upside_text
 from rig_measures import clips, lift_m, nod_rad, slip_m
 from test_carry_rigs import drift_m, planted_edit
 
+from gaitgen import Request
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
 from gaitgen.edits.carried_file import Wanted
 from gaitgen.edits.carry_file import carry_file
 from gaitgen.reading.read import clip_from_bvh
-from gaitgen.rigs.command import fit
+from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.map_file import read_map
 
 pytestmark = pytest.mark.filterwarnings("ignore:Gimbal lock")  # of the writer of rigs with turned axes
@@ -111,6 +112,33 @@ def test_what_is_odd_is_said(chart):
         if parts[-1] is None and name != "knirps"
     )
     assert "'sheya' before the chest stays still" in said["ploche"]
+    assert "'ogon1', which lie behind it; a tail that carries the trunk stays still" in said["ogonek"]
+    assert "'ocasA_a' and its mirror image hang behind the hips and stay still" in said["dvojka"]
+    assert all("hang behind the hips" not in said[name] for name in NEWEST if name != "dvojka")
+
+
+def test_two_tails_swing_where_the_map_lets_them(chart, clip, tmp_path):
+    tables = "".join(
+        f'\n[hanging.tail_{side}]\njoints = {[f"ocas{k}_{letter}" for k in "ABC"]}\nlike = "tail"\n'
+        for side, letter in ("La", "Rb")
+    )
+    path = chart("dvojka")[0]
+    (tmp_path / "dvojka.bvh").write_bytes(path.with_suffix(".bvh").read_bytes())
+    (tmp_path / "two.toml").write_text(path.read_text(encoding="utf-8") + tables, encoding="utf-8")
+    swung = cycle_on_rig(str(tmp_path / "two.toml"), Request(gait="walk"))
+    still = clip("dvojka")
+    for joint in ("ocasA_a", "ocasC_a", "ocasA_b", "ocasC_b"):
+        row = swung.rig.file.joint_names.index(joint)
+        turned, kept = (turns_deg(made.motion.changes, made.rig.file, row) for made in (swung, still))
+        assert turned > 0.5
+        assert kept < 1e-5
+
+
+def turns_deg(changes, file, row):
+    """How far a joint turns against the one above it in a clip, at the most."""
+    local = np.swapaxes(changes[:, file.parents[row]], -1, -2) @ changes[:, row]
+    cosine = (np.einsum("fij,ij->f", local, local[0]) - 1.0) / 2.0
+    return float(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0)).max()))
 
 
 @pytest.mark.parametrize(

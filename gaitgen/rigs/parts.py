@@ -90,6 +90,7 @@ def find_trunk(branches: Branches, lines: dict[str, list[int]], notices: list[No
         text = f"the neck begins at {nodes.names[neck or 0]!r}; {others} before the chest stays still."
         notices.append(Doubt("neck", text))
     _say_above(branches, hind[: shared - 1], spine, hip, notices)
+    _say_pairs(Branches(nodes, branches.stance, here, hip), above, limb_tops, notices)
     tail = _tail(Branches(nodes, branches.stance, here, hip), spine[0], tails, notices)
     return Trunk(tuple(spine), () if tail is None else tuple(branches.row_from(tail)), neck, carriers, hip)
 
@@ -107,6 +108,38 @@ def _say_above(
             "still against the chest. Let the rig begin at the pelvis or the chest if they are to move."
         )
         notices.append(Doubt("neck", text))
+    behind = float(branches.here[spine[0], 0]) - AHEAD * hip
+    after = [node for node in line if branches.here[node, 0] < behind and branches.here[node, 2] > LOW * hip]
+    if len(after) > 1:
+        names = ", ".join(repr(branches.name(node)) for node in after)
+        text = (
+            f"the trunk hangs on {names}, which lie behind it; a tail that carries the trunk stays still. "
+            "Let the rig begin at the pelvis or the chest if it is to swing."
+        )
+        notices.append(Doubt("tail", text))
+
+
+def _say_pairs(branches: Branches, above: set[int], limb_tops: set[int], notices: list[Notice]) -> None:
+    """Say that rows in pairs hang behind the hips, such as two tails, which swing if the map says so."""
+    nodes, here = branches.nodes, branches.here
+    lowest = min(float(here[top, 0]) for top in limb_tops)
+    for joint in sorted(above):
+        for child in nodes.children(joint):
+            is_row = child < len(nodes.names) and child not in above and child not in limb_tops
+            if (
+                not is_row
+                or branches.flat[child]
+                or here[child, 1] < 0.0
+                or here[child, 2] < LOW * branches.hip
+            ):
+                continue
+            if here[child, 0] < lowest and any(below < len(nodes.names) for below in nodes.children(child)):
+                text = (
+                    f"{branches.name(child)!r} and its mirror image hang behind the hips and stay still; to "
+                    "let them swing write tables [hanging.NAME_L] and [hanging.NAME_R] into the map, with "
+                    'joints and like = "tail".'
+                )
+                notices.append(Doubt("tail", text))
 
 
 def _tail(branches: Branches, pelvis: int, tails: list[int], notices: list[Notice]) -> int | None:

@@ -21,8 +21,7 @@ LOW_SHARE = 0.08  # of the rig's height: how far over the ground a foot's end ma
 TOUCH_SHARE = 0.02  # ... where more than four ends are as low
 RISE_SHARE = 0.2  # ... and how far over it a leg begins, which a helper on the ground does not
 MOST_AXES = 40
-# A rig that faces so nearly along an axis of its file faces along it: joints put by hand are a little off.
-NEAR_AXIS_RAD = np.radians(1.0)
+NEAR_AXIS_RAD = np.radians(1.0)  # off an axis of its file: a rig put together by hand faces along that axis
 
 
 class NotStandingError(Exception):
@@ -156,8 +155,7 @@ def _refined(nodes: Nodes, stance: Stance) -> Stance:
         return stance
     lateral = mean / far
     straight = np.round(lateral)
-    if np.linalg.norm(lateral - straight) < NEAR_AXIS_RAD:
-        lateral = straight
+    lateral = straight if np.linalg.norm(lateral - straight) < NEAR_AXIS_RAD else lateral
     try:
         middle, mates, _ = _mirrored(nodes, lateral)
         return _standing(nodes, lateral, stance.up, middle, mates)

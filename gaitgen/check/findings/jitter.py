@@ -15,6 +15,7 @@ from gaitgen.check.shot.strides import JUMPS
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
 
@@ -27,6 +28,7 @@ LEAST_UNKNOWN = 40  # frames of a clip without a gait, from which single joints 
 QUARTER_SPREAD = 3.138  # lower quartile of the size of a normal deviate to its standard deviation
 EVERYWHERE = 0.6  # of the moving channels
 MOVES_DEG = 1e-3
+AGAIN = 0.25  # of what looks like noise: where halves of a stride differ by less, it comes again and is none
 # A joint alone shakes by so many times the limit, and times its mate and the rest of the clip: a few sharp
 # turns look like noise, and so do they all in a noisy clip.
 ALONE, OVER_REST = 2.0, 3.0
@@ -74,6 +76,8 @@ def _of_joints(seen: Seen) -> list[Finding]:
     long = _round(seen, values, over)
     found, size = alternating(long)  # (channels,) each
     most = _between_strides(seen, values)
+    halves = _between_halves(seen)[joints]
+    most = np.where(halves < AGAIN * size, np.minimum(most, halves), most)
     found, size = np.minimum(found, most), np.minimum(size, most)
     noise, restless = np.zeros(len(columns)), np.zeros(len(columns))
     np.maximum.at(noise, joints, found)
@@ -151,6 +155,35 @@ def _between_strides(seen: Seen, values: Array) -> Array:
     if seen.shot is None or len(values) < by + LEAST_ROWS:
         return np.full(values.shape[1], np.inf)
     return alternating(values[by:] - values[:-by])[1] / math.sqrt(2.0)
+
+
+def _between_halves(seen: Seen) -> Array:
+    """Return how noisy joints of a stride in two like halves can be at most, (joints,). [degrees]
+
+    What turns quickly there turns as quickly half a stride later, or its mate of the other side does; noise
+    does neither, and is all in the difference.
+    """
+    local = seen.motion.local
+    frames, most = seen.loop.frames, np.full(local.shape[1], np.inf)
+    if not seen.loop.closes or frames % 2 or not _is_halved(seen):
+        return most
+    turn = np.concatenate([local[:frames], local[:1]])
+    steps = np.degrees(turn_between_rad(turn[:-1], turn[1:]))  # (frames, joints)
+    mate = np.arange(len(most))
+    for one, other in (("LF", "RF"), ("LH", "RH")):
+        pair = seen.motion.limb_joints(one), seen.motion.limb_joints(other)
+        if len(pair[0]) == len(pair[1]):
+            mate[pair[0]], mate[pair[1]] = pair[1], pair[0]
+    apart = steps - np.roll(steps, frames // 2, axis=0)[:, mate]
+    return alternating(_round(seen, apart, np.zeros(len(most))))[1] / math.sqrt(2.0)
+
+
+def _is_halved(seen: Seen) -> bool:
+    """Whether the clip is one stride of which left and right do the same, half a stride apart."""
+    if seen.gait is None or round(seen.gait.period) != seen.loop.frames:
+        return False
+    summary, frame = seen.gait.summary, 0.5 / seen.loop.frames
+    return max(abs(summary.hind_step - 0.5), abs(summary.fore_step - 0.5)) < frame
 
 
 def _mates(seen: Seen, noise: Array) -> Array:
