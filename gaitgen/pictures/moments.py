@@ -12,13 +12,16 @@ from gaitgen.motion.motion import Motion
 
 # A moment between two events becomes a named pose that is this near, as a share of the way to its neighbours.
 _NAMED_SHARE = 0.26
+# In strides of so many frames a pose, moments in between would not show a flight of one frame (estimate).
+FEW_FRAMES = 1.5
 
 
 def strip_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
     """Return the rows of the poses to draw, (poses,), whole frames of the first stride in order.
 
     The contacts and flights, and between them moments that are evenly apart, in named poses where these are
-    near. Where there are too many events, those go that are nearest to their neighbours.
+    near. Where there are too many events, those go that are nearest to their neighbours. A flight of which
+    the lift-off is the only frame is shown if there is room for all events.
     """
     stride = clip.facts.frames
     count = min(poses, stride)
@@ -27,7 +30,10 @@ def strip_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
         row = int(np.floor(key.frame + 0.25)) - 1
         if row < stride and not (row in names and is_event(names[row])):
             names[row] = key.name
-    rows = sorted(row for row, name in names.items() if is_event(name) and name != LIFT_OFF) or [0]
+    events = sorted(row for row, name in names.items() if is_event(name))
+    rows = [row for row in events if names[row] != LIFT_OFF] or [0]
+    if len(events) <= count and stride <= count * FEW_FRAMES:
+        rows = events or rows
     while len(rows) > count:
         gaps = _gaps(rows, stride)
         rooms = np.roll(gaps, 1) + gaps
