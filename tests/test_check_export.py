@@ -8,6 +8,7 @@ from damage_by_export import EXPORTED
 from damage_by_strangers import start_of
 
 from gaitgen.check.check import check
+from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.gait.gait import LIMBS
 
 CLIPS = (("cat", "walk", True), ("cow", "walk", False), ("dromedary", "walk", True), ("dog", "trot", False))
@@ -61,3 +62,22 @@ def test_a_back_that_is_bent_down_is_no_body_at_a_wrong_height():
     assert (found[0].kind, found[0].limb) == ("body leans", "spine")
     assert "body under the ground" in {f.kind for f in found[0].follows}
     assert set(LIMBS[:2]) <= {f.limb for f in found[0].follows}
+
+
+@pytest.mark.parametrize("is_mirrored", [True, False])
+@pytest.mark.parametrize("pair", [("LF", "RF"), ("LH", "RH")])
+def test_legs_that_have_each_others_numbers_are_told_apart_from_a_wrong_root(pair, is_mirrored):
+    """As in a mirror, and as they are: a trot of such legs passed, a walk had its root blamed."""
+    start = Start("dog", "trot", True)
+    columns, names = channel_columns(start.file, "rotation"), start.file.joint_names
+    words = [word for own in start.file.channels for word in own]
+    rows = start.file.rows.copy()
+    for one, other in zip(*(start.map.limbs[limb].joints for limb in pair), strict=True):
+        a, b = list(columns[names.index(one)]), list(columns[names.index(other)])
+        rows[:, a], rows[:, b] = start.file.rows[:, b], start.file.rows[:, a]
+        if is_mirrored:
+            rows[:, [c for c in (*a, *b) if words[c][0] != "X"]] *= -1.0
+    found = check(seen_again(start.base, with_rows(start.file, rows)))
+    word = "forelegs" if pair == ("LF", "RF") else "hind legs"
+    assert [(f.kind, f.limb) for f in found] == [("legs swapped", word)]
+    assert ("as they are" in found[0].do) != is_mirrored

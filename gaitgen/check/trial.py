@@ -107,14 +107,19 @@ def in_another_order(body: Body, order: str, *, is_renamed: bool) -> Array | Non
     return turns
 
 
-def with_legs_swapped(body: Body, pair: tuple[str, str]) -> Array | None:
-    """Return turns with those of a pair of limbs exchanged, as in a mirror; None if the two are unlike."""
+def with_legs_swapped(body: Body, pair: tuple[str, str], *, is_mirrored: bool) -> Array | None:
+    """Return turns with those of a pair of limbs exchanged; None if the two are unlike.
+
+    As in a mirror, or as they are: numbers of one leg that were given to the other turn it aside the wrong
+    way, too.
+    """
     one, other = (body.motion.limb_joints(limb) for limb in pair)
     if len(one) != len(other):
         return None
     turns = body.turns.copy()
-    turns[:, one] = MIRROR @ body.turns[:, other] @ MIRROR
-    turns[:, other] = MIRROR @ body.turns[:, one] @ MIRROR
+    by = MIRROR if is_mirrored else np.eye(3)
+    turns[:, one] = by @ body.turns[:, other] @ by
+    turns[:, other] = by @ body.turns[:, one] @ by
     return turns
 
 

@@ -44,6 +44,9 @@ GOES = 0.05  # hip heights: a root that goes less far goes nowhere
 # A clip is not judged so unless two feet are this restless, in hip heights, and by this many frames at most;
 # what is read the other way leaves so much of it, less than that, and half as much as the next best.
 RESTLESS, MOST_FRAMES, STILLER, BETTER = 0.01, 240, 0.2, 0.5
+A_LITTLE = (
+    0.002  # of a pair whose curves are exchanged: the legs do what is right, but for how they turn aside
+)
 
 
 def root_misread(seen: Seen) -> list[Finding]:
@@ -143,7 +146,7 @@ def read_otherwise(seen: Seen) -> list[Finding]:
     motion = seen.motion
     if motion.frames > MOST_FRAMES:
         motion = cut(motion, 0, MOST_FRAMES - 1)
-    if (feet_unrest(seen.feet, motion.hip_height_m) > RESTLESS).sum() < 2:
+    if (feet_unrest(seen.feet, motion.hip_height_m) > A_LITTLE).sum() < 2:
         return []
     now = unrest(motion, motion.toes_m)
     body = taken_apart(motion)
@@ -180,17 +183,21 @@ def _tries(body: Body, now: Array) -> Iterator[tuple[Array, str, str, str]]:
                         "all joints",
                         f"{say} {', '.join(order)}: then the feet stand",
                     )
-    for word, pair in (("forelegs", LIMBS[:2]), ("hind legs", LIMBS[2:])):
-        both = [LIMBS.index(limb) for limb in pair]
-        turns = with_legs_swapped(body, (pair[0], pair[1])) if restless[both].all() else None
-        if turns is not None:
-            yield (
-                turns,
-                "legs swapped",
-                word,
-                f"put the curves of the left and right {word} in each other's place",
-            )
+    yield from _swaps(body, now)
     if restless[:2].all():
         do = "turn it the other way sideways and about its length (change their signs): then the feet stand"
         for name in (motion.file.joint_names[0], *motion.map.spine[1:]):
             yield with_joints_mirrored(body, [motion.joint(name)]), "counter-rotated", name, do
+
+
+def _swaps(body: Body, now: Array) -> Iterator[tuple[Array, str, str, str]]:
+    """Yield the same for legs that have each other's curves, as in a mirror or as they are."""
+    for word, pair in (("forelegs", LIMBS[:2]), ("hind legs", LIMBS[2:])):
+        own = now[[LIMBS.index(limb) for limb in pair]]
+        for is_mirrored, least in ((True, RESTLESS), (False, A_LITTLE)):
+            if (own > least).all():
+                turns = with_legs_swapped(body, (pair[0], pair[1]), is_mirrored=is_mirrored)
+                how = "" if is_mirrored else ", as they are (no sign changes)"
+                do = f"put the curves of the left and right {word} in each other's place{how}"
+                if turns is not None:
+                    yield turns, "legs swapped", word, do
