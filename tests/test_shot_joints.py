@@ -52,6 +52,11 @@ def bends_deg(clip):
 
 
 @cache
+def joined(animal, before, after):
+    return make_join(before, after, Request(animal=animal))
+
+
+@cache
 def most_deg(animal):
     gaits = load_animal(animal).gaits
     cycles = (make_cycle(Request(animal=animal, gait=gait, strides=2, in_place=False)) for gait in gaits)
@@ -79,7 +84,7 @@ def test_legs_that_snapped_once_do_not_as_an_animal_sets_off_or_halts(names):
 @pytest.mark.parametrize("names", REFUSED, ids=" ".join)
 def test_what_was_refused_once_is_made_and_calm_with_soles_over_the_ground(names):
     animal, before, after = names
-    made = make_join(before, after, Request(animal=animal))
+    made = joined(animal, before, after)
     assert slip_m(made.clip) < 1e-3
     assert lowest_sole_m(made) > -1e-3
     assert_calm(names)
@@ -97,7 +102,7 @@ def test_no_joint_jumps_as_an_animal_changes_its_gait(names):
 
 def assert_calm(names):
     animal, before, after = names
-    clip = make_join(before, after, Request(animal=animal)).clip
+    clip = joined(animal, before, after).clip
     limbs = [joint for limb in clip.animal.limbs for joint in limb.joints]
     found, most = bends_deg(clip), np.maximum(MORE * most_deg(animal), LEAST_DEG)
     over = (found / most)[:, limbs + list(clip.animal.spine)]
@@ -108,7 +113,7 @@ def assert_calm(names):
 
 def test_a_foot_that_sets_off_into_a_gallop_swings_for_more_than_a_moment():
     """A swing of two frames folds and opens a leg at once."""
-    clip = make_join("halt", "rotary_gallop", Request(animal="red_deer")).clip
+    clip = joined("red_deer", "halt", "rotary_gallop").clip
     state = stance_state(clip.steps, time_s(clip))
     swing = (state.next_touchdown_s - state.liftoff_s)[~state.planted]
     assert swing.min() * clip.frame_rate_hz > 2.5

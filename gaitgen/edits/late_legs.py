@@ -6,6 +6,9 @@ same place under the body. It is told by its joints, all of one leg at once, and
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import cached_property, partial
+
 import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import CubicSpline
@@ -46,10 +49,7 @@ def late_legs(before: Seen, after: Seen) -> Array:
         still = float(turn_between_rad(own, there).mean())
         if not joints or not tried.size or still < LEAST_RAD:
             continue
-
-        def off(late: float, own: Array = own, there: Array = there) -> float:
-            return float(turn_between_rad(turned_later(own, late), there).mean())
-
+        off = partial(_off_rad, _Turns(own), there)
         best = float(min(tried, key=lambda late: (off(late), abs(late))))
         best = float(minimize_scalar(off, bounds=(best - STEP, best + STEP), method="bounded").x)
         best = float(round(best)) if abs(best - round(best)) < WHOLE else best
@@ -60,10 +60,30 @@ def late_legs(before: Seen, after: Seen) -> Array:
 
 def turned_later(local: Array, late: float) -> Array:
     """Turn joints (frames, joints, 3, 3) of a loop as they do, some frames later; whole frames exactly."""
-    if late == round(late):
-        return np.asarray(np.roll(local, round(late), axis=0))
-    frames = len(local)
-    closed = np.concatenate([local, local[:1]])
-    curve = CubicSpline(np.arange(frames + 1), closed, bc_type="periodic")
-    turns = Rotation.from_matrix(curve((np.arange(frames) - late) % frames).reshape(-1, 3, 3))
-    return np.asarray(turns.as_matrix().reshape(local.shape))
+    return _Turns(local).later(late)
+
+
+@dataclass(frozen=True, eq=False)
+class _Turns:
+    """Turns of joints in a loop, (frames, joints, 3, 3), and the curve through them."""
+
+    local: Array
+
+    @cached_property
+    def curve(self) -> CubicSpline:
+        """Through all frames and on to the first."""
+        closed = np.concatenate([self.local, self.local[:1]])
+        return CubicSpline(np.arange(len(closed)), closed, bc_type="periodic")
+
+    def later(self, late: float) -> Array:
+        """Return them some frames later."""
+        if late == round(late):
+            return np.asarray(np.roll(self.local, round(late), axis=0))
+        frames = len(self.local)
+        turns = Rotation.from_matrix(self.curve((np.arange(frames) - late) % frames).reshape(-1, 3, 3))
+        return np.asarray(turns.as_matrix().reshape(self.local.shape))
+
+
+def _off_rad(turns: _Turns, there: Array, late: float) -> float:
+    """How far joints are from others if they turn some frames later, on average. [rad]"""
+    return float(turn_between_rad(turns.later(late), there).mean())

@@ -50,12 +50,12 @@ def found_moves(before: Seen, after: Seen) -> Moves:
     most = min(MOST_FRAMES, max(1, round(MOST_SHARE * timing.frames)))
     paths = after.toes_m, after.toes_on_m(before)
     for limb in np.flatnonzero(late == 0.0).tolist():
-        own = [path[:, limb] for path in paths]
-        still = rough(before, own, limb, 0, 0)
+        own, curve = [path[:, limb] for path in paths], _closed(before.toes_m[:, limb])
+        still = rough(before, curve, own, limb, 0, 0)
         if still < LEAST_ROUGH * before.hip_height_m:
             continue
         tried = {
-            each: rough(before, own, limb, *each)
+            each: rough(before, curve, own, limb, *each)
             for each in product(range(-most, most + 1), repeat=2)
             if _stays(timing, limb, *each)
         }
@@ -65,13 +65,15 @@ def found_moves(before: Seen, after: Seen) -> Moves:
     return Moves(found + late[:, None], late != 0.0)
 
 
-def rough(before: Seen, paths: list[Array], limb: int, contact: int, liftoff: int) -> float:
+def rough(
+    before: Seen, curve: CubicSpline, paths: list[Array], limb: int, contact: int, liftoff: int
+) -> float:
     """Say how rough the difference of a toe's path from another is, run at other times. [m/frame2]
 
     Parameters
     ----------
-    before
-        The stride with the other path.
+    before, curve
+        The stride with the other path, and the curve through that.
     paths
         (frames, 3) paths of the toe: as it is, and as it were on another trunk. The smoother counts.
     limb
@@ -82,7 +84,7 @@ def rough(before: Seen, paths: list[Array], limb: int, contact: int, liftoff: in
     timing, base = before.timing, before.toes_m[:, limb]
     assert timing is not None  # noqa: S101
     if contact or liftoff:
-        base = played(base, other_moments(timing, limb, contact, liftoff), before.travel_m)
+        base = _on_curve(curve, other_moments(timing, limb, contact, liftoff), before.travel_m)
     off = [path - base for path in paths]
     bend = [np.roll(each, -1, axis=0) - 2.0 * each + np.roll(each, 1, axis=0) for each in off]
     return min(float(np.sqrt((each**2).sum(axis=1).mean())) for each in bend)
@@ -105,9 +107,18 @@ def other_moments(timing: Timing, limb: int, contact: float, liftoff: float) -> 
 
 def played(path_m: Array, at: Array, going_m: Array) -> Array:
     """Play a foot's path (frames, 3) at other moments (frames,) of its stride, on ground that goes on. [m]"""
-    frames = len(path_m)
-    closed = CubicSpline(np.arange(frames + 1), np.vstack([path_m, path_m[:1]]), bc_type="periodic")
-    path = closed(at % frames)
+    return _on_curve(_closed(path_m), at, going_m)
+
+
+def _closed(path_m: Array) -> CubicSpline:
+    """Lay a curve through the path of a loop, (frames, 3), and on to its first frame."""
+    return CubicSpline(np.arange(len(path_m) + 1), np.vstack([path_m, path_m[:1]]), bc_type="periodic")
+
+
+def _on_curve(curve: CubicSpline, at: Array, going_m: Array) -> Array:
+    """Do what `played` does with a path that there is a curve through."""
+    frames = len(at)
+    path = curve(at % frames)
     path[:, :2] -= (np.arange(frames) - at)[:, None] * going_m
     return np.asarray(path)
 

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.motion.foot_paths import FootPaths
+from gaitgen.numerics.middle import middle
 
 Array = npt.NDArray[np.float64]
 
@@ -26,7 +27,7 @@ def first_belts(paths: FootPaths) -> tuple[Array, Array]:
     low = both < floor + 0.3 * (top - floor) + 2.0 * paths.noise_m[:, 2]
     every = velocity.reshape(-1, 2)
     found = velocity[low] if low.any() else every
-    speed = float(np.quantile(np.linalg.norm(velocity - np.median(found, axis=0), axis=2), 0.95))
+    speed = float(np.quantile(np.linalg.norm(velocity - middle(found), axis=2), 0.95))
     return _common(found, speed, paths.slow_m_s), _common(every, speed, paths.slow_m_s)
 
 
@@ -38,7 +39,7 @@ def _common(found: Array, speed_m_s: float, slow_m_s: float) -> Array:
     for _ in range(3):
         near = np.linalg.norm(found - centre, axis=1) < SAME_BELT / 2.0 * speed_m_s + 3.0 * slow_m_s
         if near.any():
-            centre = np.median(found[near], axis=0)
+            centre = middle(found[near])
     return np.asarray(centre)
 
 
@@ -50,7 +51,7 @@ def _mode(values: Array) -> float:
         widths = values[half - 1 :] - values[: values.size - half + 1]
         start = int(np.argmin(widths))
         values = values[start : start + half]
-    return float(np.median(values)) if values.size else 0.0
+    return float(middle(values)) if values.size else 0.0
 
 
 def belt_of(paths: FootPaths, runs: list[Run], otherwise: Array) -> Array:
@@ -58,8 +59,9 @@ def belt_of(paths: FootPaths, runs: list[Run], otherwise: Array) -> Array:
     lines = []
     for foot, first, last in runs:
         time = np.arange(last - first + 1) * paths.frame_time_s
-        time -= time.mean()
+        time -= np.add.reduce(time) / time.size
         path = paths.toes_m[first : last + 1, foot, :2]
         if last > first:
-            lines.append((time[:, None] * (path - path.mean(axis=0))).sum(axis=0) / (time**2).sum())
-    return np.median(lines, axis=0) if lines else otherwise
+            off = path - np.add.reduce(path) / time.size
+            lines.append(np.add.reduce(time[:, None] * off) / np.add.reduce(time**2))
+    return middle(lines) if lines else otherwise

@@ -11,6 +11,7 @@ from gaitgen.motion.belt import Run, belt_of, first_belts
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop
 from gaitgen.motion.stance_runs import stance_runs, to_the_frame
+from gaitgen.numerics.middle import middle
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -108,11 +109,11 @@ def find_feet(paths: FootPaths, loop: Loop) -> Feet:
     rolled = raised.unrolled(loop)
     low, every = first_belts(rolled)
     feet = _on_belt(paths, rolled, loop, base, low)
-    restless = float(np.median(unrest(feet, paths.hip_height_m)))
+    restless = float(middle(unrest(feet, paths.hip_height_m)))
     if restless < RESTLESS:
         return feet
     other = _on_belt(paths, rolled, loop, base, every)
-    is_calmer = float(np.median(unrest(other, paths.hip_height_m))) < CALMER * restless
+    is_calmer = float(middle(unrest(other, paths.hip_height_m))) < CALMER * restless
     return other if is_calmer else feet
 
 
@@ -126,7 +127,7 @@ def unrest(feet: Feet, hip_height_m: float) -> Array:
         stances = [stance.path_m for stance in feet.of(limb)]
         if stances:
             wide = float(np.mean([np.linalg.norm(np.ptp(path, axis=0)) for path in stances]))
-            level = abs(float(np.median([np.median(path[:, 2]) for path in stances])))
+            level = abs(float(middle([middle(path[:, 2]) for path in stances])))
             down = max(float(feet.planted[:, limb].mean()), LEAST_DOWN)
             found[limb] = min(1.0, (wide + level) / down / hip_height_m)
     return found
@@ -168,8 +169,8 @@ def _on_belt(paths: FootPaths, rolled: FootPaths, loop: Loop, base_m: float, bel
 def _standing(paths: FootPaths) -> Feet:
     """Take all feet as down all the time."""
     frames = len(paths.toes_m)
-    level = np.median(paths.toes_m[..., 2], axis=0)  # (feet,)
-    off = paths.toes_m - np.median(paths.toes_m, axis=0)
+    level = middle(paths.toes_m[..., 2])  # (feet,)
+    off = paths.toes_m - middle(paths.toes_m)
     stances = [Stance(foot, 0, frames - 1, False, False, off[:, foot]) for foot in range(paths.feet)]
     still = np.zeros(2)
     ground = float(np.sort(level)[(level.size - 1) // 2])
@@ -179,15 +180,15 @@ def _standing(paths: FootPaths) -> Feet:
 
 def _lowest(toes: Array) -> float:
     """Height that is surely near the ground: the middle of the feet's low points."""
-    return float(np.median(np.quantile(toes[..., 2], 0.1, axis=0)))
+    return float(middle(np.quantile(toes[..., 2], 0.1, axis=0)))
 
 
 def _ground(runs: list[Run], height: Array) -> float:
     """Height of the ground: the middle of the feet's own levels."""
     levels: dict[int, list[float]] = {}
     for foot, first, last in runs:
-        levels.setdefault(foot, []).append(float(np.median(height[first : last + 1, foot])))
-    feet = sorted(float(np.median(own)) for own in levels.values())
+        levels.setdefault(foot, []).append(float(middle(height[first : last + 1, foot])))
+    feet = sorted(float(middle(own)) for own in levels.values())
     return feet[(len(feet) - 1) // 2] if feet else 0.0
 
 
@@ -196,7 +197,7 @@ def _stance(loop: Loop, run: Run, fixed: Array) -> Stance | None:
     limb, first, last = run
     begins, ends = first > 0, last < len(fixed) - 1
     path = fixed[first : last + 1, limb].copy()
-    path[:, :2] -= np.median(path[:, :2], axis=0)
+    path[:, :2] -= middle(path[:, :2])
     if loop.closes:
         if not loop.frames <= first < 2 * loop.frames:
             return None

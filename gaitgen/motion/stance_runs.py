@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from gaitgen.motion.belt import Run, belt_of
 from gaitgen.motion.foot_paths import FootPaths
+from gaitgen.numerics.middle import middle
 from gaitgen.numerics.runs import runs
 
 Array = npt.NDArray[np.float64]
@@ -48,13 +49,13 @@ def stance_runs(paths: FootPaths, belt: Array) -> list[Run]:
 
 def _eased_runs(paths: FootPaths, against: Array, ease: float) -> list[Run]:
     height, slow = paths.toes_m[..., 2], paths.slow_m_s
-    swing = float(np.median(np.quantile(against, 0.97, axis=0)))
+    swing = float(middle(np.quantile(against, 0.97, axis=0)))
     low = height < ease * LOW_SHARE * paths.hip_height_m + 3.0 * paths.noise_m[:, 2]
     still = (against < max(ease * STILL * swing, 3.5 * slow)) & low[1:] & low[:-1]
     planted = np.zeros(low.shape, dtype=bool)
     planted[1:] |= still
     planted[:-1] |= still
-    unrest = float(np.median(against[still])) if still.any() else 0.0
+    unrest = float(middle(against[still])) if still.any() else 0.0
     strict = against < max(STILL_AT_ENDS * swing, 2.5 * slow, 3.0 * unrest)
     edge = EDGE_HEIGHT_SHARE * paths.hip_height_m
     found: list[Run] = []
@@ -73,12 +74,12 @@ def _long_runs(planted: Bools) -> list[tuple[int, int]]:
     if not len(edges):
         return []
     gaps = edges[1:, 0] - edges[:-1, 1] - 1
-    usual = float(np.median(gaps[gaps >= np.quantile(gaps, 0.5)])) if gaps.size else 0.0
+    usual = float(middle(gaps[gaps >= middle(gaps)])) if gaps.size else 0.0
     apart = gaps > 0.4 * usual
     firsts = edges[np.concatenate([[True], apart]), 0]
     lasts = edges[np.concatenate([apart, [True]]), 1]
     length = lasts - firsts
-    enough = length >= max(2.0, 0.25 * float(np.median(length)))
+    enough = length >= max(2.0, 0.25 * float(middle(length)))
     return [(int(a), int(b)) for a, b in zip(firsts[enough], lasts[enough], strict=True)]
 
 
@@ -87,7 +88,7 @@ def _trimmed(first: int, last: int, slow: Bools, height: Array, tolerance: float
 
     At the ends of a clip too: it may begin with a foot that is about to land.
     """
-    level = float(np.median(height[first : last + 1]))
+    level = float(middle(height[first : last + 1]))
     away = np.abs(height[first : last + 1] - level) > tolerance
     room = min(max(MOST_TRIMMED, (last - first) // TRIMMED_PART), (last - first) // 4)
     start, end = first, last
@@ -137,7 +138,7 @@ def _exact(fixed: Array, run: Run, paths: FootPaths) -> Run | None:
     start = max(0, first - MOST_MOVED)
     path = fixed[start : last + MOST_MOVED + 1, foot]
     inner = slice(first + 1 - start, last - start)
-    away = np.linalg.norm(path - np.median(path[inner], axis=0), axis=1)
+    away = np.linalg.norm(path - middle(path[inner]), axis=1)
     if away[inner].max() > max(EXACT_SHARE * paths.hip_height_m, paths.rounded_m):
         return None
     left = np.flatnonzero(away > max(LEFT_SHARE * paths.hip_height_m, paths.rounded_m)) + start
