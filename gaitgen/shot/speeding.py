@@ -25,13 +25,13 @@ Array = npt.NDArray[np.float64]
 EASE = 0.30
 STEEPEST = 1.0 / (1.0 - EASE)  # of a change, against its mean
 # Greatest acceleration along the path, of gravity: speeding up, and braking (estimates).
-MOST_PUSH, MOST_BRAKE = 0.35, 0.40
+MOST_PUSH, MOST_BRAKE = 0.35, 0.30
 # And no more than such a share of what would tip a standing body over its hind feet, or its fore feet: at low
 # speed that is the limit of ponies and greyhounds (Williams et al. 2009, Biol Lett 5:610, abstract).
 TIPS = 0.9
 # From and to a halt a run with a lead of hips that are lower than SHORT of what falls in a stride has no more
 # than such shares of that for its pushes (estimates: where cat, hare and dachshund keep their height).
-ROOM, SHORT = (0.7, 0.85), 0.3
+ROOM, SHORT = (0.9, 1.05), 0.3
 # Where strides are asked for: what is refused, of gravity (feet hold 0.6, as law 7 has it, of which trotting
 # and galloping take some beside).
 MOST_ASKED = 0.5

@@ -2,9 +2,9 @@
 
     PYTHONPATH=.:tests python tests/bench/shots_survey.py [SHOTS] [SEED]
 
-Animals, gaits, ways, grounds, marks and strides of changes are drawn by lot, the same for the same seed; turns
-are seldom harder than feet hold. A refusal is one of our own errors; any other is a fault. Joints are held to
-the bound of tests/test_shot_joints.py.
+Animals, gaits, ways, grounds, marks and strides of changes are drawn by lot, the same for the same seed;
+turns are seldom harder than feet hold. A refusal is one of our own errors; any other is a fault. Joints are
+held to the bound of tests/test_shot_joints.py.
 """
 
 import math
