@@ -138,7 +138,13 @@ def _programme(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) ->
     hessian, gradient = price_of_forces(grid, stances, wanted, rows.shape[1])
     hessian += rows.T @ rows
     return Programme(
-        moved, terms, rows, hessian, gradient, closing, _pushing(stances, rows.shape[1], _pyramid(wanted))
+        moved,
+        terms,
+        rows,
+        hessian,
+        gradient,
+        closing,
+        _pushing(stances, rows.shape[1], _pyramid(stances, wanted)),
     )
 
 
@@ -153,17 +159,21 @@ def _closing(programme: Programme, wanted: Wanted) -> tuple[Array, Array]:
     return rows / scale[:, None], needed[order] / scale
 
 
-def _pyramid(wanted: Wanted) -> tuple[float, float]:
-    """Return half the width of the friction pyramid, forward and to the side, over its height."""
+def _pyramid(stances: Stances, wanted: Wanted) -> tuple[Array, Array]:
+    """Return half the width of the friction pyramid, forward and to the side, over its height: (bumps,) each.
+
+    A stance has the room to the side that the turn asks for while it lasts; before a fast turn there is as
+    much to push off with as anywhere.
+    """
     square = FRICTION / np.sqrt(2.0)
-    asked = TURN_ROOM * float(np.abs(wanted.path_m_s2[:, 1]).max()) / GRAVITY_M_S2
-    if asked <= square:
-        return square, square
-    aside = min(asked, WIDEST * FRICTION)
-    return np.sqrt(FRICTION**2 - aside**2), aside
+    inwards = TURN_ROOM * np.abs(wanted.path_m_s2[:, 1]) / GRAVITY_M_S2
+    of_bump = np.where(stances.values > 0.0, inwards[:, None], 0.0).max(axis=0)
+    asked = np.maximum.reduceat(of_bump, stances.first[:-1])[stances.stance]
+    aside = np.where(asked <= square, square, np.minimum(asked, WIDEST * FRICTION))
+    return np.where(asked <= square, square, np.sqrt(FRICTION**2 - aside**2)), aside
 
 
-def _pushing(stances: Stances, unknowns: int, pyramid: tuple[float, float]) -> Array:
+def _pushing(stances: Stances, unknowns: int, pyramid: tuple[Array, Array]) -> Array:
     """Rows that must not be negative: every bump pushes, and is inside the friction pyramid."""
     size = stances.bumps
     own = np.eye(size)
@@ -171,7 +181,7 @@ def _pushing(stances: Stances, unknowns: int, pyramid: tuple[float, float]) -> A
     for k, width in enumerate(pyramid, start=1):
         for sign in (1.0, -1.0):
             row = np.zeros((size, unknowns))
-            row[:, :size] = width * own
+            row[:, :size] = width[:, None] * own
             row[:, k * size : (k + 1) * size] = sign * own
             rows.append(row)
     return np.concatenate(rows)

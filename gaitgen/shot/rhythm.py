@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.numerics.curves import ramp
 from gaitgen.shot.cycle import Cycle
-from gaitgen.shot.speeding import Evenly, Within, asked_frames, evenly, least_s, most_pushes
+from gaitgen.shot.speeding import Evenly, Within, asked_frames, between, evenly, least_s
 
 Array = npt.NDArray[np.float64]
 
@@ -84,7 +84,7 @@ def change(before: Cycle, after: Cycle, frame_rate_hz: float, asked: Within | No
     steepest = even.steepest_m_s
     if asked is None:
         strides = CHANGE_STRIDES_OF_LEAD if before.gait.has_lead != after.gait.has_lead else CHANGE_STRIDES
-        length = max(strides * mean, least_s(steepest, most_pushes(before.animal)) * frame_rate_hz)
+        length = max(strides * mean, least_s(steepest, between(before, after)) * frame_rate_hz)
     else:
         what = f"{before.gait.name} to {after.gait.name}"
         length = asked_frames(asked, mean, frame_rate_hz, steepest, what)

@@ -24,7 +24,7 @@ SHIFT_S, SETTLE_S = 0.35, 0.4
 # Feet are down for at least this share of the stride while a run begins, and ends, so that one pair of them
 # takes over from the other, but their swings are not shorter than by such a share; they come to it with a
 # power of how far it has slowed down (estimates).
-STARTING_DUTY, HALTING_DUTY, LATER = 0.58, 0.66, 0.7
+STARTING_DUTY, HALTING_DUTY, LATER = 0.58, 0.66, 0.8
 STARTS_QUICKER, HALTS_QUICKER = 0.3, 0.36
 # The first foot leaves so long before any other (estimate). [s]
 FIRST_S = 0.09

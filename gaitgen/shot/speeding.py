@@ -22,16 +22,19 @@ from gaitgen.shot.cycle import Cycle
 Array = npt.NDArray[np.float64]
 
 # Share of a change over which the push comes, and again goes; in between it is even.
-EASE = 0.25
+EASE = 0.30
 STEEPEST = 1.0 / (1.0 - EASE)  # of a change, against its mean
 # Greatest acceleration along the path, of gravity: speeding up, and braking (estimates).
-MOST_PUSH, MOST_BRAKE = 0.35, 0.40
+MOST_PUSH, MOST_BRAKE = 0.35, 0.30
 # And no more than such a share of what would tip a standing body over its hind feet, or its fore feet: at low
 # speed that is the limit of ponies and greyhounds (Williams et al. 2009, Biol Lett 5:610, abstract).
 TIPS = 0.9
-# From and to a halt a run whose hips would fall by more than their height times 1 / SHORT in a stride has no
-# more than such shares of that for its pushes (estimates: where cat, hare and dachshund keep their height).
-ROOM, SHORT = (0.7, 0.85), 0.3
+# From and to a halt a run with a lead of hips that are lower than SHORT of what falls in a stride has no more
+# than such shares of that for its pushes (estimates: where cat, hare and dachshund keep their height).
+ROOM, SHORT = (0.9, 0.85), 0.3
+# And one without a lead, whose pairs bear both ends, speeds up from a halt by so much; out of one with a lead
+# into another gait it brakes by as much (estimates: where cat, dachshund and hare reach their feet).
+MOST_SPRING = 0.2
 # Where strides are asked for: what is refused, of gravity (feet hold 0.6, as law 7 has it, of which trotting
 # and galloping take some beside).
 MOST_ASKED = 0.5
@@ -139,12 +142,26 @@ def from_rest(cycle: Cycle) -> tuple[float, float]:
     While one pair of feet is off the ground in a run, that end of the body sinks or rises by some a T^2,
     which short legs have less room for.
     """
-    stride_s = cycle.frames / cycle.settled.request.frame_rate_hz
-    room = cycle.animal.hip_height_m / (GRAVITY_M_S2 * stride_s**2)
+    room = _room(cycle)
     push, brake = most_pushes(cycle.animal)
     if cycle.gait.walks or room > SHORT:
         return push, brake
+    if not cycle.gait.has_lead:
+        return min(push, MOST_SPRING), brake
     return min(push, ROOM[0] * room), min(brake, ROOM[1] * room)
+
+
+def between(before: Cycle, after: Cycle) -> tuple[float, float]:
+    """Return the greatest pushes from one gait into another, of gravity, as in `from_rest`."""
+    push, brake = most_pushes(before.animal)
+    short = any(each.gait.has_lead and _room(each) <= SHORT for each in (before, after))
+    return push, min(brake, MOST_SPRING) if short else brake
+
+
+def _room(cycle: Cycle) -> float:
+    """Height of the hips against what falls in a stride."""
+    stride_s = cycle.frames / cycle.settled.request.frame_rate_hz
+    return cycle.animal.hip_height_m / (GRAVITY_M_S2 * stride_s**2)
 
 
 def asked_frames(
