@@ -52,7 +52,7 @@ def test_it_works_outside_the_checkout(wheel, tmp_path):
         "from gaitgen.commands import run; sys.exit(run(sys.argv[1:]))"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code, "cycle", "walk", "--animal", "draft_horse", "--out", "made"],
+        [sys.executable, "-c", code, *"cycle walk --animal draft_horse --frames 32 --out made".split()],
         capture_output=True,
         text=True,
         timeout=60,
