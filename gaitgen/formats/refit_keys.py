@@ -78,7 +78,7 @@ class Splines:
 
     def copy(self) -> Splines:
         """Return them as they are now, however they are changed later."""
-        return Splines(*(each.copy() for each in (self.is_key, self.value, self.after, self.before)))
+        return Splines(self.is_key.copy(), self.value.copy(), self.after.copy(), self.before.copy())
 
     def played(self, steps: int) -> Array:
         """Play them, with some steps from row to row."""
