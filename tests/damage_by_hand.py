@@ -387,7 +387,8 @@ def folding_leg(start, degrees, rng):
     rows[:, columns(start.file, f"tibia_{side}")["X"]] += degrees * wave
     rows[:, columns(start.file, f"hind_cannon_{side}")["X"]] -= degrees * wave
     rows[:, columns(start.file, f"femur_{side}")["X"]] -= degrees * wave / 2
-    kinds = ("leg gives under weight", "unlike other side", "slip")
+    # The body does not sink with it: what gives takes the foot off the ground.
+    kinds = ("leg gives under weight", "unlike other side", "swing unlike other side", "slip")
     return Damaged(with_rows(start.file, rows), kinds, (limb,), around(start, first, first + 2 * by))
 
 

@@ -131,6 +131,11 @@ def _has_places(plan, name):
     return bool(plan.places) and (not plan.with_places or name in plan.with_places)
 
 
+def digits(numbers):
+    """Write numbers with six digits; a zero has no sign, which is a processor's last digit."""
+    return " ".join(f"{value:.6f}" for value in np.round(np.asarray(numbers, dtype=float), 6) + 0.0)
+
+
 def text(plan, frames=2):  # noqa: C901  a table of switches
     """Write a plan as BVH."""
     joints, ends = _sides(plan)
@@ -161,7 +166,7 @@ def text(plan, frames=2):  # noqa: C901  a table of switches
         words += [f"{letter}rotation" for letter in letters]
         lines.append(f"{tab}{'JOINT' if above else 'ROOT'} {name}")
         lines.append(f"{tab}{{")
-        lines.append(f"{inner}OFFSET " + " ".join(f"{v:.6f}" for v in offset))
+        lines.append(f"{inner}OFFSET " + digits(offset))
         lines.append(f"{inner}CHANNELS {len(words)} {' '.join(words)}".rstrip())
         if above is None:
             angles.extend(to_file @ place + plan.at)
@@ -179,7 +184,7 @@ def text(plan, frames=2):  # noqa: C901  a table of switches
                 [
                     f"{inner}End Site",
                     f"{inner}{{",
-                    f"{inner}{plan.tab}OFFSET " + " ".join(f"{v:.6f}" for v in tip),
+                    f"{inner}{plan.tab}OFFSET " + digits(tip),
                     f"{inner}}}",
                 ]
             )
@@ -188,7 +193,7 @@ def text(plan, frames=2):  # noqa: C901  a table of switches
         lines.append(f"{tab}}}")
 
     walk(next(iter(joints)), 0)
-    row = " ".join(f"{v:.6f}" for v in angles)
+    row = digits(angles)
     lines += ["MOTION", f"Frames: {frames}", "Frame Time: 0.041667", *[row] * frames]
     return plan.line_end.join(lines) + plan.line_end
 

@@ -183,7 +183,7 @@ def test_a_limit_that_somebody_sets_holds_in_a_run_too(tmp_path):
     assert load_limits("horse", mine)["hock_locked"].most == 176.0
 
 
-QUICK = [
+TROUBLED = [
     ("dog", "rotary_gallop"),
     ("cat", "trot"),
     ("hare", "half_bound"),
@@ -197,7 +197,7 @@ QUICK = [
 def test_noise_and_styles_raise_no_alarm_in_any_gait():
     """Of every gait and many animals: `python tests/bench/false_alarms.py` has them all."""
     told = {}
-    for number, (animal, gait) in enumerate(QUICK):
+    for number, (animal, gait) in enumerate(TROUBLED):
         start = start_of(animal, gait, in_place=bool(number % 2))
         clean = {(found.kind, found.limb) for found in check(start.seen)}
         for name, found in alarms(start, np.random.default_rng(number)):

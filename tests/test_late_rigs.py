@@ -44,11 +44,15 @@ TOPS = {  # the first joints of the left limbs
     "liontari": ("omoplati_a", "miros_a"),
     "anaguma": ("kata_a", "momo_a"),
 }
-LEVEL_HEAD = ("zajac",)  # a hare's nod is less than a degree, so that a share of it says nothing
 # What `check` finds in walks and trots, and why.
 FOUND = {
     "zajac": {"rotation jump"},  # the trot, which no hare has, is of 8 frames
     "tapir": {"leg locking"},  # it stands with its elbows at 150 degrees, 15 more than the animal it is like
+    "dreki": {
+        "joint turns back too often"
+    },  # the walk: its stifle opens by 10 degrees again as the foot leaves
+    # The trot, of 12 frames: its folded carpus passes near the gimbal of its order, of which the clip tells.
+    "liontari": {"flipped rotation"},
     "anaguma": {"head on rails"},  # a cat's head, held still, over a trunk that sways by 15 mm
 }
 
@@ -99,7 +103,7 @@ def test_styles_have_their_effect(name, clip):
     plan, plain = LATE[name], clip(name)
     assert lift_m(plan, clip(name, lift=1.4)) / lift_m(plan, plain) > 1.3
     nods = [nod_rad(plan, clip(name, nod=1.4)), nod_rad(plan, plain)]
-    assert nods[1] < np.radians(1.0) if name in LEVEL_HEAD else 1.3 <= nods[0] / nods[1] <= 1.5
+    assert 1.3 <= nods[0] / nods[1] <= 1.5
 
 
 @pytest.mark.parametrize("gait", ["walk", "trot"])

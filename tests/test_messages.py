@@ -26,7 +26,7 @@ REFUSED = {
     "shot s.toml --name=": "name is ''; give a plain file name without folders",
     "cycle --animal based.toml": "base 'hrose' is no animal; did you mean 'draft_horse' or 'riding_horse'; ",
     "cycle --animal asked.toml": "gaits_if_asked has 'bakc', which is no gait; did you mean 'back'; use ",
-    "cycle --animal used.toml": "gaits has 'gambol', which is no gait; use amble, back",
+    "cycle --animal used.toml": "gaits has 'gambol', which is no gait; did you mean 'amble'; use amble, back",
     "cycle walk --contacts RH,1-30": 'contacts; write them like "RH 1-23, RF 9-31, LH 17-39, LF 25-47"\n',
 }
 

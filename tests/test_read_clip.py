@@ -358,7 +358,7 @@ def spoilt():
         (data[: len(data) // 2], "says Frames: 33"),
         (data[:2000], "line 70"),
         (b"", "line 1"),
-        ((RIGS / "plain.bvh").read_bytes(), "`gaitgen check` reads any four-legged rig"),
+        ((RIGS / "plain.bvh").read_bytes(), "give the rig's map .* `gaitgen check` reads it as it is"),
         (data.replace(b"JOINT carpus", b"JOINT x").replace(b"radius_L", b"forearm"), "lacks 1 of the 44"),
         (encode(askew(walk()), FileSpace()), "not where the animal has them"),
     ]
@@ -383,7 +383,7 @@ def test_refused_in_one_line(case, tmp_path, capsys):
     [
         (["sheet", "walk.bvh", "--frames", "32"], "leave out --frames"),
         (["plot", "walk.bvh", "--bounce", "1.2", "--what", "trunk"], "leave out --bounce"),
-        (["preview", "walk.bvh", "--animal", "draft_horse"], "leave out --animal"),
+        (["preview", "walk.bvh", "--withers-height", "1.5"], "leave out --withers-height"),
         (["preview", "walk.bvh", "--html", "x.html", "--open"], "--html writes a file and serves nothing"),
         (["preview", "walk.bvh", "--html", "x.txt"], "a name that ends in .html"),
         (["sheet", "walk.bvh"], "walk.bvh is not there"),

@@ -153,7 +153,9 @@ def test_a_strip_of_a_shot_does_not_show_one_moment_again_and_again():
 def test_a_strip_shows_the_key_poses_of_a_travelling_clip_too():
     assert (strip_rows(CLIP, 8) + 1).tolist() == [1, 5, 9, 13, 17, 21, 25, 29]
     travelling = make_cycle(Request(in_place=False, frames=24))
-    assert write_strip(travelling, 4) == write_strip(make_cycle(Request(frames=24)), 4)
+    drawn = [greys(write_strip(clip, 4)) for clip in (travelling, make_cycle(Request(frames=24)))]
+    # Travel is taken off with a rounding in its last digit: a dot on an edge may differ by a grey of 255.
+    np.testing.assert_allclose(drawn[0], drawn[1], atol=1.5 / 255.0)
 
 
 def test_rows_are_whole_different_frames_of_the_first_stride():

@@ -11,6 +11,7 @@ import pytest
 from gaitgen import __version__
 from gaitgen.page.page import SCRIPTS
 
+ASKED = ["cycle", "walk", "--animal", "draft_horse", "--frames", "32", "--out", "made"]
 ROOT = Path(__file__).resolve().parent.parent
 
 
@@ -52,7 +53,7 @@ def test_it_works_outside_the_checkout(wheel, tmp_path):
         "from gaitgen.commands import run; sys.exit(run(sys.argv[1:]))"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code, "cycle", "walk", "--animal", "draft_horse", "--out", "made"],
+        [sys.executable, "-c", code, *ASKED],
         capture_output=True,
         text=True,
         timeout=60,

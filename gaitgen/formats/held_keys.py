@@ -162,7 +162,7 @@ def _held_by_stances(
     carries[of_legs] = False
     closely = np.minimum(allowed, FIRST_SHARE * most / np.maximum(levers, SMALLEST_LEVER))
     if is_sparse:
-        closely[:, of_legs] = OF_LEGS * SPARSE_PARTS[1] * allowed[of_legs]
+        closely[:, of_legs] = allowed[of_legs]
     share = np.full((len(values), 1), (SPARSE_SHARE if is_sparse else FIRST_SHARE) * most)
     wanted = np.arange(len(table.names))
     keys = None

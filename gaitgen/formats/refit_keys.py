@@ -22,7 +22,7 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
-ROUNDS = 8
+ROUNDS, MOST_ROUNDS = 8, 16  # and where the last of them is beyond what is allowed
 NUDGE = 0.01  # of a channel, to see where the toe goes. [unit of the channel]
 NEAR = 0.1  # what the square of a curve's distance counts against that of a toe's, both of what is allowed
 FAR = 0.7  # of what is allowed: from there on a sample counts for more in the next round
@@ -76,6 +76,10 @@ class Splines:
     after: Array
     before: Array
 
+    def copy(self) -> Splines:
+        """Return them as they are now, however they are changed later."""
+        return Splines(self.is_key.copy(), self.value.copy(), self.after.copy(), self.before.copy())
+
     def played(self, steps: int) -> Array:
         """Play them, with some steps from row to row."""
         still = self.is_key.sum(axis=0) < 2
@@ -127,18 +131,31 @@ def refit(keys: Keys, hold: Hold) -> Keys:
         for limb in range(len(LIMBS))
         if legs[limb].size and hold.counts[:, limb].any()
     ]
-    for _ in range(ROUNDS):
+    best, least = splines, np.inf
+    for number in range(MOST_ROUNDS + 1):
         played = played.copy()  # who looks for toes in it may have locked it
         played[:, of_legs] = splines.played_of(of_legs, between)
         toes = hold.feet.toes(played)
+        if (share := _worst(played, toes, hold, of_legs)) < least or (number == ROUNDS and share <= 1.0):
+            best, least = splines.copy(), share
+        if number == MOST_ROUNDS or (number >= ROUNDS and least <= 1.0):
+            break
         for fit in fits:
             fit.step(splines, played, toes)
+    splines = best
     is_leg = np.isin(keys.channel, np.concatenate(hold.legs))
     row, channel = at[is_leg], keys.channel[is_leg]
     value, after, before = keys.value.copy(), keys.tangent_out.copy(), keys.tangent_in.copy()
     value[is_leg] = splines.value[row, channel]
     after[is_leg], before[is_leg] = splines.after[row, channel], splines.before[row, channel]
     return replace(keys, value=value, tangent_in=before, tangent_out=after)
+
+
+def _worst(played: Array, toes: Array, hold: Hold, of_legs: Ints) -> float:
+    """Return the most that a toe is off, as a share of what is allowed; no number where a curve is too far."""
+    off = np.abs(played[:: hold.steps, of_legs] - hold.table[:, of_legs]) / hold.allowed[of_legs]
+    away = np.linalg.norm(toes - hold.ground, axis=2)[hold.counts] / hold.most
+    return float(away.max(initial=0.0)) if off.max(initial=0.0) <= 1.0 else np.inf
 
 
 def _levers(played: Array, hold: Hold, legs: list[Ints]) -> list[Array]:

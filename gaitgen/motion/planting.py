@@ -18,12 +18,15 @@ from gaitgen.numerics.rotations import axis_angle_matrix
 Array = npt.NDArray[np.float64]
 
 ROUNDS = 30
+SHORT_M = 1e-5  # a foot that misses its place by more does not reach it
 ENOUGH_M = 1e-9
 DAMPING = 1e-6  # of the mean square of the levers
 MOST_RAD = 0.15  # of one step
 
 
-def reach(animal: Animal, root_m: Array, local: Array, joints_m: Array, soles: Array) -> tuple[Array, Array]:
+def reach(
+    animal: Animal, root_m: Array, local: Array, joints_m: Array, soles: Array, *, or_all: bool = False
+) -> tuple[Array, Array]:
     """Turn the joints of the limbs so that feet are where they are wanted.
 
     Parameters
@@ -35,6 +38,8 @@ def reach(animal: Animal, root_m: Array, local: Array, joints_m: Array, soles: A
     joints_m, soles
         (rows, 4, 3) wanted places of the foot joints [m], and (rows, 4, 3, 3) world rotations of the feet, in
         LIMBS order.
+    or_all
+        Whether all joints of a limb open alike where those of its law are straight and it falls short.
 
     Returns
     -------
@@ -43,6 +48,25 @@ def reach(animal: Animal, root_m: Array, local: Array, joints_m: Array, soles: A
     misses_m
         (rows, 4) how far the foot joints are from where they are wanted. [m]
     """
+    chains = chains_of(animal)
+    found, misses = _closed(animal, root_m, local, joints_m, soles, chains.sign * chains.opens)
+    rows = np.flatnonzero((misses > SHORT_M).any(axis=1))
+    if not or_all or not rows.size:
+        return found, misses
+    given = root_m[rows], local[rows], joints_m[rows], soles[rows]
+    others, left = _closed(animal, *given, chains.sign)
+    for k, limb in enumerate(animal.limbs):
+        better = left[:, k] < misses[rows, k]
+        joints = list(limb.joints)
+        found[np.ix_(rows[better], joints)] = others[np.ix_(better, joints)]
+        misses[rows[better], k] = left[better, k]
+    return found, misses
+
+
+def _closed(
+    animal: Animal, root_m: Array, local: Array, joints_m: Array, soles: Array, shares: Array
+) -> tuple[Array, Array]:
+    """Close the limbs on the places of their feet, joints opening in given shares, (4, joints of a limb)."""
     local = local.copy()
     feet = [limb.foot_joint for limb in animal.limbs]
     for _ in range(ROUNDS):
@@ -51,7 +75,7 @@ def reach(animal: Animal, root_m: Array, local: Array, joints_m: Array, soles: A
         if float(np.abs(away).max()) < ENOUGH_M:
             break
         for row in range(len(animal.limbs)):
-            _step(animal, row, local, places, world, away[:, row])
+            _step(animal, row, local, places, world, away[:, row], shares[row])
     places, world = world_frames(animal, root_m, local)
     for row, foot in enumerate(feet):
         above = world[:, animal.parents[foot]]
@@ -59,16 +83,17 @@ def reach(animal: Animal, root_m: Array, local: Array, joints_m: Array, soles: A
     return local, np.linalg.norm(joints_m - places[:, feet], axis=2)
 
 
-def _step(animal: Animal, row: int, local: Array, places: Array, world: Array, away: Array) -> None:
+def _step(
+    animal: Animal, row: int, local: Array, places: Array, world: Array, away: Array, shares: Array
+) -> None:
     """Make one step of one limb, in place."""
-    chains, limb = chains_of(animal), animal.limbs[row]
+    limb = animal.limbs[row]
     top = limb.joints[limb.pointing]
     foot = places[:, limb.foot_joint]
     above = world[:, animal.parents[top]]
     arm = foot - places[:, top]
     across, along = above[..., 1], above[..., 0]  # pitch and roll
     opening = np.zeros_like(arm)
-    shares = chains.sign[row] * chains.opens[row]
     for k, joint in enumerate(limb.joints[:-1]):
         axis = world[:, animal.parents[joint]][..., 1]
         opening += shares[k] * np.cross(axis, foot - places[:, joint])

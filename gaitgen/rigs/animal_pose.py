@@ -93,7 +93,7 @@ def animal_pose(rig: Rig, animal: Animal, places_m: Array, changes: Array, toes_
     wanted = toes_m - np.einsum("fkij,kj->fki", soles, animal.tips_m[feet])
     above = world[:, np.maximum(animal.parents, 0)].copy()
     above[:, animal.parents < 0] = np.eye(3)
-    local, misses = reach(animal, root, np.swapaxes(above, -1, -2) @ world, wanted, soles)
+    local, misses = reach(animal, root, np.swapaxes(above, -1, -2) @ world, wanted, soles, or_all=True)
     return AnimalPose(root, local, misses)
 
 

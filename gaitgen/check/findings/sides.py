@@ -21,6 +21,7 @@ OVER_REST, OVER_LIMIT = 3.0, 2.5
 LEAST_ROWS = 8
 NOISIEST = 4  # order of the differences, in which noise outgrows the turns of a leg
 LEAST_STRIDES = 1.5  # from which a foot is held against itself
+APART = 0.5  # of how far they are apart at the most: where they are
 SURELY = 1.3  # times its mate: a foot that does so is the one that is off
 
 
@@ -102,7 +103,7 @@ def swings_unlike(seen: Seen) -> list[Finding]:
     if gait is None or not loop.closes or seen.noise.angle_deg > 0.0:
         return []
     even = unlike_deg(seen)
-    n, half = loop.frames, round(gait.period / 2.0)
+    n, period = loop.frames, round(gait.period)
     tops = [motion.limb_joints(limb)[0] for limb in LIMBS]
     facing = np.angle(np.exp(1j * motion.heading_rad).mean())
     away = motion.toes_m[:n] - motion.places_m[:n][:, tops]
@@ -114,15 +115,19 @@ def swings_unlike(seen: Seen) -> list[Finding]:
     for left, right in ((0, 1), (2, 3)):
         if LIMBS[left] not in even:
             continue
-        mate = np.roll(away[:, right], -half, axis=0) * np.array([1.0, -1.0, 1.0])
-        apart = np.linalg.norm(away[:, left] - mate, axis=1)
+        half, mate, apart = min(
+            (_half_later(away[:, left], away[:, right], half) for half in {period // 2, -(-period // 2)}),
+            key=lambda each: float(each[2].max()),
+        )
         row = int(apart.argmax())
         share = 100.0 * float(apart[row]) / motion.hip_height_m
         unlike = _unlike_itself_m(seen, away[:, [left, right]])
         off = (away[row, left] - mate[row]) / max(float(apart[row]), 1e-9)
-        # The one that bends more, or goes farther where they are apart, is the one that was moved.
+        # The one that bends more, in all or where they are apart, or goes farther there, was moved.
         ways = (away[:, left], mate)
         bends = [float((np.diff(way, n=2, axis=0) ** 2).sum()) for way in ways]
+        if max(bends) < SURELY * min(bends):
+            bends = [_bend(way, apart > APART * apart[row]) for way in ways]
         if max(bends) < SURELY * min(bends):
             bends = [float(np.ptp(way @ off)) for way in ways]
         limb = (left, right)[int(np.argmax(bends))]
@@ -139,6 +144,26 @@ def swings_unlike(seen: Seen) -> list[Finding]:
             noise=100.0 * unlike / motion.hip_height_m / STANDS_OUT,
         )
     return found
+
+
+def _half_later(way_m: Array, mate_m: Array, half: int) -> tuple[int, Array, Array]:
+    """Hold a foot (rows, 3) against its mate, mirrored, ``half`` a stride of rows later.
+
+    In a stride of an odd number of frames one of both sides is half a frame early on whole frames, and the
+    other late: there each way of rounding is tried.
+
+    Returns
+    -------
+        The rows, the way of the mate (rows, 3), and how far the foot is from it (rows,). [m]
+    """
+    mate = np.roll(mate_m, -half, axis=0) * np.array([1.0, -1.0, 1.0])
+    return half, mate, np.linalg.norm(way_m - mate, axis=1)
+
+
+def _bend(way_m: Array, where: npt.NDArray[np.bool_]) -> float:
+    """How much a way (rows, 3) of a loop bends at some of its rows, squared. [m^2]"""
+    bend = np.roll(way_m, -1, axis=0) - 2.0 * way_m + np.roll(way_m, 1, axis=0)
+    return float((bend[where] ** 2).sum())
 
 
 def _unlike_itself_m(seen: Seen, away_m: Array) -> float:
