@@ -153,6 +153,7 @@ def test_a_late_leg_on_a_rig_is_carried_as_late(name, to, tmp_path, capsys):
     path.write_text("\n".join([*lines[:first], *(" ".join(row) for row in rows)]) + "\n")
     made = carry_file(path, Wanted(frames=to), map_path=map_path)
     assert "the whole leg LF is 2 frames later than in that clip" in made.text()
+    assert max((joint.changed_deg for joint in made.joints()), default=0.0) < 0.2, "late, not turned"
     plain = loaded.cycle(Request(frames=to)).clip
     np.testing.assert_allclose(later(made.carried.clip, plain), [2.0, 0, 0, 0], atol=1e-6)
     assert made.slip_m < 2e-3
