@@ -62,18 +62,9 @@ def later(after, before):
     return (apart + frames / 2) % frames - frames / 2
 
 
-TURNS_BACK = pytest.mark.xfail(
-    strict=True, reason="where the trunk is lowered a joint turns back once too often"
-)
-
-
 @pytest.mark.parametrize(
     ("limb", "by", "to"),
-    [
-        pytest.param(limb, by, to, marks=TURNS_BACK if (limb, by, to) == (2, 2, 32) else ())
-        for limb, by in LATE
-        for to in (24, 32)
-    ],
+    [(limb, by, to) for limb, by in LATE for to in (24, 32)],
 )
 def test_a_late_leg_is_carried_as_late_and_nothing_else(limb, by, to, tmp_path, capsys):
     """Nothing was turned and no print moved; the foot lands later by as much, and check finds that alone."""
@@ -129,22 +120,20 @@ def test_a_leg_moved_by_a_fraction_keeps_it_in_a_clip_of_the_same_length(tmp_pat
     assert made.slip_m < 1e-4
 
 
-def test_for_a_leg_that_does_not_reach_the_trunk_is_lowered(tmp_path):
-    """A hind leg that is early comes down ahead, where the croup is higher."""
+def test_for_a_leg_that_does_not_reach_the_trunk_is_lowered(tmp_path, capsys):
+    """A hind leg that is early comes down ahead, where the croup is higher; it does not snap straight."""
     path = written(tmp_path / "early.bvh", late(make_cycle(Request(frames=32)), 3, -1))
     made = carry_file(path, Wanted(frames=24))
     assert "the whole leg RH is 1 frame earlier, and the trunk is lowered by" in made.text()
     np.testing.assert_allclose(later(made.carried.clip, make_cycle(Request(frames=24))), [0, 0, 0, -1])
     assert made.slip_m < 1e-4
-
-
-SNAPS = pytest.mark.xfail(strict=True, reason="its knee leaves its line by 13 degrees as the foot leaves")
+    found = checked(written(tmp_path / "carried.bvh", made.carried.clip), capsys)["findings"]
+    every = [each for finding in found for each in (finding, *finding["follows"])]
+    assert not {each["kind"] for each in every} & {"pop", "speed jumps at the loop", "leg locking"}
 
 
 @pytest.mark.sample(4)
-@pytest.mark.parametrize(
-    ("name", "to"), [pytest.param("horn", 24, marks=SNAPS), ("horn", 32), ("pattes", 24), ("pattes", 32)]
-)
+@pytest.mark.parametrize(("name", "to"), [("horn", 24), ("horn", 32), ("pattes", 24), ("pattes", 32)])
 def test_a_late_leg_on_a_rig_is_carried_as_late(name, to, tmp_path, capsys):
     (tmp_path / "rig.bvh").write_text(text(MORE[name]))
     map_path = tmp_path / "rig.toml"
@@ -164,6 +153,7 @@ def test_a_late_leg_on_a_rig_is_carried_as_late(name, to, tmp_path, capsys):
     path.write_text("\n".join([*lines[:first], *(" ".join(row) for row in rows)]) + "\n")
     made = carry_file(path, Wanted(frames=to), map_path=map_path)
     assert "the whole leg LF is 2 frames later than in that clip" in made.text()
+    assert max((joint.changed_deg for joint in made.joints()), default=0.0) < 0.2, "late, not turned"
     plain = loaded.cycle(Request(frames=to)).clip
     np.testing.assert_allclose(later(made.carried.clip, plain), [2.0, 0, 0, 0], atol=1e-6)
     assert made.slip_m < 2e-3

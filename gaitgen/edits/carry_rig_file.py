@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,10 +16,10 @@ from gaitgen.edits.original import Maker
 from gaitgen.edits.phase import Timing, timing_of
 from gaitgen.edits.refined import STAYS_SHARE, stride_length, without_held
 from gaitgen.edits.rig_edit import RigEdit, limb_rows, local_changes, rig_difference, tracked
+from gaitgen.edits.rig_legs import with_late_legs
 from gaitgen.edits.seen import Seen
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
-from gaitgen.motion.motion import Motion
 from gaitgen.numerics.runs import runs
 from gaitgen.numerics.turns import turn_between_rad
 from gaitgen.reading.on_rig import tracked_on
@@ -201,16 +200,15 @@ def _apart_deg(
 def rig_maker(loaded: LoadedRig) -> Maker[RigClip]:
     """Make cycles on a rig, look at them and move their steps."""
 
-    def on_rig(
-        moved: Callable[[Motion, Moves], tuple[Motion, Moves]],
-    ) -> Callable[[RigClip, Moves], tuple[RigClip, Moves]]:
-        def move(made: RigClip, moves: Moves) -> tuple[RigClip, Moves]:
-            clip, moves = moved(made.clip, moves)
-            return loaded.carry(clip), moves
+    def move(made: RigClip, moves: Moves) -> tuple[RigClip, Moves]:
+        clip, moves = with_moved_legs(made.clip, moves)
+        return with_late_legs(made, loaded.carry(clip), moves), moves
 
-        return move
+    def plant(made: RigClip, moves: Moves) -> tuple[RigClip, Moves]:
+        clip, moves = with_moved_steps(made.clip, moves)
+        return loaded.carry(clip), moves
 
-    return Maker(loaded.cycle, _seen_in, on_rig(with_moved_legs), on_rig(with_moved_steps))
+    return Maker(loaded.cycle, _seen_in, move, plant)
 
 
 def edit_on(refined: RefinedOnRig, before: RigClip, original: Tracked | None = None) -> RigEdit:

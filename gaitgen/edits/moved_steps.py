@@ -25,7 +25,9 @@ from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, 
 
 Array = npt.NDArray[np.float64]
 
-STRAIGHT_SHARE = 0.99  # of its bones in a line: a leg that is moved whole stretches no farther (estimate)
+# Of its bones in a line: a leg that is moved whole stretches no farther, or it would snap straight and back
+# as its foot leaves (estimate).
+STRAIGHT_SHARE = 0.97
 
 
 def with_moved_steps(clip: Motion, moves: Moves) -> tuple[Motion, Moves]:

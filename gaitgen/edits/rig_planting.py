@@ -58,7 +58,7 @@ def reach_on_rig(
     for row, limb in enumerate(rig.limbs):
         if _turns_freely(rig, limb):
             _plant(rig, placed, local, _chain(limb, animal.limbs[row]), toes_m[:, row], soles[:, row])
-    changes = _world(parents, local)
+    changes = world_changes(parents, local)
     for row, limb in enumerate(rig.limbs):
         if not _turns_freely(rig, limb):
             joints = list(limb.joints)
@@ -107,7 +107,8 @@ def _turns_freely(rig: Rig, limb: Limb) -> bool:
     return all(len(rotation_letters(rig.file, joint)) == 3 for joint in limb.joints)
 
 
-def _world(parents: Ints, local: Array) -> Array:
+def world_changes(parents: Ints, local: Array) -> Array:
+    """Chain changes of joints against the joint above, (frames, joints, 3, 3), to those in the world."""
     changes = np.empty_like(local)
     for joint, parent in enumerate(parents.tolist()):  # over the tree, not over frames
         changes[:, joint] = local[:, joint] if parent < 0 else changes[:, parent] @ local[:, joint]
@@ -127,10 +128,10 @@ def _plant(rig: Rig, placed: Placed, local: Array, chain: _Chain, toe_m: Array, 
     """Close one limb on its toe, in place, by damped Newton steps: two turns at the pivot and a bend."""
     parents, pivot, inner, foot = rig.file.parents, chain.pivot, chain.inner, chain.foot
     for _ in range(ROUNDS):
-        changes = _world(parents, local)
+        changes = world_changes(parents, local)
         if foot is not None:
             local[:, foot] = np.swapaxes(changes[:, int(parents[foot])], -1, -2) @ sole
-            changes = _world(parents, local)
+            changes = world_changes(parents, local)
         places = placed.paths_m(rig, changes)
         toe = toe_on(rig, chain.limb, places, changes)
         away = toe_m - toe

@@ -166,6 +166,7 @@ def plan_feet(
     least_step: float = 0.0,
     longest_roll: float | Array = np.inf,
     marks_time: bool = False,
+    earlier: float | Array = 1.0,
 ) -> FootPlan:
     """Lead every foot through stance and swing; C2 in time, and never under the ground.
 
@@ -183,9 +184,12 @@ def plan_feet(
         How many times its swing a foot rolls over its toe before it leaves, at the most; (4,) for each.
     marks_time
         Whether a foot that covers little ground goes up and is set down where it was, and does not glide in.
+    earlier
+        How many times as long a share of its swing a foot brakes; (4,) for each.
     """
     swing = state.swing_share
-    passed = even_travel(swing, _numbers(animal, "ease_in"), _numbers(animal, "ease_out"))
+    ease_in = _numbers(animal, "ease_in")
+    passed = even_travel(swing, ease_in, np.minimum(earlier * _numbers(animal, "ease_out"), 1.0 - ease_in))
     toe = state.place_m + passed[..., None] * (state.next_place_m - state.place_m)
     heading = state.heading_rad + passed * (state.next_heading_rad - state.heading_rad)
     normal = state.normal + passed[..., None] * (state.next_normal - state.normal)

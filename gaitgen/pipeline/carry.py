@@ -14,6 +14,7 @@ from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
 from gaitgen.gait.style import Style
+from gaitgen.limbs.braking import earlier_by
 from gaitgen.limbs.foot_path import FootPlan, plan_feet
 from gaitgen.limbs.given import Given, given_by_law
 from gaitgen.numerics.grid import Grid
@@ -127,7 +128,8 @@ def carry(
     if course.lift is not None:
         lift = lift * course.lift[body.state.stance % course.lift.size]
     if before is None:
-        plan = plan_feet(animal, body.state, lift=lift, least_step=course.least_step)
+        earlier = earlier_by(course.steps)
+        plan = plan_feet(animal, body.state, lift=lift, least_step=course.least_step, earlier=earlier)
     else:
         plan = before.plan if ahead_m is None else before.plan.farther(body.state, ahead_m)
     given = given_by_law(

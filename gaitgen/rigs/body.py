@@ -8,11 +8,13 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import LIMBS
+from gaitgen.animal.library import load_animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.motion.kinematics import end_middle_m, fixed_points, world_frames
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.turns import mixed_turn
 from gaitgen.rigs.limb import LimbGoal
+from gaitgen.rigs.limb_points import limb_points_m
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
@@ -79,12 +81,16 @@ def source_of(clip: Motion) -> Source:
 
 
 def hips_m(rig: Rig) -> Array:
-    """Middle of the hips, standing, (3,). [m]"""
-    tops = []
+    """Middle of the hips, standing, (3,): between the tops of the hind limbs, as its animal has them. [m]"""
+    tops, first = [], 0
     for limb in rig.limbs[2:]:
         turning = next((k for k, bone in enumerate(limb.bones) if bone >= 0), 0)
+        first = max(first, limb.bones[turning])
         tops.append(rig.places_m[limb.joints[turning]])
-    return np.asarray(np.mean(tops, axis=0))
+    middle = np.asarray(np.mean(tops, axis=0))
+    if first > 0:  # the rig has no joint at the top: it is where the template's bones lead
+        middle[[0, 2]] = limb_points_m(rig, load_animal(rig.map.template), "hind")[0, [0, 2]]
+    return middle
 
 
 def wanted_changes(source: Source, rig: Rig) -> dict[int, Array]:

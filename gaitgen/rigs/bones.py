@@ -32,6 +32,7 @@ SCALES = (0.85, 1.0, 1.18)
 # times as much.
 IN_ORDER = 4.0
 LEAST_BONES = 2  # a limb is closed on its toe by two
+FOLDED_SHARE = 0.48  # of the length of its bones: a leg that stands as long as this at the most is folded
 # A joint this near to the top of the limb, seen from the side, may be its sling. [hip heights]
 SLING_NEAR = 0.02
 
@@ -84,10 +85,16 @@ def _best(skeleton: Animal, end: str, points: Array, bending: float = 0.0) -> tu
         (_matched(here, shape * scale, off, bending) for scale in SCALES), key=lambda item: item[0]
     )
     few = max(LEAST_BONES, min(len(shape), len(here)) - 1)
-    if sum(bone >= 0 for bone in chosen) < few:  # few are alike: in order, then
+    is_folded = float(np.linalg.norm(points[0])) < FOLDED_SHARE * _length(points)
+    if is_folded or sum(bone >= 0 for bone in chosen) < few:  # few are alike: in order, then
         tries = (_matched(here, shape * scale, off, bending, IN_ORDER) for scale in SCALES)
         chosen = min(tries, key=lambda item: item[0])[1]
     return least, chosen
+
+
+def _length(points: Array) -> float:
+    """Length of the bones of a limb, (joints, 3) from the ground point of its toe."""
+    return float(np.linalg.norm(np.diff(np.append(points, np.zeros((1, 3)), axis=0), axis=0), axis=1).sum())
 
 
 def _with_sling(words: list[str], top: str, here: Array) -> list[str]:

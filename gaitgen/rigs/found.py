@@ -10,6 +10,7 @@ import numpy.typing as npt
 from gaitgen.animal.library import load_animal
 from gaitgen.errors import Notice
 from gaitgen.formats.bvh_file import BvhFile, channel_columns
+from gaitgen.rigs.bones import FOLDED_SHARE
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.facing import facing
 from gaitgen.rigs.helpers import with_helpers
@@ -28,7 +29,6 @@ from gaitgen.rigs.stance import Nodes, NotStandingError, find_stance
 
 Array = npt.NDArray[np.float64]
 
-FOLDED_SHARE = 0.48  # of the length of its bones: a leg that stands as long as this at the most is folded
 TIPPED_COSINE = 0.5  # a trunk that is turned farther has another side up
 
 

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import BackPose
 from gaitgen.course.stance import StanceState
+from gaitgen.limbs.braking import earlier_by
 from gaitgen.limbs.chain import CHANGING, chains_of
 from gaitgen.limbs.foot_path import FootPlan, plan_feet, step_share
 from gaitgen.limbs.given import Given, given_by_law
@@ -166,6 +167,7 @@ def _of_cycle(
         least_step=least_step,
         longest_roll=np.maximum(cycle.roll_swings, LONGEST_ROLL_SWINGS),
         marks_time=least_step > 0.0,
+        earlier=earlier_by(cycle.placed.course.steps),
     )
     given = given_by_law(
         animal,
