@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +14,8 @@ import shapely
 from gaitgen.animal.flesh import Body
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
-from gaitgen.pictures.nearness import far_limbs, limbs_by_nearness, near_flaps, seen_marks, tail_place
+from gaitgen.pictures.far_side import seen_part
+from gaitgen.pictures.nearness import far_limbs, joint_up_m, limbs_by_nearness, near_flaps, seen_marks, tail_place
 from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette, unite
 from gaitgen.pictures.views import View, capsule_outlines, hull
 
@@ -24,15 +25,15 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-FORE = ("LF", "RF")
-# A far leg ends this share of the figure's height before what lies over it, so that the two do not touch.
-GAP_SHARE = 0.011
 # How wide a hollow between a far thigh and the belly the skin spans, as a share of the figure's height.
 FOLD_SHARE = 0.09
-# What of a far limb is not lower than this under the middle of the trunk is trunk, as a share of that height.
+# What of a far limb stands out of the trunk and does not reach lower than this under its middle is trunk, as a
+# share of the height.
 LOWER_SHARE = 0.08
 # How round the trunk is drawn where neck and back meet, as a share of the figure's height.
 BEND_SHARE = 0.04
+# How round it ends where what stands out on the far side is cut off it.
+ROUND_SHARE = 0.04
 # From so much in front (the cosine of the angle to the way the animal faces) the mane is behind the neck.
 _AHEAD = 0.9
 
@@ -88,30 +89,31 @@ def paint(
     """
     brush = _Brush(axes, ink or Ink(), _Flat.of(posed, frame, view), posed.body, np.array(shift_m))
     order, far = limbs_by_nearness(posed, frame, view), far_limbs(posed, frame, view)
-    # But for the side, the far shoulder is a part of the breast, not of the far leg.
-    breast = [] if view.name == "side" else [limb for limb in order if limb in far and limb in FORE]
-    behind = [name for name in order if name in far]
-    is_front = view.towards[0] > _AHEAD
-    # What passes into the trunk is trunk on the far side too: all from in front, else what of haunches and
-    # blades stands out over the back.
+    behind, near = ([name for name in order if (name in far) == is_far] for is_far in (True, False))
+    is_front, is_side = view.towards[0] > _AHEAD, view.name == "side"
     body, flat = posed.body, brush.flat
     uppers, trunk = body.is_upper & body.limbs(behind), body.layer("trunk")
-    merged = uppers & ~body.has_line
-    rest = ~(body.is_upper & body.limbs(breast)) & ~(merged & is_front)
-    near = [limb for limb in order if limb not in far]
+    if is_front:
+        far_trunk = uppers & ~body.has_line
+        more = [flat.shape(far_trunk).shape]
+    else:
+        far_trunk = uppers & ~body.has_line & ~body.is_bone
+        more = [flat.above(body.is_upper & body.limbs([limb]), joint_up_m(posed, frame, view, limb)) for limb in behind]
+    merged = body.is_upper & ~body.has_line & body.limbs(near)
+    torso = flat.torso(trunk | merged | far_trunk, more)
+    round_torso = torso.rounded(BEND_SHARE)
+    legs = {limb: brush.leg(limb, body.limbs([limb]) & ~far_trunk, trunk, has_fold=is_side) for limb in behind}
     tail_at = len(behind) if is_front else tail_place(posed, frame, view, behind)
+    tail = flat.shape(body.layer("tail")).shape
+    cover = [brush.cover(near, trunk), round_torso]
     for k, limb in enumerate(behind):
         if k == tail_at:
-            brush.tail(behind[:k])
-        leg = body.limbs([limb]) & rest
-        fold = flat.fold(leg & body.is_upper, trunk, FOLD_SHARE) if view.name == "side" else None
-        brush.far_leg(limb, leg, behind[:k], fold)
-    more = flat.shape(merged).shape if is_front else flat.above(uppers, trunk)
-    torso = flat.shape(trunk | (body.is_upper & ~body.has_line & body.limbs(near)), (), [more])
-    brush.gap(behind, trunk, near, [torso.rounded(BEND_SHARE)])
+            brush.tail()
+        over = [*cover, *(legs[other] for other in behind[k + 1 :]), *([tail] if tail_at > k else [])]
+        brush.far_leg(limb, legs[limb], over)
     if tail_at == len(behind):
-        brush.tail(behind)
-    brush.trunk(near, breast, torso, mane_behind=is_front)
+        brush.tail()
+    brush.trunk(near, torso, mane_behind=is_front)
     brush.head(near_flaps(posed, frame, view), seen_marks(posed, frame, view))
 
 
@@ -144,14 +146,20 @@ class _Flat:
         polygons = [*self.outlines[rest], *(self.feet[k] for k in feet)]
         return silhouette(polygons, self.height_m, [*also, *(self.united[k] for k in whole)])
 
-    def above(self, which: Bools, parts: Bools) -> Any:  # noqa: ANN401
-        """Return what of some capsules is higher than the middle of others, or not much lower."""
+    def above(self, which: Bools, level_m: float) -> Any:  # noqa: ANN401
+        """Return what of some capsules is higher than a level."""
         shape = self.shape(which).shape
         if shape.is_empty:
             return shape
-        left, low, right, high = shape.bounds
-        middle = self.shape(parts).shape.centroid.y - LOWER_SHARE * self.height_m
-        return shape.intersection(shapely.box(left, min(max(low, middle), high), right, high))
+        left, _, right, high = shape.bounds
+        return shape.intersection(shapely.box(left, min(level_m, high), right, high))
+
+    def torso(self, which: Bools, more: Sequence[Any]) -> Silhouette:
+        """Unite a torso with cut pieces, whose corners are rounded off."""
+        own = self.shape(which)
+        round_m = ROUND_SHARE * self.height_m
+        rounded = shapely.union_all([own.shape, *more]).buffer(-round_m).buffer(round_m)
+        return silhouette([], self.height_m, [own.shape, rounded])
 
     def fold(self, which: Bools, parts: Bools, share: float) -> Any:  # noqa: ANN401
         """Return the skin in hollows between a limb and the trunk, on the side on which the trunk is."""
@@ -188,7 +196,6 @@ class _Brush:
     body: Body
     shift_m: Array
     zorder: float = 2.0
-    far_legs: dict[str, Any] = field(default_factory=dict)
 
     def fill(self, shape: Silhouette, tone: float) -> None:
         """Fill a shape."""
@@ -207,20 +214,14 @@ class _Brush:
         has_line = self.body.has_line
         return self.flat.shape(which & has_line), self.flat.shape(which & ~has_line)
 
-    def trunk(
-        self, near: Sequence[str], breast: Sequence[str], torso: Silhouette, *, mane_behind: bool
-    ) -> None:
-        """Paint a torso, the mane and the near legs, farthest first, and the far shoulders of a breast."""
+    def trunk(self, near: Sequence[str], torso: Silhouette, *, mane_behind: bool) -> None:
+        """Paint a torso, the mane and the near legs, farthest first."""
         ink, body, flat = self.ink, self.body, self.flat
         if mane_behind:
             self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
-        shoulders = body.is_upper & body.limbs(breast)
         skin = [k for limb in near for k in self._skin(limb)]
-        whole = flat.shape(body.limbs(near) | shoulders, skin, [torso.rounded(BEND_SHARE)])
+        whole = flat.shape(body.limbs(near), skin, [torso.rounded(BEND_SHARE)])
         self.fill(whole, ink.near)
-        hidden = flat.shape((shoulders & ~body.has_line) | body.limbs(near))
-        edge = flat.shape(shoulders).edge_of(flat.shape(shoulders & body.has_line), hidden)
-        self.line(edge, ink.soft_line, ink.line_pt)
         for limb in near:
             self.near_leg(limb, body.limbs([limb]), torso)
         self.line(whole.edge, ink.line, ink.line_pt)
@@ -229,9 +230,8 @@ class _Brush:
         for limb in near:
             self.near_foot(limb)
 
-    def tail(self, under: Sequence[str]) -> None:
-        """Paint the tail over far legs that are behind it."""
-        self.gap(under, self.body.layer("tail"), ())
+    def tail(self) -> None:
+        """Paint the tail."""
         self.shape(self.body.layer("tail"), self.ink.hair, self.ink.line, self.ink.line_pt)
 
     def head(self, over: Bools, marks: Bools) -> None:
@@ -241,24 +241,27 @@ class _Brush:
             self.shape(which, ink.near, ink.line, ink.line_pt)
         self.fill(self.flat.shape(marks), ink.line)
 
-    def gap(self, under: Sequence[str], parts: Bools, limbs: Sequence[str], also: Sequence[Any] = ()) -> None:
-        """Leave limbs out beside parts, other limbs and shapes that are about to be painted over them."""
-        if not under:
-            return
-        over = self.flat.shape(self.body.limbs(limbs) | parts, [LIMBS.index(limb) for limb in limbs], also)
-        beside = over.shape.buffer(GAP_SHARE * self.flat.height_m)
-        painted = shapely.union_all([self.far_legs[limb] for limb in under])
-        self._add(beside.intersection(painted), "1", "1", 0.0)
+    def cover(self, near: Sequence[str], trunk: Bools) -> Any:  # noqa: ANN401
+        """Return what of the near side lies over legs of the far side."""
+        feet = [LIMBS.index(limb) for limb in near]
+        return self.flat.shape(self.body.limbs(near) | trunk, feet).shape
 
-    def far_leg(self, limb: str, which: Bools, under: Sequence[str], fold: Any) -> None:  # noqa: ANN401
-        """Paint a leg of the far side with its fold of skin, darker, over others that are still farther."""
-        ink = self.ink
-        self.gap(under, which, [limb])
-        folds = [] if fold is None else [fold]
-        shape = self.flat.shape(which, self._skin(limb), folds)
-        self.far_legs[limb] = self.flat.shape(which, [LIMBS.index(limb)], folds).shape
-        self._add(shape.shape, str(ink.far), str(ink.far_line), 0.5 * ink.line_pt)
-        self._horn(limb, ink.far_horn, ink.far_line, 0.5 * ink.line_pt)
+    def leg(self, limb: str, which: Bools, trunk: Bools, *, has_fold: bool) -> Any:  # noqa: ANN401
+        """Return the whole of a far leg with its foot and, if wanted, its fold of skin."""
+        upper = which & self.body.is_upper
+        folds = [self.flat.fold(upper, trunk, FOLD_SHARE)] if has_fold else []
+        return self.flat.shape(which, [LIMBS.index(limb)], folds).shape
+
+    def far_leg(self, limb: str, leg: Any, over: Sequence[Any]) -> None:  # noqa: ANN401
+        """Paint what is seen of a leg of the far side, darker, beside what lies over it."""
+        ink, width_pt, k = self.ink, 0.5 * self.ink.line_pt, LIMBS.index(limb)
+        seen, edge = seen_part(leg, over, self.flat.height_m)
+        self._add(seen, str(ink.far), "none", 0.0)
+        self._add(edge, "none", str(ink.far_line), width_pt)
+        if self.body.is_horn[k]:
+            foot = silhouette([self.flat.feet[k]], self.flat.height_m).shape
+            self._add(foot.intersection(seen), str(ink.far_horn), "none", 0.0)
+            self._add(foot.boundary.intersection(seen), "none", str(ink.far_line), width_pt)
 
     def near_leg(self, limb: str, which: Bools, torso: Silhouette) -> None:
         """Paint a leg of the near side: a soft line where it lies on the trunk, a dark one below."""
