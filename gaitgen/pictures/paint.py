@@ -14,7 +14,7 @@ import shapely
 from gaitgen.animal.flesh import Body
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
-from gaitgen.pictures.far_side import seen_part
+from gaitgen.pictures.far_side import seen_part, upper_alone, with_rounded
 from gaitgen.pictures.nearness import far_limbs, joint_up_m, limbs_by_nearness, near_flaps, seen_marks, tail_place
 from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette, unite
 from gaitgen.pictures.views import View, capsule_outlines, hull
@@ -32,8 +32,6 @@ FOLD_SHARE = 0.09
 LOWER_SHARE = 0.08
 # How round the trunk is drawn where neck and back meet, as a share of the figure's height.
 BEND_SHARE = 0.04
-# How round it ends where what stands out on the far side is cut off it.
-ROUND_SHARE = 0.04
 # From so much in front (the cosine of the angle to the way the animal faces) the mane is behind the neck.
 _AHEAD = 0.9
 
@@ -93,18 +91,21 @@ def paint(
     is_front, is_side = view.towards[0] > _AHEAD, view.name == "side"
     body, flat = posed.body, brush.flat
     uppers, trunk = body.is_upper & body.limbs(behind), body.layer("trunk")
-    if is_front:
-        far_trunk = uppers & ~body.has_line
-        more = [flat.shape(far_trunk).shape]
-    else:
-        far_trunk = uppers & ~body.has_line & ~body.is_bone
-        more = [flat.above(body.is_upper & body.limbs([limb]), joint_up_m(posed, frame, view, limb)) for limb in behind]
-    merged = body.is_upper & ~body.has_line & body.limbs(near)
-    torso = flat.torso(trunk | merged | far_trunk, more)
-    round_torso = torso.rounded(BEND_SHARE)
-    legs = {limb: brush.leg(limb, body.limbs([limb]) & ~far_trunk, trunk, has_fold=is_side) for limb in behind}
+    passing = uppers & ~body.has_line & (is_front | ~body.is_bone)
+    legs = {limb: brush.leg(limb, body.limbs([limb]) & ~passing, trunk, has_fold=is_side) for limb in behind}
     tail_at = len(behind) if is_front else tail_place(posed, frame, view, behind)
     tail = flat.shape(body.layer("tail")).shape
+    torso = flat.shape(passing | trunk | (body.is_upper & ~body.has_line & body.limbs(near)))
+    if not is_front:
+        tops = [flat.above(uppers & body.limbs([limb]), joint_up_m(posed, frame, view, limb)) for limb in behind]
+        torso = with_rounded(torso, tops)
+        over = [torso.rounded(BEND_SHARE), brush.cover(near, trunk), tail]
+        alone = [
+            upper_alone(legs[limb], flat.shape(uppers & body.limbs([limb])).shape, over, flat.height_m)
+            for limb in behind
+        ]
+        torso = silhouette([], flat.height_m, [torso.shape, *alone])
+    round_torso = torso.rounded(BEND_SHARE)
     cover = [brush.cover(near, trunk), round_torso]
     for k, limb in enumerate(behind):
         if k == tail_at:
@@ -153,13 +154,6 @@ class _Flat:
             return shape
         left, _, right, high = shape.bounds
         return shape.intersection(shapely.box(left, min(level_m, high), right, high))
-
-    def torso(self, which: Bools, more: Sequence[Any]) -> Silhouette:
-        """Unite a torso with cut pieces, whose corners are rounded off."""
-        own = self.shape(which)
-        round_m = ROUND_SHARE * self.height_m
-        rounded = shapely.union_all([own.shape, *more]).buffer(-round_m).buffer(round_m)
-        return silhouette([], self.height_m, [own.shape, rounded])
 
     def fold(self, which: Bools, parts: Bools, share: float) -> Any:  # noqa: ANN401
         """Return the skin in hollows between a limb and the trunk, on the side on which the trunk is."""
