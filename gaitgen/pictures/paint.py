@@ -14,7 +14,7 @@ import shapely
 from gaitgen.animal.flesh import Body
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
-from gaitgen.pictures.far_side import seen_part, upper_alone, with_rounded
+from gaitgen.pictures.far_side import seen_part, tail_loops, upper_alone, with_rounded
 from gaitgen.pictures.nearness import far_limbs, joint_up_m, limbs_by_nearness, near_flaps, seen_marks, tail_place
 from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette, unite
 from gaitgen.pictures.views import View, capsule_outlines, hull
@@ -99,14 +99,16 @@ def paint(
     if not is_front:
         tops = [flat.above(uppers & body.limbs([limb]), joint_up_m(posed, frame, view, limb)) for limb in behind]
         torso = with_rounded(torso, tops)
-        over = [torso.rounded(BEND_SHARE), brush.cover(near, trunk), tail]
+        legs_over, beside = brush.near_legs(near), shapely.union_all([torso.rounded(BEND_SHARE), tail])
         alone = [
-            upper_alone(legs[limb], flat.shape(uppers & body.limbs([limb])).shape, over, flat.height_m)
-            for limb in behind
+            upper_alone(legs[k], flat.shape(uppers & body.limbs([k])).shape, legs_over, beside, flat.height_m)
+            for k in behind
         ]
         torso = silhouette([], flat.height_m, [torso.shape, *alone])
+        loops = tail_loops(torso.rounded(BEND_SHARE), legs_over, tail, flat.height_m)
+        torso = silhouette([], flat.height_m, [torso.shape, loops])
     round_torso = torso.rounded(BEND_SHARE)
-    cover = [brush.cover(near, trunk), round_torso]
+    cover = [brush.near_legs(near), round_torso]
     for k, limb in enumerate(behind):
         if k == tail_at:
             brush.tail()
@@ -235,10 +237,9 @@ class _Brush:
             self.shape(which, ink.near, ink.line, ink.line_pt)
         self.fill(self.flat.shape(marks), ink.line)
 
-    def cover(self, near: Sequence[str], trunk: Bools) -> Any:  # noqa: ANN401
-        """Return what of the near side lies over legs of the far side."""
-        feet = [LIMBS.index(limb) for limb in near]
-        return self.flat.shape(self.body.limbs(near) | trunk, feet).shape
+    def near_legs(self, near: Sequence[str]) -> Any:  # noqa: ANN401
+        """Return the legs of the near side with their feet."""
+        return self.flat.shape(self.body.limbs(near), [LIMBS.index(limb) for limb in near]).shape
 
     def leg(self, limb: str, which: Bools, trunk: Bools, *, has_fold: bool) -> Any:  # noqa: ANN401
         """Return the whole of a far leg with its foot and, if wanted, its fold of skin."""
