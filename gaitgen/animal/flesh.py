@@ -76,6 +76,8 @@ class Body:
         (capsules,) whether its edge is seen there.
     is_bone
         (capsules,) whether it is a bone of a limb.
+    chains
+        (capsules,) number of the chain that each is a part of.
     names
         (capsules,) bone or group of each capsule.
     feet
@@ -92,6 +94,7 @@ class Body:
     is_upper: npt.NDArray[np.bool_]
     has_line: npt.NDArray[np.bool_]
     is_bone: npt.NDArray[np.bool_]
+    chains: Ints
     names: tuple[str, ...]
     feet: tuple[tuple[int, Array], ...]
     is_horn: tuple[bool, ...]
@@ -193,6 +196,7 @@ def body_of(skeleton: Animal, pieces: int = PIECES) -> Body:
         is_upper=np.array([chains[k].is_upper for k in owner]),
         has_line=np.array([chains[k].has_line for k in owner]),
         is_bone=np.array([chains[k].is_bone for k in owner]),
+        chains=np.array(owner),
         names=tuple(chains[k].name for k in owner),
         feet=tuple(_foot(skeleton, limb) for limb in range(len(LIMBS))),
         is_horn=tuple(limb.foot.is_horn for limb in skeleton.limbs),

@@ -1,14 +1,25 @@
-"""What is seen of a leg of the far side beside what lies over it."""
+"""The far side of a figure beside what lies over it: what of it is trunk, and what is seen of its legs."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 import shapely
 
+from gaitgen.animal.flesh import Body
+from gaitgen.pictures.flat import Flat
 from gaitgen.pictures.silhouette import Silhouette, silhouette
 
+Bools = npt.NDArray[np.bool_]
+
+# How wide a hollow between a far thigh and the belly the skin spans, as a share of the figure's height.
+FOLD_SHARE = 0.09
+# How round the trunk is drawn where neck and back meet, as a share of the figure's height.
+BEND_SHARE = 0.04
 # As shares of the height of a figure: a far leg ends so far before what lies over it, so that the two do not
 # touch; what is thinner is no leg but a line; and a piece of no more than the square of this is a crumb.
 GAP_SHARE, THIN_SHARE, CRUMB_SHARE = 0.011, 0.008, 0.03
@@ -19,6 +30,86 @@ ALONE_SHARE = 0.14
 LOWER_SHARE, NECK_SHARE = 0.2, 0.008
 # A tail is thinner than twice this, and a loop that it closes no larger than the square of that.
 TAIL_SHARE, LOOP_SHARE = 0.03, 0.08
+
+
+@dataclass(frozen=True, eq=False)
+class Sides:
+    """A figure's far legs, and what lies over them. [m]
+
+    Attributes
+    ----------
+    torso
+        The trunk with shoulders and hips.
+    far_legs
+        The whole of each far leg with its foot.
+    near_legs, tail
+        What lies over them but for the torso.
+    """
+
+    torso: Silhouette
+    far_legs: Mapping[str, Any]
+    near_legs: Any
+    tail: Any
+
+    def seen(self, limb: str, nearer: Sequence[str], *, has_tail_over: bool) -> tuple[Any, Any]:
+        """Return what is seen of a far leg under others, and its own edges. [m]"""
+        over = [self.near_legs, self.torso.rounded(BEND_SHARE), *(self.far_legs[name] for name in nearer)]
+        return seen_part(
+            self.far_legs[limb], [*over, self.tail] if has_tail_over else over, self.torso.height_m
+        )
+
+
+def sides_of(
+    flat: Flat,
+    body: Body,
+    behind: Sequence[str],
+    near: Sequence[str],
+    levels_m: Mapping[str, float],
+    *,
+    is_front: bool,
+    has_folds: bool,
+) -> Sides:
+    """Tell the trunk from legs.
+
+    Where shoulder and hip pass into the trunk, those of the far side do too. So does what of them is higher
+    than the joint that they hang on (``levels_m`` in the picture), and what looks out without the leg below
+    it. From the front all of them are trunk.
+    """
+    uppers, trunk = body.is_upper & body.limbs(behind), body.layer("trunk")
+    passing = uppers & ~body.has_line & (is_front | ~body.is_bone)
+    legs = {}
+    for limb in behind:
+        upper = uppers & body.limbs([limb]) & ~passing
+        folds = [fold(flat, upper, trunk)] if has_folds else []
+        legs[limb] = flat.limb(body, limb, ~passing, folds)
+    tail = flat.shape(body.layer("tail")).shape
+    near_legs = shapely.union_all([flat.limb(body, limb, np.ones_like(trunk)) for limb in near])
+    torso = flat.shape(passing | trunk | (body.is_upper & ~body.has_line & body.limbs(near)))
+    if is_front:
+        return Sides(torso, legs, near_legs, tail)
+    shoulders = {limb: uppers & body.limbs([limb]) for limb in behind}
+    torso = with_rounded(torso, [flat.above(shoulders[limb], levels_m[limb]) for limb in behind])
+    beside = shapely.union_all([torso.rounded(BEND_SHARE), tail])
+    alone = [
+        upper_alone(legs[limb], flat.shape(shoulders[limb]).shape, near_legs, beside, flat.height_m)
+        for limb in behind
+    ]
+    torso = silhouette([], flat.height_m, [torso.shape, *alone])
+    loops = tail_loops(torso.rounded(BEND_SHARE), near_legs, tail, flat.height_m)
+    return Sides(silhouette([], flat.height_m, [torso.shape, loops]), legs, near_legs, tail)
+
+
+def fold(flat: Flat, which: Bools, parts: Bools) -> Any:  # noqa: ANN401
+    """Return the skin in hollows between a limb and the trunk, on the side on which the trunk is. [m]"""
+    own, other = flat.shape(which), flat.shape(parts)
+    if own.shape.is_empty:
+        return own.shape
+    skin = flat.shape(which | parts).rounded(FOLD_SHARE).difference(other.rounded(FOLD_SHARE))
+    left, low, right, high = own.shape.buffer(2.0 * FOLD_SHARE * flat.height_m).bounds
+    middle, is_ahead = own.shape.centroid.x, other.shape.centroid.x > own.shape.centroid.x
+    return skin.intersection(
+        shapely.box(middle if is_ahead else left, low, right if is_ahead else middle, high)
+    )
 
 
 def with_rounded(torso: Silhouette, more: Sequence[Any]) -> Silhouette:
@@ -46,7 +137,7 @@ def upper_alone(leg: Any, upper: Any, over: Any, beside: Any, height_m: float) -
 
 
 def tail_loops(torso: Any, near: Any, tail: Any, height_m: float) -> Any:  # noqa: ANN401
-    """Return the small loops that a tail, whether thin and of skin or of hair, closes with a body and its legs."""
+    """Return the small loops that a tail, of hair or thin and of skin, closes with a body and its legs."""
     thin_m = TAIL_SHARE * height_m
     tails = shapely.union_all([torso.difference(torso.buffer(-thin_m).buffer(1.1 * thin_m)), tail])
     parts = shapely.get_parts(shapely.union_all([torso, near, tail]))
