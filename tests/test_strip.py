@@ -271,7 +271,7 @@ def test_a_far_leg_ends_before_what_lies_over_it(row, monkeypatch):
         return distance_transform_edt(dots > 0.2)[far].min()
 
     assert nearest() > 4.0
-    monkeypatch.setattr("gaitgen.pictures.paint.GAP_SHARE", 1e-6)
+    monkeypatch.setattr("gaitgen.pictures.far_side.GAP_SHARE", 1e-6)
     assert nearest() < 3.0
 
 

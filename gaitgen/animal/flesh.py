@@ -40,6 +40,8 @@ class Chain:
         Whether it is a part of a limb that lies on the trunk: shoulder, arm, thigh.
     has_line
         Whether its edge is seen where it lies on the trunk; without one it passes into what is under it.
+    is_bone
+        Whether it is a bone of a limb, not a group of the outline.
     balls
         Joint, place from the joint (3,) [m], radius [m] of each.
     """
@@ -48,6 +50,7 @@ class Chain:
     layer: int
     is_upper: bool
     has_line: bool
+    is_bone: bool
     balls: tuple[Ball, ...]
 
 
@@ -71,6 +74,10 @@ class Body:
         (capsules,) whether a capsule of a limb lies on the trunk.
     has_line
         (capsules,) whether its edge is seen there.
+    is_bone
+        (capsules,) whether it is a bone of a limb.
+    chains
+        (capsules,) number of the chain that each is a part of.
     names
         (capsules,) bone or group of each capsule.
     feet
@@ -86,6 +93,8 @@ class Body:
     layers: Ints
     is_upper: npt.NDArray[np.bool_]
     has_line: npt.NDArray[np.bool_]
+    is_bone: npt.NDArray[np.bool_]
+    chains: Ints
     names: tuple[str, ...]
     feet: tuple[tuple[int, Array], ...]
     is_horn: tuple[bool, ...]
@@ -113,7 +122,7 @@ def chains_of(skeleton: Animal) -> tuple[Chain, ...]:
             radius = skeleton.radii_m[joint]
             balls = ((joint, np.zeros(3), radius[0]), (joint, skeleton.tips_m[joint], radius[1]))
             on_trunk = place < limb.on_trunk
-            chains.append(Chain(skeleton.joint_names[joint], number, on_trunk, not on_trunk, balls))
+            chains.append(Chain(skeleton.joint_names[joint], number, on_trunk, not on_trunk, True, balls))
     chains.sort(key=lambda chain: chain.balls[0][0])
     layers, uppers = _layer_of_joints(skeleton)
     for group, rows in groupby(skeleton.outline, key=lambda ball: ball[3]):
@@ -152,6 +161,7 @@ def _outline_chain(
         layer=layer if limb is None else limb,
         is_upper=limb is not None and bool(set(rows) & uppers),
         has_line=group not in skeleton.look.merged,
+        is_bone=False,
         balls=tuple(
             (row, np.array(offset) * mirror, radius)
             for row, (_, offset, radius, _) in zip(rows, balls, strict=True)
@@ -185,6 +195,8 @@ def body_of(skeleton: Animal, pieces: int = PIECES) -> Body:
         layers=np.array([chains[k].layer for k in owner]),
         is_upper=np.array([chains[k].is_upper for k in owner]),
         has_line=np.array([chains[k].has_line for k in owner]),
+        is_bone=np.array([chains[k].is_bone for k in owner]),
+        chains=np.array(owner),
         names=tuple(chains[k].name for k in owner),
         feet=tuple(_foot(skeleton, limb) for limb in range(len(LIMBS))),
         is_horn=tuple(limb.foot.is_horn for limb in skeleton.limbs),

@@ -49,6 +49,13 @@ def tail_place(posed: PosedBody, frame: int, view: View, limbs: Sequence[str]) -
     return int(np.searchsorted(depth, near[tail].mean()))
 
 
+def joint_up_m(posed: PosedBody, frame: int, view: View, limb: str) -> float:
+    """Return how high in the picture the last bone of a limb begins that lies on the trunk. [m]"""
+    body = posed.body
+    last = np.flatnonzero(body.is_bone & body.is_upper & body.limbs([limb]))[-1]
+    return float(view.project(posed.ends_m[frame, last, 0])[1])
+
+
 def near_flaps(posed: PosedBody, frame: int, view: View) -> Bools:
     """Return which flaps are on the side of the head that is seen, and so lie over it."""
     flaps = np.asarray(posed.body.layers == LAYERS.index("flap"))
@@ -60,7 +67,11 @@ def near_flaps(posed: PosedBody, frame: int, view: View) -> Bools:
     left = (tops[0] - tops[1]) / np.linalg.norm(tops[0] - tops[1])
     side = (places - middle) @ left * float(view.nearness(left))
     reach_m = float(np.abs((places[flaps] - middle) @ left).max())
-    return np.asarray(flaps & (side > _SIDE_SHARE * reach_m))
+    seen = np.zeros_like(flaps)
+    for turn in (1.0, -1.0):  # a flap is over the head or behind it as a whole
+        one = flaps & (turn * ((places - middle) @ left) > 0.0)
+        seen |= one & (side[one].max(initial=0.0) > _SIDE_SHARE * reach_m)
+    return seen
 
 
 def seen_marks(posed: PosedBody, frame: int, view: View) -> Bools:

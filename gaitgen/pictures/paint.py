@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 
 from gaitgen.animal.flesh import Body
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
-from gaitgen.pictures.nearness import far_limbs, limbs_by_nearness, near_flaps, seen_marks, tail_place
-from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette, unite
-from gaitgen.pictures.views import View, capsule_outlines, hull
+from gaitgen.pictures.far_side import BEND_SHARE, sides_of
+from gaitgen.pictures.flat import Flat
+from gaitgen.pictures.nearness import (
+    far_limbs,
+    joint_up_m,
+    limbs_by_nearness,
+    near_flaps,
+    seen_marks,
+    tail_place,
+)
+from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette
+from gaitgen.pictures.views import View
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -24,15 +31,8 @@ if TYPE_CHECKING:
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-FORE = ("LF", "RF")
-# A far leg ends this share of the figure's height before what lies over it, so that the two do not touch.
-GAP_SHARE = 0.011
-# How wide a hollow between a far thigh and the belly the skin spans, as a share of the figure's height.
-FOLD_SHARE = 0.09
-# What of a far limb is not lower than this under the middle of the trunk is trunk, as a share of that height.
-LOWER_SHARE = 0.08
-# How round the trunk is drawn where neck and back meet, as a share of the figure's height.
-BEND_SHARE = 0.04
+# A flap on the far side of the head that shows by less than this share of it is not drawn.
+SPECK_SHARE = 0.06
 # From so much in front (the cosine of the angle to the way the animal faces) the mane is behind the neck.
 _AHEAD = 0.9
 
@@ -86,96 +86,23 @@ def paint(
     ink
         Greys and line widths.
     """
-    brush = _Brush(axes, ink or Ink(), _Flat.of(posed, frame, view), posed.body, np.array(shift_m))
+    brush = _Brush(axes, ink or Ink(), Flat.of(posed, frame, view), posed.body, np.array(shift_m))
     order, far = limbs_by_nearness(posed, frame, view), far_limbs(posed, frame, view)
-    # But for the side, the far shoulder is a part of the breast, not of the far leg.
-    breast = [] if view.name == "side" else [limb for limb in order if limb in far and limb in FORE]
-    behind = [name for name in order if name in far]
+    behind, near = ([name for name in order if (name in far) == is_far] for is_far in (True, False))
+    levels_m = {limb: joint_up_m(posed, frame, view, limb) for limb in behind}
     is_front = view.towards[0] > _AHEAD
-    # What passes into the trunk is trunk on the far side too: all from in front, else what of haunches and
-    # blades stands out over the back.
-    body, flat = posed.body, brush.flat
-    uppers, trunk = body.is_upper & body.limbs(behind), body.layer("trunk")
-    merged = uppers & ~body.has_line
-    rest = ~(body.is_upper & body.limbs(breast)) & ~(merged & is_front)
-    near = [limb for limb in order if limb not in far]
+    sides = sides_of(
+        brush.flat, posed.body, behind, near, levels_m, is_front=is_front, has_folds=view.name == "side"
+    )
     tail_at = len(behind) if is_front else tail_place(posed, frame, view, behind)
     for k, limb in enumerate(behind):
         if k == tail_at:
-            brush.tail(behind[:k])
-        leg = body.limbs([limb]) & rest
-        fold = flat.fold(leg & body.is_upper, trunk, FOLD_SHARE) if view.name == "side" else None
-        brush.far_leg(limb, leg, behind[:k], fold)
-    more = flat.shape(merged).shape if is_front else flat.above(uppers, trunk)
-    torso = flat.shape(trunk | (body.is_upper & ~body.has_line & body.limbs(near)), (), [more])
-    brush.gap(behind, trunk, near, [torso.rounded(BEND_SHARE)])
+            brush.tail()
+        brush.far_leg(limb, *sides.seen(limb, behind[k + 1 :], has_tail_over=tail_at > k))
     if tail_at == len(behind):
-        brush.tail(behind)
-    brush.trunk(near, breast, torso, mane_behind=is_front)
+        brush.tail()
+    brush.trunk(near, sides.torso, mane_behind=is_front)
     brush.head(near_flaps(posed, frame, view), seen_marks(posed, frame, view))
-
-
-@dataclass(frozen=True, eq=False)
-class _Flat:
-    """One pose as it is seen: outlines of all capsules and feet. [m]
-
-    What is always drawn together is united once.
-    """
-
-    outlines: Array
-    feet: list[Array]
-    height_m: float
-    groups: tuple[Bools, ...]
-
-    @classmethod
-    def of(cls, posed: PosedBody, frame: int, view: View) -> _Flat:
-        """Project a pose, in whole micrometres: what differs in the last bits alone is drawn the same."""
-        ends_m, feet_m = (
-            np.round(places, 6) for places in (posed.ends_m[frame], posed.rounded_feet_m[frame])
-        )
-        outlines = np.round(capsule_outlines(view.project(ends_m), posed.body.radii_m), 6)
-        feet = [hull(corners) for corners in np.round(view.project(feet_m), 6)]
-        return cls(outlines, feet, float(np.ptp(posed.ends_m[frame, ..., 2])), groups_of(posed.body))
-
-    def shape(self, which: Bools, feet: Sequence[int] = (), also: Sequence[Any] = ()) -> Silhouette:
-        """Unite some capsules and feet, and what is a shape already."""
-        whole = [k for k, group in enumerate(self.groups) if np.all(which[group])]
-        rest = which & ~np.any([self.groups[k] for k in whole], axis=0)
-        polygons = [*self.outlines[rest], *(self.feet[k] for k in feet)]
-        return silhouette(polygons, self.height_m, [*also, *(self.united[k] for k in whole)])
-
-    def above(self, which: Bools, parts: Bools) -> Any:  # noqa: ANN401
-        """Return what of some capsules is higher than the middle of others, or not much lower."""
-        shape = self.shape(which).shape
-        if shape.is_empty:
-            return shape
-        left, low, right, high = shape.bounds
-        middle = self.shape(parts).shape.centroid.y - LOWER_SHARE * self.height_m
-        return shape.intersection(shapely.box(left, min(max(low, middle), high), right, high))
-
-    def fold(self, which: Bools, parts: Bools, share: float) -> Any:  # noqa: ANN401
-        """Return the skin in hollows between a limb and the trunk, on the side on which the trunk is."""
-        own, other = self.shape(which), self.shape(parts)
-        if own.shape.is_empty:
-            return own.shape
-        skin = self.shape(which | parts).rounded(share).difference(other.rounded(share))
-        left, low, right, high = own.shape.buffer(2.0 * share * self.height_m).bounds
-        middle, is_ahead = own.shape.centroid.x, other.shape.centroid.x > own.shape.centroid.x
-        return skin.intersection(
-            shapely.box(middle if is_ahead else left, low, right if is_ahead else middle, high)
-        )
-
-    @cached_property
-    def united(self) -> list[Any]:
-        """The union of each group."""
-        return [unite(list(self.outlines[group])) for group in self.groups]
-
-
-@lru_cache(maxsize=32)
-def groups_of(body: Body) -> tuple[Bools, ...]:
-    """Sort the capsules into groups, (capsules,) each, of one layer that lie on the trunk alike."""
-    sorts = np.stack([body.layers, body.is_upper, body.has_line], axis=1)
-    return tuple(np.all(sorts == sort, axis=1) for sort in np.unique(sorts, axis=0))
 
 
 @dataclass(eq=False)
@@ -184,11 +111,10 @@ class _Brush:
 
     axes: Axes
     ink: Ink
-    flat: _Flat
+    flat: Flat
     body: Body
     shift_m: Array
     zorder: float = 2.0
-    far_legs: dict[str, Any] = field(default_factory=dict)
 
     def fill(self, shape: Silhouette, tone: float) -> None:
         """Fill a shape."""
@@ -207,20 +133,14 @@ class _Brush:
         has_line = self.body.has_line
         return self.flat.shape(which & has_line), self.flat.shape(which & ~has_line)
 
-    def trunk(
-        self, near: Sequence[str], breast: Sequence[str], torso: Silhouette, *, mane_behind: bool
-    ) -> None:
-        """Paint a torso, the mane and the near legs, farthest first, and the far shoulders of a breast."""
+    def trunk(self, near: Sequence[str], torso: Silhouette, *, mane_behind: bool) -> None:
+        """Paint a torso, the mane and the near legs, farthest first."""
         ink, body, flat = self.ink, self.body, self.flat
         if mane_behind:
             self.shape(body.layer("mane"), ink.hair, ink.line, 0.5 * ink.line_pt)
-        shoulders = body.is_upper & body.limbs(breast)
         skin = [k for limb in near for k in self._skin(limb)]
-        whole = flat.shape(body.limbs(near) | shoulders, skin, [torso.rounded(BEND_SHARE)])
+        whole = flat.shape(body.limbs(near), skin, [torso.rounded(BEND_SHARE)])
         self.fill(whole, ink.near)
-        hidden = flat.shape((shoulders & ~body.has_line) | body.limbs(near))
-        edge = flat.shape(shoulders).edge_of(flat.shape(shoulders & body.has_line), hidden)
-        self.line(edge, ink.soft_line, ink.line_pt)
         for limb in near:
             self.near_leg(limb, body.limbs([limb]), torso)
         self.line(whole.edge, ink.line, ink.line_pt)
@@ -229,36 +149,32 @@ class _Brush:
         for limb in near:
             self.near_foot(limb)
 
-    def tail(self, under: Sequence[str]) -> None:
-        """Paint the tail over far legs that are behind it."""
-        self.gap(under, self.body.layer("tail"), ())
+    def tail(self) -> None:
+        """Paint the tail."""
         self.shape(self.body.layer("tail"), self.ink.hair, self.ink.line, self.ink.line_pt)
 
     def head(self, over: Bools, marks: Bools) -> None:
         """Paint the head between its far and its near flaps, and the marks that are seen on it."""
         ink, body = self.ink, self.body
-        for which in (body.layer("flap") & ~over, body.layer("head"), over):
+        head, behind = body.layer("head"), body.layer("flap") & ~over
+        hiding = self.flat.shape(head | over).shape
+        for chain in np.unique(body.chains[behind]):
+            flap = self.flat.shape(body.chains == chain).shape
+            if flap.difference(hiding).area < SPECK_SHARE * flap.area:
+                behind &= body.chains != chain
+        for which in (behind, head, over):
             self.shape(which, ink.near, ink.line, ink.line_pt)
         self.fill(self.flat.shape(marks), ink.line)
 
-    def gap(self, under: Sequence[str], parts: Bools, limbs: Sequence[str], also: Sequence[Any] = ()) -> None:
-        """Leave limbs out beside parts, other limbs and shapes that are about to be painted over them."""
-        if not under:
-            return
-        over = self.flat.shape(self.body.limbs(limbs) | parts, [LIMBS.index(limb) for limb in limbs], also)
-        beside = over.shape.buffer(GAP_SHARE * self.flat.height_m)
-        painted = shapely.union_all([self.far_legs[limb] for limb in under])
-        self._add(beside.intersection(painted), "1", "1", 0.0)
-
-    def far_leg(self, limb: str, which: Bools, under: Sequence[str], fold: Any) -> None:  # noqa: ANN401
-        """Paint a leg of the far side with its fold of skin, darker, over others that are still farther."""
-        ink = self.ink
-        self.gap(under, which, [limb])
-        folds = [] if fold is None else [fold]
-        shape = self.flat.shape(which, self._skin(limb), folds)
-        self.far_legs[limb] = self.flat.shape(which, [LIMBS.index(limb)], folds).shape
-        self._add(shape.shape, str(ink.far), str(ink.far_line), 0.5 * ink.line_pt)
-        self._horn(limb, ink.far_horn, ink.far_line, 0.5 * ink.line_pt)
+    def far_leg(self, limb: str, seen: Any, edge: Any) -> None:  # noqa: ANN401
+        """Paint what is seen of a leg of the far side, darker, with those of its edges that are seen."""
+        ink, width_pt, k = self.ink, 0.5 * self.ink.line_pt, LIMBS.index(limb)
+        self._add(seen, str(ink.far), "none", 0.0)
+        self._add(edge, "none", str(ink.far_line), width_pt)
+        if self.body.is_horn[k]:
+            foot = silhouette([self.flat.feet[k]], self.flat.height_m).shape
+            self._add(foot.intersection(seen), str(ink.far_horn), "none", 0.0)
+            self._add(foot.boundary.intersection(seen), "none", str(ink.far_line), width_pt)
 
     def near_leg(self, limb: str, which: Bools, torso: Silhouette) -> None:
         """Paint a leg of the near side: a soft line where it lies on the trunk, a dark one below."""
