@@ -31,6 +31,8 @@ FARTHEST_SUNK = 0.12
 FARTHEST_UNDER = 0.01
 # A joint that turns so far past its range is broken: a leg that does not reach turns over itself.
 BROKEN_RAD = np.radians(90.0)
+# In a run, whose poses are few, one that is half as far past it is broken too (estimate).
+BROKEN_AT_A_RUN_RAD = np.radians(45.0)
 # Of what its mate carries: where a lame leg carries more than this, the report says why.
 HARDLY_LAME = 0.96
 # Of a stance of fewer frames, at fewer frames a second than this, more of them show more.
@@ -62,9 +64,10 @@ def make_cycle(request: Request) -> Motion:
 def _too_much(settled: Settled, made: Tempered) -> str:
     """Say that legs cannot do it, and what may help."""
     rate_hz, placed = settled.request.frame_rate_hz, made.placed
+    speed_m_s = settled.request.speed_m_s or placed.course.steps.travel_m_s[0]
     text = (
         f"{settled.gait.with_article} of {settled.frames} frames at {rate_hz:g} fps, "
-        f"{placed.course.steps.travel_m_s[0]:.2f} m/s, is more than the legs of {settled.animal.name} can do"
+        f"{speed_m_s:.2f} m/s, is more than the legs of {settled.animal.name} can do"
     )
     down = min(placed.timing.down)
     if down >= FEWEST_DOWN or rate_hz >= MANY_HZ:
@@ -84,11 +87,24 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
         return False
     if not settled.gait.walks and _lowest_sole_m(settled, made) < -FARTHEST_UNDER * animal.withers_height_m:
         return False
+    if _too_quick(settled, made):
+        return False
     turned = pitch_roll_yaw_rad(made.rotations)
     past = np.maximum(
         animal.ranges_rad[..., 0] - turned.min(axis=0), turned.max(axis=0) - animal.ranges_rad[..., 1]
     )
-    return bool(past.max() < BROKEN_RAD)
+    return bool(past.max() < (BROKEN_RAD if settled.gait.walks else BROKEN_AT_A_RUN_RAD))
+
+
+def _too_quick(settled: Settled, made: Tempered) -> bool:
+    """Tell whether a run asked for by speed is out of reach, and a foot of it down for a frame alone.
+
+    What is made instead would be slower, and no pose of it would show that foot bearing anything.
+    """
+    asked, placed = settled.request, made.placed
+    by_speed = asked.speed_m_s is not None or asked.froude is not None
+    shortened = any(notice.topic == "reach" for notice in placed.notices)
+    return by_speed and shortened and not settled.gait.walks and min(placed.timing.down) <= 1.0
 
 
 def _lowest_sole_m(settled: Settled, made: Tempered) -> float:
@@ -150,6 +166,13 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
     elif froude < slowest / SLOWER:
         text = f"{speed}; so slow this animal would take a slower gait than the {name}."
         notices.append(Notice("speed", text))
+    brief = [limb for limb, down in zip(LIMBS, timing.down, strict=True) if down <= 1.0]
+    if brief and not gait.walks:
+        text = (
+            f"{', '.join(brief)} {'is' if len(brief) == 1 else 'are'} down for one frame, which shows no "
+            "weight they bear; more frames a second show more."
+        )
+        notices.append(Notice("stance", text))
     if request.style.bounce != 1.0 and not gait.walks:
         text = (
             f"in {gait.with_article} the rise and fall of the body follows from its footfalls, so bounce "
