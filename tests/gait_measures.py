@@ -17,13 +17,13 @@ HORSE = "riding_horse"
 
 
 @lru_cache
-def going(gait, speed_m_s=None, *, animal=HORSE, lead=None, withers_m=None, in_place=True):
+def going(gait, speed_m_s=None, *, animal=HORSE, lead=None, withers_m=None, in_place=True, rate_hz=FINE_HZ):
     """Make one stride, sampled finely, with contacts where the animal puts them."""
     return make_cycle(
         Request(
             gait=gait,
             animal=animal,
-            frame_rate_hz=FINE_HZ,
+            frame_rate_hz=rate_hz,
             speed_m_s=speed_m_s,
             lead=lead,
             in_place=in_place,

@@ -10,7 +10,7 @@ from gaitgen.motion.measure import measure_feet
 pytest.importorskip("mujoco")
 
 from dynamics import angular_momentum, distance_outside, ground_wrench, zero_moment_point
-from gait_measures import contacts_s, going
+from gait_measures import FINE_HZ, contacts_s, going
 
 HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
 FINE = 240
@@ -24,12 +24,13 @@ def _fine_clip(animal, period_s):
 # of the body: how far the mean of the ground's force is from it; root mean square of what the motion needs
 # beside the forces planned, upward, forward and to the left; the most that holds the body in flight, upward
 # and in all; how much the angular momentum changes meanwhile, over weight, hip height and a stride. The feet
-# of a gallop are quick, and their motion is not in the plan to the last.
+# of a gallop are quick, and their motion is not in the plan to the last. The mean is the
+# weight but for the sampling (at a gallop 0.0122 with 240 moments, 0.0054 with 480), so it is taken of 480.
 BOUNDS = {
     "trot": (0.002, 0.05, 0.095, 0.04, 0.055, 0.24, 0.003),
     "pace": (0.002, 0.05, 0.105, 0.035, 0.05, 0.17, 0.003),
     "canter": (0.003, 0.07, 0.16, 0.055, 0.11, 0.20, 0.004),
-    "gallop": (0.012, 0.21, 0.36, 0.10, 0.43, 0.45, 0.014),
+    "gallop": (0.006, 0.21, 0.36, 0.10, 0.43, 0.45, 0.014),
 }
 
 
@@ -44,7 +45,8 @@ def test_running_gaits_are_carried_by_their_forces_and_fly_freely(gait, animal):
     planned = np.concatenate(
         [clip.plan.force_horizontal_n.sum(axis=1), clip.plan.force_n.sum(axis=1)[:, None]], axis=1
     )[:-1]
-    assert abs(force[:, 2].mean() / weight - 1.0) < mean
+    finer, _ = ground_wrench(going(gait, animal=animal, in_place=False, rate_hz=2.0 * FINE_HZ))
+    assert abs(finer[:, 2].mean() / weight - 1.0) < mean
     beside = np.sqrt(np.mean((force - planned) ** 2, axis=0)) / weight
     assert np.all(beside < (forward, aside, upward))
     contact, down = contacts_s(clip)

@@ -152,7 +152,7 @@ def refit(keys: Keys, hold: Hold) -> Keys:
 
 
 def _worst(played: Array, toes: Array, hold: Hold, of_legs: Ints) -> float:
-    """Return the most that a toe is off, as a share of what is allowed; no number where a curve is too far."""
+    """Return the most that a toe is off, of what is allowed; infinite where a curve is too far."""
     off = np.abs(played[:: hold.steps, of_legs] - hold.table[:, of_legs]) / hold.allowed[of_legs]
     away = np.linalg.norm(toes - hold.ground, axis=2)[hold.counts] / hold.most
     return float(away.max(initial=0.0)) if off.max(initial=0.0) <= 1.0 else np.inf
