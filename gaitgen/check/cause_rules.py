@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
-from gaitgen.check.findings.sharp_turns import below
+from gaitgen.check.findings.opposite import below
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.opposite import opposite
 from gaitgen.check.noise import SPREAD
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.strides import JUMPS
@@ -187,12 +188,10 @@ def _is_halved(seen: Seen) -> bool:
 
 
 def _mates(seen: Seen, noise: Array) -> Array:
-    """Return the noise of each limb joint's mate of the other side; 0 for what has none."""
+    """Return the noise of each limb joint's mates of the other side; 0 for what has none."""
     found = np.zeros_like(noise)
-    for left, right in (("LF", "RF"), ("LH", "RH")):
-        pair = seen.motion.limb_joints(left), seen.motion.limb_joints(right)
-        for one, other in zip(*pair, strict=False):
-            found[one], found[other] = noise[other], noise[one]
+    for joint, mates in opposite(seen).items():
+        found[joint] = noise[list(mates)].max()
     return found
 
 

@@ -10,12 +10,12 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.kicks import kicks
 from gaitgen.check.findings.neighbours import off_line, padded
+from gaitgen.check.findings.opposite import below
 from gaitgen.check.findings.sharp_turns import (
     MOVES_DEG,
     NEAR,
     STANDS_OVER,
     at_seam,
-    below,
     coarse,
     off_line_deg,
     sharp_turns,

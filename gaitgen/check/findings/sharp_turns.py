@@ -9,12 +9,15 @@ import numpy.typing as npt
 
 from gaitgen.check.findings.jumps import lost
 from gaitgen.check.findings.neighbours import SAME_DEG, off_line, padded
+from gaitgen.check.findings.opposite import Mates, below, opposite
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
 from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
+
+Shift = tuple[Mates, float, float]
 
 MOVES_DEG = 1e-3
 MOST_PEAKS = 12
@@ -41,46 +44,33 @@ def off_line_deg(seen: Seen) -> Array:
     return np.asarray(angle)
 
 
-def below(seen: Seen, top: int) -> list[int]:
-    """Return a joint and all that hang on it, in the order of the file."""
-    found = [top]
-    for joint, parent in enumerate(seen.motion.file.parents.tolist()):
-        if parent in found and joint not in found:
-            found.append(joint)
-    return found
-
-
-def _shifts(seen: Seen) -> dict[int, tuple[int, float, float]]:
-    """Joint that does the same at another moment: joint, frames later in stance, frames later in swing."""
+def _shifts(seen: Seen) -> dict[int, Shift]:
+    """Joints that do the same at another moment: which, frames later in stance, frames later in swing."""
     if seen.gait is None:
         return {}
     half = seen.gait.period / 2.0
-    shifts = {joint: (joint, half, half) for joint in range(len(seen.motion.file.joint_names))}
+    shifts: dict[int, Shift] = {
+        joint: ((joint,), half, half) for joint in range(len(seen.motion.file.joint_names))
+    }
     contact, duty = seen.gait.contact, seen.gait.summary.duty_factor
-    for left, right in ((0, 1), (2, 3)):
-        a, b = (below(seen, seen.motion.limb_joints(LIMBS[limb])[0]) for limb in (left, right))
-        if len(a) != len(b):
+    for joint, mates in opposite(seen).items():
+        own, other = _limb_of(seen, joint), _limb_of(seen, mates[0])
+        if own is None or other is None:
             continue
+        left, right = min(own, other), max(own, other)
         later = float(contact[right] - contact[left])
         leaves = later + float(duty[right] - duty[left]) * seen.gait.period
-        shifts |= {one: (other, later, leaves) for one, other in zip(a, b, strict=True)}
-        shifts |= {other: (one, -later, -leaves) for one, other in zip(a, b, strict=True)}
+        sign = 1.0 if own == left else -1.0
+        shifts[joint] = (mates, sign * later, sign * leaves)
     return shifts
 
 
 def mates_of(seen: Seen) -> dict[int, int]:
     """Return the joint of the other side of each joint of a leg."""
-    mates: dict[int, int] = {}
-    for left, right in (LIMBS[:2], LIMBS[2:]):
-        a, b = (below(seen, seen.motion.limb_joints(limb)[0]) for limb in (left, right))
-        if len(a) == len(b):
-            mates |= dict(zip(a, b, strict=True)) | dict(zip(b, a, strict=True))
-    return mates
+    return {joint: mates[0] for joint, mates in opposite(seen).items()}
 
 
-def _elsewhere(
-    seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, tuple[int, float, float]], slack: int
-) -> float:
+def _elsewhere(seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, Shift], slack: int) -> float:
     """How sharply a joint, or its mirror image, turns at the same moment of other steps. [degrees]"""
     if joint not in shifts or seen.gait is None:
         mates = mates_of(seen)
@@ -93,35 +83,36 @@ def _elsewhere(
             others = sorted(set(mates) - set(_leg_of(seen, joint)))
             usual = max(usual, float(off[:, others].max()) / UNSURE)
         return UNSURE * usual
-    mate, later, leaves = shifts[joint]
+    same, later, leaves = shifts[joint]
+    has_mate = same != (joint,)
     period, rows = seen.gait.period, len(off)
     turns = range(-2, 3) if rows > 1.5 * period else (0,)
-    places = [(mate, row + shift + turn * period) for turn in turns for shift in (later, leaves)]
-    if mate != joint:  # a foot whose contact is off leaves its mate where an even gait has it
-        places += [(mate, row + period / 2.0 + turn * period) for turn in (*turns, -1)]
-    places += [(joint, row + turn * period) for turn in turns if turn]
+    places = [(same, row + shift + turn * period) for turn in turns for shift in (later, leaves)]
+    if has_mate:  # a foot whose contact is off leaves its mate where an even gait has it
+        places += [(same, row + period / 2.0 + turn * period) for turn in (*turns, -1)]
+    places += [((joint,), row + turn * period) for turn in turns if turn]
     by = 1 + min(2, seen.unsure_frames) + slack
     found = float(off[_far_rows(len(off), row), joint].max()) if is_event(seen, joint, row) else 0.0
-    if mate != joint:
-        found = max(found, _in_an_uneven_swing(seen, off, joint, mate, row))
+    if has_mate:
+        found = max(found, _in_an_uneven_swing(seen, off, joint, same, row))
     if rows < 1.5 * period and not seen.gait.symmetrical:
         found = max(found, _in_an_uneven_stride(seen, off, joint, row, shifts))
     for which, moment in places:
         near = np.arange(int(np.floor(moment)) - by, int(np.ceil(moment)) + by + 1)
         near = near % rows if seen.loop.closes else near[(near >= 0) & (near < rows)]
-        near = near[np.abs(near - row) > NEAR] if which == joint else near
+        near = near[np.abs(near - row) > NEAR] if which == (joint,) else near
         if near.size:
-            found = max(found, float(off[near, which].max()))
+            found = max(found, float(off[near][:, list(which)].max()))
     return found
 
 
-def _in_an_uneven_swing(seen: Seen, off: Array, joint: int, mate: int, row: int) -> float:
-    """How sharply the mate of a joint turns in its swing, where the swings of the pair are of unlike lengths.
+def _in_an_uneven_swing(seen: Seen, off: Array, joint: int, mates: Mates, row: int) -> float:
+    """How sharply the mates of a joint turn in a swing, where the swings of the pair are of unlike lengths.
 
     The legs of a limp go through their swings at unlike speeds, so no moment of one is that of the other, and
     the quicker one turns the more sharply: by the square at the least.
     """
-    own, other = (_limb_of(seen, each) for each in (joint, mate))
+    own, other = (_limb_of(seen, each) for each in (joint, mates[0]))
     if own is None or other is None or seen.gait is None:
         return 0.0
     duty = seen.gait.summary.duty_factor
@@ -130,12 +121,10 @@ def _in_an_uneven_swing(seen: Seen, off: Array, joint: int, mate: int, row: int)
         return 0.0
     air = ~seen.feet.planted[:rows, other]
     quicker = max(1.0, (1.0 - duty[other]) / max(1.0 - duty[own], 1e-6)) ** 2
-    return quicker * float(off[air, mate].max()) if air.any() else 0.0
+    return quicker * float(off[: len(air)][air][:, list(mates)].max()) if air.any() else 0.0
 
 
-def _in_an_uneven_stride(
-    seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, tuple[int, float, float]]
-) -> float:
+def _in_an_uneven_stride(seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, Shift]) -> float:
     """How sharply a leg turns in the rest of a single stride in which its mate goes another way.
 
     What lands or lifts is held against all other legs: one of them does it as sharply.

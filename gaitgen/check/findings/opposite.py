@@ -1,0 +1,64 @@
+"""What the joints of one leg have for mates in the other of its pair, also where that has other joints."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from gaitgen.animal.library import load_animal
+from gaitgen.check.seen import Seen
+from gaitgen.gait.gait import LIMBS
+
+Mates = tuple[int, ...]
+
+
+def below(seen: Seen, top: int) -> list[int]:
+    """Return a joint and all that hang on it, in the order of the file."""
+    found = [top]
+    for joint, parent in enumerate(seen.motion.file.parents.tolist()):
+        if parent in found and joint not in found:
+            found.append(joint)
+    return found
+
+
+@lru_cache(maxsize=4)  # asked for of many joints of one clip
+def opposite(seen: Seen) -> dict[int, Mates]:
+    """Return the joints that do, in the other leg of the pair, what each joint of a leg does.
+
+    Of legs with as many joints, each its mate. Of others, by the bones that they turn: a joint that turns two
+    bones in one has two mates, and one that turns none those of the joint above.
+    """
+    found: dict[int, Mates] = {}
+    for pair in (LIMBS[:2], LIMBS[2:]):
+        a, b = (below(seen, seen.motion.limb_joints(limb)[0]) for limb in pair)
+        if len(a) == len(b):
+            found |= {one: (other,) for one, other in zip(a, b, strict=True)}
+            found |= {other: (one,) for one, other in zip(a, b, strict=True)}
+            continue
+        found |= _by_bones(seen, a, pair[0], pair[1])
+        found |= _by_bones(seen, b, pair[1], pair[0])
+    return found
+
+
+def _by_bones(seen: Seen, leg: list[int], limb: str, mate: str) -> dict[int, Mates]:
+    own, there = _places(seen, limb), _places(seen, mate)
+    if not own or not there:
+        return {}
+    order = list(own)
+    found: dict[int, Mates] = {}
+    for k, joint in enumerate(order):
+        least = own[order[k - 1]] if k else -1
+        most = own[order[k + 1]] if k + 1 < len(order) else max(there.values()) + 1
+        between = tuple(other for other, at in there.items() if least < at < most)
+        found[joint] = between or (min(there, key=lambda other: abs(there[other] - own[joint])),)
+    for joint in leg:  # from the top down
+        above = int(seen.motion.file.parents[joint])
+        found.setdefault(joint, found.get(above, found[order[0]]))
+    return found
+
+
+def _places(seen: Seen, limb: str) -> dict[int, int]:
+    """Joints of a leg that turn bones, and which of the template's each turns, from the top."""
+    own = seen.motion.map.limbs[limb]
+    bones = load_animal(seen.motion.map.template).bones("fore" if limb[1] == "F" else "hind")
+    turning = zip(own.joints, own.bones, strict=True)
+    return {seen.motion.joint(name): bones.index(bone) for name, bone in turning if bone in bones}
