@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +27,9 @@ OVER_LEVEL = 0.02  # of the step from line to line: rounded heights of level gro
 CRUMB_CELLS = 3.0  # of the grid: a line that goes no farther is a crumb of rounded heights
 LINES_M = (0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
 MOST_LINES = 12
+# Words stand so far to a side, of what they like, and are moved so far along, of half their width.
+UP = np.array([0.0, 1.0])
+SIDES, ALONG = (1.0, -1.0, 1.7, -1.7, 2.6, -2.6, 3.6, -3.6), (0.0, 0.8, -0.8, 1.25, -1.25)
 SCALES_M = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 LABEL_ROOM_MM = 4.0
 STROKE_SHARE = 0.33  # half the length of the stroke of a hind print, of its width
@@ -88,26 +92,31 @@ class _Words:
     page: Page
     place: Place
     boxes: list[Array] = field(default_factory=list)
+    prints: list[Array] = field(default_factory=list)
 
-    def write(self, at: Array, away: Array, words: str, size_pt: float, **how: object) -> bool:
-        """Write words on one side of a place, on the other, or farther off; tell whether there was room."""
-        for share in (1.0, -1.0, 1.7, -1.7, 2.6, -2.6):
-            x, y = at + share * away
-            written = self.page.text(float(x), float(y), words, size_pt, ha="center", va="center", **how)
-            half = np.array([self.page.width_of(written) / 2.0 + 0.6, 0.19 * size_pt + 0.3])
-            x = float(np.clip(x, self.place[0] + half[0], self.place[0] + self.place[2] - half[0]))
-            written.set_x(x)
-            box = np.stack([np.array([x, y]) - half, np.array([x, y]) + half])
-            low = np.array(self.place[:2])
-            inside = (box[0] > low - 0.01).all() and (box[1] < low + self.place[2:] + 0.01).all()
-            if inside and not any((box[0] < o[1]).all() and (o[0] < box[1]).all() for o in self.boxes):
+    def write(self, at: Array, aways: Array, words: str, size_pt: float, **how: object) -> None:
+        """Write words some way (ways, 2) from a place or farther, off prints if it can, if there is room."""
+        written = self.page.text(float(at[0]), float(at[1]), words, size_pt, ha="center", va="center", **how)
+        half = np.array([self.page.width_of(written) / 2.0 + 0.6, 0.19 * size_pt + 0.3])
+        low, size = np.array(self.place[:2]), np.array(self.place[2:])
+        tried = []
+        for away, share, along in product(aways, SIDES, ALONG[: 1 if len(aways) == 1 else None]):
+            middle = at + share * away + np.array([along * half[0], 0.0])
+            middle[0] = np.clip(middle[0], low[0] + half[0], low[0] + size[0] - half[0])
+            if (middle - half > low - 0.01).all() and (middle + half < low + size + 0.01).all():
+                tried.append((share * away, middle))
+        for kept in ((*self.boxes, *self.prints), self.boxes):
+            for off, middle in tried:
+                box = np.stack([middle - half, middle + half])
+                if any((box[0] < o[1]).all() and (o[0] < box[1]).all() for o in kept):
+                    continue
                 self.boxes.append(box)
-                if abs(share) > 1.5:
-                    end = np.array([x, y]) - np.sign(share) * 0.3 * away
+                written.set_position((float(middle[0]), float(middle[1])))
+                if np.linalg.norm(off) > 1.5 * np.linalg.norm(aways[0]):
+                    end = middle - 0.3 * np.linalg.norm(aways[0]) / np.linalg.norm(off) * off
                     self.page.line([at[0], end[0]], [at[1], end[1]], linewidth=0.35, color=GREY)
-                return True
-            written.remove()
-        return False
+                return
+        written.remove()
 
     def keep_free(self, places: Array, half_mm: float) -> None:
         """Keep some places (places, 2) free of words."""
@@ -122,7 +131,7 @@ def draw_plan(page: Page, shot: ShotPlan, place: Place) -> PlanView:
     page.line(way[:, 0].tolist(), way[:, 1].tolist(), linewidth=0.5, color="0.45", zorder=1.0)
     words = _Words(page, place)
     words.keep_free(way[:: max(1, len(way) // 400)], 1.6)
-    _prints(page, shot, view)
+    words.prints += [np.stack([each.min(axis=0), each.max(axis=0)]) for each in _prints(page, shot, view)]
     _ends(page, shot, way)
     _stretches(page, shot, way, words)
     _times(page, shot, way, words)
@@ -148,7 +157,7 @@ def _times(page: Page, shot: ShotPlan, way: Array, words: _Words) -> None:
     for (x, y), (dx, dy) in zip(way[rows], TICK_MM * left, strict=True):
         page.line([x - dx, x + dx], [y - dy, y + dy], linewidth=0.6)
     for k in distant(gone[rows], TICKS_APART_MM):
-        words.write(way[rows[k]], -3.4 * left[k], str(int(rows[k]) + 1), SMALL_PT, color="0.25")
+        words.write(way[rows[k]], -3.4 * left[k : k + 1], str(int(rows[k]) + 1), SMALL_PT, color="0.25")
 
 
 def _stretches(page: Page, shot: ShotPlan, way: Array, words: _Words) -> None:
@@ -158,7 +167,7 @@ def _stretches(page: Page, shot: ShotPlan, way: Array, words: _Words) -> None:
         at, left = way[row[0]], _across(shot, row)[0]
         page.line(*np.stack([at - 2.6 * left, at + 2.6 * left], axis=1).tolist(), linewidth=1.3)
         text = f"{stretch.first_frame}  {stretch.what}"
-        words.write(at, NAME_AWAY_MM * left, text, TEXT_PT, fontweight="bold")
+        words.write(at, NAME_AWAY_MM * np.stack([left, UP]), text, TEXT_PT, fontweight="bold")
 
 
 def _marks(page: Page, shot: ShotPlan, view: PlanView, words: _Words) -> None:
@@ -167,7 +176,7 @@ def _marks(page: Page, shot: ShotPlan, view: PlanView, words: _Words) -> None:
         x, y = view.on_page(np.array(mark.place_m))
         for side in (1.0, -1.0):
             page.line([x - 1.6, x + 1.6], [y - side * 1.6, y + side * 1.6], linewidth=1.0, zorder=3.0)
-        words.write(np.array([x, y]), np.array([0.0, -4.4]), mark.says, SMALL_PT, color="0.15")
+        words.write(np.array([x, y]), -4.4 * UP[None], mark.says, SMALL_PT, color="0.15")
 
 
 def _ends(page: Page, shot: ShotPlan, way: Array) -> None:
@@ -209,12 +218,14 @@ def prints_m(shot: ShotPlan, least_m: float = 0.0) -> list[tuple[int, Array]]:
     return found
 
 
-def _prints(page: Page, shot: ShotPlan, view: PlanView) -> None:
-    """Draw the prints: right ones filled, left ones open, hind ones smaller and with a stroke."""
+def _prints(page: Page, shot: ShotPlan, view: PlanView) -> list[Array]:
+    """Draw the prints: right ones filled, left ones open, hind ones smaller, with a stroke; return them."""
     headings = shot.clip.steps.heading_rad[shot.prints]
     prints = prints_m(shot, LEAST_PRINT_MM / view.scale)
-    for (limb, outline), heading in zip(prints, headings, strict=True):
-        draw_print(page, limb, view.on_page(outline), float(heading))
+    drawn = [view.on_page(outline) for _, outline in prints]
+    for (limb, _), corners, heading in zip(prints, drawn, headings, strict=True):
+        draw_print(page, limb, corners, float(heading))
+    return drawn
 
 
 def draw_print(page: Page, limb: int, corners_mm: Array, heading_rad: float = 0.0) -> None:

@@ -74,6 +74,7 @@ def carriage(
     ground: Ground,
     *,
     changes_only: bool = False,
+    also_starts: bool = False,
     held: Held | None = None,
 ) -> tuple[Carriage, Array]:
     """Find what the body does, and how far it does what its cycles do.
@@ -85,6 +86,8 @@ def carriage(
     changes_only
         Whether to find it roughly, without what limbs and hanging parts need beside the body, and only where
         a rhythm changes; elsewhere it stands for its cycle, or is carried level.
+    also_starts
+        Whether it is found where the animal sets off, too.
     held
         Heights at which the body is held where it is solved.
 
@@ -101,10 +104,11 @@ def carriage(
     weights = _weights(rises, frame)
     if held is None and timeline.leaps:
         held = leaping(timeline)
+    unlike = (*UNLIKE, "start") if also_starts else UNLIKE
     whole: Array | None = None
     as_cycles = np.zeros((frame.size, len(timeline.cycles)))
     for layer, weight in zip(rises, weights, strict=True):
-        is_left_out = changes_only and layer.piece.kind not in UNLIKE
+        is_left_out = changes_only and layer.piece.kind not in unlike
         rows = np.flatnonzero(weight > 0.0)
         if rows.size == 0:
             continue
@@ -260,9 +264,7 @@ def _window(
         )
     here = grid.time_s[rows[0] : rows[1]]
     answer = _of_body(body)
-    if not np.isfinite(
-        answer
-    ).all():  # legs that miss by more than a trunk is long say nothing of their needs
+    if not np.isfinite(answer).all():  # legs that miss by more than a trunk say nothing of their needs
         answer = _of_body(carry(course, _style(a, b)).body)
     return answer[rows[0] - first : rows[1] - first] if every == 1 else CubicSpline(part.time_s, answer)(here)
 

@@ -14,6 +14,7 @@ from gaitgen.shot.items import Halt
 from gaitgen.shot.make import Made, Shot, make_shot
 from gaitgen.shot.section import Section
 from gaitgen.shot.speeding import Within
+from gaitgen.shot.suiting import suited
 
 
 def make_join(
@@ -60,9 +61,9 @@ def make_join(
     if len(asked) == 2 and asked[0] == asked[1]:
         raise RequestError(f"{before} and {after} are one cycle; name two gaits, or another --lead-after")
     cycles = tuple((cycle_of(each), 0) for each in asked)
-    within = None if strides is None else Within(strides)
+    within = None if strides is None else Within(strides, key="--strides ")
     into = (within if before == HALT else None, within) if len(cycles) == 1 else (None, within, None)
-    section = Section(cycles, before == HALT, after == HALT, rate, within=into)
+    section = suited(Section(cycles, before == HALT, after == HALT, rate, within=into))
     items: list[Section | Halt] = [section]
     if before == HALT:
         items.insert(0, Halt(0))

@@ -12,6 +12,8 @@ from gaitgen.shot.cycle import cycle_of
 from gaitgen.shot.draft import Draft, counted
 from gaitgen.shot.make import Shot
 from gaitgen.shot.marks import jumped, met
+from gaitgen.shot.section import Section
+from gaitgen.shot.suiting import suited
 from gaitgen.shot.way import eased
 
 
@@ -35,6 +37,8 @@ def shot_of(request: ShotRequest) -> Shot:
         else met(draft, request.marks, path, request.ground)
     )
     items = tuple(laid.item for laid in kept.draft.items(cycle_of))
+    if not request.marks and not request.jumps:  # which are met by what comes before them, as long as that is
+        items = tuple(suited(item) if isinstance(item, Section) else item for item in items)
     frames = sum(item.frames for item in items)
     if frames == 0:
         raise RequestError("the shot has no frames; give a passage strides = 1 or more, or add a halt")

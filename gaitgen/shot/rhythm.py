@@ -67,12 +67,18 @@ class Change:
         return np.asarray(gone[:, None] - self.before.contact / self.before.frames + shifting)
 
 
-def change(before: Cycle, after: Cycle, frame_rate_hz: float, asked: Within | None = None) -> Change:
+def change(
+    before: Cycle,
+    after: Cycle,
+    frame_rate_hz: float,
+    asked: Within | None = None,
+    longer_frames: int = 0,
+) -> Change:
     """Find the shortest way for the feet from one rhythm into another, on whole frames.
 
     Length and counts are chosen so that the feet shift least (sum of squares), which makes one diagonal pair
     stay together from a trot to a canter, as dogs do (Blaszczyk & Dobrzecka 1989, abstract). It takes as many
-    strides as are ``asked``, or as its push lets it.
+    strides as are ``asked``, or as its push lets it, and so many frames longer than is best for the feet.
 
     Raises
     ------
@@ -91,9 +97,9 @@ def change(before: Cycle, after: Cycle, frame_rate_hz: float, asked: Within | No
     like = STEADY_STRIDES * (before.frames + after.frames) + length
     free = FREE_STRIDES if asked is None else FREE_ASKED
     tried = np.arange(np.ceil(like - free[0] * mean), like + free[1] * mean + 1.0)
-    return min(
-        (_tried(before, after, even, int(frames)) for frames in tried), key=lambda c: _cost(c, like, mean)
-    )
+    made = (_tried(before, after, even, int(frames)) for frames in tried)
+    best = min(made, key=lambda c: _cost(c, like, mean))
+    return _tried(before, after, even, best.frames + longer_frames) if longer_frames else best
 
 
 def _cost(tried: Change, like: float, mean: float) -> float:

@@ -75,6 +75,9 @@ class Section:
     within
         Strides that it takes to come into each cycle, and in the end to a halt; None for as many as it takes,
         and empty for that everywhere.
+    longer_frames
+        By how much longer than it is by itself the way into each cycle is, and in the end to a halt; empty
+        for none. [frames]
     """
 
     cycles: tuple[tuple[Cycle, int], ...]
@@ -84,13 +87,14 @@ class Section:
     first_foot: int | None = None
     obstacles: tuple[Obstacle | None, ...] = ()
     within: tuple[Within | None, ...] = ()
+    longer_frames: tuple[int, ...] = ()
 
     @cached_property
     def changes(self) -> tuple[Change | Leap, ...]:
         """What lies between its cycles."""
         obstacles = self.obstacles or (None,) * (len(self.cycles) - 1)
         return tuple(
-            change(a, b, self.frame_rate_hz, self._within(number))
+            change(a, b, self.frame_rate_hz, self._within(number), self._longer(number))
             if obstacle is None
             else Leap(a, obstacle, self.frame_rate_hz)
             for number, (((a, _), (b, _)), obstacle) in enumerate(
@@ -101,6 +105,10 @@ class Section:
     def _within(self, number: int) -> Within | None:
         """Strides in which it comes into a cycle, or to a halt, as asked."""
         return self.within[number] if self.within else None
+
+    def _longer(self, number: int) -> int:
+        """Frames by which the way into a cycle, or to a halt, is longer."""
+        return self.longer_frames[number] if self.longer_frames else 0
 
     @cached_property
     def start_frames(self) -> int:
@@ -152,7 +160,7 @@ class Section:
             name = cycle.gait.name
             what = f"halt to {name}" if number == 0 else f"{name} to halt"
             return asked_frames(asked, cycle.frames, rate, ways, what)
-        return max(strides * cycle.frames, least_s(ways, from_rest(cycle)) * rate)
+        return max(strides * cycle.frames, least_s(ways, from_rest(cycle)) * rate) + self._longer(number)
 
     @property
     def more_at_start(self) -> Array:

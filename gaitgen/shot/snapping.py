@@ -16,6 +16,7 @@ Array = npt.NDArray[np.float64]
 # A turn may change from frame to frame by so many times what it does in the busiest cycle, or by so much at
 # FILM_HZ (estimates: a horse's fetlock does in its gaits). [degrees per frame^2]
 MORE, LEAST_DEG, FILM_HZ = 2.0, 20.0, 24.0
+SNAP = "snap"  # topic of the notice
 
 
 def snap_notices(clip: Motion, timeline: Timeline) -> tuple[Notice, ...]:
@@ -48,7 +49,7 @@ def snap_notices(clip: Motion, timeline: Timeline) -> tuple[Notice, ...]:
         f"{found[row, column]:.0f} degrees from one frame to the next, and {most[column]:.0f} would look "
         "smooth; slower gaits, lower steps or a wider turn there would help, or keys by hand."
     )
-    return (Notice("snap", text),)
+    return (Notice(SNAP, text),)
 
 
 def bends_deg(local: Array) -> Array:

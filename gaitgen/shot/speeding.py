@@ -52,7 +52,7 @@ class Within(NamedTuple):
 
     strides: float
     where: str = ""
-    key: str = "--strides "
+    key: str = "strides = "
 
 
 def eased(share: npt.ArrayLike) -> Array:

@@ -1,0 +1,113 @@
+"""How long an animal takes to come into a run and out of it: as long as keeps its body up best."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.body.body import Body
+from gaitgen.course.ground import FLAT
+from gaitgen.course.path import Path
+from gaitgen.errors import GaitgenError
+from gaitgen.shot.carriage import Carriage, carriage
+from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.items import Halt, Item
+from gaitgen.shot.laying import lay_timeline
+from gaitgen.shot.make import Shot, make_shot
+from gaitgen.shot.placing import balanced
+from gaitgen.shot.section import Section
+from gaitgen.shot.snapping import SNAP
+
+Array = npt.NDArray[np.float64]
+
+STRAIGHT = ((float("inf"), 0.0),)
+# A way into a gait in which an end of the body goes farther down and up than in its cycles by such a share of
+# the hip height may take longer, by up to a stride, in so many steps, each worth as much of it (estimates).
+DEEP, TRIES, TRY_COST = 0.05, 4, 0.01
+# Of those, so many are made at the most until legs reach in one and do not snap.
+MADE = 3
+
+
+def suited(section: Section) -> Section:
+    """Take as long into each gait, and to a halt, as keeps the body up, where nothing else is asked.
+
+    How low short legs come in a run depends on which foot is where as they change: the body is looked at
+    without what limbs need beside it, for a few lengths of each change.
+    """
+    count, rate = len(section.cycles), section.frame_rate_hz
+    longer = [0] * (count + 1)
+    asked = section.within or (None,) * (count + 1)
+    cycles = [cycle for cycle, _ in section.cycles]
+    if section.starts and asked[0] is None:
+        longer[0] = _best(None, cycles[0], rate, section.first_foot)
+    for number, (before, after) in enumerate(pairwise(cycles), 1):
+        if asked[number] is None and not (section.obstacles and section.obstacles[number - 1]):
+            longer[number] = _best(before, after, rate, None)
+    if section.halts and asked[count] is None:
+        longer[count] = _best(cycles[-1], None, rate, None)
+    return replace(section, longer_frames=tuple(longer)) if any(longer) else section
+
+
+@lru_cache(maxsize=256)
+def _best(before: Cycle | None, after: Cycle | None, frame_rate_hz: float, first_foot: int | None) -> int:
+    """Return by how much longer the way from one cycle into another is best; None stands. [frames]"""
+    cycles = [each for each in (before, after) if each is not None]
+    if all(each.gait.walks for each in cycles):
+        return 0
+    stride = min(each.frames for each in cycles)
+
+    def made(longer: int) -> Section:
+        lengths = (longer, 0) if before is None else (0, longer) if after is None else (0, longer, 0)
+        whole = tuple((each, 0) for each in cycles)
+        return Section(whole, before is None, after is None, frame_rate_hz, first_foot, longer_frames=lengths)
+
+    far = _farther(made(0))
+    if far <= DEEP:
+        return 0
+    tried = sorted({round(stride * n / TRIES) for n in range(1, TRIES + 1)})
+    found = [(far, 0), *((_farther(made(each)) + TRY_COST * n, each) for n, each in enumerate(tried, 1))]
+    best = [longer for _, longer in sorted(found)]
+    return next((longer for longer in best[:MADE] if _is_calm(made(longer))), best[0])
+
+
+def _is_calm(section: Section) -> bool:
+    """Tell whether legs reach their feet in a section, and do not snap."""
+    try:
+        made = make_shot(Shot(_between_stands(section), section.frame_rate_hz))
+    except GaitgenError:
+        return False
+    return all(notice.topic != SNAP for notice in made.clip.notices)
+
+
+def _between_stands(section: Section) -> tuple[Item, ...]:
+    stands: tuple[Item, ...] = (Halt(0),)
+    return (*stands * section.starts, section, *stands * section.halts)
+
+
+def _farther(section: Section) -> float:
+    """Tell how much farther an end of the body goes down and up than in its cycles, of the hip height."""
+    way = Path((0.0, 0.0), 0.0, STRAIGHT)
+    timeline = lay_timeline(_between_stands(section), section.frame_rate_hz, way, FLAT)
+    path = replace(way, pace=timeline.pace, spins=timeline.spins)
+    timeline = balanced(timeline, path, FLAT)
+    steps = timeline.steps(path, FLAT)
+    body, _ = carriage(timeline, steps, path, FLAT, changes_only=True, also_starts=True)
+    moment = timeline.grid.time_s * timeline.frame_rate_hz
+    here = (moment >= 0.0) & (moment <= timeline.frames)
+    own = np.stack([_reach_m(_ends(cycle.solved.body)) for cycle in timeline.cycles]).max(axis=0)
+    farther = _reach_m(_ends(body)[here]) - np.maximum(own, 0.0)
+    return float(np.maximum(farther, 0.0).sum(axis=0).max() / timeline.cycles[0].animal.hip_height_m)
+
+
+def _reach_m(ends: Array) -> Array:
+    """Return how far each end goes down and up: (2, ends). [m]"""
+    return np.stack([-ends.min(axis=0), ends.max(axis=0)])
+
+
+def _ends(body: Body | Carriage) -> Array:
+    """Return heights of chest and hips, (samples, 2). [m]"""
+    return np.stack([body.chest_height_m, body.hips_height_m], axis=1)
