@@ -68,6 +68,14 @@ def test_a_hind_leg_is_nearly_straight_as_it_leaves_the_ground(animal, gait):
     assert share[near].max() > 0.9
 
 
+@pytest.mark.parametrize(("animal", "gait"), SUPPLE)
+def test_the_hock_of_a_supple_runner_is_open_as_it_leaves_the_ground(animal, gait):
+    """137 degrees of a hopping rabbit (Hall et al. 2022, PeerJ 10:e13611, abstract); of others practice."""
+    clip, _, _, since, down = stride_of(animal, gait)
+    hock = np.degrees(included_angles_rad(clip.animal, clip.rotations))[:-1, hind_joints(clip)[2]]
+    assert hock[np.abs(since[:, 3] - down[3]).argmin()] > 130.0
+
+
 def test_a_hare_that_runs_stands_up_out_of_its_crouch_where_its_file_says_so():
     hare = load_animal("hare")
     own = replace(hare.own_gaits["half_bound"], most_rise=0.0)
