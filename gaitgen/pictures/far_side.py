@@ -29,7 +29,7 @@ ROUND_SHARE = 0.04
 ALONE_SHARE = 0.14
 LOWER_SHARE, NECK_SHARE = 0.2, 0.008
 # A tail is thinner than twice this, and a loop that it closes no larger than the square of that.
-TAIL_SHARE, LOOP_SHARE = 0.03, 0.08
+TAIL_SHARE, LOOP_SHARE = 0.03, 0.12
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,7 +89,7 @@ def sides_of(
         return Sides(torso, legs, near_legs, tail)
     shoulders = {limb: uppers & body.limbs([limb]) for limb in behind}
     torso = with_rounded(torso, [flat.above(shoulders[limb], levels_m[limb]) for limb in behind])
-    beside = shapely.union_all([torso.rounded(BEND_SHARE), tail])
+    beside = torso.rounded(BEND_SHARE)
     alone = [
         upper_alone(legs[limb], flat.shape(shoulders[limb]).shape, near_legs, beside, flat.height_m)
         for limb in behind
@@ -122,7 +122,7 @@ def with_rounded(torso: Silhouette, more: Sequence[Any]) -> Silhouette:
 def upper_alone(leg: Any, upper: Any, over: Any, beside: Any, height_m: float) -> Any:  # noqa: ANN401
     """Return the small pieces of a far leg that look out with little but its shoulder or thigh.
 
-    ``over`` are near legs, which lie over it; ``beside`` is a torso with its tail, beside which it ends. [m]
+    ``over`` are near legs, which lie over it; ``beside`` is the torso. [m]
     """
     gap_m = GAP_SHARE * height_m
     pieces = shapely.get_parts(leg.difference(over).difference(beside).buffer(-NECK_SHARE * height_m))
