@@ -2,6 +2,7 @@
 
 import json
 import threading
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -90,6 +91,20 @@ def test_what_comes_from_work_by_hand_is_replaced_by_the_same_command_alone(tmp_
     assert names(put(tmp_path, EDIT, bvh=b"4")) == ["walk.2.bvh"]
     assert names(put(tmp_path, REQUEST, bvh=b"5")) == ["walk.3.bvh"]
     assert (tmp_path / "walk.bvh").read_bytes() == b"3"
+
+
+def test_what_was_carried_gives_way_to_its_own_keys_and_is_not_called_changed(tmp_path):
+    put(tmp_path, EDIT, bvh=b"1", keys_csv=b"2", glb=b"3")
+    baked = replace(clip_set(tmp_path, bvh=b"4"), sources=(".keys.csv",))
+    other = write_kept([baked], maker=KEYS)  # baked from keys of another name, or from another folder
+    assert names(other) == ["walk.2.bvh"]
+    assert "walk.bvh was made from work by hand, so it is kept" in other.notices[0].text
+    own = write_kept([replace(baked, is_remade=True)], maker=KEYS)
+    assert (names(own), own.notices) == (["walk.bvh"], ())
+    (tmp_path / "walk.bvh").write_bytes(HAND)
+    again = write_kept([replace(baked, is_remade=True)], maker=KEYS)
+    assert "walk.bvh is not as gaitgen wrote it" in again.notices[0].text
+    assert (tmp_path / "walk.bvh").read_bytes() == HAND
 
 
 def test_a_link_is_followed_to_what_is_kept(tmp_path):
@@ -267,6 +282,16 @@ def test_bake_and_carry_keep_what_was_changed(tmp_path, capsys):
         assert (tmp_path / target).read_bytes() == HAND
         stem, _, end = target.partition(".")
         assert (tmp_path / f"{stem}.2.{end}").is_file()
+
+
+@pytest.mark.thorough
+def test_what_was_carried_is_baked_in_its_place(tmp_path, capsys):
+    assert run(["cycle", "walk", "--frames", "16", "--out", str(tmp_path), "--name", "a"]) == 0
+    assert run(["carry", str(tmp_path / "a.bvh"), "--frames", "24", "--name", "b"]) == 0
+    capsys.readouterr()
+    assert run(["bake", str(tmp_path / "b.keys.csv")]) == 0
+    assert "kept" not in capsys.readouterr().out
+    assert not list(tmp_path.glob("b.2.*"))
 
 
 def test_what_is_edited_while_a_run_is_under_way_is_kept(tmp_path):

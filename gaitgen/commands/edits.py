@@ -52,7 +52,9 @@ def bake(
     sources = tuple(end for end in CLIP_ENDS if end.endswith(".keys.csv"))
     beside = tuple(end for end in CLIP_ENDS if end not in sources)
     folder = keys.parent if out is None else out
-    written = write_kept([FileSet(folder, stem, made.files, beside, sources)], maker=KEYS, force=force)
+    is_remade = folder.resolve() == keys.parent.resolve() and stem == made.stem
+    files = FileSet(folder, stem, made.files, beside, sources, is_remade)
+    written = write_kept([files], maker=KEYS, force=force)
     say(made.text(), end="")
     for notice in written.notices:
         say(f"  note: {notice.text}")

@@ -17,6 +17,7 @@ from pathlib import Path
 from gaitgen.errors import Notice, OutputError
 from gaitgen.formats.in_place import SavedMeanwhileError
 from gaitgen.formats.record import (
+    EDIT,
     KEYS,
     REQUEST,
     Entry,
@@ -60,6 +61,8 @@ class FileSet:
     sources
         Ends of files that these are made from; under a numbered name there must be none, or they would be
         those of another set.
+    is_remade
+        They are made from the sources that stand beside them, so what was carried there gives way too.
     """
 
     folder: Path
@@ -67,6 +70,7 @@ class FileSet:
     files: Mapping[str, bytes]
     beside: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
+    is_remade: bool = False
 
     @classmethod
     def of_one(cls, path: Path, data: bytes) -> FileSet:
@@ -177,10 +181,11 @@ def refuse_stdout(folder: Path) -> None:
 
 def kept_notice(kept: Path, name: str) -> Notice:
     """Say that a file is kept, and what the new ones are called."""
-    text = (
-        f"{kept} is not as gaitgen wrote it, so it is kept; the new files are named {name} "
-        "(--force replaces it)."
-    )
+    found, target = digest_of(kept) or "", followed(kept)
+    entries = vouched(target.parent).get(target.name, [])
+    as_written = any(found.startswith(written) for written, _ in entries)
+    why = "was made from work by hand" if as_written else "is not as gaitgen wrote it"
+    text = f"{kept} {why}, so it is kept; the new files are named {name} (--force replaces it)."
     return Notice("kept", text)
 
 
@@ -245,7 +250,9 @@ def _in_the_way(
         folder = followed(path).parent
         if folder not in known:
             known[folder] = vouched(folder)
-        if not any(is_ours(found, maker, entry) for entry in known[folder].get(followed(path).name, [])):
+        makers = (maker, EDIT) if each.is_remade and name == each.stem else (maker,)
+        entries = known[folder].get(followed(path).name, [])
+        if not any(is_ours(found, by, entry) for by in makers for entry in entries):
             yield path
 
 
