@@ -154,11 +154,13 @@ def stretches_of(
     for piece in fixed:
         if piece.first > at:
             made.append(Stretch(CHANGES, "", at, piece.first))
+        elif made and made[-1].what == piece.what == GOES and made[-1].gait != piece.gait:
+            made.append(Stretch(CHANGES, "", at, at))  # strides of one gait and of another, with none between
         made.append(replace(piece, first=max(piece.first, at)))
         at = made[-1].last
     if at < frames - 1:
         made.append(Stretch(CHANGES, "", at, frames - 1))
-    made = _settled(_to_the_ends(made, frames))
+    made = [each for each in _settled(_to_the_ends(made, frames)) if each.last > each.first]
     return [_changing(made, k, strides) for k in range(len(made))]
 
 
