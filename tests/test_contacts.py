@@ -109,7 +109,7 @@ def test_a_limp_in_a_shot_is_that_of_its_cycle(limp):
     request = Request(frames=32, **limp)
     shot = make_shot(shot_of(ShotRequest((Passage(request, strides=2),), starts=False, ends=False)))
     own = make_cycle(request).rotations[:32]
-    alike = np.abs((shot.rotations[:32] * own).sum(axis=-1))  # of quaternions, whatever their sign
+    alike = np.abs((shot.clip.rotations[:32] * own).sum(axis=-1))  # of quaternions, whatever their sign
     np.testing.assert_allclose(alike, 1.0, atol=1e-14)
 
 
