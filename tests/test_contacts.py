@@ -14,6 +14,9 @@ from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.motion.measure import found_feet, loop_gap, range_margins_rad, slip_m
+from gaitgen.shot.asked import Passage, ShotRequest
+from gaitgen.shot.make import make_shot
+from gaitgen.shot.request import shot_of
 
 EVEN = "RH 1-23, RF 9-31, LH 17-39, LF 25-47"
 WRAPPED = "RH 1-23, RF 9-31, LH 17-7, LF 25-15"
@@ -99,6 +102,15 @@ def test_nothing_pops_in_a_limp(name, tmp_path):
     for found in check_file(path).findings + check_file(path, contacts=LIMPS[name]).findings:
         kinds = {found.kind, *(after.kind for after in found.follows)}
         assert not kinds & {"pop", "speed jumps at the loop", "rotation jump"}, found
+
+
+@pytest.mark.parametrize("limp", [{"contacts": LIMPING}, {"named_style": "lame RH 2"}])
+def test_a_limp_in_a_shot_is_that_of_its_cycle(limp):
+    request = Request(frames=32, **limp)
+    shot = make_shot(shot_of(ShotRequest((Passage(request, strides=2),), starts=False, ends=False)))
+    own = make_cycle(request).rotations[:32]
+    alike = np.abs((shot.clip.rotations[:32] * own).sum(axis=-1))  # of quaternions, whatever their sign
+    np.testing.assert_allclose(alike, 1.0, atol=1e-14)
 
 
 def test_no_foot_of_a_limp_covers_more_ground_than_one_of_a_level_walk():

@@ -109,6 +109,17 @@ def test_more_cores_give_the_same_bytes(tmp_path):
     assert _contents(tmp_path / "one") == _contents(tmp_path / "two")
 
 
+def test_a_second_name_that_a_killed_run_left_is_taken_away_and_nothing_else(tmp_path):
+    """A file gets its name by a link; a run that is killed right after leaves the one it had before."""
+    folder, plan = tmp_path / "v", _plan((16,), ("riding_horse",))
+    _run(folder, plan)
+    before = _contents(folder)
+    os.link(folder / "riding_horse_walk_16.bvh", folder / ".riding_horse_walk_16.bvh.new")
+    (folder / ".notes.new").write_text("somebody's")
+    _run(folder, plan)
+    assert _contents(folder) == {**before, ".notes.new": b"somebody's"}
+
+
 def test_an_interrupted_run_goes_on_where_it_stopped(tmp_path):
     def stop_after_two(done, _all):
         if done == 2:

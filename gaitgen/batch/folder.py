@@ -147,6 +147,7 @@ def only_run(folder: Path, say: Callable[[str], None]) -> Generator[None, None, 
         raise _refusal(folder, fault) from None
     try:
         descriptor = _entered(path, say)
+        _take_second_names_away(folder)
         yield
     finally:
         if descriptor >= 0:
@@ -156,6 +157,14 @@ def only_run(folder: Path, say: Callable[[str], None]) -> Generator[None, None, 
         for new in made:
             with contextlib.suppress(OSError):
                 new.rmdir()
+
+
+def _take_second_names_away(folder: Path) -> None:
+    """Take away what a run that was killed left of a file that has its own name already: a second one."""
+    for new in folder.glob(".*.new"):
+        with contextlib.suppress(OSError):
+            if new.samefile(folder / new.name.removeprefix(".").removesuffix(".new")):
+                new.unlink()
 
 
 def _entered(path: Path, say: Callable[[str], None]) -> int:
