@@ -11,6 +11,10 @@ from pathlib import Path
 import pytest
 
 from gaitgen.commands import run
+from gaitgen.shot.make import make_shot
+from gaitgen.shot.request import shot_of
+from gaitgen.shot.shot_file import read_shot
+from gaitgen.shot.snapping import SNAP
 
 README = (Path(__file__).resolve().parent.parent / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"```(\w+)\n(.*?)```", README, flags=re.DOTALL)
@@ -52,6 +56,15 @@ def test_every_command_runs_one_after_the_other(whole, tmp_path, monkeypatch, ca
         said += capsys.readouterr().err
         assert code == 0, f"{line}: {said}"
     assert Path("made/walk.bvh").read_bytes().startswith(b"HIERARCHY")
+
+
+@pytest.mark.parametrize("text", [text for kind, text in BLOCKS if kind == "toml" and "[[passage]]" in text])
+def test_no_leg_snaps_in_the_shots_that_it_shows(text, tmp_path):
+    """Common practice, no source: what is shown as an example needs no mending by hand."""
+    file = tmp_path / "shown.toml"
+    file.write_text(text, encoding="utf-8")
+    made = make_shot(shot_of(read_shot(file)))
+    assert SNAP not in {notice.topic for notice in made.clip.notices}
 
 
 def in_a_shell(line):

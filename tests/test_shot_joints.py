@@ -112,3 +112,12 @@ def test_a_foot_that_sets_off_into_a_gallop_swings_for_more_than_a_moment():
     state = stance_state(clip.steps, time_s(clip))
     swing = (state.next_touchdown_s - state.liftoff_s)[~state.planted]
     assert swing.min() * clip.frame_rate_hz > 2.5
+
+
+@pytest.mark.parametrize("gaits", [("walk", "rotary_gallop"), ("rotary_gallop", "trot")], ids=" ".join)
+def test_a_cat_stays_up_as_it_comes_into_a_gallop_and_out_of_it(gaits):
+    """Hips sank a quarter of their height lower than in any of its gaits once. Common practice, no source."""
+    clip = joined("cat", *gaits).clip
+    cycles = [make_cycle(Request(animal="cat", gait=gait)) for gait in gaits]
+    lowest = min(float(cycle.plan.hips_heave_m.min()) for cycle in cycles)
+    assert clip.plan.hips_heave_m.min() > lowest - 0.16 * clip.animal.hip_height_m
