@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
@@ -148,9 +148,9 @@ class Animal:
             array.setflags(write=False)
         object.__setattr__(self, "index", {name: i for i, name in enumerate(self.joint_names)})
 
-    def in_gait(self, gait: str, like: str | None = None) -> Animal:
-        """Return the animal as it goes in a gait, or as in one that is like it; the same object each time."""
-        return _in_gait(self, gait if gait in self.goings else like)
+    def in_gait(self, gait: str, like: Sequence[str] = ()) -> Animal:
+        """Return the animal as it goes in a gait, or in one that is like it; the same object each time."""
+        return _in_gait(self, next((name for name in (gait, *like) if name in self.goings), None))
 
     def with_head_lower(self, lower_rad: float) -> Animal:
         """Return the animal with all that nods carried lower; the same object each time. [rad]"""

@@ -46,7 +46,7 @@ class Gait:
     beats
         Share of a stride at which each foot of BEATS lands, in a gait with a lead; None in a symmetrical one.
     like
-        The gait whose way of going an animal takes that has none of its own in this one.
+        The gaits, the nearest first, whose way of going an animal takes that has none of its own in this one.
     is_rotary
         Whether the fore feet have the other lead than the hind feet.
     duty_factor_range
@@ -95,7 +95,7 @@ class Gait:
     least_frames: int
     usual_frames: int | None = None
     is_rotary: bool = False
-    like: str | None = None
+    like: tuple[str, ...] = ()
     contacts: str | None = None
     contact_frames: int | None = None
     fore_duty_more: float = 0.0
@@ -233,7 +233,7 @@ def _gait(table: Table) -> Gait:
         lag=lag,
         beats=read_beats(table.table("beats")) if has_beats else None,
         is_rotary=table.flag("is_rotary"),
-        like=table.text("like", NAME, "the name of a gait") if table.has("like") else None,
+        like=table.names("like") if table.has("like") else (),
         duty_factor_range=(least, greatest),
         froude_range=(slow, fast),
         usual_froude=usual,
