@@ -1,4 +1,4 @@
-"""Far legs in a picture: in one piece but for what lies over them, joined to the figure, without cuts or crumbs.
+"""Far legs in a picture: in one piece but for what lies over them, joined to the figure, without cuts."""
 
 What the drawing is held to here is common practice, no source.
 """
@@ -10,11 +10,10 @@ import pytest
 import shapely
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from scipy.ndimage import binary_dilation, binary_erosion, binary_opening, label
+from scipy.ndimage import binary_dilation, binary_opening, label
 
 from gaitgen import Request, animal_names, load_animal, make_cycle
-from gaitgen.animal.flesh import LAYERS
-from gaitgen.gait.gait import LIMBS
+from gaitgen.animal.flesh import LAYERS, body_of
 from gaitgen.motion.flesh import pose
 from gaitgen.pictures.nearness import far_limbs, near_flaps
 from gaitgen.pictures.paint import Ink, paint
@@ -47,6 +46,11 @@ def posed_in(animal, gait):
     """Pose an animal in every row of a gait."""
     clip = make_cycle(Request(animal=animal, gait=gait))
     return pose(clip, range(clip.facts.frames))
+
+
+def layers_of(animal):
+    """Name the layers that an animal has."""
+    return {LAYERS[layer] for layer in body_of(load_animal(animal)).layers}
 
 
 class Drawn:
@@ -126,3 +130,56 @@ def longest_cut(drawn):
             if paper[down - 8 : down + 1, slice(*ahead)].all():
                 longest = max(longest, abs(last - first))
     return longest
+
+
+@pytest.mark.parametrize("view", ["side", "three_quarter"])
+@pytest.mark.parametrize("animal", animal_names())
+def test_far_arm_and_thigh_are_in_the_tone_of_their_leg(animal, view):
+    """Under shoulder and hip what is well clear of the body is the leg's: no bag at the breast."""
+    posed = fastest(animal)
+    for row in range(len(posed.ends_m)):
+        assert light_share(posed, row, VIEWS[view]) < 0.15, row
+
+
+def light_share(posed, row, view):
+    """Share of what is seen of far arms and thighs, well clear of what lies over it, in the body's tone."""
+    body, drawn = posed.body, Drawn(posed, row, view)
+    outlines = capsule_outlines(view.project(posed.ends_m[row]), body.radii_m)
+    far = sorted(far_limbs(posed, row, view))
+    own = body.limbs(far) & body.is_upper & (body.has_line | body.is_bone)
+    marks = body.layers == LAYERS.index("marks")
+    over = shapely.union_all(shapely.polygons(outlines[~marks & ~body.limbs(far)]))
+    over = over.union(shapely.union_all(shapely.polygons(outlines[body.limbs(far) & body.is_upper & ~own])))
+    clear = over.buffer(0.03 * drawn.height_m)
+    light, whole = 0, 1
+    for limb in far:
+        mine = own & body.limbs([limb])
+        bones = np.flatnonzero(mine & body.is_bone)
+        joint = view.project(posed.ends_m[row, bones[-1], 0])[1]
+        seen = shapely.union_all(shapely.polygons(outlines[mine])).difference(clear)
+        left, low, right, high = seen.bounds if not seen.is_empty else (0.0, 0.0, 0.0, 0.0)
+        level = joint - 0.03 * drawn.height_m
+        if seen.is_empty or low > level:
+            continue
+        seen = seen.intersection(shapely.box(left, low, right, min(level, high)))
+        for part in shapely.get_parts(seen):
+            if part.area < (0.12 * drawn.height_m) ** 2:  # a small piece may pass for body
+                continue
+            grid = np.stack(np.meshgrid(np.linspace(left, right, 60), np.linspace(low, high, 60)), axis=-1)
+            places = grid.reshape(-1, 2)
+            tones = drawn.at(places[shapely.contains_xy(part, places)])
+            light += np.isclose(tones, NEAR, atol=0.02).sum()
+            whole += len(tones)
+    return light / whole
+
+
+@pytest.mark.parametrize("animal", [name for name in animal_names() if "flap" in layers_of(name)])
+def test_a_flap_is_before_the_head_or_behind_it_as_a_whole(animal):
+    """An ear that turns does not get half as wide."""
+    posed = fastest(animal)
+    body = posed.body
+    for row in range(len(posed.ends_m)):
+        for view in VIEWS.values():
+            over = near_flaps(posed, row, view)
+            for chain in np.unique(body.chains[body.layer("flap")]):
+                assert len(set(over[body.chains == chain])) == 1
