@@ -1,4 +1,4 @@
-"""Far legs in a picture: in one piece but for what lies over them, joined to the figure, without cuts."""
+"""Far legs in a picture: in one piece but for what lies over them, joined to the figure, without cuts.
 
 What the drawing is held to here is common practice, no source.
 """
