@@ -40,7 +40,7 @@ def with_slings_along(refined: Motion, before: Motion, moves: Moves) -> tuple[Mo
     rotations, names = refined.rotations, []
     for row in np.flatnonzero(moves.is_whole).tolist():
         sling = before.animal.limbs[row].sling
-        name = None if sling is None else before.animal.joint_names[sling]
+        name = "" if sling is None else before.animal.joint_names[sling]
         if sling is None or name not in refined.animal.index:
             continue
         joint = refined.animal.joint(name)
