@@ -22,7 +22,12 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.measure import found_feet
-from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix
+from gaitgen.numerics.rotations import (
+    axis_angle_matrix,
+    continuous_sign,
+    matrix_from_quaternion,
+    quaternion_from_matrix,
+)
 from gaitgen.rigs.command import fit
 from gaitgen.rigs.cycle import load_rig
 
@@ -36,6 +41,14 @@ def late(clip, limb, by):
     local[:, leg] = turned_later(local[:, leg], by)
     rotations = continuous_sign(quaternion_from_matrix(local))
     return replace(clip, rotations=np.concatenate([rotations, rotations[:1]]))
+
+
+def left_behind(clip, before, limb):
+    """The same with the sling of the leg as it was: nobody has to know of the joint that carries it."""
+    rotations = clip.rotations.copy()
+    sling = clip.animal.limbs[limb].sling
+    rotations[:, sling] = before.rotations[:, sling]
+    return replace(clip, rotations=rotations)
 
 
 def written(path, clip):
@@ -60,6 +73,35 @@ def later(after, before):
     apart = np.array(timing_of(after).contact) - np.array(timing_of(before).contact)
     frames = timing_of(before).frames
     return (apart + frames / 2) % frames - frames / 2
+
+
+@pytest.mark.parametrize("name", ["riding_horse", "dog"])
+def test_a_sling_that_was_left_behind_goes_along_with_its_late_leg(name, tmp_path):
+    before = make_cycle(Request(animal=name, frames=32))
+    whole = late(before, 0, 2)
+    made = [
+        carry_file(written(tmp_path / f"{word}.bvh", clip), Wanted(frames=48))
+        for word, clip in (("whole", whole), ("left", left_behind(whole, before, 0)))
+    ]
+    assert "sling" in {notice.topic for notice in made[1].notices}
+    assert made[1].joints() == ()
+    assert "nothing was changed by hand but when feet land and leave\n" in made[1].text()
+    assert "plain clip" not in made[1].text()
+    np.testing.assert_allclose(made[1].carried.clip.rotations, made[0].carried.clip.rotations, atol=1e-6)
+
+
+def test_a_sling_that_was_turned_by_hand_stays_an_edit(tmp_path):
+    before = make_cycle(Request(animal="riding_horse", frames=32))
+    clip = late(before, 0, 2)
+    sling = clip.animal.limbs[0].sling
+    turned = matrix_from_quaternion(clip.rotations[:, sling]) @ axis_angle_matrix("Y", np.full(33, 0.1))
+    rotations = clip.rotations.copy()
+    rotations[:, sling] = quaternion_from_matrix(turned)
+    edited = replace(clip, rotations=continuous_sign(rotations))
+    made = carry_file(written(tmp_path / "turned.bvh", edited), Wanted(frames=48))
+    assert "sling" not in {notice.topic for notice in made.notices}
+    found = {joint.joint: joint.changed_deg for joint in made.joints()}
+    assert found[clip.animal.joint_names[sling]] == pytest.approx(np.degrees(0.1), abs=0.2)
 
 
 @pytest.mark.parametrize(

@@ -401,6 +401,7 @@ slope = 5
 FAULTS = [
     ('gait = "walk"', 'gait = "wlk"', r"line 5: .*gait is 'wlk'; did you mean 'walk'; write one of"),
     ("strides = 1", "strides = -1", r"line 6: .*strides is -1; write a number from 0 to 500"),
+    ("strides = 1", "stride = 1", r"line 6: .*has an unknown key 'stride'; did you mean 'strides'"),
     ("strides = 1", "", r"line 4: .*does not say how long it is; give one of strides = 4"),
     ("strides = 1", "strides = 1\nframes = 20", r"line 4: .*has strides and frames; give one of"),
     ("strides = 1", "strides = 1\nstrid = 2", r"line 7: .*unknown key 'strid'"),

@@ -238,7 +238,12 @@ class CarriedFile:
         away = [f"{limb} {mm:.0f} mm" for limb, mm in zip(LIMBS, prints, strict=True) if mm >= LEAST_MM]
         lines.append(f"  prints moved  {', '.join(away) or 'none'}")
         lines.append(f"  largest slip  {1000.0 * self.slip_m:.3f} mm")
-        is_open = any(notice.topic == "seam" for notice in self.notices)
-        if not joints and not away and moved[0] < LEAST_MM and not is_open:
-            lines.append("  nothing was changed by hand, so this is the plain clip")
+        topics = {notice.topic for notice in self.notices}
+        if not joints and not away and moved[0] < LEAST_MM and "seam" not in topics:
+            is_timed = "contacts" in topics
+            lines.append(
+                "  nothing was changed by hand but when feet land and leave"
+                if is_timed
+                else "  nothing was changed by hand, so this is the plain clip"
+            )
         return "\n".join([*lines, "", *(f"  note: {notice.text}" for notice in self.notices)]) + "\n"

@@ -25,6 +25,7 @@ from gaitgen.edits.phase import timing_of
 from gaitgen.edits.refined import RefinedClip, read_refined
 from gaitgen.edits.rig_edit import CarriedRig, carry_on_rig
 from gaitgen.edits.seen import Seen, seen_in
+from gaitgen.edits.slings_along import with_slings_along
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh_file import rotation_letters
@@ -76,13 +77,14 @@ def carry_file(
     refined = read_refined(path)
     chosen = refined.chosen if is_closed(refined.stride) else (*refined.chosen, Notice("seam", SEAM))
     begun = _begun(refined, wanted, original)
-    found = difference(begun.before, refined.stride)
-    edit, moved = on_ground(found, planted_m(begun.before, refined.stride))
+    stride, slings = with_slings_along(refined.stride, begun.before, begun.started.moved)
+    found = difference(begun.before, stride)
+    edit, moved = on_ground(found, planted_m(begun.before, stride))
     space, about = space_of(path)
     clip = refined.clip
     target = _target(begun.started, wanted, to, in_place=clip.is_in_place, strides=clip.facts.strides)
     laid = _laid_out(target, begun.started, make_cycle if to is None else to.animals_cycle, with_moved_steps)
-    return _carried(path, edit, laid, wanted, to, space, (*begun.notices, *moved, *chosen, *about))
+    return _carried(path, edit, laid, wanted, to, space, (*begun.notices, *slings, *moved, *chosen, *about))
 
 
 @dataclass(frozen=True, eq=False)

@@ -23,7 +23,7 @@ from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
 from gaitgen.numerics.turns import turn_between_rad
 from gaitgen.reading.read import poses_of, tracked_ahead
 from gaitgen.reading.stride import Stride, find_stride
-from gaitgen.reading.strides import one_stride, unlike_strides
+from gaitgen.reading.strides import even_stride, one_stride, unlike_strides
 
 Array = npt.NDArray[np.float64]
 
@@ -225,7 +225,7 @@ def _changed_stride(clip: Motion, path: Path) -> tuple[tuple[Notice, ...], Motio
     if only is None:
         raise RequestError(
             f"{path}: its {unlike.strides} strides are not alike, they differ in frames {unlike.where()}; "
-            f"cut the clip to the stride to carry, such as frames {unlike.span(unlike.odd[-1])}"
+            f"cut the clip to the stride to carry, such as frames {unlike.span(even_stride(clip, unlike))}"
         )
     text = (
         f"stride {only + 1} of {path.name} differs from the others, in frames {unlike.where()}; it is the "

@@ -16,6 +16,7 @@ Array = npt.NDArray[np.float64]
 # Less is the rounding of files, and of times where a stride is no whole number of frames.
 SAME_DEG, SAME_MM = 0.05, 0.5
 TRIED = 8  # strides that the others are compared with; the one that most frames agree with is the usual
+GOES_SHARE = 0.7  # of what joints turn in the liveliest stride: in one with less the body stands, or nearly
 SHOWN = 4  # runs of frames in a message
 
 
@@ -85,6 +86,19 @@ def unlike_strides(clip: Motion) -> Unlike | None:
     if 2 * len(unlike.odd) >= strides:  # too few are alike to be the usual ones
         unlike = replace(unlike, differs=np.isin(place, place[differs]))
     return unlike if differs.any() else None
+
+
+def even_stride(clip: Motion, unlike: Unlike) -> int:
+    """Choose of the strides that differ one that can be carried: it goes on, and ends as it began.
+
+    The last of those that are nearest to that, from 0.
+    """
+    odd = np.array(unlike.odd)
+    turns = clip.rotations[unlike.frames * odd[:, None] + np.arange(unlike.frames + 1)]
+    goes = np.linalg.norm(np.diff(turns, axis=1), axis=(2, 3)).sum(axis=1)
+    opens = np.linalg.norm(turns[:, -1] - turns[:, 0], axis=(1, 2))
+    stands = goes < GOES_SHARE * goes.max()
+    return int(odd[::-1][np.argmin(np.round(opens + 1e3 * stands, 4)[::-1])])
 
 
 def is_closed(stride: Motion) -> bool:

@@ -12,11 +12,11 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.motion.kinematics import end_middle_m, fixed_points, hung
 from gaitgen.motion.motion import Motion
-from gaitgen.motion.planting import reach
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
 from gaitgen.numerics.turns import least_turn, mixed_turn
 from gaitgen.rigs.body import hips_m, marks_along, middles_along
 from gaitgen.rigs.cycle import RigClip
+from gaitgen.rigs.flat_feet import closed_on, flat_shares
 from gaitgen.rigs.pose import Placed
 from gaitgen.rigs.rig import Limb, Rig
 from gaitgen.rigs.rig_space import from_home
@@ -61,7 +61,8 @@ def animal_pose(rig: Rig, animal: Animal, places_m: Array, changes: Array, toes_
 
     Trunk, neck, head and what hangs turn in the world as the joints of the rig do, between those where the
     animal has more; hips and shoulders are where the rig's are. Limbs turn as the rig's bones do, and are
-    then closed on its toes by the law of the animal.
+    then closed on its toes by the law of the animal. A foot that no joint of the rig turns lies on the ground
+    and turns the more with the bone above it the higher its toe is.
 
     Parameters
     ----------
@@ -89,11 +90,11 @@ def animal_pose(rig: Rig, animal: Animal, places_m: Array, changes: Array, toes_
     world = _world(animal, known, len(changes))
     root = hips - _ends_m(animal, world)[0]
     feet = [limb.foot_joint for limb in animal.limbs]
-    soles = world[:, feet]
-    wanted = toes_m - np.einsum("fkij,kj->fki", soles, animal.tips_m[feet])
     above = world[:, np.maximum(animal.parents, 0)].copy()
     above[:, animal.parents < 0] = np.eye(3)
-    local, misses = reach(animal, root, np.swapaxes(above, -1, -2) @ world, wanted, soles, or_all=True)
+    local = np.swapaxes(above, -1, -2) @ world
+    given = animal, root, local, toes_m
+    local, misses = closed_on(*given, world[:, feet], flat_shares(rig, animal, toes_m))
     return AnimalPose(root, local, misses)
 
 

@@ -183,6 +183,9 @@ def _styled(table: Table, base: Request) -> Request:
     return replace(base, style=factors, named_style=named)  # what it is of a leg, the gait says
 
 
+LATER = ("strides", "frames", "distance", CHANGE)  # keys of a passage that are read last
+
+
 def _passage(table: Table, base: Request, folder: Path) -> Passage:
     if table.has("halt"):
         halt, within = table.whole("halt", 0, 12_000), _within(table)
@@ -211,6 +214,8 @@ def _passage(table: Table, base: Request, folder: Path) -> Passage:
     except RequestError as error:
         raise table.fail(f"is not usable: {error}") from None
     lengths = [key for key in ("strides", "frames", "distance") if table.has(key)]
+    if not lengths:
+        table.no_more(LATER)
     if len(lengths) != 1:
         what = f"has {' and '.join(lengths)}" if lengths else "does not say how long it is"
         raise table.fail(f"{what}; give one of strides = 4, frames = 96 or distance = 6.0 (in metres)")
