@@ -19,8 +19,8 @@ from damage_by_strangers import (
 )
 from damage_habits import HABITS
 
-from gaitgen.check.cause_rules import KINDS
 from gaitgen.check.check import check
+from gaitgen.check.kinds import KINDS
 from gaitgen.check.look import see
 from gaitgen.check.meant import Meant
 from gaitgen.check.tracked import place
