@@ -13,6 +13,7 @@ from damage_by_strangers import (
     SIZED,
     UNLISTED,
     noise_on_a_leg_joint,
+    root_keys_taken_out,
     rounded_angles,
     smoothed_too_much,
     start_of,
@@ -251,6 +252,24 @@ def test_noise_of_a_small_animals_root_is_noise():
     seen = seen_again(start, with_rows(start.file, rows))
     assert 1000.0 * seen.noise.root_m == pytest.approx(0.15, rel=0.6)
     assert check(seen) == []
+
+
+@pytest.mark.parametrize(
+    ("which", "count"),
+    [
+        (("cow", "walk", 36), 14),
+        (("dog", "trot", 20), 6),
+        (("cat", "walk", 24), 8),
+        (("brown_bear", "walk", 40), 5),
+    ],
+)
+def test_a_root_whose_keys_are_missing_is_one_finding_and_feet_are_listed_under_it(which, count):
+    start = start_of(*which)
+    for seed in range(4):  # on a line, and held
+        damaged = root_keys_taken_out(start, np.random.default_rng(seed), count)
+        found = check(seen_again(start, damaged.file))
+        assert is_named_first(damaged, found, 1), seed
+        assert [each.kind for each in found] == ["root keys missing"], seed
 
 
 # Kinds that no way to damage a clip makes; each has a test of its own.

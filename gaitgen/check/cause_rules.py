@@ -19,6 +19,7 @@ from gaitgen.check.kinds import (
     MISREAD,
     POPS,
     RIG,
+    ROOT,
     SHAKE,
     SHUDDERS,
     TRUNK,
@@ -102,6 +103,13 @@ def _misread_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let what is read the wrong way explain all the rest, but for what stands still or is flipped."""
     del seen, a
     return b.kind not in {"frozen", "flipped rotation", *RIG}
+
+
+def _root_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a root without keys take feet and legs along, and jump where its keys begin again."""
+    if b.kind in {*JOINT, "frames missing"}:
+        return b.limb in {a.limb, "whole body"} and near(seen, a, b)
+    return b.kind in {*FOOT, *LEG, *CRAFT, *BODY, *GROUND, *GAIT, *TRUNK} and b.kind != "tail does not trail"
 
 
 def _rig_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -242,6 +250,7 @@ RULES = (
     (MISREAD, _misread_rule),
     (("frozen",), _frozen_rule),
     (RIG, _rig_rule),
+    (ROOT, _root_rule),
     (FILE, _frames_rule),
     (SHAKE, _shake_rule),
     (GROUND, _ground_rule),

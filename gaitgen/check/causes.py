@@ -21,6 +21,7 @@ from gaitgen.check.kinds import (
     MISREAD,
     POPS,
     RIG,
+    ROOT,
     SHAKE,
     TRUNK,
     UNSEEN,
@@ -38,11 +39,11 @@ SHORT = 2  # rows: a joint that is off for so few pops, and is no worse than tha
 _LEVELS = {
     kind: level
     for level, kinds in enumerate(
-        (MISREAD, FILE, RIG, SHAKE, JOINT, BODY, GROUND, GAIT, TRUNK, (), FOOT, LEG, (), CRAFT)
+        (MISREAD, ROOT, FILE, RIG, SHAKE, JOINT, BODY, GROUND, GAIT, TRUNK, (), FOOT, LEG, (), CRAFT)
     )
     for kind in kinds
 }
-_AT_FAULT, _MOVED_BY_LEG = 9, 12
+_AT_FAULT, _MOVED_BY_LEG = 10, 13
 
 
 @dataclass(frozen=True, eq=False)

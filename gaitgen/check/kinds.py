@@ -22,6 +22,7 @@ FILE = (
     "stuck",
     "frozen",
 )
+ROOT = ("root keys missing",)
 RIG = ("bone unlike other side",)
 SHAKE = ("jitter",)
 GROUND = ("body above the ground", "body under the ground")
@@ -62,6 +63,8 @@ CRAFT = (
     "joint turns back too often",
     "head on rails",
 )
-KINDS = frozenset((*MISREAD, *FILE, *RIG, *SHAKE, *GROUND, *JOINT, *BODY, *GAIT, *TRUNK, *FOOT, *LEG, *CRAFT))
+KINDS = frozenset(
+    (*MISREAD, *ROOT, *FILE, *RIG, *SHAKE, *GROUND, *JOINT, *BODY, *GAIT, *TRUNK, *FOOT, *LEG, *CRAFT)
+)
 HABITS = frozenset({*FOOT, *LEG, *CRAFT} - {"unlike other side"})
 SHUDDERS = "joint turns back too often"
