@@ -251,7 +251,7 @@ def test_turns_that_come_again_half_a_stride_later_are_no_jitter(tmp_path):
         ("cow", "walk", 36, "head", 3.0),
         ("dog", "walk", 20, "head", 2.0),
         ("red_deer", "walk", 28, "neck_2", 2.0),
-        ("big_cat", "walk", 40, "jaw", 3.0),
+        ("donkey", "walk", 40, "jaw", 3.0),
         ("riding_horse", "walk", 44, "thorax_1", 1.5),
         ("draft_horse", "trot", 18, "head", 3.0),
     ],

@@ -12,6 +12,8 @@ from damage_by_strangers import (
     LISTED,
     SIZED,
     UNLISTED,
+    layer_of_all,
+    leg_layer,
     noise_on_a_leg_joint,
     root_keys_taken_out,
     rounded_angles,
@@ -270,6 +272,17 @@ def test_a_root_whose_keys_are_missing_is_one_finding_and_feet_are_listed_under_
         found = check(seen_again(start, damaged.file))
         assert is_named_first(damaged, found, 1), seed
         assert [each.kind for each in found] == ["root keys missing"], seed
+
+
+@pytest.mark.parametrize("which", [("cow", "walk", 28), ("dog", "walk", 24), ("red_deer", "trot", 20)])
+@pytest.mark.parametrize("share", [0.5, 0.75])
+def test_a_layer_at_part_of_its_weight_is_named_with_its_leg(which, share):
+    start = start_of(*which)
+    damages = [leg_layer(start, np.random.default_rng(seed), share) for seed in range(3)]
+    for damaged in (*damages, layer_of_all(start, None, share)):
+        found = check(seen_again(start, damaged.file))
+        assert is_named_first(damaged, found, 1), damaged.limbs
+        assert found[0].amount == pytest.approx(100.0 * share), damaged.limbs
 
 
 # Kinds that no way to damage a clip makes; each has a test of its own.

@@ -101,7 +101,8 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 def _misread_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let what is read the wrong way explain all the rest, but for what stands still or is flipped."""
-    del seen, a
+    if a.limb in LIMBS and b.kind not in GAIT:  # one leg, which takes no other along
+        return b.limb in {a.limb, *seen.motion.map.limbs[a.limb].joints}
     return b.kind not in {"frozen", "flipped rotation", *RIG}
 
 

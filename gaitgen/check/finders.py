@@ -28,6 +28,7 @@ from gaitgen.check.findings import (
     pops,
     reverse,
     root_keys,
+    scaled,
     sides,
     slides,
     timing,
@@ -75,6 +76,7 @@ class Finder:
 FINDERS = (
     Finder(misread.root_misread, Where.WHOLE),
     Finder(misread.read_otherwise, Where.WHOLE),
+    Finder(scaled.scaled_curves, Where.NOWHERE),
     Finder(reverse.reversed_in_time, Where.NOWHERE),
     Finder(mirrored.mirrored, Where.WHOLE),
     Finder(held.rounded, Where.WHOLE),

@@ -6,6 +6,7 @@ MISREAD = (
     "root axes swapped",
     "rotation order",
     "legs swapped",
+    "scaled curves",
     "counter-rotated",
     "rounded angles",
     "mirrored",
