@@ -715,6 +715,38 @@ def sways_late(start, rng, share):
     return Damaged(with_rows(start.file, rows), ("body out of turn",), _body(start))
 
 
+def root_keys_taken_out(start, rng, count):
+    """So many frames between two keys of the root on the line between them, or all as the first."""
+    rows, first = start.file.rows.copy(), int(rng.integers(1, start.frames - count - 1))
+    at = list(columns(start.file, _root(start), "position").values())
+    at += list(columns(start.file, _root(start)).values())
+    last, share = first + count + 1, np.linspace(0.0, 1.0, count + 2)[:, None]
+    line = (1.0 - share) * rows[first, at] + share * rows[last, at]
+    rows[first : last + 1, at] = np.round(line, 6)
+    if rng.integers(2):
+        rows[first:last, at] = rows[first, at]
+    return Damaged(
+        with_rows(start.file, rows), ("root keys missing",), (_root(start),), (first + 1, last + 1)
+    )
+
+
+def leg_layer(start, rng, share):
+    """All rotations of one leg have a share of their size, as in a layer of that weight."""
+    rows, limb = start.file.rows.copy(), LIMBS[int(rng.integers(4))]
+    for name in start.map.limbs[limb].joints:
+        rows[:, list(columns(start.file, name).values())] *= share
+    return Damaged(with_rows(start.file, rows), ("scaled curves",), (limb,))
+
+
+def layer_of_all(start, rng, share):
+    """All rotations have a share of their size; the root's path keeps its own."""
+    del rng
+    rows = start.file.rows.copy()
+    for name in start.file.joint_names:
+        rows[:, list(columns(start.file, name).values())] *= share
+    return Damaged(with_rows(start.file, rows), ("scaled curves",), ("all joints",))
+
+
 def held_at_the_end(start, rng):
     """The clip stands still for its last five frames."""
     del rng
@@ -741,6 +773,9 @@ SIZED = {
     "every pose held": (held_frames, "frames", (2, 4)),
     "root goes too far": (root_too_fast, "times", (1.05, 1.1, 1.2, 1.5)),
     "foot held up": (foot_held_up, "% of the hip height", (5, 10, 15)),
+    "root keys taken out": (root_keys_taken_out, "frames", (2, 3, 4, 6)),
+    "layer of a leg": (leg_layer, "of its weight", (0.75, 0.5, 0.25)),
+    "layer of all": (layer_of_all, "of its weight", (0.75, 0.5, 0.25)),
     "sway runs late": (sways_late, "of a stride", (0.1, 0.15, 0.25)),
     "frames pasted twice": (frames_pasted_twice, "", ()),
     "two axes of the root swapped": (axes_swapped, "", ()),
@@ -795,6 +830,8 @@ UNLISTED = {
     "root at zero for a frame": root_zero_for_a_frame,
     "root aside for a moment": root_aside,
     "root sinks": root_sinks,
+    "layer of a leg at half": lambda start, rng: leg_layer(start, rng, 0.5),
+    "root keys taken out": lambda start, rng: root_keys_taken_out(start, rng, 8),
     "root rolled aside": root_leans,
     "root turned aside": root_turned,
     "rest pose for a frame": rest_pose_flash,

@@ -17,9 +17,11 @@ from gaitgen.check.check import check
 from gaitgen.check.limits import RUN, load_limits, set_names
 from gaitgen.check.look import see
 from gaitgen.check.tracked import load_motion, place
+from gaitgen.check.whose import whose
 from gaitgen.commands.check_file import check_file
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS, gait_names
 from gaitgen.motion.measure import measure_feet, planted
 from gaitgen.numerics.rotations import matrix_from_quaternion, quaternion_from_matrix
@@ -241,3 +243,30 @@ def test_turns_that_come_again_half_a_stride_later_are_no_jitter(tmp_path):
         path.write_bytes(bvh.encode(replace(clip, rotations=turns), FileSpace()))
         found += "jitter" in {each.kind for each in check_file(path, animal="dog").findings}
     assert found == 4
+
+
+@pytest.mark.parametrize(
+    ("animal", "gait", "frames", "joint", "degrees"),
+    [
+        ("cow", "walk", 36, "head", 3.0),
+        ("dog", "walk", 20, "head", 2.0),
+        ("red_deer", "walk", 28, "neck_2", 2.0),
+        ("donkey", "walk", 40, "jaw", 3.0),
+        ("riding_horse", "walk", 44, "thorax_1", 1.5),
+        ("draft_horse", "trot", 18, "head", 3.0),
+    ],
+)
+def test_what_turns_about_in_every_frame_is_jitter_though_it_comes_again(
+    animal, gait, frames, joint, degrees
+):
+    """Half a stride of even frames later an alternation has the same sign, as quick turns have."""
+    clip = make_cycle(Request(animal=animal, gait=gait, frames=frames))
+    file = read_bvh(bvh.encode(clip, FileSpace()), "a.bvh")
+    known = whose(file, "a.bvh", animal)
+    rows = file.rows.copy()
+    rows[1:-1, columns(file, joint)["X"]] += degrees * (-1.0) ** np.arange(1, len(rows) - 1)
+    motion = place(replace(file, rows=rows), known.map, "a.bvh")
+    found = check(see(motion, known.limits))
+    assert (found[0].kind, found[0].limb) == ("jitter", joint)
+    assert found[0].amount > 0.8 * degrees
+    assert not [each for each in found if each.kind == "no stance"]

@@ -9,8 +9,8 @@ from damage import base, seen_again
 from damage_by_strangers import SIZED, start_of
 from damage_habits import HABITS
 
-from gaitgen.check.cause_rules import KINDS
 from gaitgen.check.check import check
+from gaitgen.check.kinds import KINDS
 
 TABLE = Path(__file__).parent / "bench" / "smallest_found.txt"
 ON_HORSES = (("riding_horse", 32, False), ("pony", 36, True))

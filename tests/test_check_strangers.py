@@ -12,15 +12,18 @@ from damage_by_strangers import (
     LISTED,
     SIZED,
     UNLISTED,
+    layer_of_all,
+    leg_layer,
     noise_on_a_leg_joint,
+    root_keys_taken_out,
     rounded_angles,
     smoothed_too_much,
     start_of,
 )
 from damage_habits import HABITS
 
-from gaitgen.check.cause_rules import KINDS
 from gaitgen.check.check import check
+from gaitgen.check.kinds import KINDS
 from gaitgen.check.look import see
 from gaitgen.check.meant import Meant
 from gaitgen.check.tracked import place
@@ -251,6 +254,35 @@ def test_noise_of_a_small_animals_root_is_noise():
     seen = seen_again(start, with_rows(start.file, rows))
     assert 1000.0 * seen.noise.root_m == pytest.approx(0.15, rel=0.6)
     assert check(seen) == []
+
+
+@pytest.mark.parametrize(
+    ("which", "count"),
+    [
+        (("cow", "walk", 36), 14),
+        (("dog", "trot", 20), 6),
+        (("cat", "walk", 24), 8),
+        (("brown_bear", "walk", 40), 5),
+    ],
+)
+def test_a_root_whose_keys_are_missing_is_one_finding_and_feet_are_listed_under_it(which, count):
+    start = start_of(*which)
+    for seed in range(4):  # on a line, and held
+        damaged = root_keys_taken_out(start, np.random.default_rng(seed), count)
+        found = check(seen_again(start, damaged.file))
+        assert is_named_first(damaged, found, 1), seed
+        assert [each.kind for each in found] == ["root keys missing"], seed
+
+
+@pytest.mark.parametrize("which", [("cow", "walk", 28), ("dog", "walk", 24), ("red_deer", "trot", 20)])
+@pytest.mark.parametrize("share", [0.5, 0.75])
+def test_a_layer_at_part_of_its_weight_is_named_with_its_leg(which, share):
+    start = start_of(*which)
+    damages = [leg_layer(start, np.random.default_rng(seed), share) for seed in range(3)]
+    for damaged in (*damages, layer_of_all(start, None, share)):
+        found = check(seen_again(start, damaged.file))
+        assert is_named_first(damaged, found, 1), damaged.limbs
+        assert found[0].amount == pytest.approx(100.0 * share), damaged.limbs
 
 
 # Kinds that no way to damage a clip makes; each has a test of its own.

@@ -1,4 +1,4 @@
-"""Kinds of findings in the order of mending, and which of them explains which."""
+"""Which finding explains which."""
 
 from __future__ import annotations
 
@@ -7,75 +7,28 @@ from collections.abc import Sequence
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.findings.opposite import below
+from gaitgen.check.kinds import (
+    BODY,
+    CRAFT,
+    FILE,
+    FOOT,
+    GAIT,
+    GROUND,
+    JOINT,
+    LEG,
+    MISREAD,
+    POPS,
+    RIG,
+    ROOT,
+    SHAKE,
+    SHUDDERS,
+    TRUNK,
+)
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
-# Kinds in the order in which they are mended: what stands first may be why what stands later is there.
-MISREAD = (
-    "root in another unit",
-    "root axes swapped",
-    "rotation order",
-    "legs swapped",
-    "counter-rotated",
-    "rounded angles",
-    "mirrored",
-    "reversed in time",
-)
-FILE = (
-    "on twos",
-    "on threes",
-    "on fours",
-    "flipped rotation",
-    "frames swapped",
-    "frames missing",
-    "repeated frame",
-    "stuck",
-    "frozen",
-)
-RIG = ("bone unlike other side",)
-SHAKE = ("jitter",)
-GROUND = ("body above the ground", "body under the ground")
-BODY = ("crabbing", "body leans", "hips out of turn", "body out of turn", "body moves over planted feet")
-JOINT = ("rotation jump", "loop not closing", "pop", "speed jumps at the loop")
-POPS = ("pop", "speed jumps at the loop")
-UNSEEN = ("no whole stride", "no stance")  # what keeps a gait from being seen
-GAIT = (
-    *UNSEEN,
-    "contact off plan",
-    "stance off plan",
-    "contact order",
-    "lag",
-    "asymmetry",
-    "duty factor",
-)
-TRUNK = (
-    "hips and chest not opposing",
-    "spine bending too much",
-    "head with the wrong end",
-    "impossible support force",
-    "root drift",
-    "tail does not trail",
-)
-FOOT = ("slide", "drift", "slip", "sole under ground", "sole floating")
-LEG = (
-    "unlike other side",
-    "swing unlike other side",
-    "foreleg bending",
-    "leg locking",
-    "stifle and hock parting",
-    "joint out of range",
-)
-CRAFT = (
-    "leg gives under weight",
-    "joint locked at lift-off",
-    "foot cocks up",
-    "joint turns back too often",
-    "head on rails",
-)
-KINDS = frozenset((*MISREAD, *FILE, *RIG, *SHAKE, *GROUND, *JOINT, *BODY, *GAIT, *TRUNK, *FOOT, *LEG, *CRAFT))
-HABITS = frozenset({*FOOT, *LEG, *CRAFT} - {"unlike other side"})
 NEAR = 2  # frames
-SHUDDERS, TO_AND_FRO = "joint turns back too often", 2.0  # turns over its limit: it is no curve with a dent
+TO_AND_FRO = 2.0  # turns over its limit: it is no curve with a dent
 POP_OVER = 8.0  # deviations of its joint's jitter
 
 
@@ -148,8 +101,16 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 def _misread_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let what is read the wrong way explain all the rest, but for what stands still or is flipped."""
-    del seen, a
+    if a.limb in LIMBS and b.kind not in GAIT:  # one leg, which takes no other along
+        return b.limb in {a.limb, *seen.motion.map.limbs[a.limb].joints}
     return b.kind not in {"frozen", "flipped rotation", *RIG}
+
+
+def _root_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a root without keys take feet and legs along, and jump where its keys begin again."""
+    if b.kind in {*JOINT, "frames missing"}:
+        return b.limb in {a.limb, "whole body"} and near(seen, a, b)
+    return b.kind in {*FOOT, *LEG, *CRAFT, *BODY, *GROUND, *GAIT, *TRUNK} and b.kind != "tail does not trail"
 
 
 def _rig_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -193,6 +154,8 @@ def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """
     if b.kind in POPS and a.limb == b.limb and a.unit == b.unit and b.amount > POP_OVER * a.amount:
         return False
+    if b.kind == "no stance":  # no foot keeps its place on a joint that shakes
+        return b.limb in _limbs_under(seen, a)
     if b.kind not in {*SHAKE, *BODY, *JOINT, *FOOT, *LEG, *CRAFT, "impossible support force"}:
         return False
     everywhere = len(_limbs_under(seen, a)) == 4
@@ -234,6 +197,8 @@ def misses_a_foot(seen: Seen, finding: Finding, found: Sequence[Finding]) -> boo
     if finding.kind != "no stance" or finding.limb not in LIMBS:
         return False
     own = {finding.limb, "all joints", *seen.motion.map.limbs[finding.limb].joints}
+    if any(other.kind in SHAKE and finding.limb in _limbs_under(seen, other) for other in found):
+        return False
     return not any(other.kind in {*SHAKE, *POPS} and other.limb in own for other in found)
 
 
@@ -286,6 +251,7 @@ RULES = (
     (MISREAD, _misread_rule),
     (("frozen",), _frozen_rule),
     (RIG, _rig_rule),
+    (ROOT, _root_rule),
     (FILE, _frames_rule),
     (SHAKE, _shake_rule),
     (GROUND, _ground_rule),

@@ -5,7 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from gaitgen.check.cause_rules import (
+from gaitgen.check.cause_rules import RULES, is_shudder, joint_rule, misses_a_foot, near
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.feet import is_far_off
+from gaitgen.check.findings.mates import WHOLE, Odd, odd_joint, off_ground_m, roughness, unlike_deg
+from gaitgen.check.kinds import (
     BODY,
     CRAFT,
     FILE,
@@ -17,18 +21,11 @@ from gaitgen.check.cause_rules import (
     MISREAD,
     POPS,
     RIG,
-    RULES,
+    ROOT,
     SHAKE,
     TRUNK,
     UNSEEN,
-    is_shudder,
-    joint_rule,
-    misses_a_foot,
-    near,
 )
-from gaitgen.check.finding import Finding
-from gaitgen.check.findings.feet import is_far_off
-from gaitgen.check.findings.mates import WHOLE, Odd, odd_joint, off_ground_m, roughness, unlike_deg
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
@@ -42,11 +39,11 @@ SHORT = 2  # rows: a joint that is off for so few pops, and is no worse than tha
 _LEVELS = {
     kind: level
     for level, kinds in enumerate(
-        (MISREAD, FILE, RIG, SHAKE, JOINT, BODY, GROUND, GAIT, TRUNK, (), FOOT, LEG, (), CRAFT)
+        (MISREAD, ROOT, FILE, RIG, SHAKE, JOINT, BODY, GROUND, GAIT, TRUNK, (), FOOT, LEG, (), CRAFT)
     )
     for kind in kinds
 }
-_AT_FAULT, _MOVED_BY_LEG = 9, 12
+_AT_FAULT, _MOVED_BY_LEG = 10, 13
 
 
 @dataclass(frozen=True, eq=False)

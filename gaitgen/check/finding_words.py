@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from gaitgen.check.cause_rules import HABITS
 from gaitgen.check.finding import Finding
+from gaitgen.check.kinds import HABITS
 
 MOST_PLACES, MOST_DECIMALS = 6, 6
 

@@ -97,9 +97,26 @@ def in_another_order(body: Body, order: str, *, is_renamed: bool) -> Array | Non
     at = np.array([columns[joint] for joint in joints])
     if not is_renamed:
         at = at[:, [own_order.index(letter) for letter in order]]
-    made = matrix_from_euler(np.radians(file.rows[:, at]), order)
+    return _with_angles(body, joints, matrix_from_euler(np.radians(file.rows[:, at]), order))
+
+
+def scaled(body: Body, joints: list[int], times: float) -> Array:
+    """Return turns (frames, joints, 3, 3) with all angles of some joints so many times as large."""
+    file, turns = body.motion.file, body.turns.copy()
+    columns = channel_columns(file, "rotation")
+    for joint in joints:
+        if not columns[joint]:
+            continue
+        angles = np.radians(times * file.rows[:, columns[joint]])
+        made = matrix_from_euler(angles, rotation_letters(file, joint))
+        turns[:, joint] = _with_angles(body, [joint], made[:, None])[:, joint]
+    return turns
+
+
+def _with_angles(body: Body, joints: list[int], made: Array) -> Array:
+    """Return turns in which some joints have other rotations (frames, joints, 3, 3) in the file."""
     # What turns a joint's rotation in the file into its turn from standing is the same in every frame.
-    world = axes_of(body.motion.map) @ placed(file)[1][0, joints]
+    world = axes_of(body.motion.map) @ placed(body.motion.file)[1][0, joints]
     stands = np.swapaxes(body.motion.changes[0, joints], -1, -2) @ world  # (joints, 3, 3)
     turns = body.turns.copy()
     by = np.swapaxes(body.motion.local[:, joints], -1, -2) @ made

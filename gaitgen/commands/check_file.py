@@ -7,10 +7,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gaitgen.check.cause_rules import KINDS
 from gaitgen.check.check import check
 from gaitgen.check.facts import facts
 from gaitgen.check.finding import Finding
+from gaitgen.check.kinds import KINDS
 from gaitgen.check.limits import with_changes
 from gaitgen.check.look import see
 from gaitgen.check.meant import Meant, parse_meant

@@ -10,7 +10,7 @@ from gaitgen.animal.library import load_animal
 from gaitgen.animal.toml_table import parse
 from gaitgen.batch.plan import parse_frames, parse_style
 from gaitgen.batch.table import read_table
-from gaitgen.check.cause_rules import KINDS as FINDINGS
+from gaitgen.check.kinds import KINDS as FINDINGS
 from gaitgen.check.limits import load_limits
 from gaitgen.check.meant import parse_meant
 from gaitgen.commands.terminal import say

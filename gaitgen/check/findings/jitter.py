@@ -29,7 +29,12 @@ LEAST_UNKNOWN = 40  # frames of a clip without a gait, from which single joints 
 QUARTER_SPREAD = 3.138  # lower quartile of the size of a normal deviate to its standard deviation
 EVERYWHERE = 0.6  # of the moving channels
 MOVES_DEG = 1e-3
+SMOOTH = "smooth the curves, or key them anew: they go to and fro from frame to frame"
 AGAIN = 0.25  # of what looks like noise: where halves of a stride differ by less, it comes again and is none
+# What turns about in every frame is no motion, be it that it comes again: it has one sign in nearly all rows
+# of its sixth difference, taken with the signs of the rows in turn. In no gait of 18 frames or more of the
+# animals here that is over 0.25 degrees.
+TURNS_ABOUT, LEAST_OF_ROWS, LEAST_TURNS = 6, 0.1, 18
 # A joint alone shakes by so many times the limit, and times its mate and the rest of the clip: a few sharp
 # turns look like noise, and so do they all in a noisy clip.
 ALONE, OVER_REST = 2.0, 3.0
@@ -41,11 +46,11 @@ ALONE_OF_BODY, CHANGES_OF_BODY, SPREAD_OF_BODY, NEARLY_ALL = 1.5, 0.62, 2.6, 0.9
 def jitter(seen: Seen) -> list[Finding]:
     """Find jitter of all joints, of single ones, and of the root.
 
-    Not in a stride of few frames, whose quick turns go to and fro as noise does.
+    In a stride of few frames, whose quick turns go to and fro as noise does, only what turns about in each.
     """
     least = LEAST_STRIDE if seen.gait is None or seen.gait.walks else LEAST_STRIDE_OF_A_RUN
     if (seen.gait is not None or seen.usual_period) and seen.period < least:
-        return []
+        return _turning_about(seen) if seen.period >= LEAST_TURNS else []
     return _of_joints(seen) + _of_root(seen)
 
 
@@ -65,11 +70,17 @@ def is_everywhere(found: Sequence[Finding]) -> bool:
     return any(finding.kind == "jitter" and finding.limb == "all joints" for finding in found)
 
 
+def _channels(seen: Seen) -> tuple[Array, npt.NDArray[np.int64]]:
+    """Return the rotation channels without turns of 360 degrees, (frames, channels), and whose each is."""
+    columns = channel_columns(seen.motion.file, "rotation")
+    joints = np.repeat(np.arange(len(columns)), [len(own) for own in columns])
+    values = seen.motion.file.rows[:, [k for own in columns for k in own]]
+    return np.degrees(np.unwrap(np.radians(values), axis=0)), joints
+
+
 def _of_joints(seen: Seen) -> list[Finding]:
     file = seen.motion.file
-    columns = channel_columns(file, "rotation")
-    joints = np.repeat(np.arange(len(columns)), [len(own) for own in columns])
-    values = np.degrees(np.unwrap(np.radians(file.rows[:, [k for own in columns for k in own]]), axis=0))
+    values, joints = _channels(seen)
     if seen.loop.repeats_first:
         over = values[-1] - values[0]
     else:
@@ -79,14 +90,15 @@ def _of_joints(seen: Seen) -> list[Finding]:
     most = _between_strides(seen, values)
     halves = _between_halves(seen)[joints]
     most = np.where(halves < AGAIN * size, np.minimum(most, halves), most)
+    about = every_frame(values)
     found, size = np.minimum(found, most), np.minimum(size, most)
-    noise, restless = np.zeros(len(columns)), np.zeros(len(columns))
+    found, size = np.maximum(found, about), np.maximum(size, about)
+    noise, restless = np.zeros(len(file.joint_names)), np.zeros(len(file.joint_names))
     np.maximum.at(noise, joints, found)
     np.maximum.at(restless, joints, size)
     every = found[np.ptp(values, axis=0) > MOVES_DEG]
     limit = seen.limits["jitter"].top
-    frames = (0, seen.motion.frames - 1)
-    do = "smooth the curves, or key them anew: they go to and fro from frame to frame"
+    frames, do = (0, seen.motion.frames - 1), SMOOTH
     if every.size and (every > limit / 2.0).mean() > EVERYWHERE:
         typical = float(np.median(every[every > 0.0]))
         return seen.finding("jitter", "all joints", frames, typical, do)
@@ -96,6 +108,7 @@ def _of_joints(seen: Seen) -> list[Finding]:
     if seen.noise.angle_deg > 0.0:  # what turns sharply cannot be told from what is noisy
         shaky[[joint for limb in LIMBS for joint in seen.motion.limb_joints(limb)]] = False
         shaky &= noise > OVER_REST * seen.noise.angle_deg
+    shaky |= _is_turning(seen, about, joints)
     for limb in LIMBS:
         own = seen.motion.limb_joints(limb)
         others = [joint for joint in np.flatnonzero(shaky) if joint not in own]
@@ -103,10 +116,29 @@ def _of_joints(seen: Seen) -> list[Finding]:
             return seen.finding("jitter", limb, frames, float(noise[own].max()), do)
     alone: list[Finding] = []
     if seen.gait is None and seen.shot is None and len(values) < LEAST_UNKNOWN:
-        return []  # nobody knows what a joint does in other strides, and quick turns go to and fro
+        return _turning_about(seen)  # nobody knows other strides, and quick turns go to and fro
     for joint in np.flatnonzero(shaky).tolist():
         alone += seen.finding("jitter", file.joint_names[joint], frames, float(noise[joint]), do)
     return alone
+
+
+def _turning_about(seen: Seen) -> list[Finding]:
+    """Find joints that turn about in every frame."""
+    values, joints = _channels(seen)
+    about = every_frame(values)
+    found: list[Finding] = []
+    for joint in np.flatnonzero(_is_turning(seen, about, joints)).tolist():
+        name, size = seen.motion.file.joint_names[joint], float(about[joints == joint].max())
+        found += seen.finding("jitter", name, (0, seen.motion.frames - 1), size, SMOOTH)
+    return found
+
+
+def _is_turning(seen: Seen, about: Array, joints: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
+    """Tell which joints, (joints,), have a channel (channels,) [degrees] that turns about in every frame."""
+    size = np.zeros(len(seen.motion.file.joint_names))
+    np.maximum.at(size, joints, about)
+    over = max(ALONE * seen.limits["jitter"].top, OVER_REST * seen.noise.angle_deg)
+    return size > over
 
 
 def _of_body(
@@ -248,3 +280,17 @@ def alternating(
     least = np.min(sizes, axis=0)
     is_noise = (changing > changes) & (np.max(sizes, axis=0) < spread_over * least)
     return np.where(is_noise, least, 0.0), least
+
+
+def every_frame(values: Array) -> Array:
+    """Return by how much curves (frames, curves) turn about in nearly every frame, (curves,); else 0.
+
+    That is the top of what can be sampled, half the frame rate, all along the clip, in one phase. Turns of a
+    leg or a nod, however quick, last a few frames, and noise changes its phase.
+    """
+    if len(values) <= LEAST_TURNS:
+        return np.zeros(values.shape[1])
+    high = np.diff(values, n=TURNS_ABOUT, axis=0) / 2.0**TURNS_ABOUT
+    high[1::2] *= -1.0
+    high *= np.sign(np.median(high, axis=0))
+    return np.maximum(np.quantile(high, LEAST_OF_ROWS, axis=0), 0.0)

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.cause_rules import CRAFT, FILE, GROUND, MISREAD, RIG, SHAKE
 from gaitgen.check.finders import Find, Where, made
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings import jitter
@@ -21,6 +20,7 @@ from gaitgen.check.findings.sharp_turns import (
     mates_of,
     off_line_deg,
 )
+from gaitgen.check.kinds import CRAFT, FILE, GROUND, MISREAD, RIG, SHAKE
 from gaitgen.check.seen import STANDS_OUT, Part, Seen
 from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS
 
