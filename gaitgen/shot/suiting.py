@@ -77,7 +77,8 @@ def _best(before: Cycle | None, after: Cycle | None, frame_rate_hz: float, first
 def _is_calm(section: Section) -> bool:
     """Tell whether legs reach their feet in a section, and do not snap."""
     try:
-        made = make_shot(Shot(_between_stands(section), section.frame_rate_hz))
+        with np.errstate(invalid="ignore"):
+            made = make_shot(Shot(_between_stands(section), section.frame_rate_hz))
     except GaitgenError:
         return False
     return all(notice.topic != SNAP for notice in made.clip.notices)
@@ -89,6 +90,13 @@ def _between_stands(section: Section) -> tuple[Item, ...]:
 
 
 def _farther(section: Section) -> float:
+    """Tell how much farther it goes, or infinity where ends go farther apart than a trunk is long."""
+    with np.errstate(invalid="ignore"):
+        found = _farther_of_hip(section)
+    return found if np.isfinite(found) else float("inf")
+
+
+def _farther_of_hip(section: Section) -> float:
     """Tell how much farther an end of the body goes down and up than in its cycles, of the hip height."""
     way = Path((0.0, 0.0), 0.0, STRAIGHT)
     timeline = lay_timeline(_between_stands(section), section.frame_rate_hz, way, FLAT)
