@@ -22,7 +22,7 @@ FOLD_SHARE = 0.09
 BEND_SHARE = 0.04
 # As shares of the height of a figure: a far leg ends so far before what lies over it, so that the two do not
 # touch; what is thinner is no leg but a line; and a piece of no more than the square of this is a crumb.
-GAP_SHARE, THIN_SHARE, CRUMB_SHARE = 0.011, 0.008, 0.035
+GAP_SHARE, THIN_SHARE, CRUMB_SHARE = 0.011, 0.01, 0.035
 # How round a torso ends where what stands out on the far side is cut off.
 ROUND_SHARE = 0.04
 # What looks out of a far thigh or shoulder without the leg below it is trunk up to the square of this.
