@@ -25,6 +25,7 @@ from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.record import EDIT, read_record
 from gaitgen.motion.measure import bone_lengths_m, found_feet, loop_gap, measure_feet, slip_m
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix
+from gaitgen.reading.strides import Unlike, even_stride
 
 HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
 LENGTHS = [16, 24, 32, 48]
@@ -314,6 +315,15 @@ def test_which_of_several_strides_is_meant_is_not_guessed(strides, edited, told,
     assert told in said
     assert said.count("\n") == 1
     assert [each.name for each in tmp_path.iterdir()] == ["hero.bvh"]
+
+
+def test_the_stride_that_is_proposed_goes_on_and_ends_as_it_began():
+    """Of a clip that sets off in its first stride, comes to a stand in its third and stands in its fourth."""
+    clip = make_cycle(Request(frames=24, strides=4))
+    rotations = clip.rotations.copy()
+    rotations[:4], rotations[60:] = rotations[4], rotations[60]
+    asked = Unlike(24, 4, np.ones(clip.frames, dtype=np.bool_))
+    assert even_stride(replace(clip, rotations=rotations), asked) == 1
 
 
 def test_a_last_frame_that_alone_was_changed_is_told(tmp_path):

@@ -44,6 +44,8 @@ class Wanted:
         The style of the new clip; the refined one is plain or in the same.
     proportions
         What to change in the animal.
+    may_have
+        Ready-made styles that the refined clip may be in, where nothing is said about the style.
     """
 
     frames: int | None = None
@@ -54,6 +56,7 @@ class Wanted:
     named_style: str | None = None
     legs: str | None = None
     proportions: Proportions = field(default_factory=Proportions)
+    may_have: str | None = None
 
     @property
     def has_style(self) -> bool:
@@ -67,8 +70,10 @@ class Wanted:
         return replace(request, style=self.style, named_style=self.named_style, legs=self.legs)
 
     def may_be(self, animal: str | Animal) -> tuple[Request, ...]:
-        """Say in which styles the refined clip may be: plain, or in that of the new one."""
+        """Say in which styles the refined clip may be: plain, in that of the new one, or as its name says."""
         plain = Request(animal=animal)
+        if self.may_have is not None and not self.has_style:
+            return plain, replace(plain, named_style=self.may_have)
         return (plain, self.styled(plain)) if self.has_style else (plain,)
 
 

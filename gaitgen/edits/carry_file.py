@@ -19,6 +19,7 @@ from gaitgen.edits.carry_rig_file import edit_on, is_on, raised_on, refined_on, 
 from gaitgen.edits.difference import Edit, difference, planted_m, refuse_other_length
 from gaitgen.edits.moved_steps import with_moved_legs, with_moved_steps
 from gaitgen.edits.moves import Moves
+from gaitgen.edits.named_style import style_in_name
 from gaitgen.edits.on_ground import on_ground
 from gaitgen.edits.original import Maker, Started, animal_of, retimed, started_from
 from gaitgen.edits.phase import timing_of
@@ -69,6 +70,7 @@ def carry_file(
     GaitgenError
         If a file cannot be read, or the edit cannot be carried there; one line.
     """
+    wanted = replace(wanted, may_have=style_in_name(path if original is None else original))
     to = _rig_of(wanted)
     if map_path is not None:
         return _from_rig(path, load_rig(str(map_path)), to, wanted, original)
@@ -241,6 +243,8 @@ def _started(request: Request, speed_m_s: float, wanted: Wanted) -> Notice:
     how = "with the contacts found in it" if request.contacts else f"at {speed_m_s:.2f} m/s"
     if wanted.has_style:
         how += " in that style" if wanted.styled(request) == request else " without a style"
+    elif request.named_style is not None:
+        how += f" in the style {request.named_style}, which its name tells and the new clip has too"
     text = (
         f"changed by hand is what differs from the {request.gait} of {request.frames} frames that gaitgen "
         f"makes {how}; name the clip that it started from with --from if that was another."
