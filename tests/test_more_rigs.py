@@ -125,19 +125,13 @@ def test_nearly_all_of_these_can_be_made(clip):
                 clip(name, gait, frames)
             except RigError:
                 refused += 1
-    assert refused <= 2  # of thirty; in one a bear would throw a leg over its back
+    assert refused <= 1  # of thirty; the last is a canter of 16 frames, where 8 are usual
 
 
-@pytest.mark.parametrize(
-    ("name", "gait", "frames", "said"),
-    [
-        ("sole", "gallop", 10, "a foot is down for a frame; give more frames a second, or another length"),
-        ("lagarto", "canter", 16, r"give another length or speed \(its usual length is 8 frames\)"),
-    ],
-)
-def test_what_no_leg_can_do_is_refused_with_what_to_do(name, gait, frames, said, clip):
-    with pytest.raises(RigError, match=rf"a {gait} of {frames} frames.*more than the legs of {name}.*{said}"):
-        clip(name, gait, frames)
+def test_what_no_leg_can_do_is_refused_with_what_to_do(clip):
+    said = r"a canter of 16 frames.*more than the legs of lagarto.*\(its usual length is 8 frames\)"
+    with pytest.raises(RigError, match=said):
+        clip("lagarto", "canter", 16)
 
 
 @pytest.mark.sample(3)

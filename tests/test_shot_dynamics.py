@@ -50,6 +50,7 @@ NOT_MET = {
     ("riding_horse walk trot", "along the ground, worst"): 0.738,
     ("riding_horse trot canter", "upward, mean"): 0.111,
     ("riding_horse trot canter", "upward, worst"): 0.346,
+    ("dog canter trot", "upward, mean"): 0.125,
     ("dog trot halt", "upward, mean"): 0.094,
     ("dog trot halt", "upward, worst"): 0.445,
     ("dog trot halt", "along the ground, worst"): 0.770,

@@ -320,16 +320,16 @@ def test_the_reader_of_meshes_keeps_its_trouble_to_itself(tmp_path):
 
 
 def test_legs_that_snap_on_stairs_are_said(tmp_path):
-    """A goat on stairs of 15 cm lifts its feet over them in a frame or two."""
+    """A goat on stairs of 18 cm lifts its feet over them in a frame or two."""
     text = 'animal = "goat"\n[[passage]]\ngait = "walk"\nstrides = 4\n[ground]\nsteps = '
     said = {}
-    for rise in (0.02, 0.15):
+    for rise in (0.02, 0.18):
         path = tmp_path / "stairs.toml"
         path.write_text(f"{text}[[2.0, {rise}], [2.6, {rise}], [3.2, {rise}]]\n", encoding="utf-8")
         said[rise] = [n.text for n in make_shot(shot_of(read_shot(path))).clip.notices if n.topic == "snap"]
     assert not said[0.02]
-    assert len(said[0.15]) == 1
-    assert "radius_R" in said[0.15][0]
+    assert len(said[0.18]) == 1
+    assert "radius_R" in said[0.18][0]
 
 
 def test_legs_that_miss_by_more_than_a_trunk_is_long_are_no_riddle(tmp_path):
