@@ -186,7 +186,7 @@ FAULTS = {
         changed(6, "JOINT my chest OFFSET 0 0 0").replace(
             b"\n\t{\n\t\tOFFSET 0.000000 10", b"\n\t\tOFFSET 0.000000 10"
         ),
-        "open joint 'my chest OFFSET 0 0 0' with a brace",
+        "line 7: found 'OFFSET' instead of '{'; open joint 'my chest OFFSET 0 0 0' with a brace",
     ),
     "twice": (
         changed(10, "JOINT pelvis"),

@@ -170,7 +170,7 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
     if brief and not gait.walks:
         text = (
             f"{', '.join(brief)} {'is' if len(brief) == 1 else 'are'} down for one frame, which shows no "
-            "weight they bear; more frames a second show more."
+            "weight on them; more frames a second show more."
         )
         notices.append(Notice("stance", text))
     if request.style.bounce != 1.0 and not gait.walks:
