@@ -15,6 +15,14 @@ from gaitgen.gait.style import Style
 from gaitgen.rigs.command import cycle_on_rig, fit
 
 
+def has_styles(plan, clip, name):
+    """Whether a style has its effect on a rig: nod and lift by 1.4 nod and lift that much more."""
+    plain, nods, lifts = clip(name), clip(name, nod=1.4), clip(name, lift=1.4)
+    return 1.3 <= nod_rad(plan, nods) / nod_rad(plan, plain) <= 1.5 and (
+        lift_m(plan, lifts) / lift_m(plan, plain) > 1.3
+    )
+
+
 def charts(folder, plans):
     """Of each plan's name: the path of its map, fitted once and in its own unit, and what was found."""
 

@@ -102,7 +102,7 @@ def test_nothing_of_a_far_leg_is_a_crumb_or_lies_apart_from_the_figure(animal):
             assert (piece & near).any(), row
 
 
-CUT = {"greyhound": "28 dots of 500 where its thigh passes behind the belly, 25 are let through"}
+CUT = {"greyhound": "28 dots of 500 in a row of its frame 8, 25 are let through"}
 
 
 @pytest.mark.parametrize(

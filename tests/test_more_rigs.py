@@ -18,7 +18,7 @@ WITHOUT_NECK = ("maszyna",)
 FOUND = {
     "lagarto": {"joint out of range"},  # by a degree: upper bones that sprawl are stood straight up
     "pattes": {"head on rails"},  # a cat's head, held still, on a body that goes 25 mm from side to side
-    "horn": {"flipped rotation"},  # at a trot a toe joint of its hind foot passes the pole of its axes
+    "horn": {"flipped rotation"},  # at a trot a joint of its left hind leg (b3_a) swings by 150 degrees
     "skraaning": {"flipped rotation"},  # its shoulder blades stand at the pole of their own axes
 }
 TURNS = {  # what the joints of a left limb are, where that is hard to see
