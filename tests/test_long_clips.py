@@ -13,6 +13,7 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import MOST_PLACES
 
 ROOT = Path(__file__).resolve().parent.parent
+STATUS = Path("/proc/self/status")
 CLIP = make_cycle(Request())
 LONGEST = MOST_PLACES // len(CLIP.animal.joint_names)
 COMMANDS = [
@@ -28,8 +29,11 @@ import resource, sys
 from gaitgen.commands import run
 code = run(sys.argv[1:])
 used = resource.getrusage(resource.RUSAGE_SELF)
-print(used.ru_maxrss, used.ru_utime + used.ru_stime, code, file=sys.stderr)
-"""
+peak = [line.split()[1] for line in open("/proc/self/status") if line.startswith("VmHWM:")]
+print(peak[0], used.ru_utime + used.ru_stime, code, file=sys.stderr)
+"""  # ru_maxrss begins with the peak of the process that starts this one, which may be larger
+
+pytestmark = pytest.mark.skipif(not STATUS.exists(), reason="the peak of memory is read from /proc")
 
 
 def repeated(frames):
