@@ -6,8 +6,9 @@ import pytest
 from gaitgen import Request, make_cycle
 from gaitgen.animal.library import animal_names
 from gaitgen.commands.check_file import check_file
-from gaitgen.course.contacts import contacts_text, parse_contacts, stretched, summarise
+from gaitgen.course.contacts import contacts_text, parse_contacts, stretched
 from gaitgen.course.cycle import cycle_steps
+from gaitgen.course.named_gait import summarise
 from gaitgen.course.path import Path
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.formats import bvh

@@ -36,7 +36,7 @@ from gaitgen import Request, animal_names, load_animal, make_cycle
 from gaitgen.body.programme import solve_programme
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
-from gaitgen.course.contacts import summarise
+from gaitgen.course.named_gait import summarise
 from gaitgen.errors import GaitgenError, ReachError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode

@@ -5,7 +5,8 @@ from gait_measures import contacts_s
 
 from gaitgen import Request, make_cycle
 from gaitgen.commands.check_file import check_file
-from gaitgen.course.contacts import nearest_gait, parse_contacts
+from gaitgen.course.contacts import parse_contacts
+from gaitgen.course.named_gait import nearest_gait
 from gaitgen.course.support import support_shares, support_summary
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode

@@ -18,7 +18,7 @@ from pages import unpacked
 from gaitgen import GaitgenError, KeyPose, Request, make_cycle
 from gaitgen.animal.proportions import Proportions
 from gaitgen.commands import run
-from gaitgen.course.contacts import summarise
+from gaitgen.course.named_gait import summarise
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
 from gaitgen.motion.kinematics import tips_m, world_frames

@@ -7,7 +7,7 @@ from gait_laws import assert_bones_and_joints_hold, assert_feet_stand_still_on_t
 from gaitgen import Request, animal_names, make_cycle
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
-from gaitgen.course.contacts import summarise
+from gaitgen.course.named_gait import summarise
 from gaitgen.errors import RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode

@@ -12,7 +12,7 @@ from gait_laws import (
 from gaitgen import Request, make_cycle
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
-from gaitgen.course.contacts import summarise
+from gaitgen.course.named_gait import summarise
 from gaitgen.errors import RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode

@@ -16,7 +16,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.batch.identity import digest
 from gaitgen.batch.plan import Variant
 from gaitgen.batch.table import Row, files_text
-from gaitgen.course.contacts import summarise
+from gaitgen.course.named_gait import summarise
 from gaitgen.errors import GaitgenError
 from gaitgen.formats import hand_off
 from gaitgen.formats.axes import FileSpace

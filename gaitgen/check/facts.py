@@ -11,7 +11,7 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.frame_rate import frame_rate_doubt
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.words import shot_facts
-from gaitgen.course.contacts import NO_NAME
+from gaitgen.course.named_gait import NO_NAME
 from gaitgen.gait.gait import LIMBS
 
 

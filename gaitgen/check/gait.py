@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course import steps
-from gaitgen.course.contacts import GaitSummary, summarise
+from gaitgen.course.named_gait import GaitSummary, summarise
 from gaitgen.course.steps import Steps
 from gaitgen.course.support import support_shares, support_summary
 from gaitgen.errors import GaitError

@@ -17,8 +17,8 @@ from gaitgen.check.shot.ground import GivenGround
 from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS, Stretch
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, wave
-from gaitgen.course.contacts import backwards_name
 from gaitgen.course.ground import Ground
+from gaitgen.course.named_gait import backwards_name
 from gaitgen.errors import RequestError
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS

@@ -14,7 +14,7 @@ from gaitgen.check.frame_rate import frame_rate_doubt
 from gaitgen.check.gait import Gait
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.words import shot_lines
-from gaitgen.course.contacts import NO_NAME
+from gaitgen.course.named_gait import NO_NAME
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
 

@@ -15,8 +15,9 @@ import numpy as np
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
-from gaitgen.course.contacts import contacts_text, near_gaits
+from gaitgen.course.contacts import contacts_text
 from gaitgen.course.cycle import CycleTiming
+from gaitgen.course.named_gait import near_gaits
 from gaitgen.edits.moves import Moves, no_moves
 from gaitgen.edits.phase import Timing
 from gaitgen.edits.retimed import found_moves

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.course.contacts import summarise
+from gaitgen.course.named_gait import summarise
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import STAND

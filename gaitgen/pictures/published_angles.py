@@ -9,8 +9,8 @@ from importlib import resources
 import numpy as np
 
 from gaitgen.animal.toml_table import Table, parse
-from gaitgen.course.contacts import nearest_gait
 from gaitgen.course.cycle import CycleTiming
+from gaitgen.course.named_gait import nearest_gait
 from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.gait.request import WALK
 from gaitgen.motion.motion import Motion

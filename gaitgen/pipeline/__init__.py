@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from gaitgen.course.contacts import nearest_gait, summarise
 from gaitgen.course.cycle import CycleTiming
+from gaitgen.course.named_gait import nearest_gait, summarise
 from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice, ReachError
 from gaitgen.gait.gait import LIMBS, load_gait

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
-from gaitgen.course.contacts import nearest_gait, parse_contacts
+from gaitgen.course.contacts import parse_contacts
+from gaitgen.course.named_gait import nearest_gait
 from gaitgen.errors import GaitError, Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
 from gaitgen.gait.leg_factors import parse_legs

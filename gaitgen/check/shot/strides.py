@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from gaitgen.check.shot.standing import Stand
 from gaitgen.course import steps
-from gaitgen.course.contacts import summarise
+from gaitgen.course.named_gait import summarise
 from gaitgen.course.steps import Steps
 from gaitgen.errors import GaitError
 from gaitgen.gait.gait import LIMBS
