@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
@@ -11,20 +10,19 @@ import numpy as np
 
 from gaitgen.animal.library import animal_names
 from gaitgen.animal.sizes import Proportions
-from gaitgen.course.contacts import contacts_text, parse_contacts, stretched
 from gaitgen.edits.as_animal import animals_edit, rig_names
-from gaitgen.edits.carried_file import LEAST_DEG, CarriedFile, Wanted
-from gaitgen.edits.carry import Carried, carry
+from gaitgen.edits.carried_file import CarriedFile, Wanted
+from gaitgen.edits.carry import carry
 from gaitgen.edits.carry_rig_file import edit_on, is_on, raised_on, refined_on, rig_maker, seam_notice
 from gaitgen.edits.difference import Edit, difference, planted_m, refuse_other_length
+from gaitgen.edits.laid_over import Laid, held_back, laid_out, started_from_notice, target_of
 from gaitgen.edits.moved_steps import with_moved_legs, with_moved_steps
-from gaitgen.edits.moves import Moves
 from gaitgen.edits.named_style import style_in_name
 from gaitgen.edits.on_ground import on_ground
 from gaitgen.edits.original import Maker, Started, animal_of, retimed, started_from
 from gaitgen.edits.phase import timing_of
 from gaitgen.edits.refined import RefinedClip, read_refined
-from gaitgen.edits.rig_edit import CarriedRig, carry_on_rig
+from gaitgen.edits.rig_edit import carry_on_rig
 from gaitgen.edits.seen import Seen, seen_in
 from gaitgen.edits.slings_along import with_slings_along
 from gaitgen.errors import Notice, RequestError
@@ -84,8 +82,8 @@ def carry_file(
     edit, moved = on_ground(found, planted_m(begun.before, stride))
     space, about = space_of(path)
     clip = refined.clip
-    target = _target(begun.started, wanted, to, in_place=clip.is_in_place, strides=clip.facts.strides)
-    laid = _laid_out(target, begun.started, make_cycle if to is None else to.animals_cycle, with_moved_steps)
+    target = target_of(begun.started, wanted, to, in_place=clip.is_in_place, strides=clip.facts.strides)
+    laid = laid_out(target, begun.started, make_cycle if to is None else to.animals_cycle, with_moved_steps)
     return _carried(path, edit, laid, wanted, to, space, (*begun.notices, *slings, *moved, *chosen, *about))
 
 
@@ -105,7 +103,9 @@ def _begun(refined: RefinedClip, wanted: Wanted, original: Path | None) -> _Begu
         names = animal.joint_names
         started = started_from(refined.seen(names), wanted.may_be(animal_of(animal)), _maker(names))
         return _Begun(
-            started, started.made, (_started(started.request, started.made.facts.speed_m_s, wanted),)
+            started,
+            started.made,
+            (started_from_notice(started.request, started.made.facts.speed_m_s, wanted),),
         )
     first = read_refined(original, _known(refined.clip))
     refuse_other_length(first.frames, refined.frames)
@@ -126,47 +126,10 @@ def _maker(names: tuple[str, ...]) -> Maker[Motion]:
     return Maker(make_cycle, look, with_moved_legs, with_moved_steps)
 
 
-@dataclass(frozen=True, eq=False)
-class _Laid:
-    """What an edit is laid over: the request, the clip, one stride of it in place, and what is to be said."""
-
-    request: Request
-    plain: Motion
-    stride: Motion
-    notices: tuple[Notice, ...]
-
-
-def _laid_out(
-    target: Request,
-    started: Started[Made],
-    make: Callable[[Request], Motion],
-    move: Callable[[Motion, Moves], tuple[Motion, Moves]],
-) -> _Laid:
-    """Make the clip that an edit is laid over, with steps moved as by hand, on whole frames."""
-    plain = stride = make(target)
-    if not target.in_place or target.strides != 1:
-        stride = make(replace(target, in_place=True, strides=1))
-    if not started.moved.any():
-        return _Laid(target, plain, stride, ())
-    frames = timing_of(stride).frames
-    asked = started.moved.in_stride(started.seen.frames, frames)
-    one, moves = move(stride, asked)
-    plain, stride = move(plain, moves)[0] if plain is not stride else one, one
-    here = moves.said() or "nothing moves"
-    if not asked.any():
-        here = f"that is less than half a frame, and {here}"
-    elif not np.array_equal(asked.by, moves.by):
-        here += ", as far as the leg reaches"
-    if moves.lowered_m > 0.0:
-        here += f", and the trunk is lowered by {1000.0 * moves.lowered_m:.0f} mm, so that it reaches"
-    text = f"{started.moved.said()} than in that clip; in the new one {here}."
-    return _Laid(target, plain, stride, (Notice("contacts", text),))
-
-
 def _carried(
     path: Path,
     edit: Edit,
-    laid: _Laid,
+    laid: Laid,
     wanted: Wanted,
     to: LoadedRig | None,
     space: FileSpace,
@@ -176,7 +139,7 @@ def _carried(
     carried = carry(edit, laid.plain, laid.stride)
     on_rig = None if to is None else to.carry(carried.clip)
     made = carried.clip if on_rig is None else on_rig.clip
-    notices = (*notices, *laid.notices, *_held_back(carried, edit), *made.notices)
+    notices = (*notices, *laid.notices, *held_back(carried, edit), *made.notices)
     return CarriedFile(path, edit, carried, laid.request, wanted, space, notices, on_rig)
 
 
@@ -202,7 +165,9 @@ def _from_rig(
     asked = tuple(replace(each, in_place=refined.is_in_place) for each in wanted.may_be(own.animal))
     if original is None:
         started = started_from(refined.seen(own.rig), asked, maker)
-        notices: tuple[Notice, ...] = (_started(started.request, started.made.clip.facts.speed_m_s, wanted),)
+        notices: tuple[Notice, ...] = (
+            started_from_notice(started.request, started.made.clip.facts.speed_m_s, wanted),
+        )
     else:
         first = refined_on(original, own.rig)
         refuse_other_length(first.frames, refined.frames)
@@ -219,11 +184,11 @@ def _from_rig(
     found, notices = replace(found, edit=edit), (*notices, *moved, *seam_notice(refined, SEAM))
     is_along = to is None and (wanted.animal is None or is_map(wanted.animal))
     goes_to = own if is_along else to
-    target = _target(started, wanted, goes_to, in_place=refined.is_in_place, strides=refined.strides)
+    target = target_of(started, wanted, goes_to, in_place=refined.is_in_place, strides=refined.strides)
     make = make_cycle if goes_to is None else goes_to.animals_cycle
     if is_along and wanted.proportions != Proportions():
         raise RequestError("a rig has its own proportions; leave out withers height and the other ones")
-    laid = _laid_out(target, started, make, with_moved_steps)
+    laid = laid_out(target, started, make, with_moved_steps)
     if not is_along:
         carried = _carried(path, animals_edit(found, before), laid, wanted, to, FileSpace(), notices)
         return replace(carried, from_names=rig_names(own.rig, own.animal))
@@ -231,84 +196,12 @@ def _from_rig(
     if laid.stride is not laid.plain:
         one = own.carry(laid.stride)
     along = carry_on_rig(found, plain, one)
-    notices = (*notices, *laid.notices, *_held_back(along, found.edit), *along.clip.notices)
+    notices = (*notices, *laid.notices, *held_back(along, found.edit), *along.clip.notices)
     return CarriedFile(path, found.told(own.rig), along, target, wanted, FileSpace(), notices, along.made)
 
 
 def _known(clip: Motion) -> str | None:
     return clip.animal.name if clip.animal.name in animal_names() else None
-
-
-def _started(request: Request, speed_m_s: float, wanted: Wanted) -> Notice:
-    how = "with the contacts found in it" if request.contacts else f"at {speed_m_s:.2f} m/s"
-    if wanted.has_style:
-        how += " in that style" if wanted.styled(request) == request else " without a style"
-    elif request.named_style is not None:
-        how += f" in the style {request.named_style}, which its name tells and the new clip has too"
-    text = (
-        f"changed by hand is what differs from the {request.gait} of {request.frames} frames that gaitgen "
-        f"makes {how}; name the clip that it started from with --from if that was another."
-    )
-    return Notice("from", text)
-
-
-def _held_back(carried: Carried | CarriedRig, edit: Edit) -> list[Notice]:
-    """Say what was held back, and what found no joint."""
-    notices = []
-    if carried.sunk_m > 0.0:
-        text = f"the trunk is lowered by {1000.0 * carried.sunk_m:.0f} mm, so that the legs reach."
-        notices.append(Notice("reach", text))
-    if carried.trunk_share < 1.0:
-        text = (
-            f"only {100 * carried.trunk_share:.0f} % of the edit of the trunk is carried; with more, the "
-            "legs do not reach."
-        )
-        notices.append(Notice("reach", text))
-    if carried.limb_share < 1.0:
-        text = (
-            f"only {100 * carried.limb_share:.0f} % of the edit of the legs is carried, for the same reason."
-        )
-        notices.append(Notice("reach", text))
-    size = np.degrees(np.linalg.norm(edit.turn_rad, axis=2).max(axis=0))
-    lost = [
-        name
-        for name, angle in zip(edit.joint_names, size, strict=True)
-        if angle >= LEAST_DEG and name not in carried.joint_names
-    ]
-    if lost:
-        some = ", ".join(lost[:3]) + (", ..." if len(lost) > 3 else "")
-        notices.append(Notice("joints", f"this animal has no {some}, so what was changed there is left out."))
-    return notices
-
-
-def _target(
-    started: Started[Made], wanted: Wanted, to: LoadedRig | None, *, in_place: bool, strides: int
-) -> Request:
-    """Say what is to be made: the request of the refined clip, with what is wanted instead."""
-    request = wanted.styled(started.request)
-    frames = wanted.frames or request.frames
-    animal = to.animal if to is not None else wanted.animal or request.animal
-    same = (frames, wanted.animal, wanted.gait) == (request.frames, None, None)
-    if wanted.proportions != Proportions() and not isinstance(animal, str):
-        raise RequestError(
-            "the animal of this clip has proportions of its own; name one with --animal to change it"
-        )
-    contacts = request.contacts if wanted.gait is None else None
-    if contacts is not None and frames and request.frames and frames != request.frames:
-        timing = stretched(parse_contacts(contacts, request.frames), frames, whole_frames=True)
-        contacts = contacts_text(timing)
-    speed = wanted.speed_m_s if wanted.speed_m_s is not None else (request.speed_m_s if same else None)
-    return replace(
-        request,
-        gait=wanted.gait or request.gait,
-        animal=animal,
-        frames=frames,
-        speed_m_s=speed,
-        contacts=contacts,
-        in_place=in_place,
-        strides=strides,
-        proportions=wanted.proportions,
-    )
 
 
 def space_of(path: Path) -> tuple[FileSpace, tuple[Notice, ...]]:

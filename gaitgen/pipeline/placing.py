@@ -11,21 +11,21 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.course.contacts import parse_contacts, refuse_stances, stretched
-from gaitgen.course.cycle import CycleTiming, cycle_steps, cycle_timing
+from gaitgen.course.cycle import CycleTiming, cycle_steps
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
 from gaitgen.course.varied import VariedStrides, vary
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import LIMBS, Gait, symmetrical
+from gaitgen.gait.gait import LIMBS, Gait
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
-from gaitgen.gait.tempo import Tempo, choose_tempo, duty_limits
+from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import Carried, Course, carry
 from gaitgen.pipeline.on_legs import more_drop, shortfall_m
 from gaitgen.pipeline.placed import Placed
 from gaitgen.pipeline.settle import Settled
+from gaitgen.pipeline.timing import filmed, longest_duty, on_frames, with_kept_flights
 
 Array = npt.NDArray[np.float64]
 
@@ -66,32 +66,23 @@ def place_feet(settled: Settled, style: Style) -> Placed:
     return _placed(settled.with_style(style))
 
 
-def _longest_duty(timing: CycleTiming) -> float:
-    """Return the duty factor of the foot that is down for longest, which covers the most ground.
-
-    No leg reaches farther because another is down for less: with the mean of all four, the sound leg beside
-    a short one would be led farther ahead and behind than it goes at any speed, and buckle as it lands.
-    """
-    return max(timing.down) / timing.frames
-
-
 @lru_cache(maxsize=8)
 def _placed(settled: Settled) -> Placed:
     animal, gait, request, frames = settled.animal, settled.gait, settled.request, settled.frames
     style = request.style
-    filmed = _filmed(settled)
+    read = filmed(settled)
     tempo, notices = choose_tempo(
         gait,
         frames / request.frame_rate_hz,
         animal,
         speed_m_s=request.speed_m_s,
         stride_length_m=request.stride_length_m,
-        duty_factor=request.duty_factor if filmed is None else _longest_duty(filmed),
+        duty_factor=request.duty_factor if read is None else longest_duty(read),
         reach=style.reach,
     )
-    timing = filmed or _rounded(settled, tempo)
-    if filmed is None:
-        tempo = _with_kept_flights(settled, tempo, timing)
+    timing = read or on_frames(settled, tempo)
+    if read is None:
+        tempo = with_kept_flights(settled, tempo, timing)
     placing = _Placing(animal, request, style, timing, gait)
     course, carried, more = placing.reachable(tempo)
     if request.seed is not None:
@@ -99,50 +90,6 @@ def _placed(settled: Settled) -> Placed:
         course = placing.long_course(course, varied)
         return Placed(timing, course, carry(course, style), placing.per_frame, (*notices, *more), varied)
     return Placed(timing, course, carried, placing.per_frame, (*notices, *more))
-
-
-def _rounded(settled: Settled, tempo: Tempo, *, keeps_flights: bool = True) -> CycleTiming:
-    """Put contacts on frames; a duty factor that is asked for is rounded as it is, flight or none."""
-    gait, request = settled.gait, settled.request
-    own = request.duty_factor is None
-    return cycle_timing(
-        settled.frames,
-        tempo.duty_factor,
-        gait.touchdowns(request.lead or "left") if request.lag is None else symmetrical(request.lag),
-        start=request.first_foot,
-        whole_frames=request.whole_frames,
-        fore_duty_more=gait.fore_duty_more if own else 0.0,
-        down_factor=request.style.legs.reach,
-        least_duty=gait.duty_factor_range[0] if own and keeps_flights else None,
-    )
-
-
-def _with_kept_flights(settled: Settled, tempo: Tempo, timing: CycleTiming) -> Tempo:
-    """Go faster, where it is free, if all feet are down for less so that a flight is seen.
-
-    The ground that a foot covers stays the animal's own.
-    """
-    plain = _rounded(settled, tempo, keeps_flights=False)
-    less = min(np.array(plain.down) - np.array(timing.down)) / settled.frames
-    if less <= 0.0:
-        return tempo
-    request, duty = settled.request, tempo.duty_factor - less
-    is_free = request.speed_m_s is None and request.stride_length_m is None
-    farther = tempo.duty_factor / duty if is_free else 1.0
-    return replace(tempo, duty_factor=duty, stride_length_m=tempo.stride_length_m * farther)
-
-
-def _filmed(settled: Settled) -> CycleTiming | None:
-    """Take contacts that were read off film, from the request or stretched from the gait."""
-    request, gait = settled.request, settled.gait
-    if request.contacts is not None:
-        timing = parse_contacts(request.contacts, settled.frames)
-        refuse_stances(timing, *duty_limits(gait), gait.with_article)
-        return timing
-    if gait.contacts is None or gait.contact_frames is None:
-        return None
-    read = parse_contacts(gait.contacts, gait.contact_frames)
-    return stretched(read, settled.frames, whole_frames=request.whole_frames)
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,44 +5,34 @@ What cannot be comes as near as the gaits allow, and a notice says how near.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from gaitgen.animal.limb import LIMBS
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
-from gaitgen.errors import GaitgenError, Notice, RequestError
-from gaitgen.gait.request import Request
-from gaitgen.pipeline.settle import settle
+from gaitgen.errors import Notice, RequestError
 from gaitgen.shot.asked import Mark
-from gaitgen.shot.cycle import Cycle, laid_out
+from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.draft import Draft, Laid
-from gaitgen.shot.jump import STRIDES, Obstacle, refuse_high
-from gaitgen.shot.laying import lay_timeline
+from gaitgen.shot.jump import Obstacle
+from gaitgen.shot.layer import Layer, Laying
+from gaitgen.shot.repacing import Reached, Repacing, paced
 from gaitgen.shot.section import Section
 from gaitgen.shot.splitting import split
+from gaitgen.shot.take_off import over_m, with_jump
 from gaitgen.shot.timeline import Pin, Timeline
 from gaitgen.shot.way import nearest_m
 
-Array = npt.NDArray[np.float64]
-
-# How much slower and faster than it would a passage goes for a mark, at the most (estimates: an animal walks
-# and trots at such speeds without another gait), and how much before strides are added or left out.
-SLOWEST, FASTEST = 0.7, 1.35
+# How much slower and faster a passage goes for a halt before strides are added or left out (estimates).
 LIKED_SLOW, LIKED_FAST = 0.87, 1.15
-ROUNDS, TEMPO_ROUNDS = 4, 2
 # Nearer than this a mark is met; so far beside the path a body may be without a word. [m]
 MET_M, BESIDE_M = 0.01, 0.3
 # A change of speed that is worth a word.
 SAID_SHARE = 0.02
 # A foot that has to be down at a frame is so for so many before it leaves. [frames]
 LEAST_DOWN = 2
-LEAST_BEFORE = 1  # strides of a passage before a jump in it
-RATHER_SLOWER = 0.2  # it comes to a jump in one stride more if more than this of one is left (estimate)
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +52,7 @@ def met(draft: Draft, marks: tuple[Mark, ...], path: Path, ground: Ground) -> Me
     GaitgenError
         If a mark is after the end of the shot, or a halt is asked for where there is none; with its line.
     """
-    meeting = _Meeting(draft, path, ground)
+    meeting = _Meeting(draft, Layer(path, ground))
     for mark in marks:
         meeting.meet(mark)
     return Met(meeting.draft, tuple(meeting.pins), tuple(meeting.notices))
@@ -76,14 +66,10 @@ def jumped(draft: Draft, jumps: tuple[Obstacle, ...], path: Path, ground: Ground
     GaitgenError
         If a jump is too high, or in no canter or gallop, or not on the way; with its number.
     """
-    meeting = _Meeting(draft, path, ground)
+    meeting = _Meeting(draft, Layer(path, ground))
     for obstacle in jumps:
         meeting.jump(obstacle)
     return Met(meeting.draft, (), tuple(meeting.notices))
-
-
-Laying = tuple[Timeline, tuple[Laid, ...]]
-Reached = Callable[[Laying], float]
 
 
 @dataclass(eq=False)
@@ -91,19 +77,17 @@ class _Meeting:
     """Meets one mark after the other."""
 
     draft: Draft
-    path: Path
-    ground: Ground
+    layer: Layer
     first: int = 0  # passage that may still be changed
     along_m: float = 0.0  # of the mark before
     row: int | None = None  # of the mark before, where that has a frame
     pins: list[Pin] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
-    known: dict[Request, Cycle] = field(default_factory=dict)
 
     def meet(self, mark: Mark) -> None:
         """Change what is before a mark, and after the mark before it."""
-        along = nearest_m(self.path, mark.place_m, self.along_m)
-        aside = float(np.hypot(*(self.path.at(np.array(along))[0] - np.array(mark.place_m))))
+        along = nearest_m(self.layer.path, mark.place_m, self.along_m)
+        aside = float(np.hypot(*(self.layer.path.at(np.array(along))[0] - np.array(mark.place_m))))
         if mark.foot is None and aside > BESIDE_M:
             self._say(mark, f"is {aside:.2f} m beside the path; the body passes it at that distance")
         self._make_room(mark)
@@ -133,52 +117,10 @@ class _Meeting:
             self.draft = found
 
     def jump(self, obstacle: Obstacle) -> None:
-        """Put a jump into the passage in which the body comes to it."""
-        timeline, laid = self._lay(self.draft)
-        gone = timeline.pace.distance_m(timeline.frame / timeline.frame_rate_hz)
-        end_m = float(timeline.pace.distance_m(np.array(timeline.frames / timeline.frame_rate_hz)))
-        if obstacle.at_m >= end_m:
-            raise RequestError(
-                f"{obstacle.where.at}: at is {obstacle.at_m:g}, and the shot ends at {end_m:.2f} m; give it "
-                "nearer, or its passages more strides"
-            )
-        owners = [number for each in laid for number in each.owners]
-        sample = int(np.searchsorted(gone, obstacle.at_m))
-        number = owners[int(np.argmax(timeline.going.share[sample]))]
-        part, cycle = self.draft.parts[number], self._cycle(self.draft, number)
-        refuse_high(cycle.animal, obstacle)
-        if not cycle.gait.jumps:
-            raise RequestError(
-                f"{obstacle.where.at}: at is {obstacle.at_m:g}, in passage {number + 1}, "
-                f"{cycle.gait.with_article}; an obstacle is jumped in a canter: put one there"
-            )
-        if part.jump is not None or number < self.first:
-            raise RequestError(
-                f"{obstacle.where.at}: this is the second obstacle in passage {number + 1}; end the passage "
-                "between them and begin another, with another speed or lead"
-            )
-
-        def reached(each: Laying) -> float:
-            return each[0].leaps[-1].over_m(each[0].pace)
-
-        stride_m = cycle.speed_m_s * cycle.frames / timeline.frame_rate_hz
-        first = self.draft.with_part(number, replace(part, jump=(0, obstacle)))
-        before = math.ceil((obstacle.at_m - reached(self._lay(first))) / stride_m - RATHER_SLOWER)
-        if not LEAST_BEFORE <= before <= part.strides - STRIDES:
-            least = obstacle.at_m + (LEAST_BEFORE - before) * stride_m
-            raise RequestError(
-                f"{obstacle.where.at}: a jump needs {LEAST_BEFORE} stride before it and {STRIDES} for it in "
-                f"passage {number + 1}, which has {part.strides}, {max(before, 0)} of them before it; "
-                + (
-                    f"give at = {math.ceil(10.0 * least) / 10.0:g}, or more"
-                    if before < LEAST_BEFORE
-                    else f"give the passage strides = {before + STRIDES} or more"
-                )
-            )
-        self.draft = self.draft.with_part(number, replace(part, jump=(before, obstacle)))
-        self._reach(
-            Mark((0.0, 0.0), where=obstacle.where.at, name="take-off"), obstacle.at_m, number, reached
-        )
+        """Put a jump into its passage, and come to it at the right speed."""
+        self.draft, number = with_jump(self.draft, obstacle, self.layer, self.first)
+        mark = Mark((0.0, 0.0), where=obstacle.where.at, name="take-off")
+        self._reach(mark, obstacle.at_m, number, over_m)
 
     def _say(self, mark: Mark, text: str) -> None:
         self.notices.append(Notice("mark", f"{mark.where}: the {mark.name} {text}."))
@@ -188,14 +130,7 @@ class _Meeting:
         self.notices.append(Notice("mark", f"{mark.where}: for the {mark.name} {text}."))
 
     def _lay(self, draft: Draft) -> Laying:
-        def known(asked: Request) -> Cycle:
-            if asked not in self.known:
-                self.known[asked] = laid_out(asked)
-            return self.known[asked]
-
-        laid = draft.items(known)
-        rate = next(p.asked.frame_rate_hz for p in draft.parts if p.asked is not None)
-        return lay_timeline(tuple(each.item for each in laid), rate, self.path, self.ground), laid
+        return self.layer.lay(draft)
 
     def _row(self, mark: Mark, timeline: Timeline) -> int:
         """Return the frame of a mark, from 0."""
@@ -209,10 +144,7 @@ class _Meeting:
 
     def _passage(self, mark: Mark) -> int:
         """Find the passage that counts most at the frame of a mark."""
-        timeline, laid = self._lay(self.draft)
-        owners = [number for each in laid for number in each.owners]
-        sample = int(np.searchsorted(timeline.frame, self._row(mark, timeline)))
-        return owners[int(np.argmax(timeline.going.share[sample]))]
+        return self.layer.passage_at(self.draft, self._row(mark, self._lay(self.draft)[0]))
 
     def _reach(self, mark: Mark, target_m: float, last: int, reached: Reached) -> None:
         """Scale the speeds of the passages that are free, up to a last one, until something is reached.
@@ -222,15 +154,7 @@ class _Meeting:
         span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
         self.first = max(self.first, last + 1)
         before = {n: self._cycle(self.draft, n).speed_m_s for n in span}
-        for tried in range(ROUNDS if span else 0):
-            limits = self._limits(span, before)
-            factor = _root(lambda k: reached(self._lay(_paced(self.draft, span, k))) - target_m, limits)
-            if abs(factor - 1.0) < 1e-7:
-                break
-            respeeded = self._respeeded(span, factor, retimed=tried < TEMPO_ROUNDS)
-            if respeeded is None:
-                break
-            self.draft = respeeded
+        self.draft = Repacing(self.layer, span, before).reach(self.draft, target_m, reached)
         off = reached(self._lay(self.draft)) - target_m
         for n in span:
             now = self._cycle(self.draft, n).speed_m_s
@@ -252,32 +176,7 @@ class _Meeting:
             self._say(mark, f"is not met: the body is {abs(off):.2f} m {where} it{when}, as {why}; {then}")
 
     def _cycle(self, draft: Draft, number: int) -> Cycle:
-        asked = draft.parts[number].asked
-        assert asked is not None  # noqa: S101
-        if asked not in self.known:
-            self.known[asked] = laid_out(asked)
-        return self.known[asked]
-
-    def _limits(self, span: list[int], before: dict[int, float]) -> tuple[float, float]:
-        """Return how much slower and faster, against now, all of some passages may go."""
-        now = [self._cycle(self.draft, n).speed_m_s / before[n] for n in span]
-        return max(SLOWEST / each for each in now), min(FASTEST / each for each in now)
-
-    def _respeeded(self, span: list[int], factor: float, *, retimed: bool) -> Draft | None:
-        """Ask for passages at other speeds, and the tempo that the animal has at those; None if it cannot."""
-        draft = self.draft
-        try:
-            for n in span:
-                part, cycle = draft.parts[n], self._cycle(draft, n)
-                own = cycle.settled.asked
-                asked = replace(own, speed_m_s=factor * cycle.speed_m_s, froude=None, stride_length_m=None)
-                if retimed and part.own_tempo:
-                    asked = replace(asked, frames=settle(replace(asked, frames=None)).frames)
-                self.known.setdefault(asked, laid_out(asked))
-                draft = draft.with_part(n, replace(part, asked=asked))
-        except GaitgenError:  # beyond what the animal can
-            return None
-        return draft
+        return self.layer.cycle(draft, number)
 
     def _step(self, mark: Mark, limb: int, along_m: float) -> None:
         """Put a foot on a spot at a frame."""
@@ -310,7 +209,7 @@ class _Meeting:
         last, reached = self._halt_after(mark)
         now = self._lay(self.draft)
         span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
-        slow, fast = (reached(self._lay(_paced(self.draft, span, k))) for k in (LIKED_SLOW, LIKED_FAST))
+        slow, fast = (reached(self._lay(paced(self.draft, span, k))) for k in (LIKED_SLOW, LIKED_FAST))
         if not slow <= along_m <= fast:
             cycle, part = self._cycle(self.draft, last), self.draft.parts[last]
             stride_m = cycle.speed_m_s * cycle.frames / now[0].frame_rate_hz
@@ -369,12 +268,6 @@ def _rest_row(laid: tuple[Laid, ...], last: int) -> int:
     return at
 
 
-def _paced(draft: Draft, span: list[int], factor: float) -> Draft:
-    for n in span:
-        draft = draft.with_part(n, replace(draft.parts[n], pace=factor))
-    return draft
-
-
 def _stance_at(timeline: Timeline, limb: int, row: int) -> tuple[int, float]:
     """Find the stance of a foot at a frame, or the nearest before it, and how much too late the frame is."""
     laid = timeline.stances
@@ -382,17 +275,3 @@ def _stance_at(timeline: Timeline, limb: int, row: int) -> tuple[int, float]:
     begun = mine[laid.touchdown[mine] <= row]
     number = int(begun[-1] if begun.size else mine[0])
     return number, float(max(row - laid.liftoff[number], 0.0) + min(row - laid.touchdown[number], 0.0))
-
-
-def _root(off: Callable[[float], float], limits: tuple[float, float]) -> float:
-    """Find where a rising curve, which may jump, is zero, or the nearest end."""
-    from scipy.optimize import brentq
-
-    if abs(off(1.0)) < 1e-6:
-        return 1.0
-    low, high = limits
-    if low >= high or off(low) >= 0.0:
-        return low
-    if off(high) <= 0.0:
-        return high
-    return float(brentq(off, low, high, xtol=1e-8))

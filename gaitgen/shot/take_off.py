@@ -1,0 +1,84 @@
+"""Puts a jump into the passage in which the body comes to its obstacle."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from gaitgen.errors import RequestError
+from gaitgen.shot.draft import Draft
+from gaitgen.shot.jump import STRIDES, Obstacle, refuse_high
+from gaitgen.shot.layer import Layer, Laying
+
+LEAST_BEFORE = 1  # strides of a passage before a jump in it
+RATHER_SLOWER = 0.2  # it comes to a jump in one stride more if more than this of one is left (estimate)
+
+
+def over_m(laying: Laying) -> float:
+    """Return how far the body has gone where it is over the last obstacle that is in a draft. [m]"""
+    timeline, _ = laying
+    return timeline.leaps[-1].over_m(timeline.pace)
+
+
+def with_jump(draft: Draft, obstacle: Obstacle, layer: Layer, first: int) -> tuple[Draft, int]:
+    """Give a jump the stride of the canter that comes nearest to its obstacle.
+
+    Parameters
+    ----------
+    draft
+        Without the jump.
+    obstacle
+        What is jumped.
+    layer
+        What lays the draft out.
+    first
+        The first passage that is free for it.
+
+    Returns
+    -------
+    tuple
+        The draft with the jump, and the number of its passage.
+
+    Raises
+    ------
+    GaitgenError
+        If the jump is too high, or in no canter or gallop, or not on the way; with its line.
+    """
+    timeline, _ = layer.lay(draft)
+    end_m = float(timeline.pace.distance_m(np.array(timeline.frames / timeline.frame_rate_hz)))
+    at = f"{obstacle.where.at}: "
+    if obstacle.at_m >= end_m:
+        raise RequestError(
+            f"{at}at is {obstacle.at_m:g}, and the shot ends at {end_m:.2f} m; give it "
+            "nearer, or its passages more strides"
+        )
+    number = layer.passage_at(draft, gone_m=obstacle.at_m)
+    part, cycle = draft.parts[number], layer.cycle(draft, number)
+    refuse_high(cycle.animal, obstacle)
+    if not cycle.gait.jumps:
+        raise RequestError(
+            f"{at}at is {obstacle.at_m:g}, in passage {number + 1}, "
+            f"{cycle.gait.with_article}; an obstacle is jumped in a canter: put one there"
+        )
+    if part.jump is not None or number < first:
+        raise RequestError(
+            f"{at}this is the second obstacle in passage {number + 1}; end the passage "
+            "between them and begin another, with another speed or lead"
+        )
+    stride_m = cycle.speed_m_s * cycle.frames / timeline.frame_rate_hz
+    early = draft.with_part(number, replace(part, jump=(0, obstacle)))
+    before = math.ceil((obstacle.at_m - over_m(layer.lay(early))) / stride_m - RATHER_SLOWER)
+    if not LEAST_BEFORE <= before <= part.strides - STRIDES:
+        least = obstacle.at_m + (LEAST_BEFORE - before) * stride_m
+        raise RequestError(
+            f"{at}a jump needs {LEAST_BEFORE} stride before it and {STRIDES} for it in "
+            f"passage {number + 1}, which has {part.strides}, {max(before, 0)} of them before it; "
+            + (
+                f"give at = {math.ceil(10.0 * least) / 10.0:g}, or more"
+                if before < LEAST_BEFORE
+                else f"give the passage strides = {before + STRIDES} or more"
+            )
+        )
+    return draft.with_part(number, replace(part, jump=(before, obstacle))), number
