@@ -7,7 +7,8 @@ Over several processes whole files are shared out, so that what a file makes onc
 
 Of a test of many cases about four are tried, marked ``sample(count, first=0)`` about so many, from the first
 on; the others are marked ``thorough``. They are taken at steps that have no divisor in common with the number
-of cases, so that every value of every factor has its turn.
+of cases, so that every value of every factor has its turn. ``--part 2/4 -m "thorough and not slow"`` runs the
+second of four parts of those, whose files are spread over all parts: `.ci/run` runs another part each day.
 
 What is drawn by lot is the same each time.
 """
@@ -37,8 +38,13 @@ for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         )
 
 
+def pytest_addoption(parser):
+    """Offer a part of what is chosen."""
+    parser.addoption("--part", metavar="K/N", help="run the K-th of N parts of the cases that are thorough")
+
+
 @pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items):
+def pytest_collection_modifyitems(config, items):
     """Mark what is beside the samples as thorough, before marks choose what is run; long files go first."""
     size = Counter(item.path for item in items)
     items.sort(key=lambda item: (item.path.name != LONGEST, -size[item.path], item.path))
@@ -54,6 +60,11 @@ def pytest_collection_modifyitems(items):
         for number, item in enumerate(alike):
             if (number - first) % step:
                 item.add_marker(pytest.mark.thorough)
+    if config.option.part:
+        part, parts = map(int, config.option.part.split("/"))
+        thorough = [item for item in items if any(item.iter_markers("thorough"))]
+        left_out = {id(item) for number, item in enumerate(thorough) if number % parts != part % parts}
+        items[:] = [item for item in items if id(item) not in left_out]
 
 
 @pytest.hookimpl(optionalhook=True)
