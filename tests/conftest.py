@@ -5,7 +5,7 @@ tests that send signals need them heard, whoever starts the tests.
 
 Over several processes whole files are shared out, so that what a file makes once is made once.
 
-Of a test of many cases about four are tried, marked ``sample(count, first=0)`` about so many, from the first
+Of a test of many cases about two are tried, marked ``sample(count, first=0)`` about so many, from the first
 on; the others are marked ``thorough``. They are taken at steps that have no divisor in common with the number
 of cases, so that every value of every factor has its turn. ``--part 2/4 -m "thorough and not slow"`` runs the
 second of four parts of those, whose files are spread over all parts: `.ci/run` runs another part each day.
@@ -26,7 +26,7 @@ settings.register_profile("the same each time", derandomize=True)
 settings.load_profile("the same each time")
 
 LONGEST = "test_readme.py"  # begun last, it would be waited for by an idle process
-USUAL = 4  # cases of a test that are always tried
+USUAL = 2  # cases of a test that are always tried
 
 for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
@@ -63,7 +63,9 @@ def pytest_collection_modifyitems(config, items):
     if config.option.part:
         part, parts = map(int, config.option.part.split("/"))
         thorough = [item for item in items if any(item.iter_markers("thorough"))]
-        left_out = {id(item) for number, item in enumerate(thorough) if number % parts != part % parts}
+        others = [item for number, item in enumerate(thorough) if number % parts != part % parts]
+        config.hook.pytest_deselected(items=others)
+        left_out = set(map(id, others))
         items[:] = [item for item in items if id(item) not in left_out]
 
 
