@@ -138,8 +138,8 @@ def refit(keys: Keys, hold: Hold) -> Keys:
         toes = hold.feet.toes(played)
         if (share := _worst(played, toes, hold, of_legs)) < least or (number == ROUNDS and share <= 1.0):
             best, least = splines.copy(), share
-        if number == MOST_ROUNDS or (number >= ROUNDS and least <= 1.0):
-            break
+        if share <= FAR or number == MOST_ROUNDS or (number >= ROUNDS and least <= 1.0):
+            break  # where no toe is far, none counts for more in another round, which would find the same
         for fit in fits:
             fit.step(splines, played, toes)
     splines = best
