@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gaitgen import GaitgenError, Proportions, animal_names, load_animal
-from gaitgen.animal.library import read_skeleton, skeleton_folder
+from gaitgen.animal.library import joints_in_file, may_be_of, read_skeleton, skeleton_folder
 from gaitgen.animal.standing import standing_landmark_m, standing_positions_m
 from gaitgen.errors import AnimalError
 
@@ -61,6 +61,17 @@ def test_other_proportions_stand(animal, height, cannon, neck, back, head, legs)
     assert skeleton.withers_height_m == pytest.approx(height)
     cannon_m = -skeleton.tips_m[skeleton.joint("fore_cannon_L"), 2]
     assert cannon_m / height == pytest.approx(cannon)
+
+
+def test_headings_of_the_files_name_the_joints():
+    for name in animal_names():
+        joints = load_animal(name).joint_names
+        bare = {joint.removesuffix("_L").removesuffix("_R") for joint in joints}
+        assert set(joints_in_file(name)) == bare
+        assert joints_in_file(name)[0] == joints[0]
+        alike = set(may_be_of([*joints, "somebody_else"]))
+        assert alike == {each for each in animal_names() if set(load_animal(each).joint_names) <= set(joints)}
+    assert may_be_of(["hips", "leg_L"]) == ()
 
 
 def test_mass_follows_height_by_the_published_power():

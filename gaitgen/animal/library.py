@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -29,6 +31,9 @@ def skeleton_folder() -> Path:
         if any(folder.glob("*.toml")):
             return folder
     raise AnimalError(f"no skeleton files in {_FOLDERS[0]}; install gaitgen again")
+
+
+_JOINT_TABLE = re.compile(rb"^\[joints\.(\w+)\]", re.MULTILINE)
 
 
 @cache
@@ -80,6 +85,24 @@ def skeleton_bytes(animal: str) -> tuple[bytes, str]:
             "or the path of a skeleton file (.toml)"
         )
     return read_bytes(skeleton_folder() / f"{animal}.toml"), f"{animal}.toml"
+
+
+def may_be_of(joint_names: Iterable[str]) -> tuple[str, ...]:
+    """List the animals that come with gaitgen and may have no other joints than these, in alphabetical order.
+
+    Told by the headings of their files alone, which takes a small part of the time that reading them does.
+    """
+    names = set(joint_names)
+    names |= {name.removesuffix("_L").removesuffix("_R") for name in names}
+    return tuple(animal for animal in animal_names() if names.issuperset(joints_in_file(animal)))
+
+
+@cache
+def joints_in_file(name: str) -> tuple[str, ...]:
+    """List the joints of an animal that comes with gaitgen, those of a pair once, the root first."""
+    data, _ = skeleton_bytes(name)
+    found = tuple(heading.decode() for heading in _JOINT_TABLE.findall(data))
+    return found or load_animal(name).joint_names  # of one that is made from another by proportions
 
 
 @lru_cache(maxsize=64)

@@ -27,11 +27,40 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 # Friction is a cone of this; forces stay inside a pyramid in it, whose base is a square but in fast turns.
 FRICTION = 0.6
 # There it is as wide to the side as so many times what the turn asks for, up to this share of the cone.
 TURN_ROOM, WIDEST = 1.15, 0.96
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """Some of what the body is to do, with the unknowns that do it.
+
+    Attributes
+    ----------
+    terms
+        What it is to do.
+    unknowns
+        Numbers of those that move what these mix; of all others nothing is asked here.
+    rows
+        (rows, unknowns) how far each of them does it.
+    """
+
+    terms: tuple[Term, ...]
+    unknowns: Ints
+    rows: Array
+
+    @classmethod
+    def of(cls, terms: tuple[Term, ...], moved: Array, unknowns: Ints) -> Part:
+        """Ask some terms of some unknowns, which move the freedoms so: (freedoms, samples, unknowns)."""
+        return cls(terms, unknowns, np.concatenate([term.mixed(moved, unknowns) for term in terms]))
+
+    def missing(self, given: Array) -> Array:
+        """Say what forces have to make, in units, beside what is given, (freedoms, samples): (rows,)."""
+        return np.concatenate([term.missing(given) for term in self.terms])
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,8 +71,8 @@ class Programme:
     ----------
     moved
         (freedoms, samples, unknowns) displacement for one unit of each unknown.
-    terms, rows
-        What the body is to do, and (rows, unknowns) how far each unknown does it.
+    parts
+        What the body is to do.
     hessian, gradient
         (unknowns, unknowns) of all that is wanted, and (unknowns,) of what the forces are to do.
     closing
@@ -53,8 +82,7 @@ class Programme:
     """
 
     moved: Array
-    terms: tuple[Term, ...]
-    rows: Array
+    parts: tuple[Part, ...]
     hessian: Array
     gradient: Array
     closing: Array
@@ -116,8 +144,9 @@ def balance(
     """
     programme = _programme(grid, stances, body, wanted) if before is None else before.programme
     given = given_motion(grid, body, wanted)
-    missing = np.concatenate([term.missing(given) for term in programme.terms])
-    gradient = programme.gradient + missing @ programme.rows
+    gradient = programme.gradient.copy()
+    for part in programme.parts:
+        gradient[part.unknowns] += part.missing(given) @ part.rows
     equal, equal_to = _closing(programme, wanted)
     root = None if grid.is_periodic else programme.root
     heights = solve_programme(programme.hessian, gradient, equal, equal_to, programme.pushing, root)
@@ -133,18 +162,24 @@ def balance(
 
 def _programme(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Programme:
     moved, closing = motion_maps(grid, stances, body, wanted)
-    terms = tuple(motion_terms(grid, stances, wanted, body.centre_m[2]))
-    rows = np.concatenate([term.mixed(moved) for term in terms])
-    hessian, gradient = price_of_forces(grid, stances, wanted, rows.shape[1])
-    hessian += rows.T @ rows
-    return Programme(
-        moved,
-        terms,
-        rows,
-        hessian,
-        gradient,
-        closing,
-        _pushing(stances, rows.shape[1], _pyramid(stances, wanted)),
+    terms, unknowns = tuple(motion_terms(grid, stances, wanted, body.centre_m[2])), moved.shape[2]
+    parts = (Part.of(terms, moved, np.arange(unknowns)),) if grid.is_periodic else _parts(terms, moved)
+    hessian, gradient = price_of_forces(grid, stances, wanted, unknowns)
+    for part in parts:
+        hessian[np.ix_(part.unknowns, part.unknowns)] += part.rows.T @ part.rows
+    pushing = _pushing(stances, unknowns, _pyramid(stances, wanted))
+    return Programme(moved, parts, hessian, gradient, closing, pushing)
+
+
+def _parts(terms: tuple[Term, ...], moved: Array) -> tuple[Part, ...]:
+    """Put terms that mix the same freedoms together, as the unknowns of a long motion are many."""
+    moves = dict(zip(FREEDOMS, np.asarray(moved.any(axis=1)), strict=True))  # (unknowns,) each
+    alike: dict[frozenset[str], list[Term]] = {}
+    for term in terms:
+        alike.setdefault(frozenset(term.mix), []).append(term)
+    return tuple(
+        Part.of(tuple(own), moved, np.flatnonzero(np.any([moves[name] for name in mix], axis=0)))
+        for mix, own in alike.items()
     )
 
 
@@ -175,13 +210,12 @@ def _pyramid(stances: Stances, wanted: Wanted) -> tuple[Array, Array]:
 
 def _pushing(stances: Stances, unknowns: int, pyramid: tuple[Array, Array]) -> Array:
     """Rows that must not be negative: every bump pushes, and is inside the friction pyramid."""
-    size = stances.bumps
-    own = np.eye(size)
-    rows = [np.concatenate([own, np.zeros((size, unknowns - size))], axis=1)]
+    size, sides = stances.bumps, 2 * len(pyramid)
+    rows = np.zeros((1 + sides, size, unknowns))
+    bump = np.arange(size)
+    rows[0, bump, bump] = 1.0
     for k, width in enumerate(pyramid, start=1):
-        for sign in (1.0, -1.0):
-            row = np.zeros((size, unknowns))
-            row[:, :size] = width[:, None] * own
-            row[:, k * size : (k + 1) * size] = sign * own
-            rows.append(row)
-    return np.concatenate(rows)
+        rows[2 * k - 1 : 2 * k + 1, bump, bump] = width
+        rows[2 * k - 1, bump, k * size + bump] = 1.0
+        rows[2 * k, bump, k * size + bump] = -1.0
+    return rows.reshape(-1, unknowns)

@@ -44,8 +44,11 @@ def motion_maps(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -
         for freedom in range(len(FREEDOMS)):
             first = 3 * size + 2 * freedom
             moved[freedom, :, first : first + 2] = drift
-    for turn, move, per_m in ((_PITCH, _X, pitch), (_ROLL, _Y, roll)):
-        moved[turn] -= per_m * grid.twice_integrated(moved[move])
+    # The weight turns a body that has moved; forward bumps alone move it forward, leftward ones to the left.
+    ahead_and_left = (_PITCH, _X, slice(size, 2 * size), pitch), (_ROLL, _Y, slice(2 * size, 3 * size), roll)
+    for turn, move, bumps, per_m in ahead_and_left:
+        for own in (bumps, slice(3 * size, None)) if free else (bumps,):
+            moved[turn, :, own] -= per_m * grid.twice_integrated(moved[move, :, own])
     return moved, closing if grid.is_periodic else closing[:0]
 
 

@@ -15,6 +15,7 @@ from gaitgen.body.wanted import LEAST_SHARE, Wanted
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 # What one unit of each term weighs: the deviation that costs 1. Lengths are shares of the height at which the
 # centre of mass stands, so that cats are held as firmly as elephants. Estimates, tuned on published forces.
@@ -66,10 +67,18 @@ class Term:
         """The unit at the moments that are looked at."""
         return self.unit[:: self.every] if isinstance(self.unit, np.ndarray) else self.unit
 
-    def mixed(self, freedoms: Array) -> Array:
-        """Mix the freedoms, (freedoms, samples, ...), and divide by the unit: (moments, ...)."""
-        mix = np.asarray(sum(share * freedoms[FREEDOMS.index(name)] for name, share in self.mix.items()))
-        mix = mix[:: self.every] if self.smooth is None else self.smooth[:: self.every] @ mix
+    def mixed(self, freedoms: Array, unknowns: Ints | None = None) -> Array:
+        """Mix the freedoms, (freedoms, samples, ...), and divide by the unit: (moments, ...).
+
+        Of (freedoms, samples, unknowns) only some ``unknowns`` may be asked for, by their numbers.
+        """
+        of = FREEDOMS.index
+        moments = slice(None, None, self.every if self.smooth is None else None)
+        own = [(share, freedoms[of(name)][moments]) for name, share in self.mix.items()]
+        mix = np.asarray(
+            sum(share * (each if unknowns is None else each[:, unknowns]) for share, each in own)
+        )
+        mix = mix if self.smooth is None else self.smooth[:: self.every] @ mix
         return np.asarray((mix.T / self.units).T)
 
     def missing(self, given: Array) -> Array:

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from gaitgen.animal.animal import ENDS, Animal
-from gaitgen.animal.library import animal_names, load_animal
+from gaitgen.animal.library import animal_names, load_animal, may_be_of
 from gaitgen.animal.toml_table import nearest
 from gaitgen.check.limits import Limits, load_limits, set_names
 from gaitgen.errors import Notice, RequestError
@@ -130,7 +130,7 @@ def _article(word: str) -> str:
 def _by_names(file: BvhFile) -> Animal | None:
     """Return the animal whose joints the file has, all of them, by name; of several the one of its build."""
     names = set(file.joint_names)
-    known = [load_animal(name) for name in _one_of_each()]
+    known = _one_of_each(may_be_of(file.joint_names))
     fitting = [animal for animal in known if names >= set(animal.joint_names)]
     most = max((len(animal.joint_names) for animal in fitting), default=0)
     fullest = [animal for animal in fitting if len(animal.joint_names) == most]
@@ -145,23 +145,22 @@ def _unlike_build(file: BvhFile, animal: Animal) -> float:
     return float(np.abs(here / max(float(here.sum()), 1e-12) - own / own.sum()).sum())
 
 
-def _one_of_each() -> list[str]:
-    """Animals that come with gaitgen; of each set of limits first whom it is called after."""
-    known = [load_animal(name) for name in animal_names()]
+def _one_of_each(names: tuple[str, ...]) -> list[Animal]:
+    """Animals of these names; of each set of limits first whom it is called after."""
+    known = [load_animal(name) for name in names]
     known.sort(
         key=lambda each: (each.name != each.limits, each.species != each.limits, each.body_mass_kg, each.name)
     )
-    return [each.name for each in known]
+    return known
 
 
 def _nearest(file: BvhFile, where: str) -> tuple[Animal, RigMap, tuple[Notice, ...], float]:
     """Return the animal that a rig's limbs are most like, its map, and how far they are apart."""
     tried: dict[str, tuple[float, Animal, RigMap, tuple[Notice, ...]]] = {}
-    for name in _one_of_each():
-        animal = load_animal(name)
+    for animal in _one_of_each(animal_names()):
         if animal.limits in tried:
             continue
-        rig_map, said = find_rig(file, where, name)
+        rig_map, said = find_rig(file, where, animal.name)
         tried[animal.limits] = (_apart(file, rig_map, animal), animal, rig_map, said)
     apart, animal, rig_map, said = min(tried.values(), key=lambda item: item[0])
     return animal, rig_map, said, apart

@@ -123,13 +123,14 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     splines.after[-1], splines.before[-1] = splines.after[0], splines.before[0]
     legs = [own[splines.is_key[:, own].sum(axis=0) > 1] for own in hold.legs]
     played = splines.played(hold.steps)
-    found = _levers(played, hold, legs)
+    planted = [np.flatnonzero(hold.counts[:, limb]) for limb in range(len(LIMBS))]
+    levers = _levers(played, hold, legs, planted)
     of_legs = np.concatenate(legs)
     between = pieces(splines.is_key[:, of_legs], hold.steps)
     fits = [
-        Leg(splines, hold, limb, legs[limb], found[limb])
+        Leg(splines, hold, limb, legs[limb], levers[limb])
         for limb in range(len(LIMBS))
-        if legs[limb].size and hold.counts[:, limb].any()
+        if legs[limb].size and planted[limb].size
     ]
     best, least = splines, np.inf
     for number in range(MOST_ROUNDS + 1):
@@ -138,8 +139,8 @@ def refit(keys: Keys, hold: Hold) -> Keys:
         toes = hold.feet.toes(played)
         if (share := _worst(played, toes, hold, of_legs)) < least or (number == ROUNDS and share <= 1.0):
             best, least = splines.copy(), share
-        if number == MOST_ROUNDS or (number >= ROUNDS and least <= 1.0):
-            break
+        if share <= FAR or number == MOST_ROUNDS or (number >= ROUNDS and least <= 1.0):
+            break  # where no toe is far, none counts for more in another round, which would find the same
         for fit in fits:
             fit.step(splines, played, toes)
     splines = best
@@ -158,16 +159,21 @@ def _worst(played: Array, toes: Array, hold: Hold, of_legs: Ints) -> float:
     return float(away.max(initial=0.0)) if off.max(initial=0.0) <= 1.0 else np.inf
 
 
-def _levers(played: Array, hold: Hold, legs: list[Ints]) -> list[Array]:
-    """Find how far each channel of each leg moves its toe, (channels, samples, 3). [toes over a channel]"""
+def _levers(played: Array, hold: Hold, legs: list[Ints], planted: list[Ints]) -> list[Array]:
+    """Find how far each channel of each leg moves its planted toe, (channels, samples, 3). [toe/channel]"""
     most = max(own.size for own in legs)
-    tried = np.repeat(np.repeat(played[None, None], len(LIMBS), axis=0), most + 1, axis=1)
-    for limb, own in enumerate(legs):
+    longest = max(samples.size for samples in planted)
+    tried = np.zeros((len(LIMBS), most + 1, longest, played.shape[1]))
+    for limb, (own, samples) in enumerate(zip(legs, planted, strict=True)):
+        tried[limb, :, : samples.size] = played[samples]
         tried[limb, np.arange(own.size) + 1, :, own] += NUDGE
     places = hold.feet.each_toe(tried.reshape(len(LIMBS), -1, played.shape[1]))
-    places = places.reshape(most + 1, len(played), len(LIMBS), 3)
+    places = places.reshape(most + 1, longest, len(LIMBS), 3)
     moved = (places[1:] - places[:1]) / NUDGE
-    return [moved[: own.size, :, limb] for limb, own in enumerate(legs)]
+    return [
+        moved[: own.size, : samples.size, k]
+        for k, (own, samples) in enumerate(zip(legs, planted, strict=True))
+    ]
 
 
 class Leg:
@@ -180,6 +186,8 @@ class Leg:
     near, columns
         (channels, most unknowns of one, samples) how far each moves its channel [of what is allowed], and
         (channels, most unknowns of one) which it is; those that a channel has not are the one after the last.
+
+    Its levers are (channels, planted samples, 3), how far each channel moves the toe.
     """
 
     def __init__(
@@ -197,7 +205,7 @@ class Leg:
         between = pieces(splines.is_key[:, own], hold.steps)
         rows, self.columns = self.unknowns.basis(between)
         self.near = rows / hold.allowed[own][:, None, None]
-        levers = levers[:, self.planted] / hold.most
+        levers = levers / hold.most
         moves = np.zeros((self.planted.size, 3, self.unknowns.count + 1))
         moves[:, :, self.columns] = np.einsum("ksx,kus->sxku", levers, rows[:, :, self.planted])
         self.moves = moves[:, :, :-1]

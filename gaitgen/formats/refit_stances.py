@@ -241,7 +241,8 @@ class _Work:
         unknowns = _unknowns(
             self.splines.is_key[first : last + 1, own], stance, moves_values=hold.moves_values
         )
-        return Leg(part, here, stance.limb, own, self.levers[stance.limb][:, samples], unknowns)
+        levers = self.levers[stance.limb][:, samples][:, here.counts[:, stance.limb]]
+        return Leg(part, here, stance.limb, own, levers, unknowns)
 
     def keys(self, keys: Keys) -> Keys:
         """Write the splines as keys, channel after channel."""

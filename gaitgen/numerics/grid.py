@@ -61,10 +61,12 @@ class Grid:
         if self.is_periodic:
             return curves.twice_integrated(acceleration, self.step_s)
         first, second = acceleration[:-1], acceleration[1:]
-        zero = np.zeros_like(acceleration[:1])
-        speed = np.concatenate([zero, np.cumsum((first + second) / 2.0 * self.step_s, axis=0)])
-        moved = speed[:-1] * self.step_s + (2.0 * first + second) / 6.0 * self.step_s**2
-        return np.concatenate([zero, np.cumsum(moved, axis=0)])
+        speed, place = np.zeros_like(acceleration), np.zeros_like(acceleration)
+        np.cumsum((first + second) * (self.step_s / 2.0), axis=0, out=speed[1:])
+        moved = speed[:-1] * self.step_s
+        moved += (2.0 * first + second) * (self.step_s**2 / 6.0)
+        np.cumsum(moved, axis=0, out=place[1:])
+        return place
 
     def oscillated(self, drive: Array, frequency_hz: Each, damping_ratio: Each) -> Array:
         """Solve a'' + 2 z w a' + w^2 a = drive along the first axis. [unit of drive x s^2]

@@ -124,26 +124,41 @@ def carry(
         ahead_m=ahead_m,
         held=course.held,
     )
-    lift = style.lift * lift_share(course) * np.array(style.legs.lift)
-    if course.lift is not None:
-        lift = lift * course.lift[body.state.stance % course.lift.size]
     if before is None:
-        earlier = earlier_by(course.steps)
-        plan = plan_feet(animal, body.state, lift=lift, least_step=course.least_step, earlier=earlier)
-    else:
-        plan = before.plan if ahead_m is None else before.plan.farther(body.state, ahead_m)
-    given = given_by_law(
-        animal,
+        return on_feet(course, style, body)
+    plan = before.plan if ahead_m is None else before.plan.farther(body.state, ahead_m)
+    return Carried(body, plan, _given(course, style, body, plan, before.given))
+
+
+def on_feet(course: Course, style: Style, body: Body) -> Carried:
+    """Lead the feet of a body that is known from step to step.
+
+    Of a style only bounce, sway, reach and load move the body; the feet go in the whole of it.
+    """
+    lift, earlier = _lift(course, style, body), earlier_by(course.steps)
+    plan = plan_feet(course.animal, body.state, lift=lift, least_step=course.least_step, earlier=earlier)
+    return Carried(body, plan, _given(course, style, body, plan, None))
+
+
+def _lift(course: Course, style: Style, body: Body) -> Array:
+    """Return the factor on the lift and fold of each foot, (4,) or (samples, 4)."""
+    lift = style.lift * lift_share(course) * np.array(style.legs.lift)
+    return lift if course.lift is None else lift * course.lift[body.state.stance % course.lift.size]
+
+
+def _given(course: Course, style: Style, body: Body, plan: FootPlan, before: Given | None) -> Given:
+    """Say what the laws of the limbs make of the loads."""
+    return given_by_law(
+        course.animal,
         plan,
         course.grid,
         body.balance.force_n[..., 2],
         body.back,
-        lift=lift,
+        lift=_lift(course, style, body),
         weight=style.weight * np.array(style.legs.weight),
         bounce=style.bounce,
-        before=None if before is None else before.given,
+        before=before,
     )
-    return Carried(body, plan, given)
 
 
 def lift_share(course: Course) -> float:

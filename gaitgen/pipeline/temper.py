@@ -16,7 +16,7 @@ from gaitgen.hanging.breathing import breath_turns
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.numerics.search import farthest
 from gaitgen.pipeline.backwards import in_reverse
-from gaitgen.pipeline.carry import Course, carry
+from gaitgen.pipeline.carry import Carried, Course, carry, on_feet
 from gaitgen.pipeline.placed import Placed
 from gaitgen.pipeline.placing import most_drop_m, place_feet
 from gaitgen.pipeline.settle import Settled
@@ -174,6 +174,16 @@ class _Tried:
         return Tempered(self.style, self.placed, self.solved, self.rotations, notices)
 
 
+def _carried(placed: Placed, style: Style, plain: Style) -> Carried:
+    """Carry the body in a style over feet that were placed for less of it; what is the same is taken over."""
+    rigid = replace(style, nod=1.0, overlap=1.0)  # what hangs moves neither feet nor forces here
+    if rigid == plain:
+        return placed.carried
+    if style.sway == plain.sway:
+        return on_feet(placed.course, style, placed.carried.body)
+    return carry(placed.course, style)
+
+
 @dataclass(frozen=True, eq=False)
 class _Trial:
     """Tries styles; places the feet anew only where the style moves them.
@@ -196,8 +206,7 @@ class _Trial:
         with np.errstate(invalid="ignore"):
             placed = place_feet(self.settled, plain)
             course: Course = placed.course
-            rigid = replace(style, nod=1.0, overlap=1.0)  # what hangs moves neither feet nor forces here
-            carried = placed.carried if rigid == plain else carry(course, style)
+            carried = _carried(placed, style, plain)
             gait, stride_s = self.settled.gait, placed.timing.frames / self.settled.request.frame_rate_hz
             breaths = breath_turns(
                 animal, course.grid, course.steps, stride_s, is_coupled=gait.has_lead, walks=gait.walks

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.animal.library import animal_names, load_animal
+from gaitgen.animal.library import animal_names, load_animal, may_be_of
 from gaitgen.animal.proportions import Proportions, with_proportions
 from gaitgen.animal.standing import stacked_offsets
 from gaitgen.errors import AnimalError, FileFormatError, Notice
@@ -89,15 +89,16 @@ def match_animal(file: BvhFile, where: str, animal: str | None = None) -> Matche
 def _all_matched(file: BvhFile, where: str, names: tuple[str, ...]) -> list[tuple[Matched, float]]:
     """Match every animal whose joints the file has; if none, complain about the nearest."""
     tried, faults = [], []
-    for name in names:
-        template = load_animal(name)
-        try:
-            tried.append(_matched(file, where, template))
-        except FileFormatError as error:
-            faults.append((len(set(template.joint_names) - set(file.joint_names)), error))
-    if not tried:
-        raise min(faults, key=lambda fault: fault[0])[1]
-    return tried
+    likely = set(may_be_of(file.joint_names)).intersection(names)
+    for some in (likely, set(names) - likely):  # the others are read for the complaint alone
+        for template in map(load_animal, sorted(some)):
+            try:
+                tried.append(_matched(file, where, template))
+            except FileFormatError as error:
+                faults.append((len(set(template.joint_names) - set(file.joint_names)), error))
+        if tried:
+            return tried
+    raise min(faults, key=lambda fault: fault[0])[1]
 
 
 def _matched(file: BvhFile, where: str, template: Animal) -> tuple[Matched, float]:

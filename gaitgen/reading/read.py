@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.library import animal_names, load_animal
+from gaitgen.animal.library import animal_names, joints_in_file, load_animal
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.bvh_file import BvhFile
@@ -109,8 +109,9 @@ def opened(path: Path, animal: str | None = None) -> tuple[BvhFile, Matched]:
 
 def root_names(animal: str | None) -> set[str]:
     """Return what the root of an animal is called, or of any that comes with gaitgen."""
-    names = animal_names() if animal is None else (animal,)
-    return {load_animal(name).joint_names[0] for name in names}
+    if animal is None:
+        return {joints_in_file(name)[0] for name in animal_names()}
+    return {load_animal(animal).joint_names[0]}
 
 
 def own_map(file: BvhFile, where: str, matched: Matched) -> RigMap:

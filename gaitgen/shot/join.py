@@ -10,11 +10,10 @@ from gaitgen.gait.gait import gait_names, load_gait
 from gaitgen.gait.request import STAND, Request
 from gaitgen.shot.asked import HALT
 from gaitgen.shot.cycle import cycle_of
-from gaitgen.shot.items import Halt
-from gaitgen.shot.make import Made, Shot, make_shot
+from gaitgen.shot.make import Made
 from gaitgen.shot.section import Section
 from gaitgen.shot.speeding import Within
-from gaitgen.shot.suiting import suited
+from gaitgen.shot.suiting import make_alone, suited
 
 
 def make_join(
@@ -64,12 +63,7 @@ def make_join(
     within = None if strides is None else Within(strides, key="--strides ")
     into = (within if before == HALT else None, within) if len(cycles) == 1 else (None, within, None)
     section = suited(Section(cycles, before == HALT, after == HALT, rate, within=into))
-    items: list[Section | Halt] = [section]
-    if before == HALT:
-        items.insert(0, Halt(0))
-    if after == HALT:
-        items.append(Halt(0))
-    return make_shot(Shot(tuple(items), rate))
+    return make_alone(section)
 
 
 def _refuse_what_is_no_gait(name: str) -> None:

@@ -34,18 +34,17 @@ from gaitgen.shot.clearing import over_edges
 from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
 from gaitgen.shot.footing import leaned, near_edges, refuse_high, stepped
 from gaitgen.shot.holding import holding
-from gaitgen.shot.items import Item
-from gaitgen.shot.laying import lay_timeline
+from gaitgen.shot.laid import Laid, Shot
 from gaitgen.shot.leaping import falling, over_obstacles
 from gaitgen.shot.manner import manner
 from gaitgen.shot.pinning import pinned
-from gaitgen.shot.placing import balanced, over_uneven
+from gaitgen.shot.placing import over_uneven
 from gaitgen.shot.poses import shot_poses
 from gaitgen.shot.posing import Posed, pose
 from gaitgen.shot.refusing import notices_of, refuse_tight, refuse_uneven, turn_notices
 from gaitgen.shot.rows import trunk_rows
 from gaitgen.shot.snapping import snap_notices
-from gaitgen.shot.timeline import Pin, Timeline
+from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
 
@@ -53,36 +52,6 @@ Array = npt.NDArray[np.float64]
 # body that is to fall freely.
 HOLDING_ROUNDS, FALLING_ROUNDS = 3, 3
 REST_BREATHS_HZ = 0.25  # of an animal that stands (estimate)
-
-
-@dataclass(frozen=True, eq=False)
-class Shot:
-    """A shot that is laid out: who goes how, along what, over what.
-
-    Attributes
-    ----------
-    items
-        Sections, halts and turns on the spot in order.
-    frame_rate_hz
-        Frames per second. [Hz]
-    start_m, heading_rad, pieces
-        As of a Path, whose distance 0 is under the body in frame 1.
-    ground
-        The ground.
-    pins
-        Feet that stand on spots.
-    notices
-        What was changed for its marks.
-    """
-
-    items: tuple[Item, ...]
-    frame_rate_hz: float
-    pieces: tuple[tuple[float, float], ...] = ((float("inf"), 0.0),)
-    start_m: tuple[float, float] = (0.0, 0.0)
-    heading_rad: float = 0.0
-    ground: Ground = FLAT
-    pins: tuple[Pin, ...] = ()
-    notices: tuple[Notice, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,12 +101,15 @@ def make_shot(shot: Shot) -> Made:
     GaitgenError
         If a foot cannot be put down where it must.
     """
-    way = Path(shot.start_m, shot.heading_rad, shot.pieces)
-    timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground)
-    path = replace(way, pace=timeline.pace, spins=timeline.spins)
-    refuse_high(timeline, shot.ground)
-    refuse_uneven(timeline, path, shot.ground)
-    timeline = leaned(balanced(timeline, path, shot.ground), path, shot.ground)
+    return make_laid(Laid.of(shot))
+
+
+def make_laid(laid: Laid) -> Made:
+    """Make one motion of a shot that is on its timeline; raises as `make_shot`."""
+    shot, path = laid.shot, laid.path
+    refuse_high(laid.timeline, shot.ground)
+    refuse_uneven(laid.timeline, path, shot.ground)
+    timeline = leaned(laid.balanced, path, shot.ground)
     timeline = over_uneven(stepped(timeline, path, shot.ground), path, shot.ground)
     timeline, moved = pinned(timeline, path, shot.pins)
     steps = timeline.steps(path, shot.ground)

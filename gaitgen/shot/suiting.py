@@ -11,20 +11,17 @@ import numpy.typing as npt
 
 from gaitgen.body.body import Body
 from gaitgen.course.ground import FLAT
-from gaitgen.course.path import Path
 from gaitgen.errors import GaitgenError
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.items import Halt, Item
-from gaitgen.shot.laying import lay_timeline
-from gaitgen.shot.make import Shot, make_shot
-from gaitgen.shot.placing import balanced
+from gaitgen.shot.laid import Laid, Shot
+from gaitgen.shot.make import Made, make_laid, make_shot
 from gaitgen.shot.section import Section
 from gaitgen.shot.snapping import SNAP
 
 Array = npt.NDArray[np.float64]
 
-STRAIGHT = ((float("inf"), 0.0),)
 # A way into a gait in which an end of the body goes farther down and up than in its cycles by such a share of
 # the hip height may take longer, by up to a stride, in so many steps, each worth as much of it (estimates).
 DEEP, TRIES, TRY_COST = 0.05, 4, 0.01
@@ -60,25 +57,65 @@ def _best(before: Cycle | None, after: Cycle | None, frame_rate_hz: float, first
         return 0
     stride = min(each.frames for each in cycles)
 
-    def made(longer: int) -> Section:
+    def laid(longer: int) -> Laid:
         lengths = (longer, 0) if before is None else (0, longer) if after is None else (0, longer, 0)
-        whole = tuple((each, 0) for each in cycles)
-        return Section(whole, before is None, after is None, frame_rate_hz, first_foot, longer_frames=lengths)
+        starts, halts = before is None, after is None
+        return _alone(tuple(cycles), starts, halts, frame_rate_hz, first_foot, lengths)
 
-    far = _farther(made(0))
+    far = _farther(laid(0))
     if far <= DEEP:
         return 0
     tried = sorted({round(stride * n / TRIES) for n in range(1, TRIES + 1)})
-    found = [(far, 0), *((_farther(made(each)) + TRY_COST * n, each) for n, each in enumerate(tried, 1))]
+    found = [(far, 0), *((_farther(laid(each)) + TRY_COST * n, each) for n, each in enumerate(tried, 1))]
     best = [longer for _, longer in sorted(found)]
-    return next((longer for longer in best[:MADE] if _is_calm(made(longer))), best[0])
+    return next((longer for longer in best[:MADE] if _is_calm(laid(longer))), best[0])
 
 
-def _is_calm(section: Section) -> bool:
+def make_alone(section: Section) -> Made:
+    """Make a shot of one section, straight ahead on level ground, between stands where it starts and halts.
+
+    Kept, as it may have been made while the lengths of its changes were looked for.
+
+    Raises
+    ------
+    GaitgenError
+        If a foot cannot be put down where it must.
+    """
+    asked = any(section.within) or any(section.obstacles) or any(strides for _, strides in section.cycles)
+    if asked:
+        return make_shot(Shot(_between_stands(section), section.frame_rate_hz))
+    cycles = tuple(cycle for cycle, _ in section.cycles)
+    lengths = section.longer_frames or (0,) * (len(cycles) + 1)
+    rate = section.frame_rate_hz
+    return _made(_alone(cycles, section.starts, section.halts, rate, section.first_foot, lengths))
+
+
+@lru_cache(maxsize=8)
+def _alone(
+    cycles: tuple[Cycle, ...],
+    starts: bool,
+    halts: bool,
+    frame_rate_hz: float,
+    first_foot: int | None,
+    longer_frames: tuple[int, ...],
+) -> Laid:
+    """Lay a section of these cycles without a stride of their own; kept for the next look at it."""
+    whole = tuple((each, 0) for each in cycles)
+    section = Section(whole, starts, halts, frame_rate_hz, first_foot, longer_frames=longer_frames)
+    return Laid.of(Shot(_between_stands(section), frame_rate_hz))
+
+
+@lru_cache(maxsize=MADE)
+def _made(laid: Laid) -> Made:
+    """Make what is laid; kept for whoever asked for just that."""
+    return make_laid(laid)
+
+
+def _is_calm(laid: Laid) -> bool:
     """Tell whether legs reach their feet in a section, and do not snap."""
     try:
         with np.errstate(invalid="ignore"):
-            made = make_shot(Shot(_between_stands(section), section.frame_rate_hz))
+            made = _made(laid)
     except GaitgenError:
         return False
     return all(notice.topic != SNAP for notice in made.clip.notices)
@@ -89,19 +126,16 @@ def _between_stands(section: Section) -> tuple[Item, ...]:
     return (*stands * section.starts, section, *stands * section.halts)
 
 
-def _farther(section: Section) -> float:
+def _farther(laid: Laid) -> float:
     """Tell how much farther it goes, or infinity where ends go farther apart than a trunk is long."""
     with np.errstate(invalid="ignore"):
-        found = _farther_of_hip(section)
+        found = _farther_of_hip(laid)
     return found if np.isfinite(found) else float("inf")
 
 
-def _farther_of_hip(section: Section) -> float:
+def _farther_of_hip(laid: Laid) -> float:
     """Tell how much farther an end of the body goes down and up than in its cycles, of the hip height."""
-    way = Path((0.0, 0.0), 0.0, STRAIGHT)
-    timeline = lay_timeline(_between_stands(section), section.frame_rate_hz, way, FLAT)
-    path = replace(way, pace=timeline.pace, spins=timeline.spins)
-    timeline = balanced(timeline, path, FLAT)
+    timeline, path = laid.balanced, laid.path
     steps = timeline.steps(path, FLAT)
     body, _ = carriage(timeline, steps, path, FLAT, changes_only=True, also_starts=True)
     moment = timeline.grid.time_s * timeline.frame_rate_hz
