@@ -81,6 +81,18 @@ def test_the_ears_go_against_the_head(clip):
     assert np.degrees(np.ptp(ear)) > 3.0
 
 
+@pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
+@pytest.mark.parametrize("frames", COMMON_LENGTHS)
+def test_each_ear_goes_its_own_way(animal, frames):
+    """A little, at a walk: more than 2 degrees and less than 8, and never as one."""
+    clip = make_cycle(Request(animal=animal, frames=frames))
+    pitch = np.degrees(pitch_roll_yaw_rad(clip.rotations)[:-1, :, 0])
+    left, right = (pitch[:, clip.animal.joint(f"ear_{side}")] for side in "LR")
+    assert all(2.0 < np.ptp(ear) < 8.0 for ear in (left, right))
+    assert np.corrcoef(left, right)[0, 1] < 0.95
+    assert np.ptp(left - right) > 1.5
+
+
 def test_the_tail_goes_against_the_hips(clip):
     _, tail, hips, _ = _heights(clip)
     assert np.corrcoef(tail, hips)[0, 1] < -0.3

@@ -94,4 +94,5 @@ def _part(table: Table, rows: tuple[int, ...], side: str) -> HangingPart:
         breath_rad=float(np.radians(number("breath_deg", -20.0, 20.0, 0.0))),
         spares=number("spares", 0.0, 1.0, 0.0),
         idle_rad=float(np.radians(number("idle_deg", 0.0, 90.0, 0.0))),
+        out_drive=number("out_drive", -20.0, 20.0, 0.0) if side else 0.0,
     )
