@@ -52,7 +52,8 @@ def rig_limb(
 ) -> Limb:
     """Return one limb of the rig's animal.
 
-    Its joints open as far beyond standing as the template's. Its prints are as much narrower than it
+    Its joints open as far beyond standing as the template's, and where they stand straighter by the same share of
+    what is left until they are straight. Its prints are as much narrower than it
     stands. Without a sling in the rig its top does not ride: what the template's gives there under the weight
     the limb then keeps in hand when it lands, or else its joints would have to give that too.
 
@@ -73,7 +74,8 @@ def rig_limb(
     narrower = float(points[-1, 1] / template_limb_m(template, limb.end)[-1, 1])
     wider = standing_rad - template.standing_angles_rad
     laws = tuple(
-        _opened(law, float(wider[joint])) for joint, law in zip(limb.joints, limb.laws, strict=False)
+        _opened(law, float(standing_rad[joint]), float(wider[joint]))
+        for joint, law in zip(limb.joints, limb.laws, strict=False)
     )
     return replace(
         own,
@@ -90,7 +92,12 @@ def _with_room(path: FootPath) -> FootPath:
     return replace(path, landing_room_m=path.landing_room_m + path.room_without_sling_m)
 
 
-def _opened(law: JointLaw, wider_rad: float) -> JointLaw:
+def _opened(law: JointLaw, standing_rad: float, wider_rad: float) -> JointLaw:
+    """Let a joint open as far beyond standing as its model's; a straighter one by the same share of what is left."""
+    if 0.0 < wider_rad < np.pi - standing_rad + wider_rad and law.straightest_rad < np.pi:
+        left = np.pi - standing_rad
+        share = max(left, 0.0) / (left + wider_rad)
+        return replace(law, straightest_rad=np.pi - share * (np.pi - law.straightest_rad))
     return replace(law, straightest_rad=law.straightest_rad + wider_rad)
 
 
