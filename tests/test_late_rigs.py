@@ -46,8 +46,6 @@ TOPS = {  # the first joints of the left limbs
 }
 # What `check` finds in walks and trots, and why.
 FOUND = {
-    "zajac": {"rotation jump"},  # the trot, which no hare has, is of 8 frames
-    "tapir": {"leg locking"},  # it stands with its elbows at 150 degrees, 15 more than the animal it is like
     "dreki": {
         "joint turns back too often"
     },  # the walk: its stifle opens by 10 degrees again as the foot leaves

@@ -102,11 +102,11 @@ def pose_limb(rig: Rig, limb: Limb, goal: LimbGoal, top_m: Array, change_above: 
     letters = [rotation_letters(rig.file, joint) for joint in limb.joints]
     if all(len(word) == 3 for word in letters):
         points = _points(rig, limb, wanted, top_m)
-        return LimbPose(wanted, goal.points_m[:, -1] - points[:, -1], _tight_m(rig, limb, goal, wanted, points))
+        return LimbPose(wanted, goal.points_m[:, -1] - points[:, -1], _tight_m(rig, limb, goal, points))
     return settled_limb(rig, limb, goal.points_m[:, -1], wanted, top_m, change_above)
 
 
-def _tight_m(rig: Rig, limb: Limb, goal: LimbGoal, changes: Array, points: Array) -> Array:
+def _tight_m(rig: Rig, limb: Limb, goal: LimbGoal, points: Array) -> Array:
     """Say how much lower the top must come for the giving joint to open no farther than its animal's.
 
     A leg with fewer joints than the animal's reaches with those that it has. (frames,) [m]
@@ -132,7 +132,9 @@ def _included_rad(points: Array) -> Array:
     """Angle at the middle one of three points, (..., 3, 3): (...). [rad]"""
     first, second = (points[..., k, :] - points[..., 1, :] for k in (0, 2))
     lengths = np.linalg.norm(first, axis=-1) * np.linalg.norm(second, axis=-1)
-    return np.arccos(np.clip(np.sum(first * second, axis=-1) / np.maximum(lengths, 1e-12), -1.0, 1.0))
+    return np.asarray(
+        np.arccos(np.clip(np.sum(first * second, axis=-1) / np.maximum(lengths, 1e-12), -1.0, 1.0))
+    )
 
 
 def _like_animal(limb: Limb, goal: LimbGoal, change_above: Array) -> Array:
