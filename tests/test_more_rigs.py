@@ -16,8 +16,8 @@ SLIP_M = 1e-4
 WITHOUT_NECK = ("maszyna",)
 # What `check` finds in walks and trots: only this, on rigs whose limbs no animal of ours has.
 FOUND = {
-    # Upper bones that sprawl are stood straight up: at a trot elbows fold by two degrees too far, and in a walk
-    # a column's law opens a bent stifle twice.
+    # Upper bones that sprawl are stood straight up: at a trot elbows fold by two degrees too far, and in a
+    # walk a column's law opens a bent stifle twice.
     "lagarto": {"joint out of range", "joint turns back too often"},
     "pattes": {"head on rails"},  # a cat's head, held still, on a body that goes 25 mm from side to side
     "horn": {"flipped rotation"},  # at a trot a joint of its left hind leg (b3_a) swings by 150 degrees
