@@ -49,8 +49,6 @@ FOUND = {
     "dreki": {
         "joint turns back too often"
     },  # the walk: its stifle opens by 10 degrees again as the foot leaves
-    # The trot, of 12 frames: its folded carpus passes near the gimbal of its order, of which the clip tells.
-    "liontari": {"flipped rotation"},
     "anaguma": {"head on rails"},  # a cat's head, held still, over a trunk that sways by 15 mm
 }
 

@@ -20,8 +20,6 @@ FOUND = {
     # walk a column's law opens a bent stifle twice.
     "lagarto": {"joint out of range", "joint turns back too often"},
     "pattes": {"head on rails"},  # a cat's head, held still, on a body that goes 25 mm from side to side
-    "horn": {"flipped rotation"},  # at a trot a joint of its left hind leg (b3_a) swings by 150 degrees
-    "skraaning": {"flipped rotation"},  # its shoulder blades stand at the pole of their own axes
 }
 TURNS = {  # what the joints of a left limb are, where that is hard to see
     ("twist", "LF"): ("humerus", "-", "radius", "-", "metacarpus", "fore_paw"),
