@@ -49,7 +49,6 @@ FOUND = {
     "dreki": {
         "joint turns back too often"
     },  # the walk: its stifle opens by 10 degrees again as the foot leaves
-    "anaguma": {"head on rails"},  # a cat's head, held still, over a trunk that sways by 15 mm
 }
 
 
