@@ -33,13 +33,6 @@ PARTS = {  # the first and the last joint of the back, the head, the first of th
     "dobra": ("pelv_b", "col3", "bas", "tl1"),
 }
 WITHOUT_NECK = ("barrica", "avesso")
-# What `check` finds in walks and trots, and why.
-FOUND = {
-    "boites": {"head on rails"},  # at a trot: its head keeps its pitch to 0.4 degrees
-    "avesso": {"head on rails"},  # its trunk hangs on its head
-    # At a trot of ten frames a foot seems to land a frame early: its file goes by tenths of a millimetre.
-    "volpe": {"body moves over planted feet"},
-}
 
 
 @pytest.fixture(scope="module")
@@ -99,17 +92,7 @@ def test_it_goes_without_slip_on_its_own_joints(name, gait, clip, chart, tmp_pat
     assert made.bvh().startswith(own)
     (tmp_path / "a.bvh").write_bytes(made.bvh())
     found = {each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings}
-    assert found <= FOUND.get(name, set())
-
-
-def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
-    """So that none of them is let pass for longer than it has to be."""
-    for name, kinds in FOUND.items():
-        found = set()
-        for gait in ("walk", "trot"):
-            (tmp_path / "a.bvh").write_bytes(clip(name, gait).bvh())
-            found |= {each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings}
-        assert found == kinds, name
+    assert not found
 
 
 @pytest.mark.parametrize("name", [name for name in FOREIGN if name not in WITHOUT_NECK])

@@ -16,7 +16,6 @@ from gaitgen.rigs.map_file import read_map
 SLIP_M = 1e-4
 FOUND = {
     "boya": {"tail does not trail"},  # a stub of two joints
-    "bestia": {"head on rails"},  # a hare's head, held still in a trot that no hare has
 }
 
 

@@ -46,14 +46,9 @@ TOPS = {  # the first joints of the left limbs
 }
 # What `check` finds in walks and trots, and why.
 FOUND = {
-    "zajac": {"rotation jump"},  # the trot, which no hare has, is of 8 frames
-    "tapir": {"leg locking"},  # it stands with its elbows at 150 degrees, 15 more than the animal it is like
     "dreki": {
         "joint turns back too often"
     },  # the walk: its stifle opens by 10 degrees again as the foot leaves
-    # The trot, of 12 frames: its folded carpus passes near the gimbal of its order, of which the clip tells.
-    "liontari": {"flipped rotation"},
-    "anaguma": {"head on rails"},  # a cat's head, held still, over a trunk that sways by 15 mm
 }
 
 

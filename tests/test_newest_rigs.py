@@ -49,13 +49,8 @@ LEGS = {  # of left limbs: what each joint turns
 # What `check` finds in walks and trots, and why.
 FOUND = {
     ("ogonek", "canter"): {"impossible support force"},  # of 8 frames, as the big cat's own
-    # of 8 frames on legs of two joints
-    ("knirps", "canter"): {"rotation jump"},
     # it lies, so that its hips, by which limits in mm grow, are low against the rest of it
     ("lezak", "canter"): {"head on rails"},
-    ("scorcio", "canter"): {"frames missing"},  # of our own clip, from which none is
-    ("krumm", "canter"): {"flipped rotation"},  # its joint axes are anyhow, so that a channel swings
-    ("ploche", "canter"): {"head on rails"},  # its head hangs on a root that does not turn
     # a column's law on legs that stand bent
     ("畑の獣", "walk"): {"joint turns back too often", "leg gives under weight"},
 }

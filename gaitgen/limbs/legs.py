@@ -143,6 +143,26 @@ def solve_legs(
     return LegPoses(reach, turn, unknown, given.sling_rad, aimed.feet)
 
 
+def too_near(near: Bools, liftoff_s: Array, swings: Bools) -> Bools | None:
+    """Tell swings in which a foot is nearer at any moment than its leg folds, (samples, 4); None for none.
+
+    Parameters
+    ----------
+    near
+        (samples, 4) where it is and may not miss its place.
+    liftoff_s, swings
+        (samples, 4) when each foot left the ground, and whether it is off it. [s]
+    """
+    near = near & swings
+    if not near.any():
+        return None
+    found = np.zeros_like(near)
+    for limb in range(near.shape[1]):
+        _, swing = np.unique(liftoff_s[:, limb], return_inverse=True)
+        found[:, limb] = (np.bincount(swing, near[:, limb]) > 0.0)[swing] & swings[:, limb]
+    return found
+
+
 @lru_cache(maxsize=32)
 def _foot_bones(animal: Animal) -> npt.NDArray[np.int64]:
     """Return the number of the bone over each foot, (4,)."""

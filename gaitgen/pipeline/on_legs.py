@@ -9,7 +9,8 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.steps import along
 from gaitgen.limbs.foot_path import FootPlan
-from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs
+from gaitgen.limbs.given import Given
+from gaitgen.limbs.legs import Aimed, LegPoses, aim_legs, solve_legs, too_near
 from gaitgen.limbs.reach import reach_for, reach_from, tops_m
 from gaitgen.limbs.tuck import Tuck
 from gaitgen.numerics.curves import envelope
@@ -17,6 +18,7 @@ from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import Carried, Course
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 Drop = tuple[float, float]  # of chest and hips [m]
 Drops = tuple[float | Array, float | Array]  # the same at each moment, (samples,) [m]
 
@@ -25,6 +27,8 @@ DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has su
 # Without a period the trunk is lowered where legs ask for it, and so long before and after.
 LOCAL_DROP_S = 0.6
 ROOM_M = 1e-4  # left under the reach of a leg
+# A foot swings so much lower for a leg that cannot fold to it, in lengths of the leg (estimate).
+MOST_UNFOLDED = 0.05
 
 
 def shortfall_m(course: Course, carried: Carried, drop_m: Drops, forward_m: Array | None = None) -> Array:
@@ -82,8 +86,18 @@ def on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> t
         more = _lower(course, drop, short)
         drop = np.maximum(drop[0], more[0]), np.maximum(drop[1], more[1])
     may_miss = ~carried.to_reach if carried.is_run else None
-    legs = solve_legs(animal, aimed, given, carried.body.state.swing_share, may_miss)
+    state = carried.body.state
+    folds = (
+        None if carried.is_run else too_near(_nearly_folded(aimed, given), state.liftoff_s, ~state.planted)
+    )
+    legs = solve_legs(animal, aimed, given, state.swing_share, may_miss, folds)
     return trunk, legs, (float(np.max(drop[0])), float(np.max(drop[1])))
+
+
+def _nearly_folded(aimed: Aimed, given: Given) -> Bools:
+    """Tell where a leg would fold a little shorter than it can, (samples, 4)."""
+    lacks_m = given.laid.shortest_m - np.abs(aimed.reach.target_m)
+    return (lacks_m > 0.0) & (lacks_m < MOST_UNFOLDED * given.laid.longest_m)
 
 
 def _lower(course: Course, drop_m: Drops, shortfall: Array) -> Drops:

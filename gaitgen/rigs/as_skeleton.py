@@ -166,7 +166,14 @@ def _assembled(
         croup_height_m=heights["croup"],
         limbs=tuple(
             rig_limb(
-                template, limb, feet[limb.end], limbs[limb.end], standing, scale, rides=limb.end in with_sling
+                template,
+                limb,
+                feet[limb.end],
+                limbs[limb.end],
+                standing,
+                scale,
+                rides=limb.end in with_sling,
+                first=_first_bone(rig, limb.end),
             )
             for limb in template.limbs
         ),
@@ -181,6 +188,12 @@ def _assembled(
     if fault:
         raise RigError(f"a rig of these proportions {fault}")
     return skeleton
+
+
+def _first_bone(rig: Rig, end: str) -> int:
+    """Return the first bone that both limbs of an end turn."""
+    pair = rig.limbs[:2] if end == "fore" else rig.limbs[2:]
+    return max(min(bone for bone in limb.bones if bone >= 0) for limb in pair)
 
 
 def _tips(rig: Rig, template: Animal, offsets: Array, scale: float, head_turn: Array) -> Array:

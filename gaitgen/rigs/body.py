@@ -64,9 +64,12 @@ class Source:
         own = self.clip.animal.limbs[LIMBS.index(limb)]
         rows, tip = list(own.joints), own.foot.tip_m
         toe = fixed_points(self.places_m, self.worlds, rows[-1], tip)
+        giving = next(k for k, law in enumerate(own.laws) if law.opens)
+        standing_rad = float(self.clip.animal.standing_angles_rad[rows[giving]])
         return LimbGoal(
             pointing=own.pointing,
-            giving=next(k for k, law in enumerate(own.laws) if law.opens),
+            giving=giving,
+            opening_rad=own.laws[giving].straightest_rad - standing_rad,
             standing_m=np.concatenate([self.standing_m[rows], (self.standing_m[rows[-1]] + tip)[None]]),
             points_m=np.concatenate([self.places_m[:, rows], toe[:, None]], axis=1),
             changes=self.worlds[:, rows],

@@ -29,6 +29,8 @@ DAMPING = 1e-3
 # A bone that stands for itself and the foot below it turns as the sole does, unless it is so many times as
 # long as the foot: then it points at the toe from where the animal's is (estimate).
 SHANK_RATIO = 1.5
+# A joint opens so much farther than its animal's before the trunk is lowered for it (estimate).
+OPENING_ROOM_RAD = np.radians(3.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +48,8 @@ class LimbGoal:
         (frames, bones + 1, 3) the same over time. [m]
     changes
         (frames, bones, 3, 3) world rotation of each bone from standing.
+    opening_rad
+        How far the joint that gives opens beyond standing, at the most.
     sling
         (frames, 3, 3) the same for the joint that lets the top of the limb ride, or None.
     """
@@ -55,6 +59,7 @@ class LimbGoal:
     standing_m: Array
     points_m: Array
     changes: Array
+    opening_rad: float = np.inf
     sling: Array | None = None
 
 
@@ -68,10 +73,13 @@ class LimbPose:
         (frames, joints of the limb, 3, 3) world rotation of each joint from standing.
     miss_m
         (frames, 3) from the toe's ground point to where it should be. [m]
+    tight_m
+        (frames,) how much lower the top must come so that the joint that gives keeps its bend. [m]
     """
 
     changes: Array
     miss_m: Array
+    tight_m: Array
 
 
 def pose_limb(rig: Rig, limb: Limb, goal: LimbGoal, top_m: Array, change_above: Array) -> LimbPose:
@@ -94,8 +102,39 @@ def pose_limb(rig: Rig, limb: Limb, goal: LimbGoal, top_m: Array, change_above: 
     letters = [rotation_letters(rig.file, joint) for joint in limb.joints]
     if all(len(word) == 3 for word in letters):
         points = _points(rig, limb, wanted, top_m)
-        return LimbPose(wanted, goal.points_m[:, -1] - points[:, -1])
+        return LimbPose(wanted, goal.points_m[:, -1] - points[:, -1], _tight_m(rig, limb, goal, points))
     return settled_limb(rig, limb, goal.points_m[:, -1], wanted, top_m, change_above)
+
+
+def _tight_m(rig: Rig, limb: Limb, goal: LimbGoal, points: Array) -> Array:
+    """Say how much lower the top must come for the giving joint to open no farther than its animal's.
+
+    A leg with fewer joints than the animal's reaches with those that it has. (frames,) [m]
+    """
+    pivot, giving, end = _ends(limb, goal)
+    if giving <= pivot:
+        return np.zeros(len(points))
+    below = next((k for k in range(giving + 1, end) if limb.bones[k] >= 0), end)
+    standing = np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]])
+    angle, most = (_included_rad(row[..., (pivot, giving, below), :]) for row in (points, standing))
+    over = np.maximum(angle - most - goal.opening_rad - OPENING_ROOM_RAD, 0.0)
+    upper, lower = points[:, giving] - points[:, pivot], points[:, end] - points[:, giving]
+    axis = np.cross(upper, lower)
+    axis /= np.maximum(np.linalg.norm(axis, axis=1, keepdims=True), 1e-12)
+    folded = upper + (turn_about(axis, over) @ lower[..., None])[..., 0]
+    line = points[:, end] - points[:, pivot]
+    ahead = np.hypot(line[:, 0], line[:, 1])
+    down = np.sqrt(np.maximum(np.sum(folded**2, axis=1) - ahead**2, 0.0))
+    return np.where(over > 0.0, np.maximum(-line[:, 2] - down, 0.0), 0.0)
+
+
+def _included_rad(points: Array) -> Array:
+    """Angle at the middle one of three points, (..., 3, 3): (...). [rad]"""
+    first, second = (points[..., k, :] - points[..., 1, :] for k in (0, 2))
+    lengths = np.linalg.norm(first, axis=-1) * np.linalg.norm(second, axis=-1)
+    return np.asarray(
+        np.arccos(np.clip(np.sum(first * second, axis=-1) / np.maximum(lengths, 1e-12), -1.0, 1.0))
+    )
 
 
 def _like_animal(limb: Limb, goal: LimbGoal, change_above: Array) -> Array:
@@ -225,7 +264,7 @@ def settled_limb(
             column += len(word)
         changes, axes = _from_angles(rig, limb, letters, angles, change_above)
     points = _points(rig, limb, changes, top_m)
-    return LimbPose(changes, toe_m - points[:, -1])
+    return LimbPose(changes, toe_m - points[:, -1], np.zeros(len(points)))
 
 
 def _from_angles(

@@ -15,6 +15,10 @@ from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
 
+# How far a bone above the pointing one that the rig cannot turn goes along: with 0 it would point the limb.
+STILL = 1e-9
+# Its limb lands with so many times the room, for that bone gives no more (estimate).
+STILL_ROOM = 1.2
 _MIRROR = np.array([1.0, -1.0, 1.0])
 
 
@@ -49,12 +53,14 @@ def rig_limb(
     scale: float,
     *,
     rides: bool,
+    first: int = 0,
 ) -> Limb:
     """Return one limb of the rig's animal.
 
-    Its joints open as far beyond standing as the template's. Its prints are as much narrower than it
-    stands. Without a sling in the rig its top does not ride: what the template's gives there under the weight
-    the limb then keeps in hand when it lands, or else its joints would have to give that too.
+    Its joints open as far beyond standing as the template's, and where they stand straighter by the same
+    share of what is left until they are straight. Its prints are as much narrower than it stands. Without a
+    sling in the rig its top does not ride: what the template's gives there under the weight the limb then
+    keeps in hand when it lands, or else its joints would have to give that too.
 
     Parameters
     ----------
@@ -68,29 +74,40 @@ def rig_limb(
         Size of the rig against the template.
     rides
         Whether the rig has the sling.
+    first
+        The first bone that the rig turns: those above stay with the trunk.
     """
     own = limb.scaled(scale)
     narrower = float(points[-1, 1] / template_limb_m(template, limb.end)[-1, 1])
     wider = standing_rad - template.standing_angles_rad
     laws = tuple(
-        _opened(law, float(wider[joint])) for joint, law in zip(limb.joints, limb.laws, strict=False)
+        _opened(law, float(standing_rad[joint]), float(wider[joint]))
+        for joint, law in zip(limb.joints, limb.laws, strict=False)
+    )
+    laws = tuple(
+        replace(law, follows=STILL) if law.follows and bone < first else law for bone, law in enumerate(laws)
     )
     return replace(
         own,
         foot=foot,
         laws=laws,
         track_m=limb.track_m * narrower,
-        path=own.path if rides else _with_room(own.path),
+        path=own.path if rides else _with_room(own.path, STILL_ROOM if first else 1.0),
         ride_m=own.ride_m if rides else 0.0,
         glide_m=own.glide_m if rides else 0.0,
     )
 
 
-def _with_room(path: FootPath) -> FootPath:
-    return replace(path, landing_room_m=path.landing_room_m + path.room_without_sling_m)
+def _with_room(path: FootPath, times: float) -> FootPath:
+    return replace(path, landing_room_m=times * path.landing_room_m + path.room_without_sling_m)
 
 
-def _opened(law: JointLaw, wider_rad: float) -> JointLaw:
+def _opened(law: JointLaw, standing_rad: float, wider_rad: float) -> JointLaw:
+    """Let a joint open as far beyond standing as its model's; a straighter one by as much of what is left."""
+    if wider_rad > 0.0 and standing_rad < np.pi and law.straightest_rad < np.pi:
+        left = np.pi - standing_rad
+        share = left / (left + wider_rad)
+        return replace(law, straightest_rad=np.pi - share * (np.pi - law.straightest_rad))
     return replace(law, straightest_rad=law.straightest_rad + wider_rad)
 
 

@@ -252,7 +252,7 @@ def _posed_limbs(rig: Rig, goals: list[LimbGoal], changes: Array, placed: Placed
 
 
 def _shortage_m(rig: Rig, poses: list[LimbPose], goals: list[LimbGoal]) -> float:
-    """How much lower the trunk must come so that limbs that can reach further do. [m]"""
+    """How much lower the trunk must come so that limbs that can reach further do, without locking. [m]"""
     needed = 0.0
     for limb, pose, goal in zip(rig.limbs, poses, goals, strict=True):
         far = np.linalg.norm(pose.miss_m, axis=1)
@@ -260,7 +260,7 @@ def _shortage_m(rig: Rig, poses: list[LimbPose], goals: list[LimbGoal]) -> float
         short = np.where((pose.miss_m[:, 2] < 0.0) & (far > ENOUGH_M), far / np.maximum(down, 0.3), 0.0)
         full = all(len(rig.rest.angles_deg[joint]) == 3 for joint in limb.joints)
         if full and len(goal.points_m):
-            needed = max(needed, float(short.max()))
+            needed = max(needed, float(short.max()), float(pose.tight_m.max()))
     return needed
 
 

@@ -11,7 +11,7 @@ from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.ground import Ground
 from gaitgen.errors import ReachError
-from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs
+from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs, too_near
 from gaitgen.limbs.reach import reach_for
 from gaitgen.numerics.curves import envelope, ramp
 from gaitgen.pipeline.carry import RUNS_LEAST
@@ -123,7 +123,7 @@ def pose(
         aimed = aim_legs(animal, trunk_rows(trunk, rows), plan_rows(plan, rows), given, near_rad)
         near_rad, missed = aimed.near_rad, aimed.reach.shortfall_m
         near = np.abs(aimed.reach.target_m) < given.laid.shortest_m
-        folds = _too_near(near & ~may_miss[rows], plan.state.liftoff_s[rows], swings[rows])
+        folds = too_near(near & ~may_miss[rows], plan.state.liftoff_s[rows], swings[rows])
         legs = solve_legs(animal, aimed, given, plan.state.swing_share[rows], may_miss[rows], folds)
         short = np.stack([np.interp(time_s, time_s[rows], missed[:, k]) for k in range(4)], axis=1)
         if _left(short, comes_up).max() <= 0.0:
@@ -150,26 +150,6 @@ def _refuse_missed(timeline: Timeline, legs: LegPoses, frame: Array) -> None:
             f"about frame {first:.0f} a leg of {name} does not reach its foot; give "
             "slower gaits, a wider turn or a gentler slope there"
         )
-
-
-def _too_near(near: Bools, liftoff_s: Array, swings: Bools) -> Bools | None:
-    """Tell swings in which a foot is nearer at any moment than its leg folds, (samples, 4); None for none.
-
-    Parameters
-    ----------
-    near
-        (samples, 4) where it is and may not miss its place.
-    liftoff_s, swings
-        (samples, 4) when each foot left the ground, and whether it is off it. [s]
-    """
-    near = near & swings
-    if not near.any():
-        return None
-    found = np.zeros_like(near)
-    for limb in range(near.shape[1]):
-        _, swing = np.unique(liftoff_s[:, limb], return_inverse=True)
-        found[:, limb] = (np.bincount(swing, near[:, limb]) > 0.0)[swing] & swings[:, limb]
-    return found
 
 
 def _left(short: Array, comes_up: Array) -> Array:

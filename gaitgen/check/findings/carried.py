@@ -161,6 +161,9 @@ def _in_common(
         return np.zeros((frames, 3)), np.full((frames - 1, 3), np.nan), np.zeros(3, dtype=bool)
     middle = np.zeros((frames - 1, 3))
     middle[enough] = (_least if is_of_all else np.nanmedian)(steps[enough], axis=1)
+    middle[~enough] = middle[enough].mean(
+        axis=0
+    )  # in place all feet go back under the body: unknown steps too
     left_over = np.nansum((steps[enough] - middle[enough][:, None]) ** 2, axis=(0, 1))
     energy = np.nansum(steps[enough] ** 2, axis=(0, 1))
     shared = left_over < alike * np.maximum(energy, 1e-18)

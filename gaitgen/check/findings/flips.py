@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.sharp_turns import COARSE_MOST, mates_of
@@ -10,7 +11,10 @@ from gaitgen.check.seen import Seen
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.numerics.turns import turn_between_rad
 
+Array = npt.NDArray[np.float64]
+
 MOST_FLIPS = 12  # of a joint
+NEARER = 0.9  # a channel that jumps has other angles that are nearer than by this share of the jump
 ALIKE = 1.2  # times what its mate turns by in a frame elsewhere: no jump of one joint, but a quick gait
 
 
@@ -39,7 +43,7 @@ def flips(seen: Seen) -> list[Finding]:
                     "turn this joint the short way",
                     limit_name="rotation_jump",
                 )
-            else:
+            elif _nearest_deg(*file.rows[row : row + 2, columns]) < NEARER * float(steps[row]):
                 found += seen.finding(
                     "flipped rotation",
                     name,
@@ -50,6 +54,18 @@ def flips(seen: Seen) -> list[Finding]:
                     limit_name="rotation_flip",
                 )
     return found
+
+
+def _nearest_deg(first: Array, second: Array) -> float:
+    """Least step from one row of angles to any that make the same rotation as the next. [degrees]
+
+    Near its pole a joint's channels turn far for little motion, and no others are nearer, or only those
+    beyond the pole, where a loop that stays on its side of it would not close.
+    """
+    tried = [second]
+    if len(second) == 3 and np.cos(np.radians(first[1])) * np.cos(np.radians(second[1])) < 0.0:
+        tried.append(second * np.array([1.0, -1.0, 1.0]) + 180.0)
+    return min(float(np.abs((each - first + 180.0) % 360.0 - 180.0).max()) for each in tried)
 
 
 def _most_deg(seen: Seen, mate: int, joint: int) -> float:

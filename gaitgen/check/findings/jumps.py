@@ -16,7 +16,7 @@ Array = npt.NDArray[np.float64]
 STEP_M = 1e-6  # a body that goes less far in a frame stays
 NEAR = 3  # steps on both sides that a jump is held against
 BESIDE = 3  # rows from frames that are held or swapped, within which a gap comes of these
-FEWEST_FEET = 2  # that have to stand, to tell how far the body goes over them in a step
+FEWEST_FEET = 2  # that have to stand, to tell that the body goes too far over them in a step
 ITSELF = 0.5  # of what it goes too far over its feet, a body that travels goes too far in the world
 EVEN = 0.3  # frames: where one is missing, the body goes on over its feet by nearly a whole one
 
@@ -91,7 +91,7 @@ def _goes_on_evenly(seen: Seen) -> set[int]:
     on, size = _over_feet(seen)
     if size < STEP_M:
         return set()
-    rows = np.flatnonzero(np.isfinite(on).sum(axis=1) >= FEWEST_FEET)
+    rows = np.flatnonzero(np.isfinite(on).any(axis=1))
     return set(rows[np.nanmedian(on[rows], axis=1) < EVEN].tolist()) if rows.size else set()
 
 
