@@ -499,6 +499,23 @@ def test_clips_under_any_name(tmp_path, monkeypatch, clip, capsys, kind, argumen
     assert shown.out.replace("\n", "").isprintable()
 
 
+@pytest.mark.parametrize("kind", NAMES)
+def test_maps_of_rigs_under_any_name(tmp_path, monkeypatch, clip, capsys, kind):
+    """A map has the path of its rig in it, and a TOML file is UTF-8: another name is told, not written."""
+    monkeypatch.chdir(tmp_path)
+    name = f"{NAMES[kind]}.bvh"
+    Path(name).write_bytes(clip.read_bytes())
+    code = run(["fit", name, "--map", "map.toml"])
+    shown = capsys.readouterr()
+    assert code == (2 if kind == "not UTF-8" else 0)
+    assert Path("map.toml").exists() == (code == 0)
+    if code:
+        assert is_one_line(shown.err)
+        assert "give the rig another name" in shown.err
+    else:
+        assert run(["animals", "map.toml"]) == 0
+
+
 @pytest.mark.sample(4)
 @pytest.mark.parametrize("kind", NAMES)
 @pytest.mark.parametrize("command", ["cycle", "variants", "plot"])
