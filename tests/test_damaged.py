@@ -47,7 +47,7 @@ def many(examples):
 
 def only_our_error(read, *arguments):
     """Read; return None if it was refused in one line of reasonable length, soon."""
-    start = time.perf_counter()
+    start = time.process_time()
     try:
         return read(*arguments)
     except GaitgenError as error:
@@ -57,7 +57,7 @@ def only_our_error(read, *arguments):
         assert len(text) < 2000
         return None
     finally:
-        assert time.perf_counter() - start < 20.0
+        assert time.process_time() - start < 20.0
 
 
 def damaged(data, seed):

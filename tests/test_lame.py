@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from damage import columns
 from gait_laws import (
     assert_bones_and_joints_hold,
     assert_contacts_come_back_from_the_file,
@@ -18,6 +19,7 @@ from gaitgen.commands.check_file import check_file
 from gaitgen.errors import RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.leg_factors import FEET, LegFactors, parse_legs
 from gaitgen.gait.presets import mixed
@@ -182,6 +184,43 @@ def test_check_names_the_lame_leg_where_it_is_not_meant(tmp_path):
     clip = made(named_style="lame RF 2")
     assert found_in(clip, tmp_path) == [("asymmetry", "RF")]
     assert found_in(clip, tmp_path, meant="RF") == []
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("animal", ["riding_horse", "dog", "elephant"])
+@pytest.mark.parametrize(
+    ("gait", "style"),
+    [("walk", "lame RH 2"), ("walk", "lame LF 2"), ("walk", "proud 2"), ("trot", "lame RH 2")],
+)
+def test_what_a_style_shows_is_no_fault_where_the_style_is_meant(animal, gait, style, tmp_path):
+    """A horse's lame RH 2 at a walk limps, and bends its loin by more than a sound one's limit."""
+    if animal == "elephant" and gait == "trot":
+        gait = "amble"
+    clip = made(gait, animal=animal, named_style=style)
+    assert found_in(clip, tmp_path, style=style) == []
+
+
+def test_a_style_that_is_meant_hides_no_fault_beside_it(tmp_path):
+    """The limp is found if another style is meant, or another leg; so is a bone that jumps, in its style."""
+    clip = made(named_style="lame LF 2")
+    for other in ("tired", "lame RH 2"):
+        assert ("asymmetry", "LF") in found_in(clip, tmp_path, style=other), other
+    file = read_bvh(encode(clip, FileSpace()), "clip.bvh")
+    rows = file.rows.copy()
+    rows[12, columns(file, "humerus_L")["X"]] += 8.0
+    path = tmp_path / "clip.bvh"
+    head = encode(clip, FileSpace()).decode().split("Frame Time:")[0]
+    lines = "\n".join(" ".join(f"{value:.6f}" for value in row) for row in rows)
+    path.write_text(f"{head}Frame Time: {file.frame_time_s:.6f}\n{lines}\n", encoding="utf-8")
+    found = check_file(path, style="lame LF 2").findings
+    assert [(each.kind, each.joint) for each in found] == [("pop", "humerus_L")]
+
+
+def test_factors_of_legs_may_be_meant_too(tmp_path):
+    legs = "LF: reach=0.8 lift=1.3"
+    clip = made(legs=legs)
+    assert found_in(clip, tmp_path, legs=legs) == []
+    assert "what a cycle in the style LF: reach" in check_file(tmp_path / "clip.bvh", legs=legs).text()
 
 
 @pytest.mark.sample(1)

@@ -493,18 +493,20 @@ def test_bodies_that_are_none(server, tmp_path, capfd, body, length):
 
 def test_a_client_that_sends_a_byte_now_and_then_is_left(server, monkeypatch, capfd):
     monkeypatch.setattr("gaitgen.page.server._Handler.timeout", 0.5)
-    start = time.monotonic()
+    start, sent = time.monotonic(), 0
     connection = socket.create_connection(("127.0.0.1", server.server_port), timeout=20.0)
     with connection, contextlib.suppress(ConnectionError):
         for _ in range(100):
             connection.sendall(b"G")
+            sent += 1
             time.sleep(0.05)
             connection.setblocking(False)
             with contextlib.suppress(BlockingIOError):
                 if connection.recv(100) == b"":
                     break
             connection.settimeout(20.0)
-    assert 0.4 < time.monotonic() - start < 3.0
+    assert time.monotonic() - start > 0.4
+    assert sent < 60, "three seconds of bytes, however busy the machine is"
     assert ask(server, "/")[0].status == 200
     assert capfd.readouterr() == ("", "")
 

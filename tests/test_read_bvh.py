@@ -422,7 +422,7 @@ def test_deep_nesting_is_read():
 
 def only_our_error(data):
     """Read whatever comes; nothing but our error may come out, soon, and what is read can be placed."""
-    start = time.perf_counter()
+    start = time.process_time()
     refusal = ""
     try:
         file = read_bvh(data, "x.bvh")
@@ -432,7 +432,7 @@ def only_our_error(data):
         assert np.isfinite(world_positions(file)).all()
         assert np.isfinite(world_end_sites(file)).all()
     assert not refusal or (refusal.startswith("x.bvh, line ") and "\n" not in refusal)
-    assert time.perf_counter() - start < 10.0
+    assert time.process_time() - start < 10.0
 
 
 QUICK = settings(max_examples=400, deadline=None)

@@ -32,6 +32,24 @@ class Timing:
     duty_factor: tuple[float, float, float, float] | None
 
 
+# What a style shows may be so much more in a clip by hand, and so much past the limit at the least.
+MORE_BY_HAND, LEAST_BY_HAND = 1.5, 0.05
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What the computed cycle of a style shows: the kind of a finding, its limb, and how bad it is there."""
+
+    kind: str
+    limb: str
+    excess: float
+
+    def covers(self, finding: Finding) -> bool:
+        """Tell whether a finding is that, and hardly more of it."""
+        most = max(MORE_BY_HAND * (self.excess - 1.0), LEAST_BY_HAND)
+        return (finding.kind, finding.limb) == (self.kind, self.limb) and finding.excess - 1.0 <= most
+
+
 @dataclass(frozen=True)
 class Meant:
     """What is as it should be.
@@ -43,11 +61,15 @@ class Meant:
     contacts, gait
         The meant contacts and lift-offs of one stride, or the meant gait: the timing is held against these
         and not against an even gait.
+    style, shown
+        The meant style, in words, and what its computed cycle shows.
     """
 
     words: frozenset[str] = frozenset()
     contacts: str | None = None
     gait: Gait | None = None
+    style: str = ""
+    shown: frozenset[Shown] = frozenset()
 
     def timing(self, frames: int, lead: str = "left") -> Timing | None:
         """Return the meant timing of a stride of so many frames; None if none was given.
@@ -79,6 +101,8 @@ class Meant:
     def covers(self, finding: Finding) -> bool:
         """Tell whether a finding is meant."""
         if finding.kind in self.words or (finding.joint and finding.joint in self.words):
+            return True
+        if any(each.covers(finding) for each in self.shown):
             return True
         if finding.limb in LIMBS:
             pair = {limb for limb in LIMBS if limb[1] == finding.limb[1]}

@@ -68,6 +68,8 @@ def as_text(seen: Seen, findings: Sequence[Finding]) -> str:
     lines.append(f"  note: {_ground_words(seen)}")
     if seen.meant.words:
         lines.append(f"  note: meant, and no fault: {', '.join(sorted(seen.meant.words))}.")
+    if seen.meant.style:
+        lines.append(f"  note: what a cycle in the style {seen.meant.style} shows too is no fault.")
     turn = held_every(seen.motion.file.rows)
     doubt = frame_rate_doubt(seen) if turn == 1 else ""
     if doubt:

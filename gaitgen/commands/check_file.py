@@ -84,6 +84,8 @@ def check_file(
     meant: str | None = None,
     contacts: str | None = None,
     gait: str | None = None,
+    style: str | None = None,
+    legs: str | None = None,
 ) -> Checked:
     """Check one BVH file.
 
@@ -107,6 +109,8 @@ def check_file(
         Feet, parts and findings that are as they should be.
     contacts, gait
         Contacts and lift-offs, or the gait or gait file, that the clip is meant to have.
+    style, legs
+        Ready-made styles, and factors of single legs, that it is meant to be in.
 
     Raises
     ------
@@ -123,6 +127,10 @@ def check_file(
     seen = see(
         motion, limits, ground, _meant(meant, contacts, gait, motion.file.joint_names), surface, jumps_m
     )
+    if style is not None or legs is not None:
+        from gaitgen.check.meant_style import in_style
+
+        seen = in_style(seen, limits, style, legs)
     found = tuple(check(seen))
     if against is None:
         return Checked(seen, found)

@@ -11,6 +11,7 @@ from gaitgen.commands.delivery import Force
 from gaitgen.commands.options import command
 from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import OutputError, RequestError
+from gaitgen.gait.leg_factors import EXAMPLE
 from gaitgen.option import Option
 
 
@@ -181,6 +182,17 @@ def check(
         str | None,
         Option("Gait, or gait file (.toml), that the clip is meant to have", "the timing is held against it"),
     ] = None,
+    style: Annotated[
+        str | None,
+        Option(
+            "Style that the clip is meant to be in, such as 'lame LF, tired 0.5'",
+            "what the computed cycle shows in it is no fault",
+        ),
+    ] = None,
+    legs: Annotated[
+        str | None,
+        Option(f"Factors of single legs that it is meant to have, such as {EXAMPLE}"),
+    ] = None,
     pdf: Annotated[
         Path | None, Option("Also draw footfalls, frames and findings into this file (PDF)")
     ] = None,
@@ -206,6 +218,8 @@ def check(
         meant=meant,
         contacts=contacts,
         gait=gait,
+        style=style,
+        legs=legs,
     )
     if pdf is not None:
         from gaitgen.formats.kept import FileSet, write_kept

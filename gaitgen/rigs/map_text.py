@@ -8,6 +8,7 @@ from pathlib import Path
 
 from gaitgen.animal.animal import ENDS
 from gaitgen.animal.library import load_animal
+from gaitgen.errors import OutputError
 from gaitgen.rigs.rig_map import RigMap, Triple
 
 _HEAD = """\
@@ -45,11 +46,24 @@ _RANGES = """\
 
 
 def write_map(rig_map: RigMap, rig_path: Path, map_path: Path) -> bytes:
-    """Print a map, with the path of the rig relative to the map's folder."""
+    """Print a map, with the path of the rig relative to the map's folder.
+
+    Raises
+    ------
+    OutputError
+        If a TOML file, which is UTF-8, cannot have that path.
+    """
     try:
         relative = Path(os.path.relpath(rig_path.resolve(), map_path.resolve().parent)).as_posix()
     except ValueError:  # on another drive
         relative = rig_path.resolve().as_posix()
+    try:
+        relative.encode("utf-8")
+    except UnicodeEncodeError:
+        raise OutputError(
+            f"cannot write {map_path}: the path of the rig, {relative}, is not UTF-8, as everything in a map "
+            "is; give the rig another name"
+        ) from None
     m, template = rig_map, load_animal(rig_map.template)
     lines = [
         _HEAD.rstrip(),

@@ -140,32 +140,32 @@ def starts():
 # --- places ----------------------------------------------------------------------------------------------
 
 
-def _columns(start, name):
+def turns_of(start, name):
     return channel_columns(start.file, "rotation")[start.file.joint_names.index(name)]
 
 
-def _widest(start, name):
+def widest(start, name):
     """The channel of a joint that goes farthest."""
-    at = _columns(start, name)
+    at = turns_of(start, name)
     return at[int(np.argmax(np.ptp(start.file.rows[:, at], axis=0)))]
 
 
-def _leg_joint(start, rng):
+def leg_joint(start, rng):
     limb = LIMBS[int(rng.integers(4))]
-    names = [n for n in start.map.limbs[limb].joints if _columns(start, n)]
+    names = [n for n in start.map.limbs[limb].joints if turns_of(start, n)]
     return limb, names[int(rng.integers(len(names)))]
 
 
-def _any_joint(start, rng):
+def any_joint(start, rng):
     """A joint of a leg, or of neck, head, tail or back; with the foot that it carries alone."""
     if rng.random() < 0.6:
-        return _leg_joint(start, rng)
+        return leg_joint(start, rng)
     body = [*start.map.neck, *start.map.tail[:2], *start.map.spine[1:]]
     body += [start.map.head] if start.map.head else []
     return "", body[int(rng.integers(len(body)))]
 
 
-def _at(start, limb, name):
+def places_of(start, limb, name):
     """Places by which a fault of a joint may be called."""
     part = {"neck and head"} if name in {*start.map.neck, start.map.head} else set()
     part |= {"tail"} if name in start.map.tail else set()
@@ -177,7 +177,7 @@ def _whole(start):
     return frozenset({*EVERYWHERE, start.file.joint_names[0]})
 
 
-def _span(start, rng, least, most):
+def span_of(start, rng, least, most):
     long = int(rng.integers(least, most + 1))
     first = int(rng.integers(2, max(3, start.last - long - 2)))
     return first, min(first + long, start.last - 1)
@@ -188,17 +188,17 @@ def _span(start, rng, least, most):
 
 def delete_keys(start, rng):
     """All keys of a joint are gone in a span, and its curves go straight through it."""
-    limb, name = _any_joint(start, rng)
-    first, last = _span(start, rng, 5, 14)
-    rows, at = start.file.rows.copy(), _columns(start, name)
+    limb, name = any_joint(start, rng)
+    first, last = span_of(start, rng, 5, 14)
+    rows, at = start.file.rows.copy(), turns_of(start, name)
     share = np.linspace(0.0, 1.0, last - first + 1)[:, None]
     rows[first : last + 1, at] = rows[first, at] * (1.0 - share) + rows[last, at] * share
-    return Fault(rows, _at(start, limb, name), (first, last))
+    return Fault(rows, places_of(start, limb, name), (first, last))
 
 
 def paste_late(start, rng):
     """The pose of a frame is pasted some frames later."""
-    first, by = _span(start, rng, 2, 3)[0], int(rng.integers(2, 4))
+    first, by = span_of(start, rng, 2, 3)[0], int(rng.integers(2, 4))
     rows = start.file.rows.copy()
     to = min(first + by, start.last - 1)
     rows[to] = rows[first]
@@ -207,28 +207,28 @@ def paste_late(start, rng):
 
 def scale_curve(start, rng):
     """The curve of a joint goes half as far, or twice, about its middle."""
-    limb, name = _leg_joint(start, rng)
-    at, by = _widest(start, name), (0.4, 1.8)[int(rng.integers(2))]
+    limb, name = leg_joint(start, rng)
+    at, by = widest(start, name), (0.4, 1.8)[int(rng.integers(2))]
     rows = start.file.rows.copy()
     rows[:, at] = rows[:, at].mean() + by * (rows[:, at] - rows[:, at].mean())
-    return Fault(rows, _at(start, limb, name), None)
+    return Fault(rows, places_of(start, limb, name), None)
 
 
 def offset_from(start, rng):
     """A joint is turned by 12 degrees from a frame on."""
-    limb, name = _any_joint(start, rng)
-    row = _span(start, rng, 1, 2)[0]
+    limb, name = any_joint(start, rng)
+    row = span_of(start, rng, 1, 2)[0]
     rows = start.file.rows.copy()
-    rows[row:, _widest(start, name)] += 12.0 * rng.choice([-1.0, 1.0])
-    return Fault(rows, _at(start, limb, name), (row - 1, start.last))
+    rows[row:, widest(start, name)] += 12.0 * rng.choice([-1.0, 1.0])
+    return Fault(rows, places_of(start, limb, name), (row - 1, start.last))
 
 
 def flip_sign(start, rng):
     """A channel of a joint has the wrong sign throughout."""
-    limb, name = _leg_joint(start, rng)
+    limb, name = leg_joint(start, rng)
     rows = start.file.rows.copy()
-    rows[:, _widest(start, name)] *= -1.0
-    return Fault(rows, _at(start, limb, name), None)
+    rows[:, widest(start, name)] *= -1.0
+    return Fault(rows, places_of(start, limb, name), None)
 
 
 def smooth(start, rng):
@@ -252,9 +252,9 @@ def hold(start, rng):
     parts["neck and head"] = (*start.map.neck, *([start.map.head] if start.map.head else []))
     parts["tail"] = start.map.tail
     part = [each for each in parts if parts[each]][int(rng.integers(sum(map(bool, parts.values()))))]
-    first, last = _span(start, rng, 3, 6)
+    first, last = span_of(start, rng, 3, 6)
     rows = start.file.rows.copy()
-    at = [k for name in parts[part] for k in _columns(start, name)]
+    at = [k for name in parts[part] for k in turns_of(start, name)]
     rows[first : last + 1, at] = rows[first, at]
     return Fault(rows, frozenset({part, *parts[part]}), (first, last + 1))
 
@@ -267,7 +267,7 @@ def drop_pin(start, rng):
     stance = whole[int(rng.integers(len(whole)))]
     limb, middle = LIMBS[stance.limb], (stance.first + stance.last) // 2
     rows = start.file.rows.copy()
-    at = [k for name in start.map.limbs[limb].joints for k in _columns(start, name)]
+    at = [k for name in start.map.limbs[limb].joints for k in turns_of(start, name)]
     rows[middle : stance.last + 1, at] = rows[middle, at]
     return Fault(rows, frozenset({limb, *start.map.limbs[limb].joints}), (middle, stance.last + 1))
 
@@ -275,9 +275,9 @@ def drop_pin(start, rng):
 def stepped(start, rng):
     """The joints of a leg are stepped: of three frames each, in a span."""
     limb = LIMBS[int(rng.integers(4))]
-    first, last = _span(start, rng, 6, 12)
+    first, last = span_of(start, rng, 6, 12)
     rows = start.file.rows.copy()
-    at = [k for name in start.map.limbs[limb].joints for k in _columns(start, name)]
+    at = [k for name in start.map.limbs[limb].joints for k in turns_of(start, name)]
     held = first + (np.arange(first, last + 1) - first) // 3 * 3
     rows[first : last + 1, at] = start.file.rows[held][:, at]
     return Fault(rows, frozenset({limb, *start.map.limbs[limb].joints}), (first, last + 1))
@@ -286,12 +286,12 @@ def stepped(start, rng):
 def swap_channels(start, rng):
     """Two joints of a leg have each other's curves."""
     limb = LIMBS[int(rng.integers(4))]
-    names = [n for n in start.map.limbs[limb].joints if _columns(start, n)]
+    names = [n for n in start.map.limbs[limb].joints if turns_of(start, n)]
     one, other = rng.choice(len(names), 2, replace=False)
     rows = start.file.rows.copy()
-    a, b = _columns(start, names[one]), _columns(start, names[other])
+    a, b = turns_of(start, names[one]), turns_of(start, names[other])
     rows[:, a], rows[:, b] = start.file.rows[:, b], start.file.rows[:, a]
-    return Fault(rows, _at(start, limb, names[one]) | _at(start, limb, names[other]), None)
+    return Fault(rows, places_of(start, limb, names[one]) | places_of(start, limb, names[other]), None)
 
 
 def other_rate(start, rng):
@@ -307,7 +307,7 @@ def noise(start, rng):
     limb = LIMBS[int(rng.integers(4))]
     rows = start.file.rows.copy()
     for name in start.map.limbs[limb].joints:
-        at = _columns(start, name)
+        at = turns_of(start, name)
         rows[:-1, at] += rng.normal(0.0, rng.uniform(1.0, 4.0), (len(rows) - 1, len(at)))
     if start.seen.loop.closes:
         rows[-1] = rows[0] + (start.file.rows[-1] - start.file.rows[0])
@@ -318,7 +318,7 @@ def freeze_leg(start, rng):
     """A leg stands still."""
     limb = LIMBS[int(rng.integers(4))]
     rows = start.file.rows.copy()
-    at = [k for name in start.map.limbs[limb].joints for k in _columns(start, name)]
+    at = [k for name in start.map.limbs[limb].joints for k in turns_of(start, name)]
     rows[:, at] = rows[0, at]
     return Fault(rows, frozenset({limb}), None, frozenset({"frozen"}))
 
@@ -326,7 +326,7 @@ def freeze_leg(start, rng):
 def root_key_off(start, rng):
     """A key of the root is six hundredths of the hip height off, eased into its neighbours."""
     at = channel_columns(start.file, "position")[0]
-    row, rows = _span(start, rng, 1, 2)[0], start.file.rows.copy()
+    row, rows = span_of(start, rng, 1, 2)[0], start.file.rows.copy()
     unit = _units_per_hip(start)
     near = np.arange(max(1, row - 3), min(start.last, row + 4))
     rows[near, at[int(rng.integers(3))]] += 0.06 * unit * np.cos((near - row) / 4.0 * np.pi / 2.0) ** 2
@@ -339,7 +339,7 @@ def _units_per_hip(start):
 
 def lose_frames(start, rng):
     """Two frames are cut out."""
-    first = _span(start, rng, 2, 3)[0]
+    first = span_of(start, rng, 2, 3)[0]
     rows = np.delete(start.file.rows, [first, first + 1], axis=0)
     kinds = frozenset({"frames missing"})
     return Fault(rows, _whole(start), (first - 1, first + 1), kinds)

@@ -1,6 +1,8 @@
-"""A root that runs straight, or stands still, between two far keys while the legs go on."""
+"""A root that runs straight, stands still, or in one plain curve between two far keys while the legs go on."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -15,43 +17,72 @@ from gaitgen.numerics.runs import runs
 Array = npt.NDArray[np.float64]
 
 MOST_DECIMALS = 6
-STRAIGHT, CURVED = (
-    2.5,
-    40.0,
-)  # last digits of the file: second differences that are none, and those that are some
-LEAST_ROWS = 3  # second differences in a row that are none
-MOST_STRAIGHT = 0.75  # of a root's rows: one that is hardly ever curved is meant to be so
+CURVED = 40.0  # last digits of the file: differences that are some
+MOST_PLAIN = 0.75  # of a root's rows: one that is hardly ever curved is meant to be so
 LEGS_TURN = 0.8  # of these rows
+LONGER = 1.8  # times the usual way between two keys of a root that has few of them
+
+
+@dataclass(frozen=True)
+class _Plain:
+    """What a curve is without keys: differences of an order that are none, in so many rows at least.
+
+    Rounding alone makes differences of so many last digits at the most.
+    """
+
+    order: int
+    digits: float
+    least_rows: int
+    words: str
+
+
+# Between two keys a curve is straight, or with smooth tangents of the third degree.
+STRAIGHT = _Plain(2, 2.5, 3, "runs straight")
+CUBIC = _Plain(4, 9.0, 4, "goes in one plain curve")
 
 
 def missing(seen: Seen) -> list[Finding]:
-    """Find frames between which the root's height has no keys: it runs straight while the legs do not."""
+    """Find frames between which the root's height has no keys, while the legs do not go so plainly."""
+    return _without_keys(seen, STRAIGHT) or _without_keys(seen, CUBIC)
+
+
+def _without_keys(seen: Seen, plain: _Plain) -> list[Finding]:
     rows, columns = seen.motion.file.rows, channel_columns(seen.motion.file, "rotation")
     place = channel_columns(seen.motion.file, "position")[0]
     digit = _last_digit(rows[:, place])
-    bend = np.abs(np.diff(seen.motion.root_m[:, 2], n=2)) / (digit * unit_m(seen.motion.map.unit))
-    straight = bend < STRAIGHT
-    spans = [(first, last) for first, last in runs(straight) if last - first + 1 >= LEAST_ROWS]
-    if not spans or straight.mean() > MOST_STRAIGHT or np.median(bend[~straight]) < CURVED:
+    bend = np.abs(np.diff(seen.motion.root_m[:, 2], n=plain.order)) / (digit * unit_m(seen.motion.map.unit))
+    is_plain = bend < plain.digits
+    spans = [(first, last) for first, last in runs(is_plain) if last - first + 1 >= plain.least_rows]
+    if not spans or is_plain.mean() > MOST_PLAIN or np.median(bend[~is_plain]) < CURVED:
         return []
+    if plain is CUBIC:
+        spans = _far_apart(spans)
     legs = [k for limb in LIMBS for joint in seen.motion.limb_joints(limb) for k in columns[joint]]
-    turning = np.abs(np.diff(rows[:, legs], n=2, axis=0)).max(axis=1) > CURVED * _last_digit(rows[:, legs])
+    bends = np.abs(np.diff(rows[:, legs], n=plain.order, axis=0))
+    turning = bends.max(axis=1) > CURVED * _last_digit(rows[:, legs])
     found: list[Finding] = []
     for first, last in spans:
         if turning[first : last + 1].mean() < LEGS_TURN:
             continue
-        ends = (first, last + 2)
+        ends = (first, last + plain.order)
         path = seen.motion.root_m[ends[0] : ends[1] + 1]
         still = float(np.ptp(path, axis=0).max()) < digit * unit_m(seen.motion.map.unit)
         found += seen.finding(
             "root keys missing",
             seen.motion.file.joint_names[0],
             ends,
-            float(last - first + 1),
+            float(ends[1] - ends[0] - 1),
             f"key the root again between frames {seen.frame(ends[0])} and {seen.frame(ends[1])}: it "
-            f"{'stands still' if still else 'runs straight'} there while the legs go on",
+            f"{'stands still' if still else plain.words} there while the legs go on",
         )
     return found
+
+
+def _far_apart(spans: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return the spans that are much longer than the others: a root may have few keys all along."""
+    long = np.array([last - first + CUBIC.order for first, last in spans], dtype=np.float64)
+    usual = [np.median(np.delete(long, k)) if len(spans) > 1 else 0.0 for k in range(len(spans))]
+    return [span for span, own, most in zip(spans, long, usual, strict=True) if own >= LONGER * most]
 
 
 def _last_digit(values: Array) -> float:

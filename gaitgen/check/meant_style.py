@@ -1,0 +1,96 @@
+"""What a style makes of a clip: what its computed cycle shows too is meant, and no fault of the clip."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from gaitgen.check.check import check
+from gaitgen.check.limits import Limits
+from gaitgen.check.look import see
+from gaitgen.check.meant import Shown
+from gaitgen.check.seen import Seen
+from gaitgen.check.tracked import place
+from gaitgen.check.whose import whose
+from gaitgen.course.contacts import nearest_gait
+from gaitgen.course.cycle import CycleTiming
+from gaitgen.errors import GaitgenError
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.gait.gait import load_gait
+from gaitgen.gait.leg_factors import FEET, parse_legs
+from gaitgen.gait.presets import mixed, parse_names
+from gaitgen.gait.style import Style
+from gaitgen.pipeline import Request, make_cycle
+
+CLIP = "the computed clip"
+
+
+def in_style(seen: Seen, limits: Limits, named: str | None, legs: str | None = None) -> Seen:
+    """Return the clip as seen by somebody who knows that it is meant to be in a style.
+
+    A foot to which the style gives something else than to its mate goes its own way. And what the computed
+    cycle of the same animal, gait and length shows in that style is meant as far as it shows it: each
+    stretch of a shot is held against its own.
+
+    Parameters
+    ----------
+    seen, limits
+        The clip, and what it is held against before its size and its gait are known.
+    named, legs
+        Ready-made styles and factors of single legs, as `gaitgen cycle` takes them.
+
+    Raises
+    ------
+    RequestError
+        If there is no such style or factor.
+    """
+    style = Style(legs=parse_legs(legs)) if legs is not None else Style()
+    style = mixed(parse_names(named or ""), style)
+    shown: set[Shown] = set()
+    for part in (seen, *(each.seen for each in seen.parts)):
+        shown |= _shown(part, limits, named, legs)
+    words = ", ".join(each for each in (named, legs) if each)
+    meant = replace(seen.meant, words=seen.meant.words | _uneven(style), shown=frozenset(shown), style=words)
+    return replace(seen, meant=meant)
+
+
+def _uneven(style: Style) -> frozenset[str]:
+    """Name the feet that have other factors than their mates."""
+    own: dict[str, dict[str, float]] = {foot: {} for foot in FEET}
+    for label, value in style.legs.named().items():
+        foot, _, factor = label.partition(" ")
+        own[foot][factor] = value
+    pairs = zip(FEET[::2], FEET[1::2], strict=True)
+    uneven = {foot for pair in pairs if own[pair[0]] != own[pair[1]] for foot in pair if own[foot]}
+    return frozenset(uneven)
+
+
+def _shown(seen: Seen, limits: Limits, named: str | None, legs: str | None) -> set[Shown]:
+    """Return what the check finds in the computed cycle that a stretch is nearest to; nothing without one."""
+    if seen.gait is None:
+        return set()
+    frames, summary = round(seen.gait.period), seen.gait.summary
+    if seen.meant.gait is not None:
+        gait, lead = seen.meant.gait.name, summary.lead
+    else:
+        down = tuple(share * frames for share in summary.duty_factor)
+        timing = CycleTiming(tuple(float(value) for value in seen.gait.contact), down, frames)  # type: ignore[arg-type]
+        gait, lead = ("back", None) if seen.is_backward else nearest_gait(timing)
+    request = Request(
+        gait=gait,
+        lead=lead if load_gait(gait).has_lead else None,
+        animal=seen.motion.map.template,
+        frames=frames,
+        frame_rate_hz=seen.motion.frame_rate_hz,
+        named_style=named,
+        legs=legs,
+    )
+    try:
+        file = read_bvh(bvh.encode(make_cycle(request), FileSpace()), CLIP)
+        motion = place(file, whose(file, CLIP, seen.motion.map.template).map, CLIP)
+    except GaitgenError:  # no such cycle of that length: then only the feet are meant
+        return set()
+    found = check(see(motion, limits))
+    every = [each for finding in found for each in (finding, *finding.follows)]
+    return {Shown(each.kind, each.limb, each.excess) for each in every}
