@@ -1,4 +1,4 @@
-"""Measures that rows of published.toml name: joints, hooves, heights and forces of the riding horse as it runs."""
+"""Measures that rows of published.toml name: joints, hooves, heights and forces of a horse that runs."""
 
 import numpy as np
 from gait_measures import (
