@@ -198,3 +198,13 @@ def drive(clip, limb):
     """Forward impulse of a foot over a stride, over the weight of the animal: below 0 it brakes."""
     along = clip.plan.force_horizontal_n[:-1, limb, 0].mean()
     return along / (clip.animal.body_mass_kg * GRAVITY_M_S2)
+
+
+def landmark_left_m(clip, landmark):
+    """How far a landmark is to the left: (samples,). [m]"""
+    return landmark_m(clip.animal, *_world(clip), landmark)[:-1, 1]
+
+
+def places_m(clip):
+    """All joints over one stride without its end: (samples, joints, 3). [m]"""
+    return _world(clip)[0][:-1]

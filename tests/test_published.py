@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import published_gaits
+import published_runs
 import pytest
 
 from gaitgen import Request, load_animal, make_cycle
@@ -29,6 +30,7 @@ def walk(frames, fps):
 
 
 def support_percent(duty_fore, duty_hind, lag, kind):
+    """Share of the stride that is carried by such feet, of steps that stand for nothing else."""
     contact = np.array([lag, 0.5 + lag, 0.0, 0.5])
     steps = Steps(
         limb=np.arange(4),
@@ -38,7 +40,7 @@ def support_percent(duty_fore, duty_hind, lag, kind):
         heading_rad=np.zeros(4),
         loop=Loop(1.0, shift_m=(1.0, 0.0, 0.0)),
     )
-    return 100.0 * support_summary(support_shares(steps))[kind]
+    return 100.0 * support_summary(support_shares(steps)).get(kind, 0.0)
 
 
 def duty_factor(frames, fps):
@@ -221,7 +223,7 @@ def toe_highest_percent_of_swing(limb, frames, fps):
 
 def measure(name):
     """Find the function that a row names."""
-    return globals().get(name) or getattr(published_gaits, name)
+    return globals().get(name) or getattr(published_gaits, name, None) or getattr(published_runs, name)
 
 
 def _parameter(row):
