@@ -64,7 +64,7 @@ def _balls_m(animal, joints):
 
 @pytest.mark.parametrize("animal", animal_names())
 def test_a_tail_leaves_the_body_near_its_skin(animal):
-    """One that starts deep in the rump shows its tuft alone behind the thigh; hair from the root on hides it."""
+    """One that starts deep in the rump shows its tuft alone; hair from the root on hides that."""
     made = load_animal(animal)
     centres, radii = _balls_m(made, {made.spine[0], made.limb("hind").top})
     root = standing_positions_m(made)[made.joint("tail_1")]
