@@ -33,7 +33,7 @@ from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 # --- the standing animal ------------------------------------------------------------------------------------
 
 
-def _stands_m(animal, name):
+def stands_m(animal, name):
     made = load_animal(animal)
     if name in made.landmarks_m:
         return standing_landmark_m(made, name)
@@ -42,7 +42,7 @@ def _stands_m(animal, name):
 
 def neck_m(animal):
     made = load_animal(animal)
-    return np.linalg.norm(_stands_m(animal, "poll") - standing_positions_m(made)[made.neck[0]])
+    return np.linalg.norm(stands_m(animal, "poll") - standing_positions_m(made)[made.neck[0]])
 
 
 def bone_over_bone(animal, bone, other):
@@ -66,10 +66,10 @@ def foot_width_m(animal, end):
 
 def scapula_over_hip(animal):
     """Height of the top of the shoulder blade over that of the hip joint."""
-    return _stands_m(animal, "scapula_L")[2] / _stands_m(animal, "femur_L")[2]
+    return stands_m(animal, "scapula_L")[2] / stands_m(animal, "femur_L")[2]
 
 
-def _flesh_m(animal, joints):
+def flesh_m(animal, joints):
     """Fore, hind and lowest end of the flesh on some joints, standing. [m]"""
     made = load_animal(animal)
     places = standing_positions_m(made)
@@ -83,8 +83,8 @@ def _flesh_m(animal, joints):
 def trunk_over_withers(animal):
     """From the front of chest and shoulder to the back of rump and thigh, over the withers height."""
     made = load_animal(animal)
-    front = _flesh_m(animal, {made.chest, *made.limb("fore").joints[:2]})[0]
-    back = _flesh_m(animal, {made.spine[0], made.limb("hind").top})[1]
+    front = flesh_m(animal, {made.chest, *made.limb("fore").joints[:2]})[0]
+    back = flesh_m(animal, {made.spine[0], made.limb("hind").top})[1]
     return (front - back) / made.withers_height_m
 
 
@@ -95,11 +95,11 @@ def body_length_m(animal):
 def clearance_over_withers(animal):
     """Height of the lowest flesh of the trunk over that of the withers."""
     made = load_animal(animal)
-    return _flesh_m(animal, set(made.spine))[2] / made.withers_height_m
+    return flesh_m(animal, set(made.spine))[2] / made.withers_height_m
 
 
 def standing_top_m(animal):
-    return _stands_m(animal, "poll")[2]
+    return stands_m(animal, "poll")[2]
 
 
 def fore_digit_longer_m(animal):

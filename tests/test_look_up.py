@@ -113,6 +113,22 @@ def test_a_file_of_ones_own_is_told_with_the_sources_of_both(tmp_path, capsys):
     }
 
 
+def test_a_size_of_ones_own_is_not_said_to_be_from_the_sources_of_the_base(tmp_path, capsys):
+    mine, bear = tmp_path / "badger.toml", content("brown_bear")["size"]
+    start = 'format = 2\nbase = "brown_bear"\nname = "badger"\n'
+    mine.write_text(f"{start}[proportions]\nwithers_height_m = 0.28\n", encoding="utf-8")
+    about = {s["text"]: s["about"] for s in json.loads(told(capsys, str(mine), "--json"))["sources"]}
+    assert about["your own file, which names no source"] == ["size height"]
+    assert bear["height_source"] not in about
+    assert "size mass" in about[bear["mass_source"]]
+    mine.write_text(f'{start}[proportions]\nbody_mass_kg = 11.0\nsource = "weighed"\n', encoding="utf-8")
+    about = {s["text"]: s["about"] for s in json.loads(told(capsys, str(mine), "--json"))["sources"]}
+    assert "proportions" in about["weighed"]
+    assert "your own file, which names no source" not in about
+    assert bear["mass_source"] not in about
+    assert bear["height_source"] in about
+
+
 @pytest.mark.thorough
 def test_a_rig_is_told_with_whom_it_borrows_from(tmp_path, capsys):
     rig, map_path = tmp_path / "rig.bvh", tmp_path / "rig.toml"

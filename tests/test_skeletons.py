@@ -113,6 +113,23 @@ def test_a_file_of_the_users_own(tmp_path):
     _stands(skeleton)
 
 
+LLAMA = (
+    'format = 2\nbase = "dromedary"\nname = "llama"\nwithout = ["{}"]\n[proportions]\nbody_mass_kg = 130.0\n'
+)
+
+
+def test_an_animal_of_ones_own_may_be_without_a_part_of_the_flesh_of_its_base(tmp_path):
+    file = tmp_path / "llama.toml"
+    file.write_text(LLAMA.format("hump"), encoding="utf-8")
+    llama, camel = load_animal(str(file)), load_animal("dromedary")
+    groups = [{group for _, _, _, group in animal.outline} for animal in (llama, camel)]
+    assert groups[1] - groups[0] == {"hump"}
+    _stands(llama)
+    with pytest.raises(AnimalError) as caught:
+        read_skeleton(LLAMA.format("humpp").encode(), "llama.toml")
+    assert "without has 'humpp'; did you mean 'hump'; dromedary has " in str(caught.value)
+
+
 def _without(table):
     return re.sub(rf"\[{re.escape(table)}\]\n(?:(?!\n\[).*\n)*?(?=\n\[)", "", RIDING)
 

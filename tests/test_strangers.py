@@ -7,6 +7,7 @@ import tomllib
 from functools import lru_cache
 from pathlib import Path
 
+import animal_figures
 import animal_measures
 import numpy as np
 import pytest
@@ -447,7 +448,7 @@ def _parameter(row):
 @pytest.mark.sample(30)
 @pytest.mark.parametrize("row", [_parameter(row) for row in ROWS])
 def test_published(row):
-    found = {**vars(animal_measures), **globals()}[row["measure"]]
+    found = {**vars(animal_measures), **vars(animal_figures), **globals()}[row["measure"]]
     measured = found(**row["inputs"])
     assert measured == pytest.approx(row["expected"], abs=row["tolerance"] + 1e-9), row["source"]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -144,9 +145,23 @@ def read_skeleton(data: bytes, where: str) -> Animal:
     name = top.text("name", NAME, "a name of letters, digits and _")
     title = top.text("title") if top.has("title") else name
     proportions = _proportions(top.table("proportions"))
-    top.no_more({"source"})
     skeleton = _own(base)
-    return with_proportions(skeleton, proportions, name=name, title=title)
+    left_out = _left_out(top, skeleton)
+    top.no_more({"source"})
+    made = with_proportions(skeleton, proportions, name=name, title=title)
+    return replace(made, outline=tuple(ball for ball in made.outline if ball[3] not in left_out))
+
+
+def _left_out(top: Table, skeleton: Animal) -> set[str]:
+    """Read which groups of the base's outline, such as a hump, the animal is without."""
+    left_out = top.names("without") if top.has("without") else ()
+    known = dict.fromkeys(group for _, _, _, group in skeleton.outline)
+    for group in left_out:
+        if group not in known:
+            raise top.fail(
+                f"without has {group!r}{nearest(group, known)}; {skeleton.name} has {', '.join(known)}"
+            )
+    return set(left_out)
 
 
 def _proportions(table: Table) -> Proportions:

@@ -8,6 +8,10 @@ from dataclasses import dataclass
 from gaitgen.animal.library import skeleton_bytes, skeleton_folder
 from gaitgen.animal.toml_table import parse, read_bytes
 
+# Numbers of a file with proportions that take the place of a table of the base, and what is said of them.
+SIZES = {"withers_height_m": "size height", "body_mass_kg": "size mass"}
+OWN = "your own file, which names no source"
+
 
 @dataclass(frozen=True)
 class Source:
@@ -32,7 +36,7 @@ def sources_of(animal: str) -> tuple[Source, ...]:
     ----------
     animal
         A name of an animal, or the path of a skeleton file; of a file that is made from another animal by
-        proportions, the sources of both.
+        proportions, the sources of both, but for a size that the file gives itself.
 
     Raises
     ------
@@ -43,11 +47,21 @@ def sources_of(animal: str) -> tuple[Source, ...]:
     said = list(_said(content, ""))
     if isinstance(base := content.get("base"), str):
         below = skeleton_folder() / f"{base}.toml"
-        said += _said(parse(read_bytes(below), below.name).content, "")
+        inherited = _said(parse(read_bytes(below), below.name).content, "")
+        own = _own_size(content)
+        if not said:
+            said += [(about, OWN) for about in own]
+        said += [(about, text) for about, text in inherited if about not in own]
     found: dict[str, list[str]] = {}
     for about, text in said:
         found.setdefault(text, []).append(about)
     return tuple(Source(tuple(dict.fromkeys(about)), text) for text, about in found.items())
+
+
+def _own_size(content: Mapping[str, object]) -> list[str]:
+    """Name what of its size a file with proportions gives itself, in the words of ``about``."""
+    given = content.get("proportions")
+    return [about for key, about in SIZES.items() if isinstance(given, Mapping) and key in given]
 
 
 def _said(content: Mapping[str, object], place: str) -> Iterator[tuple[str, str]]:
