@@ -163,7 +163,7 @@ def plan_feet(
     state: StanceState,
     *,
     lift: float | Array = 1.0,
-    least_step: float = 0.0,
+    least_step: float | Array = 0.0,
     longest_roll: float | Array = np.inf,
     marks_time: bool = False,
     earlier: float | Array = 1.0,
@@ -179,7 +179,8 @@ def plan_feet(
     lift
         Style factor on the height of the swinging foot, one, (4,) or (samples, 4).
     least_step
-        How far a foot that covers no ground tips and hangs, against one that covers a full step.
+        How far a foot that covers no ground tips and hangs, against one that covers a full step, one or
+        (samples, 4).
     longest_roll
         How many times its swing a foot rolls over its toe before it leaves, at the most; (4,) for each.
     marks_time

@@ -52,14 +52,15 @@ def holding(
     more = MORE_SHARE * animal.hip_height_m
     low = share @ np.array([each.min(axis=0) for each in own]) - more
     high = share @ np.array([each.max(axis=0) for each in own]) + more
-    high = np.minimum(high, height - np.maximum(short - drops, 0.0))
+    missed = np.maximum(short - drops, 0.0)
+    high = np.where(missed > 0.0, np.minimum(high, height - missed), high)
     meant = np.clip(height, np.minimum(low, high), high)
     moment = timeline.grid.time_s * timeline.frame_rate_hz
     changes, others = np.zeros((2, moment.size), dtype=np.bool_)
     for piece in timeline.pieces:
         walks = [timeline.cycles[k].gait.walks for k in piece.cycles]  # on struts, which hold it
         here = (moment > piece.first) & (moment < piece.after)
-        if piece.kind == "change" and not walks[0]:
+        if piece.kind in {"change", "halt", "start"} and not (walks[0] and walks[1]):
             changes |= here
         elif piece.kind in {"change", "halt"} and not walks[1]:
             others |= here

@@ -36,6 +36,13 @@ MOST_FELT, FELT_WHOLE = 1.2, 0.85
 LONGEST_ROLL_SWINGS = 0.6
 # A manner is followed so long before it counts, so that loads and hanging parts have come to rest. [s]
 LEAD_IN_S = 0.5
+# A foot that swings for less long than in the cycles there is lifted by less, with such a power of that, and
+# at least by such a share (estimates), so that its leg folds and opens about as quickly as in those.
+LIFTED_POWER, LEAST_LIFTED = 1.0, 0.4
+FOLDS_ALSO = 1.0  # and its leg folds as if lifted by less still, with such a power (estimate)
+EVEN = 1e-6  # shares of times that are alike, but for rounding
+# A foot tips by the way of its body over it, or by a little more of its next step, which is as far in cycles.
+TIPS_SHARE = 0.97
 PLANNED = ("toe", "heading", "normal", "rolled", "hangs", "landing")
 
 
@@ -77,6 +84,7 @@ def manner(
     grid, share = timeline.grid, timeline.solved_share
     folds = np.ones((grid.count, 4)) if folds is None else folds
     whole: dict[str, Array] = {}
+    quick, gone = _quick_lifts(timeline, state), _gone_shares(timeline, state)
     on_spot = {piece.cycles[0] for piece in timeline.pieces if piece.kind in PIVOTS}
     for k, cycle in enumerate(timeline.cycles):
         rows = np.flatnonzero(share[:, k] > 0.0)
@@ -92,6 +100,8 @@ def manner(
             back_rows(carried.back, slice(first, after)),
             LEAST_ROUND if k in on_spot else 0.0,
             folds[first:after],
+            quick[first:after],
+            gone[first:after],
         ):
             weight = share[first:after, k].reshape(-1, *(1,) * (values.ndim - 1))
             if name not in whole:
@@ -126,6 +136,25 @@ def manner(
     return Manner(plan, given, runs)
 
 
+def _quick_lifts(timeline: Timeline, state: StanceState) -> Array:
+    """Say by how much less feet are lifted that swing for less long than in their cycles, (samples, 4)."""
+    swings = np.array([cycle.frames - cycle.down for cycle in timeline.cycles]) / timeline.frame_rate_hz
+    own_s = timeline.solved_share @ swings
+    share = (state.next_touchdown_s - state.liftoff_s) / own_s + EVEN
+    return np.asarray(np.clip(share**LIFTED_POWER, LEAST_LIFTED, 1.0))
+
+
+def _gone_shares(timeline: Timeline, state: StanceState) -> Array:
+    """Say how far the body goes over each foot that is down, of a full stance, (samples, 4).
+
+    A foot tips over its toe by that as it leaves, however near it lands again, as in the last step of a halt.
+    """
+    moments = np.stack([state.touchdown_s, state.liftoff_s])
+    gone = np.diff(timeline.pace.distance_m(moments), axis=0)[0]
+    full_m = timeline.cycles[0].animal.tempo.stance_distance_m
+    return np.asarray(np.clip(TIPS_SHARE * gone / full_m, 0.0, 1.0))
+
+
 def _repeated(timeline: Timeline, cycle: Cycle, number: int, name: str, time_s: Array) -> Array:
     """Repeat what the laws made of a joint or a sling in a cycle."""
     own = cycle.given
@@ -147,14 +176,18 @@ def _of_cycle(
     back: BackPose,
     least_step: float,
     folds: Array,
+    quick: Array,
+    gone: Array,
 ) -> list[tuple[str, Array]]:
     """Lead feet and bend joints as one cycle does, (samples, ...) each.
 
-    ``least_step`` is as in plan_feet, ``folds`` as in manner.
+    ``least_step`` is as in plan_feet, ``folds`` as in manner, ``quick`` from _quick_lifts
+    and ``gone`` from _gone_shares.
     """
     animal, style = cycle.animal, cycle.style
     lift = (
-        style.lift
+        quick
+        * style.lift
         * np.array(style.legs.lift)
         * cycle.lift_share(
             step_share(animal, state) if least_step == 0.0 else np.full(state.planted.shape, least_step)
@@ -164,7 +197,7 @@ def _of_cycle(
         animal,
         state,
         lift=lift,
-        least_step=least_step,
+        least_step=np.maximum(least_step, gone),
         longest_roll=np.maximum(cycle.roll_swings, LONGEST_ROLL_SWINGS),
         marks_time=least_step > 0.0,
         earlier=earlier_by(cycle.placed.course.steps),
@@ -175,7 +208,7 @@ def _of_cycle(
         grid,
         _felt(force_n, MOST_FELT * cycle.solved.body.balance.force_n[..., 2].max(axis=0)),
         back,
-        lift=folds * lift,
+        lift=folds * quick**FOLDS_ALSO * lift,
         weight=style.weight * np.array(style.legs.weight),
         bounce=style.bounce,
     )
