@@ -11,8 +11,8 @@ from gaitgen.check.meant import Shown
 from gaitgen.check.seen import Seen
 from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
-from gaitgen.course.contacts import nearest_gait
 from gaitgen.course.cycle import CycleTiming
+from gaitgen.course.named_gait import nearest_gait
 from gaitgen.errors import GaitgenError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
