@@ -4,7 +4,6 @@ import numpy as np
 from gait_measures import (
     contacts_s,
     going,
-    height_m,
     in_stance,
     joint_deg,
     landmark_left_m,
@@ -44,10 +43,6 @@ def sways_percent(gait, speed, landmark):
     """How far a landmark goes from side to side, in per cent of the height of the withers."""
     clip = going(gait, speed)
     return 100.0 * float(np.ptp(landmark_left_m(clip, landmark))) / clip.animal.withers_height_m
-
-
-def rise_at_mm(gait, speed, landmark):
-    return 1e3 * float(np.ptp(height_m(going(gait, speed), landmark)))
 
 
 def foreleg_gives_mm(gait, speed, part, limb):

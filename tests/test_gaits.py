@@ -282,6 +282,13 @@ def test_a_run_too_quick_for_its_frames_is_refused_and_not_broken(animal, speed_
         make_cycle(Request(animal=animal, speed_m_s=speed_m_s, frame_rate_hz=rate_hz))
 
 
+def test_a_gallop_asked_for_in_so_many_frames_that_it_creeps_says_what_is_usual():
+    """1.2 m/s of a greyhound is slower than it trots; where else it says so is common practice, no source."""
+    clip = make_cycle(Request(animal="greyhound", gait="rotary_gallop", frames=12))
+    [said] = [notice.text for notice in clip.notices if notice.topic == "speed"]
+    assert said.endswith("a slower gait than the rotary gallop (whose usual length is 9 frames).")
+
+
 def test_with_more_frames_a_second_it_is_made():
     clip = make_cycle(Request(animal="cat", speed_m_s=4.0, frame_rate_hz=48.0))
     assert clip.facts.speed_m_s == pytest.approx(4.0, rel=0.01)

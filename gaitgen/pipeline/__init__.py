@@ -164,7 +164,9 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
         text = f"{speed}; above {fastest:g} this animal would leave the {name} for a faster gait."
         notices.append(Notice("speed", text))
     elif froude < slowest / SLOWER:
-        text = f"{speed}; so slow this animal would take a slower gait than the {name}."
+        text = f"{speed}; so slow this animal would take a slower gait than the {name}"
+        usual = usual_frames(settled)
+        text += f" (whose usual length is {usual} frames)." if usual != settled.frames else "."
         notices.append(Notice("speed", text))
     brief = [limb for limb, down in zip(LIMBS, timing.down, strict=True) if down <= 1.0]
     if brief and not gait.walks:
