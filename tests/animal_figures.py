@@ -244,3 +244,25 @@ def turns_in_stance_deg(animal, gait, joint, limb, froude):
     speed = speed_of_froude(froude, load_animal(animal).hip_height_m)
     first, last = (joint_when_deg(animal, gait, joint, limb, share, speed) for share in (0.0, 1.0))
     return last - first
+
+
+def force_pivot(animal, gait, end, way, speed_m_s=None):
+    """Where the lines of a foot's force meet best, ``before`` or ``above`` the top of its limb. [hip heights]
+
+    By least squares over the part of stance in which it carries a fifth of its peak or more, the limb's top
+    standing still.
+    """
+    clip = stride(animal, gait, speed_m_s)
+    number = of_end(end)[1]
+    limb = clip.animal.limbs[number]
+    places = world_frames(clip.animal, clip.root_path_m, clip.rotations)[0][:-1]
+    top, foot = places[:, limb.joints[0]], places[:, limb.foot_joint]
+    force = np.stack(
+        [clip.plan.force_horizontal_n[:-1, number, 0], clip.plan.force_n[:-1, number]], axis=1
+    )  # (samples, 2)
+    carries = force[:, 1] > 0.2 * force[:, 1].max()
+    along = force[carries] / np.linalg.norm(force[carries], axis=1)[:, None]
+    start = np.stack([foot[:, 0] - top[:, 0], -top[:, 2]], axis=1)[carries]
+    across = np.eye(2) - along[:, :, None] * along[:, None, :]  # (samples, 2, 2)
+    meets = np.linalg.solve(across.sum(axis=0), np.einsum("fij,fj->i", across, start))
+    return float(meets[("before", "above").index(way)] / clip.animal.hip_height_m)

@@ -48,3 +48,64 @@ def test_a_clip_at_the_wrong_frame_rate_is_doubted(tmp_path, animal, gait):
             times = float(doubt.split("seems to play ")[1].split()[0])
             assert times == pytest.approx(2.0, rel=0.25)
             assert doubt in checked.text()
+
+
+def channels_of(text):
+    """Names of the channels of a BVH in their order, what stands over its rows, and the rows."""
+    over, _, under = text.partition("MOTION\n")
+    names, joint = [], ""
+    for line in over.splitlines():
+        words = line.split()
+        if words[0] in {"ROOT", "JOINT"}:
+            joint = words[1]
+        elif words[0] == "CHANNELS":
+            names += [f"{joint}.{word}" for word in words[2:]]
+    count, step, *rows = under.splitlines()
+    return names, over, f"MOTION\n{count}\n{step}\n", [[float(word) for word in row.split()] for row in rows]
+
+
+def carried_over(whose_motion, whose_body):
+    """Put the angles of one animal on the skeleton of another, its root at the height of its hips."""
+    clips = [make_cycle(Request(gait="walk", animal=name)) for name in (whose_motion, whose_body)]
+    (theirs, _, start, rows), (ours, over, _, _) = (
+        channels_of(bvh.encode(clip, FileSpace()).decode()) for clip in clips
+    )
+    larger = clips[1].animal.hip_height_m / clips[0].animal.hip_height_m
+    at = {name: k for k, name in enumerate(theirs)}
+    lines = [
+        " ".join(
+            f"{row[at[name]] * (larger if 'position' in name else 1.0) if name in at else 0.0:.6f}"
+            for name in ours
+        )
+        for row in rows
+    ]
+    return over + start + "\n".join(lines) + "\n"
+
+
+# What is wrong with feet and body where bones of other lengths turn as those of somebody else.
+ASTRAY = {"body leans", "body above the ground", "body under the ground", "sole under ground", "slip"}
+
+
+@pytest.mark.sample(3)
+@pytest.mark.parametrize(
+    ("motion", "body"),
+    [
+        ("riding_horse", "cow"),
+        ("cat", "dog"),
+        ("dog", "cat"),
+        ("dog", "dachshund"),
+        ("red_deer", "goat"),
+        ("big_cat", "greyhound"),
+        ("donkey", "giraffe"),
+        ("brown_bear", "elephant"),
+        ("cow", "red_deer"),
+    ],
+)
+def test_the_walk_of_one_animal_on_the_body_of_another_does_not_pass(tmp_path, motion, body):
+    """The first to mend is how its body stands over its feet, and what follows is under it."""
+    clip = tmp_path / "clip.bvh"
+    clip.write_text(carried_over(motion, body), encoding="utf-8")
+    first = json.loads(check_file(clip, animal=body).json())["findings"][0]
+    assert first["kind"] in ASTRAY
+    clip.write_text(carried_over(body, body), encoding="utf-8")
+    assert not json.loads(check_file(clip, animal=body).json())["findings"]

@@ -32,7 +32,7 @@ from gait_measures import (
 )
 from pairwise import pairwise
 
-from gaitgen import Request, animal_names, load_animal, make_cycle
+from gaitgen import Proportions, Request, animal_names, load_animal, make_cycle
 from gaitgen.body.programme import solve_programme
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
@@ -271,6 +271,16 @@ def test_a_gait_without_a_length_takes_as_long_at_every_frame_rate(gait, rate_hz
     frame_s = 1.0 / 24.0 + 1.0 / rate_hz  # each is of whole frames, even ones where left and right take turns
     least_s = load_gait(gait).least_frames / rate_hz
     assert lasts_s[1] == pytest.approx(max(lasts_s[0], least_s), abs=frame_s + 1e-9)
+
+
+def test_a_stride_that_is_too_quick_for_so_few_frames_is_made_slower_and_that_is_said():
+    small = load_animal("brown_bear", Proportions(withers_height_m=0.28))
+    words = [
+        " ".join(notice.text for notice in settle(Request(animal=small, gait="canter", **more)).notices)
+        for more in ({}, {"frames": 8}, {"frame_rate_hz": 60.0})
+    ]
+    assert "for a canter at 24 fps, which do not show its contacts: it is made in 8, slower" in words[0]
+    assert words[1:] == ["", ""]
 
 
 @pytest.mark.parametrize(

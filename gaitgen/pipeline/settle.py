@@ -19,6 +19,8 @@ from gaitgen.gait.tempo import froude_number, own_gait_at, own_period_s, speed_o
 
 FILM_HZ = 24.0  # for which the files of gaits give frames
 TOO_FAST = 1.2  # times the animal's greatest speed, at the most
+# That a stride takes so many times as long as the animal does, for want of frames, is said (estimate).
+MUCH_SLOWER = 1.2
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,8 @@ def settle(request: Request) -> Settled:
     animal = animal.in_gait(gait.name, gait.like).with_head_lower(gait.head_lower_rad)
     _refuse_lead(request, gait)
     frames = request.frames or _frames(request, gait, animal, speed)
+    if request.frames is None:
+        notices += _held_back(request, gait, animal, speed)
     if request.gait is None and speed is not None:
         froude = froude_number(speed, animal.hip_height_m)
         text = f"at {speed:.2f} m/s (Froude number {froude:.2f}) this animal takes {gait.with_article}."
@@ -167,9 +171,14 @@ def _refuse_lead(request: Request, gait: Gait) -> None:
 def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> int:
     """Length of the stride that the animal takes, in whole frames, even where left and right take turns."""
     step = 1 if gait.has_lead else 2
+    count = _own_count(request, gait, animal, speed_m_s)
+    return max(gait.least_frames, step * round(count / step))
+
+
+def _own_count(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> float:
+    """Length of the stride that the animal takes. [frames]"""
     if speed_m_s is None and gait.usual_frames is not None:
-        count = gait.usual_frames * request.frame_rate_hz / FILM_HZ
-        return max(gait.least_frames, step * round(count / step))
+        return gait.usual_frames * request.frame_rate_hz / FILM_HZ
     speed = speed_m_s or speed_of_froude(gait.usual_froude, animal.hip_height_m)
     period_s = own_period_s(gait, animal, speed)
     if request.stride_length_m is not None and speed_m_s is not None:
@@ -177,7 +186,20 @@ def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | Non
     count = period_s * request.frame_rate_hz
     if not math.isfinite(count):
         raise RequestError(f"at {speed:g} m/s a stride has no length; give another speed, or frames")
-    return max(gait.least_frames, step * round(count / step))
+    return count
+
+
+def _held_back(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> list[Notice]:
+    """Say that a stride is made longer in time than the animal takes it, since so few frames show none."""
+    count = _own_count(request, gait, animal, speed_m_s)
+    if count * MUCH_SLOWER > gait.least_frames:
+        return []
+    text = (
+        f"{animal.name} takes {count:.1f} frames for {gait.with_article} at {request.frame_rate_hz:g} fps, "
+        f"which do not show its contacts: it is made in {gait.least_frames}, slower than it goes. "
+        "More frames a second show it at its own pace."
+    )
+    return [Notice("frames", text)]
 
 
 def strange_gait(gait: Gait, animal: Animal) -> tuple[Notice, ...]:
