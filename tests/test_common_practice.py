@@ -159,6 +159,20 @@ def test_a_hind_leg_is_not_stretched_before_it_lands(walking):
     assert before[folded:].max() < before[0] + 4.5
 
 
+@pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
+@pytest.mark.parametrize("frames", [24, 28, 32])
+def test_a_hind_leg_folds_at_once_after_it_leaves(animal, frames):
+    """A fold that stops half-way and goes on reads as a hitch: no frame closes by half of those around it."""
+    clip = make_cycle(Request(animal=animal, frames=frames))
+    stifle = np.degrees(included_angles_rad(clip.animal, clip.rotations))[:-1, clip.animal.joint("tibia_R")]
+    left = round(float(clip.steps.liftoff_s[list(clip.steps.limb).index(3)]) * 24)
+    after = np.roll(stifle, 1 - left)  # the last frame of the stance is its second
+    closes = -np.diff(after[: int(np.argmin(after)) + 1])
+    before = np.maximum.accumulate(closes)[:-2]
+    later = np.maximum.accumulate(closes[::-1])[::-1][2:]
+    assert np.all(closes[1:-1] > 0.5 * np.minimum(before, later))
+
+
 def test_hips_and_chest_shift_over_the_feet_that_carry_them(clip):
     positions, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     feet = measure_feet(clip)
