@@ -215,7 +215,7 @@ def test_check_takes_a_map_where_an_animal_is_asked_for(chart, clip, tmp_path, c
 
 
 def test_a_leg_without_a_shoulder_blade_carries_the_body_as_high(clip):
-    """A blade that cannot turn reaches no farther: hips and withers are not lowered for what it would have."""
+    """A blade that cannot turn reaches no farther, and nothing is lowered for what it would have reached."""
     made = clip("twist", "trot")
     joints, _ = tracks_m(MORE["twist"], made)
     assert not [notice for notice in made.clip.notices if "rig's legs reach" in notice.text]
