@@ -131,6 +131,8 @@ def _with_row(
     thick = ROW_WITHERS * animal.withers_height_m * np.linspace(1.0, 0.4, count + 1)
     turn = np.tile([-ROW_TURN_RAD, ROW_TURN_RAD], (count, 3, 1))
     balls: list[Ball] = []
+    if name == "tail":  # it grows out of the trunk
+        balls.append((animal.joint_names[base], (0.0, 0.0, 0.0), 1.5 * float(thick[0]), name))
     for joint, at, radius in zip((*names, names[-1]), (*np.zeros((count, 3)), tips[-1]), thick, strict=True):
         balls.append((joint, (float(at[0]), float(at[1]), float(at[2])), float(radius), name))
     return replace(
