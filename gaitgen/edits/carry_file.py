@@ -19,7 +19,7 @@ from gaitgen.edits.carry_rig_file import edit_on, is_on, raised_on, refined_on, 
 from gaitgen.edits.difference import Edit, difference, planted_m, refuse_other_length
 from gaitgen.edits.moved_steps import with_moved_legs, with_moved_steps
 from gaitgen.edits.moves import Moves
-from gaitgen.edits.named_style import style_in_name
+from gaitgen.edits.named_style import factors_in_name, style_in_name
 from gaitgen.edits.on_ground import on_ground
 from gaitgen.edits.original import Maker, Started, animal_of, retimed, started_from
 from gaitgen.edits.phase import timing_of
@@ -32,6 +32,7 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh_file import rotation_letters
 from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.gait.request import Request
+from gaitgen.gait.style import Style
 from gaitgen.motion.motion import Motion
 from gaitgen.pipeline import make_cycle
 from gaitgen.reading.read import opened
@@ -70,7 +71,8 @@ def carry_file(
     GaitgenError
         If a file cannot be read, or the edit cannot be carried there; one line.
     """
-    wanted = replace(wanted, may_have=style_in_name(path if original is None else original))
+    begun_from = path if original is None else original
+    wanted = replace(wanted, may_have=style_in_name(begun_from), may_go=factors_in_name(begun_from))
     to = _rig_of(wanted)
     if map_path is not None:
         return _from_rig(path, load_rig(str(map_path)), to, wanted, original)
@@ -243,8 +245,10 @@ def _started(request: Request, speed_m_s: float, wanted: Wanted) -> Notice:
     how = "with the contacts found in it" if request.contacts else f"at {speed_m_s:.2f} m/s"
     if wanted.has_style:
         how += " in that style" if wanted.styled(request) == request else " without a style"
-    elif request.named_style is not None:
-        how += f" in the style {request.named_style}, which its name tells and the new clip has too"
+    elif request.named_style is not None or request.style != Style():
+        factors = [f"{name} {value:g}" for name, value in request.style.named().items() if value != 1.0]
+        told = ", ".join([*factors, *([request.named_style] if request.named_style else [])])
+        how += f" in the style {told}, which its name tells and the new clip has too"
     text = (
         f"changed by hand is what differs from the {request.gait} of {request.frames} frames that gaitgen "
         f"makes {how}; name the clip that it started from with --from if that was another."
