@@ -12,6 +12,7 @@ import sys
 import threading
 import time
 from pathlib import Path
+from urllib.parse import urlencode
 
 import numpy as np
 import pytest
@@ -26,6 +27,7 @@ from gaitgen.course.contacts import parse_contacts
 from gaitgen.gait.style import Style
 from gaitgen.motion.flesh import pose, standing
 from gaitgen.motion.kinematics import landmark_m, world_frames
+from gaitgen.page.answers import Answers
 from gaitgen.page.clip_data import UNIT_M, clip_data
 from gaitgen.page.controls import CONTROLS, request_from, table, values_of
 from gaitgen.page.page import page
@@ -692,3 +694,63 @@ def test_numbers_are_in_the_words_of_the_report():
     said = dict(DATA["numbers"])
     assert said["peak force fore"].endswith(" body weights")
     assert said["tightest joint"].endswith("\u00b0 to spare")
+
+
+# Answers that have been given
+
+
+def test_a_slider_that_goes_back_has_its_clip_at_once(tmp_path, monkeypatch):
+    """An answer that has been given is not made again, and its bytes are the same."""
+    made = []
+    monkeypatch.setattr("gaitgen.page.desk.clip_data", lambda *given: made.append(1) or clip_data(*given))
+    desk = Desk(Request(), tmp_path)
+    first, other, again = (desk.clip(f"bounce={bounce}") for bounce in ("1.1", "1.2", "1.1"))
+    assert first == again != other
+    assert len(made) == 2
+
+
+def test_a_clip_of_a_file_is_made_anew_each_time(tmp_path):
+    """Somebody may have changed the file meanwhile."""
+    written = (Path(__file__).parents[1] / "skeletons" / "dog.toml").read_text(encoding="utf-8")
+    path = tmp_path / "hound.toml"
+    path.write_text(written, encoding="utf-8")
+    desk = Desk(Request(animal=str(path)), tmp_path)
+    query = urlencode({"animal": path, "bounce": 1.1})
+    before = desk.clip(query)
+    title = re.search(r'(?m)^title = "(.*)"', written)[1]
+    path.write_text(written.replace(f'"{title}"', '"Another"'), encoding="utf-8")
+    after = desk.clip(query)
+    assert json.loads(before)["title"] == title
+    assert json.loads(after)["title"] == "Another"
+
+
+def test_answers_are_made_once_for_all_who_wait_and_faults_are_not_kept():
+    answers, begun, go, made = Answers(2), threading.Event(), threading.Event(), []
+
+    def slow():
+        begun.set()
+        assert go.wait(10.0)
+        made.append(1)
+        return b"slow"
+
+    heard = []
+    threads = [threading.Thread(target=lambda: heard.append(answers.of("a", slow))) for _ in range(3)]
+    threads[0].start()
+    assert begun.wait(10.0)
+    for thread in threads[1:]:
+        thread.start()
+    go.set()
+    for thread in threads:
+        thread.join(10.0)
+    assert heard == [b"slow"] * 3
+    assert len(made) == 1
+
+    def fails():
+        raise GaitgenError("no")
+
+    for _ in range(2):
+        with pytest.raises(GaitgenError, match="no"):
+            answers.of("b", fails)
+    assert answers.of("b", lambda: b"b") == b"b"
+    assert answers.of("c", lambda: b"c") == b"c"  # the third takes the place of the first
+    assert answers.of("a", lambda: b"anew") == b"anew"

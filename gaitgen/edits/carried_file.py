@@ -46,6 +46,8 @@ class Wanted:
         What to change in the animal.
     may_have
         Ready-made styles that the refined clip may be in, where nothing is said about the style.
+    may_go
+        Single factors that it may have beside them.
     """
 
     frames: int | None = None
@@ -57,6 +59,7 @@ class Wanted:
     legs: str | None = None
     proportions: Proportions = field(default_factory=Proportions)
     may_have: str | None = None
+    may_go: Style = field(default_factory=Style)
 
     @property
     def has_style(self) -> bool:
@@ -72,8 +75,8 @@ class Wanted:
     def may_be(self, animal: str | Animal) -> tuple[Request, ...]:
         """Say in which styles the refined clip may be: plain, in that of the new one, or as its name says."""
         plain = Request(animal=animal)
-        if self.may_have is not None and not self.has_style:
-            return plain, replace(plain, named_style=self.may_have)
+        if not self.has_style and (self.may_have, self.may_go) != (None, Style()):
+            return plain, replace(plain, style=self.may_go, named_style=self.may_have)
         return (plain, self.styled(plain)) if self.has_style else (plain,)
 
 

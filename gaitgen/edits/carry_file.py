@@ -17,7 +17,7 @@ from gaitgen.edits.carry_rig_file import edit_on, is_on, raised_on, refined_on, 
 from gaitgen.edits.difference import Edit, difference, planted_m, refuse_other_length
 from gaitgen.edits.laid_over import Laid, held_back, laid_out, started_from_notice, target_of
 from gaitgen.edits.moved_steps import with_moved_legs, with_moved_steps
-from gaitgen.edits.named_style import style_in_name
+from gaitgen.edits.named_style import factors_in_name, style_in_name
 from gaitgen.edits.on_ground import on_ground
 from gaitgen.edits.original import Maker, Started, animal_of, retimed, started_from
 from gaitgen.edits.phase import timing_of
@@ -68,7 +68,8 @@ def carry_file(
     GaitgenError
         If a file cannot be read, or the edit cannot be carried there; one line.
     """
-    wanted = replace(wanted, may_have=style_in_name(path if original is None else original))
+    begun_from = path if original is None else original
+    wanted = replace(wanted, may_have=style_in_name(begun_from), may_go=factors_in_name(begun_from))
     to = _rig_of(wanted)
     if map_path is not None:
         return _from_rig(path, load_rig(str(map_path)), to, wanted, original)

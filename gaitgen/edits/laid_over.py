@@ -19,6 +19,7 @@ from gaitgen.edits.phase import timing_of
 from gaitgen.edits.rig_edit import CarriedRig
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.request import Request
+from gaitgen.gait.style import Style
 from gaitgen.motion.motion import Motion
 from gaitgen.rigs.cycle import LoadedRig
 
@@ -97,8 +98,10 @@ def started_from_notice(request: Request, speed_m_s: float, wanted: Wanted) -> N
     how = "with the contacts found in it" if request.contacts else f"at {speed_m_s:.2f} m/s"
     if wanted.has_style:
         how += " in that style" if wanted.styled(request) == request else " without a style"
-    elif request.named_style is not None:
-        how += f" in the style {request.named_style}, which its name tells and the new clip has too"
+    elif request.named_style is not None or request.style != Style():
+        factors = [f"{name} {value:g}" for name, value in request.style.named().items() if value != 1.0]
+        told = ", ".join([*factors, *([request.named_style] if request.named_style else [])])
+        how += f" in the style {told}, which its name tells and the new clip has too"
     text = (
         f"changed by hand is what differs from the {request.gait} of {request.frames} frames that gaitgen "
         f"makes {how}; name the clip that it started from with --from if that was another."

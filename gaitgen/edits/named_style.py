@@ -1,12 +1,17 @@
-"""Ready-made styles that the name of a clip tells, as gaitgen writes it: ``dog_walk_24_proud_0p6_heavy``."""
+"""Styles that the name of a clip tells, as gaitgen writes it: ``dog_walk_24_nod_1p4_proud_0p6_heavy``."""
 
 from __future__ import annotations
 
 import re
+from contextlib import suppress
+from itertools import pairwise
 from pathlib import Path
 
+from gaitgen.errors import RequestError
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.presets import presets
+from gaitgen.gait.style import Style
+from gaitgen.option import options_of
 
 _SHARE = re.compile(r"\d+(?:p\d+)?")
 
@@ -31,3 +36,17 @@ def style_in_name(path: Path) -> str | None:
         else:
             is_open = False
     return ", ".join(found) or None
+
+
+def factors_in_name(path: Path) -> Style:
+    """Read single factors of a style out of the name of a clip, such as ``nod_1p4``; plain if it has none."""
+    known = {found.name: found.field for found in options_of(Style)}
+    words = path.name.partition(".")[0].split("_")
+    factors = {
+        known[word]: float(share.replace("p", "."))
+        for word, share in pairwise(words)
+        if word in known and _SHARE.fullmatch(share)
+    }
+    with suppress(RequestError):  # a name may say anything
+        return Style.of(factors)
+    return Style()

@@ -12,11 +12,13 @@ from typing import cast
 from urllib.parse import parse_qsl
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.known_gaits import gait_names
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.proportions import Proportions
 from gaitgen.errors import RequestError
-from gaitgen.gait.request import Request
+from gaitgen.gait.request import STAND, Request
 from gaitgen.option import options_of
+from gaitgen.page.answers import Answers
 from gaitgen.page.clip_data import clip_data
 from gaitgen.page.controls import request_from, table, values_of
 from gaitgen.page.moved_contacts import STAND_FOR
@@ -24,6 +26,8 @@ from gaitgen.page.page import as_json, page
 from gaitgen.page.write_clip import write_clip
 from gaitgen.rigs.command import motion_of
 from gaitgen.rigs.map_file import is_map
+
+MOST_KEPT = 64  # clips, of about 0.2 MB each
 
 
 @dataclass
@@ -42,6 +46,8 @@ class Desk:
         Held while files are written, so that ending the server waits for them.
     force
         Whether files that were changed by hand are replaced.
+    answers
+        Clips that the page has asked for.
     """
 
     request: Request
@@ -49,6 +55,7 @@ class Desk:
     token: str = field(default_factory=lambda: secrets.token_urlsafe(24))
     writing: threading.Lock = field(default_factory=threading.Lock)
     force: bool = False
+    answers: Answers = field(default_factory=lambda: Answers(MOST_KEPT))
 
     def page(self) -> bytes:
         """Return the page with its first clip."""
@@ -69,7 +76,12 @@ class Desk:
         values = dict(pairs)
         if len(values) != len(pairs):
             raise RequestError("a control is given twice; give each once")
-        return as_json(self._data(request_from(values, self.request))).encode()
+        request = request_from(values, self.request)
+
+        def made() -> bytes:
+            return as_json(self._data(request)).encode()
+
+        return self.answers.of(request, made) if _is_of_no_file(request) else made()
 
     def write(self, body: bytes) -> bytes:
         """Write the files of one request, ``{"values": {...}, "name": ""}``, and say what became of each."""
@@ -98,6 +110,11 @@ class Desk:
             request = replace(request, animal=_known_animal(request.animal, request.proportions))
         clip = motion_of(request)
         return clip_data(clip, (clip.asked or request).gait_stem)
+
+
+def _is_of_no_file(request: Request) -> bool:
+    """Whether a clip depends on nothing that somebody may change meanwhile."""
+    return request.animal in animal_names() and request.gait in (None, STAND, *gait_names())
 
 
 @lru_cache(maxsize=16)

@@ -87,10 +87,10 @@ def on_legs(course: Course, carried: Carried, near: LegPoses | None = None) -> t
         drop = np.maximum(drop[0], more[0]), np.maximum(drop[1], more[1])
     may_miss = ~carried.to_reach if carried.is_run else None
     state = carried.body.state
-    folds = (
-        None if carried.is_run else too_near(_nearly_folded(aimed, given), state.liftoff_s, ~state.planted)
-    )
-    legs = solve_legs(animal, aimed, given, state.swing_share, may_miss, folds)
+    legs = solve_legs(animal, aimed, given, state.swing_share, may_miss)
+    if not (carried.is_run or np.isfinite(legs.turn_rad).all()):
+        folds = too_near(_nearly_folded(aimed, given), state.liftoff_s, ~state.planted)
+        legs = solve_legs(animal, aimed, given, state.swing_share, may_miss, folds)
     return trunk, legs, (float(np.max(drop[0])), float(np.max(drop[1])))
 
 

@@ -90,7 +90,8 @@ class Found:
         if share < FOLDED_SHARE:
             text = (
                 f"the {end} legs stand folded to {100.0 * share:.0f} % of their length, as an animal lies or "
-                "crouches, and it goes as low; let the rig stand, in frame 1 say."
+                'crouches, and it goes as low; let it stand in frame 1, and write rest = "first frame" into '
+                "the map."
             )
             notices.append(Doubt("folded", text))
         off = float(np.abs(aheads).max())

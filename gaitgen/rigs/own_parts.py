@@ -11,7 +11,7 @@ from gaitgen.animal.animal import Animal, Ball
 from gaitgen.animal.hanging_part import HangingPart
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.rigs.rig import Rig
-from gaitgen.rigs.rig_map import HangingMap
+from gaitgen.rigs.rig_map import HangingMap, RigMap
 
 Array = npt.NDArray[np.float64]
 
@@ -33,13 +33,20 @@ def like_rig(rig: Rig, template: Animal) -> Animal:
     for part in template.hanging:
         on_head = template.head is not None and part.joints[0] in template.below(template.head)
         is_small = part.name.endswith(("_L", "_R")) or len(part.joints) == 1
-        has = part.name in own.hanging or (part.name == "tail" and bool(own.tail))
+        has = part.name in own.hanging or (
+            part.name == "tail" and bool(own.tail) and not _is_stiff(own, part)
+        )
         is_row = own.ear_left is None and part.name[:-2] in {row.like for row in own.hanging.values()}
         if not has and not kept & set(part.joints) and (is_row or not (on_head and is_small)):
             gone |= {row for joint in part.joints for row in template.below(joint)}
     bare = tuple(ball for ball in template.outline if ball[3] not in template.look.ornaments)
     template = replace(template, outline=bare)
     return without_joints(template, gone) if gone else template
+
+
+def _is_stiff(own: RigMap, tail: HangingPart) -> bool:
+    """Whether a tail of one joint would hold one of more joints stiff."""
+    return len(tail.joints) == 1 < len(own.tail)
 
 
 def without_joints(animal: Animal, gone: set[int]) -> Animal:
@@ -99,6 +106,9 @@ def with_rows(rig: Rig, animal: Animal, template: Animal, places_m: Array) -> An
     """
     made = animal
     new = [item for item in rig.map.hanging.items() if template.part(item[0]) is None]
+    tail = template.part("tail")
+    if tail is not None and _is_stiff(rig.map, tail):
+        new.append((tail.name, HangingMap(rig.map.tail, like=tail.name)))
     for name, part in sorted(new, key=lambda item: rig.joint(item[1].joints[0])):
         made = _with_row(rig, made, template, places_m, name, part)
     return made
@@ -121,6 +131,8 @@ def _with_row(
     thick = ROW_WITHERS * animal.withers_height_m * np.linspace(1.0, 0.4, count + 1)
     turn = np.tile([-ROW_TURN_RAD, ROW_TURN_RAD], (count, 3, 1))
     balls: list[Ball] = []
+    if name == "tail":  # it grows out of the trunk
+        balls.append((animal.joint_names[base], (0.0, 0.0, 0.0), 1.5 * float(thick[0]), name))
     for joint, at, radius in zip((*names, names[-1]), (*np.zeros((count, 3)), tips[-1]), thick, strict=True):
         balls.append((joint, (float(at[0]), float(at[1]), float(at[2])), float(radius), name))
     return replace(
@@ -138,7 +150,7 @@ def _with_row(
         mass_centres_m=np.concatenate([animal.mass_centres_m, tips / 2.0]),
         hanging=(*animal.hanging, _hanging(template, name, part.like, rows, tips)),
         outline=(*animal.outline, *balls),
-        outline_layers={**animal.outline_layers, name: "mane"},
+        outline_layers={**animal.outline_layers, name: "tail" if name == "tail" else "mane"},
     )
 
 

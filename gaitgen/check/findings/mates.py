@@ -17,6 +17,7 @@ Array = npt.NDArray[np.float64]
 
 SINGLE = 2.5  # times the next joint's: a joint that differs so much more is the one that was touched
 WHOLE = 2.0  # times the limit: where several joints differ, so much more says that the leg does
+STILL_DEG = 0.5  # a joint that turns less, as one of no length, tells nothing of the other side
 MIRROR = np.diag([1.0, -1.0, 1.0])
 
 
@@ -62,11 +63,13 @@ def unlike_deg(seen: Seen) -> dict[str, Array]:
         if len(own) != len(mate):
             continue
         at = (rows + half) % loop.frames if loop.closes else np.clip(rows + half, 0, motion.frames - 1)
+        turns = _turns(seen, own)[rows]
         mirrored = MIRROR @ _turns(seen, mate)[at] @ MIRROR
-        away = np.degrees(turn_between_rad(_turns(seen, own)[rows], mirrored))
+        away = np.degrees(turn_between_rad(turns, mirrored))
+        moves = np.degrees(turn_between_rad(turns, turns[:1]).max(axis=0)) > STILL_DEG
         if not loop.closes:
             away = away[: max(1, motion.frames - half)]
-        if float(np.median(away)) > room:
+        if not moves.any() or float(np.median(away[:, moves])) > room:
             continue
         back = np.zeros((len(rows), len(own)))
         back[at[: len(away)]] = away
