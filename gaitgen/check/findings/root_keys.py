@@ -1,4 +1,4 @@
-"""A root that runs straight, stands still, or in one plain curve between two far keys while the legs go on."""
+"""A root that runs straight, stands still, or goes in one plain curve, without keys, while the legs go on."""
 
 from __future__ import annotations
 
