@@ -199,7 +199,7 @@ def misses_a_foot(seen: Seen, finding: Finding, found: Sequence[Finding]) -> boo
     """
     if finding.kind != "no stance" or finding.limb not in LIMBS:
         return False
-    own = {finding.limb, "all joints", *seen.motion.map.limbs[finding.limb].joints}
+    own = {finding.limb, "all joints", "spine", *seen.motion.map.limbs[finding.limb].joints}
     if any(other.kind in SHAKE and finding.limb in _limbs_under(seen, other) for other in found):
         return False
     return not any(other.kind in {*SHAKE, *POPS} and other.limb in own for other in found)
