@@ -441,7 +441,8 @@ def test_meant_limp(tmp_path):
     clip.write_bytes(bvh.encode(make_cycle(Request(contacts=LIMP)), FileSpace()))
     kinds = {f.kind for f in check_file(clip).findings}
     assert "asymmetry" in kinds
-    for options in ({"contacts": LIMP}, {"meant": "LF"}, {"meant": "asymmetry"}):
+    ways = ({"contacts": LIMP}, {"meant": "LF"}, {"meant": "asymmetry"}, {"style": "lame LF"})
+    for options in ways:
         left = check_file(clip, **options).findings
         assert "asymmetry" not in {f.kind for f in left}, options
     other = LIMP.replace("LF 26-43", "LF 30-47")

@@ -154,11 +154,14 @@ def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """
     if b.kind in POPS and a.limb == b.limb and a.unit == b.unit and b.amount > POP_OVER * a.amount:
         return False
+    is_back = a.limb == "spine"  # which is between all legs, and carries neck and head
     if b.kind == "no stance":  # no foot keeps its place on a joint that shakes
-        return b.limb in _limbs_under(seen, a)
+        return is_back or b.limb in _limbs_under(seen, a)
+    if is_back and b.kind in {*GAIT, *TRUNK}:
+        return b.kind != "tail does not trail"
     if b.kind not in {*SHAKE, *BODY, *JOINT, *FOOT, *LEG, *CRAFT, "impossible support force"}:
         return False
-    everywhere = len(_limbs_under(seen, a)) == 4
+    everywhere = is_back or len(_limbs_under(seen, a)) == 4
     return everywhere or b.limb in _limbs_under(seen, a) or _same_joint(seen, a, b)
 
 
@@ -196,7 +199,7 @@ def misses_a_foot(seen: Seen, finding: Finding, found: Sequence[Finding]) -> boo
     """
     if finding.kind != "no stance" or finding.limb not in LIMBS:
         return False
-    own = {finding.limb, "all joints", *seen.motion.map.limbs[finding.limb].joints}
+    own = {finding.limb, "all joints", "spine", *seen.motion.map.limbs[finding.limb].joints}
     if any(other.kind in SHAKE and finding.limb in _limbs_under(seen, other) for other in found):
         return False
     return not any(other.kind in {*SHAKE, *POPS} and other.limb in own for other in found)

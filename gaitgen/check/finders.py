@@ -8,6 +8,7 @@ from enum import Enum, auto
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings import (
+    back_jitter,
     bones,
     carried,
     craft,
@@ -91,6 +92,7 @@ FINDERS = (
     Finder(held.frozen, Where.WHOLE),
     Finder(root_keys.missing, Where.GOING),
     Finder(pops.pops, Where.GOING),
+    Finder(back_jitter.back, Where.WHOLE),
     Finder(jitter.jitter, Where.EVERYWHERE),
     Finder(sides.shaking, Where.NOWHERE),
     Finder(jitter.over_strides, Where.WHOLE, in_cycles=False),

@@ -62,8 +62,8 @@ def _uneven(style: Style) -> frozenset[str]:
         foot, _, factor = label.partition(" ")
         own[foot][factor] = value
     pairs = zip(FEET[::2], FEET[1::2], strict=True)
-    uneven = {foot for pair in pairs if own[pair[0]] != own[pair[1]] for foot in pair if own[foot]}
-    return frozenset(uneven)
+    uneven = [foot for pair in pairs if own[pair[0]] != own[pair[1]] for foot in pair]
+    return frozenset(foot for foot in uneven if any(value != 1.0 for value in own[foot].values()))
 
 
 def _shown(seen: Seen, limits: Limits, named: str | None, legs: str | None) -> set[Shown]:

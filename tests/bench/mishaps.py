@@ -9,8 +9,11 @@ import sys
 from collections import Counter, defaultdict
 from functools import cache
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
 from grammar import (
     EVERYWHERE,
     Fault,

@@ -179,9 +179,25 @@ def is_far_off(seen: Seen) -> bool:
     return abs(seen.feet.ground_m - seen.plane_m) > FAR * seen.motion.hip_height_m
 
 
+def floor_m(seen: Seen) -> float:
+    """Return the height that soles are held against: of the ground plane, where a pair of feet stands on it.
+
+    Else of the soles themselves: then it is the whole body that is off.
+    """
+    if "body_off_ground" not in seen.limits or seen.shot is not None:
+        return seen.feet.ground_m
+    near = seen.limits["body_off_ground"].top / 1000.0
+    off = seen.feet.ground_m - seen.plane_m
+    on_it = set()
+    for stance in seen.feet.stances:
+        if abs(float(np.median(stance.path_m[:, 2])) + off) < near:
+            on_it.add(stance.limb)
+    return seen.plane_m if {0, 1} <= on_it or {2, 3} <= on_it else seen.feet.ground_m
+
+
 def off_ground(seen: Seen) -> list[Finding]:
     """Find a whole body that walks over or under the ground plane of the file."""
-    if not seen.feet.stances:
+    if not seen.feet.stances or floor_m(seen) == seen.plane_m:
         return []
     up = 1000.0 * (seen.feet.ground_m - seen.plane_m)
     sigma = 1000.0 * float(seen.noise.toe_m[:, 2].max()) / np.sqrt(max(1, len(seen.feet.stances)))
@@ -206,7 +222,7 @@ def off_ground(seen: Seen) -> list[Finding]:
 
 def under_ground(seen: Seen) -> list[Finding]:
     """Find toes that go under the ground."""
-    heights = seen.motion.toes_m[..., 2] - seen.feet.ground_m
+    heights = seen.motion.toes_m[..., 2] - floor_m(seen)
     found: list[Finding] = []
     for limb, name in enumerate(LIMBS):
         sigma = float(seen.noise.toe_m[limb, 2])
@@ -228,9 +244,10 @@ def under_ground(seen: Seen) -> list[Finding]:
 def floating(seen: Seen) -> list[Finding]:
     """Find feet that go with the ground but are over it."""
     found: list[Finding] = []
+    up = seen.feet.ground_m - floor_m(seen)
     for stance in seen.feet.stances:
         sigma = float(seen.noise.toe_m[stance.limb, 2])
-        height = stance.path_m[:, 2]
+        height = stance.path_m[:, 2] + up
         by = 1 + min(seen.unsure_frames, len(height) // 4)
         inner = height[by:-by]
         if not inner.size:

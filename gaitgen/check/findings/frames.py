@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.back_jitter import back
 from gaitgen.check.findings.jumps import lost
 from gaitgen.check.findings.retimed import swaps
 from gaitgen.check.seen import Seen
 
 
 def missing(seen: Seen) -> list[Finding]:
-    """Find places where frames have been cut out."""
+    """Find places where frames have been cut out.
+
+    A back that shakes takes the forelegs over the ground by jumps: then none can be told.
+    """
     found: list[Finding] = []
-    for row, frames in lost(seen):
+    gone = lost(seen)
+    if gone and back(seen):
+        return found
+    for row, frames in gone:
         found += seen.finding(
             "frames missing",
             "whole body",

@@ -70,7 +70,7 @@ def is_everywhere(found: Sequence[Finding]) -> bool:
     return any(finding.kind == "jitter" and finding.limb == "all joints" for finding in found)
 
 
-def _channels(seen: Seen) -> tuple[Array, npt.NDArray[np.int64]]:
+def channels(seen: Seen) -> tuple[Array, npt.NDArray[np.int64]]:
     """Return the rotation channels without turns of 360 degrees, (frames, channels), and whose each is."""
     columns = channel_columns(seen.motion.file, "rotation")
     joints = np.repeat(np.arange(len(columns)), [len(own) for own in columns])
@@ -80,12 +80,12 @@ def _channels(seen: Seen) -> tuple[Array, npt.NDArray[np.int64]]:
 
 def _of_joints(seen: Seen) -> list[Finding]:
     file = seen.motion.file
-    values, joints = _channels(seen)
+    values, joints = channels(seen)
     if seen.loop.repeats_first:
         over = values[-1] - values[0]
     else:
         over = 360.0 * np.round((values[-1] - values[0]) / 360.0)
-    long = _round(seen, values, over)
+    long = gone_round(seen, values, over)
     found, size = alternating(long)  # (channels,) each
     most = _between_strides(seen, values)
     halves = _between_halves(seen)[joints]
@@ -124,7 +124,7 @@ def _of_joints(seen: Seen) -> list[Finding]:
 
 def _turning_about(seen: Seen) -> list[Finding]:
     """Find joints that turn about in every frame."""
-    values, joints = _channels(seen)
+    values, joints = channels(seen)
     about = every_frame(values)
     found: list[Finding] = []
     for joint in np.flatnonzero(_is_turning(seen, about, joints)).tolist():
@@ -208,7 +208,7 @@ def _between_halves(seen: Seen) -> Array:
         if len(pair[0]) == len(pair[1]):
             mate[pair[0]], mate[pair[1]] = pair[1], pair[0]
     apart = steps - np.roll(steps, frames // 2, axis=0)[:, mate]
-    return alternating(_round(seen, apart, np.zeros(len(most))))[1] / math.sqrt(2.0)
+    return alternating(gone_round(seen, apart, np.zeros(len(most))))[1] / math.sqrt(2.0)
 
 
 def _is_halved(seen: Seen) -> bool:
@@ -234,7 +234,7 @@ def _of_root(seen: Seen) -> list[Finding]:
     if seen.loop.closes and not seen.loop.repeats_first:  # one step more, to where frame 1 comes again
         way = (way + (path[1] - path[0] + path[-1] - path[-2]) / 2.0) * (len(path) - 1) / len(path)
     steady = np.linspace(0.0, 1.0, len(path))[:, None] * way
-    noise, _ = alternating(_round(seen, path - steady, np.zeros(len(columns))))
+    noise, _ = alternating(gone_round(seen, path - steady, np.zeros(len(columns))))
     metres = unit_m(seen.motion.map.unit)
     return seen.finding(
         "jitter",
@@ -246,7 +246,7 @@ def _of_root(seen: Seen) -> list[Finding]:
     )
 
 
-def _round(seen: Seen, values: Array, over: Array) -> Array:
+def gone_round(seen: Seen, values: Array, over: Array) -> Array:
     """Let curves of a loop (frames, curves) go on over its end, so that both sides are seen alike.
 
     ``over`` (curves,) is what a turn of the loop adds to each.

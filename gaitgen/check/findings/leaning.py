@@ -11,6 +11,7 @@ from gaitgen.gait.gait import LIMBS
 
 EXPLAINED = 0.35  # of the unevenness of the soles: what the lean may leave
 LEAST_STANCES = 4
+STEADY = 0.5  # of how far the feet of an end are off: one that rises and falls by more is itself off
 ON_GROUND = 0.3  # of how far the feet of one end are off the ground, those of the other may be
 
 
@@ -66,10 +67,17 @@ def pitched(seen: Seen) -> list[Finding]:
     word, off = max(ends, key=lambda end: abs(end[1]))
     other, on = min(ends, key=lambda end: abs(end[1]))
     stands = abs(on) < ON_GROUND * abs(off)
+    rocks = [
+        float(np.ptp(stance.path_m[:, 2]))
+        for stance, fore_foot in zip(stances, is_fore, strict=True)
+        if fore_foot == (word == "fore")
+    ]
+    if float(np.median(rocks)) > STEADY * abs(off):
+        return []
     where = "spine" if stands and word == "fore" else "hips" if stands else "whole body"
     mend = {
-        "spine": "take off what bends the back (a layer that was left on it?)",
-        "hips": "take off what tips the hips against the back",
+        "spine": "take off what bends the back, or both forelegs alike (a layer that was left on?)",
+        "hips": "take off what tips the hips against the back, or bends both hind legs alike",
         "whole body": "pitch the root back",
     }[where]
     there = "on it" if stands else f"{1000.0 * abs(on):.0f} mm {'over' if on > 0.0 else 'under'} it"

@@ -1,0 +1,83 @@
+"""The check on mishaps of keys, layers and pins: forty kinds, and those that were missed or misnamed once."""
+
+import contextlib
+import io
+
+import numpy as np
+import pytest
+from bench.mishaps import back_shakes, clean, foot_curves_exchanged, results
+from grammar import cycle_of, is_named, shot_of_name
+
+from gaitgen.check.check import check
+from gaitgen.check.look import see
+from gaitgen.commands import run
+from gaitgen.commands.check_file import check_file
+from gaitgen.formats.bvh_file import channel_columns
+
+SEED = 29  # one that nothing was mended on
+WALKS = [("riding_horse", "walk", False), ("cat", "walk", True), ("cow", "walk", False)]
+RUNS = [("dog", "trot", True), ("riding_horse", "canter", True), ("red_deer", "trot", False)]
+
+
+@pytest.mark.thorough
+def test_of_ten_mishaps_eight_are_named_among_the_first_three():
+    hits = [is_named(fault, found, start.last) for _, start, fault, found in results(2, SEED)]
+    assert np.mean(hits, axis=0)[0] >= 0.8
+    assert np.mean(hits, axis=0)[1] >= 0.85
+
+
+@pytest.mark.parametrize("which", [*WALKS, *RUNS, "a cat that turns right"], ids=str)
+def test_a_back_that_shakes_is_one_finding_and_its_feet_are_listed_under_it(which):
+    start = shot_of_name(which) if isinstance(which, str) else cycle_of(*which)
+    assert clean(start) == []
+    found = check(see(start.again(back_shakes(start, np.random.default_rng(5)).rows), start.limits))
+    assert (found[0].kind, found[0].limb) == ("jitter", "spine"), [(f.kind, f.limb) for f in found]
+    assert found[0].amount == pytest.approx(1.5, rel=0.35)
+    assert all(each.kind in {"jitter", "tail does not trail"} for each in found)
+
+
+@pytest.mark.parametrize("which", [*WALKS, ("draft_horse", "trot", False)], ids=str)
+@pytest.mark.parametrize("count", [6, 9])
+def test_root_keys_that_are_missing_between_smooth_tangents_are_named(which, count):
+    """What a package makes of two keys: a curve of the third degree, with the tangents of the old curve."""
+    start, first = cycle_of(*which), 2
+    rows, last = start.file.rows.copy(), first + count + 1
+    at = channel_columns(start.file, "position")[0] + channel_columns(start.file, "rotation")[0]
+    long, t = last - first, np.linspace(0.0, 1.0, last - first + 1)[:, None]
+    out, into = ((rows[row + 1, at] - rows[row - 1, at]) / 2.0 * long for row in (first, last))
+    before, after = rows[first, at], rows[last, at]
+    rows[first : last + 1, at] = np.round(
+        (2 * t**3 - 3 * t**2 + 1) * before
+        + (t**3 - 2 * t**2 + t) * out
+        + (3 * t**2 - 2 * t**3) * after
+        + (t**3 - t**2) * into,
+        6,
+    )
+    found = check(see(start.again(rows), start.limits))
+    told = [(f.kind, f.first_frame, f.last_frame) for f in found[:1]]
+    assert told == [("root keys missing", first + 1, last + 1)]
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize(
+    ("animal", "gait"),
+    [("riding_horse", "walk"), ("dog", "trot"), ("greyhound", "gallop"), ("hare", "half_bound")],
+)
+@pytest.mark.parametrize("more", [[], ["--sparse"], ["--sparse", "--tolerance-deg", "1"]], ids=" ".join)
+def test_a_root_with_few_keys_all_along_misses_none(tmp_path, animal, gait, more):
+    """What is baked from keys is of the third degree between any two of them."""
+    with contextlib.redirect_stdout(io.StringIO()):
+        assert run(["cycle", gait, "--animal", animal, "--out", str(tmp_path), "--name", "x", *more]) == 0
+        assert run(["bake", str(tmp_path / "x.keys.csv")]) == 0
+    kinds = {each.kind for each in check_file(tmp_path / "x.bvh", animal=animal).findings}
+    assert "root keys missing" not in kinds
+
+
+def test_feet_of_which_one_pair_is_wrong_are_named_and_not_the_other():
+    """The hind feet of a trotting dog have each other's curves; no body leans for that."""
+    start = cycle_of("dog", "trot", True)
+    for seed in range(6):
+        fault = foot_curves_exchanged(start, np.random.default_rng(seed))
+        pair = {each for each in fault.places if len(each) == 2}
+        found = check(see(start.again(fault.rows), start.limits))
+        assert {found[0].limb} <= pair, [(f.kind, f.limb) for f in found]
