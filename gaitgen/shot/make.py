@@ -32,7 +32,7 @@ from gaitgen.shot.bearing import borne
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.clearing import over_edges
 from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
-from gaitgen.shot.footing import leaned, near_edges, refuse_high, stepped
+from gaitgen.shot.footing import leaned, near_edges, stepped
 from gaitgen.shot.holding import holding
 from gaitgen.shot.items import Item
 from gaitgen.shot.laying import lay_timeline
@@ -45,6 +45,7 @@ from gaitgen.shot.posing import Posed, pose
 from gaitgen.shot.refusing import notices_of, refuse_tight, refuse_uneven, turn_notices
 from gaitgen.shot.rows import trunk_rows
 from gaitgen.shot.snapping import snap_notices
+from gaitgen.shot.stepping import range_notices, reached_on, refuse_high
 from gaitgen.shot.timeline import Pin, Timeline
 
 Array = npt.NDArray[np.float64]
@@ -135,7 +136,7 @@ def make_shot(shot: Shot) -> Made:
     way = Path(shot.start_m, shot.heading_rad, shot.pieces)
     timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground)
     path = replace(way, pace=timeline.pace, spins=timeline.spins)
-    refuse_high(timeline, shot.ground)
+    refuse_high(timeline.cycles[0].animal, shot.ground)
     refuse_uneven(timeline, path, shot.ground)
     timeline = leaned(balanced(timeline, path, shot.ground), path, shot.ground)
     timeline = over_uneven(stepped(timeline, path, shot.ground), path, shot.ground)
@@ -173,7 +174,7 @@ def make_shot(shot: Shot) -> Made:
 
     def clip_of(carried: Carriage) -> Motion:
         """Put limbs and what hangs to the body."""
-        with np.errstate(invalid="ignore"):  # beyond the clip a leg may miss its foot; in it that is refused
+        with reached_on(shot.ground), np.errstate(invalid="ignore"):  # beyond the clip legs may miss feet
             posed = pose(timeline, carried, made, as_cycles, shot.ground, slope, edged=edged)
         turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
         turns = kept_level(timeline, look_along(timeline, turns, looks), slope)
@@ -183,7 +184,7 @@ def make_shot(shot: Shot) -> Made:
     for _ in range(FALLING_ROUNDS if timeline.leaps else 0):
         carried = falling(timeline, path, carried, clip)
         clip = clip_of(carried)
-    said = (*clip.notices, *snap_notices(clip, timeline))
+    said = (*clip.notices, *snap_notices(clip, timeline), *range_notices(clip, shot.ground))
     return Made(replace(clip, notices=said), timeline, path, shot.ground)
 
 
