@@ -18,8 +18,8 @@ Array = npt.NDArray[np.float64]
 # Beyond what its cycles do an end of the body may rise and sink so far more, in hip heights; what is off by
 # so much is held wholly, and a hold comes and goes within so long (estimates). [m], [s]
 MORE_SHARE, WHOLLY_M, SOFT_S = 0.006, 0.015, 0.03
-# So far around a moment, in strides, counts what the trunk is let down by for legs that do not reach: there it
-# sinks by that less (as in posing).
+# So far around a moment, in strides, counts what the trunk is let down by for legs that do not reach; there
+# it sinks by that less (as in posing).
 LOWERED_STRIDES = 0.5
 # Where a run begins out of a walk or comes to a halt, an end of the body that would sink so that a leg could
 # not fold under it is kept so high that legs have this room to fold, in hip heights (estimate).
