@@ -51,7 +51,7 @@ GAITS = {
 
 
 NOT_MET = {
-    DEER: "an elbow folds by 63 degrees in a frame of the change to the gallop (limit 60)",
+    DEER: "in frame 158, of the change to the gallop, its body would need a pull of .53 of its weight",
 }
 
 
