@@ -164,7 +164,7 @@ def cycles(animal, names):
 
 
 @pytest.mark.sample(4)
-@pytest.mark.parametrize("names", changes(TURNS_NOT_MET))
+@pytest.mark.parametrize("names", list(changes(TURNS_NOT_MET)))
 def test_no_joint_turns_much_farther_in_a_frame_between_two_cycles_than_in_them(names):
     animal, *gaits = names
     clip = joined(*names).clip
@@ -175,7 +175,7 @@ def test_no_joint_turns_much_farther_in_a_frame_between_two_cycles_than_in_them(
 
 
 @pytest.mark.sample(4)
-@pytest.mark.parametrize("names", changes(SINKS_NOT_MET))
+@pytest.mark.parametrize("names", list(changes(SINKS_NOT_MET)))
 def test_hips_come_hardly_lower_between_two_cycles_than_in_them(names):
     animal, *gaits = names
     clip = joined(*names).clip
