@@ -83,11 +83,14 @@ class Heights(Ground):
         What it is called in messages.
     rise_m
         The highest step in it; None where it has none but what its heights say. [m]
+    where
+        The line that asks for it, for messages; empty where there is none.
     """
 
     heights_m: Callable[[Array], Array] = lambda place_m: np.zeros(place_m.shape[:-1])
     name: str = "the ground"
     rise_m: float | None = None
+    where: str = ""
 
     @property
     def is_even(self) -> bool:

@@ -8,6 +8,7 @@ from pathlib import Path
 from gaitgen.shot.asked import Mark
 
 CHANGE = "change_strides"  # the key of a passage that says in how many strides it is come into
+GROUNDS = ("steps", "profile", "image", "mesh")  # keys that say how high the ground is
 # Where a message names a table and a key of it, as those of toml_table do.
 _PLACE = re.compile(r"\[([\w.]+)(?:, number (\d+))?\](?: (?:has an unknown key ')?(\w+))?")
 
@@ -43,6 +44,12 @@ def jump_line(path: Path, text: str, number: int, key: str) -> str:
 def change_line(path: Path, text: str, number: int) -> str:
     """Name the line of a passage that says in how many strides it is come into."""
     return f"{path}: line {line_of(text, f'[passage, number {number}] {CHANGE}')}"
+
+
+def ground_line(path: Path, text: str) -> str:
+    """Name the line of the heights of the ground."""
+    lines = (line_of(text, f"[ground] {key}") for key in GROUNDS if re.search(rf"(?m)^\s*{key}\s*=", text))
+    return f"{path}: line {next(lines, None) or line_of(text, '[ground]')}"
 
 
 def mark_line(text: str, mark: Mark, number: int) -> int:

@@ -8,10 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.body.under import FELT_SHARE, way_height_m
-from gaitgen.course.ground import FLAT, Ground, Heights
+from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.course.sole import ROOM_M, footholds
-from gaitgen.errors import CourseError
 from gaitgen.shot.timeline import Timeline, soles_of
 
 Array = npt.NDArray[np.float64]
@@ -27,25 +26,6 @@ GAP_WORTH = 0.03
 LEAN_SHARE = 0.8
 # What rises by more than this over so little of the way is an edge (estimates). [m]
 STEEPEST_RISE, EDGE_M = 1.0, 0.02
-# Steps of more than this share of the hip height no animal here takes in its stride (estimate).
-HIGHEST_RISE = 0.38
-
-
-def refuse_high(timeline: Timeline, ground: Ground) -> None:
-    """Refuse steps that are too high to be taken.
-
-    Raises
-    ------
-    CourseError
-        With the highest that could be.
-    """
-    animal = timeline.cycles[0].animal
-    most = HIGHEST_RISE * animal.hip_height_m
-    if isinstance(ground, Heights) and ground.rise_m is not None and ground.rise_m > most:
-        raise CourseError(
-            f"{ground.name} go up or down by {ground.rise_m:.2f} m at once, and {animal.name} takes at most "
-            f"{most:.2f} m in its stride; give lower steps, or a larger animal"
-        )
 
 
 def leaned(timeline: Timeline, path: Path, ground: Ground) -> Timeline:

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from gaitgen.body.trunk import posed_trunk
 from gaitgen.limbs.reach import reach_for
-from gaitgen.numerics.curves import local_mean
+from gaitgen.numerics.curves import largest_around, local_mean
 from gaitgen.shot.carriage import Carriage
 from gaitgen.shot.held import Held, leaping
 from gaitgen.shot.manner import Manner
@@ -18,6 +18,9 @@ Array = npt.NDArray[np.float64]
 # Beyond what its cycles do an end of the body may rise and sink so far more, in hip heights; what is off by
 # so much is held wholly, and a hold comes and goes within so long (estimates). [m], [s]
 MORE_SHARE, WHOLLY_M, SOFT_S = 0.006, 0.015, 0.03
+# So far around a moment, in strides, counts what the trunk is let down by for legs that do not reach; there
+# it sinks by that less (as in posing).
+LOWERED_STRIDES = 0.5
 # Where a run begins out of a walk or comes to a halt, an end of the body that would sink so that a leg could
 # not fold under it is kept so high that legs have this room to fold, in hip heights (estimate).
 FOLD_ROOM_SHARE = 0.25
@@ -53,6 +56,8 @@ def holding(
     low = share @ np.array([each.min(axis=0) for each in own]) - more
     high = share @ np.array([each.max(axis=0) for each in own]) + more
     missed = np.maximum(short - drops, 0.0)
+    around = round(LOWERED_STRIDES * timeline.longest_s / timeline.grid.step_s)
+    low = low + largest_around(missed, around, periodic=False)
     high = np.where(missed > 0.0, np.minimum(high, height - missed), high)
     meant = np.clip(height, np.minimum(low, high), high)
     moment = timeline.grid.time_s * timeline.frame_rate_hz

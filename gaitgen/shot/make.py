@@ -32,7 +32,7 @@ from gaitgen.shot.bearing import borne
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.clearing import over_edges
 from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
-from gaitgen.shot.footing import leaned, near_edges, refuse_high, stepped
+from gaitgen.shot.footing import leaned, near_edges, stepped
 from gaitgen.shot.holding import holding
 from gaitgen.shot.laid import Laid, Shot
 from gaitgen.shot.leaping import falling, over_obstacles
@@ -44,6 +44,7 @@ from gaitgen.shot.posing import Posed, pose
 from gaitgen.shot.refusing import notices_of, refuse_tight, refuse_uneven, turn_notices
 from gaitgen.shot.rows import trunk_rows
 from gaitgen.shot.snapping import snap_notices
+from gaitgen.shot.stepping import range_notices, reached_on, refuse_high
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -107,7 +108,7 @@ def make_shot(shot: Shot) -> Made:
 def make_laid(laid: Laid) -> Made:
     """Make one motion of a shot that is on its timeline; raises as `make_shot`."""
     shot, path = laid.shot, laid.path
-    refuse_high(laid.timeline, shot.ground)
+    refuse_high(laid.timeline.cycles[0].animal, shot.ground)
     refuse_uneven(laid.timeline, path, shot.ground)
     timeline = leaned(laid.balanced, path, shot.ground)
     timeline = over_uneven(stepped(timeline, path, shot.ground), path, shot.ground)
@@ -145,7 +146,7 @@ def make_laid(laid: Laid) -> Made:
 
     def clip_of(carried: Carriage) -> Motion:
         """Put limbs and what hangs to the body."""
-        with np.errstate(invalid="ignore"):  # beyond the clip a leg may miss its foot; in it that is refused
+        with reached_on(shot.ground), np.errstate(invalid="ignore"):  # beyond the clip legs may miss feet
             posed = pose(timeline, carried, made, as_cycles, shot.ground, slope, edged=edged)
         turns = hung_turns(timeline, posed.trunk, grid, share, as_cycles, breath)
         turns = kept_level(timeline, look_along(timeline, turns, looks), slope)
@@ -155,7 +156,7 @@ def make_laid(laid: Laid) -> Made:
     for _ in range(FALLING_ROUNDS if timeline.leaps else 0):
         carried = falling(timeline, path, carried, clip)
         clip = clip_of(carried)
-    said = (*clip.notices, *snap_notices(clip, timeline))
+    said = (*clip.notices, *snap_notices(clip, timeline), *range_notices(clip, shot.ground))
     return Made(replace(clip, notices=said), timeline, path, shot.ground)
 
 

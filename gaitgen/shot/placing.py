@@ -33,7 +33,7 @@ FARTHEST_HIP_HEIGHTS = 0.16
 SINKS_MORE_M, LATE_M = 0.01, 0.05
 MOST_EARLIER, LEAST_DOWN = 2, 4
 # On ground that is not even feet are moved so often, and keep at least so much of their stance (estimates).
-UNEVEN_ROUNDS, LEAST_KEPT = 2, 0.9
+UNEVEN_ROUNDS, LEAST_KEPT = 2, 0.75
 
 
 def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:

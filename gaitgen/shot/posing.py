@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.ground import Ground
@@ -33,6 +34,9 @@ TOGETHER = 0.6
 # A swinging foot comes up wholly to a leg that does not reach it where its end runs so far; where that walks
 # the trunk sinks, and in between each does its part (estimate).
 COMES_UP = 0.25
+# Near edges by so much of the height of its top at the most (estimate): of a foot that was left far behind a
+# leg only goes as near to its place as it reaches, which it would turn over itself to come up to.
+MOST_TUCKED = 0.05
 # How far around a moment it counts that a leg does not reach, and that on ground with edges; on so much
 # of a slope both ends are lowered alike, but for what they are in the cycles.
 DROP_STRIDES, DROP_EDGED, SLOPES = 0.5, 0.25, 0.05
@@ -86,7 +90,7 @@ def pose(
     deepest = np.array([cycle.solved.drop_m for cycle in timeline.cycles]).max(axis=0)
     wholly = np.minimum(as_cycles.sum(axis=1), 1.0)[:, None]
     other = 1.0 - wholly
-    tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
+    tops, most_m = _tops_m(animal, edged=edged)
     drop = np.zeros((grid.count, 2))
     swings = ~plan.state.planted
     comes_up = np.where(swings, ramp(runs / COMES_UP), 0.0)  # of what a leg misses; the rest the trunk sinks
@@ -113,7 +117,8 @@ def pose(
     may_miss = swings & (comes_up > 0.0)
     tucks = comes_up * other
     if runs.max() >= RUNS_LEAST:
-        plan = plan.tucked(short, tucks, tops, is_periodic=False).raised(_own_tucks(timeline, as_cycles))
+        plan = plan.tucked(np.minimum(short, most_m), tucks, tops, is_periodic=False)
+        plan = plan.raised(_own_tucks(timeline, as_cycles))
     # Legs themselves are only wanted in frames.
     rows, time_s = np.arange(0, grid.count, timeline.per_frame), grid.time_s
     given, near_rad = made.given.at(rows), None
@@ -129,10 +134,16 @@ def pose(
         if _left(short, comes_up).max() <= 0.0:
             break
         if runs.max() >= RUNS_LEAST:
-            plan = plan.tucked(short, tucks, tops, is_periodic=False)
+            plan = plan.tucked(np.minimum(short, most_m), tucks, tops, is_periodic=False)
         drop = np.maximum(drop, lower(short))
     _refuse_missed(timeline, legs, time_s[rows] * timeline.frame_rate_hz)
     return Posed(trunk, legs, rows, drop)
+
+
+def _tops_m(animal: Animal, *, edged: bool) -> tuple[Array, Array]:
+    """Return how high the tops of the limbs stand, and how far feet come up to them at the most: (4,). [m]"""
+    tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
+    return tops, MOST_TUCKED * tops if edged else np.full_like(tops, np.inf)
 
 
 def _refuse_missed(timeline: Timeline, legs: LegPoses, frame: Array) -> None:

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from gaitgen.animal.library import animal_names
 from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
-from gaitgen.course.ground import FLAT
+from gaitgen.course.ground import FLAT, Heights
 from gaitgen.errors import AnimalError, GaitgenError, RequestError
 from gaitgen.gait.gait import gait_names, load_gait
 from gaitgen.gait.presets import mixed, parse_names
@@ -19,7 +19,7 @@ from gaitgen.gait.request import LEADS, Request
 from gaitgen.gait.style import Style
 from gaitgen.option import options_of
 from gaitgen.shot.asked import Passage, ShotRequest
-from gaitgen.shot.file_lines import CHANGE, change_line, jump_line, line_of, mark_line
+from gaitgen.shot.file_lines import CHANGE, change_line, ground_line, jump_line, line_of, mark_line
 from gaitgen.shot.ground_file import read_ground
 from gaitgen.shot.jump import Obstacle, Where
 from gaitgen.shot.on_the_spot import PIVOTS
@@ -62,7 +62,10 @@ def read_shot(path: Path) -> ShotRequest:
             else replace(each, within=each.within._replace(where=change_line(path, text, n)))
             for n, each in enumerate(request.passages, 1)
         )
-        return replace(request, passages=passages, marks=tuple(marks), jumps=tuple(jumps))
+        ground = request.ground
+        if isinstance(ground, Heights):
+            ground = replace(ground, where=ground_line(path, text))
+        return replace(request, passages=passages, marks=tuple(marks), jumps=tuple(jumps), ground=ground)
 
     return _told(read, text, str(path))
 
