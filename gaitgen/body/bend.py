@@ -83,6 +83,8 @@ def back_of_feet(
 
 def bend_of_path_rad(animal: Animal, path: Path, grid: Grid) -> Array:
     """How far the chest turns to the left against the pelvis on a bent path, as the back allows. [rad]"""
+    if path.is_straight:
+        return np.zeros(grid.count)
     standing, distance = standing_positions_m(animal), path.distance_m(grid.time_s)
     plain = path.unspun
     fore, hind = (plain.at(distance + standing[animal.limb(end).top, 0])[1] for end in ("fore", "hind"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +18,7 @@ from gaitgen.body.shares import pressure_back_m, shares, towards
 from gaitgen.body.sparing import hike_rad, rise_of_ends_m, shared_anew, spared, spared_load, taken_in_front_s
 from gaitgen.body.struts import strut_heights_m, walking_share
 from gaitgen.body.terms import stride_mean
-from gaitgen.body.trunk import BackPose
+from gaitgen.body.trunk import BackPose, bent_back
 from gaitgen.body.under import body_frames, under_ends_m, way_height_m
 from gaitgen.body.wanted import Wanted
 from gaitgen.course.ground import Ground
@@ -91,35 +92,56 @@ def find_footing(
     settle_strides: float | None,
 ) -> Footing:
     """Find what a body over its steps stands on and is asked for; parameters as in `move_body`."""
-    frames = body_frames(animal, path, grid.time_s)
-    here = stance_state(steps, grid.time_s)
-    state = here.seen(frames)
-    stances = find_stances(here, None if steps.loop is None else steps.limb.size)
     settle = animal.tempo.settle_strides if settle_strides is None else settle_strides
-    struts = strut_heights_m(animal, steps, path, grid, bounce=bounce, settle_strides=settle)
-    aside, lean = _lean(animal, grid, state, stances, frames)
-    wanted = wanted_over(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
-    wanted = replace(wanted, path_rad_s2=frames.turning_rad_s2)
-    none, bend = np.zeros_like(struts), bend_of_path_rad(animal, path, grid)
-    footing = Footing(
-        frames=frames,
-        state=state,
-        stances=stances,
-        aside_m=aside,
-        lean_rad=lean,
-        bend_rad=bend,
-        base_m=way_height_m(animal, path, ground, path.distance_m(grid.time_s), grid.time_s),
-        under_ends_m=under_ends_m(animal, path, ground, grid),
+    level = (_kept_level if grid.is_periodic else _level)(animal, steps, path, ground, grid, settle)
+    state, lean, bend = level.state, level.lean_rad, level.bend_rad
+    footing = replace(
+        level,
         back=back_of_feet(animal, grid, state, lean, bend, bounce=bounce, sway=sway),
-        wanted=wanted,
-        spared=none,
-        hike_rad=none[:, 0],
+        wanted=replace(level.wanted, strut_m=bounce * level.wanted.strut_m),
     )
     if np.all(load == load[0]):
         return footing
     footing = _sparing(animal, grid, footing, load)
     hiked = back_of_feet(animal, grid, state, lean, bend, footing.hike_rad, bounce=bounce, sway=sway)
     return replace(footing, back=hiked)
+
+
+def _level(animal: Animal, steps: Steps, path: Path, ground: Ground, grid: Grid, settle: float) -> Footing:
+    """Find all of a footing that no style changes, over struts of a full bounce; its back is straight."""
+    frames = body_frames(animal, path, grid.time_s)
+    here = stance_state(steps, grid.time_s)
+    state = here.seen(frames)
+    stances = find_stances(here, None if steps.loop is None else steps.limb.size)
+    struts = strut_heights_m(animal, steps, path, grid, bounce=1.0, settle_strides=settle)
+    aside, lean = _lean(animal, grid, state, stances, frames)
+    wanted = wanted_over(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
+    wanted = replace(wanted, path_rad_s2=frames.turning_rad_s2)
+    none = np.zeros_like(struts)
+    return Footing(
+        frames=frames,
+        state=state,
+        stances=stances,
+        aside_m=aside,
+        lean_rad=lean,
+        bend_rad=bend_of_path_rad(animal, path, grid),
+        base_m=way_height_m(animal, path, ground, path.distance_m(grid.time_s), grid.time_s),
+        under_ends_m=under_ends_m(animal, path, ground, grid),
+        back=_straight_back(animal, grid.count),
+        wanted=wanted,
+        spared=none,
+        hike_rad=none[:, 0],
+    )
+
+
+_kept_level = lru_cache(maxsize=4)(_level)  # of a loop, which may be tried in another style
+
+
+@lru_cache(maxsize=4)
+def _straight_back(animal: Animal, count: int) -> BackPose:
+    """Return the back of an animal that stands, for so many moments."""
+    zero = np.zeros(count)
+    return bent_back(animal, zero, zero, zero, zero)
 
 
 def _sparing(animal: Animal, grid: Grid, footing: Footing, load: Array) -> Footing:

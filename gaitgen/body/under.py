@@ -8,7 +8,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import ENDS, Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.carried import carried_m
-from gaitgen.course.ground import Ground
+from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Frames, Path
 from gaitgen.numerics.grid import Grid
 
@@ -34,6 +34,8 @@ def way_height_m(
 
     ``time_s`` (...) are the moments that count for turns on the spot. [s]
     """
+    if ground == FLAT:
+        return np.zeros(np.shape(distance_m))
     return carried_m(ground, path, distance_m, FELT_SHARE * animal.withers_height_m, time_s)
 
 

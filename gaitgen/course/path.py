@@ -130,6 +130,11 @@ class Path:
         return cls((0.0, 0.0), heading_rad, ((math.inf, 1.0 / radius_m),), ((0.0, 0.0), (1.0, speed_m_s)))
 
     @property
+    def is_straight(self) -> bool:
+        """Whether it bends nowhere, and nobody turns on it."""
+        return not self.spins and all(bend == 0.0 for _, bend in self.pieces)
+
+    @property
     def unspun(self) -> Path:
         """The same without its turns on the spot."""
         return replace(self, spins=()) if self.spins else self

@@ -14,7 +14,6 @@ from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import sole_points_m
 from gaitgen.motion.motion import Motion
-from gaitgen.numerics.rotations import pitch_roll_yaw_rad, quaternion_from_matrix
 from gaitgen.pipeline.settle import Settled, settle, strange_gait, usual_frames
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.stand import stand
@@ -89,7 +88,7 @@ def _can_be_done(settled: Settled, made: Tempered) -> bool:
         return False
     if _too_quick(settled, made):
         return False
-    turned = pitch_roll_yaw_rad(made.rotations)
+    turned = made.turned_rad
     past = np.maximum(
         animal.ranges_rad[..., 0] - turned.min(axis=0), turned.max(axis=0) - animal.ranges_rad[..., 1]
     )
@@ -110,8 +109,7 @@ def _too_quick(settled: Settled, made: Tempered) -> bool:
 def _lowest_sole_m(settled: Settled, made: Tempered) -> float:
     """Height of the lowest sole over one stride: legs fold no farther, as the body falls. [m]"""
     rows = np.arange(made.rotations.shape[0]) * made.placed.per_frame
-    turned = quaternion_from_matrix(made.rotations)
-    joints = world_frames(settled.animal, made.solved.trunk.root_m[rows], turned)
+    joints = world_frames(settled.animal, made.solved.trunk.root_m[rows], made.quaternions)
     return float(sole_points_m(settled.animal, *joints)[1][..., 2].min())
 
 

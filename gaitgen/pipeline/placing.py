@@ -13,7 +13,6 @@ from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.cycle import CycleTiming, cycle_steps
 from gaitgen.course.path import Path
-from gaitgen.course.steps import Steps
 from gaitgen.course.varied import VariedStrides, vary
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS, Gait
@@ -173,12 +172,11 @@ class _Placing:
 
     def best(self, tempo: Tempo) -> _Best:
         """Balance the reach of each pair of legs between the start and the end of stance."""
-        feet = [limb.foot_joint for limb in self.animal.limbs]
-        centre = standing_positions_m(self.animal)[feet, 0] + limb_numbers(self.animal, "foot.toe_m")
         hip_m, room = self.animal.hip_height_m, limb_numbers(self.animal, "path.landing_room_m")
         far_m, settled_m = FARTHEST_SHIFT_HIP_HEIGHTS * hip_m, SETTLED_HIP_HEIGHTS * hip_m
         drop, apart_m = (0.0, 0.0), self._apart_m(tempo)
-        course = self._course(tempo, centre)
+        rate_hz, settle = self.request.frame_rate_hz, self.request.settle_strides
+        course = _centred(self.animal, self.gait, self.timing, tempo, self.grid, rate_hz, settle)
         carried = carry(course, self.style)
         state, moved = carried.body.state, np.zeros(4)
         to_land = np.where(state.planted, state.stance_share < MIDDLE, state.swing_share > MIDDLE)
@@ -231,20 +229,30 @@ class _Placing:
         grid = replace(self.grid, count=self.grid.count * self.request.strides)
         return replace(course, steps=varied.steps, grid=grid, lift=self.gait.lift * varied.lift)
 
-    def _course(self, tempo: Tempo, centre_m: Array) -> Course:
-        path = Path.straight(tempo.speed_m_s)
-        track = limb_numbers(self.animal, "track_m") * np.where(
-            limb_numbers(self.animal, "is_left"), 1.0, -1.0
-        )
-        steps: Steps = cycle_steps(self.timing, self.request.frame_rate_hz, path, centre_m, track)
-        return Course(
-            self.animal,
-            steps,
-            path,
-            self.grid,
-            settle_strides=self.request.settle_strides,
-            is_reversed=self.gait.is_backward,
-            least_step=self.gait.least_step,
-            most_rise_m=self.gait.most_rise * self.animal.hip_height_m,
-            lift=None if self.gait.lift == 1.0 else np.full(len(LIMBS), self.gait.lift),
-        )
+
+@lru_cache(maxsize=4)
+def _centred(
+    animal: Animal,
+    gait: Gait,
+    timing: CycleTiming,
+    tempo: Tempo,
+    grid: Grid,
+    rate_hz: float,
+    settle_strides: float | None,
+) -> Course:
+    """Put each foot under its limb in the middle of its stance; kept for the same steps in another style."""
+    path = Path.straight(tempo.speed_m_s)
+    feet = [limb.foot_joint for limb in animal.limbs]
+    centre = standing_positions_m(animal)[feet, 0] + limb_numbers(animal, "foot.toe_m")
+    track = limb_numbers(animal, "track_m") * np.where(limb_numbers(animal, "is_left"), 1.0, -1.0)
+    return Course(
+        animal,
+        cycle_steps(timing, rate_hz, path, centre, track),
+        path,
+        grid,
+        settle_strides=settle_strides,
+        is_reversed=gait.is_backward,
+        least_step=gait.least_step,
+        most_rise_m=gait.most_rise * animal.hip_height_m,
+        lift=None if gait.lift == 1.0 else np.full(len(LIMBS), gait.lift),
+    )

@@ -72,7 +72,6 @@ def solve_motion(
     breath_turns: Array | None = None,
     *,
     carried: Carried | None = None,
-    rounds: int | None = None,
 ) -> Solved:
     """Move one animal over its steps, with or without a period.
 
@@ -89,47 +88,92 @@ def solve_motion(
         (samples,) breaths taken since the start; None leaves out whatever hangs.
     carried
         The body on its feet, if it is known already.
-    rounds
-        How often it is solved again, where not as said above.
     """
-    animal, grid = course.animal, course.grid
     carried = carried or carry(course, style)
-    spared_n = carried.body.footing.spared[:, 0] * animal.body_mass_kg * GRAVITY_M_S2
+    hanging = _Hanging.of(course, style, breath_turns, carried)
+    trunk, legs, drop = on_legs(course, carried)
+    needs: Array | None = None
+    for _ in range(RUN_ROUNDS if carried.is_run else CARRYING_ROUNDS):
+        needs = _needs(course, carried, trunk, legs, hanging, needs)
+        if needs is None:
+            break
+        carried = carry(course, style, needs, carried)
+        trunk, legs, drop = on_legs(course, carried, legs)
+    return Solved(course, carried.body, trunk, legs, hanging.on(trunk), drop)
 
-    def hung(trunk: Trunk, *, weighed_only: bool) -> Hung | None:
-        if breath_turns is None:
+
+def solve_body(course: Course, style: Style, breath_turns: Array, rounds: int) -> Body:
+    """Move the body alone, in so many rounds of `solve_motion`: limbs are posed only for what they need."""
+    carried = carry(course, style)
+    hanging = _Hanging.of(course, style, breath_turns, carried)
+    legs: LegPoses | None = None
+    needs: Array | None = None
+    for _ in range(rounds):
+        trunk, legs, _ = on_legs(course, carried, legs)
+        needs = _needs(course, carried, trunk, legs, hanging, needs)
+        if needs is None:
+            break
+        carried = carry(course, style, needs, carried)
+    return carried.body
+
+
+@dataclass(frozen=True, eq=False)
+class _Hanging:
+    """What hangs in one stretch of motion: all of it in a style, after any trunk.
+
+    ``spared_n`` (samples,) is what the forelegs are spared of their load. [N]
+    """
+
+    course: Course
+    style: Style
+    breath_turns: Array | None
+    spared_n: Array
+
+    @classmethod
+    def of(cls, course: Course, style: Style, breath_turns: Array | None, carried: Carried) -> _Hanging:
+        weight = course.animal.body_mass_kg * GRAVITY_M_S2
+        return cls(course, style, breath_turns, carried.body.footing.spared[:, 0] * weight)
+
+    def on(self, trunk: Trunk, *, weighed_only: bool = False) -> Hung | None:
+        """Hang it on a trunk, or of it only what the body feels; None without breaths."""
+        if self.breath_turns is None:
             return None
-        count = grid.count if course.is_reversed else 0
+        count = self.course.grid.count if self.course.is_reversed else 0
         made = hang(
-            animal,
+            self.course.animal,
             in_reverse(trunk, count),
-            grid,
-            breath_turns,
-            nod=style.nod,
-            overlap=style.overlap,
-            spared_n=in_reverse(spared_n, count) if spared_n.any() else None,
+            self.course.grid,
+            self.breath_turns,
+            nod=self.style.nod,
+            overlap=self.style.overlap,
+            spared_n=in_reverse(self.spared_n, count) if self.spared_n.any() else None,
             weighed_only=weighed_only,
         )
         return in_reverse(made, count)
 
-    trunk, legs, drop = on_legs(course, carried)
-    usual = RUN_ROUNDS if carried.is_run else CARRYING_ROUNDS
-    needs: Array | None = None
-    for _ in range(usual if rounds is None else rounds):
-        if not np.all(np.isfinite(legs.turn_rad)):
-            turn_rad = legs.turn_rad if grid.is_periodic else _filled(legs.turn_rad)
-            if not np.all(np.isfinite(turn_rad)):
-                break
-            legs = replace(legs, turn_rad=turn_rad)
-        more = departure(animal, grid, carried.body, trunk, legs, hung(trunk, weighed_only=True))
-        if (
-            needs is not None
-        ):  # half of the way: standing legs would answer a body that rolls with as much again
-            more[:, SIDEWAYS] = (more[:, SIDEWAYS] + needs[:, SIDEWAYS]) / 2.0
-        needs = more
-        carried = carry(course, style, needs, carried)
-        trunk, legs, drop = on_legs(course, carried, legs)
-    return Solved(course, carried.body, trunk, legs, hung(trunk, weighed_only=False), drop)
+
+def _needs(
+    course: Course,
+    carried: Carried,
+    trunk: Trunk,
+    legs: LegPoses,
+    hanging: _Hanging,
+    before: Array | None,
+) -> Array | None:
+    """Return what limbs and hanging parts need beside the body, (samples, 6); None where no leg is posed.
+
+    ``before`` is what they needed in the round before.
+    """
+    if not np.all(np.isfinite(legs.turn_rad)):
+        turn_rad = legs.turn_rad if course.grid.is_periodic else _filled(legs.turn_rad)
+        if not np.all(np.isfinite(turn_rad)):
+            return None
+        legs = replace(legs, turn_rad=turn_rad)
+    hung = hanging.on(trunk, weighed_only=True)
+    more = departure(course.animal, course.grid, carried.body, trunk, legs, hung)
+    if before is not None:  # half of the way: standing legs would answer a body that rolls with as much again
+        more[:, SIDEWAYS] = (more[:, SIDEWAYS] + before[:, SIDEWAYS]) / 2.0
+    return more
 
 
 def _filled(turn_rad: Array) -> Array:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import islice
 
 import numpy as np
@@ -13,7 +13,7 @@ from gaitgen.errors import Notice
 from gaitgen.gait.leg_factors import LegFactors
 from gaitgen.gait.style import Style
 from gaitgen.hanging.breathing import breath_turns
-from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad, quaternion_from_matrix
 from gaitgen.numerics.search import farthest
 from gaitgen.pipeline.backwards import in_reverse
 from gaitgen.pipeline.carry import Carried, Course, carry, on_feet
@@ -46,8 +46,9 @@ class Tempered:
         What is left of the style that was asked for.
     placed, solved
         Its steps and its motion.
-    rotations
-        (frames, joints, 3, 3) of one stride, or of all that differ.
+    rotations, turned_rad
+        (frames, joints, 3, 3) of one stride, or of all that differ, and (frames, joints, 3) their pitch, roll
+        and yaw.
     notices
         What was held back.
     """
@@ -56,7 +57,13 @@ class Tempered:
     placed: Placed
     solved: Solved
     rotations: Array
+    turned_rad: Array
     notices: tuple[Notice, ...]
+
+    @cached_property
+    def quaternions(self) -> Array:
+        """(frames, joints, 4) the rotations as unit quaternions, wxyz."""
+        return quaternion_from_matrix(self.rotations)
 
 
 def tempered(settled: Settled) -> Tempered:
@@ -154,6 +161,7 @@ class _Tried:
     placed: Placed
     solved: Solved
     rotations: Array
+    turned_rad: Array
     excess: Array
 
     @property
@@ -171,7 +179,7 @@ class _Tried:
         return f"{name} would {('pitch', 'roll', 'yaw')[axis]} {amount:.1f} degrees past its range"
 
     def tempered(self, notices: tuple[Notice, ...]) -> Tempered:
-        return Tempered(self.style, self.placed, self.solved, self.rotations, notices)
+        return Tempered(self.style, self.placed, self.solved, self.rotations, self.turned_rad, notices)
 
 
 def _carried(placed: Placed, style: Style, plain: Style) -> Carried:
@@ -217,7 +225,8 @@ class _Trial:
                 solved = in_reverse(replace(solved, course=placed.course), course.grid.count, last)
             rows = np.arange(placed.loop_frames) * placed.per_frame
             rotations = solved.local_rotations(rows)
-        return self.judged(_Tried(style, placed, solved, rotations, np.zeros(0)))
+            turned = pitch_roll_yaw_rad(rotations)
+        return self.judged(_Tried(style, placed, solved, rotations, turned, np.zeros(0)))
 
     def judged(self, tried: _Tried) -> _Tried:
         """Say how far a motion is beyond ranges, and beyond what the plain one does."""
@@ -228,9 +237,9 @@ class _Trial:
         least, most = animal.ranges_rad[..., 0], animal.ranges_rad[..., 1]
         if plain is not None and np.all(np.isfinite(plain.rotations)):
             sunk = max(sunk, max(plain.solved.drop_m) + STYLE_DROP_SHARE * animal.withers_height_m)
-            own = pitch_roll_yaw_rad(plain.rotations)
+            own = plain.turned_rad
             least, most = np.minimum(least, own.min(axis=0)), np.maximum(most, own.max(axis=0))
-        turns = pitch_roll_yaw_rad(tried.rotations)
+        turns = tried.turned_rad
         # Rounded, so that of left and right that are as far out it is the left that is told.
         beyond = np.round(np.maximum(least - turns.min(axis=0), turns.max(axis=0) - most), 9)
         excess = np.append(max(solved.drop_m) - sunk, beyond.ravel() - ROUNDED_RAD)

@@ -10,7 +10,7 @@ from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.motion import KeyPose, Motion
-from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
+from gaitgen.numerics.rotations import continuous_sign
 from gaitgen.pipeline.settle import Settled
 from gaitgen.pipeline.temper import Tempered
 
@@ -25,7 +25,7 @@ def to_clip(settled: Settled, made: Tempered, notices: tuple[Notice, ...]) -> Mo
     row = np.arange(frames * request.strides + 1) % loop
     turns = np.arange(frames * request.strides + 1) // loop
     fine = row * placed.per_frame
-    rotations = continuous_sign(quaternion_from_matrix(made.rotations))[row]
+    rotations = continuous_sign(made.quaternions)[row]
     rotations = continuous_sign(rotations)
     period_s, loop_s = frames / request.frame_rate_hz, loop / request.frame_rate_hz
     root = solved.trunk.root_m[fine].copy()

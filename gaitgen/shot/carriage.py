@@ -27,10 +27,11 @@ from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import Course, carry
-from gaitgen.pipeline.solve import solve_motion
+from gaitgen.pipeline.solve import solve_body
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.held import Held, leaping
 from gaitgen.shot.layers import Layer, layers, under
+from gaitgen.shot.near import near
 from gaitgen.shot.section import JUMP, Piece
 from gaitgen.shot.timeline import Timeline, easing
 
@@ -42,6 +43,10 @@ UNLIKE = ("change", "halt", JUMP)
 WINDOW_HZ, STANCE_SAMPLES = 48.0, 9
 LEAP_ROUNDS = 3  # of a window with a leap, in which legs fold and swing far
 WINDOW_ROUNDS = 1  # what parts of the body need beside it is carried once; cycles, which repeat, do it better
+
+
+# What windows came to, by their piece and the rows that count.
+Answers = dict[tuple[Piece, tuple[int, int]], Array]
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,6 +81,7 @@ def carriage(
     changes_only: bool = False,
     also_starts: bool = False,
     held: Held | None = None,
+    free: Answers | None = None,
 ) -> tuple[Carriage, Array]:
     """Find what the body does, and how far it does what its cycles do.
 
@@ -90,6 +96,9 @@ def carriage(
         Whether it is found where the animal sets off, too.
     held
         Heights at which the body is held where it is solved.
+    free
+        Answers of windows in which nothing is held: kept here, and taken from here where the same is asked
+        with other heights.
 
     Returns
     -------
@@ -104,22 +113,24 @@ def carriage(
     weights = _weights(rises, frame)
     if held is None and timeline.leaps:
         held = leaping(timeline)
+    known: Answers = {} if free is None else free
     unlike = (*UNLIKE, "start") if also_starts else UNLIKE
     whole: Array | None = None
     as_cycles = np.zeros((frame.size, len(timeline.cycles)))
     for layer, weight in zip(rises, weights, strict=True):
         is_left_out = changes_only and layer.piece.kind not in unlike
-        rows = np.flatnonzero(weight > 0.0)
-        if rows.size == 0:
+        counts = np.flatnonzero(weight > 0.0)
+        if counts.size == 0:
             continue
-        first, after = int(rows[0]), int(rows[-1]) + 1
+        first, after = int(counts[0]), int(counts[-1]) + 1
         if layer.kind == "cycle":
             answer = _repeated(timeline, layer.piece, grid.part(first, after), ground, path)
             as_cycles[first:after, layer.piece.cycles[0]] += weight[first:after]
         elif layer.kind == "stand" or is_left_out:
             answer = _standing(timeline, grid.part(first, after), ground, path)
         else:
-            answer = _window(timeline, layer, steps, path, ground, (first, after), held, quick=changes_only)
+            rows = (first, after)
+            answer = _window(timeline, layer, steps, path, ground, rows, held, known, quick=changes_only)
         if whole is None:
             whole = np.zeros((frame.size, answer.shape[1]))
         whole[first:after] += weight[first:after, None] * answer
@@ -235,6 +246,7 @@ def _window(
     ground: Ground,
     rows: tuple[int, int],
     held: Held | None,
+    free: Answers,
     *,
     quick: bool,
 ) -> Array:
@@ -250,23 +262,22 @@ def _window(
     every = min(every, max(1, round(1.0 / (WINDOW_HZ * grid.step_s))))
     part = Grid(whole.start_s, whole.step_s * every, -(-whole.count // every) + 1, is_periodic=False)
     held_here = None if held is None else held.at(grid.time_s, part.time_s)
-    course = Course(_between(a, b), _near(steps, part), path, part, ground, held=held_here)
+    if held_here is None and (layer.piece, rows) in free:
+        return free[layer.piece, rows]
+    course = Course(_between(a, b), near(steps, part), path, part, ground, held=held_here)
     with np.errstate(invalid="ignore"):
-        body = (
-            carry(course, _style(a, b)).body
-            if quick
-            else solve_motion(
-                course,
-                _style(a, b),
-                np.zeros(part.count),
-                rounds=LEAP_ROUNDS if layer.piece.kind == JUMP else WINDOW_ROUNDS,
-            ).body
-        )
+        rounds = 0 if quick else LEAP_ROUNDS if layer.piece.kind == JUMP else WINDOW_ROUNDS
+        body = solve_body(course, _style(a, b), np.zeros(part.count), rounds)
     here = grid.time_s[rows[0] : rows[1]]
     answer = _of_body(body)
     if not np.isfinite(answer).all():  # legs that miss by more than a trunk say nothing of their needs
         answer = _of_body(carry(course, _style(a, b)).body)
-    return answer[rows[0] - first : rows[1] - first] if every == 1 else CubicSpline(part.time_s, answer)(here)
+    answer = (
+        CubicSpline(part.time_s, answer)(here) if every > 1 else answer[rows[0] - first : rows[1] - first]
+    )
+    if held_here is None:
+        free[layer.piece, rows] = answer
+    return answer
 
 
 def _between(a: Cycle, b: Cycle) -> Animal:
@@ -275,26 +286,3 @@ def _between(a: Cycle, b: Cycle) -> Animal:
 
 def _style(a: Cycle, b: Cycle) -> Style:
     return mixed(a.style, b.style, 0.5)
-
-
-def _near(steps: Steps, grid: Grid) -> Steps:
-    """Keep the stances in a window and one before and after; those that last are cut to what is near."""
-    first, last = grid.time_s[0], grid.time_s[-1]
-    keep = np.zeros(steps.limb.size, dtype=np.bool_)
-    for limb in range(4):
-        mine = np.flatnonzero(steps.limb == limb)
-        inside = np.flatnonzero((steps.liftoff_s[mine] >= first) & (steps.touchdown_s[mine] <= last))
-        if inside.size == 0:
-            inside = np.array([np.searchsorted(steps.touchdown_s[mine], first) - 1])
-        low, high = max(inside[0] - 1, 0), min(inside[-1] + 2, mine.size)
-        keep[mine[low:high]] = True
-    room = grid.span_s
-    lands, lifts = steps.touchdown_s[keep], steps.liftoff_s[keep]
-    return Steps(
-        limb=steps.limb[keep],
-        touchdown_s=np.where(lifts > first, np.maximum(lands, first - room), lands),
-        liftoff_s=np.where(lands < last, np.minimum(lifts, last + room), lifts),
-        place_m=steps.place_m[keep],
-        heading_rad=steps.heading_rad[keep],
-        normal=steps.normal[keep],
-    )

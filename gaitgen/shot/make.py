@@ -29,7 +29,7 @@ from gaitgen.numerics.rotations import (
     quaternion_from_matrix,
 )
 from gaitgen.shot.bearing import borne
-from gaitgen.shot.carriage import Carriage, carriage
+from gaitgen.shot.carriage import Answers, Carriage, carriage
 from gaitgen.shot.clearing import over_edges
 from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
 from gaitgen.shot.footing import leaned, near_edges, stepped
@@ -120,7 +120,8 @@ def make_laid(laid: Laid) -> Made:
     refuse_tight(animal, path.at(path.distance_m(grid.time_s[first:after]))[2])
     said = (*shot.notices, *moved, *notices_of(timeline), *turn_notices(frames))
     state = stance_state(steps, grid.time_s).seen(frames)
-    carried, as_cycles = carriage(timeline, steps, path, shot.ground)
+    free: Answers = {}
+    carried, as_cycles = carriage(timeline, steps, path, shot.ground, free=free)
     edged = bool(near_edges(timeline, path, shot.ground).any())
     carried = borne(timeline, carried, state, path, shot.ground, as_cycles) if edged else carried
     share = timeline.solved_share
@@ -130,7 +131,7 @@ def make_laid(laid: Laid) -> Made:
         held = holding(timeline, carried, made, as_cycles, held)
         if held is None:
             break
-        carried, as_cycles = carriage(timeline, steps, path, shot.ground, held=held)
+        carried, as_cycles = carriage(timeline, steps, path, shot.ground, held=held, free=free)
         carried = borne(timeline, carried, state, path, shot.ground, as_cycles) if edged else carried
         made = manner(timeline, state, carried, as_cycles)
     if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run

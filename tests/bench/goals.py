@@ -32,6 +32,10 @@ from gaitgen.formats.hand_off import HandOff
 from gaitgen.gait.style import Style
 from gaitgen.limbs.chain import chains_of
 from gaitgen.page.desk import Desk
+from gaitgen.shot.join import make_join
+from gaitgen.shot.make import make_shot
+from gaitgen.shot.request import shot_of
+from gaitgen.shot.shot_file import read_shot
 
 GAITS = (("riding_horse", "walk"), ("riding_horse", "trot"), ("riding_horse", "gallop"), ("cat", "walk"))
 
@@ -134,6 +138,41 @@ def two_cores():
     line("variants on one core over two, elapsed", spent[1] / spent[0] * 2.0, "x", 1.0)
 
 
+JOINS = (("walk", "canter", "riding_horse"), ("halt", "gallop", "hare"))
+MINUTE = """animal = "riding_horse"
+[[passage]]
+gait = "walk"
+strides = 12
+[[passage]]
+gait = "trot"
+strides = 20
+[[passage]]
+gait = "canter"
+strides = 20
+[[passage]]
+gait = "walk"
+strides = 18
+[path]
+legs = [{ straight = 15 }, { turn = 90, radius = 10 }, { straight = 30 }, { turn = -120, radius = 12 }]
+"""
+
+
+def shots():
+    """What a shot of about a minute takes, for a minute of it, and joins of cycles that change into a run."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "minute.toml"
+        file.write_text(MINUTE)
+        start = time.process_time()
+        clip = make_shot(shot_of(read_shot(file))).clip
+        spent = time.process_time() - start
+    minutes = clip.frames / clip.frame_rate_hz / 60.0
+    line(f"a shot of {60.0 * minutes:.0f} s, for 60 s of it", spent / minutes, "s", 5.0)
+    for before, after, animal in JOINS:
+        start = time.process_time()
+        make_join(before, after, Request(animal=animal))
+        line(f"join {before} {after}, {animal}", time.process_time() - start, "s", 1.0)
+
+
 def inverse_kinematics():
     """All limbs of a horse at random bends, as a clip needs them."""
     chains = chains_of(load_animal("riding_horse"))
@@ -195,6 +234,7 @@ if __name__ == "__main__":
     cycles()
     cold_start()
     variants()
+    shots()
     inverse_kinematics()
     long_file()
     slider()
