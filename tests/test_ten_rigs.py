@@ -15,9 +15,6 @@ from gaitgen.rigs.command import cycle_on_rig, fit
 
 SLIP_M = 1e-4
 BOUNCE_LEAST = {"jumper": 1.0}  # not met: its slow walk of short steps is all sway of the legs
-LESS_BOUNCE = pytest.mark.xfail(
-    strict=True, reason="hips rise by 1.23 times as much: two fifths of their rise are not of the bounce"
-)
 WITHOUT_NECK = ("boar", "bench", "stub")
 
 
@@ -91,9 +88,7 @@ def test_lift_lifts(name, walk):
 
 
 @pytest.mark.sample(2)
-@pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=LESS_BOUNCE if name == "drake" else []) for name in TEN]
-)
+@pytest.mark.parametrize("name", TEN)
 def test_bounce_bounces(name, walk):
     plan, bounced = TEN[name], walk(name, bounce=1.4)
     is_held = any(notice.topic == "style" for notice in bounced.clip.notices)
