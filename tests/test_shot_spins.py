@@ -185,9 +185,7 @@ def test_forces_push_inside_the_cone_and_are_what_the_motion_needs(names):
     assert needed[:, 2].min() > 0.0
 
 
-ROLLED = pytest.mark.xfail(
-    strict=True, reason="a hind hoof rolls 5.2 degrees past its range, 4.5 are let through"
-)
+ROLLED = pytest.mark.xfail(strict=True, reason="a hind hoof rolls 5.2 degrees past its range, not 4.5")
 
 
 @pytest.mark.parametrize(
