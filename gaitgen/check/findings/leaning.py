@@ -72,7 +72,7 @@ def pitched(seen: Seen) -> list[Finding]:
         for stance, fore_foot in zip(stances, is_fore, strict=True)
         if fore_foot == (word == "fore")
     ]
-    if float(np.median(rocks)) > STEADY * abs(off):
+    if word == "hind" and float(np.median(rocks)) > STEADY * abs(off):  # a bent back rocks forefeet
         return []
     where = "spine" if stands and word == "fore" else "hips" if stands else "whole body"
     mend = {
