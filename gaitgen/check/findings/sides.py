@@ -111,25 +111,32 @@ def swings_unlike(seen: Seen) -> list[Finding]:
         [[np.cos(facing), np.sin(facing), 0.0], [-np.sin(facing), np.cos(facing), 0.0], [0.0, 0.0, 1.0]]
     )
     away = away @ turn.T
+    ways = [away]
+    if period % 2:  # one flight is longer by a frame, and its body higher: feet may be alike over the ground
+        ways.append(np.concatenate([away[..., :2], motion.toes_m[:n, :, 2:]], axis=-1))
     found: list[Finding] = []
     for left, right in ((0, 1), (2, 3)):
         if LIMBS[left] not in even:
             continue
-        half, mate, apart = min(
-            (_half_later(away[:, left], away[:, right], half) for half in {period // 2, -(-period // 2)}),
-            key=lambda each: float(each[2].max()),
+        way, half, mate, apart = min(
+            (
+                _half_later(each[:, left], each[:, right], half)
+                for each in ways
+                for half in {period // 2, -(-period // 2)}
+            ),
+            key=lambda each: float(each[3].max()),
         )
         row = int(apart.argmax())
         share = 100.0 * float(apart[row]) / motion.hip_height_m
         unlike = _unlike_itself_m(seen, away[:, [left, right]])
-        off = (away[row, left] - mate[row]) / max(float(apart[row]), 1e-9)
+        off = (way[row] - mate[row]) / max(float(apart[row]), 1e-9)
         # The one that bends more, in all or where they are apart, or goes farther there, was moved.
-        ways = (away[:, left], mate)
-        bends = [float((np.diff(way, n=2, axis=0) ** 2).sum()) for way in ways]
+        both = (way, mate)
+        bends = [float((np.diff(each, n=2, axis=0) ** 2).sum()) for each in both]
         if max(bends) < SURELY * min(bends):
-            bends = [_bend(way, apart > APART * apart[row]) for way in ways]
+            bends = [_bend(each, apart > APART * apart[row]) for each in both]
         if max(bends) < SURELY * min(bends):
-            bends = [float(np.ptp(way @ off)) for way in ways]
+            bends = [float(np.ptp(each @ off)) for each in both]
         limb = (left, right)[int(np.argmax(bends))]
         at = row if limb == left else (row + half) % n
         is_sure = max(bends) > SURELY * min(bends)
@@ -146,7 +153,7 @@ def swings_unlike(seen: Seen) -> list[Finding]:
     return found
 
 
-def _half_later(way_m: Array, mate_m: Array, half: int) -> tuple[int, Array, Array]:
+def _half_later(way_m: Array, mate_m: Array, half: int) -> tuple[Array, int, Array, Array]:
     """Hold a foot (rows, 3) against its mate, mirrored, ``half`` a stride of rows later.
 
     In a stride of an odd number of frames one of both sides is half a frame early on whole frames, and the
@@ -154,10 +161,10 @@ def _half_later(way_m: Array, mate_m: Array, half: int) -> tuple[int, Array, Arr
 
     Returns
     -------
-        The rows, the way of the mate (rows, 3), and how far the foot is from it (rows,). [m]
+        The way, the rows, the way of the mate (rows, 3), and how far the foot is from it (rows,). [m]
     """
     mate = np.roll(mate_m, -half, axis=0) * np.array([1.0, -1.0, 1.0])
-    return half, mate, np.linalg.norm(way_m - mate, axis=1)
+    return way_m, half, mate, np.linalg.norm(way_m - mate, axis=1)
 
 
 def _bend(way_m: Array, where: npt.NDArray[np.bool_]) -> float:

@@ -1,0 +1,42 @@
+"""Trots and paces of odd and even lengths: what is made is clean under check.
+
+Of an odd number of frames left and right steps differ by a frame, so no mate excuses a leg that snaps.
+"""
+
+import pytest
+
+from gaitgen.check.check import check
+from gaitgen.check.look import see
+from gaitgen.check.tracked import load_motion
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.pipeline import Request, make_cycle
+
+# Frames of a stride at 24 fps at its usual speed.
+USUAL = {
+    ("riding_horse", "trot"): 18,
+    ("draft_horse", "trot"): 18,
+    ("dog", "trot"): 12,
+    ("cat", "trot"): 10,
+    ("cow", "trot"): 16,
+    ("dromedary", "pace"): 20,
+}
+UNEVEN = {("cat", 9): "stances of 3 and 2 frames, as its report says: its flight takes the frame between"}
+LENGTHS = [
+    pytest.param(
+        *(animal, gait, usual + more),
+        marks=[pytest.mark.xfail(strict=True, reason=UNEVEN.get((animal, usual + more), ""))]
+        * ((animal, usual + more) in UNEVEN),
+    )
+    for (animal, gait), usual in USUAL.items()
+    for more in (-1, 0, 1, 3)
+]
+
+
+@pytest.mark.sample(8)
+@pytest.mark.parametrize(("animal", "gait", "frames"), LENGTHS)
+def test_trots_and_paces_of_any_length_are_clean(animal, gait, frames, tmp_path):
+    path = tmp_path / "own.bvh"
+    path.write_bytes(bvh.encode(make_cycle(Request(animal=animal, gait=gait, frames=frames)), FileSpace()))
+    seen = see(*load_motion(path, None, None))
+    assert [(found.kind, found.limb, found.amount) for found in check(seen)] == []
