@@ -86,14 +86,14 @@ def snap_notices(clip: Motion, timeline: Timeline) -> tuple[Notice, ...]:
         The shot.
     """
     found = turning(clip, timeline)
-    return tuple(
-        Notice(SNAP, _said(clip, found.joints, *each))
-        for each in (
-            (found.bends_deg, found.most_bends_deg, "the turn of {} changes by {}"),
-            (found.turns_deg, found.most_turns_deg, "{} turns by {}"),
-        )
-        if (each[0] / each[1]).max(initial=0.0) > 1.0
+    if found.roughness <= 1.0:
+        return ()
+    ways = (
+        (found.bends_deg, found.most_bends_deg, "the turn of {} changes by {}"),
+        (found.turns_deg, found.most_turns_deg, "{} turns by {}"),
     )
+    worst = max(ways, key=lambda way: float((way[0] / way[1]).max(initial=0.0)))
+    return (Notice(SNAP, _said(clip, found.joints, *worst)),)
 
 
 def _said(clip: Motion, joints: npt.NDArray[np.int64], found: Array, most: Array, what: str) -> str:

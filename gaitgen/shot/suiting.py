@@ -27,10 +27,11 @@ Array = npt.NDArray[np.float64]
 DEEP, TRIED_STRIDES, STRIDE_COST = 0.05, (0.25, 0.5, 0.75, 1.0), 0.04
 # So many may be added to a start into a run in which it goes twice as far with any of those: a small animal's
 # strides are so quick that it has hardly come to its speed in one more (estimates).
-START_STRIDES, TWICE = (1.5, 2.0, 2.5), 2.0
-# Of those, so many are made at the most until legs reach in one and do not snap; else that is taken in which
-# they snap least.
-MADE = 3
+MORE_STRIDES, TWICE = (1.5, 2.0, 2.5), 2.0
+# Of those, so many are made at the most until legs reach in one and do not snap, and of starts and halts the
+# longer ones after them if they snap much, beyond so many times what looks smooth (estimate); if legs snap in
+# all, that is taken in which they do least.
+MADE, MUCH = 3, 1.1
 
 
 def suited(section: Section) -> Section:
@@ -71,10 +72,13 @@ def _best(before: Cycle | None, after: Cycle | None, frame_rate_hz: float, first
         return 0
     found = [(far, 0.0), *((_farther(laid(round(stride * n))), n) for n in TRIED_STRIDES)]
     if before is None and min(found)[0] > TWICE * DEEP:
-        found += [(_farther(laid(round(stride * n))), n) for n in START_STRIDES]
+        found += [(_farther(laid(round(stride * n))), n) for n in MORE_STRIDES]
     best = [round(stride * n) for _, n in sorted((far + STRIDE_COST * n, n) for far, n in found)]
     made: list[tuple[float, int, int]] = []
-    for longer in dict.fromkeys(best[:MADE]):
+    more = [] if before and after else [round(stride * n) for n in MORE_STRIDES]
+    for longer in dict.fromkeys([*best[:MADE], *more]):
+        if len(made) >= MADE and min(made)[0] <= MUCH:
+            break
         rough = _roughness(laid(longer))
         if rough <= 1.0:
             return longer
