@@ -212,3 +212,22 @@ def test_a_clip_in_one_style_is_carried_to_another_if_it_is_named(tmp_path, caps
     apart = np.abs(plain - far).max(axis=0)
     assert (apart > 1e-3).sum() <= 3, "the channels of the head alone"
     assert apart.max() == pytest.approx(6.0, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("gait", "to"), [("trot", "walk"), ("walk", "trot"), ("pace", "walk"), ("canter", "gallop")]
+)
+def test_an_edit_goes_to_a_gait_in_which_feet_land_together_and_back(tmp_path, gait, to):
+    """Feet that land together there land one soon after the other here: neither order is another one."""
+    animal = "dromedary" if gait == "pace" else "riding_horse"
+    made = carry_file(written(tmp_path, EDITS["nod 6"](cycle(animal=animal, gait=gait))), Wanted(gait=to))
+    assert made.request.gait == to
+    assert made.slip_m < 1e-4
+    largest = max(made.joints(), key=lambda joint: joint.changed_deg)
+    assert largest.changed_deg == pytest.approx(6.0, abs=1.0)
+
+
+def test_a_lead_is_left_behind_where_the_new_gait_has_none(tmp_path, capsys):
+    file = written(tmp_path, EDITS["nod 6"](cycle(gait="canter")))
+    assert run(["carry", str(file), "--gait", "walk", "--out", str(tmp_path / "out")]) in {0, 2}
+    assert "has no lead" not in capsys.readouterr().err

@@ -91,7 +91,7 @@ def pieces(mask):
 
 @pytest.mark.parametrize("animal", animal_names())
 def test_nothing_of_a_far_leg_is_a_crumb_or_lies_apart_from_the_figure(animal):
-    """A piece is larger than a square of a fortieth of the height, and a gap's width from the near side."""
+    """A piece is larger than a square of a fortieth of the height, and beside the near side."""
     posed = fastest(animal)
     for row in range(len(posed.ends_m)):
         drawn = Drawn(posed, row, VIEWS["side"])

@@ -247,7 +247,8 @@ class Table:
 
     def number(self, key: str, least: float, greatest: float) -> float:
         """Return a finite number inside limits."""
-        return self._number(self.take(key), key, least, greatest)
+        hint = "" if any(key.endswith(end) for end in _HINTS) else "<number>"
+        return self._number(self.take(key, hint), key, least, greatest)
 
     def whole(self, key: str, least: int, greatest: int) -> int:
         """Return a whole number inside limits."""

@@ -18,6 +18,7 @@ from gaitgen.edits.original import Started
 from gaitgen.edits.phase import timing_of
 from gaitgen.edits.rig_edit import CarriedRig
 from gaitgen.errors import Notice, RequestError
+from gaitgen.gait.gait import load_gait
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.motion.motion import Motion
@@ -43,9 +44,11 @@ def target_of(
         timing = stretched(parse_contacts(contacts, request.frames), frames, whole_frames=True)
         contacts = contacts_text(timing)
     speed = wanted.speed_m_s if wanted.speed_m_s is not None else (request.speed_m_s if same else None)
+    gait = wanted.gait or request.gait
     return replace(
         request,
-        gait=wanted.gait or request.gait,
+        gait=gait,
+        lead=request.lead if gait and load_gait(gait).has_lead else None,
         animal=animal,
         frames=frames,
         speed_m_s=speed,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cmp_to_key
 from itertools import pairwise
 
 import numpy as np
@@ -95,19 +96,58 @@ def phases(from_: Timing, to: Timing) -> Phases:
         _matched(row, [to.contact[k], to.contact[k] + to.down[k]], to, _stance(from_, k), from_)
         for k in range(len(LIMBS))
     ]
-    order = to.order()
-    knots = [to.contact[limb] for limb in order]
+    order = _order(to, from_)
+    knots = [_turned_back(to.contact[limb], to.frames) for limb in order]
     start = from_.contact[order[0]]
-    others = [start + (from_.contact[limb] - start) % from_.frames for limb in order]
-    together = [from_.frames if value > start + from_.frames - SAME_MOMENT else 0 for value in others]
-    others = [value - less for value, less in zip(others, together, strict=True)]
+    others = [
+        start + _turned_back((from_.contact[limb] - start) % from_.frames, from_.frames) for limb in order
+    ]
+    if others[-1] < start + SAME_MOMENT < max(others):
+        others[-1] += from_.frames  # it lands with the first there, and before it here
     if any(after < before - SAME_MOMENT for before, after in pairwise(others)):
         said = [", ".join(LIMBS[limb] for limb in each.order()) for each in (from_, to)]
         raise RequestError(
             f"the feet land in the order {said[0]} there and {said[1]} here; an edit is carried between "
             "gaits with the same order of feet"
         )
+    knots, others = _together(knots, others, to.frames, from_.frames)
     return Phases(np.stack(limbs, axis=1), _matched(row, knots, to, others, from_))
+
+
+def _turned_back(moment: float, frames: int) -> float:
+    """Take the end of a stride, or nearly that, for its beginning."""
+    return moment - frames if moment > frames - SAME_MOMENT else moment
+
+
+def _order(timing: Timing, like: Timing) -> list[int]:
+    """Rows of LIMBS in the order of their contacts; of feet that land together, as in another cycle."""
+    contact = [_turned_back(each, timing.frames) for each in timing.contact]
+
+    def later(first: int, second: int) -> int:
+        apart = contact[first] - contact[second]
+        if abs(apart) <= SAME_MOMENT:
+            half = like.frames / 2.0
+            apart = (like.contact[first] - like.contact[second] + half) % like.frames - half
+        return int(np.sign(apart))
+
+    return sorted(range(len(LIMBS)), key=cmp_to_key(later))
+
+
+def _together(
+    knots: list[float], others: list[float], frames: int, other_frames: int
+) -> tuple[list[float], list[float]]:
+    """Take feet that land together, here or there, as one, half-way between their contacts."""
+    groups: list[list[int]] = [[0]]
+    for k in range(1, len(others)):
+        if min(others[k] - others[k - 1], knots[k] - knots[k - 1]) <= SAME_MOMENT:
+            groups[-1].append(k)
+        else:
+            groups.append([k])
+    placed = [np.array([[knots[k], others[k]] for k in each]) for each in groups]
+    if len(placed) > 1 and others[-1] > others[0] + other_frames - SAME_MOMENT:
+        placed[0] = np.concatenate([placed[0], placed.pop() - [frames, other_frames]])
+    here, there = np.array([each.mean(axis=0) for each in placed]).T
+    return here.tolist(), there.tolist()
 
 
 def _stance(timing: Timing, limb: int) -> list[float]:
@@ -119,8 +159,7 @@ def _matched(row: Array, knots: list[float], to: Timing, others: list[float], fr
 
     Fritsch F.N. & Carlson R.E. 1980, SIAM J Numer Anal 17:238-246.
     """
-    apart = [0, *(k for k in range(1, len(knots)) if knots[k] - knots[k - 1] > SAME_MOMENT)]
-    here, there = np.array(knots)[apart], np.array(others)[apart]
+    here, there = np.array(knots), np.array(others)
     turns = np.arange(-2, 4)[:, None]
     curve = PchipInterpolator((here + turns * to.frames).ravel(), (there + turns * from_.frames).ravel())
     return np.asarray(curve(row)) % from_.frames

@@ -34,7 +34,7 @@ def _heading(found: Report) -> list[str]:
     place = "in place" if found.in_place else "travelling"
     strides = "" if found.strides == 1 else f", {found.strides} strides"
     line = (
-        f"{found.title}, {found.withers_height_m:g} m at the withers, "
+        f"{found.title}, {found.withers_height_m:.3g} m at the withers, "
         f"{_mass_words(found.body_mass_kg)} kg: {place}, "
         f"frames 1 to {found.last_frame} at {found.frame_rate_hz:g} fps{strides}"
     )

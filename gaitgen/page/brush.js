@@ -1,7 +1,5 @@
 // Paints parts of the figure: lines around them, and tones inside.
 
-// Twice the room, in pixels, between a limb and what lies over it.
-const GAP_WIDTH = 6;
 // The tone of a foot that is not of horn.
 const SKIN_STEP = 2;
 // The first tone in which a part that passes into the trunk is painted over it.
@@ -44,23 +42,6 @@ class Brush {
   part(parts, tones, width) {
     this.line(parts, this.figure.tones.line, 2 * width);
     this.fill(parts, tones);
-  }
-
-  /** Leave limbs out beside parts and feet that are about to be painted over them. */
-  gap(under, parts, feet) {
-    if (!under.length) return;
-    const { ctx, figure, row, camera } = this, index = (limb) => figure.clip.limbs.indexOf(limb);
-    const hidden = figure.outline(row, camera, under.flatMap((limb) => [`${limb} upper`, `${limb} lower`]));
-    for (const limb of under) hidden.addPath(figure.footPath(row, camera, index(limb)));
-    const over = figure.outline(row, camera, parts);
-    for (const limb of feet) over.addPath(figure.footPath(row, camera, index(limb)));
-    ctx.save();
-    ctx.clip(hidden);
-    ctx.strokeStyle = TONES.sheet;
-    ctx.lineWidth = GAP_WIDTH;
-    ctx.lineJoin = "round";
-    ctx.stroke(over);
-    ctx.restore();
   }
 
   limb(limb, isNear) {

@@ -151,11 +151,7 @@ class Figure {
       this.marks(ctx, row, camera);
       for (const flap of flaps.filter(isOver)) brush.part([flap], tones.near, 1);
     };
-    under.forEach((limb, k) => {
-      brush.gap(under.slice(0, k), [`${limb} upper`, `${limb} lower`], [limb]);
-      brush.limb(limb, false);
-    });
-    brush.gap(under, [...body, "tail", ...over.flatMap((limb) => [`${limb} upper`, `${limb} lower`])], over);
+    for (const limb of under) brush.limb(limb, false);
     if (rear) {
       head();
       brush.part(["neck"], tones.near, 1.5);

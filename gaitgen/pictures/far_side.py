@@ -20,9 +20,10 @@ Bools = npt.NDArray[np.bool_]
 FOLD_SHARE = 0.09
 # How round the trunk is drawn where neck and back meet, as a share of the figure's height.
 BEND_SHARE = 0.04
-# As shares of the height of a figure: a far leg ends so far before what lies over it, so that the two do not
-# touch; what is thinner is no leg but a line; and a piece of no more than the square of this is a crumb.
-GAP_SHARE, THIN_SHARE, CRUMB_SHARE = 0.011, 0.01, 0.035
+# As shares of the height of a figure: what is seen of a far leg and is thinner is no leg but a line; and a
+# piece of no more than the square of this is a crumb. A far leg goes on up to what lies over it: with a gap
+# between them it looks cut in two.
+THIN_SHARE, CRUMB_SHARE = 0.01, 0.035
 # How round a torso ends where what stands out on the far side is cut off.
 ROUND_SHARE = 0.04
 # What looks out of a far thigh or shoulder without the leg below it is trunk up to the square of this.
@@ -124,7 +125,6 @@ def upper_alone(leg: Any, upper: Any, over: Any, beside: Any, height_m: float) -
 
     ``over`` are near legs, which lie over it; ``beside`` is the torso. [m]
     """
-    gap_m = GAP_SHARE * height_m
     pieces = shapely.get_parts(leg.difference(over).difference(beside).buffer(-NECK_SHARE * height_m))
     own = upper.buffer(THIN_SHARE * height_m)
     small_m2 = (ALONE_SHARE * height_m) ** 2
@@ -133,7 +133,7 @@ def upper_alone(leg: Any, upper: Any, over: Any, beside: Any, height_m: float) -
         for piece in pieces
         if piece.area < small_m2 and piece.difference(own).area < LOWER_SHARE * piece.area
     ]
-    return shapely.union_all(kept).buffer(gap_m + NECK_SHARE * height_m).intersection(leg)
+    return shapely.union_all(kept).buffer(NECK_SHARE * height_m).intersection(leg)
 
 
 def tail_loops(torso: Any, near: Any, tail: Any, height_m: float) -> Any:  # noqa: ANN401
@@ -154,8 +154,7 @@ def seen_part(leg: Any, over: Sequence[Any], height_m: float) -> tuple[Any, Any]
     Where it is cut by what lies over it, it has no edge of its own. Of what looks out, threads and crumbs
     are left out. [m]
     """
-    beside = shapely.union_all([shape.buffer(GAP_SHARE * height_m) for shape in over])
-    seen = leg.difference(beside)
+    seen = leg.difference(shapely.union_all(over))
     half_m = THIN_SHARE * height_m / 2.0
     thick = seen.buffer(-half_m).buffer(1.5 * half_m)
     pieces = shapely.get_parts(seen.intersection(thick))

@@ -72,8 +72,7 @@ def find_stride(motion: Tracked, where: str) -> Stride:
     gait, reason = find_gait(loop, feet)
     if gait is None:
         raise FileFormatError(
-            f"{where}: no stride was found to draw, {reason}; give a clip of a whole stride, or see "
-            "`gaitgen check`"
+            f"{where}: no stride was found, {reason}; give a clip of a whole stride, or see `gaitgen check`"
         )
     frames = round(gait.period)
     contact = np.rint(gait.contact).astype(np.int64) % frames

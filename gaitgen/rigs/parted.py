@@ -154,7 +154,7 @@ def _say_missing(found: RigMap, notices: list[Notice]) -> None:
     }
     missing = [part for part, value in parts.items() if not value]
     if missing:
-        text = f"no {', '.join(missing)} found; if the rig has them, write them into the map."
+        text = f"no {', '.join(missing)} found; what of it the rig has, write into the map."
         is_plain = found.head is not None and bool(found.tail)
         notices.append(Notice("parts", text) if is_plain else Doubt("parts", text))
     if len(found.spine) == 1:

@@ -43,6 +43,7 @@ from gaitgen.shot.poses import shot_poses
 from gaitgen.shot.posing import Posed, pose
 from gaitgen.shot.refusing import notices_of, refuse_tight, refuse_uneven, turn_notices
 from gaitgen.shot.rows import trunk_rows
+from gaitgen.shot.sinking import sink_notices
 from gaitgen.shot.snapping import snap_notices
 from gaitgen.shot.stepping import range_notices, reached_on, refuse_high
 from gaitgen.shot.timeline import Timeline
@@ -157,7 +158,12 @@ def make_laid(laid: Laid) -> Made:
     for _ in range(FALLING_ROUNDS if timeline.leaps else 0):
         carried = falling(timeline, path, carried, clip)
         clip = clip_of(carried)
-    said = (*clip.notices, *snap_notices(clip, timeline), *range_notices(clip, shot.ground))
+    said = (
+        *clip.notices,
+        *snap_notices(clip, timeline),
+        *sink_notices(clip, shot.ground),
+        *range_notices(clip, shot.ground),
+    )
     return Made(replace(clip, notices=said), timeline, path, shot.ground)
 
 

@@ -8,15 +8,14 @@ from dataclasses import asdict, dataclass, replace
 import numpy as np
 
 from gaitgen.animal.limb import LIMBS
-from gaitgen.course.stance import stance_state
 from gaitgen.errors import Notice
 from gaitgen.gait.tempo import GRAVITY_M_S2
-from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import slip_m, sole_points_m, time_s
+from gaitgen.motion.measure import slip_m
 from gaitgen.motion.report import KeyFacts
 from gaitgen.numerics.json_text import report_text
 from gaitgen.shot.make import Made
 from gaitgen.shot.section import Piece
+from gaitgen.shot.sinking import soles_over_m
 
 WORDS = {
     "start": "sets off",
@@ -149,12 +148,7 @@ def beyond_path_m(made: Made) -> float:
 
 def lowest_sole_m(made: Made) -> float:
     """Return how far the lowest corner of any sole is over the ground under it. [m]"""
-    clip = made.clip
-    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
-    _, soles = sole_points_m(clip.animal, places, world)
-    down = stance_state(clip.steps, time_s(clip)).planted
-    over = soles[..., 2] - made.ground.height_m(soles[..., :2])
-    return float(np.where(down[..., None], over, np.inf).min())
+    return float(soles_over_m(made.clip, made.ground).min())
 
 
 def _part(made: Made, piece: Piece) -> Part:

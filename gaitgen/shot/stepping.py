@@ -41,7 +41,7 @@ def refuse_high(animal: Animal, ground: Ground) -> None:
     rise, most = rise_of(ground), HIGHEST_RISE * animal.hip_height_m
     if rise is not None and rise > most:
         raise CourseError(
-            f"{_named(ground)} go up or down by {rise:.2f} m at once, and {animal.name} takes at most "
+            f"{_goes(ground)} up or down by {rise:.2f} m at once, and {animal.name} takes at most "
             f"{most:.2f} m in its stride; give lower steps, or a larger animal"
         )
 
@@ -63,7 +63,7 @@ def reached_on(ground: Ground) -> Iterator[None]:
             raise
         words = str(error).split(";", maxsplit=1)[0]
         raise CourseError(
-            f"{_named(ground)} go up or down by {rise:.2f} m at once: {words}; give steps of "
+            f"{_goes(ground)} up or down by {rise:.2f} m at once: {words}; give steps of "
             f"{LOWER_SHARE * rise:.2f} m, longer treads, or a larger animal"
         ) from None
 
@@ -95,7 +95,7 @@ def range_notices(clip: Motion, ground: Ground) -> tuple[Notice, ...]:
     lower_m = rise * float(np.sqrt(SAID_RAD / most))  # what it is past grows with the square, and faster
     name = animal.joint_names[joints[column]]
     said = (
-        f"{_named(ground)} go up or down by {rise:.2f} m at once, for which {name} of {animal.name} turns "
+        f"{_goes(ground)} up or down by {rise:.2f} m at once, for which {name} of {animal.name} turns "
         f"{np.degrees(most):.0f} degrees past its range in frame {row + 1}"
     )
     if most > BROKEN_RAD:
@@ -103,7 +103,8 @@ def range_notices(clip: Motion, ground: Ground) -> tuple[Notice, ...]:
     return (Notice(STEPS, f"{said}; on steps of {lower_m:.2f} m it hardly would."),)
 
 
-def _named(ground: Ground) -> str:
-    """Name a ground with its line."""
+def _goes(ground: Ground) -> str:
+    """Say with its line that a ground goes, or steps go."""
     where = ground.where if isinstance(ground, Heights) else ""
-    return f"{where}: {ground.called}" if where else ground.called
+    goes = f"{ground.called} {'go' if ground.called.endswith('s') else 'goes'}"
+    return f"{where}: {goes}" if where else goes

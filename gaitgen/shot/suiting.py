@@ -18,15 +18,20 @@ from gaitgen.shot.items import Halt, Item
 from gaitgen.shot.laid import Laid, Shot
 from gaitgen.shot.make import Made, make_laid, make_shot
 from gaitgen.shot.section import Section
-from gaitgen.shot.snapping import SNAP
+from gaitgen.shot.snapping import turning
 
 Array = npt.NDArray[np.float64]
 
 # A way into a gait in which an end of the body goes farther down and up than in its cycles by such a share of
-# the hip height may take longer, by up to a stride, in so many steps, each worth as much of it (estimates).
-DEEP, TRIES, TRY_COST = 0.05, 4, 0.01
-# Of those, so many are made at the most until legs reach in one and do not snap.
-MADE = 3
+# the hip height may take longer, by so many strides, each worth so much of it (estimates).
+DEEP, TRIED_STRIDES, STRIDE_COST = 0.05, (0.25, 0.5, 0.75, 1.0), 0.04
+# So many may be added to a start into a run in which it goes twice as far with any of those: a small animal's
+# strides are so quick that it has hardly come to its speed in one more (estimates).
+MORE_STRIDES, TWICE = (1.5, 2.0, 2.5), 2.0
+# Of those, so many are made at the most until legs reach in one and do not snap, and of starts and halts the
+# longer ones after them if they snap much, beyond so many times what looks smooth (estimate); if legs snap in
+# all, that is taken in which they do least.
+MADE, MUCH = 3, 1.1
 
 
 def suited(section: Section) -> Section:
@@ -65,10 +70,20 @@ def _best(before: Cycle | None, after: Cycle | None, frame_rate_hz: float, first
     far = _farther(laid(0))
     if far <= DEEP:
         return 0
-    tried = sorted({round(stride * n / TRIES) for n in range(1, TRIES + 1)})
-    found = [(far, 0), *((_farther(laid(each)) + TRY_COST * n, each) for n, each in enumerate(tried, 1))]
-    best = [longer for _, longer in sorted(found)]
-    return next((longer for longer in best[:MADE] if _is_calm(laid(longer))), best[0])
+    found = [(far, 0.0), *((_farther(laid(round(stride * n))), n) for n in TRIED_STRIDES)]
+    if before is None and min(found)[0] > TWICE * DEEP:
+        found += [(_farther(laid(round(stride * n))), n) for n in MORE_STRIDES]
+    best = [round(stride * n) for _, n in sorted((far + STRIDE_COST * n, n) for far, n in found)]
+    made: list[tuple[float, int, int]] = []
+    more = [] if before and after else [round(stride * n) for n in MORE_STRIDES]
+    for longer in dict.fromkeys([*best[:MADE], *more]):
+        if len(made) >= MADE and min(made)[0] <= MUCH:
+            break
+        rough = _roughness(laid(longer))
+        if rough <= 1.0:
+            return longer
+        made.append((rough, len(made), longer))
+    return min(made)[2]
 
 
 def make_alone(section: Section) -> Made:
@@ -111,14 +126,14 @@ def _made(laid: Laid) -> Made:
     return make_laid(laid)
 
 
-def _is_calm(laid: Laid) -> bool:
-    """Tell whether legs reach their feet in a section, and do not snap."""
+def _roughness(laid: Laid) -> float:
+    """Tell how far legs snap in a section, beyond 1; infinity where they do not reach their feet."""
     try:
         with np.errstate(invalid="ignore"):
             made = _made(laid)
     except GaitgenError:
-        return False
-    return all(notice.topic != SNAP for notice in made.clip.notices)
+        return float("inf")
+    return turning(made.clip, made.timeline).roughness
 
 
 def _between_stands(section: Section) -> tuple[Item, ...]:

@@ -1,0 +1,56 @@
+"""Soles that come under the ground where they stand: measured, and said."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.limb import LIMBS
+from gaitgen.course.ground import Ground
+from gaitgen.course.stance import stance_state
+from gaitgen.errors import Notice
+from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.measure import sole_points_m, time_s
+from gaitgen.motion.motion import Motion
+
+Array = npt.NDArray[np.float64]
+
+SAID_M = 1e-3  # less than this under the ground no picture shows (estimate)
+SINKS = "sinks"  # topic of the notice
+
+
+def soles_over_m(clip: Motion, ground: Ground) -> Array:
+    """Return how far the lowest corner of each sole is over the ground, (frames, 4); infinity in the air. [m]
+
+    Parameters
+    ----------
+    clip, ground
+        The motion, and what it goes over.
+    """
+    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    _, soles = sole_points_m(clip.animal, places, world)
+    down = stance_state(clip.steps, time_s(clip)).planted
+    over = (soles[..., 2] - ground.height_m(soles[..., :2])).min(axis=2)
+    return np.where(down, over, np.inf)
+
+
+def sink_notices(clip: Motion, ground: Ground) -> tuple[Notice, ...]:
+    """Say where a corner of a sole is under the ground, such as that of a foot on the edge of a step.
+
+    Parameters
+    ----------
+    clip, ground
+        The motion, and what it goes over.
+    """
+    over = soles_over_m(clip, ground)
+    frame, foot = np.unravel_index(int(over.argmin()), over.shape)
+    under_m = -float(over[frame, foot])
+    if under_m <= SAID_M:
+        return ()
+    frames = int((over < -SAID_M).any(axis=1).sum())
+    where = f"frame {frame + 1}" if frames == 1 else f"{frames} frames, most of all in frame {frame + 1}"
+    text = (
+        f"a sole is under the ground in {where}, the {LIMBS[int(foot)]} foot by {1e3 * under_m:.1f} mm: it "
+        "has no room there to lie flat; longer treads, smoother ground or another place for it would help."
+    )
+    return (Notice(SINKS, text),)
