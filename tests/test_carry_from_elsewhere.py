@@ -156,7 +156,7 @@ def test_keys_that_were_edited_and_baked_are_carried(tmp_path):
     made = carry_file(tmp_path / "b.bvh", Wanted(frames=24))
     changed = {joint.joint: joint.changed_deg for joint in made.joints()}
     assert changed.pop("head") == pytest.approx(8.0, abs=0.1)
-    # Splines are off by 0.5 degrees in each channel that has keys; turns about axes at right angles add up so.
+    # Splines are off by 0.5 degrees in each keyed channel; turns about axes at right angles add up so.
     baked = read_bvh((tmp_path / "b.bvh").read_bytes(), "b")
     off = np.ptp([first.rows, baked.rows], axis=0).max(axis=0)[3:]
     assert np.sum(off > 0.5 + 1e-3) == 1  # that of the head
