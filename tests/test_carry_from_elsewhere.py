@@ -1,6 +1,7 @@
 """Refined clips that come back from other packages: the edit is the head's nod, however they are written."""
 
 import re
+from collections import Counter
 from functools import cache
 
 import numpy as np
@@ -144,6 +145,7 @@ def test_an_edit_is_carried_on_and_on_and_back(tmp_path):
 
 def test_keys_that_were_edited_and_baked_are_carried(tmp_path):
     assert run(["cycle", "walk", "--frames", "32", "--out", str(tmp_path), "--name", "b"]) == 0
+    first = read_bvh((tmp_path / "b.bvh").read_bytes(), "b")
     lines = (tmp_path / "b.keys.csv").read_text().splitlines()
     for k, line in enumerate(lines):
         channel, frame, value, *others = line.split(",")
@@ -154,7 +156,14 @@ def test_keys_that_were_edited_and_baked_are_carried(tmp_path):
     made = carry_file(tmp_path / "b.bvh", Wanted(frames=24))
     changed = {joint.joint: joint.changed_deg for joint in made.joints()}
     assert changed.pop("head") == pytest.approx(8.0, abs=0.1)
-    assert max(changed.values(), default=0.0) < 0.5 + 1e-3, "what splines through the keys are off"
+    # Splines are off by 0.5 degrees in each keyed channel; turns about axes at right angles add up so.
+    baked = read_bvh((tmp_path / "b.bvh").read_bytes(), "b")
+    off = np.ptp([first.rows, baked.rows], axis=0).max(axis=0)[3:]
+    assert np.sum(off > 0.5 + 1e-3) == 1  # that of the head
+    keyed = {line.split(",")[0] for line in lines}
+    turning = Counter(name.split(".")[0] for name in keyed if "rotation" in name)
+    most = {joint: 0.5 * turning[joint] ** 0.5 + 1e-3 for joint in changed}
+    assert {joint for joint, by_deg in changed.items() if by_deg >= most[joint]} == set()
     assert made.slip_m < 1e-4
 
 

@@ -14,9 +14,11 @@ import numpy.typing as npt
 from gaitgen.course.stance import stance_state
 from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.landing import along_stances, find_landing, legs_of
+from gaitgen.formats.planted_toes import STEPS, between_frames, with_neighbours
 from gaitgen.formats.refit_keys import Hold, refit
 from gaitgen.formats.refit_stances import levers_of, refit_stances, settle_kinks
 from gaitgen.formats.stances import find_kinks, find_stances
+from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.hermite import own_slopes, spline_rows
 from gaitgen.motion.key_landing import Landing
 from gaitgen.motion.keys import Keys, choose_keys, refuse_not_finite
@@ -44,10 +46,9 @@ SLOPE_FREEDOM = 3.0
 SMALLEST_LEVER = 1e-9
 # Of the drift allowed; the rest is for the drift that the motion has itself.
 HOLD = 0.99
-# Where feet are looked at between frames, and how far they may be off there if a key on every frame
-# leaves them far off too: times as far. Where so much is more than is allowed, as in cycles of few frames,
-# tangents of legs are worked out for all rows of a stance.
-STEPS = 4
+# How far feet may be off between frames if a key on every frame leaves them far off too: times as far. Where
+# so much is more than is allowed, as in cycles of few frames, tangents of legs are worked out for all rows of
+# a stance.
 BETWEEN = 1.25
 
 
@@ -98,20 +99,22 @@ def _held_by_strides(
 ) -> Keys:
     """Choose the keys of a cycle: those of its first stride, again and again."""
     planted = stance_state(clip.steps, time_s(clip)).planted
-    toes, levers = feet.toes_and_levers(table.values, _with_neighbours(planted))
-    ground, counts = _between_frames(toes, planted)
+    toes, levers = feet.toes_and_levers(table.values, with_neighbours(planted))
+    ground, counts = between_frames(toes, planted)
     landing = find_landing(clip, table.values, feet)
 
-    def away(played: Array) -> float:
-        return float(np.where(counts, np.linalg.norm(feet.toes(played) - ground, axis=2), 0.0).max())
+    def each_away(played: Array) -> Array:
+        away = np.linalg.norm(feet.toes(played) - ground, axis=2)
+        return np.asarray(np.where(counts, away, 0.0).max(axis=0))
 
     hold = _hold(clip, table.values, landing, allowed, feet, ground, counts, most, is_sparse=is_sparse)
     goal = None
-    share = FIRST_SHARE * most
+    share, rungs = FIRST_SHARE * most, np.zeros(len(LIMBS), dtype=np.int64)
     for number in range(MOST_TRIES):
-        closely = np.minimum(allowed, share / np.maximum(levers, SMALLEST_LEVER))
         if is_sparse and hold is not None:
-            closely = _for_refit(allowed, levers, hold, SPARSE_PARTS[number])
+            closely = _for_refit(allowed, levers, hold, SPARSE_PARTS[number], rungs)
+        else:
+            closely = np.minimum(allowed, share / np.maximum(levers, SMALLEST_LEVER))
         keys = choose_keys(
             clip,
             table.names,
@@ -121,20 +124,22 @@ def _held_by_strides(
             landing=landing,
             is_sparse=is_sparse,
         )
-        drift = away(keys.played(STEPS))
+        drift = float(each_away(keys.played(STEPS)).max())
         if drift > most and hold is not None:
             tried = refit(keys, hold)
+            each = each_away(tried.played(STEPS))
+            rungs[each > most] = number + 1  # legs that hold keep their keys
             off = np.abs(tried.played() - table.values).max(axis=0)
-            if np.all(off <= np.maximum(allowed, 1e-9)) and (closer := away(tried.played(STEPS))) < drift:
-                keys, drift = replace(tried, deviation=off, tolerance=allowed.copy()), closer
+            if np.all(off <= np.maximum(allowed, 1e-9)) and each.max() < drift:
+                keys, drift = replace(tried, deviation=off, tolerance=allowed.copy()), float(each.max())
         if drift <= most:
             break
-        if goal is None:
-            every = away(_with_a_key_on_every_frame(clip, table.values, landing))
+        if not goal:
+            every = each_away(_with_a_key_on_every_frame(clip, table.values, landing)).max()
             if BETWEEN * every > most and landing is not None:
                 landing = along_stances(clip, table.values, feet, landing)
-                every = away(_with_a_key_on_every_frame(clip, table.values, landing))
-            goal = max(most, BETWEEN * every)
+                every = each_away(_with_a_key_on_every_frame(clip, table.values, landing)).max()
+            goal = max(most, BETWEEN * float(every))
         if drift <= goal:
             break
         share *= max(0.3, 0.8 * goal / drift)
@@ -147,8 +152,8 @@ def _held_by_stances(
     """Choose the keys of a clip without a period: every stance is fitted for itself."""
     values = table.values
     planted = stance_state(clip.steps, time_s(clip)).planted
-    toes, levers = feet.toes_and_levers(values, _with_neighbours(planted))
-    ground, counts = _between_frames(toes, planted)
+    toes, levers = feet.toes_and_levers(values, with_neighbours(planted))
+    ground, counts = between_frames(toes, planted)
     legs = legs_of(values, feet)
     stances = find_stances(planted)
     kinks = find_kinks(values, stances, legs)
@@ -213,11 +218,14 @@ def _with_others(keys: Keys, others: Keys, which: Ints) -> Keys:
     )
 
 
-def _for_refit(allowed: Array, levers: Array, hold: Hold, part: float) -> Array:
-    """Return how closely keys are chosen that are then fitted together, (frames, channels)."""
+def _for_refit(allowed: Array, levers: Array, hold: Hold, part: float, rungs: Ints) -> Array:
+    """Return how closely keys are chosen that are then fitted together, (frames, channels).
+
+    What carries the legs is as near as ``part``, each leg as near as its rung, (4,) of SPARSE_PARTS.
+    """
     closely = np.minimum(allowed, OF_CARRIERS * part * hold.most / np.maximum(levers, SMALLEST_LEVER))
-    legs = np.concatenate(hold.legs)
-    closely[:, legs] = min(OF_LEGS * part, 1.0) * allowed[legs]
+    for own, rung in zip(hold.legs, rungs, strict=True):
+        closely[:, own] = min(OF_LEGS * SPARSE_PARTS[rung], 1.0) * allowed[own]
     return closely
 
 
@@ -267,27 +275,3 @@ def _with_a_key_on_every_frame(clip: Motion, values: Array, landing: Landing | N
         turns = (clip.frames - 1) // stride
         after, before = (np.concatenate([np.tile(s[:-1], (turns, 1)), s[-1:]]) for s in (after, before))
     return spline_rows(values, after, np.ones(values.shape, dtype=np.bool_), STEPS, before)
-
-
-def _with_neighbours(planted: Bools) -> Bools:
-    """Feet that are planted in a frame, or in one beside it, (frames, 4)."""
-    near = planted.copy()
-    near[1:] |= planted[:-1]
-    near[:-1] |= planted[1:]
-    return near
-
-
-def _between_frames(toes: Array, planted: Bools) -> tuple[Array, Bools]:
-    """Where toes are that are planted in a frame and the next: they go evenly from one to the other.
-
-    Returns
-    -------
-    places
-        ((frames - 1) * STEPS + 1, 4, 3)
-    counts
-        ((frames - 1) * STEPS + 1, 4) whether the foot is planted in the frames before and after.
-    """
-    at = np.arange((toes.shape[0] - 1) * STEPS + 1)
-    before, after = at // STEPS, -(-at // STEPS)
-    share = (at / STEPS - before)[:, None, None]
-    return toes[before] + share * (toes[after] - toes[before]), planted[before] & planted[after]

@@ -80,6 +80,11 @@ class Splines:
         """Return them as they are now, however they are changed later."""
         return Splines(self.is_key.copy(), self.value.copy(), self.after.copy(), self.before.copy())
 
+    def take(self, others: Splines, own: Ints) -> None:
+        """Take values and tangents of some channels from others with the same keys, in place."""
+        for name in ("value", "after", "before"):
+            getattr(self, name)[:, own] = getattr(others, name)[:, own]
+
     def played(self, steps: int) -> Array:
         """Play them, with some steps from row to row."""
         still = self.is_key.sum(axis=0) < 2
@@ -95,14 +100,9 @@ class Splines:
 
 
 def refit(keys: Keys, hold: Hold) -> Keys:
-    """Fit the keys of the legs of a cycle together.
+    """Fit the keys of each leg of a cycle together; ``keys`` are of a whole number of strides that are alike.
 
-    Parameters
-    ----------
-    keys
-        Of a whole number of strides that are alike.
-    hold
-        What is to be held.
+    Each leg gets those of its own best round, as they were where its curves were too far in all of them.
     """
     stride = len(hold.table) - 1
     at = (keys.frame - 1) % stride
@@ -113,10 +113,8 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     row, channel = at[first], keys.channel[first]
     splines.is_key[row, channel] = True
     splines.value[row, channel] = keys.value[first]
-    splines.after[row, channel], splines.before[row, channel] = (
-        keys.tangent_out[first],
-        keys.tangent_in[first],
-    )
+    splines.after[row, channel] = keys.tangent_out[first]
+    splines.before[row, channel] = keys.tangent_in[first]
     ends = keys.frame == stride + 1  # the same key a stride later; what travels is elsewhere then
     splines.is_key[-1, keys.channel[ends]] = True
     splines.value[-1, keys.channel[ends]] = keys.value[ends]
@@ -132,14 +130,16 @@ def refit(keys: Keys, hold: Hold) -> Keys:
         for limb in range(len(LIMBS))
         if legs[limb].size and planted[limb].size
     ]
-    best, least = splines, np.inf
+    best, least = splines.copy(), np.full(len(fits), np.inf)
     for number in range(MOST_ROUNDS + 1):
         played = played.copy()  # who looks for toes in it may have locked it
         played[:, of_legs] = splines.played_of(of_legs, between)
         toes = hold.feet.toes(played)
-        if (share := _worst(played, toes, hold, of_legs)) < least or (number == ROUNDS and share <= 1.0):
-            best, least = splines.copy(), share
-        if share <= FAR or number == MOST_ROUNDS or (number >= ROUNDS and least <= 1.0):
+        share = np.array([fit.worst(played, toes) for fit in fits])
+        for k in np.flatnonzero((share < least) | ((number == ROUNDS) & (share <= 1.0))):
+            best.take(splines, fits[k].own)  # legs do not move each other's toes
+            least[k] = share[k]
+        if np.all(share <= FAR) or number == MOST_ROUNDS or (number >= ROUNDS and np.all(least <= 1.0)):
             break  # where no toe is far, none counts for more in another round, which would find the same
         for fit in fits:
             fit.step(splines, played, toes)
@@ -150,13 +150,6 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     value[is_leg] = splines.value[row, channel]
     after[is_leg], before[is_leg] = splines.after[row, channel], splines.before[row, channel]
     return replace(keys, value=value, tangent_in=before, tangent_out=after)
-
-
-def _worst(played: Array, toes: Array, hold: Hold, of_legs: Ints) -> float:
-    """Return the most that a toe is off, of what is allowed; infinite where a curve is too far."""
-    off = np.abs(played[:: hold.steps, of_legs] - hold.table[:, of_legs]) / hold.allowed[of_legs]
-    away = np.linalg.norm(toes - hold.ground, axis=2)[hold.counts] / hold.most
-    return float(away.max(initial=0.0)) if off.max(initial=0.0) <= 1.0 else np.inf
 
 
 def _levers(played: Array, hold: Hold, legs: list[Ints], planted: list[Ints]) -> list[Array]:
@@ -211,6 +204,13 @@ class Leg:
         self.moves = moves[:, :, :-1]
         self.toe_weight = np.ones(self.planted.size)
         self.near_weight = np.ones((len(hold.dense), own.size))
+
+    def worst(self, played: Array, toes: Array) -> float:
+        """Return the most that the toe is off, of what is allowed; infinite where a curve is too far."""
+        hold, own, limb = self.hold, self.own, self.limb
+        off = np.abs(played[:: hold.steps, own] - hold.table[:, own]) / hold.allowed[own]
+        away = np.linalg.norm(toes[self.planted, limb] - hold.ground[self.planted, limb], axis=1) / hold.most
+        return float(away.max(initial=0.0)) if off.max(initial=0.0) <= 1.0 else np.inf
 
     def step(self, splines: Splines, played: Array, toes: Array) -> None:
         """Make one step, in place."""
