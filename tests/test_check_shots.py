@@ -308,7 +308,6 @@ def test_a_shot_whose_feet_stand_badly_is_no_loop():
         assert is_named_first(damaged, check(seen)), name
 
 
-@pytest.mark.xfail(strict=True, reason="jumps that a wrong rotation order makes are named before it")
 def test_angles_of_a_shot_that_are_read_the_wrong_way_are_named():
     """No stride is seen in it then; where feet slide under a body that goes evenly no frame is missing."""
     start = shot_base(CANTER)

@@ -29,7 +29,6 @@ FOUND = {
     # a column's law on legs that stand bent
     ("renoster", "walk"): {"joint turns back too often", "leg gives under weight"},
     ("draig", "gallop"): {"speed jumps at the loop"},  # of the tail, in 8 frames
-    ("stol", "canter"): {"frames missing"},  # in the air, where no foot tells that none is
 }
 REFUSED = {("renoster", "gallop")}  # more than its legs can do
 

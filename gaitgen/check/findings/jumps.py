@@ -10,6 +10,7 @@ import numpy.typing as npt
 from gaitgen.check.findings.neighbours import SAME_DEG
 from gaitgen.check.findings.retimed import gaps, swaps
 from gaitgen.check.seen import Seen
+from gaitgen.gait.tempo import GRAVITY_M_S2
 
 Array = npt.NDArray[np.float64]
 
@@ -31,7 +32,7 @@ def lost(seen: Seen) -> tuple[tuple[int, float], ...]:
     held = np.flatnonzero(np.abs(np.diff(seen.motion.file.rows, axis=0)).max(axis=1) < SAME_DEG)
     others = np.array([*held.tolist(), *(swap.row for swap in swaps(seen))])
     found: dict[int, float] = {}
-    even = _goes_on_evenly(seen)
+    even = _goes_on_evenly(seen) | _flies_evenly(seen)
     out_of_time = [(gap.row, float(gap.frames)) for gap in gaps(seen) if gap.row not in even]
     for row, frames in (*jumps(seen), *out_of_time):
         comes_of = (np.abs(others - row) <= BESIDE).any()
@@ -93,6 +94,24 @@ def _goes_on_evenly(seen: Seen) -> set[int]:
         return set()
     rows = np.flatnonzero(np.isfinite(on).any(axis=1))
     return set(rows[np.nanmedian(on[rows], axis=1) < EVEN].tolist()) if rows.size else set()
+
+
+def _flies_evenly(seen: Seen) -> set[int]:
+    """Rows between which no foot stands, after which the body rises or falls by a frame's step and no more.
+
+    Gravity changes that step by as much in each frame, so that it is the mean of the two beside it, and over
+    a missing frame twice that. Where the body hardly rises or falls, at the top, that does not tell.
+    """
+    planted, height = seen.feet.planted, seen.motion.root_m[:, 2]
+    rows = seen.loop.frames if seen.loop.closes else len(height) - 1
+    around = np.arange(-1, 3) + np.arange(rows)[:, None]  # (rows, 4): two rows before a gap, two after it
+    around = around % rows if seen.loop.closes else np.clip(around, 0, rows)
+    steps = np.diff(height[around], axis=1)  # (rows, 3)
+    mean = (steps[:, 0] + steps[:, 2]) / 2.0
+    tells = np.abs(mean) > GRAVITY_M_S2 * seen.motion.file.frame_time_s**2
+    flies = ~(planted[around[:, 1]] & planted[around[:, 2]]).any(axis=1)
+    is_even = np.abs(steps[:, 1] - mean) < EVEN * np.abs(mean)
+    return set(np.flatnonzero(flies & tells & is_even).tolist())
 
 
 def _usual(extra: Array) -> Array:

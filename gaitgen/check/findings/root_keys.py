@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.seen import Seen
+from gaitgen.check.seen import LEAST_SPEED, Seen
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
@@ -62,9 +62,9 @@ def _without_keys(seen: Seen, plain: _Plain) -> list[Finding]:
     turning = bends.max(axis=1) > CURVED * _last_digit(rows[:, legs])
     found: list[Finding] = []
     for first, last in spans:
-        if turning[first : last + 1].mean() < LEGS_TURN:
-            continue
         ends = (first, last + plain.order)
+        if _stays(seen, *ends) or turning[first : last + 1].mean() < LEGS_TURN:
+            continue
         path = seen.motion.root_m[ends[0] : ends[1] + 1]
         still = float(np.ptp(path, axis=0).max()) < digit * unit_m(seen.motion.map.unit)
         found += seen.finding(
@@ -76,6 +76,13 @@ def _without_keys(seen: Seen, plain: _Plain) -> list[Finding]:
             f"{'stands still' if still else plain.words} there while the legs go on",
         )
     return found
+
+
+def _stays(seen: Seen, first: int, last: int) -> bool:
+    """Whether an animal stands there on all its feet: its body shifts its weight in slow plain curves."""
+    speed = float(np.linalg.norm(seen.feet.body_m_s))
+    is_planted = seen.feet.planted[first : last + 1].all()
+    return bool(is_planted) and speed < LEAST_SPEED * seen.motion.hip_height_m
 
 
 def _far_apart(spans: list[tuple[int, int]]) -> list[tuple[int, int]]:

@@ -12,6 +12,7 @@ from gaitgen.check.trial import MIRROR, taken_apart
 from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 # Of what goes to and fro from frame to frame, so much is in the upper half of the spectrum of a stride (half
 # of it where all of it is noise), and half of the frames have so much of the usual size (a pop has one).
@@ -25,8 +26,11 @@ APART = 0.5  # of how far they are apart at the most: where they are
 SURELY = 1.3  # times its mate: a foot that does so is the one that is off
 
 
-def mates_of_joints(seen: Seen) -> npt.NDArray[np.int64]:
-    """Return for each joint its mate of the other side, itself where it has none."""
+def mates_of_joints(seen: Seen) -> Ints:
+    """Return for each joint its mate of the other side, itself where it has none.
+
+    What hangs on a limb beside its joints, as helpers and tufts do, is the mate of what hangs there opposite.
+    """
     motion = seen.motion
     mates = np.arange(len(motion.file.joint_names))
     pairs = [(motion.limb_joints(a), motion.limb_joints(b)) for a, b in (LIMBS[:2], LIMBS[2:])]
@@ -36,7 +40,25 @@ def mates_of_joints(seen: Seen) -> npt.NDArray[np.int64]:
     for one, other in pairs:
         if len(one) == len(other):
             mates[one], mates[other] = other, one
+    parents = np.asarray(motion.file.parents)
+    for joint in range(len(parents)):  # a parent comes before its children
+        one, other = (_without_mate(parents, mates, int(parent)) for parent in _pair(parents, mates, joint))
+        if mates[joint] == joint and joint in one and len(one) == len(other):
+            mates[joint], mates[other[one.index(joint)]] = other[one.index(joint)], joint
     return mates
+
+
+def _pair(parents: Ints, mates: Ints, joint: int) -> tuple[int, int]:
+    """Return the parent of a joint and that one's mate."""
+    parent = int(parents[joint])
+    return parent, int(mates[parent]) if parent >= 0 else parent
+
+
+def _without_mate(parents: Ints, mates: Ints, parent: int) -> list[int]:
+    """Return the children of one side's joint that have no mate, in the file's order."""
+    if parent < 0 or mates[parent] == parent:
+        return []
+    return [int(k) for k in np.flatnonzero(parents == parent) if mates[k] == k]
 
 
 def shaking(seen: Seen) -> list[Finding]:
@@ -69,6 +91,7 @@ def shaking(seen: Seen) -> list[Finding]:
     noise = np.where(is_noise, usual / np.sqrt(3.0), 0.0)
     ears = [motion.joint(name) for name in (motion.map.ear_left, motion.map.ear_right) if name]
     noise[ears] = 0.0
+    noise[_on_one_side(seen, mates)] = 0.0
     worst = int(noise.argmax())
     pair = [worst, int(mates[worst])]
     if noise[worst] < OVER_LIMIT * seen.limits["jitter"].top:
@@ -84,6 +107,14 @@ def shaking(seen: Seen) -> list[Finding]:
         "smooth the curves, or key them anew: they go to and fro from frame to frame"
         + (", and those of its mate do not" if pair[0] != pair[1] else ""),
     )
+
+
+def _on_one_side(seen: Seen, mates: Ints) -> Ints:
+    """Return joints that hang on one side's and have no mate: half a stride later nothing does the same."""
+    parents = np.asarray(seen.motion.file.parents)
+    alone = np.flatnonzero((mates == np.arange(len(mates))) & (parents >= 0))
+    hung = np.asarray(mates[parents[alone]] != parents[alone])
+    return np.asarray(alone[hung])
 
 
 def _restless(turns: Array) -> Array:
