@@ -2,6 +2,8 @@
 
 import contextlib
 import io
+from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -10,9 +12,15 @@ from grammar import cycle_of, is_named, shot_of_name
 
 from gaitgen.check.check import check
 from gaitgen.check.look import see
+from gaitgen.check.tracked import place
+from gaitgen.check.whose import whose
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.pipeline import Request, make_cycle
 
 SEED = 29  # one that nothing was mended on
 WALKS = [("riding_horse", "walk", False), ("cat", "walk", True), ("cow", "walk", False)]
@@ -83,3 +91,33 @@ def test_feet_of_which_one_pair_is_wrong_are_named_and_not_the_other():
             continue
         found = check(see(start.again(fault.rows), start.limits))
         assert {found[0].limb} <= pair, [(f.kind, f.limb) for f in found]
+
+
+@cache
+def walk_of_strides(frames=32):
+    """Four strides of a horse that walks on, as they are written and read again."""
+    request = Request(gait="walk", frames=frames, strides=4, in_place=False)
+    file = read_bvh(bvh.encode(make_cycle(request), FileSpace()), "strides")
+    known = whose(file, "strides")
+    return place(file, known.map, "strides"), known.limits
+
+
+def checked(rows):
+    """Findings of those strides with other rows."""
+    motion, limits = walk_of_strides()
+    return check(see(place(replace(motion.file, rows=rows), motion.map, "strides"), limits))
+
+
+@pytest.mark.parametrize("by", [-3, 2, 5])
+@pytest.mark.parametrize("limb", ["LF", "RH"])
+def test_a_leg_that_is_late_in_a_row_of_strides_is_told_by_how_many_frames(limb, by):
+    motion, _ = walk_of_strides()
+    rows = motion.file.rows.copy()
+    turns = channel_columns(motion.file, "rotation")
+    own = [k for joint in motion.limb_joints(limb) for k in turns[joint]]
+    rows[:-1, own] = np.roll(rows[:-1, own], by, axis=0)
+    rows[-1, own] = rows[0, own]
+    found = checked(rows)
+    assert (found[0].kind, found[0].limb) == ("asymmetry", limb)
+    word = f"{abs(by)} frames {'earlier' if by > 0 else 'later'}"
+    assert found[0].do.startswith(f"move all keys of this leg {word}")
