@@ -94,18 +94,23 @@ def test_feet_of_which_one_pair_is_wrong_are_named_and_not_the_other():
 
 
 @cache
-def walk_of_strides(frames=32):
-    """Four strides of a horse that walks on, as they are written and read again."""
-    request = Request(gait="walk", frames=frames, strides=4, in_place=False)
+def walk_of_strides(frames=32, strides=4, in_place=False):
+    """Strides of a horse that walks, as they are written and read again."""
+    request = Request(gait="walk", frames=frames, strides=strides, in_place=in_place)
     file = read_bvh(bvh.encode(make_cycle(request), FileSpace()), "strides")
     known = whose(file, "strides")
     return place(file, known.map, "strides"), known.limits
 
 
+def replace_rows(motion, rows):
+    """The same clip with other rows."""
+    return place(replace(motion.file, rows=rows), motion.map, "strides")
+
+
 def checked(rows):
-    """Findings of those strides with other rows."""
+    """Findings of four strides that travel, with other rows."""
     motion, limits = walk_of_strides()
-    return check(see(place(replace(motion.file, rows=rows), motion.map, "strides"), limits))
+    return check(see(replace_rows(motion, rows), limits))
 
 
 @pytest.mark.parametrize("by", [-3, 2, 5])
@@ -121,3 +126,26 @@ def test_a_leg_that_is_late_in_a_row_of_strides_is_told_by_how_many_frames(limb,
     assert (found[0].kind, found[0].limb) == ("asymmetry", limb)
     word = f"{abs(by)} frames {'earlier' if by > 0 else 'later'}"
     assert found[0].do.startswith(f"move all keys of this leg {word}")
+
+
+def test_a_row_of_strides_from_its_end_to_its_beginning_is_reversed():
+    """Where it travels it is no loop any more, and is judged stretch by stretch."""
+    motion, _ = walk_of_strides()
+    found = checked(motion.file.rows[::-1].copy())
+    assert (found[0].kind, found[0].limb) == ("reversed in time", "whole body")
+    assert (found[0].first_frame, found[0].last_frame) == (1, motion.frames)
+
+
+@pytest.mark.parametrize(("late", "told"), [(6, "6 frames earlier"), (8, "8 frames"), (11, "5 frames later")])
+@pytest.mark.parametrize("strides", [1, 2])
+def test_a_sway_that_is_late_is_told_by_its_own_frames(late, told, strides):
+    """It goes to and fro once a stride: half a stride more or less is no cure, as it is of rise and fall."""
+    motion, limits = walk_of_strides(16, strides, in_place=True)
+    rows = motion.file.rows.copy()
+    aside = channel_columns(motion.file, "position")[0][motion.file.channels[0].index("Xposition")]
+    rows[:-1, aside] = np.roll(rows[:-1, aside], late)
+    rows[-1, aside] = rows[0, aside]
+    found = check(see(replace_rows(motion, rows), limits))
+    assert (found[0].kind, found[0].limb) == ("body out of turn", "whole body")
+    assert told in found[0].do
+    assert "aside" in found[0].do
