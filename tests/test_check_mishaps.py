@@ -2,6 +2,8 @@
 
 import contextlib
 import io
+from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -10,9 +12,15 @@ from grammar import cycle_of, is_named, shot_of_name
 
 from gaitgen.check.check import check
 from gaitgen.check.look import see
+from gaitgen.check.tracked import place
+from gaitgen.check.whose import whose
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.pipeline import Request, make_cycle
 
 SEED = 29  # one that nothing was mended on
 WALKS = [("riding_horse", "walk", False), ("cat", "walk", True), ("cow", "walk", False)]
@@ -83,3 +91,61 @@ def test_feet_of_which_one_pair_is_wrong_are_named_and_not_the_other():
             continue
         found = check(see(start.again(fault.rows), start.limits))
         assert {found[0].limb} <= pair, [(f.kind, f.limb) for f in found]
+
+
+@cache
+def walk_of_strides(frames=32, strides=4, in_place=False):
+    """Strides of a horse that walks, as they are written and read again."""
+    request = Request(gait="walk", frames=frames, strides=strides, in_place=in_place)
+    file = read_bvh(bvh.encode(make_cycle(request), FileSpace()), "strides")
+    known = whose(file, "strides")
+    return place(file, known.map, "strides"), known.limits
+
+
+def replace_rows(motion, rows):
+    """The same clip with other rows."""
+    return place(replace(motion.file, rows=rows), motion.map, "strides")
+
+
+def checked(rows):
+    """Findings of four strides that travel, with other rows."""
+    motion, limits = walk_of_strides()
+    return check(see(replace_rows(motion, rows), limits))
+
+
+@pytest.mark.parametrize("by", [-3, 2, 5])
+@pytest.mark.parametrize("limb", ["LF", "RH"])
+def test_a_leg_that_is_late_in_a_row_of_strides_is_told_by_how_many_frames(limb, by):
+    motion, _ = walk_of_strides()
+    rows = motion.file.rows.copy()
+    turns = channel_columns(motion.file, "rotation")
+    own = [k for joint in motion.limb_joints(limb) for k in turns[joint]]
+    rows[:-1, own] = np.roll(rows[:-1, own], by, axis=0)
+    rows[-1, own] = rows[0, own]
+    found = checked(rows)
+    assert (found[0].kind, found[0].limb) == ("asymmetry", limb)
+    word = f"{abs(by)} frames {'earlier' if by > 0 else 'later'}"
+    assert found[0].do.startswith(f"move all keys of this leg {word}")
+
+
+def test_a_row_of_strides_from_its_end_to_its_beginning_is_reversed():
+    """Where it travels it is no loop any more, and is judged stretch by stretch."""
+    motion, _ = walk_of_strides()
+    found = checked(motion.file.rows[::-1].copy())
+    assert (found[0].kind, found[0].limb) == ("reversed in time", "whole body")
+    assert (found[0].first_frame, found[0].last_frame) == (1, motion.frames)
+
+
+@pytest.mark.parametrize(("late", "told"), [(6, "6 frames earlier"), (8, "8 frames"), (11, "5 frames later")])
+@pytest.mark.parametrize("strides", [1, 2])
+def test_a_sway_that_is_late_is_told_by_its_own_frames(late, told, strides):
+    """It goes to and fro once a stride: half a stride more or less is no cure, as it is of rise and fall."""
+    motion, limits = walk_of_strides(16, strides, in_place=True)
+    rows = motion.file.rows.copy()
+    aside = channel_columns(motion.file, "position")[0][motion.file.channels[0].index("Xposition")]
+    rows[:-1, aside] = np.roll(rows[:-1, aside], late)
+    rows[-1, aside] = rows[0, aside]
+    found = check(see(replace_rows(motion, rows), limits))
+    assert (found[0].kind, found[0].limb) == ("body out of turn", "whole body")
+    assert told in found[0].do
+    assert "aside" in found[0].do

@@ -79,6 +79,7 @@ FINDERS = (
     Finder(misread.read_otherwise, Where.WHOLE),
     Finder(scaled.scaled_curves, Where.NOWHERE),
     Finder(reverse.reversed_in_time, Where.NOWHERE),
+    Finder(reverse.reversed_shot, Where.WHOLE, in_cycles=False),
     Finder(mirrored.mirrored, Where.WHOLE),
     Finder(held.rounded, Where.WHOLE),
     Finder(bones.unlike, Where.WHOLE),

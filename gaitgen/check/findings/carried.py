@@ -15,6 +15,8 @@ ALIKE, MUCH_ALIKE = (
     0.2,
 )  # of the energy of the steps of planted feet: what they have not in common may be so much
 EXPLAINED = 0.3  # of the common motion's energy: what another timing of the root may leave over
+# What the least of several timings may leave over beyond the best, of what that explains; frames about it.
+ALIKE_LATE, LATE_NEAR = 0.02, 1
 STILLER = 0.35  # of the feet's unrest: what another timing of the hips must leave to be believed
 # Feet that are down but stand for less than this share of it slide with the body; so near the ground is down.
 STAYS, HARDLY, LOW_SHARE = 0.6, 0.85, 0.008
@@ -39,9 +41,7 @@ def hips_late(seen: Seen) -> list[Finding]:
     best = int(unrest.argmin())
     if best == 0 or unrest[best] > STILLER * unrest[0]:
         return []
-    period = n if seen.gait is None else max(1, round(seen.gait.period / 2.0))
-    by = best % period or best
-    by = by if by <= period // 2 else by - period
+    by = _least_late(unrest, best, unrest[0])
     row = int(np.abs(apart[best]).argmax())
     return seen.finding(
         "hips out of turn",
@@ -203,7 +203,18 @@ def _late(seen: Seen, steps: Array, axis: int) -> int | None:
     best = int(left_over.argmin())
     if float(left_over[best]) > EXPLAINED * energy:
         return None
-    by = best + 1
-    period = n if seen.gait is None else round(seen.gait.period / 2.0)
-    by = by % period or by
-    return by if by <= period // 2 else by - period
+    return _least_late(np.concatenate([[energy], left_over]), best + 1, energy)
+
+
+def _least_late(left_over: Array, best: int, at_first: float) -> int:
+    """Of shifts of 0 to a stride's frames that leave hardly more over than the best, return the least.
+
+    A curve that comes again, as rise and fall do with each step, is mended by several; one that goes to and
+    fro once a stride by one alone.
+    """
+    frames = len(left_over)
+    alike = np.flatnonzero(left_over <= left_over[best] + ALIKE_LATE * (at_first - left_over[best]))
+    alike = alike[alike > 0]
+    signed = np.where(alike > frames / 2.0, alike - frames, alike)
+    near = signed[np.abs(signed) <= np.abs(signed).min() + LATE_NEAR]
+    return int(near[left_over[near % frames].argmin()])

@@ -6,6 +6,7 @@ import cmath
 import math
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.timing import meant_timing, unsure
@@ -17,6 +18,9 @@ from gaitgen.motion.contacts import unrest
 # A leg does what its mate does where its angles are so near the mate's at another moment, and so much farther
 # from them half a stride later.
 SAME_DEG, OTHER = 1.0, 3.0
+# Angles are seen from the side of the body, which turns: of a leg that is very late a little more is left,
+# but hardly anything of what half a stride leaves.
+LEFT_OF_HALF = 0.03
 # The same of a stride of an odd number of frames, half of which is on no frame: mates are half a frame apart,
 # which in the root mean square over all joints is 0.9 to 2.2 degrees in computed walks of four animals.
 SAME_ODD_DEG, OTHER_ODD = 2.5, 2.5
@@ -74,9 +78,10 @@ def _late_leg(seen: Seen, gait: Gait, pair: tuple[int, int], uneven: float) -> l
     Its steps are then uneven by so much of a stride, and mending that moment mends them.
     """
     left, right = pair
-    frames = seen.loop.frames
-    if not seen.loop.closes or round(gait.strides) != 1:
+    frames, strides = seen.loop.frames, round(gait.strides)
+    if not seen.loop.closes or strides < 1 or frames % strides:
         return []
+    period = frames // strides
     angles = seen.motion.angles_deg
     pairs = [
         (angles[LIMBS[left], word][:frames], angles[LIMBS[right], word][:frames])
@@ -85,14 +90,13 @@ def _late_leg(seen: Seen, gait: Gait, pair: tuple[int, int], uneven: float) -> l
     ]
     if not pairs:
         return []
-    apart = np.array(
-        [[np.roll(one, by) - other for one, other in pairs] for by in range(frames)]
-    )  # (frames, joints, frames)
-    is_odd = frames % 2 == 1
-    off = np.sqrt((apart**2).mean(axis=(1, 2))) if is_odd else np.abs(apart).max(axis=(1, 2))
+    ones, others = np.array(pairs).swapaxes(0, 1)  # (joints, frames) each
+    is_odd = period % 2 == 1
+    off = np.array([_apart_deg(np.roll(ones, by, axis=1) - others, is_odd) for by in range(period)])
     same, other = (SAME_ODD_DEG, OTHER_ODD) if is_odd else (SAME_DEG, OTHER)
-    best, even = int(off.argmin()), off[[frames // 2, (frames + 1) // 2]].min()
-    late = best - frames / 2.0  # of the right leg against the left one
+    best, even = int(off.argmin()), off[[period // 2, (period + 1) // 2]].min()
+    late = best - period / 2.0  # of the right leg against the left one
+    same = max(same, LEFT_OF_HALF * float(even))
     if off[best] > same + 4.0 * seen.noise.angle_deg or even < other * off[best] or abs(late) < 1.0:
         return []
     foot = _restless_one(seen, left, right) or _odd_one(gait, left, right)
@@ -104,11 +108,16 @@ def _late_leg(seen: Seen, gait: Gait, pair: tuple[int, int], uneven: float) -> l
         "asymmetry",
         foot,
         (first, first + round(gait.summary.duty_factor[LIMBS.index(foot)] * gait.period)),
-        max(abs(late) / frames, uneven),
+        max(abs(late) / period, uneven),
         f"move all keys of this leg {by} {'earlier' if late > 0.0 else 'later'}: it does what its mate does, "
         f"but so much {'later' if late > 0.0 else 'earlier'} than half a stride after it",
         noise=unsure(seen, gait),
     )
+
+
+def _apart_deg(apart: npt.NDArray[np.float64], is_odd: bool) -> float:
+    """How far the joints of a leg, (joints, frames), are from those of its mate: at most, or on the whole."""
+    return float(np.sqrt((apart**2).mean()) if is_odd else np.abs(apart).max())
 
 
 def _restless_one(seen: Seen, left: int, right: int) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from gaitgen.check.finding import Finding
@@ -42,3 +44,13 @@ def reversed_in_time(seen: Seen) -> list[Finding]:
         noise=0.1 / gait.period,
         limit_name="backward_lag",
     )
+
+
+def reversed_shot(seen: Seen) -> list[Finding]:
+    """Find a clip without a period in all of whose strides the body goes backwards as no animal does."""
+    going = [part.seen for part in seen.parts if part.seen.gait is not None]
+    each = [reversed_in_time(part) for part in going]
+    if not going or not all(each):
+        return []
+    worst = max((own[0] for own in each), key=lambda finding: finding.excess)
+    return [replace(worst, first_frame=1, last_frame=seen.motion.frames)]
