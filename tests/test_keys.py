@@ -386,7 +386,7 @@ def test_the_report_counts_keys_and_tells_how_far_feet_drift_on_them(tmp_path, c
     assert f"{keys.value.size} in {len(keys.names)} channels, at most {keys.count.max()} in one" in said
     assert f"planted toes drift by at most {drift_m * 1000:.1f} mm" in said
     closer = channel_keys(clip, SPACE, Tolerance(0.1, 1.0))
-    assert slip_m(played_clip(clip, closer, SPACE)) < 0.5 * drift_m
+    assert slip_m(played_clip(clip, closer, SPACE)) < min(1e-3, 0.6 * drift_m)
     assert run(["cycle", "walk", "--out", str(tmp_path), "--name", "bare", "--no-keys"]) == 0
     assert not (tmp_path / "bare.keys.csv").exists()
     assert "splines" not in capsys.readouterr().out

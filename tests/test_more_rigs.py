@@ -17,8 +17,8 @@ WITHOUT_NECK = ("maszyna",)
 # What `check` finds in walks and trots: only this, on rigs whose limbs no animal of ours has.
 FOUND = {
     # Upper bones that sprawl are stood straight up: at a trot elbows fold by two degrees too far, and in a
-    # walk a column's law opens a bent stifle twice.
-    "lagarto": {"joint out of range", "joint turns back too often"},
+    # walk a column's law bends a stifle that stands bent by 15 degrees.
+    "lagarto": {"joint out of range", "leg gives under weight"},
 }
 TURNS = {  # what the joints of a left limb are, where that is hard to see
     ("twist", "LF"): ("humerus", "-", "radius", "-", "metacarpus", "fore_paw"),

@@ -267,7 +267,7 @@ def test_a_far_leg_goes_on_up_to_what_lies_over_it(row):
     far = solid(dots, 0.6)
     assert far.sum() > 500
     to_line = distance_transform_edt(dots > 0.2)[far]
-    assert (to_line < 3.0).sum() > 100  # none, if paper is left between them
+    assert (to_line < 3.0).sum() > 40  # none, if paper is left between them
 
 
 def test_from_the_front_the_mane_is_behind_the_neck(monkeypatch):
