@@ -189,7 +189,7 @@ def test_the_limits_that_are_said_are_kept(owner, found):
         made = replace(owner(), **{found.field: value})
         if found.option.is_checked_later:  # the least of it quick legs do, the greatest slow ones
             quick = later == "gallop" and value == least
-            gait, frames, rate_hz = ("gallop", 28, 48.0) if quick else ("walk", 64, 24.0)
+            gait, frames, rate_hz = ("gallop", 40, 48.0) if quick else ("walk", 64, 24.0)
             make_cycle(replace(made, gait=gait, frames=frames, frame_rate_hz=rate_hz))
     further = 1 if found.kind is int else 0.01 * least or 0.01
     for value in (least - further, greatest + further, float("nan"), float("inf")):

@@ -69,8 +69,8 @@ def pitched(seen: Seen) -> list[Finding]:
     stands = abs(on) < ON_GROUND * abs(off)
     rocks = [
         float(np.ptp(stance.path_m[:, 2]))
-        for stance, fore_foot in zip(stances, is_fore, strict=True)
-        if fore_foot == (word == "fore")
+        for stance, is_front in zip(stances, is_fore, strict=True)
+        if is_front == (word == "fore")
     ]
     if word == "hind" and float(np.median(rocks)) > STEADY * abs(off):  # a bent back rocks forefeet
         return []
