@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 from pathlib import Path
+from unicodedata import category
 
 from gaitgen.animal.animal import ENDS
 from gaitgen.animal.library import load_animal
@@ -64,6 +65,11 @@ def write_map(rig_map: RigMap, rig_path: Path, map_path: Path) -> bytes:
             f"cannot write {map_path}: the path of the rig, {relative}, is not UTF-8, as everything in a map "
             "is; give the rig another name"
         ) from None
+    if any(category(each) == "Cc" for each in relative):
+        raise OutputError(
+            f"cannot write {map_path}: the path of the rig, {relative!r}, has characters that control a "
+            "terminal, which no map can have; give the rig another name"
+        )
     m, template = rig_map, load_animal(rig_map.template)
     lines = [
         _HEAD.rstrip(),
