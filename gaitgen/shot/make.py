@@ -34,7 +34,7 @@ from gaitgen.shot.clearing import over_edges
 from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
 from gaitgen.shot.footing import leaned, near_edges, stepped
 from gaitgen.shot.holding import holding
-from gaitgen.shot.laid import Laid, Shot
+from gaitgen.shot.laid_shot import LaidShot, Shot
 from gaitgen.shot.leaping import falling, over_obstacles
 from gaitgen.shot.manner import manner
 from gaitgen.shot.pinning import pinned
@@ -103,10 +103,10 @@ def make_shot(shot: Shot) -> Made:
     GaitgenError
         If a foot cannot be put down where it must.
     """
-    return make_laid(Laid.of(shot))
+    return make_laid(LaidShot.of(shot))
 
 
-def make_laid(laid: Laid) -> Made:
+def make_laid(laid: LaidShot) -> Made:
     """Make one motion of a shot that is on its timeline; raises as `make_shot`."""
     shot, path = laid.shot, laid.path
     refuse_high(laid.timeline.cycles[0].animal, shot.ground)

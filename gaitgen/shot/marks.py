@@ -16,8 +16,8 @@ from gaitgen.errors import Notice, RequestError
 from gaitgen.shot.asked import Mark
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.draft import Draft, Laid
+from gaitgen.shot.draft_layout import DraftLayout, Laying
 from gaitgen.shot.jump import Obstacle
-from gaitgen.shot.layer import Layer, Laying
 from gaitgen.shot.repacing import Reached, Repacing, paced
 from gaitgen.shot.section import Section
 from gaitgen.shot.splitting import split
@@ -52,7 +52,7 @@ def met(draft: Draft, marks: tuple[Mark, ...], path: Path, ground: Ground) -> Me
     GaitgenError
         If a mark is after the end of the shot, or a halt is asked for where there is none; with its line.
     """
-    meeting = _Meeting(draft, Layer(path, ground))
+    meeting = _Meeting(draft, DraftLayout(path, ground))
     for mark in marks:
         meeting.meet(mark)
     return Met(meeting.draft, tuple(meeting.pins), tuple(meeting.notices))
@@ -66,7 +66,7 @@ def jumped(draft: Draft, jumps: tuple[Obstacle, ...], path: Path, ground: Ground
     GaitgenError
         If a jump is too high, or in no canter or gallop, or not on the way; with its number.
     """
-    meeting = _Meeting(draft, Layer(path, ground))
+    meeting = _Meeting(draft, DraftLayout(path, ground))
     for obstacle in jumps:
         meeting.jump(obstacle)
     return Met(meeting.draft, (), tuple(meeting.notices))
@@ -77,7 +77,7 @@ class _Meeting:
     """Meets one mark after the other."""
 
     draft: Draft
-    layer: Layer
+    layout: DraftLayout
     first: int = 0  # passage that may still be changed
     along_m: float = 0.0  # of the mark before
     row: int | None = None  # of the mark before, where that has a frame
@@ -86,8 +86,8 @@ class _Meeting:
 
     def meet(self, mark: Mark) -> None:
         """Change what is before a mark, and after the mark before it."""
-        along = nearest_m(self.layer.path, mark.place_m, self.along_m)
-        aside = float(np.hypot(*(self.layer.path.at(np.array(along))[0] - np.array(mark.place_m))))
+        along = nearest_m(self.layout.path, mark.place_m, self.along_m)
+        aside = float(np.hypot(*(self.layout.path.at(np.array(along))[0] - np.array(mark.place_m))))
         if mark.foot is None and aside > BESIDE_M:
             self._say(mark, f"is {aside:.2f} m beside the path; the body passes it at that distance")
         self._make_room(mark)
@@ -118,7 +118,7 @@ class _Meeting:
 
     def jump(self, obstacle: Obstacle) -> None:
         """Put a jump into its passage, and come to it at the right speed."""
-        self.draft, number = with_jump(self.draft, obstacle, self.layer, self.first)
+        self.draft, number = with_jump(self.draft, obstacle, self.layout, self.first)
         mark = Mark((0.0, 0.0), where=obstacle.where.at, name="take-off")
         self._reach(mark, obstacle.at_m, number, over_m)
 
@@ -130,7 +130,7 @@ class _Meeting:
         self.notices.append(Notice("mark", f"{mark.where}: for the {mark.name} {text}."))
 
     def _lay(self, draft: Draft) -> Laying:
-        return self.layer.lay(draft)
+        return self.layout.lay(draft)
 
     def _row(self, mark: Mark, timeline: Timeline) -> int:
         """Return the frame of a mark, from 0."""
@@ -144,7 +144,7 @@ class _Meeting:
 
     def _passage(self, mark: Mark) -> int:
         """Find the passage that counts most at the frame of a mark."""
-        return self.layer.passage_at(self.draft, self._row(mark, self._lay(self.draft)[0]))
+        return self.layout.passage_at(self.draft, self._row(mark, self._lay(self.draft)[0]))
 
     def _reach(self, mark: Mark, target_m: float, last: int, reached: Reached) -> None:
         """Scale the speeds of the passages that are free, up to a last one, until something is reached.
@@ -154,7 +154,7 @@ class _Meeting:
         span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
         self.first = max(self.first, last + 1)
         before = {n: self._cycle(self.draft, n).speed_m_s for n in span}
-        self.draft = Repacing(self.layer, span, before).reach(self.draft, target_m, reached)
+        self.draft = Repacing(self.layout, span, before).reach(self.draft, target_m, reached)
         off = reached(self._lay(self.draft)) - target_m
         for n in span:
             now = self._cycle(self.draft, n).speed_m_s
@@ -176,7 +176,7 @@ class _Meeting:
             self._say(mark, f"is not met: the body is {abs(off):.2f} m {where} it{when}, as {why}; {then}")
 
     def _cycle(self, draft: Draft, number: int) -> Cycle:
-        return self.layer.cycle(draft, number)
+        return self.layout.cycle(draft, number)
 
     def _step(self, mark: Mark, limb: int, along_m: float) -> None:
         """Put a foot on a spot at a frame."""

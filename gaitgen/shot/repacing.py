@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from gaitgen.errors import GaitgenError
 from gaitgen.pipeline.settle import settle
 from gaitgen.shot.draft import Draft
-from gaitgen.shot.layer import Layer, Laying
+from gaitgen.shot.draft_layout import DraftLayout, Laying
 
 # How much slower and faster than it would a passage goes for a mark, at the most (estimates: an animal walks
 # and trots at such speeds without another gait).
@@ -24,7 +24,7 @@ class Repacing:
 
     Attributes
     ----------
-    layer
+    layout
         What lays the draft out.
     span
         The passages that are free, by number.
@@ -32,7 +32,7 @@ class Repacing:
         The speed at which each of them would go by itself. [m/s]
     """
 
-    layer: Layer
+    layout: DraftLayout
     span: list[int]
     before_m_s: dict[int, float]
 
@@ -41,7 +41,7 @@ class Repacing:
         for tried in range(ROUNDS if self.span else 0):
 
             def off(factor: float, now: Draft = draft) -> float:
-                return reached(self.layer.lay(paced(now, self.span, factor))) - target_m
+                return reached(self.layout.lay(paced(now, self.span, factor))) - target_m
 
             factor = _root(off, self._limits(draft))
             if abs(factor - 1.0) < 1e-7:
@@ -54,19 +54,19 @@ class Repacing:
 
     def _limits(self, draft: Draft) -> tuple[float, float]:
         """Return how much slower and faster, against now, all passages may go."""
-        now = [self.layer.cycle(draft, n).speed_m_s / self.before_m_s[n] for n in self.span]
+        now = [self.layout.cycle(draft, n).speed_m_s / self.before_m_s[n] for n in self.span]
         return max(SLOWEST / each for each in now), min(FASTEST / each for each in now)
 
     def _respeeded(self, draft: Draft, factor: float, *, retimed: bool) -> Draft | None:
         """Ask for passages at other speeds, and the tempo that the animal has at those; None if it cannot."""
         try:
             for n in self.span:
-                part, cycle = draft.parts[n], self.layer.cycle(draft, n)
+                part, cycle = draft.parts[n], self.layout.cycle(draft, n)
                 own = cycle.settled.asked
                 asked = replace(own, speed_m_s=factor * cycle.speed_m_s, froude=None, stride_length_m=None)
                 if retimed and part.own_tempo:
                     asked = replace(asked, frames=settle(replace(asked, frames=None)).frames)
-                self.layer.cycle_of(asked)
+                self.layout.cycle_of(asked)
                 draft = draft.with_part(n, replace(part, asked=asked))
         except GaitgenError:  # beyond what the animal can
             return None

@@ -10,7 +10,7 @@ from gaitgen.gait.request import MOST_FRAMES, Request
 from gaitgen.shot.asked import ShotRequest
 from gaitgen.shot.cycle import cycle_of
 from gaitgen.shot.draft import Draft, counted
-from gaitgen.shot.laid import Shot
+from gaitgen.shot.laid_shot import Shot
 from gaitgen.shot.marks import jumped, met
 from gaitgen.shot.section import Section
 from gaitgen.shot.suiting import suited

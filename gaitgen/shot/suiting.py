@@ -15,7 +15,7 @@ from gaitgen.errors import GaitgenError
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.items import Halt, Item
-from gaitgen.shot.laid import Laid, Shot
+from gaitgen.shot.laid_shot import LaidShot, Shot
 from gaitgen.shot.make import Made, make_laid, make_shot
 from gaitgen.shot.section import Section
 from gaitgen.shot.snapping import turning
@@ -62,7 +62,7 @@ def _best(before: Cycle | None, after: Cycle | None, frame_rate_hz: float, first
         return 0
     stride = min(each.frames for each in cycles)
 
-    def laid(longer: int) -> Laid:
+    def laid(longer: int) -> LaidShot:
         lengths = (longer, 0) if before is None else (0, longer) if after is None else (0, longer, 0)
         starts, halts = before is None, after is None
         return _alone(tuple(cycles), starts, halts, frame_rate_hz, first_foot, lengths)
@@ -113,20 +113,20 @@ def _alone(
     frame_rate_hz: float,
     first_foot: int | None,
     longer_frames: tuple[int, ...],
-) -> Laid:
+) -> LaidShot:
     """Lay a section of these cycles without a stride of their own; kept for the next look at it."""
     whole = tuple((each, 0) for each in cycles)
     section = Section(whole, starts, halts, frame_rate_hz, first_foot, longer_frames=longer_frames)
-    return Laid.of(Shot(_between_stands(section), frame_rate_hz))
+    return LaidShot.of(Shot(_between_stands(section), frame_rate_hz))
 
 
 @lru_cache(maxsize=MADE)
-def _made(laid: Laid) -> Made:
+def _made(laid: LaidShot) -> Made:
     """Make what is laid; kept for whoever asked for just that."""
     return make_laid(laid)
 
 
-def _roughness(laid: Laid) -> float:
+def _roughness(laid: LaidShot) -> float:
     """Tell how far legs snap in a section, beyond 1; infinity where they do not reach their feet."""
     try:
         with np.errstate(invalid="ignore"):
@@ -141,14 +141,14 @@ def _between_stands(section: Section) -> tuple[Item, ...]:
     return (*stands * section.starts, section, *stands * section.halts)
 
 
-def _farther(laid: Laid) -> float:
+def _farther(laid: LaidShot) -> float:
     """Tell how much farther it goes, or infinity where ends go farther apart than a trunk is long."""
     with np.errstate(invalid="ignore"):
         found = _farther_of_hip(laid)
     return found if np.isfinite(found) else float("inf")
 
 
-def _farther_of_hip(laid: Laid) -> float:
+def _farther_of_hip(laid: LaidShot) -> float:
     """Tell how much farther an end of the body goes down and up than in its cycles, of the hip height."""
     timeline, path = laid.balanced, laid.path
     steps = timeline.steps(path, FLAT)

@@ -9,8 +9,8 @@ import numpy as np
 
 from gaitgen.errors import RequestError
 from gaitgen.shot.draft import Draft
+from gaitgen.shot.draft_layout import DraftLayout, Laying
 from gaitgen.shot.jump import STRIDES, Obstacle, refuse_high
-from gaitgen.shot.layer import Layer, Laying
 
 LEAST_BEFORE = 1  # strides of a passage before a jump in it
 RATHER_SLOWER = 0.2  # it comes to a jump in one stride more if more than this of one is left (estimate)
@@ -22,7 +22,7 @@ def over_m(laying: Laying) -> float:
     return timeline.leaps[-1].over_m(timeline.pace)
 
 
-def with_jump(draft: Draft, obstacle: Obstacle, layer: Layer, first: int) -> tuple[Draft, int]:
+def with_jump(draft: Draft, obstacle: Obstacle, layout: DraftLayout, first: int) -> tuple[Draft, int]:
     """Give a jump the stride of the canter that comes nearest to its obstacle.
 
     Parameters
@@ -31,7 +31,7 @@ def with_jump(draft: Draft, obstacle: Obstacle, layer: Layer, first: int) -> tup
         Without the jump.
     obstacle
         What is jumped.
-    layer
+    layout
         What lays the draft out.
     first
         The first passage that is free for it.
@@ -46,7 +46,7 @@ def with_jump(draft: Draft, obstacle: Obstacle, layer: Layer, first: int) -> tup
     GaitgenError
         If the jump is too high, or in no canter or gallop, or not on the way; with its line.
     """
-    timeline, _ = layer.lay(draft)
+    timeline, _ = layout.lay(draft)
     end_m = float(timeline.pace.distance_m(np.array(timeline.frames / timeline.frame_rate_hz)))
     at = f"{obstacle.where.at}: "
     if obstacle.at_m >= end_m:
@@ -54,8 +54,8 @@ def with_jump(draft: Draft, obstacle: Obstacle, layer: Layer, first: int) -> tup
             f"{at}at is {obstacle.at_m:g}, and the shot ends at {end_m:.2f} m; give it "
             "nearer, or its passages more strides"
         )
-    number = layer.passage_at(draft, gone_m=obstacle.at_m)
-    part, cycle = draft.parts[number], layer.cycle(draft, number)
+    number = layout.passage_at(draft, gone_m=obstacle.at_m)
+    part, cycle = draft.parts[number], layout.cycle(draft, number)
     refuse_high(cycle.animal, obstacle)
     if not cycle.gait.jumps:
         raise RequestError(
@@ -69,7 +69,7 @@ def with_jump(draft: Draft, obstacle: Obstacle, layer: Layer, first: int) -> tup
         )
     stride_m = cycle.speed_m_s * cycle.frames / timeline.frame_rate_hz
     early = draft.with_part(number, replace(part, jump=(0, obstacle)))
-    before = math.ceil((obstacle.at_m - over_m(layer.lay(early))) / stride_m - RATHER_SLOWER)
+    before = math.ceil((obstacle.at_m - over_m(layout.lay(early))) / stride_m - RATHER_SLOWER)
     if not LEAST_BEFORE <= before <= part.strides - STRIDES:
         least = obstacle.at_m + (LEAST_BEFORE - before) * stride_m
         raise RequestError(

@@ -45,7 +45,7 @@ class Shot:
 
 
 @dataclass(frozen=True, eq=False)
-class Laid:
+class LaidShot:
     """A shot on its timeline.
 
     Attributes
@@ -61,7 +61,7 @@ class Laid:
     path: Path
 
     @classmethod
-    def of(cls, shot: Shot) -> Laid:
+    def of(cls, shot: Shot) -> LaidShot:
         """Lay a shot."""
         way = Path(shot.start_m, shot.heading_rad, shot.pieces)
         timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground)

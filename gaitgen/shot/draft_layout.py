@@ -18,7 +18,7 @@ Laying = tuple[Timeline, tuple[Laid, ...]]
 
 
 @dataclass(eq=False)
-class Layer:
+class DraftLayout:
     """What stays while a draft is changed: the way, the ground and the cycles that are known."""
 
     path: Path
