@@ -27,8 +27,8 @@ class HangingPart:
     surge_drive, side_drive
         The same for pushes forward and to the side; forward below zero is swung by muscles against them.
     out_drive
-        The same for pushes to the side as one of a pair feels them, which is turned outwards: to its own side
-        as it feels pushes forward, to the other as backward, so that left and right do not move as one.
+        The same for pushes to the left, felt as pushes forward: a pair that is turned outwards has one of
+        above zero on the left and one of below on the right, so that left and right do not move as one.
     upright
         Share of the base's pitch that the part does not follow: 0 is sprung to the base, 1 to the vertical.
     steady
@@ -63,11 +63,6 @@ class HangingPart:
     spares: float = 0.0
     idle_rad: float = 0.0
     out_drive: float = 0.0
-
-    @property
-    def side(self) -> float:
-        """1 for the left one of a pair, -1 for the right one, 0 for what is on the midline."""
-        return {"_L": 1.0, "_R": -1.0}.get(self.name[-2:], 0.0)
 
     def scaled(self, factor: float) -> HangingPart:
         """Return the part of an animal of another size: frequencies fall like those of pendulums."""

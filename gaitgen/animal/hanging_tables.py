@@ -12,6 +12,8 @@ from gaitgen.animal.toml_table import Table, nearest
 
 # The right one of a pair swings this much quicker, so that the two never move as one (estimate).
 UNEVEN = 1.12
+# A push to the left is one forward for the left one of a pair that is turned outwards.
+OUTWARDS = {"_L": 1.0, "_R": -1.0}
 
 
 def read_hanging(
@@ -94,5 +96,5 @@ def _part(table: Table, rows: tuple[int, ...], side: str) -> HangingPart:
         breath_rad=float(np.radians(number("breath_deg", -20.0, 20.0, 0.0))),
         spares=number("spares", 0.0, 1.0, 0.0),
         idle_rad=float(np.radians(number("idle_deg", 0.0, 90.0, 0.0))),
-        out_drive=number("out_drive", -20.0, 20.0, 0.0) if side else 0.0,
+        out_drive=OUTWARDS[side] * number("out_drive", -20.0, 20.0, 0.0) if side else 0.0,
     )

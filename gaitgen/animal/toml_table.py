@@ -171,11 +171,14 @@ class Table:
         """Tell whether a key is given."""
         return key in self.content
 
-    def take(self, key: str, hint: str = "") -> object:
-        """Return a required value and mark it as read."""
+    def take(self, key: str, hint: str = "", usual: str = '"..."') -> object:
+        """Return a required value and mark it as read; say what to write if it is missing.
+
+        That is the hint, or else what the key's unit tells, or else what is usual.
+        """
         self.used.add(key)
         if key not in self.content:
-            remedy = hint or next((h for end, h in _HINTS.items() if key.endswith(end)), '"..."')
+            remedy = hint or next((h for end, h in _HINTS.items() if key.endswith(end)), usual)
             raise self.fail(f"has no {key}; add {key} = {remedy}")
         return self.content[key]
 
@@ -247,8 +250,7 @@ class Table:
 
     def number(self, key: str, least: float, greatest: float) -> float:
         """Return a finite number inside limits."""
-        hint = "" if any(key.endswith(end) for end in _HINTS) else "<number>"
-        return self._number(self.take(key, hint), key, least, greatest)
+        return self._number(self.take(key, usual="<number>"), key, least, greatest)
 
     def whole(self, key: str, least: int, greatest: int) -> int:
         """Return a whole number inside limits."""

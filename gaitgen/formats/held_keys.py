@@ -134,7 +134,7 @@ def _held_by_strides(
                 keys, drift = replace(tried, deviation=off, tolerance=allowed.copy()), float(each.max())
         if drift <= most:
             break
-        if not goal:
+        if goal is None:
             every = each_away(_with_a_key_on_every_frame(clip, table.values, landing)).max()
             if BETWEEN * every > most and landing is not None:
                 landing = along_stances(clip, table.values, feet, landing)

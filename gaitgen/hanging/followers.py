@@ -208,7 +208,7 @@ def _swing(
     sprung, pushed = np.zeros((2, grid.count, 2))  # up and down, sideways
     sprung[:, 0] = (1.0 - part.upright) * base[:, 0]
     pushed[:, 0] = part.drive * math.cos(direction_rad) * place_m[:, 2]
-    ahead = part.surge_drive * place_m[:, 0] + part.side * part.out_drive * place_m[:, 1]
+    ahead = part.surge_drive * place_m[:, 0] + part.out_drive * place_m[:, 1]
     pushed[:, 0] -= math.sin(direction_rad) * ahead
     pushed[:, 1] = part.side_drive * place_m[:, 1]
     swing = grid.followed(sprung, -1.5 / length_m * pushed, part.frequency_hz, part.damping_ratio)

@@ -36,10 +36,9 @@ MOST_FELT, FELT_WHOLE = 1.2, 0.85
 LONGEST_ROLL_SWINGS = 0.6
 # A manner is followed so long before it counts, so that loads and hanging parts have come to rest. [s]
 LEAD_IN_S = 0.5
-# A foot that swings for less long than in the cycles there is lifted by less, with such a power of that, and
-# at least by such a share (estimates), so that its leg folds and opens about as quickly as in those.
-LIFTED_POWER, LEAST_LIFTED = 1.0, 0.4
-FOLDS_ALSO = 1.0  # and its leg folds as if lifted by less still, with such a power (estimate)
+# A foot that swings for less long than in the cycles there is lifted by as much less, and at least by such a
+# share (estimate), so that its leg folds and opens about as quickly as in those.
+LEAST_LIFTED = 0.4
 EVEN = 1e-6  # shares of times that are alike, but for rounding
 # A foot tips by the way of its body over it, or by a little more of its next step, which is as far in cycles.
 TIPS_SHARE = 0.97
@@ -141,7 +140,7 @@ def _quick_lifts(timeline: Timeline, state: StanceState) -> Array:
     swings = np.array([cycle.frames - cycle.down for cycle in timeline.cycles]) / timeline.frame_rate_hz
     own_s = timeline.solved_share @ swings
     share = (state.next_touchdown_s - state.liftoff_s) / own_s + EVEN
-    return np.asarray(np.clip(share**LIFTED_POWER, LEAST_LIFTED, 1.0))
+    return np.asarray(np.clip(share, LEAST_LIFTED, 1.0))
 
 
 def _gone_shares(timeline: Timeline, state: StanceState) -> Array:
@@ -208,7 +207,7 @@ def _of_cycle(
         grid,
         _felt(force_n, MOST_FELT * cycle.solved.body.balance.force_n[..., 2].max(axis=0)),
         back,
-        lift=folds * quick**FOLDS_ALSO * lift,
+        lift=folds * quick * lift,
         weight=style.weight * np.array(style.legs.weight),
         bounce=style.bounce,
     )

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+from scipy.spatial.transform import Rotation
 
 from gaitgen.errors import Notice
 from gaitgen.motion.motion import Motion
@@ -136,12 +137,7 @@ def bends_deg(local: Array) -> Array:
 def _turn_vectors(local: Array) -> Array:
     """Find turns from frame to frame as vectors along their axes, (frames - 1, joints, 3). [rad]"""
     turn = np.swapaxes(local[:-1], -1, -2) @ local[1:]
-    skew = np.stack([turn[..., 2, 1], turn[..., 0, 2], turn[..., 1, 0]], axis=-1) - np.stack(
-        [turn[..., 1, 2], turn[..., 2, 0], turn[..., 0, 1]], axis=-1
-    )
-    sine = np.linalg.norm(skew, axis=-1) / 2.0
-    angle = np.arctan2(sine, (np.trace(turn, axis1=-2, axis2=-1) - 1.0) / 2.0)
-    return np.asarray(skew / 2.0 * (angle / np.maximum(sine, 1e-12))[..., None])
+    return np.asarray(Rotation.from_matrix(turn.reshape(-1, 3, 3)).as_rotvec()).reshape(turn.shape[:-1])
 
 
 def _of_cycle(cycle: Cycle, joints: npt.NDArray[np.int64]) -> tuple[Array, Array]:

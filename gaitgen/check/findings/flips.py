@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.sharp_turns import COARSE_MOST, mates_of
+from gaitgen.check.findings.opposite import mates_of
+from gaitgen.check.findings.sharp_turns import COARSE_MOST
 from gaitgen.check.seen import Seen
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.numerics.turns import turn_between_rad

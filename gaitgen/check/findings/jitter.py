@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.opposite import opposite
+from gaitgen.check.findings.opposite import mates_of, opposite
 from gaitgen.check.noise import SPREAD
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.strides import JUMPS
@@ -203,10 +203,8 @@ def _between_halves(seen: Seen) -> Array:
     turn = np.concatenate([local[:frames], local[:1]])
     steps = np.degrees(turn_between_rad(turn[:-1], turn[1:]))  # (frames, joints)
     mate = np.arange(len(most))
-    for one, other in (("LF", "RF"), ("LH", "RH")):
-        pair = seen.motion.limb_joints(one), seen.motion.limb_joints(other)
-        if len(pair[0]) == len(pair[1]):
-            mate[pair[0]], mate[pair[1]] = pair[1], pair[0]
+    for joint, other in mates_of(seen).items():
+        mate[joint] = other
     apart = steps - np.roll(steps, frames // 2, axis=0)[:, mate]
     return alternating(gone_round(seen, apart, np.zeros(len(most))))[1] / math.sqrt(2.0)
 

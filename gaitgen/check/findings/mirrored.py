@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.sides import mates_of_joints
+from gaitgen.check.findings.opposite import mates_of_joints
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.found import cut
 from gaitgen.check.trial import MIRROR, taken_apart

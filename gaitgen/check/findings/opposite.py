@@ -1,13 +1,17 @@
-"""What the joints of one leg have for mates in the other of its pair, also where that has other joints."""
+"""Mates of joints on the other side: of the legs', also where they have other joints, and of all joints."""
 
 from __future__ import annotations
 
 from functools import lru_cache
 
+import numpy as np
+import numpy.typing as npt
+
 from gaitgen.animal.library import load_animal
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
+Ints = npt.NDArray[np.int64]
 Mates = tuple[int, ...]
 
 
@@ -37,6 +41,46 @@ def opposite(seen: Seen) -> dict[int, Mates]:
         found |= _by_bones(seen, a, pair[0], pair[1])
         found |= _by_bones(seen, b, pair[1], pair[0])
     return found
+
+
+def mates_of(seen: Seen) -> dict[int, int]:
+    """Return the joint of the other side of each joint of a leg."""
+    return {joint: mates[0] for joint, mates in opposite(seen).items()}
+
+
+def mates_of_joints(seen: Seen) -> Ints:
+    """Return for each joint its mate of the other side, itself where it has none.
+
+    What hangs on a limb beside its joints, as helpers and tufts do, is the mate of what hangs there opposite.
+    """
+    motion = seen.motion
+    mates = np.arange(len(motion.file.joint_names))
+    pairs = [(motion.limb_joints(a), motion.limb_joints(b)) for a, b in (LIMBS[:2], LIMBS[2:])]
+    ears = (motion.map.ear_left, motion.map.ear_right)
+    if ears[0] and ears[1]:
+        pairs.append(([motion.joint(ears[0])], [motion.joint(ears[1])]))
+    for one, other in pairs:
+        if len(one) == len(other):
+            mates[one], mates[other] = other, one
+    parents = np.asarray(motion.file.parents)
+    for joint in range(len(parents)):  # a parent comes before its children
+        one, other = (_without_mate(parents, mates, int(parent)) for parent in _pair(parents, mates, joint))
+        if mates[joint] == joint and joint in one and len(one) == len(other):
+            mates[joint], mates[other[one.index(joint)]] = other[one.index(joint)], joint
+    return mates
+
+
+def _pair(parents: Ints, mates: Ints, joint: int) -> tuple[int, int]:
+    """Return the parent of a joint and that one's mate."""
+    parent = int(parents[joint])
+    return parent, int(mates[parent]) if parent >= 0 else parent
+
+
+def _without_mate(parents: Ints, mates: Ints, parent: int) -> list[int]:
+    """Return the children of one side's joint that have no mate, in the file's order."""
+    if parent < 0 or mates[parent] == parent:
+        return []
+    return [int(k) for k in np.flatnonzero(parents == parent) if mates[k] == k]
 
 
 def _by_bones(seen: Seen, leg: list[int], limb: str, mate: str) -> dict[int, Mates]:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.check.findings.jumps import lost
 from gaitgen.check.findings.neighbours import SAME_DEG, off_line, padded
-from gaitgen.check.findings.opposite import Mates, below, opposite
+from gaitgen.check.findings.opposite import Mates, below, mates_of, opposite
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
@@ -63,11 +63,6 @@ def _shifts(seen: Seen) -> dict[int, Shift]:
         sign = 1.0 if own == left else -1.0
         shifts[joint] = (mates, sign * later, sign * leaves)
     return shifts
-
-
-def mates_of(seen: Seen) -> dict[int, int]:
-    """Return the joint of the other side of each joint of a leg."""
-    return {joint: mates[0] for joint, mates in opposite(seen).items()}
 
 
 def _elsewhere(seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, Shift], slack: int) -> float:

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.mates import unlike_deg
+from gaitgen.check.findings.opposite import mates_of_joints
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.check.trial import MIRROR, taken_apart
 from gaitgen.gait.gait import LIMBS
@@ -24,41 +25,6 @@ NOISIEST = 4  # order of the differences, in which noise outgrows the turns of a
 LEAST_STRIDES = 1.5  # from which a foot is held against itself
 APART = 0.5  # of how far they are apart at the most: where they are
 SURELY = 1.3  # times its mate: a foot that does so is the one that is off
-
-
-def mates_of_joints(seen: Seen) -> Ints:
-    """Return for each joint its mate of the other side, itself where it has none.
-
-    What hangs on a limb beside its joints, as helpers and tufts do, is the mate of what hangs there opposite.
-    """
-    motion = seen.motion
-    mates = np.arange(len(motion.file.joint_names))
-    pairs = [(motion.limb_joints(a), motion.limb_joints(b)) for a, b in (LIMBS[:2], LIMBS[2:])]
-    ears = (motion.map.ear_left, motion.map.ear_right)
-    if ears[0] and ears[1]:
-        pairs.append(([motion.joint(ears[0])], [motion.joint(ears[1])]))
-    for one, other in pairs:
-        if len(one) == len(other):
-            mates[one], mates[other] = other, one
-    parents = np.asarray(motion.file.parents)
-    for joint in range(len(parents)):  # a parent comes before its children
-        one, other = (_without_mate(parents, mates, int(parent)) for parent in _pair(parents, mates, joint))
-        if mates[joint] == joint and joint in one and len(one) == len(other):
-            mates[joint], mates[other[one.index(joint)]] = other[one.index(joint)], joint
-    return mates
-
-
-def _pair(parents: Ints, mates: Ints, joint: int) -> tuple[int, int]:
-    """Return the parent of a joint and that one's mate."""
-    parent = int(parents[joint])
-    return parent, int(mates[parent]) if parent >= 0 else parent
-
-
-def _without_mate(parents: Ints, mates: Ints, parent: int) -> list[int]:
-    """Return the children of one side's joint that have no mate, in the file's order."""
-    if parent < 0 or mates[parent] == parent:
-        return []
-    return [int(k) for k in np.flatnonzero(parents == parent) if mates[k] == k]
 
 
 def shaking(seen: Seen) -> list[Finding]:

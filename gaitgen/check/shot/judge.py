@@ -11,13 +11,13 @@ from gaitgen.check.finders import Find, Where, made
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings import jitter
 from gaitgen.check.findings.neighbours import off_line, padded
+from gaitgen.check.findings.opposite import mates_of
 from gaitgen.check.findings.pops import OFF_KEY
 from gaitgen.check.findings.sharp_turns import (
     NEAR,
     NOISE_GAIN,
     STANDS_OVER,
     is_event,
-    mates_of,
     off_line_deg,
 )
 from gaitgen.check.kinds import CRAFT, FILE, GROUND, MISREAD, RIG, SHAKE
