@@ -4,26 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from gaitgen.check import kinds
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.findings.opposite import below
-from gaitgen.check.kinds import (
-    BODY,
-    CRAFT,
-    FILE,
-    FOOT,
-    GAIT,
-    GROUND,
-    JOINT,
-    LEG,
-    MISREAD,
-    POPS,
-    RIG,
-    ROOT,
-    SHAKE,
-    SHUDDERS,
-    TRUNK,
-)
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
@@ -34,7 +18,7 @@ POP_OVER = 8.0  # deviations of its joint's jitter
 
 def is_shudder(finding: Finding) -> bool:
     """Whether a joint turns back so often that it shakes."""
-    return finding.kind == SHUDDERS and finding.amount >= finding.limit + TO_AND_FRO
+    return finding.kind == kinds.SHUDDERS and finding.amount >= finding.limit + TO_AND_FRO
 
 
 def near(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -94,29 +78,40 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
         return whole
     if b.kind == "frozen" and a.kind != "frozen":  # it turns in no frame, whatever is wrong with some
         return False
-    if b.kind not in {*FILE, *BODY, *JOINT, *FOOT, *LEG, *CRAFT} or not near(seen, a, b):
+    if b.kind not in {
+        *kinds.FILE,
+        *kinds.BODY,
+        *kinds.JOINT,
+        *kinds.FOOT,
+        *kinds.LEG,
+        *kinds.CRAFT,
+    } or not near(seen, a, b):
         return False
     return whole or _same_joint(seen, a, b) or b.limb in _limbs_under(seen, a)
 
 
 def _misread_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let what is read the wrong way explain all the rest, but for what stands still or is flipped."""
-    if a.limb in LIMBS and b.kind not in GAIT:  # one leg, which takes no other along
+    if a.limb in LIMBS and b.kind not in kinds.GAIT:  # one leg, which takes no other along
         return b.limb in {a.limb, *seen.motion.map.limbs[a.limb].joints}
-    return b.kind not in {"frozen", "flipped rotation", *RIG}
+    return b.kind not in {"frozen", "flipped rotation", *kinds.RIG}
 
 
 def _root_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a root without keys take feet and legs along, and jump where its keys begin again."""
-    if b.kind in {*JOINT, "frames missing"}:
+    if b.kind in {*kinds.JOINT, "frames missing"}:
         return b.limb in {a.limb, "whole body"} and near(seen, a, b)
-    return b.kind in {*FOOT, *LEG, *CRAFT, *BODY, *GROUND, *GAIT, *TRUNK} and b.kind != "tail does not trail"
+    return (
+        b.kind
+        in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT, *kinds.BODY, *kinds.GROUND, *kinds.GAIT, *kinds.TRUNK}
+        and b.kind != "tail does not trail"
+    )
 
 
 def _rig_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a bone of another length put its foot elsewhere."""
     del seen
-    return b.limb == a.limb and b.kind in {*FOOT, *LEG, *CRAFT, *GAIT}
+    return b.limb == a.limb and b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT, *kinds.GAIT}
 
 
 def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -124,21 +119,30 @@ def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     if a.limb == "neck and head":
         return b.limb in {"head", "neck and head"}
     takes_all = (
-        b.kind not in GROUND or len(_limbs_under(seen, a)) != 1
+        b.kind not in kinds.GROUND or len(_limbs_under(seen, a)) != 1
     )  # a leg does not take the others along
     if b.limb == a.limb or (takes_all and _same_joint(seen, a, b)):
         return True
     if a.limb == "spine":
-        return b.kind in {*BODY, *TRUNK, *GAIT, *FOOT, *LEG, *CRAFT, *JOINT, *GROUND}
+        return b.kind in {
+            *kinds.BODY,
+            *kinds.TRUNK,
+            *kinds.GAIT,
+            *kinds.FOOT,
+            *kinds.LEG,
+            *kinds.CRAFT,
+            *kinds.JOINT,
+            *kinds.GROUND,
+        }
     limbs = seen.motion.map.limbs
     own = next((limb for limb in LIMBS if a.limb == limb or a.limb in limbs[limb].joints), None)
     if own is None:
         return False
-    if b.kind in {*FOOT, *LEG, *CRAFT, *JOINT}:
+    if b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT, *kinds.JOINT}:
         return b.limb in {own, *limbs[own].joints} or (
-            b.kind in POPS and b.limb not in _joints_of_others(seen, own)
+            b.kind in kinds.POPS and b.limb not in _joints_of_others(seen, own)
         )
-    return b.kind in {*GAIT, "body moves over planted feet", "body leans", "head with the wrong end"}
+    return b.kind in {*kinds.GAIT, "body moves over planted feet", "body leans", "head with the wrong end"}
 
 
 def _joints_of_others(seen: Seen, limb: str) -> set[str]:
@@ -152,14 +156,22 @@ def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
     A pop far greater than its joint's jitter is none of it: it may be what was taken for jitter.
     """
-    if b.kind in POPS and a.limb == b.limb and a.unit == b.unit and b.amount > POP_OVER * a.amount:
+    if b.kind in kinds.POPS and a.limb == b.limb and a.unit == b.unit and b.amount > POP_OVER * a.amount:
         return False
     is_back = a.limb == "spine"  # which is between all legs, and carries neck and head
     if b.kind == "no stance":  # no foot keeps its place on a joint that shakes
         return is_back or b.limb in _limbs_under(seen, a)
-    if is_back and b.kind in {*GAIT, *TRUNK}:
+    if is_back and b.kind in {*kinds.GAIT, *kinds.TRUNK}:
         return b.kind != "tail does not trail"
-    if b.kind not in {*SHAKE, *BODY, *JOINT, *FOOT, *LEG, *CRAFT, "impossible support force"}:
+    if b.kind not in {
+        *kinds.SHAKE,
+        *kinds.BODY,
+        *kinds.JOINT,
+        *kinds.FOOT,
+        *kinds.LEG,
+        *kinds.CRAFT,
+        "impossible support force",
+    }:
         return False
     everywhere = is_back or len(_limbs_under(seen, a)) == 4
     return everywhere or b.limb in _limbs_under(seen, a) or _same_joint(seen, a, b)
@@ -168,7 +180,7 @@ def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 def _ground_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a body at a wrong height float or sink with all its feet; far off, its root is wrong in all."""
     del a
-    if is_far_off(seen) and b.kind in {*BODY, *FOOT, *TRUNK}:
+    if is_far_off(seen) and b.kind in {*kinds.BODY, *kinds.FOOT, *kinds.TRUNK}:
         return True
     return b.kind in {"sole floating", "sole under ground", "no stance"}
 
@@ -176,20 +188,20 @@ def _ground_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 def _body_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a root that is off take feet, legs and the timing of both ends along."""
     del seen, a
-    if b.kind in {*TRUNK, *GAIT}:
+    if b.kind in {*kinds.TRUNK, *kinds.GAIT}:
         return b.kind not in {"spine bending too much", "tail does not trail", "contact order"}
-    return b.kind in {*FOOT, *LEG, *CRAFT, *BODY, *GROUND}
+    return b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT, *kinds.BODY, *kinds.GROUND}
 
 
 def joint_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a joint that jumps take along what hangs on it."""
     if not near(seen, a, b):
         return False
-    if b.kind in {*FOOT, *LEG, *CRAFT, *GAIT}:
+    if b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT, *kinds.GAIT}:
         return b.limb in _limbs_under(seen, a) or (b.limb == "all feet" and bool(_limbs_under(seen, a)))
-    if b.kind in BODY or b.kind in {"impossible support force", "spine bending too much", "root drift"}:
+    if b.kind in kinds.BODY or b.kind in {"impossible support force", "spine bending too much", "root drift"}:
         return len(_limbs_under(seen, a)) >= 2
-    return b.kind in JOINT and (_same_joint(seen, a, b) or a.kind == "loop not closing")
+    return b.kind in kinds.JOINT and (_same_joint(seen, a, b) or a.kind == "loop not closing")
 
 
 def misses_a_foot(seen: Seen, finding: Finding, found: Sequence[Finding]) -> bool:
@@ -200,14 +212,18 @@ def misses_a_foot(seen: Seen, finding: Finding, found: Sequence[Finding]) -> boo
     if finding.kind != "no stance" or finding.limb not in LIMBS:
         return False
     own = {finding.limb, "all joints", "spine", *seen.motion.map.limbs[finding.limb].joints}
-    if any(other.kind in SHAKE and finding.limb in _limbs_under(seen, other) for other in found):
+    if any(other.kind in kinds.SHAKE and finding.limb in _limbs_under(seen, other) for other in found):
         return False
-    return not any(other.kind in {*SHAKE, *POPS} and other.limb in own for other in found)
+    return not any(other.kind in {*kinds.SHAKE, *kinds.POPS} and other.limb in own for other in found)
 
 
 def _unseen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a foot that stands nowhere leave nobody to tell quick turns from pops and jitter."""
-    return a.limb in LIMBS and b.kind in {*SHAKE, *POPS} and a.limb not in {b.limb, *_own_feet(seen, b)}
+    return (
+        a.limb in LIMBS
+        and b.kind in {*kinds.SHAKE, *kinds.POPS}
+        and a.limb not in {b.limb, *_own_feet(seen, b)}
+    )
 
 
 def _own_feet(seen: Seen, finding: Finding) -> set[str]:
@@ -219,19 +235,19 @@ def _own_feet(seen: Seen, finding: Finding) -> set[str]:
 def _gait_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Feet that land at another moment change every number of the timing, and whom the body follows."""
     del seen
-    if b.kind in GAIT:
+    if b.kind in kinds.GAIT:
         return True
     if b.kind in {"hips and chest not opposing", "head with the wrong end", "impossible support force"}:
         return True
-    return b.limb == a.limb and b.kind in {*FOOT, *LEG, *CRAFT}
+    return b.limb == a.limb and b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT}
 
 
 def _slide_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a foot that slides while it stands seem to land late or leave early, and bend its leg."""
     del seen
-    if b.kind in GAIT:
+    if b.kind in kinds.GAIT:
         return b.limb not in LIMBS or b.limb[1] == a.limb[1]
-    return b.limb == a.limb and b.kind in {*FOOT, *LEG, *CRAFT}
+    return b.limb == a.limb and b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT}
 
 
 def _trunk_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -242,28 +258,28 @@ def _trunk_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 def _shudder_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a joint that goes to and fro go too far as well."""
-    return b.kind in LEG and a.joint == b.joint and near(seen, a, b)
+    return b.kind in kinds.LEG and a.joint == b.joint and near(seen, a, b)
 
 
 def _leg_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a leg that is off at one place be off at others."""
-    return b.limb == a.limb and b.kind in {*FOOT, *LEG, *CRAFT} and near(seen, a, b)
+    return b.limb == a.limb and b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT} and near(seen, a, b)
 
 
 RULES = (
-    (MISREAD, _misread_rule),
+    (kinds.MISREAD, _misread_rule),
     (("frozen",), _frozen_rule),
-    (RIG, _rig_rule),
-    (ROOT, _root_rule),
-    (FILE, _frames_rule),
-    (SHAKE, _shake_rule),
-    (GROUND, _ground_rule),
-    (BODY, _body_rule),
-    (JOINT, joint_rule),
+    (kinds.RIG, _rig_rule),
+    (kinds.ROOT, _root_rule),
+    (kinds.FILE, _frames_rule),
+    (kinds.SHAKE, _shake_rule),
+    (kinds.GROUND, _ground_rule),
+    (kinds.BODY, _body_rule),
+    (kinds.JOINT, joint_rule),
     (("slide",), _slide_rule),
     (("no stance",), _unseen_rule),
-    (GAIT, _gait_rule),
+    (kinds.GAIT, _gait_rule),
     (("hips and chest not opposing",), _trunk_rule),
-    ((SHUDDERS,), _shudder_rule),
-    ((*FOOT, *LEG), _leg_rule),
+    ((kinds.SHUDDERS,), _shudder_rule),
+    ((*kinds.FOOT, *kinds.LEG), _leg_rule),
 )

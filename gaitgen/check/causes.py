@@ -5,27 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from gaitgen.check import kinds
 from gaitgen.check.cause_rules import RULES, is_shudder, joint_rule, misses_a_foot, near
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.findings.mates import WHOLE, Odd, odd_joint, off_ground_m, roughness, unlike_deg
-from gaitgen.check.kinds import (
-    BODY,
-    CRAFT,
-    FILE,
-    FOOT,
-    GAIT,
-    GROUND,
-    JOINT,
-    LEG,
-    MISREAD,
-    POPS,
-    RIG,
-    ROOT,
-    SHAKE,
-    TRUNK,
-    UNSEEN,
-)
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
@@ -38,12 +22,28 @@ SHORT = 2  # rows: a joint that is off for so few pops, and is no worse than tha
 # Levels of the order of mending: what stands at a lower one may be why what stands at a higher one is there.
 _LEVELS = {
     kind: level
-    for level, kinds in enumerate(
-        (MISREAD, ROOT, FILE, RIG, SHAKE, JOINT, BODY, GROUND, GAIT, TRUNK, (), FOOT, LEG, (), CRAFT)
+    for level, own in enumerate(
+        (
+            kinds.MISREAD,
+            kinds.ROOT,
+            kinds.FILE,
+            kinds.RIG,
+            kinds.SHAKE,
+            kinds.JOINT,
+            kinds.BODY,
+            kinds.GROUND,
+            kinds.GAIT,
+            kinds.TRUNK,
+            (),
+            kinds.FOOT,
+            kinds.LEG,
+            (),
+            kinds.CRAFT,
+        )
     )
-    for kind in kinds
+    for kind in own
 }
-_AT_FAULT, _MOVED_BY_LEG = 10, 13
+_AT_FAULT, _MOVED_BY_LEG = _LEVELS[kinds.FOOT[0]] - 1, _LEVELS[kinds.CRAFT[0]] - 1
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,29 +78,34 @@ class _Case:
         level = float(_LEVELS.get(finding.kind, len(_LEVELS)))
         within = _within(finding.kind)
         limb = self.limb_of(finding)
-        if finding.kind == "unlike other side" or (finding.kind in LEG and self.is_at_fault(finding)):
+        if finding.kind == "unlike other side" or (finding.kind in kinds.LEG and self.is_at_fault(finding)):
             return _AT_FAULT, within
-        if finding.kind in set(GAIT) - set(UNSEEN) and self._is_moved_contact(finding.limb):
+        if finding.kind in set(kinds.GAIT) - set(kinds.UNSEEN) and self._is_moved_contact(finding.limb):
             return _MOVED_BY_LEG, within
         before = self._stands_before(finding)
         if before:
             return _LEVELS[before] - 0.5, within
         is_pose = finding.kind == "pop" and finding.limb == "whole body"
-        if is_pose or (finding.kind in GROUND and is_far_off(self.seen)):
-            return float(_LEVELS[FILE[0]]), len(FILE)
+        if is_pose or (finding.kind in kinds.GROUND and is_far_off(self.seen)):
+            return float(_LEVELS[kinds.FILE[0]]), len(kinds.FILE)
         # A kick of a foot for one frame, which no other fault of its leg makes.
         is_kick = finding.limb in LIMBS or finding.limb == finding.joint
-        if finding.kind in POPS and not is_kick and limb is not None and self._is_moved_by_leg(finding, limb):
+        if (
+            finding.kind in kinds.POPS
+            and not is_kick
+            and limb is not None
+            and self._is_moved_by_leg(finding, limb)
+        ):
             return _MOVED_BY_LEG, within
         return level, within
 
     def _stands_before(self, finding: Finding) -> str:
         """Return a kind before all of whose level a finding stands, against its own; none for most."""
         if misses_a_foot(self.seen, finding, self.found):
-            return SHAKE[0]
+            return kinds.SHAKE[0]
         if is_shudder(finding):
-            return LEG[0]
-        return GAIT[0] if finding.kind == "slide" else ""
+            return kinds.LEG[0]
+        return kinds.GAIT[0] if finding.kind == "slide" else ""
 
     def limb_of(self, finding: Finding) -> str | None:
         """Return the foot of the limb that a finding is on."""
@@ -116,7 +121,7 @@ class _Case:
 
     def _is_moved_contact(self, place: str) -> bool:
         """Whether a contact is off because of what a leg does, and not the leg because it is late."""
-        off = {f.limb for f in self.found if f.kind in {*FOOT, *LEG}}
+        off = {f.limb for f in self.found if f.kind in {*kinds.FOOT, *kinds.LEG}}
         if place not in LIMBS:
             return bool(off)
         return place in self.even and bool(off)
@@ -131,20 +136,20 @@ class _Case:
             f for f in self.found if self.seen.shot is None or f.last_frame - f.first_frame > MOST_OF_A_POP
         ]
         if any(
-            f.limb == limb and f.kind in {*FOOT, "unlike other side"} and near(self.seen, f, pop)
+            f.limb == limb and f.kind in {*kinds.FOOT, "unlike other side"} and near(self.seen, f, pop)
             for f in long
         ):
             return True
         pair = {each for each in LIMBS if each[1] == limb[1]} - self.even
-        kinds = {"asymmetry", "contact off plan", *(FOOT if self.seen.shot is None else ())}
-        return any(f.limb in pair and f.kind in kinds for f in long)
+        as_well = {"asymmetry", "contact off plan", *(kinds.FOOT if self.seen.shot is None else ())}
+        return any(f.limb in pair and f.kind in as_well for f in long)
 
 
 def _within(kind: str) -> int:
     """Place of a kind among those of its level."""
-    for kinds in (MISREAD, FILE, JOINT, BODY, GAIT):
-        if kind in kinds:
-            return kinds.index(kind)
+    for own in (kinds.MISREAD, kinds.FILE, kinds.JOINT, kinds.BODY, kinds.GAIT):
+        if kind in own:
+            return own.index(kind)
     return 0
 
 
@@ -152,7 +157,7 @@ def arranged(seen: Seen, found: Sequence[Finding]) -> list[Finding]:
     """Put findings under those that explain them; causes in the order of mending, worst first in each."""
     case = _case(seen, found)
     named = sorted(case.found, key=lambda f: (*case.level(f), -f.excess, f.limb, f.first_frame))
-    causes = [k for k, finding in enumerate(named) if finding.kind not in CRAFT or is_shudder(finding)]
+    causes = [k for k, finding in enumerate(named) if finding.kind not in kinds.CRAFT or is_shudder(finding)]
     causes = causes[:MOST_CAUSES]
     top: dict[int, int] = {}
     for place, finding in enumerate(named):
@@ -174,8 +179,11 @@ def _case(seen: Seen, found: Sequence[Finding]) -> _Case:
     away = unlike_deg(seen)
     every, odds = list(found), {}
     for pair in (LIMBS[:2], LIMBS[2:]):
-        own = {limb: [f for f in found if f.limb == limb and f.kind in {*FOOT, *LEG}] for limb in pair}
-        timing = [f for f in found if f.limb in {*pair, BOTH_ENDS} and f.kind in GAIT]
+        own = {
+            limb: [f for f in found if f.limb == limb and f.kind in {*kinds.FOOT, *kinds.LEG}]
+            for limb in pair
+        }
+        timing = [f for f in found if f.limb in {*pair, BOTH_ENDS} and f.kind in kinds.GAIT]
         limb, is_sure = _odd_limb(seen, pair, own, timing)
         odd = odd_joint(seen, away, limb, own[limb])
         if odd is None:
@@ -230,25 +238,30 @@ def _unlike(seen: Seen, limb: str, odd: Odd, *, is_sure: bool) -> list[Finding]:
 def _explains(case: _Case, a: Finding, b: Finding) -> bool:
     """Tell whether a finding explains another that stands after it in the order of mending."""
     if case.level(a)[0] == case.level(b)[0] == _LEVELS["pop"]:
-        return a.kind != b.kind and a.kind in JOINT and joint_rule(case.seen, a, b)
-    if case.level(a)[0] == case.level(b)[0] == _LEVELS[BODY[0]]:
+        return a.kind != b.kind and a.kind in kinds.JOINT and joint_rule(case.seen, a, b)
+    if case.level(a)[0] == case.level(b)[0] == _LEVELS[kinds.BODY[0]]:
         return a.kind != b.kind
-    if a.kind in JOINT and a.limb != "whole body" and b.kind in GAIT and case.level(b)[0] == _LEVELS[b.kind]:
+    if (
+        a.kind in kinds.JOINT
+        and a.limb != "whole body"
+        and b.kind in kinds.GAIT
+        and case.level(b)[0] == _LEVELS[b.kind]
+    ):
         return False
     if a.kind == b.kind and a.limb == b.limb:
         return False
     if case.level(b)[0] == _MOVED_BY_LEG and _leg_moves(case, a, b):
         return True
-    return any(a.kind in kinds and rule(case.seen, a, b) for kinds, rule in RULES)
+    return any(a.kind in own and rule(case.seen, a, b) for own, rule in RULES)
 
 
 def _leg_moves(case: _Case, a: Finding, b: Finding) -> bool:
     """Whether a fault of a leg or of its timing explains a pop on it, or a contact that it has moved."""
     limb = case.limb_of(b)
-    if a.kind not in {*FOOT, *LEG, *GAIT}:
+    if a.kind not in {*kinds.FOOT, *kinds.LEG, *kinds.GAIT}:
         return False
-    if b.kind in GAIT:
-        return a.kind not in GAIT
+    if b.kind in kinds.GAIT:
+        return a.kind not in kinds.GAIT
     if limb is None:
         return False
-    return case.limb_of(a) == limb or (a.kind in GAIT and a.limb in LIMBS and a.limb[1] == limb[1])
+    return case.limb_of(a) == limb or (a.kind in kinds.GAIT and a.limb in LIMBS and a.limb[1] == limb[1])
