@@ -83,7 +83,8 @@ def manner(
     grid, share = timeline.grid, timeline.solved_share
     folds = np.ones((grid.count, 4)) if folds is None else folds
     whole: dict[str, Array] = {}
-    quick, gone = _quick_lifts(timeline, state), _gone_shares(timeline, state)
+    other = 1.0 - np.minimum(as_cycles.sum(axis=1, keepdims=True), 1.0)  # a cycle as it is says that itself
+    quick, gone = 1.0 - other * (1.0 - _quick_lifts(timeline, state)), other * _gone_shares(timeline, state)
     on_spot = {piece.cycles[0] for piece in timeline.pieces if piece.kind in PIVOTS}
     for k, cycle in enumerate(timeline.cycles):
         rows = np.flatnonzero(share[:, k] > 0.0)

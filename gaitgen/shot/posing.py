@@ -88,8 +88,7 @@ def pose(
     alike = ramp(np.abs(slope_rad) / SLOPES)[:, None] if ground.is_even else np.zeros((grid.count, 1))
     own = as_cycles @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
     deepest = np.array([cycle.solved.drop_m for cycle in timeline.cycles]).max(axis=0)
-    wholly = np.minimum(as_cycles.sum(axis=1), 1.0)[:, None]
-    other = 1.0 - wholly
+    other = 1.0 - np.minimum(as_cycles.sum(axis=1, keepdims=True), 1.0)
     tops, most_m = _tops_m(animal, edged=edged)
     drop = np.zeros((grid.count, 2))
     swings = ~plan.state.planted
@@ -114,7 +113,11 @@ def pose(
         drop = lowered
         if settled:
             break
-    may_miss = swings & (comes_up > 0.0)
+    running = as_cycles @ np.array(
+        [cycle.placed.carried.is_run for cycle in timeline.cycles], dtype=np.float64
+    )
+    # Where a cycle is as it is, feet miss their places as they do in it: in a walk, never.
+    may_miss = swings & (comes_up > 0.0) & ((other > 0.0) | (running[:, None] > 0.0))
     tucks = comes_up * other
     if runs.max() >= RUNS_LEAST:
         plan = plan.tucked(np.minimum(short, most_m), tucks, tops, is_periodic=False)
@@ -138,6 +141,12 @@ def pose(
         drop = np.maximum(drop, lower(short))
     _refuse_missed(timeline, legs, time_s[rows] * timeline.frame_rate_hz)
     return Posed(trunk, legs, rows, drop)
+
+
+def _runs_itself(timeline: Timeline, as_cycles: Array) -> Bools:
+    """Tell where a run is as it is, in which feet may miss their places as in no walk: (samples, 1)."""
+    is_run = np.array([cycle.placed.carried.is_run for cycle in timeline.cycles], dtype=np.float64)
+    return np.asarray(as_cycles @ is_run > 0.0)[:, None]
 
 
 def _tops_m(animal: Animal, *, edged: bool) -> tuple[Array, Array]:
