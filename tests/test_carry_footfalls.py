@@ -229,5 +229,5 @@ def test_an_edit_goes_to_a_gait_in_which_feet_land_together_and_back(tmp_path, g
 
 def test_a_lead_is_left_behind_where_the_new_gait_has_none(tmp_path, capsys):
     file = written(tmp_path, EDITS["nod 6"](cycle(gait="canter")))
-    assert run(["carry", str(file), "--gait", "walk", "--out", str(tmp_path / "out")]) in {0, 2}
+    assert run(["carry", str(file), "--gait", "walk", "--out", str(tmp_path / "out")]) == 0
     assert "has no lead" not in capsys.readouterr().err

@@ -128,20 +128,7 @@ def test_a_late_leg_is_carried_as_late_and_nothing_else(limb, by, to, tmp_path, 
     assert pops(found) == set()
 
 
-@pytest.mark.parametrize(
-    ("limb", "by"),
-    [
-        (0, 2),
-        pytest.param(
-            2,
-            2,
-            marks=pytest.mark.xfail(
-                strict=True,
-                reason="in 24 frames its lateness is read as turns of up to 17 degrees",
-            ),
-        ),
-    ],
-)
+@pytest.mark.parametrize(("limb", "by"), [(0, 2), (2, 2)])
 def test_a_carried_late_leg_is_found_in_the_new_clip_and_goes_back(limb, by, tmp_path):
     path = written(tmp_path / "late.bvh", late(make_cycle(Request(frames=32)), limb, by))
     there = carry_file(path, Wanted(frames=24)).carried.clip
@@ -175,9 +162,7 @@ def test_a_leg_moved_by_a_fraction_keeps_it_in_a_clip_of_the_same_length(tmp_pat
     assert made.slip_m < 1e-4
 
 
-@pytest.mark.xfail(
-    strict=True, reason="the early hind leg gives too much under weight, or pops, in 24 frames"
-)
+@pytest.mark.xfail(strict=True, reason="in 24 frames a stifle pops by 3.1 degrees, 3.0 are let through")
 def test_for_a_leg_that_does_not_reach_the_trunk_is_lowered(tmp_path, capsys):
     """A hind leg that is early comes down ahead, where the croup is higher; it does not snap straight."""
     path = written(tmp_path / "early.bvh", late(make_cycle(Request(frames=32)), 3, -1))

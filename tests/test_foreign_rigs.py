@@ -83,19 +83,8 @@ def test_what_cannot_be_used_as_it_is_is_said(chart):
     assert all("guessed: 1" not in said[name] for name in FOREIGN if name != "volpe")
 
 
-RAILS = pytest.mark.xfail(
-    strict=True, reason="its head yaws as little beside its pitch as the cat's, published"
-)
-
-
-@pytest.mark.parametrize(
-    ("name", "gait"),
-    [
-        pytest.param(name, gait, marks=RAILS if name == "boites" else ())
-        for name in FOREIGN
-        for gait in ("walk", "trot")
-    ],
-)
+@pytest.mark.parametrize("gait", ["walk", "trot"])
+@pytest.mark.parametrize("name", FOREIGN)
 def test_it_goes_without_slip_on_its_own_joints(name, gait, clip, chart, tmp_path):
     made = clip(name, gait)
     assert slip_m(FOREIGN[name], made) < SLIP_M

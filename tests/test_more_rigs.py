@@ -19,7 +19,6 @@ FOUND = {
     # Upper bones that sprawl are stood straight up: at a trot elbows fold by two degrees too far, and in a
     # walk a column's law bends a stifle that stands bent by 15 degrees.
     "lagarto": {"joint out of range", "leg gives under weight"},
-    "pattes": {"head on rails"},  # as a cat's head, whose yaw is small beside its pitch, as published
 }
 TURNS = {  # what the joints of a left limb are, where that is hard to see
     ("twist", "LF"): ("humerus", "-", "radius", "-", "metacarpus", "fore_paw"),

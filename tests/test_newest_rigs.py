@@ -51,7 +51,6 @@ FOUND = {
     ("ogonek", "canter"): {"impossible support force"},  # of 8 frames, as the big cat's own
     # it lies, so that its hips, by which limits in mm grow, are low against the rest of it
     ("lezak", "canter"): {"head on rails"},
-    ("krumm", "trot"): {"speed jumps at the loop"},
     # a column's law on legs that stand bent
     ("畑の獣", "walk"): {"joint turns back too often", "leg gives under weight"},
 }

@@ -35,6 +35,8 @@ SPEED_ROUNDS = 2
 FARTHEST_SPEED = 2.0  # times the animal's own, up or down
 ROUND_SPEED = 0.004  # m/s from a speed of two decimals, which is then meant
 ASKED_SHARE = 0.1  # farther from a clip is what asks for contacts or a speed as well (estimate)
+# So much less a cycle leaves that has no contacts of its own but steps or legs moved as by hand (estimate).
+PLAINLY = 0.7
 SURE_RAD = np.radians(0.02)  # most joints are as in the clip: that is the one
 NEAR_RAD = np.radians(3.0)  # ... are near enough that no gait need be looked at that the animal never uses
 RIVALS, MOST_RIVALS = 1.6, 3  # times as far as the nearest: what else may be meant, and how many of these
@@ -116,16 +118,18 @@ def started_from(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> 
     RequestError
         If no gait that gaitgen knows is like it.
     """
-    best: Started[Made] | None = None
+    best: tuple[Started[Made], ...] = ()
     for each in asked:
         found = _nearest(seen, replace(each, frames=seen.frames, frame_rate_hz=seen.frame_rate_hz), maker)
-        if found is not None and (best is None or found.apart_rad < best.apart_rad):
+        if found and (not best or found[0].apart_rad < best[0].apart_rad):
             best = found
-    if best is None:
+    if not best:
         raise RequestError(
             "no gait of gaitgen's is like this clip; name the clip that it started from with --from"
         )
-    return retimed(seen, best, maker)
+    first, *plain = (retimed(seen, each, maker) for each in best)
+    apart = whole_apart_rad(seen, first.seen)
+    return next((each for each in plain if whole_apart_rad(seen, each.seen) < PLAINLY * apart), first)
 
 
 def retimed(seen: Seen, start: Started[Made], maker: Maker[Made]) -> Started[Made]:
@@ -155,8 +159,11 @@ def with_contacts(request: Request, timing: Timing, speed_m_s: float | None) -> 
     )
 
 
-def _nearest(seen: Seen, asked: Request, maker: Maker[Made]) -> Started[Made] | None:
-    """Find what is nearest to a clip, among the gaits that its contacts hint at, or all of them."""
+def _nearest(seen: Seen, asked: Request, maker: Maker[Made]) -> tuple[Started[Made], ...]:
+    """Find what is nearest to a clip, among the gaits that its contacts hint at, or all of them.
+
+    If that has contacts of its own, the nearest without follows: its steps or a leg may have been moved.
+    """
     found: list[Started[Made]] = []
     done: set[tuple[str, str | None]] = set()
     for some, enough_rad in _gaits(seen, asked):
@@ -167,13 +174,15 @@ def _nearest(seen: Seen, asked: Request, maker: Maker[Made]) -> Started[Made] | 
         if found and min(each.apart_rad for each in found) < enough_rad:
             break
     if not found:
-        return None
+        return ()
     found.sort(key=lambda each: each.apart_rad)
     if (least := found[0].apart_rad) > SURE_RAD:
         for each in found[:MOST_RIVALS]:
             if each.apart_rad < RIVALS * least:
                 found += _asked_more(seen, each, maker)
-    return min(found, key=lambda each: unlikely(each.apart_rad, each.request))
+    found.sort(key=lambda each: unlikely(each.apart_rad, each.request))
+    plain = [each for each in found if each.request.contacts is None]
+    return (found[0], *(plain[:1] if found[0].request.contacts is not None else ()))
 
 
 def unlikely(apart: float, request: Request) -> float:

@@ -16,7 +16,9 @@ from gaitgen.motion.motion import Motion
 
 Array = npt.NDArray[np.float64]
 
-SAME_MOMENT = 0.25  # of a frame: feet that land together
+# Feet that land together: within a quarter of a frame, or so much of a stride, as the two of a trot's pair do
+# on whole frames (estimates).
+SAME_MOMENT, SAME_SHARE = 0.25, 0.04
 
 
 @dataclass(frozen=True)
@@ -97,26 +99,37 @@ def phases(from_: Timing, to: Timing) -> Phases:
         for k in range(len(LIMBS))
     ]
     order = _order(to, from_)
+    here, there = _same_frames(to.frames), _same_frames(from_.frames)
     knots = [_turned_back(to.contact[limb], to.frames) for limb in order]
     start = from_.contact[order[0]]
     others = [
         start + _turned_back((from_.contact[limb] - start) % from_.frames, from_.frames) for limb in order
     ]
-    if others[-1] < start + SAME_MOMENT < max(others):
+    if others[-1] < start + there < max(others):
         others[-1] += from_.frames  # it lands with the first there, and before it here
-    if any(after < before - SAME_MOMENT for before, after in pairwise(others)):
+    if any(after < before - there for before, after in pairwise(others)):
         said = [", ".join(LIMBS[limb] for limb in each.order()) for each in (from_, to)]
         raise RequestError(
             f"the feet land in the order {said[0]} there and {said[1]} here; an edit is carried between "
             "gaits with the same order of feet"
         )
-    knots, others = _together(knots, others, to.frames, from_.frames)
+    together = [
+        later - now <= here or then - before <= there
+        for (now, later), (before, then) in zip(pairwise(knots), pairwise(others), strict=True)
+    ]
+    turn = (to.frames, from_.frames) if others[-1] > others[0] + from_.frames - there else None
+    knots, others = _as_one(np.array([knots, others]).T, together, turn)
     return Phases(np.stack(limbs, axis=1), _matched(row, knots, to, others, from_))
+
+
+def _same_frames(frames: int) -> float:
+    """Return within how many frames of a stride feet land together."""
+    return max(SAME_MOMENT, SAME_SHARE * frames)
 
 
 def _turned_back(moment: float, frames: int) -> float:
     """Take the end of a stride, or nearly that, for its beginning."""
-    return moment - frames if moment > frames - SAME_MOMENT else moment
+    return moment - frames if moment > frames - _same_frames(frames) else moment
 
 
 def _order(timing: Timing, like: Timing) -> list[int]:
@@ -125,7 +138,7 @@ def _order(timing: Timing, like: Timing) -> list[int]:
 
     def later(first: int, second: int) -> int:
         apart = contact[first] - contact[second]
-        if abs(apart) <= SAME_MOMENT:
+        if abs(apart) <= _same_frames(timing.frames):
             half = like.frames / 2.0
             apart = (like.contact[first] - like.contact[second] + half) % like.frames - half
         return int(np.sign(apart))
@@ -133,20 +146,18 @@ def _order(timing: Timing, like: Timing) -> list[int]:
     return sorted(range(len(LIMBS)), key=cmp_to_key(later))
 
 
-def _together(
-    knots: list[float], others: list[float], frames: int, other_frames: int
+def _as_one(
+    moments: Array, together: list[bool], turn: tuple[int, int] | None
 ) -> tuple[list[float], list[float]]:
-    """Take feet that land together, here or there, as one, half-way between their contacts."""
-    groups: list[list[int]] = [[0]]
-    for k in range(1, len(others)):
-        if min(others[k] - others[k - 1], knots[k] - knots[k - 1]) <= SAME_MOMENT:
-            groups[-1].append(k)
-        else:
-            groups.append([k])
-    placed = [np.array([[knots[k], others[k]] for k in each]) for each in groups]
-    if len(placed) > 1 and others[-1] > others[0] + other_frames - SAME_MOMENT:
-        placed[0] = np.concatenate([placed[0], placed.pop() - [frames, other_frames]])
-    here, there = np.array([each.mean(axis=0) for each in placed]).T
+    """Take feet that land together, here or there, as one, half-way between their contacts.
+
+    ``moments`` (feet, 2) are the contacts here and there in their order, ``together`` (feet - 1,) whether
+    each lands with the one before, and ``turn`` a stride of both if the last lands with the first.
+    """
+    groups = np.split(moments, [k for k, same in enumerate(together, 1) if not same])
+    if turn is not None and len(groups) > 1:
+        groups[0] = np.concatenate([groups[0], groups.pop() - np.array(turn)])
+    here, there = np.array([each.mean(axis=0) for each in groups]).T
     return here.tolist(), there.tolist()
 
 
