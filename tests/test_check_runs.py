@@ -60,8 +60,6 @@ OTHERS = [
     ("red_deer", "pronk"),
 ]
 FAULTY = {
-    ("half_bound", 48.0): "its thigh pops by 4 degrees",
-    ("pronk", 24.0): "a deer's fore joints turn back five times: its fore feet come up sooner at a trot",
     ("bound", 48.0): "its stifle folds to 79.5 degrees, 80 are let through",
 }
 
@@ -74,7 +72,7 @@ FAULTY = {
             *each,
             rate_hz,
             marks=pytest.mark.xfail(strict=True, reason=FAULTY[each[1], rate_hz])
-            if (each[1], rate_hz) in FAULTY and each != ("riding_horse", "pronk")
+            if (each[1], rate_hz) in FAULTY
             else (),
         )
         for each in OTHERS
