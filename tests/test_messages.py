@@ -1,9 +1,13 @@
 """What is told when a request is not quite right: the word that was meant, and what to write instead."""
 
+from dataclasses import replace
+
 import pytest
 from make_rigs import base, text
 
 from gaitgen.animal.library import skeleton_folder
+from gaitgen.check.finding import Finding
+from gaitgen.check.finding_words import frames_words
 from gaitgen.commands import run
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
@@ -117,3 +121,9 @@ def test_a_body_that_goes_backwards_has_a_speed_below_zero_in_check_as_in_cycle(
     path.write_bytes(bvh.encode(clip, FileSpace()))
     run(["check", str(path)])
     assert f" {clip.facts.speed_m_s:.2f} m/s" in capsys.readouterr().out.splitlines()[0]
+
+
+def test_frames_that_go_on_over_the_end_of_a_loop_are_told_so():
+    finding = Finding("sole floating", "RH", 30, 2, 5.0, "mm", 3.0, 1.7, "", "")
+    assert frames_words(finding) == "frames 30 on, over the end, to 2"
+    assert frames_words(replace(finding, first_frame=2, last_frame=30)) == "frames 2 to 30"

@@ -32,9 +32,11 @@ def amount_words(finding: Finding) -> str:
 
 
 def frames_words(finding: Finding) -> str:
-    """Say where a finding is."""
+    """Say where a finding is, which in a loop may go on over its end."""
     if finding.first_frame == finding.last_frame:
         return f"frame {finding.first_frame}"
+    if finding.first_frame > finding.last_frame:
+        return f"frames {finding.first_frame} on, over the end, to {finding.last_frame}"
     return f"frames {finding.first_frame} to {finding.last_frame}"
 
 
