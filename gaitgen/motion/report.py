@@ -259,7 +259,8 @@ def _tightest(clip: Motion) -> TightestJoint:
     width = np.ptp(clip.animal.ranges_rad, axis=2)
     margins = range_margins_rad(clip)
     share = np.where(width > np.radians(3.0), margins / np.maximum(width, 1e-9), np.inf)
-    row, axis = np.unravel_index(int(np.argmin(share)), share.shape)
+    # Rounded, so that of left and right that are as tight it is the first that is told on any processor.
+    row, axis = np.unravel_index(int(np.argmin(np.round(share, 9))), share.shape)
     return TightestJoint(
         clip.animal.joint_names[row], AXES[axis], float(np.degrees(float(margins[row, axis])))
     )
