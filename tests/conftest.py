@@ -7,8 +7,8 @@ Over several processes whole files are shared out, so that what a file makes onc
 
 Of a test of many cases about two are tried, marked ``sample(count, first=0)`` about so many, from the first
 on; the others are marked ``thorough``. They are taken at steps that have no divisor in common with the number
-of cases, so that every value of every factor has its turn. ``--part 2/4 -m "thorough and not slow"`` runs the
-second of four parts of those, whose files are spread over all parts.
+of cases, so that every value of every factor has its turn. ``--part 2/8 -m "thorough and not slow"`` runs the
+second of eight parts of those, over which files are spread: `.ci/run` runs another part each day.
 
 What is drawn by lot is the same each time.
 """
