@@ -246,3 +246,29 @@ def test_no_head_is_welded_on_in_a_run(animal, gait):
     for ear in (part for part in own.hanging if part.name.startswith("ear")) if has_lead else ():
         turned = pitch_roll_yaw_rad(matrix_from_quaternion(clip.rotations[:, ear.joints[0]]))[:, 0]
         assert np.degrees(np.ptp(turned)) > 6.0
+
+
+@pytest.mark.sample(5, 1)
+@pytest.mark.parametrize(
+    ("animal", "gait"), [(a, g) for a, g in RUNS if load_gait(g).has_lead and g != "half_bound"]
+)
+def test_no_trunk_gallops_on_rails(animal, gait):
+    """Seen from the front and from above hips and chest turn and roll with the feet that lead.
+
+    Common practice, no source: the hip of the leading leg goes ahead. Small in horses, wider in a supple back.
+    """
+    clip = make_cycle(Request(animal=animal, gait=gait, frame_rate_hz=96.0))
+    _, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    supple = clip.animal.back.bending_rad > np.radians(15.0)
+    for joint in (clip.animal.spine[0], clip.animal.chest):
+        roll, yaw = np.degrees(np.ptp(pitch_roll_yaw_rad(world[:, joint])[:, 1:], axis=0))
+        assert (4.0 if supple else 1.0) < yaw < 13.0
+        assert 2.0 < roll < 13.0
+
+
+def test_a_pace_rocks_from_side_to_side_more_than_a_trot():
+    """Borne on one side, a camel and its rider rock (common practice, no source); 7 to 12 degrees by estimate."""
+    clip = make_cycle(Request(animal="dromedary", gait="pace", frame_rate_hz=96.0))
+    _, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    for joint in (clip.animal.spine[0], clip.animal.chest):
+        assert 6.0 < np.degrees(np.ptp(pitch_roll_yaw_rad(world[:, joint])[:, 1])) < 12.0
