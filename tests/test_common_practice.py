@@ -255,7 +255,7 @@ def test_no_head_is_welded_on_in_a_run(animal, gait):
 def test_no_trunk_gallops_on_rails(animal, gait):
     """Seen from the front and from above hips and chest turn and roll with the feet that lead.
 
-    Common practice, no source: the hip of the leading leg goes ahead. Small in horses, wider in a supple back.
+    Common practice, no source: the hip of the leading leg goes ahead; little in horses, more in supple backs.
     """
     clip = make_cycle(Request(animal=animal, gait=gait, frame_rate_hz=96.0))
     _, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
@@ -267,7 +267,7 @@ def test_no_trunk_gallops_on_rails(animal, gait):
 
 
 def test_a_pace_rocks_from_side_to_side_more_than_a_trot():
-    """Borne on one side, a camel and its rider rock (common practice, no source); 7 to 12 degrees by estimate."""
+    """Borne on one side, a camel and its rider rock: common practice, no source."""
     clip = make_cycle(Request(animal="dromedary", gait="pace", frame_rate_hz=96.0))
     _, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     for joint in (clip.animal.spine[0], clip.animal.chest):
