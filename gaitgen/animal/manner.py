@@ -32,7 +32,7 @@ class Back:
         fro together. [rad]
     over_feet
         How far chest and hips of the running animal sway over the feet that bear them, of the way; with
-        0 the body hardly sways and rolls, from a half on it rocks the more from side to side as a whole.
+        0 the body hardly sways and rolls.
     """
 
     flexion_rad: float

@@ -260,7 +260,7 @@ def wanted_over(
         rise_m=np.zeros_like(struts),
         strut_share=walks,
         over_feet_m=_over_feet_m(animal, grid, state) * (1.0 - walks),
-        sways=animal.back.over_feet if grid.is_periodic else 0.0,
+        sways=grid.is_periodic and animal.back.over_feet > 0.0,
         runs=1.0 - walking,
         foot_m=pressed - shift[:, None],
         bump_foot_m=bump_foot,

@@ -29,8 +29,7 @@ class Wanted:
     over_feet_m
         (samples, 2) how far to the left chest and hips of a running body are, over the feet that bear it. [m]
     sways
-        How far a running body does so, and may sway and roll as a whole, 0 to 1: with a period alone, as
-        strides that change ask enough.
+        Whether a running body does so, and may roll: with a period alone, as strides that change ask enough.
     impulse_share
         (stances,) impulse of each stance over the weight of the body, in seconds. [s]
     runs
@@ -65,7 +64,7 @@ class Wanted:
     rise_m: Array
     strut_share: Array
     over_feet_m: Array
-    sways: float
+    sways: bool
     impulse_share: Array
     runs: Array
     foot_m: Array
