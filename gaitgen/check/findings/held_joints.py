@@ -18,6 +18,7 @@ Span = tuple[int, int]
 
 LEAST = 4  # steps: a curve that turns round may stand still for fewer, in a file of few decimals
 USUAL = 0.5  # of a span: where a joint or its mate stands so long elsewhere too, that is how it goes
+STANDS_IN = 0.7  # of the steps: a joint that stands still in more is not held for a while
 WIDE_DEG = 1.0  # a joint that turns less, as a toe may, stands still as it likes
 
 
@@ -34,7 +35,7 @@ def stuck_joints(seen: Seen) -> list[Finding]:
         spans = {
             joint: _odd_spans(still[:, k], float(usual[k]), whole)
             for k, joint in enumerate(joints)
-            if float(np.median(steps[:, _widest(seen, joint)])) > MOVES_DEG
+            if float(np.quantile(steps[:, _widest(seen, joint)], STANDS_IN)) > MOVES_DEG
         }
         found += _findings(seen, place, {joint: own for joint, own in spans.items() if own})
     return found
