@@ -70,7 +70,7 @@ def _same_joint(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _is_on_mate(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Whether a pop is on the mate of joints that stand still: without them nothing tells how sharp is usual."""
+    """Whether a pop is on the mate of joints that stand still, which cannot tell how sharp is usual."""
     if b.kind not in kinds.POPS:
         return False
     names = seen.motion.file.joint_names
@@ -130,12 +130,10 @@ def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a part that stands still not do what it should, and its feet, if it has any, stand elsewhere."""
     if a.limb == "neck and head":
         return b.limb in {"head", "neck and head"}
-    if _is_on_mate(seen, a, b):
-        return True
     takes_all = (
         b.kind not in kinds.GROUND or len(_limbs_under(seen, a)) != 1
     )  # a leg does not take the others along
-    if b.limb == a.limb or (takes_all and _same_joint(seen, a, b)):
+    if b.limb == a.limb or (takes_all and _same_joint(seen, a, b)) or _is_on_mate(seen, a, b):
         return True
     if a.limb == "spine":
         return b.kind in {

@@ -19,6 +19,7 @@ Span = tuple[int, int]
 LEAST = 4  # steps: a curve that turns round may stand still for fewer, in a file of few decimals
 USUAL = 0.5  # of a span: where a joint or its mate stands so long elsewhere too, that is how it goes
 STANDS_IN = 0.7  # of the steps: a joint that stands still in more is not held for a while
+ABRUPT = 0.2  # of a usual step: so much at least a joint turns just before, or just after, it stands still
 WIDE_DEG = 1.0  # a joint that turns less, as a toe may, stands still as it likes
 
 
@@ -33,7 +34,7 @@ def stuck_joints(seen: Seen) -> list[Finding]:
         usual = _longest(_still(seen, steps, mates))
         whole = np.asarray(still.all(axis=1))
         spans = {
-            joint: _odd_spans(still[:, k], float(usual[k]), whole)
+            joint: _odd_spans(still[:, k], float(usual[k]), whole, steps[:, _widest(seen, joint)])
             for k, joint in enumerate(joints)
             if float(np.quantile(steps[:, _widest(seen, joint)], STANDS_IN)) > MOVES_DEG
         }
@@ -75,10 +76,12 @@ def _longest(still: npt.NDArray[np.bool_]) -> Array:
     return np.array([max((b - a + 1 for a, b in runs(own)), default=0) for own in still.T], dtype=np.float64)
 
 
-def _odd_spans(still: npt.NDArray[np.bool_], usual: float, whole: npt.NDArray[np.bool_]) -> list[Span]:
+def _odd_spans(
+    still: npt.NDArray[np.bool_], usual: float, whole: npt.NDArray[np.bool_], steps: Array
+) -> list[Span]:
     """First and last steps of where a joint stands still for longer than it or its mate ever does elsewhere.
 
-    Not where the whole leg does.
+    Not where the whole leg does, nor where it comes to rest and goes on gently, as in a halt.
     """
     spans = sorted(runs(still), key=lambda span: span[0] - span[1])
     if not spans:
@@ -86,7 +89,14 @@ def _odd_spans(still: npt.NDArray[np.bool_], usual: float, whole: npt.NDArray[np
     first, last = spans[0]
     long = last - first + 1
     others = max((b - a + 1 for a, b in spans[1:]), default=0)
-    is_odd = long >= LEAST and max(usual, others) < USUAL * long and not whole[first : last + 1].all()
+    beside = max(steps[first - 1] if first else 0.0, steps[last + 1] if last + 1 < len(steps) else 0.0)
+    is_abrupt = beside > ABRUPT * float(np.quantile(steps, STANDS_IN))
+    is_odd = (
+        is_abrupt
+        and long >= LEAST
+        and max(usual, others) < USUAL * long
+        and not whole[first : last + 1].all()
+    )
     return [(first, last)] if is_odd else []
 
 
