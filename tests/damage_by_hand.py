@@ -316,7 +316,7 @@ def late_leg(start, share, rng):
     """All curves of one leg late by a share of the stride, without a foot control."""
     limb = _limb(rng)
     file = _retimed(start, start.map.limbs[limb].joints, round(share * start.period))
-    return Damaged(file, ("asymmetry", "slip", "drift"), (limb,))
+    return Damaged(file, ("asymmetry", "leg out of time", "slip", "drift"), (limb,))
 
 
 def swapped_legs(start, share, rng):

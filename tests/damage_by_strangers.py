@@ -279,7 +279,9 @@ def legs_together(start, rng):
 def leg_late_by_three(start, rng):
     limb = LIMBS[int(rng.integers(4))]
     rows = _later(start, start.file.rows.copy(), _curves(start, start.map.limbs[limb].joints), 3)
-    return Damaged(with_rows(start.file, rows), ("asymmetry", "unlike other side", "leg late"), (limb,))
+    return Damaged(
+        with_rows(start.file, rows), ("asymmetry", "unlike other side", "leg out of time"), (limb,)
+    )
 
 
 def leg_of_small_steps(start, rng, left=0.7):
@@ -755,6 +757,60 @@ def held_at_the_end(start, rng):
     return Damaged(with_rows(start.file, rows), ("stuck",), ("whole body",), (start.frames - 5, start.frames))
 
 
+def angles_in_radians(start, rng):
+    """The file has all its angles in radians."""
+    del rng
+    rows = start.file.rows.copy()
+    at = _curves(start, start.file.joint_names)
+    rows[:, at] = np.radians(rows[:, at])
+    return Damaged(with_rows(start.file, rows), ("angles in radians",), _body(start))
+
+
+def leg_late(start, rng, frames):
+    """All curves of a leg come some frames late, where left and right differ anyway."""
+    limb = LIMBS[int(rng.integers(4))]
+    rows = _later(start, start.file.rows.copy(), _curves(start, start.map.limbs[limb].joints), int(frames))
+    return Damaged(with_rows(start.file, rows), ("leg out of time",), (limb,))
+
+
+def leg_joint_held(start, rng, frames):
+    """A joint of a leg stands still for some frames, and then goes on."""
+    _, name = _leg_joint(start, rng)
+    row, rows, at = _row(start, rng), start.file.rows.copy(), _curves(start, [name])
+    last = min(row + int(frames), start.frames - 2)
+    row = last - int(frames)
+    rows[row : last + 1, at] = rows[row, at]
+    return Damaged(with_rows(start.file, rows), ("stuck",), (name,), (row + 1, last + 1), name)
+
+
+def feet_exchanged(start, rng):
+    """Two mates have each other's curves from a joint on."""
+    pair = PAIRS["FH"[int(rng.integers(2))]]
+    one, other = ([*start.map.limbs[limb].joints][-2:] for limb in pair)
+    rows = start.file.rows.copy()
+    rows[:, _curves(start, one)] = start.file.rows[:, _curves(start, other)]
+    rows[:, _curves(start, other)] = start.file.rows[:, _curves(start, one)]
+    place = "forelegs" if pair == PAIRS["F"] else "hind legs"
+    return Damaged(with_rows(start.file, rows), ("legs swapped",), (place,))
+
+
+def root_flat(start, rng):
+    """The root's height has been flattened."""
+    del rng
+    rows, at = start.file.rows.copy(), columns(start.file, _root(start), "position")["Y"]
+    rows[:, at] = rows[:, at].mean()
+    return Damaged(with_rows(start.file, rows), ("root keys missing",), (_root(start),))
+
+
+def pose_pasted(start, rng):
+    """All rotations of another frame are pasted over a frame."""
+    row, rows = _row(start, rng), start.file.rows.copy()
+    at = _curves(start, start.file.joint_names)
+    rows[row, at] = start.file.rows[(row + start.period // 3) % start.period, at]
+    kinds = ("pop", "frames swapped")
+    return Damaged(with_rows(start.file, rows), kinds, ("whole body",), (row + 1, row + 1))
+
+
 # name -> (damage, unit, amounts from small to large for the table); without amounts, a damage has no size
 SIZED = {
     "noise on a leg joint": (noise_on_a_leg_joint, "degrees", (0.5, 1.0, 1.5, 2.0, 3.0)),
@@ -791,7 +847,15 @@ SIZED = {
     "both legs of a pair together": (legs_together, "", ()),
     "cut before a whole stride": (cut_short, "", ()),
     "on threes": (on_threes, "", ()),
+    "angles in radians": (angles_in_radians, "", ()),
+    "leg joint held": (leg_joint_held, "frames", (3, 4, 6, 8)),
+    "leg late in a run": (leg_late, "frames", (1, 2, 3)),
+    "feet exchanged": (feet_exchanged, "", ()),
+    "root flat": (root_flat, "", ()),
+    "pose pasted": (pose_pasted, "", ()),
 }
+IN_RUNS = frozenset({"leg late in a run"})
+"""Damages that are tried on runs whose sides differ."""
 LISTED = {
     "noise on a leg joint": noise_on_a_leg_joint,
     "noise on a joint of the body": noise_on_a_joint_of_the_body,

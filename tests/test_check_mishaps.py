@@ -97,7 +97,10 @@ def test_feet_of_which_one_pair_is_wrong_are_named_and_not_the_other():
         if "LF" in pair:  # a bent back does the same to forefeet
             continue
         found = check(see(start.again(fault.rows), start.limits))
-        assert {found[0].limb} <= pair, [(f.kind, f.limb) for f in found]
+        assert (found[0].kind, found[0].limb) == ("legs swapped", "hind legs"), [
+            (f.kind, f.limb) for f in found
+        ]
+        assert all(each in found[0].do for each in fault.places if each.startswith("hind_paw")), found[0].do
 
 
 @cache

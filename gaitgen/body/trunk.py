@@ -179,11 +179,13 @@ def posed_trunk(animal: Animal, ends: Ends, back: BackPose) -> Trunk:
     """Place pelvis and back so that hips and chest are where the ends say.
 
     The bends of the back are given; roll of the pelvis too. Its pitch and yaw follow in closed form
-    from the vector between the hips and the tops of the forelimbs.
+    from the vector between the hips and the tops of the forelimbs; not a number where one is higher over the
+    other than the back is long, and no leg reaches.
     """
     hips, _ = _middles_m(animal)
     link, rise = back.level_link_m, ends.chest_up_m - ends.hips_m[:, 2]
     length = np.hypot(link[:, 0], link[:, 2])
+    rise = np.where(np.abs(rise) <= length, rise, np.nan)
     pitch = np.arcsin(rise / length) - np.arctan2(link[:, 2], link[:, 0])
     ahead = np.sqrt(length**2 - rise**2)
     flat = np.hypot(ahead, link[:, 1])

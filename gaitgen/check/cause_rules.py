@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from gaitgen.check import kinds
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
-from gaitgen.check.findings.opposite import below
+from gaitgen.check.findings.opposite import below, mates_of
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
@@ -69,9 +69,21 @@ def _same_joint(seen: Seen, a: Finding, b: Finding) -> bool:
     return bool(_joints_of(seen, a.limb) & _joints_of(seen, b.limb))
 
 
+def _is_on_mate(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Whether a pop is on the mate of joints that stand still, which cannot tell how sharp is usual."""
+    if b.kind not in kinds.POPS:
+        return False
+    names = seen.motion.file.joint_names
+    mates = mates_of(seen)
+    own = _joints_of(seen, a.limb) & set(names)
+    return b.limb in {names[mates[joint]] for joint in map(names.index, own) if joint in mates}
+
+
 def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Frames that are missing, repeated, swapped or held shake whatever moves, and shift what comes after."""
     whole = a.limb == "whole body"
+    if a.kind == "stuck" and _is_on_mate(seen, a, b):
+        return True
     if b.kind in {"asymmetry", "duty factor", "lag", "no whole stride"}:
         return whole or b.limb == a.limb
     if b.kind == "impossible support force":
@@ -121,7 +133,7 @@ def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     takes_all = (
         b.kind not in kinds.GROUND or len(_limbs_under(seen, a)) != 1
     )  # a leg does not take the others along
-    if b.limb == a.limb or (takes_all and _same_joint(seen, a, b)):
+    if b.limb == a.limb or (takes_all and _same_joint(seen, a, b)) or _is_on_mate(seen, a, b):
         return True
     if a.limb == "spine":
         return b.kind in {

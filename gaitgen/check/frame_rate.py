@@ -26,7 +26,7 @@ def frame_rate_doubt(seen: Seen) -> str:
     for part in (seen, *(each.seen for each in seen.parts)):
         if part.gait is None or part.meant.gait is not None:
             continue
-        times, why = _by_fall(part) or _by_swing(part)
+        times, why = (None if part.gait.walks else _by_fall(part)) or _by_swing(part)
         if why:
             return _words(seen.motion.frame_rate_hz, times, why)
     return ""

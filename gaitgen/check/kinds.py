@@ -4,8 +4,10 @@
 MISREAD = (
     "root in another unit",
     "root axes swapped",
+    "angles in radians",
     "rotation order",
     "legs swapped",
+    "leg out of time",
     "scaled curves",
     "counter-rotated",
     "rounded angles",

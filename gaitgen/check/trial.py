@@ -124,13 +124,15 @@ def _with_angles(body: Body, joints: list[int], made: Array) -> Array:
     return turns
 
 
-def with_legs_swapped(body: Body, pair: tuple[str, str], *, is_mirrored: bool) -> Array | None:
-    """Return turns with those of a pair of limbs exchanged; None if the two are unlike.
+def with_legs_swapped(
+    body: Body, pair: tuple[str, str], *, is_mirrored: bool, first: int = 0
+) -> Array | None:
+    """Return turns with those of a pair of limbs exchanged, from some joint on; None if the two are unlike.
 
     As in a mirror, or as they are: numbers of one leg that were given to the other turn it aside the wrong
     way, too.
     """
-    one, other = (body.motion.limb_joints(limb) for limb in pair)
+    one, other = (body.motion.limb_joints(limb)[first:] for limb in pair)
     if len(one) != len(other):
         return None
     turns = body.turns.copy()
@@ -144,4 +146,12 @@ def with_joints_mirrored(body: Body, joints: list[int]) -> Array:
     """Return turns with yaw and roll of some joints of the middle the other way."""
     turns = body.turns.copy()
     turns[:, joints] = MIRROR @ body.turns[:, joints] @ MIRROR
+    return turns
+
+
+def with_legs_later(body: Body, limb: str, rows: int, frames: int) -> Array:
+    """Return turns with those of a limb so many rows later in a loop of so many frames."""
+    joints = body.motion.limb_joints(limb)
+    turns = body.turns.copy()
+    turns[:, joints] = body.turns[(np.arange(len(turns)) - rows) % frames][:, joints]
     return turns

@@ -13,7 +13,7 @@ import numpy as np
 from check_hits import is_found, is_named_first
 from damage import DAMAGES, base, seen_again
 from damage_by_hand import BY_HAND
-from damage_by_strangers import SIZED, start_of
+from damage_by_strangers import IN_RUNS, SIZED, start_of
 from damage_habits import HABITS
 
 from gaitgen.check.check import check
@@ -33,6 +33,14 @@ ANIMALS = (
     ("big_cat", "trot", None, False),
     ("red_deer", "walk", 28, True),
     ("pig", "trot", None, False),
+)
+RUNS = (
+    ("riding_horse", "canter", None, False),
+    ("cat", "rotary_gallop", None, True),
+    ("greyhound", "rotary_gallop", None, False),
+    ("hare", "half_bound", None, True),
+    ("draft_horse", "canter", None, True),
+    ("dromedary", "gallop", None, False),
 )
 TRIES, ENOUGH = 1, 0.9
 
@@ -60,10 +68,11 @@ def ways():
             horse,
         )
     for name, (damage, unit, amounts) in SIZED.items():
+        clips = RUNS if name in IN_RUNS else ANIMALS
         if amounts:
-            yield name, damage, unit, amounts, ANIMALS, animal
+            yield name, damage, unit, amounts, clips, animal
         else:
-            yield name, lambda start, rng, _, damage=damage: damage(start, rng), "", (1,), ANIMALS, animal
+            yield name, lambda start, rng, _, damage=damage: damage(start, rng), "", (1,), clips, animal
 
 
 def shares(damage, amount, clips, made):

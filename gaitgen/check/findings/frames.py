@@ -24,10 +24,19 @@ def missing(seen: Seen) -> list[Finding]:
             "whole body",
             (row, row + 1),
             frames,
-            f"put {_counted(max(1, round(frames)))} back between these two",
+            f"put {_counted(max(1, round(frames)))} back between these two{_at_the_end(seen, row)}",
             limit_name="jump",
         )
     return found
+
+
+def _at_the_end(seen: Seen, row: int) -> str:
+    """Say that a loop is cut off before its end, where the frames are missing in its last step."""
+    return (
+        ", or after them: the clip is cut off before the end of its loop"
+        if seen.loop.closes and row == seen.motion.frames - 2
+        else ""
+    )
 
 
 def _counted(frames: int) -> str:

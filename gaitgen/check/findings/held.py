@@ -22,6 +22,8 @@ MATE_MOVES_DEG = 1.5  # a joint whose mate turns by more is forgotten if it does
 # Mean square of a curve's steps against its deviation from its mean: 2 for noise or a frame that pops, less
 # for what turns. And the steps in which it has to.
 GOES_ON, LEAST_STEPS = 1.2, 3
+# In a short stride a curve may turn as sharply as noise; one that goes so far in most steps is none.
+SHORT_STRIDE, FAR_DEG, IN_MOST = 16, 8.0, 0.6
 STEPS_DEG, LEAST_ROUNDED = (5.0, 2.0, 1.0), 6  # channels
 MOST_OVER, PART_OVER, SAME_OVER = 6, 5, 6.0  # frames past a loop's end, of so many; deviations of the noise
 MOST_PASTED = 4  # frames that come twice, one after the other
@@ -40,19 +42,25 @@ def frozen(seen: Seen) -> list[Finding]:
             found += seen.finding("frozen", part, frames, 1.0, "animate this part: it turns in no frame")
     still = {finding.limb for finding in found}
     for name, own, mate in _with_mates(seen, still):
-        if own and float(steps[own].max()) < MOVES_DEG and _turns(seen.motion.file.rows[:, mate]):
+        if own and float(steps[own].max()) < MOVES_DEG and _turns(seen, mate):
             do = "animate this joint: it turns in no frame, and its mate of the other side does"
             found += seen.finding("frozen", name, frames, 1.0, do)
     return found
 
 
-def _turns(curves: Array) -> bool:
-    """Whether any of some curves (frames, curves) [degrees] turns: not by noise, nor in a frame or two."""
+def _turns(seen: Seen, columns: list[int]) -> bool:
+    """Whether the curve in any of some columns turns: not by noise, nor in a frame or two."""
+    curves = seen.motion.file.rows[:, columns]
     wide = curves[:, np.ptp(curves, axis=0) > MATE_MOVES_DEG]
     steps = np.diff(wide, axis=0)
     moves = (np.abs(steps) > MOVES_DEG).sum(axis=0) >= LEAST_STEPS
     rough = (steps**2).mean(axis=0) / np.maximum(wide.var(axis=0), 1e-12)
-    return bool((moves & (rough < GOES_ON)).any())
+    if seen.period < SHORT_STRIDE:
+        most = (np.abs(steps) > MOVES_DEG).mean(axis=0) > IN_MOST
+        moves &= (rough < GOES_ON) | (most & (np.ptp(wide, axis=0) > FAR_DEG))
+    else:
+        moves &= rough < GOES_ON
+    return bool(moves.any())
 
 
 def _back(seen: Seen) -> dict[str, list[int]]:

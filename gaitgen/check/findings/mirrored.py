@@ -49,6 +49,9 @@ def _span(seen: Seen) -> tuple[int, int]:
     after = int(flips[0]) + 1
     if len(flips) > 1:
         return after, int(flips[1])
+    beside = plain[max(0, after - 2) : after + 1]
+    if int((beside > FAR * usual).sum()) > 1:
+        return 0, -1  # there and back: a pose that does not belong there
     return (after, rows - 1) if rows - after <= after + 1 else (0, after - 1)
 
 

@@ -139,7 +139,8 @@ def _other_unit(is_m: float, should_be_m: float) -> tuple[float, str]:
 def read_otherwise(seen: Seen) -> list[Finding]:
     """Find angles in another order, legs in each other's place, and a back that turns the wrong way.
 
-    Of a shot only where it shows no strides that are alike; where it does, its feet are read as they should.
+    Of what fits alike at one place the best is told. Of a shot only where it shows no strides that are alike;
+    where it does, its feet are read as they should.
     """
     if any(part.stretch.what != CHANGES for part in seen.parts):
         return []
@@ -159,7 +160,7 @@ def read_otherwise(seen: Seen) -> list[Finding]:
     if not tried:
         return []
     best, _, (kind, limb, do) = tried[0]
-    second = tried[1][0] if len(tried) > 1 else math.inf
+    second = next((left for left, _, words in tried[1:] if words[:2] != [kind, limb]), math.inf)
     if best > min(STILLER * float(now.sum()), len(LIMBS) * RESTLESS) or best > BETTER * second:
         return []
     return seen.finding(
@@ -192,12 +193,25 @@ def _tries(body: Body, now: Array) -> Iterator[tuple[Array, str, str, str]]:
 
 def _swaps(body: Body, now: Array) -> Iterator[tuple[Array, str, str, str]]:
     """Yield the same for legs that have each other's curves, as in a mirror or as they are."""
-    for word, pair in (("forelegs", LIMBS[:2]), ("hind legs", LIMBS[2:])):
+    for word, pair in (("forelegs", (LIMBS[0], LIMBS[1])), ("hind legs", (LIMBS[2], LIMBS[3]))):
         own = now[[LIMBS.index(limb) for limb in pair]]
         for is_mirrored, least in ((True, RESTLESS), (False, A_LITTLE)):
             if (own > least).all():
-                turns = with_legs_swapped(body, (pair[0], pair[1]), is_mirrored=is_mirrored)
+                turns = with_legs_swapped(body, pair, is_mirrored=is_mirrored)
                 how = "" if is_mirrored else ", as they are (no sign changes)"
                 do = f"put the curves of the left and right {word} in each other's place{how}"
                 if turns is not None:
                     yield turns, "legs swapped", word, do
+        yield from _swaps_below(body, pair, word, own)
+
+
+def _swaps_below(
+    body: Body, pair: tuple[str, str], word: str, own: Array
+) -> Iterator[tuple[Array, str, str, str]]:
+    """Yield the same for legs that have each other's curves from some joint on."""
+    for first in range(1, len(body.motion.limb_joints(pair[0]))) if (own > A_LITTLE).all() else ():
+        turns = with_legs_swapped(body, pair, is_mirrored=True, first=first)
+        if turns is not None:
+            names = [body.motion.map.limbs[limb].joints[first] for limb in pair]
+            do = f"put the curves of {' and '.join(names)}, and of what is below, in each other's place"
+            yield turns, "legs swapped", word, do

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.seen import Seen
+from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.check.waves import apart_deg, wave
 
 Array = npt.NDArray[np.float64]
@@ -31,8 +31,11 @@ def tail_lag(seen: Seen) -> list[Finding]:
     if least < LEAST_SWING_DEG:
         return []
     lag = sum(-apart_deg(math.degrees(cmath.phase(b) - cmath.phase(a))) for a, b in pairwise(swings))
+    ends = [(names[0], swings[0]), (names[-1], swings[-1])]
     joints = len(names) + 2.0
     sigma = math.degrees(seen.noise.angle_deg * math.sqrt(joints * 2.0 / rows) / least)
+    sideways = [_of_yaw(seen, motion.joint(name), rows) / abs(swing) for name, swing in ends]
+    sigma += math.degrees(sum(sideways)) / STANDS_OUT
     frames = (0, motion.frames - 1)
     do = "let each joint of the tail follow the one before it a little later"
     found = seen.finding(
@@ -48,7 +51,26 @@ def tail_lag(seen: Seen) -> list[Finding]:
 
 def _pitch(seen: Seen, joint: int, rows: int) -> complex:
     """Swing of a joint's pitch twice a stride. [degrees]"""
-    assert seen.gait is not None  # noqa: S101
+    return _twice_a_stride(seen, _pitch_rad(seen, joint, rows))
+
+
+def _of_yaw(seen: Seen, joint: int, rows: int) -> float:
+    """How much of that may come of a joint that swings sideways, as in a flick, which brings it level.
+
+    Of second order in the yaw. [degrees]
+    """
     turn = seen.motion.changes[:rows, joint]
-    pitch = np.degrees(np.arctan2(turn[:, 2, 0], np.hypot(turn[:, 0, 0], turn[:, 1, 0])))
-    return wave(pitch, seen.gait.period, seen.motion.file.frame_time_s).second
+    yaw = np.unwrap(np.arctan2(turn[:, 1, 0], turn[:, 0, 0]))
+    slope = np.tan(_pitch_rad(seen, joint, rows))
+    return abs(_twice_a_stride(seen, slope * (yaw - yaw.mean()) ** 2 / 2.0))
+
+
+def _pitch_rad(seen: Seen, joint: int, rows: int) -> Array:
+    turn = seen.motion.changes[:rows, joint]
+    return np.asarray(np.arctan2(turn[:, 2, 0], np.hypot(turn[:, 0, 0], turn[:, 1, 0])))
+
+
+def _twice_a_stride(seen: Seen, angle_rad: Array) -> complex:
+    """Second harmonic of an angle (frames,) over a stride. [degrees]"""
+    assert seen.gait is not None  # noqa: S101
+    return wave(np.degrees(angle_rad), seen.gait.period, seen.motion.file.frame_time_s).second

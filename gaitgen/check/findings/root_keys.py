@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings import feet
 from gaitgen.check.seen import LEAST_SPEED, Seen
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.units import unit_m
@@ -20,6 +21,7 @@ MOST_DECIMALS = 6
 CURVED = 40.0  # last digits of the file: differences that are some
 MOST_PLAIN = 0.75  # of a root's rows: one that is hardly ever curved is meant to be so
 LEGS_TURN = 0.8  # of these rows
+TURNS = 0.05  # of the cells of a joint's rotation: legs that turn by less stand
 LONGER = 1.8  # times the usual way between two keys of a root that has few of them
 
 
@@ -44,6 +46,37 @@ CUBIC = _Plain(4, 9.0, 4, "goes in one plain curve")
 def missing(seen: Seen) -> list[Finding]:
     """Find frames between which the root's height has no keys, while the legs do not go so plainly."""
     return _without_keys(seen, STRAIGHT) or _without_keys(seen, CUBIC)
+
+
+def flat(seen: Seen) -> list[Finding]:
+    """Find a root that stays at one height all along, while the feet need it to go up and down.
+
+    That is: soles of a fore and a hind foot slip or are off the ground. Where they hold, it is meant.
+    """
+    file = seen.motion.file
+    digit = _last_digit(file.rows[:, channel_columns(file, "position")[0]]) * unit_m(seen.motion.map.unit)
+    if float(np.ptp(seen.motion.root_m[:, 2])) > digit or seen.feet.planted.all():
+        return []
+    others = [k for own in channel_columns(file, "position")[1:] for k in own]
+    legs = [joint for limb in LIMBS for joint in seen.motion.limb_joints(limb)]
+    turns = np.ptp(seen.motion.local[:, legs].reshape(seen.motion.frames, -1), axis=0)
+    if float(turns.max()) < TURNS or (others and float(np.ptp(file.rows[:, others], axis=0).max()) > digit):
+        return []
+    troubled = {
+        finding.limb
+        for find in (feet.under_ground, feet.floating, feet.slips, feet.no_stance)
+        for finding in find(seen)
+    }
+    if not all(any(limb in troubled for limb in ends) for ends in (LIMBS[:2], LIMBS[2:])):
+        return []
+    return seen.finding(
+        "root keys missing",
+        file.joint_names[0],
+        (0, seen.motion.frames - 1),
+        float(seen.motion.frames),
+        "key the root's height again: it is the same in every frame, and with it the feet neither stand nor "
+        "reach the ground as their legs are turned",
+    )
 
 
 def _without_keys(seen: Seen, plain: _Plain) -> list[Finding]:
