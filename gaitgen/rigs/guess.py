@@ -68,7 +68,7 @@ def guess_template_and_unit(
         }
         for unit in UNITS
     }
-    like = {unit: min(own, key=lambda name, own=own: own[name]) for unit, own in prices.items()}
+    like = {unit: min(own, key=own.__getitem__) for unit, own in prices.items()}
     order = sorted(UNITS, key=lambda unit: prices[unit][like[unit]])
     unit, other = order[:2]
     template = like[unit] if wanted is not None else _chosen(like[unit], cost, notices)
