@@ -1,4 +1,4 @@
-"""Slings of a rig's legs that were moved in time: one that stayed behind follows its leg, as an animal's does."""
+"""Slings of legs of a rig that were moved in time: one that stayed behind follows its leg."""
 
 from __future__ import annotations
 
