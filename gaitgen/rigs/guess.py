@@ -25,7 +25,7 @@ FAR_MISFIT = 0.8  # ... and one that fits worse than this is like none of them
 # Animal and unit are guessed together: so much of a price is a hip height of misfit beyond that (estimate).
 MISFIT_PRICE = 100.0
 # Another unit whose price is no more than this above the best fits as well, and is told (estimate).
-NEAR_PRICE = 1.5
+NEAR_PRICE = 1.0
 # A rig is seldom over so many times larger or smaller than the animal it is most like (estimate) ...
 SIZE_SPREAD = math.log(2.2)
 # ... and hips of four-legged animals are inside these heights; each doubling beyond them costs so much.
