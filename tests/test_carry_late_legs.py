@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from make_joined_rigs import JOINED
 from make_more_rigs import MORE
 from make_rigs import text
 
@@ -19,6 +20,7 @@ from gaitgen.edits.rig_edit import limb_rows
 from gaitgen.edits.seen import leg_joints, seen_in
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.measure import found_feet
@@ -162,7 +164,6 @@ def test_a_leg_moved_by_a_fraction_keeps_it_in_a_clip_of_the_same_length(tmp_pat
     assert made.slip_m < 1e-4
 
 
-@pytest.mark.xfail(strict=True, reason="in 24 frames a stifle pops by 3.1 degrees, 3.0 are let through")
 def test_for_a_leg_that_does_not_reach_the_trunk_is_lowered(tmp_path, capsys):
     """A hind leg that is early comes down ahead, where the croup is higher; it does not snap straight."""
     path = written(tmp_path / "early.bvh", late(make_cycle(Request(frames=32)), 3, -1))
@@ -175,6 +176,45 @@ def test_for_a_leg_that_does_not_reach_the_trunk_is_lowered(tmp_path, capsys):
     assert not {each["kind"] for each in every} & {"pop", "speed jumps at the loop", "leg locking"}
 
 
+def rolled(made, joints, by, path):
+    """Write a clip on a rig with the channels of some joints some frames later round the loop."""
+    lines = made.bvh().decode().splitlines()
+    first = next(k for k, line in enumerate(lines) if line.startswith("Frame Time")) + 1
+    counts = [int(line.split()[1]) for line in lines if line.strip().startswith("CHANNELS")]
+    ends = np.cumsum(counts)
+    columns = np.concatenate([np.arange(ends[joint] - counts[joint], ends[joint]) for joint in joints])
+    rows = np.array([line.split() for line in lines[first:] if line.strip()], dtype=object)
+    rows[:-1, columns] = np.roll(rows[:-1, columns], by, axis=0)
+    rows[-1, columns] = rows[0, columns]
+    path.write_text("\n".join([*lines[:first], *(" ".join(row) for row in rows)]) + "\n")
+    return path
+
+
+@pytest.mark.parametrize("limb", [0, 1])
+def test_a_sling_of_a_rig_that_was_left_behind_goes_along_with_its_late_leg(limb, tmp_path):
+    """A strap between body and leg, a sling in the map, is as late whether a hand knew of it or not."""
+    (tmp_path / "rig.bvh").write_text(text(JOINED["draig"]))
+    map_path = tmp_path / "rig.toml"
+    fit(tmp_path / "rig.bvh", map_path)
+    loaded = load_rig(str(map_path))
+    before, rig = loaded.cycle(Request(frames=32)), loaded.rig
+    sling = rig.limbs[limb].joints[rig.limbs[limb].sling]
+    leg = [joint for joint, row in limb_rows(rig).items() if row == limb]
+    whole = rolled(before, leg, 2, tmp_path / "whole.bvh")
+    left = rolled(before, [joint for joint in leg if joint != sling], 2, tmp_path / "left.bvh")
+    made = [carry_file(path, Wanted(frames=24), map_path=map_path) for path in (whole, left)]
+    said = [{notice.topic: notice.text for notice in each.notices} for each in made]
+    assert "sling" not in said[0]
+    assert said[1]["sling"].startswith(f"{rig.file.joint_names[sling]} of {LIMBS[limb]} only lets")
+    assert made[1].joints() == ()
+    assert f"the whole leg {LIMBS[limb]} is 2 frames later" in made[1].text()
+    rows = [read_bvh(each.on_rig.bvh(), "rig").rows for each in made]
+    np.testing.assert_allclose(rows[1], rows[0], atol=1e-3)
+    turned = rolled(before, [sling], 2, tmp_path / "turned.bvh")  # alone: an edit, as it is
+    alone = carry_file(turned, Wanted(frames=24), map_path=map_path)
+    assert "sling" not in {notice.topic for notice in alone.notices}
+
+
 @pytest.mark.sample(4)
 @pytest.mark.parametrize(("name", "to"), [("horn", 24), ("horn", 32), ("pattes", 24), ("pattes", 32)])
 def test_a_late_leg_on_a_rig_is_carried_as_late(name, to, tmp_path, capsys):
@@ -183,17 +223,8 @@ def test_a_late_leg_on_a_rig_is_carried_as_late(name, to, tmp_path, capsys):
     fit(tmp_path / "rig.bvh", map_path)
     map_path.write_text(re.sub("(?m)^unit = .*", f'unit = "{MORE[name].unit}"', map_path.read_text()))
     loaded = load_rig(str(map_path))
-    lines = loaded.cycle(Request(frames=32)).bvh().decode().splitlines()
-    first = next(k for k, line in enumerate(lines) if line.startswith("Frame Time")) + 1
-    counts = [int(line.split()[1]) for line in lines if line.strip().startswith("CHANNELS")]
-    ends = np.cumsum(counts)
     leg = [joint for joint, row in limb_rows(loaded.rig).items() if row == 0]
-    columns = np.concatenate([np.arange(ends[joint] - counts[joint], ends[joint]) for joint in leg])
-    rows = np.array([line.split() for line in lines[first:] if line.strip()], dtype=object)
-    rows[:-1, columns] = np.roll(rows[:-1, columns], 2, axis=0)
-    rows[-1, columns] = rows[0, columns]
-    path = tmp_path / "late.bvh"
-    path.write_text("\n".join([*lines[:first], *(" ".join(row) for row in rows)]) + "\n")
+    path = rolled(loaded.cycle(Request(frames=32)), leg, 2, tmp_path / "late.bvh")
     made = carry_file(path, Wanted(frames=to), map_path=map_path)
     assert "the whole leg LF is 2 frames later than in that clip" in made.text()
     assert max((joint.changed_deg for joint in made.joints()), default=0.0) < 0.2, "late, not turned"

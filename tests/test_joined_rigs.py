@@ -26,8 +26,6 @@ LEGS = {
 }
 # What `check` finds, and why.
 FOUND = {
-    # a column's law on legs that stand bent
-    ("renoster", "walk"): {"joint turns back too often", "leg gives under weight"},
     ("draig", "gallop"): {"speed jumps at the loop"},  # of the tail, in 8 frames
 }
 REFUSED = {("renoster", "gallop")}  # more than its legs can do

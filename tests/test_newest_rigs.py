@@ -51,8 +51,6 @@ FOUND = {
     ("ogonek", "canter"): {"impossible support force"},  # of 8 frames, as the big cat's own
     # it lies, so that its hips, by which limits in mm grow, are low against the rest of it
     ("lezak", "canter"): {"head on rails"},
-    # a column's law on legs that stand bent
-    ("畑の獣", "walk"): {"joint turns back too often", "leg gives under weight"},
 }
 
 
@@ -166,7 +164,7 @@ def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, ch
 @pytest.mark.parametrize("joint", ["ua_a", "us_b"])
 def test_a_pop_is_found_where_left_and_right_have_other_joints(joint, clip, chart, tmp_path):
     """A joint that is out by 12 degrees in one frame; the legs of this rig have 6, 5, 4 and 3 joints."""
-    made, path = clip("krumm"), chart("krumm")[0]
+    made, path = clip("krumm", frames=20), chart("krumm")[0]
     limbs = read_map(path)[0].limbs
     assert len(limbs["LF"].joints) != len(limbs["RF"].joints)
     assert len(limbs["LH"].joints) != len(limbs["RH"].joints)

@@ -117,8 +117,9 @@ class FootPath:
         How far a standing animal tips the foot of a leg that it rests, on its toe; 0 if it does not. [rad]
     around_m
         How far out a swinging foot goes around the one of its pair that stands. [m]
-    room_without_sling_m
-        So much more room the leg keeps when it lands on a rig whose top of the limb does not ride. [m]
+    room_without_sling_m, heel_off_without_sling
+        So much more room the leg keeps when it lands on a rig whose top of the limb does not ride [m], and
+        the share of stance at which its heel rises there if that is earlier.
     """
 
     heel_off_share: float
@@ -139,6 +140,7 @@ class FootPath:
     ease_out: float
     rest_tip_rad: float = 0.0
     room_without_sling_m: float = 0.0
+    heel_off_without_sling: float = 1.0
     around_m: float = 0.0
 
     def scaled(self, factor: float) -> FootPath:

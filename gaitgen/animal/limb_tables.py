@@ -229,6 +229,9 @@ def _path(table: Table) -> FootPath:
         room_without_sling_m=(
             table.number("room_without_sling_m", 0.0, 1.0) if table.has("room_without_sling_m") else 0.0
         ),
+        heel_off_without_sling=(
+            table.number("heel_off_without_sling", 0.3, 1.0) if table.has("heel_off_without_sling") else 1.0
+        ),
         around_m=table.number("around_m", 0.0, 1.0) if table.has("around_m") else 0.0,
     )
     if not path.hang_from < path.hang_full <= path.level_from < path.level_to:

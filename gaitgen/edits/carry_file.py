@@ -23,6 +23,7 @@ from gaitgen.edits.original import Maker, Started, animal_of, retimed, started_f
 from gaitgen.edits.phase import timing_of
 from gaitgen.edits.refined import RefinedClip, read_refined
 from gaitgen.edits.rig_edit import carry_on_rig
+from gaitgen.edits.rig_slings import with_rig_slings_along
 from gaitgen.edits.seen import Seen, seen_in
 from gaitgen.edits.slings_along import with_slings_along
 from gaitgen.errors import Notice, RequestError
@@ -180,9 +181,11 @@ def _from_rig(
             motion = None if later.moved.any() else motion
             started = later
     before = started.made
+    own_motion, slings = with_rig_slings_along(refined.motion, before, started.moved)
+    refined = replace(refined, motion=own_motion)
     found = edit_on(refined, before, motion)
     edit, moved = on_ground(found.edit, raised_on(refined, before, motion))
-    found, notices = replace(found, edit=edit), (*notices, *moved, *seam_notice(refined, SEAM))
+    found, notices = replace(found, edit=edit), (*notices, *slings, *moved, *seam_notice(refined, SEAM))
     is_along = to is None and (wanted.animal is None or is_map(wanted.animal))
     goes_to = own if is_along else to
     target = target_of(started, wanted, goes_to, in_place=refined.is_in_place, strides=refined.strides)

@@ -27,7 +27,7 @@ Array = npt.NDArray[np.float64]
 
 # Of its bones in a line: a leg that is moved whole stretches no farther, or it would snap straight and back
 # as its foot leaves (estimate).
-STRAIGHT_SHARE = 0.97
+STRAIGHT_SHARE = 0.965
 
 
 def with_moved_steps(clip: Motion, moves: Moves) -> tuple[Motion, Moves]:

@@ -104,7 +104,7 @@ def local_changes(parents: Ints, changes: Array) -> Array:
     return np.asarray(np.swapaxes(above, -1, -2) @ changes)
 
 
-def _arms(motion: Tracked, parents: Ints) -> Array:
+def arms_m(motion: Tracked, parents: Ints) -> Array:
     """Place each joint against the joint above as that stands, (frames, joints, 3). [m]"""
     above = np.maximum(parents, 0)
     arm = motion.places_m - motion.places_m[:, above]
@@ -128,7 +128,7 @@ def rig_difference(rig: Rig, animal: Animal, original: Tracked, refined: Tracked
     turned = np.swapaxes(local[0], -1, -2) @ local[1]
     joints = len(parents)
     turn = Rotation.from_matrix(turned.reshape(-1, 3, 3)).as_rotvec().reshape(frames, joints, 3)
-    arms = _arms(refined, parents)[:frames] - _arms(original, parents)[:frames]
+    arms = arms_m(refined, parents)[:frames] - arms_m(original, parents)[:frames]
     moved = {
         rig.file.joint_names[joint]: arms[:, joint]
         for joint in range(1, joints)

@@ -6,9 +6,11 @@ blade to hoof means the whole leg, whether it knows of the joint that carries it
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.edits.late_legs import turned_later
 from gaitgen.edits.moves import Moves
@@ -17,6 +19,8 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix
 from gaitgen.numerics.turns import turn_between_rad
+
+Array = npt.NDArray[np.float64]
 
 LEFT_SHARE, LEAST_RAD = 0.1, np.radians(0.1)  # nearer to where its leg was, it was not moved (estimates)
 
@@ -47,8 +51,7 @@ def with_slings_along(refined: Motion, before: Motion, moves: Moves) -> tuple[Mo
         own = matrix_from_quaternion(rotations[:-1, [joint]])
         there = matrix_from_quaternion(before.rotations[: len(own), [sling]])
         along = turned_later(own, float(moves.by[row, 0]))
-        stays, follows = (float(turn_between_rad(there, each).mean()) for each in (own, along))
-        if stays < LEAST_RAD or follows > LEFT_SHARE * stays:
+        if not is_left_behind(own, along, there):
             continue
         turned = quaternion_from_matrix(along)[:, 0]
         rotations = rotations.copy()
@@ -56,5 +59,22 @@ def with_slings_along(refined: Motion, before: Motion, moves: Moves) -> tuple[Mo
         names.append(f"{name} of {LIMBS[row]}")
     if not names:
         return refined, ()
+    return replace(refined, rotations=rotations), (slings_notice(names),)
+
+
+def is_left_behind(own: Array, along: Array, there: Array) -> bool:
+    """Whether a sling is where its leg was, (frames, 1, 3, 3), and would be as its leg is if it went along.
+
+    Parameters
+    ----------
+    own, along, there
+        Its turns as a hand left them, the same as late as its leg, and those of the leg that was moved.
+    """
+    stays, follows = (float(turn_between_rad(there, each).mean()) for each in (own, along))
+    return stays >= LEAST_RAD and follows <= LEFT_SHARE * stays
+
+
+def slings_notice(names: Sequence[str]) -> Notice:
+    """Say which slings were moved along."""
     text = f"{', '.join(names)} only lets its leg ride on the trunk, and was left behind; it is moved along."
-    return replace(refined, rotations=rotations), (Notice("sling", text),)
+    return Notice("sling", text)

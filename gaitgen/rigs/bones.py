@@ -27,6 +27,9 @@ SKIP_BEND = 0.7
 POINTING_WEIGHT = 0.3
 BENDING_WEIGHT = 0.05  # of a radian by which a joint is bent another way than the template's (estimate)
 HEIGHT_WEIGHT = 0.5
+# A limb that stands bent is none of an animal whose own stands straighter, by its length from top to toe as a
+# share of its bones: what the shares differ by beyond the first counts so many times (estimates).
+BENT_ROOM, BENT_WEIGHT = 0.2, 3.0
 SCALES = (0.85, 1.0, 1.18)
 # Where limb and template are so unlike that two bones or more would be left out, leaving out costs so many
 # times as much.
@@ -74,7 +77,15 @@ def match_bones(skeleton: Animal, end: str, points: Array, hip_height: float) ->
 
 def misfit(skeleton: Animal, end: str, points: Array, hip_height: float) -> float:
     """Tell how unlike the template's a limb is, seen from the side, in hip heights; see match_bones."""
-    return _best(skeleton, end, points / hip_height)[0]
+    limb = template_limb_m(skeleton, end)
+    bent = _stretched(limb[:-1] - limb[-1]) - _stretched(points)
+    return _best(skeleton, end, points / hip_height)[0] + BENT_WEIGHT * max(bent - BENT_ROOM, 0.0)
+
+
+def _stretched(points: Array) -> float:
+    """Share of its bones, seen from the side, that a limb stands long: (joints, 3) from its toe."""
+    flat = points * [1.0, 0.0, 1.0]
+    return float(np.linalg.norm(flat[0])) / max(_length(flat), 1e-12)
 
 
 def _best(skeleton: Animal, end: str, points: Array, bending: float = 0.0) -> tuple[float, list[int]]:

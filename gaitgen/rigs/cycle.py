@@ -34,12 +34,11 @@ from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map
 from gaitgen.rigs.own_ranges import with_own_ranges, with_ranges_in
 from gaitgen.rigs.pose import RigMotion, Ways, pose_rig
+from gaitgen.rigs.refused import advice, is_straight, what_it_can
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
 
 T = TypeVar("T")
-
-STRAIGHT_SHARE = 0.985  # of the length of its bones: a leg that stands like this cannot step without sinking
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,13 +78,25 @@ class LoadedRig:
         GaitgenError
             If the request is not usable, or no limb of these proportions can take its steps.
         """
-        animal = self.animal if request.gait is None else _in_gait(self, request.gait)
-        asked = replace(request, animal=animal, proportions=Proportions())
         with np.errstate(all="ignore"):  # what comes out of no animal is looked for when it is carried over
-            return self.refusing(lambda: make_cycle(asked))
+            return self.refusing(
+                lambda: self._made(request),
+                lambda: what_it_can(self.rig, self.animal, request, self._made),
+            )
 
-    def refusing(self, make: Callable[[], T]) -> T:
+    def _made(self, request: Request) -> Motion:
+        animal = self.animal if request.gait is None else _in_gait(self, request.gait)
+        return make_cycle(replace(request, animal=animal, proportions=Proportions()))
+
+    def refusing(self, make: Callable[[], T], instead: Callable[[], str] = str) -> T:
         """Make something of the animal; where its limbs do not reach, say what to do about the rig.
+
+        Parameters
+        ----------
+        make
+            Makes it.
+        instead
+            Says what the rig can do instead, at the end of the line.
 
         Raises
         ------
@@ -95,12 +106,13 @@ class LoadedRig:
         try:
             return make()
         except ReachError as error:
-            is_straight = _stretched(self.rig) >= STRAIGHT_SHARE
-            raise RigError(self._fault if is_straight else f"{self.where}: {error}") from None
+            if is_straight(self.rig):
+                raise RigError(self._fault) from None
+            raise RigError(f"{self.where}: {error}{instead()}") from None
 
     @property
     def _fault(self) -> str:
-        return f"{self.where}: limbs of these proportions cannot take these steps; {_advice(self.rig)}"
+        return f"{self.where}: limbs of these proportions cannot take these steps; {advice(self.rig)}"
 
     def carry(self, clip: Motion, ways: Ways | None = None) -> RigClip:
         """Carry a clip of the animal that stands for the rig over to it.
@@ -230,27 +242,6 @@ class RigClip:
         return key_files.encode(
             held_keys(self.clip, table, allowed, RigFeet(self.rig), length, is_sparse=is_sparse)
         )
-
-
-def _stretched(rig: Rig) -> float:
-    """Share of its length to which the straightest leg stands stretched."""
-    most = 0.0
-    for limb in rig.limbs:
-        line = np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]])
-        sides = np.linalg.norm(np.diff(line, axis=0), axis=1)
-        most = max(most, float(np.linalg.norm(line[-1] - line[0]) / max(sides.sum(), 1e-9)))
-    return most
-
-
-def _advice(rig: Rig) -> str:
-    """Say what to do about a rig that cannot walk: legs that stand straight have no length to spare."""
-    most = _stretched(rig)
-    if most < STRAIGHT_SHARE:
-        return "check bones and toe"
-    return (
-        f"they stand stretched to {100.0 * most:.1f} % of their length: let the rig stand with its legs a "
-        "little bent"
-    )
 
 
 def refuse_what_is_the_rigs(where: str, request: Request, space: FileSpace | None = None) -> None:

@@ -22,18 +22,26 @@ Array = npt.NDArray[np.float64]
 NEAR_MISFIT = 0.25
 ALIKE_MISFIT = 0.02  # ... and this near, the one whose size is likelier is meant
 FAR_MISFIT = 0.8  # ... and one that fits worse than this is like none of them
-# A rig is up to so many times larger or smaller than the animal it is most like (estimate) ...
-SIZE_SPREAD = math.log(3.0)
+# Animal and unit are guessed together: so much of a price is a hip height of misfit beyond that (estimate).
+MISFIT_PRICE = 100.0
+# Another unit whose price is no more than this above the best fits as well, and is told (estimate).
+NEAR_PRICE = 1.0
+# A rig is seldom over so many times larger or smaller than the animal it is most like (estimate) ...
+SIZE_SPREAD = math.log(2.2)
 # ... and hips of four-legged animals are inside these heights; each doubling beyond them costs so much.
-HIP_LIMITS_M = (0.12, 2.2)
+HIP_LIMITS_M = (0.05, 2.2)
 DOUBLING_PRICE = 2.0
 # How rarely a rig is built in each unit (common practice, no source).
-UNIT_PRICE = {"cm": 0.0, "m": 0.0, "mm": 1.5, "in": 0.8} | dict.fromkeys(SCALED_UNITS, 6.0)
+UNIT_PRICE = {"cm": 0.0, "m": 0.0, "mm": 1.5, "in": 0.5} | dict.fromkeys(SCALED_UNITS, 6.0)
 UNITS = (*METRES_PER_UNIT, *SCALED_UNITS)
 
 
-def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]) -> str:
-    """Choose the animal whose limbs are most like those of a rig, seen from the side.
+def guess_template_and_unit(
+    limbs: Mapping[str, Array], hip: float, wanted: str | None, notices: list[Notice]
+) -> tuple[str, str]:
+    """Choose the animal whose limbs are most like those of a rig, seen from the side, and the rig's unit.
+
+    Both together: of animals that are about as like, the one whose size the rig has in a likely unit.
 
     Parameters
     ----------
@@ -41,15 +49,39 @@ def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]
         ``fore`` and ``hind``: joints of the left limb from the ground point of its toe, (joints, 3).
     hip
         Height of the hips, in the same unit.
+    wanted
+        The animal, where it is named.
     notices
-        Gets a doubt that names the animal, and another that fits nearly as well.
+        Gets doubts that name the animal and the unit, and others that fit nearly as well.
     """
-    animals = [load_animal(name) for name in animal_names()]
-    cost = {a.name: sum(misfit(a, end, points, hip) for end, points in limbs.items()) for a in animals}
-    species = {a.name: a.species for a in animals}
+    names = animal_names() if wanted is None else [wanted]
+    animals = {name: load_animal(name) for name in names}
+    cost = {
+        name: sum(misfit(animal, end, points, hip) for end, points in limbs.items())
+        for name, animal in animals.items()
+    }
     least = min(cost.values())
-    alike = [a for a in animals if cost[a.name] <= least + ALIKE_MISFIT]
-    best = min(alike, key=lambda a: min(_price(hip, unit, a) for unit in UNITS)).name
+    prices = {
+        unit: {
+            name: MISFIT_PRICE * max(cost[name] - least - ALIKE_MISFIT, 0.0) + _price(hip, unit, animal)
+            for name, animal in animals.items()
+        }
+        for unit in UNITS
+    }
+    like = {unit: min(own, key=own.__getitem__) for unit, own in prices.items()}
+    order = sorted(UNITS, key=lambda unit: prices[unit][like[unit]])
+    unit, other = order[:2]
+    template = like[unit] if wanted is not None else _chosen(like[unit], cost, notices)
+    is_near = prices[other][like[other]] - prices[unit][like[unit]] <= NEAR_PRICE
+    notices.append(
+        _unit_doubt(hip, unit, animals[template], (other, animals[like[other]]) if is_near else None)
+    )
+    return template, unit
+
+
+def _chosen(best: str, cost: Mapping[str, float], notices: list[Notice]) -> str:
+    """Return the animal that lends its limbs: the usual one where it is of the same species."""
+    species = {name: load_animal(name).species for name in cost}
     usual = Request().animal
     chosen = usual if isinstance(usual, str) and species.get(usual) == species[best] else best
     others = {name: value for name, value in cost.items() if species[name] != species[best]}
@@ -59,7 +91,7 @@ def guess_template(limbs: Mapping[str, Array], hip: float, notices: list[Notice]
         text += ", though not very"
     if second is not None and cost[second] - cost[best] < NEAR_MISFIT:
         text += f"; {second} is nearly as like"
-    names = ", ".join(name for name in animal_names() if name != chosen)
+    names = ", ".join(name for name in cost if name != chosen)
     notices.append(Doubt("template", f"{text}; `gaitgen fit --animal` takes another: {names}."))
     return chosen
 
@@ -73,12 +105,16 @@ def _price(hip: float, unit: str, template: Animal) -> float:
     return spread**2 / 2.0 + DOUBLING_PRICE * beyond + UNIT_PRICE[unit]
 
 
-def guess_unit(hip: float, template: Animal, notices: list[Notice]) -> str:
-    """Guess the unit from the height of the hips, beside the animal that the limbs are like."""
-    unit = min(UNITS, key=lambda unit: _price(hip, unit, template))
+def _unit_doubt(hip: float, unit: str, template: Animal, other: tuple[str, Animal] | None) -> Doubt:
+    """Say what unit was guessed, by what, and which other one fits about as well."""
     text = (
         f"unit guessed: {unit} (hips {hip * unit_m(unit):.3g} m, those of {template.name} "
-        f"{template.hip_height_m:.2g} m); if wrong, set unit in the map."
+        f"{template.hip_height_m:.2g} m)"
     )
-    notices.append(Doubt("unit", text))
-    return unit
+    if other is not None:
+        word, animal = other
+        text += f"; {word} fits about as well ({hip * unit_m(word):.3g} m"
+        if animal.name != template.name:
+            text += f", those of {animal.name} {animal.hip_height_m:.2g} m"
+        text += ")"
+    return Doubt("unit", f"{text}; if wrong, set unit in the map.")

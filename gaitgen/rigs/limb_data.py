@@ -92,14 +92,18 @@ def rig_limb(
         foot=foot,
         laws=laws,
         track_m=limb.track_m * narrower,
-        path=own.path if rides else _with_room(own.path, STILL_ROOM if first else 1.0),
+        path=own.path if rides else _without_sling(own.path, STILL_ROOM if first else 1.0),
         ride_m=own.ride_m if rides else 0.0,
         glide_m=own.glide_m if rides else 0.0,
     )
 
 
-def _with_room(path: FootPath, times: float) -> FootPath:
-    return replace(path, landing_room_m=times * path.landing_room_m + path.room_without_sling_m)
+def _without_sling(path: FootPath, times: float) -> FootPath:
+    return replace(
+        path,
+        landing_room_m=times * path.landing_room_m + path.room_without_sling_m,
+        heel_off_share=min(path.heel_off_share, path.heel_off_without_sling),
+    )
 
 
 def _opened(law: JointLaw, standing_rad: float, wider_rad: float) -> JointLaw:

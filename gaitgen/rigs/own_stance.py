@@ -30,7 +30,9 @@ def with_own_stance(animal: Animal, template: Animal, scale: float) -> Animal:
     scale
         Size of the rig against the template.
     """
-    lacking_m = float(np.max(scale * _reach_m(template) - _reach_m(animal)))
+    glides = [[limb.glide_m for limb in each.limbs] for each in (template, animal)]
+    lost_m = scale * np.array(glides[0]) - glides[1]
+    lacking_m = float(np.max(scale * _reach_m(template) - _reach_m(animal) + lost_m))
     own_m = animal.tempo.stance_distance_m
     stance_m = max(own_m - max(lacking_m, 0.0), LEAST_STANCE * own_m)
     return replace(animal, tempo=replace(animal.tempo, stance_distance_m=stance_m))

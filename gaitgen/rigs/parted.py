@@ -13,7 +13,7 @@ from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.bones import match_bones
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.guess import guess_template, guess_unit
+from gaitgen.rigs.guess import guess_template_and_unit
 from gaitgen.rigs.head import MOST_JAW_JOINTS, Branches, head_parts
 from gaitgen.rigs.parts import find_trunk, main_line
 from gaitgen.rigs.rig_map import FOLLOWS, HangingMap, LimbMap, Rest, RigMap
@@ -63,11 +63,11 @@ def parted(nodes: Nodes, stance: Stance, rest: Rest, wanted: str | None, notices
     points = {
         end: here[_turning(here, chains["L" + c], toes["L" + c], hip)] - toes["L" + c] for end, c in ENDS
     }
-    template = load_animal(wanted or guess_template(points, hip, notices))
+    chosen, unit = guess_template_and_unit(points, hip, wanted, notices)
+    template = load_animal(chosen)
     toes = with_soles(nodes, stance, here, chains, toes, template, hip, notices)
     limbs = _limbs(nodes, stance, here, chains, toes, template, hip)
     head = head_parts(Branches(nodes, stance, here, hip), trunk.neck_start, notices)
-    unit = guess_unit(hip, template, notices)
     name = nodes.names
     forward = stance.axes[0]
     found = RigMap(

@@ -1,0 +1,82 @@
+"""What to do about a rig whose legs cannot take some steps: what they can, or how the rig should stand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from gaitgen.animal.animal import Animal
+from gaitgen.errors import GaitgenError
+from gaitgen.gait.gait import load_gait
+from gaitgen.gait.request import WALK, Request
+from gaitgen.motion.motion import Motion
+from gaitgen.rigs.bones import FOLDED_SHARE
+from gaitgen.rigs.rig import Rig
+
+STRAIGHT_SHARE = 0.985  # of the length of its bones: a leg that stands like this cannot step without sinking
+TROT = "trot"
+
+
+def is_straight(rig: Rig) -> bool:
+    """Whether a leg of a rig stands straight, with no length to spare."""
+    return max(_stretched(rig)) >= STRAIGHT_SHARE
+
+
+def advice(rig: Rig) -> str:
+    """Say what to do about a rig that cannot walk: legs that stand straight have no length to spare."""
+    if not is_straight(rig):
+        return "check bones and toe"
+    return (
+        f"they stand stretched to {100.0 * max(_stretched(rig)):.1f} % of their length: let the rig stand "
+        "with its legs a little bent"
+    )
+
+
+def what_it_can(rig: Rig, animal: Animal, request: Request, make: Callable[[Request], Motion]) -> str:
+    """Say what a rig can do instead of steps that are refused; the end of a line, or nothing.
+
+    Parameters
+    ----------
+    rig, animal
+        The rig, and the animal that stands for it.
+    request
+        What was refused.
+    make
+        Makes a cycle of that animal.
+    """
+    least = min(_stretched(rig))
+    if least < FOLDED_SHARE:
+        return (
+            f"; its legs stand folded to {100.0 * least:.0f} % of their length: let it stand in frame 1, and "
+            'write rest = "first frame" into the map'
+        )
+    for tried in _instead(animal, request):
+        try:
+            made = make(tried)
+        except GaitgenError:
+            continue
+        named = load_gait(tried.gait or WALK).with_article
+        return f"; what it can do is {named} of {made.frames - 1} frames at {tried.frame_rate_hz:g} fps"
+    return ""
+
+
+def _instead(animal: Animal, request: Request) -> Iterator[Request]:
+    """List what is near to a request: its gait as the animal takes it, then others, the quickest first."""
+    own = Request(gait=request.gait, frame_rate_hz=request.frame_rate_hz)
+    if request.gait is not None and request.frames is not None:
+        yield own
+    for gait in dict.fromkeys((*reversed(animal.gaits), TROT, WALK)):
+        if gait != request.gait:
+            yield replace(own, gait=gait)
+
+
+def _stretched(rig: Rig) -> list[float]:
+    """Share of its length to which each leg stands stretched."""
+    shares = []
+    for limb in rig.limbs:
+        line = np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]])
+        sides = np.linalg.norm(np.diff(line, axis=0), axis=1)
+        shares.append(float(np.linalg.norm(line[-1] - line[0]) / max(sides.sum(), 1e-9)))
+    return shares

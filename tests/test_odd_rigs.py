@@ -1,0 +1,104 @@
+"""Rigs that showed faults: odd poses and builds; what cannot be done is refused with what can."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from make_late_rigs import LATE
+from make_odd_rigs import ODD
+from make_rigs import moved, text
+from rig_measures import charts, clips, has_styles, slip_m
+from test_carry_rigs import drift_m, planted_edit
+
+from gaitgen import Request
+from gaitgen.commands import run
+from gaitgen.commands.check_file import check_file
+from gaitgen.edits.carried_file import Wanted
+from gaitgen.edits.carry_file import carry_file
+from gaitgen.errors import RigError
+from gaitgen.rigs.command import cycle_on_rig, fit
+
+pytestmark = pytest.mark.filterwarnings("ignore:Gimbal lock")  # of the writer of rigs with aimed axes
+SLIP_M = 1e-4
+GOING = ("langhals", "okapi", "capivara")
+
+
+@pytest.fixture(scope="module")
+def chart(tmp_path_factory):
+    return charts(tmp_path_factory.mktemp("odd"), ODD)
+
+
+@pytest.fixture(scope="module")
+def clip(chart):
+    return clips(chart)
+
+
+@pytest.mark.sample(3)
+@pytest.mark.parametrize("gait", ["walk", "trot"])
+@pytest.mark.parametrize("name", GOING)
+def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_path):
+    """A walk on columns whose tops do not ride gives no more than a column and does not turn back."""
+    made = clip(name, gait)
+    assert slip_m(ODD[name], made) < SLIP_M
+    (tmp_path / "a.bvh").write_bytes(made.bvh())
+    assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings] == []
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("name", GOING)
+def test_styles_have_their_effect(name, clip):
+    assert has_styles(ODD[name], clip, name)
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("name", GOING)
+def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart, tmp_path):
+    made, path = clip(name, frames=24), chart(name)[0]
+    (tmp_path / "refined.bvh").write_bytes(planted_edit(made, 7).bvh())
+    line = ["sheet", str(tmp_path / "refined.bvh"), "--animal", str(path), "--out", str(tmp_path / "s.pdf")]
+    assert run(line) == 0
+    carried = carry_file(tmp_path / "refined.bvh", Wanted(frames=32), None, path)
+    assert drift_m(carried.carried.made, carried.carried.plain) < 1e-3
+
+
+def test_a_rig_that_sits_is_told_and_refused_with_what_to_do(chart):
+    """Its hind legs are no columns and no hind legs of anything that walks as they are."""
+    path, found = chart("eseri")
+    assert any("folded to 37 % of their length" in doubt.text for doubt in found.doubts)
+    with pytest.raises(RigError, match=r'let it stand in frame 1, and write rest = "first frame"') as refused:
+        cycle_on_rig(str(path), Request(gait="walk"))
+    assert "\n" not in str(refused.value)
+
+
+def test_what_a_refused_rig_can_do_is_what_it_can_do(clip, chart):
+    """A gallop on columns: the gait that is named, at the length that is named, is made."""
+    path = chart("langhals")[0]
+    with pytest.raises(RigError, match="more than the legs of langhals can do") as refused:
+        cycle_on_rig(str(path), Request(gait="gallop", frames=16))
+    said = re.search(r"what it can do is an? ([a-z ]+) of (\d+) frames at 24 fps", str(refused.value))
+    made = clip("langhals", said[1].replace(" ", "_"), int(said[2]))
+    assert slip_m(ODD["langhals"], made) < SLIP_M
+
+
+@pytest.mark.parametrize(
+    ("unit", "factor", "guessed", "other"),
+    [("in", 1.0, "in", "cm"), ("cm", 0.6, "cm", "in"), ("cm", 1.0, "cm", None)],
+)
+def test_unit_and_animal_are_guessed_together(unit, factor, guessed, other, tmp_path):
+    """A dog of 18 inches is none of 18 cm, and where two units fit about as well both are told."""
+    plan = replace(moved(LATE["liontari"], factor), unit=unit)
+    (tmp_path / "dog.bvh").write_text(text(plan))
+    found = fit(tmp_path / "dog.bvh", None)
+    assert found.map.template == "dog"
+    assert found.map.unit == guessed
+    said = next(doubt.text for doubt in found.doubts if doubt.topic == "unit")
+    assert ("fits about as well" in said) == (other is not None)
+    assert other is None or f"; {other} fits about as well" in said
+
+
+def test_hips_in_the_doubt_are_those_of_the_rig(chart):
+    """In the unit that is guessed: a hip of 0.44 m, written in hundreds of metres."""
+    said = next(doubt.text for doubt in chart("capivara")[1].doubts if doubt.topic == "unit")
+    hips = float(re.search(r"unit guessed: 100 m \(hips ([0-9.]+) m", said)[1])
+    np.testing.assert_allclose(hips, 0.44, rtol=0.02)
