@@ -71,11 +71,13 @@ def pose(
     slope_rad: Array,
     *,
     edged: bool = False,
+    for_needs: bool = False,
 ) -> Posed:
     """Lower the trunk where the legs need it, over a stride or so, and solve the legs.
 
     Where a cycle is as it is (``as_cycles``, (samples, cycles)), its trunk is as low as there. On a slope of
     the ground (``slope_rad``, (samples,)) both ends are lowered alike; ``edged`` tells whether it has edges.
+    Legs are solved once a frame, or at every sample ``for_needs``, and then not refused.
 
     Raises
     ------
@@ -123,7 +125,7 @@ def pose(
         plan = plan.tucked(np.minimum(short, most_m), tucks, tops, is_periodic=False)
         plan = plan.raised(_own_tucks(timeline, as_cycles))
     # Legs themselves are only wanted in frames.
-    rows, time_s = np.arange(0, grid.count, timeline.per_frame), grid.time_s
+    rows, time_s = np.arange(0, grid.count, 1 if for_needs else timeline.per_frame), grid.time_s
     given, near_rad = made.given.at(rows), None
     for _ in range(DROP_ROUNDS):
         drop = drop + other * ROOM_M
@@ -139,7 +141,8 @@ def pose(
         if runs.max() >= RUNS_LEAST:
             plan = plan.tucked(np.minimum(short, most_m), tucks, tops, is_periodic=False)
         drop = np.maximum(drop, lower(short))
-    _refuse_missed(timeline, legs, time_s[rows] * timeline.frame_rate_hz)
+    if not for_needs:
+        _refuse_missed(timeline, legs, time_s[rows] * timeline.frame_rate_hz)
     return Posed(trunk, legs, rows, drop)
 
 
