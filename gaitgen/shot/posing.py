@@ -91,6 +91,7 @@ def pose(
     own = as_cycles @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
     deepest = np.array([cycle.solved.drop_m for cycle in timeline.cycles]).max(axis=0)
     other = 1.0 - np.minimum(as_cycles.sum(axis=1, keepdims=True), 1.0)
+    highest = -_rises_m(timeline, runs)
     tops, most_m = _tops_m(animal, edged=edged)
     drop = np.zeros((grid.count, 2))
     swings = ~plan.state.planted
@@ -104,7 +105,7 @@ def pose(
         beside = np.maximum(beside, TOGETHER * (beside - deepest)[:, ::-1])
         both = deepest + (beside - deepest).max(axis=1, keepdims=True)
         beside = beside + alike * (both - beside)
-        return np.asarray(own + other * envelope(np.maximum(beside, 0.0), radius))
+        return np.asarray(own + other * envelope(np.maximum(beside, highest), radius))
 
     for _ in range(DROP_ROUNDS):
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
@@ -144,6 +145,12 @@ def pose(
     if not for_needs:
         _refuse_missed(timeline, legs, time_s[rows] * timeline.frame_rate_hz)
     return Posed(trunk, legs, rows, drop)
+
+
+def _rises_m(timeline: Timeline, runs: Array) -> Array:
+    """How much higher than it stands each end is carried as far as it runs, as its cycles do: (samples, 2). [m]"""
+    rises = np.maximum(-np.array([cycle.solved.drop_m for cycle in timeline.cycles]), 0.0)
+    return np.asarray(runs.reshape(-1, 2, 2).mean(axis=2) * (timeline.solved_share @ rises))
 
 
 def _runs_itself(timeline: Timeline, as_cycles: Array) -> Bools:
