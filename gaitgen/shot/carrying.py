@@ -16,7 +16,7 @@ from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.held import Held
 from gaitgen.shot.holding import holding
 from gaitgen.shot.manner import Manner, manner
-from gaitgen.shot.needing import needing
+from gaitgen.shot.needing import asked_rows, needing
 from gaitgen.shot.posing import pose
 from gaitgen.shot.timeline import Timeline
 from gaitgen.shot.windows import Windows
@@ -102,6 +102,6 @@ class Carrying:
                 self.ground,
                 self.slope_rad,
                 edged=self.edged,
-                for_needs=True,
+                for_needs=asked_rows(self.timeline, found.as_cycles),
             )
             return needing(self.timeline, found.carried, posed, self.breath, before)
