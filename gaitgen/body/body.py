@@ -25,6 +25,23 @@ Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
+class Stiff:
+    """How a body that does not bend would move, as the body sees it.
+
+    Attributes
+    ----------
+    moved_m, turned_rad
+        (samples, 3) as in Balance.
+    base_m
+        (samples,) height of the ground under it. [m]
+    """
+
+    moved_m: Array
+    turned_rad: Array
+    base_m: Array
+
+
+@dataclass(frozen=True, eq=False)
 class Body:
     """What the body does over a stretch of steps, as seen from the frame that goes along the path.
 
@@ -52,6 +69,11 @@ class Body:
     chest_height_m: Array
     hips_height_m: Array
     footing: Footing
+
+    @property
+    def stiff(self) -> Stiff:
+        """How it would move if it did not bend."""
+        return Stiff(self.balance.moved_m, self.balance.turned_rad, self.base_m)
 
 
 def move_body(

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.mass import whole_body
-from gaitgen.body.body import Body
+from gaitgen.body.body import Stiff
 from gaitgen.body.momentum import momentum_rates
 from gaitgen.body.trunk import Trunk
 from gaitgen.hanging.followers import Hung
@@ -22,7 +22,7 @@ Array = npt.NDArray[np.float64]
 
 
 def departure(
-    animal: Animal, grid: Grid, body: Body, trunk: Trunk, legs: LegPoses, hung: Hung | None
+    animal: Animal, grid: Grid, stiff: Stiff, trunk: Trunk, legs: LegPoses, hung: Hung | None
 ) -> Array:
     """Return by how much a motion needs more than its stiff body does, over its mass and inertia.
 
@@ -30,8 +30,10 @@ def departure(
     ----------
     animal, grid
         The animal and the moments.
-    body, trunk, legs, hung
-        What body, trunk, limbs and hanging parts do, as the body sees them.
+    stiff
+        How a body would move that does not bend.
+    trunk, legs, hung
+        What trunk, limbs and hanging parts do, as the body sees them.
 
     Returns
     -------
@@ -47,12 +49,12 @@ def departure(
         masses = np.concatenate([masses, _masses(animal, hung.weighed)])
     centre = np.array(whole.centre_m)
     away = points - centre  # (samples, lumps, 3)
-    away[..., 2] -= body.base_m[:, None]  # the body is as high over its ground wherever that is
-    moved = grid.derivative(body.balance.moved_m, 2)
-    roll, pitch, yaw = grid.derivative(body.balance.turned_rad, 2).T[:, :, None]
+    away[..., 2] -= stiff.base_m[:, None]  # the body is as high over its ground wherever that is
+    moved = grid.derivative(stiff.moved_m, 2)
+    roll, pitch, yaw = grid.derivative(stiff.turned_rad, 2).T[:, :, None]
     turn = np.stack([roll, -pitch, yaw], axis=2)  # about x, y, z
-    stiff = moved[:, None] + crossed(turn, away)
-    rates = momentum_rates(whole, away, grid.derivative(points, 2) - stiff, masses)
+    alone = moved[:, None] + crossed(turn, away)
+    rates = momentum_rates(whole, away, grid.derivative(points, 2) - alone, masses)
     if grid.is_periodic:  # over a stride the parts of a body that closes its loop need no force
         rates[:, :3] = grid.without_mean(rates[:, :3])
     else:  # nor without one, where turns of the body times swings of its parts would go on pushing

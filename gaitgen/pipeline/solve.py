@@ -165,18 +165,18 @@ def _needs(
     ``before`` is what they needed in the round before.
     """
     if not np.all(np.isfinite(legs.turn_rad)):
-        turn_rad = legs.turn_rad if course.grid.is_periodic else _filled(legs.turn_rad)
+        turn_rad = legs.turn_rad if course.grid.is_periodic else filled(legs.turn_rad)
         if not np.all(np.isfinite(turn_rad)):
             return None
         legs = replace(legs, turn_rad=turn_rad)
     hung = hanging.on(trunk, weighed_only=True)
-    more = departure(course.animal, course.grid, carried.body, trunk, legs, hung)
+    more = departure(course.animal, course.grid, carried.body.stiff, trunk, legs, hung)
     if before is not None:  # half of the way: standing legs would answer a body that rolls with as much again
         more[:, SIDEWAYS] = (more[:, SIDEWAYS] + before[:, SIDEWAYS]) / 2.0
     return more
 
 
-def _filled(turn_rad: Array) -> Array:
+def filled(turn_rad: Array) -> Array:
     """Let legs that reach nothing for some moments, (samples, 4, bones), go over these from pose to pose."""
     filled, time = turn_rad.copy(), np.arange(turn_rad.shape[0])
     for limb in range(turn_rad.shape[1]):

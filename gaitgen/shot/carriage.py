@@ -15,38 +15,26 @@ import numpy.typing as npt
 from scipy.interpolate import CubicSpline
 
 from gaitgen.animal.animal import Animal
-from gaitgen.animal.mixed import between_gaits, mixed
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.body import Body
+from gaitgen.body.body import Body, Stiff
 from gaitgen.body.trunk import BackPose, Ends, back_of
 from gaitgen.body.under import under_ends_m
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
-from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.grid import Grid
-from gaitgen.pipeline.carry import Course, carry
-from gaitgen.pipeline.solve import solve_body
-from gaitgen.shot.cycle import Cycle
-from gaitgen.shot.held import Held, leaping
+from gaitgen.shot.held import Held, held_as_cycles, leaping
 from gaitgen.shot.layers import Layer, layers, under
-from gaitgen.shot.near import near
 from gaitgen.shot.section import JUMP, Piece
 from gaitgen.shot.timeline import Timeline, easing
+from gaitgen.shot.windows import Windows
 
 Array = npt.NDArray[np.float64]
 
 # Parts of a shot whose strides are like those of no cycle.
 UNLIKE = ("change", "halt", JUMP)
-# A window is solved at this rate, but with at least so many samples in a stance.
-WINDOW_HZ, STANCE_SAMPLES = 48.0, 9
-LEAP_ROUNDS = 3  # of a window with a leap, in which legs fold and swing far
-WINDOW_ROUNDS = 1  # what parts of the body need beside it is carried once; cycles, which repeat, do it better
-
-
-# What windows came to, by their piece and the rows that count.
-Answers = dict[tuple[Piece, tuple[int, int]], Array]
+HEIGHTS = slice(6, 8)  # columns of what is laid side by side: heights of chest and hips
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +51,8 @@ class Carriage:
         (samples, 4, 3) of the ground on each foot. [N]
     chest_height_m, hips_height_m
         (samples,) over standing. [m]
+    stiff
+        How it would move if it did not bend.
     """
 
     ends: Ends
@@ -70,6 +60,7 @@ class Carriage:
     force_n: Array
     chest_height_m: Array
     hips_height_m: Array
+    stiff: Stiff
 
 
 def carriage(
@@ -81,7 +72,8 @@ def carriage(
     changes_only: bool = False,
     also_starts: bool = False,
     held: Held | None = None,
-    free: Answers | None = None,
+    needs: Array | None = None,
+    windows: Windows | None = None,
 ) -> tuple[Carriage, Array]:
     """Find what the body does, and how far it does what its cycles do.
 
@@ -90,15 +82,17 @@ def carriage(
     timeline, steps, path, ground
         The shot.
     changes_only
-        Whether to find it roughly, without what limbs and hanging parts need beside the body, and only where
-        a rhythm changes; elsewhere it stands for its cycle, or is carried level.
+        Whether to find it roughly, and only where a rhythm changes; elsewhere it stands for its cycle, or is
+        carried level.
     also_starts
         Whether it is found where the animal sets off, too.
     held
         Heights at which the body is held where it is solved.
-    free
-        Answers of windows in which nothing is held: kept here, and taken from here where the same is asked
-        with other heights.
+    needs
+        (samples, 6) what limbs and hanging parts need beside the body, as they were posed over it; None for
+        nothing.
+    windows
+        What solves windows, and keeps them for the next time.
 
     Returns
     -------
@@ -109,30 +103,36 @@ def carriage(
     """
     grid = timeline.grid
     frame = grid.time_s * timeline.frame_rate_hz
-    rises = layers(timeline, path, ground)
-    weights = _weights(rises, frame)
-    if held is None and timeline.leaps:
-        held = leaping(timeline)
-    known: Answers = {} if free is None else free
+    windows = windows or Windows(timeline, steps, path, ground)
     unlike = (*UNLIKE, "start") if also_starts else UNLIKE
     whole: Array | None = None
     as_cycles = np.zeros((frame.size, len(timeline.cycles)))
-    for layer, weight in zip(rises, weights, strict=True):
-        is_left_out = changes_only and layer.piece.kind not in unlike
+    solved: list[tuple[Layer, tuple[int, int], Array]] = []
+    rises = layers(timeline, path, ground)
+    for layer, weight in zip(rises, _weights(rises, frame), strict=True):
         counts = np.flatnonzero(weight > 0.0)
         if counts.size == 0:
             continue
         first, after = int(counts[0]), int(counts[-1]) + 1
+        is_left_out = changes_only and layer.piece.kind not in unlike
+        if layer.kind == "window" and not is_left_out:
+            solved.append((layer, (first, after), weight))
+            continue
         if layer.kind == "cycle":
             answer = _repeated(timeline, layer.piece, grid.part(first, after), ground, path)
             as_cycles[first:after, layer.piece.cycles[0]] += weight[first:after]
-        elif layer.kind == "stand" or is_left_out:
-            answer = _standing(timeline, grid.part(first, after), ground, path)
         else:
-            rows = (first, after)
-            answer = _window(timeline, layer, steps, path, ground, rows, held, known, quick=changes_only)
-        if whole is None:
-            whole = np.zeros((frame.size, answer.shape[1]))
+            answer = _standing(timeline, grid.part(first, after), ground, path)
+        whole = np.zeros((frame.size, answer.shape[1])) if whole is None else whole
+        whole[first:after] += weight[first:after, None] * answer
+    if held is None and timeline.leaps:
+        held = leaping(timeline)
+    if whole is not None and not changes_only:
+        held = held_as_cycles(held, whole[:, HEIGHTS], as_cycles.sum(axis=1))
+    for layer, (first, after), weight in solved:
+        body, own = windows.body(layer, (first, after), held, needs, rough=changes_only)
+        answer = CubicSpline(own.time_s, _of_body(body))(grid.time_s[first:after])
+        whole = np.zeros((frame.size, answer.shape[1])) if whole is None else whole
         whole[first:after] += weight[first:after, None] * answer
     assert whole is not None  # noqa: S101
     whole[:, 10:20:3] = np.maximum(whole[:, 10:20:3], 0.0)  # between samples of a window, a hair under none
@@ -162,6 +162,9 @@ def _of(body: Carriage) -> Array:
         body.chest_height_m[:, None],
         body.hips_height_m[:, None],
         body.force_n.reshape(count, -1),
+        body.stiff.moved_m,
+        body.stiff.turned_rad,
+        body.stiff.base_m[:, None],
         body.back.turns_rad.reshape(count, -1),
     )
     return np.concatenate(columns, axis=1)
@@ -169,18 +172,27 @@ def _of(body: Carriage) -> Array:
 
 def _unpacked(animal: Animal, whole: Array) -> Carriage:
     count = whole.shape[0]
-    turns = whole[:, 20:].reshape(count, -1, 3)
+    turns = whole[:, 27:].reshape(count, -1, 3)
     return Carriage(
         ends=Ends(whole[:, 0:3], whole[:, 3], whole[:, 4]),
         back=back_of(animal, turns, whole[:, 5]),
         force_n=whole[:, 8:20].reshape(count, 4, 3),
         chest_height_m=whole[:, 6],
         hips_height_m=whole[:, 7],
+        stiff=Stiff(whole[:, 20:23], whole[:, 23:26], whole[:, 26]),
     )
 
 
 def _of_body(body: Body) -> Array:
-    return _of(Carriage(body.ends, body.back, body.balance.force_n, body.chest_height_m, body.hips_height_m))
+    """Lay the numbers of a body side by side; one of a loop is as high as its ends say."""
+    stiff = body.stiff
+    chest, hips = body.footing.wanted.ends_x_m
+    pitch = (body.chest_height_m - body.hips_height_m) / (chest - hips)
+    moved, turned = stiff.moved_m.copy(), stiff.turned_rad.copy()
+    moved[:, 2], turned[:, 1] = body.chest_height_m - chest * pitch, pitch
+    heights = body.chest_height_m, body.hips_height_m
+    own = Stiff(moved, turned, stiff.base_m)
+    return _of(Carriage(body.ends, body.back, body.balance.force_n, *heights, own))
 
 
 def _repeated(timeline: Timeline, piece: Piece, grid: Grid, ground: Ground, path: Path) -> Array:
@@ -191,7 +203,7 @@ def _repeated(timeline: Timeline, piece: Piece, grid: Grid, ground: Ground, path
     answer = at_phase(own, table, grid.time_s - piece.first / timeline.frame_rate_hz)
     first, _ = under(timeline, piece)
     height = float(ground.height_m(path.at(np.array(first))[0]))
-    answer[:, [2, 4]] += height
+    answer[:, [2, 4, 26]] += height
     return answer
 
 
@@ -235,54 +247,5 @@ def level(animal: Animal, path: Path, ground: Ground, grid: Grid, hand_over: Arr
         force_n=force,
         chest_height_m=zero,
         hips_height_m=zero,
+        stiff=Stiff(np.zeros((grid.count, 3)), np.zeros((grid.count, 3)), (chest + hips) / 2.0),
     )
-
-
-def _window(
-    timeline: Timeline,
-    layer: Layer,
-    steps: Steps,
-    path: Path,
-    ground: Ground,
-    rows: tuple[int, int],
-    held: Held | None,
-    free: Answers,
-    *,
-    quick: bool,
-) -> Array:
-    """Solve a window, and return its rows that count."""
-    grid = timeline.grid
-    frame = grid.time_s * timeline.frame_rate_hz
-    first = min(int(np.searchsorted(frame, layer.span[0])), rows[0])
-    after = max(int(np.searchsorted(frame, layer.span[1])), rows[1])
-    a, b = (timeline.cycles[k] for k in layer.piece.cycles)
-    whole = grid.part(first, after)
-    shortest_s = min(float(c.down.min()) for c in (a, b)) / timeline.frame_rate_hz
-    every = max(1, int(shortest_s / (STANCE_SAMPLES * grid.step_s)))
-    every = min(every, max(1, round(1.0 / (WINDOW_HZ * grid.step_s))))
-    part = Grid(whole.start_s, whole.step_s * every, -(-whole.count // every) + 1, is_periodic=False)
-    held_here = None if held is None else held.at(grid.time_s, part.time_s)
-    if held_here is None and (layer.piece, rows) in free:
-        return free[layer.piece, rows]
-    course = Course(_between(a, b), near(steps, part), path, part, ground, held=held_here)
-    with np.errstate(invalid="ignore"):
-        rounds = 0 if quick else LEAP_ROUNDS if layer.piece.kind == JUMP else WINDOW_ROUNDS
-        body = solve_body(course, _style(a, b), np.zeros(part.count), rounds)
-    here = grid.time_s[rows[0] : rows[1]]
-    answer = _of_body(body)
-    if not np.isfinite(answer).all():  # legs that miss by more than a trunk say nothing of their needs
-        answer = _of_body(carry(course, _style(a, b)).body)
-    answer = (
-        CubicSpline(part.time_s, answer)(here) if every > 1 else answer[rows[0] - first : rows[1] - first]
-    )
-    if held_here is None:
-        free[layer.piece, rows] = answer
-    return answer
-
-
-def _between(a: Cycle, b: Cycle) -> Animal:
-    return between_gaits(a.animal, b.animal, 0.5)
-
-
-def _style(a: Cycle, b: Cycle) -> Style:
-    return mixed(a.style, b.style, 0.5)

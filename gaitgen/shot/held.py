@@ -11,6 +11,8 @@ from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
 
+EVEN = 1e-9  # what is held by less is not
+
 
 @dataclass(frozen=True, eq=False)
 class Held:
@@ -47,3 +49,23 @@ def leaping(timeline: Timeline) -> Held:
         share += held[:, None]
         leaps += leaping
     return Held(height, share, leaps)
+
+
+def held_as_cycles(held: Held | None, height_m: Array, share: Array) -> Held | None:
+    """Hold the body as high as the cycles that windows come from and go over to, so that they meet there.
+
+    Parameters
+    ----------
+    held
+        What is held beside that.
+    height_m, share
+        (samples, 2) heights of chest and hips in cycles, times how far these count, (samples,). [m]
+    """
+    if share.max() <= 0.0:
+        return held
+    both = np.broadcast_to(share[:, None], height_m.shape)
+    if held is None:
+        return Held(height_m / np.maximum(both, EVEN), both, np.zeros_like(share))
+    firm = held.share + both
+    height = (held.share * held.height_m + height_m) / np.maximum(firm, EVEN)
+    return Held(height, np.maximum(held.share, both), held.leaps)

@@ -16,8 +16,8 @@ from gaitgen.shot.timeline import Timeline
 Array = npt.NDArray[np.float64]
 
 # Beyond what its cycles do an end of the body may rise and sink so far more, in hip heights; what is off by
-# so much is held wholly, and a hold comes and goes within so long (estimates). [m], [s]
-MORE_SHARE, WHOLLY_M, SOFT_S = 0.006, 0.015, 0.03
+# so much is held wholly, in hip heights too, and a hold comes and goes within so long (estimates). [s]
+MORE_SHARE, WHOLLY_SHARE, SOFT_S = 0.006, 0.011, 0.03
 # So far around a moment, in strides, counts what the trunk is let down by for legs that do not reach; there
 # it sinks by that less (as in posing).
 LOWERED_STRIDES = 0.5
@@ -52,7 +52,7 @@ def holding(
     drops = share @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
     bodies = [cycle.solved.body for cycle in timeline.cycles]
     own = [np.stack([body.chest_height_m, body.hips_height_m], axis=1) for body in bodies]
-    more = MORE_SHARE * animal.hip_height_m
+    more, wholly_m = (share_ * animal.hip_height_m for share_ in (MORE_SHARE, WHOLLY_SHARE))
     low = share @ np.array([each.min(axis=0) for each in own]) - more
     high = share @ np.array([each.max(axis=0) for each in own]) + more
     missed = np.maximum(short - drops, 0.0)
@@ -78,14 +78,14 @@ def holding(
         others[:] = False
     off = np.abs(meant - height) * ((changes | others) & (as_cycles.sum(axis=1) <= 0.0))[:, None]
     radius = max(1, round(SOFT_S / timeline.grid.step_s))
-    held = local_mean(np.minimum(off / WHOLLY_M, 1.0), radius)
+    held = local_mean(np.minimum(off / wholly_m, 1.0), radius)
     leaps = np.zeros(moment.size)
     if timeline.leaps:
         leap = leaping(timeline) if before is None else before
         leaps = leap.leaps
         jumps = leaps[:, None] > 0.0
         over = np.where(jumps, np.maximum(short - drops, 0.0), 0.0)
-        firm = local_mean(np.minimum(over / WHOLLY_M, 1.0), radius)
+        firm = local_mean(np.minimum(over / wholly_m, 1.0), radius)
         meant = np.where(jumps, firm * (height - over) + (1.0 - firm) * leap.height_m, meant)
         held = np.where(jumps, np.maximum(firm, leap.share), held)
     return Held(meant, held, leaps) if held.max() > 0.0 else None

@@ -28,12 +28,11 @@ from gaitgen.numerics.rotations import (
     matrix_from_quaternion,
     quaternion_from_matrix,
 )
-from gaitgen.shot.bearing import borne
-from gaitgen.shot.carriage import Answers, Carriage, carriage
+from gaitgen.shot.carriage import Carriage
+from gaitgen.shot.carrying import Carrying
 from gaitgen.shot.clearing import over_edges
 from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
 from gaitgen.shot.footing import leaned, near_edges, stepped
-from gaitgen.shot.holding import holding
 from gaitgen.shot.laid_shot import LaidShot, Shot
 from gaitgen.shot.leaping import falling, over_obstacles
 from gaitgen.shot.manner import manner
@@ -50,9 +49,7 @@ from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
 
-# A shot with a leap is held so often where legs reach, and legs and what hangs are posed so often anew for a
-# body that is to fall freely.
-HOLDING_ROUNDS, FALLING_ROUNDS = 3, 3
+FALLING_ROUNDS = 3  # legs and what hangs are posed so often anew for a body that is to fall freely
 REST_BREATHS_HZ = 0.25  # of an animal that stands (estimate)
 
 
@@ -121,20 +118,11 @@ def make_laid(laid: LaidShot) -> Made:
     refuse_tight(animal, path.at(path.distance_m(grid.time_s[first:after]))[2])
     said = (*shot.notices, *moved, *notices_of(timeline), *turn_notices(frames))
     state = stance_state(steps, grid.time_s).seen(frames)
-    free: Answers = {}
-    carried, as_cycles = carriage(timeline, steps, path, shot.ground, free=free)
     edged = bool(near_edges(timeline, path, shot.ground).any())
-    carried = borne(timeline, carried, state, path, shot.ground, as_cycles) if edged else carried
-    share = timeline.solved_share
-    made = manner(timeline, state, carried, as_cycles)
-    held = None
-    for _ in range(HOLDING_ROUNDS if timeline.leaps else 1):
-        held = holding(timeline, carried, made, as_cycles, held)
-        if held is None:
-            break
-        carried, as_cycles = carriage(timeline, steps, path, shot.ground, held=held, free=free)
-        carried = borne(timeline, carried, state, path, shot.ground, as_cycles) if edged else carried
-        made = manner(timeline, state, carried, as_cycles)
+    slope = _slope_rad(animal, path, shot.ground, grid)
+    breath = _breath_turns(timeline)[first:after]
+    found = Carrying(timeline, steps, path, shot.ground, state, slope, breath, edged).carry()
+    carried, made, as_cycles = found.carried, found.made, found.as_cycles
     if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
         cleared = over_edges(made.plan, frames, shot.ground, grid, waits=edged)
         if edged:
@@ -142,8 +130,7 @@ def make_laid(laid: LaidShot) -> Made:
         made = replace(made, plan=cleared.plan, runs=np.ones_like(made.runs))
     if timeline.leaps:
         made = replace(made, plan=over_obstacles(made.plan, path, timeline))
-    slope = _slope_rad(animal, path, shot.ground, grid)
-    breath = _breath_turns(timeline)[first:after]
+    share = timeline.solved_share
     looks = looking(timeline, path, frames, grid)
 
     def clip_of(carried: Carriage) -> Motion:

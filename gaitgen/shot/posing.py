@@ -14,10 +14,11 @@ from gaitgen.course.ground import Ground
 from gaitgen.errors import ReachError
 from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs, too_near
 from gaitgen.limbs.reach import reach_for
-from gaitgen.numerics.curves import envelope, ramp
+from gaitgen.numerics.curves import ramp
 from gaitgen.pipeline.carry import RUNS_LEAST
 from gaitgen.pipeline.on_legs import ROOM_M
 from gaitgen.shot.carriage import Carriage, at_phase
+from gaitgen.shot.lowering import Lowering
 from gaitgen.shot.manner import Manner, since_s
 from gaitgen.shot.rows import plan_rows, trunk_rows
 from gaitgen.shot.timeline import Timeline
@@ -27,19 +28,12 @@ Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
 DROP_ROUNDS = 6
-# Where a cycle counts almost wholly, what else there is to sink is little, and at the most so much more. [m]
-LEAST_OTHER, MOST_BESIDE_M = 0.15, 0.05
-# Of what one end is lowered beyond any cycle the other is too, so that the trunk does not tip (estimate).
-TOGETHER = 0.6
 # A swinging foot comes up wholly to a leg that does not reach it where its end runs so far; where that walks
 # the trunk sinks, and in between each does its part (estimate).
 COMES_UP = 0.25
 # Near edges by so much of the height of its top at the most (estimate): of a foot that was left far behind a
 # leg only goes as near to its place as it reaches, which it would turn over itself to come up to.
 MOST_TUCKED = 0.05
-# How far around a moment it counts that a leg does not reach, and that on ground with edges; on so much
-# of a slope both ends are lowered alike, but for what they are in the cycles.
-DROP_STRIDES, DROP_EDGED, SLOPES = 0.5, 0.25, 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,11 +65,13 @@ def pose(
     slope_rad: Array,
     *,
     edged: bool = False,
+    for_needs: Ints | None = None,
 ) -> Posed:
     """Lower the trunk where the legs need it, over a stride or so, and solve the legs.
 
     Where a cycle is as it is (``as_cycles``, (samples, cycles)), its trunk is as low as there. On a slope of
     the ground (``slope_rad``, (samples,)) both ends are lowered alike; ``edged`` tells whether it has edges.
+    Legs are solved once a frame, or at the samples ``for_needs``, and then not refused.
 
     Raises
     ------
@@ -83,32 +79,17 @@ def pose(
         If a foot that is down is out of reach, with the moment.
     """
     grid, animal, plan, runs = timeline.grid, timeline.cycles[0].animal, made.plan, made.runs
-    around = (DROP_EDGED if edged else DROP_STRIDES) * timeline.longest_s
-    radius = max(2, round(around / grid.step_s))
-    alike = ramp(np.abs(slope_rad) / SLOPES)[:, None] if ground.is_even else np.zeros((grid.count, 1))
-    own = as_cycles @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
-    deepest = np.array([cycle.solved.drop_m for cycle in timeline.cycles]).max(axis=0)
-    other = 1.0 - np.minimum(as_cycles.sum(axis=1, keepdims=True), 1.0)
+    lowering = Lowering.of(timeline, as_cycles, runs, ground, slope_rad, edged=edged)
+    other = lowering.other
     tops, most_m = _tops_m(animal, edged=edged)
     drop = np.zeros((grid.count, 2))
     swings = ~plan.state.planted
     comes_up = np.where(swings, ramp(runs / COMES_UP), 0.0)  # of what a leg misses; the rest the trunk sinks
-
-    def lower(short: Array) -> Array:
-        """Lower each end by what its legs miss at each moment, smoothly."""
-        needed = drop + _left(short, comes_up).reshape(-1, 2, 2).max(axis=2)
-        beside = (needed - own) / np.maximum(other, LEAST_OTHER)  # own already counts as far as it does
-        beside = np.where(other > 0.0, np.clip(beside, needed, needed + MOST_BESIDE_M), needed)
-        beside = np.maximum(beside, TOGETHER * (beside - deepest)[:, ::-1])
-        both = deepest + (beside - deepest).max(axis=1, keepdims=True)
-        beside = beside + alike * (both - beside)
-        return np.asarray(own + other * envelope(np.maximum(beside, 0.0), radius))
-
     for _ in range(DROP_ROUNDS):
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
         feet = plan.rolling
         short = reach_for(trunk, feet.joints_m, feet.heading_rad, made.given).shortfall_m
-        lowered = lower(short)
+        lowered = lowering.after(drop, _left(short, comes_up))
         settled = float(np.abs(lowered - drop).max()) < ROOM_M
         drop = lowered
         if settled:
@@ -123,7 +104,10 @@ def pose(
         plan = plan.tucked(np.minimum(short, most_m), tucks, tops, is_periodic=False)
         plan = plan.raised(_own_tucks(timeline, as_cycles))
     # Legs themselves are only wanted in frames.
-    rows, time_s = np.arange(0, grid.count, timeline.per_frame), grid.time_s
+    rows, time_s = (
+        np.arange(0, grid.count, timeline.per_frame) if for_needs is None else for_needs,
+        grid.time_s,
+    )
     given, near_rad = made.given.at(rows), None
     for _ in range(DROP_ROUNDS):
         drop = drop + other * ROOM_M
@@ -138,15 +122,10 @@ def pose(
             break
         if runs.max() >= RUNS_LEAST:
             plan = plan.tucked(np.minimum(short, most_m), tucks, tops, is_periodic=False)
-        drop = np.maximum(drop, lower(short))
-    _refuse_missed(timeline, legs, time_s[rows] * timeline.frame_rate_hz)
+        drop = np.maximum(drop, lowering.after(drop, _left(short, comes_up)))
+    if for_needs is None:
+        _refuse_missed(timeline, legs, time_s[rows] * timeline.frame_rate_hz)
     return Posed(trunk, legs, rows, drop)
-
-
-def _runs_itself(timeline: Timeline, as_cycles: Array) -> Bools:
-    """Tell where a run is as it is, in which feet may miss their places as in no walk: (samples, 1)."""
-    is_run = np.array([cycle.placed.carried.is_run for cycle in timeline.cycles], dtype=np.float64)
-    return np.asarray(as_cycles @ is_run > 0.0)[:, None]
 
 
 def _tops_m(animal: Animal, *, edged: bool) -> tuple[Array, Array]:

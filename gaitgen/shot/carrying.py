@@ -1,0 +1,107 @@
+"""The body of a shot with the legs that carry it: each is found from what the other needs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.course.ground import Ground
+from gaitgen.course.path import Path
+from gaitgen.course.stance import StanceState
+from gaitgen.course.steps import Steps
+from gaitgen.shot.bearing import borne
+from gaitgen.shot.carriage import Carriage, carriage
+from gaitgen.shot.held import Held
+from gaitgen.shot.holding import holding
+from gaitgen.shot.manner import Manner, manner
+from gaitgen.shot.needing import asked_rows, needing
+from gaitgen.shot.posing import pose
+from gaitgen.shot.timeline import Timeline
+from gaitgen.shot.windows import Windows
+
+Array = npt.NDArray[np.float64]
+
+HOLDING_ROUNDS = 3  # in which a shot with a leap is held where legs reach
+
+
+@dataclass(frozen=True, eq=False)
+class Borne:
+    """A body, feet and laws of the limbs, and how far each cycle is as it is: (samples, cycles)."""
+
+    carried: Carriage
+    made: Manner
+    as_cycles: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Carrying:
+    """A shot whose steps are laid.
+
+    Attributes
+    ----------
+    timeline, steps, path, ground
+        The shot.
+    state
+        Its steps as the body sees them.
+    slope_rad
+        (samples,) slope of the ground under the trunk. [rad]
+    breath
+        (samples,) breaths taken.
+    edged
+        Whether feet come near edges of the ground.
+    """
+
+    timeline: Timeline
+    steps: Steps
+    path: Path
+    ground: Ground
+    state: StanceState
+    slope_rad: Array
+    breath: Array
+    edged: bool
+
+    def carry(self) -> Borne:
+        """Carry the body over its steps with what limbs and hanging parts need, as high as legs ask for.
+
+        What they need is found from legs that are posed as in the end, before heights are held and after
+        that; strides that are as in their cycles ask for nothing.
+        """
+        windows = Windows(self.timeline, self.steps, self.path, self.ground)
+        found = self._over(windows, None, None)
+        if found.as_cycles.sum(axis=1).min() >= 1.0:
+            return found
+        needs = self._needs(found, None)
+        found = self._over(windows, needs, None)
+        held: Held | None = None
+        for _ in range(HOLDING_ROUNDS if self.timeline.leaps else 1):
+            held = holding(self.timeline, found.carried, found.made, found.as_cycles, held)
+            if held is None:
+                break
+            found = self._over(windows, needs, held)
+        return self._over(windows, self._needs(found, needs), held)
+
+    def _over(self, windows: Windows, needs: Array | None, held: Held | None) -> Borne:
+        """Carry the body with what its limbs need, held at some heights."""
+        carried, as_cycles = carriage(
+            self.timeline, self.steps, self.path, self.ground, held=held, needs=needs, windows=windows
+        )
+        if self.edged:
+            carried = borne(self.timeline, carried, self.state, self.path, self.ground, as_cycles)
+        return Borne(carried, manner(self.timeline, self.state, carried, as_cycles), as_cycles)
+
+    def _needs(self, found: Borne, before: Array | None) -> Array | None:
+        """Pose the legs, and return what they and hanging parts need beside the body."""
+        with np.errstate(invalid="ignore"):  # legs may miss their feet
+            posed = pose(
+                self.timeline,
+                found.carried,
+                found.made,
+                found.as_cycles,
+                self.ground,
+                self.slope_rad,
+                edged=self.edged,
+                for_needs=asked_rows(self.timeline, found.as_cycles),
+            )
+            return needing(self.timeline, found.carried, posed, self.breath, before)

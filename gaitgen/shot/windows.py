@@ -1,0 +1,140 @@
+"""The body in stretches of a shot like no cycle: one balance each, which begins early and ends late."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.mixed import between_gaits, mixed
+from gaitgen.body.body import Body
+from gaitgen.course.ground import Ground
+from gaitgen.course.path import Path
+from gaitgen.course.steps import Steps
+from gaitgen.gait.style import Style
+from gaitgen.numerics.grid import Grid
+from gaitgen.pipeline.carry import Carried, Course, carry
+from gaitgen.pipeline.solve import solve_body
+from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.held import Held
+from gaitgen.shot.layers import Layer
+from gaitgen.shot.near import near
+from gaitgen.shot.section import JUMP, Piece
+from gaitgen.shot.timeline import Timeline
+
+Array = npt.NDArray[np.float64]
+HeldHere = tuple[Array, Array, Array] | None
+
+# A window is solved at the one rate, or roughly at the other, but with at least so many samples in a stance:
+# legs that leave the ground in a run kick the body for no longer than some hundredths of a second.
+WINDOW_HZ, ROUGH_HZ, STANCE_SAMPLES = 96.0, 48.0, 9
+LEAP_ROUNDS = 3  # of a window with a leap, in which legs fold and swing far
+MOST_KEPT = 16  # windows whose matrices are kept; some 20 MB each
+
+
+@dataclass(frozen=True, eq=False)
+class _Kept:
+    """A window as it was solved last, and for what."""
+
+    held: HeldHere
+    needs: Array | None
+    carried: Carried
+
+
+@dataclass(eq=False)
+class Windows:
+    """Solves windows of one shot, again and again for other needs and heights.
+
+    Attributes
+    ----------
+    timeline, steps, path, ground
+        The shot.
+    kept
+        Windows by their piece and the rows that count, as they were solved last.
+    """
+
+    timeline: Timeline
+    steps: Steps
+    path: Path
+    ground: Ground
+    kept: dict[tuple[Piece, tuple[int, int]], _Kept] = field(default_factory=dict)
+
+    def body(
+        self, layer: Layer, rows: tuple[int, int], held: Held | None, needs: Array | None, *, rough: bool
+    ) -> tuple[Body, Grid]:
+        """Solve a window whose ``rows`` count, and return its body, and the moments that it is solved at.
+
+        Parameters
+        ----------
+        layer, rows
+            The window, and the first sample that counts and the one after the last.
+        held
+            Heights at which the body is held.
+        needs
+            (samples, 6) what limbs and hanging parts need beside the body.
+        rough
+            Whether it is found with fewer samples, and not kept.
+        """
+        grid, timeline = self.timeline.grid, self.timeline
+        a, b = (timeline.cycles[k] for k in layer.piece.cycles)
+        part = self._part(layer, rows, a, b, rough=rough)
+        held_here = None if held is None else held.at(grid.time_s, part.time_s)
+        course = Course(_between(a, b), near(self.steps, part), self.path, part, self.ground, held=held_here)
+        style = _style(a, b)
+        if layer.piece.kind == JUMP and not rough:
+            return self._leap(course, style), part
+        beside = None
+        if needs is not None:
+            beside = np.stack([np.interp(part.time_s, grid.time_s, column) for column in needs.T], axis=1)
+        if rough:
+            return carry(course, style).body, part
+        key = layer.piece, rows
+        known = self.kept.get(key)
+        before = None if known is None or not _alike(known.held, held_here) else known.carried
+        if known is not None and before is not None and _same(known.needs, beside):
+            return before.body, part
+        carried = carry(course, style, beside, before)
+        if known is not None or len(self.kept) < MOST_KEPT:
+            self.kept[key] = _Kept(held_here, beside, carried)
+        return carried.body, part
+
+    def _part(self, layer: Layer, rows: tuple[int, int], a: Cycle, b: Cycle, *, rough: bool) -> Grid:
+        """Return the moments at which a window is solved: some of the shot's, its margins too."""
+        grid, rate = self.timeline.grid, self.timeline.frame_rate_hz
+        frame = grid.time_s * rate
+        first = min(int(np.searchsorted(frame, layer.span[0])), rows[0])
+        after = max(int(np.searchsorted(frame, layer.span[1])), rows[1])
+        whole = grid.part(first, after)
+        shortest_s = min(float(c.down.min()) for c in (a, b)) / rate
+        every = max(1, int(shortest_s / (STANCE_SAMPLES * grid.step_s)))
+        every = min(every, max(1, round(1.0 / ((ROUGH_HZ if rough else WINDOW_HZ) * grid.step_s))))
+        return Grid(whole.start_s, whole.step_s * every, -(-whole.count // every) + 1, is_periodic=False)
+
+    def _leap(self, course: Course, style: Style) -> Body:
+        """Solve a window with a leap, in which limbs are posed again and again for what they need."""
+        with np.errstate(invalid="ignore"):
+            body = solve_body(course, style, np.zeros(course.grid.count), LEAP_ROUNDS)
+        if not np.isfinite(body.ends.hips_m).all():  # legs that miss by more than a trunk say nothing
+            body = carry(course, style).body
+        return body
+
+
+def _same(one: Array | None, other: Array | None) -> bool:
+    return one is other or (one is not None and other is not None and np.array_equal(one, other))
+
+
+def _alike(one: HeldHere, other: HeldHere) -> bool:
+    """Tell whether a window is held as before."""
+    if one is None or other is None:
+        return one is other
+    return all(map(np.array_equal, one, other))
+
+
+def _between(a: Cycle, b: Cycle) -> Animal:
+    return between_gaits(a.animal, b.animal, 0.5)
+
+
+def _style(a: Cycle, b: Cycle) -> Style:
+    return mixed(a.style, b.style, 0.5)
