@@ -210,23 +210,65 @@ ROWS = (
     (gives_deg, ("tibia", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
     (gives_deg, ("hind_cannon", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
 )
-CASES = [
-    pytest.param(animal, frames, row, id=f"{row[0].__name__}-{'-'.join(row[1])}-{animal}-{frames}")
-    for row in ROWS
-    for animal in HORSES
-    for frames in row[4]
-]
-if __name__ == "__main__":
-    rows = {
-        "carpus76": lambda m: least_percent_of_stride(m, "fore_cannon"), "fet81": lambda m: least_percent_of_stride(m, "fore_pastern"), "elb84": lambda m: least_percent_of_stride(m, "radius"),
-        "fetrange62": lambda m: range_deg(m, "fore_pastern"), "coR46": coffin_range_deg, "coO29": coffin_opens_deg, "caSt15": lambda m: in_stance_deg(m, "fore_cannon", "RF"),
-        "caLv168": carpus_leaves_deg, "heel86": lambda m: heel_off_percent(m, "RF"), "croupL10": lambda m: low_percent(m, "croup", "RH"), "croupH54": lambda m: high_percent(m, "croup", "RH"),
-        "withL8": lambda m: low_percent(m, "withers", "RF"), "withH45": lambda m: high_percent(m, "withers", "RF"), "pollL47": lambda m: low_percent(m, "poll", "RF"), "pollH87": lambda m: high_percent(m, "poll", "RF"),
-        "with35": lambda m: rise_mm(m, "withers"), "croup72": lambda m: rise_mm(m, "croup"), "poll100": lambda m: rise_mm(m, "poll"),
-        "stG8-15": lambda m: gives_deg(m, "tibia", "RH"), "hkG": lambda m: gives_deg(m, "hind_cannon", "RH"), "stO>8": lambda m: opens_deg(m, "tibia", "RH"),
-        "toe20-40": lambda m: toe_highest_percent(m, "RF"), "toeH": lambda m: toe_highest_percent(m, "RH"), "peaks2": stance_peaks,
-        "elmin109": lambda m: least_deg(m, "radius"), "stMax157": lambda m: greatest_deg(m, "tibia"), "hkMin127": lambda m: least_deg(m, "hind_cannon"), "hkMax167": lambda m: greatest_deg(m, "hind_cannon"), "hfr60": lambda m: range_deg(m, "hind_pastern"), "hfmax216": lambda m: greatest_deg(m, "hind_pastern"), "ffmax222": lambda m: greatest_deg(m, "fore_pastern"), "elmax154": lambda m: greatest_deg(m, "radius"), "car54": lambda m: range_deg(m, "fore_cannon"),
-    }
-    print("%-10s" % "", *["%7s" % f"{a[0]}{f}" for a in HORSES for f in LENGTHS])
-    for n, fn in rows.items():
-        print("%-10s" % n, *["%7.1f" % fn(walk(a, f)) for a in HORSES for f in LENGTHS])
+NOT_MET: dict[tuple[str, str, int], str] = {}
+
+
+def _case(animal, frames, row):
+    name = "-".join((row[0].__name__, *row[1]))
+    marks = []
+    if (name, animal, frames) in NOT_MET:
+        marks = [pytest.mark.xfail(strict=True, reason=NOT_MET[name, animal, frames])]
+    return pytest.param(animal, frames, row, id=f"{name}-{animal}-{frames}", marks=marks)
+
+
+CASES = [_case(animal, frames, row) for row in ROWS for animal in HORSES for frames in row[4]]
+
+
+@pytest.mark.sample(12)
+@pytest.mark.parametrize(("animal", "frames", "row"), CASES)
+def test_limbs_are_as_published_at_the_lengths_of_animators(animal, frames, row):
+    found, asked, expected, room, _, source = row
+    assert found(walk(animal, frames), *asked) == pytest.approx(expected, abs=room), source
+
+
+EACH = pytest.mark.parametrize(("animal", "frames"), [(a, n) for a in HORSES for n in LENGTHS])
+USUALLY = pytest.mark.parametrize(("animal", "frames"), [(a, n) for a in HORSES for n in USUAL])
+
+
+@pytest.mark.sample(4)
+@EACH
+def test_a_knee_goes_up_from_heel_off_to_the_middle_of_swing(animal, frames):
+    """And falls by no more than is not seen, a hundredth of the withers height (common practice, no source)."""
+    made = walk(animal, frames)
+    height, down = made.joint_height_m("fore_cannon"), made.down("RF")
+    rises = height[made.heel_off("RF") : down + (height.size - down) // 2 + 1]
+    assert (np.maximum.accumulate(rises) - rises).max() < 0.01 * made.clip.animal.withers_height_m
+    assert rises[-1] - rises[0] > 0.04 * made.clip.animal.withers_height_m
+
+
+@pytest.mark.sample(4)
+@USUALLY
+def test_a_hind_leg_that_lands_gives_softly(animal, frames):
+    """No tenth of a stance closes the stifle by ten degrees: a peg that buckles (common practice, no source)."""
+    made = walk(animal, frames)
+    stifle, tenth = made.angle("tibia"), round(0.1 * made.down("RH"))
+    early = stifle[: round(0.4 * made.down("RH"))]
+    assert (early[:-tenth] - early[tenth:]).max() < 10.0
+
+
+@pytest.mark.sample(4)
+@EACH
+def test_a_hind_pastern_lands_upright_and_sinks(animal, frames):
+    """Flattest at 10 to 30 % of stance (derived): the fetlock takes up what the stifle need not give."""
+    made = walk(animal, frames)
+    slope = made.slope("hind_pastern")[: made.heel_off("RH")]
+    assert slope[0] > 43.0
+    assert slope[0] - slope.min() > 12.0
+    assert 0.1 <= np.argmin(slope) / made.down("RH") <= 0.3
+
+
+@pytest.mark.sample(4)
+@EACH
+def test_the_trunk_sinks_by_less_than_a_fiftieth_so_that_legs_reach(animal, frames):
+    facts = make_cycle(Request(gait="walk", animal=animal, frames=frames)).facts
+    assert max(facts.chest_drop_m, facts.hips_drop_m) < 0.02 * walk(animal, frames).clip.animal.withers_height_m
