@@ -172,7 +172,7 @@ class JointLaw:
         Closing in swing, and the share of swing at which it is greatest. [rad]
     fold_lead, fold_to
         Share of a swing's time by which the fold begins before lift-off, and share of swing at which it
-        has gone.
+        has gone; over 1, as much later than the landing: the joint lands bent, and gives.
     again_rad, again_share
         A second, smaller fold late in swing. [rad]
     straightest_rad

@@ -180,7 +180,7 @@ def _law(table: Table) -> JointLaw:
         "fold_deg": (-60.0, 150.0),
         "fold_share": (0.02, 0.98),
         "fold_lead": (0.0, 1.0),
-        "fold_to": (0.1, 1.0),
+        "fold_to": (0.1, 1.6),
         "again_deg": (-60.0, 90.0),
         "again_share": (0.5, 0.95),
         "straightest_deg": (0.0, 360.0),

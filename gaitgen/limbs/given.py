@@ -15,7 +15,7 @@ from gaitgen.course.stance import StanceState
 from gaitgen.limbs.chain import Laid, chains_of
 from gaitgen.limbs.foot_path import LATE_FROM, FootPlan
 from gaitgen.limbs.slings import slings_rad, standing_n_kg, tops_m
-from gaitgen.numerics.curves import hill
+from gaitgen.numerics.curves import hill, ramp
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
@@ -103,6 +103,10 @@ def _folded_rad(animal: Animal, state: StanceState, lift: Array | float) -> Arra
     peak = liftoff + laws["fold_share"] * swing_s
     end = liftoff + laws["fold_to"] * swing_s
     fold = hill(time_s, start, peak, peak, end)
+    if (laws["fold_to"] > 1.0).any():  # what is left of the fold as the foot lands goes early in its stance
+        since = 1.0 + (time_s - state.touchdown_s[..., None]) / swing_s
+        left = ramp((laws["fold_to"] - since) / (laws["fold_to"] - laws["fold_share"]))
+        fold = np.where(time_s < liftoff, np.maximum(fold, left), fold)
     again = hill(state.swing_share[..., None], LATE_FROM, laws["again_share"], laws["again_share"], 1.0)
     lifted = np.asarray(lift)[..., None] ** FOLD_POWER
     return np.asarray(lifted * (laws["fold_rad"] * fold + laws["again_rad"] * again))
