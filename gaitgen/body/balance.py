@@ -56,7 +56,8 @@ class Part:
     @classmethod
     def of(cls, terms: tuple[Term, ...], moved: Array, unknowns: Ints) -> Part:
         """Ask some terms of some unknowns, which move the freedoms so: (freedoms, samples, unknowns)."""
-        return cls(terms, unknowns, np.concatenate([term.mixed(moved, unknowns) for term in terms]))
+        some = None if unknowns.size == moved.shape[2] else unknowns
+        return cls(terms, unknowns, np.concatenate([term.mixed(moved, some) for term in terms]))
 
     def missing(self, given: Array) -> Array:
         """Say what forces have to make, in units, beside what is given, (freedoms, samples): (rows,)."""

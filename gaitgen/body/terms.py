@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 import numpy.typing as npt
@@ -75,9 +76,8 @@ class Term:
         of = FREEDOMS.index
         moments = slice(None, None, self.every if self.smooth is None else None)
         own = [(share, freedoms[of(name)][moments]) for name, share in self.mix.items()]
-        mix = np.asarray(
-            sum(share * (each if unknowns is None else each[:, unknowns]) for share, each in own)
-        )
+        some = [(share, each if unknowns is None else each[:, unknowns]) for share, each in own]
+        mix = reduce(np.add, (share * each for share, each in some))
         mix = mix if self.smooth is None else self.smooth[:: self.every] @ mix
         return np.asarray((mix.T / self.units).T)
 

@@ -134,9 +134,18 @@ def _factors(count: int, step_s: float, gains: tuple[Gain, ...]) -> npt.NDArray[
     return factors
 
 
-def _factor(count: int, step_s: float, gain: Gain) -> npt.NDArray[np.complex128]:
-    """Return the factor of each harmonic, (harmonics,)."""
+@lru_cache(maxsize=16)
+def _harmonics(count: int, step_s: float) -> npt.NDArray[np.complex128]:
+    """Return how quick each harmonic is, (harmonics,), not to be written to. [rad/s]"""
     omega = 2.0 * np.pi * np.fft.rfftfreq(count, step_s).astype(np.complex128)
+    omega.setflags(write=False)
+    return omega
+
+
+@lru_cache(maxsize=256)
+def _factor(count: int, step_s: float, gain: Gain) -> npt.NDArray[np.complex128]:
+    """Return the factor of each harmonic, (harmonics,), not to be written to."""
+    omega = _harmonics(count, step_s)
     kind, first, second = gain
     if kind == "derivative":
         factors = (1j * omega) ** int(first)
