@@ -167,7 +167,8 @@ def _programme(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) ->
     parts = (Part.of(terms, moved, np.arange(unknowns)),) if grid.is_periodic else _parts(terms, moved)
     hessian, gradient = price_of_forces(grid, stances, wanted, unknowns)
     for part in parts:
-        hessian[np.ix_(part.unknowns, part.unknowns)] += part.rows.T @ part.rows
+        own = slice(None) if part.unknowns.size == unknowns else np.ix_(part.unknowns, part.unknowns)
+        hessian[own] += part.rows.T @ part.rows
     pushing = _pushing(stances, unknowns, _pyramid(stances, wanted))
     return Programme(moved, parts, hessian, gradient, closing, pushing)
 
