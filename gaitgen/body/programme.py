@@ -11,8 +11,6 @@ Array = npt.NDArray[np.float64]
 
 # A bound may be missed by this, in body weights: nothing that can be seen or measured.
 SLACK = 1e-9
-# Bounds that hold are nearly always found in two to five turns.
-MOST_TURNS = 12
 NOTHING_CARRIES = (
     "no forces of feet that only push carry this body on these steps; ask for another speed or gait, "
     "or check the masses in the animal's file"
@@ -59,8 +57,7 @@ def solve_programme(
 
     Returns
     -------
-    (n,) the one minimum (Goldfarb D. & Idnani A. 1983, Math Programming 27:1-33, where a bound is met and
-    `_on_bounds` does not find it).
+    (n,) the one minimum (Goldfarb D. & Idnani A. 1983, Math Programming 27:1-33, where a bound is met).
 
     Raises
     ------
@@ -77,10 +74,6 @@ def solve_programme(
         free = np.linalg.solve(matrix, np.concatenate([gradient, equal_to]))[:count]
     if float((positive @ free).min()) >= -SLACK:
         return np.asarray(free)
-    if root is not None and exact == 0:
-        answer = _on_bounds(root, free, positive)
-        if answer is not None:
-            return answer
     import quadprog
 
     scale = float(np.trace(hessian)) / count
@@ -88,47 +81,9 @@ def solve_programme(
     bounds = np.concatenate([equal_to, np.zeros(positive.shape[0])])
     try:
         square = hessian / scale if root is None else root * np.sqrt(scale)
-        found = quadprog.solve_qp(
+        answer = quadprog.solve_qp(
             square, gradient / scale, rows.T.copy(), bounds, exact, factorized=root is not None
         )[0]
     except ValueError:
         raise ReachError(NOTHING_CARRIES) from None
-    return np.asarray(found)
-
-
-def _on_bounds(root: Array, free: Array, positive: Array) -> Array | None:
-    """Find the minimum from the bounds that hold there, by guessing which, turn by turn.
-
-    Those that are missed are held in the next turn, and those that would pull are let go (the primal-dual
-    active set method: Hintermueller M., Ito K. & Kunisch K. 2003, SIAM J Optim 13:865-888, from memory). A
-    turn is one small linear system, where a method that takes bounds in one by one looks at all of them for
-    each.
-
-    Parameters
-    ----------
-    root
-        (n, n) what `inverse_root` says of the hessian.
-    free
-        (n,) the minimum without bounds.
-    positive
-        (k, n) rows that must not become negative.
-
-    Returns
-    -------
-    (n,) the minimum, which is where no guess changes any more; None where that does not come about.
-    """
-    holds = positive @ free < -SLACK
-    for _ in range(MOST_TURNS):
-        bounds = positive[holds]
-        reach = bounds @ root
-        try:
-            push = np.linalg.solve(reach @ reach.T, -(bounds @ free))
-        except np.linalg.LinAlgError:
-            return None
-        answer = free + root @ (reach.T @ push)
-        hold_next = positive @ answer < -SLACK
-        hold_next[holds] = push > 0.0
-        if np.array_equal(hold_next, holds):
-            return np.asarray(answer)
-        holds = hold_next
-    return None
+    return np.asarray(answer)

@@ -9,7 +9,6 @@ A cycle that repeats itself straight ahead on level ground is its own answer.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -188,7 +187,8 @@ def _repeated(timeline: Timeline, piece: Piece, grid: Grid, ground: Ground, path
     """Repeat a cycle from the start of its piece, also before it and after it."""
     cycle = timeline.cycles[piece.cycles[0]]
     own = cycle.solved.course.grid
-    answer = _at(_body_around(cycle), own, grid.time_s - piece.first / timeline.frame_rate_hz)
+    table = _of_body(cycle.solved.body)
+    answer = at_phase(own, table, grid.time_s - piece.first / timeline.frame_rate_hz)
     first, _ = under(timeline, piece)
     height = float(ground.height_m(path.at(np.array(first))[0]))
     answer[:, [2, 4]] += height
@@ -197,23 +197,12 @@ def _repeated(timeline: Timeline, piece: Piece, grid: Grid, ground: Ground, path
 
 def at_phase(own: Grid, table: Array, time_s: Array) -> Array:
     """Follow curves (samples, ...) of one stride, which repeat, at any moments. [s]"""
-    return _at(around(own, table), own, time_s)
-
-
-def around(own: Grid, table: Array) -> CubicSpline:
-    """Return curves (samples, ...) of one stride as splines that close."""
-    ends = np.append(own.time_s, own.start_s + own.span_s)
-    return CubicSpline(ends, np.concatenate([table, table[:1]]), bc_type="periodic")
-
-
-def _at(spline: CubicSpline, own: Grid, time_s: Array) -> Array:
+    spline = CubicSpline(
+        np.append(own.time_s, own.start_s + own.span_s),
+        np.concatenate([table, table[:1]]),
+        bc_type="periodic",
+    )
     return np.asarray(spline(own.start_s + (time_s - own.start_s) % own.span_s))
-
-
-@lru_cache(maxsize=16)
-def _body_around(cycle: Cycle) -> CubicSpline:
-    """Return what the body does in a cycle as splines that close."""
-    return around(cycle.solved.course.grid, _of_body(cycle.solved.body))
 
 
 def _standing(timeline: Timeline, grid: Grid, ground: Ground, path: Path) -> Array:
