@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.body.active_set import within_bounds
 from gaitgen.errors import ReachError
 
 Array = npt.NDArray[np.float64]
@@ -74,6 +75,10 @@ def solve_programme(
         free = np.linalg.solve(matrix, np.concatenate([gradient, equal_to]))[:count]
     if float((positive @ free).min()) >= -SLACK:
         return np.asarray(free)
+    if root is not None and exact == 0:
+        met = within_bounds(free, positive, root)
+        if met is not None:
+            return met
     import quadprog
 
     scale = float(np.trace(hessian)) / count
