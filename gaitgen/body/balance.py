@@ -56,7 +56,8 @@ class Part:
     @classmethod
     def of(cls, terms: tuple[Term, ...], moved: Array, unknowns: Ints) -> Part:
         """Ask some terms of some unknowns, which move the freedoms so: (freedoms, samples, unknowns)."""
-        return cls(terms, unknowns, np.concatenate([term.mixed(moved, unknowns) for term in terms]))
+        some = None if unknowns.size == moved.shape[2] else unknowns
+        return cls(terms, unknowns, np.concatenate([term.mixed(moved, some) for term in terms]))
 
     def missing(self, given: Array) -> Array:
         """Say what forces have to make, in units, beside what is given, (freedoms, samples): (rows,)."""
@@ -166,7 +167,8 @@ def _programme(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) ->
     parts = (Part.of(terms, moved, np.arange(unknowns)),) if grid.is_periodic else _parts(terms, moved)
     hessian, gradient = price_of_forces(grid, stances, wanted, unknowns)
     for part in parts:
-        hessian[np.ix_(part.unknowns, part.unknowns)] += part.rows.T @ part.rows
+        own = slice(None) if part.unknowns.size == unknowns else np.ix_(part.unknowns, part.unknowns)
+        hessian[own] += part.rows.T @ part.rows
     pushing = _pushing(stances, unknowns, _pyramid(stances, wanted))
     return Programme(moved, parts, hessian, gradient, closing, pushing)
 

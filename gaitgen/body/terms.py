@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache, reduce
 
 import numpy as np
 import numpy.typing as npt
@@ -75,9 +76,8 @@ class Term:
         of = FREEDOMS.index
         moments = slice(None, None, self.every if self.smooth is None else None)
         own = [(share, freedoms[of(name)][moments]) for name, share in self.mix.items()]
-        mix = np.asarray(
-            sum(share * (each if unknowns is None else each[:, unknowns]) for share, each in own)
-        )
+        some = [(share, each if unknowns is None else each[:, unknowns]) for share, each in own]
+        mix = reduce(np.add, (share * each for share, each in some))
         mix = mix if self.smooth is None else self.smooth[:: self.every] @ mix
         return np.asarray((mix.T / self.units).T)
 
@@ -154,8 +154,9 @@ def _sideways(wanted: Wanted, length_m: float, many: float, every: int) -> list[
     return terms
 
 
+@lru_cache(maxsize=1)  # it is asked for twice in a row
 def stride_mean(grid: Grid, stances: Stances) -> Array:
-    """Average over the local stride around each moment: (samples, samples)."""
+    """Average over the local stride around each moment: (samples, samples), not to be written to."""
     middle = (stances.touchdown_s + stances.liftoff_s) / 2.0
     spans = []
     for limb in range(4):
@@ -167,4 +168,6 @@ def stride_mean(grid: Grid, stances: Stances) -> Array:
     stride = np.clip(stride, 4.0 * grid.step_s, 2.0)
     away = np.abs(grid.time_s[:, None] - grid.time_s[None]) / stride[:, None]
     kernel = np.clip((0.5 - away) * stride[:, None] / grid.step_s + 0.5, 0.0, 1.0)
-    return np.asarray(kernel / kernel.sum(axis=1, keepdims=True))
+    kernel /= kernel.sum(axis=1, keepdims=True)
+    kernel.setflags(write=False)
+    return np.asarray(kernel)

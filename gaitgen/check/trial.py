@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -43,6 +44,13 @@ class Body:
     turns: Array
     arms_m: Array
     toes_m: Array
+
+    @cached_property
+    def stands(self) -> Array:
+        """(joints, 3, 3) what turns rotations in the file into turns from standing, in every frame alike."""
+        file = self.motion.file
+        first = placed(replace(file, rows=file.rows[:1]))[1][0]
+        return np.asarray(np.swapaxes(self.motion.changes[0], -1, -2) @ axes_of(self.motion.map) @ first)
 
     def toes(self, turns: Array) -> Array:
         """Return the toes (frames, 4, 3) with other turns. [m]"""
@@ -104,20 +112,17 @@ def scaled(body: Body, joints: list[int], times: float) -> Array:
     """Return turns (frames, joints, 3, 3) with all angles of some joints so many times as large."""
     file, turns = body.motion.file, body.turns.copy()
     columns = channel_columns(file, "rotation")
-    for joint in joints:
-        if not columns[joint]:
-            continue
-        angles = np.radians(times * file.rows[:, columns[joint]])
-        made = matrix_from_euler(angles, rotation_letters(file, joint))
-        turns[:, joint] = _with_angles(body, [joint], made[:, None])[:, joint]
+    letters = {joint: rotation_letters(file, joint) for joint in joints}
+    for order in sorted(set(letters.values()) - {""}):  # one or two in most files
+        alike = [joint for joint in joints if letters[joint] == order]
+        angles = np.radians(times * file.rows[:, np.array([columns[joint] for joint in alike])])
+        turns[:, alike] = _with_angles(body, alike, matrix_from_euler(angles, order))[:, alike]
     return turns
 
 
 def _with_angles(body: Body, joints: list[int], made: Array) -> Array:
     """Return turns in which some joints have other rotations (frames, joints, 3, 3) in the file."""
-    # What turns a joint's rotation in the file into its turn from standing is the same in every frame.
-    world = axes_of(body.motion.map) @ placed(body.motion.file)[1][0, joints]
-    stands = np.swapaxes(body.motion.changes[0, joints], -1, -2) @ world  # (joints, 3, 3)
+    stands = body.stands[joints]
     turns = body.turns.copy()
     by = np.swapaxes(body.motion.local[:, joints], -1, -2) @ made
     turns[:, joints] = turns[:, joints] @ stands @ by @ np.swapaxes(stands, -1, -2)

@@ -45,10 +45,15 @@ class Frames:
     acceleration_m_s2: Array
     turning_rad_s2: Array | None = None
 
+    @cached_property
+    def _ahead(self) -> tuple[Array, Array]:
+        """Cosine and sine of the heading."""
+        return np.cos(self.heading_rad), np.sin(self.heading_rad)
+
     def seen(self, point_m: Array) -> Array:
         """Take points (samples, ..., 3) of the world into the moving frame; heights stay. [m]"""
         shape = (-1,) + (1,) * (point_m.ndim - 2)
-        cos, sin = np.cos(self.heading_rad).reshape(shape), np.sin(self.heading_rad).reshape(shape)
+        cos, sin = (each.reshape(shape) for each in self._ahead)
         x = point_m[..., 0] - self.place_m[:, 0].reshape(shape)
         y = point_m[..., 1] - self.place_m[:, 1].reshape(shape)
         return np.stack([cos * x + sin * y, cos * y - sin * x, point_m[..., 2]], axis=-1)
@@ -56,13 +61,13 @@ class Frames:
     def seen_direction(self, direction: Array) -> Array:
         """Take directions (samples, ..., 3) of the world into the moving frame."""
         shape = (-1,) + (1,) * (direction.ndim - 2)
-        cos, sin = np.cos(self.heading_rad).reshape(shape), np.sin(self.heading_rad).reshape(shape)
+        cos, sin = (each.reshape(shape) for each in self._ahead)
         x, y = direction[..., 0], direction[..., 1]
         return np.stack([cos * x + sin * y, cos * y - sin * x, direction[..., 2]], axis=-1)
 
     def carried(self, point_m: Array) -> Array:
         """Take points (samples, 3) of the moving frame into the world; heights stay. [m]"""
-        cos, sin = np.cos(self.heading_rad), np.sin(self.heading_rad)
+        cos, sin = self._ahead
         x, y = point_m[:, 0], point_m[:, 1]
         return np.stack(
             [
@@ -145,6 +150,10 @@ class Path:
         ``time_s`` (...) are the moments that count for turns on the spot. [s]
         """
         distance = np.asarray(distance_m, dtype=np.float64)
+        if len(self.pieces) == 1 and self.is_straight:
+            ahead = np.array([np.cos(self.heading_rad), np.sin(self.heading_rad)])
+            place, level = np.array(self.start_m) + distance[..., None] * ahead, np.zeros(distance.shape)
+            return place, level + self.heading_rad, level
         starts, places, headings, curvatures = self._laid
         row = np.clip(np.searchsorted(starts, distance, side="right") - 1, 0, len(starts) - 1)
         bent = curvatures[row]
@@ -207,13 +216,15 @@ class Path:
         """Return the distance along the path at moments, or its first or second derivative. [m]"""
         if isinstance(self.pace, Pace):
             return self.pace.distance_m(time_s, order)
+        time = np.asarray(time_s, dtype=np.float64)
+        if len(self.pace) == 2:
+            (start_s, start_m), (end_s, end_m) = self.pace
+            speed = (end_m - start_m) / (end_s - start_s)
+            if order == 0:
+                return np.asarray(start_m + speed * (time - start_s))
+            return np.full_like(time, speed if order == 1 else 0.0)
         times = np.array([moment for moment, _ in self.pace])
         gone = np.array([distance for _, distance in self.pace])
-        time = np.asarray(time_s, dtype=np.float64)
-        if times.size == 2:
-            speed = (gone[1] - gone[0]) / (times[1] - times[0])
-            even = (gone[0] + speed * (time - times[0]), np.full_like(time, speed), np.zeros_like(time))
-            return even[order]
         value = np.interp(time, times, gone) if order == 0 else np.zeros_like(time)
         for first, last in _moving(gone):
             inside = (time >= times[first]) & (time < times[last])

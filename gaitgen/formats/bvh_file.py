@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -88,11 +89,16 @@ def rotation_letters(file: BvhFile, joint: int) -> str:
 
 def channel_columns(file: BvhFile, kind: str) -> list[list[int]]:
     """Return the columns of each joint's channels of a kind, ``rotation`` or ``position``, in their order."""
-    starts = np.cumsum([0, *(len(words) for words in file.channels)]).tolist()
-    return [
-        [start + k for k, word in enumerate(words) if word.endswith(kind)]
-        for start, words in zip(starts, file.channels, strict=False)
-    ]
+    return [list(own) for own in _columns(file.channels, kind)]
+
+
+@lru_cache(maxsize=64)  # a file is read again and again with other numbers
+def _columns(channels: tuple[tuple[str, ...], ...], kind: str) -> tuple[tuple[int, ...], ...]:
+    starts = np.cumsum([0, *(len(words) for words in channels)]).tolist()
+    return tuple(
+        tuple(start + k for k, word in enumerate(words) if word.endswith(kind))
+        for start, words in zip(starts, channels, strict=False)
+    )
 
 
 def local_rotations(file: BvhFile) -> Array:

@@ -39,7 +39,8 @@ class Hung:
         Joint to (samples, 3): pitch, roll and yaw from standing in the parent's frame. [rad]
     weighed, centres_m
         Joints whose swing the body feels, and (samples, joints, 3) the centres of their mass, as the body
-        sees them: all but those of pairs and those that breathe, which are light and go their own ways. [m]
+        sees them: all but those of pairs and those that breathe, which are light and go their own ways.
+        None of them where the whole was hung. [m]
     breath
         (samples,) 0 breathed out, 1 breathed in.
     notices
@@ -89,7 +90,7 @@ def hang(
     spared_n
         (samples,) what the forelegs are spared of their load; None for nothing. [N]
     weighed_only
-        Leave out what the body does not feel.
+        Leave out what the body does not feel, and say where the centres of the rest are.
     """
     breath = 0.5 - 0.5 * np.cos(2.0 * np.pi * breath_turns)
     bases = {
@@ -98,7 +99,8 @@ def hang(
     }
     turns: dict[int, Array] = {}
     notices: list[Notice] = []
-    for part in _weighed(animal)[1] if weighed_only else animal.hanging:
+    weighed, felt, carriers = _weighed(animal)
+    for part in felt if weighed_only else animal.hanging:
         base = _base(animal, int(animal.parents[part.joints[0]]), bases)
         place = base.point_m(animal.offsets_m[part.joints[0]])
         factor = nod if part.kind == "nod" else overlap
@@ -107,8 +109,9 @@ def hang(
         swing[:, 0] += part.rest_rad + part.breath_rad * breath
         swung = _shared_out(part, grid, base.turned_rad, swing)
         turns |= {joint: swung[:, k] - (swung[:, k - 1] if k else 0.0) for k, joint in enumerate(part.joints)}
-        bases |= _moved(animal, part, place, base.turned_rad[:, None] + swung)
-    weighed, _ = _weighed(animal)
+        if weighed_only or not carriers.isdisjoint(part.joints):
+            bases |= _moved(animal, part, place, base.turned_rad[:, None] + swung)
+    weighed = weighed if weighed_only else ()
     centres = [bases[joint].point_m(animal.mass_centres_m[joint]) for joint in weighed]
     carried = np.stack(centres, axis=1) if centres else np.zeros((grid.count, 0, 3))
     return Hung(turns, weighed, carried, breath, tuple(notices))
@@ -149,22 +152,34 @@ def _moved(animal: Animal, part: HangingPart, place_m: Array, turned_rad: Array)
 
 
 @lru_cache(maxsize=32)
-def _weighed(animal: Animal) -> tuple[tuple[int, ...], tuple[HangingPart, ...]]:
-    """Find the joints whose swing the body feels, and their parts with all that these hang on."""
+def _weighed(animal: Animal) -> tuple[tuple[int, ...], tuple[HangingPart, ...], frozenset[int]]:
+    """Find the joints whose swing the body feels, their parts with all that these hang on, and all carriers.
+
+    Carriers are the joints on which any part hangs, however far below them.
+    """
     weighed: list[int] = []
     parts: list[HangingPart] = []
+    felt: set[int] = set()
     carriers: set[int] = set()
     for part in reversed(animal.hanging):  # bases come before what hangs on them
         is_weighed = not part.name.endswith(("_L", "_R")) and part.breath_rad == 0.0
+        above = _above(animal, part.joints[0])
         if is_weighed:
             weighed = [*part.joints, *weighed]
-        if is_weighed or carriers.intersection(part.joints):
+        if is_weighed or felt.intersection(part.joints):
             parts = [part, *parts]
-            above = int(animal.parents[part.joints[0]])
-            while above >= 0:
-                carriers.add(above)
-                above = int(animal.parents[above])
-    return tuple(weighed), tuple(parts)
+            felt.update(above)
+        carriers.update(above)
+    return tuple(weighed), tuple(parts), frozenset(carriers)
+
+
+def _above(animal: Animal, joint: int) -> list[int]:
+    """List the joints above one, up to the root."""
+    above: list[int] = []
+    while animal.parents[joint] >= 0:
+        joint = int(animal.parents[joint])
+        above.append(joint)
+    return above
 
 
 @lru_cache(maxsize=256)

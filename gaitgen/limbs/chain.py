@@ -225,7 +225,8 @@ class Laid:
             unknown = np.where(folds, self._short_of_longest(far, unknown), unknown)
             vector, _ = self.vector(unknown)
         point = np.angle(target_m) - np.angle(vector)
-        point = np.where(as_far_as_can | (np.abs(np.abs(vector) - far) < 1e-7), point, np.nan)
+        if as_far_as_can is not True:
+            point = np.where(as_far_as_can | (np.abs(np.abs(vector) - far) < 1e-7), point, np.nan)
         turn = self.turn_rad + self.chains.rate * unknown[..., None]
         return turn + point[..., None], unknown
 

@@ -49,18 +49,26 @@ def slings_rad(animal: Animal, plan: FootPlan, over_n_kg: Array, bounce: float) 
     bounce
         Style factor on the ride.
     """
-    if all(limb.sling is None for limb in animal.limbs):
+    has_sling, under, length = _at_rest(animal)
+    if not has_sling.any():
         return np.zeros((*over_n_kg.shape, 2))
     load = over_n_kg / standing_n_kg(animal)
     ride = load / (1.0 + STIFFENING * np.maximum(load, 0.0)) - SWING_DIP * bump(plan.state.swing_share, 0.5)
-    tops, feet = ([getattr(limb, name) for limb in animal.limbs] for name in ("top", "foot_joint"))
-    under = standing_positions_m(animal)[feet, 0] + limb_numbers(animal, "foot.toe_m")
     up = limb_numbers(animal, "ride_m") * bounce * ride
     ahead = limb_numbers(animal, "glide_m") * (plan.toe_m[..., 0] - under)
     ahead = ahead / (animal.tempo.stance_distance_m / 2.0)
-    turned = np.stack([up, -ahead], axis=2) / animal.offsets_m[tops, 1][:, None]
+    turned = np.stack([up, -ahead], axis=2) / length[:, None]
+    held = np.minimum(np.maximum(turned, -FARTHEST_SLING), FARTHEST_SLING)
+    return np.where(has_sling[:, None], np.arcsin(held), 0.0)
+
+
+@lru_cache(maxsize=32)
+def _at_rest(animal: Animal) -> tuple[Bools, Array, Array]:
+    """Which limbs have slings, where feet stand ahead of the root, and lengths of the slings, (4,). [m]"""
+    tops, feet = ([getattr(limb, name) for limb in animal.limbs] for name in ("top", "foot_joint"))
+    under = standing_positions_m(animal)[feet, 0] + limb_numbers(animal, "foot.toe_m")
     has_sling = np.array([limb.sling is not None for limb in animal.limbs])
-    return np.where(has_sling[:, None], np.arcsin(np.clip(turned, -FARTHEST_SLING, FARTHEST_SLING)), 0.0)
+    return has_sling, under, animal.offsets_m[tops, 1]
 
 
 def sling_rotations(sling_rad: Array) -> Array:

@@ -7,6 +7,8 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.numerics.sprung import from_rest
+
 Array = npt.NDArray[np.float64]
 
 FINE_SAMPLES = 384  # of a loop that is looked at between its frames
@@ -134,9 +136,18 @@ def _factors(count: int, step_s: float, gains: tuple[Gain, ...]) -> npt.NDArray[
     return factors
 
 
-def _factor(count: int, step_s: float, gain: Gain) -> npt.NDArray[np.complex128]:
-    """Return the factor of each harmonic, (harmonics,)."""
+@lru_cache(maxsize=16)
+def _harmonics(count: int, step_s: float) -> npt.NDArray[np.complex128]:
+    """Return how quick each harmonic is, (harmonics,), not to be written to. [rad/s]"""
     omega = 2.0 * np.pi * np.fft.rfftfreq(count, step_s).astype(np.complex128)
+    omega.setflags(write=False)
+    return omega
+
+
+@lru_cache(maxsize=256)
+def _factor(count: int, step_s: float, gain: Gain) -> npt.NDArray[np.complex128]:
+    """Return the factor of each harmonic, (harmonics,), not to be written to."""
+    omega = _harmonics(count, step_s)
     kind, first, second = gain
     if kind == "derivative":
         factors = (1j * omega) ** int(first)
@@ -172,8 +183,8 @@ def oscillate(
     if periodic:
         return filtered(drive, step_s, *(("oscillator", *each) for each in own))
     if len(own) == 1:
-        return _from_rest(drive, *own[0], step_s)
-    return np.stack([_from_rest(drive[:, k], *each, step_s) for k, each in enumerate(own)], axis=1)
+        return from_rest(drive, *own[0], step_s)
+    return np.stack([from_rest(drive[:, k], *each, step_s) for k, each in enumerate(own)], axis=1)
 
 
 def follow(
@@ -199,32 +210,6 @@ def _each(frequency_hz: Each, damping_ratio: Each) -> list[tuple[float, float]]:
     """Pair frequencies with damping ratios, either of which may be one for all."""
     pairs = np.broadcast(frequency_hz, damping_ratio)
     return [(float(frequency), float(damping)) for frequency, damping in pairs]
-
-
-def _from_rest(drive: Array, frequency_hz: float, damping_ratio: float, step_s: float) -> Array:
-    """Solve a damped oscillator that begins at rest under its drive's first value, (samples, ...)."""
-    from scipy.linalg import expm, solve_banded
-
-    omega_0 = 2.0 * np.pi * frequency_hz
-    rates = np.zeros((4, 4))  # of place, speed, drive, and what the drive grows by in a step
-    rates[0, 1] = rates[1, 2] = step_s
-    rates[1, :2] = -(omega_0**2) * step_s, -2.0 * damping_ratio * omega_0 * step_s
-    rates[2, 3] = 1.0
-    step = expm(rates)
-    on, by, growing = step[:2, :2], step[:2, 2], step[:2, 3]
-    flat = drive.reshape(drive.shape[0], -1)
-    pushed = by[:, None, None] * flat[:-1] + growing[:, None, None] * np.diff(flat, axis=0)
-    # A state that goes on by a matrix each step: each of its places follows from the two before (Cayley and
-    # Hamilton), so all of them are one banded system.
-    trace = float(np.trace(on))
-    right = np.empty_like(flat)
-    right[0] = flat[0] / omega_0**2
-    right[1:2] = on[0, 0] * right[:1] + pushed[0, :1]
-    right[2:] = pushed[0, 1:] + (on[0, 0] - trace) * pushed[0, :-1] + on[0, 1] * pushed[1, :-1]
-    bands = np.zeros((3, flat.shape[0]))
-    bands[0] = 1.0
-    bands[1, 1:-1], bands[2, :-2] = -trace, float(np.linalg.det(on))
-    return np.asarray(solve_banded((2, 0), bands, right, check_finite=False)).reshape(drive.shape)
 
 
 def envelope(values: Array, radius: int) -> Array:

@@ -43,13 +43,14 @@ def pitch_roll_yaw_matrix(pitch_rad: Array, roll_rad: Array, yaw_rad: Array) -> 
     sin_p, cos_p = np.sin(pitch_rad), np.cos(pitch_rad)
     sin_r, cos_r = np.sin(roll_rad), np.cos(roll_rad)
     sin_y, cos_y = np.sin(yaw_rad), np.cos(yaw_rad)
+    ahead, left = cos_y * sin_p, sin_y * sin_p
     matrix = np.empty((*np.shape(pitch_rad), 3, 3))  # Rz(yaw) Ry(-pitch) Rx(roll), multiplied out
     matrix[..., 0, 0], matrix[..., 1, 0], matrix[..., 2, 0] = cos_y * cos_p, sin_y * cos_p, sin_p
-    matrix[..., 0, 1] = -cos_y * sin_p * sin_r - sin_y * cos_r
-    matrix[..., 1, 1] = -sin_y * sin_p * sin_r + cos_y * cos_r
+    matrix[..., 0, 1] = -ahead * sin_r - sin_y * cos_r
+    matrix[..., 1, 1] = cos_y * cos_r - left * sin_r
     matrix[..., 2, 1] = cos_p * sin_r
-    matrix[..., 0, 2] = -cos_y * sin_p * cos_r + sin_y * sin_r
-    matrix[..., 1, 2] = -sin_y * sin_p * cos_r - cos_y * sin_r
+    matrix[..., 0, 2] = sin_y * sin_r - ahead * cos_r
+    matrix[..., 1, 2] = -left * cos_r - cos_y * sin_r
     matrix[..., 2, 2] = cos_p * cos_r
     return matrix
 

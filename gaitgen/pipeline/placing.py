@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -198,12 +198,15 @@ class _Placing:
         At a canter the leading limb reaches farther forward, the trailing one farther back (Back,
         Schamhardt & Barneveld 1997, EVJ Suppl 23:80-83, abstract).
         """
-        down, step = np.array(self.timing.down), np.array(self.timing.contact)
         even = np.repeat(late_more.reshape(2, 2).mean(axis=1), 2)
+        return even if self._is_even else np.where(self.timing.together, even, late_more)
+
+    @cached_property
+    def _is_even(self) -> bool:
+        """Whether left and right steps are alike."""
+        down, step = np.array(self.timing.down), np.array(self.timing.contact)
         uneven = np.abs((step[[0, 2]] - step[[1, 3]]) % self.timing.frames - self.timing.frames / 2.0)
-        if np.ptp(down[:2]) or np.ptp(down[2:]) or uneven.max() > 1.0:
-            return np.where(self.timing.together, even, late_more)
-        return even
+        return not (np.ptp(down[:2]) or np.ptp(down[2:]) or uneven.max() > 1.0)
 
     def _apart_m(self, tempo: Tempo) -> Array:
         """Say how far ahead of their middle feet of a pair set down that land together, (4,). [m]"""

@@ -8,7 +8,7 @@ from itertools import groupby, pairwise
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.course.ground import Ground
+from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.rhythm import STEADY_STRIDES
@@ -148,6 +148,8 @@ def under(timeline: Timeline, piece: Piece) -> tuple[float, float]:
 
 def is_level(ground: Ground, path: Path, timeline: Timeline, piece: Piece) -> bool:
     """Tell whether the ground is level under a piece, a body's length before, after and beside it too."""
+    if ground == FLAT:
+        return True
     first, last = under(timeline, piece)
     room = timeline.cycles[0].animal.withers_height_m
     along = np.arange(first - room, last + room + LOOK_M, LOOK_M)
