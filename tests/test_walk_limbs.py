@@ -196,7 +196,14 @@ ROWS = (
     (range_deg, ("fore_pastern",), 62.0, 10.0, LENGTHS, CLAYTON),
     (coffin_range_deg, (), 46.0, 6.0, USUAL, CLAYTON),
     (in_stance_deg, ("fore_cannon", "RF"), 15.0, 6.0, USUAL, CLAYTON),
-    (carpus_leaves_deg, (), 168.5, 9.5, LENGTHS, "derived: 184 less 15 +- 6 of a stance, 3 to 5 more at a walk"),
+    (
+        carpus_leaves_deg,
+        (),
+        168.5,
+        9.5,
+        LENGTHS,
+        "derived: 184 less 15 +- 6 of a stance, 3 to 5 more at a walk",
+    ),
     (heel_off_percent, ("RF",), 86.0, 8.0, LENGTHS, "a study of break-over, from a summary"),
     (low_percent, ("croup", "RH"), 10.0, 6.0, LENGTHS, BACKS),
     (high_percent, ("croup", "RH"), 54.0, 6.0, USUAL, BACKS),
@@ -206,7 +213,14 @@ ROWS = (
     (high_percent, ("poll", "RF"), 87.0, 8.0, USUAL, BACKS),
     (rise_mm, ("withers",), 35.0, 12.0, USUAL, BACKS),
     (rise_mm, ("croup",), 72.0, 15.0, (24, 28), BACKS),
-    (toe_highest_percent, ("RF",), 30.0, 10.0, LENGTHS, "Clayton 1990, EVJ 22, trot, from a summary: soon after lift-off"),
+    (
+        toe_highest_percent,
+        ("RF",),
+        30.0,
+        10.0,
+        LENGTHS,
+        "Clayton 1990, EVJ 22, trot, from a summary: soon after lift-off",
+    ),
     (gives_deg, ("tibia", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
     (gives_deg, ("hind_cannon", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
 )
@@ -271,4 +285,6 @@ def test_a_hind_pastern_lands_upright_and_sinks(animal, frames):
 @EACH
 def test_the_trunk_sinks_by_less_than_a_fiftieth_so_that_legs_reach(animal, frames):
     facts = make_cycle(Request(gait="walk", animal=animal, frames=frames)).facts
-    assert max(facts.chest_drop_m, facts.hips_drop_m) < 0.02 * walk(animal, frames).clip.animal.withers_height_m
+    assert (
+        max(facts.chest_drop_m, facts.hips_drop_m) < 0.02 * walk(animal, frames).clip.animal.withers_height_m
+    )

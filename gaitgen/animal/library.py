@@ -13,6 +13,7 @@ from gaitgen.animal.proportions import Proportions, with_proportions
 from gaitgen.animal.read_animal import FORMAT, animal_from_table
 from gaitgen.animal.toml_table import NAME, Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError
+from gaitgen.option import options_of
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 # In an installed package the files lie beside the code, in a checkout at its top.
@@ -144,7 +145,9 @@ def read_skeleton(data: bytes, where: str) -> Animal:
         top.number("format", 1, FORMAT)
     name = top.text("name", NAME, "a name of letters, digits and _")
     title = top.text("title") if top.has("title") else name
-    proportions = _proportions(top.table("proportions"))
+    proportions = Proportions()
+    if top.has("proportions") or not top.has("without"):
+        proportions = _proportions(top.table("proportions"))
     skeleton = _own(base)
     left_out = _left_out(top, skeleton)
     top.no_more({"source"})
@@ -165,7 +168,7 @@ def _left_out(top: Table, skeleton: Animal) -> set[str]:
 
 
 def _proportions(table: Table) -> Proportions:
-    keys = tuple(Proportions.__dataclass_fields__)
-    given = {key: table.number(key, 0.0, 20000.0) for key in keys if table.has(key)}
-    table.no_more({"source", *keys})
+    known = {found.field: found.option.limits or (0.0, 20000.0) for found in options_of(Proportions)}
+    given = {key: table.number(key, *limits) for key, limits in known.items() if table.has(key)}
+    table.no_more({"source", *known})
     return Proportions(**given)

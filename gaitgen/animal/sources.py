@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from gaitgen.animal.library import skeleton_bytes, skeleton_folder
-from gaitgen.animal.toml_table import parse, read_bytes
+from gaitgen.animal.library import animal_names, skeleton_bytes
+from gaitgen.animal.toml_table import parse
 
 # Numbers of a file with proportions that take the place of a table of the base, and what is said of them.
 SIZES = {"withers_height_m": "size height", "body_mass_kg": "size mass"}
@@ -45,9 +45,8 @@ def sources_of(animal: str) -> tuple[Source, ...]:
     """
     content = parse(*skeleton_bytes(animal)).content
     said = list(_said(content, ""))
-    if isinstance(base := content.get("base"), str):
-        below = skeleton_folder() / f"{base}.toml"
-        inherited = _said(parse(read_bytes(below), below.name).content, "")
+    if isinstance(base := content.get("base"), str) and base in animal_names():
+        inherited = _said(parse(*skeleton_bytes(base)).content, "")
         own = _own_size(content)
         if not said:
             said += [(about, OWN) for about in own]

@@ -7,6 +7,7 @@ that would be guessed otherwise. Each fault is one FileFormatError with file and
 from __future__ import annotations
 
 import re
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from gaitgen.formats.decimals import LARGEST
 
 Array = npt.NDArray[np.float64]
 
+STANDARD_INPUT = "-"
 LARGEST_FILE_BYTES = 100_000_000
 MOST_LINES = 2_000_000
 MOST_PLACES = 1_000_000
@@ -37,13 +39,15 @@ _FRAME_TIME = re.compile(r"\s*Frame\s+Time\s*:\s*(\S+)\s*", re.IGNORECASE)
 
 
 def read_bvh_bytes(path: Path, kind: str = "rig") -> bytes:
-    """Read the bytes of a BVH, which is called a ``kind`` where it cannot be read.
+    """Read the bytes of a BVH, called a ``kind`` where it cannot be read; ``-`` is the standard input.
 
     Raises
     ------
     RigError
         If there is no such file, or it cannot be read or is too large.
     """
+    if str(path) == STANDARD_INPUT:
+        return sys.stdin.buffer.read(LARGEST_FILE_BYTES + 1)
     try:
         if not path.is_file():
             raise RigError(f"{path} {no_file(path)}; give the path of a {kind} (.bvh)")

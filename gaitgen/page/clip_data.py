@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.flesh import LAYERS, Chain, body_of, chains_of
+from gaitgen.animal.standing import standing_positions_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.flesh import carried_along
@@ -145,7 +146,9 @@ def _part(animal: Animal, chain: Chain) -> str:
     if layer == "marks":  # the eyes tell which side faces the viewer; all other marks are drawn alike
         return chain.name
     if layer == "flap":
-        return f"{animal.joint_names[chain.balls[0][0]][-1]} flap"
+        standing = standing_positions_m(animal)
+        left = sum(standing[joint, 1] + place[1] for joint, place, _ in chain.balls)
+        return "R flap" if left < 0.0 else "L flap"
     joints = [joint for joint, _, _ in chain.balls]
     along = {*animal.spine[-2:], *animal.neck}
     is_neck = layer == "trunk" and joints[0] in along and bool(set(joints) & set(animal.neck))

@@ -12,6 +12,7 @@ import shapely
 
 from gaitgen.animal.flesh import Body
 from gaitgen.pictures.flat import Flat
+from gaitgen.pictures.overlay import common, together, without
 from gaitgen.pictures.silhouette import Silhouette, silhouette
 
 Bools = npt.NDArray[np.bool_]
@@ -84,7 +85,7 @@ def sides_of(
         folds = [fold(flat, upper, trunk)] if has_folds else []
         legs[limb] = flat.limb(body, limb, ~passing, folds)
     tail = flat.shape(body.layer("tail")).shape
-    near_legs = shapely.union_all([flat.limb(body, limb, np.ones_like(trunk)) for limb in near])
+    near_legs = together([flat.limb(body, limb, np.ones_like(trunk)) for limb in near])
     torso = flat.shape(passing | trunk | (body.is_upper & ~body.has_line & body.limbs(near)))
     if is_front:
         return Sides(torso, legs, near_legs, tail)
@@ -105,18 +106,16 @@ def fold(flat: Flat, which: Bools, parts: Bools) -> Any:  # noqa: ANN401
     own, other = flat.shape(which), flat.shape(parts)
     if own.shape.is_empty:
         return own.shape
-    skin = flat.shape(which | parts).rounded(FOLD_SHARE).difference(other.rounded(FOLD_SHARE))
+    skin = without(flat.shape(which | parts).rounded(FOLD_SHARE), other.rounded(FOLD_SHARE))
     left, low, right, high = own.shape.buffer(2.0 * FOLD_SHARE * flat.height_m).bounds
     middle, is_ahead = own.shape.centroid.x, other.shape.centroid.x > own.shape.centroid.x
-    return skin.intersection(
-        shapely.box(middle if is_ahead else left, low, right if is_ahead else middle, high)
-    )
+    return common(skin, shapely.box(middle if is_ahead else left, low, right if is_ahead else middle, high))
 
 
 def with_rounded(torso: Silhouette, more: Sequence[Any]) -> Silhouette:
     """Unite a torso with cut pieces, whose corners are rounded off."""
     round_m = ROUND_SHARE * torso.height_m
-    rounded = shapely.union_all([torso.shape, *more]).buffer(-round_m).buffer(round_m)
+    rounded = together([torso.shape, *more]).buffer(-round_m).buffer(round_m)
     return silhouette([], torso.height_m, [torso.shape, rounded])
 
 
@@ -125,25 +124,25 @@ def upper_alone(leg: Any, upper: Any, over: Any, beside: Any, height_m: float) -
 
     ``over`` are near legs, which lie over it; ``beside`` is the torso. [m]
     """
-    pieces = shapely.get_parts(leg.difference(over).difference(beside).buffer(-NECK_SHARE * height_m))
+    pieces = shapely.get_parts(without(without(leg, over), beside).buffer(-NECK_SHARE * height_m))
     own = upper.buffer(THIN_SHARE * height_m)
     small_m2 = (ALONE_SHARE * height_m) ** 2
     kept = [
         piece
         for piece in pieces
-        if piece.area < small_m2 and piece.difference(own).area < LOWER_SHARE * piece.area
+        if piece.area < small_m2 and without(piece, own).area < LOWER_SHARE * piece.area
     ]
-    return shapely.union_all(kept).buffer(NECK_SHARE * height_m).intersection(leg)
+    return common(together(kept).buffer(NECK_SHARE * height_m), leg)
 
 
 def tail_loops(torso: Any, near: Any, tail: Any, height_m: float) -> Any:  # noqa: ANN401
     """Return the small loops that a tail, of hair or thin and of skin, closes with a body and its legs."""
     thin_m = TAIL_SHARE * height_m
-    tails = shapely.union_all([torso.difference(torso.buffer(-thin_m).buffer(1.1 * thin_m)), tail])
-    parts = shapely.get_parts(shapely.union_all([torso, near, tail]))
+    tails = together([without(torso, torso.buffer(-thin_m).buffer(1.1 * thin_m)), tail])
+    parts = shapely.get_parts(together([torso, near, tail]))
     holes = [shapely.Polygon(hole) for part in parts for hole in part.interiors]
     small_m2, near_m = (LOOP_SHARE * height_m) ** 2, 1e-3 * height_m
-    return shapely.union_all(
+    return together(
         [hole for hole in holes if hole.area < small_m2 and hole.buffer(near_m).intersects(tails)]
     ).buffer(near_m)
 
@@ -154,10 +153,10 @@ def seen_part(leg: Any, over: Sequence[Any], height_m: float) -> tuple[Any, Any]
     Where it is cut by what lies over it, it has no edge of its own. Of what looks out, threads and crumbs
     are left out. [m]
     """
-    seen = leg.difference(shapely.union_all(over))
+    seen = without(leg, together(over))
     half_m = THIN_SHARE * height_m / 2.0
     thick = seen.buffer(-half_m).buffer(1.5 * half_m)
-    pieces = shapely.get_parts(seen.intersection(thick))
+    pieces = shapely.get_parts(common(seen, thick))
     kept = [piece for piece in pieces if piece.area > (CRUMB_SHARE * height_m) ** 2]
-    seen = shapely.union_all(kept)
-    return seen, leg.boundary.intersection(seen.buffer(1e-4 * height_m))
+    seen = together(kept)
+    return seen, common(leg.boundary, seen.buffer(1e-4 * height_m))

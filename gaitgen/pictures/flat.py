@@ -14,6 +14,7 @@ import shapely
 from gaitgen.animal.flesh import Body
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
+from gaitgen.pictures.overlay import common
 from gaitgen.pictures.silhouette import Silhouette, silhouette, unite
 from gaitgen.pictures.views import View, capsule_outlines, hull
 
@@ -60,7 +61,7 @@ class Flat:
         if shape.is_empty:
             return shape
         left, _, right, high = shape.bounds
-        return shape.intersection(shapely.box(left, min(level_m, high), right, high))
+        return common(shape, shapely.box(left, min(level_m, high), right, high))
 
     @cached_property
     def united(self) -> list[Any]:

@@ -22,6 +22,7 @@ from gaitgen.pictures.nearness import (
     seen_marks,
     tail_place,
 )
+from gaitgen.pictures.overlay import common, without
 from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette
 from gaitgen.pictures.views import View
 
@@ -160,7 +161,7 @@ class _Brush:
         hiding = self.flat.shape(head | over).shape
         for chain in np.unique(body.chains[behind]):
             flap = self.flat.shape(body.chains == chain).shape
-            if flap.difference(hiding).area < SPECK_SHARE * flap.area:
+            if without(flap, hiding).area < SPECK_SHARE * flap.area:
                 behind &= body.chains != chain
         for which in (behind, head, over):
             self.shape(which, ink.near, ink.line, ink.line_pt)
@@ -173,8 +174,8 @@ class _Brush:
         self._add(edge, "none", str(ink.far_line), width_pt)
         if self.body.is_horn[k]:
             foot = silhouette([self.flat.feet[k]], self.flat.height_m).shape
-            self._add(foot.intersection(seen), str(ink.far_horn), "none", 0.0)
-            self._add(foot.boundary.intersection(seen), "none", str(ink.far_line), width_pt)
+            self._add(common(foot, seen), str(ink.far_horn), "none", 0.0)
+            self._add(common(foot.boundary, seen), "none", str(ink.far_line), width_pt)
 
     def near_leg(self, limb: str, which: Bools, torso: Silhouette) -> None:
         """Paint a leg of the near side: a soft line where it lies on the trunk, a dark one below."""
@@ -185,8 +186,8 @@ class _Brush:
         self.line(leg.edge_of(*self.edged(which & is_upper)), ink.soft_line, ink.line_pt)
         upper = self.flat.shape(which & is_upper)
         edge = leg.edge_of(lower, upper)
-        self.line(edge.intersection(torso.shape), ink.soft_line, ink.line_pt)
-        self.line(edge.difference(torso.shape), ink.line, ink.line_pt)
+        self.line(common(edge, torso.shape), ink.soft_line, ink.line_pt)
+        self.line(without(edge, torso.shape), ink.line, ink.line_pt)
         self.near_foot(limb)
 
     def near_foot(self, limb: str) -> None:

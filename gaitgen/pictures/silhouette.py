@@ -11,6 +11,8 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from gaitgen.pictures.overlay import common, together, without
+
 if TYPE_CHECKING:
     from matplotlib.path import Path
 
@@ -50,9 +52,9 @@ class Silhouette:
     def edge_of(self, part: Silhouette, hidden: Silhouette | None = None) -> Any:  # noqa: ANN401
         """Return the edges that are a part's own, without those that another part has as well."""
         near_m = OWN_SHARE * self.height_m
-        edge = self.edge.intersection(part.shape.buffer(near_m, quad_segs=_ARC))
+        edge = common(self.edge, part.shape.buffer(near_m, quad_segs=_ARC))
         if hidden is not None:
-            edge = edge.difference(hidden.shape.buffer(near_m, quad_segs=_ARC))
+            edge = without(edge, hidden.shape.buffer(near_m, quad_segs=_ARC))
         lines = shapely.get_parts(shapely.line_merge(edge))
         return shapely.multilinestrings(lines[shapely.length(lines) > SHORT_SHARE * self.height_m])
 
@@ -66,7 +68,7 @@ def silhouette(polygons: Sequence[Array], height_m: float, united: Sequence[Any]
     """Unite polygons (each (corners, 2)) and what is united already, and fill the notches between. [m]"""
     if not polygons and not united:
         return Silhouette(shapely.Polygon(), height_m)
-    whole = shapely.union_all([*united, unite(polygons)]) if united else unite(polygons)
+    whole = together([*united, unite(polygons)]) if united else unite(polygons)
     notch_m = NOTCH_SHARE * height_m
     closed = whole.buffer(notch_m, quad_segs=_ARC).buffer(-notch_m, quad_segs=_ARC)
     filled = _without_holes(closed, (HOLE_SHARE * height_m) ** 2)
@@ -80,7 +82,7 @@ def unite(polygons: Sequence[Array]) -> Any:  # noqa: ANN401
         return shapely.Polygon()
     owner = np.repeat(np.arange(sizes.size), sizes)
     rings = shapely.linearrings(np.concatenate(list(polygons)), indices=owner)
-    return shapely.union_all(shapely.polygons(rings))
+    return together(shapely.polygons(rings))
 
 
 def _without_holes(shape: Any, largest_m2: float) -> Any:  # noqa: ANN401

@@ -186,6 +186,7 @@ def _styled(table: Table, base: Request) -> Request:
     return replace(base, style=factors, named_style=named)  # what it is of a leg, the gait says
 
 
+KINDS = ("gait", "speed", "froude", "halt", "turn")  # one of these says what a passage is
 LATER = ("strides", "frames", "distance", CHANGE)  # keys of a passage that are read last
 
 
@@ -197,6 +198,10 @@ def _passage(table: Table, base: Request, folder: Path) -> Passage:
     if table.has("turn"):
         return _turn(table, base)
     if not any(table.has(key) for key in ("gait", "speed", "froude")):
+        known = {*KINDS, *LATER, *(found.name for found in options_of(Style))}
+        for key in table.content:
+            if key not in known and (hint := nearest(key, KINDS)):
+                raise table.fail(f"has an unknown key {key!r}{hint}")
         raise table.fail(
             'has no gait; add gait = "walk", or speed = <m/s>, or make it a halt = <frames>, or a turn on '
             "the spot, turn = <degrees to the left>"
