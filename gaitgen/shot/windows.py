@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -31,14 +32,13 @@ HeldHere = tuple[Array, Array, Array] | None
 # legs that leave the ground in a run kick the body for no longer than some hundredths of a second.
 WINDOW_HZ, ROUGH_HZ, STANCE_SAMPLES = 96.0, 48.0, 9
 LEAP_ROUNDS = 3  # of a window with a leap, in which legs fold and swing far
-MOST_KEPT = 16  # windows whose matrices are kept; some 20 MB each
+MOST_KEPT = 16  # windows whose matrices are kept, free and held; some 20 MB each
 
 
 @dataclass(frozen=True, eq=False)
 class _Kept:
-    """A window as it was solved last, and for what."""
+    """A window as it was solved last, and for what needs."""
 
-    held: HeldHere
     needs: Array | None
     carried: Carried
 
@@ -52,14 +52,14 @@ class Windows:
     timeline, steps, path, ground
         The shot.
     kept
-        Windows by their piece and the rows that count, as they were solved last.
+        Windows by their piece, the rows that count and what they are held at, as they were solved last.
     """
 
     timeline: Timeline
     steps: Steps
     path: Path
     ground: Ground
-    kept: dict[tuple[Piece, tuple[int, int]], _Kept] = field(default_factory=dict)
+    kept: dict[tuple[Piece, tuple[int, int], bytes], _Kept] = field(default_factory=dict)
 
     def body(
         self, layer: Layer, rows: tuple[int, int], held: Held | None, needs: Array | None, *, rough: bool
@@ -90,14 +90,13 @@ class Windows:
             beside = np.stack([np.interp(part.time_s, grid.time_s, column) for column in needs.T], axis=1)
         if rough:
             return carry(course, style).body, part
-        key = layer.piece, rows
+        key = layer.piece, rows, _mark(held_here)
         known = self.kept.get(key)
-        before = None if known is None or not _alike(known.held, held_here) else known.carried
-        if known is not None and before is not None and _same(known.needs, beside):
-            return before.body, part
-        carried = carry(course, style, beside, before)
+        if known is not None and _same(known.needs, beside):
+            return known.carried.body, part
+        carried = carry(course, style, beside, None if known is None else known.carried)
         if known is not None or len(self.kept) < MOST_KEPT:
-            self.kept[key] = _Kept(held_here, beside, carried)
+            self.kept[key] = _Kept(beside, carried)
         return carried.body, part
 
     def _part(self, layer: Layer, rows: tuple[int, int], a: Cycle, b: Cycle, *, rough: bool) -> Grid:
@@ -125,11 +124,9 @@ def _same(one: Array | None, other: Array | None) -> bool:
     return one is other or (one is not None and other is not None and np.array_equal(one, other))
 
 
-def _alike(one: HeldHere, other: HeldHere) -> bool:
-    """Tell whether a window is held as before."""
-    if one is None or other is None:
-        return one is other
-    return all(map(np.array_equal, one, other))
+def _mark(held: HeldHere) -> bytes:
+    """Tell what a window is held at from anything else."""
+    return b"" if held is None else hashlib.sha256(b"".join(each.tobytes() for each in held)).digest()
 
 
 def _between(a: Cycle, b: Cycle) -> Animal:
