@@ -25,7 +25,7 @@ Array = npt.NDArray[np.float64]
 
 # So often it is found where the body is to be held, from what it would do free with what limbs need when
 # it is held; and in a shot with a leap, where legs reach.
-HOLDING_ROUNDS, LEAP_ROUNDS = 2, 3
+HOLDING_ROUNDS, LEAP_ROUNDS = 1, 3
 
 
 @dataclass(frozen=True, eq=False)

@@ -28,9 +28,9 @@ from gaitgen.shot.timeline import Timeline
 Array = npt.NDArray[np.float64]
 HeldHere = tuple[Array, Array, Array] | None
 
-# A window is solved at the one rate, or roughly at the other, but with at least so many samples in a stance:
-# legs that leave the ground in a run kick the body for no longer than some hundredths of a second.
-WINDOW_HZ, ROUGH_HZ, STANCE_SAMPLES = 96.0, 48.0, 9
+# A window is solved at this rate, but with at least so many samples in a stance, roughly or to be kept: legs
+# that leave the ground in a run kick the body for no longer than some hundredths of a second.
+WINDOW_HZ, ROUGH_SAMPLES, STANCE_SAMPLES = 48.0, 9, 14
 LEAP_ROUNDS = 3  # of a window with a leap, in which legs fold and swing far
 MOST_KEPT = 16  # windows whose matrices are kept, free and held; some 20 MB each
 
@@ -107,8 +107,8 @@ class Windows:
         after = max(int(np.searchsorted(frame, layer.span[1])), rows[1])
         whole = grid.part(first, after)
         shortest_s = min(float(c.down.min()) for c in (a, b)) / rate
-        every = max(1, int(shortest_s / (STANCE_SAMPLES * grid.step_s)))
-        every = min(every, max(1, round(1.0 / ((ROUGH_HZ if rough else WINDOW_HZ) * grid.step_s))))
+        every = max(1, int(shortest_s / ((ROUGH_SAMPLES if rough else STANCE_SAMPLES) * grid.step_s)))
+        every = min(every, max(1, round(1.0 / (WINDOW_HZ * grid.step_s))))
         return Grid(whole.start_s, whole.step_s * every, -(-whole.count // every) + 1, is_periodic=False)
 
     def _leap(self, course: Course, style: Style) -> Body:
