@@ -95,7 +95,7 @@ class Carrying:
             if held is None:
                 break
             found = self._over(windows, needs, held)
-        return self._over(windows, self._needs(found, needs), held)
+        return found
 
     def _over(self, windows: Windows, needs: Array | None, held: Held | None) -> Borne:
         """Carry the body with what its limbs need, held at some heights."""
