@@ -70,7 +70,7 @@ class Carrying:
         What they need is found from legs that are posed as in the end; strides that are as in their cycles
         ask for nothing.
         """
-        windows = Windows(self.timeline, self.steps, self.path, self.ground)
+        windows = Windows(self.timeline, self.steps, self.path, self.ground, alone=self.edged)
         found = self._over(windows, None, None)
         if found.as_cycles.sum(axis=1).min() >= 1.0:
             return found
@@ -82,7 +82,7 @@ class Carrying:
             free = self._over(windows, needs, None) if again else found
             held = holding(self.timeline, free.carried, free.made, free.as_cycles)
             if held is None:
-                return self._over(windows, self._needs(free, needs), None)
+                return found if self.edged else self._over(windows, self._needs(free, needs), None)
             needs = self._needs(self._over(windows, needs, held), needs)
             found = self._over(windows, needs, held)
         return found
@@ -107,7 +107,12 @@ class Carrying:
         return Borne(carried, manner(self.timeline, self.state, carried, as_cycles), as_cycles)
 
     def _needs(self, found: Borne, before: Array | None) -> Array | None:
-        """Pose the legs, and return what they and hanging parts need beside the body."""
+        """Pose the legs, and return what they and hanging parts need beside the body.
+
+        None near edges, over which feet are lifted once the body is known.
+        """
+        if self.edged:
+            return None
         with np.errstate(invalid="ignore"):  # legs may miss their feet
             posed = pose(
                 self.timeline,

@@ -59,7 +59,7 @@ class Turning(NamedTuple):
 def turning(clip: Motion, timeline: Timeline) -> Turning:
     """Measure how legs turn in a shot.
 
-    In jumps, whose strides are like those of no cycle, they fold and open as quickly as they have to, but turn
+    In jumps, whose strides are like those of no cycle, they fold and open as quickly as they must, but turn
     no farther in a frame.
     """
     joints = np.array([joint for limb in clip.animal.limbs for joint in limb.joints])

@@ -51,6 +51,8 @@ class Windows:
     ----------
     timeline, steps, path, ground
         The shot.
+    alone
+        Whether each poses limbs of its own for what they need, as it does where it leaps.
     kept
         Windows by their piece, the rows that count and what they are held at, as they were solved last.
     """
@@ -59,6 +61,7 @@ class Windows:
     steps: Steps
     path: Path
     ground: Ground
+    alone: bool = False
     kept: dict[tuple[Piece, tuple[int, int], bytes], _Kept] = field(default_factory=dict)
 
     def body(
@@ -83,8 +86,8 @@ class Windows:
         held_here = None if held is None else held.at(grid.time_s, part.time_s)
         course = Course(_between(a, b), near(self.steps, part), self.path, part, self.ground, held=held_here)
         style = _style(a, b)
-        if layer.piece.kind == JUMP and not rough:
-            return self._leap(course, style), part
+        if not rough and (layer.piece.kind == JUMP or self.alone):
+            return self._alone(course, style, LEAP_ROUNDS if layer.piece.kind == JUMP else 1), part
         beside = None
         if needs is not None:
             beside = np.stack([np.interp(part.time_s, grid.time_s, column) for column in needs.T], axis=1)
@@ -111,10 +114,10 @@ class Windows:
         every = min(every, max(1, round(1.0 / (WINDOW_HZ * grid.step_s))))
         return Grid(whole.start_s, whole.step_s * every, -(-whole.count // every) + 1, is_periodic=False)
 
-    def _leap(self, course: Course, style: Style) -> Body:
-        """Solve a window with a leap, in which limbs are posed again and again for what they need."""
+    def _alone(self, course: Course, style: Style, rounds: int) -> Body:
+        """Solve a window in which limbs are posed by themselves for what they need, so many times."""
         with np.errstate(invalid="ignore"):
-            body = solve_body(course, style, np.zeros(course.grid.count), LEAP_ROUNDS)
+            body = solve_body(course, style, np.zeros(course.grid.count), rounds)
         if not np.isfinite(body.ends.hips_m).all():  # legs that miss by more than a trunk say nothing
             body = carry(course, style).body
         return body
