@@ -1,7 +1,7 @@
-"""Limbs of a horse's walk at the lengths that animators use: published rows, derived bands, and what reads badly.
+"""Limbs of a horse's walk at the lengths that animators use: published rows, derived bands, what reads badly.
 
-The figures that are published were measured at strides of 1.0 to 1.2 s; at 16 and 48 frames the same are asked for
-where they are of joints, and nothing where they are of heights and times that go with speed.
+The figures were measured at strides of 1.0 to 1.2 s; at 16 and 48 frames the same are asked for where they
+are of joints, and nothing where they are of heights and times that go with speed.
 """
 
 from dataclasses import dataclass
@@ -23,7 +23,7 @@ FINE = 8  # moments for each frame
 
 @dataclass(frozen=True, eq=False)
 class Walk:
-    """One stride of a walk on eight times its frames; curves of the right side, each from its foot's landing on."""
+    """One stride on eight times its frames; curves of the right side, each from its foot's landing on."""
 
     animal: str
     frames: int
@@ -159,10 +159,8 @@ def toe_highest_percent(made, limb):
     return 100.0 * np.argmax(toe[down:]) / (toe.size - down)
 
 
-# What is measured, its inputs, what was published, the room around it, and where from. Rows of joints are asked of all
-# lengths; rows of heights and times only of strides of about the length they were measured at.
+# What is measured, its inputs, what was published, the room around it, at which lengths, and where from.
 FLAT_WALK = "Nicodemus M.C. et al., flat-walking yearlings, abstract; room for where markers sit"
-HODSON = "Hodson, Clayton & Lanovaz 2000, EVJ 32:287, from a summary"
 BACKS = "Animals 2022 12:3053 and others, from a summary"
 CLAYTON = "Clayton et al. 2004, EVJ, and 2007, VCOT 20:86, from summaries and an abstract"
 USUAL = (24, 28, 32)
@@ -205,7 +203,6 @@ ROWS = (
     (gives_deg, ("tibia", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
     (gives_deg, ("hind_cannon", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
 )
-# A knee that does not fall as it folds has the elbow fold at once; with more room for it the knee falls by more.
 ELBOW = "folds to {}: a knee that falls by less asks for it; each degree costs 3 to 5 mm of fall"
 NOT_MET = {
     ("least_deg-radius", "riding_horse", 32): ELBOW.format(98.6),
@@ -247,7 +244,7 @@ USUALLY = pytest.mark.parametrize(("animal", "frames"), [(a, n) for a in HORSES 
 @pytest.mark.sample(4)
 @EACH
 def test_a_knee_goes_up_from_heel_off_to_the_middle_of_swing(animal, frames):
-    """And falls by no more than is not seen, a hundredth of the withers height (common practice, no source)."""
+    """And falls by what is not seen, a hundredth of the withers height (common practice, no source)."""
     made = walk(animal, frames)
     height, down = made.joint_height_m("fore_cannon"), made.down("RF")
     rises = height[made.heel_off("RF") : down + (height.size - down) // 2 + 1]
@@ -258,7 +255,7 @@ def test_a_knee_goes_up_from_heel_off_to_the_middle_of_swing(animal, frames):
 @pytest.mark.sample(4)
 @USUALLY
 def test_a_hind_leg_that_lands_gives_softly(animal, frames):
-    """No tenth of a stance closes the stifle by ten degrees: a peg that buckles (common practice, no source)."""
+    """No tenth of a stance closes the stifle by ten degrees, as of a peg (common practice, no source)."""
     made = walk(animal, frames)
     stifle, tenth = made.angle("tibia"), round(0.1 * made.down("RH"))
     early = stifle[: round(0.4 * made.down("RH"))]
