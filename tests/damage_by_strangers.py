@@ -867,6 +867,7 @@ LISTED = {
     "clip reversed in time": reversed_in_time,
 }
 UNLISTED = {
+    "angles in radians": angles_in_radians,
     "leg joint at rest": joint_at_rest,
     "keys of one channel deleted": key_deleted,
     "curve of a leg joint 3 frames late": curve_late_by_three,

@@ -165,19 +165,24 @@ class Laid:
     def vector(self, unknown: Array) -> tuple[Complex, Complex]:
         """Return the vector to the foot joint, (samples, 4) [m], and its slope with the unknown [m/rad]."""
         turned = self.moving_m * direction(self.rates * unknown)
-        return self.still_m + turned.sum(axis=0), 1j * (self.rates * turned).sum(axis=0)
+        return self.still_m + np.add.reduce(turned), 1j * np.add.reduce(self.rates * turned)
+
+    def _length(self, unknown: Array) -> tuple[Complex, Array, Array]:
+        """Return the vector to the foot joint, its length and how that grows, (samples, 4). [m], [m/rad]"""
+        vector, slope = self.vector(unknown)
+        length = np.abs(vector)
+        return vector, length, (vector.real * slope.real + vector.imag * slope.imag) / length
 
     @cached_property
     def longest_m(self) -> Array:
         """(samples, 4) the longest reach that is used. [m]"""
-        vector, _ = self.vector(np.broadcast_to(self.chains.straight, self.still_m.shape))
-        return np.asarray(np.minimum(np.abs(vector), REACH_SHARE * self.chains.whole_m))
+        _, length, _ = self._length(np.broadcast_to(self.chains.straight, self.still_m.shape))
+        return np.asarray(np.minimum(length, REACH_SHARE * self.chains.whole_m))
 
     @cached_property
     def shortest_m(self) -> Array:
         """(samples, 4) the reach of a limb that is folded as far as it goes. [m]"""
-        vector, _ = self.vector(np.broadcast_to(self.chains.low, self.still_m.shape))
-        return np.asarray(np.abs(vector))
+        return self._length(np.broadcast_to(self.chains.low, self.still_m.shape))[1]
 
     def solve(
         self, target_m: Complex, start: Array | None = None, *, as_far_as_can: bool | Bools = False
@@ -206,12 +211,10 @@ class Laid:
         unknown = np.zeros(far.shape) if start is None else start
         low, high = self.chains.low, self.chains.high
         for step in range(NEWTON_STEPS):
-            vector, slope = self.vector(unknown)
-            length = np.abs(vector)
+            _, length, rate = self._length(unknown)
             too_long = length > far
             low, high = np.where(too_long, low, unknown), np.where(too_long, unknown, high)
-            rate = (vector.real * slope.real + vector.imag * slope.imag) / length
-            moved = unknown - (length - far) / np.where(rate > 1e-4, rate, 1e-4)
+            moved = unknown - (length - far) / np.fmax(rate, 1e-4)
             # What leaves its bracket goes to its end, where a limb that does not reach stays, or half-way.
             end = np.where(moved > high, high, low) if step % 2 == 0 else (low + high) / 2.0
             moved = np.where((moved >= low) & (moved <= high), moved, end)
@@ -219,14 +222,14 @@ class Laid:
             unknown = moved
             if change < ENOUGH_RAD:
                 break
-        vector, slope = self.vector(unknown)
-        folds = (vector.real * slope.real + vector.imag * slope.imag) < 0.0
+        vector, length, rate = self._length(unknown)
+        folds = rate < 0.0
         if folds.any():
             unknown = np.where(folds, self._short_of_longest(far, unknown), unknown)
-            vector, _ = self.vector(unknown)
+            vector, length, _ = self._length(unknown)
         point = np.angle(target_m) - np.angle(vector)
         if as_far_as_can is not True:
-            point = np.where(as_far_as_can | (np.abs(np.abs(vector) - far) < 1e-7), point, np.nan)
+            point = np.where(as_far_as_can | (np.abs(length - far) < 1e-7), point, np.nan)
         turn = self.turn_rad + self.chains.rate * unknown[..., None]
         return turn + point[..., None], unknown
 
@@ -235,24 +238,18 @@ class Laid:
 
         A limb with a folded joint may be longest before it is open as far as it goes, and beyond that there
         is a second unknown of the same length, on the other side, to which no limb goes over by itself.
-
-        Parameters
-        ----------
-        far
-            (samples, 4) length to be had. [m]
-        beyond
-            (samples, 4) unknowns at which limbs open and become shorter. [rad]
+        ``far`` (samples, 4) is the length to be had [m], ``beyond`` (samples, 4) unknowns at which limbs open
+        and become shorter [rad].
         """
         low, high = np.broadcast_to(self.chains.low, far.shape), beyond
         for _ in range(HALVINGS):  # where it is longest
             middle = (low + high) / 2.0
-            vector, slope = self.vector(middle)
-            grows = (vector.real * slope.real + vector.imag * slope.imag) > 0.0
+            grows = self._length(middle)[2] > 0.0
             low, high = np.where(grows, middle, low), np.where(grows, high, middle)
         low, high = np.broadcast_to(self.chains.low, far.shape), low
         for _ in range(HALVINGS):
             middle = (low + high) / 2.0
-            is_short = np.abs(self.vector(middle)[0]) < far
+            is_short = self._length(middle)[1] < far
             low, high = np.where(is_short, middle, low), np.where(is_short, high, middle)
         return np.asarray((low + high) / 2.0)
 

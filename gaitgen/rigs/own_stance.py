@@ -21,7 +21,8 @@ def with_own_stance(animal: Animal, template: Animal, scale: float) -> Animal:
     """Shorten the stance where straighter legs have less to spare for it than the template's.
 
     The stance is shorter by what a leg lacks in reach on one side; the trunk's glide and sinking make up for
-    the other (estimate).
+    the other (estimate). Where the template's file tells what a leg without a sling keeps in hand, the glide
+    that such a leg has not counts too.
 
     Parameters
     ----------
@@ -30,9 +31,11 @@ def with_own_stance(animal: Animal, template: Animal, scale: float) -> Animal:
     scale
         Size of the rig against the template.
     """
-    glides = [[limb.glide_m for limb in each.limbs] for each in (template, animal)]
-    lost_m = scale * np.array(glides[0]) - glides[1]
-    lacking_m = float(np.max(scale * _reach_m(template) - _reach_m(animal) + lost_m))
+    lost_m = [
+        scale * own.glide_m - limb.glide_m if own.path.room_without_sling_m else 0.0
+        for own, limb in zip(template.limbs, animal.limbs, strict=True)
+    ]
+    lacking_m = float(np.max(scale * _reach_m(template) - _reach_m(animal) + np.array(lost_m)))
     own_m = animal.tempo.stance_distance_m
     stance_m = max(own_m - max(lacking_m, 0.0), LEAST_STANCE * own_m)
     return replace(animal, tempo=replace(animal.tempo, stance_distance_m=stance_m))

@@ -127,7 +127,7 @@ def carriage(
         whole[first:after] += weight[first:after, None] * answer
     if held is None and timeline.leaps:
         held = leaping(timeline)
-    if whole is not None and not changes_only:
+    if whole is not None and not changes_only and not timeline.leaps:  # which are held higher right after it
         held = held_as_cycles(held, whole[:, HEIGHTS], as_cycles.sum(axis=1))
     for layer, (first, after), weight in solved:
         body, own = windows.body(layer, (first, after), held, needs, rough=changes_only)

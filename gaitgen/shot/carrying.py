@@ -23,7 +23,9 @@ from gaitgen.shot.windows import Windows
 
 Array = npt.NDArray[np.float64]
 
-HOLDING_ROUNDS = 3  # in which a shot with a leap is held where legs reach
+# So often it is found where the body is to be held, from what it would do free with what limbs need when
+# it is held; and in a shot with a leap, where legs reach.
+HOLDING_ROUNDS, LEAP_ROUNDS = 1, 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,22 +67,35 @@ class Carrying:
     def carry(self) -> Borne:
         """Carry the body over its steps with what limbs and hanging parts need, as high as legs ask for.
 
-        What they need is found from legs that are posed as in the end, before heights are held and after
-        that; strides that are as in their cycles ask for nothing.
+        What they need is found from legs that are posed as in the end; strides that are as in their cycles
+        ask for nothing.
         """
-        windows = Windows(self.timeline, self.steps, self.path, self.ground)
+        windows = Windows(self.timeline, self.steps, self.path, self.ground, alone=self.edged)
         found = self._over(windows, None, None)
         if found.as_cycles.sum(axis=1).min() >= 1.0:
             return found
         needs = self._needs(found, None)
         found = self._over(windows, needs, None)
+        if self.timeline.leaps:
+            return self._leaping(windows, found, needs)
+        for again in range(HOLDING_ROUNDS):
+            free = self._over(windows, needs, None) if again else found
+            held = holding(self.timeline, free.carried, free.made, free.as_cycles)
+            if held is None:
+                return found if self.edged else self._over(windows, self._needs(free, needs), None)
+            needs = self._needs(self._over(windows, needs, held), needs)
+            found = self._over(windows, needs, held)
+        return found
+
+    def _leaping(self, windows: Windows, found: Borne, needs: Array | None) -> Borne:
+        """Carry a body that leaps: held where legs reach it, once more from how it was held before."""
         held: Held | None = None
-        for _ in range(HOLDING_ROUNDS if self.timeline.leaps else 1):
+        for _ in range(LEAP_ROUNDS):
             held = holding(self.timeline, found.carried, found.made, found.as_cycles, held)
             if held is None:
                 break
             found = self._over(windows, needs, held)
-        return self._over(windows, self._needs(found, needs), held)
+        return found
 
     def _over(self, windows: Windows, needs: Array | None, held: Held | None) -> Borne:
         """Carry the body with what its limbs need, held at some heights."""
@@ -92,7 +107,12 @@ class Carrying:
         return Borne(carried, manner(self.timeline, self.state, carried, as_cycles), as_cycles)
 
     def _needs(self, found: Borne, before: Array | None) -> Array | None:
-        """Pose the legs, and return what they and hanging parts need beside the body."""
+        """Pose the legs, and return what they and hanging parts need beside the body.
+
+        None near edges, over which feet are lifted once the body is known.
+        """
+        if self.edged:
+            return None
         with np.errstate(invalid="ignore"):  # legs may miss their feet
             posed = pose(
                 self.timeline,

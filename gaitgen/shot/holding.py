@@ -17,7 +17,7 @@ Array = npt.NDArray[np.float64]
 
 # Beyond what its cycles do an end of the body may rise and sink so far more, in hip heights; what is off by
 # so much is held wholly, in hip heights too, and a hold comes and goes within so long (estimates). [s]
-MORE_SHARE, WHOLLY_SHARE, SOFT_S = 0.006, 0.011, 0.03
+MORE_SHARE, WHOLLY_SHARE, SOFT_S = 0.006, 0.004, 0.03
 # So far around a moment, in strides, counts what the trunk is let down by for legs that do not reach; there
 # it sinks by that less (as in posing).
 LOWERED_STRIDES = 0.5

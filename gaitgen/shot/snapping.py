@@ -57,7 +57,11 @@ class Turning(NamedTuple):
 
 
 def turning(clip: Motion, timeline: Timeline) -> Turning:
-    """Measure how legs turn in a shot; jumps, whose strides are like those of no cycle, count as still."""
+    """Measure how legs turn in a shot.
+
+    In jumps, whose strides are like those of no cycle, they fold and open as quickly as they must, but turn
+    no farther in a frame.
+    """
     joints = np.array([joint for limb in clip.animal.limbs for joint in limb.joints])
     per_film = FILM_HZ / clip.frame_rate_hz
     busiest = [_of_cycle(cycle, joints) for cycle in timeline.cycles]
@@ -68,7 +72,6 @@ def turning(clip: Motion, timeline: Timeline) -> Turning:
     for laid in timeline.leaps:
         first, after = max(laid.at_frame, 0), max(laid.at_frame + laid.leap.frames, 0)
         bends[first:after] = 0.0
-        turn[first:after] = 0.0
     return Turning(
         joints,
         bends,

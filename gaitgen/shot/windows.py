@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -27,18 +28,17 @@ from gaitgen.shot.timeline import Timeline
 Array = npt.NDArray[np.float64]
 HeldHere = tuple[Array, Array, Array] | None
 
-# A window is solved at the one rate, or roughly at the other, but with at least so many samples in a stance:
-# legs that leave the ground in a run kick the body for no longer than some hundredths of a second.
-WINDOW_HZ, ROUGH_HZ, STANCE_SAMPLES = 96.0, 48.0, 9
+# A window is solved at this rate, but with at least so many samples in a stance, roughly or to be kept: legs
+# that leave the ground in a run kick the body for no longer than some hundredths of a second.
+WINDOW_HZ, ROUGH_SAMPLES, STANCE_SAMPLES = 48.0, 9, 14
 LEAP_ROUNDS = 3  # of a window with a leap, in which legs fold and swing far
-MOST_KEPT = 16  # windows whose matrices are kept; some 20 MB each
+MOST_KEPT = 16  # windows whose matrices are kept, free and held; some 20 MB each
 
 
 @dataclass(frozen=True, eq=False)
 class _Kept:
-    """A window as it was solved last, and for what."""
+    """A window as it was solved last, and for what needs."""
 
-    held: HeldHere
     needs: Array | None
     carried: Carried
 
@@ -51,15 +51,18 @@ class Windows:
     ----------
     timeline, steps, path, ground
         The shot.
+    alone
+        Whether each poses limbs of its own for what they need, as it does where it leaps.
     kept
-        Windows by their piece and the rows that count, as they were solved last.
+        Windows by their piece, the rows that count and what they are held at, as they were solved last.
     """
 
     timeline: Timeline
     steps: Steps
     path: Path
     ground: Ground
-    kept: dict[tuple[Piece, tuple[int, int]], _Kept] = field(default_factory=dict)
+    alone: bool = False
+    kept: dict[tuple[Piece, tuple[int, int], bytes], _Kept] = field(default_factory=dict)
 
     def body(
         self, layer: Layer, rows: tuple[int, int], held: Held | None, needs: Array | None, *, rough: bool
@@ -83,21 +86,20 @@ class Windows:
         held_here = None if held is None else held.at(grid.time_s, part.time_s)
         course = Course(_between(a, b), near(self.steps, part), self.path, part, self.ground, held=held_here)
         style = _style(a, b)
-        if layer.piece.kind == JUMP and not rough:
-            return self._leap(course, style), part
+        if not rough and (layer.piece.kind == JUMP or self.alone):
+            return self._alone(course, style, LEAP_ROUNDS if layer.piece.kind == JUMP else 1), part
         beside = None
         if needs is not None:
             beside = np.stack([np.interp(part.time_s, grid.time_s, column) for column in needs.T], axis=1)
         if rough:
             return carry(course, style).body, part
-        key = layer.piece, rows
+        key = layer.piece, rows, _mark(held_here)
         known = self.kept.get(key)
-        before = None if known is None or not _alike(known.held, held_here) else known.carried
-        if known is not None and before is not None and _same(known.needs, beside):
-            return before.body, part
-        carried = carry(course, style, beside, before)
+        if known is not None and _same(known.needs, beside):
+            return known.carried.body, part
+        carried = carry(course, style, beside, None if known is None else known.carried)
         if known is not None or len(self.kept) < MOST_KEPT:
-            self.kept[key] = _Kept(held_here, beside, carried)
+            self.kept[key] = _Kept(beside, carried)
         return carried.body, part
 
     def _part(self, layer: Layer, rows: tuple[int, int], a: Cycle, b: Cycle, *, rough: bool) -> Grid:
@@ -108,14 +110,14 @@ class Windows:
         after = max(int(np.searchsorted(frame, layer.span[1])), rows[1])
         whole = grid.part(first, after)
         shortest_s = min(float(c.down.min()) for c in (a, b)) / rate
-        every = max(1, int(shortest_s / (STANCE_SAMPLES * grid.step_s)))
-        every = min(every, max(1, round(1.0 / ((ROUGH_HZ if rough else WINDOW_HZ) * grid.step_s))))
+        every = max(1, int(shortest_s / ((ROUGH_SAMPLES if rough else STANCE_SAMPLES) * grid.step_s)))
+        every = min(every, max(1, round(1.0 / (WINDOW_HZ * grid.step_s))))
         return Grid(whole.start_s, whole.step_s * every, -(-whole.count // every) + 1, is_periodic=False)
 
-    def _leap(self, course: Course, style: Style) -> Body:
-        """Solve a window with a leap, in which limbs are posed again and again for what they need."""
+    def _alone(self, course: Course, style: Style, rounds: int) -> Body:
+        """Solve a window in which limbs are posed by themselves for what they need, so many times."""
         with np.errstate(invalid="ignore"):
-            body = solve_body(course, style, np.zeros(course.grid.count), LEAP_ROUNDS)
+            body = solve_body(course, style, np.zeros(course.grid.count), rounds)
         if not np.isfinite(body.ends.hips_m).all():  # legs that miss by more than a trunk say nothing
             body = carry(course, style).body
         return body
@@ -125,11 +127,9 @@ def _same(one: Array | None, other: Array | None) -> bool:
     return one is other or (one is not None and other is not None and np.array_equal(one, other))
 
 
-def _alike(one: HeldHere, other: HeldHere) -> bool:
-    """Tell whether a window is held as before."""
-    if one is None or other is None:
-        return one is other
-    return all(map(np.array_equal, one, other))
+def _mark(held: HeldHere) -> bytes:
+    """Tell what a window is held at from anything else."""
+    return b"" if held is None else hashlib.sha256(b"".join(each.tobytes() for each in held)).digest()
 
 
 def _between(a: Cycle, b: Cycle) -> Animal:

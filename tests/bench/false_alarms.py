@@ -1,6 +1,6 @@
 """Print how often the check finds something where nothing is wrong: noise, styles, gaits, animals.
 
-Run: PYTHONPATH=.:tests python tests/bench/false_alarms.py [SEED] [ANIMAL ...]; all animals if none is named.
+Run: PYTHONPATH=.:tests python tests/bench/false_alarms.py [SEED] [ANIMAL ...] [shots]; all if none is named.
 """
 
 import sys
@@ -8,6 +8,7 @@ from collections import Counter, defaultdict
 
 import numpy as np
 from damage import Base, seen_again, with_rows
+from damage_shots import SHOTS, shot_base
 from styled import STYLES
 
 from gaitgen.animal.library import animal_names, load_animal
@@ -23,6 +24,7 @@ from gaitgen.pipeline import Request, make_cycle
 
 NOISE = (0.1, 0.2)  # cm on positions, degrees on rotations, for an animal of a horse's size
 TURNS = 2
+SHOT = "shots"
 
 
 def start_of(animal, gait, *, in_place):
@@ -54,23 +56,32 @@ def alarms(start, rng):
         yield name, check(seen_again(start, noisy(file, size, rng) if k % 2 else file))
 
 
+def starts(words):
+    """Yield animal, gait and clip: every gait of every animal, and shots."""
+    count = 0
+    for animal in words or animal_names():
+        for gait in load_animal(animal).gaits if animal != SHOT else ():
+            yield animal, gait, start_of(animal, gait, in_place=count % 2 == 0)
+            count += 1
+        print(animal, flush=True)
+    for name in SHOTS if not words or SHOT in words else ():
+        yield SHOT, name, shot_base(name)
+
+
 def main():
     by_gait, by_style, by_animal = defaultdict(list), defaultdict(list), defaultdict(list)
     kinds, words = Counter(), sys.argv[1:]
     seed = int(words.pop(0)) if words and words[0].isdigit() else 7
-    for animal in words or animal_names():
-        for gait in load_animal(animal).gaits:
-            start = start_of(animal, gait, in_place=len(by_gait) % 2 == 0)
-            clean = {(f.kind, f.limb) for f in check(start.seen)}
-            for name, found in alarms(start, np.random.default_rng(seed)):
-                new = [f for f in found if (f.kind, f.limb) not in clean]
-                by_gait[gait].append(bool(new))
-                by_style[name].append(bool(new))
-                by_animal[animal].append(bool(new))
-                kinds.update(
-                    (animal, gait, name, f.kind, f.place, round(f.amount / f.limit, 2)) for f in new[:2]
-                )
-        print(animal, flush=True)
+    for animal, gait, start in starts(words):
+        clean = {(f.kind, f.limb) for f in check(start.seen)}
+        for name, found in alarms(start, np.random.default_rng(seed)):
+            new = [f for f in found if (f.kind, f.limb) not in clean]
+            by_gait[gait].append(bool(new))
+            by_style[name].append(bool(new))
+            by_animal[animal].append(bool(new))
+            kinds.update(
+                (animal, gait, name, f.kind, f.place, round(f.amount / (f.limit or 1.0), 2)) for f in new[:2]
+            )
     for title, table in (("animal", by_animal), ("gait", by_gait), ("what was done", by_style)):
         print(f"\n{title:<20}{'clips':>8}{'false':>8}")
         for name, hits in table.items():

@@ -18,6 +18,7 @@ import numpy as np
 from damage_shots import SHOTS, made_shot
 from make_more_rigs import MORE
 from make_ten_rigs import TEN
+from named_table import print_named
 from rig_measures import charts
 
 from gaitgen.animal.library import load_animal
@@ -433,12 +434,7 @@ def main():
         table[name].append((named, found))
         if not named:
             instead[name][f"{clip}: {first}"] += 1
-    print(f"{'verb':<26}{'tries':>6}{'named':>7}{'found':>7}   instead")
-    for name, hits in table.items():
-        shares = "".join(f"{100.0 * share:>7.0f}" for share in np.mean(hits, axis=0))
-        print(f"{name:<26}{len(hits):>6}{shares}   {'; '.join(instead[name])}")
-    every = [hit for hits in table.values() for hit in hits]
-    print(f"{'all':<26}{len(every):>6}" + "".join(f"{100.0 * s:>7.0f}" for s in np.mean(every, axis=0)))
+    print_named("verb", table, instead)
     clean = {start.name: [f"{f.kind}, {f.place}" for f in check(start.seen)] for start in starts()}
     wrong = {name: found for name, found in clean.items() if found}
     print(f"clean clips: {len(clean)}, with a finding: {len(wrong)}  {wrong}")

@@ -27,6 +27,7 @@ from grammar import (
     turns_of,
     widest,
 )
+from named_table import print_named
 
 from gaitgen.check.check import check
 from gaitgen.formats.bvh_file import channel_columns
@@ -592,12 +593,7 @@ def main():
         if not hit[0]:
             first = [f"{f.kind}, {f.place} {f.first_frame}-{f.last_frame}" for f in found[:3]]
             instead[name][f"{start.name} {fault.span}: {first}"] += 1
-    print(f"{'mishap':<26}{'tries':>6}{'named':>7}{'found':>7}   instead")
-    for name, hits in table.items():
-        shares = "".join(f"{100.0 * share:>7.0f}" for share in np.mean(hits, axis=0))
-        print(f"{name:<26}{len(hits):>6}{shares}   {'; '.join(instead[name])}")
-    every = [hit for hits in table.values() for hit in hits]
-    print(f"{'all':<26}{len(every):>6}" + "".join(f"{100.0 * s:>7.0f}" for s in np.mean(every, axis=0)))
+    print_named("mishap", table, instead)
     wrong = [start.name for start in starts() if clean(start)]
     print(f"clean clips: {len(starts())}, with a finding: {wrong}")
 

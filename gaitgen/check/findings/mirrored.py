@@ -50,9 +50,18 @@ def _span(seen: Seen) -> tuple[int, int]:
     if len(flips) > 1:
         return after, int(flips[1])
     beside = plain[max(0, after - 2) : after + 1]
-    if int((beside > FAR * usual).sum()) > 1:
-        return 0, -1  # there and back: a pose that does not belong there
+    if int((beside > FAR * usual).sum()) > 1 and _is_there_and_back(seen, after):
+        return 0, -1
     return (after, rows - 1) if rows - after <= after + 1 else (0, after - 1)
+
+
+def _is_there_and_back(seen: Seen, row: int) -> bool:
+    """Whether a pose, or the one before it, is farther from both beside it than these are from each other."""
+    first, last = max(0, row - 2), min(seen.motion.frames - 1, row + 1)
+    turns = taken_apart(cut(seen.motion, first, last)).turns[:, 1:]
+    steps = turn_between_rad(turns[:-1], turns[1:]).mean(axis=1)
+    over = turn_between_rad(turns[:-2], turns[2:]).mean(axis=1)
+    return bool((over < np.minimum(steps[:-1], steps[1:])).any())
 
 
 def _steps_deg(seen: Seen) -> tuple[Array, Array]:

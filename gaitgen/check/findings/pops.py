@@ -33,7 +33,7 @@ OFF_KEY = "take the key at this frame out, or put it on the curve of its neighbo
 
 def pops(seen: Seen) -> list[Finding]:
     """Find joints, legs and whole poses that leave the line of their neighbour frames for a frame."""
-    names, flicking = seen.motion.file.joint_names, _flicking(seen)
+    names, flicking = seen.motion.file.joint_names, flicking_joints(seen)
     moving = int((np.ptp(seen.motion.file.rows, axis=0) > MOVES_DEG).sum() / 3.0)
     hits = sorted(sharp_turns(seen))
     found = _strayed(seen)
@@ -83,7 +83,7 @@ def _strayed(seen: Seen) -> list[Finding]:
     )
 
 
-def _flicking(seen: Seen) -> set[int]:
+def flicking_joints(seen: Seen) -> set[int]:
     """Joints that may flick: ears, and whatever hangs on them."""
     ears = [name for name in (seen.motion.map.ear_left, seen.motion.map.ear_right) if name]
     return {joint for name in ears for joint in below(seen, seen.motion.joint(name))}

@@ -12,7 +12,7 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.findings import jitter
 from gaitgen.check.findings.neighbours import off_line, padded
 from gaitgen.check.findings.opposite import mates_of
-from gaitgen.check.findings.pops import OFF_KEY
+from gaitgen.check.findings.pops import OFF_KEY, flicking_joints
 from gaitgen.check.findings.sharp_turns import (
     NEAR,
     NOISE_GAIN,
@@ -82,6 +82,7 @@ def _pops(seen: Seen) -> list[Finding]:
     off = off_line_deg(seen)
     noise = STANDS_OUT * NOISE_GAIN * seen.noise.angle_deg / 2.0
     least = seen.limits["pop"].top + noise
+    off[:, sorted(flicking_joints(seen))] = 0.0
     mates, reach = mates_of(seen), round(STRIDES_NEAR * seen.period)
     found: list[Finding] = []
     for part in seen.parts:

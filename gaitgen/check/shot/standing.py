@@ -26,6 +26,9 @@ LEAST_ROWS, MOST_TRIMMED = 2, 3
 # Hip heights: a foot so far over its place at an end of its stance has left, or not landed.
 LIFTED = 0.004
 AVERAGED = 2  # rows on either side, in a noisy clip
+# In a noisy clip a short step may be as slow as the noise is fast: its way tells it. So far in hip heights,
+# and deviations of the noise, a toe goes in it at least, in such a time; it moves between these parts of it.
+SHORT_STEP, STANDS_OUT, STEP_S, LEAVES, ARRIVES = 0.05, 8.0, 0.4, 0.1, 0.9
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,10 +79,18 @@ def stands(motion: Tracked, noise: Noise) -> list[Stand]:
         planted = np.zeros(motion.frames, dtype=bool)
         planted[1:] |= still[:, limb]
         planted[:-1] |= still[:, limb]
-        for first, last in _joined(runs(planted), toes[:, limb], motion.hip_height_m):
+        lifted = LIFTED * motion.hip_height_m + 3.0 * shrinks * float(noise.toe_m[limb, 2])
+        pieces = _joined(runs(planted), toes[:, limb], motion.hip_height_m)
+        if shrinks < 1.0:
+            least_m = max(
+                SHORT_STEP * motion.hip_height_m, STANDS_OUT * shrinks * noise.toe_m[limb, :2].max()
+            )
+            rows = max(2, round(STEP_S * motion.frame_rate_hz))
+            apart = _Step(rows, least_m, lifted, SLID * motion.hip_height_m)
+            pieces = [part for piece in pieces for part in _parted(piece, toes[:, limb], apart)]
+        for first, last in pieces:
             start, end = _trimmed(first, last, strict[:, limb])
             height = toes[:, limb, 2]
-            lifted = LIFTED * motion.hip_height_m + 3.0 * shrinks * float(noise.toe_m[limb, 2])
             start, end = _without_lifts(start, end, height, lifted)
             if end - start >= LEAST_ROWS:
                 found.append((limb, start, end))
@@ -97,6 +108,36 @@ def _steadied(motion: Tracked, noise: Noise) -> tuple[Array, float]:
     wide = 2 * AVERAGED + 1
     long = np.pad(motion.toes_m, ((AVERAGED, AVERAGED), (0, 0), (0, 0)), mode="edge")
     return np.lib.stride_tricks.sliding_window_view(long, wide, axis=0).mean(axis=-1), wide**-0.5
+
+
+@dataclass(frozen=True)
+class _Step:
+    """What a step in a noisy clip is: so many rows, so far, and lifted so high or so much farther. [m]"""
+
+    rows: int
+    least_m: float
+    lifted_m: float
+    far_m: float
+
+
+def _parted(piece: tuple[int, int], toe: Array, step: _Step) -> list[tuple[int, int]]:
+    """Part a run of rows where the toe (frames, 3) takes a step in it all the same."""
+    first, last = piece
+    path = toe[first : last + 1]
+    if len(path) < step.rows + 2:
+        return [piece]
+    ways = np.linalg.norm(path[step.rows :, :2] - path[: -step.rows, :2], axis=1)
+    row = int(ways.argmax())
+    far = float(ways[row])
+    zone = path[row : row + step.rows + 1]
+    beside = path[max(0, row - step.rows) : row + 1, 2], path[row + step.rows : row + 2 * step.rows + 1, 2]
+    over = float(zone[:, 2].max()) - min(float(np.median(heights)) for heights in beside)
+    if far < step.least_m or (over < step.lifted_m and far < step.far_m):
+        return [piece]
+    share = (zone[:, :2] - zone[0, :2]) @ (zone[-1, :2] - zone[0, :2]) / far**2
+    leaves = first + row + int(np.flatnonzero(share < LEAVES)[-1])
+    arrives = max(first + row + int(np.flatnonzero(share > ARRIVES)[0]), leaves + 1)
+    return [*_parted((first, leaves), toe, step), *_parted((arrives, last), toe, step)]
 
 
 def _joined(pieces: list[tuple[int, int]], toe: Array, hip_height_m: float) -> list[tuple[int, int]]:
