@@ -299,3 +299,15 @@ def test_files_that_go_together_do_not_go_to_standard_output(line, tmp_path, mon
         == "gaitgen: '-' is standard output, where these files cannot go; give a folder"
     )
     assert not list(tmp_path.iterdir())
+
+
+def test_a_clip_is_read_from_the_standard_input(tmp_path):
+    made = gaitgen("cycle", "walk", "--animal", "dog", "--out", "-")
+    assert made.returncode == 0
+    found = gaitgen("check", "-", input=made.stdout)
+    assert found.returncode == 0
+    assert found.stdout.startswith("-: frames 1 to ")
+    assert "nothing found" in found.stdout
+    nothing = gaitgen("check", "-", input="")
+    assert nothing.returncode == 2
+    assert nothing.stderr.count("\n") == 1

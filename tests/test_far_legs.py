@@ -16,6 +16,7 @@ from gaitgen import Request, animal_names, load_animal, make_cycle
 from gaitgen.animal.flesh import LAYERS, body_of
 from gaitgen.motion.flesh import pose
 from gaitgen.pictures.nearness import far_limbs, near_flaps
+from gaitgen.pictures.overlay import common
 from gaitgen.pictures.paint import Ink, paint
 from gaitgen.pictures.pose_cell import extent
 from gaitgen.pictures.views import VIEWS, capsule_outlines
@@ -189,3 +190,17 @@ def test_a_flap_is_before_the_head_or_behind_it_as_a_whole(animal):
             over = near_flaps(posed, row, view)
             for chain in np.unique(body.chains[body.layer("flap")]):
                 assert len(set(over[body.chains == chain])) == 1
+
+
+def test_where_the_geometry_gives_up_on_edges_that_nearly_touch_they_are_laid_on_a_grid(monkeypatch):
+    """As it did once on a pose of a shot, whose files were then not written."""
+    one, other = shapely.box(0.0, 0.0, 1.0, 1.0), shapely.box(0.5, 0.0, 2.0, 1.0)
+    plain = shapely.intersection
+
+    def gives_up(*shapes, grid_size=None):
+        if grid_size is None:
+            raise shapely.errors.GEOSException("cannot tell")
+        return plain(*shapes, grid_size=grid_size)
+
+    monkeypatch.setattr(shapely, "intersection", gives_up)
+    assert common(one, other).equals(shapely.box(0.5, 0.0, 1.0, 1.0))

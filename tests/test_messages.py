@@ -29,6 +29,9 @@ REFUSED = {
     "cycle walk --name=": "name is ''; give a plain file name without folders",
     "shot s.toml --name=": "name is ''; give a plain file name without folders",
     "cycle --animal based.toml": "base 'hrose' is no animal; did you mean 'draft_horse' or 'riding_horse'; ",
+    "animals based.toml": "base 'hrose' is no animal; did you mean 'draft_horse' or 'riding_horse'; ",
+    "animals tall.toml": "withers_height_m is '0.5'; write a number from 0.05 to 5",
+    "shot gate.toml": "line 3: [passage, number 1] has an unknown key 'gate'; did you mean 'gait'",
     "cycle --animal asked.toml": "gaits_if_asked has 'bakc', which is no gait; did you mean 'back'; use ",
     "cycle --animal used.toml": "gaits has 'gambol', which is no gait; did you mean 'amble'; use amble, back",
     "cycle walk --contacts RH,1-30": 'contacts; write them like "RH 1-23, RF 9-31, LH 17-39, LF 25-47"\n',
@@ -41,6 +44,9 @@ def test_a_request_that_cannot_be_met_is_told_in_its_own_words(line, tmp_path, m
     (tmp_path / "s.toml").write_text('animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 2\n')
     (tmp_path / "clip.bvh").write_bytes(bvh.encode(make_cycle(Request()), FileSpace()))
     (tmp_path / "based.toml").write_text('format = 2\nbase = "hrose"\nname = "own"\n')
+    tall = 'format = 2\nbase = "dog"\nname = "own"\n[proportions]\nwithers_height_m = "0.5"\n'
+    (tmp_path / "tall.toml").write_text(tall)
+    (tmp_path / "gate.toml").write_text('animal = "dog"\n[[passage]]\ngate = "walk"\nstrides = 2\n')
     cat = (
         (skeleton_folder() / "cat.toml")
         .read_text(encoding="utf-8")

@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 from pages import serving, unpacked
 
-from gaitgen import GaitgenError, Request, load_animal, make_cycle
+from gaitgen import GaitgenError, Request, animal_names, load_animal, make_cycle
 from gaitgen.animal.flesh import body_of, chains_of, smooth_shares
 from gaitgen.animal.foot_shape import rounded_feet
 from gaitgen.animal.proportions import Proportions
@@ -222,6 +222,17 @@ def test_points_of_trails_are_where_the_clip_has_them():
     for name in ("croup", "withers", "poll"):
         expected = landmark_m(CLIP.animal, places, world, name)
         np.testing.assert_allclose(paths_m[:, names.index(name)], expected, atol=UNIT_M)
+
+
+@pytest.mark.sample(4, 9)
+@pytest.mark.parametrize("animal", animal_names())
+def test_every_animal_has_a_page(animal):
+    """Each part of its figure is one that the page knows, and flaps are on the side that they are on."""
+    data = clip_data(make_cycle(Request(animal=animal)), "walk")
+    chains = chains_of(load_animal(animal))
+    assert len(data["chains"]) == len(chains)
+    flaps = [data["parts"][part] for part, *_ in data["chains"] if data["parts"][part].endswith(" flap")]
+    assert flaps.count("L flap") == flaps.count("R flap")
 
 
 @pytest.mark.parametrize("animal", ["cat", "elephant"])

@@ -125,6 +125,8 @@ def test_an_animal_of_ones_own_may_be_without_a_part_of_the_flesh_of_its_base(tm
     groups = [{group for _, _, _, group in animal.outline} for animal in (llama, camel)]
     assert groups[1] - groups[0] == {"hump"}
     _stands(llama)
+    plain = read_skeleton(LLAMA.format("hump").split("[")[0].encode() + b'["hump"]\n', "llama.toml")
+    assert plain.body_mass_kg == camel.body_mass_kg
     with pytest.raises(AnimalError) as caught:
         read_skeleton(LLAMA.format("humpp").encode(), "llama.toml")
     assert "without has 'humpp'; did you mean 'hump'; dromedary has " in str(caught.value)
