@@ -301,7 +301,7 @@ def test_files_that_go_together_do_not_go_to_standard_output(line, tmp_path, mon
     assert not list(tmp_path.iterdir())
 
 
-def test_a_clip_is_read_from_the_standard_input(tmp_path):
+def test_a_clip_is_read_from_the_standard_input():
     made = gaitgen("cycle", "walk", "--animal", "dog", "--out", "-")
     assert made.returncode == 0
     found = gaitgen("check", "-", input=made.stdout)
