@@ -257,3 +257,15 @@ def test_what_cannot_be_jumped_is_refused(tmp_path, what):
         read(tmp_path, text_of("riding_horse", 24, passages, fence, more))
     assert words in str(error.value)
     assert "line " in str(error.value)
+
+
+def test_a_joint_that_turns_far_in_a_frame_of_a_jump_is_said(tmp_path):
+    """A pony's hind hoof turns by 55 degrees in a frame, and 50 would look smooth (common practice)."""
+    path = tmp_path / "pony.toml"
+    path.write_text(
+        'animal = "pony"\nstart = "going"\nend = "going"\n[[passage]]\ngait = "canter"\nstrides = 6\n'
+        "[[jump]]\nat = 6.5\nheight = 0.3\nspread = 0.15\n",
+        encoding="utf-8",
+    )
+    clip = make_shot(shot_of(read_shot(path))).clip
+    assert [each.text for each in clip.notices if each.topic == "snap" and "turns by" in each.text]

@@ -4,6 +4,7 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
@@ -25,6 +26,7 @@ from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
+from gaitgen.shot.sinking import sink_notices
 
 TREAD_M, RISE_M = 0.35, 0.10
 UP = [(1.2 + k * TREAD_M, RISE_M) for k in range(3)]
@@ -389,3 +391,17 @@ def test_legs_that_miss_by_more_than_a_trunk_is_long_are_no_riddle(tmp_path):
         encoding="utf-8",
     )
     assert np.isfinite(make_shot(shot_of(read_shot(path))).clip.rotations).all()
+
+
+def test_soles_under_the_ground_are_said_with_their_foot_and_depth():
+    clip = lawn().clip
+    assert not sink_notices(clip, Ground(0.0, 0.0))
+    sunk = replace(clip, root_path_m=clip.root_path_m - [0.0, 0.0, 0.005])
+    (said,) = sink_notices(sunk, Ground(0.0, 0.0))
+    assert re.search(r"a sole is under the ground in \d+ frames.* the [LR][FH] foot by 5\.\d mm", said.text)
+
+
+def lawn():
+    """Make two strides of a walk on level ground."""
+    walk = Passage(cycle=Request(gait="walk"), strides=2)
+    return make_shot(shot_of(ShotRequest((walk,), False, False)))

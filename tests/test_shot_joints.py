@@ -133,12 +133,12 @@ CHANGES = [
 TURNS_NOT_MET: dict[str, str] = {}
 SINKS_NOT_MET = {
     "riding_horse walk canter": "4.7 per cent",
-    "riding_horse canter walk": "6.7 per cent",
-    "red_deer trot rotary_gallop": "3.4 per cent",
-    "cat halt rotary_gallop": "7.9 per cent",
-    "cat walk rotary_gallop": "10.4 per cent",
-    "hare half_bound halt": "6.7 per cent",
-    "dachshund rotary_gallop halt": "6.0 per cent",
+    "riding_horse canter walk": "7.0 per cent",
+    "red_deer trot rotary_gallop": "4.1 per cent",
+    "cat halt rotary_gallop": "7.8 per cent",
+    "cat walk rotary_gallop": "8.2 per cent",
+    "goat trot halt": "3.2 per cent",
+    "dachshund rotary_gallop halt": "4.0 per cent",
 }
 
 
