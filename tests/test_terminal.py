@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from gaitgen.commands import run
-from gaitgen.commands.signals import Ended, farewell
+from gaitgen.commands.signals import Ended, _Listener, farewell
 from gaitgen.commands.terminal import one_line
 from gaitgen.errors import plain
 
@@ -584,3 +584,16 @@ def test_what_a_terminal_would_obey_is_written_out():
     assert len(long) < 1000
     assert long.startswith("begins ")
     assert long.endswith(" ends")
+
+
+def test_a_signal_that_a_library_swallows_in_its_loading_still_ends_the_command(
+    tmp_path, monkeypatch, capsys
+):
+    """As compiled modules do, which drop whatever is raised while they are loaded."""
+    listener = _Listener()
+    monkeypatch.setattr("gaitgen.commands.signals._LISTENER", listener)
+    with contextlib.suppress(Ended):
+        listener(signal.SIGTERM, None)
+    assert run(["cycle", "walk", "--out", str(tmp_path / "made")]) == 143
+    assert "ended by SIGTERM" in capsys.readouterr().err
+    assert not list(tmp_path.rglob("*.bvh"))

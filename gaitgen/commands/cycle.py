@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.delivery import Force, strip_of
 from gaitgen.commands.options import command
+from gaitgen.commands.signals import heed
 from gaitgen.commands.terminal import say, say_aside, say_bytes
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.axes import FileSpace
@@ -106,6 +107,7 @@ def _deliver_on_rig(
         raise RequestError(TO_STDOUT)
     if strip is not None:
         sets.append(FileSet.of_one(strip, strip_of(made.clip, strip)))
+    heed()
     written = write_kept(sets, force=force)
     clip = replace(made.clip, notices=(*made.clip.notices, *_on_poses(made.clip, hand_off), *written.notices))
     found = report(clip, [str(path) for path in written.files])
@@ -160,6 +162,7 @@ def _deliver(
         raise RequestError(TO_STDOUT)
     if strip is not None:
         sets.append(FileSet.of_one(strip, strip_of(clip, strip)))
+    heed()
     written = write_kept(sets, force=force)
     clip = replace(clip, notices=(*clip.notices, *_on_poses(clip, hand_off), *written.notices))
     found = report(clip, [str(path) for path in written.files], key_facts)

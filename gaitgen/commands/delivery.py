@@ -26,8 +26,10 @@ def write_one(path: Path, data: bytes, *, force: bool) -> None:
 
 def write_set(path: Path, files: dict[str, bytes], *, force: bool) -> None:
     """Write files that share the name of a path without its suffix, by the ends of their names."""
+    from gaitgen.commands.signals import heed
     from gaitgen.formats.kept import FileSet, write_kept
 
+    heed()
     written = write_kept([FileSet(path.parent, path.stem, files)], force=force)
     for notice in written.notices:
         say(f"note: {notice.text}")

@@ -8,6 +8,7 @@ from typing import Annotated
 from gaitgen.animal.sizes import Proportions
 from gaitgen.commands.delivery import Force, strip_of
 from gaitgen.commands.options import Only, command
+from gaitgen.commands.signals import heed
 from gaitgen.commands.terminal import say
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
@@ -54,6 +55,7 @@ def bake(
     folder = keys.parent if out is None else out
     is_remade = folder.resolve() == keys.parent.resolve() and stem == made.stem
     files = FileSet(folder, stem, made.files, beside, sources, is_remade)
+    heed()
     written = write_kept([files], maker=KEYS, force=force)
     say(made.text(), end="")
     for notice in written.notices:
@@ -142,6 +144,7 @@ def carry(
     sets = [FileSet(folder, stem, files, CLIP_ENDS)]
     if strip is not None:
         sets.append(FileSet.of_one(strip, strip_of(made.shown, strip)))
+    heed()
     written = write_kept(sets, maker=EDIT, force=force)
     paths = [str(path) for path in written.files]
     if json:

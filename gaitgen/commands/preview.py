@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.delivery import Force, write_one
-from gaitgen.commands.signals import Ended
+from gaitgen.commands.signals import Ended, answered
 from gaitgen.commands.source import Source, clip_of, drawing_shots, shot_made
 from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import OutputError, RequestError
@@ -128,5 +128,6 @@ def _serve(desk: "Desk | ClipDesk | ShotDesk", port: int, more: str, *, open_: b
     except KeyboardInterrupt as stop:
         if isinstance(stop, Ended) and stop.number != signal.SIGINT:
             raise
+        answered()
     finally:
         server.finish()

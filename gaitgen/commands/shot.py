@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.delivery import Force
 from gaitgen.commands.options import Only, command
+from gaitgen.commands.signals import heed
 from gaitgen.commands.terminal import say
 from gaitgen.errors import OutputError
 from gaitgen.formats.axes import FileSpace
@@ -203,6 +204,7 @@ def _deliver(
         ]
     if delivery.strip is not None:
         sets.append(FileSet.of_one(delivery.strip, _strip(made, delivery.strip)))
+    heed()
     written = write_kept(sets, force=force)
     notices = (*(() if keys is None else keys.notices), *written.notices)
     found = with_files(shot_report(made), [str(path) for path in written.files], facts, notices)

@@ -30,12 +30,13 @@ class _Listener:
 
     def __init__(self) -> None:
         self.number = 0
+        self.is_open = False
         self.came_s = -_REST_S
 
     def __call__(self, number: int, _frame: FrameType | None) -> None:
         now_s = time.monotonic()
         if now_s - self.came_s >= _REST_S:
-            self.number, self.came_s = number, now_s
+            self.number, self.came_s, self.is_open = number, now_s, True
             raise Ended(number)
 
 
@@ -72,6 +73,23 @@ def no_more() -> None:
                 signal.signal(getattr(signal, name), signal.SIG_IGN)
 
 
+def heed() -> None:
+    """Raise once more what was heard and not answered: compiled modules drop what is raised in their loading.
+
+    Raises
+    ------
+    Ended
+        If there is such a signal.
+    """
+    if _LISTENER.is_open:
+        raise Ended(_LISTENER.number)
+
+
+def answered() -> None:
+    """Take what was heard as done with."""
+    _LISTENER.is_open = False
+
+
 def heard() -> int:
     """Return the signal that came, or 0: a library may have made another exception of it."""
     return _LISTENER.number
@@ -79,5 +97,6 @@ def heard() -> int:
 
 def farewell(number: int = signal.SIGINT) -> tuple[str, int]:
     """Return the line to say at a signal, and the exit code, 128 and its number, as shells have it."""
+    answered()
     what = "interrupted" if number == signal.SIGINT else f"ended by {signal.Signals(number).name}"
     return f"gaitgen: {what}; every file there is whole, as it was or new", 128 + number
