@@ -156,3 +156,11 @@ def test_how_a_body_falls_says_nothing_of_a_walk():
     object.__setattr__(seen.feet, "planted", planted)
     assert seen.gait.walks
     assert "in the air its body falls" not in frame_rate_doubt(seen)
+
+
+@pytest.mark.parametrize("rows", range(3, 12))
+def test_a_clip_of_a_few_frames_is_judged(rows):
+    """A piece of a trot has rows enough neither for a stride nor, in some places, to tell what is usual."""
+    start = made(("pig", "trot", None, False))
+    found = check(seen_again(start, with_rows(start.file, start.file.rows[:rows])))
+    assert all(1 <= each.first_frame <= rows for each in found)

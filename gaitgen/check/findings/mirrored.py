@@ -17,6 +17,7 @@ Array = npt.NDArray[np.float64]
 # A step into the mirror is so many times the usual one, and without the mirror it were so much of what it is.
 FAR, ORDINARY = 1.5, 0.5
 MOVES = 1e-3  # of the cells of a joint's rotation: one that moves less stands
+BACK = 0.75  # of the way to a pose: so near each other are those beside it, if it does not belong there
 ROWS = 2000  # of a clip that are looked at at once
 LEAST_DEG = 2.0  # of the mean joint: a body that hardly moves is its own mirror image
 
@@ -61,7 +62,7 @@ def _is_there_and_back(seen: Seen, row: int) -> bool:
     turns = taken_apart(cut(seen.motion, first, last)).turns[:, 1:]
     steps = turn_between_rad(turns[:-1], turns[1:]).mean(axis=1)
     over = turn_between_rad(turns[:-2], turns[2:]).mean(axis=1)
-    return bool((over < np.minimum(steps[:-1], steps[1:])).any())
+    return bool((over < BACK * np.minimum(steps[:-1], steps[1:])).any())
 
 
 def _steps_deg(seen: Seen) -> tuple[Array, Array]:

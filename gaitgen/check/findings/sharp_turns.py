@@ -76,7 +76,7 @@ def _elsewhere(seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, S
         usual = max(float(own.max()), float(off[:, mates[joint]].max()) if joint in mates else 0.0)
         if joint in mates and is_event(seen, joint, row):  # legs land and lift about as sharply as each other
             others = sorted(set(mates) - set(_leg_of(seen, joint)))
-            usual = max(usual, float(off[:, others].max()) / UNSURE)
+            usual = max(usual, float(off[:, others].max(initial=0.0)) / UNSURE)
         return UNSURE * usual
     same, later, leaves = shifts[joint]
     has_mate = same != (joint,)
@@ -87,7 +87,9 @@ def _elsewhere(seen: Seen, off: Array, joint: int, row: int, shifts: dict[int, S
         places += [(same, row + period / 2.0 + turn * period) for turn in (*turns, -1)]
     places += [((joint,), row + turn * period) for turn in turns if turn]
     by = 1 + min(2, seen.unsure_frames) + slack
-    found = float(off[_far_rows(len(off), row), joint].max()) if is_event(seen, joint, row) else 0.0
+    found = (
+        float(off[_far_rows(len(off), row), joint].max(initial=0.0)) if is_event(seen, joint, row) else 0.0
+    )
     if has_mate:
         found = max(found, _in_an_uneven_swing(seen, off, joint, same, row))
     if rows < 1.5 * period and not seen.gait.symmetrical:
