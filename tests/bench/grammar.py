@@ -15,10 +15,10 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+from bench.named_table import print_named
 from damage_shots import SHOTS, made_shot
 from make_more_rigs import MORE
 from make_ten_rigs import TEN
-from named_table import print_named
 from rig_measures import charts
 
 from gaitgen.animal.library import load_animal

@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
+from bench.named_table import print_named
 from grammar import (
     EVERYWHERE,
     Fault,
@@ -27,7 +28,6 @@ from grammar import (
     turns_of,
     widest,
 )
-from named_table import print_named
 
 from gaitgen.check.check import check
 from gaitgen.formats.bvh_file import channel_columns
