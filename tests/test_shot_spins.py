@@ -185,12 +185,9 @@ def test_forces_push_inside_the_cone_and_are_what_the_motion_needs(names):
     assert needed[:, 2].min() > 0.0
 
 
-ROLLED = pytest.mark.xfail(strict=True, reason="a hind hoof rolls 5.2 degrees past its range, not 4.5")
-
-
 @pytest.mark.parametrize(
     "names",
-    [pytest.param(t, marks=ROLLED if t == ("riding_horse", "haunches", 90.0) else ()) for t in TURNS],
+    TURNS,
     ids=str,
 )
 def test_joints_stay_in_their_ranges(names):

@@ -21,6 +21,8 @@ QUIET = 0.4  # of the channels: their noise is taken, so that motion does not pa
 # Differences of noise change sign in 80 to 87 of 100 steps, those of a curve seldom: the share, over the
 # quiet channels, from which it is noise.
 CHANGES = 0.72
+# A quick stride's differences change sign as often, but are as alike as this after a stride (estimate).
+ALIKE = 0.6
 FEW_ROWS, MOST_AT_SEAM_DEG = 24, 0.3
 LEAST_ANGLE_DEG, LEAST_SHARE = 0.05, 3.2e-4  # the second of the hip height
 
@@ -95,7 +97,23 @@ def _deviation(channels: Array, *, is_noisy: bool = False) -> float:
         found.append(edge * SPREAD / whole)
         changes = (difference[1:] * difference[:-1] < 0.0).mean(axis=0)
         changing.append(float(np.median(changes[middle <= edge])))
-    return min(found) if is_noisy or np.mean(changing) > CHANGES else 0.0
+    is_noise = np.mean(changing) > CHANGES and _likeness(difference[:, middle <= edge]) < ALIKE
+    return min(found) if is_noisy or is_noise else 0.0
+
+
+def _likeness(differences: Array) -> float:
+    """How far differences (rows, channels) of the highest order come again after some while, -1 to 1.
+
+    Those of noise never do, but next to each other; those of a quick stride of a few frames do.
+    """
+    rows = len(differences)
+    lags = range(max(ORDERS) + 1, rows // 2)
+    each = [
+        (differences[lag:] * differences[:-lag]).sum(axis=0)
+        / np.sqrt((differences[lag:] ** 2).sum(axis=0) * (differences[:-lag] ** 2).sum(axis=0))
+        for lag in lags
+    ]
+    return float(np.median(np.max(each, axis=0))) if each else 0.0
 
 
 def _at_the_seam(channels: Array) -> float:
