@@ -17,7 +17,6 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import FAR
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.found import cut
-from gaitgen.check.shot.strides import CHANGES
 from gaitgen.check.trial import (
     Body,
     in_another_order,
@@ -139,11 +138,8 @@ def _other_unit(is_m: float, should_be_m: float) -> tuple[float, str]:
 def read_otherwise(seen: Seen) -> list[Finding]:
     """Find angles in another order, legs in each other's place, and a back that turns the wrong way.
 
-    Of what fits alike at one place the best is told. Of a shot only where it shows no strides that are alike;
-    where it does, its feet are read as they should.
+    Of what fits alike at one place the best is told.
     """
-    if any(part.stretch.what != CHANGES for part in seen.parts):
-        return []
     motion = seen.motion
     if motion.frames > MOST_FRAMES:
         motion = cut(motion, 0, MOST_FRAMES - 1)
