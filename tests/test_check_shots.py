@@ -50,21 +50,8 @@ GAITS = {
 """What each shot was asked to do, in order."""
 
 
-NOT_MET = {
-    DEER: "in frame 158, of the change to the gallop, its body would need a pull of .53 of its weight",
-}
-
-
 @pytest.mark.sample(1, 3)
-@pytest.mark.parametrize(
-    "name",
-    [
-        pytest.param(name, marks=pytest.mark.xfail(strict=True, reason=NOT_MET[name]))
-        if name in NOT_MET
-        else name
-        for name in SHOTS
-    ],
-)
+@pytest.mark.parametrize("name", SHOTS)
 def test_own_shots_pass(name):
     found = check(shot_base(name).seen)
     assert [(each.kind, each.place, each.first_frame, each.amount) for each in found] == []

@@ -25,9 +25,7 @@ LEGS = {
     ("stol", "LH"): ("femur", "tibia", "metatarsus"),
 }
 # What `check` finds, and why.
-FOUND = {
-    ("draig", "gallop"): {"speed jumps at the loop"},  # of the tail, in 8 frames
-}
+FOUND = {}
 REFUSED = {("renoster", "gallop")}  # more than its legs can do
 
 

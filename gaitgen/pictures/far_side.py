@@ -24,7 +24,7 @@ BEND_SHARE = 0.04
 # As shares of the height of a figure: what is seen of a far leg and is thinner is no leg but a line; and a
 # piece of no more than the square of this is a crumb. A far leg goes on up to what lies over it: with a gap
 # between them it looks cut in two.
-THIN_SHARE, CRUMB_SHARE = 0.01, 0.035
+THIN_SHARE, CRUMB_SHARE = 0.01, 0.04
 # How round a torso ends where what stands out on the far side is cut off.
 ROUND_SHARE = 0.04
 # What looks out of a far thigh or shoulder without the leg below it is trunk up to the square of this.

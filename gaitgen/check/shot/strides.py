@@ -25,7 +25,7 @@ LEAST_ALIKE = 1.6  # frames, since contacts are on whole frames
 SHIFT = 0.08  # of a stride: so much the feet of two strides may land apart from each other
 MOST_ODD = 2  # strides between others that are alike, which are a fault of theirs and no change
 HALT_S = 0.3  # all feet down for so long, and the body slow
-HALT_SPEED = 0.12  # hip heights a second
+HALT_SPEED = 0.14  # hip heights a second
 PART = 1.1  # strides: what is left over at an end of a clip is no longer
 GOES, CHANGES, STANDS, JUMPS = "goes", "changes", "stands", "jumps"
 
