@@ -108,6 +108,16 @@ def drift_m(made, plain):
     return max(found)
 
 
+def drawn_and_carried(made, chart, folder):
+    """Draw a refined clip on a rig by its map, and carry it to 32 frames, in which planted toes stay."""
+    path = folder / "refined.bvh"
+    path.write_bytes(planted_edit(made, 7).bvh())
+    assert run(["sheet", str(path), "--animal", str(chart), "--out", str(folder / "s.pdf")]) == 0
+    carried = carry_file(path, Wanted(frames=32), None, chart)
+    assert drift_m(carried.carried.made, carried.carried.plain) < 1e-3
+    return carried
+
+
 def planted_edit(made, seed, degrees=1.5):
     """A refinement as an animator leaves it: feet stand on their prints."""
     return carry_on_rig(edit_of(made, refined(made, seed, degrees)), made, made).made

@@ -7,13 +7,11 @@ import numpy as np
 import pytest
 from make_newest_rigs import NEWEST, flat_text, newest_text, upside_text
 from rig_measures import clips, has_styles, slip_m
-from test_carry_rigs import drift_m, planted_edit
+from test_carry_rigs import drawn_and_carried
 
 from gaitgen import Request
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
-from gaitgen.edits.carried_file import Wanted
-from gaitgen.edits.carry_file import carry_file
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.reading.read import clip_from_bvh
 from gaitgen.rigs.command import cycle_on_rig, fit
@@ -200,14 +198,10 @@ def test_styles_have_their_effect(name, clip):
 @pytest.mark.parametrize("name", NEWEST)
 def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart, tmp_path):
     made, path = clip(name, frames=24), chart(name)[0]
-    (tmp_path / "refined.bvh").write_bytes(planted_edit(made, 7).bvh())
+    carried = drawn_and_carried(made, path, tmp_path)
     drawn = clip_from_bvh(tmp_path / "refined.bvh", str(path))
     np.testing.assert_allclose(
         np.sort(drawn.steps.touchdown_s) * 24 % 24, np.sort(made.clip.steps.touchdown_s) * 24 % 24, atol=1e-6
     )
-    line = ["sheet", str(tmp_path / "refined.bvh"), "--animal", str(path), "--out", str(tmp_path / "s.pdf")]
-    assert run(line) == 0
-    carried = carry_file(tmp_path / "refined.bvh", Wanted(frames=32), None, path)
-    assert drift_m(carried.carried.made, carried.carried.plain) < 1e-3
     own, *_ = read_map(path)
     assert own.head in {joint.joint for joint in carried.joints()}

@@ -9,13 +9,10 @@ from make_late_rigs import LATE
 from make_odd_rigs import ODD
 from make_rigs import moved, text
 from rig_measures import charts, clips, has_styles, slip_m
-from test_carry_rigs import drift_m, planted_edit
+from test_carry_rigs import drawn_and_carried
 
 from gaitgen import Request
-from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
-from gaitgen.edits.carried_file import Wanted
-from gaitgen.edits.carry_file import carry_file
 from gaitgen.errors import RigError
 from gaitgen.rigs.command import cycle_on_rig, fit
 
@@ -54,12 +51,7 @@ def test_styles_have_their_effect(name, clip):
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("name", GOING)
 def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart, tmp_path):
-    made, path = clip(name, frames=24), chart(name)[0]
-    (tmp_path / "refined.bvh").write_bytes(planted_edit(made, 7).bvh())
-    line = ["sheet", str(tmp_path / "refined.bvh"), "--animal", str(path), "--out", str(tmp_path / "s.pdf")]
-    assert run(line) == 0
-    carried = carry_file(tmp_path / "refined.bvh", Wanted(frames=32), None, path)
-    assert drift_m(carried.carried.made, carried.carried.plain) < 1e-3
+    assert drawn_and_carried(clip(name, frames=24), chart(name)[0], tmp_path).joints()
 
 
 def test_a_rig_that_sits_is_told_and_refused_with_what_to_do(chart):

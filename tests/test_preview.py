@@ -33,7 +33,7 @@ from gaitgen.page.controls import CONTROLS, request_from, table, values_of
 from gaitgen.page.page import page
 from gaitgen.page.points import points_of
 from gaitgen.page.seats import MOST_CONNECTIONS
-from gaitgen.page.server import TOKEN_HEADER, Desk
+from gaitgen.page.server import TOKEN_HEADER, Desk, Server
 from gaitgen.pictures.views import hull, turned_view
 
 CLIP = make_cycle(Request())
@@ -765,3 +765,14 @@ def test_answers_are_made_once_for_all_who_wait_and_faults_are_not_kept():
     assert answers.of("b", lambda: b"b") == b"b"
     assert answers.of("c", lambda: b"c") == b"c"  # the third takes the place of the first
     assert answers.of("a", lambda: b"anew") == b"anew"
+
+
+def test_what_outlasts_the_server_is_no_fault(monkeypatch, capsys):
+    """A client that is answered while it ends may find anything closed; before that it is a fault."""
+    server = Server(Desk(Request(), Path()))
+    monkeypatch.setattr(sys, "exc_info", lambda: (ValueError, ValueError("closed"), None))
+    server.handle_error(None, ("127.0.0.1", 1))
+    assert "Exception occurred" in capsys.readouterr().err
+    server.finish()
+    server.handle_error(None, ("127.0.0.1", 1))
+    assert capsys.readouterr().err == ""

@@ -7,12 +7,13 @@ import sys
 
 def main() -> None:
     """Run the command line; what gaitgen refuses is one line on standard error and exit code 2."""
-    from gaitgen.commands.signals import Ended, farewell, heard, listen, no_more
+    from gaitgen.commands.signals import Ended, farewell, heard, heed, listen, no_more
 
     try:
         listen()  # before anything else is loaded, which takes the longest
         _hide_warnings()
         code = run(sys.argv[1:])
+        heed()
     except Ended as stop:
         code = _end_at(*farewell(stop.number))
     except Exception:

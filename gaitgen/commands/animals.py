@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gaitgen.animal.library import animal_names, load_animal
-from gaitgen.commands.signals import heed
+from gaitgen.commands.delivery import put_in_place
 from gaitgen.commands.terminal import say_aside
 from gaitgen.numerics.json_text import report_text
 
@@ -123,11 +123,9 @@ def drawn_of_all(kind: str, own: str | None, path: Path) -> bytes:
 
 def put(pictures: Mapping[Path, bytes], *, force: bool) -> None:
     """Put pictures in place, all or none, and say on standard error where they are."""
-    from gaitgen.formats.kept import FileSet, write_kept
+    from gaitgen.formats.kept import FileSet
 
-    heed()
-
-    written = write_kept([FileSet.of_one(path, data) for path, data in pictures.items()], force=force)
+    written = put_in_place([FileSet.of_one(path, data) for path, data in pictures.items()], force=force)
     for notice in written.notices:
         say_aside(f"note: {notice.text}")
     for file in written.files:

@@ -15,7 +15,7 @@ from gaitgen.commands.many import variants
 from gaitgen.commands.one_of_each import OneOfEach
 from gaitgen.commands.preview import preview
 from gaitgen.commands.shot import join, shot
-from gaitgen.commands.signals import Ended, farewell, heed
+from gaitgen.commands.signals import Ended, farewell
 from gaitgen.commands.terminal import refuse, say, say_aside
 
 APP = typer.Typer(name="gaitgen", add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
@@ -73,7 +73,6 @@ def run_command(arguments: list[str]) -> int:
     try:
         with COMMANDS.make_context("gaitgen", arguments or ["--help"]) as context:
             COMMANDS.invoke(context)
-        heed()
     except typer.Exit as end:
         return end.exit_code
     except USAGE_ERRORS as error:

@@ -6,9 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from gaitgen.commands.delivery import Force, strip_of
+from gaitgen.commands.delivery import Force, put_in_place, strip_of
 from gaitgen.commands.options import command
-from gaitgen.commands.signals import heed
 from gaitgen.commands.terminal import say, say_aside, say_bytes
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.axes import FileSpace
@@ -92,7 +91,7 @@ def _deliver_on_rig(
     json: bool,
 ) -> None:
     """Write the files of a cycle on a rig, all or none, then report."""
-    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet
     from gaitgen.motion.report import as_json, report
     from gaitgen.motion.report_text import as_text
 
@@ -107,8 +106,7 @@ def _deliver_on_rig(
         raise RequestError(TO_STDOUT)
     if strip is not None:
         sets.append(FileSet.of_one(strip, strip_of(made.clip, strip)))
-    heed()
-    written = write_kept(sets, force=force)
+    written = put_in_place(sets, force=force)
     clip = replace(made.clip, notices=(*made.clip.notices, *_on_poses(made.clip, hand_off), *written.notices))
     found = report(clip, [str(path) for path in written.files])
     if to_stdout:
@@ -143,7 +141,7 @@ def _deliver(
     """Encode everything first, then write all files or none, then report."""
     from gaitgen.formats import bvh
     from gaitgen.formats import hand_off as hand_off_files
-    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet
     from gaitgen.motion.report import as_json, report
     from gaitgen.motion.report_text import as_text
 
@@ -162,8 +160,7 @@ def _deliver(
         raise RequestError(TO_STDOUT)
     if strip is not None:
         sets.append(FileSet.of_one(strip, strip_of(clip, strip)))
-    heed()
-    written = write_kept(sets, force=force)
+    written = put_in_place(sets, force=force)
     clip = replace(clip, notices=(*clip.notices, *_on_poses(clip, hand_off), *written.notices))
     found = report(clip, [str(path) for path in written.files], key_facts)
     text = as_json(found) if json else as_text(found)

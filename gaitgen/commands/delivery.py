@@ -1,5 +1,6 @@
 """How commands put their files in place: what was changed by hand is kept, unless --force is given."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -8,6 +9,7 @@ from gaitgen.errors import OutputError
 from gaitgen.option import Option
 
 if TYPE_CHECKING:
+    from gaitgen.formats.kept import FileSet, Written
     from gaitgen.motion.motion import Motion
 
 Force = Annotated[
@@ -19,6 +21,24 @@ Force = Annotated[
 ]
 
 
+def put_in_place(sets: "Sequence[FileSet]", *, maker: str | None = None, force: bool) -> "Written":
+    """Write sets of files, all or none, unless a signal has asked to end; arguments as of `write_kept`.
+
+    Raises
+    ------
+    Ended
+        If a signal came that whatever was being loaded dropped.
+    OutputError
+        If they cannot be written.
+    """
+    from gaitgen.commands.signals import heed
+    from gaitgen.formats.kept import write_kept
+    from gaitgen.formats.record import REQUEST
+
+    heed()
+    return write_kept(sets, maker=maker or REQUEST, force=force)
+
+
 def write_one(path: Path, data: bytes, *, force: bool) -> None:
     """Write a picture, a page or another file that stands alone, and say where it is."""
     write_set(path, {path.suffix: data}, force=force)
@@ -26,11 +46,9 @@ def write_one(path: Path, data: bytes, *, force: bool) -> None:
 
 def write_set(path: Path, files: dict[str, bytes], *, force: bool) -> None:
     """Write files that share the name of a path without its suffix, by the ends of their names."""
-    from gaitgen.commands.signals import heed
-    from gaitgen.formats.kept import FileSet, write_kept
+    from gaitgen.formats.kept import FileSet
 
-    heed()
-    written = write_kept([FileSet(path.parent, path.stem, files)], force=force)
+    written = put_in_place([FileSet(path.parent, path.stem, files)], force=force)
     for notice in written.notices:
         say(f"note: {notice.text}")
     for file in written.files:

@@ -6,9 +6,8 @@ from pathlib import Path
 from typing import Annotated
 
 from gaitgen.animal.sizes import Proportions
-from gaitgen.commands.delivery import Force, strip_of
+from gaitgen.commands.delivery import Force, put_in_place, strip_of
 from gaitgen.commands.options import Only, command
-from gaitgen.commands.signals import heed
 from gaitgen.commands.terminal import say
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
@@ -44,7 +43,7 @@ def bake(
     NAME.controls.csv is made from it. The joints come from the BVH, any rig's.
     """
     from gaitgen.edits.bake import bake as baked_from
-    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet
     from gaitgen.formats.record import KEYS
     from gaitgen.formats.write import plain_stem
 
@@ -55,8 +54,7 @@ def bake(
     folder = keys.parent if out is None else out
     is_remade = folder.resolve() == keys.parent.resolve() and stem == made.stem
     files = FileSet(folder, stem, made.files, beside, sources, is_remade)
-    heed()
-    written = write_kept([files], maker=KEYS, force=force)
+    written = put_in_place([files], maker=KEYS, force=force)
     say(made.text(), end="")
     for notice in written.notices:
         say(f"  note: {notice.text}")
@@ -130,7 +128,7 @@ def carry(
     """
     from gaitgen.edits.carried_file import Wanted
     from gaitgen.edits.carry_file import carry_file
-    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet
     from gaitgen.formats.record import EDIT
     from gaitgen.formats.write import plain_stem
 
@@ -144,8 +142,7 @@ def carry(
     sets = [FileSet(folder, stem, files, CLIP_ENDS)]
     if strip is not None:
         sets.append(FileSet.of_one(strip, strip_of(made.shown, strip)))
-    heed()
-    written = write_kept(sets, maker=EDIT, force=force)
+    written = put_in_place(sets, maker=EDIT, force=force)
     paths = [str(path) for path in written.files]
     if json:
         say(made.json(paths), end="")

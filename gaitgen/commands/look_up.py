@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from gaitgen.commands.delivery import Force
+from gaitgen.commands.delivery import Force, put_in_place
 from gaitgen.commands.options import command
 from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import OutputError, RequestError
@@ -222,11 +222,11 @@ def check(
         legs=legs,
     )
     if pdf is not None:
-        from gaitgen.formats.kept import FileSet, write_kept
+        from gaitgen.formats.kept import FileSet
 
         if pdf.suffix.lower() != ".pdf":
             raise OutputError(f"cannot write {pdf}: the page is a PDF; give a name that ends in .pdf")
-        for notice in write_kept([FileSet.of_one(pdf, checked.pdf())], force=force).notices:
+        for notice in put_in_place([FileSet.of_one(pdf, checked.pdf())], force=force).notices:
             (say_aside if json else say)(f"note: {notice.text}")
     say(checked.json() if json else checked.text(), end="")
     raise typer.Exit(checked.exit_code)

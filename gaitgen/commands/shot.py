@@ -6,9 +6,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from gaitgen.commands.delivery import Force
+from gaitgen.commands.delivery import Force, put_in_place
 from gaitgen.commands.options import Only, command
-from gaitgen.commands.signals import heed
 from gaitgen.commands.terminal import say
 from gaitgen.errors import OutputError
 from gaitgen.formats.axes import FileSpace
@@ -180,7 +179,7 @@ def _deliver(
     """Encode everything first, then write all files or none, then report."""
     from gaitgen.formats import glb as glb_file
     from gaitgen.formats import hand_off as hand_off_files
-    from gaitgen.formats.kept import CLIP_ENDS, FileSet, write_kept
+    from gaitgen.formats.kept import CLIP_ENDS, FileSet
     from gaitgen.formats.path_curve import encode
     from gaitgen.formats.write import plain_stem
     from gaitgen.rigs.shot import RigShot
@@ -204,8 +203,7 @@ def _deliver(
         ]
     if delivery.strip is not None:
         sets.append(FileSet.of_one(delivery.strip, _strip(made, delivery.strip)))
-    heed()
-    written = write_kept(sets, force=force)
+    written = put_in_place(sets, force=force)
     notices = (*(() if keys is None else keys.notices), *written.notices)
     found = with_files(shot_report(made), [str(path) for path in written.files], facts, notices)
     say(as_json(found) if delivery.json else as_text(found), end="")

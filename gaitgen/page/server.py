@@ -60,6 +60,7 @@ class Server(ThreadingHTTPServer):
             If the port cannot be had.
         """
         self.desk = desk
+        self.is_over = False
         self.seats = Seats(MOST_CONNECTIONS, say)
         if not 0 <= port <= 65535:
             message = f"port is {in_digits(port)}; give a number from 0 to 65535"
@@ -104,12 +105,13 @@ class Server(ThreadingHTTPServer):
             self.seats.leave()
 
     def handle_error(self, request: object, client_address: object) -> None:
-        """Say nothing of clients that went away or took too long; all else is a fault of ours."""
-        if not isinstance(sys.exc_info()[1], ConnectionError | TimeoutError):
+        """Say nothing of clients that went away, took too long or outlast it; all else is a fault of ours."""
+        if not self.is_over and not isinstance(sys.exc_info()[1], ConnectionError | TimeoutError):
             super().handle_error(request, client_address)  # type: ignore[arg-type]
 
     def finish(self) -> None:
         """Stop listening; files that are being written are finished first, and no more are begun."""
+        self.is_over = True
         self.desk.writing.acquire()
         self.server_close()
 

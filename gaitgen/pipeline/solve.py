@@ -171,8 +171,16 @@ def _needs(
         legs = replace(legs, turn_rad=turn_rad)
     hung = hanging.on(trunk, weighed_only=True)
     more = departure(course.animal, course.grid, carried.body.stiff, trunk, legs, hung)
-    if before is not None:  # half of the way: standing legs would answer a body that rolls with as much again
-        more[:, SIDEWAYS] = (more[:, SIDEWAYS] + before[:, SIDEWAYS]) / 2.0
+    return more if before is None else half_way(more, before)
+
+
+def half_way(needs: Array, before: Array) -> Array:
+    """Go half of the way to other needs, (samples, 6), to the sides: whole, legs would overshoot.
+
+    Standing legs answer a body that rolls with as much again.
+    """
+    more = needs.copy()
+    more[:, SIDEWAYS] = (needs[:, SIDEWAYS] + before[:, SIDEWAYS]) / 2.0
     return more
 
 

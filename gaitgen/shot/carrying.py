@@ -23,9 +23,7 @@ from gaitgen.shot.windows import Windows
 
 Array = npt.NDArray[np.float64]
 
-# So often it is found where the body is to be held, from what it would do free with what limbs need when
-# it is held; and in a shot with a leap, where legs reach.
-HOLDING_ROUNDS, LEAP_ROUNDS = 1, 3
+LEAP_ROUNDS = 3  # so often it is found where legs reach in a shot with a leap
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,14 +76,10 @@ class Carrying:
         found = self._over(windows, needs, None)
         if self.timeline.leaps:
             return self._leaping(windows, found, needs)
-        for again in range(HOLDING_ROUNDS):
-            free = self._over(windows, needs, None) if again else found
-            held = holding(self.timeline, free.carried, free.made, free.as_cycles)
-            if held is None:
-                return found if self.edged else self._over(windows, self._needs(free, needs), None)
-            needs = self._needs(self._over(windows, needs, held), needs)
+        held = holding(self.timeline, found.carried, found.made, found.as_cycles)
+        if held is not None:
             found = self._over(windows, needs, held)
-        return found
+        return found if self.edged else self._over(windows, self._needs(found, needs), held)
 
     def _leaping(self, windows: Windows, found: Borne, needs: Array | None) -> Borne:
         """Carry a body that leaps: held where legs reach it, once more from how it was held before."""
@@ -121,7 +115,6 @@ class Carrying:
                 found.as_cycles,
                 self.ground,
                 self.slope_rad,
-                edged=self.edged,
                 for_needs=asked_rows(self.timeline, found.as_cycles),
             )
             return needing(self.timeline, found.carried, posed, self.breath, before)

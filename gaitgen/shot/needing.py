@@ -13,7 +13,7 @@ from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.legs import LegPoses
 from gaitgen.numerics.curves import largest_around
 from gaitgen.pipeline.departure import departure
-from gaitgen.pipeline.solve import SIDEWAYS, filled
+from gaitgen.pipeline.solve import filled, half_way
 from gaitgen.shot.carriage import Carriage
 from gaitgen.shot.following import HANG_LEAD_IN_S
 from gaitgen.shot.layers import MARGIN_STRIDES
@@ -68,9 +68,7 @@ def needing(
         )
     if not np.isfinite(more).all():  # legs that miss by more than a trunk say nothing of their needs
         return before
-    if before is not None:  # half of the way: standing legs would answer a body that rolls with as much again
-        more[:, SIDEWAYS] = (more[:, SIDEWAYS] + before[:, SIDEWAYS]) / 2.0
-    return more
+    return more if before is None else half_way(more, before)
 
 
 def _stiff_rows(stiff: Stiff, here: slice) -> Stiff:

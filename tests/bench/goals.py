@@ -210,8 +210,8 @@ SLIDERS = (
     ("speed", np.linspace(1.0, 1.9, 17), ""),
     ("reach", np.linspace(0.9, 1.1, 17), ""),
     ("speed", np.linspace(3.0, 4.0, 17), " at a trot"),
-    ("reach", np.linspace(1.3, 1.6, 7), ", and held back"),
-    ("bounce", np.linspace(1.7, 2.6, 7), ", and held back"),
+    ("reach", np.linspace(1.42, 1.6, 7), ", and held back"),
+    ("bounce", np.linspace(2.35, 2.6, 7), ", and held back"),
 )
 
 
