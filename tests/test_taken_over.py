@@ -10,9 +10,11 @@ from gaitgen.course.steps import along
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.key_feet import feet_of
+from gaitgen.formats.landing import legs_of
 from gaitgen.gait.style import Style
 from gaitgen.hanging.followers import hang
 from gaitgen.limbs.chain import chains_of
+from gaitgen.motion.toes import slopes_by_trying
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import carry
 from gaitgen.pipeline.placing import place_feet
@@ -113,6 +115,22 @@ def test_each_toe_through_rows_of_its_own():
     found = feet.each_toe(tables)
     for limb in range(4):
         np.testing.assert_array_equal(found[:, limb], feet.toes(tables[limb])[:, limb])
+
+
+@pytest.mark.parametrize("order", ["ZXY", "YZX"])
+def test_where_channels_take_toes_is_what_moving_one_after_the_other_shows(order):
+    clip, space = make_cycle(Request(frames=16, animal="cat")), FileSpace(rotation_order=order)
+    _, table = bvh.channel_table(clip, space)
+    feet = feet_of(clip.animal, space)
+    tables = np.stack([np.roll(table, k, axis=0) for k in range(4)])
+    own = legs_of(table, feet)
+    assert min(each.size for each in own) >= 3
+    toes, slopes = feet.each_toe_and_slopes(tables, own)
+    tried_toes, tried = slopes_by_trying(feet, tables, own)
+    np.testing.assert_array_equal(toes, tried_toes)
+    for found, wanted in zip(slopes, tried, strict=True):
+        assert np.abs(wanted).max() > 0.1
+        np.testing.assert_allclose(found, wanted, rtol=0.0, atol=1e-10)
 
 
 @pytest.mark.parametrize("changed", [{"nod": 1.2}, {"overlap": 0.8}, {"sway": 1.2}, {"lift": 1.1}], ids=str)

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import depth_first
+from gaitgen.motion.toes import NUDGE
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -46,6 +47,16 @@ class Feet:
         """Follow each toe through rows of its own, (4, rows, channels) to (rows, 4, 3)."""
         return _on_root(self._seen(tables), tables)
 
+    def each_toe_and_slopes(self, tables: Array, own: list[Ints]) -> tuple[Array, list[Array]]:
+        """Follow each toe, and find where channels of its leg take it; see `ToeFinder`.
+
+        What a nudge of a channel moves the toe by is carried up to the root beside the toe. Nothing but turns
+        moves it on the way, so that it is small from beginning to end and all else is followed once.
+        """
+        seen, moved = self._followed(tables, own)
+        slopes = moved.transpose(1, 2, 3, 0) / NUDGE  # (4, most, rows, 3)
+        return _on_root(seen, tables), [slopes[leg, : each.size] for leg, each in enumerate(own)]
+
     def toes_and_levers(self, table: Array, is_near: Bools) -> tuple[Array, Array]:
         """Follow the toes, and find how far one unit of each channel can move some of them.
 
@@ -77,9 +88,21 @@ class Feet:
         """Follow the toes, each through rows of its own, as seen from the joints of its chain.
 
         (4, rows, channels) to (depth, 3, 4, rows).
+        """
+        return self._followed(tables, [])[0]
+
+    def _followed(self, tables: Array, own: list[Ints]) -> tuple[Array, Array]:
+        """Follow the toes as `_seen` and what nudges of some channels of each leg move them by.
 
         The toe turns with the foot, is moved by the foot's offset, turns with the joint above, and so on
         up to the root: no joint needs to know how the ones above it are turned.
+
+        Returns
+        -------
+        seen
+            (depth, 3, 4, rows)
+        moved
+            (3, 4, most channels of a leg, rows) as seen from the root.
         """
         feet, rows, channels = tables.shape
         channel = 3 + 3 * self.chains[:, None] + np.arange(3)[:, None]  # (depth, 3, 4)
@@ -89,18 +112,41 @@ class Feet:
         cos, sin = np.ones_like(angles), np.zeros_like(angles)
         cos[turns], sin[turns] = np.cos(angles[turns]), np.sin(angles[turns])
         any_turns = np.asarray(turns.any(axis=2)).tolist()
+        nudged = _nudged(channel, own)
+        moved = np.zeros((3, feet, max((each.size for each in own), default=0), rows))
         seen = np.empty((len(self.chains), 3, feet, rows))
         toe = np.repeat(self.tips.T[:, :, None], rows, axis=2)
         axes = ["XYZ".index(letter) for letter in self.rotation_order]
         planes = [(turn, (axes[turn] + 1) % 3, (axes[turn] + 2) % 3) for turn in (2, 1, 0)]
         for depth, joint in enumerate(self.chains):  # over the tree, not over rows
             for turn, a, b in planes:  # the last rotation of a joint turns first
-                if any_turns[depth][turn]:
-                    c, s = cos[depth, turn], sin[depth, turn]  # (4, rows)
-                    toe[a], toe[b] = c * toe[a] - s * toe[b], s * toe[a] + c * toe[b]
+                here = nudged.get((depth, turn), [])
+                if not (any_turns[depth][turn] or here):
+                    continue
+                c, s = cos[depth, turn], sin[depth, turn]  # (4, rows)
+                ahead, aside = toe[a].copy(), toe[b].copy()
+                toe[a], toe[b] = c * ahead - s * aside, s * ahead + c * aside
+                if own:
+                    c, s = c[:, None], s[:, None]
+                    moved[a], moved[b] = c * moved[a] - s * moved[b], s * moved[a] + c * moved[b]
+                for leg, place in here:
+                    nudge = angles[depth, turn, leg] + np.radians(NUDGE)
+                    c, s = np.cos(nudge), np.sin(nudge)  # (rows,)
+                    moved[a, leg, place] = c * ahead[leg] - s * aside[leg] - toe[a, leg]
+                    moved[b, leg, place] = s * ahead[leg] + c * aside[leg] - toe[b, leg]
             seen[depth] = toe
             toe += self.offsets[joint].T[:, :, None]
-        return seen
+        return seen, moved
+
+
+def _nudged(channel: Ints, own: list[Ints]) -> dict[tuple[int, int], list[tuple[int, int]]]:
+    """Find at which depth and turn, of (depth, 3, 4) channels, which of a leg's own channels are."""
+    found: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for leg, each in enumerate(own):
+        depth, turn, place = np.nonzero(channel[:, :, leg, None] == each)
+        for where in zip(depth.tolist(), turn.tolist(), place.tolist(), strict=True):
+            found.setdefault(where[:2], []).append((leg, where[2]))
+    return found
 
 
 def _on_root(seen: Array, tables: Array) -> Array:

@@ -29,7 +29,6 @@ SHARES = np.array([0.25, 0.5, 0.75])  # of a frame, where the toe is looked at
 ROUNDS = 3
 STANCE_ROUNDS, STANCE_DAMPING = 3, 1e-3
 DAMPING = 1e-3  # of the mean square that a channel moves the toe
-NUDGE = 0.01  # of a channel, to see where the toe goes. [unit of the channel]
 WHOLE = 1e-6  # of a frame
 
 
@@ -149,14 +148,14 @@ class _Stance:
         pieces, count = first.size, own.size
         start, end = self.table[first], self.table[first + 1]
         middle = _between(start, end, after[first], before[first + 1])  # (pieces, shares, channels)
-        tried = np.repeat(middle[:, None], count + 1, axis=1)
-        tried[:, np.arange(count) + 1, :, own] += NUDGE
         ends = self.feet.toes(np.concatenate([start, end]))[:, self.limb].reshape(2, pieces, 1, 3)
         ways = ends[0] + SHARES[:, None] * (ends[1] - ends[0])
-        places = self.feet.toes(tried.reshape(-1, tried.shape[-1]))[:, self.limb].reshape(*tried.shape[:3], 3)
-        slope = (places[:, 1:] - places[:, :1]) / NUDGE  # (pieces, channels, shares, 3)
+        rows = middle.reshape(-1, middle.shape[-1])
+        legs = [own if limb == self.limb else own[:0] for limb in range(len(LIMBS))]
+        toes, slopes = self.feet.each_toe_and_slopes(np.broadcast_to(rows, (len(LIMBS), *rows.shape)), legs)
+        places = toes[:, self.limb].reshape(pieces, SHARES.size, 3)
         reach = np.ptp(self.table[:, own], axis=0)
-        slope = np.moveaxis(slope, 1, 3) * reach  # (pieces, shares, 3, channels)
+        slope = np.moveaxis(slopes[self.limb], 0, 2).reshape(*places.shape, count) * reach
         lever = np.zeros((pieces, SHARES.size, 3, pieces + 1, count))
         at = np.arange(pieces)
         lever[at, :, :, at] = slope * (SHARES * (1.0 - SHARES) ** 2)[:, None, None]
@@ -165,7 +164,7 @@ class _Stance:
         square = flat @ flat.T
         size = np.trace(square) / len(square)
         damped = square + (STANCE_DAMPING * size + 1e-12) * np.eye(len(square))
-        found = flat.T @ np.linalg.solve(damped, (places[:, 0] - ways).ravel())
+        found = flat.T @ np.linalg.solve(damped, (places - ways).ravel())
         return np.asarray(reach * found.reshape(pieces + 1, count))
 
 
@@ -217,23 +216,20 @@ def _steps(
 ) -> Array:
     """Find by how much the tangents of each event are to be smaller, (events, channels of a leg)."""
     most = max(channels.size for channels in legs)
-    count, first = events.limb.size, events.first
+    count, first, limb = events.limb.size, events.first, events.limb
     rows = _between(table[first], table[first + 1], after[first], before[first + 1])  # (events, shares, chs)
-    tried = np.zeros((len(LIMBS), 2, most + 1, SHARES.size, table.shape[1]))  # contact and lift-off of each
+    looked = np.zeros((len(LIMBS), 2, SHARES.size, table.shape[1]))  # at contact and lift-off of each
     lifts = np.where(events.is_contact, 0, 1)
-    tried[events.limb, lifts] = rows[:, None]
-    for limb, channels in enumerate(legs):
-        tried[limb, :, np.arange(channels.size) + 1, :, channels] += NUDGE
-    places = feet.each_toe(tried.reshape(len(LIMBS), -1, table.shape[1]))
-    places = places.reshape(*tried.shape[1:4], len(LIMBS), 3)[
-        lifts, :, :, events.limb
-    ]  # (events, tried, ...)
-    away = places[:, 0] - ways
-    slope = (places[:, 1:] - places[:, :1]) / NUDGE  # (events, channels, shares, 3)
-    weight = np.where(events.is_contact[:, None], SHARES * (1.0 - SHARES) ** 2, -(SHARES**2) * (1.0 - SHARES))
+    looked[limb, lifts] = rows
+    toes, slopes = feet.each_toe_and_slopes(looked.reshape(len(LIMBS), -1, table.shape[1]), legs)
+    away = toes.reshape(2, SHARES.size, len(LIMBS), 3)[lifts, :, limb] - ways
+    slope = np.zeros((count, most, SHARES.size, 3))
     reach = np.zeros((count, most))  # how far each channel moves in the stride
-    for k, limb in enumerate(events.limb):
-        reach[k, : legs[limb].size] = np.ptp(table[:, legs[limb]], axis=0)
+    for k in range(count):  # eight at most
+        own = legs[limb[k]]
+        slope[k, : own.size] = slopes[limb[k]].reshape(own.size, 2, SHARES.size, 3)[:, lifts[k]]
+        reach[k, : own.size] = np.ptp(table[:, own], axis=0)
+    weight = np.where(events.is_contact[:, None], SHARES * (1.0 - SHARES) ** 2, -(SHARES**2) * (1.0 - SHARES))
     slope = (slope * weight[:, None, :, None]).reshape(count, most, -1) * reach[..., None]
     square = np.swapaxes(slope, 1, 2) @ slope  # (events, places, places)
     size = np.trace(square, axis1=1, axis2=2)[:, None, None] / square.shape[1]

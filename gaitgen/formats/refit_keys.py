@@ -23,7 +23,6 @@ Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
 ROUNDS, MOST_ROUNDS = 8, 16  # and where the last of them is beyond what is allowed
-NUDGE = 0.01  # of a channel, to see where the toe goes. [unit of the channel]
 NEAR = 0.1  # what the square of a curve's distance counts against that of a toe's, both of what is allowed
 FAR = 0.7  # of what is allowed: from there on a sample counts for more in the next round
 MOST_WEIGHT = 1e4
@@ -154,19 +153,12 @@ def refit(keys: Keys, hold: Hold) -> Keys:
 
 def _levers(played: Array, hold: Hold, legs: list[Ints], planted: list[Ints]) -> list[Array]:
     """Find how far each channel of each leg moves its planted toe, (channels, samples, 3). [toe/channel]"""
-    most = max(own.size for own in legs)
     longest = max(samples.size for samples in planted)
-    tried = np.zeros((len(LIMBS), most + 1, longest, played.shape[1]))
-    for limb, (own, samples) in enumerate(zip(legs, planted, strict=True)):
-        tried[limb, :, : samples.size] = played[samples]
-        tried[limb, np.arange(own.size) + 1, :, own] += NUDGE
-    places = hold.feet.each_toe(tried.reshape(len(LIMBS), -1, played.shape[1]))
-    places = places.reshape(most + 1, longest, len(LIMBS), 3)
-    moved = (places[1:] - places[:1]) / NUDGE
-    return [
-        moved[: own.size, : samples.size, k]
-        for k, (own, samples) in enumerate(zip(legs, planted, strict=True))
-    ]
+    rows = np.zeros((len(LIMBS), longest, played.shape[1]))
+    for limb, samples in enumerate(planted):
+        rows[limb, : samples.size] = played[samples]
+    _, slopes = hold.feet.each_toe_and_slopes(rows, legs)
+    return [slope[:, : samples.size] for slope, samples in zip(slopes, planted, strict=True)]
 
 
 class Leg:

@@ -23,7 +23,6 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
 
-NUDGE = 0.01  # of a channel, to see where the toe goes. [unit of the channel]
 ROWS_AT_ONCE = 256
 MOST_HALVINGS = 3  # keys are seldom more than eight rows apart in a stance
 # How much farther than keys may, curves with a key on every row may go between rows; and the share of the
@@ -94,19 +93,11 @@ def settle_kinks(
 
 def levers_of(played: Array, legs: list[Ints], feet: ToeFinder) -> list[Array]:
     """Find how far each channel of each leg moves its toe, (channels, samples, 3). [toes over a channel]"""
-    most = max((own.size for own in legs), default=0)
-    found = [np.zeros((own.size, len(played), 3)) for own in legs]
+    found = []
     for start in range(0, len(played), ROWS_AT_ONCE):  # what is tried of a long clip would fill the memory
         rows = played[start : start + ROWS_AT_ONCE]
-        tried = np.repeat(np.repeat(rows[None, None], len(LIMBS), axis=0), most + 1, axis=1)
-        for limb, own in enumerate(legs):
-            tried[limb, np.arange(own.size) + 1, :, own] += NUDGE
-        places = feet.each_toe(tried.reshape(len(LIMBS), -1, played.shape[1]))
-        places = places.reshape(most + 1, len(rows), len(LIMBS), 3)
-        moved = (places[1:] - places[:1]) / NUDGE
-        for limb, own in enumerate(legs):
-            found[limb][:, start : start + ROWS_AT_ONCE] = moved[: own.size, :, limb]
-    return found
+        found.append(feet.each_toe_and_slopes(np.broadcast_to(rows, (len(LIMBS), *rows.shape)), legs)[1])
+    return [np.concatenate(of_leg, axis=1) for of_leg in zip(*found, strict=True)]
 
 
 @dataclass

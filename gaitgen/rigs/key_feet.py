@@ -10,10 +10,12 @@ import numpy.typing as npt
 from gaitgen.formats.bvh_file import placed
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.kinematics import fixed_points
+from gaitgen.motion.toes import slopes_by_trying
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,6 +31,10 @@ class RigFeet:
     def each_toe(self, tables: Array) -> Array:
         """Follow each toe through rows of its own, (4, rows, channels) to (rows, 4, 3)."""
         return np.stack([self.toes(table)[:, k] for k, table in enumerate(tables)], axis=1)
+
+    def each_toe_and_slopes(self, tables: Array, own: list[Ints]) -> tuple[Array, list[Array]]:
+        """Follow each toe, (rows, 4, 3), and find where channels of its leg take it; see `ToeFinder`."""
+        return slopes_by_trying(self, tables, own)
 
     def toes_and_levers(self, table: Array, is_near: Bools) -> tuple[Array, Array]:
         """Follow the toes, and find how far one unit of each channel can move those (rows, 4) that count.
