@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from gaitgen.errors import RequestError
-from gaitgen.gait.leg_factors import LegFactors
+from gaitgen.gait.leg_factors import LIMITS, LegFactors
 from gaitgen.option import Option, Slider, in_digits, option, options_of, outside_limits
 
 
@@ -75,3 +75,11 @@ class Style:
             value = getattr(self, found.field) * getattr(other, found.field) ** strength
             made[found.field] = min(max(value, least), most)
         return replace(self, **made, legs=self.legs.times(other.legs, strength))
+
+
+def factor_limits(name: str) -> tuple[float, float]:
+    """Return the least and the greatest value of a factor, by the name that `Style.named` has for it."""
+    own = {found.field: found.option.limits for found in options_of(Style)}
+    limits = own[name] if name in own else LIMITS[name.split()[1]]
+    assert limits is not None  # noqa: S101
+    return limits

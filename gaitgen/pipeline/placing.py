@@ -20,6 +20,7 @@ from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import Tempo, choose_tempo
 from gaitgen.numerics.grid import Grid
+from gaitgen.numerics.search import farthest
 from gaitgen.pipeline.carry import Carried, Course, carry
 from gaitgen.pipeline.on_legs import more_drop, shortfall_m
 from gaitgen.pipeline.placed import Placed
@@ -40,6 +41,8 @@ FARTHEST_SHIFT_HIP_HEIGHTS = 0.08
 MIDDLE = 0.5 + 1e-6
 # No stance is tried that is longer than this.
 FARTHEST_STANCE_HIP_HEIGHTS = 1.5
+# A stride is shortened in so many steps, from all of it to a fifth.
+SHORTENING_STEPS, SHORTEST = 64, 0.2
 # The trunk may be lowered by this share of the withers height before the stride is shortened.
 MOST_DROP_SHARE = 0.05
 # At a run, whose legs are springs and give under twice the load (estimate).
@@ -103,12 +106,15 @@ class _Best:
         (4,) how much farther ahead they are best. [m]
     lowered_m
         How far the trunk is lowered then, at the more lowered end. [m]
+    stride_m
+        Length of the stride. [m]
     """
 
     course: Course
     centred: Carried
     ahead_m: Array
     lowered_m: float
+    stride_m: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,17 +148,16 @@ class _Placing:
             return *self.carried(full), ()
         farthest_m = FARTHEST_STANCE_HIP_HEIGHTS * self.animal.hip_height_m / tempo.duty_factor
         long = min(tempo.stride_length_m, farthest_m)
-        short = 0.2 * long
-        best = self.best(replace(tempo, stride_length_m=short))
+        short = SHORTEST * long
+
+        def at(step: int) -> _Best:
+            length_m = short + (long - short) * step / SHORTENING_STEPS
+            return self.best(replace(tempo, stride_length_m=length_m))
+
+        best = at(0)
         if best.lowered_m > limit:  # it is not the length of the stride that asks too much
             return *self.carried(full), ()
-        for _ in range(6):
-            middle = (short + long) / 2.0
-            tried = self.best(replace(tempo, stride_length_m=middle))
-            if tried.lowered_m <= limit:
-                short, best = middle, tried
-            else:
-                long = middle
+        best = farthest(best, full, SHORTENING_STEPS, at, lambda tried: np.array([tried.lowered_m - limit]))
         sunk = full.lowered_m / withers_m
         why = (
             f"the trunk would have to sink by {sunk:.1%} of the withers height ({allowed:.1%} is allowed)"
@@ -160,7 +165,7 @@ class _Placing:
             else "the legs do not reach at all"
         )
         text = (
-            f"the stride is shortened from {tempo.stride_length_m:.2f} to {short:.2f} m, because "
+            f"the stride is shortened from {tempo.stride_length_m:.2f} to {best.stride_m:.2f} m, because "
             f"at full length {why}; fewer frames make it faster."
         )
         return *self.carried(best), (Notice("reach", text),)
@@ -190,7 +195,7 @@ class _Placing:
             if np.abs(shift).max() < settled_m or not np.isfinite(shift).all():
                 break
             moved += shift
-        return _Best(course, carried, moved + apart_m, max(drop))
+        return _Best(course, carried, moved + apart_m, max(drop), tempo.stride_length_m)
 
     def _balanced(self, late_more: Array) -> Array:
         """Let left and right be alike where their steps are; each foot has its own where they are not.

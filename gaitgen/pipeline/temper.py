@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from itertools import islice
@@ -9,9 +10,9 @@ from itertools import islice
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.errors import Notice
+from gaitgen.errors import GaitgenError, Notice
 from gaitgen.gait.leg_factors import LegFactors
-from gaitgen.gait.style import Style
+from gaitgen.gait.style import Style, factor_limits
 from gaitgen.hanging.breathing import breath_turns
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad, quaternion_from_matrix
 from gaitgen.numerics.search import farthest
@@ -28,6 +29,9 @@ Array = npt.NDArray[np.float64]
 STEPS = 64
 # So many factors, at the most, are tried as the one to hold back.
 MOST_BLAMED = 2
+# A factor that alone is at fault is held on such a step from 1, looked for up to the next of the wide ones
+# beyond what was asked: what is asked between two of those is held alike, and looked for once.
+HELD_STEP, WIDE_STEP = 0.01, 0.25
 # A factor that is nearer than this to what was asked is not worth a word.
 HELD_LEAST = 0.005
 # Beyond what the plain motion sinks, if that is as far as it may, a style may sink so much (withers heights).
@@ -111,9 +115,9 @@ def _held(trial: _Trial, first: _Tried) -> _Tried:
     """Hold back what breaks: one factor alone if that mends it, or else all, as little as can be."""
     asked = first.style
     changed = [name for name, value in asked.named().items() if value != 1.0]
-    without = (trial.run(asked.changed(name, 1.0)) for name in changed)
-    mended = islice((each for each in without if each.fault is None), MOST_BLAMED)
-    tried = [_as_far_as_can_be(trial, safe, first) for safe in mended]
+    without = ((name, trial.run(asked.changed(name, 1.0))) for name in changed)
+    mended = islice(((name, each) for name, each in without if each.fault is None), MOST_BLAMED)
+    tried = [_held_alone(trial, name, safe, first) for name, safe in mended]
     if tried:
         return max(tried, key=lambda each: _kept(each.style, asked))
     best = _as_far_as_can_be(trial, trial.run(Style()), first)
@@ -121,6 +125,38 @@ def _held(trial: _Trial, first: _Tried) -> _Tried:
         again = trial.run(best.style.changed(name, asked.named()[name]))
         best = again if again.fault is None else best
     return best
+
+
+def _held_alone(trial: _Trial, name: str, safe: _Tried, asked: _Tried) -> _Tried:
+    """Hold one factor back, which ``safe`` is without, to where it begins to break something."""
+    wanted, (least, most) = asked.style.named()[name], factor_limits(name)
+    wide = WIDE_STEP if wanted > 1.0 else -WIDE_STEP
+    end = min(max(1.0 + wide * math.ceil((wanted - 1.0) / wide), least), most)
+    limit = _limit(trial.settled.with_style(safe.style), name, end)
+    if limit is None or abs(limit.style.named()[name] - 1.0) >= abs(wanted - 1.0):
+        return _as_far_as_can_be(trial, safe, asked)
+    return limit
+
+
+@lru_cache(maxsize=4)
+def _limit(settled: Settled, name: str, end: float) -> _Tried | None:
+    """Find how far one factor can be taken towards an end; None where that end is not too far.
+
+    Kept for the next requests: while a slider is drawn beyond it, the answer is the same.
+    """
+    trial = _Trial(settled, _plain(settled.with_style(Style())))
+    step, steps = math.copysign(HELD_STEP, end - 1.0), round(abs(end - 1.0) / HELD_STEP)
+
+    def at(number: int) -> _Tried:
+        return trial.run(settled.request.style.changed(name, 1.0 + number * step))
+
+    try:
+        beyond = at(steps)
+    except GaitgenError:  # what is asked for is nearer, and can be tried
+        return None
+    if beyond.fault is None:
+        return None
+    return farthest(at(0), beyond, steps, at, lambda tried: tried.excess)
 
 
 def _as_far_as_can_be(trial: _Trial, safe: _Tried, asked: _Tried) -> _Tried:
