@@ -1,5 +1,6 @@
 """An animal is data: no name of a joint matters, nor how many there are, nor which parts it has."""
 
+import io
 from dataclasses import fields
 
 import numpy as np
@@ -15,8 +16,10 @@ from animal_files import (
     without_parts,
     without_sling,
 )
+from ink import greys, ink
 from matplotlib.figure import Figure
 from pages import unpacked
+from pypdf import PdfReader
 
 from gaitgen import Request, make_cycle
 from gaitgen.animal.standing import standing_landmark_m, standing_positions_m
@@ -253,6 +256,18 @@ def test_its_sheet_strip_and_skin_are_made(painted, name, walks, monkeypatch):
     for room in () if painted else ("strip", "pose_cell"):
         monkeypatch.setattr(f"gaitgen.pictures.{room}.paint", lambda *_, **__: None)
     clip = walks(name)
-    assert glb.encode(clip).startswith(b"glTF")
-    assert sheet_pdf(clip, gait="walk").startswith(b"%PDF-")
-    assert write_strip(clip).startswith(b"\x89PNG")
+    low, high = _mesh_of(glb.encode(clip)).bounds
+    assert 0.9 * clip.animal.withers_height_m < high[1] < 1.6 * clip.animal.withers_height_m
+    assert low[1] == pytest.approx(0.0, abs=1e-3)  # soles on the ground
+    words = PdfReader(io.BytesIO(sheet_pdf(clip, gait="walk"))).pages[0].extract_text()
+    assert all(foot in words for foot in ("LF", "RF", "LH", "RH"))
+    strip = greys(write_strip(clip))
+    assert strip.shape[1] > 2 * strip.shape[0]  # poses beside each other
+    assert 0.005 < ink(strip) < 0.5
+
+
+def _mesh_of(data):
+    import trimesh
+
+    (mesh,) = trimesh.load(io.BytesIO(data), file_type="glb").geometry.values()
+    return mesh

@@ -24,6 +24,10 @@ FLEXION_SHARE, RUN_FLEXION = 0.05, 0.7
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
 FOLLOW_PER_STRIDE = 6.0
 STANDING_STRIDE_S = 1.2
+# For the back a swinging foot eases out of its place and into the next over these shares of swing (estimate).
+LEAVES_OVER, LANDS_OVER = 0.45, 0.5
+# The back follows hind feet farther apart than in a full walk up to so many of its stances (estimate).
+MOST_APART = 1.2
 # So much of the roll over a lame hind leg goes through to the chest of a walking body (estimate).
 HIKE_OF_CHEST = 0.35
 # A back takes on the bend of its path up to this share of what its joints allow to one side (estimate).
@@ -31,6 +35,12 @@ TURN_BEND_SHARE = 0.6
 # In a turn on the spot the chest is ahead of where the body has turned to, and the hips are behind, by so
 # long (estimate). [s]
 SPIN_BEND_S = 0.22
+
+
+def on_their_way_m(state: StanceState) -> Array:
+    """Say where the trunk takes feet to be as they go evenly from place to place, (samples, 4, 3). [m]"""
+    swing = even_travel(state.swing_share, LEAVES_OVER, LANDS_OVER)[..., None]
+    return np.asarray(state.place_m + swing * (state.next_place_m - state.place_m))
 
 
 def back_of_feet(
@@ -50,10 +60,9 @@ def back_of_feet(
     and axial rotation one). The pelvis turns towards the hind foot that reaches forward, is tucked
     while the hind feet are spread, and is carried higher over the foot that bears weight.
     """
-    swing = even_travel(state.swing_share, 0.45, 0.5)[..., None]
-    foot_x = (state.place_m + swing * (state.next_place_m - state.place_m))[..., 0]  # (samples, 4)
+    foot_x = on_their_way_m(state)[..., 0]  # (samples, 4)
     full = animal.tempo.stance_distance_m
-    right_ahead = np.clip((foot_x[:, 3] - foot_x[:, 2]) / full, -1.2, 1.2)
+    right_ahead = np.clip((foot_x[:, 3] - foot_x[:, 2]) / full, -MOST_APART, MOST_APART)
     spread = 2.0 * right_ahead**2
     feet = [animal.limb("hind").foot_joint, animal.limb("hind", "R").foot_joint]
     under = standing_positions_m(animal)[feet, 0].mean() + animal.limb("hind").foot.toe_m

@@ -12,7 +12,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.body.bend import back_of_feet, bend_of_path_rad
+from gaitgen.body.bend import back_of_feet, bend_of_path_rad, on_their_way_m
 from gaitgen.body.bumps import Stances, find_stances
 from gaitgen.body.shares import pressure_back_m, shares, towards
 from gaitgen.body.sparing import hike_rad, rise_of_ends_m, shared_anew, spared, spared_load, taken_in_front_s
@@ -26,7 +26,7 @@ from gaitgen.course.path import Frames, Path
 from gaitgen.course.stance import StanceState, stance_state
 from gaitgen.course.steps import Steps, along
 from gaitgen.gait.tempo import GRAVITY_M_S2
-from gaitgen.numerics.curves import even_travel, ramp
+from gaitgen.numerics.curves import ramp
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
@@ -205,9 +205,7 @@ def _lean(
     Lean: atan(a / g), the angle at which the force of the ground goes through the centre of mass.
     """
     turning = frames.acceleration_m_s2[:, 1] / GRAVITY_M_S2
-    swing = even_travel(state.swing_share, 0.45, 0.5)
-    feet = state.place_m[..., 1] + swing * (state.next_place_m[..., 1] - state.place_m[..., 1])
-    under = feet.mean(axis=1)
+    under = on_their_way_m(state)[..., 1].mean(axis=1)
     if grid.is_periodic:
         under, turning = np.full(grid.count, under.mean()), np.full(grid.count, turning.mean())
     else:

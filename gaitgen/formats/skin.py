@@ -32,6 +32,8 @@ TONES = {"mane": 0.42, "tail": 0.42, "marks": 0.08}
 HORN_TONE = 0.28
 # Length of a facet, as a share of the withers height.
 FACET_WITHERS = 0.02125
+# Where one ball is inside the other the cone around both would be flat: it leans no farther (sine).
+MOST_LEAN = 0.999
 
 
 @dataclass(frozen=True, eq=False)
@@ -208,7 +210,7 @@ def _depth_in(points_m: Array, ends_m: Array, radii_m: Array) -> tuple[Array, Ar
     from_start = points_m - ends_m[0]
     foot = from_start @ axis / length
     away = np.sqrt(np.maximum(np.sum(from_start**2, axis=1) - foot**2, 0.0))
-    lean = float(np.clip((radii_m[0] - radii_m[1]) / length, -0.999, 0.999))
+    lean = float(np.clip((radii_m[0] - radii_m[1]) / length, -MOST_LEAN, MOST_LEAN))
     # A line from the point that leans as the cone's normals do meets the axis in that centre.
     along = np.clip((foot - away * lean / np.sqrt(1.0 - lean**2)) / length, 0.0, 1.0)
     distance = np.maximum(np.hypot(away, foot - along * length), 1e-9)

@@ -11,6 +11,14 @@ from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
 
 GRAVITY_M_S2 = 9.80665
+# Duty factors that may be asked for. A foot of a walk is down for more than half of a stride (Alexander
+# R.McN. 1984, Int J Robotics Res 3:49-59, from memory); at less of a run, and at more of either, hardly a
+# frame shows it down, or up (estimates).
+LEAST_DUTY, LEAST_RUN_DUTY, MOST_DUTY = 0.52, 0.12, 0.9
+# Speed and length of a stride contradict each other that differ by more than this share.
+SAME_SPEED = 0.005
+# A stride takes at least so long, and at the most. [s]
+SHORTEST_S, LONGEST_S = 0.02, 20.0
 
 
 @dataclass(frozen=True)
@@ -89,7 +97,7 @@ def _own_duty(gait: Gait, period_s: float, animal: Animal) -> float:
 
 def duty_limits(gait: Gait) -> tuple[float, float]:
     """Return the least and the greatest duty factor that may be asked for in a gait."""
-    return (0.52, 0.9) if gait.walks else (0.12, 0.9)
+    return (LEAST_DUTY if gait.walks else LEAST_RUN_DUTY, MOST_DUTY)
 
 
 def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
@@ -113,7 +121,7 @@ def _refuse_contradictions(period_s: float, speed_m_s: float | None, stride_leng
             raise RequestError(f"{label} is {value:g}; give a number above 0 and below 100")
     if speed_m_s is not None and stride_length_m is not None:
         implied = stride_length_m / period_s
-        if abs(implied - speed_m_s) > 0.005 * speed_m_s:
+        if abs(implied - speed_m_s) > SAME_SPEED * speed_m_s:
             message = (
                 f"speed {speed_m_s:g} m/s and stride length {stride_length_m:g} m contradict each other in a "
                 f"stride of {period_s:.4g} s, which makes {implied:.3g} m/s; give only one of them"
@@ -132,7 +140,7 @@ def own_period_s(gait: Gait, animal: Animal, speed_m_s: float) -> float:
 
     The period whose own stride covers the ground at that speed: longer strides are slower.
     """
-    shortest_s, longest_s = 0.02, 20.0
+    shortest_s, longest_s = SHORTEST_S, LONGEST_S
     for _ in range(40):
         middle_s = math.sqrt(shortest_s * longest_s)
         tempo, _ = choose_tempo(gait, middle_s, animal)

@@ -27,6 +27,8 @@ LIFT_POWER = 1.5
 LEVEL_SHARE = 0.80
 # The second lift of a foot begins at this share of swing.
 LATE_FROM = 0.45
+# The toe is raised for landing from this share of swing on, most after so much of the rest (estimates).
+TOE_UP_FROM, TOE_UP_MOST = 0.62, 0.55
 # A foot that may mark time and steps less far than this share of a full step does so more and more: it is
 # highest at this share of swing, and has no second lift (estimates).
 STEPS_ON, MARKS_HIGHEST = 0.25, 0.42
@@ -197,7 +199,9 @@ def plan_feet(
     normal = normal / np.linalg.norm(normal, axis=-1, keepdims=True)
     stepped = step_share(animal, state)
     goes = ramp(stepped / STEPS_ON) if marks_time else np.ones_like(stepped)
-    landing = goes * _numbers(animal, "toe_up_rad") * bump((swing - 0.62) / 0.38, 0.55)
+    landing = (
+        goes * _numbers(animal, "toe_up_rad") * bump((swing - TOE_UP_FROM) / (1.0 - TOE_UP_FROM), TOE_UP_MOST)
+    )
     early_share = goes * _numbers(animal, "early_share") + (1.0 - goes) * MARKS_HIGHEST
     early = _numbers(animal, "early_lift_m") * bump(swing, early_share)
     highest = _numbers(animal, "late_share")
