@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -35,10 +34,11 @@ LEAP_ROUNDS = 3  # of a window with a leap, in which legs fold and swing far
 MOST_KEPT = 16  # windows whose matrices are kept, free and held; some 20 MB each
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class _Kept:
-    """A window as it was solved last, and for what needs."""
+    """A window held at some heights as it was solved last, and for what needs."""
 
+    held: HeldHere
     needs: Array | None
     carried: Carried
 
@@ -54,7 +54,7 @@ class Windows:
     alone
         Whether each poses limbs of its own for what they need, as it does where it leaps.
     kept
-        Windows by their piece, the rows that count and what they are held at, as they were solved last.
+        Windows by their piece and the rows that count, as they were solved last: free, and held.
     """
 
     timeline: Timeline
@@ -62,7 +62,7 @@ class Windows:
     path: Path
     ground: Ground
     alone: bool = False
-    kept: dict[tuple[Piece, tuple[int, int], bytes], _Kept] = field(default_factory=dict)
+    kept: dict[tuple[Piece, tuple[int, int]], list[_Kept]] = field(default_factory=dict)
 
     def body(
         self, layer: Layer, rows: tuple[int, int], held: Held | None, needs: Array | None, *, rough: bool
@@ -93,13 +93,15 @@ class Windows:
             beside = np.stack([np.interp(part.time_s, grid.time_s, column) for column in needs.T], axis=1)
         if rough:
             return carry(course, style).body, part
-        key = layer.piece, rows, _mark(held_here)
-        known = self.kept.get(key)
+        here = self.kept.setdefault((layer.piece, rows), [])
+        known = next((each for each in here if _held_alike(each.held, held_here)), None)
         if known is not None and _same(known.needs, beside):
             return known.carried.body, part
         carried = carry(course, style, beside, None if known is None else known.carried)
-        if known is not None or len(self.kept) < MOST_KEPT:
-            self.kept[key] = _Kept(beside, carried)
+        if known is not None:
+            known.needs, known.carried = beside, carried
+        elif sum(map(len, self.kept.values())) < MOST_KEPT:
+            here.append(_Kept(held_here, beside, carried))
         return carried.body, part
 
     def _part(self, layer: Layer, rows: tuple[int, int], a: Cycle, b: Cycle, *, rough: bool) -> Grid:
@@ -127,9 +129,10 @@ def _same(one: Array | None, other: Array | None) -> bool:
     return one is other or (one is not None and other is not None and np.array_equal(one, other))
 
 
-def _mark(held: HeldHere) -> bytes:
-    """Tell what a window is held at from anything else."""
-    return b"" if held is None else hashlib.sha256(b"".join(each.tobytes() for each in held)).digest()
+def _held_alike(one: HeldHere, other: HeldHere) -> bool:
+    if one is None or other is None:
+        return one is other
+    return all(map(np.array_equal, one, other))
 
 
 def _between(a: Cycle, b: Cycle) -> Animal:
