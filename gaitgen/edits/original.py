@@ -6,6 +6,7 @@ feet moves those that are found. What tells is how the joints turn, most of whic
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -119,8 +120,14 @@ def started_from(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> 
         If no gait that gaitgen knows is like it.
     """
     best: tuple[Started[Made], ...] = ()
-    for each in asked:
-        found = _nearest(seen, replace(each, frames=seen.frames, frame_rate_hz=seen.frame_rate_hz), maker)
+    styles = [replace(each, frames=seen.frames, frame_rate_hz=seen.frame_rate_hz) for each in asked]
+    searches = [_in_gaits(seen, each, maker) for each in styles]
+    tried = [next(each, []) for each in searches]  # in every style, before other gaits are tried in any
+    if not any(each.apart_rad < SURE_RAD for some in tried for each in some):
+        for each in searches:
+            deque(each, 0)  # it adds to what it has told of
+    for some in tried:
+        found = _nearest(seen, some, maker)
         if found and (not best or found[0].apart_rad < best[0].apart_rad):
             best = found
     if not best:
@@ -159,10 +166,10 @@ def with_contacts(request: Request, timing: Timing, speed_m_s: float | None) -> 
     )
 
 
-def _nearest(seen: Seen, asked: Request, maker: Maker[Made]) -> tuple[Started[Made], ...]:
-    """Find what is nearest to a clip, among the gaits that its contacts hint at, or all of them.
+def _in_gaits(seen: Seen, asked: Request, maker: Maker[Made]) -> Iterator[list[Started[Made]]]:
+    """Make cycles of the gaits that contacts of a clip hint at, then of more, until one is near enough.
 
-    If that has contacts of its own, the nearest without follows: its steps or a leg may have been moved.
+    All that were found so far are told after each round.
     """
     found: list[Started[Made]] = []
     done: set[tuple[str, str | None]] = set()
@@ -171,11 +178,19 @@ def _nearest(seen: Seen, asked: Request, maker: Maker[Made]) -> tuple[Started[Ma
             if (gait, lead) not in done:
                 found += _of_gait(seen, replace(asked, gait=gait, lead=lead), maker)
             done.add((gait, lead))
+        yield found
         if found and min(each.apart_rad for each in found) < enough_rad:
             break
+
+
+def _nearest(seen: Seen, found: list[Started[Made]], maker: Maker[Made]) -> tuple[Started[Made], ...]:
+    """Find what is nearest to a clip, with other contacts and speeds too.
+
+    If that has contacts of its own, the nearest without follows: its steps or a leg may have been moved.
+    """
     if not found:
         return ()
-    found.sort(key=lambda each: each.apart_rad)
+    found = sorted(found, key=lambda each: each.apart_rad)
     if (least := found[0].apart_rad) > SURE_RAD:
         for each in found[:MOST_RIVALS]:
             if each.apart_rad < RIVALS * least:
