@@ -29,6 +29,8 @@ AVERAGED = 2  # rows on either side, in a noisy clip
 # In a noisy clip a short step may be as slow as the noise is fast: its way tells it. So far in hip heights,
 # and deviations of the noise, a toe goes in it at least, in such a time; it moves between these parts of it.
 SHORT_STEP, STANDS_OUT, STEP_S, LEAVES, ARRIVES = 0.05, 8.0, 0.4, 0.1, 0.9
+# Deviations of the noise in three directions, which it exceeds once in 1000 rows (chi of three degrees); rows.
+ELSEWHERE, MOST_MOVED = 4.0, 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,6 +96,8 @@ def stands(motion: Tracked, noise: Noise) -> list[Stand]:
             start, end = _without_lifts(start, end, height, lifted)
             if end - start >= LEAST_ROWS:
                 found.append((limb, start, end))
+    if shrinks < 1.0:
+        found = [_while_in_place(motion.toes_m[:, run[0]], run, noise.toe_m[run[0]]) for run in found]
     exact, _, _ = to_the_frame(paths, found, np.zeros(2))
     return [
         Stand(limb, first, last, np.median(motion.toes_m[first : last + 1, limb], axis=0))
@@ -108,6 +112,27 @@ def _steadied(motion: Tracked, noise: Noise) -> tuple[Array, float]:
     wide = 2 * AVERAGED + 1
     long = np.pad(motion.toes_m, ((AVERAGED, AVERAGED), (0, 0), (0, 0)), mode="edge")
     return np.lib.stride_tricks.sliding_window_view(long, wide, axis=0).mean(axis=-1), wide**-0.5
+
+
+def _while_in_place(toe: Array, run: tuple[int, int, int], noise_m: Array) -> tuple[int, int, int]:
+    """Take the rows in which a noisy toe (frames, 3) is where it stands, as far as its noise (3,) lets tell.
+
+    Averaged paths leave their place too early, and reach it too late. [m]
+    """
+    limb, first, last = run
+    middle = (first + last) // 2
+    start, end = max(0, first - MOST_MOVED), min(len(toe) - 1, last + MOST_MOVED)
+    place = np.median(toe[first : last + 1], axis=0)
+    away = np.linalg.norm((toe[start : end + 1] - place) / np.maximum(noise_m, 1e-9), axis=1) > ELSEWHERE
+    gone = away & np.append(away[1:], True)  # in one row alone noise may carry it off
+    left = np.flatnonzero(gone[middle - start :])
+    come = away & np.append(True, away[:-1])
+    reached = np.flatnonzero(come[: middle - start + 1])
+    return (
+        limb,
+        start + int(reached[-1]) + 1 if reached.size else start,
+        middle + int(left[0]) - 1 if left.size else end,
+    )
 
 
 @dataclass(frozen=True)
