@@ -138,7 +138,7 @@ class Limits:
 
 
 def _wider(one: Limit, other: Limit) -> Limit:
-    """Return the limit that lets through what either does, for the reason of the one that lets through more."""
+    """Return the limit that lets through what either does, for the reason of the wider one."""
     least = None if one.least is None or other.least is None else min(one.least, other.least)
     most = None if one.most is None or other.most is None else max(one.most, other.most)
     is_ones = (least, most) == (one.least, one.most)

@@ -1,6 +1,6 @@
 """Print how often the check finds something where nothing is wrong: noise, styles, gaits, animals.
 
-Run: PYTHONPATH=.:tests python tests/bench/false_alarms.py [SEED ...] [ANIMAL ...] [shots]; all if none is named.
+Run: PYTHONPATH=.:tests python tests/bench/false_alarms.py [SEED ...] [ANIMAL ...] [shots]; or all.
 """
 
 import sys

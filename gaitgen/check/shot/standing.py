@@ -29,8 +29,9 @@ AVERAGED = 2  # rows on either side, in a noisy clip
 # In a noisy clip a short step may be as slow as the noise is fast: its way tells it. So far in hip heights,
 # and deviations of the noise, a toe goes in it at least, in such a time; it moves between these parts of it.
 SHORT_STEP, STANDS_OUT, STEP_S, LEAVES, ARRIVES = 0.05, 8.0, 0.4, 0.1, 0.9
-# Deviations of the noise in three directions, which it exceeds once in 1000 rows (chi of three degrees); rows.
-ELSEWHERE, MOST_MOVED = 4.0, 6
+# A noisy row counts to a stance if it is nearer to its place than so many variances of the noise in three
+# directions, of which noise alone makes three: from about 2.4 deviations on it is one that moves. Rows.
+ELSEWHERE, MOST_MOVED = 9.0, 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,16 +124,9 @@ def _while_in_place(toe: Array, run: tuple[int, int, int], noise_m: Array) -> tu
     middle = (first + last) // 2
     start, end = max(0, first - MOST_MOVED), min(len(toe) - 1, last + MOST_MOVED)
     place = np.median(toe[first : last + 1], axis=0)
-    away = np.linalg.norm((toe[start : end + 1] - place) / np.maximum(noise_m, 1e-9), axis=1) > ELSEWHERE
-    gone = away & np.append(away[1:], True)  # in one row alone noise may carry it off
-    left = np.flatnonzero(gone[middle - start :])
-    come = away & np.append(True, away[:-1])
-    reached = np.flatnonzero(come[: middle - start + 1])
-    return (
-        limb,
-        start + int(reached[-1]) + 1 if reached.size else start,
-        middle + int(left[0]) - 1 if left.size else end,
-    )
+    near = ELSEWHERE - (((toe[start : end + 1] - place) / np.maximum(noise_m, 1e-9)) ** 2).sum(axis=1)
+    before, after = np.cumsum(near[: middle - start + 1][::-1]), np.cumsum(near[middle - start :])
+    return limb, middle - int(before.argmax()), middle + int(after.argmax())
 
 
 @dataclass(frozen=True)
