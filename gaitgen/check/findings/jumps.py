@@ -116,7 +116,7 @@ def _flies_evenly(seen: Seen) -> set[int]:
 
 
 def _travels_evenly(seen: Seen) -> set[int]:
-    """Rows after which a body that travels goes on by a frame's step and no more, whether feet stand or not."""
+    """Rows after which a body that travels goes on by a frame's step and no more, on its feet or not."""
     steps = np.linalg.norm(np.diff(seen.motion.root_m[:, :2], axis=0), axis=1)
     if seen.feet.in_place or len(steps) < NEAR:
         return set()
