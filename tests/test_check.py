@@ -36,7 +36,7 @@ from make_rigs import text as rig_text
 from styled import BASES as STYLED
 from styled import STYLES
 
-from gaitgen.animal.library import load_animal, skeleton_folder
+from gaitgen.animal.library import animal_names, load_animal, skeleton_folder
 from gaitgen.check.check import check
 from gaitgen.check.finding import Finding
 from gaitgen.check.finding_words import amount_words
@@ -762,6 +762,50 @@ def test_every_limit_has_a_reason():
         for kind, limit in data["limits"].items():
             assert limit["why"], (name, kind)
             assert {"least", "most"} & set(limit), (name, kind)
+
+
+@pytest.mark.parametrize("name", [each for each in animal_names() if load_animal(each).limits != "horse"])
+def test_a_range_and_its_reason_are_one_number(name):
+    """What a reason adds to the range of the animal's file is what the limit adds to it."""
+    joints = tomllib.loads((skeleton_folder() / f"{name}.toml").read_text())["joints"]
+    known = load_limits(load_animal(name).limits).known
+    ranges = {each["angle_name"]: each["angle_deg"] for each in joints.values() if "angle_name" in each}
+    for word, (least, most) in ranges.items():
+        limit = known.get(f"{word}_range")
+        if limit is None or "range of the animal file" not in limit.why:
+            continue
+        folds, opens = (
+            float(found[1]) if (found := re.search(end, limit.why)) else 0.0
+            for end in (
+                r"(\d+) degrees wider where the joint folds",
+                r"(\d+)(?: degrees wider)? where (?:it|the joint) opens",
+            )
+        )
+        assert (limit.least, limit.most) == (least - folds, most + opens), word
+
+
+def test_a_limit_that_is_wider_says_so():
+    """The limit that is printed is the one that is passed, and its reason tells what was added to it."""
+    limits = load_limits("horse")
+    seen = base("riding_horse", 24).seen
+    quiet = seen.finding("pop", "head", (3, 3), 9.0, "")[0]
+    loud = seen.finding("pop", "head", (3, 3), 9.0, "", noise=0.5)[0]
+    assert (quiet.limit, quiet.why) == (limits["pop"].top, limits["pop"].why)
+    assert loud.limit == limits["pop"].top + 5.0 * 0.5
+    assert loud.why == f"{limits['pop'].why}; 2.5 degrees wider for the noise of the clip"
+    room = limits["off_the_even"].top
+    wide = limits.off_the_even()["stifle_range"]
+    assert wide.most == limits["stifle_range"].top + room
+    assert f"{room:g} degrees more where strides or ground change" in wide.why
+    assert limits.off_the_even()["slip"] == limits["slip"]
+    both = replace(
+        limits,
+        known={
+            "x": replace(limits["slip"], most=1.0, why="a walk"),
+            "run_x": replace(limits["slip"], most=2.0, why="a run"),
+        },
+    ).in_any_gait()["x"]
+    assert (both.most, both.why) == (2.0, "a run")
 
 
 def test_what_is_said_of_horses_is_said_of_horses_alone():

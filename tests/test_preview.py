@@ -447,6 +447,7 @@ NO_REQUESTS = {
     "a line": b"\r\n",
     "binary": bytes(range(256)) + b"\r\n\r\n",
     "two words": b"GET /\r\n\r\n",
+    "two words and a host": b"GET /\r\n" + HOST,
     "four words": b"GET / / HTTP/1.1\r\n" + HOST,
     "another protocol": b"GET / QRST/1.1\r\n" + HOST,
     "a version": b"GET / HTTP/9.9.9\r\n" + HOST,

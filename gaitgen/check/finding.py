@@ -20,11 +20,11 @@ class Finding:
     amount, unit
         How much, such as 38 mm.
     limit
-        What would have been let through, in the same unit.
+        What would have been let through, in the same unit: the animal's, and what the clip's noise adds.
     excess
         How bad it is; 1 is just at the limit.
     why
-        Reason or source of the limit.
+        Reason or source of the limit, and by how much it is wider here.
     do
         What to do.
     joint

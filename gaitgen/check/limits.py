@@ -100,7 +100,7 @@ class Limits:
                     own = known[kind]
                     least = None if own.least is None else own.least + less
                     most = None if own.most is None else own.most + more
-                    known[kind] = replace(own, least=least, most=most)
+                    known[kind] = _moved(own, least, most, "as this rig stands with it elsewhere")
         return replace(self, known=known)
 
     def in_a_run(self) -> Limits:
@@ -124,10 +124,11 @@ class Limits:
             return self
         room = self[UNEVEN].top
         known = {
-            kind: replace(
+            kind: _moved(
                 limit,
-                least=None if limit.least is None else limit.least - room,
-                most=None if limit.most is None else limit.most + room,
+                None if limit.least is None else limit.least - room,
+                None if limit.most is None else limit.most + room,
+                f"{room:g} {limit.unit} more where strides or ground change",
             )
             if kind.endswith(OF_A_JOINT)
             else limit
@@ -137,10 +138,18 @@ class Limits:
 
 
 def _wider(one: Limit, other: Limit) -> Limit:
-    """Return the limit that lets through what either does."""
+    """Return the limit that lets through what either does, for the reason of the wider one."""
     least = None if one.least is None or other.least is None else min(one.least, other.least)
     most = None if one.most is None or other.most is None else max(one.most, other.most)
-    return replace(one, least=least, most=most)
+    is_ones = (least, most) == (one.least, one.most)
+    return replace(one, least=least, most=most, why=one.why if is_ones else other.why)
+
+
+def _moved(limit: Limit, least: float | None, most: float | None, why: str) -> Limit:
+    """Return a limit with other sides, which its reason tells if they are others."""
+    if (least, most) == (limit.least, limit.most):
+        return limit
+    return replace(limit, least=least, most=most, why=f"{limit.why}; {why}")
 
 
 @cache

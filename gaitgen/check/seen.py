@@ -144,9 +144,11 @@ class Seen:
                 self.frame(frames[1]),
                 amount,
                 limit.unit,
-                limit.bottom if below else limit.top,
+                edge,
                 excess,
-                limit.why,
+                f"{limit.why}; {room:.2g} {limit.unit} wider for the noise of the clip"
+                if room
+                else limit.why,
                 do,
                 joint,
             )

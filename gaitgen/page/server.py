@@ -191,7 +191,10 @@ class _Handler(BaseHTTPRequestHandler):
             return urlsplit("/?")._replace(path="")
 
     def _is_ours(self) -> bool:
-        """Refuse foreign names and foreign pages."""
+        """Refuse foreign names and pages, and a line without a version, whose answer would have no head."""
+        if self.request_version == "HTTP/0.9":
+            self._refuse(HTTPStatus.BAD_REQUEST, "refused: the request names no version of HTTP")
+            return False
         hosts = self._own.hosts
         origin, site = self.headers.get("Origin"), self.headers.get("Sec-Fetch-Site", "none")
         ours = self.headers.get("Host") in hosts

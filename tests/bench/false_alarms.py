@@ -1,6 +1,6 @@
 """Print how often the check finds something where nothing is wrong: noise, styles, gaits, animals.
 
-Run: PYTHONPATH=.:tests python tests/bench/false_alarms.py [SEED] [ANIMAL ...] [shots]; all if none is named.
+Run: PYTHONPATH=.:tests python tests/bench/false_alarms.py [SEED ...] [ANIMAL ...] [shots]; or all.
 """
 
 import sys
@@ -71,10 +71,10 @@ def starts(words):
 def main():
     by_gait, by_style, by_animal = defaultdict(list), defaultdict(list), defaultdict(list)
     kinds, words = Counter(), sys.argv[1:]
-    seed = int(words.pop(0)) if words and words[0].isdigit() else 7
-    for animal, gait, start in starts(words):
+    seeds = [int(word) for word in words if word.isdigit()] or [7]
+    for animal, gait, start in starts([word for word in words if not word.isdigit()]):
         clean = {(f.kind, f.limb) for f in check(start.seen)}
-        for name, found in alarms(start, np.random.default_rng(seed)):
+        for name, found in (each for seed in seeds for each in alarms(start, np.random.default_rng(seed))):
             new = [f for f in found if (f.kind, f.limb) not in clean]
             by_gait[gait].append(bool(new))
             by_style[name].append(bool(new))

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
 from gaitgen.check.waves import wave
+from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
 
 # Head and neck about a tenth of the mass, the rest 43 to 57 between hips and chest (Dutto et al. 2004).
 SHARES = {"hips": 0.385, "chest": 0.515, "head": 0.1}
+# The legs below shoulder and hip are about a fifth of a body (estimate), with their weight about the three
+# joints under the top one; in the air of a run they rise and fall against the trunk.
+LEGS, BELOW_TOP = 0.2, 3
 ROOM = 1.3  # times what the pushes of all feet at once ask for; estimate
 
 
@@ -26,7 +31,9 @@ def support(seen: Seen) -> list[Finding]:
     present = {name: share for name, share in SHARES.items() if name in seen.waves}
     total = sum(present.values())
     parts = [share / total * seen.waves[name].accelerating for name, share in present.items()]
-    curve = 1.0 + np.sum(parts, axis=0) / GRAVITY_M_S2  # (frames,)
+    trunk = np.sum(parts, axis=0)
+    legs = _legs_accelerating(seen, len(trunk))
+    curve = 1.0 + ((1.0 - LEGS) * trunk + LEGS * legs) / GRAVITY_M_S2  # (frames,)
     # Noise of the fourth harmonic, the one that counts most.
     rate = 2.0 * np.pi * 4.0 / (gait.period * seen.motion.file.frame_time_s)
     height = max(seen.noise.ends_m) * np.sqrt(2.0 * 2.0 / len(curve))
@@ -48,6 +55,18 @@ def support(seen: Seen) -> list[Finding]:
             limit_name="support_force",
         )
     return found
+
+
+def _legs_accelerating(seen: Seen, rows: int) -> npt.NDArray[np.float64]:
+    """Vertical acceleration of the weight of the four legs, (rows,). [m/s2]"""
+    gait, motion = seen.gait, seen.motion
+    assert gait is not None  # noqa: S101
+    own = []
+    for limb in LIMBS:
+        joints = motion.limb_joints(limb)
+        joints = joints[joints.index(motion.top(limb)) :]
+        own.append(motion.places_m[:rows, joints[1 : 1 + BELOW_TOP] or joints, 2].mean(axis=1))
+    return wave(np.mean(own, axis=0), gait.period, motion.file.frame_time_s).accelerating
 
 
 def _asked_for(seen: Seen) -> tuple[float, float]:

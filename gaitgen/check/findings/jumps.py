@@ -19,6 +19,7 @@ NEAR = 3  # steps on both sides that a jump is held against
 BESIDE = 3  # rows from frames that are held or swapped, within which a gap comes of these
 FEWEST_FEET = 2  # that have to stand, to tell that the body goes too far over them in a step
 ITSELF = 0.5  # of what it goes too far over its feet, a body that travels goes too far in the world
+TELLS, LEAST_STEP = 10.0, 0.01  # deviations of noise, and hip heights: shorter steps do not tell
 EVEN = 0.3  # frames: where one is missing, the body goes on over its feet by nearly a whole one
 
 
@@ -32,7 +33,7 @@ def lost(seen: Seen) -> tuple[tuple[int, float], ...]:
     held = np.flatnonzero(np.abs(np.diff(seen.motion.file.rows, axis=0)).max(axis=1) < SAME_DEG)
     others = np.array([*held.tolist(), *(swap.row for swap in swaps(seen))])
     found: dict[int, float] = {}
-    even = _goes_on_evenly(seen) | _flies_evenly(seen)
+    even = _goes_on_evenly(seen) | _flies_evenly(seen) | _travels_evenly(seen)
     out_of_time = [(gap.row, float(gap.frames)) for gap in gaps(seen) if gap.row not in even]
     for row, frames in (*jumps(seen), *out_of_time):
         comes_of = (np.abs(others - row) <= BESIDE).any()
@@ -112,6 +113,17 @@ def _flies_evenly(seen: Seen) -> set[int]:
     flies = ~(planted[around[:, 1]] & planted[around[:, 2]]).any(axis=1)
     is_even = np.abs(steps[:, 1] - mean) < EVEN * np.abs(mean)
     return set(np.flatnonzero(flies & tells & is_even).tolist())
+
+
+def _travels_evenly(seen: Seen) -> set[int]:
+    """Rows after which a body that travels goes on by a frame's step and no more, on its feet or not."""
+    steps = np.linalg.norm(np.diff(seen.motion.root_m[:, :2], axis=0), axis=1)
+    if seen.feet.in_place or len(steps) < NEAR:
+        return set()
+    beside = np.pad(steps, 1, mode="edge")
+    mean = (beside[:-2] + beside[2:]) / 2.0
+    goes = mean > TELLS * seen.noise.root_m + LEAST_STEP * seen.motion.hip_height_m
+    return set(np.flatnonzero(goes & (steps < (1.0 + EVEN) * mean)).tolist())
 
 
 def _usual(extra: Array) -> Array:

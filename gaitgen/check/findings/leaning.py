@@ -7,11 +7,14 @@ import numpy as np
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.seen import Seen
+from gaitgen.check.tracked import Tracked
 from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 EXPLAINED = 0.35  # of the unevenness of the soles: what the lean may leave
 LEAST_STANCES = 4
 STEADY = 0.5  # of how far the feet of an end are off: one that rises and falls by more is itself off
+LEVER = 0.3  # of how far the feet of an end are off: a bend of the back that lifts them makes more of it
 ON_GROUND = 0.3  # of how far the feet of one end are off the ground, those of the other may be
 
 
@@ -74,10 +77,12 @@ def pitched(seen: Seen) -> list[Finding]:
     ]
     if word == "hind" and float(np.median(rocks)) > STEADY * abs(off):  # a bent back rocks forefeet
         return []
+    if stands and not _is_bent(motion, abs(off)):
+        return []  # the trunk is straight: legs of the pair are off, and their feet say so
     where = "spine" if stands and word == "fore" else "hips" if stands else "whole body"
     mend = {
-        "spine": "take off what bends the back, or both forelegs alike (a layer that was left on?)",
-        "hips": "take off what tips the hips against the back, or bends both hind legs alike",
+        "spine": "take off what bends the back (a layer that was left on?)",
+        "hips": "take off what tips the hips against the back",
         "whole body": "pitch the root back",
     }[where]
     there = "on it" if stands else f"{1000.0 * abs(on):.0f} mm {'over' if on > 0.0 else 'under'} it"
@@ -92,3 +97,17 @@ def pitched(seen: Seen) -> list[Finding]:
         limit_name="body_off_ground",
         joint=motion.file.joint_names[0] if where == "whole body" else "",
     )
+
+
+def _is_bent(motion: Tracked, off_m: float) -> bool:
+    """Whether chest and hips are pitched against each other by what lifts or sinks an end of the body so far.
+
+    Over whole strides their mean pitch is the same, to some tenths of a degree in any gait.
+    """
+    hips, chest = (
+        float(pitch_roll_yaw_rad(motion.changes[:, motion.joint(name)])[:, 0].mean())
+        for name in (motion.map.pelvis, motion.map.chest)
+    )
+    tops = motion.places_m[:, [motion.top(limb) for limb in LIMBS]]
+    long_m = float(np.linalg.norm(tops[:, :2].mean(axis=(0, 1)) - tops[:, 2:].mean(axis=(0, 1))))
+    return abs(chest - hips) * long_m > LEVER * off_m

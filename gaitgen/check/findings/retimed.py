@@ -24,6 +24,8 @@ FEWEST = 8  # frames
 MOST_MISSING = 3
 MOVES_RAD = np.radians(0.2)  # joints that turn less have no say
 LEAST_RAD = np.radians(0.02)  # a joint that is so near its curve is on it
+# In a noisy clip noise alone, about three axes, is off every curve by the root of three.
+NOISE_FLOOR = 3.0**0.5
 # Better by so much, and for such a share of the joints; in the computed clips of all gaits it never is.
 GAP_GAIN, SWAP_GAIN, AGREE = 1.5, 3.0, 0.68
 # The other half of the stride, where legs do the same, must not look as if frames were missing there:
@@ -110,7 +112,7 @@ def _places(seen: Seen, times: dict[int, Array], least_gain: float) -> tuple[lis
     turns = turns[:, np.linalg.norm(np.ptp(turns, axis=0), axis=1) > MOVES_RAD / 2.0]
     if not turns.shape[1]:
         return [], np.ones(0)
-    floor = max(LEAST_RAD, np.radians(seen.noise.angle_deg)) ** 2
+    floor = max(LEAST_RAD, NOISE_FLOOR * np.radians(seen.noise.angle_deg)) ** 2
     rows = len(turns) - BEFORE - BEYOND  # of the clip; those of the loop are beside them
     best, which, every = np.zeros(rows), np.zeros(rows, dtype=np.int64), np.zeros(rows)
     for frames, own in times.items():

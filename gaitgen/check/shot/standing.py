@@ -29,6 +29,9 @@ AVERAGED = 2  # rows on either side, in a noisy clip
 # In a noisy clip a short step may be as slow as the noise is fast: its way tells it. So far in hip heights,
 # and deviations of the noise, a toe goes in it at least, in such a time; it moves between these parts of it.
 SHORT_STEP, STANDS_OUT, STEP_S, LEAVES, ARRIVES = 0.05, 8.0, 0.4, 0.1, 0.9
+# A noisy row counts to a stance if it is nearer to its place than so many variances of the noise in three
+# directions, of which noise alone makes three: from about 2.4 deviations on it is one that moves. Rows.
+ELSEWHERE, MOST_MOVED = 9.0, 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,6 +97,8 @@ def stands(motion: Tracked, noise: Noise) -> list[Stand]:
             start, end = _without_lifts(start, end, height, lifted)
             if end - start >= LEAST_ROWS:
                 found.append((limb, start, end))
+    if shrinks < 1.0:
+        found = [_while_in_place(motion.toes_m[:, run[0]], run, noise.toe_m[run[0]]) for run in found]
     exact, _, _ = to_the_frame(paths, found, np.zeros(2))
     return [
         Stand(limb, first, last, np.median(motion.toes_m[first : last + 1, limb], axis=0))
@@ -108,6 +113,20 @@ def _steadied(motion: Tracked, noise: Noise) -> tuple[Array, float]:
     wide = 2 * AVERAGED + 1
     long = np.pad(motion.toes_m, ((AVERAGED, AVERAGED), (0, 0), (0, 0)), mode="edge")
     return np.lib.stride_tricks.sliding_window_view(long, wide, axis=0).mean(axis=-1), wide**-0.5
+
+
+def _while_in_place(toe: Array, run: tuple[int, int, int], noise_m: Array) -> tuple[int, int, int]:
+    """Take the rows in which a noisy toe (frames, 3) is where it stands, as far as its noise (3,) lets tell.
+
+    Averaged paths leave their place too early, and reach it too late. [m]
+    """
+    limb, first, last = run
+    middle = (first + last) // 2
+    start, end = max(0, first - MOST_MOVED), min(len(toe) - 1, last + MOST_MOVED)
+    place = np.median(toe[first : last + 1], axis=0)
+    near = ELSEWHERE - (((toe[start : end + 1] - place) / np.maximum(noise_m, 1e-9)) ** 2).sum(axis=1)
+    before, after = np.cumsum(near[: middle - start + 1][::-1]), np.cumsum(near[middle - start :])
+    return limb, middle - int(before.argmax()), middle + int(after.argmax())
 
 
 @dataclass(frozen=True)
