@@ -10,7 +10,7 @@ from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, RigError
 from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
-from gaitgen.formats.units import METRES_PER_UNIT, unit_m
+from gaitgen.formats.units import RIG_UNITS_M, unit_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
 from gaitgen.rigs.map_names import MapNames, choice, strings
@@ -59,7 +59,7 @@ def _unit(rig: Table) -> str:
     try:
         unit_m(unit)
     except ValueError:
-        known = tuple(METRES_PER_UNIT)
+        known = tuple(RIG_UNITS_M)
         raise rig.fail(
             f"unit is {unit!r}{nearest(unit, known)}; use one of {', '.join(known)}, or the length of a unit "
             'in metres, like "100 m"'
