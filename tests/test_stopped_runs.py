@@ -59,7 +59,7 @@ COMMANDS = {
     "fit": (["fit", "{}/rig.bvh", "--map", "{}/rig.toml"], None, ["rig.toml"]),
     "fit, first": (["fit", "{}/rig.bvh", "--map", "{}/rig.toml"], None, []),
 }
-STEPS = {"sheet": 40, "check": 20, "join": 6}  # drawn anew each time, so at fewer moments; else at every third
+STEPS = {"sheet": 40, "check": 20, "join": 6}  # drawn anew each time; others at every third
 SIGNALS = {"SIGINT": 130, "SIGTERM": 143, "SIGKILL": -9}
 
 

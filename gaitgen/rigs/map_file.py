@@ -12,6 +12,7 @@ from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.formats.units import RIG_UNITS_M, unit_m
 from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.standard_input import is_file_name
 from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
 from gaitgen.rigs.map_names import MapNames, choice, strings
 from gaitgen.rigs.rig_map import FOLLOWS, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
@@ -21,7 +22,7 @@ FARTHEST = 1e6
 
 def is_map(path: str) -> bool:
     """Tell whether a path is a file with a table [rig]; False for whatever cannot be read."""
-    if not (path.endswith(".toml") or "/" in path):
+    if not is_file_name(path):
         return False
     try:
         return parse(read_bytes(Path(path)), path).has("rig")
