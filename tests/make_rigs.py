@@ -10,7 +10,7 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 HERE = Path(__file__).parent / "rigs"
-UNITS = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm": 0.001, "100 m": 100.0}
+UNITS = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm": 0.001, "dm": 0.1, "ft": 0.3048, "100 m": 100.0}
 
 
 @dataclass

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from writers import commands_that_write
 
 from gaitgen.commands import run
 from gaitgen.formats.record import RECORD
@@ -41,9 +42,24 @@ COMMANDS = {
         None,
         ["riding_horse_walk_8.bvh"],
     ),
+    "join": (
+        ["join", "halt", "walk", "--no-keys", "--out", "{}", "--name", "j"],
+        None,
+        ["j.bvh", "j.path.csv"],
+    ),
+    "plot": (["plot", "walk", "--frames", "8", "--out", "{}/p.svg"], None, ["p.svg"]),
+    "sheet": (["sheet", "walk", "--frames", "8", "--out", "{}/s.pdf"], None, ["s.pdf"]),
+    "preview": (["preview", "walk", "--frames", "8", "--html", "{}/w.html"], None, ["w.html"]),
+    "animals": (["animals", "cat", "--picture", "{}/c.svg"], None, ["c.svg"]),
+    "check": (
+        ["check", "{}/w.bvh", "--pdf", "{}/x.pdf"],
+        ["cycle", "walk", "--frames", "16", "--no-keys", "--out", "{}", "--name", "w"],
+        ["x.pdf"],
+    ),
     "fit": (["fit", "{}/rig.bvh", "--map", "{}/rig.toml"], None, ["rig.toml"]),
     "fit, first": (["fit", "{}/rig.bvh", "--map", "{}/rig.toml"], None, []),
 }
+STEPS = {"sheet": 40, "check": 20, "join": 6}  # drawn anew each time; others at every third
 SIGNALS = {"SIGINT": 130, "SIGTERM": 143, "SIGKILL": -9}
 
 
@@ -104,12 +120,18 @@ def left(folder):
     return [path.name for path in folder.iterdir() if is_temporary(path)]
 
 
+def test_every_command_that_writes_is_stopped():
+    assert {line[0] for line, _, _ in COMMANDS.values()} == commands_that_write()
+
+
 @pytest.mark.sample(2)
 @pytest.mark.parametrize("number", SIGNALS)
 @pytest.mark.parametrize("command", COMMANDS)
 def test_stopped_at_any_moment_what_was_edited_is_there(command, number, tmp_path):
     """And every other file is whole, as it was or new; the next run takes away what a killed one left."""
-    edited, before, after, runs = stopped(tmp_path, command, int(getattr(signal, number)), step=3)
+    edited, before, after, runs = stopped(
+        tmp_path, command, int(getattr(signal, number)), step=STEPS.get(command, 3)
+    )
     ended = set()
     for folder, code in runs:
         ended.add(code)

@@ -13,6 +13,7 @@ from gaitgen.animal.proportions import Proportions, with_proportions
 from gaitgen.animal.read_animal import FORMAT, animal_from_table
 from gaitgen.animal.toml_table import NAME, Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError
+from gaitgen.numerics.standard_input import is_file_name
 from gaitgen.option import options_of
 
 _PACKAGE = Path(__file__).resolve().parent.parent
@@ -78,7 +79,7 @@ def skeleton_bytes(animal: str) -> tuple[bytes, str]:
     AnimalError
         If there is no such animal (the message suggests the nearest), or its file cannot be read.
     """
-    if animal.endswith(".toml") or "/" in animal:
+    if is_file_name(animal):
         return read_bytes(Path(animal)), animal
     names = animal_names()
     if animal not in names:

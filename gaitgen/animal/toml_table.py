@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from gaitgen.errors import AnimalError
+from gaitgen.numerics.standard_input import is_standard_input, standard_input
 
 LARGEST_FILE_BYTES = 1_000_000
 LARGEST_M = 20.0
@@ -66,13 +67,17 @@ def no_file(path: Path) -> str:
 
 
 def read_bytes(path: Path, what: str = "skeleton file") -> bytes:
-    """Read a file that must be a regular file of at most a megabyte; ``what`` it is called in messages.
+    """Read a file that must be a regular file of at most a megabyte; ``-`` is the standard input.
+
+    ``what`` it is called in messages.
 
     Raises
     ------
     AnimalError
         If there is no such file, it is a folder, cannot be read or is too large.
     """
+    if is_standard_input(path):
+        return standard_input()
     try:
         if not path.is_file():
             raise AnimalError(f"{path} {no_file(path)}; give the path of a {what} (.toml)")

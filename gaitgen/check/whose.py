@@ -15,6 +15,7 @@ from gaitgen.check.limits import Limits, load_limits, set_names
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.units import METRES_PER_UNIT
+from gaitgen.numerics.standard_input import is_file_name
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.rest import rest_pose
@@ -64,7 +65,7 @@ def limits_of(animal: str) -> tuple[Limits, Animal | None]:
     if animal not in animal_names():
         if animal in set_names():
             return load_limits(animal), None
-        if not (animal.endswith(".toml") or "/" in animal):
+        if not is_file_name(animal):
             known = sorted({*animal_names(), *set_names()})
             raise RequestError(
                 f"there are no limits for {animal!r}{nearest(animal, known)}; use one of {', '.join(known)}, "

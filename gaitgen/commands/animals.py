@@ -10,6 +10,7 @@ from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.commands.delivery import put_in_place
 from gaitgen.commands.terminal import say_aside
 from gaitgen.numerics.json_text import report_text
+from gaitgen.numerics.standard_input import is_file_name
 
 if TYPE_CHECKING:
     from gaitgen.animal.animal import Animal
@@ -27,7 +28,7 @@ def any_animal(animal: str) -> Animal:
     GaitgenError
         If there is none such, or its file is not usable.
     """
-    if animal.endswith(".toml"):
+    if is_file_name(animal):
         from gaitgen.rigs.map_file import is_map
 
         if is_map(animal):
@@ -39,7 +40,7 @@ def any_animal(animal: str) -> Animal:
 
 def _template(animal: str) -> str | None:
     """Return the animal that the rig of a map borrows from; None for what is no map."""
-    if not animal.endswith(".toml"):
+    if not is_file_name(animal):
         return None
     from gaitgen.rigs.map_file import is_map, read_map
 

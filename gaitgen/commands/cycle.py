@@ -13,6 +13,7 @@ from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
+from gaitgen.numerics.standard_input import is_file_name
 from gaitgen.option import Option
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def cycle(
 
 
 def _is_rig_map(animal: str) -> bool:
-    if not animal.endswith(".toml"):
+    if not is_file_name(animal):
         return False
     from gaitgen.rigs.map_file import is_map
 

@@ -8,10 +8,11 @@ from typing import Annotated
 from gaitgen.animal.sizes import Proportions
 from gaitgen.commands.delivery import Force, put_in_place, strip_of
 from gaitgen.commands.options import Only, command
-from gaitgen.commands.terminal import say
+from gaitgen.commands.terminal import say, say_aside, say_bytes
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
+from gaitgen.numerics.standard_input import STANDARD_INPUT, is_standard_input
 from gaitgen.option import Option
 
 
@@ -19,7 +20,12 @@ from gaitgen.option import Option
 def bake(
     *,
     keys: Annotated[
-        Path, Option("The keys of a clip, NAME.keys.csv, as written or edited since", is_positional=True)
+        Path,
+        Option(
+            "The keys of a clip, NAME.keys.csv, as written or edited since",
+            "- reads them from the standard input and wants --bvh",
+            is_positional=True,
+        ),
     ],
     bvh: Annotated[
         Path | None,
@@ -27,7 +33,10 @@ def bake(
     ] = None,
     out: Annotated[
         Path | None,
-        Option("Folder for the files, made if it is missing", "the folder of the keys if not given"),
+        Option(
+            "Folder for the files, made if it is missing",
+            "the folder of the keys if not given; - writes the BVH alone to standard output",
+        ),
     ] = None,
     name: Annotated[
         str | None, Option("Name of the files without suffix", "that of the keys if not given")
@@ -48,11 +57,16 @@ def bake(
     from gaitgen.formats.write import plain_stem
 
     made = baked_from(keys, bvh)
+    if str(out) == STANDARD_INPUT:
+        say_bytes(made.files[".bvh"])
+        say_aside(made.text(), end="")
+        return
     stem = made.stem if name is None else plain_stem(name)
     sources = tuple(end for end in CLIP_ENDS if end.endswith(".keys.csv"))
     beside = tuple(end for end in CLIP_ENDS if end not in sources)
-    folder = keys.parent if out is None else out
-    is_remade = folder.resolve() == keys.parent.resolve() and stem == made.stem
+    home = bvh.parent if bvh is not None and is_standard_input(keys) else keys.parent
+    folder = home if out is None else out
+    is_remade = folder.resolve() == home.resolve() and stem == made.stem and not is_standard_input(keys)
     files = FileSet(folder, stem, made.files, beside, sources, is_remade)
     written = put_in_place([files], maker=KEYS, force=force)
     say(made.text(), end="")
@@ -67,7 +81,11 @@ def carry(
     *,
     refined: Annotated[
         Path,
-        Option("The clip that was refined by hand (.bvh), as gaitgen made it", is_positional=True),
+        Option(
+            "The clip that was refined by hand (.bvh), as gaitgen made it",
+            "- reads it from the standard input",
+            is_positional=True,
+        ),
     ],
     frames: Annotated[
         int | None,
@@ -108,7 +126,10 @@ def carry(
     proportions: Proportions,
     out: Annotated[
         Path | None,
-        Option("Folder for the files, made if it is missing", "the folder of the clip if not given"),
+        Option(
+            "Folder for the files, made if it is missing",
+            "the folder of the clip if not given; - writes the BVH alone to standard output",
+        ),
     ] = None,
     name: Annotated[
         str | None,
@@ -138,16 +159,20 @@ def carry(
     made = carry_file(refined, wanted, from_, map)
     stem = plain_stem(made.stem if name is None else name)
     files = made.files(hand_off)
+    to_stdout = str(out) == STANDARD_INPUT
     folder = refined.parent if out is None else out
-    sets = [FileSet(folder, stem, files, CLIP_ENDS)]
+    sets = [] if to_stdout else [FileSet(folder, stem, files, CLIP_ENDS)]
     if strip is not None:
         sets.append(FileSet.of_one(strip, strip_of(made.shown, strip)))
     written = put_in_place(sets, maker=EDIT, force=force)
     paths = [str(path) for path in written.files]
+    if to_stdout:
+        say_bytes(files[".bvh"])
+    tell = say_aside if to_stdout else say
     if json:
-        say(made.json(paths), end="")
+        tell(made.json(paths), end="")
         return
-    say(made.text(), end="")
+    tell(made.text(), end="")
     for notice in written.notices:
-        say(f"  note: {notice.text}")
-    say("".join(f"\n  wrote {path}" for path in paths))
+        tell(f"  note: {notice.text}")
+    tell("".join(f"\n  wrote {path}" for path in paths))

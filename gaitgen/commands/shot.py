@@ -14,6 +14,7 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import LEADS, Request
 from gaitgen.gait.style import Style
+from gaitgen.numerics.standard_input import stem_of
 from gaitgen.option import Option, option, options_of
 
 if TYPE_CHECKING:
@@ -109,10 +110,10 @@ def shot(
     first = request.first
     if map is not None or is_on_rig(first.animal):
         on_rig = shot_on_rig(str(first.animal), first, make, space)
-        _deliver(on_rig, file.stem, delivery, space, hand_off, force=force, cycles=cycles)
+        _deliver(on_rig, stem_of(file, "shot"), delivery, space, hand_off, force=force, cycles=cycles)
         return
     made = make(first.animal)
-    _deliver(made, file.stem, delivery, space, hand_off, force=force, cycles=cycles)
+    _deliver(made, stem_of(file, "shot"), delivery, space, hand_off, force=force, cycles=cycles)
 
 
 @command

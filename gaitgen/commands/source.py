@@ -12,6 +12,7 @@ from gaitgen.commands.options import filled, named_command, offered, own_option,
 from gaitgen.commands.terminal import say, say_aside
 from gaitgen.errors import FileFormatError, RequestError
 from gaitgen.gait.request import Request
+from gaitgen.numerics.standard_input import is_file_name, stem_of
 from gaitgen.option import Found
 
 if TYPE_CHECKING:
@@ -111,7 +112,7 @@ class Source:
         """Name of the files that are drawn."""
         if self.request:
             return clip.stem
-        return (self.file or Path()).stem
+        return stem_of(self.file or Path())
 
 
 def shot_made(asked: "ShotRequest") -> "Made":
@@ -183,7 +184,7 @@ def _or_file(found: Found, more: str) -> Found:
 
 def clip_of(request: Request) -> "Motion":
     """Make the clip to draw; of a rig's map, on a skeleton with the rig's proportions."""
-    if isinstance(request.animal, str) and request.animal.endswith(".toml"):
+    if isinstance(request.animal, str) and is_file_name(request.animal):
         from gaitgen.rigs.command import motion_of
 
         return motion_of(request)

@@ -19,6 +19,7 @@ from gaitgen.formats.decimals import table_text
 from gaitgen.formats.keys import quoted
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.read_keys import Curve, length_frames, read_keys
+from gaitgen.numerics.standard_input import is_standard_input, standard_input
 
 Array = npt.NDArray[np.float64]
 
@@ -86,6 +87,8 @@ def stem_of(path: Path) -> str:
     RequestError
         If the name does not end like that of a file of keys.
     """
+    if is_standard_input(path):
+        raise RequestError("keys from the standard input have no BVH beside them; name it with --bvh")
     for end in (CONTROLS_END, KEYS_END):
         if path.name.lower().endswith(end) and len(path.name) > len(end):
             return path.name[: -len(end)]
@@ -98,7 +101,7 @@ def bake(path: Path, bvh: Path | None = None) -> Baked:
     Parameters
     ----------
     path
-        ``NAME.keys.csv``.
+        ``NAME.keys.csv``; or ``-``, the standard input, for keys of the BVH that is then to be named.
     bvh
         The BVH that says joints and frame rate; NAME.bvh beside the keys if not given. A channel without a
         key stays as it is in that file's first frame.
@@ -108,9 +111,9 @@ def bake(path: Path, bvh: Path | None = None) -> Baked:
     GaitgenError
         If a file cannot be read, or the keys have other channels than the BVH; one line.
     """
-    stem = stem_of(path)
+    stem = stem_of(path) if bvh is None or not is_standard_input(path) else bvh.stem
     bvh = path.with_name(f"{stem}.bvh") if bvh is None else bvh
-    keys_path = path.with_name(f"{stem}{KEYS_END}")
+    keys_path = path if is_standard_input(path) else path.with_name(f"{stem}{KEYS_END}")
     data = _read(bvh, "the BVH that says the joints; keep it beside the keys, or name it with --bvh")
     file = read_bvh(data, str(bvh))
     curves = read_keys(_read(keys_path, "the keys"), str(keys_path))
@@ -129,7 +132,7 @@ def bake(path: Path, bvh: Path | None = None) -> Baked:
         ".channels.csv": with_frames([quoted(name) for name in names], rows, rate),
     }
     control_keys = path.with_name(f"{stem}{CONTROLS_END}")
-    if control_keys.is_file():
+    if control_keys.is_file() and not is_standard_input(path):
         files[".controls.csv"] = _controls(control_keys, frames, rate)
     bare = [name for name in names if name not in curves]
     notices = []
@@ -149,6 +152,8 @@ def channel_names(file: BvhFile) -> tuple[str, ...]:
 
 
 def _read(path: Path, what: str) -> bytes:
+    if is_standard_input(path):
+        return standard_input()
     try:
         if path.is_file():
             return path.read_bytes()

@@ -23,6 +23,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.standard_input import stem_of
 from gaitgen.rigs.animal_pose import as_posed
 from gaitgen.rigs.cycle import RigClip
 
@@ -179,7 +180,7 @@ class CarriedFile:
                 proportions=self.wanted.proportions,
             )
         )
-        return f"{self.file.stem}_{carried_to.stem(self.name)}"
+        return f"{stem_of(self.file)}_{carried_to.stem(self.name)}"
 
     def joints(self) -> tuple[JointChange, ...]:
         """Compare the edit joint by joint, in the order of the tree, without those that did not change."""

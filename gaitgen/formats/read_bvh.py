@@ -7,7 +7,6 @@ that would be guessed otherwise. Each fault is one FileFormatError with file and
 from __future__ import annotations
 
 import re
-import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -19,10 +18,10 @@ from gaitgen.errors import FileFormatError, RigError
 from gaitgen.formats.bvh_file import BvhFile, axis_of, channel_columns
 from gaitgen.formats.bvh_tree import fail, number, read_tree, shown
 from gaitgen.formats.decimals import LARGEST
+from gaitgen.numerics.standard_input import is_standard_input, standard_input
 
 Array = npt.NDArray[np.float64]
 
-STANDARD_INPUT = "-"
 LARGEST_FILE_BYTES = 100_000_000
 MOST_LINES = 2_000_000
 MOST_PLACES = 1_000_000
@@ -46,8 +45,8 @@ def read_bvh_bytes(path: Path, kind: str = "rig") -> bytes:
     RigError
         If there is no such file, or it cannot be read or is too large.
     """
-    if str(path) == STANDARD_INPUT:
-        return sys.stdin.buffer.read(LARGEST_FILE_BYTES + 1)
+    if is_standard_input(path):
+        return standard_input()
     try:
         if not path.is_file():
             raise RigError(f"{path} {no_file(path)}; give the path of a {kind} (.bvh)")

@@ -6,14 +6,15 @@ from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from gaitgen.errors import RequestError
+from gaitgen.numerics.standard_input import is_standard_input
 
 if TYPE_CHECKING:
     import typer
 
 
 def is_clip(gait: str) -> bool:
-    """Tell whether what stands for a gait is the path of a clip."""
-    return gait.lower().endswith(".bvh")
+    """Tell whether what stands for a gait is the path of a clip, or the standard input."""
+    return gait.lower().endswith(".bvh") or is_standard_input(gait)
 
 
 def refuse_options(

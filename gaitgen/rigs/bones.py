@@ -36,6 +36,7 @@ SCALES = (0.85, 1.0, 1.18)
 IN_ORDER = 4.0
 LEAST_BONES = 2  # a limb is closed on its toe by two
 FOLDED_SHARE = 0.48  # of the length of its bones: a leg that stands as long as this at the most is folded
+SEEN_ASIDE = np.array([1.0, 0.0, 1.0])
 # A joint this near to the top of the limb, seen from the side, may be its sling. [hip heights]
 SLING_NEAR = 0.02
 
@@ -77,15 +78,26 @@ def match_bones(skeleton: Animal, end: str, points: Array, hip_height: float) ->
 
 def misfit(skeleton: Animal, end: str, points: Array, hip_height: float) -> float:
     """Tell how unlike the template's a limb is, seen from the side, in hip heights; see match_bones."""
-    limb = template_limb_m(skeleton, end)
-    bent = _stretched(limb[:-1] - limb[-1]) - _stretched(points)
+    limb = template_limb_m(skeleton, end) * SEEN_ASIDE
+    bent = stretched(limb) - stretched(_to_toe(points) * SEEN_ASIDE)
     return _best(skeleton, end, points / hip_height)[0] + BENT_WEIGHT * max(bent - BENT_ROOM, 0.0)
 
 
-def _stretched(points: Array) -> float:
-    """Share of its bones, seen from the side, that a limb stands long: (joints, 3) from its toe."""
-    flat = points * [1.0, 0.0, 1.0]
-    return float(np.linalg.norm(flat[0])) / max(_length(flat), 1e-12)
+def stretched(line: Array) -> float:
+    """Share of the length of its bones to which a limb stands stretched.
+
+    Parameters
+    ----------
+    line
+        (joints + 1, 3) its joints from the top, and its toe.
+    """
+    bones = float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
+    return float(np.linalg.norm(line[0] - line[-1])) / max(bones, 1e-12)
+
+
+def _to_toe(points: Array) -> Array:
+    """Add the ground point of the toe to the joints of a limb from there: (joints + 1, 3)."""
+    return np.append(points, np.zeros((1, 3)), axis=0)
 
 
 def _best(skeleton: Animal, end: str, points: Array, bending: float = 0.0) -> tuple[float, list[int]]:
@@ -96,16 +108,11 @@ def _best(skeleton: Animal, end: str, points: Array, bending: float = 0.0) -> tu
         (_matched(here, shape * scale, off, bending) for scale in SCALES), key=lambda item: item[0]
     )
     few = max(LEAST_BONES, min(len(shape), len(here)) - 1)
-    is_folded = float(np.linalg.norm(points[0])) < FOLDED_SHARE * _length(points)
+    is_folded = stretched(_to_toe(points)) < FOLDED_SHARE
     if is_folded or sum(bone >= 0 for bone in chosen) < few:  # few are alike: in order, then
         tries = (_matched(here, shape * scale, off, bending, IN_ORDER) for scale in SCALES)
         chosen = min(tries, key=lambda item: item[0])[1]
     return least, chosen
-
-
-def _length(points: Array) -> float:
-    """Length of the bones of a limb, (joints, 3) from the ground point of its toe."""
-    return float(np.linalg.norm(np.diff(np.append(points, np.zeros((1, 3)), axis=0), axis=0), axis=1).sum())
 
 
 def _with_sling(words: list[str], top: str, here: Array) -> list[str]:

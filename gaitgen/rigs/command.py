@@ -14,6 +14,7 @@ from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.formats.record import digest, digest_of
 from gaitgen.formats.write import write_files
 from gaitgen.motion.motion import Motion
+from gaitgen.numerics.standard_input import is_standard_input
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.cycle import RigClip, load_rig, names_notice, refuse_what_is_the_rigs
@@ -110,6 +111,8 @@ def fit(rig_path: Path, map_path: Path | None, *, animal: str | None = None, for
         raise RequestError(
             f"unknown animal {animal!r}{nearest(animal, known)}; use one of {', '.join(known)}"
         )
+    if map_path is not None and is_standard_input(rig_path):
+        raise RequestError("a map names the file of its rig, which the standard input is not; give the file")
     data = read_bvh_bytes(rig_path)
     found, notices = find_rig(read_bvh(data, str(rig_path)), str(rig_path), animal)
     rig = make_rig(data, str(rig_path), found, load_animal(found.template))

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from gaitgen.errors import Notice
 from gaitgen.numerics.json_text import report_text
+from gaitgen.numerics.standard_input import is_standard_input
 from gaitgen.rigs.command import Fitted
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.drawing import side_view
@@ -34,7 +35,8 @@ def fit_text(fitted: Fitted, map_path: Path | None) -> str:
     drawn = [f"  {line}".rstrip() for line in side_view(fitted.rig).split("\n")]
     lines = [first, "", *drawn, "", *_parts(found), "", *_notices(fitted.notices)]
     if map_path is None:
-        lines += ["", f"  nothing written; gaitgen fit {_quoted(fitted.path)} --map MAP.toml writes the map"]
+        rig = "RIG.bvh" if is_standard_input(fitted.path) else _quoted(fitted.path)
+        lines += ["", f"  nothing written; gaitgen fit {rig} --map MAP.toml writes the map"]
     else:
         lines += ["", f"  wrote {map_path}", f"  next: gaitgen cycle walk --animal {_quoted(map_path)}"]
     return "\n".join(lines) + "\n"

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.errors import Notice
-from gaitgen.formats.units import METRES_PER_UNIT, SCALED_UNITS, unit_m
+from gaitgen.formats.units import RIG_UNITS_M, SCALED_UNITS, unit_m
 from gaitgen.gait.request import Request
 from gaitgen.rigs.bones import misfit
 from gaitgen.rigs.doubt import Doubt
@@ -24,16 +24,22 @@ ALIKE_MISFIT = 0.02  # ... and this near, the one whose size is likelier is mean
 FAR_MISFIT = 0.8  # ... and one that fits worse than this is like none of them
 # Animal and unit are guessed together: so much of a price is a hip height of misfit beyond that (estimate).
 MISFIT_PRICE = 100.0
-# Another unit whose price is no more than this above the best fits as well, and is told (estimate).
-NEAR_PRICE = 1.0
+# Another unit whose price is no more than the first above the best fits as well, and one within the second
+# may be meant all the same: both are told (estimates; a mouse in mm and a giant in cm are within the second).
+NEAR_PRICE, FAR_PRICE = 1.0, 4.0
+# A rig that is so many times larger or smaller than its animal may be built to no unit at all, as one whose
+# height is 1: the unit that makes it as large as that animal is told (estimate).
+OTHER_SIZE = 1.6
 # A rig is seldom over so many times larger or smaller than the animal it is most like (estimate) ...
 SIZE_SPREAD = math.log(2.2)
 # ... and hips of four-legged animals are inside these heights; each doubling beyond them costs so much.
 HIP_LIMITS_M = (0.05, 2.2)
 DOUBLING_PRICE = 2.0
 # How rarely a rig is built in each unit (common practice, no source).
-UNIT_PRICE = {"cm": 0.0, "m": 0.0, "mm": 1.5, "in": 0.5} | dict.fromkeys(SCALED_UNITS, 6.0)
-UNITS = (*METRES_PER_UNIT, *SCALED_UNITS)
+UNIT_PRICE = {"cm": 0.0, "m": 0.0, "in": 0.5, "mm": 1.5, "ft": 1.5, "dm": 2.0} | dict.fromkeys(
+    SCALED_UNITS, 6.0
+)
+UNITS = (*RIG_UNITS_M, *SCALED_UNITS)
 
 
 def guess_template_and_unit(
@@ -69,13 +75,12 @@ def guess_template_and_unit(
         for unit in UNITS
     }
     like = {unit: min(own, key=own.__getitem__) for unit, own in prices.items()}
-    order = sorted(UNITS, key=lambda unit: prices[unit][like[unit]])
-    unit, other = order[:2]
+    unit, *others = sorted(UNITS, key=lambda unit: prices[unit][like[unit]])
     template = like[unit] if wanted is not None else _chosen(like[unit], cost, notices)
-    is_near = prices[other][like[other]] - prices[unit][like[unit]] <= NEAR_PRICE
-    notices.append(
-        _unit_doubt(hip, unit, animals[template], (other, animals[like[other]]) if is_near else None)
-    )
+    dearer = {other: prices[other][like[other]] - prices[unit][like[unit]] for other in others}
+    near = {other: animals[like[other]] for other in others if dearer[other] <= NEAR_PRICE}
+    far = [other for other in others if NEAR_PRICE < dearer[other] <= FAR_PRICE]
+    notices.append(_unit_doubt(hip, unit, animals[template], near, far))
     return template, unit
 
 
@@ -105,16 +110,19 @@ def _price(hip: float, unit: str, template: Animal) -> float:
     return spread**2 / 2.0 + DOUBLING_PRICE * beyond + UNIT_PRICE[unit]
 
 
-def _unit_doubt(hip: float, unit: str, template: Animal, other: tuple[str, Animal] | None) -> Doubt:
-    """Say what unit was guessed, by what, and which other one fits about as well."""
+def _unit_doubt(hip: float, unit: str, template: Animal, near: Mapping[str, Animal], far: list[str]) -> Doubt:
+    """Say what unit was guessed, by what, which others fit about as well, and which are less likely."""
+    hip_m = hip * unit_m(unit)
     text = (
-        f"unit guessed: {unit} (hips {hip * unit_m(unit):.3g} m, those of {template.name} "
-        f"{template.hip_height_m:.2g} m)"
+        f"unit guessed: {unit} (hips {hip_m:.3g} m, those of {template.name} {template.hip_height_m:.2g} m)"
     )
-    if other is not None:
-        word, animal = other
+    for word, animal in near.items():
         text += f"; {word} fits about as well ({hip * unit_m(word):.3g} m"
         if animal.name != template.name:
             text += f", those of {animal.name} {animal.hip_height_m:.2g} m"
         text += ")"
+    if far:
+        text += "; less likely " + " or ".join(f"{word} ({hip * unit_m(word):.3g} m)" for word in far)
+    if abs(math.log(hip_m / template.hip_height_m)) > math.log(OTHER_SIZE):
+        text += f'; unit = "{template.hip_height_m / hip:.3g} m" makes it as large as that {template.name}'
     return Doubt("unit", f"{text}; if wrong, set unit in the map.")

@@ -5,15 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from gaitgen.errors import Notice
+from gaitgen.rigs.branches import Branches, Pair
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.stance import Nodes, Stance
-
-Array = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
-Pair = tuple[int, int]  # left, right
 
 JAW_WORDS = ("jaw", "mand", "chin", "mouth", "kiefer")
 EAR_WORDS = ("ear", "ohr")
@@ -21,11 +16,17 @@ OTHER_WORDS = ("eye", "auge", "lid", "brow", "nost", "horn", "rein", "whisker")
 # An ear is no longer than this share of the height of the hips, begins no farther before the joint of the
 # head than the next, and does not point forward beyond it by more than the last (estimates).
 EAR_LENGTH, EAR_AHEAD, EAR_FORWARD = 0.7, 0.12, 0.1
+# Of pairs that may be ears, one that begins farther before the rearmost than this is none, and an ear, beside
+# the skull, is no shorter than the other (estimates): eyes, and scales beside them.
+EARS_BEHIND, LEAST_EAR = 0.08, 0.06
 # A row of so many joints on the head is no jaw.
 MOST_JAW_JOINTS = 3
 # Of what may be the jaw, that begins so much farther from the joint of the head than the nearest is none.
 HINGE_NEAR = 0.12  # of the height of the hips (estimate)
 LEAST_LENGTH = 0.02  # of the height of the rig: what is shorter is no jaw
+JAW_COSINE = (
+    0.75  # of the angle to the line of the head: what points farther off hangs from it, as a beard does
+)
 
 
 @dataclass(frozen=True)
@@ -37,114 +38,6 @@ class HeadParts:
     jaw: int | None = None
     ears: Pair | None = None
     hanging: tuple[int, ...] = ()  # a long row that hangs on the head, such as a trunk
-
-
-@dataclass(frozen=True, eq=False)
-class Branches:
-    """The nodes of a standing rig, forward, left, up from the ground, by what hangs on what.
-
-    Attributes
-    ----------
-    nodes, stance
-        The rig and how it stands.
-    here
-        (nodes, 3) places; forward, left, up, the ground at 0.
-    hip
-        Height of the hips, in the same unit.
-    """
-
-    nodes: Nodes
-    stance: Stance
-    here: Array
-    hip: float
-
-    @property
-    def flat(self) -> Bools:
-        """(nodes,) whether a node is on the plane of symmetry."""
-        return np.asarray(self.stance.mates == np.arange(len(self.here)))
-
-    def name(self, node: int) -> str:
-        """Return the name of a joint."""
-        return self.nodes.names[node]
-
-    def joints_on(self, node: int) -> list[int]:
-        """Return the joints that hang on one, without End Sites."""
-        return [child for child in self.nodes.children(node) if child < len(self.nodes.names)]
-
-    def below(self, node: int) -> list[int]:
-        """Return a node and everything that hangs on it."""
-        found = [node]
-        for member in found:
-            found.extend(self.nodes.children(member))
-        return found
-
-    def joints_below(self, node: int) -> list[int]:
-        """Return a joint and the joints that hang on it."""
-        return [member for member in self.below(node) if member < len(self.nodes.names)]
-
-    def length(self, node: int) -> float:
-        """Return how far the farthest point of a branch is from where it begins."""
-        return float(np.linalg.norm(self.here[self.below(node)] - self.here[node], axis=1).max())
-
-    def far(self, node: int) -> Array:
-        """Return the point of a branch that is farthest from where it begins, (3,)."""
-        branch = self.here[self.below(node)]
-        return np.asarray(branch[int(np.linalg.norm(branch - self.here[node], axis=1).argmax())])
-
-    def reach(self, node: int) -> tuple[float, float, float]:
-        """Return the rearmost, foremost and highest point of a branch."""
-        branch = self.here[self.below(node)]
-        return float(branch[:, 0].min()), float(branch[:, 0].max()), float(branch[:, 2].max())
-
-    def row_from(self, start: int) -> list[int]:
-        """Return joints from one on, along the longest branch on the plane of symmetry."""
-        line = [start]
-        while True:
-            below = [child for child in self.joints_on(line[-1]) if self.flat[child]]
-            if not below:
-                return line
-            origin = self.here[line[-1]]
-            line.append(
-                max(
-                    below,
-                    key=lambda c: float(np.linalg.norm(self.here[self.below(c)] - origin, axis=1).max()),
-                )
-            )
-
-    def row_ahead(self, start: int) -> list[int]:
-        """Return joints from one on, on the plane of symmetry, by what reaches farthest ahead and up.
-
-        So a row goes on into the head, and not into a mane that hangs on the neck and is longer.
-        """
-        line = [start]
-        while below := [child for child in self.joints_on(line[-1]) if self.flat[child]]:
-            line.append(max(below, key=lambda c: (sum(self.reach(c)[1:]), -c)))
-        return line
-
-    def pairs_on(self, node: int) -> list[Pair]:
-        """Return mirrored joints that hang on one, left and right; each is in one pair, the nearest."""
-        below, mates, places = self.joints_on(node), self.stance.mates, self.nodes.places
-        found = []
-        for left in below:
-            for right in below:
-                if left == right or mates[left] in {-1, left} or self.here[left, 1] <= self.here[right, 1]:
-                    continue
-                away = float(np.linalg.norm(self.here[right] - self.here[left] * [1.0, -1.0, 1.0]))
-                if np.linalg.norm(places[mates[left]] - places[right]) < 0.01 * self.nodes.size:
-                    found.append((away, left, right))
-        pairs: list[Pair] = []
-        for _, left, right in sorted(found):
-            if not any({left, right} & {*pair} for pair in pairs):
-                pairs.append((left, right))
-        return sorted(pairs)
-
-    def is_row(self, node: int) -> bool:
-        """Tell whether a branch has no forks."""
-        return all(len(self.joints_on(member)) < 2 for member in self.joints_below(node))
-
-    def named(self, node: int, words: tuple[str, ...]) -> bool:
-        """Tell whether a name has one of some words."""
-        return any(word in self.name(node).lower() for word in words)
 
 
 def head_parts(branches: Branches, neck_start: int | None, notices: list[Notice]) -> HeadParts:
@@ -231,7 +124,9 @@ def _ears(
     """Choose the ears, and say what else is there in pairs."""
     named = [pair for pair in pairs if branches.named(pair[0], EAR_WORDS)]
     ears = [pair for pair in ears if not branches.named(pair[0], OTHER_WORDS)]
-    chosen = max(named or ears, key=lambda pair: _at_ears_place(branches, pair[0]), default=None)
+    chosen = max(
+        named or _back_ones(branches, ears), key=lambda pair: _aside(branches, pair[0]), default=None
+    )
     # A single pair without length still tells ears that have no End Site, if it is on top of the head.
     if chosen is None and len(pairs) == 1 and branches.is_row(pairs[0][0]):
         above = branches.reach(pairs[0][0])[2] > branches.here[head, 2]
@@ -266,10 +161,17 @@ def _say_rows(branches: Branches, ears: Pair | None, notices: list[Notice]) -> N
     notices.append(Doubt("ear rows", text))
 
 
-def _at_ears_place(branches: Branches, left: int) -> float:
-    """How far back, up and to the side a row of the head is: ears more than eyes, whiskers and horns."""
-    begins, ends = branches.here[left], branches.far(left)
-    return float(begins[2] - begins[0] + ends[1])
+def _back_ones(branches: Branches, pairs: list[Pair]) -> list[Pair]:
+    """Keep what begins about as far back as the rearmost pair that is long enough for an ear."""
+    long = [pair for pair in pairs if branches.length(pair[0]) > LEAST_EAR * branches.hip] or pairs
+    most = min((branches.here[pair[0], 0] for pair in long), default=0.0) + EARS_BEHIND * branches.hip
+    return [pair for pair in long if branches.here[pair[0], 0] <= most]
+
+
+def _aside(branches: Branches, left: int) -> float:
+    """How far down the side of the skull a row of the head begins: ears farther than horns and antlers."""
+    begins = branches.here[left]
+    return float(begins[1] - begins[2])
 
 
 def _jaw(branches: Branches, head: int, notices: list[Notice]) -> int | None:
@@ -291,7 +193,17 @@ def _jaw(branches: Branches, head: int, notices: list[Notice]) -> int | None:
     away = {c: float(np.linalg.norm(branches.here[c] - branches.here[head])) for c in candidates}
     most = min(away.values()) + HINGE_NEAR * branches.hip
     hinged = [c for c in candidates if away[c] <= most]
+    hinged = [c for c in hinged if _along_head(branches, head, c) >= JAW_COSINE] or hinged
     jaw = min(hinged, key=lambda c: float(branches.here[branches.below(c), 2].mean()))
     if len(candidates) > 1 or not named:
         notices.append(Doubt("jaw", f"the jaw is taken to be {branches.name(jaw)!r}; see jaw in the map."))
     return jaw
+
+
+def _along_head(branches: Branches, head: int, child: int) -> float:
+    """Cosine of the angle from the line of the head, to its farthest point in the middle, to a branch."""
+    middle = [node for node in branches.below(head) if branches.flat[node]]
+    away = branches.here[middle] - branches.here[head]
+    line = away[int(np.linalg.norm(away, axis=1).argmax())]
+    own = branches.far(child) - branches.here[child]
+    return float(line @ own / max(np.linalg.norm(line) * np.linalg.norm(own), 1e-12))

@@ -9,8 +9,8 @@ import numpy.typing as npt
 
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
+from gaitgen.rigs.branches import Branches
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.head import Branches
 from gaitgen.rigs.parts import find_body
 from gaitgen.rigs.rig_map import RigMap
 from gaitgen.rigs.stance import Nodes, Stance

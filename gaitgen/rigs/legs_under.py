@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.formats.bvh_file import BvhFile, rotation_letters
 from gaitgen.numerics.turns import turn_about
-from gaitgen.rigs.bones import template_limb_m
+from gaitgen.rigs.bones import stretched, template_limb_m
 from gaitgen.rigs.fitted import fitted_angles_rad
 from gaitgen.rigs.rest import RestPose
 
@@ -77,9 +77,7 @@ def too_far_ahead_rad(points: Array, ends: Array, template: Animal, end: str) ->
 
 def straightness(points: Array, ends: Array) -> float:
     """Share of the length of its bones to which a limb stands stretched; ``points``, ``ends`` as above."""
-    line = np.concatenate([points, ends[[int(ends[:, 2].argmin())]]]) if len(ends) else points
-    bones = float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
-    return float(np.linalg.norm(line[0] - line[-1])) / max(bones, 1e-12)
+    return stretched(np.concatenate([points, ends[[int(ends[:, 2].argmin())]]]) if len(ends) else points)
 
 
 def with_legs_under(

@@ -10,8 +10,9 @@ from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, RigError
 from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
-from gaitgen.formats.units import METRES_PER_UNIT, unit_m
+from gaitgen.formats.units import RIG_UNITS_M, unit_m
 from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.standard_input import is_file_name
 from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
 from gaitgen.rigs.map_names import MapNames, choice, strings
 from gaitgen.rigs.rig_map import FOLLOWS, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
@@ -21,7 +22,7 @@ FARTHEST = 1e6
 
 def is_map(path: str) -> bool:
     """Tell whether a path is a file with a table [rig]; False for whatever cannot be read."""
-    if not (path.endswith(".toml") or "/" in path):
+    if not is_file_name(path):
         return False
     try:
         return parse(read_bytes(Path(path)), path).has("rig")
@@ -59,7 +60,7 @@ def _unit(rig: Table) -> str:
     try:
         unit_m(unit)
     except ValueError:
-        known = tuple(METRES_PER_UNIT)
+        known = tuple(RIG_UNITS_M)
         raise rig.fail(
             f"unit is {unit!r}{nearest(unit, known)}; use one of {', '.join(known)}, or the length of a unit "
             'in metres, like "100 m"'

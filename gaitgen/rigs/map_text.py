@@ -18,7 +18,7 @@ _HEAD = """\
 # words in bones, so let `gaitgen fit --animal NAME` write a map for it.
 """
 _RIG = """\
-# file is relative to this map. unit: cm, m, in, mm or metres like "100 m". up: x, y, z, -x, -y or -z.
+# file is relative to this map. unit: cm, m, in, mm, dm, ft or metres like "100 m". up: x, y, z, -x, -y or -z.
 # forward: where the standing rig faces, in the file's axes. rest: "zero" or "first frame", the pose in which
 # it stands. legs: "as they stand" there, or put "under the body" first.
 """

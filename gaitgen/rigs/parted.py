@@ -12,9 +12,10 @@ from gaitgen.animal.library import load_animal
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.bones import match_bones
+from gaitgen.rigs.branches import Branches
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.guess import guess_template_and_unit
-from gaitgen.rigs.head import MOST_JAW_JOINTS, Branches, head_parts
+from gaitgen.rigs.head import MOST_JAW_JOINTS, head_parts
 from gaitgen.rigs.parts import find_trunk, main_line
 from gaitgen.rigs.rig_map import FOLLOWS, HangingMap, LimbMap, Rest, RigMap
 from gaitgen.rigs.soles import with_soles

@@ -9,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.errors import Notice
+from gaitgen.rigs.branches import Branches
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.head import Branches
 from gaitgen.rigs.stance import Nodes, NotStandingError, common_joint
 
 Array = npt.NDArray[np.float64]
@@ -82,7 +82,7 @@ def find_trunk(branches: Branches, lines: dict[str, list[int]], notices: list[No
     chest_x, pelvis_x = float(here[spine[-1], 0]), float(here[spine[0], 0])
     reach = {child: branches.reach(child) for child in hanging}
     middle = (chest_x + pelvis_x + front + rear) / 4.0
-    necks = [c for c in hanging if reach[c][1] > max(chest_x, middle) and here[c, 0] > middle]
+    necks = _necks(branches, [c for c in hanging if here[c, 0] > middle], max(chest_x, middle), hip)
     tails = [c for c in hanging if reach[c][0] < min(pelvis_x, middle) and here[c, 0] < middle]
     neck = max(necks, key=lambda c: (reach[c][1] + reach[c][2], -c), default=None)
     if len(necks) > 1:
@@ -93,6 +93,21 @@ def find_trunk(branches: Branches, lines: dict[str, list[int]], notices: list[No
     _say_pairs(Branches(nodes, branches.stance, here, hip), above, limb_tops, notices)
     tail = _tail(Branches(nodes, branches.stance, here, hip), spine[0], tails, notices)
     return Trunk(tuple(spine), () if tail is None else tuple(branches.row_from(tail)), neck, carriers, hip)
+
+
+def _necks(branches: Branches, ahead: list[int], chest: float, hip: float) -> list[int]:
+    """List what may be the neck among what hangs on the trunk: rows in the middle that end before the chest.
+
+    What begins far behind the chest, as a rider does, is none where something else is.
+    """
+    here = branches.here
+    rows = {child: branches.row_ahead(child) for child in ahead}
+    ends = {
+        child: [n for m in rows[child] for n in (m, *branches.nodes.children(m)) if branches.flat[n]]
+        for child in ahead
+    }
+    necks = [c for c in ahead if here[ends[c], 0].max() > chest]
+    return [c for c in necks if here[c, 0] > chest - AHEAD * hip] or necks
 
 
 def _say_above(

@@ -12,7 +12,7 @@ from gaitgen.errors import GaitgenError
 from gaitgen.gait.gait import load_gait
 from gaitgen.gait.request import WALK, Request
 from gaitgen.motion.motion import Motion
-from gaitgen.rigs.bones import FOLDED_SHARE
+from gaitgen.rigs.bones import FOLDED_SHARE, stretched
 from gaitgen.rigs.rig import Rig
 
 STRAIGHT_SHARE = 0.985  # of the length of its bones: a leg that stands like this cannot step without sinking
@@ -74,9 +74,5 @@ def _instead(animal: Animal, request: Request) -> Iterator[Request]:
 
 def _stretched(rig: Rig) -> list[float]:
     """Share of its length to which each leg stands stretched."""
-    shares = []
-    for limb in rig.limbs:
-        line = np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]])
-        sides = np.linalg.norm(np.diff(line, axis=0), axis=1)
-        shares.append(float(np.linalg.norm(line[-1] - line[0]) / max(sides.sum(), 1e-9)))
-    return shares
+    lines = (np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]]) for limb in rig.limbs)
+    return [stretched(line) for line in lines]

@@ -16,6 +16,7 @@ from gaitgen.formats.bvh_file import BvhFile, channel_columns
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.standard_input import stem_of
 from gaitgen.rigs.legs_under import with_legs_under
 from gaitgen.rigs.rest import RestPose, rest_pose
 from gaitgen.rigs.rig_map import NO_BONES, SLING, RigMap
@@ -222,7 +223,7 @@ def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
         limbs.append(Limb(tuple(names.index(n) for n in own.joints), bones, sling, toe))
     level = origin * np.array([1.0, 1.0, 0.0]) / size
     return Rig(
-        name=PurePath(where).stem,
+        name=stem_of(PurePath(where)),
         map=rig_map,
         file=file,
         hierarchy=hierarchy_bytes(data),

@@ -67,7 +67,7 @@ class RigMap:
     template
         The animal that gives masses, ranges and everything else the rig does not say.
     unit
-        Key of METRES_PER_UNIT, or metres like "100 m".
+        Key of RIG_UNITS_M, or metres like "100 m".
     up
         Axis of the file that points up, one of UPS.
     forward
