@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -54,7 +55,8 @@ class Windows:
     alone
         Whether each poses limbs of its own for what they need, as it does where it leaps.
     kept
-        Windows by their piece, the rows that count and what they are held at, as they were solved last.
+        Windows by their piece, the rows that count, their steps and what they are held at, as they were
+        solved last; those of the same shot with other steps may be handed on.
     """
 
     timeline: Timeline
@@ -62,7 +64,7 @@ class Windows:
     path: Path
     ground: Ground
     alone: bool = False
-    kept: dict[tuple[Piece, tuple[int, int], bytes], _Kept] = field(default_factory=dict)
+    kept: dict[tuple[Piece, tuple[int, int], bytes, bytes], _Kept] = field(default_factory=dict)
 
     def body(
         self, layer: Layer, rows: tuple[int, int], held: Held | None, needs: Array | None, *, rough: bool
@@ -93,7 +95,7 @@ class Windows:
             beside = np.stack([np.interp(part.time_s, grid.time_s, column) for column in needs.T], axis=1)
         if rough:
             return carry(course, style).body, part
-        key = layer.piece, rows, _mark(held_here)
+        key = layer.piece, rows, _mark(_fields(course.steps)), _mark(held_here)
         known = self.kept.get(key)
         if known is not None and _same(known.needs, beside):
             return known.carried.body, part
@@ -127,9 +129,14 @@ def _same(one: Array | None, other: Array | None) -> bool:
     return one is other or (one is not None and other is not None and np.array_equal(one, other))
 
 
-def _mark(held: HeldHere) -> bytes:
-    """Tell what a window is held at from anything else."""
-    return b"" if held is None else hashlib.sha256(b"".join(each.tobytes() for each in held)).digest()
+def _mark(tables: tuple[npt.NDArray[Any], ...] | None) -> bytes:
+    """Tell some tables, such as what a window is held at, from any others."""
+    return b"" if tables is None else hashlib.sha256(b"".join(each.tobytes() for each in tables)).digest()
+
+
+def _fields(steps: Steps) -> tuple[npt.NDArray[Any], ...]:
+    """Return what tells steps apart."""
+    return steps.limb, steps.touchdown_s, steps.liftoff_s, steps.place_m, steps.heading_rad, steps.normal
 
 
 def _between(a: Cycle, b: Cycle) -> Animal:

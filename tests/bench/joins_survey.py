@@ -1,11 +1,11 @@
-"""Every join of every animal, both ways and with halts: what the check finds in it, and what is off by measure.
+"""Every join of every animal, both ways and with halts: what the check finds in it, and what is off.
 
     PYTHONPATH=.:tests python tests/bench/joins_survey.py [ANIMAL|ANIMAL FILE ...] [walk:trot ...]
 
-All animals of their own gaits if none is named; pairs such as walk:trot or trot:halt keep to these. One line a
-join: strides, seconds of work, how far hips and chest come lower than in both cycles (of the hip height), how
-far legs snap (1 is just smooth), by how much a joint of a leg is past its range, the lowest sole, the slip,
-the hardest pull of the ground as the motion needs it; then what the check finds, one line each.
+All animals in their own gaits if none is named; pairs such as walk:trot or trot:halt keep to these. One line
+a join: frames, seconds of work, how far hips and chest come lower than in both cycles (of the hip height),
+how far legs snap (1 is just smooth), by how much a joint of a leg is past its range, the lowest sole, the
+slip, the hardest pull of the ground as the motion needs it; then what the check finds, one line each.
 """
 
 import sys
@@ -69,9 +69,10 @@ def row(animal, before, after, lowest_m):
     low = 100.0 * np.maximum(own - ends_m(clip).min(axis=0), 0.0) / clip.animal.hip_height_m
     pull = -wrench_over(clip)[:, 2].min() / (clip.animal.body_mass_kg * GRAVITY_M_S2)
     past, joint = past_deg(clip)
+    snap = turning(clip, made.timeline).roughness
     line = (
-        f"{clip.frames:6d} {seconds:5.1f} {low[0]:6.1f} {low[1]:7.1f} {turning(clip, made.timeline).roughness:6.2f}"
-        f" {past:5.1f} {1e3 * lowest_sole_m(made):8.2f} {1e3 * slip_m(clip):8.3f} {max(pull, 0.0):6.2f}"
+        f"{clip.frames:6d} {seconds:5.1f} {low[0]:6.1f} {low[1]:7.1f} {snap:6.2f} {past:5.1f}"
+        f" {1e3 * lowest_sole_m(made):8.2f} {1e3 * slip_m(clip):8.3f} {max(pull, 0.0):6.2f}"
         f"  {joint if past > 0.5 else ''}"
     )
     return line, findings(clip, animal)
