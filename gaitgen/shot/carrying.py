@@ -110,7 +110,7 @@ class Carrying:
         return found if self.edged else self._over(windows, self._needs(found, needs), held)
 
     def farther_m(self, found: Borne) -> float:
-        """Tell how much farther an end of the body goes down and up than in its cycles. [m]"""
+        """Tell how much farther the ends of the body go down and up than in its cycles. [m]"""
         return farther_m(self.timeline, found.carried, found.made)
 
     def _leaping(self, found: Borne) -> Borne:

@@ -10,6 +10,7 @@ from gaitgen.limbs.reach import Reach, reach_for
 from gaitgen.numerics.curves import largest_around, local_mean
 from gaitgen.shot.carriage import Carriage
 from gaitgen.shot.held import Held, leaping
+from gaitgen.shot.lowering import TOGETHER
 from gaitgen.shot.manner import Manner
 from gaitgen.shot.timeline import Timeline
 
@@ -86,9 +87,10 @@ def holding(
 
 
 def farther_m(timeline: Timeline, carried: Carriage, made: Manner) -> float:
-    """Tell how much farther an end of the body goes down and up in a clip than in its cycles. [m]
+    """Tell how much farther the ends of the body go down and up in a clip than in its cycles. [m]
 
-    What it is let down by for legs that do not reach counts too; arguments as of `holding`.
+    Of both ends it is the root of the sum of squares. What one is let down by for legs that do not reach
+    counts too; arguments as of `holding`.
     """
     _, short = _reach(timeline, carried, made)
     drops = timeline.solved_share @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
@@ -97,9 +99,10 @@ def farther_m(timeline: Timeline, carried: Carriage, made: Manner) -> float:
     low, high = _own(timeline)
     moment = timeline.grid.time_s * timeline.frame_rate_hz
     here = (moment >= 0.0) & (moment <= timeline.frames)
-    down = (low - height + _let_down(timeline, missed))[here].max(axis=0)
+    let_down = _let_down(timeline, np.maximum(missed, TOGETHER * missed[:, ::-1]))
+    down = (low - height + let_down)[here].max(axis=0)
     up = (height - high)[here].max(axis=0)
-    return float((np.maximum(down, 0.0) + np.maximum(up, 0.0)).max())
+    return float(np.hypot(*(np.maximum(down, 0.0) + np.maximum(up, 0.0))))
 
 
 def _reach(timeline: Timeline, carried: Carriage, made: Manner) -> tuple[Reach, Array]:
