@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.body.under import body_frames
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
-from gaitgen.course.stance import StanceState
+from gaitgen.course.stance import StanceState, stance_state
 from gaitgen.course.steps import Steps
 from gaitgen.shot.bearing import borne
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.held import Held
-from gaitgen.shot.holding import holding
+from gaitgen.shot.holding import farther_m, holding
 from gaitgen.shot.manner import Manner, manner
 from gaitgen.shot.needing import asked_rows, needing
 from gaitgen.shot.posing import pose
@@ -28,11 +29,25 @@ LEAP_ROUNDS = 3  # so often it is found where legs reach in a shot with a leap
 
 @dataclass(frozen=True, eq=False)
 class Borne:
-    """A body, feet and laws of the limbs, and how far each cycle is as it is: (samples, cycles)."""
+    """A body, feet and laws of the limbs, and how far each cycle is as it is.
+
+    Attributes
+    ----------
+    carried, made
+        The body, and what the limbs do.
+    as_cycles
+        (samples, cycles) how far each cycle is as it is.
+    needs
+        (samples, 6) what limbs and hanging parts need beside the body; None for nothing.
+    windows
+        What solved its windows, for the same shot with other steps.
+    """
 
     carried: Carriage
     made: Manner
     as_cycles: Array
+    needs: Array | None
+    windows: Windows
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,33 +77,50 @@ class Carrying:
     breath: Array
     edged: bool
 
-    def carry(self) -> Borne:
+    def over(self, timeline: Timeline) -> Carrying:
+        """Return the same with stances elsewhere."""
+        steps, time_s = timeline.steps(self.path, self.ground), timeline.grid.time_s
+        frames = body_frames(timeline.cycles[0].animal, self.path, time_s)
+        return replace(self, timeline=timeline, steps=steps, state=stance_state(steps, time_s).seen(frames))
+
+    def carry(self, before: Borne | None = None) -> Borne:
         """Carry the body over its steps with what limbs and hanging parts need, as high as legs ask for.
 
         What they need is found from legs that are posed as in the end; strides that are as in their cycles
-        ask for nothing.
+        ask for nothing. It begins with what they needed ``before``, over other steps of the same shot.
         """
-        windows = Windows(self.timeline, self.steps, self.path, self.ground, alone=self.edged)
-        found = self._over(windows, None, None)
-        if found.as_cycles.sum(axis=1).min() >= 1.0:
-            return found
-        needs = self._needs(found, None)
+        kept = {} if before is None else before.windows.kept
+        windows = Windows(self.timeline, self.steps, self.path, self.ground, self.edged, kept)
+        needs = None if before is None else before.needs
+        if needs is None:
+            found = self._over(windows, None, None)
+            if found.as_cycles.sum(axis=1).min() >= 1.0:
+                return found
+            needs = self._needs(found, None)
         found = self._over(windows, needs, None)
         if self.timeline.leaps:
-            return self._leaping(windows, found, needs)
+            return self._leaping(found)
         held = holding(self.timeline, found.carried, found.made, found.as_cycles)
         if held is not None:
-            found = self._over(windows, needs, held)
+            firm = self._over(windows, needs, held)
+            if self.farther_m(firm) < self.farther_m(found):
+                found = firm
+            else:  # what is held in one place may throw it up and down in another
+                held = None
         return found if self.edged else self._over(windows, self._needs(found, needs), held)
 
-    def _leaping(self, windows: Windows, found: Borne, needs: Array | None) -> Borne:
+    def farther_m(self, found: Borne) -> float:
+        """Tell how much farther the ends of the body go down and up than in its cycles. [m]"""
+        return farther_m(self.timeline, found.carried, found.made)
+
+    def _leaping(self, found: Borne) -> Borne:
         """Carry a body that leaps: held where legs reach it, once more from how it was held before."""
         held: Held | None = None
         for _ in range(LEAP_ROUNDS):
             held = holding(self.timeline, found.carried, found.made, found.as_cycles, held)
             if held is None:
                 break
-            found = self._over(windows, needs, held)
+            found = self._over(found.windows, found.needs, held)
         return found
 
     def _over(self, windows: Windows, needs: Array | None, held: Held | None) -> Borne:
@@ -98,7 +130,8 @@ class Carrying:
         )
         if self.edged:
             carried = borne(self.timeline, carried, self.state, self.path, self.ground, as_cycles)
-        return Borne(carried, manner(self.timeline, self.state, carried, as_cycles), as_cycles)
+        made = manner(self.timeline, self.state, carried, as_cycles)
+        return Borne(carried, made, as_cycles, needs, windows)
 
     def _needs(self, found: Borne, before: Array | None) -> Array | None:
         """Pose the legs, and return what they and hanging parts need beside the body.

@@ -6,10 +6,11 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.body.trunk import posed_trunk
-from gaitgen.limbs.reach import reach_for
+from gaitgen.limbs.reach import Reach, reach_for
 from gaitgen.numerics.curves import largest_around, local_mean
 from gaitgen.shot.carriage import Carriage
 from gaitgen.shot.held import Held, leaping
+from gaitgen.shot.lowering import TOGETHER
 from gaitgen.shot.manner import Manner
 from gaitgen.shot.timeline import Timeline
 
@@ -43,21 +44,15 @@ def holding(
     Held or None
         None where nothing is to be held.
     """
-    animal, feet = timeline.cycles[0].animal, made.plan.rolling
-    trunk = posed_trunk(animal, carried.ends, carried.back)
-    reach = reach_for(trunk, feet.joints_m, feet.heading_rad, made.given)
-    short = np.where(made.plan.state.planted, reach.shortfall_m, -np.inf).reshape(-1, 2, 2).max(axis=2)
+    animal = timeline.cycles[0].animal
+    reach, short = _reach(timeline, carried, made)
     height = np.stack([carried.chest_height_m, carried.hips_height_m], axis=1)
-    share = timeline.solved_share
-    drops = share @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
-    bodies = [cycle.solved.body for cycle in timeline.cycles]
-    own = [np.stack([body.chest_height_m, body.hips_height_m], axis=1) for body in bodies]
+    drops = timeline.solved_share @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
     more, wholly_m = (share_ * animal.hip_height_m for share_ in (MORE_SHARE, WHOLLY_SHARE))
-    low = share @ np.array([each.min(axis=0) for each in own]) - more
-    high = share @ np.array([each.max(axis=0) for each in own]) + more
+    low, high = _own(timeline)
+    low, high = low - more, high + more
     missed = np.maximum(short - drops, 0.0)
-    around = round(LOWERED_STRIDES * timeline.longest_s / timeline.grid.step_s)
-    low = low + largest_around(missed, around, periodic=False)
+    low = low + _let_down(timeline, missed)
     high = np.where(missed > 0.0, np.minimum(high, height - missed), high)
     meant = np.clip(height, np.minimum(low, high), high)
     moment = timeline.grid.time_s * timeline.frame_rate_hz
@@ -89,3 +84,45 @@ def holding(
         meant = np.where(jumps, firm * (height - over) + (1.0 - firm) * leap.height_m, meant)
         held = np.where(jumps, np.maximum(firm, leap.share), held)
     return Held(meant, held, leaps) if held.max() > 0.0 else None
+
+
+def farther_m(timeline: Timeline, carried: Carriage, made: Manner) -> float:
+    """Tell how much farther the ends of the body go down and up in a clip than in its cycles. [m]
+
+    Of both ends it is the root of the sum of squares. What one is let down by for legs that do not reach
+    counts too; arguments as of `holding`.
+    """
+    _, short = _reach(timeline, carried, made)
+    drops = timeline.solved_share @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
+    missed = np.maximum(short - drops, 0.0)
+    height = np.stack([carried.chest_height_m, carried.hips_height_m], axis=1)
+    low, high = _own(timeline)
+    moment = timeline.grid.time_s * timeline.frame_rate_hz
+    here = (moment >= 0.0) & (moment <= timeline.frames)
+    let_down = _let_down(timeline, np.maximum(missed, TOGETHER * missed[:, ::-1]))
+    down = (low - height + let_down)[here].max(axis=0)
+    up = (height - high)[here].max(axis=0)
+    return float(np.hypot(*(np.maximum(down, 0.0) + np.maximum(up, 0.0))))
+
+
+def _reach(timeline: Timeline, carried: Carriage, made: Manner) -> tuple[Reach, Array]:
+    """Reach of all legs, and by how much those that are down at each end miss it, (samples, 2). [m]"""
+    feet = made.plan.rolling
+    trunk = posed_trunk(timeline.cycles[0].animal, carried.ends, carried.back)
+    reach = reach_for(trunk, feet.joints_m, feet.heading_rad, made.given)
+    short = np.where(made.plan.state.planted, reach.shortfall_m, -np.inf)
+    return reach, np.asarray(short.reshape(-1, 2, 2).max(axis=2))
+
+
+def _own(timeline: Timeline) -> tuple[Array, Array]:
+    """Lowest and highest that chest and hips go in the cycles, as far as these count: (samples, 2). [m]"""
+    bodies = [cycle.solved.body for cycle in timeline.cycles]
+    own = [np.stack([body.chest_height_m, body.hips_height_m], axis=1) for body in bodies]
+    low, high = (np.array([of(each, axis=0) for each in own]) for of in (np.min, np.max))
+    return timeline.solved_share @ low, timeline.solved_share @ high
+
+
+def _let_down(timeline: Timeline, missed_m: Array) -> Array:
+    """How far ends are let down around where legs miss their feet, (samples, 2). [m]"""
+    around = round(LOWERED_STRIDES * timeline.longest_s / timeline.grid.step_s)
+    return np.asarray(largest_around(missed_m, around, periodic=False))

@@ -42,6 +42,7 @@ from gaitgen.shot.poses import shot_poses
 from gaitgen.shot.posing import Posed, pose
 from gaitgen.shot.refusing import notices_of, refuse_tight, refuse_uneven, turn_notices
 from gaitgen.shot.rows import trunk_rows
+from gaitgen.shot.settling import settled
 from gaitgen.shot.sinking import sink_notices
 from gaitgen.shot.snapping import snap_notices
 from gaitgen.shot.stepping import range_notices, reached_on, refuse_high
@@ -121,8 +122,9 @@ def make_laid(laid: LaidShot) -> Made:
     edged = bool(near_edges(timeline, path, shot.ground).any())
     slope = _slope_rad(animal, path, shot.ground, grid)
     breath = _breath_turns(timeline)[first:after]
-    found = Carrying(timeline, steps, path, shot.ground, state, slope, breath, edged).carry()
-    carried, made, as_cycles = found.carried, found.made, found.as_cycles
+    over = settled(Carrying(timeline, steps, path, shot.ground, state, slope, breath, edged))
+    timeline, steps, state = over.carrying.timeline, over.carrying.steps, over.carrying.state
+    carried, made, as_cycles = over.found.carried, over.found.made, over.found.as_cycles
     if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
         cleared = over_edges(made.plan, frames, shot.ground, grid, waits=edged)
         if edged:

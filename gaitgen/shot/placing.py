@@ -14,10 +14,10 @@ from gaitgen.course.path import Path
 from gaitgen.course.stance import stance_state
 from gaitgen.limbs.reach import reach_for
 from gaitgen.shot.bearing import borne
-from gaitgen.shot.carriage import UNLIKE, carriage
+from gaitgen.shot.carriage import UNLIKE, Carriage, carriage
 from gaitgen.shot.footing import near_edges, stepped
 from gaitgen.shot.layers import layers
-from gaitgen.shot.manner import manner
+from gaitgen.shot.manner import Manner, manner
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -34,6 +34,9 @@ SINKS_MORE_M, LATE_M = 0.01, 0.05
 MOST_EARLIER, LEAST_DOWN = 2, 4
 # On ground that is not even feet are moved so often, and keep at least so much of their stance (estimates).
 UNEVEN_ROUNDS, LEAST_KEPT = 2, 0.75
+# Once the body is known a foot that is out of reach by such a share of the hip height more than the trunk
+# sinks in the cycles leaves as much earlier, and by so long at the most (estimates). [s]
+MUCH_LATE, MOST_EARLIER_S = 0.05, 0.08
 
 
 def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
@@ -63,6 +66,36 @@ def _balanced(timeline: Timeline, path: Path, ground: Ground) -> tuple[Timeline,
     found = _reached(timeline, path, ground, free)
     along = timeline.stances.along_m + found.moved_m
     return replace(timeline, stances=replace(timeline.stances, along_m=along)), found.late_m
+
+
+def placed_anew(timeline: Timeline, body: Carriage, made: Manner) -> Timeline | None:
+    """Move feet of changes that legs do not reach once more, by the body as it is found with all it needs.
+
+    One that is out of reach by much late in its stance, as the body goes on over it, leaves the ground
+    earlier: stance distances hardly change with speed (horse: Back 1996).
+
+    Returns
+    -------
+    Timeline or None
+        None where all reach, as far as the trunk sinks in the cycles.
+    """
+    laid, animal = timeline.stances, timeline.cycles[0].animal
+    free = ~_held(timeline)[0] & ~laid.moved & _changes(timeline)
+    if not free.any():
+        return None
+    much_m = MUCH_LATE * animal.hip_height_m
+    found = _moved(timeline, free, body, made, much_m)
+    misses = free & (found.missed_m > 0.0)
+    if not misses.any():
+        return None
+    length, rate = laid.liftoff - laid.touchdown, timeline.frame_rate_hz
+    own = np.min([cycle.down for cycle in timeline.cycles], axis=0)[laid.limb]
+    most = np.minimum((1.0 - LEAST_KEPT) * length, np.ceil(MOST_EARLIER_S * rate))
+    most = np.floor(np.clip(length - np.minimum(own, LEAST_DOWN), 0.0, most))
+    earliest = np.where(misses & (found.late_m > much_m), laid.liftoff - most, laid.liftoff)
+    liftoff = np.clip(np.floor(found.out_s * rate), earliest, laid.liftoff)
+    along = laid.along_m + np.where(misses, found.moved_m, 0.0)
+    return replace(timeline, stances=replace(laid, along_m=along, liftoff=liftoff))
 
 
 def over_uneven(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
@@ -102,27 +135,33 @@ class Reached:
     ----------
     moved_m
         How far each is to move along the path. [m]
-    late_m
-        By how much it is then out of reach late, beyond what trunks sink in the cycles. [m]
+    missed_m, late_m
+        By how much it is out of reach as it is, and late once it is moved, beyond what trunks sink in the
+        cycles. [m]
     out_s
-        From when on it is so; infinity where it is not. [s]
+        From when on it is so late, and by some more; infinity where it is not. [s]
     """
 
     moved_m: Array
+    missed_m: Array
     late_m: Array
     out_s: Array
 
 
 def _reached(timeline: Timeline, path: Path, ground: Ground, free: Bools) -> Reached:
     """Find how far free feet are to move so that legs reach as far to the front as to the rear."""
-    grid, rate = timeline.grid, timeline.frame_rate_hz
-    animal = timeline.cycles[0].animal
+    grid, animal = timeline.grid, timeline.cycles[0].animal
     steps = timeline.steps(path, ground)
     state = stance_state(steps, grid.time_s).seen(body_frames(animal, path, grid.time_s))
-    share = timeline.solved_share
     body, as_cycles = carriage(timeline, steps, path, ground, changes_only=True)
     body = borne(timeline, body, state, path, ground, as_cycles)
-    made = manner(timeline, state, body, as_cycles)
+    return _moved(timeline, free, body, manner(timeline, state, body, as_cycles))
+
+
+def _moved(timeline: Timeline, free: Bools, body: Carriage, made: Manner, much_m: float = 0.0) -> Reached:
+    """Find it under a body; feet are late from when on they are out of reach by so much more. [m]"""
+    grid, rate, animal = timeline.grid, timeline.frame_rate_hz, timeline.cycles[0].animal
+    state, share = made.plan.state, timeline.solved_share
     trunk = posed_trunk(animal, body.ends, body.back)
     feet = made.plan.rolling
     places = feet.joints_m
@@ -133,21 +172,23 @@ def _reached(timeline: Timeline, path: Path, ground: Ground, free: Bools) -> Rea
     down, early = state.planted, state.stance_share < MIDDLE
     allowed = SINKS_MORE_M + np.array([c.solved.drop_m for c in timeline.cycles]).max(axis=0)  # chest, hips
     allowed = allowed[timeline.stances.limb // 2]
-    late = np.zeros(free.size)
-    for _ in range(ROUNDS):
+    late, missed = np.zeros(free.size), np.full(free.size, -np.inf)
+    for number in range(ROUNDS):
         ahead = places.copy()
         ahead[..., 0] += np.where(down, moved[row], 0.0)
         short = reach_for(trunk, ahead, feet.heading_rad, made.given).shortfall_m
         before = _largest(short + room, row, down & early, moved.size)
         behind = _largest(short, row, down & ~early, moved.size)
         late = np.where(free & np.isfinite(behind), behind - allowed, 0.0)
+        if number == 0:
+            missed = np.maximum(before, behind) - allowed
         seen = free & np.isfinite(before) & np.isfinite(behind)
         shift = np.where(seen, SHIFT_SHARE * (np.where(seen, behind, 0.0) - np.where(seen, before, 0.0)), 0.0)
         most = FARTHEST_HIP_HEIGHTS * animal.hip_height_m
         moved = np.clip(moved + shift, -most, most)
-    out = down & ~early & (short > allowed[row])
+    out = down & ~early & (short > allowed[row] + much_m)
     time_s = np.broadcast_to(grid.time_s[:, None], out.shape)
-    return Reached(moved, late, -_largest(-time_s, row, out, moved.size))
+    return Reached(moved, missed, late, -_largest(-time_s, row, out, moved.size))
 
 
 def _changes(timeline: Timeline) -> Bools:

@@ -9,9 +9,11 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.body import Body
 from gaitgen.course.ground import FLAT
 from gaitgen.errors import GaitgenError
+from gaitgen.motion.kinematics import end_middle_m, world_frames
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.items import Halt, Item
@@ -28,10 +30,11 @@ DEEP, TRIED_STRIDES, STRIDE_COST = 0.05, (0.25, 0.5, 0.75, 1.0), 0.04
 # So many may be added to a start into a run in which it goes twice as far with any of those: a small animal's
 # strides are so quick that it has hardly come to its speed in one more (estimates).
 MORE_STRIDES, TWICE = (1.5, 2.0, 2.5), 2.0
-# Of those, so many are made at the most until legs reach in one and do not snap, and of starts and halts the
-# longer ones after them if they snap much, beyond so many times what looks smooth (estimate); if legs snap in
-# all, that is taken in which they do least.
-MADE, MUCH = 3, 1.1
+# Of those, so many are made at the most until legs reach in one and do not snap, and no end of the body comes
+# lower than in its cycles by more than such a share of the hip height; and of starts and halts the longer
+# ones after them if legs snap much, beyond so many times what looks smooth (estimates). If they do in all,
+# that is taken in which they do least.
+MADE, SUNK, MUCH = 3, 0.09, 1.1
 
 
 def suited(section: Section) -> Section:
@@ -75,14 +78,16 @@ def _best(before: Cycle | None, after: Cycle | None, frame_rate_hz: float, first
         found += [(_farther(laid(round(stride * n))), n) for n in MORE_STRIDES]
     best = [round(stride * n) for _, n in sorted((far + STRIDE_COST * n, n) for far, n in found)]
     made: list[tuple[float, int, int]] = []
+    snaps = float("inf")
     more = [] if before and after else [round(stride * n) for n in MORE_STRIDES]
     for longer in dict.fromkeys([*best[:MADE], *more]):
-        if len(made) >= MADE and min(made)[0] <= MUCH:
+        if len(made) >= MADE and snaps <= MUCH:
             break
-        rough = _roughness(laid(longer))
-        if rough <= 1.0:
+        rough, sunk = _roughness(laid(longer))
+        if max(rough, sunk) <= 1.0:
             return longer
-        made.append((rough, len(made), longer))
+        made.append((max(rough, sunk), len(made), longer))
+        snaps = min(snaps, rough)
     return min(made)[2]
 
 
@@ -126,14 +131,30 @@ def _made(laid: LaidShot) -> Made:
     return make_laid(laid)
 
 
-def _roughness(laid: LaidShot) -> float:
-    """Tell how far legs snap in a section, beyond 1; infinity where they do not reach their feet."""
+def _roughness(laid: LaidShot) -> tuple[float, float]:
+    """Tell how far legs snap in a section, and its body sinks, beyond 1; infinity where legs do not reach."""
     try:
         with np.errstate(invalid="ignore"):
             made = _made(laid)
     except GaitgenError:
-        return float("inf")
-    return turning(made.clip, made.timeline).roughness
+        return float("inf"), float("inf")
+    return turning(made.clip, made.timeline).roughness, _lower(made) / SUNK
+
+
+def _lower(made: Made) -> float:
+    """Tell how much lower an end of the body comes than in its cycles, of the hip height."""
+    clip, animal = made.clip, made.clip.animal
+    places = world_frames(animal, clip.root_path_m, clip.rotations)
+    standing = standing_positions_m(animal)[:, 2]
+    lower = 0.0
+    for number, end in enumerate(("fore", "hind")):
+        height = end_middle_m(animal, *places, end)[:, 2] - standing[animal.limb(end).top]
+        own = [
+            _ends(each.solved.body)[:, number].min() - each.solved.drop_m[number]
+            for each in made.timeline.cycles
+        ]
+        lower = max(lower, min(own) - float(height.min()))
+    return lower / animal.hip_height_m
 
 
 def _between_stands(section: Section) -> tuple[Item, ...]:

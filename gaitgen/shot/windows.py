@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -25,7 +26,7 @@ from gaitgen.shot.section import JUMP, Piece
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
-HeldHere = tuple[Array, Array, Array] | None
+Tables = tuple[npt.NDArray[Any], ...]
 
 # A window is solved at this rate, but with at least so many samples in a stance, roughly or to be kept: legs
 # that leave the ground in a run kick the body for no longer than some hundredths of a second.
@@ -36,9 +37,9 @@ MOST_KEPT = 16  # windows whose matrices are kept, free and held; some 20 MB eac
 
 @dataclass(eq=False)
 class _Kept:
-    """A window held at some heights as it was solved last, and for what needs."""
+    """A window of some steps, held at some heights, as it was solved last, and for what needs."""
 
-    held: HeldHere
+    tables: Tables
     needs: Array | None
     carried: Carried
 
@@ -54,7 +55,8 @@ class Windows:
     alone
         Whether each poses limbs of its own for what they need, as it does where it leaps.
     kept
-        Windows by their piece and the rows that count, as they were solved last: free, and held.
+        Windows by their piece and the rows that count, as they were solved last: for their steps and what
+        they are held at; those of the same shot with other steps may be handed on.
     """
 
     timeline: Timeline
@@ -94,14 +96,15 @@ class Windows:
         if rough:
             return carry(course, style).body, part
         here = self.kept.setdefault((layer.piece, rows), [])
-        known = next((each for each in here if _held_alike(each.held, held_here)), None)
+        tables = (*_fields(course.steps), *(held_here or ()))
+        known = next((each for each in here if _alike(each.tables, tables)), None)
         if known is not None and _same(known.needs, beside):
             return known.carried.body, part
         carried = carry(course, style, beside, None if known is None else known.carried)
         if known is not None:
             known.needs, known.carried = beside, carried
         elif sum(map(len, self.kept.values())) < MOST_KEPT:
-            here.append(_Kept(held_here, beside, carried))
+            here.append(_Kept(tables, beside, carried))
         return carried.body, part
 
     def _part(self, layer: Layer, rows: tuple[int, int], a: Cycle, b: Cycle, *, rough: bool) -> Grid:
@@ -129,10 +132,14 @@ def _same(one: Array | None, other: Array | None) -> bool:
     return one is other or (one is not None and other is not None and np.array_equal(one, other))
 
 
-def _held_alike(one: HeldHere, other: HeldHere) -> bool:
-    if one is None or other is None:
-        return one is other
-    return all(map(np.array_equal, one, other))
+def _alike(one: Tables, other: Tables) -> bool:
+    """Tell whether windows have the same steps and are held at the same heights, or both free."""
+    return len(one) == len(other) and all(map(np.array_equal, one, other))
+
+
+def _fields(steps: Steps) -> Tables:
+    """Return what tells steps apart."""
+    return steps.limb, steps.touchdown_s, steps.liftoff_s, steps.place_m, steps.heading_rad, steps.normal
 
 
 def _between(a: Cycle, b: Cycle) -> Animal:
