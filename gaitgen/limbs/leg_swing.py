@@ -58,9 +58,7 @@ def carries(animal: Animal, runs: Array) -> Array:
     return np.asarray(runs * (limb_numbers(animal, "path.folds_to") > 0.0))
 
 
-def carried_joints_m(
-    plan: FootPlan, grid: Grid, top_m: Array, longest_m: Array, lift: Array | float = 1.0
-) -> Array:
+def carried_joints_m(plan: FootPlan, grid: Grid, top_m: Array, lift: Array | float = 1.0) -> Array:
     """Find where running legs carry their foot joints, (samples, 4, 3); those of feet that are down stay. [m]
 
     Parameters
@@ -69,8 +67,8 @@ def carried_joints_m(
         Where feet land and leave, and how they tip.
     grid
         The moments.
-    top_m, longest_m
-        (samples, 4, 3) tops of the limbs, and (samples, 4) the longest that these are. [m]
+    top_m
+        (samples, 4, 3) tops of the limbs. [m]
     lift
         Factor on how far legs fold, one, (4,) or (samples, 4).
     """
@@ -86,7 +84,6 @@ def carried_joints_m(
     starts, reaches = limb_numbers(animal, "path.trails_to"), limb_numbers(animal, "path.reaches_at")
     turn = _between(state, grid, left.turn_rad, lands.turn_rad, ramp((swing - starts) / (reaches - starts)))
     length = _between(state, grid, left.length_m, lands.length_m, ramp(swing))
-    length = np.minimum(length, longest_m)
     shortest = limb_numbers(animal, "path.folds_to") * _standing_m(animal)
     fold = hill(
         swing,

@@ -11,7 +11,7 @@ from gaitgen.course.steps import along
 from gaitgen.limbs.foot_path import FootPlan
 from gaitgen.limbs.given import Given
 from gaitgen.limbs.leg_swing import carried_joints_m, carries, off_ground_m
-from gaitgen.limbs.legs import Aimed, LegPoses, aim_legs, solve_legs, too_near
+from gaitgen.limbs.legs import Aimed, LegPoses, aim_legs, solve_legs, too_near, within_reach_m
 from gaitgen.limbs.reach import reach_for, reach_from, tops_m
 from gaitgen.limbs.tuck import Tuck
 from gaitgen.numerics.curves import envelope
@@ -135,7 +135,9 @@ def _carried_by_legs(
     """Move swinging feet, as far as each is carried (samples, 4), to where their running legs carry them."""
     animal, given, state = course.animal, carried.given, plan.state
     top_m, swings = tops_m(trunk, given), (how_far * ~state.planted)[..., None]
-    wanted = carried_joints_m(carried.plan, course.grid, top_m, given.laid.longest_m, carried.lift)
+    wanted = carried_joints_m(carried.plan, course.grid, top_m, carried.lift)
+    reach = reach_from(top_m, wanted, plan.heading_rad, given)
+    wanted = within_reach_m(wanted, reach, given, state.swing_share)
     near_rad = None
     for _ in range(CARRY_ROUNDS):
         aimed = aim_legs(animal, trunk, plan, given, near_rad)
