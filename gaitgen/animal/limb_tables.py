@@ -256,7 +256,7 @@ def _path(table: Table) -> FootPath:
 def _carried(table: Table) -> dict[str, float]:
     """Read how a running leg carries its foot, as far as the file says."""
     limits = {
-        "folds_to": (0.3, 1.0),
+        "folds_to": (0.3, 1.5),
         "trails_to": (0.0, 0.6),
         "reaches_at": (0.3, 1.0),
         "folds_from": (0.0, 0.6),

@@ -22,8 +22,9 @@ from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
 
-# Shares of swing over which speed and acceleration of a stance fade, after it and before the next (estimates).
-FADES, FADES_QUICK = 0.55, 0.3
+# Shares of swing over which a leg goes on turning as in stance, and on growing, after it and before the next; and
+# over which accelerations fade (estimates).
+TURNS_ON, GROWS_ON, FADES_QUICK = 0.45, 0.24, 0.24
 # The fold of a leg grows with this power of the lift factor (estimate; that of the joints' own is in given.py).
 FOLD_POWER = 1.0
 # A foot that its leg carries keeps so much off the ground half-way, in heights of its top (estimate).
@@ -82,8 +83,8 @@ def carried_joints_m(plan: FootPlan, grid: Grid, top_m: Array, lift: Array | flo
     lands = _Polar.of(comes + rolling.arms_m, top_m, along)
     swing = state.swing_share
     starts, reaches = limb_numbers(animal, "path.trails_to"), limb_numbers(animal, "path.reaches_at")
-    turn = _between(state, grid, left.turn_rad, lands.turn_rad, ramp((swing - starts) / (reaches - starts)))
-    length = _between(state, grid, left.length_m, lands.length_m, ramp(swing))
+    turn = _between(state, grid, left.turn_rad, lands.turn_rad, ramp((swing - starts) / (reaches - starts)), TURNS_ON)
+    length = _between(state, grid, left.length_m, lands.length_m, ramp(swing), GROWS_ON)
     shortest = limb_numbers(animal, "path.folds_to") * _standing_m(animal)
     fold = hill(
         swing,
@@ -120,7 +121,7 @@ def _standing_m(animal: Animal) -> Array:
     return np.hypot(*np.stack(arms)[:, [0, 2]].T)
 
 
-def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: Array) -> Array:
+def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: Array, over: float) -> Array:
     """Go on from one stance and over to the next: C2 at both ends.
 
     Parameters
@@ -132,6 +133,8 @@ def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: A
         which is so around each landing.
     way
         (samples, 4) how far it has gone over, 0 to 1, at rest at both ends.
+    over
+        Share of swing over which the speed of a stance fades.
     """
     swing_s = state.next_touchdown_s - state.liftoff_s
     swing = state.swing_share
@@ -140,7 +143,7 @@ def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: A
         _at(grid, each, state.next_touchdown_s) for each in _moving(grid, before)
     )
     made = place + (next_place - place) * way
-    made = made + swing_s * (speed * _fading(swing, FADES) - next_speed * _fading(1.0 - swing, FADES))
+    made = made + swing_s * (speed * _fading(swing, over) - next_speed * _fading(1.0 - swing, over))
     made = made + swing_s**2 * (
         change * _fading_change(swing, FADES_QUICK) + next_change * _fading_change(1.0 - swing, FADES_QUICK)
     )
