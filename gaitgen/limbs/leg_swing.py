@@ -83,7 +83,9 @@ def carried_joints_m(plan: FootPlan, grid: Grid, top_m: Array, lift: Array | flo
     lands = _Polar.of(comes + rolling.arms_m, top_m, along)
     swing = state.swing_share
     starts, reaches = limb_numbers(animal, "path.trails_to"), limb_numbers(animal, "path.reaches_at")
-    turn = _between(state, grid, left.turn_rad, lands.turn_rad, ramp((swing - starts) / (reaches - starts)), TURNS_ON)
+    turn = _between(
+        state, grid, left.turn_rad, lands.turn_rad, ramp((swing - starts) / (reaches - starts)), TURNS_ON
+    )
     length = _between(state, grid, left.length_m, lands.length_m, ramp(swing), GROWS_ON)
     shortest = limb_numbers(animal, "path.folds_to") * _standing_m(animal)
     fold = hill(
