@@ -181,6 +181,7 @@ def _law(table: Table) -> JointLaw:
         "fold_share": (0.02, 0.98),
         "fold_lead": (0.0, 1.0),
         "fold_to": (0.1, 1.6),
+        "fold_until": (0.02, 0.98),
         "again_deg": (-60.0, 90.0),
         "again_share": (0.5, 0.95),
         "straightest_deg": (0.0, 360.0),
@@ -197,6 +198,11 @@ def _law(table: Table) -> JointLaw:
     if law.fold_to <= law.fold_share:
         raise table.fail(
             f"fold_to is {law.fold_to:g}, not after fold_share = {law.fold_share:g}; let the fold end later"
+        )
+    if law.fold_until < law.fold_share or law.fold_until >= law.fold_to:
+        raise table.fail(
+            f"fold_until is {law.fold_until:g}, not between fold_share = {law.fold_share:g} and "
+            f"fold_to = {law.fold_to:g}; let the fold stay until then, or leave it out"
         )
     return law
 
@@ -233,10 +239,29 @@ def _path(table: Table) -> FootPath:
             table.number("heel_off_without_sling", 0.3, 1.0) if table.has("heel_off_without_sling") else 1.0
         ),
         around_m=table.number("around_m", 0.0, 1.0) if table.has("around_m") else 0.0,
+        **_carried(table),
     )
     if not path.hang_from < path.hang_full <= path.level_from < path.level_to:
         raise table.fail("shares of hanging and levelling are out of order; let them grow from hang_from on")
+    if not (path.trails_to < path.reaches_at and path.folds_from < path.folded_at <= path.opens_from):
+        raise table.fail("shares of folding are out of order; let them grow from folds_from on")
+    if path.opens_from >= path.opens_to:
+        raise table.fail("opens_to is not after opens_from; let the leg open later")
     if path.ease_in + path.ease_out > 1.0:
         raise table.fail("ease_in and ease_out are more than 1 together; make one smaller")
     table.no_more({"source"})
     return path
+
+
+def _carried(table: Table) -> dict[str, float]:
+    """Read how a running leg carries its foot, as far as the file says."""
+    limits = {
+        "folds_to": (0.3, 1.5),
+        "trails_to": (0.0, 0.6),
+        "reaches_at": (0.3, 1.0),
+        "folds_from": (0.0, 0.6),
+        "folded_at": (0.1, 0.9),
+        "opens_from": (0.1, 0.95),
+        "opens_to": (0.3, 1.0),
+    }
+    return {key: table.number(key, *ends) for key, ends in limits.items() if table.has(key)}

@@ -155,6 +155,10 @@ class FootPlan:
         """Raise the feet off the ground by (samples, 4). [m]"""
         return replace(self, toe_m=self.toe_m + by_m[..., None] * self.normal)
 
+    def moved(self, by_m: Array) -> FootPlan:
+        """Move the feet by (samples, 4, 3). [m]"""
+        return replace(self, toe_m=self.toe_m + by_m)
+
     def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array, *, is_periodic: bool = True) -> FootPlan:
         """Raise swinging feet to where their legs reach, whatever these miss; see `Tuck`."""
         return self.raised(Tuck.of(self.state, runs, leg_m, is_periodic=is_periodic).raise_m(shortfall_m))

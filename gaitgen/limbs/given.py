@@ -101,11 +101,11 @@ def _folded_rad(animal: Animal, state: StanceState, lift: Array | float) -> Arra
     liftoff, time_s = state.liftoff_s[..., None], state.time_s[..., None]
     start = liftoff - laws["fold_lead"] * swing_s
     peak = liftoff + laws["fold_share"] * swing_s
-    end = liftoff + laws["fold_to"] * swing_s
-    fold = hill(time_s, start, peak, peak, end)
+    leave, end = liftoff + laws["fold_until"] * swing_s, liftoff + laws["fold_to"] * swing_s
+    fold = hill(time_s, start, peak, leave, end)
     if (laws["fold_to"] > 1.0).any():  # what is left of the fold as the foot lands goes early in its stance
         since = 1.0 + (time_s - state.touchdown_s[..., None]) / swing_s
-        left = ramp((laws["fold_to"] - since) / (laws["fold_to"] - laws["fold_share"]))
+        left = ramp((laws["fold_to"] - since) / (laws["fold_to"] - laws["fold_until"]))
         fold = np.where(time_s < liftoff, np.maximum(fold, left), fold)
     again = hill(state.swing_share[..., None], LATE_FROM, laws["again_share"], laws["again_share"], 1.0)
     lifted = np.asarray(lift)[..., None] ** FOLD_POWER
@@ -125,6 +125,7 @@ def _laws(animal: Animal) -> dict[str, Array]:
         "fold_lead",
         "fold_share",
         "fold_to",
+        "fold_until",
         "fold_rad",
         "again_rad",
         "again_share",
@@ -132,11 +133,13 @@ def _laws(animal: Animal) -> dict[str, Array]:
     )
     arrays = {}
     for name in names:
-        fill = {"fold_share": 0.4, "fold_to": 1.0, "again_share": 0.75}.get(name, 0.0)
+        fill = {"fold_share": 0.4, "fold_to": 1.0, "fold_until": np.nan, "again_share": 0.75}.get(name, 0.0)
         array = np.full((len(animal.limbs), most), fill)
         for row, limb in enumerate(animal.limbs):
             array[row, : len(limb.laws)] = [getattr(law, name) for law in limb.laws]
         arrays[name] = array
+    until = arrays["fold_until"]
+    arrays["fold_until"] = np.where(np.isnan(until), arrays["fold_share"], until)
     return arrays
 
 

@@ -143,6 +143,15 @@ def solve_legs(
     return LegPoses(reach, turn, unknown, given.sling_rad, aimed.feet)
 
 
+def within_reach_m(joints_m: Array, reach: Reach, given: Given, swing_share: Array) -> Array:
+    """Bring foot joints (samples, 4, 3) that legs span by ``reach`` softly within their reach. [m]"""
+    target = reach.target_m
+    all_of = np.ones(target.shape, dtype=np.bool_)
+    short = _softened(target, given.laid.longest_m, swing_share, all_of) - target
+    cos, sin = np.cos(reach.heading_rad), np.sin(reach.heading_rad)
+    return np.asarray(joints_m + np.stack([cos * short.real, sin * short.real, short.imag], axis=-1))
+
+
 def too_near(near: Bools, liftoff_s: Array, swings: Bools) -> Bools | None:
     """Tell swings in which a foot is nearer at any moment than its leg folds, (samples, 4); None for none.
 

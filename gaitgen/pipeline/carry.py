@@ -73,11 +73,14 @@ class Carried:
     ----------
     body, plan, given
         What the body does; where the feet are; what load and swing do to the joints.
+    lift
+        Factor on the lift and fold of each foot, (4,) or (samples, 4).
     """
 
     body: Body
     plan: FootPlan
     given: Given
+    lift: Array | float = 1.0
 
     @cached_property
     def runs(self) -> Array:
@@ -127,7 +130,7 @@ def carry(
     if before is None:
         return on_feet(course, style, body)
     plan = before.plan if ahead_m is None else before.plan.farther(body.state, ahead_m)
-    return Carried(body, plan, _given(course, style, body, plan, before.given))
+    return Carried(body, plan, _given(course, style, body, plan, before.given), before.lift)
 
 
 def on_feet(course: Course, style: Style, body: Body) -> Carried:
@@ -137,7 +140,7 @@ def on_feet(course: Course, style: Style, body: Body) -> Carried:
     """
     lift, earlier = _lift(course, style, body), earlier_by(course.steps)
     plan = plan_feet(course.animal, body.state, lift=lift, least_step=course.least_step, earlier=earlier)
-    return Carried(body, plan, _given(course, style, body, plan, None))
+    return Carried(body, plan, _given(course, style, body, plan, None), lift)
 
 
 def _lift(course: Course, style: Style, body: Body) -> Array:

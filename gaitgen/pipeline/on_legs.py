@@ -10,7 +10,8 @@ from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.steps import along
 from gaitgen.limbs.foot_path import FootPlan
 from gaitgen.limbs.given import Given
-from gaitgen.limbs.legs import Aimed, LegPoses, aim_legs, solve_legs, too_near
+from gaitgen.limbs.leg_swing import carried_joints_m, carries, off_ground_m
+from gaitgen.limbs.legs import Aimed, LegPoses, aim_legs, solve_legs, too_near, within_reach_m
 from gaitgen.limbs.reach import reach_for, reach_from, tops_m
 from gaitgen.limbs.tuck import Tuck
 from gaitgen.numerics.curves import envelope
@@ -26,6 +27,7 @@ TUCK_ROUNDS = 5  # how often a foot comes up to its leg by what is still missed
 DROP_ROUNDS = 5  # the reach of a leg depends a little on how far its end has sunk
 # Without a period the trunk is lowered where legs ask for it, and so long before and after.
 LOCAL_DROP_S = 0.6
+CARRY_ROUNDS = 3  # feet hang from legs that carry them, and these reach for the joints of the feet
 ROOM_M = 1e-4  # left under the reach of a leg
 # A foot swings so much lower for a leg that cannot fold to it, in lengths of the leg (estimate).
 MOST_UNFOLDED = 0.05
@@ -123,4 +125,22 @@ def _tucked(course: Course, carried: Carried, drop_m: Drops, near: LegPoses | No
         plan = plan.raised(tuck.raise_m(short))
         if turn == 0:
             feet = aim_legs(animal, trunk, plan, given).feet if near is None else near.feet
-    return plan
+    how_far = carries(animal, carried.runs)
+    return plan if not how_far.any() else _carried_by_legs(course, carried, plan, trunk, how_far)
+
+
+def _carried_by_legs(
+    course: Course, carried: Carried, plan: FootPlan, trunk: Trunk, how_far: Array
+) -> FootPlan:
+    """Move swinging feet, as far as each is carried (samples, 4), to where their running legs carry them."""
+    animal, given, state = course.animal, carried.given, plan.state
+    top_m, swings = tops_m(trunk, given), (how_far * ~state.planted)[..., None]
+    wanted = carried_joints_m(carried.plan, course.grid, top_m, carried.lift)
+    reach = reach_from(top_m, wanted, plan.heading_rad, given)
+    wanted = within_reach_m(wanted, reach, given, state.swing_share)
+    near_rad = None
+    for _ in range(CARRY_ROUNDS):
+        aimed = aim_legs(animal, trunk, plan, given, near_rad)
+        near_rad = aimed.near_rad
+        plan = plan.moved(swings * (wanted - aimed.feet.joints_m))
+    return plan.raised(swings[..., 0] * off_ground_m(plan, plan.toe_m))

@@ -136,11 +136,9 @@ class Cycle:
         return self._carried.given
 
     @cached_property
-    def tucked_m(self) -> Array:
-        """(samples, 4) how far swinging feet came up to their legs. [m]"""
-        plan = self._carried.plan
-        raised = self.solved.legs.feet.toe_m - plan.toe_m
-        return np.asarray((raised * plan.normal).sum(axis=-1))
+    def moved_m(self) -> Array:
+        """(samples, 4, 3) how far swinging feet came up to their legs, or were carried by these. [m]"""
+        return np.asarray(self.solved.legs.feet.toe_m - self._carried.plan.toe_m)
 
     @cached_property
     def _carried(self) -> Carried:

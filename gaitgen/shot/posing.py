@@ -102,7 +102,7 @@ def pose(
     tucks = comes_up * other
     if runs.max() >= RUNS_LEAST:
         plan = plan.tucked(np.minimum(short, most_m), tucks, tops, is_periodic=False)
-        plan = plan.raised(_own_tucks(timeline, as_cycles))
+        plan = plan.moved(_own_moves_m(timeline, as_cycles))
     # Legs themselves are only wanted in frames.
     rows, time_s = (
         np.arange(0, grid.count, timeline.per_frame) if for_needs is None else for_needs,
@@ -156,13 +156,14 @@ def _left(short: Array, comes_up: Array) -> Array:
     return np.where(comes_up < 1.0, np.where(short > 0.0, (1.0 - comes_up) * short, short), -1.0)
 
 
-def _own_tucks(timeline: Timeline, as_cycles: Array) -> Array:
-    """How far feet come up to their legs where a cycle is as it is, (samples, 4). [m]"""
+def _own_moves_m(timeline: Timeline, as_cycles: Array) -> Array:
+    """How far legs move their swinging feet where a cycle is as it is, (samples, 4, 3). [m]"""
     wholly = as_cycles
-    raised = np.zeros((as_cycles.shape[0], 4))
+    moved = np.zeros((as_cycles.shape[0], 4, 3))
     for k, cycle in enumerate(timeline.cycles):
         rows = np.flatnonzero(wholly[:, k] > 0.0)
         if rows.size:
             since = timeline.grid.time_s[rows] - since_s(timeline, k)
-            raised[rows] += wholly[rows, k, None] * at_phase(cycle.solved.course.grid, cycle.tucked_m, since)
-    return raised
+            own = at_phase(cycle.solved.course.grid, cycle.moved_m, since)
+            moved[rows] += wholly[rows, k, None, None] * own
+    return moved

@@ -1,0 +1,186 @@
+"""How a running leg carries its foot: it trails as it drove, folds as a whole, reaches, and comes back to land.
+
+Seen from the top of the limb: an angle and a length. At both ends of swing they go on as in stance, place,
+speed and acceleration, and what is left of those fades; between them the leg is swung forward, and folded
+and opened once. At a run a foot is taken along by its leg, while at a walk the leg follows its foot.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb_numbers import limb_numbers
+from gaitgen.animal.standing import standing_positions_m
+from gaitgen.course.stance import StanceState
+from gaitgen.limbs.foot_path import FootPlan
+from gaitgen.numerics.curves import bump, hill, ramp, within_one
+from gaitgen.numerics.grid import Grid
+
+Array = npt.NDArray[np.float64]
+
+# Shares of swing over which a leg goes on turning as in stance, and on growing, after it and before the next; and
+# over which accelerations fade (estimates).
+TURNS_ON, GROWS_ON, FADES_QUICK = 0.45, 0.24, 0.24
+# The fold of a leg grows with this power of the lift factor (estimate; that of the joints' own is in given.py).
+FOLD_POWER = 1.0
+# A foot that its leg carries keeps so much off the ground half-way, in heights of its top (estimate).
+CLEARANCE, CLEARS_SOFTLY = 0.025, 0.006
+ENDS = 0.1  # shares of swing at either end where that begins (estimate)
+LEAST_SOFT = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class _Polar:
+    """Foot joints from the tops of their limbs: direction from straight down, forward positive, and length.
+
+    Attributes
+    ----------
+    turn_rad, length_m
+        (samples, 4). [rad], [m]
+    """
+
+    turn_rad: Array
+    length_m: Array
+
+    @classmethod
+    def of(cls, joint_m: Array, top_m: Array, along: Array) -> _Polar:
+        """Look at joints (samples, 4, 3) from tops, ``along`` (samples, 4, 3) being where the legs go."""
+        arm = joint_m - top_m
+        ahead, down = (arm * along).sum(axis=-1), -arm[..., 2]
+        return cls(np.arctan2(ahead, down), np.hypot(ahead, down))
+
+
+def carries(animal: Animal, runs: Array) -> Array:
+    """Say how far each leg carries its foot, (samples, 4), where ``runs`` says how far it runs."""
+    return np.asarray(runs * (limb_numbers(animal, "path.folds_to") > 0.0))
+
+
+def carried_joints_m(plan: FootPlan, grid: Grid, top_m: Array, lift: Array | float = 1.0) -> Array:
+    """Find where running legs carry their foot joints, (samples, 4, 3); those of feet that are down stay. [m]
+
+    Parameters
+    ----------
+    plan
+        Where feet land and leave, and how they tip.
+    grid
+        The moments.
+    top_m
+        (samples, 4, 3) tops of the limbs. [m]
+    lift
+        Factor on how far legs fold, one, (4,) or (samples, 4).
+    """
+    animal, state = plan.animal, plan.state
+    rolling = plan.rolling
+    along = np.stack(
+        [np.cos(plan.heading_rad), np.sin(plan.heading_rad), np.zeros_like(plan.heading_rad)], -1
+    )
+    left = _Polar.of(state.place_m + rolling.arms_m, top_m, along)
+    comes = np.where(state.planted[..., None], state.place_m, state.next_place_m)
+    lands = _Polar.of(comes + rolling.arms_m, top_m, along)
+    swing = state.swing_share
+    starts, reaches = limb_numbers(animal, "path.trails_to"), limb_numbers(animal, "path.reaches_at")
+    turn = _between(
+        state, grid, left.turn_rad, lands.turn_rad, ramp((swing - starts) / (reaches - starts)), TURNS_ON
+    )
+    length = _between(state, grid, left.length_m, lands.length_m, ramp(swing), GROWS_ON)
+    shortest = limb_numbers(animal, "path.folds_to") * _standing_m(animal)
+    fold = hill(
+        swing,
+        *(
+            limb_numbers(animal, f"path.{name}")
+            for name in ("folds_from", "folded_at", "opens_from", "opens_to")
+        ),
+    )
+    length = length - lift**FOLD_POWER * np.maximum(length - shortest, 0.0) * fold
+    aside = rolling.joints_m - top_m
+    aside = aside - (aside * along).sum(axis=-1, keepdims=True) * along
+    aside[..., 2] = 0.0
+    made = top_m + aside + (length * np.sin(turn))[..., None] * along
+    made[..., 2] -= length * np.cos(turn)
+    return np.asarray(np.where(state.planted[..., None], rolling.joints_m, made))
+
+
+def off_ground_m(plan: FootPlan, toe_m: Array) -> Array:
+    """Say how much higher toes (samples, 4, 3) are to be that are carried too low, (samples, 4): softly. [m]"""
+    swing, leg_m = plan.state.swing_share, _standing_m(plan.animal)
+    ground = plan.state.place_m[..., 2] + swing * (
+        plan.state.next_place_m[..., 2] - plan.state.place_m[..., 2]
+    )
+    ends = ramp(swing / ENDS) * ramp((1.0 - swing) / ENDS)
+    width = np.maximum(CLEARS_SOFTLY * ends, LEAST_SOFT) * leg_m
+    lacks = ground + CLEARANCE * bump(swing, 0.5) * leg_m - toe_m[..., 2]
+    return np.asarray(width * np.logaddexp(0.0, np.clip(lacks / width, None, 500.0)))
+
+
+def _standing_m(animal: Animal) -> Array:
+    """Length of the limbs from top to foot joint, standing, in the plane, (4,). [m]"""
+    places = standing_positions_m(animal)
+    arms = [places[limb.foot_joint] - places[limb.top] for limb in animal.limbs]
+    return np.hypot(*np.stack(arms)[:, [0, 2]].T)
+
+
+def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: Array, over: float) -> Array:
+    """Go on from one stance and over to the next: C2 at both ends.
+
+    Parameters
+    ----------
+    state, grid
+        The step of each foot; the moments.
+    after, before
+        (samples, 4) what is to be gone on from, which is as in stance around each lift-off, and what is come to,
+        which is so around each landing.
+    way
+        (samples, 4) how far it has gone over, 0 to 1, at rest at both ends.
+    over
+        Share of swing over which the speed of a stance fades.
+    """
+    swing_s = state.next_touchdown_s - state.liftoff_s
+    swing = state.swing_share
+    place, speed, change = (_at(grid, each, state.liftoff_s) for each in _moving(grid, after))
+    next_place, next_speed, next_change = (
+        _at(grid, each, state.next_touchdown_s) for each in _moving(grid, before)
+    )
+    made = place + (next_place - place) * way
+    made = made + swing_s * (speed * _fading(swing, over) - next_speed * _fading(1.0 - swing, over))
+    made = made + swing_s**2 * (
+        change * _fading_change(swing, FADES_QUICK) + next_change * _fading_change(1.0 - swing, FADES_QUICK)
+    )
+    return np.asarray(made)
+
+
+def _fading(share: Array, over: float) -> Array:
+    """Begin at 0 with a speed of 1, and be back at rest after a share of swing: the quintic of that."""
+    x = within_one(share / over)
+    return np.asarray(over * x * (1.0 - x) ** 3 * (1.0 + 3.0 * x))
+
+
+def _fading_change(share: Array, over: float) -> Array:
+    """Begin at rest with an acceleration of 1, and be back at rest after a share of swing."""
+    x = within_one(share / over)
+    return np.asarray(over**2 * 0.5 * x**2 * (1.0 - x) ** 3)
+
+
+def _moving(grid: Grid, values: Array) -> tuple[Array, Array, Array]:
+    """Return values, speed and acceleration by differences of neighbours: a jump is felt beside it alone."""
+    if grid.is_periodic:
+        ahead, behind = np.roll(values, -1, axis=0), np.roll(values, 1, axis=0)
+        return (
+            values,
+            (ahead - behind) / (2.0 * grid.step_s),
+            (ahead - 2.0 * values + behind) / grid.step_s**2,
+        )
+    speed = np.gradient(values, grid.step_s, axis=0)
+    return values, speed, np.gradient(speed, grid.step_s, axis=0)
+
+
+def _at(grid: Grid, values: Array, time_s: Array) -> Array:
+    """Look values (samples, 4) up at other moments (samples, 4)."""
+    period = grid.span_s if grid.is_periodic else None
+    columns = [
+        np.interp(time_s[:, k], grid.time_s, values[:, k], period=period) for k in range(values.shape[1])
+    ]
+    return np.stack(columns, axis=1)
