@@ -26,8 +26,9 @@ class HangingPart:
         (1 is a passive uniform rod). [Hz]
     surge_drive, side_drive
         The same for pushes forward and to the side; forward below zero is swung by muscles against them.
-    side_hz
-        Undamped natural frequency to the side; below it a part goes with its base, a little late. [Hz]
+    side_hz, side_sprung
+        Undamped natural frequency to the side, below which a part goes with its base, a little late; share
+        of the base's turn to the side that it is sprung to, as by a stiff root. [Hz]
     out_drive
         The same for pushes to the left, felt as pushes forward: a pair that is turned outwards has one of
         above zero on the left and one of below on the right, so that left and right do not move as one.
@@ -62,6 +63,7 @@ class HangingPart:
     lag_hz: float
     most_rad: float
     side_hz: float
+    side_sprung: float
     steady_hz: float
     rest_rad: float
     breath_rad: float

@@ -94,6 +94,7 @@ def _part(table: Table, rows: tuple[int, ...], side: str) -> HangingPart:
         lag_hz=number("lag_hz", 0.0, 50.0, 0.0),
         most_rad=float(np.radians(table.number("most_deg", 0.0, 90.0))),
         side_hz=quicker * number("side_hz", 0.05, 50.0, frequency_hz),
+        side_sprung=number("side_sprung", 0.0, 1.0, 0.0),
         steady_hz=number("steady_hz", 0.05, 50.0, 0.0),
         rest_rad=float(np.radians(number("rest_deg", -90.0, 90.0, 0.0))),
         breath_rad=float(np.radians(number("breath_deg", -20.0, 20.0, 0.0))),

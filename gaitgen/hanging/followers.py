@@ -222,6 +222,7 @@ def _swing(
     base = grid.without_mean(turned_rad)
     sprung, pushed = np.zeros((2, grid.count, 2))  # up and down, sideways
     sprung[:, 0] = (1.0 - part.upright) * base[:, 0]
+    sprung[:, 1] = part.side_sprung * (side_axis[0] * base[:, 1] + side_axis[2] * base[:, 2])
     pushed[:, 0] = part.drive * math.cos(direction_rad) * place_m[:, 2]
     ahead = part.surge_drive * place_m[:, 0] + part.out_drive * place_m[:, 1]
     pushed[:, 0] -= math.sin(direction_rad) * ahead
