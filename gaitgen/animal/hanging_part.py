@@ -26,13 +26,17 @@ class HangingPart:
         (1 is a passive uniform rod). [Hz]
     surge_drive, side_drive
         The same for pushes forward and to the side; forward below zero is swung by muscles against them.
+    side_hz, side_sprung
+        Undamped natural frequency to the side, below which a part goes with its base, a little late; share
+        of the base's turn to the side that it is sprung to, as by a stiff root. [Hz]
     out_drive
         The same for pushes to the left, felt as pushes forward: a pair that is turned outwards has one of
         above zero on the left and one of below on the right, so that left and right do not move as one.
     upright
         Share of the base's pitch that the part does not follow: 0 is sprung to the base, 1 to the vertical.
-    steady
-        Share of the base's roll and yaw that the part takes back, late.
+    steady, steady_hz
+        Share of the base's roll and yaw that the part takes back, and how soon; 0 as its own frequency has
+        it, at 1 Hz or more. [Hz]
     lag_hz
         Frequency with which each joint follows the one above; 0 means at once. [Hz]
     most_rad
@@ -58,6 +62,9 @@ class HangingPart:
     steady: float
     lag_hz: float
     most_rad: float
+    side_hz: float
+    side_sprung: float
+    steady_hz: float
     rest_rad: float
     breath_rad: float
     spares: float = 0.0
@@ -67,4 +74,10 @@ class HangingPart:
     def scaled(self, factor: float) -> HangingPart:
         """Return the part of an animal of another size: frequencies fall like those of pendulums."""
         slower = float(np.sqrt(factor))
-        return replace(self, frequency_hz=self.frequency_hz / slower, lag_hz=self.lag_hz / slower)
+        return replace(
+            self,
+            frequency_hz=self.frequency_hz / slower,
+            side_hz=self.side_hz / slower,
+            steady_hz=self.steady_hz / slower,
+            lag_hz=self.lag_hz / slower,
+        )

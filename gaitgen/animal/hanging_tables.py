@@ -78,12 +78,13 @@ def _part(table: Table, rows: tuple[int, ...], side: str) -> HangingPart:
     else:
         gains = tuple(float(share) for share in np.arange(1, len(rows) + 1) / len(rows))
     quicker = UNEVEN if side == "_R" else 1.0
+    frequency_hz = table.number("frequency_hz", 0.05, 50.0)
     return HangingPart(
         name=table.name.removeprefix("hanging.") + side,
         joints=rows,
         gains=gains,
         kind=table.text("style", "nod|overlap", '"nod" or "overlap"') if table.has("style") else "overlap",
-        frequency_hz=quicker * table.number("frequency_hz", 0.05, 50.0),
+        frequency_hz=quicker * frequency_hz,
         damping_ratio=table.number("damping_ratio", 0.05, 2.0),
         drive=table.number("drive", 0.0, 20.0),
         surge_drive=number("surge_drive", -20.0, 20.0, table.number("drive", 0.0, 20.0)),
@@ -92,6 +93,9 @@ def _part(table: Table, rows: tuple[int, ...], side: str) -> HangingPart:
         steady=number("steady", 0.0, 1.0, 0.0),
         lag_hz=number("lag_hz", 0.0, 50.0, 0.0),
         most_rad=float(np.radians(table.number("most_deg", 0.0, 90.0))),
+        side_hz=quicker * number("side_hz", 0.05, 50.0, frequency_hz),
+        side_sprung=number("side_sprung", 0.0, 1.0, 0.0),
+        steady_hz=number("steady_hz", 0.05, 50.0, 0.0),
         rest_rad=float(np.radians(number("rest_deg", -90.0, 90.0, 0.0))),
         breath_rad=float(np.radians(number("breath_deg", -20.0, 20.0, 0.0))),
         spares=number("spares", 0.0, 1.0, 0.0),

@@ -33,6 +33,9 @@ class Back:
     over_feet
         How far chest and hips of the running animal sway over the feet that bear them, of the way; with
         0 the body hardly sways and rolls.
+    walks_over_feet
+        The same of the walking animal, of what a body on stilts sways over its feet; with 0 the whole body
+        alone sways.
     """
 
     flexion_rad: float
@@ -42,6 +45,7 @@ class Back:
     force_point_m: float
     gather_rad: float = 0.0
     over_feet: float = 0.0
+    walks_over_feet: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -197,9 +197,14 @@ def _back(table: Table) -> Back:
     flexion, bending, pelvis, chest = (float(np.radians(table.number(f"{n}_deg", 0.0, 60.0))) for n in names)
     gather = float(np.radians(table.number("gather_deg", 0.0, 120.0))) if table.has("gather_deg") else 0.0
     point = table.number("force_point_m", 0.01, LARGEST_M)
-    over_feet = table.number("over_feet", 0.0, 1.0) if table.has("over_feet") else 0.0
-    back = Back(flexion, bending, pelvis, chest, point, gather, over_feet)
-    table.no_more({"source", "force_point_source", "gather_source", "over_feet_source"})
+    runs, walks = (
+        table.number(name, 0.0, most) if table.has(name) else 0.0
+        for name, most in (("over_feet", 1.0), ("walks_over_feet", 3.0))
+    )
+    back = Back(flexion, bending, pelvis, chest, point, gather, runs, walks)
+    table.no_more(
+        {"source", "force_point_source", "gather_source", "over_feet_source", "walks_over_feet_source"}
+    )
     return back
 
 

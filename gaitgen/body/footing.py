@@ -9,7 +9,6 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.bend import back_of_feet, bend_of_path_rad, on_their_way_m
@@ -17,6 +16,7 @@ from gaitgen.body.bumps import Stances, find_stances
 from gaitgen.body.shares import pressure_back_m, shares, towards
 from gaitgen.body.sparing import hike_rad, rise_of_ends_m, shared_anew, spared, spared_load, taken_in_front_s
 from gaitgen.body.struts import strut_heights_m, walking_share
+from gaitgen.body.swaying import over_feet_m
 from gaitgen.body.terms import stride_mean
 from gaitgen.body.trunk import BackPose, bent_back
 from gaitgen.body.under import body_frames, under_ends_m, way_height_m
@@ -33,11 +33,6 @@ Array = npt.NDArray[np.float64]
 
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35
-# Chest and hips of a running body go over the feet that bear them as far as the animal's file says in strides
-# of so many times the root of hip height over gravity; as anything pushed to and fro, less in quicker ones.
-QUICK_SWAY = 2.0
-# How quickly they follow the feet, in strides^-1 (estimate).
-SWAY_PER_STRIDE = 6.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -252,35 +247,25 @@ def wanted_over(
     behind = pressure_back_m(animal, np.arange(4), state.stance_share)
     pressed = state.place_m - towards(state.heading_rad, (1.0 - np.repeat(walks, 2, axis=1)) * behind)
     impulses, points = shares(animal, grid, state, stances, walking, bump_foot, path_m_s2[:, 0])
+    still = _still(state)
+    over_feet, sways = over_feet_m(animal, grid, state, walks * (1.0 - still[:, None]), 1.0 - walks)
     return Wanted(
         ends_x_m=(float(tops[0] - whole.centre_m[0]), float(tops[2] - whole.centre_m[0])),
         strut_m=struts,
         rise_m=np.zeros_like(struts),
         strut_share=walks,
-        over_feet_m=_over_feet_m(animal, grid, state) * (1.0 - walks),
-        sways=grid.is_periodic and animal.back.over_feet > 0.0,
+        over_feet_m=over_feet,
+        sways=sways,
         runs=1.0 - walking,
         foot_m=pressed - shift[:, None],
         bump_foot_m=bump_foot,
         point_height_m=animal.back.force_point_m,
-        still=_still(state),
+        still=still,
         path_m_s2=path_m_s2,
         besides=np.zeros((grid.count, 6)),
         impulse_share=impulses,
         point_x_m=points,
     )
-
-
-def _over_feet_m(animal: Animal, grid: Grid, state: StanceState) -> Array:
-    """How far chest and hips are carried to the left over the feet that bear them, (samples, 2). [m]"""
-    over = np.where(state.planted, np.sin(np.pi * state.stance_share), 0.0).reshape(-1, 2, 2)
-    stride_s = float(np.mean(np.minimum(state.next_touchdown_s - state.touchdown_s, 4.0)))
-    side = grid.smoothed(over[..., 0] - over[..., 1], SWAY_PER_STRIDE / stride_s)
-    # Borne on one side, both ends go over it by themselves, as the body rolls.
-    quick_s = QUICK_SWAY * float(np.sqrt(animal.hip_height_m / GRAVITY_M_S2))
-    share = animal.back.over_feet * min(1.0, (stride_s / quick_s) ** 2)
-    side = side - side.mean(axis=1, keepdims=True)
-    return np.asarray(share * limb_numbers(animal, "track_m")[::2] * side)
 
 
 def _still(state: StanceState) -> Array:

@@ -55,6 +55,7 @@ def forces_under(
     wanted = replace(
         wanted,
         strut_share=level,
+        sways=level,
         foot_m=wanted.foot_m - beside * [1.0, 0.0, 0.0],
         still=np.full(grid.count, KNOWN_FIRMNESS),
         besides=rates,

@@ -23,14 +23,14 @@ Ints = npt.NDArray[np.int64]
 STRUT = 0.0025  # an end of the body off its struts, while it walks
 SWAY, SURGE, TURN_RAD = 0.010, 0.025, np.radians(0.8)
 RUN_SURGE = 0.1
-# At a run each end is carried over the feet that bear it, this firmly; the whole body may sway and roll so
-# much more freely than at a walk.
-OVER_FEET, RUN_FREER = 0.004, 2.0
+# Each end is carried over the feet that bear it, this firmly; the whole body may sway so much more freely
+# then, and a running one roll.
+OVER_FEET, FREER = 0.004, 2.0
 PITCH_RAD = np.radians(1.5)  # at a run, of the whole body
 RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 # Of a motion without a period: height of an end of the body, and its place along the path, over a stride.
-MEAN, MEAN_SURGE = 0.02, 0.02
+MEAN, MEAN_SURGE = 0.02, 0.01
 HELD = 0.0012  # an end of the body off a height that it is held at
 LEAP_SURGE = 2.0  # times as freely a body that leaps may run ahead and fall behind
 ENOUGH_HZ = 48.0
@@ -141,15 +141,16 @@ def _freer(wanted: Wanted) -> float | Array:
 def _sideways(wanted: Wanted, length_m: float, many: float, every: int) -> list[Term]:
     """List what the body is to do to the sides."""
     zero, running = np.zeros(wanted.still.size), 1.0 - wanted.strut_share
-    freer = 1.0 + running.mean(axis=1) * (RUN_FREER - 1.0 if wanted.sways else 0.0)
+    freer = 1.0 + wanted.sways.mean(axis=1) * (FREER - 1.0)
+    rolls = 1.0 + (wanted.sways * running).mean(axis=1) * (FREER - 1.0)
     terms = [
         Term({"y": 1.0}, zero, freer * SWAY * length_m, every=every),
-        Term({"roll": 1.0}, zero, freer * TURN_RAD * many, every=every),
+        Term({"roll": 1.0}, zero, rolls * TURN_RAD * many, every=every),
         Term({"yaw": 1.0}, zero, TURN_RAD * many, every=every),
     ]
-    if wanted.sways and running.max() > 0.0:
-        for k, ahead in enumerate(wanted.ends_x_m):
-            firm = length_m * OVER_FEET / np.maximum(running[:, k], LEAST_SHARE)
+    for k, ahead in enumerate(wanted.ends_x_m):
+        if wanted.sways[:, k].max() > 0.0:
+            firm = length_m * OVER_FEET / np.maximum(wanted.sways[:, k], LEAST_SHARE)
             terms.append(Term({"y": 1.0, "yaw": ahead}, wanted.over_feet_m[:, k], firm, every=every))
     return terms
 

@@ -26,10 +26,9 @@ class Wanted:
         (samples, 2) how far chest and hips of a running body go up as they are spared load. [m]
     strut_share
         (samples, 2) how far each end walks: 1 a walk, 0 a run.
-    over_feet_m
-        (samples, 2) how far to the left chest and hips of a running body are, over the feet that bear it. [m]
-    sways
-        Whether a running body does so, and may roll: with a period alone, as strides that change ask enough.
+    over_feet_m, sways
+        (samples, 2) how far to the left chest and hips are, over the feet that bear them, and how firmly,
+        0 to 1. [m]
     impulse_share
         (stances,) impulse of each stance over the weight of the body, in seconds. [s]
     runs
@@ -64,7 +63,7 @@ class Wanted:
     rise_m: Array
     strut_share: Array
     over_feet_m: Array
-    sways: bool
+    sways: Array
     impulse_share: Array
     runs: Array
     foot_m: Array

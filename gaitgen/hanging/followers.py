@@ -222,11 +222,13 @@ def _swing(
     base = grid.without_mean(turned_rad)
     sprung, pushed = np.zeros((2, grid.count, 2))  # up and down, sideways
     sprung[:, 0] = (1.0 - part.upright) * base[:, 0]
+    sprung[:, 1] = part.side_sprung * (side_axis[0] * base[:, 1] + side_axis[2] * base[:, 2])
     pushed[:, 0] = part.drive * math.cos(direction_rad) * place_m[:, 2]
     ahead = part.surge_drive * place_m[:, 0] + part.out_drive * place_m[:, 1]
     pushed[:, 0] -= math.sin(direction_rad) * ahead
     pushed[:, 1] = part.side_drive * place_m[:, 1]
-    swing = grid.followed(sprung, -1.5 / length_m * pushed, part.frequency_hz, part.damping_ratio)
+    own_hz = part.frequency_hz, part.side_hz
+    swing = grid.followed(sprung, -1.5 / length_m * pushed, own_hz, part.damping_ratio)
     if spared_n is not None:  # muscles let the part fall while a lame leg carries, and so carry less there
         falls = -spared_n / _first_moment_kg_m(animal, part)
         swing[:, 0] += grid.oscillated(falls, part.frequency_hz, part.damping_ratio)
@@ -238,7 +240,8 @@ def _swing(
     swing[:, 1] += side_axis[0] * held[:, 1]
     swing[:, 2] += side_axis[2] * held[:, 1]
     if part.steady:
-        swing[:, 1:] -= part.steady * grid.smoothed(base[:, 1:], max(part.frequency_hz, 1.0), LATE_DAMPING)
+        soon_hz = part.steady_hz or max(part.frequency_hz, 1.0)
+        swing[:, 1:] -= part.steady * grid.smoothed(base[:, 1:], soon_hz, LATE_DAMPING)
     return swing
 
 

@@ -188,19 +188,20 @@ def oscillate(
 
 
 def follow(
-    base: Array, pushed: Array, frequency_hz: float, damping_ratio: float, step_s: float, *, periodic: bool
+    base: Array, pushed: Array, frequency_hz: Each, damping_ratio: float, step_s: float, *, periodic: bool
 ) -> Array:
     """Solve a'' + 2 z w (a' - b') + w^2 (a - b) = p'': what is sprung to a base b and pushed as p moves.
 
-    Both are (samples, columns), and so is the answer, which begins as that of `oscillate`.
+    Both are (samples, columns), and so is the answer, which begins as that of `oscillate`; the frequency is
+    one for all, or one for each column.
     """
     if periodic:
         columns = base.shape[1]
-        kinds = ["follower"] * columns + ["pushed"] * columns
-        gains = ((kind, frequency_hz, damping_ratio) for kind in kinds)
+        each = frequency_hz if isinstance(frequency_hz, tuple) else (frequency_hz,) * columns
+        gains = ((kind, own, damping_ratio) for kind in ("follower", "pushed") for own in each)
         both = filtered(np.concatenate([base, pushed], axis=1), step_s, *gains)
         return both[:, :columns] + both[:, columns:]
-    omega = 2.0 * np.pi * frequency_hz
+    omega = 2.0 * np.pi * np.asarray(frequency_hz)
     drive = 2.0 * damping_ratio * omega * derivative(base, step_s, 1, periodic=False) + omega**2 * base
     drive = drive + derivative(pushed, step_s, 2, periodic=False)
     return oscillate(drive, frequency_hz, damping_ratio, step_s, periodic=False)

@@ -94,8 +94,11 @@ class Grid:
             smooth.append(values)
         return np.stack(smooth, axis=1)
 
-    def followed(self, base: Array, pushed: Array, frequency_hz: float, damping_ratio: float) -> Array:
-        """Let what is sprung and damped to a base follow it, pushed as another moves: (samples, columns)."""
+    def followed(self, base: Array, pushed: Array, frequency_hz: Each, damping_ratio: float) -> Array:
+        """Let what is sprung and damped to a base follow it, pushed as another moves: (samples, columns).
+
+        Frequency as in `oscillated`.
+        """
         return curves.follow(
             base, pushed, frequency_hz, damping_ratio, self.step_s, periodic=self.is_periodic
         )
