@@ -38,6 +38,28 @@ for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         )
 
 
+@pytest.fixture
+def shots_once(monkeypatch):
+    """Make each shot once: for tests of what several commands do with one file."""
+    from gaitgen.shot import make, request
+
+    shot_of, make_shot = request.shot_of, make.make_shot
+    kept = []
+
+    def once(asked):
+        known = [shot for other, shot in kept if vars(other) == vars(asked)]
+        kept.extend([] if known else [(asked, shot_of(asked))])
+        return (known or [kept[-1][1]])[0]
+
+    made = {}
+
+    def made_once(shot):
+        return made[id(shot)] if id(shot) in made else made.setdefault(id(shot), make_shot(shot))
+
+    monkeypatch.setattr(request, "shot_of", once)
+    monkeypatch.setattr(make, "make_shot", made_once)
+
+
 def pytest_addoption(parser):
     """Offer a part of what is chosen."""
     parser.addoption("--part", metavar="K/N", help="run the K-th of N parts of the cases that are thorough")

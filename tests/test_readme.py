@@ -23,6 +23,7 @@ SHELL = set("|&;<>$*?`")  # what a shell makes something of
 OWN = [line for line in COMMANDS if line.startswith("gaitgen ")]
 
 
+@pytest.mark.usefixtures("shots_once")
 @pytest.mark.parametrize("whole", [False, pytest.param(True, marks=pytest.mark.thorough)])
 def test_every_command_runs_one_after_the_other(whole, tmp_path, monkeypatch, capsys):
     """In this process, but for those that need a shell; as many starts of Python would take a minute.

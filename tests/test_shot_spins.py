@@ -271,6 +271,7 @@ strides = 3
 """
 
 
+@pytest.mark.usefixtures("shots_once")
 def test_a_file_asks_for_it_and_gets_every_file(tmp_path, capsys):
     file = tmp_path / "round.toml"
     file.write_text(FILE)
