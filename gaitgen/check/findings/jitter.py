@@ -12,7 +12,7 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.findings.opposite import mates_of, opposite
 from gaitgen.check.noise import SPREAD
 from gaitgen.check.seen import Seen
-from gaitgen.check.shot.strides import JUMPS
+from gaitgen.check.shot.strides import GOES, JUMPS
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
@@ -109,17 +109,22 @@ def _of_joints(seen: Seen) -> list[Finding]:
         shaky[[joint for limb in LIMBS for joint in seen.motion.limb_joints(limb)]] = False
         shaky &= noise > OVER_REST * seen.noise.angle_deg
     shaky |= _is_turning(seen, about, joints)
+    if len(values) < LEAST_UNKNOWN and _knows_no_stride(seen):
+        return _turning_about(seen)  # quick turns go to and fro as noise does
     for limb in LIMBS:
         own = seen.motion.limb_joints(limb)
         others = [joint for joint in np.flatnonzero(shaky) if joint not in own]
         if not others and shaky[own].sum() > 1:
             return seen.finding("jitter", limb, frames, float(noise[own].max()), do)
     alone: list[Finding] = []
-    if seen.gait is None and seen.shot is None and len(values) < LEAST_UNKNOWN:
-        return _turning_about(seen)  # nobody knows other strides, and quick turns go to and fro
     for joint in np.flatnonzero(shaky).tolist():
         alone += seen.finding("jitter", file.joint_names[joint], frames, float(noise[joint]), do)
     return alone
+
+
+def _knows_no_stride(seen: Seen) -> bool:
+    """Whether there are no strides that are alike, of which one would tell what is usual in another."""
+    return seen.gait is None and not any(part.stretch.what == GOES for part in seen.parts)
 
 
 def _turning_about(seen: Seen) -> list[Finding]:
