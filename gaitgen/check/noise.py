@@ -23,8 +23,8 @@ QUIET = 0.4  # of the channels: their noise is taken, so that motion does not pa
 CHANGES = 0.72
 # A quick stride's differences change sign as often, but are as alike as this after a stride (estimate).
 ALIKE = 0.6
-# A quarter of the frames of any gait has a foot that stands; noise of one deviation in three directions leaves
-# there 2.7 of it, and never so little.
+# In a quarter of the frames of any gait a foot stands; noise of a deviation in three directions leaves it 2.7
+# off there, and never so little.
 REST_ROWS, AT_REST = 0.25, 0.2
 FEW_ROWS, MOST_AT_SEAM_DEG = 24, 0.3
 LEAST_ANGLE_DEG, LEAST_SHARE = 0.05, 3.2e-4  # the second of the hip height
