@@ -12,10 +12,9 @@ from gaitgen.check.findings.jitter import (
     OVER_REST,
     SMOOTH,
     SPREAD_OF_BODY,
-    alternating,
     channels,
-    gone_round,
 )
+from gaitgen.check.findings.noise_bounds import alternating, gone_round
 from gaitgen.check.seen import Seen
 
 Array = npt.NDArray[np.float64]

@@ -16,6 +16,7 @@ Array = npt.NDArray[np.float64]
 
 MOST_FLIPS = 12  # of a joint
 NEARER = 0.9  # a channel that jumps has other angles that are nearer than by this share of the jump
+STRIDES_NEAR = 2.0
 ALIKE = 1.2  # times what its mate turns by in a frame elsewhere: no jump of one joint, but a quick gait
 
 
@@ -34,7 +35,7 @@ def flips(seen: Seen) -> list[Finding]:
             real = float(np.degrees(turn_between_rad(*pair)))
             name, frames = file.joint_names[joint], (int(row), int(row) + 1)
             if real > 0.5 * float(steps[row]):
-                if real < limit and real < ALIKE * _most_deg(seen, mates.get(joint, joint), joint):
+                if real < limit and real < ALIKE * _most_deg(seen, mates.get(joint, joint), joint, int(row)):
                     continue  # so few frames of so quick a gait: its mate turns as far in one of its own
                 found += seen.finding(
                     "rotation jump",
@@ -69,9 +70,19 @@ def _nearest_deg(first: Array, second: Array) -> float:
     return min(float(np.abs((each - first + 180.0) % 360.0 - 180.0).max()) for each in tried)
 
 
-def _most_deg(seen: Seen, mate: int, joint: int) -> float:
-    """Most that a joint's mate turns by in a frame of a running stride of few frames; else 0. [degrees]"""
-    if mate == joint or seen.gait is None or seen.gait.walks or seen.gait.period > COARSE_MOST:
+def _most_deg(seen: Seen, mate: int, joint: int, row: int) -> float:
+    """Most that a joint's mate turns by in a frame of a running stride of few frames; else 0. [degrees]
+
+    In a clip without a period, in the strides near a row.
+    """
+    turns, period = seen.motion.local[:, mate], 0.0
+    if seen.gait is not None and not seen.gait.walks:
+        period = seen.gait.period
+    elif seen.shot is not None:
+        here = (each.period for each in seen.shot.stretches if each.first <= row < each.last)
+        period = next(here, 0.0)
+        reach = round(STRIDES_NEAR * period)
+        turns = turns[max(0, row - reach) : row + reach + 2]
+    if mate == joint or not 0.0 < period <= COARSE_MOST:
         return 0.0
-    turns = seen.motion.local[:, mate]
     return float(np.degrees(turn_between_rad(turns[:-1], turns[1:]).max()))

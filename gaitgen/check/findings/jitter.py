@@ -2,31 +2,32 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.opposite import mates_of, opposite
-from gaitgen.check.noise import SPREAD
+from gaitgen.check.findings.noise_bounds import (
+    alternating,
+    between_halves,
+    between_strides,
+    gone_round,
+    in_quiet_parts,
+)
+from gaitgen.check.findings.opposite import opposite
 from gaitgen.check.seen import Seen
-from gaitgen.check.shot.strides import JUMPS
+from gaitgen.check.shot.strides import GOES, JUMPS
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
-from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
 
-# Noise has the same size in differences of every order, and those of the sixth change their sign in 83 of
-# 100 steps; a curve that turns has less the higher the order, and seldom changes sign. The share of steps by
-# which the two are told apart, how far the sizes may be apart, and the frames it takes.
-ORDERS, CHANGES, SPREAD_OVER, LEAST_ROWS, LEAST_STRIDE = (4, 6, 8), 0.7, 1.8, 20, 20
+# Frames of a stride from which what goes to and fro is looked for in one.
+LEAST_STRIDE = 20
 LEAST_STRIDE_OF_A_RUN = 24  # whose legs turn the more quickly
 LEAST_UNKNOWN = 40  # frames of a clip without a gait, from which single joints are judged
-QUARTER_SPREAD = 3.138  # lower quartile of the size of a normal deviate to its standard deviation
 EVERYWHERE = 0.6  # of the moving channels
 MOVES_DEG = 1e-3
 SMOOTH = "smooth the curves, or key them anew: they go to and fro from frame to frame"
@@ -87,11 +88,12 @@ def _of_joints(seen: Seen) -> list[Finding]:
         over = 360.0 * np.round((values[-1] - values[0]) / 360.0)
     long = gone_round(seen, values, over)
     found, size = alternating(long)  # (channels,) each
-    most = _between_strides(seen, values)
-    halves = _between_halves(seen)[joints]
+    most = between_strides(seen, values)
+    halves = between_halves(seen)[joints]
     most = np.where(halves < AGAIN * size, np.minimum(most, halves), most)
     about = every_frame(values)
-    found, size = np.minimum(found, most), np.minimum(size, most)
+    found = np.minimum(np.minimum(found, most), in_quiet_parts(seen, values))
+    size = np.minimum(size, most)
     found, size = np.maximum(found, about), np.maximum(size, about)
     noise, restless = np.zeros(len(file.joint_names)), np.zeros(len(file.joint_names))
     np.maximum.at(noise, joints, found)
@@ -109,17 +111,22 @@ def _of_joints(seen: Seen) -> list[Finding]:
         shaky[[joint for limb in LIMBS for joint in seen.motion.limb_joints(limb)]] = False
         shaky &= noise > OVER_REST * seen.noise.angle_deg
     shaky |= _is_turning(seen, about, joints)
+    if len(values) < LEAST_UNKNOWN and _knows_no_stride(seen):
+        return _turning_about(seen)  # quick turns go to and fro as noise does
     for limb in LIMBS:
         own = seen.motion.limb_joints(limb)
         others = [joint for joint in np.flatnonzero(shaky) if joint not in own]
         if not others and shaky[own].sum() > 1:
             return seen.finding("jitter", limb, frames, float(noise[own].max()), do)
     alone: list[Finding] = []
-    if seen.gait is None and seen.shot is None and len(values) < LEAST_UNKNOWN:
-        return _turning_about(seen)  # nobody knows other strides, and quick turns go to and fro
     for joint in np.flatnonzero(shaky).tolist():
         alone += seen.finding("jitter", file.joint_names[joint], frames, float(noise[joint]), do)
     return alone
+
+
+def _knows_no_stride(seen: Seen) -> bool:
+    """Whether there are no strides that are alike, of which one would tell what is usual in another."""
+    return seen.gait is None and not any(part.stretch.what == GOES for part in seen.parts)
 
 
 def _turning_about(seen: Seen) -> list[Finding]:
@@ -179,44 +186,6 @@ def _of_body(
     return found
 
 
-def _between_strides(seen: Seen, values: Array) -> Array:
-    """Return how noisy curves (rows, channels) of a clip without a period can be at most, (channels,).
-
-    Turns that are quick come again in the next stride, and noise does not: it is all in the difference.
-    """
-    by = round(seen.period)
-    if seen.shot is None or len(values) < by + LEAST_ROWS:
-        return np.full(values.shape[1], np.inf)
-    return alternating(values[by:] - values[:-by])[1] / math.sqrt(2.0)
-
-
-def _between_halves(seen: Seen) -> Array:
-    """Return how noisy joints of a stride in two like halves can be at most, (joints,). [degrees]
-
-    What turns quickly there turns as quickly half a stride later, or its mate of the other side does; noise
-    does neither, and is all in the difference.
-    """
-    local = seen.motion.local
-    frames, most = seen.loop.frames, np.full(local.shape[1], np.inf)
-    if not seen.loop.closes or frames % 2 or not _is_halved(seen):
-        return most
-    turn = np.concatenate([local[:frames], local[:1]])
-    steps = np.degrees(turn_between_rad(turn[:-1], turn[1:]))  # (frames, joints)
-    mate = np.arange(len(most))
-    for joint, other in mates_of(seen).items():
-        mate[joint] = other
-    apart = steps - np.roll(steps, frames // 2, axis=0)[:, mate]
-    return alternating(gone_round(seen, apart, np.zeros(len(most))))[1] / math.sqrt(2.0)
-
-
-def _is_halved(seen: Seen) -> bool:
-    """Whether the clip is one stride of which left and right do the same, half a stride apart."""
-    if seen.gait is None or round(seen.gait.period) != seen.loop.frames:
-        return False
-    summary, frame = seen.gait.summary, 0.5 / seen.loop.frames
-    return max(abs(summary.hind_step - 0.5), abs(summary.fore_step - 0.5)) < frame
-
-
 def _mates(seen: Seen, noise: Array) -> Array:
     """Return the noise of each limb joint's mates of the other side; 0 for what has none."""
     found = np.zeros_like(noise)
@@ -242,42 +211,6 @@ def _of_root(seen: Seen) -> list[Finding]:
         "smooth the path of the body: it shakes from frame to frame",
         limit_name="root_jitter",
     )
-
-
-def gone_round(seen: Seen, values: Array, over: Array) -> Array:
-    """Let curves of a loop (frames, curves) go on over its end, so that both sides are seen alike.
-
-    ``over`` (curves,) is what a turn of the loop adds to each.
-    """
-    if not seen.loop.closes:
-        return values
-    turn = values[: seen.loop.frames]
-    return np.concatenate([turn, turn[: max(ORDERS)] + over])
-
-
-def alternating(
-    values: Array, changes: float = CHANGES, spread_over: float = SPREAD_OVER
-) -> tuple[Array, Array]:
-    """Return the standard deviation of what alternates from frame to frame in curves.
-
-    It is 0 where a curve's high differences do not change their sign nearly every frame, as noise makes them.
-
-    Returns
-    -------
-    Two arrays (curves,): that, and what it would be if all were noise.
-    """
-    if len(values) < LEAST_ROWS:
-        return np.zeros(values.shape[1]), np.zeros(values.shape[1])
-    sizes, changing = [], np.zeros(values.shape[1])
-    for order in ORDERS:
-        difference = np.diff(values, n=order, axis=0)
-        whole = math.sqrt(math.comb(2 * order, order))
-        quarter, half = np.quantile(np.abs(difference), (0.25, 0.5), axis=0)
-        sizes.append(np.minimum(quarter * QUARTER_SPREAD, half * SPREAD) / whole)
-        changing += (difference[1:] * difference[:-1] < 0.0).mean(axis=0) / len(ORDERS)
-    least = np.min(sizes, axis=0)
-    is_noise = (changing > changes) & (np.max(sizes, axis=0) < spread_over * least)
-    return np.where(is_noise, least, 0.0), least
 
 
 def every_frame(values: Array) -> Array:
