@@ -2,6 +2,7 @@
 
 import re
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -9,12 +10,15 @@ import pytest
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.commands import run
+from gaitgen.course.ground import FLAT
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.measure import slip_m
 from gaitgen.shot.cycle import laid_out
 from gaitgen.shot.join import make_join
+from gaitgen.shot.laid_shot import LaidShot, Shot
+from gaitgen.shot.layers import layers
 from gaitgen.shot.report import lowest_sole_m
 from gaitgen.shot.rhythm import change
 from gaitgen.shot.section import Section
@@ -171,3 +175,18 @@ def test_strides_of_a_change_are_read_from_a_shot_file(tmp_path):
     path.write_text(SHOT.format(walk="", canter="change_strides = 2.5", halt="change_strides = 4"), "utf-8")
     found = [each.within and each.within.strides for each in read_shot(path).passages]
     assert found == [None, 2.5, 4.0]
+
+
+@pytest.mark.parametrize("order", [1, -1], ids=["into it", "out of it"])
+def test_no_balance_holds_many_strides_where_one_rhythm_is_much_quicker(order):
+    """Its work grows with the cube of them: a change into steps of a sixth of a second took over a minute."""
+    quick = Request(gait="trot", frame_rate_hz=120.0, frames=20)
+    cycles = tuple((laid_out(each), 1) for each in (Request(frame_rate_hz=120.0), quick)[::order])
+    laid = LaidShot.of(Shot((Section(cycles, starts=False, halts=False, frame_rate_hz=120.0),), 120.0))
+    found = [each for each in layers(laid.timeline, laid.path, FLAT) if each.piece.kind == "change"]
+    assert len(found) > 2
+    for each in found:
+        count = np.interp(each.span, laid.timeline.frame, laid.timeline.going.count.mean(axis=1))
+        assert np.diff(count)[0] < 16.0  # some fifty once
+    for one, other in pairwise(found):  # each is solved where it takes over from the one before
+        assert other.span[0] < other.rises[0] < other.rises[1] < one.span[1]

@@ -132,13 +132,12 @@ CHANGES = [
 ]
 TURNS_NOT_MET: dict[str, str] = {}
 SINKS_NOT_MET = {
-    "riding_horse walk canter": "4.7 per cent",
-    "riding_horse canter walk": "7.0 per cent",
-    "red_deer trot rotary_gallop": "4.1 per cent",
-    "cat halt rotary_gallop": "7.8 per cent",
-    "cat walk rotary_gallop": "8.2 per cent",
-    "goat trot halt": "3.2 per cent",
-    "dachshund rotary_gallop halt": "4.0 per cent",
+    "riding_horse canter walk": "4.5 per cent",
+    "red_deer trot rotary_gallop": "3.6 per cent",
+    "cat halt rotary_gallop": "7.3 per cent",
+    "cat walk rotary_gallop": "7.1 per cent",
+    "goat trot halt": "3.3 per cent",
+    "dachshund rotary_gallop halt": "3.8 per cent",
 }
 
 
@@ -183,10 +182,36 @@ def test_hips_come_hardly_lower_between_two_cycles_than_in_them(names):
     assert hips_m(clip).min() > lowest_m - SINKS * clip.animal.hip_height_m
 
 
+# Those whose ends sank by 10 to 24 per cent of the hip height once, and how far they may (common practice, no
+# source): feet of their changes were laid for a body that was not yet carried with all that it needs.
+SANK = [
+    ("dromedary", "gallop", "halt"),
+    ("dromedary", "gallop", "walk"),
+    ("dog", "rotary_gallop", "walk"),
+    ("goat", "gallop", "halt"),
+]
+SANK_MOST = 0.09
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("names", SANK, ids=" ".join)
+def test_no_end_of_a_body_that_sank_once_comes_much_lower_than_in_its_cycles(names):
+    animal, *gaits = names
+    clip = joined(*names).clip
+    for end in ("fore", "hind"):
+        lowest_m = min(end_m(each, end).min() for each in cycles(animal, tuple(gaits)))
+        assert end_m(clip, end).min() > lowest_m - SANK_MOST * clip.animal.hip_height_m, end
+
+
+def end_m(clip, end):
+    """Height of hips or chest, (frames,). [m]"""
+    frames = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    return end_middle_m(clip.animal, *frames, end)[:, 2]
+
+
 def hips_m(clip):
     """Height of the hips, (frames,). [m]"""
-    frames = world_frames(clip.animal, clip.root_path_m, clip.rotations)
-    return end_middle_m(clip.animal, *frames, "hind")[:, 2]
+    return end_m(clip, "hind")
 
 
 def test_a_foot_that_sets_off_into_a_gallop_swings_for_more_than_a_moment():

@@ -79,16 +79,41 @@ def test_a_foot_is_on_its_spot_at_its_frame():
     assert slip_m(clip) < 1e-3
 
 
-@pytest.mark.thorough
-def test_what_cannot_be_comes_as_near_as_it_can_and_is_said():
-    far = make_shot(shot_of(shot([Mark((6.0, 0.0), frame=60, where="a.toml: line 7")])))
-    said = [notice.text for notice in far.clip.notices if "not met" in notice.text]
+def _said_of(found):
+    said = [notice.text for notice in found.clip.notices if "not met" in notice.text]
     assert len(said) == 1
-    assert said[0].startswith("a.toml: line 7: the mark is not met: the body is ")
-    short = float(said[0].split(" m short of it at frame 60")[0].rsplit(" ", 1)[1])
-    assert 6.0 - body_m(far, 60)[0] == pytest.approx(short, abs=0.01)
+    return said[0]
+
+
+def _metres_before(words, text):
+    return float(text.split(f" m {words}")[0].rsplit(" ", 1)[1])
+
+
+@pytest.mark.thorough
+def test_what_cannot_be_leaves_the_passages_alone_and_the_nearest_that_could_be_is_true():
     plain = make_shot(shot_of(shot([])))
-    assert body_m(far, 60)[0] > body_m(plain, 60)[0] * 1.1  # it hurries
+    for place_m, frame, words in ((6.0, 60, "short of it"), (0.5, 90, "beyond it")):
+        far = make_shot(shot_of(shot([Mark((place_m, 0.0), frame=frame, where="a.toml: line 7")])))
+        said = _said_of(far)
+        assert said.startswith("a.toml: line 7: the mark is not met: the body is ")
+        assert body_m(far, frame)[0] == pytest.approx(body_m(plain, frame)[0], abs=1e-9)
+        off = abs(place_m - body_m(far, frame)[0])
+        assert _metres_before(f"{words} at frame", said) == pytest.approx(off, abs=0.01)
+        nearest_m = float(said.split("at = [")[1].split(",")[0])
+        near = make_shot(shot_of(shot([Mark((nearest_m, 0.0), frame=frame)])))
+        assert body_m(near, frame)[0] == pytest.approx(nearest_m, abs=0.02)
+    earlier = int(said.split("frame = ")[1].split()[0])
+    met = make_shot(shot_of(shot([Mark((0.5, 0.0), frame=earlier)])))
+    assert body_m(met, earlier)[0] == pytest.approx(0.5, abs=0.012)
+
+
+@pytest.mark.thorough
+def test_what_is_nearly_met_comes_as_near_as_it_can_and_is_said():
+    near = make_shot(shot_of(shot([Mark((2.5, 0.0), frame=60, where="a.toml: line 7")])))
+    short = _metres_before("short of it at frame 60", _said_of(near))
+    assert 2.5 - body_m(near, 60)[0] == pytest.approx(short, abs=0.01)
+    plain = make_shot(shot_of(shot([])))
+    assert body_m(near, 60)[0] > body_m(plain, 60)[0] * 1.1  # it hurries
     aside = make_shot(shot_of(shot([Mark((2.3, 1.0), frame=75, foot=0)])))
     assert any("LF lands 0." in notice.text for notice in aside.clip.notices)
 

@@ -21,6 +21,8 @@ Array = npt.NDArray[np.float64]
 MARGIN_STRIDES, MARGIN_S = 1.25, 0.8
 # Strides of one window, where a passage is long and not straight and level.
 WINDOW_STRIDES = 4
+# More than so many times that are cut where they are quick.
+CROWDED = 2.0
 LEAST_PLAIN = 3  # strides in a row that go straight ahead on level ground, for them to be their cycle
 # So long an animal goes over from standing to moving, in what the balance finds. [s]
 STAND_S = 0.35
@@ -78,7 +80,7 @@ def layers(timeline: Timeline, path: Path, ground: Ground) -> tuple[Layer, ...]:
         elif piece.kind == JUMP:
             found.append(Layer("window", piece, (first, early), span))
         elif piece.kind == "change":
-            found += _windows(piece, (first, early), span, max(before, after))
+            found += _of_change(piece, (first, early), span, timeline)
         else:
             found += _steady(piece, timeline, path, ground)
     return tuple(found)
@@ -136,6 +138,36 @@ def _windows(piece: Piece, rises: tuple[float, float], span: tuple[float, float]
         begins = span[0] if k == 0 else cut - over - margin
         ends = span[1] if k == count - 1 else end + margin
         found.append(Layer("window", piece, rises if k == 0 else (cut - over, cut), (begins, ends)))
+    return found
+
+
+def _of_change(
+    piece: Piece, rises: tuple[float, float], span: tuple[float, float], timeline: Timeline
+) -> list[Layer]:
+    """Cut a change into windows of a few strides, as long as these are where it is.
+
+    Where the one rhythm is much quicker than the other, windows of as many of the slower strides would hold
+    so many of the quicker that the time they take grows with the cube of that.
+    """
+    longest = max(timeline.cycles[k].frames for k in piece.cycles)
+    ends = np.searchsorted(timeline.frame, [piece.first, piece.after])
+    strides = timeline.going.count[ends[0] : ends[1] + 1].mean(axis=1)
+    count = max(1, round((piece.after - piece.first) / (WINDOW_STRIDES * longest)))
+    if strides[-1] - strides[0] <= CROWDED * WINDOW_STRIDES * count:
+        return _windows(piece, rises, span, longest)
+    count = round((strides[-1] - strides[0]) / WINDOW_STRIDES)
+    moments = np.interp(
+        np.linspace(strides[0], strides[-1], count + 1), strides, timeline.frame[ends[0] : ends[1] + 1]
+    )
+    cuts = [*np.round(moments[:-1]).tolist(), float(piece.after)]
+    long = np.diff(cuts) / WINDOW_STRIDES
+    found = []
+    for k, (cut, end) in enumerate(pairwise(cuts)):
+        stride = float(long[max(k - 1, 0) : k + 2].max())
+        over, margin = STEADY_STRIDES * stride, MARGIN_STRIDES * stride
+        begins = span[0] if k == 0 else cut - over - margin
+        ends_at = span[1] if k == count - 1 else end + margin
+        found.append(Layer("window", piece, rises if k == 0 else (cut - over, cut), (begins, ends_at)))
     return found
 
 

@@ -17,6 +17,7 @@ from gaitgen.shot.asked import Mark
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.draft import Draft, Laid
 from gaitgen.shot.draft_layout import DraftLayout, Laying
+from gaitgen.shot.far_mark import told_far
 from gaitgen.shot.jump import Obstacle
 from gaitgen.shot.repacing import Reached, Repacing, paced
 from gaitgen.shot.section import Section
@@ -27,6 +28,9 @@ from gaitgen.shot.way import nearest_m
 
 # How much slower and faster a passage goes for a halt before strides are added or left out (estimates).
 LIKED_SLOW, LIKED_FAST = 0.87, 1.15
+# A body that is farther from its mark than so much of a stride, as near as it can be, goes as it was asked to
+# (estimate).
+NEAR_STRIDES = 0.5
 # Nearer than this a mark is met; so far beside the path a body may be without a word. [m]
 MET_M, BESIDE_M = 0.01, 0.3
 # A change of speed that is worth a word.
@@ -154,13 +158,22 @@ class _Meeting:
         span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
         self.first = max(self.first, last + 1)
         before = {n: self._cycle(self.draft, n).speed_m_s for n in span}
-        self.draft = Repacing(self.layout, span, before).reach(self.draft, target_m, reached)
+        asked = self.draft
+        self.draft = Repacing(self.layout, span, before).reach(asked, target_m, reached)
         off = reached(self._lay(self.draft)) - target_m
+        unmet = abs(off) > MET_M and mark.foot is None
+        if unmet and span and mark.frame is not None and not mark.halts and abs(off) > self._near_m(last):
+            self._say(
+                mark,
+                told_far(mark, target_m, self._lay(asked)[0], self._lay(self.draft)[0], self.layout.path),
+            )
+            self.draft = asked
+            return
         for n in span:
             now = self._cycle(self.draft, n).speed_m_s
             if abs(now / before[n] - 1.0) > SAID_SHARE:
                 self._for(mark, f"{self.draft.name_of(n)} goes at {now:.2f} m/s instead of {before[n]:.2f}")
-        if abs(off) > MET_M and mark.foot is None:
+        if unmet:
             where = "short of" if off < 0.0 else "beyond"
             when = "" if mark.frame is None else f" at frame {mark.frame}"
             why, then = (
@@ -174,6 +187,13 @@ class _Meeting:
                     "another speed, which takes two strides or three to come to it"
                 )
             self._say(mark, f"is not met: the body is {abs(off):.2f} m {where} it{when}, as {why}; {then}")
+
+    def _near_m(self, number: int) -> float:
+        """How far a mark may be missed for passages to go for it as near as they can. [m]"""
+        if self.draft.parts[number].asked is None:
+            return 0.0
+        cycle = self._cycle(self.draft, number)
+        return NEAR_STRIDES * cycle.speed_m_s * cycle.frames / cycle.settled.request.frame_rate_hz
 
     def _cycle(self, draft: Draft, number: int) -> Cycle:
         return self.layout.cycle(draft, number)

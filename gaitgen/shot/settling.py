@@ -8,8 +8,8 @@ from gaitgen.shot.carrying import Borne, Carrying
 from gaitgen.shot.placing import placed_anew
 
 # A body that goes farther down and up than in its cycles by more than such shares of the hip height has its
-# feet placed anew, once and again (estimates).
-FARTHER = (0.03, 0.06, 0.08)
+# feet placed anew, once and again; of what it goes farther that is to leave so much at the most (estimates).
+FARTHER, WORTH = (0.03, 0.06, 0.08), 0.9
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,6 +39,6 @@ def settled(carrying: Carrying) -> Settled:
         carrying = carrying.over(again)
         found = carrying.carry(found)
         now = carrying.farther_m(found) / hip_m
-        if now < farther:
+        if now < WORTH * farther:
             best, farther = Settled(carrying, found), now
     return best
