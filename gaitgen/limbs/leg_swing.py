@@ -24,7 +24,7 @@ Array = npt.NDArray[np.float64]
 
 # Shares of swing over which a leg goes on turning as in stance, and on growing, after it and before the next; and
 # over which accelerations fade (estimates).
-TURNS_ON, GROWS_ON, FADES_QUICK = 0.45, 0.24, 0.24
+TURNS_ON, GROWS_ON, FADES_QUICK = (0.3, 0.45), (0.24, 0.24), 0.24
 # The fold of a leg grows with this power of the lift factor (estimate; that of the joints' own is in given.py).
 FOLD_POWER = 1.0
 # A foot that its leg carries keeps so much off the ground half-way, in heights of its top (estimate).
@@ -123,7 +123,9 @@ def _standing_m(animal: Animal) -> Array:
     return np.hypot(*np.stack(arms)[:, [0, 2]].T)
 
 
-def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: Array, over: float) -> Array:
+def _between(
+    state: StanceState, grid: Grid, after: Array, before: Array, way: Array, over: tuple[float, float]
+) -> Array:
     """Go on from one stance and over to the next: C2 at both ends.
 
     Parameters
@@ -136,7 +138,7 @@ def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: A
     way
         (samples, 4) how far it has gone over, 0 to 1, at rest at both ends.
     over
-        Share of swing over which the speed of a stance fades.
+        Shares of swing over which the speed of either stance fades.
     """
     swing_s = state.next_touchdown_s - state.liftoff_s
     swing = state.swing_share
@@ -145,7 +147,7 @@ def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: A
         _at(grid, each, state.next_touchdown_s) for each in _moving(grid, before)
     )
     made = place + (next_place - place) * way
-    made = made + swing_s * (speed * _fading(swing, over) - next_speed * _fading(1.0 - swing, over))
+    made = made + swing_s * (speed * _fading(swing, over[0]) - next_speed * _fading(1.0 - swing, over[1]))
     made = made + swing_s**2 * (
         change * _fading_change(swing, FADES_QUICK) + next_change * _fading_change(1.0 - swing, FADES_QUICK)
     )
