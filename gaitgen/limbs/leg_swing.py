@@ -21,10 +21,16 @@ from gaitgen.numerics.curves import bump, hill, ramp, within_one
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
+Over = tuple[float, float, float]  # after a stance, before the next, and how far after it at the most
 
 # Shares of swing over which a leg goes on turning as in stance, and on growing, after it and before the next; and
 # over which accelerations fade (estimates).
-TURNS_ON, GROWS_ON, FADES_QUICK = 0.45, 0.24, 0.24
+# A leg that left turns on by so much at the most, or it would swing up to the rump at speed (estimate). [rad]
+TURNS_ON: Over = (0.3, 0.45, 0.09)
+GROWS_ON: Over = (0.24, 0.24, np.inf)
+FADES_QUICK = 0.24
+# The top of the quintic with which a speed fades.
+FADES_TO = 0.1975
 # The fold of a leg grows with this power of the lift factor (estimate; that of the joints' own is in given.py).
 FOLD_POWER = 1.0
 # A foot that its leg carries keeps so much off the ground half-way, in heights of its top (estimate).
@@ -123,7 +129,7 @@ def _standing_m(animal: Animal) -> Array:
     return np.hypot(*np.stack(arms)[:, [0, 2]].T)
 
 
-def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: Array, over: float) -> Array:
+def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: Array, over: Over) -> Array:
     """Go on from one stance and over to the next: C2 at both ends.
 
     Parameters
@@ -136,7 +142,8 @@ def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: A
     way
         (samples, 4) how far it has gone over, 0 to 1, at rest at both ends.
     over
-        Share of swing over which the speed of a stance fades.
+        Shares of swing over which the speed of either stance fades, and how far it goes on after a stance at
+        the most.
     """
     swing_s = state.next_touchdown_s - state.liftoff_s
     swing = state.swing_share
@@ -144,15 +151,16 @@ def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: A
     next_place, next_speed, next_change = (
         _at(grid, each, state.next_touchdown_s) for each in _moving(grid, before)
     )
+    goes_on = over[0] * np.minimum(1.0, over[2] / np.fmax(FADES_TO * over[0] * np.abs(swing_s * speed), 1e-9))
     made = place + (next_place - place) * way
-    made = made + swing_s * (speed * _fading(swing, over) - next_speed * _fading(1.0 - swing, over))
+    made = made + swing_s * (speed * _fading(swing, goes_on) - next_speed * _fading(1.0 - swing, over[1]))
     made = made + swing_s**2 * (
         change * _fading_change(swing, FADES_QUICK) + next_change * _fading_change(1.0 - swing, FADES_QUICK)
     )
     return np.asarray(made)
 
 
-def _fading(share: Array, over: float) -> Array:
+def _fading(share: Array, over: Array | float) -> Array:
     """Begin at 0 with a speed of 1, and be back at rest after a share of swing: the quintic of that."""
     x = within_one(share / over)
     return np.asarray(over * x * (1.0 - x) ** 3 * (1.0 + 3.0 * x))
