@@ -17,7 +17,7 @@ from dask_processes import PYTHON_PATH, Cluster
 from gaitgen import Request
 from gaitgen.batch import cluster as batch_cluster
 from gaitgen.batch import connection
-from gaitgen.batch.cluster import _packed_maker
+from gaitgen.batch.cluster import _packed_maker, bounded
 from gaitgen.batch.plan import plan_variants
 from gaitgen.batch.run import run_variants
 from gaitgen.batch.table import TABLE
@@ -173,6 +173,18 @@ MEMORY = (
     print(json.dumps(peaks))
 """
 )
+
+
+def test_what_was_sent_is_not_kept(cluster):
+    """Of its own accord a client keeps a thousand messages: some 7 kB for each clip that was asked for."""
+    with connection.connected(cluster.address) as client:
+        work = [bytes(1_000) for _ in range(60)]
+        assert sum(map(len, bounded(client, _echo(), work, print))) == 60_000
+        assert len(client.scheduler_comm.recent_message_log) <= connection.MESSAGES_KEPT
+
+
+def _echo():
+    return lambda data: data
 
 
 @pytest.mark.slow

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 CONNECT_S = 10.0  # how long a scheduler, and the first worker, may take to answer
 CLOSE_S = 3.0
+# A client keeps its last messages for whoever looks for a fault, each with the clips that it asks for: so
+# many of them, where it would be a thousand.
+MESSAGES_KEPT = 8
 
 
 @contextmanager
@@ -34,12 +37,14 @@ def connected(address: str) -> Generator[Client, None, None]:
     if not re.fullmatch(r"((tcp|tls)://)?([\w.-]+|\[[0-9a-fA-F:.]+\]):\d{1,5}", address):
         raise RequestError(f"cluster is {address!r}; give an address such as tcp://127.0.0.1:8786")
     try:
+        from dask import config
         from distributed import Client
     except ImportError:
         raise WorkerError(
             "--cluster needs dask, which is not installed; run pip install 'gaitgen[cluster]'"
         ) from None
-    with _silence(), warnings.catch_warnings():
+    few_kept = config.set({"distributed.admin.low-level-log-length": MESSAGES_KEPT})
+    with _silence(), few_kept, warnings.catch_warnings():
         warnings.simplefilter("ignore")
         try:
             asyncio.run(asyncio.wait_for(_ask_scheduler(address), CONNECT_S))
