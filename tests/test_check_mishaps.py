@@ -8,6 +8,7 @@ from functools import cache
 import numpy as np
 import pytest
 from bench.mishaps import back_shakes, clean, foot_curves_exchanged, results
+from damage import base, columns, seen_again, with_rows
 from grammar import cycle_of, is_named, shot_of_name
 
 from gaitgen.check.check import check
@@ -159,3 +160,16 @@ def test_a_sway_that_is_late_is_told_by_its_own_frames(late, told, strides):
     assert (found[0].kind, found[0].limb) == ("body out of turn", "whole body")
     assert told in found[0].do
     assert "aside" in found[0].do
+
+
+@pytest.mark.parametrize("pair", [("LF", "RF"), ("LH", "RH")])
+def test_legs_of_a_pair_that_are_off_alike_are_no_lean(pair):
+    """A middle joint of both is 12 degrees off, as a layer for both leaves it; the trunk is as it was."""
+    start = base("riding_horse", 32)
+    rows = start.file.rows.copy()
+    for limb in pair:
+        own = start.map.limbs[limb].joints
+        rows[:, columns(start.file, own[len(own) // 2])["X"]] += 12.0
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert "body leans" not in {each.kind for one in found for each in (one, *one.follows)}
+    assert set(pair) <= {each.limb for one in found[:3] for each in (one, *one.follows)}

@@ -22,6 +22,9 @@ from gaitgen.rigs.rig import axes_of
 Array = npt.NDArray[np.float64]
 
 MIRROR = np.diag([1.0, -1.0, 1.0])
+# Of the pace of a body: what is slower stands, or hardly goes. Frames of a short stance, and the share of the
+# frames of a stride in which any foot of any gait is down.
+GOES, STANCE_ROWS, STANDS = 0.3, 10.0, 0.15
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,6 +83,20 @@ def unrest(motion: Tracked, toes_m: Array) -> Array:
     points = np.concatenate([motion.root_m[:, None], toes_m], axis=1)
     paths = FootPaths(toes_m, motion.root_m, motion.file.frame_time_s, motion.hip_height_m)
     return contacts.unrest(find_feet(paths, find_loop(points)), motion.hip_height_m)
+
+
+def unrest_in_the_world(motion: Tracked, toes_m: Array) -> Array:
+    """How far each foot goes in the time of a short stance while it is at rest, (4,). [hip heights]
+
+    Of a body that travels, at any pace: in the frames in which it goes, some of the steps of each foot are
+    those of a foot that stands.
+    """
+    way = np.linalg.norm(np.diff(motion.root_m[:, :2], axis=0), axis=1)
+    goes = way > GOES * float(np.quantile(way, 0.9))
+    steps = np.linalg.norm(np.diff(toes_m, axis=0), axis=2)[goes]
+    if not len(steps):
+        return np.zeros(len(LIMBS))
+    return np.asarray(STANCE_ROWS * np.quantile(steps, STANDS, axis=0) / motion.hip_height_m)
 
 
 def in_another_order(body: Body, order: str, *, is_renamed: bool) -> Array | None:

@@ -17,7 +17,8 @@ NEAR_SHARE = 0.4  # of the widest pose difference: how near the ends of a loop a
 # share of its steps, that the two are no ends of a loop; unless their poses are the nearer to each other.
 # Cycles of six animals: 0.19 at most; a last frame that is there twice makes 0.7, and poses nearly the same.
 ANOTHER_PACE, END_SHARE, NEARLY_SAME = 0.4, 1 / 16, 0.15
-LEAST_STRIDES = 3  # in which a pace is told from how a body goes in one stride
+# Strides in which a pace is told from how a body goes in one; the first and the last of a loop are as long.
+LEAST_STRIDES, ANOTHER_STRIDE = 3, 0.2
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,12 +79,12 @@ def find_loop(places_m: Array) -> Loop:
 def changes_pace(root_m: Array, stride_frames: float) -> bool:
     """Tell whether a root (frames, 3) goes at another pace in the last stride than in the first. [m]"""
     steps = round(stride_frames)
-    return steps > 0 and len(root_m) > LEAST_STRIDES * steps and _parts(root_m, steps)
+    return steps > 0 and len(root_m) > LEAST_STRIDES * steps and _parts(root_m, steps, ANOTHER_STRIDE)
 
 
-def _parts(root_m: Array, steps: int) -> bool:
-    """Whether the root goes on in another way in so many last steps than in so many first ones."""
+def _parts(root_m: Array, steps: int, least: float = ANOTHER_PACE) -> bool:
+    """Whether the root goes farther or less far, by such a share, in its last steps than in its first."""
     level = root_m[:, :2]
     first, last = level[steps] - level[0], level[-1] - level[-1 - steps]
     mean = float(np.linalg.norm(level[-1] - level[0])) * steps / (len(level) - 1)
-    return abs(float(np.linalg.norm(last) - np.linalg.norm(first))) > ANOTHER_PACE * mean
+    return abs(float(np.linalg.norm(last) - np.linalg.norm(first))) > least * mean

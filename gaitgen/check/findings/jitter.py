@@ -27,7 +27,8 @@ Array = npt.NDArray[np.float64]
 # Frames of a stride from which what goes to and fro is looked for in one.
 LEAST_STRIDE = 20
 LEAST_STRIDE_OF_A_RUN = 24  # whose legs turn the more quickly
-LEAST_UNKNOWN = 40  # frames of a clip without a gait, from which single joints are judged
+# Frames of a clip without a gait, and of one in which strides change, from which single joints are judged.
+LEAST_UNKNOWN = (40, 60)
 EVERYWHERE = 0.6  # of the moving channels
 MOVES_DEG = 1e-3
 SMOOTH = "smooth the curves, or key them anew: they go to and fro from frame to frame"
@@ -111,7 +112,7 @@ def _of_joints(seen: Seen) -> list[Finding]:
         shaky[[joint for limb in LIMBS for joint in seen.motion.limb_joints(limb)]] = False
         shaky &= noise > OVER_REST * seen.noise.angle_deg
     shaky |= _is_turning(seen, about, joints)
-    if len(values) < LEAST_UNKNOWN and _knows_no_stride(seen):
+    if len(values) < LEAST_UNKNOWN[seen.shot is not None] and _knows_no_stride(seen):
         return _turning_about(seen)  # quick turns go to and fro as noise does
     for limb in LIMBS:
         own = seen.motion.limb_joints(limb)

@@ -17,11 +17,13 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import FAR
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.found import cut
+from gaitgen.check.tracked import place
 from gaitgen.check.trial import (
     Body,
     in_another_order,
     taken_apart,
     unrest,
+    unrest_in_the_world,
     with_joints_mirrored,
     with_legs_swapped,
 )
@@ -43,6 +45,7 @@ GOES = 0.05  # hip heights: a root that goes less far goes nowhere
 # A clip is not judged so unless two feet are this restless, in hip heights, and by this many frames at most;
 # what is read the other way leaves so much of it, less than that, and half as much as the next best.
 RESTLESS, MOST_FRAMES, STILLER, BETTER = 0.01, 240, 0.2, 0.5
+FAR_WAY = 1.0  # hip heights: a body that goes so far travels
 A_LITTLE = (
     0.002  # of a pair whose curves are exchanged: the legs do what is right, but for how they turn aside
 )
@@ -140,16 +143,20 @@ def read_otherwise(seen: Seen) -> list[Finding]:
 
     Of what fits alike at one place the best is told.
     """
-    motion = seen.motion
+    motion, measured = seen.motion, unrest
+    far = float(np.ptp(motion.root_m[:, :2], axis=0).max()) > FAR_WAY * motion.hip_height_m
+    if far and not seen.loop.closes:
+        # no belt is under a body whose pace changes, and its feet show no ground if they are read wrongly
+        motion, measured = place(motion.file, motion.map, motion.name), unrest_in_the_world
+    elif (feet_unrest(seen.feet, motion.hip_height_m) > A_LITTLE).sum() < 2:
+        return []
     if motion.frames > MOST_FRAMES:
         motion = cut(motion, 0, MOST_FRAMES - 1)
-    if (feet_unrest(seen.feet, motion.hip_height_m) > A_LITTLE).sum() < 2:
-        return []
-    now = unrest(motion, motion.toes_m)
+    now = measured(motion, motion.toes_m)
     body = taken_apart(motion)
     tried = sorted(
         (
-            (float(unrest(motion, body.toes(turns)).sum()), k, words)
+            (float(measured(motion, body.toes(turns)).sum()), k, words)
             for k, (turns, *words) in enumerate(_tries(body, now))
         )
     )
