@@ -6,9 +6,11 @@ from pathlib import Path
 from typing import Annotated
 
 from gaitgen.animal.sizes import Proportions
+from gaitgen.commands.cycle import TO_STDOUT
 from gaitgen.commands.delivery import Force, put_in_place, strip_of
 from gaitgen.commands.options import Only, command
 from gaitgen.commands.terminal import say, say_aside, say_bytes
+from gaitgen.errors import RequestError
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
@@ -153,13 +155,15 @@ def carry(
     from gaitgen.formats.record import EDIT
     from gaitgen.formats.write import plain_stem
 
+    to_stdout = str(out) == STANDARD_INPUT
+    if to_stdout and hand_off.controls:
+        raise RequestError(TO_STDOUT)
     wanted = Wanted(
         frames, speed, animal, gait, style, asked.named_style, asked.legs, proportions=proportions
     )
     made = carry_file(refined, wanted, from_, map)
     stem = plain_stem(made.stem if name is None else name)
     files = made.files(hand_off)
-    to_stdout = str(out) == STANDARD_INPUT
     folder = refined.parent if out is None else out
     sets = [] if to_stdout else [FileSet(folder, stem, files, CLIP_ENDS)]
     if strip is not None:

@@ -27,6 +27,7 @@ from gaitgen.rigs.lines import (
     warped,
 )
 from gaitgen.rigs.own_horns import with_horns
+from gaitgen.rigs.own_nod import with_own_nod
 from gaitgen.rigs.own_parts import far_tip_m, like_rig, with_rows
 from gaitgen.rigs.own_stance import with_own_stance
 from gaitgen.rigs.rig import Rig
@@ -98,9 +99,8 @@ def _proportioned(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...
         if own is not None:
             place_line(template, placed, own.joints, line_with_tip(rig, part.joints), hind, with_tip=True)
     place_ears(rig, template, placed, float(limbs["hind"][0, 0] - hips_m(rig)[0]))
-    skeleton = with_own_stance(
-        _assembled(rig, template, placed, limbs, hind, set(slings), head, turned), template, hind
-    )
+    assembled = _assembled(rig, template, placed, limbs, hind, set(slings), head, turned)
+    skeleton = with_own_nod(with_own_stance(assembled, template, hind), template)
     held = float(np.clip(skeleton.load_share_fore, *LOAD_SHARES))
     if held == skeleton.load_share_fore:
         return skeleton, ()
