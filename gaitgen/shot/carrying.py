@@ -103,15 +103,20 @@ class Carrying:
         held = holding(self.timeline, found.carried, found.made, found.as_cycles)
         if held is not None:
             firm = self._over(windows, needs, held)
-            if self.farther_m(firm) < self.farther_m(found):
+            if np.linalg.norm(self.farther(firm)) < np.linalg.norm(self.farther(found)):
                 found = firm
             else:  # what is held in one place may throw it up and down in another
                 held = None
         return found if self.edged else self._over(windows, self._needs(found, needs), held)
 
-    def farther_m(self, found: Borne) -> float:
-        """Tell how much farther the ends of the body go down and up than in its cycles. [m]"""
-        return farther_m(self.timeline, found.carried, found.made)
+    def farther(self, found: Borne) -> Array:
+        """Tell how much farther ends of the body go in each change and halt than in cycles, of the hip height.
+
+        (pieces,); 0 for other pieces.
+        """
+        return (
+            farther_m(self.timeline, found.carried, found.made) / self.timeline.cycles[0].animal.hip_height_m
+        )
 
     def _leaping(self, found: Borne) -> Borne:
         """Carry a body that leaps: held where legs reach it, once more from how it was held before."""
