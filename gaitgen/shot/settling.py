@@ -10,8 +10,8 @@ from gaitgen.shot.carrying import Borne, Carrying
 from gaitgen.shot.placing import placed_anew
 
 # Changes and halts in which the ends of the body go farther down and up than in its cycles by more than such
-# shares of the hip height have their feet placed anew, once and again; of what they go farther that is to leave
-# so much at the most (estimates).
+# shares of the hip height have their feet placed anew, once and again; of what they go farther that is to
+# leave so much at the most (estimates).
 FARTHER, WORTH = (0.07, 0.1, 0.12), 0.95
 
 
@@ -29,10 +29,9 @@ def settled(carrying: Carrying) -> Settled:
     Feet were laid by a body without what limbs need beside it, which dips and rises otherwise.
     """
     found = carrying.carry()
-    if carrying.edged or carrying.timeline.leaps or not carrying.ground.is_even:
-        return Settled(carrying, found)
     best, farther = Settled(carrying, found), carrying.farther(found)
-    for enough in FARTHER:
+    is_plain = carrying.ground.is_even and not (carrying.edged or carrying.timeline.leaps)
+    for enough in FARTHER if is_plain else ():
         again = placed_anew(carrying.timeline, found.carried, found.made, farther > enough)
         if again is None:
             break
@@ -41,4 +40,4 @@ def settled(carrying: Carrying) -> Settled:
         now = carrying.farther(found)
         if np.linalg.norm(now) < WORTH * np.linalg.norm(farther):
             best, farther = Settled(carrying, found), now
-    return best
+    return Settled(best.carrying, best.carrying.again(best.found))
