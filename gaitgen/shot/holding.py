@@ -87,7 +87,7 @@ def holding(
 
 
 def farther_m(timeline: Timeline, carried: Carriage, made: Manner) -> Array:
-    """Tell how much farther the ends of the body go down and up in each change and halt than in its cycles.
+    """Tell how much farther the ends of the body go down and up in each start, change and halt than in cycles.
 
     Of both ends it is the root of the sum of squares. What one is let down by for legs that do not reach
     counts too; arguments as of `holding`.
@@ -106,7 +106,7 @@ def farther_m(timeline: Timeline, carried: Carriage, made: Manner) -> Array:
     moment = timeline.grid.time_s * timeline.frame_rate_hz
     found = np.zeros(len(timeline.pieces))
     for number, piece in enumerate(timeline.pieces):
-        if piece.kind in UNLIKE:
+        if piece.kind in {*UNLIKE, "start"}:
             here = (moment >= piece.first) & (moment <= piece.after)
             down = (low - height + let_down)[here].max(axis=0)
             up = (height - high)[here].max(axis=0)

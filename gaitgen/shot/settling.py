@@ -12,7 +12,7 @@ from gaitgen.shot.placing import placed_anew
 # Changes and halts in which the ends of the body go farther down and up than in its cycles by more than such
 # shares of the hip height have their feet placed anew, once and again; of what they go farther that is to
 # leave so much at the most (estimates).
-FARTHER, WORTH = (0.07, 0.1, 0.12), 0.95
+FARTHER, WORTH = (0.05, 0.1, 0.12), 0.95
 
 
 @dataclass(frozen=True, eq=False)
