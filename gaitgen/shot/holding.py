@@ -87,7 +87,7 @@ def holding(
 
 
 def farther_m(timeline: Timeline, carried: Carriage, made: Manner) -> Array:
-    """Tell how much farther the ends of the body go down and up in each start, change and halt than in cycles.
+    """Tell how much farther ends of the body go down and up in starts, changes and halts than in cycles.
 
     Of both ends it is the root of the sum of squares. What one is let down by for legs that do not reach
     counts too; arguments as of `holding`.
