@@ -37,8 +37,9 @@ class Borne:
         The body, and what the limbs do.
     as_cycles
         (samples, cycles) how far each cycle is as it is.
-    needs
-        (samples, 6) what limbs and hanging parts need beside the body; None for nothing.
+    needs, held
+        (samples, 6) what limbs and hanging parts need beside the body, and the heights it is held at; None
+        for nothing.
     windows
         What solved its windows, for the same shot with other steps.
     """
@@ -47,6 +48,7 @@ class Borne:
     made: Manner
     as_cycles: Array
     needs: Array | None
+    held: Held | None
     windows: Windows
 
 
@@ -86,8 +88,8 @@ class Carrying:
     def carry(self, before: Borne | None = None) -> Borne:
         """Carry the body over its steps with what limbs and hanging parts need, as high as legs ask for.
 
-        What they need is found from legs that are posed as in the end; strides that are as in their cycles
-        ask for nothing. It begins with what they needed ``before``, over other steps of the same shot.
+        What they need is found from legs that are posed; strides that are as in their cycles ask for nothing.
+        It is what they needed ``before``, if that is given, over other steps of the same shot.
         """
         kept = {} if before is None else before.windows.kept
         windows = Windows(self.timeline, self.steps, self.path, self.ground, self.edged, kept)
@@ -101,17 +103,26 @@ class Carrying:
         if self.timeline.leaps:
             return self._leaping(found)
         held = holding(self.timeline, found.carried, found.made, found.as_cycles)
-        if held is not None:
+        if held is not None:  # what is held in one place may throw it up and down in another
             firm = self._over(windows, needs, held)
-            if self.farther_m(firm) < self.farther_m(found):
-                found = firm
-            else:  # what is held in one place may throw it up and down in another
-                held = None
-        return found if self.edged else self._over(windows, self._needs(found, needs), held)
+            if np.linalg.norm(self.farther(firm)) < np.linalg.norm(self.farther(found)):
+                return firm
+        return found
 
-    def farther_m(self, found: Borne) -> float:
-        """Tell how much farther the ends of the body go down and up than in its cycles. [m]"""
-        return farther_m(self.timeline, found.carried, found.made)
+    def again(self, found: Borne) -> Borne:
+        """Carry the body once more, with what its limbs need as they are posed over it as it was found."""
+        if self.edged or self.timeline.leaps or found.as_cycles.sum(axis=1).min() >= 1.0:
+            return found
+        return self._over(found.windows, self._needs(found, found.needs), found.held)
+
+    def farther(self, found: Borne) -> Array:
+        """Tell how much farther ends of the body go in changes and halts than in cycles, of the hip height.
+
+        (pieces,); 0 for other pieces.
+        """
+        return (
+            farther_m(self.timeline, found.carried, found.made) / self.timeline.cycles[0].animal.hip_height_m
+        )
 
     def _leaping(self, found: Borne) -> Borne:
         """Carry a body that leaps: held where legs reach it, once more from how it was held before."""
@@ -131,7 +142,7 @@ class Carrying:
         if self.edged:
             carried = borne(self.timeline, carried, self.state, self.path, self.ground, as_cycles)
         made = manner(self.timeline, self.state, carried, as_cycles)
-        return Borne(carried, made, as_cycles, needs, windows)
+        return Borne(carried, made, as_cycles, needs, held, windows)
 
     def _needs(self, found: Borne, before: Array | None) -> Array | None:
         """Pose the legs, and return what they and hanging parts need beside the body.

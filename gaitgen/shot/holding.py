@@ -8,7 +8,7 @@ import numpy.typing as npt
 from gaitgen.body.trunk import posed_trunk
 from gaitgen.limbs.reach import Reach, reach_for
 from gaitgen.numerics.curves import largest_around, local_mean
-from gaitgen.shot.carriage import Carriage
+from gaitgen.shot.carriage import UNLIKE, Carriage
 from gaitgen.shot.held import Held, leaping
 from gaitgen.shot.lowering import TOGETHER
 from gaitgen.shot.manner import Manner
@@ -86,23 +86,32 @@ def holding(
     return Held(meant, held, leaps) if held.max() > 0.0 else None
 
 
-def farther_m(timeline: Timeline, carried: Carriage, made: Manner) -> float:
-    """Tell how much farther the ends of the body go down and up in a clip than in its cycles. [m]
+def farther_m(timeline: Timeline, carried: Carriage, made: Manner) -> Array:
+    """Tell how much farther ends of the body go down and up in starts, changes and halts than in cycles.
 
     Of both ends it is the root of the sum of squares. What one is let down by for legs that do not reach
     counts too; arguments as of `holding`.
+
+    Returns
+    -------
+    Array
+        (pieces,); 0 for other pieces. [m]
     """
     _, short = _reach(timeline, carried, made)
     drops = timeline.solved_share @ np.array([cycle.solved.drop_m for cycle in timeline.cycles])
     missed = np.maximum(short - drops, 0.0)
     height = np.stack([carried.chest_height_m, carried.hips_height_m], axis=1)
     low, high = _own(timeline)
-    moment = timeline.grid.time_s * timeline.frame_rate_hz
-    here = (moment >= 0.0) & (moment <= timeline.frames)
     let_down = _let_down(timeline, np.maximum(missed, TOGETHER * missed[:, ::-1]))
-    down = (low - height + let_down)[here].max(axis=0)
-    up = (height - high)[here].max(axis=0)
-    return float(np.hypot(*(np.maximum(down, 0.0) + np.maximum(up, 0.0))))
+    moment = timeline.grid.time_s * timeline.frame_rate_hz
+    found = np.zeros(len(timeline.pieces))
+    for number, piece in enumerate(timeline.pieces):
+        if piece.kind in {*UNLIKE, "start"}:
+            here = (moment >= piece.first) & (moment <= piece.after)
+            down = (low - height + let_down)[here].max(axis=0)
+            up = (height - high)[here].max(axis=0)
+            found[number] = np.hypot(*(np.maximum(down, 0.0) + np.maximum(up, 0.0)))
+    return found
 
 
 def _reach(timeline: Timeline, carried: Carriage, made: Manner) -> tuple[Reach, Array]:

@@ -68,11 +68,18 @@ def _balanced(timeline: Timeline, path: Path, ground: Ground) -> tuple[Timeline,
     return replace(timeline, stances=replace(timeline.stances, along_m=along)), found.late_m
 
 
-def placed_anew(timeline: Timeline, body: Carriage, made: Manner) -> Timeline | None:
+def placed_anew(timeline: Timeline, body: Carriage, made: Manner, far: Bools) -> Timeline | None:
     """Move feet of changes that legs do not reach once more, by the body as it is found with all it needs.
 
     One that is out of reach by much late in its stance, as the body goes on over it, leaves the ground
     earlier: stance distances hardly change with speed (horse: Back 1996).
+
+    Parameters
+    ----------
+    timeline, body, made
+        The shot, and what was found for it.
+    far
+        (pieces,) in which parts of it feet may move.
 
     Returns
     -------
@@ -80,7 +87,7 @@ def placed_anew(timeline: Timeline, body: Carriage, made: Manner) -> Timeline | 
         None where all reach, as far as the trunk sinks in the cycles.
     """
     laid, animal = timeline.stances, timeline.cycles[0].animal
-    free = ~_held(timeline)[0] & ~laid.moved & _changes(timeline)
+    free = ~_held(timeline)[0] & ~laid.moved & _changes(timeline, far)
     if not free.any():
         return None
     much_m = MUCH_LATE * animal.hip_height_m
@@ -191,12 +198,12 @@ def _moved(timeline: Timeline, free: Bools, body: Carriage, made: Manner, much_m
     return Reached(moved, missed, late, -_largest(-time_s, row, out, moved.size))
 
 
-def _changes(timeline: Timeline) -> Bools:
-    """Tell which stances are wholly or in part in a change of rhythm: (stances,)."""
+def _changes(timeline: Timeline, some: Bools | None = None) -> Bools:
+    """Tell which stances are wholly or in part in a change of rhythm, or in ``some`` of them: (stances,)."""
     laid = timeline.stances
     found = np.zeros(laid.limb.size, dtype=np.bool_)
-    for piece in timeline.pieces:
-        if piece.kind in UNLIKE:
+    for number, piece in enumerate(timeline.pieces):
+        if piece.kind in UNLIKE and (some is None or some[number]):
             found |= (laid.touchdown < piece.after) & (laid.liftoff > piece.first)
     return found
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from gaitgen.shot.carrying import Borne, Carrying
 from gaitgen.shot.placing import placed_anew
 
-# A body that goes farther down and up than in its cycles by more than such shares of the hip height has its
-# feet placed anew, once and again; of what it goes farther that is to leave so much at the most (estimates).
-FARTHER, WORTH = (0.03, 0.06, 0.08), 0.9
+# Changes and halts in which the ends of the body go farther down and up than in its cycles by more than such
+# shares of the hip height have their feet placed anew, once and again; of what they go farther that is to
+# leave so much at the most (estimates).
+FARTHER, WORTH = (0.05, 0.1, 0.12), 0.95
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,19 +29,15 @@ def settled(carrying: Carrying) -> Settled:
     Feet were laid by a body without what limbs need beside it, which dips and rises otherwise.
     """
     found = carrying.carry()
-    if carrying.edged or carrying.timeline.leaps or not carrying.ground.is_even:
-        return Settled(carrying, found)
-    hip_m = carrying.timeline.cycles[0].animal.hip_height_m
-    best, farther = Settled(carrying, found), carrying.farther_m(found) / hip_m
-    for enough in FARTHER:
-        if farther <= enough:
-            break
-        again = placed_anew(carrying.timeline, found.carried, found.made)
+    best, farther = Settled(carrying, found), carrying.farther(found)
+    is_plain = carrying.ground.is_even and not (carrying.edged or carrying.timeline.leaps)
+    for enough in FARTHER if is_plain else ():
+        again = placed_anew(carrying.timeline, found.carried, found.made, farther > enough)
         if again is None:
             break
         carrying = carrying.over(again)
         found = carrying.carry(found)
-        now = carrying.farther_m(found) / hip_m
-        if now < WORTH * farther:
+        now = carrying.farther(found)
+        if np.linalg.norm(now) < WORTH * np.linalg.norm(farther):
             best, farther = Settled(carrying, found), now
-    return best
+    return Settled(best.carrying, best.carrying.again(best.found))
