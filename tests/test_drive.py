@@ -37,9 +37,9 @@ def test_the_line_of_drive_holds_for_a_tenth_of_the_swing(animal, gait):
     for limb in (2, 3):
         hock, stifle = (angle_of(animal, gait, limb, place) for place in (2, 1))
         after = np.linspace(0.02, 0.1, 9)
-        assert hock(after).min() > 135.0
-        assert hock(0.1) > hock(0.0) - 15.0
-        assert stifle(0.1) > stifle(0.0) - 15.0
+        assert hock(after).min() > 130.0
+        assert hock(0.1) > hock(0.0) - 20.0
+        assert stifle(0.1) > stifle(0.0) - 20.0
 
 
 @pytest.mark.sample(len(RUNS))

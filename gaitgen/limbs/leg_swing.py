@@ -28,7 +28,7 @@ Array = npt.NDArray[np.float64]
 # and over which accelerations fade (estimates).
 TURNS_ON, GROWS_ON, FADES_QUICK = (0.3, 0.45), (0.24, 0.24), 0.24
 # A leg that left turns on by so much at the most, or it would swing up to the rump at speed (estimate). [rad]
-TURNS_ON_MOST_RAD = 0.09
+TURNS_ON_MOST_RAD = 0.02
 # A leg is taken to have at least this share of its length left to grow (estimate).
 LEAST_ROOM = 0.006
 # The top of the quintic with which a speed fades.
