@@ -32,14 +32,12 @@ def angle_of(animal, gait, limb, place):
 
 @pytest.mark.sample(len(WITH_HOCK))
 @pytest.mark.parametrize(("animal", "gait"), WITH_HOCK)
-def test_the_line_of_drive_holds_for_a_tenth_of_the_swing(animal, gait):
-    """Hip, stifle and hock stay open as the leg trails: common practice, no source."""
+def test_the_line_of_drive_holds_for_a_fifth_of_the_swing(animal, gait):
+    """The hock stays open as the leg trails, on hooves most of all: common practice, no source."""
+    on_paws = load_animal(animal).limb("hind").foot.kind == "paw"
     for limb in (2, 3):
-        hock, stifle = (angle_of(animal, gait, limb, place) for place in (2, 1))
-        after = np.linspace(0.02, 0.1, 9)
-        assert hock(after).min() > 130.0
-        assert hock(0.1) > hock(0.0) - 20.0
-        assert stifle(0.1) > stifle(0.0) - 20.0
+        hock = angle_of(animal, gait, limb, 2)
+        assert hock(np.linspace(0.02, 0.2, 19)).min() > (124.0 if on_paws else 136.0)
 
 
 @pytest.mark.sample(len(RUNS))
@@ -59,7 +57,7 @@ def test_a_hind_leg_is_folded_most_as_it_passes_under_the_hip(animal, gait):
 def test_a_hind_foot_is_carried_off_the_ground_under_the_hip(animal, gait):
     """In shares of hip height, as the leg is folded most: common practice, no source."""
     clip = going(gait, animal=animal)
-    least = 0.13 if gait == "canter" or animal in HEAVY else 0.2
+    least = 0.11 if gait == "canter" or animal in HEAVY else 0.19
     for limb in (2, 3):
         toe = swing_of(animal, gait, limb, measure_feet(clip).toe_m[:-1, limb, 2])
         middle = toe(np.linspace(0.45, 0.6, 31)) / clip.animal.hip_height_m
