@@ -125,7 +125,6 @@ HOOFED = [
     if gait in {*GALLOPS, "canter"}
 ]
 MARKS = {
-    ("riding_horse", "canter", "lift"): "0.09: lifted to 0.15 its jumps left their plan by .19 of .16",
     ("pig", "gallop", "give"): "40: short legs under a trunk that falls as far as a long-legged one's",
     ("giraffe", "rotary_gallop", "give"): "40: its feet are down for long, and cover as much ground",
 }

@@ -117,16 +117,9 @@ class FootPath:
         How far a standing animal tips the foot of a leg that it rests, on its toe; 0 if it does not. [rad]
     around_m
         How far out a swinging foot goes around the one of its pair that stands. [m]
-    folds_to
-        At a run: how short a swinging leg becomes, of its length as it stands, top to foot joint; 0 where the
-        foot is led over the ground, and the leg follows.
-    trails_to, reaches_at
-        Shares of swing from which such a leg swings forward, and at which it is as far as it lands.
-    folds_from, folded_at, opens_from, opens_to
-        Shares of swing: from the first to the second it folds, from the third to the fourth it opens.
-    room_without_sling_m, heel_off_without_sling
-        So much more room the leg keeps when it lands on a rig whose top of the limb does not ride [m], and
-        the share of stance at which its heel rises there if that is earlier.
+    folds_to, trails_to, reaches_at, folds_from, folded_at, opens_from, opens_to
+        At a run: how short a swinging leg becomes, of its length as it stands, top to foot joint (0: the foot
+        is led over the ground); from which share of swing to which it goes forward, folds, and opens.
     """
 
     heel_off_share: float
@@ -188,7 +181,7 @@ class JointLaw:
         Share of a swing's time by which the fold begins before lift-off, and share of swing at which it
         has gone; over 1, as much later than the landing: the joint lands bent, and gives.
     fold_until
-        Share of swing until which it stays folded; nan for no longer than ``fold_share``.
+        Share of swing until which it stays folded; nan: ``fold_share``.
     again_rad, again_share
         A second, smaller fold late in swing. [rad]
     straightest_rad

@@ -1,4 +1,4 @@
-"""How a running leg carries its foot: it trails as it drove, folds as a whole, reaches, and comes back to land.
+"""How a running leg carries its foot: it trails as it drove, folds as a whole, reaches, and comes back.
 
 Seen from the top of the limb: an angle and a length. At both ends of swing they go on as in stance, place,
 speed and acceleration, and what is left of those fades; between them the leg is swung forward, and folded
@@ -17,26 +17,28 @@ from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.stance import StanceState
 from gaitgen.limbs.foot_path import FootPlan
+from gaitgen.limbs.given import Given
+from gaitgen.limbs.reach import reach_from
 from gaitgen.numerics.curves import bump, hill, ramp, within_one
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
-Over = tuple[float, float, float]  # after a stance, before the next, and how far after it at the most
 
-# Shares of swing over which a leg goes on turning as in stance, and on growing, after it and before the next; and
-# over which accelerations fade (estimates).
+# Shares of swing over which a leg goes on turning as in stance, and on growing, after it and before the next,
+# and over which accelerations fade (estimates).
+TURNS_ON, GROWS_ON, FADES_QUICK = (0.3, 0.45), (0.24, 0.24), 0.24
 # A leg that left turns on by so much at the most, or it would swing up to the rump at speed (estimate). [rad]
-TURNS_ON: Over = (0.3, 0.45, 0.09)
-GROWS_ON: Over = (0.24, 0.24, np.inf)
-FADES_QUICK = 0.24
+TURNS_ON_MOST_RAD = 0.02
+# A leg is taken to have at least this share of its length left to grow (estimate).
+LEAST_ROOM = 0.006
 # The top of the quintic with which a speed fades.
 FADES_TO = 0.1975
-# The fold of a leg grows with this power of the lift factor (estimate; that of the joints' own is in given.py).
+# The fold of a leg grows with this power of the lift factor (estimate).
 FOLD_POWER = 1.0
 # A foot that its leg carries keeps so much off the ground half-way, in heights of its top (estimate).
 CLEARANCE, CLEARS_SOFTLY = 0.025, 0.006
 ENDS = 0.1  # shares of swing at either end where that begins (estimate)
-LEAST_SOFT = 1e-9
+LEAST_SOFT = TINY = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +67,9 @@ def carries(animal: Animal, runs: Array) -> Array:
     return np.asarray(runs * (limb_numbers(animal, "path.folds_to") > 0.0))
 
 
-def carried_joints_m(plan: FootPlan, grid: Grid, top_m: Array, lift: Array | float = 1.0) -> Array:
+def carried_joints_m(
+    plan: FootPlan, grid: Grid, top_m: Array, given: Given, lift: Array | float = 1.0
+) -> Array:
     """Find where running legs carry their foot joints, (samples, 4, 3); those of feet that are down stay. [m]
 
     Parameters
@@ -76,6 +80,8 @@ def carried_joints_m(plan: FootPlan, grid: Grid, top_m: Array, lift: Array | flo
         The moments.
     top_m
         (samples, 4, 3) tops of the limbs. [m]
+    given
+        What the laws of the limbs say.
     lift
         Factor on how far legs fold, one, (4,) or (samples, 4).
     """
@@ -84,15 +90,16 @@ def carried_joints_m(plan: FootPlan, grid: Grid, top_m: Array, lift: Array | flo
     along = np.stack(
         [np.cos(plan.heading_rad), np.sin(plan.heading_rad), np.zeros_like(plan.heading_rad)], -1
     )
-    left = _Polar.of(state.place_m + rolling.arms_m, top_m, along)
     comes = np.where(state.planted[..., None], state.place_m, state.next_place_m)
-    lands = _Polar.of(comes + rolling.arms_m, top_m, along)
+    left_m, lands_m = state.place_m + rolling.arms_m, comes + rolling.arms_m
+    left, lands = _Polar.of(left_m, top_m, along), _Polar.of(lands_m, top_m, along)
     swing = state.swing_share
     starts, reaches = limb_numbers(animal, "path.trails_to"), limb_numbers(animal, "path.reaches_at")
-    turn = _between(
-        state, grid, left.turn_rad, lands.turn_rad, ramp((swing - starts) / (reaches - starts)), TURNS_ON
-    )
-    length = _between(state, grid, left.length_m, lands.length_m, ramp(swing), GROWS_ON)
+    way = ramp((swing - starts) / (reaches - starts))
+    farthest = np.full_like(swing, TURNS_ON_MOST_RAD), np.full_like(swing, np.inf)
+    turn = _between(state, grid, (left.turn_rad, lands.turn_rad), way, TURNS_ON, farthest)
+    rooms = tuple(_room_m(each, top_m, plan.heading_rad, given) for each in (left_m, lands_m))
+    length = _between(state, grid, (left.length_m, lands.length_m), ramp(swing), GROWS_ON, rooms)
     shortest = limb_numbers(animal, "path.folds_to") * _standing_m(animal)
     fold = hill(
         swing,
@@ -111,7 +118,7 @@ def carried_joints_m(plan: FootPlan, grid: Grid, top_m: Array, lift: Array | flo
 
 
 def off_ground_m(plan: FootPlan, toe_m: Array) -> Array:
-    """Say how much higher toes (samples, 4, 3) are to be that are carried too low, (samples, 4): softly. [m]"""
+    """Say how much higher toes (samples, 4, 3) that are carried too low are to be, (samples, 4). [m]"""
     swing, leg_m = plan.state.swing_share, _standing_m(plan.animal)
     ground = plan.state.place_m[..., 2] + swing * (
         plan.state.next_place_m[..., 2] - plan.state.place_m[..., 2]
@@ -126,38 +133,54 @@ def _standing_m(animal: Animal) -> Array:
     """Length of the limbs from top to foot joint, standing, in the plane, (4,). [m]"""
     places = standing_positions_m(animal)
     arms = [places[limb.foot_joint] - places[limb.top] for limb in animal.limbs]
-    return np.hypot(*np.stack(arms)[:, [0, 2]].T)
+    flat = np.stack(arms)
+    return np.asarray(np.hypot(flat[:, 0], flat[:, 2]))
 
 
-def _between(state: StanceState, grid: Grid, after: Array, before: Array, way: Array, over: Over) -> Array:
+def _room_m(joints_m: Array, top_m: Array, heading_rad: Array, given: Given) -> Array:
+    """Say how much longer legs can become that hold these joints, (samples, 4). [m]"""
+    longest = given.laid.longest_m
+    room = longest - np.abs(reach_from(top_m, joints_m, heading_rad, given).target_m)
+    return np.asarray(np.maximum(room, LEAST_ROOM * longest))
+
+
+def _between(
+    state: StanceState,
+    grid: Grid,
+    ends: tuple[Array, Array],
+    way: Array,
+    over: tuple[float, float],
+    farthest: tuple[Array, ...],
+) -> Array:
     """Go on from one stance and over to the next: C2 at both ends.
 
     Parameters
     ----------
     state, grid
         The step of each foot; the moments.
-    after, before
-        (samples, 4) what is to be gone on from, which is as in stance around each lift-off, and what is come to,
-        which is so around each landing.
+    ends
+        (samples, 4) what is to be gone on from, which is as in stance around each lift-off, and what is come
+        to, which is so around each landing.
     way
         (samples, 4) how far it has gone over, 0 to 1, at rest at both ends.
     over
-        Shares of swing over which the speed of either stance fades, and how far it goes on after a stance at
-        the most.
+        Shares of swing over which the speed after the one stance fades, and before the next.
+    farthest
+        (samples, 4) how far it goes on with either speed at the most, as known around lift-off and landing.
     """
     swing_s = state.next_touchdown_s - state.liftoff_s
-    swing = state.swing_share
-    place, speed, change = (_at(grid, each, state.liftoff_s) for each in _moving(grid, after))
-    next_place, next_speed, next_change = (
-        _at(grid, each, state.next_touchdown_s) for each in _moving(grid, before)
-    )
-    goes_on = over[0] * np.minimum(1.0, over[2] / np.fmax(FADES_TO * over[0] * np.abs(swing_s * speed), 1e-9))
-    made = place + (next_place - place) * way
-    made = made + swing_s * (speed * _fading(swing, goes_on) - next_speed * _fading(1.0 - swing, over[1]))
-    made = made + swing_s**2 * (
-        change * _fading_change(swing, FADES_QUICK) + next_change * _fading_change(1.0 - swing, FADES_QUICK)
-    )
-    return np.asarray(made)
+    shares = state.swing_share, 1.0 - state.swing_share
+    moments = state.liftoff_s, state.next_touchdown_s
+    made = np.zeros_like(way)
+    for share, at_s, values, fades, most, sign, part in zip(
+        shares, moments, ends, over, farthest, (1.0, -1.0), (1.0 - way, way), strict=True
+    ):
+        place, speed, change = (_at(grid, each, at_s) for each in _moving(grid, values))
+        goes_m = np.fmax(FADES_TO * fades * np.abs(swing_s * speed), TINY)
+        goes_on = fades * np.minimum(1.0, _at(grid, most, at_s) / goes_m)
+        made += part * place + sign * swing_s * speed * _fading(share, goes_on)
+        made += swing_s**2 * change * _fading_change(share, np.minimum(goes_on, FADES_QUICK))
+    return made
 
 
 def _fading(share: Array, over: Array | float) -> Array:
@@ -166,7 +189,7 @@ def _fading(share: Array, over: Array | float) -> Array:
     return np.asarray(over * x * (1.0 - x) ** 3 * (1.0 + 3.0 * x))
 
 
-def _fading_change(share: Array, over: float) -> Array:
+def _fading_change(share: Array, over: Array | float) -> Array:
     """Begin at rest with an acceleration of 1, and be back at rest after a share of swing."""
     x = within_one(share / over)
     return np.asarray(over**2 * 0.5 * x**2 * (1.0 - x) ** 3)

@@ -135,7 +135,7 @@ def _carried_by_legs(
     """Move swinging feet, as far as each is carried (samples, 4), to where their running legs carry them."""
     animal, given, state = course.animal, carried.given, plan.state
     top_m, swings = tops_m(trunk, given), (how_far * ~state.planted)[..., None]
-    wanted = carried_joints_m(carried.plan, course.grid, top_m, carried.lift)
+    wanted = carried_joints_m(carried.plan, course.grid, top_m, given, carried.lift)
     reach = reach_from(top_m, wanted, plan.heading_rad, given)
     wanted = within_reach_m(wanted, reach, given, state.swing_share)
     near_rad = None
