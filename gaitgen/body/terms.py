@@ -30,7 +30,7 @@ PITCH_RAD = np.radians(1.5)  # at a run, of the whole body
 RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 # Of a motion without a period: height of an end of the body, and its place along the path, over a stride.
-MEAN, MEAN_SURGE = 0.02, 0.01
+MEAN, MEAN_SURGE = 0.02, 0.012
 HELD = 0.0012  # an end of the body off a height that it is held at
 LEAP_SURGE = 2.0  # times as freely a body that leaps may run ahead and fall behind
 ENOUGH_HZ = 48.0
@@ -117,7 +117,7 @@ def motion_terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) 
     terms.append(Term({"x": 1.0}, zero, surge * length_m, every=some))
     terms += _sideways(wanted, length_m, many, some)
     if not grid.is_periodic:  # where its path is at each moment, taken over a stride
-        terms.append(Term({"x": 1.0}, zero, length_m * MEAN_SURGE, smooth, every=some))
+        terms.append(Term({"x": 1.0}, zero, length_m * MEAN_SURGE * _freer(wanted), smooth, every=some))
     if running.max() > 0.0:  # a running body is carried level, but for what a lame leg is spared
         share = np.maximum(running, LEAST_SHARE)
         (chest, hips), (chest_up, hips_up) = wanted.ends_x_m, wanted.rise_m.T
