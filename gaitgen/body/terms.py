@@ -30,7 +30,7 @@ PITCH_RAD = np.radians(1.5)  # at a run, of the whole body
 RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
 # Of a motion without a period: height of an end of the body, and its place along the path, over a stride.
-MEAN, MEAN_SURGE = 0.02, 0.012
+MEAN, MEAN_SURGE = 0.02, 0.011
 HELD = 0.0012  # an end of the body off a height that it is held at
 LEAP_SURGE = 2.0  # times as freely a body that leaps may run ahead and fall behind
 ENOUGH_HZ = 48.0
