@@ -128,15 +128,7 @@ def test_animals_of_ones_own_pass_in_their_slowest_and_their_fastest_gait(tmp_pa
             0.9,
             marks=pytest.mark.xfail(reason="0.875: one more of 24 is lost in 8 frames", strict=True),
         ),
-        pytest.param(
-            "hare",
-            "half_bound",
-            0.7,
-            marks=pytest.mark.xfail(
-                reason="0.5: joints that push off and fold within 9 frames turn by as much in a frame",
-                strict=True,
-            ),
-        ),
+        ("hare", "half_bound", 0.7),
     ],
 )
 def test_a_kick_for_a_frame_is_found_in_swing(folder, animal, gait, least):

@@ -95,8 +95,10 @@ def _folds(seen: Seen, limb: str) -> list[tuple[int, int]]:
         if seen.loop.closes:
             after += [row + seen.loop.frames for row in starts]
         after = [row for row in after if row > stance.last]
-        if after:
-            found.append(((stance.first + stance.last) // 2, min(after) - seen.unsure_frames))
+        middle = (stance.first + stance.last) // 2
+        # In a noisy clip a short stance may not be seen: no leg takes more than a stride to its next landing.
+        if after and not (seen.noise.angle_deg > 0.0 and min(after) - middle > seen.period):
+            found.append((middle, min(after) - seen.unsure_frames))
     return found
 
 

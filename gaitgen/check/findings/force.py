@@ -33,14 +33,17 @@ def support(seen: Seen) -> list[Finding]:
     parts = [share / total * seen.waves[name].accelerating for name, share in present.items()]
     trunk = np.sum(parts, axis=0)
     legs = _legs_accelerating(seen, len(trunk))
-    curve = 1.0 + ((1.0 - LEGS) * trunk + LEGS * legs) / GRAVITY_M_S2  # (frames,)
+    # How heavy the legs are nobody knows: what is told holds whether they go with the trunk or by themselves.
+    curves = [1.0 + each / GRAVITY_M_S2 for each in (trunk, (1.0 - LEGS) * trunk + LEGS * legs)]
     # Noise of the fourth harmonic, the one that counts most.
     rate = 2.0 * np.pi * 4.0 / (gait.period * seen.motion.file.frame_time_s)
-    height = max(seen.noise.ends_m) * np.sqrt(2.0 * 2.0 / len(curve))
+    height = max(seen.noise.ends_m) * np.sqrt(2.0 * 2.0 / len(trunk))
     sigma = float(rate**2 * height / GRAVITY_M_S2)
     least, most = _asked_for(seen)
     found: list[Finding] = []
     for below in (True, False):
+        mildest = max(curves, key=np.min) if below else min(curves, key=np.max)
+        curve = np.asarray(mildest)
         row = int(curve.argmin() if below else curve.argmax())
         if least <= curve[row] <= most:
             continue

@@ -126,7 +126,9 @@ def _while_in_place(toe: Array, run: tuple[int, int, int], noise_m: Array) -> tu
     place = np.median(toe[first : last + 1], axis=0)
     near = ELSEWHERE - (((toe[start : end + 1] - place) / np.maximum(noise_m, 1e-9)) ** 2).sum(axis=1)
     before, after = np.cumsum(near[: middle - start + 1][::-1]), np.cumsum(near[middle - start :])
-    return limb, middle - int(before.argmax()), middle + int(after.argmax())
+    begins, ends = middle - int(before.argmax()), middle + int(after.argmax())
+    # One row at an end of the clip does not tell that the foot goes.
+    return limb, begins if begins > 1 else 0, ends if ends < len(toe) - 2 else len(toe) - 1
 
 
 @dataclass(frozen=True)
