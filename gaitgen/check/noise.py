@@ -64,7 +64,8 @@ def find_noise(motion: Tracked, loop: Loop) -> Noise:
     metres = motion.hip_height_m / _hip_units(motion)
     repeats = loop.closes and loop.repeats_first
     angle = 0.0 if repeats and len(rows) < FEW_ROWS else _deviation(rows[:, turning])
-    if angle == 0.0 and repeats:
+    is_of_seam = angle == 0.0 and repeats
+    if is_of_seam:
         angle = _at_the_seam(rows[:, turning])
     angle = angle if angle > LEAST_ANGLE_DEG else 0.0
     root = metres * _deviation(rows[:, ~turning][:, :3], is_noisy=angle > 0.0)
@@ -76,7 +77,11 @@ def find_noise(motion: Tracked, loop: Loop) -> Noise:
         ]
     )
     toe = np.hypot(toe, root)
-    if toe.any() and _rest_m(motion.toes_m) < AT_REST * float(np.linalg.norm(toe, axis=1).min()):
+    if (
+        toe.any()
+        and not is_of_seam
+        and _rest_m(motion.toes_m) < AT_REST * float(np.linalg.norm(toe, axis=1).min())
+    ):
         angle, root, toe = 0.0, 0.0, np.zeros_like(toe)
     ends = []
     for joints in (_tops(motion, "H"), _tops(motion, "F"), _head(motion)):
