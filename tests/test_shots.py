@@ -571,3 +571,12 @@ def test_a_shot_without_a_frame_is_refused_in_one_line(tmp_path, capsys):
     assert said.count("\n") == 1
     assert "has no frames" in said
     assert not list(tmp_path.glob("made/*"))
+
+
+def test_a_clip_in_the_place_of_a_shot_file_is_told_from_a_damaged_one(tmp_path, capsys):
+    path = tmp_path / "a.bvh"
+    path.write_text("HIERARCHY\nROOT pelvis\n", encoding="utf-8")
+    assert run(["shot", str(path), "--out", str(tmp_path)]) == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert "is a clip (BVH), and a shot is made from its shot file" in said

@@ -29,6 +29,7 @@ from gaitgen.shot.way_file import path_of, read_mark, read_path
 T = TypeVar("T")
 
 STATES = ("stand", "going")
+CLIP = b"HIERARCHY"  # how a BVH begins
 LONGEST_M = 10_000.0
 MOST_TURN_DEG, LEAST_TURN_DEG = 720.0, 2.0  # on the spot
 MOST_JUMP_M = 5.0
@@ -45,6 +46,10 @@ def read_shot(path: Path) -> ShotRequest:
         If it cannot be read or a value of it is not usable, with the line.
     """
     data = _told(lambda: read_bytes(path, "shot file"), "", str(path))
+    if data.lstrip().startswith(CLIP):
+        raise RequestError(
+            f"{path} is a clip (BVH), and a shot is made from its shot file; name the TOML file it came from"
+        )
     text = data.decode("utf-8-sig", "replace")
 
     def read() -> ShotRequest:
