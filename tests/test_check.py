@@ -576,8 +576,8 @@ def test_animal_file_names_its_own_limits(tmp_path):
     clip.write_bytes(bvh.encode(make_cycle(Request(animal="cat")), FileSpace()))
     found = check_file(clip, animal=str(mine))
     assert found.seen.limits.animal == "mine"
-    assert "a test" in {f.why for f in found.findings}
-    assert "a test" not in {f.why for f in check_file(clip).findings}
+    assert [f for f in found.findings if f.why.startswith("a test")]
+    assert not [f for f in check_file(clip).findings if f.why.startswith("a test")]
 
 
 @pytest.mark.parametrize(

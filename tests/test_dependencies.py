@@ -33,7 +33,7 @@ def _imported():
 
 
 def test_what_is_installed_is_what_is_imported():
-    assert _imported() - {"distributed"} == _named(PROJECT["dependencies"])
+    assert _imported() - {"dask", "distributed"} == _named(PROJECT["dependencies"])
     assert _named(PROJECT["optional-dependencies"]["cluster"]) == {"dask"}  # which brings distributed
 
 
