@@ -136,7 +136,6 @@ SINKS_NOT_MET = {
     "red_deer trot rotary_gallop": "3.6 per cent",
     "cat halt rotary_gallop": "7.3 per cent",
     "cat walk rotary_gallop": "7.1 per cent",
-    "goat trot halt": "3.3 per cent",
     "dachshund rotary_gallop halt": "3.8 per cent",
 }
 

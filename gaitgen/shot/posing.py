@@ -21,7 +21,7 @@ from gaitgen.shot.carriage import Carriage, at_phase
 from gaitgen.shot.lowering import Lowering
 from gaitgen.shot.manner import Manner, since_s
 from gaitgen.shot.rows import plan_rows, trunk_rows
-from gaitgen.shot.swinging import HANG_ROUNDS, Swinging
+from gaitgen.shot.swinging import Swinging
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -115,13 +115,11 @@ def pose(
     for _ in range(DROP_ROUNDS):
         drop = drop + other * ROOM_M
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
-        here, swinging = plan_rows(plan, rows), None
-        if runs.max() >= RUNS_LEAST:
-            swinging = Swinging.of(timeline, made, trunk, other)
-        aimed = aim_legs(animal, trunk_rows(trunk, rows), here, given, near_rad)
-        for _ in range(HANG_ROUNDS if swinging is not None else 0):
-            led = swinging.led(here, here.toe_m - own_m[rows], aimed.feet.arms_m, rows)
-            aimed = aim_legs(animal, trunk_rows(trunk, rows), led, given, aimed.near_rad)
+        here, under = plan_rows(plan, rows), trunk_rows(trunk, rows)
+        aimed = aim_legs(animal, under, here, given, near_rad)
+        swinging = Swinging.of(timeline, made, trunk, other)
+        if swinging is not None:
+            aimed = swinging.aimed(here, here.toe_m - own_m[rows], rows, under, given, aimed)
         near_rad, missed = aimed.near_rad, aimed.reach.shortfall_m
         near = np.abs(aimed.reach.target_m) < given.laid.shortest_m
         folds = too_near(near & ~may_miss[rows], plan.state.liftoff_s[rows], swings[rows])

@@ -9,10 +9,12 @@ import numpy.typing as npt
 
 from gaitgen.body.trunk import Trunk
 from gaitgen.limbs.foot_path import FootPlan
+from gaitgen.limbs.given import Given
 from gaitgen.limbs.leg_swing import carried_joints_m, carries, off_ground_m
-from gaitgen.limbs.legs import within_reach_m
+from gaitgen.limbs.legs import Aimed, aim_legs, within_reach_m
 from gaitgen.limbs.reach import reach_from, tops_m
 from gaitgen.numerics.curves import ramp
+from gaitgen.pipeline.carry import RUNS_LEAST
 from gaitgen.shot.manner import Manner, quick_lifts
 from gaitgen.shot.timeline import Timeline
 
@@ -46,6 +48,8 @@ class Swinging:
 
         None if no foot is carried. Feet that swing over an obstacle are led by this.
         """
+        if made.runs.max() < RUNS_LEAST:
+            return None
         state, grid = made.plan.state, timeline.grid
         has_time = ramp((quick_lifts(timeline, state) - HURRIES) / (HAS_TIME - HURRIES))
         free = other * has_time * ~state.planted * ~_over_obstacles(timeline, made)
@@ -61,12 +65,29 @@ class Swinging:
                 share, joints = share + own, joints + own[..., None] * goes
         return cls(share, joints) if share.any() else None
 
-    def led(self, plan: FootPlan, base_toe_m: Array, arms_m: Array, rows: Ints) -> FootPlan:
-        """Carry the feet of a plan at some samples, whose toes were at ``base_toe_m`` before any moves."""
+    def aimed(
+        self, plan: FootPlan, toe_m: Array, rows: Ints, trunk: Trunk, given: Given, aimed: Aimed
+    ) -> Aimed:
+        """Aim legs at feet that they carry, at samples ``rows``.
+
+        Parameters
+        ----------
+        plan, toe_m
+            Feet that are not carried yet, and where toes were before cycles moved them, (rows, 4, 3). [m]
+        rows
+            The samples.
+        trunk, given
+            The trunk and the laws there.
+        aimed
+            Legs that do not carry them.
+        """
         share = self.share[rows]
-        by = self.joints_m[rows] - share[..., None] * (arms_m + base_toe_m)
-        carried = plan.moved(by)
-        return carried.raised(share * off_ground_m(carried, carried.toe_m))
+        for _ in range(HANG_ROUNDS):
+            by = self.joints_m[rows] - share[..., None] * (toe_m + aimed.feet.arms_m)
+            carried = plan.moved(by)
+            carried = carried.raised(share * off_ground_m(carried, carried.toe_m))
+            aimed = aim_legs(plan.animal, trunk, carried, given, aimed.near_rad)
+        return aimed
 
 
 def _over_obstacles(timeline: Timeline, made: Manner) -> npt.NDArray[np.bool_]:
