@@ -55,11 +55,14 @@ class Manner:
         Feet and laws.
     runs
         (samples, 4) how far each foot's end of the body runs.
+    lift
+        (samples, 4) factor on how far swinging legs fold.
     """
 
     plan: FootPlan
     given: Given
     runs: Array
+    lift: Array
 
 
 def manner(
@@ -84,7 +87,7 @@ def manner(
     folds = np.ones((grid.count, 4)) if folds is None else folds
     whole: dict[str, Array] = {}
     other = 1.0 - np.minimum(as_cycles.sum(axis=1, keepdims=True), 1.0)  # a cycle as it is says that itself
-    quick, gone = 1.0 - other * (1.0 - _quick_lifts(timeline, state)), other * _gone_shares(timeline, state)
+    quick, gone = 1.0 - other * (1.0 - quick_lifts(timeline, state)), other * _gone_shares(timeline, state)
     on_spot = {piece.cycles[0] for piece in timeline.pieces if piece.kind in PIVOTS}
     for k, cycle in enumerate(timeline.cycles):
         rows = np.flatnonzero(share[:, k] > 0.0)
@@ -133,10 +136,10 @@ def manner(
         hang_rad=whole["hang"],
     )
     runs = np.repeat(1.0 - walking_share(state, grid), 2, axis=1)
-    return Manner(plan, given, runs)
+    return Manner(plan, given, runs, whole["lift"])
 
 
-def _quick_lifts(timeline: Timeline, state: StanceState) -> Array:
+def quick_lifts(timeline: Timeline, state: StanceState) -> Array:
     """Say by how much less feet are lifted that swing for less long than in their cycles, (samples, 4)."""
     swings = np.array([cycle.frames - cycle.down for cycle in timeline.cycles]) / timeline.frame_rate_hz
     own_s = timeline.solved_share @ swings
@@ -181,11 +184,11 @@ def _of_cycle(
 ) -> list[tuple[str, Array]]:
     """Lead feet and bend joints as one cycle does, (samples, ...) each.
 
-    ``least_step`` is as in plan_feet, ``folds`` as in manner, ``quick`` from _quick_lifts
+    ``least_step`` is as in plan_feet, ``folds`` as in manner, ``quick`` from quick_lifts
     and ``gone`` from _gone_shares.
     """
     animal, style = cycle.animal, cycle.style
-    lift = (
+    lift = np.asarray(
         quick
         * style.lift
         * np.array(style.legs.lift)
@@ -224,6 +227,7 @@ def _of_cycle(
         ("folded", given.folded_rad),
         ("opening", given.opening_rad),
         ("sling", given.sling_rad),
+        ("lift", np.asarray(folds * lift)),
         ("hang", np.broadcast_to(given.hang_rad, (count, 4))),
         *((name, np.broadcast_to(of, (count, *of.shape))) for name, of in own.items()),
     ]

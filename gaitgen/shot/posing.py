@@ -21,6 +21,7 @@ from gaitgen.shot.carriage import Carriage, at_phase
 from gaitgen.shot.lowering import Lowering
 from gaitgen.shot.manner import Manner, since_s
 from gaitgen.shot.rows import plan_rows, trunk_rows
+from gaitgen.shot.swinging import Swinging
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -100,9 +101,11 @@ def pose(
     # Where a cycle is as it is, feet miss their places as they do in it: in a walk, never.
     may_miss = swings & (comes_up > 0.0) & ((other > 0.0) | (running[:, None] > 0.0))
     tucks = comes_up * other
+    own_m = np.zeros_like(plan.toe_m)
     if runs.max() >= RUNS_LEAST:
         plan = plan.tucked(np.minimum(short, most_m), tucks, tops, is_periodic=False)
-        plan = plan.moved(_own_moves_m(timeline, as_cycles))
+        own_m = _own_moves_m(timeline, as_cycles)
+        plan = plan.moved(own_m)
     # Legs themselves are only wanted in frames.
     rows, time_s = (
         np.arange(0, grid.count, timeline.per_frame) if for_needs is None else for_needs,
@@ -112,7 +115,11 @@ def pose(
     for _ in range(DROP_ROUNDS):
         drop = drop + other * ROOM_M
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
-        aimed = aim_legs(animal, trunk_rows(trunk, rows), plan_rows(plan, rows), given, near_rad)
+        here, under = plan_rows(plan, rows), trunk_rows(trunk, rows)
+        aimed = aim_legs(animal, under, here, given, near_rad)
+        swinging = Swinging.of(timeline, made, trunk, other)
+        if swinging is not None:
+            aimed = swinging.aimed(here, here.toe_m - own_m[rows], rows, under, given, aimed)
         near_rad, missed = aimed.near_rad, aimed.reach.shortfall_m
         near = np.abs(aimed.reach.target_m) < given.laid.shortest_m
         folds = too_near(near & ~may_miss[rows], plan.state.liftoff_s[rows], swings[rows])
