@@ -322,22 +322,22 @@ def test_every_order_of_angles_of_a_shot_is_told():
 
 
 @pytest.mark.sample(1, 2)
-@pytest.mark.parametrize("seed", range(101, 105))
 @pytest.mark.parametrize("name", [RISE, DOG, CANTER, HALT])
-def test_feet_of_a_noisy_shot_stand_as_long_as_in_the_clean_one(name, seed):
+def test_feet_of_a_noisy_shot_stand_as_long_as_in_the_clean_one(name):
     """Noise of .2 degrees and a millimetre on each channel, for a horse: to a frame, nearly always."""
-    start, rng = shot_base(name), np.random.default_rng(seed)
+    start, off = shot_base(name), []
     places = np.array([word.endswith("position") for words in start.file.channels for word in words])
     size = start.motion.hip_height_m / 1.26
-    noise = np.where(places, 0.1 * size, 0.2) * rng.normal(size=start.file.rows.shape)
-    feet = seen_again(start, replace(start.file, rows=start.file.rows + noise)).feet
-    off = []
-    for own in start.seen.feet.stances:
-        again = [s for s in feet.of(own.limb) if s.first < own.last and s.last > own.first]
-        if len(again) == 1:
-            off += [abs(again[0].first - own.first)] if own.begins else []
-            off += [abs(again[0].last - own.last)] if own.ends else []
-    assert len(off) > 40
+    for seed in range(101, 105):
+        rng = np.random.default_rng(seed)
+        noise = np.where(places, 0.1 * size, 0.2) * rng.normal(size=start.file.rows.shape)
+        feet = seen_again(start, replace(start.file, rows=start.file.rows + noise)).feet
+        for own in start.seen.feet.stances:
+            again = [s for s in feet.of(own.limb) if s.first < own.last and s.last > own.first]
+            if len(again) == 1:
+                off += [abs(again[0].first - own.first)] if own.begins else []
+                off += [abs(again[0].last - own.last)] if own.ends else []
+    assert len(off) > 160
     assert np.mean(np.array(off) > 1) < 0.08
     assert max(off) <= 5
 
