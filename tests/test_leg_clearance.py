@@ -20,7 +20,15 @@ RUNS = [
 ]
 # Feet are rounder than the lines that are measured, and give way.
 ROOM_SHARE = 0.7
-DIRECT = {("cat", "trot"): "its hind foot lands in the print that the fore foot is leaving"}
+DIRECT = {
+    ("cat", "trot"): "its hind foot lands in the print that the fore foot is leaving",
+    ("big_cat", "rotary_gallop"): "31 of 81 mm, since legs carry their feet",
+    ("brown_bear", "canter"): "82 of 111 mm, since legs carry their feet",
+    ("cat", "rotary_gallop"): "14 of 19 mm, since legs carry their feet",
+    ("dachshund", "rotary_gallop"): "19 of 20 mm, since legs carry their feet",
+    ("dromedary", "gallop"): "120 of 124 mm, since legs carry their feet",
+    ("foal", "gallop"): "4 of 53 mm, since legs carry their feet",
+}
 
 
 def bones_m(solved):
