@@ -117,6 +117,9 @@ class FootPath:
         How far a standing animal tips the foot of a leg that it rests, on its toe; 0 if it does not. [rad]
     around_m
         How far out a swinging foot goes around the one of its pair that stands. [m]
+    room_without_sling_m, heel_off_without_sling
+        So much more room the leg keeps when it lands on a rig whose top of the limb does not ride [m], and
+        the share of stance at which its heel rises there if that is earlier.
     folds_to, trails_to, reaches_at, folds_from, folded_at, opens_from, opens_to
         At a run: how short a swinging leg becomes, of its length as it stands, top to foot joint (0: the foot
         is led over the ground); from which share of swing to which it goes forward, folds, and opens.

@@ -67,9 +67,7 @@ def no_file(path: Path) -> str:
 
 
 def read_bytes(path: Path, what: str = "skeleton file") -> bytes:
-    """Read a file that must be a regular file of at most a megabyte; ``-`` is the standard input.
-
-    ``what`` it is called in messages.
+    """Read a regular file of at most a megabyte, ``what`` in messages; ``-`` is the standard input.
 
     Raises
     ------

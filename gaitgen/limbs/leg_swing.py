@@ -33,12 +33,10 @@ TURNS_ON_MOST_RAD = 0.02
 LEAST_ROOM = 0.006
 # The top of the quintic with which a speed fades.
 FADES_TO = 0.1975
-# The fold of a leg grows with this power of the lift factor (estimate).
-FOLD_POWER = 1.0
 # A foot that its leg carries keeps so much off the ground half-way, in heights of its top (estimate).
 CLEARANCE, CLEARS_SOFTLY = 0.025, 0.006
 ENDS = 0.1  # shares of swing at either end where that begins (estimate)
-LEAST_SOFT = TINY = 1e-9
+TINY = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +106,7 @@ def carried_joints_m(
             for name in ("folds_from", "folded_at", "opens_from", "opens_to")
         ),
     )
-    length = length - lift**FOLD_POWER * np.maximum(length - shortest, 0.0) * fold
+    length = length - lift * np.maximum(length - shortest, 0.0) * fold
     aside = rolling.joints_m - top_m
     aside = aside - (aside * along).sum(axis=-1, keepdims=True) * along
     aside[..., 2] = 0.0
@@ -124,7 +122,7 @@ def off_ground_m(plan: FootPlan, toe_m: Array) -> Array:
         plan.state.next_place_m[..., 2] - plan.state.place_m[..., 2]
     )
     ends = ramp(swing / ENDS) * ramp((1.0 - swing) / ENDS)
-    width = np.maximum(CLEARS_SOFTLY * ends, LEAST_SOFT) * leg_m
+    width = np.maximum(CLEARS_SOFTLY * ends, TINY) * leg_m
     lacks = ground + CLEARANCE * bump(swing, 0.5) * leg_m - toe_m[..., 2]
     return np.asarray(width * np.logaddexp(0.0, np.clip(lacks / width, None, 500.0)))
 

@@ -165,12 +165,11 @@ def _left(short: Array, comes_up: Array) -> Array:
 
 def _own_moves_m(timeline: Timeline, as_cycles: Array) -> Array:
     """How far legs move their swinging feet where a cycle is as it is, (samples, 4, 3). [m]"""
-    wholly = as_cycles
     moved = np.zeros((as_cycles.shape[0], 4, 3))
     for k, cycle in enumerate(timeline.cycles):
-        rows = np.flatnonzero(wholly[:, k] > 0.0)
+        rows = np.flatnonzero(as_cycles[:, k] > 0.0)
         if rows.size:
             since = timeline.grid.time_s[rows] - since_s(timeline, k)
             own = at_phase(cycle.solved.course.grid, cycle.moved_m, since)
-            moved[rows] += wholly[rows, k, None, None] * own
+            moved[rows] += as_cycles[rows, k, None, None] * own
     return moved

@@ -15,6 +15,7 @@ from gaitgen.limbs.legs import Aimed, aim_legs, within_reach_m
 from gaitgen.limbs.reach import reach_from, tops_m
 from gaitgen.numerics.curves import ramp
 from gaitgen.pipeline.carry import RUNS_LEAST
+from gaitgen.pipeline.on_legs import CARRY_ROUNDS
 from gaitgen.shot.manner import Manner, quick_lifts
 from gaitgen.shot.timeline import Timeline
 
@@ -24,7 +25,6 @@ Ints = npt.NDArray[np.int64]
 # A foot that swings for such a share of its time in the cycles there is not carried, and for such a one is so
 # wholly (estimate): there is no time to swing, fold and open a leg.
 HURRIES, HAS_TIME = 0.5, 0.8
-HANG_ROUNDS = 3  # feet hang from legs that carry them, and these reach for the joints of the feet
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,7 +82,7 @@ class Swinging:
             Legs that do not carry them.
         """
         share = self.share[rows]
-        for _ in range(HANG_ROUNDS):
+        for _ in range(CARRY_ROUNDS):
             by = self.joints_m[rows] - share[..., None] * (toe_m + aimed.feet.arms_m)
             carried = plan.moved(by)
             carried = carried.raised(share * off_ground_m(carried, carried.toe_m))

@@ -51,13 +51,14 @@ def in_quiet_parts(seen: Seen, values: Array) -> Array:
             alike.append(_size(own[by:] - own[:-by]) / math.sqrt(2.0))
     if alike:
         bounds.append(np.max(alike, axis=0))
-    firsts = range(0, len(values) - PART_ROWS + 1, PART_ROWS // 2)
-    bounds += [_size(values[first : first + PART_ROWS]) for first in firsts]
+    if len(values) >= PART_ROWS:
+        parts = np.lib.stride_tricks.sliding_window_view(values, PART_ROWS, axis=0)[:: PART_ROWS // 2]
+        bounds.append(_size(np.moveaxis(parts, -1, 0)).min(axis=0))
     return np.asarray(np.min(bounds, axis=0))
 
 
 def _size(curves: Array) -> Array:
-    """Return the standard deviation of what alternates in curves (rows, curves), by their quiet rows."""
+    """Return the standard deviation of what alternates in curves (rows, ...), by their quiet rows."""
     difference = np.abs(np.diff(curves, n=ORDERS[0], axis=0))
     whole = math.sqrt(math.comb(2 * ORDERS[0], ORDERS[0]))
     return np.asarray(QUARTER_SPREAD * np.quantile(difference, 0.25, axis=0) / whole)
