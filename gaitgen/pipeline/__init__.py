@@ -1,4 +1,23 @@
-"""The pipeline: request, timeline, trunk, limbs, overlap, clip."""
+"""The pipeline: request, timeline, trunk, limbs, overlap, clip.
+
+`make_cycle` → `settle` (gait, length and speed, where a request leaves them open; the animal as it goes in
+that gait) → `tempered` (holds a style back where joints ask for it; a factor that alone is at fault is
+looked for on hundredths, whatever more is asked, and so once while a slider is drawn) → `place_feet`:
+`choose_tempo`, `cycle_timing`, `cycle_steps` (`Steps` on a `Path` over `Ground`) → `carry`: `move_body`
+(struts, one `balance`, the back), `plan_feet`, `given_by_law` → `solve_motion`: `on_legs` (the trunk is
+lowered until the legs reach, lengths alone; in `aim_legs` the foot hangs; `solve_legs` is one batch, one
+unknown a limb), `hang`; then once more with what limbs and hanging parts need beside a stiff body
+(`departure`) → `to_clip`.
+
+All of it is in the frame that goes along the path, on a `Grid` of at least 96 moments a stride; rotations
+are built for the frames alone. What does not change from round to round is taken over from the round
+before (`before`, `near_rad`), what no style changes from one style to the next (`_level` in
+`body/footing`, `on_feet`). The same functions take steps without a period. Whole frames never round a
+run's flight away (`course/flight`): where one of a frame or more would leave no pose in the air, the
+nearest rounding that shows it is taken, with stances of two frames or more. Strides that differ
+(`course/varied`) are one period of many stances; `stand` is solved by statics instead, with the same legs
+and hanging parts. What a lame leg is spared is in `body/sparing`.
+"""
 
 from __future__ import annotations
 
