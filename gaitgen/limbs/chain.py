@@ -225,7 +225,9 @@ class Laid:
         vector, length, rate = self._length(unknown)
         folds = rate < 0.0
         if folds.any():
-            unknown = np.where(folds, self._short_of_longest(far, unknown), unknown)
+            low = np.broadcast_to(self.chains.low, far.shape)[folds]
+            unknown = unknown.copy()
+            unknown[folds] = self._some(folds)._short_of_longest(far[folds], low, unknown[folds])
             vector, length, _ = self._length(unknown)
         point = np.angle(target_m) - np.angle(vector)
         if as_far_as_can is not True:
@@ -233,20 +235,30 @@ class Laid:
         turn = self.turn_rad + self.chains.rate * unknown[..., None]
         return turn + point[..., None], unknown
 
-    def _short_of_longest(self, far: Array, beyond: Array) -> Array:
+    def _some(self, which: Bools) -> Laid:
+        """Return some limbs at some moments, (samples, 4), in one row; of these lengths alone are asked."""
+        rates = np.broadcast_to(self.rates, self.moving_m.shape)[:, which]
+        return replace(self, still_m=self.still_m[which], moving_m=self.moving_m[:, which], rates=rates)
+
+    def _short_of_longest(self, far: Array, low: Array, beyond: Array) -> Array:
         """Find the unknown short of the longest that a limb can be, where it is found beyond that.
 
         A limb with a folded joint may be longest before it is open as far as it goes, and beyond that there
         is a second unknown of the same length, on the other side, to which no limb goes over by itself.
-        ``far`` (samples, 4) is the length to be had [m], ``beyond`` (samples, 4) unknowns at which limbs open
-        and become shorter [rad].
+
+        Parameters
+        ----------
+        far
+            (limbs,) the length to be had. [m]
+        low, beyond
+            (limbs,) least unknowns, and unknowns at which limbs open and become shorter. [rad]
         """
-        low, high = np.broadcast_to(self.chains.low, far.shape), beyond
+        least, high = low, beyond
         for _ in range(HALVINGS):  # where it is longest
             middle = (low + high) / 2.0
             grows = self._length(middle)[2] > 0.0
             low, high = np.where(grows, middle, low), np.where(grows, high, middle)
-        low, high = np.broadcast_to(self.chains.low, far.shape), low
+        low, high = least, low
         for _ in range(HALVINGS):
             middle = (low + high) / 2.0
             is_short = self._length(middle)[1] < far
