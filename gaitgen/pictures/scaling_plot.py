@@ -26,6 +26,7 @@ WIDTH_MM, HEIGHT_MM = 297.0, 210.0
 TITLE = "Strides and changes of gait against size"
 _WORDS_AT = 0.03  # of the span
 _NAME_MM, _NAME_LETTERS = 3.1, 21  # from one name to the next; of a name
+_SOURCE_MM = 2.9  # from one source to the next: five of them beside the legend
 _SPAN = 1.5  # of mass and height beside the smallest and the largest animal
 _LINES: Mapping[str, dict[str, Any]] = {
     "walk": {"linestyle": "--", "linewidth": 1.0},
@@ -196,7 +197,7 @@ def _legend(page: Page) -> None:
     sources = dict.fromkeys(line.words for line in scaling_lines())
     page.text(134.0, 16.4, "lines", SMALL_PT, color=GREY)
     for k, words in enumerate(sources):
-        page.text(142.0 + 76.0 * (k // 4), 16.4 - 3.6 * (k % 4), words, SMALL_PT, color=GREY)
+        page.text(142.0, 16.4 - _SOURCE_MM * k, words, SMALL_PT, color=GREY)
 
 
 @in_own_look
