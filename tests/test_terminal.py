@@ -410,6 +410,7 @@ def test_names_that_are_too_long(tmp_path, monkeypatch, clip, capsys, arguments)
         ["cycle", "loop.toml"],
         ["cycle", "walk", "--animal", "loop.toml"],
         ["variants", "walk", "--frames", "8", "--out", "loop/made"],
+        ["variants", "walk", "--frames", "8", "--out", "loop"],
         ["plot", "walk", "--out", "loop/p.png"],
         ["sheet", "loop.bvh"],
         ["preview", "walk", "--html", "loop/p.html"],
@@ -426,6 +427,7 @@ def test_links_that_lead_to_themselves(tmp_path, monkeypatch, clip, capsys, argu
     shown = capsys.readouterr()
     assert shown.out == ""
     assert is_one_line(shown.err)
+    assert "symbolic links" in shown.err or "is a link that leads nowhere" in shown.err
     assert len(list(tmp_path.iterdir())) == 3
 
 

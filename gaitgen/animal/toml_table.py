@@ -63,7 +63,9 @@ def no_file(path: Path) -> str:
     """Say what is at a path where no plain file is; whatever it is, it is not opened, which might wait."""
     if path.is_dir():
         return "is a folder, not a file"
-    return "is a pipe or a device, not a file" if path.exists() else "is not there"
+    if path.exists():
+        return "is a pipe or a device, not a file"
+    return "is a link that leads nowhere" if path.is_symlink() else "is not there"
 
 
 def read_bytes(path: Path, what: str = "skeleton file") -> bytes:

@@ -124,7 +124,8 @@ def _refusal(path: Path, fault: OSError) -> OutputError:
     reason = fault.strerror or type(fault).__name__
     remedy = "see to space and rights there, or give another folder with --out"
     if fault.errno in {errno.EEXIST, errno.ENOTDIR}:
-        remedy = "it is a file, so give another folder with --out"
+        what = "a link that leads nowhere" if path.is_symlink() and not path.exists() else "a file"
+        remedy = f"it is {what}, so give another folder with --out"
     return OutputError(f"cannot write {shown(path)}: {reason}; {remedy}")
 
 
