@@ -30,6 +30,7 @@ from gaitgen.rigs.own_horns import with_horns
 from gaitgen.rigs.own_nod import with_own_nod
 from gaitgen.rigs.own_parts import far_tip_m, like_rig, with_rows
 from gaitgen.rigs.own_stance import with_own_stance
+from gaitgen.rigs.own_sway import with_own_sway
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
@@ -100,7 +101,7 @@ def _proportioned(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...
             place_line(template, placed, own.joints, line_with_tip(rig, part.joints), hind, with_tip=True)
     place_ears(rig, template, placed, float(limbs["hind"][0, 0] - hips_m(rig)[0]))
     assembled = _assembled(rig, template, placed, limbs, hind, set(slings), head, turned)
-    skeleton = with_own_nod(with_own_stance(assembled, template, hind), template)
+    skeleton = with_own_nod(with_own_stance(with_own_sway(assembled, template), template, hind), template)
     held = float(np.clip(skeleton.load_share_fore, *LOAD_SHARES))
     if held == skeleton.load_share_fore:
         return skeleton, ()

@@ -14,6 +14,7 @@ from gaitgen.errors import Notice
 from gaitgen.formats.units import RIG_UNITS_M, SCALED_UNITS, unit_m
 from gaitgen.gait.request import Request
 from gaitgen.rigs.bones import misfit
+from gaitgen.rigs.build import WORDS, Build, build_of
 from gaitgen.rigs.doubt import Doubt
 
 Array = npt.NDArray[np.float64]
@@ -21,7 +22,8 @@ Array = npt.NDArray[np.float64]
 # Of two animals whose limbs fit a rig about alike, this near in misfit, either may be meant (estimate).
 NEAR_MISFIT = 0.25
 ALIKE_MISFIT = 0.02  # ... and this near, the one whose size is likelier is meant
-FAR_MISFIT = 0.8  # ... and one that fits worse than this is like none of them
+FAR_MISFIT = 0.9  # ... and one that fits worse than this is like none of them
+LEAST_APART = 0.02  # a measure that tells two animals apart by less is not told (estimate)
 # Animal and unit are guessed together: so much of a price is a hip height of misfit beyond that (estimate).
 MISFIT_PRICE = 100.0
 # Another unit whose price is no more than the first above the best fits as well, and one within the second
@@ -43,9 +45,9 @@ UNITS = (*RIG_UNITS_M, *SCALED_UNITS)
 
 
 def guess_template_and_unit(
-    limbs: Mapping[str, Array], hip: float, wanted: str | None, notices: list[Notice]
+    limbs: Mapping[str, Array], hip: float, build: Build, wanted: str | None, notices: list[Notice]
 ) -> tuple[str, str]:
-    """Choose the animal whose limbs are most like those of a rig, seen from the side, and the rig's unit.
+    """Choose the animal that is most like a rig, its limbs seen from the side, and the rig's unit.
 
     Both together: of animals that are about as like, the one whose size the rig has in a likely unit.
 
@@ -55,6 +57,8 @@ def guess_template_and_unit(
         ``fore`` and ``hind``: joints of the left limb from the ground point of its toe, (joints, 3).
     hip
         Height of the hips, in the same unit.
+    build
+        What it is like beside its limbs.
     wanted
         The animal, where it is named.
     notices
@@ -64,6 +68,7 @@ def guess_template_and_unit(
     animals = {name: load_animal(name) for name in names}
     cost = {
         name: sum(misfit(animal, end, points, hip) for end, points in limbs.items())
+        + build.unlike(build_of(name))
         for name, animal in animals.items()
     }
     least = min(cost.values())
@@ -76,7 +81,7 @@ def guess_template_and_unit(
     }
     like = {unit: min(own, key=own.__getitem__) for unit, own in prices.items()}
     unit, *others = sorted(UNITS, key=lambda unit: prices[unit][like[unit]])
-    template = like[unit] if wanted is not None else _chosen(like[unit], cost, notices)
+    template = like[unit] if wanted is not None else _chosen(like[unit], cost, build, notices)
     dearer = {other: prices[other][like[other]] - prices[unit][like[unit]] for other in others}
     near = {other: animals[like[other]] for other in others if dearer[other] <= NEAR_PRICE}
     far = [other for other in others if NEAR_PRICE < dearer[other] <= FAR_PRICE]
@@ -84,21 +89,37 @@ def guess_template_and_unit(
     return template, unit
 
 
-def _chosen(best: str, cost: Mapping[str, float], notices: list[Notice]) -> str:
+def _chosen(best: str, cost: Mapping[str, float], build: Build, notices: list[Notice]) -> str:
     """Return the animal that lends its limbs: the usual one where it is of the same species."""
     species = {name: load_animal(name).species for name in cost}
     usual = Request().animal
     chosen = usual if isinstance(usual, str) and species.get(usual) == species[best] else best
     others = {name: value for name, value in cost.items() if species[name] != species[best]}
     second = min(others, key=lambda name: others[name], default=None)
-    text = f"limb laws, feet and style are borrowed from {chosen}, whose limbs are most like the rig's"
+    text = (
+        f"limb laws, feet and style are borrowed from {chosen}, which the rig's limbs and build are most like"
+    )
     if cost[best] > FAR_MISFIT:
         text += ", though not very"
     if second is not None and cost[second] - cost[best] < NEAR_MISFIT:
-        text += f"; {second} is nearly as like"
+        text += f"; {second} is nearly as like{_told_apart(build, chosen, second)}"
     names = ", ".join(name for name in cost if name != chosen)
     notices.append(Doubt("template", f"{text}; `gaitgen fit --animal` takes another: {names}."))
     return chosen
+
+
+def _told_apart(build: Build, chosen: str, second: str) -> str:
+    """Say by which measure of the rig beside its limbs two animals are told apart best, if by any."""
+    here, there = build.parts(build_of(chosen)), build.parts(build_of(second))
+    apart = {name: abs(there[name] - here[name]) for name in here if name in WORDS}
+    name = max(apart, key=apart.__getitem__, default=None)
+    if name is None or apart[name] < LEAST_APART:
+        return ""
+    own, one, other = (getattr(each, name) for each in (build, build_of(chosen), build_of(second)))
+    return (
+        f" (the {WORDS[name]} is {own:.2f} of the height of the hips, in {chosen} {one:.2f}, "
+        f"in {second} {other:.2f})"
+    )
 
 
 def _price(hip: float, unit: str, template: Animal) -> float:

@@ -13,6 +13,7 @@ from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.bones import match_bones
 from gaitgen.rigs.branches import Branches
+from gaitgen.rigs.build import build_of_rig
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.guess import guess_template_and_unit
 from gaitgen.rigs.head import MOST_JAW_JOINTS, head_parts
@@ -64,11 +65,13 @@ def parted(nodes: Nodes, stance: Stance, rest: Rest, wanted: str | None, notices
     points = {
         end: here[_turning(here, chains["L" + c], toes["L" + c], hip)] - toes["L" + c] for end, c in ENDS
     }
-    chosen, unit = guess_template_and_unit(points, hip, wanted, notices)
+    branches = Branches(nodes, stance, here, hip)
+    head = head_parts(branches, trunk.neck_start, notices)
+    build = build_of_rig(branches, head, trunk.tail, toes, stance.feet[1])
+    chosen, unit = guess_template_and_unit(points, hip, build, wanted, notices)
     template = load_animal(chosen)
     toes = with_soles(nodes, stance, here, chains, toes, template, hip, notices)
     limbs = _limbs(nodes, stance, here, chains, toes, template, hip)
-    head = head_parts(Branches(nodes, stance, here, hip), trunk.neck_start, notices)
     name = nodes.names
     forward = stance.axes[0]
     found = RigMap(

@@ -103,7 +103,8 @@ def bent_up(rig: Rig, toes: tuple[SideToe, ...], places: Array, changes: Array, 
         far = np.maximum(np.hypot(along, arm[:, 2]), 1e-12)
         least = main_m[:, toe.limb, 2] + min(0.0, float(rig.places_m[toe.leaf, 2])) - places[:, base, 2]
         wanted = np.arcsin(np.clip(least / far, -1.0, 1.0))
-        by = _softly(np.maximum(wanted - np.arctan2(arm[:, 2], along), 0.0))
+        by = np.where(arm[:, 2] < least, wanted - np.arctan2(arm[:, 2], along), 0.0)
+        by = _softly(np.maximum(by, 0.0))
         axis = np.stack([ahead[:, 1], -ahead[:, 0], np.zeros_like(by)], axis=1)
         joints = list(toe.joints)
         changes[:, joints] = turn_about(axis, by)[:, None] @ changes[:, joints]
@@ -111,12 +112,15 @@ def bent_up(rig: Rig, toes: tuple[SideToe, ...], places: Array, changes: Array, 
 
 
 def _ahead(arm_m: Array, change: Array) -> Array:
-    """Return where a toe, standing (3,), points along the ground as its joint turns: unit, (frames, 3)."""
+    """Return where a toe, standing (3,), points along the ground as its joint turns: unit, (frames, 3).
+
+    By its axis across, so that a foot that hangs past the vertical still points ahead.
+    """
     flat = arm_m * [1.0, 1.0, 0.0]
     if np.linalg.norm(flat) < STEEP_SHARE * np.linalg.norm(arm_m):
         flat = np.array([1.0, 0.0, 0.0])
-    there = change @ flat
-    there = there * [1.0, 1.0, 0.0]
+    across = change @ np.array([-flat[1], flat[0], 0.0])
+    there = np.stack([across[:, 1], -across[:, 0], np.zeros(len(across))], axis=1)
     return np.asarray(there / np.maximum(np.linalg.norm(there, axis=1), 1e-12)[:, None])
 
 
