@@ -1,6 +1,8 @@
 """Every gait that comes with gaitgen: the laws it keeps, what is published of it, and how it is chosen."""
 
 import json
+from dataclasses import replace
+from importlib import resources
 
 import numpy as np
 import pytest
@@ -571,6 +573,43 @@ def test_nobody_is_in_the_air_at_a_walk_fox_trot_or_amble_and_all_are_at_a_trot_
         assert share_held(going(gait, speed), "no foot") == 0.0
     for gait, speed in (("trot", 3.5), ("pace", 3.5), ("canter", 5.0), ("gallop", 9.0)):
         assert share_held(going(gait, speed), "no foot") > 1.0
+
+
+def test_a_running_walk_goes_over_towards_a_pace_with_speed():
+    """Lag 0.22 +- 0.02 at 2.66 m/s and 0.12 +- 0.03 at 3.80 m/s (Nicodemus, Holt & Swartz 2002, abstract)."""
+
+    def lag_at(speed_m_s):
+        clip = going("running_walk", speed_m_s)
+        contact, _ = contacts_s(clip)
+        return (contact[0] - contact[2]) % clip.facts.period_s / clip.facts.period_s
+
+    lags = np.array([lag_at(speed_m_s) for speed_m_s in (2.66, 3.0, 3.4, 3.8, 4.0)])
+    assert lags[0] == pytest.approx(0.22, abs=0.02)
+    assert lags[3:] == pytest.approx(0.12, abs=0.031)
+    assert (np.diff(lags) < 1e-9).all()
+
+
+def test_a_length_and_the_speed_that_it_comes_to_are_the_same_running_walk():
+    asked = Request(gait="running_walk", frames=38, frame_rate_hz=60.0, whole_frames=False)
+    by_length = make_cycle(asked)
+    by_speed = make_cycle(replace(asked, speed_m_s=by_length.facts.speed_m_s))
+    assert by_length.facts.speed_m_s > 2.9
+    assert by_speed.steps.touchdown_s == pytest.approx(by_length.steps.touchdown_s, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("number", "said"),
+    [("froude = 0.4", "froude is not above"), ("lag = 1.5", "lag"), ("lags = 0.1", "lags")],
+)
+def test_numbers_of_a_fast_gait_that_cannot_be_are_refused(tmp_path, number, said):
+    text = (resources.files("gaitgen") / "gaits" / "running_walk.toml").read_text(encoding="utf-8")
+    key = number.split(" ")[0]
+    head, fast = text.split("[fast]")
+    lines = [line for line in fast.splitlines() if not line.startswith(f"{key} ")]
+    path = tmp_path / "own.toml"
+    path.write_text(head + "[fast]\n" + "\n".join([number, *lines]), encoding="utf-8")
+    with pytest.raises(GaitgenError, match=said):
+        make_cycle(Request(gait=str(path)))
 
 
 def test_a_transverse_gallop_has_one_flight_gathered_and_a_fast_rotary_one_two():

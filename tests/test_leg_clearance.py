@@ -22,12 +22,6 @@ RUNS = [
 ROOM_SHARE = 0.7
 DIRECT = {
     ("cat", "trot"): "its hind foot lands in the print that the fore foot is leaving",
-    ("big_cat", "rotary_gallop"): "31 of 81 mm, since legs carry their feet",
-    ("brown_bear", "canter"): "82 of 111 mm, since legs carry their feet",
-    ("cat", "rotary_gallop"): "14 of 19 mm, since legs carry their feet",
-    ("dachshund", "rotary_gallop"): "19 of 20 mm, since legs carry their feet",
-    ("dromedary", "gallop"): "120 of 124 mm, since legs carry their feet",
-    ("foal", "gallop"): "4 of 53 mm, since legs carry their feet",
 }
 
 

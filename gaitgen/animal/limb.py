@@ -124,7 +124,8 @@ class FootPath:
     rest_tip_rad
         How far a standing animal tips the foot of a leg that it rests, on its toe; 0 if it does not. [rad]
     around_m
-        How far out a swinging foot goes around the one of its pair that stands. [m]
+        How far out a swinging foot goes around the one of its pair that stands, or around a foreleg; below
+        zero, in. [m]
     room_without_sling_m, heel_off_without_sling
         So much more room the leg keeps when it lands on a rig whose top of the limb does not ride [m], and
         the share of stance at which its heel rises there if that is earlier.

@@ -238,7 +238,7 @@ def _path(table: Table) -> FootPath:
         heel_off_without_sling=(
             table.number("heel_off_without_sling", 0.3, 1.0) if table.has("heel_off_without_sling") else 1.0
         ),
-        around_m=table.number("around_m", 0.0, 1.0) if table.has("around_m") else 0.0,
+        around_m=table.number("around_m", -1.0, 1.0) if table.has("around_m") else 0.0,
         **_carried(table),
     )
     if not path.hang_from < path.hang_full <= path.level_from < path.level_to:

@@ -31,6 +31,24 @@ OLD_FRAMES = 32  # length of a stride in gait files that say nothing of it
 
 
 @dataclass(frozen=True)
+class Fast:
+    """Numbers of a symmetrical gait at a Froude number above its usual one; between the two they go evenly.
+
+    Attributes
+    ----------
+    froude
+        Where they hold, and from there on.
+    lag, duty_factor_range, fore_duty_more
+        As in Gait.
+    """
+
+    froude: float
+    lag: float
+    duty_factor_range: tuple[float, float]
+    fore_duty_more: float
+
+
+@dataclass(frozen=True)
 class Gait:
     """One gait: when in a stride each foot lands, and for how long.
 
@@ -70,6 +88,8 @@ class Gait:
         leading one ahead.
     head_lower_rad
         How much lower than usual neck and head are carried. [rad]
+    fast
+        What its numbers become as it goes faster than usually; None for nothing.
     froude_range
         Froude numbers between which an animal goes in this gait.
     usual_froude
@@ -107,6 +127,7 @@ class Gait:
     most_rise: float = 0.0
     apart: float = 0.0
     head_lower_rad: float = 0.0
+    fast: Fast | None = None
 
     @property
     def with_article(self) -> str:
@@ -133,6 +154,16 @@ class Gait:
     def has_lead(self) -> bool:
         """Whether left and right differ, so that its mirror image is the other lead."""
         return self.beats is not None
+
+    def at_froude(self, froude: float) -> Gait:
+        """Return the gait with the numbers that it has at a Froude number."""
+        if self.fast is None or self.lag is None or froude <= self.usual_froude:
+            return self
+        usual = self.lag, *self.duty_factor_range, self.fore_duty_more
+        fast = self.fast.lag, *self.fast.duty_factor_range, self.fast.fore_duty_more
+        share = min(1.0, (froude - self.usual_froude) / (self.fast.froude - self.usual_froude))
+        lag, least, greatest, more = (a + share * (b - a) for a, b in zip(usual, fast, strict=True))
+        return replace(self, lag=lag, duty_factor_range=(least, greatest), fore_duty_more=more)
 
     def touchdowns(self, lead: str = "left") -> tuple[float, float, float, float]:
         """Return the share of a stride at which each foot lands, in LIMBS order.
@@ -252,6 +283,7 @@ def _gait(table: Table) -> Gait:
         head_lower_rad=math.radians(table.number("head_lower_deg", -30.0, 30.0))
         if table.has("head_lower_deg")
         else 0.0,
+        fast=_fast(table.table("fast"), usual) if table.has("fast") else None,
     )
     table.no_more(
         {
@@ -268,3 +300,17 @@ def _gait(table: Table) -> Gait:
         }
     )
     return gait
+
+
+def _fast(table: Table, usual_froude: float) -> Fast:
+    """Read [fast]; where it holds has to be faster than usual."""
+    found = Fast(
+        froude=table.number("froude", *FROUDE_LIMITS),
+        lag=table.number("lag", *LAG_LIMITS),
+        duty_factor_range=table.limits("duty_factor_range", *DUTY_LIMITS),
+        fore_duty_more=table.number("fore_duty_more", *FORE_MORE_LIMITS),
+    )
+    if found.froude <= usual_froude:
+        raise table.fail(f"froude is not above the usual {usual_froude:g}; make it larger")
+    table.no_more({"source"})
+    return found

@@ -215,7 +215,7 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
             text = f"these contacts are nearer to {near.with_article} than to {gait.with_article}."
             notices.append(Notice("contacts", text))
     notices += _sequence_notices(settled, steps)
-    if gait.walks and min(timing.down) / settled.frames < 0.5:
+    if gait.walks and min(timing.down) / settled.frames < 0.5 - abs(gait.fore_duty_more) / 2.0:
         text = f"feet are down for less than half of the stride, which is no {name}."
         notices.append(Notice("duty_factor", text))
     return notices

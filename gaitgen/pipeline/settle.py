@@ -15,9 +15,10 @@ from gaitgen.gait.leg_factors import parse_legs
 from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import WALK, Request
 from gaitgen.gait.style import Style
-from gaitgen.gait.tempo import froude_number, own_gait_at, own_period_s, speed_of_froude
+from gaitgen.gait.tempo import choose_tempo, froude_number, own_gait_at, own_period_s, speed_of_froude
 
 FILM_HZ = 24.0  # for which the files of gaits give frames
+SPEED_ROUNDS = 4  # a speed and the numbers that a gait has at it depend on one another
 TOO_FAST = 1.2  # times the animal's greatest speed, at the most
 # That a stride takes so many times as long as the animal does, for want of frames, is said (estimate).
 MUCH_SLOWER = 1.2
@@ -77,6 +78,7 @@ def settle(request: Request) -> Settled:
     gait = _gait(request, animal, speed)
     animal = animal.in_gait(gait.name, gait.like).with_head_lower(gait.head_lower_rad)
     _refuse_lead(request, gait)
+    gait = _at_its_speed(request, gait, animal, speed)
     frames = request.frames or _frames(request, gait, animal, speed)
     if request.frames is None:
         notices += _held_back(request, gait, animal, speed)
@@ -140,6 +142,25 @@ def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:
     if speed_m_s is None:
         return load_gait(WALK if WALK in animal.gaits else animal.gaits[0]).as_used_by(animal)
     return own_gait_at(animal, froude_number(speed_m_s, animal.hip_height_m))
+
+
+def _at_its_speed(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> Gait:
+    """Take the numbers that the gait has at a speed that is asked for, or that its length comes to."""
+    if speed_m_s is not None:
+        return gait.at_froude(froude_number(speed_m_s, animal.hip_height_m))
+    if gait.fast is None or request.frames is None:
+        return gait
+    found = gait
+    for _ in range(SPEED_ROUNDS):
+        tempo, _ = choose_tempo(
+            found,
+            request.frames / request.frame_rate_hz,
+            animal,
+            stride_length_m=request.stride_length_m,
+            duty_factor=request.duty_factor,
+        )
+        found = gait.at_froude(froude_number(tempo.speed_m_s, animal.hip_height_m))
+    return found
 
 
 def usual_frames(settled: Settled) -> int:
