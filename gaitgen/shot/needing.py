@@ -11,7 +11,7 @@ from gaitgen.body.body import Stiff
 from gaitgen.body.trunk import Trunk
 from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.legs import LegPoses
-from gaitgen.numerics.curves import largest_around
+from gaitgen.numerics.curves import largest_around, local_mean
 from gaitgen.pipeline.departure import departure
 from gaitgen.pipeline.solve import filled, half_way
 from gaitgen.shot.carriage import Carriage
@@ -25,6 +25,9 @@ Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 EVEN = 1e-9  # of a cycle that is less than wholly as it is
+FORE_AND_AFT, PITCH = [0, 2, 4], 4  # what is needed forward, up and in pitch; in pitch
+LEAST_NEED = 1e-6  # mean square that is told from nothing. [rad^2/s^4]
+MOST_AGAIN = 0.6  # share of its change that a round may make again in the next (estimate)
 
 
 def asked_rows(timeline: Timeline, as_cycles: Array) -> Ints:
@@ -68,7 +71,25 @@ def needing(
         )
     if not np.isfinite(more).all():  # legs that miss by more than a trunk say nothing of their needs
         return before
-    return more if before is None else half_way(more, before)
+    if before is None:
+        return more
+    return gone_on(half_way(more, before), before, round(timeline.longest_s / timeline.grid.step_s))
+
+
+def gone_on(needs: Array, before: Array, width: int) -> Array:
+    """Go on from what was needed a round before, and is now, to where further rounds lead, (samples, 6).
+
+    Feet that stand do not pitch with the body, so that it answers what it is told by a share of that again,
+    round after round. The share is seen in pitch, over ``width`` samples around each, in what the first two
+    rounds found: their sum goes on as a geometric series (Aitken A.C. 1926, Proc R Soc Edinburgh 46:289-305).
+    To the sides rounds change about as much each time, and nothing is told by two of them.
+    """
+    change, ahead = needs - before, needs.copy()
+    own = local_mean(before[:, PITCH] ** 2, width)
+    again = local_mean(change[:, PITCH] * before[:, PITCH], width)
+    share = np.clip(again / np.maximum(own, LEAST_NEED), 0.0, MOST_AGAIN)
+    ahead[:, FORE_AND_AFT] = before[:, FORE_AND_AFT] + change[:, FORE_AND_AFT] / (1.0 - share)[:, None]
+    return ahead
 
 
 def _stiff_rows(stiff: Stiff, here: slice) -> Stiff:
