@@ -229,3 +229,26 @@ def test_a_cat_stays_up_as_it_comes_into_a_gallop_and_out_of_it(gaits):
     cycles = [make_cycle(Request(animal="cat", gait=gait)) for gait in gaits]
     lowest = min(float(cycle.plan.hips_heave_m.min()) for cycle in cycles)
     assert clip.plan.hips_heave_m.min() > lowest - 0.16 * clip.animal.hip_height_m
+
+
+# From the first frame of the first cycle heads turn to and fro with the strides, and stay to no side.
+MOST_ASIDE_DEG = 3.0
+HEADS = [
+    ("dog", "pace", "halt"),
+    ("dog", "pace", "trot"),
+    ("dromedary", "pace", "walk"),
+    ("cat", "trot", "halt"),
+]
+
+
+@pytest.mark.parametrize(("animal", "before", "after"), HEADS)
+def test_no_head_stays_to_one_side_out_of_a_gait(animal, before, after):
+    """Over a stride a head looks straight ahead on a straight way (common practice, no source)."""
+    made = joined(animal, before, after)
+    clip = made.clip
+    head = clip.animal.head
+    _, turned = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    yaw = np.degrees(np.arctan2(turned[:, head, 1, 0], turned[:, head, 0, 0]))
+    stride = made.timeline.cycles[0].frames
+    over = np.convolve(yaw, np.ones(stride) / stride, mode="valid")
+    assert np.abs(over).max() < MOST_ASIDE_DEG

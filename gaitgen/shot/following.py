@@ -10,7 +10,7 @@ import numpy.typing as npt
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Trunk
 from gaitgen.course.path import Frames, Path
-from gaitgen.hanging.followers import hang
+from gaitgen.hanging.followers import Hung, hang
 from gaitgen.numerics.grid import Grid
 from gaitgen.shot.carriage import at_phase
 from gaitgen.shot.cycle import Cycle
@@ -27,6 +27,8 @@ LOOK_SHARE = 0.45
 LOOK_ROUND_S = 0.9  # how far ahead it looks in a turn on the spot (estimate)
 LEVEL_SHARE = 0.6  # of a slope that the neck takes back (estimate)
 HANG_LEAD_IN_S = 2.0
+LEAD_IN_S = 8.0  # of a shot that begins going (what hangs softest has come to rest, as measured)
+REPEATS_M = 1e-4  # a root that is where it was a stride before
 
 
 def hung_turns(
@@ -40,16 +42,7 @@ def hung_turns(
         if rows.size == 0:
             continue
         first, after = max(0, rows[0] - round(HANG_LEAD_IN_S / grid.step_s)), int(rows[-1]) + 1
-        part = trunk_rows(trunk, slice(first, after))
-        style = cycle.style
-        hung = hang(
-            cycle.animal,
-            part,
-            local.part(first, after),
-            breath[first:after],
-            nod=style.nod,
-            overlap=style.overlap,
-        )
+        hung = hung_part(cycle, trunk, local, breath, (first, after))
         own = _own_turns(timeline, cycle, grid.time_s[first:after], k)
         steady = as_cycles[first:after, k] / np.maximum(share[first:after, k], 1e-9)
         for joint, turns in hung.turns_rad.items():
@@ -58,6 +51,39 @@ def hung_turns(
                 share[first:after, k, None] * mixed
             )
     return whole
+
+
+def hung_part(
+    cycle: Cycle,
+    trunk: Trunk,
+    grid: Grid,
+    breath: Array,
+    span: tuple[int, int],
+    *,
+    weighed_only: bool = False,
+) -> Hung:
+    """Hang a cycle's parts on some samples of a trunk, from one to before another, which are returned.
+
+    Where a shot begins in a stride that repeats itself, it is led in by strides of it: what hangs on a soft
+    spring would else begin at rest and swing for seconds from that.
+    """
+    first, after = span
+    stride = round(cycle.frames / cycle.settled.request.frame_rate_hz / grid.step_s)
+    before = 0
+    if first == 0 and after > stride and np.abs(trunk.root_m[stride] - trunk.root_m[0]).max() < REPEATS_M:
+        before = stride * int(np.ceil(LEAD_IN_S / (stride * grid.step_s)))
+    rows = np.concatenate([np.arange(before) % stride, np.arange(first, after)])
+    hung = hang(
+        cycle.animal,
+        trunk_rows(trunk, rows),
+        Grid(grid.start_s, grid.step_s, rows.size, is_periodic=False, local_s=grid.local_s),
+        breath[rows],
+        nod=cycle.style.nod,
+        overlap=cycle.style.overlap,
+        weighed_only=weighed_only,
+    )
+    turns = {joint: turned[before:] for joint, turned in hung.turns_rad.items()}
+    return replace(hung, turns_rad=turns, centres_m=hung.centres_m[before:], breath=hung.breath[before:])
 
 
 def _own_turns(timeline: Timeline, cycle: Cycle, time_s: Array, number: int) -> dict[int, Array]:

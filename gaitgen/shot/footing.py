@@ -23,7 +23,7 @@ ROUGH_M = 1e-3
 LOOKS, LOOK_STEPS = 0.16, 33
 GAP_WORTH = 0.03
 # Of the way that would set legs square to a slope, feet are farther up it (estimate: legs reach there).
-LEAN_SHARE = 0.8
+LEAN_SHARE = 0.85
 # What rises by more than this over so little of the way is an edge (estimates). [m]
 STEEPEST_RISE, EDGE_M = 1.0, 0.02
 

@@ -9,13 +9,13 @@ import numpy.typing as npt
 
 from gaitgen.body.body import Stiff
 from gaitgen.body.trunk import Trunk
-from gaitgen.hanging.followers import Hung, hang
+from gaitgen.hanging.followers import Hung
 from gaitgen.limbs.legs import LegPoses
-from gaitgen.numerics.curves import largest_around
+from gaitgen.numerics.curves import largest_around, local_mean
 from gaitgen.pipeline.departure import departure
 from gaitgen.pipeline.solve import filled, half_way
 from gaitgen.shot.carriage import Carriage
-from gaitgen.shot.following import HANG_LEAD_IN_S
+from gaitgen.shot.following import HANG_LEAD_IN_S, hung_part
 from gaitgen.shot.layers import MARGIN_STRIDES
 from gaitgen.shot.posing import Posed
 from gaitgen.shot.rows import trunk_rows
@@ -25,6 +25,9 @@ Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 EVEN = 1e-9  # of a cycle that is less than wholly as it is
+FORE_AND_AFT, PITCH = [0, 2, 4], 4  # what is needed forward, up and in pitch; in pitch
+LEAST_NEED = 1e-6  # mean square that is told from nothing. [rad^2/s^4]
+MOST_AGAIN = 0.6  # share of its change that a round may make again in the next (estimate)
 
 
 def asked_rows(timeline: Timeline, as_cycles: Array) -> Ints:
@@ -68,7 +71,28 @@ def needing(
         )
     if not np.isfinite(more).all():  # legs that miss by more than a trunk say nothing of their needs
         return before
-    return more if before is None else half_way(more, before)
+    if before is None:
+        return more
+    return gone_on(half_way(more, before), before, round(timeline.longest_s / timeline.grid.step_s))
+
+
+def gone_on(needs: Array, before: Array, width: int) -> Array:
+    """Go on from what was needed a round before, and is now, to where further rounds lead, (samples, 6).
+
+    Feet that stand do not pitch with the body, so that it answers what it is told by a share of that again,
+    round after round. The share is seen in pitch, over ``width`` samples around each, in what the first two
+    rounds found: their sum goes on as a geometric series (Aitken A.C. 1926, Proc R Soc Edinburgh 46:289-305),
+    but for the mean, which says how the body leans on a slope. To the sides rounds change about as much each
+    time, and nothing is told by two of them.
+    """
+    change, ahead = needs - before, needs.copy()
+    own = local_mean(before[:, PITCH] ** 2, width)
+    again = local_mean(change[:, PITCH] * before[:, PITCH], width)
+    share = np.clip(again / np.maximum(own, LEAST_NEED), 0.0, MOST_AGAIN)[:, None]
+    swings = change[:, FORE_AND_AFT]
+    swings = swings - local_mean(swings, width)
+    ahead[:, FORE_AND_AFT] += share / (1.0 - share) * swings
+    return ahead
 
 
 def _stiff_rows(stiff: Stiff, here: slice) -> Stiff:
@@ -94,15 +118,7 @@ def _hung(timeline: Timeline, trunk: Trunk, breath: Array) -> Hung:
         if rows.size == 0:
             continue
         first, after = max(0, rows[0] - round(HANG_LEAD_IN_S / grid.step_s)), int(rows[-1]) + 1
-        hung = hang(
-            cycle.animal,
-            trunk_rows(trunk, slice(first, after)),
-            local.part(first, after),
-            breath[first:after],
-            nod=cycle.style.nod,
-            overlap=cycle.style.overlap,
-            weighed_only=True,
-        )
+        hung = hung_part(cycle, trunk, local, breath, (first, after), weighed_only=True)
         if found is None:
             found, centres = hung, np.zeros((grid.count, *hung.centres_m.shape[1:]))
         centres[first:after] += share[first:after, k, None, None] * hung.centres_m

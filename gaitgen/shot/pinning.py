@@ -39,11 +39,12 @@ def pinned(timeline: Timeline, path: Path, pins: tuple[Pin, ...]) -> tuple[Timel
         moved[number] |= bool(np.abs(taken).max() > MOVED_M)
         far = float(np.hypot(*(asked - taken)))
         if far > MOVED_M:
+            (x, y), _ = path.beside(along[number], aside[number])
             said.append(
                 Notice(
                     "mark",
                     f"{pin.where}: {LIMBS[pin.limb]} lands {far:.2f} m from its spot, as far as it may step "
-                    "aside; put the spot nearer to where that foot goes, or lead the path there.",
+                    f"aside; put the spot at [{x:.2f}, {y:.2f}], where it lands, or lead the path there.",
                 )
             )
     if not pins:

@@ -11,7 +11,6 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.ground import Ground
-from gaitgen.errors import ReachError
 from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs, too_near
 from gaitgen.limbs.reach import reach_for
 from gaitgen.numerics.curves import ramp
@@ -20,6 +19,7 @@ from gaitgen.pipeline.on_legs import ROOM_M
 from gaitgen.shot.carriage import Carriage, at_phase
 from gaitgen.shot.lowering import Lowering
 from gaitgen.shot.manner import Manner, since_s
+from gaitgen.shot.refusing import refuse_missed
 from gaitgen.shot.rows import plan_rows, trunk_rows
 from gaitgen.shot.swinging import Swinging
 from gaitgen.shot.timeline import Timeline
@@ -131,7 +131,7 @@ def pose(
             plan = plan.tucked(np.minimum(short, most_m), tucks, tops, is_periodic=False)
         drop = np.maximum(drop, lowering.after(drop, _left(short, comes_up)))
     if for_needs is None:
-        _refuse_missed(timeline, legs, time_s[rows] * timeline.frame_rate_hz)
+        refuse_missed(timeline, legs.turn_rad, time_s[rows] * timeline.frame_rate_hz, slope_rad[rows])
     return Posed(trunk, legs, rows, drop)
 
 
@@ -139,23 +139,6 @@ def _tops_m(animal: Animal, *, edged: bool) -> tuple[Array, Array]:
     """Return how high the tops of the limbs stand, and how far feet come up to them at the most: (4,). [m]"""
     tops = standing_positions_m(animal)[[limb.top for limb in animal.limbs], 2]
     return tops, MOST_TUCKED * tops if edged else np.full_like(tops, np.inf)
-
-
-def _refuse_missed(timeline: Timeline, legs: LegPoses, frame: Array) -> None:
-    """Refuse legs that do not reach their feet in the clip, which ``frame`` (samples,) counts. [frames]
-
-    Raises
-    ------
-    ReachError
-        With the first of those frames.
-    """
-    fails = ~np.isfinite(legs.turn_rad).all(axis=(1, 2)) & (frame > -0.5) & (frame < timeline.frames + 0.5)
-    if fails.any():
-        first, name = frame[int(np.argmax(fails))] + 1.0, timeline.cycles[0].animal.name
-        raise ReachError(
-            f"about frame {first:.0f} a leg of {name} does not reach its foot; give "
-            "slower gaits, a wider turn or a gentler slope there"
-        )
 
 
 def _left(short: Array, comes_up: Array) -> Array:

@@ -6,9 +6,10 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb import LIMBS
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Frames, Path
-from gaitgen.errors import CourseError, Notice
+from gaitgen.errors import CourseError, Notice, ReachError
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.pipeline.settle import strange_gait
 from gaitgen.shot.timeline import Timeline
@@ -20,6 +21,7 @@ Array = npt.NDArray[np.float64]
 FAST_TURN, TOO_FAST_TURN = 0.35, 0.55
 # The tightest circle, in withers heights, that legs walk without crossing (estimate: 2 m for a horse).
 TIGHTEST_WITHERS = 1.2
+LEAST_PERCENT, NEAR_S = 2.0, 1.0  # a slope that is worth a word, so long before or after
 
 
 def refuse_uneven(timeline: Timeline, path: Path, ground: Ground) -> None:
@@ -40,6 +42,54 @@ def refuse_uneven(timeline: Timeline, path: Path, ground: Ground) -> None:
                 f"{obstacle.where.at}: a jump goes straight ahead on level ground, and its strides go from "
                 f"{first:.1f} to {last:.1f} m along the path; keep that straight and level, or move the jump"
             )
+
+
+def refuse_missed(timeline: Timeline, turn_rad: Array, frame: Array, slope_rad: Array) -> None:
+    """Refuse legs that do not reach their feet in the clip.
+
+    Parameters
+    ----------
+    timeline
+        The shot.
+    turn_rad
+        (samples, 4, bones) turns of the bones of the limbs; not finite where a leg does not reach. [rad]
+    frame, slope_rad
+        (samples,) moments, and the slope under the trunk. [frames], [rad]
+
+    Raises
+    ------
+    ReachError
+        With the first of those frames, the leg, what the animal does there, and the steepest slope about it.
+    """
+    fails = ~np.isfinite(turn_rad).all(axis=2)  # (samples, 4)
+    fails &= ((frame > -0.5) & (frame < timeline.frames + 0.5))[:, None]
+    if not fails.any():
+        return
+    row = int(np.argmax(fails.any(axis=1)))
+    near = np.abs(frame - frame[row]) <= timeline.frame_rate_hz * NEAR_S
+    percent = 100.0 * float(np.abs(np.tan(slope_rad[near])).max())
+    along = float(timeline.pace.distance_m(np.array(frame[row] / timeline.frame_rate_hz)))
+    slope = f", on a slope of {percent:.0f} per cent" if percent >= LEAST_PERCENT else ""
+    there = "slower gaits, a gentler slope or a wider turn" if slope else "slower gaits or a wider turn"
+    raise ReachError(
+        f"about frame {frame[row] + 1.0:.0f}, {along:.1f} m along the path, {_doing(timeline, frame[row])}"
+        f"{slope}, the {LIMBS[int(np.argmax(fails[row]))]} leg of {timeline.cycles[0].animal.name} does not "
+        f"reach its foot; give {there} there"
+    )
+
+
+def _doing(timeline: Timeline, frame: float) -> str:
+    """Say what an animal does about a frame."""
+    inside = [each for each in timeline.pieces if each.first <= frame]
+    piece = inside[-1] if inside else timeline.pieces[0]
+    before, after = (timeline.cycles[k].gait.name.replace("_", " ") for k in piece.cycles)
+    words = {
+        "start": f"setting off into a {after}",
+        "change": f"going over from {before} to {after}",
+        "halt": f"halting from a {before}",
+        "stand": "standing",
+    }
+    return words.get(piece.kind, f"in the {before}")
 
 
 def refuse_tight(animal: Animal, bend_per_m: Array) -> None:
