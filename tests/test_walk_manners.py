@@ -51,6 +51,26 @@ def test_a_heavy_sole_peels_off_and_does_not_stand_on_its_edge(animal):
     assert -PEELS_DEG[animal] < pitch[leaves % pitch.size] < -10.0
 
 
+@pytest.mark.sample(6)
+@pytest.mark.parametrize("limb", ["RF", "RH"])
+@pytest.mark.parametrize("animal", animal_names())
+def test_a_swinging_foot_hangs_from_its_leg_and_comes_level_as_it_reaches(animal, limb):
+    """A foot that goes forward level from the start reads as a stamp that is moved flat through the air."""
+    clip, k = walk(animal), LIMBS.index(limb)
+    pitch = turn_deg(clip, clip.animal.joint_names[clip.animal.limbs[k].foot_joint], "pitch")
+    contact, down = contacts_s(clip)
+    swing_s = clip.facts.period_s - down[k]
+
+    def at(share):
+        row = round((contact[k] + down[k] + share * swing_s) * clip.frame_rate_hz)
+        return pitch[row % (clip.frames - 1)]
+
+    assert at(0.3) < -28.0
+    assert at(0.5) < -15.0
+    assert at(0.3) < at(0.5) < at(0.85) - 12.0
+    assert abs(at(0.97)) < 5.0
+
+
 def _balls_m(animal, joints):
     """Centres (balls, 3) and radii of the flesh on some joints, standing, tails left out. [m]"""
     places = standing_positions_m(animal)

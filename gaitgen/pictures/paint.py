@@ -22,7 +22,7 @@ from gaitgen.pictures.nearness import (
     seen_marks,
     tail_place,
 )
-from gaitgen.pictures.overlay import common, without
+from gaitgen.pictures.overlay import common, together, without
 from gaitgen.pictures.silhouette import Silhouette, drawn_path, silhouette
 from gaitgen.pictures.views import View
 
@@ -36,6 +36,8 @@ Bools = npt.NDArray[np.bool_]
 SPECK_SHARE = 0.06
 # From so much in front (the cosine of the angle to the way the animal faces) the mane is behind the neck.
 _AHEAD = 0.9
+# From no farther in front or behind (the same cosine) the neck lies over a flap of the far side.
+_BESIDE = 0.3
 
 
 @dataclass(frozen=True)
@@ -103,7 +105,8 @@ def paint(
     if tail_at == len(behind):
         brush.tail()
     brush.trunk(near, sides.torso, mane_behind=is_front)
-    brush.head(near_flaps(posed, frame, view), seen_marks(posed, frame, view))
+    neck = sides.torso if abs(view.towards[0]) < _BESIDE else None
+    brush.head(near_flaps(posed, frame, view), seen_marks(posed, frame, view), neck)
 
 
 @dataclass(eq=False)
@@ -154,16 +157,26 @@ class _Brush:
         """Paint the tail."""
         self.shape(self.body.layer("tail"), self.ink.hair, self.ink.line, self.ink.line_pt)
 
-    def head(self, over: Bools, marks: Bools) -> None:
-        """Paint the head between its far and its near flaps, and the marks that are seen on it."""
+    def head(self, over: Bools, marks: Bools, neck: Silhouette | None = None) -> None:
+        """Paint the head between its far and its near flaps, and the marks that are seen on it.
+
+        A far flap is painted where it looks out of a ``neck`` that lies over it, if one does.
+        """
         ink, body = self.ink, self.body
         head, behind = body.layer("head"), body.layer("flap") & ~over
-        hiding = self.flat.shape(head | over).shape
+        on_neck = [] if neck is None else [neck.shape]
+        hiding = together([self.flat.shape(head | over).shape, *on_neck])
         for chain in np.unique(body.chains[behind]):
             flap = self.flat.shape(body.chains == chain).shape
             if without(flap, hiding).area < SPECK_SHARE * flap.area:
                 behind &= body.chains != chain
-        for which in (behind, head, over):
+        far = self.flat.shape(behind).shape
+        for fill, line, shape in (
+            (str(ink.near), "none", far),
+            ("none", str(ink.line), far.boundary),
+        ):
+            self._add(without(shape, on_neck[0]) if on_neck else shape, fill, line, ink.line_pt)
+        for which in (head, over):
             self.shape(which, ink.near, ink.line, ink.line_pt)
         self.fill(self.flat.shape(marks), ink.line)
 

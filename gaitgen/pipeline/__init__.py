@@ -21,6 +21,8 @@ and hanging parts. What a lame leg is spared is in `body/sparing`.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from gaitgen.course.cycle import CycleTiming
@@ -33,6 +35,7 @@ from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import sole_points_m
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.trunk_room import belly_notices
 from gaitgen.pipeline.settle import Settled, settle, strange_gait, usual_frames
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.stand import stand
@@ -76,7 +79,8 @@ def make_cycle(request: Request) -> Motion:
         raise ReachError(_too_much(settled, made))
     more = [*_cycle_notices(settled, placed.course.steps, placed.timing), *_load_notices(settled, made)]
     notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
-    return to_clip(settled, made, notices)
+    clip = to_clip(settled, made, notices)
+    return replace(clip, notices=(*notices, *belly_notices(clip)))
 
 
 def _too_much(settled: Settled, made: Tempered) -> str:

@@ -21,6 +21,7 @@ from gaitgen.hanging.followers import Hung
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.trunk_room import belly_notices
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import (
     axis_angle_matrix,
@@ -151,6 +152,7 @@ def make_laid(laid: LaidShot) -> Made:
         *clip.notices,
         *snap_notices(clip, timeline),
         *sink_notices(clip, shot.ground),
+        *belly_notices(clip, shot.ground),
         *range_notices(clip, shot.ground),
     )
     return Made(replace(clip, notices=said), timeline, path, shot.ground)
