@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.numerics.search import narrowed
 from gaitgen.numerics.turns import direction
 
 Array = npt.NDArray[np.float64]
@@ -24,7 +25,6 @@ Bools = npt.NDArray[np.bool_]
 
 NEWTON_STEPS = 24
 ENOUGH_RAD = 1e-4  # the next step would be of the order of its square
-HALVINGS = 40
 # What may change over time, where an animal goes over from one gait to another: (samples, ...) then.
 CHANGING = ("follows", "opens", "low", "straight", "high")
 # A limb is never longer than this share of its bones laid end to end.
@@ -237,8 +237,8 @@ class Laid:
 
     def _some(self, which: Bools) -> Laid:
         """Return some limbs at some moments, (samples, 4), in one row; of these lengths alone are asked."""
-        rates = np.broadcast_to(self.rates, self.moving_m.shape)[:, which]
-        return replace(self, still_m=self.still_m[which], moving_m=self.moving_m[:, which], rates=rates)
+        rates = np.broadcast_to(self.rates, self.moving_m.shape)[:, None, which]
+        return replace(self, still_m=self.still_m[which], moving_m=self.moving_m[:, None, which], rates=rates)
 
     def _short_of_longest(self, far: Array, low: Array, beyond: Array) -> Array:
         """Find the unknown short of the longest that a limb can be, where it is found beyond that.
@@ -246,23 +246,11 @@ class Laid:
         A limb with a folded joint may be longest before it is open as far as it goes, and beyond that there
         is a second unknown of the same length, on the other side, to which no limb goes over by itself.
 
-        Parameters
-        ----------
-        far
-            (limbs,) the length to be had. [m]
-        low, beyond
-            (limbs,) least unknowns, and unknowns at which limbs open and become shorter. [rad]
+        ``far`` (limbs,) is the length to be had [m], ``low`` are the least unknowns, ``beyond`` those at which
+        limbs open and become shorter [rad].
         """
-        least, high = low, beyond
-        for _ in range(HALVINGS):  # where it is longest
-            middle = (low + high) / 2.0
-            grows = self._length(middle)[2] > 0.0
-            low, high = np.where(grows, middle, low), np.where(grows, high, middle)
-        low, high = least, low
-        for _ in range(HALVINGS):
-            middle = (low + high) / 2.0
-            is_short = self._length(middle)[1] < far
-            low, high = np.where(is_short, middle, low), np.where(is_short, high, middle)
+        longest, _ = narrowed(low, beyond, lambda unknown: self._length(unknown)[2] > 0.0)
+        low, high = narrowed(low, longest, lambda unknown: self._length(unknown)[1] < far)
         return np.asarray((low + high) / 2.0)
 
 

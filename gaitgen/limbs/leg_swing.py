@@ -23,6 +23,7 @@ from gaitgen.numerics.curves import bump, hill, ramp, within_one
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 # Shares of swing over which a leg goes on turning as in stance, and on growing, after it and before the next,
 # and over which accelerations fade (estimates).
@@ -94,7 +95,7 @@ def carried_joints_m(
     swing = state.swing_share
     starts, reaches = limb_numbers(animal, "path.trails_to"), limb_numbers(animal, "path.reaches_at")
     way = ramp((swing - starts) / (reaches - starts))
-    farthest = np.full_like(swing, TURNS_ON_MOST_RAD), np.full_like(swing, np.inf)
+    farthest = np.full_like(swing, TURNS_ON_MOST_RAD), np.full_like(swing, 1.0 / TINY)
     turn = _between(state, grid, (left.turn_rad, lands.turn_rad), way, TURNS_ON, farthest)
     rooms = tuple(_room_m(each, top_m, plan.heading_rad, given) for each in (left_m, lands_m))
     length = _between(state, grid, (left.length_m, lands.length_m), ramp(swing), GROWS_ON, rooms)
@@ -173,9 +174,10 @@ def _between(
     for share, at_s, values, fades, most, sign, part in zip(
         shares, moments, ends, over, farthest, (1.0, -1.0), (1.0 - way, way), strict=True
     ):
-        place, speed, change = (_at(grid, each, at_s) for each in _moving(grid, values))
+        at = _Moments.of(grid, at_s)
+        place, speed, change = map(at.of_values, _moving(grid, values))
         goes_m = np.fmax(FADES_TO * fades * np.abs(swing_s * speed), TINY)
-        goes_on = fades * np.minimum(1.0, _at(grid, most, at_s) / goes_m)
+        goes_on = fades * np.minimum(1.0, at.of_values(most) / goes_m)
         made += part * place + sign * swing_s * speed * _fading(share, goes_on)
         made += swing_s**2 * change * _fading_change(share, np.minimum(goes_on, FADES_QUICK))
     return made
@@ -206,10 +208,32 @@ def _moving(grid: Grid, values: Array) -> tuple[Array, Array, Array]:
     return values, speed, np.gradient(speed, grid.step_s, axis=0)
 
 
-def _at(grid: Grid, values: Array, time_s: Array) -> Array:
-    """Look values (samples, 4) up at other moments (samples, 4)."""
-    period = grid.span_s if grid.is_periodic else None
-    columns = [
-        np.interp(time_s[:, k], grid.time_s, values[:, k], period=period) for k in range(values.shape[1])
-    ]
-    return np.stack(columns, axis=1)
+@dataclass(frozen=True, eq=False)
+class _Moments:
+    """Other moments (samples, 4) between those of a grid: one row before, one after, how far between. [s]"""
+
+    before: Ints
+    after: Ints
+    since_s: Array
+    apart_s: Array
+
+    @classmethod
+    def of(cls, grid: Grid, time_s: Array) -> _Moments:
+        """Find these moments; a grid without a period begins and ends with its first and last."""
+        if grid.is_periodic:
+            time_s, known_s = time_s % grid.span_s, grid.time_s % grid.span_s
+            order = np.argsort(known_s)
+            order = np.concatenate([order[-1:], order, order[:1]])
+            known_s = known_s[order]
+            known_s[[0, -1]] += -grid.span_s, grid.span_s
+        else:
+            order, known_s = np.arange(grid.count), grid.time_s
+            time_s = np.clip(time_s, known_s[0], known_s[-1])
+        row = np.clip(np.searchsorted(known_s, time_s, side="right") - 1, 0, known_s.size - 2)
+        since_s, apart_s = time_s - known_s[row], known_s[row + 1] - known_s[row]
+        return cls(order[row], order[row + 1], since_s, apart_s)
+
+    def of_values(self, values: Array) -> Array:
+        """Look values (samples, 4) of the grid up, each foot's at its own moments."""
+        before, after = (np.take_along_axis(values, rows, axis=0) for rows in (self.before, self.after))
+        return np.asarray((after - before) / self.apart_s * self.since_s + before)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -86,15 +86,23 @@ class Aimed:
 
     Attributes
     ----------
-    feet, reach
-        The feet, which hang from their legs as they swing; what the limbs must span to hold them.
+    feet
+        The feet, which hang from their legs as they swing.
+    top_m, given
+        (samples, 4, 3) tops of the limbs [m]; what the laws say.
     near_rad
         (samples, 4) unknowns near those that the limbs need. [rad]
     """
 
     feet: Feet
-    reach: Reach
+    top_m: Array
+    given: Given
     near_rad: Array | None
+
+    @cached_property
+    def reach(self) -> Reach:
+        """What the limbs must span to hold the feet."""
+        return reach_from(self.top_m, self.feet.joints_m, self.feet.heading_rad, self.given)
 
 
 def aim_legs(
@@ -112,7 +120,7 @@ def aim_legs(
         hanging = turn[:, np.arange(len(last)), last] - given.hang_rad
         # A leg that does not reach yet keeps its roll, so that what it lacks is known.
         feet = plan.hanging(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
-    return Aimed(feet, reach_from(top_m, feet.joints_m, feet.heading_rad, given), near_rad)
+    return Aimed(feet, top_m, given, near_rad)
 
 
 def solve_legs(
