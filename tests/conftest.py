@@ -7,7 +7,9 @@ Over several processes whole files are shared out, so that what a file makes onc
 
 Of a test of many cases about two are tried, marked ``sample(count, first=0)`` about so many, from the first
 on; the others are marked ``thorough``. They are taken at steps that have no divisor in common with the number
-of cases, so that every value of every factor has its turn. ``--part 2/8 -m "thorough and not slow"`` runs the
+of cases, so that every value of every factor has its turn. Where tests share what is dear to make, they are
+marked ``always("dog", "elephant")``: the cases with one of these values, or of that name, are always tried, and
+no others. ``--part 2/8 -m "thorough and not slow"`` runs the
 second of eight parts of those, over which files are spread: `.ci/run` runs another part each day.
 
 What is drawn by lot is the same each time.
@@ -65,6 +67,12 @@ def pytest_addoption(parser):
     parser.addoption("--part", metavar="K/N", help="run the K-th of N parts of the cases that are thorough")
 
 
+def has_value(item, values):
+    """Tell whether a case has one of some values, or is named as one of them."""
+    own = {item.callspec.id, *map(str, item.callspec.params.values())}
+    return not own.isdisjoint(map(str, values))
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config, items):
     """Mark what is beside the samples as thorough, before marks choose what is run; long files go first."""
@@ -75,6 +83,13 @@ def pytest_collection_modifyitems(config, items):
         if not any(item.iter_markers("slow")) and not any(item.iter_markers("thorough")):
             cases[item.nodeid.split("[")[0]].append(item)
     for alike in cases.values():
+        named = alike[0].get_closest_marker("always")
+        if named:
+            chosen = [item for item in alike if has_value(item, named.args)]
+            for item in alike if chosen else ():  # one case alone may be asked for by its name
+                if item not in chosen:
+                    item.add_marker(pytest.mark.thorough)
+            continue
         sample = alike[0].get_closest_marker("sample")
         count, first = (*sample.args, 0)[:2] if sample else (USUAL, 0)
         least = max(1, ceil(len(alike) / count))

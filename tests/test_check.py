@@ -676,7 +676,9 @@ NOISY = [
 ]
 
 
-@pytest.mark.parametrize("turns", [3, pytest.param(12, marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    "turns", [1, pytest.param(3, marks=pytest.mark.thorough), pytest.param(12, marks=pytest.mark.slow)]
+)
 def test_noise_raises_no_alarm(turns):
     """1 mm on the root, 0.2 degrees on every rotation channel of every joint, frame by frame.
 

@@ -1,5 +1,6 @@
 """The command as a user runs it: files, report, exit codes, words."""
 
+import io
 import json
 import os
 import re
@@ -301,13 +302,12 @@ def test_files_that_go_together_do_not_go_to_standard_output(line, tmp_path, mon
     assert not list(tmp_path.iterdir())
 
 
-def test_a_clip_is_read_from_the_standard_input():
-    made = gaitgen("cycle", "walk", "--animal", "dog", "--out", "-")
-    assert made.returncode == 0
-    found = gaitgen("check", "-", input=made.stdout)
+def test_a_clip_is_read_from_the_standard_input(capsys, monkeypatch):
+    assert run(["cycle", "walk", "--animal", "dog", "--out", "-"]) == 0
+    found = gaitgen("check", "-", input=capsys.readouterr().out)
     assert found.returncode == 0
     assert found.stdout.startswith("-: frames 1 to ")
     assert "nothing found" in found.stdout
-    nothing = gaitgen("check", "-", input="")
-    assert nothing.returncode == 2
-    assert nothing.stderr.count("\n") == 1
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(b"")))
+    assert run(["check", "-"]) == 2
+    assert capsys.readouterr().err.count("\n") == 1

@@ -62,7 +62,7 @@ def splines(keys):
     return lambda at: np.stack([curve(at) for curve in curves], axis=1)
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("is_sparse", [False, True])
 @pytest.mark.parametrize("frames", [8, 12, 24, 41])
 @pytest.mark.parametrize("animal", HORSES)
@@ -118,7 +118,7 @@ def joined(animal, before, after):
 MANY_KEYS = pytest.mark.xfail(strict=True, reason="keys are 0.26 of the table, 0.25 is asked for")
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize(
     ("before", "after", "is_sparse"),
     [

@@ -99,7 +99,7 @@ def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
         assert found == kinds, name
 
 
-@pytest.mark.sample(9)
+@pytest.mark.always("pattes-walk-12", "pattes-gallop-10", "lagarto-walk-64", "lagarto-trot-12")
 @pytest.mark.parametrize(
     ("gait", "frames"),
     [
@@ -118,16 +118,19 @@ def test_feet_hold_at_every_length_and_gait(name, gait, frames, clip):
     assert slip_m(MORE[name], made) < SLIP_M
 
 
-def test_nearly_all_of_these_can_be_made(clip):
+@pytest.mark.always("pattes", "lagarto")
+@pytest.mark.parametrize("name", ["kaltblut", "twist", "pattes", "horn", "sole", "lagarto"])
+def test_nearly_all_of_these_can_be_made(name, clip):
     """So that the test above is about something."""
     refused = set()
-    for name in ("kaltblut", "twist", "pattes", "horn", "sole", "lagarto"):
-        for gait, frames in (("walk", 12), ("walk", 64), ("trot", 12), ("canter", 16), ("gallop", 10)):
-            try:
-                clip(name, gait, frames)
-            except RigError:
-                refused.add((name, gait, frames))
-    assert refused == {("lagarto", "canter", 16)}  # of thirty: twice as long as it takes
+    for gait, frames in (("walk", 12), ("walk", 64), ("trot", 12), ("canter", 16), ("gallop", 10)):
+        try:
+            clip(name, gait, frames)
+        except RigError:
+            refused.add((gait, frames))
+    assert refused == (
+        {("canter", 16)} if name == "lagarto" else set()
+    )  # of thirty: twice as long as it takes
 
 
 def test_what_no_leg_can_do_is_refused_with_what_to_do(clip):

@@ -85,7 +85,7 @@ def test_a_pdf_has_one_page_and_an_svg_its_shapes(what):
     assert any("Riding horse, walk" in (text.text or "") for text in tree.iter(f"{SVG}text"))
 
 
-@pytest.mark.sample(1)
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize("suffix", [".pdf", ".svg"])
 def test_a_plot_is_the_same_twice_and_has_no_date(suffix):
     first = plot("trunk", suffix)

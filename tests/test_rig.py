@@ -88,6 +88,9 @@ def charts(tmp_path_factory):
     return chart
 
 
+WALKED = ("plain", "turned_joints", "mixed_orders", "z_up_metres")  # always, once for all tests of walks
+
+
 @pytest.fixture(scope="module")
 def walks(charts):
     """Walk a rig, once it is asked for."""
@@ -187,13 +190,13 @@ def worst_slip_m(plan, made):
     return max(float(flat.max()), float(height.max()))
 
 
-@pytest.mark.sample(4)
+@pytest.mark.always(*WALKED)
 @pytest.mark.parametrize("name", PLANS)
 def test_feet_are_where_the_plan_puts_them(name, walks):
     assert worst_slip_m(PLANS[name], walks(name)) < SLIP_M
 
 
-@pytest.mark.sample(4)
+@pytest.mark.always(*WALKED)
 @pytest.mark.parametrize("name", PLANS)
 def test_file_keeps_the_hierarchy(name, walks):
     original = (HERE / f"{name}.bvh").read_bytes()
@@ -206,7 +209,7 @@ def test_file_keeps_the_hierarchy(name, walks):
     assert written == walks(name).bvh()
 
 
-@pytest.mark.sample(4)
+@pytest.mark.always(*WALKED)
 @pytest.mark.parametrize("name", PLANS)
 def test_moves_smoothly_and_closes(name, walks):
     file = read_bvh(walks(name).bvh(), name)
@@ -337,7 +340,7 @@ def test_second_reader(name, walks):
 
 def test_bvhio(walks, tmp_path):
     """bvhio wants three rotations a joint; it runs in its own process because it may hang."""
-    for name in ("plain", "turned_joints", "mixed_orders", "z_up_metres"):
+    for name in WALKED:
         (tmp_path / f"{name}.bvh").write_bytes(walks(name).bvh())
     script = Path(__file__).parent / "bvhio_positions.py"
     done = subprocess.run(

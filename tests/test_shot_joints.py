@@ -28,6 +28,8 @@ SNAPPED = [
     ("giraffe", "rotary_gallop", "halt"),
     ("big_cat", "halt", "rotary_gallop"),
 ]
+# Always tried, and all that is asked of a change is asked of them.
+TRIED = ("dog", "walk", "trot"), ("riding_horse", "canter", "halt"), ("cat", "walk", "rotary_gallop")
 
 
 def joins():
@@ -74,13 +76,13 @@ REFUSED = [
 ]
 
 
-@pytest.mark.sample(6)
+@pytest.mark.always(("red_deer", "halt", "rotary_gallop"), ("donkey", "trot", "halt"))
 @pytest.mark.parametrize("names", SNAPPED, ids=" ".join)
 def test_legs_that_snapped_once_do_not_as_an_animal_sets_off_or_halts(names):
     assert_calm(names)
 
 
-@pytest.mark.sample(3)
+@pytest.mark.always(("dachshund", "rotary_gallop", "halt"), ("hare", "walk", "half_bound"))
 @pytest.mark.parametrize("names", REFUSED, ids=" ".join)
 def test_what_was_refused_once_is_made_and_calm_with_soles_over_the_ground(names):
     animal, before, after = names
@@ -90,7 +92,7 @@ def test_what_was_refused_once_is_made_and_calm_with_soles_over_the_ground(names
     assert_calm(names)
 
 
-@pytest.mark.sample(3)
+@pytest.mark.always(*TRIED)
 @pytest.mark.parametrize("names", joins(), ids=" ".join)
 def test_no_joint_jumps_as_an_animal_changes_its_gait(names):
     assert_calm(names)
@@ -162,7 +164,7 @@ def cycles(animal, names):
     return [make_cycle(Request(animal=animal, gait=gait, strides=2, in_place=False)) for gait in gaits]
 
 
-@pytest.mark.sample(4)
+@pytest.mark.always(*TRIED)
 @pytest.mark.parametrize("names", list(changes(TURNS_NOT_MET)))
 def test_no_joint_turns_much_farther_in_a_frame_between_two_cycles_than_in_them(names):
     animal, *gaits = names
@@ -173,7 +175,7 @@ def test_no_joint_turns_much_farther_in_a_frame_between_two_cycles_than_in_them(
     assert over.max() <= QUICKER, clip.animal.joint_names[limbs[int(over.argmax())]]
 
 
-@pytest.mark.sample(4)
+@pytest.mark.always(*TRIED)
 @pytest.mark.parametrize("names", list(changes(SINKS_NOT_MET)))
 def test_hips_come_hardly_lower_between_two_cycles_than_in_them(names):
     animal, *gaits = names
@@ -193,7 +195,7 @@ SANK = [
 SANK_MOST = 0.09
 
 
-@pytest.mark.sample(1)
+@pytest.mark.always(("dog", "rotary_gallop", "walk"))
 @pytest.mark.parametrize("names", SANK, ids=" ".join)
 def test_no_end_of_a_body_that_sank_once_comes_much_lower_than_in_its_cycles(names):
     animal, *gaits = names
