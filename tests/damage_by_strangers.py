@@ -703,17 +703,17 @@ def foot_held_up(start, rng, percent):
 
 
 def sways_late(start, rng, share):
-    """The root's sway runs late by a share of the stride; it sways by a twentieth of the hip height."""
+    """The root's sway, a twentieth of the hip height more than it was, runs late by a share of the stride."""
     del rng
-    at, phase = columns(start.file, _root(start), "position")["X"], np.arange(start.frames) / start.period
-    sway, late = np.sin(2.0 * np.pi * phase), np.sin(2.0 * np.pi * (phase - share))
+    at, frame = columns(start.file, _root(start), "position")["X"], np.arange(start.frames)
+    sway = np.sin(2.0 * np.pi * frame / start.period)
     target = start.motion.toes_m.copy()
     size = 0.025 * start.motion.hip_height_m
     wide = start.file.rows.copy()
     wide[:, at] += 100.0 * size * sway
     file = toes_brought(start, with_rows(start.file, wide), LIMBS, target)
     rows = file.rows.copy()
-    rows[:, at] += 100.0 * size * (late - sway)
+    rows[:, at] = np.interp(frame - share * start.period, frame, rows[:, at], period=start.period)
     return Damaged(with_rows(start.file, rows), ("body out of turn",), _body(start))
 
 

@@ -42,18 +42,9 @@ def test_a_habit_of_both_sides_or_what_is_off_a_plan_is_named(name):
     assert [named(start, damage(start, amount, np.random.default_rng(1))) for start in starts] == [True, True]
 
 
-MISNAMED = pytest.mark.xfail(
-    strict=True, reason="in a pig's trot it is told as a body that takes its feet along"
-)
-
-
 @pytest.mark.parametrize(
     ("name", "amount"),
-    [
-        pytest.param(name, amount, marks=MISNAMED if name == "sway runs late" else ())
-        for name in NEW
-        for amount in NEW[name]
-    ],
+    [(name, amount) for name in NEW for amount in NEW[name]],
 )
 def test_what_is_new_in_the_table_is_named(name, amount):
     starts = [

@@ -183,11 +183,6 @@ COMMANDS = {
 }
 
 
-LOW_SWINGS = pytest.mark.xfail(
-    strict=True, reason="feet that swing low in its canter are taken for planted ones that go with the body"
-)
-
-
 @pytest.mark.parametrize(
     "command",
     [
@@ -195,7 +190,7 @@ LOW_SWINGS = pytest.mark.xfail(
         "preview",
         "variants",
         pytest.param("sheet", marks=pytest.mark.thorough),
-        pytest.param("cycle", marks=[pytest.mark.thorough, LOW_SWINGS]),
+        pytest.param("cycle", marks=pytest.mark.thorough),
     ],
 )
 def test_every_command_takes_the_map_in_a_run(command, chart, tmp_path, capsys, monkeypatch):

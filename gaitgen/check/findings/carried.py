@@ -122,12 +122,11 @@ def _common_m(seen: Seen) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     """
     frames = seen.motion.frames
     low = _low(seen)
-    stays = seen.feet.planted.sum() / max(1, low.sum())
-    if seen.shot is None and stays < HARDLY:
-        sliding = np.where(low[..., None], seen.motion.toes_m, np.nan) * [1.0, 1.0, 0.0]
-        if stays < STAYS:
-            return _in_common(sliding)
-        found = _in_common(sliding, is_of_all=True, alike=MUCH_ALIKE)
+    if seen.shot is None and _stays(seen, low) < STAYS:
+        return _in_common(_on_plane(seen, low))
+    low &= seen.feet.planted | ~_beside_stances(seen)
+    if seen.shot is None and _stays(seen, low) < HARDLY:
+        found = _in_common(_on_plane(seen, low), is_of_all=True, alike=MUCH_ALIKE)
         if seen.noise.angle_deg == 0.0 and found[2].any():  # in a noisy clip low swings look so too
             return found
     away = np.full((frames, 4, 3), np.nan)
@@ -137,6 +136,28 @@ def _common_m(seen: Seen) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
         away[here, stance.limb] = stance.path_m
     runs = seen.gait is not None and not seen.gait.walks
     return _in_common(away, is_of_all=runs or seen.shot is not None)
+
+
+def _stays(seen: Seen, low: npt.NDArray[np.bool_]) -> float:
+    """Return the share of feet that stand among those that are down, ``low`` (frames, 4)."""
+    return float(seen.feet.planted.sum() / max(1, low.sum()))
+
+
+def _on_plane(seen: Seen, low: npt.NDArray[np.bool_]) -> Array:
+    """Return places (frames, 4, 3) of feet that are down, without their heights; nan for others. [m]"""
+    return np.asarray(np.where(low[..., None], seen.motion.toes_m, np.nan) * [1.0, 1.0, 0.0])
+
+
+def _beside_stances(seen: Seen) -> npt.NDArray[np.bool_]:
+    """Rows (frames, 4) next to one in which the foot stands: it leaves or lands there, and may be low yet."""
+    planted = seen.feet.planted
+    beside = np.zeros_like(planted)
+    beside[1:] |= planted[:-1]
+    beside[:-1] |= planted[1:]
+    if seen.loop.closes:
+        beside[0] |= planted[-1]
+        beside[-1] |= planted[0]
+    return beside
 
 
 def _low(seen: Seen) -> npt.NDArray[np.bool_]:
