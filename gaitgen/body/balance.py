@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -56,8 +57,10 @@ class Part:
     @classmethod
     def of(cls, terms: tuple[Term, ...], moved: Array, unknowns: Ints) -> Part:
         """Ask some terms of some unknowns, which move the freedoms so: (freedoms, samples, unknowns)."""
-        some = None if unknowns.size == moved.shape[2] else unknowns
-        return cls(terms, unknowns, np.concatenate([term.mixed(moved, some) for term in terms]))
+        own = {name: moved[FREEDOMS.index(name)] for name in set().union(*(term.mix for term in terms))}
+        if unknowns.size < moved.shape[2]:
+            own = {name: each[:, unknowns] for name, each in own.items()}
+        return cls(terms, unknowns, np.concatenate([term.mixed(own) for term in terms]))
 
     def missing(self, given: Array) -> Array:
         """Say what forces have to make, in units, beside what is given, (freedoms, samples): (rows,)."""
@@ -167,10 +170,18 @@ def _programme(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) ->
     parts = (Part.of(terms, moved, np.arange(unknowns)),) if grid.is_periodic else _parts(terms, moved)
     hessian, gradient = price_of_forces(grid, stances, wanted, unknowns)
     for part in parts:
-        own = slice(None) if part.unknowns.size == unknowns else np.ix_(part.unknowns, part.unknowns)
-        hessian[own] += part.rows.T @ part.rows
+        _add(hessian, part.unknowns, part.rows.T @ part.rows)
     pushing = _pushing(stances, unknowns, _pyramid(stances, wanted))
     return Programme(moved, parts, hessian, gradient, closing, pushing)
+
+
+def _add(whole: Array, rows: Ints, part: Array) -> None:
+    """Add a part to some rows, and the columns of the same numbers, in place: run by run of these numbers."""
+    ends = [0, *(np.flatnonzero(np.diff(rows) != 1) + 1).tolist(), rows.size]
+    runs = [(slice(a, b), slice(int(rows[a]), int(rows[b - 1]) + 1)) for a, b in pairwise(ends)]
+    for here, there in runs:
+        for across, over in runs:
+            whole[there, over] += part[here, across]
 
 
 def _parts(terms: tuple[Term, ...], moved: Array) -> tuple[Part, ...]:

@@ -68,22 +68,17 @@ class Term:
         """The unit at the moments that are looked at."""
         return self.unit[:: self.every] if isinstance(self.unit, np.ndarray) else self.unit
 
-    def mixed(self, freedoms: Array, unknowns: Ints | None = None) -> Array:
-        """Mix the freedoms, (freedoms, samples, ...), and divide by the unit: (moments, ...).
-
-        Of (freedoms, samples, unknowns) only some ``unknowns`` may be asked for, by their numbers.
-        """
-        of = FREEDOMS.index
+    def mixed(self, freedoms: Mapping[str, Array]) -> Array:
+        """Mix freedoms, (samples, ...) each, and divide by the unit: (moments, ...)."""
         moments = slice(None, None, self.every if self.smooth is None else None)
-        own = [(share, freedoms[of(name)][moments]) for name, share in self.mix.items()]
-        some = [(share, each if unknowns is None else each[:, unknowns]) for share, each in own]
-        mix = reduce(np.add, (share * each for share, each in some))
+        mix = reduce(np.add, (share * freedoms[name][moments] for name, share in self.mix.items()))
         mix = mix if self.smooth is None else self.smooth[:: self.every] @ mix
         return np.asarray((mix.T / self.units).T)
 
     def missing(self, given: Array) -> Array:
         """Say what forces have to make, in units, beside what is given, (freedoms, samples): (moments,)."""
-        missing = self.target[:: self.every] / self.units - self.mixed(given)
+        freedoms = dict(zip(FREEDOMS, given, strict=True))
+        missing = self.target[:: self.every] / self.units - self.mixed(freedoms)
         return missing if self.has_mean else self._without_mean(missing)
 
     def _without_mean(self, missing: Array) -> Array:

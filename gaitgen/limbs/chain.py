@@ -227,7 +227,7 @@ class Laid:
         if folds.any():
             low = np.broadcast_to(self.chains.low, far.shape)[folds]
             unknown = unknown.copy()
-            unknown[folds] = self._some(folds)._short_of_longest(far[folds], low, unknown[folds])
+            unknown[folds] = self._some(folds).short_of_longest(far[folds], low, unknown[folds])
             vector, length, _ = self._length(unknown)
         point = np.angle(target_m) - np.angle(vector)
         if as_far_as_can is not True:
@@ -240,14 +240,14 @@ class Laid:
         rates = np.broadcast_to(self.rates, self.moving_m.shape)[:, None, which]
         return replace(self, still_m=self.still_m[which], moving_m=self.moving_m[:, None, which], rates=rates)
 
-    def _short_of_longest(self, far: Array, low: Array, beyond: Array) -> Array:
+    def short_of_longest(self, far: Array, low: Array, beyond: Array) -> Array:
         """Find the unknown short of the longest that a limb can be, where it is found beyond that.
 
         A limb with a folded joint may be longest before it is open as far as it goes, and beyond that there
         is a second unknown of the same length, on the other side, to which no limb goes over by itself.
 
-        ``far`` (limbs,) is the length to be had [m], ``low`` are the least unknowns, ``beyond`` those at which
-        limbs open and become shorter [rad].
+        ``far`` (limbs,) is the length to be had [m], ``low`` the least unknown, and ``beyond`` one at which
+        a limb opens and becomes shorter [rad].
         """
         longest, _ = narrowed(low, beyond, lambda unknown: self._length(unknown)[2] > 0.0)
         low, high = narrowed(low, longest, lambda unknown: self._length(unknown)[1] < far)

@@ -62,10 +62,15 @@ class Grid:
             return curves.twice_integrated(acceleration, self.step_s)
         first, second = acceleration[:-1], acceleration[1:]
         speed, place = np.zeros_like(acceleration), np.zeros_like(acceleration)
-        np.cumsum((first + second) * (self.step_s / 2.0), axis=0, out=speed[1:])
-        moved = speed[:-1] * self.step_s
-        moved += (2.0 * first + second) * (self.step_s**2 / 6.0)
-        np.cumsum(moved, axis=0, out=place[1:])
+        np.add(first, second, out=speed[1:])
+        speed[1:] *= self.step_s / 2.0
+        np.cumsum(speed[1:], axis=0, out=speed[1:])
+        np.multiply(speed[:-1], self.step_s, out=place[1:])
+        grown = 2.0 * first
+        grown += second
+        grown *= self.step_s**2 / 6.0
+        place[1:] += grown
+        np.cumsum(place[1:], axis=0, out=place[1:])
         return place
 
     def oscillated(self, drive: Array, frequency_hz: Each, damping_ratio: Each) -> Array:

@@ -111,9 +111,23 @@ def carry(
     carried over the same course in the same style without that, or with each foot ``ahead_m`` (4,) farther
     back on a straight path. [m]
     """
-    animal = course.animal
-    body = move_body(
-        animal,
+    body = body_over(course, style, besides, None if before is None else before.body, ahead_m)
+    if before is None:
+        return on_feet(course, style, body)
+    plan = before.plan if ahead_m is None else before.plan.farther(body.state, ahead_m)
+    return Carried(body, plan, _given(course, style, body, plan, before.given), before.lift)
+
+
+def body_over(
+    course: Course,
+    style: Style,
+    besides: Array | None = None,
+    before: Body | None = None,
+    ahead_m: Array | None = None,
+) -> Body:
+    """Find the forces and move the body, as `carry` does, without a look at how its feet swing."""
+    return move_body(
+        course.animal,
         course.steps,
         course.path,
         course.ground,
@@ -123,14 +137,10 @@ def carry(
         settle_strides=course.settle_strides,
         besides=besides,
         load=style.legs.load,
-        before=None if before is None else before.body,
+        before=before,
         ahead_m=ahead_m,
         held=course.held,
     )
-    if before is None:
-        return on_feet(course, style, body)
-    plan = before.plan if ahead_m is None else before.plan.farther(body.state, ahead_m)
-    return Carried(body, plan, _given(course, style, body, plan, before.given), before.lift)
 
 
 def on_feet(course: Course, style: Style, body: Body) -> Carried:

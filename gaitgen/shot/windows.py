@@ -16,7 +16,7 @@ from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
 from gaitgen.gait.style import Style
 from gaitgen.numerics.grid import Grid
-from gaitgen.pipeline.carry import Carried, Course, carry
+from gaitgen.pipeline.carry import Carried, Course, body_over, carry
 from gaitgen.pipeline.solve import solve_body
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.held import Held
@@ -94,7 +94,7 @@ class Windows:
         if needs is not None:
             beside = np.stack([np.interp(part.time_s, grid.time_s, column) for column in needs.T], axis=1)
         if rough:
-            return carry(course, style).body, part
+            return body_over(course, style), part
         here = self.kept.setdefault((layer.piece, rows), [])
         tables = (*_fields(course.steps), *(held_here or ()))
         known = next((each for each in here if _alike(each.tables, tables)), None)
@@ -124,7 +124,7 @@ class Windows:
         with np.errstate(invalid="ignore"):
             body = solve_body(course, style, np.zeros(course.grid.count), rounds)
         if not np.isfinite(body.ends.hips_m).all():  # legs that miss by more than a trunk say nothing
-            body = carry(course, style).body
+            body = body_over(course, style)
         return body
 
 
