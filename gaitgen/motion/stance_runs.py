@@ -17,8 +17,8 @@ Bools = npt.NDArray[np.bool_]
 # begins and ends where it is below the second (chosen so that both hold from 8 to 96 frames a stride).
 STILL, STILL_AT_ENDS = 0.10, 0.02
 FASTEST_QUANTILE = 0.97  # of the steps of a toe is its fastest swing: a frame that is out sets nothing
-# What may be noise, or the unrest of feet that roll, is no swing: so many times the speed that noise makes, at
-# first and at the ends; of the speed of feet that stand; of the noise of a height (chosen with the shares).
+# What may be noise, or the unrest of feet that roll, is no swing: so many times the speed that noise makes,
+# at first and at the ends; of the speed of feet that stand; of the noise of a height (chosen with them).
 NOISE_SPEEDS, NOISE_SPEEDS_AT_ENDS, UNRESTS, NOISES = 3.5, 2.5, 3.0, 3.0
 # Of the usual one: a shorter gap between stances is no swing, and a shorter stance is none (chosen so).
 LEAST_GAP, LEAST_STANCE = 0.4, 0.25
