@@ -8,8 +8,8 @@ Over several processes whole files are shared out, so that what a file makes onc
 Of a test of many cases about two are tried, marked ``sample(count, first=0)`` about so many, from the first
 on; the others are marked ``thorough``. They are taken at steps that have no divisor in common with the number
 of cases, so that every value of every factor has its turn. Where tests share what is dear to make, they are
-marked ``always("dog", "elephant")``: the cases with one of these values, or of that name, are always tried, and
-no others. ``--part 2/8 -m "thorough and not slow"`` runs the
+marked ``always("dog", "elephant")``: the cases with one of these values, or of that name, are tried, and no
+others. ``--part 2/8 -m "thorough and not slow"`` runs the
 second of eight parts of those, over which files are spread: `.ci/run` runs another part each day.
 
 What is drawn by lot is the same each time.
@@ -40,20 +40,24 @@ for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         )
 
 
+@pytest.fixture(scope="module")
+def shots_kept():
+    """Shots as they are laid out, and as they are made, of all tests of a module that make each once."""
+    return [], {}
+
+
 @pytest.fixture
-def shots_once(monkeypatch):
-    """Make each shot once: for tests of what several commands do with one file."""
+def shots_once(monkeypatch, shots_kept):
+    """Make each shot once: for tests of what several commands, or tests of one module, do with one file."""
     from gaitgen.shot import make, request
 
     shot_of, make_shot = request.shot_of, make.make_shot
-    kept = []
+    kept, made = shots_kept
 
     def once(asked):
         known = [shot for other, shot in kept if vars(other) == vars(asked)]
         kept.extend([] if known else [(asked, shot_of(asked))])
         return (known or [kept[-1][1]])[0]
-
-    made = {}
 
     def made_once(shot):
         return made[id(shot)] if id(shot) in made else made.setdefault(id(shot), make_shot(shot))

@@ -68,21 +68,21 @@ def holds(folder, clip, edit):
     np.testing.assert_array_equal(planted, timing_of(made.carried.clip).planted())
 
 
-@pytest.mark.sample(6)
+@pytest.mark.sample(4)
 @pytest.mark.parametrize("edit", EDITS)
 @pytest.mark.parametrize("animal", animal_names())
 def test_small_edits_of_a_walk_never_change_its_footfalls(animal, edit, tmp_path):
     holds(tmp_path, cycle(animal=animal, gait="walk"), edit)
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("edit", EDITS)
 @pytest.mark.parametrize(("animal", "gait"), RUNS)
 def test_small_edits_of_other_gaits_never_change_their_footfalls(animal, gait, edit, tmp_path):
     holds(tmp_path, cycle(animal=animal, gait=gait), edit)
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("over", OVER)
 @pytest.mark.parametrize("move", MOVES)
 @pytest.mark.parametrize("animal", animal_names())

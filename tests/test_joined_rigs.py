@@ -45,7 +45,7 @@ def test_its_parts_are_found(name, chart):
             assert own.bones == LEGS[name, limb]
 
 
-@pytest.mark.sample(4)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize(
     ("name", "gait"), [(name, gait) for name in JOINED for gait in GAITS if (name, gait) not in REFUSED]
 )

@@ -70,7 +70,7 @@ def test_its_parts_are_found(name, chart):
     assert (found.limbs["LF"].joints[0], found.limbs["LH"].joints[0]) == TOPS[name]
 
 
-@pytest.mark.sample(4)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", LATE)
 def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, chart, tmp_path):

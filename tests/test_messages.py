@@ -2,8 +2,10 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from make_rigs import base, text
+from pypdf import PdfReader
 
 from gaitgen.animal.library import skeleton_folder
 from gaitgen.check.finding import Finding
@@ -81,17 +83,18 @@ def test_a_clip_on_a_rig_where_pictures_are_asked_for_is_told_what_takes_it(tmp_
 
 
 def test_words_to_choose_from_are_taken_in_capitals_too(tmp_path, capsys, monkeypatch):
-    """On sheets without the animals in them, which are sooner drawn."""
+    """On a sheet without the animals in it, which is sooner drawn."""
     monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)
-    assert run(["sheet", "walk", "--paper", "A4", "--out", str(tmp_path / "a.pdf")]) == 0
-    assert run(["sheet", "walk", "--paper", "a4", "--out", str(tmp_path / "b.pdf")]) == 0
-    assert (tmp_path / "a.pdf").read_bytes() == (tmp_path / "b.pdf").read_bytes()
+    assert run(["sheet", "walk", "--paper", "LETTER", "--out", str(tmp_path / "a.pdf")]) == 0
+    size_inches = np.array(PdfReader(tmp_path / "a.pdf").pages[0].mediabox[2:], dtype=float) / 72.0
+    np.testing.assert_allclose(sorted(size_inches), [8.5, 11.0], atol=0.01)  # and not A4, as without it
     assert run(["sheet", "walk", "--paper", "A5", "--out", str(tmp_path / "c.pdf")]) == 2
     assert "'A5' is not one of 'a4', 'letter'" in capsys.readouterr().err
 
 
-def test_a_folder_that_is_made_for_a_picture_is_said(tmp_path, capsys):
-    """A path that was mistyped makes a folder that nobody meant."""
+def test_a_folder_that_is_made_for_a_picture_is_said(tmp_path, capsys, monkeypatch):
+    """A path that was mistyped makes a folder that nobody meant. The animal is left out of the strip."""
+    monkeypatch.setattr("gaitgen.pictures.strip.paint", lambda *_, **__: None)
     path, said = tmp_path / "pcitures" / "p.svg", "was not there; the folder is made"
     assert run(["plot", "walk", "--out", str(path)]) == 0
     assert f"{path.parent} {said}" in capsys.readouterr().out

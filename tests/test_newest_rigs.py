@@ -150,7 +150,7 @@ def test_trees_that_carry_no_leg_are_refused_with_what_to_do(text, said, tmp_pat
     assert not (tmp_path / "odd.toml").exists()
 
 
-@pytest.mark.sample(4)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("gait", ["walk", "trot", "canter"])
 @pytest.mark.parametrize("name", NEWEST)
 def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, chart, tmp_path):

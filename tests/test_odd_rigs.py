@@ -31,7 +31,7 @@ def clip(chart):
     return clips(chart)
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", GOING)
 def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_path):

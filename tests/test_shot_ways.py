@@ -125,15 +125,16 @@ def test_a_table_whose_points_lead_nowhere_is_refused_with_its_lines(tmp_path):
 @pytest.mark.usefixtures("shots_once")
 def test_how_far_a_shot_goes_beyond_its_path_is_said(tmp_path, capsys):
     curve(tmp_path, arc_m(turn_rad=1.0))
+    line = ["shot", str(tmp_path / "one.toml"), "--no-keys", "--out", str(tmp_path / "made")]
     said = []
     for path in ("", '[path]\nfile = "curve.csv"\n'):
         (tmp_path / "one.toml").write_text(FILE + path, encoding="utf-8")
-        assert run(["shot", str(tmp_path / "one.toml"), "--out", str(tmp_path / "made"), "--json"]) == 0
+        assert run([*line, "--json"]) == 0
         said.append(json.loads(capsys.readouterr().out))
     alone, bent = said
     assert alone["beyond_path_m"] == 0.0  # no path was given
     assert bent["distance_m"] > 5.0
     gone = bent["distance_m"]  # bends begin and end softly, which takes a little more way than the curve
     assert bent["beyond_path_m"] == pytest.approx(gone - 4.0, abs=0.3)
-    assert run(["shot", str(tmp_path / "one.toml"), "--out", str(tmp_path / "made")]) == 0
+    assert run(line) == 0
     assert "ends " in capsys.readouterr().out.split("path", 1)[1]

@@ -124,7 +124,7 @@ def test_every_command_that_writes_is_stopped():
     assert {line[0] for line, _, _ in COMMANDS.values()} == commands_that_write()
 
 
-@pytest.mark.sample(2)
+@pytest.mark.always("cycle-SIGINT", "bake-SIGKILL")
 @pytest.mark.parametrize("number", SIGNALS)
 @pytest.mark.parametrize("command", COMMANDS)
 def test_stopped_at_any_moment_what_was_edited_is_there(command, number, tmp_path):

@@ -189,7 +189,7 @@ def test_goals_and_the_trunk_of_the_head(shelf):
     assert not any(own.goal for name in ("cob", "stag") for own in shelf[1][name].map.limbs.values())
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("name", PLANS)
 def test_planted_toes_hold(name, walk):
     made = walk(name)
@@ -246,7 +246,7 @@ def test_nod_nods(name, walk):
     assert 1.3 <= nod_rad(plan, walk(name, nod=1.4)) / nod_rad(plan, walk(name)) <= 1.5
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("name", PLANS)
 def test_bounce_and_lift(name, walk):
     plan = PLANS[name]

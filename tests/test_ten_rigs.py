@@ -61,7 +61,7 @@ def test_its_parts_are_found(name, chart):
     assert places["LF"] == places["RF"] > places["LH"] == places["RH"]
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", TEN)
 def test_its_feet_hold_and_its_loop_is_closed(name, gait, walk):

@@ -23,7 +23,9 @@ Array = npt.NDArray[np.float64]
 FLEXION_SHARE, RUN_FLEXION = 0.05, 0.7
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
 FOLLOW_PER_STRIDE = 6.0
-STANDING_STRIDE_S = 1.2
+# What a stride is taken to last for that, at the least and at the most: a halt is a stride without an end
+# (estimates).
+SHORTEST_STRIDE_S, STANDING_STRIDE_S = 0.2, 1.2
 # For the back a swinging foot eases out of its place and into the next over these shares of swing (estimate).
 LEAVES_OVER, LANDS_OVER = 0.45, 0.5
 # The back follows hind feet farther apart than in a full walk up to so many of its stances (estimate).
@@ -67,7 +69,8 @@ def back_of_feet(
     feet = [animal.limb("hind").foot_joint, animal.limb("hind", "R").foot_joint]
     under = standing_positions_m(animal)[feet, 0].mean() + animal.limb("hind").foot.toe_m
     ahead = np.tanh((foot_x[:, 2:].mean(axis=1) - under) / (full / 2.0))
-    stride_s = float(np.clip(np.mean(state.next_touchdown_s - state.touchdown_s), 0.2, STANDING_STRIDE_S))
+    lasts_s = np.mean(state.next_touchdown_s - state.touchdown_s)
+    stride_s = float(np.clip(lasts_s, SHORTEST_STRIDE_S, STANDING_STRIDE_S))
     # Each end rolls in one wave, highest over the middle of a stance: it does not switch from side to side.
     over = np.where(state.planted, np.sin(np.pi * state.stance_share), 0.0)
     side = np.stack([over[:, 0] - over[:, 1], over[:, 2] - over[:, 3]], axis=1)

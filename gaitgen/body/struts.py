@@ -21,6 +21,9 @@ Array = npt.NDArray[np.float64]
 RUN_DUTY, WALK_DUTY = 0.46, 0.54
 OVER_S = 0.25  # that an end takes to go over from one to the other (estimate)
 FARTHEST_SHARE = 0.9  # of its length that a strut may lean ahead or back
+# Of a stride that a foot is down for, at the most, where strides are not alike: one that stands through a
+# halt would have its end settle late in every stride (estimate).
+LONGEST_STANCE_SHARE = 0.8
 
 
 def strut_arc_m(travel_m: Array, length_m: float | Array) -> Array:
@@ -50,7 +53,7 @@ def settle_delay_s(steps: Steps, settle_strides: float) -> Array:
             period_s = steps.period_s / int(mine.sum()) * 2.0  # of a stride; two feet at an end
         elif mine.sum() > 2:
             period_s = 2.0 * float(np.median(np.diff(np.sort(steps.touchdown_s[mine]))))
-            down_s = min(down_s, 0.8 * period_s)
+            down_s = min(down_s, LONGEST_STANCE_SHARE * period_s)
         else:
             continue
         delays[k] = settle_strides * period_s - (down_s - period_s / 2.0) / 2.0

@@ -21,6 +21,7 @@ LATER_SWINGS = 0.06
 # When each part begins, as shares of the loop: far from each other whatever their number (estimate).
 FIRST, APART = 0.12, 0.618
 LONGEST_SHARE = 0.45  # of the loop
+TURN_SHARE = 0.4  # of a turn out and back, or of some swings: to come in, and again to go out (estimate)
 LEAST_S, LEAST_SWING_S = 0.8, 0.45  # for a turn out and back; for one swing of a short tail
 
 
@@ -68,11 +69,11 @@ def _once(since_s: Array, swing_s: float, span_s: float) -> Array:
     """Turn out, stay a moment, and back: 0 to 1 to 0."""
     long_s = min(max(2.0 * swing_s, LEAST_S), LONGEST_SHARE * span_s)
     share = since_s / long_s
-    return np.asarray(ramp(share / 0.4) - ramp((share - 0.6) / 0.4))
+    return np.asarray(ramp(share / TURN_SHARE) - ramp((share - (1.0 - TURN_SHARE)) / TURN_SHARE))
 
 
 def _swings(since_s: Array, swing_s: float, span_s: float) -> Array:
     """Swing to and fro a few times, growing and dying away: -1 to 1."""
     long_s = min(SWINGS * swing_s, LONGEST_SHARE * span_s)
     share = np.clip(since_s / long_s, 0.0, 1.0)
-    return np.asarray(bump(share, 0.4) * np.sin(2.0 * np.pi * since_s / swing_s))
+    return np.asarray(bump(share, TURN_SHARE) * np.sin(2.0 * np.pi * since_s / swing_s))

@@ -11,6 +11,10 @@ from gaitgen.numerics.middle import middle
 Array = npt.NDArray[np.float64]
 
 SAME_BELT = 0.1  # of the swing's speed: feet that move together
+LOW_PART = 0.3  # of the heights of a toe, from its floor up, in which it may stand (estimate)
+# What a few rows that are out may not set: the floor of a toe, and the speed of a swing.
+FLOOR_QUANTILE, SPEED_QUANTILE = 0.05, 0.95
+NOISES = 2.0  # of the height of a toe by which a low one may be higher
 
 Run = tuple[int, int, int]  # foot, first and last row
 
@@ -23,11 +27,11 @@ def first_belts(paths: FootPaths) -> tuple[Array, Array]:
     """
     velocity = np.diff(paths.toes_m[..., :2], axis=0) / paths.frame_time_s  # (steps, feet, 2)
     both = np.maximum(paths.toes_m[1:, :, 2], paths.toes_m[:-1, :, 2])  # (steps, feet)
-    floor, top = np.quantile(both, 0.05, axis=0), both.max(axis=0)
-    low = both < floor + 0.3 * (top - floor) + 2.0 * paths.noise_m[:, 2]
+    floor, top = np.quantile(both, FLOOR_QUANTILE, axis=0), both.max(axis=0)
+    low = both < floor + LOW_PART * (top - floor) + NOISES * paths.noise_m[:, 2]
     every = velocity.reshape(-1, 2)
     found = velocity[low] if low.any() else every
-    speed = float(np.quantile(np.linalg.norm(velocity - middle(found), axis=2), 0.95))
+    speed = float(np.quantile(np.linalg.norm(velocity - middle(found), axis=2), SPEED_QUANTILE))
     return _common(found, speed, paths.slow_m_s), _common(every, speed, paths.slow_m_s)
 
 

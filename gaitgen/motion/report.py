@@ -20,6 +20,8 @@ from gaitgen.numerics.json_text import report_text
 Array = npt.NDArray[np.float64]
 
 AXES = ("pitch", "roll", "yaw")
+# About an axis with a smaller range a joint hardly turns, and little of it is always left (estimate).
+LEAST_RANGE_RAD = np.radians(3.0)
 
 
 @dataclass(frozen=True)
@@ -258,7 +260,7 @@ def _tightest(clip: Motion) -> TightestJoint:
     """Find the joint and axis with the least room for its range; joints that hardly turn are left out."""
     width = np.ptp(clip.animal.ranges_rad, axis=2)
     margins = range_margins_rad(clip)
-    share = np.where(width > np.radians(3.0), margins / np.maximum(width, 1e-9), np.inf)
+    share = np.where(width > LEAST_RANGE_RAD, margins / np.maximum(width, 1e-9), np.inf)
     # Rounded, so that of left and right that are as tight it is the first that is told on any processor.
     row, axis = np.unravel_index(int(np.argmin(np.round(share, 9))), share.shape)
     return TightestJoint(

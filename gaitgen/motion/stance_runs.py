@@ -16,6 +16,12 @@ Bools = npt.NDArray[np.bool_]
 # A step of a toe against the belt counts as standing below the first share of the fastest swing; a stance
 # begins and ends where it is below the second (chosen so that both hold from 8 to 96 frames a stride).
 STILL, STILL_AT_ENDS = 0.10, 0.02
+FASTEST_QUANTILE = 0.97  # of the steps of a toe is its fastest swing: a frame that is out sets nothing
+# What may be noise, or the unrest of feet that roll, is no swing: so many times the speed that noise makes,
+# at first and at the ends; of the speed of feet that stand; of the noise of a height (chosen with them).
+NOISE_SPEEDS, NOISE_SPEEDS_AT_ENDS, UNRESTS, NOISES = 3.5, 2.5, 3.0, 3.0
+# Of the usual one: a shorter gap between stances is no swing, and a shorter stance is none (chosen so).
+LEAST_GAP, LEAST_STANCE = 0.4, 0.25
 LOW_SHARE = 0.05  # of the hip height: how high a foot that carries may float, to be found as one at all
 EDGE_HEIGHT_SHARE = 0.0032  # of the hip height: how far from its own level a stance begins or ends
 MOST_TRIMMED, TRIMMED_PART = 4, 10
@@ -49,18 +55,18 @@ def stance_runs(paths: FootPaths, belt: Array) -> list[Run]:
 
 def _eased_runs(paths: FootPaths, against: Array, ease: float) -> list[Run]:
     height, slow = paths.toes_m[..., 2], paths.slow_m_s
-    swing = float(middle(np.quantile(against, 0.97, axis=0)))
-    low = height < ease * LOW_SHARE * paths.hip_height_m + 3.0 * paths.noise_m[:, 2]
-    still = (against < max(ease * STILL * swing, 3.5 * slow)) & low[1:] & low[:-1]
+    swing = float(middle(np.quantile(against, FASTEST_QUANTILE, axis=0)))
+    low = height < ease * LOW_SHARE * paths.hip_height_m + NOISES * paths.noise_m[:, 2]
+    still = (against < max(ease * STILL * swing, NOISE_SPEEDS * slow)) & low[1:] & low[:-1]
     planted = np.zeros(low.shape, dtype=bool)
     planted[1:] |= still
     planted[:-1] |= still
     unrest = float(middle(against[still])) if still.any() else 0.0
-    strict = against < max(STILL_AT_ENDS * swing, 2.5 * slow, 3.0 * unrest)
+    strict = against < max(STILL_AT_ENDS * swing, NOISE_SPEEDS_AT_ENDS * slow, UNRESTS * unrest)
     edge = EDGE_HEIGHT_SHARE * paths.hip_height_m
     found: list[Run] = []
     for foot in range(paths.feet):
-        tolerance = max(ease * edge, 3.0 * float(paths.noise_m[foot, 2]))
+        tolerance = max(ease * edge, NOISES * float(paths.noise_m[foot, 2]))
         for first, last in _long_runs(planted[:, foot]):
             start, end = _trimmed(first, last, strict[:, foot], height[:, foot], tolerance)
             if end - start >= LEAST_ROWS:
@@ -75,11 +81,11 @@ def _long_runs(planted: Bools) -> list[tuple[int, int]]:
         return []
     gaps = edges[1:, 0] - edges[:-1, 1] - 1
     usual = float(middle(gaps[gaps >= middle(gaps)])) if gaps.size else 0.0
-    apart = gaps > 0.4 * usual
+    apart = gaps > LEAST_GAP * usual
     firsts = edges[np.concatenate([[True], apart]), 0]
     lasts = edges[np.concatenate([apart, [True]]), 1]
     length = lasts - firsts
-    enough = length >= max(2.0, 0.25 * float(middle(length)))
+    enough = length >= max(float(LEAST_ROWS), LEAST_STANCE * float(middle(length)))
     return [(int(a), int(b)) for a, b in zip(firsts[enough], lasts[enough], strict=True)]
 
 

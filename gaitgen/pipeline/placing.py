@@ -37,6 +37,9 @@ SETTLED_HIP_HEIGHTS = 4e-4
 MOST_SHIFTS = 6
 # So far a foot is moved at once, in hip heights.
 FARTHEST_SHIFT_HIP_HEIGHTS = 0.08
+# Of the shift that would balance both ends as they are: the body goes with its feet, and a whole one would
+# overshoot.
+SHIFT_SHARE = 0.6
 # Of a stance or a swing; a moment that falls on the half belongs to the first, however it is rounded.
 MIDDLE = 0.5 + 1e-6
 # No stance is tried that is longer than this.
@@ -191,7 +194,7 @@ class _Placing:
             early = np.where(to_land, shortfall + np.where(state.planted, room, 0.0), -np.inf).max(axis=0)
             late = np.where(to_land, -np.inf, shortfall).max(axis=0)
             # Moving a foot forward by this takes as much from one end of stance as it adds to the other.
-            shift = np.clip(0.6 * self._balanced(late - early), -far_m, far_m)
+            shift = np.clip(SHIFT_SHARE * self._balanced(late - early), -far_m, far_m)
             if np.abs(shift).max() < settled_m or not np.isfinite(shift).all():
                 break
             moved += shift
