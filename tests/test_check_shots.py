@@ -351,3 +351,15 @@ def test_a_short_join_is_no_noisy_loop():
     assert not seen.noise.toe_m.any()
     assert {each.limb for each in seen.feet.stances if each.first > seen.motion.frames // 2} == set(range(4))
     assert check(seen) == []
+
+
+@pytest.mark.parametrize(
+    ("animal", "before", "after"), [("riding_horse", "walk", "trot"), ("dog", "trot", "walk")]
+)
+def test_a_join_is_told_from_which_gait_to_which(animal, before, after):
+    """Its strides all change; the first and the last of them, of whichever foot, tell."""
+    clip = make_join(before, after, Request(animal=animal)).clip
+    file = read_bvh(bvh.encode(clip, FileSpace()), "join.bvh")
+    known = whose(file, "join.bvh", animal)
+    seen = see(place(file, known.map, "join.bvh"), known.limits)
+    assert [(each.what, each.gait) for each in seen.shot.stretches] == [(CHANGES, f"{before} to {after}")]
