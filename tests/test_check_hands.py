@@ -164,3 +164,32 @@ def test_a_clip_of_a_few_frames_is_judged(rows):
     start = made(("pig", "trot", None, False))
     found = check(seen_again(start, with_rows(start.file, start.file.rows[:rows])))
     assert all(1 <= each.first_frame <= rows for each in found)
+
+
+@pytest.mark.parametrize("times", [10.0, 0.1])
+@pytest.mark.parametrize("row", [3, 8])
+def test_a_slipped_decimal_point_of_the_root_is_told_with_what_follows_from_it(row, times):
+    start = start_of("cow", "walk", 30)
+    rows = start.file.rows.copy()
+    up = next(k for k, word in enumerate(start.file.channels[0]) if word == "Yposition")
+    rows[row, up] *= times
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert [(each.kind, each.limb, each.first_frame) for each in found] == [("pop", "pelvis", row + 1)]
+    assert "put the decimal point of Yposition back" in found[0].do
+
+
+def test_angles_without_decimals_are_told_though_the_root_has_them():
+    start = start_of("goat", "walk")
+    rows = start.file.rows.copy()
+    rows[:, 6:] = np.trunc(rows[:, 6:])
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert found[0].kind == "rounded angles"
+
+
+def test_a_root_that_drifts_aside_in_place_has_no_swapped_axes():
+    start = start_of("brown_bear", "amble", in_place=True)
+    rows = start.file.rows.copy()
+    aside = next(k for k, word in enumerate(start.file.channels[0]) if word == "Xposition")
+    rows[:, aside] += np.linspace(0.0, 8.0 * start.motion.hip_height_m, len(rows))
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert found[0].kind in {"root drift", "drift", "loop not closing"}

@@ -17,6 +17,7 @@ from gaitgen.check.check import check
 from gaitgen.check.look import see
 from gaitgen.check.shot.judge import IN_A_JUMP
 from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS, STANDS
+from gaitgen.check.shot.words import is_on_the_spot, shot_facts, shot_lines
 from gaitgen.check.text import as_text
 from gaitgen.check.tracked import load_motion, place
 from gaitgen.check.whose import whose
@@ -362,3 +363,35 @@ def test_a_short_join_is_no_noisy_loop():
     assert not seen.noise.toe_m.any()
     assert {each.limb for each in seen.feet.stances if each.first > seen.motion.frames // 2} == set(range(4))
     assert check(seen) == []
+
+
+@pytest.mark.parametrize(
+    ("animal", "before", "after"), [("riding_horse", "walk", "trot"), ("dog", "trot", "walk")]
+)
+def test_a_join_is_told_from_which_gait_to_which(animal, before, after):
+    """Its strides all change; the first and the last of them, of whichever foot, tell."""
+    clip = make_join(before, after, Request(animal=animal)).clip
+    file = read_bvh(bvh.encode(clip, FileSpace()), "join.bvh")
+    known = whose(file, "join.bvh", animal)
+    seen = see(place(file, known.map, "join.bvh"), known.limits)
+    assert [(each.what, each.gait) for each in seen.shot.stretches] == [(CHANGES, f"{before} to {after}")]
+
+
+@pytest.mark.parametrize("on", ["haunches", "forehand"])
+def test_a_turn_on_the_spot_is_told_as_one(on):
+    passages = (
+        Passage(cycle=Request(gait="walk", animal="dog"), strides=3),
+        Passage(cycle=Request(gait="walk", animal="dog"), turn_rad=np.radians(-120.0), on=on),
+    )
+    clip = make_shot(shot_of(ShotRequest(passages))).clip
+    file = read_bvh(bvh.encode(clip, FileSpace()), "round.bvh")
+    known = whose(file, "round.bvh", "dog")
+    shot = see(place(file, known.map, "round.bvh"), known.limits).shot
+    assert any("degrees to the right, on the spot" in line for line in shot_lines(shot))
+    assert json.loads(json.dumps(shot_facts(shot)))["turns"][-1]["is_on_the_spot"] is True
+
+
+@pytest.mark.parametrize("name", [RISE, CAT])
+def test_a_bend_of_the_way_is_no_turn_on_the_spot(name):
+    shot = shot_base(name).seen.shot
+    assert [is_on_the_spot(shot, bend) for bend in shot.way.bends] == [False]

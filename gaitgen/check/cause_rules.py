@@ -206,7 +206,9 @@ def _body_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def joint_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Let a joint that jumps take along what hangs on it."""
+    """Let a joint that jumps take along what hangs on it, and a body that does the forces of its stride."""
+    if b.kind == "impossible support force" and len(_limbs_under(seen, a)) == len(LIMBS):
+        return True
     if not near(seen, a, b):
         return False
     if b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT, *kinds.GAIT}:

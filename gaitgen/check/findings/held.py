@@ -25,6 +25,7 @@ GOES_ON, LEAST_STEPS = 1.2, 3
 # In a short stride a curve may turn as sharply as noise; one that goes so far in most steps is none.
 SHORT_STRIDE, FAR_DEG, IN_MOST = 16, 8.0, 0.6
 STEPS_DEG, LEAST_ROUNDED = (5.0, 2.0, 1.0), 6  # channels
+MOST_ROUNDED = 0.9  # of the channels: a root, or a control, may be written with more decimals
 MOST_OVER, PART_OVER, SAME_OVER = 6, 5, 6.0  # frames past a loop's end, of so many; deviations of the noise
 MOST_PASTED = 4  # frames that come twice, one after the other
 
@@ -136,8 +137,9 @@ def rounded(seen: Seen) -> list[Finding]:
     values = values[:, np.ptp(values, axis=0) > MOVES_DEG]
     if values.shape[1] < LEAST_ROUNDED:
         return []
+    off = [np.abs(values / step - np.round(values / step)).max(axis=0) for step in STEPS_DEG]
     size = next(
-        (step for step in STEPS_DEG if np.abs(values / step - np.round(values / step)).max() < 1e-4), 0.0
+        (step for step, own in zip(STEPS_DEG, off, strict=True) if np.mean(own < 1e-4) > MOST_ROUNDED), 0.0
     )
     return seen.finding(
         "rounded angles",

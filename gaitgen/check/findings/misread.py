@@ -41,7 +41,7 @@ UNITS_M = {"mm": 0.001, "cm": 0.01, "in": 0.0254, "ft": 0.3048, "m": 1.0}
 SAME_UNIT = math.log(1.08)
 NEAR = 0.06  # hip heights: so near its height over the soles, a root is where it should be
 AWAY_DEG, ALONG_DEG = 60.0, 10.0  # a root that goes aside, and one that goes the way the body faces
-GOES = 0.05  # hip heights: a root that goes less far goes nowhere
+GOES = 0.25  # hip heights: a root that goes less far drifts, or stays
 # A clip is not judged so unless two feet are this restless, in hip heights, and by this many frames at most;
 # what is read the other way leaves so much of it, less than that, and half as much as the next best.
 RESTLESS, MOST_FRAMES, STILLER, BETTER = 0.01, 240, 0.2, 0.5

@@ -16,6 +16,7 @@ from gaitgen.check.shot.strides import (
     STANDS,
     Stretch,
     Stride,
+    end_names,
     stretches_of,
     strides_of,
     with_jumps,
@@ -98,7 +99,8 @@ def find_shot(
     speed = np.linalg.norm(np.gradient(way.level_m, axis=0), axis=1) / motion.file.frame_time_s
     still = np.linalg.norm(np.gradient(motion.root_m[:, :2], axis=0), axis=1) / motion.file.frame_time_s
     slow = np.minimum(speed, still) / motion.hip_height_m
-    stretches = stretches_of(strides, down, slow, motion.frame_rate_hz)
+    ends = end_names(every, motion.frames)
+    stretches = stretches_of(strides, down, slow, motion.frame_rate_hz, ends)
     jumps = _jumps(way, jumps_m, stride)
     stretches = with_jumps(stretches, jumps)
     if (

@@ -102,6 +102,32 @@ def _stride(first: int, last: int, lands: Sequence[Sequence[Stand]], frames: int
     return Stride(first, last, contact, duty, _named(contact, duty))
 
 
+def end_names(every: Sequence[Stand], frames: int) -> tuple[str, str]:
+    """Name the gait of the first and of the last stride of a clip of so many frames, of whichever foot.
+
+    Counted from a contact or a lift-off to the next of that foot; empty where no stride is whole.
+    """
+    own = [[s for s in every if s.limb == limb] for limb in range(4)]
+    lands = [[s for s in feet if s.first > 0 and s.last < frames - 1] for feet in own]
+    events = [[s.first for s in feet if s.first > 0] for feet in own]
+    events += [[s.last for s in feet if s.last < frames - 1] for feet in own]
+    spans = sorted((b, a) for rows in events for a, b in pairwise(rows))
+    names = [(a, b, _named(*_in_span(a, b, lands))) for b, a in spans]
+    told = [each for each in names if each[2]]
+    return (told[0][2], max(told)[2]) if told else ("", "")
+
+
+def _in_span(first: int, last: int, lands: Sequence[Sequence[Stand]]) -> tuple[Array, Array]:
+    """Contact and duty, (4,), of the feet that land once from a row on until another; nan for others."""
+    contact, duty, length = np.full(4, np.nan), np.full(4, np.nan), last - first
+    for limb, feet in enumerate(lands):
+        here = [s for s in feet if first <= s.first < last]
+        if len(here) == 1:
+            contact[limb] = (here[0].first - first) / length
+            duty[limb] = (here[0].last - here[0].first) / length
+    return contact, duty
+
+
 def _named(contact: Array, duty: Array) -> str:
     """Name the gait of a stride."""
     if np.isnan(contact + duty).any() or not 0.0 < duty.min() <= duty.max() < 1.0:
@@ -124,7 +150,11 @@ def _named(contact: Array, duty: Array) -> str:
 
 
 def stretches_of(
-    strides: Sequence[Stride], down: npt.NDArray[np.bool_], speed: Array, frame_rate_hz: float
+    strides: Sequence[Stride],
+    down: npt.NDArray[np.bool_],
+    speed: Array,
+    frame_rate_hz: float,
+    ends: tuple[str, str] = ("", ""),
 ) -> list[Stretch]:
     """Put strides together.
 
@@ -138,6 +168,8 @@ def stretches_of(
         (frames,) of the body. [hip heights a second]
     frame_rate_hz
         Frames a second.
+    ends
+        Gaits of the first and the last stride, where these are known.
 
     Returns
     -------
@@ -161,7 +193,7 @@ def stretches_of(
     if at < frames - 1:
         made.append(Stretch(CHANGES, "", at, frames - 1))
     made = [each for each in _settled(_to_the_ends(made, frames)) if each.last > each.first]
-    return [_changing(made, k, strides) for k in range(len(made))]
+    return [_changing(made, k, strides, ends) for k in range(len(made))]
 
 
 def with_jumps(made: Sequence[Stretch], jumps: Sequence[tuple[int, int]]) -> list[Stretch]:
@@ -197,7 +229,7 @@ def _settled(made: Sequence[Stretch]) -> list[Stretch]:
     return pieces
 
 
-def _changing(made: Sequence[Stretch], k: int, strides: Sequence[Stride]) -> Stretch:
+def _changing(made: Sequence[Stretch], k: int, strides: Sequence[Stride], ends: tuple[str, str]) -> Stretch:
     """Say from what to what a stretch changes, and how long the shorter of the strides beside it is."""
     own = made[k]
     if own.what != CHANGES:
@@ -207,7 +239,7 @@ def _changing(made: Sequence[Stretch], k: int, strides: Sequence[Stride]) -> Str
     names = [
         ("a halt" if each.what == STANDS else each.gait)
         if each is not None
-        else (inside[at].name if inside else "")
+        else ends[at] or (inside[at].name if inside else "")
         for each, at in zip(beside, (0, -1), strict=True)
     ]
     periods = [each.period for each in beside if each is not None and each.period]

@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+
+import numpy as np
 
 from gaitgen.check.shot.found import Shot
 from gaitgen.check.shot.strides import CHANGES, JUMPS, STANDS, Stretch
 from gaitgen.check.shot.way import Bend, Rise
 
+SPOT = (
+    1.3  # hip heights: radius on which hips go that turn about the forehand, a trunk's length away; estimate
+)
 OF_NO_GAIT = {STANDS: "stands", JUMPS: "jumps; only ground and pops are judged here"}
 
 
 def shot_lines(shot: Shot) -> list[str]:
     """Say, stretch by stretch and then bend by bend and rise by rise, what is done in which frames."""
     said = [(each.first, each.last, _stretch_words(each)) for each in shot.stretches]
-    way = [(bend.first, bend.last, bend_words(bend)) for bend in shot.way.bends]
+    way = [
+        (bend.first, bend.last, bend_words(bend, on_the_spot=is_on_the_spot(shot, bend)))
+        for bend in shot.way.bends
+    ]
     way += [(rise.first, rise.last, rise_words(rise)) for rise in shot.way.rises]
     rows = [(f"{first + 1}-{last + 1}", words) for first, last, words in (*said, *sorted(way))]
     return [f"  {frames:<13} {words}" for frames, words in (("frames", "what it does"), *rows)]
@@ -35,9 +44,17 @@ def _stretch_words(stretch: Stretch) -> str:
     return f"{before} to {after}" if before != after else f"{before}, at another pace or with another step"
 
 
-def bend_words(bend: Bend) -> str:
-    """Say how far it turns, and to which side."""
-    return f"turns {abs(bend.degrees):.0f} degrees to the {'left' if bend.degrees > 0.0 else 'right'}"
+def is_on_the_spot(shot: Shot, bend: Bend) -> bool:
+    """Whether a body turns about a point between or near its own feet."""
+    way = shot.way.level_m[bend.first : bend.last + 1]
+    length_m = float(np.linalg.norm(np.diff(way, axis=0), axis=1).sum())
+    return length_m < SPOT * shot.level.hip_height_m * math.radians(abs(bend.degrees))
+
+
+def bend_words(bend: Bend, *, on_the_spot: bool = False) -> str:
+    """Say how far it turns, to which side, and whether on the spot."""
+    side = "left" if bend.degrees > 0.0 else "right"
+    return f"turns {abs(bend.degrees):.0f} degrees to the {side}{', on the spot' if on_the_spot else ''}"
 
 
 def rise_words(rise: Rise) -> str:
@@ -61,7 +78,12 @@ def shot_facts(shot: Shot) -> dict[str, Sequence[dict[str, object]]]:
             for each in shot.stretches
         ],
         "turns": [
-            {"first_frame": bend.first + 1, "last_frame": bend.last + 1, "left_degrees": bend.degrees}
+            {
+                "first_frame": bend.first + 1,
+                "last_frame": bend.last + 1,
+                "left_degrees": bend.degrees,
+                "is_on_the_spot": is_on_the_spot(shot, bend),
+            }
             for bend in shot.way.bends
         ],
         "rises": [
