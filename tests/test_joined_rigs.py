@@ -18,7 +18,7 @@ PARTS = {  # the first and the last joint of the back, the head, the first of th
 }
 LEGS = {
     ("orkatz", "LF"): ("humerus", "radius", "fore_cannon", "fore_pastern", "fore_claw"),
-    ("renoster", "LF"): ("humerus", "radius", "fore_foot"),
+    ("renoster", "LF"): ("humerus", "radius", "metacarpus"),
     ("stol", "LH"): ("femur", "tibia", "metatarsus"),
 }
 REFUSED = {("renoster", "gallop")}  # more than its legs can do
@@ -26,6 +26,7 @@ REFUSED = {("renoster", "gallop")}  # more than its legs can do
 FOUND = {
     ("draig", "walk"): {"joint turns back too often"},
     ("renoster", "trot"): {"tail does not trail"},
+    ("renoster", "canter"): {"head on rails"},  # as a dog's, on a neck that is steadier than its chest
 }
 
 

@@ -38,9 +38,9 @@ LEGS = {  # of left limbs: what each joint turns
     ("knirps", "LF"): ("humerus", "radius"),
     ("knirps", "LH"): ("femur", "tibia"),
     ("torsade", "LF"): (
-        *("scapula", "humerus", "-", "-", "-", "radius", "-", "fore_cannon", "fore_pastern", "fore_claw"),
+        *("scapula", "humerus", "-", "-", "-", "radius", "-", "fore_cannon", "fore_pastern", "fore_hoof"),
     ),
-    ("torsade", "LH"): ("femur", "-", "tibia", "-", "hind_cannon", "hind_pastern", "hind_claw"),
+    ("torsade", "LH"): ("femur", "-", "tibia", "-", "hind_cannon", "hind_pastern", "hind_hoof"),
     ("endlos", "LH"): ("femur", "tibia", "hind_cannon", "hind_pastern", "hind_hoof", "-"),
     ("krumm", "LF"): ("scapula", "humerus", "-", "radius", "metacarpus", "fore_paw"),
 }
