@@ -19,8 +19,6 @@ FOUND = {
     # Upper bones that sprawl are stood straight up: at a trot, no gait of the animal that lends the limbs,
     # elbows fold to 41.9 degrees, where 42 are let through.
     "lagarto": {"joint out of range"},
-    # The head of its walk takes back what the chest turns.
-    "pattes": {"head on rails"},
 }
 TURNS = {  # what the joints of a left limb are, where that is hard to see
     ("twist", "LF"): ("humerus", "-", "radius", "-", "metacarpus", "fore_paw"),
@@ -32,11 +30,11 @@ TURNS = {  # what the joints of a left limb are, where that is hard to see
         "-",
         "fore_cannon",
         "fore_pastern",
-        "fore_hoof",
+        "fore_claw",
     ),
-    ("horn", "LH"): ("femur", "-", "tibia", "hind_cannon", "hind_pastern", "hind_hoof"),
+    ("horn", "LH"): ("femur", "-", "tibia", "hind_cannon", "hind_pastern", "hind_claw"),
     ("topo", "LH"): ("femur", "tibia", "metatarsus", "hind_paw"),
-    ("maszyna", "LF"): ("scapula", "humerus", "metacarpus", "fore_paw"),
+    ("maszyna", "LF"): ("humerus", "-", "metacarpus", "fore_paw"),
     ("sole", "LH"): ("femur", "tibia", "hind_sole", "-", "-", "-"),
     ("pattes", "LF"): ("scapula", "humerus", "radius", "metacarpus", "fore_paw", "-"),
 }

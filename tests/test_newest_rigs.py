@@ -38,9 +38,9 @@ LEGS = {  # of left limbs: what each joint turns
     ("knirps", "LF"): ("humerus", "radius"),
     ("knirps", "LH"): ("femur", "tibia"),
     ("torsade", "LF"): (
-        *("scapula", "humerus", "-", "-", "-", "radius", "-", "fore_cannon", "fore_pastern", "fore_claw"),
+        *("scapula", "humerus", "-", "-", "-", "radius", "-", "fore_cannon", "fore_pastern", "fore_hoof"),
     ),
-    ("torsade", "LH"): ("femur", "-", "tibia", "-", "hind_cannon", "hind_pastern", "hind_claw"),
+    ("torsade", "LH"): ("femur", "-", "tibia", "-", "hind_cannon", "hind_pastern", "hind_hoof"),
     ("endlos", "LH"): ("femur", "tibia", "hind_cannon", "hind_pastern", "hind_hoof", "-"),
     ("krumm", "LF"): ("scapula", "humerus", "-", "radius", "metacarpus", "fore_paw"),
 }
@@ -49,9 +49,7 @@ FOUND = {
     ("ogonek", "canter"): {"impossible support force"},  # of 8 frames, as the big cat's own
     # it lies, so that its hips, by which limits in mm grow, are low against the rest of it
     ("lezak", "canter"): {"head on rails"},
-    # a body that sways over its feet: an elbow of the walk bends and opens once more than it should, and a
-    # tail goes against the hips
-    ("ploche", "walk"): {"joint turns back too often"},
+    # its tail goes against the hips
     ("ploche", "trot"): {"tail does not trail"},
 }
 

@@ -423,8 +423,8 @@ DOUBTED = {
     "like no animal": (
         PLANS["mule"],
         "template",
-        "though not very; brown_bear is nearly as like",
-        {"template": "elephant"},
+        "though not very; elephant is nearly as like",
+        {"template": "brown_bear"},
     ),
 }
 

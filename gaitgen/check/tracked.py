@@ -30,6 +30,10 @@ LEAST_FRAMES = 8
 
 LAST_DECIMAL = 1e-6  # of a number in a file, as most write them; a root has three
 
+LIFTED = (
+    0.005  # of the height of a rig: an End Site that stands farther over the map's toe is not it (estimate)
+)
+
 
 @dataclass(frozen=True, eq=False)
 class Tracked:
@@ -267,7 +271,8 @@ def place(
 def _toes(motion: Tracked, metres: float, axes: Array, rest_m: Array) -> tuple[Array, Array]:
     """Ground points of the toes over time (frames, 4, 3) and standing (4, 3). [m]
 
-    An End Site of the foot that is near the map's toe is taken, being a point of the file itself.
+    An End Site of the foot that is near the map's toe is taken, being a point of the file itself, unless it
+    stands over that toe: the map then says that the ground is lower.
     """
     lasts, standing = [motion.limb_joints(limb)[-1] for limb in LIMBS], []
     for limb, last in zip(LIMBS, lasts, strict=True):
@@ -276,7 +281,9 @@ def _toes(motion: Tracked, metres: float, axes: Array, rest_m: Array) -> tuple[A
         ends = np.flatnonzero(motion.file.end_joints == last) + len(motion.file.joint_names)
         if ends.size:
             near = int(ends[np.argmin(np.linalg.norm(rest_m[ends] - toe, axis=1))])
-            if np.linalg.norm(rest_m[near] - toe) < 0.03 * np.ptp(rest_m[:, 2]):
+            tall = float(np.ptp(rest_m[:, 2]))
+            is_over = float(rest_m[near, 2] - toe[2]) > LIFTED * tall
+            if np.linalg.norm(rest_m[near] - toe) < 0.03 * tall and not is_over:
                 toe = rest_m[near]
         standing.append(toe)
     toes = np.array(standing)

@@ -14,7 +14,7 @@ def with_own_sway(animal: Animal, template: Animal) -> Animal:
 
     What the template's file has for it is a share of the way to prints as far apart as its own. A rig often
     stands wider, as rigs are built square. Legs that are farther apart carry it to the side all the same, and
-    what a neck and a head take back of the turns of the chest they take back the less: a head that goes from
+    what a head takes back of the turns of its neck it takes back the less: a head that goes from
     side to side turns a little with it (common practice, no source).
 
     Parameters
@@ -25,12 +25,12 @@ def with_own_sway(animal: Animal, template: Animal) -> Animal:
     own, model = (_track(each) for each in (animal, template))
     less = min(1.0, model / max(own, 1e-9))
     back = animal.back
-    nodding = {*animal.neck, animal.head}
+    heads = {animal.head}
     return replace(
         animal,
         back=replace(back, walks_over_feet=less * back.walks_over_feet, over_feet=less * back.over_feet),
         hanging=tuple(
-            replace(part, steady=less * part.steady) if nodding.issuperset(part.joints) else part
+            replace(part, steady=less * part.steady) if heads.issuperset(part.joints) else part
             for part in animal.hanging
         ),
     )

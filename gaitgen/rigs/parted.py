@@ -25,6 +25,7 @@ from gaitgen.rigs.stance import Nodes, NotStandingError, Stance
 Array = npt.NDArray[np.float64]
 
 MOST_LIMB_JOINTS = 30
+LIFTED = 0.02  # hip heights: a limb that ends farther over the ground does not quite stand (estimate)
 AT_TOE = 0.01  # hip heights: a joint as near to the toe has nothing to turn
 ENDS = (("fore", "F"), ("hind", "H"))
 
@@ -70,6 +71,7 @@ def parted(nodes: Nodes, stance: Stance, rest: Rest, wanted: str | None, notices
     build = build_of_rig(branches, head, trunk.tail, toes, stance.feet[1])
     chosen, unit = guess_template_and_unit(points, hip, build, wanted, notices)
     template = load_animal(chosen)
+    _say_lifted(here, lines, hip, notices)
     toes = with_soles(nodes, stance, here, chains, toes, template, hip, notices)
     limbs = _limbs(nodes, stance, here, chains, toes, template, hip)
     name = nodes.names
@@ -92,6 +94,19 @@ def parted(nodes: Nodes, stance: Stance, rest: Rest, wanted: str | None, notices
     )
     _say_missing(found, notices)
     return found
+
+
+def _say_lifted(here: Array, lines: Mapping[str, list[int]], hip: float, notices: list[Notice]) -> None:
+    """Say which limbs end over the ground that the lowest foot stands on."""
+    over = {limb: float(here[line[-1], 2]) for limb, line in lines.items()}
+    lifted = [limb for limb in LIMBS if over[limb] > LIFTED * hip]
+    if lifted:
+        text = (
+            f"the toes of {', '.join(lifted)} end up to {max(over.values()):.3g} units over the ground that "
+            "the lowest foot stands on; the ground points under them are taken for their toes, and `check` reads "
+            "the feet so too; correct toe of each limb in the map."
+        )
+        notices.append(Doubt("toes", text))
 
 
 def _turning(here: Array, chain: list[int], toe: Array, hip: float) -> list[int]:
