@@ -16,9 +16,9 @@ from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
 
-# At a walk the see-saw of chest and hips makes most of the published range of pelvic pitch; the back's own share
-# is in the animal's file. At a run there is no see-saw, but the hind feet are up to 1.2 stances apart, and the
-# back goes with the square of that (estimate).
+# At a walk the see-saw of chest and hips makes most of the published range of pelvic pitch; the back's own
+# share is in the animal's file. At a run there is no see-saw, but the hind feet are up to 1.2 stances apart,
+# and the back goes with the square of that (estimate).
 RUN_FLEXION = 0.7
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
 FOLLOW_PER_STRIDE = 6.0
