@@ -121,3 +121,26 @@ def test_the_tail_swings_aside_loosely_and_late(animal):
     if animal not in STUMPS | HARDLY_SWAY:
         hips = wave(made.places[:, made.animal.spine[0], 1])
         assert abs(later(hips[1], wave(swing)[1])) > 0.05
+
+
+# Elephants and hares carry their trunks level, and giraffes nearly so; a cat creeps.
+LEVEL_TRUNKS = {"elephant", "hare", "cat"}
+
+
+@pytest.mark.parametrize("animal", sorted(set(animal_names()) - LEVEL_TRUNKS))
+def test_the_see_saw_of_the_trunk_is_seen(animal):
+    """Three degrees of pitch at the pelvis, twice a stride (common practice, no source)."""
+    made = walk(animal)
+    pitch = made.turns_deg[:, made.animal.spine[0], 0]
+    assert np.ptp(pitch) > 3.0
+    assert np.argmax(np.abs(np.fft.rfft(pitch - pitch.mean()))) == 2
+
+
+@pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
+def test_the_head_of_a_horse_pitches_as_it_rises(animal):
+    """Nearly in phase, 21 degrees (Dunbar et al. 2008, J Exp Biol 211:3889, from a summary); room ours."""
+    made = walk(animal)
+    pitch, height = made.turns_deg[:, made.animal.head, 0], made.places[:, made.animal.head, 2]
+    assert 5.0 < np.ptp(pitch) <= 10.0
+    first, second = (np.angle(np.fft.rfft(curve)[2]) for curve in (height, pitch))
+    assert abs((np.degrees(first - second) + 180.0) % 360.0 - 180.0) < 45.0

@@ -125,7 +125,7 @@ def _limb(
         track_m=table.number("track_m", 0.0, LARGEST_M),
         ride_m=table.number("ride_m", 0.0, 1.0) if sling else 0.0,
         glide_m=table.number("glide_m", 0.0, 1.0) if sling else 0.0,
-        rise_share=table.number("rise_share", 0.0, 1.5),
+        rise_share=table.number("rise_share", 0.0, 2.0),
         lower_m=table.number("lower_m", -1.0, LARGEST_M) if table.has("lower_m") else 0.0,
         high_later_strides=(
             table.number("high_later_strides", -0.1, 0.1) if table.has("high_later_strides") else 0.0

@@ -36,6 +36,9 @@ class Back:
     walks_over_feet
         The same of the walking animal, of what a body on stilts sways over its feet; with 0 the whole body
         alone sways.
+    walk_flexion_share
+        Share of the flexion that the back of the walking animal makes itself; the see-saw of chest and hips
+        makes the rest.
     """
 
     flexion_rad: float
@@ -46,6 +49,7 @@ class Back:
     gather_rad: float = 0.0
     over_feet: float = 0.0
     walks_over_feet: float = 0.0
+    walk_flexion_share: float = 0.05
 
 
 @dataclass(frozen=True)

@@ -202,9 +202,10 @@ def _back(table: Table) -> Back:
         for name, most in (("over_feet", 1.0), ("walks_over_feet", 3.0))
     )
     back = Back(flexion, bending, pelvis, chest, point, gather, runs, walks)
-    table.no_more(
-        {"source", "force_point_source", "gather_source", "over_feet_source", "walks_over_feet_source"}
-    )
+    if table.has("walk_flexion_share"):
+        back = replace(back, walk_flexion_share=table.number("walk_flexion_share", 0.0, 1.0))
+    own = ("force_point", "gather", "over_feet", "walks_over_feet", "walk_flexion")
+    table.no_more({"source", *(f"{name}_source" for name in own)})
     return back
 
 

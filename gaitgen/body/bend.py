@@ -16,11 +16,10 @@ from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
 
-# Share of the published range of pelvic pitch that the back makes itself at a walk; the see-saw of the two
-# ends makes the rest, and with more of it the croup would rise and fall less than measured (estimate). At a
-# run there is no see-saw, but the hind feet are up to 1.2 stances apart, and the back goes with the square of
-# that.
-FLEXION_SHARE, RUN_FLEXION = 0.05, 0.7
+# At a walk the see-saw of chest and hips makes most of the published range of pelvic pitch; the back's own
+# share is in the animal's file. At a run there is no see-saw, but the hind feet are up to 1.2 stances apart,
+# and the back goes with the square of that (estimate).
+RUN_FLEXION = 0.7
 # How quickly roll and yaw of the trunk follow the feet, in strides^-1 (estimate).
 FOLLOW_PER_STRIDE = 6.0
 # What a stride is taken to last for that, at the least and at the most: a halt is a stride without an end
@@ -81,7 +80,7 @@ def back_of_feet(
         side = side - (1.0 - walks[:, None]) * side.mean(axis=1, keepdims=True)
     if grid.is_periodic:
         spread = grid.without_mean(spread)
-    own = RUN_FLEXION + (FLEXION_SHARE - RUN_FLEXION) * walks
+    own = RUN_FLEXION + (shape.walk_flexion_share - RUN_FLEXION) * walks
     return bent_back(
         animal,
         flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
