@@ -74,25 +74,12 @@ OTHERS = [
     *(("riding_horse", gait) for gait in gait_names() if gait not in load_animal("riding_horse").gaits),
     ("red_deer", "pronk"),
 ]
-FAULTY = {
-    ("bound", 48.0): "its stifle folds to 79.5 degrees, 80 are let through",
-}
 
 
 @pytest.mark.sample(4)
 @pytest.mark.parametrize(
     ("animal", "gait", "frame_rate_hz"),
-    [
-        pytest.param(
-            *each,
-            rate_hz,
-            marks=pytest.mark.xfail(strict=True, reason=FAULTY[each[1], rate_hz])
-            if (each[1], rate_hz) in FAULTY
-            else (),
-        )
-        for each in OTHERS
-        for rate_hz in (24.0, 48.0)
-    ],
+    [(*each, rate_hz) for each in OTHERS for rate_hz in (24.0, 48.0)],
 )
 def test_gaits_that_an_animal_does_not_use_pass_too(folder, animal, gait, frame_rate_hz):
     seen, _ = clip(folder, animal, gait, frame_rate_hz)

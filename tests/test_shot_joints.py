@@ -138,7 +138,6 @@ SINKS_NOT_MET = {
     "red_deer trot rotary_gallop": "4.0 per cent",
     "cat halt rotary_gallop": "7.3 per cent",
     "cat walk rotary_gallop": "8.3 per cent",
-    "hare half_bound halt": "3.0 per cent",
     "dachshund rotary_gallop halt": "3.2 per cent",
 }
 
