@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 
 from gaitgen.course.ground import Ground
+from gaitgen.course.surfaces import stairs
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.join import make_join
 from gaitgen.shot.make import make_shot
@@ -107,3 +109,94 @@ def test_from_a_trot_to_a_canter_one_diagonal_stays_together_and_the_other_parts
     assert apart[0][-1] > 0.2, BLASZCZYK
     between = (apart[0] > 0.06) & (apart[0] < 0.9 * apart[0][-1])
     assert between.sum() <= 2, BLASZCZYK  # within one stride or so
+
+
+ACROSS = "BMC Vet Res 2014, 10:241 (abstract): dogs across slopes of 10 to 15 degrees"
+CIRCLE = "Sensors 2023, 23:4232 (abstract): horses on circles of 10 m and straight ahead"
+SLOET = "Sloet van Oldruitenborgh-Oosterbaan et al. 1997, Equine Vet J Suppl 23 (abstract): 4 m/s, 6 % up"
+STAIRS = "VCOT 2011, 24:99, and JSAP 2010 and 2013 (abstracts): dogs on stairs"
+
+
+@cache
+def walked(animal, gait="walk", ground=None, turn=None, strides=8):
+    """Make a passage that goes on, on a slope or round a turn from its start."""
+    passage = Passage(cycle=Request(gait=gait, animal=animal, frame_rate_hz=48.0), strides=strides)
+    more = {} if turn is None else {"pieces": (turn,)}
+    asked = ShotRequest((passage,), starts=False, ends=False, ground=ground or Ground(), **more)
+    return make_shot(shot_of(asked))
+
+
+@pytest.mark.parametrize("degrees", [10.0, 15.0])
+def test_across_a_slope_the_fore_foot_down_it_loads_and_the_hind_foot_up_it_unloads(degrees):
+    """BMC Vet Res 2014."""
+    left_up = Ground(float(np.tan(np.radians(degrees))), np.pi / 2.0)
+    level, across = (walked("dog", ground=ground).clip for ground in (None, left_up))
+    was, now = (clip.plan.force_n[middle(clip)].sum(axis=0) for clip in (level, across))
+    change = now / now.sum() - was / was.sum()
+    assert change[1] > 0.005, ACROSS
+    assert change[2] < -0.0025, ACROSS
+
+
+def _steps_m(made, limb):
+    """How far a foot lands ahead of the other of its pair, which has landed before it. [m]"""
+    steps, pair = made.clip.steps, limb ^ 1
+    own, other = (np.flatnonzero(steps.limb == number) for number in (limb, pair))
+    last = np.searchsorted(steps.touchdown_s[other], steps.touchdown_s[own]) - 1
+    along = made.path.distance_m(steps.touchdown_s[own])
+    kept = (last >= 0) & (along > 1.0) & (along < along.max() - 1.0)
+    return float(np.mean(steps.place_m[own[kept], 0] - steps.place_m[other[last[kept]], 0]))
+
+
+@pytest.mark.xfail(strict=True, reason="feet land as far apart along the way on both sides of a slope")
+def test_across_a_slope_the_fore_step_down_it_is_shorter():
+    """BMC Vet Res 2014."""
+    made = walked("dog", ground=Ground(float(np.tan(np.radians(12.0))), np.pi / 2.0))
+    assert _steps_m(made, 1) < 0.99 * _steps_m(made, 0), ACROSS
+
+
+def _stride_s(made, limb):
+    mine = made.clip.steps.limb == limb
+    return float(np.diff(made.clip.steps.touchdown_s[mine])[1:-1].mean())
+
+
+def _stance_s(made, limb):
+    steps = made.clip.steps
+    mine = steps.limb == limb
+    return float((steps.liftoff_s - steps.touchdown_s)[mine][1:-1].mean())
+
+
+@pytest.mark.xfail(strict=True, reason="passages keep their stride round a turn")
+@pytest.mark.parametrize("gait", ["walk", "trot"])
+def test_on_a_circle_strides_are_slower(gait):
+    """Stride frequency is lower at walk and trot (Sensors 2023)."""
+    straight, round_it = walked("riding_horse", gait), walked("riding_horse", gait, turn=(40.0, 0.2))
+    assert _stride_s(round_it, 0) > 1.005 * _stride_s(straight, 0), CIRCLE
+
+
+@pytest.mark.xfail(strict=True, reason="passages keep the timing of their feet round a turn")
+@pytest.mark.parametrize("gait", ["walk", "trot"])
+def test_on_a_circle_the_inner_fore_foot_is_down_for_longer(gait):
+    """Sensors 2023; Hobbs, Licka & Polman 2011, Equine Vet J 43:686 (abstract), at a canter."""
+    made = walked("riding_horse", gait, turn=(40.0, 0.2))
+    assert _stance_s(made, 0) > 1.005 * _stance_s(made, 1), CIRCLE
+
+
+@pytest.mark.xfail(strict=True, reason="passages keep their stride up a slope of 6 per cent")
+def test_a_horse_that_trots_uphill_has_longer_stances():
+    """Sloet 1997: stride and stance longer."""
+    level, up = walked("riding_horse", "trot"), walked("riding_horse", "trot", Ground(0.06, 0.0))
+    assert _stance_s(up, 2) > 1.005 * _stance_s(level, 2), SLOET
+
+
+def _range_deg(made, joint):
+    clip = made.clip
+    row = clip.animal.joint_names.index(joint)
+    pitch = pitch_roll_yaw_rad(matrix_from_quaternion(clip.rotations[middle(clip), row]))[:, 0]
+    return float(np.degrees(np.ptp(pitch)))
+
+
+@pytest.mark.parametrize("bone", ["tibia", "metatarsus"])
+def test_up_stairs_stifles_and_hocks_of_dogs_move_farther(bone):
+    """All hind joints move through larger ranges up stairs than on level ground."""
+    level, up = walked("dog"), walked("dog", ground=stairs([(1.2 + 0.35 * k, 0.1) for k in range(12)], 0.0))
+    assert _range_deg(up, f"{bone}_L") > _range_deg(level, f"{bone}_L") + 3.0, STAIRS

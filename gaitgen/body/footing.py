@@ -33,6 +33,9 @@ Array = npt.NDArray[np.float64]
 
 # So long after a foot has landed, or before one lifts, the body is still shifting (estimate). [s]
 STEADYING_S = 0.35
+# Across a slope a body is farther down it than over the middle of its feet, by this share of the way that
+# would set its legs square to it (estimate): feet down the slope carry more.
+DOWNHILL_SHARE = 0.2
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,12 +204,15 @@ def _lean(
     """
     turning = frames.acceleration_m_s2[:, 1] / GRAVITY_M_S2
     under = on_their_way_m(state)[..., 1].mean(axis=1)
+    height_m, across = whole_body(animal).centre_m[2], state.normal[..., 1].mean(axis=1)
+    if across.any():
+        under = under + DOWNHILL_SHARE * height_m * across
     if grid.is_periodic:
         under, turning = np.full(grid.count, under.mean()), np.full(grid.count, turning.mean())
     else:
         mean = stride_mean(grid, stances)
         under, turning = mean @ under, mean @ turning
-    return under + whole_body(animal).centre_m[2] * turning, -np.arctan(turning)
+    return under + height_m * turning, -np.arctan(turning)
 
 
 def wanted_over(
