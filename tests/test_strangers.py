@@ -521,6 +521,14 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
         # Trot at Froude numbers of 0.5 to 3: Andrada et al. 2023, Front Bioeng 11:1193177, abstract.
         ("dog", 0.5, "trot"),
         ("dog", 2.0, "trot"),
+        # A walk at 0.4 m/s, a rotary gallop at 10: Maes et al. 2008, J Exp Biol 211:138, abstract.
+        ("dog", 0.4**2 / (9.81 * 0.50), "walk"),
+        ("dog", 10.0**2 / (9.81 * 0.50), "rotary_gallop"),
+        # Cats walk at 0.54 to 0.74 m/s on a pressure walkway: BMC Vet Res 9:129, abstract.
+        ("cat", 0.54**2 / (9.81 * 0.257), "walk"),
+        ("cat", 0.74**2 / (9.81 * 0.257), "walk"),
+        # Small pigs walk at 0.28 to 0.97 m/s: Kumar et al. 2020, J Neurotrauma, abstract.
+        ("pig", 0.97**2 / (9.81 * 0.52), "walk"),
         # Paces when it runs, never trots: Dagg 1974, J Zool, abstract.
         ("dromedary", 0.1, "walk"),
         # Walk, then running walk, no trot: Shine et al. 2015, J Exp Biol 218:3102, abstract.
