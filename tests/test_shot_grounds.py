@@ -17,7 +17,7 @@ from gaitgen.animal.library import load_animal
 from gaitgen.course.ground import Ground
 from gaitgen.course.stance import stance_state
 from gaitgen.course.surfaces import height_map, mesh_ground, stairs
-from gaitgen.errors import CourseError, RequestError
+from gaitgen.errors import CourseError, ReachError, RequestError
 from gaitgen.gait.request import Request
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m, time_s
@@ -218,6 +218,15 @@ def test_a_hole_is_refused_by_name():
     passage = Passage(cycle=Request(gait="walk", animal="dog"), strides=4)
     with pytest.raises(CourseError, match=r"rocks\.obj has a hole at x [12]\.\d+ m, y .*around it"):
         make_shot(shot_of(ShotRequest((passage,), ground=ground)))
+
+
+def test_a_leg_that_does_not_reach_is_named_with_its_gait_and_slope():
+    passage = Passage(cycle=Request(gait="trot", animal="riding_horse"), strides=6)
+    with pytest.raises(
+        ReachError,
+        match=r"frame \d+, \d\.\d m along .*, in the trot, on a slope of \d+ per cent, the [LR][FH] leg",
+    ):
+        make_shot(shot_of(ShotRequest((passage,), ground=Ground(0.6, 0.0))))
 
 
 def test_a_step_that_is_too_high_is_refused_with_what_could_be():

@@ -3,6 +3,7 @@
 What an actor does with marks on a floor is common practice, no source.
 """
 
+import re
 from dataclasses import replace
 from functools import cache
 
@@ -116,6 +117,15 @@ def test_what_is_nearly_met_comes_as_near_as_it_can_and_is_said():
     assert body_m(near, 60)[0] > body_m(plain, 60)[0] * 1.1  # it hurries
     aside = make_shot(shot_of(shot([Mark((2.3, 1.0), frame=75, foot=0)])))
     assert any("LF lands 0." in notice.text for notice in aside.clip.notices)
+
+
+def test_the_spot_that_a_missed_foot_could_have_is_said_and_is_met():
+    said = make_shot(shot_of(shot([Mark((2.3, 1.0), frame=75, foot=0)]))).clip.notices
+    spot = re.search(r"put the spot at \[(.*?), (.*?)\]", " ".join(each.text for each in said))
+    assert spot is not None
+    again = shot([Mark((float(spot[1]), float(spot[2])), frame=75, foot=0)])
+    far = [re.search(r"LF lands (\S+) m from", each.text) for each in make_shot(shot_of(again)).clip.notices]
+    assert all(found is None or float(found[1]) <= 0.02 for found in far)
 
 
 def test_how_far_a_foot_is_from_its_spot_is_said_once_and_is_true():
