@@ -103,8 +103,8 @@ def _say_lifted(here: Array, lines: Mapping[str, list[int]], hip: float, notices
     if lifted:
         text = (
             f"the toes of {', '.join(lifted)} end up to {max(over.values()):.3g} units over the ground that "
-            "the lowest foot stands on; the ground points under them are taken for their toes, and `check` reads "
-            "the feet so too; correct toe of each limb in the map."
+            "the lowest foot stands on; the ground points under them are taken for their toes, and `check` "
+            "reads the feet so too; correct toe of each limb in the map."
         )
         notices.append(Doubt("toes", text))
 
