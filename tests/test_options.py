@@ -179,17 +179,7 @@ def _made(owner, gait, name, value):
 
 @pytest.mark.parametrize(
     ("owner", "found"),
-    [
-        pytest.param(
-            *each,
-            marks=pytest.mark.xfail(
-                strict=True, reason="a galloping horse is refused with feet down for 0.12"
-            )
-            if each[1].name == "duty_factor"
-            else (),
-        )
-        for each in LIMITED
-    ],
+    LIMITED,
     ids=[f"{owner.__name__} {found.field}" for owner, found in LIMITED],
 )
 def test_the_limits_that_are_said_are_kept(owner, found):

@@ -15,6 +15,9 @@ from gaitgen.motion.measure import slip_m
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.report import KeyFacts
 
+# Deviations are told in whole micrometres and millionths of a degree: their last digits are those of a fit.
+TOLD_DIGITS = 6
+
 __all__ = ["HandOff", "encode", "key_facts"]
 
 
@@ -76,8 +79,8 @@ def key_facts(clip: Motion, keys: Keys, space: FileSpace) -> KeyFacts:
         poses=len(keys.poses),
         most_per_channel=int(keys.count[busiest]),
         busiest_channel=keys.names[busiest],
-        worst_deviation_deg=float(keys.deviation[~is_length].max()),
-        worst_deviation_m=float(keys.deviation[is_length].max()) * space.metres_per_unit,
+        worst_deviation_deg=round(float(keys.deviation[~is_length].max()), TOLD_DIGITS),
+        worst_deviation_m=round(float(keys.deviation[is_length].max()) * space.metres_per_unit, TOLD_DIGITS),
         planted_drift_m=max(between_m, slip_m(key_files.played_clip(clip, keys, space))),
     )
 

@@ -21,6 +21,9 @@ JUMPS = (OVER, TAKE_OFF)
 TOGETHER_FRAMES = 0.51  # feet that land within this of each other make one beat
 LEAST_FRAMES = 0.26  # a flight is at least so long
 FAR_STRIDES = 0.19  # between poses farther apart than this there is one more
+LOW = (
+    0.4  # the lower two fifths of what an end rises are low, the upper two high, and what is between is level
+)
 
 
 def key_poses(
@@ -125,5 +128,5 @@ def level_name(share: float, heave_m: Mapping[str, Array]) -> str:
     words = []
     for end, curve in heave_m.items():
         place = share_of_range(curve, share * curve.size)
-        words.append(f"{end} {'low' if place < 1 / 3 else 'high' if place > 2 / 3 else 'level'}")
+        words.append(f"{end} {'low' if place < LOW else 'high' if place > 1.0 - LOW else 'level'}")
     return ", ".join(words)
