@@ -38,8 +38,8 @@ FOUND = {
 }
 # What `check` finds in their walks, and why.
 FAULTS = {
-    # legs under a shell, upper bones straight out, taken for a dachshund's: elbows turn past straight
-    "jabuti": {"joint out of range"},
+    # an elk's fore limb goes as a deer's, whose shoulder turns once more on its longer leg
+    "hirvio": {"joint turns back too often"},
 }
 
 
@@ -76,6 +76,15 @@ def tracks_m(made):
     lasts = [file.joint_names.index(rig.map.limbs[limb].joints[-1]) for limb in LIMBS]
     toes = [ends[:, file.end_joints.tolist().index(last)] for last in lasts]
     return dict(zip(file.joint_names, joints, strict=True)), np.stack(toes, axis=1)
+
+
+def test_another_animal_is_taken_where_joints_would_bend_backward(chart):
+    """A tortoise with its elbows straight out, most like a dachshund: with its laws they would turn over."""
+    found = chart("jabuti")[1]
+    said = next(doubt.text for doubt in found.doubts if doubt.topic == "template")
+    assert "with the limb laws of dachshund the shoulder of this rig would go" in said
+    assert f"{found.map.template} is taken" in said
+    assert found.map.template != "dachshund"
 
 
 def slip_m(made):

@@ -24,6 +24,7 @@ from gaitgen.rigs.map_file import is_map
 from gaitgen.rigs.map_text import write_map
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_map import RigMap
+from gaitgen.rigs.sane_walk import with_sane_walk
 
 
 def cycle_on_rig(map_path: str, request: Request, space: FileSpace | None = None) -> RigClip:
@@ -115,6 +116,7 @@ def fit(rig_path: Path, map_path: Path | None, *, animal: str | None = None, for
         raise RequestError("a map names the file of its rig, which the standard input is not; give the file")
     data = read_bvh_bytes(rig_path)
     found, notices = find_rig(read_bvh(data, str(rig_path)), str(rig_path), animal)
+    found, notices = with_sane_walk(data, str(rig_path), found, notices, animal)
     rig = make_rig(data, str(rig_path), found, load_animal(found.template))
     _, said = as_skeleton(rig, load_animal(found.template))
     notices = (*notices, *said, *names_notice(rig))

@@ -104,7 +104,8 @@ def _chosen(best: str, cost: Mapping[str, float], build: Build, notices: list[No
     if second is not None and cost[second] - cost[best] < NEAR_MISFIT:
         text += f"; {second} is nearly as like{_told_apart(build, chosen, second)}"
     names = ", ".join(name for name in cost if name != chosen)
-    notices.append(Doubt("template", f"{text}; `gaitgen fit --animal` takes another: {names}."))
+    likest = tuple(sorted((name for name in cost if name != chosen), key=cost.__getitem__))
+    notices.append(Doubt("template", f"{text}; `gaitgen fit --animal` takes another: {names}.", likest))
     return chosen
 
 
