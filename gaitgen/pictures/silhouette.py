@@ -61,7 +61,7 @@ class Silhouette:
     def rounded(self, share: float) -> Any:  # noqa: ANN401
         """Return its shape with hollows no narrower than this, as a share of the figure's height."""
         round_m = share * self.height_m
-        return self.shape.buffer(round_m, quad_segs=2 * _ARC).buffer(-round_m, quad_segs=2 * _ARC)
+        return closed(self.shape, round_m, 2 * _ARC)
 
 
 def silhouette(polygons: Sequence[Array], height_m: float, united: Sequence[Any] = ()) -> Silhouette:
@@ -70,9 +70,22 @@ def silhouette(polygons: Sequence[Array], height_m: float, united: Sequence[Any]
         return Silhouette(shapely.Polygon(), height_m)
     whole = together([*united, unite(polygons)]) if united else unite(polygons)
     notch_m = NOTCH_SHARE * height_m
-    closed = whole.buffer(notch_m, quad_segs=_ARC).buffer(-notch_m, quad_segs=_ARC)
-    filled = _without_holes(closed, (HOLE_SHARE * height_m) ** 2)
+    filled = _without_holes(closed(whole, notch_m, _ARC), (HOLE_SHARE * height_m) ** 2)
     return Silhouette(filled.simplify(COARSE_SHARE * height_m), height_m)
+
+
+def closed(shape: Any, round_m: float, quad_segs: int) -> Any:  # noqa: ANN401
+    """Return a shape with its hollows closed that are narrower than twice a radius. [m]
+
+    Nothing of the shape is lost by that, but the geometry library now and then gives back nothing of a part
+    that it makes thinner again: then the shape is laid on a grid first, or else stays as it is.
+    """
+    for grid_m in (0.0, 1e-5, 1e-4):
+        laid = shapely.set_precision(shape, grid_m) if grid_m else shape
+        made = laid.buffer(round_m, quad_segs=quad_segs).buffer(-round_m, quad_segs=quad_segs)
+        if made.area > 0.99 * shape.area:
+            return made
+    return shape
 
 
 def unite(polygons: Sequence[Array]) -> Any:  # noqa: ANN401
