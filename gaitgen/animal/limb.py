@@ -14,9 +14,6 @@ LIMBS = ("LF", "RF", "LH", "RH")
 ENDS = ("fore", "hind")
 # Feet of horn are drawn darker than the skin.
 HORN = ("hoof", "cloven hoof")
-# Toes that a forefoot of a kind sets on the ground (anatomy: horse 1; ruminants, pigs and camels 2; dogs and
-# cats 4, their first not reaching it; bears and elephants 5).
-TOES = {"hoof": 1, "cloven hoof": 2, "pad": 2, "paw": 4, "sole": 5, "column": 5}
 # Top of a foot as it is drawn, unless its file says otherwise: share of the height over the sole, of the toe,
 # of the heel and of the half width (estimate).
 RIM_SHARES = (1.42, 0.36, 0.80, 0.72)
@@ -65,11 +62,6 @@ class Foot:
     def is_horn(self) -> bool:
         """Whether it is of horn."""
         return self.kind in HORN
-
-    @property
-    def toes(self) -> int:
-        """Toes that are on the ground."""
-        return TOES[self.kind]
 
     def scaled(self, factor: float) -> Foot:
         """Return the same foot in another size."""

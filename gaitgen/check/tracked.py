@@ -30,9 +30,8 @@ LEAST_FRAMES = 8
 
 LAST_DECIMAL = 1e-6  # of a number in a file, as most write them; a root has three
 
-LIFTED = (
-    0.005  # of the height of a rig: an End Site that stands farther over the map's toe is not it (estimate)
-)
+# Of the height of a rig: an End Site that stands farther over the map's toe is not it (estimate).
+LIFTED = 0.005
 
 
 @dataclass(frozen=True, eq=False)

@@ -21,6 +21,7 @@ from gaitgen.animal.own_gait import (
 )
 from gaitgen.animal.toml_table import NAME, Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, GaitError
+from gaitgen.gait.fast import Fast, read_fast
 from gaitgen.gait.request import LEADS
 
 __all__ = ["LEADS", "LIMBS", "Gait", "gait_names", "load_gait"]
@@ -28,24 +29,6 @@ __all__ = ["LEADS", "LIMBS", "Gait", "gait_names", "load_gait"]
 
 ON_SPOT_REACH = 0.2  # of the ground that a foot covers else: with less an animal hardly goes
 OLD_FRAMES = 32  # length of a stride in gait files that say nothing of it
-
-
-@dataclass(frozen=True)
-class Fast:
-    """Numbers of a symmetrical gait at a Froude number above its usual one; between the two they go evenly.
-
-    Attributes
-    ----------
-    froude
-        Where they hold, and from there on.
-    lag, duty_factor_range, fore_duty_more
-        As in Gait.
-    """
-
-    froude: float
-    lag: float
-    duty_factor_range: tuple[float, float]
-    fore_duty_more: float
 
 
 @dataclass(frozen=True)
@@ -283,7 +266,7 @@ def _gait(table: Table) -> Gait:
         head_lower_rad=math.radians(table.number("head_lower_deg", -30.0, 30.0))
         if table.has("head_lower_deg")
         else 0.0,
-        fast=_fast(table.table("fast"), usual) if table.has("fast") else None,
+        fast=read_fast(table.table("fast"), usual) if table.has("fast") else None,
     )
     table.no_more(
         {
@@ -300,17 +283,3 @@ def _gait(table: Table) -> Gait:
         }
     )
     return gait
-
-
-def _fast(table: Table, usual_froude: float) -> Fast:
-    """Read [fast]; where it holds has to be faster than usual."""
-    found = Fast(
-        froude=table.number("froude", *FROUDE_LIMITS),
-        lag=table.number("lag", *LAG_LIMITS),
-        duty_factor_range=table.limits("duty_factor_range", *DUTY_LIMITS),
-        fore_duty_more=table.number("fore_duty_more", *FORE_MORE_LIMITS),
-    )
-    if found.froude <= usual_froude:
-        raise table.fail(f"froude is not above the usual {usual_froude:g}; make it larger")
-    table.no_more({"source"})
-    return found

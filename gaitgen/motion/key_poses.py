@@ -21,9 +21,8 @@ JUMPS = (OVER, TAKE_OFF)
 TOGETHER_FRAMES = 0.51  # feet that land within this of each other make one beat
 LEAST_FRAMES = 0.26  # a flight is at least so long
 FAR_STRIDES = 0.19  # between poses farther apart than this there is one more
-LOW = (
-    0.4  # the lower two fifths of what an end rises are low, the upper two high, and what is between is level
-)
+# The lower two fifths of what an end rises are low, the upper two high, and what is between is level.
+LOW = 0.4
 
 
 def key_poses(

@@ -24,6 +24,8 @@ MOST_TIMES_OF_ANY = 2.5
 # A toe that the template has not, one that the rig leaves out, a hanging row on the head that the template or
 # the rig has not, and horns or antlers, which have several tips, that the template has not (estimates).
 TOE, LEFT_OUT_TOE, ROW, LEFT_OUT_ROW, HORNS, TIPS = 0.2, 0.02, 0.4, 0.2, 0.1, 0.12
+# Toes that a forefoot of a kind sets on the ground (anatomy: the first of a paw does not reach it).
+TOES = {"hoof": 1, "cloven hoof": 2, "pad": 2, "paw": 4, "sole": 5, "column": 5}
 # Ends of a foot that are as near to one another across, in hip heights, are of one toe; what stands up on a
 # head by more than so much of its own length is a horn, and no shorter than that (estimates).
 ASIDE, RISES, LONG = 0.012, 0.35, 0.12
@@ -124,7 +126,7 @@ def build_of(name: str) -> Build:
         float(toes["fore"] - toes["hind"]) / hip,
         head,
         None if long is None else long / hip,
-        animal.limb("fore").foot.toes,
+        TOES[animal.limb("fore").foot.kind],
         has_row,
         horns,
     )

@@ -11,9 +11,8 @@ from gaitgen.check.shot.found import Shot
 from gaitgen.check.shot.strides import CHANGES, JUMPS, STANDS, Stretch
 from gaitgen.check.shot.way import Bend, Rise
 
-SPOT = (
-    1.3  # hip heights: radius on which hips go that turn about the forehand, a trunk's length away; estimate
-)
+# Hip heights: radius on which hips go that turn about the forehand, a trunk's length away; estimate.
+SPOT = 1.3
 OF_NO_GAIT = {STANDS: "stands", JUMPS: "jumps; only ground and pops are judged here"}
 
 
