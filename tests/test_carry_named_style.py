@@ -1,7 +1,6 @@
 """A clip whose name tells its ready-made style is carried in it; a name that is not true is passed over."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -26,7 +25,7 @@ from gaitgen.gait.style import Style
     ],
 )
 def test_names_are_read_as_they_are_written(name, style):
-    assert style_in_name(Path(name)) == style
+    assert style_in_name(name) == style
 
 
 def test_a_clip_in_a_style_that_its_name_tells_has_no_edit_but_the_hands(tmp_path):
@@ -52,7 +51,7 @@ def test_a_clip_in_a_style_that_its_name_tells_has_no_edit_but_the_hands(tmp_pat
     ],
 )
 def test_factors_are_read_as_they_are_written(name, style):
-    assert factors_in_name(Path(name)) == style
+    assert factors_in_name(name) == style
 
 
 def test_a_clip_with_factors_that_its_name_tells_has_no_edit_but_the_hands(tmp_path):

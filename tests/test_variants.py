@@ -48,11 +48,15 @@ def _contents(folder):
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
 
+def _rows(folder):
+    with (folder / TABLE).open(encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
 def test_names_and_the_table(tmp_path):
     outcome = _run(tmp_path, _plan())
     assert (outcome.made, outcome.kept) == (4, 0)
-    with (tmp_path / TABLE).open(encoding="utf-8") as file:
-        rows = list(csv.DictReader(file))
+    rows = _rows(tmp_path)
     assert [row["name"] for row in rows] == [
         "riding_horse_walk_16",
         "riding_horse_walk_24",
@@ -596,11 +600,36 @@ def test_styles_that_are_none(text):
         parse_style(text)
 
 
-def test_one_that_cannot_be_made_leaves_the_others(tmp_path):
-    with pytest.raises(RequestError, match="frames is 4"):
-        _run(tmp_path, _plan(frames=(16, 4), animals=("riding_horse",)))
-    assert (tmp_path / "riding_horse_walk_16.bvh").is_file()
-    assert _run(tmp_path, _plan(frames=(16,), animals=("riding_horse",))).kept == 1
+@pytest.mark.parametrize("workers", [1, 2])
+def test_one_that_cannot_be_made_is_noted_and_the_others_are_made(workers, tmp_path, capsys):
+    """It has a row without files, a line that says why, and the command ends with 2."""
+    command = ["variants", "walk", "--no-keys", "--workers", str(workers), "--out", str(tmp_path)]
+    assert run([*command, "--frames", "4,8,9"]) == 2
+    out, err = capsys.readouterr()
+    first, last = err.splitlines()
+    assert first.startswith("gaitgen: riding_horse_walk_4 is not made: frames is 4; a walk needs at least")
+    assert last == "gaitgen: 1 of 3 are not made, as said above"
+    assert "made 2, kept 0" in out
+    assert "not_made    it cannot be made" in out
+    assert [row["name"] for row in _rows(tmp_path) if row["files"]] == [
+        f"riding_horse_walk_{frames}" for frames in (8, 9)
+    ]
+    (noted,) = (row for row in _rows(tmp_path) if not row["files"])
+    assert (noted["name"], noted["notices"]) == ("riding_horse_walk_4", "not_made")
+    assert run([*command, "--frames", "4,8"]) == 2  # and it is tried again, the table being sound
+    assert "made 0, kept 1" in capsys.readouterr().out
+    assert run([*command, "--frames", "8"]) == 0
+    assert len(_rows(tmp_path)) == 3
+
+
+def test_one_that_cannot_be_made_any_more_keeps_its_files(tmp_path):
+    plan = _plan(frames=(8, 9), animals=("riding_horse",))
+    _run(tmp_path, plan)
+    before = _contents(tmp_path)
+    again = [replace(plan[0], request=replace(plan[0].request, frames=4)), plan[1]]
+    outcome = _run(tmp_path, again)
+    assert outcome.not_made == ("riding_horse_walk_8",)
+    assert _contents(tmp_path) == before
 
 
 def test_a_length_that_is_refused_is_refused_before_any_other_is_made():

@@ -18,9 +18,8 @@ from typing import TYPE_CHECKING, TypeVar
 from gaitgen.batch.aside import put_kept
 from gaitgen.batch.connection import connected, in_one_line
 from gaitgen.batch.identity import version
-from gaitgen.batch.job import Job, Made
+from gaitgen.batch.job import Job, Made, NotMade
 from gaitgen.batch.table import Row
-from gaitgen.errors import GaitgenError
 
 if TYPE_CHECKING:
     from distributed import Client, Future
@@ -36,8 +35,8 @@ _Result = TypeVar("_Result")
 
 def make_there(
     jobs: Sequence[Job], folder: Path, address: str, say: Callable[[str], None]
-) -> Generator[Row, None, None]:
-    """Make jobs on a cluster and write their files here; yield their rows as they are finished.
+) -> Generator[Row | NotMade, None, None]:
+    """Make jobs on a cluster and write their files here; yield what comes as they are finished.
 
     Parameters
     ----------
@@ -56,14 +55,12 @@ def make_there(
         If dask is not installed, the scheduler does not answer or goes away, it has no workers, or they
         cannot make clips.
     GaitgenError
-        If a clip cannot be made or written.
+        If a clip cannot be written.
     """
     with connected(address) as client, in_one_line(address):
         for group in bounded(client, _packed_maker(version()), _packed(jobs, _threads(client)), say):
-            for made in sorted(group, key=lambda made: isinstance(made, GaitgenError)):
-                if isinstance(made, GaitgenError):
-                    raise made
-                yield put_kept(made, folder, force=jobs[0].force)
+            for made in group:
+                yield made if isinstance(made, NotMade) else put_kept(made, folder, force=jobs[0].force)
 
 
 def _packed(jobs: Sequence[Job], threads: int) -> Iterator[bytes]:
@@ -122,14 +119,14 @@ def _threads(client: Client) -> int:
     return sum(counts.values())
 
 
-def _packed_maker(expected: str) -> Callable[[bytes], list[Made | GaitgenError]]:
+def _packed_maker(expected: str) -> Callable[[bytes], list[Made | NotMade]]:
     """Return what the workers do.
 
     Being defined in a function it travels with its text, and imports inside: only workers need gaitgen, the
     scheduler does not.
     """
 
-    def make_packed(jobs: bytes) -> list[Made | GaitgenError]:
+    def make_packed(jobs: bytes) -> list[Made | NotMade]:
         import pickle
 
         from gaitgen.batch.identity import version

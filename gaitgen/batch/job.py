@@ -15,9 +15,9 @@ import numpy as np
 from gaitgen.animal.animal import Animal
 from gaitgen.batch.identity import digest
 from gaitgen.batch.plan import Variant
-from gaitgen.batch.table import Row, files_text
+from gaitgen.batch.table import COLUMNS, NOT_MADE, Row, files_text
 from gaitgen.course.named_gait import summarise
-from gaitgen.errors import GaitgenError
+from gaitgen.errors import GaitgenError, OutputError, WorkerError
 from gaitgen.formats import hand_off
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.cells import no_formula
@@ -101,6 +101,38 @@ def jobs(
     return found
 
 
+@dataclass(frozen=True)
+class NotMade:
+    """What is said of a job that cannot be made: its row of the table, without files, and why."""
+
+    row: Row
+    why: GaitgenError
+
+
+def not_made(job: Job, why: GaitgenError) -> NotMade:
+    """Note a job that cannot be made.
+
+    Raises
+    ------
+    OutputError, WorkerError
+        If it is not the job that cannot be made, but nothing can.
+    """
+    if isinstance(why, OutputError | WorkerError):
+        raise why
+    request = job.request
+    told = {
+        "name": job.name,
+        "animal": request.animal if isinstance(request.animal, str) else request.animal.name,
+        "gait": no_formula(request.gait_stem),
+        "style": job.style_name,
+        "frames": str(request.frames or ""),
+        "fps": f"{request.frame_rate_hz:g}",
+        "notices": NOT_MADE,
+        "request": job.request_id,
+    }
+    return NotMade({column: told.get(column, "") for column in COLUMNS}, why)
+
+
 def make(job: Job) -> Made:
     """Make one cycle and encode its files.
 
@@ -123,15 +155,29 @@ def make(job: Job) -> Made:
     return Made(_row(job, clip, keys, files), files)
 
 
-def make_all(jobs: Sequence[Job]) -> list[Made | GaitgenError]:
-    """Make some jobs, in their order; one that cannot be made does not keep the others back."""
-    results: list[Made | GaitgenError] = []
-    for job in jobs:
-        try:
-            results.append(make(job))
-        except GaitgenError as error:
-            results.append(error)
-    return results
+def make_all(jobs: Sequence[Job]) -> list[Made | NotMade]:
+    """Make some jobs, in their order; one that cannot be made does not keep the others back.
+
+    Raises
+    ------
+    OutputError, WorkerError
+        If nothing can be made.
+    """
+    return [made_or_not(job) for job in jobs]
+
+
+def made_or_not(job: Job) -> Made | NotMade:
+    """Make a job, or say why it cannot be made.
+
+    Raises
+    ------
+    OutputError, WorkerError
+        If nothing can be made.
+    """
+    try:
+        return make(job)
+    except GaitgenError as why:
+        return not_made(job, why)
 
 
 def _row(job: Job, clip: Motion, keys: Keys | None, files: Mapping[str, bytes]) -> Row:

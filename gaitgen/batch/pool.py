@@ -14,7 +14,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 from gaitgen.batch.aside import put_kept
-from gaitgen.batch.job import Job, make
+from gaitgen.batch.job import Job, NotMade, made_or_not
 from gaitgen.batch.table import Row
 from gaitgen.errors import WorkerError
 from gaitgen.formats.signals import signals_held
@@ -23,8 +23,8 @@ _THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 _PUTTING = threading.Lock()
 
 
-def make_here(jobs: Sequence[Job], folder: Path, workers: int | None) -> Generator[Row, None, None]:
-    """Make and write jobs; yield their rows as they are finished.
+def make_here(jobs: Sequence[Job], folder: Path, workers: int | None) -> Generator[Row | NotMade, None, None]:
+    """Make and write jobs; yield their rows as they are finished, and which ones cannot be made.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def make_here(jobs: Sequence[Job], folder: Path, workers: int | None) -> Generat
     Raises
     ------
     GaitgenError
-        If one cannot be made or written, or a process ended by itself; the others end then.
+        If one cannot be written, or a process ended by itself; the others end then.
     """
     count = min(workers or os.cpu_count() or 1, len(jobs))
     if count > 1:
@@ -46,13 +46,15 @@ def make_here(jobs: Sequence[Job], folder: Path, workers: int | None) -> Generat
         yield _make_and_put(job, folder)
 
 
-def _make_and_put(job: Job, folder: Path) -> Row:
-    made = make(job)
+def _make_and_put(job: Job, folder: Path) -> Row | NotMade:
+    made = made_or_not(job)
+    if isinstance(made, NotMade):
+        return made
     with _PUTTING:
         return put_kept(made, folder, force=job.force)
 
 
-def _in_processes(jobs: Sequence[Job], folder: Path, count: int) -> Generator[Row, None, None]:
+def _in_processes(jobs: Sequence[Job], folder: Path, count: int) -> Generator[Row | NotMade, None, None]:
     """Yield rows from as many processes.
 
     All of them hold one end of a pipe. It tells them to end when the other end is closed: by this process
@@ -80,7 +82,7 @@ def _in_processes(jobs: Sequence[Job], folder: Path, count: int) -> Generator[Ro
             raise WorkerError(f"{message}, so run the same again, with fewer --workers if needed") from None
 
 
-def _submitted(pool: ProcessPoolExecutor, jobs: Sequence[Job], folder: Path) -> list[Future[Row]]:
+def _submitted(pool: ProcessPoolExecutor, jobs: Sequence[Job], folder: Path) -> list[Future[Row | NotMade]]:
     """Hand over all jobs; the processes start meanwhile."""
     with signals_held(["SIGINT"], from_new_processes=True):
         try:

@@ -11,10 +11,10 @@ from gaitgen.batch.aside import aside_line, replaced_line
 from gaitgen.batch.cluster import make_there
 from gaitgen.batch.folder import only_run, shown
 from gaitgen.batch.identity import fingerprints
-from gaitgen.batch.job import jobs
+from gaitgen.batch.job import NotMade, jobs
 from gaitgen.batch.plan import Variant
 from gaitgen.batch.pool import make_here
-from gaitgen.batch.table import TABLE, Row, add_row, is_there, read_table, set_aside, write_table
+from gaitgen.batch.table import TABLE, Row, add_row, files_of, is_there, read_table, set_aside, write_table
 from gaitgen.errors import OutputError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
@@ -31,11 +31,14 @@ class Outcome:
         One row a variant, in the order of the plan.
     made, kept
         How many were written, and how many were there already.
+    not_made
+        Names of those that cannot be made.
     """
 
     rows: tuple[Row, ...]
     made: int
     kept: int
+    not_made: tuple[str, ...] = ()
 
 
 def run_variants(
@@ -52,7 +55,8 @@ def run_variants(
 ) -> Outcome:
     """Make what is not there yet, in parallel; the table gets one more row after each.
 
-    An interrupted run leaves whole files and their rows, so that the next one goes on from there.
+    An interrupted run leaves whole files and their rows, so that the next one goes on from there. One that
+    cannot be made does not keep the others back: it has a row without files, and the reason is said.
 
     Parameters
     ----------
@@ -72,7 +76,7 @@ def run_variants(
     Raises
     ------
     GaitgenError
-        If one cannot be made, or the folder cannot be used; those before it are kept.
+        If none can be made, or the folder cannot be used; what was made before it is kept.
     """
     for variant in plan:
         if variant.rig is not None:
@@ -82,7 +86,7 @@ def run_variants(
         rows = _rows_there(folder, say)
         kept = {v.name for v in plan if not force and is_there(rows.get(v.name), ids[v.name], folder)}
         missing = [variant for variant in plan if variant.name not in kept]
-        before = {} if force else dict(rows)
+        before, failed = {} if force else dict(rows), list[NotMade]()
         waiting = jobs(missing, space, wanted, ids, force=force)
         tell(len(kept), len(plan))
         results = (
@@ -92,12 +96,29 @@ def run_variants(
         )
         with _table_kept(rows, [variant.name for variant in plan], folder) as add, closing(results):
             for done, row in enumerate(results, len(kept) + 1):
-                add(row)
-                line = aside_line(row, folder) or replaced_line(before, row, folder)
-                if line is not None:
-                    say(line)
+                if isinstance(row, NotMade):
+                    failed.append(row)
+                else:
+                    add(row)
+                    line = aside_line(row, folder) or replaced_line(before, row, folder)
+                    if line is not None:
+                        say(line)
                 tell(done, len(plan))
-    return Outcome(tuple(rows[variant.name] for variant in plan), made=len(waiting), kept=len(kept))
+            if failed and len(failed) == len(plan):
+                raise failed[0].why
+            order = [variant.name for variant in plan]
+            failed.sort(key=lambda each: order.index(each.row["name"]))
+            for each in failed:
+                say(f"{each.row['name']} is not made: {each.why}")
+                if not files_of(rows.get(each.row["name"], each.row)):  # else those are there still
+                    add(each.row)
+    told = rows | {each.row["name"]: each.row for each in failed}
+    return Outcome(
+        tuple(told[variant.name] for variant in plan),
+        made=len(waiting) - len(failed),
+        kept=len(kept),
+        not_made=tuple(each.row["name"] for each in failed),
+    )
 
 
 def _rows_there(folder: Path, say: Callable[[str], None]) -> dict[str, Row]:

@@ -45,6 +45,7 @@ COLUMNS = (
     "files",
 )
 Row = dict[str, str]
+NOT_MADE = "not_made"  # the note of a variant that cannot be made, and has no files
 _TITLES = {
     "name": "name",
     "frames": "frames",
@@ -61,6 +62,7 @@ _NOTES = {
     "frames": "an odd number of frames: left and right steps differ by a frame",
     "lame": "a leg carries less than the other of its pair, as asked",
     "load": "the weight on the rig's fore limbs is not what its shape would give",
+    "not_made": "it cannot be made, for the reason said on standard error",
     "names": "some readers stumble over names of joints",
     "overlap": "a part that hangs would swing farther than its joints allow, and is held to that",
     "range": "a joint leaves its range",
@@ -131,7 +133,7 @@ def _is_sound(row: Row) -> bool:
     return (
         all(value.isprintable() for value in row.values())
         and all(name.startswith(f"{row['name']}.") for name, _ in files)
-        and bool(files)
+        and bool(files) != (row["notices"] == NOT_MADE)
         and files_text(dict(files)) == row["files"]
     )
 
@@ -153,7 +155,7 @@ def digests_of(row: Row) -> dict[str, str]:
 
 def is_there(row: Row | None, request_id: str, folder: Path) -> bool:
     """Tell whether a variant was made from the same request and all its files are as they were written."""
-    if row is None or row["request"] != request_id:
+    if row is None or row["request"] != request_id or row["notices"] == NOT_MADE:
         return False
     for name, written in digests_in(row["files"]):
         try:

@@ -102,7 +102,7 @@ def _deliver_on_rig(
         ends = made.files(hand_off)
         if glb:
             ends[".glb"] = _glb(made.clip, stem)
-        sets.append(FileSet(out, stem, ends, CLIP_ENDS))
+        sets.append(FileSet(out, stem, ends, CLIP_ENDS, own=made.stem))
     elif hand_off.controls or hand_off.key_poses or glb:
         raise RequestError(TO_STDOUT)
     if strip is not None:
@@ -153,7 +153,7 @@ def _deliver(
         ends, keys = hand_off_files.encode(clip, space, hand_off)
         if glb:
             ends[".glb"] = _glb(clip, stem)
-        sets.append(FileSet(out, stem, ends, CLIP_ENDS))
+        sets.append(FileSet(out, stem, ends, CLIP_ENDS, own=clip.stem))
         if keys is not None:
             key_facts = hand_off_files.key_facts(clip, keys, space)
             clip = replace(clip, notices=(*clip.notices, *keys.notices))

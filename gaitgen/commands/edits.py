@@ -54,6 +54,7 @@ def bake(
     NAME.controls.csv is made from it. The joints come from the BVH, any rig's.
     """
     from gaitgen.edits.bake import bake as baked_from
+    from gaitgen.edits.own_name import own_name
     from gaitgen.formats.kept import CLIP_ENDS, FileSet
     from gaitgen.formats.record import KEYS
     from gaitgen.formats.write import plain_stem
@@ -69,7 +70,8 @@ def bake(
     home = bvh.parent if bvh is not None and is_standard_input(keys) else keys.parent
     folder = home if out is None else out
     is_remade = folder.resolve() == home.resolve() and stem == made.stem and not is_standard_input(keys)
-    files = FileSet(folder, stem, made.files, beside, sources, is_remade)
+    source = bvh or keys.with_name(f"{made.stem}.bvh")
+    files = FileSet(folder, stem, made.files, beside, sources, is_remade, own=own_name(source))
     written = put_in_place([files], maker=KEYS, force=force)
     say(made.text(), end="")
     for notice in written.notices:
@@ -165,7 +167,7 @@ def carry(
     stem = plain_stem(made.stem if name is None else name)
     files = made.files(hand_off)
     folder = refined.parent if out is None else out
-    sets = [] if to_stdout else [FileSet(folder, stem, files, CLIP_ENDS)]
+    sets = [] if to_stdout else [FileSet(folder, stem, files, CLIP_ENDS, own=made.stem)]
     if strip is not None:
         sets.append(FileSet.of_one(strip, strip_of(made.shown, strip)))
     written = put_in_place(sets, maker=EDIT, force=force)

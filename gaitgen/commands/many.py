@@ -58,7 +58,8 @@ def variants(
 
     The table is variants.csv. Files are named ANIMAL_GAIT_FRAMES, and what else is asked for after that, such
     as the name of a style. What is there already from the same request is kept, so a run that was
-    interrupted goes on when it is started again.
+    interrupted goes on when it is started again. One that cannot be made is noted, the others are made, and
+    the exit code is 2.
     """
     from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
     from gaitgen.batch.run import run_variants
@@ -90,6 +91,8 @@ def variants(
         )
     say(table_text(outcome.rows))
     say(f"made {outcome.made}, kept {outcome.kept}")
+    if outcome.not_made:
+        raise RequestError(f"{len(outcome.not_made)} of {len(plan)} are not made, as said above")
 
 
 @contextmanager

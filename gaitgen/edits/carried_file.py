@@ -8,12 +8,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.sizes import Proportions
 from gaitgen.edits.as_animal import carried_controls, rig_names
 from gaitgen.edits.carry import Carried
 from gaitgen.edits.difference import Edit
+from gaitgen.edits.own_name import Varied
 from gaitgen.edits.rig_edit import CarriedRig
 from gaitgen.errors import Notice
 from gaitgen.formats import hand_off as hand_off_files
@@ -26,6 +28,8 @@ from gaitgen.motion.motion import Motion
 from gaitgen.numerics.standard_input import stem_of
 from gaitgen.rigs.animal_pose import as_posed
 from gaitgen.rigs.cycle import RigClip
+
+Array = npt.NDArray[np.float64]
 
 LEAST_DEG = 0.05  # a smaller change is not reported
 LEAST_MM = 0.5
@@ -49,6 +53,8 @@ class Wanted:
         Ready-made styles that the refined clip may be in, where nothing is said about the style.
     may_go
         Single factors that it may have beside them.
+    varied
+        How the strides of the refined clip differ, if it is of a seed.
     """
 
     frames: int | None = None
@@ -61,6 +67,7 @@ class Wanted:
     proportions: Proportions = field(default_factory=Proportions)
     may_have: str | None = None
     may_go: Style = field(default_factory=Style)
+    varied: Varied | None = None
 
     @property
     def has_style(self) -> bool:
@@ -76,6 +83,8 @@ class Wanted:
     def may_be(self, animal: str | Animal) -> tuple[Request, ...]:
         """Say in which styles the refined clip may be: plain, in that of the new one, or as its name says."""
         plain = Request(animal=animal)
+        if self.varied is not None:
+            plain = self.varied.asked(plain)
         if not self.has_style and (self.may_have, self.may_go) != (None, Style()):
             return plain, replace(plain, style=self.may_go, named_style=self.may_have)
         return (plain, self.styled(plain)) if self.has_style else (plain,)
@@ -156,6 +165,13 @@ class CarriedFile:
             return self.carried.slip_m
         return max(self.carried.slip_m, float(self.on_rig.motion.misses_m.max()))
 
+    @property
+    def prints_m(self) -> Array:
+        """How far each print was moved, of several strides the one that was moved farthest, (4, 2). [m]"""
+        own = self.carried.print_m.reshape(-1, len(LIMBS), 2)
+        farthest = np.linalg.norm(own, axis=2).argmax(axis=0)
+        return np.asarray(own[farthest, np.arange(len(LIMBS))])
+
     def files(self, hand_off: HandOff) -> dict[str, bytes]:
         """Write the clip and what is wanted beside it: end of each file's name to its bytes."""
         if self.on_rig is None:
@@ -178,6 +194,8 @@ class CarriedFile:
                 lead=request.lead,
                 speed_m_s=self.wanted.speed_m_s,
                 proportions=self.wanted.proportions,
+                strides=request.strides if request.seed is not None else 1,
+                seed=request.seed,
             )
         )
         return f"{stem_of(self.file)}_{carried_to.stem(self.name)}"
@@ -203,14 +221,14 @@ class CarriedFile:
         return {
             "file": str(self.file),
             "animal": self.name,
-            "frames_before": self.edit.timing.frames,
+            "frames_before": round(self.edit.timing.stride_frames),
             "frames": self.request.frames,
             "joints": [vars(joint) for joint in self.joints()],
             "root_moved_m": float(np.linalg.norm(self.edit.moved_m, axis=1).max()),
             "root_carried_m": float(np.linalg.norm(carried.moved_m, axis=1).max()),
             "prints_moved_m": {
                 limb: [round(float(v), 6) for v in place]
-                for limb, place in zip(LIMBS, carried.print_m, strict=True)
+                for limb, place in zip(LIMBS, self.prints_m, strict=True)
             },
             "trunk_lowered_m": carried.sunk_m,
             "trunk_share": carried.trunk_share,
@@ -227,9 +245,10 @@ class CarriedFile:
         """Write the report for people."""
         carried, joints = self.carried, self.joints()
         title = carried.clip.animal.title if self.on_rig is None else f"rig {self.name}"
-        before, after = self.edit.timing.frames, self.request.frames
+        before, after = round(self.edit.timing.stride_frames), self.request.frames
+        times = "" if self.request.seed is None else f"{self.request.strides} strides of "
         wide = max(18, *(len(j.label) + 1 for j in joints), 0)
-        lines = [f"{self.file}: the edit carried from {before} frames to {after}, {title.lower()}"]
+        lines = [f"{self.file}: the edit carried from {times}{before} frames to {after}, {title.lower()}"]
         if joints:
             lines += [
                 "",
@@ -243,7 +262,7 @@ class CarriedFile:
             1000.0 * float(np.linalg.norm(m, axis=1).max()) for m in (self.edit.moved_m, carried.moved_m)
         ]
         lines += ["", f"  body moved    {moved[0]:.0f} mm, carried {moved[1]:.0f} mm"]
-        prints = 1000.0 * np.linalg.norm(carried.print_m, axis=1)
+        prints = 1000.0 * np.linalg.norm(self.prints_m, axis=1)
         away = [f"{limb} {mm:.0f} mm" for limb, mm in zip(LIMBS, prints, strict=True) if mm >= LEAST_MM]
         lines.append(f"  prints moved  {', '.join(away) or 'none'}")
         lines.append(f"  largest slip  {1000.0 * self.slip_m:.3f} mm")

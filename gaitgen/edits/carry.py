@@ -10,7 +10,7 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.animal.animal import Animal
 from gaitgen.edits.difference import Edit
-from gaitgen.edits.phase import Phases, Timing, phases, timing_of
+from gaitgen.edits.phase import Phases, Timing, phases, stances_of, timing_of
 from gaitgen.edits.reached import Planted, reached
 from gaitgen.edits.seen import leg_joints
 from gaitgen.errors import Notice
@@ -45,7 +45,7 @@ class Carried:
     moved_m
         (frames, 3) how far the root was moved. [m]
     print_m
-        (4, 2) how far the prints were moved, in LIMBS order. [m]
+        (stances, 2) how far the prints were moved, in LIMBS order, of several strides one by one. [m]
     sunk_m
         How far the trunk was lowered for the legs to reach. [m]
     trunk_share, limb_share
@@ -153,9 +153,7 @@ def _wanted(stride: Motion, timing: Timing, edit: Edit, at: Phases, scale: float
     places, world = world_frames(animal, stride.root_path_m[:frames], stride.rotations[:frames])
     plain, _ = sole_points_m(animal, places, world)
     moved, turned = edit.of_feet(at)
-    planted = timing.planted()[..., None]
-    heading = edit.heading_rad[:, None] * np.array([0.0, 0.0, 1.0])
-    moved, turned = np.where(planted, edit.print_m, moved), np.where(planted, heading, turned)
+    moved, turned = edit.on_prints(moved, turned, timing)
     turns = Rotation.from_rotvec(turned.reshape(-1, 3)).as_matrix().reshape(*turned.shape, 3)
     soles = turns @ world[:, feet]
     toes = plain + scale * moved
@@ -171,14 +169,14 @@ def _filled(
     row = np.arange(plain.frames) % frames
     moved = root - stride.root_path_m[:frames]
     rotations = continuous_sign(quaternion_from_matrix(local))[row]
-    steps = plain.steps
+    steps, stance = plain.steps, stances_of(plain)
     place = steps.place_m.copy()
-    place[:, :2] += prints[steps.limb]
+    place[:, :2] += prints[stance]
     clip = replace(
         plain,
         root_path_m=plain.root_path_m + moved[row],
         rotations=continuous_sign(rotations),
-        steps=replace(steps, place_m=place, heading_rad=steps.heading_rad + heading[steps.limb]),
+        steps=replace(steps, place_m=place, heading_rad=steps.heading_rad + heading[stance]),
     )
     before, after = range_margins_rad(plain), range_margins_rad(clip)
     notices = []

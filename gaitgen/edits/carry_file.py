@@ -20,6 +20,7 @@ from gaitgen.edits.moved_steps import with_moved_legs, with_moved_steps
 from gaitgen.edits.named_style import factors_in_name, style_in_name
 from gaitgen.edits.on_ground import on_ground
 from gaitgen.edits.original import Maker, Started, animal_of, retimed, started_from
+from gaitgen.edits.own_name import own_name, varied_in_name
 from gaitgen.edits.phase import timing_of
 from gaitgen.edits.refined import RefinedClip, read_refined
 from gaitgen.edits.rig_edit import carry_on_rig
@@ -70,13 +71,16 @@ def carry_file(
         If a file cannot be read, or the edit cannot be carried there; one line.
     """
     begun_from = path if original is None else original
-    wanted = replace(wanted, may_have=style_in_name(begun_from), may_go=factors_in_name(begun_from))
+    name = own_name(begun_from)
+    wanted = replace(
+        wanted, may_have=style_in_name(name), may_go=factors_in_name(name), varied=varied_in_name(name)
+    )
     to = _rig_of(wanted)
     if map_path is not None:
         return _from_rig(path, load_rig(str(map_path)), to, wanted, original)
     if to is not None and is_on(path, to.rig):
         return _from_rig(path, to, None, wanted, original)
-    refined = read_refined(path)
+    refined = read_refined(path, varied=wanted.varied)
     chosen = refined.chosen if is_closed(refined.stride) else (*refined.chosen, Notice("seam", SEAM))
     begun = _begun(refined, wanted, original)
     stride, slings = with_slings_along(refined.stride, begun.before, begun.started.moved)
@@ -109,7 +113,7 @@ def _begun(refined: RefinedClip, wanted: Wanted, original: Path | None) -> _Begu
             started.made,
             (started_from_notice(started.request, started.made.facts.speed_m_s, wanted),),
         )
-    first = read_refined(original, _known(refined.clip))
+    first = read_refined(original, _known(refined.clip), wanted.varied)
     refuse_other_length(first.frames, refined.frames)
     names = tuple(name for name in first.clip.animal.joint_names if name in animal.index)
     maker = _maker(names)
@@ -163,7 +167,7 @@ def _from_rig(
     path: Path, own: LoadedRig, to: LoadedRig | None, wanted: Wanted, original: Path | None
 ) -> CarriedFile:
     """Carry what was changed in a clip on a rig along the rig, or to an animal or another rig."""
-    refined, maker, motion = refined_on(path, own.rig), rig_maker(own), None
+    refined, maker, motion = refined_on(path, own.rig, wanted.varied), rig_maker(own), None
     asked = tuple(replace(each, in_place=refined.is_in_place) for each in wanted.may_be(own.animal))
     if original is None:
         started = started_from(refined.seen(own.rig), asked, maker)
@@ -171,7 +175,7 @@ def _from_rig(
             started_from_notice(started.request, started.made.clip.facts.speed_m_s, wanted),
         )
     else:
-        first = refined_on(original, own.rig)
+        first = refined_on(original, own.rig, wanted.varied)
         refuse_other_length(first.frames, refined.frames)
         started = started_from(first.seen(own.rig), asked, maker)
         motion = first.motion

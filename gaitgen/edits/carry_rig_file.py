@@ -13,6 +13,7 @@ from gaitgen.edits.difference import refuse_other_length
 from gaitgen.edits.moved_steps import with_moved_legs, with_moved_steps
 from gaitgen.edits.moves import Moves
 from gaitgen.edits.original import Maker
+from gaitgen.edits.own_name import Varied
 from gaitgen.edits.phase import Timing, timing_of
 from gaitgen.edits.refined import STAYS_SHARE, stride_length, without_held
 from gaitgen.edits.rig_edit import RigEdit, limb_rows, local_changes, rig_difference, tracked
@@ -64,7 +65,7 @@ class RefinedOnRig:
         if self.stride is None or self.stride.frames != self.frames:
             return None
         contact, down = ([float(v) for v in values] for values in (self.stride.contact, self.stride.down))
-        return Timing(self.frames, tuple(contact), tuple(down))  # type: ignore[arg-type]
+        return Timing(self.frames, tuple(contact), tuple(down))
 
     @property
     def is_in_place(self) -> bool:
@@ -157,8 +158,8 @@ def is_on(path: Path, rig: Rig) -> bool:
     return file.joint_names == rig.file.joint_names and np.array_equal(file.parents, rig.file.parents)
 
 
-def refined_on(path: Path, rig: Rig) -> RefinedOnRig:
-    """Read a clip on a rig, and find its stride.
+def refined_on(path: Path, rig: Rig, varied: Varied | None = None) -> RefinedOnRig:
+    """Read a clip on a rig, and find its stride; of strides that may differ, all of them.
 
     Raises
     ------
@@ -169,7 +170,8 @@ def refined_on(path: Path, rig: Rig) -> RefinedOnRig:
     motion, held = without_held(tracked_on(path, rig))
     limbs = [joint for limb in rig.limbs for joint in limb.joints]
     local = local_changes(rig.file.parents, motion.changes)[:, limbs]
-    stride, frames = stride_length(motion, local, where)
+    whole = None if varied is None else varied.loop_frames(motion)
+    stride, frames = stride_length(motion, local, where) if whole is None else (None, whole)
     travel = np.zeros(3)
     if motion.frames > frames:
         travel[:2] = (motion.root_m[frames] - motion.root_m[0])[:2]

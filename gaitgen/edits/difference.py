@@ -56,12 +56,12 @@ class Edit:
 
     @property
     def print_m(self) -> Array:
-        """How far each planted foot was moved on the ground, (4, 3). [m]"""
+        """How far each planted foot was moved on the ground, (stances, 3). [m]"""
         return _at_contact(self.toe_m, self.timing)
 
     @property
     def heading_rad(self) -> Array:
-        """How far each planted foot was turned to the left, (4,). [rad]"""
+        """How far each planted foot was turned to the left, (stances,). [rad]"""
         return np.asarray(_at_contact(self.sole_rad, self.timing)[:, 2])
 
     def of_joints(self, at: Phases, limb_of: dict[str, int]) -> dict[str, Array]:
@@ -96,11 +96,17 @@ class Edit:
             found.append(np.stack([curve(at.limbs[:, k])[:, k] for k in range(len(LIMBS))], axis=1))
         return found[0], found[1]
 
+    def on_prints(self, moved_m: Array, turned_rad: Array, timing: Timing) -> tuple[Array, Array]:
+        """Hold moves [m] and turns [rad] of feet, (rows, 4, 3) each, where these stand in another cycle."""
+        planted, stance = timing.planted()[..., None], timing.stance_at()
+        heading = self.heading_rad[stance][..., None] * np.array([0.0, 0.0, 1.0])
+        return np.where(planted, self.print_m[stance], moved_m), np.where(planted, heading, turned_rad)
+
 
 def _at_contact(values: Array, timing: Timing) -> Array:
-    """Values of each foot in the first row in which it is down, (4, ...)."""
+    """Values of each foot in the first row in which it is down, (stances, ...)."""
     row = np.ceil(np.array(timing.contact) - 1e-6).astype(np.int64) % timing.frames
-    return np.asarray(values[row, np.arange(len(LIMBS))])
+    return np.asarray(values[row, np.arange(len(row)) % len(LIMBS)])
 
 
 def _looped(values: Array) -> CubicSpline:
@@ -197,18 +203,22 @@ def held_feet(moved: Array, before: Array, after: Array, timing: Timing) -> tupl
     frames, moved = timing.frames, moved.copy()
     turned = after @ np.swapaxes(before, -1, -2)
     turn = Rotation.from_matrix(turned.reshape(-1, 3, 3)).as_rotvec().reshape(frames, len(LIMBS), 3)
-    own = timing.planted()
+    own, stance = timing.planted(), timing.stance_at()
     for limb in range(len(LIMBS)):
-        rows = own[:, limb]
-        place, heading = np.median(moved[rows, limb], axis=0), np.median(turn[rows, limb], axis=0)
-        place[2], heading[:2] = 0.0, 0.0
-        moved[:, limb] = _held(moved[:, limb], own[:, limb], place)
-        turn[:, limb] = _held(turn[:, limb], own[:, limb], heading)
+        places, headings = np.zeros((2, frames, 3))
+        for each in range(limb, len(timing.contact), len(LIMBS)):  # over stances
+            at = stance[:, limb] == each
+            rows = own[:, limb] & at
+            if rows.any():
+                places[at, :2] = np.median(moved[rows, limb, :2], axis=0)
+                headings[at, 2] = np.median(turn[rows, limb, 2])
+        moved[:, limb] = _held(moved[:, limb], own[:, limb], places)
+        turn[:, limb] = _held(turn[:, limb], own[:, limb], headings)
     return moved, turn
 
 
 def _held(values: Array, is_held: npt.NDArray[np.bool_], at: Array) -> Array:
-    """Give a periodic curve (rows, 3) one value where it is held, and lead it smoothly over the gaps."""
+    """Give a periodic curve (rows, 3) other values where it is held, and lead it smoothly over the gaps."""
     count, row = len(values), np.arange(len(values))
     held = np.flatnonzero(is_held)
     if held.size == 0:
@@ -217,5 +227,6 @@ def _held(values: Array, is_held: npt.NDArray[np.bool_], at: Array) -> Array:
     last, following = held[place - 1], held[place % held.size]
     since, until = (row - last) % count, (following - row) % count
     share = ramp(since / np.maximum(since + until, 1))[:, None]
-    led = values + (1.0 - share) * (at - values[last]) + share * (at - values[following])
+    ends = at[last] - values[last], at[following] - values[following]
+    led = values + (1.0 - share) * ends[0] + share * ends[1]
     return np.asarray(np.where(is_held[:, None], at, led))

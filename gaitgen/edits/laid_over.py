@@ -54,7 +54,7 @@ def target_of(
         speed_m_s=speed,
         contacts=contacts,
         in_place=in_place,
-        strides=strides,
+        strides=strides if request.seed is None else request.strides,
         proportions=wanted.proportions,
     )
 
@@ -77,8 +77,10 @@ def laid_out(
 ) -> Laid:
     """Make the clip that an edit is laid over, with steps moved as by hand, on whole frames."""
     plain = stride = make(target)
-    if not target.in_place or target.strides != 1:
+    if target.seed is None and target.strides != 1:
         stride = make(replace(target, in_place=True, strides=1))
+    elif not target.in_place:
+        stride = make(replace(target, in_place=True))
     if not started.moved.any():
         return Laid(target, plain, stride, ())
     frames = timing_of(stride).frames
@@ -99,6 +101,8 @@ def laid_out(
 def started_from_notice(request: Request, speed_m_s: float, wanted: Wanted) -> Notice:
     """Say what clip a refined one was compared with."""
     how = "with the contacts found in it" if request.contacts else f"at {speed_m_s:.2f} m/s"
+    if request.seed is not None:
+        how += f" in {request.strides} strides that differ by seed {request.seed}"
     if wanted.has_style:
         how += " in that style" if wanted.styled(request) == request else " without a style"
     elif request.named_style is not None or request.style != Style():

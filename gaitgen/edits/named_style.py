@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from contextlib import suppress
 from itertools import pairwise
-from pathlib import Path
 
 from gaitgen.errors import RequestError
 from gaitgen.gait.gait import LIMBS
@@ -16,7 +15,7 @@ from gaitgen.option import options_of
 _SHARE = re.compile(r"\d+(?:p\d+)?")
 
 
-def style_in_name(path: Path) -> str | None:
+def style_in_name(name: str) -> str | None:
     """Read ready-made styles out of the name of a clip, such as ``proud 0.6, heavy``; None if it has none.
 
     A name says what may be, and the clip whether it is so: a hand may have called the file anything.
@@ -24,7 +23,7 @@ def style_in_name(path: Path) -> str | None:
     known = {preset.name for preset in presets()}
     found: list[str] = []
     is_open = False
-    for word in path.name.partition(".")[0].split("_"):
+    for word in name.partition(".")[0].split("_"):
         if word in known:
             found.append(word)
             is_open = True
@@ -38,10 +37,10 @@ def style_in_name(path: Path) -> str | None:
     return ", ".join(found) or None
 
 
-def factors_in_name(path: Path) -> Style:
+def factors_in_name(name: str) -> Style:
     """Read single factors of a style out of the name of a clip, such as ``nod_1p4``; plain if it has none."""
     known = {found.name: found.field for found in options_of(Style)}
-    words = path.name.partition(".")[0].split("_")
+    words = name.partition(".")[0].split("_")
     factors = {
         known[word]: float(share.replace("p", "."))
         for word, share in pairwise(words)

@@ -41,6 +41,7 @@ PLAINLY = 0.7
 SURE_RAD = np.radians(0.02)  # most joints are as in the clip: that is the one
 NEAR_RAD = np.radians(3.0)  # ... are near enough that no gait need be looked at that the animal never uses
 RIVALS, MOST_RIVALS = 1.6, 3  # times as far as the nearest: what else may be meant, and how many of these
+NEAR_FRAMES = 0.5  # in strides that differ: the contact that is in the first frame
 MOVED_FRAMES = 0.75  # a contact that is farther off was asked for
 
 
@@ -120,7 +121,8 @@ def started_from(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> 
         If no gait that gaitgen knows is like it.
     """
     best: tuple[Started[Made], ...] = ()
-    styles = [replace(each, frames=seen.frames, frame_rate_hz=seen.frame_rate_hz) for each in asked]
+    one = seen.frames // asked[0].strides if asked[0].seed is not None else seen.frames
+    styles = [replace(each, frames=one, frame_rate_hz=seen.frame_rate_hz) for each in asked]
     searches = [_in_gaits(seen, each, maker) for each in styles]
     tried = [next(each, []) for each in searches]  # in every style, before other gaits are tried in any
     if not any(each.apart_rad < SURE_RAD for some in tried for each in some):
@@ -141,7 +143,7 @@ def started_from(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> 
 
 def retimed(seen: Seen, start: Started[Made], maker: Maker[Made]) -> Started[Made]:
     """Find contacts and lift-offs that a hand moved, and move those of the cycle."""
-    moves = found_moves(start.seen, seen)
+    moves = found_moves(start.seen, seen) if start.request.seed is None else no_moves()
     if not moves.any():
         return start
     later = []
@@ -208,6 +210,8 @@ def unlikely(apart: float, request: Request) -> float:
 
 def _gaits(seen: Seen, asked: Request) -> Iterator[tuple[tuple[tuple[str, str | None], ...], float]]:
     """List gaits and leads, those of the contacts, the animal's, all; and what is near enough. [rad]"""
+    if asked.gait is not None:
+        yield ((asked.gait, asked.lead),), SURE_RAD
     if seen.timing is not None:
         yield near_gaits(_cycle(seen.timing)), SURE_RAD
     animal = asked.animal if isinstance(asked.animal, Animal) else load_animal(asked.animal)
@@ -226,7 +230,11 @@ def _of_gait(seen: Seen, asked: Request, maker: Maker[Made]) -> list[Started[Mad
         return [found]
     timing = found.seen.from_row(row).timing
     assert timing is not None  # noqa: S101
-    first = [limb for limb in range(len(LIMBS)) if min(timing.contact[limb], seen.frames) < 1e-6]
+    near = 1e-6 if timing.strides == 1 else NEAR_FRAMES
+    away = [min(contact, seen.frames - contact) for contact in timing.contact]
+    first = [k % len(LIMBS) for k in range(len(away)) if away[k] < near]
+    if timing.strides > 1 and not first:
+        return [found]
     asked = (
         replace(asked, start=LIMBS[first[0]]) if first else with_contacts(asked, timing, found.seen.speed_m_s)
     )
@@ -269,7 +277,7 @@ def _at_speed(seen: Seen, found: Started[Made], maker: Maker[Made]) -> Started[M
 
 
 def _cycle(timing: Timing) -> CycleTiming:
-    return CycleTiming(timing.contact, timing.down, timing.frames)
+    return CycleTiming(timing.contact, timing.down, timing.frames)  # type: ignore[arg-type]
 
 
 def _apart(one: Timing, other: Timing) -> float:

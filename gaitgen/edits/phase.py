@@ -23,50 +23,96 @@ SAME_MOMENT, SAME_SHARE = 0.25, 0.04
 
 @dataclass(frozen=True)
 class Timing:
-    """One stride in frames from its first row, in LIMBS order.
+    """A loop in frames from its first row: one stride, or several that differ.
 
     Attributes
     ----------
     frames
-        Length of the stride. [frames]
+        Length of the loop. [frames]
     contact, down
-        Contact of each foot, 0 up to ``frames``, and how long it is down. [frames]
+        Contact of each foot, 0 up to ``frames``, and how long it is down; in LIMBS order, and of several
+        strides one after the other, where what lands with the first frame may do so just before. [frames]
     """
 
     frames: int
-    contact: tuple[float, float, float, float]
-    down: tuple[float, float, float, float]
+    contact: tuple[float, ...]
+    down: tuple[float, ...]
+
+    @property
+    def strides(self) -> int:
+        """How many strides the loop has."""
+        return len(self.contact) // len(LIMBS)
+
+    @property
+    def stride_frames(self) -> float:
+        """Length of a stride, of several their mean. [frames]"""
+        return self.frames / self.strides
 
     def order(self) -> list[int]:
-        """Rows of LIMBS in the order of their contacts, from the one that lands first."""
-        return sorted(range(len(LIMBS)), key=lambda limb: (self.contact[limb], limb))
+        """Stances in the order of their contacts, from the one that lands first."""
+        return sorted(range(len(self.contact)), key=lambda stance: (self.contact[stance], stance))
 
     def planted(self) -> npt.NDArray[np.bool_]:
         """Whether each foot is down at each row, both ends included, (frames, 4)."""
-        since = (np.arange(self.frames)[:, None] - np.array(self.contact)) % self.frames
+        since = self._since()
         ends = np.abs(since - self.frames) < 1e-6
-        return np.asarray((since <= np.array(self.down) + 1e-6) | ends)
+        down = (since <= np.array(self.down) + 1e-6) | ends
+        return np.asarray(down.reshape(self.frames, self.strides, len(LIMBS)).any(axis=1))
+
+    def stance_at(self) -> npt.NDArray[np.int64]:
+        """Say in or after which of its stances each foot is at each row, (frames, 4)."""
+        since = self._since()
+        since[since > self.frames - 1e-6] = 0.0
+        latest = since.reshape(self.frames, self.strides, len(LIMBS)).argmin(axis=1)
+        return np.asarray(latest * len(LIMBS) + np.arange(len(LIMBS)))
+
+    def _since(self) -> Array:
+        """How long ago each foot landed for each of its stances, (frames, stances). [frames]"""
+        return np.asarray((np.arange(self.frames)[:, None] - np.array(self.contact)) % self.frames)
 
 
 def timing_of(clip: Motion) -> Timing:
-    """Return the timing of the first stride of a cycle.
+    """Return the timing of the first stride of a cycle, or of the row of strides that repeats.
 
     Raises
     ------
     RequestError
-        If the clip does not repeat, or a foot stands more than once a stride.
+        If the clip does not repeat, or some feet stand more often than others.
+    """
+    steps, stances = clip.steps, stances_of(clip)
+    frames = round((steps.period_s or 0.0) * clip.frame_rate_hz)
+    contact, down = np.empty(stances.size), np.empty(stances.size)
+    contact[stances] = _contacts(clip, frames)
+    down[stances] = (steps.liftoff_s - steps.touchdown_s) * clip.frame_rate_hz
+    return Timing(frames, tuple(contact.tolist()), tuple(down.tolist()))
+
+
+def stances_of(clip: Motion) -> npt.NDArray[np.int64]:
+    """Say which stance of its timing each step of a cycle is, (steps,).
+
+    Raises
+    ------
+    RequestError
+        If the clip does not repeat, or some feet stand more often than others.
     """
     steps = clip.steps
-    if steps.period_s is None or steps.limb.size != len(LIMBS):
+    often = np.bincount(steps.limb, minlength=len(LIMBS))
+    if steps.period_s is None or steps.limb.size == 0 or np.ptp(often) > 0:
         raise RequestError(
             "an edit is carried from one cycle to another; give a clip that repeats its strides"
         )
-    rate = clip.frame_rate_hz
-    frames = round(steps.period_s * rate)
-    contact, down = np.empty(len(LIMBS)), np.empty(len(LIMBS))
-    contact[steps.limb] = (steps.touchdown_s * rate) % frames
-    down[steps.limb] = (steps.liftoff_s - steps.touchdown_s) * rate
-    return Timing(frames, tuple(contact.tolist()), tuple(down.tolist()))  # type: ignore[arg-type]
+    order = np.lexsort((_contacts(clip, round(steps.period_s * clip.frame_rate_hz)), steps.limb))
+    found = np.empty(steps.limb.size, dtype=np.int64)
+    found[order] = np.tile(np.arange(often[0]), len(LIMBS)) * len(LIMBS) + steps.limb[order]
+    return found
+
+
+def _contacts(clip: Motion, frames: int) -> Array:
+    """Contact of each step of a loop; in one of several strides from just before its first frame. [frames]"""
+    contact = (clip.steps.touchdown_s * clip.frame_rate_hz) % frames
+    strides = contact.size // len(LIMBS)
+    late = contact > frames - _same_frames(frames / strides)
+    return np.asarray(np.where(late & (strides > 1), contact - frames, contact))
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,24 +137,24 @@ def phases(from_: Timing, to: Timing) -> Phases:
     Raises
     ------
     RequestError
-        If the feet do not land in the same order.
+        If the feet do not land in the same order, or the one has more strides that differ than the other.
     """
+    if from_.strides != to.strides:
+        raise RequestError(
+            f"the loop there has {from_.strides} strides and here {to.strides}; an edit of strides that "
+            "differ is carried to as many"
+        )
     row = np.arange(to.frames, dtype=np.float64)
-    limbs = [
-        _matched(row, [to.contact[k], to.contact[k] + to.down[k]], to, _stance(from_, k), from_)
-        for k in range(len(LIMBS))
-    ]
+    limbs = [_matched(row, _stances(to, k), to, _stances(from_, k), from_) for k in range(len(LIMBS))]
     order = _order(to, from_)
-    here, there = _same_frames(to.frames), _same_frames(from_.frames)
-    knots = [_turned_back(to.contact[limb], to.frames) for limb in order]
+    here, there = _same_frames(to.stride_frames), _same_frames(from_.stride_frames)
+    knots = [_turned_back(to.contact[each], to) for each in order]
     start = from_.contact[order[0]]
-    others = [
-        start + _turned_back((from_.contact[limb] - start) % from_.frames, from_.frames) for limb in order
-    ]
+    others = [start + _turned_back((from_.contact[each] - start) % from_.frames, from_) for each in order]
     if others[-1] < start + there < max(others):
         others[-1] += from_.frames  # it lands with the first there, and before it here
     if any(after < before - there for before, after in pairwise(others)):
-        said = [", ".join(LIMBS[limb] for limb in each.order()) for each in (from_, to)]
+        said = [", ".join(LIMBS[stance % 4] for stance in each.order()) for each in (from_, to)]
         raise RequestError(
             f"the feet land in the order {said[0]} there and {said[1]} here; an edit is carried between "
             "gaits with the same order of feet"
@@ -122,28 +168,29 @@ def phases(from_: Timing, to: Timing) -> Phases:
     return Phases(np.stack(limbs, axis=1), _matched(row, knots, to, others, from_))
 
 
-def _same_frames(frames: int) -> float:
+def _same_frames(frames: float) -> float:
     """Return within how many frames of a stride feet land together."""
     return max(SAME_MOMENT, SAME_SHARE * frames)
 
 
-def _turned_back(moment: float, frames: int) -> float:
-    """Take the end of a stride, or nearly that, for its beginning."""
-    return moment - frames if moment > frames - _same_frames(frames) else moment
+def _turned_back(moment: float, timing: Timing) -> float:
+    """Take the end of a loop, or nearly that, for its beginning."""
+    frames = timing.frames
+    return moment - frames if moment > frames - _same_frames(timing.stride_frames) else moment
 
 
 def _order(timing: Timing, like: Timing) -> list[int]:
-    """Rows of LIMBS in the order of their contacts; of feet that land together, as in another cycle."""
-    contact = [_turned_back(each, timing.frames) for each in timing.contact]
+    """Stances in the order of their contacts; of feet that land together, as in another cycle."""
+    contact = [_turned_back(each, timing) for each in timing.contact]
 
     def later(first: int, second: int) -> int:
         apart = contact[first] - contact[second]
-        if abs(apart) <= _same_frames(timing.frames):
+        if abs(apart) <= _same_frames(timing.stride_frames):
             half = like.frames / 2.0
             apart = (like.contact[first] - like.contact[second] + half) % like.frames - half
         return int(np.sign(apart))
 
-    return sorted(range(len(LIMBS)), key=cmp_to_key(later))
+    return sorted(range(len(contact)), key=cmp_to_key(later))
 
 
 def _as_one(
@@ -161,8 +208,9 @@ def _as_one(
     return here.tolist(), there.tolist()
 
 
-def _stance(timing: Timing, limb: int) -> list[float]:
-    return [timing.contact[limb], timing.contact[limb] + timing.down[limb]]
+def _stances(timing: Timing, limb: int) -> list[float]:
+    each = range(limb, len(timing.contact), len(LIMBS))
+    return [moment for k in each for moment in (timing.contact[k], timing.contact[k] + timing.down[k])]
 
 
 def _matched(row: Array, knots: list[float], to: Timing, others: list[float], from_: Timing) -> Array:

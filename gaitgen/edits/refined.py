@@ -12,12 +12,14 @@ from gaitgen.animal.animal import Animal
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked
 from gaitgen.course.steps import Loop as Repeats
 from gaitgen.course.steps import Steps
+from gaitgen.edits.own_name import Varied
 from gaitgen.edits.phase import Timing, timing_of
 from gaitgen.edits.seen import Seen, seen_in
 from gaitgen.errors import FileFormatError, Notice, RequestError
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.loop import find_loop
+from gaitgen.motion.measure import over_origin
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
 from gaitgen.numerics.turns import turn_between_rad
@@ -30,6 +32,7 @@ Array = npt.NDArray[np.float64]
 SAME_RAD = np.radians(0.5)  # limbs that turn by less from one stride to the next repeat it
 SAME_STEP = 0.25  # ... and by less than this, as a share of what they turn in a frame
 EACH, ROUNDED_RAD = 2.0, 1e-4  # times as far as the nearest, and what files round: a stride, not two
+ALIKE = 0.2  # of the most that limbs differ from themselves earlier: so near they come in a stride like it
 HELD_M = 1e-6  # a frame in which all joints go no farther holds the one before
 STANDS_SHARE = 0.05  # of the hip height: feet that go no farther stand
 PASSED_ON = ("names", "root")  # what is told of a file that came through other hands
@@ -67,7 +70,7 @@ class RefinedClip:
         return seen_in(self.stride, self.frames, self.timing, names)
 
 
-def read_refined(path: Path, animal: str | None = None) -> RefinedClip:
+def read_refined(path: Path, animal: str | None = None, varied: Varied | None = None) -> RefinedClip:
     """Read a clip on gaitgen's joints and take the stride of it that was changed.
 
     The length of a stride is the time after which the limbs do the same again, or that of the loop; contacts
@@ -79,6 +82,8 @@ def read_refined(path: Path, animal: str | None = None) -> RefinedClip:
         A BVH file.
     animal
         Name of an animal, or path of a skeleton file; the nearest in shape if not given.
+    varied
+        How its strides may differ; where there are as many, they are taken together.
 
     Raises
     ------
@@ -89,6 +94,9 @@ def read_refined(path: Path, animal: str | None = None) -> RefinedClip:
     passed_on = tuple(notice for notice in matched.notices if notice.topic in PASSED_ON)
     motion, held = without_held(motion)
     root, local = poses_of(motion, matched)
+    if varied is not None and (frames := varied.loop_frames(motion)) is not None:
+        clip = _clip(matched.animal, motion.frame_rate_hz, root, local, None, frames)
+        return RefinedClip(clip, over_origin(clip), None, (*passed_on, *held))
     limbs = [joint for limb in matched.animal.limbs for joint in limb.joints]
     stride, frames = stride_length(motion, local[:, limbs], str(path))
     clip = _clip(matched.animal, motion.frame_rate_hz, root, local, stride, frames)
@@ -156,15 +164,46 @@ def stride_length(motion: Tracked, limbs: Array, where: str) -> tuple[Stride | N
         [_apart_rad(limbs[frames:], limbs[:-frames]) for frames in range(LEAST_FRAMES, motion.frames)]
     )
     if tried.size and tried.min() < min(SAME_RAD, SAME_STEP * steps):
-        return stride, LEAST_FRAMES + int(np.argmax(tried < EACH * tried.min() + ROUNDED_RAD))
+        frames = LEAST_FRAMES + int(np.argmax(tried < EACH * tried.min() + ROUNDED_RAD))
+        _refuse_unlike(tried, frames, where)
+        return stride, frames
     loop = find_loop(motion.points_m)
     if loop.closes:
         strides = 1 if stride is None else max(1, round(loop.frames / stride.frames))
-        return stride, round(loop.frames / strides)
+        frames = round(loop.frames / strides)
+        _refuse_unlike(tried, frames, where)
+        return stride, frames
     if stride is None:
         assert fault is not None  # noqa: S101
         raise fault
     return stride, stride.frames
+
+
+def _refuse_unlike(tried: Array, frames: int, where: str) -> None:
+    """Refuse a loop of strides that are nearly alike, one of which would be taken for all.
+
+    Parameters
+    ----------
+    tried
+        How far the limbs are from what they do LEAST_FRAMES frames later, and each frame more. [rad]
+    frames
+        Length of the loop. [frames]
+    where
+        Its name for messages.
+
+    Raises
+    ------
+    RequestError
+        If it is of such strides.
+    """
+    for strides in range(frames // (LEAST_FRAMES + 1), 1, -1):
+        one = frames // strides - LEAST_FRAMES
+        if frames % strides == 0 and one < tried.size and tried[one] < ALIKE * tried[:one].max():
+            raise RequestError(
+                f"{where}: its {strides} strides differ a little, as with --seed, and neither its name nor "
+                "the record of its folder tells how they were made; name the clip that it started from with "
+                "--from, or cut this one to one stride"
+            )
 
 
 def _apart_rad(one: Array, other: Array) -> float:

@@ -11,7 +11,7 @@ from scipy.spatial.transform import Rotation
 from gaitgen.animal.animal import Animal
 from gaitgen.check.tracked import Tracked, place
 from gaitgen.edits.difference import Edit, held_feet
-from gaitgen.edits.phase import Phases, Timing, phases, timing_of
+from gaitgen.edits.phase import Phases, Timing, phases, stances_of, timing_of
 from gaitgen.edits.reached import Planted, reached
 from gaitgen.edits.rig_planting import foot_joints, reach_on_rig
 from gaitgen.formats.read_bvh import read_bvh
@@ -231,9 +231,7 @@ def _wanted(
     plain = motion.toes_m[:frames]
     feet = foot_joints(rig, animal)
     moved, turned = edit.of_feet(at)
-    planted = timing.planted()[..., None]
-    heading = edit.heading_rad[:, None] * np.array([0.0, 0.0, 1.0])
-    moved, turned = np.where(planted, edit.print_m, moved), np.where(planted, heading, turned)
+    moved, turned = edit.on_prints(moved, turned, timing)
     turns = Rotation.from_rotvec(turned.reshape(-1, 3)).as_matrix().reshape(*turned.shape, 3)
     toes = plain + moved
     toes[..., 2] = np.maximum(toes[..., 2], np.minimum(plain[..., 2], 0.0))  # not under ground
@@ -250,10 +248,10 @@ def _filled(plain: RigClip, stride: RigClip, changes: Array, placed: Placed, edi
     for joint, curve in placed.moved_m.items():
         shift = curve - before.moved_m[joint][:frames] if joint in before.moved_m else curve
         moved[joint] = motion.moved_m[joint] + shift[row] if joint in motion.moved_m else shift[row]
-    steps = plain.clip.steps
+    steps, stance = plain.clip.steps, stances_of(plain.clip)
     place_m = steps.place_m.copy()
-    place_m[:, :2] += edit.print_m[steps.limb, :2]
-    steps = replace(steps, place_m=place_m, heading_rad=steps.heading_rad + edit.heading_rad[steps.limb])
+    place_m[:, :2] += edit.print_m[stance, :2]
+    steps = replace(steps, place_m=place_m, heading_rad=steps.heading_rad + edit.heading_rad[stance])
     travel = plain.clip.root_path_m - over_origin(plain.clip).root_path_m
     toes = np.stack(
         [

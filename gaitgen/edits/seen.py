@@ -73,8 +73,8 @@ class Seen:
         """Begin the same stride at another of its rows."""
         timing = self.timing
         if timing is not None:
-            contact = [(value - row) % timing.frames for value in timing.contact]
-            timing = replace(timing, contact=(contact[0], contact[1], contact[2], contact[3]))
+            contact = tuple((value - row) % timing.frames for value in timing.contact)
+            timing = replace(timing, contact=contact)
         turned = [np.roll(values, -row, axis=0) for values in (self.toes_m, self.tops_m, self.tops)]
         return replace(
             self,

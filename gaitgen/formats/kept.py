@@ -63,6 +63,8 @@ class FileSet:
         those of another set.
     is_remade
         They are made from the sources that stand beside them, so what was carried there gives way too.
+    own
+        The common name that says what was asked for, where somebody gave them another.
     """
 
     folder: Path
@@ -71,6 +73,7 @@ class FileSet:
     beside: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     is_remade: bool = False
+    own: str = ""
 
     @classmethod
     def of_one(cls, path: Path, data: bytes) -> FileSet:
@@ -124,7 +127,7 @@ def write_kept(sets: Sequence[FileSet], *, maker: str = REQUEST, force: bool = F
         for _ in range(MOST_TRIED):
             with contextlib.suppress(SavedMeanwhileError):
                 files, notices, known = _all_placed(sets, maker, force=force)
-                write_files(files | with_records(files, maker), known)
+                write_files(files | with_records(files, maker, _own_names(sets, files)), known)
                 return Written(tuple(files), (*made, *notices))
     raise OutputError(
         f"cannot write {sets[0].folder / sets[0].stem}: files there are saved again and again meanwhile; "
@@ -158,6 +161,18 @@ def _all_placed(
         elif maker != KEYS and not force and _is_another_clip(each):
             notices.append(replaced_notice(each.folder / f"{name}{CLIP}"))
     return files, notices, known
+
+
+def _own_names(sets: Sequence[FileSet], files: Mapping[Path, bytes]) -> dict[Path, str]:
+    """Say which name clips would have whose own one tells less."""
+    clips = [path for path in files if path.suffix == CLIP]
+    return {
+        path: each.own
+        for each in sets
+        if each.own not in {"", each.stem}
+        for path in clips
+        if path.parent == each.folder and f"{path.stem}.".startswith(f"{each.stem}.")
+    }
 
 
 def _made_folders(sets: Sequence[FileSet]) -> list[Notice]:

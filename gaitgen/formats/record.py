@@ -1,6 +1,7 @@
 """The record of a folder, ``.gaitgen-written``: what gaitgen wrote there last, known by its contents.
 
-One line a file, ``DIGEST MAKER "NAME"``. A table of variants vouches for its files too.
+One line a file, ``DIGEST MAKER "NAME"``; a clip with a name that somebody chose has also, in quotes too, the
+one that it would have without, which tells what was asked for. A table of variants vouches for files too.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ MOST_BYTES = 64_000_000
 # hand are replaced by the same command alone.
 REQUEST, KEYS, EDIT = "request", "keys", "edit"
 
-_LINE = re.compile(r'([0-9a-f]{64}) ([a-z]+) (".*")')
+_LINE = re.compile(r'([0-9a-f]{64}) ([a-z]+) ("(?:[^"\\]|\\.)*")(?: ("(?:[^"\\]|\\.)*"))?')
 _DIGEST = re.compile(r":([0-9a-f]{16})(?: |$)")  # in a table of variants, shortened
 _LONGEST_NAME = 250
 
@@ -73,14 +74,24 @@ def vouched(folder: Path) -> dict[str, list[Entry]]:
 
 def read_record(folder: Path) -> dict[str, Entry]:
     """Read the record of a folder; lines that are none are passed over."""
-    entries: dict[str, Entry] = {}
+    return {name: entry for name, (entry, _) in _lines(folder).items()}
+
+
+def own_names(folder: Path) -> dict[str, str]:
+    """Read the names that files of a folder would have, had nobody given them others."""
+    return {name: own for name, (_, own) in _lines(folder).items() if own}
+
+
+def _lines(folder: Path) -> dict[str, tuple[Entry, str]]:
+    """Read the record of a folder: name of each file to its entry, and the name it would have or nothing."""
+    found: dict[str, tuple[Entry, str]] = {}
     for line in _text(folder / RECORD).splitlines():
         parts = _LINE.fullmatch(line)
         if parts is None:
             continue
         with contextlib.suppress(ValueError):
-            entries[json.loads(parts[3])] = parts[1], parts[2]
-    return entries
+            found[json.loads(parts[3])] = (parts[1], parts[2]), json.loads(parts[4] or '""')
+    return found
 
 
 def _in_table(folder: Path) -> list[tuple[str, str]]:
@@ -114,20 +125,30 @@ def _text(path: Path) -> str:
         return ""
 
 
-def with_records(files: Mapping[Path, bytes], maker: str) -> dict[Path, bytes]:
-    """Write the records anew, with some files in them; none where something else has that name."""
-    by_folder: dict[Path, dict[str, Entry]] = {}
+def with_records(
+    files: Mapping[Path, bytes], maker: str, own: Mapping[Path, str] | None = None
+) -> dict[Path, bytes]:
+    """Write the records anew, with some files in them; none where something else has that name.
+
+    ``own`` has the names that some of the files would have, had nobody given them others.
+    """
+    by_folder: dict[Path, dict[str, tuple[Entry, str]]] = {}
     for path, data in files.items():
         target = followed(path)
         if target.exists() and not target.is_file():
             continue
-        by_folder.setdefault(target.parent, {})[target.name] = digest(data), maker
+        by_folder.setdefault(target.parent, {})[target.name] = (
+            (digest(data), maker),
+            (own or {}).get(path, ""),
+        )
     records = {}
     for folder, new in by_folder.items():
         path = folder / RECORD
         free = not os.path.lexists(path)
         if free or (stat.S_ISREG(path.lstat().st_mode) and os.access(path, os.W_OK)):
-            entries = read_record(folder) | new
-            lines = [f"{entry[0]} {entry[1]} {json.dumps(name)}\n" for name, entry in sorted(entries.items())]
+            lines = [
+                " ".join((*entry, json.dumps(name), *([json.dumps(named)] if named else []))) + "\n"
+                for name, (entry, named) in sorted((_lines(folder) | new).items())
+            ]
             records[path] = "".join(lines).encode("ascii")
     return records

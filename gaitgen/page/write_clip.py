@@ -67,7 +67,7 @@ def write_clip(request: Request, out: Path, name: str = "", *, force: bool = Fal
         clip = make_cycle(request)
         stem = clip.stem
         ends, _ = hand_off.encode(clip, FileSpace(), hand_off.HandOff())
-    files = FileSet(out.resolve(), plain_stem(name or stem), ends, CLIP_ENDS)
+    files = FileSet(out.resolve(), plain_stem(name or stem), ends, CLIP_ENDS, own=stem)
     stem, _ = placed(files, force=force)
     before = {(path := files.folder / f"{stem}{end}"): fate_of(path, data) for end, data in ends.items()}
     written = write_kept([files], force=force)
