@@ -72,7 +72,7 @@ def test_no_leg_snaps_in_the_shots_that_it_shows(text, tmp_path):
 
 def in_a_shell(line):
     """Run a line as it stands, with whatever comes before and after its command."""
-    command = line.replace("gaitgen", f"{shlex.quote(sys.executable)} -m gaitgen", 1)
+    command = re.sub(r"(^|\| )gaitgen ", rf"\1{shlex.quote(sys.executable)} -m gaitgen ", line)
     root = str(Path(__file__).resolve().parent.parent)
     done = subprocess.run(
         ["bash", "-c", command],

@@ -120,8 +120,49 @@ def test_a_shot_and_a_rig_are_read_from_it(given, tmp_path, capsys):
     capsys.readouterr()
     assert run(["fit", "-"]) == 0
     assert "gaitgen fit RIG.bvh --map MAP.toml" in capsys.readouterr().out
-    assert run(["fit", "-", "--map", str(tmp_path / "m.toml")]) == 2
-    assert "give the file" in capsys.readouterr().err
+    assert run(["fit", "-", "--map", "-"]) == 2
+    assert "give --map a file" in capsys.readouterr().err
+
+
+def test_a_rig_from_it_stands_beside_its_map(given, tmp_path, capsys):
+    """So that the map can name it; a file that is there already is not replaced."""
+    given(RIG.read_bytes())
+    assert run(["fit", "-", "--map", str(tmp_path / "m.toml")]) == 0
+    assert f"wrote {tmp_path / 'm.bvh'}\n" in capsys.readouterr().out
+    assert (tmp_path / "m.bvh").read_bytes() == RIG.read_bytes()
+    assert run(["cycle", "walk", "--animal", str(tmp_path / "m.toml"), "--out", str(tmp_path / "o")]) == 0
+    assert "m_walk_30.bvh" in names(tmp_path / "o")
+    assert run(["fit", "-", "--map", str(tmp_path / "m.toml")]) == 0
+    for name in ("m.bvh", "m.toml"):
+        (tmp_path / name).write_text("mine")
+        capsys.readouterr()
+        assert run(["fit", "-", "--map", str(tmp_path / "m.toml")]) == 2
+        assert f"cannot write {tmp_path / name}: there is a" in capsys.readouterr().err
+        assert (tmp_path / name).read_text() == "mine"
+        assert run(["fit", "-", "--map", str(tmp_path / "m.toml"), "--force"]) == 0
+
+
+def test_a_map_goes_through_a_pipe(given, tmp_path, capsysbinary, monkeypatch):
+    """It names the rig from the folder that both commands stand in; the report goes to standard error."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "rig.bvh").write_bytes(RIG.read_bytes())
+    assert run(["fit", "rig.bvh", "--map", "rig.toml"]) == 0
+    capsysbinary.readouterr()
+    assert run(["fit", "rig.bvh", "--map", "-"]) == 0
+    out, err = capsysbinary.readouterr()
+    assert out == (tmp_path / "rig.toml").read_bytes()
+    assert b"limbs, feet and style of" in err
+    clip = ["cycle", "walk", "--animal", "rig.toml", "--out", ".", "--name", "a"]
+    assert run(clip) == 0
+    for line in (
+        ["check", "a.bvh", "--map", "-"],
+        ["carry", "a.bvh", "--map", "-", "--frames", "28", "--out", "o"],
+        ["cycle", "walk", "--animal", "-", "--out", "o"],
+        ["variants", "walk", "--animal", "-", "--frames", "24", "--no-keys", "--workers", "1", "--out", "o"],
+        ["sheet", "a.bvh", "--animal", "-", "--out", "o/a.pdf"],
+    ):
+        given(out)
+        assert run(line) == 0, line
 
 
 @pytest.mark.parametrize("line", READERS, ids=" ".join)

@@ -9,9 +9,10 @@ import typer
 
 from gaitgen.commands.delivery import Force, put_in_place
 from gaitgen.commands.options import command
-from gaitgen.commands.terminal import say, say_aside
+from gaitgen.commands.terminal import say, say_aside, say_bytes
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.leg_factors import EXAMPLE
+from gaitgen.numerics.standard_input import is_standard_input
 from gaitgen.option import Option
 
 
@@ -105,10 +106,21 @@ def gaits(
 @command
 def fit(
     *,
-    rig: Annotated[Path, Option("A BVH file whose rig stands on four feet", is_positional=True)],
+    rig: Annotated[
+        Path,
+        Option(
+            "A BVH file whose rig stands on four feet",
+            "- reads it from the standard input, and puts it beside the map",
+            is_positional=True,
+        ),
+    ],
     map_: Annotated[
         Path | None,
-        Option("Write what was found into this file (.toml), to edit and animate with", name="map"),
+        Option(
+            "Write what was found into this file (.toml), to edit and animate with",
+            "- writes it to standard output",
+            name="map",
+        ),
     ] = None,
     animal: Annotated[
         str | None,
@@ -128,11 +140,14 @@ def fit(
     from gaitgen.rigs import fit_report
     from gaitgen.rigs.command import fit as fit_rig
 
-    if map_ is not None and map_.suffix.lower() != ".toml":
+    to_stdout = map_ is not None and is_standard_input(map_)
+    if map_ is not None and not to_stdout and map_.suffix.lower() != ".toml":
         raise OutputError(f"cannot write {map_}: a map is a TOML file; give a name that ends in .toml")
     fitted = fit_rig(rig, map_, animal=animal, force=force)
-    text = fit_report.fit_json(fitted, map_) if json else fit_report.fit_text(fitted, map_)
-    say(text, end="")
+    text = fit_report.fit_json(fitted) if json else fit_report.fit_text(fitted, map_)
+    if to_stdout:
+        say_bytes(fitted.map_text)
+    (say_aside if to_stdout else say)(text, end="")
 
 
 @command

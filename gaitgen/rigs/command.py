@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -71,11 +72,17 @@ class Fitted:
         Its file, and the rig with its map.
     notices
         What was guessed or is unusual; a Doubt may be wrong.
+    files
+        What was written.
+    map_text
+        The map, if it is wanted.
     """
 
     path: Path
     rig: Rig
     notices: tuple[Notice, ...]
+    files: tuple[Path, ...] = ()
+    map_text: bytes = b""
 
     @property
     def map(self) -> RigMap:
@@ -94,13 +101,13 @@ def fit(rig_path: Path, map_path: Path | None, *, animal: str | None = None, for
     Parameters
     ----------
     rig_path
-        A BVH file.
+        A BVH file, or ``-``. One from the standard input is written beside the map, which names it.
     map_path
-        Where to write the map; None writes nothing.
+        Where to write the map; None writes nothing, and ``-`` gives back its text alone.
     animal
         The animal that lends limb laws, feet and manner; the one whose limbs are most alike if not given.
     force
-        Whether to replace a map that is there and says something else.
+        Whether to replace a map, or a rig beside it, that is there and says something else.
 
     Raises
     ------
@@ -112,25 +119,43 @@ def fit(rig_path: Path, map_path: Path | None, *, animal: str | None = None, for
         raise RequestError(
             f"unknown animal {animal!r}{nearest(animal, known)}; use one of {', '.join(known)}"
         )
-    if map_path is not None and is_standard_input(rig_path):
-        raise RequestError("a map names the file of its rig, which the standard input is not; give the file")
+    is_piped = is_standard_input(rig_path)
+    if map_path is not None and is_piped and is_standard_input(map_path):
+        raise RequestError("a map names the file of its rig; give --map a file, beside which the rig is put")
     data = read_bvh_bytes(rig_path)
     found, notices = find_rig(read_bvh(data, str(rig_path)), str(rig_path), animal)
     found, notices = with_sane_walk(data, str(rig_path), found, notices, animal)
     rig = make_rig(data, str(rig_path), found, load_animal(found.template))
     _, said = as_skeleton(rig, load_animal(found.template))
     notices = (*notices, *said, *names_notice(rig))
-    if map_path is not None:
-        text = write_map(found, rig_path, map_path)
-        there = digest_of(map_path)
-        edited = OutputError(
-            f"cannot write {map_path}: there is a map already, perhaps edited; choose another name, or "
-            "--force to replace it"
-        )
-        if not force and there not in {None, digest(text)}:
-            raise edited
-        try:
-            write_files({map_path: text}, {} if force else {map_path: there})
-        except SavedMeanwhileError:
-            raise edited from None
-    return Fitted(rig_path, rig, notices)
+    if map_path is None:
+        return Fitted(rig_path, rig, notices)
+    own_path = map_path.with_suffix(".bvh") if is_piped else rig_path
+    text = write_map(found, own_path, map_path)
+    if is_standard_input(map_path):
+        return Fitted(rig_path, rig, notices, map_text=text)
+    files = {map_path: text, **({own_path: data} if is_piped else {})}
+    _write_where_free(files, force=force)
+    return Fitted(rig_path, rig, notices, tuple(files), text)
+
+
+def _write_where_free(files: dict[Path, bytes], *, force: bool) -> None:
+    """Write a map, and a rig beside it, all or none, but not over others.
+
+    Raises
+    ------
+    OutputError
+        If one cannot be written, or is there and says something else.
+    """
+    there = {path: digest_of(path) for path in files}
+    taken = [path for path, data in files.items() if there[path] not in {None, digest(data)}]
+    with suppress(SavedMeanwhileError):
+        if force or not taken:
+            write_files(files, {} if force else there)
+            return
+    path = next(iter(taken or files))
+    what = "map" if path.suffix.lower() == ".toml" else "rig"
+    raise OutputError(
+        f"cannot write {path}: there is a {what} already, perhaps edited; choose another name, or --force to "
+        "replace it"
+    )

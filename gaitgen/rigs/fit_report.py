@@ -16,12 +16,12 @@ from gaitgen.rigs.drawing import side_view
 from gaitgen.rigs.rig_map import FOLLOWS, RigMap
 
 
-def fit_json(fitted: Fitted, map_path: Path | None) -> str:
+def fit_json(fitted: Fitted) -> str:
     """Print what was found as JSON."""
     facts = asdict(fitted.map) | {
         "notices": [asdict(notice) for notice in fitted.notices],
         "doubts": [notice.topic for notice in fitted.doubts],
-        "files": [] if map_path is None else [str(map_path)],
+        "files": [str(path) for path in fitted.files],
     }
     return report_text(facts) + "\n"
 
@@ -37,8 +37,9 @@ def fit_text(fitted: Fitted, map_path: Path | None) -> str:
     if map_path is None:
         rig = "RIG.bvh" if is_standard_input(fitted.path) else _quoted(fitted.path)
         lines += ["", f"  nothing written; gaitgen fit {rig} --map MAP.toml writes the map"]
-    else:
-        lines += ["", f"  wrote {map_path}", f"  next: gaitgen cycle walk --animal {_quoted(map_path)}"]
+    elif fitted.files:
+        wrote = [f"  wrote {path}" for path in fitted.files]
+        lines += ["", *wrote, f"  next: gaitgen cycle walk --animal {_quoted(map_path)}"]
     return "\n".join(lines) + "\n"
 
 
