@@ -147,7 +147,7 @@ def make(job: Job) -> Made:
         request = replace(job.request, gait=gait)
         if isinstance(animal, LoadedRig):
             made = animal.cycle(request)
-            clip, ends = made.clip, made.files(job.wanted)
+            clip, (ends, keys) = made.clip, made.encoded(job.wanted)
         else:
             clip = make_cycle(replace(request, animal=animal))
             ends, keys = hand_off.encode(clip, job.space, job.wanted)

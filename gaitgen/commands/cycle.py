@@ -98,8 +98,11 @@ def _deliver_on_rig(
 
     to_stdout = str(out) == "-"
     sets: list[FileSet] = []
+    key_facts, said = None, tuple[Notice, ...]()
     if not to_stdout:
-        ends = made.files(hand_off)
+        ends, keys = made.encoded(hand_off)
+        if keys is not None:
+            key_facts, said = made.key_facts(keys), keys.notices
         if glb:
             ends[".glb"] = _glb(made.clip, stem)
         sets.append(FileSet(out, stem, ends, CLIP_ENDS, own=made.stem))
@@ -108,8 +111,9 @@ def _deliver_on_rig(
     if strip is not None:
         sets.append(FileSet.of_one(strip, strip_of(made.clip, strip)))
     written = put_in_place(sets, force=force)
-    clip = replace(made.clip, notices=(*made.clip.notices, *_on_poses(made.clip, hand_off), *written.notices))
-    found = report(clip, [str(path) for path in written.files])
+    said = (*made.clip.notices, *said, *_on_poses(made.clip, hand_off), *written.notices)
+    clip = replace(made.clip, notices=said)
+    found = report(clip, [str(path) for path in written.files], key_facts)
     if to_stdout:
         say_bytes(made.bvh())
     (say_aside if to_stdout else say)(as_json(found) if json else as_text(found), end="")

@@ -70,9 +70,15 @@ def key_facts(clip: Motion, keys: Keys, space: FileSpace) -> KeyFacts:
     ``planted_drift_m`` is how far a planted toe gets from its print if the splines turn the joints, at frames
     and between them: small errors of many joints add up at the foot. The control curves do not drift.
     """
+    drift_m = slip_m(key_files.played_clip(clip, keys, space))
+    return facts_of(keys, space.metres_per_unit, drift_m)
+
+
+def facts_of(keys: Keys, metres_per_unit: float, drift_m: float) -> KeyFacts:
+    """Sum up keys in some unit, whose planted toes drift by so much at frames. [m]"""
     is_length = np.array([name.endswith("position") for name in keys.names])
     busiest = int(keys.count.argmax())
-    between_m = 0.0 if keys.drift is None else keys.drift * space.metres_per_unit
+    between_m = 0.0 if keys.drift is None else keys.drift * metres_per_unit
     return KeyFacts(
         keys=int(keys.count.sum()),
         channels=len(keys.names),
@@ -80,8 +86,8 @@ def key_facts(clip: Motion, keys: Keys, space: FileSpace) -> KeyFacts:
         most_per_channel=int(keys.count[busiest]),
         busiest_channel=keys.names[busiest],
         worst_deviation_deg=round(float(keys.deviation[~is_length].max()), TOLD_DIGITS),
-        worst_deviation_m=round(float(keys.deviation[is_length].max()) * space.metres_per_unit, TOLD_DIGITS),
-        planted_drift_m=max(between_m, slip_m(key_files.played_clip(clip, keys, space))),
+        worst_deviation_m=round(float(keys.deviation[is_length].max()) * metres_per_unit, TOLD_DIGITS),
+        planted_drift_m=max(between_m, drift_m),
     )
 
 

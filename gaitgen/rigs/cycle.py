@@ -20,11 +20,13 @@ from gaitgen.formats import controls as control_files
 from gaitgen.formats import keys as key_files
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import ChannelTable
-from gaitgen.formats.hand_off import HandOff
+from gaitgen.formats.hand_off import HandOff, facts_of
 from gaitgen.formats.held_keys import held_keys
 from gaitgen.formats.units import UNIT_WORDS
 from gaitgen.motion.controls import Controls, controls, rig_scale
+from gaitgen.motion.keys import Keys
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.report import KeyFacts
 from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
@@ -199,18 +201,24 @@ class RigClip:
 
     def files(self, hand_off: HandOff) -> dict[str, bytes]:
         """Write BVH, table of channels and what is wanted beside: end of the file's name to its bytes."""
+        return self.encoded(hand_off)[0]
+
+    def encoded(self, hand_off: HandOff) -> tuple[dict[str, bytes], Keys | None]:
+        """Write all files as `files` does, and return the keys of the channels too, if they are wanted."""
         files = {
             ".bvh": self.bvh(),
             ".channels.csv": encode_channels(self.rig, self.motion, self.clip.frame_rate_hz),
         }
+        keys = None
         if hand_off.keys:
-            files[".keys.csv"] = self.keys(hand_off.tolerance, is_sparse=hand_off.sparse)
+            keys = self.keys(hand_off.tolerance, is_sparse=hand_off.sparse)
+            files[".keys.csv"] = key_files.encode(keys)
         if hand_off.key_poses:
             rows, frame_time_s = key_files.key_pose_rows(self.clip)
             files[".poses.bvh"] = encode_bvh(self.rig, self.motion, 1.0 / frame_time_s, rows)
         if hand_off.controls:
             files |= self.control_files(from_rigs_origin(self.rig, self.clip, controls(self.clip)), hand_off)
-        return files
+        return files, keys
 
     def control_files(self, curves: Controls, hand_off: HandOff) -> dict[str, bytes]:
         """Write curves in space, given from the origin of the rig's file, in its unit and axes.
@@ -233,15 +241,19 @@ class RigClip:
             files[".controls.keys.csv"] = key_files.encode(keys)
         return files
 
-    def keys(self, tolerance: Tolerance, *, is_sparse: bool = False) -> bytes:
-        """Write the motion as few keys with tangents, on the rig's own channels."""
+    def key_facts(self, keys: Keys) -> KeyFacts:
+        """Sum up the keys of the channels for the report."""
+        metres = self.rig.metres_per_unit
+        drift_m = (keys.drift or 0.0) * metres + float(self.motion.misses_m.max())
+        return facts_of(keys, metres, drift_m)
+
+    def keys(self, tolerance: Tolerance, *, is_sparse: bool = False) -> Keys:
+        """Choose a few keys with tangents that play the motion, on the rig's own channels."""
         table = ChannelTable(*channel_table(self.rig, self.motion))
         length = tolerance.length_mm / 1000.0 / self.rig.metres_per_unit
         is_length = [name.endswith("position") for name in table.names]
         allowed = np.where(is_length, length, tolerance.angle_deg)
-        return key_files.encode(
-            held_keys(self.clip, table, allowed, RigFeet(self.rig), length, is_sparse=is_sparse)
-        )
+        return held_keys(self.clip, table, allowed, RigFeet(self.rig), length, is_sparse=is_sparse)
 
 
 def refuse_what_is_the_rigs(where: str, request: Request, space: FileSpace | None = None) -> None:
