@@ -206,7 +206,7 @@ SIX["mulod"] = Plan(
     },
     unit="in",
     places="replace",
-    with_places=("corff",),
+    with_places=("corff", "nod_blaen_a", "nod_blaen_b", "nod_ol_a", "nod_ol_b"),
 )
 
 # One on stilts, with axes along its bones, standing in frame 1 only.
@@ -254,7 +254,7 @@ SIX["tavkudi"] = Plan(
     },
     unit="m",
     axes=((1, 0, 0), (0, 0, -1), (0, 1, 0)),
-    order="YXZ",
+    order="XZY",
     aimed=True,
 )
 

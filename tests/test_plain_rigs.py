@@ -134,13 +134,8 @@ def test_it_walks_without_slip_and_what_check_finds_is_known(name, clip, chart, 
     assert found == FAULTS.get(name, set())
 
 
-HELD_NOD = pytest.mark.xfail(strict=True, reason="ljama's head nods 1.20 times as far where 1.4 is asked")
-
-
-@pytest.mark.sample(2)
-@pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=HELD_NOD if name == "ljama" else ()) for name in PLAIN]
-)
+@pytest.mark.sample(2, 6)
+@pytest.mark.parametrize("name", PLAIN)
 def test_nod_nods(name, clip):
     assert 1.3 <= nod_rad(clip(name, nod=1.4)) / nod_rad(clip(name)) <= 1.5
 

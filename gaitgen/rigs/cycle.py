@@ -31,6 +31,7 @@ from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stumbling_names
+from gaitgen.rigs.even_nod import with_even_nod
 from gaitgen.rigs.gimbal import gimbal_notices
 from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map
@@ -88,7 +89,7 @@ class LoadedRig:
 
     def _made(self, request: Request) -> Motion:
         animal = self.animal if request.gait is None else _in_gait(self, request.gait)
-        return make_cycle(replace(request, animal=animal, proportions=Proportions()))
+        return with_even_nod(replace(request, animal=animal, proportions=Proportions()), make_cycle)
 
     def refusing(self, make: Callable[[], T], instead: Callable[[], str] = str) -> T:
         """Make something of the animal; where its limbs do not reach, say what to do about the rig.
