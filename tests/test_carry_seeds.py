@@ -96,10 +96,15 @@ def test_a_clip_on_a_rig_is_known_again(tmp_path):
 
 
 @pytest.mark.thorough
+@pytest.mark.parametrize("gait", ["walk", "trot", "canter"])
 @pytest.mark.parametrize("seed", [1, 2])
-def test_an_edit_of_all_strides_goes_there_and_back(seed):
-    """Every stride has its own edit; feet stand still, and back again it is itself within a degree."""
-    there, here = (make_cycle(Request(frames=frames, strides=3, seed=4)) for frames in (32, 24))
+def test_an_edit_of_all_strides_goes_there_and_back(seed, gait):
+    """Every stride has its own edit; feet stand still, and back again it is itself within a degree.
+
+    Also by way of gaits in which feet land together that come one after the other in a walk.
+    """
+    there = make_cycle(Request(frames=32, strides=3, seed=4))
+    here = make_cycle(Request(gait=gait, frames=24 if gait == "walk" else None, strides=3, seed=4))
     edit = difference(there, smooth(seed, 1.0, 3.0)(there))
     planted = carry(edit, there, there).clip
     to = carry(difference(there, planted), here, here)

@@ -10,7 +10,7 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.animal.animal import Animal
 from gaitgen.edits.difference import Edit
-from gaitgen.edits.phase import Phases, Timing, phases, stances_of, timing_of
+from gaitgen.edits.phase import Phases, Timing, numbered_as, phases, stances_of, timing_of
 from gaitgen.edits.reached import Planted, reached
 from gaitgen.edits.seen import leg_joints
 from gaitgen.errors import Notice
@@ -92,7 +92,7 @@ def carry(edit: Edit, plain: Motion, stride: Motion) -> Carried:
         If the feet land in another order, or the legs cannot reach with the edit.
     """
     animal, timing = stride.animal, timing_of(stride)
-    frames = timing.frames
+    edit, frames = replace(edit, timing=numbered_as(edit.timing, timing)), timing.frames
     scale = animal.hip_height_m / edit.hip_height_m
     at = phases(edit.timing, timing)
     turns, moved = edit.of_joints(at, _limb_of(animal)), edit.of_root_m(at)

@@ -48,6 +48,13 @@ class Timing:
         """Length of a stride, of several their mean. [frames]"""
         return self.frames / self.strides
 
+    def mean_stride(self) -> Timing:
+        """Take the mean of strides that differ; a contact of its first frame may be just before that."""
+        starts = self.stride_frames * np.arange(self.strides)[:, None]
+        contact = (np.array(self.contact).reshape(-1, len(LIMBS)) - starts).mean(axis=0)
+        down = np.array(self.down).reshape(-1, len(LIMBS)).mean(axis=0)
+        return Timing(round(self.stride_frames), tuple(contact.tolist()), tuple(down.tolist()))
+
     def order(self) -> list[int]:
         """Stances in the order of their contacts, from the one that lands first."""
         return sorted(range(len(self.contact)), key=lambda stance: (self.contact[stance], stance))
@@ -149,10 +156,7 @@ def phases(from_: Timing, to: Timing) -> Phases:
     order = _order(to, from_)
     here, there = _same_frames(to.stride_frames), _same_frames(from_.stride_frames)
     knots = [_turned_back(to.contact[each], to) for each in order]
-    start = from_.contact[order[0]]
-    others = [start + _turned_back((from_.contact[each] - start) % from_.frames, from_) for each in order]
-    if others[-1] < start + there < max(others):
-        others[-1] += from_.frames  # it lands with the first there, and before it here
+    others = _one_after_another(from_, order)
     if any(after < before - there for before, after in pairwise(others)):
         said = [", ".join(LIMBS[stance % 4] for stance in each.order()) for each in (from_, to)]
         raise RequestError(
@@ -166,6 +170,29 @@ def phases(from_: Timing, to: Timing) -> Phases:
     turn = (to.frames, from_.frames) if others[-1] > others[0] + from_.frames - there else None
     knots, others = _as_one(np.array([knots, others]).T, together, turn)
     return Phases(np.stack(limbs, axis=1), _matched(row, knots, to, others, from_))
+
+
+def numbered_as(from_: Timing, to: Timing) -> Timing:
+    """Give the stances of strides that differ numbers, each foot's, that go by those of another loop.
+
+    Where feet land together in the one, one that lands before the end of a stride there may land in the next
+    here.
+    """
+    if to.strides == 1 or from_.strides != to.strides:
+        return from_
+    one, other = from_.mean_stride(), to.mean_stride()
+    order = _order(other, one)
+    later = np.zeros(len(LIMBS), dtype=np.int64)
+    for limb, there in zip(order, _one_after_another(one, order), strict=True):
+        here = _turned_back(other.contact[limb], other)
+        later[limb] = round((there - one.contact[limb]) / one.frames)
+        later[limb] -= round((here - other.contact[limb]) / other.frames)
+    later -= np.int64(np.median(later))
+    turn, stride = np.divmod(np.arange(from_.strides)[:, None] + later, from_.strides)
+    contact, down = (np.array(each).reshape(-1, len(LIMBS)) for each in (from_.contact, from_.down))
+    contact = np.take_along_axis(contact, stride, axis=0) + turn * from_.frames
+    down = np.take_along_axis(down, stride, axis=0)
+    return Timing(from_.frames, tuple(contact.ravel().tolist()), tuple(down.ravel().tolist()))
 
 
 def _same_frames(frames: float) -> float:
@@ -191,6 +218,15 @@ def _order(timing: Timing, like: Timing) -> list[int]:
         return int(np.sign(apart))
 
     return sorted(range(len(contact)), key=cmp_to_key(later))
+
+
+def _one_after_another(timing: Timing, order: list[int]) -> list[float]:
+    """Contacts of stances in some order, from the first on for one turn of the loop. [frames]"""
+    start = timing.contact[order[0]]
+    found = [start + _turned_back((timing.contact[each] - start) % timing.frames, timing) for each in order]
+    if found[-1] < start + _same_frames(timing.stride_frames) < max(found):
+        found[-1] += timing.frames  # it lands with the first there, and before it here
+    return found
 
 
 def _as_one(

@@ -11,7 +11,7 @@ from scipy.spatial.transform import Rotation
 from gaitgen.animal.animal import Animal
 from gaitgen.check.tracked import Tracked, place
 from gaitgen.edits.difference import Edit, held_feet
-from gaitgen.edits.phase import Phases, Timing, phases, stances_of, timing_of
+from gaitgen.edits.phase import Phases, Timing, numbered_as, phases, stances_of, timing_of
 from gaitgen.edits.reached import Planted, reached
 from gaitgen.edits.rig_planting import foot_joints, reach_on_rig
 from gaitgen.formats.read_bvh import read_bvh
@@ -161,7 +161,8 @@ def carry_on_rig(found: RigEdit, plain: RigClip, stride: RigClip) -> CarriedRig:
     RequestError
         If the feet land in another order, or the legs cannot reach with the edit.
     """
-    rig, edit, timing = stride.rig, found.edit, timing_of(stride.clip)
+    rig, timing = stride.rig, timing_of(stride.clip)
+    edit = replace(found.edit, timing=numbered_as(found.edit.timing, timing))
     frames, parents = timing.frames, rig.file.parents
     at = phases(edit.timing, timing)
     rows = limb_rows(rig)
