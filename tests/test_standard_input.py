@@ -165,6 +165,17 @@ def test_a_map_goes_through_a_pipe(given, tmp_path, capsysbinary, monkeypatch):
         assert run(line) == 0, line
 
 
+@pytest.mark.parametrize(
+    "line",
+    [["check", "-", "--map", "-"], ["carry", "-", "--from", "-"], ["bake", "-", "--bvh", "-"]],
+    ids=" ".join,
+)
+def test_it_is_not_taken_for_two_files(line, clip, given, capsys):
+    given(clip.read_bytes())
+    assert run(line) == 2
+    assert capsys.readouterr().err == "gaitgen: the standard input is one file; give the others as files\n"
+
+
 @pytest.mark.parametrize("line", READERS, ids=" ".join)
 def test_an_empty_or_a_closed_one_is_one_line(line, clip, given, capsys, monkeypatch):
     line = [part.format(clip) for part in line]

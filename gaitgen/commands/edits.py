@@ -14,7 +14,7 @@ from gaitgen.errors import RequestError
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
-from gaitgen.numerics.standard_input import STANDARD_INPUT, is_standard_input
+from gaitgen.numerics.standard_input import STANDARD_INPUT, is_standard_input, refuse_twice
 from gaitgen.option import Option
 
 
@@ -59,6 +59,7 @@ def bake(
     from gaitgen.formats.record import KEYS
     from gaitgen.formats.write import plain_stem
 
+    refuse_twice(keys, bvh)
     made = baked_from(keys, bvh)
     if str(out) == STANDARD_INPUT:
         say_bytes(made.files[".bvh"])
@@ -157,6 +158,7 @@ def carry(
     from gaitgen.formats.record import EDIT
     from gaitgen.formats.write import plain_stem
 
+    refuse_twice(refined, map, from_, animal)
     to_stdout = str(out) == STANDARD_INPUT
     if to_stdout and hand_off.controls:
         raise RequestError(TO_STDOUT)

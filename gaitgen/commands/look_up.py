@@ -12,7 +12,7 @@ from gaitgen.commands.options import command
 from gaitgen.commands.terminal import say, say_aside, say_bytes
 from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.leg_factors import EXAMPLE
-from gaitgen.numerics.standard_input import is_standard_input
+from gaitgen.numerics.standard_input import is_standard_input, refuse_twice
 from gaitgen.option import Option
 
 
@@ -222,6 +222,7 @@ def check(
     """
     from gaitgen.commands.check_file import check_file
 
+    refuse_twice(clip, animal, map_, limits, shot)
     checked = check_file(
         clip,
         animal=animal,

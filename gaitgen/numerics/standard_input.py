@@ -7,6 +7,8 @@ from functools import lru_cache
 from pathlib import PurePath
 from typing import BinaryIO
 
+from gaitgen.errors import RequestError
+
 STANDARD_INPUT = "-"
 MOST_BYTES = 100_000_000  # and one more is read, so that whoever refuses longer files sees it
 
@@ -14,6 +16,18 @@ MOST_BYTES = 100_000_000  # and one more is read, so that whoever refuses longer
 def is_standard_input(path: PurePath | str) -> bool:
     """Tell whether a path stands for the standard input."""
     return str(path) == STANDARD_INPUT
+
+
+def refuse_twice(*paths: PurePath | str | None) -> None:
+    """Refuse to read two different files from the standard input.
+
+    Raises
+    ------
+    RequestError
+        If it stands for more than one of them.
+    """
+    if sum(path is not None and is_standard_input(path) for path in paths) > 1:
+        raise RequestError("the standard input is one file; give the others as files")
 
 
 def standard_input() -> bytes:
