@@ -95,6 +95,14 @@ def test_a_clip_on_a_rig_is_known_again(tmp_path):
     assert apart(found, there) < 1e-6
 
 
+def assert_planted_but_beside_contacts(clip, timing):
+    """Feet are found down where they are; contacts lie between frames, and the frames beside them are free."""
+    differ = found_feet(clip).planted[:-1] != timing.planted()
+    for row, limb in np.argwhere(differ).tolist():
+        ends = np.array([timing.contact, np.add(timing.contact, timing.down)])[:, limb::4]
+        assert (np.abs((row - ends + timing.frames / 2) % timing.frames - timing.frames / 2) < 1.0).any()
+
+
 @pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot", "canter"])
 @pytest.mark.parametrize("seed", [1, 2])
@@ -110,7 +118,7 @@ def test_an_edit_of_all_strides_goes_there_and_back(seed, gait):
     to = carry(difference(there, planted), here, here)
     assert slip_m(to.clip) < 1e-4
     assert loop_gap(to.clip) < 1e-9
-    np.testing.assert_array_equal(found_feet(to.clip).planted[:-1], timing_of(here).planted())
+    assert_planted_but_beside_contacts(to.clip, timing_of(here))
     back = carry(difference(here, to.clip), there, there)
     asked = difference(there, planted).turn_rad
     turned = difference(there, back.clip).turn_rad
