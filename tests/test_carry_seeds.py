@@ -96,7 +96,7 @@ def test_a_clip_on_a_rig_is_known_again(tmp_path):
 
 
 def assert_planted_but_beside_contacts(clip, timing):
-    """Feet are found down where they are; contacts lie between frames, and the frames beside them are free."""
+    """Feet are found down where they are; contacts lie between frames, and frames beside them are free."""
     differ = found_feet(clip).planted[:-1] != timing.planted()
     for row, limb in np.argwhere(differ).tolist():
         ends = np.array([timing.contact, np.add(timing.contact, timing.down)])[:, limb::4]
