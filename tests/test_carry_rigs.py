@@ -284,6 +284,7 @@ def table(data):
     return dict(zip(rows[0], np.array(rows[1:], dtype=float).T, strict=True))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", RIGS)
 def test_controls_are_carried_along_a_rig(name, rigs, cycles, tmp_path):
     """Of an edit of nothing they are the plain ones; of a nod the head alone is turned."""
@@ -319,6 +320,7 @@ def test_controls_of_an_edit_meet_the_toes_of_the_rig(rigs, cycles, tmp_path):
     assert found.files(HandOff(controls=True))[".controls.keys.csv"]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("on", ["rig", "horse"])
 def test_every_note_is_said_once(on, rigs, cycles, tmp_path):
     if on == "rig":
@@ -340,6 +342,7 @@ def _hangs_on(parents, joint, above):
     return joint == above
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", RIGS)
 @pytest.mark.parametrize("share", [0.005, 0.02])
 def test_a_body_that_dips_on_a_rig_leaves_its_footfalls_as_they_are(name, share, rigs, cycles, tmp_path):
@@ -405,6 +408,7 @@ def test_a_strip_of_what_was_carried_shows_the_edit(rigs, cycles, tmp_path, caps
     assert "a strip is a PNG" in capsys.readouterr().err
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["reiter", "kaltblut"])
 def test_a_body_that_a_joint_below_the_root_carries_is_told_as_moved(name, rigs, cycles, tmp_path):
     """It sinks by 20 mm once in a stride, and the report says so of both clips."""

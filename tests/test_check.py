@@ -167,6 +167,7 @@ def test_own_clips_pass_without_their_closing_frame(animal, frames, in_place):
     assert meant(check(seen)) == []
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("frames", [20, 24, 32])
 def test_faults_are_found_without_the_closing_frame(frames):
     """Jitter of the body's path and of its joints, and a root that creeps, where no frame repeats."""
@@ -503,6 +504,7 @@ def renamed(animal):
     return text.encode()
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "own", "guessed"),
     [("riding_horse", "horse", "horse"), ("cat", "cat", "paws"), ("elephant", "elephant", "elephant")],
@@ -598,6 +600,7 @@ def test_other_animals_are_held_against_their_own_limits(animal, frames):
 # --- the craft of a walk ---------------------------------------------------------------------------------
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("kind", CRAFT)
 def test_own_walk_meets_the_new_demands(kind):
     """Design of the clip: turns back at most twice; gives at most 18 degrees, the elbow 12."""

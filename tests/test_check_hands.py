@@ -66,6 +66,7 @@ def test_joints_of_one_leg_that_stand_still_together_are_one_finding():
     assert all(name in first.do for name in names)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("decimals", [6, 3, 2])
 def test_no_joint_of_an_animal_that_halts_is_stuck(decimals):
     """Legs come to rest one by one, and few decimals let them rest before they do."""
@@ -75,6 +76,7 @@ def test_no_joint_of_an_animal_that_halts_is_stuck(decimals):
     assert not [each for each in found if each.kind == "stuck"]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", CLIPS, ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_angles_in_radians_are_told_and_nothing_else_is(clip):
     start = made(clip)
@@ -100,6 +102,7 @@ def test_a_leg_that_is_late_in_a_run_whose_sides_differ_is_told_by_how_many_fram
     assert found[0].do.startswith("move all keys of this leg 2 frames earlier")
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", CLIPS, ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_a_root_that_stays_at_one_height_is_the_cause_of_soles_off_the_ground(clip):
     start = made(clip)
@@ -108,6 +111,7 @@ def test_a_root_that_stays_at_one_height_is_the_cause_of_soles_off_the_ground(cl
     assert len(found) == 1
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", CLIPS, ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_feet_that_have_each_others_curves_are_told_by_their_joints(clip):
     start = made(clip)
@@ -166,6 +170,7 @@ def test_a_clip_of_a_few_frames_is_judged(rows):
     assert all(1 <= each.first_frame <= rows for each in found)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("times", [10.0, 0.1])
 @pytest.mark.parametrize("row", [3, 8])
 def test_a_slipped_decimal_point_of_the_root_is_told_with_what_follows_from_it(row, times):

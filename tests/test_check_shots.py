@@ -365,6 +365,7 @@ def test_a_short_join_is_no_noisy_loop():
     assert check(seen) == []
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "before", "after"), [("riding_horse", "walk", "trot"), ("dog", "trot", "walk")]
 )
@@ -377,6 +378,7 @@ def test_a_join_is_told_from_which_gait_to_which(animal, before, after):
     assert [(each.what, each.gait) for each in seen.shot.stretches] == [(CHANGES, f"{before} to {after}")]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("on", ["haunches", "forehand"])
 def test_a_turn_on_the_spot_is_told_as_one(on):
     passages = (
@@ -391,6 +393,7 @@ def test_a_turn_on_the_spot_is_told_as_one(on):
     assert json.loads(json.dumps(shot_facts(shot)))["turns"][-1]["is_on_the_spot"] is True
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", [RISE, CAT])
 def test_a_bend_of_the_way_is_no_turn_on_the_spot(name):
     shot = shot_base(name).seen.shot

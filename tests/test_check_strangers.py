@@ -48,6 +48,7 @@ ALL_OF_ANIMALS = [
 SEED = 41  # one that no limit was chosen on
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", LISTED)
 def test_what_was_misnamed_once_is_named_for_what_it_is(name):
     """On four clips of other animals, gaits and lengths; one may be missed, as noise in a short gallop is."""
@@ -56,6 +57,7 @@ def test_what_was_misnamed_once_is_named_for_what_it_is(name):
     assert np.mean(hits) >= 0.75, hits
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("animal", "in_place"), [("greyhound", False), ("dog", True), ("red_deer", True)])
 def test_noise_in_a_short_trot_is_of_its_own_side(animal, in_place):
     """Twelve frames, 2 degrees: its mate does the same without it, half a stride later."""
@@ -67,6 +69,7 @@ def test_noise_in_a_short_trot_is_of_its_own_side(animal, in_place):
     assert np.mean(sides) >= 0.85, sides
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("degrees", [0.7, 2.0])
 def test_toes_without_keys_are_not_frozen_by_noise_on_a_mate(degrees):
     """A rig whose toes never turn, and noise on all of one leg: nothing was taken from the other."""
@@ -85,6 +88,7 @@ def test_toes_without_keys_are_not_frozen_by_noise_on_a_mate(degrees):
     assert "frozen" not in {each.kind for each in every}
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "in_place", "frames"),
     [("cat", False, 7), ("cat", True, 11), ("goat", True, 9), ("goat", False, 13), ("riding_horse", True, 9)],
@@ -135,6 +139,7 @@ def test_a_walk_backwards_is_no_walk_in_reverse():
     assert turned[0].kind == "reversed in time"
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("degrees", [0.1, 0.5, 1.0, 2.0])
 def test_angles_that_go_in_steps(degrees):
     """Steps of half a degree pass, as noise of that size does; of a degree and more they are one finding."""
@@ -169,6 +174,7 @@ def test_what_stands_still_is_named_before_its_feet():
         assert [(f.kind, f.limb) for f in found[:1]] == [("frozen", limb)]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("order", ["XYZ", "YXZ", "ZYX", "YZX", "XZY"])
 def test_angles_read_in_another_order(order):
     """Either the numbers are taken for other axes, or they apply in another order."""
@@ -256,6 +262,7 @@ def test_noise_of_a_small_animals_root_is_noise():
     assert check(seen) == []
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("which", "count"),
     [
@@ -274,6 +281,7 @@ def test_a_root_whose_keys_are_missing_is_one_finding_and_feet_are_listed_under_
         assert [each.kind for each in found] == ["root keys missing"], seed
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("which", [("cow", "walk", 28), ("dog", "walk", 24), ("red_deer", "trot", 20)])
 @pytest.mark.parametrize("share", [0.5, 0.75])
 def test_a_layer_at_part_of_its_weight_is_named_with_its_leg(which, share):

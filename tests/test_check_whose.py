@@ -23,6 +23,7 @@ def test_a_clip_of_our_own_is_known_for_its_animal_and_its_unit(name):
     assert not [notice for notice in found.notices if notice.topic == "animal"]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "gait"),
     [

@@ -113,6 +113,7 @@ def test_nothing_pops_in_a_limp(name, tmp_path):
         assert not kinds & {"pop", "speed jumps at the loop", "rotation jump"}, found
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("limp", [{"contacts": LIMPING}, {"named_style": "lame RH 2"}])
 def test_a_limp_in_a_shot_is_that_of_its_cycle(limp):
     request = Request(frames=32, **limp)

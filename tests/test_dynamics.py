@@ -34,7 +34,7 @@ BOUNDS = {
 }
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 @pytest.mark.parametrize("gait", BOUNDS)
 def test_running_gaits_are_carried_by_their_forces_and_fly_freely(gait, animal):

@@ -88,6 +88,7 @@ NOT_MET = {
 }
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("name", "gait"),
     [
@@ -116,6 +117,7 @@ def test_lift_lifts(name, clip):
     assert lift_m(FOREIGN[name], clip(name, lift=1.4)) / lift_m(FOREIGN[name], clip(name)) > 1.3
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", FOREIGN)
 def test_it_stands_and_turns_on_a_path_without_slip(name, chart):
     path = str(chart(name)[0])

@@ -61,6 +61,7 @@ def stances(shot):
     return list(zip(laid.limb, laid.touchdown, laid.liftoff, laid.along_m, strict=True))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", FENCES)
 def test_feet_leave_and_land_in_the_order_of_a_jump(folder, animal):
     """Fore feet leave, hind feet push off together, trailing fore, leading fore, then hind feet land.
@@ -99,6 +100,7 @@ def test_in_the_air_the_whole_animal_falls_freely(folder, animal):
     )
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", FENCES)
 def test_feet_and_joints_of_the_legs_go_over_what_is_jumped(folder, animal):
     shot, (at, height, spread) = made(folder, animal, 96), FENCES[animal]

@@ -138,7 +138,7 @@ def test_left_and_right_are_mirror_images():
     assert height_m(left, "poll") == pytest.approx(np.roll(height_m(right, "poll"), half), abs=1e-4)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["riding_horse", "dog"])
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("style", ["lame LF", "lame RH 2", "lame LH, tired"])
@@ -186,7 +186,7 @@ def test_check_names_the_lame_leg_where_it_is_not_meant(tmp_path):
     assert found_in(clip, tmp_path, meant="RF") == []
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["riding_horse", "dog", "elephant"])
 @pytest.mark.parametrize(
     ("gait", "style"),

@@ -114,6 +114,7 @@ def test_feet_take_the_steps_one_at_a_time_and_not_across_an_edge():
     assert landed.max() == 1  # a walk: one foot after the other
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 def test_swinging_soles_clear_the_edges_of_steps_between_frames_too(gait):
     """Whoever plays the clip sees soles go straight from frame to frame, and that must not cut an edge."""
@@ -164,7 +165,7 @@ def test_the_head_is_low_uphill_and_high_downhill():
     assert nod("slope") < nod("falling slope") - 4.0
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["dog", "riding_horse", "cat"])
 def test_the_trunk_takes_on_most_of_the_slope(animal):
     """About 0.8 to 0.9 of it (common practice, no source), the level trunk taken off, up and down."""
@@ -357,6 +358,7 @@ def climbed(tmp_path, animal, rise, tread, strides=4):
     return make_shot(shot_of(read_shot(path)))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "rise", "tread"),
     [("riding_horse", 0.10, 0.5), ("dog", 0.10, 0.3), ("goat", 0.08, 0.6), ("red_deer", 0.15, 0.6)],

@@ -223,6 +223,7 @@ def test_a_foot_that_sets_off_into_a_gallop_swings_for_more_than_a_moment():
     assert swing.min() * clip.frame_rate_hz > 2.5
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("gaits", [("walk", "rotary_gallop"), ("rotary_gallop", "trot")], ids=" ".join)
 def test_a_cat_stays_up_as_it_comes_into_a_gallop_and_out_of_it(gaits):
     """Hips sank a quarter of their height lower than in any of its gaits once. Common practice, no source."""
@@ -242,6 +243,7 @@ HEADS = [
 ]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("animal", "before", "after"), HEADS)
 def test_no_head_stays_to_one_side_out_of_a_gait(animal, before, after):
     """Over a stride a head looks straight ahead on a straight way (common practice, no source)."""

@@ -61,6 +61,7 @@ def toes_m(*names):
     return sole_points_m(clip.animal, places, world)[0]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("names", TURNS, ids=str)
 def test_it_turns_by_what_is_asked_on_feet_that_stand(names):
     made = turned(*names)

@@ -203,6 +203,7 @@ def test_a_dog_goes_from_a_walk_to_a_trot_in_two_strides(side):
     assert (np.diff(between) == 1).all()
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("animal", "gait"), [("riding_horse", "trot"), ("dog", "trot")])
 def test_a_fore_foot_is_the_first_to_move(animal, gait):
     """From a halt to a trot: always a fore limb (horse; Tans, Nauwelaerts & Clayton 2009, abstract)."""

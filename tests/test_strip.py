@@ -231,6 +231,7 @@ def strip_texts(clip):
     return written
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("gait", "way"), [("walk", 1), ("back", -1), ("piaffe", 0)])
 def test_an_arrow_shows_where_each_pose_goes(gait, way, monkeypatch):
     """It points to the side of the words that it stands on: ahead is to the right. The animal is left out."""

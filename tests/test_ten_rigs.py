@@ -61,7 +61,7 @@ def test_its_parts_are_found(name, chart):
     assert places["LF"] == places["RF"] > places["LH"] == places["RH"]
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", TEN)
 def test_its_feet_hold_and_its_loop_is_closed(name, gait, walk):
@@ -79,7 +79,7 @@ def test_nod_nods(name, walk):
     assert 1.3 <= nod_rad(TEN[name], walk(name, nod=1.4)) / nod_rad(TEN[name], walk(name)) <= 1.5
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", TEN)
 def test_lift_lifts(name, walk):
     lifted = walk(name, lift=1.4)
