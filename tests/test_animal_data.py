@@ -137,6 +137,7 @@ def test_tables_are_written_as_they_were_read():
     np.testing.assert_array_equal(here.offsets_m, make_cycle(Request()).animal.offsets_m)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("new", "frames"),
     [

@@ -75,7 +75,7 @@ def test_small_edits_of_a_walk_never_change_its_footfalls(animal, edit, tmp_path
     holds(tmp_path, cycle(animal=animal, gait="walk"), edit)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("edit", EDITS)
 @pytest.mark.parametrize(("animal", "gait"), RUNS)
 def test_small_edits_of_other_gaits_never_change_their_footfalls(animal, gait, edit, tmp_path):

@@ -35,6 +35,7 @@ def test_a_fault_of_a_bake_or_an_export_is_named(name):
     assert sum(hits) >= 3, hits
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("over", [1, 3])
 def test_frames_past_the_end_of_a_loop_are_told(over):
     start = base("riding_horse", 32)

@@ -43,6 +43,7 @@ def after(start, damaged):
     return check(seen_again(start, damaged.file))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", CLIPS[:1] + CLIPS[2:3] + CLIPS[4:5], ids=lambda clip: clip[0])
 @pytest.mark.parametrize("seed", [0, 1])
 def test_a_joint_of_a_leg_that_stands_still_for_a_while_is_told_and_its_mate_is_not(clip, seed):
@@ -93,6 +94,7 @@ def test_an_animal_that_hardly_moves_is_not_in_radians():
     assert "angles in radians" not in {f.kind for f in check(seen_again(start, with_rows(start.file, rows)))}
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", RUNS, ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_a_leg_that_is_late_in_a_run_whose_sides_differ_is_told_by_how_many_frames(clip):
     start = made(clip)
@@ -120,6 +122,7 @@ def test_feet_that_have_each_others_curves_are_told_by_their_joints(clip):
     assert (first.kind, first.limb) == ("legs swapped", damaged.limbs[0])
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", CLIPS[:3] + CLIPS[4:5], ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_a_pose_that_is_pasted_over_a_frame_is_a_pop_and_no_mirror(clip):
     start = made(clip)
@@ -162,6 +165,7 @@ def test_how_a_body_falls_says_nothing_of_a_walk():
     assert "in the air its body falls" not in frame_rate_doubt(seen)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("rows", range(3, 12))
 def test_a_clip_of_a_few_frames_is_judged(rows):
     """A piece of a trot has rows enough neither for a stride nor, in some places, to tell what is usual."""

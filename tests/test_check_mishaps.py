@@ -53,6 +53,7 @@ def test_a_back_that_shakes_is_one_finding_and_its_feet_are_listed_under_it(whic
     assert all(each.kind in {"jitter", "tail does not trail"} for each in found)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("which", [*WALKS, ("draft_horse", "trot", False)], ids=str)
 @pytest.mark.parametrize("count", [6, 9])
 def test_root_keys_that_are_missing_between_smooth_tangents_are_named(which, count):

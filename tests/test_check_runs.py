@@ -100,7 +100,7 @@ ODD = {
 }
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("which", ["first", "last"])
 @pytest.mark.parametrize("name", ODD)
 def test_animals_of_ones_own_pass_in_their_slowest_and_their_fastest_gait(tmp_path, name, which):
@@ -254,6 +254,7 @@ def test_turns_that_come_again_half_a_stride_later_are_no_jitter(tmp_path):
     assert found == 4
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "gait", "frames", "joint", "degrees"),
     [

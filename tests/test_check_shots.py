@@ -259,6 +259,7 @@ def test_a_jump_that_is_known_is_judged_by_ground_and_pops_alone():
     assert not {each.kind for each in found} & {"jitter", "sole under ground", "slip"}
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("kind", ["pop", "sole under ground"])
 def test_a_fault_in_a_jump_is_seen(kind):
     """The neck pops in the flight; the body sinks six centimetres as it jumps."""

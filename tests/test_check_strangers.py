@@ -152,6 +152,7 @@ def test_angles_that_go_in_steps(degrees):
     assert rounded_angles(start, None).kinds
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("percent", "is_found"), [(2.0, False), (5.0, True)])
 def test_a_bone_that_is_longer_than_its_mate(percent, is_found):
     start = start_of("goat", "walk", 24)

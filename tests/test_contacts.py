@@ -96,6 +96,7 @@ EACH = pytest.mark.parametrize(
 )
 
 
+@pytest.mark.sample(1)
 @EACH
 def test_all_that_is_wrong_with_a_limp_is_that_it_limps(name, tmp_path):
     path = tmp_path / "filmed.bvh"
@@ -104,6 +105,7 @@ def test_all_that_is_wrong_with_a_limp_is_that_it_limps(name, tmp_path):
     assert check_file(path, contacts=LIMPS[name]).findings == ()
 
 
+@pytest.mark.sample(1)
 @EACH
 def test_nothing_pops_in_a_limp(name, tmp_path):
     path = tmp_path / "filmed.bvh"

@@ -130,6 +130,7 @@ def test_the_ground_carries_the_weight_and_the_plan_is_what_the_motion_needs(ani
     assert away.max() < 1e-6
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 def test_a_hurried_walk_leaves_the_support_for_a_moment_and_by_little(animal):
     clip = _fine_clip(

@@ -196,6 +196,7 @@ def light_share(posed, row, view, drawn):
     return light / whole
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", [name for name in animal_names() if "flap" in layers_of(name)])
 def test_a_flap_is_before_the_head_or_behind_it_as_a_whole(animal):
     """An ear that turns does not get half as wide."""

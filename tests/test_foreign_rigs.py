@@ -61,6 +61,7 @@ def clip(chart):
     return of
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", FOREIGN)
 def test_its_parts_are_found(name, chart):
     found, plan = chart(name)[1].map, FOREIGN[name]
@@ -112,6 +113,7 @@ def test_nod_nods(name, clip):
     assert 1.3 <= nod_rad(FOREIGN[name], clip(name, nod=1.4)) / nod_rad(FOREIGN[name], clip(name)) <= 1.5
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", FOREIGN)
 def test_lift_lifts(name, clip):
     assert lift_m(FOREIGN[name], clip(name, lift=1.4)) / lift_m(FOREIGN[name], clip(name)) > 1.3

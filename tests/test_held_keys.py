@@ -62,7 +62,7 @@ def splines(keys):
     return lambda at: np.stack([curve(at) for curve in curves], axis=1)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("is_sparse", [False, True])
 @pytest.mark.parametrize("frames", [8, 12, 24, 41])
 @pytest.mark.parametrize("animal", HORSES)
@@ -223,6 +223,7 @@ def test_sparse_keys_prefer_turns_of_the_curve_and_contacts():
     assert np.mean(there) > 1.5 * chance
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("frames", "times"),
     [

@@ -220,6 +220,7 @@ def _of(name, end):
     return name.startswith(fore if end == "fore" else hind)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
     cycle = make_cycle(Request(animal=animal, frames=32))
@@ -232,6 +233,7 @@ def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
     np.testing.assert_allclose(root[:, 1] - root[:, 1].mean(), _about_mean(cycle, 1), atol=6e-3)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 def test_strides_in_the_middle_of_a_timeline_are_alike(animal):
     """Nothing but its ends tells them apart: no force may go on from stride to stride (Newton)."""
@@ -242,6 +244,7 @@ def test_strides_in_the_middle_of_a_timeline_are_alike(animal):
     assert apart[:, 2].max() < 0.5e-3
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 def test_a_timeline_without_a_period_swings_its_legs_like_the_cycle(animal):
     cycle = make_cycle(Request(animal=animal, frames=32))
@@ -387,6 +390,7 @@ FLATTEST_DEG = {
 }
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("gait", sorted(FLATTEST_DEG))
 @pytest.mark.parametrize("animal", HORSES)
 def test_the_gaskin_of_a_swinging_hind_leg_never_lies_flat(animal, gait):

@@ -75,6 +75,7 @@ def clip(chart):
     return clips(chart)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", NEWEST)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map
@@ -191,7 +192,7 @@ def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
         assert {each.kind for each in judged.findings} == kinds, (name, gait)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", [name for name in NEWEST if name not in WITHOUT_NECK])
 def test_styles_have_their_effect(name, clip):
     assert has_styles(NEWEST[name], clip, name)

@@ -37,7 +37,7 @@ def plain(tmp_path_factory):
     return plotted(tmp_path_factory.mktemp("plain"))
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     "kind",  # one that can be read, one that cannot, one that is no file; the rest goes the same ways
     [

@@ -94,7 +94,7 @@ def test_a_plot_is_the_same_twice_and_has_no_date(suffix):
     assert b"dc:date" not in first
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("what", "frames"),
     [
@@ -273,6 +273,7 @@ def test_a_clip_that_is_read_has_the_figures_of_the_gait_that_it_shows(gait, ban
     assert len(_bands(plot_figure(clip_from_bvh(tmp_path / "a.bvh"), "joints"))) == bands
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("animal", "words"), [("riding_horse", "carpus (knee)"), ("dog", "carpus (wrist)")])
 def test_joints_are_called_as_people_call_them(animal, words):
     clip = make_cycle(Request(animal=animal))

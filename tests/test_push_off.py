@@ -95,6 +95,7 @@ def test_the_ankle_of_a_hare_opens_as_that_of_a_hopping_rabbit(froude):
     assert hock[np.abs(since[:, 3] - down[3]).argmin()] == pytest.approx(137.0, abs=13.0)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "gait", "froude"), [("greyhound", "rotary_gallop", 30.0), ("hare", "half_bound", 8.0)]
 )

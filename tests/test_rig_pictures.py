@@ -52,7 +52,7 @@ def written(made, tmp_path):
     return path
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", RIGS)
 def test_the_figure_stands_where_the_rig_does(name, chart, clip, tmp_path):
     """Limb joints of the rig are where they are in its file, toes to a millimetre, and steps as made."""
@@ -96,6 +96,7 @@ def test_what_a_hand_changed_is_in_the_picture(chart, clip, tmp_path):
     np.testing.assert_allclose(turns[0][:, [neck, chest]], turns[1][:, [neck, chest]], atol=1e-5)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("line", "files"),
     [

@@ -191,6 +191,7 @@ def _lags(clip, side):
     return later / period
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("side", [0, 1], ids=["left", "right"])
 def test_a_dog_goes_from_a_walk_to_a_trot_in_two_strides(side):
     """Blaszczyk & Dobrzecka 1989, Acta Neurobiol Exp 49 (abstract): the whole transition in two strides."""
@@ -219,6 +220,7 @@ EARLY = pytest.mark.xfail(
 )
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     "names",
     [pytest.param(each, marks=EARLY if each[1:] == ("halt", "trot") else ()) for each in HALTS],

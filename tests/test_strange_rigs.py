@@ -256,7 +256,7 @@ def test_nod_nods(name, walk):
     assert 1.3 <= nod_rad(plan, walk(name, nod=1.4)) / nod_rad(plan, walk(name)) <= 1.5
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     "name", [pytest.param(name, marks=WRONG_UNIT if name == "mule" else ()) for name in PLANS]
 )
@@ -299,6 +299,7 @@ def test_what_breaks_nothing_is_kept(shelf):
     assert nod_rad(plan, both) / nod_rad(plan, plain) > 1.25
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["hound", "cob"])
 def test_master_carries_travel_and_nothing_else(name, shelf):
     folder, plan = shelf[0], PLANS[name]
@@ -371,6 +372,7 @@ def test_a_first_frame_that_stands_is_taken_before_legs_are_moved(tmp_path):
     assert slip_m(spread(), made) < SLIP_M
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("unit", ["cm", "m", "mm", "in"])
 def test_unit_of_a_cat(unit, tmp_path):
     found = fitted(replace(mouser(), unit=unit), tmp_path)
@@ -442,6 +444,7 @@ DOUBTED = {
 }
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("case", DOUBTED)
 def test_guesses_are_doubted(case, tmp_path):
     plan, topic, words, has = DOUBTED[case]

@@ -184,7 +184,7 @@ def test_a_strip_shows_every_landing_and_every_flight(gait):
         assert set(flight.tolist()) & set(rows.tolist())
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("poses", [4, 6, 8, 12, 16])
 def test_as_many_poses_as_are_asked_for_all_different(poses):
     for gait in ("walk", "trot", "gallop"):
@@ -251,6 +251,7 @@ def test_an_arrow_shows_where_each_pose_goes(gait, way, monkeypatch):
         assert found == [way] * abs(way)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("view", ["side", "three_quarter"])
 def test_far_legs_are_told_by_tone(view):
     tones = picture(view, Ink(far=0.77))
@@ -261,6 +262,7 @@ def test_far_legs_are_told_by_tone(view):
     assert Ink().far - Ink().far_horn > 0.2
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("row", [4, 7, 15, 23, 30])
 def test_a_far_leg_goes_on_up_to_what_lies_over_it(row):
     """With paper between them a far leg looks cut in two where a near one crosses it."""

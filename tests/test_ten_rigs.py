@@ -48,7 +48,7 @@ def walk(chart):
     return of
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", TEN)
 def test_its_parts_are_found(name, chart):
     found, plan = chart(name)[1].map, TEN[name]
@@ -73,7 +73,7 @@ def test_its_feet_hold_and_its_loop_is_closed(name, gait, walk):
         np.testing.assert_allclose(path[-1], path[0], atol=1e-5)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", [name for name in TEN if name not in WITHOUT_NECK])
 def test_nod_nods(name, walk):
     assert 1.3 <= nod_rad(TEN[name], walk(name, nod=1.4)) / nod_rad(TEN[name], walk(name)) <= 1.5
