@@ -132,6 +132,7 @@ def test_other_units_axes_and_orders(space, tmp_path):
     assert (joint.joint, joint.changed_deg) == ("head", pytest.approx(NOD, abs=0.01))
 
 
+@pytest.mark.thorough
 def test_an_edit_is_carried_on_and_on_and_back(tmp_path):
     path = tmp_path / "hero.bvh"
     path.write_bytes(bvh_of(*nodded()))

@@ -323,7 +323,13 @@ BY_TURNS = [(k % 4, (k + 2) % 4) for k in range(4)]
 
 
 @pytest.mark.parametrize(
-    "bases", [BY_TURNS, pytest.param([range(4)], marks=pytest.mark.slow)], ids=["by turns", "every clip"]
+    "bases",
+    [
+        [(k,) for k in range(4)],
+        pytest.param(BY_TURNS, marks=pytest.mark.thorough),
+        pytest.param([range(4)], marks=pytest.mark.slow),
+    ],
+    ids=["a clip each", "by turns", "every clip"],
 )
 def test_known_faults_are_found(bases):
     """Found at all, and among the first three findings, with kind or joint, place and frames."""
@@ -632,14 +638,15 @@ def test_turning_rows_are_counted():
     [[(0,), (1,), (2,), (3,)], pytest.param([range(4)], marks=pytest.mark.slow)],
     ids=["by turns", "every clip"],
 )
-def test_styles_raise_no_alarm(bases):
+@pytest.mark.parametrize("turns", [(1,), pytest.param((0, 1), marks=pytest.mark.thorough)], ids=str)
+def test_styles_raise_no_alarm(bases, turns):
     """Heads high, low, aside and turning, big tails, flicks of ears and tail, also with noise on them."""
     alarms = {}
     for number, (name, style) in enumerate(STYLES.items()):
         for k in bases[number % len(bases)]:
             which = STYLED[k]
             start = base(*which)
-            for turn in range(2):
+            for turn in turns:
                 rng = np.random.default_rng(900 + 50 * k + turn)
                 file = style(start, rng)
                 if turn:

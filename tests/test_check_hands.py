@@ -148,6 +148,7 @@ def test_short_steps_of_a_noisy_halt_are_no_feet_that_slip():
     assert not [each for each in found if each.kind in {"slip", "drift"}]
 
 
+@pytest.mark.thorough
 def test_an_ear_may_flick_in_a_shot_too():
     start = shot_base("a cat that turns right")
     found = check(seen_again(start, ear_flick(start, np.random.default_rng(7))))

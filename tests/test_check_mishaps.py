@@ -91,6 +91,7 @@ def test_a_root_with_few_keys_all_along_misses_none(tmp_path, animal, gait, more
     assert "root keys missing" not in kinds
 
 
+@pytest.mark.thorough
 def test_feet_of_which_one_pair_is_wrong_are_named_and_not_the_other():
     """The hind feet of a trotting dog have each other's curves; no body leans for that."""
     start = cycle_of("dog", "trot", True)

@@ -52,7 +52,7 @@ TURNS_FAST = pytest.mark.xfail(
 )
 
 
-@pytest.mark.sample(12)
+@pytest.mark.sample(6)
 @pytest.mark.parametrize(
     ("animal", "gait", "frame_rate_hz"),
     [
@@ -158,7 +158,7 @@ def test_a_kick_for_a_frame_is_found_in_swing(folder, animal, gait, least):
 FEW = [("riding_horse", "gallop"), ("riding_horse", "canter"), ("riding_horse", "trot"), ("dog", "trot")]
 
 
-@pytest.mark.sample(1)
+@pytest.mark.sample(1, 3)
 @pytest.mark.parametrize(("animal", "gait"), FEW)
 def test_frames_that_are_lost_repeated_or_swapped_are_named_in_runs(animal, gait):
     """Of every gait and of more animals: `python tests/bench/frame_faults.py` has them all."""

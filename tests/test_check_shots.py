@@ -52,7 +52,7 @@ GAITS = {
 """What each shot was asked to do, in order."""
 
 
-@pytest.mark.sample(1, 3)
+@pytest.mark.sample(1, 2)
 @pytest.mark.parametrize("name", SHOTS)
 def test_own_shots_pass(name):
     found = check(shot_base(name).seen)
@@ -101,7 +101,7 @@ def test_turns_to_the_right_are_those_of_the_shot():
     ]
 
 
-@pytest.mark.always(CANTER)
+@pytest.mark.always(HALT)
 @pytest.mark.parametrize("name", [CANTER, DEER, HALT])
 def test_a_straight_shot_on_level_ground_has_no_turns_or_rises(name):
     assert shot_base(name).seen.shot.way.bends == ()
@@ -299,6 +299,7 @@ def test_the_shot_file_says_where_it_jumps(tmp_path, capsys):
     assert "there is no jump of a shot in it" in capsys.readouterr().err
 
 
+@pytest.mark.thorough
 def test_a_shot_whose_feet_stand_badly_is_no_loop():
     """It was taken for one in 9 of 57 faults: the poses at its ends are alike, its pace there is not."""
     start = shot_base(CANTER)
@@ -309,6 +310,7 @@ def test_a_shot_whose_feet_stand_badly_is_no_loop():
         assert is_named_first(damaged, check(seen)), name
 
 
+@pytest.mark.thorough
 def test_angles_of_a_shot_that_are_read_the_wrong_way_are_named():
     """No stride is seen in it then; where feet slide under a body that goes evenly no frame is missing."""
     start = shot_base(CANTER)
@@ -319,19 +321,20 @@ def test_angles_of_a_shot_that_are_read_the_wrong_way_are_named():
         assert "frames missing" not in {each.kind for each in found}, name
 
 
-def test_every_order_of_angles_of_a_shot_is_told():
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("order", ["XYZ", "XZY", "YXZ", "YZX", "ZYX"])
+def test_every_order_of_angles_of_a_shot_is_told(order):
     """Also where its pace changes and its ground rises, so that no belt and no level ground are under it."""
     start = shot_base(RISE)
-    for order in ("XYZ", "XZY", "YXZ", "YZX", "ZYX"):
-        channels = tuple(
-            (*words[: len(words) - 3], *(f"{letter}rotation" for letter in order))
-            if sum(word.endswith("rotation") for word in words) == 3
-            else words
-            for words in start.file.channels
-        )
-        found = check(seen_again(start, replace(start.file, channels=channels)))
-        assert found[0].kind == "rotation order", order
-        assert "Z, X, Y" in found[0].do, order
+    channels = tuple(
+        (*words[: len(words) - 3], *(f"{letter}rotation" for letter in order))
+        if sum(word.endswith("rotation") for word in words) == 3
+        else words
+        for words in start.file.channels
+    )
+    found = check(seen_again(start, replace(start.file, channels=channels)))
+    assert found[0].kind == "rotation order", order
+    assert "Z, X, Y" in found[0].do, order
 
 
 @pytest.mark.sample(1, 2)
@@ -355,6 +358,7 @@ def test_feet_of_a_noisy_shot_stand_as_long_as_in_the_clean_one(name):
     assert max(off) <= 5
 
 
+@pytest.mark.thorough
 def test_a_short_join_is_no_noisy_loop():
     """Quick steps of a goat were taken for noise of its root, and its feet to stand nowhere."""
     clip = make_join("halt", "trot", Request(animal="goat")).clip

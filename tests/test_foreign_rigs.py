@@ -76,6 +76,7 @@ def test_its_parts_are_found(name, chart):
         assert (np.mean(forward) > other) == (limb[1] == "F")
 
 
+@pytest.mark.thorough
 def test_what_cannot_be_used_as_it_is_is_said(chart):
     said = {name: " ".join(notice.text for notice in chart(name)[1].notices) for name in FOREIGN}
     assert "which lie before it; a neck and a head that carry the trunk stay still" in said["avesso"]

@@ -114,6 +114,7 @@ def test_feet_and_joints_of_the_legs_go_over_what_is_jumped(folder, animal):
     assert points[over][:, 2].min() > height + 0.02
 
 
+@pytest.mark.thorough
 def test_a_strip_shows_the_pose_over_what_is_jumped(folder):
     shot = read(folder, text_of("dog", 24, CANTER.replace("6", "18"), FENCES["dog"]))
     leaves, lands = flight(shot)

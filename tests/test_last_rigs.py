@@ -61,7 +61,7 @@ def test_styles_have_their_effect(name, clip):
     assert has_styles(LAST[name], clip, name)
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", LAST)
 def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart, tmp_path):
     made, path = clip(name, frames=24), chart(name)[0]

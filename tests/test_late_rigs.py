@@ -61,7 +61,7 @@ def clip(chart):
     return clips(chart)
 
 
-@pytest.mark.sample(10)
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("name", LATE)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map
@@ -100,7 +100,7 @@ def test_styles_have_their_effect(name, clip):
     assert 1.3 <= nods[0] / nods[1] <= 1.5
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 def test_a_shank_that_ends_on_the_ground_does_not_swing_wide_with_the_sole(gait, clip):
     """A hind leg of three joints: its hock opens to no more than a dog's, 165 degrees.
@@ -116,6 +116,7 @@ def test_a_shank_that_ends_on_the_ground_does_not_swing_wide_with_the_sole(gait,
     assert bent_back.all() or not bent_back.any()
 
 
+@pytest.mark.thorough
 def test_a_claw_over_the_hoof_stays_over_the_ground_and_does_not_tremble(clip):
     """It goes with the pastern, and where that sinks it bends up over some frames, always the same way."""
     made = clip("vadkan", "trot")
@@ -156,6 +157,7 @@ def test_long_ears_swing_joint_by_joint_where_the_map_says_so(chart, clip, tmp_p
     assert all((swing > 0.3) == (name == "row") for (name, _), swing in swings.items())
 
 
+@pytest.mark.thorough
 def test_a_joint_near_its_gimbal_is_told_with_the_order_that_would_not_be(clip, tmp_path):
     """Its channels swing; the same rig with the order that is named has calm curves, as check finds."""
     said = [notice.text for notice in clip("liontari", "trot").clip.notices if notice.topic == "gimbal"]

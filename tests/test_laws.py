@@ -324,8 +324,7 @@ def test_styles_near_neutral_are_not_held_back(animal, frames, data):
     assert "style" not in {notice.topic for notice in clip.notices}
 
 
-@settings(FEW, max_examples=15)
-@given(
+ANY_SPEED_AND_TIMING = (
     st.sampled_from(HORSES),
     LENGTHS,
     st.one_of(st.none(), st.floats(0.01, 50.0)),
@@ -333,9 +332,15 @@ def test_styles_near_neutral_are_not_held_back(animal, frames, data):
     st.floats(0.06, 0.44),
     st.floats(0.0, 0.25),
 )
-def test_any_speed_timing_and_settle_make_a_walk_that_can_be_written(
-    animal, frames, speed, duty_factor, lag, settle
-):
+
+
+@pytest.mark.parametrize("examples", [6, pytest.param(15, marks=pytest.mark.thorough)])
+def test_any_speed_timing_and_settle_make_a_walk_that_can_be_written(examples):
+    tried = given(*ANY_SPEED_AND_TIMING)(makes_a_walk_that_can_be_written)
+    settings(FEW, max_examples=examples)(tried)()
+
+
+def makes_a_walk_that_can_be_written(animal, frames, speed, duty_factor, lag, settle):
     clip = make_cycle(
         Request(
             gait="walk",

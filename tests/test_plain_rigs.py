@@ -105,7 +105,7 @@ def nod_rad(made):
     return float(np.ptp(pitch[0] - pitch[1]))
 
 
-@pytest.mark.sample(10)
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("name", PLAIN)
 def test_its_parts_are_found(name, chart):
     found, (_, parts, limbs) = chart(name)[1].map, FOUND[name]

@@ -59,7 +59,7 @@ def flight(animal, gait, after, froude=None):
     return air[hind if after == "hind" else ~hind]
 
 
-@pytest.mark.sample(len(FAST))
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(("animal", "gait"), FAST)
 def test_a_hind_leg_is_nearly_straight_as_it_leaves_the_ground(animal, gait):
     """Common practice, no source; nothing that runs pushes off from a folded leg."""
@@ -144,7 +144,7 @@ def marked(kind, runs):
     ]
 
 
-@pytest.mark.sample(len(HOOFED))
+@pytest.mark.sample(4)
 @pytest.mark.parametrize(("animal", "gait"), marked("lift", HOOFED))
 def test_hind_hooves_of_a_runner_come_up_under_the_body(animal, gait):
     """Common practice, no source: a gallop's hind leg folds up to pass, a canter's half as far.

@@ -166,7 +166,7 @@ def _stance_s(made, limb):
     return float((steps.liftoff_s - steps.touchdown_s)[mine][1:-1].mean())
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.xfail(strict=True, reason="passages keep their stride round a turn")
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 def test_on_a_circle_strides_are_slower(gait):
@@ -184,6 +184,7 @@ def test_on_a_circle_the_inner_fore_foot_is_down_for_longer(gait):
     assert _stance_s(made, 0) > 1.005 * _stance_s(made, 1), CIRCLE
 
 
+@pytest.mark.thorough
 @pytest.mark.xfail(strict=True, reason="passages keep their stride up a slope of 6 per cent")
 def test_a_horse_that_trots_uphill_has_longer_stances():
     """Sloet 1997: stride and stance longer."""

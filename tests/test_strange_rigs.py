@@ -458,7 +458,7 @@ def lowered(plan, by):
     return replace(plan, joints={n: (p, (x, y, z - by)) for n, (p, (x, y, z)) in plan.joints.items()})
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("by", "last", "words"),
     [(0.0, "fore_hoof", "5.5 units over the 0 of the file"), (0.055, "-", "are taken for the toes")],
@@ -656,6 +656,7 @@ def test_report_draws_the_rig(shelf):
     assert "in doubt" not in headless
 
 
+@pytest.mark.thorough
 def test_rigs_that_share_a_template_are_drawn_in_their_own_shape(walk):
     """Heights of withers and head, and length of the trunk, are the rig's."""
     for name in ("stag", "cob", "mouser", "hound"):

@@ -309,6 +309,7 @@ def test_between_contacts_and_flights_moments_are_even(gait, frames):
         assert max(part.max() for part in parts) <= frames / 8 + 1.5
 
 
+@pytest.mark.thorough
 def test_a_foot_that_lands_is_named_in_white_on_black():
     words = {}
     for text, how in strip_texts(CLIP):
