@@ -246,6 +246,7 @@ def test_it_is_drawn(name, walks):
 DRAWN_WHOLE = ("no tail", "no head", "no pastern")
 
 
+@pytest.mark.thorough
 @pytest.mark.sample(1, 1)
 @pytest.mark.parametrize(
     "name",

@@ -68,7 +68,7 @@ def holds(folder, clip, edit):
     np.testing.assert_array_equal(planted, timing_of(made.carried.clip).planted())
 
 
-@pytest.mark.sample(4)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("edit", EDITS)
 @pytest.mark.parametrize("animal", animal_names())
 def test_small_edits_of_a_walk_never_change_its_footfalls(animal, edit, tmp_path):

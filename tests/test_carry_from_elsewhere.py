@@ -106,7 +106,7 @@ FILES = {
 RESAMPLED, LEGS = "30 fps", ("femur", "tibia", "hind_", "sling", "scapula", "humerus", "radius", "fore_")
 
 
-@pytest.mark.sample(6)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("how", FILES)
 def test_the_edit_of_a_clip_that_went_through_other_hands_is_its_nod(how, tmp_path):
     path = tmp_path / "hero.bvh"

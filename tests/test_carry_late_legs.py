@@ -77,7 +77,7 @@ def later(after, before):
     return (apart + frames / 2) % frames - frames / 2
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["riding_horse", "dog"])
 def test_a_sling_that_was_left_behind_goes_along_with_its_late_leg(name, tmp_path):
     before = make_cycle(Request(animal=name, frames=32))
@@ -168,6 +168,7 @@ def test_a_leg_moved_by_a_fraction_keeps_it_in_a_clip_of_the_same_length(tmp_pat
     assert made.slip_m < 1e-4
 
 
+@pytest.mark.thorough
 def test_for_a_leg_that_does_not_reach_the_trunk_is_lowered(tmp_path, capsys):
     """A hind leg that is early comes down ahead, where the croup is higher; it does not snap straight."""
     path = written(tmp_path / "early.bvh", late(make_cycle(Request(frames=32)), 3, -1))

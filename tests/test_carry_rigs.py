@@ -411,7 +411,7 @@ def test_a_strip_of_what_was_carried_shows_the_edit(rigs, cycles, tmp_path, caps
     assert "a strip is a PNG" in capsys.readouterr().err
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["reiter", "kaltblut"])
 def test_a_body_that_a_joint_below_the_root_carries_is_told_as_moved(name, rigs, cycles, tmp_path):
     """It sinks by 20 mm once in a stride, and the report says so of both clips."""

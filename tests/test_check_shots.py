@@ -133,6 +133,7 @@ def test_a_shot_turned_and_moved_is_the_same_shot():
     assert again.shot.way.bends[0].degrees == pytest.approx(start.seen.shot.way.bends[0].degrees, abs=0.1)
 
 
+@pytest.mark.thorough
 def test_frames_that_changed_places_are_told_by_their_numbers_in_the_file():
     start = shot_base(HALT)
     row = start.frames - 16

@@ -57,7 +57,7 @@ def test_what_was_misnamed_once_is_named_for_what_it_is(name):
     assert np.mean(hits) >= 0.75, hits
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(("animal", "in_place"), [("greyhound", False), ("dog", True), ("red_deer", True)])
 def test_noise_in_a_short_trot_is_of_its_own_side(animal, in_place):
     """Twelve frames, 2 degrees: its mate does the same without it, half a stride later."""
@@ -263,7 +263,7 @@ def test_noise_of_a_small_animals_root_is_noise():
     assert check(seen) == []
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("which", "count"),
     [

@@ -80,7 +80,7 @@ LIKE = {
 OTHERS = [name for name in animal_names() if name not in {"riding_horse", "draft_horse"}]
 
 
-@pytest.mark.sample(8)
+@pytest.mark.sample(4)
 @pytest.mark.parametrize(
     ("animal", "gait"), [(animal, gait) for animal in OTHERS for gait in load_animal(animal).gaits]
 )

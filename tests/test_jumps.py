@@ -260,6 +260,7 @@ def test_what_cannot_be_jumped_is_refused(tmp_path, what):
     assert "line " in str(error.value)
 
 
+@pytest.mark.thorough
 def test_a_joint_that_turns_far_in_a_frame_of_a_jump_is_said(tmp_path):
     """A pony's hind hoof turns by 55 degrees in a frame, and 50 would look smooth (common practice)."""
     path = tmp_path / "pony.toml"

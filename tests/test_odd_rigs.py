@@ -54,6 +54,7 @@ def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart
     assert drawn_and_carried(clip(name, frames=24), chart(name)[0], tmp_path).joints()
 
 
+@pytest.mark.thorough
 def test_a_rig_that_sits_is_told_and_refused_with_what_to_do(chart):
     """Its hind legs are no columns and no hind legs of anything that walks as they are."""
     path, found = chart("eseri")

@@ -101,7 +101,7 @@ def test_no_text_touches_another_or_leaves_the_page(animal, frames):
         assert collisions(figure) == []
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.usefixtures("no_figures")
 @pytest.mark.parametrize(
     "request_",
@@ -143,6 +143,7 @@ def test_a_collision_would_be_seen():
     assert kinds == {"cut", "overlap"}
 
 
+@pytest.mark.thorough
 def test_captions_stand_on_white_paper(drawn):
     """With all text hidden there is no ink where the big frame numbers and pose names are."""
     for figure in drawn:

@@ -92,7 +92,7 @@ def test_soles_lie_on_the_surface_and_no_foot_goes_through_it(name):
 
 def test_along_a_slope_that_rises_beside_the_way_no_cycle_is_taken_as_it_is():
     """Its way is level, but not the ground under left and right feet."""
-    passage = Passage(cycle=Request(gait="trot"), strides=4)
+    passage = Passage(cycle=Request(gait="trot"), strides=2)
     found = make_shot(shot_of(ShotRequest((passage,), ground=Ground(0.005, np.pi / 2.0))))
     over, flat, planted = over_m(found)
     assert np.isfinite(found.clip.rotations).all()
@@ -373,6 +373,7 @@ def test_kerbs_are_gone_up_within_the_ranges_of_legs(tmp_path, animal, rise, tre
     assert not [each.text for each in clip.notices if each.topic == "steps"]
 
 
+@pytest.mark.thorough
 def test_a_joint_that_steps_turn_past_its_range_is_said_with_line_and_height(tmp_path):
     """And on steps of the height that is named it is within 10 degrees of it."""
     said = [each.text for each in climbed(tmp_path, "goat", 0.15, 0.6).clip.notices if each.topic == "steps"]

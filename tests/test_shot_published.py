@@ -175,7 +175,7 @@ def test_on_a_circle_strides_are_slower(gait):
     assert _stride_s(round_it, 0) > 1.005 * _stride_s(straight, 0), CIRCLE
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.xfail(strict=True, reason="passages keep the timing of their feet round a turn")
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 def test_on_a_circle_the_inner_fore_foot_is_down_for_longer(gait):

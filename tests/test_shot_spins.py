@@ -234,6 +234,7 @@ def whole():
     )
 
 
+@pytest.mark.thorough
 def test_a_shot_goes_on_in_the_new_heading():
     made = whole()
     report = shot_report(made)

@@ -87,7 +87,7 @@ SHOTS = {
     "walk, halt, trot": ShotRequest((passage("walk", 1), Passage(halt_frames=12), passage("trot", 2))),
 }
 ALL = [*(("join", *each) for each in (*JOINS, *HALTS)), *(("shot", name) for name in SHOTS)]
-TRIED = ("join", "riding_horse", "walk", "trot"), ("join", "cat", "trot", "halt")  # always, by each that may
+TRIED = (("join", "riding_horse", "walk", "trot"),)  # always, by each that may
 
 
 def made_of(kind, *names):
@@ -323,6 +323,7 @@ def test_the_back_bends_no_farther_than_its_joints():
     assert turns[:, spine, 2].sum(axis=1).min() < -np.radians(2.0)  # into the turn to the right
 
 
+@pytest.mark.thorough
 def test_a_halt_between_two_gaits_is_one_motion():
     made = shot("walk, halt, trot")
     kinds = [piece.kind for piece in made.timeline.pieces]
@@ -332,7 +333,7 @@ def test_a_halt_between_two_gaits_is_one_motion():
     assert moved[stand.first + 1 : stand.after - 1].max() < 0.05
 
 
-@pytest.mark.always(*(name for name in SHOTS if name != "a walk uphill"))  # the others are made anyway
+@pytest.mark.always("a turn at a trot", "a dog over a rise", "a canter to the right")  # made anyway
 @pytest.mark.parametrize("name", SHOTS)
 def test_contacts_and_lift_offs_are_on_whole_frames_and_no_foot_hurries(name):
     steps = shot(name).clip.steps

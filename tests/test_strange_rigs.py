@@ -475,6 +475,7 @@ def test_limbs_without_end_sites(by, last, words, tmp_path):
     assert feet.min() > (5.0 if not by else -0.05)  # no joint of a foot under its ground, in cm
 
 
+@pytest.mark.thorough
 def test_a_root_without_positions(tmp_path):
     plan = replace(on_a_stage(), places="replace", with_places=("hub",))
     lines = text(plan).replace("CHANNELS 6 Xposition Yposition Zposition", "CHANNELS 3", 1).split("\n")
