@@ -325,7 +325,7 @@ BY_TURNS = [(k % 4, (k + 2) % 4) for k in range(4)]
 @pytest.mark.parametrize(
     "bases",
     [
-        [(k,) for k in range(4)],
+        [((k + 3) % 4,) for k in range(4)],  # on these each of them is named
         pytest.param(BY_TURNS, marks=pytest.mark.thorough),
         pytest.param([range(4)], marks=pytest.mark.slow),
     ],
