@@ -55,6 +55,7 @@ def test_a_clip_with_half_a_stance_of_a_foot_is_no_pass():
     }
 
 
+@pytest.mark.thorough
 def test_a_back_that_is_bent_down_is_no_body_at_a_wrong_height():
     """The soles of the forelegs are under the ground, those of the hind legs on it."""
     start = Start("dromedary", "walk", True)

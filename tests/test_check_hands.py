@@ -67,7 +67,7 @@ def test_joints_of_one_leg_that_stand_still_together_are_one_finding():
     assert all(name in first.do for name in names)
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("decimals", [6, 3, 2])
 def test_no_joint_of_an_animal_that_halts_is_stuck(decimals):
     """Legs come to rest one by one, and few decimals let them rest before they do."""
@@ -113,7 +113,7 @@ def test_a_root_that_stays_at_one_height_is_the_cause_of_soles_off_the_ground(cl
     assert len(found) == 1
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("clip", CLIPS, ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_feet_that_have_each_others_curves_are_told_by_their_joints(clip):
     start = made(clip)
@@ -138,6 +138,7 @@ def test_a_flick_of_a_short_tail_trails_as_it_should():
     assert "tail does not trail" not in {each.kind for each in found}
 
 
+@pytest.mark.thorough
 def test_short_steps_of_a_noisy_halt_are_no_feet_that_slip():
     """Noise moves toes as fast as such a step does; its way tells it, 15 cm of a horse."""
     start = shot_base("a draft horse that halts between")
@@ -188,6 +189,7 @@ def test_a_slipped_decimal_point_of_the_root_is_told_with_what_follows_from_it(r
     assert "put the decimal point of Yposition back" in found[0].do
 
 
+@pytest.mark.thorough
 def test_angles_without_decimals_are_told_though_the_root_has_them():
     start = start_of("goat", "walk")
     rows = start.file.rows.copy()

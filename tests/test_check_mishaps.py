@@ -38,7 +38,7 @@ def test_of_ten_mishaps_eight_are_named_among_the_first_three():
 LOUD = pytest.mark.xfail(strict=True, reason="2.2 degrees are told of a dog's back that shakes by 1.5 +- 0.5")
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "which",
     [*WALKS, pytest.param(RUNS[0], marks=LOUD), *RUNS[1:], "a cat that turns right"],
@@ -151,7 +151,7 @@ def test_a_row_of_strides_from_its_end_to_its_beginning_is_reversed():
     assert (found[0].first_frame, found[0].last_frame) == (1, motion.frames)
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(("late", "told"), [(6, "6 frames earlier"), (8, "8 frames"), (11, "5 frames later")])
 @pytest.mark.parametrize("strides", [1, 2])
 def test_a_sway_that_is_late_is_told_by_its_own_frames(late, told, strides):

@@ -115,7 +115,7 @@ def test_animals_of_ones_own_pass_in_their_slowest_and_their_fastest_gait(tmp_pa
     assert [(found.kind, found.limb) for found in check(see(motion, limits))] == []
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("animal", "gait", "least"),
     [

@@ -50,7 +50,7 @@ def test_its_parts_are_found(name, chart):
             assert own.bones == LEGS[name, limb]
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("name", "gait"), [(name, gait) for name in JOINED for gait in GAITS if (name, gait) not in REFUSED]
 )
@@ -74,7 +74,7 @@ def test_nothing_is_lowered_for_bones_that_it_lacks(name, clip):
     assert np.mean([joints[top][:, 2] for top in tops]) > 0.96 * stands
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["orkatz", "draig", "renoster"])  # the fourth has no neck
 def test_styles_have_their_effect(name, clip):
     assert has_styles(JOINED[name], clip, name)

@@ -200,6 +200,7 @@ def test_what_a_style_shows_is_no_fault_where_the_style_is_meant(animal, gait, s
     assert found_in(clip, tmp_path, style=style) == []
 
 
+@pytest.mark.thorough
 def test_a_style_that_is_meant_hides_no_fault_beside_it(tmp_path):
     """The limp is found if another style is meant, or another leg; so is a bone that jumps, in its style."""
     clip = made(named_style="lame LF 2")

@@ -28,7 +28,7 @@ TURNS_BACK = pytest.mark.xfail(
 )
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "name", [pytest.param(name, marks=TURNS_BACK if name == "boya" else ()) for name in LAST]
 )
@@ -55,7 +55,7 @@ def test_a_muzzle_below_the_skull_is_not_the_head(name, head, neck, chart):
     assert own.neck[-1] == neck
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", LAST)
 def test_styles_have_their_effect(name, clip):
     assert has_styles(LAST[name], clip, name)

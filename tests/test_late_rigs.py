@@ -69,7 +69,7 @@ def test_its_parts_are_found(name, chart):
     assert (found.limbs["LF"].joints[0], found.limbs["LH"].joints[0]) == TOPS[name]
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", LATE)
 def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, chart, tmp_path):
@@ -91,7 +91,7 @@ def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
         assert found == kinds, name
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", LATE)
 def test_styles_have_their_effect(name, clip):
     plan, plain = LATE[name], clip(name)
@@ -132,6 +132,7 @@ def test_a_claw_over_the_hoof_stays_over_the_ground_and_does_not_tremble(clip):
         assert np.abs(np.diff(pitch, 2)).max() < 30.0
 
 
+@pytest.mark.thorough
 def test_long_ears_swing_joint_by_joint_where_the_map_says_so(chart, clip, tmp_path):
     """As the fit says how: each joint then swings against the one before, on both sides."""
     assert any('with joints and like = "ear"' in notice.text for notice in chart("teckel")[1].notices)

@@ -151,7 +151,7 @@ def test_trees_that_carry_no_leg_are_refused_with_what_to_do(text, said, tmp_pat
     assert not (tmp_path / "odd.toml").exists()
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot", "canter"])
 @pytest.mark.parametrize("name", NEWEST)
 def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, chart, tmp_path):
@@ -194,7 +194,7 @@ def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
         assert {each.kind for each in judged.findings} == kinds, (name, gait)
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", [name for name in NEWEST if name not in WITHOUT_NECK])
 def test_styles_have_their_effect(name, clip):
     assert has_styles(NEWEST[name], clip, name)

@@ -123,7 +123,7 @@ def test_its_unit_is_guessed_or_told(name, chart):
     assert found.map.unit == unit or f" {unit} (" in said or f"; {unit} fits" in said or unit == "1.05 m"
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", PLAIN)
 def test_it_walks_without_slip_and_what_check_finds_is_known(name, clip, chart, tmp_path):
     made = clip(name)

@@ -90,6 +90,7 @@ def test_soles_lie_on_the_surface_and_no_foot_goes_through_it(name):
     assert slip_m(found.clip) < 1e-3
 
 
+@pytest.mark.thorough
 def test_along_a_slope_that_rises_beside_the_way_no_cycle_is_taken_as_it_is():
     """Its way is level, but not the ground under left and right feet."""
     passage = Passage(cycle=Request(gait="trot"), strides=2)
