@@ -35,8 +35,8 @@ def test_every_command_runs_one_after_the_other(whole, tmp_path, monkeypatch, ca
     """In this process, but for those that need a shell; as many starts of Python would take a minute.
 
     On the whole every command is run, and each kind of picture drawn with its animals once. It is sooner done
-    without them, with one sheet and one strip for all, if one shot on a path and few joins are made, and without
-    the search for the style of a baked clip (`carry` is told a style in test_carry_footfalls).
+    without them, with one sheet and one strip for all, if one shot on a path and few joins are made, and
+    without the search for the style of a baked clip (`carry` is told a style in test_carry_footfalls).
     """
     root = Path(__file__).resolve().parent.parent
     for name in ("made", "outputs"):
