@@ -97,7 +97,7 @@ def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
         assert found == kinds, name
 
 
-@pytest.mark.always("pattes-gallop-10", "lagarto-trot-12")
+@pytest.mark.always("pattes-gallop-10")
 @pytest.mark.parametrize(
     ("gait", "frames"),
     [

@@ -83,6 +83,7 @@ def drawn_but_once(room, monkeypatch):
     monkeypatch.setattr(module, f"write_{room}", first)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.usefixtures("shots_once")
 @pytest.mark.parametrize("text", [text for kind, text in BLOCKS if kind == "toml" and "[[passage]]" in text])
 def test_no_leg_snaps_in_the_shots_that_it_shows(text, tmp_path, monkeypatch):
