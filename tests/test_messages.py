@@ -117,6 +117,7 @@ def test_contacts_without_frames_are_told_how_long_a_stride_was_taken(tmp_path, 
     assert "so 32 frames are taken; --frames says it" in capsys.readouterr().out
 
 
+@pytest.mark.thorough
 def test_what_an_animal_never_does_is_said_in_joins_too(tmp_path, capsys):
     assert run(["join", "walk", "trot", "--animal", "elephant", "--no-keys", "--out", str(tmp_path)]) == 0
     assert "a trot is none of this animal's gaits (walk, amble)" in capsys.readouterr().out

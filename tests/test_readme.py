@@ -55,6 +55,11 @@ def test_every_command_runs_one_after_the_other(whole, tmp_path, monkeypatch, ca
     dear += [
         line for line in OWN if line.startswith("gaitgen join") and ("--strides" in line or "rig" in line)
     ]
+    starts_python = [
+        [line for line in OWN if "variants" in line],
+        [line for line in OWN if SHELL & set(line)],
+    ]
+    dear += [line for lines in starts_python for line in lines[1:]]
     for line in OWN if whole else [line for line in OWN if line not in (*shots[1:], *dear)]:
         for option, rooms in (
             ("gaitgen sheet", ("pose_cell", "shot_sheet")),

@@ -226,8 +226,11 @@ def test_the_same_bytes_twice_and_no_date(drawn):
     assert not {"/CreationDate", "/ModDate"} & set(pypdf.PdfReader(io.BytesIO(pdf)).metadata)
 
 
-def test_black_and_white_only(drawn):
-    for figure in drawn:
+@pytest.mark.parametrize("with_animals", [False, pytest.param(True, marks=pytest.mark.thorough)])
+def test_black_and_white_only(with_animals, request):
+    """Strips show that the animals are, in test_strip."""
+    request.getfixturevalue("drawn" if with_animals else "no_figures")
+    for figure in request.getfixturevalue("drawn") if with_animals else sheet_figures(CLIP, gait="walk"):
         figure.canvas.draw()
         image = np.asarray(figure.canvas.buffer_rgba())[..., :3].astype(int)
         assert np.ptp(image, axis=2).max() == 0

@@ -93,7 +93,7 @@ def test_soles_lie_on_the_surface_and_no_foot_goes_through_it(name):
 @pytest.mark.thorough
 def test_along_a_slope_that_rises_beside_the_way_no_cycle_is_taken_as_it_is():
     """Its way is level, but not the ground under left and right feet."""
-    passage = Passage(cycle=Request(gait="trot"), strides=2)
+    passage = Passage(cycle=Request(gait="trot"), strides=4)
     found = make_shot(shot_of(ShotRequest((passage,), ground=Ground(0.005, np.pi / 2.0))))
     over, flat, planted = over_m(found)
     assert np.isfinite(found.clip.rotations).all()
@@ -223,7 +223,7 @@ def test_a_hole_is_refused_by_name():
 
 
 def test_a_leg_that_does_not_reach_is_named_with_its_gait_and_slope():
-    passage = Passage(cycle=Request(gait="trot", animal="riding_horse"), strides=2)
+    passage = Passage(cycle=Request(gait="trot", animal="riding_horse"), strides=6)
     with pytest.raises(
         ReachError,
         match=r"frame \d+, \d\.\d m along .*, in the trot, on a slope of \d+ per cent, the [LR][FH] leg",
