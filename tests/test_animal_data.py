@@ -247,7 +247,6 @@ DRAWN_WHOLE = ("no tail", "no head", "no pastern")
 
 
 @pytest.mark.thorough
-@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize(
     "name",
     [name if name in DRAWN_WHOLE else pytest.param(name, marks=pytest.mark.slow) for name in ANIMALS],

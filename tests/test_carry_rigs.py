@@ -321,7 +321,7 @@ def test_controls_of_an_edit_meet_the_toes_of_the_rig(rigs, cycles, tmp_path):
     assert found.files(HandOff(controls=True))[".controls.keys.csv"]
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("on", ["rig", "horse"])
 def test_every_note_is_said_once(on, rigs, cycles, tmp_path):
     if on == "rig":

@@ -23,7 +23,7 @@ class Start:
         self.last = self.base.frames - 1
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", EXPORTED)
 def test_a_fault_of_a_bake_or_an_export_is_named(name):
     """Each of them on at least three of four animals, among the first three findings."""

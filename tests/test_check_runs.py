@@ -159,7 +159,6 @@ FEW = [("riding_horse", "gallop"), ("riding_horse", "canter"), ("riding_horse", 
 
 
 @pytest.mark.thorough
-@pytest.mark.sample(1, 3)
 @pytest.mark.parametrize(("animal", "gait"), FEW)
 def test_frames_that_are_lost_repeated_or_swapped_are_named_in_runs(animal, gait):
     """Of every gait and of more animals: `python tests/bench/frame_faults.py` has them all."""

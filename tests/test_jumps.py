@@ -125,6 +125,7 @@ def test_a_strip_shows_the_pose_over_what_is_jumped(folder):
         assert leaves < row < lands
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", FENCES)
 def test_feet_do_not_slip(folder, animal):
     assert slip_m(made(folder, animal, 24).clip) < 1e-6

@@ -141,7 +141,7 @@ def test_how_far_a_foot_is_from_its_spot_is_said_once_and_is_true():
     assert float(said[0].split(" m from its spot")[0].rsplit(" ", 1)[1]) == pytest.approx(far, abs=0.006)
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("second_m", [4.6, 5.3])
 def test_two_marks_in_one_passage_are_both_met_at_two_speeds(second_m):
     marks = [Mark((1.6, 0.0), frame=60), Mark((second_m, 0.0), frame=150)]

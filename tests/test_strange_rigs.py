@@ -250,6 +250,7 @@ def test_second_reader_has_the_joints_there_too(name, adds, walk):
         np.testing.assert_allclose(found[joint], ours[:, row], atol=1e-4)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", WITH_HEAD)
 def test_nod_nods(name, walk):
     plan = PLANS[name]

@@ -87,7 +87,7 @@ def test_lift_lifts(name, walk):
     assert lift_m(TEN[name], lifted) / lift_m(TEN[name], walk(name)) >= (1.15 if is_held else 1.3)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", TEN)
 def test_bounce_bounces(name, walk):
     plan, bounced = TEN[name], walk(name, bounce=1.4)
