@@ -13,6 +13,7 @@ def greys(png):
 
     picture = imread(io.BytesIO(png), format="png")
     assert picture.ndim == 3
+    assert np.ptp(picture[..., :3], axis=2).max() == 0.0, "greys alone"
     return picture[..., :3].mean(axis=2)
 
 

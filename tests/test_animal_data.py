@@ -137,6 +137,7 @@ def test_tables_are_written_as_they_were_read():
     np.testing.assert_array_equal(here.offsets_m, make_cycle(Request()).animal.offsets_m)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("new", "frames"),
     [
@@ -224,7 +225,7 @@ def test_it_is_written(name, walks):
     assert as_text(report(clip))
 
 
-@pytest.mark.sample(4)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ANIMALS)
 def test_it_is_drawn(name, walks):
     """Two poses, the page and the plots; sheets, strips and skins of some are below."""
@@ -245,7 +246,7 @@ def test_it_is_drawn(name, walks):
 DRAWN_WHOLE = ("no tail", "no head", "no pastern")
 
 
-@pytest.mark.sample(1, 1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "name",
     [name if name in DRAWN_WHOLE else pytest.param(name, marks=pytest.mark.slow) for name in ANIMALS],

@@ -101,6 +101,7 @@ def test_a_cat_takes_shorter_strides_backwards():
     assert clip.facts.duty_factor == pytest.approx(0.64, abs=0.04)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("frames", [24, 28, 40])
 @pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
 def test_a_backing_horse_sits_and_tucks_its_chin(animal, frames):
@@ -138,6 +139,7 @@ def _carriage(clip):
     }
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["riding_horse", "draft_horse", "dog", "cat"])
 def test_check_finds_nothing_and_says_that_it_backs(animal, tmp_path):
     path = tmp_path / "clip.bvh"

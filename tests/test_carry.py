@@ -249,6 +249,7 @@ def shifted(folder, up_m, name="hero"):
     return path
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("named", [False, True])
 def test_a_body_that_was_lowered_is_lowered_in_the_new_clip(tmp_path, named):
     original = shifted(tmp_path, 0.0, "start") if named else None
@@ -296,6 +297,7 @@ def test_the_one_stride_that_was_changed_is_carried(tmp_path, stride, in_place):
     )
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("strides", "edited", "told"),
     [

@@ -68,21 +68,21 @@ def holds(folder, clip, edit):
     np.testing.assert_array_equal(planted, timing_of(made.carried.clip).planted())
 
 
-@pytest.mark.sample(4)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("edit", EDITS)
 @pytest.mark.parametrize("animal", animal_names())
 def test_small_edits_of_a_walk_never_change_its_footfalls(animal, edit, tmp_path):
     holds(tmp_path, cycle(animal=animal, gait="walk"), edit)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("edit", EDITS)
 @pytest.mark.parametrize(("animal", "gait"), RUNS)
 def test_small_edits_of_other_gaits_never_change_their_footfalls(animal, gait, edit, tmp_path):
     holds(tmp_path, cycle(animal=animal, gait=gait), edit)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("over", OVER)
 @pytest.mark.parametrize("move", MOVES)
 @pytest.mark.parametrize("animal", animal_names())
@@ -110,6 +110,7 @@ def test_contacts_that_were_moved_by_frames_are_found_and_carried(animal, move, 
         assert max((joint.changed_deg for joint in made.joints()), default=0.0) < 5.0, "moved, not turned"
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("frames", "lands"), [(48, 3), (16, 1)])
 def test_a_moved_contact_is_moved_by_as_much_of_another_stride(frames, lands, tmp_path):
     made = carry_file(written(tmp_path, step_moved(0, 2)(cycle(frames=32))), Wanted(frames=frames))
@@ -133,6 +134,7 @@ def test_a_moved_contact_is_found_against_a_named_clip_too(tmp_path):
     assert max(joint.changed_deg for joint in made.joints()) < 1.0
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     "options",
     [
@@ -159,6 +161,7 @@ def test_what_else_was_asked_for_is_found_under_an_edit(options, tmp_path):
     assert changed[head] == pytest.approx(6.0 * np.sin(4.0 * np.pi * frames).max(), abs=0.01)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("edit", ["dip", "held tilt"])
 def test_a_body_that_was_moved_with_its_feet_is_told_and_carried(edit, tmp_path, capsys):
     clip = cycle(animal="dog", gait="walk")
@@ -174,7 +177,7 @@ def test_a_body_that_was_moved_with_its_feet_is_told_and_carried(edit, tmp_path,
 STYLED = (["--style", "tired"], ["--legs", "LF: lift=1.3"], ["--nod", "1.4"])
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("options", STYLED)
 @pytest.mark.parametrize("start", ["plain", "styled"])
 def test_an_edit_is_carried_on_to_a_styled_clip(options, start, tmp_path, capsys):
@@ -214,6 +217,7 @@ def test_a_clip_in_one_style_is_carried_to_another_if_it_is_named(tmp_path, caps
     assert apart.max() == pytest.approx(6.0, abs=0.5)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("gait", "to"), [("trot", "walk"), ("walk", "trot"), ("pace", "walk"), ("canter", "gallop")]
 )

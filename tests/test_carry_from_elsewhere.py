@@ -106,7 +106,7 @@ FILES = {
 RESAMPLED, LEGS = "30 fps", ("femur", "tibia", "hind_", "sling", "scapula", "humerus", "radius", "fore_")
 
 
-@pytest.mark.sample(6)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("how", FILES)
 def test_the_edit_of_a_clip_that_went_through_other_hands_is_its_nod(how, tmp_path):
     path = tmp_path / "hero.bvh"
@@ -132,6 +132,7 @@ def test_other_units_axes_and_orders(space, tmp_path):
     assert (joint.joint, joint.changed_deg) == ("head", pytest.approx(NOD, abs=0.01))
 
 
+@pytest.mark.thorough
 def test_an_edit_is_carried_on_and_on_and_back(tmp_path):
     path = tmp_path / "hero.bvh"
     path.write_bytes(bvh_of(*nodded()))

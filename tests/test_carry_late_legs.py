@@ -77,6 +77,7 @@ def later(after, before):
     return (apart + frames / 2) % frames - frames / 2
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["riding_horse", "dog"])
 def test_a_sling_that_was_left_behind_goes_along_with_its_late_leg(name, tmp_path):
     before = make_cycle(Request(animal=name, frames=32))
@@ -92,6 +93,7 @@ def test_a_sling_that_was_left_behind_goes_along_with_its_late_leg(name, tmp_pat
     np.testing.assert_allclose(made[1].carried.clip.rotations, made[0].carried.clip.rotations, atol=1e-6)
 
 
+@pytest.mark.thorough
 def test_a_sling_that_was_turned_by_hand_stays_an_edit(tmp_path):
     before = make_cycle(Request(animal="riding_horse", frames=32))
     clip = late(before, 0, 2)
@@ -106,6 +108,7 @@ def test_a_sling_that_was_turned_by_hand_stays_an_edit(tmp_path):
     assert found[clip.animal.joint_names[sling]] == pytest.approx(np.degrees(0.1), abs=0.2)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("limb", "by", "to"),
     [(limb, by, to) for limb, by in LATE for to in (24, 32)],
@@ -130,7 +133,7 @@ def test_a_late_leg_is_carried_as_late_and_nothing_else(limb, by, to, tmp_path, 
     assert pops(found) == set()
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(("limb", "by"), [(0, 2), (2, 2)])
 def test_a_carried_late_leg_is_found_in_the_new_clip_and_goes_back(limb, by, tmp_path):
     path = written(tmp_path / "late.bvh", late(make_cycle(Request(frames=32)), limb, by))
@@ -165,6 +168,7 @@ def test_a_leg_moved_by_a_fraction_keeps_it_in_a_clip_of_the_same_length(tmp_pat
     assert made.slip_m < 1e-4
 
 
+@pytest.mark.thorough
 def test_for_a_leg_that_does_not_reach_the_trunk_is_lowered(tmp_path, capsys):
     """A hind leg that is early comes down ahead, where the croup is higher; it does not snap straight."""
     path = written(tmp_path / "early.bvh", late(make_cycle(Request(frames=32)), 3, -1))
@@ -191,7 +195,7 @@ def rolled(made, joints, by, path):
     return path
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("limb", [0, 1])
 def test_a_sling_of_a_rig_that_was_left_behind_goes_along_with_its_late_leg(limb, tmp_path):
     """A strap between body and leg, a sling in the map, is as late whether a hand knew of it or not."""
@@ -217,7 +221,7 @@ def test_a_sling_of_a_rig_that_was_left_behind_goes_along_with_its_late_leg(limb
     assert "sling" not in {notice.topic for notice in alone.notices}
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize(("name", "to"), [("horn", 24), ("horn", 32), ("pattes", 24), ("pattes", 32)])
 def test_a_late_leg_on_a_rig_is_carried_as_late(name, to, tmp_path, capsys):
     (tmp_path / "rig.bvh").write_text(text(MORE[name]))

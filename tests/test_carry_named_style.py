@@ -66,6 +66,7 @@ def test_a_clip_with_factors_that_its_name_tells_has_no_edit_but_the_hands(tmp_p
     np.testing.assert_allclose(made.carried.clip.root_path_m, there.root_path_m, atol=1e-5)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["old_dog", "lame", "dog_walk_24_nod_1p8"])
 def test_a_plain_clip_of_any_name_is_plain(name, tmp_path):
     path = tmp_path / f"{name}.bvh"

@@ -135,7 +135,7 @@ def apart_deg(one, other):
     return float(np.degrees(turn.max()))
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("name", "seed", "frames", "to"), DRAWS)
 def test_random_refinements_keep_feet_planted_and_are_equal_in_phase(name, seed, frames, to, cycles):
     before, plain = cycles(name, frames), cycles(name, to)
@@ -284,6 +284,7 @@ def table(data):
     return dict(zip(rows[0], np.array(rows[1:], dtype=float).T, strict=True))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", RIGS)
 def test_controls_are_carried_along_a_rig(name, rigs, cycles, tmp_path):
     """Of an edit of nothing they are the plain ones; of a nod the head alone is turned."""
@@ -307,6 +308,7 @@ def test_controls_are_carried_along_a_rig(name, rigs, cycles, tmp_path):
             np.testing.assert_allclose(curves[word], plain[word], atol=2e-3, err_msg=word)
 
 
+@pytest.mark.thorough
 def test_controls_of_an_edit_meet_the_toes_of_the_rig(rigs, cycles, tmp_path):
     rig = cycles("horn", 32).rig
     (tmp_path / "hero.bvh").write_bytes(planted_edit(cycles("horn", 32), 5).bvh())
@@ -319,6 +321,7 @@ def test_controls_of_an_edit_meet_the_toes_of_the_rig(rigs, cycles, tmp_path):
     assert found.files(HandOff(controls=True))[".controls.keys.csv"]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("on", ["rig", "horse"])
 def test_every_note_is_said_once(on, rigs, cycles, tmp_path):
     if on == "rig":
@@ -340,6 +343,7 @@ def _hangs_on(parents, joint, above):
     return joint == above
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", RIGS)
 @pytest.mark.parametrize("share", [0.005, 0.02])
 def test_a_body_that_dips_on_a_rig_leaves_its_footfalls_as_they_are(name, share, rigs, cycles, tmp_path):
@@ -357,6 +361,7 @@ def test_a_body_that_dips_on_a_rig_leaves_its_footfalls_as_they_are(name, share,
     assert down[:, 2].min() == pytest.approx(-dip.max() / 2.0, rel=0.02)
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("found_once")
 def test_the_report_names_joints_as_the_hand_knows_them(rigs, cycles, tmp_path, capsys):
     """Those of the rig, and beside them those of the animal that the edit went to, or of the other rig."""
@@ -380,6 +385,7 @@ def test_the_report_names_joints_as_the_hand_knows_them(rigs, cycles, tmp_path, 
     assert f"  {head} > {other}" in capsys.readouterr().out
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("found_once")
 def test_a_strip_of_what_was_carried_shows_the_edit(rigs, cycles, tmp_path, capsys, monkeypatch):
     """What is drawn is measured; with the animal left out of the strip it is sooner drawn."""
@@ -405,6 +411,7 @@ def test_a_strip_of_what_was_carried_shows_the_edit(rigs, cycles, tmp_path, caps
     assert "a strip is a PNG" in capsys.readouterr().err
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["reiter", "kaltblut"])
 def test_a_body_that_a_joint_below_the_root_carries_is_told_as_moved(name, rigs, cycles, tmp_path):
     """It sinks by 20 mm once in a stride, and the report says so of both clips."""

@@ -36,7 +36,7 @@ def cycle(**options):
     return make_cycle(Request(**options))
 
 
-@pytest.mark.sample(8)
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(("animal", "gait", "frames", "to", "seed"), DRAWS)
 def test_random_refinements_keep_feet_planted_and_are_equal_in_phase(animal, gait, frames, to, seed):
     clip, plain = (cycle(animal=animal, gait=gait, frames=n) for n in (frames, to))

@@ -20,9 +20,13 @@ RIG = Path(__file__).parent / "rigs" / "plain.bvh"
 NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?(e-?[0-9]+)?|")
 
 
-@given(st.lists(st.text(min_size=1), min_size=1))
-@settings(max_examples=300, deadline=None)
-def test_any_words_come_back_and_none_is_a_formula(words):
+@pytest.mark.parametrize("examples", [60, pytest.param(300, marks=pytest.mark.thorough)])
+def test_any_words_come_back_and_none_is_a_formula(examples):
+    tried = given(st.lists(st.text(min_size=1), min_size=1))(come_back_and_none_is_a_formula)
+    settings(max_examples=examples, deadline=None)(tried)()
+
+
+def come_back_and_none_is_a_formula(words):
     line = ",".join(cell(word) for word in words) + "\n"
     [row] = csv.reader(io.StringIO(line, newline=""), strict=True)
     assert row == [no_formula(word) for word in words]

@@ -110,7 +110,7 @@ def test_own_clips_pass(animal, frames, style):
     assert (found if style == 1.0 else meant(found)) == []
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("seed", range(12))
 def test_own_clips_pass_whatever_is_asked(seed):
     """Any length, frame rate, start, lag and styles from 0.7 to 1.3, each style on its own."""
@@ -167,6 +167,7 @@ def test_own_clips_pass_without_their_closing_frame(animal, frames, in_place):
     assert meant(check(seen)) == []
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("frames", [20, 24, 32])
 def test_faults_are_found_without_the_closing_frame(frames):
     """Jitter of the body's path and of its joints, and a root that creeps, where no frame repeats."""
@@ -322,7 +323,13 @@ BY_TURNS = [(k % 4, (k + 2) % 4) for k in range(4)]
 
 
 @pytest.mark.parametrize(
-    "bases", [BY_TURNS, pytest.param([range(4)], marks=pytest.mark.slow)], ids=["by turns", "every clip"]
+    "bases",
+    [
+        [((k + 3) % 4,) for k in range(4)],  # on these each of them is named
+        pytest.param(BY_TURNS, marks=pytest.mark.thorough),
+        pytest.param([range(4)], marks=pytest.mark.slow),
+    ],
+    ids=["a clip each", "by turns", "every clip"],
 )
 def test_known_faults_are_found(bases):
     """Found at all, and among the first three findings, with kind or joint, place and frames."""
@@ -396,6 +403,7 @@ def test_body_off_the_ground(mm):
     assert check(moved) == []
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["tibia_L", "radius_R"])
 def test_a_joint_that_is_frozen_does_not_sink_the_body(name):
     """Two faults at once that do not hang together are two findings."""
@@ -503,6 +511,7 @@ def renamed(animal):
     return text.encode()
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "own", "guessed"),
     [("riding_horse", "horse", "horse"), ("cat", "cat", "paws"), ("elephant", "elephant", "elephant")],
@@ -598,6 +607,7 @@ def test_other_animals_are_held_against_their_own_limits(animal, frames):
 # --- the craft of a walk ---------------------------------------------------------------------------------
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("kind", CRAFT)
 def test_own_walk_meets_the_new_demands(kind):
     """Design of the clip: turns back at most twice; gives at most 18 degrees, the elbow 12."""
@@ -628,14 +638,15 @@ def test_turning_rows_are_counted():
     [[(0,), (1,), (2,), (3,)], pytest.param([range(4)], marks=pytest.mark.slow)],
     ids=["by turns", "every clip"],
 )
-def test_styles_raise_no_alarm(bases):
+@pytest.mark.parametrize("turns", [(1,), pytest.param((0, 1), marks=pytest.mark.thorough)], ids=str)
+def test_styles_raise_no_alarm(bases, turns):
     """Heads high, low, aside and turning, big tails, flicks of ears and tail, also with noise on them."""
     alarms = {}
     for number, (name, style) in enumerate(STYLES.items()):
         for k in bases[number % len(bases)]:
             which = STYLED[k]
             start = base(*which)
-            for turn in range(2):
+            for turn in turns:
                 rng = np.random.default_rng(900 + 50 * k + turn)
                 file = style(start, rng)
                 if turn:
@@ -677,15 +688,21 @@ NOISY = [
 
 
 @pytest.mark.parametrize(
-    "turns", [1, pytest.param(3, marks=pytest.mark.thorough), pytest.param(12, marks=pytest.mark.slow)]
+    ("clips", "turns"),
+    [
+        (NOISY[1::2], 1),
+        pytest.param(NOISY, 3, marks=pytest.mark.thorough),
+        pytest.param(NOISY, 12, marks=pytest.mark.slow),
+    ],
+    ids=["some", "all", "often"],
 )
-def test_noise_raises_no_alarm(turns):
+def test_noise_raises_no_alarm(clips, turns):
     """1 mm on the root, 0.2 degrees on every rotation channel of every joint, frame by frame.
 
     Craft is counted too, but at 20 frames, where the elbow gives too much without noise.
     """
     alarms = []
-    for which in NOISY:
+    for which in clips:
         start = base(*which)
         positions = np.array([w.endswith("position") for words in start.file.channels for w in words])
         scale = np.where(positions, NOISE_CM, NOISE_DEG)
@@ -1197,6 +1214,7 @@ def test_dogs(name, lag):
         assert abs((own - lag + 0.5) % 1.0 - 0.5) < 0.15
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("limb", ["LF", "LH", "RF"])
 def test_a_leg_that_is_late_as_a_whole_is_told_by_how_many_frames(limb):
     start = base("riding_horse", 32)

@@ -66,6 +66,7 @@ def told(start, file, ground=None):
     return [each for finding in found for each in (finding, *finding.follows)]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("ground", "gait", "is_given"),
     list(product(GROUNDS, ["walk", "trot"], [True, False])),
@@ -76,6 +77,7 @@ def test_no_sole_is_accused_on_uneven_ground(ground, gait, is_given):
     assert [(f.kind, f.place, f.first_frame, f.amount) for f in found if f.kind in SOLES] == []
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("mm", "kind"), [(20.0, "sole floating"), (-20.0, "sole under ground")])
 @pytest.mark.parametrize("ground", GROUNDS)
 def test_on_a_given_ground_a_foot_that_does_not_stand_on_it_is_named(ground, mm, kind):
@@ -91,6 +93,7 @@ def test_on_a_given_ground_a_foot_that_does_not_stand_on_it_is_named(ground, mm,
         assert any(abs(f.amount - 20.0) < 3.0 and f.first_frame <= stance.last for f in mine), found
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("ground", GROUNDS)
 def test_on_a_given_ground_a_body_over_it_is_one_finding(ground):
     start = made(ground, "walk")

@@ -43,6 +43,7 @@ def after(start, damaged):
     return check(seen_again(start, damaged.file))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", CLIPS[:1] + CLIPS[2:3] + CLIPS[4:5], ids=lambda clip: clip[0])
 @pytest.mark.parametrize("seed", [0, 1])
 def test_a_joint_of_a_leg_that_stands_still_for_a_while_is_told_and_its_mate_is_not(clip, seed):
@@ -66,6 +67,7 @@ def test_joints_of_one_leg_that_stand_still_together_are_one_finding():
     assert all(name in first.do for name in names)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("decimals", [6, 3, 2])
 def test_no_joint_of_an_animal_that_halts_is_stuck(decimals):
     """Legs come to rest one by one, and few decimals let them rest before they do."""
@@ -75,6 +77,7 @@ def test_no_joint_of_an_animal_that_halts_is_stuck(decimals):
     assert not [each for each in found if each.kind == "stuck"]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", CLIPS, ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_angles_in_radians_are_told_and_nothing_else_is(clip):
     start = made(clip)
@@ -91,6 +94,7 @@ def test_an_animal_that_hardly_moves_is_not_in_radians():
     assert "angles in radians" not in {f.kind for f in check(seen_again(start, with_rows(start.file, rows)))}
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", RUNS, ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_a_leg_that_is_late_in_a_run_whose_sides_differ_is_told_by_how_many_frames(clip):
     start = made(clip)
@@ -100,6 +104,7 @@ def test_a_leg_that_is_late_in_a_run_whose_sides_differ_is_told_by_how_many_fram
     assert found[0].do.startswith("move all keys of this leg 2 frames earlier")
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", CLIPS, ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_a_root_that_stays_at_one_height_is_the_cause_of_soles_off_the_ground(clip):
     start = made(clip)
@@ -108,6 +113,7 @@ def test_a_root_that_stays_at_one_height_is_the_cause_of_soles_off_the_ground(cl
     assert len(found) == 1
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("clip", CLIPS, ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_feet_that_have_each_others_curves_are_told_by_their_joints(clip):
     start = made(clip)
@@ -116,6 +122,7 @@ def test_feet_that_have_each_others_curves_are_told_by_their_joints(clip):
     assert (first.kind, first.limb) == ("legs swapped", damaged.limbs[0])
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("clip", CLIPS[:3] + CLIPS[4:5], ids=lambda clip: f"{clip[0]} {clip[1]}")
 def test_a_pose_that_is_pasted_over_a_frame_is_a_pop_and_no_mirror(clip):
     start = made(clip)
@@ -131,6 +138,7 @@ def test_a_flick_of_a_short_tail_trails_as_it_should():
     assert "tail does not trail" not in {each.kind for each in found}
 
 
+@pytest.mark.thorough
 def test_short_steps_of_a_noisy_halt_are_no_feet_that_slip():
     """Noise moves toes as fast as such a step does; its way tells it, 15 cm of a horse."""
     start = shot_base("a draft horse that halts between")
@@ -141,6 +149,7 @@ def test_short_steps_of_a_noisy_halt_are_no_feet_that_slip():
     assert not [each for each in found if each.kind in {"slip", "drift"}]
 
 
+@pytest.mark.thorough
 def test_an_ear_may_flick_in_a_shot_too():
     start = shot_base("a cat that turns right")
     found = check(seen_again(start, ear_flick(start, np.random.default_rng(7))))
@@ -158,6 +167,7 @@ def test_how_a_body_falls_says_nothing_of_a_walk():
     assert "in the air its body falls" not in frame_rate_doubt(seen)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("rows", range(3, 12))
 def test_a_clip_of_a_few_frames_is_judged(rows):
     """A piece of a trot has rows enough neither for a stride nor, in some places, to tell what is usual."""
@@ -166,6 +176,7 @@ def test_a_clip_of_a_few_frames_is_judged(rows):
     assert all(1 <= each.first_frame <= rows for each in found)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("times", [10.0, 0.1])
 @pytest.mark.parametrize("row", [3, 8])
 def test_a_slipped_decimal_point_of_the_root_is_told_with_what_follows_from_it(row, times):
@@ -178,6 +189,7 @@ def test_a_slipped_decimal_point_of_the_root_is_told_with_what_follows_from_it(r
     assert "put the decimal point of Yposition back" in found[0].do
 
 
+@pytest.mark.thorough
 def test_angles_without_decimals_are_told_though_the_root_has_them():
     start = start_of("goat", "walk")
     rows = start.file.rows.copy()

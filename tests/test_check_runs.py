@@ -52,7 +52,7 @@ TURNS_FAST = pytest.mark.xfail(
 )
 
 
-@pytest.mark.sample(12)
+@pytest.mark.sample(6)
 @pytest.mark.parametrize(
     ("animal", "gait", "frame_rate_hz"),
     [
@@ -100,7 +100,7 @@ ODD = {
 }
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("which", ["first", "last"])
 @pytest.mark.parametrize("name", ODD)
 def test_animals_of_ones_own_pass_in_their_slowest_and_their_fastest_gait(tmp_path, name, which):
@@ -115,7 +115,7 @@ def test_animals_of_ones_own_pass_in_their_slowest_and_their_fastest_gait(tmp_pa
     assert [(found.kind, found.limb) for found in check(see(motion, limits))] == []
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("animal", "gait", "least"),
     [
@@ -158,6 +158,7 @@ def test_a_kick_for_a_frame_is_found_in_swing(folder, animal, gait, least):
 FEW = [("riding_horse", "gallop"), ("riding_horse", "canter"), ("riding_horse", "trot"), ("dog", "trot")]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("animal", "gait"), FEW)
 def test_frames_that_are_lost_repeated_or_swapped_are_named_in_runs(animal, gait):
     """Of every gait and of more animals: `python tests/bench/frame_faults.py` has them all."""
@@ -253,6 +254,7 @@ def test_turns_that_come_again_half_a_stride_later_are_no_jitter(tmp_path):
     assert found == 4
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "gait", "frames", "joint", "degrees"),
     [

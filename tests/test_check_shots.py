@@ -52,7 +52,7 @@ GAITS = {
 """What each shot was asked to do, in order."""
 
 
-@pytest.mark.sample(1, 3)
+@pytest.mark.sample(1, 2)
 @pytest.mark.parametrize("name", SHOTS)
 def test_own_shots_pass(name):
     found = check(shot_base(name).seen)
@@ -101,7 +101,7 @@ def test_turns_to_the_right_are_those_of_the_shot():
     ]
 
 
-@pytest.mark.always(CANTER)
+@pytest.mark.always(HALT)
 @pytest.mark.parametrize("name", [CANTER, DEER, HALT])
 def test_a_straight_shot_on_level_ground_has_no_turns_or_rises(name):
     assert shot_base(name).seen.shot.way.bends == ()
@@ -133,6 +133,7 @@ def test_a_shot_turned_and_moved_is_the_same_shot():
     assert again.shot.way.bends[0].degrees == pytest.approx(start.seen.shot.way.bends[0].degrees, abs=0.1)
 
 
+@pytest.mark.thorough
 def test_frames_that_changed_places_are_told_by_their_numbers_in_the_file():
     start = shot_base(HALT)
     row = start.frames - 16
@@ -259,6 +260,7 @@ def test_a_jump_that_is_known_is_judged_by_ground_and_pops_alone():
     assert not {each.kind for each in found} & {"jitter", "sole under ground", "slip"}
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("kind", ["pop", "sole under ground"])
 def test_a_fault_in_a_jump_is_seen(kind):
     """The neck pops in the flight; the body sinks six centimetres as it jumps."""
@@ -298,6 +300,7 @@ def test_the_shot_file_says_where_it_jumps(tmp_path, capsys):
     assert "there is no jump of a shot in it" in capsys.readouterr().err
 
 
+@pytest.mark.thorough
 def test_a_shot_whose_feet_stand_badly_is_no_loop():
     """It was taken for one in 9 of 57 faults: the poses at its ends are alike, its pace there is not."""
     start = shot_base(CANTER)
@@ -308,6 +311,7 @@ def test_a_shot_whose_feet_stand_badly_is_no_loop():
         assert is_named_first(damaged, check(seen)), name
 
 
+@pytest.mark.thorough
 def test_angles_of_a_shot_that_are_read_the_wrong_way_are_named():
     """No stride is seen in it then; where feet slide under a body that goes evenly no frame is missing."""
     start = shot_base(CANTER)
@@ -318,22 +322,23 @@ def test_angles_of_a_shot_that_are_read_the_wrong_way_are_named():
         assert "frames missing" not in {each.kind for each in found}, name
 
 
-def test_every_order_of_angles_of_a_shot_is_told():
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("order", ["XYZ", "XZY", "YXZ", "YZX", "ZYX"])
+def test_every_order_of_angles_of_a_shot_is_told(order):
     """Also where its pace changes and its ground rises, so that no belt and no level ground are under it."""
     start = shot_base(RISE)
-    for order in ("XYZ", "XZY", "YXZ", "YZX", "ZYX"):
-        channels = tuple(
-            (*words[: len(words) - 3], *(f"{letter}rotation" for letter in order))
-            if sum(word.endswith("rotation") for word in words) == 3
-            else words
-            for words in start.file.channels
-        )
-        found = check(seen_again(start, replace(start.file, channels=channels)))
-        assert found[0].kind == "rotation order", order
-        assert "Z, X, Y" in found[0].do, order
+    channels = tuple(
+        (*words[: len(words) - 3], *(f"{letter}rotation" for letter in order))
+        if sum(word.endswith("rotation") for word in words) == 3
+        else words
+        for words in start.file.channels
+    )
+    found = check(seen_again(start, replace(start.file, channels=channels)))
+    assert found[0].kind == "rotation order", order
+    assert "Z, X, Y" in found[0].do, order
 
 
-@pytest.mark.sample(1, 2)
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize("name", [RISE, DOG, CANTER, HALT])
 def test_feet_of_a_noisy_shot_stand_as_long_as_in_the_clean_one(name):
     """Noise of .2 degrees and a millimetre on each channel, for a horse: to a frame, nearly always."""
@@ -354,6 +359,7 @@ def test_feet_of_a_noisy_shot_stand_as_long_as_in_the_clean_one(name):
     assert max(off) <= 5
 
 
+@pytest.mark.thorough
 def test_a_short_join_is_no_noisy_loop():
     """Quick steps of a goat were taken for noise of its root, and its feet to stand nowhere."""
     clip = make_join("halt", "trot", Request(animal="goat")).clip
@@ -365,6 +371,7 @@ def test_a_short_join_is_no_noisy_loop():
     assert check(seen) == []
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "before", "after"), [("riding_horse", "walk", "trot"), ("dog", "trot", "walk")]
 )
@@ -377,6 +384,7 @@ def test_a_join_is_told_from_which_gait_to_which(animal, before, after):
     assert [(each.what, each.gait) for each in seen.shot.stretches] == [(CHANGES, f"{before} to {after}")]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("on", ["haunches", "forehand"])
 def test_a_turn_on_the_spot_is_told_as_one(on):
     passages = (
@@ -391,6 +399,7 @@ def test_a_turn_on_the_spot_is_told_as_one(on):
     assert json.loads(json.dumps(shot_facts(shot)))["turns"][-1]["is_on_the_spot"] is True
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", [RISE, CAT])
 def test_a_bend_of_the_way_is_no_turn_on_the_spot(name):
     shot = shot_base(name).seen.shot

@@ -35,6 +35,7 @@ def test_every_kind_of_finding_names_a_damage_of_the_table():
     assert set(KINDS) - told == set()
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", HABITS)
 def test_a_habit_of_both_sides_or_what_is_off_a_plan_is_named(name):
     damage, amount, *_ = HABITS[name]
@@ -42,6 +43,7 @@ def test_a_habit_of_both_sides_or_what_is_off_a_plan_is_named(name):
     assert [named(start, damage(start, amount, np.random.default_rng(1))) for start in starts] == [True, True]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("name", "amount"),
     [(name, amount) for name in NEW for amount in NEW[name]],

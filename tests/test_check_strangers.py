@@ -48,6 +48,7 @@ ALL_OF_ANIMALS = [
 SEED = 41  # one that no limit was chosen on
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", LISTED)
 def test_what_was_misnamed_once_is_named_for_what_it_is(name):
     """On four clips of other animals, gaits and lengths; one may be missed, as noise in a short gallop is."""
@@ -56,6 +57,7 @@ def test_what_was_misnamed_once_is_named_for_what_it_is(name):
     assert np.mean(hits) >= 0.75, hits
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("animal", "in_place"), [("greyhound", False), ("dog", True), ("red_deer", True)])
 def test_noise_in_a_short_trot_is_of_its_own_side(animal, in_place):
     """Twelve frames, 2 degrees: its mate does the same without it, half a stride later."""
@@ -67,6 +69,7 @@ def test_noise_in_a_short_trot_is_of_its_own_side(animal, in_place):
     assert np.mean(sides) >= 0.85, sides
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("degrees", [0.7, 2.0])
 def test_toes_without_keys_are_not_frozen_by_noise_on_a_mate(degrees):
     """A rig whose toes never turn, and noise on all of one leg: nothing was taken from the other."""
@@ -85,6 +88,7 @@ def test_toes_without_keys_are_not_frozen_by_noise_on_a_mate(degrees):
     assert "frozen" not in {each.kind for each in every}
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("animal", "in_place", "frames"),
     [("cat", False, 7), ("cat", True, 11), ("goat", True, 9), ("goat", False, 13), ("riding_horse", True, 9)],
@@ -112,6 +116,7 @@ def test_faults_that_nobody_listed_are_named_first():
     assert np.mean(named) >= 0.8
 
 
+@pytest.mark.thorough
 def test_noise_on_one_joint_of_a_travelling_dog_is_jitter():
     """Twelve frames of trot: too few to tell noise from quick legs, but for what the mate does."""
     start = start_of("dog", "trot", in_place=False)
@@ -135,6 +140,7 @@ def test_a_walk_backwards_is_no_walk_in_reverse():
     assert turned[0].kind == "reversed in time"
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("degrees", [0.1, 0.5, 1.0, 2.0])
 def test_angles_that_go_in_steps(degrees):
     """Steps of half a degree pass, as noise of that size does; of a degree and more they are one finding."""
@@ -147,6 +153,7 @@ def test_angles_that_go_in_steps(degrees):
     assert rounded_angles(start, None).kinds
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("percent", "is_found"), [(2.0, False), (5.0, True)])
 def test_a_bone_that_is_longer_than_its_mate(percent, is_found):
     start = start_of("goat", "walk", 24)
@@ -157,6 +164,7 @@ def test_a_bone_that_is_longer_than_its_mate(percent, is_found):
     assert [(f.limb, round(f.amount)) for f in named] == ([("RH", 5)] if is_found else [])
 
 
+@pytest.mark.thorough
 def test_what_stands_still_is_named_before_its_feet():
     """A scapula, an ear and the back without keys, while the other side moves."""
     for animal, part in (("big_cat", "scapula_L"), ("dog", "ear_R"), ("big_cat", "spine")):
@@ -169,6 +177,7 @@ def test_what_stands_still_is_named_before_its_feet():
         assert [(f.kind, f.limb) for f in found[:1]] == [("frozen", limb)]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("order", ["XYZ", "YXZ", "ZYX", "YZX", "XZY"])
 def test_angles_read_in_another_order(order):
     """Either the numbers are taken for other axes, or they apply in another order."""
@@ -226,6 +235,7 @@ def test_a_foot_that_crosses_over_is_named():
     assert {f.limb for f in found} == set(damaged.limbs[:1])
 
 
+@pytest.mark.thorough
 def test_a_foot_that_slides_at_once_is_named_and_not_its_timing():
     """It stands at two places of one stance, so that it seems to land late; of three horses none does."""
     for animal, frames, in_place in (("donkey", 28, False), ("pony", 36, True), ("foal", 24, False)):
@@ -244,6 +254,7 @@ def test_a_foot_that_slides_at_once_is_named_and_not_its_timing():
             assert found[0].amount == pytest.approx(40.0, abs=8.0)
 
 
+@pytest.mark.thorough
 def test_noise_of_a_small_animals_root_is_noise():
     """A tenth of a millimetre on a root 19 cm high: as much as a millimetre on a horse's."""
     start = start_of("dachshund", "walk")
@@ -256,6 +267,7 @@ def test_noise_of_a_small_animals_root_is_noise():
     assert check(seen) == []
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("which", "count"),
     [
@@ -274,6 +286,7 @@ def test_a_root_whose_keys_are_missing_is_one_finding_and_feet_are_listed_under_
         assert [each.kind for each in found] == ["root keys missing"], seed
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("which", [("cow", "walk", 28), ("dog", "walk", 24), ("red_deer", "trot", 20)])
 @pytest.mark.parametrize("share", [0.5, 0.75])
 def test_a_layer_at_part_of_its_weight_is_named_with_its_leg(which, share):

@@ -260,6 +260,7 @@ def test_help_is_quick_and_loads_nothing_heavy():
     assert "Length of one stride in frames" in done.stdout
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("gait", ["walk", "gallop"])
 def test_a_cycle_loads_no_drawing_and_no_scipy(gait):
     code = (

@@ -96,6 +96,7 @@ EACH = pytest.mark.parametrize(
 )
 
 
+@pytest.mark.sample(1)
 @EACH
 def test_all_that_is_wrong_with_a_limp_is_that_it_limps(name, tmp_path):
     path = tmp_path / "filmed.bvh"
@@ -104,6 +105,7 @@ def test_all_that_is_wrong_with_a_limp_is_that_it_limps(name, tmp_path):
     assert check_file(path, contacts=LIMPS[name]).findings == ()
 
 
+@pytest.mark.sample(1)
 @EACH
 def test_nothing_pops_in_a_limp(name, tmp_path):
     path = tmp_path / "filmed.bvh"
@@ -113,6 +115,7 @@ def test_nothing_pops_in_a_limp(name, tmp_path):
         assert not kinds & {"pop", "speed jumps at the loop", "rotation jump"}, found
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("limp", [{"contacts": LIMPING}, {"named_style": "lame RH 2"}])
 def test_a_limp_in_a_shot_is_that_of_its_cycle(limp):
     request = Request(frames=32, **limp)

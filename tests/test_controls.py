@@ -188,6 +188,7 @@ def test_a_rig_of_another_size_gets_its_own_lengths_and_the_same_angles():
     assert keys.value.size == full.value.size, "a small rig gets as many keys"
 
 
+@pytest.mark.thorough
 def test_curves_on_a_rig_take_the_size_of_another_one(tmp_path):
     """A clip on a map, for controls of a bigger figure: its places are so many times as large."""
     (tmp_path / "gacela.bvh").write_text(text(LAST["gacela"]))

@@ -67,7 +67,7 @@ def damaged(data, seed):
 ANIMALS = {name: (skeleton_folder() / f"{name}.toml").read_bytes() for name in animal_names()}
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ANIMALS)
 @given(seed=SEEDS)
 @many(60)

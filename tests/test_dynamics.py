@@ -34,7 +34,7 @@ BOUNDS = {
 }
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 @pytest.mark.parametrize("gait", BOUNDS)
 def test_running_gaits_are_carried_by_their_forces_and_fly_freely(gait, animal):
@@ -80,7 +80,7 @@ LIKE = {
 OTHERS = [name for name in animal_names() if name not in {"riding_horse", "draft_horse"}]
 
 
-@pytest.mark.sample(8)
+@pytest.mark.sample(4)
 @pytest.mark.parametrize(
     ("animal", "gait"), [(animal, gait) for animal in OTHERS for gait in load_animal(animal).gaits]
 )
@@ -130,6 +130,7 @@ def test_the_ground_carries_the_weight_and_the_plan_is_what_the_motion_needs(ani
     assert away.max() < 1e-6
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 def test_a_hurried_walk_leaves_the_support_for_a_moment_and_by_little(animal):
     clip = _fine_clip(

@@ -40,7 +40,7 @@ TONES = Ink(
 
 
 # Always drawn, once for all that is looked at: hooves and paws.
-TRIED = ("riding_horse", "cat")
+TRIED = ("cat",)
 
 
 @cache
@@ -116,7 +116,7 @@ def test_nothing_of_a_far_leg_is_a_crumb_or_lies_apart_from_the_figure(animal):
             assert (piece & near).any(), row
 
 
-@pytest.mark.always("riding_horse-None", "cat-None")
+@pytest.mark.always("cat-None")
 @pytest.mark.parametrize(
     ("animal", "gait"),
     [*((name, None) for name in animal_names()), ("cat", "walk")],
@@ -154,7 +154,7 @@ def longest_cut(drawn):
     return longest
 
 
-@pytest.mark.always("cat-side", "riding_horse-three_quarter")
+@pytest.mark.always("cat-side")
 @pytest.mark.parametrize("view", ["side", "three_quarter"])
 @pytest.mark.parametrize("animal", animal_names())
 def test_far_arm_and_thigh_are_in_the_tone_of_their_leg(animal, view):
@@ -196,6 +196,7 @@ def light_share(posed, row, view, drawn):
     return light / whole
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", [name for name in animal_names() if "flap" in layers_of(name)])
 def test_a_flap_is_before_the_head_or_behind_it_as_a_whole(animal):
     """An ear that turns does not get half as wide."""
@@ -222,7 +223,7 @@ def test_where_the_geometry_gives_up_on_edges_that_nearly_touch_they_are_laid_on
     assert common(one, other).equals(shapely.box(0.5, 0.0, 1.0, 1.0))
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize("animal", ["elephant", "cat", *sorted(set(animal_names()) - {"elephant", "cat"})])
 def test_no_far_leg_is_lost_in_a_strip(animal, monkeypatch, tmp_path):
     """The geometry library now and then gives back nothing of a shape that it makes thinner."""

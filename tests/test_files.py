@@ -99,6 +99,7 @@ def test_same_bytes_twice():
     assert bvh.encode(busy_clip(), FileSpace()) == bvh.encode(busy_clip(), FileSpace())
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("space", SPACES, ids=stem)
 def test_our_reader(space, folder):
     file = read_bvh((folder / f"{stem(space)}.bvh").read_bytes(), "x.bvh")

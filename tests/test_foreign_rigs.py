@@ -61,6 +61,7 @@ def clip(chart):
     return of
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", FOREIGN)
 def test_its_parts_are_found(name, chart):
     found, plan = chart(name)[1].map, FOREIGN[name]
@@ -75,6 +76,7 @@ def test_its_parts_are_found(name, chart):
         assert (np.mean(forward) > other) == (limb[1] == "F")
 
 
+@pytest.mark.thorough
 def test_what_cannot_be_used_as_it_is_is_said(chart):
     said = {name: " ".join(notice.text for notice in chart(name)[1].notices) for name in FOREIGN}
     assert "which lie before it; a neck and a head that carry the trunk stay still" in said["avesso"]
@@ -88,6 +90,7 @@ NOT_MET = {
 }
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("name", "gait"),
     [
@@ -111,11 +114,13 @@ def test_nod_nods(name, clip):
     assert 1.3 <= nod_rad(FOREIGN[name], clip(name, nod=1.4)) / nod_rad(FOREIGN[name], clip(name)) <= 1.5
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", FOREIGN)
 def test_lift_lifts(name, clip):
     assert lift_m(FOREIGN[name], clip(name, lift=1.4)) / lift_m(FOREIGN[name], clip(name)) > 1.3
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", FOREIGN)
 def test_it_stands_and_turns_on_a_path_without_slip(name, chart):
     path = str(chart(name)[0])

@@ -17,6 +17,7 @@ def factor_left(request):
     return tempered(settle(request)).style
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("gait", "name", "more", "most"), CASES)
 def test_it_is_held_alike_however_much_more_is_asked(gait, name, more, most):
     """In either order, and where nothing is kept from before."""

@@ -62,7 +62,7 @@ def splines(keys):
     return lambda at: np.stack([curve(at) for curve in curves], axis=1)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("is_sparse", [False, True])
 @pytest.mark.parametrize("frames", [8, 12, 24, 41])
 @pytest.mark.parametrize("animal", HORSES)
@@ -75,7 +75,7 @@ def test_planted_toes_hold_between_frames_too(animal, frames, is_sparse):
     assert told / 1.5 < off.max() < told + 1e-5
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("gait", "frames"),
     [("trot", 8), ("trot", 12), ("trot", 18), ("canter", 10), ("canter", 15), ("gallop", 12), ("gallop", 16)],
@@ -118,7 +118,7 @@ def joined(animal, before, after):
 MANY_KEYS = pytest.mark.xfail(strict=True, reason="keys are 0.26 of the table, 0.25 is asked for")
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("before", "after", "is_sparse"),
     [
@@ -146,7 +146,7 @@ def test_planted_toes_of_a_clip_without_a_period_hold_too(before, after, is_spar
     assert keys.count.sum() < (0.25 if is_sparse else 0.5) * table.size
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", animal_names())
 def test_planted_toes_of_every_animal_hold_as_it_sets_off(animal):
     assert channel_keys(joined(animal, "halt", "walk"), SPACE).drift <= 0.3  # cm
@@ -169,6 +169,7 @@ def test_keys_of_a_clip_without_a_period_have_two_tangents_where_a_foot_lands_an
     assert found == {limb: rows - {clip.frames} for limb, rows in lands.items()}  # the last has no stance
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("frames", [24, 32])
 def test_sparse_keys_are_fewer_and_none_rests(frames):
     clip = walk(frames=frames)
@@ -185,7 +186,7 @@ def test_sparse_keys_are_fewer_and_none_rests(frames):
     assert loose.count[legs].mean() <= 5.5
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("gait", "frames", "most"),
     [
@@ -222,6 +223,7 @@ def test_sparse_keys_prefer_turns_of_the_curve_and_contacts():
     assert np.mean(there) > 1.5 * chance
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("frames", "times"),
     [

@@ -40,6 +40,7 @@ def clip(chart):
     return clips(chart)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", JOINED)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map
@@ -49,7 +50,7 @@ def test_its_parts_are_found(name, chart):
             assert own.bones == LEGS[name, limb]
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("name", "gait"), [(name, gait) for name in JOINED for gait in GAITS if (name, gait) not in REFUSED]
 )
@@ -61,6 +62,7 @@ def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, ch
     assert found == FOUND.get((name, gait), set())
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["orkatz", "renoster", "stol"])
 def test_nothing_is_lowered_for_bones_that_it_lacks(name, clip):
     """Common practice, no source: a trunk sinks by some hundredths of the height of its legs in a walk."""
@@ -72,13 +74,13 @@ def test_nothing_is_lowered_for_bones_that_it_lacks(name, clip):
     assert np.mean([joints[top][:, 2] for top in tops]) > 0.96 * stands
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["orkatz", "draig", "renoster"])  # the fourth has no neck
 def test_styles_have_their_effect(name, clip):
     assert has_styles(JOINED[name], clip, name)
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", JOINED)
 def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart, tmp_path):
     assert drawn_and_carried(clip(name, frames=24), chart(name)[0], tmp_path).joints()

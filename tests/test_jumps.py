@@ -61,6 +61,7 @@ def stances(shot):
     return list(zip(laid.limb, laid.touchdown, laid.liftoff, laid.along_m, strict=True))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", FENCES)
 def test_feet_leave_and_land_in_the_order_of_a_jump(folder, animal):
     """Fore feet leave, hind feet push off together, trailing fore, leading fore, then hind feet land.
@@ -99,6 +100,7 @@ def test_in_the_air_the_whole_animal_falls_freely(folder, animal):
     )
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", FENCES)
 def test_feet_and_joints_of_the_legs_go_over_what_is_jumped(folder, animal):
     shot, (at, height, spread) = made(folder, animal, 96), FENCES[animal]
@@ -112,6 +114,7 @@ def test_feet_and_joints_of_the_legs_go_over_what_is_jumped(folder, animal):
     assert points[over][:, 2].min() > height + 0.02
 
 
+@pytest.mark.thorough
 def test_a_strip_shows_the_pose_over_what_is_jumped(folder):
     shot = read(folder, text_of("dog", 24, CANTER.replace("6", "18"), FENCES["dog"]))
     leaves, lands = flight(shot)
@@ -122,11 +125,13 @@ def test_a_strip_shows_the_pose_over_what_is_jumped(folder):
         assert leaves < row < lands
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", FENCES)
 def test_feet_do_not_slip(folder, animal):
     assert slip_m(made(folder, animal, 24).clip) < 1e-6
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["riding_horse", "dog", "pony"])
 def test_no_joint_pops(folder, animal):
     clip = made(folder, animal, 24).clip
@@ -256,6 +261,7 @@ def test_what_cannot_be_jumped_is_refused(tmp_path, what):
     assert "line " in str(error.value)
 
 
+@pytest.mark.thorough
 def test_a_joint_that_turns_far_in_a_frame_of_a_jump_is_said(tmp_path):
     """A pony's hind hoof turns by 55 degrees in a frame, and 50 would look smooth (common practice)."""
     path = tmp_path / "pony.toml"

@@ -77,6 +77,7 @@ def _marks(case):
     return [pytest.mark.slow] if case in SLOW else [] if case in QUICK else [pytest.mark.thorough]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     "case", [pytest.param(case, marks=_marks(case), id=" ".join(case)) for case in CASES]
 )

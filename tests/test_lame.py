@@ -138,7 +138,7 @@ def test_left_and_right_are_mirror_images():
     assert height_m(left, "poll") == pytest.approx(np.roll(height_m(right, "poll"), half), abs=1e-4)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["riding_horse", "dog"])
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("style", ["lame LF", "lame RH 2", "lame LH, tired"])
@@ -186,7 +186,7 @@ def test_check_names_the_lame_leg_where_it_is_not_meant(tmp_path):
     assert found_in(clip, tmp_path, meant="RF") == []
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["riding_horse", "dog", "elephant"])
 @pytest.mark.parametrize(
     ("gait", "style"),
@@ -200,6 +200,7 @@ def test_what_a_style_shows_is_no_fault_where_the_style_is_meant(animal, gait, s
     assert found_in(clip, tmp_path, style=style) == []
 
 
+@pytest.mark.thorough
 def test_a_style_that_is_meant_hides_no_fault_beside_it(tmp_path):
     """The limp is found if another style is meant, or another leg; so is a bone that jumps, in its style."""
     clip = made(named_style="lame LF 2")

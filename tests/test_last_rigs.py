@@ -28,7 +28,7 @@ TURNS_BACK = pytest.mark.xfail(
 )
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "name", [pytest.param(name, marks=TURNS_BACK if name == "boya" else ()) for name in LAST]
 )
@@ -44,6 +44,7 @@ def test_it_goes_without_slip_and_passes_the_check(name, clip, chart, tmp_path):
     assert not found
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("name", "head", "neck"), [("giba", "craneo", "pescuezo5"), ("bestia", "mascara", "garganta4")]
 )
@@ -54,13 +55,13 @@ def test_a_muzzle_below_the_skull_is_not_the_head(name, head, neck, chart):
     assert own.neck[-1] == neck
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", LAST)
 def test_styles_have_their_effect(name, clip):
     assert has_styles(LAST[name], clip, name)
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", LAST)
 def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart, tmp_path):
     made, path = clip(name, frames=24), chart(name)[0]

@@ -61,7 +61,7 @@ def clip(chart):
     return clips(chart)
 
 
-@pytest.mark.sample(10)
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("name", LATE)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map
@@ -69,7 +69,7 @@ def test_its_parts_are_found(name, chart):
     assert (found.limbs["LF"].joints[0], found.limbs["LH"].joints[0]) == TOPS[name]
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", LATE)
 def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, chart, tmp_path):
@@ -91,7 +91,7 @@ def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
         assert found == kinds, name
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", LATE)
 def test_styles_have_their_effect(name, clip):
     plan, plain = LATE[name], clip(name)
@@ -100,6 +100,7 @@ def test_styles_have_their_effect(name, clip):
     assert 1.3 <= nods[0] / nods[1] <= 1.5
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 def test_a_shank_that_ends_on_the_ground_does_not_swing_wide_with_the_sole(gait, clip):
     """A hind leg of three joints: its hock opens to no more than a dog's, 165 degrees.
@@ -115,6 +116,7 @@ def test_a_shank_that_ends_on_the_ground_does_not_swing_wide_with_the_sole(gait,
     assert bent_back.all() or not bent_back.any()
 
 
+@pytest.mark.thorough
 def test_a_claw_over_the_hoof_stays_over_the_ground_and_does_not_tremble(clip):
     """It goes with the pastern, and where that sinks it bends up over some frames, always the same way."""
     made = clip("vadkan", "trot")
@@ -130,6 +132,7 @@ def test_a_claw_over_the_hoof_stays_over_the_ground_and_does_not_tremble(clip):
         assert np.abs(np.diff(pitch, 2)).max() < 30.0
 
 
+@pytest.mark.thorough
 def test_long_ears_swing_joint_by_joint_where_the_map_says_so(chart, clip, tmp_path):
     """As the fit says how: each joint then swings against the one before, on both sides."""
     assert any('with joints and like = "ear"' in notice.text for notice in chart("teckel")[1].notices)
@@ -155,6 +158,7 @@ def test_long_ears_swing_joint_by_joint_where_the_map_says_so(chart, clip, tmp_p
     assert all((swing > 0.3) == (name == "row") for (name, _), swing in swings.items())
 
 
+@pytest.mark.thorough
 def test_a_joint_near_its_gimbal_is_told_with_the_order_that_would_not_be(clip, tmp_path):
     """Its channels swing; the same rig with the order that is named has calm curves, as check finds."""
     said = [notice.text for notice in clip("liontari", "trot").clip.notices if notice.topic == "gimbal"]

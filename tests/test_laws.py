@@ -51,8 +51,20 @@ CLIPS = st.builds(
 FEW = settings(max_examples=12, deadline=None, derandomize=True)
 
 
-@FEW
-@given(CLIPS)
+def drawn(*values):
+    """Try a law on a few clips that are drawn, or thoroughly on more."""
+
+    def tried(law):
+        @pytest.mark.parametrize("examples", [5, pytest.param(12, marks=pytest.mark.thorough)])
+        def test(examples):
+            settings(FEW, max_examples=examples)(given(*values)(law))()
+
+        return test
+
+    return tried
+
+
+@drawn(CLIPS)
 def test_bones_keep_their_lengths_and_joints_their_ranges(clip):
     lengths = bone_lengths_m(clip)
     assert np.ptp(lengths, axis=0).max() < 1e-9
@@ -60,20 +72,17 @@ def test_bones_keep_their_lengths_and_joints_their_ranges(clip):
     assert np.all(np.isfinite(clip.rotations))
 
 
-@FEW
-@given(CLIPS)
+@drawn(CLIPS)
 def test_planted_feet_do_not_slip_nor_sink(clip):
     assert_feet_stand_still_on_the_ground(clip)
 
 
-@FEW
-@given(CLIPS)
+@drawn(CLIPS)
 def test_the_last_frame_is_the_first(clip):
     assert loop_gap(clip) < 1e-9
 
 
-@FEW
-@given(st.sampled_from(HORSES), st.integers(24, 96), st.sampled_from(LIMBS))
+@drawn(st.sampled_from(HORSES), st.integers(24, 96), st.sampled_from(LIMBS))
 def test_nothing_jumps_across_the_loop(animal, frames, start):
     clip = make_cycle(Request(animal=animal, frames=frames, start=start))
     turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations), axis=0)[:-1]
@@ -88,8 +97,7 @@ def test_nothing_jumps_across_the_loop(animal, frames, start):
         assert np.all(seam <= 1.5 * inside + 1e-7)
 
 
-@FEW
-@given(CLIPS)
+@drawn(CLIPS)
 def test_contacts_and_lift_offs_measured_back_are_those_asked_down(clip):
     feet = found_feet(clip)
     np.testing.assert_array_equal(feet.planted, asked_down(clip))
@@ -98,14 +106,12 @@ def test_contacts_and_lift_offs_measured_back_are_those_asked_down(clip):
     assert abs(feet.ground_m) < 1e-6
 
 
-@FEW
-@given(CLIPS, st.sampled_from(EULER_ORDERS), st.sampled_from(["cm", "m", "in"]), st.sampled_from(["y", "z"]))
+@drawn(CLIPS, st.sampled_from(EULER_ORDERS), st.sampled_from(["cm", "m", "in"]), st.sampled_from(["y", "z"]))
 def test_contacts_measured_back_from_the_written_file(clip, order, unit, up):
     assert_contacts_come_back_from_the_file(clip, FileSpace(unit, up, order))
 
 
-@FEW
-@given(CLIPS)
+@drawn(CLIPS)
 def test_duty_factor_and_lag_are_within_half_a_frame(clip):
     frames = clip.frames - 1
     wanted = make_cycle(
@@ -117,8 +123,7 @@ def test_duty_factor_and_lag_are_within_half_a_frame(clip):
     assert abs(clip.facts.lag - wanted.lag) * frames <= 0.5 + 1e-9
 
 
-@FEW
-@given(st.sampled_from(HORSES), LENGTHS.filter(lambda n: n % 2 == 0), st.sampled_from(LIMBS))
+@drawn(st.sampled_from(HORSES), LENGTHS.filter(lambda n: n % 2 == 0), st.sampled_from(LIMBS))
 def test_mirrored_and_shifted_half_a_stride_it_is_itself(animal, frames, start):
     clip = make_cycle(Request(animal=animal, frames=frames, start=start))
     positions, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
@@ -150,8 +155,7 @@ def _course(clip, per_frame=4, before=0, after=1):
     return Course(clip.animal, steps, path, grid, FLAT)
 
 
-@FEW
-@given(st.sampled_from(HORSES), LENGTHS, st.floats(0.0, 2.0), st.floats(0.5, 1.5))
+@drawn(st.sampled_from(HORSES), LENGTHS, st.floats(0.0, 2.0), st.floats(0.5, 1.5))
 def test_feet_push_and_their_impulses_carry_the_weight(animal, frames, bounce, reach):
     skeleton = load_animal(animal)
     clip = make_cycle(Request(animal=skeleton, frames=frames, style=Style(bounce=bounce, reach=reach)))
@@ -159,8 +163,7 @@ def test_feet_push_and_their_impulses_carry_the_weight(animal, frames, bounce, r
     assert_forces_obey_newton(skeleton, body)
 
 
-@FEW
-@given(CLIPS)
+@drawn(CLIPS)
 def test_the_carpus_is_locked_until_heel_off_and_stifle_and_hock_move_together(clip):
     skeleton = clip.animal
     angles = np.degrees(included_angles_rad(skeleton, clip.rotations))
@@ -199,8 +202,7 @@ def test_the_carpus_breaks_before_the_toe_leaves(animal, frames):
     assert 159.0 < carpus[last].min() < 178.0
 
 
-@FEW
-@given(st.sampled_from(HORSES), st.integers(16, 96))
+@drawn(st.sampled_from(HORSES), st.integers(16, 96))
 def test_nothing_pops_around_contact(animal, frames):
     clip = make_cycle(Request(animal=animal, frames=frames, strides=2))
     turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations)[..., 0], axis=0)
@@ -220,6 +222,7 @@ def _of(name, end):
     return name.startswith(fore if end == "fore" else hind)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
     cycle = make_cycle(Request(animal=animal, frames=32))
@@ -232,6 +235,7 @@ def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
     np.testing.assert_allclose(root[:, 1] - root[:, 1].mean(), _about_mean(cycle, 1), atol=6e-3)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 def test_strides_in_the_middle_of_a_timeline_are_alike(animal):
     """Nothing but its ends tells them apart: no force may go on from stride to stride (Newton)."""
@@ -242,6 +246,7 @@ def test_strides_in_the_middle_of_a_timeline_are_alike(animal):
     assert apart[:, 2].max() < 0.5e-3
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
 def test_a_timeline_without_a_period_swings_its_legs_like_the_cycle(animal):
     cycle = make_cycle(Request(animal=animal, frames=32))
@@ -259,8 +264,7 @@ def _about_mean(clip, axis):
     return curve - curve.mean()
 
 
-@FEW
-@given(st.sampled_from(HORSES), st.integers(2, 24), st.sampled_from(["RF", "LH", "LF"]))
+@drawn(st.sampled_from(HORSES), st.integers(2, 24), st.sampled_from(["RF", "LH", "LF"]))
 def test_any_start_is_the_same_walk_later(animal, quarter, start):
     frames = 4 * quarter
     base = make_cycle(Request(animal=animal, frames=frames))
@@ -313,16 +317,14 @@ def test_any_style_and_any_proportions_stay_inside_the_ranges_or_say_so(examples
     settings(FEW, max_examples=examples)(tried)()
 
 
-@FEW
-@given(st.sampled_from(HORSES), LENGTHS, st.data())
+@drawn(st.sampled_from(HORSES), LENGTHS, st.data())
 def test_styles_near_neutral_are_not_held_back(animal, frames, data):
     factors = data.draw(st.lists(st.floats(0.85, 1.15), min_size=7, max_size=7))
     clip = make_cycle(Request(animal=animal, frames=max(frames, 24), style=Style(*factors)))
     assert "style" not in {notice.topic for notice in clip.notices}
 
 
-@settings(FEW, max_examples=15)
-@given(
+ANY_SPEED_AND_TIMING = (
     st.sampled_from(HORSES),
     LENGTHS,
     st.one_of(st.none(), st.floats(0.01, 50.0)),
@@ -330,9 +332,15 @@ def test_styles_near_neutral_are_not_held_back(animal, frames, data):
     st.floats(0.06, 0.44),
     st.floats(0.0, 0.25),
 )
-def test_any_speed_timing_and_settle_make_a_walk_that_can_be_written(
-    animal, frames, speed, duty_factor, lag, settle
-):
+
+
+@pytest.mark.parametrize("examples", [6, pytest.param(15, marks=pytest.mark.thorough)])
+def test_any_speed_timing_and_settle_make_a_walk_that_can_be_written(examples):
+    tried = given(*ANY_SPEED_AND_TIMING)(makes_a_walk_that_can_be_written)
+    settings(FEW, max_examples=examples)(tried)()
+
+
+def makes_a_walk_that_can_be_written(animal, frames, speed, duty_factor, lag, settle):
     clip = make_cycle(
         Request(
             gait="walk",
@@ -387,6 +395,7 @@ FLATTEST_DEG = {
 }
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("gait", sorted(FLATTEST_DEG))
 @pytest.mark.parametrize("animal", HORSES)
 def test_the_gaskin_of_a_swinging_hind_leg_never_lies_flat(animal, gait):

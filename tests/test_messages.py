@@ -82,6 +82,7 @@ def test_a_clip_on_a_rig_where_pictures_are_asked_for_is_told_what_takes_it(tmp_
         assert said.count("\n") == 1
 
 
+@pytest.mark.thorough
 def test_words_to_choose_from_are_taken_in_capitals_too(tmp_path, capsys, monkeypatch):
     """On a sheet without the animals in it, which is sooner drawn."""
     monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)
@@ -116,6 +117,7 @@ def test_contacts_without_frames_are_told_how_long_a_stride_was_taken(tmp_path, 
     assert "so 32 frames are taken; --frames says it" in capsys.readouterr().out
 
 
+@pytest.mark.thorough
 def test_what_an_animal_never_does_is_said_in_joins_too(tmp_path, capsys):
     assert run(["join", "walk", "trot", "--animal", "elephant", "--no-keys", "--out", str(tmp_path)]) == 0
     assert "a trot is none of this animal's gaits (walk, amble)" in capsys.readouterr().out

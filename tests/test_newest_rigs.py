@@ -75,6 +75,7 @@ def clip(chart):
     return clips(chart)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", NEWEST)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map
@@ -92,6 +93,7 @@ def test_a_rig_that_is_a_little_lopsided_goes_straight_ahead(chart):
     assert chart("krumm")[1].map.forward == (0.0, 0.0, 1.0)
 
 
+@pytest.mark.thorough
 def test_what_is_odd_is_said(chart):
     said = {name: " ".join(notice.text for notice in chart(name)[1].notices) for name in NEWEST}
     assert "hind legs stand folded to 4" in said["lezak"]
@@ -108,6 +110,7 @@ def test_what_is_odd_is_said(chart):
     assert all("hang behind the hips" not in said[name] for name in NEWEST if name != "dvojka")
 
 
+@pytest.mark.thorough
 def test_two_tails_swing_where_the_map_lets_them(chart, clip, tmp_path):
     tables = "".join(
         f'\n[hanging.tail_{side}]\njoints = {[f"ocas{k}_{letter}" for k in "ABC"]}\nlike = "tail"\n'
@@ -148,7 +151,7 @@ def test_trees_that_carry_no_leg_are_refused_with_what_to_do(text, said, tmp_pat
     assert not (tmp_path / "odd.toml").exists()
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot", "canter"])
 @pytest.mark.parametrize("name", NEWEST)
 def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, chart, tmp_path):
@@ -161,6 +164,7 @@ def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, ch
     assert found <= FOUND.get((name, gait), set())
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("joint", ["ua_a", "us_b"])
 def test_a_pop_is_found_where_left_and_right_have_other_joints(joint, clip, chart, tmp_path):
     """A joint that is out by 12 degrees in one frame; the legs of this rig have 6, 5, 4 and 3 joints."""
@@ -190,7 +194,7 @@ def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
         assert {each.kind for each in judged.findings} == kinds, (name, gait)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", [name for name in NEWEST if name not in WITHOUT_NECK])
 def test_styles_have_their_effect(name, clip):
     assert has_styles(NEWEST[name], clip, name)

@@ -31,7 +31,7 @@ def clip(chart):
     return clips(chart)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", GOING)
 def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_path):
@@ -42,7 +42,7 @@ def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_
     assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings] == []
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", GOING)
 def test_styles_have_their_effect(name, clip):
     assert has_styles(ODD[name], clip, name)
@@ -54,6 +54,7 @@ def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart
     assert drawn_and_carried(clip(name, frames=24), chart(name)[0], tmp_path).joints()
 
 
+@pytest.mark.thorough
 def test_a_rig_that_sits_is_told_and_refused_with_what_to_do(chart):
     """Its hind legs are no columns and no hind legs of anything that walks as they are."""
     path, found = chart("eseri")
@@ -63,6 +64,7 @@ def test_a_rig_that_sits_is_told_and_refused_with_what_to_do(chart):
     assert "\n" not in str(refused.value)
 
 
+@pytest.mark.thorough
 def test_what_a_refused_rig_can_do_is_what_it_can_do(clip, chart):
     """A gallop on columns: the gait that is named, at the length that is named, is made."""
     path = chart("langhals")[0]
@@ -73,6 +75,7 @@ def test_what_a_refused_rig_can_do_is_what_it_can_do(clip, chart):
     assert slip_m(ODD["langhals"], made) < SLIP_M
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("unit", "factor", "guessed", "other"),
     [("in", 1.0, "in", "cm"), ("cm", 0.6, "cm", "in"), ("cm", 1.0, "cm", None)],

@@ -36,7 +36,7 @@ LENGTHS = [
 ]
 
 
-@pytest.mark.sample(8)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize(("animal", "gait", "frames"), LENGTHS)
 def test_trots_and_paces_of_any_length_are_clean(animal, gait, frames, tmp_path):
     path = tmp_path / "own.bvh"

@@ -237,6 +237,7 @@ def test_every_command_says_what_it_does_in_one_line(monkeypatch, capsys):
 # Nothing heavy, and nothing lost, at the start
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("arguments", [["--version"], ["--help"], ["cycle", "--help"], ["sheet", "--help"]])
 def test_help_and_version_load_nothing_that_computes(arguments):
     code = (

@@ -105,7 +105,7 @@ def nod_rad(made):
     return float(np.ptp(pitch[0] - pitch[1]))
 
 
-@pytest.mark.sample(10)
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("name", PLAIN)
 def test_its_parts_are_found(name, chart):
     found, (_, parts, limbs) = chart(name)[1].map, FOUND[name]
@@ -123,7 +123,7 @@ def test_its_unit_is_guessed_or_told(name, chart):
     assert found.map.unit == unit or f" {unit} (" in said or f"; {unit} fits" in said or unit == "1.05 m"
 
 
-@pytest.mark.sample(2)
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", PLAIN)
 def test_it_walks_without_slip_and_what_check_finds_is_known(name, clip, chart, tmp_path):
     made = clip(name)
@@ -134,7 +134,7 @@ def test_it_walks_without_slip_and_what_check_finds_is_known(name, clip, chart, 
     assert found == FAULTS.get(name, set())
 
 
-@pytest.mark.sample(2, 6)
+@pytest.mark.sample(1, 6)
 @pytest.mark.parametrize("name", PLAIN)
 def test_nod_nods(name, clip):
     assert 1.3 <= nod_rad(clip(name, nod=1.4)) / nod_rad(clip(name)) <= 1.5

@@ -94,7 +94,7 @@ def test_a_plot_is_the_same_twice_and_has_no_date(suffix):
     assert b"dc:date" not in first
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("what", "frames"),
     [
@@ -110,6 +110,7 @@ def test_short_and_long_strides_draw_too(what, frames):
     assert all(np.isfinite(line.get_ydata()).all() for line in _lines(figure))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("what", "words"),
     [
@@ -263,6 +264,7 @@ def test_published_figures_are_drawn_for_their_gait_and_species_alone(what, band
     assert source in plot_figure(CLIP, what).get_supxlabel()
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("gait", "bands"), [("walk", 9), ("trot", 0)])
 def test_a_clip_that_is_read_has_the_figures_of_the_gait_that_it_shows(gait, bands, tmp_path):
     from gaitgen.reading.read import clip_from_bvh
@@ -271,6 +273,7 @@ def test_a_clip_that_is_read_has_the_figures_of_the_gait_that_it_shows(gait, ban
     assert len(_bands(plot_figure(clip_from_bvh(tmp_path / "a.bvh"), "joints"))) == bands
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("animal", "words"), [("riding_horse", "carpus (knee)"), ("dog", "carpus (wrist)")])
 def test_joints_are_called_as_people_call_them(animal, words):
     clip = make_cycle(Request(animal=animal))

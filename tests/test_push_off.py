@@ -59,7 +59,7 @@ def flight(animal, gait, after, froude=None):
     return air[hind if after == "hind" else ~hind]
 
 
-@pytest.mark.sample(len(FAST))
+@pytest.mark.sample(3)
 @pytest.mark.parametrize(("animal", "gait"), FAST)
 def test_a_hind_leg_is_nearly_straight_as_it_leaves_the_ground(animal, gait):
     """Common practice, no source; nothing that runs pushes off from a folded leg."""
@@ -95,6 +95,7 @@ def test_the_ankle_of_a_hare_opens_as_that_of_a_hopping_rabbit(froude):
     assert hock[np.abs(since[:, 3] - down[3]).argmin()] == pytest.approx(137.0, abs=13.0)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "gait", "froude"), [("greyhound", "rotary_gallop", 30.0), ("hare", "half_bound", 8.0)]
 )
@@ -143,7 +144,7 @@ def marked(kind, runs):
     ]
 
 
-@pytest.mark.sample(len(HOOFED))
+@pytest.mark.sample(4)
 @pytest.mark.parametrize(("animal", "gait"), marked("lift", HOOFED))
 def test_hind_hooves_of_a_runner_come_up_under_the_body(animal, gait):
     """Common practice, no source: a gallop's hind leg folds up to pass, a canter's half as far.

@@ -150,6 +150,7 @@ def test_other_timings_come_back(options, tmp_path):
     assert summarise(back.steps).name == summarise(clip.steps).name
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("frames", "apart"), [(32, 0.09), (64, 0.045)])
 def test_each_force_comes_back(frames, apart, tmp_path):
     """The plan foresees what limbs and neck need, the reader sees it: little apart, in body weights."""
@@ -161,6 +162,7 @@ def test_each_force_comes_back(frames, apart, tmp_path):
         np.testing.assert_allclose(there, here, atol=apart)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("frames", "apart"), [(24, 0.06), (32, 0.04), (64, 0.015)])
 def test_forces_that_were_read_carry_the_clip_by_a_rigid_body_library(frames, apart, tmp_path):
     """Their sum is what inverse dynamics asks of the ground, by so many body weights (mean square)."""
@@ -174,6 +176,7 @@ def test_forces_that_were_read_carry_the_clip_by_a_rigid_body_library(frames, ap
     assert np.sqrt(np.mean((asked - made) ** 2)) / weight < apart
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("frames", [8, 12, 32, 64])
 def test_forces_are_those_of_newton(frames, tmp_path):
     """The mean of the forces is the weight, and the two ends move as they did."""
@@ -217,6 +220,7 @@ def refined(clip, *, nod=1.0, noise_deg=0.0, seed=0):
     return f"{head}{first}\n{text}\n".encode()
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("seed", range(3))
 @pytest.mark.parametrize("frames", [16, 32])
 def test_a_clip_refined_by_hand_still_reads(frames, seed, tmp_path):
@@ -252,6 +256,7 @@ def test_a_larger_nod_alone_leaves_the_feet_as_they_were(tmp_path):
     np.testing.assert_allclose(back.steps.liftoff_s, clip.steps.liftoff_s, atol=1e-6)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("written", "rate"), [("0.041667", 24.0), ("0.041708", 24000 / 1001), ("0.05", 20.0)]
 )
@@ -315,6 +320,7 @@ def test_one_that_heads_elsewhere_and_stands_higher(tmp_path):
     assert any("ground was found at +10.0 cm" in text for text in words(back))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("turn", [("X", 90), ("Y", 180), ("Z", -90)], ids=str)
 def test_axes_of_another_package(turn, tmp_path):
     """The whole rig, offsets and all, turned about an axis of the file."""
@@ -452,6 +458,7 @@ def test_plots(what, folder, capsys):
     assert (np.abs(below[0] - below[1]) > 0.2).mean() < apart * ink(below[0])
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("in_place", [True, False])
 def test_the_page_plays_the_first_stride_in_place(in_place, folder):
     (folder / "long.bvh").write_bytes(encode(walk(strides=3, in_place=in_place), FileSpace("m", "z", "XYZ")))

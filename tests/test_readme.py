@@ -1,5 +1,6 @@
 """Every command and every example of the README runs as it stands."""
 
+import importlib
 import os
 import re
 import shlex
@@ -20,6 +21,12 @@ BLOCKS = re.findall(r"```(\w+)\n(.*?)```", README, flags=re.DOTALL)
 COMMANDS = [line for kind, text in BLOCKS if kind == "console" for line in text.splitlines()]
 SHELL = set("|&;<>$*?`")  # what a shell makes something of
 OWN = [line for line in COMMANDS if line.startswith("gaitgen ")]
+DRAWN = ("sheet", "shot_sheet", "strip")
+
+
+def shot_name(text):
+    """Return the name that the commands give to a shot of the README."""
+    return "fence" if "[[jump]]" in text else "round" if "on = " in text else "yard"
 
 
 @pytest.mark.usefixtures("shots_once")
@@ -28,22 +35,31 @@ def test_every_command_runs_one_after_the_other(whole, tmp_path, monkeypatch, ca
     """In this process, but for those that need a shell; as many starts of Python would take a minute.
 
     On the whole every command is run, and each kind of picture drawn with its animals once. It is sooner done
-    without them, if the shot of the README is made but once, and without the search for the style in which a
-    baked clip was made (`carry` is told a style in test_carry_footfalls).
+    without them, with one sheet and one strip for all, if one shot on a path and few joins are made, and
+    without the search for the style of a baked clip (`carry` is told a style in test_carry_footfalls).
     """
     root = Path(__file__).resolve().parent.parent
     for name in ("made", "outputs"):
         (tmp_path / name).mkdir()
     shutil.copy(root / "tests" / "rigs" / "plain.bvh", tmp_path / "rig.bvh")  # the reader's own rig
     for text in (text for kind, text in BLOCKS if kind == "toml"):
-        shot = "fence" if "[[jump]]" in text else "round" if "on = " in text else "yard"
-        name = shot if "[[passage]]" in text else re.findall(r'name = "(\w+)"', text)[0]
+        name = shot_name(text) if "[[passage]]" in text else re.findall(r'name = "(\w+)"', text)[0]
         (tmp_path / "made" / f"{name}.toml").write_text(text, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     drawn = set() if whole else {"gaitgen sheet", "--strip", "animals"}
+    for room in () if whole else DRAWN:
+        drawn_but_once(room, monkeypatch)
     assert len(OWN) > 15
-    shots = [line for line in OWN if "yard.toml" in line]
+    shots = [line for line in OWN if "yard.toml" in line or "round.toml" in line]
     dear = [line for line in OWN if line.startswith("gaitgen carry") and "--style" in line]
+    dear += [
+        line for line in OWN if line.startswith("gaitgen join") and ("--strides" in line or "rig" in line)
+    ]
+    starts_python = [
+        [line for line in OWN if "variants" in line],
+        [line for line in OWN if SHELL & set(line)],
+    ]
+    dear += [line for lines in starts_python for line in lines[1:]]
     for line in OWN if whole else [line for line in OWN if line not in (*shots[1:], *dear)]:
         for option, rooms in (
             ("gaitgen sheet", ("pose_cell", "shot_sheet")),
@@ -60,11 +76,26 @@ def test_every_command_runs_one_after_the_other(whole, tmp_path, monkeypatch, ca
     assert Path("made/walk.bvh").read_bytes().startswith(b"HIERARCHY")
 
 
+def drawn_but_once(room, monkeypatch):
+    """Draw the first sheet or strip of a room, and give it for all others."""
+    module = importlib.import_module(f"gaitgen.pictures.{room}")
+    draw, made = getattr(module, f"write_{room}"), []
+
+    def first(*given, **named):
+        made.extend([] if made else [draw(*given, **named)])
+        return made[0]
+
+    monkeypatch.setattr(module, f"write_{room}", first)
+
+
+@pytest.mark.sample(1)
 @pytest.mark.usefixtures("shots_once")
 @pytest.mark.parametrize("text", [text for kind, text in BLOCKS if kind == "toml" and "[[passage]]" in text])
-def test_no_leg_snaps_in_the_shots_that_it_shows(text, tmp_path):
+def test_no_leg_snaps_in_the_shots_that_it_shows(text, tmp_path, monkeypatch):
     """Common practice, no source: what is shown as an example needs no mending by hand."""
-    file = tmp_path / "shown.toml"
+    monkeypatch.chdir(tmp_path)
+    file = Path("made", f"{shot_name(text)}.toml")  # as the commands name it, who make it too
+    file.parent.mkdir()
     file.write_text(text, encoding="utf-8")
     made = make.make_shot(request.shot_of(read_shot(file)))
     assert SNAP not in {notice.topic for notice in made.clip.notices}

@@ -69,6 +69,7 @@ def test_toes_that_end_over_the_ground_are_told_and_check_agrees(tmp_path):
     assert not check_file(tmp_path / "b.bvh", map_path=tmp_path / "a.toml").findings
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["pattes", "boites"])
 def test_toes_beside_the_main_one_do_not_flip_where_a_paw_hangs_past_the_vertical(name, tmp_path):
     (tmp_path / "a.bvh").write_text(text((MORE | FOREIGN)[name]))

@@ -78,6 +78,7 @@ def test_a_rig_that_is_one_high_is_told_how_long_its_unit_would_be(name):
     assert abs(np.log(length / (hip_m / 0.8))) < np.log(1.6), said
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("unit", ["ft", "dm"])
 def test_feet_and_decimetres_go_through_map_clip_and_check(unit, tmp_path, capsys):
     """The joints of the clip are where those of the same rig in metres are."""

@@ -101,7 +101,7 @@ def test_no_text_touches_another_or_leaves_the_page(animal, frames):
         assert collisions(figure) == []
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.usefixtures("no_figures")
 @pytest.mark.parametrize(
     "request_",
@@ -143,6 +143,7 @@ def test_a_collision_would_be_seen():
     assert kinds == {"cut", "overlap"}
 
 
+@pytest.mark.thorough
 def test_captions_stand_on_white_paper(drawn):
     """With all text hidden there is no ink where the big frame numbers and pose names are."""
     for figure in drawn:
@@ -225,8 +226,11 @@ def test_the_same_bytes_twice_and_no_date(drawn):
     assert not {"/CreationDate", "/ModDate"} & set(pypdf.PdfReader(io.BytesIO(pdf)).metadata)
 
 
-def test_black_and_white_only(drawn):
-    for figure in drawn:
+@pytest.mark.parametrize("with_animals", [False, pytest.param(True, marks=pytest.mark.thorough)])
+def test_black_and_white_only(with_animals, request):
+    """Strips show that the animals are, in test_strip."""
+    request.getfixturevalue("drawn" if with_animals else "no_figures")
+    for figure in request.getfixturevalue("drawn") if with_animals else sheet_figures(CLIP, gait="walk"):
         figure.canvas.draw()
         image = np.asarray(figure.canvas.buffer_rgba())[..., :3].astype(int)
         assert np.ptp(image, axis=2).max() == 0

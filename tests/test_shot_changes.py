@@ -139,6 +139,7 @@ halt = 10
 """
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("given", "words"),
     [

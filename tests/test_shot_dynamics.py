@@ -32,7 +32,7 @@ KINDS = {
 }
 
 # Always made, and all of each is measured: a change of gait, a halt, and a way that is not straight.
-TRIED = ("riding_horse walk trot", "cat walk trot", "dog turn")
+TRIED = ("riding_horse walk trot", "dog turn")
 
 
 @cache

@@ -90,6 +90,7 @@ def test_soles_lie_on_the_surface_and_no_foot_goes_through_it(name):
     assert slip_m(found.clip) < 1e-3
 
 
+@pytest.mark.thorough
 def test_along_a_slope_that_rises_beside_the_way_no_cycle_is_taken_as_it_is():
     """Its way is level, but not the ground under left and right feet."""
     passage = Passage(cycle=Request(gait="trot"), strides=4)
@@ -114,6 +115,7 @@ def test_feet_take_the_steps_one_at_a_time_and_not_across_an_edge():
     assert landed.max() == 1  # a walk: one foot after the other
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 def test_swinging_soles_clear_the_edges_of_steps_between_frames_too(gait):
     """Whoever plays the clip sees soles go straight from frame to frame, and that must not cut an edge."""
@@ -164,7 +166,7 @@ def test_the_head_is_low_uphill_and_high_downhill():
     assert nod("slope") < nod("falling slope") - 4.0
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["dog", "riding_horse", "cat"])
 def test_the_trunk_takes_on_most_of_the_slope(animal):
     """About 0.8 to 0.9 of it (common practice, no source), the level trunk taken off, up and down."""
@@ -237,6 +239,7 @@ def test_a_step_that_is_too_high_is_refused_with_what_could_be():
         make_shot(shot_of(ShotRequest((passage,), ground=stairs([(1.0, 0.3)], 0.0, "the steps"))))
 
 
+@pytest.mark.thorough
 def test_steps_higher_than_legs_like_are_gone_up_with_every_joint_a_number():
     """Legs that reach a foot at no moment of a window once left the body without numbers."""
     up = [(1.2, 0.16), (1.55, 0.16), (1.9, 0.16), (2.25, 0.16), (2.9, -0.15), (3.2, -0.15)]
@@ -333,6 +336,7 @@ def test_the_reader_of_meshes_keeps_its_trouble_to_itself(tmp_path):
     assert done.stderr == b""
 
 
+@pytest.mark.thorough
 def test_legs_that_snap_on_stairs_are_said(tmp_path):
     """A goat on stairs of 18 cm lifts its feet over them in a frame or two."""
     text = 'animal = "goat"\n[[passage]]\ngait = "walk"\nstrides = 4\n[ground]\nsteps = '
@@ -357,6 +361,7 @@ def climbed(tmp_path, animal, rise, tread, strides=4):
     return make_shot(shot_of(read_shot(path)))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("animal", "rise", "tread"),
     [("riding_horse", 0.10, 0.5), ("dog", 0.10, 0.3), ("goat", 0.08, 0.6), ("red_deer", 0.15, 0.6)],
@@ -369,6 +374,7 @@ def test_kerbs_are_gone_up_within_the_ranges_of_legs(tmp_path, animal, rise, tre
     assert not [each.text for each in clip.notices if each.topic == "steps"]
 
 
+@pytest.mark.thorough
 def test_a_joint_that_steps_turn_past_its_range_is_said_with_line_and_height(tmp_path):
     """And on steps of the height that is named it is within 10 degrees of it."""
     said = [each.text for each in climbed(tmp_path, "goat", 0.15, 0.6).clip.notices if each.topic == "steps"]
@@ -391,6 +397,7 @@ def test_steps_that_are_too_high_are_refused_with_line_and_height(tmp_path):
         climbed(tmp_path, "dog", -0.16, 0.3, 6)
 
 
+@pytest.mark.thorough
 def test_legs_that_miss_by_more_than_a_trunk_is_long_are_no_riddle(tmp_path):
     """A dog on three stairs of 16 cm, each 30 cm long, ended in a complaint about numbers."""
     path = tmp_path / "stairs.toml"

@@ -52,7 +52,7 @@ def body_m(found, frame):
     return found.root_motion()[0][frame - 1, :2]
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", [name for name in SHOTS if "foot" not in name])
 def test_the_body_is_on_its_mark_at_its_frame(name):
     found = made(name)
@@ -119,6 +119,7 @@ def test_what_is_nearly_met_comes_as_near_as_it_can_and_is_said():
     assert any("LF lands 0." in notice.text for notice in aside.clip.notices)
 
 
+@pytest.mark.thorough
 def test_the_spot_that_a_missed_foot_could_have_is_said_and_is_met():
     said = make_shot(shot_of(shot([Mark((2.3, 1.0), frame=75, foot=0)]))).clip.notices
     spot = re.search(r"put the spot at \[(.*?), (.*?)\]", " ".join(each.text for each in said))
@@ -140,6 +141,7 @@ def test_how_far_a_foot_is_from_its_spot_is_said_once_and_is_true():
     assert float(said[0].split(" m from its spot")[0].rsplit(" ", 1)[1]) == pytest.approx(far, abs=0.006)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("second_m", [4.6, 5.3])
 def test_two_marks_in_one_passage_are_both_met_at_two_speeds(second_m):
     marks = [Mark((1.6, 0.0), frame=60), Mark((second_m, 0.0), frame=150)]
@@ -152,6 +154,7 @@ def test_two_marks_in_one_passage_are_both_met_at_two_speeds(second_m):
     assert slip_m(one.clip) < 1e-3
 
 
+@pytest.mark.thorough
 def test_of_two_marks_in_a_short_passage_the_second_says_what_to_do_and_that_meets_both():
     marks = [Mark((1.6, 0.0), frame=60), Mark((3.3, 0.0), frame=100)]
     one = make_shot(shot_of(shot(marks, ((WALK, 3),), ends=False)))

@@ -357,7 +357,7 @@ def test_every_button_of_a_shot_has_a_key_and_a_word_in_the_help(browser):
     assert {"P", "V", "D", "U", "W", "Insert", "Delete"} <= set(keys.split(" "))
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @needs_browser
 @pytest.mark.parametrize(("width", "height"), [(390, 844), (800, 1100), (1400, 900)])
 def test_nothing_of_a_shot_is_cut_off(browser, served, width, height):

@@ -126,6 +126,7 @@ def walked(animal, gait="walk", ground=None, turn=None, strides=8):
     return make_shot(shot_of(asked))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("degrees", [10.0, 15.0])
 def test_across_a_slope_the_fore_foot_down_it_loads_and_the_hind_foot_up_it_unloads(degrees):
     """BMC Vet Res 2014."""
@@ -165,6 +166,7 @@ def _stance_s(made, limb):
     return float((steps.liftoff_s - steps.touchdown_s)[mine][1:-1].mean())
 
 
+@pytest.mark.thorough
 @pytest.mark.xfail(strict=True, reason="passages keep their stride round a turn")
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 def test_on_a_circle_strides_are_slower(gait):
@@ -173,6 +175,7 @@ def test_on_a_circle_strides_are_slower(gait):
     assert _stride_s(round_it, 0) > 1.005 * _stride_s(straight, 0), CIRCLE
 
 
+@pytest.mark.thorough
 @pytest.mark.xfail(strict=True, reason="passages keep the timing of their feet round a turn")
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 def test_on_a_circle_the_inner_fore_foot_is_down_for_longer(gait):
@@ -181,6 +184,7 @@ def test_on_a_circle_the_inner_fore_foot_is_down_for_longer(gait):
     assert _stance_s(made, 0) > 1.005 * _stance_s(made, 1), CIRCLE
 
 
+@pytest.mark.thorough
 @pytest.mark.xfail(strict=True, reason="passages keep their stride up a slope of 6 per cent")
 def test_a_horse_that_trots_uphill_has_longer_stances():
     """Sloet 1997: stride and stance longer."""
@@ -195,6 +199,7 @@ def _range_deg(made, joint):
     return float(np.degrees(np.ptp(pitch)))
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("bone", ["tibia", "metatarsus"])
 def test_up_stairs_stifles_and_hocks_of_dogs_move_farther(bone):
     """All hind joints move through larger ranges up stairs than on level ground."""

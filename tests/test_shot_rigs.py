@@ -109,6 +109,7 @@ def test_files_are_looked_up_beside_the_shot_file_and_then_here(hound_map, tmp_p
     assert read_shot(there / "a.toml").first.animal == str(there / "maps" / "hound.toml")
 
 
+@pytest.mark.thorough
 def test_a_refined_shot_on_a_rig_is_drawn_as_it_is(hound_map, tmp_path, capsys, monkeypatch):
     """Its own root, way and prints; a head that a hand lowered is lower; one stride of it is refused."""
     made, clip = turned(hound_map), tmp_path / "a.bvh"

@@ -61,6 +61,7 @@ def toes_m(*names):
     return sole_points_m(clip.animal, places, world)[0]
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("names", TURNS, ids=str)
 def test_it_turns_by_what_is_asked_on_feet_that_stand(names):
     made = turned(*names)
@@ -79,6 +80,7 @@ def test_it_turns_by_what_is_asked_on_feet_that_stand(names):
     )  # it halts as square as it stood
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("names", TURNS, ids=str)
 def test_one_end_steps_round_and_the_other_marks_time(names):
     """Riding manuals, from memory: common practice."""
@@ -98,6 +100,7 @@ def test_one_end_steps_round_and_the_other_marks_time(names):
     assert (lifted > 0.02 * turned(*names).clip.animal.hip_height_m).all()
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("names", TURNS, ids=str)
 def test_feet_come_down_in_the_order_of_the_walk(names):
     steps = turned(*names).clip.steps
@@ -139,6 +142,7 @@ def test_the_foot_that_crosses_is_in_front_and_legs_do_not_go_through_each_other
     assert (front[crossed] > 0.0).all()
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("names", TURNS, ids=str)
 def test_feet_that_mark_time_are_set_down_and_do_not_drop(names):
     """In the last tenth of its swing the foot is under a third of its highest. Common practice, no source."""
@@ -171,6 +175,7 @@ def test_the_head_looks_into_the_turn_before_the_body_turns(animal):
     assert moved[0] < moved[1] - 2
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("names", TURNS, ids=str)
 def test_forces_push_inside_the_cone_and_are_what_the_motion_needs(names):
     clip = turned(*names).clip
@@ -233,6 +238,7 @@ def whole():
     )
 
 
+@pytest.mark.thorough
 def test_a_shot_goes_on_in_the_new_heading():
     made = whole()
     report = shot_report(made)
@@ -251,6 +257,7 @@ def test_a_shot_goes_on_in_the_new_heading():
     assert np.abs((way - middle + np.pi) % (2.0 * np.pi) - np.pi).max() < np.radians(8.0)
 
 
+@pytest.mark.thorough
 def test_nothing_jumps_where_a_turn_begins_and_ends():
     clip = whole().clip
     places, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)

@@ -122,6 +122,7 @@ def test_a_table_whose_points_lead_nowhere_is_refused_with_its_lines(tmp_path):
         curve_way(path)
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("shots_once")
 def test_how_far_a_shot_goes_beyond_its_path_is_said(tmp_path, capsys):
     curve(tmp_path, arc_m(turn_rad=1.0))

@@ -87,7 +87,7 @@ SHOTS = {
     "walk, halt, trot": ShotRequest((passage("walk", 1), Passage(halt_frames=12), passage("trot", 2))),
 }
 ALL = [*(("join", *each) for each in (*JOINS, *HALTS)), *(("shot", name) for name in SHOTS)]
-TRIED = ("join", "riding_horse", "walk", "trot"), ("join", "cat", "trot", "halt")  # always, by each that may
+TRIED = (("join", "riding_horse", "walk", "trot"),)  # always, by each that may
 
 
 def made_of(kind, *names):
@@ -124,7 +124,7 @@ def test_feet_only_push_and_their_sum_is_inside_the_friction_cone(names):
     assert up.mean() == pytest.approx(1.0, abs=0.35 / seconds)
 
 
-@pytest.mark.always(("riding_horse", "walk", "trot"), ("dog", "canter", "trot"))
+@pytest.mark.always(("riding_horse", "walk", "trot"))
 @pytest.mark.parametrize("names", [*JOINS, *MORE_JOINS], ids=" ".join)
 def test_a_join_begins_and_ends_in_the_poses_of_its_cycles(names):
     animal, before, after = names
@@ -137,7 +137,7 @@ def test_a_join_begins_and_ends_in_the_poses_of_its_cycles(names):
         assert np.abs(clip.root_path_m[row, 1:] - own.root_path_m[0, 1:]).max() < 1e-3
 
 
-@pytest.mark.always(("riding_horse", "walk", "trot"), ("dog", "canter", "trot"))
+@pytest.mark.always(("riding_horse", "walk", "trot"))
 @pytest.mark.parametrize("names", JOINS, ids=" ".join)
 def test_cycle_join_and_cycle_laid_end_to_end_have_no_seam(names):
     animal, before, after = names
@@ -191,6 +191,7 @@ def _lags(clip, side):
     return later / period
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("side", [0, 1], ids=["left", "right"])
 def test_a_dog_goes_from_a_walk_to_a_trot_in_two_strides(side):
     """Blaszczyk & Dobrzecka 1989, Acta Neurobiol Exp 49 (abstract): the whole transition in two strides."""
@@ -203,6 +204,7 @@ def test_a_dog_goes_from_a_walk_to_a_trot_in_two_strides(side):
     assert (np.diff(between) == 1).all()
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("animal", "gait"), [("riding_horse", "trot"), ("dog", "trot")])
 def test_a_fore_foot_is_the_first_to_move(animal, gait):
     """From a halt to a trot: always a fore limb (horse; Tans, Nauwelaerts & Clayton 2009, abstract)."""
@@ -218,6 +220,7 @@ EARLY = pytest.mark.xfail(
 )
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     "names",
     [pytest.param(each, marks=EARLY if each[1:] == ("halt", "trot") else ()) for each in HALTS],
@@ -320,6 +323,7 @@ def test_the_back_bends_no_farther_than_its_joints():
     assert turns[:, spine, 2].sum(axis=1).min() < -np.radians(2.0)  # into the turn to the right
 
 
+@pytest.mark.thorough
 def test_a_halt_between_two_gaits_is_one_motion():
     made = shot("walk, halt, trot")
     kinds = [piece.kind for piece in made.timeline.pieces]
@@ -329,7 +333,7 @@ def test_a_halt_between_two_gaits_is_one_motion():
     assert moved[stand.first + 1 : stand.after - 1].max() < 0.05
 
 
-@pytest.mark.always(*(name for name in SHOTS if name != "a walk uphill"))  # the others are made anyway
+@pytest.mark.always("a turn at a trot", "a dog over a rise", "a canter to the right")  # made anyway
 @pytest.mark.parametrize("name", SHOTS)
 def test_contacts_and_lift_offs_are_on_whole_frames_and_no_foot_hurries(name):
     steps = shot(name).clip.steps
@@ -367,6 +371,7 @@ def test_a_turn_that_no_feet_hold_is_refused_and_a_hard_one_is_said():
         make_shot(shot_of(fast))
 
 
+@pytest.mark.thorough
 def test_forces_of_a_fast_turn_use_the_cone_to_the_side_and_carry_the_body():
     """Half of gravity inwards is inside a cone of 0.6, but not inside the square in it."""
     turn = ((5.8, 0.0), (3.77, -1.0 / 3.6))

@@ -97,6 +97,7 @@ def test_a_clip_is_read_from_it_by_every_command_that_reads_one(line, clip, give
     assert run([part.format(tmp_path) for part in line]) == 0
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("kind", ["map", "skeleton"])
 @pytest.mark.parametrize("line", ON_ANIMALS, ids=" ".join)
 def test_an_animal_is_read_from_it(line, kind, given, tmp_path, monkeypatch):

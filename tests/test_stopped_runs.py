@@ -156,7 +156,7 @@ def test_stopped_at_any_moment_what_was_edited_is_there(command, number, tmp_pat
 SAVED = {"over itself": False, "as a new file": True}
 
 
-@pytest.mark.sample(1)
+@pytest.mark.sample(1, 4)
 @pytest.mark.parametrize("how", SAVED)
 @pytest.mark.parametrize("command", ["cycle", "carry", "bake", "shot", "variants"])
 def test_what_somebody_saves_while_a_run_writes_is_not_lost(command, how, tmp_path):

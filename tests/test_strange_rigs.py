@@ -158,7 +158,7 @@ def test_files_are_what_the_table_makes():
         assert (FOLDER / f"{name}.bvh").read_bytes() == made, f"run {make_strange_rigs.__file__}"
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", PLANS)
 def test_parts(name, shelf):
     template, spine, neck, (head, jaw, ear), tail, fore, hind = FOUND[name]
@@ -198,7 +198,7 @@ def test_goals_and_the_trunk_of_the_head(shelf):
     assert not any(own.goal for name in ("cob", "stag") for own in shelf[1][name].map.limbs.values())
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", PLANS)
 def test_planted_toes_hold(name, walk):
     made = walk(name)
@@ -239,6 +239,7 @@ def places_by_second(data, adds):
     return places
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("name", "adds"), [("hound", False), ("mouser", True), ("cob", False)])
 def test_second_reader_has_the_joints_there_too(name, adds, walk):
     data = walk(name).bvh()
@@ -249,13 +250,14 @@ def test_second_reader_has_the_joints_there_too(name, adds, walk):
         np.testing.assert_allclose(found[joint], ours[:, row], atol=1e-4)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", WITH_HEAD)
 def test_nod_nods(name, walk):
     plan = PLANS[name]
     assert 1.3 <= nod_rad(plan, walk(name, nod=1.4)) / nod_rad(plan, walk(name)) <= 1.5
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     "name", [pytest.param(name, marks=WRONG_UNIT if name == "mule" else ()) for name in PLANS]
 )
@@ -298,6 +300,7 @@ def test_what_breaks_nothing_is_kept(shelf):
     assert nod_rad(plan, both) / nod_rad(plan, plain) > 1.25
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["hound", "cob"])
 def test_master_carries_travel_and_nothing_else(name, shelf):
     folder, plan = shelf[0], PLANS[name]
@@ -331,6 +334,7 @@ def test_goals_go_with_the_feet_and_helpers_stay(walk):
     np.testing.assert_allclose(camera, np.tile([3.2, 1.4, 1.5], (len(camera), 1)), atol=1e-5)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("name", "joint", "above"),
     [("stag", "beam_a", "mask"), ("cob", "leather", "bk2"), ("griffin", "wing2_a", "ribcage"),
@@ -369,6 +373,7 @@ def test_a_first_frame_that_stands_is_taken_before_legs_are_moved(tmp_path):
     assert slip_m(spread(), made) < SLIP_M
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("unit", ["cm", "m", "mm", "in"])
 def test_unit_of_a_cat(unit, tmp_path):
     found = fitted(replace(mouser(), unit=unit), tmp_path)
@@ -440,6 +445,7 @@ DOUBTED = {
 }
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("case", DOUBTED)
 def test_guesses_are_doubted(case, tmp_path):
     plan, topic, words, has = DOUBTED[case]
@@ -453,7 +459,7 @@ def lowered(plan, by):
     return replace(plan, joints={n: (p, (x, y, z - by)) for n, (p, (x, y, z)) in plan.joints.items()})
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("by", "last", "words"),
     [(0.0, "fore_hoof", "5.5 units over the 0 of the file"), (0.055, "-", "are taken for the toes")],
@@ -470,6 +476,7 @@ def test_limbs_without_end_sites(by, last, words, tmp_path):
     assert feet.min() > (5.0 if not by else -0.05)  # no joint of a foot under its ground, in cm
 
 
+@pytest.mark.thorough
 def test_a_root_without_positions(tmp_path):
     plan = replace(on_a_stage(), places="replace", with_places=("hub",))
     lines = text(plan).replace("CHANNELS 6 Xposition Yposition Zposition", "CHANNELS 3", 1).split("\n")
@@ -651,6 +658,7 @@ def test_report_draws_the_rig(shelf):
     assert "in doubt" not in headless
 
 
+@pytest.mark.thorough
 def test_rigs_that_share_a_template_are_drawn_in_their_own_shape(walk):
     """Heights of withers and head, and length of the trunk, are the rig's."""
     for name in ("stag", "cob", "mouser", "hound"):

@@ -48,7 +48,7 @@ def walk(chart):
     return of
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", TEN)
 def test_its_parts_are_found(name, chart):
     found, plan = chart(name)[1].map, TEN[name]
@@ -61,7 +61,7 @@ def test_its_parts_are_found(name, chart):
     assert places["LF"] == places["RF"] > places["LH"] == places["RH"]
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", TEN)
 def test_its_feet_hold_and_its_loop_is_closed(name, gait, walk):
@@ -73,13 +73,13 @@ def test_its_feet_hold_and_its_loop_is_closed(name, gait, walk):
         np.testing.assert_allclose(path[-1], path[0], atol=1e-5)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", [name for name in TEN if name not in WITHOUT_NECK])
 def test_nod_nods(name, walk):
     assert 1.3 <= nod_rad(TEN[name], walk(name, nod=1.4)) / nod_rad(TEN[name], walk(name)) <= 1.5
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", TEN)
 def test_lift_lifts(name, walk):
     lifted = walk(name, lift=1.4)
@@ -87,7 +87,7 @@ def test_lift_lifts(name, walk):
     assert lift_m(TEN[name], lifted) / lift_m(TEN[name], walk(name)) >= (1.15 if is_held else 1.3)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", TEN)
 def test_bounce_bounces(name, walk):
     plan, bounced = TEN[name], walk(name, bounce=1.4)

@@ -119,6 +119,7 @@ def test_key_poses_name_the_contacts_of_every_stride():
     assert clip.key_poses[-1].frame == clip.frames
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("gait", "animal", "strides", "seed"),
     CASES[:2],

@@ -161,7 +161,7 @@ def _in_gait(loaded: LoadedRig, gait: str) -> Animal:
         return with_ranges_in(loaded.rig, loaded.animal, load_animal(loaded.rig.map.template), gait)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=32)
 def _loaded(where: str, map_data: bytes, rig_path: str, data: bytes) -> LoadedRig:
     """Do what takes long once for each pair of files; ``map_data`` tells one map from another."""
     del map_data
