@@ -18,7 +18,7 @@ Array = npt.NDArray[np.float64]
 
 # A swinging foot has this room over the ground, in hip heights; it is up after, and comes down in, this share
 # of its swing (estimates).
-CLEAR_SHARE, UP_SHARE = 0.03, 0.16
+CLEAR_SHARE, UP_SHARE = 0.03, 0.24
 SOFT_S = 0.04
 # The same over edges.
 CLEAR_EDGES, SOFT_EDGES_S = 0.04, 0.05
