@@ -9,4 +9,6 @@ contacts; limbs reach by `motion/planting`; `reached`: how much of it they can f
 `rig_planting`; `as_animal` takes joints and controls of the rig for its animal's): `rig_legs` turns a
 rig's late leg as a hand did, `rig_slings` moves its sling along. `on_ground` tells a lowered body from a
 clip that was moved in its scene.
+
+An edited shot goes along another path with `shot_edit`, frame on frame; it needs no phases.
 """
