@@ -70,6 +70,18 @@ def test_a_halt_on_a_mark_stands_there():
     assert place[189, 0] - place[150, 0] > 0.05  # it has only just come
 
 
+@pytest.mark.parametrize("place_m", [24.2, 27.0])
+def test_a_shot_that_is_shortened_for_a_halt_keeps_a_stride_of_each_gait_and_meets_it(place_m):
+    """The walk at its end had none left once, and where a start took a stride more the mark was missed."""
+    gaits = [Request(gait=gait, animal="riding_horse", frame_rate_hz=30.0) for gait in ("trot", "walk")]
+    mark = Mark((place_m, 0.0), halts=True)
+    found = make_shot(shot_of(shot([mark], tuple(zip(gaits, (5, 3), strict=True)))))
+    assert body_m(found, found.clip.frames) == pytest.approx((place_m, 0.0), abs=0.01)
+    steady = [piece for piece in found.timeline.pieces if piece.kind == "steady"]
+    assert all(piece.after > piece.first for piece in steady)
+    assert [found.timeline.cycles[piece.cycles[0]].gait.name for piece in steady] == ["trot", "walk"]
+
+
 def test_a_foot_is_on_its_spot_at_its_frame():
     found = made("a foot")
     clip, mark = found.clip, SHOTS["a foot"].marks[0]

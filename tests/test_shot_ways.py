@@ -1,20 +1,25 @@
 """Ways of shots that are exchanged, and cycles of passages beside the shot."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from gaitgen import Request, make_cycle
 from gaitgen.commands import run
-from gaitgen.errors import FileFormatError
+from gaitgen.edits.shot_edit import relaid
+from gaitgen.errors import FileFormatError, RequestError
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh_file import world_positions
 from gaitgen.formats.read_bvh import read_bvh
-from gaitgen.motion.measure import slip_m
-from gaitgen.numerics.rotations import matrix_from_quaternion
+from gaitgen.motion.measure import slip_m, time_s
+from gaitgen.numerics.rotations import axis_angle_matrix, matrix_from_quaternion, quaternion_from_matrix
 from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.curve_file import read_curve
 from gaitgen.shot.make import make_shot
+from gaitgen.shot.report import lowest_sole_m
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.way import along_curve
 from gaitgen.shot.way_file import curve_way
@@ -72,6 +77,93 @@ def test_the_command_takes_another_path_and_writes_cycles_beside(tmp_path, capsy
         world_positions(read_bvh((tmp_path / f"{name}.bvh").read_bytes(), name)) for name in ("bent", "again")
     )
     assert np.abs(first[:, 0] - again[:, 0]).max() < 10.0  # centimetres: bends are softened once more
+
+
+@pytest.fixture(scope="module")
+def straight_and_bent(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("edited")
+    straight = ShotRequest(PASSAGES)
+    bent = straight.along(*curve_way(curve(folder, arc_m(8.0, 1.0))))
+    return folder, *(make_shot(shot_of(each)) for each in (straight, bent))
+
+
+def written(folder, clip):
+    file = folder / "edited.bvh"
+    file.write_bytes(bvh.encode(clip, FileSpace()))
+    return file
+
+
+def test_a_clip_that_no_hand_changed_is_the_shot_along_the_other_path(straight_and_bent):
+    folder, straight, bent = straight_and_bent
+    again = relaid(written(folder, straight.clip), straight, bent).clip
+    assert np.abs(again.root_path_m - bent.clip.root_path_m).max() < 1e-5
+    local, plain = (matrix_from_quaternion(each.rotations) for each in (again, bent.clip))
+    assert np.degrees(np.abs(local - plain).max()) < 0.02
+    assert not set(again.notices) - set(bent.clip.notices)
+
+
+def test_what_a_hand_changed_goes_along_another_path_with_feet_planted(straight_and_bent):
+    """A head that looks aside, a body that dips and sways, a foreleg that turns as it stands and swings."""
+    folder, straight, bent = straight_and_bent
+    clip, animal = straight.clip, straight.clip.animal
+    local, root = matrix_from_quaternion(clip.rotations), clip.root_path_m.copy()
+    row = np.arange(len(root))
+    bump = np.exp(-(((row - 60.0) / 12.0) ** 2))
+    head = animal.head
+    local[:, head] = local[:, head] @ axis_angle_matrix("Z", 0.4 * bump)
+    root[:, 2] -= 0.02 * bump
+    root[:, 1] += 0.015 * bump
+    steps = clip.steps
+    limb = animal.limb("fore", "L").joints[1]
+    local[:, limb] = local[:, limb] @ axis_angle_matrix("Y", 0.15 * bump)
+    edited = replace(clip, root_path_m=root, rotations=quaternion_from_matrix(local))
+    again = relaid(written(folder, edited), straight, bent)
+    assert slip_m(again.clip) < 1e-3
+    assert lowest_sole_m(again) > -1e-3
+    np.testing.assert_allclose(again.clip.steps.touchdown_s, steps.touchdown_s)
+    turn = np.swapaxes(matrix_from_quaternion(bent.clip.rotations)[:, head], -1, -2)
+    turn = turn @ matrix_from_quaternion(again.clip.rotations)[:, head]
+    assert np.arctan2(turn[:, 1, 0], turn[:, 0, 0]) == pytest.approx(0.4 * bump, abs=1e-3)
+    moved = again.clip.root_path_m - bent.clip.root_path_m
+    heading = bent.root_motion()[1]
+    left = np.sum(moved[:, :2] * np.stack([-np.sin(heading), np.cos(heading)], axis=1), axis=1)
+    assert left == pytest.approx(0.015 * bump, abs=1e-4)
+    assert moved[:, 2] == pytest.approx(-0.02 * bump, abs=1e-4)
+
+
+def test_prints_that_a_hand_moved_are_moved_along_another_path_too(straight_and_bent):
+    folder, straight, bent = straight_and_bent
+    aside = replace(straight.clip, root_path_m=straight.clip.root_path_m + np.array([0.0, 0.05, 0.0]))
+    again = relaid(written(folder, aside), straight, bent)
+    assert slip_m(again.clip) < 1e-3
+    whole = bent.clip.steps.touchdown_s > 0.0
+    moved = np.linalg.norm((again.clip.steps.place_m - bent.clip.steps.place_m)[whole, :2], axis=1)
+    within = bent.clip.steps.liftoff_s[whole] < time_s(bent.clip)[-1]
+    assert moved[within] == pytest.approx(0.05, abs=1e-3)
+
+
+def test_an_edited_clip_is_refused_along_a_path_or_of_a_shot_that_it_is_not_of(straight_and_bent):
+    folder, straight, bent = straight_and_bent
+    other = make_shot(shot_of(ShotRequest(PASSAGES[:1])))
+    with pytest.raises(RequestError, match="frames, and the shot of this file"):
+        relaid(written(folder, other.clip), straight, bent)
+    with pytest.raises(RequestError, match="feet land at other moments"):
+        relaid(written(folder, straight.clip), straight, other)
+
+
+def test_the_command_lays_an_edited_clip_along_another_path(tmp_path, capsys):
+    file = tmp_path / "two.toml"
+    file.write_text(FILE)
+    words = ["shot", str(file), "--out", str(tmp_path)]
+    assert run(words) == 0
+    other = str(curve(tmp_path, arc_m(8.0, 0.9)))
+    assert run([*words, "--path", other, "--edited", str(tmp_path / "two.bvh"), "--name", "laid"]) == 0
+    assert run([*words, "--path", other, "--name", "plain"]) == 0
+    laid, plain = (
+        world_positions(read_bvh((tmp_path / f"{n}.bvh").read_bytes(), n)) for n in ("laid", "plain")
+    )
+    assert np.abs(laid - plain).max() < 1e-2
+    capsys.readouterr()
 
 
 def test_a_passage_is_its_cycle_stride_after_stride():

@@ -9,6 +9,7 @@ import pytest
 from ink import greys, ink, part
 
 from gaitgen import Request, make_cycle
+from gaitgen.animal.library import load_animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.commands import run
 from gaitgen.course.ground import FLAT, Ground
@@ -591,3 +592,29 @@ def test_a_clip_in_the_place_of_a_shot_file_is_told_from_a_damaged_one(tmp_path,
     said = capsys.readouterr().err
     assert said.count("\n") == 1
     assert "is a clip (BVH), and a shot is made from its shot file" in said
+
+
+@pytest.mark.parametrize("animal", ["cat", "riding_horse"])
+def test_in_a_turn_steps_shorten_on_the_inside_by_the_ratio_of_the_arcs_and_on_no_other(animal):
+    """A foot so far inside a way of radius r goes (r - aside) / r as far: geometry. No animal minces."""
+    radius_m = 3.0 * load_animal(animal).withers_height_m
+    walk = Request(gait="walk", animal=animal)
+    way = ((2.0 * radius_m, 0.0), (3.0 * radius_m, 1.0 / radius_m))
+    found = make_shot(shot_of(ShotRequest((Passage(cycle=walk, distance_m=4.6 * radius_m),), pieces=way)))
+    steps, cycle = found.clip.steps, found.timeline.cycles[0]
+    full_m = cycle.speed_m_s * cycle.frames / found.clip.frame_rate_hz
+    gone_m = _gone_m(found.root_motion()[0])
+    for limb in range(4):
+        mine = np.flatnonzero(steps.limb == limb)
+        moment = steps.touchdown_s[mine] * found.clip.frame_rate_hz
+        along = np.interp(moment, np.arange(gone_m.size), gone_m)
+        inside = (along > 2.7 * radius_m) & (along < 4.0 * radius_m)
+        length = np.linalg.norm(np.diff(steps.place_m[mine, :2], axis=0), axis=1)[inside[1:] & inside[:-1]]
+        aside = abs(found.clip.animal.limbs[limb].track_m) * (1.0 if limb % 2 == 0 else -1.0)
+        chord = np.sinc(full_m / radius_m / 2.0 / np.pi)  # of an arc
+        assert length.mean() == pytest.approx(chord * full_m * (1.0 - aside / radius_m), rel=0.015)
+
+
+def _gone_m(place):
+    """How far a body has gone at each frame. [m]"""
+    return np.append(0.0, np.cumsum(np.linalg.norm(np.diff(place[:, :2], axis=0), axis=1)))

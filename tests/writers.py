@@ -6,6 +6,7 @@ from gaitgen.commands.app import COMMANDS
 READ = {
     ("shot", "--map"),
     ("shot", "--path"),
+    ("shot", "--edited"),
     ("bake", "--bvh"),
     ("carry", "--map"),
     ("carry", "--from"),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 from gaitgen.commands.delivery import Force, put_in_place
 from gaitgen.commands.options import Only, command
 from gaitgen.commands.terminal import say
-from gaitgen.errors import OutputError
+from gaitgen.errors import OutputError, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import LEADS, Request
@@ -64,6 +64,13 @@ def shot(
             "NAME.path.csv of another shot"
         ),
     ] = None,
+    edited: Annotated[
+        Path | None,
+        Option(
+            "A BVH that was made from this file and changed by hand since: what was changed goes along, feet "
+            "planted, as with --path"
+        ),
+    ] = None,
     fps: Annotated[
         float | None,
         Option(
@@ -101,6 +108,7 @@ def shot(
         request = request.at_rate(fps)
     if map is not None:
         request = request.of(str(map))
+    plain = request
     if path is not None:
         request = request.along(*curve_way(path, space))
 
@@ -109,10 +117,16 @@ def shot(
 
     first = request.first
     if map is not None or is_on_rig(first.animal):
+        if edited is not None:
+            raise RequestError("a shot on a rig takes no --edited; leave it out, or leave the map out")
         on_rig = shot_on_rig(str(first.animal), first, make, space)
         _deliver(on_rig, stem_of(file, "shot"), delivery, space, hand_off, force=force, cycles=cycles)
         return
     made = make(first.animal)
+    if edited is not None:
+        from gaitgen.edits.shot_edit import relaid
+
+        made = relaid(edited, make_shot(shot_of(plain)) if path is not None else made, made)
     _deliver(made, stem_of(file, "shot"), delivery, space, hand_off, force=force, cycles=cycles)
 
 

@@ -10,4 +10,6 @@ they can follow), then `carried_file` (files and report). On a rig it is the sam
 (`carry_rig_file`, `rig_edit`, `rig_planting`; `as_animal` takes joints and controls of the rig for its
 animal's): `rig_legs` turns a rig's late leg as a hand did, `rig_slings` moves its sling along.
 `on_ground` tells a lowered body from a clip that was moved in its scene.
+
+An edited shot goes along another path with `shot_edit`, frame on frame; it needs no phases.
 """

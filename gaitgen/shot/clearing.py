@@ -18,10 +18,10 @@ Array = npt.NDArray[np.float64]
 
 # A swinging foot has this room over the ground, in hip heights; it is up after, and comes down in, this share
 # of its swing (estimates).
-CLEAR_SHARE, UP_SHARE = 0.03, 0.16
+CLEAR_SHARE, UP_SHARE = 0.03, 0.24
 SOFT_S = 0.04
-# The same over edges.
-CLEAR_EDGES, SOFT_EDGES_S = 0.04, 0.05
+# The same over edges, where it comes and goes in such a share of a swing.
+CLEAR_EDGES, SOFT_EDGES = 0.04, 0.18
 # A foot that has to go up by so many hip heights or more before it is half-way waits with going ahead for
 # such a share of its swing, and one that has to come down so far is there so much earlier (estimates).
 HIGH_SHARE, WAITS_SHARE = 0.05, 0.24
@@ -75,7 +75,9 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, wa
     window = ramp(swing / UP_SHARE) * ramp((1.0 - swing) / UP_SHARE)
     room = (CLEAR_EDGES if waits else CLEAR_SHARE) * animal.hip_height_m * window
     needed = np.where(swings, np.maximum(_missed(plan, frames, ground) + room, 0.0), 0.0)
-    soft_s = SOFT_EDGES_S if waits else SOFT_S
+    soft_s = SOFT_S
+    if waits and swings.any():
+        soft_s = SOFT_EDGES * float(np.median((state.next_touchdown_s - state.liftoff_s)[swings]))
     over = window * envelope(needed, max(2, round(soft_s / grid.step_s)))
     lifted = ((plan.toe_m - state.place_m) * plan.normal).sum(axis=-1)
     own = np.maximum(_largest(np.where(swings, lifted, 0.0), plan), high)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import groupby
 
 import numpy as np
 import numpy.typing as npt
@@ -37,20 +38,34 @@ def hung_turns(
     """Let neck, head, ears, jaw and tail follow, each cycle's way as far as it counts; their turns. [rad]"""
     local = replace(grid, local_s=timeline.longest_s)
     whole: dict[int, Array] = {}
-    for k, cycle in enumerate(timeline.cycles):
-        rows = np.flatnonzero(share[:, k] > 0.0)
+    for numbers in _alike(timeline.cycles):
+        rows = np.flatnonzero((share[:, numbers] > 0.0).any(axis=1))
         if rows.size == 0:
             continue
         first, after = max(0, rows[0] - round(HANG_LEAD_IN_S / grid.step_s)), int(rows[-1]) + 1
-        hung = hung_part(cycle, trunk, local, breath, (first, after))
-        own = _own_turns(timeline, cycle, grid.time_s[first:after], k)
-        steady = as_cycles[first:after, k] / np.maximum(share[first:after, k], 1e-9)
-        for joint, turns in hung.turns_rad.items():
-            mixed = turns + steady[:, None] * (own[joint] - turns)
-            whole.setdefault(joint, np.zeros((grid.count, 3)))[first:after] += (
-                share[first:after, k, None] * mixed
-            )
+        hung = hung_part(timeline.cycles[numbers[0]], trunk, local, breath, (first, after))
+        for k in numbers:
+            own = _own_turns(timeline, timeline.cycles[k], grid.time_s[first:after], k)
+            steady = as_cycles[first:after, k] / np.maximum(share[first:after, k], 1e-9)
+            for joint, turns in hung.turns_rad.items():
+                mixed = turns + steady[:, None] * (own[joint] - turns)
+                whole.setdefault(joint, np.zeros((grid.count, 3)))[first:after] += (
+                    share[first:after, k, None] * mixed
+                )
     return whole
+
+
+def _alike(cycles: tuple[Cycle, ...]) -> list[list[int]]:
+    """Group the numbers of cycles that follow each other and let their parts hang alike.
+
+    Hung apart, what still swings as the one hands over to the other at a halt would jump.
+    """
+
+    def ways(number: int) -> tuple[int, float, float]:
+        cycle = cycles[number]
+        return id(cycle.animal), cycle.style.nod, cycle.style.overlap
+
+    return [list(group) for _, group in groupby(range(len(cycles)), ways)]
 
 
 def hung_part(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -16,9 +17,9 @@ from gaitgen.shot.items import Halt, Item, cycles_of
 from gaitgen.shot.jump import LaidLeap, Leap
 from gaitgen.shot.laid_stances import StanceLaying
 from gaitgen.shot.on_the_spot import PIVOTS, TurnOnSpot
-from gaitgen.shot.section import JUMP, Going, Piece, Section
+from gaitgen.shot.section import JUMP, SETTLE_S, SHIFT_S, Going, Piece, Section
 from gaitgen.shot.slowing import slowed
-from gaitgen.shot.timeline import Timeline
+from gaitgen.shot.timeline import Timeline, easing
 
 Array = npt.NDArray[np.float64]
 
@@ -74,7 +75,7 @@ def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, grou
             ]
             cycles += [cycle for cycle, _ in item.cycles]
         at += item.frames
-    share = share[:, : len(cycles)]
+    share = _handed_over(share[:, : len(cycles)], pieces, frame, frame_rate_hz)
     level = Pace(frame / frame_rate_hz, speed)
     spins = _spins(items, level)
     for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
@@ -95,6 +96,24 @@ def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, grou
         spins,
         _leaps(items),
     )
+
+
+def _handed_over(share: Array, pieces: list[Piece], frame: Array, frame_rate_hz: float) -> Array:
+    """Let the manner of one cycle go over into that of the next while the animal stands between them.
+
+    It does so from when the last foot has landed until the first leaves again, (samples, cycles).
+    """
+    share = share.copy()
+    for piece, following in pairwise(pieces):
+        before, after = piece.cycles[1], following.cycles[0]
+        if before == after:
+            continue
+        stands_at = piece.first if piece.kind == "stand" else piece.after
+        span = stands_at - SETTLE_S * frame_rate_hz, following.first + SHIFT_S * frame_rate_hz
+        here = (frame > span[0]) & (frame < span[1])
+        share[here, after] = easing(frame[here], span)
+        share[here, before] = 1.0 - share[here, after]
+    return share
 
 
 def _leaps(items: tuple[Item, ...]) -> tuple[LaidLeap, ...]:

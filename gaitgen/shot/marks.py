@@ -20,6 +20,7 @@ from gaitgen.shot.draft_layout import DraftLayout, Laying
 from gaitgen.shot.far_mark import told_far
 from gaitgen.shot.jump import Obstacle
 from gaitgen.shot.repacing import Reached, Repacing, paced
+from gaitgen.shot.restriding import Restriding
 from gaitgen.shot.section import Section
 from gaitgen.shot.splitting import split
 from gaitgen.shot.take_off import over_m, with_jump
@@ -227,17 +228,13 @@ class _Meeting:
     def _halt(self, mark: Mark, along_m: float) -> None:
         """Come to rest on a mark, with more or fewer strides where the speed alone would change much."""
         last, reached = self._halt_after(mark)
-        now = self._lay(self.draft)
         span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
         slow, fast = (reached(self._lay(paced(self.draft, span, k))) for k in (LIKED_SLOW, LIKED_FAST))
         if not slow <= along_m <= fast:
-            cycle, part = self._cycle(self.draft, last), self.draft.parts[last]
-            stride_m = cycle.speed_m_s * cycle.frames / now[0].frame_rate_hz
-            strides = max(0, part.strides + round((along_m - reached(now)) / stride_m))
-            if strides != part.strides:
-                count = "stride" if strides == 1 else "strides"
-                self.draft = self.draft.with_part(last, replace(part, strides=strides))
-                self._for(mark, f"{self.draft.name_of(last)} has {strides} {count} instead of {part.strides}")
+            asked, restriding = self.draft, Restriding(self.layout, span)
+            self.draft = restriding.reaching(asked, along_m, reached, MET_M)
+            for text in restriding.said(asked, self.draft):
+                self._for(mark, text)
         self._reach(mark, along_m, last, reached)
         if mark.frame is None:
             return
