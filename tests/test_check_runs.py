@@ -158,7 +158,7 @@ def test_a_kick_for_a_frame_is_found_in_swing(folder, animal, gait, least):
 FEW = [("riding_horse", "gallop"), ("riding_horse", "canter"), ("riding_horse", "trot"), ("dog", "trot")]
 
 
-@pytest.mark.thorough
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("animal", "gait"), FEW)
 def test_frames_that_are_lost_repeated_or_swapped_are_named_in_runs(animal, gait):
     """Of every gait and of more animals: `python tests/bench/frame_faults.py` has them all."""

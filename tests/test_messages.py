@@ -82,7 +82,6 @@ def test_a_clip_on_a_rig_where_pictures_are_asked_for_is_told_what_takes_it(tmp_
         assert said.count("\n") == 1
 
 
-@pytest.mark.thorough
 def test_words_to_choose_from_are_taken_in_capitals_too(tmp_path, capsys, monkeypatch):
     """On a sheet without the animals in it, which is sooner drawn."""
     monkeypatch.setattr("gaitgen.pictures.pose_cell.paint", lambda *_, **__: None)

@@ -143,7 +143,6 @@ def test_a_collision_would_be_seen():
     assert kinds == {"cut", "overlap"}
 
 
-@pytest.mark.thorough
 def test_captions_stand_on_white_paper(drawn):
     """With all text hidden there is no ink where the big frame numbers and pose names are."""
     for figure in drawn:

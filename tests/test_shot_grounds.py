@@ -361,7 +361,7 @@ def climbed(tmp_path, animal, rise, tread, strides=4):
     return make_shot(shot_of(read_shot(path)))
 
 
-@pytest.mark.thorough
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("animal", "rise", "tread"),
     [("riding_horse", 0.10, 0.5), ("dog", 0.10, 0.3), ("goat", 0.08, 0.6), ("red_deer", 0.15, 0.6)],

@@ -324,7 +324,6 @@ def test_the_back_bends_no_farther_than_its_joints():
     assert turns[:, spine, 2].sum(axis=1).min() < -np.radians(2.0)  # into the turn to the right
 
 
-@pytest.mark.thorough
 def test_a_halt_between_two_gaits_is_one_motion():
     made = shot("walk, halt, trot")
     kinds = [piece.kind for piece in made.timeline.pieces]
@@ -372,7 +371,6 @@ def test_a_turn_that_no_feet_hold_is_refused_and_a_hard_one_is_said():
         make_shot(shot_of(fast))
 
 
-@pytest.mark.thorough
 def test_forces_of_a_fast_turn_use_the_cone_to_the_side_and_carry_the_body():
     """Half of gravity inwards is inside a cone of 0.6, but not inside the square in it."""
     turn = ((5.8, 0.0), (3.77, -1.0 / 3.6))
