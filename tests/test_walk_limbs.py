@@ -217,7 +217,7 @@ NOT_MET = {
         "high_percent-withers-RF",
         "draft_horse",
         24,
-    ): "53.1: with withers that are high earlier the head goes less with the hips at 32 frames",
+    ): "53.0: with withers that are high earlier the head goes less with the hips at 32 frames",
 }
 
 
@@ -252,6 +252,17 @@ def test_a_knee_goes_up_from_heel_off_to_the_middle_of_swing(animal, frames):
     rises = height[made.heel_off("RF") : down + (height.size - down) // 2 + 1]
     assert (np.maximum.accumulate(rises) - rises).max() < 0.01 * made.clip.animal.withers_height_m
     assert rises[-1] - rises[0] > 0.04 * made.clip.animal.withers_height_m
+
+
+@pytest.mark.sample(4)
+@EACH
+@pytest.mark.parametrize(("joint", "most_deg"), [("radius", 2.0), ("humerus", 3.6)])
+def test_a_foreleg_that_has_folded_opens_once(animal, frames, joint, most_deg):
+    """Elbow and shoulder open from their deepest fold to landing and hardly turn back (common practice)."""
+    made = walk(animal, frames)
+    swing = made.angle(joint)[made.down("RF") :]
+    opens = swing[swing.argmin() :]
+    assert (np.maximum.accumulate(opens) - opens).max() < most_deg
 
 
 @pytest.mark.sample(4)
