@@ -172,12 +172,18 @@ def _left_out_of_rows(tables, name):
         if name in limb["joints"]:
             limb["joints"].remove(name)
             limb["law"].pop(name, None)
-    for part in tables["hanging"].values():
+    for which, part in tables["hanging"].items():
         if name in part["joints"]:
             place = part["joints"].index(name)
             part["joints"].pop(place)
-            if "gains" in part:
-                part["gains"].pop(place)
+            for gains in _gains_of(tables, which):
+                gains.pop(place)
+
+
+def _gains_of(tables, which):
+    """What of a part that hangs has a number for each joint: its own, and those of gaits that lie over it."""
+    tables_of = [tables["hanging"], *(gait.get("hanging", {}) for gait in tables["gait"].values())]
+    return [table[which]["gains"] for table in tables_of if "gains" in table.get(which, {})]
 
 
 def split(tables, name, lower, share, **limits):
@@ -207,12 +213,12 @@ def split(tables, name, lower, share, **limits):
     for row in rows:
         if name in row:
             row.insert(row.index(name) + 1, lower)
-    for part in tables["hanging"].values():
+    for which, part in tables["hanging"].items():
         if name in part["joints"]:
             place = part["joints"].index(name)
             part["joints"].insert(place + 1, lower)
-            if "gains" in part:
-                part["gains"].insert(place + 1, part["gains"][place])
+            for gains in _gains_of(tables, which):
+                gains.insert(place + 1, gains[place])
     return tables
 
 
