@@ -226,9 +226,8 @@ def misses_a_foot(seen: Seen, finding: Finding, found: Sequence[Finding]) -> boo
     if finding.kind != "no stance" or finding.limb not in LIMBS:
         return False
     own = {finding.limb, "all joints", "spine", *seen.motion.map.limbs[finding.limb].joints}
-    if any(other.kind in kinds.SHAKE and finding.limb in _limbs_under(seen, other) for other in found):
-        return False
-    return not any(other.kind in {*kinds.SHAKE, *kinds.POPS} and other.limb in own for other in found)
+    loose = [other for other in found if other.kind in {*kinds.SHAKE, *kinds.POPS}]
+    return not any(other.limb in own or finding.limb in _limbs_under(seen, other) for other in loose)
 
 
 def _unseen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
