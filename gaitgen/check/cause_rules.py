@@ -102,6 +102,13 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     return whole or _same_joint(seen, a, b) or b.limb in _limbs_under(seen, a)
 
 
+def _slipped_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a number that is many times too large in a frame shake its joint, and move feet as a pop does."""
+    if b.kind in {*kinds.SHAKE, *kinds.GAIT}:
+        return _same_joint(seen, a, b) or b.limb in {"whole body", *_limbs_under(seen, a)}
+    return _frames_rule(seen, a, b) or joint_rule(seen, a, b)
+
+
 def _misread_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let what is read the wrong way explain all the rest, but for what stands still or is flipped."""
     if a.limb in LIMBS and b.kind not in kinds.GAIT:  # one leg, which takes no other along
@@ -285,6 +292,7 @@ RULES = (
     (kinds.RIG, _rig_rule),
     (kinds.ROOT, _root_rule),
     (kinds.FILE, _frames_rule),
+    (("slipped decimal point",), _slipped_rule),
     (kinds.SHAKE, _shake_rule),
     (kinds.GROUND, _ground_rule),
     (kinds.BODY, _body_rule),

@@ -22,7 +22,6 @@ from gaitgen.check.findings.sharp_turns import (
 )
 from gaitgen.check.findings.spikes import spikes
 from gaitgen.check.seen import Seen
-from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
@@ -30,7 +29,6 @@ Array = npt.NDArray[np.float64]
 WHOLE = 0.35  # share of the moving joints that pop at once when it is the whole body
 STRAYED = 0.6  # of the moving joints: so many are worst at one frame when its pose is out of place
 MOST_POPS = 12
-SLIPS, SLIP_NEAR = (10.0, 100.0, 1000.0), 0.06  # what a slipped decimal point makes of a number; share of it
 # An ear goes there and back in this at the least; quicker it has a wrong key (estimate). [s]
 FLICK_S = 0.1
 FLICKS = "; if the ear is to flick, let it take three frames or more"
@@ -137,26 +135,7 @@ def root_pops(seen: Seen) -> list[Finding]:
         seen.motion.file.joint_names[0],
         (row, row),
         1000.0 * size,
-        _slipped_point(seen, row) or OFF_KEY,
+        OFF_KEY,
         noise=2.4 * 1000.0 * seen.noise.root_m,
         limit_name="root_pop",
     )
-
-
-def _slipped_point(seen: Seen, row: int) -> str:
-    """Say which number of the root has its decimal point in a wrong place; empty where none has."""
-    file = seen.motion.file
-    if not 0 < row < len(file.rows) - 1:
-        return ""
-    at = channel_columns(file, "position")[0]
-    words = [word for word in file.channels[0] if word.endswith("position")]
-    here, beside = file.rows[row, at], file.rows[[row - 1, row + 1]][:, at].mean(axis=0)
-    for times in (*SLIPS, *(1.0 / each for each in SLIPS)):
-        hits = np.abs(here / times - beside) < SLIP_NEAR * np.abs(beside)
-        if hits.any():
-            k = int(hits.argmax())
-            return (
-                f"put the decimal point of {words[k]} back: it is {here[k]:g} there and about {beside[k]:g} "
-                "in the frames beside it"
-            )
-    return ""

@@ -1,0 +1,96 @@
+"""Numbers whose decimal point has slipped in one frame: ten, a hundred or a thousand times what they should be."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.neighbours import off_line, padded
+from gaitgen.check.seen import STANDS_OUT, Seen
+from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.formats.units import unit_m
+
+Array = npt.NDArray[np.float64]
+
+TIMES = (10.0, 100.0, 1000.0, 0.1, 0.01, 0.001)
+# Of the number put right: so near the curve of its neighbours it is what was meant. Where it is off by more than
+# a joint ever turns in a frame, hardly anything else can have happened to it, unless it is near full turns.
+NEAR, NEAR_OF_FAR = 0.04, 0.4
+TURN_DEG, NEAR_A_TURN_DEG = 360.0, 15.0
+# With that one number on its curve, a channel is nowhere off its curve by so much of what it was.
+LEFT = 0.4
+NOISE_GAIN = 1.39  # of one channel's noise in five frames
+
+
+def slipped_points(seen: Seen) -> list[Finding]:
+    """Find numbers that are on the curve of the frames beside them with their decimal point put back."""
+    file = seen.motion.file
+    if len(file.rows) < 5:
+        return []
+    rows = file.rows[: seen.loop.frames] if seen.loop.closes else file.rows
+    off = _off(seen, file.rows)  # (rows, channels): what is there, less what should be
+    least = _least(seen)
+    found: list[Finding] = []
+    for column in np.flatnonzero((np.abs(off) > least).any(axis=0)).tolist():
+        row = int(np.abs(off[:, column]).argmax())
+        here, much = float(rows[row, column]), float(off[row, column])
+        should = here - much
+        near = NEAR_OF_FAR if _is_far(seen, column, much) else NEAR
+        times = min(TIMES, key=lambda each: abs(here / each - should) / max(abs(here / each), 1e-9))
+        if abs(here / times - should) > near * abs(here / times):
+            continue
+        if not _is_alone(seen, column, row, should, LEFT * abs(much)):
+            continue
+        joint = next(k for k, own in enumerate(_columns(seen)) if column in own)
+        word = file.channels[joint][_columns(seen)[joint].index(column)]
+        found += seen.finding(
+            "slipped decimal point",
+            file.joint_names[joint],
+            (row, row),
+            max(times, 1.0 / times),
+            f"put the decimal point of {word} back: it is {here:g} there and about {should:.3g} in the frames "
+            "beside it",
+        )
+    return found
+
+
+def _off(seen: Seen, values: Array) -> Array:
+    """How far each number is off the curve of its neighbours, (rows, channels); 0 at the ends of a root's way."""
+    off = off_line(padded(seen, values))
+    ends = slice(None) if not seen.loop.closes else channel_columns(seen.motion.file, "position")[0]
+    off[:2, ends] = off[-2:, ends] = 0.0
+    return off
+
+
+def _columns(seen: Seen) -> list[list[int]]:
+    """Columns of each joint, in the order of its channels."""
+    ends = np.cumsum([0, *(len(words) for words in seen.motion.file.channels)]).tolist()
+    return [list(range(first, last)) for first, last in zip(ends[:-1], ends[1:], strict=True)]
+
+
+def _least(seen: Seen) -> Array:
+    """Return by how much each channel has to be off its curve, (channels,)."""
+    least = np.full(seen.motion.file.rows.shape[1], np.inf)
+    turns = [k for own in channel_columns(seen.motion.file, "rotation") for k in own]
+    noise_deg = STANDS_OUT * NOISE_GAIN * seen.noise.angle_deg
+    least[turns] = seen.limits["pop"].top + noise_deg
+    places = channel_columns(seen.motion.file, "position")[0]
+    metres = seen.limits["root_pop"].top / 1000.0 + STANDS_OUT * NOISE_GAIN * seen.noise.root_m
+    least[places] = metres / unit_m(seen.motion.map.unit)
+    return least
+
+
+def _is_far(seen: Seen, column: int, much: float) -> bool:
+    """Whether an angle is off by more than a joint turns in a frame, and not by full turns."""
+    if column in channel_columns(seen.motion.file, "position")[0]:
+        return False
+    from_a_turn = abs((much + TURN_DEG / 2.0) % TURN_DEG - TURN_DEG / 2.0)
+    return abs(much) > seen.limits["rotation_jump"].top and from_a_turn > NEAR_A_TURN_DEG
+
+
+def _is_alone(seen: Seen, column: int, row: int, should: float, most: float) -> bool:
+    """Whether a channel is smooth with one number put on its curve."""
+    put = seen.motion.file.rows.copy()
+    put[row, column] = should
+    return bool(np.abs(_off(seen, put)[:, column]).max() < most)
