@@ -1,7 +1,7 @@
 """A clip whose frames are out of time, with these put right: only to see which feet stand in it, and when.
 
-A frame that is held, or that has changed places with another, takes feet off the ground or holds them on it for
-a moment, so that a stance falls in two, or is none.
+A frame that is held, or that has changed places with another, takes feet off the ground or holds them on it
+for a moment, so that a stance falls in two, or is none.
 """
 
 from __future__ import annotations

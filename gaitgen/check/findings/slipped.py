@@ -1,6 +1,8 @@
-"""Numbers whose decimal point has slipped in one frame: ten, a hundred or a thousand times what they should be."""
+"""Numbers whose decimal point has slipped in one frame: ten or more times too large, or too small."""
 
 from __future__ import annotations
+
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -14,8 +16,8 @@ from gaitgen.formats.units import unit_m
 Array = npt.NDArray[np.float64]
 
 TIMES = (10.0, 100.0, 1000.0, 0.1, 0.01, 0.001)
-# Of the number put right: so near the curve of its neighbours it is what was meant. Where it is off by more than
-# a joint ever turns in a frame, hardly anything else can have happened to it, unless it is near full turns.
+# Of the number put right: so near the curve of its neighbours it is what was meant. Where it is off by more
+# than a joint ever turns in a frame, hardly anything else can have happened to it, but for full turns.
 NEAR, NEAR_OF_FAR = 0.04, 0.4
 TURN_DEG, NEAR_A_TURN_DEG = 360.0, 15.0
 # With that one number on its curve, a channel is nowhere off its curve by so much of what it was.
@@ -49,14 +51,14 @@ def slipped_points(seen: Seen) -> list[Finding]:
             file.joint_names[joint],
             (row, row),
             max(times, 1.0 / times),
-            f"put the decimal point of {word} back: it is {here:g} there and about {should:.3g} in the frames "
-            "beside it",
+            f"put the decimal point of {word} back: it is {here:g} there and about {should:.3g} in the "
+            "frames beside it",
         )
     return found
 
 
 def _off(seen: Seen, values: Array) -> Array:
-    """How far each number is off the curve of its neighbours, (rows, channels); 0 at the ends of a root's way."""
+    """How far each number is off the curve of its neighbours, (rows, channels); 0 at the ends of a way."""
     off = off_line(padded(seen, values))
     ends = slice(None) if not seen.loop.closes else channel_columns(seen.motion.file, "position")[0]
     off[:2, ends] = off[-2:, ends] = 0.0
@@ -66,7 +68,7 @@ def _off(seen: Seen, values: Array) -> Array:
 def _columns(seen: Seen) -> list[list[int]]:
     """Columns of each joint, in the order of its channels."""
     ends = np.cumsum([0, *(len(words) for words in seen.motion.file.channels)]).tolist()
-    return [list(range(first, last)) for first, last in zip(ends[:-1], ends[1:], strict=True)]
+    return [list(range(first, last)) for first, last in pairwise(ends)]
 
 
 def _least(seen: Seen) -> Array:

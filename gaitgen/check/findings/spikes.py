@@ -1,4 +1,4 @@
-"""Joints that leave their curve for one frame, and lie on it in all others: whatever they do in other steps."""
+"""Joints that leave their curve for one frame alone, whatever they do in other steps."""
 
 from __future__ import annotations
 
