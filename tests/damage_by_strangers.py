@@ -23,7 +23,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.pipeline import Request, make_cycle
 
 MOVES_DEG = 4.0
-SLIPPED_DEG = 12.0
+SLIPPED_DEG, TURN_DEG = 80.0, 30.0
 PAIRS = {"F": ("LF", "RF"), "H": ("LH", "RH")}
 BODY = ("whole body", "all joints", "all feet", "hips")
 
@@ -845,12 +845,13 @@ def _popped(start, rng, name, degrees):
 
 
 def slipped_point(start, rng, times):
-    """The decimal point of an angle has slipped in one frame; it is then a dozen degrees off or more."""
+    """The decimal point of an angle has slipped in a frame; it is off by 80 degrees, and not by full turns."""
     own = channel_columns(start.file, "rotation")
     for _ in range(200):
         joint, row = int(rng.integers(len(own))), _row(start, rng)
         at = own[joint][int(rng.integers(len(own[joint])))] if own[joint] else 0
-        if own[joint] and abs((times - 1.0) * start.file.rows[row, at]) > SLIPPED_DEG:
+        much = (times - 1.0) * start.file.rows[row, at]
+        if own[joint] and abs(much) > SLIPPED_DEG and abs((much + 180.0) % 360.0 - 180.0) > TURN_DEG:
             break
     rows = start.file.rows.copy()
     rows[row, at] = round(times * rows[row, at], 6)
@@ -862,7 +863,7 @@ SIZED = {
     "left and right exchanged on all joints": (all_exchanged, "", ()),
     "ear pops for a frame": (ear_pops, "degrees", (2, 4, 8, 15, 30)),
     "joint of the back pops for a frame": (back_pops, "degrees", (2, 4, 6, 12)),
-    "decimal point of an angle slips": (slipped_point, "times", (0.1, 10, 100)),
+    "decimal point of an angle slips": (slipped_point, "times", (10, 100)),
     "noise on a leg joint": (noise_on_a_leg_joint, "degrees", (0.5, 1.0, 1.5, 2.0, 3.0)),
     "noise on a joint of the body": (noise_on_a_joint_of_the_body, "degrees", (0.5, 1.0, 1.5, 2.0, 3.0)),
     "root rolled aside": (root_leans, "degrees", (0.5, 1.0, 1.5, 2.0, 4.0)),

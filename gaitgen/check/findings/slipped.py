@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -20,41 +21,75 @@ TIMES = (10.0, 100.0, 1000.0, 0.1, 0.01, 0.001)
 # than a joint ever turns in a frame, hardly anything else can have happened to it, but for full turns.
 NEAR, NEAR_OF_FAR = 0.04, 0.4
 TURN_DEG, NEAR_A_TURN_DEG = 360.0, 15.0
+LEAST = 1.0  # degrees, or units of the root: what is smaller is near any number by chance
 # With that one number on its curve, a channel is nowhere off its curve by so much of what it was.
 LEFT = 0.4
+FEWEST = 5  # frames
 NOISE_GAIN = 1.39  # of one channel's noise in five frames
 
 
+@dataclass(frozen=True)
+class Slip:
+    """A number that is on the curve of the frames beside it with its decimal point put back.
+
+    Attributes
+    ----------
+    row, joint
+        Where it is.
+    words
+        What to do.
+    times
+        How many times as large or as small it is.
+    is_sure
+        Whether hardly anything else can be wrong with it.
+    """
+
+    row: int
+    joint: int
+    words: str
+    times: float
+    is_sure: bool
+
+
 def slipped_points(seen: Seen) -> list[Finding]:
-    """Find numbers that are on the curve of the frames beside them with their decimal point put back."""
+    """Find numbers of which hardly anything but the decimal point can be wrong."""
+    found: list[Finding] = []
+    for slip in slips(seen):
+        name, at = seen.motion.file.joint_names[slip.joint], (slip.row, slip.row)
+        if slip.is_sure:
+            found += seen.finding("slipped decimal point", name, at, slip.times, f"put {slip.words}")
+    return found
+
+
+@lru_cache(maxsize=1)  # asked for by several findings of one clip
+def slips(seen: Seen) -> tuple[Slip, ...]:
+    """Return the numbers that are on the curve of the frames beside them with their point put back."""
     file = seen.motion.file
-    if len(file.rows) < 5:
-        return []
+    if len(file.rows) < FEWEST:
+        return ()
     rows = file.rows[: seen.loop.frames] if seen.loop.closes else file.rows
     off = _off(seen, file.rows)  # (rows, channels): what is there, less what should be
-    least = _least(seen)
-    found: list[Finding] = []
-    for column in np.flatnonzero((np.abs(off) > least).any(axis=0)).tolist():
+    whose = np.repeat(np.arange(len(file.channels)), [len(words) for words in file.channels])
+    names = [word for words in file.channels for word in words]
+    found: list[Slip] = []
+    for column in np.flatnonzero((np.abs(off) > _least(seen)).any(axis=0)).tolist():
         row = int(np.abs(off[:, column]).argmax())
         here, much = float(rows[row, column]), float(off[row, column])
         should = here - much
-        near = NEAR_OF_FAR if _is_far(seen, column, much) else NEAR
+        is_turn = names[column].endswith("rotation")
+        is_far = is_turn and _is_far(seen, much)
+        near = NEAR_OF_FAR if is_far else NEAR
         times = min(TIMES, key=lambda each: abs(here / each - should) / max(abs(here / each), 1e-9))
-        if abs(here / times - should) > near * abs(here / times):
+        if abs(here / times - should) > near * abs(here / times) or not (is_far or abs(should) > LEAST):
             continue
-        if not _is_alone(seen, column, row, should, LEFT * abs(much)):
-            continue
-        joint = next(k for k, own in enumerate(_columns(seen)) if column in own)
-        word = file.channels[joint][_columns(seen)[joint].index(column)]
-        found += seen.finding(
-            "slipped decimal point",
-            file.joint_names[joint],
-            (row, row),
-            max(times, 1.0 / times),
-            f"put the decimal point of {word} back: it is {here:g} there and about {should:.3g} in the "
-            "frames beside it",
-        )
-    return found
+        if _is_alone(seen, column, row, should, LEFT * abs(much)):
+            words = (
+                f"the decimal point of {names[column]} back: it is {here:g} there and about {should:.3g} in "
+                "the frames beside it"
+            )
+            is_sure = is_far or not is_turn
+            found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_sure))
+    return tuple(found)
 
 
 def _off(seen: Seen, values: Array) -> Array:
@@ -63,12 +98,6 @@ def _off(seen: Seen, values: Array) -> Array:
     ends = slice(None) if not seen.loop.closes else channel_columns(seen.motion.file, "position")[0]
     off[:2, ends] = off[-2:, ends] = 0.0
     return off
-
-
-def _columns(seen: Seen) -> list[list[int]]:
-    """Columns of each joint, in the order of its channels."""
-    ends = np.cumsum([0, *(len(words) for words in seen.motion.file.channels)]).tolist()
-    return [list(range(first, last)) for first, last in pairwise(ends)]
 
 
 def _least(seen: Seen) -> Array:
@@ -83,10 +112,8 @@ def _least(seen: Seen) -> Array:
     return least
 
 
-def _is_far(seen: Seen, column: int, much: float) -> bool:
+def _is_far(seen: Seen, much: float) -> bool:
     """Whether an angle is off by more than a joint turns in a frame, and not by full turns."""
-    if column in channel_columns(seen.motion.file, "position")[0]:
-        return False
     from_a_turn = abs((much + TURN_DEG / 2.0) % TURN_DEG - TURN_DEG / 2.0)
     return abs(much) > seen.limits["rotation_jump"].top and from_a_turn > NEAR_A_TURN_DEG
 
