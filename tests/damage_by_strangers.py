@@ -845,7 +845,7 @@ def _popped(start, rng, name, degrees):
 
 
 def slipped_point(start, rng, times):
-    """The decimal point of an angle has slipped in a frame; it is off by 80 degrees, and not by full turns."""
+    """The decimal point of an angle has slipped in a frame, by 80 degrees, and not by full turns."""
     own = channel_columns(start.file, "rotation")
     for _ in range(200):
         joint, row = int(rng.integers(len(own))), _row(start, rng)
