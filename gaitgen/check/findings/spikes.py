@@ -10,18 +10,13 @@ import numpy.typing as npt
 from gaitgen.check.findings.neighbours import off_line
 from gaitgen.check.findings.opposite import below
 from gaitgen.check.findings.sharp_turns import (
-    COARSE_FRAMES,
-    COARSE_MOST,
-    COARSE_UNEVEN,
     NOISE_GAIN,
-    UNSURE,
     coarse_deg,
     off_line_deg,
 )
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
-from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
 
@@ -46,21 +41,11 @@ def spikes(seen: Seen) -> tuple[tuple[int, int, float], ...]:
     for joint in np.flatnonzero(off.max(axis=0) > seen.limits["pop"].top + noise).tolist():
         row = int(off[:, joint].argmax())
         size = float(off[row, joint])
-        if joint in legs or size - noise <= max(coarse_deg(seen, joint, row), _unseen_deg(seen, joint, row)):
+        if joint in legs or size - noise <= coarse_deg(seen, joint, row):
             continue
         if _left_deg(seen, joint, row) < LEFT * (size - noise):
             found.append((row, joint, size))
     return tuple(found)
-
-
-def _unseen_deg(seen: Seen, joint: int, row: int) -> float:
-    """How far a joint may be off its line in a loop so short that it may be a run whose gait is not seen."""
-    frames = seen.loop.frames
-    if seen.gait is not None or not seen.loop.closes or frames > COARSE_MOST:
-        return 0.0
-    turns = np.delete(seen.motion.local[:frames, joint], row % frames, axis=0)
-    way = float(np.degrees(turn_between_rad(turns[:, None], turns[None]).max()))
-    return UNSURE * COARSE_UNEVEN * (COARSE_FRAMES / frames) ** 2 * way
 
 
 def _left_deg(seen: Seen, joint: int, row: int) -> float:
