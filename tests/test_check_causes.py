@@ -30,7 +30,7 @@ def lift_offs(start):
     rows = {
         (stance.last + by) % start.seen.loop.frames for stance in start.seen.feet.stances for by in (-1, 0, 1)
     }
-    return sorted(row for row in rows if row < start.frames - 2)
+    return sorted(row for row in {*rows, start.frames - 2} if row < start.frames - 1)
 
 
 @pytest.mark.sample(2)
@@ -47,7 +47,8 @@ def test_frames_out_of_time_at_a_lift_off_are_told_and_no_leg_stays_down(which, 
             rows[[row, row + 1]] = rows[[row + 1, row]]
         seen = seen_again(start, with_rows(start.file, rows))
         found = check(seen)
-        if row > 0 or fault == "repeated frame":
+        is_end = row in {0, start.frames - 2}  # where a loop may close no more
+        if not is_end or (row > 0) == (fault == "frames swapped"):
             assert said(found[:1]) == [(fault, "whole body", row + 1, row + 2)], row
             assert "does not leave the ground" not in as_text(seen, found), row
 

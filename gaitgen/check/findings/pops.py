@@ -144,7 +144,7 @@ def root_pops(seen: Seen) -> list[Finding]:
         seen.motion.file.joint_names[0],
         (row, row),
         1000.0 * size,
-        OFF_KEY,
+        OFF_KEY + _or_its_point(seen, row, 0),
         noise=2.4 * 1000.0 * seen.noise.root_m,
         limit_name="root_pop",
     )

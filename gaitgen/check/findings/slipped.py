@@ -21,6 +21,7 @@ TIMES = (10.0, 100.0, 1000.0, 0.1, 0.01, 0.001)
 # than a joint ever turns in a frame, hardly anything else can have happened to it, but for full turns.
 NEAR, NEAR_OF_FAR = 0.04, 0.4
 TURN_DEG, NEAR_A_TURN_DEG = 360.0, 15.0
+FAR_ROOT = 0.1  # hip heights
 LEAST = 1.0  # degrees, or units of the root: what is smaller is near any number by chance
 # With that one number on its curve, a channel is nowhere off its curve by so much of what it was.
 LEFT = 0.4
@@ -71,6 +72,7 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
     off = _off(seen, file.rows)  # (rows, channels): what is there, less what should be
     whose = np.repeat(np.arange(len(file.channels)), [len(words) for words in file.channels])
     names = [word for words in file.channels for word in words]
+    metres = unit_m(seen.motion.map.unit)
     found: list[Slip] = []
     for column in np.flatnonzero((np.abs(off) > _least(seen)).any(axis=0)).tolist():
         row = int(np.abs(off[:, column]).argmax())
@@ -87,8 +89,8 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
                 f"the decimal point of {names[column]} back: it is {here:g} there and about {should:.3g} in "
                 "the frames beside it"
             )
-            is_sure = is_far or not is_turn
-            found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_sure))
+            is_way = not is_turn and abs(much) * metres > FAR_ROOT * seen.motion.hip_height_m
+            found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_far or is_way))
     return tuple(found)
 
 
