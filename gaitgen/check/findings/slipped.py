@@ -68,23 +68,27 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
     file = seen.motion.file
     if len(file.rows) < FEWEST:
         return ()
-    rows = file.rows[: seen.loop.frames] if seen.loop.closes else file.rows
-    off = _off(seen, file.rows)  # (rows, channels): what is there, less what should be
+    frames = seen.loop.frames if seen.loop.closes else len(file.rows)
     whose = np.repeat(np.arange(len(file.channels)), [len(words) for words in file.channels])
     names = [word for words in file.channels for word in words]
-    metres = unit_m(seen.motion.map.unit)
+    metres, least = unit_m(seen.motion.map.unit), _least(seen)
     found: list[Slip] = []
-    for column in np.flatnonzero((np.abs(off) > _least(seen)).any(axis=0)).tolist():
-        row = int(np.abs(off[:, column]).argmax())
-        here, much = float(rows[row, column]), float(off[row, column])
-        should = here - much
+    for column in np.flatnonzero(np.isfinite(least)).tolist():  # one by one, which keeps memory small
         is_turn = names[column].endswith("rotation")
+        off = _off(seen, file.rows[:, column], is_turn=is_turn)  # what is there, less what should be
+        row = int(np.abs(off[:frames]).argmax())
+        here, much = float(file.rows[row, column]), float(off[row])
+        if abs(much) <= least[column]:
+            continue
+        should = here - much
         is_far = is_turn and _is_far(seen, much)
         near = NEAR_OF_FAR if is_far else NEAR
         times = min(TIMES, key=lambda each: abs(here / each - should) / max(abs(here / each), 1e-9))
         if abs(here / times - should) > near * abs(here / times) or not (is_far or abs(should) > LEAST):
             continue
-        if _is_alone(seen, column, row, should, LEFT * abs(much)):
+        put = file.rows[:, column].copy()
+        put[row] = should
+        if float(np.abs(_off(seen, put, is_turn=is_turn)).max()) < LEFT * abs(much):
             words = (
                 f"the decimal point of {names[column]} back: it is {here:g} there and about {should:.3g} in "
                 "the frames beside it"
@@ -94,11 +98,11 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
     return tuple(found)
 
 
-def _off(seen: Seen, values: Array) -> Array:
-    """How far each number is off the curve of its neighbours, (rows, channels); 0 at the ends of a way."""
+def _off(seen: Seen, values: Array, *, is_turn: bool) -> Array:
+    """How far each number of a channel (rows,) is off the curve of its neighbours; 0 at the ends of a way."""
     off = off_line(padded(seen, values))
-    ends = slice(None) if not seen.loop.closes else channel_columns(seen.motion.file, "position")[0]
-    off[:2, ends] = off[-2:, ends] = 0.0
+    if not is_turn or not seen.loop.closes:
+        off[:2] = off[-2:] = 0.0
     return off
 
 
@@ -118,10 +122,3 @@ def _is_far(seen: Seen, much: float) -> bool:
     """Whether an angle is off by more than a joint turns in a frame, and not by full turns."""
     from_a_turn = abs((much + TURN_DEG / 2.0) % TURN_DEG - TURN_DEG / 2.0)
     return abs(much) > seen.limits["rotation_jump"].top and from_a_turn > NEAR_A_TURN_DEG
-
-
-def _is_alone(seen: Seen, column: int, row: int, should: float, most: float) -> bool:
-    """Whether a channel is smooth with one number put on its curve."""
-    put = seen.motion.file.rows.copy()
-    put[row, column] = should
-    return bool(np.abs(_off(seen, put)[:, column]).max() < most)
