@@ -10,17 +10,20 @@ import numpy as np
 from damage import Base, Damaged, around, bump, columns, shifted, toes_brought, turned, with_rows
 
 from gaitgen.animal.library import load_animal
+from gaitgen.check.findings.opposite import mates_of_joints
 from gaitgen.check.limits import load_limits
 from gaitgen.check.look import see
 from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pipeline import Request, make_cycle
 
 MOVES_DEG = 4.0
+SLIPPED_DEG, TURN_DEG = 80.0, 30.0
 PAIRS = {"F": ("LF", "RF"), "H": ("LH", "RH")}
 BODY = ("whole body", "all joints", "all feet", "hips")
 
@@ -812,7 +815,55 @@ def pose_pasted(start, rng):
 
 
 # name -> (damage, unit, amounts from small to large for the table); without amounts, a damage has no size
+def all_exchanged(start, rng):
+    """The channels of all left and right joints are in each other's place, as they are."""
+    del rng
+    rows, mates = start.file.rows.copy(), mates_of_joints(start.seen)
+    own = channel_columns(start.file, "rotation")
+    for joint, mate in enumerate(mates.tolist()):
+        if mate != joint and len(own[joint]) == len(own[mate]):
+            rows[:, own[joint]] = start.file.rows[:, own[mate]]
+    return Damaged(with_rows(start.file, rows), ("legs swapped",), ("all legs",))
+
+
+def ear_pops(start, rng, degrees):
+    """An ear is elsewhere in one frame alone."""
+    ears = [name for name in (start.map.ear_left, start.map.ear_right) if name]
+    return _popped(start, rng, ears[int(rng.integers(len(ears)))], degrees)
+
+
+def back_pops(start, rng, degrees):
+    """A joint of the back is turned in one frame alone, and takes feet along."""
+    names = start.map.spine[1:]
+    return _popped(start, rng, names[int(rng.integers(len(names)))], degrees)
+
+
+def _popped(start, rng, name, degrees):
+    row, rows = _row(start, rng), start.file.rows.copy()
+    rows[row, columns(start.file, name)["XYZ"[int(rng.integers(3))]]] += degrees
+    return Damaged(with_rows(start.file, rows), ("pop",), (name,), (row + 1, row + 1))
+
+
+def slipped_point(start, rng, times):
+    """The decimal point of an angle has slipped in a frame, by 80 degrees, and not by full turns."""
+    own = channel_columns(start.file, "rotation")
+    for _ in range(200):
+        joint, row = int(rng.integers(len(own))), _row(start, rng)
+        at = own[joint][int(rng.integers(len(own[joint])))] if own[joint] else 0
+        much = (times - 1.0) * start.file.rows[row, at]
+        if own[joint] and abs(much) > SLIPPED_DEG and abs((much + 180.0) % 360.0 - 180.0) > TURN_DEG:
+            break
+    rows = start.file.rows.copy()
+    rows[row, at] = round(times * rows[row, at], 6)
+    name = start.file.joint_names[joint]
+    return Damaged(with_rows(start.file, rows), ("slipped decimal point",), (name,), (row + 1, row + 1))
+
+
 SIZED = {
+    "left and right exchanged on all joints": (all_exchanged, "", ()),
+    "ear pops for a frame": (ear_pops, "degrees", (2, 4, 8, 15, 30)),
+    "joint of the back pops for a frame": (back_pops, "degrees", (2, 4, 6, 12)),
+    "decimal point of an angle slips": (slipped_point, "times", (10, 100)),
     "noise on a leg joint": (noise_on_a_leg_joint, "degrees", (0.5, 1.0, 1.5, 2.0, 3.0)),
     "noise on a joint of the body": (noise_on_a_joint_of_the_body, "degrees", (0.5, 1.0, 1.5, 2.0, 3.0)),
     "root rolled aside": (root_leans, "degrees", (0.5, 1.0, 1.5, 2.0, 4.0)),

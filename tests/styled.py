@@ -48,9 +48,9 @@ def raised_tail(start, rng):
 
 
 def ear_flick(start, rng):
-    """One ear, to and fro in two to four frames."""
+    """One ear, to and fro in four to six frames; in two, a frame alone, it is a pop."""
     name = (start.map.ear_left, start.map.ear_right)[int(rng.integers(2))]
-    row, half = int(rng.integers(3, start.frames - 4)), int(rng.integers(1, 3))
+    row, half = int(rng.integers(3, start.frames - 4)), int(rng.integers(2, 4))
     flick = np.zeros(start.frames)
     flick[row] = 1.0
     flick[row - half + 1 : row + half] = np.maximum(flick[row - half + 1 : row + half], 0.7)

@@ -185,7 +185,9 @@ def test_a_slipped_decimal_point_of_the_root_is_told_with_what_follows_from_it(r
     up = next(k for k, word in enumerate(start.file.channels[0]) if word == "Yposition")
     rows[row, up] *= times
     found = check(seen_again(start, with_rows(start.file, rows)))
-    assert [(each.kind, each.limb, each.first_frame) for each in found] == [("pop", "pelvis", row + 1)]
+    assert [(each.kind, each.limb, each.first_frame) for each in found] == [
+        ("slipped decimal point", "pelvis", row + 1)
+    ]
     assert "put the decimal point of Yposition back" in found[0].do
 
 

@@ -202,6 +202,29 @@ def test_an_interrupt_that_a_library_made_another_exception_of(tmp_path):
     assert (process.returncode, said) == (130, ("", f"gaitgen: interrupted; {WHOLE}"))
 
 
+PRINTED = """
+import sys
+class Mangler:
+    def find_spec(self, name, path=None, target=None):
+        if name == "numpy":
+            import os, signal
+            try:
+                os.kill(os.getpid(), signal.SIGTERM)
+                sum(range(1000))
+            except BaseException:
+                sys.excepthook(*sys.exc_info())  # as PyErr_Print does
+                raise ImportError("numpy failed to import") from None
+sys.meta_path.insert(0, Mangler())
+"""
+
+
+def test_a_signal_that_a_compiled_module_prints_in_its_loading_is_one_line(tmp_path):
+    """Python C API, PyErr_Print: the exception that is set goes to sys.excepthook, and is no more."""
+    process = started("cycle", "walk", cwd=tmp_path, until=lambda: True, lead=PRINTED)
+    said = process.communicate(timeout=60)
+    assert (process.returncode, said) == (143, ("", f"gaitgen: ended by SIGTERM; {WHOLE}"))
+
+
 DROPPED = """
 import sys
 class Gone:

@@ -126,8 +126,9 @@ def _ordered(top: Table, joints: list[Joint]) -> list[Joint]:
     names = {joint.name for joint in joints}
     roots = [joint.name for joint in joints if joint.parent is None]
     if len(roots) != 1:
+        are = f"have no parent: {', '.join(map(repr, roots))}" if roots else "all have a parent"
         raise AnimalError(
-            f"{top.where}: joints without a parent are {', '.join(roots) or 'none'}; only the root has none"
+            f"{top.where}: joints {are}; the root ('parent' left out) has none, all others have"
         )
     for joint in joints:
         if joint.parent is not None and joint.parent not in names:

@@ -180,7 +180,7 @@ def posed_trunk(animal: Animal, ends: Ends, back: BackPose) -> Trunk:
 
     The bends of the back are given; roll of the pelvis too. Its pitch and yaw follow in closed form
     from the vector between the hips and the tops of the forelimbs; not a number where one is higher over the
-    other than the back is long, and no leg reaches.
+    other, or farther aside of it, than the back is long, and no leg reaches.
     """
     hips, _ = _middles_m(animal)
     link, rise = back.level_link_m, ends.chest_up_m - ends.hips_m[:, 2]
@@ -189,6 +189,8 @@ def posed_trunk(animal: Animal, ends: Ends, back: BackPose) -> Trunk:
     pitch = np.arcsin(rise / length) - np.arctan2(link[:, 2], link[:, 0])
     ahead = np.sqrt(length**2 - rise**2)
     flat = np.hypot(ahead, link[:, 1])
-    yaw = np.arcsin((ends.chest_left_m - ends.hips_m[:, 1]) / flat) - np.arctan2(link[:, 1], ahead)
+    aside = ends.chest_left_m - ends.hips_m[:, 1]
+    aside = np.where(np.abs(aside) <= flat, aside, np.nan)
+    yaw = np.arcsin(aside / flat) - np.arctan2(link[:, 1], ahead)
     pelvis = pitch_roll_yaw_matrix(pitch, back.pelvis_roll_rad, yaw)
     return Trunk(ends.hips_m - pelvis @ hips, pelvis, back)

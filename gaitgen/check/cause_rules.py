@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from gaitgen.check import kinds
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
@@ -38,7 +36,7 @@ def _spans(seen: Seen, finding: Finding) -> list[tuple[int, int]]:
     return [(first, last)] if first <= last else [(first, seen.motion.frames), (1, last)]
 
 
-def _limbs_under(seen: Seen, finding: Finding) -> set[str]:
+def limbs_under(seen: Seen, finding: Finding) -> set[str]:
     """Feet that a joint, a part or a body takes along."""
     names = seen.motion.file.joint_names
     if finding.limb in LIMBS:
@@ -99,7 +97,14 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
         *kinds.CRAFT,
     } or not near(seen, a, b):
         return False
-    return whole or _same_joint(seen, a, b) or b.limb in _limbs_under(seen, a)
+    return whole or _same_joint(seen, a, b) or b.limb in limbs_under(seen, a)
+
+
+def _slipped_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a number that is many times too large in a frame shake its joint, and move feet as a pop does."""
+    if b.kind in {*kinds.SHAKE, *kinds.GAIT}:
+        return _same_joint(seen, a, b) or b.limb in {"whole body", *limbs_under(seen, a)}
+    return _frames_rule(seen, a, b) or joint_rule(seen, a, b)
 
 
 def _misread_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -131,7 +136,7 @@ def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     if a.limb == "neck and head":
         return b.limb in {"head", "neck and head"}
     takes_all = (
-        b.kind not in kinds.GROUND or len(_limbs_under(seen, a)) != 1
+        b.kind not in kinds.GROUND or len(limbs_under(seen, a)) != 1
     )  # a leg does not take the others along
     if b.limb == a.limb or (takes_all and _same_joint(seen, a, b)) or _is_on_mate(seen, a, b):
         return True
@@ -172,7 +177,7 @@ def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
         return False
     is_back = a.limb == "spine"  # which is between all legs, and carries neck and head
     if b.kind == "no stance":  # no foot keeps its place on a joint that shakes
-        return is_back or b.limb in _limbs_under(seen, a)
+        return is_back or b.limb in limbs_under(seen, a)
     if is_back and b.kind in {*kinds.GAIT, *kinds.TRUNK}:
         return b.kind != "tail does not trail"
     if b.kind not in {
@@ -185,8 +190,8 @@ def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
         "impossible support force",
     }:
         return False
-    everywhere = is_back or len(_limbs_under(seen, a)) == 4
-    return everywhere or b.limb in _limbs_under(seen, a) or _same_joint(seen, a, b)
+    everywhere = is_back or len(limbs_under(seen, a)) == 4
+    return everywhere or b.limb in limbs_under(seen, a) or _same_joint(seen, a, b)
 
 
 def _ground_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -207,28 +212,15 @@ def _body_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 def joint_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a joint that jumps take along what hangs on it, and a body that does the forces of its stride."""
-    if b.kind == "impossible support force" and len(_limbs_under(seen, a)) == len(LIMBS):
+    if b.kind == "impossible support force" and len(limbs_under(seen, a)) == len(LIMBS):
         return True
     if not near(seen, a, b):
         return False
     if b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT, *kinds.GAIT}:
-        return b.limb in _limbs_under(seen, a) or (b.limb == "all feet" and bool(_limbs_under(seen, a)))
+        return b.limb in limbs_under(seen, a) or (b.limb == "all feet" and bool(limbs_under(seen, a)))
     if b.kind in kinds.BODY or b.kind in {"impossible support force", "spine bending too much", "root drift"}:
-        return len(_limbs_under(seen, a)) >= 2
+        return len(limbs_under(seen, a)) >= 2
     return b.kind in kinds.JOINT and (_same_joint(seen, a, b) or a.kind == "loop not closing")
-
-
-def misses_a_foot(seen: Seen, finding: Finding, found: Sequence[Finding]) -> bool:
-    """Whether one foot stands nowhere, and not because something above it shakes.
-
-    Without it no gait is seen, and then quick turns of other legs pass for pops and jitter.
-    """
-    if finding.kind != "no stance" or finding.limb not in LIMBS:
-        return False
-    own = {finding.limb, "all joints", "spine", *seen.motion.map.limbs[finding.limb].joints}
-    if any(other.kind in kinds.SHAKE and finding.limb in _limbs_under(seen, other) for other in found):
-        return False
-    return not any(other.kind in {*kinds.SHAKE, *kinds.POPS} and other.limb in own for other in found)
 
 
 def _unseen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -286,6 +278,7 @@ RULES = (
     (kinds.RIG, _rig_rule),
     (kinds.ROOT, _root_rule),
     (kinds.FILE, _frames_rule),
+    (("slipped decimal point",), _slipped_rule),
     (kinds.SHAKE, _shake_rule),
     (kinds.GROUND, _ground_rule),
     (kinds.BODY, _body_rule),

@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from gaitgen.check import kinds
-from gaitgen.check.cause_rules import RULES, is_shudder, joint_rule, misses_a_foot, near
+from gaitgen.check.cause_rules import RULES, is_shudder, joint_rule, limbs_under, near
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.findings.mates import WHOLE, Odd, odd_joint, off_ground_m, roughness, unlike_deg
+from gaitgen.check.findings.spikes import spikes
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
@@ -101,7 +102,7 @@ class _Case:
 
     def _stands_before(self, finding: Finding) -> str:
         """Return a kind before all of whose level a finding stands, against its own; none for most."""
-        if misses_a_foot(self.seen, finding, self.found):
+        if _misses_a_foot(self.seen, finding, self.found):
             return kinds.SHAKE[0]
         if is_shudder(finding):
             return kinds.LEG[0]
@@ -143,6 +144,22 @@ class _Case:
         pair = {each for each in LIMBS if each[1] == limb[1]} - self.even
         as_well = {"asymmetry", "contact off plan", *(kinds.FOOT if self.seen.shot is None else ())}
         return any(f.limb in pair and f.kind in as_well for f in long)
+
+
+def _misses_a_foot(seen: Seen, finding: Finding, found: Sequence[Finding]) -> bool:
+    """Whether one foot stands nowhere, and not because something above it shakes.
+
+    Without it no gait is seen, and then quick turns of other legs pass for pops and jitter.
+    """
+    if finding.kind != "no stance" or finding.limb not in LIMBS:
+        return False
+    own = {finding.limb, "all joints", "spine", *seen.motion.map.limbs[finding.limb].joints}
+    alone = {seen.motion.file.joint_names[joint] for _, joint, _ in spikes(seen)}
+    for other in found:
+        carries = other.kind in kinds.SHAKE or (other.kind in kinds.POPS and other.limb in alone)
+        if carries and finding.limb in limbs_under(seen, other):
+            return False
+    return not any(other.kind in {*kinds.SHAKE, *kinds.POPS} and other.limb in own for other in found)
 
 
 def _within(kind: str) -> int:

@@ -34,6 +34,7 @@ from gaitgen.check.findings import (
     scaled,
     sides,
     slides,
+    slipped,
     timing,
     trunk,
 )
@@ -87,6 +88,7 @@ FINDERS = (
     Finder(mirrored.mirrored, Where.WHOLE),
     Finder(held.rounded, Where.WHOLE),
     Finder(bones.unlike, Where.WHOLE),
+    Finder(slipped.slipped_points, Where.WHOLE),
     Finder(flips.flips, Where.WHOLE),
     Finder(frames.swapped, Where.EVERYWHERE),
     Finder(frames.missing, Where.MOVING),

@@ -18,6 +18,7 @@ FILE = (
     "on twos",
     "on threes",
     "on fours",
+    "slipped decimal point",
     "flipped rotation",
     "frames swapped",
     "frames missing",

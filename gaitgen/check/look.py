@@ -11,6 +11,7 @@ from gaitgen.check.gait import Gait, find_gait
 from gaitgen.check.limits import Limits
 from gaitgen.check.meant import NOTHING, Meant
 from gaitgen.check.noise import Noise, find_noise
+from gaitgen.check.put_right import put_right
 from gaitgen.check.seen import Part, Seen
 from gaitgen.check.shot.found import Shot, cut, feet_in, find_shot
 from gaitgen.check.shot.ground import GivenGround
@@ -87,10 +88,27 @@ def see(
     own = limits.for_hip_height(motion.hip_height_m)
     own = own if gait is None or gait.walks else own.in_a_run()
     seen = Seen(motion, loop, noise, feet, own, gait, reason, plane, source, meant, waves)
-    if gait is None or not seen.is_backward:
+    if gait is None:
+        return _seen_put_right(seen, limits)
+    if not seen.is_backward:
         return seen
     summary = replace(gait.summary, name=backwards_name(gait.summary.name))
     return replace(seen, gait=replace(gait, summary=summary))
+
+
+def _seen_put_right(seen: Seen, limits: Limits) -> Seen:
+    """Look for the stances and the gait again, with frames that are held or swapped put right."""
+    motion = put_right(seen)
+    if motion is None:
+        return seen
+    feet = find_feet(_steadied(motion, seen.noise, seen.loop), seen.loop)
+    gait, _ = find_gait(seen.loop, feet)
+    if gait is None:
+        return seen
+    own = limits.for_hip_height(motion.hip_height_m)
+    own = own if gait.walks else own.in_a_run()
+    waves = _waves(motion, seen.loop, gait)
+    return replace(seen, feet=feet, limits=own, gait=gait, no_gait="", waves=waves)
 
 
 def _see_shot(

@@ -62,6 +62,10 @@ class Body:
         places, world = forward(parents, self.arms_m[:, carriers], turns[:, carriers], self.motion.root_m)
         return np.asarray(places[:, rows] + (world[:, rows] @ self.toes_m[..., None])[..., 0])
 
+    def with_turns(self, turns: Array) -> Body:
+        """Return the same clip with other turns (frames, joints, 3, 3)."""
+        return Body(self.motion, turns, self.arms_m, self.toes_m)
+
 
 def taken_apart(motion: Tracked) -> Body:
     """Take a clip apart."""

@@ -6,7 +6,7 @@ import signal
 import sys
 import threading
 import time
-from types import FrameType
+from types import FrameType, TracebackType
 
 from gaitgen.formats.signals import ENDING
 
@@ -49,7 +49,13 @@ def listen() -> None:
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
             signal.signal(number, _LISTENER)
-    sys.unraisablehook = _not_dropped
+    sys.unraisablehook, sys.excepthook = _not_dropped, _not_printed
+
+
+def _not_printed(kind: type[BaseException], stop: BaseException, trace: TracebackType | None) -> None:
+    """Say nothing of a signal that a compiled module prints as it makes a failed import of it."""
+    if not isinstance(stop, Ended):
+        sys.__excepthook__(kind, stop, trace)
 
 
 def _not_dropped(unraisable: sys.UnraisableHookArgs) -> None:

@@ -260,5 +260,6 @@ def _rows(timeline: Timeline, touchdown: Array) -> npt.NDArray[np.int64]:
 def _largest(values: Array, row: npt.NDArray[np.int64], here: Bools, count: int) -> Array:
     """Return the largest value of each stance where it counts: (stances,)."""
     found = np.full(count, -np.inf)
-    np.maximum.at(found, row[here], values[here])
+    with np.errstate(invalid="ignore"):  # no number: no leg reaches there, which is told later
+        np.maximum.at(found, row[here], values[here])
     return found

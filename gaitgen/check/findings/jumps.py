@@ -36,7 +36,10 @@ def lost(seen: Seen) -> tuple[tuple[int, float], ...]:
     even = _goes_on_evenly(seen) | _flies_evenly(seen) | _travels_evenly(seen)
     out_of_time = [(gap.row, float(gap.frames)) for gap in gaps(seen) if gap.row not in even]
     for row, frames in (*jumps(seen), *out_of_time):
-        comes_of = (np.abs(others - row) <= BESIDE).any()
+        apart = np.abs(others - row)
+        if seen.loop.closes:
+            apart = np.minimum(apart, seen.loop.frames - apart)
+        comes_of = (apart <= BESIDE).any()
         if not comes_of and not any(abs(row - other) <= 1 for other in found):
             found[row] = frames
     return tuple(sorted(found.items()))

@@ -206,6 +206,23 @@ def _swaps(body: Body, now: Array) -> Iterator[tuple[Array, str, str, str]]:
                 if turns is not None:
                     yield turns, "legs swapped", word, do
         yield from _swaps_below(body, pair, word, own)
+    yield from _all_swapped(body, now)
+
+
+def _all_swapped(body: Body, now: Array) -> Iterator[tuple[Array, str, str, str]]:
+    """Yield the same for both pairs at once, as where the channels of all left and right joints are."""
+    fore, hind = (LIMBS[0], LIMBS[1]), (LIMBS[2], LIMBS[3])
+    for is_mirrored in (True, False) if (now > A_LITTLE).all() else ():
+        turns = with_legs_swapped(body, fore, is_mirrored=is_mirrored)
+        turns = (
+            None
+            if turns is None
+            else with_legs_swapped(body.with_turns(turns), hind, is_mirrored=is_mirrored)
+        )
+        how = "" if is_mirrored else ", as they are (no sign changes)"
+        do = f"put the curves of all left and right joints in each other's place{how}"
+        if turns is not None:
+            yield turns, "legs swapped", "all legs", do
 
 
 def _swaps_below(

@@ -20,8 +20,9 @@ from gaitgen.check.findings.sharp_turns import (
     off_line_deg,
     sharp_turns,
 )
+from gaitgen.check.findings.slipped import slips
+from gaitgen.check.findings.spikes import spikes
 from gaitgen.check.seen import Seen
-from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
@@ -29,15 +30,18 @@ Array = npt.NDArray[np.float64]
 WHOLE = 0.35  # share of the moving joints that pop at once when it is the whole body
 STRAYED = 0.6  # of the moving joints: so many are worst at one frame when its pose is out of place
 MOST_POPS = 12
-SLIPS, SLIP_NEAR = (10.0, 100.0, 1000.0), 0.06  # what a slipped decimal point makes of a number; share of it
+# An ear goes there and back in this at the least; quicker it has a wrong key (estimate). [s]
+FLICK_S = 0.1
+FLICKS = "; if the ear is to flick, let it take three frames or more"
 OFF_KEY = "take the key at this frame out, or put it on the curve of its neighbours"
 
 
 def pops(seen: Seen) -> list[Finding]:
     """Find joints, legs and whole poses that leave the line of their neighbour frames for a frame."""
     names, flicking = seen.motion.file.joint_names, flicking_joints(seen)
+    alone = {(row, joint) for row, joint, _ in spikes(seen)}
     moving = int((np.ptp(seen.motion.file.rows, axis=0) > MOVES_DEG).sum() / 3.0)
-    hits = sorted(sharp_turns(seen))
+    hits = _with_spikes(seen, sharp_turns(seen))
     found = _strayed(seen)
     strays = {finding.first_frame - 1 - seen.first_row for finding in found}
     left: list[tuple[int, int, float]] = []
@@ -56,13 +60,37 @@ def pops(seen: Seen) -> list[Finding]:
             continue
         limb, at = LIMBS[kick.limb], (kick.row, kick.row)
         leg = below(seen, seen.motion.limb_joints(limb)[0])
+        if _comes_from_above(seen, kick.row, leg, left):
+            continue
         left = [hit for hit in left if hit[1] not in leg or abs(hit[0] - kick.row) > 1]
         name = names[kick.joint] if kick.joint >= 0 else ""
-        found += seen.finding("pop", name or limb, at, kick.degrees, OFF_KEY, limit_name="kick", joint=name)
+        do = OFF_KEY + _or_its_point(seen, kick.row, kick.joint)
+        found += seen.finding("pop", name or limb, at, kick.degrees, do, limit_name="kick", joint=name)
     for row, joint, size in left:
+        do = OFF_KEY + _or_its_point(seen, row, joint)
         if joint not in flicking:
-            found += seen.finding("pop", names[joint], (row, row), size, OFF_KEY)
+            found += seen.finding("pop", names[joint], (row, row), size, do)
+        elif (row, joint) in alone and 2.0 * seen.motion.file.frame_time_s < FLICK_S:
+            found += seen.finding("pop", names[joint], (row, row), size, do + FLICKS)
     return found + root_pops(seen)
+
+
+def _or_its_point(seen: Seen, row: int, joint: int) -> str:
+    """Say which number of a joint may have its decimal point in a wrong place; empty where none may."""
+    words = (slip.words for slip in slips(seen) if (slip.row, slip.joint) == (row, joint))
+    return next((f"; or put {each}" for each in words), "")
+
+
+def _with_spikes(seen: Seen, hits: list[tuple[int, int, float]]) -> list[tuple[int, int, float]]:
+    """Return sharp turns, and with them the joints that are off their curve in one frame alone, by row."""
+    known = {(row, joint) for row, joint, _ in hits}
+    return sorted([*hits, *(spike for spike in spikes(seen) if spike[:2] not in known)])
+
+
+def _comes_from_above(seen: Seen, row: int, leg: list[int], hits: list[tuple[int, int, float]]) -> bool:
+    """Whether a leg (its joints) kicks at a row because a joint that carries it pops, and none of its own."""
+    near = {joint for at, joint, _ in hits if abs(at - row) <= 1}
+    return not near & set(leg) and any(leg[0] in below(seen, joint) for joint in near)
 
 
 def _strayed(seen: Seen) -> list[Finding]:
@@ -116,26 +144,7 @@ def root_pops(seen: Seen) -> list[Finding]:
         seen.motion.file.joint_names[0],
         (row, row),
         1000.0 * size,
-        _slipped_point(seen, row) or OFF_KEY,
+        OFF_KEY + _or_its_point(seen, row, 0),
         noise=2.4 * 1000.0 * seen.noise.root_m,
         limit_name="root_pop",
     )
-
-
-def _slipped_point(seen: Seen, row: int) -> str:
-    """Say which number of the root has its decimal point in a wrong place; empty where none has."""
-    file = seen.motion.file
-    if not 0 < row < len(file.rows) - 1:
-        return ""
-    at = channel_columns(file, "position")[0]
-    words = [word for word in file.channels[0] if word.endswith("position")]
-    here, beside = file.rows[row, at], file.rows[[row - 1, row + 1]][:, at].mean(axis=0)
-    for times in (*SLIPS, *(1.0 / each for each in SLIPS)):
-        hits = np.abs(here / times - beside) < SLIP_NEAR * np.abs(beside)
-        if hits.any():
-            k = int(hits.argmax())
-            return (
-                f"put the decimal point of {words[k]} back: it is {here[k]:g} there and about {beside[k]:g} "
-                "in the frames beside it"
-            )
-    return ""

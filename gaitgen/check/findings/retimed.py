@@ -14,6 +14,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.check.findings.neighbours import SAME_DEG
 from gaitgen.check.seen import Seen
 from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
 
@@ -35,6 +36,7 @@ OVER_OTHERS, GIVE = 1.35, 1
 BEFORE, AFTER, BEYOND = 2, 3, 4
 # A pose that is out of place: frames around one of the two are so much nearer their curve without it.
 FAR_NEARER = 4.0
+BETWEEN = 0.35  # of the way between two frames: one so near its middle belongs between them
 STRAYED = (np.array([-2.0, -1.0, 1.0, 2.0, 3.0, 4.0]), np.array([-2.0, -1.0, 0.0, 2.0, 3.0, 4.0]))
 
 
@@ -98,7 +100,19 @@ def swaps(seen: Seen) -> tuple[OutOfTime, ...]:
         1: np.array([-2.0, -1.0, 1.0, 0.0, 2.0, 3.0]),
         2: np.array([-2.0, -1.0, 2.0, 1.0, 0.0, 3.0, 4.0]),
     }
-    return tuple(_places(seen, times, SWAP_GAIN)[0])
+    return (*_places(seen, times, SWAP_GAIN)[0], *_at_the_end(seen))
+
+
+def _at_the_end(seen: Seen) -> list[OutOfTime]:
+    """Tell whether the last two frames have changed places: frame 1 comes again in the last but one."""
+    turning = np.array([w.endswith("rotation") for words in seen.motion.file.channels for w in words])
+    rows = seen.motion.file.rows[:, turning]
+    same = SAME_DEG + NOISE_FLOOR * seen.noise.angle_deg
+    if len(rows) < FEWEST or np.abs(rows[-2] - rows[0]).max() > same:
+        return []
+    way, off = rows[-2] - rows[-3], rows[-1] - (rows[-2] + rows[-3]) / 2.0
+    is_between = np.linalg.norm(off) < BETWEEN * np.linalg.norm(way)
+    return [OutOfTime(len(rows) - 2, 1, 1.0 / BETWEEN)] if is_between else []
 
 
 def _places(seen: Seen, times: dict[int, Array], least_gain: float) -> tuple[list[OutOfTime], Array]:

@@ -204,7 +204,7 @@ def sharp_turns(
                 usual = STANDS_OVER * _elsewhere(seen, off, joint, row, shifts, slack)
                 if at_the_seam and _limb_of(seen, joint) is not None:  # a leg that turns as sharply anyway
                     usual = max(usual, float(off[_far_rows(len(off), row), joint].max(initial=0.0)))
-                if size - noise > max(usual, _coarse_deg(seen, joint, row)):
+                if size - noise > max(usual, coarse_deg(seen, joint, row)):
                     found.append((row, joint, size))
             own[max(0, row - NEAR) : row + NEAR + 1] = 0.0
     return found
@@ -229,7 +229,8 @@ def coarse(seen: Seen, row: int) -> tuple[npt.NDArray[np.int64], float]:
     return rows[rows != row], share * (COARSE_FRAMES / seen.gait.period) ** 2
 
 
-def _coarse_deg(seen: Seen, joint: int, row: int) -> float:
+def coarse_deg(seen: Seen, joint: int, row: int) -> float:
+    """How far a joint may be off its line at a row because a running stride has few frames. [degrees]"""
     rows, share = coarse(seen, row)
     if not rows.size:
         return 0.0

@@ -8,6 +8,7 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.mates import unlike_deg
 from gaitgen.check.findings.opposite import mates_of_joints
+from gaitgen.check.findings.spikes import spikes
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.check.trial import MIRROR, taken_apart
 from gaitgen.gait.gait import LIMBS
@@ -58,6 +59,7 @@ def shaking(seen: Seen) -> list[Finding]:
     ears = [motion.joint(name) for name in (motion.map.ear_left, motion.map.ear_right) if name]
     noise[ears] = 0.0
     noise[_on_one_side(seen, mates)] = 0.0
+    noise[[joint for _, joint, _ in spikes(seen)]] = 0.0
     worst = int(noise.argmax())
     pair = [worst, int(mates[worst])]
     if noise[worst] < OVER_LIMIT * seen.limits["jitter"].top:

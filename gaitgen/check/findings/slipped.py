@@ -1,0 +1,124 @@
+"""Numbers whose decimal point has slipped in one frame: ten or more times too large, or too small."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.neighbours import off_line, padded
+from gaitgen.check.seen import STANDS_OUT, Seen
+from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.formats.units import unit_m
+
+Array = npt.NDArray[np.float64]
+
+TIMES = (10.0, 100.0, 1000.0, 0.1, 0.01, 0.001)
+# Of the number put right: so near the curve of its neighbours it is what was meant. Where it is off by more
+# than a joint ever turns in a frame, hardly anything else can have happened to it, but for full turns.
+NEAR, NEAR_OF_FAR = 0.04, 0.4
+TURN_DEG, NEAR_A_TURN_DEG = 360.0, 15.0
+FAR_ROOT = 0.1  # hip heights
+LEAST = 1.0  # degrees, or units of the root: what is smaller is near any number by chance
+# With that one number on its curve, a channel is nowhere off its curve by so much of what it was.
+LEFT = 0.4
+FEWEST = 5  # frames
+NOISE_GAIN = 1.39  # of one channel's noise in five frames
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A number that is on the curve of the frames beside it with its decimal point put back.
+
+    Attributes
+    ----------
+    row, joint
+        Where it is.
+    words
+        What to do.
+    times
+        How many times as large or as small it is.
+    is_sure
+        Whether hardly anything else can be wrong with it.
+    """
+
+    row: int
+    joint: int
+    words: str
+    times: float
+    is_sure: bool
+
+
+def slipped_points(seen: Seen) -> list[Finding]:
+    """Find numbers of which hardly anything but the decimal point can be wrong."""
+    found: list[Finding] = []
+    for slip in slips(seen):
+        name, at = seen.motion.file.joint_names[slip.joint], (slip.row, slip.row)
+        if slip.is_sure:
+            found += seen.finding("slipped decimal point", name, at, slip.times, f"put {slip.words}")
+    return found
+
+
+@lru_cache(maxsize=1)  # asked for by several findings of one clip
+def slips(seen: Seen) -> tuple[Slip, ...]:
+    """Return the numbers that are on the curve of the frames beside them with their point put back."""
+    file = seen.motion.file
+    if len(file.rows) < FEWEST:
+        return ()
+    frames = seen.loop.frames if seen.loop.closes else len(file.rows)
+    whose = np.repeat(np.arange(len(file.channels)), [len(words) for words in file.channels])
+    names = [word for words in file.channels for word in words]
+    metres, least = unit_m(seen.motion.map.unit), _least(seen)
+    found: list[Slip] = []
+    for column in np.flatnonzero(np.isfinite(least)).tolist():  # one by one, which keeps memory small
+        is_turn = names[column].endswith("rotation")
+        off = _off(seen, file.rows[:, column], is_turn=is_turn)  # what is there, less what should be
+        row = int(np.abs(off[:frames]).argmax())
+        here, much = float(file.rows[row, column]), float(off[row])
+        if abs(much) <= least[column]:
+            continue
+        should = here - much
+        is_far = is_turn and _is_far(seen, much)
+        near = NEAR_OF_FAR if is_far else NEAR
+        times = min(TIMES, key=lambda each: abs(here / each - should) / max(abs(here / each), 1e-9))
+        if abs(here / times - should) > near * abs(here / times) or not (is_far or abs(should) > LEAST):
+            continue
+        put = file.rows[:, column].copy()
+        put[row] = should
+        if float(np.abs(_off(seen, put, is_turn=is_turn)).max()) < LEFT * abs(much):
+            words = (
+                f"the decimal point of {names[column]} back: it is {here:g} there and about {should:.3g} in "
+                "the frames beside it"
+            )
+            is_way = not is_turn and abs(much) * metres > FAR_ROOT * seen.motion.hip_height_m
+            found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_far or is_way))
+    return tuple(found)
+
+
+def _off(seen: Seen, values: Array, *, is_turn: bool) -> Array:
+    """How far each number of a channel (rows,) is off the curve of its neighbours; 0 at the ends of a way."""
+    off = off_line(padded(seen, values))
+    if not is_turn or not seen.loop.closes:
+        off[:2] = off[-2:] = 0.0
+    return off
+
+
+def _least(seen: Seen) -> Array:
+    """Return by how much each channel has to be off its curve, (channels,)."""
+    least = np.full(seen.motion.file.rows.shape[1], np.inf)
+    turns = [k for own in channel_columns(seen.motion.file, "rotation") for k in own]
+    noise_deg = STANDS_OUT * NOISE_GAIN * seen.noise.angle_deg
+    least[turns] = seen.limits["pop"].top + noise_deg
+    places = channel_columns(seen.motion.file, "position")[0]
+    metres = seen.limits["root_pop"].top / 1000.0 + STANDS_OUT * NOISE_GAIN * seen.noise.root_m
+    least[places] = metres / unit_m(seen.motion.map.unit)
+    return least
+
+
+def _is_far(seen: Seen, much: float) -> bool:
+    """Whether an angle is off by more than a joint turns in a frame, and not by full turns."""
+    from_a_turn = abs((much + TURN_DEG / 2.0) % TURN_DEG - TURN_DEG / 2.0)
+    return abs(much) > seen.limits["rotation_jump"].top and from_a_turn > NEAR_A_TURN_DEG
