@@ -343,6 +343,10 @@ def test_known_faults_are_found(bases):
 
 
 @pytest.mark.thorough
+@pytest.mark.xfail(
+    strict=True,
+    reason="a frame from another moment is told as frames swapped, a shudder of 20 frames is not told",
+)
 @pytest.mark.parametrize(
     ("bases", "tries"),
     [([(0,), (1,), (2,)], 1), pytest.param([range(3)], 2, marks=pytest.mark.slow)],
