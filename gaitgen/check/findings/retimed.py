@@ -34,10 +34,11 @@ GAP_GAIN, SWAP_GAIN, AGREE = 1.5, 3.0, 0.68
 OVER_OTHERS, GIVE = 1.35, 1
 # Frames before and after the first of two that are looked at, and the most after it.
 BEFORE, AFTER, BEYOND = 2, 3, 4
-# A pose that is out of place: frames around one of the two are so much nearer their curve without it.
+# A pose that is out of place: frames around it, one of the two or beside them, are so much nearer their curve
+# without it.
 FAR_NEARER = 4.0
 BETWEEN = 0.35  # of the way between two frames: one so near its middle belongs between them
-STRAYED = (np.array([-2.0, -1.0, 1.0, 2.0, 3.0, 4.0]), np.array([-2.0, -1.0, 0.0, 2.0, 3.0, 4.0]))
+STRAYED = tuple(np.delete(np.arange(-2.0, 5.0), one + 2) for one in (-1, 0, 1, 2))
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,9 @@ LEAST = 1.0  # degrees, or units of the root: what is smaller is near any number
 # With that one number on its curve, a channel is nowhere off its curve by so much of what it was.
 LEFT = 0.4
 FEWEST = 5  # frames
+MOST_OFF = (
+    3  # channels in one frame: of a pose that is out of place nearly all are off their curves (estimate)
+)
 NOISE_GAIN = 1.39  # of one channel's noise in five frames
 
 
@@ -73,9 +76,11 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
     names = [word for words in file.channels for word in words]
     metres, least = unit_m(seen.motion.map.unit), _least(seen)
     found: list[Slip] = []
+    many = np.zeros(len(file.rows), dtype=np.int64)
     for column in np.flatnonzero(np.isfinite(least)).tolist():  # one by one, which keeps memory small
         is_turn = names[column].endswith("rotation")
         off = _off(seen, file.rows[:, column], is_turn=is_turn)  # what is there, less what should be
+        many[: len(off)] += np.abs(off) > least[column]
         row = int(np.abs(off[:frames]).argmax())
         here, much = float(file.rows[row, column]), float(off[row])
         if abs(much) <= least[column]:
@@ -95,7 +100,7 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
             )
             is_way = not is_turn and abs(much) * metres > FAR_ROOT * seen.motion.hip_height_m
             found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_far or is_way))
-    return tuple(found)
+    return tuple(slip for slip in found if many[slip.row] <= MOST_OFF)
 
 
 def _off(seen: Seen, values: Array, *, is_turn: bool) -> Array:
