@@ -141,5 +141,6 @@ def held_back(carried: Carried | CarriedRig, edit: Edit) -> list[Notice]:
     ]
     if lost:
         some = ", ".join(lost[:3]) + (", ..." if len(lost) > 3 else "")
-        notices.append(Notice("joints", f"this animal has no {some}, so what was changed there is left out."))
+        text = f"this animal has no {some}; what was changed there is carried as far as it moved a foot."
+        notices.append(Notice("joints", text))
     return notices

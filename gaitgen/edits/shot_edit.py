@@ -109,8 +109,9 @@ def _refuse_other_steps(before: Motion, after: Motion) -> None:
     tables = [(each.steps.limb, each.steps.touchdown_s, each.steps.liftoff_s) for each in (before, after)]
     if not all(a.shape == b.shape and np.allclose(a, b) for a, b in zip(*tables, strict=True)):
         raise RequestError(
-            "along this path feet land at other moments than in the clip that was changed by hand; where a "
-            "canter leads with the inner foot of a turn, give its passage a lead, and make the clip anew"
+            "along this path feet land at other moments than in the clip that was changed by hand: marks may "
+            "want other strides or speeds there, or a canter another lead; put each mark on this path, as "
+            "far along it as before, give a canter its lead, or make the clip anew"
         )
 
 
