@@ -70,6 +70,18 @@ def test_left_and_right_exchanged_in_a_shot():
     assert [(f.kind, f.limb) for f in found[:1]] == [("legs swapped", "all legs")]
 
 
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("share", [0.1, 0.45, 0.9])
+def test_an_ear_that_pops_between_the_gaits_of_a_shot_is_found_once(share):
+    """Common practice, no source: nothing that hangs is elsewhere for one frame."""
+    start = shot_base("a cat that turns right")
+    out = np.zeros(start.frames)
+    row = round(share * start.frames)
+    out[row] = 40.0
+    found = check(seen_again(start, turned(start, start.map.ear_right, "X", out)))
+    assert said(found) == [("pop", start.map.ear_right, row + 1, row + 1)]
+
+
 @pytest.mark.sample(2)
 @pytest.mark.parametrize(
     "which",

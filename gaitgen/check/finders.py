@@ -101,6 +101,7 @@ FINDERS = (
     Finder(root_keys.missing, Where.GOING),
     Finder(root_keys.flat, Where.NOWHERE),
     Finder(pops.pops, Where.GOING),
+    Finder(pops.ears_alone, Where.WHOLE, in_cycles=False),
     Finder(back_jitter.back, Where.WHOLE),
     Finder(jitter.jitter, Where.EVERYWHERE),
     Finder(sides.shaking, Where.NOWHERE),

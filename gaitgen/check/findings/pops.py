@@ -119,6 +119,18 @@ def flicking_joints(seen: Seen) -> set[int]:
     return {joint for name in ears for joint in below(seen, seen.motion.joint(name))}
 
 
+def ears_alone(seen: Seen) -> list[Finding]:
+    """Find ears that leave their curve for one frame anywhere in a shot, between its gaits too."""
+    if 2.0 * seen.motion.file.frame_time_s >= FLICK_S:
+        return []
+    flicking, found = flicking_joints(seen), []
+    for row, joint, size in spikes(seen):
+        if joint in flicking:
+            name = seen.motion.file.joint_names[joint]
+            found += seen.finding("pop", name, (row, row), size, OFF_KEY + FLICKS)
+    return found
+
+
 def root_pops(seen: Seen) -> list[Finding]:
     """Find a root that leaves the line of its neighbour frames for a frame."""
     path = seen.motion.root_m
