@@ -16,6 +16,7 @@ from gaitgen.edits.difference import Edit
 from gaitgen.edits.moves import Moves
 from gaitgen.edits.original import Started
 from gaitgen.edits.phase import timing_of
+from gaitgen.edits.reached import held_notices
 from gaitgen.edits.rig_edit import CarriedRig
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import load_gait
@@ -118,21 +119,7 @@ def started_from_notice(request: Request, speed_m_s: float, wanted: Wanted) -> N
 
 def held_back(carried: Carried | CarriedRig, edit: Edit) -> list[Notice]:
     """Say what was held back, and what found no joint."""
-    notices = []
-    if carried.sunk_m > 0.0:
-        text = f"the trunk is lowered by {1000.0 * carried.sunk_m:.0f} mm, so that the legs reach."
-        notices.append(Notice("reach", text))
-    if carried.trunk_share < 1.0:
-        text = (
-            f"only {100 * carried.trunk_share:.0f} % of the edit of the trunk is carried; with more, the "
-            "legs do not reach."
-        )
-        notices.append(Notice("reach", text))
-    if carried.limb_share < 1.0:
-        text = (
-            f"only {100 * carried.limb_share:.0f} % of the edit of the legs is carried, for the same reason."
-        )
-        notices.append(Notice("reach", text))
+    notices = held_notices(carried.sunk_m, carried.trunk_share, carried.limb_share)
     size = np.degrees(np.linalg.norm(edit.turn_rad, axis=2).max(axis=0))
     lost = [
         name

@@ -9,7 +9,7 @@ from typing import Generic, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.errors import RequestError
+from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
@@ -93,3 +93,18 @@ def reached(
         if best.is_met:
             return best, trunk_share, limb_share
     raise _refused(best.misses_m)
+
+
+def held_notices(sunk_m: float, trunk_share: float, limb_share: float) -> list[Notice]:
+    """Say what was held back for the legs: how far the trunk is lowered [m], and which shares are carried."""
+    said = []
+    if sunk_m > 0.0:
+        said.append(f"the trunk is lowered by {1000.0 * sunk_m:.0f} mm, so that the legs reach.")
+    if trunk_share < 1.0:
+        said.append(
+            f"only {100 * trunk_share:.0f} % of the edit of the trunk is carried; with more, the legs do not "
+            "reach."
+        )
+    if limb_share < 1.0:
+        said.append(f"only {100 * limb_share:.0f} % of the edit of the legs is carried, for the same reason.")
+    return [Notice("reach", text) for text in said]

@@ -12,8 +12,8 @@ from scipy.spatial.transform import Rotation
 from gaitgen.check.tracked import place
 from gaitgen.course.stance import stance_state
 from gaitgen.course.steps import Steps
-from gaitgen.edits.reached import Planted, reached
-from gaitgen.errors import Notice, RequestError
+from gaitgen.edits.reached import Planted, held_notices, reached
+from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
@@ -86,7 +86,7 @@ def relaid(edited: Path, before: Made, after: Made) -> Made:
     planted, trunk_share, limb_share = reached(laid, animal.withers_height_m)
     root, met = planted.pose
     rotations = continuous_sign(quaternion_from_matrix(met))
-    said = (*clip.notices, *_said(planted.sunk_m, trunk_share, limb_share))
+    said = (*clip.notices, *held_notices(planted.sunk_m, trunk_share, limb_share))
     made = replace(clip, root_path_m=root, rotations=rotations, steps=steps, notices=said)
     return replace(after, clip=made)
 
@@ -165,17 +165,3 @@ def _print_moves_m(moved_m: Array, touchdown_s: Array) -> Array:
     np.maximum.at(spread, stance, np.linalg.norm(moved_m[:, :2] - mean[stance], axis=1))
     stays = spread <= STAYS_SHARE * np.linalg.norm(mean, axis=1)
     return np.concatenate([stays[:, None] * mean, np.zeros((count.size, 1))], axis=1)[stance]
-
-
-def _said(sunk_m: float, trunk_share: float, limb_share: float) -> list[Notice]:
-    """Say what was held back for the legs."""
-    found = []
-    if sunk_m > 0.0:
-        found.append(f"the trunk is lowered by {1000.0 * sunk_m:.0f} mm, so that the legs reach.")
-    for what, share in (("trunk", trunk_share), ("legs", limb_share)):
-        if share < 1.0:
-            found.append(
-                f"only {100 * share:.0f} % of the edit of the {what} is laid over the shot; with more, the "
-                "legs do not reach."
-            )
-    return [Notice("reach", text) for text in found]
