@@ -11,8 +11,9 @@ from gait_measures import contacts_s
 
 from gaitgen import Request, animal_names, make_cycle
 from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import GRAVITY_M_S2
-from gaitgen.motion.kinematics import world_frames
+from gaitgen.motion.kinematics import end_middle_m, world_frames
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 RATE_HZ = 96.0
@@ -144,3 +145,20 @@ def test_the_head_of_a_horse_pitches_as_it_rises(animal):
     assert 5.0 < np.ptp(pitch) <= 10.0
     first, second = (np.angle(np.fft.rfft(curve)[2]) for curve in (height, pitch))
     assert abs((np.degrees(first - second) + 180.0) % 360.0 - 180.0) < 45.0
+
+
+def ranges(animal, factor):
+    """How far hips and chest go aside [m], and how far the pelvis rolls [rad], where sway is a factor."""
+    clip = make_cycle(Request(animal=animal, style=Style(sway=factor)))
+    made, places = clip.animal, world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    ends = [np.ptp(end_middle_m(made, *places, end)[:, 1]) for end in ("hind", "fore")]
+    return np.array([*ends, np.ptp(pitch_roll_yaw_rad(places[1][:, made.spine[0]])[:, 1])])
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("animal", animal_names())
+def test_sway_is_a_factor_on_what_goes_sideways(animal):
+    """A body that sways farther once rolled with the square of what was asked, and shifted back."""
+    plain = ranges(animal, 1.0)
+    for factor in (0.5, 1.4):
+        assert ranges(animal, factor) == pytest.approx(factor * plain, rel=0.04)

@@ -13,6 +13,7 @@ from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.balance import Balance, balance
+from gaitgen.body.bend import back_of_feet
 from gaitgen.body.footing import Footing, find_footing, footing_ahead
 from gaitgen.body.trunk import BackPose, Ends
 from gaitgen.course.ground import Ground
@@ -149,3 +150,27 @@ def move_body(
     )
     back = footing.back.rolled(sway * turned[:, 0])
     return Body(solved, ends, back, footing.state, footing.base_m, chest, hips, footing)
+
+
+def swayed(animal: Animal, grid: Grid, body: Body, *, bounce: float, sway: float) -> Body:
+    """Return a body that was moved in a style without sway with what goes sideways so many times as wide.
+
+    Its forces stay those of the plain sway: what limbs need beside a body that sways farther would make it
+    roll farther again, with more than the square of what is asked.
+    """
+    footing, aside = body.footing, body.footing.aside_m
+    back = back_of_feet(
+        animal,
+        grid,
+        body.state,
+        footing.lean_rad,
+        footing.bend_rad,
+        footing.hike_rad,
+        bounce=bounce,
+        sway=sway,
+    ).rolled(sway * body.balance.turned_rad[:, 0])
+    ends = body.ends
+    hips_m = ends.hips_m.copy()
+    hips_m[:, 1] = aside + sway * (hips_m[:, 1] - aside)
+    ends = replace(ends, hips_m=hips_m, chest_left_m=aside + sway * (ends.chest_left_m - aside))
+    return replace(body, ends=ends, back=back)

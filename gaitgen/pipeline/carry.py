@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.body.body import Body, move_body
+from gaitgen.body.body import Body, move_body, swayed
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
@@ -151,6 +151,15 @@ def on_feet(course: Course, style: Style, body: Body) -> Carried:
     lift, earlier = _lift(course, style, body), earlier_by(course.steps)
     plan = plan_feet(course.animal, body.state, lift=lift, least_step=course.least_step, earlier=earlier)
     return Carried(body, plan, _given(course, style, body, plan, None), lift)
+
+
+def with_sway(course: Course, style: Style, carried: Carried) -> Carried:
+    """Sway a body that was carried in a style but for its sway; nothing else of it changes."""
+    if style.sway == 1.0:
+        return carried
+    body = swayed(course.animal, course.grid, carried.body, bounce=style.bounce, sway=style.sway)
+    given = _given(course, style, body, carried.plan, carried.given)
+    return replace(carried, body=body, given=given)
 
 
 def _lift(course: Course, style: Style, body: Body) -> Array:

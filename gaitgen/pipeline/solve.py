@@ -15,7 +15,7 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.hanging.followers import Hung, hang
 from gaitgen.limbs.legs import LegPoses
 from gaitgen.pipeline.backwards import in_reverse
-from gaitgen.pipeline.carry import Carried, Course, carry
+from gaitgen.pipeline.carry import Carried, Course, carry, with_sway
 from gaitgen.pipeline.departure import departure
 from gaitgen.pipeline.on_legs import Drop, on_legs
 
@@ -76,7 +76,7 @@ def solve_motion(
     """Move one animal over its steps, with or without a period.
 
     Solved again with what limbs and hanging parts need beside a stiff body: once at a walk, RUN_ROUNDS times
-    at a run.
+    at a run. All this is done without the style's sway, which is laid over the body in the end.
 
     Parameters
     ----------
@@ -87,9 +87,10 @@ def solve_motion(
     breath_turns
         (samples,) breaths taken since the start; None leaves out whatever hangs.
     carried
-        The body on its feet, if it is known already.
+        The body on its feet, if it is known already, without the style's sway.
     """
-    carried = carried or carry(course, style)
+    plain = replace(style, sway=1.0)
+    carried = carried or carry(course, plain)
     hanging = _Hanging.of(course, style, breath_turns, carried)
     trunk, legs, drop = on_legs(course, carried)
     needs: Array | None = None
@@ -97,7 +98,10 @@ def solve_motion(
         needs = _needs(course, carried, trunk, legs, hanging, needs)
         if needs is None:
             break
-        carried = carry(course, style, needs, carried)
+        carried = carry(course, plain, needs, carried)
+        trunk, legs, drop = on_legs(course, carried, legs)
+    if style.sway != plain.sway:
+        carried = with_sway(course, style, carried)
         trunk, legs, drop = on_legs(course, carried, legs)
     return Solved(course, carried.body, trunk, legs, hanging.on(trunk), drop)
 

@@ -17,7 +17,7 @@ from gaitgen.hanging.breathing import breath_turns
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad, quaternion_from_matrix
 from gaitgen.numerics.search import farthest
 from gaitgen.pipeline.backwards import in_reverse
-from gaitgen.pipeline.carry import Carried, Course, carry, on_feet
+from gaitgen.pipeline.carry import Carried, Course, on_feet
 from gaitgen.pipeline.placed import Placed
 from gaitgen.pipeline.placing import most_drop_m, place_feet
 from gaitgen.pipeline.settle import Settled
@@ -223,9 +223,7 @@ def _carried(placed: Placed, style: Style, plain: Style) -> Carried:
     rigid = replace(style, nod=1.0, overlap=1.0)  # what hangs moves neither feet nor forces here
     if rigid == plain:
         return placed.carried
-    if style.sway == plain.sway:
-        return on_feet(placed.course, style, placed.carried.body)
-    return carry(placed.course, style)
+    return on_feet(placed.course, style, placed.carried.body)
 
 
 @dataclass(frozen=True, eq=False)

@@ -91,6 +91,7 @@ def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, grou
         tuple(pieces),
         tuple(cycles),
         Going(count, down, pace.speed_m_s, share),
+        level,
         pace,
         laid.stances(),
         spins,

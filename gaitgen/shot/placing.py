@@ -238,8 +238,9 @@ def _held(timeline: Timeline) -> tuple[Bools, Array]:
             ends = laid.touchdown[lands] < first
             moment = np.where(ends, laid.liftoff[lands], laid.touchdown[lands])
             under = timeline.pace.distance_m(moment / timeline.frame_rate_hz)
-            place = under + np.where(ends, -half_m[limb], half_m[limb]) + cycle.centre_m[limb]
             as_there = np.isfinite(moment)
+            half = half_m[limb] * timeline.kept_share(np.where(as_there, moment, 0.0))
+            place = under + np.where(ends, -half, half) + cycle.centre_m[limb]
             along[lands[as_there]] = place[as_there]
             held[lands] = True
     return held, along

@@ -27,6 +27,7 @@ Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 SOLVED_STRIDES, SOLVED_S = 2.1, 1.2
+STANDS_M_S = 0.05  # slower than this nothing is left to be slowed
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,8 +48,10 @@ class Timeline:
         Every cycle of the shot in order.
     going
         Rhythm and speed at the samples.
+    level
+        The speed as a pace along the path if that were level.
     pace
-        The same as a pace along the path.
+        As it is.
     stances
         Every stance.
     spins
@@ -64,10 +67,20 @@ class Timeline:
     pieces: tuple[Piece, ...]
     cycles: tuple[Cycle, ...]
     going: Going
+    level: Pace
     pace: Pace
     stances: LaidStances
     spins: tuple[Spin, ...] = ()
     leaps: tuple[LaidLeap, ...] = ()
+
+    def kept_share(self, frame: Array) -> Array:
+        """Return how much of its speed on level ground is left at moments (...). [frames]"""
+        if self.pace is self.level:
+            return np.ones(np.shape(frame))
+        moment_s = frame / self.frame_rate_hz
+        level = self.level.distance_m(moment_s, 1)
+        slowed = self.pace.distance_m(moment_s, 1)
+        return np.asarray(np.where(level > STANDS_M_S, slowed / np.maximum(level, STANDS_M_S), 1.0))
 
     @property
     def longest_s(self) -> float:
