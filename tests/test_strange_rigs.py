@@ -285,6 +285,23 @@ def test_a_plain_walk_is_inside_the_rigs_own_ranges(name, shelf):
     assert (rig.animal.ranges_rad[..., 1] >= 0.0).all()
 
 
+@pytest.mark.parametrize("name", PLANS)
+def test_a_tail_is_as_long_and_hangs_as_the_rigs_own(name, shelf):
+    """Its last bone too, which once had its template's: short tails were drawn sticking out."""
+    loaded = load_rig(str(shelf[0] / f"{name}.toml"))
+    animal, part = loaded.animal, loaded.animal.part("tail")
+    joints = [loaded.rig.joint(each) for each in loaded.rig.map.tail]
+    ends = [row for row, above in enumerate(loaded.rig.rest.parents) if joints and above == joints[-1]]
+    if part is None or not ends:
+        return
+    places = loaded.rig.places_m
+    own = max((places[end] - places[joints[0]] for end in ends), key=np.linalg.norm)
+    rows = list(part.joints)
+    assert animal.offsets_m[rows[1:]].sum(axis=0)[[0, 2]] + animal.tips_m[rows[-1]][[0, 2]] == pytest.approx(
+        own[[0, 2]], abs=1e-6
+    )
+
+
 @pytest.mark.thorough
 def test_what_breaks_nothing_is_kept(shelf):
     """Of two factors the one that asks too much of a joint is held back, the other is not."""

@@ -198,7 +198,7 @@ def _first_bone(rig: Rig, end: str) -> int:
 
 
 def _tips(rig: Rig, template: Animal, offsets: Array, scale: float, head_turn: Array) -> Array:
-    """End of every bone from its joint: where the next of its row is, of the ears as the rig has them."""
+    """End of every bone from its joint: where the next of its row is, of what hangs as the rig has it."""
     tips = template.tips_m * scale
     if template.head is not None:
         on_head = list(template.below(template.head)[1:])
@@ -210,6 +210,11 @@ def _tips(rig: Rig, template: Animal, offsets: Array, scale: float, head_turn: A
     for chain in chains:
         for row, below in pairwise(chain):
             tips[row] = offsets[below]
+    rows = {"tail": rig.map.tail} | {name: part.joints for name, part in rig.map.hanging.items()}
+    for part in template.hanging:
+        line = line_with_tip(rig, rows.get(part.name, ()))
+        if len(line) >= 2:
+            tips[part.joints[-1]] = line[-1] - line[0] - offsets[list(part.joints[1:])].sum(axis=0)
     for row, joint in ears_of(rig, template):
         if template.below(row) == (row,) and (tip := far_tip_m(rig, joint)) is not None:
             tips[row] = tip

@@ -12,8 +12,9 @@ from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
 
-# Flesh does not go along with a bone that is so much shorter, or points so much elsewhere, than its own.
-LEAST_STRETCH, FARTHEST_COSINE = 0.2, -0.98
+# Flesh does not go along with a bone that is so much shorter, or points so much elsewhere, than its own; that
+# of what hangs does, as a short tail is short all along.
+LEAST_STRETCH, LEAST_STRETCH_OF_TAIL, FARTHEST_COSINE = 0.2, 0.01, -0.98
 
 
 def warped(template: Animal, places: Array, limbs: dict[str, Array], hind: float, fore: float) -> Array:
@@ -157,12 +158,14 @@ def flesh_along(template: Animal, tips_m: Array, scale: float) -> tuple[Ball, ..
         Size of the rig's animal against the template.
     """
     balls: list[Ball] = []
+    hanging = {joint for part in template.hanging for joint in part.joints}
     for joint, place, radius, group in template.outline:
         row = template.joint(joint)
         at = scale * np.array(place)
         own, new = scale * template.tips_m[row], tips_m[row]
         size, long = float(np.linalg.norm(own)), float(np.linalg.norm(new))
-        if size > 0.0 and long > LEAST_STRETCH * size and float(own @ new) > FARTHEST_COSINE * size * long:
+        least = LEAST_STRETCH_OF_TAIL if row in hanging else LEAST_STRETCH
+        if size > 0.0 and long > least * size and float(own @ new) > FARTHEST_COSINE * size * long:
             along = (at @ own) / size**2 * own
             at = least_turn(own, new) @ (along * long / size + (at - along))
         balls.append((joint, (float(at[0]), float(at[1]), float(at[2])), scale * radius, group))
