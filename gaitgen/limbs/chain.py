@@ -168,13 +168,13 @@ class Laid:
         return vector, slope
 
     def _curve(self, unknown: Array) -> tuple[Complex, Complex, Complex]:
-        """Return the vector to the foot joint, its slope and how that changes, (samples, 4). [m], [per rad]"""
+        """Return the vector to the foot joint, its slope and how that changes, (samples, 4). [m], [m/rad]"""
         turned = self.moving_m * direction(self.rates * unknown)
         grown = self.rates * turned
         bent = np.add.reduce(self.rates * grown)
         return self.still_m + np.add.reduce(turned), 1j * np.add.reduce(grown), -bent
 
-    def _growth(self, unknown: Array) -> tuple[Complex, Array, Array]:
+    def growth(self, unknown: Array) -> tuple[Complex, Array, Array]:
         """Return the vector to the foot joint, how half of its length squared grows, and how that changes."""
         vector, slope, bend = self._curve(unknown)
         grows = vector.real * slope.real + vector.imag * slope.imag
@@ -201,14 +201,14 @@ class Laid:
         """
         shape = self.still_m.shape
         longest = np.broadcast_to(self.chains.high, shape)
-        shrinks = self._growth(longest)[1] < 0.0
+        shrinks = self.growth(longest)[1] < 0.0
         if not shrinks.any():
             return longest
         some, low = self._some(shrinks), np.broadcast_to(self.chains.low, shape)[shrinks]
         longest, high = longest.copy(), longest[shrinks]
         unknown = high
         for _ in range(EULER_STEPS):
-            _, grows, more = some._growth(unknown)
+            _, grows, more = some.growth(unknown)
             low, high = np.where(grows > 0.0, unknown, low), np.where(grows > 0.0, high, unknown)
             moved = unknown - grows / np.fmin(more, -LEAST_GROWTH)
             moved = np.where((moved > low) & (moved < high), moved, (low + high) / 2.0)
@@ -248,7 +248,7 @@ class Laid:
         far_2, low, high = _squared(target_m), self.chains.low, self.longest_rad
         unknown = np.fmin(np.zeros(far_2.shape) if start is None else start, high)
         for _ in range(EULER_STEPS):
-            vector, grows, more = self._growth(unknown)
+            vector, grows, more = self.growth(unknown)
             beyond = _squared(vector) - far_2  # twice what it is too long by
             root = np.sqrt(np.fmax(grows * grows - beyond * more, 0.0))
             # What leaves its bracket goes to its end, where a limb that does not reach stays.
@@ -260,9 +260,7 @@ class Laid:
         vector, _ = self.vector(unknown)
         point = np.angle(target_m) - np.angle(vector)
         if as_far_as_can is not True:
-            point = np.where(
-                as_far_as_can | (np.abs(np.abs(vector) - np.sqrt(far_2)) < 1e-7), point, np.nan
-            )
+            point = np.where(as_far_as_can | (np.abs(np.abs(vector) - np.sqrt(far_2)) < 1e-7), point, np.nan)
         turn = self.turn_rad + self.chains.rate * unknown[..., None]
         return turn + point[..., None], unknown
 

@@ -5,21 +5,15 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.numerics.rotations import matrix_from_quaternion, quaternion_from_matrix
+from gaitgen.numerics.rotations import cos_sin, matrix_from_quaternion, quaternion_from_matrix
 
 Array = npt.NDArray[np.float64]
 
 
 def direction(angle_rad: Array) -> npt.NDArray[np.complex128]:
-    """Return the unit complex numbers at angles (...), cos + i sin. [rad]
-
-    By the tangent of half the angle, to the last digit or two, in half of the time of a sine and a cosine.
-    """
-    half = np.tan(0.5 * angle_rad)
-    twice = 2.0 / (1.0 + half * half)
+    """Return the unit complex numbers at angles (...), cos + i sin. [rad]"""
     made = np.empty(np.shape(angle_rad), dtype=np.complex128)
-    made.real = twice - 1.0
-    made.imag = half * twice
+    made.real, made.imag = cos_sin(angle_rad)
     return made
 
 
