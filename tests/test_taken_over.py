@@ -86,7 +86,7 @@ def test_legs_are_the_same_wherever_the_search_for_them_begins(animal):
 
 @pytest.mark.parametrize("animal", ANIMALS)
 def test_legs_stop_short_of_their_longest_where_they_have_a_second_bend_of_the_same_length(animal):
-    """Against a look at every bend there is: folded legs are longest before they are open as far as they go."""
+    """Against a look at every bend there is: folded legs are longest before they are open."""
     chains, rng = chains_of(load_animal(animal)), np.random.default_rng(7)
     folded = rng.uniform(-1.2, 1.2, (60, *chains.bones.shape)) * ~chains.is_above
     laid = chains.laid(folded)
