@@ -14,15 +14,14 @@ second of eight parts of those, over which files are spread: `.ci/run` runs anot
 
 What is drawn by lot is the same each time.
 
-Where whoever starts the tests keeps no compiled modules (PYTHONDONTWRITEBYTECODE), these are kept beside what
-pytest keeps, or each command that tests start as a process would compile the whole package anew.
+What processes compile is kept as usual, even where whoever starts the tests keeps nothing: each command that
+tests start would compile the whole package anew.
 """
 
 import os
 import signal
 from collections import Counter, defaultdict
 from math import ceil, gcd
-from pathlib import Path
 
 import pytest
 from hypothesis import settings
@@ -37,10 +36,7 @@ USUAL = 2  # cases of a test that are always tried
 for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
 
-if os.environ.pop("PYTHONDONTWRITEBYTECODE", ""):
-    os.environ.setdefault(
-        "PYTHONPYCACHEPREFIX", str(Path(__file__).parents[1] / ".pytest_cache" / "compiled")
-    )
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 for name in ("SIGINT", "SIGTERM", "SIGHUP"):
     if hasattr(signal, name) and signal.getsignal(getattr(signal, name)) is signal.SIG_IGN:
