@@ -13,6 +13,9 @@ others. ``--part 2/8 -m "thorough and not slow"`` runs the
 second of eight parts of those, over which files are spread: `.ci/run` runs another part each day.
 
 What is drawn by lot is the same each time.
+
+What processes compile is kept as usual, even where whoever starts the tests keeps nothing: each command that
+tests start would compile the whole package anew.
 """
 
 import os
@@ -32,6 +35,8 @@ USUAL = 2  # cases of a test that are always tried
 
 for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
+
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 for name in ("SIGINT", "SIGTERM", "SIGHUP"):
     if hasattr(signal, name) and signal.getsignal(getattr(signal, name)) is signal.SIG_IGN:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from gaitgen.numerics.search import MOST_MORE, farthest, narrowed
+from gaitgen.numerics.search import MOST_MORE, farthest
 
 STEPS, HALVINGS = 64, 6
 
@@ -65,12 +65,3 @@ def test_where_even_the_first_is_in_excess_the_last_that_fits_is_sought_all_the_
         return np.array([0.5 if step in (0, STEPS) else float(step - 20)])
 
     assert farthest(0, STEPS, STEPS, int, excess) == 20
-
-
-def test_brackets_are_narrowed_to_where_something_ends():
-    """Each to its own place, as near as forty halvings come."""
-    ends = np.array([0.1, 1.0 / 3.0, 0.875, 0.9999])
-    low, high = narrowed(np.zeros(4), np.ones(4), lambda number: number < ends)
-    assert (low <= ends).all()
-    assert (ends <= high).all()
-    np.testing.assert_allclose(high - low, 2.0**-40, rtol=1e-3)

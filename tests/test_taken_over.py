@@ -85,6 +85,30 @@ def test_legs_are_the_same_wherever_the_search_for_them_begins(animal):
 
 
 @pytest.mark.parametrize("animal", ANIMALS)
+def test_legs_stop_short_of_their_longest_where_they_have_a_second_bend_of_the_same_length(animal):
+    """Against a look at every bend there is: folded legs are longest before they are open."""
+    chains, rng = chains_of(load_animal(animal)), np.random.default_rng(7)
+    folded = rng.uniform(-1.2, 1.2, (60, *chains.bones.shape)) * ~chains.is_above
+    laid = chains.laid(folded)
+    bends = np.linspace(chains.low, chains.high, 2001)[:, None]  # (bends, 1, 4)
+    length = np.abs(np.stack([laid.vector(np.repeat(bend, 60, axis=0))[0] for bend in bends]))
+    up_to_longest = np.minimum.accumulate(np.diff(length, axis=0, prepend=-np.inf) > 0.0, axis=0)
+    once = (np.diff(np.sign(np.diff(length, axis=0)), axis=0) != 0.0).sum(axis=0) <= 1  # (samples, 4)
+    once &= up_to_longest[1]
+    step = (chains.high - chains.low) / 2000.0
+    longest = chains.low + step * (up_to_longest.sum(axis=0) - 1.0)
+    assert (longest[once] < np.broadcast_to(chains.high, longest.shape)[once] - 0.05).sum() > 20
+    assert np.abs((laid.longest_rad - longest) / step)[once].max() < 1.5
+    share = rng.uniform(0.05, 1.0, longest.shape)
+    wanted = chains.low + share * (laid.longest_rad - chains.low)
+    target = laid.vector(wanted)[0]
+    for start in (None, np.broadcast_to(chains.high, wanted.shape)):
+        found = laid.solve(target, start)[1]
+        np.testing.assert_allclose(np.abs(laid.vector(found)[0])[once], np.abs(target)[once], atol=1e-10)
+        assert (found <= laid.longest_rad + 1e-9)[once].all()
+
+
+@pytest.mark.parametrize("animal", ANIMALS)
 def test_what_the_body_feels_hangs_the_same_without_the_rest(animal):
     course = course_of(animal)
     trunk = solve_motion(course, Style()).trunk

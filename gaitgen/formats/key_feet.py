@@ -11,6 +11,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import depth_first
 from gaitgen.motion.toes import NUDGE
+from gaitgen.numerics.rotations import cos_sin
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -110,7 +111,7 @@ class Feet:
         angles = np.radians(np.where((channel < channels)[..., None], angles, 0.0))  # (depth, 3, 4, rows)
         turns: Bools = np.any(angles, axis=3)  # most joints of a leg turn about one axis alone
         cos, sin = np.ones_like(angles), np.zeros_like(angles)
-        cos[turns], sin[turns] = np.cos(angles[turns]), np.sin(angles[turns])
+        cos[turns], sin[turns] = cos_sin(angles[turns])
         any_turns = np.asarray(turns.any(axis=2)).tolist()
         nudged = _nudged(channel, own)
         moved = np.zeros((3, feet, max((each.size for each in own), default=0), rows))

@@ -16,15 +16,15 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.numerics.search import narrowed
 from gaitgen.numerics.turns import direction
 
 Array = npt.NDArray[np.float64]
 Complex = npt.NDArray[np.complex128]
 Bools = npt.NDArray[np.bool_]
 
-NEWTON_STEPS = 24
-ENOUGH_RAD = 1e-4  # the next step would be of the order of its square
+EULER_STEPS = 12
+ENOUGH_RAD = 3e-4  # the next step would be of the order of its cube
+LEAST_GROWTH = 1e-12  # a limb that is as long as it can be grows by no less [m^2/rad]
 # What may change over time, where an animal goes over from one gait to another: (samples, ...) then.
 CHANGING = ("follows", "opens", "low", "straight", "high")
 # A limb is never longer than this share of its bones laid end to end.
@@ -164,30 +164,68 @@ class Laid:
 
     def vector(self, unknown: Array) -> tuple[Complex, Complex]:
         """Return the vector to the foot joint, (samples, 4) [m], and its slope with the unknown [m/rad]."""
-        turned = self.moving_m * direction(self.rates * unknown)
-        return self.still_m + np.add.reduce(turned), 1j * np.add.reduce(self.rates * turned)
+        vector, slope, _ = self._curve(unknown)
+        return vector, slope
 
-    def _length(self, unknown: Array) -> tuple[Complex, Array, Array]:
-        """Return the vector to the foot joint, its length and how that grows, (samples, 4). [m], [m/rad]"""
-        vector, slope = self.vector(unknown)
-        length = np.abs(vector)
-        return vector, length, (vector.real * slope.real + vector.imag * slope.imag) / length
+    def _curve(self, unknown: Array) -> tuple[Complex, Complex, Complex]:
+        """Return the vector to the foot joint, its slope and how that changes, (samples, 4). [m], [m/rad]"""
+        turned = self.moving_m * direction(self.rates * unknown)
+        grown = self.rates * turned
+        bent = np.add.reduce(self.rates * grown)
+        return self.still_m + np.add.reduce(turned), 1j * np.add.reduce(grown), -bent
+
+    def growth(self, unknown: Array) -> tuple[Complex, Array, Array]:
+        """Return the vector to the foot joint, how half of its length squared grows, and how that changes."""
+        vector, slope, bend = self._curve(unknown)
+        grows = vector.real * slope.real + vector.imag * slope.imag
+        more = _squared(slope) + vector.real * bend.real + vector.imag * bend.imag
+        return vector, grows, more
 
     @cached_property
     def longest_m(self) -> Array:
         """(samples, 4) the longest reach that is used. [m]"""
-        _, length, _ = self._length(np.broadcast_to(self.chains.straight, self.still_m.shape))
+        length = np.abs(self.vector(np.broadcast_to(self.chains.straight, self.still_m.shape))[0])
         return np.asarray(np.minimum(length, REACH_SHARE * self.chains.whole_m))
 
     @cached_property
     def shortest_m(self) -> Array:
         """(samples, 4) the reach of a limb that is folded as far as it goes. [m]"""
-        return self._length(np.broadcast_to(self.chains.low, self.still_m.shape))[1]
+        return np.asarray(np.abs(self.vector(np.broadcast_to(self.chains.low, self.still_m.shape))[0]))
+
+    @cached_property
+    def longest_rad(self) -> Array:
+        """(samples, 4) the unknown at which a limb is longest: open as far as it goes, or short of that.
+
+        A limb with a folded joint may be longest before it is open, and beyond that there is a second unknown
+        of the same length, on the other side, to which no limb goes over by itself. [rad]
+        """
+        shape = self.still_m.shape
+        longest = np.broadcast_to(self.chains.high, shape)
+        shrinks = self.growth(longest)[1] < 0.0
+        if not shrinks.any():
+            return longest
+        some, low = self._some(shrinks), np.broadcast_to(self.chains.low, shape)[shrinks]
+        longest, high = longest.copy(), longest[shrinks]
+        unknown = high
+        for _ in range(EULER_STEPS):
+            _, grows, more = some.growth(unknown)
+            low, high = np.where(grows > 0.0, unknown, low), np.where(grows > 0.0, high, unknown)
+            moved = unknown - grows / np.fmin(more, -LEAST_GROWTH)
+            moved = np.where((moved > low) & (moved < high), moved, (low + high) / 2.0)
+            is_there = np.abs(moved - unknown).max() < ENOUGH_RAD
+            unknown = moved
+            if is_there:
+                break
+        longest[shrinks] = unknown
+        return longest
 
     def solve(
         self, target_m: Complex, start: Array | None = None, *, as_far_as_can: bool | Bools = False
     ) -> tuple[Array, Array]:
-        """Find the unknown that makes each limb as long as its target: Newton's method in a bracket.
+        """Find the unknown that makes each limb as long as its target, short of its longest.
+
+        By Euler's method, on half of the length squared: to where the parabola through its value, slope and
+        bend is right, which for a limb that is nearly straight, or folded, is closer than a straight line.
 
         Parameters
         ----------
@@ -207,51 +245,34 @@ class Laid:
         unknown
             (samples, 4). [rad]
         """
-        far = np.abs(target_m)
-        unknown = np.zeros(far.shape) if start is None else start
-        low, high = self.chains.low, self.chains.high
-        for step in range(NEWTON_STEPS):
-            _, length, rate = self._length(unknown)
-            too_long = length > far
-            low, high = np.where(too_long, low, unknown), np.where(too_long, unknown, high)
-            moved = unknown - (length - far) / np.fmax(rate, 1e-4)
-            # What leaves its bracket goes to its end, where a limb that does not reach stays, or half-way.
-            end = np.where(moved > high, high, low) if step % 2 == 0 else (low + high) / 2.0
-            moved = np.where((moved >= low) & (moved <= high), moved, end)
+        far_2, low, high = _squared(target_m), self.chains.low, self.longest_rad
+        unknown = np.fmin(np.zeros(far_2.shape) if start is None else start, high)
+        for _ in range(EULER_STEPS):
+            vector, grows, more = self.growth(unknown)
+            beyond = _squared(vector) - far_2  # twice what it is too long by
+            root = np.sqrt(np.fmax(grows * grows - beyond * more, 0.0))
+            # What leaves its bracket goes to its end, where a limb that does not reach stays.
+            moved = np.fmin(np.fmax(unknown - beyond / np.fmax(grows + root, LEAST_GROWTH), low), high)
             change = float(np.abs(moved - unknown).max())
             unknown = moved
             if change < ENOUGH_RAD:
                 break
-        vector, length, rate = self._length(unknown)
-        folds = rate < 0.0
-        if folds.any():
-            low = np.broadcast_to(self.chains.low, far.shape)[folds]
-            unknown = unknown.copy()
-            unknown[folds] = self._some(folds).short_of_longest(far[folds], low, unknown[folds])
-            vector, length, _ = self._length(unknown)
+        vector, _ = self.vector(unknown)
         point = np.angle(target_m) - np.angle(vector)
         if as_far_as_can is not True:
-            point = np.where(as_far_as_can | (np.abs(length - far) < 1e-7), point, np.nan)
+            point = np.where(as_far_as_can | (np.abs(np.abs(vector) - np.sqrt(far_2)) < 1e-7), point, np.nan)
         turn = self.turn_rad + self.chains.rate * unknown[..., None]
         return turn + point[..., None], unknown
 
     def _some(self, which: Bools) -> Laid:
         """Return some limbs at some moments, (samples, 4), in one row; of these lengths alone are asked."""
-        rates = np.broadcast_to(self.rates, self.moving_m.shape)[:, None, which]
-        return replace(self, still_m=self.still_m[which], moving_m=self.moving_m[:, None, which], rates=rates)
+        rates = np.broadcast_to(self.rates, self.moving_m.shape)[:, which]
+        return replace(self, still_m=self.still_m[which], moving_m=self.moving_m[:, which], rates=rates)
 
-    def short_of_longest(self, far: Array, low: Array, beyond: Array) -> Array:
-        """Find the unknown short of the longest that a limb can be, where it is found beyond that.
 
-        A limb with a folded joint may be longest before it is open as far as it goes, and beyond that there
-        is a second unknown of the same length, on the other side, to which no limb goes over by itself.
-
-        ``far`` (limbs,) is the length to be had [m], ``low`` the least unknown, and ``beyond`` one at which
-        a limb opens and becomes shorter [rad].
-        """
-        longest, _ = narrowed(low, beyond, lambda unknown: self._length(unknown)[2] > 0.0)
-        low, high = narrowed(low, longest, lambda unknown: self._length(unknown)[1] < far)
-        return np.asarray((low + high) / 2.0)
+def _squared(vector: Complex) -> Array:
+    """Return the square of the length of vectors (...)."""
+    return np.asarray(vector.real * vector.real + vector.imag * vector.imag)
 
 
 @lru_cache(maxsize=32)

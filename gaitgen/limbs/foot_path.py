@@ -14,9 +14,10 @@ from gaitgen.course.stance import StanceState
 from gaitgen.course.steps import along
 from gaitgen.limbs.tuck import Tuck
 from gaitgen.numerics.curves import bump, even_travel, hill, ramp
-from gaitgen.numerics.turns import crossed
+from gaitgen.numerics.turns import crossed, direction
 
 Array = npt.NDArray[np.float64]
+Complex = npt.NDArray[np.complex128]
 Ints = npt.NDArray[np.int64]
 
 EVERY = slice(None)
@@ -46,8 +47,8 @@ class Feet:
         (samples, 4, 3) ground point of the toe. [m]
     pitch_rad
         (samples, 4) of the sole against the ground, positive with the toe up. [rad]
-    heading_rad
-        (samples, 4) where the leg goes, to the left of forward. [rad]
+    goes
+        (samples, 4) where the leg goes, forward and, imaginary, to the left, of length 1.
     normal
         (samples, 4, 3) of the ground under the foot.
     ahead
@@ -57,7 +58,7 @@ class Feet:
     animal: Animal
     toe_m: Array
     pitch_rad: Array
-    heading_rad: Array
+    goes: Complex
     normal: Array
     ahead: Array
 
@@ -109,8 +110,10 @@ class FootPlan:
         Whose feet they are.
     state
         The step of each foot, as the body sees it.
-    toe_m, heading_rad, normal
+    toe_m, normal
         As in Feet.
+    heading_rad
+        (samples, 4) where the leg goes, to the left of forward. [rad]
     rolled_rad
         (samples, 4) pitch from heel-off over lift-off to level again. [rad]
     hangs
@@ -134,6 +137,11 @@ class FootPlan:
         return _ahead(self.heading_rad + limb_numbers(self.animal, "toes_left_rad"), self.normal)
 
     @cached_property
+    def goes(self) -> Complex:
+        """(samples, 4) where each leg goes, as in Feet."""
+        return direction(self.heading_rad)
+
+    @cached_property
     def rolling(self) -> Feet:
         """The feet as the roll alone would have them."""
         return self._pitched(self.rolled_rad)
@@ -145,19 +153,25 @@ class FootPlan:
 
     def _pitched(self, pitch_rad: Array) -> Feet:
         pitch = pitch_rad + self.landing_rad
-        return Feet(self.animal, self.toe_m, pitch, self.heading_rad, self.normal, self.ahead)
+        return Feet(self.animal, self.toe_m, pitch, self.goes, self.normal, self.ahead)
 
     def farther(self, state: StanceState, ahead_m: Array) -> FootPlan:
         """Return the plan for the same steps, each foot (4,) farther ahead. [m]"""
-        return replace(self, state=state, toe_m=self.toe_m + along(ahead_m))
+        return self._on(self.toe_m + along(ahead_m), state)
 
     def raised(self, by_m: Array) -> FootPlan:
         """Raise the feet off the ground by (samples, 4). [m]"""
-        return replace(self, toe_m=self.toe_m + by_m[..., None] * self.normal)
+        return self._on(self.toe_m + by_m[..., None] * self.normal)
 
     def moved(self, by_m: Array) -> FootPlan:
         """Move the feet by (samples, 4, 3). [m]"""
-        return replace(self, toe_m=self.toe_m + by_m)
+        return self._on(self.toe_m + by_m)
+
+    def _on(self, toe_m: Array, state: StanceState | None = None) -> FootPlan:
+        """Return the plan with the toes elsewhere; where legs and toes point is known already."""
+        made = replace(self, toe_m=toe_m, state=state or self.state)
+        made.__dict__.update(goes=self.goes, ahead=self.ahead)
+        return made
 
     def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array, *, is_periodic: bool = True) -> FootPlan:
         """Raise swinging feet to where their legs reach, whatever these miss; see `Tuck`."""

@@ -8,6 +8,7 @@ and opened once. At a run a foot is taken along by its leg, while at a walk the 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +17,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.stance import StanceState
+from gaitgen.limbs.chain import Complex
 from gaitgen.limbs.foot_path import FootPlan
 from gaitgen.limbs.given import Given
 from gaitgen.limbs.reach import reach_from
@@ -66,6 +68,49 @@ def carries(animal: Animal, runs: Array) -> Array:
     return np.asarray(runs * (limb_numbers(animal, "path.folds_to") > 0.0))
 
 
+@dataclass(frozen=True, eq=False)
+class _Swing:
+    """What the steps alone say of how legs carry their feet.
+
+    Attributes
+    ----------
+    shares, moments
+        (samples, 4) share of swing since lift-off and until landing; where among the samples these are.
+    lasts_s
+        (samples, 4) how long each swing lasts. [s]
+    way, grows, fold
+        (samples, 4) how far a leg has gone over to the next stance, in angle and in length, and how far it is
+        folded.
+    shortest_m
+        (4,) how long a leg is that is folded all the way. [m]
+    """
+
+    shares: tuple[Array, Array]
+    moments: tuple[_Moments, _Moments]
+    lasts_s: Array
+    way: Array
+    grows: Array
+    fold: Array
+    shortest_m: Array
+
+
+@lru_cache(maxsize=2)
+def _swing_of(animal: Animal, state: StanceState, grid: Grid) -> _Swing:
+    """Look at the steps of a motion once, as it is solved again and again on them."""
+    swing = state.swing_share
+    starts, reaches = limb_numbers(animal, "path.trails_to"), limb_numbers(animal, "path.reaches_at")
+    names = ("folds_from", "folded_at", "opens_from", "opens_to")
+    return _Swing(
+        shares=(swing, 1.0 - swing),
+        moments=(_Moments.of(grid, state.liftoff_s), _Moments.of(grid, state.next_touchdown_s)),
+        lasts_s=state.next_touchdown_s - state.liftoff_s,
+        way=ramp((swing - starts) / (reaches - starts)),
+        grows=ramp(swing),
+        fold=hill(swing, *(limb_numbers(animal, f"path.{name}") for name in names)),
+        shortest_m=limb_numbers(animal, "path.folds_to") * _standing_m(animal),
+    )
+
+
 def carried_joints_m(
     plan: FootPlan, grid: Grid, top_m: Array, given: Given, lift: Array | float = 1.0
 ) -> Array:
@@ -84,30 +129,16 @@ def carried_joints_m(
     lift
         Factor on how far legs fold, one, (4,) or (samples, 4).
     """
-    animal, state = plan.animal, plan.state
-    rolling = plan.rolling
-    along = np.stack(
-        [np.cos(plan.heading_rad), np.sin(plan.heading_rad), np.zeros_like(plan.heading_rad)], -1
-    )
+    state, rolling, swing = plan.state, plan.rolling, _swing_of(plan.animal, plan.state, grid)
+    along = np.stack([plan.goes.real, plan.goes.imag, np.zeros(plan.goes.shape)], axis=-1)
     comes = np.where(state.planted[..., None], state.place_m, state.next_place_m)
     left_m, lands_m = state.place_m + rolling.arms_m, comes + rolling.arms_m
     left, lands = _Polar.of(left_m, top_m, along), _Polar.of(lands_m, top_m, along)
-    swing = state.swing_share
-    starts, reaches = limb_numbers(animal, "path.trails_to"), limb_numbers(animal, "path.reaches_at")
-    way = ramp((swing - starts) / (reaches - starts))
-    farthest = np.full_like(swing, TURNS_ON_MOST_RAD), np.full_like(swing, 1.0 / TINY)
-    turn = _between(state, grid, (left.turn_rad, lands.turn_rad), way, TURNS_ON, farthest)
-    rooms = tuple(_room_m(each, top_m, plan.heading_rad, given) for each in (left_m, lands_m))
-    length = _between(state, grid, (left.length_m, lands.length_m), ramp(swing), GROWS_ON, rooms)
-    shortest = limb_numbers(animal, "path.folds_to") * _standing_m(animal)
-    fold = hill(
-        swing,
-        *(
-            limb_numbers(animal, f"path.{name}")
-            for name in ("folds_from", "folded_at", "opens_from", "opens_to")
-        ),
-    )
-    length = length - lift * np.maximum(length - shortest, 0.0) * fold
+    farthest = np.full_like(swing.way, TURNS_ON_MOST_RAD), np.full_like(swing.way, 1.0 / TINY)
+    turn = _between(swing, grid, (left.turn_rad, lands.turn_rad), swing.way, TURNS_ON, farthest)
+    rooms = tuple(_room_m(each, top_m, plan.goes, given) for each in (left_m, lands_m))
+    length = _between(swing, grid, (left.length_m, lands.length_m), swing.grows, GROWS_ON, rooms)
+    length = length - lift * np.maximum(length - swing.shortest_m, 0.0) * swing.fold
     aside = rolling.joints_m - top_m
     aside = aside - (aside * along).sum(axis=-1, keepdims=True) * along
     aside[..., 2] = 0.0
@@ -128,6 +159,7 @@ def off_ground_m(plan: FootPlan, toe_m: Array) -> Array:
     return np.asarray(width * np.logaddexp(0.0, np.clip(lacks / width, None, 500.0)))
 
 
+@lru_cache(maxsize=32)
 def _standing_m(animal: Animal) -> Array:
     """Length of the limbs from top to foot joint, standing, in the plane, (4,). [m]"""
     places = standing_positions_m(animal)
@@ -136,15 +168,15 @@ def _standing_m(animal: Animal) -> Array:
     return np.asarray(np.hypot(flat[:, 0], flat[:, 2]))
 
 
-def _room_m(joints_m: Array, top_m: Array, heading_rad: Array, given: Given) -> Array:
+def _room_m(joints_m: Array, top_m: Array, goes: Complex, given: Given) -> Array:
     """Say how much longer legs can become that hold these joints, (samples, 4). [m]"""
     longest = given.laid.longest_m
-    room = longest - np.abs(reach_from(top_m, joints_m, heading_rad, given).target_m)
+    room = longest - np.abs(reach_from(top_m, joints_m, goes, given).target_m)
     return np.asarray(np.maximum(room, LEAST_ROOM * longest))
 
 
 def _between(
-    state: StanceState,
+    swing: _Swing,
     grid: Grid,
     ends: tuple[Array, Array],
     way: Array,
@@ -155,8 +187,8 @@ def _between(
 
     Parameters
     ----------
-    state, grid
-        The step of each foot; the moments.
+    swing, grid
+        The swing of each foot; the moments.
     ends
         (samples, 4) what is to be gone on from, which is as in stance around each lift-off, and what is come
         to, which is so around each landing.
@@ -167,19 +199,16 @@ def _between(
     farthest
         (samples, 4) how far it goes on with either speed at the most, as known around lift-off and landing.
     """
-    swing_s = state.next_touchdown_s - state.liftoff_s
-    shares = state.swing_share, 1.0 - state.swing_share
-    moments = state.liftoff_s, state.next_touchdown_s
+    lasts_s = swing.lasts_s
     made = np.zeros_like(way)
-    for share, at_s, values, fades, most, sign, part in zip(
-        shares, moments, ends, over, farthest, (1.0, -1.0), (1.0 - way, way), strict=True
+    for share, at, values, fades, most, sign, part in zip(
+        swing.shares, swing.moments, ends, over, farthest, (1.0, -1.0), (1.0 - way, way), strict=True
     ):
-        at = _Moments.of(grid, at_s)
         place, speed, change = map(at.of_values, _moving(grid, values))
-        goes_m = np.fmax(FADES_TO * fades * np.abs(swing_s * speed), TINY)
+        goes_m = np.fmax(FADES_TO * fades * np.abs(lasts_s * speed), TINY)
         goes_on = fades * np.minimum(1.0, at.of_values(most) / goes_m)
-        made += part * place + sign * swing_s * speed * _fading(share, goes_on)
-        made += swing_s**2 * change * _fading_change(share, np.minimum(goes_on, FADES_QUICK))
+        made += part * place + sign * lasts_s * speed * _fading(share, goes_on)
+        made += lasts_s**2 * change * _fading_change(share, np.minimum(goes_on, FADES_QUICK))
     return made
 
 
@@ -198,19 +227,25 @@ def _fading_change(share: Array, over: Array | float) -> Array:
 def _moving(grid: Grid, values: Array) -> tuple[Array, Array, Array]:
     """Return values, speed and acceleration by differences of neighbours: a jump is felt beside it alone."""
     if grid.is_periodic:
-        ahead, behind = np.roll(values, -1, axis=0), np.roll(values, 1, axis=0)
-        return (
-            values,
-            (ahead - behind) / (2.0 * grid.step_s),
-            (ahead - 2.0 * values + behind) / grid.step_s**2,
-        )
+        around = values.take(np.arange(-1, grid.count + 1), axis=0, mode="wrap")
+        ahead, behind = around[2:], around[:-2]
+        change = (ahead - 2.0 * values + behind) / grid.step_s**2
+        return values, (ahead - behind) / (2.0 * grid.step_s), change
     speed = np.gradient(values, grid.step_s, axis=0)
     return values, speed, np.gradient(speed, grid.step_s, axis=0)
 
 
 @dataclass(frozen=True, eq=False)
 class _Moments:
-    """Other moments (samples, 4) between those of a grid: one row before, one after, how far between. [s]"""
+    """Other moments (samples, 4) between those of a grid.
+
+    Attributes
+    ----------
+    before, after
+        (samples, 4) place of the row before and of that after, among all values of (samples, 4).
+    since_s, apart_s
+        (samples, 4) how long after the one it is, and the other. [s]
+    """
 
     before: Ints
     after: Ints
@@ -231,9 +266,11 @@ class _Moments:
             time_s = np.clip(time_s, known_s[0], known_s[-1])
         row = np.clip(np.searchsorted(known_s, time_s, side="right") - 1, 0, known_s.size - 2)
         since_s, apart_s = time_s - known_s[row], known_s[row + 1] - known_s[row]
-        return cls(order[row], order[row + 1], since_s, apart_s)
+        limbs = time_s.shape[1]
+        before, after = (order[each] * limbs + np.arange(limbs) for each in (row, row + 1))
+        return cls(before, after, since_s, apart_s)
 
     def of_values(self, values: Array) -> Array:
         """Look values (samples, 4) of the grid up, each foot's at its own moments."""
-        before, after = (np.take_along_axis(values, rows, axis=0) for rows in (self.before, self.after))
+        before, after = values.take(self.before), values.take(self.after)
         return np.asarray((after - before) / self.apart_s * self.since_s + before)

@@ -60,7 +60,7 @@ class LegPoses:
         local: dict[int, Array] = {}
         on_chest, _, _ = carriers(animal)
         slings = sling_rotations(self.sling_rad[rows])
-        heading = axis_angle_matrix("Z", self.reach.heading_rad[rows])
+        heading = axis_angle_matrix("Z", np.angle(self.reach.goes[rows]))
         plane = heading @ axis_angle_matrix("X", self.reach.tilt_rad[rows])
         soles = self.feet.rotations(rows)
         for k, limb in enumerate(animal.limbs):
@@ -102,7 +102,7 @@ class Aimed:
     @cached_property
     def reach(self) -> Reach:
         """What the limbs must span to hold the feet."""
-        return reach_from(self.top_m, self.feet.joints_m, self.feet.heading_rad, self.given)
+        return reach_from(self.top_m, self.feet.joints_m, self.feet.goes, self.given)
 
 
 def aim_legs(
@@ -115,7 +115,7 @@ def aim_legs(
     last = _foot_bones(animal)
     feet, top_m = plan.rolling, tops_m(trunk, given)
     for _ in range(HANG_ROUNDS):
-        reach = reach_from(top_m, feet.joints_m, feet.heading_rad, given)
+        reach = reach_from(top_m, feet.joints_m, feet.goes, given)
         turn, near_rad = given.laid.solve(reach.target_m, near_rad, as_far_as_can=True)
         hanging = turn[:, np.arange(len(last)), last] - given.hang_rad
         # A leg that does not reach yet keeps its roll, so that what it lacks is known.
@@ -156,8 +156,8 @@ def within_reach_m(joints_m: Array, reach: Reach, given: Given, swing_share: Arr
     target = reach.target_m
     all_of = np.ones(target.shape, dtype=np.bool_)
     short = _softened(target, given.laid.longest_m, swing_share, all_of) - target
-    cos, sin = np.cos(reach.heading_rad), np.sin(reach.heading_rad)
-    return np.asarray(joints_m + np.stack([cos * short.real, sin * short.real, short.imag], axis=-1))
+    ahead = reach.goes * short.real
+    return np.asarray(joints_m + np.stack([ahead.real, ahead.imag, short.imag], axis=-1))
 
 
 def too_near(near: Bools, liftoff_s: Array, swings: Bools) -> Bools | None:

@@ -27,8 +27,8 @@ class Reach:
     ----------
     top_m
         (samples, 4, 3) top of each limb. [m]
-    heading_rad
-        (samples, 4) heading of the plane of each limb. [rad]
+    goes
+        (samples, 4) where the plane of each limb goes: forward and, imaginary, to the left, of length 1.
     left_m, up_m
         (samples, 4) foot joint from the top of its limb, across that heading. [m]
     across_m
@@ -37,19 +37,25 @@ class Reach:
         (samples, 4) foot joint from the joint of the pointing bone, in the plane. [m]
     above_rad
         (samples, 4, most bones above) turn of the bones above the pointing one. [rad]
-    shortfall_m
-        (samples, 4) how much lower the top must come so that the limb is inside its reach; negative
-        where there is room. [m]
+    longest_m
+        (samples, 4) the longest reach that is used. [m]
     """
 
     top_m: Array
-    heading_rad: Array
+    goes: Complex
     left_m: Array
     up_m: Array
     across_m: Array
     target_m: Complex
     above_rad: Array
-    shortfall_m: Array
+    longest_m: Array
+
+    @cached_property
+    def shortfall_m(self) -> Array:
+        """(samples, 4) how much lower each top must come for its limb to reach; below 0 for room. [m]"""
+        ahead, longest = np.abs(self.target_m.real), self.longest_m
+        near = np.minimum(ahead, NEARLY * longest)
+        return np.asarray(ahead - near - self.target_m.imag - np.sqrt(longest * longest - near * near))
 
     @cached_property
     def tilt_rad(self) -> Array:
@@ -63,37 +69,31 @@ def tops_m(trunk: Trunk, given: Given) -> Array:
     return np.asarray(trunk.root_m[:, None] + given.top_m @ np.swapaxes(trunk.pelvis, 1, 2))
 
 
-def reach_for(trunk: Trunk, feet_m: Array, heading_rad: Array, given: Given) -> Reach:
+def reach_for(trunk: Trunk, feet_m: Array, goes: Complex, given: Given) -> Reach:
     """Find what each limb of a trunk must span, as `reach_from` its tops."""
-    return reach_from(tops_m(trunk, given), feet_m, heading_rad, given)
+    return reach_from(tops_m(trunk, given), feet_m, goes, given)
 
 
-def reach_from(top_m: Array, feet_m: Array, heading_rad: Array, given: Given) -> Reach:
+def reach_from(top_m: Array, feet_m: Array, goes: Complex, given: Given) -> Reach:
     """Find what each limb must span, and whether it can.
 
     Parameters
     ----------
     top_m
         (samples, 4, 3) tops of the limbs. [m]
-    feet_m, heading_rad
-        (samples, 4, 3) foot joints and (samples, 4) directions of the feet. [m], [rad]
+    feet_m, goes
+        (samples, 4, 3) foot joints [m], and (samples, 4) where their legs go, as in Reach.
     given
         What the laws say.
     """
-    chains = given.laid.chains
-    reach = feet_m - top_m
-    cos, sin = np.cos(heading_rad), np.sin(heading_rad)
-    ahead = cos * reach[..., 0] + sin * reach[..., 1]
-    left = cos * reach[..., 1] - sin * reach[..., 0]
-    up = reach[..., 2]
-    down = np.sqrt(np.maximum(left**2 + up**2 - chains.across_m**2, 0.0))  # along the plane
-    line = ahead - 1j * down
-    own = slice(chains.most_above)
-    turned = np.angle(line) - chains.standing_line_rad
-    above = chains.follows[..., own] * turned[..., None]
-    target = line - (chains.above * direction(above)).sum(axis=-1)
-    longest = given.laid.longest_m
-    near = np.minimum(np.abs(target.real), NEARLY * longest)
-    overstretch = np.abs(target.real) - near
-    shortfall = -target.imag - np.sqrt(longest**2 - near**2) + overstretch
-    return Reach(top_m, heading_rad, left, up, chains.across_m, target, above, shortfall)
+    chains, arm = given.laid.chains, feet_m - top_m
+    x, y, up = arm[..., 0], arm[..., 1], arm[..., 2]
+    left = goes.real * y - goes.imag * x
+    down_2 = left * left + up * up - chains.across_m**2
+    line = np.empty(left.shape, dtype=np.complex128)  # forward and up, in the plane
+    line.real = goes.real * x + goes.imag * y
+    line.imag = -np.sqrt(np.maximum(down_2, 0.0))
+    turned = np.arctan2(line.imag, line.real) - chains.standing_line_rad
+    above = chains.follows[..., : chains.most_above] * turned[..., None]
+    target = line - np.add.reduce(chains.above * direction(above), axis=-1)
+    return Reach(top_m, goes, left, up, chains.across_m, target, above, given.laid.longest_m)

@@ -1,4 +1,4 @@
-"""How far something can be taken: a search on even steps that guesses where it will end, and by narrowing."""
+"""How far something can be taken: a search on even steps that guesses where it will end."""
 
 from __future__ import annotations
 
@@ -9,12 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 Tried = TypeVar("Tried")
 
 MOST_MORE = 3  # tries, at the most, than halving takes
-# A bracket is narrowed down to a sixteenth so many times.
-NARROWINGS, INNER = 10, np.arange(1.0, 16.0)[:, None] / 16.0
 
 
 def farthest(
@@ -63,15 +60,3 @@ def _first_excess(below: Array, above: Array) -> float:
         return 0.5
     grows = above > 0.0
     return float((below[grows] / (below[grows] - above[grows])).min())
-
-
-def narrowed(low: Array, high: Array, is_below: Callable[[Array], Bools]) -> tuple[Array, Array]:
-    """Narrow brackets (n,) down to where something ends that is true of all numbers below.
-
-    ``is_below`` tells it of numbers (parts, n) in between, so that few looks do what many halvings would.
-    """
-    for _ in range(NARROWINGS):
-        ends = np.concatenate([low[None], low + INNER * (high - low), high[None]])
-        last = is_below(ends[1:-1]).sum(axis=0)[None]
-        low, high = np.take_along_axis(ends, last, 0)[0], np.take_along_axis(ends, last + 1, 0)[0]
-    return low, high

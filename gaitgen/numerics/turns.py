@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.numerics.rotations import matrix_from_quaternion, quaternion_from_matrix
+from gaitgen.numerics.rotations import cos_sin, matrix_from_quaternion, quaternion_from_matrix
 
 Array = npt.NDArray[np.float64]
 
 
 def direction(angle_rad: Array) -> npt.NDArray[np.complex128]:
-    """Return the unit complex numbers at angles (...), cos + i sin; sooner than by the exponential. [rad]"""
+    """Return the unit complex numbers at angles (...), cos + i sin. [rad]"""
     made = np.empty(np.shape(angle_rad), dtype=np.complex128)
-    made.real, made.imag = np.cos(angle_rad), np.sin(angle_rad)
+    made.real, made.imag = cos_sin(angle_rad)
     return made
 
 

@@ -90,9 +90,9 @@ def _limb_lumps(animal: Animal, legs: LegPoses) -> tuple[Array, Array]:
     laid = chains.bones * turned
     starts = np.cumsum(laid, axis=-1) - laid
     at = starts + centres * turned
-    heading, tilt = legs.reach.heading_rad[..., None], legs.reach.tilt_rad[..., None]
-    ahead, left, up = at.real, -np.sin(tilt) * at.imag, np.cos(tilt) * at.imag
-    cos, sin = np.cos(heading), np.sin(heading)
+    tilt, goes = direction(legs.reach.tilt_rad)[..., None], legs.reach.goes[..., None]
+    ahead, left, up = at.real, -tilt.imag * at.imag, tilt.real * at.imag
+    cos, sin = goes.real, goes.imag
     points = np.stack([cos * ahead - sin * left, sin * ahead + cos * left, up], axis=-1)
     points = points + legs.reach.top_m[:, :, None]
     return points.reshape(points.shape[0], -1, 3), masses.ravel()

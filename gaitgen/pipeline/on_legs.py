@@ -43,7 +43,7 @@ def shortfall_m(course: Course, carried: Carried, drop_m: Drops, forward_m: Arra
     feet_m = feet.joints_m
     if forward_m is not None:
         feet_m = feet_m + along(forward_m)
-    return reach_for(trunk, feet_m, feet.heading_rad, carried.given).shortfall_m
+    return reach_for(trunk, feet_m, feet.goes, carried.given).shortfall_m
 
 
 def more_drop(drop_m: Drops, shortfall: Array, most_rise_m: float = 0.0) -> Drop:
@@ -119,26 +119,26 @@ def _tucked(course: Course, carried: Carried, drop_m: Drops, near: LegPoses | No
     trunk = posed_trunk(animal, carried.body.ends.lowered(*drop_m), carried.body.back)
     feet, top_m = plan.rolling, tops_m(trunk, given)
     for turn in range(TUCK_ROUNDS):
-        short = reach_from(top_m, plan.toe_m + feet.arms_m, feet.heading_rad, given).shortfall_m
+        short = reach_from(top_m, plan.toe_m + feet.arms_m, feet.goes, given).shortfall_m
         if turn > 0 and short.max() <= ROOM_M:
             break
         plan = plan.raised(tuck.raise_m(short))
         if turn == 0:
             feet = aim_legs(animal, trunk, plan, given).feet if near is None else near.feet
     how_far = carries(animal, carried.runs)
-    return plan if not how_far.any() else _carried_by_legs(course, carried, plan, trunk, how_far)
+    near_rad = None if near is None else near.unknown_rad
+    return plan if not how_far.any() else _carried_by_legs(course, carried, plan, trunk, how_far, near_rad)
 
 
 def _carried_by_legs(
-    course: Course, carried: Carried, plan: FootPlan, trunk: Trunk, how_far: Array
+    course: Course, carried: Carried, plan: FootPlan, trunk: Trunk, how_far: Array, near_rad: Array | None
 ) -> FootPlan:
     """Move swinging feet, as far as each is carried (samples, 4), to where their running legs carry them."""
     animal, given, state = course.animal, carried.given, plan.state
     top_m, swings = tops_m(trunk, given), (how_far * ~state.planted)[..., None]
     wanted = carried_joints_m(carried.plan, course.grid, top_m, given, carried.lift)
-    reach = reach_from(top_m, wanted, plan.heading_rad, given)
+    reach = reach_from(top_m, wanted, plan.goes, given)
     wanted = within_reach_m(wanted, reach, given, state.swing_share)
-    near_rad = None
     for _ in range(CARRY_ROUNDS):
         aimed = aim_legs(animal, trunk, plan, given, near_rad)
         near_rad = aimed.near_rad

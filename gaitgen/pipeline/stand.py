@@ -161,7 +161,7 @@ class _Stood:
         given = given_by_law(animal, plan, grid, self.force_n, self.trunk.back, weight=style.weight)
         for _ in range(SETTLE_ROUNDS):
             self.trunk = self._trunk()
-            short = reach_for(self.trunk, feet.joints_m, feet.heading_rad, given).shortfall_m
+            short = reach_for(self.trunk, feet.joints_m, feet.goes, given).shortfall_m
             if short.max() <= 0.0:
                 break
             self.drop_m += np.maximum(short.reshape(-1, 2, 2).max(axis=(0, 2)), 0.0) + ROOM_M

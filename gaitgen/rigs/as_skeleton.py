@@ -35,6 +35,8 @@ from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
 
+# Fore limbs that stand so many times as high as the hind ones, against the animal's, are none (estimate).
+LIKE_HEIGHT = (0.3, 3.0)
 LOAD_SHARES = (0.3, 0.75)  # of the weight on the fore limbs
 _MIRROR = np.array([1.0, -1.0, 1.0])
 
@@ -75,7 +77,7 @@ def _proportioned(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...
     places = standing_positions_m(template).copy()
     limbs = {end: limb_points_m(rig, template, end) for end in ENDS}
     hind, fore = (float(limbs[end][0, 2] / places[template.limb(end).top, 2]) for end in ("hind", "fore"))
-    if not (0.3 < fore / hind < 3.0 and limbs["fore"][0, 0] > limbs["hind"][0, 0]):
+    if not (LIKE_HEIGHT[0] < fore / hind < LIKE_HEIGHT[1] and limbs["fore"][0, 0] > limbs["hind"][0, 0]):
         raise RigError(
             "the fore limbs do not stand before the hind limbs, of like height; correct forward and [limbs]"
         )

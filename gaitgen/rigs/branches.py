@@ -13,6 +13,9 @@ Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Pair = tuple[int, int]  # left, right
 
+# Of the rig's size: how near to each other's mirror image the joints of a pair are (estimate).
+PAIR_NEAR = 0.01
+
 
 @dataclass(frozen=True, eq=False)
 class Branches:
@@ -105,7 +108,7 @@ class Branches:
                 if left == right or mates[left] in {-1, left} or self.here[left, 1] <= self.here[right, 1]:
                     continue
                 away = float(np.linalg.norm(self.here[right] - self.here[left] * [1.0, -1.0, 1.0]))
-                if np.linalg.norm(places[mates[left]] - places[right]) < 0.01 * self.nodes.size:
+                if np.linalg.norm(places[mates[left]] - places[right]) < PAIR_NEAR * self.nodes.size:
                     found.append((away, left, right))
         pairs: list[Pair] = []
         for _, left, right in sorted(found):

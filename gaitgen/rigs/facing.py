@@ -11,6 +11,13 @@ from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.stance import Nodes, Stance
 
 REAR_WORDS = ("tail", "hind", "rear", "back", "pelvis", "hip")
+# What is nearer to the end of a toe than this share of the rig's height does not tell where it points.
+AT_TIP = 0.01
+# How much each sign of a head counts, as so many votes: toes point at it, the root is at the hips, that
+# end is higher, and names say so (estimates; a sum below 1 is told as a guess).
+BY_TOES, BY_ROOT, BY_HEIGHTS, BY_NAMES = 3.0, 1.5, 2.0, 0.5
+# Shares of the way from pair to pair, and of the height, and cosines, count whole when they are 1 over these.
+ROOT_STEEP, HEIGHT_STEEP, TOE_STEEP = 4.0, 4.0, 2.0
 FRONT_WORDS = ("head", "neck", "fore", "front", "chest", "jaw", "ear")
 
 
@@ -36,7 +43,7 @@ def _forward_votes(nodes: Nodes, stance: Stance) -> dict[str, float]:
     toes = []
     for foot in feet:
         tip = max(foot, key=lambda leaf: len(nodes.line(leaf)))
-        line = [node for node in nodes.line(tip) if np.linalg.norm(here[node] - here[tip]) > 0.01 * tall]
+        line = [node for node in nodes.line(tip) if np.linalg.norm(here[node] - here[tip]) > AT_TIP * tall]
         along = here[tip] - here[line[0]] if line else np.zeros(3)
         reach = float(np.linalg.norm(along))
         toes.append(float(along[0]) / reach if reach > 0.0 else 0.0)
@@ -53,8 +60,8 @@ def _forward_votes(nodes: Nodes, stance: Stance) -> dict[str, float]:
         word = name.lower()
         names += place * (any(w in word for w in FRONT_WORDS) - any(w in word for w in REAR_WORDS))
     return {
-        "toes": 3.0 * float(np.clip(2.0 * np.mean(toes), -1.0, 1.0)),
-        "root": -1.5 * float(np.clip(4.0 * root, -1.0, 1.0)),
-        "heights": 2.0 * float(np.clip(4.0 * (heights[0] - heights[1]) / tall, -1.0, 1.0)),
-        "names": 0.5 * float(np.sign(names)),
+        "toes": BY_TOES * float(np.clip(TOE_STEEP * np.mean(toes), -1.0, 1.0)),
+        "root": -BY_ROOT * float(np.clip(ROOT_STEEP * root, -1.0, 1.0)),
+        "heights": BY_HEIGHTS * float(np.clip(HEIGHT_STEEP * (heights[0] - heights[1]) / tall, -1.0, 1.0)),
+        "names": BY_NAMES * float(np.sign(names)),
     }

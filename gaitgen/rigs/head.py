@@ -19,6 +19,8 @@ EAR_LENGTH, EAR_AHEAD, EAR_FORWARD = 0.7, 0.12, 0.1
 # Of pairs that may be ears, one that begins farther before the rearmost than this is none, and an ear, beside
 # the skull, is no shorter than the other (estimates): eyes, and scales beside them.
 EARS_BEHIND, LEAST_EAR = 0.08, 0.06
+# The last joint of a line that is shorter than this share of the rig's height marks the tip of a head.
+TIP_LENGTH = 0.01
 # A row of so many joints on the head is no jaw.
 MOST_JAW_JOINTS = 3
 # Of what may be the jaw, that begins so much farther from the joint of the head than the nearest is none.
@@ -85,7 +87,7 @@ def _head(
             return marked[-1]
     last = line[-1]
     tall = float(np.ptp(branches.here[:, 2]))
-    is_tip = branches.length(last) < 0.01 * tall or branches.named(last, JAW_WORDS)
+    is_tip = branches.length(last) < TIP_LENGTH * tall or branches.named(last, JAW_WORDS)
     if len(line) > 1 and (is_tip or _ends_beside(branches, line[-2], last)):
         return line[-2]
     return last

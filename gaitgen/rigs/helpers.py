@@ -19,6 +19,8 @@ Array = npt.NDArray[np.float64]
 
 # A goal of a foot is no farther than this from its toe, seen from above, and no higher over the ground.
 GOAL_NEAR, GOAL_HIGH = 0.2, 0.12  # hip heights
+# A root that is lower than this stands on the ground (estimate).
+ROOT_ON_GROUND = 0.1  # hip heights
 # Feet whose middle is farther from the middle of the trunk are said.
 FAR_ASIDE = 0.15  # hip heights
 
@@ -47,7 +49,7 @@ def with_helpers(
         here, [index[own.joints[-1]] for own in found.limbs.values()], index[found.spine[0]], hip, notices
     )
     if body is None:
-        if above and here[0, 2] < 0.1 * hip:
+        if above and here[0, 2] < ROOT_ON_GROUND * hip:
             text = (
                 f"the root {nodes.names[0]!r} stands on the ground, and no joint between it and the trunk "
                 "has position channels: it rises and falls with the body, and so do helpers that hang on it."

@@ -26,6 +26,7 @@ Array = npt.NDArray[np.float64]
 STRAIGHTEST_COSINE = float(np.cos(np.radians(3.0)))
 SETTLE_STEPS, SETTLE_ENOUGH_M = 30, 1e-7
 DAMPING = 1e-3
+MOST_STEP_RAD = 0.3  # of a joint at once: farther, no point goes along a straight line
 # A bone that stands for itself and the foot below it turns as the sole does, unless it is so many times as
 # long as the foot: then it points at the toe from where the animal's is (estimate).
 SHANK_RATIO = 1.5
@@ -257,7 +258,7 @@ def settled_limb(
         gram = gram + DAMPING * np.trace(gram, axis1=1, axis2=2)[:, None, None] * np.eye(3)
         step = np.einsum("fca,fa->fc", rows, np.linalg.solve(gram, miss[..., None])[..., 0])
         size = np.abs(step).max(axis=1, keepdims=True)
-        step = step * np.minimum(1.0, 0.3 / np.maximum(size, 1e-12))
+        step = step * np.minimum(1.0, MOST_STEP_RAD / np.maximum(size, 1e-12))
         column = 0
         for k, word in enumerate(letters):
             angles[k] = angles[k] + step[:, column : column + len(word)]

@@ -19,6 +19,8 @@ Array = npt.NDArray[np.float64]
 STILL = 1e-9
 # Its limb lands with so many times the room, for that bone gives no more (estimate).
 STILL_ROOM = 1.2
+# A foot that a rig hardly has is as high, and as long, as this of the template's (estimates).
+LEAST_FOOT_HEIGHT, LEAST_TOE = 0.1, 0.2
 _MIRROR = np.array([1.0, -1.0, 1.0])
 
 
@@ -37,8 +39,8 @@ def rig_foot(template: Animal, end: str, points: Array, scale: float) -> Foot:
     own = template.limb(end).foot
     return Foot(
         kind=own.kind,
-        height_m=max(float(points[-2, 2]), 0.1 * scale * own.height_m),
-        toe_m=max(float(points[-1, 0] - points[-2, 0]), 0.2 * scale * own.toe_m),
+        height_m=max(float(points[-2, 2]), LEAST_FOOT_HEIGHT * scale * own.height_m),
+        toe_m=max(float(points[-1, 0] - points[-2, 0]), LEAST_TOE * scale * own.toe_m),
         heel_m=scale * own.heel_m,
         half_width_m=scale * own.half_width_m,
     )

@@ -15,6 +15,10 @@ Array = npt.NDArray[np.float64]
 # Flesh does not go along with a bone that is so much shorter, or points so much elsewhere, than its own; that
 # of what hangs does, as a short tail is short all along.
 LEAST_STRETCH, LEAST_STRETCH_OF_TAIL, FARTHEST_COSINE = 0.2, 0.01, -0.98
+# A point that hangs on a joint nearer than this is the joint itself. [m]
+APART_M = 1e-4
+# In heights of the head's joint: what is farther aside, or nearer, is no end of the head.
+ASIDE_OF_HEAD, LEAST_HEAD = 0.02, 0.04
 
 
 def warped(template: Animal, places: Array, limbs: dict[str, Array], hind: float, fore: float) -> Array:
@@ -37,7 +41,7 @@ def line_with_tip(rig: Rig, names: tuple[str, ...]) -> Array:
     points = [rig.places_m[joint] for joint in joints]
     if hanging.size:
         far = np.linalg.norm(rig.places_m[hanging] - points[-1], axis=1)
-        if far.max() > 1e-4:
+        if far.max() > APART_M:
             points.append(rig.places_m[hanging[int(far.argmax())]])
     return np.asarray(np.array(points) * np.array([1.0, 0.0, 1.0]))
 
@@ -134,13 +138,13 @@ def head_tip_m(rig: Rig, head_m: Array) -> Array | None:
     below = [joint]
     for member in below:
         below.extend(int(c) for c in np.flatnonzero(rig.rest.parents == member) if c not in apart)
-    aside = 0.02 * head_m[2]
+    aside = ASIDE_OF_HEAD * head_m[2]
     reach = [rig.places_m[p] - head_m for p in below if abs(float(rig.places_m[p, 1])) < aside]
     if not reach:
         return None
     flat = np.array(reach) * np.array([1.0, 0.0, 1.0])
     best = flat[int((flat[:, 0] - flat[:, 2]).argmax())]
-    return best if float(np.linalg.norm(best)) > 0.04 * head_m[2] else None
+    return best if float(np.linalg.norm(best)) > LEAST_HEAD * head_m[2] else None
 
 
 def flesh_along(template: Animal, tips_m: Array, scale: float) -> tuple[Ball, ...]:

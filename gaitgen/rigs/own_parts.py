@@ -10,6 +10,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal, Ball
 from gaitgen.animal.hanging_part import HangingPart
 from gaitgen.animal.standing import standing_positions_m
+from gaitgen.rigs.lines import APART_M
 from gaitgen.rigs.rig import Rig
 from gaitgen.rigs.rig_map import HangingMap, RigMap
 
@@ -17,10 +18,13 @@ Array = npt.NDArray[np.float64]
 
 # A row that the map lets hang is drawn this thick at its base, and turns as far as this (estimates).
 ROW_WITHERS = 0.02
+# At its end it is as thick as this share of that, and a tail grows out of a ball so many times as thick.
+ROW_END, TAIL_ROOT = 0.4, 1.5
 ROW_TURN_RAD = np.radians(60.0)
 # A row like a part of one joint swings so far at its base and at its end, against that part, and each joint
 # follows the one before so many times as quickly as the row swings: as tails of our animals do (estimates).
 BASE_GAIN, END_GAIN, LAG_TIMES = 0.5, 1.2, 9.0
+LEAST_ROW_M = 1e-3  # nothing that hangs is taken to be shorter
 
 
 def like_rig(rig: Rig, template: Animal) -> Animal:
@@ -128,11 +132,11 @@ def _with_row(
     count, first = len(joints), len(animal.joint_names)
     rows = tuple(range(first, first + count))
     names = tuple(f"{name}_{k + 1}" for k in range(count))
-    thick = ROW_WITHERS * animal.withers_height_m * np.linspace(1.0, 0.4, count + 1)
+    thick = ROW_WITHERS * animal.withers_height_m * np.linspace(1.0, ROW_END, count + 1)
     turn = np.tile([-ROW_TURN_RAD, ROW_TURN_RAD], (count, 3, 1))
     balls: list[Ball] = []
     if name == "tail":  # it grows out of the trunk
-        balls.append((animal.joint_names[base], (0.0, 0.0, 0.0), 1.5 * float(thick[0]), name))
+        balls.append((animal.joint_names[base], (0.0, 0.0, 0.0), TAIL_ROOT * float(thick[0]), name))
     for joint, at, radius in zip((*names, names[-1]), (*np.zeros((count, 3)), tips[-1]), thick, strict=True):
         balls.append((joint, (float(at[0]), float(at[1]), float(at[2])), float(radius), name))
     return replace(
@@ -160,7 +164,7 @@ def _hanging(template: Animal, name: str, like: str, rows: tuple[int, ...], tips
     model = template.part(like) or template.part(like + side)
     assert model is not None  # noqa: S101  the map was checked against the template
     own_m = float(np.linalg.norm(template.tips_m[list(model.joints)], axis=1).sum())
-    ratio = max(float(np.linalg.norm(tips, axis=1).sum()), 1e-3) / max(own_m, 1e-3)
+    ratio = max(float(np.linalg.norm(tips, axis=1).sum()), LEAST_ROW_M) / max(own_m, LEAST_ROW_M)
     shares = (np.arange(len(rows)) + 1.0) / len(rows)
     gains = np.interp(shares, (np.arange(len(model.gains)) + 1.0) / len(model.gains), model.gains)
     scaled = model.scaled(ratio)
@@ -191,7 +195,7 @@ def _end(rig: Rig, joint: int) -> list[int]:
     if not hanging.size:
         return []
     far = np.linalg.norm(rig.places_m[hanging] - rig.places_m[joint], axis=1)
-    return [int(hanging[int(far.argmax())])] if far.max() > 1e-4 else []
+    return [int(hanging[int(far.argmax())])] if far.max() > APART_M else []
 
 
 def _base(rig: Rig, animal: Animal, joint: int) -> int:

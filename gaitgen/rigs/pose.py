@@ -25,6 +25,12 @@ Array = npt.NDArray[np.float64]
 
 ENOUGH_M = 2e-5  # a toe this near its goal has arrived
 MOST_LOWERINGS = 6
+# The trunk is lowered by so many times what a limb lacks, or the last of it would take many rounds.
+LOWERED_BEYOND = 1.05
+# Lowering helps a limb as far as what it lacks points down, but for no more than 1 over this of it.
+LEAST_DOWN = 0.3
+# What is said: a trunk that is lowered, and a toe that is off its place, by more than this (estimates). [m]
+SAID_LOWERED_M, SAID_MISS_M = 2e-3, 1e-3
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +101,7 @@ def pose_rig(clip: Motion, rig: Rig, ways: Ways | None = None) -> RigMotion:
         short = _shortage_m(rig, poses, goals)
         if short < ENOUGH_M:
             break
-        lowered += 1.05 * short
+        lowered += LOWERED_BEYOND * short
     placed = placed.lowered(rig, lowered)
     for limb, pose in zip(rig.limbs, poses, strict=True):
         changes[:, list(limb.joints)] = pose.changes
@@ -158,7 +164,7 @@ def _with_feet(
 
 def _notices(rig: Rig, lowered_m: float, misses_m: Array) -> tuple[Notice, ...]:
     notices = []
-    if lowered_m > 0.002:
+    if lowered_m > SAID_LOWERED_M:
         notices.append(
             Notice(
                 "reach",
@@ -166,7 +172,7 @@ def _notices(rig: Rig, lowered_m: float, misses_m: Array) -> tuple[Notice, ...]:
             )
         )
     worst = float(misses_m.max())
-    if worst > 0.001:
+    if worst > SAID_MISS_M:
         frame, limb = (int(v) for v in np.unravel_index(int(misses_m.argmax()), misses_m.shape))
         chain = ", ".join(repr(name) for name in rig.map.limbs[LIMBS[limb]].joints)
         notices.append(
@@ -257,7 +263,8 @@ def _shortage_m(rig: Rig, poses: list[LimbPose], goals: list[LimbGoal]) -> float
     for limb, pose, goal in zip(rig.limbs, poses, goals, strict=True):
         far = np.linalg.norm(pose.miss_m, axis=1)
         down = np.abs(pose.miss_m[:, 2]) / np.maximum(far, 1e-12)
-        short = np.where((pose.miss_m[:, 2] < 0.0) & (far > ENOUGH_M), far / np.maximum(down, 0.3), 0.0)
+        lacks = (pose.miss_m[:, 2] < 0.0) & (far > ENOUGH_M)
+        short = np.where(lacks, far / np.maximum(down, LEAST_DOWN), 0.0)
         full = all(len(rig.rest.angles_deg[joint]) == 3 for joint in limb.joints)
         if full and len(goal.points_m):
             needed = max(needed, float(short.max()), float(pose.tight_m.max()))

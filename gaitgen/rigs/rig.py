@@ -26,6 +26,9 @@ Array = npt.NDArray[np.float64]
 UNEVEN_SHARE = 0.1  # of the hip height: how far one toe may be off the ground of all four
 FOOT_SHARE = 0.7  # of the hip height: how long the last bone of a limb may be
 
+# Hips of anything on four legs stand as high as this; what is not between is in another unit (estimates). [m]
+HIPS_M = (0.02, 20.0)
+
 _LINE_END = re.compile(rb"\r\n|\r|\n")
 
 
@@ -199,7 +202,7 @@ def make_rig(data: bytes, where: str, rig_map: RigMap, template: Animal) -> Rig:
     hips = np.mean([turned[_hip(names, rig_map, limb)] for limb in ("LH", "RH")], axis=0)
     standing = standing_positions_m(template)[template.limb("hind").top]
     height = float(hips[2]) - ground
-    if not 0.02 < height < 20.0:
+    if not HIPS_M[0] < height < HIPS_M[1]:
         raise RigError(
             f"{where}: the hips stand {height:.3g} m over the toes in {rig_map.unit}; correct unit, up or "
             "toe in the map"

@@ -21,6 +21,12 @@ LOW_SHARE = 0.08  # of the rig's height: how far over the ground a foot's end ma
 TOUCH_SHARE = 0.02  # ... where more than four ends are as low
 RISE_SHARE = 0.2  # ... and how far over it a leg begins, which a helper on the ground does not
 MOST_AXES = 40
+# Directions aside are between joints as long, of a parent's first so many; so near another it is the same.
+ALIKE_SHARE, FIRST_CHILDREN, SAME_COSINE = 0.02, 20, 0.9999
+LEVEL_COSINE = 0.02  # of the angle between up and right: a rig stands square to an axis of its file
+FLAT_HEIGHT = 0.08  # of the rig's size: what is lower is flat
+ASIDE_SHARE = 0.4  # of how far a mirror image may be off: the least that a foot is aside of the middle
+SAME_FOOT, TRUNK_SHARE = 0.2, 0.2  # of the rig's height: fore and aft of ends of one foot; what carries legs
 NEAR_AXIS_RAD = np.radians(1.0)  # off an axis of its file: a rig put together by hand faces along that axis
 
 
@@ -169,13 +175,13 @@ def _lateral_axes(nodes: Nodes) -> list[Array]:
     offsets = nodes.places - nodes.places[np.maximum(nodes.parents, 0)]
     lengths = np.linalg.norm(offsets, axis=1)
     for parent in np.unique(nodes.parents[nodes.parents >= 0]):
-        for a, b in combinations(nodes.children(int(parent))[:20], 2):
+        for a, b in combinations(nodes.children(int(parent))[:FIRST_CHILDREN], 2):
             apart = nodes.places[a] - nodes.places[b]
             far = float(np.linalg.norm(apart))
-            alike = abs(lengths[a] - lengths[b]) < 0.02 * lengths[a]
+            alike = abs(lengths[a] - lengths[b]) < ALIKE_SHARE * lengths[a]
             if far > MIRROR_SHARE * nodes.size and alike and len(axes) < MOST_AXES:
                 axis = apart / far
-                if all(abs(float(axis @ other)) < 0.9999 for other in axes):
+                if all(abs(float(axis @ other)) < SAME_COSINE for other in axes):
                     axes.append(axis)
     return axes
 
@@ -210,34 +216,29 @@ def _mirrored(nodes: Nodes, lateral: Array) -> tuple[float, Ints, float]:
 def _standing(nodes: Nodes, lateral: Array, up: str, middle: float, mates: Ints) -> Stance:
     upward = np.zeros(3)
     upward["xyz".index(up[-1])] = -1.0 if up.startswith("-") else 1.0
-    if abs(float(upward @ lateral)) > 0.02:
+    if abs(float(upward @ lateral)) > LEVEL_COSINE:
         raise NotStandingError(0, "no axis of the file points up")
     forward = np.cross(lateral, upward)
     height = nodes.places @ upward
     tall = float(np.ptp(height))
-    if tall < 0.08 * nodes.size:
+    if tall < FLAT_HEIGHT * nodes.size:
         raise NotStandingError(2, "the rig is flat: it has no height over the ground")
-    leaves = nodes.leaves()
-    across = nodes.places @ lateral - middle
-    aside = np.abs(across) > 0.4 * MIRROR_SHARE * nodes.size
+    leaves, across = nodes.leaves(), nodes.places @ lateral - middle
+    aside = np.abs(across) > ASIDE_SHARE * MIRROR_SHARE * nodes.size
     ground = float(height[leaves[aside[leaves]]].min()) if aside[leaves].any() else float(height.min())
     low = [int(leaf) for leaf in leaves if aside[leaf] and height[leaf] < ground + LOW_SHARE * tall]
     low = [leaf for leaf in low if height[nodes.line(leaf)].max() > ground + RISE_SHARE * tall]
     along = nodes.places @ forward
-    sides = [
-        _of_limbs(
-            nodes, _clusters([leaf for leaf in low if side * across[leaf] > 0], along, 0.2 * tall), aside
-        )
-        for side in (1, -1)
-    ]
-    pairs = _on_ground(_paired(sides, along, 0.2 * tall), height - ground, tall)
+    halves = ([leaf for leaf in low if side * across[leaf] > 0] for side in (1, -1))
+    sides = [_of_limbs(nodes, _clusters(half, along, SAME_FOOT * tall), aside) for half in halves]
+    pairs = _on_ground(_paired(sides, along, SAME_FOOT * tall), height - ground, tall)
     if len(pairs) != 2:
         words = {0: "no pair of feet", 1: "only two legs reach the ground"}
         text = words.get(len(pairs), f"{2 * len(pairs)} legs reach the ground, not four")
         raise NotStandingError(2 + min(len(pairs), 2), text)
     for left, right in pairs:
         carrier = common_joint(nodes, [*left, *right])
-        if height[carrier] - ground < 0.2 * tall:
+        if height[carrier] - ground < TRUNK_SHARE * tall:
             raise NotStandingError(2, "the trunk lies on the ground")
     if float(height.min()) < ground - 0.5 * tall:
         raise NotStandingError(2, "the feet are not at the bottom of the rig")

@@ -118,7 +118,7 @@ def _reach(timeline: Timeline, carried: Carriage, made: Manner) -> tuple[Reach, 
     """Reach of all legs, and by how much those that are down at each end miss it, (samples, 2). [m]"""
     feet = made.plan.rolling
     trunk = posed_trunk(timeline.cycles[0].animal, carried.ends, carried.back)
-    reach = reach_for(trunk, feet.joints_m, feet.heading_rad, made.given)
+    reach = reach_for(trunk, feet.joints_m, feet.goes, made.given)
     short = np.where(made.plan.state.planted, reach.shortfall_m, -np.inf)
     return reach, np.asarray(short.reshape(-1, 2, 2).max(axis=2))
 

@@ -183,7 +183,7 @@ def _moved(timeline: Timeline, free: Bools, body: Carriage, made: Manner, much_m
     for number in range(ROUNDS):
         ahead = places.copy()
         ahead[..., 0] += np.where(down, moved[row], 0.0)
-        short = reach_for(trunk, ahead, feet.heading_rad, made.given).shortfall_m
+        short = reach_for(trunk, ahead, feet.goes, made.given).shortfall_m
         before = _largest(short + room, row, down & early, moved.size)
         behind = _largest(short, row, down & ~early, moved.size)
         late = np.where(free & np.isfinite(behind), behind - allowed, 0.0)

@@ -89,7 +89,7 @@ def pose(
     for _ in range(DROP_ROUNDS):
         trunk = posed_trunk(animal, carried.ends.lowered(*drop.T), carried.back)
         feet = plan.rolling
-        short = reach_for(trunk, feet.joints_m, feet.heading_rad, made.given).shortfall_m
+        short = reach_for(trunk, feet.joints_m, feet.goes, made.given).shortfall_m
         lowered = lowering.after(drop, _left(short, comes_up))
         settled = float(np.abs(lowered - drop).max()) < ROOM_M
         drop = lowered

@@ -60,7 +60,7 @@ class Swinging:
             if own.any():
                 plan = replace(made.plan, animal=cycle.animal)
                 goes = carried_joints_m(plan, grid, top_m, made.given, made.lift)
-                reach = reach_from(top_m, goes, plan.heading_rad, made.given)
+                reach = reach_from(top_m, goes, plan.goes, made.given)
                 goes = within_reach_m(goes, reach, made.given, state.swing_share)
                 share, joints = share + own, joints + own[..., None] * goes
         return cls(share, joints) if share.any() else None

@@ -1,14 +1,13 @@
 """Benchmarks, run by hand: prints times and ratios of one run. Reads as plus or minus 30 %."""
 
 import io
-import subprocess
-import sys
 import tempfile
 import time
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from goals import cold_start
 from scipy.optimize import least_squares
 
 from gaitgen import Request, load_animal, make_cycle
@@ -32,19 +31,6 @@ def best(action, times=5):
         action()
         runs.append(time.perf_counter() - start)
     return min(runs)
-
-
-def cold_start():
-    with tempfile.TemporaryDirectory() as folder:
-        ours = best(
-            lambda: subprocess.run(
-                [sys.executable, "-m", "gaitgen", "cycle", "walk", "--out", folder],
-                check=True,
-                stdout=subprocess.DEVNULL,
-            )
-        )
-    base = best(lambda: subprocess.run([sys.executable, "-c", "import numpy, scipy.optimize"], check=True))
-    print(f"cold `gaitgen cycle walk` {ours:.2f} s: {ours / base:.2f} x importing numpy and scipy.optimize")
 
 
 def inverse_kinematics():
