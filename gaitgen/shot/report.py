@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.animal.limb import LIMBS
+from gaitgen.course.path import gone_ahead_m
 from gaitgen.errors import Notice
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.measure import slip_m
@@ -16,6 +18,8 @@ from gaitgen.numerics.json_text import report_text
 from gaitgen.shot.make import Made
 from gaitgen.shot.section import Piece
 from gaitgen.shot.sinking import soles_over_m
+
+Array = npt.NDArray[np.float64]
 
 WORDS = {
     "start": "sets off",
@@ -136,7 +140,8 @@ def shot_report(made: Made) -> ShotReport:
 
 def shot_parts(made: Made) -> tuple[Part, ...]:
     """List what happens in a shot, in order."""
-    return tuple(_part(made, piece) for piece in made.timeline.pieces if piece.after > piece.first)
+    gone_m = gone_ahead_m(*made.root_motion())
+    return tuple(_part(made, piece, gone_m) for piece in made.timeline.pieces if piece.after > piece.first)
 
 
 def beyond_path_m(made: Made) -> float:
@@ -151,7 +156,7 @@ def lowest_sole_m(made: Made) -> float:
     return float(soles_over_m(made.clip, made.ground).min())
 
 
-def _part(made: Made, piece: Piece) -> Part:
+def _part(made: Made, piece: Piece, gone_m: Array) -> Part:
     timeline = made.timeline
     names = [timeline.cycles[k].gait.title.lower() for k in piece.cycles]
     what = WORDS.get(piece.kind, names[0])
@@ -169,7 +174,7 @@ def _part(made: Made, piece: Piece) -> Part:
         piece.first + 1,
         piece.after + 1,
         round(speed, 3) + 0.0,  # no minus zero
-        round(float(last - first), 3) + 0.0,
+        round(float(gone_m[piece.after] - gone_m[piece.first]), 3) + 0.0,
         round(turn, 1) + 0.0,
     )
 
