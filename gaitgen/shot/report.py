@@ -16,6 +16,7 @@ from gaitgen.motion.measure import slip_m
 from gaitgen.motion.report import KeyFacts
 from gaitgen.numerics.json_text import report_text
 from gaitgen.shot.make import Made
+from gaitgen.shot.marked import Reached, reached
 from gaitgen.shot.section import Piece
 from gaitgen.shot.sinking import soles_over_m
 
@@ -73,6 +74,8 @@ class ShotReport:
         What happens when.
     first_foot
         The foot that moves first from a halt at the start; None where the shot starts in a gait.
+    marks
+        What came of each mark.
     steps
         Every contact inside the clip.
     hips_drop_m, chest_drop_m
@@ -101,6 +104,7 @@ class ShotReport:
     beyond_path_m: float
     parts: tuple[Part, ...]
     first_foot: str | None
+    marks: tuple[Reached, ...]
     steps: tuple[Step, ...]
     hips_drop_m: float
     chest_drop_m: float
@@ -128,6 +132,7 @@ def shot_report(made: Made) -> ShotReport:
         beyond_path_m=beyond_path_m(made),
         parts=parts,
         first_foot=_first_foot(made),
+        marks=reached(made, made.marks),
         steps=_steps(made),
         hips_drop_m=clip.facts.hips_drop_m,
         chest_drop_m=clip.facts.chest_drop_m,
@@ -217,6 +222,7 @@ def as_text(found: ShotReport) -> str:
     ]
     lines.append("")
     lines += [f"  {label:<14}{text}" for label, text in _measures(found).items()]
+    lines += [f"  {'mark':<14}{mark.text}" for mark in found.marks]
     if found.notices:
         lines += ["", *(f"  note: {notice.text}" for notice in found.notices)]
     if found.files:
