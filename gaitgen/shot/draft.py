@@ -154,7 +154,7 @@ class Laid:
 
 
 def owners_of(laid: tuple[Laid, ...]) -> list[int]:
-    """Return the number of the passage that each cycle of a timeline is; turns one after another share one."""
+    """Return the number of the passage that each cycle of a timeline is; turns in a row share one."""
     found: list[int] = []
     turning: Cycle | None = None
     for each in laid:
