@@ -39,11 +39,7 @@ def halt_for(mark: Mark, laying: Laying, after: tuple[int, int], path: Path) -> 
         If there is no halt from there on, with the line of the mark.
     """
     timeline, laid = laying
-    halts = [
-        each.owners[-1]
-        for each in laid
-        if isinstance(each.item, Section) and each.item.halts
-    ]
+    halts = [each.owners[-1] for each in laid if isinstance(each.item, Section) and each.item.halts]
     halts = [last for last in halts if last >= after[0] or rest_row(laid, last) > after[1]]
     if not halts:
         raise RequestError(

@@ -132,8 +132,8 @@ class _Meeting:
         if mark.foot is not None and parts[number].turn is not None:
             raise RequestError(
                 f"{mark.where}: at frame {mark.frame} the animal turns on the spot "
-                f"({self.draft.name_of(number)}), where its feet step as the turn asks; take foot out, or give "
-                "a frame before or after it"
+                f"({self.draft.name_of(number)}), where its feet step as the turn asks; take foot out, or "
+                "give a frame before or after it"
             )
         turns = [n for n, part in enumerate(parts[:number]) if part.turn is not None]
         spins = laying[0].spins[: len(turns)]
