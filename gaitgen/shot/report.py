@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 
 import numpy as np
@@ -206,9 +206,9 @@ def _steps(made: Made) -> tuple[Step, ...]:
     return tuple(found)
 
 
-def as_json(found: ShotReport) -> str:
-    """Write the report for programs: JSON, keys with units, a final newline."""
-    values = {name: value for name, value in asdict(found).items() if value is not None}
+def as_json(found: ShotReport, more: Mapping[str, object] | None = None) -> str:
+    """Write the report for programs, and what else is to be told: JSON, keys with units, a final newline."""
+    values = {name: value for name, value in asdict(found).items() if value is not None} | dict(more or {})
     return report_text(values) + "\n"
 
 
