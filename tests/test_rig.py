@@ -97,6 +97,17 @@ def walks(charts):
     return cache(lambda name: cycle_on_rig(charts(name), Request(frames=24)))
 
 
+def test_a_cycle_at_another_rate_than_the_file_of_its_rig_says_so(tmp_path, capsys):
+    """A scene at 25 fps plays a clip made at 24 too fast."""
+    data = (HERE / "plain.bvh").read_text()
+    (tmp_path / "plain.bvh").write_text(data.replace("Frame Time: 0.041667", "Frame Time: 0.04"))
+    fit(tmp_path / "plain.bvh", tmp_path / "plain.toml")
+    words = ["cycle", "walk", "--animal", str(tmp_path / "plain.toml"), "--no-keys", "--out", str(tmp_path)]
+    for more, is_said in (([], True), (["--fps", "25", "--name", "b"], False)):
+        assert run([*words, *more]) == 0
+        assert ("is at 25 fps, and this is made at 24; if" in capsys.readouterr().out) == is_said
+
+
 def test_files_are_what_the_table_makes():
     for name, plan in PLANS.items():
         assert (HERE / f"{name}.bvh").read_bytes() == text(plan).encode(), f"run {make_rigs.__file__}"

@@ -9,13 +9,15 @@ import pytest
 
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.mechanics import motion_maps
 from gaitgen.commands import run
 from gaitgen.course.ground import FLAT
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.measure import slip_m
-from gaitgen.shot.cycle import laid_out
+from gaitgen.shot.cycle import cycle_of, laid_out
+from gaitgen.shot.held import Held
 from gaitgen.shot.join import make_join
 from gaitgen.shot.laid_shot import LaidShot, Shot
 from gaitgen.shot.layers import layers
@@ -24,6 +26,7 @@ from gaitgen.shot.rhythm import change
 from gaitgen.shot.section import Section
 from gaitgen.shot.shot_file import read_shot
 from gaitgen.shot.speeding import Within, evenly
+from gaitgen.shot.windows import Windows
 
 WILLIAMS = "Williams et al. 2009, Biol Lett 5:610 (abstract): at low speed the pitch is the limit; by statics"
 NAUWELAERTS = "Nauwelaerts, Aerts & Clayton 2013, Zoology 116:197, as reported: two and a half strides"
@@ -191,3 +194,33 @@ def test_no_balance_holds_many_strides_where_one_rhythm_is_much_quicker(order):
         assert np.diff(count)[0] < 16.0  # some fifty once
     for one, other in pairwise(found):  # each is solved where it takes over from the one before
         assert other.span[0] < other.rises[0] < other.rises[1] < one.span[1]
+
+
+def test_a_body_that_is_held_elsewhere_is_found_from_what_its_feet_make_already(monkeypatch):
+    """To the last digit what it is from scratch, without its maps and its footing worked out once more."""
+    cycles = tuple((cycle_of(Request(animal="dog", gait=gait)), 0) for gait in ("walk", "trot"))
+    laid = LaidShot.of(Shot((Section(cycles, starts=False, halts=False, frame_rate_hz=24.0),), 24.0))
+    timeline, grid = laid.balanced, laid.balanced.grid
+    given = timeline, timeline.steps(laid.path, FLAT), laid.path, FLAT
+    layer = next(each for each in layers(timeline, laid.path, FLAT) if each.piece.kind == "change")
+    height = np.full((grid.count, 2), 0.004)
+    held = Held(height, np.full((grid.count, 2), 0.5), np.zeros(grid.count))
+    rows = grid.count // 2 - 20, grid.count // 2 + 20
+    needs = np.zeros((grid.count, 6))
+    fresh, _ = Windows(*given).body(layer, rows, held, needs, rough=False)
+    maps = []
+
+    def counted(*names):
+        maps.append(names)
+        return motion_maps(*names)
+
+    monkeypatch.setattr("gaitgen.body.balance.motion_maps", counted)
+    windows = Windows(*given)
+    free, _ = windows.body(layer, rows, None, needs, rough=False)
+    again, _ = windows.body(layer, rows, held, needs, rough=False)
+    back, _ = Windows(*given).body(layer, rows, None, needs, rough=False)
+    assert len(maps) == 2
+    assert np.abs(again.hips_height_m - free.hips_height_m).max() > 1e-4
+    for one, other in ((again, fresh), (free, back)):
+        assert np.array_equal(one.balance.force_n, other.balance.force_n)
+        assert np.array_equal(one.ends.hips_m, other.ends.hips_m)

@@ -132,18 +132,25 @@ CHANGES = [
     ("hare", "half_bound", "halt"),
     ("dachshund", "rotary_gallop", "halt"),
 ]
+# Those that sank by 8 to 11 per cent once, where nothing held them or what held them was not looked at again.
+SANK_ALSO = [
+    ("dog", "halt", "rotary_gallop"),
+    ("cat", "rotary_gallop", "halt"),
+    ("hare", "halt", "half_bound"),
+]
 SINKS_NOT_MET = {
-    "riding_horse canter walk": "3.7 per cent",
-    "red_deer trot rotary_gallop": "3.7 per cent",
-    "cat halt rotary_gallop": "7.3 per cent",
-    "cat walk rotary_gallop": "6.8 per cent",
-    "dachshund rotary_gallop halt": "3.1 per cent",
+    "riding_horse canter walk": "3.5 per cent",
+    "red_deer trot rotary_gallop": "3.02 per cent",
+    "cat halt rotary_gallop": "4.8 per cent",
+    "cat walk rotary_gallop": "3.7 per cent",
+    "dog halt rotary_gallop": "5.1 per cent",
+    "hare halt half_bound": "8.5 per cent",
 }
 
 
-def changes(not_met):
+def changes(not_met, more=()):
     """Mark what is not met as failing, with its figure."""
-    for names in CHANGES:
+    for names in (*CHANGES, *more):
         why = not_met.get(" ".join(names))
         marks = () if why is None else (pytest.mark.xfail(strict=True, reason=why),)
         yield pytest.param(names, marks=marks, id=" ".join(names))
@@ -174,12 +181,30 @@ def test_no_joint_turns_much_farther_in_a_frame_between_two_cycles_than_in_them(
 
 
 @pytest.mark.always(*TRIED)
-@pytest.mark.parametrize("names", list(changes(SINKS_NOT_MET)))
+@pytest.mark.parametrize("names", list(changes(SINKS_NOT_MET, SANK_ALSO)))
 def test_hips_come_hardly_lower_between_two_cycles_than_in_them(names):
     animal, *gaits = names
     clip = joined(*names).clip
     lowest_m = min(hips_m(each).min() for each in cycles(animal, tuple(gaits)))
     assert hips_m(clip).min() > lowest_m - SINKS * clip.animal.hip_height_m
+
+
+# How low they may come where that is not met yet, of the hip height, so that it gets no worse.
+SINKS_AT_MOST = {
+    ("cat", "halt", "rotary_gallop"): 0.055,
+    ("cat", "walk", "rotary_gallop"): 0.045,
+    ("dog", "halt", "rotary_gallop"): 0.06,
+    ("hare", "halt", "half_bound"): 0.09,
+}
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("names", list(SINKS_AT_MOST), ids=" ".join)
+def test_hips_that_were_held_anew_sink_no_farther_than_then(names):
+    animal, *gaits = names
+    lowest_m = min(hips_m(each).min() for each in cycles(animal, tuple(gaits)))
+    clip = joined(*names).clip
+    assert hips_m(clip).min() > lowest_m - SINKS_AT_MOST[names] * clip.animal.hip_height_m
 
 
 # Those whose ends sank by 10 to 24 per cent of the hip height once, and how far they may (common practice, no

@@ -19,6 +19,7 @@ from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import slip_m, sole_points_m
 from gaitgen.shot.asked import Mark, Passage, ShotRequest
 from gaitgen.shot.make import make_shot
+from gaitgen.shot.report import as_json, as_text, shot_report
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
 
@@ -190,10 +191,6 @@ TABLES = {
     ("tables", "words"),
     [
         (
-            ("turn", "mark"),
-            r"a\.toml: line 9: .*\(passage 2\) has no marks.*take out each \[\[mark\]\], or make two",
-        ),
-        (
             ("jump", "mark"),
             r"a\.toml: line 10: a shot with a jump has no marks.*take out each \[\[mark\]\], or make two",
         ),
@@ -210,6 +207,63 @@ def test_marks_jumps_and_turns_that_are_not_for_one_shot_are_refused_with_a_line
     path.write_text(text + "".join(TABLES[each] for each in tables), encoding="utf-8")
     with pytest.raises(RequestError, match=words):
         shot_of(read_shot(path))
+
+
+ROUND = tuple(
+    Passage(cycle=WALK, strides=n, turn_rad=turn) for n, turn in ((3, 0.0), (None, np.pi / 2.0), (4, 0.0))
+)
+
+
+def test_marks_before_and_after_a_turn_on_the_spot_are_met_and_told():
+    """After it the path lies as the animal has turned, from where it came to a halt."""
+    there, on, end = (2.2, 0.0), (2.137, 1.5), (2.137, 4.6)
+    marks = (Mark(there, halts=True), Mark(on, frame=258), Mark(end, halts=True))
+    found = make_shot(shot_of(ShotRequest(ROUND, marks=marks)))
+    told = shot_report(found).marks
+    assert [each.what for each in told] == ["halt", "body", "halt"]
+    assert all(each.off_mm < 12.0 for each in told)
+    assert not any("not met" in notice.text for notice in found.clip.notices)
+    turned = [piece for piece in found.timeline.pieces if piece.kind == "haunches"]
+    assert told[0].frame == turned[0].first + 1
+    for mark, each in zip(marks, told, strict=True):
+        off = np.hypot(*(body_m(found, each.frame) - np.array(mark.place_m)))
+        assert each.off_mm == pytest.approx(1000.0 * off, abs=0.1)
+    assert slip_m(found.clip) < 1e-3
+
+
+def test_a_foot_is_on_no_spot_while_the_animal_turns_on_its_own():
+    mark = Mark((2.0, 0.1), frame=160, foot=0, where="a.toml: line 7")
+    with pytest.raises(RequestError, match=r"line 7: at frame 160 the animal turns on the spot \(p"):
+        shot_of(ShotRequest(ROUND, marks=(mark,)))
+
+
+def test_what_came_of_each_mark_is_told_with_frame_foot_and_millimetres():
+    told = shot_report(made("a foot"))
+    (mark,) = told.marks
+    assert (mark.what, mark.frame, mark.is_down) == ("LF", 75, True)
+    assert mark.off_mm < 1.0
+    assert re.search(r"\n  mark +LF stands 0 mm from \[2\.3, 0\.08\] in frame 75\n", as_text(told))
+    assert '"off_mm"' in as_json(told)
+    far = shot_report(make_shot(shot_of(shot([Mark((6.0, 0.0), frame=60)])))).marks[0]
+    assert far.off_mm > 1000.0
+
+
+def test_no_wait_for_a_halt_moves_a_mark_that_is_met():
+    """The animal stood for longer at the start, so that it halted in time and was late before."""
+    marks = [Mark((1.6, 0.0), frame=60), Mark((6.4, 0.0), frame=220, halts=True)]
+    found = make_shot(shot_of(shot(marks, ((WALK, 3), (TROT, 3)))))
+    first, second = shot_report(found).marks
+    assert first.off_mm < 12.0
+    assert second.frame != 220
+    assert any("is met at frame" in notice.text for notice in found.clip.notices)
+
+
+@pytest.mark.parametrize("second_m", [5.0, 5.3])
+def test_a_halt_in_the_passage_of_a_mark_before_it_is_met_too(second_m):
+    """It was refused, as if no halt came after that mark."""
+    marks = [Mark((1.6, 0.0), frame=60), Mark((second_m, 0.0), halts=True)]
+    told = shot_report(make_shot(shot_of(shot(marks)))).marks
+    assert [each.off_mm < 12.0 for each in told] == [True, True]
 
 
 def test_a_mark_after_the_end_is_refused_with_its_line(tmp_path):

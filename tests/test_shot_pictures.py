@@ -25,6 +25,7 @@ from gaitgen.pictures.terrain import Floor, Terrain
 from gaitgen.pictures.views import VIEWS
 from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
 from gaitgen.shot.file_kind import is_shot_file
+from gaitgen.shot.report import shot_report
 from gaitgen.shot.seen import plan_of, strip_of
 
 DOTS_PER_INCH = 150
@@ -201,6 +202,10 @@ def _landings(plan, limb, rate):
     frames = np.rint(steps.touchdown_s * rate).astype(int)
     mine = (steps.limb == limb) & (frames > 0) & (frames < last - 1)
     return {int(frames[k]): steps.place_m[k].tolist() for k in np.flatnonzero(mine)}
+
+
+def test_sheet_and_report_tell_the_same_way(made, plan):
+    assert plan.terrain.ahead_m == pytest.approx(shot_report(made).distance_m, abs=0.01)
 
 
 @pytest.mark.sample(4)

@@ -2,6 +2,8 @@
 
 import csv
 import io
+import json
+import re
 import shutil
 from functools import cache
 from pathlib import Path
@@ -12,6 +14,7 @@ from make_strange_rigs import FOLDER, strange_plans
 from rig_measures import slip_m, tracks_m
 
 from gaitgen.commands import run
+from gaitgen.edits.rig_shot_edit import relaid_on_rig
 from gaitgen.errors import RequestError
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.read_bvh import read_bvh
@@ -107,6 +110,78 @@ def test_files_are_looked_up_beside_the_shot_file_and_then_here(hound_map, tmp_p
     assert read_shot(there / "a.toml").first.animal == str(Path("maps") / "hound.toml")
     shutil.copy(hound_map, there / "maps" / "hound.toml")
     assert read_shot(there / "a.toml").first.animal == str(there / "maps" / "hound.toml")
+
+
+def _edited(folder, made, changes, up=0.0):
+    """Write a shot on a rig with its body and angles, {joint: (frame, degrees)}, changed by hand."""
+    data, rig = made.on_rig.bvh(), made.on_rig.rig
+    file = read_bvh(data, "a")
+    rows = np.array(file.rows)
+    for name, (frame, degrees) in changes.items():
+        column = channel_columns(file, "rotation")[file.joint_names.index(name)][0]
+        rows[:, column] += degrees * np.exp(-(((np.arange(len(rows)) - frame + 1) / 8.0) ** 2))
+    words = [word for each in file.channels for word in each]
+    rows[:, [k for k in channel_columns(file, "position")[rig.body] if words[k] == "Yposition"]] += up
+    lines = [" ".join(f"{value:.6f}" for value in row) for row in rows]
+    path = folder / "edited.bvh"
+    head = data.split(b"Frame Time")[0] + b"Frame Time: 0.04166667\n"
+    path.write_bytes(head + "\n".join(lines).encode() + b"\n")
+    return path
+
+
+@pytest.fixture(scope="module")
+def bent(hound_map):
+    """The shot of `turned` along a bend to the right that comes earlier."""
+    asked = Request(gait="walk", animal=str(hound_map))
+    request = ShotRequest((Passage(cycle=asked, strides=1),), pieces=((0.2, 0.0), (1.6, -1.0 / 2.0)))
+    return shot_on_rig(str(hound_map), asked, lambda animal: make_shot(shot_of(request.of(animal))))
+
+
+def test_a_clip_on_a_rig_that_no_hand_changed_is_the_shot_along_the_other_path(hound_map, bent, tmp_path):
+    laid = relaid_on_rig(_edited(tmp_path, turned(hound_map), {}), turned(hound_map), bent)
+    assert laid.told.joints == ()
+    assert laid.told.prints == ()
+    assert "nothing was changed by hand" in laid.told.text()
+    motion, plain = laid.shot.on_rig.motion, bent.on_rig.motion
+    assert np.abs(motion.root_m - plain.root_m).max() < 1e-5
+    assert np.degrees(np.abs(motion.changes - plain.changes).max()) < 0.02
+
+
+def test_what_a_hand_changed_in_a_shot_on_a_rig_goes_along_another_path(hound_map, bent, tmp_path):
+    """A neck and a foreleg that turn, a body that is lowered, with feet that stand; told joint by joint."""
+    rig = bent.on_rig.rig
+    neck, fore = rig.map.neck[0], rig.map.limbs["LF"].joints[1]
+    edited = _edited(tmp_path, turned(hound_map), {neck: (40, 12.0), fore: (40, 9.0)}, up=-0.3)
+    laid = relaid_on_rig(edited, turned(hound_map), bent)
+    assert slip_m(PLAN, laid.shot.on_rig) < 1e-3
+    told = {each.joint: each for each in laid.told.joints}
+    assert told[neck].changed_deg == pytest.approx(12.0, abs=0.05)
+    assert told[neck].carried_deg == pytest.approx(12.0, abs=0.05)
+    assert told[neck].carried_at == 40
+    assert told[fore].changed_deg == pytest.approx(9.0, abs=0.05)
+    lowered = 0.3 * rig.metres_per_unit
+    assert laid.told.root_moved_m == pytest.approx(lowered, abs=1e-4)
+    assert laid.told.root_carried_m == pytest.approx(lowered, abs=2e-3)
+    turn = np.swapaxes(bent.on_rig.motion.changes[39, 0], -1, -2) @ laid.shot.on_rig.motion.changes[39, 0]
+    assert np.degrees(np.abs(turn - np.eye(3)).max()) < 0.1
+
+
+@pytest.mark.thorough
+def test_the_command_lays_an_edited_clip_on_a_rig_along_another_path(hound_map, tmp_path, capsys):
+    file = tmp_path / "a.toml"
+    file.write_text(SHOT.replace("maps/hound.toml", str(hound_map)), encoding="utf-8")
+    asked = read_shot(file)
+    plain = shot_on_rig(str(hound_map), asked.first, lambda animal: make_shot(shot_of(asked.of(animal))))
+    edited = _edited(tmp_path, plain, {plain.on_rig.rig.map.neck[0]: (40, 12.0)})
+    other = tmp_path / "curve.csv"
+    other.write_text("x,y\n0,0\n1,0\n2,-0.3\n3,-1\n", encoding="utf-8")
+    words = ["shot", str(file), "--path", str(other), "--edited", str(edited), "--out", str(tmp_path / "b")]
+    assert run([*words, "--no-keys", "--strip", str(tmp_path / "b" / "a.png")]) == 0
+    said = capsys.readouterr().out
+    assert "what was changed by hand, and what of it is in this shot" in said
+    assert re.search(r"12\.0 +40 +12\.0 +40\n", said)
+    assert run([*words, "--no-keys", "--json"]) == 0
+    assert len(json.loads(capsys.readouterr().out)["edit"]["joints"]) == 1
 
 
 @pytest.mark.thorough

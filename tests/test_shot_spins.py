@@ -24,6 +24,7 @@ from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.report import lowest_sole_m, shot_report
 from gaitgen.shot.request import shot_of
+from gaitgen.shot.seen import plan_of
 from gaitgen.shot.shot_file import read_shot
 
 ANIMALS = ("riding_horse", "dog", "cat", "elephant", "giraffe", "hare")
@@ -60,6 +61,14 @@ def toes_m(*names):
     clip = turned(*names).clip
     places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     return sole_points_m(clip.animal, places, world)[0]
+
+
+def test_sheet_and_report_tell_the_same_way():
+    """A body that turns about an end goes aside, which is no way along a path for either."""
+    made = turned("dog", "haunches", 90.0)
+    terrain = plan_of(made).terrain
+    assert terrain.gone_m[-1] > 0.1
+    assert terrain.ahead_m == pytest.approx(shot_report(made).distance_m, abs=0.01)
 
 
 @pytest.mark.sample(1)

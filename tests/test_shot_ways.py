@@ -95,7 +95,7 @@ def written(folder, clip):
 
 def test_a_clip_that_no_hand_changed_is_the_shot_along_the_other_path(straight_and_bent):
     folder, straight, bent = straight_and_bent
-    again = relaid(written(folder, straight.clip), straight, bent).clip
+    again = relaid(written(folder, straight.clip), straight, bent).made.clip
     assert np.abs(again.root_path_m - bent.clip.root_path_m).max() < 1e-5
     local, plain = (matrix_from_quaternion(each.rotations) for each in (again, bent.clip))
     assert np.degrees(np.abs(local - plain).max()) < 0.02
@@ -117,7 +117,8 @@ def test_what_a_hand_changed_goes_along_another_path_with_feet_planted(straight_
     limb = animal.limb("fore", "L").joints[1]
     local[:, limb] = local[:, limb] @ axis_angle_matrix("Y", 0.15 * bump)
     edited = replace(clip, root_path_m=root, rotations=quaternion_from_matrix(local))
-    again = relaid(written(folder, edited), straight, bent)
+    laid = relaid(written(folder, edited), straight, bent)
+    again = laid.made
     assert slip_m(again.clip) < 1e-3
     assert lowest_sole_m(again) > -1e-3
     np.testing.assert_allclose(again.clip.steps.touchdown_s, steps.touchdown_s)
@@ -129,17 +130,27 @@ def test_what_a_hand_changed_goes_along_another_path_with_feet_planted(straight_
     left = np.sum(moved[:, :2] * np.stack([-np.sin(heading), np.cos(heading)], axis=1), axis=1)
     assert left == pytest.approx(0.015 * bump, abs=1e-4)
     assert moved[:, 2] == pytest.approx(-0.02 * bump, abs=1e-4)
+    told = {each.joint: each for each in laid.told.joints}
+    assert set(told) >= {animal.joint_names[head], animal.joint_names[limb]}
+    assert told[animal.joint_names[head]].changed_deg == pytest.approx(np.degrees(0.4), abs=0.05)
+    assert told[animal.joint_names[head]].carried_deg == pytest.approx(np.degrees(0.4), abs=0.05)
+    assert told[animal.joint_names[head]].carried_at == 61
+    assert laid.told.root_carried_m == pytest.approx(0.025, abs=1e-4)
+    assert (laid.told.trunk_share, laid.told.limb_share) == (1.0, 1.0)
 
 
 def test_prints_that_a_hand_moved_are_moved_along_another_path_too(straight_and_bent):
     folder, straight, bent = straight_and_bent
     aside = replace(straight.clip, root_path_m=straight.clip.root_path_m + np.array([0.0, 0.05, 0.0]))
-    again = relaid(written(folder, aside), straight, bent)
+    laid = relaid(written(folder, aside), straight, bent)
+    again = laid.made
     assert slip_m(again.clip) < 1e-3
     whole = bent.clip.steps.touchdown_s > 0.0
     moved = np.linalg.norm((again.clip.steps.place_m - bent.clip.steps.place_m)[whole, :2], axis=1)
     within = bent.clip.steps.liftoff_s[whole] < time_s(bent.clip)[-1]
     assert moved[within] == pytest.approx(0.05, abs=1e-3)
+    assert len(laid.told.prints) >= within.sum()
+    assert "LF 50 mm at frame" in laid.told.text()
 
 
 def test_an_edited_clip_is_refused_along_a_path_or_of_a_shot_that_it_is_not_of(straight_and_bent):

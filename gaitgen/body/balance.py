@@ -55,12 +55,25 @@ class Part:
     rows: Array
 
     @classmethod
-    def of(cls, terms: tuple[Term, ...], moved: Array, unknowns: Ints) -> Part:
-        """Ask some terms of some unknowns, which move the freedoms so: (freedoms, samples, unknowns)."""
+    def of(cls, terms: tuple[Term, ...], moved: Array, unknowns: Ints, before: Part | None = None) -> Part:
+        """Ask some terms of some unknowns, which move the freedoms so: (freedoms, samples, unknowns).
+
+        What is asked as in a part ``before``, of the same unknowns, is taken from there.
+        """
         own = {name: moved[FREEDOMS.index(name)] for name in set().union(*(term.mix for term in terms))}
         if unknowns.size < moved.shape[2]:
             own = {name: each[:, unknowns] for name, each in own.items()}
-        return cls(terms, unknowns, np.concatenate([term.mixed(own) for term in terms]))
+        known = [None if before is None else before.rows_of(term) for term in terms]
+        rows = [term.mixed(own) if it is None else it for term, it in zip(terms, known, strict=True)]
+        return cls(terms, unknowns, np.concatenate(rows))
+
+    def rows_of(self, term: Term) -> Array | None:
+        """Return the rows of a term as this part asks it; None where it does not."""
+        ends = np.cumsum([each.target[:: each.every].size for each in self.terms])
+        for each, after in zip(self.terms, ends.tolist(), strict=True):
+            if each.is_mixed_alike(term):
+                return self.rows[after - each.target[:: each.every].size : after]
+        return None
 
     def missing(self, given: Array) -> Array:
         """Say what forces have to make, in units, beside what is given, (freedoms, samples): (rows,)."""
@@ -121,7 +134,13 @@ class Balance:
 
 
 def balance(
-    grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted, before: Balance | None = None
+    grid: Grid,
+    stances: Stances,
+    body: WholeBody,
+    wanted: Wanted,
+    before: Balance | None = None,
+    *,
+    is_reheld: bool = False,
 ) -> Balance:
     """Find the forces under the feet and the motion of the body.
 
@@ -135,6 +154,8 @@ def balance(
         Struts, shares, places of the feet.
     before
         A balance of the same, in which at most ``besides`` was another: what the feet make is taken from it.
+    is_reheld
+        Whether the heights were others, too, at which the body is held.
 
     Returns
     -------
@@ -146,7 +167,9 @@ def balance(
     Valid for turns small enough to be linear (under some 15 degrees). Coriolis terms of a turning path are
     left out: at 1.4 m/s on 4 m they are under 1 % of gravity.
     """
-    programme = _programme(grid, stances, body, wanted) if before is None else before.programme
+    programme = None if before is None else before.programme
+    if programme is None or is_reheld:
+        programme = _programme(grid, stances, body, wanted, programme)
     given = given_motion(grid, body, wanted)
     gradient = programme.gradient.copy()
     for part in programme.parts:
@@ -164,14 +187,21 @@ def balance(
     )
 
 
-def _programme(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -> Programme:
-    moved, closing = motion_maps(grid, stances, body, wanted)
+def _programme(
+    grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted, before: Programme | None
+) -> Programme:
+    """Work out what the feet make; what was the same ``before``, held elsewhere, is taken from there."""
+    if before is None:
+        moved, closing = motion_maps(grid, stances, body, wanted)
+    else:
+        moved, closing = before.moved, before.closing
     terms, unknowns = tuple(motion_terms(grid, stances, wanted, body.centre_m[2])), moved.shape[2]
-    parts = (Part.of(terms, moved, np.arange(unknowns)),) if grid.is_periodic else _parts(terms, moved)
+    known = () if before is None else before.parts
+    parts = (Part.of(terms, moved, np.arange(unknowns)),) if grid.is_periodic else _parts(terms, moved, known)
     hessian, gradient = price_of_forces(grid, stances, wanted, unknowns)
     for part in parts:
         _add(hessian, part.unknowns, part.rows.T @ part.rows)
-    pushing = _pushing(stances, unknowns, _pyramid(stances, wanted))
+    pushing = _pushing(stances, unknowns, _pyramid(stances, wanted)) if before is None else before.pushing
     return Programme(moved, parts, hessian, gradient, closing, pushing)
 
 
@@ -184,14 +214,15 @@ def _add(whole: Array, rows: Ints, part: Array) -> None:
             whole[there, over] += part[here, across]
 
 
-def _parts(terms: tuple[Term, ...], moved: Array) -> tuple[Part, ...]:
+def _parts(terms: tuple[Term, ...], moved: Array, before: tuple[Part, ...]) -> tuple[Part, ...]:
     """Put terms that mix the same freedoms together, as the unknowns of a long motion are many."""
     moves = dict(zip(FREEDOMS, np.asarray(moved.any(axis=1)), strict=True))  # (unknowns,) each
     alike: dict[frozenset[str], list[Term]] = {}
     for term in terms:
         alike.setdefault(frozenset(term.mix), []).append(term)
+    known = {frozenset(part.terms[0].mix): part for part in before}
     return tuple(
-        Part.of(tuple(own), moved, np.flatnonzero(np.any([moves[name] for name in mix], axis=0)))
+        Part.of(tuple(own), moved, np.flatnonzero(np.any([moves[k] for k in mix], axis=0)), known.get(mix))
         for mix, own in alike.items()
     )
 

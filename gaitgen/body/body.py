@@ -92,6 +92,7 @@ def move_body(
     before: Body | None = None,
     ahead_m: Array | None = None,
     held: tuple[Array, Array, Array] | None = None,
+    is_reheld: bool = False,
 ) -> Body:
     """Find forces and motion of the body over its steps.
 
@@ -113,6 +114,8 @@ def move_body(
         (4,) how much farther ahead all stances of each foot are than before, on a straight path. [m]
     held
         Heights of chest and hips, how far they are held there, and how far they leap, as in Wanted.
+    is_reheld
+        Whether that was another ``before``.
     """
     style, loads = {"bounce": bounce, "sway": sway}, np.asarray(load)
     is_lame, balanced = bool(np.any(loads != loads[0])), None
@@ -121,16 +124,16 @@ def move_body(
             animal, steps, path, ground, grid, loads, settle_strides=settle_strides, **style
         )
         if held is not None:
-            footing = replace(
-                footing, wanted=replace(footing.wanted, held_m=held[0], held=held[1], leaps=held[2])
-            )
+            footing = _held(footing, held)
     elif ahead_m is not None:
         footing = footing_ahead(animal, grid, before.footing, ahead_m, **style)
     else:
         footing, balanced = before.footing, before.balance
+        if is_reheld:
+            footing = _held(footing, (None, None, None) if held is None else held)
     aside = footing.aside_m
     wanted = footing.wanted if besides is None else replace(footing.wanted, besides=besides)
-    solved = balance(grid, footing.stances, whole_body(animal), wanted, balanced)
+    solved = balance(grid, footing.stances, whole_body(animal), wanted, balanced, is_reheld=is_reheld)
     chest_ahead, hips_ahead = wanted.ends_x_m
     moved, turned = solved.moved_m, solved.turned_rad
     # A balance with a period knows no height: an end that walks is as high as its struts are on the whole.
@@ -174,3 +177,9 @@ def swayed(animal: Animal, grid: Grid, body: Body, *, bounce: float, sway: float
     hips_m[:, 1] = aside + sway * (hips_m[:, 1] - aside)
     ends = replace(ends, hips_m=hips_m, chest_left_m=aside + sway * (ends.chest_left_m - aside))
     return replace(body, ends=ends, back=back)
+
+
+def _held(footing: Footing, held: tuple[Array | None, Array | None, Array | None]) -> Footing:
+    """Hold the body at some heights, or at none."""
+    wanted = replace(footing.wanted, held_m=held[0], held=held[1], leaps=held[2])
+    return replace(footing, wanted=wanted)

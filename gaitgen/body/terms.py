@@ -68,6 +68,12 @@ class Term:
         """The unit at the moments that are looked at."""
         return self.unit[:: self.every] if isinstance(self.unit, np.ndarray) else self.unit
 
+    def is_mixed_alike(self, other: Term) -> bool:
+        """Whether another, of the same moments and stances, mixes the same in the same units."""
+        smooths = (self.smooth is None) == (other.smooth is None)
+        how = self.mix == other.mix and self.every == other.every and smooths
+        return how and np.array_equal(self.unit, other.unit)
+
     def mixed(self, freedoms: Mapping[str, Array]) -> Array:
         """Mix freedoms, (samples, ...) each, and divide by the unit: (moments, ...)."""
         moments = slice(None, None, self.every if self.smooth is None else None)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.delivery import Force, put_in_place
 from gaitgen.commands.options import Only, command
 from gaitgen.commands.terminal import say
-from gaitgen.errors import OutputError, RequestError
+from gaitgen.errors import OutputError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import LEADS, Request
@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gaitgen.animal.animal import Animal
+    from gaitgen.edits.shot_edit_told import ShotEditTold
     from gaitgen.rigs.shot import RigShot
+    from gaitgen.shot.asked import ShotRequest
     from gaitgen.shot.make import Made
 
 STRIP_POSES = 16
@@ -112,22 +114,36 @@ def shot(
     if path is not None:
         request = request.along(*curve_way(path, space))
 
-    def make(animal: str | Animal) -> Made:
-        return make_shot(shot_of(request.of(animal)))
+    def made_of(asked: ShotRequest) -> Made | RigShot:
+        first = asked.first
+        if map is None and not is_on_rig(first.animal):
+            return make_shot(shot_of(asked))
+        return shot_on_rig(str(first.animal), first, lambda each: make_shot(shot_of(asked.of(each))), space)
 
-    first = request.first
-    if map is not None or is_on_rig(first.animal):
-        if edited is not None:
-            raise RequestError("a shot on a rig takes no --edited; leave it out, or leave the map out")
-        on_rig = shot_on_rig(str(first.animal), first, make, space)
-        _deliver(on_rig, stem_of(file, "shot"), delivery, space, hand_off, force=force, cycles=cycles)
-        return
-    made = make(first.animal)
+    made, edit = made_of(request), None
     if edited is not None:
-        from gaitgen.edits.shot_edit import relaid
+        made, edit = _with_edit(edited, made_of(plain) if path is not None else made, made)
+    stem = stem_of(file, "shot")
+    _deliver(made, stem, delivery, space, hand_off, force=force, cycles=cycles, edit=edit)
 
-        made = relaid(edited, make_shot(shot_of(plain)) if path is not None else made, made)
-    _deliver(made, stem_of(file, "shot"), delivery, space, hand_off, force=force, cycles=cycles)
+
+def _with_edit(
+    edited: Path, before: Made | RigShot, after: Made | RigShot
+) -> tuple[Made | RigShot, ShotEditTold]:
+    """Lay what was changed by hand in a shot over the same along another path, and tell what was taken."""
+    from gaitgen.rigs.shot import RigShot
+
+    if isinstance(before, RigShot) and isinstance(after, RigShot):
+        from gaitgen.edits.rig_shot_edit import relaid_on_rig
+
+        on_rig = relaid_on_rig(edited, before, after)
+        return on_rig.shot, on_rig.told
+    from gaitgen.edits.shot_edit import relaid
+
+    assert not isinstance(before, RigShot)  # noqa: S101
+    assert not isinstance(after, RigShot)  # noqa: S101
+    laid = relaid(edited, before, after)
+    return laid.made, laid.told
 
 
 @command
@@ -190,6 +206,7 @@ def _deliver(
     *,
     force: bool,
     cycles: bool = False,
+    edit: ShotEditTold | None = None,
 ) -> None:
     """Encode everything first, then write all files or none, then report."""
     from gaitgen.formats import glb as glb_file
@@ -221,7 +238,12 @@ def _deliver(
     written = put_in_place(sets, force=force)
     notices = (*(() if keys is None else keys.notices), *written.notices)
     found = with_files(shot_report(made), [str(path) for path in written.files], facts, notices)
-    say(as_json(found) if delivery.json else as_text(found), end="")
+    if edit is None:
+        say(as_json(found) if delivery.json else as_text(found), end="")
+    elif delivery.json:
+        say(as_json(found, {"edit": asdict(edit)}), end="")
+    else:
+        say(f"{edit.text()}\n{as_text(found)}", end="")
 
 
 def _cycles(

@@ -252,6 +252,19 @@ class Path:
         return Frames(place, heading, speed, acceleration, turning)
 
 
+def gone_ahead_m(place_m: Array, heading_rad: Array) -> Array:
+    """Return how far a body has gone ahead or back along its way, but not aside, (frames,). [m]
+
+    Parameters
+    ----------
+    place_m, heading_rad
+        (frames, 2 or 3) where it is, and (frames,) facing where. [m], [rad]
+    """
+    faces = np.stack([np.cos(heading_rad), np.sin(heading_rad)], axis=1)
+    steps = np.diff(place_m[:, :2], axis=0) * (faces[1:] + faces[:-1]) / 2.0
+    return np.concatenate([[0.0], np.cumsum(np.abs(steps.sum(axis=1)))])
+
+
 def _smooth(stretch: tuple[tuple[float, float], ...]) -> CubicSpline:
     """Return the spline through the moments of one stretch, at rest at both ends."""
     from scipy.interpolate import CubicSpline

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -110,6 +110,19 @@ class JointChange:
         """Name it as the hand knows it, and as it is in the new clip where that is another."""
         there, here = self.changed_joint or self.joint, self.carried_joint or self.joint
         return there if there == here else f"{there} > {here}"
+
+
+def joint_lines(joints: Sequence[JointChange]) -> list[str]:
+    """Write how far joints were turned by hand, and are in the new clip, for people."""
+    if not joints:
+        return []
+    wide = max(18, *(len(j.label) + 1 for j in joints))
+    head = f"  {'joint':<{wide}}{'changed':>9}{'at':>5}{'carried':>10}{'at':>5}   degrees, frame"
+    rows = [
+        f"  {j.label:<{wide}}{j.changed_deg:9.1f}{j.changed_at:5d}{j.carried_deg:10.1f}{j.carried_at:5d}"
+        for j in joints
+    ]
+    return ["", head, *rows]
 
 
 @dataclass(frozen=True, eq=False)
@@ -247,17 +260,8 @@ class CarriedFile:
         title = carried.clip.animal.title if self.on_rig is None else f"rig {self.name}"
         before, after = round(self.edit.timing.stride_frames), self.request.frames
         times = "" if self.request.seed is None else f"{self.request.strides} strides of "
-        wide = max(18, *(len(j.label) + 1 for j in joints), 0)
         lines = [f"{self.file}: the edit carried from {times}{before} frames to {after}, {title.lower()}"]
-        if joints:
-            lines += [
-                "",
-                f"  {'joint':<{wide}}{'changed':>9}{'at':>5}{'carried':>10}{'at':>5}   degrees, frame",
-            ]
-        lines += [
-            f"  {j.label:<{wide}}{j.changed_deg:9.1f}{j.changed_at:5d}{j.carried_deg:10.1f}{j.carried_at:5d}"
-            for j in joints
-        ]
+        lines += joint_lines(joints)
         moved = [
             1000.0 * float(np.linalg.norm(m, axis=1).max()) for m in (self.edit.moved_m, carried.moved_m)
         ]

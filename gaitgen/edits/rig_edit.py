@@ -175,11 +175,11 @@ def carry_on_rig(found: RigEdit, plain: RigClip, stride: RigClip) -> CarriedRig:
     goals = {rig.map.limbs[limb].goal for limb in LIMBS}
     root_edit = edit.of_root_m(at)
     toes, soles = _wanted(rig, stride.clip.animal, motion, timing, edit, at)
-    carriers, limbs = _carriers(rig), sorted(rows)
+    carrying, limbs = carriers(rig), sorted(rows)
 
     def laid(trunk_share: float, limb_share: float, lowered_m: float) -> Planted[tuple[Array, Placed]]:
         turn = asked.copy()
-        turn[:, carriers] *= trunk_share
+        turn[:, carrying] *= trunk_share
         turn[:, limbs] *= limb_share
         local = own @ Rotation.from_rotvec(turn.reshape(-1, 3)).as_matrix().reshape(own.shape)
         moved = {joint: curve[:frames] for joint, curve in motion.moved_m.items()}
@@ -214,7 +214,8 @@ def carry_on_rig(found: RigEdit, plain: RigClip, stride: RigClip) -> CarriedRig:
     )
 
 
-def _carriers(rig: Rig) -> list[int]:
+def carriers(rig: Rig) -> list[int]:
+    """Return the joints above the limbs."""
     found: set[int] = set()
     for limb in rig.limbs:
         joint = int(rig.file.parents[limb.joints[0]])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -10,12 +10,14 @@ import numpy.typing as npt
 from scipy.spatial.transform import Rotation
 
 from gaitgen.check.tracked import place
-from gaitgen.course.stance import stance_state
+from gaitgen.course.ground import Ground
+from gaitgen.course.stance import StanceState, stance_state
 from gaitgen.course.steps import Steps
 from gaitgen.edits.reached import Planted, held_notices, reached
+from gaitgen.edits.shot_edit_told import ShotEditTold, told
 from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import time_s
+from gaitgen.motion.measure import slip_m, time_s
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.planting import reach
 from gaitgen.numerics.curves import ramp
@@ -36,7 +38,15 @@ STAYS_SHARE = 0.25
 SOLE_SHARE = 0.2  # of a swing, in which a foot comes to turn as by hand, and to lie flat again (estimate)
 
 
-def relaid(edited: Path, before: Made, after: Made) -> Made:
+@dataclass(frozen=True, eq=False)
+class Relaid:
+    """A shot with what a hand changed in another, and what of that it is."""
+
+    made: Made
+    told: ShotEditTold
+
+
+def relaid(edited: Path, before: Made, after: Made) -> Relaid:
     """Lay what was changed in a shot over another of the same frames and footfalls.
 
     Joints turn by what the hand turned them, the root goes aside as seen from the body's way. Feet that are
@@ -52,8 +62,8 @@ def relaid(edited: Path, before: Made, after: Made) -> Made:
 
     Returns
     -------
-    Made
-        ``after`` with the edit, and notices of what was held back.
+    Relaid
+        ``after`` with the edit, notices of what was held back, and what was taken over.
 
     Raises
     ------
@@ -62,7 +72,7 @@ def relaid(edited: Path, before: Made, after: Made) -> Made:
     """
     clip, animal = after.clip, after.clip.animal
     root_m, local = _read(edited, before)
-    _refuse_other_steps(before.clip, clip)
+    refuse_other_steps(before.clip, clip)
     own = matrix_from_quaternion(before.clip.rotations)
     turns = Rotation.from_matrix((np.swapaxes(own, -1, -2) @ local).reshape(-1, 3, 3)).as_rotvec()
     turns = turns.reshape(*own.shape[:2], 3)
@@ -72,7 +82,8 @@ def relaid(edited: Path, before: Made, after: Made) -> Made:
     trunk = np.setdiff1d(np.arange(len(animal.joint_names)), limbs)
     *wanted, steps = _feet(before.clip, after, (root_m, local), turned)
     plain = matrix_from_quaternion(clip.rotations)
-    moved_m = (turned @ (root_m - before.clip.root_path_m)[..., None])[..., 0]
+    by_hand_m = root_m - before.clip.root_path_m
+    moved_m = (turned @ by_hand_m[..., None])[..., 0]
 
     def laid(trunk_share: float, limb_share: float, lowered_m: float) -> Planted[tuple[Array, Array]]:
         turn = turns.copy()
@@ -88,23 +99,37 @@ def relaid(edited: Path, before: Made, after: Made) -> Made:
     rotations = continuous_sign(quaternion_from_matrix(met))
     said = (*clip.notices, *held_notices(planted.sunk_m, trunk_share, limb_share))
     made = replace(clip, root_path_m=root, rotations=rotations, steps=steps, notices=said)
-    return replace(after, clip=made)
+    is_turned = Rotation.from_matrix((np.swapaxes(plain, -1, -2) @ met).reshape(-1, 3, 3)).as_rotvec()
+    found = told(
+        edited,
+        animal.joint_names,
+        (turns, is_turned.reshape(turns.shape)),
+        (by_hand_m, root - clip.root_path_m),
+        (clip.steps, made),
+        (planted.sunk_m, trunk_share, limb_share),
+        slip_m(made),
+    )
+    return Relaid(replace(after, clip=made), found)
 
 
 def _read(edited: Path, before: Made) -> tuple[Array, Array]:
     """Read root (frames, 3) [m] and rotations (frames, joints, 3, 3) of a clip of this shot."""
     clip = before.clip
     file, matched = opened(edited, clip.animal.name)
-    rows = len(file.rows)
-    if rows != len(clip.root_path_m):
-        raise RequestError(
-            f"{edited} has {rows} frames, and the shot of this file {len(clip.root_path_m)}; give the clip "
-            "that was made from this file, or the file as it was then"
-        )
+    refuse_other_frames(edited, len(file.rows), clip)
     return poses_of(place(file, own_map(file, str(edited), matched), edited.name), matched)
 
 
-def _refuse_other_steps(before: Motion, after: Motion) -> None:
+def refuse_other_frames(edited: Path, rows: int, before: Motion) -> None:
+    """Refuse an edited clip that has not as many frames as the shot that it is of."""
+    if rows != len(before.root_path_m):
+        raise RequestError(
+            f"{edited} has {rows} frames, and the shot of this file {len(before.root_path_m)}; give the clip "
+            "that was made from this file, or the file as it was then"
+        )
+
+
+def refuse_other_steps(before: Motion, after: Motion) -> None:
     """Refuse to lay an edit over other footfalls."""
     tables = [(each.steps.limb, each.steps.touchdown_s, each.steps.liftoff_s) for each in (before, after)]
     if not all(a.shape == b.shape and np.allclose(a, b) for a, b in zip(*tables, strict=True)):
@@ -130,24 +155,41 @@ def _feet(
         )
     )
     state = stance_state(after.steps, time_s(after))
-    moved = (turned[:, None] @ (by_hand[0] - was[0])[..., None])[..., 0]
-    row = np.arange(len(moved))
-    for limb in range(len(joints)):
+    moved = on_prints_m((turned[:, None] @ (by_hand[0] - was[0])[..., None])[..., 0], state, made.ground)
+    soles = now[1] @ swinging_turns(was[1], by_hand[1], state)
+    return now[0] + moved, soles, moved_steps(after, moved, state.planted)
+
+
+def on_prints_m(moved_m: Array, state: StanceState, ground: Ground) -> Array:
+    """How far feet are moved that stand on one place each while they are down, (frames, 4, 3). [m]
+
+    Parameters
+    ----------
+    moved_m
+        (frames, 4, 3) how far the hand moved them, along the new path. [m]
+    state, ground
+        Which are down, and on what.
+    """
+    moved, row = moved_m.copy(), np.arange(len(moved_m))
+    for limb in range(moved.shape[1]):
         down = np.flatnonzero(state.planted[:, limb])
         prints = _print_moves_m(moved[down, limb], state.touchdown_s[down, limb])
         stood = state.place_m[down, limb, :2]
-        prints[:, 2] = made.ground.height_m(stood + prints[:, :2]) - made.ground.height_m(stood)
+        prints[:, 2] = ground.height_m(stood + prints[:, :2]) - ground.height_m(stood)
         off = prints - moved[down, limb]
         moved[:, limb] += np.stack([np.interp(row, down, column) for column in off.T], axis=1)
+    return moved
+
+
+def swinging_turns(was: Array, by_hand: Array, state: StanceState) -> Array:
+    """Turn feet as the hand did while they swing, and not while they are down: (frames, 4, 3, 3)."""
     share = state.swing_share
     swings = ramp(np.minimum(share, 1.0 - share) / SOLE_SHARE) * ~state.planted
-    turn = Rotation.from_matrix((np.swapaxes(was[1], -1, -2) @ by_hand[1]).reshape(-1, 3, 3)).as_rotvec()
-    turn = swings.reshape(-1, 1) * turn
-    soles = now[1] @ Rotation.from_rotvec(turn).as_matrix().reshape(now[1].shape)
-    return now[0] + moved, soles, _moved_steps(after, moved, state.planted)
+    turn = Rotation.from_matrix((np.swapaxes(was, -1, -2) @ by_hand).reshape(-1, 3, 3)).as_rotvec()
+    return Rotation.from_rotvec(swings.reshape(-1, 1) * turn).as_matrix().reshape(was.shape)
 
 
-def _moved_steps(clip: Motion, moved_m: Array, planted: npt.NDArray[np.bool_]) -> Steps:
+def moved_steps(clip: Motion, moved_m: Array, planted: npt.NDArray[np.bool_]) -> Steps:
     """Put the steps of a clip where feet stand that were moved, (frames, 4, 3). [m]"""
     steps = clip.steps
     middle = np.round((steps.touchdown_s + steps.liftoff_s) / 2.0 * clip.frame_rate_hz).astype(np.int64)

@@ -139,7 +139,7 @@ def _plain_numbers(plan: ShotPlan) -> list[tuple[str, str]]:
     turn = float(np.degrees(terrain.heading_rad[-1] - terrain.heading_rad[0]))
     return [
         ("frames", f"1 to {plan.clip.frames}"),
-        ("way", f"{terrain.gone_m[-1]:.1f} m"),
+        ("way", f"{terrain.ahead_m:.1f} m"),
         ("turns", f"{turn:+.0f}°, to the left above 0"),
         ("fastest", f"{plan.speed_m_s.max():.2f} m/s"),
         ("contacts", f"{len(plan.prints)}"),

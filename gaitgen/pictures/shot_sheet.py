@@ -109,7 +109,7 @@ def _heading(page: Page, shot: ShotPlan, title: str) -> None:
         ("frames", f"1 to {clip.frames}"),
         ("frame rate", f"{clip.frame_rate_hz:g} fps"),
         ("length", f"{(clip.frames - 1) / clip.frame_rate_hz:.1f} s"),
-        ("way", f"{terrain.gone_m[-1]:.1f} m"),
+        ("way", f"{terrain.ahead_m:.1f} m"),
         ("turns", f"{abs(turn):.0f}° {side}" if abs(turn) > 0.5 else "none"),
         ("climbs", f"{round(float(np.diff(terrain.place_m[[0, -1], 2])[0]), 2) + 0.0:.2f} m"),
         ("fastest", f"{shot.speed_m_s.max():.2f} m/s"),

@@ -11,6 +11,7 @@ import numpy.typing as npt
 import shapely
 
 from gaitgen.course.ground import FLAT, Ground
+from gaitgen.course.path import gone_ahead_m
 from gaitgen.motion.flesh import PosedBody
 from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
@@ -60,9 +61,14 @@ class Terrain:
 
     @cached_property
     def gone_m(self) -> Array:
-        """(frames,) how far the body has gone along its way. [m]"""
+        """(frames,) how far the origin has gone, aside too where the body turns about an end. [m]"""
         steps = np.linalg.norm(np.diff(self.place_m[:, :2], axis=0), axis=1)
         return np.concatenate([[0.0], np.cumsum(steps)])
+
+    @property
+    def ahead_m(self) -> float:
+        """How far the body goes along its way, as the report counts it: not aside as it turns. [m]"""
+        return float(gone_ahead_m(self.place_m, self.heading_rad)[-1])
 
     def height_m(self, row: int, points_m: Array) -> Array:
         """Return the height of the ground at points (..., 2 or 3) of a frame, over its origin. [m]"""

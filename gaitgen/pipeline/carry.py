@@ -104,14 +104,17 @@ def carry(
     besides: Array | None = None,
     before: Carried | None = None,
     ahead_m: Array | None = None,
+    *,
+    is_reheld: bool = False,
 ) -> Carried:
     """Find the forces, move the body over its steps, and lead the feet from step to step.
 
     ``besides`` (samples, 6) is what limbs and hanging parts need beside the body; ``before`` is what was
     carried over the same course in the same style without that, or with each foot ``ahead_m`` (4,) farther
-    back on a straight path. [m]
+    back on a straight path, or held at other heights. [m]
     """
-    body = body_over(course, style, besides, None if before is None else before.body, ahead_m)
+    known = None if before is None else before.body
+    body = body_over(course, style, besides, known, ahead_m, is_reheld=is_reheld)
     if before is None:
         return on_feet(course, style, body)
     plan = before.plan if ahead_m is None else before.plan.farther(body.state, ahead_m)
@@ -124,6 +127,8 @@ def body_over(
     besides: Array | None = None,
     before: Body | None = None,
     ahead_m: Array | None = None,
+    *,
+    is_reheld: bool = False,
 ) -> Body:
     """Find the forces and move the body, as `carry` does, without a look at how its feet swing."""
     return move_body(
@@ -140,6 +145,7 @@ def body_over(
         before=before,
         ahead_m=ahead_m,
         held=course.held,
+        is_reheld=is_reheld,
     )
 
 

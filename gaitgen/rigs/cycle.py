@@ -37,6 +37,7 @@ from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map
 from gaitgen.rigs.own_ranges import with_own_ranges, with_ranges_in
 from gaitgen.rigs.pose import RigMotion, Ways, pose_rig
+from gaitgen.rigs.rate import rate_notice
 from gaitgen.rigs.refused import advice, is_straight, what_it_can
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
@@ -139,6 +140,7 @@ class LoadedRig:
             raise RigError(self._fault)
         gimbal = gimbal_notices(self.rig, motion.changes)
         said = (*self.notices, *motion.notices, *gimbal, *names_notice(self.rig), _measured(self.rig, motion))
+        said = (*said, *rate_notice(self.rig, clip.frame_rate_hz))
         return RigClip(replace(clip, notices=(*clip.notices, *said)), self.rig, motion)
 
 

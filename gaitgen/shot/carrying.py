@@ -14,7 +14,7 @@ from gaitgen.course.stance import StanceState, stance_state
 from gaitgen.course.steps import Steps
 from gaitgen.shot.bearing import borne
 from gaitgen.shot.carriage import Carriage, carriage
-from gaitgen.shot.held import Held
+from gaitgen.shot.held import Held, held_both
 from gaitgen.shot.holding import farther_m, holding
 from gaitgen.shot.manner import Manner, manner
 from gaitgen.shot.needing import asked_rows, needing
@@ -24,6 +24,9 @@ from gaitgen.shot.windows import Windows
 
 Array = npt.NDArray[np.float64]
 
+# So often a body that goes farther down and up than in its cycles is held where it does, unless it goes no
+# farther than by such a share of the hip height (estimates).
+HELD_ROUNDS, NEAR = 2, 0.04
 LEAP_ROUNDS = 3  # so often it is found where legs reach in a shot with a leap
 
 
@@ -102,11 +105,19 @@ class Carrying:
         found = self._over(windows, needs, None)
         if self.timeline.leaps:
             return self._leaping(found)
-        held = holding(self.timeline, found.carried, found.made, found.as_cycles)
-        if held is not None:  # what is held in one place may throw it up and down in another
+        held, farther = None, np.linalg.norm(self.farther(found))
+        for _ in range(HELD_ROUNDS):
+            more = holding(self.timeline, found.carried, found.made, found.as_cycles)
+            if more is None:
+                break
+            held = held_both(held, more)
             firm = self._over(windows, needs, held)
-            if np.linalg.norm(self.farther(firm)) < np.linalg.norm(self.farther(found)):
-                return firm
+            now = np.linalg.norm(self.farther(firm))
+            if now >= farther:  # what is held in one place may throw it up and down in another
+                break
+            found, farther = firm, now
+            if farther <= NEAR:
+                break
         return found
 
     def again(self, found: Borne) -> Borne:

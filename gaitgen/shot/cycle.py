@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -175,13 +175,26 @@ def laid_out(request: Request) -> Cycle:
 
 
 def cycle_of(request: Request) -> Cycle:
-    """Solve the cycle of a passage.
+    """Solve the cycle of a passage, or take it where it is known, and with it all that was found for it.
+
+    Of what is in a file it is solved anew, as that may have changed.
 
     Raises
     ------
     GaitgenError
         If the request, the gait or the animal is not usable.
     """
+    given = request.animal, request.gait
+    names_file = any(isinstance(each, str) and each.endswith(".toml") for each in given)
+    return _solved(request) if names_file else _kept(request)
+
+
+@lru_cache(maxsize=16)
+def _kept(request: Request) -> Cycle:
+    return _solved(request)
+
+
+def _solved(request: Request) -> Cycle:
     settled = _settled(request)
     made = tempered(settled)
     return Cycle(settled, made.placed, made)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -90,6 +90,14 @@ class Draft:
     ends: bool
     wait_frames: int = 0
 
+    @property
+    def asked(self) -> Iterator[Request]:
+        """The cycles of its passages and turns on the spot, in order."""
+        for part in self.parts:
+            found = part.asked or (part.turn.asked if part.turn is not None else None)
+            if found is not None:
+                yield found
+
     def name_of(self, number: int) -> str:
         """Name a passage as its file counts it, by its number here from 0."""
         told = sum(not part.is_rest for part in self.parts[: number + 1])
@@ -107,7 +115,7 @@ class Draft:
         known: dict[Request, Cycle] = {}
         for number, part in enumerate(self.parts):
             if part.turn is not None:
-                row.turn(_turned(part.turn, known, cycle_of, number + 1))
+                row.turn(_turned(part.turn, known, cycle_of, number + 1), number)
                 continue
             if part.asked is None:
                 row.close(halts=True, within=part.within)
@@ -145,6 +153,17 @@ class Laid:
     owners: tuple[int, ...]
 
 
+def owners_of(laid: tuple[Laid, ...]) -> list[int]:
+    """Return the number of the passage that each cycle of a timeline is; turns in a row share one."""
+    found: list[int] = []
+    turning: Cycle | None = None
+    for each in laid:
+        cycle = each.item.cycle if isinstance(each.item, TurnOnSpot) else None
+        found += each.owners if cycle is None or cycle is not turning else ()
+        turning = cycle
+    return found
+
+
 @dataclass(eq=False)
 class _Row:
     """What is laid out, and the cycles of the section that is not closed yet."""
@@ -177,12 +196,12 @@ class _Row:
         """Whether the last is a turn on the spot."""
         return bool(self.laid) and isinstance(self.laid[-1].item, TurnOnSpot)
 
-    def turn(self, item: TurnOnSpot) -> None:
+    def turn(self, item: TurnOnSpot, number: int) -> None:
         """Turn on the spot, from a halt."""
         self.close(halts=True)
         if not (self.laid and isinstance(self.laid[-1].item, Halt | TurnOnSpot)):
             self.laid.append(Laid(Halt(0), ()))
-        self.laid.append(Laid(item, ()))
+        self.laid.append(Laid(item, (number,)))
 
     def close(self, *, halts: bool, within: Within | None = None) -> bool:
         """Make a section of the cycles; tell whether there were any."""

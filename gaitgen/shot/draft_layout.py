@@ -10,7 +10,7 @@ from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.gait.request import Request
 from gaitgen.shot.cycle import Cycle, laid_out
-from gaitgen.shot.draft import Draft, Laid
+from gaitgen.shot.draft import Draft, Laid, owners_of
 from gaitgen.shot.laying import lay_timeline
 from gaitgen.shot.timeline import Timeline
 
@@ -28,7 +28,7 @@ class DraftLayout:
     def lay(self, draft: Draft) -> Laying:
         """Lay a draft out on the way."""
         laid = draft.items(self.cycle_of)
-        rate = next(p.asked.frame_rate_hz for p in draft.parts if p.asked is not None)
+        rate = next(draft.asked).frame_rate_hz
         return lay_timeline(tuple(each.item for each in laid), rate, self.path, self.ground), laid
 
     def cycle_of(self, asked: Request) -> Cycle:
@@ -52,7 +52,7 @@ class DraftLayout:
     def passage_at(self, draft: Draft, frame: float | None = None, *, gone_m: float = 0.0) -> int:
         """Find the passage that counts most at a frame, from 0, or where the body has gone so far."""
         timeline, laid = self.lay(draft)
-        owners = [number for each in laid for number in each.owners]
+        owners = owners_of(laid)
         if frame is None:
             gone = timeline.pace.distance_m(timeline.frame / timeline.frame_rate_hz)
             sample = int(np.searchsorted(gone, gone_m))

@@ -39,6 +39,15 @@ class Held:
         return height, share, np.interp(time_s, own_s, self.leaps)
 
 
+def held_both(held: Held | None, more: Held | None) -> Held | None:
+    """Hold the body as one and as another asks, between both where it is held by both."""
+    if held is None or more is None:
+        return held or more
+    firm = np.maximum(held.share + more.share, EVEN)
+    height = (held.share * held.height_m + more.share * more.height_m) / firm
+    return Held(height, np.maximum(held.share, more.share), held.leaps)
+
+
 def leaping(timeline: Timeline) -> Held:
     """Say how high the body is to leap."""
     grid = timeline.grid

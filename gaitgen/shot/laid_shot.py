@@ -8,6 +8,7 @@ from functools import cached_property
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.errors import Notice
+from gaitgen.shot.asked import Mark
 from gaitgen.shot.items import Item
 from gaitgen.shot.laying import lay_timeline
 from gaitgen.shot.placing import balanced
@@ -30,6 +31,8 @@ class Shot:
         The ground.
     pins
         Feet that stand on spots.
+    marks
+        What has to be where, when.
     notices
         What was changed for its marks.
     """
@@ -41,6 +44,7 @@ class Shot:
     heading_rad: float = 0.0
     ground: Ground = FLAT
     pins: tuple[Pin, ...] = ()
+    marks: tuple[Mark, ...] = ()
     notices: tuple[Notice, ...] = ()
 
 

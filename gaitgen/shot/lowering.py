@@ -78,7 +78,8 @@ class Lowering:
         needed = drop_m + short_m.reshape(-1, 2, 2).max(axis=2)
         beside = (needed - self.own_m) / np.maximum(self.other, LEAST_OTHER)  # which counts as far as it does
         beside = np.where(self.other > 0.0, np.clip(beside, needed, needed + MOST_BESIDE_M), needed)
-        beside = np.maximum(beside, TOGETHER * (beside - self.deepest_m)[:, ::-1])
+        other_m = TOGETHER * (beside - self.deepest_m)[:, ::-1]
+        beside = np.maximum(beside, np.minimum(self.deepest_m, 0.0) + other_m)  # one may stand higher in all
         both = self.deepest_m + (beside - self.deepest_m).max(axis=1, keepdims=True)
         beside = beside + self.alike * (both - beside)
         over = envelope(np.maximum(beside, self.highest_m), self.radius)

@@ -29,6 +29,7 @@ from gaitgen.numerics.rotations import (
     matrix_from_quaternion,
     quaternion_from_matrix,
 )
+from gaitgen.shot.asked import Mark
 from gaitgen.shot.carriage import Carriage
 from gaitgen.shot.carrying import Carrying
 from gaitgen.shot.clearing import over_edges
@@ -65,12 +66,15 @@ class Made:
         The motion, travelling.
     timeline, path, ground
         What it follows.
+    marks
+        What had to be where, when.
     """
 
     clip: Motion
     timeline: Timeline
     path: Path
     ground: Ground
+    marks: tuple[Mark, ...] = ()
 
     @cached_property
     def _frames(self) -> Frames:
@@ -155,7 +159,7 @@ def make_laid(laid: LaidShot) -> Made:
         *belly_notices(clip, shot.ground),
         *range_notices(clip, shot.ground),
     )
-    return Made(replace(clip, notices=said), timeline, path, shot.ground)
+    return Made(replace(clip, notices=said), timeline, path, shot.ground, shot.marks)
 
 
 def _slope_rad(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Array:

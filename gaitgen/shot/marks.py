@@ -13,15 +13,16 @@ from gaitgen.animal.limb import LIMBS
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.errors import Notice, RequestError
+from gaitgen.gait.request import MOST_FRAMES
 from gaitgen.shot.asked import Mark
 from gaitgen.shot.cycle import Cycle
-from gaitgen.shot.draft import Draft, Laid
+from gaitgen.shot.draft import Draft
 from gaitgen.shot.draft_layout import DraftLayout, Laying
 from gaitgen.shot.far_mark import told_far
+from gaitgen.shot.halting import halt_for, rest_m, rest_row
 from gaitgen.shot.jump import Obstacle
 from gaitgen.shot.repacing import Reached, Repacing, paced
 from gaitgen.shot.restriding import Restriding
-from gaitgen.shot.section import Section
 from gaitgen.shot.splitting import split
 from gaitgen.shot.take_off import over_m, with_jump
 from gaitgen.shot.timeline import Pin, Timeline
@@ -86,15 +87,19 @@ class _Meeting:
     first: int = 0  # passage that may still be changed
     along_m: float = 0.0  # of the mark before
     row: int | None = None  # of the mark before, where that has a frame
+    is_timed: bool = False  # whether a mark before has one
     pins: list[Pin] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
 
     def meet(self, mark: Mark) -> None:
         """Change what is before a mark, and after the mark before it."""
-        along = nearest_m(self.layout.path, mark.place_m, self.along_m)
-        aside = float(np.hypot(*(self.layout.path.at(np.array(along))[0] - np.array(mark.place_m))))
+        path = self._turned(mark)
+        along = nearest_m(path, mark.place_m, self.along_m)
+        aside = float(np.hypot(*(path.at(np.array(along))[0] - np.array(mark.place_m))))
         if mark.foot is None and aside > BESIDE_M:
-            self._say(mark, f"is {aside:.2f} m beside the path; the body passes it at that distance")
+            turns = not mark.halts and self.draft.parts[self._passage(mark)].turn is not None
+            then = f"at frame {mark.frame} it turns on the spot" if turns else "the body passes it so"
+            self._say(mark, f"is {aside:.2f} m beside the path; {then}")
         self._make_room(mark)
         if mark.halts:
             self._halt(mark, along)
@@ -111,14 +116,45 @@ class _Meeting:
             )
         self.along_m = along
         self.row = None if mark.frame is None or mark.halts else mark.frame - 1
+        self.is_timed |= mark.frame is not None
+
+    def _turned(self, mark: Mark) -> Path:
+        """Return the way as it lies at a mark; what is before a turn on the spot is held, as its place is.
+
+        Raises
+        ------
+        RequestError
+            If a foot is to be on a spot in such a turn, whose steps go by the turn.
+        """
+        laying = self._lay(self.draft)
+        number = self._halt_after(mark) if mark.halts else self._passage(mark)
+        parts = self.draft.parts
+        if mark.foot is not None and parts[number].turn is not None:
+            raise RequestError(
+                f"{mark.where}: at frame {mark.frame} the animal turns on the spot "
+                f"({self.draft.name_of(number)}), where its feet step as the turn asks; take foot out, or "
+                "give a frame before or after it"
+            )
+        turns = [n for n, part in enumerate(parts[:number]) if part.turn is not None]
+        spins = laying[0].spins[: len(turns)]
+        if turns:
+            self.first = max(self.first, turns[-1] + 1)
+            self.along_m = max(self.along_m, spins[-1].at_m)
+        return replace(self.layout.path, spins=spins)
+
+    def _halt_after(self, mark: Mark) -> int:
+        laying = self._lay(self.draft)
+        path = replace(self.layout.path, spins=laying[0].spins)
+        return halt_for(mark, laying, (self.first, MOST_FRAMES if self.row is None else self.row), path)
 
     def _make_room(self, mark: Mark) -> None:
         """Let what is left of the passage of the mark before go at a speed of its own, for one in it."""
-        if self.row is None or mark.halts or mark.frame is None or self._passage(mark) >= self.first:
+        number = self._halt_after(mark) if mark.halts else self._passage(mark)
+        if self.row is None or number >= self.first:
             return
         laid = self._lay(self.draft)
         found = split(self.draft, laid, self.row, self._cycle(self.draft, self.first - 1))
-        if found is not None and mark.frame - 1 <= self._lay(found)[0].frames:
+        if found is not None and (mark.frame is None or mark.frame - 1 <= self._lay(found)[0].frames):
             self.draft = found
 
     def jump(self, obstacle: Obstacle) -> None:
@@ -227,7 +263,11 @@ class _Meeting:
 
     def _halt(self, mark: Mark, along_m: float) -> None:
         """Come to rest on a mark, with more or fewer strides where the speed alone would change much."""
-        last, reached = self._halt_after(mark)
+        last = self._halt_after(mark)
+
+        def reached(each: Laying) -> float:
+            return rest_m(each, last)
+
         span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
         slow, fast = (reached(self._lay(paced(self.draft, span, k))) for k in (LIKED_SLOW, LIKED_FAST))
         if not slow <= along_m <= fast:
@@ -238,9 +278,9 @@ class _Meeting:
         self._reach(mark, along_m, last, reached)
         if mark.frame is None:
             return
-        rests = _rest_row(self._lay(self.draft)[1], last)
+        rests = rest_row(self._lay(self.draft)[1], last)
         wait = mark.frame - 1 - rests
-        if wait > 0 and self.draft.starts and not self.pins:
+        if wait > 0 and self.draft.starts and not self.is_timed:
             self.draft = replace(self.draft, wait_frames=self.draft.wait_frames + wait)
             self._for(mark, f"the animal stands for {wait} frames before it sets off")
         elif wait != 0:
@@ -248,41 +288,6 @@ class _Meeting:
                 mark,
                 f"is met at frame {rests + 1}, not {mark.frame}; give more or fewer strides, or another gait",
             )
-
-    def _halt_after(self, mark: Mark) -> tuple[int, Reached]:
-        """Find the next halt: the last passage before it, and how far the body is there."""
-        _, laid = self._lay(self.draft)
-        last = next(
-            (
-                each.owners[-1]
-                for each in laid
-                if isinstance(each.item, Section) and each.item.halts and each.owners[-1] >= self.first
-            ),
-            None,
-        )
-        if last is None:
-            raise RequestError(
-                f"{mark.where}: halt is true, and no halt comes after the mark before it; add a passage with "
-                'halt = 24, or end = "stand"'
-            )
-        number = last
-
-        def reached(each: Laying) -> float:
-            timeline, again = each
-            rest_s = _rest_row(again, number) / timeline.frame_rate_hz
-            return float(timeline.pace.distance_m(np.array(rest_s)))
-
-        return last, reached
-
-
-def _rest_row(laid: tuple[Laid, ...], last: int) -> int:
-    """Return the frame, from 0, from which the animal stands after a passage."""
-    at = 0
-    for each in laid:
-        at += each.item.frames
-        if last in each.owners:
-            return at
-    return at
 
 
 def _stance_at(timeline: Timeline, limb: int, row: int) -> tuple[int, float]:

@@ -28,7 +28,8 @@ def pinned(timeline: Timeline, path: Path, pins: tuple[Pin, ...]) -> tuple[Timel
         mine = np.flatnonzero(laid.limb == pin.limb)
         begun = mine[laid.touchdown[mine] <= pin.frame]
         number = int(begun[-1] if begun.size else mine[0])
-        near = nearest_m(path, pin.place_m)
+        turned = [spin.at_m for spin in path.spins if spin.at_m < along[number]]
+        near = nearest_m(path, pin.place_m, max(turned, default=0.0))
         place, heading, _ = path.at(np.array(near))
         left = float((np.array(pin.place_m) - place) @ np.array([-np.sin(heading), np.cos(heading)]))
         asked = np.array([near - along[number], left - aside[number]])

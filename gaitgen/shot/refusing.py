@@ -122,6 +122,7 @@ def turn_notices(frames: Frames) -> tuple[Notice, ...]:
         return ()
     speed = float(frames.speed_m_s[k])
     radius, wide = speed**2 / float(inward[k]), speed**2 / (FAST_TURN * GRAVITY_M_S2)
+    wide = np.ceil(10.0 * wide) / 10.0  # as it is told, not rounded to what is too narrow
     share = float(inward[k]) / GRAVITY_M_S2
     text = f"a turn of {radius:.1f} m radius is taken at {speed:.1f} m/s, {share:.2f} of gravity inwards"
     if share > TOO_FAST_TURN:

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.animal.limb import LIMBS
+from gaitgen.course.path import gone_ahead_m
 from gaitgen.errors import Notice
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.measure import slip_m
 from gaitgen.motion.report import KeyFacts
 from gaitgen.numerics.json_text import report_text
 from gaitgen.shot.make import Made
+from gaitgen.shot.marked import Reached, reached
 from gaitgen.shot.section import Piece
 from gaitgen.shot.sinking import soles_over_m
+
+Array = npt.NDArray[np.float64]
 
 WORDS = {
     "start": "sets off",
@@ -69,6 +74,8 @@ class ShotReport:
         What happens when.
     first_foot
         The foot that moves first from a halt at the start; None where the shot starts in a gait.
+    marks
+        What came of each mark.
     steps
         Every contact inside the clip.
     hips_drop_m, chest_drop_m
@@ -97,6 +104,7 @@ class ShotReport:
     beyond_path_m: float
     parts: tuple[Part, ...]
     first_foot: str | None
+    marks: tuple[Reached, ...]
     steps: tuple[Step, ...]
     hips_drop_m: float
     chest_drop_m: float
@@ -124,6 +132,7 @@ def shot_report(made: Made) -> ShotReport:
         beyond_path_m=beyond_path_m(made),
         parts=parts,
         first_foot=_first_foot(made),
+        marks=reached(made, made.marks),
         steps=_steps(made),
         hips_drop_m=clip.facts.hips_drop_m,
         chest_drop_m=clip.facts.chest_drop_m,
@@ -136,7 +145,8 @@ def shot_report(made: Made) -> ShotReport:
 
 def shot_parts(made: Made) -> tuple[Part, ...]:
     """List what happens in a shot, in order."""
-    return tuple(_part(made, piece) for piece in made.timeline.pieces if piece.after > piece.first)
+    gone_m = gone_ahead_m(*made.root_motion())
+    return tuple(_part(made, piece, gone_m) for piece in made.timeline.pieces if piece.after > piece.first)
 
 
 def beyond_path_m(made: Made) -> float:
@@ -151,7 +161,7 @@ def lowest_sole_m(made: Made) -> float:
     return float(soles_over_m(made.clip, made.ground).min())
 
 
-def _part(made: Made, piece: Piece) -> Part:
+def _part(made: Made, piece: Piece, gone_m: Array) -> Part:
     timeline = made.timeline
     names = [timeline.cycles[k].gait.title.lower() for k in piece.cycles]
     what = WORDS.get(piece.kind, names[0])
@@ -169,7 +179,7 @@ def _part(made: Made, piece: Piece) -> Part:
         piece.first + 1,
         piece.after + 1,
         round(speed, 3) + 0.0,  # no minus zero
-        round(float(last - first), 3) + 0.0,
+        round(float(gone_m[piece.after] - gone_m[piece.first]), 3) + 0.0,
         round(turn, 1) + 0.0,
     )
 
@@ -196,9 +206,9 @@ def _steps(made: Made) -> tuple[Step, ...]:
     return tuple(found)
 
 
-def as_json(found: ShotReport) -> str:
-    """Write the report for programs: JSON, keys with units, a final newline."""
-    values = {name: value for name, value in asdict(found).items() if value is not None}
+def as_json(found: ShotReport, more: Mapping[str, object] | None = None) -> str:
+    """Write the report for programs, and what else is to be told: JSON, keys with units, a final newline."""
+    values = {name: value for name, value in asdict(found).items() if value is not None} | dict(more or {})
     return report_text(values) + "\n"
 
 
@@ -212,6 +222,7 @@ def as_text(found: ShotReport) -> str:
     ]
     lines.append("")
     lines += [f"  {label:<14}{text}" for label, text in _measures(found).items()]
+    lines += [f"  {'mark':<14}{mark.text}" for mark in found.marks]
     if found.notices:
         lines += ["", *(f"  note: {notice.text}" for notice in found.notices)]
     if found.files:

@@ -28,7 +28,6 @@ def shot_of(request: ShotRequest) -> Shot:
     first = request.first
     ways = eased(list(request.pieces), _animal(first).withers_height_m)
     path = Path(request.start_m, request.heading_rad, ways)
-    _refuse_beside_turns(request)
     _refuse_beside_jumps(request)
     draft = counted(request.passages, path, starts=request.starts, ends=request.ends)
     kept = (
@@ -52,25 +51,9 @@ def shot_of(request: ShotRequest) -> Shot:
         request.heading_rad,
         request.ground,
         kept.pins,
+        request.marks,
         (*kept.notices, *_passed_through(kept.draft)),
     )
-
-
-def _refuse_beside_turns(request: ShotRequest) -> None:
-    """Refuse marks where the animal turns on the spot.
-
-    Raises
-    ------
-    RequestError
-        With the first mark.
-    """
-    turning = next((n for n, each in enumerate(request.passages, 1) if each.turn_rad != 0.0), None)
-    if turning is not None and request.marks:
-        raise RequestError(
-            f"{request.marks[0].where}: a shot with a turn on the spot (passage {turning}) has no marks, as "
-            "the path after it turns with the animal; take out each [[mark]], or make two shots, one that "
-            f"ends before passage {turning} and another that begins with it"
-        )
 
 
 def _refuse_beside_jumps(request: ShotRequest) -> None:

@@ -122,7 +122,8 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
             "leads through points, and from a turn on the spot on the path turns with the animal; give it as "
             "legs = [{ straight = 8 }, { turn = 90, radius = 6 }]"
         )
-    pieces, start_m, heading = read_path(top.table("path"), near) if top.has("path") else path_of(marks)
+    led = () if turns else marks  # from a turn on the spot on the path turns with the animal
+    pieces, start_m, heading = read_path(top.table("path"), near) if top.has("path") else path_of(led)
     ground = FLAT
     if top.has("ground"):
         ground = read_ground(top.table("ground"), near)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from gaitgen.gait.request import Request
 from gaitgen.shot.cycle import Cycle
-from gaitgen.shot.draft import Draft, Laid
+from gaitgen.shot.draft import Draft, Laid, owners_of
 from gaitgen.shot.timeline import Timeline
 
 # Strides of a passage that the change of speed takes, and by how much the speeds are apart before the second
@@ -28,7 +28,7 @@ def split(draft: Draft, laid: tuple[Timeline, tuple[Laid, ...]], row: int, cycle
         That of the passage.
     """
     timeline, items = laid
-    owners = [number for each in items for number in each.owners]
+    owners = owners_of(items)
     piece = next((p for p in timeline.pieces if p.kind == "steady" and p.first - 1 <= row <= p.after), None)
     if piece is None:
         return None

@@ -32,6 +32,7 @@ Tables = tuple[npt.NDArray[Any], ...]
 # that leave the ground in a run kick the body for no longer than some hundredths of a second.
 WINDOW_HZ, ROUGH_SAMPLES, STANCE_SAMPLES = 48.0, 9, 14
 LEAP_ROUNDS = 3  # of a window with a leap, in which legs fold and swing far
+STEPS = 6  # tables of a window that tell its steps; those after them tell what it is held at
 MOST_KEPT = 16  # windows whose matrices are kept, free and held; some 20 MB each
 
 
@@ -100,7 +101,11 @@ class Windows:
         known = next((each for each in here if _alike(each.tables, tables)), None)
         if known is not None and _same(known.needs, beside):
             return known.carried.body, part
-        carried = carry(course, style, beside, None if known is None else known.carried)
+        elsewhere = known or next(
+            (each for each in here if _alike(each.tables[:STEPS], tables[:STEPS])), None
+        )
+        before = None if elsewhere is None else elsewhere.carried
+        carried = carry(course, style, beside, before, is_reheld=before is not None and known is None)
         if known is not None:
             known.needs, known.carried = beside, carried
         elif sum(map(len, self.kept.values())) < MOST_KEPT:
