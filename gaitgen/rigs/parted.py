@@ -72,7 +72,7 @@ def parted(nodes: Nodes, stance: Stance, rest: Rest, wanted: str | None, notices
     chosen, unit = guess_template_and_unit(points, hip, build, wanted, notices)
     template = load_animal(chosen)
     _say_lifted(here, lines, hip, notices)
-    toes = with_soles(nodes, stance, here, chains, toes, template, hip, notices)
+    toes = with_soles(nodes.places @ stance.axes[2], here, chains, toes, template, hip, notices)
     limbs = _limbs(nodes, stance, here, chains, toes, template, hip)
     name = nodes.names
     forward = stance.axes[0]

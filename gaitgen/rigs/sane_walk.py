@@ -20,7 +20,7 @@ from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.rig import make_rig
-from gaitgen.rigs.rig_map import RigMap
+from gaitgen.rigs.rig_map import Rest, RigMap
 
 Array = npt.NDArray[np.float64]
 
@@ -33,7 +33,12 @@ MOST_TRIES = 8  # other animals that are walked in its stead
 
 
 def with_sane_walk(
-    data: bytes, where: str, found: RigMap, notices: tuple[Notice, ...], animal: str | None
+    data: bytes,
+    where: str,
+    found: RigMap,
+    notices: tuple[Notice, ...],
+    animal: str | None,
+    rest: Rest | None = None,
 ) -> tuple[RigMap, tuple[Notice, ...]]:
     """Take another template where a joint of the rig would bend backward in a walk with the one found.
 
@@ -43,8 +48,8 @@ def with_sane_walk(
         The rig, and its name for messages.
     found, notices
         Its map, and what was said of it; the doubt about the template names others, most alike first.
-    animal
-        The animal that was asked for, which is kept.
+    animal, rest
+        The animal that was asked for, which is kept, and the pose.
 
     Returns
     -------
@@ -56,7 +61,7 @@ def with_sane_walk(
     others = [name for notice in notices if isinstance(notice, Doubt) for name in notice.others]
     file = read_bvh(data, where)
     for other in others[:MOST_TRIES] if animal is None else ():
-        if other != found.template and (taken := _taken(file, data, where, other)) is not None:
+        if other != found.template and (taken := _taken(file, data, where, other, rest)) is not None:
             text = f"{fault}; {other} is taken, the next of those most like it with which none does"
             more = f"`gaitgen fit --animal {found.template}` takes that"
             kept = [notice for notice in notices if notice.topic == "unit"]  # by the build of the whole rig
@@ -67,10 +72,12 @@ def with_sane_walk(
     return found, (*notices, Doubt("template", f"{text}."))
 
 
-def _taken(file: BvhFile, data: bytes, where: str, other: str) -> tuple[RigMap, tuple[Notice, ...]] | None:
+def _taken(
+    file: BvhFile, data: bytes, where: str, other: str, rest: Rest | None
+) -> tuple[RigMap, tuple[Notice, ...]] | None:
     """Find the rig with another animal; None if it does not walk with that either."""
     try:
-        found, notices = find_rig(file, where, other)
+        found, notices = find_rig(file, where, other, rest)
         return None if _fault(data, where, found, "it does not walk") else (found, notices)
     except GaitgenError:
         return None
