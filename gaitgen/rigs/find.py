@@ -9,9 +9,9 @@ from gaitgen.formats.bvh_file import BvhFile, moves_under_root
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.found import EVEN, SQUARE, Found
 from gaitgen.rigs.legs_under import SPREAD_RAD
+from gaitgen.rigs.nodes import NotStandingError
 from gaitgen.rigs.rest import rest_pose
 from gaitgen.rigs.rig_map import Rest, RigMap
-from gaitgen.rigs.stance import NotStandingError
 
 MOST_JOINTS = 2000  # and End Sites
 

@@ -22,10 +22,11 @@ from gaitgen.rigs.legs_under import (
     too_far_ahead_rad,
     with_legs_under,
 )
+from gaitgen.rigs.nodes import Nodes, NotStandingError
 from gaitgen.rigs.parted import parted
 from gaitgen.rigs.rest import RestPose, rest_pose
 from gaitgen.rigs.rig_map import Rest, RigMap
-from gaitgen.rigs.stance import Nodes, NotStandingError, find_stance
+from gaitgen.rigs.stance import find_stance
 
 Array = npt.NDArray[np.float64]
 

@@ -16,8 +16,8 @@ OTHER_WORDS = ("eye", "auge", "lid", "brow", "nost", "horn", "rein", "whisker")
 # An ear is no longer than this share of the height of the hips, begins no farther before the joint of the
 # head than the next, and does not point forward beyond it by more than the last (estimates).
 EAR_LENGTH, EAR_AHEAD, EAR_FORWARD = 0.7, 0.12, 0.1
-# ... and where no pair is, one as long as this, of so many joints after the last of the neck at the most, that
-# does not go aside by more than this share of its length, as horns and wings do: a hare's (estimates).
+# ... and where no pair is, one near the end of the row that is as long as this and does not go aside by more
+# than that share of its length, as horns and wings do: a hare's (estimates).
 LONG_EAR, LONG_ASIDE = 1.5, 0.5
 # Of pairs that may be ears, one that begins farther before the rearmost than this is none, and an ear, beside
 # the skull, is no shorter than the other (estimates): eyes, and scales beside them.

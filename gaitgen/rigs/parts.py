@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.errors import Notice
 from gaitgen.rigs.branches import Branches
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.stance import Nodes, NotStandingError, common_joint
+from gaitgen.rigs.nodes import Nodes, NotStandingError, common_joint
 
 Array = npt.NDArray[np.float64]
 

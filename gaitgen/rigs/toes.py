@@ -10,11 +10,11 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice
 from gaitgen.formats.bvh_file import BvhFile
+from gaitgen.rigs.nodes import Nodes
 from gaitgen.rigs.parts import main_line
 from gaitgen.rigs.rig import axes_of, standing_pose
 from gaitgen.rigs.rig_map import LimbMap, Rest, RigMap, Triple
 from gaitgen.rigs.soles import with_soles
-from gaitgen.rigs.stance import Nodes
 
 Array = npt.NDArray[np.float64]
 
