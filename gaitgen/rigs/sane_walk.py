@@ -29,6 +29,7 @@ Array = npt.NDArray[np.float64]
 MOST_BEYOND_RAD = np.radians(10.0)
 # ... of those that do not open past straight; a paw or a fetlock that does stands in rigs as it is drawn.
 STRAIGHT_RAD = np.pi
+FLAT_RAD = np.radians(20.0)  # less this, a joint is folded flat (estimate: two limb bones with their flesh)
 MOST_TRIES = 8  # other animals that are walked in its stead
 
 
@@ -126,6 +127,9 @@ def _beyond_rad(animal: Animal, template: Animal, angles: Array) -> list[tuple[f
             least, most = np.sort(template.standing_angles_rad[model] + turns)
             if most > STRAIGHT_RAD:
                 most = np.inf
+            # What stands more folded than the template may fold as far from there, but not flat.
+            own = float(animal.standing_angles_rad[joint] - template.standing_angles_rad[model])
+            least = min(least, max(least + own, FLAT_RAD))
             beyond = max(float(angles[:, joint].max() - most), float(least - angles[:, joint].min()))
             found.append((beyond, joint))
     return found
