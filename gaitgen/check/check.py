@@ -38,8 +38,8 @@ def _going_with_feet(seen: Seen) -> set[str]:
         goal = motion.map.limbs[limb].goal
         if goal is None:
             continue
-        turned = motion.changes[:, [motion.joint(goal), motion.limb_joints(limb)[-1]]]
-        apart = turn_between_rad(turned[:, 0], turned[:, 1])
-        if float(apart.max()) < SAME_RAD:
+        leg = motion.changes[:, list(motion.limb_joints(limb))]
+        apart = turn_between_rad(motion.changes[:, [motion.joint(goal)]], leg)
+        if float(apart.max(axis=0).min()) < SAME_RAD:
             goals.add(goal)
     return goals

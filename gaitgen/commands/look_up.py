@@ -14,6 +14,9 @@ from gaitgen.errors import OutputError, RequestError
 from gaitgen.gait.leg_factors import EXAMPLE
 from gaitgen.numerics.standard_input import is_standard_input, refuse_twice
 from gaitgen.option import Option
+from gaitgen.rigs.rig_map import Rest
+
+RESTS: dict[str, Rest] = {"zero": "zero", "first-frame": "first frame"}
 
 
 @command
@@ -129,6 +132,14 @@ def fit(
             "the one whose limbs are most alike if not given",
         ),
     ] = None,
+    rest: Annotated[
+        str | None,
+        Option(
+            "The pose in which the rig stands: with all rotations zero, or in the first frame of its file",
+            "the one that stands better if not given",
+            choices=tuple(RESTS),
+        ),
+    ] = None,
     force: Annotated[bool, Option("Replace a map that is there already")] = False,
     json: Annotated[bool, Option("Print what was found as JSON")] = False,
 ) -> None:
@@ -143,7 +154,8 @@ def fit(
     to_stdout = map_ is not None and is_standard_input(map_)
     if map_ is not None and not to_stdout and map_.suffix.lower() != ".toml":
         raise OutputError(f"cannot write {map_}: a map is a TOML file; give a name that ends in .toml")
-    fitted = fit_rig(rig, map_, animal=animal, force=force)
+    pose = None if rest is None else RESTS[rest]
+    fitted = fit_rig(rig, map_, animal=animal, rest=pose, force=force)
     text = fit_report.fit_json(fitted) if json else fit_report.fit_text(fitted, map_)
     if to_stdout:
         say_bytes(fitted.map_text)

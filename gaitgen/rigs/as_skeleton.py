@@ -172,7 +172,7 @@ def _assembled(
                 template,
                 limb,
                 feet[limb.end],
-                limbs[limb.end],
+                limbs,
                 standing,
                 scale,
                 rides=limb.end in with_sling,

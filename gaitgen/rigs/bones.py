@@ -36,6 +36,7 @@ SCALES = (0.85, 1.0, 1.18)
 IN_ORDER = 4.0
 LEAST_BONES = 2  # a limb is closed on its toe by two
 FOLDED_SHARE = 0.48  # of the length of its bones: a leg that stands as long as this at the most is folded
+STRAIGHT_SHARE = 0.985  # of the length of its bones: a leg that stands like this cannot step without sinking
 SEEN_ASIDE = np.array([1.0, 0.0, 1.0])
 # A joint this near to the top of the limb, seen from the side, may be its sling. [hip heights]
 SLING_NEAR = 0.02

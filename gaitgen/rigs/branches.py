@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.rigs.stance import Nodes, Stance
+from gaitgen.rigs.nodes import Nodes
+from gaitgen.rigs.stance import Stance
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]

@@ -24,7 +24,7 @@ from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import is_map
 from gaitgen.rigs.map_text import write_map
 from gaitgen.rigs.rig import Rig, make_rig
-from gaitgen.rigs.rig_map import RigMap
+from gaitgen.rigs.rig_map import Rest, RigMap
 from gaitgen.rigs.sane_walk import with_sane_walk
 
 
@@ -95,7 +95,14 @@ class Fitted:
         return tuple(notice for notice in self.notices if isinstance(notice, Doubt))
 
 
-def fit(rig_path: Path, map_path: Path | None, *, animal: str | None = None, force: bool = False) -> Fitted:
+def fit(
+    rig_path: Path,
+    map_path: Path | None,
+    *,
+    animal: str | None = None,
+    rest: Rest | None = None,
+    force: bool = False,
+) -> Fitted:
     """Find the parts of a rig and write its map.
 
     Parameters
@@ -106,6 +113,8 @@ def fit(rig_path: Path, map_path: Path | None, *, animal: str | None = None, for
         Where to write the map; None writes nothing, and ``-`` gives back its text alone.
     animal
         The animal that lends limb laws, feet and manner; the one whose limbs are most alike if not given.
+    rest
+        The pose in which the rig stands; the one that stands better if not given.
     force
         Whether to replace a map, or a rig beside it, that is there and says something else.
 
@@ -123,8 +132,8 @@ def fit(rig_path: Path, map_path: Path | None, *, animal: str | None = None, for
     if map_path is not None and is_piped and is_standard_input(map_path):
         raise RequestError("a map names the file of its rig; give --map a file, beside which the rig is put")
     data = read_bvh_bytes(rig_path)
-    found, notices = find_rig(read_bvh(data, str(rig_path)), str(rig_path), animal)
-    found, notices = with_sane_walk(data, str(rig_path), found, notices, animal)
+    found, notices = find_rig(read_bvh(data, str(rig_path)), str(rig_path), animal, rest)
+    found, notices = with_sane_walk(data, str(rig_path), found, notices, animal, rest)
     rig = make_rig(data, str(rig_path), found, load_animal(found.template))
     _, said = as_skeleton(rig, load_animal(found.template))
     notices = (*notices, *said, *names_notice(rig))

@@ -41,6 +41,7 @@ from gaitgen.rigs.rate import rate_notice
 from gaitgen.rigs.refused import advice, is_straight, what_it_can
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
+from gaitgen.rigs.toes import toes_notices
 
 T = TypeVar("T")
 
@@ -172,6 +173,7 @@ def _loaded(where: str, map_data: bytes, rig_path: str, data: bytes) -> LoadedRi
     rig = make_rig(data, rig_path, rig_map, template)
     with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is to move
         animal, said = as_skeleton(rig, template)
+        said = (*toes_notices(rig_map), *said)
         goings = {gait: Going.of(as_skeleton(rig, template.in_gait(gait))[0]) for gait in template.goings}
         animal = replace(animal, goings=goings)
         return LoadedRig(where, rig, with_own_ranges(rig, animal, template), said)

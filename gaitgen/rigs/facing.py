@@ -8,7 +8,8 @@ import numpy as np
 
 from gaitgen.errors import Notice
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.stance import Nodes, Stance
+from gaitgen.rigs.nodes import Nodes
+from gaitgen.rigs.stance import Stance
 
 REAR_WORDS = ("tail", "hind", "rear", "back", "pelvis", "hip")
 # What is nearer to the end of a toe than this share of the rig's height does not tell where it points.
@@ -28,6 +29,9 @@ def facing(nodes: Nodes, stance: Stance, notices: list[Notice]) -> Stance:
     if abs(total) < 1.0:
         word = "its toes, its root and the height of its ends do not agree" if votes else "nothing tells"
         notices.append(Doubt("forward", f"which end is the head is a guess: {word}; see forward in the map."))
+    if stance.is_askew:
+        text = "left and right do not mirror each other, so forward is a guess; see forward in the map."
+        notices.append(Doubt("forward", text))
     if total >= 0.0:
         return stance
     rear, front = stance.feet

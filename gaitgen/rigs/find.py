@@ -7,21 +7,24 @@ import numpy as np
 from gaitgen.errors import Notice, RigError
 from gaitgen.formats.bvh_file import BvhFile, moves_under_root
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.found import Found
+from gaitgen.rigs.found import EVEN, SQUARE, Found
 from gaitgen.rigs.legs_under import SPREAD_RAD
+from gaitgen.rigs.nodes import NotStandingError
 from gaitgen.rigs.rest import rest_pose
 from gaitgen.rigs.rig_map import Rest, RigMap
-from gaitgen.rigs.stance import NotStandingError
 
 MOST_JOINTS = 2000  # and End Sites
 
 
-def find_rig(file: BvhFile, where: str, template: str | None = None) -> tuple[RigMap, tuple[Notice, ...]]:
+def find_rig(
+    file: BvhFile, where: str, template: str | None = None, rest: Rest | None = None
+) -> tuple[RigMap, tuple[Notice, ...]]:
     """Find the parts of a rig.
 
-    The rig stands with all rotations zero; where that pose does not stand on four feet, or spreads its legs
-    and the first frame does not, the first frame is taken. Legs that are spread in both are put under the
-    body. Notices say so; those that are a Doubt tell of guesses.
+    The rig stands with all rotations zero; where that pose does not stand on four feet, spreads its legs, has
+    them straight or its feet at different heights, and the first frame does not, the first frame is taken.
+    Legs that are spread in both are put under the body. Notices say so; those that are a Doubt tell of
+    guesses.
 
     Parameters
     ----------
@@ -29,6 +32,8 @@ def find_rig(file: BvhFile, where: str, template: str | None = None) -> tuple[Ri
         The rig, and its name for messages.
     template
         The animal whose bones the limbs are matched with; the one whose limbs are most alike if not given.
+    rest
+        The pose in which it stands; the one that stands better if not given.
 
     Returns
     -------
@@ -45,7 +50,7 @@ def find_rig(file: BvhFile, where: str, template: str | None = None) -> tuple[Ri
             f"{where} has {points} joints and End Sites; give a rig of at most {MOST_JOINTS}, "
             "without cloth or hair"
         )
-    best = _standing(file, where, template)
+    best = _standing(file, where, template, rest)
     if not best.stands_well:
         best = best.stood(file, template)
     if moves_under_root(file):
@@ -53,35 +58,59 @@ def find_rig(file: BvhFile, where: str, template: str | None = None) -> tuple[Ri
     return best.map, tuple(best.notices)
 
 
-def _standing(file: BvhFile, where: str, template: str | None) -> Found:
-    """Take the rig at zero if it stands well there, else in frame 1 if it does there, else at zero."""
+def _standing(file: BvhFile, where: str, template: str | None, wanted: Rest | None) -> Found:
+    """Take the rig at zero if it stands well there, else in frame 1 if it stands better there."""
     faults: list[NotStandingError] = []
     found: list[Found] = []
     choices: tuple[Rest, ...] = ("zero", "first frame") if len(file.rows) else ("zero",)
-    for rest in choices:
+    for rest in choices if wanted is None else (wanted,):
         try:
             found.append(Found.of(file, rest_pose(file, rest), rest, template))
         except NotStandingError as fault:
             faults.append(fault)
             continue
-        if found[-1].lean_rad <= SPREAD_RAD and not found[-1].is_tipped_in(file):
+        if found[-1].is_square and not found[-1].is_stiff and not found[-1].is_tipped_in(file):
             break
     if not found:
         raise RigError(
             f"{where} is no standing four-legged rig: {_said(faults)}; give a rig that stands square on four "
             "feet with all rotations zero or in frame 1"
         )
-    is_tipped = found[0].map.rest == "zero" and found[0].is_tipped_in(file)
-    best = found[-1] if found[-1].lean_rad <= SPREAD_RAD or is_tipped else found[0]
-    if best.map.rest != "zero":
-        lean = np.degrees(found[0].lean_rad)
-        why = faults[0].text if faults else f"its legs lean {lean:.0f} degrees outward"
-        why = "frame 1 has another axis up" if is_tipped else why
+    why = faults[0].text if faults else ""
+    if len(found) > 1:
+        why = _worse(file, *found)
+    best = found[-1] if why else found[0]
+    if best.map.rest != "zero" and wanted is None:
         text = (
             f"with all rotations zero the rig does not stand ({why}); frame 1 is taken as its standing pose."
         )
         best.notices.append(Notice("rest", text))
+    elif len(found) > 1 and found[1].uneven < found[0].uneven - EVEN:
+        text = (
+            f"with all rotations zero the feet end at heights that differ by {100.0 * found[0].uneven:.0f} % "
+            f"of the height of the hips, in frame 1 by {100.0 * found[1].uneven:.0f} %; if the rig stands "
+            "there, fit it with --rest first-frame."
+        )
+        best.notices.append(Doubt("rest", text))
     return best
+
+
+def _worse(file: BvhFile, zero: Found, first: Found) -> str:
+    """Say why a rig stands worse at zero than in frame 1; nothing if it does not."""
+    if zero.is_tipped_in(file):
+        return "frame 1 has another axis up"
+    if zero.lean_rad > SPREAD_RAD >= first.lean_rad:
+        return f"its legs lean {np.degrees(zero.lean_rad):.0f} degrees outward"
+    if not first.is_square:
+        return ""
+    uneven = f"its feet end at heights that differ by {100.0 * zero.uneven:.0f} % of the height of its hips"
+    stiff = f"its legs are stretched to {100.0 * zero.straight:.1f} % of their length"
+    words = [
+        (zero.uneven > EVEN, uneven),
+        (zero.aslant > SQUARE, "its left feet do not stand beside the right ones"),
+        (zero.is_stiff and not first.is_stiff, stiff),
+    ]
+    return next((text for is_so, text in words if is_so), "")
 
 
 def _said(faults: list[NotStandingError]) -> str:

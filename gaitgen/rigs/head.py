@@ -16,6 +16,9 @@ OTHER_WORDS = ("eye", "auge", "lid", "brow", "nost", "horn", "rein", "whisker")
 # An ear is no longer than this share of the height of the hips, begins no farther before the joint of the
 # head than the next, and does not point forward beyond it by more than the last (estimates).
 EAR_LENGTH, EAR_AHEAD, EAR_FORWARD = 0.7, 0.12, 0.1
+# ... and where no pair is, one near the end of the row that is as long as this and does not go aside by more
+# than that share of its length, as horns and wings do: a hare's (estimates).
+LONG_EAR, LONG_ASIDE = 1.5, 0.5
 # Of pairs that may be ears, one that begins farther before the rearmost than this is none, and an ear, beside
 # the skull, is no shorter than the other (estimates): eyes, and scales beside them.
 EARS_BEHIND, LEAST_EAR = 0.08, 0.06
@@ -59,6 +62,11 @@ def head_parts(branches: Branches, neck_start: int | None, notices: list[Notice]
     line = branches.row_ahead(neck_start)
     pairs = {node: branches.pairs_on(node) for node in line}
     ears = {node: [pair for pair in pairs[node] if _like_ears(branches, node, pair)] for node in line}
+    if not any(ears.values()):
+        ends = line[-1 - MOST_JAW_JOINTS :]
+        ears |= {
+            node: [pair for pair in pairs[node] if _like_long_ears(branches, node, pair)] for node in ends
+        }
     head = _head(branches, line, pairs, ears)
     chosen = _ears(branches, head, pairs[head], ears[head], notices)
     _say_rows(branches, chosen, notices)
@@ -106,14 +114,21 @@ def _ends_beside(branches: Branches, joint: int, last: int) -> bool:
     )
 
 
-def _like_ears(branches: Branches, head: int, pair: Pair) -> bool:
+def _like_long_ears(branches: Branches, head: int, pair: Pair) -> bool:
+    """Tell whether a pair may be ears that are longer than most."""
+    aside = float(branches.far(pair[0])[1] - branches.here[pair[0], 1])
+    is_aside = aside > LONG_ASIDE * branches.length(pair[0])
+    return not is_aside and _like_ears(branches, head, pair, LONG_EAR)
+
+
+def _like_ears(branches: Branches, head: int, pair: Pair, most: float = EAR_LENGTH) -> bool:
     """Tell whether a pair may be ears: short rows beside the head that do not point ahead."""
     left = pair[0]
     begins, ends, middle = branches.here[left], branches.far(left), branches.here[head]
     long, hip = branches.length(left), branches.hip
     return bool(
         branches.is_row(left)
-        and LEAST_LENGTH * hip < long < EAR_LENGTH * hip
+        and LEAST_LENGTH * hip < long < most * hip
         and begins[0] - middle[0] < EAR_AHEAD * hip
         and ends[0] - begins[0] < EAR_FORWARD * hip
         and begins[2] > middle[2] - EAR_AHEAD * hip
@@ -140,6 +155,12 @@ def _ears(
         text = (
             f"the ears are taken to be {branches.name(chosen[0])!r} and its mirror image; {shown}, also "
             "on the head, stays still against it, as horns do; see ear_left in the map."
+        )
+        notices.append(Doubt("ears", text))
+    elif chosen is not None and branches.length(chosen[0]) > EAR_LENGTH * branches.hip:
+        text = (
+            f"the ears are taken to be {branches.name(chosen[0])!r} and its mirror image, which are long; if "
+            "they are horns, leave ear_left and ear_right out of the map."
         )
         notices.append(Doubt("ears", text))
     elif others:

@@ -11,9 +11,11 @@ from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 from gaitgen.rigs.branches import Branches
 from gaitgen.rigs.doubt import Doubt
+from gaitgen.rigs.nodes import Nodes
 from gaitgen.rigs.parts import find_body
+from gaitgen.rigs.rig import AT_JOINT
 from gaitgen.rigs.rig_map import RigMap
-from gaitgen.rigs.stance import Nodes, Stance
+from gaitgen.rigs.stance import Stance
 
 Array = npt.NDArray[np.float64]
 
@@ -21,6 +23,8 @@ Array = npt.NDArray[np.float64]
 GOAL_NEAR, GOAL_HIGH = 0.2, 0.12  # hip heights
 # A root that is lower than this stands on the ground (estimate).
 ROOT_ON_GROUND = 0.1  # hip heights
+# ... or it is at a joint of the leg no higher than this (hip heights): poles are off its joints.
+ANKLE_HIGH = 0.55
 # Feet whose middle is farther from the middle of the trunk are said.
 FAR_ASIDE = 0.15  # hip heights
 
@@ -67,29 +71,50 @@ def with_helpers(
     if goals:
         shown = ", ".join(repr(goal) for goal in goals.values())
         notices.append(Doubt("goals", f"{shown} go where the feet go; see goal of each limb in the map."))
+    elif still := _goals(branches, found, set(range(len(nodes.names))) - movable):
+        shown = ", ".join(repr(goal) for goal in still.values())
+        text = (
+            f"{shown} are where goals of the feet would be, but have no position channels, so they stay "
+            "there; give them Xposition Yposition Zposition if they are to go with the feet."
+        )
+        notices.append(Doubt("goals", text))
     limbs = {limb: replace(own, goal=goals.get(limb)) for limb, own in found.limbs.items()}
     return replace(found, body=None if body is None else nodes.names[body], limbs=limbs)
 
 
-def _goals(branches: Branches, found: RigMap, movable: set[int]) -> dict[str, str]:
-    """Find the helper on the ground beside each foot; all four or none."""
+def _goals(branches: Branches, found: RigMap, able: set[int]) -> dict[str, str]:
+    """Find the helper beside each foot, on the ground or at a joint of the leg; all four or none.
+
+    ``able`` are the joints that are looked at.
+    """
     nodes, here = branches.nodes, branches.here
     tops = [nodes.names.index(own.joints[0]) for own in found.limbs.values()]
     taken = {joint for top in tops for joint in branches.joints_below(top)}
-    free = [j for j in movable - taken if j and here[j, 2] < GOAL_HIGH * branches.hip]
+    taken |= {node for top in tops for node in nodes.line(top)}
+    free = sorted(able - taken)
     goals = {}
     for limb in LIMBS:
         own = found.limbs[limb]
-        last = here[nodes.names.index(own.joints[-1])]
+        chain = [nodes.names.index(name) for name in own.joints]
+        last = here[chain[-1]]
         toe = last + branches.stance.axes @ np.array(own.toe)
         middle = (last + toe)[:2] / 2.0
 
         def away(joint: int, middle: Array = middle) -> float:
             return float(np.linalg.norm(here[joint, :2] - middle))
 
-        near = [joint for joint in free if away(joint) < GOAL_NEAR * branches.hip]
+        low = [joint for joint in free if here[joint, 2] < GOAL_HIGH * branches.hip]
+        near = sorted((away(joint), joint) for joint in low if away(joint) < GOAL_NEAR * branches.hip)
+        if not near:  # at an ankle, then, the lowest that has one
+            near = [
+                (-float(place), joint)
+                for place, on in enumerate(chain)
+                for joint in free
+                if here[on, 2] < ANKLE_HIGH * branches.hip
+                and np.linalg.norm(here[joint] - here[on]) < AT_JOINT * branches.hip
+            ]
         if near:
-            goals[limb] = branches.name(min(near, key=lambda joint: (away(joint), joint)))
+            goals[limb] = branches.name(min(near)[1])
     return goals if len(set(goals.values())) == len(LIMBS) else {}
 
 

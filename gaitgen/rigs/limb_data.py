@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -50,7 +51,7 @@ def rig_limb(
     template: Animal,
     limb: Limb,
     foot: Foot,
-    points: Array,
+    points: Mapping[str, Array],
     standing_rad: Array,
     scale: float,
     *,
@@ -60,8 +61,9 @@ def rig_limb(
     """Return one limb of the rig's animal.
 
     Its joints open as far beyond standing as the template's, and where they stand straighter by the same
-    share of what is left until they are straight. Its prints are as much narrower than it stands. Without a
-    sling in the rig its top does not ride: what the template's gives there under the weight the limb then
+    share of what is left until they are straight. Its prints are as much narrower than it stands, and where
+    they pass outside those of the other end, no farther outside than its size asks for. Without a sling in
+    the rig its top does not ride: what the template's gives there under the weight the limb then
     keeps in hand when it lands, or else its joints would have to give that too.
 
     Parameters
@@ -69,7 +71,7 @@ def rig_limb(
     template, limb
         The template, and the limb of it.
     foot, points
-        The rig's foot, and its joints and toe on the left, (bones + 1, 3). [m]
+        The rig's foot, and by end its joints and toe on the left, (bones + 1, 3). [m]
     standing_rad
         (joints,) standing angles of the rig's animal. [rad]
     scale
@@ -80,7 +82,6 @@ def rig_limb(
         The first bone that the rig turns: those above stay with the trunk.
     """
     own = limb.scaled(scale)
-    narrower = float(points[-1, 1] / template_limb_m(template, limb.end)[-1, 1])
     wider = standing_rad - template.standing_angles_rad
     laws = tuple(
         _opened(law, float(standing_rad[joint]), float(wider[joint]))
@@ -93,11 +94,26 @@ def rig_limb(
         own,
         foot=foot,
         laws=laws,
-        track_m=limb.track_m * narrower,
+        track_m=_track_m(template, limb, points, scale),
         path=own.path if rides else _without_sling(own.path, STILL_ROOM if first else 1.0),
         ride_m=own.ride_m if rides else 0.0,
         glide_m=own.glide_m if rides else 0.0,
     )
+
+
+def _track_m(template: Animal, limb: Limb, points: Mapping[str, Array], scale: float) -> float:
+    """How far from the middle a limb of a rig sets its foot: as its template does against how it stands. [m]
+
+    Feet that pass outside those of the other end do so by the widths of the feet, which grow with the size
+    of the rig, and not with how wide it stands.
+    """
+    other = template.limb("hind" if limb.end == "fore" else "fore")
+    stands = {end: float(template_limb_m(template, end)[-1, 1]) for end in points}
+    narrower = {end: float(own[-1, 1]) / stands[end] for end, own in points.items()}
+    track = limb.track_m * narrower[limb.end]
+    if limb.track_m <= max(other.track_m, stands[limb.end]):
+        return track
+    return min(track, other.track_m * narrower[other.end] + scale * (limb.track_m - other.track_m))
 
 
 def _without_sling(path: FootPath, times: float) -> FootPath:

@@ -16,6 +16,7 @@ from gaitgen.numerics.standard_input import is_file_name
 from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
 from gaitgen.rigs.map_names import MapNames, choice, strings
 from gaitgen.rigs.rig_map import FOLLOWS, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
+from gaitgen.rigs.toes import with_toes
 
 FARTHEST = 1e6
 
@@ -122,10 +123,11 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
         raise parts.fail(
             f"body is {found.body!r}, on which {found.pelvis!r} does not hang; correct one of them"
         )
+    missing = {limb for limb in LIMBS if not limbs.table(limb).has("toe")}
     for table in (rig, parts, limbs):
         table.no_more()
     top.no_more()
-    return found
+    return with_toes(file, found, template, missing)
 
 
 def _triple(table: Table, key: str) -> Triple:
@@ -150,6 +152,7 @@ def _limb(table: Table, names: MapNames, chain: tuple[str, ...]) -> LimbMap:
         raise table.fail(f"bones has {SLING!r} below {bones[0]!r}; a sling carries the top of the limb")
     if bones.count(SLING) > 1:
         raise table.fail(f"bones has {SLING!r} twice; name it once")
-    limb = LimbMap(joints, bones, _triple(table, "toe"), names.one(table, "goal"))
+    toe = _triple(table, "toe") if table.has("toe") else (0.0, 0.0, 0.0)
+    limb = LimbMap(joints, bones, toe, names.one(table, "goal"))
     table.no_more()
     return limb

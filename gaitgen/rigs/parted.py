@@ -17,16 +17,18 @@ from gaitgen.rigs.build import build_of_rig
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.guess import guess_template_and_unit
 from gaitgen.rigs.head import MOST_JAW_JOINTS, head_parts
+from gaitgen.rigs.nodes import Nodes, NotStandingError
 from gaitgen.rigs.parts import find_trunk, main_line
 from gaitgen.rigs.rig_map import FOLLOWS, HangingMap, LimbMap, Rest, RigMap
 from gaitgen.rigs.soles import with_soles
-from gaitgen.rigs.stance import Nodes, NotStandingError, Stance
+from gaitgen.rigs.stance import Stance
 
 Array = npt.NDArray[np.float64]
 
 MOST_LIMB_JOINTS = 30
 LIFTED = 0.02  # hip heights: a limb that ends farther over the ground does not quite stand (estimate)
 AT_TOE = 0.01  # hip heights: a joint as near to the toe has nothing to turn
+MIRROR = np.array([1.0, -1.0, 1.0])
 ENDS = (("fore", "F"), ("hind", "H"))
 
 
@@ -63,16 +65,14 @@ def parted(nodes: Nodes, stance: Stance, rest: Rest, wanted: str | None, notices
     if hip <= 0.0:
         raise NotStandingError(2, "the hind limbs begin under the ground")
     toes = {limb: here[line[-1]] * [1.0, 1.0, 0.0] for limb, line in lines.items()}
-    points = {
-        end: here[_turning(here, chains["L" + c], toes["L" + c], hip)] - toes["L" + c] for end, c in ENDS
-    }
+    points = {end: _both_sides(here, chains, toes, c, hip) for end, c in ENDS}
     branches = Branches(nodes, stance, here, hip)
     head = head_parts(branches, trunk.neck_start, notices)
     build = build_of_rig(branches, head, trunk.tail, toes, stance.feet[1])
     chosen, unit = guess_template_and_unit(points, hip, build, wanted, notices)
     template = load_animal(chosen)
     _say_lifted(here, lines, hip, notices)
-    toes = with_soles(nodes, stance, here, chains, toes, template, hip, notices)
+    toes = with_soles(nodes.places @ stance.axes[2], here, chains, toes, template, hip, notices)
     limbs = _limbs(nodes, stance, here, chains, toes, template, hip)
     name = nodes.names
     forward = stance.axes[0]
@@ -112,6 +112,17 @@ def _say_lifted(here: Array, lines: Mapping[str, list[int]], hip: float, notices
 def _turning(here: Array, chain: list[int], toe: Array, hip: float) -> list[int]:
     """Return the joints of a limb that have something to turn: not a last one that is the toe itself."""
     return chain[:-1] if np.linalg.norm(here[chain[-1]] - toe) < AT_TOE * hip else chain
+
+
+def _both_sides(
+    here: Array, chains: Mapping[str, list[int]], toes: Mapping[str, Array], letter: str, hip: float
+) -> Array:
+    """Joints of a left limb from its toe, (joints, 3), left and right taken together where they are alike."""
+    left, right = (
+        here[_turning(here, chains[side + letter], toes[side + letter], hip)] - toes[side + letter]
+        for side in "LR"
+    )
+    return (left + right * MIRROR) / 2.0 if len(left) == len(right) else left
 
 
 def _on_head(template: Animal, joints: tuple[str, ...], notices: list[Notice]) -> dict[str, HangingMap]:

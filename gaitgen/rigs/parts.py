@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.errors import Notice
 from gaitgen.rigs.branches import Branches
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.stance import Nodes, NotStandingError, common_joint
+from gaitgen.rigs.nodes import Nodes, NotStandingError, common_joint
 
 Array = npt.NDArray[np.float64]
 
@@ -43,7 +43,7 @@ def main_line(nodes: Nodes, here: Array, foot: list[int]) -> list[int]:
     """Return the line from the root to a foot's end: the deepest, the foremost of these, the middle toe."""
     depth = {leaf: len(nodes.line(leaf)) for leaf in foot}
     middle = float(here[foot, 1].mean())
-    tall = float(np.ptp(here[:, 2]))
+    tall = max(float(np.ptp(here[:, 2])), 1e-9)
     tip = max(
         foot,
         key=lambda leaf: (depth[leaf], round(here[leaf, 0] / tall, 2), -abs(here[leaf, 1] - middle), -leaf),

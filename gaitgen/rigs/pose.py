@@ -145,14 +145,10 @@ def with_goals(rig: Rig, changes: Array, placed: Placed) -> Mapping[int, Array]:
 def _with_feet(
     rig: Rig, changes: Array, placed: Placed, wanted: dict[int, Array]
 ) -> tuple[dict[int, Array], dict[int, Array]]:
-    """Let the goals of the feet go with the last joints of their limbs."""
+    """Let the goals of the feet go with the joints of their limbs that they are at."""
     wanted, moved = dict(wanted), dict(placed.moved_m)
     paths = placed.paths_m(rig, changes)
-    for name, limb in zip(LIMBS, rig.limbs, strict=True):
-        goal = rig.map.limbs[name].goal
-        if goal is None:
-            continue
-        joint, last = rig.joint(goal), limb.joints[-1]
+    for joint, last in (pair for pair in map(rig.goal_of, LIMBS) if pair is not None):
         above = int(rig.file.parents[joint])
         place = fixed_points(paths, changes, last, rig.places_m[joint] - rig.places_m[last])
         arm = np.swapaxes(changes[:, above], -1, -2) @ (place - paths[:, above])[..., None]

@@ -12,10 +12,9 @@ from gaitgen.errors import GaitgenError
 from gaitgen.gait.gait import load_gait
 from gaitgen.gait.request import WALK, Request
 from gaitgen.motion.motion import Motion
-from gaitgen.rigs.bones import FOLDED_SHARE, stretched
+from gaitgen.rigs.bones import FOLDED_SHARE, STRAIGHT_SHARE, stretched
 from gaitgen.rigs.rig import Rig
 
-STRAIGHT_SHARE = 0.985  # of the length of its bones: a leg that stands like this cannot step without sinking
 TROT = "trot"
 
 
@@ -50,7 +49,7 @@ def what_it_can(rig: Rig, animal: Animal, request: Request, make: Callable[[Requ
     if least < FOLDED_SHARE:
         return (
             f"; its legs stand folded to {100.0 * least:.0f} % of their length: let it stand in frame 1, and "
-            'write rest = "first frame" into the map'
+            "fit it with --rest first-frame"
         )
     for tried in _instead(animal, request):
         try:

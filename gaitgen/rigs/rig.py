@@ -24,6 +24,7 @@ from gaitgen.rigs.rig_map import NO_BONES, SLING, RigMap
 Array = npt.NDArray[np.float64]
 
 UNEVEN_SHARE = 0.1  # of the hip height: how far one toe may be off the ground of all four
+AT_JOINT = 0.03  # of the hip height: a helper no farther from a joint of a limb is at it
 FOOT_SHARE = 0.7  # of the hip height: how long the last bone of a limb may be
 
 # Hips of anything on four legs stand as high as this; what is not between is in another unit (estimates). [m]
@@ -114,6 +115,17 @@ class Rig:
     def joint(self, name: str) -> int:
         """Return the index of a joint."""
         return self.file.joint_names.index(name)
+
+    def goal_of(self, limb: str) -> tuple[int, int] | None:
+        """Return the goal of a limb and the joint it goes with: the one that it is at, else the last."""
+        name = self.map.limbs[limb].goal
+        if name is None:
+            return None
+        goal, joints = self.joint(name), self.limbs[LIMBS.index(limb)].joints
+        away = np.linalg.norm(self.places_m[list(joints)] - self.places_m[goal], axis=1)
+        nearest = int(away.argmin())
+        is_at = float(away[nearest]) < AT_JOINT * float(self.places_m[joints[0], 2])
+        return goal, joints[nearest if is_at else -1]
 
 
 def hierarchy_bytes(data: bytes) -> bytes:

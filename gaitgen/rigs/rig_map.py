@@ -93,6 +93,8 @@ class RigMap:
         What else hangs, by name.
     ranges_deg
         By joint and axis (pitch, roll, yaw): least and greatest turn from standing. [degrees]
+    toes_of_rest
+        The pose whose toes its file has, where that is not ``rest`` and they were computed anew, or None.
     """
 
     template: str
@@ -112,6 +114,7 @@ class RigMap:
     legs: Legs = "as they stand"
     hanging: Mapping[str, HangingMap] = field(default_factory=dict)
     ranges_deg: Mapping[str, Mapping[str, Limits]] = field(default_factory=dict)
+    toes_of_rest: Rest | None = None
 
     @property
     def pelvis(self) -> str:

@@ -20,7 +20,7 @@ from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.rig import make_rig
-from gaitgen.rigs.rig_map import RigMap
+from gaitgen.rigs.rig_map import Rest, RigMap
 
 Array = npt.NDArray[np.float64]
 
@@ -29,11 +29,17 @@ Array = npt.NDArray[np.float64]
 MOST_BEYOND_RAD = np.radians(10.0)
 # ... of those that do not open past straight; a paw or a fetlock that does stands in rigs as it is drawn.
 STRAIGHT_RAD = np.pi
+FLAT_RAD = np.radians(20.0)  # less this, a joint is folded flat (estimate: two limb bones with their flesh)
 MOST_TRIES = 8  # other animals that are walked in its stead
 
 
 def with_sane_walk(
-    data: bytes, where: str, found: RigMap, notices: tuple[Notice, ...], animal: str | None
+    data: bytes,
+    where: str,
+    found: RigMap,
+    notices: tuple[Notice, ...],
+    animal: str | None,
+    rest: Rest | None = None,
 ) -> tuple[RigMap, tuple[Notice, ...]]:
     """Take another template where a joint of the rig would bend backward in a walk with the one found.
 
@@ -43,8 +49,8 @@ def with_sane_walk(
         The rig, and its name for messages.
     found, notices
         Its map, and what was said of it; the doubt about the template names others, most alike first.
-    animal
-        The animal that was asked for, which is kept.
+    animal, rest
+        The animal that was asked for, which is kept, and the pose.
 
     Returns
     -------
@@ -56,7 +62,7 @@ def with_sane_walk(
     others = [name for notice in notices if isinstance(notice, Doubt) for name in notice.others]
     file = read_bvh(data, where)
     for other in others[:MOST_TRIES] if animal is None else ():
-        if other != found.template and (taken := _taken(file, data, where, other)) is not None:
+        if other != found.template and (taken := _taken(file, data, where, other, rest)) is not None:
             text = f"{fault}; {other} is taken, the next of those most like it with which none does"
             more = f"`gaitgen fit --animal {found.template}` takes that"
             kept = [notice for notice in notices if notice.topic == "unit"]  # by the build of the whole rig
@@ -67,10 +73,12 @@ def with_sane_walk(
     return found, (*notices, Doubt("template", f"{text}."))
 
 
-def _taken(file: BvhFile, data: bytes, where: str, other: str) -> tuple[RigMap, tuple[Notice, ...]] | None:
+def _taken(
+    file: BvhFile, data: bytes, where: str, other: str, rest: Rest | None
+) -> tuple[RigMap, tuple[Notice, ...]] | None:
     """Find the rig with another animal; None if it does not walk with that either."""
     try:
-        found, notices = find_rig(file, where, other)
+        found, notices = find_rig(file, where, other, rest)
         return None if _fault(data, where, found, "it does not walk") else (found, notices)
     except GaitgenError:
         return None
@@ -119,6 +127,9 @@ def _beyond_rad(animal: Animal, template: Animal, angles: Array) -> list[tuple[f
             least, most = np.sort(template.standing_angles_rad[model] + turns)
             if most > STRAIGHT_RAD:
                 most = np.inf
+            # What stands more folded than the template may fold as far from there, but not flat.
+            own = float(animal.standing_angles_rad[joint] - template.standing_angles_rad[model])
+            least = min(least, max(least + own, FLAT_RAD))
             beyond = max(float(angles[:, joint].max() - most), float(least - angles[:, joint].min()))
             found.append((beyond, joint))
     return found

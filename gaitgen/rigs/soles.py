@@ -10,7 +10,6 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import Notice
 from gaitgen.rigs.doubt import Doubt
-from gaitgen.rigs.stance import Nodes, Stance
 
 Array = npt.NDArray[np.float64]
 
@@ -20,8 +19,7 @@ OVER_GROUND = (0.01, 0.2)
 
 
 def with_soles(
-    nodes: Nodes,
-    stance: Stance,
+    heights: Array,
     here: Array,
     chains: Mapping[str, list[int]],
     toes: Mapping[str, Array],
@@ -33,8 +31,9 @@ def with_soles(
 
     Parameters
     ----------
-    nodes, stance, here
-        The rig, how it stands, and its places: forward, left, up from the lowest ends of the limbs.
+    heights, here
+        Heights of the nodes over the 0 of the file, and their places: forward, left, up from the lowest ends
+        of the limbs.
     chains, toes
         Joints of each limb, and the ground point of its toe as the ends of the file have it.
     template, hip
@@ -45,7 +44,7 @@ def with_soles(
     lasts = {limb: chain[-1] for limb, chain in chains.items()}
     if any(np.linalg.norm(here[last] - toes[limb]) > OVER_GROUND[0] * hip for limb, last in lasts.items()):
         return dict(toes)
-    over = nodes.places[list(lasts.values())] @ stance.axes[2]
+    over = heights[list(lasts.values())]
     least, most = OVER_GROUND[0] * hip, OVER_GROUND[1] * hip
     if not (least < over.min() and over.max() < most):
         text = (

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.rigs.nodes import Nodes, NotStandingError, common_joint
 from gaitgen.rigs.rig_map import UPS
 
 Array = npt.NDArray[np.float64]
@@ -27,61 +28,10 @@ LEVEL_COSINE = 0.02  # of the angle between up and right: a rig stands square to
 FLAT_HEIGHT = 0.08  # of the rig's size: what is lower is flat
 ASIDE_SHARE = 0.4  # of how far a mirror image may be off: the least that a foot is aside of the middle
 SAME_FOOT, TRUNK_SHARE = 0.2, 0.2  # of the rig's height: fore and aft of ends of one foot; what carries legs
+LEAST_JOINTS = 2  # of a leg
 NEAR_AXIS_RAD = np.radians(1.0)  # off an axis of its file: a rig put together by hand faces along that axis
-
-
-class NotStandingError(Exception):
-    """The pose is no standing quadruped; ``rank`` tells how far the search came."""
-
-    def __init__(self, rank: int, text: str) -> None:
-        super().__init__(text)
-        self.rank, self.text = rank, text
-
-
-@dataclass(frozen=True, eq=False)
-class Nodes:
-    """Joints and End Sites of a standing rig as one tree.
-
-    Attributes
-    ----------
-    names
-        Names of the joints; End Sites have none.
-    parents, places
-        (nodes,), (nodes, 3); joints first, the root at 0.
-    """
-
-    names: tuple[str, ...]
-    parents: Ints
-    places: Array
-    _children: list[list[int]] = field(init=False)
-
-    def __post_init__(self) -> None:
-        """List what hangs on each node."""
-        below: list[list[int]] = [[] for _ in self.parents]
-        for node, parent in enumerate(self.parents.tolist()):
-            if parent >= 0:
-                below[parent].append(node)
-        object.__setattr__(self, "_children", below)
-
-    @property
-    def size(self) -> float:
-        """Diagonal of the box around all points."""
-        return float(np.linalg.norm(np.ptp(self.places, axis=0)))
-
-    def children(self, node: int) -> list[int]:
-        """Nodes that hang on a node."""
-        return self._children[node]
-
-    def line(self, node: int) -> list[int]:
-        """Return a node and all above it, ending with the root."""
-        found = [node]
-        while self.parents[found[-1]] >= 0:
-            found.append(int(self.parents[found[-1]]))
-        return found
-
-    def leaves(self) -> Ints:
-        """Nodes that nothing hangs on."""
-        return np.setdiff1d(np.arange(len(self.parents)), self.parents)
+# ... and one that is off by up to this where its left and right disagree by more than that (estimates).
+LOPSIDED_RAD, AGREED_RAD = np.radians(3.0), np.radians(0.2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,6 +52,8 @@ class Stance:
         (nodes,) mirror image of each node, itself on the plane, -1 for none.
     feet
         Leaf nodes: (left, right) of the pair with the lower forward coordinate, then of the other.
+    is_askew
+        Whether left and right do not agree on which way is left.
     """
 
     up: str
@@ -110,6 +62,7 @@ class Stance:
     ground: float
     mates: Ints
     feet: tuple[tuple[list[int], list[int]], tuple[list[int], list[int]]]
+    is_askew: bool = False
 
     def here(self, nodes: Nodes) -> Array:
         """Place all nodes, (nodes, 3): forward, left of the plane of symmetry, up from the ground."""
@@ -126,7 +79,7 @@ def find_stance(nodes: Nodes) -> Stance:
     """
     if nodes.size <= 0.0:
         raise NotStandingError(0, "all joints are at one point")
-    found: list[tuple[float, Stance]] = []
+    found: list[tuple[tuple[bool, float], Stance]] = []
     faults: list[NotStandingError] = []
     for lateral in _lateral_axes(nodes):
         try:
@@ -141,32 +94,60 @@ def find_stance(nodes: Nodes) -> Stance:
                 faults.append(fault)
                 continue
             narrow = float(np.abs(nodes.places @ stance.axes[1] - middle).mean()) / nodes.size
-            found.append((round(share, 1) - narrow, stance))
+            found.append(((_on_legs(nodes, stance), round(share, 1) - narrow), stance))
     if found:
         return _refined(nodes, max(found, key=lambda item: item[0])[1])
     raise max(faults, key=lambda fault: fault.rank)
 
 
+def _on_legs(nodes: Nodes, stance: Stance) -> bool:
+    """Tell whether each foot is at the end of a row of joints, and not a helper beside the trunk."""
+    for left, right in stance.feet:
+        carrier = common_joint(nodes, [*left, *right])
+        for foot in (left, right):
+            line = max((nodes.line(leaf) for leaf in foot), key=len)
+            own = [node for node in line[: line.index(carrier)] if node < len(nodes.names)]
+            if len(own) < LEAST_JOINTS:
+                return False
+    return True
+
+
 def _refined(nodes: Nodes, stance: Stance) -> Stance:
-    """Point left along the mean of all lines between mirror images, if the feet stay what they are."""
+    """Point left as most lines between mirror images do, if the feet stay what they are.
+
+    One foot that is put ahead of its mate turns nothing. Near an axis of the file it is that axis, unless all
+    lines agree that the rig is turned.
+    """
     apart = nodes.places - nodes.places[np.maximum(stance.mates, 0)]
     own = np.arange(len(stance.mates))
     paired = (stance.mates >= 0) & (stance.mates != own) & (stance.mates[stance.mates] == own)
-    left, up = stance.axes[1], stance.axes[2]
-    across = apart @ left
-    mean = (np.sign(across)[:, None] * apart)[paired].sum(axis=0)
-    mean = mean - (mean @ up) * up
-    far = float(np.linalg.norm(mean))
-    if far <= 0.0:
+    forward, left = stance.axes[:2]
+    across, ahead = apart[paired] @ left, apart[paired] @ forward
+    if not paired.any() or not np.abs(across).any():
         return stance
-    lateral = mean / far
+    angles, weights = np.arctan(ahead / np.where(across == 0.0, np.inf, across)), np.abs(across)
+    angle, spread = _middle_of(angles, weights)
+    lateral = np.cos(angle) * left + np.sin(angle) * forward
     straight = np.round(lateral)
-    lateral = straight if np.linalg.norm(lateral - straight) < NEAR_AXIS_RAD else lateral
+    off = float(np.linalg.norm(lateral - straight))
+    if off < NEAR_AXIS_RAD or (off < LOPSIDED_RAD and spread > AGREED_RAD):
+        lateral = straight
     try:
         middle, mates, _ = _mirrored(nodes, lateral)
-        return _standing(nodes, lateral, stance.up, middle, mates)
+        refined = _standing(nodes, lateral, stance.up, middle, mates)
     except NotStandingError:
         return stance
+    is_axis = bool((lateral == np.round(lateral)).all())
+    return replace(refined, is_askew=not is_axis and spread > AGREED_RAD)
+
+
+def _middle_of(angles: Array, weights: Array) -> tuple[float, float]:
+    """Mean of angles about their median, and half the range of the middle half of the weights. [rad]"""
+    order = np.argsort(angles)
+    share = np.cumsum(weights[order]) / weights.sum()
+    low, middle, high = (float(angles[order][int(np.searchsorted(share, at))]) for at in (0.25, 0.5, 0.75))
+    about = weights * (np.abs(angles - middle) < AGREED_RAD)
+    return float((angles * about).sum() / about.sum()), (high - low) / 2.0
 
 
 def _lateral_axes(nodes: Nodes) -> list[Array]:
@@ -287,14 +268,3 @@ def _on_ground(
     if len(pairs) < 3:
         return pairs
     return [pair for pair in pairs if all(float(over[foot].min()) < TOUCH_SHARE * tall for foot in pair)]
-
-
-def common_joint(nodes: Nodes, members: Sequence[int]) -> int:
-    """Return the lowest joint that all of some nodes hang on."""
-    lines = [nodes.line(node)[::-1] for node in members]
-    common = 0
-    for level in zip(*lines, strict=False):
-        if len(set(level)) > 1:
-            break
-        common = level[0]
-    return common

@@ -1,0 +1,136 @@
+"""Rigs once read wrongly: the pose they stand in, long ears, goals of the feet, and a forefoot ahead."""
+
+import re
+
+import numpy as np
+import pytest
+from make_hard_rigs import GOALS, HARD, with_goals
+from make_rigs import text
+from rig_measures import charts, clips, slip_m, tracks_m
+
+from gaitgen import Request
+from gaitgen.commands import run
+from gaitgen.commands.check_file import check_file
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.rigs.command import cycle_on_rig, fit
+from gaitgen.rigs.find import find_rig
+from gaitgen.rigs.map_file import read_map
+
+SLIP_M = 1e-4
+
+
+@pytest.fixture(scope="module")
+def chart(tmp_path_factory):
+    return charts(tmp_path_factory.mktemp("hard"), HARD)
+
+
+@pytest.fixture(scope="module")
+def clip(chart):
+    return clips(chart)
+
+
+def found_in(plan):
+    return find_rig(read_bvh(text(plan).encode(), "rig"), "rig")
+
+
+def test_a_rig_that_stands_in_frame_1_alone_is_taken_there(chart, clip, tmp_path):
+    """At zero its legs hang straight down, the fore feet lower than the hind ones."""
+    path, found = chart("alke")
+    assert found.map.rest == "first frame"
+    assert any("its feet end at heights that differ by 7 %" in notice.text for notice in found.notices)
+    made = clip("alke")
+    assert slip_m(HARD["alke"], made) < SLIP_M
+    (tmp_path / "a.bvh").write_bytes(made.bvh())
+    kinds = {each.kind for each in check_file(tmp_path / "a.bvh", map_path=path).findings}
+    assert kinds == {
+        "joint turns back too often"
+    }  # its shoulders do
+
+
+def test_the_pose_can_be_asked_for(chart, tmp_path, capsys):
+    rig = str(chart("alke")[0].with_suffix(".bvh"))
+    for word, rest in (("zero", "zero"), ("first-frame", "first frame")):
+        path = tmp_path / f"{word}.toml"
+        assert run(["fit", rig, "--map", str(path), "--rest", word]) == 0
+        assert read_map(path)[0].rest == rest
+    assert run(["fit", rig, "--rest", "frame"]) == 2
+    assert "'zero', 'first-frame'" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("edit", ["another rest", "no toes"])
+def test_toes_that_a_map_lacks_or_has_of_another_pose_are_computed(edit, chart, clip, tmp_path):
+    """Whoever writes rest by hand gets what a fit in that pose gives."""
+    rig = chart("alke")[0].with_suffix(".bvh")
+    path = tmp_path / "rig.toml"
+    if edit == "another rest":
+        fit(rig, path, rest="zero")
+        path.write_text(path.read_text().replace('rest = "zero"', 'rest = "first frame"'))
+    else:
+        fit(rig, path)
+        path.write_text(re.sub("(?m)^toe = .*\n", "", path.read_text()))
+    own = read_map(path)[0]
+    for limb, right in chart("alke")[1].map.limbs.items():
+        np.testing.assert_allclose(own.limbs[limb].toe, right.toe, atol=1e-5)
+    made = cycle_on_rig(str(path), Request(gait="walk"))
+    assert made.bvh() == clip("alke").bvh()
+    said = any("toes in the map are those of rest" in notice.text for notice in made.clip.notices)
+    assert said == (edit == "another rest")
+
+
+def test_toes_of_somebodys_own_are_kept(chart, tmp_path):
+    rig, path = chart("alke")[0].with_suffix(".bvh"), tmp_path / "rig.toml"
+    fit(rig, path)
+    path.write_text(re.sub(r"(?m)^toe = \[.*", "toe = [9.0, 0.0, -7.0]", path.read_text()))
+    assert all(own.toe == (9.0, 0.0, -7.0) for own in read_map(path)[0].limbs.values())
+
+
+def test_ears_longer_than_the_head_are_ears(chart):
+    found = chart("erbi")[1].map
+    assert found.neck == ("zintzur1", "zintzur2")
+    assert (found.head, found.jaw) == ("buru", "baraila")
+    assert (found.ear_left, found.ear_right) == ("belarri1_a", "belarri1_b")
+
+
+@pytest.mark.parametrize("poles", [True, False])
+@pytest.mark.parametrize("where", GOALS)
+def test_goals_go_where_their_feet_go(where, poles, tmp_path):
+    """In the written file each goal keeps its place in its foot, or stays on the joint that it is at."""
+    plan = with_goals(where, poles=poles)
+    (tmp_path / "rig.bvh").write_text(text(plan))
+    found = fit(tmp_path / "rig.bvh", tmp_path / "rig.toml").map
+    goals = {limb: own.goal for limb, own in found.limbs.items()}
+    assert goals == {"LF": "helmuga_a", "RF": "helmuga_b", "LH": "xede_a", "RH": "xede_b"}
+    made = cycle_on_rig(str(tmp_path / "rig.toml"), Request(gait="walk"))
+    assert slip_m(plan, made) < SLIP_M
+    joints, toes = tracks_m(plan, made)
+    for k, (limb, goal) in enumerate(goals.items()):
+        path = joints[goal]
+        assert np.ptp(path, axis=0).max() > 0.1, "it moves"
+        on = {
+            "at the toes": toes[:, k],
+            "at the wrists and hocks": joints[found.limbs[limb].joints[-2]],
+        }.get(where, joints[found.limbs[limb].joints[-1]])
+        away = np.linalg.norm(path - on, axis=1)
+        assert np.ptp(away) < SLIP_M
+        assert away.max() < SLIP_M or where == "on the ground under the wrists"
+
+
+@pytest.mark.parametrize("where", GOALS)
+def test_goals_that_cannot_move_are_said(where):
+    found, said = found_in(with_goals(where, can_move=False))
+    assert [own.goal for own in found.limbs.values()] == [None] * 4
+    assert any("'xede_b' are where goals of the feet would be" in notice.text for notice in said)
+
+
+def test_a_forefoot_ahead_of_its_mate_turns_nothing(chart, clip):
+    """The other pairs and the back lie along an axis of the file."""
+    assert chart("lame")[1].map.forward == (1.0, 0.0, 0.0)
+    assert slip_m(HARD["lame"], clip("lame")) < 0.02  # its prints are those of feet side by side
+
+
+def test_a_rig_that_is_turned_a_little_stays_turned():
+    """All of it agrees on two degrees, so that they are meant."""
+    from make_rigs import yawed
+
+    forward = found_in(yawed(HARD["katuzar"], 2.0))[0].forward
+    np.testing.assert_allclose(forward, [np.cos(np.radians(2.0)), np.sin(np.radians(2.0)), 0.0], atol=1e-5)
