@@ -1,4 +1,4 @@
-"""How many frames are missing in a step: by other steps, by how far the body goes on, or by how joints turn."""
+"""How many frames are missing in a step: by other steps, by how far the body goes, or by how joints turn."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def counted(seen: Seen, row: int) -> int:
     """Return how many frames are missing after a row in which some are."""
     told, best, none = _as_other_steps(seen, row)
     told = told if best < min(SAME, none) else _as_far(seen, row)
-    return told if told else _as_joints_turn(seen, row)
+    return told or _as_joints_turn(seen, row)
 
 
 def surely_lost(seen: Seen) -> list[int]:

@@ -37,13 +37,18 @@ def _stretch_words(stretch: Stretch) -> str:
     if not after:
         return "strides that are not alike"
     if before == HALT:
-        if after == HALT:
-            return "steps from a halt to a halt"
-        through, _, end = after.partition(" to ")
-        return f"{through} from a halt to a halt" if end else f"sets off into a {after}"
+        return _halt_words(after)
     if after == HALT:
         return f"comes to a halt from a {before}"
     return f"{before} to {after}" if before != after else f"{before}, at another pace or with another step"
+
+
+def _halt_words(after: str) -> str:
+    """Say what is done out of a halt, where what comes after it is a halt, a gait, or a gait to a halt."""
+    if after == HALT:
+        return "steps from a halt to a halt"
+    through, _, end = after.partition(" to ")
+    return f"{through} from a halt to a halt" if end else f"sets off into a {after}"
 
 
 def is_on_the_spot(shot: Shot, bend: Bend) -> bool:
