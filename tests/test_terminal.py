@@ -306,6 +306,26 @@ def test_an_interrupt_that_comes_where_python_drops_exceptions(tmp_path):
     assert (process.returncode, said) == (130, ("", f"gaitgen: interrupted; {WHOLE}"))
 
 
+def test_a_second_signal_where_the_first_is_sent_again_is_not_printed(tmp_path):
+    """It comes while Python hands over what it dropped, and what is raised in there it prints."""
+    lead = DROPPED.replace(
+        "sys.meta_path",
+        """
+import threading
+real = threading.Timer
+def timer(*given):
+    import os, signal
+    os.kill(os.getpid(), signal.SIGTERM)
+    sum(range(1000))
+    return real(*given)
+threading.Timer = timer
+sys.meta_path""",
+    )
+    process = started("cycle", "walk", cwd=tmp_path, until=lambda: True, lead=lead)
+    said = process.communicate(timeout=60)
+    assert (process.returncode, said) == (130, ("", f"gaitgen: interrupted; {WHOLE}"))
+
+
 SLOW_DISK = """
 import os, time
 from pathlib import Path

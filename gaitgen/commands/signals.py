@@ -76,11 +76,17 @@ def _not_dropped(unraisable: sys.UnraisableHookArgs) -> None:
         return
     import threading  # which nobody waits for who does not need it
 
-    _LISTENER.came_s = -_REST_S
-    # From a thread, so that it is heard when the clean-up is over; at the main one, so that a wait ends.
-    again = threading.Timer(_AGAIN_S, signal.pthread_kill, [threading.main_thread().ident, stop.number])
+    # From a thread, so that it is heard when the clean-up is over; at the main one, so that a wait ends. Until
+    # then others stay unheard: what is raised in here is printed.
+    again = threading.Timer(_AGAIN_S, _send_again, [threading.main_thread().ident, stop.number])
     again.daemon = True
     again.start()
+
+
+def _send_again(main: int, number: int) -> None:
+    """Send a signal to the main thread, where it shall be heard although it has come before."""
+    _LISTENER.came_s = -_REST_S
+    signal.pthread_kill(main, number)
 
 
 def no_more() -> None:

@@ -39,10 +39,14 @@ def surely_lost(seen: Seen) -> list[int]:
     """Rows after which frames are missing, as another step has them between just these two poses."""
     if seen.motion.frames < FEWEST_ROWS:
         return []
-    found = list[int]()
+    found, rows = list[int](), _rows(seen)
     for row in _leaps(seen).tolist():
         _, best, none = _as_other_steps(seen, row)
-        if best < SURE and best < SURELY * none:
+        if best >= SURE or best >= SURELY * none:
+            continue
+        # a pose from another moment is where no step leads to, nor on from
+        beside = (_as_other_steps(seen, (row + by) % rows)[2] for by in (-1, 1))
+        if all(each < SAME for each in beside):
             found.append(row)
     return found
 
@@ -71,7 +75,8 @@ def _as_other_steps(seen: Seen, row: int) -> tuple[int, float, float]:
     count
         So many are there.
     best, none
-        How far feet are off that step, and off one without a frame between, in steps of theirs.
+        How far feet are off that step, and off one without a frame between, in steps of theirs: usual ones,
+        or their way in this one, shared out to its frames, where that is shorter.
     """
     rows = _rows(seen)
     own = _feet_under_body(seen)[:rows]
@@ -87,7 +92,9 @@ def _as_other_steps(seen: Seen, row: int) -> tuple[int, float, float]:
                 apart[rows - count - 1 :] = np.inf
             best[count] = min(best[count], float(apart.min()))
     count = int(best[1:].argmin()) + 1
-    return count, float(best[count]) / max(step, 1e-9), float(best[0]) / max(step, 1e-9)
+    here = float(np.linalg.norm(own[after] - own[row]))
+    each = max(min(step, here / (count + 1)), 1e-9)
+    return count, float(best[count]) / each, float(best[0]) / max(min(step, here), 1e-9)
 
 
 def _feet_under_body(seen: Seen) -> Array:
