@@ -76,8 +76,8 @@ def _not_dropped(unraisable: sys.UnraisableHookArgs) -> None:
         return
     import threading  # which nobody waits for who does not need it
 
-    # From a thread, so that it is heard when the clean-up is over; at the main one, so that a wait ends. Until
-    # then others stay unheard: what is raised in here is printed.
+    # From a thread, so that it is heard when the clean-up is over; at the main one, so that a wait ends.
+    # Until then others stay unheard: what is raised in here is printed.
     again = threading.Timer(_AGAIN_S, _send_again, [threading.main_thread().ident, stop.number])
     again.daemon = True
     again.start()

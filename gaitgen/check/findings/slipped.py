@@ -75,7 +75,6 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
     file = seen.motion.file
     if len(file.rows) < FEWEST:
         return ()
-    frames = seen.loop.frames if seen.loop.closes else len(file.rows)
     whose = np.repeat(np.arange(len(file.channels)), [len(words) for words in file.channels])
     names = [word for words in file.channels for word in words]
     metres, least = unit_m(seen.motion.map.unit), _least(seen)
