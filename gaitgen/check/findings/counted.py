@@ -51,6 +51,12 @@ def surely_lost(seen: Seen) -> list[int]:
     return found
 
 
+def is_whole(seen: Seen, row: int) -> bool:
+    """Whether another step goes from one of these two poses to the other without a frame between."""
+    _, best, none = _as_other_steps(seen, row)
+    return none < SURE and none < SURELY * best
+
+
 def _leaps(seen: Seen) -> npt.NDArray[np.int64]:
     """Rows after which all joints together turn farther than before and after them."""
     local = seen.motion.local[: _rows(seen)]

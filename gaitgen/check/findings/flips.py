@@ -73,12 +73,12 @@ def _nearest_deg(first: Array, second: Array) -> float:
 
 
 def _most_deg(seen: Seen, mate: int, joint: int, row: int) -> float:
-    """Most that a joint's mate turns by in a frame of a running stride of few frames; else 0. [degrees]
+    """Most that a joint's mate turns by in a frame of a stride of few frames; else 0. [degrees]
 
     In a clip without a period, in the strides near a row.
     """
     turns, period = seen.motion.local[:, mate], 0.0
-    if seen.gait is not None and not seen.gait.walks:
+    if seen.gait is not None:
         period = seen.gait.period
     elif seen.shot is not None:
         here = (each.period for each in seen.shot.stretches if each.first <= row < each.last)

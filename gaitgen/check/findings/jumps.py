@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.check.findings.counted import counted, surely_lost
+from gaitgen.check.findings.counted import counted, is_whole, surely_lost
 from gaitgen.check.findings.neighbours import SAME_DEG
 from gaitgen.check.findings.retimed import gaps, swaps
 from gaitgen.check.seen import Seen
@@ -41,7 +41,7 @@ def lost(seen: Seen) -> tuple[tuple[int, int], ...]:
         if seen.loop.closes:
             apart = np.minimum(apart, seen.loop.frames - apart)
         comes_of = (apart <= BESIDE).any()
-        if not comes_of and not any(abs(row - other) <= 1 for other in found):
+        if not comes_of and not is_whole(seen, row) and not any(abs(row - other) <= 1 for other in found):
             found.append(row)
     return tuple((row, counted(seen, row)) for row in sorted(found))
 

@@ -97,7 +97,7 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
             near = max(near, rest)
         if miss > near or not (is_far or abs(should) > LEAST):
             continue
-        words = f"the decimal point of {names[column]} back: it is {here:g} there, and about {should:.3g} beside it"
+        words = f"the decimal point of {names[column]} back: it is {here:g} there, and should be about {should:.3g}"
         is_way = not is_turn and abs(much) * metres > FAR_ROOT * seen.motion.hip_height_m
         found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_far or is_way))
     return tuple(slip for slip in found if many[slip.row] <= MOST_OFF)
