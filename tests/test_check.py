@@ -898,7 +898,7 @@ def test_command_findings(tmp_path, capsys):
     path.write_text("\n".join(lines) + "\n")
     assert run(["check", str(path)]) == 1
     text = capsys.readouterr().out
-    assert "frames missing, whole body, frames 13 to 14: 1.7 frames (limit 0.6)" in text
+    assert "frames missing, whole body, frames 13 to 14: 2 frames (limit 0.6)" in text
     assert "why:" in text
     assert "do:" in text
     assert run(["check", str(path), "--json"]) == 1

@@ -179,3 +179,37 @@ def test_legs_of_a_pair_that_are_off_alike_are_no_lean(pair):
     found = check(seen_again(start, with_rows(start.file, rows)))
     assert "body leans" not in {each.kind for one in found for each in (one, *one.follows)}
     assert set(pair) <= {each.limb for one in found[:3] for each in (one, *one.follows)}
+
+
+LOST = [("dog", "trot"), ("cat", "trot"), ("riding_horse", "canter"), ("riding_horse", "gallop")]
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("in_place", [True, False])
+@pytest.mark.parametrize(("animal", "gait"), [*LOST, ("greyhound", "gallop"), ("giraffe", "gallop")])
+@pytest.mark.parametrize("count", [1, 2])
+def test_as_many_frames_are_missing_as_were_taken_out_of_a_run(animal, gait, in_place, count):
+    """Three strides: what comes between two poses is in the other strides, or on the other side."""
+    request = Request(animal=animal, gait=gait, strides=3, in_place=in_place)
+    file = read_bvh(bvh.encode(make_cycle(request), FileSpace()), "strides")
+    known = whose(file, "strides", animal)
+    motion = place(file, known.map, "strides")
+    period = (motion.frames - 1) // 3
+    told = []
+    for row in range(period - 1, 2 * period, 2):
+        lost = np.delete(file.rows, np.arange(row, row + count), axis=0)
+        found = check(see(replace_rows(motion, lost), known.limits))[:3]
+        told.append([(f.amount, f.first_frame, f.do) for f in found if f.kind == "frames missing"])
+        counted = "1 frame" if count == 1 else f"{count} frames"
+        told[-1] = [(a, f - row) for a, f, do in told[-1] if do.startswith(f"put {counted} back between")]
+    right = [each == [(count, 0)] for each in told]
+    assert np.mean(right) >= 0.75, told
+
+
+def test_of_a_canter_of_one_stride_as_many_frames_are_missing_as_feet_under_it_say():
+    """No other stride tells: feet that stand go back as far in a step as frames are missing, and one."""
+    start = cycle_of("riding_horse", "canter", True)
+    for row in (2, 3, 4):
+        lost = np.delete(start.file.rows, [row], axis=0)
+        gone = [f for f in check(see(start.again(lost), start.limits)) if f.kind == "frames missing"]
+        assert [(f.amount, f.first_frame) for f in gone] == [(1, row)]

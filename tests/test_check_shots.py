@@ -16,7 +16,7 @@ from scipy.spatial.transform import Rotation
 from gaitgen.check.check import check
 from gaitgen.check.look import see
 from gaitgen.check.shot.judge import IN_A_JUMP
-from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS, STANDS
+from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS, STANDS, Stretch
 from gaitgen.check.shot.words import is_on_the_spot, shot_facts, shot_lines
 from gaitgen.check.text import as_text
 from gaitgen.check.tracked import load_motion, place
@@ -71,6 +71,38 @@ def test_what_a_shot_does_is_found_out(name):
     for each in shot.stretches:
         expected = STANDS if not each.gait else CHANGES if " to " in each.gait else GOES
         assert each.what == expected
+
+
+@pytest.mark.parametrize("animal", ["riding_horse", pytest.param("cat", marks=pytest.mark.thorough)])
+def test_walks_between_halts_are_told_as_walks_that_start_and_halt(animal):
+    """Strides before a halt are as those after it, and are not taken for strides of one walk with it."""
+    walk = Passage(cycle=Request(animal=animal), strides=1)
+    made = make_shot(shot_of(ShotRequest((walk, Passage(halt_frames=12), walk))))
+    shot = seen_shot(made).shot
+    each = ["a halt to walk", "walk", "walk to a halt"]
+    assert [stretch.gait for stretch in shot.stretches] == ["", *each, "", *each, ""]
+    assert not any("steps from" in line for line in shot_lines(shot))
+
+
+def test_a_shot_that_begins_with_a_few_frames_of_standing_sets_off():
+    """A dog stands for seven frames, which is too short for a halt within a clip."""
+    trot = Passage(cycle=Request(animal="dog", gait="trot"), strides=2)
+    shot = seen_shot(make_shot(shot_of(ShotRequest((trot,))))).shot
+    assert [each.gait for each in shot.stretches] == ["a halt to trot", "trot", "trot to a halt", ""]
+
+
+@pytest.mark.parametrize(
+    ("gait", "words"),
+    [
+        ("a halt to walk to a halt", "walk from a halt to a halt"),
+        ("a halt to a halt", "steps from a halt to a halt"),
+        ("a halt to walk", "sets off into a walk"),
+        ("walk to a halt", "comes to a halt from a walk"),
+    ],
+)
+def test_what_begins_or_ends_with_a_halt_is_told_with_its_gait(gait, words):
+    shot = shot_base(HALT).seen.shot
+    assert words in shot_lines(replace(shot, stretches=(Stretch(CHANGES, gait, 0, 9),)))[1]
 
 
 @pytest.mark.always(RISE, DOG)
@@ -153,6 +185,13 @@ def test_a_shot_without_its_way_is_no_cycle_to_draw(tmp_path, capsys):
     assert "is no cycle" in (said := capsys.readouterr().err)
     assert "put shot.path.csv beside it" in said
     assert not (tmp_path / "p.svg").exists()
+
+
+def seen_shot(made):
+    """Write a shot, read it as anybody's clip, and look at it."""
+    file = read_bvh(bvh.encode(made.clip, FileSpace()), "shot.bvh")
+    known = whose(file, "shot.bvh")
+    return see(place(file, known.map, "shot.bvh"), known.limits)
 
 
 def _matrix(rows, at, order):

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from gaitgen import __version__
 from gaitgen.commands import run
 from gaitgen.commands.signals import Ended, _Listener, farewell
 from gaitgen.commands.terminal import one_line
@@ -225,6 +226,63 @@ def test_a_signal_that_a_compiled_module_prints_in_its_loading_is_one_line(tmp_p
     assert (process.returncode, said) == (143, ("", f"gaitgen: ended by SIGTERM; {WHOLE}"))
 
 
+def test_a_signal_that_is_printed_as_another_exception_made_of_it_is_one_line(tmp_path):
+    """What a library raises from it is printed with it, and still is it."""
+    lead = PRINTED.replace(
+        "sys.excepthook(*sys.exc_info())  # as PyErr_Print does",
+        "made = ImportError('no core'); made.__cause__ = sys.exc_info()[1]; "
+        "sys.excepthook(ImportError, made, None)",
+    )
+    process = started("cycle", "walk", cwd=tmp_path, until=lambda: True, lead=lead)
+    said = process.communicate(timeout=60)
+    assert (process.returncode, said) == (143, ("", f"gaitgen: ended by SIGTERM; {WHOLE}"))
+
+
+BEFORE = """
+import sys
+class Early:
+    def find_spec(self, name, path=None, target=None):
+        if name == "gaitgen.commands.signals":
+            import os, signal
+            os.kill(os.getpid(), signal.SIGINT)
+            sum(range(1000))
+sys.meta_path.insert(0, Early())
+"""
+LEAVING = """
+import os, signal
+import gaitgen.commands.terminal as terminal
+real = terminal.let_go
+def let_go():
+    real()
+    os.kill(os.getpid(), signal.SIGTERM)
+    sum(range(1000))
+terminal.let_go = let_go
+"""
+LEFT = """
+import atexit, os, signal
+def late():
+    os.kill(os.getpid(), signal.SIGTERM)
+    sum(range(1000))
+atexit.register(late)
+"""
+
+
+@pytest.mark.sample(3)
+@pytest.mark.parametrize(
+    ("lead", "ends"),
+    [
+        pytest.param(BEFORE, (-signal.SIGINT, ("", "")), id="before any is heard"),
+        pytest.param(LEAVING, (143, ("v", f"gaitgen: ended by SIGTERM; {WHOLE}")), id="while it leaves"),
+        pytest.param(LEFT, (0, ("v", "")), id="when all is done"),
+    ],
+)
+def test_a_signal_at_the_beginning_or_the_end_of_a_command_is_no_traceback(tmp_path, lead, ends):
+    process = started("--version", cwd=tmp_path, until=lambda: True, lead=lead)
+    said, error = process.communicate(timeout=60)
+    version = f"gaitgen {__version__}\n"
+    assert (process.returncode, (said.replace(version, "v"), error)) == ends
+
+
 DROPPED = """
 import sys
 class Gone:
@@ -244,6 +302,26 @@ sys.meta_path.insert(0, Mangler())
 
 def test_an_interrupt_that_comes_where_python_drops_exceptions(tmp_path):
     process = started("cycle", "walk", cwd=tmp_path, until=lambda: True, lead=DROPPED)
+    said = process.communicate(timeout=60)
+    assert (process.returncode, said) == (130, ("", f"gaitgen: interrupted; {WHOLE}"))
+
+
+def test_a_second_signal_where_the_first_is_sent_again_is_not_printed(tmp_path):
+    """It comes while Python hands over what it dropped, and what is raised in there it prints."""
+    lead = DROPPED.replace(
+        "sys.meta_path",
+        """
+import threading
+real = threading.Timer
+def timer(*given):
+    import os, signal
+    os.kill(os.getpid(), signal.SIGTERM)
+    sum(range(1000))
+    return real(*given)
+threading.Timer = timer
+sys.meta_path""",
+    )
+    process = started("cycle", "walk", cwd=tmp_path, until=lambda: True, lead=lead)
     said = process.communicate(timeout=60)
     assert (process.returncode, said) == (130, ("", f"gaitgen: interrupted; {WHOLE}"))
 

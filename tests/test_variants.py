@@ -464,6 +464,39 @@ def test_interrupted_while_its_processes_start_it_says_one_line_only(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+STARTING = """
+import os, signal, sys
+from multiprocessing import util
+real = util.spawnv_passfds
+def start(*given):
+    number = real(*given)
+    if "multiprocessing.spawn" in str(given):  # not what keeps count of shared memory
+        os.kill(os.getpid(), signal.SIGTERM)
+        sum(range(1000))
+    return number
+if __name__ == "__main__":
+    util.spawnv_passfds = start
+    from gaitgen.commands import main
+    main()
+"""
+
+
+def test_a_signal_between_the_start_of_a_process_and_what_it_is_told_is_one_line(tmp_path):
+    """A process that is told nothing prints a traceback of its own, on the same standard error."""
+    script = tmp_path / "script.py"
+    script.write_text(STARTING)
+    ended = subprocess.run(
+        [sys.executable, str(script), *COMMAND[3:], "--frames", "8,9", "--out", str(tmp_path / "made")],
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    line, code = farewell(signal.SIGTERM)
+    assert (ended.returncode, ended.stderr) == (code, line + "\n")
+
+
 @pytest.mark.thorough
 def test_a_process_that_is_killed_is_one_line(tmp_path):
     def kill_one(done, _all):

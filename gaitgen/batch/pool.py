@@ -83,8 +83,11 @@ def _in_processes(jobs: Sequence[Job], folder: Path, count: int) -> Generator[Ro
 
 
 def _submitted(pool: ProcessPoolExecutor, jobs: Sequence[Job], folder: Path) -> list[Future[Row | NotMade]]:
-    """Hand over all jobs; the processes start meanwhile."""
-    with signals_held(["SIGINT"], from_new_processes=True):
+    """Hand over all jobs; the processes start meanwhile.
+
+    No signal cuts a start short, or the process would say that it was told nothing of what it is for.
+    """
+    with signals_held(), signals_held(["SIGINT"], from_new_processes=True):
         try:
             return [pool.submit(_make_and_put, job, folder) for job in jobs]
         except FileNotFoundError:

@@ -2,29 +2,43 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 
 
 def main() -> None:
     """Run the command line; what gaitgen refuses is one line on standard error and exit code 2."""
-    from gaitgen.commands.signals import Ended, farewell, heard, heed, listen, no_more
+    _end_quietly()
+    from gaitgen.commands.signals import farewell, heard, heed, listen, no_more
 
     try:
         listen()  # before anything else is loaded, which takes the longest
         _hide_warnings()
-        code = run(sys.argv[1:])
+        code = _let_go(run(sys.argv[1:]))
         heed()
-    except Ended as stop:
-        code = _end_at(*farewell(stop.number))
+        no_more()  # what comes now comes too late: all is done, and the exit code says so
+    except KeyboardInterrupt as stop:
+        code = _end_at(*farewell(getattr(stop, "number", heard() or signal.SIGINT)))
+        no_more()
     except Exception:
         if not heard():  # else a library made another exception of it
             raise
         code = _end_at(*farewell(heard()))
+        no_more()
+    raise SystemExit(code)
+
+
+def _end_quietly() -> None:
+    """Let an interrupt end the program without a word, until it is heard: nothing is begun yet."""
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
+def _let_go(code: int) -> int:
     from gaitgen.commands.terminal import let_go
 
     let_go()
-    no_more()
-    raise SystemExit(code)
+    return code
 
 
 def _hide_warnings() -> None:
@@ -39,7 +53,7 @@ def _end_at(line: str, code: int) -> int:
     from gaitgen.commands.terminal import say_aside
 
     say_aside(line)
-    return code
+    return _let_go(code)
 
 
 def run(arguments: list[str]) -> int:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import signal
 import sys
-import threading
 import time
 from types import FrameType, TracebackType
 
@@ -52,31 +51,49 @@ def listen() -> None:
     sys.unraisablehook, sys.excepthook = _not_dropped, _not_printed
 
 
+def _ended_in(stop: BaseException | None) -> Ended | None:
+    """Return the signal that an exception is, or was made of: libraries make others of what stops them."""
+    seen = set[int]()
+    while stop is not None and id(stop) not in seen:
+        if isinstance(stop, Ended):
+            return stop
+        seen.add(id(stop))
+        stop = stop.__cause__ or stop.__context__
+    return None
+
+
 def _not_printed(kind: type[BaseException], stop: BaseException, trace: TracebackType | None) -> None:
     """Say nothing of a signal that a compiled module prints as it makes a failed import of it."""
-    if not isinstance(stop, Ended):
+    if _ended_in(stop) is None:
         sys.__excepthook__(kind, stop, trace)
 
 
 def _not_dropped(unraisable: sys.UnraisableHookArgs) -> None:
     """Send a signal again that was heard in a clean-up, where Python drops whatever is raised."""
-    stop = unraisable.exc_value
-    if not isinstance(stop, Ended):
+    stop = _ended_in(unraisable.exc_value)
+    if stop is None:
         sys.__unraisablehook__(unraisable)
         return
-    _LISTENER.came_s = -_REST_S
+    import threading  # which nobody waits for who does not need it
+
     # From a thread, so that it is heard when the clean-up is over; at the main one, so that a wait ends.
-    again = threading.Timer(_AGAIN_S, signal.pthread_kill, [threading.main_thread().ident, stop.number])
+    # Until then others stay unheard: what is raised in here is printed.
+    again = threading.Timer(_AGAIN_S, _send_again, [threading.main_thread().ident, stop.number])
     again.daemon = True
     again.start()
 
 
+def _send_again(main: int, number: int) -> None:
+    """Send a signal to the main thread, where it shall be heard although it has come before."""
+    _LISTENER.came_s = -_REST_S
+    signal.pthread_kill(main, number)
+
+
 def no_more() -> None:
-    """Leave all unheard where one has come and was answered: the exit code shall be that of the first."""
-    if heard():
-        for name in ENDING:
-            if hasattr(signal, name):
-                signal.signal(getattr(signal, name), signal.SIG_IGN)
+    """Leave all unheard that comes after the work is done, or put back: the exit code is the first one's."""
+    for name in ENDING:
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), signal.SIG_IGN)
 
 
 def heed() -> None:

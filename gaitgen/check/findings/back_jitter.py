@@ -20,6 +20,7 @@ from gaitgen.check.seen import Seen
 Array = npt.NDArray[np.float64]
 
 LEAST_JOINTS, MOST_OF_THEM = 2, 0.5  # of the back, and the share of these that shakes
+LEAST_A_STRIDE = 10  # frames: a back that gallops in fewer turns to and fro as fast as one that shakes
 LEAST_ROWS = 20  # that tell noise from turns; of a loop, with those that it goes on for
 
 
@@ -27,7 +28,7 @@ def back(seen: Seen) -> list[Finding]:
     """Find a back of which most joints shake, by much more than neck, head and tail, which are as smooth."""
     motion = seen.motion
     joints = [motion.joint(name) for name in motion.map.spine if motion.joint(name) != 0]
-    if len(joints) < LEAST_JOINTS:
+    if len(joints) < LEAST_JOINTS or (seen.gait is not None and seen.gait.period < LEAST_A_STRIDE):
         return []
     values, whose = channels(seen)
     over = values[-1] - values[0]

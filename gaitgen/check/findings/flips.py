@@ -8,6 +8,7 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.opposite import mates_of
 from gaitgen.check.findings.sharp_turns import COARSE_MOST
+from gaitgen.check.findings.slipped import or_its_point
 from gaitgen.check.seen import Seen
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.numerics.turns import turn_between_rad
@@ -34,6 +35,7 @@ def flips(seen: Seen) -> list[Finding]:
             pair = seen.motion.local[row : row + 2, joint]
             real = float(np.degrees(turn_between_rad(*pair)))
             name, frames = file.joint_names[joint], (int(row), int(row) + 1)
+            its_point = or_its_point(seen, int(row), joint) or or_its_point(seen, int(row) + 1, joint)
             if real > 0.5 * float(steps[row]):
                 if real < limit and real < ALIKE * _most_deg(seen, mates.get(joint, joint), joint, int(row)):
                     continue  # so few frames of so quick a gait: its mate turns as far in one of its own
@@ -42,7 +44,7 @@ def flips(seen: Seen) -> list[Finding]:
                     name,
                     frames,
                     real,
-                    "turn this joint the short way",
+                    f"turn this joint the short way{its_point}",
                     limit_name="rotation_jump",
                 )
             elif _nearest_deg(*file.rows[row : row + 2, columns]) < NEARER * float(steps[row]):
@@ -52,7 +54,7 @@ def flips(seen: Seen) -> list[Finding]:
                     frames,
                     float(steps[row]),
                     "add or take away full turns until the curve is continuous; the pose is right, its "
-                    "numbers jump",
+                    f"numbers jump{its_point}",
                     limit_name="rotation_flip",
                 )
     return found
@@ -71,12 +73,12 @@ def _nearest_deg(first: Array, second: Array) -> float:
 
 
 def _most_deg(seen: Seen, mate: int, joint: int, row: int) -> float:
-    """Most that a joint's mate turns by in a frame of a running stride of few frames; else 0. [degrees]
+    """Most that a joint's mate turns by in a frame of a stride of few frames; else 0. [degrees]
 
     In a clip without a period, in the strides near a row.
     """
     turns, period = seen.motion.local[:, mate], 0.0
-    if seen.gait is not None and not seen.gait.walks:
+    if seen.gait is not None:
         period = seen.gait.period
     elif seen.shot is not None:
         here = (each.period for each in seen.shot.stretches if each.first <= row < each.last)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.back_jitter import back
+from gaitgen.check.findings.counted import surely_lost
 from gaitgen.check.findings.jumps import lost
 from gaitgen.check.findings.retimed import swaps
 from gaitgen.check.seen import Seen
@@ -12,12 +13,14 @@ from gaitgen.check.seen import Seen
 def missing(seen: Seen) -> list[Finding]:
     """Find places where frames have been cut out.
 
-    A back that shakes takes the forelegs over the ground by jumps: then none can be told.
+    A back that shakes takes the forelegs over the ground by jumps: then only those are told that another
+    step has between the same two poses.
     """
     found: list[Finding] = []
     gone = lost(seen)
     if gone and back(seen):
-        return found
+        sure = surely_lost(seen)
+        gone = tuple(each for each in gone if each[0] in sure)
     for row, frames in gone:
         found += seen.finding(
             "frames missing",

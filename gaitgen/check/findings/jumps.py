@@ -7,6 +7,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.check.findings.counted import counted, is_whole, surely_lost
 from gaitgen.check.findings.neighbours import SAME_DEG
 from gaitgen.check.findings.retimed import gaps, swaps
 from gaitgen.check.seen import Seen
@@ -24,7 +25,7 @@ EVEN = 0.3  # frames: where one is missing, the body goes on over its feet by ne
 
 
 @lru_cache(maxsize=1)  # asked for by several findings of one clip
-def lost(seen: Seen) -> tuple[tuple[int, float], ...]:
+def lost(seen: Seen) -> tuple[tuple[int, int], ...]:
     """Return (row, frames) where frames are missing after a row, by what body and joints do.
 
     Where the body goes on evenly over feet that stand, none is missing, however sharply joints turn: an
@@ -32,17 +33,17 @@ def lost(seen: Seen) -> tuple[tuple[int, float], ...]:
     """
     held = np.flatnonzero(np.abs(np.diff(seen.motion.file.rows, axis=0)).max(axis=1) < SAME_DEG)
     others = np.array([*held.tolist(), *(swap.row for swap in swaps(seen))])
-    found: dict[int, float] = {}
+    found = list[int]()
     even = _goes_on_evenly(seen) | _flies_evenly(seen) | _travels_evenly(seen)
-    out_of_time = [(gap.row, float(gap.frames)) for gap in gaps(seen) if gap.row not in even]
-    for row, frames in (*jumps(seen), *out_of_time):
+    out_of_time = [gap.row for gap in gaps(seen) if gap.row not in even]
+    for row in (*surely_lost(seen), *(row for row, _ in jumps(seen)), *out_of_time):
         apart = np.abs(others - row)
         if seen.loop.closes:
             apart = np.minimum(apart, seen.loop.frames - apart)
         comes_of = (apart <= BESIDE).any()
-        if not comes_of and not any(abs(row - other) <= 1 for other in found):
-            found[row] = frames
-    return tuple(sorted(found.items()))
+        if not comes_of and not is_whole(seen, row) and not any(abs(row - other) <= 1 for other in found):
+            found.append(row)
+    return tuple((row, counted(seen, row)) for row in sorted(found))
 
 
 def jumps(seen: Seen) -> list[tuple[int, float]]:

@@ -20,7 +20,7 @@ from gaitgen.check.findings.sharp_turns import (
     off_line_deg,
     sharp_turns,
 )
-from gaitgen.check.findings.slipped import slips
+from gaitgen.check.findings.slipped import or_its_point
 from gaitgen.check.findings.spikes import spikes
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
@@ -64,21 +64,15 @@ def pops(seen: Seen) -> list[Finding]:
             continue
         left = [hit for hit in left if hit[1] not in leg or abs(hit[0] - kick.row) > 1]
         name = names[kick.joint] if kick.joint >= 0 else ""
-        do = OFF_KEY + _or_its_point(seen, kick.row, kick.joint)
+        do = OFF_KEY + or_its_point(seen, kick.row, kick.joint)
         found += seen.finding("pop", name or limb, at, kick.degrees, do, limit_name="kick", joint=name)
     for row, joint, size in left:
-        do = OFF_KEY + _or_its_point(seen, row, joint)
+        do = OFF_KEY + or_its_point(seen, row, joint)
         if joint not in flicking:
             found += seen.finding("pop", names[joint], (row, row), size, do)
         elif (row, joint) in alone and 2.0 * seen.motion.file.frame_time_s < FLICK_S:
             found += seen.finding("pop", names[joint], (row, row), size, do + FLICKS)
     return found + root_pops(seen)
-
-
-def _or_its_point(seen: Seen, row: int, joint: int) -> str:
-    """Say which number of a joint may have its decimal point in a wrong place; empty where none may."""
-    words = (slip.words for slip in slips(seen) if (slip.row, slip.joint) == (row, joint))
-    return next((f"; or put {each}" for each in words), "")
 
 
 def _with_spikes(seen: Seen, hits: list[tuple[int, int, float]]) -> list[tuple[int, int, float]]:
@@ -156,7 +150,7 @@ def root_pops(seen: Seen) -> list[Finding]:
         seen.motion.file.joint_names[0],
         (row, row),
         1000.0 * size,
-        OFF_KEY + _or_its_point(seen, row, 0),
+        OFF_KEY + or_its_point(seen, row, 0),
         noise=2.4 * 1000.0 * seen.noise.root_m,
         limit_name="root_pop",
     )

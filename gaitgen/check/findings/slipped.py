@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.neighbours import off_line, padded
+from gaitgen.check.findings.expected import misses
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.units import unit_m
@@ -25,6 +25,10 @@ FAR_ROOT = 0.1  # hip heights
 LEAST = 1.0  # degrees, or units of the root: what is smaller is near any number by chance
 # With that one number on its curve, a channel is nowhere off its curve by so much of what it was.
 LEFT = 0.4
+# As far as it is off elsewhere it may be off with its point put back, where with that a number that is off by
+# anything would be so near by chance in so few of all cases (share of what it is off by).
+BY_CHANCE = 0.15
+NEARER = 2.0  # times nearer to full turns than to a number whose point has slipped: it is those
 FEWEST = 5  # frames
 MOST_OFF = (
     3  # channels in one frame: of a pose that is out of place nearly all are off their curves (estimate)
@@ -71,7 +75,6 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
     file = seen.motion.file
     if len(file.rows) < FEWEST:
         return ()
-    frames = seen.loop.frames if seen.loop.closes else len(file.rows)
     whose = np.repeat(np.arange(len(file.channels)), [len(words) for words in file.channels])
     names = [word for words in file.channels for word in words]
     metres, least = unit_m(seen.motion.map.unit), _least(seen)
@@ -79,36 +82,31 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
     many = np.zeros(len(file.rows), dtype=np.int64)
     for column in np.flatnonzero(np.isfinite(least)).tolist():  # one by one, which keeps memory small
         is_turn = names[column].endswith("rotation")
-        off = _off(seen, file.rows[:, column], is_turn=is_turn)  # what is there, less what should be
-        many[: len(off)] += np.abs(off) > least[column]
-        row = int(np.abs(off[:frames]).argmax())
-        here, much = float(file.rows[row, column]), float(off[row])
-        if abs(much) <= least[column]:
+        told = misses(seen, column, is_turn=is_turn)
+        row, much, rest = min(told, key=lambda each: each[2] / max(abs(each[1]), 1e-9))
+        if abs(much) <= least[column] or rest >= LEFT * abs(much):
             continue
+        many[row] += 1
+        here = float(file.rows[row, column])
         should = here - much
-        is_far = is_turn and _is_far(seen, much)
-        near = NEAR_OF_FAR if is_far else NEAR
         times = min(TIMES, key=lambda each: abs(here / each - should) / max(abs(here / each), 1e-9))
-        if abs(here / times - should) > near * abs(here / times) or not (is_far or abs(should) > LEAST):
+        miss = abs(here / times - should)
+        is_far = is_turn and _is_far(seen, much, miss)
+        near = (NEAR_OF_FAR if is_far else NEAR) * abs(here / times)
+        if rest * times <= BY_CHANCE * abs(much):
+            near = max(near, rest)
+        if miss > near or not (is_far or abs(should) > LEAST):
             continue
-        put = file.rows[:, column].copy()
-        put[row] = should
-        if float(np.abs(_off(seen, put, is_turn=is_turn)).max()) < LEFT * abs(much):
-            words = (
-                f"the decimal point of {names[column]} back: it is {here:g} there and about {should:.3g} in "
-                "the frames beside it"
-            )
-            is_way = not is_turn and abs(much) * metres > FAR_ROOT * seen.motion.hip_height_m
-            found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_far or is_way))
+        words = f"the decimal point of {names[column]} back: it is {here:g} there, and should be about {should:.3g}"
+        is_way = not is_turn and abs(much) * metres > FAR_ROOT * seen.motion.hip_height_m
+        found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_far or is_way))
     return tuple(slip for slip in found if many[slip.row] <= MOST_OFF)
 
 
-def _off(seen: Seen, values: Array, *, is_turn: bool) -> Array:
-    """How far each number of a channel (rows,) is off the curve of its neighbours; 0 at the ends of a way."""
-    off = off_line(padded(seen, values))
-    if not is_turn or not seen.loop.closes:
-        off[:2] = off[-2:] = 0.0
-    return off
+def or_its_point(seen: Seen, row: int, joint: int) -> str:
+    """Say which number of a joint may have its decimal point in a wrong place; empty where none may."""
+    words = (slip.words for slip in slips(seen) if (slip.row, slip.joint) == (row, joint))
+    return next((f"; or put {each}" for each in words), "")
 
 
 def _least(seen: Seen) -> Array:
@@ -123,7 +121,8 @@ def _least(seen: Seen) -> Array:
     return least
 
 
-def _is_far(seen: Seen, much: float) -> bool:
-    """Whether an angle is off by more than a joint turns in a frame, and not by full turns."""
+def _is_far(seen: Seen, much: float, miss: float) -> bool:
+    """Whether an angle is off by more than a joint turns in a frame, and not rather by full turns."""
     from_a_turn = abs((much + TURN_DEG / 2.0) % TURN_DEG - TURN_DEG / 2.0)
-    return abs(much) > seen.limits["rotation_jump"].top and from_a_turn > NEAR_A_TURN_DEG
+    is_turned = from_a_turn < min(NEAR_A_TURN_DEG, NEARER * miss) or from_a_turn < LEAST
+    return abs(much) > seen.limits["rotation_jump"].top and not is_turned

@@ -27,6 +27,7 @@ MOST_ODD = 2  # strides between others that are alike, which are a fault of thei
 HALT_S = 0.3  # all feet down for so long, and the body slow
 HALT_SPEED = 0.14  # hip heights a second
 PART = 1.1  # strides: what is left over at an end of a clip is no longer
+HALT = "a halt"  # as what a stretch changes from or to
 GOES, CHANGES, STANDS, JUMPS = "goes", "changes", "stands", "jumps"
 
 
@@ -103,10 +104,7 @@ def _stride(first: int, last: int, lands: Sequence[Sequence[Stand]], frames: int
 
 
 def end_names(every: Sequence[Stand], frames: int) -> tuple[str, str]:
-    """Name the gait of the first and of the last stride of a clip of so many frames, of whichever foot.
-
-    Counted from a contact or a lift-off to the next of that foot; empty where no stride is whole.
-    """
+    """Name the gaits of the first and last stride, from one event of any foot to its next; empty if none."""
     own = [[s for s in every if s.limb == limb] for limb in range(4)]
     lands = [[s for s in feet if s.first > 0 and s.last < frames - 1] for feet in own]
     events = [[s.first for s in feet if s.first > 0] for feet in own]
@@ -179,10 +177,9 @@ def stretches_of(
     still = down.all(axis=1) & (speed < HALT_SPEED)
     halts = [pair for pair in runs(still) if pair[1] - pair[0] >= HALT_S * frame_rate_hz]
     fixed = [Stretch(STANDS, "", first, last) for first, last in halts]
-    fixed += [piece for piece in _even(strides) if not _crosses(piece, halts)]
+    fixed += [piece for piece in _even(strides, halts) if not _crosses(piece.first, piece.last, halts)]
     fixed.sort(key=lambda piece: piece.first)
-    made: list[Stretch] = []
-    at = 0
+    made, at = list[Stretch](), 0
     for piece in fixed:
         if piece.first > at:
             made.append(Stretch(CHANGES, "", at, piece.first))
@@ -193,7 +190,8 @@ def stretches_of(
     if at < frames - 1:
         made.append(Stretch(CHANGES, "", at, frames - 1))
     made = [each for each in _settled(_to_the_ends(made, frames)) if each.last > each.first]
-    return [_changing(made, k, strides, ends) for k in range(len(made))]
+    first, last = (HALT if still[row] else end for row, end in zip((0, -1), ends, strict=True))
+    return [_changing(made, k, strides, (first, last)) for k in range(len(made))]
 
 
 def with_jumps(made: Sequence[Stretch], jumps: Sequence[tuple[int, int]]) -> list[Stretch]:
@@ -230,34 +228,37 @@ def _settled(made: Sequence[Stretch]) -> list[Stretch]:
 
 
 def _changing(made: Sequence[Stretch], k: int, strides: Sequence[Stride], ends: tuple[str, str]) -> Stretch:
-    """Say from what to what a stretch changes, and how long the shorter of the strides beside it is."""
+    """Say from what to what (or through what) it changes, and how long the shortest stride beside it is."""
     own = made[k]
     if own.what != CHANGES:
         return own
     beside = [made[k + by] if 0 <= k + by < len(made) else None for by in (-1, 1)]
     inside = [s for s in strides if s.name and own.first <= s.first and s.last <= own.last]
     names = [
-        ("a halt" if each.what == STANDS else each.gait)
+        (HALT if each.what == STANDS else each.gait)
         if each is not None
         else ends[at] or (inside[at].name if inside else "")
         for each, at in zip(beside, (0, -1), strict=True)
     ]
+    if names == [HALT, HALT] and inside:  # a few steps of a gait, too few to be strides that are alike
+        names.insert(1, inside[len(inside) // 2].name)
     periods = [each.period for each in beside if each is not None and each.period]
     periods += [float(s.frames) for s in inside]
     return replace(own, gait=" to ".join(names) if all(names) else "", period=min(periods, default=0.0))
 
 
-def _crosses(piece: Stretch, halts: Sequence[tuple[int, int]]) -> bool:
-    return any(first < piece.last and last > piece.first for first, last in halts)
+def _crosses(start: int, end: int, halts: Sequence[tuple[int, int]]) -> bool:
+    return any(first < end and last > start for first, last in halts)
 
 
-def _even(strides: Sequence[Stride]) -> list[Stretch]:
-    """Put strides that are alike into stretches; some odd ones between them belong to these."""
+def _even(strides: Sequence[Stride], halts: Sequence[tuple[int, int]]) -> list[Stretch]:
+    """Put strides that are alike into stretches; some odd ones between them, but no halt, belong to these."""
     named = [k for k, stride in enumerate(strides) if stride.name]
     groups: list[list[int]] = []
     for k in named:
         last = groups[-1][-1] if groups else -MOST_ODD - 2
-        if k - last - 1 <= MOST_ODD and groups and _alike(strides, groups[-1], k):
+        goes_on = k - last - 1 <= MOST_ODD and not _crosses(strides[last].last, strides[k].first, halts)
+        if groups and goes_on and _alike(strides, groups[-1], k):
             groups[-1].append(k)
         else:
             groups.append([k])

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from gaitgen.check.shot.found import Shot
-from gaitgen.check.shot.strides import CHANGES, JUMPS, STANDS, Stretch
+from gaitgen.check.shot.strides import CHANGES, HALT, JUMPS, STANDS, Stretch
 from gaitgen.check.shot.way import Bend, Rise
 
 # Hip heights: radius on which hips go that turn about the forehand, a trunk's length away; estimate.
@@ -36,11 +36,19 @@ def _stretch_words(stretch: Stretch) -> str:
     before, _, after = stretch.gait.partition(" to ")
     if not after:
         return "strides that are not alike"
-    if before == "a halt":
-        return "steps from a halt to a halt" if after == before else f"sets off into a {after}"
-    if after == "a halt":
+    if before == HALT:
+        return _halt_words(after)
+    if after == HALT:
         return f"comes to a halt from a {before}"
     return f"{before} to {after}" if before != after else f"{before}, at another pace or with another step"
+
+
+def _halt_words(after: str) -> str:
+    """Say what is done out of a halt, where what comes after it is a halt, a gait, or a gait to a halt."""
+    if after == HALT:
+        return "steps from a halt to a halt"
+    through, _, end = after.partition(" to ")
+    return f"{through} from a halt to a halt" if end else f"sets off into a {after}"
 
 
 def is_on_the_spot(shot: Shot, bend: Bend) -> bool:

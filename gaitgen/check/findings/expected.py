@@ -1,0 +1,131 @@
+"""What a number of a channel should be, by the frames beside it, by other strides, or by the other side."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.findings.neighbours import off_line, padded
+from gaitgen.check.findings.opposite import mates_of_joints
+from gaitgen.check.seen import Seen
+
+Array = npt.NDArray[np.float64]
+
+WHOLE = 0.1  # frames: a stride that is so near whole frames is of as many
+OVER_MATE = 1.5  # times as far off its line as what it is held against is there: else it is that which is off
+
+
+def misses(seen: Seen, column: int, *, is_turn: bool) -> list[tuple[int, float, float]]:
+    """Return where a channel is farthest off what it should be, one for each way to tell what that is.
+
+    Returns
+    -------
+    (row, much, rest)
+        How much there is too much, and how far it is off elsewhere at the most with that taken away.
+    """
+    values = seen.motion.file.rows[: _rows(seen), column]
+    found = [_with_line(seen, column, is_turn=is_turn)]
+    if not is_turn or seen.gait is None:
+        return found
+    line = _off_line(seen, seen.motion.file.rows[:, column], is_turn=True)[: len(values)]
+    for other, pair in _others(seen, column):
+        off = values - other
+        if not np.isfinite(off).any():
+            continue
+        row = int(np.nanargmax(np.abs(off)))
+        if abs(line[row]) < OVER_MATE * np.abs(pair[row]).max(initial=0.0):
+            continue
+        rest = np.abs(off)
+        rest[_told_by(seen, row)] = 0.0
+        found.append((row, float(off[row]), float(np.nanmax(rest))))
+    return found
+
+
+def _rows(seen: Seen) -> int:
+    return seen.loop.frames if seen.loop.closes else len(seen.motion.file.rows)
+
+
+def _with_line(seen: Seen, column: int, *, is_turn: bool) -> tuple[int, float, float]:
+    """Hold a channel against the curve through the frames beside each."""
+    values = seen.motion.file.rows[:, column]
+    off = _off_line(seen, values, is_turn=is_turn)
+    row = int(np.abs(off[: _rows(seen)]).argmax())
+    put = values.copy()
+    put[row] -= off[row]
+    return row, float(off[row]), float(np.abs(_off_line(seen, put, is_turn=is_turn)).max())
+
+
+def _off_line(seen: Seen, values: Array, *, is_turn: bool) -> Array:
+    """How far each number of a channel (rows,) is off the curve of its neighbours; 0 at the ends of a way."""
+    off = off_line(padded(seen, values))
+    if not is_turn or not seen.loop.closes:
+        off[:2] = off[-2:] = 0.0
+    return off
+
+
+def _others(seen: Seen, column: int) -> list[tuple[Array, Array]]:
+    """Return what a channel should be by other strides, and by the other side half a stride later.
+
+    Returns
+    -------
+    (rows,) values, nan where nothing tells, and (rows, told by) how far off their lines these are themselves.
+    """
+    assert seen.gait is not None  # noqa: S101
+    every, rows, period = seen.motion.file.rows, _rows(seen), seen.gait.period
+    found: list[tuple[Array, Array]] = []
+    if abs(period - round(period)) < WHOLE and seen.gait.strides > 1.5:
+        found.append(_shifted(seen, column, [k * round(period) for k in (-2, -1, 1, 2)], 1.0))
+    mate = _mate_columns(seen)[column]
+    if mate >= 0 and seen.gait.symmetrical and seen.loop.closes:
+        half = round(period) / 2.0
+        by = sorted({int(np.floor(half)), int(np.ceil(half))})
+        values, pair = _shifted(seen, mate, by, 1.0)
+        own = every[:rows, column]
+        sign = min((1.0, -1.0), key=lambda each: float(np.median(np.abs(own - each * values))))
+        found.append((sign * values, pair))
+    return found
+
+
+def _shifted(seen: Seen, column: int, by: list[int], sign: float) -> tuple[Array, Array]:
+    """Return the middle of a channel's values so many frames later, and their own ways off their lines."""
+    rows = _rows(seen)
+    values = seen.motion.file.rows[:, column]
+    line = _off_line(seen, values, is_turn=True)
+    at = np.arange(rows)[:, None] + np.array(by)
+    inside = np.ones_like(at, dtype=bool) if seen.loop.closes else (at >= 0) & (at < rows)
+    at = at % rows
+    inside &= at != np.arange(rows)[:, None]
+    told = np.where(inside, values[at], np.nan)
+    has = inside.any(axis=1)
+    middle = np.full(rows, np.nan)
+    middle[has] = np.nanmedian(told[has], axis=1)
+    return sign * middle, np.where(inside, line[at], 0.0)
+
+
+def _told_by(seen: Seen, row: int) -> list[int]:
+    """Rows at which a number that is wrong at a row is what others are held against."""
+    assert seen.gait is not None  # noqa: S101
+    rows, half = _rows(seen), round(seen.gait.period) / 2.0
+    every = {row, *(row + round(sign * k * half) for k in (1, 2, 4) for sign in (-1, 1))}
+    every |= {row + sign * int(np.floor(half)) for sign in (-1, 1)}
+    every |= {row + sign * int(np.ceil(half)) for sign in (-1, 1)}
+    return [k % rows for k in every] if seen.loop.closes else [k for k in every if 0 <= k < rows]
+
+
+@lru_cache(maxsize=1)  # asked for of each channel of one clip
+def _mate_columns(seen: Seen) -> tuple[int, ...]:
+    """For each channel that of the mate, its own where it has none; -1 of places and unlike channels."""
+    file, mates = seen.motion.file, mates_of_joints(seen)
+    first = np.concatenate([[0], np.cumsum([len(words) for words in file.channels])])
+    found: list[int] = []
+    for joint, words in enumerate(file.channels):
+        theirs = file.channels[int(mates[joint])]
+        found += [
+            int(first[int(mates[joint])]) + theirs.index(word)
+            if word.endswith("rotation") and word in theirs
+            else -1
+            for word in words
+        ]
+    return tuple(found)
