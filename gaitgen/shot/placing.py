@@ -212,8 +212,8 @@ def _held(timeline: Timeline, *, slowed: bool = True) -> tuple[Bools, Array]:
     """Tell which stances are those of a cycle or of a halt, and where they are along the path: (stances,).
 
     A cycle's are all that touch the ground while it goes as it is, and those from which and to which a foot
-    swings as it begins and ends, so that the poses there are the cycle's. What is ``slowed`` on a slope stands
-    as much nearer under the body; on steps it does not, as a foot that lands far ahead is over an edge sooner.
+    swings as it begins and ends, so that the poses there are the cycle's. What is ``slowed`` on a slope is as
+    much nearer under the body; on steps it is not, as a foot that lands far ahead is over an edge sooner.
     """
     laid = timeline.stances
     held, along = laid.stands.copy(), laid.along_m.copy()
