@@ -13,7 +13,7 @@ from gaitgen.formats.key_feet import feet_of
 from gaitgen.formats.landing import legs_of
 from gaitgen.gait.style import Style
 from gaitgen.hanging.followers import hang
-from gaitgen.limbs.chain import chains_of
+from gaitgen.limbs.animal_chains import chains_of
 from gaitgen.motion.toes import slopes_by_trying
 from gaitgen.numerics.grid import Grid
 from gaitgen.pipeline.carry import carry

@@ -48,6 +48,11 @@ class Ground:
         return True
 
     @property
+    def has_steps(self) -> bool:
+        """Whether it is made of steps."""
+        return False
+
+    @property
     def called(self) -> str:
         """What it is called in messages."""
         return "the ground"
@@ -96,6 +101,11 @@ class Heights(Ground):
     def is_even(self) -> bool:
         """Whether it is a plane."""
         return False
+
+    @property
+    def has_steps(self) -> bool:
+        """Whether it is made of steps."""
+        return self.rise_m is not None
 
     @property
     def called(self) -> str:

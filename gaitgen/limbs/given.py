@@ -12,7 +12,8 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.body.trunk import BackPose
 from gaitgen.course.stance import StanceState
-from gaitgen.limbs.chain import Laid, chains_of
+from gaitgen.limbs.animal_chains import chains_of
+from gaitgen.limbs.chain import Laid
 from gaitgen.limbs.foot_path import LATE_FROM, FootPlan
 from gaitgen.limbs.slings import slings_rad, standing_n_kg, tops_m
 from gaitgen.numerics.curves import hill, ramp

@@ -10,7 +10,8 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.body.trunk import Trunk
-from gaitgen.limbs.chain import Complex, chains_of
+from gaitgen.limbs.animal_chains import chains_of
+from gaitgen.limbs.chain import Complex
 from gaitgen.limbs.foot_path import Feet, FootPlan
 from gaitgen.limbs.given import Given
 from gaitgen.limbs.reach import Reach, reach_from, tops_m

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from scipy.spatial.transform import Rotation
 
 from gaitgen.animal.animal import Animal
-from gaitgen.limbs.chain import chains_of
+from gaitgen.limbs.animal_chains import chains_of
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.numerics.rotations import axis_angle_matrix
 

@@ -13,7 +13,7 @@ from gaitgen.body.body import Stiff
 from gaitgen.body.momentum import momentum_rates
 from gaitgen.body.trunk import Trunk
 from gaitgen.hanging.followers import Hung
-from gaitgen.limbs.chain import chains_of
+from gaitgen.limbs.animal_chains import chains_of
 from gaitgen.limbs.legs import LegPoses
 from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.turns import crossed, direction

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.limbs.chain import chains_of
+from gaitgen.limbs.animal_chains import chains_of
 
 Array = npt.NDArray[np.float64]
 

@@ -11,8 +11,9 @@ import numpy.typing as npt
 from gaitgen.body.struts import walking_share
 from gaitgen.body.trunk import BackPose
 from gaitgen.course.stance import StanceState
+from gaitgen.limbs.animal_chains import chains_of
 from gaitgen.limbs.braking import earlier_by
-from gaitgen.limbs.chain import CHANGING, chains_of
+from gaitgen.limbs.chain import CHANGING
 from gaitgen.limbs.foot_path import FootPlan, plan_feet, step_share
 from gaitgen.limbs.given import Given, given_by_law
 from gaitgen.limbs.slings import tops_m

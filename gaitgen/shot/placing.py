@@ -58,7 +58,7 @@ def balanced(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
 
 def _balanced(timeline: Timeline, path: Path, ground: Ground) -> tuple[Timeline, Array]:
     """Move the feet, and tell by how much each is out of reach late in its stance, (stances,). [m]"""
-    held, along = _held(timeline)
+    held, along = _held(timeline, slowed=not ground.has_steps)
     timeline = replace(timeline, stances=replace(timeline.stances, along_m=along))
     free = ~held & _changes(timeline)
     if not free.any():
@@ -208,11 +208,12 @@ def _changes(timeline: Timeline, some: Bools | None = None) -> Bools:
     return found
 
 
-def _held(timeline: Timeline) -> tuple[Bools, Array]:
+def _held(timeline: Timeline, *, slowed: bool = True) -> tuple[Bools, Array]:
     """Tell which stances are those of a cycle or of a halt, and where they are along the path: (stances,).
 
     A cycle's are all that touch the ground while it goes as it is, and those from which and to which a foot
-    swings as it begins and ends, so that the poses there are the cycle's.
+    swings as it begins and ends, so that the poses there are the cycle's. What is ``slowed`` on a slope is as
+    much nearer under the body; on steps it is not, as a foot that lands far ahead is over an edge sooner.
     """
     laid = timeline.stances
     held, along = laid.stands.copy(), laid.along_m.copy()
@@ -239,7 +240,9 @@ def _held(timeline: Timeline) -> tuple[Bools, Array]:
             moment = np.where(ends, laid.liftoff[lands], laid.touchdown[lands])
             under = timeline.pace.distance_m(moment / timeline.frame_rate_hz)
             as_there = np.isfinite(moment)
-            half = half_m[limb] * timeline.kept_share(np.where(as_there, moment, 0.0))
+            half = half_m[limb]
+            if slowed:
+                half = half * timeline.kept_share(np.where(as_there, moment, 0.0))
             place = under + np.where(ends, -half, half) + cycle.centre_m[limb]
             along[lands[as_there]] = place[as_there]
             held[lands] = True

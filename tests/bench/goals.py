@@ -30,7 +30,7 @@ from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.gait.style import Style
-from gaitgen.limbs.chain import chains_of
+from gaitgen.limbs.animal_chains import chains_of
 from gaitgen.page.desk import Desk
 from gaitgen.shot.join import make_join
 from gaitgen.shot.make import make_shot

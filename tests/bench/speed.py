@@ -18,7 +18,7 @@ from gaitgen.formats import bvh, channels, hand_off, keys
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.key_feet import feet_of
-from gaitgen.limbs.chain import chains_of
+from gaitgen.limbs.animal_chains import chains_of
 from gaitgen.motion.hermite import own_slopes, spline_rows
 from gaitgen.motion.measure import time_s
 
