@@ -177,6 +177,24 @@ def test_the_command_lays_an_edited_clip_along_another_path(tmp_path, capsys):
     capsys.readouterr()
 
 
+@pytest.mark.thorough
+def test_an_edited_clip_of_a_shot_with_marks_goes_along_another_path_stride_by_stride(tmp_path, capsys):
+    """Its marks lie on its own path; for them strides would be others there, and the edit would not fit."""
+    file = tmp_path / "two.toml"
+    file.write_text(FILE + "[[mark]]\nat = [2, 0]\nframe = 60\n", encoding="utf-8")
+    words = ["shot", str(file), "--out", str(tmp_path), "--no-keys"]
+    assert run(words) == 0
+    other = str(curve(tmp_path, arc_m(5.0, 0.9)))
+    words += ["--path", other, "--edited", str(tmp_path / "two.bvh"), "--name", "laid", "--json"]
+    capsys.readouterr()
+    assert run(words) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["edit"]["joints"] == []
+    assert found["marks"] == []
+    assert found["largest_slip_m"] < 1e-3
+    assert any("marks are not met along another path" in each["text"] for each in found["notices"])
+
+
 def test_a_passage_is_its_cycle_stride_after_stride():
     """So that the cycle, the shot from where it leaves it, and the next cycle are one motion."""
     made = make_shot(shot_of(ShotRequest(PASSAGES, starts=False, ends=False)))

@@ -101,7 +101,7 @@ def shot(
     """
     from gaitgen.rigs.shot import is_on_rig, shot_on_rig
     from gaitgen.shot.make import make_shot
-    from gaitgen.shot.request import shot_of
+    from gaitgen.shot.request import laid_along, shot_of
     from gaitgen.shot.shot_file import read_shot
     from gaitgen.shot.way_file import curve_way
 
@@ -114,15 +114,22 @@ def shot(
     if path is not None:
         request = request.along(*curve_way(path, space))
 
-    def made_of(asked: ShotRequest) -> Made | RigShot:
+    def made_of(asked: ShotRequest, along: ShotRequest | None = None) -> Made | RigShot:
+        def make(animal: str | Animal) -> Made:
+            found = shot_of(asked.of(animal))
+            return make_shot(found if along is None else laid_along(found, along.of(animal)))
+
         first = asked.first
         if map is None and not is_on_rig(first.animal):
-            return make_shot(shot_of(asked))
-        return shot_on_rig(str(first.animal), first, lambda each: make_shot(shot_of(asked.of(each))), space)
+            return make(first.animal)
+        return shot_on_rig(str(first.animal), first, make, space)
 
-    made, edit = made_of(request), None
-    if edited is not None:
-        made, edit = _with_edit(edited, made_of(plain) if path is not None else made, made)
+    edit: ShotEditTold | None = None
+    if edited is None:
+        made = made_of(request)
+    else:  # what was changed by hand goes with its strides
+        before = made_of(plain)
+        made, edit = _with_edit(edited, before, before if path is None else made_of(plain, request))
     stem = stem_of(file, "shot")
     _deliver(made, stem, delivery, space, hand_off, force=force, cycles=cycles, edit=edit)
 

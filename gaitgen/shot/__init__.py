@@ -5,8 +5,9 @@ change is kept.
 
 Asking: `shot_file` (with `way_file`, `curve_file`, `ground_file`) reads a `ShotRequest` (`asked`). `draft`
 counts its passages; `marks` changes their speeds, strides and waits until marks are met, on cycles that
-are only laid out (`splitting` parts a passage with two, `far_mark` says what could be met). `request`
-solves the `Cycle` of each passage and puts `Section`s and `Halt`s together.
+are only laid out (`splitting` parts a passage with two, `halting` finds the halt that one is for,
+`far_mark` says what could be met, `marked` measures in the end what was). `request` solves the `Cycle` of
+each passage and puts `Section`s and `Halt`s together.
 
 Laying: `laying` makes a `timeline` that follows the count of strides of each foot (`rhythm.change` finds
 the shortest way from one rhythm into another, `speeding` how hard it pushes and brakes, `suiting` how much

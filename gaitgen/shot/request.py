@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.course.path import Path
@@ -53,6 +55,25 @@ def shot_of(request: ShotRequest) -> Shot:
         kept.pins,
         request.marks,
         (*kept.notices, *_passed_through(kept.draft)),
+    )
+
+
+def laid_along(shot: Shot, request: ShotRequest) -> Shot:
+    """Lay a shot, stride by stride as it is, along the path of a request; its marks lie on its own path."""
+    said = tuple(notice for notice in shot.notices if notice.topic != "mark")
+    if shot.marks:
+        text = (
+            "marks are not met along another path; strides and speeds are those of the clip changed by hand."
+        )
+        said = (*said, Notice("mark", text))
+    return replace(
+        shot,
+        pieces=eased(list(request.pieces), _animal(request.first).withers_height_m),
+        start_m=request.start_m,
+        heading_rad=request.heading_rad,
+        pins=(),
+        marks=(),
+        notices=said,
     )
 
 
