@@ -92,7 +92,7 @@ def _others(seen: Seen, column: int) -> list[tuple[Array, Array, Array]]:
 
 
 def _shifted(seen: Seen, column: int, by: list[int]) -> tuple[Array, Array, Array]:
-    """Return the middle of values so many frames later, how far these are off their lines, and their spread."""
+    """Return the middle of values so many frames later, how far they are off their lines, their spread."""
     rows = _rows(seen)
     values = seen.motion.file.rows[:, column]
     line = _off_line(seen, values, is_turn=True)
