@@ -236,6 +236,16 @@ def test_a_decimal_point_that_slips_in_a_run_is_told_and_not_full_turns(animal, 
     assert np.mean(told) >= 0.8, told
 
 
+@pytest.mark.sample(1)
+@pytest.mark.parametrize(("animal", "frames"), [("draft_horse", 32), ("pony", 36)])
+def test_no_decimal_point_has_slipped_where_a_loop_is_cut_off(animal, frames):
+    """Many channels are off their curves there, one of them by ten times by chance."""
+    start = base(animal, frames)
+    found = check(seen_again(start, with_rows(start.file, start.file.rows[:-3])))
+    assert [(f.kind, f.amount) for f in found[:1]] == [("frames missing", 2)]
+    assert "slipped decimal point" not in {each.kind for each in found}
+
+
 OF_FEW_FRAMES = [
     ("hare", "gallop", {}),
     ("hare", "amble", {}),

@@ -18,13 +18,14 @@ ALIKE = 0.25  # of what it is off them by, two others are off each other: then i
 OVER_MATE = 1.5  # times as far off its line as what it is held against is there: else it is that which is off
 
 
-def misses(seen: Seen, column: int, *, is_turn: bool) -> list[tuple[int, float, float]]:
+def misses(seen: Seen, column: int, *, is_turn: bool) -> list[tuple[int, float, float, bool]]:
     """Return where a channel is farthest off what it should be, one for each way to tell what that is.
 
     Returns
     -------
-    (row, much, rest)
-        How much there is too much, and how far it is off elsewhere at the most with that taken away.
+    (row, much, rest, is_agreed)
+        How much there is too much, how far it is off elsewhere at the most with that taken away, and whether
+        two others agree on what it should be.
     """
     values = seen.motion.file.rows[: _rows(seen), column]
     found = [_with_line(seen, column, is_turn=is_turn)]
@@ -41,7 +42,7 @@ def misses(seen: Seen, column: int, *, is_turn: bool) -> list[tuple[int, float, 
             continue
         rest = np.abs(off)
         rest[_told_by(seen, row)] = 0.0
-        found.append((row, float(off[row]), float(np.nanmax(rest))))
+        found.append((row, float(off[row]), float(np.nanmax(rest)), bool(agree)))
     return found
 
 
@@ -49,14 +50,14 @@ def _rows(seen: Seen) -> int:
     return seen.loop.frames if seen.loop.closes else len(seen.motion.file.rows)
 
 
-def _with_line(seen: Seen, column: int, *, is_turn: bool) -> tuple[int, float, float]:
+def _with_line(seen: Seen, column: int, *, is_turn: bool) -> tuple[int, float, float, bool]:
     """Hold a channel against the curve through the frames beside each."""
     values = seen.motion.file.rows[:, column]
     off = _off_line(seen, values, is_turn=is_turn)
     row = int(np.abs(off[: _rows(seen)]).argmax())
     put = values.copy()
     put[row] -= off[row]
-    return row, float(off[row]), float(np.abs(_off_line(seen, put, is_turn=is_turn)).max())
+    return row, float(off[row]), float(np.abs(_off_line(seen, put, is_turn=is_turn)).max()), False
 
 
 def _off_line(seen: Seen, values: Array, *, is_turn: bool) -> Array:
