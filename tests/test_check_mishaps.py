@@ -206,6 +206,68 @@ def test_as_many_frames_are_missing_as_were_taken_out_of_a_run(animal, gait, in_
     assert np.mean(right) >= 0.75, told
 
 
+SLIPPED = [
+    ("dog", "trot", 1),
+    ("riding_horse", "trot", 1),
+    ("riding_horse", "canter", 3),
+    ("cat", "gallop", 3),
+]
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize(("animal", "gait", "strides"), SLIPPED)
+@pytest.mark.parametrize("times", [10.0, 0.1])
+def test_a_decimal_point_that_slips_in_a_run_is_told_and_not_full_turns(animal, gait, strides, times):
+    """Any joint's angle about its main axis, by 25 degrees or more: a curve alone does not tell in a run."""
+    request = Request(animal=animal, gait=gait, strides=strides, in_place=strides == 1)
+    file = read_bvh(bvh.encode(make_cycle(request), FileSpace()), "run")
+    known = whose(file, "run", animal)
+    motion, rng, told = place(file, known.map, "run"), np.random.default_rng(8), []
+    while len(told) < 10:
+        joint, row = int(rng.integers(1, len(file.joint_names))), int(rng.integers(2, motion.frames - 2))
+        column = columns(file, file.joint_names[joint])["X"]
+        rows = file.rows.copy()
+        rows[row, column] *= times
+        by = abs(rows[row, column] - file.rows[row, column])
+        if by < 25.0 or by % 360.0 < 25.0:  # which full turns would be as good for
+            continue
+        found = check(see(replace_rows(motion, rows), known.limits))[:3]
+        told.append(any("the decimal point of Xrotation back" in each.do for each in found))
+    assert np.mean(told) >= 0.8, told
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize(("animal", "frames"), [("draft_horse", 32), ("pony", 36)])
+def test_no_decimal_point_has_slipped_where_a_loop_is_cut_off(animal, frames):
+    """Many channels are off their curves there, one of them by ten times by chance."""
+    start = base(animal, frames)
+    found = check(seen_again(start, with_rows(start.file, start.file.rows[:-3])))
+    assert [(f.kind, f.amount) for f in found[:1]] == [("frames missing", 2)]
+    assert "slipped decimal point" not in {each.kind for each in found}
+
+
+OF_FEW_FRAMES = [
+    ("hare", "gallop", {}),
+    ("hare", "amble", {}),
+    ("hare", "running_walk", {"strides": 3, "in_place": False}),
+    ("cat", "canter", {}),
+    ("cat", "bound", {}),
+    ("cat", "piaffe", {}),
+    ("greyhound", "gallop", {"strides": 3, "in_place": False}),
+    ("greyhound", "bound", {}),
+    ("elephant", "canter", {"frames": 8}),
+]
+
+
+@pytest.mark.sample(9)
+@pytest.mark.parametrize(("animal", "gait", "more"), OF_FEW_FRAMES)
+def test_computed_strides_of_few_frames_and_odd_gaits_pass(animal, gait, more):
+    file = read_bvh(bvh.encode(make_cycle(Request(animal=animal, gait=gait, **more)), FileSpace()), "own")
+    known = whose(file, "own", animal)
+    found = check(see(place(file, known.map, "own"), known.limits))
+    assert [(each.kind, each.place, each.amount) for each in found] == []
+
+
 def test_of_a_canter_of_one_stride_as_many_frames_are_missing_as_feet_under_it_say():
     """No other stride tells: feet that stand go back as far in a step as frames are missing, and one."""
     start = cycle_of("riding_horse", "canter", True)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import signal
 import sys
+from importlib import import_module
 
 
 def main() -> None:
@@ -17,8 +17,8 @@ def main() -> None:
         code = _let_go(run(sys.argv[1:]))
         heed()
         no_more()  # what comes now comes too late: all is done, and the exit code says so
-    except KeyboardInterrupt as stop:
-        code = _end_at(*farewell(getattr(stop, "number", heard() or signal.SIGINT)))
+    except KeyboardInterrupt:
+        code = _end_at(*farewell(*([heard()] if heard() else [])))
         no_more()
     except Exception:
         if not heard():  # else a library made another exception of it
@@ -30,6 +30,10 @@ def main() -> None:
 
 def _end_quietly() -> None:
     """Let an interrupt end the program without a word, until it is heard: nothing is begun yet."""
+    try:
+        signal = import_module("_signal")  # what `signal` is made of: built in, and at hand at once
+    except ImportError:
+        signal = import_module("signal")
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
         signal.signal(signal.SIGINT, signal.SIG_DFL)
 

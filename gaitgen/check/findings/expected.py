@@ -14,32 +14,35 @@ from gaitgen.check.seen import Seen
 Array = npt.NDArray[np.float64]
 
 WHOLE = 0.1  # frames: a stride that is so near whole frames is of as many
+ALIKE = 0.25  # of what it is off them by, two others are off each other: then it is that which is off
 OVER_MATE = 1.5  # times as far off its line as what it is held against is there: else it is that which is off
 
 
-def misses(seen: Seen, column: int, *, is_turn: bool) -> list[tuple[int, float, float]]:
+def misses(seen: Seen, column: int, *, is_turn: bool) -> list[tuple[int, float, float, bool]]:
     """Return where a channel is farthest off what it should be, one for each way to tell what that is.
 
     Returns
     -------
-    (row, much, rest)
-        How much there is too much, and how far it is off elsewhere at the most with that taken away.
+    (row, much, rest, is_agreed)
+        How much there is too much, how far it is off elsewhere at the most with that taken away, and whether
+        two others agree on what it should be.
     """
     values = seen.motion.file.rows[: _rows(seen), column]
     found = [_with_line(seen, column, is_turn=is_turn)]
     if not is_turn or seen.gait is None:
         return found
     line = _off_line(seen, seen.motion.file.rows[:, column], is_turn=True)[: len(values)]
-    for other, pair in _others(seen, column):
+    for other, pair, spread in _others(seen, column):
         off = values - other
         if not np.isfinite(off).any():
             continue
         row = int(np.nanargmax(np.abs(off)))
-        if abs(line[row]) < OVER_MATE * np.abs(pair[row]).max(initial=0.0):
+        agree = spread[row] < ALIKE * abs(off[row])
+        if not agree and abs(line[row]) < OVER_MATE * np.abs(pair[row]).max(initial=0.0):
             continue
         rest = np.abs(off)
         rest[_told_by(seen, row)] = 0.0
-        found.append((row, float(off[row]), float(np.nanmax(rest))))
+        found.append((row, float(off[row]), float(np.nanmax(rest)), bool(agree)))
     return found
 
 
@@ -47,14 +50,14 @@ def _rows(seen: Seen) -> int:
     return seen.loop.frames if seen.loop.closes else len(seen.motion.file.rows)
 
 
-def _with_line(seen: Seen, column: int, *, is_turn: bool) -> tuple[int, float, float]:
+def _with_line(seen: Seen, column: int, *, is_turn: bool) -> tuple[int, float, float, bool]:
     """Hold a channel against the curve through the frames beside each."""
     values = seen.motion.file.rows[:, column]
     off = _off_line(seen, values, is_turn=is_turn)
     row = int(np.abs(off[: _rows(seen)]).argmax())
     put = values.copy()
     put[row] -= off[row]
-    return row, float(off[row]), float(np.abs(_off_line(seen, put, is_turn=is_turn)).max())
+    return row, float(off[row]), float(np.abs(_off_line(seen, put, is_turn=is_turn)).max()), False
 
 
 def _off_line(seen: Seen, values: Array, *, is_turn: bool) -> Array:
@@ -65,31 +68,32 @@ def _off_line(seen: Seen, values: Array, *, is_turn: bool) -> Array:
     return off
 
 
-def _others(seen: Seen, column: int) -> list[tuple[Array, Array]]:
+def _others(seen: Seen, column: int) -> list[tuple[Array, Array, Array]]:
     """Return what a channel should be by other strides, and by the other side half a stride later.
 
     Returns
     -------
-    (rows,) values, nan where nothing tells, and (rows, told by) how far off their lines these are themselves.
+    (rows,) values, nan where nothing tells; (rows, told by) how far off their lines these are themselves; and
+    (rows,) how far they are off each other, inf of one alone.
     """
     assert seen.gait is not None  # noqa: S101
     every, rows, period = seen.motion.file.rows, _rows(seen), seen.gait.period
-    found: list[tuple[Array, Array]] = []
+    found: list[tuple[Array, Array, Array]] = []
     if abs(period - round(period)) < WHOLE and seen.gait.strides > 1.5:
-        found.append(_shifted(seen, column, [k * round(period) for k in (-2, -1, 1, 2)], 1.0))
+        found.append(_shifted(seen, column, [k * round(period) for k in (-2, -1, 1, 2)]))
     mate = _mate_columns(seen)[column]
     if mate >= 0 and seen.gait.symmetrical and seen.loop.closes:
         half = round(period) / 2.0
         by = sorted({int(np.floor(half)), int(np.ceil(half))})
-        values, pair = _shifted(seen, mate, by, 1.0)
+        values, pair, _ = _shifted(seen, mate, by)
         own = every[:rows, column]
         sign = min((1.0, -1.0), key=lambda each: float(np.median(np.abs(own - each * values))))
-        found.append((sign * values, pair))
+        found.append((sign * values, pair, np.full(rows, np.inf)))
     return found
 
 
-def _shifted(seen: Seen, column: int, by: list[int], sign: float) -> tuple[Array, Array]:
-    """Return the middle of a channel's values so many frames later, and their own ways off their lines."""
+def _shifted(seen: Seen, column: int, by: list[int]) -> tuple[Array, Array, Array]:
+    """Return the middle of values so many frames later, how far they are off their lines, their spread."""
     rows = _rows(seen)
     values = seen.motion.file.rows[:, column]
     line = _off_line(seen, values, is_turn=True)
@@ -98,10 +102,11 @@ def _shifted(seen: Seen, column: int, by: list[int], sign: float) -> tuple[Array
     at = at % rows
     inside &= at != np.arange(rows)[:, None]
     told = np.where(inside, values[at], np.nan)
-    has = inside.any(axis=1)
-    middle = np.full(rows, np.nan)
+    middle, spread = np.full(rows, np.nan), np.full(rows, np.inf)
+    has, has_two = inside.any(axis=1), inside.sum(axis=1) > 1
     middle[has] = np.nanmedian(told[has], axis=1)
-    return sign * middle, np.where(inside, line[at], 0.0)
+    spread[has_two] = np.nanmax(told[has_two], axis=1) - np.nanmin(told[has_two], axis=1)
+    return middle, np.where(inside, line[at], 0.0), spread
 
 
 def _told_by(seen: Seen, row: int) -> list[int]:

@@ -28,6 +28,7 @@ LEFT = 0.4
 # As far as it is off elsewhere it may be off with its point put back, where with that a number that is off by
 # anything would be so near by chance in so few of all cases (share of what it is off by).
 BY_CHANCE = 0.15
+EXACT, LEAST_MISS = 0.05, 0.01  # of that so little, and no farther: nothing else does it. [degrees or units]
 NEARER = 2.0  # times nearer to full turns than to a number whose point has slipped: it is those
 FEWEST = 5  # frames
 MOST_OFF = (
@@ -83,7 +84,7 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
     for column in np.flatnonzero(np.isfinite(least)).tolist():  # one by one, which keeps memory small
         is_turn = names[column].endswith("rotation")
         told = misses(seen, column, is_turn=is_turn)
-        row, much, rest = min(told, key=lambda each: each[2] / max(abs(each[1]), 1e-9))
+        row, much, rest, is_agreed = min(told, key=lambda each: each[2] / max(abs(each[1]), 1e-9))
         if abs(much) <= least[column] or rest >= LEFT * abs(much):
             continue
         many[row] += 1
@@ -97,9 +98,11 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
             near = max(near, rest)
         if miss > near or not (is_far or abs(should) > LEAST):
             continue
-        words = f"the decimal point of {names[column]} back: it is {here:g} there, and should be about {should:.3g}"
+        words = f"the decimal point of {names[column]} back: {here:g} there, about {should:.3g} beside it"
         is_way = not is_turn and abs(much) * metres > FAR_ROOT * seen.motion.hip_height_m
-        found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_far or is_way))
+        is_exact = is_agreed and miss <= max(rest, LEAST_MISS) and rest * times <= EXACT * abs(much)
+        is_sure = is_far or is_way or is_exact
+        found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_sure))
     return tuple(slip for slip in found if many[slip.row] <= MOST_OFF)
 
 
