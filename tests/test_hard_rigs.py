@@ -42,9 +42,7 @@ def test_a_rig_that_stands_in_frame_1_alone_is_taken_there(chart, clip, tmp_path
     assert slip_m(HARD["alke"], made) < SLIP_M
     (tmp_path / "a.bvh").write_bytes(made.bvh())
     kinds = {each.kind for each in check_file(tmp_path / "a.bvh", map_path=path).findings}
-    assert kinds == {
-        "joint turns back too often"
-    }  # its shoulders do
+    assert kinds == {"joint turns back too often"}  # its shoulders do
 
 
 def test_the_pose_can_be_asked_for(chart, tmp_path, capsys):
