@@ -10,6 +10,7 @@ from make_rigs import text, yawed
 from rig_measures import charts, clips, slip_m, tracks_m
 
 from gaitgen import Request
+from gaitgen.check.whose import whose
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
 from gaitgen.formats.read_bvh import read_bvh
@@ -204,3 +205,9 @@ def test_a_trunk_that_sinks_names_a_way_out(chart, tmp_path):
     assert "% of the withers height so that the legs reach" in said()
     assert "with --reach 0.8, keep it higher" in said()
     assert "withers height" not in said(reach=0.8)
+
+
+@pytest.mark.parametrize("name", ["erbi", "katuzar"])
+def test_a_clip_without_its_map_is_in_the_unit_that_fit_guesses(name, clip):
+    found = whose(read_bvh(clip(name).bvh(), "clip"), "clip")
+    assert found.map.unit == found_in(HARD[name])[0].unit == HARD[name].unit
