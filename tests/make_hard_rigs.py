@@ -170,6 +170,40 @@ GOALS = {  # places of the goals of the left feet
     "on the ground under the wrists": [(0.265, 0.085, 0), (-0.36, 0.08, 0)],
 }
 
+# A barrel on short legs, three times as wide for its height as any cat.
+UPEL = Plan(
+    joints={
+        "pisua": (None, (0, 0, 0.95)),
+        "mokorra": ("pisua", (-0.6, 0, 1.12)),
+        **hung(numbered("bizkarra", 3), "pisua", [(0.05, 0, 1.14), (0.3, 0, 1.14), (0.55, 0, 1.1)]),
+        **hung(numbered("lepoa", 2), "bizkarra3", [(0.76, 0, 1.06), (0.92, 0, 1.04)]),
+        "burusoil": ("lepoa2", (1.08, 0, 1.05)),
+        "masaila": ("burusoil", (1.15, 0, 0.88)),
+        "entzule_{}": ("burusoil", (1.1, 0.15, 1.26)),
+        **hung(numbered("isatsa", 2), "mokorra", [(-1.0, 0, 1.08), (-1.04, 0, 0.92)]),
+        **hung(
+            ["palan_{}", "goialde_{}", "behealde_{}", "eskua_{}"],
+            "bizkarra3",
+            [(0.58, 0.32, 1.25), (0.74, 0.34, 0.84), (0.6, 0.34, 0.6), (0.62, 0.34, 0.28)],
+        ),
+        "hatzak_{}": ("eskua_{}", (0.65, 0.34, 0.1)),
+        **hung(
+            ["izterra_{}", "zangoa_{}", "oina_{}", "behatzak_{}"],
+            "mokorra",
+            [(-0.66, 0.32, 1.04), (-0.52, 0.33, 0.65), (-0.73, 0.33, 0.35), (-0.69, 0.33, 0.1)],
+        ),
+    },
+    ends={
+        "burusoil": (1.7, 0, 0.8),
+        "masaila": (1.62, 0, 0.68),
+        "entzule_{}": (1.09, 0.19, 1.36),
+        "isatsa2": (-1.06, 0, 0.76),
+        "hatzak_{}": (0.75, 0.34, 0),
+        "behatzak_{}": (-0.59, 0.33, 0),
+    },
+    order="XYZ",
+)
+
 
 def with_goals(where, *, can_move=True, poles=True):
     """Put goals of the feet under the master, and poles behind the elbows and before the stifles."""
@@ -201,4 +235,5 @@ HARD = {
     "erbi": ERBI,
     "katuzar": KATUZAR,
     "lame": lame(),
+    "upel": UPEL,
 }

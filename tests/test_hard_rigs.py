@@ -1,21 +1,25 @@
 """Rigs once read wrongly: the pose they stand in, long ears, goals of the feet, and a forefoot ahead."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from make_hard_rigs import GOALS, HARD, with_goals
-from make_rigs import text
+from make_rigs import text, yawed
 from rig_measures import charts, clips, slip_m, tracks_m
 
 from gaitgen import Request
+from gaitgen.check.whose import whose
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
 from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.gait.style import Style
 from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import read_map
 
+pytestmark = pytest.mark.filterwarnings("ignore:Gimbal lock")  # of the writer of rigs with aimed axes
 SLIP_M = 1e-4
 
 
@@ -128,7 +132,82 @@ def test_a_forefoot_ahead_of_its_mate_turns_nothing(chart, clip):
 
 def test_a_rig_that_is_turned_a_little_stays_turned():
     """All of it agrees on two degrees, so that they are meant."""
-    from make_rigs import yawed
-
     forward = found_in(yawed(HARD["katuzar"], 2.0))[0].forward
     np.testing.assert_allclose(forward, [np.cos(np.radians(2.0)), np.sin(np.radians(2.0)), 0.0], atol=1e-5)
+
+
+@pytest.fixture(scope="module")
+def like_a_cat(tmp_path_factory):
+    """Tracks of the barrel with the laws of a big cat, which stands a third as wide and gallops wide."""
+    folder = tmp_path_factory.mktemp("barrel")
+    (folder / "rig.bvh").write_text(text(HARD["upel"]))
+    fit(folder / "rig.bvh", folder / "rig.toml", animal="big_cat")
+    return folder / "rig.toml"
+
+
+def widest_m(map_path, gait):
+    """How far aside fore and hind toes come. [m]"""
+    toes = tracks_m(HARD["upel"], cycle_on_rig(str(map_path), Request(gait=gait)))[1]
+    return np.abs(toes[..., 1]).max(axis=0).reshape(2, 2).max(axis=1)
+
+
+def test_a_stout_rig_walks_on_legs_under_it(like_a_cat):
+    """As a share of how it stands a cat's feet come in to a half; under a barrel the legs would lean in."""
+    fore, hind = widest_m(like_a_cat, "walk")
+    assert 0.7 * 0.34 < fore < 0.34
+    assert 0.7 * 0.33 < hind < 0.34
+
+
+def test_hind_feet_pass_outside_the_fore_feet_by_the_widths_of_the_feet(like_a_cat):
+    """A cat gallops with its hind feet 2.7 times as far out as it stands: this one would be 0.9 m out."""
+    fore, hind = widest_m(like_a_cat, "rotary_gallop")
+    assert fore + 0.1 < hind < 1.4 * 0.33
+
+
+def travelling(order, folder):
+    """Two strides of a rig whose first axes lie along its bones, and what stands for it: clip and map."""
+    (folder / "rig.bvh").write_text(text(replace(HARD["katuzar"], aimed=True, order=order)))
+    fit(folder / "rig.bvh", folder / "rig.toml")
+    asked = Request(gait="walk", in_place=False, strides=2)
+    (folder / "clip.bvh").write_bytes(cycle_on_rig(str(folder / "rig.toml"), asked).bvh())
+    return folder / "clip.bvh", folder / "rig.toml"
+
+
+@pytest.mark.parametrize("order", ["YXZ", "XZY"])
+def test_a_joint_near_the_pole_of_its_order_does_not_jitter(order, tmp_path):
+    """There first and last channel swing against each other, and the joint goes as smoothly as in others."""
+    clip, rig = travelling(order, tmp_path)
+    assert not check_file(clip, map_path=rig).findings
+
+
+def test_a_joint_near_the_pole_of_its_order_that_jitters_is_found(tmp_path):
+    clip, rig = travelling("XZY", tmp_path)
+    file, lines = read_bvh(clip.read_bytes(), "clip"), clip.read_text().splitlines()
+    head = file.joint_names.index("burua")
+    column, random = sum(map(len, file.channels[:head])), np.random.default_rng(3)
+    for row in range(len(lines) - len(file.rows), len(lines) - 1):
+        words = lines[row].split()
+        words[column] = f"{float(words[column]) + random.normal(0.0, 2.5):.6f}"
+        lines[row] = " ".join(words)
+    clip.write_text("\n".join(lines) + "\n")
+    found = check_file(clip, map_path=rig).findings
+    assert ("jitter", "burua") in {(each.kind, each.limb) for each in found}
+
+
+def test_a_trunk_that_sinks_names_a_way_out(chart, tmp_path):
+    rig = chart("alke")[0].with_suffix(".bvh")
+    fit(rig, tmp_path / "rig.toml", animal="riding_horse")
+
+    def said(**style):
+        made = cycle_on_rig(str(tmp_path / "rig.toml"), Request(gait="walk", style=Style(**style)))
+        return " ".join(notice.text for notice in made.clip.notices)
+
+    assert "% of the withers height so that the legs reach" in said()
+    assert "with --reach 0.8, keep it higher" in said()
+    assert "withers height" not in said(reach=0.8)
+
+
+@pytest.mark.parametrize("name", ["erbi", "katuzar"])
+def test_a_clip_without_its_map_is_in_the_unit_that_fit_guesses(name, clip):
+    found = whose(read_bvh(clip(name).bvh(), "clip"), "clip")
+    assert found.map.unit == found_in(HARD[name])[0].unit == HARD[name].unit

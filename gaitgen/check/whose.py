@@ -14,7 +14,7 @@ from gaitgen.animal.toml_table import nearest
 from gaitgen.check.limits import Limits, load_limits, set_names
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.bvh_file import BvhFile
-from gaitgen.formats.units import METRES_PER_UNIT
+from gaitgen.formats.units import METRES_PER_UNIT, unit_m
 from gaitgen.numerics.standard_input import is_file_name
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.find import find_rig
@@ -107,20 +107,21 @@ def whose(file: BvhFile, where: str, animal: str | None = None) -> Whose:
     if known is not None:
         rig_map, said = find_rig(file, where, known.name)
         return _sized(file, rig_map, load_limits(known.limits), said, known, is_sure=True)
-    template, rig_map, said, apart = _nearest(file, where)
+    fitted, _ = find_rig(file, where)  # as `fit` reads it, its unit too
+    template, rig_map, said, apart = _nearest(file, where, load_animal(fitted.template))
     if apart > ALIKE:
         text = (
             f"which animal this is, nobody said, and its limbs are like none that is known (nearest: "
             f"{template.title.lower()}); only what holds for any animal is judged. Give --animal."
         )
-        found = _sized(file, rig_map, load_limits("any"), said, None, is_sure=False)
+        found = _sized(file, rig_map, load_limits("any"), said, None, is_sure=False, unit=fitted.unit)
     else:
         limits = load_limits(load_limits(template.limits).if_guessed)
         text = (
             f"the animal is a guess from its limbs: like {_article(template.species)}, so the limits for "
             f"{limits.animal!r} hold. Give --animal if it is another."
         )
-        found = _sized(file, rig_map, limits, said, template, is_sure=False)
+        found = _sized(file, rig_map, limits, said, template, is_sure=False, unit=fitted.unit)
     return replace(found, notices=(Notice("animal", text), *found.notices))
 
 
@@ -155,8 +156,17 @@ def _one_of_each(names: tuple[str, ...]) -> list[Animal]:
     return known
 
 
-def _nearest(file: BvhFile, where: str) -> tuple[Animal, RigMap, tuple[Notice, ...], float]:
-    """Return the animal that a rig's limbs are most like, its map, and how far they are apart."""
+def _nearest(
+    file: BvhFile, where: str, fitted: Animal | None = None
+) -> tuple[Animal, RigMap, tuple[Notice, ...], float]:
+    """Return the animal that a rig's limbs are most like, its map, and how far they are apart.
+
+    ``fitted``, the one that `fit` takes by limbs and build, is that if the limbs are like its.
+    """
+    if fitted is not None:
+        rig_map, said = find_rig(file, where, fitted.name)
+        if (apart := _apart(file, rig_map, fitted)) <= ALIKE:
+            return fitted, rig_map, said, apart
     tried: dict[str, tuple[float, Animal, RigMap, tuple[Notice, ...]]] = {}
     for animal in _one_of_each(animal_names()):
         if animal.limits in tried:
@@ -203,8 +213,9 @@ def _sized(
     animal: Animal | None,
     *,
     is_sure: bool,
+    unit: str | None = None,
 ) -> Whose:
-    """Guess the unit from the height of the hips and the animal's."""
+    """Guess the unit from the height of the hips and the animal's, unless it is guessed already."""
     places = rest_pose(file, rig_map.rest).places @ axes_of(rig_map).T
     tops = [file.joint_names.index(rig_map.limbs[limb].joints[0]) for limb in ("LH", "RH")]
     toe = axes_of(rig_map) @ np.array(rig_map.limbs["LH"].toe)
@@ -216,13 +227,14 @@ def _sized(
     likely = LIKELY_HIP_M if animal is None else animal.hip_height_m
     spread = OWN_SPREAD if is_sure else LIKE_SPREAD
 
-    def price(unit: str) -> float:
-        away = math.log(hip * METRES_PER_UNIT[unit] / likely) / spread
-        return away**2 / 2.0 + UNIT_PRICE[unit]
+    def price(name: str) -> float:
+        away = math.log(hip * unit_m(name) / likely) / spread
+        return away**2 / 2.0 + UNIT_PRICE.get(name, max(UNIT_PRICE.values()))
 
-    first, second = sorted(METRES_PER_UNIT, key=price)[:2]
-    text = f"unit guessed: {first} (hips {hip * METRES_PER_UNIT[first]:.3g} m)"
+    first = unit or min(METRES_PER_UNIT, key=price)
+    second = min((name for name in METRES_PER_UNIT if name != first), key=price)
+    text = f"unit guessed: {first} (hips {hip * unit_m(first):.3g} m)"
     if price(second) - price(first) < DOUBTFUL:
-        text += f", or else {second} (hips {hip * METRES_PER_UNIT[second]:.3g} m)"
+        text += f", or else {second} (hips {hip * unit_m(second):.3g} m)"
     text += "; if wrong, set unit in the map. Only speeds and forces depend on it."
     return Whose(replace(rig_map, unit=first), limits, (*kept, Notice("unit", text)))

@@ -72,14 +72,14 @@ def _unevenness(asymmetry: float) -> str:
 
 def _carried(found: Report) -> dict[str, str]:
     """Say how high the trunk is carried against standing."""
-    hips, chest = found.hips_drop_m * 1000, found.chest_drop_m * 1000
-    if max(hips, chest) < 0.0:
-        return {
-            "trunk raised": f"{-hips:.0f} mm at the hips, {-chest:.0f} mm at the chest, as the legs reach"
-        }
-    return {
-        "trunk lowered": f"{hips:.0f} mm at the hips, {chest:.0f} mm at the chest, so that the legs reach"
-    }
+    hips, chest = round(found.hips_drop_m * 1000), round(found.chest_drop_m * 1000)
+    if max(hips, chest) < 0:
+        return {"trunk raised": f"{-hips} mm at the hips, {-chest} mm at the chest, as the legs reach"}
+    if min(hips, chest) >= 0:
+        return {"trunk lowered": f"{hips} mm at the hips, {chest} mm at the chest, so that the legs reach"}
+    ends = (("hips", hips), ("chest", chest))
+    words = (f"{abs(drop)} mm {'lower' if drop > 0 else 'higher'} at the {end}" for end, drop in ends)
+    return {"trunk carried": f"{', '.join(words)}, so that the legs reach"}
 
 
 def _measures(found: Report) -> list[str]:

@@ -87,8 +87,7 @@ def tempered(settled: Settled) -> Tempered:
     if first.fault is None:
         return first.tempered(())
     if asked == Style():
-        text = f"{first.fault}: the animal is asked for more than its joints allow at this length and speed."
-        return first.tempered((Notice("range", text),))
+        return first.tempered((Notice("range", _said_plainly(first)),))
     plain = _plain(settled.with_style(Style()))
     blame = () if plain.fault is None else (Notice("range", f"{plain.fault} even in the plain motion."),)
     trial = replace(trial, plain=plain)
@@ -103,6 +102,16 @@ def tempered(settled: Settled) -> Tempered:
     ]
     text = f"only part of the style is applied: {', '.join(held)}; with more, {first.fault}."
     return best.tempered((Notice("style", text), *blame))
+
+
+def _said_plainly(first: _Tried) -> str:
+    """Say what a motion without style asks too much of, and what asks for less."""
+    if np.isfinite(first.excess).all() and first.excess[0] > 0.0:
+        return (
+            f"the trunk sinks by {first.sunk_share:.1%} of the withers height so that the legs reach, more "
+            "than looks natural on most animals; shorter steps, such as with --reach 0.8, keep it higher."
+        )
+    return f"{first.fault}: the animal is asked for more than its joints allow at this length and speed."
 
 
 @lru_cache(maxsize=2)
@@ -201,13 +210,18 @@ class _Tried:
     excess: Array
 
     @property
+    def sunk_share(self) -> float:
+        """How far the trunk sinks at the more lowered end, in withers heights."""
+        return float(max(self.solved.drop_m)) / self.placed.course.animal.withers_height_m
+
+    @property
     def fault(self) -> str | None:
         """Name the joint that is farthest outside its range, or what else is wrong, if anything is."""
         if not np.isfinite(self.excess).all():
             return "a leg cannot fold or stretch that far"
         sunk, turned = self.excess[0], self.excess[1:].reshape(-1, 3)
         if sunk > 0.0:
-            return "the trunk would have to sink too far for the legs to reach"
+            return f"the trunk would have to sink by {self.sunk_share:.1%} of the withers height"
         row, axis = np.unravel_index(int(np.argmax(turned)), turned.shape)
         if turned[row, axis] <= 0.0:
             return None

@@ -1,8 +1,8 @@
 """The user's own rig: found in a BVH file, mapped onto an animal, and posed with its own joints.
 
-`find` takes a pose (`found`: `stance`, `facing`, `parted`, `branches`, `parts`, `head`, `guess`,
+`find` takes a pose (`found`: `nodes`, `stance`, `facing`, `parted`, `branches`, `parts`, `head`, `guess`,
 `helpers`; spread legs go under the body by `legs_under`) and makes a `RigMap`; `map_text` and `map_file`
-write and read it. What is guessed is a `Doubt`; `sane_walk` takes another animal where joints would bend
+write and read it, with the `toes` that it lacks. What is guessed is a `Doubt`; `sane_walk` takes another animal where joints would bend
 backward. `rig` puts map and file together in metres. `as_skeleton` makes the animal that stands for it:
 the template's limbs and flesh on the rig's bones, with `own_parts`, `own_stance`, `own_sway`, `own_nod`,
 `own_ranges`; a bone above the pointing one that the rig does not turn stays with the trunk (`limb_data`),

@@ -22,6 +22,8 @@ STILL = 1e-9
 STILL_ROOM = 1.2
 # A foot that a rig hardly has is as high, and as long, as this of the template's (estimates).
 LEAST_FOOT_HEIGHT, LEAST_TOE = 0.1, 0.2
+# A rig that stands so many times as wide as its template, for its size, is stout (estimate).
+STOUT = 1.25
 _MIRROR = np.array([1.0, -1.0, 1.0])
 
 
@@ -105,15 +107,19 @@ def _track_m(template: Animal, limb: Limb, points: Mapping[str, Array], scale: f
     """How far from the middle a limb of a rig sets its foot: as its template does against how it stands. [m]
 
     Feet that pass outside those of the other end do so by the widths of the feet, which grow with the size
-    of the rig, and not with how wide it stands.
+    of the rig and not with how wide it stands. Otherwise what a stout rig stands wider than its template
+    ever does it stays wider, so that its legs do not lean inward under a barrel.
     """
     other = template.limb("hind" if limb.end == "fore" else "fore")
     stands = {end: float(template_limb_m(template, end)[-1, 1]) for end in points}
     narrower = {end: float(own[-1, 1]) / stands[end] for end, own in points.items()}
     track = limb.track_m * narrower[limb.end]
-    if limb.track_m <= max(other.track_m, stands[limb.end]):
+    if limb.track_m > max(other.track_m, stands[limb.end]):
+        return min(track, other.track_m * narrower[other.end] + scale * (limb.track_m - other.track_m))
+    if other.track_m > max(limb.track_m, stands[other.end]):  # it passes inside those
         return track
-    return min(track, other.track_m * narrower[other.end] + scale * (limb.track_m - other.track_m))
+    wider_m = max(narrower[limb.end] - STOUT * scale, 0.0) * stands[limb.end]
+    return max(track, wider_m + min(narrower[limb.end], STOUT * scale) * limb.track_m)
 
 
 def _without_sling(path: FootPath, times: float) -> FootPath:

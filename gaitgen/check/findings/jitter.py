@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
+from scipy.spatial.transform import Rotation
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.noise_bounds import (
@@ -18,7 +19,7 @@ from gaitgen.check.findings.noise_bounds import (
 from gaitgen.check.findings.opposite import opposite
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.strides import GOES, JUMPS
-from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.formats.bvh_file import channel_columns, rotation_letters
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
 
@@ -32,6 +33,8 @@ LEAST_UNKNOWN = (40, 60)
 EVERYWHERE = 0.6  # of the moving channels
 MOVES_DEG = 1e-3
 SMOOTH = "smooth the curves, or key them anew: they go to and fro from frame to frame"
+MIDDLE, POLE = 1, 0.5  # of three channels, and the cosine of it from which the others swing (estimate)
+WHOLE_DEG = 150.0  # what turns farther from its mean is told by its channels: there turns are no vectors
 AGAIN = 0.25  # of what looks like noise: where halves of a stride differ by less, it comes again and is none
 # What turns about in every frame is no motion, be it that it comes again: it has one sign in nearly all rows
 # of its sixth difference, taken with the signs of the rows in turn. In no gait of 18 frames or more of the
@@ -73,11 +76,23 @@ def is_everywhere(found: Sequence[Finding]) -> bool:
 
 
 def channels(seen: Seen) -> tuple[Array, npt.NDArray[np.int64]]:
-    """Return the rotation channels without turns of 360 degrees, (frames, channels), and whose each is."""
-    columns = channel_columns(seen.motion.file, "rotation")
+    """Return the rotation channels without turns of 360 degrees, (frames, channels), and whose each is.
+
+    Of a joint that comes near the pole of its order, where first and last channel swing against each other,
+    it is the turn from its mean, about the axes of the joint above.
+    """
+    file = seen.motion.file
+    columns = channel_columns(file, "rotation")
     joints = np.repeat(np.arange(len(columns)), [len(own) for own in columns])
-    values = seen.motion.file.rows[:, [k for own in columns for k in own]]
-    return np.degrees(np.unwrap(np.radians(values), axis=0)), joints
+    values = file.rows[:, [k for own in columns for k in own]]
+    values = np.degrees(np.unwrap(np.radians(values), axis=0))
+    for joint, own in enumerate(columns):
+        if len(own) == MIDDLE + 2 and np.abs(np.cos(np.radians(file.rows[:, own[MIDDLE]]))).min() < POLE:
+            turned = Rotation.from_euler(rotation_letters(file, joint), file.rows[:, own], degrees=True)
+            away = (turned * turned.mean().inv()).as_rotvec(degrees=True)
+            if np.linalg.norm(away, axis=1).max() < WHOLE_DEG:
+                values[:, joints == joint] = away
+    return values, joints
 
 
 def _of_joints(seen: Seen) -> list[Finding]:
