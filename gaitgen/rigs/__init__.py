@@ -2,8 +2,8 @@
 
 `find` takes a pose (`found`: `nodes`, `stance`, `facing`, `parted`, `branches`, `parts`, `head`, `guess`,
 `helpers`; spread legs go under the body by `legs_under`) and makes a `RigMap`; `map_text` and `map_file`
-write and read it, with the `toes` that it lacks. What is guessed is a `Doubt`; `sane_walk` takes another animal where joints would bend
-backward. `rig` puts map and file together in metres. `as_skeleton` makes the animal that stands for it:
+write and read it, with the `toes` that it lacks. What is guessed is a `Doubt`; `sane_walk` takes another
+animal where joints would bend backward. `rig` puts map and file together in metres. `as_skeleton` makes the animal that stands for it:
 the template's limbs and flesh on the rig's bones, with `own_parts`, `own_stance`, `own_sway`, `own_nod`,
 `own_ranges`; a bone above the pointing one that the rig does not turn stays with the trunk (`limb_data`),
 a leg with fewer joints below it keeps its bend and the trunk is lowered for that (`tight_m` in `limb`),
