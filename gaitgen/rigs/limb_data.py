@@ -20,9 +20,9 @@ Array = npt.NDArray[np.float64]
 STILL = 1e-9
 # Its limb lands with so many times the room, for that bone gives no more (estimate).
 STILL_ROOM = 1.2
+_MIRROR = np.array([1.0, -1.0, 1.0])
 # A rig that stands so many times as wide as its template, for its size, is stout (estimate).
 STOUT = 1.25
-_MIRROR = np.array([1.0, -1.0, 1.0])
 
 
 def rig_foot(template: Animal, end: str, points: Array, scale: float) -> Foot:

@@ -22,10 +22,10 @@ LOW_SHARE = 0.08  # of the rig's height: how far over the ground a foot's end ma
 TOUCH_SHARE = 0.02  # ... where more than four ends are as low
 RISE_SHARE = 0.2  # ... and how far over it a leg begins, which a helper on the ground does not
 MOST_AXES = 40
-LEAST_JOINTS = 2  # of a leg
 NEAR_AXIS_RAD = np.radians(1.0)  # off an axis of its file: a rig put together by hand faces along that axis
 # ... and one that is off by up to this where its left and right disagree by more than that (estimates).
 LOPSIDED_RAD, AGREED_RAD = np.radians(3.0), np.radians(0.2)
+LEAST_JOINTS = 2  # of a leg
 
 
 @dataclass(frozen=True, eq=False)
