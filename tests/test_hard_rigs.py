@@ -16,6 +16,7 @@ from gaitgen.commands.check_file import check_file
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.style import Style
 from gaitgen.rigs.command import cycle_on_rig, fit
+from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import read_map
 
@@ -47,6 +48,24 @@ def test_a_rig_that_stands_in_frame_1_alone_is_taken_there(chart, clip, tmp_path
     (tmp_path / "a.bvh").write_bytes(made.bvh())
     kinds = {each.kind for each in check_file(tmp_path / "a.bvh", map_path=path).findings}
     assert kinds == {"joint turns back too often"}  # its shoulders do
+
+
+def test_a_first_frame_that_stands_better_but_not_square_is_doubted():
+    """One foreleg is put forward in it, as in a stride: it is not taken unasked."""
+    lines = text(HARD["alke"]).split("\n")
+    file = read_bvh("\n".join(lines).encode(), "x")
+    words = [f"{j}.{w}" for j, ws in zip(file.joint_names, file.channels, strict=True) for w in ws]
+    row = file.rows[0].copy()
+    row[words.index("beso_a.Yrotation")] -= 17.0
+    first = next(k for k, line in enumerate(lines) if line.startswith("Frame Time")) + 1
+    lines[first] = " ".join(f"{value:.6f}" for value in row)
+    file = read_bvh("\n".join(lines).encode(), "x")
+    found, said = find_rig(file, "x")
+    assert found.rest == "zero"
+    doubts = [notice.text for notice in said if isinstance(notice, Doubt) and notice.topic == "rest"]
+    assert len(doubts) == 1
+    assert "fit it with --rest first-frame" in doubts[0]
+    assert find_rig(file, "x", rest="first frame")[0].rest == "first frame"
 
 
 def test_the_pose_can_be_asked_for(chart, tmp_path, capsys):

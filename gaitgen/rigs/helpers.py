@@ -23,10 +23,10 @@ Array = npt.NDArray[np.float64]
 GOAL_NEAR, GOAL_HIGH = 0.2, 0.12  # hip heights
 # A root that is lower than this stands on the ground (estimate).
 ROOT_ON_GROUND = 0.1  # hip heights
-# ... or it is at a joint of the leg no higher than this (hip heights): poles are off its joints.
-ANKLE_HIGH = 0.55
 # Feet whose middle is farther from the middle of the trunk are said.
 FAR_ASIDE = 0.15  # hip heights
+# A goal that is at a joint of the leg is no higher than this (hip heights): poles are off its joints.
+ANKLE_HIGH = 0.55
 
 
 def with_helpers(

@@ -28,10 +28,10 @@ LEVEL_COSINE = 0.02  # of the angle between up and right: a rig stands square to
 FLAT_HEIGHT = 0.08  # of the rig's size: what is lower is flat
 ASIDE_SHARE = 0.4  # of how far a mirror image may be off: the least that a foot is aside of the middle
 SAME_FOOT, TRUNK_SHARE = 0.2, 0.2  # of the rig's height: fore and aft of ends of one foot; what carries legs
-LEAST_JOINTS = 2  # of a leg
 NEAR_AXIS_RAD = np.radians(1.0)  # off an axis of its file: a rig put together by hand faces along that axis
 # ... and one that is off by up to this where its left and right disagree by more than that (estimates).
 LOPSIDED_RAD, AGREED_RAD = np.radians(3.0), np.radians(0.2)
+LEAST_JOINTS = 2  # of a leg
 
 
 @dataclass(frozen=True, eq=False)
