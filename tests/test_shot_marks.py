@@ -266,6 +266,19 @@ def test_a_halt_in_the_passage_of_a_mark_before_it_is_met_too(second_m):
     assert [each.off_mm < 12.0 for each in told] == [True, True]
 
 
+def test_a_halt_too_far_off_in_the_passage_of_a_mark_before_it_leaves_that_as_it_was():
+    """What was left of it went at the slowest speed there is, which no foot could follow, and still missed."""
+    first = Mark((1.6, 0.0), frame=60)
+    alone, both = (
+        make_shot(shot_of(shot(marks))) for marks in ([first], [first, Mark((3.0, 0.0), halts=True)])
+    )
+    assert both.timeline.frames == alone.timeline.frames
+    told = shot_report(both).marks
+    assert told[0].off_mm < 12.0
+    assert told[1].off_mm > 1000.0
+    assert sum("the mark is not met" in notice.text for notice in both.clip.notices) == 1
+
+
 def test_a_mark_after_the_end_is_refused_with_its_line(tmp_path):
     path = tmp_path / "a.toml"
     text = 'animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 2\n\n[[mark]]\nat = [2, 0]\n'

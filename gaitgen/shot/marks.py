@@ -21,6 +21,7 @@ from gaitgen.shot.draft_layout import DraftLayout, Laying
 from gaitgen.shot.far_mark import told_far
 from gaitgen.shot.halting import halt_for, rest_m, rest_row
 from gaitgen.shot.jump import Obstacle
+from gaitgen.shot.pinning import stance_at
 from gaitgen.shot.repacing import Reached, Repacing, paced
 from gaitgen.shot.restriding import Restriding
 from gaitgen.shot.splitting import split
@@ -100,9 +101,16 @@ class _Meeting:
             turns = not mark.halts and self.draft.parts[self._passage(mark)].turn is not None
             then = f"at frame {mark.frame} it turns on the spot" if turns else "the body passes it so"
             self._say(mark, f"is {aside:.2f} m beside the path; {then}")
+        asked, told, first = self.draft, len(self.notices), self.first
         self._make_room(mark)
         if mark.halts:
+            is_split = self.draft is not asked
             self._halt(mark, along)
+            last = self.first - 1
+            if is_split and abs(rest_m(self._lay(self.draft), last) - along) > self._near_m(last):
+                self.draft, self.first = asked, first  # what is far off leaves the passages as they were
+                del self.notices[told:]
+                self._reach(mark, along, first - 1, lambda each: rest_m(each, first - 1))
         elif mark.foot is not None:
             self._step(mark, mark.foot, along)
         else:
@@ -239,19 +247,19 @@ class _Meeting:
         """Put a foot on a spot at a frame."""
         timeline, _ = self._lay(self.draft)
         row = self._row(mark, timeline)
-        _, late = _stance_at(timeline, limb, row)
+        _, late = stance_at(timeline, limb, row)
         if late > 0.0 and self.draft.starts and self.first == 0:
             wait = int(np.ceil(late)) + LEAST_DOWN
             self.draft = replace(self.draft, wait_frames=self.draft.wait_frames + wait)
             self._for(mark, f"the animal stands for {wait} frames before it sets off")
 
         def reached(each: Laying) -> float:
-            found, _ = _stance_at(each[0], limb, row)
+            found, _ = stance_at(each[0], limb, row)
             return float(each[0].stances.along_m[found])
 
         self._reach(mark, along_m, self._passage(mark), reached)
         timeline, _ = self._lay(self.draft)
-        number, late = _stance_at(timeline, limb, row)
+        number, late = stance_at(timeline, limb, row)
         if late != 0.0:
             down = timeline.stances.touchdown[number], timeline.stances.liftoff[number]
             self._say(
@@ -288,12 +296,3 @@ class _Meeting:
                 mark,
                 f"is met at frame {rests + 1}, not {mark.frame}; give more or fewer strides, or another gait",
             )
-
-
-def _stance_at(timeline: Timeline, limb: int, row: int) -> tuple[int, float]:
-    """Find the stance of a foot at a frame, or the nearest before it, and how much too late the frame is."""
-    laid = timeline.stances
-    mine = np.flatnonzero(laid.limb == limb)
-    begun = mine[laid.touchdown[mine] <= row]
-    number = int(begun[-1] if begun.size else mine[0])
-    return number, float(max(row - laid.liftoff[number], 0.0) + min(row - laid.touchdown[number], 0.0))

@@ -52,3 +52,12 @@ def pinned(timeline: Timeline, path: Path, pins: tuple[Pin, ...]) -> tuple[Timel
         return timeline, ()
     stances = replace(laid, along_m=along, aside_m=aside, moved=moved)
     return replace(timeline, stances=stances), tuple(said)
+
+
+def stance_at(timeline: Timeline, limb: int, row: int) -> tuple[int, float]:
+    """Find the stance of a foot at a frame, or the nearest before it, and how much too late the frame is."""
+    laid = timeline.stances
+    mine = np.flatnonzero(laid.limb == limb)
+    begun = mine[laid.touchdown[mine] <= row]
+    number = int(begun[-1] if begun.size else mine[0])
+    return number, float(max(row - laid.liftoff[number], 0.0) + min(row - laid.touchdown[number], 0.0))
