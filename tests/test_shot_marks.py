@@ -267,16 +267,32 @@ def test_a_halt_in_the_passage_of_a_mark_before_it_is_met_too(second_m):
 
 
 def test_a_halt_too_far_off_in_the_passage_of_a_mark_before_it_leaves_that_as_it_was():
-    """What was left of it went at the slowest speed there is, which no foot could follow, and still missed."""
-    first = Mark((1.6, 0.0), frame=60)
-    alone, both = (
-        make_shot(shot_of(shot(marks))) for marks in ([first], [first, Mark((3.0, 0.0), halts=True)])
-    )
+    """What was left of it went as slowly as it could, which no foot could follow, and missed it still."""
+    first, second = Mark((1.6, 0.0), frame=60), Mark((3.0, 0.0), halts=True)
+    alone, both = (make_shot(shot_of(shot(marks))) for marks in ([first], [first, second]))
     assert both.timeline.frames == alone.timeline.frames
     told = shot_report(both).marks
     assert told[0].off_mm < 12.0
     assert told[1].off_mm > 1000.0
     assert sum("the mark is not met" in notice.text for notice in both.clip.notices) == 1
+
+
+def test_a_mark_that_is_left_holds_nothing_and_the_next_is_met():
+    """The next was looked for from there on, in what the first was said to hold."""
+    far, halts = Mark((5.5, 0.0), frame=60), Mark((5.3, 0.0), halts=True)
+    told = shot_report(make_shot(shot_of(shot([far, halts])))).marks
+    assert told[0].off_mm > 1000.0
+    assert told[1].off_mm < 12.0
+
+
+def test_a_place_that_could_be_met_is_said_on_the_way_as_it_lies_behind_a_turn_on_the_spot():
+    def there(place_m):
+        mark = Mark(place_m, frame=258)
+        return make_shot(shot_of(ShotRequest(ROUND, marks=(Mark((2.2, 0.0), halts=True), mark))))
+
+    texts = [notice.text for notice in there((2.137, 5.0)).clip.notices]
+    found = next(re.search(r"at = \[(\S+), (\S+)\]", text) for text in texts if "is not met" in text)
+    assert shot_report(there((float(found[1]), float(found[2])))).marks[1].off_mm < 30.0
 
 
 def test_a_mark_after_the_end_is_refused_with_its_line(tmp_path):

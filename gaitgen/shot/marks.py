@@ -101,7 +101,7 @@ class _Meeting:
             turns = not mark.halts and self.draft.parts[self._passage(mark)].turn is not None
             then = f"at frame {mark.frame} it turns on the spot" if turns else "the body passes it so"
             self._say(mark, f"is {aside:.2f} m beside the path; {then}")
-        asked, told, first = self.draft, len(self.notices), self.first
+        first, asked, told, is_left = self.first, self.draft, len(self.notices), False
         self._make_room(mark)
         if mark.halts:
             is_split = self.draft is not asked
@@ -116,14 +116,14 @@ class _Meeting:
         else:
             timeline, _ = self._lay(self.draft)
             moment = self._row(mark, timeline) / timeline.frame_rate_hz
-            self._reach(
+            is_left = not self._reach(
                 mark,
                 along,
                 self._passage(mark),
                 lambda each: float(each[0].pace.distance_m(np.array(moment))),
             )
-        self.along_m = along
-        self.row = None if mark.frame is None or mark.halts else mark.frame - 1
+        self.along_m = self.along_m if is_left else along
+        self.row = None if mark.frame is None or mark.halts or is_left else mark.frame - 1
         self.is_timed |= mark.frame is not None
 
     def _turned(self, mark: Mark) -> Path:
@@ -195,25 +195,25 @@ class _Meeting:
         """Find the passage that counts most at the frame of a mark."""
         return self.layout.passage_at(self.draft, self._row(mark, self._lay(self.draft)[0]))
 
-    def _reach(self, mark: Mark, target_m: float, last: int, reached: Reached) -> None:
-        """Scale the speeds of the passages that are free, up to a last one, until something is reached.
+    def _reach(self, mark: Mark, target_m: float, last: int, reached: Reached) -> bool:
+        """Scale the speeds of free passages, up to a last one, until something is reached, or leave them.
 
         What a foot is off by its step is moved by in the end, as far as it goes: what is left is said there.
         """
         span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
-        self.first = max(self.first, last + 1)
+        free, self.first = self.first, max(self.first, last + 1)
         before = {n: self._cycle(self.draft, n).speed_m_s for n in span}
         asked = self.draft
         self.draft = Repacing(self.layout, span, before).reach(asked, target_m, reached)
         off = reached(self._lay(self.draft)) - target_m
         unmet = abs(off) > MET_M and mark.foot is None
         if unmet and span and mark.frame is not None and not mark.halts and abs(off) > self._near_m(last):
-            self._say(
-                mark,
-                told_far(mark, target_m, self._lay(asked)[0], self._lay(self.draft)[0], self.layout.path),
-            )
+            laying = self._lay(asked)
+            path = replace(self.layout.path, spins=laying[0].spins)
+            self._say(mark, told_far(mark, target_m, laying[0], self._lay(self.draft)[0], path))
+            self.first = free  # the next mark has them
             self.draft = asked
-            return
+            return False
         for n in span:
             now = self._cycle(self.draft, n).speed_m_s
             if abs(now / before[n] - 1.0) > SAID_SHARE:
@@ -232,6 +232,7 @@ class _Meeting:
                     "another speed, which takes two strides or three to come to it"
                 )
             self._say(mark, f"is not met: the body is {abs(off):.2f} m {where} it{when}, as {why}; {then}")
+        return True
 
     def _near_m(self, number: int) -> float:
         """How far a mark may be missed for passages to go for it as near as they can. [m]"""
