@@ -165,6 +165,18 @@ def test_a_shot_turned_and_moved_is_the_same_shot():
     assert again.shot.way.bends[0].degrees == pytest.approx(start.seen.shot.way.bends[0].degrees, abs=0.1)
 
 
+@pytest.mark.parametrize("joint", ["radius_L", pytest.param("tibia_R", marks=pytest.mark.thorough)])
+def test_a_joint_of_a_shot_that_stands_still_to_its_end_is_told_once(joint):
+    """Its foot never lands again, so that nothing slips or floats: nothing was found."""
+    start = shot_base(RISE)
+    rows, at = start.file.rows.copy(), list(columns(start.file, joint).values())
+    first = len(rows) // 2
+    rows[first:, at] = rows[first, at]
+    found = check(seen_again(start, replace(start.file, rows=rows)))
+    assert (found[0].kind, found[0].limb) == ("stuck", joint)
+    assert sum(each.kind == "stuck" for each in found) == 1
+
+
 @pytest.mark.thorough
 def test_frames_that_changed_places_are_told_by_their_numbers_in_the_file():
     start = shot_base(HALT)

@@ -42,7 +42,7 @@ def frozen(seen: Seen) -> list[Finding]:
         if columns and float(steps[columns].max()) < MOVES_DEG:
             found += seen.finding("frozen", part, frames, 1.0, "animate this part: it turns in no frame")
     still = {finding.limb for finding in found}
-    for name, own, mate in _with_mates(seen, still):
+    for name, own, mate in with_mates(seen, still):
         if own and float(steps[own].max()) < MOVES_DEG and _turns(seen, mate):
             do = "animate this joint: it turns in no frame, and its mate of the other side does"
             found += seen.finding("frozen", name, frames, 1.0, do)
@@ -71,7 +71,7 @@ def _back(seen: Seen) -> dict[str, list[int]]:
     return {"spine": [column for joint in own for column in joint]} if len(own) > 1 else {}
 
 
-def _with_mates(seen: Seen, still: set[str]) -> list[tuple[str, list[int], list[int]]]:
+def with_mates(seen: Seen, still: set[str]) -> list[tuple[str, list[int], list[int]]]:
     """Joints of limbs and ears: name, its columns, those of its mate; not of limbs that are still."""
     motion, columns = seen.motion, channel_columns(seen.motion.file, "rotation")
     found = []
