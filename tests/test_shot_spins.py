@@ -338,7 +338,6 @@ def test_a_file_asks_for_it_and_gets_every_file(tmp_path, capsys, monkeypatch):
         ("strides = 3", 'gait = "trot"', "unknown key 'gait'"),
         ("turn = 60", "turn = 200", "turns by 67 degrees in a stride"),
         ("[[passage]]", "[path]\npoints = [[0, 0], [4, 0]]\n[[passage]]", "give it as legs"),
-        ("[[passage]]", "[[mark]]\nat = [1, 0]\nframe = 20\n[[passage]]", "has no marks"),
     ],
 )
 def test_what_cannot_be_is_refused(tmp_path, capsys, old, new, says):
