@@ -47,7 +47,7 @@ GAITS = {
         "trot to rotary gallop, left lead",
         "rotary gallop, left lead",
     ],
-    HALT: ["walk to a halt", "", "a halt to walk"],
+    HALT: ["walk", "walk to a halt", "", "a halt to walk", "walk"],
 }
 """What each shot was asked to do, in order."""
 
