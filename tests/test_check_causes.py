@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from check_hits import is_named_first
-from damage import base, seen_again, turned, with_rows
+from damage import base, columns, seen_again, turned, with_rows
 from damage_by_strangers import SIZED, start_of
 from damage_shots import shot_base
 
@@ -165,3 +165,14 @@ def test_what_is_new_in_the_table_of_smallest_faults_is_named():
             start = start_of(animal, gait, frames, in_place=in_place)
             damaged = SIZED[name][0](start, np.random.default_rng(3), amount)
             assert is_named_first(damaged, check(seen_again(start, damaged.file))), (name, which)
+
+
+@pytest.mark.parametrize(("by", "says"), [(360.0, "the pose is right"), (300.0, "the pose jumps with")])
+def test_numbers_that_jump_for_some_frames_are_told_with_or_without_their_pose(by, says):
+    """Sixty degrees off full turns: that the pose is right was said of any number that is far off."""
+    start = base()
+    rows, at = start.file.rows.copy(), columns(start.file, "radius_L")["X"]
+    rows[10:13, at] += by
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert (found[0].kind, found[0].limb) == ("flipped rotation", "radius_L")
+    assert says in found[0].do

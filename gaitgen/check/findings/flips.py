@@ -18,6 +18,8 @@ Array = npt.NDArray[np.float64]
 MOST_FLIPS = 12  # of a joint
 NEARER = 0.9  # a channel that jumps has other angles that are nearer than by this share of the jump
 STRIDES_NEAR = 2.0
+# A pose that turns by so many times what it does in nine of ten frames, and by more than that, jumps itself.
+LEAPS, USUALLY, LEAST_DEG = 2.0, 0.9, 10.0
 ALIKE = 1.2  # times what its mate turns by in a frame elsewhere: no jump of one joint, but a quick gait
 
 
@@ -53,11 +55,18 @@ def flips(seen: Seen) -> list[Finding]:
                     name,
                     frames,
                     float(steps[row]),
-                    "add or take away full turns until the curve is continuous; the pose is right, its "
-                    f"numbers jump{its_point}",
+                    f"{_what_to_do(seen, joint, real)}{its_point}",
                     limit_name="rotation_flip",
                 )
     return found
+
+
+def _what_to_do(seen: Seen, joint: int, real_deg: float) -> str:
+    """Say it of numbers that jump alone, or of a pose that jumps with them, if by less."""
+    turns = np.degrees(turn_between_rad(seen.motion.local[:-1, joint], seen.motion.local[1:, joint]))
+    if real_deg > max(LEAPS * float(np.quantile(turns, USUALLY)), LEAST_DEG):
+        return "the pose jumps with these numbers, if by less; set them as they are in the frames beside"
+    return "add or take away full turns until the curve is continuous; the pose is right, its numbers jump"
 
 
 def _nearest_deg(first: Array, second: Array) -> float:
