@@ -46,7 +46,6 @@ LEGS = {  # of left limbs: what each joint turns
 }
 # What `check` finds in walks and trots, and why.
 FOUND = {
-    ("ogonek", "canter"): {"impossible support force"},  # of 8 frames, as the big cat's own
     # its tail goes against the hips
     ("ploche", "trot"): {"tail does not trail"},
 }
