@@ -228,7 +228,7 @@ def test_a_leg_that_does_not_reach_is_named_with_its_gait_and_slope():
         ReachError,
         match=r"frame \d+, \d\.\d m along .*, in the trot, on a slope of \d+ per cent, the [LR][FH] leg",
     ):
-        make_shot(shot_of(ShotRequest((passage,), ground=Ground(-0.6, 0.0))))
+        make_shot(shot_of(ShotRequest((passage,), starts=False, ends=False, ground=Ground(0.9, 0.0))))
 
 
 def test_a_step_that_is_too_high_is_refused_with_what_could_be():

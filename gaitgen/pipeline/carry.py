@@ -161,8 +161,6 @@ def on_feet(course: Course, style: Style, body: Body) -> Carried:
 
 def with_sway(course: Course, style: Style, carried: Carried) -> Carried:
     """Sway a body that was carried in a style but for its sway; nothing else of it changes."""
-    if style.sway == 1.0:
-        return carried
     body = swayed(course.animal, course.grid, carried.body, bounce=style.bounce, sway=style.sway)
     given = _given(course, style, body, carried.plan, carried.given)
     return replace(carried, body=body, given=given)
