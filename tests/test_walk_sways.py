@@ -14,6 +14,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import end_middle_m, world_frames
+from gaitgen.motion.measure import measure_feet
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 RATE_HZ = 96.0
@@ -24,6 +25,8 @@ STUMPS = {"hare", "goat", "red_deer"}
 STIFF = {"elephant", "dromedary", "giraffe", "pig"}
 # A cat sets its feet nearly in one line, and a hare hardly ever walks.
 HARDLY_SWAY = {"cat", "hare"}
+# Hind feet with a heel, whose toes rise high as they roll off whatever the lift.
+FLAT_SOLED = {"brown_bear"}
 
 
 class Walk:
@@ -162,3 +165,15 @@ def test_sway_is_a_factor_on_what_goes_sideways(animal):
     plain = ranges(animal, 1.0)
     for factor in (0.5, 1.4):
         assert ranges(animal, factor) == pytest.approx(factor * plain, rel=0.04)
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("animal", animal_names())
+def test_a_lift_of_a_fifth_more_raises_toes_by_about_a_third(animal):
+    """As README says: by its power of 1.5, 1.31, less where a toe rises as its foot rolls off."""
+    plain, lifted = (
+        measure_feet(make_cycle(Request(animal=animal, style=Style(lift=lift)))).toe_m[..., 2].max(axis=0)
+        for lift in (1.0, 1.2)
+    )
+    assert (lifted / plain > (1.1 if animal in FLAT_SOLED else 1.2)).all()
+    assert (lifted / plain < 1.34).all()

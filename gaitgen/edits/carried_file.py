@@ -105,6 +105,17 @@ class JointChange:
     changed_joint: str | None = None
     carried_joint: str | None = None
 
+    @classmethod
+    def of(
+        cls, joint: str, by_hand_rad: Array, carried_rad: Array, *rig_names: str | None
+    ) -> JointChange | None:
+        """Compare how a joint was turned and is, (frames, 3) [rad]; None if it hardly was and is."""
+        there, here = (np.degrees(np.linalg.norm(each, axis=1)) for each in (by_hand_rad, carried_rad))
+        if max(there.max(), here.max()) < LEAST_DEG:
+            return None
+        at = int(there.argmax()) + 1, int(here.argmax()) + 1
+        return cls(joint, float(there.max()), at[0], float(here.max()), at[1], *rig_names)
+
     @property
     def label(self) -> str:
         """Name it as the hand knows it, and as it is in the new clip where that is another."""
@@ -218,15 +229,12 @@ class CarriedFile:
         asked = dict(zip(self.edit.joint_names, np.moveaxis(self.edit.turn_rad, 1, 0), strict=True))
         is_along = isinstance(self.carried, CarriedRig)
         to = {} if self.on_rig is None or is_along else rig_names(self.on_rig.rig, self.on_rig.clip.animal)
-        found = []
-        for k, name in enumerate(self.carried.joint_names):
-            there = np.degrees(np.linalg.norm(asked.get(name, np.zeros((1, 3))), axis=1))
-            here = np.degrees(np.linalg.norm(self.carried.made_rad[:, k], axis=1))
-            if max(there.max(), here.max()) >= LEAST_DEG:
-                at = int(there.argmax()) + 1, int(here.argmax()) + 1
-                names = self.from_names.get(name), to.get(name)
-                found.append(JointChange(name, float(there.max()), at[0], float(here.max()), at[1], *names))
-        return tuple(found)
+        none, made = np.zeros((1, 3)), np.moveaxis(self.carried.made_rad, 1, 0)
+        found = (
+            JointChange.of(name, asked.get(name, none), is_made, self.from_names.get(name), to.get(name))
+            for name, is_made in zip(self.carried.joint_names, made, strict=True)
+        )
+        return tuple(change for change in found if change is not None)
 
     def facts(self) -> dict[str, object]:
         """Sum up the edit for programs."""

@@ -89,7 +89,7 @@ def relaid_on_rig(edited: Path, before: RigShot, after: RigShot) -> RelaidRig:
     parents = rig.file.parents
     own = local_changes(parents, motion.changes)
     rows, carrying = sorted(limb_rows(rig)), carriers(rig)
-    goals = {rig.joint(name) for limb in LIMBS if (name := rig.map.limbs[limb].goal) is not None}
+    goals = {found[0] for found in map(rig.goal_of, LIMBS) if found is not None}
     _, heading = after.made.root_motion()
     ahead = axis_angle_matrix("Z", -heading)  # legs are closed as seen along the way
 

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.steps import Steps
-from gaitgen.edits.carried_file import LEAST_DEG, LEAST_MM, JointChange, joint_lines
+from gaitgen.edits.carried_file import LEAST_MM, JointChange, joint_lines
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.motion import Motion
 
@@ -108,19 +108,9 @@ def told(
     slip_m
         How far planted toes are from their prints at the most. [m]
     """
-    sizes = [np.degrees(np.linalg.norm(each, axis=2)) for each in turned_rad]
-    changed = np.flatnonzero(np.maximum(*(each.max(axis=0) for each in sizes)) >= LEAST_DEG)
-    at = [each.argmax(axis=0) for each in sizes]
-    joints = tuple(
-        JointChange(
-            names[k],
-            float(sizes[0][at[0][k], k]),
-            int(at[0][k]) + 1,
-            float(sizes[1][at[1][k], k]),
-            int(at[1][k]) + 1,
-        )
-        for k in changed.tolist()
-    )
+    by_joint = zip(names, *(np.moveaxis(each, 1, 0) for each in turned_rad), strict=True)
+    changes = (JointChange.of(*each) for each in by_joint)
+    joints = tuple(change for change in changes if change is not None)
     before, clip = steps
     away = np.linalg.norm((clip.steps.place_m - before.place_m)[:, :2], axis=1)
     prints = tuple(

@@ -139,9 +139,9 @@ class LoadedRig:
             motion = pose_rig(clip, self.rig, ways)
         if not np.isfinite(motion.changes).all():
             raise RigError(self._fault)
-        gimbal = gimbal_notices(self.rig, motion.changes)
-        said = (*self.notices, *motion.notices, *gimbal, *names_notice(self.rig), _measured(self.rig, motion))
-        said = (*said, *rate_notice(self.rig, clip.frame_rate_hz))
+        said = (*self.notices, *motion.notices, *gimbal_notices(self.rig, motion.changes))
+        rig, rate_hz = self.rig, clip.frame_rate_hz
+        said += (*names_notice(rig), _measured(rig, motion), *rate_notice(rig, rate_hz))
         return RigClip(replace(clip, notices=(*clip.notices, *said)), self.rig, motion)
 
 
@@ -173,10 +173,9 @@ def _loaded(where: str, map_data: bytes, rig_path: str, data: bytes) -> LoadedRi
     rig = make_rig(data, rig_path, rig_map, template)
     with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is to move
         animal, said = as_skeleton(rig, template)
-        said = (*toes_notices(rig_map), *said)
         goings = {gait: Going.of(as_skeleton(rig, template.in_gait(gait))[0]) for gait in template.goings}
         animal = replace(animal, goings=goings)
-        return LoadedRig(where, rig, with_own_ranges(rig, animal, template), said)
+        return LoadedRig(where, rig, with_own_ranges(rig, animal, template), (*toes_notices(rig_map), *said))
 
 
 @dataclass(frozen=True, eq=False)

@@ -22,9 +22,9 @@ STILL = 1e-9
 STILL_ROOM = 1.2
 # A foot that a rig hardly has is as high, and as long, as this of the template's (estimates).
 LEAST_FOOT_HEIGHT, LEAST_TOE = 0.1, 0.2
-_MIRROR = np.array([1.0, -1.0, 1.0])
 # A rig that stands so many times as wide as its template, for its size, is stout (estimate).
 STOUT = 1.25
+_MIRROR = np.array([1.0, -1.0, 1.0])
 
 
 def rig_foot(template: Animal, end: str, points: Array, scale: float) -> Foot:

@@ -69,7 +69,7 @@ def reached(made: Made, marks: tuple[Mark, ...]) -> tuple[Reached, ...]:
 
 
 def _reached(made: Made, mark: Mark, body_m: Array, feet: FeetMeasured) -> Reached:
-    row = _rest_row(made, mark, body_m) if mark.halts or mark.frame is None else mark.frame - 1
+    row = _nearest_halt_row(made, mark, body_m) if mark.halts or mark.frame is None else mark.frame - 1
     row = min(row, made.clip.frames - 1)
     is_down = None if mark.foot is None else bool(feet.planted[row, mark.foot])
     place = body_m[row] if mark.foot is None else feet.toe_m[row, mark.foot, :2]
@@ -79,7 +79,7 @@ def _reached(made: Made, mark: Mark, body_m: Array, feet: FeetMeasured) -> Reach
     return Reached(mark.where, what, mark.frame, mark.place_m, row + 1, (x, y), round(off_mm, 1), is_down)
 
 
-def _rest_row(made: Made, mark: Mark, body_m: Array) -> int:
+def _nearest_halt_row(made: Made, mark: Mark, body_m: Array) -> int:
     """Find the frame, from 0, in which the halt that is nearest to a mark begins."""
     rows = [piece.after for piece in made.timeline.pieces if piece.kind == "halt"] or [made.clip.frames - 1]
     away = np.linalg.norm(body_m[np.minimum(rows, len(body_m) - 1)] - np.array(mark.place_m), axis=1)
