@@ -435,7 +435,7 @@ MAP_FAULTS = [
     ("format = 1", "format = 2", "format"),
     ('unit = "cm"', 'unit = "cn"', "unit is 'cn'; use one of cm, m, in, mm"),
     ('up = "y"', 'up = "w"', "up is 'w'"),
-    ('up = "y"', 'up = "z"', "forward is"),
+    ('up = "y"', 'up = "z"', "bad.toml: [rig] forward is"),
     ('rest = "zero"', 'rest = "bind"', "rest is 'bind'"),
     ('template = "riding_horse"', 'template = "riding_hors"', "did you mean 'riding_horse'"),
     ('file = "plain.bvh"', 'file = "gone.bvh"', "bad.toml: [rig] file: "),

@@ -15,6 +15,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.standard_input import is_file_name
 from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
 from gaitgen.rigs.map_names import MapNames, choice, strings
+from gaitgen.rigs.rig import axes_of
 from gaitgen.rigs.rig_map import FOLLOWS, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
 from gaitgen.rigs.toes import with_toes
 
@@ -123,6 +124,10 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
         raise parts.fail(
             f"body is {found.body!r}, on which {found.pelvis!r} does not hang; correct one of them"
         )
+    try:
+        axes_of(found)
+    except RigError as error:
+        raise rig.fail(str(error)) from None
     missing = {limb for limb in LIMBS if not limbs.table(limb).has("toe")}
     for table in (rig, parts, limbs):
         table.no_more()
