@@ -161,6 +161,7 @@ def test_what_else_was_asked_for_is_found_under_an_edit(options, tmp_path):
     assert changed[head] == pytest.approx(6.0 * np.sin(4.0 * np.pi * frames).max(), abs=0.01)
 
 
+@pytest.mark.thorough
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("edit", ["dip", "held tilt"])
 def test_a_body_that_was_moved_with_its_feet_is_told_and_carried(edit, tmp_path, capsys):

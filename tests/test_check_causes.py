@@ -33,6 +33,7 @@ def lift_offs(start):
     return sorted(row for row in {*rows, start.frames - 2} if row < start.frames - 1)
 
 
+@pytest.mark.thorough
 @pytest.mark.sample(2)
 @pytest.mark.parametrize("which", [*WALKS, *RUNS], ids=str)
 @pytest.mark.parametrize("fault", ["repeated frame", "frames swapped"])

@@ -223,6 +223,7 @@ def test_where_the_geometry_gives_up_on_edges_that_nearly_touch_they_are_laid_on
     assert common(one, other).equals(shapely.box(0.5, 0.0, 1.0, 1.0))
 
 
+@pytest.mark.thorough
 @pytest.mark.sample(1, 1)
 @pytest.mark.parametrize("animal", ["elephant", "cat", *sorted(set(animal_names()) - {"elephant", "cat"})])
 def test_no_far_leg_is_lost_in_a_strip(animal, monkeypatch, tmp_path):

@@ -252,6 +252,7 @@ def test_a_choice_that_a_gait_does_not_have_says_none(browser):
     assert browser.complaints() == []
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("served")
 def test_every_gait_is_shown_from_every_side(browser):
     """Backwards, on the spot, and with fewer or more key poses and frames than the one before."""

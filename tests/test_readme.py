@@ -88,6 +88,7 @@ def drawn_but_once(room, monkeypatch):
     monkeypatch.setattr(module, f"write_{room}", first)
 
 
+@pytest.mark.thorough
 @pytest.mark.sample(1)
 @pytest.mark.usefixtures("shots_once")
 @pytest.mark.parametrize("text", [text for kind, text in BLOCKS if kind == "toml" and "[[passage]]" in text])

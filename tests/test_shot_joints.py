@@ -82,6 +82,7 @@ def test_legs_that_snapped_once_do_not_as_an_animal_sets_off_or_halts(names):
     assert_calm(names)
 
 
+@pytest.mark.thorough
 @pytest.mark.always(("hare", "walk", "half_bound"))
 @pytest.mark.parametrize("names", REFUSED, ids=" ".join)
 def test_what_was_refused_once_is_made_and_calm_with_soles_over_the_ground(names):

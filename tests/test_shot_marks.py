@@ -285,6 +285,7 @@ def test_a_mark_that_is_left_holds_nothing_and_the_next_is_met():
     assert told[1].off_mm < 12.0
 
 
+@pytest.mark.thorough
 def test_a_place_that_could_be_met_is_said_on_the_way_as_it_lies_behind_a_turn_on_the_spot():
     def there(place_m):
         mark = Mark(place_m, frame=258)

@@ -279,6 +279,7 @@ def test_nothing_jumps_where_a_turn_begins_and_ends():
     assert (acceleration[~calm].max(axis=0) <= 1.25 * acceleration[calm].max(axis=0) + 1e-4).all()
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("passage", ["turn", "trot"])
 def test_no_neck_jumps_where_a_horse_sets_off_again_out_of_a_halt(passage):
     """Its head still swings from the walk before: by 8 degrees it jumped once. Common practice, no source."""

@@ -162,6 +162,7 @@ def test_an_edited_clip_is_refused_along_a_path_or_of_a_shot_that_it_is_not_of(s
         relaid(written(folder, straight.clip), straight, other)
 
 
+@pytest.mark.thorough
 def test_the_command_lays_an_edited_clip_along_another_path(tmp_path, capsys):
     file = tmp_path / "two.toml"
     file.write_text(FILE)

@@ -371,6 +371,7 @@ def test_a_turn_that_no_feet_hold_is_refused_and_a_hard_one_is_said():
         make_shot(shot_of(fast))
 
 
+@pytest.mark.thorough
 def test_forces_of_a_fast_turn_use_the_cone_to_the_side_and_carry_the_body():
     """Half of gravity inwards is inside a cone of 0.6, but not inside the square in it."""
     turn = ((5.8, 0.0), (3.77, -1.0 / 3.6))

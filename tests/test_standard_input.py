@@ -143,6 +143,7 @@ def test_a_rig_from_it_stands_beside_its_map(given, tmp_path, capsys):
         assert run(["fit", "-", "--map", str(tmp_path / "m.toml"), "--force"]) == 0
 
 
+@pytest.mark.thorough
 def test_a_map_goes_through_a_pipe(given, tmp_path, capsysbinary, monkeypatch):
     """It names the rig from the folder that both commands stand in; the report goes to standard error."""
     monkeypatch.chdir(tmp_path)
