@@ -249,10 +249,16 @@ def _gait_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _slide_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Let a foot that slides while it stands seem to land late or leave early, and bend its leg."""
-    del seen
+    """Let a foot that slides while it stands seem to land late or leave early, and bend its leg.
+
+    Its mate, which does not half a stride later, goes another way than it then.
+    """
     if b.kind in kinds.GAIT:
         return b.limb not in LIMBS or b.limb[1] == a.limb[1]
+    if b.kind in kinds.POPS:
+        return a.limb in _own_feet(seen, b) and near(seen, a, b)
+    if b.kind == "swing unlike other side":
+        return b.limb[1] == a.limb[1]
     return b.limb == a.limb and b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT}
 
 

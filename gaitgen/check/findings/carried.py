@@ -171,8 +171,8 @@ def _in_common(
 ) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     """Return what paths (frames, 4, 3) of feet have in common, as _common_m does. [m]
 
-    It is the middle of their steps, or no more than what all of them make: where often only two feet are
-    down, the middle of one that slides and one that stands is not what they have in common.
+    It is the middle of their steps, or no more than what all of them make: where only two feet are down, the
+    middle of one that slides and one that stands is not what they have in common.
     """
     frames = len(away)
     steps = np.diff(away, axis=0)  # (steps, feet, axes); a stance that goes round has its seam left out
@@ -180,8 +180,9 @@ def _in_common(
     enough = count >= 2
     if not enough.any():
         return np.zeros((frames, 3)), np.full((frames - 1, 3), np.nan), np.zeros(3, dtype=bool)
-    middle = np.zeros((frames - 1, 3))
-    middle[enough] = (_least if is_of_all else np.nanmedian)(steps[enough], axis=1)
+    middle, of_all = np.zeros((frames - 1, 3)), enough if is_of_all else count == 2
+    middle[of_all] = _least(steps[of_all], axis=1)
+    middle[enough & ~of_all] = np.nanmedian(steps[enough & ~of_all], axis=1)
     middle[~enough] = middle[enough].mean(
         axis=0
     )  # in place all feet go back under the body: unknown steps too
