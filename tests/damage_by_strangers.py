@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 from damage import Base, Damaged, around, bump, columns, shifted, toes_brought, turned, with_rows
+from scipy.interpolate import CubicSpline
 
 from gaitgen.animal.library import load_animal
 from gaitgen.check.findings.opposite import mates_of_joints
@@ -740,6 +741,19 @@ def foot_slips(start, rng, percent, *, rows=None, comes_back=None):
     return Damaged(file, ("slide", "slip"), (limb,), around(start, first - 1, first + rows))
 
 
+def half_retimed(start, rng, times):
+    """The first half of a loop is scaled in time, with all keys, and the second fills what is left."""
+    del rng
+    n, rows = _loop(start), start.file.rows
+    way, turn = rows[-1] - rows[0], np.arange(start.frames)
+    poses = rows - way * (turn / n)[:, None]
+    poses[-1] = poses[0]
+    old = np.interp(turn, [0.0, times * n / 2.0, n], [0.0, n / 2.0, n])
+    new = CubicSpline(turn, poses, bc_type="periodic")(old) + way * (old / n)[:, None]
+    frames = (1, round(times * n / 2.0) + 1)
+    return Damaged(with_rows(start.file, new), ("retimed",), _body(start), frames)
+
+
 def root_keys_taken_out(start, rng, count):
     """So many frames between two keys of the root on the line between them, or all as the first."""
     rows, first = start.file.rows.copy(), int(rng.integers(1, start.frames - count - 1))
@@ -901,6 +915,7 @@ SIZED = {
     "root goes too far": (root_too_fast, "times", (1.05, 1.1, 1.2, 1.5)),
     "foot held up": (foot_held_up, "% of the hip height", (5, 10, 15)),
     "foot slips within a few frames": (foot_slips, "% of the hip height", (0.5, 1, 2, 3, 6, 10)),
+    "half of the loop retimed": (half_retimed, "times", (1.05, 1.1, 1.2, 1.3)),
     "root keys taken out": (root_keys_taken_out, "frames", (2, 3, 4, 6)),
     "layer of a leg": (leg_layer, "of its weight", (0.75, 0.5, 0.25)),
     "layer of all": (layer_of_all, "of its weight", (0.75, 0.5, 0.25)),

@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from gaitgen.check import kinds
-from gaitgen.check.cause_rules import RULES, is_shudder, joint_rule, limbs_under, near
+from gaitgen.check.cause_rules import RULES, is_shudder, joint_rule
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.findings.mates import WHOLE, Odd, odd_joint, off_ground_m, roughness, unlike_deg
 from gaitgen.check.findings.spikes import spikes
 from gaitgen.check.seen import Seen
+from gaitgen.check.touching import limbs_under, near
 from gaitgen.gait.gait import LIMBS
 
 BOTH_ENDS = "fore against hind"
@@ -26,6 +27,7 @@ _LEVELS = {
     for level, own in enumerate(
         (
             kinds.MISREAD,
+            kinds.TEMPO,
             kinds.ROOT,
             kinds.FILE,
             kinds.RIG,

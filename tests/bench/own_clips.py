@@ -3,8 +3,8 @@
 Run: PYTHONPATH=.:tests python tests/bench/own_clips.py [ANIMAL ...] [others]
 With `others`, gaits that are not theirs. Lengths of a stride: as usual, shorter and longer; in place and
 travelling, one stride and three, at 24 and at 48 frames a second. Whose clip it is, is found out, as
-`gaitgen check FILE` does. After each clip stands what making it has been warned of: an animal that is asked for
-more than it can do is not to pass.
+`gaitgen check FILE` does. After each clip stands what making it has been warned of: an animal that is asked
+for more than it can do is not to pass.
 """
 
 import sys
