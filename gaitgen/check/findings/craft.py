@@ -10,7 +10,7 @@ from gaitgen.check.findings.legs import STRAIGHT_DEG
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.contacts import Stance
-from gaitgen.motion.extremes import extremes
+from gaitgen.motion.extremes import turning_rows
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
@@ -64,7 +64,7 @@ def turns_back(seen: Seen) -> list[Finding]:
         name = special if special in seen.limits else "turns_back"
         for first, last in _folds(seen, limb):
             rows = _rows(seen, first, last)
-            turned = _turning_rows(
+            turned = turning_rows(
                 angle[rows], seen.limits["turn_that_counts"].top + 6.0 * seen.noise.angle_deg
             )
             if len(turned) <= seen.limits[name].top:
@@ -100,22 +100,6 @@ def _folds(seen: Seen, limb: str) -> list[tuple[int, int]]:
         if after and not (seen.noise.angle_deg > 0.0 and min(after) - middle > seen.period):
             found.append((middle, min(after) - seen.unsure_frames))
     return found
-
-
-def _turning_rows(values: Array, least: float) -> list[int]:
-    """Rows at which a curve (rows,) turns back by more than so much."""
-    if len(values) < 3:
-        return []
-    rows = [0, *[each.row for each in extremes(values, is_closed=False)], len(values) - 1]
-    while len(rows) > 2:
-        apart = np.abs(np.diff(values[rows]))
-        least_at = int(apart.argmin())
-        if apart[least_at] > least:
-            break
-        inner = range(1, len(rows) - 1)  # a small turn and the one beside it cancel; the ends stay
-        for row in sorted({k for k in (least_at, least_at + 1) if k in inner}, reverse=True):
-            del rows[row]
-    return rows[1:-1]
 
 
 def locked_at_liftoff(seen: Seen) -> list[Finding]:
