@@ -49,9 +49,13 @@ def found_in(request):
 
 
 def requests(animal, gait):
-    """Yield the name of a length and what is asked for."""
+    """Yield the name of a length and what is asked for; nothing of a gait that is refused as it is."""
     for frame_rate_hz, in_place, strides in KINDS:
-        usual = usual_frames(animal, gait, frame_rate_hz)
+        try:
+            usual = usual_frames(animal, gait, frame_rate_hz)
+        except GaitgenError as refused:
+            print("refused", animal, gait, "usual", str(refused)[:90])
+            return
         for name, times in LENGTHS.items():
             yield (
                 name,

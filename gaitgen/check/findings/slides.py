@@ -23,6 +23,7 @@ FARTHEST = 0.3  # hip heights
 LEAST_STILL = 2  # steps before and after a slide in which the foot stands
 BRIEF = 4  # still steps between two slides of a foot that stands elsewhere for as long: they are one
 COMES_BACK = 0.5  # of how far it slid: a foot that ends nearer to where it stood has come back
+FEWEST, ALIKE = 2, 0.2  # feet that are down, and of their movement that what they have not in common may be
 OF_A_POP = 2  # steps, there and back: a foot that is elsewhere for one frame alone has popped
 
 
@@ -40,6 +41,8 @@ class Slide:
         How far it is at the most from where it stood. [m]
     comes_back
         Whether it stands again where it did before.
+    takes_all
+        Whether all feet that are down go with it: it is the body that moves.
     """
 
     limb: int
@@ -47,6 +50,7 @@ class Slide:
     last: int
     far_m: float
     comes_back: bool
+    takes_all: bool
 
 
 def slides(seen: Seen) -> list[Finding]:
@@ -56,6 +60,8 @@ def slides(seen: Seen) -> list[Finding]:
     """
     found: list[Finding] = []
     for slide in every_slide(seen):
+        if slide.takes_all:
+            continue
         ends = "comes back" if slide.comes_back else "stands again"
         found += seen.finding(
             "slide",
@@ -88,8 +94,19 @@ def every_slide(seen: Seen) -> tuple[Slide, ...]:
             comes_back = bool(away[-1] < COMES_BACK * away.max())
             is_low_swing = away.max() > FARTHEST * seen.motion.hip_height_m
             if not is_low_swing and not (comes_back and len(rows) <= OF_A_POP):
-                found.append(Slide(limb, first, last + 1, float(away.max()), comes_back))
+                takes_all = _is_of_all(low[rows] & np.roll(low, -1, axis=0)[rows], steps[rows])
+                found.append(Slide(limb, first, last + 1, float(away.max()), comes_back, takes_all))
     return tuple(found)
+
+
+def _is_of_all(down: Bools, steps: Array) -> bool:
+    """Tell whether feet that are down (rows, 4) all make about the same steps (rows, 4, 2)."""
+    told = down.sum(axis=1) >= FEWEST
+    if not told.all():
+        return False
+    own = np.where(down[..., None], steps, np.nan)
+    apart = np.nansum((own - np.nanmedian(own, axis=1, keepdims=True)) ** 2)
+    return bool(apart < ALIKE * np.nansum(own**2))
 
 
 def _sigma_m(seen: Seen, limb: int) -> float:
