@@ -54,7 +54,7 @@ def tail_lag(seen: Seen) -> list[Finding]:
 
 
 def _pitches(seen: Seen, joints: list[int], rows: int) -> list[complex]:
-    """Swings of joints' pitch twice a stride, or once where sides are unlike and it goes farther so. [degrees]"""
+    """Swings of joints twice a stride, or once where sides are unlike and they go farther so. [degrees]"""
     assert seen.gait is not None  # noqa: S101
     period, frame_s = seen.gait.period, seen.motion.file.frame_time_s
     waves = [wave(np.degrees(_pitch_rad(seen, joint, rows)), period, frame_s) for joint in joints]

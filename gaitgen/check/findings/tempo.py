@@ -149,16 +149,17 @@ def _part(asked: list[tuple[Array, float]], n: int) -> Retimed | None:
     begins, ends = np.tile(rows, len(asked)).astype(np.float64), np.concatenate([each for each, _ in asked])
     late = np.concatenate([moments - rows - step for moments, step in asked])
     size, by = float((late**2).sum()), -(-n // COARSE)
-    least, most = int(np.ceil(LEAST_SHARE * n)), int((1.0 - LEAST_SHARE) * n)
-    if most < least or size <= 0.0:
+    if size <= 0.0:
         return None
-    first, long = np.arange(0, n, by), np.arange(least, most + 1, by)
+    first, long = np.arange(0, n, by), np.arange(1, n, by)
     start, frames, more, told = _best(begins, ends, late, first, long, n)
     if by > 1:
         first = np.arange(start - by, start + by + 1)
-        long = np.arange(max(least, frames - by), min(most, frames + by) + 1)
+        long = np.arange(max(1, frames - by), min(n - 1, frames + by) + 1)
         start, frames, more, told = _best(begins, ends, late, first, long, n)
-    if told < TOLD * size:
+    if (
+        told < TOLD * size or min(frames, n - frames) < LEAST_SHARE * n
+    ):  # in fewer, frames are missing or held
         return None
     start, even = start % n, frames - more
     if start and start + frames >= n:  # the other part has frame 1, or does not go over the end
