@@ -1,10 +1,10 @@
 """Print what the check finds in clips that gaitgen writes, of every animal in its own gaits.
 
-Run: PYTHONPATH=.:tests python tests/bench/own_clips.py [ANIMAL ...] [others]
-With `others`, gaits that are not theirs. Lengths of a stride: as usual, shorter and longer; in place and
-travelling, one stride and three, at 24 and at 48 frames a second. Whose clip it is, is found out, as
-`gaitgen check FILE` does. After each clip stands what making it has been warned of: an animal that is asked
-for more than it can do is not to pass.
+Run: PYTHONPATH=.:tests python tests/bench/own_clips.py [ANIMAL ...] [LENGTH ...] [others]
+With `others`, gaits that are not theirs; with names of lengths, these alone. Lengths of a stride: as usual,
+shorter and longer; in place and travelling, one stride and three, at 24 and at 48 frames a second. Whose
+clip it is, is found out, as `gaitgen check FILE` does. After each clip stands what making it has been
+warned of: an animal that is asked for more than it can do is not to pass.
 """
 
 import sys
@@ -48,7 +48,7 @@ def found_in(request):
     return check(see(place(file, known.map, "own"), known.limits)), warned
 
 
-def requests(animal, gait):
+def requests(animal, gait, lengths):
     """Yield the name of a length and what is asked for; nothing of a gait that is refused as it is."""
     for frame_rate_hz, in_place, strides in KINDS:
         try:
@@ -56,7 +56,7 @@ def requests(animal, gait):
         except GaitgenError as refused:
             print("refused", animal, gait, "usual", str(refused)[:90])
             return
-        for name, times in LENGTHS.items():
+        for name, times in lengths.items():
             yield (
                 name,
                 Request(
@@ -72,12 +72,13 @@ def requests(animal, gait):
 
 def main():
     words, began, counts = sys.argv[1:], time.perf_counter(), Counter()
-    for animal in [word for word in words if word != OTHERS] or animal_names():
+    lengths = {name: times for name, times in LENGTHS.items() if name in words} or LENGTHS
+    for animal in [word for word in words if word not in {OTHERS, *LENGTHS}] or animal_names():
         own = load_animal(animal).gaits
         for gait in gait_names() if OTHERS in words else own:
             if OTHERS in words and gait in own:
                 continue
-            for name, request in requests(animal, gait):
+            for name, request in requests(animal, gait, lengths):
                 try:
                     found, warned = found_in(request)
                 except GaitgenError as refused:
