@@ -256,6 +256,11 @@ OF_FEW_FRAMES = [
     ("greyhound", "gallop", {"strides": 3, "in_place": False}),
     ("greyhound", "bound", {}),
     ("elephant", "canter", {"frames": 8}),
+    ("dog", "canter", {"frames": 14}),
+    ("big_cat", "rotary_gallop", {"frames": 24, "frame_rate_hz": 48.0}),
+    ("brown_bear", "canter", {"frames": 33, "frame_rate_hz": 48.0}),
+    ("cat", "walk", {"frames": 60, "frame_rate_hz": 48.0}),
+    ("hare", "back", {}),
 ]
 
 

@@ -16,8 +16,8 @@ from gaitgen.check.waves import apart_deg, wave
 Array = npt.NDArray[np.float64]
 
 LEAST_SWING_DEG = 0.8
-# Between two ends that swing against each other the middle hardly does, as in a standing wave: no joint is
-# before another. So it is where one swings by less than this share of the end that swings less.
+# A tail whose root goes up and down with the hips while its end swings against them hardly swings between, as
+# in a standing wave: no joint is before another. So it is where one swings by less than this share of the first.
 NODE = 0.6
 BRISK_S = 1.4  # stride period up to which a drag must be seen; slower, a part has time to follow
 
@@ -31,7 +31,7 @@ def tail_lag(seen: Seen) -> list[Finding]:
     rows = len(seen.waves["hips"].smooth)
     swings = _pitches(seen, [motion.joint(name) for name in names], rows)
     least = min(abs(swing) for swing in swings)
-    is_standing = not gait.symmetrical and least < NODE * min(abs(swings[0]), abs(swings[-1]))
+    is_standing = not gait.symmetrical and min(abs(swing) for swing in swings[1:]) < NODE * abs(swings[0])
     if least < LEAST_SWING_DEG or is_standing:
         return []
     lag = sum(-apart_deg(math.degrees(cmath.phase(b) - cmath.phase(a))) for a, b in pairwise(swings))
@@ -46,7 +46,7 @@ def tail_lag(seen: Seen) -> list[Finding]:
         "tail does not trail", "tail", frames, -lag, do, noise=sigma, limit_name="overlap_lead"
     )
     period_s = gait.period * motion.file.frame_time_s
-    if found or period_s > BRISK_S:
+    if found or period_s > BRISK_S or seen.is_backward:  # in short slow steps back a tail has time to follow
         return found
     return seen.finding(
         "tail does not trail", "tail", frames, lag, do, below=True, noise=sigma, limit_name="overlap_lag"
