@@ -16,8 +16,8 @@ from gaitgen.check.waves import apart_deg, wave
 Array = npt.NDArray[np.float64]
 
 LEAST_SWING_DEG = 0.8
-# A tail whose root goes up and down with the hips while its end swings against them hardly swings between: in a
-# standing wave no joint is before another. So it is where one swings by less than this share of the first.
+# A tail whose root goes up and down with the hips while its end swings against them hardly swings between: in
+# a standing wave no joint is before another. So it is where one swings by less than this share of the first.
 NODE = 0.8
 BRISK_S = 1.4  # stride period up to which a drag must be seen; slower, a part has time to follow
 
