@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 from damage import Base, Damaged, around, bump, columns, shifted, toes_brought, turned, with_rows
+from scipy.interpolate import CubicSpline
 
 from gaitgen.animal.library import load_animal
 from gaitgen.check.findings.opposite import mates_of_joints
@@ -720,6 +721,39 @@ def sways_late(start, rng, share):
     return Damaged(with_rows(start.file, rows), ("body out of turn",), _body(start))
 
 
+def foot_slips(start, rng, percent, *, rows=None, comes_back=None):
+    """A planted foot slips within two to four frames, aside or along, and comes back then or in its swing."""
+    rows = int(rng.integers(2, 5)) if rows is None else rows
+    comes_back = bool(rng.integers(2)) if comes_back is None else comes_back
+    known = [s for s in start.seen.feet.stances if s.last - s.first >= rows + 5 and s.last < start.frames - 2]
+    stance = known[int(rng.integers(len(known)))]
+    limb, first = LIMBS[stance.limb], int(rng.integers(stance.first + 3, stance.last - rows - 1))
+    here, share = np.arange(first, first + _loop(start)), np.zeros(start.frames)
+    if comes_back:
+        share[first : first + rows] = 1.0
+    else:
+        lands = np.clip((stance.last + 5 - here) / 5.0, 0.0, 1.0)  # it is back on its way early in its swing
+        share[here % _loop(start)] = np.clip((here - first + 1) / rows, 0.0, 1.0) * lands
+    share[-1] = share[0]
+    way = np.eye(3)[int(rng.integers(2))] * rng.choice([-1.0, 1.0])
+    way *= percent / 100.0 * start.motion.hip_height_m
+    file = shifted(start, limb, share[:, None] * way)
+    return Damaged(file, ("slide", "slip"), (limb,), around(start, first - 1, first + rows))
+
+
+def half_retimed(start, rng, times):
+    """The first half of a loop is scaled in time, with all keys, and the second fills what is left."""
+    del rng
+    n, rows = _loop(start), start.file.rows
+    way, turn = rows[-1] - rows[0], np.arange(start.frames)
+    poses = rows - way * (turn / n)[:, None]
+    poses[-1] = poses[0]
+    old = np.interp(turn, [0.0, times * n / 2.0, n], [0.0, n / 2.0, n])
+    new = CubicSpline(turn, poses, bc_type="periodic")(old) + way * (old / n)[:, None]
+    frames = (1, round(times * n / 2.0) + 1)
+    return Damaged(with_rows(start.file, new), ("retimed",), _body(start), frames)
+
+
 def root_keys_taken_out(start, rng, count):
     """So many frames between two keys of the root on the line between them, or all as the first."""
     rows, first = start.file.rows.copy(), int(rng.integers(1, start.frames - count - 1))
@@ -880,6 +914,8 @@ SIZED = {
     "every pose held": (held_frames, "frames", (2, 4)),
     "root goes too far": (root_too_fast, "times", (1.05, 1.1, 1.2, 1.5)),
     "foot held up": (foot_held_up, "% of the hip height", (5, 10, 15)),
+    "foot slips within a few frames": (foot_slips, "% of the hip height", (0.5, 1, 2, 3, 6, 10)),
+    "half of the loop retimed": (half_retimed, "times", (1.05, 1.1, 1.2, 1.3)),
     "root keys taken out": (root_keys_taken_out, "frames", (2, 3, 4, 6)),
     "layer of a leg": (leg_layer, "of its weight", (0.75, 0.5, 0.25)),
     "layer of all": (layer_of_all, "of its weight", (0.75, 0.5, 0.25)),

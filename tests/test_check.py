@@ -40,7 +40,6 @@ from gaitgen.animal.library import animal_names, load_animal, skeleton_folder
 from gaitgen.check.check import check
 from gaitgen.check.finding import Finding
 from gaitgen.check.finding_words import amount_words
-from gaitgen.check.findings.craft import _turning_rows
 from gaitgen.check.limits import load_limits, set_names
 from gaitgen.check.look import see
 from gaitgen.check.text import as_text
@@ -56,6 +55,7 @@ from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.style import Style
+from gaitgen.motion.extremes import turning_rows
 from gaitgen.motion.report import report
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.rig_map import LimbMap, RigMap
@@ -343,10 +343,6 @@ def test_known_faults_are_found(bases):
 
 
 @pytest.mark.thorough
-@pytest.mark.xfail(
-    strict=True,
-    reason="a leg of a draft horse that shudders through its swing of seven frames is not told",
-)
 @pytest.mark.parametrize(
     ("bases", "tries"),
     [([(0,), (1,), (2,)], 1), pytest.param([range(3)], 2, marks=pytest.mark.slow)],
@@ -628,10 +624,10 @@ def test_own_walk_meets_the_new_demands_at_20_frames(animal):
 def test_turning_rows_are_counted():
     """Turns of known curves by hand; a ripple below the least is none."""
     rows = np.arange(60)
-    assert _turning_rows(np.sin(2 * np.pi * rows / 60), 0.1) == [15, 45]
-    assert len(_turning_rows(10 * np.sin(2 * np.pi * rows / 20), 1.0)) == 6
+    assert turning_rows(np.sin(2 * np.pi * rows / 60), 0.1) == [15, 45]
+    assert len(turning_rows(10 * np.sin(2 * np.pi * rows / 20), 1.0)) == 6
     ripple = rows + 0.4 * np.sin(2 * np.pi * rows / 6)
-    assert _turning_rows(ripple, 1.0) == []
+    assert turning_rows(ripple, 1.0) == []
 
 
 # --- unusual on purpose ----------------------------------------------------------------------------------

@@ -5,7 +5,8 @@ What a finding has to say here is common practice, no source.
 
 import numpy as np
 import pytest
-from damage import seen_again, with_rows
+from damage import base, seen_again, with_rows
+from damage_by_hand import shuddering_leg
 from damage_by_strangers import (
     angles_in_radians,
     feet_exchanged,
@@ -207,3 +208,18 @@ def test_a_root_that_drifts_aside_in_place_has_no_swapped_axes():
     rows[:, aside] += np.linspace(0.0, 8.0 * start.motion.hip_height_m, len(rows))
     found = check(seen_again(start, with_rows(start.file, rows)))
     assert found[0].kind in {"root drift", "drift", "loop not closing"}
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize(
+    "which", [("riding_horse", 32, False), ("draft_horse", 32, True), ("draft_horse", 20, False)]
+)
+@pytest.mark.parametrize("degrees", [4.0, 6.0, 9.0])
+@pytest.mark.parametrize("seed", range(3))
+def test_a_joint_that_goes_to_and_fro_through_its_swing_is_told_at_that_joint(which, degrees, seed):
+    """Its curve hides it in a swing of few frames; its mate does not do it half a stride later."""
+    start = base(*which)
+    damaged = shuddering_leg(start, degrees, np.random.default_rng(seed))
+    found = check(seen_again(start, damaged.file))
+    assert [(each.kind, each.joint) for each in found] == [("unlike other side", damaged.joint)]
+    assert "to and fro" in found[0].do

@@ -128,7 +128,7 @@ def test_animals_of_ones_own_pass_in_their_slowest_and_their_fastest_gait(tmp_pa
             "dog",
             "rotary_gallop",
             0.9,
-            marks=pytest.mark.xfail(reason="0.875: one more of 24 is lost in 8 frames", strict=True),
+            marks=pytest.mark.xfail(reason="0.79: five of 24 are lost in 8 frames", strict=True),
         ),
         ("hare", "half_bound", 0.7),
     ],

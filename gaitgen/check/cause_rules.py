@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from gaitgen.check import kinds
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
-from gaitgen.check.findings.opposite import below, mates_of
+from gaitgen.check.findings.tempo import is_squeezed
 from gaitgen.check.seen import Seen
+from gaitgen.check.touching import is_on_mate, limbs_under, near, same_joint
 from gaitgen.gait.gait import LIMBS
 
-NEAR = 2  # frames
 TO_AND_FRO = 2.0  # turns over its limit: it is no curve with a dent
+SHARPER = 5.0  # times its limit: a pop of a joint that is played too fast, at the most; estimate
 POP_OVER = 8.0  # deviations of its joint's jitter
 
 
@@ -19,68 +22,10 @@ def is_shudder(finding: Finding) -> bool:
     return finding.kind == kinds.SHUDDERS and finding.amount >= finding.limit + TO_AND_FRO
 
 
-def near(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Whether two findings touch, give or take some frames; over the end of a loop too."""
-    turn = seen.loop.frames if seen.loop.closes else 0
-    return any(
-        first - NEAR <= other_last + shift and other_first + shift <= last + NEAR
-        for first, last in _spans(seen, a)
-        for other_first, other_last in _spans(seen, b)
-        for shift in ((-turn, 0, turn) if turn else (0,))
-    )
-
-
-def _spans(seen: Seen, finding: Finding) -> list[tuple[int, int]]:
-    """First and last frames of a finding; two pairs if it goes round the end."""
-    first, last = finding.first_frame, finding.last_frame
-    return [(first, last)] if first <= last else [(first, seen.motion.frames), (1, last)]
-
-
-def limbs_under(seen: Seen, finding: Finding) -> set[str]:
-    """Feet that a joint, a part or a body takes along."""
-    names = seen.motion.file.joint_names
-    if finding.limb in LIMBS:
-        return {finding.limb}
-    if finding.limb in {"whole body", "all feet", "all joints", "hips"}:
-        return set(LIMBS)
-    if finding.limb not in names:
-        return set()
-    under = set(below(seen, names.index(finding.limb)))
-    return {limb for limb in LIMBS if names.index(seen.motion.map.limbs[limb].joints[-1]) in under}
-
-
-def _joints_of(seen: Seen, part: str) -> set[str]:
-    """Joints of a part that is named in a finding."""
-    rig = seen.motion.map
-    if part in LIMBS:
-        return set(rig.limbs[part].joints)
-    if part == "neck and head":
-        return {*rig.neck, *([rig.head] if rig.head else [])}
-    if part == "tail":
-        return set(rig.tail)
-    if part in {"whole body", "all joints"}:
-        return set(seen.motion.file.joint_names)
-    return {part}
-
-
-def _same_joint(seen: Seen, a: Finding, b: Finding) -> bool:
-    return bool(_joints_of(seen, a.limb) & _joints_of(seen, b.limb))
-
-
-def _is_on_mate(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Whether a pop is on the mate of joints that stand still, which cannot tell how sharp is usual."""
-    if b.kind not in kinds.POPS:
-        return False
-    names = seen.motion.file.joint_names
-    mates = mates_of(seen)
-    own = _joints_of(seen, a.limb) & set(names)
-    return b.limb in {names[mates[joint]] for joint in map(names.index, own) if joint in mates}
-
-
 def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Frames that are missing, repeated, swapped or held shake whatever moves, and shift what comes after."""
     whole = a.limb == "whole body"
-    if a.kind == "stuck" and _is_on_mate(seen, a, b):
+    if a.kind == "stuck" and is_on_mate(seen, a, b):
         return True
     if b.kind in {"asymmetry", "duty factor", "lag", "no whole stride"}:
         return whole or b.limb == a.limb
@@ -97,13 +42,13 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
         *kinds.CRAFT,
     } or not near(seen, a, b):
         return False
-    return whole or _same_joint(seen, a, b) or b.limb in limbs_under(seen, a)
+    return whole or same_joint(seen, a, b) or b.limb in limbs_under(seen, a)
 
 
 def _slipped_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let a number that is many times too large in a frame shake its joint, and move feet as a pop does."""
     if b.kind in {*kinds.SHAKE, *kinds.GAIT}:
-        return _same_joint(seen, a, b) or b.limb in {"whole body", *limbs_under(seen, a)}
+        return same_joint(seen, a, b) or b.limb in {"whole body", *limbs_under(seen, a)}
     return _frames_rule(seen, a, b) or joint_rule(seen, a, b)
 
 
@@ -112,6 +57,33 @@ def _misread_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     if a.limb in LIMBS and b.kind not in kinds.GAIT:  # one leg, which takes no other along
         return b.limb in {a.limb, *seen.motion.map.limbs[a.limb].joints}
     return b.kind not in {"frozen", "flipped rotation", *kinds.RIG}
+
+
+def _tempo_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let a part at another tempo shift feet and body, seem to lack frames, and bend curves at its ends.
+
+    Where it is too fast a joint leaves its line more sharply than its mate does, but not beyond all measure.
+    """
+    if b.kind in {*kinds.JOINT, *kinds.SHAKE}:
+        is_mild = b.kind == "pop" and b.amount < SHARPER * b.limit and is_squeezed(seen, b.first_frame)
+        return b.kind != "loop not closing" and (is_mild or _is_at_an_end(seen, a, b))
+    return b.kind in {
+        *kinds.GAIT,
+        *kinds.TRUNK,
+        *kinds.FOOT,
+        *kinds.LEG,
+        *kinds.CRAFT,
+        *kinds.BODY,
+        *kinds.GROUND,
+        "frames missing",
+        "root keys missing",
+    }
+
+
+def _is_at_an_end(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Whether a finding touches the first or the last frame of another, give or take some."""
+    ends = {a.first_frame, a.last_frame}
+    return any(near(seen, replace(a, first_frame=end, last_frame=end), b) for end in ends)
 
 
 def _root_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -138,7 +110,7 @@ def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     takes_all = (
         b.kind not in kinds.GROUND or len(limbs_under(seen, a)) != 1
     )  # a leg does not take the others along
-    if b.limb == a.limb or (takes_all and _same_joint(seen, a, b)) or _is_on_mate(seen, a, b):
+    if b.limb == a.limb or (takes_all and same_joint(seen, a, b)) or is_on_mate(seen, a, b):
         return True
     if a.limb == "spine":
         return b.kind in {
@@ -191,7 +163,7 @@ def _shake_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     }:
         return False
     everywhere = is_back or len(limbs_under(seen, a)) == 4
-    return everywhere or b.limb in limbs_under(seen, a) or _same_joint(seen, a, b)
+    return everywhere or b.limb in limbs_under(seen, a) or same_joint(seen, a, b)
 
 
 def _ground_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -220,7 +192,7 @@ def joint_rule(seen: Seen, a: Finding, b: Finding) -> bool:
         return b.limb in limbs_under(seen, a) or (b.limb == "all feet" and bool(limbs_under(seen, a)))
     if b.kind in kinds.BODY or b.kind in {"impossible support force", "spine bending too much", "root drift"}:
         return len(limbs_under(seen, a)) >= 2
-    return b.kind in kinds.JOINT and (_same_joint(seen, a, b) or a.kind == "loop not closing")
+    return b.kind in kinds.JOINT and (same_joint(seen, a, b) or a.kind == "loop not closing")
 
 
 def _unseen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -249,10 +221,16 @@ def _gait_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _slide_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Let a foot that slides while it stands seem to land late or leave early, and bend its leg."""
-    del seen
+    """Let a foot that slides while it stands seem to land late or leave early, and bend its leg.
+
+    Its mate, which does not half a stride later, goes another way than it then.
+    """
     if b.kind in kinds.GAIT:
         return b.limb not in LIMBS or b.limb[1] == a.limb[1]
+    if b.kind in kinds.POPS:
+        return a.limb in _own_feet(seen, b) and near(seen, a, b)
+    if b.kind == "swing unlike other side":
+        return b.limb[1] == a.limb[1]
     return b.limb == a.limb and b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT}
 
 
@@ -274,6 +252,7 @@ def _leg_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 RULES = (
     (kinds.MISREAD, _misread_rule),
+    (kinds.TEMPO, _tempo_rule),
     (("frozen",), _frozen_rule),
     (kinds.RIG, _rig_rule),
     (kinds.ROOT, _root_rule),

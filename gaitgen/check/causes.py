@@ -6,12 +6,21 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from gaitgen.check import kinds
-from gaitgen.check.cause_rules import RULES, is_shudder, joint_rule, limbs_under, near
+from gaitgen.check.cause_rules import RULES, is_shudder, joint_rule
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
-from gaitgen.check.findings.mates import WHOLE, Odd, odd_joint, off_ground_m, roughness, unlike_deg
+from gaitgen.check.findings.mates import (
+    WHOLE,
+    Odd,
+    odd_joint,
+    off_ground_m,
+    roughness,
+    that_shudders,
+    unlike_deg,
+)
 from gaitgen.check.findings.spikes import spikes
 from gaitgen.check.seen import Seen
+from gaitgen.check.touching import limbs_under, near
 from gaitgen.gait.gait import LIMBS
 
 BOTH_ENDS = "fore against hind"
@@ -26,6 +35,7 @@ _LEVELS = {
     for level, own in enumerate(
         (
             kinds.MISREAD,
+            kinds.TEMPO,
             kinds.ROOT,
             kinds.FILE,
             kinds.RIG,
@@ -203,10 +213,13 @@ def _case(seen: Seen, found: Sequence[Finding]) -> _Case:
         timing = [f for f in found if f.limb in {*pair, BOTH_ENDS} and f.kind in kinds.GAIT]
         limb, is_sure = _odd_limb(seen, pair, own, timing)
         odd = odd_joint(seen, away, limb, own[limb])
+        if odd is not None and odd.shudders:
+            limb, odd = that_shudders(seen, away, pair, own)
         if odd is None:
             continue
         told = bool(timing) or any(own.values())
-        if not told and not (odd.is_alone and odd.degrees > WHOLE * seen.limits["unlike_other_side"].top):
+        is_far = odd.is_alone and odd.degrees > WHOLE * seen.limits["unlike_other_side"].top
+        if not told and not is_far and not odd.shudders:
             continue
         if odd.is_alone:
             odds[limb] = odd
@@ -240,6 +253,7 @@ def _odd_limb(
 
 def _unlike(seen: Seen, limb: str, odd: Odd, *, is_sure: bool) -> list[Finding]:
     which = f"{odd.joint}: it alone of this leg" if odd.is_alone else f"the leg, {odd.joint} most of all: it"
+    which += " goes to and fro, and" * odd.shudders
     return seen.finding(
         "unlike other side",
         limb,

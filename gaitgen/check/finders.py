@@ -36,6 +36,7 @@ from gaitgen.check.findings import (
     sides,
     slides,
     slipped,
+    tempo,
     timing,
     trunk,
 )
@@ -87,6 +88,7 @@ FINDERS = (
     Finder(reverse.reversed_in_time, Where.NOWHERE),
     Finder(reverse.reversed_shot, Where.WHOLE, in_cycles=False),
     Finder(mirrored.mirrored, Where.WHOLE),
+    Finder(tempo.retimed, Where.NOWHERE),
     Finder(held.rounded, Where.WHOLE),
     Finder(bones.unlike, Where.WHOLE),
     Finder(slipped.slipped_points, Where.WHOLE),

@@ -14,6 +14,7 @@ MISREAD = (
     "mirrored",
     "reversed in time",
 )
+TEMPO = ("retimed",)
 FILE = (
     "on twos",
     "on threes",
@@ -68,7 +69,7 @@ CRAFT = (
     "head on rails",
 )
 KINDS = frozenset(
-    (*MISREAD, *ROOT, *FILE, *RIG, *SHAKE, *GROUND, *JOINT, *BODY, *GAIT, *TRUNK, *FOOT, *LEG, *CRAFT)
+    (*MISREAD, *TEMPO, *ROOT, *FILE, *RIG, *SHAKE, *GROUND, *JOINT, *BODY, *GAIT, *TRUNK, *FOOT, *LEG, *CRAFT)
 )
 HABITS = frozenset({*FOOT, *LEG, *CRAFT} - {"unlike other side"})
 SHUDDERS = "joint turns back too often"

@@ -102,3 +102,19 @@ def share_of_range(curve: Array, place: float) -> float:
     here = np.interp(place % curve.size, np.arange(curve.size + 1), np.append(curve, curve[0]))
     low, high = float(curve.min()), float(curve.max())
     return (float(here) - low) / (high - low) if high - low > LEVEL else 0.5
+
+
+def turning_rows(values: Array, least: float) -> list[int]:
+    """Rows at which a curve (rows,) turns back by more than so much."""
+    if len(values) < 3:
+        return []
+    rows = [0, *[each.row for each in extremes(values, is_closed=False)], len(values) - 1]
+    while len(rows) > 2:
+        apart = np.abs(np.diff(values[rows]))
+        least_at = int(apart.argmin())
+        if apart[least_at] > least:
+            break
+        inner = range(1, len(rows) - 1)  # a small turn and the one beside it cancel; the ends stay
+        for row in sorted({k for k in (least_at, least_at + 1) if k in inner}, reverse=True):
+            del rows[row]
+    return rows[1:-1]

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.slides import every_slide
 from gaitgen.check.seen import STANDS_OUT, Seen
 
 Array = npt.NDArray[np.float64]
@@ -70,7 +71,7 @@ def body_over_feet(seen: Seen) -> list[Finding]:
     """Find a body whose planted feet all go the same way with it, and whether its curve is only late."""
     common, steps, is_shared = _common_m(seen)
     if not is_shared.any():
-        return []
+        return _sliding_together(seen)
     found: list[Finding] = []
     size = np.where(is_shared, np.ptp(common, axis=0), 0.0)
     axis = int(size.argmax())
@@ -94,18 +95,34 @@ def body_over_feet(seen: Seen) -> list[Finding]:
             limit_name="body_over_feet",
             joint=root,
         )
-    found += seen.finding(
+    found += _moves(seen, (int(busy[0]), int(busy[-1])), 1000.0 * float(size[axis]), AXES[axis], sigma)
+    return found or _sliding_together(seen)
+
+
+def _moves(
+    seen: Seen, rows: tuple[int, int], size_mm: float, way: str, sigma_mm: float = 0.0
+) -> list[Finding]:
+    """Find that a body moves between two rows, some way, and its planted feet with it."""
+    return seen.finding(
         "body moves over planted feet",
         "whole body",
-        (int(busy[0]), int(busy[-1])),
-        1000.0 * float(size[axis]),
-        f"the root goes {AXES[axis]} and takes all planted feet with it: mend the root's curve, or keep the "
-        "feet where they are",
-        noise=sigma,
+        rows,
+        size_mm,
+        f"the root goes {way} and takes all planted feet with it: mend the root's curve, or keep the feet "
+        "where they are",
+        noise=sigma_mm,
         limit_name="body_over_feet",
-        joint=root,
+        joint=seen.motion.file.joint_names[0],
     )
-    return found
+
+
+def _sliding_together(seen: Seen) -> list[Finding]:
+    """Find a body that moves so far in a few frames that no feet are found to stand there."""
+    slides = [slide for slide in every_slide(seen) if slide.takes_all]
+    if not slides:
+        return []
+    worst = max(slides, key=lambda slide: slide.far_m)
+    return _moves(seen, (worst.first, worst.last), 1000.0 * worst.far_m, "over the ground")
 
 
 def _common_m(seen: Seen) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
@@ -171,8 +188,8 @@ def _in_common(
 ) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     """Return what paths (frames, 4, 3) of feet have in common, as _common_m does. [m]
 
-    It is the middle of their steps, or no more than what all of them make: where often only two feet are
-    down, the middle of one that slides and one that stands is not what they have in common.
+    It is the middle of their steps, or no more than what all of them make: where only two feet are down, the
+    middle of one that slides and one that stands is not what they have in common.
     """
     frames = len(away)
     steps = np.diff(away, axis=0)  # (steps, feet, axes); a stance that goes round has its seam left out
@@ -180,8 +197,9 @@ def _in_common(
     enough = count >= 2
     if not enough.any():
         return np.zeros((frames, 3)), np.full((frames - 1, 3), np.nan), np.zeros(3, dtype=bool)
-    middle = np.zeros((frames - 1, 3))
-    middle[enough] = (_least if is_of_all else np.nanmedian)(steps[enough], axis=1)
+    middle, of_all = np.zeros((frames - 1, 3)), enough if is_of_all else count == 2
+    middle[of_all] = _least(steps[of_all], axis=1)
+    middle[enough & ~of_all] = np.nanmedian(steps[enough & ~of_all], axis=1)
     middle[~enough] = middle[enough].mean(
         axis=0
     )  # in place all feet go back under the body: unknown steps too

@@ -24,15 +24,26 @@ NOISE = 8.0  # deviations of it, likewise
 # Curves through two frames on either side, of the third degree, are left by what they were left by elsewhere,
 # with so many degrees of freedom of the distribution, as joints are seldom far off (estimate).
 AROUND, FREEDOM = 2, 4.0
+# In loops of so few frames curves bend as far over two missing frames as over one: nobody knows which.
+FEW, FEW_MISSING = 12, 2
+SURGES = 0.15  # of the steps beside one, on either side, are farther or shorter than is counted with
 MOVES_RAD = np.radians(0.02)
 OTHER_SIDE = [1, 0, 3, 2]  # of LIMBS
 
 
-def counted(seen: Seen, row: int) -> int:
-    """Return how many frames are missing after a row in which some are."""
+def counted(seen: Seen, row: int) -> tuple[int, int]:
+    """Return how many frames at least and at most are missing after a row in which some are."""
     told, best, none = _as_other_steps(seen, row)
-    told = told if best < min(SAME, none) else _as_far(seen, row)
-    return told or _as_joints_turn(seen, row)
+    if best < min(SAME, none):
+        return told, told
+    far = _as_far(seen, row)
+    if far[1] >= 0.5:
+        counts = {max(1, round(each)) for each in far if abs(each - far[1]) < 1.0}
+        return min(counts), max(counts)
+    likely = _as_joints_turn(seen, row)
+    if _rows(seen) <= FEW and likely <= FEW_MISSING:
+        return 1, FEW_MISSING
+    return likely, likely
 
 
 def surely_lost(seen: Seen) -> list[int]:
@@ -112,8 +123,10 @@ def _feet_under_body(seen: Seen) -> Array:
     return np.stack([x * cos + y * sin, y * cos - x * sin, z], axis=2)
 
 
-def _as_far(seen: Seen, row: int) -> int:
-    """Count by how many times as far as beside it a body goes in a step; 0 where that does not tell.
+def _as_far(seen: Seen, row: int) -> tuple[float, ...]:
+    """Return by how many steps too far a body goes in one; all 0 where nothing tells.
+
+    Against those beside it, for it surges: the far ones, the usual, the short ones, and the two next to it.
 
     A body that travels goes over the ground; one that stays in place lets feet that stand go back under it.
     """
@@ -121,11 +134,15 @@ def _as_far(seen: Seen, row: int) -> int:
     own, beside = _under_feet(seen, pairs, at) if seen.feet.in_place else _over_ground(seen, pairs, at)
     noise_m = float(seen.noise.toe_m[:, :2].max()) if seen.feet.in_place else seen.noise.root_m
     if len(beside) < FEWEST or not np.isfinite(own):
-        return 0
+        return (0.0, 0.0)
     usual = float(np.median(beside))
     if usual < max(STEP * seen.motion.hip_height_m, NOISE * noise_m):
-        return 0
-    return max(0, round(own / usual - 1.0))
+        return (0.0, 0.0)
+    least, most = own / np.quantile(beside, [1.0 - SURGES, SURGES]) - 1.0
+    found = float(least), own / usual - 1.0, float(most)
+    if seen.feet.in_place or not 0 < at < len(beside):
+        return found
+    return (*found, own / float(beside[at - 1 : at + 1].mean()) - 1.0)
 
 
 def _around(seen: Seen, row: int) -> tuple[npt.NDArray[np.int64], int]:

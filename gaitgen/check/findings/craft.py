@@ -10,7 +10,7 @@ from gaitgen.check.findings.legs import STRAIGHT_DEG
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.contacts import Stance
-from gaitgen.motion.extremes import extremes
+from gaitgen.motion.extremes import turning_rows
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
@@ -57,16 +57,21 @@ def gives(seen: Seen) -> list[Finding]:
 
 
 def turns_back(seen: Seen) -> list[Finding]:
-    """Find limb joints that shudder: that turn back too often from mid-stance to landing."""
+    """Find limb joints that shudder: that turn back too often from mid-stance to landing.
+
+    A joint that gives beyond the middle of a long stance turns once more: it is judged from there on.
+    """
     found: list[Finding] = []
     for (limb, word), angle in seen.motion.angles_deg.items():
         special = f"{word.split('_')[-1]}_turns_back"
         name = special if special in seen.limits else "turns_back"
-        for first, last in _folds(seen, limb):
+        for first, leaves, last in _folds(seen, limb):
             rows = _rows(seen, first, last)
-            turned = _turning_rows(
+            turned = turning_rows(
                 angle[rows], seen.limits["turn_that_counts"].top + 6.0 * seen.noise.angle_deg
             )
+            if turned and first + turned[0] < leaves and angle[rows[turned[0]]] < angle[rows[0]]:
+                turned = turned[1:]
             if len(turned) <= seen.limits[name].top:
                 continue
             found += seen.finding(
@@ -82,8 +87,8 @@ def turns_back(seen: Seen) -> list[Finding]:
     return found
 
 
-def _folds(seen: Seen, limb: str) -> list[tuple[int, int]]:
-    """Rows from the middle of a stance to the next landing, or to where a noisy clip is sure not to land yet.
+def _folds(seen: Seen, limb: str) -> list[tuple[int, int, int]]:
+    """Rows of the middle of a stance, its end and the next landing, or where a noisy clip is surely before.
 
     A leg gives as it lands: a landing seen a frame late would make that one turn more.
     """
@@ -98,24 +103,8 @@ def _folds(seen: Seen, limb: str) -> list[tuple[int, int]]:
         middle = (stance.first + stance.last) // 2
         # In a noisy clip a short stance may not be seen: no leg takes more than a stride to its next landing.
         if after and not (seen.noise.angle_deg > 0.0 and min(after) - middle > seen.period):
-            found.append((middle, min(after) - seen.unsure_frames))
+            found.append((middle, stance.last, min(after) - seen.unsure_frames))
     return found
-
-
-def _turning_rows(values: Array, least: float) -> list[int]:
-    """Rows at which a curve (rows,) turns back by more than so much."""
-    if len(values) < 3:
-        return []
-    rows = [0, *[each.row for each in extremes(values, is_closed=False)], len(values) - 1]
-    while len(rows) > 2:
-        apart = np.abs(np.diff(values[rows]))
-        least_at = int(apart.argmin())
-        if apart[least_at] > least:
-            break
-        inner = range(1, len(rows) - 1)  # a small turn and the one beside it cancel; the ends stay
-        for row in sorted({k for k in (least_at, least_at + 1) if k in inner}, reverse=True):
-            del rows[row]
-    return rows[1:-1]
 
 
 def locked_at_liftoff(seen: Seen) -> list[Finding]:

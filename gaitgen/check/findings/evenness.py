@@ -25,6 +25,7 @@ LEFT_OF_HALF = 0.03
 # which in the root mean square over all joints is 0.9 to 2.2 degrees in computed walks of four animals.
 SAME_ODD_DEG, OTHER_ODD = 2.5, 2.5
 RESTLESS_OVER, LEAST_RESTLESS = 2.0, 0.002  # times its mate, and hip heights: a foot that slides a little
+UNEVEN = 0.15  # of a stride: where both pairs land so unevenly, the gait is no walk that limps
 EVEN = 0.05  # of a stride: a pair that takes turns so evenly does not do so in a canter, gallop or bound
 
 
@@ -40,8 +41,8 @@ def asymmetry(seen: Seen) -> list[Finding]:
     other = {"fore": summary.hind_step, "hind": summary.fore_step}
     steps = {"fore": summary.fore_step, "hind": summary.hind_step}
     for end, (left, right) in (("fore", (0, 1)), ("hind", (2, 3))):
-        if not is_even and abs(other[end] - 0.5) > EVEN:
-            continue  # both pairs take unequal turns, as in a canter
+        if abs(other[end] - 0.5) > (UNEVEN if is_even else EVEN):
+            continue  # both pairs take unequal turns, as in a canter, be it one of long stances
         uneven = abs(steps[end] - 0.5)
         longer = summary.duty_factor[left] - summary.duty_factor[right]
         if whole := _late_leg(seen, gait, (left, right), max(uneven, abs(longer))):

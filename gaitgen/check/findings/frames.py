@@ -21,13 +21,13 @@ def missing(seen: Seen) -> list[Finding]:
     if gone and back(seen):
         sure = surely_lost(seen)
         gone = tuple(each for each in gone if each[0] in sure)
-    for row, frames in gone:
+    for row, least, most in gone:
         found += seen.finding(
             "frames missing",
             "whole body",
             (row, row + 1),
-            frames,
-            f"put {_counted(max(1, round(frames)))} back between these two{_at_the_end(seen, row)}",
+            float(least),
+            f"put {_counted(least, most)} back between these two{_at_the_end(seen, row)}",
             limit_name="jump",
         )
     return found
@@ -42,8 +42,13 @@ def _at_the_end(seen: Seen, row: int) -> str:
     )
 
 
-def _counted(frames: int) -> str:
-    return "1 frame" if frames == 1 else f"{frames} frames"
+def _counted(least: int, most: int) -> str:
+    """Say how many frames, or between which counts it is where nothing tells."""
+    if least < most:
+        return (
+            f"{least} {'or' if most == least + 1 else 'to'} {most} frames (the clip does not tell how many)"
+        )
+    return "1 frame" if least == 1 else f"{least} frames"
 
 
 def swapped(seen: Seen) -> list[Finding]:

@@ -25,8 +25,8 @@ EVEN = 0.3  # frames: where one is missing, the body goes on over its feet by ne
 
 
 @lru_cache(maxsize=1)  # asked for by several findings of one clip
-def lost(seen: Seen) -> tuple[tuple[int, int], ...]:
-    """Return (row, frames) where frames are missing after a row, by what body and joints do.
+def lost(seen: Seen) -> tuple[tuple[int, int, int], ...]:
+    """Return (row, frames at least, at most) where some are missing after a row, by what body and joints do.
 
     Where the body goes on evenly over feet that stand, none is missing, however sharply joints turn: an
     animal that lands on all feet at once folds as a whole from one frame to the next.
@@ -43,7 +43,7 @@ def lost(seen: Seen) -> tuple[tuple[int, int], ...]:
         comes_of = (apart <= BESIDE).any()
         if not comes_of and not is_whole(seen, row) and not any(abs(row - other) <= 1 for other in found):
             found.append(row)
-    return tuple((row, counted(seen, row)) for row in sorted(found))
+    return tuple((row, *counted(seen, row)) for row in sorted(found))
 
 
 def jumps(seen: Seen) -> list[tuple[int, float]]:

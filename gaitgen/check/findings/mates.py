@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,12 +11,15 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.extremes import turning_rows
 from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
+Away = Mapping[str, Array]
 
 SINGLE = 2.5  # times the next joint's: a joint that differs so much more is the one that was touched
 WHOLE = 2.0  # times the limit: where several joints differ, so much more says that the leg does
+TO_AND_FRO = 3  # peaks of how far a joint is from its mate: a dent has one, a joint that is late two
 STILL_DEG = 0.5  # a joint that turns less, as one of no length, tells nothing of the other side
 MIRROR = np.diag([1.0, -1.0, 1.0])
 
@@ -35,6 +38,8 @@ class Odd:
         Rows between which it does.
     degrees
         By how much at the most. [degrees]
+    peaks
+        How often it comes that far, or nearly: a joint that goes to and fro does so again and again.
     """
 
     joint: str
@@ -42,6 +47,12 @@ class Odd:
     first: int
     last: int
     degrees: float
+    peaks: int = 1
+
+    @property
+    def shudders(self) -> bool:
+        """Whether the joint goes to and fro, alone of its leg."""
+        return self.is_alone and self.peaks >= TO_AND_FRO
 
 
 def unlike_deg(seen: Seen) -> dict[str, Array]:
@@ -86,7 +97,7 @@ def _turns(seen: Seen, joints: Sequence[int]) -> Array:
     return np.asarray(np.swapaxes(above, -1, -2) @ changes[:, joints])
 
 
-def odd_joint(seen: Seen, away: dict[str, Array], limb: str, findings: Sequence[Finding]) -> Odd | None:
+def odd_joint(seen: Seen, away: Away, limb: str, findings: Sequence[Finding]) -> Odd | None:
     """Return where a leg with findings differs from its mate; None if it does not.
 
     Parameters
@@ -118,13 +129,41 @@ def odd_joint(seen: Seen, away: dict[str, Array], limb: str, findings: Sequence[
     busy = np.flatnonzero(own > max(0.3 * own.max(), room / 2.0))
     name = seen.motion.map.limbs[limb].joints[joint]
     first, last = _span(busy, frames) if seen.loop.closes else (int(busy[0]), int(busy[-1]))
-    return Odd(name, is_alone, first, last, float(most[joint]))
+    return Odd(name, is_alone, first, last, float(most[joint]), _peaks(own, room / 2.0))
+
+
+def _peaks(values: Array, least: float) -> int:
+    """Count the peaks of a loop's curve (rows,) that stand out of it by more than so much."""
+    low = int(values.argmin())
+    turned = np.append(np.roll(values, -low), values[low])
+    return (len(turning_rows(turned, least)) + 1) // 2
 
 
 def roughness(seen: Seen, limb: str) -> float:
     """How unevenly the joints of a limb turn: mean squared second difference of their rotations."""
     turns = _turns(seen, seen.motion.limb_joints(limb))
     return float(np.mean(np.diff(turns, n=2, axis=0) ** 2))
+
+
+def that_shudders(
+    seen: Seen, away: Away, pair: Sequence[str], own: Mapping[str, Sequence[Finding]]
+) -> tuple[str, Odd | None]:
+    """Return the leg of a pair and its joint that goes to and fro, more so than its mate.
+
+    ``own`` are the findings of each leg.
+    """
+    both = {limb: odd_joint(seen, away, limb, own[limb]) for limb in pair}
+    known = {limb: odd for limb, odd in both.items() if odd is not None}
+    limb = max(known, key=lambda each: _shudder(seen, known[each].joint))
+    return limb, known[limb]
+
+
+def _shudder(seen: Seen, joint: str) -> float:
+    """How much a joint goes to and fro: mean squared fourth difference of its rotations, round a loop too."""
+    turns = _turns(seen, [seen.motion.joint(joint)])
+    if seen.loop.closes:
+        turns = np.concatenate([turns[: seen.loop.frames], turns[:4]])
+    return float(np.mean(np.diff(turns, n=4, axis=0) ** 2))
 
 
 def off_ground_m(seen: Seen, limb: str) -> float:

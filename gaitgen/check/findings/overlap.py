@@ -16,6 +16,9 @@ from gaitgen.check.waves import apart_deg, wave
 Array = npt.NDArray[np.float64]
 
 LEAST_SWING_DEG = 0.8
+# A tail whose root goes up and down with the hips while its end swings against them hardly swings between: in
+# a standing wave no joint is before another. So it is where one swings by less than this share of the first.
+NODE = 0.8
 BRISK_S = 1.4  # stride period up to which a drag must be seen; slower, a part has time to follow
 
 
@@ -26,9 +29,10 @@ def tail_lag(seen: Seen) -> list[Finding]:
     if gait is None or len(names) < 2 or not seen.waves:
         return []
     rows = len(seen.waves["hips"].smooth)
-    swings = [_pitch(seen, motion.joint(name), rows) for name in names]
+    swings = _pitches(seen, [motion.joint(name) for name in names], rows)
     least = min(abs(swing) for swing in swings)
-    if least < LEAST_SWING_DEG:
+    is_standing = not gait.symmetrical and min(abs(swing) for swing in swings[1:]) < NODE * abs(swings[0])
+    if least < LEAST_SWING_DEG or is_standing:
         return []
     lag = sum(-apart_deg(math.degrees(cmath.phase(b) - cmath.phase(a))) for a, b in pairwise(swings))
     ends = [(names[0], swings[0]), (names[-1], swings[-1])]
@@ -42,16 +46,20 @@ def tail_lag(seen: Seen) -> list[Finding]:
         "tail does not trail", "tail", frames, -lag, do, noise=sigma, limit_name="overlap_lead"
     )
     period_s = gait.period * motion.file.frame_time_s
-    if found or period_s > BRISK_S:
+    if found or period_s > BRISK_S or seen.is_backward:  # in short slow steps back a tail has time to follow
         return found
     return seen.finding(
         "tail does not trail", "tail", frames, lag, do, below=True, noise=sigma, limit_name="overlap_lag"
     )
 
 
-def _pitch(seen: Seen, joint: int, rows: int) -> complex:
-    """Swing of a joint's pitch twice a stride. [degrees]"""
-    return _twice_a_stride(seen, _pitch_rad(seen, joint, rows))
+def _pitches(seen: Seen, joints: list[int], rows: int) -> list[complex]:
+    """Swings of joints twice a stride, or once where sides are unlike and they go farther so. [degrees]"""
+    assert seen.gait is not None  # noqa: S101
+    period, frame_s = seen.gait.period, seen.motion.file.frame_time_s
+    waves = [wave(np.degrees(_pitch_rad(seen, joint, rows)), period, frame_s) for joint in joints]
+    is_once = not seen.gait.symmetrical and abs(waves[0].first) > abs(waves[0].second)
+    return [each.first if is_once else each.second for each in waves]
 
 
 def _of_yaw(seen: Seen, joint: int, rows: int) -> float:

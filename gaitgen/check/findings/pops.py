@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.kicks import kicks
+from gaitgen.check.findings.kicks import Kick, kicks
 from gaitgen.check.findings.neighbours import off_line, padded
 from gaitgen.check.findings.opposite import below
 from gaitgen.check.findings.sharp_turns import (
@@ -20,6 +20,7 @@ from gaitgen.check.findings.sharp_turns import (
     off_line_deg,
     sharp_turns,
 )
+from gaitgen.check.findings.slides import every_slide
 from gaitgen.check.findings.slipped import or_its_point
 from gaitgen.check.findings.spikes import spikes
 from gaitgen.check.seen import Seen
@@ -56,7 +57,7 @@ def pops(seen: Seen) -> list[Finding]:
             continue
         left += sorted(members, key=lambda hit: -hit[2])[:MOST_POPS]
     for kick in kicks(seen):
-        if any(abs(kick.row - stray) <= 1 for stray in strays) or at_seam(seen, kick.row):
+        if any(abs(kick.row - stray) <= 1 for stray in strays) or _slides_or_turns(seen, kick):
             continue
         limb, at = LIMBS[kick.limb], (kick.row, kick.row)
         leg = below(seen, seen.motion.limb_joints(limb)[0])
@@ -79,6 +80,16 @@ def _with_spikes(seen: Seen, hits: list[tuple[int, int, float]]) -> list[tuple[i
     """Return sharp turns, and with them the joints that are off their curve in one frame alone, by row."""
     known = {(row, joint) for row, joint, _ in hits}
     return sorted([*hits, *(spike for spike in spikes(seen) if spike[:2] not in known)])
+
+
+def _slides_or_turns(seen: Seen, kick: Kick) -> bool:
+    """Whether a foot leaves its way because it slides there, or begins or ends to, or a loop begins anew."""
+    turn = seen.loop.frames if seen.loop.closes else 0
+    return at_seam(seen, kick.row) or any(
+        slide.limb == kick.limb and slide.first - 1 <= at <= slide.last + 1
+        for slide in every_slide(seen)
+        for at in {kick.row, kick.row + turn}
+    )
 
 
 def _comes_from_above(seen: Seen, row: int, leg: list[int], hits: list[tuple[int, int, float]]) -> bool:

@@ -178,7 +178,7 @@ def _slack(seen: Seen) -> int:
     """Frames by which steps are unlike because frames are missing or held."""
     steps = np.abs(np.diff(seen.motion.file.rows, axis=0)).max(axis=1)
     held = int((steps < SAME_DEG).sum()) if float(np.median(steps)) > MOVES_DEG else 0
-    return min(MOST_SLACK, held + round(sum(frames for _, frames in lost(seen))))
+    return min(MOST_SLACK, held + sum(most for _, _, most in lost(seen)))
 
 
 def sharp_turns(

@@ -1,0 +1,70 @@
+"""Whether two findings touch: in their frames, or on the body."""
+
+from __future__ import annotations
+
+from gaitgen.check import kinds
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.opposite import below, mates_of
+from gaitgen.check.seen import Seen
+from gaitgen.gait.gait import LIMBS
+
+NEAR = 2  # frames
+
+
+def near(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Whether two findings touch, give or take some frames; over the end of a loop too."""
+    turn = seen.loop.frames if seen.loop.closes else 0
+    return any(
+        first - NEAR <= other_last + shift and other_first + shift <= last + NEAR
+        for first, last in _spans(seen, a)
+        for other_first, other_last in _spans(seen, b)
+        for shift in ((-turn, 0, turn) if turn else (0,))
+    )
+
+
+def _spans(seen: Seen, finding: Finding) -> list[tuple[int, int]]:
+    """First and last frames of a finding; two pairs if it goes round the end."""
+    first, last = finding.first_frame, finding.last_frame
+    return [(first, last)] if first <= last else [(first, seen.motion.frames), (1, last)]
+
+
+def limbs_under(seen: Seen, finding: Finding) -> set[str]:
+    """Feet that a joint, a part or a body takes along."""
+    names = seen.motion.file.joint_names
+    if finding.limb in LIMBS:
+        return {finding.limb}
+    if finding.limb in {"whole body", "all feet", "all joints", "hips"}:
+        return set(LIMBS)
+    if finding.limb not in names:
+        return set()
+    under = set(below(seen, names.index(finding.limb)))
+    return {limb for limb in LIMBS if names.index(seen.motion.map.limbs[limb].joints[-1]) in under}
+
+
+def joints_of(seen: Seen, part: str) -> set[str]:
+    """Joints of a part that is named in a finding."""
+    rig = seen.motion.map
+    if part in LIMBS:
+        return set(rig.limbs[part].joints)
+    if part == "neck and head":
+        return {*rig.neck, *([rig.head] if rig.head else [])}
+    if part == "tail":
+        return set(rig.tail)
+    if part in {"whole body", "all joints"}:
+        return set(seen.motion.file.joint_names)
+    return {part}
+
+
+def same_joint(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Whether two findings are of a joint in common."""
+    return bool(joints_of(seen, a.limb) & joints_of(seen, b.limb))
+
+
+def is_on_mate(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Whether a pop is on the mate of joints that stand still, which cannot tell how sharp is usual."""
+    if b.kind not in kinds.POPS:
+        return False
+    names = seen.motion.file.joint_names
+    mates = mates_of(seen)
+    own = joints_of(seen, a.limb) & set(names)
+    return b.limb in {names[mates[joint]] for joint in map(names.index, own) if joint in mates}
