@@ -102,3 +102,17 @@ def share_of_range(curve: Array, place: float) -> float:
     here = np.interp(place % curve.size, np.arange(curve.size + 1), np.append(curve, curve[0]))
     low, high = float(curve.min()), float(curve.max())
     return (float(here) - low) / (high - low) if high - low > LEVEL else 0.5
+
+
+def turned_besides(curve: Array, turns: int) -> float:
+    """Return how far an open curve (samples,) turns back at the most besides its so many greatest turns."""
+    rows = np.array([0, *[each.row for each in extremes(curve, is_closed=False)], curve.size - 1])
+    most = 0.0
+    while rows.size - 2 > turns:
+        apart = np.abs(np.diff(curve[rows]))
+        least = int(apart.argmin())
+        most = max(most, float(apart[least]))
+        # A small turn and the one beside it cancel; the ends stay.
+        inner = [row for row in (least, least + 1) if 0 < row < rows.size - 1]
+        rows = np.delete(rows, inner)
+    return most
