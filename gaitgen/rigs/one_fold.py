@@ -85,12 +85,13 @@ def _less(limb: Limb, later: int, fold: float) -> Limb:
 def _turned_back_rad(animal: Animal) -> dict[str, float]:
     """Return by end how far a joint turns back besides one peak and one fold. [rad]
 
-    In the walk that is made where nothing else is asked for, and in one at its own tempo in many frames;
-    nothing if it cannot walk.
+    In the walk that is made where nothing else is asked for, in one that is slow for a small rig, and in one
+    at its own tempo in many frames; nothing if it cannot walk.
     """
     found: dict[str, float] = {}
-    many = Request(gait=WALK, animal=animal, frames=WALK_FRAMES, frame_rate_hz=plain_rate_hz(animal, WALK))
-    for request in (Request(gait=WALK, animal=animal), many):
+    plain = Request(gait=WALK, animal=animal)
+    slow = replace(plain, frames=WALK_FRAMES)
+    for request in (plain, slow, replace(slow, frame_rate_hz=plain_rate_hz(animal, WALK))):
         try:
             clip = make_cycle(request)
         except GaitgenError:
