@@ -76,10 +76,8 @@ def test_a_first_frame_in_which_a_rig_stands_alone_is_left_out(name, with_map, c
     assert checked.seen.gait is not None
     assert checked.seen.motion.frames == walk.clip.frames
     said = [notice.text for notice in checked.seen.motion.notices if "is left out" in notice.text]
-    assert said == [
-        "frame 1 is the rig's standing pose alone and is left out: "
-        "what is frame 1 here is frame 2 of the file."
-    ]
+    assert len(said) == 1
+    assert said[0].endswith("left out: what is frame 1 here is frame 2 of the file.")
 
 
 def test_a_first_frame_that_is_part_of_the_motion_is_kept(clip, chart, tmp_path):
