@@ -24,7 +24,7 @@ Array = npt.NDArray[np.float64]
 # A joint that turns back by more than the first besides one peak and one fold is mended, until it does so by
 # no more than the second (estimates: the joints of the rig itself, at other lengths, turn back by 2 degrees
 # more than is seen here, and what is seen counts from 9 on). [rad]
-MOST_BACK_RAD, ENOUGH_RAD = np.radians(7.0), np.radians(5.0)
+MOST_BACK_RAD, ENOUGH_RAD = np.radians(7.0), np.radians(5.5)
 ONCE = 2  # turns from the middle of stance to landing: one peak, and one fold
 # The heel leaves later by so much of a stance at a time, and never later than that; the joints that fold by
 # law in swing fold so many times as far (estimates).
