@@ -16,6 +16,9 @@ from gaitgen.check.waves import apart_deg, wave
 Array = npt.NDArray[np.float64]
 
 LEAST_SWING_DEG = 0.8
+# A joint swings after the one above it by no more than so much: what follows is up to half a turn behind, and
+# a long one in a brisk gait a little more; what is farther apart goes before it (estimate).
+MOST_BEHIND_DEG = 210.0
 BRISK_S = 1.4  # stride period up to which a drag must be seen; slower, a part has time to follow
 
 
@@ -30,7 +33,7 @@ def tail_lag(seen: Seen) -> list[Finding]:
     least = min(abs(swing) for swing in swings)
     if least < LEAST_SWING_DEG:
         return []
-    lag = sum(-apart_deg(math.degrees(cmath.phase(b) - cmath.phase(a))) for a, b in pairwise(swings))
+    lag = sum(_behind_deg(a, b) for a, b in pairwise(swings))
     ends = [(names[0], swings[0]), (names[-1], swings[-1])]
     joints = len(names) + 2.0
     sigma = math.degrees(seen.noise.angle_deg * math.sqrt(joints * 2.0 / rows) / least)
@@ -47,6 +50,12 @@ def tail_lag(seen: Seen) -> list[Finding]:
     return seen.finding(
         "tail does not trail", "tail", frames, lag, do, below=True, noise=sigma, limit_name="overlap_lag"
     )
+
+
+def _behind_deg(above: complex, below: complex) -> float:
+    """How far a joint swings after the one above it; before it, below 0. [degrees]"""
+    lag = -apart_deg(math.degrees(cmath.phase(below) - cmath.phase(above)))
+    return lag + 360.0 if lag < MOST_BEHIND_DEG - 360.0 else lag
 
 
 def _pitch(seen: Seen, joint: int, rows: int) -> complex:
