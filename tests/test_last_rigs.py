@@ -23,15 +23,8 @@ def clip(chart):
     return clips(chart)
 
 
-TURNS_BACK = pytest.mark.xfail(
-    strict=True, reason="boya's elbows turn back four times at a walk where two are allowed"
-)
-
-
 @pytest.mark.thorough
-@pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=TURNS_BACK if name == "boya" else ()) for name in LAST]
-)
+@pytest.mark.parametrize("name", LAST)
 def test_it_goes_without_slip_and_passes_the_check(name, clip, chart, tmp_path):
     found = set()
     for gait in ("walk", "trot"):

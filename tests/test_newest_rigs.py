@@ -44,11 +44,6 @@ LEGS = {  # of left limbs: what each joint turns
     ("endlos", "LH"): ("femur", "tibia", "hind_cannon", "hind_pastern", "hind_hoof", "-"),
     ("krumm", "LF"): ("scapula", "humerus", "-", "radius", "metacarpus", "fore_paw"),
 }
-# What `check` finds in walks and trots, and why.
-FOUND = {
-    # its tail goes against the hips
-    ("ploche", "trot"): {"tail does not trail"},
-}
 
 
 @pytest.fixture(scope="module")
@@ -158,7 +153,7 @@ def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, ch
     assert made.bvh().startswith(own)
     (tmp_path / "a.bvh").write_bytes(made.bvh())
     found = {each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings}
-    assert found <= FOUND.get((name, gait), set())
+    assert not found
 
 
 @pytest.mark.thorough
@@ -180,15 +175,6 @@ def test_a_pop_is_found_where_left_and_right_have_other_joints(joint, clip, char
     found = check_file(tmp_path / "popped.bvh", map_path=path).findings
     every = [each for finding in found for each in (finding, *finding.follows)]
     assert joint in {each.limb for each in every if each.kind == "pop"}
-
-
-@pytest.mark.thorough
-def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
-    """So that none of them is let pass for longer than it has to be."""
-    for (name, gait), kinds in FOUND.items():
-        (tmp_path / "a.bvh").write_bytes(clip(name, gait).bvh())
-        judged = check_file(tmp_path / "a.bvh", map_path=chart(name)[0])
-        assert {each.kind for each in judged.findings} == kinds, (name, gait)
 
 
 @pytest.mark.thorough

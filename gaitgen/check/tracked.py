@@ -11,6 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.library import load_animal
 from gaitgen.check.limb_angles import angle_joints, included_angles_deg, standing_angles_deg
 from gaitgen.check.limits import Limits
+from gaitgen.check.stand_first import without_stand
 from gaitgen.check.whose import limits_of, whose
 from gaitgen.errors import FileFormatError, Notice, RequestError, RigError
 from gaitgen.formats.bvh_file import BvhFile, placed
@@ -42,8 +43,8 @@ class Tracked:
     ----------
     name
         Of the file.
-    file, map
-        What it was made from.
+    file, map, rest
+        What it was made from, and how the rig stands.
     places_m
         (frames, joints, 3). [m]
     changes
@@ -71,6 +72,7 @@ class Tracked:
     name: str
     file: BvhFile
     map: RigMap
+    rest: RestPose
     places_m: Array
     changes: Array
     local: Array
@@ -166,8 +168,10 @@ def load_motion(
         try:
             found = whose(file, where, animal)
         except RigError as error:
-            raise RigError(f"{error}, or its map with --map") from None
-        motion = place(file, found.map, path.name, notices=found.notices)
+            raise RigError(f"{error}, or its map, which `gaitgen fit` makes of the rig, with --map") from None
+        stands = standing_pose(file, found.map, load_animal(found.map.template))
+        file, said = without_stand(file, stands, LEAST_FRAMES)
+        motion = place(file, found.map, path.name, stands, (*said, *found.notices))
         return motion, found.limits.from_standing(_farther_deg(motion))
     own, rig_path, rig_data = read_map(map_path)
     limits, _ = limits_of(own.template if animal is None else animal)
@@ -177,7 +181,8 @@ def load_motion(
             f"{where} does not have the joints of {rig_path}, which {map_path} is for; give its own map"
         )
     pose = standing_pose(rig, own, load_animal(own.template))
-    motion = place(file, own, path.name, pose)
+    file, said = without_stand(file, pose, LEAST_FRAMES)
+    motion = place(file, own, path.name, pose, said)
     return motion, limits.from_standing(_farther_deg(motion))
 
 
@@ -229,6 +234,7 @@ def place(
         name=name,
         file=file,
         map=rig_map,
+        rest=rest,
         places_m=np.ascontiguousarray(places),
         changes=np.ascontiguousarray(changes),
         local=local,

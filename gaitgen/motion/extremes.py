@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 
 ROUNDING = 1e-12  # of the largest value: a smaller step is none
 LEVEL = 1e-6  # a curve whose range is smaller, in its own unit, is level
@@ -108,13 +109,32 @@ def turning_rows(values: Array, least: float) -> list[int]:
     """Rows at which a curve (rows,) turns back by more than so much."""
     if len(values) < 3:
         return []
-    rows = [0, *[each.row for each in extremes(values, is_closed=False)], len(values) - 1]
-    while len(rows) > 2:
-        apart = np.abs(np.diff(values[rows]))
-        least_at = int(apart.argmin())
-        if apart[least_at] > least:
+    rows = _ends_and_turns(values)
+    while rows.size > 2:
+        fewer, apart = _without_least(values, rows)
+        if apart > least:
             break
-        inner = range(1, len(rows) - 1)  # a small turn and the one beside it cancel; the ends stay
-        for row in sorted({k for k in (least_at, least_at + 1) if k in inner}, reverse=True):
-            del rows[row]
-    return rows[1:-1]
+        rows = fewer
+    return [int(row) for row in rows[1:-1]]
+
+
+def turned_besides(curve: Array, turns: int) -> float:
+    """Return how far an open curve (samples,) turns back at the most besides its so many greatest turns."""
+    rows, most = _ends_and_turns(curve), 0.0
+    while rows.size - 2 > turns:
+        rows, apart = _without_least(curve, rows)
+        most = max(most, apart)
+    return most
+
+
+def _ends_and_turns(curve: Array) -> Ints:
+    """Rows of an open curve's ends and of its extremes, in order."""
+    return np.array([0, *[each.row for each in extremes(curve, is_closed=False)], curve.size - 1])
+
+
+def _without_least(curve: Array, rows: Ints) -> tuple[Ints, float]:
+    """Leave out the least turn of a curve and the one beside it, which cancel; the ends stay. How far it is."""
+    apart = np.abs(np.diff(curve[rows]))
+    least = int(apart.argmin())
+    inner = [row for row in (least, least + 1) if 0 < row < rows.size - 1]
+    return np.delete(rows, inner), float(apart[least])

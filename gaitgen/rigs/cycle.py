@@ -35,6 +35,7 @@ from gaitgen.rigs.even_nod import with_even_nod
 from gaitgen.rigs.gimbal import gimbal_notices
 from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map
+from gaitgen.rigs.one_fold import folding_once
 from gaitgen.rigs.own_ranges import with_own_ranges, with_ranges_in
 from gaitgen.rigs.pose import RigMotion, Ways, pose_rig
 from gaitgen.rigs.rate import rate_notice
@@ -174,7 +175,7 @@ def _loaded(where: str, map_data: bytes, rig_path: str, data: bytes) -> LoadedRi
     with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is to move
         animal, said = as_skeleton(rig, template)
         goings = {gait: Going.of(as_skeleton(rig, template.in_gait(gait))[0]) for gait in template.goings}
-        animal = replace(animal, goings=goings)
+        animal = folding_once(replace(animal, goings=goings))
         return LoadedRig(where, rig, with_own_ranges(rig, animal, template), (*toes_notices(rig_map), *said))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 import numpy as np
 
 from gaitgen.errors import Notice, RigError
@@ -73,8 +75,7 @@ def _standing(file: BvhFile, where: str, template: str | None, wanted: Rest | No
             break
     if not found:
         raise RigError(
-            f"{where} is no standing four-legged rig: {_said(faults)}; give a rig that stands square on four "
-            "feet with all rotations zero or in frame 1"
+            f"{where} is no standing four-legged rig: {_said(faults)}; {_way_out(file, template, wanted)}"
         )
     why = faults[0].text if faults else ""
     if len(found) > 1:
@@ -93,6 +94,18 @@ def _standing(file: BvhFile, where: str, template: str | None, wanted: Rest | No
         )
         best.notices.append(Doubt("rest", text))
     return best
+
+
+def _way_out(file: BvhFile, template: str | None, wanted: Rest | None) -> str:
+    """Say what to do about a rig that does not stand: take the other pose, if it stands there."""
+    other: Rest = "first frame" if wanted == "zero" else "zero"
+    if wanted is not None and len(file.rows):
+        with suppress(NotStandingError):
+            Found.of(file, rest_pose(file, other), other, template)
+            if other == "zero":
+                return "it stands with all rotations zero: give --rest zero"
+            return "it stands in frame 1: give --rest first-frame"
+    return "give a rig that stands square on four feet with all rotations zero or in frame 1"
 
 
 def _worse(file: BvhFile, zero: Found, first: Found) -> str:

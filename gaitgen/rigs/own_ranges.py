@@ -153,9 +153,14 @@ def _loose(animal: Animal) -> Animal:
 
 
 def _gone_rad(animal: Animal, gait: str) -> Array | None:
-    swing_s = animal.in_gait(gait).tempo.swing_time_s
+    frames = WALK_FRAMES if gait == WALK else RUN_FRAMES
+    return _made_rad(animal, gait, frames, plain_rate_hz(animal, gait))
+
+
+def plain_rate_hz(animal: Animal, gait: str) -> float:
+    """Return the frame rate at which the frames of a plain cycle make the tempo of an animal. [Hz]"""
     frames, share = (WALK_FRAMES, SWING_SHARE) if gait == WALK else (RUN_FRAMES, RUN_SWING_SHARE)
-    return _made_rad(animal, gait, frames, float(np.clip(frames * share / swing_s, 1.0, 1000.0)))
+    return float(np.clip(frames * share / animal.in_gait(gait).tempo.swing_time_s, 1.0, 1000.0))
 
 
 def _made_rad(animal: Animal, gait: str, frames: int, rate_hz: float) -> Array | None:

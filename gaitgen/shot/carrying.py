@@ -88,6 +88,22 @@ class Carrying:
         frames = body_frames(timeline.cycles[0].animal, self.path, time_s)
         return replace(self, timeline=timeline, steps=steps, state=stance_state(steps, time_s).seen(frames))
 
+    @property
+    def without_sway(self) -> Carrying:
+        """The same without what the styles of its cycles have of sway; itself if there is none."""
+        cycles = tuple(cycle.without_sway for cycle in self.timeline.cycles)
+        if all(one is other for one, other in zip(cycles, self.timeline.cycles, strict=True)):
+            return self
+        return replace(self, timeline=replace(self.timeline, cycles=cycles))
+
+    def swayed(self, found: Borne) -> Borne:
+        """Sway a body that was carried over the same steps without sway: what limbs need stays as it was.
+
+        Beside a body that sways farther they would make it roll farther again, with more than what is asked.
+        """
+        windows = Windows(self.timeline, self.steps, self.path, self.ground, self.edged, found.windows.kept)
+        return self._over(windows, found.needs, found.held)
+
     def carry(self, before: Borne | None = None) -> Borne:
         """Carry the body over its steps with what limbs and hanging parts need, as high as legs ask for.
 

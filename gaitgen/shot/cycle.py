@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -113,6 +113,14 @@ class Cycle:
     def solved(self) -> Solved:
         """The motion of one stride."""
         return self.made.solved
+
+    @cached_property
+    def without_sway(self) -> Cycle:
+        """The same without the style's sway; itself if there is none."""
+        plain = replace(self.style, sway=1.0)
+        if plain == self.style:
+            return self
+        return replace(self, whole=tempered(self.settled.with_style(plain)))
 
     def lift_share(self, step_share: Array) -> Array:
         """Return the share of a full lift that steps of some shares of a full one ask for, (samples, 4).

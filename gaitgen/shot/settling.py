@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -26,8 +26,19 @@ class Settled:
 def settled(carrying: Carrying) -> Settled:
     """Carry the body, and place feet that its legs do not reach anew, if it then stays nearer to its cycles.
 
-    Feet were laid by a body without what limbs need beside it, which dips and rises otherwise.
+    Feet were laid by a body without what limbs need beside it, which dips and rises otherwise. All this is
+    done without the style's sway, which is laid over the body in the end.
     """
+    plain = carrying.without_sway
+    best = _settled(plain)
+    if plain is carrying:
+        return best
+    timeline = replace(best.carrying.timeline, cycles=carrying.timeline.cycles)
+    own = replace(best.carrying, timeline=timeline)
+    return Settled(own, own.swayed(best.found))
+
+
+def _settled(carrying: Carrying) -> Settled:
     found = carrying.carry()
     best, farther = Settled(carrying, found), carrying.farther(found)
     is_plain = carrying.ground.is_even and not (carrying.edged or carrying.timeline.leaps)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.mixed import between_gaits, mixed
-from gaitgen.body.body import Body
+from gaitgen.body.body import Body, swayed
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Steps
@@ -72,6 +72,8 @@ class Windows:
     ) -> tuple[Body, Grid]:
         """Solve a window whose ``rows`` count, and return its body, and the moments that it is solved at.
 
+        As in `solve_motion`, without the style's sway, which is laid over the body in the end.
+
         Parameters
         ----------
         layer, rows
@@ -89,18 +91,30 @@ class Windows:
         held_here = None if held is None else held.at(grid.time_s, part.time_s)
         course = Course(_between(a, b), near(self.steps, part), self.path, part, self.ground, held=held_here)
         style = _style(a, b)
-        if not rough and (layer.piece.kind == JUMP or self.alone):
-            return self._alone(course, style, LEAP_ROUNDS if layer.piece.kind == JUMP else 1), part
+        plain = replace(style, sway=1.0)
+        if rough:
+            body = body_over(course, plain)
+        elif layer.piece.kind == JUMP or self.alone:
+            body = self._alone(course, plain, LEAP_ROUNDS if layer.piece.kind == JUMP else 1)
+        else:
+            body = self._again((layer.piece, rows), course, plain, needs)
+        if style.sway != plain.sway:
+            body = swayed(course.animal, part, body, bounce=style.bounce, sway=style.sway)
+        return body, part
+
+    def _again(
+        self, window: tuple[Piece, tuple[int, int]], course: Course, style: Style, needs: Array | None
+    ) -> Body:
+        """Solve a window, from what is kept of it if it was solved for the same steps, heights or needs."""
+        grid, part = self.timeline.grid, course.grid
         beside = None
         if needs is not None:
             beside = np.stack([np.interp(part.time_s, grid.time_s, column) for column in needs.T], axis=1)
-        if rough:
-            return body_over(course, style), part
-        here = self.kept.setdefault((layer.piece, rows), [])
-        tables = (*_fields(course.steps), *(held_here or ()))
+        here = self.kept.setdefault(window, [])
+        tables = (*_fields(course.steps), *(course.held or ()))
         known = next((each for each in here if _alike(each.tables, tables)), None)
         if known is not None and _same(known.needs, beside):
-            return known.carried.body, part
+            return known.carried.body
         elsewhere = known or next(
             (each for each in here if _alike(each.tables[:STEPS], tables[:STEPS])), None
         )
@@ -110,7 +124,7 @@ class Windows:
             known.needs, known.carried = beside, carried
         elif sum(map(len, self.kept.values())) < MOST_KEPT:
             here.append(_Kept(tables, beside, carried))
-        return carried.body, part
+        return carried.body
 
     def _part(self, layer: Layer, rows: tuple[int, int], a: Cycle, b: Cycle, *, rough: bool) -> Grid:
         """Return the moments at which a window is solved: some of the shot's, its margins too."""

@@ -147,7 +147,7 @@ def read_otherwise(seen: Seen) -> list[Finding]:
     far = float(np.ptp(motion.root_m[:, :2], axis=0).max()) > FAR_WAY * motion.hip_height_m
     if far and not seen.loop.closes:
         # no belt is under a body whose pace changes, and its feet show no ground if they are read wrongly
-        motion, measured = place(motion.file, motion.map, motion.name), unrest_in_the_world
+        motion, measured = place(motion.file, motion.map, motion.name, motion.rest), unrest_in_the_world
     elif (feet_unrest(seen.feet, motion.hip_height_m) > A_LITTLE).sum() < 2:
         return []
     if motion.frames > MOST_FRAMES:

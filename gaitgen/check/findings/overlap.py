@@ -19,6 +19,9 @@ LEAST_SWING_DEG = 0.8
 # A tail whose root goes up and down with the hips while its end swings against them hardly swings between: in
 # a standing wave no joint is before another. So it is where one swings by less than this share of the first.
 NODE = 0.8
+# A joint swings after the one above it by no more than so much: what follows is up to half a turn behind, and
+# a long one in a brisk gait a little more; what is farther apart goes before it (estimate).
+MOST_BEHIND_DEG = 210.0
 BRISK_S = 1.4  # stride period up to which a drag must be seen; slower, a part has time to follow
 
 
@@ -34,7 +37,7 @@ def tail_lag(seen: Seen) -> list[Finding]:
     is_standing = not gait.symmetrical and min(abs(swing) for swing in swings[1:]) < NODE * abs(swings[0])
     if least < LEAST_SWING_DEG or is_standing:
         return []
-    lag = sum(-apart_deg(math.degrees(cmath.phase(b) - cmath.phase(a))) for a, b in pairwise(swings))
+    lag = sum(_behind_deg(a, b) for a, b in pairwise(swings))
     ends = [(names[0], swings[0]), (names[-1], swings[-1])]
     joints = len(names) + 2.0
     sigma = math.degrees(seen.noise.angle_deg * math.sqrt(joints * 2.0 / rows) / least)
@@ -60,6 +63,12 @@ def _pitches(seen: Seen, joints: list[int], rows: int) -> list[complex]:
     waves = [wave(np.degrees(_pitch_rad(seen, joint, rows)), period, frame_s) for joint in joints]
     is_once = not seen.gait.symmetrical and abs(waves[0].first) > abs(waves[0].second)
     return [each.first if is_once else each.second for each in waves]
+
+
+def _behind_deg(above: complex, below: complex) -> float:
+    """How far a joint swings after the one above it; before it, below 0. [degrees]"""
+    lag = -apart_deg(math.degrees(cmath.phase(below) - cmath.phase(above)))
+    return lag + 360.0 if lag < MOST_BEHIND_DEG - 360.0 else lag
 
 
 def _of_yaw(seen: Seen, joint: int, rows: int) -> float:
