@@ -27,7 +27,7 @@ GAP_WORTH = 0.03
 # less down it (dogs: Lee 2011, J Exp Biol 214:402, abstract). How fore and hind feet share it is an estimate:
 # going up, hind feet come well under the body, and fore feet land hardly farther ahead of it than on the
 # level. On steps all are farther up (estimate).
-LEAN_UP = np.array([0.25, 0.25, 0.95, 0.95])  # in LIMBS order
+LEAN_UP = np.array([0.2, 0.2, 0.9, 0.9])  # in LIMBS order
 LEAN_DOWN, LEAN_ON_STEPS = 0.25, 0.85
 # What rises by more than this over so little of the way is an edge (estimates). [m]
 STEEPEST_RISE, EDGE_M = 1.0, 0.02
