@@ -24,8 +24,11 @@ LOOKS, LOOK_STEPS = 0.16, 33
 GAP_WORTH = 0.03
 # Of the way that would set legs square to a slope, feet are farther up it: load then shifts by 5 points up
 # 10 per cent, as measured on horses that trot (Dutto et al. 2004, as quoted in J Exp Biol 211:935), and by
-# less down it (dogs: Lee 2011, J Exp Biol 214:402, abstract). On steps they are farther up (estimate).
-LEAN_UP, LEAN_DOWN, LEAN_ON_STEPS = 0.6, 0.25, 0.85
+# less down it (dogs: Lee 2011, J Exp Biol 214:402, abstract). How fore and hind feet share it is an estimate:
+# going up, hind feet come well under the body, and fore feet land hardly farther ahead of it than on the
+# level. On steps all are farther up (estimate).
+LEAN_UP = np.array([0.2, 0.2, 0.9, 0.9])  # in LIMBS order
+LEAN_DOWN, LEAN_ON_STEPS = 0.25, 0.85
 # What rises by more than this over so little of the way is an edge (estimates). [m]
 STEEPEST_RISE, EDGE_M = 1.0, 0.02
 
@@ -41,7 +44,7 @@ def leaned(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     inside = ends if ground.is_even else np.clip(ends, first, last)
     heights = way_height_m(animal, path, ground, inside, laid.when[:, None] / timeline.frame_rate_hz)
     slope = np.diff(heights, axis=1)[:, 0] / np.maximum(np.diff(inside, axis=1)[:, 0], apart / 2.0)
-    lean = LEAN_ON_STEPS if ground.has_steps else np.where(slope > 0.0, LEAN_UP, LEAN_DOWN)
+    lean = LEAN_ON_STEPS if ground.has_steps else np.where(slope > 0.0, LEAN_UP[laid.limb], LEAN_DOWN)
     shift = np.where(laid.stands, 0.0, lean * animal.hip_height_m * slope)
     return replace(timeline, stances=replace(laid, along_m=laid.along_m + shift))
 

@@ -25,6 +25,9 @@ LOWERED_STRIDES = 0.5
 # Where a run begins out of a walk or comes to a halt, an end of the body that would sink so that a leg could
 # not fold under it is kept so high that legs have this room to fold, in hip heights (estimate).
 FOLD_ROOM_SHARE = 0.25
+# As an animal sets off into a run, and halts from one, its trunk goes down and up no farther than in the run
+# times this power of the share of the run's speed that it has (estimate).
+SLOWER = 0.8
 
 
 def holding(
@@ -128,7 +131,21 @@ def _own(timeline: Timeline) -> tuple[Array, Array]:
     bodies = [cycle.solved.body for cycle in timeline.cycles]
     own = [np.stack([body.chest_height_m, body.hips_height_m], axis=1) for body in bodies]
     low, high = (np.array([of(each, axis=0) for each in own]) for of in (np.min, np.max))
-    return timeline.solved_share @ low, timeline.solved_share @ high
+    so_far = _so_far(timeline)[:, None]
+    return so_far * (timeline.solved_share @ low), so_far * (timeline.solved_share @ high)
+
+
+def _so_far(timeline: Timeline) -> Array:
+    """Say what share of what it does in runs the trunk may do in starts and halts: (samples,)."""
+    first, after = timeline.solved
+    moment = timeline.grid.time_s * timeline.frame_rate_hz
+    share, speed = np.ones(moment.size), timeline.going.speed_m_s[first:after]
+    for number, piece in enumerate(timeline.pieces):
+        cycle = timeline.cycles[piece.cycles[0]]
+        if piece.kind in {"start", "halt"} and not cycle.gait.walks:
+            here = (moment < piece.after) & ((moment >= piece.first) | (number == 0))
+            share[here] = np.clip(speed[here] / cycle.speed_m_s, 0.0, 1.0) ** SLOWER
+    return share
 
 
 def _let_down(timeline: Timeline, missed_m: Array) -> Array:

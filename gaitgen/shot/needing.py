@@ -72,7 +72,7 @@ def needing(
     if not np.isfinite(more).all():  # legs that miss by more than a trunk say nothing of their needs
         return before
     if before is None:
-        return more
+        return half_way(more, np.zeros_like(more))
     return gone_on(half_way(more, before), before, round(timeline.longest_s / timeline.grid.step_s))
 
 

@@ -15,7 +15,7 @@ Array = npt.NDArray[np.float64]
 
 # Of its speed on the level an animal loses so much where it goes down, and up, a slope of STEEP or more
 # (common practice, no source: 15 to 30 % beyond a slope of 10 %, and short steps uphill as well).
-LOST_DOWN, LOST_UP, STEEP = 0.22, 0.12, 0.12
+LOST_DOWN, LOST_UP, STEEP = 0.22, 0.15, 0.12
 # On what is steeper still, such as stairs, it loses so much for each unit of slope beyond, down to so much of
 # its speed (estimates).
 LOST_BEYOND, LEFT_LEAST = 1.0, 0.35
