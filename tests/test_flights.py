@@ -124,18 +124,7 @@ def test_an_animal_may_have_beats_of_its_own_but_not_in_a_gait_without():
 
 # Feet of these are down for all but 0.02 to 0.03 s of half a stride: nothing is lifted far in that.
 BRIEF = {("cat", "trot"), ("big_cat", "trot"), ("pony", "trot")}
-PAIRED = [
-    pytest.param(
-        *run,
-        marks=pytest.mark.xfail(
-            strict=True, reason="0.0136 m of 0.0158: a foot that lands softly comes down sooner"
-        )
-        if run == ("draft_horse", "trot")
-        else (),
-    )
-    for run in FLYING
-    if run[1] in {"trot", "pace"}
-]
+PAIRED = [run for run in FLYING if run[1] in {"trot", "pace"}]
 
 
 @pytest.mark.sample(4)

@@ -44,7 +44,7 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
 from gaitgen.gait.gait import LIMBS, gait_names, load_gait
 from gaitgen.gait.style import Style
-from gaitgen.gait.tempo import speed_of_froude
+from gaitgen.gait.tempo import GRAVITY_M_S2, speed_of_froude
 from gaitgen.motion.extremes import main_extremes
 from gaitgen.motion.kinematics import included_angles_rad, landmark_m, world_frames
 from gaitgen.motion.measure import loop_gap, range_margins_rad
@@ -726,3 +726,16 @@ def test_the_loin_of_a_galloping_horse_works():
 def test_a_trot_of_the_usual_length_shows_a_frame_in_the_air():
     clip = make_cycle(Request(gait="trot"))
     assert clip.plan.force_n.sum(axis=1).min() == 0.0
+
+
+def test_forces_that_are_early_in_stance_are_so_for_the_whole_weight():
+    """The same impulse, sooner: the centre of each foot's force is before the middle of its stance."""
+    clip = going("trot", 3.5)
+    contact, down = contacts_s(clip)
+    moment = np.arange(clip.plan.force_n.shape[0] - 1) / clip.frame_rate_hz
+    for limb in range(4):
+        share = (moment - contact[limb]) % clip.facts.period_s / down[limb]
+        force = clip.plan.force_n[:-1, limb]
+        assert 0.42 < np.average(share, weights=force) < 0.48
+    whole = clip.plan.force_n[:-1].sum(axis=1).mean()
+    assert whole == pytest.approx(clip.animal.body_mass_kg * GRAVITY_M_S2, rel=1e-6)

@@ -446,3 +446,34 @@ def flattest_deg(animal, gait, after_share=0.0):
     along = hock - stifle
     slope = np.degrees(np.arctan2(-along[..., 2], np.abs(along[..., 0])))
     return slope[~planted[:, 2:] & (share[:, 2:] >= after_share)].min()
+
+
+# A sling that rides on a short arm turns far and quickly, and the blade on it as far back: what both do
+# together is smooth, and neither curve could be refined.
+MOST_SLING_DEG = 16.0  # from frame to frame at 24 frames a second (estimate)
+SLUNG = [
+    (name, gait)
+    for name in animal_names()
+    if load_animal(name).limbs[0].sling is not None
+    for gait in load_animal(name).gaits
+]
+
+
+@pytest.mark.sample(10)
+@pytest.mark.parametrize(("animal", "gait"), SLUNG)
+def test_no_sling_turns_against_its_blade_by_much_in_a_frame(animal, gait):
+    clip = make_cycle(Request(animal=animal, gait=gait))
+    turned = matrix_from_quaternion(clip.rotations)
+    for limb in clip.animal.limbs[:2]:
+        own = turned[:, limb.sling]
+        between = np.swapaxes(own[:-1], 1, 2) @ own[1:]
+        cosine = (np.trace(between, axis1=1, axis2=2) - 1.0) / 2.0
+        assert np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))).max() < MOST_SLING_DEG
+
+
+@pytest.mark.parametrize("speed_m_s", [9.0, 13.0, 17.0])
+def test_a_fetlock_comes_softly_to_the_end_of_its_range(speed_m_s):
+    clip = make_cycle(Request(gait="gallop", speed_m_s=speed_m_s, frame_rate_hz=120.0, whole_frames=False))
+    angles = np.degrees(included_angles_rad(clip.animal, clip.rotations))
+    fetlocks = angles[:, [clip.animal.joint(f"fore_pastern_{side}") for side in "LR"]]
+    assert 248.0 < fetlocks.max() < 254.0  # where its file ends

@@ -21,7 +21,6 @@ RUNS = [
 # Feet are rounder than the lines that are measured, and give way.
 ROOM_SHARE = 0.7
 DIRECT = {
-    ("brown_bear", "canter"): "87 of 111 mm: with hind feet that come through later it does not gather",
     ("cat", "trot"): "its hind foot lands in the print that the fore foot is leaving",
 }
 

@@ -178,7 +178,8 @@ class JointLaw:
     opens
         Opening for one radian of the unknown.
     load_rad_kg_n
-        Opening for each N/kg of load over standing. [rad kg/N]
+        Opening for each N/kg of load over standing; of a joint that follows, turn in space, its lower end
+        forward. [rad kg/N]
     fold_rad, fold_share
         Closing in swing, and the share of swing at which it is greatest. [rad]
     fold_lead, fold_to

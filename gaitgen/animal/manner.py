@@ -39,6 +39,9 @@ class Back:
     walk_flexion_share
         Share of the flexion that the back of the walking animal makes itself; the see-saw of chest and hips
         makes the rest.
+    forces_early
+        How much more the feet of the running animal push in the first half of a stance than in the second:
+        the height of one wave of a sine over the stance that lies over the hump, of that of the hump.
     """
 
     flexion_rad: float
@@ -50,6 +53,7 @@ class Back:
     over_feet: float = 0.0
     walks_over_feet: float = 0.0
     walk_flexion_share: float = 0.05
+    forces_early: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,8 @@ Array = npt.NDArray[np.float64]
 NEEDED_LANDMARKS = ("withers", "croup")
 LAYERS = ("tail", "trunk", "mane", "head", "flap", "marks")
 FORMAT = 2
+# A hump leans no farther: with more its force would fall below zero at one end of the stance.
+EARLIEST_FORCES = 0.4
 
 
 def animal_from_table(top: Table) -> Animal:
@@ -204,7 +206,9 @@ def _back(table: Table) -> Back:
     back = Back(flexion, bending, pelvis, chest, point, gather, runs, walks)
     if table.has("walk_flexion_share"):
         back = replace(back, walk_flexion_share=table.number("walk_flexion_share", 0.0, 1.0))
-    own = ("force_point", "gather", "over_feet", "walks_over_feet", "walk_flexion")
+    if table.has("forces_early"):
+        back = replace(back, forces_early=table.number("forces_early", -EARLIEST_FORCES, EARLIEST_FORCES))
+    own = ("force_point", "gather", "over_feet", "walks_over_feet", "walk_flexion", "forces_early")
     table.no_more({"source", *(f"{name}_source" for name in own)})
     return back
 

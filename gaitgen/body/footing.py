@@ -266,6 +266,7 @@ def wanted_over(
         foot_m=pressed - shift[:, None],
         bump_foot_m=bump_foot,
         point_height_m=animal.back.force_point_m,
+        early=animal.back.forces_early,
         still=still,
         path_m_s2=path_m_s2,
         besides=np.zeros((grid.count, 6)),

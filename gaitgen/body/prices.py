@@ -50,10 +50,17 @@ class Firmness:
 WALKING = Firmness(smooth=3.3, smooth_along=0.825, line=0.12, line_net=0.12)
 RUNNING = Firmness(smooth=1.5, smooth_along=0.9, line=0.06, line_net=0.25)  # forces of one hump
 SIDE_LINE = 0.12
+PEAK = np.pi / 2.0  # of half a wave, over its mean
 # Running feet that have to carry so many body weights in the mean of their stances, at the least and at the
 # most, do it evenly: peaks of a gallop are 1.3 of their mean (Self Davies, Spence & Wilson 2019, J Exp Biol
 # 222:jeb204107, abstract), where half a wave is 1.57; how firmly is an estimate.
 HARD, EVEN = (0.86, 1.1), 0.27
+
+
+def _leaning(stances: Stances, wanted: Wanted, mean: Array) -> Array:
+    """Say what makes the humps of running feet lean, of stances with these mean forces: (bumps,)."""
+    hump = PEAK * (mean * wanted.runs)[stances.stance]
+    return np.asarray(hump * wanted.early * np.sin(2.0 * np.pi * stances.share))
 
 
 def price_of_forces(grid: Grid, stances: Stances, wanted: Wanted, unknowns: int) -> tuple[Array, Array]:
@@ -71,6 +78,8 @@ def price_of_forces(grid: Grid, stances: Stances, wanted: Wanted, unknowns: int)
     for block, firm in ((up, smooth), (forward, smooth_along), (leftward, smooth_along)):
         rows = bends / (once * firm * mean)[own][:, None]
         hessian[block, block] += rows.T @ rows
+        if block is up and wanted.early:
+            gradient[up] += (rows @ _leaning(stances, wanted, mean)) @ rows
     area = grid.step_s * stances.values.sum(axis=0)  # (bumps,) [s]
     felt = grid.step_s * (wanted.still @ stances.values)
     first = stances.first[:-1]

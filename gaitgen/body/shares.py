@@ -67,15 +67,22 @@ def shares(
     forward_m_s2: Array,
 ) -> tuple[Array, Array]:
     """Find the impulse that each stance is to carry, and the point to which each bump of force points."""
-    is_fore = stances.limb[stances.stance] < 2
-    fore, hind = float(bump_foot_m[is_fore, 0].mean()), float(bump_foot_m[~is_fore, 0].mean())
+    is_fore, runs = stances.limb[stances.stance] < 2, 1.0 - walking[stances.stance]
+    pressed_m = bump_foot_m[:, 0] + animal.back.forces_early * runs * _lean_m(stances, bump_foot_m[:, 0])
+    fore, hind = float(pressed_m[is_fore].mean()), float(pressed_m[~is_fore].mean())
     run_share, shifted = _share_over_feet(animal, fore, hind), _shifted(animal, forward_m_s2)
     impulses = _impulses(animal, grid, state, stances, walking, run_share, shifted)
     # As much as hind feet drive a body that goes on evenly, fore feet brake it.
-    runs = 1.0 - walking[stances.stance]
     ahead = DRIVEN * animal.hip_height_m * runs
     braked = ahead * (1.0 - run_share) / run_share
     return impulses, np.where(is_fore, fore - braked, hind + ahead)
+
+
+def _lean_m(stances: Stances, foot_m: Array) -> Array:
+    """Say how much farther ahead feet bear humps that lean all the way, (bumps,). [m]"""
+    own, first = stances.stance, stances.first[:-1]
+    leaning = np.add.reduceat(np.sin(2.0 * np.pi * stances.share) * foot_m, first)
+    return np.asarray((leaning / np.add.reduceat(np.sin(np.pi * stances.share), first))[own])
 
 
 def _share_over_feet(animal: Animal, fore_m: float, hind_m: float) -> float:

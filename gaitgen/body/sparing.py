@@ -24,7 +24,7 @@ BACK_HZ, BACK_DAMPING = 0.35, 0.7
 QUICK, SLOWING = 2.2, 3.0
 # Share of what a hind leg is spared that the forelegs take in the same moment, beside what its own pair takes
 # later: chosen so that the withers go against the hips as measured (Rhodin et al. 2018, EVJ, abstract).
-FORWARD = 0.5
+FORWARD = 0.58
 # How much of the rise over a lame hind leg its own side does; with just all of it the sound hip would keep
 # its height (estimate).
 HIKE = 1.3

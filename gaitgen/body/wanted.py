@@ -42,6 +42,8 @@ class Wanted:
         its stance. [m]
     point_height_m
         Height of the fixed points. [m]
+    early
+        How early in a stance running feet push, as `forces_early` of Back.
     still
         (samples,) how far the animal stands: 1 long after the last foot has landed and before the next lifts.
     path_m_s2
@@ -70,6 +72,7 @@ class Wanted:
     bump_foot_m: Array
     point_x_m: Array
     point_height_m: float
+    early: float
     still: Array
     path_m_s2: Array
     besides: Array

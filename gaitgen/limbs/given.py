@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +24,10 @@ Array = npt.NDArray[np.float64]
 # The fold of a swinging leg grows with this power of the lift factor, so that the foot goes up with it
 # (estimate; the power of the foot's height is in foot_path.py).
 FOLD_POWER = 0.5
+# Over the last of what its range leaves it, this much or this share of it, a joint that load alone opens
+# gives less and less: tendons stiffen (estimates). [rad]
+STIFFENS_RAD, STIFFENS_SHARE = float(np.radians(15.0)), 0.3
+UNBOUND_RAD = 10.0  # farther than any joint turns
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,6 +54,13 @@ class Given:
     sling_rad: Array
     top_m: Array
     hang_rad: Array
+
+    @cached_property
+    def leaning_rad(self) -> Array:
+        """(samples, 4, most bones above) turn of the bones above the pointing one by load and swing. [rad]"""
+        chains = self.laid.chains
+        own = slice(chains.most_above)
+        return np.where(chains.is_above[:, own], self.opening_rad[..., own], 0.0)
 
     def at(self, rows: npt.NDArray[np.int64]) -> Given:
         """Return what is given at some of the samples."""
@@ -89,10 +100,32 @@ def given_by_law(
     chains = chains_of(animal)
     folded = _folded_rad(animal, plan.state, lift) if before is None else before.folded_rad
     over = _over_standing_n_kg(animal, grid, force_n)
-    opening = np.asarray(weight)[..., None] * _laws(animal)["load_rad_kg_n"] * over[..., None] - folded
+    loaded = np.asarray(weight)[..., None] * _laws(animal)["load_rad_kg_n"] * over[..., None]
+    opening = _within_range(animal, loaded) - folded
     sling, hang = slings_rad(animal, plan, over, bounce), limb_numbers(animal, "path.hang_rad")
     laid = chains.laid(chains.sign * opening)
     return Given(folded, opening, laid, sling, tops_m(animal, back, sling), hang)
+
+
+def _within_range(animal: Animal, loaded_rad: Array) -> Array:
+    """Let joints that load alone opens, (samples, 4, bones), come softly to the end of their range. [rad]"""
+    most, soft = _load_ends_rad(animal)
+    beyond = loaded_rad - (most - soft)
+    if not (beyond > 0.0).any():
+        return loaded_rad
+    return np.where(beyond > 0.0, most - soft + soft * np.tanh(np.maximum(beyond, 0.0) / soft), loaded_rad)
+
+
+@lru_cache(maxsize=32)
+def _load_ends_rad(animal: Animal) -> tuple[Array, Array]:
+    """How far load may open each joint, and over how much of that it stiffens, (4, bones). [rad]"""
+    chains = chains_of(animal)
+    most = np.full(chains.opens.shape, UNBOUND_RAD)
+    for row, limb in enumerate(animal.limbs):
+        for place, (joint, law) in enumerate(zip(limb.joints, limb.laws, strict=False)):
+            if law.opens == 0.0 and chains.sign[row, place] != 0.0:
+                most[row, place] = float((chains.sign[row, place] * animal.ranges_rad[joint, 0]).max())
+    return most, np.minimum(STIFFENS_RAD, STIFFENS_SHARE * most)
 
 
 def _folded_rad(animal: Animal, state: StanceState, lift: Array | float) -> Array:

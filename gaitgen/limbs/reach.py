@@ -94,6 +94,6 @@ def reach_from(top_m: Array, feet_m: Array, goes: Complex, given: Given) -> Reac
     line.real = goes.real * x + goes.imag * y
     line.imag = -np.sqrt(np.maximum(down_2, 0.0))
     turned = np.arctan2(line.imag, line.real) - chains.standing_line_rad
-    above = chains.follows[..., : chains.most_above] * turned[..., None]
+    above = chains.follows[..., : chains.most_above] * turned[..., None] + given.leaning_rad
     target = line - np.add.reduce(chains.above * direction(above), axis=-1)
     return Reach(top_m, goes, left, up, chains.across_m, target, above, given.laid.longest_m)
