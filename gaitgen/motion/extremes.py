@@ -133,7 +133,7 @@ def _ends_and_turns(curve: Array) -> Ints:
 
 
 def _without_least(curve: Array, rows: Ints) -> tuple[Ints, float]:
-    """Leave out the least turn of a curve and the one beside it, which cancel; the ends stay. How far it is."""
+    """Leave out the least turn of a curve and the one beside it, which cancel; return how far that is too."""
     apart = np.abs(np.diff(curve[rows]))
     least = int(apart.argmin())
     inner = [row for row in (least, least + 1) if 0 < row < rows.size - 1]
