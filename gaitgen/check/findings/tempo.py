@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.opposite import mates_of_joints
+from gaitgen.check.findings.timing import meant_timing
 from gaitgen.check.seen import Seen
 from gaitgen.check.trial import MIRROR, taken_apart
 
@@ -57,7 +58,7 @@ class Retimed:
 def retimed(seen: Seen) -> list[Finding]:
     """Find a part of a loop that has been stretched or squeezed in time, and the rest the other way."""
     part = _retimed(seen)
-    if part is None:
+    if part is None or meant_timing(seen) is not None:
         return []
     rows = part.last - part.first
     word = "stretched" if part.times > 1.0 else "squeezed"
