@@ -39,7 +39,7 @@ def tail_lag(seen: Seen) -> list[Finding]:
     joints = len(names) + 2.0
     sigma = math.degrees(seen.noise.angle_deg * math.sqrt(joints * 2.0 / rows) / least)
     sideways = [_of_yaw(seen, motion.joint(name), rows) / abs(swing) for name, swing in ends]
-    sigma += math.degrees(sum(sideways)) / STANDS_OUT
+    sigma = times * (sigma + math.degrees(sum(sideways)) / STANDS_OUT)
     frames = (0, motion.frames - 1)
     do = "let each joint of the tail follow the one before it a little later"
     found = seen.finding(
