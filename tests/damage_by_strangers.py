@@ -943,6 +943,8 @@ SIZED = {
 }
 IN_RUNS = frozenset({"leg late in a run"})
 """Damages that are tried on runs whose sides differ."""
+IN_WALKS = frozenset({"foot slips within a few frames"})
+"""Damages that are tried where stances are long."""
 LISTED = {
     "noise on a leg joint": noise_on_a_leg_joint,
     "noise on a joint of the body": noise_on_a_joint_of_the_body,

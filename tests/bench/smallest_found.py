@@ -13,7 +13,7 @@ import numpy as np
 from check_hits import is_found, is_named_first
 from damage import DAMAGES, base, seen_again
 from damage_by_hand import BY_HAND
-from damage_by_strangers import IN_RUNS, SIZED, start_of
+from damage_by_strangers import IN_RUNS, IN_WALKS, SIZED, start_of
 from damage_habits import HABITS
 
 from gaitgen.check.check import check
@@ -33,6 +33,14 @@ ANIMALS = (
     ("big_cat", "trot", None, False),
     ("red_deer", "walk", 28, True),
     ("pig", "trot", None, False),
+)
+WALKS = (
+    ("cat", "walk", 24, True),
+    ("cow", "walk", 32, False),
+    ("elephant", "walk", 40, True),
+    ("giraffe", "walk", 40, False),
+    ("red_deer", "walk", 28, True),
+    ("dog", "walk", 24, False),
 )
 RUNS = (
     ("riding_horse", "canter", None, False),
@@ -68,7 +76,7 @@ def ways():
             horse,
         )
     for name, (damage, unit, amounts) in SIZED.items():
-        clips = RUNS if name in IN_RUNS else ANIMALS
+        clips = RUNS if name in IN_RUNS else WALKS if name in IN_WALKS else ANIMALS
         if amounts:
             yield name, damage, unit, amounts, clips, animal
         else:

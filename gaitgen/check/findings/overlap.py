@@ -32,17 +32,17 @@ def tail_lag(seen: Seen) -> list[Finding]:
     if gait is None or len(names) < 2 or not seen.waves:
         return []
     rows = len(seen.waves["hips"].smooth)
-    swings = _pitches(seen, [motion.joint(name) for name in names], rows)
+    swings, times = _pitches(seen, [motion.joint(name) for name in names], rows)
     least = min(abs(swing) for swing in swings)
     is_standing = not gait.symmetrical and min(abs(swing) for swing in swings[1:]) < NODE * abs(swings[0])
     if least < LEAST_SWING_DEG or is_standing:
         return []
-    lag = sum(_behind_deg(a, b) for a, b in pairwise(swings))
+    lag = times * sum(_behind_deg(a, b) for a, b in pairwise(swings))
     ends = [(names[0], swings[0]), (names[-1], swings[-1])]
     joints = len(names) + 2.0
     sigma = math.degrees(seen.noise.angle_deg * math.sqrt(joints * 2.0 / rows) / least)
     sideways = [_of_yaw(seen, motion.joint(name), rows) / abs(swing) for name, swing in ends]
-    sigma += math.degrees(sum(sideways)) / STANDS_OUT
+    sigma = times * (sigma + math.degrees(sum(sideways)) / STANDS_OUT)
     frames = (0, motion.frames - 1)
     do = "let each joint of the tail follow the one before it a little later"
     found = seen.finding(
@@ -56,13 +56,16 @@ def tail_lag(seen: Seen) -> list[Finding]:
     )
 
 
-def _pitches(seen: Seen, joints: list[int], rows: int) -> list[complex]:
-    """Swings of joints twice a stride, or once where sides are unlike and they go farther so. [degrees]"""
+def _pitches(seen: Seen, joints: list[int], rows: int) -> tuple[list[complex], float]:
+    """Swings of joints twice a stride, or once where sides are unlike and they go farther so. [degrees]
+
+    And by how much a lag is to be multiplied to be one of a swing that comes twice a stride.
+    """
     assert seen.gait is not None  # noqa: S101
     period, frame_s = seen.gait.period, seen.motion.file.frame_time_s
     waves = [wave(np.degrees(_pitch_rad(seen, joint, rows)), period, frame_s) for joint in joints]
     is_once = not seen.gait.symmetrical and abs(waves[0].first) > abs(waves[0].second)
-    return [each.first if is_once else each.second for each in waves]
+    return [each.first if is_once else each.second for each in waves], 2.0 if is_once else 1.0
 
 
 def _behind_deg(above: complex, below: complex) -> float:

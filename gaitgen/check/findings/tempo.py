@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.opposite import mates_of_joints
+from gaitgen.check.findings.timing import meant_timing
 from gaitgen.check.seen import Seen
 from gaitgen.check.trial import MIRROR, taken_apart
 
@@ -57,7 +58,7 @@ class Retimed:
 def retimed(seen: Seen) -> list[Finding]:
     """Find a part of a loop that has been stretched or squeezed in time, and the rest the other way."""
     part = _retimed(seen)
-    if part is None:
+    if part is None or meant_timing(seen) is not None:
         return []
     rows = part.last - part.first
     word = "stretched" if part.times > 1.0 else "squeezed"
@@ -118,13 +119,17 @@ def _moments(poses: Array, wanted: Array, step: float) -> tuple[Array, bool]:
     """
     n, farthest, fine = len(poses), FARTHEST * step, _finer(poses)
     by = np.arange(np.ceil((step - farthest) * FINER), np.floor((step + farthest) * FINER)).astype(np.int64)
+    way = np.roll(fine, -1, axis=0) - fine
     at = np.arange(n)[:, None] * FINER + by  # (rows, tried)
-    start, way = fine[at % len(fine)], fine[(at + 1) % len(fine)] - fine[at % len(fine)]
-    off = wanted[:, None] - start
-    along = np.clip((off * way).sum(axis=2) / np.maximum((way**2).sum(axis=2), 1e-12), 0.0, 1.0)
-    apart = ((off - along[..., None] * way) ** 2).sum(axis=2)
+    here, rows = at % len(fine), np.arange(n)
+    # Products (rows, tried): one for each number of the poses would fill the memory.
+    to_start, to_way = (np.take_along_axis(wanted @ each.T, here, axis=1) for each in (fine, way))
+    long = (way**2).sum(axis=1)[here]
+    ahead = to_way - (fine * way).sum(axis=1)[here]
+    along = np.clip(ahead / np.maximum(long, 1e-12), 0.0, 1.0)
+    off = (wanted**2).sum(axis=1)[:, None] + (fine**2).sum(axis=1)[here] - 2.0 * to_start
+    apart = np.maximum(off - 2.0 * along * ahead + along**2 * long, 0.0)
     best = apart.argmin(axis=1)
-    rows = np.arange(n)
     usual = np.argmin(np.abs(by - step * FINER))
     is_told = np.sqrt(apart[rows, best].mean()) < LEFT * np.sqrt(apart[:, usual].mean())
     return (at[rows, best] + along[rows, best]) / FINER, bool(is_told)
