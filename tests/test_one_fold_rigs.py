@@ -1,19 +1,23 @@
 """A rig's own walk passes the check: legs fold once, and the pose in which it stands is no part of it."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from make_foreign_rigs import FOREIGN
 from make_hard_rigs import HARD
 from make_last_rigs import LAST
+from make_rigs import base, text
 from make_strange_rigs import strange_plans
 from rig_measures import charts, clips
 
+from gaitgen import Request
 from gaitgen.check.tracked import LEAST_FRAMES
 from gaitgen.commands.check_file import check_file
 from gaitgen.errors import RigError
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.extremes import turned_besides
-from gaitgen.rigs.command import fit
+from gaitgen.rigs.command import cycle_on_rig, fit
 
 PLANS = {**{name: HARD[name] for name in ("alke",)}, **{name: LAST[name] for name in ("boya", "gacela")}}
 PLANS |= {name: strange_plans()[name] for name in ("mule", "griffin", "hound")}
@@ -105,3 +109,27 @@ def test_a_walk_whose_rig_stands_nowhere_in_it_is_refused_with_the_way_out(clip,
     (tmp_path / "a.bvh").write_bytes(clip("griffin").bvh())
     with pytest.raises(RigError, match=r"or its map, which `gaitgen fit` makes of the rig, with --map$"):
         check_file(tmp_path / "a.bvh")
+
+
+@pytest.mark.filterwarnings("ignore:Gimbal lock")  # its first frame is at a pole, as is meant
+@pytest.mark.parametrize("order", ["XYZ", "ZYX"])
+@pytest.mark.parametrize("pitch_deg", [80.0, 90.0])
+def test_a_head_at_right_angles_to_an_upright_neck_is_no_fault(pitch_deg, order, tmp_path):
+    """Its joints near the poles of their orders do not jitter, and it goes up and down with the chest."""
+    plan = base()
+    face = np.radians(85.0 - pitch_deg)
+    joints = plan.joints | {
+        "crest_a": ("brisket", (1.05, 0, 1.30)),
+        "crest_b": ("crest_a", (1.06, 0, 1.55)),
+        "skull": ("crest_b", (1.08, 0, 1.80)),
+        "chin": ("skull", (1.1, 0, 1.74)),
+        "lug_{}": ("skull", (1.07, 0.06, 1.88)),
+    }
+    tip = (1.1 + 0.5 * np.cos(face), 0, 1.8 + 0.5 * np.sin(face))
+    ends = plan.ends | {"chin": tip, "lug_{}": (1.07, 0.08, 2.0)}
+    plan = replace(plan, joints=joints, ends=ends, order=order, aimed=True)
+    (tmp_path / "rig.bvh").write_text(text(plan))
+    fit(tmp_path / "rig.bvh", tmp_path / "rig.toml")
+    made = cycle_on_rig(str(tmp_path / "rig.toml"), Request(gait="walk"))
+    (tmp_path / "a.bvh").write_bytes(made.bvh())
+    assert check_file(tmp_path / "a.bvh", map_path=tmp_path / "rig.toml").findings == ()

@@ -12,6 +12,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.contacts import Stance
 from gaitgen.motion.extremes import turning_rows
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.rigs.rig_map import NO_BONES
 
 Array = npt.NDArray[np.float64]
 
@@ -153,7 +154,9 @@ def cocked(seen: Seen) -> list[Finding]:
     """Find feet that turn toe up right after lift-off instead of hanging."""
     found: list[Finding] = []
     for row, limb in enumerate(LIMBS):
-        joints = seen.motion.limb_joints(limb)
+        own = seen.motion.map.limbs[limb]
+        turning = zip(seen.motion.limb_joints(limb), own.bones, strict=True)
+        joints = [joint for joint, bone in turning if bone not in NO_BONES]
         if "foot_cocked" not in seen.limits or len(joints) < 3:
             continue
         turn = _foot_turn_deg(seen, joints)

@@ -9,11 +9,16 @@ import numpy as np
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
+from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, apart_deg
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.rigs.rig import axes_of
 
 LEAST_RISE_SHARE = 0.0016  # of the hip height: below it an end does not rise and fall to speak of
 OPPOSED_DEG = 140.0
+# A head on a neck that stands more upright than this goes up and down with its chest, however it nods
+# (estimate: that of no animal here rises by more than 63 degrees). [rad]
+UPRIGHT_RAD = math.radians(75.0)
 LOW_AFTER_CONTACT = 0.125  # of a stride: where an end of a walking animal is lowest
 
 
@@ -87,6 +92,8 @@ def head_phase(seen: Seen) -> list[Finding]:
     gait = seen.gait
     if gait is None or not gait.walks or not gait.symmetrical or "head" not in seen.waves:
         return []
+    if _neck_rises_rad(seen.motion) > UPRIGHT_RAD:
+        return []
     head, hips = seen.waves["head"], seen.waves["hips"]
     least = LEAST_RISE_SHARE * seen.motion.hip_height_m
     if "chest" in seen.waves:  # a head that rises less than the withers is carried level
@@ -107,6 +114,16 @@ def head_phase(seen: Seen) -> list[Finding]:
         noise=sigma,
         limit_name="head_phase",
     )
+
+
+def _neck_rises_rad(motion: Tracked) -> float:
+    """How steeply the standing neck goes up from its first joint to the head. [rad]"""
+    if not (motion.map.neck and motion.map.head):
+        return 0.0
+    rows = [motion.joint(motion.map.neck[0]), motion.joint(motion.map.head)]
+    base, head = motion.rest.places[rows] @ axes_of(motion.map).T
+    ahead, _, up = head - base
+    return math.atan2(up, abs(ahead))
 
 
 def spine(seen: Seen) -> list[Finding]:
