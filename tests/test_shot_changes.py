@@ -15,7 +15,9 @@ from gaitgen.course.ground import FLAT
 from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.motion.kinematics import end_middle_m, world_frames
 from gaitgen.motion.measure import slip_m
+from gaitgen.pipeline import make_cycle
 from gaitgen.shot.cycle import cycle_of, laid_out
 from gaitgen.shot.held import Held
 from gaitgen.shot.join import make_join
@@ -224,3 +226,29 @@ def test_a_body_that_is_held_elsewhere_is_found_from_what_its_feet_make_already(
     for one, other in ((again, fresh), (free, back)):
         assert np.array_equal(one.balance.force_n, other.balance.force_n)
         assert np.array_equal(one.ends.hips_m, other.ends.hips_m)
+
+
+def _trunk_deg(clip):
+    """Pitch of the line from hips to chest, nose up, (frames,). [degrees]"""
+    joints = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    line = end_middle_m(clip.animal, *joints, "fore") - end_middle_m(clip.animal, *joints, "hind")
+    return np.degrees(np.arctan2(line[:, 2], np.hypot(line[:, 0], line[:, 1])))
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize(
+    ("animal", "gait"),
+    [("hare", "half_bound"), ("cat", "gallop"), ("dog", "gallop"), ("greyhound", "rotary_gallop")],
+)
+def test_no_animal_dives_as_it_sets_off_into_a_run(animal, gait):
+    """Its trunk goes little farther down and up than in the run times the share of its speed (estimate)."""
+    made, run_deg = (
+        make_join("halt", gait, Request(animal=animal)),
+        _trunk_deg(make_cycle(Request(animal=animal, gait=gait))),
+    )
+    pitch_deg = _trunk_deg(made.clip)
+    speed = np.gradient(made.root_motion()[0][:, 0])
+    share, stands_deg = np.clip(speed / speed.max(), 0.0, 1.0), pitch_deg[0]
+    lowest = stands_deg + share * (run_deg.min() - stands_deg)
+    highest = stands_deg + share * (run_deg.max() - stands_deg)
+    assert max((lowest - pitch_deg).max(), (pitch_deg - highest).max()) < 8.0

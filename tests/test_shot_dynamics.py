@@ -50,7 +50,6 @@ NOT_MET = {
     ("riding_horse trot canter", "upward, worst"): 0.413,
     ("dog canter trot", "along the ground, worst"): 0.507,
     ("cat walk trot", "pull"): 0.015,
-    ("dog turn", "upward, worst"): 0.101,
 }
 
 

@@ -183,6 +183,27 @@ def test_the_trunk_takes_on_most_of_the_slope(animal):
     assert all(0.72 < abs(share) < 0.95 for share in shares)
 
 
+def _fore_ahead(animal, gait, grade):
+    """How far ahead of its shoulder a fore foot lands, over the hip height."""
+    passage = Passage(cycle=Request(gait=gait, animal=animal), strides=5)
+    ground = Ground(grade, 0.0)
+    clip = make_shot(shot_of(ShotRequest((passage,), starts=False, ends=False, ground=ground))).clip
+    places, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    frame = np.round(clip.steps.touchdown_s * clip.frame_rate_hz).astype(int)
+    mine = (clip.steps.limb == 1) & (frame > clip.frames // 4) & (frame < clip.frames)
+    shoulder = places[frame[mine], clip.animal.limbs[1].joints[1]]
+    return float((clip.steps.place_m[mine] - shoulder)[:, 0].mean()) / clip.animal.hip_height_m
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("gait", ["walk", "trot"])
+@pytest.mark.parametrize("animal", ["riding_horse", "dog", "cat"])
+def test_up_a_slope_fore_feet_land_no_farther_ahead_than_on_the_level(animal, gait):
+    """Short steps uphill, with the hind feet under the body (common practice, no source)."""
+    level, *up = (_fore_ahead(animal, gait, grade) for grade in (0.0, 0.12, 0.2))
+    assert max(up) < level + 0.005
+
+
 def test_steps_are_shorter_downhill_and_on_stairs():
     """Common practice, no source."""
 

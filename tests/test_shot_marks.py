@@ -277,6 +277,27 @@ def test_a_halt_too_far_off_in_the_passage_of_a_mark_before_it_leaves_that_as_it
     assert sum("the mark is not met" in notice.text for notice in both.clip.notices) == 1
 
 
+@pytest.mark.parametrize(
+    ("strides", "frame", "first_m", "second_m"), [(6, 70, 2.6, 10.1), (8, 96, 4.0, 11.0)]
+)
+def test_a_halt_that_takes_all_strides_of_the_rest_of_a_walk_is_made(strides, frame, first_m, second_m):
+    """A foot that swings all through a passage without a stride lands and lifts as in its cycle."""
+    horse = Request(gait="walk", animal="riding_horse")
+    marks = [Mark((first_m, 0.0), frame=frame), Mark((second_m, 0.0), halts=True)]
+    found = make_shot(shot_of(shot(marks, ((horse, strides),))))
+    assert any("has 0 strides instead of" in notice.text for notice in found.clip.notices)
+    assert slip_m(found.clip) < 1e-3
+
+
+def test_a_halt_that_is_not_met_at_its_frame_is_not_said_to_be_met_at_another():
+    horse = Request(gait="walk", animal="riding_horse")
+    marks = [Mark((3.0, 0.0), frame=70), Mark((10.0, 0.0), frame=300, halts=True)]
+    notices = shot_of(shot(marks, ((horse, 6),))).notices
+    said = [notice.text for notice in notices if "is not met" in notice.text or "is met" in notice.text]
+    assert len(said) == 1
+    assert "beyond it at frame 290" in said[0]
+
+
 def test_a_mark_that_is_left_holds_nothing_and_the_next_is_met():
     """The next was looked for from there on, in what the first was said to hold."""
     far, halts = Mark((5.5, 0.0), frame=60), Mark((5.3, 0.0), halts=True)

@@ -23,8 +23,10 @@ SOFT_S = 0.04
 # The same over edges, where it comes and goes in such a share of a swing.
 CLEAR_EDGES, SOFT_EDGES = 0.04, 0.18
 # A foot that has to go up by so many hip heights or more before it is half-way waits with going ahead for
-# such a share of its swing, and one that has to come down so far is there so much earlier (estimates).
-HIGH_SHARE, WAITS_SHARE = 0.05, 0.24
+# such a share of its swing, and one that has to come down so far is there so much earlier, and comes down in
+# such a share: each up a step, and down one, past whose edge it has the longer way (estimates).
+HIGH_SHARE = 0.05
+WAITS_SHARE, EARLY_SHARE, DOWN_SHARE = (0.28, 0.24), (0.22, 0.28), (0.24, 0.36)
 # A foot that is raised over an edge by as much as its swing lifts it, folds its leg by such a factor of lift
 # (where a fold goes with a power of that), at the most by another (estimates).
 FOLDS_LIKE, MOST_LIKE = 2.0, 3.0
@@ -63,16 +65,18 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, wa
     swing = state.swing_share
     swings = (swing > 0.0) & (swing < 1.0)
     high = HIGH_SHARE * animal.hip_height_m
+    falls = (state.next_place_m - state.place_m)[..., 2] < 0.0
+    waiting, earlier, down = (np.where(falls, *each[::-1]) for each in (WAITS_SHARE, EARLY_SHARE, DOWN_SHARE))
     missed = np.where(swings, _missed(plan, frames, ground), 0.0)
     wait, early = (
-        WAITS_SHARE * waits * ramp(_largest(np.where(half, missed, 0.0), plan) / high)
-        for half in (swing < 0.5, swing >= 0.5)
+        share * waits * ramp(_largest(np.where(half, missed, 0.0), plan) / high)
+        for half, share in ((swing < 0.5, waiting), (swing >= 0.5, earlier))
     )
     ease = (limb_numbers(animal, f"path.{name}") for name in ("ease_in", "ease_out"))
     eases = tuple(ease)
     later = even_travel((swing - wait) / (1.0 - wait - early), *eases) - even_travel(swing, *eases)
     plan = replace(plan, toe_m=plan.toe_m + later[..., None] * (state.next_place_m - state.place_m))
-    window = ramp(swing / UP_SHARE) * ramp((1.0 - swing) / UP_SHARE)
+    window = ramp(swing / UP_SHARE) * ramp((1.0 - swing) / (down if waits else UP_SHARE))
     room = (CLEAR_EDGES if waits else CLEAR_SHARE) * animal.hip_height_m * window
     needed = np.where(swings, np.maximum(_missed(plan, frames, ground) + room, 0.0), 0.0)
     soft_s = SOFT_S

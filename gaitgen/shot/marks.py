@@ -36,8 +36,7 @@ LIKED_SLOW, LIKED_FAST = 0.87, 1.15
 NEAR_STRIDES = 0.5
 # Nearer than this a mark is met; so far beside the path a body may be without a word. [m]
 MET_M, BESIDE_M = 0.01, 0.3
-# A change of speed that is worth a word.
-SAID_SHARE = 0.02
+SAID_SHARE = 0.02  # a change of speed that is worth a word
 # A foot that has to be down at a frame is so for so many before it leaves. [frames]
 LEAST_DOWN = 2
 
@@ -220,7 +219,8 @@ class _Meeting:
                 self._for(mark, f"{self.draft.name_of(n)} goes at {now:.2f} m/s instead of {before[n]:.2f}")
         if unmet:
             where = "short of" if off < 0.0 else "beyond"
-            when = "" if mark.frame is None else f" at frame {mark.frame}"
+            frame = rest_row(self._lay(self.draft)[1], last) + 1 if mark.halts else mark.frame
+            when = "" if mark.frame is None else f" at frame {frame}"
             why, then = (
                 "its passages can do no more",
                 "give another frame, more or fewer strides, or another gait",
@@ -292,7 +292,7 @@ class _Meeting:
         if wait > 0 and self.draft.starts and not self.is_timed:
             self.draft = replace(self.draft, wait_frames=self.draft.wait_frames + wait)
             self._for(mark, f"the animal stands for {wait} frames before it sets off")
-        elif wait != 0:
+        elif wait != 0 and abs(reached(self._lay(self.draft)) - along_m) <= MET_M:  # else that is said
             self._say(
                 mark,
                 f"is met at frame {rests + 1}, not {mark.frame}; give more or fewer strides, or another gait",

@@ -228,13 +228,15 @@ def _held(timeline: Timeline, *, slowed: bool = True) -> tuple[Bools, Array]:
             mine = np.flatnonzero((laid.limb == limb) & ~laid.stands)
             touches = (laid.touchdown[mine] < after + 0.5) & (laid.liftoff[mine] > first - 0.5)
             inside = np.flatnonzero(touches)
-            if inside.size == 0:
-                continue
             # One more on either side: where the foot comes from, and where it goes, if it rolls already.
-            heel_off = cycle.animal.limbs[limb].path.heel_off_share
-            rolls = (1.0 - heel_off) * cycle.down[limb] + 1.0
-            low = inside[0] - (laid.touchdown[mine[inside[0]]] > first)
-            high = inside[-1] + (laid.liftoff[mine[inside[-1]]] < after + rolls)
+            if inside.size == 0:  # it swings all the while
+                high = int(np.searchsorted(laid.touchdown[mine], first))
+                low = high - 1
+            else:
+                heel_off = cycle.animal.limbs[limb].path.heel_off_share
+                rolls = (1.0 - heel_off) * cycle.down[limb] + 1.0
+                low = inside[0] - (laid.touchdown[mine[inside[0]]] > first)
+                high = inside[-1] + (laid.liftoff[mine[inside[-1]]] < after + rolls)
             lands = mine[max(low, 0) : high + 1]
             ends = laid.touchdown[lands] < first
             moment = np.where(ends, laid.liftoff[lands], laid.touchdown[lands])

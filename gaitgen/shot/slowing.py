@@ -13,9 +13,9 @@ from gaitgen.numerics.curves import local_mean, ramp
 
 Array = npt.NDArray[np.float64]
 
-# Of its speed on the level an animal loses so much where it goes down, and up, a slope of STEEP or more
+# Of its speed on the level an animal loses so much where it goes down, up, and up by steps, STEEP or more
 # (common practice, no source: 15 to 30 % beyond a slope of 10 %, and short steps uphill as well).
-LOST_DOWN, LOST_UP, STEEP = 0.22, 0.15, 0.12
+LOST_DOWN, LOST_UP, LOST_UP_STEPS, STEEP = 0.22, 0.15, 0.12, 0.12
 # On what is steeper still, such as stairs, it loses so much for each unit of slope beyond, down to so much of
 # its speed (estimates).
 LOST_BEYOND, LEFT_LEAST = 1.0, 0.35
@@ -50,7 +50,8 @@ def slowed(pace: Pace, path: Path, ground: Ground, end_s: float, hip_height_m: f
     heights = carried_m(ground, path, inside, BODY_M / 2.0)
     slope = local_mean(np.gradient(heights, LOOK_M), max(1, round(BODY_M / LOOK_M / 2.0)))
     steep = np.abs(slope)
-    left = 1.0 - np.where(slope < 0.0, LOST_DOWN, LOST_UP) * ramp(steep / STEEP)
+    up = LOST_UP_STEPS if ground.has_steps else LOST_UP
+    left = 1.0 - np.where(slope < 0.0, LOST_DOWN, up) * ramp(steep / STEEP)
     left = left - LOST_BEYOND * np.maximum(steep - STEEP, 0.0)
     if isinstance(ground, Heights) and ground.rise_m is not None:
         left = left - LOST_ON_STEPS * ground.rise_m / hip_height_m * ramp(steep / ON_STEPS)
