@@ -26,7 +26,10 @@ Array = npt.NDArray[np.float64]
 FOLD_POWER = 0.5
 # Over the last of what its range leaves it, this much or this share of it, a joint that load alone opens
 # gives less and less: tendons stiffen (estimates). [rad]
-STIFFENS_RAD, STIFFENS_SHARE = float(np.radians(15.0)), 0.3
+STIFFENS_RAD, STIFFENS_SHARE = float(np.radians(25.0)), 0.5
+# A bone above the one that points its limb answers what is more than its standing load, beginning so softly
+# (estimate). [N/kg]
+BEARS_N_KG = 0.7
 UNBOUND_RAD = 10.0  # farther than any joint turns
 
 
@@ -100,7 +103,9 @@ def given_by_law(
     chains = chains_of(animal)
     folded = _folded_rad(animal, plan.state, lift) if before is None else before.folded_rad
     over = _over_standing_n_kg(animal, grid, force_n)
-    loaded = np.asarray(weight)[..., None] * _laws(animal)["load_rad_kg_n"] * over[..., None]
+    heavy = BEARS_N_KG * np.logaddexp(0.0, over / BEARS_N_KG)
+    felt = np.where(chains.is_above, heavy[..., None], over[..., None])
+    loaded = np.asarray(weight)[..., None] * _laws(animal)["load_rad_kg_n"] * felt
     opening = _within_range(animal, loaded) - folded
     sling, hang = slings_rad(animal, plan, over, bounce), limb_numbers(animal, "path.hang_rad")
     laid = chains.laid(chains.sign * opening)
