@@ -88,12 +88,7 @@ LIMPS = {
 }
 
 
-POPS = pytest.mark.xfail(
-    strict=True, reason="LF, which swings in seven frames, pops by 12 degrees as it leaves"
-)
-EACH = pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=POPS if name == "short right fore" else ()) for name in LIMPS]
-)
+EACH = pytest.mark.parametrize("name", LIMPS)
 
 
 @pytest.mark.sample(1)

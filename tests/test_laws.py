@@ -237,6 +237,17 @@ def test_a_timeline_without_a_period_moves_like_the_cycle_in_its_middle(animal):
 
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", HORSES)
+def test_a_timeline_without_a_period_is_carried_as_high_as_its_cycle(animal):
+    """And no farther behind its path: a walk in a shot is that of the clip."""
+    cycle = make_cycle(Request(animal=animal, frames=32))
+    solved = solve_motion(_course(cycle, 3, before=3, after=4), Style())
+    root = solved.trunk.root_m.reshape(7, 96, 3).mean(axis=1)[1:6]  # of its inner strides
+    assert np.abs(root[:, 2] - cycle.root_path_m[:-1, 2].mean()).max() < 6e-3
+    assert np.abs(solved.body.balance.moved_m[:, 0].reshape(7, 96).mean(axis=1)).max() < 3e-3
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("animal", HORSES)
 def test_strides_in_the_middle_of_a_timeline_are_alike(animal):
     """Nothing but its ends tells them apart: no force may go on from stride to stride (Newton)."""
     course = _course(make_cycle(Request(animal=animal, frames=32)), 3, before=4, after=5)

@@ -19,7 +19,8 @@ SHARE = 0.02  # impulse of a stance, of what it should carry
 STILL_SHARE = 20.0  # so much less firmly where it stands: there, statics share the load
 # Where the body leaps, feet share its load, and point to fixed points, so many times less firmly.
 LEAP_SHARE, LEAP_LINE = 30.0, 3.0
-SMOOTH_ONCE = 0.5  # share of the bends, without a period, of one with it: nothing else makes strides alike
+# Share of the bends, without a period, of one with it, of walks and of runs: nothing else makes strides alike
+SMOOTH_ONCE, RUN_SMOOTH_ONCE = 0.6, 0.5
 RIDGE = 1e-9
 
 
@@ -69,7 +70,7 @@ def price_of_forces(grid: Grid, stances: Stances, wanted: Wanted, unknowns: int)
     hessian, gradient = RIDGE * np.eye(unknowns), np.zeros(unknowns)
     up, forward, leftward = (slice(k * size, (k + 1) * size) for k in range(3))
     mean = np.maximum(wanted.impulse_share / (stances.liftoff_s - stances.touchdown_s), 1e-3)  # of weight
-    once = 1.0 if grid.is_periodic else SMOOTH_ONCE
+    once = 1.0 if grid.is_periodic else SMOOTH_ONCE + wanted.runs * (RUN_SMOOTH_ONCE - SMOOTH_ONCE)
     smooth, smooth_along, line, line_net = WALKING.towards(RUNNING, wanted.runs)
     together = own[:, None] == own
     # Second differences of each force's bumps, with none before the first and after the last.

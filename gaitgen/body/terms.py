@@ -29,8 +29,9 @@ OVER_FEET, FREER = 0.004, 2.0
 PITCH_RAD = np.radians(1.5)  # at a run, of the whole body
 RISE = 0.12  # the same, up and down: slow strides are carried level
 STILL, STILL_RAD = 0.0004, 0.0005  # a standing body off its place
-# Of a motion without a period: height of an end of the body, and its place along the path, over a stride.
-MEAN, MEAN_SURGE = 0.02, 0.011
+# Of a motion without a period: height of an end of the body, and its place along the path, over a stride. A
+# walk that is held no firmer than a run lags behind its path, where its cycle is: its forces cost less there.
+MEAN, MEAN_SURGE, RUN_MEAN_SURGE = 0.02, 0.003, 0.011
 HELD = 0.0012  # an end of the body off a height that it is held at
 LEAP_SURGE = 2.0  # times as freely a body that leaps may run ahead and fall behind
 ENOUGH_HZ = 48.0
@@ -118,7 +119,8 @@ def motion_terms(grid: Grid, stances: Stances, wanted: Wanted, height_m: float) 
     terms.append(Term({"x": 1.0}, zero, surge * length_m, every=some))
     terms += _sideways(wanted, length_m, many, some)
     if not grid.is_periodic:  # where its path is at each moment, taken over a stride
-        terms.append(Term({"x": 1.0}, zero, length_m * MEAN_SURGE * _freer(wanted), smooth, every=some))
+        firm = length_m * (MEAN_SURGE + running * (RUN_MEAN_SURGE - MEAN_SURGE)) * _freer(wanted)
+        terms.append(Term({"x": 1.0}, zero, firm, smooth, every=some))
     if running.max() > 0.0:  # a running body is carried level, but for what a lame leg is spared
         share = np.maximum(running, LEAST_SHARE)
         (chest, hips), (chest_up, hips_up) = wanted.ends_x_m, wanted.rise_m.T

@@ -30,6 +30,9 @@ LEVEL_SHARE = 0.80
 LATE_FROM = 0.45
 # The toe is raised for landing from this share of swing on, most after so much of the rest (estimates).
 TOE_UP_FROM, TOE_UP_MOST = 0.62, 0.55
+# The quick foot of a limp leaves, comes up and hangs more slowly by this power of what it brakes earlier by,
+# in half of its swing at the most (estimates: with less, an elbow folds by 25 degrees as it leaves).
+QUICK_POWER, SLOWEST = 0.7, 0.5
 # A foot that may mark time and steps less far than this share of a full step does so more and more: it is
 # highest at this share of swing, and has no second lift (estimates).
 STEPS_ON, MARKS_HIGHEST = 0.25, 0.42
@@ -206,10 +209,10 @@ def plan_feet(
     marks_time
         Whether a foot that covers little ground goes up and is set down where it was, and does not glide in.
     earlier
-        How many times as long a share of its swing a foot brakes; (4,) for each.
+        How many times as long a share of its swing a foot brakes, and by its QUICK_POWER leaves; (4,).
     """
-    swing = state.swing_share
-    ease_in = _numbers(animal, "ease_in")
+    swing, slower = state.swing_share, np.asarray(earlier, dtype=np.float64) ** QUICK_POWER
+    ease_in = _slowed(animal, "ease_in", slower)
     passed = even_travel(swing, ease_in, np.minimum(earlier * _numbers(animal, "ease_out"), 1.0 - ease_in))
     toe = state.place_m + passed[..., None] * (state.next_place_m - state.place_m)
     heading = state.heading_rad + passed * (state.next_heading_rad - state.heading_rad)
@@ -220,7 +223,7 @@ def plan_feet(
     landing = (
         goes * _numbers(animal, "toe_up_rad") * bump((swing - TOE_UP_FROM) / (1.0 - TOE_UP_FROM), TOE_UP_MOST)
     )
-    early_share = goes * _numbers(animal, "early_share") + (1.0 - goes) * MARKS_HIGHEST
+    early_share = goes * _slowed(animal, "early_share", slower) + (1.0 - goes) * MARKS_HIGHEST
     early = _numbers(animal, "early_lift_m") * bump(swing, early_share)
     highest = _numbers(animal, "late_share")
     late = goes * _numbers(animal, "late_lift_m") * hill(swing, LATE_FROM, highest, highest, 1.0)
@@ -237,7 +240,7 @@ def plan_feet(
         heading_rad=heading,
         normal=normal,
         rolled_rad=-share * _tip(animal, state, longest_roll),
-        hangs=share * _hangs(animal, state),
+        hangs=share * _hangs(animal, state, slower),
         landing_rad=landing,
     )
 
@@ -261,6 +264,15 @@ def _tip(animal: Animal, state: StanceState, longest_roll: float | Array) -> Arr
     return _numbers(animal, "tip_rad") * hill(state.time_s, heel_off, steepest, steepest, level)
 
 
-def _hangs(animal: Animal, state: StanceState) -> Array:
-    turns = (_numbers(animal, name) for name in ("hang_from", "hang_full", "level_from", "level_to"))
-    return hill(state.swing_share, *turns)
+def _slowed(animal: Animal, name: str, slower: Array) -> Array:
+    """Make a share of swing so many times as long, up to SLOWEST."""
+    share = _numbers(animal, name)
+    return np.asarray(np.minimum(slower * share, np.maximum(share, SLOWEST)))
+
+
+def _hangs(animal: Animal, state: StanceState, slower: Array) -> Array:
+    names = ("hang_from", "hang_full", "level_from", "level_to")
+    begins, full, leaves, level = (_numbers(animal, name) for name in names)
+    return hill(
+        state.swing_share, begins, np.minimum(begins + slower * (full - begins), leaves), leaves, level
+    )
