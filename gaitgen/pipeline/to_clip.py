@@ -10,6 +10,7 @@ from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.facts import Facts, Plan
 from gaitgen.motion.key_poses import key_poses
 from gaitgen.motion.motion import KeyPose, Motion
+from gaitgen.numerics.curves import refined
 from gaitgen.numerics.rotations import continuous_sign
 from gaitgen.pipeline.settle import Settled
 from gaitgen.pipeline.temper import Tempered
@@ -70,12 +71,17 @@ def to_clip(settled: Settled, made: Tempered, notices: tuple[Notice, ...]) -> Mo
 
 
 def _poses(settled: Settled, made: Tempered) -> tuple[KeyPose, ...]:
-    """Name the poses of one stride, or of all that differ."""
+    """Name the poses of one stride, as its frames show them, or of all that differ.
+
+    The grid knows more than the frames that are written: a pose near a threshold would have another name in
+    the clip than in its file.
+    """
     placed, body = made.placed, made.solved.body
     heave_m = {"hips": body.hips_height_m, "chest": body.chest_height_m}
     varied, timing = placed.varied, placed.timing
     if varied is None:
-        return key_poses(timing.contact, timing.down, timing.frames, heave_m)
+        shown = {end: refined(curve[:: placed.per_frame])[:-1] for end, curve in heave_m.items()}
+        return key_poses(timing.contact, timing.down, timing.frames, shown)
     steps, rate = placed.course.steps, settled.request.frame_rate_hz
     contact, liftoff = (np.round(times * rate, 9) for times in (steps.touchdown_s, steps.liftoff_s))
     return key_poses(
