@@ -9,7 +9,7 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
 from gaitgen.check.findings.tempo import is_squeezed
 from gaitgen.check.seen import Seen
-from gaitgen.check.touching import is_on_mate, limbs_under, near, same_joint
+from gaitgen.check.touching import is_on_mate, limbs_under, near, same_joint, takes_head
 from gaitgen.gait.gait import LIMBS
 
 TO_AND_FRO = 2.0  # turns over its limit: it is no curve with a dent
@@ -46,7 +46,12 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _slipped_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Let a number that is many times too large in a frame shake its joint, and move feet as a pop does."""
+    """Let a number that is many times too large in a frame shake its joint, and move feet as a pop does.
+
+    Of a joint that carries the head it moves the nod too, which is seen over a whole stride.
+    """
+    if b.kind == "head with the wrong end":
+        return takes_head(seen, a)
     if b.kind in {*kinds.SHAKE, *kinds.GAIT}:
         return same_joint(seen, a, b) or b.limb in {"whole body", *limbs_under(seen, a)}
     return _frames_rule(seen, a, b) or joint_rule(seen, a, b)

@@ -41,6 +41,15 @@ def limbs_under(seen: Seen, finding: Finding) -> set[str]:
     return {limb for limb in LIMBS if names.index(seen.motion.map.limbs[limb].joints[-1]) in under}
 
 
+def takes_head(seen: Seen, finding: Finding) -> bool:
+    """Whether a joint carries the head, or is the head itself."""
+    names, head = seen.motion.file.joint_names, seen.motion.map.head
+    if head is None or finding.limb not in names:
+        return False
+    joint = names.index(finding.limb)
+    return names.index(head) in {joint, *below(seen, joint)}
+
+
 def joints_of(seen: Seen, part: str) -> set[str]:
     """Joints of a part that is named in a finding."""
     rig = seen.motion.map

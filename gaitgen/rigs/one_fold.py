@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -51,29 +52,66 @@ def folding_once(animal: Animal) -> Animal:
     -------
     The animal with the least of both at a walk; as it is where its legs fold once, or it cannot walk.
     """
-    walking = replace(animal.in_gait(WALK), goings={})
-    back = _turned_back_rad(walking)
+    walking = replace(animal.in_gait(WALK), goings={}, outline=())  # flesh moves no leg
+    backs = [_turned_back_rad(walk) for walk in _walks(walking)]
     for end in ENDS:
-        if back.get(end, 0.0) > MOST_BACK_RAD:
-            walking = _mended(walking, end)
+        each = [back.get(end, np.inf) for back in backs]
+        if MOST_BACK_RAD < max(each) < np.inf:
+            walking = _mended(walking, end, sorted(range(len(each)), key=lambda k: -each[k]))
     if walking.limbs == animal.in_gait(WALK).limbs:
         return animal
     return replace(animal, goings={**animal.goings, WALK: Going.of(walking)})
 
 
-def _mended(walking: Animal, end: str) -> Animal:
-    """Change what is least of one end so that its joints fold once, or what comes nearest to it."""
+def _mended(walking: Animal, end: str, worst_first: list[int]) -> Animal:
+    """Change what is least of one end so that its joints fold once, or what comes nearest to it.
+
+    Each way is tried in those of its `_walks` first that were worst before, and no farther than to see that
+    it is not enough, for which one mostly does. The others are made only if no way is enough.
+    """
+    tried = []
+    for limbs in _ways(walking, end):
+        animal = replace(walking, limbs=limbs)
+        walks = _walks(animal)
+        each = _Tried(animal, end, [walks[row] for row in worst_first])
+        while each.walks and each.back_rad <= ENOUGH_RAD:
+            each.walk()
+        if each.back_rad <= ENOUGH_RAD:
+            return animal
+        tried.append(each)
+    while (best := min(tried, key=lambda each: each.back_rad)).walks:
+        if best.back_rad == np.inf:
+            return walking
+        best.walk()
+    return best.animal if best.back_rad < np.inf else walking
+
+
+@dataclass(eq=False)
+class _Tried:
+    """One way to mend an end: the walks that are yet to be made, and how far it turned back in the others."""
+
+    animal: Animal
+    end: str
+    walks: list[Request]
+    back_rad: float = 0.0
+
+    def walk(self) -> None:
+        """Make the next walk."""
+        self.back_rad = max(self.back_rad, _turned_back_rad(self.walks.pop(0)).get(self.end, np.inf))
+
+
+def _ways(walking: Animal, end: str) -> Iterator[tuple[Limb, ...]]:
+    """List the limbs with one end mended, what changes least first; none twice.
+
+    They are alike where a heel leaves at the latest already, or nothing folds by law.
+    """
     ways = [(later, k) for later in range(MOST_LATER + 1) for k in range(len(FOLDS)) if later or k]
-    best, least = walking, np.inf
+    seen = []
     for later, k in sorted(ways, key=lambda way: (sum(way), way)):
-        limbs = [_less(limb, later, FOLDS[k]) if limb.end == end else limb for limb in walking.limbs]
-        tried = replace(walking, limbs=tuple(limbs))
-        back = _turned_back_rad(tried).get(end, np.inf)
-        if back < least:
-            best, least = tried, back
-        if least <= ENOUGH_RAD:
-            break
-    return best
+        limbs = tuple(_less(limb, later, FOLDS[k]) if limb.end == end else limb for limb in walking.limbs)
+        if limbs not in seen:
+            seen.append(limbs)
+            yield limbs
 
 
 def _less(limb: Limb, later: int, fold: float) -> Limb:
@@ -82,25 +120,23 @@ def _less(limb: Limb, later: int, fold: float) -> Limb:
     return replace(limb, path=replace(limb.path, heel_off_share=leaves), laws=laws)
 
 
-def _turned_back_rad(animal: Animal) -> dict[str, float]:
-    """Return by end how far a joint turns back besides one peak and one fold. [rad]
+def _walks(animal: Animal) -> tuple[Request, ...]:
+    """Return the walk that is made where nothing else is asked for, and two slower ones.
 
-    In the walk that is made where nothing else is asked for, in one that is slow for a small rig, and in one
-    at its own tempo in many frames; nothing if it cannot walk.
+    One that is slow for a small rig, and one at its own tempo in many frames.
     """
-    found: dict[str, float] = {}
     plain = Request(gait=WALK, animal=animal)
     slow = replace(plain, frames=WALK_FRAMES)
-    for request in (plain, slow, replace(slow, frame_rate_hz=plain_rate_hz(animal, WALK))):
-        try:
-            clip = make_cycle(request)
-        except GaitgenError:
-            return {}
-        if not np.isfinite(clip.rotations).all():
-            return {}
-        for end, back in _back_in(clip).items():
-            found[end] = max(found.get(end, 0.0), back)
-    return found
+    return plain, slow, replace(slow, frame_rate_hz=plain_rate_hz(animal, WALK))
+
+
+def _turned_back_rad(walk: Request) -> dict[str, float]:
+    """Return by end how far a joint turns back besides one peak and one fold; none if it cannot go. [rad]"""
+    try:
+        clip = make_cycle(walk)
+    except GaitgenError:
+        return {}
+    return _back_in(clip) if np.isfinite(clip.rotations).all() else {}
 
 
 def _back_in(clip: Motion) -> dict[str, float]:
