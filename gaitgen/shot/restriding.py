@@ -72,12 +72,11 @@ class Restriding:
         """
         rate = self.layout.lay(draft)[0].frame_rate_hz
         for kept in (1, 0):
-            if kept == 0 and any(self._can_be_shorter(draft.parts[n]) for n in self.span):
-                break
+            left = max(kept, any(_can_be_shorter(draft.parts[n]) for n in self.span))
             for n in reversed(self.span):
                 cycle, part = self.layout.cycle(draft, n), draft.parts[n]
                 stride_m = cycle.speed_m_s * cycle.frames / rate
-                least = part.strides if part.jump is not None else min(kept, part.strides)
+                least = part.strides if part.jump is not None else min(left, part.strides)
                 strides = max(least, part.strides + round(more_m / stride_m))
                 more_m -= (strides - part.strides) * stride_m
                 draft = draft.with_part(n, replace(part, strides=strides))
@@ -94,9 +93,9 @@ class Restriding:
                 others = (_with_more(found, other, -more) for other in reversed(self.span) if other > n)
                 yield from (each for each in others if each is not None)
 
-    @staticmethod
-    def _can_be_shorter(part: Part) -> bool:
-        return part.jump is None and part.strides > 1
+
+def _can_be_shorter(part: Part) -> bool:
+    return part.jump is None and part.strides > 1
 
 
 def _with_more(draft: Draft, number: int, more: int) -> Draft | None:
