@@ -2,6 +2,7 @@
 
 import io
 from functools import cache
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -17,16 +18,20 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
-from gaitgen.pictures.page import MM_PER_INCH
-from gaitgen.pictures.plan_view import height_lines, plan_view, prints_m
+from gaitgen.pictures.page import MM_PER_INCH, paper_page
+from gaitgen.pictures.plan_view import draw_plan, height_lines, plan_view, prints_m
+from gaitgen.pictures.plan_words import Words
 from gaitgen.pictures.shot_plan import distant
 from gaitgen.pictures.shot_sheet import _title, write_shot_sheet
 from gaitgen.pictures.terrain import Floor, Terrain
 from gaitgen.pictures.views import VIEWS
 from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
 from gaitgen.shot.file_kind import is_shot_file
+from gaitgen.shot.make import make_shot
 from gaitgen.shot.report import shot_report
+from gaitgen.shot.request import shot_of
 from gaitgen.shot.seen import plan_of, strip_of
+from gaitgen.shot.shot_file import read_shot
 
 DOTS_PER_INCH = 150
 
@@ -113,6 +118,50 @@ def test_the_sheet_says_what_happens_where_and_when(drawn, plan):
     assert f"1 to {plan.clip.frames}" in words
     assert f"{plan.terrain.gone_m[-1]:.1f} m" in words
     assert "/Date" not in str(PdfReader(io.BytesIO(pdf)).metadata)
+
+
+def boxes_of(page, words):
+    """Where words stand on a page that is drawn, with their low and high corners. [mm]"""
+    page.figure.canvas.draw()
+    to_mm = page.figure.dpi / MM_PER_INCH
+    found = [text for each in (page.figure, *page.figure.axes) for text in each.texts]
+    return [(each.get_text(), each.get_window_extent().get_points() / to_mm) for each in found if words(each)]
+
+
+def overlap(one, other):
+    return bool((one[0] < other[1]).all() and (other[0] < one[1]).all())
+
+
+def test_words_at_one_place_stand_beside_each_other_and_off_what_is_there():
+    page = paper_page("a4")
+    at, there = np.array([100.0, 150.0]), np.array([[98.0, 154.0], [102.0, 158.0]])
+    words = Words(page, (20.0, 100.0, 160.0, 100.0), prints=[there])
+    names = [f"{k}  goes" for k in range(6)]
+    for name in names:
+        words.write(at, 6.5 * np.array([[0.0, 1.0], [1.0, 0.0]]), name, 8.0)
+    boxes = boxes_of(page, lambda text: text.get_text() in names)
+    assert [name for name, _ in boxes] == names
+    assert not any(overlap(one, other) for (_, one), (_, other) in combinations(boxes, 2))
+    assert not any(overlap(box, there) for _, box in boxes)
+
+
+@pytest.mark.thorough
+def test_words_of_a_plan_with_turns_on_the_spot_cover_no_other_and_no_print(tmp_path):
+    path = tmp_path / "round.toml"
+    turns = "".join(
+        f'[[passage]]\nturn = {turn}\n[[passage]]\ngait = "walk"\nstrides = 2\n' for turn in (90, -180)
+    )
+    path.write_text('animal = "dog"\n[[passage]]\ngait = "walk"\nstrides = 2\n' + turns, encoding="utf-8")
+    shot = plan_of(make_shot(shot_of(read_shot(path))))
+    page = paper_page("a4")
+    view = draw_plan(page, shot, (9.0, 100.0, 192.0, 150.0))
+    boxes = boxes_of(page, lambda text: text.get_text())
+    said = [name for name, _ in boxes]
+    assert all(f"{each.first_frame}  {each.what}" in said for each in shot.stretches)
+    assert not [(a, b) for (a, one), (b, other) in combinations(boxes, 2) if overlap(one, other)]
+    outlines = [view.on_page(outline) for _, outline in prints_m(shot, 1.5 / view.scale)]
+    prints = [np.stack([each.min(axis=0), each.max(axis=0)]) for each in outlines]
+    assert not [name for name, box in boxes if any(overlap(box, each) for each in prints)]
 
 
 def test_bars_of_the_chart_are_dark_while_feet_are_down(drawn, plan):

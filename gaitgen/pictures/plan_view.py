@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from itertools import product
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -12,11 +11,11 @@ from gaitgen.animal.flesh import body_of
 from gaitgen.animal.foot_shape import rounded_feet
 from gaitgen.course.ground import Ground
 from gaitgen.gait.gait import LIMBS
-from gaitgen.pictures.page import GREY, SMALL_PT, TEXT_PT, Page
+from gaitgen.pictures.page import SMALL_PT, TEXT_PT, Page
+from gaitgen.pictures.plan_words import Place, Words
 from gaitgen.pictures.shot_plan import ShotPlan, distant
 
 Array = npt.NDArray[np.float64]
-Place = tuple[float, float, float, float]  # left, bottom, width, height [mm]
 
 ROOM_MM = 12.0  # around the way, for words
 LEAST_PRINT_MM = 1.5  # prints are drawn no shorter than this
@@ -27,9 +26,8 @@ OVER_LEVEL = 0.02  # of the step from line to line: rounded heights of level gro
 CRUMB_CELLS = 3.0  # of the grid: a line that goes no farther is a crumb of rounded heights
 LINES_M = (0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
 MOST_LINES = 12
-# Words stand so far to a side, of what they like, and are moved so far along, of half their width.
+STROKE_MM = 2.6  # half the stroke where something begins
 UP = np.array([0.0, 1.0])
-SIDES, ALONG = (1.0, -1.0, 1.7, -1.7, 2.6, -2.6, 3.6, -3.6), (0.0, 0.8, -0.8, 1.25, -1.25)
 SCALES_M = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 LABEL_ROOM_MM = 4.0
 STROKE_SHARE = 0.33  # half the length of the stroke of a hind print, of its width
@@ -85,51 +83,13 @@ def plan_view(shot: ShotPlan, place: Place) -> PlanView:
     return PlanView(float(at[0]), float(at[1]), scale)
 
 
-@dataclass(eq=False)
-class _Words:
-    """Words that have been written on a plan, so that none is written over another."""
-
-    page: Page
-    place: Place
-    boxes: list[Array] = field(default_factory=list)
-    prints: list[Array] = field(default_factory=list)
-
-    def write(self, at: Array, aways: Array, words: str, size_pt: float, **how: object) -> None:
-        """Write words some way (ways, 2) from a place or farther, off prints if it can, if there is room."""
-        written = self.page.text(float(at[0]), float(at[1]), words, size_pt, ha="center", va="center", **how)
-        half = np.array([self.page.width_of(written) / 2.0 + 0.6, 0.19 * size_pt + 0.3])
-        low, size = np.array(self.place[:2]), np.array(self.place[2:])
-        tried = []
-        for away, share, along in product(aways, SIDES, ALONG[: 1 if len(aways) == 1 else None]):
-            middle = at + share * away + np.array([along * half[0], 0.0])
-            middle[0] = np.clip(middle[0], low[0] + half[0], low[0] + size[0] - half[0])
-            if (middle - half > low - 0.01).all() and (middle + half < low + size + 0.01).all():
-                tried.append((share * away, middle))
-        for kept in ((*self.boxes, *self.prints), self.boxes):
-            for off, middle in tried:
-                box = np.stack([middle - half, middle + half])
-                if any((box[0] < o[1]).all() and (o[0] < box[1]).all() for o in kept):
-                    continue
-                self.boxes.append(box)
-                written.set_position((float(middle[0]), float(middle[1])))
-                if np.linalg.norm(off) > 1.5 * np.linalg.norm(aways[0]):
-                    end = middle - 0.3 * np.linalg.norm(aways[0]) / np.linalg.norm(off) * off
-                    self.page.line([at[0], end[0]], [at[1], end[1]], linewidth=0.35, color=GREY)
-                return
-        written.remove()
-
-    def keep_free(self, places: Array, half_mm: float) -> None:
-        """Keep some places (places, 2) free of words."""
-        self.boxes += [np.array([place - half_mm, place + half_mm]) for place in places]
-
-
 def draw_plan(page: Page, shot: ShotPlan, place: Place) -> PlanView:
     """Draw the plan of a shot on a part of a page: left, bottom, width, height. [mm]"""
     view = plan_view(shot, place)
     _heights(page, shot, view, place)
     way = view.on_page(shot.way_m)
     page.line(way[:, 0].tolist(), way[:, 1].tolist(), linewidth=0.5, color="0.45", zorder=1.0)
-    words = _Words(page, place)
+    words = Words(page, place)
     words.keep_free(way[:: max(1, len(way) // 400)], 1.6)
     words.prints += [np.stack([each.min(axis=0), each.max(axis=0)]) for each in _prints(page, shot, view)]
     _ends(page, shot, way)
@@ -146,7 +106,7 @@ def _across(shot: ShotPlan, rows: npt.NDArray[np.int64]) -> Array:
     return np.stack([-np.sin(heading), np.cos(heading)], axis=-1)
 
 
-def _times(page: Page, shot: ShotPlan, way: Array, words: _Words) -> None:
+def _times(page: Page, shot: ShotPlan, way: Array, words: Words) -> None:
     """Mark whole seconds across the way, and number their frames where there is room."""
     rate = shot.clip.frame_rate_hz
     rows = np.round(np.arange(0.0, (shot.clip.frames - 1) / rate + 1e-9) * rate).astype(np.int64)
@@ -157,20 +117,23 @@ def _times(page: Page, shot: ShotPlan, way: Array, words: _Words) -> None:
     for (x, y), (dx, dy) in zip(way[rows], TICK_MM * left, strict=True):
         page.line([x - dx, x + dx], [y - dy, y + dy], linewidth=0.6)
     for k in distant(gone[rows], TICKS_APART_MM):
-        words.write(way[rows[k]], -3.4 * left[k : k + 1], str(int(rows[k]) + 1), SMALL_PT, color="0.25")
+        frame = str(int(rows[k]) + 1)
+        words.write(way[rows[k]], -3.4 * left[k : k + 1], frame, SMALL_PT, is_needed=False, color="0.25")
 
 
-def _stretches(page: Page, shot: ShotPlan, way: Array, words: _Words) -> None:
+def _stretches(page: Page, shot: ShotPlan, way: Array, words: Words) -> None:
     """Say beside the way what begins where, with its frame."""
-    for stretch in shot.stretches:
-        row = np.array([min(stretch.first_frame, shot.clip.frames) - 1])
-        at, left = way[row[0]], _across(shot, row)[0]
-        page.line(*np.stack([at - 2.6 * left, at + 2.6 * left], axis=1).tolist(), linewidth=1.3)
+    rows = np.array([min(each.first_frame, shot.clip.frames) - 1 for each in shot.stretches])
+    across = _across(shot, rows)
+    for at, left in zip(way[rows], across, strict=True):
+        page.line(*np.stack([at - STROKE_MM * left, at + STROKE_MM * left], axis=1).tolist(), linewidth=1.3)
+        words.keep_free(at + np.linspace(-STROKE_MM, STROKE_MM, 7)[:, None] * left, 0.5)
+    for stretch, at, left in zip(shot.stretches, way[rows], across, strict=True):
         text = f"{stretch.first_frame}  {stretch.what}"
         words.write(at, NAME_AWAY_MM * np.stack([left, UP]), text, TEXT_PT, fontweight="bold")
 
 
-def _marks(page: Page, shot: ShotPlan, view: PlanView, words: _Words) -> None:
+def _marks(page: Page, shot: ShotPlan, view: PlanView, words: Words) -> None:
     """Draw a cross where something has to be, and say what."""
     for mark in shot.marks:
         x, y = view.on_page(np.array(mark.place_m))

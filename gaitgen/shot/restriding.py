@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from gaitgen.shot.draft import Draft
+from gaitgen.shot.draft import Draft, Part
 from gaitgen.shot.draft_layout import DraftLayout
 from gaitgen.shot.repacing import Reached, Repacing
 
@@ -29,7 +29,8 @@ class Restriding:
         """Take strides with which a mark is met, at some speed, or nearly if there are none.
 
         How far a shot goes at a speed jumps by a stride where a start or a change takes one more, so that a
-        stride more or less in one passage may meet what no speed does.
+        stride more or less in one passage, or one of them in another, may meet what no speed does: of those
+        that do, the one that goes nearest by itself is taken.
 
         Parameters
         ----------
@@ -47,8 +48,11 @@ class Restriding:
             best = repacing.reach(each, target_m, reached)
             return abs(reached(self.layout.lay(best)) - target_m) <= enough_m
 
+        def off_m(each: Draft) -> float:
+            return abs(reached(self.layout.lay(each)) - target_m)
+
         draft = self._farther(draft, target_m - reached(self.layout.lay(draft)))
-        return draft if hits(draft) else next(filter(hits, self._beside(draft)), draft)
+        return draft if hits(draft) else next(filter(hits, sorted(self._beside(draft), key=off_m)), draft)
 
     def said(self, before: Draft, after: Draft) -> list[str]:
         """Say which passages have other strides than before."""
@@ -68,19 +72,35 @@ class Restriding:
         """
         rate = self.layout.lay(draft)[0].frame_rate_hz
         for kept in (1, 0):
+            left = max(kept, any(_can_be_shorter(draft.parts[n]) for n in self.span))
             for n in reversed(self.span):
                 cycle, part = self.layout.cycle(draft, n), draft.parts[n]
                 stride_m = cycle.speed_m_s * cycle.frames / rate
-                least = part.strides if part.jump is not None else min(kept, part.strides)
+                least = part.strides if part.jump is not None else min(left, part.strides)
                 strides = max(least, part.strides + round(more_m / stride_m))
                 more_m -= (strides - part.strides) * stride_m
                 draft = draft.with_part(n, replace(part, strides=strides))
         return draft
 
     def _beside(self, draft: Draft) -> Iterator[Draft]:
-        """Yield drafts with a stride more or less, of those passages that keep one."""
+        """Yield drafts with a stride more or less, or one in another passage, of those that keep one."""
         for n in reversed(self.span):
-            part = draft.parts[n]
-            for strides in (part.strides + 1, part.strides - 1):
-                if part.jump is None and strides >= 1:
-                    yield draft.with_part(n, replace(part, strides=strides))
+            for more in (1, -1):
+                found = _with_more(draft, n, more)
+                if found is None:
+                    continue
+                yield found
+                others = (_with_more(found, other, -more) for other in reversed(self.span) if other > n)
+                yield from (each for each in others if each is not None)
+
+
+def _can_be_shorter(part: Part) -> bool:
+    return part.jump is None and part.strides > 1
+
+
+def _with_more(draft: Draft, number: int, more: int) -> Draft | None:
+    """Give a passage so many strides more; None if it would keep none, or has a jump."""
+    part = draft.parts[number]
+    if part.jump is not None or part.strides + more < 1:
+        return None
+    return draft.with_part(number, replace(part, strides=part.strides + more))
