@@ -158,7 +158,7 @@ def quicker_half(start, _rng):
     columns = np.arange(rows.shape[1])
     made = np.stack([np.interp(times, np.arange(len(rows)), rows[:, c]) for c in columns], axis=1)
     made[-1] = rows[-1]
-    kinds = ("drift", "slip", "slide", "asymmetry", "frames missing", "speed jumps at the loop")
+    kinds = ("retimed", "drift", "slip", "slide", "asymmetry", "frames missing", "speed jumps at the loop")
     return _made(start, made, (*kinds, "body moves over planted feet", "root drift"), ())
 
 
