@@ -145,7 +145,6 @@ SINKS_NOT_MET = {
     "cat halt rotary_gallop": "4.8 per cent",
     "cat walk rotary_gallop": "3.7 per cent",
     "dog halt rotary_gallop": "5.1 per cent",
-    "hare halt half_bound": "8.5 per cent",
 }
 
 
@@ -195,7 +194,6 @@ SINKS_AT_MOST = {
     ("cat", "halt", "rotary_gallop"): 0.055,
     ("cat", "walk", "rotary_gallop"): 0.045,
     ("dog", "halt", "rotary_gallop"): 0.06,
-    ("hare", "halt", "half_bound"): 0.09,
 }
 
 
