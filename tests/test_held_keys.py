@@ -190,14 +190,7 @@ def test_sparse_keys_are_fewer_and_none_rests(frames):
 @pytest.mark.parametrize(
     ("gait", "frames", "most"),
     [
-        pytest.param(
-            "walk",
-            24,
-            5.5,
-            marks=pytest.mark.xfail(
-                strict=True, reason="5.63 with legs whose elbows and shoulders turn back less"
-            ),
-        ),
+        ("walk", 24, 5.5),
         pytest.param(
             "walk", 32, 5.5, marks=pytest.mark.xfail(strict=True, reason="6.2, since its ends see-saw more")
         ),
