@@ -84,17 +84,26 @@ def test_the_last_frame_is_the_first(clip):
 
 @drawn(st.sampled_from(HORSES), st.integers(24, 96), st.sampled_from(LIMBS))
 def test_nothing_jumps_across_the_loop(animal, frames, start):
-    clip = make_cycle(Request(animal=animal, frames=frames, start=start))
-    turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations), axis=0)[:-1]
-    curves = np.concatenate([turns, clip.root_path_m[:-1, None]], axis=1)  # (frames, joints + 1, 3)
+    """A jump goes with the seam: what is the same where another foot begins the loop is the motion's own."""
+    other = "LH" if start == "RH" else "RH"
+    clips = [make_cycle(Request(animal=animal, frames=frames, start=foot)) for foot in (start, other)]
     # Legs are busy at contacts and lift-offs by right; theirs is the test of any start below.
-    limb = [_of(name, "fore") or _of(name, "hind") for name in clip.animal.joint_names]
-    others = curves[:, ~np.array([*limb, False])]
-    around = np.concatenate([others, others, others])
+    limb = [_of(name, "fore") or _of(name, "hind") for name in clips[0].animal.joint_names]
+    lands = int(np.flatnonzero(clips[1].steps.limb == LIMBS.index(start))[0])
+    shift = round(float(clips[1].steps.touchdown_s[lands]) * 24.0)
+    around = []
+    for clip, rows in zip(clips, (0, shift), strict=True):
+        turns = np.unwrap(pitch_roll_yaw_rad(clip.rotations), axis=0)[:-1]
+        curves = np.concatenate([turns, clip.root_path_m[:-1, None]], axis=1)  # (frames, joints + 1, 3)
+        own = np.roll(curves[:, ~np.array([*limb, False])], -rows, axis=0)
+        around.append(np.concatenate([own, own, own]))
     for order in (1, 2, 3):
-        change = np.linalg.norm(np.diff(around, n=order, axis=0), axis=2)[frames - order : 2 * frames - order]
-        seam, inside = change[:order].max(axis=0), change[order:].max(axis=0)
-        assert np.all(seam <= 1.5 * inside + 1e-7)
+        change, elsewhere = (
+            np.linalg.norm(np.diff(each, n=order, axis=0), axis=2)[frames - order : 2 * frames - order]
+            for each in around
+        )
+        seam, inside = change[:order], change[order:].max(axis=0)
+        assert np.all((seam <= 1.5 * inside + 1e-7) | (seam <= elsewhere[:order] * (1.0 + 1e-3)))
 
 
 @drawn(CLIPS)
