@@ -191,9 +191,7 @@ def test_sparse_keys_are_fewer_and_none_rests(frames):
     ("gait", "frames", "most"),
     [
         ("walk", 24, 5.5),
-        pytest.param(
-            "walk", 32, 5.5, marks=pytest.mark.xfail(strict=True, reason="6.2, since its ends see-saw more")
-        ),
+        ("walk", 32, 5.5),
         ("walk", 48, 6.3),
         ("trot", 18, 5.5),
     ],

@@ -217,12 +217,12 @@ SLIDERS = (
 # More than the animal can do: each of these places is held back.
 HELD_BACK = (
     ("reach", np.linspace(1.42, 1.6, 10), "", ""),
-    ("bounce", np.linspace(2.35, 2.6, 11), "", ""),
-    ("lift", np.linspace(2.52, 2.7, 10), "", ""),
-    ("weight", np.linspace(2.8, 3.0, 11), "", ""),
+    ("nod", np.linspace(2.75, 3.0, 11), "", ""),
+    ("lift", np.linspace(2.7, 3.0, 10), "", ""),
+    ("sway", np.linspace(2.85, 3.0, 11), "", ""),
     ("bounce", np.linspace(1.7, 2.0, 11), " at a trot", "gait=trot&"),
-    ("nod", np.linspace(0.7, 1.3, 13), " beside a bounce", "bounce=2.5&"),
-    ("frames", np.arange(28, 48, 2), " beside a bounce", "bounce=2.6&"),
+    ("nod", np.linspace(0.7, 1.3, 13), " beside a lift", "lift=2.9&"),
+    ("frames", np.arange(28, 48, 2), " beside a lift", "lift=2.9&"),
 )
 
 
