@@ -60,8 +60,8 @@ HARD, EVEN = (0.86, 1.1), 0.27
 
 def _leaning(stances: Stances, wanted: Wanted, mean: Array) -> Array:
     """Say what makes the humps of running feet lean, of stances with these mean forces: (bumps,)."""
-    hump = PEAK * (mean * wanted.runs)[stances.stance]
-    return np.asarray(hump * wanted.early * np.sin(2.0 * np.pi * stances.share))
+    half_wave = PEAK * (mean * wanted.runs)[stances.stance]
+    return np.asarray(half_wave * wanted.early * np.sin(2.0 * np.pi * stances.share))
 
 
 def price_of_forces(grid: Grid, stances: Stances, wanted: Wanted, unknowns: int) -> tuple[Array, Array]:

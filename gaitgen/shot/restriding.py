@@ -72,7 +72,7 @@ class Restriding:
         """
         rate = self.layout.lay(draft)[0].frame_rate_hz
         for kept in (1, 0):
-            left = max(kept, any(_can_be_shorter(draft.parts[n]) for n in self.span))
+            left = max(kept, int(any(_can_be_shorter(draft.parts[n]) for n in self.span)))
             for n in reversed(self.span):
                 cycle, part = self.layout.cycle(draft, n), draft.parts[n]
                 stride_m = cycle.speed_m_s * cycle.frames / rate

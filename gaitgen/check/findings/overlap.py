@@ -38,6 +38,8 @@ def tail_lag(seen: Seen) -> list[Finding]:
     if least < LEAST_SWING_DEG or is_standing:
         return []
     lag = times * sum(_behind_deg(a, b) for a, b in pairwise(swings))
+    if times > 1.0:  # in a run the back bends under each joint, and one may be before the one above it
+        lag = abs(lag)
     ends = [(names[0], swings[0]), (names[-1], swings[-1])]
     joints = len(names) + 2.0
     sigma = math.degrees(seen.noise.angle_deg * math.sqrt(joints * 2.0 / rows) / least)
