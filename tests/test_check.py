@@ -1230,3 +1230,11 @@ def test_a_root_in_another_unit_than_the_skeleton_is_told_first():
     assert found[0].kind == "body under the ground"
     assert "position channels are in the unit" in found[0].do
     assert len(found) == 1
+
+
+@pytest.mark.parametrize("key", ["base", "if_guessed"])
+def test_a_set_that_there_is_not_is_named_with_the_file_that_asks_for_it(key, tmp_path):
+    file = tmp_path / "l.toml"
+    file.write_text(f'{key} = "hors"\n[limits]\n')
+    with pytest.raises(GaitgenError, match=rf"l\.toml: .*{key} is 'hors'; did you mean 'horse'"):
+        load_limits(str(file))

@@ -214,9 +214,16 @@ def _whole(top: Table, name: str, *, may_add: bool) -> Limits:
     """Read a set: that of its base, and what it has of its own."""
     base = Limits(name, 1.0, {})
     if top.has("base"):
-        base = replace(_of_set(top.text("base")), animal=name)
-    guessed = top.text("if_guessed") if top.has("if_guessed") else "any"
+        base = replace(_of_set(_set_in(top, "base")), animal=name)
+    guessed = _set_in(top, "if_guessed") if top.has("if_guessed") else "any"
     return replace(_merged(top, base, may_add=may_add), if_guessed=guessed)
+
+
+def _set_in(top: Table, key: str) -> str:
+    name = top.text(key)
+    if name not in set_names():
+        raise top.fail(f"{key} is {name!r}{nearest(name, set_names())}; use one of {', '.join(set_names())}")
+    return name
 
 
 def _merged(top: Table, base: Limits, *, may_add: bool = False) -> Limits:
