@@ -26,7 +26,7 @@ BRISK_S = 1.4  # stride period up to which a drag must be seen; slower, a part h
 
 
 def tail_lag(seen: Seen) -> list[Finding]:
-    """Find a tail whose tip moves with its root, or before it."""
+    """Find a tail whose tip moves with its root or, unless it swings once a stride in a run, before it."""
     motion, gait = seen.motion, seen.gait
     names = motion.map.tail
     if gait is None or len(names) < 2 or not seen.waves:
