@@ -133,15 +133,16 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     for number in range(MOST_ROUNDS + 1):
         played = played.copy()  # who looks for toes in it may have locked it
         played[:, of_legs] = splines.played_of(of_legs, between)
-        toes = hold.feet.toes(played)
-        share = np.array([fit.worst(played, toes) for fit in fits])
+        toes = hold.feet.each_toe(_planted_rows(played, planted))
+        own_toes = [toes[: fit.planted.size, fit.limb] for fit in fits]
+        share = np.array([fit.worst(played, toe) for fit, toe in zip(fits, own_toes, strict=True)])
         for k in np.flatnonzero((share < least) | ((number == ROUNDS) & (share <= 1.0))):
             best.take(splines, fits[k].own)  # legs do not move each other's toes
             least[k] = share[k]
         if np.all(share <= FAR) or number == MOST_ROUNDS or (number >= ROUNDS and np.all(least <= 1.0)):
             break  # where no toe is far, none counts for more in another round, which would find the same
-        for fit in fits:
-            fit.step(splines, played, toes)
+        for fit, toe in zip(fits, own_toes, strict=True):
+            fit.step(splines, played, toe)
     splines = best
     is_leg = np.isin(keys.channel, np.concatenate(hold.legs))
     row, channel = at[is_leg], keys.channel[is_leg]
@@ -153,12 +154,16 @@ def refit(keys: Keys, hold: Hold) -> Keys:
 
 def _levers(played: Array, hold: Hold, legs: list[Ints], planted: list[Ints]) -> list[Array]:
     """Find how far each channel of each leg moves its planted toe, (channels, samples, 3). [toe/channel]"""
-    longest = max(samples.size for samples in planted)
-    rows = np.zeros((len(LIMBS), longest, played.shape[1]))
+    _, slopes = hold.feet.each_toe_and_slopes(_planted_rows(played, planted), legs)
+    return [slope[:, : samples.size] for slope, samples in zip(slopes, planted, strict=True)]
+
+
+def _planted_rows(played: Array, planted: list[Ints]) -> Array:
+    """Take the samples in which each foot is planted, (4, most samples, channels), filled up with zeros."""
+    rows = np.zeros((len(LIMBS), max(samples.size for samples in planted), played.shape[1]))
     for limb, samples in enumerate(planted):
         rows[limb, : samples.size] = played[samples]
-    _, slopes = hold.feet.each_toe_and_slopes(rows, legs)
-    return [slope[:, : samples.size] for slope, samples in zip(slopes, planted, strict=True)]
+    return rows
 
 
 class Leg:
@@ -197,17 +202,20 @@ class Leg:
         self.toe_weight = np.ones(self.planted.size)
         self.near_weight = np.ones((len(hold.dense), own.size))
 
-    def worst(self, played: Array, toes: Array) -> float:
-        """Return the most that the toe is off, of what is allowed; infinite where a curve is too far."""
+    def worst(self, played: Array, toe: Array) -> float:
+        """Return the most that the toe is off, of what is allowed; infinite where a curve is too far.
+
+        The toe is known where it is planted, (planted samples, 3).
+        """
         hold, own, limb = self.hold, self.own, self.limb
         off = np.abs(played[:: hold.steps, own] - hold.table[:, own]) / hold.allowed[own]
-        away = np.linalg.norm(toes[self.planted, limb] - hold.ground[self.planted, limb], axis=1) / hold.most
+        away = np.linalg.norm(toe - hold.ground[self.planted, limb], axis=1) / hold.most
         return float(away.max(initial=0.0)) if off.max(initial=0.0) <= 1.0 else np.inf
 
-    def step(self, splines: Splines, played: Array, toes: Array) -> None:
-        """Make one step, in place."""
+    def step(self, splines: Splines, played: Array, toe: Array) -> None:
+        """Make one step, in place; the toe as in `worst`."""
         hold, own, count = self.hold, self.own, self.unknowns.count
-        away = (toes[self.planted, self.limb] - hold.ground[self.planted, self.limb]) / hold.most
+        away = (toe - hold.ground[self.planted, self.limb]) / hold.most
         off = (played[:, own] - hold.dense[:, own]) / hold.allowed[own]
         self.toe_weight = _heavier(self.toe_weight, np.linalg.norm(away, axis=1))
         self.near_weight = _heavier(self.near_weight, np.abs(off))
