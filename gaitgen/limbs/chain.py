@@ -173,7 +173,7 @@ class Laid:
         return vector, 1j * aside
 
     def _curve(self, unknown: Array) -> Complex:
-        """Return the vector to the foot joint, its slope over 1j and its bend over -1, (3, samples, 4). [m]"""
+        """Return the vector to the foot joint, its slope / 1j and its bend / -1, (3, samples, 4). [m]"""
         rate, factor = self._rate
         parts = np.empty((3, *self.moving_m.shape), dtype=np.complex128)
         np.multiply(self.moving_m, direction(rate * unknown), out=parts[0])
@@ -280,7 +280,7 @@ class Laid:
         return point, unknown
 
     def turned_rad(self, bone: npt.NDArray[np.int64], point_rad: Array, unknown: Array) -> Array:
-        """Turn one bone of each limb, (4,) its number, as `solve` does from what is `pointed`: (samples, 4)."""
+        """Turn one bone of each limb, (4,), as `solve` does from what is `pointed`: (samples, 4). [rad]"""
         own = np.arange(bone.size), bone
         return self.turn_rad[:, *own] + self.chains.rate[..., *own] * unknown + point_rad
 
