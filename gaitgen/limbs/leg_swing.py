@@ -98,16 +98,21 @@ def _both(of_angle: Array, of_length: Array) -> Array:
     return np.concatenate([of_angle, of_length], axis=-1)
 
 
-def _polar(joint_m: Array, top_m: Array, along: Array) -> Array:
-    """Look at joints (samples, 4, 3) from tops, ``along`` (samples, 4, 3) being where the legs go.
+def _polar(joint_m: Array, top_m: Array, goes: Complex) -> Array:
+    """Look at joints (samples, 4, 3) from tops; ``goes`` (samples, 4) is where the legs go, as in Feet.
 
     Returns
     -------
     (samples, 8) direction from straight down, forward positive, of all legs, then length. [rad], [m]
     """
     arm = joint_m - top_m
-    ahead, down = (arm * along).sum(axis=-1), -arm[..., 2]
+    ahead, down = _ahead_m(arm, goes), -arm[..., 2]
     return _both(np.arctan2(ahead, down), np.hypot(ahead, down))
+
+
+def _ahead_m(arm_m: Array, goes: Complex) -> Array:
+    """Say how far arms (samples, 4, 3) go to where the legs go, (samples, 4). [m]"""
+    return np.asarray(arm_m[..., 0] * goes.real + arm_m[..., 1] * goes.imag)
 
 
 def carried_joints_m(
@@ -134,11 +139,12 @@ def carried_joints_m(
     left_m, lands_m = state.place_m + rolling.arms_m, comes + rolling.arms_m
     rooms = [_room_m(each, top_m, plan.goes, given) for each in (left_m, lands_m)]
     farthest = tuple(_both(np.full_like(m, most), m) for most, m in zip(MOST_RAD, rooms, strict=True))
-    ends = _polar(left_m, top_m, along), _polar(lands_m, top_m, along)
-    turn, length = np.split(_between(swing, grid, ends, farthest), 2, axis=1)
+    ends = _polar(left_m, top_m, plan.goes), _polar(lands_m, top_m, plan.goes)
+    both = _between(swing, grid, ends, farthest)
+    turn, length = both[:, : len(LIMBS)], both[:, len(LIMBS) :]
     length = length - lift * np.maximum(length - swing.shortest_m, 0.0) * swing.fold
     aside = rolling.joints_m - top_m
-    aside = aside - (aside * along).sum(axis=-1, keepdims=True) * along
+    aside = aside - _ahead_m(aside, plan.goes)[..., None] * along
     aside[..., 2] = 0.0
     made = top_m + aside + (length * np.sin(turn))[..., None] * along
     made[..., 2] -= length * np.cos(turn)
