@@ -12,8 +12,7 @@ Rim = tuple[float, float, float, float]
 
 LIMBS = ("LF", "RF", "LH", "RH")
 ENDS = ("fore", "hind")
-# Feet of horn are drawn darker than the skin.
-HORN = ("hoof", "cloven hoof")
+HORN = ("hoof", "cloven hoof")  # feet of these are drawn darker than the skin
 # Top of a foot as it is drawn, unless its file says otherwise: share of the height over the sole, of the toe,
 # of the heel and of the half width (estimate).
 RIM_SHARES = (1.42, 0.36, 0.80, 0.72)
@@ -65,18 +64,16 @@ class Foot:
 
     def scaled(self, factor: float) -> Foot:
         """Return the same foot in another size."""
-        rim = None
-        if self.own_rim_m is not None:
-            up, ahead, behind, aside = self.own_rim_m
-            rim = up * factor, ahead * factor, behind * factor, aside * factor
-        return Foot(
-            self.kind,
-            self.height_m * factor,
-            self.toe_m * factor,
-            self.heel_m * factor,
-            self.half_width_m * factor,
-            rim,
-            self.toes_out_rad,
+        rim = self.own_rim_m
+        if rim is not None:
+            rim = rim[0] * factor, rim[1] * factor, rim[2] * factor, rim[3] * factor
+        return replace(
+            self,
+            height_m=self.height_m * factor,
+            toe_m=self.toe_m * factor,
+            heel_m=self.heel_m * factor,
+            half_width_m=self.half_width_m * factor,
+            own_rim_m=rim,
         )
 
     @property

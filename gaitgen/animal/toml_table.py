@@ -5,26 +5,21 @@ from __future__ import annotations
 import difflib
 import math
 import re
-import tomllib
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from gaitgen.animal.toml_text import LARGEST_FILE_BYTES, MOST_DIGITS, TOO_DEEP, decoded
 from gaitgen.errors import AnimalError
 from gaitgen.numerics.standard_input import is_standard_input, standard_input
 
-LARGEST_FILE_BYTES = 1_000_000
 LARGEST_M = 20.0
 NAME = r"[A-Za-z][A-Za-z0-9_]{0,39}"
 MOST_OFFERED = 3
 LONGEST_OFFERED = 100  # letters of a word for which something alike is looked for
 LEAST_LIKENESS = 0.6
-_MOST_DIGITS = 4300  # as many as Python reads and prints
-_MOST_BITS = int(_MOST_DIGITS / math.log10(2.0))
+_MOST_BITS = int(MOST_DIGITS / math.log10(2.0))
 _MOST_DEPTH = 20
-_LONG_NAME = re.compile(r"(?<![\w\"'-])(?:[\w\"'-]++\s*+\.\s*+){100}")
-_TOO_DEEP = "too many brackets, or parts of a name, inside each other"
-_HUGE = re.compile(rf"(\d_?){{{_MOST_DIGITS + 1}}}")
 _HINTS = {
     "_m": "<metres>",
     "_kg": "<kilograms>",
@@ -101,40 +96,9 @@ def parse(data: bytes, where: str) -> Table:
     AnimalError
         If the bytes are too many, not UTF-8, or not TOML.
     """
-    if len(data) > LARGEST_FILE_BYTES:
-        raise AnimalError(f"{where} has {len(data)} bytes; give at most {LARGEST_FILE_BYTES}")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise AnimalError(
-            f"{where} is not UTF-8 text (byte {error.start + 1}); save it as a UTF-8 TOML file"
-        ) from None
-    if long := _LONG_NAME.search(text):  # it would be read for hours
-        line = text.count("\n", 0, long.start()) + 1
-        raise AnimalError(f"{where} is not TOML ({_TOO_DEEP}, in line {line}); mend it there")
-    try:
-        content = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise AnimalError(f"{where} is not TOML ({_reason(text, error)}); mend it there") from None
+    content = decoded(data, where)
     _refuse_monsters(content, where)
     return Table(where, "", content)
-
-
-def _reason(text: str, error: ValueError | RecursionError) -> str:
-    """Say in a few words why a text is no TOML, and where."""
-    lines = text.split("\n")
-    if isinstance(error, RecursionError):
-        return f"{_TOO_DEEP}, in line {_deepest(lines)}"
-    huge = next((k for k, line in enumerate(lines, 1) if _HUGE.search(line)), 0)
-    if huge and not isinstance(error, tomllib.TOMLDecodeError):
-        return f"a number of more than {_MOST_DIGITS} digits, in line {huge}"
-    return " ".join(str(error).split())[:120]
-
-
-def _deepest(lines: list[str]) -> int:
-    """Find the line that opens the most brackets, or has the most parts of a name; from 1."""
-    marks = [sum(map(line.count, "[{.")) for line in lines]
-    return 1 + marks.index(max(marks))
 
 
 def _refuse_monsters(content: object, where: str) -> None:
@@ -144,7 +108,7 @@ def _refuse_monsters(content: object, where: str) -> None:
         value, depth, keys = waiting.pop()
         if depth > _MOST_DEPTH:
             table, key = (keys[0], ".".join(keys[1:3])) if keys[1:] else ("", keys[0])
-            raise Table(where, table, {}).fail(f"{key} has {_TOO_DEEP}; take some away")
+            raise Table(where, table, {}).fail(f"{key} has {TOO_DEEP}; take some away")
         if isinstance(value, int) and value.bit_length() > _MOST_BITS:
             message = f"{keys[-1]} has thousands of digits; write a smaller number"
             raise Table(where, ".".join(keys[:-1]), {}).fail(message)

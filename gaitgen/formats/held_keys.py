@@ -127,9 +127,10 @@ def _held_by_strides(
         drift = float(each_away(keys.played(STEPS)).max())
         if drift > most and hold is not None:
             tried = refit(keys, hold)
-            each = each_away(tried.played(STEPS))
+            played = tried.played(STEPS)
+            each = each_away(played)
             rungs[each > most] = number + 1  # legs that hold keep their keys
-            off = np.abs(tried.played() - table.values).max(axis=0)
+            off = np.abs(played[::STEPS] - table.values).max(axis=0)
             if np.all(off <= np.maximum(allowed, 1e-9)) and each.max() < drift:
                 keys, drift = replace(tried, deviation=off, tolerance=allowed.copy()), float(each.max())
         if drift <= most:
@@ -157,7 +158,7 @@ def _held_by_stances(
     legs = legs_of(values, feet)
     stances = find_stances(planted)
     kinks = find_kinks(values, stances, legs)
-    every = np.ones(values.shape, dtype=np.bool_)
+    every = np.ones((len(values), 1), dtype=np.bool_)
     dense = spline_rows(values, kinks.after, every, STEPS, kinks.before)
     hold = Hold(values, dense, allowed, legs, feet, ground, counts, most, STEPS, moves_values=is_sparse)
     levers_of_legs = levers_of(dense, legs, feet)
@@ -274,4 +275,4 @@ def _with_a_key_on_every_frame(clip: Motion, values: Array, landing: Landing | N
         after[-1] = after[0]
         turns = (clip.frames - 1) // stride
         after, before = (np.concatenate([np.tile(s[:-1], (turns, 1)), s[-1:]]) for s in (after, before))
-    return spline_rows(values, after, np.ones(values.shape, dtype=np.bool_), STEPS, before)
+    return spline_rows(values, after, np.ones((len(values), 1), dtype=np.bool_), STEPS, before)

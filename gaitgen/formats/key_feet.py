@@ -110,13 +110,14 @@ class Feet:
         angles = tables[np.arange(feet), :, np.minimum(channel, channels - 1)]
         angles = np.radians(np.where((channel < channels)[..., None], angles, 0.0))  # (depth, 3, 4, rows)
         turns: Bools = np.any(angles, axis=3)  # most joints of a leg turn about one axis alone
-        cos, sin = np.ones_like(angles), np.zeros_like(angles)
-        cos[turns], sin[turns] = cos_sin(angles[turns])
+        cos, sin = cos_sin(angles)
         any_turns = np.asarray(turns.any(axis=2)).tolist()
-        nudged = _nudged(channel, own)
-        moved = np.zeros((3, feet, max((each.size for each in own), default=0), rows))
+        nudged, nudge = _nudged(channel, own), np.radians(NUDGE)
         seen = np.empty((len(self.chains), 3, feet, rows))
-        toe = np.repeat(self.tips.T[:, :, None], rows, axis=2)
+        # The toe of each leg, and after it what nudges move it by: (3, 4, 1 + most channels of a leg, rows).
+        places = np.zeros((3, feet, 1 + max((each.size for each in own), default=0), rows))
+        toe = places[:, :, 0]
+        toe += self.tips.T[:, :, None]
         axes = ["XYZ".index(letter) for letter in self.rotation_order]
         planes = [(turn, (axes[turn] + 1) % 3, (axes[turn] + 2) % 3) for turn in (2, 1, 0)]
         for depth, joint in enumerate(self.chains):  # over the tree, not over rows
@@ -124,20 +125,16 @@ class Feet:
                 here = nudged.get((depth, turn), [])
                 if not (any_turns[depth][turn] or here):
                     continue
-                c, s = cos[depth, turn], sin[depth, turn]  # (4, rows)
-                ahead, aside = toe[a].copy(), toe[b].copy()
-                toe[a], toe[b] = c * ahead - s * aside, s * ahead + c * aside
-                if own:
-                    c, s = c[:, None], s[:, None]
-                    moved[a], moved[b] = c * moved[a] - s * moved[b], s * moved[a] + c * moved[b]
+                c, s = cos[depth, turn, :, None], sin[depth, turn, :, None]  # (4, 1, rows)
+                places[a], places[b] = c * places[a] - s * places[b], s * places[a] + c * places[b]
+                if here:  # a nudge turns the toe a little farther
+                    more_a = (np.cos(nudge) - 1.0) * toe[a] - np.sin(nudge) * toe[b]
+                    more_b = np.sin(nudge) * toe[a] + (np.cos(nudge) - 1.0) * toe[b]
                 for leg, place in here:
-                    nudge = angles[depth, turn, leg] + np.radians(NUDGE)
-                    c, s = np.cos(nudge), np.sin(nudge)  # (rows,)
-                    moved[a, leg, place] = c * ahead[leg] - s * aside[leg] - toe[a, leg]
-                    moved[b, leg, place] = s * ahead[leg] + c * aside[leg] - toe[b, leg]
+                    places[a, leg, 1 + place], places[b, leg, 1 + place] = more_a[leg], more_b[leg]
             seen[depth] = toe
             toe += self.offsets[joint].T[:, :, None]
-        return seen, moved
+        return seen, places[:, :, 1:]
 
 
 def _nudged(channel: Ints, own: list[Ints]) -> dict[tuple[int, int], list[tuple[int, int]]]:

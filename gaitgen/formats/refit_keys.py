@@ -65,6 +65,15 @@ class Hold:
     steps: int
     moves_values: bool
 
+    def worst(self, own: Ints, limb: int, planted: Ints, played: Array, toes: Array) -> float:
+        """Return the most that a toe is off, of what is allowed; infinite where its curves are too far.
+
+        Toes, (most samples, 4, 3), are known where each is planted.
+        """
+        off = np.abs(played[:: self.steps, own] - self.table[:, own]) / self.allowed[own]
+        away = np.linalg.norm(toes[: planted.size, limb] - self.ground[planted, limb], axis=1) / self.most
+        return float(away.max(initial=0.0)) if off.max(initial=0.0) <= 1.0 else np.inf
+
 
 @dataclass
 class Splines:
@@ -101,7 +110,8 @@ class Splines:
 def refit(keys: Keys, hold: Hold) -> Keys:
     """Fit the keys of each leg of a cycle together; ``keys`` are of a whole number of strides that are alike.
 
-    Each leg gets those of its own best round, as they were where its curves were too far in all of them.
+    Legs whose toes are nowhere far off stay as they are. Each other leg gets the keys of its own best round,
+    as they were where its curves were too far in all of them.
     """
     stride = len(hold.table) - 1
     at = (keys.frame - 1) % stride
@@ -121,44 +131,49 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     legs = [own[splines.is_key[:, own].sum(axis=0) > 1] for own in hold.legs]
     played = splines.played(hold.steps)
     planted = [np.flatnonzero(hold.counts[:, limb]) for limb in range(len(LIMBS))]
-    levers = _levers(played, hold, legs, planted)
+    toes = hold.feet.each_toe(_planted_rows(played, planted))
+    for limb, samples in enumerate(planted):  # legs do not move each other's toes
+        if not legs[limb].size or hold.worst(legs[limb], limb, samples, played, toes) <= FAR:
+            legs[limb], planted[limb] = legs[limb][:0], samples[:0]
     of_legs = np.concatenate(legs)
+    if not of_legs.size:
+        return keys
+    levers = _levers(played, hold, legs, planted)
     between = pieces(splines.is_key[:, of_legs], hold.steps)
-    fits = [
-        Leg(splines, hold, limb, legs[limb], levers[limb])
-        for limb in range(len(LIMBS))
-        if legs[limb].size and planted[limb].size
-    ]
+    fits = [Leg(splines, hold, limb, legs[limb], levers[limb]) for limb in range(4) if planted[limb].size]
     best, least = splines.copy(), np.full(len(fits), np.inf)
     for number in range(MOST_ROUNDS + 1):
         played = played.copy()  # who looks for toes in it may have locked it
         played[:, of_legs] = splines.played_of(of_legs, between)
-        toes = hold.feet.toes(played)
-        share = np.array([fit.worst(played, toes) for fit in fits])
+        toes = hold.feet.each_toe(_planted_rows(played, planted))
+        share = np.array([hold.worst(fit.own, fit.limb, fit.planted, played, toes) for fit in fits])
         for k in np.flatnonzero((share < least) | ((number == ROUNDS) & (share <= 1.0))):
-            best.take(splines, fits[k].own)  # legs do not move each other's toes
+            best.take(splines, fits[k].own)
             least[k] = share[k]
         if np.all(share <= FAR) or number == MOST_ROUNDS or (number >= ROUNDS and np.all(least <= 1.0)):
             break  # where no toe is far, none counts for more in another round, which would find the same
-        for fit in fits:
-            fit.step(splines, played, toes)
-    splines = best
+        for k in np.flatnonzero(share > FAR):
+            fits[k].step(splines, played, toes[: fits[k].planted.size, fits[k].limb])
     is_leg = np.isin(keys.channel, np.concatenate(hold.legs))
     row, channel = at[is_leg], keys.channel[is_leg]
     value, after, before = keys.value.copy(), keys.tangent_out.copy(), keys.tangent_in.copy()
-    value[is_leg] = splines.value[row, channel]
-    after[is_leg], before[is_leg] = splines.after[row, channel], splines.before[row, channel]
+    value[is_leg] = best.value[row, channel]
+    after[is_leg], before[is_leg] = best.after[row, channel], best.before[row, channel]
     return replace(keys, value=value, tangent_in=before, tangent_out=after)
 
 
 def _levers(played: Array, hold: Hold, legs: list[Ints], planted: list[Ints]) -> list[Array]:
     """Find how far each channel of each leg moves its planted toe, (channels, samples, 3). [toe/channel]"""
-    longest = max(samples.size for samples in planted)
-    rows = np.zeros((len(LIMBS), longest, played.shape[1]))
+    _, slopes = hold.feet.each_toe_and_slopes(_planted_rows(played, planted), legs)
+    return [slope[:, : samples.size] for slope, samples in zip(slopes, planted, strict=True)]
+
+
+def _planted_rows(played: Array, planted: list[Ints]) -> Array:
+    """Take the samples in which each foot is planted, (4, most samples, channels), filled up with zeros."""
+    rows = np.zeros((len(LIMBS), max(samples.size for samples in planted), played.shape[1]))
     for limb, samples in enumerate(planted):
         rows[limb, : samples.size] = played[samples]
-    _, slopes = hold.feet.each_toe_and_slopes(rows, legs)
-    return [slope[:, : samples.size] for slope, samples in zip(slopes, planted, strict=True)]
+    return rows
 
 
 class Leg:
@@ -197,17 +212,10 @@ class Leg:
         self.toe_weight = np.ones(self.planted.size)
         self.near_weight = np.ones((len(hold.dense), own.size))
 
-    def worst(self, played: Array, toes: Array) -> float:
-        """Return the most that the toe is off, of what is allowed; infinite where a curve is too far."""
-        hold, own, limb = self.hold, self.own, self.limb
-        off = np.abs(played[:: hold.steps, own] - hold.table[:, own]) / hold.allowed[own]
-        away = np.linalg.norm(toes[self.planted, limb] - hold.ground[self.planted, limb], axis=1) / hold.most
-        return float(away.max(initial=0.0)) if off.max(initial=0.0) <= 1.0 else np.inf
-
-    def step(self, splines: Splines, played: Array, toes: Array) -> None:
-        """Make one step, in place."""
+    def step(self, splines: Splines, played: Array, toe: Array) -> None:
+        """Make one step, in place; the toe is known where it is planted, (planted samples, 3)."""
         hold, own, count = self.hold, self.own, self.unknowns.count
-        away = (toes[self.planted, self.limb] - hold.ground[self.planted, self.limb]) / hold.most
+        away = (toe - hold.ground[self.planted, self.limb]) / hold.most
         off = (played[:, own] - hold.dense[:, own]) / hold.allowed[own]
         self.toe_weight = _heavier(self.toe_weight, np.linalg.norm(away, axis=1))
         self.near_weight = _heavier(self.near_weight, np.abs(off))

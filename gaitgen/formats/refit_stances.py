@@ -173,7 +173,8 @@ class _Work:
                 break
             for stance, (first, last), start, leg in zip(open_, spans, starts, legs, strict=True):
                 here = slice(start, start + (last - first) * steps + 1)
-                leg.step(self.part(first, last), played[stance.limb, here], toes[here])
+                toe = toes[here, stance.limb][leg.planted]
+                leg.step(self.part(first, last), played[stance.limb, here], toe)
             self.replay()
         found = self.drift()
         off = np.abs(self.played[::steps] - hold.table) > np.maximum(hold.allowed, 1e-9)

@@ -161,24 +161,34 @@ class Laid:
         turn, still, moving = self.turn_rad[rows], self.still_m[rows], self.moving_m[:, rows]
         return Laid(self.chains.at(rows), turn, still, moving, rates)
 
+    @cached_property
+    def _rate(self) -> tuple[Array, Complex]:
+        """(rates, samples, 4) rates for every sample, as lengths and turns are multiplied by them often."""
+        rate = np.ascontiguousarray(np.broadcast_to(self.rates, self.moving_m.shape))
+        return rate, rate.astype(np.complex128)
+
     def vector(self, unknown: Array) -> tuple[Complex, Complex]:
         """Return the vector to the foot joint, (samples, 4) [m], and its slope with the unknown [m/rad]."""
-        vector, slope, _ = self._curve(unknown)
-        return vector, slope
+        vector, aside, _ = self._curve(unknown)
+        return vector, 1j * aside
 
-    def _curve(self, unknown: Array) -> tuple[Complex, Complex, Complex]:
-        """Return the vector to the foot joint, its slope and how that changes, (samples, 4). [m], [m/rad]"""
-        turned = self.moving_m * direction(self.rates * unknown)
-        grown = self.rates * turned
-        bent = np.add.reduce(self.rates * grown)
-        return self.still_m + np.add.reduce(turned), 1j * np.add.reduce(grown), -bent
+    def _curve(self, unknown: Array) -> Complex:
+        """Return the vector to the foot joint, its slope / 1j and its bend / -1, (3, samples, 4). [m]"""
+        rate, factor = self._rate
+        parts = np.empty((3, *self.moving_m.shape), dtype=np.complex128)
+        np.multiply(self.moving_m, direction(rate * unknown), out=parts[0])
+        np.multiply(parts[0], factor, out=parts[1])
+        np.multiply(parts[1], factor, out=parts[2])
+        curve: Complex = np.add.reduce(parts, axis=1)
+        curve[0] += self.still_m
+        return curve
 
-    def growth(self, unknown: Array) -> tuple[Complex, Array, Array]:
-        """Return the vector to the foot joint, how half of its length squared grows, and how that changes."""
-        vector, slope, bend = self._curve(unknown)
-        grows = vector.real * slope.real + vector.imag * slope.imag
-        more = _squared(slope) + vector.real * bend.real + vector.imag * bend.imag
-        return vector, grows, more
+    def growth(self, unknown: Array) -> tuple[Array, Array, Array]:
+        """Return the length squared, how half of it grows with the unknown, and how that changes."""
+        vector, aside, bent = self._curve(unknown)
+        grows = vector.imag * aside.real - vector.real * aside.imag
+        more = _squared(aside) - vector.real * bent.real - vector.imag * bent.imag
+        return _squared(vector), grows, more
 
     @cached_property
     def longest_m(self) -> Array:
@@ -244,11 +254,18 @@ class Laid:
         unknown
             (samples, 4). [rad]
         """
+        point, unknown = self.pointed(target_m, start, as_far_as_can=as_far_as_can)
+        return self.turn_rad + self.chains.rate * unknown[..., None] + point[..., None], unknown
+
+    def pointed(
+        self, target_m: Complex, start: Array | None = None, *, as_far_as_can: bool | Bools = False
+    ) -> tuple[Array, Array]:
+        """Find only how the pointing bone is turned, and the unknown, each (samples, 4), as `solve`. [rad]"""
         far_2, low, high = _squared(target_m), self.chains.low, self.longest_rad
         unknown = np.fmin(np.zeros(far_2.shape) if start is None else start, high)
         for _ in range(EULER_STEPS):
-            vector, grows, more = self.growth(unknown)
-            beyond = _squared(vector) - far_2  # twice what it is too long by
+            length_2, grows, more = self.growth(unknown)
+            beyond = length_2 - far_2  # twice what it is too long by
             root = np.sqrt(np.fmax(grows * grows - beyond * more, 0.0))
             # What leaves its bracket goes to its end, where a limb that does not reach stays.
             moved = np.fmin(np.fmax(unknown - beyond / np.fmax(grows + root, LEAST_GROWTH), low), high)
@@ -256,12 +273,16 @@ class Laid:
             unknown = moved
             if change < ENOUGH_RAD:
                 break
-        vector, _ = self.vector(unknown)
+        vector = self.still_m + np.add.reduce(self.moving_m * direction(self._rate[0] * unknown))
         point = np.angle(target_m) - np.angle(vector)
         if as_far_as_can is not True:
             point = np.where(as_far_as_can | (np.abs(np.abs(vector) - np.sqrt(far_2)) < 1e-7), point, np.nan)
-        turn = self.turn_rad + self.chains.rate * unknown[..., None]
-        return turn + point[..., None], unknown
+        return point, unknown
+
+    def turned_rad(self, bone: npt.NDArray[np.int64], point_rad: Array, unknown: Array) -> Array:
+        """Turn one bone of each limb, (4,), as `solve` does from what is `pointed`: (samples, 4). [rad]"""
+        own = np.arange(bone.size), bone
+        return self.turn_rad[:, *own] + self.chains.rate[..., *own] * unknown + point_rad
 
     def _some(self, which: Bools) -> Laid:
         """Return some limbs at some moments, (samples, 4), in one row; of these lengths alone are asked."""

@@ -69,6 +69,12 @@ class Feet:
         """Return the rotation of each foot from standing, at some moments or all: (samples, 4, 3, 3)."""
         return foot_rotations(self.pitch_rad[rows], self.ahead[rows], self.normal[rows])
 
+    def at(self, toe_m: Array) -> Feet:
+        """Return the feet elsewhere, pitched as they are."""
+        made = replace(self, toe_m=toe_m)
+        made.__dict__.update(arms_m=self.arms_m)
+        return made
+
     @cached_property
     def joints_m(self) -> Array:
         """(samples, 4, 3) the foot joints. [m]"""
@@ -171,9 +177,9 @@ class FootPlan:
         return self._on(self.toe_m + by_m)
 
     def _on(self, toe_m: Array, state: StanceState | None = None) -> FootPlan:
-        """Return the plan with the toes elsewhere; where legs and toes point is known already."""
+        """Return the plan with the toes elsewhere; where legs and toes point, and how feet roll, is known."""
         made = replace(self, toe_m=toe_m, state=state or self.state)
-        made.__dict__.update(goes=self.goes, ahead=self.ahead)
+        made.__dict__.update(goes=self.goes, ahead=self.ahead, rolling=self.rolling.at(toe_m))
         return made
 
     def tucked(self, shortfall_m: Array, runs: Array, leg_m: Array, *, is_periodic: bool = True) -> FootPlan:

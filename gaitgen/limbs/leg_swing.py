@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.stance import StanceState
@@ -30,6 +31,7 @@ Ints = npt.NDArray[np.int64]
 # Shares of swing over which a leg goes on turning as in stance, and on growing, after it and before the next,
 # and over which accelerations fade (estimates).
 TURNS_ON, GROWS_ON, FADES_QUICK = (0.3, 0.45), (0.24, 0.24), 0.24
+GOES_ON = tuple(np.repeat(shares, len(LIMBS)) for shares in zip(TURNS_ON, GROWS_ON, strict=True))  # (8,) each
 # A leg that left turns on by so much at the most, or it would swing up to the rump at speed (estimate). [rad]
 TURNS_ON_MOST_RAD = 0.02
 # A leg is taken to have at least this share of its length left to grow (estimate).
@@ -40,27 +42,7 @@ FADES_TO = 0.1975
 CLEARANCE, CLEARS_SOFTLY = 0.025, 0.006
 ENDS = 0.1  # shares of swing at either end where that begins (estimate)
 TINY = 1e-9
-
-
-@dataclass(frozen=True, eq=False)
-class _Polar:
-    """Foot joints from the tops of their limbs: direction from straight down, forward positive, and length.
-
-    Attributes
-    ----------
-    turn_rad, length_m
-        (samples, 4). [rad], [m]
-    """
-
-    turn_rad: Array
-    length_m: Array
-
-    @classmethod
-    def of(cls, joint_m: Array, top_m: Array, along: Array) -> _Polar:
-        """Look at joints (samples, 4, 3) from tops, ``along`` (samples, 4, 3) being where the legs go."""
-        arm = joint_m - top_m
-        ahead, down = (arm * along).sum(axis=-1), -arm[..., 2]
-        return cls(np.arctan2(ahead, down), np.hypot(ahead, down))
+MOST_RAD = TURNS_ON_MOST_RAD, 1.0 / TINY  # after the one stance, and before the next
 
 
 def carries(animal: Animal, runs: Array) -> Array:
@@ -70,17 +52,18 @@ def carries(animal: Animal, runs: Array) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class _Swing:
-    """What the steps alone say of how legs carry their feet.
+    """What the steps alone say of how legs carry their feet; of 8 columns 4 are for angles, 4 for lengths.
 
     Attributes
     ----------
     shares, moments
-        (samples, 4) share of swing since lift-off and until landing; where among the samples these are.
+        (samples, 8) share of swing since lift-off and until landing; where among the samples these are.
     lasts_s
-        (samples, 4) how long each swing lasts. [s]
-    way, grows, fold
-        (samples, 4) how far a leg has gone over to the next stance, in angle and in length, and how far it is
-        folded.
+        (samples, 8) how long each swing lasts. [s]
+    way
+        (samples, 8) how far a leg has gone over to the next stance.
+    fold
+        (samples, 4) how far it is folded.
     shortest_m
         (4,) how long a leg is that is folded all the way. [m]
     """
@@ -89,7 +72,6 @@ class _Swing:
     moments: tuple[_Moments, _Moments]
     lasts_s: Array
     way: Array
-    grows: Array
     fold: Array
     shortest_m: Array
 
@@ -100,15 +82,37 @@ def _swing_of(animal: Animal, state: StanceState, grid: Grid) -> _Swing:
     swing = state.swing_share
     starts, reaches = limb_numbers(animal, "path.trails_to"), limb_numbers(animal, "path.reaches_at")
     names = ("folds_from", "folded_at", "opens_from", "opens_to")
+    leaves_s, lands_s = _both(state.liftoff_s, state.liftoff_s), _both(*(state.next_touchdown_s,) * 2)
     return _Swing(
-        shares=(swing, 1.0 - swing),
-        moments=(_Moments.of(grid, state.liftoff_s), _Moments.of(grid, state.next_touchdown_s)),
-        lasts_s=state.next_touchdown_s - state.liftoff_s,
-        way=ramp((swing - starts) / (reaches - starts)),
-        grows=ramp(swing),
+        shares=(_both(swing, swing), _both(1.0 - swing, 1.0 - swing)),
+        moments=(_Moments.of(grid, leaves_s), _Moments.of(grid, lands_s)),
+        lasts_s=lands_s - leaves_s,
+        way=_both(ramp((swing - starts) / (reaches - starts)), ramp(swing)),
         fold=hill(swing, *(limb_numbers(animal, f"path.{name}") for name in names)),
         shortest_m=limb_numbers(animal, "path.folds_to") * _standing_m(animal),
     )
+
+
+def _both(of_angle: Array, of_length: Array) -> Array:
+    """Put what belongs to the angles of legs beside what belongs to their lengths: (..., 4) to (..., 8)."""
+    return np.concatenate([of_angle, of_length], axis=-1)
+
+
+def _polar(joint_m: Array, top_m: Array, goes: Complex) -> Array:
+    """Look at joints (samples, 4, 3) from tops; ``goes`` (samples, 4) is where the legs go, as in Feet.
+
+    Returns
+    -------
+    (samples, 8) direction from straight down, forward positive, of all legs, then length. [rad], [m]
+    """
+    arm = joint_m - top_m
+    ahead, down = _ahead_m(arm, goes), -arm[..., 2]
+    return _both(np.arctan2(ahead, down), np.hypot(ahead, down))
+
+
+def _ahead_m(arm_m: Array, goes: Complex) -> Array:
+    """Say how far arms (samples, 4, 3) go to where the legs go, (samples, 4). [m]"""
+    return np.asarray(arm_m[..., 0] * goes.real + arm_m[..., 1] * goes.imag)
 
 
 def carried_joints_m(
@@ -133,14 +137,14 @@ def carried_joints_m(
     along = np.stack([plan.goes.real, plan.goes.imag, np.zeros(plan.goes.shape)], axis=-1)
     comes = np.where(state.planted[..., None], state.place_m, state.next_place_m)
     left_m, lands_m = state.place_m + rolling.arms_m, comes + rolling.arms_m
-    left, lands = _Polar.of(left_m, top_m, along), _Polar.of(lands_m, top_m, along)
-    farthest = np.full_like(swing.way, TURNS_ON_MOST_RAD), np.full_like(swing.way, 1.0 / TINY)
-    turn = _between(swing, grid, (left.turn_rad, lands.turn_rad), swing.way, TURNS_ON, farthest)
-    rooms = tuple(_room_m(each, top_m, plan.goes, given) for each in (left_m, lands_m))
-    length = _between(swing, grid, (left.length_m, lands.length_m), swing.grows, GROWS_ON, rooms)
+    rooms = [_room_m(each, top_m, plan.goes, given) for each in (left_m, lands_m)]
+    farthest = tuple(_both(np.full_like(m, most), m) for most, m in zip(MOST_RAD, rooms, strict=True))
+    ends = _polar(left_m, top_m, plan.goes), _polar(lands_m, top_m, plan.goes)
+    both = _between(swing, grid, ends, farthest)
+    turn, length = both[:, : len(LIMBS)], both[:, len(LIMBS) :]
     length = length - lift * np.maximum(length - swing.shortest_m, 0.0) * swing.fold
     aside = rolling.joints_m - top_m
-    aside = aside - (aside * along).sum(axis=-1, keepdims=True) * along
+    aside = aside - _ahead_m(aside, plan.goes)[..., None] * along
     aside[..., 2] = 0.0
     made = top_m + aside + (length * np.sin(turn))[..., None] * along
     made[..., 2] -= length * np.cos(turn)
@@ -175,34 +179,23 @@ def _room_m(joints_m: Array, top_m: Array, goes: Complex, given: Given) -> Array
     return np.asarray(np.maximum(room, LEAST_ROOM * longest))
 
 
-def _between(
-    swing: _Swing,
-    grid: Grid,
-    ends: tuple[Array, Array],
-    way: Array,
-    over: tuple[float, float],
-    farthest: tuple[Array, ...],
-) -> Array:
-    """Go on from one stance and over to the next: C2 at both ends.
+def _between(swing: _Swing, grid: Grid, ends: tuple[Array, Array], farthest: tuple[Array, ...]) -> Array:
+    """Go on from one stance and over to the next, C2 at both ends: (samples, 8).
 
     Parameters
     ----------
     swing, grid
         The swing of each foot; the moments.
     ends
-        (samples, 4) what is to be gone on from, which is as in stance around each lift-off, and what is come
+        (samples, 8) what is to be gone on from, which is as in stance around each lift-off, and what is come
         to, which is so around each landing.
-    way
-        (samples, 4) how far it has gone over, 0 to 1, at rest at both ends.
-    over
-        Shares of swing over which the speed after the one stance fades, and before the next.
     farthest
-        (samples, 4) how far it goes on with either speed at the most, as known around lift-off and landing.
+        (samples, 8) how far it goes on with either speed at the most, as known around lift-off and landing.
     """
-    lasts_s = swing.lasts_s
+    lasts_s, way = swing.lasts_s, swing.way
     made = np.zeros_like(way)
     for share, at, values, fades, most, sign, part in zip(
-        swing.shares, swing.moments, ends, over, farthest, (1.0, -1.0), (1.0 - way, way), strict=True
+        swing.shares, swing.moments, ends, GOES_ON, farthest, (1.0, -1.0), (1.0 - way, way), strict=True
     ):
         place, speed, change = map(at.of_values, _moving(grid, values))
         goes_m = np.fmax(FADES_TO * fades * np.abs(lasts_s * speed), TINY)
@@ -237,14 +230,14 @@ def _moving(grid: Grid, values: Array) -> tuple[Array, Array, Array]:
 
 @dataclass(frozen=True, eq=False)
 class _Moments:
-    """Other moments (samples, 4) between those of a grid.
+    """Other moments (samples, columns) between those of a grid.
 
     Attributes
     ----------
     before, after
-        (samples, 4) place of the row before and of that after, among all values of (samples, 4).
+        (samples, columns) place of the row before and of that after, among all values of that shape.
     since_s, apart_s
-        (samples, 4) how long after the one it is, and the other. [s]
+        (samples, columns) how long after the one it is, and the other. [s]
     """
 
     before: Ints
@@ -266,11 +259,11 @@ class _Moments:
             time_s = np.clip(time_s, known_s[0], known_s[-1])
         row = np.clip(np.searchsorted(known_s, time_s, side="right") - 1, 0, known_s.size - 2)
         since_s, apart_s = time_s - known_s[row], known_s[row + 1] - known_s[row]
-        limbs = time_s.shape[1]
-        before, after = (order[each] * limbs + np.arange(limbs) for each in (row, row + 1))
+        columns = time_s.shape[1]
+        before, after = (order[each] * columns + np.arange(columns) for each in (row, row + 1))
         return cls(before, after, since_s, apart_s)
 
     def of_values(self, values: Array) -> Array:
-        """Look values (samples, 4) of the grid up, each foot's at its own moments."""
+        """Look values (samples, columns) of the grid up, each column's at its own moments."""
         before, after = values.take(self.before), values.take(self.after)
         return np.asarray((after - before) / self.apart_s * self.since_s + before)

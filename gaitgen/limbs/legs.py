@@ -117,8 +117,8 @@ def aim_legs(
     feet, top_m = plan.rolling, tops_m(trunk, given)
     for _ in range(HANG_ROUNDS):
         reach = reach_from(top_m, feet.joints_m, feet.goes, given)
-        turn, near_rad = given.laid.solve(reach.target_m, near_rad, as_far_as_can=True)
-        hanging = turn[:, np.arange(len(last)), last] - given.hang_rad
+        point, near_rad = given.laid.pointed(reach.target_m, near_rad, as_far_as_can=True)
+        hanging = given.laid.turned_rad(last, point, near_rad) - given.hang_rad
         # A leg that does not reach yet keeps its roll, so that what it lacks is known.
         feet = plan.hanging(np.where(np.isfinite(hanging), hanging, plan.rolled_rad))
     return Aimed(feet, top_m, given, near_rad)

@@ -133,7 +133,11 @@ def _ends_and_turns(curve: Array) -> Ints:
 
 
 def _without_least(curve: Array, rows: Ints) -> tuple[Ints, float]:
-    """Leave out the least turn of a curve and the one beside it, which cancel; return how far that is too."""
+    """Leave out the least turn of a curve and the one beside it, which cancel; return how far that is too.
+
+    One at a time, as what is then left between their neighbours may be more, or less, than any was before: a
+    loop over the turns of a curve, which are few, not over its frames.
+    """
     apart = np.abs(np.diff(curve[rows]))
     least = int(apart.argmin())
     inner = [row for row in (least, least + 1) if 0 < row < rows.size - 1]

@@ -111,7 +111,7 @@ def at_rows(table: Array, row: Ints) -> Array:
 def spline_rows(
     table: Array, after: Array, is_key: Bools, steps: int = 1, before: Array | None = None
 ) -> Array:
-    """Evaluate the splines through some rows of a table, (rows, channels).
+    """Evaluate the splines through some rows of a table, (rows, channels), or (rows, 1) that all have.
 
     With more than one step from row to row, between rows too, ((rows - 1) * steps + 1, channels). The slopes
     before the keys are those after them if not given.

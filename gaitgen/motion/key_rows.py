@@ -88,8 +88,9 @@ def fewest_keys(
     cost[0] = 0.0
     origin = np.zeros(cost.shape, dtype=np.int64)
     price = np.full(cost.shape, PRICE) if prices is None else prices[place]
+    earliest = last_named.min(axis=1).tolist()
     for j in range(1, place.size):  # over rows that may hold a key
-        start, row = max(int(last_named[j - 1].min()), j - most_apart), place[j]
+        start, row = max(earliest[j - 1], j - most_apart), place[j]
         starts = place[start:j]
         lower, upper = _reach(table, tolerance, starts, row, low[starts], high[starts])
         lower, upper = np.maximum(lower, least[row]), np.minimum(upper, most[row])
@@ -97,7 +98,7 @@ def fewest_keys(
         bottom = np.where(fits, lower, np.inf).min(axis=0)
         top = np.where(fits, upper, -np.inf).max(axis=0)
         # Of as many keys, the ones that leave the next slope the most freedom.
-        width = np.clip((top - bottom) / wide[row], 0.0, 0.9)
+        width = np.minimum(np.maximum((top - bottom) / wide[row], 0.0), 0.9)
         total = np.ceil(cost[start:j]) + price[j] - width
         reachable = fits.any(axis=0) & (order[start:j] >= last_named[j - 1])
         total[~reachable] = np.inf
@@ -120,13 +121,13 @@ def _reach(
     slope = low + _SHARES * (high - low)  # (samples, starts, channels)
     if starts[0] + 1 == end:  # nothing between
         return np.full(slope.shape, -np.inf), np.full(slope.shape, np.inf)
-    row = np.arange(starts[0] + 1, end)
+    row, between = np.arange(starts[0] + 1, end), slice(starts[0] + 1, end)
     h0, u, h1, v = (weight[..., None] for weight in basis(row, starts[:, None], np.array(end)))
     inside = (row > starts[:, None])[..., None]  # (starts, rows, 1)
     v = np.where(inside, v, -1.0)
-    away = table[row] - h0 * table[starts][:, None] - h1 * table[end]  # (starts, rows, channels)
-    least = np.where(inside, (away + tolerance[row]) / v, -np.inf)
-    most = np.where(inside, (away - tolerance[row]) / v, np.inf)
+    away = table[between] - h0 * table[starts][:, None] - h1 * table[end]  # (starts, rows, channels)
+    least = np.where(inside, (away + tolerance[between]) / v, -np.inf)
+    most = np.where(inside, (away - tolerance[between]) / v, np.inf)
     bent = slope[:, :, None] * (u / v)  # (samples, starts, rows, channels)
     return (least - bent).max(axis=2), (most - bent).min(axis=2)
 

@@ -50,7 +50,7 @@ def pitch_roll_yaw_matrix(pitch_rad: Array, roll_rad: Array, yaw_rad: Array) -> 
     Pitch is positive nose up, roll positive right side down, yaw positive to the left, with x forward,
     y left and z up. All angles have one shape (...). [rad]
     """
-    (cos_p, sin_p), (cos_r, sin_r), (cos_y, sin_y) = map(cos_sin, (pitch_rad, roll_rad, yaw_rad))
+    (cos_p, cos_r, cos_y), (sin_p, sin_r, sin_y) = cos_sin(np.array([pitch_rad, roll_rad, yaw_rad]))
     ahead, left = cos_y * sin_p, sin_y * sin_p
     matrix = np.empty((*np.shape(pitch_rad), 3, 3))  # Rz(yaw) Ry(-pitch) Rx(roll), multiplied out
     matrix[..., 0, 0], matrix[..., 1, 0], matrix[..., 2, 0] = cos_y * cos_p, sin_y * cos_p, sin_p

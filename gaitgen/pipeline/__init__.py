@@ -132,7 +132,7 @@ def _too_quick(settled: Settled, made: Tempered) -> bool:
 def _lowest_sole_m(settled: Settled, made: Tempered) -> float:
     """Height of the lowest sole over one stride: legs fold no farther, as the body falls. [m]"""
     rows = np.arange(made.rotations.shape[0]) * made.placed.per_frame
-    joints = world_frames(settled.animal, made.solved.trunk.root_m[rows], made.quaternions)
+    joints = world_frames(settled.animal, made.solved.trunk.root_m[rows], made.rotations)
     return float(sole_points_m(settled.animal, *joints)[1][..., 2].min())
 
 

@@ -256,8 +256,7 @@ class RigClip:
         """Choose a few keys with tangents that play the motion, on the rig's own channels."""
         table = ChannelTable(*channel_table(self.rig, self.motion))
         length = tolerance.length_mm / 1000.0 / self.rig.metres_per_unit
-        is_length = [name.endswith("position") for name in table.names]
-        allowed = np.where(is_length, length, tolerance.angle_deg)
+        allowed = np.where([name.endswith("position") for name in table.names], length, tolerance.angle_deg)
         return held_keys(self.clip, table, allowed, RigFeet(self.rig), length, is_sparse=is_sparse)
 
 
@@ -296,6 +295,5 @@ def names_notice(rig: Rig) -> tuple[Notice, ...]:
     if not odd:
         return ()
     shown = ", ".join(repr(name) for name in odd[:3]) + (", ..." if len(odd) > 3 else "")
-    return (
-        Notice("names", f"some readers stumble over joint names like {shown}; they are kept as they are."),
-    )
+    text = f"some readers stumble over joint names like {shown}; they are kept as they are."
+    return (Notice("names", text),)
