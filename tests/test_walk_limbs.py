@@ -212,26 +212,12 @@ ROWS = (
     (gives_deg, ("tibia", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
     (gives_deg, ("hind_cannon", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
 )
-NOT_MET = {
-    ("least_deg-radius", "riding_horse", 48): (
-        "97.8: an elbow that gives at most 12 degrees in short strides lands more bent, and folds farther"
-    ),
-    ("rise_mm-croup", "riding_horse", 32): (
-        "56.1: at 57 the force of a forefoot has one hump at 28 frames, not two; at 56.9, with two, a stifle "
-        "closes farther in stance than at a trot"
-    ),
-}
-
-
-def _case(animal, frames, row):
-    name = "-".join((row[0].__name__, *row[1]))
-    marks = []
-    if (name, animal, frames) in NOT_MET:
-        marks = [pytest.mark.xfail(strict=True, reason=NOT_MET[name, animal, frames])]
-    return pytest.param(animal, frames, row, id=f"{name}-{animal}-{frames}", marks=marks)
-
-
-CASES = [_case(animal, frames, row) for row in ROWS for animal in HORSES for frames in row[4]]
+CASES = [
+    pytest.param(animal, frames, row, id="-".join((row[0].__name__, *row[1], animal, str(frames))))
+    for row in ROWS
+    for animal in HORSES
+    for frames in row[4]
+]
 
 
 @pytest.mark.sample(12)
@@ -275,6 +261,22 @@ def test_a_hind_leg_that_lands_gives_softly(animal, frames):
     stifle, tenth = made.angle("tibia"), round(0.1 * made.down("RH"))
     early = stifle[: round(0.4 * made.down("RH"))]
     assert (early[:-tenth] - early[tenth:]).max() < 10.0
+
+
+@pytest.mark.sample(4)
+@EACH
+@pytest.mark.parametrize("joint", ["tibia", "hind_cannon"])
+def test_a_hind_leg_that_stands_opens_once(animal, frames, joint):
+    """Stifle and hock do not close while the hips sink over the other leg and open again as the toe leaves.
+
+    By 3 degrees at the most, which is not seen (common practice; from mid-stance they hold, and close from
+    heel-off on: derived).
+    """
+    made = walk(animal, frames)
+    down = made.down("RH")
+    late = made.angle(joint)[round(0.4 * down) : down + 1]
+    before, after = np.maximum.accumulate(late), np.maximum.accumulate(late[::-1])[::-1]
+    assert np.minimum(before - late, after - late).max() < 3.0
 
 
 @pytest.mark.sample(4)

@@ -73,6 +73,9 @@ class Tempo:
         the stride over this to this power. [s]
     slow_reach_power
         In such strides a foot covers less ground, as this over the stride to this power.
+    slow_room_power
+        In such strides a leg keeps less of its room as it lands, as this over the stride to this power: a
+        body that covers less ground over a foot rises and falls less, as the square of it.
     fast_stride_s, fast_reach_power
         In strides shorter than this a foot covers more ground, as this over the stride to this power. [s]
     """
@@ -83,6 +86,7 @@ class Tempo:
     slow_stride_s: float = float("inf")
     slow_power: float = 0.0
     slow_reach_power: float = 0.0
+    slow_room_power: float = 0.0
     fast_stride_s: float = 0.0
     fast_reach_power: float = 0.0
 
@@ -102,6 +106,10 @@ class Tempo:
         slow = math.pow(min(1.0, self.slow_stride_s / stride_s), self.slow_reach_power)
         fast = math.pow(max(1.0, self.fast_stride_s / stride_s), self.fast_reach_power)
         return self.stance_distance_m * slow * fast
+
+    def room_share(self, stride_s: float) -> float:
+        """Return how much of its room a leg keeps as it lands, in a stride of this length (estimate). [s]"""
+        return math.pow(min(1.0, self.slow_stride_s / stride_s), self.slow_room_power)
 
     def scaled(self, factor: float) -> Tempo:
         """Return the tempo of an animal of another size: that of pendulums."""

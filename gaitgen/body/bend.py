@@ -30,7 +30,7 @@ LEAVES_OVER, LANDS_OVER = 0.45, 0.5
 # The back follows hind feet farther apart than in a full walk up to so many of its stances (estimate).
 MOST_APART = 1.2
 # So much of the roll over a lame hind leg goes through to the chest of a walking body (estimate).
-HIKE_OF_CHEST = 0.35
+HIKE_OF_CHEST = 0.40
 # A back takes on the bend of its path up to this share of what its joints allow to one side (estimate).
 TURN_BEND_SHARE = 0.6
 # In a turn on the spot the chest is ahead of where the body has turned to, and the hips are behind, by so

@@ -17,6 +17,8 @@ Ints = npt.NDArray[np.int64]
 # a halt, has as many more as keep them this close.
 LEAST_BUMPS = 6
 FARTHEST_S = 0.2
+# A length of stance that is so many distances but for rounding is so many: left and right alike.
+ROUNDED = 1e-9
 
 
 def _cubic(knots: Array) -> Array:
@@ -124,7 +126,7 @@ def find_stances(state: StanceState, stances_of_period: int | None) -> Stances:
     _, at, column = np.unique(number, return_index=True, return_inverse=True)
     column = column.reshape(number.shape)
     touchdown, liftoff = state.touchdown_s.ravel()[at], state.liftoff_s.ravel()[at]
-    count = np.maximum(LEAST_BUMPS, np.ceil((liftoff - touchdown) / FARTHEST_S).astype(np.int64))
+    count = np.maximum(LEAST_BUMPS, np.ceil((liftoff - touchdown) / FARTHEST_S - ROUNDED).astype(np.int64))
     first = np.concatenate([[0], np.cumsum(count)])
     most = int(count.max())
     bumps = force_bumps(state.stance_share, count[column], most)

@@ -180,7 +180,8 @@ class _Placing:
 
     def best(self, tempo: Tempo) -> _Best:
         """Balance the reach of each pair of legs between the start and the end of stance."""
-        hip_m, room = self.animal.hip_height_m, limb_numbers(self.animal, "path.landing_room_m")
+        hip_m, share = self.animal.hip_height_m, self.animal.tempo.room_share(tempo.period_s)
+        room = share * limb_numbers(self.animal, "path.landing_room_m")
         far_m, settled_m = FARTHEST_SHIFT_HIP_HEIGHTS * hip_m, SETTLED_HIP_HEIGHTS * hip_m
         drop, apart_m = (0.0, 0.0), self._apart_m(tempo)
         rate_hz, settle = self.request.frame_rate_hz, self.request.settle_strides

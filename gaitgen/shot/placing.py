@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.body.trunk import posed_trunk
 from gaitgen.body.under import body_frames
 from gaitgen.course.ground import Ground
@@ -172,8 +173,11 @@ def _moved(timeline: Timeline, free: Bools, body: Carriage, made: Manner, much_m
     trunk = posed_trunk(animal, body.ends, body.back)
     feet = made.plan.rolling
     places = feet.joints_m
-    rooms = np.array([[limb.path.landing_room_m for limb in c.animal.limbs] for c in timeline.cycles])
-    room = share @ rooms
+    rooms = [
+        c.animal.tempo.room_share(c.frames / rate) * limb_numbers(c.animal, "path.landing_room_m")
+        for c in timeline.cycles
+    ]
+    room = share @ np.array(rooms)
     moved = np.zeros(timeline.stances.limb.size)
     row = _rows(timeline, state.touchdown_s * rate)
     down, early = state.planted, state.stance_share < MIDDLE
