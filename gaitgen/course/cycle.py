@@ -19,6 +19,7 @@ Array = npt.NDArray[np.float64]
 
 SAME_FRAMES = 1e-6  # what is nearer than this is the same moment
 LESS_DOWN = 0.25  # of a frame: a foot that is down more briefly shows less weight (estimate)
+FEW_DOWN = 5.0 + SAME_FRAMES  # frames: of longer stances a frame more makes left and right unlike (estimate)
 
 
 @dataclass(frozen=True)
@@ -119,12 +120,13 @@ def _alike_flights(
     """Let a foot whose step is a frame longer stand a frame longer, in an odd number of frames.
 
     Left and right take turns in even steps, and the flights after them are alike; after stances of one length
-    a leg would land from a higher fall than its mate, and snap straight. Not where feet would be down for
-    LESS_DOWN less than before rounding.
+    a leg would land from a higher fall than its mate, and snap straight. Not where stances have more frames
+    than FEW_DOWN, of which one matters little, nor where feet would be down for LESS_DOWN less than asked.
     """
     short = [max(LEAST_DOWN, float(np.floor(each + SAME_FRAMES))) for each in stands]
     made = list(downs)
-    if np.mean(short) + 0.5 < np.mean(stands) - LESS_DOWN:
+    asked = float(np.mean(stands))
+    if asked > FEW_DOWN or np.mean(short) + 0.5 < asked - LESS_DOWN:
         return made
     for foot, mate in ((0, 1), (1, 0), (2, 3), (3, 2)):
         turns = abs((beats[foot] - beats[mate]) % frames - frames / 2.0) < SAME_FRAMES
