@@ -47,23 +47,10 @@ def folder(tmp_path_factory):
     return tmp_path_factory.mktemp("runs")
 
 
-TURNS_FAST = pytest.mark.xfail(
-    strict=True, reason="a hind leg folds 61 degrees as it lands, 60 are let through"
-)
-
-
 @pytest.mark.sample(6)
 @pytest.mark.parametrize(
     ("animal", "gait", "frame_rate_hz"),
-    [
-        pytest.param(
-            *each,
-            rate_hz,
-            marks=TURNS_FAST if (*each, rate_hz) == ("dachshund", "rotary_gallop", 24.0) else (),
-        )
-        for each in OWN
-        for rate_hz in (24.0, 48.0)
-    ],
+    [(*each, rate_hz) for each in OWN for rate_hz in (24.0, 48.0)],
 )
 def test_every_animal_passes_in_its_own_gaits(folder, animal, gait, frame_rate_hz):
     seen, _ = clip(folder, animal, gait, frame_rate_hz)

@@ -3,6 +3,7 @@
 Of an odd number of frames left and right steps differ by a frame, so no mate excuses a leg that snaps.
 """
 
+import numpy as np
 import pytest
 
 from gaitgen.check.check import check
@@ -10,6 +11,7 @@ from gaitgen.check.look import see
 from gaitgen.check.tracked import load_motion
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
+from gaitgen.motion.measure import measure_feet
 from gaitgen.pipeline import Request, make_cycle
 
 # Frames of a stride at 24 fps at its usual speed.
@@ -43,3 +45,21 @@ def test_trots_and_paces_of_any_length_are_clean(animal, gait, frames, tmp_path)
     path.write_bytes(bvh.encode(make_cycle(Request(animal=animal, gait=gait, frames=frames)), FileSpace()))
     seen = see(*load_motion(path, None, None))
     assert [(found.kind, found.limb, found.amount) for found in check(seen)] == []
+
+
+@pytest.mark.parametrize(
+    ("animal", "gait", "frames"),
+    [("riding_horse", "trot", 15), ("red_deer", "trot", 11), ("dromedary", "pace", 17)],
+)
+def test_flights_of_quick_strides_of_an_odd_length_are_alike(animal, gait, frames):
+    """Or one leg would land from a higher fall than its mate (common practice, no source)."""
+    clip = make_cycle(Request(animal=animal, gait=gait, frames=frames))
+    air = ~measure_feet(clip).planted[:-1].any(axis=1)
+    begins = np.flatnonzero(air & ~np.roll(air, 1))
+    lasts = [int(np.argmin(np.roll(air, -begin))) for begin in begins]
+    assert len(lasts) == 2
+    assert lasts[0] == lasts[1]
+
+
+def test_a_quick_trot_of_an_odd_length_is_clean(tmp_path):
+    test_trots_and_paces_of_any_length_are_clean("riding_horse", "trot", 15, tmp_path)

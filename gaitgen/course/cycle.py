@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.course.flight import with_flights
+from gaitgen.course.flight import LEAST_DOWN, with_flights
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.course.steps import Loop, Steps
@@ -16,6 +16,10 @@ from gaitgen.errors import GaitError
 from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]
+
+SAME_FRAMES = 1e-6  # what is nearer than this is the same moment
+LESS_DOWN = 0.25  # of a frame: a foot that is down more briefly shows less weight (estimate)
+FEW_DOWN = 5.0 + SAME_FRAMES  # frames: of longer stances a frame more makes left and right unlike (estimate)
 
 
 @dataclass(frozen=True)
@@ -98,13 +102,38 @@ def cycle_timing(
     if whole_frames:
         contact = _on_frames(contact, frames, together=duty_factor <= 0.5)
         least = np.floor(frames / 2.0 if duty_factor > 0.5 else 0.0) + 1.0
+        stands = downs
         downs = [min(max(_whole(down), float(least)), frames - 2.0) for down in downs]
+        if duty_factor <= 0.5:
+            downs = _alike_flights(exact[0], contact, stands, downs, frames)
         if least_duty is not None and duty_factor <= 0.5:
             contact, longs = with_flights(exact, (contact, np.array(downs)), frames, least_duty)
             downs = [float(down) for down in longs]
     first = contact[LIMBS.index(start)]
     shifted = tuple(float((each - first) % frames) for each in contact)
     return CycleTiming(shifted, tuple(downs), frames)  # type: ignore[arg-type]
+
+
+def _alike_flights(
+    beats: Array, contact: Array, stands: list[float], downs: list[float], frames: int
+) -> list[float]:
+    """Let a foot whose step is a frame longer stand a frame longer, in an odd number of frames.
+
+    Left and right take turns in even steps, and the flights after them are alike; after stances of one length
+    a leg would land from a higher fall than its mate, and snap straight. Not where stances have more frames
+    than FEW_DOWN, of which one matters little, nor where feet would be down for LESS_DOWN less than asked.
+    """
+    short = [max(LEAST_DOWN, float(np.floor(each + SAME_FRAMES))) for each in stands]
+    made = list(downs)
+    asked = float(np.mean(stands))
+    if asked > FEW_DOWN or np.mean(short) + 0.5 < asked - LESS_DOWN:
+        return made
+    for foot, mate in ((0, 1), (1, 0), (2, 3), (3, 2)):
+        turns = abs((beats[foot] - beats[mate]) % frames - frames / 2.0) < SAME_FRAMES
+        more = (contact[mate] - contact[foot]) % frames - frames / 2.0
+        if turns and abs(abs(more) - 0.5) < SAME_FRAMES:
+            made[foot] = short[foot] + float(more > 0.0)
+    return made
 
 
 def _on_frames(contact: Array, frames: int, *, together: bool) -> Array:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from gaitgen.animal.animal import Animal
@@ -17,6 +17,9 @@ GRAVITY_M_S2 = 9.80665
 LEAST_DUTY, LEAST_RUN_DUTY, MOST_DUTY = 0.52, 0.12, 0.9
 # Speed and length of a stride contradict each other that differ by more than this share.
 SAME_SPEED = 0.005
+# A gait with a lead keeps its speed in strides up to so many times as long as its own slow ones (estimate:
+# in a stride a quarter longer a dog crept, and neither reached nor gathered).
+KEPT_STRIDES = 1.5
 # A stride takes at least so long, and at the most. [s]
 SHORTEST_S, LONGEST_S = 0.02, 20.0
 
@@ -62,13 +65,16 @@ def choose_tempo(
     stride_length_m: float | None = None,
     duty_factor: float | None = None,
     reach: float = 1.0,
+    keeps_speed: bool = False,
 ) -> tuple[Tempo, tuple[Notice, ...]]:
     """Choose duty factor and stride length for a stride of ``period_s``.
 
     Free values follow the constancy of swing time and stance distance within one animal and gait (walk and
     trot: Back et al. 1996; gallop: Witte, Hirst & Wilson 2006, J Exp Biol 209:4389): duty factor = 1 - swing
     time / period, inside the gait's range; stride length = stance distance / duty factor. In strides slower
-    than a free walk feet swing longer and cover less (estimate). Values that the user fixed are kept.
+    than a free walk feet swing longer and cover less (estimate); with ``keeps_speed`` those of a gait with a
+    lead cover no less than at the slowest speed at which the animal takes it, as far as its feet reach: for
+    strides that are long because somebody wants so many frames. Values that the user fixed are kept.
 
     Raises
     ------
@@ -86,8 +92,18 @@ def choose_tempo(
     elif stride_length_m is not None:
         stride = stride_length_m
     else:
-        stride = animal.tempo.stance_m(period_s) * reach * gait.reach / duty
+        stance = animal.tempo.stance_m(period_s)
+        if keeps_speed and gait.has_lead:
+            stance = max(stance, _kept_stance_m(gait, period_s, animal, duty))
+        stride = stance * reach * gait.reach / duty
     return Tempo(period_s, duty, stride), tuple(notices)
+
+
+def _kept_stance_m(gait: Gait, period_s: float, animal: Animal, duty: float) -> float:
+    """How far feet go over the ground at the slowest speed at which the animal takes a gait, or can. [m]"""
+    tempo = replace(animal.tempo, slow_stride_s=KEPT_STRIDES * animal.tempo.slow_stride_s)
+    slowest_m_s = speed_of_froude(gait.froude_range[0], animal.hip_height_m)
+    return min(tempo.stance_m(period_s), slowest_m_s * period_s * duty / gait.reach)
 
 
 def _own_duty(gait: Gait, period_s: float, animal: Animal) -> float:

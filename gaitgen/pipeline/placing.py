@@ -84,6 +84,7 @@ def _placed(settled: Settled) -> Placed:
         stride_length_m=request.stride_length_m,
         duty_factor=request.duty_factor if read is None else longest_duty(read),
         reach=style.reach,
+        keeps_speed=True,
     )
     timing = read or on_frames(settled, tempo)
     if read is None:

@@ -160,6 +160,7 @@ def _at_its_speed(request: Request, gait: Gait, animal: Animal, speed_m_s: float
             animal,
             stride_length_m=request.stride_length_m,
             duty_factor=request.duty_factor,
+            keeps_speed=True,
         )
         found = gait.at_froude(froude_number(tempo.speed_m_s, animal.hip_height_m))
     return found
