@@ -125,6 +125,33 @@ def test_it_stands_in_other_sizes(animal, factor):
             load_animal(animal, Proportions(cannon_ratio=0.16))
 
 
+@pytest.mark.parametrize("animal", STRANGERS)
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"withers_height_m": 0.05},
+        {"withers_height_m": 5.0},
+        {"leg_factor": 0.7},
+        {"leg_factor": 1.4},
+        {"neck_factor": 0.5},
+        {"neck_factor": 2.0},
+        {"back_factor": 0.7},
+        {"back_factor": 1.4},
+        {"head_factor": 0.5},
+        {"head_factor": 1.6},
+        {"withers_height_m": 2.0, "leg_factor": 0.7, "neck_factor": 2.0, "back_factor": 1.4},
+        {"withers_height_m": 2.0, "leg_factor": 1.4, "neck_factor": 0.5, "back_factor": 0.7},
+    ],
+    ids=lambda changed: "-".join(f"{name}-{value}" for name, value in changed.items()),
+)
+def test_it_stands_flat_at_the_limits_of_its_proportions(animal, changed):
+    other = load_animal(animal, Proportions(**changed))
+    positions = standing_positions_m(other)
+    for limb in other.limbs:
+        assert positions[limb.foot_joint, 2] == pytest.approx(limb.foot.height_m, abs=1e-3)
+    assert standing_landmark_m(other, "withers")[2] == pytest.approx(other.withers_height_m, abs=1e-3)
+
+
 @pytest.mark.parametrize("animal", [name for name in STRANGERS if load_animal(name).limb("fore").cannon])
 @pytest.mark.parametrize("factor", [0.9, 1.1])
 def test_it_stands_on_longer_and_shorter_cannons_at_its_height(animal, factor):
