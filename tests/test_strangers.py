@@ -9,6 +9,7 @@ from pathlib import Path
 
 import animal_figures
 import animal_measures
+import animal_strides
 import numpy as np
 import pytest
 
@@ -475,7 +476,9 @@ def _parameter(row):
 @pytest.mark.sample(30)
 @pytest.mark.parametrize("row", [_parameter(row) for row in ROWS])
 def test_published(row):
-    found = {**vars(animal_measures), **vars(animal_figures), **globals()}[row["measure"]]
+    found = {**vars(animal_measures), **vars(animal_figures), **vars(animal_strides), **globals()}[
+        row["measure"]
+    ]
     measured = found(**row["inputs"])
     assert measured == pytest.approx(row["expected"], abs=row["tolerance"] + 1e-9), row["source"]
 
@@ -561,7 +564,10 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
         # Walk, then running walk, no trot: Shine et al. 2015, J Exp Biol 218:3102, abstract.
         ("brown_bear", 0.2, "walk"),
         ("brown_bear", 0.7, "running_walk"),
+        ("brown_bear", 2.0, "canter"),
         ("dromedary", 1.0, "pace"),
+        # Gallop when chased (Dagg 1974, abstract), sprint at some 65 km/h (species pages).
+        ("dromedary", 18.0**2 / (9.81 * 1.49), "gallop"),
         # A grounded rotary gallop at 3.4 to 6.9 m/s: Basu et al. 2019, PeerJ 7:e6312, abstract.
         ("giraffe", 3.4**2 / (9.81 * 2.16), "rotary_gallop"),
         ("giraffe", 6.9**2 / (9.81 * 2.16), "rotary_gallop"),
@@ -598,6 +604,21 @@ def test_a_giraffe_has_no_trot_and_never_leaves_the_ground_at_a_gallop():
             Request(animal="giraffe", gait="rotary_gallop", speed_m_s=speed_m_s, frame_rate_hz=96.0)
         )
         assert measure_feet(clip).planted.any(axis=1).all()
+
+
+@pytest.mark.parametrize(
+    ("animal", "gaits"),
+    [
+        # Walk, running walk and canter: Shine et al. 2015, J Exp Biol 218:3102, abstract.
+        ("brown_bear", ("walk", "running_walk", "canter")),
+        # Never trots; paces, and gallops when it is chased: Dagg 1974, J Zool, abstract.
+        ("dromedary", ("walk", "pace", "gallop")),
+        # One order of footfalls at all speeds: Hutchinson et al. 2006, J Exp Biol 209:3812, abstract.
+        ("elephant", ("walk", "amble")),
+    ],
+)
+def test_some_have_gaits_of_their_own_and_no_others(animal, gaits):
+    assert load_animal(animal).gaits == gaits
 
 
 def test_the_swing_of_a_pig_keeps_its_time():

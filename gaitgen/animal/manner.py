@@ -42,6 +42,9 @@ class Back:
     forces_early
         How much more the feet of the running animal push in the first half of a stance than in the second:
         the height of one wave of a sine over the stance that lies over the hump, of that of the hump.
+    walk_drive
+        How far ahead of the middle of their stances the forces of walking hind feet point, in hip heights:
+        hind feet drive, and fore feet brake as much.
     """
 
     flexion_rad: float
@@ -54,6 +57,7 @@ class Back:
     walks_over_feet: float = 0.0
     walk_flexion_share: float = 0.05
     forces_early: float = 0.0
+    walk_drive: float = 0.0
 
 
 @dataclass(frozen=True)

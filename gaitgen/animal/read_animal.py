@@ -29,6 +29,7 @@ LAYERS = ("tail", "trunk", "mane", "head", "flap", "marks")
 FORMAT = 2
 # A hump leans no farther: with more its force would fall below zero at one end of the stance.
 EARLIEST_FORCES = 0.4
+MOST_DRIVE = 0.2  # of the hip height; five times what horses do at a trot (estimate)
 
 
 def animal_from_table(top: Table) -> Animal:
@@ -208,7 +209,17 @@ def _back(table: Table) -> Back:
         back = replace(back, walk_flexion_share=table.number("walk_flexion_share", 0.0, 1.0))
     if table.has("forces_early"):
         back = replace(back, forces_early=table.number("forces_early", -EARLIEST_FORCES, EARLIEST_FORCES))
-    own = ("force_point", "gather", "over_feet", "walks_over_feet", "walk_flexion", "forces_early")
+    if table.has("walk_drive"):
+        back = replace(back, walk_drive=table.number("walk_drive", 0.0, MOST_DRIVE))
+    own = (
+        "force_point",
+        "gather",
+        "over_feet",
+        "walks_over_feet",
+        "walk_flexion",
+        "forces_early",
+        "walk_drive",
+    )
     table.no_more({"source", *(f"{name}_source" for name in own)})
     return back
 
