@@ -596,6 +596,18 @@ def test_in_its_other_gaits_there_is_nothing_to_say_either(animal, gait):
     assert range_margins_rad(clip).min() > -1e-9
 
 
+@pytest.mark.parametrize(
+    ("animal", "gait", "froude", "said"),
+    [
+        ("elephant", "amble", 2.8, "above 2.5 this animal goes in no gait"),
+        ("brown_bear", "running_walk", 2.0, "would leave the running walk for a faster gait"),
+    ],
+)
+def test_what_is_too_fast_for_a_gait_is_told_from_what_is_too_fast_for_the_animal(animal, gait, froude, said):
+    clip = make_cycle(Request(animal=animal, gait=gait, froude=froude))
+    assert any(said in notice.text for notice in clip.notices)
+
+
 def test_a_giraffe_has_no_trot_and_never_leaves_the_ground_at_a_gallop():
     """A rotary gallop without a flight of the whole body: Basu et al. 2019, PeerJ 7:e6312, abstract."""
     assert load_animal("giraffe").gaits == ("walk", "rotary_gallop")
