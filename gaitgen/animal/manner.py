@@ -30,6 +30,8 @@ class Back:
     gather_rad
         Flexion and extension of the pelvis against the chest, once a stride, where both hind feet go to and
         fro together. [rad]
+    gather_wave
+        By how much of a stride the joint next to the chest bends in that before the one at the pelvis.
     over_feet
         How far chest and hips of the running animal sway over the feet that bear them, of the way; with
         0 the body hardly sways and rolls.
@@ -58,6 +60,7 @@ class Back:
     walk_flexion_share: float = 0.05
     forces_early: float = 0.0
     walk_drive: float = 0.0
+    gather_wave: float = 0.0
 
 
 @dataclass(frozen=True)
