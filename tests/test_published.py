@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import published_gaits
+import published_more
 import published_runs
 import pytest
 
@@ -223,7 +224,8 @@ def toe_highest_percent_of_swing(limb, frames, fps):
 
 def measure(name):
     """Find the function that a row names."""
-    return globals().get(name) or getattr(published_gaits, name, None) or getattr(published_runs, name)
+    named = {**vars(published_gaits), **vars(published_runs), **vars(published_more), **globals()}
+    return named[name]
 
 
 def _parameter(row):

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import animal_figures
 import animal_measures
+import animal_strides
 import numpy as np
 import pytest
 
@@ -123,6 +124,33 @@ def test_it_stands_in_other_sizes(animal, factor):
     if made.limb("fore").cannon is None:
         with pytest.raises(AnimalError, match="names no cannon bone"):
             load_animal(animal, Proportions(cannon_ratio=0.16))
+
+
+@pytest.mark.parametrize("animal", STRANGERS)
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"withers_height_m": 0.05},
+        {"withers_height_m": 5.0},
+        {"leg_factor": 0.7},
+        {"leg_factor": 1.4},
+        {"neck_factor": 0.5},
+        {"neck_factor": 2.0},
+        {"back_factor": 0.7},
+        {"back_factor": 1.4},
+        {"head_factor": 0.5},
+        {"head_factor": 1.6},
+        {"withers_height_m": 2.0, "leg_factor": 0.7, "neck_factor": 2.0, "back_factor": 1.4},
+        {"withers_height_m": 2.0, "leg_factor": 1.4, "neck_factor": 0.5, "back_factor": 0.7},
+    ],
+    ids=lambda changed: "-".join(f"{name}-{value}" for name, value in changed.items()),
+)
+def test_it_stands_flat_at_the_limits_of_its_proportions(animal, changed):
+    other = load_animal(animal, Proportions(**changed))
+    positions = standing_positions_m(other)
+    for limb in other.limbs:
+        assert positions[limb.foot_joint, 2] == pytest.approx(limb.foot.height_m, abs=1e-3)
+    assert standing_landmark_m(other, "withers")[2] == pytest.approx(other.withers_height_m, abs=1e-3)
 
 
 @pytest.mark.parametrize("animal", [name for name in STRANGERS if load_animal(name).limb("fore").cannon])
@@ -448,7 +476,9 @@ def _parameter(row):
 @pytest.mark.sample(30)
 @pytest.mark.parametrize("row", [_parameter(row) for row in ROWS])
 def test_published(row):
-    found = {**vars(animal_measures), **vars(animal_figures), **globals()}[row["measure"]]
+    found = {**vars(animal_measures), **vars(animal_figures), **vars(animal_strides), **globals()}[
+        row["measure"]
+    ]
     measured = found(**row["inputs"])
     assert measured == pytest.approx(row["expected"], abs=row["tolerance"] + 1e-9), row["source"]
 
@@ -534,7 +564,10 @@ def test_bad_tables_are_refused_in_one_line(old, new, words):
         # Walk, then running walk, no trot: Shine et al. 2015, J Exp Biol 218:3102, abstract.
         ("brown_bear", 0.2, "walk"),
         ("brown_bear", 0.7, "running_walk"),
+        ("brown_bear", 2.0, "canter"),
         ("dromedary", 1.0, "pace"),
+        # Gallop when chased (Dagg 1974, abstract), sprint at some 65 km/h (species pages).
+        ("dromedary", 18.0**2 / (9.81 * 1.49), "gallop"),
         # A grounded rotary gallop at 3.4 to 6.9 m/s: Basu et al. 2019, PeerJ 7:e6312, abstract.
         ("giraffe", 3.4**2 / (9.81 * 2.16), "rotary_gallop"),
         ("giraffe", 6.9**2 / (9.81 * 2.16), "rotary_gallop"),
@@ -563,6 +596,18 @@ def test_in_its_other_gaits_there_is_nothing_to_say_either(animal, gait):
     assert range_margins_rad(clip).min() > -1e-9
 
 
+@pytest.mark.parametrize(
+    ("animal", "gait", "froude", "said"),
+    [
+        ("elephant", "amble", 2.8, "above 2.5 this animal goes in no gait"),
+        ("brown_bear", "running_walk", 2.0, "would leave the running walk for a faster gait"),
+    ],
+)
+def test_what_is_too_fast_for_a_gait_is_told_from_what_is_too_fast_for_the_animal(animal, gait, froude, said):
+    clip = make_cycle(Request(animal=animal, gait=gait, froude=froude))
+    assert any(said in notice.text for notice in clip.notices)
+
+
 def test_a_giraffe_has_no_trot_and_never_leaves_the_ground_at_a_gallop():
     """A rotary gallop without a flight of the whole body: Basu et al. 2019, PeerJ 7:e6312, abstract."""
     assert load_animal("giraffe").gaits == ("walk", "rotary_gallop")
@@ -571,6 +616,21 @@ def test_a_giraffe_has_no_trot_and_never_leaves_the_ground_at_a_gallop():
             Request(animal="giraffe", gait="rotary_gallop", speed_m_s=speed_m_s, frame_rate_hz=96.0)
         )
         assert measure_feet(clip).planted.any(axis=1).all()
+
+
+@pytest.mark.parametrize(
+    ("animal", "gaits"),
+    [
+        # Walk, running walk and canter: Shine et al. 2015, J Exp Biol 218:3102, abstract.
+        ("brown_bear", ("walk", "running_walk", "canter")),
+        # Never trots; paces, and gallops when it is chased: Dagg 1974, J Zool, abstract.
+        ("dromedary", ("walk", "pace", "gallop")),
+        # One order of footfalls at all speeds: Hutchinson et al. 2006, J Exp Biol 209:3812, abstract.
+        ("elephant", ("walk", "amble")),
+    ],
+)
+def test_some_have_gaits_of_their_own_and_no_others(animal, gaits):
+    assert load_animal(animal).gaits == gaits
 
 
 def test_the_swing_of_a_pig_keeps_its_time():

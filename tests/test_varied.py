@@ -26,6 +26,7 @@ CASES = [
     ("trot", "riding_horse", 3, 1),
     ("canter", "riding_horse", 3, 2),
     ("walk", "dog", 3, 5),
+    ("half_bound", "hare", 3, 3),
 ]
 
 

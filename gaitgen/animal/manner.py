@@ -30,6 +30,8 @@ class Back:
     gather_rad
         Flexion and extension of the pelvis against the chest, once a stride, where both hind feet go to and
         fro together. [rad]
+    gather_wave
+        By how much of a stride the joint next to the chest bends in that before the one at the pelvis.
     over_feet
         How far chest and hips of the running animal sway over the feet that bear them, of the way; with
         0 the body hardly sways and rolls.
@@ -42,6 +44,9 @@ class Back:
     forces_early
         How much more the feet of the running animal push in the first half of a stance than in the second:
         the height of one wave of a sine over the stance that lies over the hump, of that of the hump.
+    walk_drive
+        How far ahead of the middle of their stances the forces of walking hind feet point, in hip heights:
+        hind feet drive, and fore feet brake as much.
     """
 
     flexion_rad: float
@@ -54,6 +59,8 @@ class Back:
     walks_over_feet: float = 0.0
     walk_flexion_share: float = 0.05
     forces_early: float = 0.0
+    walk_drive: float = 0.0
+    gather_wave: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,13 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import ENDS
 from gaitgen.animal.manner import Going
 from gaitgen.animal.sizes import Proportions
-from gaitgen.animal.standing import load_share_fore, standing_fault, standing_positions_m
+from gaitgen.animal.standing import (
+    CLOSURE_TOLERANCE_M,
+    load_share_fore,
+    standing_fault,
+    standing_landmark_m,
+    standing_positions_m,
+)
 from gaitgen.errors import AnimalError
 
 Array = npt.NDArray[np.float64]
@@ -42,6 +48,7 @@ def with_proportions(
             changed = _with_part(changed, part, factor)
     if proportions.withers_height_m is not None:
         changed = _scaled(changed, proportions.withers_height_m / changed.withers_height_m)
+    changed = _closed(changed)
     if proportions.body_mass_kg is not None:
         changed = replace(changed, body_mass_kg=proportions.body_mass_kg)
     changed = _balanced(replace(changed, name=name or skeleton.name, title=title or skeleton.title))
@@ -136,6 +143,27 @@ def _with_legs(skeleton: Animal, factor: float) -> Animal:
         },
     )
     return _scaled(taller, skeleton.withers_height_m / taller.withers_height_m)
+
+
+def _closed(skeleton: Animal) -> Animal:
+    """Bring soles to the ground and the withers to their height where what is open has grown too large.
+
+    A file leaves open less than a millimetre, which grows with the animal. Legs are made longer or shorter
+    below the trunk by it, and the point of the withers is moved.
+    """
+    changed, places = skeleton, standing_positions_m(skeleton)
+    for limb in skeleton.limbs[::2]:
+        over_m = float(places[limb.foot_joint, 2]) - limb.foot.height_m
+        if abs(over_m) > CLOSURE_TOLERANCE_M:
+            rows = list(limb.joints[limb.end == "fore" : -1])
+            longer = 1.0 - over_m / float(skeleton.tips_m[rows, 2].sum())
+            names = (skeleton.joint_names[row].removesuffix("_L") for row in rows)
+            changed = _stretched(changed, dict.fromkeys(names, (longer, 1.0, longer)))
+    under_m = changed.withers_height_m - float(standing_landmark_m(changed, "withers")[2])
+    if abs(under_m) < CLOSURE_TOLERANCE_M:
+        return changed
+    joint, (x, y, z) = changed.landmarks_m["withers"]
+    return replace(changed, landmarks_m={**changed.landmarks_m, "withers": (joint, (x, y, z + under_m))})
 
 
 def _with_cannon(skeleton: Animal, ratio: float) -> Animal:

@@ -29,6 +29,8 @@ LAYERS = ("tail", "trunk", "mane", "head", "flap", "marks")
 FORMAT = 2
 # A hump leans no farther: with more its force would fall below zero at one end of the stance.
 EARLIEST_FORCES = 0.4
+MOST_WAVE = 0.2  # of a stride: with more the ends of a back would bend against each other (estimate)
+MOST_DRIVE = 0.2  # of the hip height; five times what horses do at a trot (estimate)
 
 
 def animal_from_table(top: Table) -> Animal:
@@ -208,8 +210,12 @@ def _back(table: Table) -> Back:
         back = replace(back, walk_flexion_share=table.number("walk_flexion_share", 0.0, 1.0))
     if table.has("forces_early"):
         back = replace(back, forces_early=table.number("forces_early", -EARLIEST_FORCES, EARLIEST_FORCES))
+    for name, most in (("walk_drive", MOST_DRIVE), ("gather_wave", MOST_WAVE)):
+        if table.has(name):
+            back = replace(back, **{name: table.number(name, 0.0, most)})
     own = ("force_point", "gather", "over_feet", "walks_over_feet", "walk_flexion", "forces_early")
-    table.no_more({"source", *(f"{name}_source" for name in own)})
+    more = ("walk_drive", "gather_wave")
+    table.no_more({"source", *(f"{name}_source" for name in (*own, *more))})
     return back
 
 

@@ -8,7 +8,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.struts import walking_share
-from gaitgen.body.trunk import BackPose, bent_back
+from gaitgen.body.trunk import BackPose, bent_back, waved_apart
 from gaitgen.course.path import Path
 from gaitgen.course.stance import StanceState
 from gaitgen.numerics.curves import even_travel
@@ -81,14 +81,18 @@ def back_of_feet(
     if grid.is_periodic:
         spread = grid.without_mean(spread)
     own = RUN_FLEXION + (shape.walk_flexion_share - RUN_FLEXION) * walks
+    gather = shape.gather_rad / 2.0 * ahead
     return bent_back(
         animal,
-        flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + shape.gather_rad / 2.0 * ahead,
+        flexion_rad=own * bounce * shape.flexion_rad / 2.0 * spread + gather,
         bending_rad=sway * shape.bending_rad / 2.0 * right_ahead - bend_rad,
         pelvis_roll_rad=lean_rad + hike_rad + sway * shape.pelvis_axial_rad / 2.0 * side[:, 1],
         chest_roll_rad=lean_rad
         + HIKE_OF_CHEST * walks * hike_rad
         + sway * shape.chest_axial_rad / 2.0 * side[:, 0],
+        apart_rad=waved_apart(animal, grid, gather, shape.gather_wave * stride_s)
+        if shape.gather_wave
+        else 0.0,
     )
 
 

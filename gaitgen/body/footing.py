@@ -36,6 +36,10 @@ STEADYING_S = 0.35
 # Across a slope a body is farther down it than over the middle of its feet, by this share of the way that
 # would set its legs square to it (estimate): feet down the slope carry more.
 DOWNHILL_SHARE = 0.2
+# The force of a running forefoot that is spared points so many hip heights farther ahead, times the share of
+# its load that it is spared: trotting dogs push on the whole while a lame foreleg bears, by braking less
+# (Abdelhadi et al. 2013, PLoS ONE 8:e52202, abstract); how far is an estimate.
+BRAKES_LESS = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -157,9 +161,12 @@ def _sparing(animal: Animal, grid: Grid, footing: Footing, load: Array) -> Footi
     # The weight moves to the side that carries more, or it would roll the body over.
     beside = wanted.bump_foot_m[stances.first[:-1], 1]
     shift = float((shared - usual) @ beside) / float(usual.sum())
+    spared_share = np.where(stances.limb < 2, 1.0 - shared / np.maximum(usual, 1e-9), 0.0)
+    ahead = BRAKES_LESS * animal.hip_height_m * wanted.runs * spared_share
     wanted = replace(
         wanted,
         impulse_share=shared,
+        point_x_m=wanted.point_x_m + ahead[stances.stance],
         strut_m=wanted.strut_m + rise,
         rise_m=rise,
         foot_m=wanted.foot_m - [0.0, shift, 0.0],

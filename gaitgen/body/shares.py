@@ -73,7 +73,7 @@ def shares(
     run_share, shifted = _share_over_feet(animal, fore, hind), _shifted(animal, forward_m_s2)
     impulses = _impulses(animal, grid, state, stances, walking, run_share, shifted)
     # As much as hind feet drive a body that goes on evenly, fore feet brake it.
-    ahead = DRIVEN * animal.hip_height_m * runs
+    ahead = animal.hip_height_m * (DRIVEN * runs + animal.back.walk_drive * (1.0 - runs))
     braked = ahead * (1.0 - run_share) / run_share
     return impulses, np.where(is_fore, fore - braked, hind + ahead)
 

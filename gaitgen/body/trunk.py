@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
+from gaitgen.numerics.grid import Grid
 from gaitgen.numerics.rotations import axis_angle_matrix, pitch_roll_yaw_matrix
 
 Array = npt.NDArray[np.float64]
@@ -127,7 +128,12 @@ class Trunk:
 
 
 def bent_back(
-    animal: Animal, flexion_rad: Array, bending_rad: Array, pelvis_roll_rad: Array, chest_roll_rad: Array
+    animal: Animal,
+    flexion_rad: Array,
+    bending_rad: Array,
+    pelvis_roll_rad: Array,
+    chest_roll_rad: Array,
+    apart_rad: Array | float = 0.0,
 ) -> BackPose:
     """Share flexion, bending and twist of the back out among its joints, each as wide as its range.
 
@@ -141,9 +147,38 @@ def bent_back(
         (samples,) pelvis turned to the left against the chest. [rad]
     pelvis_roll_rad, chest_roll_rad
         (samples,) right side down. [rad]
+    apart_rad
+        (samples, joints of the back) what each joint flexes beyond its share; none in all. [rad]
     """
     whole = np.stack([-flexion_rad, chest_roll_rad - pelvis_roll_rad, -bending_rad], axis=1)
-    return back_of(animal, whole[:, None, :] * _shares(animal), pelvis_roll_rad)
+    turns = whole[:, None, :] * _shares(animal)
+    turns[..., 0] -= apart_rad
+    return back_of(animal, turns, pelvis_roll_rad)
+
+
+def waved_apart(animal: Animal, grid: Grid, flexion_rad: Array, sooner_s: float) -> Array:
+    """Let flexion run along the back from the chest to the pelvis: what each joint has beyond its share.
+
+    Parameters
+    ----------
+    animal, grid
+        The animal, and the moments.
+    flexion_rad
+        (samples,) flexion of the whole back, which stays as it is. [rad]
+    sooner_s
+        By how much the joint next to the chest bends before the one at the pelvis. [s]
+
+    Returns
+    -------
+    Array
+        (samples, joints of the back). [rad]
+    """
+    share = _shares(animal)[:, 0]
+    sooner = sooner_s * np.linspace(-0.5, 0.5, share.size)
+    period = grid.span_s if grid.is_periodic else None
+    moved = [np.interp(grid.time_s + each, grid.time_s, flexion_rad, period=period) for each in sooner]
+    waves = np.stack(moved, axis=1) * share
+    return np.asarray(waves - waves.sum(axis=1, keepdims=True) * share)
 
 
 def back_of(animal: Animal, turns: Array, pelvis_roll_rad: Array) -> BackPose:

@@ -132,7 +132,7 @@ def _kept_apart(contact: Array, leaves: Array, base: Array, down: Array, frames:
     for foot in range(len(LIMBS)):
         mate = foot ^ 1
         gap = (base[mate] - base[foot]) % frames
-        if down[foot] <= gap:
+        if not 0.0 < gap < down[foot]:  # at 0 both land together, and neither takes over from the other
             continue
         later = contact[:, mate] if base[mate] > base[foot] else following[:, mate]
         kept[:, foot] = np.maximum(kept[:, foot], later + LEAST_TOGETHER)

@@ -25,6 +25,9 @@ LAG_DAMPING = 0.7
 QUICKER_UP = 2.0
 # How late the turn of the base is felt by what keeps steady, in natural periods of the part (estimate).
 LATE_DAMPING = 0.9
+# What falls to spare a lame leg is moved by muscles, as on a spring of at most so many times the frequency of
+# the strides: on a quicker one it would come late, or go down with the lame leg (estimate).
+SPARING = 0.4
 LEAST_SWING_RAD = 1e-12
 LEAST_ROD_M = 1e-3  # nothing is taken to be shorter
 
@@ -231,7 +234,8 @@ def _swing(
     swing = grid.followed(sprung, -1.5 / length_m * pushed, own_hz, part.damping_ratio)
     if spared_n is not None:  # muscles let the part fall while a lame leg carries, and so carry less there
         falls = -spared_n / _first_moment_kg_m(animal, part)
-        swing[:, 0] += grid.oscillated(falls, part.frequency_hz, part.damping_ratio)
+        slow_hz = min(part.frequency_hz, SPARING * _main_hz(grid, falls))
+        swing[:, 0] += grid.oscillated(falls, slow_hz, part.damping_ratio)
     swing[:, 0] = grid.without_mean(swing[:, 0] - base[:, 0])
     held = _held(part, grid, factor * swing, notices)
     # What hangs from its base by gravity does not turn with it.
@@ -243,6 +247,12 @@ def _swing(
         soon_hz = part.steady_hz or max(part.frequency_hz, 1.0)
         swing[:, 1:] -= part.steady * grid.smoothed(base[:, 1:], soon_hz, LATE_DAMPING)
     return swing
+
+
+def _main_hz(grid: Grid, curve: Array) -> float:
+    """Frequency of the largest wave of a curve, (samples,). [Hz]"""
+    waves = np.abs(np.fft.rfft(curve - curve.mean()))
+    return float(max(int(np.argmax(waves)), 1) / (grid.step_s * curve.size))
 
 
 def _held(part: HangingPart, grid: Grid, swing_rad: Array, notices: list[Notice]) -> Array:

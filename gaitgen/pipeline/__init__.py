@@ -25,6 +25,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from gaitgen.animal.animal import Animal
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.named_gait import nearest_gait, summarise
 from gaitgen.course.steps import Steps
@@ -173,6 +174,14 @@ def _sequence_notices(settled: Settled, steps: Steps) -> list[Notice]:
     return [Notice("sequence", text)]
 
 
+def _too_fast(animal: Animal, fastest: float, name: str) -> str:
+    """Say what an animal does above a Froude number, at which it leaves a gait of this name."""
+    most = max(load_gait(own).as_used_by(animal).froude_range[1] for own in animal.gaits)
+    if fastest >= most:
+        return f"{most:g} this animal goes in no gait"
+    return f"{fastest:g} this animal would leave the {name} for a faster gait"
+
+
 def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[Notice]:
     request, gait, animal = settled.request, settled.gait, settled.animal
     name = gait.title.lower()
@@ -182,7 +191,7 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
     slowest, fastest = gait.froude_range
     speed = f"{speed_m_s:.2f} m/s is Froude number {froude:.2f}"
     if froude > fastest:
-        text = f"{speed}; above {fastest:g} this animal would leave the {name} for a faster gait."
+        text = f"{speed}; above {_too_fast(animal, fastest, name)}."
         notices.append(Notice("speed", text))
     elif froude < slowest / SLOWER:
         text = f"{speed}; so slow this animal would take a slower gait than the {name}"
