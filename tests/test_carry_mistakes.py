@@ -17,7 +17,7 @@ from gaitgen.edits.carry_file import carry_file
 from gaitgen.edits.misread import DOUBT_RAD, refuse_mistaken
 from gaitgen.edits.phase import timing_of
 from gaitgen.edits.seen import limbs_apart_rad, seen_in
-from gaitgen.errors import RequestError
+from gaitgen.errors import FileFormatError, RequestError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh_file import channel_columns
@@ -170,3 +170,47 @@ def test_refinements_are_no_mistakes(animal, gait):
         apart.append(limbs_apart_rad(seen, before))
         refuse_mistaken("a.bvh", seen, before)
     assert max(apart) > DOUBT_RAD  # of those some were looked into
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize(
+    ("other", "words"),
+    [
+        (
+            "draft_horse",
+            "the bones of a riding horse and {} those of another skeleton, like a draft horse; name",
+        ),
+        ("cat", "the bones of a riding horse and {} those of another skeleton, like a cat; name"),
+    ],
+)
+def test_a_clip_of_another_animal_is_not_what_it_started_from(other, words, tmp_path):
+    (tmp_path / "plain.bvh").write_bytes(walked(other, "walk", 0.0))
+    (tmp_path / "a.bvh").write_bytes(walked("riding_horse", "walk", 0.0))
+    with pytest.raises(RequestError, match=re.escape(words.format(tmp_path / "plain.bvh"))):
+        carry_file(tmp_path / "a.bvh", Wanted(frames=32), tmp_path / "plain.bvh")
+
+
+def test_a_clip_of_another_gait_as_what_it_started_from_is_said(tmp_path):
+    trot = make_cycle(Request(gait="trot", frames=24))
+    (tmp_path / "plain.bvh").write_bytes(bvh.encode(trot, FileSpace()))
+    (tmp_path / "a.bvh").write_bytes(walked("riding_horse", "walk", 2.0))
+    said = carry_file(tmp_path / "a.bvh", Wanted(frames=32), tmp_path / "plain.bvh").notices
+    assert any("degrees on average from" in each.text and each.topic == "far" for each in said)
+
+
+@pytest.mark.parametrize(("taken", "lacks"), [("ear_L", "1 of the 44"), ("tail_1", "5 of the 44")])
+def test_joints_that_were_taken_out_are_to_be_put_back(taken, lacks, tmp_path):
+    head, rows, columns = parts(walked("riding_horse", "walk", 0.0))
+    lines = head.split("\n")
+    first = next(k for k, line in enumerate(lines) if line.split() == ["JOINT", taken])
+    depth, last = 0, first
+    while depth or last < first + 2:
+        last += 1
+        depth += lines[last].count("{") - lines[last].count("}")
+    gone = {line.split()[1] for line in lines[first:last] if line.split()[0] == "JOINT"}
+    out = list(chain.from_iterable(own for name, own in columns.items() if name in gone))
+    kept = [column for column in range(rows.shape[1]) if column not in out]
+    head = "\n".join([*lines[:first], *lines[last + 1 :]])
+    (tmp_path / "a.bvh").write_bytes(bvh_of(head, rows[:, kept]))
+    with pytest.raises(FileFormatError, match=f"lacks {lacks} .*; put back what was taken out, or, if it is"):
+        carry_file(tmp_path / "a.bvh", Wanted(frames=32))

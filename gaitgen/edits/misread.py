@@ -23,6 +23,7 @@ FAR_RAD = np.radians(7.0)  # ... and that no hand goes without making another cl
 # Another frame rate makes legs of the same gait and length go another way; by less it hardly matters.
 RATE_DOUBT_RAD, RATE_NEARER = np.radians(0.5), 0.35
 RATES_HZ = (12.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)  # what films and games are played at
+OTHER_SHARE = 0.01  # of the hip height: bones that differ by more are another skeleton's (estimate)
 FROM = "name the clip that it started from with --from"
 LEFT_AND_RIGHT = (("its hind legs", ((2, 3),)), ("its forelegs", ((0, 1),)), ("its legs", ((0, 1), (2, 3))))
 
@@ -89,6 +90,36 @@ def refuse_mistaken(where: str, seen: Seen, first: Seen) -> None:
     apart = limbs_apart_rad(seen, first)
     if apart >= DOUBT_RAD and (text := _mistake_in(where, seen, apart, lambda: [first])):
         raise RequestError(text)
+
+
+def far_notice(where: str, seen: Seen, original: str, first: Seen) -> tuple[Notice, ...]:
+    """Say that a clip is so far from the one that it is said to have started from that it may be another."""
+    apart = limbs_apart_rad(seen, first)
+    if apart < FAR_RAD:
+        return ()
+    text = (
+        f"the joints of the legs of {where} are {np.degrees(apart):.0f} degrees on average from {original}, "
+        "which no hand changes; see whether that is the clip that it started from."
+    )
+    return (Notice("far", text),)
+
+
+def refuse_other_animal(where: str, animal: Animal, original: str, other: Animal) -> None:
+    """Refuse a clip that is said to have started from one on another skeleton.
+
+    Raises
+    ------
+    RequestError
+        If they have other joints, or bones that are not as long.
+    """
+    if animal.joint_names == other.joint_names:
+        away = np.linalg.norm(animal.offsets_m - other.offsets_m, axis=1)[1:]
+        if away.max() < OTHER_SHARE * animal.hip_height_m:
+            return
+    raise RequestError(
+        f"{where} has the bones of a {animal.title.lower()} and {original} those of another skeleton, like a "
+        f"{other.title.lower()}; name the clip that it started from, on the same skeleton"
+    )
 
 
 def _mistake_in(where: str, seen: Seen, apart: float, known: Callable[[], list[Seen]]) -> str:
