@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
@@ -14,6 +15,9 @@ from gaitgen.edits.seen import Seen, limbs_apart_rad, row_alike
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import LEADS, load_gait
 from gaitgen.gait.request import Request
+from gaitgen.numerics.turns import turn_between_rad
+
+Array = npt.NDArray[np.float64]
 
 # Joints of limbs that are, on average, as far from the clip that they started from are looked into (estimate:
 # to turn every joint to and fro by 3 degrees makes 2.8).
@@ -30,11 +34,19 @@ LEFT_AND_RIGHT = (("its hind legs", ((2, 3),)), ("its forelegs", ((0, 1),)), ("i
 
 @dataclass(frozen=True, eq=False)
 class Mistake:
-    """What may be wrong with a clip: said of it, what to do, and the stride with that undone."""
+    """What may be wrong with a clip.
+
+    Attributes
+    ----------
+    fault, remedy
+        What is said of it, and what to do.
+    undone
+        (frames, joints, 3, 3) how its joints are turned with that undone.
+    """
 
     fault: str
     remedy: str
-    undone: Seen
+    undone: Array
 
 
 def refuse_misread(
@@ -138,9 +150,10 @@ def _mistake_in(where: str, seen: Seen, apart: float, known: Callable[[], list[S
     """
     strides = known()
     found: list[tuple[float, str, str]] = []
-    for mistake in _mistakes(seen):
+    for mistake in _mistakes(seen.local, seen.legs):
+        undone = replace(seen, local=mistake.undone)
         for each in strides:
-            least = limbs_apart_rad(mistake.undone, each.from_row(row_alike(mistake.undone, each)))
+            least = limbs_apart_rad(undone, each.from_row(row_alike(undone, each)))
             found.append((least, mistake.fault, mistake.remedy))
     least, fault, remedy = min(found, default=(np.inf, "", ""))
     if least >= NEARER * apart:
@@ -152,17 +165,56 @@ def _mistake_in(where: str, seen: Seen, apart: float, known: Callable[[], list[S
     )
 
 
-def _mistakes(seen: Seen) -> Iterator[Mistake]:
-    backward = replace(seen, local=seen.local[::-1].copy())
-    yield Mistake("it plays backward", "turn the order of its frames round", backward)
-    for legs, pairs in LEFT_AND_RIGHT:
-        local = seen.local.copy()
-        if all(len(seen.legs[left]) == len(seen.legs[right]) for left, right in pairs):
+def _mistakes(local: Array, legs: tuple[tuple[int, ...], ...]) -> Iterator[Mistake]:
+    """List what may be wrong with rotations (frames, joints, 3, 3); ``legs`` are the joints of each limb."""
+    yield Mistake("it plays backward", "turn the order of its frames round", local[::-1].copy())
+    for words, pairs in LEFT_AND_RIGHT:
+        if all(len(legs[left]) == len(legs[right]) for left, right in pairs):
+            undone = local.copy()
             for left, right in pairs:
-                rows = list(seen.legs[left]), list(seen.legs[right])
-                local[:, rows[0]], local[:, rows[1]] = seen.local[:, rows[1]], seen.local[:, rows[0]]
-            remedy = "swap the channels of left and right back"
-            yield Mistake(f"{legs} are swapped, left for right", remedy, replace(seen, local=local))
+                rows = list(legs[left]), list(legs[right])
+                undone[:, rows[0]], undone[:, rows[1]] = local[:, rows[1]], local[:, rows[0]]
+            fault = f"{words} are swapped, left for right"
+            yield Mistake(fault, "swap the channels of left and right back", undone)
+
+
+def refuse_other_shot(where: str, local: Array, made: Array, legs: tuple[tuple[int, ...], ...]) -> None:
+    """Refuse a clip that is not the one that was made from a shot file and refined since.
+
+    Parameters
+    ----------
+    where
+        Its name for messages.
+    local, made
+        (frames, joints, 3, 3) how its joints are turned, and those of the shot, against the joints above.
+    legs
+        The joints of each limb, in LIMBS order.
+
+    Raises
+    ------
+    RequestError
+        If legs go too far from those of the shot, or the clip is that one played backward or with legs
+        swapped; one line with what to do.
+    """
+    rows = [joint for leg in legs for joint in leg]
+
+    def apart_rad(one: Array) -> float:
+        return float(turn_between_rad(one[:, rows], made[:, rows]).mean())
+
+    apart = apart_rad(local)
+    if apart < DOUBT_RAD:
+        return
+    far = (
+        f"{where}: the joints of its legs are {np.degrees(apart):.0f} degrees on average from the shot of "
+        "this file, which no hand changes"
+    )
+    least, mistake = min(
+        ((apart_rad(each.undone), each) for each in _mistakes(local, legs)), key=lambda found: found[0]
+    )
+    if least < NEARER * apart:
+        raise RequestError(f"{far}: {mistake.fault}; {mistake.remedy}")
+    if apart >= FAR_RAD:
+        raise RequestError(f"{far}; give the clip that was made from this file, or the file as it was then")
 
 
 def _usual(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> Iterator[Started[Made]]:
