@@ -325,6 +325,22 @@ def test_a_reload_and_going_back_keep_the_sliders(browser, served):
     assert browser.run("document.querySelector('[data-view=front]').getAttribute('aria-pressed')") == "true"
 
 
+@pytest.mark.usefixtures("served")
+def test_a_reload_at_once_keeps_the_last_change_too(browser):
+    """The address is written a moment later, and a reload begins with what it had."""
+    slide(browser, "lift", 1.1, 1.3)
+    slide(browser, "nod", 1.4)
+    browser.run("window.isOld = true")
+    browser.ask("Page.reload")
+    browser.until("!window.isOld && document.readyState === 'complete'")
+    settled(browser)
+    assert (value(browser, "lift"), value(browser, "nod")) == ("1.3", "1.4")
+    browser.press("z", modifiers=CTRL)
+    settled(browser)
+    assert (value(browser, "lift"), value(browser, "nod")) == ("1.3", "1")
+    assert browser.complaints() == []
+
+
 def leave_and_go_back(browser):
     browser.open("about:blank")
     browser.run("history.back()")
