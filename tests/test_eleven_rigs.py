@@ -1,5 +1,7 @@
 """Rigs of company: a rider's legs are no legs, one of three heads is the head, groups do not turn."""
 
+import re
+
 import numpy as np
 import pytest
 from make_eleven_rigs import ELEVEN, SCRIPT
@@ -7,7 +9,7 @@ from rig_measures import charts, clips, has_styles, nod_rad, slip_m, tracks_m
 from test_carry_rigs import drawn_and_carried
 
 from gaitgen.commands.check_file import check_file
-from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.formats.bvh_file import channel_columns, world_end_sites
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.rigs.fit_report import fit_text
 
@@ -86,3 +88,22 @@ def test_the_middle_one_of_three_heads_nods(clip, chart):
     own = chart("three_headed")[1].map
     assert (own.neck, own.head, own.jaw) == (("krkm1", "krkm2"), "hlavam", "celm")
     assert np.degrees(nod_rad(ELEVEN["three_headed"], clip("three_headed"))) > 5.0
+
+
+def test_a_tail_that_comes_under_the_ground_is_told(clip):
+    """It stands on it; of the others none hangs as low."""
+    for name in ("dragging", "three_headed"):
+        made = clip(name)
+        said = [each.text for each in made.clip.notices if each.topic == "ground"]
+        if name == "three_headed":
+            assert said == []
+            continue
+        file = read_bvh(made.bvh(), name)
+        row = list(file.end_joints).index(file.joint_names.index("519"))
+        turn = np.array(ELEVEN[name].axes, dtype=float).T
+        low = (world_end_sites(file) @ turn)[:, row, 2]
+        found = re.match(
+            r"the end of the tail, 519, comes (\d+) mm under .* in frame (\d+): it hangs", said[0]
+        )
+        assert float(found[1]) == pytest.approx(-1000.0 * low.min(), abs=0.51)
+        assert low[int(found[2]) - 1] == pytest.approx(low.min(), abs=1e-4)

@@ -15,9 +15,12 @@ from rig_measures import charts, clips
 
 from gaitgen import Request
 from gaitgen.animal.limb import ENDS
-from gaitgen.check.tracked import LEAST_FRAMES
+from gaitgen.check.check import check
+from gaitgen.check.look import see
+from gaitgen.check.tracked import LEAST_FRAMES, load_motion
 from gaitgen.commands.check_file import check_file
 from gaitgen.errors import GaitgenError, RigError
+from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.extremes import turned_besides
 from gaitgen.rigs import one_fold
@@ -25,7 +28,7 @@ from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.cycle import load_rig
 
 PLANS = {**{name: HARD[name] for name in ("alke",)}, **{name: LAST[name] for name in ("boya", "gacela")}}
-PLANS |= {name: strange_plans()[name] for name in ("mule", "griffin", "hound")}
+PLANS |= {name: strange_plans()[name] for name in ("mule", "griffin", "hound", "mammoth")}
 PLANS |= {"dobra": FOREIGN["dobra"]}
 
 
@@ -213,3 +216,33 @@ def test_a_head_at_right_angles_to_an_upright_neck_is_no_fault(pitch_deg, order,
     made = cycle_on_rig(str(tmp_path / "rig.toml"), Request(gait="walk"))
     (tmp_path / "a.bvh").write_bytes(made.bvh())
     assert check_file(tmp_path / "a.bvh", map_path=tmp_path / "rig.toml").findings == ()
+
+
+def bumped(data, joint, at, degrees):
+    """A file with a bump of a few frames in the channel of a joint that turns most."""
+    head, rest = data.decode().split("MOTION\n")
+    file = read_bvh(data, "x")
+    rows, columns = file.rows.copy(), channel_columns(file, "rotation")[file.joint_names.index(joint)]
+    column = columns[int(np.ptp(rows[:, columns], axis=0).argmax())]
+    frames = len(rows) - 1
+    apart = (np.arange(frames + 1) - at + frames // 2) % frames - frames // 2
+    rows[:, column] += degrees * np.exp(-((apart / 3.0) ** 2))
+    lines = [" ".join(f"{value:.6f}" for value in row) for row in rows]
+    return f"{head}MOTION\n" + "\n".join([*rest.split("\n")[:2], *lines, ""])
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("name", ["alke", "mammoth"])
+def test_as_far_as_a_rig_goes_in_its_own_trot_its_joints_are_in_range(name, clip, chart, tmp_path):
+    """An elbow or a shoulder that folds farther than its animal's; folded farther by hand it is found."""
+    made, path = clip(name, "trot"), tmp_path / "a.bvh"
+    path.write_bytes(made.bvh())
+    plain = [each for each in check(see(*load_motion(path, chart(name)[0]))) if each.limb == "LF"]
+    assert {each.kind for each in plain} == {"joint out of range"}
+    assert check_file(path, map_path=chart(name)[0]).findings == ()
+    kinds = set()
+    for degrees in (25.0, -25.0):
+        path.write_text(bumped(made.bvh(), plain[0].joint, plain[0].first_frame - 1, degrees))
+        found = check_file(path, map_path=chart(name)[0]).findings
+        kinds |= {each.kind for finding in found for each in (finding, *finding.follows)}
+    assert "joint out of range" in kinds

@@ -42,6 +42,7 @@ from gaitgen.rigs.refused import advice, is_straight, what_it_can
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
 from gaitgen.rigs.toes import toes_notices
+from gaitgen.rigs.under_ground import under_ground_notices
 
 T = TypeVar("T")
 
@@ -139,10 +140,11 @@ class LoadedRig:
             motion = pose_rig(clip, self.rig, ways)
         if not np.isfinite(motion.changes).all():
             raise RigError(self._fault)
-        said = (*self.notices, *motion.notices, *gimbal_notices(self.rig, motion.changes))
-        rig, rate_hz = self.rig, clip.frame_rate_hz
-        said += (*names_notice(rig), _measured(rig, motion), *rate_notice(rig, rate_hz))
-        return RigClip(replace(clip, notices=(*clip.notices, *said)), self.rig, motion)
+        rig, is_level = self.rig, ways is None
+        said = (*self.notices, *motion.notices, *gimbal_notices(rig, motion.changes), *names_notice(rig))
+        said += (_measured(rig, motion), *rate_notice(rig, clip.frame_rate_hz))
+        said += under_ground_notices(rig, motion) if is_level else ()
+        return RigClip(replace(clip, notices=(*clip.notices, *said)), rig, motion)
 
 
 def load_rig(map_path: str) -> LoadedRig:
