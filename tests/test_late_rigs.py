@@ -44,11 +44,6 @@ TOPS = {  # the first joints of the left limbs
     "liontari": ("omoplati_a", "miros_a"),
     "anaguma": ("kata_a", "momo_a"),
 }
-# What `check` finds in walks and trots, and why.
-FOUND = {
-    # the walk: an outer claw of a forefoot leaves the curve by 5 degrees in one frame of the swing
-    "dreki": {"pop"},
-}
 
 
 @pytest.fixture(scope="module")
@@ -72,23 +67,11 @@ def test_its_parts_are_found(name, chart):
 @pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", LATE)
-def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, chart, tmp_path):
+def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_path):
     made = clip(name, gait)
     assert slip_m(LATE[name], made) < SLIP_M
     (tmp_path / "a.bvh").write_bytes(made.bvh())
-    found = {each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings}
-    assert found <= FOUND.get(name, set())
-
-
-@pytest.mark.thorough
-def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
-    """So that none of them is let pass for longer than it has to be."""
-    for name, kinds in FOUND.items():
-        found = set()
-        for gait in ("walk", "trot"):
-            (tmp_path / "a.bvh").write_bytes(clip(name, gait).bvh())
-            found |= {each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings}
-        assert found == kinds, name
+    assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings] == []
 
 
 @pytest.mark.thorough

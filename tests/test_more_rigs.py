@@ -14,12 +14,6 @@ from gaitgen.formats.read_bvh import read_bvh
 
 SLIP_M = 1e-4
 WITHOUT_NECK = ("maszyna",)
-# What `check` finds in walks and trots: only this, on rigs whose limbs no animal of ours has.
-FOUND = {
-    # Upper bones that sprawl are stood straight up: at a trot, no gait of the animal that lends the limbs,
-    # elbows fold to 41.9 degrees, where 42 are let through.
-    "lagarto": {"joint out of range"},
-}
 TURNS = {  # what the joints of a left limb are, where that is hard to see
     ("twist", "LF"): ("humerus", "-", "radius", "-", "metacarpus", "fore_paw"),
     ("twist", "LH"): ("femur", "tibia", "metatarsus", "hind_paw"),
@@ -80,21 +74,7 @@ def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_
     (tmp_path / "a.bvh").write_bytes(made.bvh())
     if made.clip.frames < 8:
         return  # too short to judge: a rodent's trot at 24 frames a second
-    found = {each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings}
-    assert found <= FOUND.get(name, set())
-
-
-@pytest.mark.thorough
-def test_every_finding_that_is_let_pass_is_there(clip, chart, tmp_path):
-    """So that none of them is let pass for longer than it has to be."""
-    for name, kinds in FOUND.items():
-        found = set()
-        for made in (clip(name), clip(name, "trot")):
-            (tmp_path / "a.bvh").write_bytes(made.bvh())
-            if made.clip.frames >= 8:
-                judged = check_file(tmp_path / "a.bvh", map_path=chart(name)[0])
-                found |= {each.kind for each in judged.findings}
-        assert found == kinds, name
+    assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings] == []
 
 
 @pytest.mark.always("pattes-gallop-10")

@@ -7,6 +7,7 @@ from urllib.parse import parse_qsl
 
 import pytest
 from browser import chromium
+from make_eleven_rigs import ELEVEN
 from make_rigs import base
 from make_rigs import text as rig_text
 from pages import serving
@@ -323,6 +324,22 @@ def test_a_reload_and_going_back_keep_the_sliders(browser, served):
     browser.until("document.getElementById('subtitle').textContent.includes('24 frames')")
     assert text(browser, "looped") == "plays 3 to 9"
     assert browser.run("document.querySelector('[data-view=front]').getAttribute('aria-pressed')") == "true"
+
+
+@pytest.mark.usefixtures("served")
+def test_a_reload_at_once_keeps_the_last_change_too(browser):
+    """The address is written a moment later, and a reload begins with what it had."""
+    slide(browser, "lift", 1.1, 1.3)
+    slide(browser, "nod", 1.4)
+    browser.run("window.isOld = true")
+    browser.ask("Page.reload")
+    browser.until("!window.isOld && document.readyState === 'complete'")
+    settled(browser)
+    assert (value(browser, "lift"), value(browser, "nod")) == ("1.3", "1.4")
+    browser.press("z", modifiers=CTRL)
+    settled(browser)
+    assert (value(browser, "lift"), value(browser, "nod")) == ("1.3", "1")
+    assert browser.complaints() == []
 
 
 def leave_and_go_back(browser):
@@ -705,5 +722,48 @@ def test_sizes_of_a_rig_are_its_own(browser, tmp_path):
         title = "document.getElementById('title').textContent"
         browser.until(f"{title}.startsWith('Rig own_rig') && document.body.dataset.state === 'shown'")
         assert browser.run(sizes) == still
+        assert browser.complaints() == []
+        browser.open("about:blank")
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("kind", ["rig", "own animal"])
+def test_the_page_is_the_same_tool_on_a_rig_and_on_an_animal_of_ones_own(kind, browser, tmp_path):
+    """Bars, sliders, undo, a reload and the files, on joints in letters of no language too."""
+    path = tmp_path / "own.toml"
+    if kind == "rig":
+        (tmp_path / "own.bvh").write_text(rig_text(ELEVEN["grouped"]))
+        assert run(["fit", str(tmp_path / "own.bvh"), "--map", str(path)]) == 0
+    else:
+        sizes = "[proportions]\nwithers_height_m = 0.90\nleg_factor = 1.2\nneck_factor = 1.1\n"
+        path.write_text(f'format = 2\nbase = "dog"\nname = "own"\n\n{sizes}')
+    browser.open("about:blank")
+    browser.events.clear()
+    with serving(Desk(Request(animal=str(path)), tmp_path / "out")) as server:
+        browser.open(server.url)
+        browser.until("typeof page !== 'undefined' && Boolean(page.clip)")
+        for key in "gt?":
+            browser.press(key)
+        assert browser.run(INSIDE) == []
+        browser.press("?")
+        own = bars(browser)
+        drag_end(browser, "RF contact", 2)
+        moved = {**own, "RF": [own["RF"][0] + 2, own["RF"][1]]}
+        assert bars(browser) == moved
+        slide(browser, "lift", 1.1, 1.3)
+        slide(browser, "nod", 1.4)
+        browser.run("window.isOld = true")
+        browser.ask("Page.reload")
+        browser.until("!window.isOld && document.readyState === 'complete'")
+        settled(browser)
+        assert (bars(browser), value(browser, "lift"), value(browser, "nod")) == (moved, "1.3", "1.4")
+        for count, words in enumerate(("New", "There already, unchanged"), start=1):
+            browser.press("w")
+            browser.until(f"document.getElementById('written').textContent.startsWith('Write {count}')")
+            assert f"{words}: own_" in text(browser, "written")
+        for _ in range(3):
+            browser.press("z", modifiers=CTRL)
+            settled(browser)
+        assert (bars(browser), value(browser, "lift"), value(browser, "nod")) == (own, "1", "1")
         assert browser.complaints() == []
         browser.open("about:blank")

@@ -162,6 +162,22 @@ def test_an_edited_clip_is_refused_along_a_path_or_of_a_shot_that_it_is_not_of(s
         relaid(written(folder, straight.clip), straight, other)
 
 
+@pytest.mark.parametrize("mistake", ["backward", "swapped", "other"])
+def test_an_edited_clip_that_no_hand_made_so_is_refused_with_what_to_do(mistake, straight_and_bent):
+    """Played backward, with hind legs swapped, or another clip of as many frames."""
+    folder, straight, bent = straight_and_bent
+    clip, limbs = straight.clip, straight.clip.animal.limbs
+    turns, words = clip.rotations.copy(), "which no hand changes: its hind legs are swapped, left for right"
+    if mistake == "swapped":
+        left, right = (list(limb.joints) for limb in limbs[2:])
+        turns[:, left], turns[:, right] = clip.rotations[:, right], clip.rotations[:, left]
+    else:
+        turns = turns[::-1] if mistake == "backward" else np.roll(turns, 9, axis=0)
+        words = "changes: it plays backward; turn" if mistake == "backward" else "give the clip that was made"
+    with pytest.raises(RequestError, match=words):
+        relaid(written(folder, replace(clip, rotations=turns)), straight, bent)
+
+
 @pytest.mark.thorough
 def test_the_command_lays_an_edited_clip_along_another_path(tmp_path, capsys):
     file = tmp_path / "two.toml"

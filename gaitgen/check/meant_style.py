@@ -66,10 +66,9 @@ def _uneven(style: Style) -> frozenset[str]:
     return frozenset(foot for foot in uneven if any(value != 1.0 for value in own[foot].values()))
 
 
-def _shown(seen: Seen, limits: Limits, named: str | None, legs: str | None) -> set[Shown]:
-    """Return what the check finds in the computed cycle that a stretch is nearest to; nothing without one."""
-    if seen.gait is None:
-        return set()
+def gait_of(seen: Seen) -> tuple[str, str | None]:
+    """Return the gait that a clip is nearest to, or is meant to have, and its lead; the clip has a gait."""
+    assert seen.gait is not None  # noqa: S101
     frames, summary = round(seen.gait.period), seen.gait.summary
     if seen.meant.gait is not None:
         gait, lead = seen.meant.gait.name, summary.lead
@@ -77,11 +76,19 @@ def _shown(seen: Seen, limits: Limits, named: str | None, legs: str | None) -> s
         down = tuple(share * frames for share in summary.duty_factor)
         timing = CycleTiming(tuple(float(value) for value in seen.gait.contact), down, frames)  # type: ignore[arg-type]
         gait, lead = ("back", None) if seen.is_backward else nearest_gait(timing)
+    return gait, lead if load_gait(gait).has_lead else None
+
+
+def _shown(seen: Seen, limits: Limits, named: str | None, legs: str | None) -> set[Shown]:
+    """Return what the check finds in the computed cycle that a stretch is nearest to; nothing without one."""
+    if seen.gait is None:
+        return set()
+    gait, lead = gait_of(seen)
     request = Request(
         gait=gait,
-        lead=lead if load_gait(gait).has_lead else None,
+        lead=lead,
         animal=seen.motion.map.template,
-        frames=frames,
+        frames=round(seen.gait.period),
         frame_rate_hz=seen.motion.frame_rate_hz,
         named_style=named,
         legs=legs,

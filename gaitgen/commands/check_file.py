@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from gaitgen.check.check import check
 from gaitgen.check.facts import facts
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.legs import OUT_OF_RANGE
 from gaitgen.check.kinds import KINDS
 from gaitgen.check.limits import with_changes
 from gaitgen.check.look import see
@@ -21,6 +22,7 @@ from gaitgen.errors import RequestError
 from gaitgen.formats.decimals import LARGEST
 from gaitgen.gait.gait import load_gait
 from gaitgen.numerics.json_text import report_text
+from gaitgen.rigs.map_file import is_map
 
 if TYPE_CHECKING:
     from gaitgen.check.against import Parting
@@ -132,6 +134,12 @@ def check_file(
 
         seen = in_style(seen, limits, style, legs)
     found = tuple(check(seen))
+    mapped = map_path or (Path(animal) if animal is not None and is_map(animal) else None)
+    if mapped and not limits_path and any(finding.kind == OUT_OF_RANGE for finding in found):
+        from gaitgen.check.own_gait import as_the_rig_goes
+
+        seen = as_the_rig_goes(seen, limits, mapped)
+        found = tuple(check(seen))
     if against is None:
         return Checked(seen, found)
     from gaitgen.check.against import partings

@@ -8,7 +8,6 @@ from typing import TypeVar
 
 import numpy as np
 
-from gaitgen.animal.library import animal_names
 from gaitgen.animal.sizes import Proportions
 from gaitgen.edits.as_animal import animals_edit, rig_names
 from gaitgen.edits.carried_file import CarriedFile, Wanted
@@ -16,6 +15,7 @@ from gaitgen.edits.carry import carry
 from gaitgen.edits.carry_rig_file import edit_on, is_on, raised_on, refined_on, rig_maker, seam_notice
 from gaitgen.edits.difference import Edit, difference, planted_m, refuse_other_length
 from gaitgen.edits.laid_over import Laid, held_back, laid_out, started_from_notice, target_of
+from gaitgen.edits.misread import far_notice, refuse_misread, refuse_mistaken, refuse_other_animal
 from gaitgen.edits.moved_steps import with_moved_legs, with_moved_steps
 from gaitgen.edits.named_style import factors_in_name, style_in_name
 from gaitgen.edits.on_ground import on_ground
@@ -107,21 +107,24 @@ def _begun(refined: RefinedClip, wanted: Wanted, original: Path | None) -> _Begu
     animal = refined.clip.animal
     if original is None:
         names = animal.joint_names
-        started = started_from(refined.seen(names), wanted.may_be(animal_of(animal)), _maker(names))
-        return _Begun(
-            started,
-            started.made,
-            (started_from_notice(started.request, started.made.facts.speed_m_s, wanted),),
-        )
-    first = read_refined(original, _known(refined.clip), wanted.varied)
+        seen, maker, asked = refined.seen(names), _maker(names), wanted.may_be(animal_of(animal))
+        started = started_from(seen, asked, maker)
+        odd = refuse_misread(refined.name, seen, started, asked, maker)
+        about = started_from_notice(started.request, started.made.facts.speed_m_s, wanted)
+        return _Begun(started, started.made, (about, *odd))
+    first = read_refined(original, varied=wanted.varied)
+    refuse_other_animal(refined.name, animal, str(original), first.clip.animal)
     refuse_other_length(first.frames, refined.frames)
     names = tuple(name for name in first.clip.animal.joint_names if name in animal.index)
     maker = _maker(names)
     started = started_from(first.seen(names), wanted.may_be(animal_of(first.clip.animal)), maker)
     before = replace(first.stride, steps=started.made.steps)
-    later = retimed(refined.seen(names), replace(started, made=before, seen=maker.look(before)), maker)
-    text = f"changed by hand is what differs from {original}."
-    return _Begun(later, later.made, (Notice("from", text), *first.chosen))
+    seen = refined.seen(names)
+    refuse_mistaken(refined.name, seen, first.seen(names))
+    later = retimed(seen, replace(started, made=before, seen=maker.look(before)), maker)
+    about = Notice("from", f"changed by hand is what differs from {original}.")
+    odd = far_notice(refined.name, seen, str(original), first.seen(names))
+    return _Begun(later, later.made, (about, *odd, *first.chosen))
 
 
 def _maker(names: tuple[str, ...]) -> Maker[Motion]:
@@ -173,13 +176,16 @@ def _from_rig(
         started = started_from(refined.seen(own.rig), asked, maker)
         notices: tuple[Notice, ...] = (
             started_from_notice(started.request, started.made.clip.facts.speed_m_s, wanted),
+            *refuse_misread(path.name, refined.seen(own.rig), started, asked, maker),
         )
     else:
         first = refined_on(original, own.rig, wanted.varied)
         refuse_other_length(first.frames, refined.frames)
         started = started_from(first.seen(own.rig), asked, maker)
         motion = first.motion
-        notices = (Notice("from", f"changed by hand is what differs from {original}."),)
+        refuse_mistaken(path.name, refined.seen(own.rig), first.seen(own.rig))
+        odd = far_notice(path.name, refined.seen(own.rig), str(original), first.seen(own.rig))
+        notices = (Notice("from", f"changed by hand is what differs from {original}."), *odd)
         if started.apart_rad < REMADE_RAD:  # else it has nothing to move steps of
             later = retimed(refined.seen(own.rig), started, maker)
             motion = None if later.moved.any() else motion
@@ -206,10 +212,6 @@ def _from_rig(
     along = carry_on_rig(found, plain, one)
     notices = (*notices, *laid.notices, *held_back(along, found.edit), *along.clip.notices)
     return CarriedFile(path, found.told(own.rig), along, target, wanted, FileSpace(), notices, along.made)
-
-
-def _known(clip: Motion) -> str | None:
-    return clip.animal.name if clip.animal.name in animal_names() else None
 
 
 def space_of(path: Path) -> tuple[FileSpace, tuple[Notice, ...]]:

@@ -167,7 +167,9 @@ def refined_on(path: Path, rig: Rig, varied: Varied | None = None) -> RefinedOnR
         If it is on other joints, has no stride, or its strides are not alike.
     """
     where = str(path)
-    motion, held = without_held(tracked_on(path, rig))
+    motion = tracked_on(path, rig)
+    motion, held = without_held(motion)
+    held = (*motion.notices, *held)
     limbs = [joint for limb in rig.limbs for joint in limb.joints]
     local = local_changes(rig.file.parents, motion.changes)[:, limbs]
     whole = None if varied is None else varied.loop_frames(motion)

@@ -35,7 +35,7 @@ EACH, ROUNDED_RAD = 2.0, 1e-4  # times as far as the nearest, and what files rou
 ALIKE = 0.2  # of the most that limbs differ from themselves earlier: so near they come in a stride like it
 HELD_M = 1e-6  # a frame in which all joints go no farther holds the one before
 STANDS_SHARE = 0.05  # of the hip height: feet that go no farther stand
-PASSED_ON = ("names", "root")  # what is told of a file that came through other hands
+PASSED_ON = ("names", "root", "rest")  # what is told of a file that came through other hands
 STAYS_SHARE = 0.05  # of the hip height: a body that goes no farther in a stride stays in place
 
 
@@ -45,6 +45,8 @@ class RefinedClip:
 
     Attributes
     ----------
+    name
+        Of the file.
     clip
         What is in the file, all strides; of its steps the length of a stride is known, contacts are a hint.
     stride
@@ -55,6 +57,7 @@ class RefinedClip:
         Which stride that is, if it is not plain.
     """
 
+    name: str
     clip: Motion
     stride: Motion
     timing: Timing | None
@@ -90,19 +93,19 @@ def read_refined(path: Path, animal: str | None = None, varied: Varied | None = 
     GaitgenError
         If the file cannot be read, has other joints, no stride, or strides that are not alike; one line.
     """
-    matched, motion, _ = tracked_ahead(path, animal)
-    passed_on = tuple(notice for notice in matched.notices if notice.topic in PASSED_ON)
+    matched, motion, notices = tracked_ahead(path, animal)
+    passed_on = tuple(each for each in (*matched.notices, *notices) if each.topic in PASSED_ON)
     motion, held = without_held(motion)
     root, local = poses_of(motion, matched)
     if varied is not None and (frames := varied.loop_frames(motion)) is not None:
         clip = _clip(matched.animal, motion.frame_rate_hz, root, local, None, frames)
-        return RefinedClip(clip, over_origin(clip), None, (*passed_on, *held))
+        return RefinedClip(path.name, clip, over_origin(clip), None, (*passed_on, *held))
     limbs = [joint for limb in matched.animal.limbs for joint in limb.joints]
     stride, frames = stride_length(motion, local[:, limbs], str(path))
     clip = _clip(matched.animal, motion.frame_rate_hz, root, local, stride, frames)
     chosen, own = _changed_stride(clip, path)
     timing = timing_of(clip) if stride is not None and stride.frames == frames else None
-    return RefinedClip(clip, own, timing, (*passed_on, *held, *chosen))
+    return RefinedClip(path.name, clip, own, timing, (*passed_on, *held, *chosen))
 
 
 def without_held(motion: Tracked) -> tuple[Tracked, tuple[Notice, ...]]:

@@ -11,6 +11,7 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.course.stance import stance_state
 from gaitgen.course.steps import Steps
+from gaitgen.edits.misread import refuse_other_shot
 from gaitgen.edits.reached import Planted, held_notices, reached
 from gaitgen.edits.rig_edit import STILL_M, arms_m, carriers, limb_rows, local_changes, tracked
 from gaitgen.edits.rig_planting import foot_joints, reach_on_rig, toe_on
@@ -150,6 +151,7 @@ def _changed(edited: Path, before: RigShot, after: RigShot) -> _ByHand:
     refuse_other_frames(edited, refined.frames, before.made.clip)
     refuse_other_steps(before.made.clip, after.made.clip)
     was, now = (local_changes(parents, each.changes) for each in (original, refined))
+    refuse_other_shot(str(edited), now, was, tuple(limb.joints for limb in rig.limbs))
     turns = Rotation.from_matrix((np.swapaxes(was, -1, -2) @ now).reshape(-1, 3, 3)).as_rotvec()
     arms = arms_m(refined, parents) - arms_m(original, parents)
     moves = np.abs(arms).max(axis=(0, 2)) > STILL_M

@@ -147,6 +147,12 @@ def whole_apart_rad(one: Seen, other: Seen) -> float:
     return float(turn_between_rad(one.local, other.local).mean())
 
 
+def limbs_apart_rad(one: Seen, other: Seen) -> float:
+    """Say how far two strides are apart in the joints of limbs, on average. [rad]"""
+    rows = list(one.limbs)
+    return float(turn_between_rad(one.local[:, rows], other.local[:, rows]).mean())
+
+
 def row_alike(seen: Seen, made: Seen) -> int:
     """Find the row of one stride that is most like the first of another, as if both went round."""
     here, there = (np.fft.rfft(each.local.reshape(each.frames, -1), axis=0) for each in (seen, made))

@@ -13,7 +13,9 @@ from gaitgen.check.tracked import place
 from gaitgen.course.ground import Ground
 from gaitgen.course.stance import StanceState, stance_state
 from gaitgen.course.steps import Steps
+from gaitgen.edits.misread import refuse_other_shot
 from gaitgen.edits.reached import Planted, held_notices, reached
+from gaitgen.edits.seen import leg_joints
 from gaitgen.edits.shot_edit_told import ShotEditTold, told
 from gaitgen.errors import RequestError
 from gaitgen.motion.kinematics import world_frames
@@ -74,6 +76,7 @@ def relaid(edited: Path, before: Made, after: Made) -> Relaid:
     root_m, local = _read(edited, before)
     refuse_other_steps(before.clip, clip)
     own = matrix_from_quaternion(before.clip.rotations)
+    refuse_other_shot(str(edited), local, own, tuple(map(leg_joints, animal.limbs)))
     turns = Rotation.from_matrix((np.swapaxes(own, -1, -2) @ local).reshape(-1, 3, 3)).as_rotvec()
     turns = turns.reshape(*own.shape[:2], 3)
     (_, was), (_, goes) = before.root_motion(), after.root_motion()

@@ -83,4 +83,29 @@ function writeAddress(values, shown) {
   return `#${words}`;
 }
 
+const LEFT = "gaitgen.left";
+
+/** Leave what a page shows for its reload, which begins with the address as it was a moment before. */
+function leaveForReload(hash, state) {
+  try {
+    window.sessionStorage.setItem(LEFT, JSON.stringify({ page: window.location.pathname, hash, state }));
+  } catch {
+    // where nothing can be stored the address has what was written last
+  }
+}
+
+/** Put into the address what the page left there, if this is its reload. */
+function takeUpAfterReload() {
+  const [{ type } = {}] = window.performance.getEntriesByType("navigation");
+  try {
+    const left = JSON.parse(window.sessionStorage.getItem(LEFT));
+    window.sessionStorage.removeItem(LEFT);
+    if (type === "reload" && left && left.page === window.location.pathname) {
+      window.history.replaceState(left.state, "", left.hash);
+    }
+  } catch {
+    // see above
+  }
+}
+
 if (typeof module !== "undefined") module.exports = { Changes, readAddress, writeAddress };

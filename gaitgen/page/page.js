@@ -12,6 +12,7 @@ const AIDS = {
 class Page {
   constructor(clip) {
     this.desk = null;
+    takeUpAfterReload();
     this.kept = readAddress(window.location.hash);
     this.aids = { ghosts: false, onion: false };
     this.layer = document.createElement("canvas");
@@ -90,7 +91,7 @@ class Page {
     for (const button of document.querySelectorAll("[data-speed]")) {
       button.addEventListener("click", () => player.setSpeed(Number(button.dataset.speed)));
     }
-    window.addEventListener("pagehide", () => this.writeAddress());
+    window.addEventListener("pagehide", () => leaveForReload(...this.writeAddress()));
     window.addEventListener("hashchange", () => this.goToAddress());
   }
 
@@ -138,8 +139,8 @@ class Page {
   writeAddress() {
     const { desk } = this, hash = writeAddress(desk ? desk.values : null, this.inAddress);
     const state = desk ? { past: desk.changes.past, future: desk.changes.future } : null;
-    if (!desk && hash === (window.location.hash || "#")) return;
-    window.history.replaceState(state, "", hash);
+    if (desk || hash !== (window.location.hash || "#")) window.history.replaceState(state, "", hash);
+    return [hash, state];
   }
 
   // What is seen

@@ -95,7 +95,8 @@ def _all_matched(file: BvhFile, where: str, names: tuple[str, ...]) -> list[tupl
             try:
                 tried.append(_matched(file, where, template))
             except FileFormatError as error:
-                faults.append((len(set(template.joint_names) - set(file.joint_names)), error))
+                lacks = set(template.joint_names) - set(file.joint_names)
+                faults.append((len(lacks) / len(template.joint_names), error))
         if tried:
             return tried
     raise min(faults, key=lambda fault: fault[0])[1]
@@ -133,9 +134,10 @@ def _rows(file: BvhFile, where: str, skeleton: Animal) -> Ints:
     missing = [name for name in skeleton.joint_names if name not in at]
     if missing:
         some = ", ".join(missing[:3]) + (", ..." if len(missing) > 3 else "")
+        back = "put back what was taken out, or, " if 2 * len(missing) < len(skeleton.joint_names) else ""
         raise FileFormatError(
             f"{where} lacks {len(missing)} of the {len(skeleton.joint_names)} joints that gaitgen writes "
-            f"({some}); if it is on your rig, give the rig's map (`gaitgen fit` makes it): for "
+            f"({some}); {back}if it is on your rig, give the rig's map (`gaitgen fit` makes it): for "
             "pictures with --animal, to carry an edit with --map; `gaitgen check` reads it as it is"
         )
     rows = np.array([at[name] for name in skeleton.joint_names], dtype=np.int64)

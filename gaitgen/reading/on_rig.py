@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from gaitgen.check.stand_first import without_stand
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
@@ -57,7 +58,7 @@ def clip_on_rig(path: Path, map_path: str) -> Motion:
     if worst > MISSED_M:
         text = f"toes are drawn up to {1000.0 * worst:.0f} mm from where the rig has them."
         said.append(Notice("drawn", text))
-    return drawn(path, motion, animal, (pose.root_m, pose.local), (*said, *turned))
+    return drawn(path, motion, animal, (pose.root_m, pose.local), (*said, *motion.notices, *turned))
 
 
 def tracked_on(path: Path, rig: Rig) -> Tracked:
@@ -73,4 +74,5 @@ def tracked_on(path: Path, rig: Rig) -> Tracked:
     if file.joint_names != rig.file.joint_names or not np.array_equal(file.parents, rig.file.parents):
         raise FileFormatError(f"{where} does not have the joints of {rig.name}, which the map is for")
     file = replace(file, frame_time_s=1.0 / frame_rate_hz(file.frame_time_s))
-    return place(file, rig.map, path.name, rig.rest)
+    file, stood = without_stand(file, rig.rest, LEAST_FRAMES)
+    return place(file, rig.map, path.name, rig.rest, stood)

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.library import animal_names, joints_in_file, load_animal
+from gaitgen.check.stand_first import without_stand
 from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.bvh_file import BvhFile
@@ -21,6 +22,7 @@ from gaitgen.reading.passed_on import as_it_was
 from gaitgen.reading.strides import one_stride
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import is_map
+from gaitgen.rigs.rest import rest_pose
 from gaitgen.rigs.rig_map import RigMap
 
 Array = npt.NDArray[np.float64]
@@ -80,8 +82,9 @@ def tracked_ahead(path: Path, animal: str | None = None) -> tuple[Matched, Track
             f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "
             "Xposition Yposition Zposition"
         )
+    file, stood = without_stand(file, rest_pose(file, "zero"), LEAST_FRAMES)
     motion, notices = ahead(place(file, own_map(file, where, matched), path.name), matched.animal)
-    return matched, motion, notices
+    return matched, motion, [*stood, *notices]
 
 
 def poses_of(motion: Tracked, matched: Matched) -> tuple[Array, Array]:

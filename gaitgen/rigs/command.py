@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+
+import numpy as np
 
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.animal.toml_table import nearest
-from gaitgen.errors import Notice, OutputError, RequestError
+from gaitgen.errors import GaitgenError, Notice, OutputError, RequestError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.in_place import SavedMeanwhileError
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
@@ -23,6 +25,8 @@ from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import is_map
 from gaitgen.rigs.map_text import write_map
+from gaitgen.rigs.one_fold import walk_map
+from gaitgen.rigs.own_gaits import with_own_gaits
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_map import Rest, RigMap
 from gaitgen.rigs.sane_walk import with_sane_walk
@@ -134,18 +138,29 @@ def fit(
     data = read_bvh_bytes(rig_path)
     found, notices = find_rig(read_bvh(data, str(rig_path)), str(rig_path), animal, rest)
     found, notices = with_sane_walk(data, str(rig_path), found, notices, animal, rest)
-    rig = make_rig(data, str(rig_path), found, load_animal(found.template))
-    _, said = as_skeleton(rig, load_animal(found.template))
+    rig, said = _walked(data, str(rig_path), found)
     notices = (*notices, *said, *names_notice(rig))
     if map_path is None:
         return Fitted(rig_path, rig, notices)
     own_path = map_path.with_suffix(".bvh") if is_piped else rig_path
-    text = write_map(found, own_path, map_path)
+    text = write_map(rig.map, own_path, map_path)
     if is_standard_input(map_path):
         return Fitted(rig_path, rig, notices, map_text=text)
     files = {map_path: text, **({own_path: data} if is_piped else {})}
     _write_where_free(files, force=force)
     return Fitted(rig_path, rig, notices, tuple(files), text)
+
+
+def _walked(data: bytes, where: str, found: RigMap) -> tuple[Rig, tuple[Notice, ...]]:
+    """Make the rig of a map that says how its legs go at a walk, as far as it can walk, and what is said."""
+    template = load_animal(found.template)
+    rig = make_rig(data, where, found, template)
+    with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is to move
+        _, said = as_skeleton(rig, template)
+        with suppress(GaitgenError):
+            walk = walk_map(with_own_gaits(rig, template)[0], template.name)
+            rig = replace(rig, map=replace(found, walk=walk))
+    return rig, said
 
 
 def _write_where_free(files: dict[Path, bytes], *, force: bool) -> None:

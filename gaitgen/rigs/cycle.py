@@ -12,7 +12,6 @@ import numpy as np
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
-from gaitgen.animal.manner import Going
 from gaitgen.animal.proportions import Proportions
 from gaitgen.animal.toml_table import read_bytes
 from gaitgen.errors import Notice, ReachError, RequestError, RigError
@@ -29,13 +28,13 @@ from gaitgen.motion.motion import Motion
 from gaitgen.motion.report import KeyFacts
 from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
-from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stumbling_names
 from gaitgen.rigs.even_nod import with_even_nod
 from gaitgen.rigs.gimbal import gimbal_notices
 from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map
-from gaitgen.rigs.one_fold import folding_once
+from gaitgen.rigs.one_fold import walking_as_mapped
+from gaitgen.rigs.own_gaits import with_own_gaits
 from gaitgen.rigs.own_ranges import with_own_ranges, with_ranges_in
 from gaitgen.rigs.pose import RigMotion, Ways, pose_rig
 from gaitgen.rigs.rate import rate_notice
@@ -43,6 +42,7 @@ from gaitgen.rigs.refused import advice, is_straight, what_it_can
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
 from gaitgen.rigs.toes import toes_notices
+from gaitgen.rigs.under_ground import under_ground_notices
 
 T = TypeVar("T")
 
@@ -140,10 +140,11 @@ class LoadedRig:
             motion = pose_rig(clip, self.rig, ways)
         if not np.isfinite(motion.changes).all():
             raise RigError(self._fault)
-        said = (*self.notices, *motion.notices, *gimbal_notices(self.rig, motion.changes))
-        rig, rate_hz = self.rig, clip.frame_rate_hz
-        said += (*names_notice(rig), _measured(rig, motion), *rate_notice(rig, rate_hz))
-        return RigClip(replace(clip, notices=(*clip.notices, *said)), self.rig, motion)
+        rig, is_level = self.rig, ways is None
+        said = (*self.notices, *motion.notices, *gimbal_notices(rig, motion.changes), *names_notice(rig))
+        said += (_measured(rig, motion), *rate_notice(rig, clip.frame_rate_hz))
+        said += under_ground_notices(rig, motion) if is_level else ()
+        return RigClip(replace(clip, notices=(*clip.notices, *said)), rig, motion)
 
 
 def load_rig(map_path: str) -> LoadedRig:
@@ -173,10 +174,10 @@ def _loaded(where: str, map_data: bytes, rig_path: str, data: bytes) -> LoadedRi
     template = load_animal(rig_map.template)
     rig = make_rig(data, rig_path, rig_map, template)
     with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is to move
-        animal, said = as_skeleton(rig, template)
-        goings = {gait: Going.of(as_skeleton(rig, template.in_gait(gait))[0]) for gait in template.goings}
-        animal = folding_once(replace(animal, goings=goings))
-        return LoadedRig(where, rig, with_own_ranges(rig, animal, template), (*toes_notices(rig_map), *said))
+        animal, said = with_own_gaits(rig, template)
+        animal, told = walking_as_mapped(rig_map, animal)
+        notices = (*toes_notices(rig_map), *said, *told)
+        return LoadedRig(where, rig, with_own_ranges(rig, animal, template), notices)
 
 
 @dataclass(frozen=True, eq=False)

@@ -70,6 +70,10 @@ def _letters(rig: Rig) -> list[str]:
     for part in own.hanging.values():
         named |= dict.fromkeys(part.joints, "w")
     letters = [named.get(joint, OTHER) for joint in rig.file.joint_names]
+    for row in range(len(letters) - 1, 0, -1):  # a group is drawn as what it carries at its own place
+        above = int(rig.file.parents[row])
+        if letters[above] == OTHER and (rig.places_m[above] == rig.places_m[row]).all():
+            letters[above] = letters[row]
     return letters + [letters[int(joint)] for joint in rig.file.end_joints]
 
 

@@ -22,7 +22,7 @@ from gaitgen.rigs.legs_under import (
     too_far_ahead_rad,
     with_legs_under,
 )
-from gaitgen.rigs.nodes import Nodes, NotStandingError
+from gaitgen.rigs.nodes import Nodes, NotStandingError, without_groups
 from gaitgen.rigs.parted import parted
 from gaitgen.rigs.rest import RestPose, rest_pose
 from gaitgen.rigs.rig_map import Rest, RigMap
@@ -92,13 +92,15 @@ class Found:
     @classmethod
     def of(cls, file: BvhFile, pose: RestPose, rest: Rest, template: str | None) -> Found:
         """Look for a standing quadruped in a pose; a NotStandingError if there is none."""
+        places = {joint for joint, own in enumerate(channel_columns(file, "position")) if len(own) == 3}
         nodes = Nodes(file.joint_names, pose.parents, pose.places)
+        nodes = without_groups(
+            nodes, {joint for joint in places if not places.issuperset(nodes.children(joint))}
+        )
+        movable = {row for row, name in enumerate(nodes.names) if file.joint_names.index(name) in places}
         notices: list[Notice] = []
         stance = facing(nodes, find_stance(nodes), notices)
         found = parted(nodes, stance, rest, template, notices)
-        movable = {
-            joint for joint, columns in enumerate(channel_columns(file, "position")) if len(columns) == 3
-        }
         here = stance.here(nodes)
         found = with_helpers(nodes, stance, here, found, movable, notices)
         animal = load_animal(template or found.template)

@@ -1,18 +1,24 @@
-"""What a rig's map may say beside parts and limbs: how legs are taken, what hangs, how far joints turn."""
+"""What a rig's map may say beside parts and limbs: how legs are taken and go, what hangs, ranges."""
 
 from __future__ import annotations
 
 import re
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.library import animal_names
+from gaitgen.animal.limb import ENDS
 from gaitgen.animal.toml_table import Table, nearest
 from gaitgen.rigs.map_names import MapNames, choice
-from gaitgen.rigs.rig_map import HangingMap, Legs, Limits
+from gaitgen.rigs.rig_map import HangingMap, Legs, Limits, WalkMap, WalkOfEnd
 
 LEGS: tuple[Legs, ...] = ("as they stand", "under the body")
 AXES = ("pitch", "roll", "yaw")
 # What hangs and has its place in [parts].
 KNOWN_PARTS = ("neck", "head", "jaw", "tail", "ear", "ear_L", "ear_R")
+
+# What a map may set: hips of any size [m], heels that leave within half a stance of the template's, and a
+# fold that leaves a leg something of its lift (estimates).
+HIPS_M, HEELS, FOLDS = (1e-6, 1e6), (-0.5, 0.5), (0.3, 1.5)
 
 
 def read_legs(rig: Table) -> Legs:
@@ -63,4 +69,25 @@ def read_ranges(top: Table, names: MapNames) -> dict[str, dict[str, Limits]]:
         if not all(least <= 0.0 <= most for least, most in own.values()):
             raise table.fail("leaves out 0, in which the rig stands; give [least, greatest] around it")
         found[joint] = own
+    return found
+
+
+def read_walk(top: Table) -> WalkMap | None:
+    """Read how the legs go at a walk; None if the map leaves it to be found."""
+    if not top.has("walk"):
+        return None
+    walk = top.table("walk")
+    template = choice(walk, "template", animal_names())
+    found = WalkMap(
+        template,
+        walk.number("hip_height_m", *HIPS_M),
+        {end: _walk_of_end(walk.table(end)) for end in ENDS},
+    )
+    walk.no_more()
+    return found
+
+
+def _walk_of_end(table: Table) -> WalkOfEnd:
+    found = WalkOfEnd(table.number("heel_later", *HEELS), table.number("fold", *FOLDS))
+    table.no_more()
     return found

@@ -13,7 +13,7 @@ from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.formats.units import RIG_UNITS_M, unit_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.standard_input import is_file_name
-from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges
+from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges, read_walk
 from gaitgen.rigs.map_names import MapNames, choice, strings
 from gaitgen.rigs.rig import axes_of
 from gaitgen.rigs.rig_map import FOLLOWS, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
@@ -103,6 +103,7 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
         },
         hanging=read_hanging(top, names, template),
         ranges_deg=read_ranges(top, names),
+        walk=read_walk(top),
     )
     if not found.spine:
         raise parts.fail("spine is []; name at least the joint that carries the limbs")

@@ -10,7 +10,7 @@ from unicodedata import category
 from gaitgen.animal.animal import ENDS
 from gaitgen.animal.library import load_animal
 from gaitgen.errors import OutputError
-from gaitgen.rigs.rig_map import RigMap, Triple
+from gaitgen.rigs.rig_map import RigMap, Triple, WalkMap
 
 _HEAD = """\
 # Which joint of the rig is which part of the animal. Edit what is wrong, then give this file as --animal.
@@ -43,6 +43,14 @@ _RANGES = """\
 # Joints may turn as far from standing as the template's, and as far as a plain walk takes them with as much
 # to spare as the template has. To set it: a table [ranges.JOINT] with pitch_deg (nose up), roll_deg (right
 # side down) or yaw_deg (to the left) = [least, greatest].
+"""
+
+
+_WALK = """\
+# How the legs go at a walk, found by walking this rig with that template at that size. heel_later: by how
+# much of a stance later than the template's its heels begin to rise. fold: how many times as far the joints
+# that fold by law do. Both are found anew, each time that the map is read, where the table is left out or is
+# for another template or size; so leave it out after a change to limbs or toes.
 """
 
 
@@ -120,8 +128,18 @@ def write_map(rig_map: RigMap, rig_path: Path, map_path: Path) -> bytes:
     for joint, axes in m.ranges_deg.items():
         lines.append(f"[ranges.{_text(joint)}]")
         lines += [f"{axis}_deg = [{least:g}, {most:g}]" for axis, (least, most) in axes.items()]
-    lines.append("")
+    lines += [*_walk(m.walk), ""]
     return "\n".join(lines).encode("utf-8")
+
+
+def _walk(walk: WalkMap | None) -> list[str]:
+    if walk is None:
+        return []
+    lines = ["", *_WALK.rstrip().split("\n"), "[walk]", f"template = {_text(walk.template)}"]
+    lines.append(f"hip_height_m = {walk.hip_height_m:.6g}")
+    for end, own in walk.ends.items():
+        lines += [f"[walk.{end}]", f"heel_later = {own.heel_later:.6g}", f"fold = {own.fold:.6g}"]
+    return lines
 
 
 def _text(value: str) -> str:

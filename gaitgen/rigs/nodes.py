@@ -12,6 +12,12 @@ Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 
+# Of the size of a rig: joints that are nearer to one another are at one place; files have six digits.
+AT_ONE_PLACE = 1e-5
+# Of the joints of a rig: as many are in groups of their own, or none is taken for one (estimate).
+GROUPED = 0.5
+
+
 class NotStandingError(Exception):
     """The pose is no standing quadruped; ``rank`` tells how far the search came."""
 
@@ -64,6 +70,37 @@ class Nodes:
     def leaves(self) -> Ints:
         """Nodes that nothing hangs on."""
         return np.setdiff1d(np.arange(len(self.parents)), self.parents)
+
+
+def without_groups(nodes: Nodes, kept: set[int]) -> Nodes:
+    """Leave out joints that only carry another one at their own place, where a rig has them over most joints.
+
+    So groups are: what is to turn is the joint itself, the last of them. Where there are only some, either of
+    two at one place may be the joint, and all are left in.
+
+    Parameters
+    ----------
+    nodes
+        A rig.
+    kept
+        Joints that are left in all the same.
+    """
+    count, parents = len(nodes.names), nodes.parents.copy()
+    near = AT_ONE_PLACE * nodes.size
+    stay = np.ones(len(parents), dtype=np.bool_)
+    for joint in range(1, count):
+        below = nodes.children(joint)
+        if joint in kept or len(below) != 1 or below[0] >= count:
+            continue
+        if float(np.linalg.norm(nodes.places[below[0]] - nodes.places[joint])) < near:
+            stay[joint] = False
+            parents[below] = parents[joint]  # joints come after what they hang on
+    in_groups = stay[1:] & ~stay[np.maximum(nodes.parents[1:], 0)]
+    if np.count_nonzero(in_groups) < GROUPED * np.count_nonzero(stay[:count]):
+        return nodes
+    at = np.cumsum(stay) - 1
+    names = tuple(name for name, stays in zip(nodes.names, stay, strict=False) if stays)
+    return Nodes(names, np.where(parents < 0, -1, at[parents])[stay], nodes.places[stay])
 
 
 def common_joint(nodes: Nodes, members: Sequence[int]) -> int:

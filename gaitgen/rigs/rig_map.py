@@ -59,6 +59,41 @@ class HangingMap:
 
 
 @dataclass(frozen=True)
+class WalkOfEnd:
+    """What lets the legs of one end fold once at a walk.
+
+    Attributes
+    ----------
+    heel_later
+        By how much of a stance later than the template's the heel begins to rise.
+    fold
+        How many times as far as the template's the joints that fold by law do.
+    """
+
+    heel_later: float
+    fold: float
+
+
+@dataclass(frozen=True)
+class WalkMap:
+    """What was found by walking a rig, and the animal and size it was found for.
+
+    Attributes
+    ----------
+    template
+        The animal that lent the limb laws.
+    hip_height_m
+        Height of the hips of the standing rig. [m]
+    ends
+        By end, fore and hind.
+    """
+
+    template: str
+    hip_height_m: float
+    ends: Mapping[str, WalkOfEnd]
+
+
+@dataclass(frozen=True)
 class RigMap:
     """The parts of one rig.
 
@@ -93,6 +128,8 @@ class RigMap:
         What else hangs, by name.
     ranges_deg
         By joint and axis (pitch, roll, yaw): least and greatest turn from standing. [degrees]
+    walk
+        How the legs go at a walk, or None where that is found each time the map is read.
     toes_of_rest
         The pose whose toes its file has, where that is not ``rest`` and they were computed anew, or None.
     """
@@ -114,6 +151,7 @@ class RigMap:
     legs: Legs = "as they stand"
     hanging: Mapping[str, HangingMap] = field(default_factory=dict)
     ranges_deg: Mapping[str, Mapping[str, Limits]] = field(default_factory=dict)
+    walk: WalkMap | None = None
     toes_of_rest: Rest | None = None
 
     @property

@@ -15,7 +15,7 @@ from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
 
-SOFT_FRAMES = 1  # a toe begins to bend up so many frames before it must, and has come down as many after
+SOFT_ROUNDS = 2  # a toe begins to bend up so many frames before it must, and has come down as many after
 SAME_RAD = 1e-6
 STEEP_SHARE = 0.1  # a toe that goes less far along the ground, against its length, points ahead
 LOW_SHARE = 0.08  # of the height of a limb: ends of its other toes are no higher over the ground
@@ -128,8 +128,9 @@ def _softly(by_rad: Array) -> Array:
     """Lay a curve over one, (frames,), that is nowhere less and comes and goes over some frames."""
     if not by_rad.any():
         return by_rad
-    is_loop = len(by_rad) > 2 * SOFT_FRAMES and abs(float(by_rad[-1] - by_rad[0])) < SAME_RAD
+    is_loop = len(by_rad) > 2 * SOFT_ROUNDS and abs(float(by_rad[-1] - by_rad[0])) < SAME_RAD
     once = by_rad[:-1] if is_loop else by_rad
-    over = largest_around(once, SOFT_FRAMES, periodic=is_loop)
-    over = mean_around(over, 2 * SOFT_FRAMES + 1, periodic=is_loop)
+    over = largest_around(once, SOFT_ROUNDS, periodic=is_loop)
+    for _ in range(SOFT_ROUNDS):  # means of means, so that it does not begin at once either
+        over = mean_around(over, 3, periodic=is_loop)
     return np.append(over, over[0]) if is_loop else over

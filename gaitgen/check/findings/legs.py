@@ -12,6 +12,7 @@ from gaitgen.numerics.runs import runs
 
 Array = npt.NDArray[np.float64]
 
+OUT_OF_RANGE = "joint out of range"
 STRAIGHT_DEG = (165.0, 195.0)  # a carpus that stands like this is meant to be straight under load
 RATIO = 0.9  # hock to stifle, reciprocal apparatus
 # The heel begins to rise at 86 +- 8 % of stance (fore, from a summary of break-over studies): until one
@@ -184,7 +185,7 @@ def out_of_range(seen: Seen) -> list[Finding]:
         for below in (True, False):
             found += _past(
                 seen,
-                "joint out of range",
+                OUT_OF_RANGE,
                 f"{word}_range",
                 limb,
                 angle,

@@ -1,0 +1,109 @@
+"""Rigs of company: a rider's legs are no legs, one of three heads is the head, groups do not turn."""
+
+import re
+
+import numpy as np
+import pytest
+from make_eleven_rigs import ELEVEN, SCRIPT
+from rig_measures import charts, clips, has_styles, nod_rad, slip_m, tracks_m
+from test_carry_rigs import drawn_and_carried
+
+from gaitgen.commands.check_file import check_file
+from gaitgen.formats.bvh_file import channel_columns, world_end_sites
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.rigs.fit_report import fit_text
+
+SLIP_M = 1e-4
+
+
+def script(name):
+    return "".join(SCRIPT.get(letter, letter) for letter in name)
+
+
+@pytest.fixture(scope="module")
+def chart(tmp_path_factory):
+    return charts(tmp_path_factory.mktemp("eleven"), ELEVEN)
+
+
+@pytest.fixture(scope="module")
+def clip(chart):
+    return clips(chart)
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("gait", ["walk", "trot"])
+@pytest.mark.parametrize("name", ELEVEN)
+def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_path):
+    made = clip(name, gait)
+    assert slip_m(ELEVEN[name], made) < SLIP_M
+    (tmp_path / "a.bvh").write_bytes(made.bvh())
+    assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings] == []
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("name", ["mounted", "three_headed", "grouped"])
+def test_styles_have_their_effect(name, clip):
+    assert has_styles(ELEVEN[name], clip, name)
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("name", ELEVEN)
+def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart, tmp_path):
+    assert drawn_and_carried(clip(name, frames=24), chart(name)[0], tmp_path).joints()
+
+
+def test_what_is_in_a_group_turns_and_the_group_does_not(clip, chart):
+    """Groups over every joint at its place, named in letters of no language: the map has the joints alone."""
+    found = chart("grouped")[1]
+    own = found.map
+    assert own.limbs["LF"].joints == tuple(
+        f"{script(name)}_a" for name in ("blade", "point", "bow", "knee", "ankle", "sole")
+    )
+    assert (own.jaw, own.spine[1:]) == (script("chin"), tuple(map(script, ("loin", "girth", "brisket"))))
+    groups = tuple(f"{script(stem)}." for stem in ("pre", "ctl", "sdk"))
+    named = [*own.spine, *own.neck, own.head, own.jaw, own.ear_left, *own.tail]
+    assert not [name for name in named if name.startswith(groups)]
+    made = clip("grouped")
+    file = read_bvh(made.bvh(), "grouped")
+    columns = channel_columns(file, "rotation")
+    turns = {
+        name: float(np.ptp(file.rows[:, rows], axis=0).max())
+        for name, rows in zip(file.joint_names, columns, strict=True)
+    }
+    assert max(turn for name, turn in turns.items() if name.startswith(groups)) < 1e-4
+    assert min(turns[name] for limb in own.limbs.values() for name in limb.joints) > 1.0
+    drawn = fit_text(found, None).split("from the left:")[0]
+    assert all(sum(letter in row for row in drawn.split("\n")) > 8 for letter in "FB")
+
+
+def test_a_rider_sits_still(clip, chart):
+    own = chart("mounted")[1].map
+    assert (own.head, own.limbs["LF"].joints[0], own.limbs["LH"].joints[0]) == ("skull", "blade_a", "rump_a")
+    joints, _ = tracks_m(ELEVEN["mounted"], clip("mounted"))
+    for name in ("ylt", "rt_a", "ro_b"):  # head, a hand and a foot, as far from the saddle as they were
+        assert np.ptp(np.linalg.norm(joints[name] - joints["seat"], axis=1)) < 1e-6
+
+
+def test_the_middle_one_of_three_heads_nods(clip, chart):
+    own = chart("three_headed")[1].map
+    assert (own.neck, own.head, own.jaw) == (("krkm1", "krkm2"), "hlavam", "celm")
+    assert np.degrees(nod_rad(ELEVEN["three_headed"], clip("three_headed"))) > 5.0
+
+
+def test_a_tail_that_comes_under_the_ground_is_told(clip):
+    """It stands on it; of the others none hangs as low."""
+    for name in ("dragging", "three_headed"):
+        made = clip(name)
+        said = [each.text for each in made.clip.notices if each.topic == "ground"]
+        if name == "three_headed":
+            assert said == []
+            continue
+        file = read_bvh(made.bvh(), name)
+        row = list(file.end_joints).index(file.joint_names.index("519"))
+        turn = np.array(ELEVEN[name].axes, dtype=float).T
+        low = (world_end_sites(file) @ turn)[:, row, 2]
+        found = re.match(
+            r"the end of the tail, 519, comes (\d+) mm under .* in frame (\d+): it hangs", said[0]
+        )
+        assert float(found[1]) == pytest.approx(-1000.0 * low.min(), abs=0.51)
+        assert low[int(found[2]) - 1] == pytest.approx(low.min(), abs=1e-4)
