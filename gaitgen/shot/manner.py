@@ -163,13 +163,15 @@ def _repeated(timeline: Timeline, cycle: Cycle, number: int, name: str, time_s: 
     """Repeat what the laws made of a joint or a sling in a cycle."""
     own = cycle.given
     table = {"opening": own.opening_rad, "sling": own.sling_rad}[name]
-    return at_phase(cycle.solved.course.grid, table, time_s - since_s(timeline, number))
+    return at_phase(cycle.solved.course.grid, table, since_s(timeline, number, time_s))
 
 
-def since_s(timeline: Timeline, number: int) -> float:
-    """When the first stride of a cycle begins. [s]"""
+def since_s(timeline: Timeline, number: int, time_s: Array) -> Array:
+    """How far a cycle, by its number, has gone at moments (...), from its first stride. [s]"""
     piece = next(p for p in timeline.pieces if p.kind in BEGINS and p.cycles[0] == number)
-    return piece.first / timeline.frame_rate_hz
+    if not piece.lingers:
+        return np.asarray(time_s - piece.first / timeline.frame_rate_hz)
+    return piece.own_frame(time_s * timeline.frame_rate_hz) / timeline.frame_rate_hz
 
 
 def _of_cycle(
