@@ -61,6 +61,7 @@ def choose_tempo(
     speed_m_s: float | None = None,
     stride_length_m: float | None = None,
     duty_factor: float | None = None,
+    told_duty: float | None = None,
     reach: float = 1.0,
 ) -> tuple[Tempo, tuple[Notice, ...]]:
     """Choose duty factor and stride length for a stride of ``period_s``.
@@ -69,6 +70,7 @@ def choose_tempo(
     trot: Back et al. 1996; gallop: Witte, Hirst & Wilson 2006, J Exp Biol 209:4389): duty factor = 1 - swing
     time / period, inside the gait's range; stride length = stance distance / duty factor. In strides slower
     than a free walk feet swing longer and cover less (estimate). Values that the user fixed are kept.
+    ``told_duty``, the mean of all feet where one of them gives the duty factor, is what is said of it.
 
     Raises
     ------
@@ -80,7 +82,7 @@ def choose_tempo(
     if duty_factor is None:
         duty = _own_duty(gait, period_s, animal)
     else:
-        duty = _asked_duty(gait, duty_factor, notices)
+        duty = _asked_duty(gait, duty_factor, told_duty or duty_factor, notices)
     if speed_m_s is not None:
         stride = speed_m_s * period_s
     elif stride_length_m is not None:
@@ -100,7 +102,7 @@ def duty_limits(gait: Gait) -> tuple[float, float]:
     return (LEAST_DUTY if gait.walks else LEAST_RUN_DUTY, MOST_DUTY)
 
 
-def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
+def _asked_duty(gait: Gait, duty: float, told: float, notices: list[Notice]) -> float:
     """Take a duty factor that is asked for, with a notice where the gait has none such."""
     least, greatest = gait.duty_factor_range
     lowest, highest = duty_limits(gait)
@@ -108,9 +110,9 @@ def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
         raise RequestError(
             f"duty factor is {duty:g}; at {gait.with_article} give a number from {lowest:g} to {highest:g}"
         )
-    if not least <= duty <= greatest:
+    if not least <= told <= greatest:
         span = f"{least:.2f} to {greatest:.2f}, which {gait.with_article} uses"
-        text = f"duty factor {duty:.2f} is outside {span}."
+        text = f"duty factor {told:.2f} is outside {span}."
         notices.append(Notice("duty_factor", text))
     return duty
 
