@@ -221,7 +221,7 @@ def test_a_trunk_that_sinks_names_a_way_out(chart, tmp_path):
         return " ".join(notice.text for notice in made.clip.notices)
 
     assert "% of the withers height so that the legs reach" in said()
-    assert "with --reach 0.8, keep it higher" in said()
+    assert "shorter steps (a reach of 0.8) keep it higher" in said()
     assert "withers height" not in said(reach=0.8)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from gaitgen.animal.animal import Animal
 from gaitgen.course.ground import FLAT, Ground
@@ -74,6 +75,16 @@ class Mark:
     name: str = "mark"
 
 
+class WayKey(NamedTuple):
+    """What says where a way leads, for messages: a file and a line of it, and the key there."""
+
+    where: str
+    key: str
+
+
+NO_KEY = WayKey("", "")
+
+
 @dataclass(frozen=True, eq=False)
 class ShotRequest:
     """A shot to make.
@@ -92,6 +103,8 @@ class ShotRequest:
         What has to be met on the way, in order.
     jumps
         What is jumped on the way, in order.
+    way_key
+        What says where the path leads.
     """
 
     passages: tuple[Passage, ...]
@@ -103,6 +116,7 @@ class ShotRequest:
     ground: Ground = field(default=FLAT)
     marks: tuple[Mark, ...] = ()
     jumps: tuple[Obstacle, ...] = ()
+    way_key: WayKey = NO_KEY
 
     @property
     def turns(self) -> bool:
@@ -123,7 +137,13 @@ class ShotRequest:
                 return passage.cycle
         raise RequestError("the shot has no passage in a gait; give at least one")
 
-    def along(self, pieces: list[Piece], start_m: tuple[float, float], heading_rad: float) -> ShotRequest:
+    def along(
+        self,
+        pieces: list[Piece],
+        start_m: tuple[float, float],
+        heading_rad: float,
+        way_key: WayKey = NO_KEY,
+    ) -> ShotRequest:
         """Ask the same along another path, given as in ShotRequest.
 
         Raises
@@ -136,7 +156,7 @@ class ShotRequest:
                 "a shot with a turn on the spot goes along its own path alone, as the rest of that turns "
                 "with the animal; change the legs of its path, or make two shots"
             )
-        return replace(self, pieces=tuple(pieces), start_m=start_m, heading_rad=heading_rad)
+        return replace(self, pieces=tuple(pieces), start_m=start_m, heading_rad=heading_rad, way_key=way_key)
 
     def at_rate(self, frame_rate_hz: float) -> ShotRequest:
         """Ask the same at another number of frames a second; what is counted in frames stays as many."""

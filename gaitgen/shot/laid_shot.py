@@ -8,7 +8,7 @@ from functools import cached_property
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.errors import Notice
-from gaitgen.shot.asked import Mark
+from gaitgen.shot.asked import NO_KEY, Mark, WayKey
 from gaitgen.shot.items import Item
 from gaitgen.shot.laying import lay_timeline
 from gaitgen.shot.placing import balanced
@@ -35,6 +35,8 @@ class Shot:
         What has to be where, when.
     notices
         What was changed for its marks.
+    way_key
+        What says where the path leads, for messages.
     """
 
     items: tuple[Item, ...]
@@ -46,6 +48,7 @@ class Shot:
     pins: tuple[Pin, ...] = ()
     marks: tuple[Mark, ...] = ()
     notices: tuple[Notice, ...] = ()
+    way_key: WayKey = NO_KEY
 
 
 @dataclass(frozen=True, eq=False)

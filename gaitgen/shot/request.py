@@ -55,6 +55,7 @@ def shot_of(request: ShotRequest) -> Shot:
         kept.pins,
         request.marks,
         (*kept.notices, *_passed_through(kept.draft)),
+        request.way_key,
     )
 
 
@@ -71,6 +72,7 @@ def laid_along(shot: Shot, request: ShotRequest) -> Shot:
         pieces=eased(list(request.pieces), _animal(request.first).withers_height_m),
         start_m=request.start_m,
         heading_rad=request.heading_rad,
+        way_key=request.way_key,
         pins=(),
         marks=(),
         notices=said,
