@@ -63,7 +63,7 @@ def test_a_first_frame_that_stands_better_but_not_square_is_doubted():
     assert found.rest == "zero"
     doubts = [notice.text for notice in said if isinstance(notice, Doubt) and notice.topic == "rest"]
     assert len(doubts) == 1
-    assert "fit it with --rest first-frame" in doubts[0]
+    assert "fit it with `gaitgen fit --rest first-frame`" in doubts[0]
     assert find_rig(file, "x", rest="first frame")[0].rest == "first frame"
 
 

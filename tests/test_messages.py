@@ -78,7 +78,7 @@ def test_a_clip_on_a_rig_where_pictures_are_asked_for_is_told_what_takes_it(tmp_
         assert run([command, str(tmp_path / "rig.bvh"), *more, "--out", str(tmp_path / "o")]) == 2
         said = capsys.readouterr().err
         assert "joints that gaitgen writes (pelvis, " in said
-        assert "for pictures with --animal, to carry an edit with --map" in said
+        assert "pictures take it as `gaitgen sheet --animal`, an edit as `gaitgen carry --map`" in said
         assert said.count("\n") == 1
 
 
