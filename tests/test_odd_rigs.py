@@ -14,6 +14,7 @@ from test_carry_rigs import drawn_and_carried
 from gaitgen import Request
 from gaitgen.commands.check_file import check_file
 from gaitgen.errors import RigError
+from gaitgen.formats.units import UNIT_WORDS
 from gaitgen.rigs.command import cycle_on_rig, fit
 
 pytestmark = pytest.mark.filterwarnings("ignore:Gimbal lock")  # of the writer of rigs with aimed axes
@@ -95,8 +96,8 @@ def test_unit_and_animal_are_guessed_together(unit, factor, guessed, other, tmp_
     assert found.map.template == "dog"
     assert found.map.unit == guessed
     said = next(doubt.text for doubt in found.doubts if doubt.topic == "unit")
-    assert ("fits about as well" in said) == (other is not None)
-    assert other is None or f"; {other} fits about as well" in said
+    assert ("would fit about as well" in said) == (other is not None)
+    assert other is None or f"; {UNIT_WORDS[other]} would fit about as well" in said
 
 
 def test_hips_in_the_doubt_are_those_of_the_rig(chart):

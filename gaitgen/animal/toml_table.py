@@ -24,6 +24,7 @@ _MOST_BITS = int(_MOST_DIGITS / math.log10(2.0))
 _MOST_DEPTH = 20
 _LONG_NAME = re.compile(r"(?<![\w\"'-])(?:[\w\"'-]++\s*+\.\s*+){100}")
 _TOO_DEEP = "too many brackets, or parts of a name, inside each other"
+_COMMA = re.compile(r"=\s*[+-]?\d+,\d+\s*(#.*)?$")  # a decimal comma
 _HUGE = re.compile(rf"(\d_?){{{_MOST_DIGITS + 1}}}")
 _HINTS = {
     "_m": "<metres>",
@@ -39,6 +40,8 @@ def nearest(word: str, choices: Collection[str]) -> str:
     """Return ``; did you mean 'x'`` for choices that have the word, else for the most similar; or nothing."""
     if len(word) > LONGEST_OFFERED:
         return ""
+    if word.lower() in choices:
+        return f"; did you mean {word.lower()!r}"
     having = [choice for choice in sorted(choices) if word and word.lower() in choice.lower().split("_")]
     if having:
         return f"; did you mean {' or '.join(map(repr, having[:MOST_OFFERED]))}"
@@ -128,6 +131,9 @@ def _reason(text: str, error: ValueError | RecursionError) -> str:
     huge = next((k for k, line in enumerate(lines, 1) if _HUGE.search(line)), 0)
     if huge and not isinstance(error, tomllib.TOMLDecodeError):
         return f"a number of more than {_MOST_DIGITS} digits, in line {huge}"
+    comma = next((k for k, line in enumerate(lines, 1) if _COMMA.search(line)), 0)
+    if comma and f"line {comma}," in str(error):
+        return f"a comma in a number, in line {comma}: the decimal sign is a point"
     return " ".join(str(error).split())[:120]
 
 
@@ -156,12 +162,13 @@ def _refuse_monsters(content: object, where: str) -> None:
 
 @dataclass
 class Table:
-    """One table, its place in the file, and which of its keys have been read."""
+    """One table, its place in the file, and which of its keys have been read, or looked for."""
 
     where: str
     name: str
     content: Mapping[str, object]
     used: set[str] = field(default_factory=set)
+    looked_for: set[str] = field(default_factory=set)
 
     @property
     def place(self) -> str:
@@ -174,6 +181,7 @@ class Table:
 
     def has(self, key: str) -> bool:
         """Tell whether a key is given."""
+        self.looked_for.add(key)
         return key in self.content
 
     def take(self, key: str, hint: str = "", usual: str = '"..."') -> object:
@@ -282,7 +290,7 @@ class Table:
         """Refuse keys that nobody read."""
         for key in self.content:
             if key not in self.used and key not in known:
-                hint = nearest(key, {*self.used, *known})
+                hint = nearest(key, {*self.used, *self.looked_for, *known})
                 raise self.fail(f"has an unknown key {_shown(key)}{hint or '; take it out'}")
 
     def _number(self, value: object, key: str, least: float, greatest: float) -> float:
