@@ -4,8 +4,13 @@ import ast
 import re
 from pathlib import Path
 
+import numpy as np
+import pytest
+
 import gaitgen
 from gaitgen.commands.app import COMMANDS
+from gaitgen.edits.reached import Planted, reached
+from gaitgen.errors import RequestError
 
 HERE = Path(gaitgen.__file__).parent
 DRAW = ("sheet", "plot", "preview")
@@ -85,6 +90,14 @@ def _told(name, text):
     for option in loose:
         commands = SAID_BY.get(name, SAID_BY.get(room, ("none",)))
         yield from ((command, option) for command in commands)
+
+
+def test_the_clip_of_a_shot_is_pointed_to_where_it_is_carried():
+    """Feet that miss their prints by metres were not put there by hand."""
+    for miss_m, words in ((20.0, "`gaitgen shot --edited`"), (0.3, "or move the feet less")):
+        far = Planted("pose", np.full((3, 4), miss_m), 0.0)
+        with pytest.raises(RequestError, match=words):
+            reached(lambda *_, far=far: far, 1.0)
 
 
 def test_an_option_that_is_advised_is_one_of_the_command_that_says_so():

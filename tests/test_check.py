@@ -567,7 +567,7 @@ def test_a_rig_like_no_animal_is_not_judged_as_a_horse():
     }
     text = " ".join(notice.text for notice in found.notices)
     assert "--animal" in text
-    assert ", or else in (hips " in text
+    assert ", or else inches (hips " in text
     assert whose(read_bvh(rig_text(plan).encode(), "dog.bvh"), "dog.bvh", "dog").limits.animal == "dog"
 
 

@@ -100,11 +100,9 @@ def _at(way: WayKey) -> str:
 
 def _wider(radius: str, way: WayKey) -> str:
     """Say what makes a path bend less, by the key that leads it."""
-    if way.key == "legs":
-        return f"a radius of {radius}"
     if way.key == "points":
         return f"radius = {radius}, and points that leave room for it"
-    return f"points that bend with {radius}"
+    return f"points that bend with {radius}" if way.key in {"file", "mark"} else f"a radius of {radius}"
 
 
 def refuse_tight(animal: Animal, bend_per_m: Array, way: WayKey) -> None:
