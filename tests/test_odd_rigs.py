@@ -67,7 +67,9 @@ def test_a_rig_that_sits_is_told_and_refused_with_what_to_do(chart):
     """Its hind legs are no columns and no hind legs of anything that walks as they are."""
     path, found = chart("eseri")
     assert any("folded to 37 % of their length" in doubt.text for doubt in found.doubts)
-    with pytest.raises(RigError, match=r"let it stand in frame 1, and fit it with --rest") as refused:
+    with pytest.raises(
+        RigError, match=r"let it stand in frame 1, and fit it with `gaitgen fit --rest"
+    ) as refused:
         cycle_on_rig(str(path), Request(gait="walk"))
     assert "\n" not in str(refused.value)
 
