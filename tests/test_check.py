@@ -567,7 +567,7 @@ def test_a_rig_like_no_animal_is_not_judged_as_a_horse():
     }
     text = " ".join(notice.text for notice in found.notices)
     assert "--animal" in text
-    assert ", or else in (hips " in text
+    assert ", or else inches (hips " in text
     assert whose(read_bvh(rig_text(plan).encode(), "dog.bvh"), "dog.bvh", "dog").limits.animal == "dog"
 
 
@@ -894,7 +894,7 @@ def test_command_findings(tmp_path, capsys):
     path.write_text("\n".join(lines) + "\n")
     assert run(["check", str(path)]) == 1
     text = capsys.readouterr().out
-    assert "frames missing, whole body, frames 13 to 14: 2 frames (limit 0.6)" in text
+    assert "frames missing, whole body, frames 13 to 14: 2 frames (at most 0.6)" in text
     assert "why:" in text
     assert "do:" in text
     assert run(["check", str(path), "--json"]) == 1
@@ -922,12 +922,12 @@ def test_numbered_findings_are_counted():
 @pytest.mark.parametrize(
     ("amount", "limit", "words"),
     [
-        (70.3, 70.0, "70.3 degrees (limit 70)"),
-        (70.02, 70.0, "70.02 degrees (limit 70)"),
-        (6.04, 6.0, "6.04 degrees (limit 6)"),
-        (71.2, 70.0, "71 degrees (limit 70)"),
-        (69.8, 70.2, "69.8 degrees (limit 70.2)"),
-        (1.0, 0.9, "1 degree (limit 0.9)"),
+        (70.3, 70.0, "70.3 degrees (at most 70)"),
+        (70.02, 70.0, "70.02 degrees (at most 70)"),
+        (6.04, 6.0, "6.04 degrees (at most 6)"),
+        (71.2, 70.0, "71 degrees (at most 70)"),
+        (69.8, 70.2, "69.8 degrees (at least 70.2)"),
+        (1.0, 0.9, "1 degree (at most 0.9)"),
         (2.0, 2.0, "2 degrees (limit 2)"),
     ],
 )
@@ -1101,7 +1101,7 @@ def test_a_clip_on_twos_is_one_finding(frames, first, tmp_path, capsys):
     assert run(["check", str(path)]) == 1
     said = capsys.readouterr().out
     assert "  1 finding, in" in said
-    assert " 1. on twos, whole body, frames 1 to 33: 16 frames (limit 0)" in said
+    assert " 1. on twos, whole body, frames 1 to 33: 16 frames (at most 0)" in said
     assert run(["check", str(path), "--meant", "on twos"]) == 0
     assert "nothing found" in capsys.readouterr().out
 

@@ -15,6 +15,7 @@ from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.motion.measure import found_feet, loop_gap, range_margins_rad, slip_m
+from gaitgen.motion.report import report
 from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
@@ -208,6 +209,26 @@ def test_contacts_choose_the_gait_they_are_nearest_to():
     assert make_cycle(Request(contacts=EVEN, frames=32)).asked.gait == "walk"
     uneven = "RH 1-22, RF 8-30, LH 17-7, LF 25-15"  # beats of a running walk, feet down as long as at a walk
     assert make_cycle(Request(contacts=uneven, frames=32)).asked.gait == "walk"
+
+
+def test_of_gaits_whose_contacts_are_as_near_the_speed_chooses_and_all_words_name_it():
+    """A running walk and a walk share their beats, and are not as fast."""
+    slow = "LH 1-21, LF 6-27, RH 16-4, RF 24-10"  # of a big cat, at 0.9 m/s
+    clip = make_cycle(Request(animal="big_cat", contacts=slow, frames=34, frame_rate_hz=30.0))
+    assert clip.facts.speed_m_s < 1.2
+    assert "big_cat_walk_34" in clip.stem
+    assert report(clip).gait == "walk, lateral sequence, single foot"
+    assert "duty_factor" not in {notice.topic for notice in clip.notices}
+    fast = "LH 1-12, LF 5-15, RH 10-21, RF 14-24"
+    clip = make_cycle(Request(contacts=fast, frames=18))
+    assert clip.facts.speed_m_s > 2.0
+    assert "running_walk" in clip.stem
+    assert report(clip).gait == "running walk, lateral sequence, single foot"
+    told = make_cycle(Request(gait="running_walk", contacts=EVEN, frames=32))
+    mean = f"duty factor {told.facts.duty_factor:.2f} is outside 0.55 to 0.60"
+    assert any(mean in notice.text for notice in told.notices)
+    uneven = make_cycle(Request(gait="running_walk", contacts=slow, frames=34, frame_rate_hz=30.0))
+    assert f"duty factor {uneven.facts.duty_factor:.2f} is" in str(uneven.notices)
 
 
 def test_contacts_beside_a_lead_or_another_gait_are_refused_or_said():

@@ -63,7 +63,7 @@ def test_a_first_frame_that_stands_better_but_not_square_is_doubted():
     assert found.rest == "zero"
     doubts = [notice.text for notice in said if isinstance(notice, Doubt) and notice.topic == "rest"]
     assert len(doubts) == 1
-    assert "fit it with --rest first-frame" in doubts[0]
+    assert "fit it with `gaitgen fit --rest first-frame`" in doubts[0]
     assert find_rig(file, "x", rest="first frame")[0].rest == "first frame"
 
 
@@ -221,7 +221,7 @@ def test_a_trunk_that_sinks_names_a_way_out(chart, tmp_path):
         return " ".join(notice.text for notice in made.clip.notices)
 
     assert "% of the withers height so that the legs reach" in said()
-    assert "with --reach 0.8, keep it higher" in said()
+    assert "shorter steps (a reach of 0.8) keep it higher" in said()
     assert "withers height" not in said(reach=0.8)
 
 

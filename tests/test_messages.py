@@ -27,6 +27,13 @@ REFUSED = {
     "cycle satnd": "did you mean 'stand'",
     "variants satnd": "did you mean 'stand'",
     "cycle walk --frames 24.5": "invalid value for '--frames': give a whole number",
+    "cycle walk --speed 1,3": "give a number with a point for its decimals, 1.3; see",
+    "cycle Walk": "unknown gait 'Walk'; did you mean 'walk'; use one of",
+    "animals comma.toml": "is not TOML (a comma in a number, in line 2: the decimal sign is a point)",
+    "animals same.toml": "changes nothing of the dog: it has neither [proportions] nor without; add",
+    "animals baseless.toml": 'has [proportions] and no base; add base = "<animal>"',
+    "shot styled.toml": "line 1: top level has an unknown key 'stylee'; did you mean 'style'",
+    "check empty.bvh": "empty.bvh, line 1: the file is empty; give a BVH",
     "cycle walk --speed fast": "invalid value for '--speed': give a number",
     "cycle walk --name=": "name is ''; give a plain file name without folders",
     "shot s.toml --name=": "name is ''; give a plain file name without folders",
@@ -49,6 +56,12 @@ def test_a_request_that_cannot_be_met_is_told_in_its_own_words(line, tmp_path, m
     tall = 'format = 2\nbase = "dog"\nname = "own"\n[proportions]\nwithers_height_m = "0.5"\n'
     (tmp_path / "tall.toml").write_text(tall)
     (tmp_path / "gate.toml").write_text('animal = "dog"\n[[passage]]\ngate = "walk"\nstrides = 2\n')
+    (tmp_path / "comma.toml").write_text("format = 2\nwithers_height_m = 0,9\n")
+    (tmp_path / "same.toml").write_text('base = "dog"\nname = "own"\n')
+    (tmp_path / "baseless.toml").write_text('name = "own"\n[proportions]\nleg_factor = 1.1\n')
+    styled = 'stylee = "tired"\n[[passage]]\ngait = "walk"\nstrides = 2\n'
+    (tmp_path / "styled.toml").write_text(styled)
+    (tmp_path / "empty.bvh").write_text("")
     cat = (
         (skeleton_folder() / "cat.toml")
         .read_text(encoding="utf-8")
@@ -60,6 +73,15 @@ def test_a_request_that_cannot_be_met_is_told_in_its_own_words(line, tmp_path, m
     said = capsys.readouterr().err
     assert REFUSED[line] in said
     assert said.count("\n") == 1
+
+
+def test_a_name_with_the_ending_of_a_clip_is_that_name(tmp_path, capsys):
+    words = ["cycle", "walk", "--no-keys", "--out", str(tmp_path)]
+    assert run([*words, "--name", "own.bvh"]) == 0
+    assert {path.name for path in tmp_path.iterdir()} >= {"own.bvh", "own.channels.csv"}
+    assert not (tmp_path / "own.bvh.bvh").exists()
+    assert run([*words, "--name", ".bvh"]) == 2
+    assert "give a plain file name" in capsys.readouterr().err
 
 
 def test_contacts_that_nothing_can_be_made_of_are_told_in_frames(capsys):
@@ -78,7 +100,7 @@ def test_a_clip_on_a_rig_where_pictures_are_asked_for_is_told_what_takes_it(tmp_
         assert run([command, str(tmp_path / "rig.bvh"), *more, "--out", str(tmp_path / "o")]) == 2
         said = capsys.readouterr().err
         assert "joints that gaitgen writes (pelvis, " in said
-        assert "for pictures with --animal, to carry an edit with --map" in said
+        assert "pictures take it as `gaitgen sheet --animal`, an edit as `gaitgen carry --map`" in said
         assert said.count("\n") == 1
 
 

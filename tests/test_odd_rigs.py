@@ -14,6 +14,7 @@ from test_carry_rigs import drawn_and_carried
 from gaitgen import Request
 from gaitgen.commands.check_file import check_file
 from gaitgen.errors import RigError
+from gaitgen.formats.units import UNIT_WORDS
 from gaitgen.rigs.command import cycle_on_rig, fit
 
 pytestmark = pytest.mark.filterwarnings("ignore:Gimbal lock")  # of the writer of rigs with aimed axes
@@ -66,7 +67,9 @@ def test_a_rig_that_sits_is_told_and_refused_with_what_to_do(chart):
     """Its hind legs are no columns and no hind legs of anything that walks as they are."""
     path, found = chart("eseri")
     assert any("folded to 37 % of their length" in doubt.text for doubt in found.doubts)
-    with pytest.raises(RigError, match=r"let it stand in frame 1, and fit it with --rest") as refused:
+    with pytest.raises(
+        RigError, match=r"let it stand in frame 1, and fit it with `gaitgen fit --rest"
+    ) as refused:
         cycle_on_rig(str(path), Request(gait="walk"))
     assert "\n" not in str(refused.value)
 
@@ -95,8 +98,8 @@ def test_unit_and_animal_are_guessed_together(unit, factor, guessed, other, tmp_
     assert found.map.template == "dog"
     assert found.map.unit == guessed
     said = next(doubt.text for doubt in found.doubts if doubt.topic == "unit")
-    assert ("fits about as well" in said) == (other is not None)
-    assert other is None or f"; {other} fits about as well" in said
+    assert ("would fit about as well" in said) == (other is not None)
+    assert other is None or f"; {UNIT_WORDS[other]} would fit about as well" in said
 
 
 def test_hips_in_the_doubt_are_those_of_the_rig(chart):

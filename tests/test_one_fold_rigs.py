@@ -182,7 +182,9 @@ def test_a_first_frame_that_is_part_of_the_motion_is_kept(clip, chart, tmp_path)
 
 def test_a_pose_that_does_not_stand_is_refused_with_the_one_that_does(chart):
     rig = chart("griffin")[0].with_suffix(".bvh")
-    with pytest.raises(RigError, match=r"; it stands in frame 1: give --rest first-frame$") as refused:
+    with pytest.raises(
+        RigError, match=r"; it stands in frame 1: `gaitgen fit --rest first-frame` takes that$"
+    ) as refused:
         fit(rig, None, rest="zero")
     assert "\n" not in str(refused.value)
     assert fit(rig, None, rest="first frame").map.rest == "first frame"

@@ -35,6 +35,9 @@ def test_they_mix_and_stay_inside_the_limits_of_their_factors():
 
 def test_variants_take_them_by_name():
     assert parse_style("tired") == ("tired", mixed(["tired"], Style()))
+    assert parse_style("proud, light 0.5") == ("proud_light_0_5", mixed(["proud", "light 0.5"], Style()))
+    with pytest.raises(RequestError, match="unknown style 'lihgt'; did you mean 'light'"):
+        parse_style("proud, lihgt")
 
 
 def test_what_is_no_style_is_refused_with_the_nearest():

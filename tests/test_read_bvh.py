@@ -167,7 +167,7 @@ def test_many_rows():
 
 
 FAULTS = {
-    "empty": (b"", "line 1: the joints end before HIERARCHY; close every brace; if it is cut short"),
+    "empty": (b"", "line 1: the file is empty; give a BVH, which begins with HIERARCHY"),
     "other file": (b"glTF", "line 1: found 'glTF' instead of 'HIERARCHY'; a BVH file begins with HIERARCHY"),
     "binary": (
         b"HIERARCHY\n\xff\xfe",

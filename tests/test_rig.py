@@ -32,7 +32,7 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import encode
 from gaitgen.formats.bvh_file import world_end_sites, world_positions
 from gaitgen.formats.read_bvh import read_bvh
-from gaitgen.formats.units import METRES_PER_UNIT
+from gaitgen.formats.units import METRES_PER_UNIT, UNIT_WORDS
 from gaitgen.gait.gait import LIMBS
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.command import cycle_on_rig, fit
@@ -173,7 +173,9 @@ def test_axes_unit_and_rest(name):
     assert ("rest" in {n.topic for n in notices}) == (plan.turned is not None)
     told = next(n.text for n in notices if n.topic == "unit")
     assert "guess" in told
-    assert found.unit == plan.unit or f"{plan.unit} fits about as well" in told  # half a metre, or inches
+    assert (
+        found.unit == plan.unit or f"{UNIT_WORDS.get(plan.unit)} would fit about as well" in told
+    )  # half a metre, or inches
 
 
 def foot_paths_m(plan, data, made):
@@ -378,6 +380,24 @@ def three_legs_less():
     return biped
 
 
+def one_leg_less():
+    """Without its right fore leg; the other joints are named side by side."""
+    plan = base()
+    lost = tuple(f"{joint}_{{}}" for joint in ("point", "bow", "knee", "ankle", "sole"))
+    joints = {}
+    for name, (above, (x, y, z)) in plan.joints.items():
+        for side, sign in (("l", 1.0), ("r", -1.0)) if "{}" in name else (("", 1.0),):
+            if not (name in lost and side == "r"):
+                joints[name.format(side)] = (above and above.format(side), (x, sign * y, z))
+    ends = {}
+    for name, (x, y, z) in plan.ends.items():
+        for side, sign in (("l", 1.0), ("r", -1.0)) if "{}" in name else (("", 1.0),):
+            if name.format(side) in joints:
+                ends[name.format(side)] = (x, sign * y, z)
+    plan.joints, plan.ends = joints, ends
+    return plan
+
+
 def six_legs():
     plan = base()
     for joint in ("rump", "flank", "heelbone", "rear_ankle", "rear_sole"):
@@ -400,6 +420,7 @@ def lopsided():
 
 WRONG = {
     "two legs": (three_legs_less(), "only two legs reach the ground"),
+    "three legs": (one_leg_less(), "3 legs reach the ground, and only two of them are a pair"),
     "six legs": (six_legs(), "6 legs reach the ground, not four"),
     "flat": (moved(base(), (1.0, 0.0, 1.0)), "flat"),
     "lying": (moved(base(), (1.0, 1.0, 0.0)), "no standing four-legged rig"),

@@ -123,7 +123,7 @@ def test_sheet_plot_and_page_take_it(line, files, chart, clip, tmp_path, capsys,
     [
         (
             None,
-            "if it is on your rig, give the rig's map (`gaitgen fit` makes it): for pictures with --animal",
+            "(`gaitgen fit` makes it): pictures take it as `gaitgen sheet --animal`",
         ),
         ("dog", "if it is on your rig, give the rig's map"),
         ("horn", "does not have the joints of horn, which the map is for"),

@@ -37,7 +37,8 @@ def units_of(plan):
     """The unit that is guessed, those that are told beside it, and the whole doubt."""
     found, notices = find_rig(read_bvh(text(plan).encode(), "it"), "it")
     said = next(notice.text for notice in notices if notice.topic == "unit")
-    told = re.findall(r"; (\S+) fits about as well", said)
+    said = said.replace("inches", "in").replace("feet", "ft")
+    told = re.findall(r"; (\S+) would fit about as well", said)
     less = re.search(r"less likely (.*?);", said)
     told += re.findall(r"(\S+) \([0-9.e+-]+ m\)", less[1]) if less else []
     return found.unit, told, said
@@ -58,7 +59,8 @@ def test_heights_that_are_told_are_those_of_the_rig(unit):
     guessed, told, said = units_of(replace(base(), unit=unit))
     heights = dict(
         re.findall(
-            r"(?:guessed: |less likely |or |; )(\S+)(?: fits about as well)? \((?:hips )?([0-9.]+) m", said
+            r"(?:guessed: |less likely |or |; )(\S+)(?: would fit about as well)? \((?:hips )?([0-9.]+) m",
+            said,
         )
     )
     if unit == "100 m":

@@ -14,12 +14,15 @@ from ink import greys, ink
 from ink import part as part_of
 
 from gaitgen import Request, Style, make_cycle
+from gaitgen.animal.flesh import LAYERS
 from gaitgen.commands import run
 from gaitgen.errors import RequestError
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.report import report
 from gaitgen.numerics.curves import refined
+from gaitgen.pictures import pose_cell
+from gaitgen.pictures import sheet as sheet_module
 from gaitgen.pictures.key_figures import clip_at, courses, key_figures, side_courses
 from gaitgen.pictures.legend import HEIGHT_MM as LEGEND_MM
 from gaitgen.pictures.marks import spread
@@ -390,3 +393,28 @@ def test_what_is_unusual_is_said_aside_as_by_cycle(command, tmp_path, capsys, mo
     heard = capsys.readouterr()
     assert [line.removeprefix("note: ") for line in heard.err.splitlines()] == said
     assert heard.out == f"wrote {target}\n"
+
+
+@pytest.mark.parametrize("animal", ["goat", "cow", "riding_horse"])
+def test_the_arrow_of_an_ear_lies_over_horns(animal, monkeypatch):
+    """It is 4.6 mm long, and no part of it lies on a ball of head, ears or horns."""
+    drawn, arrows = [], []
+    draw = sheet_module.draw_side
+    monkeypatch.setattr(sheet_module, "draw_side", lambda *given: (drawn.append(given), draw(*given)))
+    mark = pose_cell.swing_mark
+    monkeypatch.setattr(pose_cell, "swing_mark", lambda *given: (arrows.append(given[1:]), mark(*given)))
+    sheet_figures(make_cycle(Request(animal=animal, gait="trot")), gait="trot")
+    ears = [given for given in drawn if "ear" in given[5]]
+    assert ears
+    assert len(arrows) == sum(len({"ear", "tail"} & set(given[5])) for given in drawn)
+    for (_, _, cell, poses, k, points), (x, y, direction) in zip(ears, arrows[::2], strict=True):
+        assert "tail" in points  # so that every other arrow is one of an ear
+        body = poses.posed.body
+        mine = np.isin(body.layers, [LAYERS.index("head"), LAYERS.index("flap")])
+        ends = cell.on_page(VIEWS["side"].project(poses.posed.ends_m[k, mine]))
+        flesh = [
+            shapely.LineString(pair).buffer(cell.scale * float(size.min()))
+            for pair, size in zip(ends.reshape(-1, 2, 2), body.radii_m[mine].reshape(-1, 2), strict=True)
+        ]
+        arrow = np.array([x, y]) + np.array([[-2.3], [2.3]]) * np.array(direction)
+        assert shapely.LineString(arrow).distance(shapely.union_all(flesh)) > 0.6

@@ -152,6 +152,8 @@ def test_words_at_one_place_stand_beside_each_other_and_off_what_is_there():
     assert [name for name, _ in boxes] == names
     assert not any(overlap(one, other) for (_, one), (_, other) in combinations(boxes, 2))
     assert not any(overlap(box, there) for _, box in boxes)
+    wider = [box + np.array([[-1.2, 0.0], [1.2, 0.0]]) for _, box in boxes]
+    assert not any(overlap(one, other) for one, other in combinations(wider, 2))  # 2.4 mm between them
 
 
 @pytest.mark.thorough

@@ -260,6 +260,26 @@ def test_a_table_whose_points_lead_nowhere_is_refused_with_its_lines(tmp_path):
         curve_way(path)
 
 
+WAYS = {
+    "points = [[0, 0], [1, 0], [1, 1], [0, 1]]": "give radius = 0.74 m or more, and points that leave room",
+    "legs = [{ turn = 90, radius = 0.5 }]": "give a radius of 0.74 m or more",
+    'file = "tight.csv"': "give points that bend with 0.74 m or more",
+}
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_path_that_is_too_tight_is_told_with_file_line_and_key(way, tmp_path, capsys):
+    turn = np.linspace(0.0, 6.0, 40)
+    rows = "".join(f"{0.4 * np.sin(at):.4f},{0.4 - 0.4 * np.cos(at):.4f}\n" for at in turn)
+    (tmp_path / "tight.csv").write_text(f"x,y\n{rows}")
+    file = tmp_path / "tight.toml"
+    file.write_text(f'animal = "dog"\n\n[[passage]]\ngait = "walk"\nstrides = 6\n\n[path]\n{way}\n')
+    assert run(["shot", str(file), "--out", str(tmp_path)]) == 2
+    said = capsys.readouterr().err
+    assert f"tight.toml: line 8: [path] {way.partition(' ')[0]}: the path bends with" in said
+    assert WAYS[way] in said
+
+
 @pytest.mark.thorough
 @pytest.mark.usefixtures("shots_once")
 def test_how_far_a_shot_goes_beyond_its_path_is_said(tmp_path, capsys):

@@ -545,7 +545,9 @@ def test_what_goes_backwards_is_refused_in_one_line(gaits, tmp_path, capsys):
 
 def test_a_turn_in_which_legs_would_cross_is_refused_with_the_radius_that_is_wide_enough():
     tight = ShotRequest((passage("walk", 3, "dog"),), pieces=((1.885, 1.0 / 0.3),))
-    with pytest.raises(CourseError, match=r"0\.30 m, and the legs of dog would cross; give 0\.74 m"):
+    with pytest.raises(
+        CourseError, match=r"0\.30 m, and the legs of dog would cross; give a radius of 0\.74 m"
+    ):
         make_shot(shot_of(tight))
 
 

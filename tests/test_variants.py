@@ -633,6 +633,15 @@ def test_styles_that_are_none(text):
         parse_style(text)
 
 
+def test_many_lengths_that_are_not_made_for_one_reason_are_one_line(tmp_path, capsys):
+    command = ["variants", "walk", "--no-keys", "--workers", "1", "--out", str(tmp_path)]
+    assert run([*command, "--frames", "4-8"]) == 2
+    first, last = capsys.readouterr().err.splitlines()
+    told = "riding_horse_walk_4 to riding_horse_walk_7, 4 of these lengths, are not made; of the first:"
+    assert first.startswith(f"gaitgen: {told} frames is 4; a walk needs at least")
+    assert last == "gaitgen: 4 of 5 are not made, as said above"
+
+
 @pytest.mark.parametrize("workers", [1, 2])
 def test_one_that_cannot_be_made_is_noted_and_the_others_are_made(workers, tmp_path, capsys):
     """It has a row without files, a line that says why, and the command ends with 2."""

@@ -137,6 +137,10 @@ def read_skeleton(data: bytes, where: str) -> Animal:
     """
     top = parse(data, where)
     if not top.has("base"):
+        if top.has("proportions") and not top.has("limbs"):
+            raise top.fail(
+                'has [proportions] and no base; add base = "<animal>", the one that it starts from'
+            )
         return animal_from_table(top)
     base = top.text("base", NAME, "the name of an animal")
     if base not in animal_names():
@@ -147,6 +151,11 @@ def read_skeleton(data: bytes, where: str) -> Animal:
     name = top.text("name", NAME, "a name of letters, digits and _")
     title = top.text("title") if top.has("title") else name
     proportions = Proportions()
+    if not top.has("proportions") and not top.has("without"):
+        raise top.fail(
+            f"changes nothing of the {base}: it has neither [proportions] nor without; add [proportions], "
+            "with withers_height_m, for example"
+        )
     if top.has("proportions") or not top.has("without"):
         proportions = _proportions(top.table("proportions"))
     skeleton = _own(base)

@@ -34,6 +34,8 @@ def nearest(word: str, choices: Collection[str]) -> str:
     """Return ``; did you mean 'x'`` for choices that have the word, else for the most similar; or nothing."""
     if len(word) > LONGEST_OFFERED:
         return ""
+    if word.lower() in choices:
+        return f"; did you mean {word.lower()!r}"
     having = [choice for choice in sorted(choices) if word and word.lower() in choice.lower().split("_")]
     if having:
         return f"; did you mean {' or '.join(map(repr, having[:MOST_OFFERED]))}"
@@ -120,12 +122,13 @@ def _refuse_monsters(content: object, where: str) -> None:
 
 @dataclass
 class Table:
-    """One table, its place in the file, and which of its keys have been read."""
+    """One table, its place in the file, and which of its keys have been read, or looked for."""
 
     where: str
     name: str
     content: Mapping[str, object]
     used: set[str] = field(default_factory=set)
+    looked_for: set[str] = field(default_factory=set)
 
     @property
     def place(self) -> str:
@@ -138,6 +141,7 @@ class Table:
 
     def has(self, key: str) -> bool:
         """Tell whether a key is given."""
+        self.looked_for.add(key)
         return key in self.content
 
     def take(self, key: str, hint: str = "", usual: str = '"..."') -> object:
@@ -246,7 +250,7 @@ class Table:
         """Refuse keys that nobody read."""
         for key in self.content:
             if key not in self.used and key not in known:
-                hint = nearest(key, {*self.used, *known})
+                hint = nearest(key, {*self.used, *self.looked_for, *known})
                 raise self.fail(f"has an unknown key {_shown(key)}{hint or '; take it out'}")
 
     def _number(self, value: object, key: str, least: float, greatest: float) -> float:

@@ -11,6 +11,7 @@ LARGEST_FILE_BYTES = 1_000_000
 MOST_DIGITS = 4300  # as many as Python reads and prints
 TOO_DEEP = "too many brackets, or parts of a name, inside each other"
 _LONG_NAME = re.compile(r"(?<![\w\"'-])(?:[\w\"'-]++\s*+\.\s*+){100}")
+_COMMA = re.compile(r"=\s*[+-]?\d+,\d+\s*(#.*)?$")  # a decimal comma
 _HUGE = re.compile(rf"(\d_?){{{MOST_DIGITS + 1}}}")
 
 
@@ -47,6 +48,9 @@ def _reason(text: str, error: ValueError | RecursionError) -> str:
     huge = next((k for k, line in enumerate(lines, 1) if _HUGE.search(line)), 0)
     if huge and not isinstance(error, tomllib.TOMLDecodeError):
         return f"a number of more than {MOST_DIGITS} digits, in line {huge}"
+    comma = next((k for k, line in enumerate(lines, 1) if _COMMA.search(line)), 0)
+    if comma and f"line {comma}," in str(error):
+        return f"a comma in a number, in line {comma}: the decimal sign is a point"
     return " ".join(str(error).split())[:120]
 
 

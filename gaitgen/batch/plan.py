@@ -12,7 +12,7 @@ from pathlib import Path
 from gaitgen.animal.library import load_animal
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import load_gait
-from gaitgen.gait.presets import mixed, presets
+from gaitgen.gait.presets import mixed, parse_names, presets
 from gaitgen.gait.request import STAND, WALK
 from gaitgen.gait.style import Style
 from gaitgen.option import options_of
@@ -49,7 +49,7 @@ class Variant:
 
 
 def parse_style(text: str, *, walks: bool = True) -> tuple[str, Style]:
-    """Read a named style, such as ``proud: bounce=1.3 nod=1.4``, or a ready-made one, such as ``lame LF``.
+    """Read a named style, such as ``proud: bounce=1.3 nod=1.4``, or ready-made ones, ``lame LF, tired``.
 
     Parameters
     ----------
@@ -71,8 +71,9 @@ def parse_style(text: str, *, walks: bool = True) -> tuple[str, Style]:
             "A to Z, a to z, 0 to 9 and _, a letter first, such as proud_heavy"
         )
     ready = [preset.name for preset in presets()]
-    if not colon and name.split()[:1] and name.split()[0] in ready:
-        return re.sub(r"[^A-Za-z0-9]+", "_", name), mixed([name], Style(), walks=walks)
+    names = parse_names(name)
+    if not colon and names and names[0].split()[0] in ready:
+        return re.sub(r"[^A-Za-z0-9]+", "_", name).strip("_"), mixed(names, Style(), walks=walks)
     if not colon:
         raise RequestError(
             f"cannot read the style {text!r}; write it like 'brisk: bounce=1.3 nod=1.4', or name one of "

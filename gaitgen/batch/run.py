@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Generator, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
@@ -19,6 +20,9 @@ from gaitgen.errors import OutputError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.rigs.cycle import refuse_what_is_the_rigs
+
+FEWEST_GATHERED = 3  # so many that are not made for one reason are told in a line
+_NUMBER = re.compile(r"-?\d+(\.\d+)?")
 
 
 @dataclass(frozen=True)
@@ -108,8 +112,9 @@ def run_variants(
                 raise failed[0].why
             order = [variant.name for variant in plan]
             failed.sort(key=lambda each: order.index(each.row["name"]))
+            for line in not_made_lines(failed):
+                say(line)
             for each in failed:
-                say(f"{each.row['name']} is not made: {each.why}")
                 if not files_of(rows.get(each.row["name"], each.row)):  # else those are there still
                     add(each.row)
     told = rows | {each.row["name"]: each.row for each in failed}
@@ -128,6 +133,22 @@ def _rows_there(folder: Path, say: Callable[[str], None]) -> dict[str, Row]:
         old = set_aside(folder)
         say(f"{shown(folder / TABLE)} {damage}; it is kept as {old}, and what it does not tell is made again")
     return rows
+
+
+def not_made_lines(failed: Sequence[NotMade]) -> list[str]:
+    """Say what is not made and why; lengths that are not for one reason, but for its numbers, in one line."""
+    alike: dict[tuple[str, str], list[NotMade]] = {}
+    for each in failed:
+        name, why = (_NUMBER.sub("#", text) for text in (each.row["name"], str(each.why)))
+        alike.setdefault((name, why), []).append(each)
+    return [line for group in alike.values() for line in _group_lines(group)]
+
+
+def _group_lines(group: Sequence[NotMade]) -> list[str]:
+    if len(group) < FEWEST_GATHERED:
+        return [f"{each.row['name']} is not made: {each.why}" for each in group]
+    first, last = group[0].row["name"], group[-1].row["name"]
+    return [f"{first} to {last}, {len(group)} of these lengths, are not made; of the first: {group[0].why}"]
 
 
 @contextmanager

@@ -28,7 +28,8 @@ def amount_words(finding: Finding) -> str:
     one = {"frames": "frame", "feet": "foot", "parts": "part", "times": "time", "degrees": "degree"}
     if amount == "1":
         unit = one.get(unit, unit)
-    return f"{amount} {unit} (limit {limit})"
+    side = {True: "at most", False: "at least"}[finding.amount > finding.limit]
+    return f"{amount} {unit} ({'limit' if finding.amount == finding.limit else side} {limit})"
 
 
 def frames_words(finding: Finding) -> str:

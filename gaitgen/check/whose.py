@@ -14,7 +14,7 @@ from gaitgen.animal.toml_table import nearest
 from gaitgen.check.limits import Limits, load_limits, set_names
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.bvh_file import BvhFile
-from gaitgen.formats.units import METRES_PER_UNIT, unit_m
+from gaitgen.formats.units import METRES_PER_UNIT, UNIT_WORDS, unit_m
 from gaitgen.numerics.standard_input import is_file_name
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.find import find_rig
@@ -233,8 +233,8 @@ def _sized(
 
     first = unit or min(METRES_PER_UNIT, key=price)
     second = min((name for name in METRES_PER_UNIT if name != first), key=price)
-    text = f"unit guessed: {first} (hips {hip * unit_m(first):.3g} m)"
+    text = f"unit guessed: {UNIT_WORDS.get(first, first)} (hips {hip * unit_m(first):.3g} m)"
     if price(second) - price(first) < DOUBTFUL:
-        text += f", or else {second} (hips {hip * unit_m(second):.3g} m)"
+        text += f", or else {UNIT_WORDS.get(second, second)} (hips {hip * unit_m(second):.3g} m)"
     text += "; if wrong, set unit in the map. Only speeds and forces depend on it."
     return Whose(replace(rig_map, unit=first), limits, (*kept, Notice("unit", text)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated
 
 import typer
@@ -76,7 +77,7 @@ def run_command(arguments: list[str]) -> int:
     except typer.Exit as end:
         return end.exit_code
     except USAGE_ERRORS as error:
-        return refuse(_plainly(error))
+        return refuse(_plainly(error, arguments))
     except KeyboardInterrupt as stop:
         line, code = farewell(*([stop.number] if isinstance(stop, Ended) else []))
         say_aside(line)
@@ -84,11 +85,17 @@ def run_command(arguments: list[str]) -> int:
     return 0
 
 
-def _plainly(error: BaseException) -> str:
+_DECIMAL_COMMA = re.compile(r"(?:--[\w-]+=)?(-?\d+),(\d+)")
+
+
+def _plainly(error: BaseException, arguments: list[str]) -> str:
     words = getattr(error, "format_message", lambda: str(error))()
     plain = str(words).replace("Value error, ", "")  # how typer marks a word that is no choice
     for said, better in _PLAINER:
         plain = plain.replace(said, better)
+    comma = next(filter(None, map(_DECIMAL_COMMA.fullmatch, arguments)), None)
+    if comma and plain.rstrip(".").endswith("give a number"):
+        plain = f"{plain.rstrip('.')} with a point for its decimals, {comma[1]}.{comma[2]}"
     command = getattr(getattr(error, "ctx", None), "command_path", "gaitgen")
     plain = " ".join(plain.split()).removesuffix(".")
     return f"{plain[:1].lower()}{plain[1:]}; see `{command} --help`"

@@ -29,8 +29,8 @@ def variants(
     style: Annotated[
         tuple[str, ...],
         Option(
-            "A style of your own with a name, such as 'brisk: bounce=1.3 nod=1.4', or a ready-made one, such "
-            "as tired",
+            "A style of your own with a name, such as 'brisk: bounce=1.3 nod=1.4', or ready-made ones, such "
+            "as tired or 'proud, light'",
             "may be given several times",
             kind=str,
             is_repeated=True,

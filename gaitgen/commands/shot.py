@@ -100,6 +100,7 @@ def shot(
     travelling, and NAME.path.csv, the way of the body over the ground.
     """
     from gaitgen.rigs.shot import is_on_rig, shot_on_rig
+    from gaitgen.shot.asked import WayKey
     from gaitgen.shot.make import make_shot
     from gaitgen.shot.request import laid_along, shot_of
     from gaitgen.shot.shot_file import read_shot
@@ -112,7 +113,7 @@ def shot(
         request = request.of(str(map))
     plain = request
     if path is not None:
-        request = request.along(*curve_way(path, space))
+        request = request.along(*curve_way(path, space), WayKey(str(path), "file"))
 
     def made_of(asked: ShotRequest, along: ShotRequest | None = None) -> Made | RigShot:
         def make(animal: str | Animal) -> Made:

@@ -16,6 +16,8 @@ Array = npt.NDArray[np.float64]
 Pose = TypeVar("Pose")
 
 MISS_M = 1e-6  # a foot that is nearer is where it is wanted
+# A foot that is farther from its leg's reach, in withers heights, was not put there by hand (estimate).
+FARTHEST_EDIT = 1.0
 # The trunk is lowered by as many of these shares of the withers height as it takes for all legs to reach.
 SINK_STEP, MOST_STEPS = 0.000125, 320
 # What is tried of the edits of trunk and limbs, where legs do not reach with all of them.
@@ -46,9 +48,15 @@ class Planted(Generic[Pose]):
         return float(self.misses_m.max()) < MISS_M
 
 
-def _refused(misses_m: Array) -> RequestError:
+def _refused(misses_m: Array, withers_height_m: float) -> RequestError:
     """Say which leg misses its print, where, and what to do."""
     frame, limb = np.unravel_index(int(misses_m.argmax()), misses_m.shape)
+    if float(misses_m.max()) > FARTHEST_EDIT * withers_height_m:
+        return RequestError(
+            f"at frame {int(frame) + 1} the foot {LIMBS[int(limb)]} is {float(misses_m.max()):.1f} m from "
+            "where its leg reaches, farther than an edit of a stride moves it, so this is no clip of one "
+            "cycle; what was edited in the clip of a shot goes along with `gaitgen shot --edited`"
+        )
     return RequestError(
         f"with this edit the leg {LIMBS[int(limb)]} misses its print by "
         f"{1000.0 * float(misses_m.max()):.0f} mm at frame {int(frame) + 1}, even without the edits of trunk "
@@ -92,7 +100,7 @@ def reached(
                 low = middle
         if best.is_met:
             return best, trunk_share, limb_share
-    raise _refused(best.misses_m)
+    raise _refused(best.misses_m, withers_height_m)
 
 
 def held_notices(sunk_m: float, trunk_share: float, limb_share: float) -> list[Notice]:

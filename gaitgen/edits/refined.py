@@ -203,9 +203,9 @@ def _refuse_unlike(tried: Array, frames: int, where: str) -> None:
         one = frames // strides - LEAST_FRAMES
         if frames % strides == 0 and one < tried.size and tried[one] < ALIKE * tried[:one].max():
             raise RequestError(
-                f"{where}: its {strides} strides differ a little, as with --seed, and neither its name nor "
-                "the record of its folder tells how they were made; name the clip that it started from with "
-                "--from, or cut this one to one stride"
+                f"{where}: its {strides} strides differ a little, as those of a seed do, and neither its "
+                "name nor the record of its folder tells how they were made; name the clip that it started "
+                "from with --from, or cut this one to one stride"
             )
 
 

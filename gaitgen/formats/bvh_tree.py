@@ -24,6 +24,7 @@ CHANNEL_WORDS: Mapping[str, str] = {
 """Channel word in small letters to the word itself."""
 
 MOST_JOINTS = 4000
+BEGINS = "HIERARCHY"  # the first word of a file
 _WORD = re.compile(r"\S+")
 _NOT_A_NAME = ("{", "}")
 _LONGEST_NAME = 200
@@ -115,6 +116,8 @@ class Words:
             If there is none.
         """
         word = self.take_if_any()
+        if word is None and expected == BEGINS:
+            self.fail("the file is empty; give a BVH, which begins with HIERARCHY")
         if word is None:
             self.fail(
                 f"the joints end before {expected}; close every brace; if it is cut short, write it again"

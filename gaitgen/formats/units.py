@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 # The inch is 0.0254 m exactly (international yard and pound agreement, 1959).
 METRES_PER_UNIT: Mapping[str, float] = {"cm": 0.01, "m": 1.0, "in": 0.0254, "mm": 0.001}
-UNIT_WORDS: Mapping[str, str] = {"cm": "cm", "m": "m", "in": "inches", "mm": "mm"}
+UNIT_WORDS: Mapping[str, str] = {"cm": "cm", "m": "m", "in": "inches", "ft": "feet", "mm": "mm"}
 # Rigs are built in two more; the foot is 0.3048 m exactly (the same agreement).
 RIG_UNITS_M: Mapping[str, float] = {**METRES_PER_UNIT, "dm": 0.1, "ft": 0.3048}
 # A rig may have been scaled by tens since it was built in one of these: a unit of another length is "100 m".

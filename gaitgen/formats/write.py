@@ -242,13 +242,15 @@ def _refusal(batch: _Batch, fault: OSError | ValueError, lost: list[_Output]) ->
 
 
 def plain_stem(stem: str) -> str:
-    """Return a file name without suffix, if it is one without folders.
+    """Return a file name without suffix, if it is one without folders; that of a clip is left out.
 
     Raises
     ------
     RequestError
         If it is not.
     """
+    if stem.lower().endswith(".bvh"):
+        stem = stem[: -len(".bvh")]
     if stem != Path(stem).name or "\\" in stem or not stem.isprintable() or stem in {"", ".", ".."}:
         raise RequestError(f"name is {stem!r}; give a plain file name without folders, use --out for those")
     return stem

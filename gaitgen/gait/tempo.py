@@ -64,6 +64,7 @@ def choose_tempo(
     speed_m_s: float | None = None,
     stride_length_m: float | None = None,
     duty_factor: float | None = None,
+    told_duty: float | None = None,
     reach: float = 1.0,
     keeps_speed: bool = False,
 ) -> tuple[Tempo, tuple[Notice, ...]]:
@@ -75,6 +76,7 @@ def choose_tempo(
     than a free walk feet swing longer and cover less (estimate); with ``keeps_speed`` those of a gait with a
     lead cover no less than at the slowest speed at which the animal takes it, as far as its feet reach: for
     strides that are long because somebody wants so many frames. Values that the user fixed are kept.
+    ``told_duty``, the mean of all feet where one of them gives the duty factor, is what is said of it.
 
     Raises
     ------
@@ -86,7 +88,7 @@ def choose_tempo(
     if duty_factor is None:
         duty = _own_duty(gait, period_s, animal)
     else:
-        duty = _asked_duty(gait, duty_factor, notices)
+        duty = _asked_duty(gait, duty_factor, told_duty or duty_factor, notices)
     if speed_m_s is not None:
         stride = speed_m_s * period_s
     elif stride_length_m is not None:
@@ -116,7 +118,7 @@ def duty_limits(gait: Gait) -> tuple[float, float]:
     return (LEAST_DUTY if gait.walks else LEAST_RUN_DUTY, MOST_DUTY)
 
 
-def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
+def _asked_duty(gait: Gait, duty: float, told: float, notices: list[Notice]) -> float:
     """Take a duty factor that is asked for, with a notice where the gait has none such."""
     least, greatest = gait.duty_factor_range
     lowest, highest = duty_limits(gait)
@@ -124,9 +126,9 @@ def _asked_duty(gait: Gait, duty: float, notices: list[Notice]) -> float:
         raise RequestError(
             f"duty factor is {duty:g}; at {gait.with_article} give a number from {lowest:g} to {highest:g}"
         )
-    if not least <= duty <= greatest:
+    if not least <= told <= greatest:
         span = f"{least:.2f} to {greatest:.2f}, which {gait.with_article} uses"
-        text = f"duty factor {duty:.2f} is outside {span}."
+        text = f"duty factor {told:.2f} is outside {span}."
         notices.append(Notice("duty_factor", text))
     return duty
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.course.named_gait import summarise
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.gait import LIMBS, load_gait
 from gaitgen.gait.request import STAND
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.measure import FeetMeasured, measure_feet, range_margins_rad, slip_m
@@ -20,6 +20,7 @@ from gaitgen.numerics.json_text import report_text
 Array = npt.NDArray[np.float64]
 
 AXES = ("pitch", "roll", "yaw")
+PACES = ("walk", "run")  # by contacts, whether feet are down for more than half of the stride or less
 # About an axis with a smaller range a joint hardly turns, and little of it is always left (estimate).
 LEAST_RANGE_RAD = np.radians(3.0)
 
@@ -195,7 +196,7 @@ def report(
         last_frame=clip.frames,
         frame_rate_hz=clip.frame_rate_hz,
         in_place=clip.is_in_place,
-        gait=gait.name,
+        gait=_gait_words(clip, gait.name),
         asymmetry=gait.asymmetry,
         feet=() if gait.name == STAND else _feet(clip),
         hips=heaves["hips"],
@@ -217,6 +218,18 @@ def report(
         keys=keys,
         files=tuple(files),
     )
+
+
+def _gait_words(clip: Motion, name: str) -> str:
+    """Name a gait by its own name, where its contacts alone are named as a walk or a run.
+
+    A running walk is told as ``running walk, lateral sequence, single foot``, as its file is.
+    """
+    pace, comma, kind = name.partition(", ")
+    if not comma or pace not in PACES or clip.asked is None or clip.asked.gait is None:
+        return name
+    gait = load_gait(clip.asked.gait)
+    return f"{gait.title.lower()}, {kind}" if gait.walks == (pace == PACES[0]) else name
 
 
 def as_values(part: Report | FootPlan | KeyPose) -> dict[str, object]:

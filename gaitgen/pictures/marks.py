@@ -14,6 +14,7 @@ Array = npt.NDArray[np.float64]
 
 MARK_MM = 5.6
 LABEL_MM = (5.0, 3.1)
+SWING_HALF_MM = 2.3  # half of the arrow of a swing
 AIR = "0.45"
 # Marks on the ground are about this share of the withers height apart.
 _GROUND_SHARE = 0.3
@@ -62,7 +63,7 @@ def swing_mark(page: Page, x: float, y: float, direction: tuple[float, float]) -
         ring = np.array([x, y]) + 0.55 * np.stack([np.cos(angles), np.sin(angles)], axis=1)
         page.shape(ring, facecolor="1", edgecolor="0", linewidth=0.7)
         return
-    start, tip = np.array([x, y]) - 2.3 * along, np.array([x, y]) + 2.3 * along
+    start, tip = np.array([x, y]) - SWING_HALF_MM * along, np.array([x, y]) + SWING_HALF_MM * along
     across = np.array([-along[1], along[0]])
     wings = [tip - 1.5 * along + side * 0.9 * across for side in (1.0, -1.0)]
     page.line([start[0], tip[0]], [start[1], tip[1]], linewidth=0.8)

@@ -21,7 +21,7 @@ LED_MM = 5.0  # words farther off than this are led to by a line
 APART_MM = 0.4  # lines that come as near as this cross
 AWAY_MM = 2.0  # but near their places, where several may begin
 LINE_STEP_MM = 0.5  # a line is looked at in so short pieces
-BESIDE_MM, ABOVE_MM = 0.6, 0.3  # white around words
+BESIDE_MM, ABOVE_MM = 1.6, 0.6  # white around words
 HALF_LINE = 0.19  # half the height of a line of words in millimetres, of their size in points
 
 

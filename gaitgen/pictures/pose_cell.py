@@ -16,7 +16,7 @@ from gaitgen.motion.key_poses import IN_AIR
 from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.key_figures import KeyFigure, last_of
-from gaitgen.pictures.marks import MARK_MM, course_mark, foot_labels, ground_mark_m, swing_mark
+from gaitgen.pictures.marks import MARK_MM, SWING_HALF_MM, course_mark, foot_labels, ground_mark_m, swing_mark
 from gaitgen.pictures.page import NAME_PT, NUMBER_PT, TEXT_PT, Page
 from gaitgen.pictures.paint import Ink, paint
 from gaitgen.pictures.views import VIEWS, View
@@ -33,6 +33,9 @@ CAPTION_MM, FEET_MM, SIDE_MM = 9.0, 9.5, 1.2
 # stand beside their tips.
 HEAD_MARK_SHARE = 0.175
 SWING_MM = {"ear": (-0.6, 1.7), "tail": (-3.6, -0.6)}
+# An arrow that lies on the head or its horns, where it would be lost, is lifted in such steps until it is so
+# far off them, if that takes no more of them than these.
+LIFT_MM, OFF_HEAD_MM, MOST_LIFTS = 0.5, 0.7, 20
 # Room for the word under a mark.
 WORD_MM = 2.6
 INK = Ink(line_pt=1.0)
@@ -150,16 +153,38 @@ def draw_side(page: Page, axes: Axes, cell: Cell, poses: Poses, k: int, points_m
     for tip, direction in (("ear", key.ear), ("tail", key.tail)):
         if tip not in points_m:
             continue
-        x, y = cell.on_page(view.project(points_m[tip][k])) + np.array(SWING_MM[tip])
-        swing_mark(page, float(x), float(y), direction)
+        at = cell.on_page(view.project(points_m[tip][k])) + np.array(SWING_MM[tip])
+        if tip == "ear":
+            at = _off_head(cell, poses, k, at, np.array(direction))
+        swing_mark(page, float(at[0]), float(at[1]), direction)
+
+
+def _off_head(cell: Cell, poses: Poses, k: int, at: Array, direction: Array) -> Array:
+    """Lift the place (2,) of an arrow along a direction until it lies on no part of the head. [mm]"""
+    ends, sizes = _head_balls_mm(cell, poses, k)
+    share = np.linspace(0.0, 1.0, 9)[:, None]
+    places = np.concatenate([a + share * (b - a) for a, b in ends.reshape(-1, 2, 2)])  # between two balls too
+    radii = np.concatenate([a + share[:, 0] * (b - a) for a, b in sizes.reshape(-1, 2)])
+    along = np.linspace(-SWING_HALF_MM, SWING_HALF_MM, 9)[:, None] * direction
+    for lifts in range(MOST_LIFTS):
+        lifted = at + np.array([0.0, lifts * LIFT_MM])
+        away = np.linalg.norm((lifted + along)[:, None] - places, axis=2) - radii
+        if float(away.min(initial=np.inf)) > OFF_HEAD_MM:
+            return np.asarray(lifted)
+    return at
+
+
+def _head_balls_mm(cell: Cell, poses: Poses, k: int) -> tuple[Array, Array]:
+    """Return places (balls, 2) and radii (balls,) of the head and what hangs on it, on the page. [mm]"""
+    body = poses.posed.body
+    mine = np.isin(body.layers, [LAYERS.index("head"), LAYERS.index("flap")])
+    places = cell.on_page(VIEWS["side"].project(poses.posed.ends_m[k, mine])).reshape(-1, 2)
+    return places, cell.scale * body.radii_m[mine].ravel()
 
 
 def _head_top_mm(cell: Cell, poses: Poses, k: int, x_mm: float) -> float:
     """Return how high the head and what hangs on it reach on the page under a mark. [mm]"""
-    body, view = poses.posed.body, VIEWS["side"]
-    mine = np.isin(body.layers, [LAYERS.index("head"), LAYERS.index("flap")])
-    places = cell.on_page(view.project(poses.posed.ends_m[k, mine])).reshape(-1, 2)
-    radii = cell.scale * body.radii_m[mine].ravel()
+    places, radii = _head_balls_mm(cell, poses, k)
     away = np.maximum(np.abs(places[:, 0] - x_mm) - MARK_MM / 2.0, 0.0)
     tops = places[:, 1] + np.sqrt(np.maximum(radii**2 - away**2, 0.0))
     return float(np.max(tops[away < radii], initial=-np.inf))

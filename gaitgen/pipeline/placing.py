@@ -83,6 +83,7 @@ def _placed(settled: Settled) -> Placed:
         speed_m_s=request.speed_m_s,
         stride_length_m=request.stride_length_m,
         duty_factor=request.duty_factor if read is None else longest_duty(read),
+        told_duty=None if read is None else float(np.mean(read.down)) / read.frames,
         reach=style.reach,
         keeps_speed=True,
     )

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.course.contacts import parse_contacts
-from gaitgen.course.named_gait import nearest_gait
+from gaitgen.course.cycle import CycleTiming
+from gaitgen.course.named_gait import near_gaits
 from gaitgen.errors import GaitError, Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
 from gaitgen.gait.leg_factors import parse_legs
@@ -139,11 +140,32 @@ def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:
     if request.gait is not None:
         return load_gait(request.gait).as_used_by(animal)
     if request.contacts is not None and request.frames is not None:
-        name, _ = nearest_gait(parse_contacts(request.contacts, request.frames))
-        return load_gait(name).as_used_by(animal)
+        return _gait_of_contacts(request, animal, parse_contacts(request.contacts, request.frames))
     if speed_m_s is None:
         return load_gait(WALK if WALK in animal.gaits else animal.gaits[0]).as_used_by(animal)
     return own_gait_at(animal, froude_number(speed_m_s, animal.hip_height_m))
+
+
+def _gait_of_contacts(request: Request, animal: Animal, timing: CycleTiming) -> Gait:
+    """Choose the gait of contacts: of those that are as near as whole frames tell, one that is so fast."""
+    near = [load_gait(name).as_used_by(animal) for name, _ in near_gaits(timing)]
+    period_s = timing.frames / request.frame_rate_hz
+    duty = max(timing.down) / timing.frames  # of the foot that is down for longest, as the feet are put
+    for gait in near:
+        going = animal.in_gait(gait.name, gait.like)
+        tempo, _ = choose_tempo(
+            gait,
+            period_s,
+            going,
+            stride_length_m=request.stride_length_m,
+            duty_factor=duty,
+            reach=request.style.reach,
+        )
+        speed = tempo.speed_m_s if request.speed_m_s is None else request.speed_m_s
+        slowest, fastest = gait.froude_range
+        if slowest <= froude_number(speed, animal.hip_height_m) <= fastest:
+            return gait
+    return near[0]
 
 
 def _at_its_speed(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> Gait:

@@ -109,7 +109,7 @@ def _said_plainly(first: _Tried) -> str:
     if np.isfinite(first.excess).all() and first.excess[0] > 0.0:
         return (
             f"the trunk sinks by {first.sunk_share:.1%} of the withers height so that the legs reach, more "
-            "than looks natural on most animals; shorter steps, such as with --reach 0.8, keep it higher."
+            "than looks natural on most animals; shorter steps (a reach of 0.8) keep it higher."
         )
     return f"{first.fault}: the animal is asked for more than its joints allow at this length and speed."
 

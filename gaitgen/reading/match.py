@@ -137,8 +137,9 @@ def _rows(file: BvhFile, where: str, skeleton: Animal) -> Ints:
         back = "put back what was taken out, or, " if 2 * len(missing) < len(skeleton.joint_names) else ""
         raise FileFormatError(
             f"{where} lacks {len(missing)} of the {len(skeleton.joint_names)} joints that gaitgen writes "
-            f"({some}); {back}if it is on your rig, give the rig's map (`gaitgen fit` makes it): for "
-            "pictures with --animal, to carry an edit with --map; `gaitgen check` reads it as it is"
+            f"({some}); {back}if it is on your rig, give the rig's map (`gaitgen fit` makes it): "
+            "pictures take it as `gaitgen sheet --animal`, an edit as `gaitgen carry --map`, and "
+            "`gaitgen check` reads the clip as it is"
         )
     rows = np.array([at[name] for name in skeleton.joint_names], dtype=np.int64)
     for joint, name in enumerate(skeleton.joint_names):

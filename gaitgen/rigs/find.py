@@ -90,7 +90,7 @@ def _standing(file: BvhFile, where: str, template: str | None, wanted: Rest | No
         text = (
             f"with all rotations zero the feet end at heights that differ by {100.0 * found[0].uneven:.0f} % "
             f"of the height of the hips, in frame 1 by {100.0 * found[1].uneven:.0f} %; if the rig stands "
-            "there, fit it with --rest first-frame."
+            "there, fit it with `gaitgen fit --rest first-frame`."
         )
         best.notices.append(Doubt("rest", text))
     return best
@@ -103,8 +103,8 @@ def _way_out(file: BvhFile, template: str | None, wanted: Rest | None) -> str:
         with suppress(NotStandingError):
             Found.of(file, rest_pose(file, other), other, template)
             if other == "zero":
-                return "it stands with all rotations zero: give --rest zero"
-            return "it stands in frame 1: give --rest first-frame"
+                return "it stands with all rotations zero: `gaitgen fit --rest zero` takes that"
+            return "it stands in frame 1: `gaitgen fit --rest first-frame` takes that"
     return "give a rig that stands square on four feet with all rotations zero or in frame 1"
 
 

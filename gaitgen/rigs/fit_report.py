@@ -8,6 +8,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from gaitgen.errors import Notice
+from gaitgen.formats.units import UNIT_WORDS
 from gaitgen.numerics.json_text import report_text
 from gaitgen.numerics.standard_input import is_standard_input
 from gaitgen.rigs.command import Fitted
@@ -31,7 +32,8 @@ def fit_text(fitted: Fitted, map_path: Path | None) -> str:
     found = fitted.map
     facing = ", ".join(f"{value:g}" for value in (round(v, 3) + 0.0 for v in found.forward))
     rest = "with all rotations zero" if found.rest == "zero" else "in frame 1"
-    first = f"{fitted.path}: {found.unit}, {found.up} up, facing ({facing}), standing {rest}"
+    unit = UNIT_WORDS.get(found.unit, found.unit)
+    first = f"{fitted.path}: {unit}, {found.up} up, facing ({facing}), standing {rest}"
     drawn = [f"  {line}".rstrip() for line in side_view(fitted.rig).split("\n")]
     lines = [first, "", *drawn, "", *_parts(found), "", *_notices(fitted.notices)]
     if map_path is None:

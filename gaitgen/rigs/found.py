@@ -117,7 +117,8 @@ class Found:
         if share < FOLDED_SHARE:
             text = (
                 f"the {end} legs stand folded to {100.0 * share:.0f} % of their length, as an animal lies or "
-                "crouches, and it goes as low; let it stand in frame 1, and fit it with --rest first-frame."
+                "crouches, and it goes as low; let it stand in frame 1, and "
+                "fit it with `gaitgen fit --rest first-frame`."
             )
             notices.append(Doubt("folded", text))
         off = float(np.abs(aheads).max())
@@ -149,7 +150,7 @@ class Found:
             how = "stand far ahead of the body or behind it"
         text = f"the legs {how} where the rig stands; they are put under the body first. See legs in the map"
         if self.map.rest == "zero" and _has_another_pose(file, self.pose):
-            text += "; if frame 1 stands better, fit it with --rest first-frame"
+            text += "; if frame 1 stands better, fit it with `gaitgen fit --rest first-frame`"
         kept = [notice for notice in self.notices if notice.topic == "template"]
         again.notices[:] = [
             *kept,

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.errors import Notice
-from gaitgen.formats.units import RIG_UNITS_M, SCALED_UNITS, unit_m
+from gaitgen.formats.units import RIG_UNITS_M, SCALED_UNITS, UNIT_WORDS, unit_m
 from gaitgen.gait.request import Request
 from gaitgen.rigs.bones import misfit
 from gaitgen.rigs.build import WORDS, Build, build_of
@@ -132,19 +132,25 @@ def _price(hip: float, unit: str, template: Animal) -> float:
     return spread**2 / 2.0 + DOUBLING_PRICE * beyond + UNIT_PRICE[unit]
 
 
+def _word(unit: str) -> str:
+    """Write a unit so that it reads as none of the words about it: inches, not in."""
+    return UNIT_WORDS.get(unit, unit)
+
+
 def _unit_doubt(hip: float, unit: str, template: Animal, near: Mapping[str, Animal], far: list[str]) -> Doubt:
     """Say what unit was guessed, by what, which others fit about as well, and which are less likely."""
     hip_m = hip * unit_m(unit)
     text = (
-        f"unit guessed: {unit} (hips {hip_m:.3g} m, those of {template.name} {template.hip_height_m:.2g} m)"
+        f"unit guessed: {_word(unit)} (hips {hip_m:.3g} m, those of {template.name} "
+        f"{template.hip_height_m:.2g} m)"
     )
     for word, animal in near.items():
-        text += f"; {word} fits about as well ({hip * unit_m(word):.3g} m"
+        text += f"; {_word(word)} would fit about as well ({hip * unit_m(word):.3g} m"
         if animal.name != template.name:
             text += f", those of {animal.name} {animal.hip_height_m:.2g} m"
         text += ")"
     if far:
-        text += "; less likely " + " or ".join(f"{word} ({hip * unit_m(word):.3g} m)" for word in far)
+        text += "; less likely " + " or ".join(f"{_word(word)} ({hip * unit_m(word):.3g} m)" for word in far)
     if abs(math.log(hip_m / template.hip_height_m)) > math.log(OTHER_SIZE):
         text += f'; unit = "{template.hip_height_m / hip:.3g} m" makes it as large as that {template.name}'
     return Doubt("unit", f"{text}; if wrong, set unit in the map.")

@@ -15,6 +15,7 @@ def rate_notice(rig: Rig, frame_rate_hz: float) -> tuple[Notice, ...]:
         return ()
     text = (
         f"the file of {rig.name} is at {own_hz:.4g} fps, and this is made at {frame_rate_hz:.4g}; if your "
-        f"scene plays at the rate of that file, ask for --fps {own_hz:.4g}."
+        f"scene plays at the rate of that file, begin with a clip at it (`gaitgen cycle --fps {own_hz:.4g}`; "
+        f"in a shot file fps = {own_hz:.4g})."
     )
     return (Notice("rate", text),)

@@ -49,7 +49,7 @@ def what_it_can(rig: Rig, animal: Animal, request: Request, make: Callable[[Requ
     if least < FOLDED_SHARE:
         return (
             f"; its legs stand folded to {100.0 * least:.0f} % of their length: let it stand in frame 1, and "
-            "fit it with --rest first-frame"
+            "fit it with `gaitgen fit --rest first-frame`"
         )
     for tried in _instead(animal, request):
         try:

@@ -214,7 +214,11 @@ def _standing(nodes: Nodes, lateral: Array, up: str, middle: float, mates: Ints)
     sides = [_of_limbs(nodes, _clusters(half, along, SAME_FOOT * tall), aside) for half in halves]
     pairs = _on_ground(_paired(sides, along, SAME_FOOT * tall), height - ground, tall)
     if len(pairs) != 2:
-        words = {0: "no pair of feet", 1: "only two legs reach the ground"}
+        legs = sum(map(len, sides))
+        one = "only two legs reach the ground"
+        if legs > 2:
+            one = f"{legs} legs reach the ground, and only two of them are a pair, left and right"
+        words = {0: "no pair of feet", 1: one}
         text = words.get(len(pairs), f"{2 * len(pairs)} legs reach the ground, not four")
         raise NotStandingError(2 + min(len(pairs), 2), text)
     for left, right in pairs:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from gaitgen.animal.animal import Animal
 from gaitgen.course.ground import FLAT, Ground
@@ -77,6 +78,16 @@ class Mark:
 Way = tuple[tuple[Piece, ...], tuple[float, float], float]  # pieces, start [m], heading [rad]
 
 
+class WayKey(NamedTuple):
+    """What says where a way leads, for messages: a file and a line of it, and the key there."""
+
+    where: str
+    key: str
+
+
+NO_KEY = WayKey("", "")
+
+
 @dataclass(frozen=True, eq=False)
 class ShotRequest:
     """A shot to make.
@@ -97,6 +108,8 @@ class ShotRequest:
         What is jumped on the way, in order.
     timed_along
         The path that its strides are timed for, as pieces, start and heading; None for its own.
+    way_key
+        What says where the path leads.
     """
 
     passages: tuple[Passage, ...]
@@ -109,6 +122,7 @@ class ShotRequest:
     marks: tuple[Mark, ...] = ()
     jumps: tuple[Obstacle, ...] = ()
     timed_along: Way | None = None
+    way_key: WayKey = NO_KEY
 
     @property
     def turns(self) -> bool:
@@ -129,7 +143,13 @@ class ShotRequest:
                 return passage.cycle
         raise RequestError("the shot has no passage in a gait; give at least one")
 
-    def along(self, pieces: list[Piece], start_m: tuple[float, float], heading_rad: float) -> ShotRequest:
+    def along(
+        self,
+        pieces: list[Piece],
+        start_m: tuple[float, float],
+        heading_rad: float,
+        way_key: WayKey = NO_KEY,
+    ) -> ShotRequest:
         """Ask the same along another path, given as in ShotRequest, and keep its strides as they are.
 
         Raises
@@ -144,7 +164,12 @@ class ShotRequest:
             )
         timed = self.timed_along or (self.pieces, self.start_m, self.heading_rad)
         return replace(
-            self, pieces=tuple(pieces), start_m=start_m, heading_rad=heading_rad, timed_along=timed
+            self,
+            pieces=tuple(pieces),
+            start_m=start_m,
+            heading_rad=heading_rad,
+            way_key=way_key,
+            timed_along=timed,
         )
 
     def at_rate(self, frame_rate_hz: float) -> ShotRequest:

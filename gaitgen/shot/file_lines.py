@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from gaitgen.shot.asked import Mark
+from gaitgen.shot.asked import Mark, WayKey
 
 CHANGE = "change_strides"  # the key of a passage that says in how many strides it is come into
 GROUNDS = ("steps", "profile", "image", "mesh")  # keys that say how high the ground is
+WAYS = ("points", "legs", "file")  # keys that say where a path leads
 # Where a message names a table and a key of it, as those of toml_table do.
 _PLACE = re.compile(r"\[([\w.]+)(?:, number (\d+))?\](?: (?:has an unknown key ')?(\w+))?")
 
@@ -50,6 +51,16 @@ def ground_line(path: Path, text: str) -> str:
     """Name the line of the heights of the ground."""
     lines = (line_of(text, f"[ground] {key}") for key in GROUNDS if re.search(rf"(?m)^\s*{key}\s*=", text))
     return f"{path}: line {next(lines, None) or line_of(text, '[ground]')}"
+
+
+def way_key(path: Path, text: str) -> WayKey:
+    """Name the line of the path, and its key; of one that leads through marks the first of them."""
+    for key in WAYS:
+        line = line_of(text, f"[path] {key}")
+        if line is not None and re.match(rf"\s*\"?{key}\b", text.splitlines()[line - 1]):
+            return WayKey(f"{path}: line {line}: [path] {key}", key)
+    line = line_of(text, "[mark, number 1] at")
+    return WayKey(str(path) if line is None else f"{path}: line {line}: [mark, number 1]", "mark")
 
 
 def mark_line(text: str, mark: Mark, number: int) -> int:

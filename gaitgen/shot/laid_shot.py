@@ -8,7 +8,7 @@ from functools import cached_property
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.errors import Notice
-from gaitgen.shot.asked import Mark
+from gaitgen.shot.asked import NO_KEY, Mark, WayKey
 from gaitgen.shot.items import Item
 from gaitgen.shot.laying import lay_timeline
 from gaitgen.shot.placing import balanced
@@ -37,6 +37,8 @@ class Shot:
         What was changed for its marks.
     timed_along
         The path that its strides are timed for; None for its own.
+    way_key
+        What says where the path leads, for messages.
     """
 
     items: tuple[Item, ...]
@@ -49,6 +51,7 @@ class Shot:
     marks: tuple[Mark, ...] = ()
     notices: tuple[Notice, ...] = ()
     timed_along: Path | None = None
+    way_key: WayKey = NO_KEY
 
     @property
     def way(self) -> Path:

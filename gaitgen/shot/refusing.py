@@ -12,6 +12,7 @@ from gaitgen.course.path import Frames, Path
 from gaitgen.errors import CourseError, Notice, ReachError
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.pipeline.settle import strange_gait
+from gaitgen.shot.asked import WayKey
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -92,7 +93,19 @@ def _doing(timeline: Timeline, frame: float) -> str:
     return words.get(piece.kind, f"in the {before}")
 
 
-def refuse_tight(animal: Animal, bend_per_m: Array) -> None:
+def _at(way: WayKey) -> str:
+    """Name the file, line and key that lead a path, where they are known."""
+    return f"{way.where}: " if way.where else ""
+
+
+def _wider(radius: str, way: WayKey) -> str:
+    """Say what makes a path bend less, by the key that leads it."""
+    if way.key == "points":
+        return f"radius = {radius}, and points that leave room for it"
+    return f"points that bend with {radius}" if way.key in {"file", "mark"} else f"a radius of {radius}"
+
+
+def refuse_tight(animal: Animal, bend_per_m: Array, way: WayKey) -> None:
     """Refuse a path that bends so that legs would cross.
 
     Raises
@@ -103,12 +116,12 @@ def refuse_tight(animal: Animal, bend_per_m: Array) -> None:
     most, least_m = float(np.abs(bend_per_m).max()), TIGHTEST_WITHERS * animal.withers_height_m
     if most * least_m > 1.0:
         raise CourseError(
-            f"the path bends with a radius of {1.0 / most:.2f} m, and the legs of {animal.name} would cross; "
-            f"give {least_m:.2f} m or more"
+            f"{_at(way)}the path bends with a radius of {1.0 / most:.2f} m, and the legs of {animal.name} "
+            f"would cross; give {_wider(f'{least_m:.2f} m or more', way)}"
         )
 
 
-def turn_notices(frames: Frames) -> tuple[Notice, ...]:
+def turn_notices(frames: Frames, way: WayKey) -> tuple[Notice, ...]:
     """Say, or refuse, how fast a turn is taken.
 
     Raises
@@ -126,7 +139,8 @@ def turn_notices(frames: Frames) -> tuple[Notice, ...]:
     share = float(inward[k]) / GRAVITY_M_S2
     text = f"a turn of {radius:.1f} m radius is taken at {speed:.1f} m/s, {share:.2f} of gravity inwards"
     if share > TOO_FAST_TURN:
-        raise CourseError(f"{text}, and the feet would slip; give a radius of {wide:.1f} m, or a slower gait")
+        wider = _wider(f"{wide:.1f} m", way)
+        raise CourseError(f"{_at(way)}{text}, and the feet would slip; give {wider}, or a slower gait")
     return (Notice("turn", f"{text}; few animals turn so hard, {wide:.1f} m would be easier."),)
 
 

@@ -63,6 +63,7 @@ def shot_of(request: ShotRequest) -> Shot:
         request.marks,
         (*kept.notices, *_passed_through(kept.draft)),
         timed,
+        request.way_key,
     )
 
 
@@ -79,6 +80,7 @@ def laid_along(shot: Shot, request: ShotRequest) -> Shot:
         pieces=eased(list(request.pieces), _animal(request.first).withers_height_m),
         start_m=request.start_m,
         heading_rad=request.heading_rad,
+        way_key=request.way_key,
         pins=(),
         marks=(),
         notices=said,

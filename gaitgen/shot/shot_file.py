@@ -19,7 +19,7 @@ from gaitgen.gait.request import LEADS, Request
 from gaitgen.gait.style import Style
 from gaitgen.option import options_of
 from gaitgen.shot.asked import Passage, ShotRequest
-from gaitgen.shot.file_lines import CHANGE, change_line, ground_line, jump_line, line_of, mark_line
+from gaitgen.shot.file_lines import CHANGE, change_line, ground_line, jump_line, line_of, mark_line, way_key
 from gaitgen.shot.ground_file import read_ground
 from gaitgen.shot.jump import Obstacle, Where
 from gaitgen.shot.on_the_spot import PIVOTS
@@ -70,7 +70,14 @@ def read_shot(path: Path) -> ShotRequest:
         ground = request.ground
         if isinstance(ground, Heights):
             ground = replace(ground, where=ground_line(path, text))
-        return replace(request, passages=passages, marks=tuple(marks), jumps=tuple(jumps), ground=ground)
+        return replace(
+            request,
+            passages=passages,
+            marks=tuple(marks),
+            jumps=tuple(jumps),
+            ground=ground,
+            way_key=way_key(path, text),
+        )
 
     return _told(read, text, str(path))
 
