@@ -2,12 +2,14 @@
 
 # Kinds in the order in which they are mended: what stands first may be why what stands later is there.
 MISREAD = (
+    "clip lies on its side",
     "root in another unit",
     "root axes swapped",
     "angles in radians",
     "rotation order",
     "legs swapped",
     "leg out of time",
+    "end out of time",
     "scaled curves",
     "counter-rotated",
     "rounded angles",

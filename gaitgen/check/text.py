@@ -71,7 +71,7 @@ def as_text(seen: Seen, findings: Sequence[Finding]) -> str:
     if seen.meant.style:
         lines.append(f"  note: what a cycle in the style {seen.meant.style} shows too is no fault.")
     turn = held_every(seen.motion.file.rows)
-    doubt = frame_rate_doubt(seen) if turn == 1 else ""
+    doubt = frame_rate_doubt(seen, findings) if turn == 1 else ""
     if doubt:
         lines.append(f"  note: {doubt}")
     if turn > 1:

@@ -20,6 +20,7 @@ from gaitgen.check.findings.sharp_turns import (
     is_event,
     off_line_deg,
 )
+from gaitgen.check.findings.steps_that_stay import or_stays
 from gaitgen.check.kinds import CRAFT, FILE, GROUND, MISREAD, RIG, SHAKE
 from gaitgen.check.seen import STANDS_OUT, Part, Seen
 from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS
@@ -122,7 +123,7 @@ def _root_pops(seen: Seen) -> list[Finding]:
         near = np.arange(max(0, row - reach), min(len(off), row + reach + 1))
         usual = float(off[near[np.abs(near - row) > NEAR]].max(initial=0.0))
         if off[row] > STANDS_OVER * (HARDER if _lands(seen, row) else 1.0) * usual:
-            found += seen.finding(
+            popped = seen.finding(
                 "pop",
                 seen.motion.file.joint_names[0],
                 (row, row),
@@ -131,6 +132,7 @@ def _root_pops(seen: Seen) -> list[Finding]:
                 noise=2.4 * 1000.0 * seen.noise.root_m,
                 limit_name="root_pop",
             )
+            found += or_stays(seen, popped, row)
     return found
 
 
