@@ -27,6 +27,7 @@ SNAPPED = [
     ("red_deer", "halt", "rotary_gallop"),
     ("giraffe", "rotary_gallop", "halt"),
     ("big_cat", "halt", "rotary_gallop"),
+    ("cat", "halt", "walk"),
 ]
 # Always tried, and all that is asked of a change is asked of them.
 TRIED = ("dog", "walk", "trot"), ("riding_horse", "canter", "halt")

@@ -121,6 +121,28 @@ def test_what_cannot_be_leaves_the_passages_alone_and_the_nearest_that_could_be_
     assert body_m(met, earlier)[0] == pytest.approx(0.5, abs=0.012)
 
 
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("gaits", [(WALK,), (TROT, WALK)], ids=["walk", "trot walk"])
+@pytest.mark.parametrize("starts", [True, False])
+def test_a_halt_too_near_leaves_the_passages_alone_and_the_place_that_it_could_have_is_met(gaits, starts):
+    """They had no strides left once, and missed it all the same."""
+    passages = tuple((gait, 5) for gait in gaits)
+    plain = shot_of(shot([], passages, starts=starts))
+    mark = Mark((0.1, 0.0), halts=True, where="a.toml: line 7")
+    far = shot_of(shot([mark], passages, starts=starts))
+    strides = [[n for _, n in each.cycles] for each in far.items if hasattr(each, "cycles")]
+    assert strides == [[n for _, n in each.cycles] for each in plain.items if hasattr(each, "cycles")]
+    said = [notice.text for notice in far.notices if "not met" in notice.text]
+    assert len(said) == len([notice for notice in far.notices if notice.topic == "mark"]) == 1
+    assert said[0].startswith("a.toml: line 7: the mark is not met: the body halts ")
+    assert ("leave out a passage" in said[0]) == (len(gaits) > 1)
+    nearest_m = float(said[0].split("at = [")[1].split(",")[0])
+    met = make_shot(shot_of(shot([Mark((nearest_m, 0.0), halts=True)], passages, starts=starts)))
+    assert body_m(met, met.clip.frames) == pytest.approx((nearest_m, 0.0), abs=0.01)
+    assert nearest_m - 0.1 == pytest.approx(_metres_before("beyond it, in frame", said[0]), abs=0.01)
+    assert not any("not met" in notice.text for notice in met.clip.notices)
+
+
 @pytest.mark.thorough
 def test_what_is_nearly_met_comes_as_near_as_it_can_and_is_said():
     near = make_shot(shot_of(shot([Mark((2.5, 0.0), frame=60, where="a.toml: line 7")])))

@@ -22,7 +22,7 @@ from gaitgen.pictures.page import MM_PER_INCH, paper_page
 from gaitgen.pictures.plan_view import draw_plan, height_lines, plan_view, prints_m
 from gaitgen.pictures.plan_words import Words
 from gaitgen.pictures.shot_plan import distant
-from gaitgen.pictures.shot_sheet import _title, write_shot_sheet
+from gaitgen.pictures.shot_sheet import _title, both_ways, write_shot_sheet
 from gaitgen.pictures.terrain import Floor, Terrain
 from gaitgen.pictures.views import VIEWS
 from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
@@ -105,6 +105,15 @@ def test_the_way_is_drawn_from_its_start_to_its_end(drawn, plan):
     assert np.mean([tone_at(picture, at, 1) < 0.85 for at in way]) > 0.95
     beside = way + 4.7 * np.array([0.6, 0.8])
     assert np.mean([tone_at(picture, at, 1) < 0.85 for at in beside]) < 0.4
+
+
+def test_a_way_that_turns_and_climbs_both_ways_is_told_so():
+    """It was told as "none" once, as they are as far."""
+    heading = np.concatenate([np.linspace(0.0, 180.0, 50), np.linspace(180.0, 90.0, 50)])
+    assert both_ways(heading, ("left", "right"), "{:.0f}°", 0.5) == "180° left, 90° right"
+    assert both_ways(-heading, ("left", "right"), "{:.0f}°", 0.5) == "90° left, 180° right"
+    assert both_ways(0.01 * heading, ("up", "down"), "{:.2f} m", 0.005) == "1.80 m up, 0.90 m down"
+    assert not both_ways(np.zeros(9), ("up", "down"), "{:.2f} m", 0.005)
 
 
 def test_the_sheet_says_what_happens_where_and_when(drawn, plan):

@@ -39,6 +39,26 @@ def way_height_m(
     return carried_m(ground, path, distance_m, FELT_SHARE * animal.withers_height_m, time_s)
 
 
+def felt_slope(
+    animal: Animal,
+    path: Path,
+    ground: Ground,
+    distance_m: Array,
+    inside_m: tuple[float, float],
+    time_s: Array,
+) -> Array:
+    """Rise over run of the ground that carries the body, (places,), at distances along its path. [m]
+
+    On ground that is not even nothing is looked at beyond ``inside_m``. ``time_s`` (places,) are the moments
+    that count for turns on the spot. [s]
+    """
+    apart = FELT_SHARE * animal.withers_height_m
+    ends = distance_m[:, None] + apart * np.array([-0.5, 0.5])
+    inside = ends if ground.is_even else np.clip(ends, *inside_m)
+    heights = way_height_m(animal, path, ground, inside, time_s[:, None])
+    return np.asarray(np.diff(heights, axis=1)[:, 0] / np.maximum(np.diff(inside, axis=1)[:, 0], apart / 2.0))
+
+
 def under_ends_m(animal: Animal, path: Path, ground: Ground, grid: Grid) -> Array:
     """Height of the ground that chest and hips are carried over, (samples, 2). [m]
 

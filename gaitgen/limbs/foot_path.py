@@ -187,6 +187,7 @@ def plan_feet(
     *,
     lift: float | Array = 1.0,
     least_step: float | Array = 0.0,
+    most_step: float | Array = 1.0,
     longest_roll: float | Array = np.inf,
     marks_time: bool = False,
     earlier: float | Array = 1.0,
@@ -204,6 +205,8 @@ def plan_feet(
     least_step
         How far a foot that covers no ground tips and hangs, against one that covers a full step, one or
         (samples, 4).
+    most_step
+        How far a foot tips and hangs at the most, one or (samples, 4).
     longest_roll
         How many times its swing a foot rolls over its toe before it leaves, at the most; (4,) for each.
     marks_time
@@ -228,7 +231,7 @@ def plan_feet(
     highest = _numbers(animal, "late_share")
     late = goes * _numbers(animal, "late_lift_m") * hill(swing, LATE_FROM, highest, highest, 1.0)
     sole = limb_numbers(animal, "foot.toe_m") + limb_numbers(animal, "foot.heel_m")
-    share = np.maximum(stepped, least_step)
+    share = np.minimum(np.maximum(stepped, least_step), most_step)
     height = lift**LIFT_POWER * (early + late) + sole * np.sin(np.maximum(landing, 0.0))
     side = np.where(limb_numbers(animal, "is_left"), 1.0, -1.0) * _numbers(animal, "around_m")
     out = (goes * side * bump(swing, 0.5))[..., None] * crossed(normal, _ahead(heading, normal))

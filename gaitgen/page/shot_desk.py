@@ -6,7 +6,7 @@ import json
 import secrets
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from urllib.parse import parse_qsl
 
@@ -140,7 +140,7 @@ def along(request: ShotRequest, path: PathPoints) -> ShotRequest:
         pieces, heading = through(list(path.points), path.radius_m)
     except GaitgenError as error:
         raise RequestError(str(error)) from None
-    return request.along(pieces, path.points[0], heading)
+    return replace(request.along(pieces, path.points[0], heading), timed_along=None)
 
 
 def path_points(request: ShotRequest, made: Made) -> PathPoints:

@@ -103,15 +103,13 @@ def _heading(page: Page, shot: ShotPlan, title: str) -> None:
     top, right = page.height_mm - MARGIN_MM, page.width_mm - MARGIN_MM
     page.fitted(MARGIN_MM, top - 5.2, title, TITLE_PT, right - MARGIN_MM, fontweight="bold")
     clip, terrain = shot.clip, shot.terrain
-    turn = float(np.degrees(terrain.heading_rad[-1] - terrain.heading_rad[0]))
-    side = "left" if turn > 0.0 else "right"
     numbers = (
         ("frames", f"1 to {clip.frames}"),
         ("frame rate", f"{clip.frame_rate_hz:g} fps"),
         ("length", f"{(clip.frames - 1) / clip.frame_rate_hz:.1f} s"),
         ("way", f"{terrain.ahead_m:.1f} m"),
-        ("turns", f"{abs(turn):.0f}° {side}" if abs(turn) > 0.5 else "none"),
-        ("climbs", f"{round(float(np.diff(terrain.place_m[[0, -1], 2])[0]), 2) + 0.0:.2f} m"),
+        ("turns", both_ways(np.degrees(terrain.heading_rad), ("left", "right"), "{:.0f}°", 0.5) or "none"),
+        ("climbs", both_ways(terrain.place_m[:, 2], ("up", "down"), "{:.2f} m", 0.005) or "0.00 m"),
         ("fastest", f"{shot.speed_m_s.max():.2f} m/s"),
     )
     room = (right - MARGIN_MM) / len(numbers)
@@ -119,6 +117,14 @@ def _heading(page: Page, shot: ShotPlan, title: str) -> None:
         page.fitted(MARGIN_MM + k * room, top - 9.6, label, SMALL_PT, room - 1.5, color=GREY)
         page.fitted(MARGIN_MM + k * room, top - 13.4, value, TEXT_PT + 2.0, room - 1.5, fontweight="bold")
     page.line([MARGIN_MM, right], [top - HEAD_MM + 0.8] * 2, linewidth=0.8)
+
+
+def both_ways(values: Array, names: tuple[str, str], pattern: str, least: float) -> str:
+    """Say how far a curve (frames,) rises and falls in all, by name; not of what is less than the least."""
+    steps = np.diff(values)
+    ways = float(np.maximum(steps, 0.0).sum()), float(np.maximum(-steps, 0.0).sum())
+    told = [f"{pattern.format(way)} {name}" for way, name in zip(ways, names, strict=True) if way >= least]
+    return ", ".join(told)
 
 
 def _second_heading(page: Page, shot: ShotPlan, title: str) -> None:

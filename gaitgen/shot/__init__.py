@@ -13,8 +13,9 @@ Laying: `laying` makes a `timeline` that follows the count of strides of each fo
 the shortest way from one rhythm into another, `speeding` how hard it pushes and brakes, `suiting` how much
 longer a change into a run or out of one keeps the body up), the pace, and every stance on whole frames
 (`laid_stances`; `on_the_spot` those of a turn on the spot, whose `Spin` turns the path and all that is
-laid along it). `placing` moves the feet of changing strides to where legs reach, `slowing` shortens steps
-on slopes, `footing` keeps soles off edges, `pinning` puts a foot on its mark.
+laid along it). `lingering` lets strides take longer round bends and up slopes (`own_time`), `down_longer`
+feet stand longer there. `placing` moves the feet of changing strides to where legs reach, `slowing`
+shortens steps on slopes, `footing` keeps soles off edges, `pinning` puts a foot on its mark.
 
 Carrying: `carriage` takes the body, by `layers`, from the cycles where they go straight and level, and
 from balances elsewhere (`windows`). `carrying` goes to and fro between body and legs: `needing` says what

@@ -74,6 +74,9 @@ class Mark:
     name: str = "mark"
 
 
+Way = tuple[tuple[Piece, ...], tuple[float, float], float]  # pieces, start [m], heading [rad]
+
+
 @dataclass(frozen=True, eq=False)
 class ShotRequest:
     """A shot to make.
@@ -92,6 +95,8 @@ class ShotRequest:
         What has to be met on the way, in order.
     jumps
         What is jumped on the way, in order.
+    timed_along
+        The path that its strides are timed for, as pieces, start and heading; None for its own.
     """
 
     passages: tuple[Passage, ...]
@@ -103,6 +108,7 @@ class ShotRequest:
     ground: Ground = field(default=FLAT)
     marks: tuple[Mark, ...] = ()
     jumps: tuple[Obstacle, ...] = ()
+    timed_along: Way | None = None
 
     @property
     def turns(self) -> bool:
@@ -124,7 +130,7 @@ class ShotRequest:
         raise RequestError("the shot has no passage in a gait; give at least one")
 
     def along(self, pieces: list[Piece], start_m: tuple[float, float], heading_rad: float) -> ShotRequest:
-        """Ask the same along another path, given as in ShotRequest.
+        """Ask the same along another path, given as in ShotRequest, and keep its strides as they are.
 
         Raises
         ------
@@ -136,7 +142,10 @@ class ShotRequest:
                 "a shot with a turn on the spot goes along its own path alone, as the rest of that turns "
                 "with the animal; change the legs of its path, or make two shots"
             )
-        return replace(self, pieces=tuple(pieces), start_m=start_m, heading_rad=heading_rad)
+        timed = self.timed_along or (self.pieces, self.start_m, self.heading_rad)
+        return replace(
+            self, pieces=tuple(pieces), start_m=start_m, heading_rad=heading_rad, timed_along=timed
+        )
 
     def at_rate(self, frame_rate_hz: float) -> ShotRequest:
         """Ask the same at another number of frames a second; what is counted in frames stays as many."""

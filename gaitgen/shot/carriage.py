@@ -26,7 +26,8 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.grid import Grid
 from gaitgen.shot.held import Held, held_as_cycles, leaping
 from gaitgen.shot.layers import Layer, layers, under
-from gaitgen.shot.section import JUMP, Piece
+from gaitgen.shot.piece import Piece
+from gaitgen.shot.section import JUMP
 from gaitgen.shot.timeline import Timeline, easing
 from gaitgen.shot.windows import Windows
 

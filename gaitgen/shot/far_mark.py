@@ -6,6 +6,8 @@ import numpy as np
 
 from gaitgen.course.path import Path
 from gaitgen.shot.asked import Mark
+from gaitgen.shot.draft_layout import Laying
+from gaitgen.shot.halting import rest_m, rest_row
 from gaitgen.shot.timeline import Timeline
 
 
@@ -24,8 +26,7 @@ def told_far(mark: Mark, target_m: float, asked: Timeline, nearest: Timeline, pa
     assert mark.frame is not None  # noqa: S101
     left = [_gone_m(each, mark.frame - 1.0) - target_m for each in (asked, nearest)]
     late = left[1] < 0.0
-    place = path.at(np.array(target_m + left[1]))[0]
-    could = f"at = [{place[0]:.2f}, {place[1]:.2f}]"
+    could = _at(path, target_m + left[1])
     frame = _frame_at(nearest, target_m)
     if frame is not None:
         which = int(np.ceil(frame)) if late else int(np.floor(frame))
@@ -37,6 +38,74 @@ def told_far(mark: Mark, target_m: float, asked: Timeline, nearest: Timeline, pa
         f"{abs(left[1]):.2f} m {short} it at the {fast} that its passages can go, so they go as they were "
         f"asked to; give {could}, or another gait"
     )
+
+
+def told_far_halt(
+    target_m: float, layings: tuple[Laying, Laying], last: int, path: Path, *, passages: int
+) -> str:
+    """Say how far from its mark the body halts, as it was asked to go, and which place a halt could have.
+
+    Parameters
+    ----------
+    target_m
+        How far along the path the mark is. [m]
+    layings
+        The shot as it was asked for, and with its passages as near to it as they can be.
+    last
+        The passage after which it halts, by its number.
+    path, passages
+        The way, and how many passages are free for the mark.
+    """
+    asked, nearest = (rest_m(each, last) for each in layings)
+    is_near = nearest > target_m
+    side, most = ("beyond", "short and slow") if is_near else ("short of", "long and fast")
+    now = "beyond" if asked > target_m else "short of"
+    frame = rest_row(layings[1][1], last) + 1
+    fewer = ", or leave out a passage" if passages > 1 and is_near else ""
+    return (
+        f"is not met: the body halts {abs(asked - target_m):.2f} m {now} it, and would do so "
+        f"{abs(nearest - target_m):.2f} m {side} it, in frame {frame}, with passages as {most} as they can "
+        f"be, so they go as they were asked to; give {_at(path, nearest)}{fewer}, or another gait"
+    )
+
+
+def told_unmet(
+    mark: Mark, where_m: tuple[float, float], frame: int | None, path: Path, *, is_held: bool
+) -> str:
+    """Say that a body comes as near to a mark as its passages let it, and what would meet one.
+
+    Parameters
+    ----------
+    mark, where_m
+        The mark, how far along the path it is, and how far beyond it the body is. [m]
+    frame
+        When that is.
+    path, is_held
+        The way, and whether the mark before it holds its passage already.
+    """
+    target, off = where_m
+    if is_held:
+        why = "the mark before it holds its passage already"
+        then = (
+            "give another frame, or end the passage soon after that mark and begin another, with "
+            "another speed, which takes two strides or three to come to it"
+        )
+    else:
+        why, then = (
+            "its passages can do no more",
+            "give another frame, more or fewer strides, or another gait",
+        )
+        if mark.halts:
+            then = f"give {_at(path, target + off)}, or another gait"
+    side = "short of" if off < 0.0 else "beyond"
+    when = "" if mark.frame is None else f" at frame {frame}"
+    return f"is not met: the body is {abs(off):.2f} m {side} it{when}, as {why}; {then}"
+
+
+def _at(path: Path, along_m: float) -> str:
+    """Write a place on the way as a shot file has it."""
+    x, y = path.at(np.array(along_m))[0]
+    return f"at = [{x:.2f}, {y:.2f}]"
 
 
 def _gone_m(timeline: Timeline, frame: float) -> float:

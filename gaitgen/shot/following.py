@@ -106,7 +106,7 @@ def _own_turns(timeline: Timeline, cycle: Cycle, time_s: Array, number: int) -> 
     hung, own = cycle.solved.hung, cycle.solved.course.grid
     if hung is None:
         return {}
-    since = time_s - since_s(timeline, number)
+    since = since_s(timeline, number, time_s)
     joints = list(hung.turns_rad)
     table = np.stack([hung.turns_rad[joint] for joint in joints], axis=1)
     turned = at_phase(own, table, since)

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.body.under import FELT_SHARE, way_height_m
+from gaitgen.animal.animal import Animal
+from gaitgen.body.under import FELT_SHARE, felt_slope
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.course.sole import ROOM_M, footholds
@@ -29,6 +30,10 @@ GAP_WORTH = 0.03
 # level. On steps all are farther up (estimate).
 LEAN_UP = np.array([0.2, 0.2, 0.9, 0.9])  # in LIMBS order
 LEAN_DOWN, LEAN_ON_STEPS = 0.25, 0.85
+# Across a slope the fore foot down it takes a shorter step, and that up it a longer one (dogs on 10 to 15
+# degrees: BMC Vet Res 2014, 10:241, abstract, which says that it does): each lands so many hip heights nearer
+# and farther for each unit of slope, up to such a slope (estimates).
+ACROSS, STEEPEST_ACROSS = np.array([0.03, -0.03, 0.0, 0.0]), 0.3  # in LIMBS order
 # What rises by more than this over so little of the way is an edge (estimates). [m]
 STEEPEST_RISE, EDGE_M = 1.0, 0.02
 
@@ -38,15 +43,24 @@ def leaned(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
     if ground == FLAT:
         return timeline
     laid, animal = timeline.stances, timeline.cycles[0].animal
-    apart = FELT_SHARE * animal.withers_height_m
-    ends = laid.along_m[:, None] + apart * np.array([-0.5, 0.5])
     first, last = timeline.pace.distance_m(np.array([0.0, timeline.frames / timeline.frame_rate_hz]))
-    inside = ends if ground.is_even else np.clip(ends, first, last)
-    heights = way_height_m(animal, path, ground, inside, laid.when[:, None] / timeline.frame_rate_hz)
-    slope = np.diff(heights, axis=1)[:, 0] / np.maximum(np.diff(inside, axis=1)[:, 0], apart / 2.0)
+    when_s = laid.when / timeline.frame_rate_hz
+    slope = felt_slope(animal, path, ground, laid.along_m, (float(first), float(last)), when_s)
     lean = LEAN_ON_STEPS if ground.has_steps else np.where(slope > 0.0, LEAN_UP[laid.limb], LEAN_DOWN)
-    shift = np.where(laid.stands, 0.0, lean * animal.hip_height_m * slope)
+    lean = lean * slope
+    if not ground.has_steps:
+        lean = lean + ACROSS[laid.limb] * _slope_across(animal, path, ground, laid.along_m, when_s)
+    shift = np.where(laid.stands, 0.0, lean * animal.hip_height_m)
     return replace(timeline, stances=replace(laid, along_m=laid.along_m + shift))
+
+
+def _slope_across(animal: Animal, path: Path, ground: Ground, along_m: Array, time_s: Array) -> Array:
+    """Rise to the left over run of the ground across a path, (places,) along it; 0 beside a hole."""
+    half = FELT_SHARE * animal.withers_height_m / 2.0
+    left = np.broadcast_to(half * np.array([-1.0, 1.0]), (along_m.size, 2))
+    places, _ = path.beside(along_m[:, None], left, time_s[:, None])
+    slope = np.diff(ground.known_m(places), axis=1)[:, 0] / (2.0 * half)
+    return np.asarray(np.clip(np.nan_to_num(slope), -STEEPEST_ACROSS, STEEPEST_ACROSS))
 
 
 def near_edges(timeline: Timeline, path: Path, ground: Ground) -> Bools:

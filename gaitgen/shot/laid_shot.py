@@ -35,6 +35,8 @@ class Shot:
         What has to be where, when.
     notices
         What was changed for its marks.
+    timed_along
+        The path that its strides are timed for; None for its own.
     """
 
     items: tuple[Item, ...]
@@ -46,6 +48,12 @@ class Shot:
     pins: tuple[Pin, ...] = ()
     marks: tuple[Mark, ...] = ()
     notices: tuple[Notice, ...] = ()
+    timed_along: Path | None = None
+
+    @property
+    def way(self) -> Path:
+        """Its path, at no pace yet."""
+        return Path(self.start_m, self.heading_rad, self.pieces)
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,8 +75,8 @@ class LaidShot:
     @classmethod
     def of(cls, shot: Shot) -> LaidShot:
         """Lay a shot."""
-        way = Path(shot.start_m, shot.heading_rad, shot.pieces)
-        timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground)
+        way = shot.way
+        timeline = lay_timeline(shot.items, shot.frame_rate_hz, way, shot.ground, shot.timed_along)
         return cls(shot, timeline, replace(way, pace=timeline.pace, spins=timeline.spins))
 
     @cached_property

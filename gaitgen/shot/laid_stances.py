@@ -15,7 +15,8 @@ from gaitgen.course.pace import Pace
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.items import Item
 from gaitgen.shot.on_the_spot import TurnOnSpot
-from gaitgen.shot.section import FIRST_S, REACHES_AHEAD, Piece, Section
+from gaitgen.shot.piece import Piece
+from gaitgen.shot.section import FIRST_S, REACHES_AHEAD, Section
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -47,6 +48,8 @@ class LaidStances:
         (stances,) whether a mark has it where its cycle would not.
     when
         (stances,) the moment whose body it is laid under, which counts where that turns on the spot. [frames]
+    longer
+        (stances,) by which share of its time it is down for longer than in its cycle.
     """
 
     limb: Ints
@@ -57,6 +60,7 @@ class LaidStances:
     stands: npt.NDArray[np.bool_]
     moved: npt.NDArray[np.bool_]
     when: Array
+    longer: Array
 
 
 class _Row(NamedTuple):
@@ -69,6 +73,7 @@ class _Row(NamedTuple):
     aside_m: float
     stands: bool
     when: float
+    longer: float = 0.0
 
 
 @dataclass(eq=False)
@@ -83,6 +88,7 @@ class StanceLaying:
     frame_rate_hz: float
     frame: Array
     share: Array
+    longer: Array  # (samples, 4) share of its time that each foot is down for longer
     rows: list[_Row] = field(default_factory=list)
 
     def stances(self) -> LaidStances:
@@ -109,6 +115,7 @@ class StanceLaying:
             stands=np.array([row.stands for row in rows], dtype=np.bool_),
             moved=np.zeros(len(rows), dtype=np.bool_),
             when=np.array([row.when for row in rows]),
+            longer=np.array([row.longer for row in rows]),
         )
 
     def _stand(self, limb: int, touchdown: float, liftoff: float, when: float, ahead_m: float = 0.0) -> None:
@@ -132,11 +139,12 @@ class StanceLaying:
         """Lay the stances of one section; return since when each foot stands at its end."""
         first = at if section.starts else self.frame[0]
         after = at + section.frames if section.halts else self.frame[-1]
-        frame = self.frame[(self.frame >= first) & (self.frame <= after)]
+        here = (self.frame >= first) & (self.frame <= after)
+        frame, longer = self.frame[here], self.longer[here]
         going = section.course(frame - at)
         found = []
         for limb in range(len(LIMBS)):
-            events = _events(frame, going.count[:, limb], going.down[:, limb])
+            events = _events(frame, going.count[:, limb], going.down[:, limb], longer[:, limb])
             found.append(self._limb(section, at, limb, self._as_far(limb, *events), since[limb]))
         return found
 
@@ -196,9 +204,11 @@ class StanceLaying:
         centre = share @ np.array([cycle.centre_m[limb] for cycle in self.cycles])
         aside = share @ np.array([_track_m(cycle.animal, limb) for cycle in self.cycles])
         along = self.pace.distance_m(middle / self.frame_rate_hz) + centre
+        longer = np.interp(liftoff, self.frame, self.longer[:, limb])
+        columns = touchdown, liftoff, along, aside, middle, longer
         self.rows += [
-            _Row(limb, float(down), float(up), float(ahead), float(left), stands=False, when=float(moment))
-            for down, up, ahead, left, moment in zip(touchdown, liftoff, along, aside, middle, strict=True)
+            _Row(limb, down, up, ahead, left, stands=False, when=moment, longer=more)
+            for down, up, ahead, left, moment, more in zip(*(c.tolist() for c in columns), strict=True)
         ]
         return ends
 
@@ -217,14 +227,19 @@ def _track_m(animal: Animal, limb: int) -> float:
     return item.track_m if item.is_left else -item.track_m
 
 
-def _events(frame: Array, count: Array, down: Array) -> tuple[Array, Array]:
+def _events(frame: Array, count: Array, down: Array, longer: Array) -> tuple[Array, Array]:
     """Contacts and lift-offs of a foot on whole frames, from the count of its strides. [frames]
 
-    The first contact may be before all moments: minus infinity.
+    What is down for longer than in its cycle is so for whole frames, alike from stride to stride. The first
+    contact may be before all moments: minus infinity.
     """
+    down = down * (1.0 + longer)
     numbers = np.arange(np.ceil(count[0] - down[0] - 1e-9), np.floor(count[-1] + 1e-9) + 1.0)
-    touchdown = np.round(np.interp(numbers, count, frame, left=-np.inf) + 1e-6)
-    liftoff = np.round(np.interp(numbers, count - down, frame, right=np.inf) + 1e-6)
+    lands = np.interp(numbers, count, frame, left=-np.inf)
+    leaves = np.interp(numbers, count - down, frame, right=np.inf)
+    touchdown, liftoff = np.round(lands + 1e-6), np.round(leaves + 1e-6)
+    whole = np.isfinite(lands) & np.isfinite(leaves) & (np.interp(leaves, frame, longer) != 0.0)
+    liftoff[whole] = touchdown[whole] + np.round((leaves - lands)[whole])
     touchdown = np.concatenate([touchdown[:1], np.maximum(touchdown[1:], liftoff[:-1] + LEAST_FRAMES)])
     whole = np.isfinite(liftoff)
     liftoff = np.maximum(liftoff, touchdown + LEAST_FRAMES)

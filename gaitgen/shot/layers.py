@@ -11,8 +11,9 @@ import numpy.typing as npt
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
 from gaitgen.shot.on_the_spot import PIVOTS
+from gaitgen.shot.piece import Piece
 from gaitgen.shot.rhythm import STEADY_STRIDES
-from gaitgen.shot.section import JUMP, SHIFT_S, Piece
+from gaitgen.shot.section import JUMP, SHIFT_S
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -105,17 +106,31 @@ def _parts(
     piece: Piece, stride: int, timeline: Timeline, path: Path, ground: Ground
 ) -> list[tuple[Piece, bool]]:
     """Cut a passage where it begins or ends to be plain, on whole strides; short plain parts are none."""
-    cuts = list(range(piece.first, piece.after + 1, stride))
-    strides = [replace(piece, first=a, after=b) for a, b in pairwise(cuts)] or [piece]
+    strides = [replace(piece, first=a, after=b, lingers=()) for a, b in pairwise(_cuts(piece, stride))]
+    strides = strides or [piece]
+
+    def plain(each: Piece) -> bool:
+        since, after = each.first - piece.first, each.after - piece.first
+        lingers = any(one.first < after and one.after > since for one in piece.lingers)
+        return not lingers and is_plain(ground, path, timeline, each)
+
     parts: list[tuple[Piece, bool]] = []
-    for plain, group in groupby(strides, lambda each: is_plain(ground, path, timeline, each)):
+    for alike, group in groupby(strides, plain):
         run = list(group)
         whole = replace(run[0], after=run[-1].after)
-        is_cycle = plain and (len(run) >= LEAST_PLAIN or len(run) == len(strides))
+        is_cycle = alike and (len(run) >= LEAST_PLAIN or len(run) == len(strides))
         if parts and parts[-1][1] == is_cycle:
             whole = replace(parts.pop()[0], after=whole.after)
         parts.append((whole, is_cycle))
     return parts
+
+
+def _cuts(piece: Piece, stride: int) -> list[int]:
+    """Return where the strides of a passage begin, and where its last one ends. [frames]"""
+    frame = np.arange(piece.first, piece.after + 1)
+    own = piece.own_frame(frame.astype(np.float64))
+    count = round(float(own[-1]) / stride)
+    return [round(each) for each in np.interp(stride * np.arange(count + 1), own, frame).tolist()]
 
 
 def _around(piece: Piece, timeline: Timeline) -> tuple[float, float]:

@@ -13,11 +13,13 @@ from gaitgen.course.pace import Pace
 from gaitgen.course.path import Path
 from gaitgen.course.spin import Spin
 from gaitgen.shot.cycle import Cycle
+from gaitgen.shot.down_longer import longer_down
 from gaitgen.shot.items import Halt, Item, cycles_of
 from gaitgen.shot.jump import LaidLeap, Leap
 from gaitgen.shot.laid_stances import StanceLaying
 from gaitgen.shot.on_the_spot import PIVOTS, TurnOnSpot
-from gaitgen.shot.section import JUMP, SETTLE_S, SHIFT_S, Going, Piece, Section
+from gaitgen.shot.piece import Piece
+from gaitgen.shot.section import JUMP, SETTLE_S, SHIFT_S, Going, Section
 from gaitgen.shot.slowing import slowed
 from gaitgen.shot.timeline import Timeline, easing
 
@@ -30,10 +32,17 @@ RATE_HZ = 96.0
 BEFORE_STRIDES, BEFORE_S = 4.5, 2.5
 
 
-def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, ground: Ground) -> Timeline:
+def lay_timeline(
+    items: tuple[Item, ...],
+    frame_rate_hz: float,
+    path: Path,
+    ground: Ground,
+    timed_along: Path | None = None,
+) -> Timeline:
     """Lay sections and halts out one after the other, frame 0 at the start of the first.
 
-    The pace of the path is not used: its own is what is found.
+    The pace of the path is not used: its own is what is found. Feet are down for as long as along another
+    path, if they are ``timed_along`` that.
     """
     per_frame = max(1, round(RATE_HZ / frame_rate_hz))
     longest = max(cycle.frames for item in items for cycle in cycles_of(item))
@@ -67,22 +76,23 @@ def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, grou
             columns = slice(len(cycles), len(cycles) + len(item.cycles))
             count[here], down[here], speed[here] = going.count, going.down, going.speed_m_s
             share[here, columns] = going.share
-            pieces += [
-                Piece(
-                    p.kind, p.first + at, p.after + at, (p.cycles[0] + len(cycles), p.cycles[1] + len(cycles))
-                )
-                for p in item.pieces
-            ]
+            pieces += [_moved(piece, at, len(cycles)) for piece in item.pieces]
             cycles += [cycle for cycle, _ in item.cycles]
         at += item.frames
     share = _handed_over(share[:, : len(cycles)], pieces, frame, frame_rate_hz)
     level = Pace(frame / frame_rate_hz, speed)
     spins = _spins(items, level)
+    end_s, hip_m = frames / frame_rate_hz, cycles[0].animal.hip_height_m
     for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
-        way = replace(path, spins=spins)
-        pace = slowed(level, way, ground, frames / frame_rate_hz, cycles[0].animal.hip_height_m)
+        pace = slowed(level, replace(path, spins=spins), ground, end_s, hip_m)
         spins = _spins(items, pace)
-    laid = StanceLaying(items, tuple(cycles), tuple(pieces), level, pace, frame_rate_hz, frame, share)
+    timed = pace
+    if timed_along is not None:
+        timed = slowed(level, replace(timed_along, spins=spins), ground, end_s, hip_m)
+    longer = longer_down(
+        tuple(cycles), share, timed, replace(timed_along or path, spins=spins), ground, end_s
+    )
+    laid = StanceLaying(items, tuple(cycles), tuple(pieces), level, pace, frame_rate_hz, frame, share, longer)
     return Timeline(
         frame_rate_hz,
         per_frame,
@@ -97,6 +107,13 @@ def lay_timeline(items: tuple[Item, ...], frame_rate_hz: float, path: Path, grou
         spins,
         _leaps(items),
     )
+
+
+def _moved(piece: Piece, frames: int, cycles: int) -> Piece:
+    """Move a part of a section to where that is in a shot, and count its cycles from those before it."""
+    first, after = piece.cycles
+    numbers = first + cycles, after + cycles
+    return replace(piece, first=piece.first + frames, after=piece.after + frames, cycles=numbers)
 
 
 def _handed_over(share: Array, pieces: list[Piece], frame: Array, frame_rate_hz: float) -> Array:

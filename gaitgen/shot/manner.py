@@ -43,6 +43,9 @@ LEAST_LIFTED = 0.4
 EVEN = 1e-6  # shares of times that are alike, but for rounding
 # A foot tips by the way of its body over it, or by a little more of its next step, which is as far in cycles.
 TIPS_SHARE = 0.97
+# A foot that has been down for more strides than this stood still: it tips by no more than the body has gone
+# over it, and at least by so much of a full step (estimates).
+STOOD_STRIDES, LEAST_TIPPED = 1.2, 0.8
 PLANNED = ("toe", "heading", "normal", "rolled", "hangs", "landing")
 
 
@@ -159,17 +162,25 @@ def _gone_shares(timeline: Timeline, state: StanceState) -> Array:
     return np.asarray(np.clip(TIPS_SHARE * gone / full_m, 0.0, 1.0))
 
 
+def _stood(cycle: Cycle, state: StanceState) -> npt.NDArray[np.bool_]:
+    """Tell which feet stood still before they leave, as no foot is down so long as it goes, (samples, 4)."""
+    stride_s = cycle.frames / cycle.settled.request.frame_rate_hz
+    return np.asarray(state.liftoff_s - state.touchdown_s > STOOD_STRIDES * stride_s)
+
+
 def _repeated(timeline: Timeline, cycle: Cycle, number: int, name: str, time_s: Array) -> Array:
     """Repeat what the laws made of a joint or a sling in a cycle."""
     own = cycle.given
     table = {"opening": own.opening_rad, "sling": own.sling_rad}[name]
-    return at_phase(cycle.solved.course.grid, table, time_s - since_s(timeline, number))
+    return at_phase(cycle.solved.course.grid, table, since_s(timeline, number, time_s))
 
 
-def since_s(timeline: Timeline, number: int) -> float:
-    """When the first stride of a cycle begins. [s]"""
+def since_s(timeline: Timeline, number: int, time_s: Array) -> Array:
+    """How far a cycle, by its number, has gone at moments (...), from its first stride. [s]"""
     piece = next(p for p in timeline.pieces if p.kind in BEGINS and p.cycles[0] == number)
-    return piece.first / timeline.frame_rate_hz
+    if not piece.lingers:
+        return np.asarray(time_s - piece.first / timeline.frame_rate_hz)
+    return piece.own_frame(time_s * timeline.frame_rate_hz) / timeline.frame_rate_hz
 
 
 def _of_cycle(
@@ -202,6 +213,7 @@ def _of_cycle(
         state,
         lift=lift,
         least_step=np.maximum(least_step, gone),
+        most_step=np.where(_stood(cycle, state), np.maximum(max(LEAST_TIPPED, least_step), gone), 1.0),
         longest_roll=np.maximum(cycle.roll_swings, LONGEST_ROLL_SWINGS),
         marks_time=least_step > 0.0,
         earlier=earlier_by(cycle.placed.course.steps),

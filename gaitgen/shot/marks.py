@@ -18,7 +18,7 @@ from gaitgen.shot.asked import Mark
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.draft import Draft
 from gaitgen.shot.draft_layout import DraftLayout, Laying
-from gaitgen.shot.far_mark import told_far
+from gaitgen.shot.far_mark import told_far, told_far_halt, told_unmet
 from gaitgen.shot.halting import halt_for, rest_m, rest_row
 from gaitgen.shot.jump import Obstacle
 from gaitgen.shot.pinning import stance_at
@@ -218,20 +218,10 @@ class _Meeting:
             if abs(now / before[n] - 1.0) > SAID_SHARE:
                 self._for(mark, f"{self.draft.name_of(n)} goes at {now:.2f} m/s instead of {before[n]:.2f}")
         if unmet:
-            where = "short of" if off < 0.0 else "beyond"
-            frame = rest_row(self._lay(self.draft)[1], last) + 1 if mark.halts else mark.frame
-            when = "" if mark.frame is None else f" at frame {frame}"
-            why, then = (
-                "its passages can do no more",
-                "give another frame, more or fewer strides, or another gait",
-            )
-            if not span:
-                why = "the mark before it holds its passage already"
-                then = (
-                    "give another frame, or end the passage soon after that mark and begin another, with "
-                    "another speed, which takes two strides or three to come to it"
-                )
-            self._say(mark, f"is not met: the body is {abs(off):.2f} m {where} it{when}, as {why}; {then}")
+            laying = self._lay(self.draft)
+            frame = rest_row(laying[1], last) + 1 if mark.halts else mark.frame
+            path = replace(self.layout.path, spins=laying[0].spins)
+            self._say(mark, told_unmet(mark, (target_m, off), frame, path, is_held=not span))
         return True
 
     def _near_m(self, number: int) -> float:
@@ -279,12 +269,20 @@ class _Meeting:
 
         span = [n for n in range(self.first, last + 1) if self.draft.parts[n].asked is not None]
         slow, fast = (reached(self._lay(paced(self.draft, span, k))) for k in (LIKED_SLOW, LIKED_FAST))
+        asked, told = self.draft, len(self.notices)
         if not slow <= along_m <= fast:
-            asked, restriding = self.draft, Restriding(self.layout, span)
+            restriding = Restriding(self.layout, span)
             self.draft = restriding.reaching(asked, along_m, reached, MET_M)
             for text in restriding.said(asked, self.draft):
                 self._for(mark, text)
         self._reach(mark, along_m, last, reached)
+        if span and abs(reached(self._lay(self.draft)) - along_m) > self._near_m(last):
+            del self.notices[told:]
+            layings = self._lay(asked), self._lay(self.draft)
+            path = replace(self.layout.path, spins=layings[0][0].spins)
+            self._say(mark, told_far_halt(along_m, layings, last, path, passages=len(span)))
+            self.draft = asked
+            return
         if mark.frame is None:
             return
         rests = rest_row(self._lay(self.draft)[1], last)

@@ -241,12 +241,12 @@ def _held(timeline: Timeline, *, slowed: bool = True) -> tuple[Bools, Array]:
             ends = laid.touchdown[lands] < first
             moment = np.where(ends, laid.liftoff[lands], laid.touchdown[lands])
             under = timeline.pace.distance_m(moment / timeline.frame_rate_hz)
-            as_there = np.isfinite(moment)
+            as_there = np.isfinite(moment) & (laid.longer[lands] == 0.0)  # else it is under the middle of it
             half = half_m[limb]
             if slowed:
-                half = half * timeline.kept_share(np.where(as_there, moment, 0.0))
-            place = under + np.where(ends, -half, half) + cycle.centre_m[limb]
-            along[lands[as_there]] = place[as_there]
+                half = half * timeline.kept_share(moment[as_there])
+            place = under[as_there] + np.where(ends[as_there], -half, half) + cycle.centre_m[limb]
+            along[lands[as_there]] = place
             held[lands] = True
     return held, along
 

@@ -152,7 +152,7 @@ def _own_moves_m(timeline: Timeline, as_cycles: Array) -> Array:
     for k, cycle in enumerate(timeline.cycles):
         rows = np.flatnonzero(as_cycles[:, k] > 0.0)
         if rows.size:
-            since = timeline.grid.time_s[rows] - since_s(timeline, k)
+            since = since_s(timeline, k, timeline.grid.time_s[rows])
             own = at_phase(cycle.solved.course.grid, cycle.moved_m, since)
             moved[rows] += as_cycles[rows, k, None, None] * own
     return moved

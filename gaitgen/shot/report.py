@@ -17,7 +17,7 @@ from gaitgen.motion.report import KeyFacts
 from gaitgen.numerics.json_text import report_text
 from gaitgen.shot.make import Made
 from gaitgen.shot.marked import Reached, reached
-from gaitgen.shot.section import Piece
+from gaitgen.shot.piece import Piece
 from gaitgen.shot.sinking import soles_over_m
 
 Array = npt.NDArray[np.float64]

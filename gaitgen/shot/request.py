@@ -13,6 +13,7 @@ from gaitgen.shot.asked import ShotRequest
 from gaitgen.shot.cycle import cycle_of
 from gaitgen.shot.draft import Draft, counted
 from gaitgen.shot.laid_shot import Shot
+from gaitgen.shot.lingering import lingering
 from gaitgen.shot.marks import jumped, met
 from gaitgen.shot.section import Section
 from gaitgen.shot.suiting import suited
@@ -28,8 +29,13 @@ def shot_of(request: ShotRequest) -> Shot:
         If a passage is not usable, two halts follow each other, or a mark is none.
     """
     first = request.first
-    ways = eased(list(request.pieces), _animal(first).withers_height_m)
+    withers_m = _animal(first).withers_height_m
+    ways = eased(list(request.pieces), withers_m)
     path = Path(request.start_m, request.heading_rad, ways)
+    timed: Path | None = None
+    if request.timed_along is not None and not request.marks:  # which are met by strides along their own path
+        pieces, start_m, heading_rad = request.timed_along
+        timed = Path(start_m, heading_rad, eased(list(pieces), withers_m))
     _refuse_beside_jumps(request)
     draft = counted(request.passages, path, starts=request.starts, ends=request.ends)
     kept = (
@@ -40,6 +46,7 @@ def shot_of(request: ShotRequest) -> Shot:
     items = tuple(laid.item for laid in kept.draft.items(cycle_of))
     if not request.marks and not request.jumps:  # which are met by what comes before them, as long as that is
         items = tuple(suited(item) if isinstance(item, Section) else item for item in items)
+        items = lingering(items, first.frame_rate_hz, timed or path, request.ground)
     frames = sum(item.frames for item in items)
     if frames == 0:
         raise RequestError("the shot has no frames; give a passage strides = 1 or more, or add a halt")
@@ -55,6 +62,7 @@ def shot_of(request: ShotRequest) -> Shot:
         kept.pins,
         request.marks,
         (*kept.notices, *_passed_through(kept.draft)),
+        timed,
     )
 
 
@@ -74,6 +82,7 @@ def laid_along(shot: Shot, request: ShotRequest) -> Shot:
         pins=(),
         marks=(),
         notices=said,
+        timed_along=shot.timed_along or shot.way,
     )
 
 

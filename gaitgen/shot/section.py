@@ -11,6 +11,8 @@ import numpy.typing as npt
 
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.jump import Leap, Obstacle
+from gaitgen.shot.own_time import Lingers, longer_frames, own_frame, own_rate
+from gaitgen.shot.piece import Piece
 from gaitgen.shot.rhythm import STEADY_STRIDES, Change, change
 from gaitgen.shot.speeding import STEEPEST, Within, asked_frames, eased, from_rest, least_s
 
@@ -36,26 +38,6 @@ FORE = (0, 1)
 JUMP = "jump"
 
 
-@dataclass(frozen=True)
-class Piece:
-    """A part of a section, in frames from its start.
-
-    Attributes
-    ----------
-    kind
-        ``start``, ``steady``, ``change``, ``jump``, ``halt`` or ``stand``.
-    first, after
-        First frame, and the one after the last. [frames]
-    cycles
-        Numbers of the cycles before and after it.
-    """
-
-    kind: str
-    first: int
-    after: int
-    cycles: tuple[int, int]
-
-
 @dataclass(frozen=True, eq=False)
 class Section:
     """Cycles one after the other.
@@ -78,6 +60,8 @@ class Section:
     longer_frames
         By how much longer than it is by itself the way into each cycle is, and in the end to a halt; empty
         for none. [frames]
+    lingers
+        Strides of each cycle that take longer than in that; empty for none.
     """
 
     cycles: tuple[tuple[Cycle, int], ...]
@@ -88,6 +72,7 @@ class Section:
     obstacles: tuple[Obstacle | None, ...] = ()
     within: tuple[Within | None, ...] = ()
     longer_frames: tuple[int, ...] = ()
+    lingers: tuple[Lingers, ...] = ()
 
     @cached_property
     def changes(self) -> tuple[Change | Leap, ...]:
@@ -181,7 +166,9 @@ class Section:
         if self.starts:
             found.append(Piece("start", 0, at, (0, 0)))
         for k, (cycle, strides) in enumerate(self.cycles):
-            found.append(Piece("steady", at, at + strides * cycle.frames, (k, k)))
+            lingers = self.lingers[k] if self.lingers else ()
+            after = at + strides * cycle.frames + longer_frames(lingers)
+            found.append(Piece("steady", at, after, (k, k), lingers))
             at = found[-1].after
             if k < len(self.changes):
                 kind = JUMP if isinstance(self.changes[k], Leap) else "change"
@@ -208,6 +195,7 @@ class Section:
         count = np.empty((frame.size, 4))
         down = np.empty_like(count)
         tempo, stance = np.empty(frame.size), np.empty(frame.size)
+        rate = np.ones(frame.size)
         share = np.zeros((frame.size, len(self.cycles)))
         counted = np.zeros(4)
         for piece in self.pieces:
@@ -222,7 +210,9 @@ class Section:
                 changed = made.share(since)
                 counted = counted + made.strides
             else:
-                length = piece.after - piece.first
+                length = piece.after - piece.first - longer_frames(piece.lingers)
+                rate[here] = own_rate(since, piece.lingers)
+                since = own_frame(since, piece.lingers)
                 if piece.kind == "start":  # counted backwards from its end
                     since, length = since - length, 0
                 count[here] = counted + (since[:, None] - a.contact) / a.frames
@@ -234,7 +224,7 @@ class Section:
             down[here] = mixed @ np.stack([a.duty, b.duty])
             tempo[here] = mixed @ np.array([1.0 / a.frames, 1.0 / b.frames])
             stance[here] = mixed @ np.array([a.stance_m, b.stance_m])
-        speed = stance * tempo / down.mean(axis=1) * self.frame_rate_hz
+        speed = rate * stance * tempo / down.mean(axis=1) * self.frame_rate_hz
         if self.starts:
             moving = eased((frame - self._moves_frame) / self.speeding_frames)
             speed, down = speed * moving, down + (1.0 - moving)[:, None] * self.more_at_start

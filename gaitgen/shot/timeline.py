@@ -21,7 +21,8 @@ from gaitgen.numerics.grid import Grid
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.jump import LaidLeap
 from gaitgen.shot.laid_stances import LaidStances
-from gaitgen.shot.section import Going, Piece
+from gaitgen.shot.piece import Piece
+from gaitgen.shot.section import Going
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]

@@ -22,7 +22,8 @@ from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.held import Held
 from gaitgen.shot.layers import Layer
 from gaitgen.shot.near import near
-from gaitgen.shot.section import JUMP, Piece
+from gaitgen.shot.piece import Piece
+from gaitgen.shot.section import JUMP
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
