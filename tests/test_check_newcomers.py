@@ -11,6 +11,19 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.check.check import check
 from gaitgen.check.facts import facts
+from gaitgen.check.findings.trunk import _turning
+from gaitgen.check.look import see
+from gaitgen.check.tracked import place
+from gaitgen.check.whose import whose
+from gaitgen.commands.check_file import check_file
+from gaitgen.commands.source import shot_made
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.record import REQUEST, with_records
+from gaitgen.gait.style import Style
+from gaitgen.pipeline import Request, make_cycle
+from gaitgen.shot.shot_file import read_shot
 
 CLIPS = (("dog", "walk", 30, True), ("cow", "walk", 32, False), ("red_deer", "trot", None, True))
 
@@ -87,3 +100,98 @@ def test_a_body_that_bobs_once_a_stride_is_no_clip_that_plays_too_slowly():
     found = check(seen)
     assert [(f.kind, f.unit, round(f.amount)) for f in found] == [("body moves over planted feet", "mm", 60)]
     assert json.loads(json.dumps(facts(seen, found)["frame_rate_doubt"])) is None
+
+
+HARD = """animal = "riding_horse"
+fps = 25
+[[passage]]
+gait = "walk"
+strides = 2
+[[passage]]
+gait = "trot"
+strides = 6
+[[passage]]
+halt = 25
+[path]
+legs = [{ straight = 3 }, { turn = 150, radius = 6 }, { turn = -150, radius = 6 }]
+"""
+
+
+@pytest.fixture(scope="module")
+def hard(tmp_path_factory):
+    """Make a trot round a bend of 6 m that begins as it does: what is said while it is made, and its clip."""
+    path = tmp_path_factory.mktemp("hard") / "hard.toml"
+    path.write_text(HARD, encoding="utf-8")
+    clip = shot_made(read_shot(path)).clip
+    file = read_bvh(bvh.encode(clip, FileSpace()), "hard.bvh")
+    known = whose(file, "hard.bvh", "riding_horse")
+    return clip, check(see(place(file, known.map, "hard.bvh"), known.limits))
+
+
+def test_a_trot_round_a_hard_bend_is_said_while_it_is_made_and_its_snap_is_found(hard):
+    clip, found = hard
+    said = {notice.topic: notice.text for notice in clip.notices}
+    assert said["turn"].startswith("on a bend of 6.0 m radius at ")
+    assert "or a slower gait, would be easier" in said["turn"]
+    frame = int(said["snap"].partition("in frame ")[2].partition(",")[0])
+    snaps = [f for f in found if f.kind == "pop"]
+    assert [f.unit for f in snaps] == ["times what would look smooth"]
+    assert abs(snaps[0].first_frame - frame) <= 1
+    assert snaps[0].limb in said["snap"]
+
+
+def test_a_back_that_bends_to_the_side_of_its_way_is_not_bent_too_much(hard):
+    kinds = {f.kind for f in hard[1]}
+    assert kinds.isdisjoint({"spine bending too much", "hips and chest out of time"})
+
+
+def test_frames_of_hips_and_chest_are_those_of_the_clip():
+    start = shot_base("a cat that turns right")
+    seen = next(p.seen for p in start.seen.parts if p.seen.gait is not None and p.seen.first_row > 0)
+    words = _turning(seen, "hips", seen.waves["hips"])
+    first = int(words.removeprefix("hips low at ").partition(",")[0])
+    assert first == seen.first_row + seen.waves["hips"].lows[0]
+
+
+@pytest.mark.parametrize("name", ["own", "riding_horse_walk_32_lift_1p4"])
+def test_a_style_that_record_or_name_tells_is_no_fault_and_is_said(name, tmp_path):
+    clip = make_cycle(Request(animal="riding_horse", gait="walk", style=Style(lift=1.4)))
+    path = tmp_path / f"{name}.bvh"
+    path.write_bytes(bvh.encode(clip, FileSpace()))
+    if name == "own":
+        other = tmp_path / "other.bvh"
+        other.write_bytes(path.read_bytes())
+        assert [f.kind for f in check_file(other).findings] == ["joint turns back too often"] * 2
+        records = with_records({path: path.read_bytes()}, REQUEST, {path: "riding_horse_walk_32_lift_1p4"})
+        for record, data in records.items():
+            record.write_bytes(data)
+    checked = check_file(path)
+    assert checked.findings == ()
+    assert "in the style lift 1.4, as its name tells, shows too is no fault" in checked.text()
+
+
+def test_a_pop_is_no_style_whatever_a_name_tells(tmp_path):
+    clip = make_cycle(Request(animal="riding_horse", gait="walk", style=Style(lift=1.4)))
+    data = bvh.encode(clip, FileSpace())
+    column = columns(read_bvh(data, "x"), "femur_L")["X"]
+    lines = data.decode().splitlines()
+    words = lines[-33 + 9].split()  # frame 10 of 33
+    words[column] = f"{float(words[column]) + 12.0:.6f}"
+    lines[-33 + 9] = " ".join(words)
+    path = tmp_path / "riding_horse_walk_32_lift_1p4.bvh"
+    path.write_text("\n".join(lines) + "\n", encoding="ascii")
+    assert [(f.kind, f.first_frame) for f in check_file(path).findings] == [("pop", 10)]
+
+
+@pytest.mark.parametrize("style", [None, "lame RH"])
+def test_a_foot_that_is_lifted_higher_lands_no_harder(style):
+    """A pony at 50 frames a second: its last frame before landing, against the plain walk."""
+    drops = []
+    for named, lift in ((None, 1.0), (style, 1.3)):
+        clip = make_cycle(
+            Request(animal="pony", gait="walk", frame_rate_hz=50.0, named_style=named, style=Style(lift=lift))
+        )
+        file = read_bvh(bvh.encode(clip, FileSpace()), "x")
+        motion = place(file, whose(file, "x", "pony").map, "x")
+        drops.append(float((-np.diff(motion.toes_m[:, 2, 2])).max()))
+    assert drops[1] < 1.02 * drops[0]

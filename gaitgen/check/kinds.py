@@ -47,7 +47,7 @@ GAIT = (
     "duty factor",
 )
 TRUNK = (
-    "hips and chest not opposing",
+    "hips and chest out of time",
     "spine bending too much",
     "head with the wrong end",
     "impossible support force",

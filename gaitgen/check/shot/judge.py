@@ -23,6 +23,7 @@ from gaitgen.check.findings.sharp_turns import (
 from gaitgen.check.findings.steps_that_stay import or_stays
 from gaitgen.check.kinds import CRAFT, FILE, GROUND, MISREAD, RIG, SHAKE
 from gaitgen.check.seen import STANDS_OUT, Part, Seen
+from gaitgen.check.shot.snaps import snaps
 from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS
 
 Array = npt.NDArray[np.float64]
@@ -40,7 +41,9 @@ def found_in_shot(seen: Seen) -> list[Finding]:
     for part in seen.parts:
         here = [finding for find in _finders(part) for finding in find(part.seen)]
         found += [finding for finding in here if _is_in(part, finding)]
-    return _once([each for each in found + _pops(seen) + _root_pops(seen) if _is_judged(seen, each)])
+    return _once(
+        [each for each in found + _pops(seen) + _root_pops(seen) + snaps(seen) if _is_judged(seen, each)]
+    )
 
 
 def _is_judged(seen: Seen, finding: Finding) -> bool:
