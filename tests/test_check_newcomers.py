@@ -17,6 +17,7 @@ from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.commands.check_file import check_file
 from gaitgen.commands.source import shot_made
+from gaitgen.commands.style_told import style_notices
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
@@ -195,3 +196,19 @@ def test_a_foot_that_is_lifted_higher_lands_no_harder(style):
         motion = place(file, whose(file, "x", "pony").map, "x")
         drops.append(float((-np.diff(motion.toes_m[:, 2, 2])).max()))
     assert drops[1] < 1.02 * drops[0]
+
+
+@pytest.mark.parametrize(
+    ("animal", "style", "kind"),
+    [
+        ("riding_horse", Style(lift=1.4), "joint turns back too often"),
+        ("pony", Style(lift=2.5), "joint out of range"),
+        ("riding_horse", Style(lift=1.2), ""),
+        ("riding_horse", Style(), ""),
+    ],
+)
+def test_what_a_check_would_find_in_legs_of_a_style_is_said_while_it_is_made(animal, style, kind):
+    said = style_notices(make_cycle(Request(animal=animal, gait="walk", style=style)))
+    assert len(said) == bool(kind)
+    if kind:
+        assert f"lets through: {kind} (LF at " in said[0].text

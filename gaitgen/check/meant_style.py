@@ -26,7 +26,7 @@ from gaitgen.option import Found, options_of
 from gaitgen.pipeline import Request, make_cycle
 
 CLIP = "the computed clip"
-# What is broken is no style, whoever made it.
+# What is broken is no style where a name alone tells it.
 NEVER_MEANT = frozenset((*kinds.MISREAD, *kinds.FILE, *kinds.SHAKE, *kinds.JOINT, *kinds.BODY))
 
 
@@ -64,6 +64,8 @@ def in_style(
     shown: set[Shown] = set()
     for part in (seen, *(each.seen for each in seen.parts)):
         shown |= _shown(part, limits, named, legs, factors)
+    if told:
+        shown = {each for each in shown if each.kind not in NEVER_MEANT}
     own = [f"{found.name} {getattr(factors, found.field):g}" for found in _changed(factors)]
     words = ", ".join(each for each in (*own, named, legs, told) if each)
     meant = replace(seen.meant, words=seen.meant.words | _uneven(style), shown=frozenset(shown), style=words)
@@ -114,4 +116,4 @@ def _shown(seen: Seen, limits: Limits, named: str | None, legs: str | None, fact
         return set()
     found = check(see(motion, limits))
     every = [each for finding in found for each in (finding, *finding.follows)]
-    return {Shown(each.kind, each.limb, each.excess) for each in every if each.kind not in NEVER_MEANT}
+    return {Shown(each.kind, each.limb, each.excess) for each in every}
