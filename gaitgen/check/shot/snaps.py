@@ -8,7 +8,7 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.opposite import mates_of
-from gaitgen.check.seen import STANDS_OUT, Seen
+from gaitgen.check.seen import Seen
 from gaitgen.check.shot.strides import CHANGES, GOES, Stretch
 from gaitgen.gait.gait import LIMBS
 
@@ -18,21 +18,22 @@ Array = npt.NDArray[np.float64]
 # of even strides, or by so much at FILM_HZ: as the report of a shot has it (estimates).
 # [degrees per frame^2]
 MORE, LEAST_DEG, FILM_HZ = 2.0, 20.0, 24.0
-NOISE_GAIN = 2.45  # of one frame's noise in such a change: the root of 1 + 4 + 1
 
 
 def snaps(seen: Seen) -> list[Finding]:
-    """Find the frame of each change in which a joint of a leg snaps most, if any does."""
+    """Find the frame of each change in which a joint of a leg snaps most, if any does.
+
+    Not in a noisy clip, in which other strides are seen to be even.
+    """
     even = [part.stretch for part in seen.parts if part.stretch.what == GOES]
-    if not even:
+    if not even or seen.noise.angle_deg > 0.0:
         return []
     motion = seen.motion
     joints = [joint for limb in LIMBS for joint in motion.limb_joints(limb)]
     bends = _bends_deg(motion.local[:, joints])  # (frames, joints)
     own, mates = np.max([_of_strides(bends, each) for each in even], axis=0), mates_of(seen)
     both = [max(own[k], own[joints.index(mates.get(joint, joint))]) for k, joint in enumerate(joints)]
-    noise_deg = STANDS_OUT * NOISE_GAIN * seen.noise.angle_deg
-    smooth = np.maximum(MORE * np.array(both), LEAST_DEG * FILM_HZ / motion.frame_rate_hz) + noise_deg
+    smooth = np.maximum(MORE * np.array(both), LEAST_DEG * FILM_HZ / motion.frame_rate_hz)
     found: list[Finding] = []
     for part in seen.parts:
         if part.stretch.what != CHANGES:
