@@ -398,7 +398,7 @@ def hips_with_chest(start, share, rng):
     rows = file.rows.copy()
     rows[:, columns(file, "lumbar_2")["X"]] -= np.degrees((chest - now) / arm)
     file = feet_kept(start, with_rows(file, rows))
-    return Damaged(file, ("hips and chest not opposing",), ("hips",))
+    return Damaged(file, ("hips and chest out of time",), ("hips",))
 
 
 def chest_with_hips(start, share, rng):
@@ -409,7 +409,7 @@ def chest_with_hips(start, share, rng):
     rows = start.file.rows.copy()
     rows[:, columns(start.file, "lumbar_2")["X"]] += np.degrees(share * path / arm)
     file = feet_kept(start, with_rows(start.file, rows))
-    return Damaged(file, ("hips and chest not opposing",), ("chest",))
+    return Damaged(file, ("hips and chest out of time",), ("chest",))
 
 
 def head_with_chest(start, share, rng):

@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 from damage import Base, Damaged, around, bump, columns, shifted, toes_brought, turned, with_rows
 from scipy.interpolate import CubicSpline
+from scipy.spatial.transform import Rotation
 
 from gaitgen.animal.library import load_animal
 from gaitgen.check.findings.opposite import mates_of_joints
@@ -810,6 +811,36 @@ def leg_late(start, rng, frames):
     return Damaged(with_rows(start.file, rows), ("leg out of time",), (limb,))
 
 
+def end_late(start, rng, frames):
+    """All curves of both legs of an end come some frames late."""
+    word, limbs = (("forelegs", LIMBS[:2]), ("hind legs", LIMBS[2:]))[int(rng.integers(2))]
+    names = [name for limb in limbs for name in start.map.limbs[limb].joints]
+    rows = _later(start, start.file.rows.copy(), _curves(start, names), int(frames))
+    return Damaged(with_rows(start.file, rows), ("end out of time",), (word,))
+
+
+def on_its_side(start, rng):
+    """The motion is written with z up, on a skeleton with y up."""
+    del rng
+    rows, root = start.file.rows.copy(), _root(start)
+    by = Rotation.from_euler("X", 90.0, degrees=True)
+    places = list(columns(start.file, root, "position").values())
+    rows[:, places] = by.apply(rows[:, places])
+    at = columns(start.file, root)
+    order, turns = "".join(at), list(at.values())
+    turned = by * Rotation.from_euler(order, rows[:, turns], degrees=True)
+    rows[:, turns] = np.degrees(np.unwrap(turned.as_euler(order), axis=0))
+    return Damaged(with_rows(start.file, rows), ("clip lies on its side",), _body(start))
+
+
+def root_along_z(start, rng):
+    """The root's places are written with z up and one turned round, its rotations are not."""
+    del rng
+    at, rows = columns(start.file, _root(start), "position"), start.file.rows.copy()
+    rows[:, at["Y"]], rows[:, at["Z"]] = -start.file.rows[:, at["Z"]], start.file.rows[:, at["Y"]]
+    return Damaged(with_rows(start.file, rows), ("root axes swapped",), _body(start))
+
+
 def leg_joint_held(start, rng, frames):
     """A joint of a leg stands still for some frames, and then goes on."""
     _, name = _leg_joint(start, rng)
@@ -935,6 +966,9 @@ SIZED = {
     "cut before a whole stride": (cut_short, "", ()),
     "on threes": (on_threes, "", ()),
     "angles in radians": (angles_in_radians, "", ()),
+    "both legs of an end late": (end_late, "frames", (1, 2, 4, 6)),
+    "motion with another axis up": (on_its_side, "", ()),
+    "root with another axis up": (root_along_z, "", ()),
     "leg joint held": (leg_joint_held, "frames", (3, 4, 6, 8)),
     "leg late in a run": (leg_late, "frames", (1, 2, 3)),
     "feet exchanged": (feet_exchanged, "", ()),
@@ -957,6 +991,8 @@ LISTED = {
 }
 UNLISTED = {
     "angles in radians": angles_in_radians,
+    "motion with another axis up": on_its_side,
+    "root with another axis up": root_along_z,
     "leg joint at rest": joint_at_rest,
     "keys of one channel deleted": key_deleted,
     "curve of a leg joint 3 frames late": curve_late_by_three,

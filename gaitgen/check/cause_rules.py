@@ -220,7 +220,7 @@ def _gait_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     del seen
     if b.kind in kinds.GAIT:
         return True
-    if b.kind in {"hips and chest not opposing", "head with the wrong end", "impossible support force"}:
+    if b.kind in {"hips and chest out of time", "head with the wrong end", "impossible support force"}:
         return True
     return b.limb == a.limb and b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT}
 
@@ -270,7 +270,7 @@ RULES = (
     (("slide",), _slide_rule),
     (("no stance",), _unseen_rule),
     (kinds.GAIT, _gait_rule),
-    (("hips and chest not opposing",), _trunk_rule),
+    (("hips and chest out of time",), _trunk_rule),
     ((kinds.SHUDDERS,), _shudder_rule),
     ((*kinds.FOOT, *kinds.LEG), _leg_rule),
 )

@@ -22,7 +22,7 @@ def facts(seen: Seen, findings: Sequence[Finding]) -> dict[str, object]:
         "file": motion.name,
         "frames": motion.frames,
         "frame_rate_hz": motion.frame_rate_hz,
-        "frame_rate_doubt": frame_rate_doubt(seen) or None,
+        "frame_rate_doubt": frame_rate_doubt(seen, findings) or None,
         "animal_limits": seen.limits.animal,
         "hip_height_m": motion.hip_height_m,
         "unit": motion.map.unit,

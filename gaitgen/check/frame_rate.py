@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from gaitgen.animal.library import animal_names, load_animal
+from gaitgen.check import kinds
+from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.scaling import scaled
@@ -18,11 +21,18 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 # which the feet of these animals swing for 0.9 to 1.8 times the root of hip height over gravity.
 IN_AIR, OF_ITS_OWN, OF_ITS_SIZE = 1.42, 1.75, 2.3
 USUAL_SWING = 1.27
+_HIDE = frozenset((*kinds.MISREAD, *kinds.ROOT, *kinds.BODY))
 NOISE_SHARE = 0.3  # of gravity: with more noise than that nothing is told from how the body falls
 
 
-def frame_rate_doubt(seen: Seen) -> str:
-    """Say by how much a clip seems to play too fast or too slow, and why; nothing where it does not."""
+def frame_rate_doubt(seen: Seen, findings: Sequence[Finding] = ()) -> str:
+    """Say by how much a clip seems to play too fast or too slow, and why; nothing where it does not.
+
+    Nor where findings say that the body is not where its legs have it, or is read the wrong way: then neither
+    its fall nor its swings are what they seem.
+    """
+    if any(finding.kind in _HIDE for finding in findings):
+        return ""
     for part in (seen, *(each.seen for each in seen.parts)):
         if part.gait is None or part.meant.gait is not None:
             continue

@@ -2,12 +2,14 @@
 
 # Kinds in the order in which they are mended: what stands first may be why what stands later is there.
 MISREAD = (
+    "clip lies on its side",
     "root in another unit",
     "root axes swapped",
     "angles in radians",
     "rotation order",
     "legs swapped",
     "leg out of time",
+    "end out of time",
     "scaled curves",
     "counter-rotated",
     "rounded angles",
@@ -45,7 +47,7 @@ GAIT = (
     "duty factor",
 )
 TRUNK = (
-    "hips and chest not opposing",
+    "hips and chest out of time",
     "spine bending too much",
     "head with the wrong end",
     "impossible support force",

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.check.gait import Gait, find_gait
 from gaitgen.check.limits import Limits
@@ -23,9 +24,12 @@ from gaitgen.course.named_gait import backwards_name
 from gaitgen.errors import RequestError
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.contacts import find_feet
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop, find_loop
+
+Array = npt.NDArray[np.float64]
 
 PLANE_SHARE = 0.05  # of the hip height: so near the ground of the standing rig, that is the plane
 # Steps of noise may be so much of the fastest steps of the feet; else feet are averaged over up to so many
@@ -33,6 +37,10 @@ PLANE_SHARE = 0.05  # of the hip height: so near the ground of the standing rig,
 NOISE_SHARE, MOST_AVERAGED, LEAST_A_WINDOW = 0.15, 3, 16
 # Limits that are of level ground alone: going down, legs give under more weight.
 OF_LEVEL_GROUND = ("_yield",)
+# Acceleration to the inside of a bend, of gravity, from which strides are not those of an even gait: the
+# body leans by 6 degrees there, legs of the inner side fold more, and both ends rise and fall as they lean
+# (estimate).
+LEANS, OF_UPRIGHT = 0.1, ("hips_chest_phase",)
 BESIDE = 3  # rows on either side of a stretch that are looked at with it
 
 
@@ -164,7 +172,10 @@ def _see_part(
     is_sloping = any(rise.first < stretch.last and rise.last > stretch.first for rise in shot.way.rises)
     if is_sloping:
         own = own.without(OF_LEVEL_GROUND)
-    if is_sloping or stretch.what in {CHANGES, JUMPS}:
+    leans = _inward(shot)[stretch.first : stretch.last + 1].max() > LEANS
+    if leans:
+        own = own.without(OF_UPRIGHT)
+    if is_sloping or leans or stretch.what in {CHANGES, JUMPS}:
         own = own.off_the_even()
     return Part(
         stretch,
@@ -184,6 +195,13 @@ def _see_part(
             usual_period=stretch.period or shot.stride_frames,
         ),
     )
+
+
+def _inward(shot: Shot) -> Array:
+    """Acceleration of the body to the inside of its bends, (frames,). [of gravity]"""
+    step_s = shot.straight.file.frame_time_s
+    speed = np.linalg.norm(np.gradient(shot.way.level_m, axis=0), axis=1) / step_s
+    return np.asarray(np.abs(np.gradient(shot.way.heading_rad)) / step_s * speed / GRAVITY_M_S2)
 
 
 def _steadied(motion: Tracked, noise: Noise, loop: Loop) -> FootPaths:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from gaitgen.check import kinds
 from gaitgen.check.check import check
 from gaitgen.check.limits import Limits
 from gaitgen.check.look import see
@@ -21,12 +22,22 @@ from gaitgen.gait.gait import load_gait
 from gaitgen.gait.leg_factors import FEET, parse_legs
 from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.style import Style
+from gaitgen.option import Found, options_of
 from gaitgen.pipeline import Request, make_cycle
 
 CLIP = "the computed clip"
+# What is broken is no style where a name alone tells it.
+NEVER_MEANT = frozenset((*kinds.MISREAD, *kinds.FILE, *kinds.SHAKE, *kinds.JOINT, *kinds.BODY))
 
 
-def in_style(seen: Seen, limits: Limits, named: str | None, legs: str | None = None) -> Seen:
+def in_style(
+    seen: Seen,
+    limits: Limits,
+    named: str | None,
+    legs: str | None = None,
+    factors: Style | None = None,
+    told: str = "",
+) -> Seen:
     """Return the clip as seen by somebody who knows that it is meant to be in a style.
 
     A foot to which the style gives something else than to its mate goes its own way. And what the computed
@@ -39,20 +50,36 @@ def in_style(seen: Seen, limits: Limits, named: str | None, legs: str | None = N
         The clip, and what it is held against before its size and its gait are known.
     named, legs
         Ready-made styles and factors of single legs, as `gaitgen cycle` takes them.
+    factors, told
+        Single factors of all legs beside them; what tells the style, in words, where the user does not.
 
     Raises
     ------
     RequestError
         If there is no such style or factor.
     """
-    style = Style(legs=parse_legs(legs)) if legs is not None else Style()
+    factors = factors or Style()
+    style = replace(factors, legs=parse_legs(legs)) if legs is not None else factors
     style = mixed(parse_names(named or ""), style)
     shown: set[Shown] = set()
     for part in (seen, *(each.seen for each in seen.parts)):
-        shown |= _shown(part, limits, named, legs)
-    words = ", ".join(each for each in (named, legs) if each)
-    meant = replace(seen.meant, words=seen.meant.words | _uneven(style), shown=frozenset(shown), style=words)
+        shown |= _shown(part, limits, named, legs, factors)
+    if told:
+        shown = {each for each in shown if each.kind not in NEVER_MEANT}
+    own = [f"{found.name} {getattr(factors, found.field):g}" for found in _changed(factors)]
+    words = ", ".join(each for each in (*own, named, legs, told) if each)
+    meant = replace(
+        seen.meant,
+        words=seen.meant.words | _uneven(style),
+        shown=seen.meant.shown | frozenset(shown),
+        style=words,
+    )
     return replace(seen, meant=meant)
+
+
+def _changed(factors: Style) -> list[Found]:
+    """Return the options of a style that are not as usual."""
+    return [found for found in options_of(Style) if getattr(factors, found.field) != found.default]
 
 
 def _uneven(style: Style) -> frozenset[str]:
@@ -79,7 +106,7 @@ def gait_of(seen: Seen) -> tuple[str, str | None]:
     return gait, lead if load_gait(gait).has_lead else None
 
 
-def _shown(seen: Seen, limits: Limits, named: str | None, legs: str | None) -> set[Shown]:
+def _shown(seen: Seen, limits: Limits, named: str | None, legs: str | None, factors: Style) -> set[Shown]:
     """Return what the check finds in the computed cycle that a stretch is nearest to; nothing without one."""
     if seen.gait is None:
         return set()
@@ -92,6 +119,7 @@ def _shown(seen: Seen, limits: Limits, named: str | None, legs: str | None) -> s
         frame_rate_hz=seen.motion.frame_rate_hz,
         named_style=named,
         legs=legs,
+        style=factors,
     )
     try:
         file = read_bvh(bvh.encode(make_cycle(request), FileSpace()), CLIP)

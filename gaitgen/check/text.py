@@ -69,9 +69,11 @@ def as_text(seen: Seen, findings: Sequence[Finding]) -> str:
     if seen.meant.words:
         lines.append(f"  note: meant, and no fault: {', '.join(sorted(seen.meant.words))}.")
     if seen.meant.style:
-        lines.append(f"  note: what a cycle in the style {seen.meant.style} shows too is no fault.")
+        shown = sorted({f"{each.kind} ({each.limb})" for each in seen.meant.shown})
+        what = f": {', '.join(shown)}" if shown else ""
+        lines.append(f"  note: what a cycle in the style {seen.meant.style} shows too is no fault{what}.")
     turn = held_every(seen.motion.file.rows)
-    doubt = frame_rate_doubt(seen) if turn == 1 else ""
+    doubt = frame_rate_doubt(seen, findings) if turn == 1 else ""
     if doubt:
         lines.append(f"  note: {doubt}")
     if turn > 1:

@@ -12,7 +12,7 @@ from gaitgen.check.facts import facts
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.legs import OUT_OF_RANGE
 from gaitgen.check.kinds import KINDS
-from gaitgen.check.limits import with_changes
+from gaitgen.check.limits import Limits, with_changes
 from gaitgen.check.look import see
 from gaitgen.check.meant import Meant, parse_meant
 from gaitgen.check.seen import Seen
@@ -140,11 +140,33 @@ def check_file(
 
         seen = as_the_rig_goes(seen, limits, mapped)
         found = tuple(check(seen))
+    if found and style is None and legs is None:
+        seen, found = _as_named(path, seen, limits, found)
     if against is None:
         return Checked(seen, found)
     from gaitgen.check.against import partings
 
     return Checked(seen, found, against, tuple(partings(seen, against, limits)))
+
+
+def _as_named(
+    path: Path, seen: Seen, limits: Limits, found: tuple[Finding, ...]
+) -> tuple[Seen, tuple[Finding, ...]]:
+    """Leave out what the style shows too that the name or the record of a clip tells, if it tells one."""
+    from gaitgen.check.meant_style import in_style
+    from gaitgen.edits.named_style import factors_in_name, style_in_name
+    from gaitgen.edits.own_name import own_name
+    from gaitgen.gait.style import Style
+
+    name = own_name(path)
+    named, factors = style_in_name(name), factors_in_name(name)
+    if named is None and factors == Style():
+        return seen, found
+    try:
+        seen = in_style(seen, limits, named, None, factors, "as its name tells,")
+    except RequestError:  # a name may say anything
+        return seen, found
+    return seen, tuple(check(seen))
 
 
 def _of_shot(path: Path) -> tuple[Ground, tuple[float, ...]]:

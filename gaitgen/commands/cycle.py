@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.delivery import Force, put_in_place, strip_of
 from gaitgen.commands.options import command
+from gaitgen.commands.style_told import style_notices
 from gaitgen.commands.terminal import say, say_aside, say_bytes
 from gaitgen.errors import Notice, RequestError
 from gaitgen.formats.axes import FileSpace
@@ -68,6 +69,7 @@ def cycle(
     from gaitgen.pipeline import make_cycle
 
     clip = make_cycle(request)
+    clip = replace(clip, notices=(*clip.notices, *style_notices(clip)))
     stem = plain_stem(clip.stem if name is None else name)
     _deliver(clip, space, out, stem, strip=strip, hand_off=hand_off, glb=glb, force=force, json=json)
 

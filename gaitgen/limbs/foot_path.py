@@ -28,6 +28,9 @@ LIFT_POWER = 1.5
 LEVEL_SHARE = 0.80
 # The second lift of a foot begins at this share of swing.
 LATE_FROM = 0.45
+# The last fall of a foot that is lifted high is so long at the most, in shares of its swing (estimate: with
+# 0.28 a pony's stifle folds past its range as a foot is lifted 2.5 times as high).
+LONGEST_FALL = 0.2
 # The toe is raised for landing from this share of swing on, most after so much of the rest (estimates).
 TOE_UP_FROM, TOE_UP_MOST = 0.62, 0.55
 # The quick foot of a limp leaves, comes up and hangs more slowly by this power of what it brakes earlier by,
@@ -234,7 +237,7 @@ def plan_feet(
     )
     early_share = goes * _slowed(animal, "early_share", slower) + (1.0 - goes) * MARKS_HIGHEST
     early = _numbers(animal, "early_lift_m") * bump(swing, early_share)
-    highest = _numbers(animal, "late_share")
+    highest = _sooner(_numbers(animal, "late_share"), lift)
     late = goes * _numbers(animal, "late_lift_m") * hill(swing, LATE_FROM, highest, highest, 1.0)
     sole = limb_numbers(animal, "foot.toe_m") + limb_numbers(animal, "foot.heel_m")
     share = np.minimum(np.maximum(stepped, least_step), most_step)
@@ -252,6 +255,12 @@ def plan_feet(
         hangs=share * _hangs(animal, state, slower),
         landing_rad=landing,
     )
+
+
+def _sooner(late_share: Array, lift: float | Array) -> Array:
+    """Let a foot that is lifted higher begin its last fall sooner, so that it lands no harder for it."""
+    fall = (1.0 - late_share) * np.maximum(lift, 1.0) ** LIFT_POWER
+    return np.asarray(1.0 - np.minimum(fall, np.maximum(LONGEST_FALL, 1.0 - late_share)))
 
 
 def step_share(animal: Animal, state: StanceState) -> Array:

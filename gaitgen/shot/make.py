@@ -33,6 +33,7 @@ from gaitgen.shot.asked import Mark
 from gaitgen.shot.carriage import Carriage
 from gaitgen.shot.carrying import Carrying
 from gaitgen.shot.clearing import over_edges
+from gaitgen.shot.folding import fold_notices
 from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
 from gaitgen.shot.footing import leaned, near_edges, stepped
 from gaitgen.shot.laid_shot import LaidShot, Shot
@@ -152,8 +153,10 @@ def make_laid(laid: LaidShot) -> Made:
     for _ in range(FALLING_ROUNDS if timeline.leaps else 0):
         carried = falling(timeline, path, carried, clip)
         clip = clip_of(carried)
+    rows = _rows(timeline, first)
     said = (
         *clip.notices,
+        *fold_notices(clip, frames.acceleration_m_s2[rows], frames.speed_m_s[rows]),
         *snap_notices(clip, timeline),
         *sink_notices(clip, shot.ground),
         *belly_notices(clip, shot.ground),
@@ -207,8 +210,7 @@ def _clip(
 ) -> Motion:
     """Take the frames out, in the world."""
     animal = timeline.cycles[0].animal
-    start = round(-float(timeline.frame[first]) * timeline.per_frame)
-    rows = start + timeline.per_frame * np.arange(timeline.frames + 1)
+    rows = _rows(timeline, first)
     hung = Hung(turns, (), np.zeros((0, 0, 3)), breath, ())
     local = np.broadcast_to(np.eye(3), (rows.size, len(animal.joint_names), 3, 3)).copy()
     for part in (
@@ -240,6 +242,12 @@ def _clip(
         facts=_facts(timeline, animal, speed, posed.drop_m[rows]),
         notices=notices,
     )
+
+
+def _rows(timeline: Timeline, first: int) -> npt.NDArray[np.int64]:
+    """Return the samples of the frames of a clip, of those that are solved from one on."""
+    start = round(-float(timeline.frame[first]) * timeline.per_frame)
+    return start + timeline.per_frame * np.arange(timeline.frames + 1)
 
 
 def _facts(timeline: Timeline, animal: Animal, speed_m_s: float, drop_m: Array) -> Facts:

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.bobbing import bobbing
 from gaitgen.check.findings.slides import every_slide
 from gaitgen.check.seen import STANDS_OUT, Seen
 
@@ -69,6 +70,9 @@ def _frames(late: int) -> str:
 
 def body_over_feet(seen: Seen) -> list[Finding]:
     """Find a body whose planted feet all go the same way with it, and whether its curve is only late."""
+    bobs = bobbing(seen)
+    if bobs:
+        return bobs
     common, steps, is_shared = _common_m(seen)
     if not is_shared.any():
         return _sliding_together(seen)

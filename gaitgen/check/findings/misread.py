@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import permutations
+from itertools import permutations, product
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import FAR
+from gaitgen.check.findings.lying import lying
 from gaitgen.check.seen import Seen
 from gaitgen.check.shot.found import cut
 from gaitgen.check.tracked import place
@@ -52,7 +53,10 @@ A_LITTLE = (
 
 
 def root_misread(seen: Seen) -> list[Finding]:
-    """Find a root whose positions are in another unit, or along other axes, than the skeleton."""
+    """Find a clip on its side; a root whose positions are in another unit, or along other axes."""
+    lies = lying(seen)
+    if lies:
+        return lies
     height = _root_over_soles_m(seen)
     root = seen.motion.root_m
     is_high = abs(float(np.median(root[:, 2])) - height) > FAR * seen.motion.hip_height_m
@@ -95,12 +99,10 @@ def _swapped_axes(seen: Seen, height_m: float, *, is_high: bool) -> str:
     now = _aside_deg(seen, motion.root_m)
     if not is_high and not (now is not None and abs(now - 90.0) < 90.0 - AWAY_DEG):
         return ""
-    for order in permutations(range(3)):
-        if order == (0, 1, 2):
-            continue
+    for order, signs in _readings(is_high=is_high):
         path = np.zeros((motion.frames, 3))
         for k, letter in enumerate(letters):
-            path[:, "XYZ".index(letter)] = usual[:, order[k]]
+            path[:, "XYZ".index(letter)] = signs[k] * usual[:, order[k]]
         path = path @ axes.T
         away = _aside_deg(seen, path)
         if abs(float(np.median(path[:, 2])) - height_m) > NEAR * motion.hip_height_m:
@@ -109,8 +111,23 @@ def _swapped_axes(seen: Seen, height_m: float, *, is_high: bool) -> str:
             continue
         if float(np.ptp(path[:, 2])) > FAR * motion.hip_height_m:
             continue
-        return ", ".join(f"{letters[k]} for {letters[order[k]]}" for k in range(3) if order[k] != k)
+        names = [f"{'-' if signs[k] < 0 else ''}{letters[order[k]]}" for k in range(3)]
+        return ", ".join(f"{letters[k]} = {names[k]}" for k in range(3) if order[k] != k)
     return ""
+
+
+def _readings(*, is_high: bool) -> list[tuple[tuple[int, ...], tuple[int, ...]]]:
+    """Orders and signs in which a root's channels may be meant, those with the fewest changes first.
+
+    A channel turns its sign only where it changes its place, and the root is not at its height.
+    """
+    found = [
+        (order, signs)
+        for order in permutations(range(3))
+        for signs in product((1, -1), repeat=3)
+        if order != (0, 1, 2) and all(sign > 0 or (is_high and order[k] != k) for k, sign in enumerate(signs))
+    ]
+    return sorted(found, key=lambda each: (-sum(each[1]), each))
 
 
 def _aside_deg(seen: Seen, path_m: Array) -> float | None:

@@ -23,6 +23,7 @@ from gaitgen.check.findings.sharp_turns import (
 from gaitgen.check.findings.slides import every_slide
 from gaitgen.check.findings.slipped import or_its_point
 from gaitgen.check.findings.spikes import spikes
+from gaitgen.check.findings.steps_that_stay import or_stays
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
@@ -156,7 +157,7 @@ def root_pops(seen: Seen) -> list[Finding]:
     few = share * float(np.linalg.norm(np.ptp((path - rows * steady)[near], axis=0))) if near.size else 0.0
     if size < max(STANDS_OVER * float(other.max()), few):
         return []
-    return seen.finding(
+    popped = seen.finding(
         "pop",
         seen.motion.file.joint_names[0],
         (row, row),
@@ -165,3 +166,4 @@ def root_pops(seen: Seen) -> list[Finding]:
         noise=2.4 * 1000.0 * seen.noise.root_m,
         limit_name="root_pop",
     )
+    return or_stays(seen, popped, row)

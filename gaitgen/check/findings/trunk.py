@@ -6,6 +6,7 @@ import cmath
 import math
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
@@ -13,6 +14,8 @@ from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, apart_deg
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.rigs.rig import axes_of
+
+Array = npt.NDArray[np.float64]
 
 LEAST_RISE_SHARE = 0.0016  # of the hip height: below it an end does not rise and fall to speak of
 OPPOSED_DEG = 140.0
@@ -32,8 +35,11 @@ def _unsure_deg(seen: Seen, wave: Wave, end: int) -> float:
     return math.degrees(seen.noise.ends_m[end] * math.sqrt(2.0 / len(wave.smooth)) / amplitude)
 
 
-def _turning(name: str, wave: Wave) -> str:
-    lows, highs = (", ".join(map(str, rows[:4])) for rows in (wave.lows, wave.highs))
+def _turning(seen: Seen, name: str, wave: Wave) -> str:
+    """Say in which frames of the clip an end is low and high, the first few of them."""
+    lows, highs = (
+        ", ".join(str(seen.frame(row - 1)) for row in rows[:4]) for rows in (wave.lows, wave.highs)
+    )
     return f"{name} low at {lows}, high at {highs}"
 
 
@@ -52,11 +58,12 @@ def opposing(seen: Seen) -> list[Finding]:
     sigma = math.hypot(_unsure_deg(seen, hips, 0), _unsure_deg(seen, chest, 1))
     between = abs(apart_deg(_phase_deg(chest) - _phase_deg(hips)))
     return seen.finding(
-        "hips and chest not opposing",
+        "hips and chest out of time",
         wrong,
         _around(seen, wave),
         abs(off),
-        f"move the rise and fall of the {wrong}: {_turning('hips', hips)}; {_turning('chest', chest)} "
+        f"move the rise and fall of the {wrong}: {_turning(seen, 'hips', hips)}; "
+        f"{_turning(seen, 'chest', chest)} "
         f"({between:.0f} degrees apart, their feet ask for {abs(apart_deg(-720.0 * lag)):.0f})",
         noise=sigma,
         limit_name="hips_chest_phase",
@@ -110,7 +117,7 @@ def head_phase(seen: Seen) -> list[Finding]:
         "head",
         _around(seen, head),
         off,
-        f"move the nod: {_turning('head', head)}; {_turning('hips', seen.waves['hips'])}",
+        f"move the nod: {_turning(seen, 'head', head)}; {_turning(seen, 'hips', seen.waves['hips'])}",
         noise=sigma,
         limit_name="head_phase",
     )
@@ -126,6 +133,20 @@ def _neck_rises_rad(motion: Tracked) -> float:
     return math.atan2(up, abs(ahead))
 
 
+def _in_a_stride(seen: Seen, angles_deg: Array) -> Array:
+    """Take off angles (frames, 3) what is slower than a stride: a back bends to the side its way bends to.
+
+    Of a stretch of a way alone; at its ends the nearest whole stride tells. [degrees]
+    """
+    wide = round(seen.period)
+    if seen.loop.closes or seen.gait is None or not 1 < wide <= len(angles_deg):
+        return angles_deg
+    sums = np.concatenate([np.zeros((1, 3)), np.cumsum(angles_deg, axis=0)])
+    means = (sums[wide:] - sums[:-wide]) / wide  # of the rows from each on
+    middle = np.clip(np.arange(len(angles_deg)) - wide // 2, 0, len(means) - 1)
+    return np.asarray(angles_deg - means[middle])
+
+
 def spine(seen: Seen) -> list[Finding]:
     """Find a back that bends more than the animal's."""
     motion = seen.motion
@@ -134,7 +155,7 @@ def spine(seen: Seen) -> list[Finding]:
         return []
     turn = np.swapaxes(motion.changes[:, pelvis], -1, -2) @ motion.changes[:, chest]
     angles = np.degrees(pitch_roll_yaw_rad(turn))  # (frames, 3)
-    wide = np.ptp(angles, axis=0)
+    wide = np.ptp(_in_a_stride(seen, angles), axis=0)
     sigma = seen.noise.angle_deg * math.sqrt(max(1, len(motion.map.spine) - 1))
     found: list[Finding] = []
     gathers = seen.gait is not None and not seen.gait.symmetrical

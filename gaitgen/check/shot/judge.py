@@ -20,8 +20,10 @@ from gaitgen.check.findings.sharp_turns import (
     is_event,
     off_line_deg,
 )
+from gaitgen.check.findings.steps_that_stay import or_stays
 from gaitgen.check.kinds import CRAFT, FILE, GROUND, MISREAD, RIG, SHAKE
 from gaitgen.check.seen import STANDS_OUT, Part, Seen
+from gaitgen.check.shot.snaps import snaps
 from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS
 
 Array = npt.NDArray[np.float64]
@@ -39,7 +41,9 @@ def found_in_shot(seen: Seen) -> list[Finding]:
     for part in seen.parts:
         here = [finding for find in _finders(part) for finding in find(part.seen)]
         found += [finding for finding in here if _is_in(part, finding)]
-    return _once([each for each in found + _pops(seen) + _root_pops(seen) if _is_judged(seen, each)])
+    return _once(
+        [each for each in found + _pops(seen) + _root_pops(seen) + snaps(seen) if _is_judged(seen, each)]
+    )
 
 
 def _is_judged(seen: Seen, finding: Finding) -> bool:
@@ -122,7 +126,7 @@ def _root_pops(seen: Seen) -> list[Finding]:
         near = np.arange(max(0, row - reach), min(len(off), row + reach + 1))
         usual = float(off[near[np.abs(near - row) > NEAR]].max(initial=0.0))
         if off[row] > STANDS_OVER * (HARDER if _lands(seen, row) else 1.0) * usual:
-            found += seen.finding(
+            popped = seen.finding(
                 "pop",
                 seen.motion.file.joint_names[0],
                 (row, row),
@@ -131,6 +135,7 @@ def _root_pops(seen: Seen) -> list[Finding]:
                 noise=2.4 * 1000.0 * seen.noise.root_m,
                 limit_name="root_pop",
             )
+            found += or_stays(seen, popped, row)
     return found
 
 

@@ -1,0 +1,67 @@
+"""A root that goes somewhere else from one frame to the next, and stays there."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from gaitgen.check.finding import Finding
+from gaitgen.check.findings.neighbours import off_line
+from gaitgen.check.seen import Seen
+from gaitgen.rigs.rig import axes_of
+
+Array = npt.NDArray[np.float64]
+
+# Rows on either side of a step that tell what it is: as many as a cubic has numbers.
+BESIDE = 4
+# Of a step the rows before and after it are as far off the line of their neighbours, the other way, and the
+# next ones a third as far; of a row that is off by itself both neighbours are, by two thirds.
+AS_FAR, NEXT = 0.8, 0.5
+
+
+def or_stays(seen: Seen, popped: list[Finding], row: int) -> list[Finding]:
+    """Return the pop of a root at a row, where it is farthest off its line; a step that stays if it is one.
+
+    Told by the frames beside it alone: near the ends of a clip nobody knows.
+    """
+    path = seen.motion.root_m
+    if not popped or not BESIDE <= row < len(path) - BESIDE:
+        return popped
+    off = off_line(path[row - BESIDE + 1 : row + BESIDE])  # of rows row - 1, row, row + 1
+    before, here, after = off
+    size = float(here @ here)
+    ahead, behind = -float(after @ here) / size, -float(before @ here) / size
+    if max(ahead, behind) < AS_FAR or min(ahead, behind) > NEXT:
+        return popped
+    first = row if behind > ahead else row + 1  # the first row that is somewhere else
+    step = _step_m(path, first)
+    axis = int(np.abs(step).argmax())
+    way = np.zeros(3)
+    way[axis] = step[axis]
+    size_mm = 1000.0 * float(np.linalg.norm(step))
+    return seen.finding(
+        "pop",
+        seen.motion.file.joint_names[0],
+        (first, first),
+        size_mm,
+        f"a step that stays: from here on the root is {abs(1000.0 * step[axis]):.0f} mm {_word(seen, way)} "
+        "than before: move all its keys from this frame on back by that, or those before",
+        noise=2.4 * 1000.0 * seen.noise.root_m,
+        limit_name="root_pop",
+    )
+
+
+def _step_m(path: Array, first: int) -> Array:
+    """Return what a path jumps by before a row (3,), beyond what it goes on both sides. [m]"""
+    before = path[first - 1] - path[first - 2]
+    after = path[first + 1] - path[first]
+    return np.asarray(path[first] - path[first - 1] - (before + after) / 2.0)
+
+
+def _word(seen: Seen, way: Array) -> str:
+    """Name the direction (3,) of a jump."""
+    if way[2]:
+        return "higher" if way[2] > 0.0 else "lower"
+    in_file = axes_of(seen.motion.map).T @ way
+    axis = int(np.abs(in_file).argmax())
+    return f"along {'+' if in_file[axis] > 0.0 else '-'}{'XYZ'[axis]}"
