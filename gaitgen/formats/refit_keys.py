@@ -25,10 +25,8 @@ Ints = npt.NDArray[np.int64]
 ROUNDS, MOST_ROUNDS = 8, 16  # and where the last of them is beyond what is allowed
 NEAR = 0.1  # what the square of a curve's distance counts against that of a toe's, both of what is allowed
 FAR = 0.7  # of what is allowed: from there on a sample counts for more in the next round
-# Of what is allowed: a leg that is no farther off stays as it is. Nearer, rounds gain little, measured on walks.
-ENOUGH = 0.9
-MOST_WEIGHT = 1e4
-RIDGE = 1e-6
+ENOUGH = 0.9  # of what is allowed: a leg no farther off stays as it is; rounds gain little then, measured
+MOST_WEIGHT, RIDGE = 1e4, 1e-6
 BROKEN = 1e-9  # tangents of a key that differ by more are two
 
 
@@ -152,7 +150,7 @@ def refit(keys: Keys, hold: Hold) -> Keys:
         for k in np.flatnonzero((share < least) | ((number == ROUNDS) & (share <= 1.0))):
             best.take(splines, fits[k].own)
             least[k] = share[k]
-        if np.all(least <= ENOUGH) or number == MOST_ROUNDS or (number >= ROUNDS and np.all(least <= 1.0)):
+        if number == MOST_ROUNDS or np.all(least <= (ENOUGH if number < ROUNDS else 1.0)):
             break
         for k in np.flatnonzero(least > ENOUGH):
             fits[k].step(splines, played, toes[: fits[k].planted.size, fits[k].limb])
