@@ -25,8 +25,8 @@ Ints = npt.NDArray[np.int64]
 ROUNDS, MOST_ROUNDS = 8, 16  # and where the last of them is beyond what is allowed
 NEAR = 0.1  # what the square of a curve's distance counts against that of a toe's, both of what is allowed
 FAR = 0.7  # of what is allowed: from there on a sample counts for more in the next round
-MOST_WEIGHT = 1e4
-RIDGE = 1e-6
+ENOUGH = 0.9  # of what is allowed: a leg no farther off stays as it is; rounds gain little then, measured
+MOST_WEIGHT, RIDGE = 1e4, 1e-6
 BROKEN = 1e-9  # tangents of a key that differ by more are two
 
 
@@ -110,7 +110,7 @@ class Splines:
 def refit(keys: Keys, hold: Hold) -> Keys:
     """Fit the keys of each leg of a cycle together; ``keys`` are of a whole number of strides that are alike.
 
-    Legs whose toes are nowhere far off stay as they are. Each other leg gets the keys of its own best round,
+    Legs that are near enough stay as they are. Each other leg gets the keys of its own best round,
     as they were where its curves were too far in all of them.
     """
     stride = len(hold.table) - 1
@@ -133,7 +133,7 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     planted = [np.flatnonzero(hold.counts[:, limb]) for limb in range(len(LIMBS))]
     toes = hold.feet.each_toe(_planted_rows(played, planted))
     for limb, samples in enumerate(planted):  # legs do not move each other's toes
-        if not legs[limb].size or hold.worst(legs[limb], limb, samples, played, toes) <= FAR:
+        if not legs[limb].size or hold.worst(legs[limb], limb, samples, played, toes) <= ENOUGH:
             legs[limb], planted[limb] = legs[limb][:0], samples[:0]
     of_legs = np.concatenate(legs)
     if not of_legs.size:
@@ -150,9 +150,9 @@ def refit(keys: Keys, hold: Hold) -> Keys:
         for k in np.flatnonzero((share < least) | ((number == ROUNDS) & (share <= 1.0))):
             best.take(splines, fits[k].own)
             least[k] = share[k]
-        if np.all(share <= FAR) or number == MOST_ROUNDS or (number >= ROUNDS and np.all(least <= 1.0)):
-            break  # where no toe is far, none counts for more in another round, which would find the same
-        for k in np.flatnonzero(share > FAR):
+        if number == MOST_ROUNDS or np.all(least <= (ENOUGH if number < ROUNDS else 1.0)):
+            break
+        for k in np.flatnonzero(least > ENOUGH):
             fits[k].step(splines, played, toes[: fits[k].planted.size, fits[k].limb])
     is_leg = np.isin(keys.channel, np.concatenate(hold.legs))
     row, channel = at[is_leg], keys.channel[is_leg]
