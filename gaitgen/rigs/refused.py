@@ -66,7 +66,7 @@ def what_it_can(rig: Rig, animal: Animal, request: Request, make: Callable[[Requ
 
 
 def _how_to_stand(rig: Rig) -> str:
-    """Say how a rig should stand for which nothing was found that it can do; the end of a line, or nothing."""
+    """Say how a rig should stand that can do nothing that was tried; the end of a line, or nothing."""
     lean = max(_outward_rad(rig))
     if lean < SPREAD_RAD or rig.map.legs != "as they stand":
         return ""
