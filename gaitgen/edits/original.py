@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Generic, TypeVar
 
 import numpy as np
@@ -86,21 +86,26 @@ class Maker(Generic[Made]):
     """Makes cycles, looks at them, and moves their steps by frames, as far as legs reach.
 
     To move leaves feet of legs that are moved whole where these turn them, to plant puts them on the ground.
+    What was made once is kept in ``known``, or that it cannot be made.
     """
 
     make: Callable[[Request], Made]
     look: Callable[[Made], Seen]
     move: Callable[[Made, Moves], tuple[Made, Moves]]
     plant: Callable[[Made, Moves], tuple[Made, Moves]]
+    known: dict[Request, tuple[Made, Seen] | None] = field(default_factory=dict)
 
     def tried(self, seen: Seen, request: Request) -> Started[Made] | None:
         """Make what a clip may have been, if that can be made."""
-        with suppress(GaitgenError):
-            made = self.make(request)
-            found = self.look(made)
-            if found.frames == seen.frames:
-                return Started(request, made, found, apart_rad(seen, found), no_moves())
-        return None
+        if request not in self.known:
+            self.known[request] = None
+            with suppress(GaitgenError):
+                made = self.make(request)
+                self.known[request] = made, self.look(made)
+        kept = self.known[request]
+        if kept is None or kept[1].frames != seen.frames:
+            return None
+        return Started(request, *kept, apart_rad(seen, kept[1]), no_moves())
 
 
 def started_from(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> Started[Made]:
