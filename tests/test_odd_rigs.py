@@ -43,15 +43,8 @@ def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_
     assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings] == []
 
 
-LIFT_HELD = pytest.mark.xfail(
-    strict=True, reason="okapi lifts its feet 1.29 times as far where 1.3 is asked, or its trunk sinks"
-)
-
-
 @pytest.mark.thorough
-@pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=LIFT_HELD if name == "okapi" else ()) for name in GOING]
-)
+@pytest.mark.parametrize("name", GOING)
 def test_styles_have_their_effect(name, clip):
     assert has_styles(ODD[name], clip, name)
 

@@ -15,7 +15,13 @@ from gaitgen.edits.carry import carry
 from gaitgen.edits.carry_rig_file import edit_on, is_on, raised_on, refined_on, rig_maker, seam_notice
 from gaitgen.edits.difference import Edit, difference, planted_m, refuse_other_length
 from gaitgen.edits.laid_over import Laid, held_back, laid_out, started_from_notice, target_of
-from gaitgen.edits.misread import far_notice, refuse_misread, refuse_mistaken, refuse_other_animal
+from gaitgen.edits.misread import (
+    far_notice,
+    refuse_misread,
+    refuse_mistaken,
+    refuse_other_animal,
+    refuse_plain_mistake,
+)
 from gaitgen.edits.moved_steps import with_moved_legs, with_moved_steps
 from gaitgen.edits.named_style import factors_in_name, style_in_name
 from gaitgen.edits.on_ground import on_ground
@@ -108,7 +114,9 @@ def _begun(refined: RefinedClip, wanted: Wanted, original: Path | None) -> _Begu
     if original is None:
         names = animal.joint_names
         seen, maker, asked = refined.seen(names), _maker(names), wanted.may_be(animal_of(animal))
-        started = started_from(seen, asked, maker)
+        started = started_from(
+            seen, asked, maker, lambda tried: refuse_plain_mistake(refined.name, seen, tried, asked, maker)
+        )
         odd = refuse_misread(refined.name, seen, started, asked, maker)
         about = started_from_notice(started.request, started.made.facts.speed_m_s, wanted)
         return _Begun(started, started.made, (about, *odd))
@@ -173,10 +181,13 @@ def _from_rig(
     refined, maker, motion = refined_on(path, own.rig, wanted.varied), rig_maker(own), None
     asked = tuple(replace(each, in_place=refined.is_in_place) for each in wanted.may_be(own.animal))
     if original is None:
-        started = started_from(refined.seen(own.rig), asked, maker)
+        seen = refined.seen(own.rig)
+        started = started_from(
+            seen, asked, maker, lambda tried: refuse_plain_mistake(path.name, seen, tried, asked, maker)
+        )
         notices: tuple[Notice, ...] = (
             started_from_notice(started.request, started.made.clip.facts.speed_m_s, wanted),
-            *refuse_misread(path.name, refined.seen(own.rig), started, asked, maker),
+            *refuse_misread(path.name, seen, started, asked, maker),
         )
     else:
         first = refined_on(original, own.rig, wanted.varied)

@@ -22,6 +22,7 @@ Array = npt.NDArray[np.float64]
 # Joints of limbs that are, on average, as far from the clip that they started from are looked into (estimate:
 # to turn every joint to and fro by 3 degrees makes 2.8).
 DOUBT_RAD = np.radians(2.5)
+PLAIN_RAD = np.radians(1.0)  # ... so near with the mistake undone is no other clip at any speed (estimate)
 NEARER = 0.5  # times as far, with the mistake undone: it is one (estimate)
 FAR_RAD = np.radians(7.0)  # ... and that no hand goes without making another clip (estimate)
 # Another frame rate makes legs of the same gait and length go another way; by less it hardly matters.
@@ -91,6 +92,34 @@ def refuse_misread(
     )
 
 
+def refuse_plain_mistake(
+    where: str, seen: Seen, tried: list[Started[Made]], asked: tuple[Request, ...], maker: Maker[Made]
+) -> None:
+    """Refuse a clip that is hardly anything but another one played backward or with legs swapped.
+
+    Parameters
+    ----------
+    where, seen, asked, maker
+        As `refuse_misread` has them.
+    tried
+        What was made in gaits that it may be.
+
+    Raises
+    ------
+    RequestError
+        If it is one; one line with what to do.
+    """
+    nearest = min(tried, key=lambda each: each.apart_rad, default=None)
+    if nearest is None or nearest.request.seed is not None:
+        return
+    apart = limbs_apart_rad(seen, nearest.seen)
+    if apart < DOUBT_RAD:
+        return
+    text = _mistake_in(where, seen, apart, lambda: [e.seen for e in _usual(seen, asked, maker)], PLAIN_RAD)
+    if text:
+        raise RequestError(f"{text}, or {FROM}")
+
+
 def refuse_mistaken(where: str, seen: Seen, first: Seen) -> None:
     """Refuse a clip that is the one that it started from played backward or with legs swapped.
 
@@ -134,7 +163,9 @@ def refuse_other_animal(where: str, animal: Animal, original: str, other: Animal
     )
 
 
-def _mistake_in(where: str, seen: Seen, apart: float, known: Callable[[], list[Seen]]) -> str:
+def _mistake_in(
+    where: str, seen: Seen, apart: float, known: Callable[[], list[Seen]], most_rad: float = np.inf
+) -> str:
     """Say what is wrong with a clip, and what to do; nothing if it is no nearer to what is known otherwise.
 
     Parameters
@@ -147,6 +178,8 @@ def _mistake_in(where: str, seen: Seen, apart: float, known: Callable[[], list[S
         How far it is from the clip that it seems to have started from. [rad]
     known
         Returns strides that it may be.
+    most_rad
+        How far it may be from one of them with what is wrong undone. [rad]
     """
     strides = known()
     found: list[tuple[float, str, str]] = []
@@ -156,7 +189,7 @@ def _mistake_in(where: str, seen: Seen, apart: float, known: Callable[[], list[S
             least = limbs_apart_rad(undone, each.from_row(row_alike(undone, each)))
             found.append((least, mistake.fault, mistake.remedy))
     least, fault, remedy = min(found, default=(np.inf, "", ""))
-    if least >= NEARER * apart:
+    if least >= min(NEARER * apart, most_rad):
         return ""
     return (
         f"{where}: {fault}; as it is the joints of its legs are {np.degrees(apart):.0f} degrees on average "

@@ -1,7 +1,7 @@
 """The cycle that a refined clip started from, made again from what the clip shows.
 
-Contacts of a refined clip are a hint and no more: a trunk that a hand lowered by a few millimetres over still
-feet moves those that are found. What tells is how the joints turn, most of which a hand leaves alone.
+Contacts of a refined clip are a hint and no more: a hand that lowers the trunk a little over still feet moves
+those that are found. What tells is how the joints turn, most of which a hand leaves alone.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Generic, TypeVar
 
 import numpy as np
@@ -86,34 +86,42 @@ class Maker(Generic[Made]):
     """Makes cycles, looks at them, and moves their steps by frames, as far as legs reach.
 
     To move leaves feet of legs that are moved whole where these turn them, to plant puts them on the ground.
+    What was made once is kept in ``known``, or that it cannot be made.
     """
 
     make: Callable[[Request], Made]
     look: Callable[[Made], Seen]
     move: Callable[[Made, Moves], tuple[Made, Moves]]
     plant: Callable[[Made, Moves], tuple[Made, Moves]]
+    known: dict[Request, tuple[Made, Seen] | None] = field(default_factory=dict)
 
     def tried(self, seen: Seen, request: Request) -> Started[Made] | None:
         """Make what a clip may have been, if that can be made."""
-        with suppress(GaitgenError):
-            made = self.make(request)
-            found = self.look(made)
-            if found.frames == seen.frames:
-                return Started(request, made, found, apart_rad(seen, found), no_moves())
-        return None
+        if request not in self.known:
+            self.known[request] = None
+            with suppress(GaitgenError):
+                made = self.make(request)
+                self.known[request] = made, self.look(made)
+        kept = self.known[request]
+        if kept is None or kept[1].frames != seen.frames:
+            return None
+        return Started(request, *kept, apart_rad(seen, kept[1]), no_moves())
 
 
-def started_from(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> Started[Made]:
+def started_from(
+    seen: Seen,
+    asked: tuple[Request, ...],
+    maker: Maker[Made],
+    refuse: Callable[[list[Started[Made]]], None] = lambda _: None,
+) -> Started[Made]:
     """Find the cycle that a refined stride started from.
 
     Parameters
     ----------
-    seen
-        The refined stride. Its timing is a hint.
-    asked
-        Whose clip it is, in which styles it may be.
-    maker
-        Makes cycles.
+    seen, asked, maker
+        The refined stride, its timing a hint; whose it is and in which styles it may be; what makes cycles.
+    refuse
+        Refuses what was tried in all gaits, before other contacts and speeds are, where none is near.
 
     Raises
     ------
@@ -128,6 +136,7 @@ def started_from(seen: Seen, asked: tuple[Request, ...], maker: Maker[Made]) -> 
     if not any(each.apart_rad < SURE_RAD for some in tried for each in some):
         for each in searches:
             deque(each, 0)  # it adds to what it has told of
+        refuse([each for some in tried for each in some])
     for some in tried:
         found = _nearest(seen, some, maker)
         if found and (not best or found[0].apart_rad < best[0].apart_rad):

@@ -20,7 +20,7 @@ from gaitgen.motion.motion import Motion
 from gaitgen.numerics.standard_input import is_standard_input
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
-from gaitgen.rigs.cycle import RigClip, load_rig, names_notice, refuse_what_is_the_rigs
+from gaitgen.rigs.cycle import RigClip, load_rig, refuse_what_is_the_rigs
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import is_map
@@ -29,6 +29,7 @@ from gaitgen.rigs.one_fold import walk_map
 from gaitgen.rigs.own_gaits import with_own_gaits
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_map import Rest, RigMap
+from gaitgen.rigs.said import names_notice
 from gaitgen.rigs.sane_walk import with_sane_walk
 
 

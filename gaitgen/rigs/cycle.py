@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TypeVar
 
@@ -21,26 +21,26 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.hand_off import HandOff, facts_of
 from gaitgen.formats.held_keys import held_keys
-from gaitgen.formats.units import UNIT_WORDS
 from gaitgen.motion.controls import Controls, controls, rig_scale
 from gaitgen.motion.keys import Keys
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.report import KeyFacts
 from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
-from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels, stumbling_names
+from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels
 from gaitgen.rigs.even_nod import with_even_nod
 from gaitgen.rigs.gimbal import gimbal_notices
 from gaitgen.rigs.key_feet import RigFeet
 from gaitgen.rigs.map_file import read_map
 from gaitgen.rigs.one_fold import walking_as_mapped
 from gaitgen.rigs.own_gaits import with_own_gaits
-from gaitgen.rigs.own_ranges import with_own_ranges, with_ranges_in
+from gaitgen.rigs.own_ranges import refuse_other_joints, with_own_ranges, with_ranges_in
 from gaitgen.rigs.pose import RigMotion, Ways, pose_rig
 from gaitgen.rigs.rate import rate_notice
 from gaitgen.rigs.refused import advice, is_straight, what_it_can
 from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
+from gaitgen.rigs.said import measured_notice, names_notice
 from gaitgen.rigs.toes import toes_notices
 from gaitgen.rigs.under_ground import under_ground_notices
 
@@ -55,16 +55,25 @@ class LoadedRig:
     ----------
     where
         Path of its map, for messages.
-    rig, animal
-        The rig; the animal with its proportions and ranges.
+    rig
+        The rig.
+    standing
+        The animal with its proportions, and with the template's ranges: how far its own joints turn is found
+        where `animal` is asked for, as it takes a walk in each of its gaits.
     notices
         What had to be changed so that the animal can stand.
     """
 
     where: str
     rig: Rig
-    animal: Animal
+    standing: Animal
     notices: tuple[Notice, ...]
+
+    @cached_property
+    def animal(self) -> Animal:
+        """The animal with its proportions and ranges."""
+        with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is to move
+            return with_own_ranges(self.rig, self.standing, load_animal(self.rig.map.template))
 
     def cycle(self, request: Request) -> RigClip:
         """Make one cycle; the animal of the request is replaced by the rig.
@@ -142,7 +151,7 @@ class LoadedRig:
             raise RigError(self._fault)
         rig, is_level = self.rig, ways is None
         said = (*self.notices, *motion.notices, *gimbal_notices(rig, motion.changes), *names_notice(rig))
-        said += (_measured(rig, motion), *rate_notice(rig, clip.frame_rate_hz))
+        said += (measured_notice(rig, motion), *rate_notice(rig, clip.frame_rate_hz))
         said += under_ground_notices(rig, motion) if is_level else ()
         return RigClip(replace(clip, notices=(*clip.notices, *said)), rig, motion)
 
@@ -177,7 +186,8 @@ def _loaded(where: str, map_data: bytes, rig_path: str, data: bytes) -> LoadedRi
         animal, said = with_own_gaits(rig, template)
         animal, told = walking_as_mapped(rig_map, animal)
         notices = (*toes_notices(rig_map), *said, *told)
-        return LoadedRig(where, rig, with_own_ranges(rig, animal, template), notices)
+        refuse_other_joints(rig, animal)
+        return LoadedRig(where, rig, animal, notices)
 
 
 @dataclass(frozen=True, eq=False)
@@ -279,22 +289,3 @@ def refuse_what_is_the_rigs(where: str, request: Request, space: FileSpace | Non
             f"{where} is the map of a rig, which has its own unit, axes and rotation orders; leave out "
             "unit, up axis and rotation order"
         )
-
-
-def _measured(rig: Rig, motion: RigMotion) -> Notice:
-    text = (
-        f"the motion is on the {len(rig.file.joint_names)} joints of {rig.name}, in "
-        f"{UNIT_WORDS.get(rig.map.unit, rig.map.unit)}, {rig.map.up} up; its toes are within "
-        f"{motion.misses_m.max() * 1000:.3f} mm of their places."
-    )
-    return Notice("rig", text)
-
-
-def names_notice(rig: Rig) -> tuple[Notice, ...]:
-    """Say which joint names some readers stumble over, if any."""
-    odd = stumbling_names(rig)
-    if not odd:
-        return ()
-    shown = ", ".join(repr(name) for name in odd[:3]) + (", ..." if len(odd) > 3 else "")
-    text = f"some readers stumble over joint names like {shown}; they are kept as they are."
-    return (Notice("names", text),)

@@ -11,6 +11,7 @@ from gaitgen.formats.bvh_file import BvhFile, moves_under_root
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.found import EVEN, SQUARE, Found
 from gaitgen.rigs.legs_under import SPREAD_RAD
+from gaitgen.rigs.named_sides import sides_doubts
 from gaitgen.rigs.nodes import NotStandingError
 from gaitgen.rigs.rest import rest_pose
 from gaitgen.rigs.rig_map import Rest, RigMap
@@ -57,6 +58,7 @@ def find_rig(
         best = best.stood(file, template)
     if moves_under_root(file):
         best.notices.append(_positions_notice(file))
+    best.notices.extend(sides_doubts(best.map))
     return best.map, tuple(best.notices)
 
 

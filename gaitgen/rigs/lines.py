@@ -162,6 +162,7 @@ def flesh_along(template: Animal, tips_m: Array, scale: float) -> tuple[Ball, ..
         Size of the rig's animal against the template.
     """
     balls: list[Ball] = []
+    turns: dict[int, Array] = {}  # of each bone once
     hanging = {joint for part in template.hanging for joint in part.joints}
     for joint, place, radius, group in template.outline:
         row = template.joint(joint)
@@ -171,6 +172,8 @@ def flesh_along(template: Animal, tips_m: Array, scale: float) -> tuple[Ball, ..
         least = LEAST_STRETCH_OF_TAIL if row in hanging else LEAST_STRETCH
         if size > 0.0 and long > least * size and float(own @ new) > FARTHEST_COSINE * size * long:
             along = (at @ own) / size**2 * own
-            at = least_turn(own, new) @ (along * long / size + (at - along))
+            if row not in turns:
+                turns[row] = least_turn(own, new)
+            at = turns[row] @ (along * long / size + (at - along))
         balls.append((joint, (float(at[0]), float(at[1]), float(at[2])), scale * radius, group))
     return tuple(balls)

@@ -25,5 +25,6 @@ def with_own_gaits(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ..
         If no limb of these proportions can stand.
     """
     animal, said = as_skeleton(rig, template)
-    goings = {gait: Going.of(as_skeleton(rig, template.in_gait(gait))[0]) for gait in template.goings}
+    bare = {gait: replace(template.in_gait(gait), outline=()) for gait in template.goings}  # no flesh goes
+    goings = {gait: Going.of(as_skeleton(rig, each)[0]) for gait, each in bare.items()}
     return replace(animal, goings=goings), said

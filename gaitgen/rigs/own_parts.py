@@ -43,9 +43,18 @@ def like_rig(rig: Rig, template: Animal) -> Animal:
         is_row = own.ear_left is None and part.name[:-2] in {row.like for row in own.hanging.values()}
         if not has and not kept & set(part.joints) and (is_row or not (on_head and is_small)):
             gone |= {row for joint in part.joints for row in template.below(joint)}
-    bare = tuple(ball for ball in template.outline if ball[3] not in template.look.ornaments)
-    template = replace(template, outline=bare)
+    template = replace(template, outline=_drawn_of(own, template))
     return without_joints(template, gone) if gone else template
+
+
+def _drawn_of(own: RigMap, template: Animal) -> tuple[Ball, ...]:
+    """Return the flesh of a template without its ornaments, and without ears that the rig has not."""
+    has_none = own.ear_left is None and own.ear_right is None
+    lacks = {"ear_L", "ear_R"} - set(own.hanging) if has_none else set()
+    rows = [part.joints[0] for part in template.hanging if part.name in lacks]
+    undrawn = {template.joint_names[row] for first in rows for row in template.below(first)}
+    kept = [ball for ball in template.outline if ball[3] not in template.look.ornaments]
+    return tuple(ball for ball in kept if ball[0] not in undrawn)
 
 
 def _is_stiff(own: RigMap, tail: HangingPart) -> bool:

@@ -59,6 +59,17 @@ def with_own_ranges(rig: Rig, animal: Animal, template: Animal) -> Animal:
     return replace(animal, ranges_rad=ranges, hanging=hanging, goings=goings)
 
 
+def refuse_other_joints(rig: Rig, animal: Animal) -> None:
+    """Refuse a map that sets the range of a joint that its animal does not turn.
+
+    Raises
+    ------
+    RigError
+        If it does; one line with what to do.
+    """
+    _said(rig, animal)
+
+
 def with_ranges_in(rig: Rig, animal: Animal, template: Animal, gait: str) -> Animal:
     """Let a rig go inside its ranges in a gait that its template has no manner for, with as much to spare.
 

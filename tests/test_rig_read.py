@@ -1,0 +1,122 @@
+"""What is found as a rig is fitted and its map is read, before anything walks."""
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gaitgen.animal.library import load_animal
+from gaitgen.errors import ReachError
+from gaitgen.pipeline import Request
+from gaitgen.rigs import one_fold, own_ranges
+from gaitgen.rigs.command import fit
+from gaitgen.rigs.cycle import load_rig
+from gaitgen.rigs.refused import OTHER_LENGTHS, what_it_can
+
+HERE = Path(__file__).parent / "rigs"
+LONG = 40  # frames of a walk that no rig here takes unless it is asked to
+
+
+@pytest.fixture(scope="module")
+def chart(tmp_path_factory):
+    """The map of a rig as fit writes it."""
+    path = tmp_path_factory.mktemp("read") / "plain.toml"
+    fit(HERE / "plain.bvh", path)
+    return path
+
+
+def test_a_map_is_read_without_walking(chart, monkeypatch):
+    """Ranges are found where they are asked for, once, and are those of its walks."""
+    made = []
+    for module in (own_ranges, one_fold):
+        make = module.make_cycle
+        monkeypatch.setattr(
+            module, "make_cycle", lambda request, make=make: (made.append(request), make(request))[1]
+        )
+    loaded = load_rig(str(chart))
+    assert not made
+    ranges = loaded.animal.ranges_rad
+    walked = len(made)
+    assert walked > 0
+    assert loaded.animal is loaded.animal
+    assert len(made) == walked
+    own = own_ranges.with_own_ranges(loaded.rig, loaded.standing, load_animal(loaded.rig.map.template))
+    np.testing.assert_array_equal(ranges, own.ranges_rad)
+    assert (ranges != loaded.standing.ranges_rad).any()
+
+
+@pytest.mark.parametrize(
+    ("sides", "is_odd"),
+    [
+        (("_left", "_right"), False),
+        (("_right", "_left"), True),
+        (("_Lt", "_Rt"), False),
+        (("_Rt", "_Lt"), True),
+        (("_R", "_L"), True),
+    ],
+)
+def test_names_that_contradict_the_sides_are_doubted(sides, is_odd, tmp_path):
+    """A file written for left-handed axes, or a rig that faces the other way than it seems."""
+    text = (HERE / "plain.bvh").read_text()
+    for own, side in zip(("_a", "_b"), sides, strict=True):
+        text = re.sub(
+            rf"\b(lug|blade|point|bow|knee|ankle|sole|rump|flank|heelbone|rear_ankle|rear_sole){own}\b",
+            rf"\1{side}",
+            text,
+        )
+    (tmp_path / "named.bvh").write_text(text)
+    doubts = [doubt.text for doubt in fit(tmp_path / "named.bvh", None).doubts if doubt.topic == "sides"]
+    assert bool(doubts) == is_odd
+    if is_odd:
+        assert f"blade{sides[0]} is on the left and blade{sides[1]} on the right" in doubts[0]
+        assert "turn forward in the map round" in doubts[0]
+        assert "left-handed" in doubts[0]
+
+
+def test_ears_are_drawn_where_a_rig_has_them(chart, tmp_path):
+    """Without them it keeps its joints, and so its masses, and shows none."""
+    bare = tmp_path / "bare.toml"
+    kept = [line for line in chart.read_text().splitlines() if not line.startswith("ear_")]
+    bare.write_text(
+        "\n".join(kept).replace('file = "', f'file = "{HERE}/').replace(f"{HERE}/{HERE}", f"{HERE}") + "\n"
+    )
+    with_ears, without = load_rig(str(chart)).standing, load_rig(str(bare)).standing
+    assert with_ears.joint_names == without.joint_names
+    assert any(ball[0].startswith("ear") for ball in with_ears.outline)
+    assert not any(ball[0].startswith("ear") for ball in without.outline)
+
+
+def test_a_rig_that_can_do_nothing_is_told_how_to_stand(chart, tmp_path):
+    """No gait and no length is left to name: legs that lean outward go under the body, others are left."""
+    spread = tmp_path / "spread.toml"
+    fit(HERE / "strange" / "spread.bvh", spread)
+    under = spread.read_text()
+    spread.write_text(under.replace('legs = "under the body"', 'legs = "as they stand"'))
+    asked = []
+
+    def refuse(request):
+        asked.append((request.gait, request.frames))
+        raise ReachError("more than its legs can do")
+
+    aside, upright = load_rig(str(spread)), load_rig(str(chart))
+    said = what_it_can(aside.rig, aside.standing, Request(gait="walk"), refuse)
+    assert re.search(
+        r"as they stand, \d+ degrees outward: put them under the body, with legs = \"under the", said
+    )
+    assert len([frames for gait, frames in asked if gait == "walk" and frames]) == len(OTHER_LENGTHS)
+    assert what_it_can(upright.rig, upright.standing, Request(gait="walk"), refuse) == ""
+
+
+def test_a_longer_walk_is_named_where_the_usual_one_is_too_quick(chart):
+    """A walk that is slow enough is told with its length."""
+    loaded = load_rig(str(chart))
+
+    def slowly(request):
+        if request.gait != "walk" or (request.frames or 0) < LONG:
+            raise ReachError("more than its legs can do")
+        return loaded.animals_cycle(request)
+
+    said = what_it_can(loaded.rig, loaded.animal, Request(gait="walk"), slowly)
+    frames = re.fullmatch(r"; what it can do is a walk of (\d+) frames at 24 fps", said)
+    assert int(frames[1]) >= LONG
