@@ -323,6 +323,16 @@ def test_a_gallop_of_a_quarter_more_frames_still_reaches(animal):
     assert covered[1] > 0.75 * covered[0]
 
 
+@pytest.mark.parametrize(
+    ("animal", "frames", "rate_hz"), [("cat", 24, 48.0), ("dachshund", 13, 24.0), ("hare", 30, 48.0)]
+)
+def test_a_small_animals_gallop_in_far_more_frames_is_made(animal, frames, rate_hz):
+    """Legs that could not keep their speed in so long a stride go slower (common practice, no source)."""
+    gait = load_animal(animal).gaits[-1]
+    clip = make_cycle(Request(animal=animal, gait=gait, frames=frames, frame_rate_hz=rate_hz))
+    assert clip.facts.frames == frames
+
+
 def usual_gallop_frames(animal):
     """Frames of its stride at 48 a second."""
     return make_cycle(Request(animal=animal, gait="rotary_gallop", frame_rate_hz=48.0)).facts.frames

@@ -83,6 +83,10 @@ class Tempo:
     slow_room_power
         In such strides a leg keeps less of its room as it lands, as this over the stride to this power: a
         body that covers less ground over a foot rises and falls less, as the square of it.
+    kept_strides
+        In strides up to so many times as long as slow ones a gait with a lead keeps its speed where somebody
+        asks for so many frames (estimate: in a stride a quarter longer a dog crept, and did not reach; in one
+        half longer, small animals' legs could not do it).
     fast_stride_s, fast_reach_power
         In strides shorter than this a foot covers more ground, as this over the stride to this power. [s]
     """
@@ -94,6 +98,7 @@ class Tempo:
     slow_power: float = 0.0
     slow_reach_power: float = 0.0
     slow_room_power: float = 0.0
+    kept_strides: float = 1.25
     fast_stride_s: float = 0.0
     fast_reach_power: float = 0.0
 

@@ -234,6 +234,8 @@ def _tempo(table: Table) -> Tempo:
         )
     if table.has("slow_room_power"):
         tempo = replace(tempo, slow_room_power=table.number("slow_room_power", 0.0, 4.0))
+    if table.has("kept_strides"):
+        tempo = replace(tempo, kept_strides=table.number("kept_strides", 1.0, 2.0))
     if table.has("fast_stride_s"):
         tempo = replace(
             tempo,

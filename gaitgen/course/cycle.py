@@ -19,7 +19,8 @@ Array = npt.NDArray[np.float64]
 
 SAME_FRAMES = 1e-6  # what is nearer than this is the same moment
 LESS_DOWN = 0.25  # of a frame: a foot that is down more briefly shows less weight (estimate)
-FEW_DOWN = 5.0 + SAME_FRAMES  # frames: of longer stances a frame more makes left and right unlike (estimate)
+# Frames: of shorter stances a frame more is too much, of longer ones it makes sides unlike (estimates).
+LEAST_ALIKE, FEW_DOWN = 2.5, 5.0 + SAME_FRAMES
 
 
 @dataclass(frozen=True)
@@ -62,6 +63,7 @@ def cycle_timing(
     fore_duty_more: float = 0.0,
     down_factor: Sequence[float] = (1.0, 1.0, 1.0, 1.0),
     least_duty: float | None = None,
+    alike: bool = True,
 ) -> CycleTiming:
     """Place the contacts of one stride of a gait.
 
@@ -87,6 +89,8 @@ def cycle_timing(
     least_duty
         At a run on whole frames, round so that a flight of a frame or more has a pose in the air, unless feet
         would be down for less than this; None to round everything to the nearest frame.
+    alike
+        At a run whose left and right take turns, round an odd number of frames so that flights are alike.
 
     Raises
     ------
@@ -104,7 +108,7 @@ def cycle_timing(
         least = np.floor(frames / 2.0 if duty_factor > 0.5 else 0.0) + 1.0
         stands = downs
         downs = [min(max(_whole(down), float(least)), frames - 2.0) for down in downs]
-        if duty_factor <= 0.5:
+        if alike and duty_factor <= 0.5:
             downs = _alike_flights(exact[0], contact, stands, downs, frames)
         if least_duty is not None and duty_factor <= 0.5:
             contact, longs = with_flights(exact, (contact, np.array(downs)), frames, least_duty)
@@ -120,13 +124,13 @@ def _alike_flights(
     """Let a foot whose step is a frame longer stand a frame longer, in an odd number of frames.
 
     Left and right take turns in even steps, and the flights after them are alike; after stances of one length
-    a leg would land from a higher fall than its mate, and snap straight. Not where stances have more frames
-    than FEW_DOWN, of which one matters little, nor where feet would be down for LESS_DOWN less than asked.
+    a leg would land from a higher fall than its mate, and snap straight. Not where stances have fewer frames
+    than LEAST_ALIKE or more than FEW_DOWN, nor where feet would be down for LESS_DOWN less than asked.
     """
     short = [max(LEAST_DOWN, float(np.floor(each + SAME_FRAMES))) for each in stands]
     made = list(downs)
     asked = float(np.mean(stands))
-    if asked > FEW_DOWN or np.mean(short) + 0.5 < asked - LESS_DOWN:
+    if not LEAST_ALIKE <= asked <= FEW_DOWN or np.mean(short) + 0.5 < asked - LESS_DOWN:
         return made
     for foot, mate in ((0, 1), (1, 0), (2, 3), (3, 2)):
         turns = abs((beats[foot] - beats[mate]) % frames - frames / 2.0) < SAME_FRAMES

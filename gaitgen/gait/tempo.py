@@ -17,9 +17,6 @@ GRAVITY_M_S2 = 9.80665
 LEAST_DUTY, LEAST_RUN_DUTY, MOST_DUTY = 0.52, 0.12, 0.9
 # Speed and length of a stride contradict each other that differ by more than this share.
 SAME_SPEED = 0.005
-# A gait with a lead keeps its speed in strides up to so many times as long as its own slow ones (estimate:
-# in a stride a quarter longer a dog crept, and neither reached nor gathered).
-KEPT_STRIDES = 1.5
 # A stride takes at least so long, and at the most. [s]
 SHORTEST_S, LONGEST_S = 0.02, 20.0
 
@@ -103,7 +100,7 @@ def choose_tempo(
 
 def _kept_stance_m(gait: Gait, period_s: float, animal: Animal, duty: float) -> float:
     """How far feet go over the ground at the slowest speed at which the animal takes a gait, or can. [m]"""
-    tempo = replace(animal.tempo, slow_stride_s=KEPT_STRIDES * animal.tempo.slow_stride_s)
+    tempo = replace(animal.tempo, slow_stride_s=animal.tempo.kept_strides * animal.tempo.slow_stride_s)
     slowest_m_s = speed_of_froude(gait.froude_range[0], animal.hip_height_m)
     return min(tempo.stance_m(period_s), slowest_m_s * period_s * duty / gait.reach)
 

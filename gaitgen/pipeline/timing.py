@@ -9,7 +9,7 @@ import numpy as np
 from gaitgen.course.contacts import parse_contacts, refuse_stances, stretched
 from gaitgen.course.cycle import CycleTiming, cycle_timing
 from gaitgen.gait.gait import symmetrical
-from gaitgen.gait.tempo import Tempo, duty_limits
+from gaitgen.gait.tempo import Tempo, duty_limits, froude_number
 from gaitgen.pipeline.settle import Settled
 
 
@@ -23,7 +23,11 @@ def longest_duty(timing: CycleTiming) -> float:
 
 
 def on_frames(settled: Settled, tempo: Tempo, *, keeps_flights: bool = True) -> CycleTiming:
-    """Put contacts on frames; a duty factor that is asked for is rounded as it is, flight or none."""
+    """Put contacts on frames; a duty factor that is asked for is rounded as it is, flight or none.
+
+    Flights are made alike up to the speed at which the animal leaves the gait: beyond it feet are down so
+    briefly that a frame more on one side snaps the leg that has a frame less (estimate).
+    """
     gait, request = settled.gait, settled.request
     own = request.duty_factor is None
     return cycle_timing(
@@ -35,6 +39,7 @@ def on_frames(settled: Settled, tempo: Tempo, *, keeps_flights: bool = True) -> 
         fore_duty_more=gait.fore_duty_more if own else 0.0,
         down_factor=request.style.legs.reach,
         least_duty=gait.duty_factor_range[0] if own and keeps_flights else None,
+        alike=froude_number(tempo.speed_m_s, settled.animal.hip_height_m) <= gait.froude_limit,
     )
 
 
