@@ -143,6 +143,26 @@ def test_a_halt_too_near_leaves_the_passages_alone_and_the_place_that_it_could_h
     assert not any("not met" in notice.text for notice in met.clip.notices)
 
 
+@pytest.mark.sample(1)
+@pytest.mark.parametrize(
+    ("how", "at_m"), [({"halts": True}, 2.5), ({"frame": 70}, 4.4)], ids=["halt", "body"]
+)
+def test_a_mark_far_beside_the_path_leaves_the_passages_alone_and_one_near_it_does_not(how, at_m):
+    """For a halt so all strides of a trot were left out once."""
+    passages = ((TROT, 5),)
+    beside = ([Mark((at_m, left_m), **how)] for left_m in (3.0, 0.31, 0.0))
+    ways = [shot_of(shot(marks, passages)) for marks in ([], *beside)]
+    timings = [
+        [(cycle.speed_m_s, n) for each in way.items if hasattr(each, "cycles") for cycle, n in each.cycles]
+        for way in ways
+    ]
+    assert timings[1] == timings[0]
+    assert timings[2] == timings[3] != timings[0]
+    (said,) = (notice.text for notice in ways[1].notices if notice.topic == "mark")
+    assert "is 3.00 m beside the path" in said
+    assert said.endswith(f"give at = [{at_m:.2f}, 0.00].")
+
+
 @pytest.mark.thorough
 def test_what_is_nearly_met_comes_as_near_as_it_can_and_is_said():
     near = make_shot(shot_of(shot([Mark((2.5, 0.0), frame=60, where="a.toml: line 7")])))

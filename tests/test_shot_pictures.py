@@ -16,6 +16,7 @@ from gaitgen.course.surfaces import height_map
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import LIMBS
+from gaitgen.gait.request import Request
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
 from gaitgen.pictures.page import MM_PER_INCH, paper_page
@@ -26,7 +27,9 @@ from gaitgen.pictures.shot_sheet import _title, both_ways, write_shot_sheet
 from gaitgen.pictures.terrain import Floor, Terrain
 from gaitgen.pictures.views import VIEWS
 from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
+from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.file_kind import is_shot_file
+from gaitgen.shot.jump import Obstacle
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.report import shot_report
 from gaitgen.shot.request import shot_of
@@ -335,3 +338,19 @@ def test_lines_of_height_leave_no_crumbs_where_ground_is_level_at_one_of_them():
     found = height_lines(height_map(rows, 0.05, (-3.0, -3.0), "hill.png"), np.full(2, -2.9), np.full(2, 2.9))
     assert found[0][0] == 0.0
     assert [len(lines) for _, lines in found] == [1] * len(found)
+
+
+def test_a_fence_is_on_the_plan_with_its_height_and_no_line_of_its_ground_is_said_to_be_level():
+    """It was a line of 0 m, or fell between the points that ground is looked at."""
+    canter = Passage(cycle=Request(gait="canter", animal="dog"), strides=7)
+    made = make_shot(shot_of(ShotRequest((canter,), jumps=(Obstacle(9.0, 0.19, 0.1),))))
+    plan = plan_of(made)
+    (fence,) = plan.fences
+    np.testing.assert_allclose(fence.corners_m.mean(axis=0), made.path.at(np.array(9.0))[0], atol=1e-9)
+    assert np.ptp(fence.corners_m, axis=0)[0] == pytest.approx(0.1)
+    assert height_lines(plan.ground, np.zeros(2), np.full(2, 9.0)) == []
+    page = paper_page("a4")
+    draw_plan(page, plan, (15.0, 100.0, 180.0, 70.0))
+    words = [text.get_text() for text in page.axes.texts]
+    assert "0.19 m high" in words
+    assert "0 m" not in words

@@ -123,14 +123,13 @@ def _prints(plan: ShotPlan) -> list[list[object]]:
 
 
 def _heights(plan: ShotPlan) -> list[list[object]]:
-    """List lines of equal height around the way: label, and each line as x, y, x, y, ... [m]"""
+    """List lines of equal height around the way, and what is jumped: label, and lines x, y, x, y, ... [m]"""
     places = plan.way_m[:, :2]
     room = np.maximum(PLAN_ROOM, np.ptp(places, axis=0).max())
     low, high = places.min(axis=0) - room, places.max(axis=0) + room
-    return [
-        [height_label(level), [np.round(line, 2).ravel().tolist() for line in lines]]
-        for level, lines in height_lines(plan.terrain.ground, low, high)
-    ]
+    lines = [(height_label(level), lines) for level, lines in height_lines(plan.ground, low, high)]
+    lines += [(fence.says, [fence.corners_m[[0, 1, 2, 3, 0]]]) for fence in plan.fences]
+    return [[label, [np.round(line, 2).ravel().tolist() for line in each]] for label, each in lines]
 
 
 def _plain_numbers(plan: ShotPlan) -> list[tuple[str, str]]:

@@ -20,6 +20,7 @@ Array = npt.NDArray[np.float64]
 ROOM_MM = 12.0  # around the way, for words
 LEAST_PRINT_MM = 1.5  # prints are drawn no shorter than this
 TICK_MM, TICKS_APART_MM, NAME_AWAY_MM = 1.3, 11.0, 6.5
+FENCE_WORDS_MM = 3.0  # from the end of a fence to its height
 LEVEL_M = 0.02
 GRID, HEIGHTS_APART_MM = 90, 10.0
 OVER_LEVEL = 0.02  # of the step from line to line: rounded heights of level ground stay under it
@@ -93,6 +94,7 @@ def draw_plan(page: Page, shot: ShotPlan, place: Place) -> PlanView:
     words.keep_free(way[:: max(1, len(way) // 400)], 1.6)
     words.prints += [np.stack([each.min(axis=0), each.max(axis=0)]) for each in _prints(page, shot, view)]
     _ends(page, shot, way)
+    _fences(page, shot, view, words)
     _stretches(page, shot, way, words)
     _times(page, shot, way, words)
     _marks(page, shot, view, words)
@@ -131,6 +133,17 @@ def _stretches(page: Page, shot: ShotPlan, way: Array, words: Words) -> None:
     for stretch, at, left in zip(shot.stretches, way[rows], across, strict=True):
         text = f"{stretch.first_frame}  {stretch.what}"
         words.write(at, NAME_AWAY_MM * np.stack([left, UP]), text, TEXT_PT, fontweight="bold")
+
+
+def _fences(page: Page, shot: ShotPlan, view: PlanView, words: Words) -> None:
+    """Draw what is jumped from above, and say how high it is beyond its end."""
+    for fence in shot.fences:
+        corners = view.on_page(fence.corners_m)
+        page.shape(corners, facecolor="0.82", edgecolor="0.3", linewidth=0.6, zorder=0.8)
+        words.keep_free(np.linspace(corners[:2].mean(axis=0), corners[2:].mean(axis=0), 9), 0.7)
+        out = (corners[:2].mean(axis=0) - corners[2:].mean(axis=0)) / 2.0
+        away = out * (1.0 + FENCE_WORDS_MM / float(np.linalg.norm(out)))
+        words.write(corners.mean(axis=0) + out, (away - out)[None], fence.says, SMALL_PT, color="0.25")
 
 
 def _marks(page: Page, shot: ShotPlan, view: PlanView, words: Words) -> None:
@@ -237,7 +250,7 @@ def _heights(page: Page, shot: ShotPlan, view: PlanView, place: Place) -> None:
     corner, size = np.array([left, bottom]), np.array([width, height])
     low, high = ((at - [view.left, view.bottom]) / view.scale for at in (corner, corner + size))
     written: list[float] = []
-    for level, lines_m in height_lines(shot.terrain.ground, low, high):
+    for level, lines_m in height_lines(shot.ground, low, high):
         lines = [view.on_page(line) for line in lines_m]
         for line in lines:
             page.line(line[:, 0].tolist(), line[:, 1].tolist(), linewidth=0.4, color="0.72", zorder=0.3)

@@ -17,6 +17,7 @@ Place = tuple[float, float, float, float]  # left, bottom, width, height [mm]
 # Words stand so far to a side, of what they like, and are moved so far along, of half their width.
 SIDES = (1.0, -1.0, 1.7, -1.7, 2.6, -2.6, 3.6, -3.6, 4.8, -4.8, 6.2, -6.2)
 ALONG = (0.0, 0.8, -0.8, 1.25, -1.25, 2.0, -2.0)
+WORTH_MM = 6.5  # words that are not needed are led no farther
 LED_MM = 5.0  # words farther off than this are led to by a line
 APART_MM = 0.4  # lines that come as near as this cross
 AWAY_MM = 2.0  # but near their places, where several may begin
@@ -60,6 +61,8 @@ class Words:
         text = self.page.text(float(at[0]), float(at[1]), words, size_pt, ha="center", va="center", **how)
         half = np.array([self.page.width_of(text) / 2.0 + BESIDE_MM, HALF_LINE * size_pt + ABOVE_MM])
         tried = sorted(self._places(at, aways, half), key=lambda box: round(_gap_mm(at, box)))
+        if not is_needed:
+            tried = [box for box in tried if _gap_mm(at, box) <= WORTH_MM]
         for off, anyhow in ((self.prints, False), (self.prints, True), ([], True))[: 3 if is_needed else 1]:
             for box in tried:
                 line = _line(at, box) if _gap_mm(at, box) > LED_MM else np.zeros((0, 2))

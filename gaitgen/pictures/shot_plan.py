@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.course.ground import Ground
 from gaitgen.motion.measure import time_s
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.terrain import Terrain
@@ -35,6 +36,19 @@ class Spot:
 
 
 @dataclass(frozen=True, eq=False)
+class Fence:
+    """What is jumped: its outline from above, (4, 2), and its height. [m]"""
+
+    corners_m: Array
+    height_m: float
+
+    @property
+    def says(self) -> str:
+        """Its height in words."""
+        return f"{self.height_m:.2f} m high"
+
+
+@dataclass(frozen=True, eq=False)
 class ShotPlan:
     """A shot to be drawn.
 
@@ -50,6 +64,10 @@ class ShotPlan:
         What happens, in order.
     marks
         What has to be met on the way.
+    fences
+        What is jumped on the way.
+    bare
+        The ground without fences; None for that of the terrain.
     """
 
     clip: Motion
@@ -57,6 +75,13 @@ class ShotPlan:
     terrain: Terrain
     stretches: tuple[Stretch, ...]
     marks: tuple[Spot, ...] = ()
+    fences: tuple[Fence, ...] = ()
+    bare: Ground | None = None
+
+    @property
+    def ground(self) -> Ground:
+        """The ground that lines of equal height are of."""
+        return self.terrain.ground if self.bare is None else self.bare
 
     @property
     def way_m(self) -> Array:

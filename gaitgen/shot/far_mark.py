@@ -4,11 +4,34 @@ from __future__ import annotations
 
 import numpy as np
 
+from gaitgen.animal.limb import LIMBS
 from gaitgen.course.path import Path
 from gaitgen.shot.asked import Mark
 from gaitgen.shot.draft_layout import Laying
 from gaitgen.shot.halting import rest_m, rest_row
 from gaitgen.shot.timeline import Timeline
+
+
+def told_beside(mark: Mark, aside_m: float, along_m: float, path: Path, *, turns: bool, is_left: bool) -> str:
+    """Say how far beside the path a mark is, and what comes of it.
+
+    Parameters
+    ----------
+    mark, aside_m
+        The mark, and how far beside the path it is. [m]
+    along_m, path
+        How far along the path its nearest place is, and the way. [m]
+    turns, is_left
+        Whether the animal turns on the spot then, and whether the mark is too far off to count.
+    """
+    then = "the nearest place of the path counts for it"
+    if turns:
+        then = f"at frame {mark.frame} it turns on the spot"
+    elif is_left:
+        then = (
+            f"so far off passages go as they were asked to; lead the path to it, or give {_at(path, along_m)}"
+        )
+    return f"is {aside_m:.2f} m beside the path; {then}"
 
 
 def told_far(mark: Mark, target_m: float, asked: Timeline, nearest: Timeline, path: Path) -> str:
@@ -100,6 +123,22 @@ def told_unmet(
     side = "short of" if off < 0.0 else "beyond"
     when = "" if mark.frame is None else f" at frame {frame}"
     return f"is not met: the body is {abs(off):.2f} m {side} it{when}, as {why}; {then}"
+
+
+def told_turns(mark: Mark, passage: str) -> str:
+    """Say that a foot is to be on a spot while the animal turns on it, in a passage by its name."""
+    return (
+        f"{mark.where}: at frame {mark.frame} the animal turns on the spot ({passage}), where its feet step "
+        "as the turn asks; take foot out, or give a frame before or after it"
+    )
+
+
+def told_swings(mark: Mark, limb: int, down: tuple[float, float]) -> str:
+    """Say that a foot, as in LIMBS, swings when it is asked to be down, and when it is. [frames, from 0]"""
+    return (
+        f"is not met at frame {mark.frame}, when {LIMBS[limb]} swings; its step there is down from frame "
+        f"{down[0] + 1:.0f} to {down[1] + 1:.0f}"
+    )
 
 
 def _at(path: Path, along_m: float) -> str:

@@ -9,7 +9,6 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from gaitgen.animal.limb import LIMBS
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Path
 from gaitgen.errors import Notice, RequestError
@@ -18,7 +17,7 @@ from gaitgen.shot.asked import Mark
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.draft import Draft
 from gaitgen.shot.draft_layout import DraftLayout, Laying
-from gaitgen.shot.far_mark import told_far, told_far_halt, told_unmet
+from gaitgen.shot.far_mark import told_beside, told_far, told_far_halt, told_swings, told_turns, told_unmet
 from gaitgen.shot.halting import halt_for, rest_m, rest_row
 from gaitgen.shot.jump import Obstacle
 from gaitgen.shot.pinning import stance_at
@@ -95,11 +94,8 @@ class _Meeting:
         """Change what is before a mark, and after the mark before it."""
         path = self._turned(mark)
         along = nearest_m(path, mark.place_m, self.along_m)
-        aside = float(np.hypot(*(path.at(np.array(along))[0] - np.array(mark.place_m))))
-        if mark.foot is None and aside > BESIDE_M:
-            turns = not mark.halts and self.draft.parts[self._passage(mark)].turn is not None
-            then = f"at frame {mark.frame} it turns on the spot" if turns else "the body passes it so"
-            self._say(mark, f"is {aside:.2f} m beside the path; {then}")
+        if self._is_aside(mark, path, along):
+            return
         first, asked, told, is_left = self.first, self.draft, len(self.notices), False
         self._make_room(mark)
         if mark.halts:
@@ -125,6 +121,20 @@ class _Meeting:
         self.row = None if mark.frame is None or mark.halts or is_left else mark.frame - 1
         self.is_timed |= mark.frame is not None
 
+    def _is_aside(self, mark: Mark, path: Path, along_m: float) -> bool:
+        """Say how far beside the path a body mark is, and whether that is too far to go for it."""
+        aside = float(np.hypot(*(path.at(np.array(along_m))[0] - np.array(mark.place_m))))
+        if mark.foot is not None or aside <= BESIDE_M:
+            return False
+        last = self._halt_after(mark) if mark.halts else self._passage(mark)
+        turns = not mark.halts and self.draft.parts[last].turn is not None
+        is_left = not turns and aside > self._near_m(last)
+        self._say(mark, told_beside(mark, aside, along_m, path, turns=turns, is_left=is_left))
+        if is_left and mark.halts:
+            self.first = max(self.first, last + 1)
+            self.row = None
+        return is_left
+
     def _turned(self, mark: Mark) -> Path:
         """Return the way as it lies at a mark; what is before a turn on the spot is held, as its place is.
 
@@ -137,11 +147,7 @@ class _Meeting:
         number = self._halt_after(mark) if mark.halts else self._passage(mark)
         parts = self.draft.parts
         if mark.foot is not None and parts[number].turn is not None:
-            raise RequestError(
-                f"{mark.where}: at frame {mark.frame} the animal turns on the spot "
-                f"({self.draft.name_of(number)}), where its feet step as the turn asks; take foot out, or "
-                "give a frame before or after it"
-            )
+            raise RequestError(told_turns(mark, self.draft.name_of(number)))
         turns = [n for n, part in enumerate(parts[:number]) if part.turn is not None]
         spins = laying[0].spins[: len(turns)]
         if turns:
@@ -253,11 +259,7 @@ class _Meeting:
         number, late = stance_at(timeline, limb, row)
         if late != 0.0:
             down = timeline.stances.touchdown[number], timeline.stances.liftoff[number]
-            self._say(
-                mark,
-                f"is not met at frame {mark.frame}, when {LIMBS[limb]} swings; its step there is down from "
-                f"frame {down[0] + 1:.0f} to {down[1] + 1:.0f}",
-            )
+            self._say(mark, told_swings(mark, limb, down))
         self.pins.append(Pin(limb, row, mark.place_m, mark.where))
 
     def _halt(self, mark: Mark, along_m: float) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 
 from gaitgen.animal.limb import LIMBS
 from gaitgen.course.surfaces import with_block
-from gaitgen.pictures.shot_plan import ShotPlan, Spot, Stretch
+from gaitgen.pictures.shot_plan import Fence, ShotPlan, Spot, Stretch
 from gaitgen.pictures.terrain import Terrain
 from gaitgen.shot.asked import Mark
 from gaitgen.shot.make import Made
@@ -22,20 +22,38 @@ def terrain_of(made: Made) -> Terrain:
     """Return the ground of a shot as it is seen from the frame that goes along its way."""
     withers = made.clip.animal.withers_height_m
     ground = made.ground
+    for place_m, heading_rad, size_m in _blocks(made):
+        ground = with_block(ground, place_m, heading_rad, size_m)
+    return Terrain(ground, *made.root_motion(), withers)
+
+
+def _blocks(made: Made) -> list[tuple[tuple[float, float], float, tuple[float, float, float]]]:
+    """Return what is jumped as drawn: middle [m], heading [rad]; length along it, width and height [m]."""
+    found = []
+    withers = made.clip.animal.withers_height_m
     for laid in made.timeline.leaps:
         obstacle = laid.leap.obstacle
         place, heading, _ = made.path.at(np.array(obstacle.at_m))
         thick = max(obstacle.spread_m, DRAWN_THICK * withers)
         size = thick, DRAWN_WIDE * withers, obstacle.height_m
-        ground = with_block(ground, (float(place[0]), float(place[1])), float(heading), size)
-    return Terrain(ground, *made.root_motion(), withers)
+        found.append(((float(place[0]), float(place[1])), float(heading), size))
+    return found
+
+
+def _fence(place_m: tuple[float, float], heading_rad: float, size_m: tuple[float, float, float]) -> Fence:
+    """Return what is jumped as it is seen from above."""
+    ahead = np.array([np.cos(heading_rad), np.sin(heading_rad)])
+    axes = np.stack([ahead, [-ahead[1], ahead[0]]]) * np.array(size_m[:2])[:, None] / 2.0
+    return Fence(np.array(place_m) + np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]]) @ axes, size_m[2])
 
 
 def plan_of(made: Made, marks: Sequence[Mark] = ()) -> ShotPlan:
     """Return what is drawn of a shot, and of the marks it was asked to meet."""
     stretches = (Stretch(p.what, p.first_frame, p.last_frame, p.speed_m_s) for p in shot_parts(made))
     spots = tuple(Spot(mark.place_m, _says(mark)) for mark in marks)
-    return ShotPlan(made.clip, made.over_its_way(), terrain_of(made), tuple(stretches), spots)
+    fences = tuple(_fence(*block) for block in _blocks(made))
+    still, terrain = made.over_its_way(), terrain_of(made)
+    return ShotPlan(made.clip, still, terrain, tuple(stretches), spots, fences, made.ground)
 
 
 def _says(mark: Mark) -> str:

@@ -117,7 +117,7 @@ def evenly(before: Cycle, after: Cycle) -> Evenly:
     area = along.antiderivative()
     rising = np.gradient(mixed_speed_m_s(before, after, share), at)
     return Evenly(
-        lambda x: within_one(along(within_one(x))),
+        lambda x: np.where(np.asarray(x) < 1.0, within_one(along(within_one(x))), 1.0),  # 1 but for rounding
         lambda x: np.asarray(area(within_one(x)) + np.maximum(x - 1.0, 0.0)),
         (float(max(rising.max(), 0.0)), float(max(-rising.min(), 0.0))),
     )
