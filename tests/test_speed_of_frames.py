@@ -7,7 +7,7 @@ from gaitgen.pipeline.settle import settle
 
 
 def _words(**asked):
-    return [notice.text for notice in settle(Request(**asked)).notices if notice.topic == "frames"]
+    return [notice.text for notice in settle(Request(**asked)).notices if notice.topic == "usual"]
 
 
 @pytest.mark.parametrize(("rate_hz", "frames", "speed"), [(24.0, 12, "4.26"), (25.0, 14, "2.44")])

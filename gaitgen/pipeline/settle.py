@@ -205,7 +205,7 @@ def _rounded(
         return []
     rate_hz, own = request.frame_rate_hz, _own_count(request, gait, animal, None)
     tempos = (
-        choose_tempo(gait, count / rate_hz, animal, duty_factor=request.duty_factor)[0]
+        choose_tempo(gait, count / rate_hz, animal, duty_factor=request.duty_factor, keeps_speed=True)[0]
         for count in (own, frames)
     )
     usual_m_s, made_m_s = (tempo.speed_m_s for tempo in tempos)
@@ -215,7 +215,7 @@ def _rounded(
         f"a stride takes this animal {own:.1f} frames here; in {frames} it goes at {made_m_s:.2f} m/s, where "
         f"{usual_m_s:.2f} are usual. Ask for that speed to keep it; more frames a second come nearer too."
     )
-    return [Notice("frames", text)]
+    return [Notice("usual", text)]
 
 
 def _refuse_impossible_speed(animal: Animal, gait: Gait, speed_m_s: float | None) -> None:
