@@ -3,20 +3,18 @@
 import pytest
 
 from gaitgen.pipeline import Request, make_cycle
-from gaitgen.pipeline.settle import settle
 
 
 def _words(**asked):
-    return [notice.text for notice in settle(Request(**asked)).notices if notice.topic == "usual"]
+    return [notice.text for notice in make_cycle(Request(**asked)).notices if notice.topic == "usual"]
 
 
 @pytest.mark.parametrize(("rate_hz", "frames", "speed"), [(24.0, 12, "4.26"), (25.0, 14, "2.44")])
 def test_rounding_that_changes_the_speed_is_said(rate_hz, frames, speed):
     (words,) = _words(animal="red_deer", gait="trot", frame_rate_hz=rate_hz)
-    assert f"in {frames} it goes at {speed} m/s, where 3.60 are usual" in words
+    assert f"{frames} a stride, it goes at {speed} m/s, where 3.60 are usual" in words
     made = make_cycle(Request(animal="red_deer", gait="trot", frame_rate_hz=rate_hz))
     assert f"{made.steps.travel_m_s[0]:.2f}" == speed
-    assert words in {notice.text for notice in made.notices}
 
 
 @pytest.mark.parametrize("rate_hz", [24.0, 25.0])

@@ -23,8 +23,6 @@ SPEED_ROUNDS = 4  # a speed and the numbers that a gait has at it depend on one 
 TOO_FAST = 1.2  # times the animal's greatest speed, at the most
 # That a stride takes so many times as long as the animal does, for want of frames, is said (estimate).
 MUCH_SLOWER = 1.2
-# That whole frames make the usual speed so many times as great or as small is said (estimate).
-MUCH_ROUNDED = 1.15
 
 
 @dataclass(frozen=True)
@@ -45,6 +43,8 @@ class Settled:
         Length of a stride. [frames]
     notices
         What was chosen.
+    usual_m_s
+        Speed of the animal's own stride in the gait, where nobody asks for another. [m/s]
     """
 
     request: Request
@@ -53,6 +53,7 @@ class Settled:
     gait: Gait
     frames: int
     notices: tuple[Notice, ...]
+    usual_m_s: float | None = None
 
     def with_style(self, style: Style) -> Settled:
         """Return the same in another style, without a word about it: what is found for it can be kept."""
@@ -84,7 +85,7 @@ def settle(request: Request) -> Settled:
     gait = _at_its_speed(request, gait, animal, speed)
     frames = request.frames or _frames(request, gait, animal, speed)
     if request.frames is None:
-        notices += _held_back(request, gait, animal, speed) + _rounded(request, gait, animal, speed, frames)
+        notices += _held_back(request, gait, animal, speed)
     if request.gait is None and speed is not None:
         froude = froude_number(speed, animal.hip_height_m)
         text = f"at {speed:.2f} m/s (Froude number {froude:.2f}) this animal takes {gait.with_article}."
@@ -110,7 +111,8 @@ def settle(request: Request) -> Settled:
         legs=None,
     )
     made.refuse_endless()
-    return Settled(made, asked, animal, gait, frames, tuple(notices))
+    usual_m_s = _usual_m_s(request, gait, animal, speed)
+    return Settled(made, asked, animal, gait, frames, tuple(notices), usual_m_s)
 
 
 def _length_of_contacts(contacts: str, frames: int) -> Notice:
@@ -194,28 +196,14 @@ def usual_frames(settled: Settled) -> int:
     return _frames(request, settled.gait, settled.animal, None)
 
 
-def _rounded(
-    request: Request, gait: Gait, animal: Animal, speed_m_s: float | None, frames: int
-) -> list[Notice]:
-    """Say that a stride of whole frames has another speed than the animal's own stride, where it is much.
-
-    Feet swing as long in a shorter stride, and go as far while they stand: the speed changes by more.
-    """
-    if speed_m_s is not None or request.stride_length_m is not None or request.contacts is not None:
-        return []
-    rate_hz, own = request.frame_rate_hz, _own_count(request, gait, animal, None)
-    tempos = (
-        choose_tempo(gait, count / rate_hz, animal, duty_factor=request.duty_factor, keeps_speed=True)[0]
-        for count in (own, frames)
-    )
-    usual_m_s, made_m_s = (tempo.speed_m_s for tempo in tempos)
-    if max(usual_m_s / made_m_s, made_m_s / usual_m_s) < MUCH_ROUNDED:
-        return []
-    text = (
-        f"a stride takes this animal {own:.1f} frames here; in {frames} it goes at {made_m_s:.2f} m/s, where "
-        f"{usual_m_s:.2f} are usual. Ask for that speed to keep it; more frames a second come nearer too."
-    )
-    return [Notice("usual", text)]
+def _usual_m_s(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> float | None:
+    """Speed of the stride that the animal takes, before it is whole frames; None where something is asked."""
+    asked = (request.frames, speed_m_s, request.stride_length_m, request.contacts)
+    if any(each is not None for each in asked):
+        return None
+    period_s = _own_count(request, gait, animal, None) / request.frame_rate_hz
+    tempo, _ = choose_tempo(gait, period_s, animal, duty_factor=request.duty_factor, keeps_speed=True)
+    return tempo.speed_m_s
 
 
 def _refuse_impossible_speed(animal: Animal, gait: Gait, speed_m_s: float | None) -> None:
