@@ -13,6 +13,7 @@ from gaitgen.commands.check_file import check_file
 from gaitgen.course.stance import stance_state
 from gaitgen.formats.bvh_file import placed, world_end_sites
 from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.formats.units import UNIT_WORDS
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.style import Style
 from gaitgen.rigs.command import cycle_on_rig, fit
@@ -115,7 +116,8 @@ def test_its_parts_are_found(name, chart):
 def test_its_unit_is_guessed_or_told(name, chart):
     found, unit = chart(name)[1], FOUND[name][0]
     said = next(doubt.text for doubt in found.doubts if doubt.topic == "unit")
-    assert found.map.unit == unit or f" {unit} (" in said or f"; {unit} fits" in said or unit == "1.05 m"
+    word = UNIT_WORDS.get(unit, unit)
+    assert found.map.unit == unit or f" {word} (" in said or f"; {word} would fit" in said or unit == "1.05 m"
 
 
 @pytest.mark.thorough

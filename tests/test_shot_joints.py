@@ -141,7 +141,6 @@ SANK_ALSO = [
     ("hare", "halt", "half_bound"),
 ]
 SINKS_NOT_MET = {
-    "riding_horse canter walk": "3.5 per cent",
     "red_deer trot rotary_gallop": "3.02 per cent",
     "cat halt rotary_gallop": "4.8 per cent",
     "cat walk rotary_gallop": "3.7 per cent",

@@ -34,8 +34,9 @@ def nearest(word: str, choices: Collection[str]) -> str:
     """Return ``; did you mean 'x'`` for choices that have the word, else for the most similar; or nothing."""
     if len(word) > LONGEST_OFFERED:
         return ""
-    if word.lower() in choices:
-        return f"; did you mean {word.lower()!r}"
+    for same in (word.lower(), f"{word.lower()}s"):
+        if same in choices:
+            return f"; did you mean {same!r}"
     having = [choice for choice in sorted(choices) if word and word.lower() in choice.lower().split("_")]
     if having:
         return f"; did you mean {' or '.join(map(repr, having[:MOST_OFFERED]))}"
