@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.course.named_gait import GaitSummary, summarise
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import LIMBS, load_gait
+from gaitgen.gait.gait import LIMBS, gait_names, load_gait
 from gaitgen.gait.request import STAND
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.measure import FeetMeasured, measure_feet, range_margins_rad, slip_m
@@ -223,7 +223,7 @@ def report(
 def summary_of(clip: Motion) -> GaitSummary:
     """Say what the strides of a clip amount to, by the name of the gait that was asked for.
 
-    Contacts that were asked for are named for what they are.
+    Contacts that were asked for, and gaits of files, are named for what they are.
 
     Raises
     ------
@@ -232,7 +232,7 @@ def summary_of(clip: Motion) -> GaitSummary:
     """
     asked = clip.asked
     meant = None
-    if asked is not None and asked.gait is not None and asked.contacts is None:
+    if asked is not None and asked.gait in gait_names() and asked.contacts is None:
         meant = load_gait(asked.gait).as_used_by(clip.animal)
     return summarise(clip.steps, clip.animal, meant)
 
