@@ -100,6 +100,24 @@ def test_a_clip_that_no_hand_made_so_is_refused_with_what_to_do(mistake, animal,
     assert "\n" not in str(refused.value)
 
 
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("degrees", [0.0, 2.0])
+@pytest.mark.parametrize(("animal", "gait"), [("cat", "walk"), ("dog", "trot")])
+@pytest.mark.parametrize("mistake", ["hind", "fore", "all legs"])
+def test_whole_legs_that_are_swapped_are_told_from_legs_of_which_some_joints_are_not(
+    mistake, animal, gait, degrees, tmp_path
+):
+    whole = {
+        "hind": (*HIND, "metatarsus"),
+        "fore": (*FORE, "metacarpus"),
+        "all legs": (*HIND, *FORE, "metatarsus", "metacarpus"),
+    }
+    (tmp_path / "a.bvh").write_bytes(swapped(whole[mistake])(walked(animal, gait, degrees)))
+    with pytest.raises(RequestError, match=re.escape(MISTAKES[mistake][1])) as refused:
+        carry_file(tmp_path / "a.bvh", Wanted(frames=20))
+    assert "though not in all joints" not in str(refused.value)
+
+
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("mistake", ["backward", "hind"])
 def test_so_it_is_with_the_clip_named_that_it_started_from(mistake, tmp_path, capsys):

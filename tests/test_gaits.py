@@ -48,6 +48,7 @@ from gaitgen.gait.tempo import GRAVITY_M_S2, speed_of_froude
 from gaitgen.motion.extremes import main_extremes
 from gaitgen.motion.kinematics import included_angles_rad, landmark_m, world_frames
 from gaitgen.motion.measure import loop_gap, range_margins_rad
+from gaitgen.motion.report import report
 from gaitgen.numerics.rotations import EULER_ORDERS
 from gaitgen.pipeline import settle
 from gaitgen.pipeline.temper import tempered
@@ -374,6 +375,39 @@ def test_check_names_the_gait_of_a_written_file(gait, lead, tmp_path):
     checked = check_file(path)
     assert checked.seen.gait.summary.name == name
     assert name in checked.text()
+
+
+LED_BY = [
+    (animal, gait)
+    for animal in animal_names()
+    for gait in load_animal(animal).gaits
+    if load_gait(gait).has_lead
+]
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize(
+    ("animal", "gait"),
+    [each if each[0] == "giraffe" else pytest.param(*each, marks=pytest.mark.thorough) for each in LED_BY],
+)
+def test_a_gait_with_a_lead_has_its_own_name_with_each_animal_that_uses_it(animal, gait, tmp_path, capsys):
+    """With beats of an animal's own too, as hind feet that land nearly together in a rotary gallop."""
+    assert run(["cycle", gait, "--animal", animal, "--json", "--out", str(tmp_path)]) == 0
+    title = load_gait(gait).title.lower()
+    assert json.loads(capsys.readouterr().out)["gait"].startswith(title)
+    (path,) = tmp_path.glob("*.bvh")
+    assert gait in path.name
+    assert check_file(path).seen.gait.summary.name.startswith(title)
+
+
+@pytest.mark.parametrize("lead", ["left", "right"])
+def test_a_gait_asked_for_by_name_keeps_it_where_whole_frames_make_its_beats_anothers(lead):
+    """In 8 frames hind feet that are 0.06 of a stride apart land together, as in a half-bound."""
+    clip = make_cycle(
+        Request(animal="giraffe", gait="rotary_gallop", lead=lead, frames=8, frame_rate_hz=12.0)
+    )
+    assert summarise(clip.steps).name == f"half-bound, {lead} lead"
+    assert report(clip).gait == f"rotary gallop, {lead} lead"
 
 
 CLEAN = [

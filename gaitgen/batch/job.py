@@ -16,7 +16,6 @@ from gaitgen.animal.animal import Animal
 from gaitgen.batch.identity import digest
 from gaitgen.batch.plan import Variant
 from gaitgen.batch.table import COLUMNS, NOT_MADE, Row, files_text
-from gaitgen.course.named_gait import summarise
 from gaitgen.errors import GaitgenError, OutputError, WorkerError
 from gaitgen.formats import hand_off
 from gaitgen.formats.axes import FileSpace
@@ -26,6 +25,7 @@ from gaitgen.gait.request import WALK
 from gaitgen.motion.keys import Keys
 from gaitgen.motion.measure import slip_m
 from gaitgen.motion.motion import Motion
+from gaitgen.motion.report import summary_of
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.cycle import LoadedRig
 
@@ -194,7 +194,7 @@ def _row(job: Job, clip: Motion, keys: Keys | None, files: Mapping[str, bytes]) 
         "stride_length_m": f"{facts.stride_length_m:.3f}",
         "duty_factor": f"{facts.duty_factor:.4f}",
         "froude_number": f"{facts.froude_number:.3f}",
-        "named": summarise(clip.steps).name,
+        "named": summary_of(clip).name,
         "hips_rise_mm": f"{1e3 * float(np.ptp(plan.hips_heave_m)):.1f}",
         "chest_rise_mm": f"{1e3 * float(np.ptp(plan.chest_heave_m)):.1f}",
         "trunk_lowered_mm": f"{1e3 * max(facts.hips_drop_m, facts.chest_drop_m):.1f}",

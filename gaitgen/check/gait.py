@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
 from gaitgen.course import steps
 from gaitgen.course.named_gait import GaitSummary, summarise
 from gaitgen.course.steps import Steps
@@ -61,8 +62,8 @@ class Gait:
         return max(abs(self.summary.hind_step - 0.5), abs(self.summary.fore_step - 0.5)) < 0.15
 
 
-def find_gait(loop: Loop, feet: Feet) -> tuple[Gait | None, str]:
-    """Sum up the stances; None and the reason where they make no gait."""
+def find_gait(loop: Loop, feet: Feet, animal: Animal) -> tuple[Gait | None, str]:
+    """Sum up the stances, named as of an animal; None and the reason where they make no gait."""
     counts = [len(feet.of(limb)) for limb in range(4)]
     if feet.planted.all() or min(counts) == 0:
         missing = ", ".join(LIMBS[k] for k, count in enumerate(counts) if count == 0)
@@ -85,7 +86,7 @@ def find_gait(loop: Loop, feet: Feet) -> tuple[Gait | None, str]:
             heading_rad=np.zeros(4),
             loop=steps.Loop(1.0),
         )
-        summary, support = summarise(falls), support_shares(falls)
+        summary, support = summarise(falls, animal), support_shares(falls)
     except GaitError as fault:
         return None, str(fault)
     after = (contact - contact[2]) % period

@@ -90,7 +90,7 @@ def see(
     if shot is not None:
         return _see_shot(motion, noise, limits.for_hip_height(motion.hip_height_m), shot, plane_units, meant)
     feet = find_feet(_steadied(motion, noise, loop), loop)
-    gait, reason = find_gait(loop, feet)
+    gait, reason = find_gait(loop, feet, motion.template)
     waves = {} if gait is None else _waves(motion, loop, gait)
     plane, source = _plane(motion, feet.ground_m, plane_units)
     own = limits.for_hip_height(motion.hip_height_m)
@@ -110,7 +110,7 @@ def _seen_put_right(seen: Seen, limits: Limits) -> Seen:
     if motion is None:
         return seen
     feet = find_feet(_steadied(motion, seen.noise, seen.loop), seen.loop)
-    gait, _ = find_gait(seen.loop, feet)
+    gait, _ = find_gait(seen.loop, feet, motion.template)
     if gait is None:
         return seen
     own = limits.for_hip_height(motion.hip_height_m)
@@ -166,7 +166,9 @@ def _see_part(
     motion = cut(shot.straight, first, last)
     feet = feet_in(shot.feet, motion, first, last)
     loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
-    gait, reason = find_gait(loop, feet) if stretch.what == GOES else (None, f"it {stretch.what}")
+    gait, reason = None, f"it {stretch.what}"
+    if stretch.what == GOES:
+        gait, reason = find_gait(loop, feet, motion.template)
     waves = {} if gait is None else _waves(motion, loop, gait)
     own = in_any if gait is None else limits if gait.walks else limits.in_a_run()
     is_sloping = any(rise.first < stretch.last and rise.last > stretch.first for rise in shot.way.rises)

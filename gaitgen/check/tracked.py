@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.check.limb_angles import angle_joints, included_angles_deg, standing_angles_deg
 from gaitgen.check.limits import Limits
@@ -94,6 +95,11 @@ class Tracked:
     def frame_rate_hz(self) -> float:
         """Frames per second. [Hz]"""
         return 1.0 / self.file.frame_time_s
+
+    @property
+    def template(self) -> Animal:
+        """The animal that the rig is like, by its map."""
+        return load_animal(self.map.template)
 
     def joint(self, name: str) -> int:
         """Return the index of a joint of the file."""

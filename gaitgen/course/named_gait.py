@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.steps import Steps
 from gaitgen.errors import GaitError
@@ -121,10 +122,19 @@ def _beats_apart(contact: Array, gait: Gait, lead: str) -> float:
     return float(np.sqrt(np.mean(((apart - turn + 0.5) % 1.0 - 0.5) ** 2)))
 
 
-def summarise(steps: Steps) -> GaitSummary:
+def summarise(steps: Steps, animal: Animal | None = None, meant: Gait | None = None) -> GaitSummary:
     """Say what a timeline with a period amounts to: its stride, or the mean of its strides.
 
     Hildebrand M. 1965, Science 150:701-708 (duty factor and lag name a symmetrical gait).
+
+    Parameters
+    ----------
+    steps
+        The timeline.
+    animal
+        Whose it is: the beats that it has of its own name its gaits as well.
+    meant
+        The gait that was asked for, as the animal uses it: with a lead, it names beats that are nearly its.
 
     Raises
     ------
@@ -146,7 +156,7 @@ def summarise(steps: Steps) -> GaitSummary:
     steps_apart = np.array([contact[2] - contact[3], contact[0] - contact[1]]) % 1.0  # hind, fore
     if float(np.abs(steps_apart - 0.5).max()) > FARTHEST_FROM_TURNS:
         hildebrand = NO_NAME
-    led, lead = _led(contact, duty)
+    led, lead = _led(contact, duty, animal, meant)
     if float(duty.min()) > STANDS:
         led = STAND
     if float(steps.travel_m_s[0]) < -1e-9 * float(np.abs(steps.place_m).max() + 1.0):
@@ -179,15 +189,28 @@ def _mean_stride(steps: Steps, stride_s: float) -> tuple[Array, Array]:
     return np.array(contact), np.array([float(down[steps.limb == limb].mean()) for limb in range(4)])
 
 
-def _led(contact: Array, duty: Array) -> tuple[str | None, str | None]:
-    """Name a gait with a lead by the nearest beats of those that come with gaitgen, (4,) shares each."""
+def _led(
+    contact: Array, duty: Array, animal: Animal | None, meant: Gait | None
+) -> tuple[str | None, str | None]:
+    """Name a gait with a lead by the nearest beats, the meant ones before all others; (4,) shares each."""
+    named = _nearest_led(contact, () if meant is None else (meant,))
+    if named[0] is not None:
+        return named
     steps = np.array([contact[0] - contact[1], contact[2] - contact[3]]) % 1.0
     if np.abs(steps - 0.5).max() < LEAST_ASYMMETRY or float(duty.mean()) > 0.5:
         return None, None
+    gaits = tuple(map(load_gait, gait_names()))
+    if animal is not None:
+        beats = {name for name, own in animal.own_gaits.items() if own.beats is not None}
+        gaits += tuple(gait.as_used_by(animal) for gait in gaits if gait.name in beats)
+    return _nearest_led(contact, gaits)
+
+
+def _nearest_led(contact: Array, gaits: tuple[Gait, ...]) -> tuple[str | None, str | None]:
+    """Name the gait with a lead, and its lead, whose beats are nearest to (4,) shares of a stride."""
     nearest = FARTHEST_BEATS
     found: tuple[str | None, str | None] = (None, None)
-    for name in gait_names():
-        gait = load_gait(name)
+    for gait in gaits:
         for lead in LEADS if gait.has_lead else ():
             away = _beats_apart(contact, gait, lead)
             if away < nearest:

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
+from gaitgen.edits.mistakes import mistakes
 from gaitgen.edits.original import Made, Maker, Started
-from gaitgen.edits.seen import Seen, limbs_apart_rad, row_alike
+from gaitgen.edits.seen import Seen, limbs_apart_rad, most_apart_rad, row_alike
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import LEADS, load_gait
 from gaitgen.gait.request import Request
@@ -30,24 +31,6 @@ RATE_DOUBT_RAD, RATE_NEARER = np.radians(0.5), 0.35
 RATES_HZ = (12.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)  # what films and games are played at
 OTHER_SHARE = 0.01  # of the hip height: bones that differ by more are another skeleton's (estimate)
 FROM = "name the clip that it started from with --from"
-LEFT_AND_RIGHT = (("its hind legs", ((2, 3),)), ("its forelegs", ((0, 1),)), ("its legs", ((0, 1), (2, 3))))
-
-
-@dataclass(frozen=True, eq=False)
-class Mistake:
-    """What may be wrong with a clip.
-
-    Attributes
-    ----------
-    fault, remedy
-        What is said of it, and what to do.
-    undone
-        (frames, joints, 3, 3) how its joints are turned with that undone.
-    """
-
-    fault: str
-    remedy: str
-    undone: Array
 
 
 def refuse_misread(
@@ -85,6 +68,8 @@ def refuse_misread(
     said = _rate_notice(where, seen, started, apart, maker)
     if said or apart < FAR_RAD:
         return said
+    if text := _partly(where, seen, started.seen, [each.seen for each in _usual(seen, asked, maker)]):
+        raise RequestError(f"{text}, or {FROM}")
     raise RequestError(
         f"{where}: the joints of its legs are {np.degrees(apart):.0f} degrees on average from the nearest "
         f"clip that gaitgen makes, a {started.request.gait}, which no hand changes; see with `gaitgen check` "
@@ -183,7 +168,7 @@ def _mistake_in(
     """
     strides = known()
     found: list[tuple[float, str, str]] = []
-    for mistake in _mistakes(seen.local, seen.legs):
+    for mistake in mistakes(seen.local, seen.legs):
         undone = replace(seen, local=mistake.undone)
         for each in strides:
             least = limbs_apart_rad(undone, each.from_row(row_alike(undone, each)))
@@ -198,17 +183,24 @@ def _mistake_in(
     )
 
 
-def _mistakes(local: Array, legs: tuple[tuple[int, ...], ...]) -> Iterator[Mistake]:
-    """List what may be wrong with rotations (frames, joints, 3, 3); ``legs`` are the joints of each limb."""
-    yield Mistake("it plays backward", "turn the order of its frames round", local[::-1].copy())
-    for words, pairs in LEFT_AND_RIGHT:
-        if all(len(legs[left]) == len(legs[right]) for left, right in pairs):
-            undone = local.copy()
-            for left, right in pairs:
-                rows = list(legs[left]), list(legs[right])
-                undone[:, rows[0]], undone[:, rows[1]] = local[:, rows[1]], local[:, rows[0]]
-            fault = f"{words} are swapped, left for right"
-            yield Mistake(fault, "swap the channels of left and right back", undone)
+def _partly(where: str, seen: Seen, nearest: Seen, strides: list[Seen]) -> str:
+    """Say what is wrong with most joints of a clip that is far from all strides; nothing if it is not."""
+
+    def apart_rad(one: Seen) -> float:
+        return min(most_apart_rad(one, each.from_row(row_alike(one, each))) for each in strides)
+
+    if not strides:
+        return ""
+    apart = min(most_apart_rad(seen, nearest), apart_rad(seen))
+    found = [(apart_rad(replace(seen, local=each.undone)), each) for each in mistakes(seen.local, seen.legs)]
+    least, mistake = min(found, key=lambda each: each[0])
+    if least >= NEARER * apart:
+        return ""
+    return (
+        f"{where}: {mistake.fault}, though not in all joints; as it is most joints of its legs are "
+        f"{np.degrees(apart):.1f} degrees on average from the clip that it would have started from, the "
+        f"other way round {np.degrees(least):.1f}: {mistake.remedy}"
+    )
 
 
 def refuse_other_shot(where: str, local: Array, made: Array, legs: tuple[tuple[int, ...], ...]) -> None:
@@ -242,7 +234,7 @@ def refuse_other_shot(where: str, local: Array, made: Array, legs: tuple[tuple[i
         "this file, which no hand changes"
     )
     least, mistake = min(
-        ((apart_rad(each.undone), each) for each in _mistakes(local, legs)), key=lambda found: found[0]
+        ((apart_rad(each.undone), each) for each in mistakes(local, legs)), key=lambda found: found[0]
     )
     if least < NEARER * apart:
         raise RequestError(f"{far}: {mistake.fault}; {mistake.remedy}")

@@ -19,6 +19,7 @@ from gaitgen.numerics.turns import turn_between_rad
 Array = npt.NDArray[np.float64]
 
 MEAN_SHARE = 0.003  # what the other joints count for, where those in the middle say the same (estimate)
+MOST_SHARE = 0.8  # of the joints of limbs: one in each leg may be otherwise (estimate)
 SMALLEST_RAD = 1e-7  # of a change with speed that says anything
 
 
@@ -151,6 +152,13 @@ def limbs_apart_rad(one: Seen, other: Seen) -> float:
     """Say how far two strides are apart in the joints of limbs, on average. [rad]"""
     rows = list(one.limbs)
     return float(turn_between_rad(one.local[:, rows], other.local[:, rows]).mean())
+
+
+def most_apart_rad(one: Seen, other: Seen) -> float:
+    """Say how far two strides are apart in most joints of limbs, on average, the farthest left out. [rad]"""
+    rows = list(one.limbs)
+    apart = np.sort(turn_between_rad(one.local[:, rows], other.local[:, rows]).mean(axis=0))
+    return float(apart[: int(np.ceil(MOST_SHARE * len(apart)))].mean())
 
 
 def row_alike(seen: Seen, made: Seen) -> int:

@@ -8,9 +8,9 @@ from dataclasses import asdict, dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.course.named_gait import summarise
+from gaitgen.course.named_gait import GaitSummary, summarise
 from gaitgen.errors import Notice
-from gaitgen.gait.gait import LIMBS, load_gait
+from gaitgen.gait.gait import LIMBS, gait_names, load_gait
 from gaitgen.gait.request import STAND
 from gaitgen.motion.extremes import extremes
 from gaitgen.motion.measure import FeetMeasured, measure_feet, range_margins_rad, slip_m
@@ -182,7 +182,7 @@ def report(
         Its feet, if they have been measured.
     """
     animal, facts, feet = clip.animal, clip.facts, feet or measure_feet(clip)
-    gait = summarise(clip.steps)
+    gait = summary_of(clip)
     heaves = {end: _heave(heave_m[: facts.frames]) for end, heave_m in clip.plan.heaves_m.items()}
     peaks = clip.plan.force_n.max(axis=0) / animal.body_mass_kg
     return Report(
@@ -218,6 +218,23 @@ def report(
         keys=keys,
         files=tuple(files),
     )
+
+
+def summary_of(clip: Motion) -> GaitSummary:
+    """Say what the strides of a clip amount to, by the name of the gait that was asked for.
+
+    Contacts that were asked for, and gaits of files, are named for what they are.
+
+    Raises
+    ------
+    GaitError
+        For a clip without a period, or one whose feet do not stand equally often.
+    """
+    asked = clip.asked
+    meant = None
+    if asked is not None and asked.gait in gait_names() and asked.contacts is None:
+        meant = load_gait(asked.gait).as_used_by(clip.animal)
+    return summarise(clip.steps, clip.animal, meant)
 
 
 def _gait_words(clip: Motion, name: str) -> str:

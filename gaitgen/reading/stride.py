@@ -69,7 +69,7 @@ def find_stride(motion: Tracked, where: str) -> Stride:
         feet = find_feet(paths, loop)
     if feet.is_exact:  # no foot keeps its place to a tenth of a millimetre on joints that jitter
         noise = replace(noise, angle_deg=0.0)
-    gait, reason = find_gait(loop, feet)
+    gait, reason = find_gait(loop, feet, motion.template)
     if gait is None:
         raise FileFormatError(
             f"{where}: no stride was found, {reason}; give a clip of a whole stride, or see `gaitgen check`"

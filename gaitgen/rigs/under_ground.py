@@ -37,7 +37,8 @@ def under_ground_notices(rig: Rig, motion: RigMotion) -> tuple[Notice, ...]:
         if low < -LEAST_SHARE * hips:
             text = (
                 f"the end of the {name}, {names[-1]}, comes {-1000.0 * low:.0f} mm under the ground, at most "
-                f"in frame {frame + 1}: it hangs as low; lift it there, or make it swing less with --overlap."
+                f"in frame {frame + 1}: it hangs as low; lift it there, or make it swing less "
+                "(overlap below 1)."
             )
             said.append(Notice("ground", text))
     return tuple(said)

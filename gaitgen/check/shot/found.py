@@ -91,7 +91,9 @@ def find_shot(
     every, ground = _on_the_ground(every, motion.hip_height_m, surface)
     if ground is None:
         return None
-    strides = [_nameless_round(motion, stride) for stride in strides_of(every, motion.frames)]
+    strides = [
+        _nameless_round(motion, stride) for stride in strides_of(every, motion.frames, motion.template)
+    ]
     known = [stride.frames for stride in strides if stride.name]
     stride = float(np.median(known)) if known else motion.frame_rate_hz
     down = _down(every, motion.frames)
@@ -99,7 +101,7 @@ def find_shot(
     speed = np.linalg.norm(np.gradient(way.level_m, axis=0), axis=1) / motion.file.frame_time_s
     still = np.linalg.norm(np.gradient(motion.root_m[:, :2], axis=0), axis=1) / motion.file.frame_time_s
     slow = np.minimum(speed, still) / motion.hip_height_m
-    ends = end_names(every, motion.frames)
+    ends = end_names(every, motion.frames, motion.template)
     stretches = stretches_of(strides, down, slow, motion.frame_rate_hz, ends)
     jumps = _jumps(way, jumps_m, stride)
     stretches = with_jumps(stretches, jumps)

@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.animal.animal import Animal
 from gaitgen.check.shot.standing import Stand
 from gaitgen.course import steps
 from gaitgen.course.named_gait import summarise
@@ -80,15 +81,15 @@ class Stretch:
     period: float = 0.0
 
 
-def strides_of(every: Sequence[Stand], frames: int) -> list[Stride]:
+def strides_of(every: Sequence[Stand], frames: int, animal: Animal) -> list[Stride]:
     """Cut a clip of so many frames into strides."""
     own = [[s for s in every if s.limb == limb] for limb in range(4)]
     lands = [[s for s in feet if s.first > 0] for feet in own]
     starts = [s.first for s in lands[LEFT_HIND]]
-    return [_stride(a, b, lands, frames) for a, b in pairwise(starts)]
+    return [_stride(a, b, lands, frames, animal) for a, b in pairwise(starts)]
 
 
-def _stride(first: int, last: int, lands: Sequence[Sequence[Stand]], frames: int) -> Stride:
+def _stride(first: int, last: int, lands: Sequence[Sequence[Stand]], frames: int, animal: Animal) -> Stride:
     """Take what each foot does between two contacts of the left hind foot."""
     length = last - first
     contact, duty = np.full(4, np.nan), np.full(4, np.nan)
@@ -100,17 +101,17 @@ def _stride(first: int, last: int, lands: Sequence[Sequence[Stand]], frames: int
         if len(here) == 1 and here[0].last < frames - 1:
             contact[limb] = (here[0].first - first) / length
             duty[limb] = (here[0].last - here[0].first) / length
-    return Stride(first, last, contact, duty, _named(contact, duty))
+    return Stride(first, last, contact, duty, _named(contact, duty, animal))
 
 
-def end_names(every: Sequence[Stand], frames: int) -> tuple[str, str]:
+def end_names(every: Sequence[Stand], frames: int, animal: Animal) -> tuple[str, str]:
     """Name the gaits of the first and last stride, from one event of any foot to its next; empty if none."""
     own = [[s for s in every if s.limb == limb] for limb in range(4)]
     lands = [[s for s in feet if s.first > 0 and s.last < frames - 1] for feet in own]
     events = [[s.first for s in feet if s.first > 0] for feet in own]
     events += [[s.last for s in feet if s.last < frames - 1] for feet in own]
     spans = sorted((b, a) for rows in events for a, b in pairwise(rows))
-    names = [(a, b, _named(*_in_span(a, b, lands))) for b, a in spans]
+    names = [(a, b, _named(*_in_span(a, b, lands), animal)) for b, a in spans]
     told = [each for each in names if each[2]]
     return (told[0][2], max(told)[2]) if told else ("", "")
 
@@ -126,8 +127,8 @@ def _in_span(first: int, last: int, lands: Sequence[Sequence[Stand]]) -> tuple[A
     return contact, duty
 
 
-def _named(contact: Array, duty: Array) -> str:
-    """Name the gait of a stride."""
+def _named(contact: Array, duty: Array, animal: Animal) -> str:
+    """Name the gait of a stride of an animal."""
     if np.isnan(contact + duty).any() or not 0.0 < duty.min() <= duty.max() < 1.0:
         return ""
     try:
@@ -139,7 +140,8 @@ def _named(contact: Array, duty: Array) -> str:
                 place_m=np.zeros((4, 2)),
                 heading_rad=np.zeros(4),
                 loop=steps.Loop(1.0),
-            )
+            ),
+            animal,
         )
     except GaitError:
         return ""
