@@ -20,7 +20,7 @@ from gaitgen.course.contacts import contacts_text
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.named_gait import near_gaits
 from gaitgen.edits.moves import Moves, no_moves
-from gaitgen.edits.phase import Timing
+from gaitgen.edits.phase import Timing, farthest_apart
 from gaitgen.edits.retimed import found_moves
 from gaitgen.edits.seen import Seen, apart_rad, row_alike, share_between, whole_apart_rad
 from gaitgen.errors import GaitgenError, RequestError
@@ -35,6 +35,7 @@ SPEED_STEP = 0.04  # of the speed: how joints go with it is found over so much
 SPEED_ROUNDS = 2
 FARTHEST_SPEED = 2.0  # times the animal's own, up or down
 ROUND_SPEED = 0.004  # m/s from a speed of two decimals, which is then meant
+AS_PRINTED_RAD = 1e-6  # no farther is a clip that nobody changed, by what its file leaves of the numbers
 ASKED_SHARE = 0.1  # farther from a clip is what asks for contacts or a speed as well (estimate)
 # So much less a cycle leaves that has no contacts of its own but steps or legs moved as by hand (estimate).
 PLAINLY = 0.7
@@ -206,6 +207,7 @@ def _nearest(seen: Seen, found: list[Started[Made]], maker: Maker[Made]) -> tupl
         for each in found[:MOST_RIVALS]:
             if each.apart_rad < RIVALS * least:
                 found += _asked_more(seen, each, maker)
+    found += _at_round_speed(seen, min(found, key=lambda each: each.apart_rad), maker)
     found.sort(key=lambda each: unlikely(each.apart_rad, each.request))
     plain = [each for each in found if each.request.contacts is None]
     return (found[0], *(plain[:1] if found[0].request.contacts is not None else ()))
@@ -254,7 +256,7 @@ def _of_gait(seen: Seen, asked: Request, maker: Maker[Made]) -> list[Started[Mad
 def _asked_more(seen: Seen, found: Started[Made], maker: Maker[Made]) -> Iterator[Started[Made]]:
     """Try contacts that the clip shows, and another speed."""
     several, own, timing = [found], found.seen.timing, seen.timing
-    if timing is not None and own is not None and _apart(own, timing) > MOVED_FRAMES:
+    if timing is not None and own is not None and farthest_apart(own, timing) > MOVED_FRAMES:
         made = maker.tried(seen, with_contacts(found.request, timing, None))
         several += [] if made is None else [made]
     yield from several[1:]
@@ -285,13 +287,13 @@ def _at_speed(seen: Seen, found: Started[Made], maker: Maker[Made]) -> Started[M
     return None if best is found else best
 
 
+def _at_round_speed(seen: Seen, found: Started[Made], maker: Maker[Made]) -> list[Started[Made]]:
+    """Try the speed of two decimals beside the animal's own: somebody may have asked for just that."""
+    speed, is_asked = round(found.seen.speed_m_s, 2), found.request.speed_m_s is not None
+    is_it = is_asked or not speed or found.apart_rad < AS_PRINTED_RAD
+    made = None if is_it else maker.tried(seen, replace(found.request, speed_m_s=speed))
+    return [] if made is None else [made]
+
+
 def _cycle(timing: Timing) -> CycleTiming:
     return CycleTiming(timing.contact, timing.down, timing.frames)  # type: ignore[arg-type]
-
-
-def _apart(one: Timing, other: Timing) -> float:
-    """Greatest difference of a contact or lift-off. [frames]"""
-    contact = np.array(one.contact) - np.array(other.contact)
-    contact -= one.frames * np.round(contact / one.frames)
-    down = np.array(one.down) - np.array(other.down)
-    return float(np.abs(np.concatenate([contact, contact + down])).max())

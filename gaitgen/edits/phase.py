@@ -258,3 +258,11 @@ def _matched(row: Array, knots: list[float], to: Timing, others: list[float], fr
     turns = np.arange(-2, 4)[:, None]
     curve = PchipInterpolator((here + turns * to.frames).ravel(), (there + turns * from_.frames).ravel())
     return np.asarray(curve(row)) % from_.frames
+
+
+def farthest_apart(one: Timing, other: Timing) -> float:
+    """Return the greatest difference of a contact or lift-off of two strides of one length. [frames]"""
+    contact = np.array(one.contact) - np.array(other.contact)
+    contact -= one.frames * np.round(contact / one.frames)
+    down = np.array(one.down) - np.array(other.down)
+    return float(np.abs(np.concatenate([contact, contact + down])).max())

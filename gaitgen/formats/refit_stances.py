@@ -25,10 +25,11 @@ Ints = npt.NDArray[np.int64]
 
 ROWS_AT_ONCE = 256
 MOST_HALVINGS = 3  # keys are seldom more than eight rows apart in a stance
+SWING_HALVINGS = 2  # from so many on, the swing after it gets a key more too; sooner is worse, measured
 # How much farther than keys may, curves with a key on every row may go between rows; and the share of the
 # drift allowed from which on they are looked at.
 FREER, OFTEN = 4.0, 0.3
-HELD = 0.95  # of what is allowed: where all toes are nearer, no more rounds are made
+HELD = 0.95  # of what is allowed: where all toes have been nearer, no more rounds are made
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,6 +137,8 @@ class _Work:
         """
         splines, table = self.splines, self.hold.table
         self.between = None
+        if times >= SWING_HALVINGS:
+            self.halve_swing(stance)
         own, first, last = self.hold.legs[stance.limb], stance.first, stance.last
         for channel in own:
             held = np.flatnonzero(splines.is_key[first : last + 1, channel])
@@ -149,51 +152,74 @@ class _Work:
             inner = inner[stance.is_contact :]  # the slope before the contact is that of the swing
             splines.before[inner, channel] = self.kinks.before[inner, channel]
 
+    def halve_swing(self, stance: Stance) -> None:
+        """Put a key half-way from the end of a stance to the next one of each channel, on its spline.
+
+        A long swing that is just near enough is not any more if the slope it begins with changes.
+        """
+        own, last = self.hold.legs[stance.limb], stance.last
+        ahead = self.splines.is_key[last + 1 : self.end(stance) + 2, own]  # up to the next contact
+        if not ahead.size:
+            return
+        gap = np.where(ahead.any(axis=0), ahead.argmax(axis=0) + 1, 0)
+        own, gap, part = own[gap > 1], gap[gap > 1], self.splines
+        row, after, t = last + gap // 2, last + gap, (gap // 2) / gap
+        rise = (part.value[after, own] - part.value[last, own]) / gap
+        slope = 6.0 * t * (1.0 - t) * rise + (1.0 - t) * (1.0 - 3.0 * t) * part.after[last, own]
+        slope += t * (3.0 * t - 2.0) * part.before[after, own]
+        part.is_key[row, own], part.value[row, own] = True, self.played[row * self.hold.steps, own]
+        part.after[row, own] = part.before[row, own] = slope
+
     def fit(self, numbers: list[int], halvings: int) -> Array:
-        """Fit some stances, and keep of them what is near enough and better; return the drift of all."""
-        hold, steps = self.hold, self.hold.steps
-        drift, open_ = self.drift(), [self.stances[k] for k in numbers]
-        kept = [self.copy(stance) for stance in open_]
+        """Fit some stances, and keep the best round of each that is better; return the drift of all."""
+        hold, open_ = self.hold, [self.stances[k] for k in numbers]
+        least, kept = self.drift()[numbers] / hold.most, [self.copy(stance) for stance in open_]
+        spans = [self.span(stance) for stance in open_]  # halved swings are looked at as far as before
         if halvings:
             for stance in open_:
                 self.halve(stance, halvings)
             self.replay()
-        spans = [self.span(stance) for stance in open_]
         legs = [self.leg(stance, span) for stance, span in zip(open_, spans, strict=True)]
-        rows, starts = rows_of_feet(open_, spans, steps)
-        within = np.zeros(rows.shape, dtype=np.bool_)
-        for stance, start in zip(open_, starts, strict=True):
-            within[stance.limb, start : start + (stance.last - stance.first) * steps + 1] = True
-        limb = np.arange(len(LIMBS))
-        for _ in range(ROUNDS):
+        rows, starts = rows_of_feet(open_, spans, hold.steps)
+        here = [
+            slice(start, start + (last - first) * hold.steps + 1)
+            for start, (first, last) in zip(starts, spans, strict=True)
+        ]
+        for number in range(ROUNDS + 1):
             played = self.played[rows]
             toes = hold.feet.each_toe(played)
-            off = np.linalg.norm(toes - hold.ground[rows.T, limb], axis=2)
-            if (off[within.T] < HELD * hold.most).all():
+            for k, leg in enumerate(legs):
+                curves = played[leg.limb, here[k]]
+                share = leg.hold.worst(leg.own, leg.limb, leg.planted, curves, toes[here[k]])
+                if share < least[k]:
+                    least[k], kept[k] = share, self.copy(open_[k])
+            if number == ROUNDS or np.all(least < HELD):
                 break
-            for stance, (first, last), start, leg in zip(open_, spans, starts, legs, strict=True):
-                here = slice(start, start + (last - first) * steps + 1)
-                toe = toes[here, stance.limb][leg.planted]
-                leg.step(self.part(first, last), played[stance.limb, here], toe)
+            for k, leg in enumerate(legs):
+                toe = toes[here[k], leg.limb][leg.planted]
+                leg.step(self.part(*spans[k]), played[leg.limb, here[k]], toe)
             self.replay()
-        found = self.drift()
-        off = np.abs(self.played[::steps] - hold.table) > np.maximum(hold.allowed, 1e-9)
-        for k, (first, last), copy in zip(numbers, spans, kept, strict=True):
-            own = hold.legs[self.stances[k].limb]
-            if off[first : last + 1, own].any() or not found[k] < drift[k]:
-                self.restore(self.stances[k], copy)
+        for stance, copy in zip(open_, kept, strict=True):
+            self.restore(stance, copy)
         self.replay()
         return self.drift()
 
+    def end(self, stance: Stance) -> int:
+        """Last row before the next stance of the limb; that of the stance itself if it goes on."""
+        if stance.goes_on:
+            return stance.last
+        later = [s.first for s in self.stances if s.limb == stance.limb and s.first > stance.last]
+        return min(later, default=len(self.hold.table)) - 1
+
     def copy(self, stance: Stance) -> Splines:
         """Copy all that `fit` may change for a stance."""
-        part = self.part(stance.first, stance.last)
+        part = self.part(stance.first, self.end(stance))
         own = self.hold.legs[stance.limb]
         return Splines(part.is_key[:, own], part.value[:, own], part.after[:, own], part.before[:, own])
 
     def restore(self, stance: Stance, copy: Splines) -> None:
         """Put back what was copied."""
-        part, own = self.part(stance.first, stance.last), self.hold.legs[stance.limb]
+        part, own = self.part(stance.first, self.end(stance)), self.hold.legs[stance.limb]
         if (part.is_key[:, own] != copy.is_key).any():
             self.between = None
         part.is_key[:, own], part.value[:, own] = copy.is_key, copy.value
