@@ -682,9 +682,11 @@ NOISY = [
     ("draft_horse", 20, False),
     ("draft_horse", 32, True),
     ("riding_horse", 48, True),
-    ("riding_horse", 96, True),
     ("riding_horse", 32, True, 3),
 ]
+# At 0.3 m/s feet go hardly faster past a belt than this noise moves them from frame to frame.
+STROLLS = [("riding_horse", 96, True)]
+STAND_NOWHERE = pytest.mark.xfail(strict=True, reason="two of three: its feet are said to stand nowhere")
 
 
 @pytest.mark.parametrize(
@@ -693,8 +695,9 @@ NOISY = [
         (NOISY[1::2], 1),
         pytest.param(NOISY, 3, marks=pytest.mark.thorough),
         pytest.param(NOISY, 12, marks=pytest.mark.slow),
+        pytest.param(STROLLS, 3, marks=[pytest.mark.thorough, STAND_NOWHERE]),
     ],
-    ids=["some", "all", "often"],
+    ids=["some", "all", "often", "strolls"],
 )
 def test_noise_raises_no_alarm(clips, turns):
     """1 mm on the root, 0.2 degrees on every rotation channel of every joint, frame by frame.

@@ -364,7 +364,7 @@ def spoilt():
         (data[: len(data) // 2], "says Frames: 33"),
         (data[:2000], "line 70"),
         (b"", "line 1"),
-        ((RIGS / "plain.bvh").read_bytes(), "give the rig's map .* `gaitgen check` reads it as it is"),
+        ((RIGS / "plain.bvh").read_bytes(), "give the rig's map .* `gaitgen check` reads the clip as it is"),
         (data.replace(b"JOINT carpus", b"JOINT x").replace(b"radius_L", b"forearm"), "lacks 1 of the 44"),
         (encode(askew(walk()), FileSpace()), "not where the animal has them"),
     ]

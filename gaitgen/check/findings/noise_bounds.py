@@ -30,7 +30,8 @@ def between_strides(seen: Seen, values: Array) -> Array:
     Turns that are quick come again in the next stride, and noise does not: it is all in the difference.
     """
     by = round(seen.period)
-    if seen.shot is None or len(values) < by + LEAST_ROWS:
+    goes_on = seen.gait is not None and not seen.loop.closes
+    if not (goes_on or seen.shot is not None) or len(values) < by + LEAST_ROWS:
         return np.full(values.shape[1], np.inf)
     return alternating(values[by:] - values[:-by])[1] / math.sqrt(2.0)
 
