@@ -1,6 +1,7 @@
 """Every gait that comes with gaitgen: the laws it keeps, what is published of it, and how it is chosen."""
 
 import json
+import re
 from dataclasses import replace
 from importlib import resources
 
@@ -35,6 +36,7 @@ from gait_measures import (
 from pairwise import pairwise
 
 from gaitgen import Proportions, Request, animal_names, load_animal, make_cycle
+from gaitgen.animal.library import skeleton_folder
 from gaitgen.body.programme import solve_programme
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
@@ -401,10 +403,13 @@ def test_a_gait_with_a_lead_has_its_own_name_with_each_animal_that_uses_it(anima
 
 
 @pytest.mark.parametrize("lead", ["left", "right"])
-def test_a_gait_asked_for_by_name_keeps_it_where_whole_frames_make_its_beats_anothers(lead):
+def test_a_gait_asked_for_by_name_keeps_it_where_whole_frames_make_its_beats_anothers(lead, tmp_path):
     """In 8 frames hind feet that are 0.06 of a stride apart land together, as in a half-bound."""
+    path = tmp_path / "pairs.toml"
+    text = (skeleton_folder() / "giraffe.toml").read_text(encoding="utf-8").replace('"giraffe"', '"pairs"', 1)
+    path.write_text(re.sub("(?m)^leading_hind = .*", "leading_hind = 0.06", text), encoding="utf-8")
     clip = make_cycle(
-        Request(animal="giraffe", gait="rotary_gallop", lead=lead, frames=8, frame_rate_hz=12.0)
+        Request(animal=str(path), gait="rotary_gallop", lead=lead, frames=8, frame_rate_hz=12.0)
     )
     assert summarise(clip.steps).name == f"half-bound, {lead} lead"
     assert report(clip).gait == f"rotary gallop, {lead} lead"
