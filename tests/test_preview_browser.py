@@ -164,6 +164,14 @@ def settled(browser):
     browser.until("document.body.dataset.state === 'shown'")
 
 
+def reload(browser, again=None):
+    """Load the page again, in a way of its own if one is given, and wait until it shows its motion."""
+    browser.run("window.isOld = true")
+    again() if again else browser.ask("Page.reload")
+    browser.until("!window.isOld && document.readyState === 'complete'")
+    settled(browser)
+
+
 def slide(browser, name, *values):
     """Move a slider over some values in one gesture, faster than any answer comes."""
     moves = ";".join(f"i.value = {value}; i.dispatchEvent(new Event('input'))" for value in values)
@@ -300,10 +308,7 @@ def test_a_reload_and_going_back_keep_the_sliders(browser, served):
     kept = address(browser)
     moved = bars(browser)
     for away in (lambda: browser.ask("Page.reload"), lambda: leave_and_go_back(browser)):
-        browser.run("window.isOld = true")
-        away()
-        browser.until("!window.isOld && document.readyState === 'complete'")
-        settled(browser)
+        reload(browser, away)
         assert value(browser, "lift") == "1.3"
         assert bars(browser) == moved
         assert browser.run("document.getElementById('trails').getAttribute('aria-pressed')") == "true"
@@ -331,10 +336,7 @@ def test_a_reload_at_once_keeps_the_last_change_too(browser):
     """The address is written a moment later, and a reload begins with what it had."""
     slide(browser, "lift", 1.1, 1.3)
     slide(browser, "nod", 1.4)
-    browser.run("window.isOld = true")
-    browser.ask("Page.reload")
-    browser.until("!window.isOld && document.readyState === 'complete'")
-    settled(browser)
+    reload(browser)
     assert (value(browser, "lift"), value(browser, "nod")) == ("1.3", "1.4")
     browser.press("z", modifiers=CTRL)
     settled(browser)
@@ -752,10 +754,7 @@ def test_the_page_is_the_same_tool_on_a_rig_and_on_an_animal_of_ones_own(kind, b
         assert bars(browser) == moved
         slide(browser, "lift", 1.1, 1.3)
         slide(browser, "nod", 1.4)
-        browser.run("window.isOld = true")
-        browser.ask("Page.reload")
-        browser.until("!window.isOld && document.readyState === 'complete'")
-        settled(browser)
+        reload(browser)
         assert (bars(browser), value(browser, "lift"), value(browser, "nod")) == (moved, "1.3", "1.4")
         for count, words in enumerate(("New", "There already, unchanged"), start=1):
             browser.press("w")

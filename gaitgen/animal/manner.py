@@ -85,8 +85,8 @@ class Tempo:
         body that covers less ground over a foot rises and falls less, as the square of it.
     kept_strides
         In strides up to so many times as long as slow ones a gait with a lead keeps its speed where somebody
-        asks for so many frames (estimate: in a stride a quarter longer a dog crept, and did not reach; in one
-        half longer, small animals' legs could not do it).
+        asks for so many frames (estimate: without it a body creeps in a stride a quarter longer, and does not
+        reach; in one half longer, legs of small animals cannot do it).
     fast_stride_s, fast_reach_power
         In strides shorter than this a foot covers more ground, as this over the stride to this power. [s]
     """

@@ -197,7 +197,7 @@ def _farther_deg(motion: Tracked) -> dict[str, tuple[float, float]]:
 
     A rig's own standing pose is inside its ranges.
     """
-    own = standing_angles_deg(load_animal(motion.map.template))
+    own = standing_angles_deg(motion.template)
     found: dict[str, tuple[float, float]] = {}
     for (limb, word), angle in motion.standing_deg.items():
         away = angle - own.get((limb, word), angle)

@@ -29,7 +29,7 @@ LEVEL_SHARE = 0.80
 # The second lift of a foot begins at this share of swing.
 LATE_FROM = 0.45
 # The last fall of a foot that is lifted high is so long at the most, in shares of its swing (estimate: with
-# 0.28 a pony's stifle folds past its range as a foot is lifted 2.5 times as high).
+# 0.28 a joint of a low leg folds past its range as its foot is lifted 2.5 times as high).
 LONGEST_FALL = 0.2
 # The toe is raised for landing from this share of swing on, most after so much of the rest (estimates).
 TOE_UP_FROM, TOE_UP_MOST = 0.62, 0.55

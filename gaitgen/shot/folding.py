@@ -12,8 +12,8 @@ from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
 Array = npt.NDArray[np.float64]
 
-# Acceleration to the inside of a bend, of gravity, from which legs are looked at, and at which those of a
-# horse at a trot of 3.6 m/s turn 3 degrees past their ranges (made on 10 m; 6 on 8 m, 10 on 6 m).
+# Acceleration to the inside of a bend, of gravity, from which legs are looked at, and at which they turn 3
+# degrees past their ranges (of one animal of 1.6 m at 3.6 m/s on 10 m; 6 on 8 m, 10 on 6 m; estimate).
 LEANS, EASY = 0.1, 0.13
 SAID_RAD = np.radians(5.0)  # past a range, from which it shows (estimate)
 

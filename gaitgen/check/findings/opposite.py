@@ -7,7 +7,6 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.animal.library import load_animal
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
@@ -103,6 +102,6 @@ def _by_bones(seen: Seen, leg: list[int], limb: str, mate: str) -> dict[int, Mat
 def _places(seen: Seen, limb: str) -> dict[int, int]:
     """Joints of a leg that turn bones, and which of the template's each turns, from the top."""
     own = seen.motion.map.limbs[limb]
-    bones = load_animal(seen.motion.map.template).bones("fore" if limb[1] == "F" else "hind")
+    bones = seen.motion.template.bones("fore" if limb[1] == "F" else "hind")
     turning = zip(own.joints, own.bones, strict=True)
     return {seen.motion.joint(name): bones.index(bone) for name, bone in turning if bone in bones}
