@@ -15,8 +15,9 @@ from scipy.spatial.transform import Rotation
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.check.check import check
 from gaitgen.check.limits import RUN, load_limits, set_names
+from gaitgen.check.load import load_motion
 from gaitgen.check.look import see
-from gaitgen.check.tracked import load_motion, place
+from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.commands.check_file import check_file
 from gaitgen.formats import bvh

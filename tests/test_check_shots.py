@@ -14,12 +14,13 @@ from damage_shots import DAMAGES, SHOTS, made_shot, shot_base
 from scipy.spatial.transform import Rotation
 
 from gaitgen.check.check import check
+from gaitgen.check.load import load_motion
 from gaitgen.check.look import see
 from gaitgen.check.shot.judge import IN_A_JUMP
 from gaitgen.check.shot.strides import CHANGES, GOES, JUMPS, STANDS, Stretch
 from gaitgen.check.shot.words import is_on_the_spot, shot_facts, shot_lines
 from gaitgen.check.text import as_text
-from gaitgen.check.tracked import load_motion, place
+from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.commands import run
 from gaitgen.formats import bvh

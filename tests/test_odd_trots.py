@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from gaitgen.check.check import check
+from gaitgen.check.load import load_motion
 from gaitgen.check.look import see
-from gaitgen.check.tracked import load_motion
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.motion.measure import measure_feet

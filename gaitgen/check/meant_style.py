@@ -5,19 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from gaitgen.check import kinds
-from gaitgen.check.check import check
+from gaitgen.check.computed import found_in
 from gaitgen.check.limits import Limits
-from gaitgen.check.look import see
 from gaitgen.check.meant import Shown
 from gaitgen.check.seen import Seen
-from gaitgen.check.tracked import place
-from gaitgen.check.whose import whose
 from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.named_gait import nearest_gait
 from gaitgen.errors import GaitgenError
-from gaitgen.formats import bvh
-from gaitgen.formats.axes import FileSpace
-from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.gait import load_gait
 from gaitgen.gait.leg_factors import FEET, parse_legs
 from gaitgen.gait.presets import mixed, parse_names
@@ -25,7 +19,6 @@ from gaitgen.gait.style import Style
 from gaitgen.option import Found, options_of
 from gaitgen.pipeline import Request, make_cycle
 
-CLIP = "the computed clip"
 # What is broken is no style where a name alone tells it.
 NEVER_MEANT = frozenset((*kinds.MISREAD, *kinds.FILE, *kinds.SHAKE, *kinds.JOINT, *kinds.BODY))
 
@@ -122,10 +115,7 @@ def _shown(seen: Seen, limits: Limits, named: str | None, legs: str | None, fact
         style=factors,
     )
     try:
-        file = read_bvh(bvh.encode(make_cycle(request), FileSpace()), CLIP)
-        motion = place(file, whose(file, CLIP, seen.motion.map.template).map, CLIP)
+        found = found_in(make_cycle(request), seen.motion.map.template, limits)
     except GaitgenError:  # no such cycle of that length: then only the feet are meant
         return set()
-    found = check(see(motion, limits))
-    every = [each for finding in found for each in (finding, *finding.follows)]
-    return {Shown(each.kind, each.limb, each.excess) for each in every}
+    return {Shown(each.kind, each.limb, each.excess) for each in found}

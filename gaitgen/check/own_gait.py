@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from gaitgen.check.computed import CLIP
 from gaitgen.check.findings.legs import out_of_range
 from gaitgen.check.limits import Limits
 from gaitgen.check.look import see
 from gaitgen.check.meant import Shown
-from gaitgen.check.meant_style import CLIP, gait_of
+from gaitgen.check.meant_style import gait_of
 from gaitgen.check.seen import Seen
 from gaitgen.check.tracked import place
 from gaitgen.errors import GaitgenError

@@ -3,32 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
-from gaitgen.check.limb_angles import angle_joints, included_angles_deg, standing_angles_deg
-from gaitgen.check.limits import Limits
-from gaitgen.check.stand_first import without_stand
-from gaitgen.check.whose import limits_of, whose
-from gaitgen.errors import FileFormatError, Notice, RequestError, RigError
+from gaitgen.check.limb_angles import angle_joints, included_angles_deg
+from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.bvh_file import BvhFile, placed
-from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.kinematics import fixed_points
-from gaitgen.rigs.map_file import is_map, read_map
 from gaitgen.rigs.rest import RestPose
 from gaitgen.rigs.rig import axes_of, standing_pose
 from gaitgen.rigs.rig_map import FOLLOWS, RigMap
 
 Array = npt.NDArray[np.float64]
 
-LEAST_FRAMES = 8
+LEAST_FRAMES = 8  # of a clip: fewer are no stride in which contacts are found (estimate)
 
 LAST_DECIMAL = 1e-6  # of a number in a file, as most write them; a root has three
 
@@ -129,81 +123,6 @@ class Tracked:
         """Return what its contacts are found in; the noise of the toes is (4, 3). [m]"""
         step_s, rounded_m = self.file.frame_time_s, LAST_DECIMAL * unit_m(self.map.unit)
         return FootPaths(self.toes_m, self.root_m, step_s, self.hip_height_m, noise_m, rounded_m)
-
-
-def load_motion(
-    path: Path, map_path: Path | None = None, animal: str | None = None
-) -> tuple[Tracked, Limits]:
-    """Read a clip, and find the limits for its animal.
-
-    Parameters
-    ----------
-    path
-        The clip.
-    map_path
-        Map of its rig, from its own finder if not given.
-    animal
-        An animal, an animal file or a set of limits; that of the map, or found out, if not given. The map
-        of a rig stands for the map.
-
-    Raises
-    ------
-    GaitgenError
-        If the file cannot be read, is no four-legged rig, or has too few frames; one line.
-    """
-    if animal is not None and is_map(animal):
-        if map_path is not None:
-            raise RequestError(
-                f"{animal} is the map of a rig, and so is {map_path}; give one of them, as --map, and with "
-                "--animal an animal"
-            )
-        map_path, animal = Path(animal), None
-    data, where = read_bvh_bytes(path, "clip"), str(path)
-    file = read_bvh(data, where)
-    if len(file.rows) < LEAST_FRAMES:
-        raise FileFormatError(
-            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
-            f"{LEAST_FRAMES}, a stride or more"
-        )
-    if all(sum(word.endswith("position") for word in words) != 3 for words in file.channels):
-        raise FileFormatError(
-            f"{where}: the root {file.joint_names[0]!r} lacks position channels, so it cannot move; give it "
-            "CHANNELS with Xposition Yposition Zposition"
-        )
-    if map_path is None:
-        try:
-            found = whose(file, where, animal)
-        except RigError as error:
-            raise RigError(f"{error}, or its map, which `gaitgen fit` makes of the rig, with --map") from None
-        stands = standing_pose(file, found.map, load_animal(found.map.template))
-        file, said = without_stand(file, stands, LEAST_FRAMES)
-        motion = place(file, found.map, path.name, stands, (*said, *found.notices))
-        return motion, found.limits.from_standing(_farther_deg(motion))
-    own, rig_path, rig_data = read_map(map_path)
-    limits, _ = limits_of(own.template if animal is None else animal)
-    rig = read_bvh(rig_data, str(rig_path))
-    if rig.joint_names != file.joint_names or not np.array_equal(rig.parents, file.parents):
-        raise FileFormatError(
-            f"{where} does not have the joints of {rig_path}, which {map_path} is for; give its own map"
-        )
-    pose = standing_pose(rig, own, load_animal(own.template))
-    file, said = without_stand(file, pose, LEAST_FRAMES)
-    motion = place(file, own, path.name, pose, said)
-    return motion, limits.from_standing(_farther_deg(motion))
-
-
-def _farther_deg(motion: Tracked) -> dict[str, tuple[float, float]]:
-    """How much less and more open a rig's joints stand than its animal's, by joint word. [degrees]
-
-    A rig's own standing pose is inside its ranges.
-    """
-    own = standing_angles_deg(motion.template)
-    found: dict[str, tuple[float, float]] = {}
-    for (limb, word), angle in motion.standing_deg.items():
-        away = angle - own.get((limb, word), angle)
-        less, more = found.get(word, (0.0, 0.0))
-        found[word] = min(less, away), max(more, away)
-    return found
 
 
 def place(

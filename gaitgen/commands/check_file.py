@@ -13,11 +13,11 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.findings.legs import OUT_OF_RANGE
 from gaitgen.check.kinds import KINDS
 from gaitgen.check.limits import Limits, with_changes
+from gaitgen.check.load import load_motion
 from gaitgen.check.look import see
 from gaitgen.check.meant import Meant, parse_meant
 from gaitgen.check.seen import Seen
 from gaitgen.check.text import as_text
-from gaitgen.check.tracked import load_motion
 from gaitgen.errors import RequestError
 from gaitgen.formats.decimals import LARGEST
 from gaitgen.gait.gait import load_gait

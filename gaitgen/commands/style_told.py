@@ -10,8 +10,6 @@ if TYPE_CHECKING:
     from gaitgen.check.finding import Finding
     from gaitgen.motion.motion import Motion
 
-CLIP = "the cycle"
-
 
 def style_notices(clip: Motion) -> tuple[Notice, ...]:
     """Say which legs a style folds too far or lets turn back, as a check of the clip would find it.
@@ -23,22 +21,14 @@ def style_notices(clip: Motion) -> tuple[Notice, ...]:
     asked = clip.asked
     if asked is None or (asked.named_style is None and asked.legs is None and asked.style == Style()):
         return ()
-    from gaitgen.check.check import check
+    from gaitgen.check.computed import found_in
+    from gaitgen.check.finding_words import amount_words
     from gaitgen.check.kinds import CRAFT, LEG
-    from gaitgen.check.look import see
-    from gaitgen.check.tracked import place
-    from gaitgen.check.whose import whose
-    from gaitgen.formats import bvh
-    from gaitgen.formats.axes import FileSpace
-    from gaitgen.formats.read_bvh import read_bvh
 
-    file = read_bvh(bvh.encode(clip, FileSpace()), CLIP)
     try:
-        known = whose(file, CLIP, clip.animal.name)
+        every = found_in(clip, clip.animal.name)
     except GaitgenError:  # an animal of the user's own, whose limits nobody knows
         return ()
-    found = check(see(place(file, known.map, CLIP), known.limits))
-    every = [each for finding in found for each in (finding, *finding.follows)]
     worst = [each for each in every if each.kind in {*LEG, *CRAFT} and each.kind != "unlike other side"]
     if not worst:
         return ()
@@ -46,8 +36,7 @@ def style_notices(clip: Motion) -> tuple[Notice, ...]:
     for each in worst:
         by_kind.setdefault(each.kind, each)
     said = [
-        f"{each.kind} ({each.place}, frame {each.first_frame}: {each.amount:.3g} {each.unit}, "
-        f"limit {each.limit:.3g})"
+        f"{each.kind}, {each.place}, frame {each.first_frame}: {amount_words(each)}"
         for each in by_kind.values()
     ]
     text = f"in this style legs do more than a check lets through: {'; '.join(said)}"

@@ -11,8 +11,8 @@ from itertools import pairwise
 from pathlib import Path
 
 from gaitgen.check.check import check
+from gaitgen.check.load import load_motion
 from gaitgen.check.look import see
-from gaitgen.check.tracked import load_motion
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.pipeline import Request, make_cycle

@@ -25,8 +25,9 @@ from gaitgen.animal.library import load_animal
 from gaitgen.check.check import check
 from gaitgen.check.finding_words import grouped
 from gaitgen.check.limits import load_limits
+from gaitgen.check.load import load_motion
 from gaitgen.check.look import see
-from gaitgen.check.tracked import load_motion, place
+from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace

@@ -1,0 +1,93 @@
+"""From a clip's file to its motion, and what the clip is held against."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from gaitgen.animal.library import load_animal
+from gaitgen.check.limb_angles import standing_angles_deg
+from gaitgen.check.limits import Limits
+from gaitgen.check.stand_first import without_stand
+from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
+from gaitgen.check.whose import limits_of, whose
+from gaitgen.errors import FileFormatError, RequestError, RigError
+from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
+from gaitgen.rigs.map_file import is_map, read_map
+from gaitgen.rigs.rig import standing_pose
+
+
+def load_motion(
+    path: Path, map_path: Path | None = None, animal: str | None = None
+) -> tuple[Tracked, Limits]:
+    """Read a clip, and find the limits for its animal.
+
+    Parameters
+    ----------
+    path
+        The clip.
+    map_path
+        Map of its rig, from its own finder if not given.
+    animal
+        An animal, an animal file or a set of limits; that of the map, or found out, if not given. The map
+        of a rig stands for the map.
+
+    Raises
+    ------
+    GaitgenError
+        If the file cannot be read, is no four-legged rig, or has too few frames; one line.
+    """
+    if animal is not None and is_map(animal):
+        if map_path is not None:
+            raise RequestError(
+                f"{animal} is the map of a rig, and so is {map_path}; give one of them, as --map, and with "
+                "--animal an animal"
+            )
+        map_path, animal = Path(animal), None
+    data, where = read_bvh_bytes(path, "clip"), str(path)
+    file = read_bvh(data, where)
+    if len(file.rows) < LEAST_FRAMES:
+        raise FileFormatError(
+            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
+            f"{LEAST_FRAMES}, a stride or more"
+        )
+    if all(sum(word.endswith("position") for word in words) != 3 for words in file.channels):
+        raise FileFormatError(
+            f"{where}: the root {file.joint_names[0]!r} lacks position channels, so it cannot move; give it "
+            "CHANNELS with Xposition Yposition Zposition"
+        )
+    if map_path is None:
+        try:
+            found = whose(file, where, animal)
+        except RigError as error:
+            raise RigError(f"{error}, or its map, which `gaitgen fit` makes of the rig, with --map") from None
+        stands = standing_pose(file, found.map, load_animal(found.map.template))
+        file, said = without_stand(file, stands, LEAST_FRAMES)
+        motion = place(file, found.map, path.name, stands, (*said, *found.notices))
+        return motion, found.limits.from_standing(_farther_deg(motion))
+    own, rig_path, rig_data = read_map(map_path)
+    limits, _ = limits_of(own.template if animal is None else animal)
+    rig = read_bvh(rig_data, str(rig_path))
+    if rig.joint_names != file.joint_names or not np.array_equal(rig.parents, file.parents):
+        raise FileFormatError(
+            f"{where} does not have the joints of {rig_path}, which {map_path} is for; give its own map"
+        )
+    pose = standing_pose(rig, own, load_animal(own.template))
+    file, said = without_stand(file, pose, LEAST_FRAMES)
+    motion = place(file, own, path.name, pose, said)
+    return motion, limits.from_standing(_farther_deg(motion))
+
+
+def _farther_deg(motion: Tracked) -> dict[str, tuple[float, float]]:
+    """How much less and more open a rig's joints stand than its animal's, by joint word. [degrees]
+
+    A rig's own standing pose is inside its ranges.
+    """
+    own = standing_angles_deg(motion.template)
+    found: dict[str, tuple[float, float]] = {}
+    for (limb, word), angle in motion.standing_deg.items():
+        away = angle - own.get((limb, word), angle)
+        less, more = found.get(word, (0.0, 0.0))
+        found[word] = min(less, away), max(more, away)
+    return found
