@@ -211,4 +211,4 @@ def test_what_a_check_would_find_in_legs_of_a_style_is_said_while_it_is_made(ani
     said = style_notices(make_cycle(Request(animal=animal, gait="walk", style=style)))
     assert len(said) == bool(kind)
     if kind:
-        assert f"lets through: {kind} (LF at " in said[0].text
+        assert f"lets through: {kind}, LF at " in said[0].text
