@@ -46,6 +46,14 @@ for name in ("SIGINT", "SIGTERM", "SIGHUP"):
 
 
 @pytest.fixture(scope="module")
+def clip(chart):
+    """Make the clips of the rigs whose maps a module's ``chart`` finds, each once."""
+    from rig_measures import clips  # after the number of threads is set
+
+    return clips(chart)
+
+
+@pytest.fixture(scope="module")
 def shots_kept():
     """Shots as they are laid out, and as they are made, of all tests of a module that make each once."""
     return [], {}

@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 from make_eleven_rigs import ELEVEN, SCRIPT
-from rig_measures import charts, clips, has_styles, nod_rad, slip_m, tracks_m
+from rig_measures import charts, has_styles, nod_rad, slip_m, tracks_m
 from test_carry_rigs import drawn_and_carried
 
 from gaitgen.commands.check_file import check_file
@@ -23,11 +23,6 @@ def script(name):
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("eleven"), ELEVEN)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 @pytest.mark.sample(2)

@@ -12,7 +12,6 @@ from rig_measures import lift_m, nod_rad, slip_m
 from gaitgen import Request
 from gaitgen.commands.check_file import check_file
 from gaitgen.formats.read_bvh import read_bvh
-from gaitgen.gait.style import Style
 from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.shot import shot_on_rig
 from gaitgen.shot.asked import Passage, ShotRequest
@@ -48,15 +47,6 @@ def chart(tmp_path_factory):
         unit = f'unit = "{FOREIGN[name].unit}"'
         path.write_text(re.sub("(?m)^unit = .*", unit, written), encoding="utf-8")
         return path, found
-
-    return of
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    @cache
-    def of(name, gait="walk", **style):
-        return cycle_on_rig(str(chart(name)[0]), Request(gait=gait, style=Style(**style)))
 
     return of
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from make_four_rigs import FOUR
-from rig_measures import charts, clips, has_styles, slip_m
+from rig_measures import charts, has_styles, slip_m
 from test_carry_rigs import drawn_and_carried
 
 from gaitgen.commands.check_file import check_file
@@ -21,11 +21,6 @@ FEET = {"hir": "pawen_a", "tay": "toynak_a", "gem": "pata_a", "koer": "kapp_a"}
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("four"), FOUR)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 @pytest.mark.parametrize("name", FOUR)

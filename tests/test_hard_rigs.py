@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from make_hard_rigs import GOALS, HARD, with_goals
 from make_rigs import text, yawed
-from rig_measures import charts, clips, slip_m, tracks_m
+from rig_measures import charts, slip_m, tracks_m
 
 from gaitgen import Request
 from gaitgen.check.whose import whose
@@ -27,11 +27,6 @@ SLIP_M = 1e-4
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("hard"), HARD)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 def found_in(plan):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from make_joined_rigs import JOINED
-from rig_measures import charts, clips, has_styles, slip_m, tracks_m
+from rig_measures import charts, has_styles, slip_m, tracks_m
 from test_carry_rigs import drawn_and_carried
 
 from gaitgen.commands.check_file import check_file
@@ -31,11 +31,6 @@ FOUND = {
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("joined"), JOINED)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 @pytest.mark.sample(1)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from make_last_rigs import LAST
-from rig_measures import charts, clips, has_styles, slip_m
+from rig_measures import charts, has_styles, slip_m
 from test_carry_rigs import drawn_and_carried
 
 from gaitgen.commands.check_file import check_file
@@ -16,11 +16,6 @@ SLIP_M = 1e-4
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("last"), LAST)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 @pytest.mark.thorough

@@ -8,7 +8,7 @@ import pytest
 from make_late_rigs import LATE
 from make_rigs import UNITS, text
 from make_strange_rigs import row
-from rig_measures import charts, clips, lift_m, nod_rad, slip_m, tracks_m
+from rig_measures import charts, lift_m, nod_rad, slip_m, tracks_m
 
 from gaitgen import Request
 from gaitgen.commands.check_file import check_file
@@ -49,11 +49,6 @@ TOPS = {  # the first joints of the left limbs
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("late"), LATE)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 @pytest.mark.sample(3)

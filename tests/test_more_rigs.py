@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from make_more_rigs import MORE
 from make_rigs import UNITS
-from rig_measures import charts, clips, lift_m, nod_rad, slip_m, tracks_m
+from rig_measures import charts, lift_m, nod_rad, slip_m, tracks_m
 
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
@@ -37,11 +37,6 @@ TURNS = {  # what the joints of a left limb are, where that is hard to see
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("more"), MORE)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 @pytest.mark.sample(3)

@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 from make_newest_rigs import NEWEST, flat_text, newest_text, upside_text
-from rig_measures import clips, has_styles, slip_m
+from rig_measures import has_styles, slip_m
 from test_carry_rigs import drawn_and_carried
 
 from gaitgen import Request
@@ -60,11 +60,6 @@ def chart(tmp_path_factory):
         return path, found
 
     return of
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 @pytest.mark.sample(1)

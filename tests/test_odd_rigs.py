@@ -8,7 +8,7 @@ import pytest
 from make_late_rigs import LATE
 from make_odd_rigs import ODD
 from make_rigs import moved, text
-from rig_measures import charts, clips, has_styles, slip_m
+from rig_measures import charts, has_styles, slip_m
 from test_carry_rigs import drawn_and_carried
 
 from gaitgen import Request
@@ -25,11 +25,6 @@ GOING = ("langhals", "okapi", "capivara")
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("odd"), ODD)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 @pytest.mark.thorough

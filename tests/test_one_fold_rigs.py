@@ -11,7 +11,7 @@ from make_hard_rigs import HARD
 from make_last_rigs import LAST
 from make_rigs import base, text
 from make_strange_rigs import strange_plans
-from rig_measures import charts, clips
+from rig_measures import charts
 
 from gaitgen import Request
 from gaitgen.animal.limb import ENDS
@@ -36,11 +36,6 @@ PLANS |= {"dobra": FOREIGN["dobra"]}
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("once"), PLANS)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,6 @@ from gaitgen.formats.bvh_file import placed, world_end_sites
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.units import UNIT_WORDS
 from gaitgen.gait.gait import LIMBS
-from gaitgen.gait.style import Style
 from gaitgen.rigs.command import cycle_on_rig, fit
 
 SLIP_M = 1e-4
@@ -50,15 +49,6 @@ def chart(tmp_path_factory):
         found = fit(folder / f"{name}.bvh", path)
         path.write_text(re.sub("(?m)^unit = .*", f'unit = "{FOUND[name][0]}"', path.read_text()))
         return path, found
-
-    return of
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    @cache
-    def of(name, **style):
-        return cycle_on_rig(str(chart(name)[0]), Request(gait="walk", style=Style(**style)))
 
     return of
 

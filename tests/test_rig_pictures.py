@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from make_more_rigs import MORE
-from rig_measures import charts, clips, tracks_m
+from rig_measures import charts, tracks_m
 from scipy.spatial.transform import Rotation
 
 from gaitgen.commands import run
@@ -23,11 +23,6 @@ ELBOW_SHARE = (
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("drawn"), MORE)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 def refined(made):

@@ -3,7 +3,7 @@
 import pytest
 from make_rigs import text
 from make_six_rigs import SIX
-from rig_measures import charts, clips, lift_m, nod_rad, slip_m
+from rig_measures import charts, lift_m, nod_rad, slip_m
 
 from gaitgen.commands.check_file import check_file
 
@@ -22,11 +22,6 @@ FOUND = {
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("six"), SIX)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 @pytest.mark.sample(6)

@@ -1,17 +1,12 @@
 """Ten rigs that nobody had seen: found, walked and trotted without slip, styled; straight legs refused."""
 
-import re
-
 import numpy as np
 import pytest
 from make_rigs import text
 from make_ten_rigs import STRAIGHT, TEN
-from rig_measures import hips_m, lift_m, nod_rad, slip_m, tracks_m
+from rig_measures import charts, hips_m, lift_m, nod_rad, slip_m, tracks_m
 
-from gaitgen import Request
 from gaitgen.commands import run
-from gaitgen.gait.style import Style
-from gaitgen.rigs.command import cycle_on_rig, fit
 
 SLIP_M = 1e-4
 BOUNCE_LEAST = {"jumper": 1.0}  # not met: its slow walk of short steps is all sway of the legs
@@ -20,32 +15,7 @@ WITHOUT_NECK = ("boar", "bench", "stub")
 
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
-    """Fit each rig once; its unit is set, as the report asks where it was guessed."""
-    folder, made = tmp_path_factory.mktemp("ten"), {}
-
-    def of(name):
-        if name not in made:
-            (folder / f"{name}.bvh").write_text(text(TEN[name]))
-            found = fit(folder / f"{name}.bvh", folder / f"{name}.toml")
-            path = folder / f"{name}.toml"
-            path.write_text(re.sub("(?m)^unit = .*", f'unit = "{TEN[name].unit}"', path.read_text()))
-            made[name] = path, found
-        return made[name]
-
-    return of
-
-
-@pytest.fixture(scope="module")
-def walk(chart):
-    made = {}
-
-    def of(name, gait="walk", **style):
-        key = name, gait, tuple(style.items())
-        if key not in made:
-            made[key] = cycle_on_rig(str(chart(name)[0]), Request(gait=gait, style=Style(**style)))
-        return made[key]
-
-    return of
+    return charts(tmp_path_factory.mktemp("ten"), TEN)
 
 
 @pytest.mark.sample(1)
@@ -64,8 +34,8 @@ def test_its_parts_are_found(name, chart):
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", TEN)
-def test_its_feet_hold_and_its_loop_is_closed(name, gait, walk):
-    made = walk(name, gait)
+def test_its_feet_hold_and_its_loop_is_closed(name, gait, clip):
+    made = clip(name, gait)
     assert slip_m(TEN[name], made) < SLIP_M
     joints, toes = tracks_m(TEN[name], made)
     assert np.ptp(toes[..., 2], axis=0).min() > 0.01 * made.clip.animal.hip_height_m
@@ -75,25 +45,25 @@ def test_its_feet_hold_and_its_loop_is_closed(name, gait, walk):
 
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("name", [name for name in TEN if name not in WITHOUT_NECK])
-def test_nod_nods(name, walk):
-    assert 1.3 <= nod_rad(TEN[name], walk(name, nod=1.4)) / nod_rad(TEN[name], walk(name)) <= 1.5
+def test_nod_nods(name, clip):
+    assert 1.3 <= nod_rad(TEN[name], clip(name, nod=1.4)) / nod_rad(TEN[name], clip(name)) <= 1.5
 
 
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("name", TEN)
-def test_lift_lifts(name, walk):
-    lifted = walk(name, lift=1.4)
+def test_lift_lifts(name, clip):
+    lifted = clip(name, lift=1.4)
     is_held = any(notice.topic == "style" for notice in lifted.clip.notices)
-    assert lift_m(TEN[name], lifted) / lift_m(TEN[name], walk(name)) >= (1.15 if is_held else 1.3)
+    assert lift_m(TEN[name], lifted) / lift_m(TEN[name], clip(name)) >= (1.15 if is_held else 1.3)
 
 
 @pytest.mark.sample(1)
 @pytest.mark.parametrize("name", TEN)
-def test_bounce_bounces(name, walk):
-    plan, bounced = TEN[name], walk(name, bounce=1.4)
+def test_bounce_bounces(name, clip):
+    plan, bounced = TEN[name], clip(name, bounce=1.4)
     is_held = any(notice.topic == "style" for notice in bounced.clip.notices)
     least = BOUNCE_LEAST.get(name, 1.25)
-    assert is_held or hips_m(plan, bounced, 2) / hips_m(plan, walk(name), 2) >= least
+    assert is_held or hips_m(plan, bounced, 2) / hips_m(plan, clip(name), 2) >= least
 
 
 def test_legs_that_stand_straight_are_refused_with_what_to_do(tmp_path, capsys):
