@@ -6,7 +6,7 @@ import contextlib
 from collections.abc import Mapping
 from pathlib import Path
 
-from gaitgen.batch.folder import put, shown
+from gaitgen.batch.folder import put
 from gaitgen.batch.identity import digest
 from gaitgen.batch.job import Made
 from gaitgen.batch.table import Row, digests_of, files_of, files_text
@@ -14,6 +14,7 @@ from gaitgen.errors import OutputError
 from gaitgen.formats.in_place import SavedMeanwhileError
 from gaitgen.formats.kept import CLIP_ENDS, MOST_TRIED, FileSet, placed
 from gaitgen.formats.record import digest_of
+from gaitgen.formats.write import shown
 
 
 def put_kept(made: Made, folder: Path, *, force: bool) -> Row:

@@ -17,16 +17,12 @@ from pathlib import Path
 from gaitgen.errors import OutputError
 from gaitgen.formats.in_place import put_back, put_in_place
 from gaitgen.formats.signals import signals_held
+from gaitgen.formats.write import shown
 
 LOCK = ".variants.lock"
 MOST_BYTES = 64_000_000
 
 _PLAINLY = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-
-
-def shown(path: Path) -> str:
-    """Print a path on one line."""
-    return str(path) if str(path).isprintable() else ascii(str(path))
 
 
 def read_plain(path: Path, most_bytes: int = MOST_BYTES) -> bytes:

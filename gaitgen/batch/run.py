@@ -10,7 +10,7 @@ from pathlib import Path
 
 from gaitgen.batch.aside import aside_line, replaced_line
 from gaitgen.batch.cluster import make_there
-from gaitgen.batch.folder import only_run, shown
+from gaitgen.batch.folder import only_run
 from gaitgen.batch.identity import fingerprints
 from gaitgen.batch.job import NotMade, jobs
 from gaitgen.batch.plan import Variant
@@ -19,6 +19,7 @@ from gaitgen.batch.table import TABLE, Row, add_row, files_of, is_there, read_ta
 from gaitgen.errors import OutputError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
+from gaitgen.formats.write import shown
 from gaitgen.rigs.cycle import refuse_what_is_the_rigs
 
 FEWEST_GATHERED = 3  # so many that are not made for one reason are told in a line

@@ -15,12 +15,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import islice
 from pathlib import Path
 
-from gaitgen.batch.folder import read_plain, shown
+from gaitgen.batch.folder import read_plain
 from gaitgen.batch.identity import digest
 from gaitgen.errors import OutputError
 from gaitgen.formats.beside import take_away_left
 from gaitgen.formats.record import digests_in
-from gaitgen.formats.write import write_files
+from gaitgen.formats.write import shown, write_files
 
 TABLE = "variants.csv"
 COLUMNS = (

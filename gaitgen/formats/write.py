@@ -33,7 +33,7 @@ _ADVICE: Mapping[int, str] = {
 }
 
 
-def _shown(path: Path) -> str:
+def shown(path: Path) -> str:
     """Print a path on one line."""
     return str(path) if str(path).isprintable() else ascii(str(path))
 
@@ -113,7 +113,7 @@ class _Output:
 
     def what_is_left(self) -> str:
         """Say what became of a file that could not be put back."""
-        return "is new" if self.mode is None else f"is kept as {_shown(self.backup)}"
+        return "is new" if self.mode is None else f"is kept as {shown(self.backup)}"
 
     def keep_backup(self) -> None:
         """Give what could not be put back a name that is nobody's to take away."""
@@ -139,7 +139,7 @@ class _Batch:
             self.at = asked
             target = _target(asked)
             if target in taken:
-                message = f"cannot write {_shown(asked)}: it is the same file as {_shown(taken[target])}"
+                message = f"cannot write {shown(asked)}: it is the same file as {shown(taken[target])}"
                 raise OutputError(f"{message}; give each output its own name")
             taken[target] = asked
             mode = _mode(asked, target)
@@ -216,14 +216,12 @@ def _mode(asked: Path, target: Path) -> int | None:
     except FileNotFoundError:
         return None
     if stat.S_ISDIR(found.st_mode):
-        raise OutputError(f"cannot write {_shown(asked)}: it is a folder; give the name of a file")
+        raise OutputError(f"cannot write {shown(asked)}: it is a folder; give the name of a file")
     if not stat.S_ISREG(found.st_mode):
-        raise OutputError(
-            f"cannot write {_shown(asked)}: it is a device, not a file; give the name of a file"
-        )
+        raise OutputError(f"cannot write {shown(asked)}: it is a device, not a file; give the name of a file")
     if not os.access(target, os.W_OK):
         raise OutputError(
-            f"cannot write {_shown(asked)}: it is write-protected; unlock it or choose another name"
+            f"cannot write {shown(asked)}: it is write-protected; unlock it or choose another name"
         )
     return stat.S_IMODE(found.st_mode)
 
@@ -234,9 +232,9 @@ def _refusal(batch: _Batch, fault: OSError | ValueError, lost: list[_Output]) ->
     if isinstance(fault, OSError):
         reason = fault.strerror or type(fault).__name__
         advice = _ADVICE.get(fault.errno or 0, "choose a place that you can write to")
-    message = f"cannot write {_shown(batch.at)}: {reason}; {advice}"
+    message = f"cannot write {shown(batch.at)}: {reason}; {advice}"
     if lost:
-        kept = ", ".join(f"{_shown(output.asked)} {output.what_is_left()}" for output in lost)
+        kept = ", ".join(f"{shown(output.asked)} {output.what_is_left()}" for output in lost)
         return OutputError(f"{message}; the earlier files could not be put back: {kept}")
     return OutputError(f"{message}; nothing was changed")
 
