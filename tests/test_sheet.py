@@ -273,6 +273,15 @@ def test_without_bounce_hips_and_chest_are_level():
     assert {key.courses["hips"] for key in key_figures(flat)} == {"level"}
 
 
+@pytest.mark.parametrize(("animal", "gait"), [("riding_horse", "walk"), ("dog", "trot"), ("cat", "gallop")])
+def test_a_rise_on_paper_is_the_report_s(animal, gait):
+    clip = make_cycle(Request(animal=animal, gait=gait))
+    said, drawn = report(clip), courses(clip)
+    assert drawn["hips"].rise_m == pytest.approx(said.hips.range_m, abs=1e-9)
+    assert drawn["chest"].rise_m == pytest.approx(said.chest.range_m, abs=1e-9)
+    assert drawn["hips"].span_m > drawn["hips"].rise_m
+
+
 def test_courses_go_through_the_frames_of_the_clip():
     for part, heave_m in CLIP.plan.heaves_m.items():
         course, heave = courses(CLIP)[part], heave_m[:32]

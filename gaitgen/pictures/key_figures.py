@@ -63,9 +63,14 @@ class Course:
         return (frame - 1) % round(float(self.frames[-1] - self.frames[0])) + 1
 
     @property
-    def rise_m(self) -> float:
-        """From lowest to highest. [m]"""
+    def span_m(self) -> float:
+        """From the lowest to the highest of all samples. [m]"""
         return float(np.ptp(self.height_m))
+
+    @property
+    def rise_m(self) -> float:
+        """From the lowest to the highest whole frame, as the report tells it. [m]"""
+        return float(np.ptp(self.at(np.arange(self.frames[0], self.frames[-1] + 0.5))))
 
     def at(self, frames: npt.ArrayLike) -> Array:
         """Return the height at some frames. [m]"""

@@ -169,7 +169,7 @@ def draw_curves(
     """
     gap = 3.0
     room = top - bottom - gap * (len(curves) - 1)
-    rises = np.array([max(course.rise_m, 1e-4) for course in curves.values()])
+    rises = np.array([max(course.span_m, 1e-4) for course in curves.values()])
     heights = _shares(rises, room, LEAST_CURVE_MM)
     scale = float((heights / rises).min())
     edge = top
