@@ -142,7 +142,7 @@ def test_planted_toes_of_a_clip_without_a_period_hold_too(before, after, is_spar
     _, table = bvh.channel_table(clip, SPACE)
     off = np.abs(keys.played() - table).max(axis=0)
     np.testing.assert_allclose(off, keys.deviation, atol=1e-9)
-    assert np.all(off <= tolerances(keys.names, SPACE, Tolerance()) + 1e-9)
+    assert np.all(off <= tolerances(keys.names, SPACE, Tolerance(), clip.animal.hip_height_m) + 1e-9)
     assert keys.count.sum() < (0.25 if is_sparse else 0.5) * table.size
 
 
@@ -240,7 +240,7 @@ def test_what_holds_feet_costs_few_keys(frames, times):
     """Not many more, between frames too, than keeping back and legs closer until toes hold on the frames."""
     clip = walk(frames=frames)
     names, table = bvh.channel_table(clip, SPACE)
-    allowed = tolerances(names, SPACE, Tolerance())
+    allowed = tolerances(names, SPACE, Tolerance(), clip.animal.hip_height_m)
     carries = feet_of(clip.animal, SPACE).toes_and_levers(table, np.ones((clip.frames, 4), bool))[1].any(0)
     for share in (1.0, 0.7, 0.5, 0.35, 0.25, 0.18):
         even = choose_keys(clip, names, table, np.where(carries, share * allowed, allowed))

@@ -90,7 +90,11 @@ def splines_are_the_motion(tmp_path_factory, animal, frames, in_place, strides, 
         dense = np.array([float(row[name]) for row in table])
         away = np.abs(spline(rows)(np.arange(clip.frames) + 1.0) - dense).max()
         assert away <= keys.deviation[k] + 1e-5, name
-        most = tolerance.length_mm / 10.0 if name.endswith("position") else tolerance.angle_deg
+        most = (
+            100.0 * tolerance.length_m(clip.animal.hip_height_m)
+            if name.endswith("position")
+            else tolerance.angle_deg
+        )
         assert away <= most, name
         assert np.all(np.diff(rows[:, 0]) > 0)
         assert rows[[0, -1], 0].tolist() == [1, clip.frames]
@@ -142,7 +146,7 @@ def greedy(dense, slopes, tolerance, rows):
 def test_fewer_keys_than_greedy_insertion(frames):
     clip = walk(frames=frames)
     names, table = bvh.channel_table(clip, SPACE)
-    keys = choose_keys(clip, names, table, tolerances(names, SPACE, Tolerance()))
+    keys = choose_keys(clip, names, table, tolerances(names, SPACE, Tolerance(), clip.animal.hip_height_m))
     slopes = own_slopes(table, is_closed=True)
     rows = [frame - 1 for frame in keys.poses]
     base = [greedy(y, s, t, rows) for y, s, t in zip(table.T, slopes.T, keys.tolerance, strict=True)]

@@ -24,6 +24,7 @@ Bools = npt.NDArray[np.bool_]
 
 UNSURE_SHARE = 0.05  # of a stride
 STANDS_OUT = 5.0  # deviations of the clip's own noise
+ROUNDED = 1e-9  # a share of whole frames is at its limit though its last digits are not
 LEAST_SPEED = 0.02  # of a body that goes at all, in hip heights a second
 
 
@@ -132,7 +133,7 @@ class Seen:
         limit = self.limits[name]
         room = STANDS_OUT * noise
         edge = limit.bottom - room if below else limit.top + room
-        if (amount >= edge) if below else (amount <= edge):
+        if (amount >= edge - ROUNDED) if below else (amount <= edge + ROUNDED):
             return []
         span = _span(limit.least, limit.most)
         excess = 1.0 + abs(amount - edge) / span

@@ -87,7 +87,8 @@ def control_keys(
     space
         Unit, axes and rotation order.
     tolerance
-        How far the splines may be from the motion; half a degree and 3 mm if not given.
+        How far the splines may be from the motion; half a degree and 3 mm, or less of a small animal, if not
+        given.
     scale
         Size of the rig against the animal; the tolerance of lengths goes with it.
     is_sparse
@@ -100,7 +101,7 @@ def control_keys(
     """
     names, table = control_table(controls, space)
     is_straight, slope = _straight(controls, space, len(names))
-    limits = tolerances(names, space, tolerance or Tolerance(), scale)
+    limits = tolerances(names, space, tolerance or Tolerance(), clip.animal.hip_height_m, scale)
     return choose_keys(
         clip,
         names,

@@ -25,13 +25,19 @@ Array = npt.NDArray[np.float64]
 COLUMNS = ("channel", "frame", "value", "tangent_in", "tangent_out", "pose")
 
 
-def tolerances(names: tuple[str, ...], space: FileSpace, tolerance: Tolerance, scale: float = 1.0) -> Array:
+def tolerances(
+    names: tuple[str, ...],
+    space: FileSpace,
+    tolerance: Tolerance,
+    hip_height_m: float,
+    scale: float = 1.0,
+) -> Array:
     """Tolerance of each channel in the unit of the file, (channels,), told by the channel's word.
 
-    ``scale`` is the size of the rig against the animal: lengths on a rig of half the size are kept twice
-    as closely.
+    ``hip_height_m`` is the animal's. [m] ``scale`` is the size of the rig against it: lengths on a rig of
+    half the size are kept twice as closely.
     """
-    length = tolerance.length_mm / 1000.0 / space.metres_per_unit * scale
+    length = tolerance.length_m(hip_height_m) / space.metres_per_unit * scale
 
     def of(name: str) -> float:
         if name.endswith("position"):
@@ -61,7 +67,8 @@ def channel_keys(
     space
         Unit, axes and rotation order.
     tolerance
-        How far the splines may be from the motion; half a degree and 3 mm if not given.
+        How far the splines may be from the motion; half a degree and 3 mm, or less of a small animal, if not
+        given.
     table
         The channels of the clip, if they are at hand.
     is_sparse
@@ -74,8 +81,9 @@ def channel_keys(
     """
     table = table or bvh.channel_table(clip, space)
     tolerance = tolerance or Tolerance()
-    most = tolerance.length_mm / 1000.0 / space.metres_per_unit
-    allowed = tolerances(table.names, space, tolerance)
+    hip_m = clip.animal.hip_height_m
+    most = tolerance.length_m(hip_m) / space.metres_per_unit
+    allowed = tolerances(table.names, space, tolerance, hip_m)
     return held_keys(clip, table, allowed, feet_of(clip.animal, space), most, is_sparse=is_sparse)
 
 

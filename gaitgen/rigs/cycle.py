@@ -266,7 +266,7 @@ class RigClip:
     def keys(self, tolerance: Tolerance, *, is_sparse: bool = False) -> Keys:
         """Choose a few keys with tangents that play the motion, on the rig's own channels."""
         table = ChannelTable(*channel_table(self.rig, self.motion))
-        length = tolerance.length_mm / 1000.0 / self.rig.metres_per_unit
+        length = tolerance.length_m(self.clip.animal.hip_height_m) / self.rig.metres_per_unit
         allowed = np.where([name.endswith("position") for name in table.names], length, tolerance.angle_deg)
         return held_keys(self.clip, table, allowed, RigFeet(self.rig), length, is_sparse=is_sparse)
 

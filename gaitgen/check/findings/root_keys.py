@@ -22,6 +22,7 @@ CURVED = 40.0  # last digits of the file: differences that are some
 MOST_PLAIN = 0.75  # of a root's rows: one that is hardly ever curved is meant to be so
 LEGS_TURN = 0.8  # of these rows
 TURNS = 0.05  # of the cells of a joint's rotation: legs that turn by less stand
+LOST = (feet.under_ground, feet.floating, feet.slips, feet.no_stance)  # what a root does to feet that hold
 LONGER = 1.8  # times the usual way between two keys of a root that has few of them
 
 
@@ -44,8 +45,15 @@ CUBIC = _Plain(4, 9.0, 4, "goes in one plain curve")
 
 
 def missing(seen: Seen) -> list[Finding]:
-    """Find frames between which the root's height has no keys, while the legs do not go so plainly."""
-    return _without_keys(seen, STRAIGHT) or _without_keys(seen, CUBIC)
+    """Find frames between which the root's height has no keys, while the legs do not go so plainly.
+
+    One plain curve over them may be all that the motion needs: it is found where feet then do not hold.
+    """
+    found = _without_keys(seen, STRAIGHT)
+    if found:
+        return found
+    found = _without_keys(seen, CUBIC)
+    return found if found and any(find(seen) for find in LOST) else []
 
 
 def flat(seen: Seen) -> list[Finding]:
@@ -62,11 +70,7 @@ def flat(seen: Seen) -> list[Finding]:
     turns = np.ptp(seen.motion.local[:, legs].reshape(seen.motion.frames, -1), axis=0)
     if float(turns.max()) < TURNS or (others and float(np.ptp(file.rows[:, others], axis=0).max()) > digit):
         return []
-    troubled = {
-        finding.limb
-        for find in (feet.under_ground, feet.floating, feet.slips, feet.no_stance)
-        for finding in find(seen)
-    }
+    troubled = {finding.limb for find in LOST for finding in find(seen)}
     if not all(any(limb in troubled for limb in ends) for ends in (LIMBS[:2], LIMBS[2:])):
         return []
     return seen.finding(
