@@ -19,6 +19,7 @@ from gaitgen.rigs.lines import (
     ears_of,
     flesh_along,
     head_tip_m,
+    head_width,
     line_with_tip,
     place_ears,
     place_line,
@@ -154,6 +155,7 @@ def _assembled(
     soles = {end: (template.limb(end).foot_joint, foot) for end, foot in feet.items()}
     share = load_share_fore(placed, centres, template.mass_shares, soles)
     standing = _angles(template, tips)
+    head_wide = 1.0 if head is None else head_width(rig, template, placed, head, scale)
     stem = re.sub(r"[^A-Za-z0-9_]", "_", rig.name)[:40] or "rig"
     skeleton = replace(
         template,
@@ -185,7 +187,7 @@ def _assembled(
         tempo=template.tempo.scaled(scale),
         load_share_fore=share,
         landmarks_m=landmarks,
-        outline=flesh_along(template, tips, scale),
+        outline=flesh_along(template, tips, scale, head_wide),
     )
     fault = standing_fault(replace(skeleton, load_share_fore=0.5))
     if fault:
