@@ -19,9 +19,6 @@ LEAST_STRETCH, LEAST_STRETCH_OF_TAIL, FARTHEST_COSINE = 0.2, 0.01, -0.98
 APART_M = 1e-4
 # In heights of the head's joint: what is farther aside, or nearer, is no end of the head.
 ASIDE_OF_HEAD, LEAST_HEAD = 0.02, 0.04
-# Ears that begin so many times as far from the line of the head as the template's would float beside its
-# flesh; the head is then as much wider, to at most so many times (estimates).
-APART_EARS, MOST_WIDTH = 1.5, 8.0
 
 
 def warped(template: Animal, places: Array, limbs: dict[str, Array], hind: float, fore: float) -> Array:
@@ -150,37 +147,7 @@ def head_tip_m(rig: Rig, head_m: Array) -> Array | None:
     return best if float(np.linalg.norm(best)) > LEAST_HEAD * head_m[2] else None
 
 
-def head_width(rig: Rig, template: Animal, placed: Array, tip_m: Array, scale: float) -> float:
-    """Return how many times as far across as the template's the head of a rig is, by where its ears begin.
-
-    Parameters
-    ----------
-    rig, template
-        The rig, and the animal whose flesh it has.
-    placed
-        (joints, 3) places of the template's joints on the rig, standing. [m]
-    tip_m
-        (3,) end of the rig's head from its joint. [m]
-    scale
-        Size of the rig against the template.
-    """
-    row = template.head
-    ears = [ear for ear, _ in ears_of(rig, template)]
-    if row is None or not ears:
-        return 1.0
-    standing = standing_positions_m(template)
-    own = [_from_line_m(standing[ear] - standing[row], template.tips_m[row]) for ear in ears]
-    new = [_from_line_m(placed[ear] - placed[row], tip_m) for ear in ears]
-    times = max(new) / max(scale * max(own), APART_M)
-    return min(times, MOST_WIDTH) if times > APART_EARS else 1.0
-
-
-def _from_line_m(arm_m: Array, along_m: Array) -> float:
-    """How far a point is from a line through the origin. [m]"""
-    return float(np.linalg.norm(np.cross(arm_m, along_m)) / max(float(np.linalg.norm(along_m)), APART_M))
-
-
-def flesh_along(template: Animal, tips_m: Array, scale: float, head_wide: float = 1.0) -> tuple[Ball, ...]:
+def flesh_along(template: Animal, tips_m: Array, scale: float) -> tuple[Ball, ...]:
     """Lay the balls of the template's outline along the bones of a rig's animal.
 
     What is along a bone grows with it and turns with it; what is across grows with the animal.
@@ -193,8 +160,6 @@ def flesh_along(template: Animal, tips_m: Array, scale: float, head_wide: float 
         (joints, 3) end of each bone of the rig's animal from its joint, standing. [m]
     scale
         Size of the rig's animal against the template.
-    head_wide
-        How many times as far across its head is besides.
     """
     balls: list[Ball] = []
     turns: dict[int, Array] = {}  # of each bone once
@@ -210,9 +175,5 @@ def flesh_along(template: Animal, tips_m: Array, scale: float, head_wide: float 
             if row not in turns:
                 turns[row] = least_turn(own, new)
             at = turns[row] @ (along * long / size + (at - along))
-        wide = head_wide if row == template.head else 1.0
-        if wide != 1.0:
-            along = (at @ new) / max(long, APART_M) ** 2 * new
-            at = along + wide * (at - along)
-        balls.append((joint, (float(at[0]), float(at[1]), float(at[2])), wide * scale * radius, group))
+        balls.append((joint, (float(at[0]), float(at[1]), float(at[2])), scale * radius, group))
     return tuple(balls)
