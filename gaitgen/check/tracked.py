@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
+from gaitgen.check.few_frames import LEAST_FRAMES, refuse_few_frames
 from gaitgen.check.limb_angles import angle_joints, included_angles_deg, standing_angles_deg
 from gaitgen.check.limits import Limits
 from gaitgen.check.stand_first import without_stand
@@ -27,8 +28,6 @@ from gaitgen.rigs.rig import axes_of, standing_pose
 from gaitgen.rigs.rig_map import FOLLOWS, RigMap
 
 Array = npt.NDArray[np.float64]
-
-LEAST_FRAMES = 8
 
 LAST_DECIMAL = 1e-6  # of a number in a file, as most write them; a root has three
 
@@ -160,11 +159,7 @@ def load_motion(
         map_path, animal = Path(animal), None
     data, where = read_bvh_bytes(path, "clip"), str(path)
     file = read_bvh(data, where)
-    if len(file.rows) < LEAST_FRAMES:
-        raise FileFormatError(
-            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
-            f"{LEAST_FRAMES}, a stride or more"
-        )
+    refuse_few_frames(where, len(file.rows))
     if all(sum(word.endswith("position") for word in words) != 3 for words in file.channels):
         raise FileFormatError(
             f"{where}: the root {file.joint_names[0]!r} lacks position channels, so it cannot move; give it "
