@@ -232,3 +232,25 @@ def test_joints_that_were_taken_out_are_to_be_put_back(taken, lacks, tmp_path):
     (tmp_path / "a.bvh").write_bytes(bvh_of(head, rows[:, kept]))
     with pytest.raises(FileFormatError, match=f"lacks {lacks} .*; put back what was taken out, or, if it is"):
         carry_file(tmp_path / "a.bvh", Wanted(frames=32))
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize(("stems", "kept"), [(HIND, "metatarsus"), (FORE, "metacarpus")])
+def test_of_legs_that_are_swapped_in_part_the_joints_that_are_not_are_named(stems, kept, tmp_path):
+    (tmp_path / "a.bvh").write_bytes(swapped(stems)(walked("dog", "walk", 0.0)))
+    with pytest.raises(RequestError, match=f"swapped, left for right, but not {kept}_L, {kept}_R;"):
+        carry_file(tmp_path / "a.bvh", Wanted(frames=20))
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("degrees", [0.0, 2.0])
+@pytest.mark.parametrize("stems", [("femur",), ("femur", "tibia"), ("humerus", "radius")])
+def test_where_few_joints_have_changed_places_they_are_named(stems, degrees, tmp_path):
+    """They may be a hand's doing, so they are carried; where nothing is swapped nothing is said of it."""
+    for own, data in ((stems, swapped(stems)), ((), lambda data: data)):
+        (tmp_path / "a.bvh").write_bytes(data(walked("dog", "walk", degrees)))
+        said = [n.text for n in carry_file(tmp_path / "a.bvh", Wanted(frames=20)).notices]
+        named = [text for text in said if "as if their channels had been swapped" in text]
+        assert [text.split(" of ")[0] for text in named] == [
+            "; ".join(f"{stem}_L and {stem}_R" for stem in own)
+        ][: len(own)]

@@ -16,9 +16,9 @@ from rig_measures import charts
 from gaitgen import Request
 from gaitgen.animal.limb import ENDS
 from gaitgen.check.check import check
+from gaitgen.check.few_frames import LEAST_FRAMES
 from gaitgen.check.load import load_motion
 from gaitgen.check.look import see
-from gaitgen.check.tracked import LEAST_FRAMES
 from gaitgen.commands.check_file import check_file
 from gaitgen.errors import GaitgenError, RigError
 from gaitgen.formats.bvh_file import channel_columns

@@ -7,10 +7,11 @@ from pathlib import Path
 import numpy as np
 
 from gaitgen.animal.library import load_animal
+from gaitgen.check.few_frames import LEAST_FRAMES, refuse_few_frames
 from gaitgen.check.limb_angles import standing_angles_deg
 from gaitgen.check.limits import Limits
 from gaitgen.check.stand_first import without_stand
-from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
+from gaitgen.check.tracked import Tracked, place
 from gaitgen.check.whose import limits_of, whose
 from gaitgen.errors import FileFormatError, RequestError, RigError
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
@@ -47,11 +48,7 @@ def load_motion(
         map_path, animal = Path(animal), None
     data, where = read_bvh_bytes(path, "clip"), str(path)
     file = read_bvh(data, where)
-    if len(file.rows) < LEAST_FRAMES:
-        raise FileFormatError(
-            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
-            f"{LEAST_FRAMES}, a stride or more"
-        )
+    refuse_few_frames(where, len(file.rows))
     if all(sum(word.endswith("position") for word in words) != 3 for words in file.channels):
         raise FileFormatError(
             f"{where}: the root {file.joint_names[0]!r} lacks position channels, so it cannot move; give it "

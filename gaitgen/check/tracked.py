@@ -22,8 +22,6 @@ from gaitgen.rigs.rig_map import FOLLOWS, RigMap
 
 Array = npt.NDArray[np.float64]
 
-LEAST_FRAMES = 8  # of a clip: fewer are no stride in which contacts are found (estimate)
-
 LAST_DECIMAL = 1e-6  # of a number in a file, as most write them; a root has three
 
 # Of the height of a rig: an End Site that stands farther over the map's toe is not it (estimate).

@@ -137,6 +137,7 @@ def seen_on_rig(
         frame_rate_hz=rate_hz,
         timing=timing,
         travel_m=over_m,
+        names=rig.file.joint_names,
     )
 
 

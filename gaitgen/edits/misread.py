@@ -10,9 +10,10 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
-from gaitgen.edits.mistakes import mistakes
+from gaitgen.edits.mistakes import Mistake, mistakes
 from gaitgen.edits.original import Made, Maker, Started
 from gaitgen.edits.seen import Seen, limbs_apart_rad, most_apart_rad, row_alike
+from gaitgen.edits.swapped import kept_joints, kept_names, swapped_notices
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import LEADS, load_gait
 from gaitgen.gait.request import Request
@@ -67,7 +68,7 @@ def refuse_misread(
             raise RequestError(f"{text}, or {FROM}")
     said = _rate_notice(where, seen, started, apart, maker)
     if said or apart < FAR_RAD:
-        return said
+        return said or swapped_notices(where, seen, started.seen.from_row(row_alike(seen, started.seen)))
     if text := _partly(where, seen, started.seen, [each.seen for each in _usual(seen, asked, maker)]):
         raise RequestError(f"{text}, or {FROM}")
     raise RequestError(
@@ -122,7 +123,7 @@ def far_notice(where: str, seen: Seen, original: str, first: Seen) -> tuple[Noti
     """Say that a clip is so far from the one that it is said to have started from that it may be another."""
     apart = limbs_apart_rad(seen, first)
     if apart < FAR_RAD:
-        return ()
+        return swapped_notices(where, seen, first) if apart >= DOUBT_RAD else ()
     text = (
         f"the joints of the legs of {where} are {np.degrees(apart):.0f} degrees on average from {original}, "
         "which no hand changes; see whether that is the clip that it started from."
@@ -167,19 +168,23 @@ def _mistake_in(
         How far it may be from one of them with what is wrong undone. [rad]
     """
     strides = known()
-    found: list[tuple[float, str, str]] = []
+    found: list[tuple[float, str, Mistake, Seen]] = []
     for mistake in mistakes(seen.local, seen.legs):
         undone = replace(seen, local=mistake.undone)
         for each in strides:
             least = limbs_apart_rad(undone, each.from_row(row_alike(undone, each)))
-            found.append((least, mistake.fault, mistake.remedy))
-    least, fault, remedy = min(found, default=(np.inf, "", ""))
+            found.append((least, mistake.fault, mistake, each))
+    if not found:
+        return ""
+    least, fault, mistake, stride = min(found, key=lambda each: each[:2])
     if least >= min(NEARER * apart, most_rad):
         return ""
+    kept = kept_joints(seen, mistake, stride)
+    but, others = (f", but not {kept}", " in the others") if kept else ("", "")
     return (
-        f"{where}: {fault}; as it is the joints of its legs are {np.degrees(apart):.0f} degrees on average "
-        f"from the clip that it would have started from, the other way round {np.degrees(least):.1f}: "
-        f"{remedy}"
+        f"{where}: {fault}{but}; as it is the joints of its legs are {np.degrees(apart):.0f} degrees on "
+        f"average from the clip that it would have started from, the other way round "
+        f"{np.degrees(least):.1f}: {mistake.remedy}{others}"
     )
 
 
@@ -191,19 +196,26 @@ def _partly(where: str, seen: Seen, nearest: Seen, strides: list[Seen]) -> str:
 
     if not strides:
         return ""
+    nearby = [nearest, *strides]
     apart = min(most_apart_rad(seen, nearest), apart_rad(seen))
     found = [(apart_rad(replace(seen, local=each.undone)), each) for each in mistakes(seen.local, seen.legs)]
     least, mistake = min(found, key=lambda each: each[0])
     if least >= NEARER * apart:
         return ""
+    undone = replace(seen, local=mistake.undone)
+    stride = min(nearby, key=lambda each: most_apart_rad(undone, each.from_row(row_alike(undone, each))))
+    kept = kept_joints(seen, mistake, stride)
+    which = f"but not {kept}" if kept else "though not in all joints"
     return (
-        f"{where}: {mistake.fault}, though not in all joints; as it is most joints of its legs are "
+        f"{where}: {mistake.fault}, {which}; as it is most joints of its legs are "
         f"{np.degrees(apart):.1f} degrees on average from the clip that it would have started from, the "
-        f"other way round {np.degrees(least):.1f}: {mistake.remedy}"
+        f"other way round {np.degrees(least):.1f}: {mistake.remedy}{' in the others' if kept else ''}"
     )
 
 
-def refuse_other_shot(where: str, local: Array, made: Array, legs: tuple[tuple[int, ...], ...]) -> None:
+def refuse_other_shot(
+    where: str, local: Array, made: Array, legs: tuple[tuple[int, ...], ...], names: tuple[str, ...]
+) -> None:
     """Refuse a clip that is not the one that was made from a shot file and refined since.
 
     Parameters
@@ -212,8 +224,8 @@ def refuse_other_shot(where: str, local: Array, made: Array, legs: tuple[tuple[i
         Its name for messages.
     local, made
         (frames, joints, 3, 3) how its joints are turned, and those of the shot, against the joints above.
-    legs
-        The joints of each limb, in LIMBS order.
+    legs, names
+        The joints of each limb, in LIMBS order, and the names of all.
 
     Raises
     ------
@@ -237,7 +249,10 @@ def refuse_other_shot(where: str, local: Array, made: Array, legs: tuple[tuple[i
         ((apart_rad(each.undone), each) for each in mistakes(local, legs)), key=lambda found: found[0]
     )
     if least < NEARER * apart:
-        raise RequestError(f"{far}: {mistake.fault}; {mistake.remedy}")
+        here, there = (turn_between_rad(one, made).mean(axis=0) for one in (local, mistake.undone))
+        kept = kept_names(here, there, mistake, names)
+        but, others = (f", but not {kept}", " in the others") if kept else ("", "")
+        raise RequestError(f"{far}: {mistake.fault}{but}; {mistake.remedy}{others}")
     if apart >= FAR_RAD:
         raise RequestError(f"{far}; give the clip that was made from this file, or the file as it was then")
 

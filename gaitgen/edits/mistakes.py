@@ -23,11 +23,14 @@ class Mistake:
         What is said of it, and what to do.
     undone
         (frames, joints, 3, 3) how its joints are turned with that undone.
+    joints
+        Those that have changed places.
     """
 
     fault: str
     remedy: str
     undone: Array
+    joints: tuple[int, ...] = ()
 
 
 def mistakes(local: Array, legs: tuple[tuple[int, ...], ...]) -> Iterator[Mistake]:
@@ -43,9 +46,10 @@ def mistakes(local: Array, legs: tuple[tuple[int, ...], ...]) -> Iterator[Mistak
     yield Mistake("it plays backward", "turn the order of its frames round", local[::-1].copy())
     for words, pairs in LEFT_AND_RIGHT:
         if all(len(legs[left]) == len(legs[right]) for left, right in pairs):
-            undone = local.copy()
+            undone, changed = local.copy(), list[int]()
             for left, right in pairs:
                 rows = list(legs[left]), list(legs[right])
+                changed += [*rows[0], *rows[1]]
                 undone[:, rows[0]], undone[:, rows[1]] = local[:, rows[1]], local[:, rows[0]]
             fault = f"{words} are swapped, left for right"
-            yield Mistake(fault, "swap the channels of left and right back", undone)
+            yield Mistake(fault, "swap the channels of left and right back", undone, tuple(changed))

@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
-from gaitgen.check.tracked import LEAST_FRAMES, Tracked
+from gaitgen.check.few_frames import LEAST_FRAMES
+from gaitgen.check.tracked import Tracked
 from gaitgen.course.steps import Loop as Repeats
 from gaitgen.course.steps import Steps
 from gaitgen.edits.own_name import Varied

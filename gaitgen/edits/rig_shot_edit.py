@@ -151,7 +151,8 @@ def _changed(edited: Path, before: RigShot, after: RigShot) -> _ByHand:
     refuse_other_frames(edited, refined.frames, before.made.clip)
     refuse_other_steps(before.made.clip, after.made.clip)
     was, now = (local_changes(parents, each.changes) for each in (original, refined))
-    refuse_other_shot(str(edited), now, was, tuple(limb.joints for limb in rig.limbs))
+    legs = tuple(limb.joints for limb in rig.limbs)
+    refuse_other_shot(str(edited), now, was, legs, rig.file.joint_names)
     turns = Rotation.from_matrix((np.swapaxes(was, -1, -2) @ now).reshape(-1, 3, 3)).as_rotvec()
     arms = arms_m(refined, parents) - arms_m(original, parents)
     moves = np.abs(arms).max(axis=(0, 2)) > STILL_M

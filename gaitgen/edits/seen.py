@@ -47,6 +47,8 @@ class Seen:
         Contacts and lift-offs; None if none were found.
     travel_m
         (2,) how far the body goes over the ground in a frame. [m]
+    names
+        Of the joints, as they are said.
     """
 
     local: Array
@@ -59,6 +61,7 @@ class Seen:
     frame_rate_hz: float
     timing: Timing | None
     travel_m: Array
+    names: tuple[str, ...]
 
     @property
     def frames(self) -> int:
@@ -130,6 +133,7 @@ def seen_in(clip: Motion, frames: int, timing: Timing | None, names: tuple[str, 
         frame_rate_hz=clip.frame_rate_hz,
         timing=timing,
         travel_m=clip.steps.travel_m_s[:2] / clip.frame_rate_hz,
+        names=names,
     )
 
 
@@ -159,6 +163,11 @@ def most_apart_rad(one: Seen, other: Seen) -> float:
     rows = list(one.limbs)
     apart = np.sort(turn_between_rad(one.local[:, rows], other.local[:, rows]).mean(axis=0))
     return float(apart[: int(np.ceil(MOST_SHARE * len(apart)))].mean())
+
+
+def joints_apart_rad(one: Seen, other: Seen) -> Array:
+    """Say how far each joint of two strides is apart on average, (joints,). [rad]"""
+    return np.asarray(turn_between_rad(one.local, other.local).mean(axis=0))
 
 
 def row_alike(seen: Seen, made: Seen) -> int:

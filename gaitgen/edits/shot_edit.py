@@ -76,7 +76,7 @@ def relaid(edited: Path, before: Made, after: Made) -> Relaid:
     root_m, local = _read(edited, before)
     refuse_other_steps(before.clip, clip)
     own = matrix_from_quaternion(before.clip.rotations)
-    refuse_other_shot(str(edited), local, own, tuple(map(leg_joints, animal.limbs)))
+    refuse_other_shot(str(edited), local, own, tuple(map(leg_joints, animal.limbs)), animal.joint_names)
     turns = Rotation.from_matrix((np.swapaxes(own, -1, -2) @ local).reshape(-1, 3, 3)).as_rotvec()
     turns = turns.reshape(*own.shape[:2], 3)
     (_, was), (_, goes) = before.root_motion(), after.root_motion()

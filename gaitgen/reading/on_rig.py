@@ -7,8 +7,9 @@ from pathlib import Path
 
 import numpy as np
 
+from gaitgen.check.few_frames import LEAST_FRAMES, refuse_few_frames
 from gaitgen.check.stand_first import without_stand
-from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
+from gaitgen.check.tracked import Tracked, place
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.motion.motion import Motion
@@ -44,11 +45,7 @@ def clip_on_rig(path: Path, map_path: str) -> Motion:
     loaded = load_rig(map_path)
     rig, animal = loaded.rig, loaded.animal
     motion = tracked_on(path, rig)
-    if motion.frames < LEAST_FRAMES:
-        raise FileFormatError(
-            f"{path} has {motion.frames} frame{'s' * (motion.frames != 1)}; give a clip of at least "
-            f"{LEAST_FRAMES}, a stride or more"
-        )
+    refuse_few_frames(str(path), motion.frames)
     home = home_m(rig, animal)
     motion = replace(motion, places_m=motion.places_m - home, toes_m=motion.toes_m - home)
     motion, turned = ahead(motion, animal, rig.places_m[0] + from_home(rig) - home)

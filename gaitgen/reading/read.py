@@ -9,8 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.library import animal_names, joints_in_file, load_animal
+from gaitgen.check.few_frames import LEAST_FRAMES, refuse_few_frames
 from gaitgen.check.stand_first import without_stand
-from gaitgen.check.tracked import LEAST_FRAMES, Tracked, place
+from gaitgen.check.tracked import Tracked, place
 from gaitgen.errors import FileFormatError, Notice
 from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
@@ -72,11 +73,7 @@ def tracked_ahead(path: Path, animal: str | None = None) -> tuple[Matched, Track
     """
     where = str(path)
     file, matched = opened(path, animal)
-    if len(file.rows) < LEAST_FRAMES:
-        raise FileFormatError(
-            f"{where} has {len(file.rows)} frame{'s' * (len(file.rows) != 1)}; give a clip of at least "
-            f"{LEAST_FRAMES}, a stride or more"
-        )
+    refuse_few_frames(where, len(file.rows))
     if sum(word.endswith("position") for word in file.channels[int(matched.rows[0])]) != 3:
         raise FileFormatError(
             f"{where}: the root {file.joint_names[0]!r} lacks position channels; give it CHANNELS with "

@@ -13,6 +13,7 @@ from gaitgen.animal.animal import ENDS, Animal
 from gaitgen.animal.standing import load_share_fore, standing_fault, standing_positions_m
 from gaitgen.errors import Notice, RigError
 from gaitgen.rigs.body import hips_m
+from gaitgen.rigs.large_head import with_large_head
 from gaitgen.rigs.limb_data import rig_foot, rig_limb, sling_arm_m
 from gaitgen.rigs.limb_points import limb_points_m
 from gaitgen.rigs.lines import (
@@ -154,6 +155,9 @@ def _assembled(
     soles = {end: (template.limb(end).foot_joint, foot) for end, foot in feet.items()}
     share = load_share_fore(placed, centres, template.mass_shares, soles)
     standing = _angles(template, tips)
+    flesh = flesh_along(template, tips, scale)
+    if head is not None:
+        flesh = with_large_head(flesh, rig, template, placed, head, scale)
     stem = re.sub(r"[^A-Za-z0-9_]", "_", rig.name)[:40] or "rig"
     skeleton = replace(
         template,
@@ -185,7 +189,7 @@ def _assembled(
         tempo=template.tempo.scaled(scale),
         load_share_fore=share,
         landmarks_m=landmarks,
-        outline=flesh_along(template, tips, scale),
+        outline=flesh,
     )
     fault = standing_fault(replace(skeleton, load_share_fore=0.5))
     if fault:

@@ -40,6 +40,9 @@ STRAIGHT_SHARE = 0.985  # of the length of its bones: a leg that stands like thi
 SEEN_ASIDE = np.array([1.0, 0.0, 1.0])
 # A joint this near to the top of the limb, seen from the side, may be its sling. [hip heights]
 SLING_NEAR = 0.02
+# A first bone that leads from the trunk to the side, and no leg, is so short against the height of the limb's
+# top, and goes up, down and along by no more than this share of what it goes aside (estimates).
+LINK_LONG, LINK_ALONG = 0.25, 0.35
 
 
 def template_limb_m(skeleton: Animal, end: str) -> Array:
@@ -70,11 +73,29 @@ def match_bones(skeleton: Animal, end: str, points: Array, hip_height: float) ->
     -------
     One word a joint, from the template, or FOLLOWS or SLING.
     """
+    if leads_aside(points):
+        return (FOLLOWS, *match_bones(skeleton, end, points[1:], hip_height))
     here = points[:, [0, 2]] / hip_height
     _, chosen = _best(skeleton, end, points / hip_height, BENDING_WEIGHT)
     names = skeleton.bones(end)
     words = [names[k] if k >= 0 else FOLLOWS for k in chosen]
     return tuple(words if skeleton.limb(end).sling is None else _with_sling(words, names[0], here))
+
+
+def leads_aside(points: Array) -> bool:
+    """Tell whether the first bone of a left limb only leads from the trunk to the leg, which hangs beside it.
+
+    Parameters
+    ----------
+    points
+        (joints, 3) its joints from the top; forward, left, up.
+    """
+    if len(points) <= LEAST_BONES:
+        return False
+    ahead, aside, up = points[1] - points[0]
+    low = min(float(points[-1, 2]), 0.0)
+    is_short = abs(aside) < LINK_LONG * float(points[0, 2] - low)
+    return bool(is_short and np.hypot(ahead, up) < LINK_ALONG * abs(aside))
 
 
 def misfit(skeleton: Animal, end: str, points: Array, hip_height: float) -> float:

@@ -42,7 +42,7 @@ from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
 from gaitgen.rigs.said import measured_notice, names_notice
 from gaitgen.rigs.toes import toes_notices
-from gaitgen.rigs.under_ground import under_ground_notices
+from gaitgen.rigs.under_ground import over_ground
 
 T = TypeVar("T")
 
@@ -149,10 +149,11 @@ class LoadedRig:
             motion = pose_rig(clip, self.rig, ways)
         if not np.isfinite(motion.changes).all():
             raise RigError(self._fault)
-        rig, is_level = self.rig, ways is None
+        rig = self.rig
+        motion, lifted = over_ground(rig, motion) if ways is None else (motion, ())
         said = (*self.notices, *motion.notices, *gimbal_notices(rig, motion.changes), *names_notice(rig))
         said += (measured_notice(rig, motion), *rate_notice(rig, clip.frame_rate_hz))
-        said += under_ground_notices(rig, motion) if is_level else ()
+        said += lifted
         return RigClip(replace(clip, notices=(*clip.notices, *said)), rig, motion)
 
 

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.formats.bvh_file import BvhFile, rotation_letters
 from gaitgen.numerics.turns import turn_about
-from gaitgen.rigs.bones import stretched, template_limb_m
+from gaitgen.rigs.bones import leads_aside, stretched, template_limb_m
 from gaitgen.rigs.fitted import fitted_angles_rad
 from gaitgen.rigs.rest import RestPose
 
@@ -50,11 +50,13 @@ def outward_of(points: Array) -> tuple[int, float]:
     -------
     Position of the first joint from which the limb leans as its last bones do, and the lean there. [rad]
     """
+    first = int(leads_aside(points))  # the leg hangs below that
+    points = points[first:]
     lean = outward_rad(points[:-1] - points[-1])
     own = outward_rad(points[:-1] - points[1:])
     leaning = np.flatnonzero(own >= PIVOT_SHARE * lean)
     pivot = int(leaning[0]) if leaning.size else 0
-    return pivot, float(lean[pivot])
+    return first + pivot, float(lean[pivot])
 
 
 def too_far_ahead_rad(points: Array, ends: Array, template: Animal, end: str) -> float:

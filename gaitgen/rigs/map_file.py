@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -44,17 +45,32 @@ def read_map(path: Path) -> tuple[RigMap, Path, bytes]:
     GaitgenError
         If map or rig cannot be read, or the map does not fit the rig; one line with file, key and remedy.
     """
-    where = str(path)
-    top = parse(read_bytes(path, "map"), where)
-    if top.number("format", 1, 1) != 1:
-        raise top.fail("format must be 1")
-    rig = top.table("rig")
-    rig_path = path.parent / rig.text("file")
+    where, map_data = str(path), read_bytes(path, "map")
+    rig_path = path.parent / _rig_file(where, map_data)
     try:
         data = read_bvh_bytes(rig_path)
     except RigError as error:
         raise RigError(f"{where}: [rig] file: {error}") from None
-    return map_from_table(top, read_bvh(data, str(rig_path))), rig_path, data
+    return _map_of(where, map_data, str(rig_path), data), rig_path, data
+
+
+@lru_cache(maxsize=32)
+def _rig_file(where: str, map_data: bytes) -> str:
+    """Return the path of the rig that a map names."""
+    return _top(where, map_data).table("rig").text("file")
+
+
+@lru_cache(maxsize=32)
+def _map_of(where: str, map_data: bytes, rig_path: str, data: bytes) -> RigMap:
+    """Read each pair of files once: a page asks for the same one again and again."""
+    return map_from_table(_top(where, map_data), read_bvh(data, rig_path))
+
+
+def _top(where: str, map_data: bytes) -> Table:
+    top = parse(map_data, where)
+    if top.number("format", 1, 1) != 1:
+        raise top.fail("format must be 1")
+    return top
 
 
 def _unit(rig: Table) -> str:

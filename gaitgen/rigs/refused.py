@@ -27,6 +27,11 @@ def is_straight(rig: Rig) -> bool:
     return max(_stretched(rig)) >= STRAIGHT_SHARE
 
 
+def stands_amiss(rig: Rig) -> bool:
+    """Whether a leg of a rig stands straight or folded, so that no animal's way of going is right for it."""
+    return is_straight(rig) or min(_stretched(rig)) < FOLDED_SHARE
+
+
 def advice(rig: Rig) -> str:
     """Say what to do about a rig that cannot walk: legs that stand straight have no length to spare."""
     if not is_straight(rig):

@@ -1,4 +1,4 @@
-"""A template with which no joint of a rig bends backward in a plain walk, or a doubt that says which does."""
+"""A template with which a rig walks and no joint of it bends backward, or a doubt that says which does."""
 
 from __future__ import annotations
 
@@ -12,14 +12,15 @@ from gaitgen.animal.library import load_animal
 from gaitgen.errors import GaitgenError, Notice
 from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.read_bvh import read_bvh
-from gaitgen.gait.request import Request
+from gaitgen.gait.request import WALK, Request
 from gaitgen.motion.kinematics import included_angles_rad
 from gaitgen.numerics.rotations import matrix_from_quaternion
 from gaitgen.pipeline import make_cycle
 from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.find import find_rig
-from gaitgen.rigs.rig import make_rig
+from gaitgen.rigs.refused import stands_amiss
+from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_map import Rest, RigMap
 
 Array = npt.NDArray[np.float64]
@@ -41,7 +42,7 @@ def with_sane_walk(
     animal: str | None,
     rest: Rest | None = None,
 ) -> tuple[RigMap, tuple[Notice, ...]]:
-    """Take another template where a joint of the rig would bend backward in a walk with the one found.
+    """Take another template where a rig cannot walk, or a joint bends backward, with the one found.
 
     Parameters
     ----------
@@ -56,14 +57,16 @@ def with_sane_walk(
     -------
     A map, and what is said of it; with a Doubt where another animal was taken, or none walks well.
     """
-    fault = _fault(data, where, found)
+    unable = f"with the limb laws of {found.template} this rig cannot walk"
+    fault = _fault(data, where, found, unable)
     if not fault:
         return found, notices
     others = [name for notice in notices if isinstance(notice, Doubt) for name in notice.others]
     file = read_bvh(data, where)
     for other in others[:MOST_TRIES] if animal is None else ():
         if other != found.template and (taken := _taken(file, data, where, other, rest)) is not None:
-            text = f"{fault}; {other} is taken, the next of those most like it with which none does"
+            what = "it can" if fault == unable else "none does"
+            text = f"{fault}; {other} is taken, the next of those most like it with which {what}"
             more = f"`gaitgen fit --animal {found.template}` takes that"
             kept = [notice for notice in notices if notice.topic == "unit"]  # by the build of the whole rig
             said = [notice for notice in taken[1] if notice.topic != "unit"]
@@ -84,10 +87,10 @@ def _taken(
         return None
 
 
-def _fault(data: bytes, where: str, found: RigMap, unable: str = "") -> str:
+def _fault(data: bytes, where: str, found: RigMap, unable: str) -> str:
     """Say which joint bends backward or folds up in a plain walk; nothing if none does.
 
-    ``unable`` is returned if there is no walk, which is refused elsewhere.
+    ``unable`` is returned if there is no walk, unless it stands so that none can be.
     """
     template = load_animal(found.template)
     rig = make_rig(data, where, found, template)
@@ -96,15 +99,27 @@ def _fault(data: bytes, where: str, found: RigMap, unable: str = "") -> str:
         try:
             clip = make_cycle(Request(animal=animal))
         except GaitgenError:
-            return unable
+            return "" if stands_amiss(rig) else unable
     angles = included_angles_rad(animal, matrix_from_quaternion(clip.rotations))
     beyond, joint = max(_beyond_rad(animal, template, angles), default=(0.0, 0))
     if not beyond > MOST_BEYOND_RAD:
-        return ""
+        is_able = WALK not in template.goings or stands_amiss(rig) or _walks(rig, template)
+        return "" if is_able else unable
     return (
         f"with the limb laws of {template.name} the {animal.angle_names[joint]} of this rig would go "
         f"{np.degrees(beyond):.0f} degrees past what that animal's can in a walk"
     )
+
+
+def _walks(rig: Rig, template: Animal) -> bool:
+    """Tell whether a rig walks in the manner that its template has for that gait alone."""
+    own = replace(template.in_gait(WALK), goings={}, outline=())  # flesh moves no leg
+    with np.errstate(all="ignore"):
+        try:
+            make_cycle(Request(animal=as_skeleton(rig, own)[0]))
+        except GaitgenError:
+            return False
+    return True
 
 
 def _beyond_rad(animal: Animal, template: Animal, angles: Array) -> list[tuple[float, int]]:
