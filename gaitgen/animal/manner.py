@@ -47,6 +47,9 @@ class Back:
     walk_drive
         How far ahead of the middle of their stances the forces of walking hind feet point, in hip heights:
         hind feet drive, and fore feet brake as much.
+    run_drive
+        The same of the running animal; as measured at a trot of horses if its file does not say (Merkens et
+        al. 1993, EVJ 25:134, abstract).
     """
 
     flexion_rad: float
@@ -60,6 +63,7 @@ class Back:
     walk_flexion_share: float = 0.05
     forces_early: float = 0.0
     walk_drive: float = 0.0
+    run_drive: float = 0.042
     gather_wave: float = 0.0
 
 

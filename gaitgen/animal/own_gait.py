@@ -10,6 +10,7 @@ from gaitgen.animal.toml_table import Table, nearest
 LAG_LIMITS = (0.0, 1.0)
 DUTY_LIMITS = (0.1, 0.9)
 FORE_MORE_LIMITS = (-0.2, 0.2)
+LONGER_LIMITS = (0.8, 1.5)
 FROUDE_LIMITS = (0.0, 100.0)
 RISE_LIMITS = (0.0, 0.2)
 # The four beats of a gait with a lead: each pair has a foot that lands first and one that leads.
@@ -32,6 +33,8 @@ class OwnGait:
         Least and greatest share of the stride a foot is down.
     fore_duty_more
         By how much more of the stride a fore foot is down than a hind foot.
+    leading_longer
+        How many times as long the leading fore foot is down as the one that lands first.
     froude_range
         Froude numbers between which the animal goes in this gait.
     usual_froude
@@ -44,6 +47,7 @@ class OwnGait:
     beats: tuple[float, float, float, float] | None = None
     duty_factor_range: tuple[float, float] | None = None
     fore_duty_more: float | None = None
+    leading_longer: float | None = None
     froude_range: tuple[float, float] | None = None
     usual_froude: float | None = None
     most_rise: float | None = None
@@ -80,6 +84,7 @@ def _own(table: Table) -> OwnGait:
         beats=read_beats(table.table("beats")) if table.has("beats") else None,
         duty_factor_range=span("duty_factor_range", DUTY_LIMITS),
         fore_duty_more=number("fore_duty_more", FORE_MORE_LIMITS),
+        leading_longer=number("leading_longer", LONGER_LIMITS),
         froude_range=span("froude_range", FROUDE_LIMITS),
         usual_froude=number("usual_froude", FROUDE_LIMITS),
         most_rise=number("most_rise", RISE_LIMITS),

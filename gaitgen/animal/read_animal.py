@@ -210,11 +210,11 @@ def _back(table: Table) -> Back:
         back = replace(back, walk_flexion_share=table.number("walk_flexion_share", 0.0, 1.0))
     if table.has("forces_early"):
         back = replace(back, forces_early=table.number("forces_early", -EARLIEST_FORCES, EARLIEST_FORCES))
-    for name, most in (("walk_drive", MOST_DRIVE), ("gather_wave", MOST_WAVE)):
+    for name, most in (("walk_drive", MOST_DRIVE), ("run_drive", MOST_DRIVE), ("gather_wave", MOST_WAVE)):
         if table.has(name):
             back = replace(back, **{name: table.number(name, 0.0, most)})
     own = ("force_point", "gather", "over_feet", "walks_over_feet", "walk_flexion", "forces_early")
-    more = ("walk_drive", "gather_wave")
+    more = ("walk_drive", "run_drive", "gather_wave")
     table.no_more({"source", *(f"{name}_source" for name in (*own, *more))})
     return back
 

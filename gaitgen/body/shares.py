@@ -21,9 +21,6 @@ PRESSED_SHARE = 1.0 / 3.0
 FORE_HIND = np.array([1.0, 1.0, -1.0, -1.0])
 MOST_SHIFTED = 0.3  # of the weight, because the body speeds up or slows down (estimate)
 LONGER_STRIDE = 1.5  # at the most, than the step beside it
-# The forces of running hind feet point so much ahead of the middle of their stances, in hip heights: they
-# drive and fore feet brake as measured at a trot (Merkens et al. 1993, EVJ 25:134, abstract).
-DRIVEN = 0.042
 RUN_SHARES = (0.4, 0.65)  # least and greatest share of the weight on fore feet at a run (estimate)
 
 
@@ -73,7 +70,7 @@ def shares(
     run_share, shifted = _share_over_feet(animal, fore, hind), _shifted(animal, forward_m_s2)
     impulses = _impulses(animal, grid, state, stances, walking, run_share, shifted)
     # As much as hind feet drive a body that goes on evenly, fore feet brake it.
-    ahead = animal.hip_height_m * (DRIVEN * runs + animal.back.walk_drive * (1.0 - runs))
+    ahead = animal.hip_height_m * (animal.back.run_drive * runs + animal.back.walk_drive * (1.0 - runs))
     braked = ahead * (1.0 - run_share) / run_share
     return impulses, np.where(is_fore, fore - braked, hind + ahead)
 

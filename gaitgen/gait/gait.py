@@ -54,6 +54,8 @@ class Gait:
         Least and greatest share of the stride a foot is down, fore and hind together. [0 to 1]
     fore_duty_more
         By how much more of the stride a fore foot is down than a hind foot.
+    leading_longer
+        How many times as long the leading fore foot is down as the one that lands first, with a lead.
     jumps
         Whether an animal jumps out of it, and goes on in it.
     is_backward
@@ -102,6 +104,7 @@ class Gait:
     contacts: str | None = None
     contact_frames: int | None = None
     fore_duty_more: float = 0.0
+    leading_longer: float = 1.0
     is_backward: bool = False
     jumps: bool = False
     reach: float = 1.0
@@ -164,6 +167,14 @@ class Gait:
         if lead == "right":
             fore, hind = fore[::-1], hind[::-1]
         return (*fore, *hind)
+
+    def down_factors(self, lead: str = "left") -> tuple[float, float, float, float]:
+        """Return how many times as long as its pair each foot is down, in LIMBS order; ``lead`` as above."""
+        if self.beats is None:
+            return 1.0, 1.0, 1.0, 1.0
+        longer = math.sqrt(self.leading_longer)
+        left = longer if lead == "left" else 1.0 / longer
+        return left, 1.0 / left, 1.0, 1.0
 
     def as_used_by(self, animal: Animal) -> Gait:
         """Return the gait with the numbers that an animal has its own way.

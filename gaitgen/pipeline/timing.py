@@ -29,15 +29,16 @@ def on_frames(settled: Settled, tempo: Tempo, *, keeps_flights: bool = True) -> 
     briefly that a frame more on one side snaps the leg that has a frame less (estimate).
     """
     gait, request = settled.gait, settled.request
-    own = request.duty_factor is None
+    own, lead = request.duty_factor is None, request.lead or "left"
+    longer = zip(gait.down_factors(lead), request.style.legs.reach, strict=True)
     return cycle_timing(
         settled.frames,
         tempo.duty_factor,
-        gait.touchdowns(request.lead or "left") if request.lag is None else symmetrical(request.lag),
+        gait.touchdowns(lead) if request.lag is None else symmetrical(request.lag),
         start=request.first_foot,
         whole_frames=request.whole_frames,
         fore_duty_more=gait.fore_duty_more if own else 0.0,
-        down_factor=request.style.legs.reach,
+        down_factor=[ours * theirs for ours, theirs in longer],
         least_duty=gait.duty_factor_range[0] if own and keeps_flights else None,
         alike=froude_number(tempo.speed_m_s, settled.animal.hip_height_m) <= gait.froude_limit,
     )
