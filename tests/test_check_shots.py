@@ -53,11 +53,8 @@ GAITS = {
 """What each shot was asked to do, in order."""
 
 
-SNAPS = pytest.mark.xfail(strict=True, reason="a fore pastern snaps by 1.28 of 1.1 as the trot begins to end")
-
-
 @pytest.mark.sample(1, 2)
-@pytest.mark.parametrize("name", [pytest.param(name, marks=SNAPS if name == RISE else ()) for name in SHOTS])
+@pytest.mark.parametrize("name", SHOTS)
 def test_own_shots_pass(name):
     found = check(shot_base(name).seen)
     assert [(each.kind, each.place, each.first_frame, each.amount) for each in found] == []

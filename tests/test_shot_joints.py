@@ -5,10 +5,12 @@ from itertools import permutations
 
 import numpy as np
 import pytest
+from damage_shots import SHOTS, made_shot
 
 from gaitgen import Request, make_cycle
 from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.course.stance import stance_state
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import end_middle_m, world_frames
 from gaitgen.motion.measure import slip_m, time_s
 from gaitgen.numerics.rotations import matrix_from_quaternion
@@ -278,3 +280,25 @@ def test_no_head_stays_to_one_side_out_of_a_gait(animal, before, after):
     stride = made.timeline.cycles[0].frames
     over = np.convolve(yaw, np.ones(stride) / stride, mode="valid")
     assert np.abs(over).max() < MOST_ASIDE_DEG
+
+
+def test_a_fore_foot_pushes_once_in_a_step_as_a_walk_becomes_a_trot_up_a_rise():
+    """Our own promise: held flat at its lowest, a chest was caught and thrown up again within one stance.
+
+    Its force fell by .55 body weights in between, and the fetlock, which follows it, snapped.
+    """
+    clip = made_shot(next(iter(SHOTS))).clip
+    weight = clip.animal.body_mass_kg * GRAVITY_M_S2
+    pushes = [force.max() / weight for force in _falls_between(clip)]
+    assert max(pushes) < 0.35
+
+
+def _falls_between(clip):
+    """By how much the force of each short stance falls between two of its highs: (frames,) each. [N]"""
+    steps, rate = clip.steps, clip.frame_rate_hz
+    events = np.round(np.stack([steps.touchdown_s, steps.liftoff_s], axis=1) * rate).astype(int)
+    for limb, (first, after) in zip(steps.limb, events, strict=True):
+        if first >= 0 and after <= clip.frames and 3 < after - first < 10:  # a trot's
+            force = clip.plan.force_n[first + 1 : after, limb]
+            before, behind = np.maximum.accumulate(force), np.maximum.accumulate(force[::-1])[::-1]
+            yield np.minimum(before, behind) - force

@@ -9,6 +9,7 @@ from gaitgen.course.ground import Ground
 from gaitgen.course.surfaces import stairs
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import GRAVITY_M_S2
+from gaitgen.motion.kinematics import end_middle_m, world_frames
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
 from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.join import make_join
@@ -197,17 +198,58 @@ def test_a_horse_that_trots_uphill_has_longer_stances():
     assert _stance_s(up, 2) > 1.005 * _stance_s(level, 2), SLOET
 
 
+@cache
+def uphill(animal, fps, grade):
+    passage = Passage(cycle=Request(gait="trot", animal=animal, frame_rate_hz=fps), strides=4)
+    asked = ShotRequest((passage,), starts=False, ends=False, ground=Ground(grade, 0.0))
+    return make_shot(shot_of(asked))
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize(
+    ("animal", "fps"),
+    [("dog", 48.0), ("riding_horse", 24.0), ("riding_horse", 48.0), ("dog", 60.0), ("cat", 48.0)],
+)
+def test_a_trot_goes_uphill_as_high_and_evenly_as_on_the_level(animal, fps):
+    """Its two steps take as long, and the trunk is nowhere lower, nor the chest thrown up and down farther.
+
+    Of strides of 25 frames steps take 12 and 13 by turns, and a dog's chest went up and down by 12 % of the
+    height of its hips, where 8 % are its own, and sank by 2.5 % more.
+    """
+    level, up = (uphill(animal, fps, grade) for grade in (0.0, 0.1))
+    steps = up.clip.steps
+    lands = np.sort(steps.touchdown_s[(steps.limb >= 2) & (steps.touchdown_s >= 0.0)]) * fps
+    assert np.abs(np.diff(lands, 2)).max() < 1.01
+    left = np.sort(steps.touchdown_s[steps.limb == 2]) * fps
+    inside = np.diff(left)[1:-2]
+    assert np.all(inside % 2.0 == 0.0)
+    for end in ("fore", "hind"):
+        own, now = (_over_ground_m(made, end) for made in (level, up))
+        assert now.min() > own.min() - 0.01 * up.clip.animal.hip_height_m, end
+    own, now = (np.ptp(made.clip.plan.chest_heave_m) for made in (level, up))
+    assert now < 1.25 * own
+
+
+def _over_ground_m(made, end):
+    clip = made.clip
+    place = end_middle_m(clip.animal, *world_frames(clip.animal, clip.root_path_m, clip.rotations), end)
+    return (place[:, 2] - made.ground.height_m(place[:, :2]))[middle(clip)]
+
+
 @pytest.mark.sample(1)
-@pytest.mark.parametrize(("animal", "gait"), [("riding_horse", "walk"), ("dog", "trot")])
-def test_after_a_bend_a_passage_is_its_cycle_again_on_whole_frames(animal, gait):
+@pytest.mark.parametrize(
+    ("animal", "gait", "fps"),
+    [("riding_horse", "walk", 48.0), ("dog", "trot", 60.0)],
+)
+def test_after_a_bend_a_passage_is_its_cycle_again_on_whole_frames(animal, gait, fps):
     """And in it all strides but the first and the last are as long, by whole frames: our own promise."""
-    request = Request(gait=gait, animal=animal, frame_rate_hz=48.0)
+    request = Request(gait=gait, animal=animal, frame_rate_hz=fps)
     way = ((8.0, 0.0), (6.0, 0.2 if animal == "riding_horse" else 0.7))
     asked = ShotRequest((Passage(cycle=request, distance_m=26.0),), starts=False, ends=False, pieces=way)
     made = make_shot(shot_of(asked))
     (piece,) = made.timeline.pieces
     cycle, (slow,) = made.timeline.cycles[0], piece.lingers
-    mine = made.clip.steps.touchdown_s[made.clip.steps.limb == 2] * 48.0
+    mine = made.clip.steps.touchdown_s[made.clip.steps.limb == 2] * fps
     lengths = np.diff(mine[(mine > slow.first + cycle.frames) & (mine < slow.after - cycle.frames)])
     assert lengths.size >= 2
     np.testing.assert_allclose(lengths, lengths[0], atol=1e-9)

@@ -20,11 +20,14 @@ Array = npt.NDArray[np.float64]
 # so much is held wholly, in hip heights too, and a hold comes and goes within so long (estimates). [s]
 MORE_SHARE, WHOLLY_SHARE, SOFT_S = 0.006, 0.004, 0.03
 # So far around a moment, in strides, counts what the trunk is let down by for legs that do not reach; there
-# it sinks by that less (as in posing).
-LOWERED_STRIDES = 0.5
+# it sinks by that less (as in posing), but by no more than such a share of what it sinks in its cycles: held
+# higher still it would have to be caught within a frame of landing (estimate). Not so with a lead, where
+# joints of legs would turn quicker by up to a tenth (measured).
+LOWERED_STRIDES, MOST_LESS = 0.5, 0.12
 # Where a run begins out of a walk or comes to a halt, an end of the body that would sink so that a leg could
 # not fold under it is kept so high that legs have this room to fold, in hip heights (estimate).
 FOLD_ROOM_SHARE = 0.25
+EVEN_M = 1e-9  # less than any way of a trunk
 # As an animal sets off into a run, and halts from one, its trunk goes down and up no farther than in the run
 # times this power of the share of the run's speed that it has (estimate).
 SLOWER = 0.8
@@ -55,9 +58,12 @@ def holding(
     low, high = _own(timeline)
     low, high = low - more, high + more
     missed = np.maximum(short - drops, 0.0)
-    low = low + _let_down(timeline, missed)
+    leads = timeline.solved_share @ np.array([float(cycle.gait.has_lead) for cycle in timeline.cycles]) > 0.0
+    less = _let_down(timeline, missed)
+    low = low + np.where(leads[:, None], less, np.minimum(less, MOST_LESS * np.maximum(-low, 0.0)))
     high = np.where(missed > 0.0, np.minimum(high, height - missed), high)
-    meant = np.clip(height, np.minimum(low, high), high)
+    low = np.minimum(low, high)
+    meant = np.where(leads[:, None], np.clip(height, low, high), _within(height, low, high))
     moment = timeline.grid.time_s * timeline.frame_rate_hz
     changes, others = np.zeros((2, moment.size), dtype=np.bool_)
     for piece in timeline.pieces:
@@ -124,6 +130,24 @@ def _reach(timeline: Timeline, carried: Carriage, made: Manner) -> tuple[Reach, 
     reach = reach_for(trunk, feet.joints_m, feet.goes, made.given)
     short = np.where(made.plan.state.planted, reach.shortfall_m, -np.inf)
     return reach, np.asarray(short.reshape(-1, 2, 2).max(axis=2))
+
+
+def _within(height: Array, low: Array, high: Array) -> Array:
+    """Keep heights between bounds, (samples, 2) each: each dip and rise shrinks as a whole. [m]
+
+    Cut off, a trunk would stay at its bound, and feet push twice in a step, as it comes there and leaves.
+    """
+    middle = (low + high) / 2.0
+    room = np.where(height < middle, middle - low, high - middle)
+    beyond = np.abs(height - middle)
+    share = np.where(beyond > room, room / np.maximum(beyond, EVEN_M), 1.0)
+    found = np.empty_like(height)
+    for column in range(height.shape[1]):
+        under = height[:, column] < middle[:, column]
+        begins = np.flatnonzero(np.concatenate([[True], under[1:] != under[:-1]]))
+        least = np.minimum.reduceat(share[:, column], begins)
+        found[:, column] = np.repeat(least, np.diff(np.append(begins, under.size)))
+    return np.asarray(middle + found * (height - middle))
 
 
 def _own(timeline: Timeline) -> tuple[Array, Array]:

@@ -32,6 +32,10 @@ LONGER_IN_BENDS, LONGEST_IN_BENDS = 0.08, 0.05
 # abstract), by such a share of it; those of gaits with a lead are quicker on what is steeper than LEVEL (at
 # 10 m/s up 8 %, and not up 4 %: 2024, PMC11178216, abstract); both up to so much (estimates).
 LONGER_UP, QUICKER_UP, LEVEL, MOST_UP = 0.35, 0.25, 0.04, 0.04
+# Steps of a trot that take a frame more and a frame less by turns throw the trunk up by a third more, as if
+# it were lame (measured), so that its strides are longer by two frames or none: by two that are such a share
+# of them where one would do (estimate).
+MOST_FOR_TWO = 0.07
 LEAST = 1e-4  # a smaller share is none
 
 
@@ -72,10 +76,12 @@ def _lingers(timeline: Timeline, piece: Piece, path: Path, ground: Ground) -> Li
     if not ground.has_steps:
         slope = felt_slope(cycle.animal, path, ground, along, (float(inside[0]), float(inside[1])), moment_s)
     bend = np.abs(path.at(along)[2]) * cycle.animal.withers_height_m
-    return _whole(longer_share(cycle.gait, bend, slope), cycle.frames, (along.size - 1) // cycle.frames)
+    longer = longer_share(cycle.gait, bend, slope)
+    is_even = not (cycle.gait.walks or cycle.gait.has_lead)
+    return _whole(longer, cycle.frames, (along.size - 1) // cycle.frames, is_even=is_even)
 
 
-def _whole(longer: Array, frames: int, strides: int) -> Lingers:
+def _whole(longer: Array, frames: int, strides: int, *, is_even: bool) -> Lingers:
     """Let strides take longer by whole frames, all alike in a row of them, so that each lands as the last.
 
     The first and the last of a row come into it, and out of it.
@@ -86,6 +92,8 @@ def _whole(longer: Array, frames: int, strides: int) -> Lingers:
         By which share at each frame of a passage.
     frames, strides
         Length of a stride, and how many there are.
+    is_even
+        Whether both its steps are to take as long.
     """
     each = longer[: strides * frames].reshape(strides, frames)
     edges = np.diff(np.concatenate([[False], (np.abs(each) > LEAST).any(axis=1), [False]]).astype(np.int64))
@@ -93,12 +101,20 @@ def _whole(longer: Array, frames: int, strides: int) -> Lingers:
     gone = 0
     for first, after in zip(np.flatnonzero(edges > 0), np.flatnonzero(edges < 0), strict=True):
         count = int(after - first)
-        more = round(float(each[first:after].mean()) * frames) * (count - 1)
+        more = _more_frames(float(each[first:after].mean()), frames, is_even=is_even) * (count - 1)
         if more:
             begins = int(first) * frames + gone
             found.append(Linger(float(begins), float(begins + count * frames + more), more, float(frames)))
             gone += more
     return tuple(found)
+
+
+def _more_frames(share: float, frames: int, *, is_even: bool) -> int:
+    """Return by how many whole frames a stride takes longer by about such a share."""
+    if not is_even:
+        return round(share * frames)
+    more = 2 * round(share * frames / 2.0)
+    return 2 if more == 0 and round(share * frames) > 0 and MOST_FOR_TWO * frames >= 2 else more
 
 
 def longer_share(gait: Gait, bend: Array, slope: Array) -> Array:

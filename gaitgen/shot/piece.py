@@ -37,3 +37,10 @@ class Piece:
     def own_frame(self, frame: Array) -> Array:
         """Return how far its cycles have gone at moments (...). [frames]"""
         return own_frame(frame - self.first, self.lingers)
+
+    def are_longer(self, first: Array, after: Array) -> npt.NDArray[np.bool_]:
+        """Tell whether strides take longer at any moment between two of the shot, (...) each. [frames]"""
+        found = np.zeros(np.shape(first), dtype=np.bool_)
+        for each in self.lingers:
+            found |= (self.first + each.first < after) & (self.first + each.after > first)
+        return found

@@ -245,7 +245,10 @@ def _held(timeline: Timeline, *, slowed: bool = True) -> tuple[Bools, Array]:
             ends = laid.touchdown[lands] < first
             moment = np.where(ends, laid.liftoff[lands], laid.touchdown[lands])
             under = timeline.pace.distance_m(moment / timeline.frame_rate_hz)
-            as_there = np.isfinite(moment) & (laid.longer[lands] == 0.0)  # else it is under the middle of it
+            longer = piece.are_longer(laid.touchdown[lands], laid.liftoff[lands]) | (
+                laid.longer[lands] != 0.0
+            )
+            as_there = np.isfinite(moment) & ~longer  # else it is under the middle of it
             half = half_m[limb]
             if slowed:
                 half = half * timeline.kept_share(moment[as_there])
