@@ -1,4 +1,4 @@
-"""Where nobody asks for another, an animal goes at its usual speed, however its stride is rounded to frames."""
+"""Where nobody asks for another, an animal goes at its usual speed, in whole frames at every rate."""
 
 import pytest
 

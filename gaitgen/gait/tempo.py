@@ -72,11 +72,11 @@ def choose_tempo(
     trot: Back et al. 1996; gallop: Witte, Hirst & Wilson 2006, J Exp Biol 209:4389): duty factor = 1 - swing
     time / period, inside the gait's range; stride length = stance distance / duty factor. Where the stride is
     the animal's usual one, in whole frames, ``usual_m_s`` is its speed and not that of the rounded time: feet
-    swing as long in a shorter stride, so that the speed would change by far more than the time. In strides slower
-    than a free walk feet swing longer and cover less (estimate); with ``keeps_speed`` those of a gait with a
-    lead cover no less than at the slowest speed at which the animal takes it, as far as its feet reach: for
-    strides that are long because somebody wants so many frames. Values that the user fixed are kept.
-    ``told_duty``, the mean of all feet where one of them gives the duty factor, is what is said of it.
+    swing as long in a shorter stride, so that the speed would change by far more than the time. In strides
+    slower than a free walk feet swing longer and cover less (estimate); with ``keeps_speed`` those of a gait
+    with a lead cover no less than at the slowest speed at which the animal takes it, as far as its feet
+    reach: for strides that are long because somebody wants so many frames. Values that the user fixed are
+    kept. ``told_duty``, the mean of all feet where one of them gives the duty factor, is what is said of it.
 
     Raises
     ------

@@ -65,8 +65,8 @@ def settle(request: Request) -> Settled:
     """Choose what a request leaves open.
 
     A speed alone chooses the gait that the animal takes at it, and the length of its stride; a gait alone the
-    animal's usual speed in it, and the length of its stride there in whole frames. Frames and a gait leave the
-    speed to the animal's tempo; as many as it takes anyway ask for nothing else.
+    animal's usual speed in it, and the length of its stride there in whole frames. Frames and a gait leave
+    the speed to the animal's tempo; as many as it takes anyway ask for nothing else.
 
     Raises
     ------
