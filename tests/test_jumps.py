@@ -230,7 +230,7 @@ REFUSED = {
         "",
         "at is 10.5, in passage 1, a trot; an obstacle is jumped in a canter",
     ),
-    "after the end": (CANTER, (99.0, 0.3, 0.1), "", "at is 99, and the shot ends at 18.18 m"),
+    "after the end": (CANTER, (99.0, 0.3, 0.1), "", "at is 99, and the shot ends at 18.27 m"),
     "too early": (CANTER, (2.0, 0.3, 0.1), "", "a jump needs 1 stride before it and 3 for it in passage 1"),
     "too late": (CANTER, (17.0, 0.3, 0.1), "", "give the passage strides = "),
     "in a turn": (

@@ -408,7 +408,7 @@ def test_an_end_whose_high_is_later_is_low_when_it_was():
 FLATTEST_DEG = {
     "walk": 38.0,
     "trot": 33.0,
-    "pace": 33.0,
+    "pace": 32.9,  # 32.93 at the 3.52 m/s that are usual, 33.13 at the 3.49 of a stride in whole frames
     "canter": 34.0,
     "gallop": 30.0,
     "running_walk": 33.0,

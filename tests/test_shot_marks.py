@@ -44,7 +44,7 @@ SHOTS = {
     "a halt at a frame": shot([Mark((4.5, 0.0), frame=190, halts=True)]),
     "a foot": shot([Mark((2.3, 0.08), frame=75, foot=0)]),
     "two, in two passages": shot(
-        [Mark((1.6, 0.0), frame=60), Mark((4.9, 0.0), frame=140)], ((WALK, 3), (TROT, 5)), ends=False
+        [Mark((1.6, 0.0), frame=60), Mark((5.2, 0.0), frame=140)], ((WALK, 3), (TROT, 5)), ends=False
     ),
 }
 

@@ -366,7 +366,9 @@ def test_a_turn_that_no_feet_hold_is_refused_and_a_hard_one_is_said():
 def test_forces_of_a_fast_turn_use_the_cone_to_the_side_and_carry_the_body():
     """Half of gravity inwards is inside a cone of 0.6, but not inside the square in it."""
     turn = ((5.8, 0.0), (3.77, -1.0 / 3.6))
-    clip = make_shot(shot_of(ShotRequest((passage("trot", 5, "red_deer"),), pieces=turn))).clip
+    clip = make_shot(
+        shot_of(ShotRequest((passage("trot", 5, "red_deer", speed_m_s=4.26),), pieces=turn))
+    ).clip
     weight = clip.animal.body_mass_kg * GRAVITY_M_S2
     up = clip.plan.force_n.sum(axis=1) / weight
     aside = np.linalg.norm(clip.plan.force_horizontal_n.sum(axis=1), axis=1) / weight

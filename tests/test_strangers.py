@@ -590,10 +590,7 @@ def test_in_its_other_gaits_there_is_nothing_to_say_either(animal, gait):
     clip = make_cycle(Request(animal=animal, gait=gait))
     feet = measure_feet(clip)
     said = {notice.topic: notice.text for notice in clip.notices}
-    rounded = said.pop("usual", None)  # in whole frames it is quicker or slower than it usually goes
     assert said == {}
-    usual_m_s = float(re.search(r"where ([\d.]+) are usual", rounded)[1]) if rounded else None
-    assert rounded is None or abs(np.log(clip.belt_m_s[0] / usual_m_s)) > np.log(1.15) - 0.005
     assert slip_m(clip, feet) < 5e-4
     assert feet.lowest_m.min() > -1e-3
     assert loop_gap(clip) < 1e-9

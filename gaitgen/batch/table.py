@@ -70,7 +70,6 @@ _NOTES = {
     "rig": "made for a rig of your own",
     "slip": "a toe misses its place: the rig does not reach it",
     "speed": "faster or slower than this animal goes at this gait",
-    "usual": "whole frames make its usual speed much greater or smaller",
     "style": "only part of the style is applied: a joint, or a leg, allows no more",
 }
 _MOST_ROWS = 100_000

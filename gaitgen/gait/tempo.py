@@ -63,17 +63,20 @@ def choose_tempo(
     duty_factor: float | None = None,
     told_duty: float | None = None,
     reach: float = 1.0,
+    usual_m_s: float | None = None,
     keeps_speed: bool = False,
 ) -> tuple[Tempo, tuple[Notice, ...]]:
     """Choose duty factor and stride length for a stride of ``period_s``.
 
     Free values follow the constancy of swing time and stance distance within one animal and gait (walk and
     trot: Back et al. 1996; gallop: Witte, Hirst & Wilson 2006, J Exp Biol 209:4389): duty factor = 1 - swing
-    time / period, inside the gait's range; stride length = stance distance / duty factor. In strides slower
-    than a free walk feet swing longer and cover less (estimate); with ``keeps_speed`` those of a gait with a
-    lead cover no less than at the slowest speed at which the animal takes it, as far as its feet reach: for
-    strides that are long because somebody wants so many frames. Values that the user fixed are kept.
-    ``told_duty``, the mean of all feet where one of them gives the duty factor, is what is said of it.
+    time / period, inside the gait's range; stride length = stance distance / duty factor. Where the stride is
+    the animal's usual one, in whole frames, ``usual_m_s`` is its speed and not that of the rounded time: feet
+    swing as long in a shorter stride, so that the speed would change by far more than the time. In strides
+    slower than a free walk feet swing longer and cover less (estimate); with ``keeps_speed`` those of a gait
+    with a lead cover no less than at the slowest speed at which the animal takes it, as far as its feet
+    reach: for strides that are long because somebody wants so many frames. Values that the user fixed are
+    kept. ``told_duty``, the mean of all feet where one of them gives the duty factor, is what is said of it.
 
     Raises
     ------
@@ -90,6 +93,8 @@ def choose_tempo(
         stride = speed_m_s * period_s
     elif stride_length_m is not None:
         stride = stride_length_m
+    elif usual_m_s is not None:
+        stride = usual_m_s * reach * period_s
     else:
         stance = animal.tempo.stance_m(period_s)
         if keeps_speed and gait.has_lead:

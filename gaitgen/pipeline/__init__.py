@@ -57,8 +57,6 @@ BROKEN_RAD = np.radians(90.0)
 BROKEN_AT_A_RUN_RAD = np.radians(45.0)
 # Of what its mate carries: where a lame leg carries more than this, the report says why.
 HARDLY_LAME = 0.96
-# That whole frames make the usual speed so many times as great or as small is said (estimate).
-MUCH_ROUNDED = 1.15
 # Of a stance of fewer frames, at fewer frames a second than this, more of them show more.
 FEWEST_DOWN, MANY_HZ = 3.0, 48.0
 
@@ -164,21 +162,6 @@ def _why_it_hardly_limps(made: Tempered, less: int, more: int) -> str:
     )
 
 
-def _rounded_notices(settled: Settled, speed_m_s: float) -> list[Notice]:
-    """Say that a stride of whole frames has another speed than the animal's own stride, where it is much.
-
-    Feet swing as long in a shorter stride, and go as far while they stand: the speed changes by more.
-    """
-    usual_m_s = settled.usual_m_s
-    if usual_m_s is None or max(usual_m_s / speed_m_s, speed_m_s / usual_m_s) < MUCH_ROUNDED:
-        return []
-    text = (
-        f"in whole frames, {settled.frames} a stride, it goes at {speed_m_s:.2f} m/s, where {usual_m_s:.2f} "
-        "are usual. Ask for that speed to keep it; more frames a second come nearer too."
-    )
-    return [Notice("usual", text)]
-
-
 def _sequence_notices(settled: Settled, steps: Steps) -> list[Notice]:
     """Say that feet of a walk land in an order in which no animal here walks."""
     name = summarise(steps).name if settled.request.contacts is not None else ""
@@ -244,7 +227,7 @@ def _cycle_notices(settled: Settled, steps: Steps, timing: CycleTiming) -> list[
         if near.name != gait.name and gait.contacts is None and not (near.walks and gait.walks):
             text = f"these contacts are nearer to {near.with_article} than to {gait.with_article}."
             notices.append(Notice("contacts", text))
-    notices += _sequence_notices(settled, steps) + _rounded_notices(settled, speed_m_s)
+    notices += _sequence_notices(settled, steps)
     if gait.walks and min(timing.down) / settled.frames < 0.5 - abs(gait.fore_duty_more) / 2.0:
         text = f"feet are down for less than half of the stride, which is no {name}."
         notices.append(Notice("duty_factor", text))

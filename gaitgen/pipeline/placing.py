@@ -85,6 +85,7 @@ def _placed(settled: Settled) -> Placed:
         duty_factor=request.duty_factor if read is None else longest_duty(read),
         told_duty=None if read is None else float(np.mean(read.down)) / read.frames,
         reach=style.reach,
+        usual_m_s=settled.usual_m_s,
         keeps_speed=True,
     )
     timing = read or on_frames(settled, tempo)

@@ -44,7 +44,7 @@ class Settled:
     notices
         What was chosen.
     usual_m_s
-        Speed of the animal's own stride in the gait, where nobody asks for another. [m/s]
+        The animal's usual speed in the gait, where the stride is its usual one in whole frames. [m/s]
     """
 
     request: Request
@@ -65,7 +65,8 @@ def settle(request: Request) -> Settled:
     """Choose what a request leaves open.
 
     A speed alone chooses the gait that the animal takes at it, and the length of its stride; a gait alone the
-    animal's usual speed in it; frames and a gait leave the speed to the animal's tempo.
+    animal's usual speed in it, and the length of its stride there in whole frames. Frames and a gait leave
+    the speed to the animal's tempo; as many as it takes anyway ask for nothing else.
 
     Raises
     ------
@@ -82,7 +83,8 @@ def settle(request: Request) -> Settled:
     gait = _gait(request, animal, speed)
     animal = animal.in_gait(gait.name, gait.like).with_head_lower(gait.head_lower_rad)
     _refuse_lead(request, gait)
-    gait = _at_its_speed(request, gait, animal, speed)
+    usual_m_s = _usual_m_s(request, gait, animal, speed)
+    gait = gait if usual_m_s is not None else _at_its_speed(request, gait, animal, speed)
     frames = request.frames or _frames(request, gait, animal, speed)
     if request.frames is None:
         notices += _held_back(request, gait, animal, speed)
@@ -111,7 +113,6 @@ def settle(request: Request) -> Settled:
         legs=None,
     )
     made.refuse_endless()
-    usual_m_s = _usual_m_s(request, gait, animal, speed)
     return Settled(made, asked, animal, gait, frames, tuple(notices), usual_m_s)
 
 
@@ -197,12 +198,24 @@ def usual_frames(settled: Settled) -> int:
 
 
 def _usual_m_s(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> float | None:
-    """Speed of the stride that the animal takes, before it is whole frames; None where something is asked."""
-    asked = (request.frames, speed_m_s, request.stride_length_m, request.contacts)
+    """Return the animal's usual speed in a gait, where nothing else is asked for. [m/s]
+
+    None too where the gait is of a length and not of a speed, or its stride is held back for want of frames.
+    Another duty factor changes the speed as far as feet then cover their own ground.
+    """
+    asked = (speed_m_s, request.stride_length_m, request.contacts, gait.usual_frames)
     if any(each is not None for each in asked):
         return None
-    period_s = _own_count(request, gait, animal, None) / request.frame_rate_hz
-    tempo, _ = choose_tempo(gait, period_s, animal, duty_factor=request.duty_factor, keeps_speed=True)
+    if request.frames not in {None, _frames(request, gait, animal, None)}:
+        return None
+    if _is_held_back(request, gait, animal, None):
+        return None
+    usual_m_s = speed_of_froude(gait.usual_froude, animal.hip_height_m)
+    if request.duty_factor is None:
+        return usual_m_s
+    tempo, _ = choose_tempo(
+        gait, own_period_s(gait, animal, usual_m_s), animal, duty_factor=request.duty_factor
+    )
     return tempo.speed_m_s
 
 
@@ -247,11 +260,16 @@ def _own_count(request: Request, gait: Gait, animal: Animal, speed_m_s: float | 
     return count
 
 
+def _is_held_back(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> bool:
+    """Tell whether a stride takes much longer than the animal's, since so few frames show no contacts."""
+    return _own_count(request, gait, animal, speed_m_s) * MUCH_SLOWER <= gait.least_frames
+
+
 def _held_back(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> list[Notice]:
     """Say that a stride is made longer in time than the animal takes it, since so few frames show none."""
-    count = _own_count(request, gait, animal, speed_m_s)
-    if count * MUCH_SLOWER > gait.least_frames:
+    if not _is_held_back(request, gait, animal, speed_m_s):
         return []
+    count = _own_count(request, gait, animal, speed_m_s)
     text = (
         f"{animal.name} takes {count:.1f} frames for {gait.with_article} at {request.frame_rate_hz:g} fps, "
         f"which do not show its contacts: it is made in {gait.least_frames}, slower than it goes. "

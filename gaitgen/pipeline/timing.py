@@ -54,7 +54,7 @@ def with_kept_flights(settled: Settled, tempo: Tempo, timing: CycleTiming) -> Te
     if less <= 0.0:
         return tempo
     request, duty = settled.request, tempo.duty_factor - less
-    is_free = request.speed_m_s is None and request.stride_length_m is None
+    is_free = (request.speed_m_s, request.stride_length_m, settled.usual_m_s) == (None, None, None)
     farther = tempo.duty_factor / duty if is_free else 1.0
     return replace(tempo, duty_factor=duty, stride_length_m=tempo.stride_length_m * farther)
 

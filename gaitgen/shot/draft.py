@@ -258,6 +258,7 @@ def _strides(passage: Passage, asked: Request, number: int) -> tuple[int, float]
         stride_length_m=settled.request.stride_length_m,
         duty_factor=settled.request.duty_factor,
         reach=settled.request.style.reach,
+        usual_m_s=settled.usual_m_s,
     )
     if passage.strides is not None:
         strides = passage.strides
