@@ -85,7 +85,7 @@ class Splines:
     before: Array
 
     def copy(self) -> Splines:
-        """Return them as they are now, however they are changed later."""
+        """Return them as they are now."""
         return Splines(self.is_key.copy(), self.value.copy(), self.after.copy(), self.before.copy())
 
     def take(self, others: Splines, own: Ints) -> None:
@@ -110,8 +110,7 @@ class Splines:
 def refit(keys: Keys, hold: Hold) -> Keys:
     """Fit the keys of each leg of a cycle together; ``keys`` are of a whole number of strides that are alike.
 
-    Legs that are near enough stay as they are. Each other leg gets the keys of its own best round,
-    as they were where its curves were too far in all of them.
+    Legs that are near enough stay; each other one gets its best round's, if its curves were near in any.
     """
     stride = len(hold.table) - 1
     at = (keys.frame - 1) % stride
@@ -143,9 +142,10 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     fits = [Leg(splines, hold, limb, legs[limb], levers[limb]) for limb in range(4) if planted[limb].size]
     best, least = splines.copy(), np.full(len(fits), np.inf)
     for number in range(MOST_ROUNDS + 1):
-        played = played.copy()  # who looks for toes in it may have locked it
-        played[:, of_legs] = splines.played_of(of_legs, between)
-        toes = hold.feet.each_toe(_planted_rows(played, planted))
+        if number:
+            played = played.copy()  # who looks for toes in it may have locked it
+            played[:, of_legs] = splines.played_of(of_legs, between)
+            toes = hold.feet.each_toe(_planted_rows(played, planted))
         share = np.array([hold.worst(fit.own, fit.limb, fit.planted, played, toes) for fit in fits])
         for k in np.flatnonzero((share < least) | ((number == ROUNDS) & (share <= 1.0))):
             best.take(splines, fits[k].own)
