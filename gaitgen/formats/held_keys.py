@@ -104,8 +104,8 @@ def _held_by_strides(
     legs = legs_of(table.values, feet)
     landing = find_landing(clip, table.values, toes, feet, legs)
 
-    def each_away(played: Array) -> Array:
-        away = np.linalg.norm(feet.toes(played) - ground, axis=2)
+    def each_away(toes: Array) -> Array:
+        away = np.linalg.norm(toes - ground, axis=2)
         return np.asarray(np.where(counts, away, 0.0).max(axis=0))
 
     hold = _hold(clip, table.values, landing, allowed, feet, legs, ground, counts, most, is_sparse=is_sparse)
@@ -125,11 +125,13 @@ def _held_by_strides(
             landing=landing,
             is_sparse=is_sparse,
         )
-        drift = float(each_away(keys.played(STEPS)).max())
+        played = keys.played(STEPS)
+        toes = feet.toes(played)
+        drift = float(each_away(toes).max())
         if drift > most and hold is not None:
-            tried = refit(keys, hold)
+            tried = refit(keys, hold, played, toes)
             played = tried.played(STEPS)
-            each = each_away(played)
+            each = each_away(feet.toes(played))
             rungs[each > most] = number + 1  # legs that hold keep their keys
             off = np.abs(played[::STEPS] - table.values).max(axis=0)
             if np.all(off <= np.maximum(allowed, 1e-9)) and each.max() < drift:
@@ -137,10 +139,10 @@ def _held_by_strides(
         if drift <= most:
             break
         if goal is None:
-            every = each_away(_with_a_key_on_every_frame(clip, table.values, landing)).max()
+            every = each_away(feet.toes(_with_a_key_on_every_frame(clip, table.values, landing))).max()
             if BETWEEN * every > most and landing is not None:
                 landing = along_stances(clip, table.values, feet, legs, landing)
-                every = each_away(_with_a_key_on_every_frame(clip, table.values, landing)).max()
+                every = each_away(feet.toes(_with_a_key_on_every_frame(clip, table.values, landing))).max()
             goal = max(most, BETWEEN * float(every))
         if drift <= goal:
             break
