@@ -101,13 +101,14 @@ def _held_by_strides(
     planted = stance_state(clip.steps, time_s(clip)).planted
     toes, levers = feet.toes_and_levers(table.values, with_neighbours(planted))
     ground, counts = between_frames(toes, planted)
-    landing = find_landing(clip, table.values, feet)
+    legs = legs_of(table.values, feet)
+    landing = find_landing(clip, table.values, toes, feet, legs)
 
-    def each_away(played: Array) -> Array:
-        away = np.linalg.norm(feet.toes(played) - ground, axis=2)
+    def each_away(toes: Array) -> Array:
+        away = np.linalg.norm(toes - ground, axis=2)
         return np.asarray(np.where(counts, away, 0.0).max(axis=0))
 
-    hold = _hold(clip, table.values, landing, allowed, feet, ground, counts, most, is_sparse=is_sparse)
+    hold = _hold(clip, table.values, landing, allowed, feet, legs, ground, counts, most, is_sparse=is_sparse)
     goal = None
     share, rungs = FIRST_SHARE * most, np.zeros(len(LIMBS), dtype=np.int64)
     for number in range(MOST_TRIES):
@@ -124,11 +125,13 @@ def _held_by_strides(
             landing=landing,
             is_sparse=is_sparse,
         )
-        drift = float(each_away(keys.played(STEPS)).max())
+        played = keys.played(STEPS)
+        toes = feet.toes(played)
+        drift = float(each_away(toes).max())
         if drift > most and hold is not None:
-            tried = refit(keys, hold)
+            tried = refit(keys, hold, played, toes)
             played = tried.played(STEPS)
-            each = each_away(played)
+            each = each_away(feet.toes(played))
             rungs[each > most] = number + 1  # legs that hold keep their keys
             off = np.abs(played[::STEPS] - table.values).max(axis=0)
             if np.all(off <= np.maximum(allowed, 1e-9)) and each.max() < drift:
@@ -136,10 +139,10 @@ def _held_by_strides(
         if drift <= most:
             break
         if goal is None:
-            every = each_away(_with_a_key_on_every_frame(clip, table.values, landing)).max()
+            every = each_away(feet.toes(_with_a_key_on_every_frame(clip, table.values, landing))).max()
             if BETWEEN * every > most and landing is not None:
-                landing = along_stances(clip, table.values, feet, landing)
-                every = each_away(_with_a_key_on_every_frame(clip, table.values, landing)).max()
+                landing = along_stances(clip, table.values, feet, legs, landing)
+                every = each_away(feet.toes(_with_a_key_on_every_frame(clip, table.values, landing))).max()
             goal = max(most, BETWEEN * float(every))
         if drift <= goal:
             break
@@ -236,6 +239,7 @@ def _hold(
     landing: Landing | None,
     allowed: Array,
     feet: ToeFinder,
+    legs: list[Ints],
     ground: Array,
     counts: Bools,
     most: float,
@@ -247,7 +251,6 @@ def _hold(
     if stride is None:
         return None
     part, samples = values[: stride + 1], slice(0, stride * STEPS + 1)
-    legs = legs_of(part, feet)
     dense = _with_a_key_on_every_frame(clip, values, landing)[samples]
     return Hold(
         part,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -112,7 +113,8 @@ class Feet:
         turns: Bools = np.any(angles, axis=3)  # most joints of a leg turn about one axis alone
         cos, sin = cos_sin(angles)
         any_turns = np.asarray(turns.any(axis=2)).tolist()
-        nudged, nudge = _nudged(channel, own), np.radians(NUDGE)
+        nudged, nudge = _nudged(channel, own), math.radians(NUDGE)
+        less, more = math.cos(nudge) - 1.0, math.sin(nudge)
         seen = np.empty((len(self.chains), 3, feet, rows))
         # The toe of each leg, and after it what nudges move it by: (3, 4, 1 + most channels of a leg, rows).
         places = np.zeros((3, feet, 1 + max((each.size for each in own), default=0), rows))
@@ -128,8 +130,7 @@ class Feet:
                 c, s = cos[depth, turn, :, None], sin[depth, turn, :, None]  # (4, 1, rows)
                 places[a], places[b] = c * places[a] - s * places[b], s * places[a] + c * places[b]
                 if here:  # a nudge turns the toe a little farther
-                    more_a = (np.cos(nudge) - 1.0) * toe[a] - np.sin(nudge) * toe[b]
-                    more_b = np.sin(nudge) * toe[a] + (np.cos(nudge) - 1.0) * toe[b]
+                    more_a, more_b = less * toe[a] - more * toe[b], more * toe[a] + less * toe[b]
                 for leg, place in here:
                     places[a, leg, 1 + place], places[b, leg, 1 + place] = more_a[leg], more_b[leg]
             seen[depth] = toe

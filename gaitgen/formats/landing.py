@@ -52,7 +52,9 @@ class _Events:
     is_contact: Bools
 
 
-def find_landing(clip: Motion, table: Array, feet: ToeFinder) -> Landing | None:
+def find_landing(
+    clip: Motion, table: Array, toes: Array, feet: ToeFinder, legs: list[Ints]
+) -> Landing | None:
     """Work out the tangents of a cycle where its feet land and leave; None for a clip that is none.
 
     Parameters
@@ -61,8 +63,12 @@ def find_landing(clip: Motion, table: Array, feet: ToeFinder) -> Landing | None:
         The motion.
     table
         (frames, channels) of its file.
+    toes
+        (frames, 4, 3) where that puts the toes.
     feet
         Finds the toes.
+    legs
+        Channels of each limb.
     """
     stride = stride_rows(clip)
     if stride is None:
@@ -70,9 +76,8 @@ def find_landing(clip: Motion, table: Array, feet: ToeFinder) -> Landing | None:
     part = table[: stride + 1]
     own = own_slopes(part, is_closed=True)
     events = _events(clip, stride)
-    legs = legs_of(part, feet)
     after, before = own.copy(), own.copy()  # tangents after and before each row
-    ways = _ways(part, events, feet)
+    ways = _ways(toes, events)
     for _ in range(ROUNDS if events.limb.size else 0):
         step = _steps(part, after, before, events, legs, ways, feet)
         for k in range(events.limb.size):  # eight at most
@@ -87,14 +92,14 @@ def find_landing(clip: Motion, table: Array, feet: ToeFinder) -> Landing | None:
     return Landing(row, out, before)
 
 
-def along_stances(clip: Motion, table: Array, feet: ToeFinder, landing: Landing) -> Landing:
+def along_stances(clip: Motion, table: Array, feet: ToeFinder, legs: list[Ints], landing: Landing) -> Landing:
     """Work out the tangents of legs on all rows of their stances, for keys on every one of them.
 
     In cycles of few frames a curve's own slopes take a planted toe millimetres off its way between frames.
 
     Parameters
     ----------
-    clip, table, feet
+    clip, table, feet, legs
         As in `find_landing`.
     landing
         What that found.
@@ -102,7 +107,7 @@ def along_stances(clip: Motion, table: Array, feet: ToeFinder, landing: Landing)
     stride = stride_rows(clip)
     if stride is None:
         return landing
-    part, legs, events = table[: stride + 1], legs_of(table[: stride + 1], feet), _events(clip, stride)
+    part, events = table[: stride + 1], _events(clip, stride)
     after, before = landing.own.copy(), landing.own.copy()
     lands = np.flatnonzero(~np.isnan(landing.after))
     after[landing.row[lands], lands] = landing.after[lands]
@@ -197,11 +202,9 @@ def legs_of(table: Array, feet: ToeFinder) -> list[Ints]:
     return [np.flatnonzero(moves[k] & own) for k in range(len(LIMBS))]
 
 
-def _ways(table: Array, events: _Events, feet: ToeFinder) -> Array:
+def _ways(toes: Array, events: _Events) -> Array:
     """Lead the toe of each event straight through its frame, (events, shares, 3)."""
-    count, first = events.limb.size, events.first
-    ends = feet.toes(table[np.concatenate([first, first + 1])]).reshape(2, count, len(LIMBS), 3)
-    start, end = ends[:, np.arange(count), events.limb][:, :, None]  # (events, 1, 3)
+    start, end = toes[events.first, events.limb][:, None], toes[events.first + 1, events.limb][:, None]
     return np.asarray(start + SHARES[:, None] * (end - start))
 
 

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.hermite import Pieces, pieces, spline_rows
+from gaitgen.motion.hermite import Pieces, pieces
 from gaitgen.motion.keys import Keys
 from gaitgen.motion.toes import ToeFinder
 
@@ -65,13 +65,13 @@ class Hold:
     steps: int
     moves_values: bool
 
-    def worst(self, own: Ints, limb: int, planted: Ints, played: Array, toes: Array) -> float:
+    def worst(self, own: Ints, limb: int, planted: Ints, played: Array, toe: Array) -> float:
         """Return the most that a toe is off, of what is allowed; infinite where its curves are too far.
 
-        Toes, (most samples, 4, 3), are known where each is planted.
+        The toe is known where it is planted, (planted samples, 3).
         """
         off = np.abs(played[:: self.steps, own] - self.table[:, own]) / self.allowed[own]
-        away = np.linalg.norm(toes[: planted.size, limb] - self.ground[planted, limb], axis=1) / self.most
+        away = np.linalg.norm(toe - self.ground[planted, limb], axis=1) / self.most
         return float(away.max(initial=0.0)) if off.max(initial=0.0) <= 1.0 else np.inf
 
 
@@ -85,7 +85,7 @@ class Splines:
     before: Array
 
     def copy(self) -> Splines:
-        """Return them as they are now, however they are changed later."""
+        """Return them as they are now."""
         return Splines(self.is_key.copy(), self.value.copy(), self.after.copy(), self.before.copy())
 
     def take(self, others: Splines, own: Ints) -> None:
@@ -93,25 +93,17 @@ class Splines:
         for name in ("value", "after", "before"):
             getattr(self, name)[:, own] = getattr(others, name)[:, own]
 
-    def played(self, steps: int) -> Array:
-        """Play them, with some steps from row to row."""
-        still = self.is_key.sum(axis=0) < 2
-        is_key, value = self.is_key.copy(), self.value.copy()
-        value[:, still] = np.where(is_key[:, still], value[:, still], 0.0).sum(axis=0)
-        is_key[[0, -1]] |= still
-        return spline_rows(value, np.where(still, 0.0, self.after), is_key, steps, self.before * ~still)
-
     def played_of(self, own: Ints, between: Pieces) -> Array:
         """Play some that have two keys or more, of which is known what is between these."""
         slopes = between.of_slopes(self.after[:, own], self.before[:, own])
         return between.without_slopes(self.value[:, own]) + slopes
 
 
-def refit(keys: Keys, hold: Hold) -> Keys:
+def refit(keys: Keys, hold: Hold, played: Array, toes: Array) -> Keys:
     """Fit the keys of each leg of a cycle together; ``keys`` are of a whole number of strides that are alike.
 
-    Legs that are near enough stay as they are. Each other leg gets the keys of its own best round,
-    as they were where its curves were too far in all of them.
+    They are known as they play, (samples, channels), and where that puts the toes, (samples, 4, 3). Legs that
+    are near enough stay; each other one gets its best round's, if its curves were near in any.
     """
     stride = len(hold.table) - 1
     at = (keys.frame - 1) % stride
@@ -129,11 +121,11 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     splines.value[-1, keys.channel[ends]] = keys.value[ends]
     splines.after[-1], splines.before[-1] = splines.after[0], splines.before[0]
     legs = [own[splines.is_key[:, own].sum(axis=0) > 1] for own in hold.legs]
-    played = splines.played(hold.steps)
+    played = played[: len(hold.dense)]
     planted = [np.flatnonzero(hold.counts[:, limb]) for limb in range(len(LIMBS))]
-    toes = hold.feet.each_toe(_planted_rows(played, planted))
+    own_toes = [toes[samples, limb] for limb, samples in enumerate(planted)]
     for limb, samples in enumerate(planted):  # legs do not move each other's toes
-        if not legs[limb].size or hold.worst(legs[limb], limb, samples, played, toes) <= ENOUGH:
+        if not legs[limb].size or hold.worst(legs[limb], limb, samples, played, own_toes[limb]) <= ENOUGH:
             legs[limb], planted[limb] = legs[limb][:0], samples[:0]
     of_legs = np.concatenate(legs)
     if not of_legs.size:
@@ -143,17 +135,19 @@ def refit(keys: Keys, hold: Hold) -> Keys:
     fits = [Leg(splines, hold, limb, legs[limb], levers[limb]) for limb in range(4) if planted[limb].size]
     best, least = splines.copy(), np.full(len(fits), np.inf)
     for number in range(MOST_ROUNDS + 1):
-        played = played.copy()  # who looks for toes in it may have locked it
-        played[:, of_legs] = splines.played_of(of_legs, between)
-        toes = hold.feet.each_toe(_planted_rows(played, planted))
-        share = np.array([hold.worst(fit.own, fit.limb, fit.planted, played, toes) for fit in fits])
+        if number:
+            played = played.copy()  # who looks for toes in it may have locked it
+            played[:, of_legs] = splines.played_of(of_legs, between)
+            toes = hold.feet.each_toe(_planted_rows(played, planted))
+            own_toes = [toes[: samples.size, limb] for limb, samples in enumerate(planted)]
+        share = np.array([hold.worst(f.own, f.limb, f.planted, played, own_toes[f.limb]) for f in fits])
         for k in np.flatnonzero((share < least) | ((number == ROUNDS) & (share <= 1.0))):
             best.take(splines, fits[k].own)
             least[k] = share[k]
         if number == MOST_ROUNDS or np.all(least <= (ENOUGH if number < ROUNDS else 1.0)):
             break
         for k in np.flatnonzero(least > ENOUGH):
-            fits[k].step(splines, played, toes[: fits[k].planted.size, fits[k].limb])
+            fits[k].step(splines, played, own_toes[fits[k].limb])
     is_leg = np.isin(keys.channel, np.concatenate(hold.legs))
     row, channel = at[is_leg], keys.channel[is_leg]
     value, after, before = keys.value.copy(), keys.tangent_out.copy(), keys.tangent_in.copy()

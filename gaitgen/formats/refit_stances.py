@@ -188,16 +188,16 @@ class _Work:
         for number in range(ROUNDS + 1):
             played = self.played[rows]
             toes = hold.feet.each_toe(played)
+            own = [toes[place, leg.limb][leg.planted] for place, leg in zip(here, legs, strict=True)]
             for k, leg in enumerate(legs):
                 curves = played[leg.limb, here[k]]
-                share = leg.hold.worst(leg.own, leg.limb, leg.planted, curves, toes[here[k]])
+                share = leg.hold.worst(leg.own, leg.limb, leg.planted, curves, own[k])
                 if share < least[k]:
                     least[k], kept[k] = share, self.copy(open_[k])
             if number == ROUNDS or np.all(least < HELD):
                 break
             for k, leg in enumerate(legs):
-                toe = toes[here[k], leg.limb][leg.planted]
-                leg.step(self.part(*spans[k]), played[leg.limb, here[k]], toe)
+                leg.step(self.part(*spans[k]), played[leg.limb, here[k]], own[k])
             self.replay()
         for stance, copy in zip(open_, kept, strict=True):
             self.restore(stance, copy)

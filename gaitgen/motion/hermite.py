@@ -104,8 +104,10 @@ def pieces(is_key: Bools, steps: int = 1) -> Pieces:
 
 
 def at_rows(table: Array, row: Ints) -> Array:
-    """Take from each channel the values at its own rows, (rows, channels)."""
-    return np.asarray(table[row, np.arange(table.shape[1])])
+    """Take from each channel the values at its own rows, (rows, channels), or (rows, 1) that all have."""
+    if row.shape[1] == 1:
+        return table[row[:, 0]]
+    return np.asarray(table.take(row * table.shape[1] + np.arange(table.shape[1])))
 
 
 def spline_rows(

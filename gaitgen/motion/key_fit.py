@@ -48,7 +48,7 @@ class Curves(NamedTuple):
 
     def only(self, channels: npt.NDArray[np.int64]) -> Curves:
         """Return some of the channels."""
-        return Curves(*(array[:, channels] for array in self))
+        return Curves(*(array.take(channels, axis=1) for array in self))
 
 
 def fit_keys(

@@ -95,8 +95,7 @@ class Asked:
     def rolled(self, row: Ints) -> Asked:
         """Begin each channel at a row of its own; the first one, of the loop, is named there."""
         stride = self.table.shape[0] - 1
-        at = (np.arange(stride + 1)[:, None] + row) % stride
-        at[-1] = np.where(row == 0, stride, at[-1])
+        at = rolled_rows(stride, row)
 
         def moved(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
             return np.take_along_axis(values, at, axis=0)
@@ -105,6 +104,13 @@ class Asked:
         is_named[(-row) % stride, np.arange(row.size)] = True
         prices = None if self.prices is None else moved(self.prices)
         return Asked(moved(self.table), moved(self.allowed), is_named, moved(self.held), self.freedom, prices)
+
+
+def rolled_rows(stride: int, row: Ints) -> Ints:
+    """Order the rows of a stride so that each channel begins at its own, (rows, channels)."""
+    at = (np.arange(stride + 1)[:, None] + row) % stride
+    at[-1] = np.where(row == 0, stride, at[-1])
+    return at
 
 
 def kinked(asked: Asked, kinks: Kinks) -> tuple[Bools, Array, Array]:
@@ -133,7 +139,7 @@ def landed(asked: Asked, landing: Landing) -> tuple[Bools, Array, Array]:
         (rows, channels) of the stride: where keys are, and their slopes after and before them.
     """
     stride = asked.table.shape[0] - 1
-    own = replace(asked, held=landing.own).rolled(landing.row).held
+    own = np.take_along_axis(landing.own, rolled_rows(stride, landing.row), axis=0)
     rolled = asked.rolled(landing.row)
     lands = ~np.isnan(landing.after)
     rolled.held[0] = np.where(lands, landing.after, rolled.held[0])

@@ -8,6 +8,8 @@ the path, each key takes a slope out of its interval from which the key after it
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 
@@ -84,27 +86,26 @@ def fewest_keys(
     last_named = np.maximum.accumulate(np.where(is_named[place], order, 0), axis=0)
     low, high = least.copy(), most.copy()  # (rows, channels)
     wide = np.maximum(2.0 * (most - least), SMALLEST_WIDTH)
-    cost = np.full((place.size, table.shape[1]), np.inf)
-    cost[0] = 0.0
-    origin = np.zeros(cost.shape, dtype=np.int64)
-    price = np.full(cost.shape, PRICE) if prices is None else prices[place]
+    keys = np.zeros((place.size, table.shape[1]))  # what they cost up to each place
+    origin = np.zeros(keys.shape, dtype=np.int64)
+    price = np.full(keys.shape, PRICE) if prices is None else prices[place]
     earliest = last_named.min(axis=1).tolist()
     for j in range(1, place.size):  # over rows that may hold a key
         start, row = max(earliest[j - 1], j - most_apart), place[j]
         starts = place[start:j]
-        lower, upper = _reach(table, tolerance, starts, row, low[starts], high[starts])
+        lower, upper = _reach(table, tolerance, starts, int(row), low[starts], high[starts])
         lower, upper = np.maximum(lower, least[row]), np.minimum(upper, most[row])
         fits = lower <= upper  # (samples, starts, channels)
         bottom = np.where(fits, lower, np.inf).min(axis=0)
         top = np.where(fits, upper, -np.inf).max(axis=0)
         # Of as many keys, the ones that leave the next slope the most freedom.
         width = np.minimum(np.maximum((top - bottom) / wide[row], 0.0), 0.9)
-        total = np.ceil(cost[start:j]) + price[j] - width
-        reachable = fits.any(axis=0) & (order[start:j] >= last_named[j - 1])
-        total[~reachable] = np.inf
+        reachable = (bottom <= top) & (order[start:j] >= last_named[j - 1])
+        total = np.where(reachable, keys[start:j] + price[j] - width, np.inf)
         best = total.argmin(axis=0)  # (channels,)
-        reached = reachable.any(axis=0)
-        cost[j] = np.where(reached, total[best, channel], np.ceil(cost[j - 1]) + PRICE * COST_OF_A_MISS)
+        cost = total[best, channel]
+        reached = cost < np.inf
+        keys[j] = np.ceil(np.where(reached, cost, keys[j - 1] + PRICE * COST_OF_A_MISS))
         origin[j] = np.where(reached, best + start, j - 1)
         low[row] = np.where(reached, bottom[best, channel], least[row])
         high[row] = np.where(reached, top[best, channel], most[row])
@@ -119,17 +120,31 @@ def _reach(
     Returns lower and upper bound, (slope samples, starts, channels).
     """
     slope = low + _SHARES * (high - low)  # (samples, starts, channels)
-    if starts[0] + 1 == end:  # nothing between
+    first = int(starts[0]) + 1
+    if first == end:  # nothing between
         return np.full(slope.shape, -np.inf), np.full(slope.shape, np.inf)
-    row, between = np.arange(starts[0] + 1, end), slice(starts[0] + 1, end)
-    h0, u, h1, v = (weight[..., None] for weight in basis(row, starts[:, None], np.array(end)))
-    inside = (row > starts[:, None])[..., None]  # (starts, rows, 1)
-    v = np.where(inside, v, -1.0)
-    away = table[between] - h0 * table[starts][:, None] - h1 * table[end]  # (starts, rows, channels)
-    least = np.where(inside, (away + tolerance[between]) / v, -np.inf)
-    most = np.where(inside, (away - tolerance[between]) / v, np.inf)
-    bent = slope[:, :, None] * (u / v)  # (samples, starts, rows, channels)
-    return (least - bent).max(axis=2), (most - bent).min(axis=2)
+    h0, h1, v, u_over_v, slack = _weights(tuple((end - starts).tolist()))
+    away = table[first:end, None] - h0 * table[starts] - h1 * table[end]  # (rows, starts, channels)
+    allowed = tolerance[first:end, None] + slack
+    least, most = (away + allowed) / v, (away - allowed) / v
+    bent = slope * u_over_v[:, None]  # (rows, samples, starts, channels)
+    return (least[:, None] - bent).max(axis=0), (most[:, None] - bent).min(axis=0)
+
+
+@lru_cache(maxsize=1024)
+def _weights(lengths: tuple[int, ...]) -> tuple[Array, Array, Array, Array, Array]:
+    """Weigh rows in pieces of some lengths, the longest first, that all end on one row; kept.
+
+    Returns the weights of value before, of value after and of slope after, the weight of the slope before in
+    those of the one after, and what a row that is not inside a piece may be off besides:
+    (rows, pieces, 1) each.
+    """
+    start, row = lengths[0] - np.array(lengths), np.arange(1, lengths[0])[:, None]
+    h0, u, h1, v = basis(row, start, np.array(lengths[0]))
+    is_inside = row > start
+    v = np.where(is_inside, v, -1.0)
+    slack = np.where(is_inside, 0.0, np.inf)
+    return h0[..., None], h1[..., None], v[..., None], (u / v)[..., None], slack[..., None]
 
 
 def _traced(place: Ints, origin: Ints, shape: tuple[int, ...]) -> Bools:
@@ -167,19 +182,19 @@ def settled_slopes(
     slopes = np.clip(wanted, low, high)
     rest = table - between.without_slopes(table)
     inner = np.arange(1, max(2, int((between.after - between.before).max())))[:, None]
-    channel = np.arange(table.shape[1])
-    end = np.full(channel.shape, table.shape[0] - 1)
+    channel, channels = np.arange(table.shape[1]), table.shape[1]
+    end = np.full(channels, table.shape[0] - 1)
     while end.any():  # over keys, from the last
         start = between.before[np.maximum(end - 1, 0), channel]
         row = np.minimum(start + inner, np.maximum(end - 1, start))  # (rows of the longest piece, channels)
-        u = between.u[row, channel]
-        left = rest[row, channel] - between.v[row, channel] * slopes[end, channel]
+        at, at_end, at_row = (each * channels + channel for each in (start, end, row))
+        left = rest.take(at_row) - between.v.take(at_row) * slopes.take(at_end)
         counts = row > start
-        u = np.where(counts, u, 1.0)
-        allowed = tolerance[row, channel]
+        u = np.where(counts, between.u.take(at_row), 1.0)
+        allowed = tolerance.take(at_row)
         bottom = np.where(counts, (left - allowed) / u, -np.inf).max(axis=0)
         top = np.where(counts, (left + allowed) / u, np.inf).min(axis=0)
-        settled = np.clip(slopes[start, channel], bottom, top)
-        slopes[start, channel] = np.clip(settled, low[start, channel], high[start, channel])
+        settled = np.minimum(np.maximum(slopes.take(at), bottom), top)
+        slopes.put(at, np.minimum(np.maximum(settled, low.take(at)), high.take(at)))
         end = start
     return slopes

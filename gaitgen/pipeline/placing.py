@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
@@ -160,10 +162,9 @@ class _Placing:
             length_m = short + (long - short) * step / SHORTENING_STEPS
             return self.best(replace(tempo, stride_length_m=length_m))
 
-        best = at(0)
-        if best.lowered_m > limit:  # it is not the length of the stride that asks too much
+        best = self._longest(full, limit, long, at)
+        if best is None:  # it is not the length of the stride that asks too much
             return *self.carried(full), ()
-        best = farthest(best, full, SHORTENING_STEPS, at, lambda tried: np.array([tried.lowered_m - limit]))
         sunk = full.lowered_m / withers_m
         why = (
             f"the trunk would have to sink by {sunk:.1%} of the withers height ({allowed:.1%} is allowed)"
@@ -175,6 +176,28 @@ class _Placing:
             f"at full length {why}; fewer frames make it faster."
         )
         return *self.carried(best), (Notice("reach", text),)
+
+    def _longest(
+        self, full: _Best, limit_m: float, long_m: float, at: Callable[[int], _Best]
+    ) -> _Best | None:
+        """Find the longest stride that lowers the trunk by no more than a limit; None if there is none.
+
+        It is looked for first where it would end if legs only turned: the top of one sinks by what its foot
+        goes farther ahead, times its slope.
+        """
+
+        def excess(tried: _Best) -> Array:
+            return np.array([tried.lowered_m - limit_m])
+
+        reach_m = max(self.timing.down) / self.timing.frames * long_m / 2.0
+        sinks = (1.0 - SHORTEST) * reach_m / SHORTENING_STEPS * reach_m / self.animal.hip_height_m
+        less = float(excess(full)[0]) / sinks
+        guess = max(0, math.floor(SHORTENING_STEPS - less)) if np.isfinite(less) else 0
+        near = at(guess)
+        if near.lowered_m <= limit_m:
+            return farthest(near, full, SHORTENING_STEPS - guess, lambda step: at(guess + step), excess)
+        shortest = at(0)
+        return None if shortest.lowered_m > limit_m else farthest(shortest, near, guess, at, excess)
 
     def carried(self, best: _Best) -> tuple[Course, Carried]:
         """Put the feet where they are best, and carry the body over them."""

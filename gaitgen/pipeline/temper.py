@@ -88,7 +88,7 @@ def tempered(settled: Settled) -> Tempered:
         return first.tempered(())
     if asked == Style():
         return first.tempered((Notice("range", _said_plainly(first)),))
-    plain = _plain(settled.with_style(Style()))
+    plain = _once(settled.with_style(Style()))
     blame = () if plain.fault is None else (Notice("range", f"{plain.fault} even in the plain motion."),)
     trial = replace(trial, plain=plain)
     first = trial.judged(first)
@@ -114,22 +114,22 @@ def _said_plainly(first: _Tried) -> str:
     return f"{first.fault}: the animal is asked for more than its joints allow at this length and speed."
 
 
-@lru_cache(maxsize=2)
-def _plain(settled: Settled) -> _Tried:
-    """Return the motion without style; kept for the next requests, which often ask for a little more."""
-    return _Trial(settled).run(Style())
+@lru_cache(maxsize=8)
+def _once(settled: Settled) -> _Tried:
+    """Try the style of a request; kept for the next ones, which often ask for a little more or less."""
+    return _Trial(settled).run(settled.request.style)
 
 
 def _held(trial: _Trial, first: _Tried) -> _Tried:
     """Hold back what breaks: one factor alone if that mends it, or else all, as little as can be."""
     asked = first.style
     changed = [name for name, value in asked.named().items() if value != 1.0]
-    without = ((name, trial.run(asked.changed(name, 1.0))) for name in changed)
+    without = ((name, trial.again(asked.changed(name, 1.0))) for name in changed)
     mended = islice(((name, each) for name, each in without if each.fault is None), MOST_BLAMED)
     tried = [_held_alone(trial, name, safe, first) for name, safe in mended]
     if tried:
         return max(tried, key=lambda each: _kept(each.style, asked))
-    best = _as_far_as_can_be(trial, trial.run(Style()), first)
+    best = _as_far_as_can_be(trial, trial.again(Style()), first)
     for name in changed:  # what is not at fault comes back
         again = trial.run(best.style.changed(name, asked.named()[name]))
         best = again if again.fault is None else best
@@ -153,19 +153,22 @@ def _limit(settled: Settled, name: str, end: float) -> _Tried | None:
 
     Kept for the next requests: while a slider is drawn beyond it, the answer is the same.
     """
-    trial = _Trial(settled, _plain(settled.with_style(Style())))
+    plain = settled.with_style(Style())
+    trial = _Trial(settled, _once(plain))
     step, steps = math.copysign(HELD_STEP, end - 1.0), round(abs(end - 1.0) / HELD_STEP)
 
     def at(number: int) -> _Tried:
-        return trial.run(settled.request.style.changed(name, 1.0 + number * step))
+        return trial.again(settled.request.style.changed(name, 1.0 + number * step))
 
     try:
+        if settled != plain and (alone := _limit(plain, name, end)):  # other factors seldom move the limit
+            number = round((alone.style.named()[name] - 1.0) / step)
+            if at(number).fault is None and at(number + 1).fault is not None:
+                return at(number)
         beyond = at(steps)
     except GaitgenError:  # what is asked for is nearer, and can be tried
         return None
-    if beyond.fault is None:
-        return None
-    return farthest(at(0), beyond, steps, at, lambda tried: tried.excess)
+    return None if beyond.fault is None else farthest(at(0), beyond, steps, at, lambda tried: tried.excess)
 
 
 def _as_far_as_can_be(trial: _Trial, safe: _Tried, asked: _Tried) -> _Tried:
@@ -254,8 +257,6 @@ class _Trial:
 
     def run(self, style: Style) -> _Tried:
         """Try one style."""
-        if self.plain is not None and style == self.plain.style:
-            return self.judged(self.plain)
         animal = self.settled.animal
         legs = LegFactors(reach=style.legs.reach, load=style.legs.load)
         plain = Style(bounce=style.bounce, reach=style.reach, legs=legs)
@@ -275,6 +276,10 @@ class _Trial:
             rotations = solved.local_rotations(rows)
             turned = pitch_roll_yaw_rad(rotations)
         return self.judged(_Tried(style, placed, solved, rotations, turned, np.zeros(0)))
+
+    def again(self, style: Style) -> _Tried:
+        """Try one style that was perhaps tried for another request."""
+        return self.judged(_once(self.settled.with_style(style)))
 
     def judged(self, tried: _Tried) -> _Tried:
         """Say how far a motion is beyond ranges, and beyond what the plain one does."""
