@@ -19,6 +19,6 @@ def refuse_few_frames(where: str, frames: int) -> None:
     if frames < LEAST_FRAMES:
         raise FileFormatError(
             f"{where} has {frames} frame{'s' * (frames != 1)}; give a clip of at least {LEAST_FRAMES}, a "
-            "stride or more: of a short stride two (`gaitgen cycle --strides 2`), or more frames a second "
-            "(--fps)"
+            "stride or more: of a short stride two, as `gaitgen cycle --strides 2` makes, or more frames a "
+            "second"
         )

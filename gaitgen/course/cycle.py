@@ -49,6 +49,15 @@ class CycleTiming:
         return np.asarray((contact == contact[other]) & (down == down[other]))
 
 
+def longest_duty(timing: CycleTiming) -> float:
+    """Return the duty factor of the foot that is down for longest, which covers the most ground.
+
+    No leg reaches farther because another is down for less: with the mean of all four, the sound leg beside
+    a short one would be led farther ahead and behind than it goes at any speed, and buckle as it lands.
+    """
+    return max(timing.down) / timing.frames
+
+
 def _whole(value: float) -> float:
     return float(np.floor(value + 0.5 + 1e-9))
 

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.course.cycle import CycleTiming, cycle_steps
+from gaitgen.course.cycle import CycleTiming, cycle_steps, longest_duty
 from gaitgen.course.path import Path
 from gaitgen.course.varied import VariedStrides, vary
 from gaitgen.errors import Notice
@@ -27,7 +27,7 @@ from gaitgen.pipeline.carry import Carried, Course, carry
 from gaitgen.pipeline.on_legs import more_drop, shortfall_m
 from gaitgen.pipeline.placed import Placed
 from gaitgen.pipeline.settle import Settled
-from gaitgen.pipeline.timing import filmed, longest_duty, on_frames, with_kept_flights
+from gaitgen.pipeline.timing import filmed, on_frames, with_kept_flights
 
 Array = npt.NDArray[np.float64]
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.course.contacts import parse_contacts
-from gaitgen.course.cycle import CycleTiming
+from gaitgen.course.cycle import CycleTiming, longest_duty
 from gaitgen.course.named_gait import near_gaits
 from gaitgen.errors import GaitError, Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
@@ -16,7 +16,14 @@ from gaitgen.gait.leg_factors import parse_legs
 from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import WALK, Request
 from gaitgen.gait.style import Style
-from gaitgen.gait.tempo import choose_tempo, froude_number, own_gait_at, own_period_s, speed_of_froude
+from gaitgen.gait.tempo import (
+    choose_tempo,
+    duty_limits,
+    froude_number,
+    own_gait_at,
+    own_period_s,
+    speed_of_froude,
+)
 
 FILM_HZ = 24.0  # for which the files of gaits give frames
 SPEED_ROUNDS = 4  # a speed and the numbers that a gait has at it depend on one another
@@ -203,19 +210,24 @@ def _usual_m_s(request: Request, gait: Gait, animal: Animal, speed_m_s: float | 
     None too where the gait is of a length and not of a speed, or its stride is held back for want of frames.
     Another duty factor changes the speed as far as feet then cover their own ground.
     """
-    asked = (speed_m_s, request.stride_length_m, request.contacts, gait.usual_frames)
+    asked = (speed_m_s, request.stride_length_m, gait.usual_frames)
     if any(each is not None for each in asked):
         return None
-    if request.frames not in {None, _frames(request, gait, animal, None)}:
+    frames = _frames(request, gait, animal, None)
+    if request.frames not in {None, frames}:
         return None
     if _is_held_back(request, gait, animal, None):
         return None
     usual_m_s = speed_of_froude(gait.usual_froude, animal.hip_height_m)
-    if request.duty_factor is None:
+    duty = request.duty_factor
+    if request.contacts is not None:
+        duty = longest_duty(parse_contacts(request.contacts, frames))
+    if duty is None:
         return usual_m_s
-    tempo, _ = choose_tempo(
-        gait, own_period_s(gait, animal, usual_m_s), animal, duty_factor=request.duty_factor
-    )
+    least, greatest = duty_limits(gait)
+    if not least <= duty <= greatest:  # which is refused with what it is asked by
+        return None
+    tempo, _ = choose_tempo(gait, own_period_s(gait, animal, usual_m_s), animal, duty_factor=duty)
     return tempo.speed_m_s
 
 

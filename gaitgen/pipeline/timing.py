@@ -13,15 +13,6 @@ from gaitgen.gait.tempo import Tempo, duty_limits, froude_number
 from gaitgen.pipeline.settle import Settled
 
 
-def longest_duty(timing: CycleTiming) -> float:
-    """Return the duty factor of the foot that is down for longest, which covers the most ground.
-
-    No leg reaches farther because another is down for less: with the mean of all four, the sound leg beside
-    a short one would be led farther ahead and behind than it goes at any speed, and buckle as it lands.
-    """
-    return max(timing.down) / timing.frames
-
-
 def on_frames(settled: Settled, tempo: Tempo, *, keeps_flights: bool = True) -> CycleTiming:
     """Put contacts on frames; a duty factor that is asked for is rounded as it is, flight or none.
 
