@@ -1,5 +1,6 @@
 """Where nobody asks for another, an animal goes at its usual speed, in whole frames at every rate."""
 
+import numpy as np
 import pytest
 
 from gaitgen.animal.library import animal_names, load_animal
@@ -92,7 +93,14 @@ def test_a_stride_held_back_for_want_of_frames_is_slower_than_usual():
     assert made.steps.travel_m_s[0] < 0.8 * _usual_m_s("cat", "rotary_gallop")
 
 
-@pytest.mark.parametrize("more", [{"stride_length_m": 2.0}, {"contacts": "RH 1-6, RF 7-12, LH 7-12, LF 1-6"}])
-def test_what_is_asked_for_says_the_speed_instead(more):
-    frames = {"frames": 12} if "contacts" in more else {}
-    assert settle(Request(**DEER, **more, **frames)).usual_m_s is None
+def test_a_stride_length_that_is_asked_for_says_the_speed_instead():
+    assert settle(Request(**DEER, stride_length_m=2.0)).usual_m_s is None
+
+
+def test_contacts_as_it_takes_them_make_the_clip_that_it_makes():
+    """Of as many frames as usual; of others the stride's time says the speed."""
+    plain = make_cycle(Request(animal="riding_horse", gait="walk"))
+    filmed = "RH 1-22, RF 9-30, LH 17-38, LF 25-46"
+    made = make_cycle(Request(animal="riding_horse", gait="walk", contacts=filmed))
+    np.testing.assert_allclose(made.rotations, plain.rotations, atol=1e-9)
+    assert settle(Request(animal="riding_horse", gait="walk", contacts=filmed, frames=40)).usual_m_s is None

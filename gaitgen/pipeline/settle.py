@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.course.contacts import parse_contacts
-from gaitgen.course.cycle import CycleTiming, longest_duty
+from gaitgen.course.cycle import CycleTiming
 from gaitgen.course.named_gait import near_gaits
 from gaitgen.errors import GaitError, Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
@@ -16,20 +15,11 @@ from gaitgen.gait.leg_factors import parse_legs
 from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import WALK, Request
 from gaitgen.gait.style import Style
-from gaitgen.gait.tempo import (
-    choose_tempo,
-    duty_limits,
-    froude_number,
-    own_gait_at,
-    own_period_s,
-    speed_of_froude,
-)
+from gaitgen.gait.tempo import choose_tempo, froude_number, own_gait_at, speed_of_froude
+from gaitgen.pipeline.own_stride import is_held_back, own_count, own_frames, usual_speed_m_s
 
-FILM_HZ = 24.0  # for which the files of gaits give frames
 SPEED_ROUNDS = 4  # a speed and the numbers that a gait has at it depend on one another
 TOO_FAST = 1.2  # times the animal's greatest speed, at the most
-# That a stride takes so many times as long as the animal does, for want of frames, is said (estimate).
-MUCH_SLOWER = 1.2
 
 
 @dataclass(frozen=True)
@@ -90,9 +80,9 @@ def settle(request: Request) -> Settled:
     gait = _gait(request, animal, speed)
     animal = animal.in_gait(gait.name, gait.like).with_head_lower(gait.head_lower_rad)
     _refuse_lead(request, gait)
-    usual_m_s = _usual_m_s(request, gait, animal, speed)
+    usual_m_s = usual_speed_m_s(request, gait, animal, speed)
     gait = gait if usual_m_s is not None else _at_its_speed(request, gait, animal, speed)
-    frames = request.frames or _frames(request, gait, animal, speed)
+    frames = request.frames or own_frames(request, gait, animal, speed)
     if request.frames is None:
         notices += _held_back(request, gait, animal, speed)
     if request.gait is None and speed is not None:
@@ -201,34 +191,7 @@ def _at_its_speed(request: Request, gait: Gait, animal: Animal, speed_m_s: float
 def usual_frames(settled: Settled) -> int:
     """Length of the stride that the animal takes in the gait where nobody asks for another. [frames]"""
     request = replace(settled.request, stride_length_m=None)
-    return _frames(request, settled.gait, settled.animal, None)
-
-
-def _usual_m_s(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> float | None:
-    """Return the animal's usual speed in a gait, where nothing else is asked for. [m/s]
-
-    None too where the gait is of a length and not of a speed, or its stride is held back for want of frames.
-    Another duty factor changes the speed as far as feet then cover their own ground.
-    """
-    asked = (speed_m_s, request.stride_length_m, gait.usual_frames)
-    if any(each is not None for each in asked):
-        return None
-    frames = _frames(request, gait, animal, None)
-    if request.frames not in {None, frames}:
-        return None
-    if _is_held_back(request, gait, animal, None):
-        return None
-    usual_m_s = speed_of_froude(gait.usual_froude, animal.hip_height_m)
-    duty = request.duty_factor
-    if request.contacts is not None:
-        duty = longest_duty(parse_contacts(request.contacts, frames))
-    if duty is None:
-        return usual_m_s
-    least, greatest = duty_limits(gait)
-    if not least <= duty <= greatest:  # which is refused with what it is asked by
-        return None
-    tempo, _ = choose_tempo(gait, own_period_s(gait, animal, usual_m_s), animal, duty_factor=duty)
-    return tempo.speed_m_s
+    return own_frames(request, settled.gait, settled.animal, None)
 
 
 def _refuse_impossible_speed(animal: Animal, gait: Gait, speed_m_s: float | None) -> None:
@@ -251,37 +214,11 @@ def _refuse_lead(request: Request, gait: Gait) -> None:
         raise RequestError(f"{gait.with_article} is not given by a lag; leave lag out")
 
 
-def _frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> int:
-    """Length of the stride that the animal takes, in whole frames, even where left and right take turns."""
-    step = 1 if gait.has_lead else 2
-    count = _own_count(request, gait, animal, speed_m_s)
-    return max(gait.least_frames, step * round(count / step))
-
-
-def _own_count(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> float:
-    """Length of the stride that the animal takes. [frames]"""
-    if speed_m_s is None and gait.usual_frames is not None:
-        return gait.usual_frames * request.frame_rate_hz / FILM_HZ
-    speed = speed_m_s or speed_of_froude(gait.usual_froude, animal.hip_height_m)
-    period_s = own_period_s(gait, animal, speed)
-    if request.stride_length_m is not None and speed_m_s is not None:
-        period_s = request.stride_length_m / speed_m_s
-    count = period_s * request.frame_rate_hz
-    if not math.isfinite(count):
-        raise RequestError(f"at {speed:g} m/s a stride has no length; give another speed, or frames")
-    return count
-
-
-def _is_held_back(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> bool:
-    """Tell whether a stride takes much longer than the animal's, since so few frames show no contacts."""
-    return _own_count(request, gait, animal, speed_m_s) * MUCH_SLOWER <= gait.least_frames
-
-
 def _held_back(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> list[Notice]:
     """Say that a stride is made longer in time than the animal takes it, since so few frames show none."""
-    if not _is_held_back(request, gait, animal, speed_m_s):
+    if not is_held_back(request, gait, animal, speed_m_s):
         return []
-    count = _own_count(request, gait, animal, speed_m_s)
+    count = own_count(request, gait, animal, speed_m_s)
     text = (
         f"{animal.name} takes {count:.1f} frames for {gait.with_article} at {request.frame_rate_hz:g} fps, "
         f"which do not show its contacts: it is made in {gait.least_frames}, slower than it goes. "

@@ -9,6 +9,7 @@ from gaitgen.errors import Notice
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
+from gaitgen.numerics.runs import runs
 
 Array = npt.NDArray[np.float64]
 
@@ -40,8 +41,10 @@ def fold_notices(clip: Motion, acceleration_m_s2: Array, speed_m_s: Array) -> tu
     if past[at, column] <= SAID_RAD:
         return ()
     row = rows[at]
-    speed = float(speed_m_s[row])
-    radius, wide = (speed**2 / (share * GRAVITY_M_S2) for share in (float(inward[row]), EASY))
+    first, last = next((a, b) for a, b in runs(inward > LEANS) if a <= row <= b)
+    hardest = first + int(np.argmax(inward[first : last + 1]))
+    speed = float(speed_m_s[hardest])
+    radius, wide = (speed**2 / (share * GRAVITY_M_S2) for share in (float(inward[hardest]), EASY))
     name, far = clip.animal.joint_names[joints[column]], np.degrees(past[at, column])
     text = (
         f"on a bend of {radius:.1f} m radius at {speed:.1f} m/s the body leans and sinks so far that "
