@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 
 from gaitgen.animal.library import animal_names, load_animal
+from gaitgen.animal.proportions import Proportions
+from gaitgen.errors import ReachError
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import load_gait
@@ -91,6 +93,13 @@ def test_a_stride_held_back_for_want_of_frames_is_slower_than_usual():
     made = make_cycle(Request(animal="cat", gait="rotary_gallop", frame_rate_hz=12.0))
     assert "slower than it goes" in " ".join(notice.text for notice in made.notices)
     assert made.steps.travel_m_s[0] < 0.8 * _usual_m_s("cat", "rotary_gallop")
+
+
+def test_where_frames_are_too_few_for_legs_more_of_them_are_advised():
+    tiny = load_animal("hare", Proportions(withers_height_m=0.06, leg_factor=0.7))
+    with pytest.raises(ReachError, match="takes 4.0 frames for it; give more frames a second"):
+        make_cycle(Request(animal=tiny, gait="half_bound"))
+    assert make_cycle(Request(animal=tiny, gait="half_bound", frame_rate_hz=96.0)).frames > 8
 
 
 def test_a_stride_length_that_is_asked_for_says_the_speed_instead():
