@@ -97,7 +97,7 @@ def test_a_stride_held_back_for_want_of_frames_is_slower_than_usual():
 
 def test_where_frames_are_too_few_for_legs_more_of_them_are_advised():
     tiny = load_animal("hare", Proportions(withers_height_m=0.06, leg_factor=0.7))
-    with pytest.raises(ReachError, match="takes 4.0 frames for it; give more frames a second"):
+    with pytest.raises(ReachError, match=r"takes 4\.0 frames for it; give more frames a second"):
         make_cycle(Request(animal=tiny, gait="half_bound"))
     assert make_cycle(Request(animal=tiny, gait="half_bound", frame_rate_hz=96.0)).frames > 8
 
