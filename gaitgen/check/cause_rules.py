@@ -59,9 +59,22 @@ def _slipped_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 def _misread_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let what is read the wrong way explain all the rest, but for what stands still or is flipped."""
+    if a.kind == "legs swapped" and a.unit == "frames":
+        return _exchanged_rule(seen, a, b)
     if a.limb in LIMBS and b.kind not in kinds.GAIT:  # one leg, which takes no other along
         return b.limb in {a.limb, *seen.motion.map.limbs[a.limb].joints}
     return b.kind not in {"frozen", "flipped rotation", *kinds.RIG}
+
+
+def _exchanged_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let legs that are exchanged for a while break off, stand elsewhere, and move contacts and body."""
+    limbs = {limb for limb in LIMBS if a.limb == "all legs" or (limb[1] == "F") == (a.limb == "forelegs")}
+    own = {*limbs, *(name for limb in limbs for name in seen.motion.map.limbs[limb].joints)}
+    if b.kind in {*kinds.GAIT, *kinds.TEMPO, *kinds.BODY, *kinds.GROUND, *kinds.TRUNK}:
+        return b.kind not in {"spine bending too much", "tail does not trail"}
+    if b.limb in {"whole body", "all feet", "all joints"}:
+        return near(seen, a, b)
+    return b.limb in own and b.kind not in {"frozen", *kinds.RIG}
 
 
 def _tempo_rule(seen: Seen, a: Finding, b: Finding) -> bool:
