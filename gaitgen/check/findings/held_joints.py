@@ -25,7 +25,11 @@ WIDE_DEG = 1.0  # a joint that turns less, as a toe may, stands still as it like
 
 
 def stuck_joints(seen: Seen) -> list[Finding]:
-    """Find joints that stand still for a while: one finding for those of a part that do so together."""
+    """Find joints that stand still for a while: one finding for those of a part that do so together.
+
+    Not joints within the neck: rigs have more of them than a nod needs, and some rest from gait to gait.
+    """
+    inner = set(map(seen.motion.joint, seen.motion.map.neck[1:]))
     steps = np.abs(np.diff(seen.motion.file.rows, axis=0))
     if not len(steps) or float(np.median(steps.max(axis=1))) < MOVES_DEG:
         return []
@@ -37,7 +41,8 @@ def stuck_joints(seen: Seen) -> list[Finding]:
         spans = {
             joint: _odd_spans(still[:, k], float(usual[k]), whole, steps[:, _widest(seen, joint)])
             for k, joint in enumerate(joints)
-            if float(np.quantile(steps[:, _widest(seen, joint)], STANDS_IN)) > MOVES_DEG
+            if joint not in inner
+            and float(np.quantile(steps[:, _widest(seen, joint)], STANDS_IN)) > MOVES_DEG
         }
         found += _findings(seen, place, {joint: own for joint, own in spans.items() if own})
     return found

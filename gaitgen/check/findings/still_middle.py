@@ -14,7 +14,7 @@ from gaitgen.numerics.turns import turn_between_rad
 # What the joints beside it turn by at the least, for a joint to be missed; in the gaits of the animals here a
 # joint of the back turns by 0.65 degrees and more. [degrees]
 BESIDE_DEG = 0.5
-# From its place in the standing rig: a joint nearer to it has never been keyed, as many rigs have some. [degrees]
+# From its place in the standing rig: a joint nearer to it has never been keyed, as in many rigs. [degrees]
 POSED_DEG = 0.05
 
 
