@@ -43,8 +43,9 @@ NOISE_SHARE = 0.3  # of gravity: with more noise than that nothing is told from 
 def frame_rate_doubt(seen: Seen, findings: Sequence[Finding] = ()) -> str:
     """Say by how much a clip seems to play too fast or too slow, and why; nothing where it does not.
 
-    Nor where findings say that the body is not where its legs have it, is read the wrong way, or that frames or
-    joints that carry a foot are not what they should be: then neither its fall nor its swings are what they seem.
+    Nor where findings say that the body is not where its legs have it, is read the wrong way, or that frames
+    or joints that carry a foot are not what they should be: then neither its fall nor its swings are what
+    they seem.
     """
     if any(_explains(seen, finding) for finding in findings):
         return ""
