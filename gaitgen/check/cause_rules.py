@@ -27,8 +27,9 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     whole = a.limb == "whole body"
     if a.kind == "stuck" and is_on_mate(seen, a, b):
         return True
+    taken = _taken(seen, a)
     if b.kind in {"asymmetry", "duty factor", "lag", "no whole stride"}:
-        return whole or b.limb == a.limb
+        return whole or b.limb == a.limb or (a.kind == "stuck" and len(taken) > 1)
     if b.kind == "impossible support force":
         return whole
     if b.kind == "frozen" and a.kind != "frozen":  # it turns in no frame, whatever is wrong with some
@@ -42,7 +43,13 @@ def _frames_rule(seen: Seen, a: Finding, b: Finding) -> bool:
         *kinds.CRAFT,
     } or not near(seen, a, b):
         return False
-    return whole or same_joint(seen, a, b) or b.limb in limbs_under(seen, a)
+    takes_body = a.kind == "stuck" and len(taken) > 1 and b.kind in kinds.BODY
+    return whole or takes_body or same_joint(seen, a, b) or b.limb in taken
+
+
+def _taken(seen: Seen, a: Finding) -> set[str]:
+    """Feet that a finding takes along: of joints of the back those that the first of them carries."""
+    return limbs_under(seen, replace(a, limb=a.joint) if a.limb == "spine" and a.joint else a)
 
 
 def _slipped_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -59,9 +66,22 @@ def _slipped_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 def _misread_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     """Let what is read the wrong way explain all the rest, but for what stands still or is flipped."""
+    if a.kind == "legs swapped" and a.unit == "frames":
+        return _exchanged_rule(seen, a, b)
     if a.limb in LIMBS and b.kind not in kinds.GAIT:  # one leg, which takes no other along
         return b.limb in {a.limb, *seen.motion.map.limbs[a.limb].joints}
     return b.kind not in {"frozen", "flipped rotation", *kinds.RIG}
+
+
+def _exchanged_rule(seen: Seen, a: Finding, b: Finding) -> bool:
+    """Let legs that are exchanged for a while break off, stand elsewhere, and move contacts and body."""
+    limbs = {limb for limb in LIMBS if a.limb == "all legs" or (limb[1] == "F") == (a.limb == "forelegs")}
+    own = {*limbs, *(name for limb in limbs for name in seen.motion.map.limbs[limb].joints)}
+    if b.kind in {*kinds.GAIT, *kinds.TEMPO, *kinds.BODY, *kinds.GROUND, *kinds.TRUNK}:
+        return b.kind not in {"spine bending too much", "tail does not trail"}
+    if b.limb in {"whole body", "all feet", "all joints"}:
+        return near(seen, a, b)
+    return b.limb in own and b.kind not in {"frozen", *kinds.RIG}
 
 
 def _tempo_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -117,7 +137,7 @@ def _frozen_rule(seen: Seen, a: Finding, b: Finding) -> bool:
     )  # a leg does not take the others along
     if b.limb == a.limb or (takes_all and same_joint(seen, a, b)) or is_on_mate(seen, a, b):
         return True
-    if a.limb == "spine":
+    if a.limb == "spine" or a.limb in seen.motion.map.spine:
         return b.kind in {
             *kinds.BODY,
             *kinds.TRUNK,

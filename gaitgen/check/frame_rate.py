@@ -11,6 +11,7 @@ from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.check import kinds
 from gaitgen.check.finding import Finding
 from gaitgen.check.seen import Seen
+from gaitgen.check.touching import limbs_under
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.scaling import scaled
 from gaitgen.gait.tempo import GRAVITY_M_S2
@@ -21,17 +22,32 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 # which the feet of these animals swing for 0.9 to 1.8 times the root of hip height over gravity.
 IN_AIR, OF_ITS_OWN, OF_ITS_SIZE = 1.42, 1.75, 2.3
 USUAL_SWING = 1.27
-_HIDE = frozenset((*kinds.MISREAD, *kinds.ROOT, *kinds.BODY))
+# What moves the body, or contacts, which tell the rate: a part at another tempo, frames that are missing or
+# held, what shakes.
+_HIDE = frozenset(
+    (
+        *kinds.MISREAD,
+        *kinds.TEMPO,
+        *kinds.FILE,
+        *kinds.ROOT,
+        *kinds.SHAKE,
+        *kinds.BODY,
+        *kinds.GROUND,
+        *kinds.UNSEEN,
+    )
+)
+_WITHOUT_FEET = frozenset({"tail", "neck and head"})
 NOISE_SHARE = 0.3  # of gravity: with more noise than that nothing is told from how the body falls
 
 
 def frame_rate_doubt(seen: Seen, findings: Sequence[Finding] = ()) -> str:
     """Say by how much a clip seems to play too fast or too slow, and why; nothing where it does not.
 
-    Nor where findings say that the body is not where its legs have it, or is read the wrong way: then neither
-    its fall nor its swings are what they seem.
+    Nor where findings say that the body is not where its legs have it, is read the wrong way, or that frames
+    or joints that carry a foot are not what they should be: then neither its fall nor its swings are what
+    they seem.
     """
-    if any(finding.kind in _HIDE for finding in findings):
+    if any(_explains(seen, finding) for finding in findings):
         return ""
     for part in (seen, *(each.seen for each in seen.parts)):
         if part.gait is None or part.meant.gait is not None:
@@ -40,6 +56,18 @@ def frame_rate_doubt(seen: Seen, findings: Sequence[Finding] = ()) -> str:
         if why:
             return _words(seen.motion.frame_rate_hz, times, why)
     return ""
+
+
+def _explains(seen: Seen, finding: Finding) -> bool:
+    """Whether a finding moves contacts or the body, so that the clip seems to play at another rate.
+
+    Of one joint or part it does if feet hang on it.
+    """
+    if finding.limb in _WITHOUT_FEET:
+        return False
+    if finding.limb in seen.motion.file.joint_names:
+        return finding.kind in {*_HIDE, *kinds.JOINT} and bool(limbs_under(seen, finding))
+    return finding.kind in _HIDE
 
 
 def _words(frame_rate_hz: float, times: float, why: str) -> str:

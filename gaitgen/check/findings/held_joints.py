@@ -1,4 +1,4 @@
-"""Joints of a leg that stand still for a while, and in no other stride, nor on the other side."""
+"""Joints that stand still for a while, and in no other stride, nor on the other side."""
 
 from __future__ import annotations
 
@@ -20,30 +20,36 @@ LEAST = 4  # steps: a curve that turns round may stand still for fewer, in a fil
 USUAL = 0.5  # of a span: where a joint or its mate stands so long elsewhere too, that is how it goes
 STANDS_IN = 0.7  # of the steps: a joint that stands still in more is not held for a while
 ABRUPT = 0.2  # of a usual step: so much at least a joint turns just before, or just after, it stands still
+BACK = "spine"  # told here where all of it stands still; of another part that is found as the part's
 WIDE_DEG = 1.0  # a joint that turns less, as a toe may, stands still as it likes
 
 
 def stuck_joints(seen: Seen) -> list[Finding]:
-    """Find joints that stand still for a while: one finding for those of a leg that do so together."""
+    """Find joints that stand still for a while: one finding for those of a part that do so together.
+
+    Not joints within the neck: rigs have more of them than a nod needs, and some rest from gait to gait.
+    """
+    inner = set(map(seen.motion.joint, seen.motion.map.neck[1:]))
     steps = np.abs(np.diff(seen.motion.file.rows, axis=0))
     if not len(steps) or float(np.median(steps.max(axis=1))) < MOVES_DEG:
         return []
     found: list[Finding] = []
     for place, joints, mates in _chains(seen):
         still = _still(seen, steps, joints)
-        usual = _longest(_still(seen, steps, mates))
-        whole = np.asarray(still.all(axis=1))
+        usual = _longest(_still(seen, steps, mates)) if mates else np.zeros(len(joints))
+        whole = np.asarray((steps < SAME_DEG if place == BACK else still).all(axis=1))
         spans = {
             joint: _odd_spans(still[:, k], float(usual[k]), whole, steps[:, _widest(seen, joint)])
             for k, joint in enumerate(joints)
-            if float(np.quantile(steps[:, _widest(seen, joint)], STANDS_IN)) > MOVES_DEG
+            if joint not in inner
+            and float(np.quantile(steps[:, _widest(seen, joint)], STANDS_IN)) > MOVES_DEG
         }
         found += _findings(seen, place, {joint: own for joint, own in spans.items() if own})
     return found
 
 
 def _chains(seen: Seen) -> list[tuple[str, list[int], list[int]]]:
-    """Feet, with the joints of their legs and of their mates'."""
+    """Feet, with the joints of their legs and of their mates'; parts of the middle, which have no mates."""
     motion = seen.motion
     joints = {limb: motion.limb_joints(limb) for limb in LIMBS}
     found: list[tuple[str, list[int], list[int]]] = []
@@ -56,6 +62,11 @@ def _chains(seen: Seen) -> list[tuple[str, list[int], list[int]]]:
                 if _widest(seen, own) >= 0 and _widest(seen, other) >= 0
             ]
             found.append((limb, [own for own, _ in turning], [other for _, other in turning]))
+    neck = [*motion.map.neck, *([motion.map.head] if motion.map.head else [])]
+    for place, names in ((BACK, motion.map.spine[1:]), ("neck and head", neck)):
+        middle = [joint for joint in map(motion.joint, names) if _widest(seen, joint) >= 0]
+        if middle:
+            found.append((place, middle, []))
     return found
 
 
@@ -109,12 +120,15 @@ def _findings(seen: Seen, place: str, spans: dict[int, list[Span]]) -> list[Find
     last = max(span[1] for own in spans.values() for span in own)
     long = max(b - a + 1 for own in spans.values() for a, b in own)
     one = len(names) == 1
+    rest = (
+        "the leg goes on, and the other side does not" if place in LIMBS else "the rest of the body goes on"
+    )
     return seen.finding(
         "stuck",
         names[0] if one else place,
         (first, last + 1),
         float(long),
         f"let {', '.join(names)} go on moving through these frames: {'it stands' if one else 'they stand'} "
-        "still while the leg goes on, and the other side does not",
+        f"still while {rest}",
         joint="" if one else names[0],
     )

@@ -25,17 +25,17 @@ def leaning(seen: Seen) -> list[Finding]:
         return []
     facing = float(np.angle(np.exp(1j * motion.heading_rad).mean()))
     left = np.array([-np.sin(facing), np.cos(facing)])
-    is_left = np.array([LIMBS[stance.limb][0] == "L" for stance in stances])
     heights = np.array([np.median(stance.path_m[:, 2]) for stance in stances])
-    up = float(heights[is_left].mean() - heights[~is_left].mean())
-    left_over = heights - np.where(is_left, heights[is_left].mean(), heights[~is_left].mean())
-    if float(np.linalg.norm(left_over)) > EXPLAINED * float(np.linalg.norm(heights - heights.mean())):
-        return []
     aside = ((motion.toes_m[..., :2] - motion.root_m[:, None, :2]) @ left).mean(axis=0)  # (feet,)
     across = float(aside[[0, 2]].mean() - aside[[1, 3]].mean())
     if across <= 0.0:
         return []
-    lean = float(np.degrees(np.arctan2(up, across)))
+    off = np.array([aside[stance.limb] for stance in stances])
+    off, uneven = off - off.mean(), heights - heights.mean()
+    slope = float(off @ uneven / (off @ off))  # feet under the body rise less than those beside it
+    if float(np.linalg.norm(uneven - slope * off)) > EXPLAINED * float(np.linalg.norm(uneven)):
+        return []
+    lean = float(np.degrees(np.arctan(slope)))
     sigma = float(np.degrees(seen.noise.toe_m[:, 2].max() / max(across, 1e-6)))
     return seen.finding(
         "body leans",

@@ -74,8 +74,8 @@ def unlike_deg(seen: Seen) -> dict[str, Array]:
         if len(own) != len(mate):
             continue
         at = (rows + half) % loop.frames if loop.closes else np.clip(rows + half, 0, motion.frames - 1)
-        turns = _turns(seen, own)[rows]
-        mirrored = MIRROR @ _turns(seen, mate)[at] @ MIRROR
+        turns = local_turns(seen, own)[rows]
+        mirrored = MIRROR @ local_turns(seen, mate)[at] @ MIRROR
         away = np.degrees(turn_between_rad(turns, mirrored))
         moves = np.degrees(turn_between_rad(turns, turns[:1]).max(axis=0)) > STILL_DEG
         if not loop.closes:
@@ -90,7 +90,7 @@ def unlike_deg(seen: Seen) -> dict[str, Array]:
     return found
 
 
-def _turns(seen: Seen, joints: Sequence[int]) -> Array:
+def local_turns(seen: Seen, joints: Sequence[int]) -> Array:
     """Turn of joints in their parents, in the animal's axes, (frames, joints, 3, 3)."""
     changes, parents = seen.motion.changes, seen.motion.file.parents
     above = changes[:, [int(parents[joint]) for joint in joints]]
@@ -141,7 +141,7 @@ def _peaks(values: Array, least: float) -> int:
 
 def roughness(seen: Seen, limb: str) -> float:
     """How unevenly the joints of a limb turn: mean squared second difference of their rotations."""
-    turns = _turns(seen, seen.motion.limb_joints(limb))
+    turns = local_turns(seen, seen.motion.limb_joints(limb))
     return float(np.mean(np.diff(turns, n=2, axis=0) ** 2))
 
 
@@ -160,7 +160,7 @@ def that_shudders(
 
 def _shudder(seen: Seen, joint: str) -> float:
     """How much a joint goes to and fro: mean squared fourth difference of its rotations, round a loop too."""
-    turns = _turns(seen, [seen.motion.joint(joint)])
+    turns = local_turns(seen, [seen.motion.joint(joint)])
     if seen.loop.closes:
         turns = np.concatenate([turns[: seen.loop.frames], turns[:4]])
     return float(np.mean(np.diff(turns, n=4, axis=0) ** 2))

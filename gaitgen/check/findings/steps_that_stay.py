@@ -17,6 +17,9 @@ BESIDE = 4
 # Of a step the rows before and after it are as far off the line of their neighbours, the other way, and the
 # next ones a third as far; of a row that is off by itself both neighbours are, by two thirds.
 AS_FAR, NEXT = 0.8, 0.5
+MOST_ELSEWHERE = (
+    0.3  # of it: a root that is so far off its line elsewhere too is unsteady, and has made no step
+)
 
 
 def or_stays(seen: Seen, popped: list[Finding], row: int) -> list[Finding]:
@@ -27,9 +30,12 @@ def or_stays(seen: Seen, popped: list[Finding], row: int) -> list[Finding]:
     path = seen.motion.root_m
     if not popped or not BESIDE <= row < len(path) - BESIDE:
         return popped
-    off = off_line(path[row - BESIDE + 1 : row + BESIDE])  # of rows row - 1, row, row + 1
-    before, here, after = off
+    every = off_line(path)  # of rows from 2 on
+    before, here, after = every[row - 3 : row]
     size = float(here @ here)
+    elsewhere = (np.delete(every, slice(max(0, row - 2 - BESIDE), row - 1 + BESIDE), axis=0) ** 2).sum(axis=1)
+    if elsewhere.max(initial=0.0) > MOST_ELSEWHERE**2 * size:
+        return popped
     ahead, behind = -float(after @ here) / size, -float(before @ here) / size
     if max(ahead, behind) < AS_FAR or min(ahead, behind) > NEXT:
         return popped

@@ -1,0 +1,111 @@
+"""Legs of a pair that have each other's curves in some frames: one finding, with its frames."""
+
+import pytest
+from damage import seen_again, with_rows
+from damage_by_strangers import start_of
+from damage_shots import shot_base
+
+from gaitgen.check.check import check
+from gaitgen.check.findings.exchanged import exchanged
+from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.gait.gait import LIMBS
+
+WORDS = {"forelegs": LIMBS[:2], "hind legs": LIMBS[2:]}
+# Clip; legs; where, as a share of the clip; frames; whether as in a mirror.
+CASES = (
+    (("dromedary", "walk", 36, True), "hind legs", 0.55, 5, False),
+    (("cat", "trot", 24, True), "forelegs", 0.3, 4, True),
+    (("red_deer", "rotary_gallop", 18, True), "forelegs", 0.5, 3, False),
+    (("cow", "walk", 40, False), "forelegs", 0.2, 7, True),
+    (("brown_bear", "walk", 30, True), "hind legs", 0.7, 6, True),
+)
+
+
+def exchanged_in(start, words, first, count, *, is_mirrored):
+    """The clip with legs in each other's place in some rows."""
+    columns, names = channel_columns(start.file, "rotation"), start.file.joint_names
+    channels = [word for own in start.file.channels for word in own]
+    rows, at = start.file.rows.copy(), slice(first, first + count)
+    for word in words:
+        one, other = (start.map.limbs[limb].joints for limb in WORDS[word])
+        for a, b in ((one, other), (other, one)):
+            for mine, its in zip(a, b, strict=True):
+                own, mate = list(columns[names.index(mine)]), list(columns[names.index(its)])
+                rows[at, own] = start.file.rows[at, mate]
+                if is_mirrored:
+                    rows[at, [column for column in own if channels[column][0] != "X"]] *= -1.0
+    return with_rows(start.file, rows)
+
+
+def made(clip):
+    animal, gait, frames, in_place = clip
+    return start_of(animal, gait, frames, in_place=in_place)
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case[0][0]} {case[0][1]} {case[1]}")
+def test_legs_that_are_exchanged_for_some_frames_are_told_once_with_these_frames(case):
+    clip, word, share, count, is_mirrored = case
+    start = made(clip)
+    first = round(share * start.frames)
+    found = check(seen_again(start, exchanged_in(start, [word], first, count, is_mirrored=is_mirrored)))
+    told = [(f.kind, f.limb, f.first_frame, f.last_frame, f.amount) for f in found]
+    assert told == [("legs swapped", word, first + 1, first + count, count)]
+    assert (
+        f"in frames {first + 1} to {first + count} put the curves of the left and right {word}" in found[0].do
+    )
+
+
+def test_all_legs_that_are_exchanged_in_the_same_frames_are_one_finding():
+    start = made(CASES[0][0])
+    found = check(seen_again(start, exchanged_in(start, WORDS, 20, 5, is_mirrored=False)))
+    assert [(f.kind, f.limb, f.first_frame, f.last_frame) for f in found] == [
+        ("legs swapped", "all legs", 21, 25)
+    ]
+
+
+@pytest.mark.parametrize("first", [0, 33])
+def test_legs_that_are_exchanged_at_an_end_of_the_clip_are_found(first):
+    """Of a loop of which one end alone is damaged, so that it does not close any more."""
+    start = made(CASES[0][0])
+    found = check(seen_again(start, exchanged_in(start, ["hind legs"], first, 4, is_mirrored=False)))
+    assert [(f.kind, f.limb, f.first_frame, f.last_frame) for f in found[:1]] == [
+        ("legs swapped", "hind legs", first + 1, first + 4)
+    ]
+
+
+def test_a_shot_is_looked_through_as_well():
+    start = shot_base("a cat that turns right")
+    part = next(part.stretch for part in start.seen.parts if part.stretch.what == "goes")
+    first = (part.first + part.last) // 2
+    damaged = seen_again(start, exchanged_in(start, ["forelegs"], first, 5, is_mirrored=False))
+    assert [(f.kind, f.limb, f.first_frame, f.last_frame) for f in check(damaged)[:1]] == [
+        ("legs swapped", "forelegs", first + 1, first + 5)
+    ]
+
+
+def test_another_fault_elsewhere_is_still_told_beside_it():
+    start = made(CASES[3][0])
+    file = exchanged_in(start, ["forelegs"], 8, 7, is_mirrored=True)
+    name = start.map.limbs["LH"].joints[1]
+    rows = file.rows.copy()
+    rows[30, list(channel_columns(file, "rotation")[file.joint_names.index(name)])] += 15.0
+    found = check(seen_again(start, with_rows(file, rows)))
+    assert [f.kind for f in found[:1]] == ["legs swapped"]
+    assert {("pop", 31)} & {(f.kind, f.first_frame) for f in found}
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case[0][0]} {case[0][1]}")
+@pytest.mark.parametrize("frames", [8, 10, 12])
+def test_quick_legs_that_pass_each_other_in_few_frames_are_not_taken_for_it(case, frames):
+    animal, gait, _, in_place = case[0]
+    assert exchanged(start_of(animal, gait, frames, in_place=in_place).seen) == []
+
+
+def test_a_leg_that_kicks_for_a_frame_is_no_exchange():
+    start = made(CASES[4][0])
+    rows = start.file.rows.copy()
+    name = start.map.limbs["LH"].joints[0]
+    rows[12, list(channel_columns(start.file, "rotation")[start.file.joint_names.index(name)])] += 20.0
+    assert exchanged(seen_again(start, with_rows(start.file, rows))) == []
