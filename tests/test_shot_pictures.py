@@ -1,6 +1,7 @@
 """Pictures of shots: what is drawn is where the shot has it, on paper and on its ground."""
 
 import io
+from dataclasses import replace
 from functools import cache
 from itertools import combinations
 
@@ -22,7 +23,7 @@ from gaitgen.motion.measure import measure_feet
 from gaitgen.pictures.page import MM_PER_INCH, paper_page
 from gaitgen.pictures.plan_view import bar_box, draw_plan, height_lines, plan_view, prints_m
 from gaitgen.pictures.plan_words import Words
-from gaitgen.pictures.shot_plan import distant
+from gaitgen.pictures.shot_plan import Spot, distant
 from gaitgen.pictures.shot_sheet import _title, both_ways, write_shot_sheet
 from gaitgen.pictures.terrain import Floor, Terrain
 from gaitgen.pictures.views import VIEWS
@@ -384,3 +385,11 @@ def test_crosses_of_marks_and_the_bar_of_the_scale_are_free_of_words(share, tmp_
     assert not [name for name, box in heights if overlap(box, scale[0])]
     bar = bar_box(view, place)
     assert not [name for name, box in boxes if name not in {"1 m", "2 m"} and overlap(box, bar)]
+    for name in [name for name, _ in boxes if name.isdigit()][1:4]:  # where a frame would be written
+        at = dict(boxes)[name].mean(axis=0)
+        x, y = (at - [view.left, view.bottom]) / view.scale
+        other = paper_page("a4")
+        again = draw_plan(other, replace(shot, marks=(*shot.marks, Spot((x, y), "here"))), place)
+        cross = again.on_page(np.array([x, y]))
+        found = boxes_of(other, lambda text: text.get_text())
+        assert not [word for word, box in found if overlap(box, np.stack([cross - 1.6, cross + 1.6]))]
