@@ -124,3 +124,61 @@ def test_the_ground_of_a_shot_file_is_taken(tmp_path, capsys):
     assert "goes nowhere" in capsys.readouterr().err
     assert run(["check", str(clip), "--shot", str(tmp_path / "none.toml")]) == 2
     assert "none.toml" in capsys.readouterr().err
+
+
+TREADS = {
+    "pig": [(1.1, 0.06), (2.2, 0.05)],
+    "goat": [(1.2, 0.07), (2.3, -0.06)],
+    "pony": [(1.0, 0.08), (2.0, 0.08)],
+}
+
+
+@cache
+def on_treads(animal):
+    """A walk over treads that hold many prints each: its file, its map, its limits, and the ground."""
+    ground = stairs(TREADS[animal], 0.0, "the steps")
+    passage = Passage(cycle=Request(gait="walk", animal=animal), strides=6)
+    shot = make_shot(shot_of(ShotRequest((passage,), ground=ground, starts=False, ends=False)))
+    file = read_bvh(bvh.encode(shot.clip, FileSpace()), "shot.bvh")
+    known = whose(file, "shot.bvh", animal)
+    return file, known.map, known.limits, ground
+
+
+def told_on_treads(animal, file, *, is_given):
+    _, rig_map, limits, ground = on_treads(animal)
+    return check(see(place(file, rig_map, "shot.bvh"), limits, surface=ground if is_given else None))
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("is_given", [False, True])
+@pytest.mark.parametrize("animal", TREADS)
+def test_nothing_is_wrong_with_a_walk_over_long_treads(animal, is_given):
+    """Prints of one tread lie in a plane, so soles at its edge were taken for faults of a slope."""
+    found = told_on_treads(animal, on_treads(animal)[0], is_given=is_given)
+    assert [(f.kind, f.place, f.first_frame, f.amount) for f in found] == []
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("is_given", [False, True])
+@pytest.mark.parametrize(("joint", "frame"), [("tibia_R", 41), ("neck_2", 52)])
+def test_a_key_off_its_curve_over_treads_is_named(joint, frame, is_given):
+    file = on_treads("goat")[0]
+    rows = file.rows.copy()
+    start = sum(len(words) for words in file.channels[: file.joint_names.index(joint)])
+    rows[frame - 1, start + file.channels[file.joint_names.index(joint)].index("Xrotation")] += 20.0
+    found = told_on_treads("goat", with_rows(file, rows), is_given=is_given)
+    every = [each for finding in found for each in (finding, *finding.follows)]
+    assert any(f.kind == "pop" and f.place == joint and f.first_frame == frame for f in every), every
+
+
+@pytest.mark.parametrize("share", [0.02, 0.08])
+def test_a_slope_is_not_taken_for_treads(share):
+    rows = share * (0.1 * np.arange(101) - 1.5)[None, :] * np.ones((41, 1))
+    ground = height_map(rows, 0.1, (-1.5, -2.0), "slope.png")
+    passage = Passage(cycle=Request(gait="walk", animal="pig"), strides=6)
+    shot = make_shot(shot_of(ShotRequest((passage,), ground=ground, starts=False, ends=False)))
+    file = read_bvh(bvh.encode(shot.clip, FileSpace()), "shot.bvh")
+    known = whose(file, "shot.bvh", "pig")
+    seen = see(place(file, known.map, "shot.bvh"), known.limits, surface=ground)
+    assert seen.shot is not None
+    assert not seen.shot.ground.is_stepped.any()

@@ -163,6 +163,28 @@ def test_a_mark_far_beside_the_path_leaves_the_passages_alone_and_one_near_it_do
     assert said.endswith(f"give at = [{at_m:.2f}, 0.00].")
 
 
+FAR = "a.toml: line 9"
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("spot_m", [(1.1, 0.9), (1.3, -0.8), (9.0, 0.05)], ids=["left", "right", "ahead"])
+def test_a_spot_far_from_a_foot_leaves_the_passages_alone_and_the_one_it_could_have_is_met(spot_m):
+    plain, far = (
+        make_shot(shot_of(shot(marks, ((WALK, 4),))))
+        for marks in ((), [Mark(spot_m, frame=65, foot=2, where=FAR)])
+    )
+    assert np.array_equal(far.clip.root_path_m, plain.clip.root_path_m)
+    assert np.array_equal(far.clip.rotations, plain.clip.rotations)
+    (said,) = [notice.text for notice in far.clip.notices if FAR in notice.text]
+    assert "so they go as they were asked to" in said
+    assert shot_report(far).marks[0].off_mm > 1000.0 * _metres_before("from it", said) / 2.0
+    spot = re.search(r"put the spot at \[(.*?), (.*?)\]", said)
+    again = make_shot(shot_of(shot([Mark((float(spot[1]), float(spot[2])), frame=65, foot=2)], ((WALK, 4),))))
+    (told,) = shot_report(again).marks
+    assert told.is_down
+    assert told.off_mm < 15.0  # the spot is said in centimetres
+
+
 @pytest.mark.thorough
 def test_what_is_nearly_met_comes_as_near_as_it_can_and_is_said():
     near = make_shot(shot_of(shot([Mark((2.5, 0.0), frame=60, where="a.toml: line 7")])))
@@ -170,7 +192,7 @@ def test_what_is_nearly_met_comes_as_near_as_it_can_and_is_said():
     assert 2.5 - body_m(near, 60)[0] == pytest.approx(short, abs=0.01)
     plain = make_shot(shot_of(shot([])))
     assert body_m(near, 60)[0] > body_m(plain, 60)[0] * 1.1  # it hurries
-    aside = make_shot(shot_of(shot([Mark((2.3, 1.0), frame=75, foot=0)])))
+    aside = make_shot(shot_of(shot([Mark((2.3, 0.4), frame=75, foot=0)])))
     assert any("LF lands 0." in notice.text for notice in aside.clip.notices)
 
 
@@ -185,7 +207,7 @@ def test_the_spot_that_a_missed_foot_could_have_is_said_and_is_met():
 
 
 def test_how_far_a_foot_is_from_its_spot_is_said_once_and_is_true():
-    mark = Mark((3.0, 0.5), frame=72, foot=0, where="a.toml: line 7")
+    mark = Mark((2.5, 0.3), frame=72, foot=0, where="a.toml: line 7")
     clip = make_shot(shot_of(shot([mark]))).clip
     toes, _ = sole_points_m(clip.animal, *world_frames(clip.animal, clip.root_path_m, clip.rotations))
     far = np.hypot(*(toes[mark.frame - 1, mark.foot, :2] - np.array(mark.place_m)))

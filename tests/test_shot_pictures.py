@@ -1,6 +1,7 @@
 """Pictures of shots: what is drawn is where the shot has it, on paper and on its ground."""
 
 import io
+from dataclasses import replace
 from functools import cache
 from itertools import combinations
 
@@ -20,9 +21,9 @@ from gaitgen.gait.request import Request
 from gaitgen.motion.flesh import pose
 from gaitgen.motion.measure import measure_feet
 from gaitgen.pictures.page import MM_PER_INCH, paper_page
-from gaitgen.pictures.plan_view import draw_plan, height_lines, plan_view, prints_m
+from gaitgen.pictures.plan_view import bar_box, draw_plan, height_lines, plan_view, prints_m
 from gaitgen.pictures.plan_words import Words
-from gaitgen.pictures.shot_plan import distant
+from gaitgen.pictures.shot_plan import Spot, distant
 from gaitgen.pictures.shot_sheet import _title, both_ways, write_shot_sheet
 from gaitgen.pictures.terrain import Floor, Terrain
 from gaitgen.pictures.views import VIEWS
@@ -354,3 +355,41 @@ def test_a_fence_is_on_the_plan_with_its_height_and_no_line_of_its_ground_is_sai
     words = [text.get_text() for text in page.axes.texts]
     assert "0.19 m high" in words
     assert "0 m" not in words
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("share", [0.07, 0.11])
+def test_crosses_of_marks_and_the_bar_of_the_scale_are_free_of_words(share, tmp_path):
+    """A frame stood under a cross, and the height of a line of the ground in the words of the scale."""
+    path = tmp_path / "hill.toml"
+    path.write_text(
+        'animal = "pony"\n[[passage]]\ngait = "walk"\nstrides = 3\n[[passage]]\nhalt = 24\n'
+        '[[passage]]\ngait = "walk"\nstrides = 3\n[[mark]]\nat = [4.3, 0.3]\nhalt = true\n'
+        '[[mark]]\nfoot = "RH"\nat = [6.6, -0.2]\nframe = 190\n'
+        f"[path]\npoints = [[0, 0], [12, 0]]\n[ground]\nslope = {100.0 * share}\n",
+        encoding="utf-8",
+    )
+    asked = read_shot(path)
+    shot = plan_of(make_shot(shot_of(asked)), asked.marks)
+    page, place = paper_page("a4"), (9.0, 100.0, 192.0, 80.0)
+    view = draw_plan(page, shot, place)
+    boxes = boxes_of(page, lambda text: text.get_text())
+    crosses = [view.on_page(np.array(mark.place_m)) for mark in shot.marks]
+    assert len(crosses) == 2
+    for cross in crosses:
+        assert not [name for name, box in boxes if overlap(box, np.stack([cross - 1.6, cross + 1.6]))]
+    scale = [box for name, box in boxes if name in {"1 m", "2 m"}]
+    assert len(scale) == 1
+    heights = [(name, box) for name, box in boxes if name.startswith("+")]
+    assert len(heights) > 3
+    assert not [name for name, box in heights if overlap(box, scale[0])]
+    bar = bar_box(view, place)
+    assert not [name for name, box in boxes if name not in {"1 m", "2 m"} and overlap(box, bar)]
+    for name in [name for name, _ in boxes if name.isdigit()][1:4]:  # where a frame would be written
+        at = dict(boxes)[name].mean(axis=0)
+        x, y = (at - [view.left, view.bottom]) / view.scale
+        other = paper_page("a4")
+        again = draw_plan(other, replace(shot, marks=(*shot.marks, Spot((x, y), "here"))), place)
+        cross = again.on_page(np.array([x, y]))
+        found = boxes_of(other, lambda text: text.get_text())
+        assert not [word for word, box in found if overlap(box, np.stack([cross - 1.6, cross + 1.6]))]

@@ -10,22 +10,26 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from make_rigs import UNITS
 from make_strange_rigs import FOLDER, strange_plans
 from rig_measures import slip_m, tracks_m
 
 from gaitgen.commands import run
+from gaitgen.course.stance import stance_state
 from gaitgen.edits.rig_shot_edit import relaid_on_rig
 from gaitgen.errors import RequestError
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
+from gaitgen.motion.measure import time_s
 from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
 from gaitgen.rigs.command import fit
 from gaitgen.rigs.shot import shot_on_rig
 from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.join import make_join
 from gaitgen.shot.make import make_shot
+from gaitgen.shot.report import shot_report
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.seen import plan_of
 from gaitgen.shot.shot_file import read_shot
@@ -75,6 +79,63 @@ def test_a_master_carries_the_way_and_the_rest_is_below_it(hound_map):
     )
     body = joints[made.on_rig.rig.map.body]
     assert np.linalg.norm((body - master)[:, :2] - (body - master)[0, :2], axis=1).max() < 0.3
+
+
+SCENE = """[[passage]]
+gait = "walk"
+strides = 2
+
+[path]
+points = [[0, 0], [6, 0]]
+
+[ground]
+steps = [[0.75, 0.05], [1.6, 0.04], [2.2, -0.06]]
+
+[[mark]]
+foot = "RH"
+at = [1.25, -0.05]
+frame = 55
+"""
+
+
+def test_soles_and_spots_of_a_rig_are_where_its_scene_has_them_as_its_report_measures(tmp_path):
+    """The file of a rig need not stand over its origin: its shot was as far from steps and spots as that."""
+    lines = (FOLDER / "hound.bvh").read_text(encoding="utf-8").splitlines(keepends=True)
+    root = next(row for row, line in enumerate(lines) if line.strip().startswith("OFFSET"))
+    indent, *offset = lines[root].partition("OFFSET")[0], *map(float, lines[root].split()[1:])
+    offset = np.array(offset) + 14.0 * np.array(PLAN.axes[0])
+    lines[root] = f"{indent}OFFSET {offset[0]:.6f} {offset[1]:.6f} {offset[2]:.6f}\n"
+    (tmp_path / "hound.bvh").write_text("".join(lines), encoding="utf-8")
+    hound_map, file = tmp_path / "hound.toml", tmp_path / "a.toml"
+    fit(tmp_path / "hound.bvh", hound_map)
+    file.write_text(f'animal = "{hound_map}"\n{SCENE}', encoding="utf-8")
+    asked = read_shot(file)
+
+    def make(animal):
+        return make_shot(shot_of(asked.of(animal)))
+
+    there, home = (
+        shot_on_rig(str(hound_map), asked.first, make, at_home=at_home) for at_home in (False, True)
+    )
+    assert np.linalg.norm(home.on_rig.rig.home) > 10.0  # centimetres
+    lows = []
+    for made in (there, home):
+        _, toes = tracks_m(PLAN, made.on_rig)
+        over = toes[..., 2] - made.made.ground.height_m(toes[..., :2])
+        state = stance_state(made.made.clip.steps, time_s(made.made.clip))
+        lows.append(float(over[state.planted].min()))
+        assert made.lowest_sole_m == pytest.approx(lows[-1], abs=1.5e-3)
+    assert lows[0] > -1e-3
+    assert lows[1] < -0.03
+    _, toes = tracks_m(PLAN, there.on_rig)
+    (told,) = shot_report(there.made).marks
+    assert told.is_down
+    assert np.hypot(*(toes[54, 3, :2] - told.place_m)) < 1e-3
+    place, _ = there.made.root_motion()
+    rows = list(csv.DictReader(io.StringIO(there.files(HandOff())[".path.csv"].decode())))
+    way = np.array([[float(row[f"path.{word}position"]) for word in "XYZ"] for row in rows])
+    turn = np.array(PLAN.axes, dtype=float).T * UNITS[PLAN.unit]
+    np.testing.assert_allclose(way @ turn, place, atol=1e-5)
 
 
 def test_a_join_on_a_rig_is_a_join(hound_map):

@@ -37,6 +37,8 @@ PLANE_SHARE = 0.05  # of the hip height: so near the ground of the standing rig,
 NOISE_SHARE, MOST_AVERAGED, LEAST_A_WINDOW = 0.15, 3, 16
 # Limits that are of level ground alone: going down, legs give under more weight.
 OF_LEVEL_GROUND = ("_yield",)
+# Nor is the timing of steps judged up and down treads and over rocks, where strides are not alike.
+OF_EVEN_STRIDES = ("asymmetry", "walk_lag", "duty_factor")
 # Acceleration to the inside of a bend, of gravity, from which strides are not those of an even gait: the
 # body leans by 6 degrees there, legs of the inner side fold more, and both ends rise and fall as they lean
 # (estimate).
@@ -174,6 +176,8 @@ def _see_part(
     is_sloping = any(rise.first < stretch.last and rise.last > stretch.first for rise in shot.way.rises)
     if is_sloping:
         own = own.without(OF_LEVEL_GROUND)
+    if shot.is_stepped(stretch):
+        own = own.without(OF_EVEN_STRIDES)
     leans = _inward(shot)[stretch.first : stretch.last + 1].max() > LEANS
     if leans:
         own = own.without(OF_UPRIGHT)

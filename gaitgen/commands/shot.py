@@ -193,7 +193,7 @@ def join(
 
     made: Made | RigShot
     if is_on_rig(request.animal):
-        made = shot_on_rig(str(request.animal), request, make, space)
+        made = shot_on_rig(str(request.animal), request, make, space, at_home=True)
         whose = made.on_rig.rig.name
     else:
         made = make(request.animal)
@@ -245,7 +245,10 @@ def _deliver(
         sets.append(FileSet.of_one(delivery.strip, _strip(made, delivery.strip)))
     written = put_in_place(sets, force=force)
     notices = (*(() if keys is None else keys.notices), *written.notices)
-    found = with_files(shot_report(made), [str(path) for path in written.files], facts, notices)
+    told = shot_report(made)
+    if isinstance(shot, RigShot):
+        told = replace(told, lowest_sole_m=shot.lowest_sole_m)
+    found = with_files(told, [str(path) for path in written.files], facts, notices)
     if edit is None:
         say(as_json(found) if delivery.json else as_text(found), end="")
     elif delivery.json:

@@ -29,6 +29,8 @@ NEARER = 0.5  # times as far, with the mistake undone: it is one (estimate)
 FAR_RAD = np.radians(7.0)  # ... and that no hand goes without making another clip (estimate)
 # Another frame rate makes legs of the same gait and length go another way; by less it hardly matters.
 RATE_DOUBT_RAD, RATE_NEARER = np.radians(0.5), 0.35
+# A rate that is nearly the clip's, as 24 and 25 are, makes less of a difference, down to so much (estimates).
+NEAR_RATE, NEAR_RATE_DOUBT_RAD = 1.1, np.radians(0.03)
 RATES_HZ = (12.0, 24.0, 25.0, 30.0, 48.0, 50.0, 60.0)  # what films and games are played at
 OTHER_SHARE = 0.01  # of the hip height: bones that differ by more are another skeleton's (estimate)
 FROM = "name the clip that it started from with --from"
@@ -60,7 +62,7 @@ def refuse_misread(
         If it is one; one line with what to do.
     """
     apart = limbs_apart_rad(seen, started.seen)
-    if started.request.seed is not None or apart < RATE_DOUBT_RAD:
+    if started.request.seed is not None or apart < NEAR_RATE_DOUBT_RAD:
         return ()
     if apart >= DOUBT_RAD:
         text = _mistake_in(where, seen, apart, lambda: [each.seen for each in _usual(seen, asked, maker)])
@@ -276,6 +278,9 @@ def _rate_notice(
     plain = replace(started.request, speed_m_s=None, contacts=None)
     found = []
     for rate_hz in RATES_HZ:
+        near = max(rate_hz, seen.frame_rate_hz) < NEAR_RATE * min(rate_hz, seen.frame_rate_hz)
+        if apart < RATE_DOUBT_RAD and not near:
+            continue
         made = maker.tried(seen, replace(plain, frame_rate_hz=rate_hz))
         if made is not None:
             there = made.seen.from_row(row_alike(seen, made.seen))

@@ -31,6 +31,9 @@ STROKE_MM = 2.6  # half the stroke where something begins
 UP = np.array([0.0, 1.0])
 SCALES_M = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 LABEL_ROOM_MM = 4.0
+LABEL_HALF_MM = np.array([4.5, 1.5])  # half of what the height of a line takes, with white around it
+CROSS_MM = 1.6  # half the cross of a mark
+LEAST_BAR_MM, BAR_UP_MM, BAR_WORDS_MM = 15.0, 2.0, 4.0  # the bar of the scale, and how high its words go
 STROKE_SHARE = 0.33  # half the length of the stroke of a hind print, of its width
 HIND_SHARE = 0.7  # hind prints are drawn so much smaller
 
@@ -92,12 +95,14 @@ def draw_plan(page: Page, shot: ShotPlan, place: Place) -> PlanView:
     page.line(way[:, 0].tolist(), way[:, 1].tolist(), linewidth=0.5, color="0.45", zorder=1.0)
     words = Words(page, place)
     words.keep_free(way[:: max(1, len(way) // 400)], 1.6)
+    words.boxes.append(bar_box(view, place))
+    words.keep_free(np.array([view.on_page(np.array(mark.place_m)) for mark in shot.marks]), CROSS_MM)
     words.prints += [np.stack([each.min(axis=0), each.max(axis=0)]) for each in _prints(page, shot, view)]
     _ends(page, shot, way)
     _fences(page, shot, view, words)
+    _marks(page, shot, view, words)
     _stretches(page, shot, way, words)
     _times(page, shot, way, words)
-    _marks(page, shot, view, words)
     _scale_bar(page, view, place)
     return view
 
@@ -151,7 +156,8 @@ def _marks(page: Page, shot: ShotPlan, view: PlanView, words: Words) -> None:
     for mark in shot.marks:
         x, y = view.on_page(np.array(mark.place_m))
         for side in (1.0, -1.0):
-            page.line([x - 1.6, x + 1.6], [y - side * 1.6, y + side * 1.6], linewidth=1.0, zorder=3.0)
+            reach = side * CROSS_MM
+            page.line([x - CROSS_MM, x + CROSS_MM], [y - reach, y + reach], linewidth=1.0, zorder=3.0)
         words.write(np.array([x, y]), -4.4 * UP[None], mark.says, SMALL_PT, color="0.15")
 
 
@@ -250,24 +256,36 @@ def _heights(page: Page, shot: ShotPlan, view: PlanView, place: Place) -> None:
     corner, size = np.array([left, bottom]), np.array([width, height])
     low, high = ((at - [view.left, view.bottom]) / view.scale for at in (corner, corner + size))
     written: list[float] = []
+    room = bar_box(view, place) + np.array([-1.0, 1.0])[:, None] * LABEL_HALF_MM
     for level, lines_m in height_lines(shot.ground, low, high):
         lines = [view.on_page(line) for line in lines_m]
         for line in lines:
             page.line(line[:, 0].tolist(), line[:, 1].tolist(), linewidth=0.4, color="0.72", zorder=0.3)
-        where = max(lines, key=len)
-        x, y = where[int(np.argmin(np.abs(where[:, 1] - (bottom + 3.0))))]
-        if any(abs(x - other) < HEIGHTS_APART_MM for other in written):
+        where = np.clip(max(lines, key=len), corner + LABEL_ROOM_MM, corner + size - LABEL_ROOM_MM)
+        where = where[~((where > room[0]) & (where < room[1])).all(axis=1)]
+        if not len(where):
             continue
-        written.append(float(x))
-        at = np.clip([x, y], corner + LABEL_ROOM_MM, corner + size - LABEL_ROOM_MM)
+        at = where[int(np.argmin(np.abs(where[:, 1] - (bottom + 3.0))))]
+        if any(abs(at[0] - other) < HEIGHTS_APART_MM for other in written):
+            continue
+        written.append(float(at[0]))
         look = {"color": "0.45", "bbox": {"facecolor": "1", "edgecolor": "none", "pad": 0.4}, "zorder": 0.4}
         page.text(float(at[0]), float(at[1]), height_label(level), 5.5, ha="center", va="center", **look)
 
 
+def bar_box(view: PlanView, place: Place) -> Array:
+    """Return the low and the high corner of the bar of the scale with its words, (2, 2). [mm]"""
+    right, low = place[0] + place[2] - 1.0, place[1] + BAR_UP_MM
+    return np.array([[right - _bar_m(view) * view.scale, low], [right, low + BAR_WORDS_MM]])
+
+
+def _bar_m(view: PlanView) -> float:
+    """Return the round length that the bar of the scale has. [m]"""
+    return next((each for each in SCALES_M if each * view.scale >= LEAST_BAR_MM), SCALES_M[-1])
+
+
 def _scale_bar(page: Page, view: PlanView, place: Place) -> None:
     """Draw a bar of a round length in the lower right corner."""
-    length = next((each for each in SCALES_M if each * view.scale >= 15.0), SCALES_M[-1])
-    right, y = place[0] + place[2] - 1.0, place[1] + 2.0
-    left = right - length * view.scale
+    (left, y), (right, _) = bar_box(view, place)
     page.line([left, left, right, right], [y + 1.2, y, y, y + 1.2], linewidth=0.7)
-    page.text((left + right) / 2.0, y + 1.0, f"{length:g} m", SMALL_PT, ha="center")
+    page.text((left + right) / 2.0, y + 1.0, f"{_bar_m(view):g} m", SMALL_PT, ha="center")

@@ -37,7 +37,6 @@ from gaitgen.reading.read import opened, own_map
 from gaitgen.rigs.animal_pose import animal_pose, home_m
 from gaitgen.rigs.cycle import LoadedRig, load_rig
 from gaitgen.rigs.map_file import is_map
-from gaitgen.rigs.rig_space import from_home
 
 Array = npt.NDArray[np.float64]
 
@@ -109,7 +108,6 @@ def shot_from_bvh(clip: Path, way: Path, animal: str | None = None) -> ShotPlan:
         gone = _read_way(way, rig.axes, rig.metres_per_unit)
         motion = tracked_on(clip, rig)
         _refuse_other_length(clip, way, gone, motion.frames)
-        gone = replace(gone, place_m=gone.place_m - from_home(rig))
         return _plan(_posed_rig(motion, loaded), gone)
     file, matched = opened(clip, animal)
     gone = _read_way(way, matched.axes, METRES_PER_UNIT[matched.unit])
@@ -139,7 +137,7 @@ def _posed(motion: Tracked, matched: Matched) -> Posed:
 def _posed_rig(motion: Tracked, loaded: LoadedRig) -> Posed:
     """Return the animal that stands for a rig as a clip on the rig has it."""
     rig, animal = loaded.rig, loaded.animal
-    home = home_m(rig, animal)
+    home = home_m(rig, animal) * np.array([0.0, 0.0, 1.0])  # over the ground it is where its way is
     toes = motion.toes_m - home
     pose = animal_pose(rig, animal, motion.places_m - home, motion.changes, toes)
     feet = motion.changes[:, [limb.joints[-1] for limb in rig.limbs]]

@@ -70,3 +70,9 @@ def animal_shift_m(rig: Rig, animal: Animal) -> Array:
 def from_home(rig: Rig) -> Array:
     """Return the way from the origin of a rig's file to ours, (3,), in our axes. [m]"""
     return np.asarray(rig.axes @ rig.home * rig.metres_per_unit)
+
+
+def as_animal_goes(rig: Rig, animal: Animal) -> Rig:
+    """Return a rig that is written where its animal goes, not from where its file has it stand."""
+    away = animal_shift_m(rig, animal) + from_home(rig)
+    return replace(rig, home=rig.home - rig.axes.T @ away / rig.metres_per_unit)

@@ -1,4 +1,8 @@
-"""Shots and joins on a rig: made on the animal that stands for it, and carried over."""
+"""Shots and joins on a rig: made on the animal that stands for it, and carried over.
+
+A cycle stands where the file of the rig has it, and a join goes on from there. A shot is where its path, its
+marks and its ground are, as on animals of ours: these are places in the scene.
+"""
 
 from __future__ import annotations
 
@@ -14,8 +18,10 @@ from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
 from gaitgen.rigs.cycle import LoadedRig, RigClip, load_rig, refuse_what_is_the_rigs
 from gaitgen.rigs.map_file import is_map
-from gaitgen.rigs.rig_space import RigSpace, from_home
+from gaitgen.rigs.over_ground import rig_soles_over_m
+from gaitgen.rigs.rig_space import RigSpace, animal_shift_m, as_animal_goes, from_home
 from gaitgen.shot.make import Made
+from gaitgen.shot.sinking import SINKS, sinking
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,7 +35,7 @@ class RigShot:
     on_rig
         The clip on the rig.
     loaded
-        The rig, and the animal that stands for it.
+        The rig, and the animal that stands for it; its home is that of the rig's own file.
     """
 
     made: Made
@@ -46,10 +52,14 @@ class RigShot:
         place, heading = self.made.root_motion()
         space = RigSpace.of(rig)
         files = self.on_rig.files(hand_off)
-        files[".path.csv"] = path_curve.encode(
-            place + from_home(rig), heading, space, self.made.clip.frame_rate_hz
-        )
+        there = place + animal_shift_m(rig, self.loaded.animal) + from_home(rig)
+        files[".path.csv"] = path_curve.encode(there, heading, space, self.made.clip.frame_rate_hz)
         return files
+
+    @property
+    def lowest_sole_m(self) -> float:
+        """How far the lowest corner of any sole of the rig is over the ground under it. [m]"""
+        return float(rig_soles_over_m(self.on_rig, self.made.ground).min())
 
 
 def is_on_rig(animal: str | Animal) -> bool:
@@ -62,6 +72,8 @@ def shot_on_rig(
     request: Request,
     make: Callable[[Animal], Made],
     space: FileSpace | None = None,
+    *,
+    at_home: bool = False,
 ) -> RigShot:
     """Make a shot or a join on the rig of a map.
 
@@ -75,6 +87,8 @@ def shot_on_rig(
         Makes it of an animal.
     space
         What was asked of the files.
+    at_home
+        Whether it begins where the file of the rig stands, as a join does, and not where its path begins.
 
     Raises
     ------
@@ -86,6 +100,11 @@ def shot_on_rig(
     with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is carried over
         made = loaded.refusing(lambda: make(loaded.animal))
     on_rig = loaded.carry(made.clip, made.root_motion())
+    if not at_home:
+        on_rig = replace(on_rig, rig=as_animal_goes(on_rig.rig, loaded.animal))
+        told = [notice for notice in made.clip.notices if notice.topic == SINKS]
+        said = () if told else sinking(rig_soles_over_m(on_rig, made.ground))
+        on_rig = replace(on_rig, clip=replace(on_rig.clip, notices=(*on_rig.clip.notices, *said)))
     return RigShot(replace(made, clip=on_rig.clip), on_rig, loaded)
 
 

@@ -92,6 +92,16 @@ def told_far_halt(
     )
 
 
+def told_far_foot(limb: int, far_m: float, place_m: tuple[float, float]) -> str:
+    """Say how far from its spot a foot, as in LIMBS, would land, and where it could. [m]"""
+    x, y = place_m
+    return (
+        f"is not met: {LIMBS[limb]} would land {far_m:.2f} m from it with passages as near to it as they can "
+        "go, as far as it may step aside, so they go as they were asked to; put the spot at "
+        f"[{x:.2f}, {y:.2f}], where it could land, or lead the path there"
+    )
+
+
 def told_unmet(
     mark: Mark, where_m: tuple[float, float], frame: int | None, path: Path, *, is_held: bool
 ) -> str:

@@ -29,9 +29,13 @@ def soles_over_m(clip: Motion, ground: Ground) -> Array:
     """
     places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     _, soles = sole_points_m(clip.animal, places, world)
-    down = stance_state(clip.steps, time_s(clip)).planted
     over = (soles[..., 2] - ground.height_m(soles[..., :2])).min(axis=2)
-    return np.where(down, over, np.inf)
+    return np.where(planted(clip), over, np.inf)
+
+
+def planted(clip: Motion) -> npt.NDArray[np.bool_]:
+    """Tell which feet stand, (frames, 4)."""
+    return stance_state(clip.steps, time_s(clip)).planted
 
 
 def sink_notices(clip: Motion, ground: Ground) -> tuple[Notice, ...]:
@@ -42,7 +46,11 @@ def sink_notices(clip: Motion, ground: Ground) -> tuple[Notice, ...]:
     clip, ground
         The motion, and what it goes over.
     """
-    over = soles_over_m(clip, ground)
+    return sinking(soles_over_m(clip, ground))
+
+
+def sinking(over: Array) -> tuple[Notice, ...]:
+    """Say the same of soles that are so far over the ground, (frames, 4). [m]"""
     frame, foot = np.unravel_index(int(over.argmin()), over.shape)
     under_m = -float(over[frame, foot])
     if under_m <= SAID_M:

@@ -70,6 +70,12 @@ class Shot:
     straight: Tracked
     stride_frames: float
 
+    def is_stepped(self, stretch: Stretch) -> bool:
+        """Whether feet stand on steps or rocks in a stretch."""
+        middles = self.ground.middles
+        inside = (middles >= stretch.first) & (middles <= stretch.last)
+        return bool(self.ground.is_stepped[inside].any())
+
 
 def find_shot(
     motion: Tracked, noise: Noise, surface: Ground | None = None, jumps_m: Sequence[float] = ()

@@ -27,6 +27,9 @@ MOST = 0.6  # of the stances around one: as far as these are off the slope that 
 # Ground is rough where, of the stances around one, so many of so many feet are off the slope that the others
 # show, by so much in hip heights and more than these are: steps do that to all feet, a fault to one.
 ROUGH_STANCES, ROUGH_FEET, OFF, ROOM = 4, 3, 0.0025, 2.0
+# Ground is in treads where nearly all stances around one are at two heights or more, each within so many hip
+# heights, and so many stances of so many feet at each: feet on a slope are at a height each (estimates).
+TREAD, TREADS_SHARE, TREAD_STANCES, TREAD_FEET = 0.003, 0.8, 4, 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,8 +88,18 @@ class FoundGround:
     @cached_property
     def is_rough(self) -> Bools:
         """Whether each stance is on steps or rocks, (stances,): no slope through others tells its height."""
+        return self.is_stepped
+
+    @cached_property
+    def is_stepped(self) -> Bools:
+        """Whether the heights of stances around each one are those of steps or rocks, (stances,)."""
         if self.is_level:
             return np.zeros(len(self.stands), dtype=bool)
+        return self._is_off_slopes | self._is_in_treads
+
+    @cached_property
+    def _is_off_slopes(self) -> Bools:
+        """Whether feet around each stance are off the slope that the others show, (stances,)."""
         off_m, room = self._off_slopes_m
         off = off_m > ROOM * room + OFF * self.hip_height_m
         near = self._near(self.middles)
@@ -94,6 +107,23 @@ class FoundGround:
         feet = sum((off[near] & (limb[near] == foot)).any(axis=1).astype(int) for foot in range(4))
         rough = (off[near].sum(axis=1) >= ROUGH_STANCES) & (feet >= ROUGH_FEET)
         return np.asarray(rough | (rough[near].mean(axis=1) > 0.5))
+
+    @cached_property
+    def _is_in_treads(self) -> Bools:
+        """Whether feet around each stance are on level treads, one higher than the other, (stances,)."""
+        near = self._near(self.middles)
+        limb = np.array([stand.limb for stand in self.stands])
+        order = np.argsort(self.places_m[:, 2])
+        height = self.places_m[order, 2]
+        tread = np.empty(len(order), dtype=np.int64)
+        tread[order] = np.cumsum(np.diff(height, prepend=height[:1]) > TREAD * self.hip_height_m)
+        of = tread[near][..., None] == np.arange(tread.max() + 1)  # (stances, near, treads)
+        feet = np.stack([(of & (limb[near] == foot)[..., None]).any(axis=1) for foot in range(4)]).sum(axis=0)
+        spread = np.array([np.ptp(self.places_m[tread == k, 2]) for k in range(tread.max() + 1)])
+        is_tread = (of.sum(axis=1) >= TREAD_STANCES) & (feet >= TREAD_FEET)
+        is_tread &= spread <= TREAD * self.hip_height_m
+        on = (of & is_tread[:, None]).any(axis=2).mean(axis=1)
+        return np.asarray((is_tread.sum(axis=1) > 1) & (on >= TREADS_SHARE))
 
     def height_m(self, level_m: Array, rows: Rows) -> Array:
         """Height (points,) under points (points, 2) at rows (points,). [m]"""

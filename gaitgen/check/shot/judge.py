@@ -40,7 +40,7 @@ def found_in_shot(seen: Seen) -> list[Finding]:
         return found
     for part in seen.parts:
         here = [finding for find in _finders(part) for finding in find(part.seen)]
-        found += [finding for finding in here if _is_in(part, finding)]
+        found += [each for each in here if _is_in(part, each) and not _is_told_apart(seen, part, each)]
     return _once(
         [each for each in found + _pops(seen) + _root_pops(seen) + snaps(seen) if _is_judged(seen, each)]
     )
@@ -53,6 +53,17 @@ def _is_judged(seen: Seen, finding: Finding) -> bool:
     first, last = finding.first_frame - 1, finding.last_frame - 1
     jumps = [part.stretch for part in seen.parts if part.stretch.what == JUMPS]
     return not any(jump.first <= first and last <= jump.last for jump in jumps)
+
+
+def _has_no_usual_stride(seen: Seen, part: Part) -> bool:
+    """Whether no stride tells what is usual in a stretch: in a change, and on steps and rocks."""
+    return part.stretch.what != GOES or (seen.shot is not None and seen.shot.is_stepped(part.stretch))
+
+
+def _is_told_apart(seen: Seen, part: Part, finding: Finding) -> bool:
+    """Whether a joint or the root is off its line where no stride tells what is usual: `_pops` tell of it."""
+    is_joint = finding.kind == "pop" and not finding.joint and finding.limb in seen.motion.file.joint_names
+    return part.stretch.what == GOES and is_joint and _has_no_usual_stride(seen, part)
 
 
 def _finders(part: Part) -> tuple[Find, ...]:
@@ -90,7 +101,7 @@ def _pops(seen: Seen) -> list[Finding]:
     mates, reach = mates_of(seen), round(STRIDES_NEAR * seen.period)
     found: list[Finding] = []
     for part in seen.parts:
-        if part.stretch.what == GOES:
+        if not _has_no_usual_stride(seen, part):
             continue
         rows = slice(part.stretch.first, part.stretch.last + 1)
         for joint in np.flatnonzero(off[rows].max(axis=0) > least).tolist():
@@ -120,7 +131,7 @@ def _root_pops(seen: Seen) -> list[Finding]:
     reach = round(STRIDES_NEAR * seen.period)
     found: list[Finding] = []
     for part in seen.parts:
-        if part.stretch.what == GOES:
+        if not _has_no_usual_stride(seen, part):
             continue
         row = part.stretch.first + int(off[part.stretch.first : part.stretch.last + 1].argmax())
         near = np.arange(max(0, row - reach), min(len(off), row + reach + 1))
