@@ -26,6 +26,7 @@ from splines import hermite
 
 from gaitgen.animal.library import load_animal
 from gaitgen.commands import run
+from gaitgen.commands.check_file import check_file
 from gaitgen.course.stance import stance_state
 from gaitgen.errors import GaitgenError
 from gaitgen.formats.axes import FileSpace
@@ -231,6 +232,37 @@ def test_moves_smoothly_and_closes(name, walks):
     assert np.abs(np.diff(places, axis=0)).max() < 0.2  # of the rig's size, a frame, at 24 frames a stride
     trunk = [file.joint_names.index(joint) for joint in walks(name).rig.map.spine]
     assert np.abs(np.diff(places[:, trunk], axis=0)).max() < 0.02
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("gait", ["walk", "trot"])
+def test_a_leg_without_a_pastern_keeps_its_hock_bound_to_its_stifle(gait, charts, tmp_path):
+    """The law of the animal opens the hock by .9 of what the stifle opens; `check` allows 12 degrees."""
+    path = charts("merged_pastern")
+    made = cycle_on_rig(str(path), Request(gait=gait))
+    file = read_bvh(made.bvh(), "merged_pastern")
+    places, row = world_positions(file), file.joint_names.index
+    stands = made.rig.places_m
+    for side in "ab":
+        leg = [row(f"{joint}_{side}") for joint in ("rump", "flank", "heelbone", "rear_ankle")]
+        angles = [
+            np.degrees(np.pi - np.arccos(np.clip(np.sum(a * b, axis=-1), -1.0, 1.0)))
+            for three in (leg[:3], leg[1:])
+            for where in (places, stands)
+            for a, b in [unit_sides(where[..., three, :])]
+        ]
+        stifle, hock = angles[0] - angles[1], angles[2] - angles[3]
+        assert np.ptp(stifle) > 30.0
+        assert np.abs(hock - 0.9 * stifle).max() < 1.5
+    (tmp_path / "a.bvh").write_bytes(made.bvh())
+    assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=Path(path)).findings] == []
+
+
+def unit_sides(three):
+    """From the first to the second and from there to the third of points (..., 3, 3), of length 1."""
+    sides = np.diff(three, axis=-2)
+    sides = sides / np.linalg.norm(sides, axis=-1, keepdims=True)
+    return sides[..., 0, :], sides[..., 1, :]
 
 
 @pytest.mark.sample(1)

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from gaitgen.animal.library import load_animal
-from gaitgen.errors import ReachError
+from gaitgen.errors import GaitgenError, ReachError
+from gaitgen.gait.style import Style
 from gaitgen.pipeline import Request
 from gaitgen.rigs import one_fold, own_ranges
 from gaitgen.rigs.command import fit
@@ -26,15 +27,30 @@ def chart(tmp_path_factory):
     return path
 
 
-def test_a_map_is_read_without_walking(chart, monkeypatch):
-    """Ranges are found where they are asked for, once, and are those of its walks."""
-    made = []
+@pytest.fixture
+def made(monkeypatch):
+    """What is made to find how a rig turns and walks."""
+    asked = []
     for module in (own_ranges, one_fold):
         make = module.make_cycle
         monkeypatch.setattr(
-            module, "make_cycle", lambda request, make=make: (made.append(request), make(request))[1]
+            module, "make_cycle", lambda request, make=make: (asked.append(request), make(request))[1]
         )
-    loaded = load_rig(str(chart))
+    return asked
+
+
+def without_turns(chart, folder):
+    """The map without what is kept of its turns."""
+    bare = folder / "bare.toml"
+    text = re.sub(r"(?ms)^\[turns\].*", "", chart.read_text())
+    bare.write_text(re.sub('(?m)^file = ".*"', f'file = "{(HERE / "plain.bvh").as_posix()}"', text))
+    assert "[turns" not in bare.read_text()
+    return bare
+
+
+def test_a_map_is_read_without_walking(chart, made, tmp_path):
+    """Ranges are found where they are asked for, once, and are those of its walks."""
+    loaded = load_rig(str(without_turns(chart, tmp_path)))
     assert not made
     ranges = loaded.animal.ranges_rad
     walked = len(made)
@@ -44,6 +60,64 @@ def test_a_map_is_read_without_walking(chart, monkeypatch):
     own = own_ranges.with_own_ranges(loaded.rig, loaded.standing, load_animal(loaded.rig.map.template))
     np.testing.assert_array_equal(ranges, own.ranges_rad)
     assert (ranges != loaded.standing.ranges_rad).any()
+
+
+def test_what_fit_keeps_of_its_turns_is_what_its_walks_are(chart, made, tmp_path):
+    """Nothing walks before its cycle is made, and that has the same bytes as without."""
+    kept, bare = (load_rig(str(path)) for path in (chart, without_turns(chart, tmp_path)))
+    styled = Request(frames=28, style=Style(nod=1.6, lift=1.6))
+    clip = kept.cycle(styled)
+    assert not made
+    np.testing.assert_array_equal(kept.animal.ranges_rad, bare.animal.ranges_rad)
+    assert made
+    assert kept.animal.hanging == bare.animal.hanging
+    assert {gait: going.hanging for gait, going in kept.animal.goings.items()} == {
+        gait: going.hanging for gait, going in bare.animal.goings.items()
+    }
+    assert clip.bvh() == bare.cycle(styled).bvh()
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (r'(?m)^of = "(.)', r'of = "\1\1'),
+        (r'(?m)^("femur_L" = \[)-', r"\1-1"),
+        (r'(?m)^("tail" = )0', r"\g<1>1"),
+        ("(?m)^fold = 1", "fold = 0.9"),
+        ('(?m)^unit = "cm"', 'unit = "in"'),
+        (r"(?m)^toe = \[0.000000, -5.500000, 7", "toe = [0.000000, -5.500000, 8"),
+        ('(?m)^ear_left = "lug_a"', ""),
+    ],
+)
+def test_turns_are_found_anew_where_map_or_table_were_changed(old, new, chart, made):
+    text = chart.read_text()
+    changed = re.sub(old, new, text, count=1)
+    assert changed != text
+    other = chart.with_name("other.toml")
+    other.write_text(changed)
+    loaded = load_rig(str(other))
+    made.clear()
+    own = loaded.animal
+    assert made
+    anew = own_ranges.with_own_ranges(loaded.rig, loaded.standing, load_animal(loaded.rig.map.template))
+    np.testing.assert_array_equal(own.ranges_rad, anew.ranges_rad)
+
+
+def test_turns_hold_where_a_map_sets_a_range(chart, made):
+    """Its own range lies over them, as it lies over what is found."""
+    other = chart.with_name("other.toml")
+    other.write_text(chart.read_text().replace("[walk]", "[ranges.skull]\nyaw_deg = [-3, 4]\n\n[walk]", 1))
+    own = load_rig(str(other)).animal
+    assert not made
+    np.testing.assert_allclose(np.degrees(own.ranges_rad[own.head, 2]), [-3.0, 4.0])
+
+
+def test_turns_that_are_no_numbers_are_refused(chart):
+    other = chart.with_name("other.toml")
+    other.write_text(re.sub(r'(?m)^"femur_L" = .*', '"femur_L" = [1, 2]', chart.read_text()))
+    with pytest.raises(GaitgenError, match=r"\[turns.joints_rad\] femur_L is .*; write 6 numbers"):
+        load_rig(str(other))
 
 
 @pytest.mark.parametrize(

@@ -65,11 +65,16 @@ class Source:
         rows, tip = list(own.joints), own.foot.tip_m
         toe = fixed_points(self.places_m, self.worlds, rows[-1], tip)
         giving = next(k for k, law in enumerate(own.laws) if law.opens)
-        standing_rad = float(self.clip.animal.standing_angles_rad[rows[giving]])
+        standing_rad = self.clip.animal.standing_angles_rad[rows]
+        signs = self.clip.animal.angle_signs[rows]
         return LimbGoal(
             pointing=own.pointing,
             giving=giving,
-            opening_rad=own.laws[giving].straightest_rad - standing_rad,
+            opening_rad=own.laws[giving].straightest_rad - float(standing_rad[giving]),
+            opens=tuple(
+                float(sign) * law.opens if law.opens else 0.0
+                for sign, law in zip(signs, own.laws, strict=False)
+            ),
             standing_m=np.concatenate([self.standing_m[rows], (self.standing_m[rows[-1]] + tip)[None]]),
             points_m=np.concatenate([self.places_m[:, rows], toe[:, None]], axis=1),
             changes=self.worlds[:, rows],

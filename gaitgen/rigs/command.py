@@ -23,7 +23,8 @@ from gaitgen.rigs.as_skeleton import as_skeleton
 from gaitgen.rigs.cycle import RigClip, load_rig, refuse_what_is_the_rigs
 from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.find import find_rig
-from gaitgen.rigs.map_file import is_map
+from gaitgen.rigs.known_turns import turns_map
+from gaitgen.rigs.map_file import is_map, map_in
 from gaitgen.rigs.map_text import write_map
 from gaitgen.rigs.one_fold import walk_map
 from gaitgen.rigs.own_gaits import with_own_gaits
@@ -144,7 +145,7 @@ def fit(
     if map_path is None:
         return Fitted(rig_path, rig, notices)
     own_path = map_path.with_suffix(".bvh") if is_piped else rig_path
-    text = write_map(rig.map, own_path, map_path)
+    text = _with_turns(write_map(rig.map, own_path, map_path), rig, data, own_path, map_path)
     if is_standard_input(map_path):
         return Fitted(rig_path, rig, notices, map_text=text)
     files = {map_path: text, **({own_path: data} if is_piped else {})}
@@ -162,6 +163,16 @@ def _walked(data: bytes, where: str, found: RigMap) -> tuple[Rig, tuple[Notice, 
             walk = walk_map(with_own_gaits(rig, template)[0], template.name)
             rig = replace(rig, map=replace(found, walk=walk))
     return rig, said
+
+
+def _with_turns(text: bytes, rig: Rig, data: bytes, rig_path: Path, map_path: Path) -> bytes:
+    """Add to a map how far the joints of its rig turn in its gaits, found for the rig as the map is read."""
+    where = str(rig_path)
+    with suppress(GaitgenError), np.errstate(all="ignore"):
+        read = map_in(text, str(map_path), where, data)
+        turns = turns_map(make_rig(data, where, read, load_animal(read.template)))
+        return write_map(replace(rig.map, turns=turns), rig_path, map_path)
+    return text
 
 
 def _write_where_free(files: dict[Path, bytes], *, force: bool) -> None:

@@ -31,6 +31,7 @@ from gaitgen.rigs.encode import channel_table, encode_bvh, encode_channels
 from gaitgen.rigs.even_nod import with_even_nod
 from gaitgen.rigs.gimbal import gimbal_notices
 from gaitgen.rigs.key_feet import RigFeet
+from gaitgen.rigs.known_turns import known_turns
 from gaitgen.rigs.map_file import read_map
 from gaitgen.rigs.one_fold import walking_as_mapped
 from gaitgen.rigs.own_gaits import with_own_gaits
@@ -42,7 +43,7 @@ from gaitgen.rigs.rig import Rig, make_rig
 from gaitgen.rigs.rig_space import RigSpace, from_rigs_origin
 from gaitgen.rigs.said import measured_notice, names_notice
 from gaitgen.rigs.toes import toes_notices
-from gaitgen.rigs.under_ground import over_ground
+from gaitgen.rigs.under_ground import Lifted, lifted_clip, over_ground
 
 T = TypeVar("T")
 
@@ -59,7 +60,7 @@ class LoadedRig:
         The rig.
     standing
         The animal with its proportions, and with the template's ranges: how far its own joints turn is found
-        where `animal` is asked for, as it takes a walk in each of its gaits.
+        where `animal` is asked for, as it takes a walk in each of its gaits if the map does not keep it.
     notices
         What had to be changed so that the animal can stand.
     """
@@ -73,7 +74,8 @@ class LoadedRig:
     def animal(self) -> Animal:
         """The animal with its proportions and ranges."""
         with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is to move
-            return with_own_ranges(self.rig, self.standing, load_animal(self.rig.map.template))
+            known = known_turns(self.rig, self.standing)
+            return with_own_ranges(self.rig, self.standing, load_animal(self.rig.map.template), known)
 
     def cycle(self, request: Request) -> RigClip:
         """Make one cycle; the animal of the request is replaced by the rig.
@@ -150,10 +152,11 @@ class LoadedRig:
         if not np.isfinite(motion.changes).all():
             raise RigError(self._fault)
         rig = self.rig
-        motion, lifted = over_ground(rig, motion) if ways is None else (motion, ())
+        lifted = over_ground(rig, motion) if ways is None else Lifted(motion, {}, ())
+        motion, clip = lifted.motion, lifted_clip(clip, lifted.turns_rad)
         said = (*self.notices, *motion.notices, *gimbal_notices(rig, motion.changes), *names_notice(rig))
         said += (measured_notice(rig, motion), *rate_notice(rig, clip.frame_rate_hz))
-        said += lifted
+        said += lifted.notices
         return RigClip(replace(clip, notices=(*clip.notices, *said)), rig, motion)
 
 

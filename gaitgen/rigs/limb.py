@@ -8,9 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.formats.bvh_file import rotation_letters
-from gaitgen.motion.kinematics import hung
 from gaitgen.numerics.rotations import matrix_from_euler
 from gaitgen.numerics.turns import least_turn, turn_about
+from gaitgen.rigs.bound_joints import chain_points_m, opened_together
 from gaitgen.rigs.channels import (
     change_of,
     channel_axes,
@@ -51,6 +51,8 @@ class LimbGoal:
         (frames, bones, 3, 3) world rotation of each bone from standing.
     opening_rad
         How far the joint that gives opens beyond standing, at the most.
+    opens
+        By bone how far its joint turns, nose up, with the unknown of the animal's law.
     sling
         (frames, 3, 3) the same for the joint that lets the top of the limb ride, or None.
     """
@@ -61,6 +63,7 @@ class LimbGoal:
     points_m: Array
     changes: Array
     opening_rad: float = np.inf
+    opens: tuple[float, ...] = ()
     sling: Array | None = None
 
 
@@ -86,7 +89,8 @@ class LimbPose:
 def pose_limb(rig: Rig, limb: Limb, goal: LimbGoal, top_m: Array, change_above: Array) -> LimbPose:
     """Bend a limb like the animal's, then close it on the toe's goal in closed form.
 
-    The joint above the giving bone bends until the distance is right (law of cosines); then the limb
+    The joint above the giving bone bends until the distance is right (law of cosines), in a leg with fewer
+    joints than the animal's after all that its law opens have come near it together; then the limb
     swings about its own pivot by the least turn. The last joint keeps the sole's rotation where it turns
     pastern or foot. Joints with fewer than three channels come as near as they can, and a few damped
     Gauss-Newton steps over the channels close what is left.
@@ -102,7 +106,7 @@ def pose_limb(rig: Rig, limb: Limb, goal: LimbGoal, top_m: Array, change_above: 
     wanted = _closed(rig, limb, goal, wanted, top_m)
     letters = [rotation_letters(rig.file, joint) for joint in limb.joints]
     if all(len(word) == 3 for word in letters):
-        points = _points(rig, limb, wanted, top_m)
+        points = chain_points_m(rig, limb, wanted, top_m)
         return LimbPose(wanted, goal.points_m[:, -1] - points[:, -1], _tight_m(rig, limb, goal, points))
     return settled_limb(rig, limb, goal.points_m[:, -1], wanted, top_m, change_above)
 
@@ -166,13 +170,6 @@ def _is_shank(goal: LimbGoal, bone: int) -> bool:
     return bool(own > SHANK_RATIO * below)
 
 
-def _points(rig: Rig, limb: Limb, changes: Array, top_m: Array) -> Array:
-    """Joints of the limb, and last the toe's ground point, (frames, joints + 1, 3)."""
-    standing = np.concatenate([rig.places_m[list(limb.joints)], limb.toe_m[None]])
-    offsets = np.diff(standing, axis=0, prepend=standing[:1])
-    return hung(np.arange(len(standing)) - 1, offsets, changes, top_m)
-
-
 def _ends(limb: Limb, goal: LimbGoal) -> tuple[int, int, int]:
     """Positions in the chain of the pivot, the giving joint, and the first joint that keeps its rotation."""
     last = len(goal.standing_m) - 2
@@ -191,18 +188,28 @@ def _closed(rig: Rig, limb: Limb, goal: LimbGoal, changes: Array, top_m: Array) 
     """Bend the giving joint and swing the limb so that the toe is on its goal."""
     pivot, giving, end = _ends(limb, goal)
     changes = changes.copy()
-    points = _points(rig, limb, changes, top_m)
+    points = chain_points_m(rig, limb, changes, top_m)
     target = goal.points_m[:, -1] - (points[:, -1] - points[:, end])
     from_pivot = target - points[:, pivot]
     if giving > pivot:
+        if _lacks_joints(limb, goal):
+            opening = {k: goal.opens[limb.bones[k]] for k in range(giving, end) if limb.bones[k] >= 0}
+            length = np.linalg.norm(from_pivot, axis=1)
+            changes = opened_together(rig, limb, (pivot, end), opening, changes, top_m, length)
+        points = chain_points_m(rig, limb, changes, top_m)
         upper, lower = points[:, giving] - points[:, pivot], points[:, end] - points[:, giving]
         axis = changes[:, giving] @ np.array([0.0, 1.0, 0.0])
         bend = turn_about(axis, _bend_rad(limb, goal, giving, upper, lower, axis, from_pivot))
         changes[:, giving:end] = bend[:, None] @ changes[:, giving:end]
-        points = _points(rig, limb, changes, top_m)
+        points = chain_points_m(rig, limb, changes, top_m)
     swing = least_turn(points[:, end] - points[:, pivot], from_pivot)
     changes[:, pivot:end] = swing[:, None] @ changes[:, pivot:end]
     return changes
+
+
+def _lacks_joints(limb: Limb, goal: LimbGoal) -> bool:
+    """Tell whether a leg turns fewer bones than the animal's from the one that gives down."""
+    return not set(range(goal.giving, len(goal.standing_m) - 1)) <= set(limb.bones)
 
 
 def _bend_rad(
@@ -248,7 +255,7 @@ def settled_limb(
         above = possible_change(rig, joint, above, wanted[:, k])
     changes, axes = _from_angles(rig, limb, letters, angles, change_above)
     for _ in range(SETTLE_STEPS):
-        points = _points(rig, limb, changes, top_m)
+        points = chain_points_m(rig, limb, changes, top_m)
         miss = toe_m - points[:, -1]
         if float(np.abs(miss).max()) < SETTLE_ENOUGH_M:
             break
@@ -264,7 +271,7 @@ def settled_limb(
             angles[k] = angles[k] + step[:, column : column + len(word)]
             column += len(word)
         changes, axes = _from_angles(rig, limb, letters, angles, change_above)
-    points = _points(rig, limb, changes, top_m)
+    points = chain_points_m(rig, limb, changes, top_m)
     return LimbPose(changes, toe_m - points[:, -1], np.zeros(len(points)))
 
 

@@ -9,7 +9,7 @@ from gaitgen.animal.library import animal_names
 from gaitgen.animal.limb import ENDS
 from gaitgen.animal.toml_table import Table, nearest
 from gaitgen.rigs.map_names import MapNames, choice
-from gaitgen.rigs.rig_map import HangingMap, Legs, Limits, WalkMap, WalkOfEnd
+from gaitgen.rigs.rig_map import HangingMap, Legs, Limits, TurnsMap, WalkMap, WalkOfEnd
 
 LEGS: tuple[Legs, ...] = ("as they stand", "under the body")
 AXES = ("pitch", "roll", "yaw")
@@ -19,6 +19,9 @@ KNOWN_PARTS = ("neck", "head", "jaw", "tail", "ear", "ear_L", "ear_R")
 # What a map may set: hips of any size [m], heels that leave within half a stance of the template's, and a
 # fold that leaves a leg something of its lift (estimates).
 HIPS_M, HEELS, FOLDS = (1e-6, 1e6), (-0.5, 0.5), (0.3, 1.5)
+# No joint turns by more than a whole turn with as much to spare; what is found is far inside. [rad]
+TURN_RAD = (-13.0, 13.0)
+PAIRS = 2 * len(AXES)
 
 
 def read_legs(rig: Table) -> Legs:
@@ -90,4 +93,19 @@ def read_walk(top: Table) -> WalkMap | None:
 def _walk_of_end(table: Table) -> WalkOfEnd:
     found = WalkOfEnd(table.number("heel_later", *HEELS), table.number("fold", *FOLDS))
     table.no_more()
+    return found
+
+
+def read_turns(top: Table) -> TurnsMap | None:
+    """Read how far joints turn in the rig's gaits; None if the map leaves it to be found."""
+    if not top.has("turns"):
+        return None
+    turns = top.table("turns")
+    joints, swings = turns.table("joints_rad"), turns.table("swings_rad")
+    found = TurnsMap(
+        turns.text("of"),
+        {name: joints.vector(name, PAIRS, *TURN_RAD) for name in joints.content},
+        {name: swings.number(name, *TURN_RAD) for name in swings.content},
+    )
+    turns.no_more()
     return found

@@ -14,7 +14,7 @@ from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.formats.units import RIG_UNITS_M, unit_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.standard_input import is_file_name
-from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges, read_walk
+from gaitgen.rigs.map_extras import read_hanging, read_legs, read_ranges, read_turns, read_walk
 from gaitgen.rigs.map_names import MapNames, choice, strings
 from gaitgen.rigs.rig import axes_of
 from gaitgen.rigs.rig_map import FOLLOWS, NO_BONES, SLING, UPS, LimbMap, RigMap, Triple
@@ -51,7 +51,7 @@ def read_map(path: Path) -> tuple[RigMap, Path, bytes]:
         data = read_bvh_bytes(rig_path)
     except RigError as error:
         raise RigError(f"{where}: [rig] file: {error}") from None
-    return _map_of(where, map_data, str(rig_path), data), rig_path, data
+    return map_in(map_data, where, str(rig_path), data), rig_path, data
 
 
 @lru_cache(maxsize=32)
@@ -61,8 +61,14 @@ def _rig_file(where: str, map_data: bytes) -> str:
 
 
 @lru_cache(maxsize=32)
-def _map_of(where: str, map_data: bytes, rig_path: str, data: bytes) -> RigMap:
-    """Read each pair of files once: a page asks for the same one again and again."""
+def map_in(map_data: bytes, where: str, rig_path: str, data: bytes) -> RigMap:
+    """Read a map and its rig, given as bytes and their paths for messages, each pair of files once.
+
+    Raises
+    ------
+    GaitgenError
+        As `read_map` does.
+    """
     return map_from_table(_top(where, map_data), read_bvh(data, rig_path))
 
 
@@ -120,6 +126,7 @@ def map_from_table(top: Table, file: BvhFile) -> RigMap:
         hanging=read_hanging(top, names, template),
         ranges_deg=read_ranges(top, names),
         walk=read_walk(top),
+        turns=read_turns(top),
     )
     if not found.spine:
         raise parts.fail("spine is []; name at least the joint that carries the limbs")

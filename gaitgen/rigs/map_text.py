@@ -10,7 +10,7 @@ from unicodedata import category
 from gaitgen.animal.animal import ENDS
 from gaitgen.animal.library import load_animal
 from gaitgen.errors import OutputError
-from gaitgen.rigs.rig_map import RigMap, Triple, WalkMap
+from gaitgen.rigs.rig_map import RigMap, Triple, TurnsMap, WalkMap
 
 _HEAD = """\
 # Which joint of the rig is which part of the animal. Edit what is wrong, then give this file as --animal.
@@ -51,6 +51,11 @@ _WALK = """\
 # much of a stance later than the template's its heels begin to rise. fold: how many times as far the joints
 # that fold by law do. Both are found anew, each time that the map is read, where the table is left out or is
 # for another template or size; so leave it out after a change to limbs or toes.
+"""
+_TURNS = """\
+# How far its joints turn in its gaits, found by going in each, which takes longer than a cycle: least and
+# greatest pitch, roll and yaw. Not to be edited: [ranges.JOINT] sets a range. It is found anew, each time
+# that the map is read, where the table is left out, or something was changed here or in the rig.
 """
 
 
@@ -128,7 +133,7 @@ def write_map(rig_map: RigMap, rig_path: Path, map_path: Path) -> bytes:
     for joint, axes in m.ranges_deg.items():
         lines.append(f"[ranges.{_text(joint)}]")
         lines += [f"{axis}_deg = [{least:g}, {most:g}]" for axis, (least, most) in axes.items()]
-    lines += [*_walk(m.walk), ""]
+    lines += [*_walk(m.walk), *_turns(m.turns), ""]
     return "\n".join(lines).encode("utf-8")
 
 
@@ -140,6 +145,15 @@ def _walk(walk: WalkMap | None) -> list[str]:
     for end, own in walk.ends.items():
         lines += [f"[walk.{end}]", f"heel_later = {own.heel_later:.6g}", f"fold = {own.fold:.6g}"]
     return lines
+
+
+def _turns(turns: TurnsMap | None) -> list[str]:
+    if turns is None:
+        return []
+    lines = ["", *_TURNS.rstrip().split("\n"), "[turns]", f"of = {_text(turns.of)}", "[turns.joints_rad]"]
+    lines += [f"{_text(name)} = {list(ends)}" for name, ends in turns.joints_rad.items()]
+    lines.append("[turns.swings_rad]")
+    return lines + [f"{_text(name)} = {swing}" for name, swing in turns.swings_rad.items()]
 
 
 def _text(value: str) -> str:

@@ -18,6 +18,7 @@ from gaitgen.pipeline import make_cycle
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
+Turns = tuple[Array, Mapping[str, float]]
 
 # A plain walk: so much of a stride each foot is in the air (Hildebrand 1976, symmetrical gaits: a walk has a
 # duty factor over 0.5; the middle of what animals choose is an estimate), in so many frames.
@@ -30,7 +31,7 @@ FREE_RAD, MOST_SWING = np.radians(80.0), 1.5
 STYLE_ROOM, NOD = 1.5, "nod"
 
 
-def with_own_ranges(rig: Rig, animal: Animal, template: Animal) -> Animal:
+def with_own_ranges(rig: Rig, animal: Animal, template: Animal, known: Turns | None = None) -> Animal:
     """Let a rig stand and walk plainly inside its own ranges, with as much to spare as its template has.
 
     Where the map sets a range it holds, whatever the walk does.
@@ -39,24 +40,41 @@ def with_own_ranges(rig: Rig, animal: Animal, template: Animal) -> Animal:
     ----------
     rig, animal, template
         The rig, the animal with its proportions and the template's ranges from standing, and the template.
+    known
+        What `own_turns` finds for them, if it is known.
     """
-    walks, models = _walks_rad(animal), _walks_rad(template)
-    ranges = animal.ranges_rad
-    hanging = animal.hanging
-    if walks:
-        model = np.concatenate(models) if models else None
-        ranges = _walked_rad(animal, template, np.concatenate(walks), model)
-        if model is not None:
-            hanging = tuple(_swinging(template, part, walks, model) for part in animal.hanging)
-    ranges = ranges.copy()
+    turned_rad, most_rad = own_turns(animal, template) if known is None else known
+    ranges = turned_rad.copy()
     for row, axis, limits in _said(rig, animal):
         ranges[row, axis] = limits
-    most_rad = {part.name: part.most_rad for part in hanging}
+    hanging = tuple(replace(part, most_rad=most_rad[part.name]) for part in animal.hanging)
     goings = {
         gait: replace(going, hanging=_swings_to(going.hanging, most_rad))
         for gait, going in animal.goings.items()
     }
     return replace(animal, ranges_rad=ranges, hanging=hanging, goings=goings)
+
+
+def own_turns(animal: Animal, template: Animal) -> Turns:
+    """Find how far the joints of a rig's animal turn as it goes in its gaits, and what hangs on it swings.
+
+    Parameters
+    ----------
+    animal, template
+        The animal with the rig's proportions and the template's ranges from standing, and the template.
+
+    Returns
+    -------
+    Ranges (joints, 3, 2), and by part its greatest swing; as they are if it cannot walk. [rad]
+    """
+    walks, models = _walks_rad(animal), _walks_rad(template)
+    ranges, hanging = animal.ranges_rad, animal.hanging
+    if walks:
+        model = np.concatenate(models) if models else None
+        ranges = _walked_rad(animal, template, np.concatenate(walks), model)
+        if model is not None:
+            hanging = tuple(_swinging(template, part, walks, model) for part in animal.hanging)
+    return ranges, {part.name: part.most_rad for part in hanging}
 
 
 def refuse_other_joints(rig: Rig, animal: Animal) -> None:

@@ -94,6 +94,26 @@ class WalkMap:
 
 
 @dataclass(frozen=True)
+class TurnsMap:
+    """How far the joints of a rig's animal may turn, as found by going in each of its gaits.
+
+    Attributes
+    ----------
+    of
+        Digest of what it was found from and of what was found; another one says that it does not hold.
+    joints_rad
+        By joint of the animal whose ranges are not those from standing: least and greatest pitch, roll and
+        yaw. [rad]
+    swings_rad
+        By part that hangs and swings farther than the template's: its greatest swing. [rad]
+    """
+
+    of: str
+    joints_rad: Mapping[str, tuple[float, ...]]
+    swings_rad: Mapping[str, float]
+
+
+@dataclass(frozen=True)
 class RigMap:
     """The parts of one rig.
 
@@ -130,6 +150,8 @@ class RigMap:
         By joint and axis (pitch, roll, yaw): least and greatest turn from standing. [degrees]
     walk
         How the legs go at a walk, or None where that is found each time the map is read.
+    turns
+        How far its joints turn in its gaits, or None where that is found each time the map is read.
     toes_of_rest
         The pose whose toes its file has, where that is not ``rest`` and they were computed anew, or None.
     """
@@ -152,6 +174,7 @@ class RigMap:
     hanging: Mapping[str, HangingMap] = field(default_factory=dict)
     ranges_deg: Mapping[str, Mapping[str, Limits]] = field(default_factory=dict)
     walk: WalkMap | None = None
+    turns: TurnsMap | None = None
     toes_of_rest: Rest | None = None
 
     @property

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +11,8 @@ import numpy.typing as npt
 from gaitgen.errors import Notice
 from gaitgen.formats.bvh_file import rotation_letters
 from gaitgen.motion.kinematics import fixed_points
+from gaitgen.motion.motion import Motion
+from gaitgen.numerics.rotations import continuous_sign, matrix_from_quaternion, quaternion_from_matrix
 from gaitgen.numerics.turns import turn_about
 from gaitgen.rigs.pose import Placed, RigMotion
 from gaitgen.rigs.rig import Rig
@@ -23,31 +26,47 @@ MOST_LIFT_RAD, HALVINGS = np.radians(40.0), 20
 SIDE = np.array([0.0, 1.0, 0.0])
 
 
-def over_ground(rig: Rig, motion: RigMotion) -> tuple[RigMotion, tuple[Notice, ...]]:
+@dataclass(frozen=True, eq=False)
+class Lifted:
+    """A rig whose rows that hang were turned up where they came under the ground.
+
+    Attributes
+    ----------
+    motion
+        With each such row turned up at its first joint, by one angle in all frames.
+    turns_rad
+        By row the angle about the left of what carries it: above 0 where it leads behind. [rad]
+    notices
+        By how much each was turned up, or how far under the ground it stays.
+    """
+
+    motion: RigMotion
+    turns_rad: Mapping[str, float]
+    notices: tuple[Notice, ...]
+
+
+def over_ground(rig: Rig, motion: RigMotion) -> Lifted:
     """Lift the rows that hang and come under level ground, and say by how much, or how far under they stay.
 
     Parameters
     ----------
     rig, motion
         The rig, and its pose over time on level ground.
-
-    Returns
-    -------
-    The motion with each such row turned up at its first joint, by one angle in all frames.
     """
     own = rig.map
     rows = {"tail": own.tail, **{name: part.joints for name, part in own.hanging.items()}}
     hips = float(np.mean([rig.places_m[limb.joints[0], 2] for limb in rig.limbs[2:]]))
-    said = []
+    said, turns_rad = [], {}
     for name, names in rows.items():
         if not names or (low := _low_m(rig, motion, names)).min() >= -LEAST_SHARE * hips:
             continue
         lifted, angle = _lifted(rig, motion, names)
         if angle:
-            motion = lifted
+            motion, turns_rad[name] = lifted, angle
+            up = np.degrees(abs(angle))
             text = (
-                f"the {name} is turned up by {np.degrees(angle):.1f} degrees at {names[0]} in all frames: "
-                f"{names[-1]}, its end, would come {-1000.0 * float(low.min()):.0f} mm under the ground."
+                f"the {name} is turned up by {up:.1f} degrees at {names[0]} in all frames: {names[-1]}, its "
+                f"end, would come {-1000.0 * float(low.min()):.0f} mm under the ground."
             )
         else:
             text = (
@@ -56,7 +75,26 @@ def over_ground(rig: Rig, motion: RigMotion) -> tuple[RigMotion, tuple[Notice, .
                 "it swing less (overlap below 1)."
             )
         said.append(Notice("ground", text))
-    return motion, tuple(said)
+    return Lifted(motion, turns_rad, tuple(said))
+
+
+def lifted_clip(clip: Motion, turns_rad: Mapping[str, float]) -> Motion:
+    """Turn up the rows of the animal that stands for a rig as those of the rig are.
+
+    Parameters
+    ----------
+    clip
+        Of the animal.
+    turns_rad
+        By row the angle at its first joint, as `Lifted` has it; what the animal lacks stays. [rad]
+    """
+    rotations = clip.rotations.copy()
+    for name, angle in turns_rad.items():
+        if (part := clip.animal.part(name)) is not None:
+            first = part.joints[0]
+            turned = turn_about(SIDE, np.array(angle)) @ matrix_from_quaternion(rotations[:, first])
+            rotations[:, first] = continuous_sign(quaternion_from_matrix(turned))
+    return replace(clip, rotations=rotations)
 
 
 def _low_m(rig: Rig, motion: RigMotion, names: tuple[str, ...]) -> Array:
@@ -94,7 +132,7 @@ def _lifted(rig: Rig, motion: RigMotion, names: tuple[str, ...]) -> tuple[RigMot
         middle = (least + most) / 2.0
         is_over = float(_low_m(rig, by(middle), names).min()) >= 0.0
         least, most = (least, middle) if is_over else (middle, most)
-    return by(most), most
+    return by(most), behind * most
 
 
 def _branch(rig: Rig, first: int) -> list[int]:
