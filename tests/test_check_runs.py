@@ -50,13 +50,7 @@ def folder(tmp_path_factory):
 
 # At their usual speed: five to twelve per cent slower they pass.
 NOT_CLEAN = {
-    ("cat", "rotary_gallop", 24.0): "61.8 degrees of 60: a humerus in one frame of 8",
     ("dachshund", "rotary_gallop", 24.0): "77.9 degrees of 60: a tibia in one frame of 8, and a humerus 61.4",
-    (
-        "hare",
-        "half_bound",
-        24.0,
-    ): "65.2 degrees of 60: a tibia in one frame of 9, and two joints 61.8 and 60.6",
 }
 
 
