@@ -84,12 +84,12 @@ def test_the_ears_go_against_the_head(clip):
 @pytest.mark.parametrize("animal", ["riding_horse", "draft_horse"])
 @pytest.mark.parametrize("frames", COMMON_LENGTHS)
 def test_each_ear_goes_its_own_way(animal, frames):
-    """A little, at a walk: more than 2 degrees and less than 8, and never as one."""
+    """A little, at a walk: more than 3 degrees and less than 6, and never as one."""
     clip = make_cycle(Request(animal=animal, frames=frames))
     pitch = np.degrees(pitch_roll_yaw_rad(clip.rotations)[:-1, :, 0])
     left, right = (pitch[:, clip.animal.joint(f"ear_{side}")] for side in "LR")
-    assert all(2.0 < np.ptp(ear) < 8.0 for ear in (left, right))
-    assert np.corrcoef(left, right)[0, 1] < 0.95
+    assert all(3.0 < np.ptp(ear) < 6.0 for ear in (left, right))
+    assert abs(np.corrcoef(left, right)[0, 1]) < 0.5
     assert np.ptp(left - right) > 1.5
 
 

@@ -99,7 +99,8 @@ def cycle_timing(
         At a run on whole frames, round so that a flight of a frame or more has a pose in the air, unless feet
         would be down for less than this; None to round everything to the nearest frame.
     alike
-        At a run whose left and right take turns, round an odd number of frames so that flights are alike.
+        Where left and right take turns, round an odd number of frames so that flights, or at a walk the times
+        on both feet of a pair, are alike.
 
     Raises
     ------
@@ -119,6 +120,8 @@ def cycle_timing(
         downs = [min(max(_whole(down), float(least)), frames - 2.0) for down in downs]
         if alike and duty_factor <= 0.5:
             downs = _alike_flights(exact[0], contact, stands, downs, frames)
+        if alike and duty_factor > 0.5:
+            downs = _alike_hand_overs(exact[0], contact, stands, downs, frames)
         if least_duty is not None and duty_factor <= 0.5:
             contact, longs = with_flights(exact, (contact, np.array(downs)), frames, least_duty)
             downs = [float(down) for down in longs]
@@ -146,6 +149,26 @@ def _alike_flights(
         more = (contact[mate] - contact[foot]) % frames - frames / 2.0
         if turns and abs(abs(more) - 0.5) < SAME_FRAMES:
             made[foot] = short[foot] + float(more > 0.0)
+    return made
+
+
+def _alike_hand_overs(
+    beats: Array, contact: Array, stands: list[float], downs: list[float], frames: int
+) -> list[float]:
+    """Let a walking foot whose mate lands a frame later than half-way stand a frame longer than its mate.
+
+    So both stand as long beside the other, in an odd number of frames too; where both stood as long in all,
+    the one that is left behind for longer would fold as the hips sink over the other, and open again. Not of
+    feet that are asked to stand unlike, nor where the shorter stance would leave no frame on both feet.
+    """
+    made = list(downs)
+    for foot, mate in ((0, 1), (1, 0), (2, 3), (3, 2)):
+        turns = abs((beats[foot] - beats[mate]) % frames - frames / 2.0) < SAME_FRAMES
+        alike = turns and abs(stands[foot] - stands[mate]) < SAME_FRAMES
+        longer = (contact[mate] - contact[foot]) % frames - frames / 2.0
+        short = float(np.floor(stands[foot] + SAME_FRAMES))
+        if alike and abs(abs(longer) - 0.5) < SAME_FRAMES and frames / 2.0 < short <= frames - 3.0:
+            made[foot] = short + float(longer > 0.0)
     return made
 
 
