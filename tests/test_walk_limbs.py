@@ -253,30 +253,6 @@ def test_a_foreleg_that_has_folded_opens_once(animal, frames, joint, most_deg):
     assert (np.maximum.accumulate(opens) - opens).max() < most_deg
 
 
-@pytest.mark.sample(2)
-@pytest.mark.parametrize("frames", USUAL)
-def test_a_heavy_foreleg_folds_from_its_carpus_up(frames):
-    """Deepest at the carpus, then the fetlock, then the elbow (Hodson, Clayton & Lanovaz 2000, EVJ 32:287).
-
-    At 76, 81 and 84 % of a stride, from a summary; room for a frame at the shortest length, 4 %.
-    """
-    made = walk("draft_horse", frames)
-    joints = ("fore_cannon", "fore_pastern", "radius")
-    deepest = [100.0 * top_at(-made.angle(joint)) / made.angle(joint).size for joint in joints]
-    assert deepest == sorted(deepest)
-    assert deepest == pytest.approx([76.0, 81.0, 84.0], abs=4.0)
-
-
-@pytest.mark.sample(2)
-@pytest.mark.parametrize("frames", LENGTHS)
-def test_a_heavy_hind_toe_is_highest_soon_after_it_leaves(frames):
-    """In the first 20 to 40 % of swing, as a fore toe, and not again as high before it lands (the design)."""
-    made = walk("draft_horse", frames)
-    toe = made.toe_mm("RH")[made.down("RH") :]
-    assert 20.0 <= toe_highest_percent(made, "RH") <= 40.0
-    assert toe[toe.size // 2 :].max() < toe.max() - 1.0
-
-
 @pytest.mark.sample(4)
 @USUALLY
 def test_a_hind_leg_that_lands_gives_softly(animal, frames):
