@@ -73,13 +73,15 @@ def match_bones(skeleton: Animal, end: str, points: Array, hip_height: float) ->
     -------
     One word a joint, from the template, or FOLLOWS or SLING.
     """
-    if leads_aside(points):
+    has_sling = skeleton.limb(end).sling is not None
+    is_sling = has_sling and np.linalg.norm((points[1] - points[0])[[0, 2]]) < SLING_NEAR * hip_height
+    if leads_aside(points) and not is_sling:
         return (FOLLOWS, *match_bones(skeleton, end, points[1:], hip_height))
     here = points[:, [0, 2]] / hip_height
     _, chosen = _best(skeleton, end, points / hip_height, BENDING_WEIGHT)
     names = skeleton.bones(end)
     words = [names[k] if k >= 0 else FOLLOWS for k in chosen]
-    return tuple(words if skeleton.limb(end).sling is None else _with_sling(words, names[0], here))
+    return tuple(_with_sling(words, names[0], here) if has_sling else words)
 
 
 def leads_aside(points: Array) -> bool:
