@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.course import steps
-from gaitgen.course.named_gait import AMBLE, RUN, GaitSummary, summarise
+from gaitgen.course.named_gait import GaitSummary, summarise
 from gaitgen.course.steps import Steps
 from gaitgen.course.support import support_shares, support_summary
 from gaitgen.errors import GaitError
@@ -88,7 +87,6 @@ def find_gait(loop: Loop, feet: Feet, animal: Animal) -> tuple[Gait | None, str]
             loop=steps.Loop(1.0),
         )
         summary, support = summarise(falls, animal), support_shares(falls)
-        summary = replace(summary, name=_grounded(summary.name, support))
     except GaitError as fault:
         return None, str(fault)
     after = (contact - contact[2]) % period
@@ -98,17 +96,6 @@ def find_gait(loop: Loop, feet: Feet, animal: Animal) -> tuple[Gait | None, str]
         Gait(period, loop.frames / period, contact, summary, support, support_summary(support), order),
         "",
     )
-
-
-def _grounded(name: str, support: Mapping[str, float]) -> str:
-    """Name a quick gait in which some foot is always down an amble: it has no flight.
-
-    By how long feet are down alone, for less than half of the stride, it is one (Hildebrand M. 1965, Science
-    150:701-708).
-    """
-    if "none" in support or not name.startswith(RUN):
-        return name
-    return AMBLE + name.removeprefix(RUN)
 
 
 def _averages(feet: Feet, period: float) -> tuple[Array, Array]:

@@ -25,7 +25,6 @@ LEAST_ASYMMETRY, FARTHEST_BEATS = 0.1, 0.075
 FARTHEST_FROM_TURNS, NO_NAME = 0.25, "no named gait"
 # Contacts and lift-offs on whole frames are up to half a frame off: gaits so much farther off are as near.
 NEAR_FRAMES = 1.0
-RUN, AMBLE = "run, ", "amble, "  # what names of feet that are down for less than half of the time begin with
 STANDS = 1.0 - 1e-6  # of the time: feet that are down for all of it do not go
 
 # Upper ends, in per cent of a stride, of the lag of a fore foot behind the hind foot of its side, and the
@@ -174,7 +173,7 @@ def summarise(steps: Steps, animal: Animal | None = None, meant: Gait | None = N
 
 def backwards_name(name: str) -> str:
     """Name a gait that goes backwards by the name that its contacts have."""
-    kind = name.removeprefix("walk, ").removeprefix(RUN).removeprefix(AMBLE)
+    kind = name.removeprefix("walk, ").removeprefix("run, ")
     pairs = {"trot": "diagonal pairs", "pace": "lateral pairs"}
     return f"back, {pairs.get(kind, kind)}"
 
