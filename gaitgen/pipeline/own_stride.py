@@ -7,7 +7,7 @@ import math
 from gaitgen.animal.animal import Animal
 from gaitgen.course.contacts import parse_contacts
 from gaitgen.course.cycle import longest_duty
-from gaitgen.errors import RequestError
+from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import Gait
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import choose_tempo, duty_limits, own_period_s, speed_of_froude
@@ -61,7 +61,10 @@ def usual_speed_m_s(request: Request, gait: Gait, animal: Animal, speed_m_s: flo
     period_s = own_period_s(gait, animal, usual_m_s)
     if request.contacts is not None:
         frames = own_frames(request, gait, animal, None)
-        duty = longest_duty(parse_contacts(request.contacts, frames))
+        try:
+            duty = longest_duty(parse_contacts(request.contacts, frames))
+        except GaitError:  # which is said with the length of the stride that was taken
+            return None
         own, _ = choose_tempo(gait, period_s, animal)
         if abs(duty - own.duty_factor) * frames < 0.5:  # its own, on frames
             return usual_m_s
