@@ -19,6 +19,7 @@ PAIRS = {"forelegs": LIMBS[:2], "hind legs": LIMBS[2:]}
 # part together, and at each: 10 and more in most, less at an end at which the legs pass each other. In clean
 # clips of the animals here it is up to 2.4 and 2.2, in gallops of 8 frames a stride.
 SMOOTHER, SMOOTHER_AT_EACH = 3.5, 2.0
+LEAST_ROWS = 2  # of a part: one frame may be a pose of the other half of a stride, pasted there
 MOST_ENDS = 6  # places tried as the end of a part, after each at which it may begin
 
 
@@ -119,7 +120,7 @@ def _part(pair: Pair) -> tuple[float, int, int] | None:
         begins = np.concatenate([[0], begins])
     found: tuple[float, int, int] | None = None
     for first in begins.tolist():
-        for last in ends[ends >= first][:MOST_ENDS].tolist():
+        for last in ends[ends >= first + LEAST_ROWS - 1][:MOST_ENDS].tolist():
             if last - first + 1 > rows // 2:
                 break
             gain = _gain(pair, first, last)
