@@ -10,6 +10,7 @@ from bench.frame_faults import FAULTS, KINDS
 from bench.frame_faults import start_of as frames_of
 from check_hits import is_named_first
 from damage import columns, seen_again
+from marked import marked
 from scipy.spatial.transform import Rotation
 
 from gaitgen.animal.library import animal_names, load_animal
@@ -54,16 +55,10 @@ NOT_CLEAN = {
 }
 
 
-def _marked(animal, gait, rate_hz):
-    why = NOT_CLEAN.get((animal, gait, rate_hz))
-    marks = () if why is None else pytest.mark.xfail(reason=why, strict=True)
-    return pytest.param(animal, gait, rate_hz, marks=marks)
-
-
 @pytest.mark.sample(6)
 @pytest.mark.parametrize(
     ("animal", "gait", "frame_rate_hz"),
-    [_marked(*each, rate_hz) for each in OWN for rate_hz in (24.0, 48.0)],
+    [marked(*own, rate, why=NOT_CLEAN.get((*own, rate))) for own in OWN for rate in (24.0, 48.0)],
 )
 def test_every_animal_passes_in_its_own_gaits(folder, animal, gait, frame_rate_hz):
     seen, _ = clip(folder, animal, gait, frame_rate_hz)

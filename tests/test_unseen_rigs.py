@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from make_unseen_rigs import UNSEEN
-from rig_measures import charts, clips, has_styles, slip_m
+from rig_measures import charts, has_styles, slip_m
 from test_carry_rigs import drawn_and_carried
 
 from gaitgen.animal.standing import standing_positions_m
@@ -16,11 +16,6 @@ SLIP_M = 1e-4
 @pytest.fixture(scope="module")
 def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("unseen"), UNSEEN)
-
-
-@pytest.fixture(scope="module")
-def clip(chart):
-    return clips(chart)
 
 
 def test_a_bone_that_leads_a_leg_aside_turns_nothing_and_the_leg_stands_under_the_body(chart):

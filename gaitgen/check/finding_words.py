@@ -33,12 +33,15 @@ def amount_words(finding: Finding) -> str:
 
 
 def frames_words(finding: Finding) -> str:
-    """Say where a finding is, which in a loop may go on over its end."""
-    if finding.first_frame == finding.last_frame:
-        return f"frame {finding.first_frame}"
-    if finding.first_frame > finding.last_frame:
-        return f"frames {finding.first_frame} on, over the end, to {finding.last_frame}"
-    return f"frames {finding.first_frame} to {finding.last_frame}"
+    """Say where a finding is."""
+    return span_words(finding.first_frame, finding.last_frame)
+
+
+def span_words(first: int, last: int) -> str:
+    """Name frames from a first to a last, which in a loop may go on over its end."""
+    if first == last:
+        return f"frame {first}"
+    return f"frames {first} on, over the end, to {last}" if first > last else f"frames {first} to {last}"
 
 
 def follows_words(group: Sequence[Finding]) -> str:

@@ -130,7 +130,7 @@ def _see_shot(
     if isinstance(shot.ground, GivenGround):
         plane, source = 0.0, "of the shot"
     elif not shot.ground.is_level and plane_units is None:
-        plane, source = 0.0, "under each foot" if shot.ground.is_rough.any() else "under the feet"
+        plane, source = 0.0, "under each foot" if shot.ground.is_stepped.any() else "under the feet"
     in_any = limits.in_any_gait()
     return Seen(
         shot.level,

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.finding_words import span_words
 from gaitgen.check.findings.mates import MIRROR, local_turns
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
@@ -90,9 +91,7 @@ def exchanged(seen: Seen) -> list[Finding]:
 def _told(seen: Seen, rows: tuple[int, int], legs: list[tuple[str, str]]) -> list[Finding]:
     """Say it once of all legs that are exchanged in the same rows: words for them, and how."""
     words = [word for word, _ in legs]
-    first, last = (seen.frame(row) for row in rows)
-    which = f"frames {first} to {last}" if first <= last else f"frames {first} on, over the end, to {last}"
-    which = f"frame {first}" if first == last else which
+    which = span_words(*(seen.frame(row) for row in rows))
     return seen.finding(
         "legs swapped",
         "all legs" if len(words) == len(PAIRS) else words[0],

@@ -17,9 +17,7 @@ BESIDE = 4
 # Of a step the rows before and after it are as far off the line of their neighbours, the other way, and the
 # next ones a third as far; of a row that is off by itself both neighbours are, by two thirds.
 AS_FAR, NEXT = 0.8, 0.5
-MOST_ELSEWHERE = (
-    0.3  # of it: a root that is so far off its line elsewhere too is unsteady, and has made no step
-)
+MOST_ELSEWHERE = 0.3  # of it: a root that is as far off its line elsewhere is unsteady, and makes no step
 
 
 def or_stays(seen: Seen, popped: list[Finding], row: int) -> list[Finding]:

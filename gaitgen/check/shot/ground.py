@@ -86,13 +86,8 @@ class FoundGround:
         return self.places_m[:, 2] - height
 
     @cached_property
-    def is_rough(self) -> Bools:
-        """Whether each stance is on steps or rocks, (stances,): no slope through others tells its height."""
-        return self.is_stepped
-
-    @cached_property
     def is_stepped(self) -> Bools:
-        """Whether the heights of stances around each one are those of steps or rocks, (stances,)."""
+        """Whether each stance is on steps or rocks, (stances,): no slope through others tells its height."""
         if self.is_level:
             return np.zeros(len(self.stands), dtype=bool)
         return self._is_off_slopes | self._is_in_treads
@@ -153,7 +148,7 @@ class FoundGround:
         if without is None:
             return height, room
         room = np.where(without >= 0, np.maximum(room, self._usual_m[without]), room)
-        if not self.is_rough.any():
+        if not self.is_stepped.any():
             return height, room
         prints, is_among = self._on_prints(level_m, rows, without)
         height = self._as_others_stand(level_m, rows, without, height)
@@ -187,7 +182,7 @@ class FoundGround:
         lowest = np.where(far <= reach, self.places_m[near, 2], np.inf).min(axis=1)
         stands = own >= 0
         of = np.where(stands, own, nearest)
-        return np.where(stands, self.places_m[of, 2], lowest), self.is_rough[of]
+        return np.where(stands, self.places_m[of, 2], lowest), self.is_stepped[of]
 
     def _on_slopes(self, level_m: Array, rows: Rows, without: Rows | None) -> tuple[Array, Array]:
         """Heights by planes through the stances near each point, and how far these are off them. [m]"""
@@ -264,7 +259,7 @@ class GivenGround(FoundGround):
         return float(np.median(self.over_m))
 
     @cached_property
-    def is_rough(self) -> Bools:
+    def is_stepped(self) -> Bools:
         """Whether nothing tells the height under each stance, (stances,): where it has a hole."""
         return ~np.isfinite(self.surface.known_m(self.places_m[:, :2]))
 
