@@ -190,7 +190,7 @@ def test_the_text_of_the_pdf_can_be_read(words_pdf):
         "hips high, chest low",
         "down: RH LH LF",
         "24 fps",
-        "1.19 m/s",
+        f"{np.hypot(*CLIP.steps.travel_m_s[:2]):.2f} m/s",
         "1.58 m",
         "0.66",
         "makes contact",

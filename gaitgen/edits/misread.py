@@ -12,7 +12,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.edits.mistakes import Mistake, mistakes
 from gaitgen.edits.original import Made, Maker, Started
-from gaitgen.edits.seen import Seen, limbs_apart_rad, most_apart_rad, row_alike
+from gaitgen.edits.seen import Seen, limbs_apart_rad, most_alike, most_apart_rad, row_alike
 from gaitgen.edits.swapped import kept_joints, kept_names, swapped_notices
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.gait import LEADS, load_gait
@@ -194,7 +194,7 @@ def _partly(where: str, seen: Seen, nearest: Seen, strides: list[Seen]) -> str:
     """Say what is wrong with most joints of a clip that is far from all strides; nothing if it is not."""
 
     def apart_rad(one: Seen) -> float:
-        return min(most_apart_rad(one, each.from_row(row_alike(one, each))) for each in strides)
+        return min(most_apart_rad(one, most_alike(one, each)) for each in strides)
 
     if not strides:
         return ""
@@ -205,7 +205,7 @@ def _partly(where: str, seen: Seen, nearest: Seen, strides: list[Seen]) -> str:
     if least >= NEARER * apart:
         return ""
     undone = replace(seen, local=mistake.undone)
-    stride = min(nearby, key=lambda each: most_apart_rad(undone, each.from_row(row_alike(undone, each))))
+    stride = min(nearby, key=lambda each: most_apart_rad(undone, most_alike(undone, each)))
     kept = kept_joints(seen, mistake, stride)
     which = f"but not {kept}" if kept else "though not in all joints"
     return (

@@ -165,6 +165,17 @@ def most_apart_rad(one: Seen, other: Seen) -> float:
     return float(apart[: int(np.ceil(MOST_SHARE * len(apart)))].mean())
 
 
+def most_alike(one: Seen, other: Seen) -> Seen:
+    """Begin another stride where most joints of its limbs are like those of one, as if both went round.
+
+    Joints of legs that have changed places are in a gait that is the same on both sides like those half a
+    stride later, so some that have not can lead there.
+    """
+    row = row_alike(one, other)
+    begun = [other.from_row(each % other.frames) for each in (row, row + other.frames // 2)]
+    return min(begun, key=lambda each: most_apart_rad(one, each))
+
+
 def joints_apart_rad(one: Seen, other: Seen) -> Array:
     """Say how far each joint of two strides is apart on average, (joints,). [rad]"""
     return np.asarray(turn_between_rad(one.local, other.local).mean(axis=0))

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.edits.mistakes import Mistake
-from gaitgen.edits.seen import Seen, joints_apart_rad, row_alike
+from gaitgen.edits.seen import Seen, joints_apart_rad, most_alike
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
 
@@ -32,7 +32,7 @@ def kept_joints(seen: Seen, mistake: Mistake, stride: Seen) -> str:
         What it would have started from.
     """
     undone = replace(seen, local=mistake.undone)
-    made = stride.from_row(row_alike(undone, stride))
+    made = most_alike(undone, stride)
     here, there = joints_apart_rad(seen, made), joints_apart_rad(undone, made)
     return kept_names(here, there, mistake, seen.names)
 
