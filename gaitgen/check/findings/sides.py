@@ -9,6 +9,7 @@ from gaitgen.check.finding import Finding
 from gaitgen.check.findings.mates import unlike_deg
 from gaitgen.check.findings.opposite import mates_of_joints
 from gaitgen.check.findings.spikes import spikes
+from gaitgen.check.gait import Gait
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.check.trial import MIRROR, taken_apart
 from gaitgen.gait.gait import LIMBS
@@ -117,12 +118,11 @@ def swings_unlike(seen: Seen) -> list[Finding]:
     for left, right in ((0, 1), (2, 3)):
         if LIMBS[left] not in even:
             continue
-        way, half, mate, apart = min(
-            (
-                _half_later(each[:, left], each[:, right], half)
-                for each in ways
-                for half in {period // 2, -(-period // 2)}
-            ),
+        laters = [np.arange(float(n)) + half for half in sorted({period // 2, -(-period // 2)})]
+        if period % 2 and period == n:
+            laters.append(_in_step(gait, left, right, n))
+        way, later, mate, apart = min(
+            (_half_later(each[:, left], each[:, right], later) for each in ways for later in laters),
             key=lambda each: float(each[3].max()),
         )
         row = int(apart.argmax())
@@ -137,7 +137,7 @@ def swings_unlike(seen: Seen) -> list[Finding]:
         if max(bends) < SURELY * min(bends):
             bends = [float(np.ptp(each @ off)) for each in both]
         limb = (left, right)[int(np.argmax(bends))]
-        at = row if limb == left else (row + half) % n
+        at = row if limb == left else round(float(later[row])) % n
         is_sure = max(bends) > SURELY * min(bends)
         found += seen.finding(
             "swing unlike other side",
@@ -152,8 +152,8 @@ def swings_unlike(seen: Seen) -> list[Finding]:
     return found
 
 
-def _half_later(way_m: Array, mate_m: Array, half: int) -> tuple[Array, int, Array, Array]:
-    """Hold a foot (rows, 3) against its mate, mirrored, ``half`` a stride of rows later.
+def _half_later(way_m: Array, mate_m: Array, later: Array) -> tuple[Array, Array, Array, Array]:
+    """Hold a foot (rows, 3) against its mate, mirrored, at the rows ``later`` that are half a stride later.
 
     In a stride of an odd number of frames one of both sides is half a frame early on whole frames, and the
     other late: there each way of rounding is tried.
@@ -162,8 +162,23 @@ def _half_later(way_m: Array, mate_m: Array, half: int) -> tuple[Array, int, Arr
     -------
         The way, the rows, the way of the mate (rows, 3), and how far the foot is from it (rows,). [m]
     """
-    mate = np.roll(mate_m, -half, axis=0) * np.array([1.0, -1.0, 1.0])
-    return way_m, half, mate, np.linalg.norm(way_m - mate, axis=1)
+    n = len(mate_m)
+    at, part = np.divmod(later, 1.0)
+    before, after = (mate_m[(at.astype(np.int64) + k) % n] for k in (0, 1))
+    mate = ((1.0 - part)[:, None] * before + part[:, None] * after) * np.array([1.0, -1.0, 1.0])
+    return way_m, later, mate, np.linalg.norm(way_m - mate, axis=1)
+
+
+def _in_step(gait: Gait, left: int, right: int, n: int) -> Array:
+    """At which rows a mate is as far in its stance or its swing as a foot is at each of ``n`` rows, (n,).
+
+    In a stride of an odd number of frames one of both stands a frame longer, or swings so.
+    """
+    down, mate_down = (gait.summary.duty_factor[foot] * n for foot in (left, right))
+    rows = np.arange(n)
+    gone = (rows - gait.contact[left]) % n
+    far = np.interp(gone, [0.0, down, n], [0.0, mate_down, n])
+    return np.asarray(gait.contact[right] + far)
 
 
 def _bend(way_m: Array, where: npt.NDArray[np.bool_]) -> float:
