@@ -6,6 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 from make_newest_rigs import NEWEST, flat_text, newest_text, upside_text
+from marked import marked
 from rig_measures import has_styles, slip_m
 from test_carry_rigs import drawn_and_carried
 
@@ -152,7 +153,10 @@ def test_it_goes_without_slip_and_what_check_finds_is_known(name, gait, clip, ch
 
 
 @pytest.mark.thorough
-@pytest.mark.parametrize("joint", ["ua_a", "us_b"])
+@pytest.mark.parametrize(
+    "joint",
+    [marked("ua_a", why="its leg and frame are named; the joint is from 15 degrees on", name="ua_a"), "us_b"],
+)
 def test_a_pop_is_found_where_left_and_right_have_other_joints(joint, clip, chart, tmp_path):
     """A joint that is out by 12 degrees in one frame; the legs of this rig have 6, 5, 4 and 3 joints."""
     made, path = clip("krumm", frames=20), chart("krumm")[0]
