@@ -16,6 +16,7 @@ from gaitgen.hanging.followers import hang
 from gaitgen.limbs.animal_chains import chains_of
 from gaitgen.motion.toes import slopes_by_trying
 from gaitgen.numerics.grid import Grid
+from gaitgen.pipeline import trial
 from gaitgen.pipeline.carry import carry
 from gaitgen.pipeline.placing import place_feet
 from gaitgen.pipeline.settle import settle
@@ -163,3 +164,17 @@ def test_feet_are_placed_once_for_styles_that_do_not_move_them(changed):
     other = tempered(settle(Request(frames=25, style=Style(**changed))))
     assert other.style == Style(**changed)
     assert other.placed is first.placed
+
+
+@pytest.mark.parametrize("gait", ["walk", "trot"])
+@pytest.mark.parametrize("changed", [{"nod": 1.2}, {"overlap": 0.8}, {"sway": 1.2}], ids=str)
+def test_a_motion_that_was_begun_for_another_style_ends_as_one_begun_anew(gait, changed):
+    asked = settle(Request(gait=gait, frames=25, style=Style(lift=1.1, **changed)))
+    trial._begun.cache_clear()  # noqa: SLF001
+    anew = tempered(asked)
+    trial._begun.cache_clear()  # noqa: SLF001
+    tempered(settle(Request(gait=gait, frames=25, style=Style(lift=1.1))))
+    taken_over = tempered(asked)
+    assert trial._begun.cache_info()[:2] == (1, 1)  # noqa: SLF001
+    np.testing.assert_array_equal(taken_over.rotations, anew.rotations)
+    np.testing.assert_array_equal(taken_over.solved.trunk.root_m, anew.solved.trunk.root_m)

@@ -12,11 +12,12 @@ unknown a limb), `hang`; then once more with what limbs and hanging parts need b
 All of it is in the frame that goes along the path, on a `Grid` of at least 96 moments a stride; rotations
 are built for the frames alone. What does not change from round to round is taken over from the round
 before (`before`, `near_rad`), what no style changes from one style to the next (`_level` in
-`body/footing`, `on_feet`). The same functions take steps without a period. Whole frames never round a
-run's flight away (`course/flight`): where one of a frame or more would leave no pose in the air, the
-nearest rounding that shows it is taken, with stances of two frames or more. Strides that differ
-(`course/varied`) are one period of many stances; `stand` is solved by statics instead, with the same legs
-and hanging parts. What a lame leg is spared is in `body/sparing`.
+`body/footing`, `on_feet`; `begin` in `trial`, which knows nothing of what hangs and sways). The same
+functions take steps without a period. Whole frames never round a run's flight away (`course/flight`): where
+one of a frame or more would leave no pose in the air, the nearest rounding that shows it is taken, with
+stances of two frames or more. Strides that differ (`course/varied`) are one period of many stances; `stand`
+is solved by statics instead, with the same legs and hanging parts. What a lame leg is spared is in
+`body/sparing`.
 """
 
 from __future__ import annotations

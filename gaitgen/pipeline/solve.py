@@ -28,6 +28,24 @@ SIDEWAYS = [1, 3, 5]  # what is needed to the left, in roll and in yaw
 
 
 @dataclass(frozen=True, eq=False)
+class Begun:
+    """A body on its feet, and the legs that reach these: all that comes before anything hangs or sways.
+
+    Attributes
+    ----------
+    carried, trunk, legs
+        The stages.
+    drop_m
+        How far chest and hips were lowered for the legs to reach. [m]
+    """
+
+    carried: Carried
+    trunk: Trunk
+    legs: LegPoses
+    drop_m: Drop
+
+
+@dataclass(frozen=True, eq=False)
 class Solved:
     """One stretch of motion on its grid, as the body sees it.
 
@@ -66,12 +84,17 @@ class Solved:
         return local
 
 
+def begin(course: Course, carried: Carried) -> Begun:
+    """Lower a body that is carried over its course, without sway, until its legs reach."""
+    return Begun(carried, *on_legs(course, carried))
+
+
 def solve_motion(
     course: Course,
     style: Style,
     breath_turns: Array | None = None,
     *,
-    carried: Carried | None = None,
+    begun: Begun | None = None,
 ) -> Solved:
     """Move one animal over its steps, with or without a period.
 
@@ -86,13 +109,13 @@ def solve_motion(
         Style factors.
     breath_turns
         (samples,) breaths taken since the start; None leaves out whatever hangs.
-    carried
-        The body on its feet, if it is known already, without the style's sway.
+    begun
+        How it begins, if that is known already.
     """
     plain = replace(style, sway=1.0)
-    carried = carried or carry(course, plain)
+    begun = begun or begin(course, carry(course, plain))
+    carried, trunk, legs, drop = begun.carried, begun.trunk, begun.legs, begun.drop_m
     hanging = _Hanging.of(course, style, breath_turns, carried)
-    trunk, legs, drop = on_legs(course, carried)
     needs: Array | None = None
     for _ in range(RUN_ROUNDS if carried.is_run else CARRYING_ROUNDS):
         needs = _needs(course, carried, trunk, legs, hanging, needs)
