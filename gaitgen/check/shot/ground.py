@@ -260,7 +260,7 @@ class GivenGround(FoundGround):
 
     @cached_property
     def is_stepped(self) -> Bools:
-        """Whether each stance is on steps or rocks, as on ground that is found, or over a hole, (stances,)."""
+        """Whether each stance is on steps or rocks, as if ground is found, or over a hole, (stances,)."""
         over_hole = ~np.isfinite(self.surface.known_m(self.places_m[:, :2]))
         return np.asarray(over_hole | self._is_off_slopes | self._is_in_treads)
 
