@@ -87,7 +87,7 @@ class _Case:
 
     def _level(self, finding: Finding) -> tuple[float, int]:
         level = float(_LEVELS.get(finding.kind, len(_LEVELS)))
-        within = _within(finding.kind)
+        within = _within(finding)
         limb = self.limb_of(finding)
         if finding.kind == "unlike other side" or (finding.kind in kinds.LEG and self.is_at_fault(finding)):
             return _AT_FAULT, within
@@ -172,11 +172,13 @@ def _misses_a_foot(seen: Seen, finding: Finding, found: Sequence[Finding]) -> bo
     return not any(other.kind in {*kinds.SHAKE, *kinds.POPS} and other.limb in own for other in found)
 
 
-def _within(kind: str) -> int:
-    """Place of a kind among those of its level."""
+def _within(finding: Finding) -> int:
+    """Place of a finding among those of its level: by its kind, and a back that shakes before its joints."""
+    if finding.kind in kinds.SHAKE:
+        return int(finding.limb != "spine")
     for own in (kinds.MISREAD, kinds.FILE, kinds.JOINT, kinds.BODY, kinds.GAIT):
-        if kind in own:
-            return own.index(kind)
+        if finding.kind in own:
+            return own.index(finding.kind)
     return 0
 
 

@@ -10,6 +10,8 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.finding_words import span_words
 from gaitgen.check.findings.mates import MIRROR, local_turns
+from gaitgen.check.findings.mirrored import mirrored
+from gaitgen.check.findings.opposite import mates_of_joints
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 
@@ -73,6 +75,7 @@ def exchanged(seen: Seen) -> list[Finding]:
     """Find parts of a clip in which left and right legs of a pair have each other's curves.
 
     Both curves break off where such a part begins and where it ends, and each goes on there in the other leg.
+    Where back, neck and tail go over to their mirror image with them, it is the whole body that is mirrored.
     """
     parts: dict[tuple[int, int], list[tuple[str, str]]] = {}
     for word, limbs in PAIRS.items():
@@ -85,7 +88,20 @@ def exchanged(seen: Seen) -> list[Finding]:
         if tried:
             _, first, last, how = max(tried, key=lambda each: each[0])
             parts.setdefault((first, last), []).append((word, how))
+    if any(len(legs) == len(PAIRS) and _is_of_a_mirror(seen, rows) for rows, legs in parts.items()):
+        return []
     return [finding for rows, legs in parts.items() for finding in _told(seen, rows, legs)]
+
+
+def _is_of_a_mirror(seen: Seen, rows: tuple[int, int]) -> bool:
+    """Whether what has no mate is smoother at both ends of a part if it is mirrored there, as legs are."""
+    mates = mates_of_joints(seen)
+    middle = np.flatnonzero(mates == np.arange(len(mates)))[1:].tolist()  # without the root
+    turns = local_turns(seen, middle)[: seen.loop.frames if seen.loop.closes else None]
+    own, other = (each.reshape(len(turns), -1) for each in (turns, MIRROR @ turns @ MIRROR))
+    trunk = Pair(own, other, seen.loop.closes)
+    now, then = (float(trunk.bend(*rows, is_exchanged=each).sum()) for each in (False, True))
+    return then < now and bool(mirrored(seen))
 
 
 def _told(seen: Seen, rows: tuple[int, int], legs: list[tuple[str, str]]) -> list[Finding]:

@@ -16,6 +16,10 @@ Array = npt.NDArray[np.float64]
 WHOLE = 0.1  # frames: a stride that is so near whole frames is of as many
 ALIKE = 0.25  # of what it is off them by, two others are off each other: then it is that which is off
 OVER_MATE = 1.5  # times as far off its line as what it is held against is there: else it is that which is off
+# Or, in a stride of few frames, which turns sharply everywhere, so many times as far in the five frames that
+# a number in the middle of them is seen in: of two curves of which one has a wrong number that is the rougher
+# one (1.5 times and more in a dog's trot of 12 frames; estimate).
+ROUGHER, SEEN_IN = 1.25, 2
 
 
 def misses(seen: Seen, column: int, *, is_turn: bool) -> list[tuple[int, float, float, bool]]:
@@ -23,9 +27,9 @@ def misses(seen: Seen, column: int, *, is_turn: bool) -> list[tuple[int, float, 
 
     Returns
     -------
-    (row, much, rest, is_agreed)
+    (row, much, rest, by_another)
         How much there is too much, how far it is off elsewhere at the most with that taken away, and whether
-        two others agree on what it should be.
+        two others agree on what it should be, or the one that there is tells it.
     """
     values = seen.motion.file.rows[: _rows(seen), column]
     found = [_with_line(seen, column, is_turn=is_turn)]
@@ -38,12 +42,22 @@ def misses(seen: Seen, column: int, *, is_turn: bool) -> list[tuple[int, float, 
             continue
         row = int(np.nanargmax(np.abs(off)))
         agree = spread[row] < ALIKE * abs(off[row])
-        if not agree and abs(line[row]) < OVER_MATE * np.abs(pair[row]).max(initial=0.0):
+        if not agree and not _is_rougher(line, pair, row):
             continue
         rest = np.abs(off)
         rest[_told_by(seen, row)] = 0.0
-        found.append((row, float(off[row]), float(np.nanmax(rest)), bool(agree)))
+        by_another = bool(agree) or not np.isfinite(spread[row])
+        found.append((row, float(off[row]), float(np.nanmax(rest)), by_another))
     return found
+
+
+def _is_rougher(line: Array, pair: Array, row: int) -> bool:
+    """Whether a channel is off its line (rows,) by more, at a row, than what it is held against (rows, k)."""
+    if abs(line[row]) >= OVER_MATE * np.abs(pair[row]).max(initial=0.0):
+        return True
+    near = np.arange(row - SEEN_IN, row + SEEN_IN + 1) % len(line)
+    theirs = np.linalg.norm(pair[near], axis=0).max(initial=0.0)
+    return bool(np.linalg.norm(line[near]) > ROUGHER * theirs)
 
 
 def _rows(seen: Seen) -> int:

@@ -114,7 +114,9 @@ def _at_the_end(seen: Seen) -> list[OutOfTime]:
     same = SAME_DEG + NOISE_FLOOR * seen.noise.angle_deg
     if len(rows) < FEWEST or np.abs(rows[-2] - rows[0]).max() > same:
         return []
-    way, off = rows[-2] - rows[-3], rows[-1] - (rows[-2] + rows[-3]) / 2.0
+    # By the curve of the third degree through two frames before and two after, for few frames turn sharply.
+    way, curve = rows[-2] - rows[-3], (4.0 * (rows[-3] + rows[0]) - rows[-4] - rows[1]) / 6.0
+    off = rows[-1] - curve
     is_between = np.linalg.norm(off) < BETWEEN * np.linalg.norm(way)
     return [OutOfTime(len(rows) - 2, 1, 1.0 / BETWEEN)] if is_between else []
 

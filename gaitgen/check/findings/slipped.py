@@ -84,7 +84,7 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
     for column in np.flatnonzero(np.isfinite(least)).tolist():  # one by one, which keeps memory small
         is_turn = names[column].endswith("rotation")
         told = misses(seen, column, is_turn=is_turn)
-        row, much, rest, is_agreed = min(told, key=lambda each: each[2] / max(abs(each[1]), 1e-9))
+        row, much, rest, by_another = min(told, key=lambda each: each[2] / max(abs(each[1]), 1e-9))
         if abs(much) <= least[column] or rest >= LEFT * abs(much):
             continue
         many[row] += 1
@@ -100,7 +100,7 @@ def slips(seen: Seen) -> tuple[Slip, ...]:
             continue
         words = f"the decimal point of {names[column]} back: {here:g} there, about {should:.3g} beside it"
         is_way = not is_turn and abs(much) * metres > FAR_ROOT * seen.motion.hip_height_m
-        is_exact = is_agreed and miss <= max(rest, LEAST_MISS) and rest * times <= EXACT * abs(much)
+        is_exact = by_another and miss <= max(rest, LEAST_MISS) and rest * times <= EXACT * abs(much)
         is_sure = is_far or is_way or is_exact
         found.append(Slip(row, int(whose[column]), words, max(times, 1.0 / times), is_sure))
     return tuple(slip for slip in found if many[slip.row] <= MOST_OFF)

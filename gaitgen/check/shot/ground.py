@@ -260,8 +260,9 @@ class GivenGround(FoundGround):
 
     @cached_property
     def is_stepped(self) -> Bools:
-        """Whether nothing tells the height under each stance, (stances,): where it has a hole."""
-        return ~np.isfinite(self.surface.known_m(self.places_m[:, :2]))
+        """Whether each stance is on steps or rocks, as if ground is found, or over a hole, (stances,)."""
+        over_hole = ~np.isfinite(self.surface.known_m(self.places_m[:, :2]))
+        return np.asarray(over_hole | self._is_off_slopes | self._is_in_treads)
 
     def height_m(self, level_m: Array, rows: Rows) -> Array:
         """Height that a body feels under points (points, 2) at rows (points,): without edges. [m]"""
