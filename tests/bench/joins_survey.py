@@ -1,16 +1,19 @@
 """Every join of every animal, both ways and with halts: what the check finds in it, and what is off.
 
-    PYTHONPATH=.:tests python tests/bench/joins_survey.py [ANIMAL|ANIMAL FILE ...] [walk:trot ...]
+    PYTHONPATH=.:tests python tests/bench/joins_survey.py [ANIMAL|ANIMAL FILE ...] [walk:trot ...] [24hz ...]
 
-All animals in their own gaits if none is named; pairs such as walk:trot or trot:halt keep to these. One line
+All animals in their own gaits if none is named; pairs such as walk:trot or trot:halt keep to these, and every
+frame rate that is named is made, 24 a second if none is. One line
 a join: frames, seconds of work, how far hips and chest come lower than in both cycles (of the hip height),
 how far legs snap (1 is just smooth), by how much a joint of a leg is past its range, the lowest sole, the
 slip, the hardest pull of the ground as the motion needs it; then what the check finds, one line each.
 """
 
+import re
 import sys
 import time
 from collections import Counter
+from dataclasses import replace
 from itertools import permutations
 
 import numpy as np
@@ -36,6 +39,7 @@ from gaitgen.shot.report import lowest_sole_m
 from gaitgen.shot.snapping import turning
 
 HALT = "halt"
+RATE, OWN_RATE_HZ = re.compile(r"[0-9.]+hz"), 24.0
 COLUMNS = "frames  secs  hips%  chest%   snap  past  sole/mm  slip/mm   pull"
 
 
@@ -60,10 +64,10 @@ def past_deg(clip):
     return over[worst], clip.animal.joint_names[worst]
 
 
-def row(animal, before, after, lowest_m):
+def row(asked, before, after, lowest_m):
     """Make a join: its line of numbers, and what the check finds."""
-    begun = time.process_time()
-    made = make_join(before, after, Request(animal=animal))
+    animal, begun = asked.animal, time.process_time()
+    made = make_join(before, after, asked)
     seconds, clip = time.process_time() - begun, made.clip
     own = np.min([lowest_m[gait] for gait in (before, after) if gait != HALT], axis=0)
     low = 100.0 * np.maximum(own - ends_m(clip).min(axis=0), 0.0) / clip.animal.hip_height_m
@@ -78,20 +82,20 @@ def row(animal, before, after, lowest_m):
     return line, findings(clip, animal)
 
 
-def survey(animals, pairs):
+def survey(animals, pairs, rates):
     """Make them all, and print what came of them."""
     kinds, faulty, count = Counter(), 0, 0
     print(f"{'':42s}{COLUMNS}")
-    for animal in animals:
-        gaits = load_animal(animal).gaits
-        lowest_m = {gait: ends_m(make_cycle(Request(animal=animal, gait=gait))).min(axis=0) for gait in gaits}
+    for asked in (Request(animal=animal, frame_rate_hz=rate) for animal in animals for rate in rates):
+        gaits = load_animal(asked.animal).gaits
+        lowest_m = {gait: ends_m(make_cycle(replace(asked, gait=gait))).min(axis=0) for gait in gaits}
         for before, after in permutations((HALT, *gaits), 2):
             if pairs and (before, after) not in pairs:
                 continue
             count += 1
-            name = f"{animal} {before} {after}"
+            name = f"{asked.animal} {before} {after} {asked.frame_rate_hz:g}"
             try:
-                line, found = row(animal, before, after, lowest_m)
+                line, found = row(asked, before, after, lowest_m)
             except GaitgenError as error:
                 print(f"{name:42s}REFUSED {error}", flush=True)
                 kinds["refused"] += 1
@@ -108,7 +112,9 @@ def survey(animals, pairs):
 
 if __name__ == "__main__":
     words = sys.argv[1:]
+    named = [word for word in words if ":" not in word and not RATE.fullmatch(word)]
     survey(
-        [word for word in words if ":" not in word] or animal_names(),
+        named or animal_names(),
         {tuple(word.split(":")) for word in words if ":" in word},
+        [float(word[:-2]) for word in words if RATE.fullmatch(word)] or [OWN_RATE_HZ],
     )
