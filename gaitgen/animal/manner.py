@@ -79,6 +79,8 @@ class Tempo:
         How far the body travels over a foot on the ground. [m]
     settle_strides
         Share of a stride after contact at which an end of the body is lowest at a walk.
+    settle_share
+        Of the time that an end stands on both its feet, after which it is lowest at the earliest.
     slow_stride_s, slow_power
         Strides longer than this are slower than a free walk; in them a foot is off the ground longer, as
         the stride over this to this power. [s]
@@ -98,6 +100,7 @@ class Tempo:
     swing_time_s: float
     stance_distance_m: float
     settle_strides: float
+    settle_share: float = 0.0
     slow_stride_s: float = float("inf")
     slow_power: float = 0.0
     slow_reach_power: float = 0.0

@@ -232,6 +232,8 @@ def _tempo(table: Table) -> Tempo:
             slow_power=table.number("slow_power", 0.0, 1.0),
             slow_reach_power=table.number("slow_reach_power", 0.0, 4.0),
         )
+    if table.has("settle_share"):
+        tempo = replace(tempo, settle_share=table.number("settle_share", 0.0, 0.5))
     if table.has("slow_room_power"):
         tempo = replace(tempo, slow_room_power=table.number("slow_room_power", 0.0, 4.0))
     if table.has("kept_strides"):

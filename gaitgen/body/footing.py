@@ -94,8 +94,7 @@ def find_footing(
     settle_strides: float | None,
 ) -> Footing:
     """Find what a body over its steps stands on and is asked for; parameters as in `move_body`."""
-    settle = animal.tempo.settle_strides if settle_strides is None else settle_strides
-    level = (_kept_level if grid.is_periodic else _level)(animal, steps, path, ground, grid, settle)
+    level = (_kept_level if grid.is_periodic else _level)(animal, steps, path, ground, grid, settle_strides)
     state, lean, bend = level.state, level.lean_rad, level.bend_rad
     footing = replace(
         level,
@@ -109,13 +108,15 @@ def find_footing(
     return replace(footing, back=hiked)
 
 
-def _level(animal: Animal, steps: Steps, path: Path, ground: Ground, grid: Grid, settle: float) -> Footing:
+def _level(
+    animal: Animal, steps: Steps, path: Path, ground: Ground, grid: Grid, settle_strides: float | None
+) -> Footing:
     """Find all of a footing that no style changes, over struts of a full bounce; its back is straight."""
     frames = body_frames(animal, path, grid.time_s)
     here = stance_state(steps, grid.time_s)
     state = here.seen(frames)
     stances = find_stances(here, None if steps.loop is None else steps.limb.size)
-    struts = strut_heights_m(animal, steps, path, grid, bounce=1.0, settle_strides=settle)
+    struts = strut_heights_m(animal, steps, path, grid, bounce=1.0, settle_strides=settle_strides)
     aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = wanted_over(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
     wanted = replace(wanted, path_rad_s2=frames.turning_rad_s2)

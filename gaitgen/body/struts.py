@@ -36,16 +36,37 @@ def strut_arc_m(travel_m: Array, length_m: float | Array) -> Array:
     return np.asarray(length_m - np.sqrt(length_m**2 - held**2))
 
 
-def settle_delay_s(steps: Steps, settle_strides: float) -> Array:
+def settle_delay_s(steps: Steps, settle_strides: float, least_share: float = 0.0) -> Array:
     """Return by how much each end, (chest, hips), is later than rigid struts, so that it settles. [s]
 
     Rigid struts are lowest half-way through double support; the end is to be lowest ``settle_strides`` of
     a stride after contact. In slow strides, which stand long on two feet, that is earlier, as the heel of
-    the leg behind rises before its foot lifts. 0 strides means as rigid struts.
+    the leg behind rises before its foot lifts: but no sooner than ``least_share`` of double support, or the
+    end rises so long over both that the leg behind opens once more before it leaves. 0 strides means as
+    rigid struts.
     """
-    delays = np.zeros(2)
     if settle_strides <= 0.0:
-        return delays
+        return np.zeros(2)
+    period_s, both_s = _on_both_s(steps)
+    lowest_s = np.maximum(settle_strides * period_s, least_share * both_s)
+    return np.where(period_s > 0.0, lowest_s - both_s / 2.0, 0.0)
+
+
+def own_settle_strides(animal: Animal, steps: Steps) -> float:
+    """Return how long after contact the hips of an animal are lowest by itself, as a share of the stride."""
+    tempo = animal.tempo
+    period_s, both_s = (each[1] for each in _on_both_s(steps))
+    if tempo.settle_strides <= 0.0 or period_s <= 0.0:
+        return tempo.settle_strides
+    return float(max(tempo.settle_strides, tempo.settle_share * both_s / period_s))
+
+
+def _on_both_s(steps: Steps) -> tuple[Array, Array]:
+    """Return how long a stride of each end, (chest, hips), takes, and how long it is on both feet then. [s]
+
+    Of an end that makes no stride, 0 and 0.
+    """
+    periods_s, both_s = np.zeros(2), np.zeros(2)
     for k in range(2):
         mine = steps.limb // 2 == k
         down_s = float(np.median(steps.liftoff_s[mine] - steps.touchdown_s[mine]))
@@ -56,8 +77,8 @@ def settle_delay_s(steps: Steps, settle_strides: float) -> Array:
             down_s = min(down_s, LONGEST_STANCE_SHARE * period_s)
         else:
             continue
-        delays[k] = settle_strides * period_s - (down_s - period_s / 2.0) / 2.0
-    return delays
+        periods_s[k], both_s[k] = period_s, down_s - period_s / 2.0
+    return periods_s, both_s
 
 
 def _high_later_s(animal: Animal, steps: Steps, grid: Grid, settle_strides: float) -> Array:
@@ -97,16 +118,20 @@ def _from_pivot_m(animal: Animal, spin: Spin) -> Array:
 
 
 def strut_heights_m(
-    animal: Animal, steps: Steps, path: Path, grid: Grid, *, bounce: float, settle_strides: float
+    animal: Animal, steps: Steps, path: Path, grid: Grid, *, bounce: float, settle_strides: float | None
 ) -> Array:
     """Return the height of chest and hips over standing as struts carry them: (samples, 2). [m]
 
-    Each end is below its highest point by the arc of a rigid strut over each planted foot, weighed by the
-    load that the foot takes, times the share of the animal's file.
+    They are lowest ``settle_strides`` of a stride after contact, or where the animal's are by itself. Each
+    end is below its highest point by the arc of a rigid strut over each planted foot, weighed by the load
+    that the foot takes, times the share of the animal's file.
     """
-    delay = settle_delay_s(steps, settle_strides)[:, None]
-    if settle_strides > 0.0:
-        delay = delay + _high_later_s(animal, steps, grid, settle_strides)
+    least_share = animal.tempo.settle_share if settle_strides is None else 0.0
+    settle = animal.tempo.settle_strides if settle_strides is None else settle_strides
+    delay = settle_delay_s(steps, settle, least_share)[:, None]
+    if settle > 0.0:
+        lowest = own_settle_strides(animal, steps) if settle_strides is None else settle
+        delay = delay + _high_later_s(animal, steps, grid, lowest)
     moments = grid.time_s - delay  # (ends, samples)
     if not grid.is_periodic:
         moments = np.maximum(moments, grid.time_s[0])

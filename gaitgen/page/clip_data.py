@@ -14,6 +14,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.flesh import LAYERS, Chain, body_of, chains_of
 from gaitgen.animal.standing import standing_positions_m
+from gaitgen.body.struts import own_settle_strides
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.flesh import carried_along
@@ -165,7 +166,7 @@ def _own(clip: Motion) -> dict[str, float | str]:
         "speed": clip.facts.speed_m_s,
         "duty_factor": clip.facts.duty_factor,
         "lag": clip.facts.lag,
-        "settle": animal.tempo.settle_strides,
+        "settle": own_settle_strides(animal, clip.steps),
         "withers_height": animal.withers_height_m,
         "cannon_ratio": cannon / animal.withers_height_m,
         "leg_factor": 1.0,
