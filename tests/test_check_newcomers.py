@@ -75,7 +75,6 @@ def test_a_root_along_other_axes_is_told_with_its_signs(clip):
     assert "as Y = Z, Z = -Y" in first.do
 
 
-@pytest.mark.xfail(strict=True, reason="a step of 30 mm may be the ground's: a pop of a foot is told too")
 def test_a_root_that_steps_down_and_stays_is_told_so_and_one_that_is_off_in_a_frame_is_not():
     start = shot_base("a cat that turns right")
     at = columns(start.file, start.file.joint_names[0], "position")["Y"]

@@ -25,6 +25,7 @@ Bools = npt.NDArray[np.bool_]
 UNSURE_SHARE = 0.05  # of a stride
 STANDS_OUT = 5.0  # deviations of the clip's own noise
 ROUNDED = 1e-9  # a share of whole frames is at its limit though its last digits are not
+UNDER_FEET = ("of the shot", "under each foot", "under the feet")  # grounds that are not level
 LEAST_SPEED = 0.02  # of a body that goes at all, in hip heights a second
 
 
@@ -85,6 +86,11 @@ class Seen:
         if self.noise.angle_deg <= 0.0:
             return 0
         return max(2, round(UNSURE_SHARE * self.period))
+
+    @property
+    def is_levelled(self) -> bool:
+        """Whether heights of feet are over a ground that is not level, each over what is under it."""
+        return self.plane_from in UNDER_FEET
 
     @property
     def is_backward(self) -> bool:

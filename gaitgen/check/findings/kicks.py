@@ -55,6 +55,8 @@ def kicks(seen: Seen) -> list[Kick]:
     motion = seen.motion
     tops = [motion.limb_joints(limb)[0] for limb in LIMBS]
     ways = padded(seen, motion.toes_m - motion.places_m[:, tops])
+    if seen.is_levelled:  # what is under a foot in the air, and then where it lands, breaks off
+        ways = ways * np.array([1.0, 1.0, 0.0])
     off = np.linalg.norm(off_line(ways), axis=2) / motion.hip_height_m  # (rows, 4)
     if not seen.loop.closes:
         off[:2] = off[-2:] = 0.0
@@ -69,13 +71,22 @@ def kicks(seen: Seen) -> list[Kick]:
         line, own = LINE @ ways[row : row + 5, limb], motion.limb_joints(name)
         if not _is_alone(ways[:, limb], row, line):
             continue
-        left = [float(np.linalg.norm(_foot_m(seen, limb, joint, row) - line)) for joint in own]
+        left = [float(np.linalg.norm(_apart_m(seen, limb, joint, row, line))) for joint in own]
         degrees = off_line_deg(seen)[row, own]
         best = int(np.argmin(left))
         is_its_own = min(left) < LEFT * off[row, limb] * motion.hip_height_m
         size = float(degrees[best] if is_its_own else degrees.max())
         found.append(Kick(row, limb, own[best] if is_its_own else -1, size))
     return found
+
+
+def _apart_m(seen: Seen, limb: int, joint: int, row: int, line: Array) -> Array:
+    """How far a foot is off its line, (3,), with a joint on its neighbours' line. [m]
+
+    On a ground that is not level only along it.
+    """
+    apart = _foot_m(seen, limb, joint, row) - line
+    return np.asarray(apart * np.array([1.0, 1.0, float(not seen.is_levelled)]))
 
 
 def _is_alone(way: Array, row: int, line: Array) -> bool:

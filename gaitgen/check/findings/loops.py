@@ -5,9 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from gaitgen.check.finding import Finding
-from gaitgen.check.findings.sharp_turns import sharp_turns
+from gaitgen.check.findings.pops import flicking_joints
+from gaitgen.check.findings.sharp_turns import NEAR, off_line_deg, sharp_turns
 from gaitgen.check.seen import Seen
 from gaitgen.numerics.turns import turn_between_rad
+
+BESIDE = 2 * NEAR  # frames on either side of the end of a loop in which a flick begins or ends
 
 
 def position(seen: Seen) -> list[Finding]:
@@ -45,7 +48,7 @@ def speed(seen: Seen) -> list[Finding]:
     """Find a loop that starts at another speed than it ends."""
     if not seen.loop.closes:
         return []
-    seam = sharp_turns(seen, "loop_speed", at_the_seam=True)
+    seam = [hit for hit in sharp_turns(seen, "loop_speed", at_the_seam=True) if not _is_a_flick(seen, hit)]
     if not seam:
         return []
     _, joint, size = max(seam, key=lambda hit: hit[2])
@@ -58,6 +61,13 @@ def speed(seen: Seen) -> list[Finding]:
         f"(joints that change their speed there: {len({hit[1] for hit in seam})})",
         limit_name="loop_speed",
     )
+
+
+def _is_a_flick(seen: Seen, hit: tuple[int, int, float]) -> bool:
+    """Whether an ear flicks over the end of a loop: it turns more sharply beside the end than there."""
+    _, joint, size = hit
+    beside = np.concatenate([np.arange(1, BESIDE + 1), np.arange(-BESIDE - 1, -1)]) % seen.loop.frames
+    return joint in flicking_joints(seen) and float(off_line_deg(seen)[beside, joint].max()) > size
 
 
 def root_drift(seen: Seen) -> list[Finding]:

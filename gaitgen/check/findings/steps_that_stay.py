@@ -18,6 +18,7 @@ BESIDE = 4
 # next ones a third as far; of a row that is off by itself both neighbours are, by two thirds.
 AS_FAR, NEXT = 0.8, 0.5
 MOST_ELSEWHERE = 0.3  # of it: a root that is as far off its line elsewhere is unsteady, and makes no step
+STRIDES_NEAR = 2.0  # that are elsewhere: a trot before or after shakes a root more than a walk does
 
 
 def or_stays(seen: Seen, popped: list[Finding], row: int) -> list[Finding]:
@@ -31,7 +32,8 @@ def or_stays(seen: Seen, popped: list[Finding], row: int) -> list[Finding]:
     every = off_line(path)  # of rows from 2 on
     before, here, after = every[row - 3 : row]
     size = float(here @ here)
-    elsewhere = (np.delete(every, slice(max(0, row - 2 - BESIDE), row - 1 + BESIDE), axis=0) ** 2).sum(axis=1)
+    away = np.abs(np.arange(2, len(path) - 2) - row)
+    elsewhere = (every[(away > BESIDE) & (away <= STRIDES_NEAR * seen.period)] ** 2).sum(axis=1)
     if elsewhere.max(initial=0.0) > MOST_ELSEWHERE**2 * size:
         return popped
     ahead, behind = -float(after @ here) / size, -float(before @ here) / size
