@@ -210,6 +210,14 @@ ROWS = (
         LENGTHS,
         "Clayton 1990, EVJ 22, trot, from a summary: soon after lift-off",
     ),
+    (
+        toe_highest_percent,
+        ("RH",),
+        30.0,
+        10.0,
+        LENGTHS,
+        "Clayton, trot, from a summary: a hind foot's first peak is the highest, a longer plateau follows",
+    ),
     (gives_deg, ("tibia", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
     (gives_deg, ("hind_cannon", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
 )
@@ -241,6 +249,23 @@ def test_a_knee_goes_up_from_heel_off_to_the_middle_of_swing(animal, frames):
     rises = height[made.heel_off("RF") : down + (height.size - down) // 2 + 1]
     assert (np.maximum.accumulate(rises) - rises).max() < 0.01 * made.clip.animal.withers_height_m
     assert rises[-1] - rises[0] > 0.04 * made.clip.animal.withers_height_m
+
+
+@pytest.mark.sample(4)
+@EACH
+def test_carpus_fetlock_and_elbow_are_folded_most_one_after_the_other(animal, frames):
+    """At 76, 81 and 84 % of the stride (Hodson, Clayton & Lanovaz 2000, EVJ 32:287, from a summary).
+
+    At strides as long as they were measured at to 4 %; at shorter and longer ones in this order.
+    """
+    made = walk(animal, frames)
+    found = [
+        100.0 * top_at(-made.angle(joint)) / made.angle(joint).size
+        for joint in ("fore_cannon", "fore_pastern", "radius")
+    ]
+    assert np.diff(found).min() > 1.0
+    if frames in USUAL:
+        assert found == pytest.approx([76.0, 81.0, 84.0], abs=4.0)
 
 
 @pytest.mark.sample(4)

@@ -52,6 +52,25 @@ def settle_delay_s(steps: Steps, settle_strides: float, least_share: float = 0.0
     return np.where(period_s > 0.0, lowest_s - both_s / 2.0, 0.0)
 
 
+def _lower_later_s(steps: Steps, grid: Grid) -> Array:
+    """Return how much later after a contact of a loop struts are lowest than on average, (2, samples). [s]
+
+    A stride of an odd number of frames has one foot of a pair down half a frame sooner than the other, so it
+    is on both for a frame longer: there struts are lowest half of that later after contact.
+    """
+    later = np.zeros((2, grid.count))
+    for k in range(2):
+        mine = np.flatnonzero(steps.limb // 2 == k)
+        if steps.period_s is None or mine.size < 2:
+            continue
+        mine = mine[np.argsort(steps.touchdown_s[mine])]
+        lands_s, leaves_s = steps.touchdown_s[mine], steps.liftoff_s[mine]
+        left_s = np.roll(leaves_s, 1) - np.where(np.arange(mine.size) == 0, steps.period_s, 0.0)
+        half_s = (left_s - lands_s) / 2.0
+        later[k] = np.interp(grid.time_s, lands_s, half_s - half_s.mean(), period=steps.period_s)
+    return later
+
+
 def own_settle_strides(animal: Animal, steps: Steps) -> float:
     """Return how long after contact the hips of an animal are lowest by itself, as a share of the stride."""
     tempo = animal.tempo
@@ -131,7 +150,7 @@ def strut_heights_m(
     delay = settle_delay_s(steps, settle, least_share)[:, None]
     if settle > 0.0:
         lowest = own_settle_strides(animal, steps) if settle_strides is None else settle
-        delay = delay + _high_later_s(animal, steps, grid, lowest)
+        delay = delay + _high_later_s(animal, steps, grid, lowest) - _lower_later_s(steps, grid)
     moments = grid.time_s - delay  # (ends, samples)
     if not grid.is_periodic:
         moments = np.maximum(moments, grid.time_s[0])
