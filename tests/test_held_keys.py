@@ -190,10 +190,10 @@ def test_sparse_keys_are_fewer_and_none_rests(frames):
 @pytest.mark.parametrize(
     ("gait", "frames", "most"),
     [
-        ("walk", 24, 5.5),
-        ("walk", 32, 5.5),
-        ("walk", 48, 6.3),
-        ("trot", 18, 5.5),
+        ("walk", 24, 4.3),
+        ("walk", 32, 4.3),
+        ("walk", 48, 4.3),
+        ("trot", 18, 4.3),
     ],
 )
 def test_sparse_legs_have_about_five_keys_a_channel_at_one_degree_and_toes_hold(gait, frames, most):

@@ -35,6 +35,7 @@ from gaitgen.formats.bvh_file import world_end_sites, world_positions
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.units import METRES_PER_UNIT, UNIT_WORDS
 from gaitgen.gait.gait import LIMBS
+from gaitgen.motion.tolerance import Tolerance
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.find import find_rig
@@ -257,6 +258,30 @@ def test_a_leg_without_a_pastern_keeps_its_hock_bound_to_its_stifle(gait, charts
         assert np.abs(hock - 0.9 * stifle).max() < 1.5
     (tmp_path / "a.bvh").write_bytes(made.bvh())
     assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=Path(path)).findings] == []
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("name", ["plain", "few_channels", "merged_pastern", "x_up_inches"])
+def test_sparse_keys_of_a_rig_are_few_and_hold_its_toes_between_frames_too(name, charts):
+    """At one degree about six a channel of a leg that moves; five where those are counted that rest too."""
+    made = cycle_on_rig(charts(name), Request())
+    keys = made.keys(Tolerance(1.0), is_sparse=True)
+    lasts = [made.rig.map.limbs[limb].joints[-1] for limb in LIMBS]
+    legs = {joint for limb in LIMBS for joint in made.rig.map.limbs[limb].joints}
+    counts = keys.count[[channel.split(".")[0] in legs for channel in keys.names]]
+    assert counts[counts > 1].mean() < 6.7
+    assert counts.mean() < 5.5
+    assert np.all(keys.deviation <= keys.tolerance + 1e-9)
+    file = read_bvh(made.bvh(), name)
+    ends = [next(k for k, j in enumerate(file.end_joints) if file.joint_names[j] == last) for last in lasts]
+    whole = world_end_sites(file)[:, ends]
+    at = np.arange((len(whole) - 1) * 4 + 1)
+    share = (at / 4 % 1)[:, None, None]
+    asked = (1 - share) * whole[at // 4] + share * whole[-(-at // 4)]
+    away = world_end_sites(replace(file, rows=keys.played(4)))[:, ends] - asked
+    planted = stance_state(made.clip.steps, np.arange(made.clip.frames) / made.clip.frame_rate_hz).planted
+    holds = planted[at // 4] & planted[-(-at // 4)]
+    assert np.linalg.norm(away, axis=2)[holds].max() * made.rig.metres_per_unit < 3.1e-3
 
 
 def unit_sides(three):

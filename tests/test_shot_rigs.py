@@ -246,7 +246,6 @@ def test_the_command_lays_an_edited_clip_on_a_rig_along_another_path(hound_map, 
 
 
 @pytest.mark.thorough
-@pytest.mark.xfail(strict=True, reason="a stride is found in it now, and plot draws that one")
 def test_a_refined_shot_on_a_rig_is_drawn_as_it_is(hound_map, tmp_path, capsys, monkeypatch):
     """Its own root, way and prints; a head that a hand lowered is lower; one stride of it is refused."""
     made, clip = turned(hound_map), tmp_path / "a.bvh"

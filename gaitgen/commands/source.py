@@ -10,7 +10,7 @@ import typer
 
 from gaitgen.commands.options import filled, named_command, offered, own_option, own_values
 from gaitgen.commands.terminal import say, say_aside
-from gaitgen.errors import FileFormatError, RequestError
+from gaitgen.errors import RequestError
 from gaitgen.gait.request import Request
 from gaitgen.numerics.standard_input import is_file_name, stem_of
 from gaitgen.option import Found
@@ -77,15 +77,12 @@ class Source:
         from gaitgen.reading.shot_clip import way_beside
 
         file = self.file or Path()
-        try:
-            clip = clip_from_bvh(file, self.animal)
-        except FileFormatError:
-            if way_beside(file) is None:
-                raise
+        if way_beside(file) is not None:
             raise RequestError(
                 f"{file} is the clip of a shot, and this shows one stride; draw the shot with gaitgen sheet "
                 "or gaitgen preview"
-            ) from None
+            )
+        clip = clip_from_bvh(file, self.animal)
         for notice in clip.notices:
             say(f"note: {notice.text}")
         return clip

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.stance import stance_state
+from gaitgen.formats.added_keys import refit_with_more
 from gaitgen.formats.bvh import ChannelTable
 from gaitgen.formats.landing import along_stances, find_landing, legs_of
 from gaitgen.formats.planted_toes import STEPS, between_frames, with_neighbours
@@ -38,9 +39,11 @@ MOST_TRIES = 8
 # Of a clip without a period: how often what carries the legs is kept more closely where toes do not hold, and
 # the share to begin with where few keys are wanted.
 STANCE_TRIES, SPARSE_SHARE = 6, 0.2
-# Where few keys are wanted, legs are fitted together and take up what others err: what is tried in turn of so
-# much of a leg's tolerance, and so many times as much of the drift allowed for what carries the legs.
-SPARSE_PARTS, OF_LEGS, OF_CARRIERS = (1.25, 0.6, 0.48, 0.38, 0.3, 0.24, 0.19, 0.15), 0.8, 2.0
+# Where few keys are wanted, joints of a leg are fitted together and take up what others err. So near are its
+# curves before, of their tolerance, and so near is what carries the legs, of the drift allowed; where toes do
+# not hold all the same, the next are tried.
+SPARSE_LEGS = (1.25, 0.5, 0.4, 0.3, 0.24, 0.2, 0.15, 0.12)
+SPARSE_CARRIERS = (1.2, 0.96, 0.77, 0.6, 0.48, 0.38, 0.3, 0.24)
 # Tolerances per frame that a slope may differ from the curve's own: toes are looked at between frames too.
 SLOPE_FREEDOM = 3.0
 SMALLEST_LEVER = 1e-9
@@ -113,7 +116,7 @@ def _held_by_strides(
     share, rungs = FIRST_SHARE * most, np.zeros(len(LIMBS), dtype=np.int64)
     for number in range(MOST_TRIES):
         if is_sparse and hold is not None:
-            closely = _for_refit(allowed, levers, hold, SPARSE_PARTS[number], rungs)
+            closely = _for_refit(allowed, levers, hold, SPARSE_CARRIERS[number], rungs)
         else:
             closely = np.minimum(allowed, share / np.maximum(levers, SMALLEST_LEVER))
         keys = choose_keys(
@@ -127,16 +130,18 @@ def _held_by_strides(
         )
         played = keys.played(STEPS)
         toes = feet.toes(played)
-        drift = float(each_away(toes).max())
-        if drift > most and hold is not None:
-            tried = refit(keys, hold, played, toes)
+        drift, is_near = float(each_away(toes).max()), np.ones(len(table.names), dtype=np.bool_)
+        if hold is not None and (is_sparse or drift > most):
+            tried = (refit_with_more if is_sparse else refit)(keys, hold, played, toes)
             played = tried.played(STEPS)
             each = each_away(feet.toes(played))
-            rungs[each > most] = number + 1  # legs that hold keep their keys
             off = np.abs(played[::STEPS] - table.values).max(axis=0)
-            if np.all(off <= np.maximum(allowed, 1e-9)) and each.max() < drift:
+            is_near = off <= np.maximum(allowed, 1e-9)
+            holds = (each <= most) & [bool(is_near[own].all()) for own in legs]
+            rungs[~holds] = number + 1  # legs that hold keep their keys
+            if np.all(is_near) and (is_sparse or each.max() < drift):
                 keys, drift = replace(tried, deviation=off, tolerance=allowed.copy()), float(each.max())
-        if drift <= most:
+        if drift <= most and (not is_sparse or np.all(is_near)):
             break
         if goal is None:
             every = each_away(feet.toes(_with_a_key_on_every_frame(clip, table.values, landing))).max()
@@ -144,7 +149,7 @@ def _held_by_strides(
                 landing = along_stances(clip, table.values, feet, legs, landing)
                 every = each_away(feet.toes(_with_a_key_on_every_frame(clip, table.values, landing))).max()
             goal = max(most, BETWEEN * float(every))
-        if drift <= goal:
+        if drift <= goal and (not is_sparse or np.all(is_near)):
             break
         share *= max(0.3, 0.8 * goal / drift)
     return replace(keys, drift=drift)
@@ -225,11 +230,11 @@ def _with_others(keys: Keys, others: Keys, which: Ints) -> Keys:
 def _for_refit(allowed: Array, levers: Array, hold: Hold, part: float, rungs: Ints) -> Array:
     """Return how closely keys are chosen that are then fitted together, (frames, channels).
 
-    What carries the legs is as near as ``part``, each leg as near as its rung, (4,) of SPARSE_PARTS.
+    What carries the legs is as near as ``part``, each leg as near as its rung, (4,) of SPARSE_LEGS.
     """
-    closely = np.minimum(allowed, OF_CARRIERS * part * hold.most / np.maximum(levers, SMALLEST_LEVER))
+    closely = np.minimum(allowed, part * hold.most / np.maximum(levers, SMALLEST_LEVER))
     for own, rung in zip(hold.legs, rungs, strict=True):
-        closely[:, own] = min(OF_LEGS * SPARSE_PARTS[rung], 1.0) * allowed[own]
+        closely[:, own] = SPARSE_LEGS[rung] * allowed[own]
     return closely
 
 

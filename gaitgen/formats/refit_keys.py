@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.formats.splines import Splines, Unknowns
 from gaitgen.gait.gait import LIMBS
-from gaitgen.motion.hermite import Pieces, pieces
+from gaitgen.motion.hermite import pieces
 from gaitgen.motion.keys import Keys
 from gaitgen.motion.toes import ToeFinder
 
@@ -27,7 +28,6 @@ NEAR = 0.1  # what the square of a curve's distance counts against that of a toe
 FAR = 0.7  # of what is allowed: from there on a sample counts for more in the next round
 ENOUGH = 0.9  # of what is allowed: a leg no farther off stays as it is; rounds gain little then, measured
 MOST_WEIGHT, RIDGE = 1e4, 1e-6
-BROKEN = 1e-9  # tangents of a key that differ by more are two
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,51 +75,14 @@ class Hold:
         return float(away.max(initial=0.0)) if off.max(initial=0.0) <= 1.0 else np.inf
 
 
-@dataclass
-class Splines:
-    """Splines by their keys, (rows, channels) each."""
-
-    is_key: Bools
-    value: Array
-    after: Array
-    before: Array
-
-    def copy(self) -> Splines:
-        """Return them as they are now."""
-        return Splines(self.is_key.copy(), self.value.copy(), self.after.copy(), self.before.copy())
-
-    def take(self, others: Splines, own: Ints) -> None:
-        """Take values and tangents of some channels from others with the same keys, in place."""
-        for name in ("value", "after", "before"):
-            getattr(self, name)[:, own] = getattr(others, name)[:, own]
-
-    def played_of(self, own: Ints, between: Pieces) -> Array:
-        """Play some that have two keys or more, of which is known what is between these."""
-        slopes = between.of_slopes(self.after[:, own], self.before[:, own])
-        return between.without_slopes(self.value[:, own]) + slopes
-
-
 def refit(keys: Keys, hold: Hold, played: Array, toes: Array) -> Keys:
     """Fit the keys of each leg of a cycle together; ``keys`` are of a whole number of strides that are alike.
 
     They are known as they play, (samples, channels), and where that puts the toes, (samples, 4, 3). Legs that
     are near enough stay; each other one gets its best round's, if its curves were near in any.
     """
-    stride = len(hold.table) - 1
-    at = (keys.frame - 1) % stride
-    splines = Splines(
-        np.zeros(hold.table.shape, dtype=np.bool_), *(np.zeros(hold.table.shape) for _ in "vab")
-    )
-    first = keys.frame <= stride
-    row, channel = at[first], keys.channel[first]
-    splines.is_key[row, channel] = True
-    splines.value[row, channel] = keys.value[first]
-    splines.after[row, channel] = keys.tangent_out[first]
-    splines.before[row, channel] = keys.tangent_in[first]
-    ends = keys.frame == stride + 1  # the same key a stride later; what travels is elsewhere then
-    splines.is_key[-1, keys.channel[ends]] = True
-    splines.value[-1, keys.channel[ends]] = keys.value[ends]
-    splines.after[-1], splines.before[-1] = splines.after[0], splines.before[0]
+    at = (keys.frame - 1) % (len(hold.table) - 1)
+    splines = splines_of(keys, hold)
     legs = [own[splines.is_key[:, own].sum(axis=0) > 1] for own in hold.legs]
     played = played[: len(hold.dense)]
     planted = [np.flatnonzero(hold.counts[:, limb]) for limb in range(len(LIMBS))]
@@ -130,7 +93,7 @@ def refit(keys: Keys, hold: Hold, played: Array, toes: Array) -> Keys:
     of_legs = np.concatenate(legs)
     if not of_legs.size:
         return keys
-    levers = _levers(played, hold, legs, planted)
+    levers = levers_of_legs(played, hold, legs, planted)
     between = pieces(splines.is_key[:, of_legs], hold.steps)
     fits = [Leg(splines, hold, limb, legs[limb], levers[limb]) for limb in range(4) if planted[limb].size]
     best, least = splines.copy(), np.full(len(fits), np.inf)
@@ -138,7 +101,7 @@ def refit(keys: Keys, hold: Hold, played: Array, toes: Array) -> Keys:
         if number:
             played = played.copy()  # who looks for toes in it may have locked it
             played[:, of_legs] = splines.played_of(of_legs, between)
-            toes = hold.feet.each_toe(_planted_rows(played, planted))
+            toes = hold.feet.each_toe(planted_rows(played, planted))
             own_toes = [toes[: samples.size, limb] for limb, samples in enumerate(planted)]
         share = np.array([hold.worst(f.own, f.limb, f.planted, played, own_toes[f.limb]) for f in fits])
         for k in np.flatnonzero((share < least) | ((number == ROUNDS) & (share <= 1.0))):
@@ -156,13 +119,32 @@ def refit(keys: Keys, hold: Hold, played: Array, toes: Array) -> Keys:
     return replace(keys, value=value, tangent_in=before, tangent_out=after)
 
 
-def _levers(played: Array, hold: Hold, legs: list[Ints], planted: list[Ints]) -> list[Array]:
+def splines_of(keys: Keys, hold: Hold) -> Splines:
+    """Take the splines of the first stride from keys."""
+    stride = len(hold.table) - 1
+    splines = Splines(
+        np.zeros(hold.table.shape, dtype=np.bool_), *(np.zeros(hold.table.shape) for _ in "vab")
+    )
+    first = keys.frame <= stride
+    row, channel = keys.frame[first] - 1, keys.channel[first]
+    splines.is_key[row, channel] = True
+    splines.value[row, channel] = keys.value[first]
+    splines.after[row, channel] = keys.tangent_out[first]
+    splines.before[row, channel] = keys.tangent_in[first]
+    ends = keys.frame == stride + 1  # the same key a stride later; what travels is elsewhere then
+    splines.is_key[-1, keys.channel[ends]] = True
+    splines.value[-1, keys.channel[ends]] = keys.value[ends]
+    splines.after[-1], splines.before[-1] = splines.after[0], splines.before[0]
+    return splines
+
+
+def levers_of_legs(played: Array, hold: Hold, legs: list[Ints], planted: list[Ints]) -> list[Array]:
     """Find how far each channel of each leg moves its planted toe, (channels, samples, 3). [toe/channel]"""
-    _, slopes = hold.feet.each_toe_and_slopes(_planted_rows(played, planted), legs)
+    _, slopes = hold.feet.each_toe_and_slopes(planted_rows(played, planted), legs)
     return [slope[:, : samples.size] for slope, samples in zip(slopes, planted, strict=True)]
 
 
-def _planted_rows(played: Array, planted: list[Ints]) -> Array:
+def planted_rows(played: Array, planted: list[Ints]) -> Array:
     """Take the samples in which each foot is planted, (4, most samples, channels), filled up with zeros."""
     rows = np.zeros((len(LIMBS), max(samples.size for samples in planted), played.shape[1]))
     for limb, samples in enumerate(planted):
@@ -199,20 +181,34 @@ class Leg:
         between = pieces(splines.is_key[:, own], hold.steps)
         rows, self.columns = self.unknowns.basis(between)
         self.near = rows / hold.allowed[own][:, None, None]
-        levers = levers / hold.most
+        self.levers = levers / hold.most
         moves = np.zeros((self.planted.size, 3, self.unknowns.count + 1))
-        moves[:, :, self.columns] = np.einsum("ksx,kus->sxku", levers, rows[:, :, self.planted])
+        moves[:, :, self.columns] = np.einsum("ksx,kus->sxku", self.levers, rows[:, :, self.planted])
         self.moves = moves[:, :, :-1]
         self.toe_weight = np.ones(self.planted.size)
         self.near_weight = np.ones((len(hold.dense), own.size))
 
     def step(self, splines: Splines, played: Array, toe: Array) -> None:
         """Make one step, in place; the toe is known where it is planted, (planted samples, 3)."""
-        hold, own, count = self.hold, self.own, self.unknowns.count
-        away = (toe - hold.ground[self.planted, self.limb]) / hold.most
-        off = (played[:, own] - hold.dense[:, own]) / hold.allowed[own]
+        away, off = self.errors(played, toe)
+        self.weigh(away, off)
+        square, right = self.normal(away, off)
+        self.unknowns.add(splines, self.own, -np.asarray(np.linalg.solve(square, right)))
+
+    def weigh(self, away: Array, off: Array) -> None:
+        """Let what is far off count for more, in place."""
         self.toe_weight = _heavier(self.toe_weight, np.linalg.norm(away, axis=1))
         self.near_weight = _heavier(self.near_weight, np.abs(off))
+
+    def errors(self, played: Array, toe: Array) -> tuple[Array, Array]:
+        """Return how far off toe, (planted samples, 3), and curves are, (samples, channels). [of allowed]"""
+        hold, own = self.hold, self.own
+        away = (toe - hold.ground[self.planted, self.limb]) / hold.most
+        return away, (played[:, own] - hold.dense[:, own]) / hold.allowed[own]
+
+    def normal(self, away: Array, off: Array) -> tuple[Array, Array]:
+        """Return the normal equations of one step, (unknowns, unknowns) and (unknowns,)."""
+        count = self.unknowns.count
         root = np.sqrt(self.toe_weight)
         moves = (root[:, None, None] * self.moves).reshape(-1, count)
         near = NEAR * self.near_weight.T[:, None] * self.near  # (channels, unknowns of each, samples)
@@ -223,71 +219,9 @@ class Leg:
         square, right = square[:count, :count], right[:count]
         square += RIDGE * np.eye(count) + moves.T @ moves
         right += moves.T @ (root[:, None] * away).ravel()
-        self.unknowns.add(splines, own, -np.asarray(np.linalg.solve(square, right)))
+        return square, right
 
 
 def _heavier(weight: Array, share: Array) -> Array:
     """Let what is near its limit, or beyond, count for more."""
     return np.asarray(np.minimum(weight * np.maximum(share / FAR, 1.0) ** 2, MOST_WEIGHT))
-
-
-@dataclass(frozen=True, eq=False)
-class Unknowns:
-    """Which unknown is the value, and the slope after and before, of the key on a row: (rows, channels).
-
-    In a stride the last row has those of the first; -1 where there is none.
-    """
-
-    count: int
-    value: Ints
-    after: Ints
-    before: Ints
-
-    @classmethod
-    def of(cls, splines: Splines, own: Ints, *, moves_values: bool) -> Unknowns:
-        """Give numbers to what may change of some channels of a stride."""
-        is_key = splines.is_key[:-1, own]
-        is_broken = is_key & (np.abs(splines.after - splines.before)[:-1, own] > BROKEN)
-        numbers, count = [], 0
-        for wanted in (is_key & moves_values, is_key, is_broken):
-            number = np.full(is_key.shape, -1)
-            number[wanted] = count + np.arange(int(wanted.sum()))
-            count += int(wanted.sum())
-            numbers.append(np.concatenate([number, number[:1]]))
-        value, after, second = numbers
-        return cls(count, value, after, np.where(second >= 0, second, after))
-
-    def basis(self, between: Pieces) -> tuple[Array, Ints]:
-        """Return what the unknowns of each channel give its samples, and which they are.
-
-        (channels, most unknowns of one, samples) and (channels, most unknowns of one); what a channel has not
-        is the one after the last.
-        """
-        channels = self.value.shape[1]
-        own = np.full(self.count + 1, channels)  # the channel of each; the last one is nobody's
-        for number in (self.value, self.after, self.before):
-            own[number] = np.where(number >= 0, np.arange(channels), channels)
-        order = np.argsort(own[:-1], kind="stable")
-        counts = np.bincount(own[:-1], minlength=channels)
-        most = int(counts.max(initial=0))
-        place = np.full(self.count + 1, most)  # of each among those of its channel
-        place[order] = np.arange(self.count) - np.repeat(np.cumsum(counts) - counts, counts)
-        columns = np.full((channels, most), self.count)
-        columns[own[order], place[order]] = order
-        rows = np.zeros((channels, most + 1, len(between.before)))
-        channel, sample = np.arange(channels), np.arange(len(between.before))[:, None]
-        for number, row, weight in (
-            (self.value, between.before, between.h0),
-            (self.value, between.after, between.h1),
-            (self.after, between.before, between.u),
-            (self.before, between.after, between.v),
-        ):
-            rows[channel, place[number[row, channel]], sample] += weight
-        return rows[:, :most], columns
-
-    def add(self, splines: Splines, own: Ints, step: Array) -> None:
-        """Change the splines by a step, in place."""
-        padded = np.append(step, 0.0)  # -1 takes the last
-        splines.value[:, own] += padded[self.value]
-        splines.after[:, own] += padded[self.after]
-        splines.before[:, own] += padded[self.before]

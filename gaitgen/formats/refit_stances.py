@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.formats.refit_keys import ROUNDS, Hold, Leg, Splines, Unknowns
+from gaitgen.formats.refit_keys import ROUNDS, Hold, Leg
+from gaitgen.formats.splines import Splines, Unknowns
 from gaitgen.formats.stances import Stance, rows_of_feet
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.hermite import Pieces, pieces
