@@ -682,6 +682,52 @@ def test_numbers_of_a_fast_gait_that_cannot_be_are_refused(tmp_path, number, sai
         make_cycle(Request(gait=str(path)))
 
 
+def test_a_slow_hop_has_beats_of_its_own_and_goes_over_to_the_usual_ones():
+    hare = load_animal("hare")
+    gait = load_gait("half_bound").as_used_by(hare)
+    slow, high = gait.slow, gait.at_froude(gait.slow.until_froude)
+    assert slow.beats == gait.at_froude(0.1).beats == gait.at_froude(slow.froude).beats
+    assert (high.beats, high.most_rise) == (gait.beats, gait.most_rise)
+    between = gait.at_froude((slow.froude + slow.until_froude) / 2.0)
+    assert between.beats == pytest.approx(np.mean([slow.beats, gait.beats], axis=0))
+    assert between.duty_factor_range[1] == pytest.approx(
+        (slow.duty_factor_range[1] + gait.duty_factor_range[1]) / 2.0
+    )
+
+
+def test_a_hare_that_hops_slowly_neither_rears_nor_tips():
+    """Common practice, no source: chest and hips rise and fall by less than a third of its height."""
+    clip = make_cycle(Request(animal="hare", gait="half_bound", froude=0.2, frame_rate_hz=48.0))
+    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    for landmark in ("withers", "croup"):
+        height = landmark_m(clip.animal, places, world, landmark)[:, 2]
+        assert np.ptp(height) < clip.animal.withers_height_m / 3.0
+
+
+def test_a_length_and_the_speed_that_it_comes_to_are_the_same_slow_hop():
+    asked = Request(animal="hare", gait="half_bound", frames=25, frame_rate_hz=48.0, whole_frames=False)
+    by_length = make_cycle(asked)
+    by_speed = make_cycle(replace(asked, speed_m_s=by_length.facts.speed_m_s))
+    assert by_speed.steps.touchdown_s == pytest.approx(by_length.steps.touchdown_s, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("until_froude = 2.0", "until_froude = 0.2", "until_froude is not above froude, 0.2; make it larger"),
+        ("until_froude = 2.0", "until_froude = 2.0\nlags = 0.1", "lags"),
+        ("[gait.half_bound.slow", "[gait.walk.slow", "hare has beats in [gait.walk]; a walk has a lag"),
+    ],
+)
+def test_numbers_of_a_slow_gait_that_cannot_be_are_refused(tmp_path, old, new, said):
+    text = (skeleton_folder() / "hare.toml").read_text(encoding="utf-8")
+    assert old in text
+    path = tmp_path / "own.toml"
+    path.write_text(text.replace(old, new), encoding="utf-8")
+    with pytest.raises(GaitgenError, match=re.escape(said)):
+        make_cycle(Request(animal=str(path), gait="walk"))
+
+
 def test_a_transverse_gallop_has_one_flight_gathered_and_a_fast_rotary_one_two():
     """Bertram & Gutmann 2009, J R Soc Interface 6:549-559 (abstract and figure legends)."""
     for gait, flights in (("gallop", 1), ("rotary_gallop", 2)):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from gaitgen.animal.slow_gait import SlowGait
 from gaitgen.animal.toml_table import Table, nearest
 
 LAG_LIMITS = (0.0, 1.0)
@@ -41,6 +42,8 @@ class OwnGait:
         Froude number at which it goes if nothing is asked.
     most_rise
         How much higher than it stands the body may be carried where its legs have room, in hip heights.
+    slow
+        What becomes of these as it goes slower.
     """
 
     lag: float | None = None
@@ -51,6 +54,7 @@ class OwnGait:
     froude_range: tuple[float, float] | None = None
     usual_froude: float | None = None
     most_rise: float | None = None
+    slow: SlowGait | None = None
 
 
 def read_own_gaits(top: Table, gaits: tuple[str, ...]) -> Mapping[str, OwnGait]:
@@ -88,6 +92,7 @@ def _own(table: Table) -> OwnGait:
         froude_range=span("froude_range", FROUDE_LIMITS),
         usual_froude=number("usual_froude", FROUDE_LIMITS),
         most_rise=number("most_rise", RISE_LIMITS),
+        slow=_slow(table.table("slow")) if table.has("slow") else None,
     )
     table.text("source")
     table.no_more({"lag_source", "duty_factor_source", "froude_source", "rise_source", *OVERLAID})
@@ -105,6 +110,22 @@ def read_beats(table: Table) -> tuple[float, float, float, float]:
     beats = tuple(table.number(name, 0.0, 0.999) for name in BEATS)
     table.no_more({"source"})
     return beats  # type: ignore[return-value]
+
+
+def _slow(table: Table) -> SlowGait:
+    found = SlowGait(
+        froude=table.number("froude", *FROUDE_LIMITS),
+        until_froude=table.number("until_froude", *FROUDE_LIMITS),
+        beats=read_beats(table.table("beats")),
+        duty_factor_range=table.limits("duty_factor_range", *DUTY_LIMITS),
+        fore_duty_more=table.number("fore_duty_more", *FORE_MORE_LIMITS),
+        most_rise=table.number("most_rise", *RISE_LIMITS),
+    )
+    if found.until_froude <= found.froude:
+        raise table.fail(f"until_froude is not above froude, {found.froude:g}; make it larger")
+    table.text("source")
+    table.no_more(set())
+    return found
 
 
 def overlays(top: Table) -> Mapping[str, Table]:

@@ -19,6 +19,7 @@ from gaitgen.animal.own_gait import (
     OwnGait,
     read_beats,
 )
+from gaitgen.animal.slow_gait import Beats, SlowGait
 from gaitgen.animal.toml_table import NAME, Table, nearest, parse, read_bytes
 from gaitgen.errors import AnimalError, GaitError
 from gaitgen.gait.fast import Fast, read_fast
@@ -27,6 +28,7 @@ from gaitgen.gait.request import LEADS
 __all__ = ["LEADS", "LIMBS", "Gait", "gait_names", "load_gait"]
 
 
+SOURCES = "lag duty_factor froude frames reach lift rise apart head"  # what may have a source of its own
 ON_SPOT_REACH = 0.2  # of the ground that a foot covers else: with less an animal hardly goes
 OLD_FRAMES = 32  # length of a stride in gait files that say nothing of it
 
@@ -75,6 +77,8 @@ class Gait:
         How much lower than usual neck and head are carried. [rad]
     fast
         What its numbers become as it goes faster than usually; None for nothing.
+    slow
+        What an animal's numbers become as it goes slower in a gait with a lead; None for nothing.
     froude_range
         Froude numbers between which an animal goes in this gait.
     usual_froude
@@ -93,7 +97,7 @@ class Gait:
     title: str
     says: str
     lag: float | None
-    beats: tuple[float, float, float, float] | None
+    beats: Beats | None
     duty_factor_range: tuple[float, float]
     froude_range: tuple[float, float]
     usual_froude: float
@@ -114,6 +118,7 @@ class Gait:
     apart: float = 0.0
     head_lower_rad: float = 0.0
     fast: Fast | None = None
+    slow: SlowGait | None = None
 
     @property
     def with_article(self) -> str:
@@ -143,6 +148,8 @@ class Gait:
 
     def at_froude(self, froude: float) -> Gait:
         """Return the gait with the numbers that it has at a Froude number."""
+        if self.slow is not None and self.beats is not None:
+            return self._slowed(self.slow, self.beats, froude)
         if self.fast is None or self.lag is None or froude <= self.usual_froude:
             return self
         usual = self.lag, *self.duty_factor_range, self.fore_duty_more
@@ -150,6 +157,12 @@ class Gait:
         share = min(1.0, (froude - self.usual_froude) / (self.fast.froude - self.usual_froude))
         lag, least, greatest, more = (a + share * (b - a) for a, b in zip(usual, fast, strict=True))
         return replace(self, lag=lag, duty_factor_range=(least, greatest), fore_duty_more=more)
+
+    def _slowed(self, slow: SlowGait, beats: Beats, froude: float) -> Gait:
+        names = ("duty_factor_range", "fore_duty_more", "most_rise")
+        usual = replace(slow, beats=beats, **{name: getattr(self, name) for name in names})
+        now = slow.mixed(froude, usual)
+        return replace(self, beats=now.beats, **{name: getattr(now, name) for name in names})
 
     def touchdowns(self, lead: str = "left") -> tuple[float, float, float, float]:
         """Return the share of a stride at which each foot lands, in LIMBS order.
@@ -185,7 +198,7 @@ class Gait:
             If the animal has beats for a gait that has none.
         """
         own = animal.own_gaits.get(self.name, OwnGait())
-        if own.beats is not None and self.beats is None:
+        if self.beats is None and (own.beats, own.slow) != (None, None):
             raise GaitError(f"{animal.name} has beats in [gait.{self.name}]; {self.with_article} has a lag")
         given = {item.name: getattr(own, item.name) for item in fields(own)}
         return replace(self, **{name: value for name, value in given.items() if value is not None})
@@ -279,18 +292,5 @@ def _gait(table: Table) -> Gait:
         else 0.0,
         fast=read_fast(table.table("fast"), usual) if table.has("fast") else None,
     )
-    table.no_more(
-        {
-            "lag_source",
-            "duty_factor_source",
-            "froude_source",
-            "frames_source",
-            "reach_source",
-            "lift_source",
-            "rise_source",
-            "apart_source",
-            "head_source",
-            "source",
-        }
-    )
+    table.no_more({f"{what}_source" for what in SOURCES.split()} | {"source"})
     return gait

@@ -172,7 +172,7 @@ def _at_its_speed(request: Request, gait: Gait, animal: Animal, speed_m_s: float
     """Take the numbers that the gait has at a speed that is asked for, or that its length comes to."""
     if speed_m_s is not None:
         return gait.at_froude(froude_number(speed_m_s, animal.hip_height_m))
-    if gait.fast is None or request.frames is None:
+    if (gait.fast is None and gait.slow is None) or request.frames is None:
         return gait
     found = gait
     for _ in range(SPEED_ROUNDS):
