@@ -30,6 +30,7 @@ __all__ = ["LEADS", "LIMBS", "Gait", "gait_names", "load_gait"]
 
 SOURCES = "lag duty_factor froude frames reach lift rise apart head"  # what may have a source of its own
 ON_SPOT_REACH = 0.2  # of the ground that a foot covers else: with less an animal hardly goes
+HIP_LIMITS_M = 0.05, 5.0
 OLD_FRAMES = 32  # length of a stride in gait files that say nothing of it
 
 
@@ -86,6 +87,8 @@ class Gait:
     usual_frames
         Length of a stride if nothing is asked, at 24 frames a second; None for what the animal takes at its
         usual speed. [frames]
+    usual_frames_hip_m
+        Height of the hips that this length is for; None for any. [m]
     least_frames
         Fewest frames in which the gait can be told.
     contacts, contact_frames
@@ -103,6 +106,7 @@ class Gait:
     usual_froude: float
     least_frames: int
     usual_frames: int | None = None
+    usual_frames_hip_m: float | None = None
     is_rotary: bool = False
     like: tuple[str, ...] = ()
     contacts: str | None = None
@@ -257,6 +261,8 @@ def _gait(table: Table) -> Gait:
         raise table.fail("needs lag, for a symmetrical gait, or [beats], for one with a lead, and not both")
     lag = None if has_beats else table.number("lag", *LAG_LIMITS)
     frames = int(table.number("usual_frames", 4, 1000)) if table.has("usual_frames") else None
+    has_hip = table.has("usual_frames_hip_m")
+    hip_m = table.number("usual_frames_hip_m", *HIP_LIMITS_M) if has_hip else None
     if table.has("froude_limit"):  # as files had it when all gaits were walks
         slow, fast = 0.0, table.number("froude_limit", *FROUDE_LIMITS)
         frames = frames or OLD_FRAMES
@@ -276,6 +282,7 @@ def _gait(table: Table) -> Gait:
         froude_range=(slow, fast),
         usual_froude=usual,
         usual_frames=frames,
+        usual_frames_hip_m=hip_m,
         least_frames=int(table.number("least_frames", 4, 1000)),
         contacts=table.text("contacts") if table.has("contacts") else None,
         contact_frames=int(table.number("contact_frames", 4, 2000)) if table.has("contacts") else None,

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 
 from gaitgen.animal.animal import Animal
 from gaitgen.gait.gait import gait_names, load_gait
-from gaitgen.gait.tempo import choose_tempo, own_period_s, speed_of_froude
+from gaitgen.gait.tempo import choose_tempo, speed_of_froude, usual_period_s
 
 
 @dataclass(frozen=True)
@@ -53,9 +53,10 @@ def own_speeds(animal: Animal) -> tuple[OwnSpeeds, ...]:
         gait = load_gait(name).as_used_by(animal)
         going = animal.in_gait(name, gait.like)
         height = animal.hip_height_m
-        speed = speed_of_froude(gait.usual_froude, height)
-        period_s = own_period_s(gait, going, speed)
+        period_s = usual_period_s(gait, going)
         tempo, _ = choose_tempo(gait, period_s, going)
+        is_of_length = gait.usual_frames is not None
+        speed = tempo.speed_m_s if is_of_length else speed_of_froude(gait.usual_froude, height)
         slowest, fastest = (speed_of_froude(froude, height) for froude in gait.froude_range)
         found.append(
             OwnSpeeds(

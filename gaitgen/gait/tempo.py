@@ -17,6 +17,10 @@ GRAVITY_M_S2 = 9.80665
 LEAST_DUTY, LEAST_RUN_DUTY, MOST_DUTY = 0.52, 0.12, 0.9
 # Speed and length of a stride contradict each other that differ by more than this share.
 SAME_SPEED = 0.005
+# A gait of a length of its own is no faster than at this share of the greatest Froude number that it has, so
+# that it is not in whole frames either (estimate).
+QUICK_SHARE = 0.7
+FILM_HZ = 24.0  # for which the files of gaits give frames
 # A stride takes at least so long, and at the most. [s]
 SHORTEST_S, LONGEST_S = 0.02, 20.0
 
@@ -169,6 +173,22 @@ def own_period_s(gait: Gait, animal: Animal, speed_m_s: float) -> float:
         else:
             longest_s = middle_s
     return longest_s
+
+
+def usual_period_s(gait: Gait, animal: Animal) -> float:
+    """Return how long a stride takes where nothing is asked for. [s]
+
+    As long as the animal takes at its usual speed; of a gait that has a length of its own, that length, as
+    the root of the height of the hips against those that it is for (Alexander & Jayes 1983, J Zool
+    201:135-152, doi 10.1111/j.1469-7998.1983.tb04266.x), or longer where it would be too fast for the gait.
+    """
+    if gait.usual_frames is None:
+        return own_period_s(gait, animal, speed_of_froude(gait.usual_froude, animal.hip_height_m))
+    if gait.usual_frames_hip_m is None:
+        return gait.usual_frames / FILM_HZ
+    own_s = gait.usual_frames / FILM_HZ * math.sqrt(animal.hip_height_m / gait.usual_frames_hip_m)
+    quick_m_s = speed_of_froude(QUICK_SHARE * gait.froude_range[1], animal.hip_height_m)
+    return max(own_s, own_period_s(gait, animal, quick_m_s))
 
 
 def own_gait_at(animal: Animal, froude: float) -> Gait:

@@ -10,9 +10,8 @@ from gaitgen.course.cycle import longest_duty
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import Gait
 from gaitgen.gait.request import Request
-from gaitgen.gait.tempo import choose_tempo, duty_limits, own_period_s, speed_of_froude
+from gaitgen.gait.tempo import choose_tempo, duty_limits, own_period_s, speed_of_froude, usual_period_s
 
-FILM_HZ = 24.0  # for which the files of gaits give frames
 # That a stride takes so many times as long as the animal does, for want of frames, is said (estimate).
 MUCH_SLOWER = 1.2
 
@@ -32,15 +31,12 @@ def own_count(request: Request, gait: Gait, animal: Animal, speed_m_s: float | N
     RequestError
         If it is endless.
     """
-    if speed_m_s is None and gait.usual_frames is not None:
-        return gait.usual_frames * request.frame_rate_hz / FILM_HZ
-    speed = speed_m_s or speed_of_froude(gait.usual_froude, animal.hip_height_m)
-    period_s = own_period_s(gait, animal, speed)
+    period_s = usual_period_s(gait, animal) if speed_m_s is None else own_period_s(gait, animal, speed_m_s)
     if request.stride_length_m is not None and speed_m_s is not None:
         period_s = request.stride_length_m / speed_m_s
     count = period_s * request.frame_rate_hz
     if not math.isfinite(count):
-        raise RequestError(f"at {speed:g} m/s a stride has no length; give another speed, or frames")
+        raise RequestError(f"at {speed_m_s:g} m/s a stride has no length; give another speed, or frames")
     return count
 
 
