@@ -27,6 +27,7 @@ from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
 from gaitgen.shot.sinking import sink_notices
+from gaitgen.shot.snapping import turning
 
 TREAD_M, RISE_M = 0.35, 0.10
 UP = [(1.2 + k * TREAD_M, RISE_M) for k in range(3)]
@@ -150,6 +151,13 @@ def test_a_foot_goes_up_before_it_goes_ahead_onto_a_step():
             assert half_up <= half_on
             climbs += 1
     assert climbs >= 6
+
+
+def test_a_fore_leg_does_not_open_and_fold_anew_as_its_foot_waits_before_a_step():
+    """A pony's did: the turn of a joint changed by 28 degrees from one frame to the next."""
+    passage = Passage(cycle=Request(animal="pony", gait="walk"), strides=5)
+    made = make_shot(shot_of(ShotRequest((passage,), ground=stairs([(3.0, 0.15)], 0.0, "the step"))))
+    assert turning(made.clip, made.timeline).roughness < 0.9
 
 
 def test_the_head_is_low_uphill_and_high_downhill():

@@ -151,15 +151,18 @@ def carried_joints_m(
     return np.asarray(np.where(state.planted[..., None], rolling.joints_m, made))
 
 
-def off_ground_m(plan: FootPlan, toe_m: Array) -> Array:
-    """Say how much higher toes (samples, 4, 3) that are carried too low are to be, (samples, 4). [m]"""
+def off_ground_m(plan: FootPlan, toe_m: Array, share: Array | float = 1.0) -> Array:
+    """Say how much higher toes (samples, 4, 3) that are carried too low are to be, (samples, 4). [m]
+
+    Those that are carried in part, ``share`` (samples, 4), clear the ground by as much of what they would.
+    """
     swing, leg_m = plan.state.swing_share, _standing_m(plan.animal)
     ground = plan.state.place_m[..., 2] + swing * (
         plan.state.next_place_m[..., 2] - plan.state.place_m[..., 2]
     )
     ends = ramp(swing / ENDS) * ramp((1.0 - swing) / ENDS)
-    width = np.maximum(CLEARS_SOFTLY * ends, TINY) * leg_m
-    lacks = ground + CLEARANCE * bump(swing, 0.5) * leg_m - toe_m[..., 2]
+    width = np.maximum(share * CLEARS_SOFTLY * ends, TINY) * leg_m
+    lacks = ground + share * CLEARANCE * bump(swing, 0.5) * leg_m - toe_m[..., 2]
     return np.asarray(width * np.logaddexp(0.0, np.clip(lacks / width, None, 500.0)))
 
 

@@ -30,6 +30,10 @@ WAITS_SHARE, EARLY_SHARE, DOWN_SHARE = (0.28, 0.24), (0.22, 0.28), (0.24, 0.36)
 # A foot that is raised over an edge by as much as its swing lifts it, folds its leg by such a factor of lift
 # (where a fold goes with a power of that), at the most by another (estimates).
 FOLDS_LIKE, MOST_LIKE = 2.0, 3.0
+# A foot that waits is up, as high as its first half asks for, after so much more of its swing, and that high
+# until so late, whence that ends in such a share (estimates): raised only as it comes to the edge, its leg
+# would open as it is left behind, and fold anew. The greater of both ways up counts, by such a power.
+UP_AFTER, UP_UNTIL, UP_ENDS, JOINED = 0.15, 0.4, 0.3, 8.0
 LENGTHWAYS, ACROSS = np.array([0.0, 0.5, 1.0]), np.array([-1.0, 0.0, 1.0])
 
 
@@ -83,11 +87,19 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, wa
     if waits and swings.any():
         soft_s = SOFT_EDGES * float(np.median((state.next_touchdown_s - state.liftoff_s)[swings]))
     over = window * envelope(needed, max(2, round(soft_s / grid.step_s)))
+    over = _up_first(over, swing, wait, plan)
     lifted = ((plan.toe_m - state.place_m) * plan.normal).sum(axis=-1)
     own = np.maximum(_largest(np.where(swings, lifted, 0.0), plan), high)
     folds = 1.0 + (FOLDS_LIKE - 1.0) * _largest(over, plan) / own
     raised = replace(plan, toe_m=plan.toe_m + over[..., None] * np.array([0.0, 0.0, 1.0]))
     return Cleared(raised, np.minimum(folds, MOST_LIKE))
+
+
+def _up_first(over: Array, swing: Array, wait: Array, plan: FootPlan) -> Array:
+    """Raise feet that wait before they go ahead as far as they are raised later: (samples, 4). [m]"""
+    high = _largest(np.where(swing < 0.5, over, 0.0), plan) * ramp(wait / WAITS_SHARE[0])
+    goes_up = ramp(swing / (wait + UP_AFTER)) * ramp((UP_UNTIL + UP_ENDS - swing) / UP_ENDS)
+    return np.asarray((over**JOINED + (high * goes_up) ** JOINED) ** (1.0 / JOINED))
 
 
 def _missed(plan: FootPlan, frames: Frames, ground: Ground) -> Array:

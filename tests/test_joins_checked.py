@@ -1,0 +1,78 @@
+"""What the check finds in joins at the frame rates of film, television and games."""
+
+from functools import cache
+from itertools import permutations, product
+
+import pytest
+
+from gaitgen.check.check import check
+from gaitgen.check.look import see
+from gaitgen.check.tracked import place
+from gaitgen.check.whose import whose
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.gait.request import Request
+from gaitgen.shot.join import make_join
+
+RATES_HZ = (24, 25, 30, 48, 60)
+ANIMALS = ("riding_horse", "dog", "cat", "cow", "pig", "red_deer", "foal", "greyhound")
+# What is found in some, from the survey of tests/bench/joins_survey.py.
+FOUND = {
+    "pig halt trot 24": "a hind claw snaps by 1.103 of the 1.1 that are let through",
+    "pig halt trot 25": "a hind claw snaps by 1.22",
+    "pig trot halt 60": "a fore pastern snaps by 1.11",
+    "red_deer walk trot 24": "a fore pastern pops by 9.0 degrees as its foot leaves at its greatest load",
+    "red_deer trot halt 30": "a fore pastern snaps by 1.34: its foot pushes twice in a stance",
+    "foal trot walk 24": "a hind pastern pops by 6.1 degrees",
+    "foal trot halt 24": "a shoulder closes to 67.5 degrees, 70 are its least",
+    "foal halt trot 60": "a fore foot is seen to stand 26 mm over the ground, before it has landed",
+    "cat walk trot 30": "the neck pops by 3.5 degrees as a fore foot lands alone",
+    "cat trot halt 48": "an elbow shakes by 0.63 degrees",
+    "greyhound walk halt 24": "a fore paw shakes by 1.05 degrees: it opens for a frame as it leaves",
+    "greyhound walk trot 30": "its strides are read as those of one gait, uneven by 0.12",
+    "greyhound walk trot 48": "its strides are read as those of one gait, fore feet down longer by 0.17",
+    "greyhound walk trot 60": "its strides are read as those of one gait, fore feet down longer by 0.16",
+    "dog walk trot 48": "its strides are read as those of one gait, uneven by 0.10",
+    "dog walk trot 60": "its strides are read as those of one gait, fore feet down longer by 0.17",
+}
+# Of gaits with a lead, whose feet went under the ground as they left it: they were carried in part.
+CARRIED = [
+    "red_deer rotary_gallop walk 24",
+    "dog rotary_gallop trot 30",
+    "dog canter trot 48",
+    "greyhound rotary_gallop trot 30",
+    "hare half_bound walk 30",
+    "hare walk half_bound 48",
+    "riding_horse trot gallop 48",
+]
+
+
+def joins():
+    """All joins of a walk, a trot and a halt; those in which something is found fail, and say what."""
+    for animal, pair, rate in product(ANIMALS, permutations(("halt", "walk", "trot"), 2), RATES_HZ):
+        name = " ".join((animal, *pair, str(rate)))
+        why = FOUND.get(name)
+        yield pytest.param(name, marks=() if why is None else pytest.mark.xfail(strict=True, reason=why))
+
+
+@cache
+def found(name):
+    """What the check finds in the file of a join, read as anybody's."""
+    animal, before, after, rate = name.split()
+    clip = make_join(before, after, Request(animal=animal, frame_rate_hz=float(rate))).clip
+    file = read_bvh(bvh.encode(clip, FileSpace()), "join.bvh")
+    known = whose(file, "join.bvh", animal)
+    return check(see(place(file, known.map, "join.bvh"), known.limits))
+
+
+@pytest.mark.always("pig trot walk 30", "cow trot walk 48")
+@pytest.mark.parametrize("name", list(joins()))
+def test_nothing_is_found_in_a_join(name):
+    assert [(each.kind, each.place, each.first_frame, each.amount) for each in found(name)] == []
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("name", CARRIED)
+def test_no_foot_goes_under_the_ground_as_it_leaves_it(name):
+    assert [each.place for each in found(name) if each.kind == "sole under ground"] == []
