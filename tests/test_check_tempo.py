@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from damage import seen_again
+from damage import seen_again, with_rows
 from damage_by_strangers import half_retimed, start_of
 
 from gaitgen.check.check import check
@@ -46,3 +46,26 @@ def test_half_a_loop_that_is_scaled_in_time_is_told_with_its_frames_and_its_amou
 def test_a_stride_of_an_odd_number_of_frames_is_not_retimed(frames):
     """One of its steps is longer by a frame: that is what whole frames make of it."""
     assert check(start_of("riding_horse", "walk", frames).seen) == []
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize(("animal", "gait"), [("dog", "walk"), ("cat", "walk"), ("cat", "trot")])
+def test_a_loop_that_lacks_three_frames_before_its_end_is_not_retimed_nor_mirrored(animal, gait):
+    start = start_of(animal, gait)
+    rows = np.delete(start.file.rows, np.arange(start.frames - 4, start.frames - 1), axis=0)
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert [(each.kind, each.first_frame, each.amount) for each in found] == [
+        ("frames missing", len(rows) - 1, 3)
+    ]
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("animal", ["dog", "cat"])
+def test_two_frames_that_are_held_one_after_the_other_are_not_retimed(animal):
+    start = start_of(animal, "trot")
+    rows = np.insert(start.file.rows, [3, 4], start.file.rows[[3, 4]], axis=0)
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert [(each.kind, each.first_frame) for each in found[:2]] == [
+        ("repeated frame", 4),
+        ("repeated frame", 6),
+    ]

@@ -48,6 +48,8 @@ def _span(seen: Seen) -> tuple[int, int]:
     if not len(flips):
         return 0, -1
     after = int(flips[0]) + 1
+    if after == rows - 1 and seen.loop.repeats_first:  # which is the first again, and that is not mirrored
+        return 0, -1
     if len(flips) > 1:
         return after, int(flips[1])
     beside = plain[max(0, after - 2) : after + 1]

@@ -8,6 +8,8 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.neighbours import off_line
 from gaitgen.check.seen import Seen
+from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.formats.units import unit_m
 from gaitgen.rigs.rig import axes_of
 
 Array = npt.NDArray[np.float64]
@@ -40,7 +42,7 @@ def or_stays(seen: Seen, popped: list[Finding], row: int) -> list[Finding]:
     if max(ahead, behind) < AS_FAR or min(ahead, behind) > NEXT:
         return popped
     first = row if behind > ahead else row + 1  # the first row that is somewhere else
-    step = _step_m(path, first)
+    step = _step_m(_in_the_file_m(seen, path), first)
     axis = int(np.abs(step).argmax())
     way = np.zeros(3)
     way[axis] = step[axis]
@@ -55,6 +57,20 @@ def or_stays(seen: Seen, popped: list[Finding], row: int) -> list[Finding]:
         noise=2.4 * 1000.0 * seen.noise.root_m,
         limit_name="root_pop",
     )
+
+
+def _in_the_file_m(seen: Seen, path: Array) -> Array:
+    """Return the path of a root (rows, 3) with the heights of the file: over no ground that is found. [m]"""
+    file = seen.motion.file
+    columns = channel_columns(file, "position")[0]
+    at = {
+        word[0]: k
+        for k, word in zip(columns, (w for w in file.channels[0] if w.endswith("position")), strict=True)
+    }
+    if len(at) < 3:
+        return path
+    places = unit_m(seen.motion.map.unit) * file.rows[:, [at[letter] for letter in "XYZ"]]
+    return np.concatenate([path[:, :2], places @ axes_of(seen.motion.map)[2:].T], axis=1)
 
 
 def _step_m(path: Array, first: int) -> Array:

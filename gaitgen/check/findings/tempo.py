@@ -14,6 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.held import repeated
+from gaitgen.check.findings.jumps import lost
 from gaitgen.check.findings.opposite import mates_of_joints
 from gaitgen.check.findings.timing import meant_timing
 from gaitgen.check.seen import Seen
@@ -33,6 +35,10 @@ LEAST_SHARE, TOLD = 0.2, 0.9
 # Keys are scaled from the first frame on, or up to the last: of parts that leave hardly more untold than the
 # best, by so many times at the most, that one is taken (in a cat's walk and a dog's trot 1.06 and 1.12).
 FROM_AN_END = 1.25
+# A part so many times as long as it should be, or as short, looks so because frames are held in it or missing
+# in the other: where some are, it is that (keys scaled by 1.3 come to 1.3, three frames missing of 18 to 3.2;
+# estimate).
+MOST_TIMES = 2.0
 COARSE = 48  # parts of a loop that are tried first, and then those beside the best
 
 
@@ -62,6 +68,8 @@ def retimed(seen: Seen) -> list[Finding]:
     """Find a part of a loop that has been stretched or squeezed in time, and the rest the other way."""
     part = _retimed(seen)
     if part is None or meant_timing(seen) is not None:
+        return []
+    if max(part.times, 1.0 / part.times) > MOST_TIMES and (lost(seen) or repeated(seen)):
         return []
     rows = part.last - part.first
     word = "stretched" if part.times > 1.0 else "squeezed"
