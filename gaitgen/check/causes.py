@@ -176,10 +176,8 @@ def _within(finding: Finding) -> int:
     """Place of a finding among those of its level: by its kind, and a back that shakes before its joints."""
     if finding.kind in kinds.SHAKE:
         return int(finding.limb != "spine")
-    for own in (kinds.MISREAD, kinds.FILE, kinds.JOINT, kinds.BODY, kinds.GAIT):
-        if finding.kind in own:
-            return own.index(finding.kind)
-    return 0
+    every = (kinds.MISREAD, kinds.FILE, kinds.JOINT, kinds.BODY, kinds.GAIT)
+    return next((own.index(finding.kind) for own in every if finding.kind in own), 0)
 
 
 def arranged(seen: Seen, found: Sequence[Finding]) -> list[Finding]:
