@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.gait import Gait
 from gaitgen.check.seen import Seen
 from gaitgen.check.tracked import Tracked
 from gaitgen.check.waves import Wave, apart_deg
@@ -22,6 +23,7 @@ OPPOSED_DEG = 140.0
 # A head on a neck that stands more upright than this goes up and down with its chest, however it nods
 # (estimate: that of no animal here rises by more than 63 degrees). [rad]
 UPRIGHT_RAD = math.radians(75.0)
+EVEN_STEP = 0.05  # of a stride: nearer to half of it two feet take turns (estimate)
 LOW_AFTER_CONTACT = 0.125  # of a stride: where an end of a walking animal is lowest
 
 
@@ -46,17 +48,18 @@ def _turning(seen: Seen, name: str, wave: Wave) -> str:
 def opposing(seen: Seen) -> list[Finding]:
     """Find hips and chest that do not take turns as their feet do."""
     gait = seen.gait
-    if gait is None or "hips" not in seen.waves or not gait.symmetrical:
+    if gait is None or "hips" not in seen.waves or not (gait.symmetrical or _is_half_even(gait)):
         return []
     hips, chest = seen.waves["hips"], seen.waves["chest"]
     least = LEAST_RISE_SHARE * seen.motion.hip_height_m
     if min(abs(hips.second), abs(chest.second)) < least:
         return []
-    lag = _mean_lag(gait.summary.lag)
-    off = apart_deg(_phase_deg(chest) - _phase_deg(hips) + 720.0 * lag)
+    after = _phase_deg(chest) - _phase_deg(hips)
+    lag = _mean_lag(gait.summary.lag) if gait.symmetrical else _longest_lag(gait)
+    off = apart_deg(after + 720.0 * lag)
     wrong, wave = _wrong_end(seen)
     sigma = math.hypot(_unsure_deg(seen, hips, 0), _unsure_deg(seen, chest, 1))
-    between = abs(apart_deg(_phase_deg(chest) - _phase_deg(hips)))
+    between = abs(apart_deg(after))
     return seen.finding(
         "hips and chest out of time",
         wrong,
@@ -68,6 +71,23 @@ def opposing(seen: Seen) -> list[Finding]:
         noise=sigma,
         limit_name="hips_chest_phase",
     )
+
+
+def _is_half_even(gait: Gait) -> bool:
+    """Whether feet of one end of a walk take turns evenly and those of the other seem not to.
+
+    So it is where a body that is much too high draws feet off the ground.
+    """
+    steps = (gait.summary.hind_step, gait.summary.fore_step)
+    return gait.walks and min(abs(step - 0.5) for step in steps) < EVEN_STEP
+
+
+def _longest_lag(gait: Gait) -> float:
+    """By how much of a stride the fore foot that is down longest lands after such a hind foot."""
+    fore, hind = (
+        pair[int(np.argmax([gait.summary.duty_factor[k] for k in pair]))] for pair in ((0, 1), (2, 3))
+    )
+    return float((gait.contact[fore] - gait.contact[hind]) / gait.period)
 
 
 def _mean_lag(lags: tuple[float, float]) -> float:
