@@ -38,6 +38,21 @@ from gaitgen.shot.seen import plan_of, strip_of
 from gaitgen.shot.shot_file import read_shot
 
 DOTS_PER_INCH = 150
+STEPS_OF_ALL_KINDS = """animal = "pig"
+fps = 30
+
+[[passage]]
+gait = "walk"
+strides = 2
+
+[[passage]]
+turn = 120
+on = "forehand"
+
+[[passage]]
+gait = "trot"
+distance = 4
+"""
 
 
 @pytest.fixture(scope="module")
@@ -239,8 +254,18 @@ def test_a_hole_in_the_ground_is_drawn_as_none():
     assert FLAT.known_m(places).tolist() == [0.0, 0.0]
 
 
+def test_a_clip_of_a_shot_shows_every_step_of_its_turns_and_paces(tmp_path):
+    """Small steps on the spot, and quick ones of a trot, are found in one clip, and no others."""
+    file = tmp_path / "pig.toml"
+    file.write_text(STEPS_OF_ALL_KINDS, encoding="utf-8")
+    assert run(["shot", str(file), "--out", str(tmp_path)]) == 0
+    clip = tmp_path / "pig.bvh"
+    found = shot_from_bvh(clip, way_beside(clip))
+    _has_the_landings_of(plan_of(made_of(file)), found)
+
+
 @pytest.mark.thorough
-def test_a_shot_is_read_back_from_its_clip_and_its_way(made, plan, lane, tmp_path):
+def test_a_shot_is_read_back_from_its_clip_and_its_way(plan, lane, tmp_path):
     """Contacts found in the file are those that the shot was laid out with, to a frame and 3 cm."""
     assert run(["shot", str(lane), "--out", str(tmp_path), "--unit", "m", "--up", "z"]) == 0
     clip = tmp_path / "lane.bvh"
@@ -248,16 +273,20 @@ def test_a_shot_is_read_back_from_its_clip_and_its_way(made, plan, lane, tmp_pat
     assert found.way_m == pytest.approx(plan.way_m, abs=1e-5)
     assert found.terrain.heading_rad == pytest.approx(plan.terrain.heading_rad, abs=1e-6)
     assert found.still.root_path_m == pytest.approx(plan.still.root_path_m, abs=1e-4)
-    rate = made.clip.frame_rate_hz
-    asked = {limb: _landings(plan, limb, rate) for limb in range(4)}
-    got = {limb: _landings(found, limb, rate) for limb in range(4)}
-    for limb in range(4):
-        for frame, place in got[limb].items():
-            near = min(asked[limb], key=lambda each: abs(each - frame))
-            assert abs(near - frame) <= 1
-            assert place == pytest.approx(asked[limb][near], abs=0.03)
-        assert len(got[limb]) >= len(asked[limb]) - 1
+    _has_the_landings_of(plan, found)
     assert [each.what[:4] for each in found.stretches] == ["goes"]
+
+
+def _has_the_landings_of(plan, found):
+    """Assert that the steps of a plan are found: to a frame and 3 cm, all of each foot but one at most."""
+    rate = plan.clip.frame_rate_hz
+    for limb in range(4):
+        asked, got = _landings(plan, limb, rate), _landings(found, limb, rate)
+        for frame, place in got.items():
+            near = min(asked, key=lambda each: abs(each - frame))
+            assert abs(near - frame) <= 1
+            assert place == pytest.approx(asked[near], abs=0.03)
+        assert len(got) >= len(asked) - 1
 
 
 def _landings(plan, limb, rate):

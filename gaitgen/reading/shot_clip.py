@@ -14,6 +14,9 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.toml_table import no_file
+from gaitgen.check.noise import find_noise
+from gaitgen.check.shot.found import on_the_ground
+from gaitgen.check.shot.standing import Stand, stands
 from gaitgen.check.tracked import Tracked, place
 from gaitgen.course.ground import Heights
 from gaitgen.course.path import Frames
@@ -23,9 +26,7 @@ from gaitgen.formats.bvh import POSITION_WORDS
 from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES
 from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.gait.tempo import froude_number
-from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.facts import Facts, Plan
-from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop
 from gaitgen.motion.motion import KeyPose, Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
@@ -71,6 +72,8 @@ class Posed:
         (frames, 3) place of its root [m], and (frames, joints, 3, 3) rotations in their parents' frames.
     toes_m, feet
         (frames, 4, 3) ground points of the toes [m], and (frames, 4, 3, 3) how its feet turn in the world.
+    stands
+        Where and when its feet stand, as the check finds them; in order of limb and time.
     notices
         What was guessed.
     """
@@ -82,13 +85,15 @@ class Posed:
     local: Array
     toes_m: Array
     feet: Array
+    stands: tuple[Stand, ...]
     notices: tuple[Notice, ...]
 
 
 def shot_from_bvh(clip: Path, way: Path, animal: str | None = None) -> ShotPlan:
     """Read a shot that gaitgen wrote, perhaps refined by hand since.
 
-    Contacts are found in the motion, over the ground that the way has; that is level across the way.
+    Contacts are found in the motion as the check finds those of a shot; the ground that is drawn is that
+    of the way, level across it.
 
     Parameters
     ----------
@@ -131,7 +136,9 @@ def _posed(motion: Tracked, matched: Matched) -> Posed:
     root = motion.places_m[:, matched.rows[0]].copy()
     feet = motion.changes[:, [matched.rows[limb.foot_joint] for limb in animal.limbs]]
     rate = motion.frame_rate_hz
-    return Posed(motion.name, animal, rate, root, local, motion.toes_m, feet, matched.notices)
+    return Posed(
+        motion.name, animal, rate, root, local, motion.toes_m, feet, _stands(motion), matched.notices
+    )
 
 
 def _posed_rig(motion: Tracked, loaded: LoadedRig) -> Posed:
@@ -142,7 +149,15 @@ def _posed_rig(motion: Tracked, loaded: LoadedRig) -> Posed:
     pose = animal_pose(rig, animal, motion.places_m - home, motion.changes, toes)
     feet = motion.changes[:, [limb.joints[-1] for limb in rig.limbs]]
     rate = motion.frame_rate_hz
-    return Posed(motion.name, animal, rate, pose.root_m, pose.local, toes, feet, motion.notices)
+    standing = _stands(replace(motion, toes_m=toes))
+    return Posed(motion.name, animal, rate, pose.root_m, pose.local, toes, feet, standing, motion.notices)
+
+
+def _stands(motion: Tracked) -> tuple[Stand, ...]:
+    """Find where feet stand as the check does in a shot: by their speed among the steps near in time."""
+    no_loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
+    every = stands(motion, find_noise(motion, no_loop))
+    return tuple(on_the_ground(every, motion.hip_height_m)[0])
 
 
 def _read_way(path: Path, axes: Array, metres: float) -> Way:
@@ -170,7 +185,7 @@ def _read_way(path: Path, axes: Array, metres: float) -> Way:
 def _plan(posed: Posed, way: Way) -> ShotPlan:
     animal, rate, frames = posed.animal, posed.rate_hz, len(posed.root_m)
     ground = _ground_along(way)
-    steps, poses = _steps(posed, ground)
+    steps, poses = _steps(posed)
     terrain = Terrain(ground, way.place_m, way.heading_rad, animal.withers_height_m)
     speed = float(terrain.gone_m[-1]) * rate / max(frames - 1, 1)
     still = np.zeros(frames)
@@ -235,38 +250,33 @@ def _ground_along(way: Way) -> Heights:
     return Heights(heights_m=height_m)
 
 
-def _steps(posed: Posed, ground: Heights) -> tuple[Steps, tuple[KeyPose, ...]]:
-    """Find the stances over the ground, and name the frames on which feet land."""
-    toes, rate = posed.toes_m, posed.rate_hz
-    level = toes - np.array([0.0, 0.0, 1.0]) * ground.height_m(toes[..., :2])[..., None]
-    hips = posed.animal.hip_height_m
-    no_loop = Loop(closes=False, frames=len(toes), advance_m=np.zeros(3), repeats_first=False)
-    feet = find_feet(FootPaths(level, posed.root_m, 1.0 / rate, hips), no_loop)
-    rows = [(stance.limb, stance.first, stance.last, stance.begins, stance.ends) for stance in feet.stances]
-    limb = np.array([row[0] for row in rows], dtype=np.int64)
-    middle = np.array([(row[1] + row[2]) // 2 for row in rows], dtype=np.int64)
-    facing = posed.feet[middle, limb] if rows else np.zeros((0, 3, 3))
-    order = np.lexsort((limb, np.array([row[1] for row in rows])))
+def _steps(posed: Posed) -> tuple[Steps, tuple[KeyPose, ...]]:
+    """Put down the stances in order of time, and name the frames on which feet land."""
+    rate, last = posed.rate_hz, len(posed.toes_m) - 1
+    rows = sorted((stand.first, stand.limb, stand.last) for stand in posed.stands)
+    first, limb, until = np.array(rows, dtype=np.int64).reshape(-1, 3).T
+    middle = (first + until) // 2
+    facing = posed.feet[middle, limb]
     try:
         steps = Steps(
-            limb=limb[order],
-            touchdown_s=np.array([row[1] - (not row[3]) for row in rows])[order] / rate,
-            liftoff_s=np.array([row[2] + (not row[4]) for row in rows])[order] / rate,
-            place_m=toes[middle, limb][order],
-            heading_rad=np.arctan2(facing[:, 1, 0], facing[:, 0, 0])[order],
+            limb=limb,
+            touchdown_s=(first - (first == 0)) / rate,  # cut off by the clip's ends: before, and after
+            liftoff_s=(until + (until == last)) / rate,
+            place_m=posed.toes_m[middle, limb],
+            heading_rad=np.arctan2(facing[:, 1, 0], facing[:, 0, 0]),
         )
     except GaitError as fault:
         raise FileFormatError(f"{posed.name}: no stances to draw, {fault}") from None
-    return steps, _poses(feet, len(toes))
+    return steps, _poses(posed.stands, last + 1)
 
 
-def _poses(feet: Feet, frames: int) -> tuple[KeyPose, ...]:
+def _poses(stands: tuple[Stand, ...], frames: int) -> tuple[KeyPose, ...]:
     named: dict[int, str] = {0: "start", frames - 1: "end"}
-    for stance in sorted(feet.stances, key=lambda each: (each.first, -each.limb)):
-        if stance.begins:
-            before = named.get(stance.first, "")
+    for stand in sorted(stands, key=lambda each: (each.first, -each.limb)):
+        if stand.first > 0:
+            before = named.get(stand.first, "")
             joined = f"{before.removesuffix(' contact')} + " if before.endswith("contact") else ""
-            named[stance.first] = f"{joined}{LIMBS[stance.limb]} contact"
+            named[stand.first] = f"{joined}{LIMBS[stand.limb]} contact"
     return tuple(KeyPose(row + 1.0, named[row]) for row in sorted(named))
 
 
