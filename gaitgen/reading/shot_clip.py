@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -13,17 +11,13 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import LIMBS
-from gaitgen.animal.toml_table import no_file
 from gaitgen.check.noise import find_noise
 from gaitgen.check.shot.found import on_the_ground
 from gaitgen.check.shot.standing import Stand, stands
 from gaitgen.check.tracked import Tracked, place
-from gaitgen.course.ground import Heights
 from gaitgen.course.path import Frames
 from gaitgen.course.steps import Steps
 from gaitgen.errors import FileFormatError, GaitError, Notice
-from gaitgen.formats.bvh import POSITION_WORDS
-from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES
 from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.gait.tempo import froude_number
 from gaitgen.motion.facts import Facts, Plan
@@ -35,29 +29,15 @@ from gaitgen.pictures.terrain import Terrain
 from gaitgen.reading.match import Matched
 from gaitgen.reading.on_rig import tracked_on
 from gaitgen.reading.read import opened, own_map
+from gaitgen.reading.shot_way import Way, ground_along, ground_near, read_way
 from gaitgen.rigs.animal_pose import animal_pose, home_m
 from gaitgen.rigs.cycle import LoadedRig, load_rig
 from gaitgen.rigs.map_file import is_map
 
 Array = npt.NDArray[np.float64]
 
-WAY_END = ".path.csv"
 # Slower than this share of a walk's speed, in hip heights a second, an animal stands.
 STANDS_HIPS_S = 0.06
-
-
-@dataclass(frozen=True, eq=False)
-class Way:
-    """The way of a body: (frames, 3) places on the ground [m], (frames,) headings to the left of x [rad]."""
-
-    place_m: Array
-    heading_rad: Array
-
-
-def way_beside(clip: Path) -> Path | None:
-    """Return the file with the way of a clip, if it is beside it."""
-    found = clip.with_name(f"{clip.stem}{WAY_END}")
-    return found if found.is_file() else None
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,12 +90,12 @@ def shot_from_bvh(clip: Path, way: Path, animal: str | None = None) -> ShotPlan:
     if animal is not None and is_map(animal):
         loaded = load_rig(animal)
         rig = loaded.rig
-        gone = _read_way(way, rig.axes, rig.metres_per_unit)
+        gone = read_way(way, rig.axes, rig.metres_per_unit)
         motion = tracked_on(clip, rig)
         _refuse_other_length(clip, way, gone, motion.frames)
         return _plan(_posed_rig(motion, loaded), gone)
     file, matched = opened(clip, animal)
-    gone = _read_way(way, matched.axes, METRES_PER_UNIT[matched.unit])
+    gone = read_way(way, matched.axes, METRES_PER_UNIT[matched.unit])
     _refuse_other_length(clip, way, gone, len(file.rows))
     return _plan(_posed(place(file, own_map(file, str(clip), matched), clip.name), matched), gone)
 
@@ -160,31 +140,9 @@ def _stands(motion: Tracked) -> tuple[Stand, ...]:
     return tuple(on_the_ground(every, motion.hip_height_m)[0])
 
 
-def _read_way(path: Path, axes: Array, metres: float) -> Way:
-    """Read the way in the axes of its clip, (3, 3) rows forward, left, up, and its unit in metres."""
-    words = [f"path.{word}" for word in POSITION_WORDS]
-    try:
-        if not path.is_file() or path.stat().st_size > LARGEST_FILE_BYTES:
-            fault = "is too large" if path.is_file() else no_file(path)
-            raise FileFormatError(f"cannot read {path}: it {fault}; give the way of a shot")
-        text = path.read_text(encoding="utf-8")
-        rows = list(csv.DictReader(io.StringIO(text)))
-        values = np.array([[float(row[word]) for word in (*words, "path.heading")] for row in rows])
-    except (OSError, UnicodeDecodeError) as fault:
-        raise FileFormatError(f"cannot read {path}: {fault}; give the way of a shot") from None
-    except (KeyError, TypeError, ValueError, csv.Error):
-        raise FileFormatError(
-            f"{path} is no way of a shot; it wants the columns {', '.join(words)} and path.heading, and "
-            "numbers in them"
-        ) from None
-    if values.ndim != 2 or not np.isfinite(values).all():
-        raise FileFormatError(f"{path} is no way of a shot; it has no rows, or numbers that are not finite")
-    return Way(metres * values[:, :3] @ axes.T, np.radians(values[:, 3]))
-
-
 def _plan(posed: Posed, way: Way) -> ShotPlan:
     animal, rate, frames = posed.animal, posed.rate_hz, len(posed.root_m)
-    ground = _ground_along(way)
+    ground = ground_along(way)
     steps, poses = _steps(posed)
     terrain = Terrain(ground, way.place_m, way.heading_rad, animal.withers_height_m)
     speed = float(terrain.gone_m[-1]) * rate / max(frames - 1, 1)
@@ -219,7 +177,11 @@ def _plan(posed: Posed, way: Way) -> ShotPlan:
         ),
     )
     return ShotPlan(
-        clip, _over_its_way(clip, posed.local, way), terrain, _stretches(terrain, rate, animal.hip_height_m)
+        clip,
+        _over_its_way(clip, posed.local, way),
+        terrain,
+        _stretches(terrain, rate, animal.hip_height_m),
+        bare=ground_near(way, ground, animal.withers_height_m),
     )
 
 
@@ -230,24 +192,6 @@ def _over_its_way(clip: Motion, local: Array, way: Way) -> Motion:
     turned = local.copy()
     turned[:, 0] = axis_angle_matrix("Z", -way.heading_rad) @ local[:, 0]
     return replace(clip, root_path_m=root, rotations=continuous_sign(quaternion_from_matrix(turned)))
-
-
-def _ground_along(way: Way) -> Heights:
-    """Return ground that is as high as the nearest place of a way."""
-    from scipy.spatial import KDTree
-
-    tree, heights = KDTree(way.place_m[:, :2]), way.place_m[:, 2]
-    ahead = np.stack([np.cos(way.heading_rad), np.sin(way.heading_rad)], axis=1)
-    steps = np.linalg.norm(np.diff(way.place_m[:, :2], axis=0), axis=1)
-    gone = np.concatenate([[0.0], np.cumsum(steps)])
-    moves = np.concatenate([[True], steps > 1e-6])
-
-    def height_m(place_m: Array) -> Array:
-        nearest = tree.query(place_m)[1]
-        along = gone[nearest] + ((place_m - way.place_m[nearest, :2]) * ahead[nearest]).sum(axis=-1)
-        return np.asarray(np.interp(along, gone[moves], heights[moves]))
-
-    return Heights(heights_m=height_m)
 
 
 def _steps(posed: Posed) -> tuple[Steps, tuple[KeyPose, ...]]:
