@@ -173,6 +173,7 @@ def test_files_that_are_not_there_or_no_keys_are_one_line(tmp_path, capsys):
     cases = {
         str(tmp_path / "w.csv"): "does not end in .keys.csv; give the keys of a clip",
         str(tmp_path / "w.keys.csv"): "there is no such file; it should be the BVH that says the joints",
+        str(tmp_path / "v.keys.csv"): "v.keys.csv': there is no such file; it should be the keys",
     }
     for path, told in cases.items():
         assert run(["bake", path]) == 2

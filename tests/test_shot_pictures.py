@@ -1,6 +1,7 @@
 """Pictures of shots: what is drawn is where the shot has it, on paper and on its ground."""
 
 import io
+import re
 from dataclasses import replace
 from functools import cache
 from itertools import combinations
@@ -23,11 +24,13 @@ from gaitgen.motion.measure import measure_feet
 from gaitgen.pictures.page import MM_PER_INCH, paper_page
 from gaitgen.pictures.plan_view import bar_box, draw_plan, height_lines, plan_view, prints_m
 from gaitgen.pictures.plan_words import Words
+from gaitgen.pictures.shot_chart import _greatest
 from gaitgen.pictures.shot_plan import Spot, distant
 from gaitgen.pictures.shot_sheet import _title, both_ways, write_shot_sheet
 from gaitgen.pictures.terrain import Floor, Terrain
 from gaitgen.pictures.views import VIEWS
-from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
+from gaitgen.reading.shot_clip import shot_from_bvh
+from gaitgen.reading.shot_way import Way, ground_along, ground_near, way_beside
 from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.file_kind import is_shot_file
 from gaitgen.shot.jump import Obstacle
@@ -38,6 +41,21 @@ from gaitgen.shot.seen import plan_of, strip_of
 from gaitgen.shot.shot_file import read_shot
 
 DOTS_PER_INCH = 150
+STEPS_OF_ALL_KINDS = """animal = "pig"
+fps = 30
+
+[[passage]]
+gait = "walk"
+strides = 2
+
+[[passage]]
+turn = 120
+on = "forehand"
+
+[[passage]]
+gait = "trot"
+distance = 4
+"""
 
 
 @pytest.fixture(scope="module")
@@ -239,8 +257,55 @@ def test_a_hole_in_the_ground_is_drawn_as_none():
     assert FLAT.known_m(places).tolist() == [0.0, 0.0]
 
 
+@pytest.fixture(scope="module")
+def turning(tmp_path_factory):
+    """Write a clip with small steps on the spot and quick ones of a trot; its plan, and its BVH."""
+    folder = tmp_path_factory.mktemp("turning")
+    file = folder / "pig.toml"
+    file.write_text(STEPS_OF_ALL_KINDS, encoding="utf-8")
+    assert run(["shot", str(file), "--out", str(folder)]) == 0
+    return plan_of(made_of(file)), folder / "pig.bvh"
+
+
+def test_a_clip_of_a_shot_shows_every_step_of_its_turns_and_paces(turning):
+    plan, clip = turning
+    _has_the_landings_of(plan, shot_from_bvh(clip, way_beside(clip)))
+
+
+def test_who_goes_ahead_after_a_wide_turn_goes_ahead(turning, capsys):
+    plan, clip = turning
+    run(["check", str(clip)])
+    speed = float(re.search(r" (\S+) m/s\n", capsys.readouterr().out)[1])
+    seconds = (plan.clip.frames - 1) / plan.clip.frame_rate_hz
+    assert speed == pytest.approx(plan.terrain.ahead_m / seconds, rel=0.05)
+
+
+def test_lines_of_equal_height_of_a_clip_are_drawn_beside_its_way_alone():
+    """What is known of its ground is how high it is under the way; in the middle of a bend nothing is."""
+    turned = np.linspace(0.0, np.pi, 200)
+    place = 9.0 * np.stack([np.sin(turned), 1.0 - np.cos(turned), 0.1 * turned], axis=1)
+    way = Way(place, turned)
+    ground = ground_near(way, ground_along(way), 1.2)
+    assert ground.known_m(place[:, :2]) == pytest.approx(place[:, 2], abs=1e-9)
+    assert np.isnan(ground.known_m(np.array([0.0, 9.0])))
+    lines = [line for _, each in height_lines(ground, np.full(2, -3.0), np.full(2, 21.0)) for line in each]
+    assert len(lines) >= 5
+    middle = np.array([0.0, 9.0])
+    away = np.abs(np.linalg.norm(np.concatenate(lines) - middle, axis=1) - 9.0)
+    assert away.max() < 2.5
+
+
+def test_what_is_left_of_a_sum_of_heights_is_written_as_none():
+    assert [f"{_greatest(value):g}" for value in (5.6e-11, 2.1004, 4.387, 0.034)] == [
+        "0",
+        "2.1",
+        "4.4",
+        "0.03",
+    ]
+
+
 @pytest.mark.thorough
-def test_a_shot_is_read_back_from_its_clip_and_its_way(made, plan, lane, tmp_path):
+def test_a_shot_is_read_back_from_its_clip_and_its_way(plan, lane, tmp_path):
     """Contacts found in the file are those that the shot was laid out with, to a frame and 3 cm."""
     assert run(["shot", str(lane), "--out", str(tmp_path), "--unit", "m", "--up", "z"]) == 0
     clip = tmp_path / "lane.bvh"
@@ -248,16 +313,20 @@ def test_a_shot_is_read_back_from_its_clip_and_its_way(made, plan, lane, tmp_pat
     assert found.way_m == pytest.approx(plan.way_m, abs=1e-5)
     assert found.terrain.heading_rad == pytest.approx(plan.terrain.heading_rad, abs=1e-6)
     assert found.still.root_path_m == pytest.approx(plan.still.root_path_m, abs=1e-4)
-    rate = made.clip.frame_rate_hz
-    asked = {limb: _landings(plan, limb, rate) for limb in range(4)}
-    got = {limb: _landings(found, limb, rate) for limb in range(4)}
-    for limb in range(4):
-        for frame, place in got[limb].items():
-            near = min(asked[limb], key=lambda each: abs(each - frame))
-            assert abs(near - frame) <= 1
-            assert place == pytest.approx(asked[limb][near], abs=0.03)
-        assert len(got[limb]) >= len(asked[limb]) - 1
+    _has_the_landings_of(plan, found)
     assert [each.what[:4] for each in found.stretches] == ["goes"]
+
+
+def _has_the_landings_of(plan, found):
+    """Assert that the steps of a plan are found: to a frame and 3 cm, all of each foot but one at most."""
+    rate = plan.clip.frame_rate_hz
+    for limb in range(4):
+        asked, got = _landings(plan, limb, rate), _landings(found, limb, rate)
+        for frame, place in got.items():
+            near = min(asked, key=lambda each: abs(each - frame))
+            assert abs(near - frame) <= 1
+            assert place == pytest.approx(asked[near], abs=0.03)
+        assert len(got) >= len(asked) - 1
 
 
 def _landings(plan, limb, rate):

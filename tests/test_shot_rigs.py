@@ -23,7 +23,8 @@ from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
 from gaitgen.motion.measure import time_s
-from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
+from gaitgen.reading.shot_clip import shot_from_bvh
+from gaitgen.reading.shot_way import way_beside
 from gaitgen.rigs.command import fit
 from gaitgen.rigs.shot import shot_on_rig
 from gaitgen.shot.asked import Passage, ShotRequest

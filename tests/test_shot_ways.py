@@ -297,3 +297,22 @@ def test_how_far_a_shot_goes_beyond_its_path_is_said(tmp_path, capsys):
     assert bent["beyond_path_m"] == pytest.approx(gone - 4.0, abs=0.3)
     assert run(line) == 0
     assert "ends " in capsys.readouterr().out.split("path", 1)[1]
+
+
+@pytest.mark.parametrize(
+    ("gait", "told"),
+    [
+        ("trott", "gait is 'trott'; did you mean 'trot'; write one of amble, bound, canter"),
+        ("back", "gait is 'back', which goes backwards, and shots go ahead; make it alone"),
+    ],
+)
+def test_a_gait_that_shots_do_not_have_is_told_with_its_line_and_those_they_have(
+    gait, told, tmp_path, capsys
+):
+    file = tmp_path / "s.toml"
+    file.write_text(FILE.replace('"trot"', f'"{gait}"'), encoding="utf-8")
+    assert run(["shot", str(file), "--out", str(tmp_path)]) == 2
+    said = capsys.readouterr().err
+    assert f"line 6: [passage, number 2] {told}" in said
+    assert " back," not in said
+    assert said.count("\n") == 1

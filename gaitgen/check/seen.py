@@ -94,8 +94,9 @@ class Seen:
 
     @property
     def is_backward(self) -> bool:
-        """Whether the body goes the other way than it faces."""
-        heading = np.exp(1j * self.motion.heading_rad).mean()
+        """Whether the body goes the other way than it faces; in a shot, along its way."""
+        motion = self.motion if self.shot is None else self.shot.straight  # which its velocity is along
+        heading = np.exp(1j * motion.heading_rad).mean()
         along = float(self.feet.body_m_s[0] * heading.real + self.feet.body_m_s[1] * heading.imag)
         return along < -LEAST_SPEED * self.motion.hip_height_m
 

@@ -74,7 +74,7 @@ class Source:
                 say_aside(f"note: {notice.text}")
             return made
         from gaitgen.reading.read import clip_from_bvh
-        from gaitgen.reading.shot_clip import way_beside
+        from gaitgen.reading.shot_way import way_beside
 
         file = self.file or Path()
         if way_beside(file) is not None:
@@ -91,7 +91,8 @@ class Source:
         """Read a shot from its clip and the way beside it; None where there is none."""
         if self.file is None:
             return None
-        from gaitgen.reading.shot_clip import shot_from_bvh, way_beside
+        from gaitgen.reading.shot_clip import shot_from_bvh
+        from gaitgen.reading.shot_way import way_beside
 
         way = way_beside(self.file)
         if way is None:

@@ -114,9 +114,10 @@ def bake(path: Path, bvh: Path | None = None) -> Baked:
     stem = stem_of(path) if bvh is None or not is_standard_input(path) else bvh.stem
     bvh = path.with_name(f"{stem}.bvh") if bvh is None else bvh
     keys_path = path if is_standard_input(path) else path.with_name(f"{stem}{KEYS_END}")
+    keys = _read(keys_path, "the keys")  # first, being what was named
     data = _read(bvh, "the BVH that says the joints; keep it beside the keys, or name it with --bvh")
     file = read_bvh(data, str(bvh))
-    curves = read_keys(_read(keys_path, "the keys"), str(keys_path))
+    curves = read_keys(keys, str(keys_path))
     names = channel_names(file)
     _refuse_unknown(curves, names, keys_path, bvh)
     frames = length_frames(curves, str(keys_path))

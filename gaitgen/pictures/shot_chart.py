@@ -75,12 +75,15 @@ def _curve(
     xs = [time.x(frame) for frame in range(1, len(values) + 1)]
     page.line([time.left, time.right], [bottom, bottom], linewidth=0.4, color="0.75", zorder=0.4)
     page.line(xs, ys.tolist(), linewidth=1.0)
-    left = time.left - LABELS_MM
+    left, words = time.left - LABELS_MM, f"{round(low, 2) + 0.0:g} to {_greatest(high):g} {unit}"
     page.text(left, bottom + 0.45 * room, name, TEXT_PT, fontweight="bold")
-    page.text(
-        left, bottom + 0.45 * room - 2.9, f"{round(low, 2) + 0.0:g} to {high:.2g} {unit}", 5.5, color=GREY
-    )
+    page.text(left, bottom + 0.45 * room - 2.9, words, 5.5, color=GREY)
     return top - CURVE_MM
+
+
+def _greatest(value: float) -> float:
+    """Round a greatest value to two digits, and to hundredths: what is left of a sum is 0."""
+    return round(float(f"{value:.2g}"), 2) + 0.0
 
 
 def _bars(page: Page, shot: ShotPlan, time: Time, top: float) -> float:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -13,19 +11,16 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import LIMBS
-from gaitgen.animal.toml_table import no_file
+from gaitgen.check.noise import find_noise
+from gaitgen.check.shot.found import on_the_ground
+from gaitgen.check.shot.standing import Stand, stands
 from gaitgen.check.tracked import Tracked, place
-from gaitgen.course.ground import Heights
 from gaitgen.course.path import Frames
 from gaitgen.course.steps import Steps
 from gaitgen.errors import FileFormatError, GaitError, Notice
-from gaitgen.formats.bvh import POSITION_WORDS
-from gaitgen.formats.read_bvh import LARGEST_FILE_BYTES
 from gaitgen.formats.units import METRES_PER_UNIT
 from gaitgen.gait.tempo import froude_number
-from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.facts import Facts, Plan
-from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop
 from gaitgen.motion.motion import KeyPose, Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, continuous_sign, quaternion_from_matrix
@@ -34,29 +29,15 @@ from gaitgen.pictures.terrain import Terrain
 from gaitgen.reading.match import Matched
 from gaitgen.reading.on_rig import tracked_on
 from gaitgen.reading.read import opened, own_map
+from gaitgen.reading.shot_way import Way, ground_along, ground_near, read_way
 from gaitgen.rigs.animal_pose import animal_pose, home_m
 from gaitgen.rigs.cycle import LoadedRig, load_rig
 from gaitgen.rigs.map_file import is_map
 
 Array = npt.NDArray[np.float64]
 
-WAY_END = ".path.csv"
 # Slower than this share of a walk's speed, in hip heights a second, an animal stands.
 STANDS_HIPS_S = 0.06
-
-
-@dataclass(frozen=True, eq=False)
-class Way:
-    """The way of a body: (frames, 3) places on the ground [m], (frames,) headings to the left of x [rad]."""
-
-    place_m: Array
-    heading_rad: Array
-
-
-def way_beside(clip: Path) -> Path | None:
-    """Return the file with the way of a clip, if it is beside it."""
-    found = clip.with_name(f"{clip.stem}{WAY_END}")
-    return found if found.is_file() else None
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,6 +52,8 @@ class Posed:
         (frames, 3) place of its root [m], and (frames, joints, 3, 3) rotations in their parents' frames.
     toes_m, feet
         (frames, 4, 3) ground points of the toes [m], and (frames, 4, 3, 3) how its feet turn in the world.
+    stands
+        Where and when its feet stand, as the check finds them; in order of limb and time.
     notices
         What was guessed.
     """
@@ -82,13 +65,15 @@ class Posed:
     local: Array
     toes_m: Array
     feet: Array
+    stands: tuple[Stand, ...]
     notices: tuple[Notice, ...]
 
 
 def shot_from_bvh(clip: Path, way: Path, animal: str | None = None) -> ShotPlan:
     """Read a shot that gaitgen wrote, perhaps refined by hand since.
 
-    Contacts are found in the motion, over the ground that the way has; that is level across the way.
+    Contacts are found in the motion as the check finds those of a shot; the ground that is drawn is that
+    of the way, level across it.
 
     Parameters
     ----------
@@ -105,12 +90,12 @@ def shot_from_bvh(clip: Path, way: Path, animal: str | None = None) -> ShotPlan:
     if animal is not None and is_map(animal):
         loaded = load_rig(animal)
         rig = loaded.rig
-        gone = _read_way(way, rig.axes, rig.metres_per_unit)
+        gone = read_way(way, rig.axes, rig.metres_per_unit)
         motion = tracked_on(clip, rig)
         _refuse_other_length(clip, way, gone, motion.frames)
         return _plan(_posed_rig(motion, loaded), gone)
     file, matched = opened(clip, animal)
-    gone = _read_way(way, matched.axes, METRES_PER_UNIT[matched.unit])
+    gone = read_way(way, matched.axes, METRES_PER_UNIT[matched.unit])
     _refuse_other_length(clip, way, gone, len(file.rows))
     return _plan(_posed(place(file, own_map(file, str(clip), matched), clip.name), matched), gone)
 
@@ -131,7 +116,9 @@ def _posed(motion: Tracked, matched: Matched) -> Posed:
     root = motion.places_m[:, matched.rows[0]].copy()
     feet = motion.changes[:, [matched.rows[limb.foot_joint] for limb in animal.limbs]]
     rate = motion.frame_rate_hz
-    return Posed(motion.name, animal, rate, root, local, motion.toes_m, feet, matched.notices)
+    return Posed(
+        motion.name, animal, rate, root, local, motion.toes_m, feet, _stands(motion), matched.notices
+    )
 
 
 def _posed_rig(motion: Tracked, loaded: LoadedRig) -> Posed:
@@ -142,35 +129,21 @@ def _posed_rig(motion: Tracked, loaded: LoadedRig) -> Posed:
     pose = animal_pose(rig, animal, motion.places_m - home, motion.changes, toes)
     feet = motion.changes[:, [limb.joints[-1] for limb in rig.limbs]]
     rate = motion.frame_rate_hz
-    return Posed(motion.name, animal, rate, pose.root_m, pose.local, toes, feet, motion.notices)
+    standing = _stands(replace(motion, toes_m=toes))
+    return Posed(motion.name, animal, rate, pose.root_m, pose.local, toes, feet, standing, motion.notices)
 
 
-def _read_way(path: Path, axes: Array, metres: float) -> Way:
-    """Read the way in the axes of its clip, (3, 3) rows forward, left, up, and its unit in metres."""
-    words = [f"path.{word}" for word in POSITION_WORDS]
-    try:
-        if not path.is_file() or path.stat().st_size > LARGEST_FILE_BYTES:
-            fault = "is too large" if path.is_file() else no_file(path)
-            raise FileFormatError(f"cannot read {path}: it {fault}; give the way of a shot")
-        text = path.read_text(encoding="utf-8")
-        rows = list(csv.DictReader(io.StringIO(text)))
-        values = np.array([[float(row[word]) for word in (*words, "path.heading")] for row in rows])
-    except (OSError, UnicodeDecodeError) as fault:
-        raise FileFormatError(f"cannot read {path}: {fault}; give the way of a shot") from None
-    except (KeyError, TypeError, ValueError, csv.Error):
-        raise FileFormatError(
-            f"{path} is no way of a shot; it wants the columns {', '.join(words)} and path.heading, and "
-            "numbers in them"
-        ) from None
-    if values.ndim != 2 or not np.isfinite(values).all():
-        raise FileFormatError(f"{path} is no way of a shot; it has no rows, or numbers that are not finite")
-    return Way(metres * values[:, :3] @ axes.T, np.radians(values[:, 3]))
+def _stands(motion: Tracked) -> tuple[Stand, ...]:
+    """Find where feet stand as the check does in a shot: by their speed among the steps near in time."""
+    no_loop = Loop(closes=False, frames=motion.frames, advance_m=np.zeros(3), repeats_first=False)
+    every = stands(motion, find_noise(motion, no_loop))
+    return tuple(on_the_ground(every, motion.hip_height_m)[0])
 
 
 def _plan(posed: Posed, way: Way) -> ShotPlan:
     animal, rate, frames = posed.animal, posed.rate_hz, len(posed.root_m)
-    ground = _ground_along(way)
-    steps, poses = _steps(posed, ground)
+    ground = ground_along(way)
+    steps, poses = _steps(posed)
     terrain = Terrain(ground, way.place_m, way.heading_rad, animal.withers_height_m)
     speed = float(terrain.gone_m[-1]) * rate / max(frames - 1, 1)
     still = np.zeros(frames)
@@ -204,7 +177,11 @@ def _plan(posed: Posed, way: Way) -> ShotPlan:
         ),
     )
     return ShotPlan(
-        clip, _over_its_way(clip, posed.local, way), terrain, _stretches(terrain, rate, animal.hip_height_m)
+        clip,
+        _over_its_way(clip, posed.local, way),
+        terrain,
+        _stretches(terrain, rate, animal.hip_height_m),
+        bare=ground_near(way, ground, animal.withers_height_m),
     )
 
 
@@ -217,56 +194,33 @@ def _over_its_way(clip: Motion, local: Array, way: Way) -> Motion:
     return replace(clip, root_path_m=root, rotations=continuous_sign(quaternion_from_matrix(turned)))
 
 
-def _ground_along(way: Way) -> Heights:
-    """Return ground that is as high as the nearest place of a way."""
-    from scipy.spatial import KDTree
-
-    tree, heights = KDTree(way.place_m[:, :2]), way.place_m[:, 2]
-    ahead = np.stack([np.cos(way.heading_rad), np.sin(way.heading_rad)], axis=1)
-    steps = np.linalg.norm(np.diff(way.place_m[:, :2], axis=0), axis=1)
-    gone = np.concatenate([[0.0], np.cumsum(steps)])
-    moves = np.concatenate([[True], steps > 1e-6])
-
-    def height_m(place_m: Array) -> Array:
-        nearest = tree.query(place_m)[1]
-        along = gone[nearest] + ((place_m - way.place_m[nearest, :2]) * ahead[nearest]).sum(axis=-1)
-        return np.asarray(np.interp(along, gone[moves], heights[moves]))
-
-    return Heights(heights_m=height_m)
-
-
-def _steps(posed: Posed, ground: Heights) -> tuple[Steps, tuple[KeyPose, ...]]:
-    """Find the stances over the ground, and name the frames on which feet land."""
-    toes, rate = posed.toes_m, posed.rate_hz
-    level = toes - np.array([0.0, 0.0, 1.0]) * ground.height_m(toes[..., :2])[..., None]
-    hips = posed.animal.hip_height_m
-    no_loop = Loop(closes=False, frames=len(toes), advance_m=np.zeros(3), repeats_first=False)
-    feet = find_feet(FootPaths(level, posed.root_m, 1.0 / rate, hips), no_loop)
-    rows = [(stance.limb, stance.first, stance.last, stance.begins, stance.ends) for stance in feet.stances]
-    limb = np.array([row[0] for row in rows], dtype=np.int64)
-    middle = np.array([(row[1] + row[2]) // 2 for row in rows], dtype=np.int64)
-    facing = posed.feet[middle, limb] if rows else np.zeros((0, 3, 3))
-    order = np.lexsort((limb, np.array([row[1] for row in rows])))
+def _steps(posed: Posed) -> tuple[Steps, tuple[KeyPose, ...]]:
+    """Put down the stances in order of time, and name the frames on which feet land."""
+    rate, last = posed.rate_hz, len(posed.toes_m) - 1
+    rows = sorted((stand.first, stand.limb, stand.last) for stand in posed.stands)
+    first, limb, until = np.array(rows, dtype=np.int64).reshape(-1, 3).T
+    middle = (first + until) // 2
+    facing = posed.feet[middle, limb]
     try:
         steps = Steps(
-            limb=limb[order],
-            touchdown_s=np.array([row[1] - (not row[3]) for row in rows])[order] / rate,
-            liftoff_s=np.array([row[2] + (not row[4]) for row in rows])[order] / rate,
-            place_m=toes[middle, limb][order],
-            heading_rad=np.arctan2(facing[:, 1, 0], facing[:, 0, 0])[order],
+            limb=limb,
+            touchdown_s=(first - (first == 0)) / rate,  # cut off by the clip's ends: before, and after
+            liftoff_s=(until + (until == last)) / rate,
+            place_m=posed.toes_m[middle, limb],
+            heading_rad=np.arctan2(facing[:, 1, 0], facing[:, 0, 0]),
         )
     except GaitError as fault:
         raise FileFormatError(f"{posed.name}: no stances to draw, {fault}") from None
-    return steps, _poses(feet, len(toes))
+    return steps, _poses(posed.stands, last + 1)
 
 
-def _poses(feet: Feet, frames: int) -> tuple[KeyPose, ...]:
+def _poses(stands: tuple[Stand, ...], frames: int) -> tuple[KeyPose, ...]:
     named: dict[int, str] = {0: "start", frames - 1: "end"}
-    for stance in sorted(feet.stances, key=lambda each: (each.first, -each.limb)):
-        if stance.begins:
-            before = named.get(stance.first, "")
+    for stand in sorted(stands, key=lambda each: (each.first, -each.limb)):
+        if stand.first > 0:
+            before = named.get(stand.first, "")
             joined = f"{before.removesuffix(' contact')} + " if before.endswith("contact") else ""
-            named[stance.first] = f"{joined}{LIMBS[stance.limb]} contact"
+            named[stand.first] = f"{joined}{LIMBS[stand.limb]} contact"
     return tuple(KeyPose(row + 1.0, named[row]) for row in sorted(named))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -13,7 +13,7 @@ from gaitgen.animal.library import animal_names
 from gaitgen.animal.toml_table import Table, nearest, parse, read_bytes
 from gaitgen.course.ground import FLAT, Heights
 from gaitgen.errors import AnimalError, GaitgenError, RequestError
-from gaitgen.gait.gait import gait_names, load_gait
+from gaitgen.gait.gait import load_gait
 from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import LEADS, Request
 from gaitgen.gait.style import Style
@@ -22,6 +22,7 @@ from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.file_lines import CHANGE, change_line, ground_line, jump_line, line_of, mark_line, way_key
 from gaitgen.shot.ground_file import read_ground
 from gaitgen.shot.jump import Obstacle, Where
+from gaitgen.shot.named_in_file import beside, gait_ahead, named
 from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.speeding import FEWEST, MOST, Within
 from gaitgen.shot.way_file import path_of, read_mark, read_path
@@ -100,7 +101,7 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
     if top.has("format"):
         top.whole("format", 1, 1)
     base = Request(
-        animal=_named(top, "animal", animal_names(), folder) if top.has("animal") else "riding_horse",
+        animal=named(top, "animal", animal_names(), folder) if top.has("animal") else "riding_horse",
         frame_rate_hz=top.number("fps", 1.0, 1000.0) if top.has("fps") else 24.0,
     )
     base = _styled(top, base)
@@ -136,36 +137,6 @@ def _shot(top: Table, folder: Path) -> ShotRequest:
         ground = read_ground(top.table("ground"), near)
     top.no_more()
     return ShotRequest(passages, starts, ends, tuple(pieces), start_m, heading, ground, marks, jumps)
-
-
-def _named(table: Table, key: str, known: Collection[str], folder: Path) -> str:
-    """Read the name of something we have, or of a file of its kind beside the shot file."""
-    word = table.text(key)
-    if word.endswith(".toml"):
-        return str(beside(table, key, word, folder))
-    if word not in known:
-        hint = nearest(word, known)
-        raise table.fail(
-            f"{key} is {word!r}{hint}; write one of {', '.join(sorted(known))}, or a file (.toml)"
-        )
-    return word
-
-
-def beside(table: Table, key: str, name: str, folder: Path) -> Path:
-    """Find a file that a shot file names: in the folder of that, else where the command was typed.
-
-    Raises
-    ------
-    AnimalError
-        If it is in neither, with both.
-    """
-    found = next((path for path in (folder / name, Path(name)) if path.is_file()), None)
-    if found is None:
-        places = dict.fromkeys(str(path) for path in (folder / name, Path(name)))
-        raise table.fail(
-            f"{key} is {name!r}, and there is no file {' or '.join(places)}; give one that is there"
-        )
-    return found
 
 
 def _choice(table: Table, key: str, choices: tuple[str, ...]) -> str:
@@ -219,7 +190,7 @@ def _passage(table: Table, base: Request, folder: Path) -> Passage:
             'has no gait; add gait = "walk", or speed = <m/s>, or make it a halt = <frames>, or a turn on '
             "the spot, turn = <degrees to the left>"
         )
-    gait = _named(table, "gait", gait_names(), folder) if table.has("gait") else None
+    gait = gait_ahead(table, folder) if table.has("gait") else None
     lead = _choice(table, "lead", LEADS) if table.has("lead") else None
     if lead is not None and gait is not None and not load_gait(gait).has_lead:
         raise table.fail(f"lead is {lead!r}, and a {gait} has none; take it out")

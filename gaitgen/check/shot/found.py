@@ -94,7 +94,7 @@ def find_shot(
     every = stands(motion, noise)
     if len(every) < LEAST_STANDS or len({stand.limb for stand in every}) < 4:
         return None
-    every, ground = _on_the_ground(every, motion.hip_height_m, surface)
+    every, ground = on_the_ground(every, motion.hip_height_m, surface)
     if ground is None:
         return None
     strides = [
@@ -165,10 +165,24 @@ def _is_one(stretches: Sequence[Stretch], way: Way, names: Sequence[str]) -> boo
     return len(stretches) > 1 or bool(way.bends or way.rises)
 
 
-def _on_the_ground(
-    every: list[Stand], hip_height_m: float, surface: Ground | None
+def on_the_ground(
+    every: list[Stand], hip_height_m: float, surface: Ground | None = None
 ) -> tuple[list[Stand], FoundGround | None]:
-    """Leave out feet that are held still in the air; they stand on nothing."""
+    """Leave out feet that are held still in the air, for they stand on nothing; and find the ground.
+
+    Parameters
+    ----------
+    every
+        Where toes keep their place.
+    hip_height_m
+        Of the animal. [m]
+    surface
+        The ground, where it is known.
+
+    Returns
+    -------
+    Those that stand on the ground, in their order, and the ground; None if there are too few to tell it.
+    """
     ground = found_ground(every, hip_height_m, surface)
     if ground is None:
         return every, None
