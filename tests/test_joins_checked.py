@@ -5,6 +5,7 @@ from itertools import permutations, product
 
 import pytest
 
+from gaitgen.animal.library import animal_names, load_animal
 from gaitgen.check.check import check
 from gaitgen.check.look import see
 from gaitgen.check.tracked import place
@@ -13,6 +14,7 @@ from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.request import Request
+from gaitgen.motion.measure import measure_feet
 from gaitgen.shot.join import make_join
 
 RATES_HZ = (24, 25, 30, 48, 60)
@@ -46,6 +48,8 @@ CARRIED = [
     "hare walk half_bound 48",
     "riding_horse trot gallop 48",
 ]
+# How far under level ground any point of a sole may be in any frame of a join, standing or swinging. [m]
+UNDER_MOST_M = 2e-3
 
 
 def joins():
@@ -56,11 +60,23 @@ def joins():
         yield pytest.param(name, marks=() if why is None else pytest.mark.xfail(strict=True, reason=why))
 
 
+def own_joins():
+    """Every join of every animal's own gaits and a halt, at two frame rates."""
+    for animal, rate in product(animal_names(), (24, 60)):
+        for pair in permutations(("halt", *load_animal(animal).gaits), 2):
+            yield " ".join((animal, *pair, str(rate)))
+
+
+@cache
+def clip_of(name):
+    animal, before, after, rate = name.split()
+    return make_join(before, after, Request(animal=animal, frame_rate_hz=float(rate))).clip
+
+
 @cache
 def found(name):
     """What the check finds in the file of a join, read as anybody's."""
-    animal, before, after, rate = name.split()
-    clip = make_join(before, after, Request(animal=animal, frame_rate_hz=float(rate))).clip
+    clip, animal = clip_of(name), name.split()[0]
     file = read_bvh(bvh.encode(clip, FileSpace()), "join.bvh")
     known = whose(file, "join.bvh", animal)
     return check(see(place(file, known.map, "join.bvh"), known.limits))
@@ -76,3 +92,10 @@ def test_nothing_is_found_in_a_join(name):
 @pytest.mark.parametrize("name", CARRIED)
 def test_no_foot_goes_under_the_ground_as_it_leaves_it(name):
     assert [each.place for each in found(name) if each.kind == "sole under ground"] == []
+
+
+@pytest.mark.always("brown_bear canter halt 24", "dromedary gallop halt 24")
+@pytest.mark.parametrize("name", list(own_joins()))
+def test_no_point_of_a_sole_is_under_level_ground_in_a_join(name):
+    """Its heel too, as it swings with its toe raised to land."""
+    assert measure_feet(clip_of(name)).lowest_m.min() >= -UNDER_MOST_M

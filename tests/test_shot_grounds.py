@@ -24,6 +24,7 @@ from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m, tim
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.make import make_shot
+from gaitgen.shot.report import lowest_sole_m
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
 from gaitgen.shot.sinking import sink_notices
@@ -446,6 +447,15 @@ def test_soles_under_the_ground_are_said_with_their_foot_and_depth():
     sunk = replace(clip, root_path_m=clip.root_path_m - [0.0, 0.0, 0.005])
     (said,) = sink_notices(sunk, Ground(0.0, 0.0))
     assert re.search(r"a sole is under the ground in \d+ frames.* the [LR][FH] foot by 5\.\d mm", said.text)
+
+
+def test_soles_that_swing_through_the_ground_are_said_so():
+    clip = lawn().clip
+    sunk = replace(clip, root_path_m=clip.root_path_m - [0.0, 0.0, 0.025])
+    stands, swings = sink_notices(sunk, Ground(0.0, 0.0))
+    assert "no room there" in stands.text
+    assert re.search(r"the [LR][FH] foot by \d+\.\d mm: it swings through it there; slower", swings.text)
+    assert lowest_sole_m(replace(lawn(), clip=sunk)) < -0.024
 
 
 def lawn():

@@ -31,5 +31,5 @@ def rig_soles_over_m(made: RigClip, ground: Ground) -> Array:
     away = animal_shift_m(made.rig, posed.animal) + from_home(made.rig)
     there = replace(posed, root_path_m=posed.root_path_m + away)
     toes = made.motion.toes_m + from_home(made.rig)
-    over = np.where(planted(posed), toes[..., 2] - ground.height_m(toes[..., :2]), np.inf)
-    return np.asarray(np.minimum(over, soles_over_m(there, ground)))
+    over = np.minimum(toes[..., 2] - ground.height_m(toes[..., :2]), soles_over_m(there, ground))
+    return np.where(planted(posed), over, np.inf)

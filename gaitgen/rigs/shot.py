@@ -103,7 +103,8 @@ def shot_on_rig(
     if not at_home:
         on_rig = replace(on_rig, rig=as_animal_goes(on_rig.rig, loaded.animal))
         told = [notice for notice in made.clip.notices if notice.topic == SINKS]
-        said = () if told else sinking(rig_soles_over_m(on_rig, made.ground))
+        over = rig_soles_over_m(on_rig, made.ground)
+        said = () if told else sinking(over, np.isfinite(over))
         on_rig = replace(on_rig, clip=replace(on_rig.clip, notices=(*on_rig.clip.notices, *said)))
     return RigShot(replace(made, clip=on_rig.clip), on_rig, loaded)
 

@@ -157,7 +157,7 @@ def beyond_path_m(made: Made) -> float:
 
 
 def lowest_sole_m(made: Made) -> float:
-    """Return how far the lowest corner of any sole is over the ground under it. [m]"""
+    """Return how far the lowest corner of any sole is over the ground under it, standing or swinging. [m]"""
     return float(soles_over_m(made.clip, made.ground).min())
 
 

@@ -1,4 +1,4 @@
-"""Soles that come under the ground where they stand: measured, and said."""
+"""Soles that come under the ground where they stand or as they swing: measured, and said."""
 
 from __future__ import annotations
 
@@ -16,11 +16,12 @@ from gaitgen.motion.motion import Motion
 Array = npt.NDArray[np.float64]
 
 SAID_M = 1e-3  # less than this under the ground no picture shows (estimate)
-SINKS = "sinks"  # topic of the notice
+SWINGS_M = 2e-3  # and of a foot that swings (the law of joins over level ground)
+SINKS = "sinks"  # topic of the notices
 
 
 def soles_over_m(clip: Motion, ground: Ground) -> Array:
-    """Return how far the lowest corner of each sole is over the ground, (frames, 4); infinity in the air. [m]
+    """Return how far the lowest corner of each sole is over the ground, in the air too, (frames, 4). [m]
 
     Parameters
     ----------
@@ -29,8 +30,7 @@ def soles_over_m(clip: Motion, ground: Ground) -> Array:
     """
     places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     _, soles = sole_points_m(clip.animal, places, world)
-    over = (soles[..., 2] - ground.height_m(soles[..., :2])).min(axis=2)
-    return np.where(planted(clip), over, np.inf)
+    return np.asarray((soles[..., 2] - ground.height_m(soles[..., :2])).min(axis=2))
 
 
 def planted(clip: Motion) -> npt.NDArray[np.bool_]:
@@ -41,24 +41,37 @@ def planted(clip: Motion) -> npt.NDArray[np.bool_]:
 def sink_notices(clip: Motion, ground: Ground) -> tuple[Notice, ...]:
     """Say where a corner of a sole is under the ground, such as that of a foot on the edge of a step.
 
+    What stands there and what swings through it are said apart.
+
     Parameters
     ----------
     clip, ground
         The motion, and what it goes over.
     """
-    return sinking(soles_over_m(clip, ground))
+    return sinking(soles_over_m(clip, ground), planted(clip))
 
 
-def sinking(over: Array) -> tuple[Notice, ...]:
-    """Say the same of soles that are so far over the ground, (frames, 4). [m]"""
+def sinking(over: Array, stands: npt.NDArray[np.bool_]) -> tuple[Notice, ...]:
+    """Say the same of soles that are so far over the ground, (frames, 4), and of which some stand. [m]"""
+    stand = (
+        "it has no room there to lie flat; longer treads, smoother ground or another place for it would help."
+    )
+    swing = "it swings through it there; slower gaits, smoother ground or keys by hand would help."
+    return (
+        *_said(np.where(stands, over, np.inf), SAID_M, stand),
+        *_said(np.where(stands, np.inf, over), SWINGS_M, swing),
+    )
+
+
+def _said(over: Array, most_m: float, why: str) -> tuple[Notice, ...]:
+    """Say where soles (frames, 4) are farther under the ground than that, if any are. [m]"""
     frame, foot = np.unravel_index(int(over.argmin()), over.shape)
     under_m = -float(over[frame, foot])
-    if under_m <= SAID_M:
+    if under_m <= most_m:
         return ()
-    frames = int((over < -SAID_M).any(axis=1).sum())
+    frames = int((over < -most_m).any(axis=1).sum())
     where = f"frame {frame + 1}" if frames == 1 else f"{frames} frames, most of all in frame {frame + 1}"
     text = (
-        f"a sole is under the ground in {where}, the {LIMBS[int(foot)]} foot by {1e3 * under_m:.1f} mm: it "
-        "has no room there to lie flat; longer treads, smoother ground or another place for it would help."
+        f"a sole is under the ground in {where}, the {LIMBS[int(foot)]} foot by {1e3 * under_m:.1f} mm: {why}"
     )
     return (Notice(SINKS, text),)

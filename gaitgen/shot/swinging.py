@@ -85,7 +85,7 @@ class Swinging:
         for _ in range(CARRY_ROUNDS):
             by = self.joints_m[rows] - share[..., None] * (toe_m + aimed.feet.arms_m)
             carried = plan.moved(by)
-            carried = carried.raised(off_ground_m(carried, carried.toe_m, share))
+            carried = carried.raised(off_ground_m(carried, carried.toe_m, share, aimed.feet.pitch_rad))
             aimed = aim_legs(plan.animal, trunk, carried, given, aimed.near_rad)
         return aimed
 
