@@ -9,6 +9,9 @@ import numpy as np
 import pytest
 from splines import hermite
 
+from gaitgen.check.check import check
+from gaitgen.check.load import load_motion
+from gaitgen.check.look import see
 from gaitgen.commands import run
 from gaitgen.edits.bake import bake, channel_names
 from gaitgen.formats.bvh_file import world_end_sites
@@ -203,3 +206,15 @@ def test_columns_in_another_order_and_others_beside_them():
     (curve,) = read_keys(text.getvalue().encode(), "x").values()
     np.testing.assert_array_equal(curve.frame, [1, 3])
     np.testing.assert_array_equal(curve.tangent_out, [0, 2])
+
+
+@pytest.mark.sample(1, 0)
+@pytest.mark.parametrize("pair", [("halt", "walk"), ("walk", "halt")])
+def test_nothing_is_found_in_a_join_of_a_small_animal_that_is_baked_from_its_keys(pair, tmp_path):
+    """Its first step is short, and low, and toes no longer keep exactly to their places."""
+    assert run(["join", *pair, "--animal", "pig", "--out", str(tmp_path), "--name", "j"]) == 0
+    before = (tmp_path / "j.bvh").read_bytes()
+    assert run(["bake", str(tmp_path / "j.keys.csv")]) == 0
+    assert (tmp_path / "j.bvh").read_bytes() != before
+    motion, limits = load_motion(tmp_path / "j.bvh", None, "pig")
+    assert check(see(motion, limits)) == []

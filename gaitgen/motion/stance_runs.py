@@ -12,6 +12,7 @@ from gaitgen.numerics.runs import runs
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+IntArray = npt.NDArray[np.int64]
 
 # A step of a toe against the belt counts as standing below the first share of the fastest swing; a stance
 # begins and ends where it is below the second (chosen so that both hold from 8 to 96 frames a stride).
@@ -22,6 +23,11 @@ FASTEST_QUANTILE = 0.97  # of the steps of a toe is its fastest swing: a frame t
 NOISE_SPEEDS, NOISE_SPEEDS_AT_ENDS, UNRESTS, NOISES = 3.5, 2.5, 3.0, 3.0
 # Of the usual one: a shorter gap between stances is no swing, and a shorter stance is none (chosen so).
 LEAST_GAP, LEAST_STANCE = 0.4, 0.25
+# Hip heights: a foot that rises by so much in a gap, and stands so far from where it stood, has made a step,
+# however short; one that slides stays down, one that pops comes back (estimate: a first step out of a halt
+# rises by three times as much, and goes ten times as far).
+STEP_RISE, STEP_WAY = 0.01, 0.05
+STEP_NOISES = 6.0  # and so many deviations of the noise more
 LOW_SHARE = 0.05  # of the hip height: how high a foot that carries may float, to be found as one at all
 EDGE_HEIGHT_SHARE = 0.0032  # of the hip height: how far from its own level a stance begins or ends
 MOST_TRIMMED, TRIMMED_PART = 4, 10
@@ -47,13 +53,13 @@ def stance_runs(paths: FootPaths, belt: Array) -> list[Run]:
     against = np.linalg.norm(np.diff(fixed[..., :2], axis=0), axis=2) / paths.frame_time_s  # (steps, feet)
     found: list[Run] = []
     for ease in EASES:  # real feet slip and roll: look more kindly until every foot stands somewhere
-        found = _eased_runs(paths, against, ease)
+        found = _eased_runs(paths, fixed, against, ease)
         if len({foot for foot, _, _ in found}) == paths.feet:
             break
     return found
 
 
-def _eased_runs(paths: FootPaths, against: Array, ease: float) -> list[Run]:
+def _eased_runs(paths: FootPaths, fixed: Array, against: Array, ease: float) -> list[Run]:
     height, slow = paths.toes_m[..., 2], paths.slow_m_s
     swing = float(middle(np.quantile(against, FASTEST_QUANTILE, axis=0)))
     low = height < ease * LOW_SHARE * paths.hip_height_m + NOISES * paths.noise_m[:, 2]
@@ -67,26 +73,42 @@ def _eased_runs(paths: FootPaths, against: Array, ease: float) -> list[Run]:
     found: list[Run] = []
     for foot in range(paths.feet):
         tolerance = max(ease * edge, NOISES * float(paths.noise_m[foot, 2]))
-        for first, last in _long_runs(planted[:, foot]):
+        least_m = np.array([STEP_WAY, STEP_RISE]) * paths.hip_height_m
+        least_m += STEP_NOISES * np.array([np.hypot(*paths.noise_m[foot, :2]), paths.noise_m[foot, 2]])
+        for first, last in _long_runs(planted[:, foot], fixed[:, foot], least_m):
             start, end = _trimmed(first, last, strict[:, foot], height[:, foot], tolerance)
             if end - start >= LEAST_ROWS:
                 found.append((foot, start, end))
     return found
 
 
-def _long_runs(planted: Bools) -> list[tuple[int, int]]:
-    """Return runs of planted frames; gaps far shorter than the usual one are closed, short runs left out."""
+def _long_runs(planted: Bools, path: Array, least_m: Array) -> list[tuple[int, int]]:
+    """Return runs of planted frames; gaps far shorter than the usual one are closed, short runs left out.
+
+    Not a gap in which the foot makes a step: along its path (frames, 3) against the ground it goes farther
+    and higher than the two of ``least_m``.
+    """
     edges = np.array(runs(planted), dtype=np.int64).reshape(-1, 2)
     if not len(edges):
         return []
     gaps = edges[1:, 0] - edges[:-1, 1] - 1
     usual = float(middle(gaps[gaps >= middle(gaps)])) if gaps.size else 0.0
-    apart = gaps > LEAST_GAP * usual
+    apart = (gaps > LEAST_GAP * usual) | _steps_over(edges, path, least_m)
     firsts = edges[np.concatenate([[True], apart]), 0]
     lasts = edges[np.concatenate([apart, [True]]), 1]
     length = lasts - firsts
     enough = length >= max(float(LEAST_ROWS), LEAST_STANCE * float(middle(length)))
     return [(int(a), int(b)) for a, b in zip(firsts[enough], lasts[enough], strict=True)]
+
+
+def _steps_over(edges: IntArray, path: Array, least_m: Array) -> Bools:
+    """Tell in which gaps between runs, (runs, 2), a foot rises and comes to stand elsewhere, (runs - 1,)."""
+    stands = np.array([middle(path[first : last + 1]) for first, last in edges.tolist()])  # (runs, 3)
+    way = np.linalg.norm(np.diff(stands[:, :2], axis=0), axis=1)
+    top = np.array([path[a : b + 1, 2].max() for a, b in zip(edges[:-1, 1], edges[1:, 0], strict=True)])
+    rise = top - np.maximum(stands[1:, 2], stands[:-1, 2])
+    long = (edges[:, 1] - edges[:, 0]) >= LEAST_ROWS
+    return np.asarray((way > least_m[0]) & (rise > least_m[1]) & long[1:] & long[:-1])
 
 
 def _trimmed(first: int, last: int, slow: Bools, height: Array, tolerance: float) -> tuple[int, int]:

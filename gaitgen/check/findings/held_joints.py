@@ -20,6 +20,9 @@ LEAST = 4  # steps: a curve that turns round may stand still for fewer, in a fil
 USUAL = 0.5  # of a span: where a joint or its mate stands so long elsewhere too, that is how it goes
 STANDS_IN = 0.7  # of the steps: a joint that stands still in more is not held for a while
 ABRUPT = 0.2  # of a usual step: so much at least a joint turns just before, or just after, it stands still
+# In a step: a mate that turns by less rests too, where splines through keys let it sway by a fiftieth of what
+# they may be off by (estimate).
+RESTS_DEG = 0.01
 BACK = "spine"  # told here where all of it stands still; of another part that is found as the part's
 WIDE_DEG = 1.0  # a joint that turns less, as a toe may, stands still as it likes
 
@@ -36,7 +39,7 @@ def stuck_joints(seen: Seen) -> list[Finding]:
     found: list[Finding] = []
     for place, joints, mates in _chains(seen):
         still = _still(seen, steps, joints)
-        usual = _longest(_still(seen, steps, mates)) if mates else np.zeros(len(joints))
+        usual = _longest(_still(seen, steps, mates, RESTS_DEG)) if mates else np.zeros(len(joints))
         whole = np.asarray((steps < SAME_DEG if place == BACK else still).all(axis=1))
         spans = {
             joint: _odd_spans(still[:, k], float(usual[k]), whole, steps[:, _widest(seen, joint)])
@@ -77,9 +80,9 @@ def _widest(seen: Seen, joint: int) -> int:
     return columns[int(wide.argmax())] if wide.size and float(wide.max()) > WIDE_DEG else -1
 
 
-def _still(seen: Seen, steps: Array, joints: list[int]) -> npt.NDArray[np.bool_]:
-    """Tell in which steps joints make none, (frames - 1, joints)."""
-    return np.asarray(steps[:, [_widest(seen, joint) for joint in joints]] < SAME_DEG)
+def _still(seen: Seen, steps: Array, joints: list[int], least_deg: float = SAME_DEG) -> npt.NDArray[np.bool_]:
+    """Tell in which steps joints turn by less than so much, (frames - 1, joints)."""
+    return np.asarray(steps[:, [_widest(seen, joint) for joint in joints]] < least_deg)
 
 
 def _longest(still: npt.NDArray[np.bool_]) -> Array:
