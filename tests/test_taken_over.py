@@ -175,6 +175,8 @@ def test_a_motion_that_was_begun_for_another_style_ends_as_one_begun_anew(gait, 
     trial._begun.cache_clear()  # noqa: SLF001
     tempered(settle(Request(gait=gait, frames=25, style=Style(lift=1.1))))
     taken_over = tempered(asked)
-    assert trial._begun.cache_info()[:2] == (1, 1)  # noqa: SLF001
+    looked_up = trial._begun.cache_info()  # noqa: SLF001
+    assert looked_up.misses == 1  # begun once, and taken over as often as styles are tried
+    assert looked_up.hits >= 1
     np.testing.assert_array_equal(taken_over.rotations, anew.rotations)
     np.testing.assert_array_equal(taken_over.solved.trunk.root_m, anew.solved.trunk.root_m)
