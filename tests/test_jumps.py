@@ -1,5 +1,6 @@
 """Small jumps out of a canter: order of the feet, free fall, room over the obstacle, and what is refused."""
 
+import re
 from functools import cache
 
 import numpy as np
@@ -259,6 +260,19 @@ def test_what_cannot_be_jumped_is_refused(tmp_path, what):
         read(tmp_path, text_of("riding_horse", 24, passages, fence, more))
     assert words in str(error.value)
     assert "line " in str(error.value)
+
+
+def test_all_that_a_jump_lacks_is_told_at_once_and_then_it_is_made(tmp_path):
+    short = CANTER.replace("6", "3")
+    with pytest.raises(GaitgenError) as error:
+        read(tmp_path, text_of("brown_bear", 24, short, (2, 0.5, 0.1)))
+    said = str(error.value)
+    assert said.count("line ") == 2
+    given = dict(re.findall(r"(height|at|strides) = ([\d.]+)", said))
+    assert given.keys() == {"height", "at", "strides"}
+    long = CANTER.replace("6", given["strides"])
+    shot = read(tmp_path, text_of("brown_bear", 24, long, (given["at"], given["height"], 0.1)))
+    assert shot is not None
 
 
 @pytest.mark.thorough

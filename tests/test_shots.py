@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 from functools import cache
 
 import numpy as np
@@ -364,6 +365,22 @@ def test_a_turn_that_no_feet_hold_is_refused_and_a_hard_one_is_said():
     fast = ShotRequest((passage("gallop", 3),), starts=False, ends=False, pieces=((4.0, 0.2),))
     with pytest.raises(CourseError, match="the feet would slip; give a radius of"):
         make_shot(shot_of(fast))
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("radius_m", [2.0, 3.6])
+def test_the_radius_that_is_told_at_a_gallop_is_wide_enough_for_all(radius_m):
+    """Neither crossing legs nor slipping feet nor legs past their ranges are left to be told after it."""
+
+    def bent(wide_m):
+        pieces = ((30.0, 0.0), (np.pi / 2.0 * wide_m, 1.0 / wide_m))
+        return shot_of(ShotRequest((passage("rotary_gallop", 6, "giraffe"),), pieces=pieces))
+
+    with pytest.raises(CourseError) as error:
+        make_shot(bent(radius_m))
+    told = float(re.search(r"give a radius of ([\d.]+) m", str(error.value))[1])
+    assert told < 25.0
+    assert [n.text for n in make_shot(bent(told)).clip.notices if n.topic == "turn"] == []
 
 
 @pytest.mark.thorough

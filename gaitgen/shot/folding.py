@@ -17,6 +17,13 @@ Array = npt.NDArray[np.float64]
 # degrees past their ranges (of one animal of 1.6 m at 3.6 m/s on 10 m; 6 on 8 m, 10 on 6 m; estimate).
 LEANS, EASY = 0.1, 0.13
 SAID_RAD = np.radians(5.0)  # past a range, from which it shows (estimate)
+TOLD_WHOLE_M = 10.0  # from which radii are told in whole metres
+
+
+def easy_radius_m(speed_m_s: float) -> float:
+    """Return how wide a bend is at a speed for legs to keep to their ranges, rounded up as it is told. [m]"""
+    wide = speed_m_s**2 / (EASY * GRAVITY_M_S2)
+    return float(np.ceil(wide) if wide > TOLD_WHOLE_M else np.ceil(10.0 * wide) / 10.0)
 
 
 def fold_notices(clip: Motion, acceleration_m_s2: Array, speed_m_s: Array) -> tuple[Notice, ...]:
@@ -44,11 +51,11 @@ def fold_notices(clip: Motion, acceleration_m_s2: Array, speed_m_s: Array) -> tu
     first, last = next((a, b) for a, b in runs(inward > LEANS) if a <= row <= b)
     hardest = first + int(np.argmax(inward[first : last + 1]))
     speed = float(speed_m_s[hardest])
-    radius, wide = (speed**2 / (share * GRAVITY_M_S2) for share in (float(inward[hardest]), EASY))
+    radius = speed**2 / (float(inward[hardest]) * GRAVITY_M_S2)
     name, far = clip.animal.joint_names[joints[column]], np.degrees(past[at, column])
     text = (
         f"on a bend of {radius:.1f} m radius at {speed:.1f} m/s the body leans and sinks so far that "
         f"{name} turns {far:.0f} degrees past its range in frame {row + 1}; "
-        f"about {wide:.0f} m, or a slower gait, would be easier."
+        f"{easy_radius_m(speed):g} m, or a slower gait, would be easier."
     )
     return (Notice("turn", text),)

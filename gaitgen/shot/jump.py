@@ -8,7 +8,7 @@ EVJ 16:154, abstract). Shares of a stride are estimates.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -20,7 +20,6 @@ from gaitgen.animal.limb import LIMBS
 from gaitgen.animal.mass import whole_body
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.course.pace import Pace
-from gaitgen.errors import RequestError
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.numerics.curves import ramp, within_one
 from gaitgen.shot.cycle import Cycle
@@ -218,21 +217,18 @@ class LaidLeap:
         return ends, np.asarray(HELD * leaps, dtype=np.float64), leaps
 
 
-def refuse_high(animal: Animal, obstacle: Obstacle) -> None:
-    """Refuse what is too high or too wide.
-
-    Raises
-    ------
-    RequestError
-        With what the animal can.
-    """
-    for key, where, size_m, share in (
-        ("height", obstacle.where.height, obstacle.height_m, HIGHEST),
-        ("spread", obstacle.where.spread, obstacle.spread_m, WIDEST),
+def too_high(animal: Animal, obstacle: Obstacle) -> tuple[list[str], Obstacle]:
+    """Say what is too high or too wide of an obstacle, and make it as large as the animal can jump."""
+    said, where = [], obstacle.where
+    high_m, wide_m = (math.floor(100.0 * k * animal.withers_height_m) / 100.0 for k in (HIGHEST, WIDEST))
+    for key, line, size_m, most_m in (
+        ("height", where.height, obstacle.height_m, high_m),
+        ("spread", where.spread, obstacle.spread_m, wide_m),
     ):
-        most = math.floor(100.0 * share * animal.withers_height_m) / 100.0
-        if size_m > most:
-            raise RequestError(
-                f"{where}: {key} is {size_m:g}, and {animal.name} jumps at most {most:.2f} m in its "
-                f"stride here; give {key} = {most:.2f}, or a larger animal"
+        if size_m > most_m:
+            said.append(
+                f"{line}: {key} is {size_m:g}, and {animal.name} jumps at most {most_m:.2f} m in its "
+                f"stride here; give {key} = {most_m:.2f}, or a larger animal"
             )
+    height_m, spread_m = min(obstacle.height_m, high_m), min(obstacle.spread_m, wide_m)
+    return said, replace(obstacle, height_m=height_m, spread_m=spread_m)

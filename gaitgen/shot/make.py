@@ -122,7 +122,8 @@ def make_laid(laid: LaidShot) -> Made:
     grid, (first, after) = timeline.grid, timeline.solved
     animal = timeline.cycles[0].animal
     frames = body_frames(animal, path, grid.time_s)
-    refuse_tight(animal, path.at(path.distance_m(grid.time_s[first:after]))[2], shot.way_key)
+    bend = path.at(path.distance_m(grid.time_s[first:after]))[2]
+    refuse_tight(animal, bend, frames.speed_m_s[first:after], shot.way_key)
     said = (*shot.notices, *moved, *notices_of(timeline), *turn_notices(frames, shot.way_key))
     state = stance_state(steps, grid.time_s).seen(frames)
     edged = bool(near_edges(timeline, path, shot.ground).any())

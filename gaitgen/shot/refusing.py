@@ -13,6 +13,7 @@ from gaitgen.errors import CourseError, Notice, ReachError
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.pipeline.settle import strange_gait
 from gaitgen.shot.asked import WayKey
+from gaitgen.shot.folding import easy_radius_m
 from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
@@ -105,24 +106,38 @@ def _wider(radius: str, way: WayKey) -> str:
     return f"points that bend with {radius}" if way.key in {"file", "mark"} else f"a radius of {radius}"
 
 
-def refuse_tight(animal: Animal, bend_per_m: Array, way: WayKey) -> None:
+def refuse_tight(animal: Animal, bend_per_m: Array, speed_m_s: Array, way: WayKey) -> None:
     """Refuse a path that bends so that legs would cross.
+
+    Parameters
+    ----------
+    animal, way
+        Who goes, and what leads the path.
+    bend_per_m, speed_m_s
+        (samples,) of the path under it, and of its body. [1/m], [m/s]
 
     Raises
     ------
     CourseError
-        With the radius that is wide enough.
+        With the radius that is wide enough, for the speed there too.
     """
-    most, least_m = float(np.abs(bend_per_m).max()), TIGHTEST_WITHERS * animal.withers_height_m
-    if most * least_m > 1.0:
-        raise CourseError(
-            f"{_at(way)}the path bends with a radius of {1.0 / most:.2f} m, and the legs of {animal.name} "
-            f"would cross; give {_wider(f'{least_m:.2f} m or more', way)}"
-        )
+    least_m = TIGHTEST_WITHERS * animal.withers_height_m
+    tight = np.abs(bend_per_m) * least_m > 1.0
+    if not tight.any():
+        return
+    most, speed = float(np.abs(bend_per_m).max()), float(speed_m_s[tight].max())
+    wide, why = f"{least_m:.2f} m or more", ""
+    if speed**2 > FAST_TURN * GRAVITY_M_S2 * least_m:
+        wide = f"{max(easy_radius_m(speed), least_m):g} m or more"
+        why = f" at {speed:.1f} m/s, or a slower gait"
+    raise CourseError(
+        f"{_at(way)}the path bends with a radius of {1.0 / most:.2f} m, and the legs of {animal.name} "
+        f"would cross; give {_wider(wide, way)}{why}"
+    )
 
 
 def turn_notices(frames: Frames, way: WayKey) -> tuple[Notice, ...]:
-    """Say, or refuse, how fast a turn is taken.
+    """Say, or refuse, how fast a turn is taken, and from what radius on legs do it within their ranges.
 
     Raises
     ------
@@ -134,14 +149,16 @@ def turn_notices(frames: Frames, way: WayKey) -> tuple[Notice, ...]:
     if inward[k] < FAST_TURN * GRAVITY_M_S2:
         return ()
     speed = float(frames.speed_m_s[k])
-    radius, wide = speed**2 / float(inward[k]), speed**2 / (FAST_TURN * GRAVITY_M_S2)
-    wide = np.ceil(10.0 * wide) / 10.0  # as it is told, not rounded to what is too narrow
+    radius, wide = speed**2 / float(inward[k]), easy_radius_m(speed)
     share = float(inward[k]) / GRAVITY_M_S2
     text = f"a turn of {radius:.1f} m radius is taken at {speed:.1f} m/s, {share:.2f} of gravity inwards"
     if share > TOO_FAST_TURN:
-        wider = _wider(f"{wide:.1f} m", way)
-        raise CourseError(f"{_at(way)}{text}, and the feet would slip; give {wider}, or a slower gait")
-    return (Notice("turn", f"{text}; few animals turn so hard, {wide:.1f} m would be easier."),)
+        wider = _wider(f"{wide:g} m", way)
+        raise CourseError(
+            f"{_at(way)}{text}, and the feet would slip; give {wider}, where legs keep to their ranges "
+            "too, or a slower gait"
+        )
+    return (Notice("turn", f"{text}; few animals turn so hard, {wide:g} m would be easier."),)
 
 
 def notices_of(timeline: Timeline) -> tuple[Notice, ...]:
