@@ -458,6 +458,18 @@ def test_soles_that_swing_through_the_ground_are_said_so():
     assert lowest_sole_m(replace(lawn(), clip=sunk)) < -0.024
 
 
+def test_feet_that_legs_carry_swing_over_the_brink_of_a_slope(tmp_path):
+    """A bear goes down a slope, from an amble into a canter, its hind feet went 22 mm through the ground."""
+    path = tmp_path / "slope.toml"
+    gaits = "".join(
+        f'[[passage]]\ngait = "{gait}"\nstrides = 0\nspeed = {speed}\n'
+        for gait, speed in (("walk", 0.9), ("amble", 1.79), ("canter", 2.76), ("walk", 0.9))
+    )
+    profile = "[ground]\nprofile = [[0, 0], [4, 0], [8, -0.6], [30, -0.6]]\n"
+    path.write_text(f'animal = "brown_bear"\n{gaits}{profile}', encoding="utf-8")
+    assert lowest_sole_m(make_shot(shot_of(read_shot(path)))) > -2e-3
+
+
 def lawn():
     """Make two strides of a walk on level ground."""
     walk = Passage(cycle=Request(gait="walk"), strides=2)

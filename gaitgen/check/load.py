@@ -14,6 +14,7 @@ from gaitgen.check.stand_first import without_stand
 from gaitgen.check.tracked import Tracked, place
 from gaitgen.check.whose import limits_of, whose
 from gaitgen.errors import FileFormatError, RequestError, RigError
+from gaitgen.formats.bvh_file import BvhFile
 from gaitgen.formats.read_bvh import read_bvh, read_bvh_bytes
 from gaitgen.rigs.map_file import is_map, read_map
 from gaitgen.rigs.rig import standing_pose
@@ -56,13 +57,9 @@ def load_motion(
         )
     if map_path is None:
         try:
-            found = whose(file, where, animal)
+            return motion_of(file, where, path.name, animal)
         except RigError as error:
             raise RigError(f"{error}, or its map, which `gaitgen fit` makes of the rig, with --map") from None
-        stands = standing_pose(file, found.map, load_animal(found.map.template))
-        file, said = without_stand(file, stands, LEAST_FRAMES)
-        motion = place(file, found.map, path.name, stands, (*said, *found.notices))
-        return motion, found.limits.from_standing(_farther_deg(motion))
     own, rig_path, rig_data = read_map(map_path)
     limits, _ = limits_of(own.template if animal is None else animal)
     rig = read_bvh(rig_data, str(rig_path))
@@ -74,6 +71,28 @@ def load_motion(
     file, said = without_stand(file, pose, LEAST_FRAMES)
     motion = place(file, own, path.name, pose, said)
     return motion, limits.from_standing(_farther_deg(motion))
+
+
+def motion_of(file: BvhFile, where: str, name: str, animal: str | None = None) -> tuple[Tracked, Limits]:
+    """Find a clip's rig in itself, and the limits for its animal.
+
+    Parameters
+    ----------
+    file, where, name
+        The clip, and its name for messages and in reports.
+    animal
+        As in `load_motion`, but no map.
+
+    Raises
+    ------
+    GaitgenError
+        If it is no four-legged rig, or there is no such animal.
+    """
+    found = whose(file, where, animal)
+    stands = standing_pose(file, found.map, load_animal(found.map.template))
+    file, said = without_stand(file, stands, LEAST_FRAMES)
+    motion = place(file, found.map, name, stands, (*said, *found.notices))
+    return motion, found.limits.from_standing(_farther_deg(motion))
 
 
 def _farther_deg(motion: Tracked) -> dict[str, tuple[float, float]]:

@@ -132,7 +132,9 @@ def shot(
         before = made_of(plain)
         made, edit = _with_edit(edited, before, before if path is None else made_of(plain, request))
     stem = stem_of(file, "shot")
-    _deliver(made, stem, delivery, space, hand_off, force=force, cycles=cycles, edit=edit)
+    whose = request.first.animal
+    jumps_m = tuple(jump.at_m for jump in request.jumps)
+    _deliver(made, stem, whose, jumps_m, delivery, space, hand_off, force=force, cycles=cycles, edit=edit)
 
 
 def _with_edit(
@@ -202,12 +204,14 @@ def join(
     other = [] if lead_after is None else [f"lead_after_{lead_after}"]
     other += [] if strides is None else [f"in_{strides:g}_strides".replace(".", "_")]
     stem = "_".join((plain, *words_of_name(request, ("gait", "animal", "frames")), *other))
-    _deliver(made, stem, delivery, space, hand_off, force=force)
+    _deliver(made, stem, request.animal, (), delivery, space, hand_off, force=force)
 
 
 def _deliver(
     shot: Made | RigShot,
     stem: str,
+    animal: str | Animal,
+    jumps_m: tuple[float, ...],
     delivery: Delivery,
     space: FileSpace,
     hand_off: HandOff,
@@ -216,7 +220,8 @@ def _deliver(
     cycles: bool = False,
     edit: ShotEditTold | None = None,
 ) -> None:
-    """Encode everything first, then write all files or none, then report."""
+    """Encode everything first, then write all files or none, then report, with what a check finds in them."""
+    from gaitgen.check.of_shot import found_in_shot
     from gaitgen.formats import glb as glb_file
     from gaitgen.formats import hand_off as hand_off_files
     from gaitgen.formats.kept import CLIP_ENDS, FileSet
@@ -245,6 +250,9 @@ def _deliver(
         sets.append(FileSet.of_one(delivery.strip, _strip(made, delivery.strip)))
     written = put_in_place(sets, force=force)
     notices = (*(() if keys is None else keys.notices), *written.notices)
+    if not isinstance(shot, RigShot) and ".bvh" in ends and isinstance(animal, str):
+        styles = [cycle.style for cycle in made.timeline.cycles]
+        notices += found_in_shot(ends[".bvh"], f"{stem}.bvh", animal, made.ground, jumps_m, styles)
     told = shot_report(made)
     if isinstance(shot, RigShot):
         told = replace(told, lowest_sole_m=shot.lowest_sole_m)

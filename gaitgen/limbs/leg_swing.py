@@ -152,12 +152,17 @@ def carried_joints_m(
 
 
 def off_ground_m(
-    plan: FootPlan, toe_m: Array, share: Array | float = 1.0, pitch_rad: Array | float = 0.0
+    plan: FootPlan,
+    toe_m: Array,
+    share: Array | float = 1.0,
+    pitch_rad: Array | float = 0.0,
+    floor_m: Array | float = -np.inf,
 ) -> Array:
     """Say how much higher toes (samples, 4, 3) that are carried too low are to be, (samples, 4). [m]
 
     Those that are carried in part, ``share`` (samples, 4), clear the ground by as much of what they would.
-    So do the heels of soles that are pitched by ``pitch_rad`` (samples, 4), with their toes up to land.
+    So do the heels of soles that are pitched by ``pitch_rad`` (samples, 4), with their toes up to land, and
+    toes go over ``floor_m`` (samples, 4), if that is higher than the way from place to place.
     """
     swing, leg_m = plan.state.swing_share, _standing_m(plan.animal)
     sole_m = limb_numbers(plan.animal, "foot.toe_m") + limb_numbers(plan.animal, "foot.heel_m")
@@ -165,9 +170,10 @@ def off_ground_m(
     ground = plan.state.place_m[..., 2] + swing * (
         plan.state.next_place_m[..., 2] - plan.state.place_m[..., 2]
     )
+    ground = np.maximum(ground + under_m, floor_m)
     ends = ramp(swing / ENDS) * ramp((1.0 - swing) / ENDS)
     width = np.maximum(share * CLEARS_SOFTLY * ends, TINY) * leg_m
-    lacks = ground + share * CLEARANCE * bump(swing, 0.5) * leg_m + under_m - toe_m[..., 2]
+    lacks = ground + share * CLEARANCE * bump(swing, 0.5) * leg_m - toe_m[..., 2]
     return np.asarray(width * np.logaddexp(0.0, np.clip(lacks / width, None, 500.0)))
 
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.course.ground import Ground
 from gaitgen.course.path import Frames
-from gaitgen.limbs.foot_path import FootPlan
+from gaitgen.limbs.foot_path import Feet, FootPlan
 from gaitgen.numerics.curves import envelope, even_travel, ramp
 from gaitgen.numerics.grid import Grid
 
@@ -93,6 +93,25 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, wa
     folds = 1.0 + (FOLDS_LIKE - 1.0) * _largest(over, plan) / own
     raised = replace(plan, toe_m=plan.toe_m + over[..., None] * np.array([0.0, 0.0, 1.0]))
     return Cleared(raised, np.minimum(folds, MOST_LIKE))
+
+
+def floors_m(feet: Feet, toe_m: Array, frames: Frames, ground: Ground) -> Array:
+    """Say how high toes must be for pitched soles to be over the ground, (samples, 4). [m]
+
+    Parameters
+    ----------
+    feet, toe_m
+        How feet are turned, and where their toes are, (samples, 4, 3), as the body sees them. [m]
+    frames, ground
+        How the body goes, over what; beyond the ground comes minus infinity.
+    """
+    length = limb_numbers(feet.animal, "foot.toe_m") + limb_numbers(feet.animal, "foot.heel_m")
+    back, left = (each.ravel()[:, None] for each in np.meshgrid(LENGTHWAYS, ACROSS, indexing="ij"))
+    turned = feet.rotations()[:, None]
+    off = (left * limb_numbers(feet.animal, "foot.half_width_m"))[..., None] * turned[..., 1]
+    off = off - (back * length)[..., None] * turned[..., 0]  # (samples, points, 4, 3)
+    heights = ground.known_m(_in_world(frames, toe_m[:, None] + off))
+    return np.asarray(np.where(np.isfinite(heights), heights - off[..., 2], -np.inf).max(axis=1))
 
 
 def _up_first(over: Array, swing: Array, wait: Array, plan: FootPlan) -> Array:

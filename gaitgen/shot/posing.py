@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -11,12 +12,15 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.standing import standing_positions_m
 from gaitgen.body.trunk import Trunk, posed_trunk
 from gaitgen.course.ground import Ground
+from gaitgen.course.path import Frames
+from gaitgen.limbs.foot_path import Feet
 from gaitgen.limbs.legs import LegPoses, aim_legs, solve_legs, too_near
 from gaitgen.limbs.reach import reach_for
 from gaitgen.numerics.curves import ramp
 from gaitgen.pipeline.carry import RUNS_LEAST
 from gaitgen.pipeline.on_legs import ROOM_M
 from gaitgen.shot.carriage import Carriage, at_phase
+from gaitgen.shot.clearing import floors_m
 from gaitgen.shot.lowering import Lowering
 from gaitgen.shot.manner import Manner, since_s
 from gaitgen.shot.refusing import refuse_missed
@@ -67,12 +71,14 @@ def pose(
     *,
     edged: bool = False,
     for_needs: Ints | None = None,
+    frames: Frames | None = None,
 ) -> Posed:
     """Lower the trunk where the legs need it, over a stride or so, and solve the legs.
 
     Where a cycle is as it is (``as_cycles``, (samples, cycles)), its trunk is as low as there. On a slope of
     the ground (``slope_rad``, (samples,)) both ends are lowered alike; ``edged`` tells whether it has edges.
-    Legs are solved once a frame, or at the samples ``for_needs``, and then not refused.
+    Legs are solved once a frame, or at the samples ``for_needs``, and then not refused. ``frames`` tells how
+    the body goes, where feet that legs carry are to clear ground that is not even.
 
     Raises
     ------
@@ -111,6 +117,7 @@ def pose(
         np.arange(0, grid.count, timeline.per_frame) if for_needs is None else for_needs,
         grid.time_s,
     )
+    floors = None if frames is None or edged or ground.is_even else _floors(frames, rows, ground)
     given, near_rad = made.given.at(rows), None
     for _ in range(DROP_ROUNDS):
         drop = drop + other * ROOM_M
@@ -119,7 +126,7 @@ def pose(
         aimed = aim_legs(animal, under, here, given, near_rad)
         swinging = Swinging.of(timeline, made, trunk, other)
         if swinging is not None:
-            aimed = swinging.aimed(here, here.toe_m - own_m[rows], rows, under, given, aimed)
+            aimed = swinging.aimed(here, here.toe_m - own_m[rows], rows, under, given, aimed, floors)
         near_rad, missed = aimed.near_rad, aimed.reach.shortfall_m
         near = np.abs(aimed.reach.target_m) < given.laid.shortest_m
         folds = too_near(near & ~may_miss[rows], plan.state.liftoff_s[rows], swings[rows])
@@ -133,6 +140,12 @@ def pose(
     if for_needs is None:
         refuse_missed(timeline, legs.turn_rad, time_s[rows] * timeline.frame_rate_hz, slope_rad[rows])
     return Posed(trunk, legs, rows, drop)
+
+
+def _floors(frames: Frames, rows: Ints, ground: Ground) -> Callable[[Feet, Array], Array]:
+    """Say how high toes must be over a ground, at some samples: see `floors_m`."""
+    here = replace(frames, place_m=frames.place_m[rows], heading_rad=frames.heading_rad[rows])
+    return lambda feet, toe_m: floors_m(feet, toe_m, here, ground)
 
 
 def _tops_m(animal: Animal, *, edged: bool) -> tuple[Array, Array]:

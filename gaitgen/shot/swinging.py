@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from gaitgen.body.trunk import Trunk
-from gaitgen.limbs.foot_path import FootPlan
+from gaitgen.limbs.foot_path import Feet, FootPlan
 from gaitgen.limbs.given import Given
 from gaitgen.limbs.leg_swing import carried_joints_m, carries, off_ground_m
 from gaitgen.limbs.legs import Aimed, aim_legs, within_reach_m
@@ -66,7 +67,14 @@ class Swinging:
         return cls(share, joints) if share.any() else None
 
     def aimed(
-        self, plan: FootPlan, toe_m: Array, rows: Ints, trunk: Trunk, given: Given, aimed: Aimed
+        self,
+        plan: FootPlan,
+        toe_m: Array,
+        rows: Ints,
+        trunk: Trunk,
+        given: Given,
+        aimed: Aimed,
+        floors: Callable[[Feet, Array], Array] | None = None,
     ) -> Aimed:
         """Aim legs at feet that they carry, at samples ``rows``.
 
@@ -80,12 +88,16 @@ class Swinging:
             The trunk and the laws there.
         aimed
             Legs that do not carry them.
+        floors
+            How high toes (rows, 4, 3) of feet must be, (rows, 4), over ground that is not even. [m]
         """
         share = self.share[rows]
         for _ in range(CARRY_ROUNDS):
             by = self.joints_m[rows] - share[..., None] * (toe_m + aimed.feet.arms_m)
             carried = plan.moved(by)
-            carried = carried.raised(off_ground_m(carried, carried.toe_m, share, aimed.feet.pitch_rad))
+            floor_m = -np.inf if floors is None else floors(aimed.feet, carried.toe_m)
+            up_m = off_ground_m(carried, carried.toe_m, share, aimed.feet.pitch_rad, floor_m)
+            carried = carried.raised(up_m)
             aimed = aim_legs(plan.animal, trunk, carried, given, aimed.near_rad)
         return aimed
 
