@@ -1225,6 +1225,15 @@ def test_a_leg_that_is_late_as_a_whole_is_told_by_how_many_frames(limb):
     assert found[0].do.startswith("move all keys of this leg 2 frames earlier")
 
 
+@pytest.mark.parametrize("limb", ["LF", "LH"])
+def test_a_late_leg_is_told_by_the_share_of_a_stride_that_it_is_late(limb):
+    """Not by how uneven it makes the steps and the stances that are found, which its sliding foot spoils."""
+    start = base("riding_horse", 32)
+    found = check(seen_again(start, _retimed(start, start.map.limbs[limb].joints, 5)))
+    assert (found[0].kind, found[0].limb, found[0].unit) == ("asymmetry", limb, "of a stride")
+    assert found[0].amount == pytest.approx(5 / 32)
+
+
 def test_a_root_in_another_unit_than_the_skeleton_is_told_first():
     start = base("riding_horse", 32)
     rows = start.file.rows.copy()

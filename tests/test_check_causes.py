@@ -177,3 +177,16 @@ def test_numbers_that_jump_for_some_frames_are_told_with_or_without_their_pose(b
     found = check(seen_again(start, with_rows(start.file, rows)))
     assert (found[0].kind, found[0].limb) == ("flipped rotation", "radius_L")
     assert says in found[0].do
+
+
+@pytest.mark.sample(2, 0)
+@pytest.mark.parametrize("joint", ["tibia_R", "radius_R"])
+@pytest.mark.parametrize("animal", ["cow", "cat", "pig"])
+def test_a_joint_that_turns_in_no_frame_does_not_accuse_its_mate(animal, joint):
+    """Nothing is left on the other side to tell how quickly its mate turns, nor what it should do."""
+    start = start_of(animal, "walk", None, in_place=True)
+    rows = start.file.rows.copy()
+    own = list(columns(start.file, joint).values())
+    rows[:, own] = rows[0, own]
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert [(f.kind, f.limb) for f in found] == [("frozen", joint)]

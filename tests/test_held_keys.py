@@ -27,7 +27,10 @@ from gaitgen.motion.tolerance import Tolerance
 from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.encode import channel_table
 from gaitgen.rigs.key_feet import RigFeet
+from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.join import make_join
+from gaitgen.shot.make import make_shot
+from gaitgen.shot.request import shot_of
 
 HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
 SPACE = FileSpace()
@@ -327,3 +330,14 @@ def test_a_long_stretch_without_a_pose_has_few_keys():
     slow, fast = is_key.sum(axis=0)
     assert slow <= 13
     assert fast <= 150
+
+
+@pytest.mark.thorough
+def test_a_stance_through_a_whole_halt_is_held_by_few_keys_too():
+    """It has keys at its ends alone, and so nothing to fit, until it is given one between them."""
+    stride = Passage(cycle=Request(animal="pig", gait="walk", frame_rate_hz=30.0), strides=1)
+    clip = make_shot(shot_of(ShotRequest((stride, Passage(halt_frames=20), stride)))).clip
+    keys = channel_keys(clip, SPACE, is_sparse=True)
+    most_m = Tolerance().length_m(clip.animal.hip_height_m)
+    assert slip_m(played_clip(clip, keys, SPACE)) < most_m
+    assert keys.drift * SPACE.metres_per_unit < most_m

@@ -70,10 +70,16 @@ def same_joint(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def is_on_mate(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Whether a pop is on the mate of joints that stand still, which cannot tell how sharp is usual."""
-    if b.kind not in kinds.POPS:
+    """Whether a finding is on the mate of joints that stand still, which cannot tell what is usual.
+
+    Neither how sharp a turn is, nor how far a joint is from what its mate does; where these never turn, nor
+    what is jitter.
+    """
+    shakes = kinds.SHAKE if a.kind == "frozen" else ()
+    if b.kind not in {*kinds.POPS, *shakes, "unlike other side"}:
         return False
     names = seen.motion.file.joint_names
     mates = mates_of(seen)
     own = joints_of(seen, a.limb) & set(names)
-    return b.limb in {names[mates[joint]] for joint in map(names.index, own) if joint in mates}
+    where = b.joint if b.kind == "unlike other side" else b.limb
+    return where in {names[mates[joint]] for joint in map(names.index, own) if joint in mates}

@@ -210,7 +210,7 @@ class Leg:
         """Return the normal equations of one step, (unknowns, unknowns) and (unknowns,)."""
         count = self.unknowns.count
         root = np.sqrt(self.toe_weight)
-        moves = (root[:, None, None] * self.moves).reshape(-1, count)
+        moves = (root[:, None, None] * self.moves).reshape(3 * root.size, count)
         near = NEAR * self.near_weight.T[:, None] * self.near  # (channels, unknowns of each, samples)
         # Each unknown is of one channel, so that these stay beside each other; the last one is nobody's.
         square, right = np.zeros((count + 1, count + 1)), np.zeros(count + 1)

@@ -76,7 +76,8 @@ def asymmetry(seen: Seen) -> list[Finding]:
 def _late_leg(seen: Seen, gait: Gait, pair: tuple[int, int], uneven: float) -> list[Finding]:
     """Find a leg that does what its mate does, at another moment than half a stride later.
 
-    Its steps are then uneven by so much of a stride, and mending that moment mends them.
+    Its steps and stances are then uneven by so much of a stride, and mending that moment mends them; how late
+    the leg is is what is told.
     """
     left, right = pair
     frames, strides = seen.loop.frames, round(gait.strides)
@@ -105,15 +106,19 @@ def _late_leg(seen: Seen, gait: Gait, pair: tuple[int, int], uneven: float) -> l
     by = f"{abs(late):g} frame{'s' * (abs(late) != 1.0)}"
     by = f"{abs(late) - 0.5:g} or {abs(late) + 0.5:g} frames" if is_odd else by
     first = round(float(gait.contact[LIMBS.index(foot)]))
-    return seen.finding(
-        "asymmetry",
-        foot,
-        (first, first + round(gait.summary.duty_factor[LIMBS.index(foot)] * gait.period)),
-        max(abs(late) / period, uneven),
-        f"move all keys of this leg {by} {'earlier' if late > 0.0 else 'later'}: it does what its mate does, "
-        f"but so much {'later' if late > 0.0 else 'earlier'} than half a stride after it",
-        noise=unsure(seen, gait),
-    )
+    for share in (abs(late) / period, uneven):  # the second where the first alone would pass
+        found = seen.finding(
+            "asymmetry",
+            foot,
+            (first, first + round(gait.summary.duty_factor[LIMBS.index(foot)] * gait.period)),
+            share,
+            f"move all keys of this leg {by} {'earlier' if late > 0.0 else 'later'}: it does what its mate "
+            f"does, but so much {'later' if late > 0.0 else 'earlier'} than half a stride after it",
+            noise=unsure(seen, gait),
+        )
+        if found:
+            return found
+    return []
 
 
 def _apart_deg(apart: npt.NDArray[np.float64], is_odd: bool) -> float:
