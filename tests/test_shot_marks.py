@@ -93,6 +93,22 @@ def test_a_foot_is_on_its_spot_at_its_frame():
     assert slip_m(clip) < 1e-3
 
 
+@pytest.mark.parametrize(("later", "stands"), [(1, True), (3, False)])
+def test_a_foot_stays_down_a_frame_longer_for_its_spot_and_no_more(later, stands):
+    plain = replace(shot([]), starts=False)  # one that sets off waits for the mark
+    laid = make_shot(shot_of(plain)).timeline.stances
+    inside = np.flatnonzero((laid.limb == 0) & (laid.touchdown > 60.0))[0]
+    spot = tuple(float(value) for value in (laid.along_m[inside], laid.aside_m[inside]))
+    row = int(laid.liftoff[inside]) + later
+    found = make_shot(shot_of(replace(plain, marks=(Mark(spot, frame=row + 1, foot=0),))))
+    (mark,) = shot_report(found).marks
+    assert mark.is_down == stands
+    assert (mark.off_mm < 1.0) == stands
+    told = [notice.text for notice in found.clip.notices if notice.topic == "mark"]
+    assert any("stays down until" in text for text in told) == stands
+    assert slip_m(found.clip) < 1e-3
+
+
 def _said_of(found):
     said = [notice.text for notice in found.clip.notices if "not met" in notice.text]
     assert len(said) == 1

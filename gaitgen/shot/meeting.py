@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from gaitgen.animal.limb import LIMBS
 from gaitgen.course.path import Path
 from gaitgen.errors import Notice, RequestError
 from gaitgen.gait.request import MOST_FRAMES
@@ -24,7 +25,7 @@ from gaitgen.shot.far_mark import (
 )
 from gaitgen.shot.halting import halt_for, rest_m, rest_row
 from gaitgen.shot.jump import Obstacle
-from gaitgen.shot.pinning import lands, stance_at
+from gaitgen.shot.pinning import lands, longer_frames, stance_at
 from gaitgen.shot.repacing import Reached, Repacing, paced
 from gaitgen.shot.restriding import Restriding
 from gaitgen.shot.splitting import split
@@ -238,10 +239,15 @@ class Meeting:
         self._reach(mark, along_m, self._passage(mark), reached)
         timeline, _ = self._lay(self.draft)
         number, late = stance_at(timeline, limb, row)
-        if late != 0.0:
+        pin = Pin(limb, row, mark.place_m, mark.where)
+        if longer_frames(timeline, pin):
+            self._for(
+                mark, f"{LIMBS[limb]} stays down until frame {mark.frame}, a frame longer than it would"
+            )
+        elif late != 0.0:
             down = timeline.stances.touchdown[number], timeline.stances.liftoff[number]
             self._say(mark, told_swings(mark, limb, down))
-        return Pin(limb, row, mark.place_m, mark.where)
+        return pin
 
     def _halt(self, mark: Mark, along_m: float) -> None:
         """Come to rest on a mark, with more or fewer strides where the speed alone would change much."""

@@ -19,15 +19,19 @@ Array = npt.NDArray[np.float64]
 FARTHEST_ALONG, FARTHEST_ASIDE = 0.15, 0.10
 # Moved by less than this a stance is still that of its cycle. [m]
 MOVED_M = 1e-3
+# So long a foot stays down for its spot, and by such a share of its stance at the most (estimates). [frames]
+LONGER, LONGER_SHARE = 1.0, 0.1
 
 
 def pinned(timeline: Timeline, path: Path, pins: tuple[Pin, ...]) -> tuple[Timeline, tuple[Notice, ...]]:
     """Move stances to their spots; what is farther than a step comes as near as it can, with a notice."""
     laid = timeline.stances
     along, aside, moved = laid.along_m.copy(), laid.aside_m.copy(), laid.moved.copy()
+    liftoff = laid.liftoff.copy()
     said = []
     for pin in pins:
         number, asked, taken = _move_m(timeline, along, aside, path, pin)
+        liftoff[number] = max(liftoff[number], laid.liftoff[number] + longer_frames(timeline, pin))
         along[number] += taken[0]
         aside[number] += taken[1]
         moved[number] |= bool(np.abs(taken).max() > MOVED_M)
@@ -43,8 +47,15 @@ def pinned(timeline: Timeline, path: Path, pins: tuple[Pin, ...]) -> tuple[Timel
             )
     if not pins:
         return timeline, ()
-    stances = replace(laid, along_m=along, aside_m=aside, moved=moved)
+    stances = replace(laid, along_m=along, aside_m=aside, moved=moved, liftoff=liftoff)
     return replace(timeline, stances=stances), tuple(said)
+
+
+def longer_frames(timeline: Timeline, pin: Pin) -> float:
+    """Say how much longer a foot stays down to stand on its spot; 0 where it does, or that is too long."""
+    number, late = stance_at(timeline, pin.limb, pin.frame)
+    length = timeline.stances.liftoff[number] - timeline.stances.touchdown[number]
+    return late if 0.0 < late <= min(LONGER, LONGER_SHARE * float(length)) else 0.0
 
 
 def lands(timeline: Timeline, path: Path, pin: Pin) -> tuple[float, tuple[float, float]]:
