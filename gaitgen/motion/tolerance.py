@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from gaitgen.option import option, options_of, refuse_outside_limits
 
 # So far a planted toe may drift, and hardly shows it; that of a small animal shows it sooner (estimate:
-# both ways along its print it then slips by a hundredth of the hip height at the most).
-LENGTH_MM, OF_HIP_HEIGHT = 3.0, 0.005
+# both ways along its print it then slips by less than the hundredth of the hip height that passes for none,
+# and a tenth is left for the ground point, which is another on a foot that rolls).
+LENGTH_MM, OF_HIP_HEIGHT = 3.0, 0.0045
 
 
 @dataclass(frozen=True)
@@ -34,7 +35,7 @@ class Tolerance:
         default=None,
         metadata=option(
             "How far the splines through the keys may deviate in mm",
-            "3 if not given, or where that is less 0.5 % of the hip height",
+            "3 if not given, or where that is less 0.45 % of the hip height",
             name="tolerance_mm",
             label="tolerance in mm",
             limits=(0.001, 1000.0),
