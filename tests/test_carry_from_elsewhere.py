@@ -114,11 +114,11 @@ def test_the_edit_of_a_clip_that_went_through_other_hands_is_its_nod(how, tmp_pa
     made = carry_file(path, Wanted(frames=24))
     changed = {joint.joint: joint.changed_deg for joint in made.joints()}
     is_exact = how != RESAMPLED
-    assert changed.pop("head") == pytest.approx(NOD, abs=0.01 if is_exact else 0.1)
+    assert changed.pop("head") == pytest.approx(NOD, abs=0.01 if is_exact else 0.15)
     of_legs = {name: degrees for name, degrees in changed.items() if name.startswith(LEGS)}
     others = {name: degrees for name, degrees in changed.items() if name not in of_legs}
     assert max(of_legs.values(), default=0.0) < (0.05 if is_exact else 6.1)
-    assert max(others.values(), default=0.0) < (0.05 if is_exact else 0.45)  # between frames: as measured
+    assert max(others.values(), default=0.0) < (0.05 if is_exact else 0.5)  # between frames: as measured
     assert made.slip_m < 1e-4
     assert made.request.gait == "walk"
 
