@@ -267,6 +267,7 @@ def turning(tmp_path_factory):
     return plan_of(made_of(file)), folder / "pig.bvh"
 
 
+@pytest.mark.thorough
 def test_a_clip_of_a_shot_shows_every_step_of_its_turns_and_paces(turning):
     plan, clip = turning
     _has_the_landings_of(plan, shot_from_bvh(clip, way_beside(clip)))
