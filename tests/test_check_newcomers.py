@@ -154,32 +154,32 @@ def test_frames_of_hips_and_chest_are_those_of_the_clip():
     assert first == seen.first_row + seen.waves["hips"].lows[0]
 
 
-@pytest.mark.parametrize("name", ["own", "riding_horse_walk_32_lift_1p4"])
+@pytest.mark.parametrize("name", ["own", "riding_horse_walk_32_lift_1p6"])
 def test_a_style_that_record_or_name_tells_is_no_fault_and_is_said(name, tmp_path):
-    clip = make_cycle(Request(animal="riding_horse", gait="walk", style=Style(lift=1.4)))
+    clip = make_cycle(Request(animal="riding_horse", gait="walk", style=Style(lift=1.6)))
     path = tmp_path / f"{name}.bvh"
     path.write_bytes(bvh.encode(clip, FileSpace()))
     if name == "own":
         other = tmp_path / "other.bvh"
         other.write_bytes(path.read_bytes())
         assert [f.kind for f in check_file(other).findings] == ["joint turns back too often"] * 2
-        records = with_records({path: path.read_bytes()}, REQUEST, {path: "riding_horse_walk_32_lift_1p4"})
+        records = with_records({path: path.read_bytes()}, REQUEST, {path: "riding_horse_walk_32_lift_1p6"})
         for record, data in records.items():
             record.write_bytes(data)
     checked = check_file(path)
     assert checked.findings == ()
-    assert "in the style lift 1.4, as its name tells, shows too is no fault" in checked.text()
+    assert "in the style lift 1.6, as its name tells, shows too is no fault" in checked.text()
 
 
 def test_a_pop_is_no_style_whatever_a_name_tells(tmp_path):
-    clip = make_cycle(Request(animal="riding_horse", gait="walk", style=Style(lift=1.4)))
+    clip = make_cycle(Request(animal="riding_horse", gait="walk", style=Style(lift=1.6)))
     data = bvh.encode(clip, FileSpace())
     column = columns(read_bvh(data, "x"), "femur_L")["X"]
     lines = data.decode().splitlines()
     words = lines[-33 + 9].split()  # frame 10 of 33
     words[column] = f"{float(words[column]) + 12.0:.6f}"
     lines[-33 + 9] = " ".join(words)
-    path = tmp_path / "riding_horse_walk_32_lift_1p4.bvh"
+    path = tmp_path / "riding_horse_walk_32_lift_1p6.bvh"
     path.write_text("\n".join(lines) + "\n", encoding="ascii")
     assert [(f.kind, f.first_frame) for f in check_file(path).findings] == [("pop", 10)]
 
@@ -201,7 +201,7 @@ def test_a_foot_that_is_lifted_higher_lands_no_harder(style):
 @pytest.mark.parametrize(
     ("animal", "style", "kind"),
     [
-        ("riding_horse", Style(lift=1.4), "joint turns back too often"),
+        ("riding_horse", Style(lift=1.6), "joint turns back too often"),
         ("pony", Style(lift=2.5), "joint out of range"),
         ("riding_horse", Style(lift=1.2), ""),
         ("riding_horse", Style(), ""),
