@@ -226,6 +226,10 @@ class Table:
         """Return a finite number inside limits."""
         return self._number(self.take(key, usual="<number>"), key, least, greatest)
 
+    def number_or(self, usual: float, key: str, least: float, greatest: float) -> float:
+        """Return a finite number inside limits, or the usual one where the table does not give it."""
+        return self.number(key, least, greatest) if self.has(key) else usual
+
     def whole(self, key: str, least: int, greatest: int) -> int:
         """Return a whole number inside limits."""
         value = self.number(key, least, greatest)

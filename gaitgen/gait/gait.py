@@ -28,7 +28,8 @@ from gaitgen.gait.request import LEADS
 __all__ = ["LEADS", "LIMBS", "Gait", "gait_names", "load_gait"]
 
 
-SOURCES = "lag duty_factor froude frames reach lift rise apart head"  # what may have a source of its own
+# What may have a source of its own.
+SOURCES = ("lag", "duty_factor", "froude", "frames", "reach", "lift", "rise", "apart", "head")
 ON_SPOT_REACH = 0.2  # of the ground that a foot covers else: with less an animal hardly goes
 HIP_LIMITS_M = 0.05, 5.0
 OLD_FRAMES = 32  # length of a stride in gait files that say nothing of it
@@ -259,7 +260,6 @@ def _gait(table: Table) -> Gait:
     has_beats = table.has("beats")
     if has_beats == table.has("lag"):
         raise table.fail("needs lag, for a symmetrical gait, or [beats], for one with a lead, and not both")
-    lag = None if has_beats else table.number("lag", *LAG_LIMITS)
     frames = int(table.number("usual_frames", 4, 1000)) if table.has("usual_frames") else None
     has_hip = table.has("usual_frames_hip_m")
     hip_m = table.number("usual_frames_hip_m", *HIP_LIMITS_M) if has_hip else None
@@ -268,13 +268,12 @@ def _gait(table: Table) -> Gait:
         frames = frames or OLD_FRAMES
     else:
         slow, fast = table.limits("froude_range", *FROUDE_LIMITS)
-    usual = table.number("usual_froude", *FROUDE_LIMITS) if table.has("usual_froude") else (slow + fast) / 2.0
-    more = table.number("fore_duty_more", *FORE_MORE_LIMITS) if table.has("fore_duty_more") else 0.0
+    usual = table.number_or((slow + fast) / 2.0, "usual_froude", *FROUDE_LIMITS)
     gait = Gait(
         name=table.text("name", NAME, "a name of letters, digits and _"),
         title=table.text("title"),
         says=table.text("says") if table.has("says") else "",
-        lag=lag,
+        lag=None if has_beats else table.number("lag", *LAG_LIMITS),
         beats=read_beats(table.table("beats")) if has_beats else None,
         is_rotary=table.flag("is_rotary"),
         like=table.names("like") if table.has("like") else (),
@@ -286,18 +285,16 @@ def _gait(table: Table) -> Gait:
         least_frames=int(table.number("least_frames", 4, 1000)),
         contacts=table.text("contacts") if table.has("contacts") else None,
         contact_frames=int(table.number("contact_frames", 4, 2000)) if table.has("contacts") else None,
-        fore_duty_more=more,
+        fore_duty_more=table.number_or(0.0, "fore_duty_more", *FORE_MORE_LIMITS),
         is_backward=table.flag("is_backward"),
         jumps=table.flag("jumps"),
-        reach=table.number("reach", 0.0, 2.0) if table.has("reach") else 1.0,
-        lift=table.number("lift", 0.3, 3.0) if table.has("lift") else 1.0,
-        least_step=table.number("least_step", 0.0, 1.0) if table.has("least_step") else 0.0,
-        most_rise=table.number("most_rise", 0.0, 0.2) if table.has("most_rise") else 0.0,
-        apart=table.number("apart", 0.0, 0.5) if table.has("apart") else 0.0,
-        head_lower_rad=math.radians(table.number("head_lower_deg", -30.0, 30.0))
-        if table.has("head_lower_deg")
-        else 0.0,
+        reach=table.number_or(1.0, "reach", 0.0, 2.0),
+        lift=table.number_or(1.0, "lift", 0.3, 3.0),
+        least_step=table.number_or(0.0, "least_step", 0.0, 1.0),
+        most_rise=table.number_or(0.0, "most_rise", 0.0, 0.2),
+        apart=table.number_or(0.0, "apart", 0.0, 0.5),
+        head_lower_rad=math.radians(table.number_or(0.0, "head_lower_deg", -30.0, 30.0)),
         fast=read_fast(table.table("fast"), usual) if table.has("fast") else None,
     )
-    table.no_more({f"{what}_source" for what in SOURCES.split()} | {"source"})
+    table.no_more({f"{what}_source" for what in SOURCES} | {"source"})
     return gait

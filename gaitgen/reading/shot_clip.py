@@ -12,7 +12,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb import LIMBS
 from gaitgen.check.noise import find_noise
-from gaitgen.check.shot.found import on_the_ground
+from gaitgen.check.shot.on_the_ground import on_the_ground
 from gaitgen.check.shot.standing import Stand, stands
 from gaitgen.check.tracked import Tracked, place
 from gaitgen.course.path import Frames
