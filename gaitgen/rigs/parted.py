@@ -59,6 +59,11 @@ def parted(nodes: Nodes, stance: Stance, rest: Rest, wanted: str | None, notices
     chains = {
         limb: [node for node in line if node < joints] for limb, line in trunk.limb_lines(lines).items()
     }
+    for side in "LR":
+        shared = {*chains[f"{side}F"]} & {*chains[f"{side}H"]}
+        if shared:
+            text = f"fore and hind limb both hang on {nodes.names[min(shared)]!r}, which is on one side"
+            raise NotStandingError(3, text)
     if max(map(len, chains.values())) > MOST_LIMB_JOINTS:
         raise NotStandingError(3, f"a limb has more than {MOST_LIMB_JOINTS} joints")
     hip = trunk.hip

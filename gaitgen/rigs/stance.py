@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.rigs.nodes import Nodes, NotStandingError, common_joint
+from gaitgen.rigs.other_limbs import without_other_limbs
 from gaitgen.rigs.rig_map import UPS
 
 Array = npt.NDArray[np.float64]
@@ -211,7 +212,8 @@ def _standing(nodes: Nodes, lateral: Array, up: str, middle: float, mates: Ints)
     low = [leaf for leaf in low if height[nodes.line(leaf)].max() > ground + RISE_SHARE * tall]
     along = nodes.places @ forward
     halves = ([leaf for leaf in low if side * across[leaf] > 0] for side in (1, -1))
-    sides = [_of_limbs(nodes, _clusters(half, along, SAME_FOOT * tall), aside) for half in halves]
+    feet = [_clusters(half, along, SAME_FOOT * tall) for half in halves]
+    sides = [_of_limbs(nodes, without_other_limbs(nodes, each, aside, along), aside) for each in feet]
     pairs = _on_ground(_paired(sides, along, SAME_FOOT * tall), height - ground, tall)
     if len(pairs) != 2:
         legs = sum(map(len, sides))
