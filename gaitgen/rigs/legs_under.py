@@ -88,7 +88,8 @@ def with_legs_under(
     """Turn each leg where it leans outward, so that it hangs straight down, and back where it straddles.
 
     The last joint keeps the sole flat where it is flat in the file. Where fore and hind legs are then not as
-    long as each other, the whole rig is tipped by as much as it takes to stand level.
+    long as each other, the whole rig is tipped by as much as it takes to stand level, or, where that is much,
+    the longer legs stay aside by as much.
 
     Parameters
     ----------
@@ -104,10 +105,12 @@ def with_legs_under(
     turns = np.tile(np.eye(3), (len(pose.rotations), 1, 1))
     places = pose.places.copy()
     straddles = False
+    leans = {}
     for limb, chain in chains.items():
         side, end = (1.0 if limb[0] == "L" else -1.0), ("fore" if limb[1] == "F" else "hind")
         points = pose.places[list(chain)] @ axes.T * [1.0, side, 1.0]
         pivot, lean = outward_of(points)
+        leans[limb] = (chain[pivot], lean)
         foot = [int(e) for e in np.flatnonzero(pose.parents == chain[-1])]
         ahead = too_far_ahead_rad(points, pose.places[foot] @ axes.T * [1.0, side, 1.0], template, end)
         inward = turn_about(axes[0], np.array(-side * lean))
@@ -122,25 +125,57 @@ def with_legs_under(
             kept = back @ kept
         _turn_branch(pose, chain[pivot], turn, turns, places)
         _turn_branch(pose, chain[-1], kept @ turn.T, turns, places)
-    tip = _levelling(pose, places, axes, chains, MOST_TIP_LYING_RAD if straddles else MOST_TIP_RAD)
-    turns = tip @ turns
-    places = places[0] + (places - places[0]) @ tip.T
+    pitch = _pitch_rad(pose, places, axes, chains)
+    if abs(pitch) < (MOST_TIP_LYING_RAD if straddles else MOST_TIP_RAD):
+        tip = turn_about(axes[1], np.array(pitch))
+        turns = tip @ turns
+        places = places[0] + (places - places[0]) @ tip.T
+    else:
+        _let_lean(pose, axes, chains, leans, turns, places)
     rotations = turns @ pose.rotations
     return replace(pose, rotations=rotations, places=places, angles_deg=_angles(file, pose, rotations))
 
 
-def _levelling(
-    pose: RestPose, places: Array, axes: Array, chains: Mapping[str, Sequence[int]], most_rad: float
-) -> Array:
-    """Return the turn of the whole rig about its lateral axis that brings all feet to one height, (3, 3)."""
+def _feet_m(
+    pose: RestPose, places: Array, axes: Array, chains: Mapping[str, Sequence[int]]
+) -> dict[str, Array]:
+    """Find the lowest point of the fore feet and of the hind feet, left and right taken together, by F and H."""
     feet: dict[str, list[Array]] = {"F": [], "H": []}
     for limb, chain in chains.items():
         ends = [chain[-1], *np.flatnonzero(pose.parents == chain[-1])]
         here = places[ends] @ axes.T
         feet[limb[1]].append(here[int(here[:, 2].argmin())])
-    apart = np.mean(feet["F"], axis=0) - np.mean(feet["H"], axis=0)
-    pitch = np.arctan2(apart[2], apart[0])
-    return turn_about(axes[1], pitch if abs(pitch) < most_rad else np.zeros_like(pitch))
+    return {end: np.mean(own, axis=0) for end, own in feet.items()}
+
+
+def _pitch_rad(pose: RestPose, places: Array, axes: Array, chains: Mapping[str, Sequence[int]]) -> float:
+    """Return how far the whole rig would turn about its lateral axis to bring all feet to one height."""
+    feet = _feet_m(pose, places, axes, chains)
+    apart = feet["F"] - feet["H"]
+    return float(np.arctan2(apart[2], apart[0]))
+
+
+def _let_lean(
+    pose: RestPose,
+    axes: Array,
+    chains: Mapping[str, Sequence[int]],
+    leans: Mapping[str, tuple[int, float]],
+    turns: Array,
+    places: Array,
+) -> None:
+    """Let the longer legs lean outward again, no farther than they did, until all feet are at one height."""
+    feet = _feet_m(pose, places, axes, chains)
+    low = min(feet, key=lambda end: float(feet[end][2]))
+    rise = abs(float(feet["F"][2] - feet["H"][2]))
+    for limb, chain in chains.items():
+        pivot, lean = leans[limb]
+        if limb[1] != low or pivot == chain[-1]:
+            continue
+        down = float((places[pivot] - places[chain[-1]]) @ axes[2])
+        out = min(float(np.arccos(np.clip(1.0 - rise / max(down, rise), 0.0, 1.0))), max(lean, 0.0))
+        turn = turn_about(axes[0], np.array(out if limb[0] == "L" else -out))
+        _turn_branch(pose, pivot, turn, turns, places)
+        _turn_branch(pose, chain[-1], turn.T, turns, places)
 
 
 def _turn_branch(pose: RestPose, start: int, turn: Array, turns: Array, places: Array) -> None:
