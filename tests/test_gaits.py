@@ -352,7 +352,7 @@ NAMES = {
     "walk": "walk, lateral sequence, single foot",
     "trot": "trot",
     "pace": "pace",
-    "amble": "run, lateral sequence, single foot",
+    "amble": "amble, lateral sequence, single foot",
     "running_walk": "walk, lateral sequence, single foot",
     "fox_trot": "walk, lateral sequence, diagonal couplets",
     "bound": "bound",

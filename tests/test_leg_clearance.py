@@ -22,10 +22,6 @@ RUNS = [
 ROOM_SHARE = 0.7
 DIRECT = {
     ("cat", "trot"): "its hind foot lands in the print that the fore foot is leaving",
-    (
-        "goat",
-        "trot",
-    ): "17 mm of 35, with a stance of 8 frames for 7.4: it lands in the print of the fore foot",
 }
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from gaitgen.animal.animal import Animal
 from gaitgen.batch.plan import Variant
+from gaitgen.batch.shots import ShotAsked
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 
@@ -60,11 +61,13 @@ def fingerprints(plan: Sequence[Variant], space: FileSpace, wanted: HandOff) -> 
             if id(animal) not in animals:
                 animals[id(animal)] = digest(contents(animal).encode())
             request = replace(request, animal=animals[id(animal)])
-        if variant.gait_file is not None:
+        if variant.gait_file is not None and not isinstance(request, ShotAsked):
             request = replace(request, gait=digest(variant.gait_file))
         if variant.rig is not None:
             rig = variant.rig.rig
             request = replace(request, animal=digest(f"{request.animal}\n{contents(rig)}".encode()))
+        if isinstance(request, ShotAsked):  # wherever its file is
+            request = replace(request, where="", fault=None)
         found[variant.name] = digest(f"{same_for_all}\n{contents(request)}".encode())
     return found
 
@@ -76,8 +79,8 @@ def contents(value: object) -> str:
     """
     if isinstance(value, _PLAIN):
         return repr(value)
-    if isinstance(value, np.ndarray):
-        return digest(np.ascontiguousarray(value).tobytes())
+    if isinstance(value, bytes | np.ndarray):
+        return digest(value if isinstance(value, bytes) else np.ascontiguousarray(value).tobytes())
     if is_dataclass(value):
         inside = (f"{item.name}={contents(getattr(value, item.name))}" for item in fields(value))
         return f"{type(value).__name__}({', '.join(inside)})"

@@ -15,6 +15,7 @@ import numpy as np
 from gaitgen.animal.animal import Animal
 from gaitgen.batch.identity import digest
 from gaitgen.batch.plan import Variant
+from gaitgen.batch.shots import ShotAsked, gaits_in, make_asked
 from gaitgen.batch.table import COLUMNS, NOT_MADE, Row, files_text
 from gaitgen.errors import GaitgenError, OutputError, WorkerError
 from gaitgen.formats import hand_off
@@ -28,6 +29,7 @@ from gaitgen.motion.motion import Motion
 from gaitgen.motion.report import summary_of
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.cycle import LoadedRig
+from gaitgen.rigs.shot import RigShot, encoded_shot
 
 
 @dataclass(frozen=True)
@@ -54,7 +56,7 @@ class Job:
 
     name: str
     style_name: str
-    request: Request
+    request: Request | ShotAsked
     animal: bytes
     gait_file: bytes | None
     space: FileSpace
@@ -123,27 +125,29 @@ def not_made(job: Job, why: GaitgenError) -> NotMade:
     told = {
         "name": job.name,
         "animal": request.animal if isinstance(request.animal, str) else request.animal.name,
-        "gait": no_formula(request.gait_stem),
         "style": job.style_name,
-        "frames": str(request.frames or ""),
-        "fps": f"{request.frame_rate_hz:g}",
+        "fps": f"{request.frame_rate_hz:g}" if request.frame_rate_hz else "",
         "notices": NOT_MADE,
         "request": job.request_id,
     }
+    if isinstance(request, Request):
+        told |= {"gait": no_formula(request.gait_stem), "frames": str(request.frames or "")}
     return NotMade({column: told.get(column, "") for column in COLUMNS}, why)
 
 
 def make(job: Job) -> Made:
-    """Make one cycle and encode its files.
+    """Make one cycle or shot and encode its files.
 
     Raises
     ------
     GaitgenError
-        If the cycle cannot be made.
+        If it cannot be made.
     """
     animal = _animal(job.animal)
+    if isinstance(job.request, ShotAsked):
+        return _shot_made(job, job.request, animal)
     keys: Keys | None = None
-    with _gait_at_hand(job) as gait:
+    with _gait_at_hand(job.request, job.gait_file) as gait:
         request = replace(job.request, gait=gait)
         if isinstance(animal, LoadedRig):
             made = animal.cycle(request)
@@ -151,8 +155,20 @@ def make(job: Job) -> Made:
         else:
             clip = make_cycle(replace(request, animal=animal))
             ends, keys = hand_off.encode(clip, job.space, job.wanted)
+    return _made(job, _of_cycle(job.request, clip), clip, ends, keys)
+
+
+def _shot_made(job: Job, asked: ShotAsked, animal: Animal | LoadedRig | str) -> Made:
+    shot = make_asked(asked, animal, job.space)
+    made = shot.made if isinstance(shot, RigShot) else shot
+    ends, keys = encoded_shot(shot, job.space, job.wanted)
+    return _made(job, {"gait": gaits_in(made)}, made.clip, ends, keys)
+
+
+def _made(job: Job, own: Row, clip: Motion, ends: Mapping[str, bytes], keys: Keys | None) -> Made:
     files = {f"{job.name}{end}": data for end, data in ends.items()}
-    return Made(_row(job, clip, keys, files), files)
+    row = _row(job, clip, keys, files) | own
+    return Made({column: row.get(column, "") for column in COLUMNS}, files)
 
 
 def make_all(jobs: Sequence[Job]) -> list[Made | NotMade]:
@@ -182,27 +198,34 @@ def made_or_not(job: Job) -> Made | NotMade:
 
 def _row(job: Job, clip: Motion, keys: Keys | None, files: Mapping[str, bytes]) -> Row:
     """Sum up one clip for the table."""
-    facts, plan = clip.facts, clip.plan
+    facts = clip.facts
     return {
         "name": job.name,
         "animal": clip.animal.name,
-        "gait": no_formula(job.request.gait_stem),
         "style": job.style_name,
         "frames": str(facts.frames),
         "fps": f"{clip.frame_rate_hz:g}",
         "speed_m_s": f"{facts.speed_m_s:.3f}",
-        "stride_length_m": f"{facts.stride_length_m:.3f}",
-        "duty_factor": f"{facts.duty_factor:.4f}",
-        "froude_number": f"{facts.froude_number:.3f}",
-        "named": summary_of(clip).name,
-        "hips_rise_mm": f"{1e3 * float(np.ptp(plan.hips_heave_m)):.1f}",
-        "chest_rise_mm": f"{1e3 * float(np.ptp(plan.chest_heave_m)):.1f}",
         "trunk_lowered_mm": f"{1e3 * max(facts.hips_drop_m, facts.chest_drop_m):.1f}",
         "slip_mm": f"{1e3 * slip_m(clip):.3f}",
         "keys": "" if keys is None else str(int(keys.count.sum())),
         "notices": " ".join(sorted({notice.topic for notice in clip.notices})),
         "request": job.request_id,
         "files": files_text({name: digest(data) for name, data in files.items()}),
+    }
+
+
+def _of_cycle(request: Request, clip: Motion) -> Row:
+    """Sum up what a cycle alone has."""
+    facts, plan = clip.facts, clip.plan
+    return {
+        "gait": no_formula(request.gait_stem),
+        "stride_length_m": f"{facts.stride_length_m:.3f}",
+        "duty_factor": f"{facts.duty_factor:.4f}",
+        "froude_number": f"{facts.froude_number:.3f}",
+        "named": summary_of(clip).name,
+        "hips_rise_mm": f"{1e3 * float(np.ptp(plan.hips_heave_m)):.1f}",
+        "chest_rise_mm": f"{1e3 * float(np.ptp(plan.chest_heave_m)):.1f}",
     }
 
 
@@ -214,12 +237,12 @@ def _animal(packed: bytes) -> Animal | LoadedRig | str:
 
 
 @contextmanager
-def _gait_at_hand(job: Job) -> Iterator[str]:
+def _gait_at_hand(request: Request, gait_file: bytes | None) -> Iterator[str]:
     """Give the name of the gait, or the path of its file, which may have come from another machine."""
-    if job.gait_file is None:
-        yield job.request.gait or WALK
+    if gait_file is None:
+        yield request.gait or WALK
         return
     with TemporaryDirectory(prefix="gaitgen-") as folder:
-        path = Path(folder) / Path(job.request.gait or WALK).name
-        path.write_bytes(job.gait_file)
+        path = Path(folder) / Path(request.gait or WALK).name
+        path.write_bytes(gait_file)
         yield str(path)

@@ -10,6 +10,7 @@ from itertools import product
 from pathlib import Path
 
 from gaitgen.animal.library import load_animal
+from gaitgen.batch.shots import ShotAsked
 from gaitgen.errors import GaitError, RequestError
 from gaitgen.gait.gait import load_gait
 from gaitgen.gait.presets import mixed, parse_names, presets
@@ -25,7 +26,7 @@ MOST_VARIANTS = 10_000
 
 @dataclass(frozen=True)
 class Variant:
-    """One cycle to make.
+    """One cycle or shot to make.
 
     Attributes
     ----------
@@ -43,7 +44,7 @@ class Variant:
 
     name: str
     style_name: str
-    request: Request
+    request: Request | ShotAsked
     gait_file: bytes | None = None
     rig: LoadedRig | None = None
 
@@ -63,6 +64,18 @@ def parse_style(text: str, *, walks: bool = True) -> tuple[str, Style]:
     RequestError
         If the name or a factor is not usable.
     """
+    name, factors, ready = parse_named(text)
+    return name, mixed(ready, factors, walks=walks)
+
+
+def parse_named(text: str) -> tuple[str, Style, tuple[str, ...]]:
+    """Read a style as `parse_style` does; return its name, its factors, and the ready-made ones to mix.
+
+    Raises
+    ------
+    RequestError
+        If the name or a factor is not usable.
+    """
     name, colon, rest = text.partition(":")
     name = name.strip()
     if colon and not re.fullmatch(r"[A-Za-z][A-Za-z0-9_]{0,39}", name):
@@ -73,7 +86,7 @@ def parse_style(text: str, *, walks: bool = True) -> tuple[str, Style]:
     ready = [preset.name for preset in presets()]
     names = parse_names(name)
     if not colon and names and names[0].split()[0] in ready:
-        return re.sub(r"[^A-Za-z0-9]+", "_", name).strip("_"), mixed(names, Style(), walks=walks)
+        return re.sub(r"[^A-Za-z0-9]+", "_", name).strip("_"), Style(), names
     if not colon:
         raise RequestError(
             f"cannot read the style {text!r}; write it like 'brisk: bounce=1.3 nod=1.4', or name one of "
@@ -93,7 +106,7 @@ def parse_style(text: str, *, walks: bool = True) -> tuple[str, Style]:
             raise RequestError(
                 f"{value!r} in the style {name!r} is no number; write {key}=<number>"
             ) from None
-    return name, Style.of(factors)
+    return name, Style.of(factors), ()
 
 
 def parse_frames(text: str) -> tuple[int, ...]:
@@ -146,11 +159,22 @@ def plan_variants(
             named = replace(request, style=Style(), named_style=style_name) if style_name else request
             name = named.stem(skeleton.name)
             plan.append(Variant(name, style_name, request, gait_file, rig))
+    return sound(plan, "gait file")
+
+
+def sound(plan: Sequence[Variant], what: str) -> tuple[Variant, ...]:
+    """Return a plan, unless there is too much of it or files cannot be called so, as `what` is called.
+
+    Raises
+    ------
+    RequestError
+        With the first that is wrong.
+    """
     if not 0 < len(plan) <= MOST_VARIANTS:
         raise RequestError(f"this makes {len(plan)} variants; ask for 1 to {MOST_VARIANTS}")
     unfit = next((v.name for v in plan if not v.name.isprintable() or set(v.name) & set("/\\:")), None)
     if unfit:
-        raise RequestError(f"files cannot be called {unfit!r}; rename the gait file")
+        raise RequestError(f"files cannot be called {unfit!r}; rename the {what}")
     twice = next((name for name, count in Counter(v.name for v in plan).items() if count > 1), None)
     if twice:
         raise RequestError(f"two variants would be called {twice!r}; take out what is given twice")

@@ -1,4 +1,4 @@
-"""Make many cycles: what is missing, here or on a cluster, with one table."""
+"""Make many cycles or shots: what is missing, here or on a cluster, with one table."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ from gaitgen.errors import OutputError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.formats.write import shown
+from gaitgen.gait.request import Request
 from gaitgen.rigs.cycle import refuse_what_is_the_rigs
 
 FEWEST_GATHERED = 3  # so many that are not made for one reason are told in a line
@@ -84,7 +85,7 @@ def run_variants(
         If none can be made, or the folder cannot be used; what was made before it is kept.
     """
     for variant in plan:
-        if variant.rig is not None:
+        if variant.rig is not None and isinstance(variant.request, Request):
             refuse_what_is_the_rigs(variant.rig.where, variant.request, space)
     ids = fingerprints(plan, space, wanted)
     with only_run(folder, say):
@@ -137,11 +138,16 @@ def _rows_there(folder: Path, say: Callable[[str], None]) -> dict[str, Row]:
 
 
 def not_made_lines(failed: Sequence[NotMade]) -> list[str]:
-    """Say what is not made and why; lengths that are not for one reason, but for its numbers, in one line."""
+    """Say what is not made and why.
+
+    Lengths that are not for one reason, but for its numbers, are one line; so are shots for one and the same.
+    """
     alike: dict[tuple[str, str], list[NotMade]] = {}
     for each in failed:
-        name, why = (_NUMBER.sub("#", text) for text in (each.row["name"], str(each.why)))
-        alike.setdefault((name, why), []).append(each)
+        name, why = each.row["name"], str(each.why)
+        is_length = each.row["frames"] != ""
+        key = (_NUMBER.sub("#", name), _NUMBER.sub("#", why)) if is_length else ("", why)
+        alike.setdefault(key, []).append(each)
     return [line for group in alike.values() for line in _group_lines(group)]
 
 
@@ -149,7 +155,8 @@ def _group_lines(group: Sequence[NotMade]) -> list[str]:
     if len(group) < FEWEST_GATHERED:
         return [f"{each.row['name']} is not made: {each.why}" for each in group]
     first, last = group[0].row["name"], group[-1].row["name"]
-    return [f"{first} to {last}, {len(group)} of these lengths, are not made; of the first: {group[0].why}"]
+    what = "lengths" if group[0].row["frames"] else "shots"
+    return [f"{first} to {last}, {len(group)} of these {what}, are not made; of the first: {group[0].why}"]
 
 
 @contextmanager

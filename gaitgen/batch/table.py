@@ -58,18 +58,25 @@ _TITLES = {
 }
 # What a word in the column of notes means; the report of a cycle says more.
 _NOTES = {
+    "belly": "belly, chest or head come under the ground",
     "duty_factor": "feet are down for unusually short or long",
     "frames": "an odd number of frames: left and right steps differ by a frame",
     "lame": "a leg carries less than the other of its pair, as asked",
+    "mark": "a mark is missed, or something was changed to meet it",
     "load": "the weight on the rig's fore limbs is not what its shape would give",
     "not_made": "it cannot be made, for the reason said on standard error",
     "names": "some readers stumble over names of joints",
+    "passage": "a passage has no whole stride of its own",
     "overlap": "a part that hangs would swing farther than its joints allow, and is held to that",
     "range": "a joint leaves its range",
     "reach": "the stride is shortened, or the trunk lowered, so that the legs reach",
     "rig": "made for a rig of your own",
+    "sinks": "a sole, or an edge of it, comes under the ground",
+    "snap": "a leg moves on with a jerk",
+    "steps": "a joint of a leg leaves its range on steps",
     "slip": "a toe misses its place: the rig does not reach it",
     "speed": "faster or slower than this animal goes at this gait",
+    "turn": "a turn is hard: few animals take it so fast, or legs leave their ranges",
     "style": "only part of the style is applied: a joint, or a leg, allows no more",
 }
 _MOST_ROWS = 100_000

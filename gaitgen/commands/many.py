@@ -1,12 +1,13 @@
-"""`gaitgen variants`: many cycles at once."""
+"""`gaitgen variants`: many cycles or shots at once."""
 
 from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from gaitgen.commands.options import Only, command
 from gaitgen.commands.terminal import say, say_aside
@@ -14,18 +15,43 @@ from gaitgen.errors import RequestError, plain
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import STAND, WALK, Request
+from gaitgen.numerics.standard_input import STANDARD_INPUT
 from gaitgen.option import Option
+
+if TYPE_CHECKING:
+    from gaitgen.batch.plan import Variant
+
+HORSE = "riding_horse"
+LENGTHS = "16,24,32,48"
 
 
 @command
 def variants(
     *,
+    gait: Annotated[
+        tuple[str, ...],
+        Option(
+            "The gait of cycles, such as walk, or a gait file (.toml); or the shot files (.toml) of shots",
+            "a walk if not given",
+            kind=str,
+            is_positional=True,
+            is_repeated=True,
+        ),
+    ] = (),
     frames: Annotated[
-        str, Option("Lengths of one stride in frames, such as 16,24,32 or 16-48:8 (from, to, step)")
-    ] = "16,24,32,48",
+        str | None,
+        Option(
+            "Lengths of one stride in frames, such as 16,24,32 or 16-48:8 (from, to, step)",
+            f"{LENGTHS} if not given",
+        ),
+    ] = None,
     animal: Annotated[
-        str, Option("Animals, such as riding_horse,draft_horse, or paths of skeleton files")
-    ] = "riding_horse",
+        str | None,
+        Option(
+            "Animals, such as riding_horse,draft_horse, or paths of skeleton files or maps of rigs",
+            f"{HORSE}, or the animal of each shot file, if not given",
+        ),
+    ] = None,
     style: Annotated[
         tuple[str, ...],
         Option(
@@ -36,7 +62,26 @@ def variants(
             is_repeated=True,
         ),
     ] = (),
-    base: Annotated[Request, Only("gait", "lead", "fps", "start", "in_place")],
+    vary: Annotated[
+        tuple[str, ...],
+        Option(
+            "A key of the shot files and values for it, such as passage.2.speed=3,3.5,4 for the second "
+            "passage",
+            "may be given several times",
+            kind=str,
+            is_repeated=True,
+        ),
+    ] = (),
+    fps: Annotated[
+        float | None,
+        Option(
+            "Frames per second",
+            "24, or those of each shot file, if not given",
+            label="frame rate",
+            limits=(1.0, 1000.0),
+        ),
+    ] = None,
+    base: Annotated[Request, Only("lead", "start", "in_place")],
     out: Annotated[Path, Option("Folder for the files; made if it is missing")] = Path(),
     space: FileSpace,
     hand_off: Annotated[HandOff, Only("keys", "controls")],
@@ -54,29 +99,21 @@ def variants(
         Option("Make everything again, and replace files that were changed by hand"),
     ] = False,
 ) -> None:
-    """Make many cycles at once, in parallel, and one table of them.
+    """Make many cycles or shots at once, in parallel, and one table of them.
 
-    The table is variants.csv. Files are named ANIMAL_GAIT_FRAMES, and what else is asked for after that, such
-    as the name of a style. What is there already from the same request is kept, so a run that was
-    interrupted goes on when it is started again. One that cannot be made is noted, the others are made, and
-    the exit code is 2.
+    The table is variants.csv. Files of cycles are named ANIMAL_GAIT_FRAMES, those of shots FILE, and what
+    else is asked for after that, such as the name of a style. What is there already from the same request is
+    kept, so a run that was interrupted goes on when it is started again. One that cannot be made is noted,
+    the others are made, and the exit code is 2.
     """
-    from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
     from gaitgen.batch.run import run_variants
     from gaitgen.batch.table import table_text
     from gaitgen.formats.kept import refuse_stdout
-    from gaitgen.gait.gait import load_gait
 
     if workers is not None and cluster is not None:
         raise RequestError("workers are processes of this machine; leave out --workers or --cluster")
     refuse_stdout(out)
-    walks = base.gait == STAND or load_gait(base.gait or WALK, also=(STAND,)).walks
-    plan = plan_variants(
-        base,
-        [name.strip() for name in animal.split(",")],
-        parse_frames(frames),
-        [parse_style(text, walks=walks) for text in style],
-    )
+    plan = _planned(gait, base, frames, animal, style, vary, fps)
     with _progress(len(plan)) as (tell, tell_of):
         outcome = run_variants(
             plan,
@@ -95,6 +132,65 @@ def variants(
         raise RequestError(f"{len(outcome.not_made)} of {len(plan)} are not made, as said above")
 
 
+def _planned(
+    what: tuple[str, ...],
+    base: Request,
+    frames: str | None,
+    animal: str | None,
+    styles: tuple[str, ...],
+    vary: tuple[str, ...],
+    fps: float | None,
+) -> tuple[Variant, ...]:
+    """List the cycles of one gait, or the shots of shot files.
+
+    Raises
+    ------
+    GaitgenError
+        If what is asked is not usable, or is for the other of the two.
+    """
+    from gaitgen.batch.plan import parse_frames, parse_style, plan_variants
+    from gaitgen.batch.shot_plan import plan_shots
+    from gaitgen.batch.shots import is_shot_file
+    from gaitgen.gait.gait import load_gait
+
+    animals = [] if animal is None else [name.strip() for name in animal.split(",")]
+    shots = [is_shot_file(word) for word in what]
+    if any(shots) or (len(what) > 1 and all(word.endswith(".toml") for word in what)):
+        _refuse_what_is_of_cycles(what, base, frames)
+        return plan_shots(what, animals, styles, vary, fps)
+    if len(what) > 1:
+        raise RequestError(f"cycles are of one gait, and {', '.join(what)} are {len(what)}; give one of them")
+    if vary:
+        raise RequestError("a key of a shot file is varied, and none is given; name one, or leave out --vary")
+    gait = what[0] if what else None
+    base = replace(base, gait=gait, frame_rate_hz=fps or base.frame_rate_hz)
+    walks = gait == STAND or load_gait(gait or WALK, also=(STAND,)).walks
+    named = [parse_style(text, walks=walks) for text in styles]
+    return plan_variants(base, animals or [HORSE], parse_frames(LENGTHS if frames is None else frames), named)
+
+
+def _refuse_what_is_of_cycles(files: tuple[str, ...], base: Request, frames: str | None) -> None:
+    """Refuse what a shot file says itself.
+
+    Raises
+    ------
+    RequestError
+        With the option, and the key of the file.
+    """
+    other = next((word for word in files if not word.endswith(".toml") and word != STANDARD_INPUT), None)
+    if other is not None:
+        raise RequestError(f"{other!r} is no shot file; give shot files (.toml), or one gait, not both")
+    usual = Request()
+    for given, option, key in (
+        (frames is not None, "--frames", "strides, frames or distance of each passage"),
+        (base.lead != usual.lead, "--lead", "lead of a passage"),
+        (base.start != usual.start, "--start", "start"),
+        (base.in_place != usual.in_place, "--travel", "path, along which shots travel anyhow"),
+    ):
+        if given:
+            raise RequestError(f"{option} is for cycles; leave it out, as a shot file has its {key}")
+
+
 @contextmanager
 def _progress(total: int) -> Iterator[tuple[Callable[[int, int], None], Callable[[str], None]]]:
     """Show a bar on standard error while something takes long, and lines above it; only those in a file."""
@@ -106,7 +202,7 @@ def _progress(total: int) -> Iterator[tuple[Callable[[int, int], None], Callable
 
     console = Console(stderr=True)
     with Progress(console=console, transient=True) as bar:
-        task = bar.add_task("making cycles", total=total)
+        task = bar.add_task("making clips", total=total)
         yield (
             lambda done, _all: bar.update(task, completed=done),
             lambda line: console.print(

@@ -225,18 +225,16 @@ def _deliver(
     from gaitgen.formats import glb as glb_file
     from gaitgen.formats import hand_off as hand_off_files
     from gaitgen.formats.kept import CLIP_ENDS, FileSet
-    from gaitgen.formats.path_curve import encode
     from gaitgen.formats.write import plain_stem
-    from gaitgen.rigs.shot import RigShot
+    from gaitgen.rigs.shot import RigShot, encoded_shot
     from gaitgen.shot.report import as_json, as_text, shot_report, with_files
 
-    stem, facts, keys = plain_stem(stem if delivery.name is None else delivery.name), None, None
+    stem, facts = plain_stem(stem if delivery.name is None else delivery.name), None
+    ends, keys = encoded_shot(shot, space, hand_off)
     if isinstance(shot, RigShot):
-        made, ends = shot.made, shot.files(hand_off)
+        made, keys = shot.made, None
     else:
         made = shot
-        ends, keys = hand_off_files.encode(made.clip, space, hand_off)
-        ends[".path.csv"] = encode(*made.root_motion(), space, made.clip.frame_rate_hz)
         facts = None if keys is None else hand_off_files.key_facts(made.clip, keys, space)
     if delivery.glb:
         ends[".glb"] = glb_file.encode(made.clip, stem)

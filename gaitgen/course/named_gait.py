@@ -25,6 +25,8 @@ LEAST_ASYMMETRY, FARTHEST_BEATS = 0.1, 0.075
 FARTHEST_FROM_TURNS, NO_NAME = 0.25, "no named gait"
 # Contacts and lift-offs on whole frames are up to half a frame off: gaits so much farther off are as near.
 NEAR_FRAMES = 1.0
+# What four even beats are called whose feet are down for half of the stride or less, and never all in the air.
+FOUR_BEATS, AMBLES = "lateral sequence, single foot", "amble"
 STANDS = 1.0 - 1e-6  # of the time: feet that are down for all of it do not go
 
 # Upper ends, in per cent of a stride, of the lag of a fore foot behind the hind foot of its side, and the
@@ -151,7 +153,7 @@ def summarise(steps: Steps, animal: Animal | None = None, meant: Gait | None = N
     )
     percent = 100.0 * ((turn / (2.0 * math.pi)) % 1.0)
     kind = next(name for end, name in _NAMES if percent < end)
-    pace = "walk" if float(duty.mean()) > 0.5 else "run"
+    pace = _pace(contact, duty, kind)
     hildebrand = f"{pace}, {kind}" if "sequence" in kind or pace == "walk" else kind
     steps_apart = np.array([contact[2] - contact[3], contact[0] - contact[1]]) % 1.0  # hind, fore
     if float(np.abs(steps_apart - 0.5).max()) > FARTHEST_FROM_TURNS:
@@ -171,9 +173,22 @@ def summarise(steps: Steps, animal: Animal | None = None, meant: Gait | None = N
     )
 
 
+def _pace(contact: Array, duty: Array, kind: str) -> str:
+    """Say whether contacts (4,) and times down, as shares of a stride, are a walk's, an amble's or a run's.
+
+    By how long feet are down (Hildebrand M. 1965). Four even beats without a moment in the air are an amble:
+    elephants have no other quick gait, and do not leave the ground (Hutchinson et al. 2003, Nature 422:493).
+    """
+    if float(duty.mean()) > 0.5:
+        return "walk"
+    since = (contact[:, None] + duty[:, None] - contact) % 1.0  # of each foot, as another leaves
+    leaves_none = bool((since >= duty).all(axis=1).any())
+    return AMBLES if kind == FOUR_BEATS and not leaves_none else "run"
+
+
 def backwards_name(name: str) -> str:
     """Name a gait that goes backwards by the name that its contacts have."""
-    kind = name.removeprefix("walk, ").removeprefix("run, ")
+    kind = name.removeprefix("walk, ").removeprefix("run, ").removeprefix(f"{AMBLES}, ")
     pairs = {"trot": "diagonal pairs", "pace": "lateral pairs"}
     return f"back, {pairs.get(kind, kind)}"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import suppress
 
 from gaitgen.option import Found, options_of
@@ -37,6 +37,11 @@ def words_of_name(holder: object, without: Collection[str] = ()) -> tuple[str, .
         if found.name not in without
         for word in _word(found, holder)
     ]
+    return not_too_long(words)
+
+
+def not_too_long(words: Sequence[str]) -> tuple[str, ...]:
+    """Leave out the last words of a name where they would be too long, for a digest of all of them."""
     kept = list(words)
     while sum(len(word) + 1 for word in kept) > MOST_LETTERS:
         kept.pop()
@@ -52,14 +57,14 @@ def _word(found: Found, holder: object) -> Iterator[str]:
     if isinstance(value, bool):
         on, _, off = found.option.switch.partition("/")
         words = (on or found.name, off or f"no_{found.name}")
-        yield _plain(words[not value].removeprefix("--"))
+        yield plain_word(words[not value].removeprefix("--"))
         return
     text = f"{value:.9g}" if isinstance(value, float) else str(value)
     if found.name == "style":  # all of a style is what its name alone asks for
         text = ",".join(_whole_style(part) for part in text.split(","))
     if found.name == "contacts":  # in any order of feet
         text = "_".join(sorted(re.sub(r"\s", "", part).upper() for part in text.split(",")))
-    yield _plain(text if found.name in _BARE else f"{found.name}_{text}")
+    yield plain_word(text if found.name in _BARE else f"{found.name}_{text}")
 
 
 def _whole_style(text: str) -> str:
@@ -71,6 +76,6 @@ def _whole_style(text: str) -> str:
     return " ".join((name, *(word.upper() if word.isalpha() else word for word in words)))
 
 
-def _plain(text: str) -> str:
+def plain_word(text: str) -> str:
     """Write a word in letters that every disk takes."""
     return re.sub(r"[^A-Za-z0-9-]+", "_", re.sub(r"(?<=\d)\.(?=\d)", "p", text)).strip("_")

@@ -12,10 +12,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from gaitgen.animal.animal import Animal
+from gaitgen.formats import hand_off as hand_off_files
 from gaitgen.formats import path_curve
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import Request
+from gaitgen.motion.keys import Keys
 from gaitgen.rigs.cycle import LoadedRig, RigClip, load_rig, refuse_what_is_the_rigs
 from gaitgen.rigs.map_file import is_map
 from gaitgen.rigs.over_ground import rig_soles_over_m
@@ -48,18 +50,33 @@ class RigShot:
 
     def files(self, hand_off: HandOff) -> dict[str, bytes]:
         """Write the files of a clip and the way of the body, in the rig's unit, axes and place."""
+        return self.encoded(hand_off)[0]
+
+    def encoded(self, hand_off: HandOff) -> tuple[dict[str, bytes], Keys | None]:
+        """Write all files as `files` does, and return the keys of the channels too, if they are wanted."""
         rig = self.on_rig.rig
         place, heading = self.made.root_motion()
         space = RigSpace.of(rig)
-        files = self.on_rig.files(hand_off)
+        files, keys = self.on_rig.encoded(hand_off)
         there = place + animal_shift_m(rig, self.loaded.animal) + from_home(rig)
         files[".path.csv"] = path_curve.encode(there, heading, space, self.made.clip.frame_rate_hz)
-        return files
+        return files, keys
 
     @property
     def lowest_sole_m(self) -> float:
         """How far the lowest corner of any sole of the rig is over the ground under it. [m]"""
         return float(rig_soles_over_m(self.on_rig, self.made.ground).min())
+
+
+def encoded_shot(
+    shot: Made | RigShot, space: FileSpace, hand_off: HandOff
+) -> tuple[dict[str, bytes], Keys | None]:
+    """Write the files of a clip and the way of the body: end of each name to its bytes, and the keys."""
+    if isinstance(shot, RigShot):
+        return shot.encoded(hand_off)
+    ends, keys = hand_off_files.encode(shot.clip, space, hand_off)
+    ends[".path.csv"] = path_curve.encode(*shot.root_motion(), space, shot.clip.frame_rate_hz)
+    return ends, keys
 
 
 def is_on_rig(animal: str | Animal) -> bool:
@@ -68,7 +85,7 @@ def is_on_rig(animal: str | Animal) -> bool:
 
 
 def shot_on_rig(
-    map_path: str,
+    whose: str | LoadedRig,
     request: Request,
     make: Callable[[Animal], Made],
     space: FileSpace | None = None,
@@ -79,8 +96,8 @@ def shot_on_rig(
 
     Parameters
     ----------
-    map_path
-        Path of the map.
+    whose
+        Path of the map, or the rig that was read from one.
     request
         What is asked of the animal; only what a rig can have is let through.
     make
@@ -95,8 +112,8 @@ def shot_on_rig(
     GaitgenError
         If map, rig or request are not usable.
     """
-    refuse_what_is_the_rigs(map_path, request, space)
-    loaded = load_rig(map_path)
+    refuse_what_is_the_rigs(whose if isinstance(whose, str) else whose.where, request, space)
+    loaded = load_rig(whose) if isinstance(whose, str) else whose
     with np.errstate(all="ignore"):  # what comes out of no animal is refused when it is carried over
         made = loaded.refusing(lambda: make(loaded.animal))
     on_rig = loaded.carry(made.clip, made.root_motion())

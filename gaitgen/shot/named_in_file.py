@@ -2,14 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from gaitgen.animal.toml_table import Table, nearest
 from gaitgen.gait.gait import gait_names, load_gait
 
 
-def named(table: Table, key: str, known: Collection[str], folder: Path) -> str:
+@dataclass(frozen=True)
+class Folder:
+    """Where the files are that a shot file names.
+
+    Attributes
+    ----------
+    path
+        The folder of the shot file.
+    copies
+        Where a copy of one is to be read in its place, by the name that the shot file has for it.
+    found
+        Those that were found, by that name; they are noted as they are looked for.
+    """
+
+    path: Path
+    copies: Mapping[str, Path] = field(default_factory=dict)
+    found: dict[str, Path] = field(default_factory=dict)
+
+    def places(self, name: str) -> tuple[Path, ...]:
+        """Return where a file may be, the likeliest first."""
+        return (self.copies[name],) if name in self.copies else (self.path / name, Path(name))
+
+
+def named(table: Table, key: str, known: Collection[str], folder: Folder) -> str:
     """Read the name of something we have, or of a file of its kind beside the shot file.
 
     Raises
@@ -28,7 +52,7 @@ def named(table: Table, key: str, known: Collection[str], folder: Path) -> str:
     return word
 
 
-def beside(table: Table, key: str, name: str, folder: Path) -> Path:
+def beside(table: Table, key: str, name: str, folder: Folder) -> Path:
     """Find a file that a shot file names: in the folder of that, else where the command was typed.
 
     Raises
@@ -36,16 +60,17 @@ def beside(table: Table, key: str, name: str, folder: Path) -> Path:
     AnimalError
         If it is in neither, with both.
     """
-    found = next((path for path in (folder / name, Path(name)) if path.is_file()), None)
+    found = next((path for path in folder.places(name) if path.is_file()), None)
     if found is None:
-        places = dict.fromkeys(str(path) for path in (folder / name, Path(name)))
+        places = dict.fromkeys(map(str, folder.places(name)))
         raise table.fail(
             f"{key} is {name!r}, and there is no file {' or '.join(places)}; give one that is there"
         )
+    folder.found[name] = found
     return found
 
 
-def gait_ahead(table: Table, folder: Path) -> str:
+def gait_ahead(table: Table, folder: Folder) -> str:
     """Read a gait that goes ahead, as shots do: a name, or a gait file beside the shot file.
 
     Raises

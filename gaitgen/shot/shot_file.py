@@ -19,10 +19,11 @@ from gaitgen.gait.request import LEADS, Request
 from gaitgen.gait.style import Style
 from gaitgen.option import options_of
 from gaitgen.shot.asked import Passage, ShotRequest
+from gaitgen.shot.changed_file import Changes, changed
 from gaitgen.shot.file_lines import CHANGE, change_line, ground_line, jump_line, line_of, mark_line, way_key
 from gaitgen.shot.ground_file import read_ground
 from gaitgen.shot.jump import Obstacle, Where
-from gaitgen.shot.named_in_file import beside, gait_ahead, named
+from gaitgen.shot.named_in_file import Folder, beside, gait_ahead, named
 from gaitgen.shot.on_the_spot import PIVOTS
 from gaitgen.shot.speeding import FEWEST, MOST, Within
 from gaitgen.shot.way_file import path_of, read_mark, read_path
@@ -46,7 +47,37 @@ def read_shot(path: Path) -> ShotRequest:
     RequestError
         If it cannot be read or a value of it is not usable, with the line.
     """
-    data = _told(lambda: read_bytes(path, "shot file"), "", str(path))
+    return shot_in(shot_bytes(path), path, Folder(path.parent))
+
+
+def shot_bytes(path: Path) -> bytes:
+    """Read the bytes of a shot file.
+
+    Raises
+    ------
+    RequestError
+        If it cannot be read.
+    """
+    return _told(lambda: read_bytes(path, "shot file"), "", str(path))
+
+
+def shot_in(data: bytes, path: Path, folder: Folder, changes: Changes = ()) -> ShotRequest:
+    """Read what a shot file holds.
+
+    Parameters
+    ----------
+    data, path
+        Its contents, and where they are from, for messages.
+    folder
+        Where the files are that it names.
+    changes
+        Values that take the place of its own.
+
+    Raises
+    ------
+    RequestError
+        If a value of it is not usable, with the line.
+    """
     if data.lstrip().startswith(CLIP):
         raise RequestError(
             f"{path} is a clip (BVH), and a shot is made from its shot file; name the TOML file it came from"
@@ -54,7 +85,7 @@ def read_shot(path: Path) -> ShotRequest:
     text = data.decode("utf-8-sig", "replace")
 
     def read() -> ShotRequest:
-        request = _shot(parse(data, str(path)), path.parent)
+        request = _shot(changed(parse(data, str(path)), changes), folder)
         marks = (
             replace(m, where=f"{path}: line {mark_line(text, m, n)}") for n, m in enumerate(request.marks, 1)
         )
@@ -97,7 +128,7 @@ def _told(read: Callable[[], T], text: str, where: str) -> T:
         raise RequestError(words) from None
 
 
-def _shot(top: Table, folder: Path) -> ShotRequest:
+def _shot(top: Table, folder: Folder) -> ShotRequest:
     if top.has("format"):
         top.whole("format", 1, 1)
     base = Request(
@@ -174,7 +205,7 @@ KINDS = ("gait", "speed", "froude", "halt", "turn")  # one of these says what a 
 LATER = ("strides", "frames", "distance", CHANGE)  # keys of a passage that are read last
 
 
-def _passage(table: Table, base: Request, folder: Path) -> Passage:
+def _passage(table: Table, base: Request, folder: Folder) -> Passage:
     if table.has("halt"):
         halt, within = table.whole("halt", 0, 12_000), _within(table)
         table.no_more()
