@@ -1,14 +1,16 @@
 """A factor that asks for more than joints allow is held where that begins, however much more is asked."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from gaitgen import Request, make_cycle
 from gaitgen.gait.style import Style, factor_limits
 from gaitgen.motion.measure import range_margins_rad
-from gaitgen.pipeline import temper
+from gaitgen.pipeline import temper, trial
 from gaitgen.pipeline.settle import settle
-from gaitgen.pipeline.temper import HELD_STEP, tempered
+from gaitgen.pipeline.temper import HELD_LEAST, HELD_STEP, tempered
 
 CASES = [("walk", "nod", 2.8, 2.95), ("walk", "sway", 2.8, 2.95), ("trot", "bounce", 1.8, 1.9)]
 
@@ -24,7 +26,8 @@ def test_it_is_held_alike_however_much_more_is_asked(gait, name, more, most):
     wanted = [Request(gait=gait, frames=24, style=Style(**{name: value})) for value in (more, most)]
     alone = []
     for request in wanted:
-        temper._limit.cache_clear()  # noqa: SLF001
+        for kept in (temper._alone, trial.once):  # noqa: SLF001
+            kept.cache_clear()
         alone.append(make_cycle(request))
     after = [make_cycle(request) for request in reversed(wanted)][::-1]
     for clip in (*alone[1:], *after):
@@ -44,6 +47,15 @@ def test_one_step_more_would_break_something(gait, name, more):
     assert again.named()[name] == left
     beyond = Request(gait=gait, frames=24, style=Style(**{name: left + HELD_STEP}))
     assert any(notice.topic == "style" for notice in make_cycle(beyond).notices)
+
+
+def test_what_is_held_back_by_less_than_is_said_is_not_said():
+    """As if nothing were left out of a list that is empty."""
+    held = Request(frames=30, style=Style(lift=2.9))
+    left = factor_left(held).lift
+    hardly = make_cycle(replace(held, style=Style(lift=left + HELD_LEAST - 0.001)))
+    np.testing.assert_array_equal(hardly.rotations, make_cycle(held).rotations)
+    assert not any(notice.topic == "style" for notice in hardly.notices)
 
 
 def test_limits_of_factors_are_those_of_their_options():

@@ -10,8 +10,8 @@ from itertools import islice
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.errors import GaitgenError, Notice
-from gaitgen.gait.style import Style, factor_limits
+from gaitgen.errors import Notice
+from gaitgen.gait.style import Style
 from gaitgen.numerics.rotations import quaternion_from_matrix
 from gaitgen.numerics.search import farthest
 from gaitgen.pipeline.placed import Placed
@@ -25,9 +25,9 @@ Array = npt.NDArray[np.float64]
 STEPS = 64
 # So many factors, at the most, are tried as the one to hold back.
 MOST_BLAMED = 2
-# A factor that alone is at fault is held on such a step from 1, looked for up to the next of the wide ones
-# beyond what was asked: what is asked between two of those is held alike, and looked for once.
-HELD_STEP, WIDE_STEP = 0.01, 0.25
+# A factor that alone is at fault is held on such a step from 1; the first try is on a multiple of so many of
+# them, so that it is known already where a little more or less was asked before.
+HELD_STEP, FIRST_ON = 0.01, 10
 # A factor that is nearer than this to what was asked is not worth a word.
 HELD_LEAST = 0.005
 
@@ -92,8 +92,10 @@ def tempered(settled: Settled) -> Tempered:
         for name, value in asked.named().items()
         if abs(best.style.named()[name] - value) > HELD_LEAST
     ]
-    text = f"only part of the style is applied: {', '.join(held)}; with more, {first.fault}."
-    return _tempered(best, Notice("style", text), *blame)
+    if held:
+        text = f"only part of the style is applied: {', '.join(held)}; with more, {first.fault}."
+        blame = (Notice("style", text), *blame)
+    return _tempered(best, *blame)
 
 
 def _tempered(tried: Tried, *notices: Notice) -> Tempered:
@@ -128,37 +130,29 @@ def _held(trial: Trial, first: Tried) -> Tried:
 
 def _held_alone(trial: Trial, name: str, safe: Tried, asked: Tried) -> Tried:
     """Hold one factor back, which ``safe`` is without, to where it begins to break something."""
-    wanted, (least, most) = asked.style.named()[name], factor_limits(name)
-    wide = WIDE_STEP if wanted > 1.0 else -WIDE_STEP
-    end = min(max(1.0 + wide * math.ceil((wanted - 1.0) / wide), least), most)
-    limit = _limit(trial.settled.with_style(safe.style), name, end)
-    if limit is None or abs(limit.style.named()[name] - 1.0) >= abs(wanted - 1.0):
-        return _as_far_as_can_be(trial, safe, asked)
-    return limit
+    wanted = asked.style.named()[name]
+    step = math.copysign(HELD_STEP, wanted - 1.0)
+
+    def at(number: int) -> Tried:
+        return trial.again(safe.style.changed(name, 1.0 + number * step))
+
+    if safe.style != Style():  # other factors seldom move where it is held
+        alone = _alone(trial.settled.with_style(Style().changed(name, wanted)), name)
+        number = round((alone - 1.0) / step)
+        if abs(alone - 1.0) < abs(wanted - 1.0) and at(number).fault is None and at(number + 1).fault:
+            return at(number)
+    steps = math.ceil(abs(wanted - 1.0) / HELD_STEP)
+    return farthest(safe, asked, steps, at, lambda tried: tried.excess, first_on=FIRST_ON)
 
 
 @lru_cache(maxsize=4)
-def _limit(settled: Settled, name: str, end: float) -> Tried | None:
-    """Find how far one factor can be taken towards an end; None where that end is not too far.
-
-    Kept for the next requests: while a slider is drawn beyond it, the answer is the same.
-    """
-    plain = settled.with_style(Style())
-    trial = Trial(settled, once(plain))
-    step, steps = math.copysign(HELD_STEP, end - 1.0), round(abs(end - 1.0) / HELD_STEP)
-
-    def at(number: int) -> Tried:
-        return trial.again(settled.request.style.changed(name, 1.0 + number * step))
-
-    try:
-        if settled != plain and (alone := _limit(plain, name, end)):  # other factors seldom move the limit
-            number = round((alone.style.named()[name] - 1.0) / step)
-            if at(number).fault is None and at(number + 1).fault is not None:
-                return at(number)
-        beyond = at(steps)
-    except GaitgenError:  # what is asked for is nearer, and can be tried
-        return None
-    return None if beyond.fault is None else farthest(at(0), beyond, steps, at, lambda tried: tried.excess)
+def _alone(settled: Settled, name: str) -> float:
+    """Return how far the one factor of a style can be taken; kept for styles that have others beside it."""
+    plain = once(settled.with_style(Style()))
+    trial = Trial(settled, plain)
+    asked = trial.again(settled.request.style)
+    held = asked if asked.fault is None else _held_alone(trial, name, plain, asked)
+    return held.style.named()[name]
 
 
 def _as_far_as_can_be(trial: Trial, safe: Tried, asked: Tried) -> Tried:
