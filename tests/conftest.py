@@ -15,11 +15,12 @@ second of eight parts of those, over which files are spread: `.ci/run` runs anot
 What is drawn by lot is the same each time.
 
 What processes compile is kept as usual, even where whoever starts the tests keeps nothing: each command that
-tests start would compile the whole package anew.
+tests start would compile the whole package anew, and each process every test with its assertions.
 """
 
 import os
 import signal
+import sys
 from collections import Counter, defaultdict
 from math import ceil, gcd
 
@@ -37,6 +38,7 @@ for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
 
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 for name in ("SIGINT", "SIGTERM", "SIGHUP"):
     if hasattr(signal, name) and signal.getsignal(getattr(signal, name)) is signal.SIG_IGN:

@@ -101,12 +101,13 @@ def test_the_clip_of_a_shot_is_pointed_to_where_it_is_carried():
 
 
 def test_an_option_that_is_advised_is_one_of_the_command_that_says_so():
+    advice = list(_advice())
     wrong = [
         f"{name}:{line}: {command} has no {option}: {text}"
-        for name, line, text in _advice()
+        for name, line, text in advice
         for command, option in _told(name, text)
         if command not in COMMANDS.commands or option not in _options(command)
     ]
     assert not wrong, "\n".join(wrong)
-    assert len(list(_advice())) > 50  # they are found at all
+    assert len(advice) > 50  # they are found at all
     assert all("--force" in _options(command) for command in (*CLIPS, *DRAW))

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from gaitgen.commands import run
 from gaitgen.course.ground import FLAT, Heights
 from gaitgen.course.surfaces import height_map
-from gaitgen.formats import bvh
+from gaitgen.formats import bvh, path_curve
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.request import Request
@@ -263,8 +263,11 @@ def turning(tmp_path_factory):
     folder = tmp_path_factory.mktemp("turning")
     file = folder / "pig.toml"
     file.write_text(STEPS_OF_ALL_KINDS, encoding="utf-8")
-    assert run(["shot", str(file), "--out", str(folder)]) == 0
-    return plan_of(made_of(file)), folder / "pig.bvh"
+    made, clip = made_of(file), folder / "pig.bvh"
+    clip.write_bytes(bvh.encode(made.clip, FileSpace()))
+    rate_hz = made.clip.frame_rate_hz
+    (folder / "pig.path.csv").write_bytes(path_curve.encode(*made.root_motion(), FileSpace(), rate_hz))
+    return plan_of(made), clip
 
 
 @pytest.mark.thorough

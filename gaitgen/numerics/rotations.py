@@ -118,8 +118,11 @@ def quaternion_from_matrix(matrix: Array) -> Array:
 
 def matrix_from_quaternion(quaternion: Array) -> Array:
     """Convert unit quaternions (..., 4), wxyz, to matrices (..., 3, 3)."""
-    rows = [np.stack(row, axis=-1) for row in _entries(np.moveaxis(quaternion, -1, 0))]
-    return np.stack(rows, axis=-2)
+    matrix = np.empty((*quaternion.shape[:-1], 3, 3))
+    for row, entries in enumerate(_entries(np.moveaxis(quaternion, -1, 0))):
+        for column, entry in enumerate(entries):
+            matrix[..., row, column] = entry
+    return matrix
 
 
 def _entries(wxyz: Array) -> tuple[tuple[Array, Array, Array], ...]:

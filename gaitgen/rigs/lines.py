@@ -162,18 +162,26 @@ def flesh_along(template: Animal, tips_m: Array, scale: float) -> tuple[Ball, ..
         Size of the rig's animal against the template.
     """
     balls: list[Ball] = []
-    turns: dict[int, Array] = {}  # of each bone once
     hanging = {joint for part in template.hanging for joint in part.joints}
+    bones: dict[int, tuple[Array, float, float, Array] | None] = {}  # each once
     for joint, place, radius, group in template.outline:
         row = template.joint(joint)
         at = scale * np.array(place)
-        own, new = scale * template.tips_m[row], tips_m[row]
-        size, long = float(np.linalg.norm(own)), float(np.linalg.norm(new))
-        least = LEAST_STRETCH_OF_TAIL if row in hanging else LEAST_STRETCH
-        if size > 0.0 and long > least * size and float(own @ new) > FARTHEST_COSINE * size * long:
+        if row not in bones:
+            least = LEAST_STRETCH_OF_TAIL if row in hanging else LEAST_STRETCH
+            bones[row] = _turned_bone(scale * template.tips_m[row], tips_m[row], least)
+        bone = bones[row]
+        if bone is not None:
+            own, size, long, turn = bone
             along = (at @ own) / size**2 * own
-            if row not in turns:
-                turns[row] = least_turn(own, new)
-            at = turns[row] @ (along * long / size + (at - along))
+            at = turn @ (along * long / size + (at - along))
         balls.append((joint, (float(at[0]), float(at[1]), float(at[2])), scale * radius, group))
     return tuple(balls)
+
+
+def _turned_bone(own: Array, new: Array, least: float) -> tuple[Array, float, float, Array] | None:
+    """Return a bone (3,), its length, that on the rig and its turn there; None if they are unlike. [m]"""
+    size, long = float(np.linalg.norm(own)), float(np.linalg.norm(new))
+    if size > 0.0 and long > least * size and float(own @ new) > FARTHEST_COSINE * size * long:
+        return own, size, long, least_turn(own, new)
+    return None

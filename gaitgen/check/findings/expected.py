@@ -10,6 +10,7 @@ import numpy.typing as npt
 from gaitgen.check.findings.neighbours import off_line, padded
 from gaitgen.check.findings.opposite import mates_of_joints
 from gaitgen.check.seen import Seen
+from gaitgen.numerics.middle import middle
 
 Array = npt.NDArray[np.float64]
 
@@ -38,16 +39,16 @@ def misses(seen: Seen, column: int, *, is_turn: bool) -> list[tuple[int, float, 
     line = _off_line(seen, seen.motion.file.rows[:, column], is_turn=True)[: len(values)]
     for other, pair, spread in _others(seen, column):
         off = values - other
-        if not np.isfinite(off).any():
+        rest = np.abs(off)
+        row = int(np.where(np.isnan(rest), -1.0, rest).argmax())
+        if np.isnan(rest[row]):  # nothing tells, nowhere
             continue
-        row = int(np.nanargmax(np.abs(off)))
         agree = spread[row] < ALIKE * abs(off[row])
         if not agree and not _is_rougher(line, pair, row):
             continue
-        rest = np.abs(off)
         rest[_told_by(seen, row)] = 0.0
         by_another = bool(agree) or not np.isfinite(spread[row])
-        found.append((row, float(off[row]), float(np.nanmax(rest)), by_another))
+        found.append((row, float(off[row]), float(np.fmax.reduce(rest)), by_another))
     return found
 
 
@@ -94,33 +95,39 @@ def _others(seen: Seen, column: int) -> list[tuple[Array, Array, Array]]:
     every, rows, period = seen.motion.file.rows, _rows(seen), seen.gait.period
     found: list[tuple[Array, Array, Array]] = []
     if abs(period - round(period)) < WHOLE and seen.gait.strides > 1.5:
-        found.append(_shifted(seen, column, [k * round(period) for k in (-2, -1, 1, 2)]))
+        found.append(_shifted(seen, column, tuple(k * round(period) for k in (-2, -1, 1, 2))))
     mate = _mate_columns(seen)[column]
     if mate >= 0 and seen.gait.symmetrical and seen.loop.closes:
         half = round(period) / 2.0
-        by = sorted({int(np.floor(half)), int(np.ceil(half))})
+        by = tuple(sorted({int(np.floor(half)), int(np.ceil(half))}))
         values, pair, _ = _shifted(seen, mate, by)
         own = every[:rows, column]
-        sign = min((1.0, -1.0), key=lambda each: float(np.median(np.abs(own - each * values))))
+        sign = min((1.0, -1.0), key=lambda each: float(middle(np.abs(own - each * values))))
         found.append((sign * values, pair, np.full(rows, np.inf)))
     return found
 
 
-def _shifted(seen: Seen, column: int, by: list[int]) -> tuple[Array, Array, Array]:
+def _shifted(seen: Seen, column: int, by: tuple[int, ...]) -> tuple[Array, Array, Array]:
     """Return the middle of values so many frames later, how far they are off their lines, their spread."""
-    rows = _rows(seen)
     values = seen.motion.file.rows[:, column]
     line = _off_line(seen, values, is_turn=True)
+    at, inside = _rows_later(seen, by)
+    ordered = np.sort(np.where(inside, values[at], np.nan), axis=1)  # nan last
+    told = inside.sum(axis=1)
+    row = np.arange(len(at))
+    among = (ordered[row, (told - 1) // 2] + ordered[row, told // 2]) / 2.0
+    spread = np.where(told > 1, ordered[row, told - 1] - ordered[:, 0], np.inf)
+    return among, np.where(inside, line[at], 0.0), spread
+
+
+@lru_cache(maxsize=2)  # asked for of each channel of one clip
+def _rows_later(seen: Seen, by: tuple[int, ...]) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.bool_]]:
+    """Return the rows so many frames later, (rows, by), and whether they are in the clip and other ones."""
+    rows = _rows(seen)
     at = np.arange(rows)[:, None] + np.array(by)
     inside = np.ones_like(at, dtype=bool) if seen.loop.closes else (at >= 0) & (at < rows)
     at = at % rows
-    inside &= at != np.arange(rows)[:, None]
-    told = np.where(inside, values[at], np.nan)
-    middle, spread = np.full(rows, np.nan), np.full(rows, np.inf)
-    has, has_two = inside.any(axis=1), inside.sum(axis=1) > 1
-    middle[has] = np.nanmedian(told[has], axis=1)
-    spread[has_two] = np.nanmax(told[has_two], axis=1) - np.nanmin(told[has_two], axis=1)
-    return middle, np.where(inside, line[at], 0.0), spread
+    return at, inside & (at != np.arange(rows)[:, None])
 
 
 def _told_by(seen: Seen, row: int) -> list[int]:
