@@ -685,8 +685,7 @@ NOISY = [
     ("riding_horse", 32, True, 3),
 ]
 # At 0.3 m/s feet go hardly faster past a belt than this noise moves them from frame to frame.
-STROLLS = [("riding_horse", 96, True)]
-STAND_NOWHERE = pytest.mark.xfail(strict=True, reason="two of three: its feet are said to stand nowhere")
+STROLLS = [("riding_horse", 96, True), ("draft_horse", 96, False)]
 
 
 @pytest.mark.parametrize(
@@ -695,7 +694,7 @@ STAND_NOWHERE = pytest.mark.xfail(strict=True, reason="two of three: its feet ar
         (NOISY[1::2], 1),
         pytest.param(NOISY, 3, marks=pytest.mark.thorough),
         pytest.param(NOISY, 12, marks=pytest.mark.slow),
-        pytest.param(STROLLS, 3, marks=[pytest.mark.thorough, STAND_NOWHERE]),
+        pytest.param(STROLLS, 3, marks=pytest.mark.thorough),
     ],
     ids=["some", "all", "often", "strolls"],
 )

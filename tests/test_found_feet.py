@@ -49,6 +49,21 @@ def found(toes, root, noise_m=None):
     return find_feet(paths, find_loop(np.concatenate([root[:, None], toes], axis=1)))
 
 
+@pytest.mark.parametrize("seed", range(5))
+def test_slow_feet_are_found_in_noise_that_is_as_fast(seed):
+    """A stroll of 0.3 m/s: from frame to frame 6 mm of noise go as far as a foot that swings."""
+    stride, down = 96, 64
+    toes, root = toe_paths(stride, down, stride + 1, belt_m=0.0125)
+    noise_m = np.full((4, 3), 0.006)
+    noise_m[:, 2] = 0.003
+    shaken = toes + noise_m * np.random.default_rng(seed).normal(size=toes.shape)
+    feet = found(shaken, root, noise_m)
+    assert [len(feet.of(limb)) for limb in range(4)] == [1, 1, 1, 1]
+    away = feet.planted != asked(stride, down, stride + 1)
+    assert away.sum(axis=0).max() <= 8  # of 97 frames, both ends together
+    assert feet.belt_m_s[0] == pytest.approx(-0.3, rel=0.03)
+
+
 @given(st.integers(12, 100), st.floats(0.4, 0.8), st.booleans(), st.integers(1, 3))
 @SOME
 def test_clean_contacts_are_found_to_the_frame(stride, duty, in_place, strides):

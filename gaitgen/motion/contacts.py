@@ -10,7 +10,7 @@ import numpy.typing as npt
 from gaitgen.motion.belt import Run, belt_of, first_belts
 from gaitgen.motion.foot_paths import FootPaths
 from gaitgen.motion.loop import Loop
-from gaitgen.motion.stance_runs import stance_runs, to_the_frame
+from gaitgen.motion.stance_runs import calmed, stance_runs, to_the_frame
 from gaitgen.numerics.middle import middle
 
 Array = npt.NDArray[np.float64]
@@ -107,12 +107,13 @@ def find_feet(paths: FootPaths, loop: Loop) -> Feet:
         return _standing(paths)
     raised = replace(paths, toes_m=paths.toes_m - np.array([0.0, 0.0, base]))
     rolled = raised.unrolled(loop)
-    low, every = first_belts(rolled)
-    feet = _on_belt(paths, rolled, loop, base, low)
+    calm = calmed(rolled)
+    low, every = first_belts(calm)
+    feet = _on_belt(paths, (rolled, calm), loop, base, low)
     restless = float(middle(unrest(feet, paths.hip_height_m)))
     if restless < RESTLESS:
         return feet
-    other = _on_belt(paths, rolled, loop, base, every)
+    other = _on_belt(paths, (rolled, calm), loop, base, every)
     is_calmer = float(middle(unrest(other, paths.hip_height_m))) < CALMER * restless
     return other if is_calmer else feet
 
@@ -133,21 +134,24 @@ def unrest(feet: Feet, hip_height_m: float) -> Array:
     return found
 
 
-def _on_belt(paths: FootPaths, rolled: FootPaths, loop: Loop, base_m: float, belt: Array) -> Feet:
+def _on_belt(
+    paths: FootPaths, turns: tuple[FootPaths, FootPaths], loop: Loop, base_m: float, belt: Array
+) -> Feet:
     """Find the feet on a ground that moves at about a velocity.
 
     Parameters
     ----------
     paths, loop
         As in `find_feet`.
-    rolled
-        Three turns of the loop, their heights from the base.
+    turns
+        Three turns of the loop, their heights from the base: as they are, and where stances are looked for.
     base_m
         Height that is near the ground. [m]
     belt
         (2,). [m/s]
     """
-    runs = stance_runs(rolled, belt)
+    rolled, calm = turns
+    runs = stance_runs(calm, belt)
     belt = belt_of(rolled, runs, belt)
     runs, belt, is_exact = to_the_frame(rolled, runs, belt)
     ground = _ground(runs, rolled.toes_m[..., 2])

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.motion.loop import Loop
+from gaitgen.numerics.curves import mean_around
 
 Array = npt.NDArray[np.float64]
 
@@ -30,6 +31,8 @@ class FootPaths:
         (feet, 3) standard deviation of what in the toes is not motion; none if not given. [m]
     rounded_m
         How far toes may be off by the decimals of a file. [m]
+    averaged
+        Frames over each of which the toes are averaged; 1 as they are.
     """
 
     toes_m: Array
@@ -38,6 +41,7 @@ class FootPaths:
     hip_height_m: float
     noise_m: Array = field(default_factory=lambda: np.zeros((0, 3)))
     rounded_m: float = 0.0
+    averaged: int = 1
 
     def __post_init__(self) -> None:
         """Take no noise where none is given."""
@@ -51,8 +55,18 @@ class FootPaths:
 
     @property
     def slow_m_s(self) -> float:
-        """Speed over the ground that noise alone makes. [m/s]"""
-        return float(np.hypot(*self.noise_m[:, :2].max(axis=0)) * np.sqrt(2.0) / self.frame_time_s)
+        """Speed over the ground that noise alone makes. [m/s]
+
+        Of two averages one after the other, which have all but two frames in common, a difference of two
+        frames is left.
+        """
+        noise_m = float(np.hypot(*self.noise_m[:, :2].max(axis=0))) * np.sqrt(self.averaged)
+        return float(noise_m * np.sqrt(2.0) / (self.averaged * self.frame_time_s))
+
+    def over(self, frames: int) -> FootPaths:
+        """Return the toes averaged over an odd number of frames around each."""
+        toes = mean_around(self.toes_m, frames, periodic=False)
+        return replace(self, toes_m=toes, noise_m=self.noise_m / np.sqrt(frames), averaged=frames)
 
     def unrolled(self, loop: Loop) -> FootPaths:
         """Return the toes of three turns of a loop; as they are if there is no loop."""

@@ -21,6 +21,10 @@ FASTEST_QUANTILE = 0.97  # of the steps of a toe is its fastest swing: a frame t
 # What may be noise, or the unrest of feet that roll, is no swing: so many times the speed that noise makes,
 # at first and at the ends; of the speed of feet that stand; of the noise of a height (chosen with them).
 NOISE_SPEEDS, NOISE_SPEEDS_AT_ENDS, UNRESTS, NOISES = 3.5, 2.5, 3.0, 3.0
+# Where noise passes for so much of the fastest swing, toes are looked at in the mean over some frames, at the
+# most over so many: of feet so slow swings and stances are long (estimates; a walk of a horse with 0.2 deg on
+# each joint comes to 0.5 at strides of up to 48 frames, and to 0.9 at 96, where most walks lost a foot).
+DROWNED, MOST_AVERAGED = 0.6, 9
 # Of the usual one: a shorter gap between stances is no swing, and a shorter stance is none (chosen so).
 LEAST_GAP, LEAST_STANCE = 0.4, 0.25
 # Hip heights: a foot that rises by so much in a gap, and stands so far from where it stood, has made a step,
@@ -37,6 +41,20 @@ EASES = (1.0, 2.0, 3.0)
 # and no noise; it has left the ground where it is off by the second.
 EXACT_SHARE, LEFT_SHARE = 1.6e-4, 0.8e-4
 MOST_MOVED = 4  # frames by which an end of such a stance is corrected
+
+
+def calmed(paths: FootPaths) -> FootPaths:
+    """Average toes over as few frames as tell slow feet from noise; leave them where that needs none."""
+    if not paths.noise_m.any():
+        return paths
+    for frames in range(1, MOST_AVERAGED + 1, 2):
+        mean = paths.over(frames) if frames > 1 else paths
+        steps = np.diff(mean.toes_m[..., :2], axis=0)  # (steps, feet, 2)
+        way = np.linalg.norm(steps - middle(steps.reshape(-1, 2)), axis=2) / paths.frame_time_s
+        fastest = float(middle(np.quantile(way, FASTEST_QUANTILE, axis=0)))
+        if NOISE_SPEEDS * mean.slow_m_s <= DROWNED * fastest:
+            return mean
+    return paths
 
 
 def stance_runs(paths: FootPaths, belt: Array) -> list[Run]:
