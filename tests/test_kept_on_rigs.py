@@ -20,7 +20,7 @@ SHOT = '[[passage]]\ngait = "walk"\nstrides = 1\n'
 MAP = ["--animal", "{}/rig.toml"]
 FAST = ["--frames", "16", "--no-keys"]
 WALK = ["cycle", "walk", *MAP, "--frames", "16", "--out", "{}", "--name", "w"]
-# What is run on the rig, {} being the folder of its map; what makes the files that it reads; and what it writes.
+# What is run on the rig, {} being its folder; what makes the files that it reads; and what it writes.
 LINES = {
     "cycle": (
         ["cycle", "walk", *MAP, "--frames", "16", "--controls", "--glb", "--pose-frames", "--out", "{}"],
