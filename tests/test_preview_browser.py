@@ -602,6 +602,28 @@ def test_every_button_has_a_key(browser):
     assert {"Ctrl + Z", "Ctrl + Shift + Z", "Shift + Delete", "Shift + C", "W", "M", "S", "C"} <= keys
 
 
+@pytest.mark.parametrize("width", [390, 1400])
+def test_names_of_trails_do_not_lie_on_one_another(browser, written, width):
+    """Of all points, in every frame of the cycle; feet pass each other, and the croup is over the tail."""
+    browser.ask(
+        "Emulation.setDeviceMetricsOverride", width=width, height=900, deviceScaleFactor=1, mobile=False
+    )
+    try:
+        browser.open(written.as_uri())
+        browser.run("page.trails.set(page.clip.points.map(([name]) => name), true)")
+        covered = browser.run(
+            "Array.from({length: page.clip.frames}, (_, row) => { page.player.goTo(row + 1); page.draw();"
+            " const own = page.trails.boxes_px;"
+            " return own.length + ' ' + own.some((a, k) => own.slice(k + 1).some(b =>"
+            " a.x < b.x + b.width && b.x < a.x + a.width && Math.abs(a.y - b.y) < 12)); })"
+        )
+        assert len(covered) > 30
+        assert all(int(each.split()[0]) > 8 for each in covered)
+        assert [row for row, each in enumerate(covered) if each.endswith("true")] == []
+    finally:
+        browser.ask("Emulation.clearDeviceMetricsOverride")
+
+
 INSIDE = """
 (() => {
   const width = document.documentElement.clientWidth, bad = [];
