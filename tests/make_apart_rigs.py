@@ -345,9 +345,7 @@ A["kilpi"] = Plan(
     order="ZYX",
     unit="cm",
 )
-A["kilpi"].rests = {
-    name.format(side): (180, 10, 0) for name in A["kilpi"].joints for side in "ab"
-}
+A["kilpi"].rests = {name.format(side): (180, 10, 0) for name in A["kilpi"].joints for side in "ab"}
 
 # Nothing but numbers; a joint of no length before each, a pair of handles beside each foot, a prop on it.
 A["nula"] = Plan(
@@ -406,7 +404,7 @@ A["nula"] = Plan(
     order="XYZ",
 )
 
-# Long thin legs set wide and leaning outward, a body short as a hand; feet far outside the hips; inches, x up.
+# Long thin legs that lean outward under a short body, feet far outside the hips; -y up.
 A["pajak"] = spread_out(
     Plan(
         joints={
@@ -441,7 +439,7 @@ A["pajak"] = spread_out(
     [["pa_{}", "pb_{}", "pc_{}", "pd_{}"], ["za_{}", "zb_{}", "zc_{}", "zd_{}"]],
 )
 
-# Hips far behind legs that stand under the belly, a rump that hangs over, a mane of pairs and a rider's hands.
+# Withers far above a rump that hangs over, a mane of pairs and a rider with hands; in feet, facing -x.
 A["bufalo"] = Plan(
     joints={
         "lomo": (None, (0.1, 0, 1.3)),
@@ -515,4 +513,6 @@ def two_roots(name, first, at=(0.0, 0.0, 0.0)):
     own = " ".join(f"{value:.6f}" for value in (*at, 0.0, 0.0, 0.0))
     lines = motion.rstrip("\n").split("\n")
     rows = [f"{own} {line}" if first else f"{line} {own}" for line in lines[2:]]
-    return "\n".join(["HIERARCHY", (other + tree if first else tree + other) + "MOTION", *lines[:2], *rows, ""])
+    return "\n".join(
+        ["HIERARCHY", (other + tree if first else tree + other) + "MOTION", *lines[:2], *rows, ""]
+    )

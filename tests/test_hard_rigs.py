@@ -41,7 +41,11 @@ def test_a_rig_that_stands_in_frame_1_alone_is_taken_there(chart, clip):
     assert slip_m(HARD["alke"], clip("alke")) < SLIP_M
 
 
-@pytest.mark.xfail(strict=True, reason="12.5 degrees of 12: its elbows give as they land at the usual speed")
+@pytest.mark.xfail(
+    strict=True,
+    reason="12.5 degrees of 12: its elbows give as they land at the usual speed; with a tenth more of the "
+    "landing_room_m of its template, or --reach 0.97, nothing is found, and the chest is 5 mm lower",
+)
 def test_its_walk_passes_the_check(chart, clip, tmp_path):
     (tmp_path / "a.bvh").write_bytes(clip("alke").bvh())
     assert check_file(tmp_path / "a.bvh", map_path=chart("alke")[0]).findings == ()

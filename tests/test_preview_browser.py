@@ -7,6 +7,7 @@ from urllib.parse import parse_qsl
 
 import pytest
 from browser import chromium
+from make_apart_rigs import APART
 from make_eleven_rigs import ELEVEN
 from make_rigs import base
 from make_rigs import text as rig_text
@@ -602,6 +603,28 @@ def test_every_button_has_a_key(browser):
     assert {"Ctrl + Z", "Ctrl + Shift + Z", "Shift + Delete", "Shift + C", "W", "M", "S", "C"} <= keys
 
 
+@pytest.mark.parametrize("width", [390, 1400])
+def test_names_of_trails_do_not_lie_on_one_another(browser, written, width):
+    """Of all points, in every frame of the cycle; feet pass each other, and the croup is over the tail."""
+    browser.ask(
+        "Emulation.setDeviceMetricsOverride", width=width, height=900, deviceScaleFactor=1, mobile=False
+    )
+    try:
+        browser.open(written.as_uri())
+        browser.run("page.trails.set(page.clip.points.map(([name]) => name), true)")
+        covered = browser.run(
+            "Array.from({length: page.clip.frames}, (_, row) => { page.player.goTo(row + 1); page.draw();"
+            " const own = page.trails.boxes_px;"
+            " return own.length + ' ' + own.some((a, k) => own.slice(k + 1).some(b =>"
+            " a.x < b.x + b.width && b.x < a.x + a.width && Math.abs(a.y - b.y) < 12)); })"
+        )
+        assert len(covered) > 30
+        assert all(int(each.split()[0]) > 8 for each in covered)
+        assert [row for row, each in enumerate(covered) if each.endswith("true")] == []
+    finally:
+        browser.ask("Emulation.clearDeviceMetricsOverride")
+
+
 INSIDE = """
 (() => {
   const width = document.documentElement.clientWidth, bad = [];
@@ -766,3 +789,47 @@ def test_the_page_is_the_same_tool_on_a_rig_and_on_an_animal_of_ones_own(kind, b
         assert (bars(browser), value(browser, "lift"), value(browser, "nod")) == (own, "1", "1")
         assert browser.complaints() == []
         browser.open("about:blank")
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("width", [390, 800])
+def test_a_narrow_page_of_a_rig_is_whole_and_keeps_what_was_edited(width, browser, tmp_path):
+    """A trunk of sixteen joints: sliders, bars, a reload, writing twice, and over an edited file."""
+    (tmp_path / "fil.bvh").write_text(rig_text(APART["fil"]))
+    path, out = tmp_path / "fil.toml", tmp_path / "out"
+    assert run(["fit", str(tmp_path / "fil.bvh"), "--map", str(path)]) == 0
+    browser.open("about:blank")
+    browser.events.clear()
+    browser.ask(
+        "Emulation.setDeviceMetricsOverride", width=width, height=900, deviceScaleFactor=1, mobile=False
+    )
+    try:
+        with serving(Desk(Request(animal=str(path)), out)) as server:
+            browser.open(server.url)
+            browser.until("typeof page !== 'undefined' && Boolean(page.clip)")
+            for key in "gt":
+                browser.press(key)
+            assert browser.run(INSIDE) == []
+            browser.run("document.getElementById('bars').scrollIntoView({block: 'center'})")
+            own = bars(browser)
+            drag_end(browser, "RF contact", 2)
+            moved = {**own, "RF": [own["RF"][0] + 2, own["RF"][1]]}
+            assert bars(browser) == moved
+            slide(browser, "lift", 1.1, 1.3)
+            reload(browser)
+            assert (bars(browser), value(browser, "lift")) == (moved, "1.3")
+            browser.run("scrollTo(0, 0)")
+            assert browser.run(INSIDE) == []
+            for count, words in enumerate(("New", "There already, unchanged", "Kept"), start=1):
+                if words == "Kept":
+                    clip = next(out.glob("*.bvh"))
+                    clip.write_bytes(b"edited by hand\n")
+                browser.press("w")
+                browser.until(f"document.getElementById('written').textContent.startsWith('Write {count}')")
+                assert f"{words}: " in text(browser, "written")
+            assert clip.read_bytes() == b"edited by hand\n"
+            assert browser.run(INSIDE) == []
+            assert browser.complaints() == []
+            browser.open("about:blank")
+    finally:
+        browser.ask("Emulation.clearDeviceMetricsOverride")

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+import numpy as np
+
 from gaitgen.check.causes import arranged
 from gaitgen.check.finders import in_cycles
 from gaitgen.check.finding import Finding
@@ -11,7 +15,7 @@ from gaitgen.check.shot.judge import found_in_shot
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.turns import turn_between_rad
 
-SAME_RAD = 0.02  # a goal that is turned farther from its foot is judged by itself
+SAME_RAD = 0.02  # a goal that is turned farther from its foot in a frame is judged by itself there
 
 
 def check(seen: Seen) -> list[Finding]:
@@ -26,20 +30,29 @@ def check(seen: Seen) -> list[Finding]:
         found = [finding for find in in_cycles() for finding in find(seen)]
     else:
         found = found_in_shot(seen)
-    going = _going_with_feet(seen)
-    found = [finding for finding in found if finding.limb not in going]
+    goals = _apart_from_feet(seen)
+    found = [finding for finding in found if _is_its_own(finding, goals)]
     return arranged(seen, [finding for finding in found if not seen.meant.covers(finding)])
 
 
-def _going_with_feet(seen: Seen) -> set[str]:
-    """Goals of feet that turn as their feet do: what is wrong with them is said of the feet."""
-    motion, goals = seen.motion, set[str]()
+def _is_its_own(finding: Finding, goals: Mapping[str, set[int]]) -> bool:
+    """Tell whether a finding is no goal's, or of one in frames in which it turns unlike its foot."""
+    if finding.limb not in goals:
+        return True
+    first, last = finding.first_frame, finding.last_frame
+    wraps = last < first
+    return any((first <= at) + (at <= last) >= (1 if wraps else 2) for at in goals[finding.limb])
+
+
+def _apart_from_feet(seen: Seen) -> dict[str, set[int]]:
+    """Frames in which goals turn another way than their feet; in all others it is said of the feet."""
+    motion, goals = seen.motion, dict[str, set[int]]()
     for limb in LIMBS:
         goal = motion.map.limbs[limb].goal
         if goal is None:
             continue
         leg = motion.changes[:, list(motion.limb_joints(limb))]
-        apart = turn_between_rad(motion.changes[:, [motion.joint(goal)]], leg)
-        if float(apart.max(axis=0).min()) < SAME_RAD:
-            goals.add(goal)
+        apart = turn_between_rad(motion.changes[:, [motion.joint(goal)]], leg) >= SAME_RAD
+        foot = apart[:, int(apart.sum(axis=0).argmin())]
+        goals[goal] = {seen.frame(int(row)) for row in np.flatnonzero(foot)}
     return goals

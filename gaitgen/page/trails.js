@@ -7,6 +7,8 @@ const TRAIL = { ink: "#14555a", halo: "rgba(255,253,248,0.85)", now: "#b2461b", 
 const FULL_PX = 300;
 // Dots are drawn where frames are farther apart than this, in pixels.
 const DOT_GAP = 4.5;
+// Names of points are as high, in pixels.
+const NAME_PX = 14;
 
 class Trails {
   constructor(list, onChange) {
@@ -87,6 +89,7 @@ class Trails {
       this.line(ctx, path, side, loop);
       this.dots(ctx, path, side, loop);
     }
+    this.boxes_px = [];
     for (const [point, path] of paths) this.here(ctx, path[frame - 1], this.clip.points[point]);
     ctx.restore();
   }
@@ -148,8 +151,21 @@ class Trails {
     ctx.lineWidth = 3.5;
     ctx.strokeStyle = TRAIL.halo;
     const text = side && side !== label[0] ? `${label} ${side}` : label;
-    ctx.strokeText(text, p.x + 8, p.y - 9);
+    const [x, y] = this.free(p, ctx.measureText(text).width);
+    ctx.strokeText(text, x, y);
     ctx.fillStyle = "#1d2422";
-    ctx.fillText(text, p.x + 8, p.y - 9);
+    ctx.fillText(text, x, y);
+  }
+
+  /** Where a name goes: beside its point, clear of the names before it; above them all if nowhere else. */
+  free(p, width) {
+    const aside = [p.x + 8, p.x - 8 - width], lines = [-9, 9, -9 - NAME_PX, 9 + NAME_PX];
+    const places = lines.flatMap((down) => aside.map((x) => [x, p.y + down]));
+    const isFree = ([x, y]) => !this.boxes_px.some(
+      (box) => x < box.x + box.width && box.x < x + width && Math.abs(y - box.y) < NAME_PX);
+    const top = Math.min(p.y, ...this.boxes_px.map((box) => box.y)) - NAME_PX;
+    const [x, y] = places.find(isFree) || [aside[0], top];
+    this.boxes_px.push({ x, y, width });
+    return [x, y];
   }
 }

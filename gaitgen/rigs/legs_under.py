@@ -139,7 +139,7 @@ def with_legs_under(
 def _feet_m(
     pose: RestPose, places: Array, axes: Array, chains: Mapping[str, Sequence[int]]
 ) -> dict[str, Array]:
-    """Find the lowest point of the fore feet and of the hind feet, left and right taken together, by F and H."""
+    """Find the lowest point of fore and hind feet, by F and H; left and right are taken together."""
     feet: dict[str, list[Array]] = {"F": [], "H": []}
     for limb, chain in chains.items():
         ends = [chain[-1], *np.flatnonzero(pose.parents == chain[-1])]
