@@ -2,7 +2,9 @@
 
 import json
 import re
+import shutil
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -12,6 +14,7 @@ from gaitgen.commands.check_file import check_file
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.request import Request
+from gaitgen.gait.style import Style
 from gaitgen.shot.join import make_join
 
 
@@ -51,3 +54,29 @@ def test_a_body_that_jumps_is_told_with_its_frame_and_by_how_much():
 def test_what_a_style_shows_is_not_told(tmp_path, capsys, style):
     words = ["join", "walk", "halt", "--animal", "dog", "--style", style, "--no-keys", "--out", str(tmp_path)]
     assert told(capsys, words) == []
+
+
+def test_on_a_rig_it_is_what_the_check_finds_with_its_map(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    shutil.copy(Path(__file__).parent / "rigs" / "strange" / "stag.bvh", "stag.bvh")
+    assert run(["fit", "stag.bvh", "--animal", "red_deer", "--map", "stag.toml"]) == 0
+    capsys.readouterr()
+    said = told(capsys, ["join", "gallop", "halt", "--animal", "stag.toml", "--no-keys", "--name", "halt"])
+    found = check_file(Path("halt.bvh"), map_path=Path("stag.toml")).findings
+    assert [(each.kind in text, each.place in text) for text, each in zip(said, found, strict=True)] == [
+        (True, True)
+    ]
+
+
+def test_what_no_style_of_several_shows_is_told():
+    """A body that jumps is no style; what either style shows is meant."""
+    made = make_join("walk", "halt", Request(animal="dog", style=Style(bounce=1.3)))
+    path = made.clip.root_path_m.copy()
+    path[20, 2] -= 0.03
+    styles = [Style(), Style(bounce=1.3), Style(lift=1.2)]
+    for clip, count in ((made.clip, 0), (replace(made.clip, root_path_m=path), 1)):
+        data = bvh.encode(clip, FileSpace())
+        said = found_in_shot(data, "dog.bvh", "dog", made.ground, styles=styles)
+        assert [each.text.partition(" in frame")[0] for each in said] == [
+            "dog.bvh: the check finds pop (pelvis)"
+        ] * count

@@ -165,7 +165,7 @@ def test_all_that_a_file_names_goes_with_it():
 @pytest.mark.usefixtures("folder")
 def test_rigs_take_them():
     shutil.copy(HERE / "rigs" / "plain.bvh", "rig.bvh")
-    assert run(["fit", "rig.bvh", "--animal", "riding_horse", "--out", "rig.toml"]) == 0
+    assert run(["fit", "rig.bvh", "--animal", "riding_horse", "--map", "rig.toml"]) == 0
     Path("short.toml").write_text(SHORT.replace('"dog"', '"rig.toml"'))
     assert _many("short.toml") == 0
     assert run(["shot", "short.toml", "--no-keys", "--out", "alone"]) == 0

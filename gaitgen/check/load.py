@@ -60,6 +60,28 @@ def load_motion(
             return motion_of(file, where, path.name, animal)
         except RigError as error:
             raise RigError(f"{error}, or its map, which `gaitgen fit` makes of the rig, with --map") from None
+    return mapped_motion(file, where, path.name, map_path, animal)
+
+
+def mapped_motion(
+    file: BvhFile, where: str, name: str, map_path: Path, animal: str | None = None
+) -> tuple[Tracked, Limits]:
+    """Put a clip on the rig of a map, and find the limits for its animal.
+
+    Parameters
+    ----------
+    file, where, name
+        The clip, and its name for messages and in reports.
+    map_path
+        The map of its rig.
+    animal
+        As in `load_motion`, but no map.
+
+    Raises
+    ------
+    GaitgenError
+        If the map cannot be read or is for other joints, or there is no such animal.
+    """
     own, rig_path, rig_data = read_map(map_path)
     limits, _ = limits_of(own.template if animal is None else animal)
     rig = read_bvh(rig_data, str(rig_path))
@@ -69,7 +91,7 @@ def load_motion(
         )
     pose = standing_pose(rig, own, load_animal(own.template))
     file, said = without_stand(file, pose, LEAST_FRAMES)
-    motion = place(file, own, path.name, pose, said)
+    motion = place(file, own, name, pose, said)
     return motion, limits.from_standing(_farther_deg(motion))
 
 

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from pathlib import Path
 
 from gaitgen.check.check import check
 from gaitgen.check.finding import Finding
-from gaitgen.check.load import motion_of
+from gaitgen.check.findings.legs import OUT_OF_RANGE
+from gaitgen.check.load import mapped_motion, motion_of
 from gaitgen.check.look import see
 from gaitgen.check.meant_style import in_style
+from gaitgen.check.own_gait import as_the_rig_goes
 from gaitgen.course.ground import Ground
 from gaitgen.errors import GaitgenError, Notice
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.style import Style
+from gaitgen.rigs.map_file import is_map
 
 FOUND = "check"  # topic of the notices
 MOST = 3  # findings that a report tells; the check tells all of them
@@ -33,22 +37,14 @@ def found_in_shot(
     bvh, name
         The file, and its name.
     animal
-        As `gaitgen check --animal` takes it; None to find out.
+        As `gaitgen check --animal` takes it, such as the map of a rig; None to find out.
     ground, jumps_m
         What it goes over, and how far along its way it jumps. [m]
     styles
-        Those of its passages: what one for all of them shows is meant, and of several nothing is told.
+        Those of its passages: what any of them shows in the gait of a stretch is meant.
     """
-    if len(set(styles)) > 1:
-        return ()
     try:
-        motion, limits = motion_of(read_bvh(bvh, name), name, name, animal)
-        seen = see(motion, limits, surface=ground, jumps_m=jumps_m)
-        findings = check(seen)
-        for style in set(styles) - {Style()}:
-            findings = (
-                check(in_style(seen, limits, None, None, style, "as it was asked,")) if findings else []
-            )
+        findings = _findings(bvh, name, animal, ground, jumps_m, styles)
     except GaitgenError:  # a shot may be longer than the check takes, or go nowhere
         return ()
     notices = [Notice(FOUND, f"{name}: the check finds {_said(each)}.") for each in findings[:MOST]]
@@ -56,6 +52,32 @@ def found_in_shot(
         more = len(findings) - MOST
         notices.append(Notice(FOUND, f"{name}: gaitgen check tells of {more} more."))
     return tuple(notices)
+
+
+def _findings(
+    bvh: bytes,
+    name: str,
+    animal: str | None,
+    ground: Ground,
+    jumps_m: tuple[float, ...],
+    styles: Collection[Style],
+) -> list[Finding]:
+    file = read_bvh(bvh, name)
+    if animal is not None and is_map(animal):
+        motion, limits = mapped_motion(file, name, name, Path(animal))
+    else:
+        motion, limits = motion_of(file, name, name, animal)
+    seen = see(motion, limits, surface=ground, jumps_m=jumps_m)
+    findings = check(seen)
+    if animal is not None and is_map(animal) and any(each.kind == OUT_OF_RANGE for each in findings):
+        seen = as_the_rig_goes(seen, limits, Path(animal))
+        findings = check(seen)
+    styled = [style for style in dict.fromkeys(styles) if style != Style()]
+    if findings and styled:
+        for style in styled:
+            seen = in_style(seen, limits, None, None, style, "as it was asked,")
+        findings = check(seen)
+    return findings
 
 
 def _said(found: Finding) -> str:

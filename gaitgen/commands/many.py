@@ -99,12 +99,12 @@ def variants(
         Option("Make everything again, and replace files that were changed by hand"),
     ] = False,
 ) -> None:
-    """Make many cycles or shots at once, in parallel, and one table of them.
+    """Make many cycles or shots at once, and one table of them.
 
-    The table is variants.csv. Files of cycles are named ANIMAL_GAIT_FRAMES, those of shots FILE, and what
-    else is asked for after that, such as the name of a style. What is there already from the same request is
-    kept, so a run that was interrupted goes on when it is started again. One that cannot be made is noted,
-    the others are made, and the exit code is 2.
+    They are made in parallel. The table is variants.csv. Files of cycles are named ANIMAL_GAIT_FRAMES, those
+    of shots FILE, and what else is asked for after that, such as the name of a style. What is there already
+    from the same request is kept, so a run that was interrupted goes on when it is started again. One that
+    cannot be made is noted, the others are made, and the exit code is 2.
     """
     from gaitgen.batch.run import run_variants
     from gaitgen.batch.table import table_text

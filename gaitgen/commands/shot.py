@@ -248,7 +248,7 @@ def _deliver(
         sets.append(FileSet.of_one(delivery.strip, _strip(made, delivery.strip)))
     written = put_in_place(sets, force=force)
     notices = (*(() if keys is None else keys.notices), *written.notices)
-    if not isinstance(shot, RigShot) and ".bvh" in ends and isinstance(animal, str):
+    if ".bvh" in ends and isinstance(animal, str):
         styles = [cycle.style for cycle in made.timeline.cycles]
         notices += found_in_shot(ends[".bvh"], f"{stem}.bvh", animal, made.ground, jumps_m, styles)
     told = shot_report(made)
