@@ -262,6 +262,7 @@ OF_FEW_FRAMES = [
     ("big_cat", "rotary_gallop", {"frames": 24, "frame_rate_hz": 48.0}),
     ("brown_bear", "canter", {"frames": 33, "frame_rate_hz": 48.0}),
     ("cat", "walk", {"frames": 60, "frame_rate_hz": 48.0}),
+    ("dachshund", "rotary_gallop", {"frames": 12}),
     ("hare", "back", {}),
 ]
 

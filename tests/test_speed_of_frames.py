@@ -26,7 +26,6 @@ DEER = {"animal": "red_deer", "gait": "trot"}
 # Legs do not reach as far as these stances of whole frames take them, and the stride is shortened.
 SHORTENED = {
     ("hare", "half_bound", 30.0): "0.89 of the speed: of 11 frames feet are down for 3",
-    ("pony", "gallop", 25.0): "0.987 of the speed: of 11 frames feet are down for 3 and 4",
 }
 
 

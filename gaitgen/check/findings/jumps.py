@@ -53,6 +53,7 @@ def jumps(seen: Seen) -> list[tuple[int, float]]:
     on, size = _over_feet(seen)
     if size < STEP_M:
         return []
+    farthest = _is_farthest(on)
     on[np.isfinite(on).sum(axis=1) < FEWEST_FEET] = 0.0
     extra = np.nanmedian(on, axis=1)
     extra = extra - _usual(extra)
@@ -62,7 +63,7 @@ def jumps(seen: Seen) -> list[tuple[int, float]]:
     beside = np.pad(extra, 1)
     alone = extra > 2.0 * np.maximum(beside[:-2], beside[2:])  # a body that surges does so for some steps
     alone &= np.minimum(beside[:-2], beside[2:]) > -0.5 * extra  # a frame that pops goes there and back
-    alone &= extra > 2.0 * np.quantile(np.maximum(extra, 0.0), 0.8)
+    alone &= farthest & (extra > 2.0 * np.quantile(np.maximum(extra, 0.0), 0.8))
     if (
         not seen.feet.in_place
     ):  # the body itself leaps over a gap; feet that do not stand slide under any body
@@ -90,6 +91,19 @@ def _over_feet(seen: Seen) -> tuple[Array, float]:
     size = float(np.linalg.norm(step))
     on = (steps @ step) / max(size, STEP_M) ** 2 - 1.0
     return np.where(planted, on, np.nan), size
+
+
+def _is_farthest(on: Array) -> npt.NDArray[np.bool_]:
+    """Tell in which steps the body goes farther over its feet than in those beside, be it over one foot.
+
+    On the way up or down of a surge it does not, however steep that is: a body that hardly travels rocks over
+    its feet by more than a step of its travel.
+    """
+    middle = np.full(len(on), -np.inf)
+    known = np.isfinite(on).any(axis=1)
+    middle[known] = np.nanmedian(on[known], axis=1)
+    beside = np.pad(middle, 1, constant_values=-np.inf)
+    return np.asarray(middle > np.maximum(beside[:-2], beside[2:]))
 
 
 def _goes_on_evenly(seen: Seen) -> set[int]:
