@@ -14,6 +14,7 @@ from gaitgen.check.tracked import place
 from gaitgen.check.whose import whose
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
+from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.request import Request
 from gaitgen.motion.measure import measure_feet
@@ -116,6 +117,34 @@ def test_no_point_of_a_sole_is_under_level_ground_in_a_join(name):
 @pytest.mark.parametrize("name", UNEVEN)
 def test_strides_that_do_not_end_as_they_began_take_no_blow(name):
     assert "impossible support force" not in {each.kind for each in found(name)}
+
+
+QUICK = [
+    "cat rotary_gallop trot 24",
+    "cat trot rotary_gallop 24",
+    "brown_bear canter running_walk 24",
+    "dachshund trot rotary_gallop 24",
+    "dachshund rotary_gallop walk 24",
+]
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("name", QUICK)
+def test_what_nods_and_sways_in_strides_of_few_frames_is_no_jitter(name):
+    """Strides of 8 to 20 frames, once told as 0.4 to 0.7 degrees of neck and tail, and mm of the root."""
+    assert [(each.kind, each.place) for each in found(name)] == []
+
+
+@pytest.mark.thorough
+def test_a_neck_that_shakes_in_strides_of_few_frames_is_still_told():
+    name, joint = QUICK[0], "neck_1"
+    file = read_bvh(bvh.encode(clip_of(name), FileSpace()), "join.bvh")
+    known = whose(file, "join.bvh", "cat")
+    rows = file.rows.copy()
+    own = list(channel_columns(file, "rotation")[file.joint_names.index(joint)])
+    rows[:, own] += np.random.default_rng(1).normal(0.0, 2.0, (len(rows), len(own)))
+    again = see(place(replace(file, rows=rows), known.map, "join.bvh"), known.limits)
+    assert [(each.kind, each.limb) for each in check(again)][:1] == [("jitter", joint)]
 
 
 @pytest.mark.parametrize("bob_m", [0.1])
