@@ -21,15 +21,15 @@ CASES = (
 )
 
 
-def exchanged_in(start, words, first, count, *, is_mirrored):
-    """The clip with legs in each other's place in some rows."""
+def exchanged_in(start, words, first, count, *, is_mirrored, top=0):
+    """The clip with legs in each other's place in some rows, from a joint on downwards."""
     columns, names = channel_columns(start.file, "rotation"), start.file.joint_names
     channels = [word for own in start.file.channels for word in own]
     rows, at = start.file.rows.copy(), slice(first, first + count)
     for word in words:
         one, other = (start.map.limbs[limb].joints for limb in WORDS[word])
         for a, b in ((one, other), (other, one)):
-            for mine, its in zip(a, b, strict=True):
+            for mine, its in zip(a[top:], b[top:], strict=True):
                 own, mate = list(columns[names.index(mine)]), list(columns[names.index(its)])
                 rows[at, own] = start.file.rows[at, mate]
                 if is_mirrored:
@@ -54,6 +54,48 @@ def test_legs_that_are_exchanged_for_some_frames_are_told_once_with_these_frames
     assert (
         f"in frames {first + 1} to {first + count} put the curves of the left and right {word}" in found[0].do
     )
+
+
+LOWER = (  # with the first joint that is exchanged
+    (("dromedary", "walk", 36, True), "hind legs", 20, 5, False, 2),
+    (("cat", "trot", 24, True), "forelegs", 8, 4, False, 3),
+    (("cow", "walk", 40, False), "forelegs", 12, 1, True, 2),
+    (("brown_bear", "walk", 30, True), "hind legs", 21, 3, False, 1),
+)
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("case", LOWER, ids=lambda case: f"{case[0][0]} {case[0][1]} {case[1]}")
+def test_legs_that_are_exchanged_below_a_joint_alone_are_told_with_it(case):
+    clip, word, first, count, is_mirrored, top = case
+    start = made(clip)
+    damaged = exchanged_in(start, [word], first, count, is_mirrored=is_mirrored, top=top)
+    found = check(seen_again(start, damaged))
+    assert [(f.kind, f.limb, f.first_frame, f.last_frame) for f in found] == [
+        ("legs swapped", word, first + 1, first + count)
+    ]
+    joint = start.map.limbs[WORDS[word][0]].joints[top]
+    assert f"from {joint} down" in found[0].do
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize(("clip", "word", "row"), [(case[0], case[1], 9 + k) for k, case in enumerate(CASES)])
+def test_legs_that_are_exchanged_in_one_frame_are_told(clip, word, row):
+    start = made(clip)
+    found = check(seen_again(start, exchanged_in(start, [word], row, 1, is_mirrored=False)))
+    assert [(f.kind, f.limb, f.first_frame, f.last_frame) for f in found] == [
+        ("legs swapped", word, row + 1, row + 1)
+    ]
+    assert found[0].do.startswith(f"in frame {row + 1} put")
+
+
+def test_a_pose_of_half_a_stride_later_in_one_frame_is_no_exchange():
+    """The whole body is as in a mirror there, not the legs alone."""
+    start = made(CASES[4][0])
+    rows = start.file.rows.copy()
+    turning = [column for own in channel_columns(start.file, "rotation") for column in own]
+    rows[9, turning] = start.file.rows[(9 + start.period // 2) % start.period][turning]
+    assert exchanged(seen_again(start, with_rows(start.file, rows))) == []
 
 
 def test_all_legs_that_are_exchanged_in_the_same_frames_are_one_finding():

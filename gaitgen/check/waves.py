@@ -20,6 +20,8 @@ class Wave:
 
     Attributes
     ----------
+    values
+        (frames,) the curve itself.
     smooth
         (frames,) its first harmonics of the stride, or a local mean without strides.
     first, second
@@ -29,6 +31,7 @@ class Wave:
         (frames,) second derivative of the smooth part. [per s2]
     """
 
+    values: Array
     smooth: Array
     first: complex
     second: complex
@@ -57,7 +60,7 @@ def wave(values: Array, period: float, frame_time_s: float, harmonics: int = HAR
     smooth = columns @ weights
     squares = np.concatenate([[0.0], orders**2, orders**2]) / frame_time_s**2
     first, second = (complex(weights[k], -weights[k + top]) for k in (1, 2))
-    return Wave(smooth, first, second, -(columns @ (squares * weights)))
+    return Wave(values, smooth, first, second, -(columns @ (squares * weights)))
 
 
 def apart_deg(angle_deg: float) -> float:

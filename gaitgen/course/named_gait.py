@@ -25,7 +25,7 @@ LEAST_ASYMMETRY, FARTHEST_BEATS = 0.1, 0.075
 FARTHEST_FROM_TURNS, NO_NAME = 0.25, "no named gait"
 # Contacts and lift-offs on whole frames are up to half a frame off: gaits so much farther off are as near.
 NEAR_FRAMES = 1.0
-# What four even beats are called whose feet are down for half of the stride or less, and never all in the air.
+# Four even beats, and what they are with feet that are down for half of a stride or less, but never all up.
 FOUR_BEATS, AMBLES = "lateral sequence, single foot", "amble"
 STANDS = 1.0 - 1e-6  # of the time: feet that are down for all of it do not go
 

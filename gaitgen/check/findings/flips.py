@@ -20,7 +20,12 @@ NEARER = 0.9  # a channel that jumps has other angles that are nearer than by th
 STRIDES_NEAR = 2.0
 # A pose that turns by so many times what it does in nine of ten frames, and by more than that, jumps itself.
 LEAPS, USUALLY, LEAST_DEG = 2.0, 0.9, 10.0
-ALIKE = 1.2  # times what its mate turns by in a frame elsewhere: no jump of one joint, but a quick gait
+# Times what its mate turns by in a frame elsewhere: no jump of one joint, but a quick gait. Its mate may have
+# been made smaller, as by a layer at three quarters of its weight.
+ALIKE = 1.35
+# Nor is it one where with the frame before or after it the joint goes on the same way, so many times as far:
+# a pose that jumps is there at once, or comes back (estimate).
+GOES_ON = 1.3
 
 
 def flips(seen: Seen) -> list[Finding]:
@@ -39,8 +44,8 @@ def flips(seen: Seen) -> list[Finding]:
             name, frames = file.joint_names[joint], (int(row), int(row) + 1)
             its_point = or_its_point(seen, int(row), joint) or or_its_point(seen, int(row) + 1, joint)
             if real > 0.5 * float(steps[row]):
-                if real < limit and real < ALIKE * _most_deg(seen, mates.get(joint, joint), joint, int(row)):
-                    continue  # so few frames of so quick a gait: its mate turns as far in one of its own
+                if real < limit and _is_quick(seen, mates.get(joint, joint), joint, int(row), real):
+                    continue
                 found += seen.finding(
                     "rotation jump",
                     name,
@@ -81,10 +86,10 @@ def _nearest_deg(first: Array, second: Array) -> float:
     return min(float(np.abs((each - first + 180.0) % 360.0 - 180.0).max()) for each in tried)
 
 
-def _most_deg(seen: Seen, mate: int, joint: int, row: int) -> float:
-    """Most that a joint's mate turns by in a frame of a stride of few frames; else 0. [degrees]
+def _is_quick(seen: Seen, mate: int, joint: int, row: int, real_deg: float) -> bool:
+    """Whether a joint of a stride of few frames turns so far in a step of its own.
 
-    In a clip without a period, in the strides near a row.
+    Its mate turns as far in one, or it turns on the same way in the frame before or after.
     """
     turns, period = seen.motion.local[:, mate], 0.0
     if seen.gait is not None:
@@ -95,5 +100,13 @@ def _most_deg(seen: Seen, mate: int, joint: int, row: int) -> float:
         reach = round(STRIDES_NEAR * period)
         turns = turns[max(0, row - reach) : row + reach + 2]
     if mate == joint or not 0.0 < period <= COARSE_MOST:
-        return 0.0
-    return float(np.degrees(turn_between_rad(turns[:-1], turns[1:]).max()))
+        return False
+    most = float(np.degrees(turn_between_rad(turns[:-1], turns[1:]).max()))
+    return real_deg < ALIKE * most or _across_deg(seen, joint, row) > GOES_ON * real_deg
+
+
+def _across_deg(seen: Seen, joint: int, row: int) -> float:
+    """How far a joint turns from a row to the next together with the step before, or with that after."""
+    own = seen.motion.local[:, joint]
+    pairs = [(at, at + 2) for at in (row - 1, row) if at >= 0 and at + 2 < len(own)]
+    return max((float(np.degrees(turn_between_rad(own[a], own[b]))) for a, b in pairs), default=0.0)

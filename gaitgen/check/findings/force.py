@@ -11,6 +11,8 @@ from gaitgen.check.waves import wave
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
 
+Array = npt.NDArray[np.float64]
+
 # Head and neck about a tenth of the mass, the rest 43 to 57 between hips and chest (Dutto et al. 2004).
 SHARES = {"hips": 0.385, "chest": 0.515, "head": 0.1}
 # The legs below shoulder and hip are about a fifth of a body (estimate), with their weight about the three
@@ -20,6 +22,9 @@ LEGS, BELOW_TOP = 0.2, 3
 # takes the force of a computed run by up to so much below what it is (estimate). [body weights]
 FEW_FRAMES, UNSEEN = 10, 0.3
 ROOM = 1.3  # times what the pushes of all feet at once ask for; estimate
+# Strides that follow on from others do not end as they begin, which the first harmonics of a stride tell as
+# a blow there. Of these what is told holds for a parabola through so much of a stride as well (estimate).
+SHARE_OF_STRIDE, LEAST_HALF = 1.0 / 6.0, 2  # and frames to either side of its middle, at least
 
 
 def support(seen: Seen) -> list[Finding]:
@@ -35,9 +40,18 @@ def support(seen: Seen) -> list[Finding]:
     total = sum(present.values())
     parts = [share / total * seen.waves[name].accelerating for name, share in present.items()]
     trunk = np.sum(parts, axis=0)
-    legs = _legs_accelerating(seen, len(trunk))
+    own = _legs_m(seen, len(trunk))
+    legs = wave(own, gait.period, seen.motion.file.frame_time_s).accelerating
+    kinds = [(trunk, legs)]
+    if not seen.loop.closes:
+        heights = np.sum([share / total * seen.waves[name].values for name, share in present.items()], axis=0)
+        kinds.append((_by_parabolas(seen, heights), _by_parabolas(seen, own)))
     # How heavy the legs are nobody knows: what is told holds whether they go with the trunk or by themselves.
-    curves = [1.0 + each / GRAVITY_M_S2 for each in (trunk, (1.0 - LEGS) * trunk + LEGS * legs)]
+    curves = [
+        1.0 + (share * legs + (1.0 - share) * trunk) / GRAVITY_M_S2
+        for trunk, legs in kinds
+        for share in (0.0, LEGS)
+    ]
     # Noise of the fourth harmonic, the one that counts most.
     rate = 2.0 * np.pi * 4.0 / (gait.period * seen.motion.file.frame_time_s)
     height = max(seen.noise.ends_m) * np.sqrt(2.0 * 2.0 / len(trunk))
@@ -64,16 +78,29 @@ def support(seen: Seen) -> list[Finding]:
     return found
 
 
-def _legs_accelerating(seen: Seen, rows: int) -> npt.NDArray[np.float64]:
-    """Vertical acceleration of the weight of the four legs, (rows,). [m/s2]"""
-    gait, motion = seen.gait, seen.motion
-    assert gait is not None  # noqa: S101
-    own = []
+def _legs_m(seen: Seen, rows: int) -> Array:
+    """Height of the weight of the four legs, (rows,). [m]"""
+    motion, own = seen.motion, []
     for limb in LIMBS:
         joints = motion.limb_joints(limb)
         joints = joints[joints.index(motion.top(limb)) :]
         own.append(motion.places_m[:rows, joints[1 : 1 + BELOW_TOP] or joints, 2].mean(axis=1))
-    return wave(np.mean(own, axis=0), gait.period, motion.file.frame_time_s).accelerating
+    return np.asarray(np.mean(own, axis=0))
+
+
+def _by_parabolas(seen: Seen, heights_m: Array) -> Array:
+    """Accelerations of heights (rows,) by parabolas through the frames around each, by least squares. [m/s2]
+
+    Near the ends that of the first and of the last row that has as many frames to either side.
+    """
+    assert seen.gait is not None  # noqa: S101
+    half = max(LEAST_HALF, round(SHARE_OF_STRIDE * seen.gait.period / 2.0))
+    if len(heights_m) <= 2 * half:
+        return np.zeros(len(heights_m))
+    away = np.arange(-half, half + 1)
+    bend = away**2 - (away**2).mean()
+    inner = np.convolve(heights_m, 2.0 * bend / (bend**2).sum(), mode="valid")
+    return np.asarray(np.pad(inner, half, mode="edge") / seen.motion.file.frame_time_s**2)
 
 
 def _asked_for(seen: Seen) -> tuple[float, float]:

@@ -18,7 +18,7 @@ from gaitgen.check.findings.noise_bounds import (
 )
 from gaitgen.check.findings.opposite import opposite
 from gaitgen.check.seen import Seen
-from gaitgen.check.shot.strides import GOES, JUMPS
+from gaitgen.check.shot.strides import GOES, JUMPS, STANDS
 from gaitgen.formats.bvh_file import channel_columns, rotation_letters
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
@@ -44,6 +44,9 @@ TURNS_ABOUT, LEAST_OF_ROWS, LEAST_TURNS = 6, 0.1, 18
 # A joint alone shakes by so many times the limit, and times its mate and the rest of the clip: a few sharp
 # turns look like noise, and so do they all in a noisy clip.
 ALONE, OVER_REST = 2.0, 3.0
+# In a shot of strides of few frames turns leave up to 0.046 of a joint's range that looks like noise, and
+# of how far the root goes up and down: no less is told there (joins of the animals here at 24 fps).
+OF_ITS_RANGE = 0.06
 # Back, neck, head and tail move so smoothly, and so much alike, that less tells there: by so many times the
 # limit, and by so many times nearly all the rest of them.
 ALONE_OF_BODY, CHANGES_OF_BODY, SPREAD_OF_BODY, NEARLY_ALL = 1.5, 0.62, 2.6, 0.9
@@ -70,7 +73,22 @@ def over_strides(seen: Seen) -> list[Finding]:
     found = _of_joints(seen)
     if any(part.stretch.what == JUMPS for part in seen.parts):
         found = [finding for finding in found if finding.limb == "all joints"]
-    return found + _of_root(seen)
+    found += _of_root(seen)
+    quick = [part.seen.period for part in seen.parts if part.stretch.what != STANDS]
+    if not quick or min(quick) >= LEAST_STRIDE_OF_A_RUN:
+        return found
+    wide = _ranges(seen)
+    return [each for each in found if each.amount > OF_ITS_RANGE * wide.get(each.limb, 0.0)]
+
+
+def _ranges(seen: Seen) -> dict[str, float]:
+    """How far each joint turns in its widest channel [degrees], the root how far up. [mm]"""
+    values, joints = channels(seen)
+    names, wide = seen.motion.file.joint_names, np.zeros(len(seen.motion.file.joint_names))
+    np.maximum.at(wide, joints, np.ptp(values, axis=0))
+    found = dict(zip(names, wide.tolist(), strict=True))
+    found[names[0]] = 1000.0 * float(np.ptp(seen.motion.root_m[:, 2]))
+    return found
 
 
 def is_everywhere(found: Sequence[Finding]) -> bool:
