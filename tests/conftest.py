@@ -18,6 +18,7 @@ What processes compile is kept as usual, even where whoever starts the tests kee
 tests start would compile the whole package anew, and each process every test with its assertions.
 """
 
+import gc
 import os
 import signal
 import sys
@@ -84,6 +85,17 @@ def shots_once(monkeypatch, shots_kept):
 def pytest_addoption(parser):
     """Offer a part of what is chosen."""
     parser.addoption("--part", metavar="K/N", help="run the K-th of N parts of the cases that are thorough")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection():
+    """Look for no garbage while tests are collected, nor ever among them: there is little of it."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def has_value(item, values):
