@@ -172,6 +172,9 @@ def toe_highest_percent(made, limb):
 # What is measured, its inputs, what was published, the room around it, at which lengths, and where from.
 FLAT_WALK = "Nicodemus M.C. et al., flat-walking yearlings, abstract; room for where markers sit"
 BACKS = "Animals 2022 12:3053 and others, from a summary"
+FLUOROSCOPY = (
+    "high-speed fluoroscopy of six horses, Royal Veterinary College, abstract: landing to 75 % of stance"
+)
 CLAYTON = "Clayton et al. 2004, EVJ, and 2007, VCOT 20:86, from summaries and an abstract"
 USUAL = (24, 28, 32)
 ROWS = (
@@ -184,6 +187,7 @@ ROWS = (
     (range_deg, ("hind_pastern",), 60.0, 10.0, USUAL, FLAT_WALK),
     (range_deg, ("fore_pastern",), 62.0, 10.0, LENGTHS, CLAYTON),
     (coffin_range_deg, (), 46.0, 6.0, USUAL, CLAYTON),
+    (coffin_opens_deg, (), 29.0, 6.0, USUAL, FLUOROSCOPY),
     (in_stance_deg, ("fore_cannon", "RF"), 15.0, 6.0, USUAL, CLAYTON),
     (
         carpus_leaves_deg,
@@ -221,8 +225,33 @@ ROWS = (
     (gives_deg, ("tibia", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
     (gives_deg, ("hind_cannon", "RH"), 11.5, 8.5, LENGTHS, "derived: 8 to 15 degrees +- 5"),
 )
+# What is not met, and what is measured. A fore force dips by 0.04 N/kg between its two humps at 28 frames.
+NOT_MET = {
+    ("coffin_opens_deg", "riding_horse", 24): "20.5 degrees",
+    ("coffin_opens_deg", "riding_horse", 32): "22.8 degrees",
+    ("coffin_opens_deg", "draft_horse", 24): "22.1 degrees",
+    ("coffin_opens_deg", "draft_horse", 28): "22.6 degrees",
+    ("coffin_opens_deg", "draft_horse", 32): "21.9 degrees",
+    ("sinks_twice", "riding_horse", 24): "one peak, at 88 % of stance",
+    ("sinks_twice", "riding_horse", 28): "one peak, at 52 % of stance, as of the force",
+    ("sinks_twice", "riding_horse", 32): "one peak, at 49 % of stance, as of the force",
+    ("sinks_twice", "draft_horse", 24): "0.15 degrees of a dip after the peak at 54 % of stance",
+}
+
+
+def not_met(*case):
+    """Marks of a case."""
+    return [pytest.mark.xfail(reason=NOT_MET[case], strict=True)] if case in NOT_MET else []
+
+
 CASES = [
-    pytest.param(animal, frames, row, id="-".join((row[0].__name__, *row[1], animal, str(frames))))
+    pytest.param(
+        animal,
+        frames,
+        row,
+        id="-".join((row[0].__name__, *row[1], animal, str(frames))),
+        marks=not_met(row[0].__name__, animal, frames),
+    )
     for row in ROWS
     for animal in HORSES
     for frames in row[4]
@@ -266,6 +295,36 @@ def test_carpus_fetlock_and_elbow_are_folded_most_one_after_the_other(animal, fr
     assert np.diff(found).min() > 1.0
     if frames in USUAL:
         assert found == pytest.approx([76.0, 81.0, 84.0], abs=4.0)
+
+
+SEEN_DEG = 0.5  # a dip between two peaks, of what is measured with markers (estimate)
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize(
+    ("animal", "frames"),
+    [pytest.param(a, n, marks=not_met("sinks_twice", a, n)) for a in HORSES for n in USUAL],
+)
+def test_a_fore_fetlock_sinks_twice_in_a_stance(animal, frames):
+    """Clayton, Sha, Stick & Elvin 2007, VCOT 20:86, from a summary: two extension peaks at a walk."""
+    made = walk(animal, frames)
+    stance = made.angle("fore_pastern")[: made.down("RF") + 1]
+    assert len(peaks(stance, SEEN_DEG)) == 2
+
+
+def peaks(curve, least):
+    """Rows of the highs of a curve with a dip of so much to either side before what is higher."""
+    return [
+        k
+        for k in range(1, curve.size - 1)
+        if curve[k - 1] <= curve[k] > curve[k + 1] and min(dip(curve[k::-1]), dip(curve[k:])) >= least
+    ]
+
+
+def dip(curve):
+    """How far a curve falls from where it begins until it is higher than there, or ends."""
+    higher = np.flatnonzero(curve > curve[0])
+    return curve[0] - curve[: higher[0] if higher.size else None].min()
 
 
 @pytest.mark.sample(4)
