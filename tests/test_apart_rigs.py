@@ -9,10 +9,12 @@ from marked import marked
 from rig_measures import charts, has_styles, slip_m
 from test_carry_rigs import drawn_and_carried
 
+from gaitgen import Request
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
 from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.read_bvh import read_bvh
+from gaitgen.rigs.command import cycle_on_rig
 
 pytestmark = pytest.mark.filterwarnings("ignore:Gimbal lock")  # of the writer of rigs with turned axes
 SLIP_M = 1e-4
@@ -70,6 +72,21 @@ def test_a_wing_that_hangs_beside_the_hind_foot_is_no_leg(chart):
     joints = [joint for own in limbs.values() for joint in own.joints]
     assert len(joints) == len(set(joints))
     assert not any("szarny" in joint or "ujj0" in joint for joint in joints)
+
+
+def test_legs_that_are_there_twice_are_said_and_either_can_be_taken(chart, tmp_path):
+    """No end of the second leg is called a goal; other rigs, with twists and groups, have no such leg."""
+    path, found = chart("doppel")
+    said = [notice.text for notice in found.notices if notice.topic == "twins"]
+    assert len(said) == 1
+    assert "'haut_blatt_a' and 'lenk_blatt_a'" in said[0]
+    assert "goals" not in {notice.topic for notice in found.notices}
+    for name in ("virka", "nula", "hramm"):
+        assert "twins" not in {notice.topic for notice in chart(name)[1].notices}
+    (tmp_path / "doppel.bvh").write_bytes(path.with_suffix(".bvh").read_bytes())
+    (tmp_path / "other.toml").write_text(path.read_text().replace("haut_", "lenk_"))
+    made = cycle_on_rig(str(tmp_path / "other.toml"), Request(frames=24))
+    assert slip_m(APART["doppel"], made) < SLIP_M
 
 
 def test_spread_legs_of_unlike_length_stand_on_one_ground(chart):

@@ -171,7 +171,7 @@ def stopped(command, shelf, tmp_path, number, step):
 
 
 # Every so many moments: as many as let a command be stopped some ten times, drawn ones three times.
-STEPS = {"cycle": 13, "sparse keys": 7, "strip": 23, "sheet": 23, "plot": 7, "preview": 5, "variants": 2}
+STEPS = {"cycle": 13, "sparse keys": 7, "strip": 31, "sheet": 40, "plot": 7, "preview": 5, "variants": 2}
 STEPS |= {"bake": 5, "carry": 9, "check": 9, "shot": 13, "join": 7, "fit": 2}
 
 
@@ -181,12 +181,12 @@ STEPS |= {"bake": 5, "carry": 9, "check": 9, "shot": 13, "join": 7, "fit": 2}
 def test_stopped_at_any_moment_what_was_edited_is_there(command, number, shelf, tmp_path, monkeypatch):
     """Every other file is whole, as it was or new, and the next run takes away what a killed one left."""
     signalled = int(getattr(signal, number))
+    without_animals_on_pictures(monkeypatch)
     template, written, runs, ends = stopped(command, shelf, tmp_path, signalled, STEPS[command])
     before = {path.name: path.read_bytes() for path in template.iterdir() if path.is_file()}
     after = {path.name: path.read_bytes() for path in (runs / "warm").iterdir() if path.is_file()}
     refused = 2 if command == "fit" else 0
-    assert len(ends) > 3
-    without_animals_on_pictures(monkeypatch)
+    assert len(ends) > 2
     for at, code, _ in ends:
         assert code in {130 if number == "SIGINT" else -9, refused}
         folder = Path(runs / str(at))

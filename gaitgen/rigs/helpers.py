@@ -16,6 +16,7 @@ from gaitgen.rigs.parts import find_body
 from gaitgen.rigs.rig import AT_JOINT
 from gaitgen.rigs.rig_map import RigMap
 from gaitgen.rigs.stance import Stance
+from gaitgen.rigs.twin_legs import twin_legs, twins_doubt
 
 Array = npt.NDArray[np.float64]
 
@@ -68,10 +69,14 @@ def with_helpers(
         )
         notices.append(Doubt("body", text))
     goals = _goals(branches, found, movable)
+    if twins := twin_legs(branches, found):
+        notices.append(twins_doubt(found, twins))
+        able = movable.difference(*({index[name] for name in leg} for leg in twins.values()))
+        goals = _goals(branches, found, able)
     if goals:
         shown = ", ".join(repr(goal) for goal in goals.values())
         notices.append(Doubt("goals", f"{shown} go where the feet go; see goal of each limb in the map."))
-    elif still := _goals(branches, found, set(range(len(nodes.names))) - movable):
+    elif not twins and (still := _goals(branches, found, set(range(len(nodes.names))) - movable)):
         shown = ", ".join(repr(goal) for goal in still.values())
         text = (
             f"{shown} are where goals of the feet would be, but have no position channels, so they stay "
