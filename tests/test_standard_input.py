@@ -117,6 +117,8 @@ def test_a_shot_and_a_rig_are_read_from_it(given, tmp_path, capsys):
     given(SHOT.encode())
     assert run(["shot", "-", "--no-keys", "--out", str(tmp_path)]) == 0
     assert names(tmp_path) == ["shot.bvh", "shot.channels.csv", "shot.path.csv"]
+    assert run(["variants", "-", "--no-keys", "--workers", "1", "--out", str(tmp_path / "many")]) == 0
+    assert (tmp_path / "many" / "shot.bvh").read_bytes() == (tmp_path / "shot.bvh").read_bytes()
     given(RIG.read_bytes())
     capsys.readouterr()
     assert run(["fit", "-"]) == 0
@@ -169,7 +171,12 @@ def test_a_map_goes_through_a_pipe(given, tmp_path, capsysbinary, monkeypatch):
 
 @pytest.mark.parametrize(
     "line",
-    [["check", "-", "--map", "-"], ["carry", "-", "--from", "-"], ["bake", "-", "--bvh", "-"]],
+    [
+        ["check", "-", "--map", "-"],
+        ["carry", "-", "--from", "-"],
+        ["bake", "-", "--bvh", "-"],
+        ["variants", "-", "--animal", "-"],
+    ],
     ids=" ".join,
 )
 def test_it_is_not_taken_for_two_files(line, clip, given, capsys):

@@ -20,6 +20,7 @@ from gaitgen.batch import connection
 from gaitgen.batch.cluster import _packed_maker, bounded
 from gaitgen.batch.plan import plan_variants
 from gaitgen.batch.run import run_variants
+from gaitgen.batch.shot_plan import plan_shots
 from gaitgen.batch.table import TABLE
 from gaitgen.errors import RequestError, WorkerError
 from gaitgen.formats.axes import FileSpace
@@ -135,6 +136,24 @@ def test_a_gait_file_and_keys_travel_with_the_request(cluster, tmp_path, monkeyp
     assert len(_contents(tmp_path / "here")) == 7
 
 
+def test_a_shot_file_and_what_it_names_travel_too(cluster, tmp_path, monkeypatch):
+    """The workers stand in another folder; one shot that cannot be made does not keep the other back."""
+    monkeypatch.chdir(tmp_path)
+    Path("mine.toml").write_bytes((resources.files("gaitgen") / "gaits" / "walk.toml").read_bytes())
+    Path("shot.toml").write_text(
+        'animal = "dog"\nstart = "going"\nend = "going"\n[[passage]]\ngait = "mine.toml"\nstrides = 1\n'
+    )
+    plan, said = plan_shots(["shot.toml"], vary=["passage.1.strides=1,0"]), []
+    for folder, options in (("there", {"cluster": cluster.address}), ("here", {"workers": 1})):
+        outcome = run_variants(plan, FileSpace(), NO_KEYS, tmp_path / folder, say=said.append, **options)
+        assert (outcome.made, len(outcome.not_made)) == (1, 1)
+    assert _contents(tmp_path / "there") == _contents(tmp_path / "here")
+    assert len(_contents(tmp_path / "here")) == 4
+    assert len(said) == 2
+    assert set(map(str, said)) == {said[0]}
+    assert said[0].startswith("shot_passage_1_strides_0 is not made: the shot has no frames; give a passage")
+
+
 def test_one_that_cannot_be_made_is_one_line_and_the_others_are_made(cluster, tmp_path):
     with pytest.raises(RequestError, match="frames is 4; a walk needs at least"):
         _here([4], tmp_path, cluster=cluster.address)
@@ -206,6 +225,7 @@ MANY = (
     from gaitgen import Request, Style
     from gaitgen.batch.plan import plan_variants
     from gaitgen.batch.run import run_variants
+from gaitgen.batch.shot_plan import plan_shots
     from gaitgen.formats.axes import FileSpace
     from gaitgen.formats.hand_off import HandOff
 

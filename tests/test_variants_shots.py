@@ -211,9 +211,14 @@ VALUES = {
     "style=tired": ["tired"],
     "a.b='tired, old',light": ["tired, old", "light"],
     "at=[1,2],[3.5,4]": [[1, 2], [3.5, 4]],
+    "points=[[0,0],[5,0]]": [[[0, 0], [5, 0]]],
     "halt=true": [True],
     "style=tired,old 0.5": ["tired", "old 0.5"],
-    "style=it's": ["its"],
+    "style=it's": ["it's"],
+    "legs=[{ straight = 2 }],[{ turn = 9, radius = 3 }]": [
+        [{"straight": 2}],
+        [{"turn": 9, "radius": 3}],
+    ],
 }
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from gaitgen.animal.animal import Animal
+from gaitgen.animal.toml_text import LARGEST_FILE_BYTES
 from gaitgen.errors import GaitgenError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.cells import no_formula
@@ -98,7 +99,8 @@ def is_shot_file(word: str) -> bool:
     if not word.endswith(".toml") or not path.is_file():
         return False
     try:
-        return _OF_SHOTS.search(path.read_bytes()) is not None
+        with path.open("rb") as file:
+            return _OF_SHOTS.search(file.read(LARGEST_FILE_BYTES)) is not None
     except OSError:
         return False
 

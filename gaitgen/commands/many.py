@@ -15,7 +15,7 @@ from gaitgen.errors import RequestError, plain
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.wanted import HandOff
 from gaitgen.gait.request import STAND, WALK, Request
-from gaitgen.numerics.standard_input import STANDARD_INPUT
+from gaitgen.numerics.standard_input import STANDARD_INPUT, refuse_twice
 from gaitgen.option import Option
 
 if TYPE_CHECKING:
@@ -154,6 +154,7 @@ def _planned(
     from gaitgen.gait.gait import load_gait
 
     animals = [] if animal is None else [name.strip() for name in animal.split(",")]
+    refuse_twice(*what, *animals)
     shots = [is_shot_file(word) for word in what]
     if any(shots) or (len(what) > 1 and all(word.endswith(".toml") for word in what)):
         _refuse_what_is_of_cycles(what, base, frames)

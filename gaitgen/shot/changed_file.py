@@ -13,6 +13,8 @@ from gaitgen.errors import RequestError
 MOST_VALUES = 1000
 # Keys, and numbers of tables, with points between them, such as passage.2.speed.
 _KEY = re.compile(r"[A-Za-z_]\w*(?:\.\w+)*")
+# What is between commas, but for those inside quotation marks and brackets.
+_PART = re.compile(r"""(?:"[^"]*"|'[^']*'|\[[^\]]*\]|\{[^}]*\}|[^,])+""")
 
 
 class Change(NamedTuple):
@@ -53,21 +55,17 @@ def parse_change(text: str) -> Changes:
 
 def _values(text: str) -> list[Any]:
     """Read values as TOML does; what is none stands for itself, as a word without quotation marks."""
-    for whole in (text, None):
-        try:
-            parts = [text] if whole else [_value(part.strip()) for part in text.split(",")]
-            return list(tomllib.loads(f"values = [{', '.join(parts)}]")["values"])
-        except (ValueError, RecursionError):
-            continue
-    return [part.strip() for part in text.split(",")]
-
-
-def _value(text: str) -> str:
     try:
-        tomllib.loads(f"value = {text}")
+        return list(tomllib.loads(f"values = [{text}]")["values"])
     except (ValueError, RecursionError):
-        return "'" + text.replace("'", "") + "'"
-    return text
+        return [_value(part.strip()) for part in _PART.findall(text)]
+
+
+def _value(text: str) -> Any:  # noqa: ANN401
+    try:
+        return tomllib.loads(f"value = {text}")["value"]
+    except (ValueError, RecursionError):
+        return text
 
 
 def changed(top: Table, changes: Changes) -> Table:
