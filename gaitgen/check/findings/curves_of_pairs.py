@@ -78,8 +78,8 @@ def exchanged_part(pair: Pair, least: float, times: float = 1.0) -> Part | None:
     pair, least
         The legs; the least squared bend.
     times
-        So many times as smooth as otherwise the curves have to become; if more than once, at two places: where
-        frames were lost or held, few joints may by chance go on as their mates for the rest of a clip.
+        So many times as smooth as otherwise the curves have to become; if more than once, at two places:
+        where frames were lost or held, few joints may by chance go on as their mates to the end of a clip.
     """
     parts = [*_longer_parts(pair, least, times), *_single_rows(pair, least, times)]
     return max(parts, key=lambda part: part.gain, default=None)
