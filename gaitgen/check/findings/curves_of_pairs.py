@@ -78,7 +78,8 @@ def exchanged_part(pair: Pair, least: float, times: float = 1.0) -> Part | None:
     pair, least
         The legs; the least squared bend.
     times
-        So many times as smooth as otherwise the curves have to become.
+        So many times as smooth as otherwise the curves have to become; if more than once, at two places:
+        where frames were lost or held, few joints may by chance go on as their mates to the end of a clip.
     """
     parts = [*_longer_parts(pair, least, times), *_single_rows(pair, least, times)]
     return max(parts, key=lambda part: part.gain, default=None)
@@ -93,7 +94,7 @@ def _longer_parts(pair: Pair, least: float, times: float) -> list[Part]:
     ends = np.flatnonzero(_is_end(*end, least, times))
     if pair.goes_round:
         ends = np.concatenate([ends, ends + rows])
-    else:
+    elif times <= 1.0:
         begins, ends = np.unique([0, *begins]), np.unique([*ends, rows - 1])
     found: list[Part] = []
     for first in begins.tolist():
