@@ -11,6 +11,7 @@ from gaitgen.motion.measure import range_margins_rad
 from gaitgen.pipeline import temper, trial
 from gaitgen.pipeline.settle import settle
 from gaitgen.pipeline.temper import HELD_LEAST, HELD_STEP, tempered
+from gaitgen.pipeline.trial import Trial
 
 CASES = [("walk", "nod", 2.8, 2.95), ("walk", "sway", 2.8, 2.95), ("trot", "bounce", 1.8, 1.9)]
 
@@ -56,6 +57,18 @@ def test_what_is_held_back_by_less_than_is_said_is_not_said():
     hardly = make_cycle(replace(held, style=Style(lift=left + HELD_LEAST - 0.001)))
     np.testing.assert_array_equal(hardly.rotations, make_cycle(held).rotations)
     assert not any(notice.topic == "style" for notice in hardly.notices)
+
+
+def test_what_is_held_back_is_found_in_few_tries(monkeypatch):
+    """The motion that is asked for, the plain one, and two or three between."""
+    trial.once.cache_clear()
+    tried = []
+    run = Trial.run
+    monkeypatch.setattr(Trial, "run", lambda self, style: tried.append(style.lift) or run(self, style))
+    left = factor_left(Request(frames=30, style=Style(lift=2.9))).lift
+    assert 1.0 < left < 2.9
+    assert tried[:2] == [2.9, 1.0]
+    assert len(tried) <= 5
 
 
 def test_limits_of_factors_are_those_of_their_options():

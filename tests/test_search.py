@@ -65,3 +65,31 @@ def test_where_even_the_first_is_in_excess_the_last_that_fits_is_sought_all_the_
         return np.array([0.5 if step in (0, STEPS) else float(step - 20)])
 
     assert farthest(0, STEPS, STEPS, int, excess) == 20
+
+
+def test_the_next_step_is_not_tried_where_a_line_through_two_tries_is_well_over():
+    tried = []
+
+    def excess(step):
+        return np.array([(step / STEPS) ** 1.1 - 0.5])
+
+    found = farthest(0, STEPS, STEPS, lambda step: tried.append(step) or step, excess)
+    assert found == tried[-1] == 34
+    assert excess(found + 1).max() > 0.0
+    assert found + 1 not in tried
+
+
+def test_what_comes_to_its_end_and_stays_there_ends_no_search():
+    """As a swing that is held to its range: a line through it would go on, and be over long before."""
+
+    def excess(step):
+        return np.array([min(step - 30.0, -0.01), step - 50.5])
+
+    assert farthest(0, STEPS, STEPS, int, excess) == 50
+
+
+def test_the_first_try_is_on_a_coarse_step():
+    tried = []
+    found = farthest(0, 60, 60, lambda step: tried.append(step) or step, lambda k: even(k / 64), first_on=10)
+    assert found == 35
+    assert tried[0] == 30
