@@ -109,7 +109,9 @@ def test_sheet_plot_and_page_take_it(line, files, chart, clip, tmp_path, capsys,
     for file in files:
         assert (tmp_path / file).stat().st_size > 1000
     if files == ("w.html",):
-        assert "Rig twist" in (tmp_path / "w.html").read_text(encoding="utf-8")
+        page = (tmp_path / "w.html").read_text(encoding="utf-8")
+        assert "Rig twist" in page
+        assert str(chart("twist")[0].parent) not in page, "a page that is handed on tells nobody's folders"
     assert "read from by_hand.bvh with" in capsys.readouterr().out
 
 

@@ -50,7 +50,8 @@ def clip_on_rig(path: Path, map_path: str) -> Motion:
     motion = replace(motion, places_m=motion.places_m - home, toes_m=motion.toes_m - home)
     motion, turned = ahead(motion, animal, rig.places_m[0] + from_home(rig) - home)
     pose = animal_pose(rig, animal, motion.places_m, motion.changes, motion.toes_m)
-    said = [Notice("read", f"read from {path.name} with {map_path}: contacts found by position and speed.")]
+    own = Path(map_path).name  # a page that is handed on tells nobody's folders
+    said = [Notice("read", f"read from {path.name} with {own}: contacts found by position and speed.")]
     worst = float(pose.misses_m.max())
     if worst > MISSED_M:
         text = f"toes are drawn up to {1000.0 * worst:.0f} mm from where the rig has them."
