@@ -119,7 +119,7 @@ FINDERS = (
     Finder(jitter.jitter, Where.EVERYWHERE),
     Finder(sides.shaking, Where.NOWHERE),
     Finder(jitter.over_strides, Where.WHOLE, in_cycles=False),
-    Finder(shaking_parts.shaking_parts, Where.WHOLE),
+    Finder(shaking_parts.shaking_parts, Where.NOWHERE),
     Finder(feet.off_ground, Where.WHOLE),
     Finder(feet.no_stance, Where.WHOLE),
     Finder(leaning.leaning, Where.NOWHERE),
