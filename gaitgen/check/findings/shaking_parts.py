@@ -1,6 +1,6 @@
 """Joints of back, neck, head and tail that shake in a part of a clip and are smooth in the rest of it.
 
-Of clips whose strides are alike: where a walk becomes a quick trot, its nods alone stand out as much.
+Of loops, whose strides are alike: where a walk becomes a quick trot, its nods alone stand out as much.
 """
 
 from __future__ import annotations
@@ -68,8 +68,8 @@ def shaking_parts(seen: Seen) -> list[Finding]:
 
 def parts_that_shake(seen: Seen, times: float = STANDS_OUT) -> list[Part]:
     """Return the part in which each joint of the body shakes by so many times what it does elsewhere."""
-    rows = seen.loop.frames if seen.loop.closes else seen.motion.frames
-    if rows < LEAST_ROWS or seen.period < LEAST_STRIDE:
+    rows = seen.loop.frames
+    if not seen.loop.closes or rows < LEAST_ROWS or seen.period < LEAST_STRIDE:
         return []
     values, joints = channels(seen)
     size, is_noise = _sizes(values[:rows])
