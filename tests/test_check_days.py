@@ -6,6 +6,7 @@ from damage import columns, seen_again, with_rows
 from damage_by_strangers import start_of
 
 from gaitgen.check.check import check
+from gaitgen.check.findings.in_between import in_between
 from gaitgen.check.findings.shaking_parts import parts_that_shake
 from gaitgen.course import steps
 from gaitgen.course.named_gait import summarise
@@ -42,6 +43,27 @@ def test_what_shakes_in_a_part_of_a_clip_is_told_with_its_frames(clip, part):
 def test_nothing_shakes_in_a_part_of_a_clean_clip(clip):
     """Not by a third of what is told."""
     assert parts_that_shake(strides_of(*clip).seen, 2.0) == []
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("in_place", [True, False])
+@pytest.mark.parametrize("clip", [("cow", "walk"), ("cat", "walk"), ("riding_horse", "canter")], ids=" ".join)
+def test_a_frame_too_many_midway_between_two_is_told(clip, in_place):
+    start = start_of(*clip, in_place=in_place, strides=1 if in_place else 3)
+    row, own = start.frames // 2, start.file.rows
+    rows = np.concatenate([own[:row], (own[row - 1 : row] + own[row : row + 1]) / 2.0, own[row:]])
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert [(each.kind, each.limb, each.first_frame) for each in found] == [
+        ("repeated frame", "whole body", row + 1)
+    ]
+    assert found[0].do.startswith(f"take frame {row + 1} out: it lies midway")
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("gait", ["walk", "trot", "gallop"])
+@pytest.mark.parametrize("animal", ["riding_horse", "pig", "goat"])
+def test_no_frame_of_a_clean_clip_lies_midway(animal, gait):
+    assert in_between(start_of(animal, gait, strides=2, in_place=False).seen) == []
 
 
 @pytest.mark.parametrize("share", [0.8, 0.9])

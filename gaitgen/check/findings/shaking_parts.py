@@ -1,4 +1,7 @@
-"""Joints of back, neck, head and tail that shake in a part of a clip and are smooth in the rest of it."""
+"""Joints of back, neck, head and tail that shake in a part of a clip and are smooth in the rest of it.
+
+Of loops, whose strides are alike: where a walk becomes a quick trot, its nods alone stand out as much.
+"""
 
 from __future__ import annotations
 
@@ -10,10 +13,9 @@ import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.back_jitter import back
-from gaitgen.check.findings.jitter import ALONE_OF_BODY, OVER_REST, channels, jitter, over_strides
+from gaitgen.check.findings.jitter import ALONE_OF_BODY, OVER_REST, channels, jitter
 from gaitgen.check.noise import SPREAD
 from gaitgen.check.seen import Seen
-from gaitgen.check.shot.strides import STANDS
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -45,7 +47,7 @@ class Part:
 def shaking_parts(seen: Seen) -> list[Finding]:
     """Find joints of the body that shake for a while, unless something is found to shake all along."""
     parts = parts_that_shake(seen)
-    if not parts or back(seen) or (jitter(seen) if seen.shot is None else over_strides(seen)):
+    if not parts or back(seen) or jitter(seen):
         return []
     names = seen.motion.file.joint_names
     of_back = [part for part in parts if names[part.joint] in seen.motion.map.spine]
@@ -66,8 +68,8 @@ def shaking_parts(seen: Seen) -> list[Finding]:
 
 def parts_that_shake(seen: Seen, times: float = STANDS_OUT) -> list[Part]:
     """Return the part in which each joint of the body shakes by so many times what it does elsewhere."""
-    rows = seen.loop.frames if seen.loop.closes else seen.motion.frames
-    if rows < LEAST_ROWS or _shortest_stride(seen) < LEAST_STRIDE:
+    rows = seen.loop.frames
+    if not seen.loop.closes or rows < LEAST_ROWS or seen.period < LEAST_STRIDE:
         return []
     values, joints = channels(seen)
     size, is_noise = _sizes(values[:rows])
@@ -94,12 +96,6 @@ def _body(seen: Seen) -> list[int]:
     names = [*seen.motion.map.spine, *seen.motion.map.neck, *seen.motion.map.tail]
     names += [seen.motion.map.head] if seen.motion.map.head else []
     return sorted({seen.motion.joint(name) for name in names} - {0})
-
-
-def _shortest_stride(seen: Seen) -> float:
-    """Frames of the shortest stride of a clip; many where it has none."""
-    own = [part.seen.period for part in seen.parts if part.stretch.what != STANDS]
-    return min(own) if own else seen.period
 
 
 def _sizes(values: Array) -> tuple[Array, Bools]:
