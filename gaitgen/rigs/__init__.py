@@ -12,7 +12,7 @@ does not turn stays with the trunk (`limb_data`), a leg with fewer joints below 
 trunk is lowered for that (`tight_m` in `limb`), and a tail of some joints is a row where the template's
 has one. `cycle` walks that animal, with the factor that makes the nod that is asked for (`even_nod`),
 `shot` takes it through a shot, and `pose` carries it over, joint by joint, root, body and goals;
-`under_ground` turns up what hangs too low; `encode` writes the rig's own channels, `glb` its joints in a skin. `animal_pose` is the
-way back, with which `reading/on_rig` draws a clip on a rig; `gimbal` tells which of them swing. `refused`
-says what a rig can do instead of what it is refused.
+`under_ground` turns up what hangs too low; `encode` writes the rig's own channels, `glb` its joints in a
+skin. `animal_pose` is the way back, with which `reading/on_rig` draws a clip on a rig; `gimbal` tells which
+of them swing. `refused` says what a rig can do instead of what it is refused.
 """
