@@ -5,7 +5,7 @@
 write and read it, with the `toes` that it lacks. What is guessed is a `Doubt`; `sane_walk` takes another
 animal where joints would bend backward, `named_sides` doubts sides that names contradict. `rig` puts map
 and file together in metres. `as_skeleton` makes the animal that stands for it: the template's limbs and
-flesh on the rig's bones, with `own_parts`, a `large_head`, `own_stance`, `own_sway`, `own_nod`,
+flesh on the rig's bones, with `own_parts`, a `large_head`, `own_tail`, `own_stance`, `own_sway`, `own_nod`,
 `own_ranges` (which `known_turns` keeps in the map), in each gait by `own_gaits`, and with legs that fold
 once by `one_fold`, which `fit` asks and writes into the map; a bone above the pointing one that the rig
 does not turn stays with the trunk (`limb_data`), a leg with fewer joints below it keeps its bend and the
