@@ -236,3 +236,20 @@ def test_a_lead_is_left_behind_where_the_new_gait_has_none(tmp_path, capsys):
     file = written(tmp_path, EDITS["nod 6"](cycle(gait="canter")))
     assert run(["carry", str(file), "--gait", "walk", "--out", str(tmp_path / "out")]) == 0
     assert "has no lead" not in capsys.readouterr().err
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("gait", ["trot", "canter"])
+def test_another_gait_is_as_long_as_the_animal_takes_for_it(gait, tmp_path):
+    """A trot as long as the walk was out of the ordinary, and a canter was refused."""
+    file = written(tmp_path, EDITS["nod 6"](cycle(gait="walk", frames=32)))
+    usual = cycle(gait=gait).facts.frames
+    assert usual < 20
+    made = carry_file(file, Wanted(gait=gait))
+    assert (made.request.frames, made.carried.clip.facts.frames) == (usual, usual)
+    assert made.stem.endswith(f"_{gait}_{usual}")
+    assert f"from 32 frames to {usual}," in made.text()
+    told = {notice.text for notice in made.notices if notice.topic != "from"}
+    assert told <= {notice.text for notice in cycle(gait=gait).notices}
+    assert carry_file(file, Wanted(gait="walk")).request.frames == 32
+    assert carry_file(file, Wanted(gait="trot", frames=16)).request.frames == 16

@@ -2,18 +2,21 @@
 
 import re
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
 from dynamics import wrench_over
 from test_shot_joints import bends_deg, most_deg
 
+from gaitgen.animal.library import load_animal
 from gaitgen.animal.limb import LIMBS
 from gaitgen.errors import GaitgenError
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m
 from gaitgen.pictures.moments import spread_rows
+from gaitgen.shot.jump import Obstacle, too_high
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.seen import terrain_of
@@ -222,7 +225,7 @@ REFUSED = {
         CANTER,
         (10.5, 0.7, 0.1),
         "",
-        "line 10: height is 0.7, and riding_horse jumps at most 0.51 m",
+        "jumps at most 0.51 m in its stride here, 0.32 of its withers height of 1.60 m; give height = 0.51,",
     ),
     "too thick": (CANTER, (10.5, 0.3, 0.9), "", "spread is 0.9, and riding_horse jumps at most 0.51 m"),
     "in a trot": (
@@ -286,3 +289,19 @@ def test_a_joint_that_turns_far_in_a_frame_of_a_jump_is_said(tmp_path):
     )
     clip = make_shot(shot_of(read_shot(path))).clip
     assert [each.text for each in clip.notices if each.topic == "snap" and "turns by" in each.text]
+
+
+def test_the_most_that_the_readme_says_is_the_most_that_is_let_through():
+    text = " ".join((Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8").split())
+    (share,) = re.findall(r"each up to (\.\d+) of its withers height in whole centimetres", text)
+    told = re.findall(r"of a (riding horse|dog) (\.\d+) m", text)
+    assert len(told) == 2
+    for words, most in told:
+        animal, most_m = load_animal(words.replace(" ", "_")), float(most)
+        assert 0.0 <= float(share) * animal.withers_height_m - most_m < 0.01
+        assert too_high(animal, Obstacle(10.0, most_m, most_m))[0] == []
+        said, made = too_high(animal, Obstacle(10.0, most_m + 0.01, most_m))
+        assert (len(said), made.height_m) == (1, most_m)
+        assert (
+            f"at most {most_m:.2f} m in its stride here, {float(share)} of its withers height of " in said[0]
+        )

@@ -110,6 +110,26 @@ def test_a_cycle_at_another_rate_than_the_file_of_its_rig_says_so(tmp_path, caps
         assert ("is at 25 fps, and this is made at 24; if" in capsys.readouterr().out) == is_said
 
 
+@pytest.mark.sample(1)
+@pytest.mark.parametrize(
+    ("frame_time", "advised"),
+    [("0.041708", "23.976"), ("0.0333667", "29.97"), ("0.016683", "59.94"), ("0.0125", "80")],
+)
+def test_the_rate_that_is_advised_gives_the_frame_time_of_the_rig(frame_time, advised, tmp_path, capsys):
+    """A rate with two decimals was advised, with which the clip and its scene drift apart."""
+    data = (HERE / "plain.bvh").read_text()
+    (tmp_path / "plain.bvh").write_text(data.replace("Frame Time: 0.041667", f"Frame Time: {frame_time}"))
+    fit(tmp_path / "plain.bvh", tmp_path / "plain.toml")
+    words = ["cycle", "walk", "--animal", str(tmp_path / "plain.toml"), "--no-keys", "--out", str(tmp_path)]
+    capsys.readouterr()
+    assert run([*words, "--fps", "48"]) == 0
+    assert f"`gaitgen cycle --fps {advised}`" in capsys.readouterr().out
+    assert run([*words, "--fps", advised, "--name", "again"]) == 0
+    assert "begin with a clip at it" not in capsys.readouterr().out
+    (written,) = re.findall(r"Frame Time: (\S+)", (tmp_path / "again.bvh").read_text())
+    assert abs(float(written) - float(frame_time)) < 5e-7
+
+
 def test_files_are_what_the_table_makes():
     for name, plan in PLANS.items():
         assert (HERE / f"{name}.bvh").read_bytes() == text(plan).encode(), f"run {make_rigs.__file__}"

@@ -102,6 +102,9 @@ def _chart(page: Page, seen: Seen, groups: Sequence[Sequence[Finding]], top: flo
     for name, wave in seen.waves.items():
         top -= CURVE_MM
         _curve(page, ruler, name, wave, top)
+    if last - first + 1 < seen.motion.frames:
+        text = f"frames {first + 1} to {last + 1} of {seen.motion.frames} are drawn"
+        page.text(ruler.left_mm, top - 4.0, text, SMALL_PT)
     return top - 9.0
 
 

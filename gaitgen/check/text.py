@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.check.facts import support_sequence
 from gaitgen.check.finding import Finding
@@ -18,7 +19,11 @@ from gaitgen.course.named_gait import NO_NAME
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
 
-MAP_WIDTH = 96
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+
+MAP_WIDTH = 96  # frames in a line of the map
+MOST_BLOCKS = 3  # lines one under the other, of a clip that is shown whole
 # So much, in hip heights, head and hips may rise farther over one foot than over its mate unsaid: five
 # times what sound horses do at a trot, 6 and 3 mm (texts, from memory).
 UNEVEN_RISE = {"head": 0.024, "hips": 0.012}
@@ -143,10 +148,11 @@ def _higher_over(seen: Seen, gait: Gait) -> str:
 
 
 def _frame_map(seen: Seen, findings: Sequence[Finding]) -> list[str]:
-    """One line a foot: = planted, . in the air, ! a finding of this foot; one line for the rest."""
+    """One line a foot: = planted, . in the air, ! a finding of this foot; one line for the rest.
+
+    A clip that is wider than a line goes on below; of a long one a part is shown, which is said.
+    """
     frames = seen.motion.frames
-    first = _map_start(frames, findings)
-    rows = np.arange(first, min(frames, first + MAP_WIDTH))
     marked = {name: np.zeros(frames, dtype=bool) for name in (*LIMBS, "other")}
     for finding in findings:
         row = finding.limb if finding.limb in LIMBS else "other"
@@ -155,15 +161,31 @@ def _frame_map(seen: Seen, findings: Sequence[Finding]) -> list[str]:
         else:
             marked[row][finding.first_frame - 1 :] = True
             marked[row][: finding.last_frame] = True
+    is_whole = frames <= MOST_BLOCKS * MAP_WIDTH
+    starts = range(0, frames, MAP_WIDTH) if is_whole else [_map_start(frames, findings)]
+    lines = []
+    for first in starts:
+        rows = np.arange(first, min(frames, first + MAP_WIDTH))
+        lines += [*_map_block(rows, seen.feet.planted, marked), ""]
+    lines[-1] = f"  {'':<7}= planted  . in the air  ! finding"
+    if not is_whole:
+        first = starts[0]
+        lines[-1] += (
+            f"  (frames {first + 1} to {first + MAP_WIDTH} of {frames}; --json has the stances of all)"
+        )
+    return lines
+
+
+def _map_block(rows: Ints, planted: Bools, marked: Mapping[str, Bools]) -> list[str]:
+    """Draw some frames (rows) of a map: a ruler, and a line for each foot (frames, 4) and for the rest."""
     ruler = "".join(f"{row + 1:<8}" for row in rows[::8])
     lines = [f"  {'frame':<7}{ruler.rstrip()}"]
-    for name in (*LIMBS, "other"):
-        if name == "other" and not marked[name][rows].any():
+    for name, found in marked.items():
+        if name == "other" and not found[rows].any():
             continue
-        planted = seen.feet.planted[:, LIMBS.index(name)] if name != "other" else np.zeros(frames, dtype=bool)
-        signs = np.where(marked[name], "!", np.where(planted, "=", "."))[rows]
+        down = planted[rows, LIMBS.index(name)] if name in LIMBS else np.zeros(len(rows), dtype=bool)
+        signs = np.where(found[rows], "!", np.where(down, "=", "."))
         lines.append(f"  {name:<7}{''.join(signs)}")
-    lines.append(f"  {'':<7}= planted  . in the air  ! finding")
     return lines
 
 

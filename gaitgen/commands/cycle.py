@@ -44,8 +44,8 @@ def cycle(
     glb: Annotated[
         bool,
         Option(
-            "Also write NAME.glb (glTF 2.0): the animal with a skin, moving, in metres with y up, for any "
-            "viewer"
+            "Also write NAME.glb (glTF 2.0): the animal, or the joints of a rig, with a skin, moving, in "
+            "metres with y up, for any viewer"
         ),
     ] = False,
     strip: Annotated[Path | None, Option("Also draw a strip of poses (PNG) into this file")] = None,
@@ -97,6 +97,7 @@ def _deliver_on_rig(
     from gaitgen.formats.kept import CLIP_ENDS, FileSet
     from gaitgen.motion.report import as_json, report
     from gaitgen.motion.report_text import as_text
+    from gaitgen.rigs.glb import encode_glb
 
     to_stdout = str(out) == "-"
     sets: list[FileSet] = []
@@ -106,7 +107,7 @@ def _deliver_on_rig(
         if keys is not None:
             key_facts, said = made.key_facts(keys), keys.notices
         if glb:
-            ends[".glb"] = _glb(made.clip, stem)
+            ends[".glb"] = encode_glb(made, stem)
         sets.append(FileSet(out, stem, ends, CLIP_ENDS, own=made.stem))
     elif hand_off.controls or hand_off.key_poses or glb:
         raise RequestError(TO_STDOUT)

@@ -96,7 +96,7 @@ def carry(
         int | None,
         Option(
             "Length of one stride to carry it to in frames",
-            "the clip's own if not given",
+            "the clip's own if not given, in another gait what the animal takes for it",
             limits=(1, 2000),
             told_from=8,
         ),

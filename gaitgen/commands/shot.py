@@ -226,6 +226,7 @@ def _deliver(
     from gaitgen.formats import hand_off as hand_off_files
     from gaitgen.formats.kept import CLIP_ENDS, FileSet
     from gaitgen.formats.write import plain_stem
+    from gaitgen.rigs.glb import encode_glb
     from gaitgen.rigs.shot import RigShot, encoded_shot
     from gaitgen.shot.report import as_json, as_text, shot_report, with_files
 
@@ -237,7 +238,9 @@ def _deliver(
         made = shot
         facts = None if keys is None else hand_off_files.key_facts(made.clip, keys, space)
     if delivery.glb:
-        ends[".glb"] = glb_file.encode(made.clip, stem)
+        ends[".glb"] = (
+            encode_glb(shot.on_rig, stem) if isinstance(shot, RigShot) else glb_file.encode(made.clip, stem)
+        )
     sets = [FileSet(delivery.out, stem, ends, CLIP_ENDS)]
     if cycles:
         sets += [

@@ -222,7 +222,9 @@ def _from_rig(
         one = own.carry(laid.stride)
     along = carry_on_rig(found, plain, one)
     notices = (*notices, *laid.notices, *held_back(along, found.edit), *along.clip.notices)
-    return CarriedFile(path, found.told(own.rig), along, target, wanted, FileSpace(), notices, along.made)
+    return CarriedFile(
+        path, found.told(own.rig), along, laid.request, wanted, FileSpace(), notices, along.made
+    )
 
 
 def space_of(path: Path) -> tuple[FileSpace, tuple[Notice, ...]]:

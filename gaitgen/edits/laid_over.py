@@ -31,9 +31,13 @@ Made = TypeVar("Made")
 def target_of(
     started: Started[Made], wanted: Wanted, to: LoadedRig | None, *, in_place: bool, strides: int
 ) -> Request:
-    """Say what is to be made: the request of the refined clip, with what is wanted instead."""
+    """Say what is to be made: the request of the refined clip, with what is wanted instead.
+
+    Another gait takes as many frames as the animal takes for it, if nothing is said about its length.
+    """
     request = wanted.styled(started.request)
-    frames = wanted.frames or request.frames
+    is_other = wanted.gait not in (None, request.gait)
+    frames = wanted.frames or (None if is_other else request.frames)
     animal = to.animal if to is not None else wanted.animal or request.animal
     same = (frames, wanted.animal, wanted.gait) == (request.frames, None, None)
     if wanted.proportions != Proportions() and not isinstance(animal, str):
@@ -78,6 +82,8 @@ def laid_out(
 ) -> Laid:
     """Make the clip that an edit is laid over, with steps moved as by hand, on whole frames."""
     plain = stride = make(target)
+    if target.frames is None:
+        target = replace(target, frames=plain.facts.frames)
     if target.seed is None and target.strides != 1:
         stride = make(replace(target, in_place=True, strides=1))
     elif not target.in_place:

@@ -114,12 +114,12 @@ def _end_weights(body: Body, joints: int) -> Array:
 
 def _capsule(ends_m: Array, body: Body, held: Array, number: int, size_m: float) -> Skin:
     vertices, normals, along, triangles = round_mesh(ends_m, body.radii_m[number], FACET_WITHERS * size_m)
-    joints, weights = _four((1.0 - along[:, None]) * held[0] + along[:, None] * held[1])
+    joints, weights = four_greatest((1.0 - along[:, None]) * held[0] + along[:, None] * held[1])
     tone = TONES.get(LAYERS[body.layers[number]], 1.0)
     return Skin(vertices, normals, np.full(len(along), tone), joints, weights, triangles)
 
 
-def _four(shares: Array) -> tuple[Ints, Array]:
+def four_greatest(shares: Array) -> tuple[Ints, Array]:
     """Keep the four greatest shares of each row (vertices, joints), in order, and make them add up to 1."""
     joints = np.argsort(-shares, axis=1, kind="stable")[:, :4]
     joints = np.pad(joints, ((0, 0), (0, 4 - joints.shape[1])))

@@ -118,9 +118,33 @@ def _world(animal: Animal, known: dict[int, Array], frames: int) -> Array:
     return world
 
 
+def shares_of_rig(rig: Rig, animal: Animal) -> Array:
+    """Return how much of the turn of each joint of the animal is that of each joint of the rig.
+
+    (joints of the animal, joints of the rig); rows add up to 1. A joint that the rig has not goes with the
+    one above it.
+    """
+    found = _sources(rig, animal)
+    shares = np.zeros((len(animal.parents), len(rig.file.joint_names)))
+    for row, parent in enumerate(animal.parents.tolist()):
+        if row in found:
+            for joint, share in found[row].items():
+                shares[row, joint] = share
+        elif parent < 0:
+            shares[row, rig.joint(rig.map.pelvis)] = 1.0
+        else:
+            shares[row] = shares[parent]
+    return shares
+
+
 def _known(rig: Rig, animal: Animal, changes: Array) -> dict[int, Array]:
     """Turn of each joint of the animal for which the rig has one, from standing."""
-    found = {row: _turn_at(changes, marks, share) for row, marks, share in _rows(rig, animal)}
+    return {row: _mixed(changes, of) for row, of in _sources(rig, animal).items()}
+
+
+def _sources(rig: Rig, animal: Animal) -> dict[int, dict[int, float]]:
+    """Joints of the rig, one or two with the share of each, that turn each joint of the animal."""
+    found = {row: _at(marks, share) for row, marks, share in _rows(rig, animal)}
     own = rig.map
     singles = [(own.head, animal.head)]
     for name, part in ((own.jaw, "jaw"), (own.ear_left, "ear_L"), (own.ear_right, "ear_R")):
@@ -128,15 +152,13 @@ def _known(rig: Rig, animal: Animal, changes: Array) -> dict[int, Array]:
         singles.append((name, None if has is None else has.joints[0]))
     for name, row in singles:
         if name is not None and row is not None:
-            found[row] = changes[:, rig.joint(name)]
+            found[row] = {rig.joint(name): 1.0}
     for limb, chain in zip(rig.limbs, animal.limbs, strict=True):
         found |= {
-            chain.joints[bone]: changes[:, joint]
-            for joint, bone in _turning(limb)
-            if bone < len(chain.joints)
+            chain.joints[bone]: {joint: 1.0} for joint, bone in _turning(limb) if bone < len(chain.joints)
         }
         if limb.sling is not None and chain.sling is not None:
-            found[chain.sling] = changes[:, limb.joints[limb.sling]]
+            found[chain.sling] = {limb.joints[limb.sling]: 1.0}
     return found
 
 
@@ -164,11 +186,19 @@ def _rows(rig: Rig, animal: Animal) -> Iterator[tuple[int, dict[int, float], flo
             yield from ((row, marks, k / last) for k, row in enumerate(line_rows))
 
 
-def _turn_at(changes: Array, marks: dict[int, float], share: float) -> Array:
-    """Turn at a share, 0 to 1, of the way along a row of the rig's joints, (frames, 3, 3)."""
+def _at(marks: dict[int, float], share: float) -> dict[int, float]:
+    """Joints of the rig's at a share, 0 to 1, of the way along a row of them, and the share of each."""
     joints, at = list(marks), np.array(list(marks.values()))
     after = int(np.searchsorted(at, share))
     if after in (0, len(at)):
-        return np.asarray(changes[:, joints[0 if after == 0 else -1]])
-    part = (share - at[after - 1]) / (at[after] - at[after - 1])
-    return mixed_turn(changes[:, joints[after - 1]], changes[:, joints[after]], float(part))
+        return {joints[0 if after == 0 else -1]: 1.0}
+    part = float((share - at[after - 1]) / (at[after] - at[after - 1]))
+    return {joints[after - 1]: 1.0 - part, joints[after]: part}
+
+
+def _mixed(changes: Array, of: dict[int, float]) -> Array:
+    """Turn between those of one or two joints, by the share of each, (frames, 3, 3)."""
+    first, *other = of
+    if not other:
+        return np.asarray(changes[:, first])
+    return mixed_turn(changes[:, first], changes[:, other[0]], of[other[0]])

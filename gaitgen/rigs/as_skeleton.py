@@ -32,6 +32,7 @@ from gaitgen.rigs.own_nod import with_own_nod
 from gaitgen.rigs.own_parts import far_tip_m, like_rig, with_rows
 from gaitgen.rigs.own_stance import with_own_stance
 from gaitgen.rigs.own_sway import with_own_sway
+from gaitgen.rigs.own_tail import with_own_tail
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
@@ -60,7 +61,7 @@ def as_skeleton(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]
     proportioned, notices = _proportioned(rig, like)
     shift = standing_positions_m(proportioned)[proportioned.limb("hind").top, 0] - hips_m(rig)[0]
     skeleton = with_rows(rig, proportioned, template, rig.places_m + np.array([shift, 0.0, 0.0]))
-    return with_horns(rig, skeleton), notices
+    return with_own_tail(rig, with_horns(rig, skeleton), template), notices
 
 
 def _proportioned(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]:

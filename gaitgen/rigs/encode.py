@@ -32,8 +32,9 @@ def channel_table(rig: Rig, motion: RigMotion) -> tuple[tuple[str, ...], Array]:
     """
     names: list[str] = []
     columns: list[Array] = []
-    root = motion.root_m @ rig.axes / rig.metres_per_unit + rig.home
+    root = root_places(rig, motion)
     still = np.broadcast_to(np.eye(3), motion.changes[:, 0].shape)
+    added = rig.file.offsets * float(rig.file.adds_positions)
     for joint, words in enumerate(rig.file.channels):
         parent = int(rig.file.parents[joint])
         above = still if parent < 0 else motion.changes[:, parent]
@@ -44,7 +45,7 @@ def channel_table(rig: Rig, motion: RigMotion) -> tuple[tuple[str, ...], Array]:
         for word in words:
             names.append(f"{rig.file.joint_names[joint]}.{word}")
             if word.endswith("position"):
-                places = root if parent < 0 else _local_places(rig, motion, joint)
+                places = root if parent < 0 else local_places(rig, motion, joint) - added[joint]
                 columns.append(places[:, "XYZ".index(word[0])])
             else:
                 columns.append(angles[:, turn])
@@ -52,9 +53,14 @@ def channel_table(rig: Rig, motion: RigMotion) -> tuple[tuple[str, ...], Array]:
     return tuple(names), np.stack(columns, axis=1)
 
 
-def _local_places(rig: Rig, motion: RigMotion, joint: int) -> Array:
-    """Values of the position channels of a joint under the root, (frames, 3), in the rig's unit."""
-    still = rig.rest.local_offsets[joint] - (rig.file.offsets[joint] if rig.file.adds_positions else 0.0)
+def root_places(rig: Rig, motion: RigMotion) -> Array:
+    """Place the root over time, (frames, 3), in the rig's axes and unit."""
+    return np.asarray(motion.root_m @ rig.axes / rig.metres_per_unit + rig.home)
+
+
+def local_places(rig: Rig, motion: RigMotion, joint: int) -> Array:
+    """Place a joint under the root in the frame of the one above, (frames, 3), in the rig's unit."""
+    still = rig.rest.local_offsets[joint]
     moved = motion.moved_m.get(joint)
     if moved is None:
         return np.tile(still, (len(motion.changes), 1))

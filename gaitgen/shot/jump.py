@@ -220,15 +220,17 @@ class LaidLeap:
 def too_high(animal: Animal, obstacle: Obstacle) -> tuple[list[str], Obstacle]:
     """Say what is too high or too wide of an obstacle, and make it as large as the animal can jump."""
     said, where = [], obstacle.where
-    high_m, wide_m = (math.floor(100.0 * k * animal.withers_height_m) / 100.0 for k in (HIGHEST, WIDEST))
-    for key, line, size_m, most_m in (
-        ("height", where.height, obstacle.height_m, high_m),
-        ("spread", where.spread, obstacle.spread_m, wide_m),
+    withers_m = animal.withers_height_m
+    high_m, wide_m = (math.floor(100.0 * k * withers_m) / 100.0 for k in (HIGHEST, WIDEST))
+    for key, line, size_m, most_m, share in (
+        ("height", where.height, obstacle.height_m, high_m, HIGHEST),
+        ("spread", where.spread, obstacle.spread_m, wide_m, WIDEST),
     ):
         if size_m > most_m:
             said.append(
                 f"{line}: {key} is {size_m:g}, and {animal.name} jumps at most {most_m:.2f} m in its "
-                f"stride here; give {key} = {most_m:.2f}, or a larger animal"
+                f"stride here, {share:g} of its withers height of {withers_m:.2f} m; give {key} = "
+                f"{most_m:.2f}, or a larger animal"
             )
     height_m, spread_m = min(obstacle.height_m, high_m), min(obstacle.spread_m, wide_m)
     return said, replace(obstacle, height_m=height_m, spread_m=spread_m)
