@@ -171,7 +171,7 @@ def stopped(command, shelf, tmp_path, number, step):
 
 
 # Every so many moments: as many as let a command be stopped some ten times, drawn ones three times.
-STEPS = {"cycle": 13, "sparse keys": 7, "strip": 31, "sheet": 40, "plot": 7, "preview": 5, "variants": 2}
+STEPS = {"cycle": 13, "sparse keys": 7, "strip": 31, "sheet": 19, "plot": 7, "preview": 5, "variants": 2}
 STEPS |= {"bake": 5, "carry": 9, "check": 9, "shot": 13, "join": 7, "fit": 1}
 
 
