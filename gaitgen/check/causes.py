@@ -9,23 +9,14 @@ from gaitgen.check import kinds
 from gaitgen.check.cause_rules import RULES, is_shudder, joint_rule
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
-from gaitgen.check.findings.mates import (
-    WHOLE,
-    Odd,
-    odd_joint,
-    off_ground_m,
-    roughness,
-    that_shudders,
-    unlike_deg,
-)
+from gaitgen.check.findings.mates import Odd, other_side, unlike_deg
 from gaitgen.check.findings.spikes import spikes
+from gaitgen.check.odd_legs import odd_legs
 from gaitgen.check.seen import Seen
 from gaitgen.check.touching import limbs_under, near
 from gaitgen.gait.gait import LIMBS
 
-BOTH_ENDS = "fore against hind"
 MOST_CAUSES = 200  # tried; a clip with more faults than that is not mended by a list
-ROUGHER = 1.5  # times its mate: a leg that is, is the one that is off
 MOST_OF_A_POP = 2  # frames, from first to last: what a foot does for so few comes of the pop
 SHORT = 2  # rows: a joint that is off for so few pops, and is no worse than that
 
@@ -130,6 +121,15 @@ class _Case:
         odd = self.odd.get(finding.limb)
         return odd is not None and odd.joint == finding.joint
 
+    def mate_was_smoothed(self, pop: Finding, limb: str) -> bool:
+        """Whether a joint of a limb seems to pop only because its mate no longer turns as sharply as it."""
+        mate = other_side(limb)
+        odd = self.odd.get(mate)
+        if odd is None or not odd.is_smoother:
+            return False
+        limbs = self.seen.motion.map.limbs
+        return pop.limb == limbs[limb].joints[limbs[mate].joints.index(odd.joint)]
+
     def _is_moved_contact(self, place: str) -> bool:
         """Whether a contact is off because of what a leg does, and not the leg because it is late."""
         off = {f.limb for f in self.found if f.kind in {*kinds.FOOT, *kinds.LEG}}
@@ -139,6 +139,8 @@ class _Case:
 
     def _is_moved_by_leg(self, pop: Finding, limb: str) -> bool:
         """Whether a pop comes of what the whole leg does, or of another joint of it."""
+        if self.mate_was_smoothed(pop, limb):
+            return True
         odd = self.odd.get(limb)
         if odd is not None:
             is_its_own = odd.joint == pop.limb and (odd.last - odd.first) % self.seen.motion.frames <= SHORT
@@ -204,66 +206,8 @@ def arranged(seen: Seen, found: Sequence[Finding]) -> list[Finding]:
 def _case(seen: Seen, found: Sequence[Finding]) -> _Case:
     """Find the joint of each leg that is at fault, and name it where no finding does."""
     away = unlike_deg(seen)
-    every, odds = list(found), {}
-    for pair in (LIMBS[:2], LIMBS[2:]):
-        own = {
-            limb: [f for f in found if f.limb == limb and f.kind in {*kinds.FOOT, *kinds.LEG}]
-            for limb in pair
-        }
-        timing = [f for f in found if f.limb in {*pair, BOTH_ENDS} and f.kind in kinds.GAIT]
-        limb, is_sure = _odd_limb(seen, pair, own, timing)
-        odd = odd_joint(seen, away, limb, own[limb])
-        if odd is not None and odd.shudders:
-            limb, odd = that_shudders(seen, away, pair, own)
-        if odd is None:
-            continue
-        told = bool(timing) or any(own.values())
-        is_far = odd.is_alone and odd.degrees > WHOLE * seen.limits["unlike_other_side"].top
-        if not told and not is_far and not odd.shudders:
-            continue
-        if odd.is_alone:
-            odds[limb] = odd
-        named = any(f.joint == odd.joint for f in own[limb])
-        if (odd.is_alone and not named) or not own[limb]:
-            every += _unlike(seen, limb, odd, is_sure=is_sure)
-    return _Case(seen, every, frozenset(away), odds)
-
-
-def _odd_limb(
-    seen: Seen, pair: Sequence[str], own: Mapping[str, Sequence[Finding]], timing: Sequence[Finding]
-) -> tuple[str, bool]:
-    """Return the leg of a pair that is at fault, and whether that is sure.
-
-    It is the one with the worse findings, off the ground where it should stand, with the worse contact, or
-    the rougher.
-    """
-    signs = (
-        {limb: sum(f.excess for f in own[limb]) for limb in pair},
-        {limb: off_ground_m(seen, limb) / seen.motion.hip_height_m for limb in pair},
-        {limb: sum(f.excess for f in timing if f.limb == limb) for limb in pair},
-    )
-    for sign in signs:
-        low, high = sorted(sign.values())
-        if high > 2.0 * low + 1e-3:
-            return max(pair, key=lambda limb: sign[limb]), True
-    rough = {limb: roughness(seen, limb) for limb in pair}
-    low, high = sorted(rough.values())
-    return max(pair, key=lambda limb: rough[limb]), high > ROUGHER * low
-
-
-def _unlike(seen: Seen, limb: str, odd: Odd, *, is_sure: bool) -> list[Finding]:
-    which = f"{odd.joint}: it alone of this leg" if odd.is_alone else f"the leg, {odd.joint} most of all: it"
-    which += " goes to and fro, and" * odd.shudders
-    return seen.finding(
-        "unlike other side",
-        limb,
-        (odd.first, odd.last),
-        odd.degrees,
-        f"look at {which} does not do what its mate does half a stride later"
-        + ("" if is_sure else "; or its mate is off, which cannot be told"),
-        limit_name="unlike_other_side",
-        joint=odd.joint if odd.is_alone else "",
-    )
+    odds, named = odd_legs(seen, away, found)
+    return _Case(seen, [*found, *named], frozenset(away), odds)
 
 
 def _explains(case: _Case, a: Finding, b: Finding) -> bool:
@@ -295,4 +239,6 @@ def _leg_moves(case: _Case, a: Finding, b: Finding) -> bool:
         return a.kind not in kinds.GAIT
     if limb is None:
         return False
+    if case.mate_was_smoothed(b, limb) and case.is_at_fault(a):
+        return case.limb_of(a) == other_side(limb)
     return case.limb_of(a) == limb or (a.kind in kinds.GAIT and a.limb in LIMBS and a.limb[1] == limb[1])

@@ -113,6 +113,7 @@ FINDERS = (
     Finder(held_for_good.stopped, Where.WHOLE, in_cycles=False),
     Finder(root_keys.missing, Where.GOING),
     Finder(root_keys.flat, Where.NOWHERE),
+    Finder(root_keys.flat_turns, Where.NOWHERE),
     Finder(pops.pops, Where.GOING),
     Finder(pops.ears_alone, Where.WHOLE, in_cycles=False),
     Finder(back_jitter.back, Where.WHOLE),

@@ -19,6 +19,7 @@ Away = Mapping[str, Array]
 
 SINGLE = 2.5  # times the next joint's: a joint that differs so much more is the one that was touched
 WHOLE = 2.0  # times the limit: where several joints differ, so much more says that the leg does
+SMOOTHER = 2.0  # times a joint's: a mate that turns so much more sharply has not been smoothed as it has
 TO_AND_FRO = 3  # peaks of how far a joint is from its mate: a dent has one, a joint that is late two
 STILL_DEG = 0.5  # a joint that turns less, as one of no length, tells nothing of the other side
 MIRROR = np.diag([1.0, -1.0, 1.0])
@@ -40,6 +41,8 @@ class Odd:
         By how much at the most. [degrees]
     peaks
         How often it comes that far, or nearly: a joint that goes to and fro does so again and again.
+    is_smoother
+        Whether the joint turns much less sharply than its mate does.
     """
 
     joint: str
@@ -48,6 +51,7 @@ class Odd:
     last: int
     degrees: float
     peaks: int = 1
+    is_smoother: bool = False
 
     @property
     def shudders(self) -> bool:
@@ -129,7 +133,19 @@ def odd_joint(seen: Seen, away: Away, limb: str, findings: Sequence[Finding]) ->
     busy = np.flatnonzero(own > max(0.3 * own.max(), room / 2.0))
     name = seen.motion.map.limbs[limb].joints[joint]
     first, last = _span(busy, frames) if seen.loop.closes else (int(busy[0]), int(busy[-1]))
-    return Odd(name, is_alone, first, last, float(most[joint]), _peaks(own, room / 2.0))
+    smoother = is_alone and _is_smoother(seen, limb, joint)
+    return Odd(name, is_alone, first, last, float(most[joint]), _peaks(own, room / 2.0), smoother)
+
+
+def other_side(limb: str) -> str:
+    """Return the limb of the same end on the other side."""
+    return LIMBS[LIMBS.index(limb) ^ 1]
+
+
+def _is_smoother(seen: Seen, limb: str, joint: int) -> bool:
+    """Whether a joint of a limb, counted from its first, turns much less sharply than its mate."""
+    own, other = (seen.motion.map.limbs[each].joints[joint] for each in (limb, other_side(limb)))
+    return _shudder(seen, other) > SMOOTHER**2 * _shudder(seen, own)
 
 
 def _peaks(values: Array, least: float) -> int:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings import feet
 from gaitgen.check.seen import LEAST_SPEED, Seen
-from gaitgen.formats.bvh_file import channel_columns
+from gaitgen.formats.bvh_file import channel_columns, rotation_letters
 from gaitgen.formats.units import unit_m
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.runs import runs
@@ -22,6 +22,11 @@ CURVED = 40.0  # last digits of the file: differences that are some
 MOST_PLAIN = 0.75  # of a root's rows: one that is hardly ever curved is meant to be so
 LEGS_TURN = 0.8  # of these rows
 TURNS = 0.05  # of the cells of a joint's rotation: legs that turn by less stand
+# A curve that goes no farther than rounding is one value; an axis about which a walking body turns by as much
+# as this has been keyed (roll and yaw of the pelvis are 1 to 12 degrees in the walks here). [degrees]
+STILL_DEG, TURNS_DEG = 1.0e-3, 0.5
+AXES = 3  # about which a joint turns
+LOST_FEET = 3  # that do not hold: a leg or a pair of them is a fault of its own
 LOST = (feet.under_ground, feet.floating, feet.slips, feet.no_stance)  # what a root does to feet that hold
 LONGER = 1.8  # times the usual way between two keys of a root that has few of them
 
@@ -81,6 +86,43 @@ def flat(seen: Seen) -> list[Finding]:
         "key the root's height again: it is the same in every frame, and with it the feet neither stand nor "
         "reach the ground as their legs are turned",
     )
+
+
+def flat_turns(seen: Seen) -> list[Finding]:
+    """Find a root that turns about two of its axes and not about the third, while the feet need it to.
+
+    That is: soles of three feet slip or are off the ground. Where they hold, it is meant. Joints of the back
+    that do not turn about that axis either are named with it.
+    """
+    if seen.feet.planted.all() or not seen.motion.map.spine:
+        return []
+    back = seen.motion.map.spine
+    ranges = _ranges_deg(seen, back[0])
+    still = [letter for letter, wide in ranges.items() if wide < STILL_DEG]
+    if len(ranges) != AXES or len(still) != 1:
+        return []
+    if sorted(ranges.values())[1] < TURNS_DEG:
+        return []
+    troubled = {finding.limb for find in LOST for finding in find(seen)}.intersection(LIMBS)
+    if len(troubled) < LOST_FEET:
+        return []
+    flat = [name for name in back if _ranges_deg(seen, name).get(still[0], TURNS_DEG) < STILL_DEG]
+    return seen.finding(
+        "root keys missing",
+        back[0],
+        (0, seen.motion.frames - 1),
+        float(seen.motion.frames),
+        f"key the turns of {', '.join(flat)} about {still[0]} again: they are the same in every frame, "
+        f"though {back[0]} turns about its other axes, and with them the feet neither stand nor reach the "
+        "ground as their legs are turned",
+    )
+
+
+def _ranges_deg(seen: Seen, name: str) -> dict[str, float]:
+    """How far each rotation channel of a joint goes, by the letter of its axis. [degrees]"""
+    file, joint = seen.motion.file, seen.motion.joint(name)
+    rows = file.rows[:, channel_columns(file, "rotation")[joint]]
+    return dict(zip(rotation_letters(file, joint), np.ptp(rows, axis=0).tolist(), strict=True))
 
 
 def _without_keys(seen: Seen, plain: _Plain) -> list[Finding]:
