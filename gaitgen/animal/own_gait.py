@@ -14,6 +14,7 @@ FORE_MORE_LIMITS = (-0.2, 0.2)
 LONGER_LIMITS = (0.8, 1.5)
 FROUDE_LIMITS = (0.0, 100.0)
 RISE_LIMITS = (0.0, 0.2)
+LONGEST_LIMITS = (1.0, 4.0)
 # The four beats of a gait with a lead: each pair has a foot that lands first and one that leads.
 BEATS = ("trailing_hind", "leading_hind", "trailing_fore", "leading_fore")
 # Tables of the animal's file that a gait may have its own values of.
@@ -40,6 +41,8 @@ class OwnGait:
         Froude numbers between which the animal goes in this gait.
     usual_froude
         Froude number at which it goes if nothing is asked.
+    longest_strides
+        How many times as long as usual a stride may take, at the most.
     most_rise
         How much higher than it stands the body may be carried where its legs have room, in hip heights.
     slow
@@ -53,6 +56,7 @@ class OwnGait:
     leading_longer: float | None = None
     froude_range: tuple[float, float] | None = None
     usual_froude: float | None = None
+    longest_strides: float | None = None
     most_rise: float | None = None
     slow: SlowGait | None = None
 
@@ -91,11 +95,14 @@ def _own(table: Table) -> OwnGait:
         leading_longer=number("leading_longer", LONGER_LIMITS),
         froude_range=span("froude_range", FROUDE_LIMITS),
         usual_froude=number("usual_froude", FROUDE_LIMITS),
+        longest_strides=number("longest_strides", LONGEST_LIMITS),
         most_rise=number("most_rise", RISE_LIMITS),
         slow=_slow(table.table("slow")) if table.has("slow") else None,
     )
     table.text("source")
-    table.no_more({"lag_source", "duty_factor_source", "froude_source", "rise_source", *OVERLAID})
+    table.no_more(
+        {"lag_source", "duty_factor_source", "froude_source", "longest_source", "rise_source", *OVERLAID}
+    )
     return own
 
 

@@ -92,6 +92,9 @@ class Gait:
         Height of the hips that this length is for; None for any. [m]
     least_frames
         Fewest frames in which the gait can be told.
+    longest_strides
+        How many times as long as usual a stride may take; None for as long as any animal's (of a run) or
+        without end (of what does not fly).
     contacts, contact_frames
         Contacts and lift-offs read off film, and the length of that stride; None for a gait given by its
         lag or beats. [frames]
@@ -106,6 +109,7 @@ class Gait:
     froude_range: tuple[float, float]
     usual_froude: float
     least_frames: int
+    longest_strides: float | None = None
     usual_frames: int | None = None
     usual_frames_hip_m: float | None = None
     is_rotary: bool = False

@@ -15,9 +15,8 @@ from gaitgen.motion.motion import KeyPose
 Array = npt.NDArray[np.float64]
 
 IN_AIR, LIFT_OFF, CONTACT = "in the air", "lift-off", " contact"
-# The poses of a jump, the one first that a picture of it cannot do without.
+# The poses of a jump.
 OVER, TAKE_OFF = "over the jump", "take-off"
-JUMPS = (OVER, TAKE_OFF)
 TOGETHER_FRAMES = 0.51  # feet that land within this of each other make one beat
 LEAST_FRAMES = 0.26  # a flight is at least so long
 FAR_STRIDES = 0.19  # between poses farther apart than this there is one more

@@ -7,13 +7,15 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from gaitgen.motion.key_poses import JUMPS, LIFT_OFF, is_event
+from gaitgen.motion.key_poses import LIFT_OFF, OVER, TAKE_OFF, is_event
 from gaitgen.motion.motion import Motion
 
 # A moment between two events becomes a named pose that is this near, as a share of the way to its neighbours.
 _NAMED_SHARE = 0.26
 # In strides of so many frames a pose, moments in between would not show a flight of one frame (estimate).
 FEW_FRAMES = 1.5
+# A pose that is nearer than this to one of a jump, in lengths of a stretch of a strip, goes (estimate).
+NEAR_STRETCHES = 0.5
 
 
 def strip_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
@@ -73,21 +75,39 @@ def spread_rows(clip: Motion, poses: int) -> npt.NDArray[np.int64]:
     """Return rows of named poses from all over a clip, at most (poses,): the ends, and one of each stretch.
 
     Of the poses of a stretch that is taken whose name has been taken least often, so that a strip does not
-    show one moment of the stride again and again; but those of a jump are taken first.
+    show one moment of the stride again and again. What no picture of a jump can do without is taken first,
+    and nothing that is so near to it that it would show nearly the same.
     """
-    first_of_all = {name: rank for rank, name in enumerate(JUMPS)}
     names = {round(key.frame) - 1: key.name for key in clip.key_poses}
     keys = np.array(sorted(row for row in names if 0 < row < clip.frames - 1), dtype=np.int64)
     edges = np.linspace(0.0, clip.frames - 1.0, poses - 1)
+    jumps = _jump_rows(names, keys.tolist())[: poses - 2]
+    near = NEAR_STRETCHES * (clip.frames - 1.0) / (poses - 2)
     taken: dict[str, int] = {}
-    rows = [0, clip.frames - 1]
+    rows = []
     for first, after in pairwise(edges.tolist()):
         here = keys[(keys >= first) & (keys < after)].tolist()
-        if here:
+        if here and not any(first <= row < after for row in jumps):
             middle = (first + after) / 2.0
-            ranks = [first_of_all.get(names[row], len(JUMPS)) for row in here]
-            best = [row for row, rank in zip(here, ranks, strict=True) if rank == min(ranks)]
-            row = min(best, key=lambda each: (taken.get(names[each], 0), abs(each - middle)))
+            row = min(here, key=lambda each: (taken.get(names[each], 0), abs(each - middle)))
             taken[names[row]] = taken.get(names[row], 0) + 1
             rows.append(row)
-    return np.array(sorted(rows), dtype=np.int64)
+    if jumps:
+        rows = [row for row in rows if min(abs(row - each) for each in jumps) >= near]
+    while len(rows) > poses - 2 - len(jumps):  # those go that are nearest to others
+        all_rows = np.array([0, *rows, *jumps, clip.frames - 1])
+        apart = [np.partition(np.abs(all_rows - row), 2)[1:3].sum() for row in rows]
+        del rows[int(np.argmin(apart))]
+    return np.array(sorted({0, *rows, *jumps, clip.frames - 1}), dtype=np.int64)
+
+
+def _jump_rows(names: dict[int, str], keys: list[int]) -> list[int]:
+    """Return what shows a jump: over all of them, the take-offs, then where fore and hind feet land first."""
+    found: list[list[int]] = [[], [], [], []]
+    for row in (key for key in keys if names[key] == OVER):
+        before = [key for key in keys if key < row and names[key] == TAKE_OFF]
+        found[0].append(row)
+        found[1] += before[-1:]
+        for end, rank in (("F", 2), ("H", 3)):
+            found[rank] += [key for key in keys if key > row and f"{end} " in names[key]][:1]
+    return list(dict.fromkeys(row for each in found for row in each))

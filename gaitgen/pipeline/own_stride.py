@@ -14,13 +14,56 @@ from gaitgen.gait.tempo import choose_tempo, duty_limits, own_period_s, speed_of
 
 # That a stride takes so many times as long as the animal does, for want of frames, is said (estimate).
 MUCH_SLOWER = 1.2
+# Strides of a run take at most so many times as long as the animal's usual ones, of one with a lead and of
+# one without: a body rises and falls as the square of that (Newton), 2.6 and 3.1 times as far, and legs of
+# those animals that fall farthest, a pig, a cat and a dog, can do no more (estimates, from all animals here);
+# what an animal can more, its file says.
+MOST_LED, MOST_EVEN = 1.6, 1.75
+# With feet down for so much of a stride, or more, a gait may be as slow as one likes: feet that take turns
+# then carry the body all the time (half of the stride each, less what is hardly seen: estimate).
+CARRIED_DUTY = 0.48
 
 
 def own_frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> int:
-    """Length of the stride that the animal takes, in whole frames, even where left and right take turns."""
+    """Length of the stride that the animal takes, in whole frames, even where left and right take turns.
+
+    At a speed at which it would be longer than a run can last, steps are shorter instead.
+    """
     step = 1 if gait.has_lead else 2
-    count = own_count(request, gait, animal, speed_m_s)
-    return max(gait.least_frames, step * round(count / step))
+    frames = float(step * round(own_count(request, gait, animal, speed_m_s) / step))
+    if request.stride_length_m is None or speed_m_s is None:
+        frames = min(frames, step * (most_frames(request, gait, animal) // step))
+    return int(max(gait.least_frames, frames))
+
+
+def most_frames(request: Request, gait: Gait, animal: Animal) -> float:
+    """Longest stride of a run that an animal can fly through, in whole frames; inf for what does not fly.
+
+    So it is where somebody asks for how long feet are down. It is the same at every speed that is asked for.
+    """
+    is_free = request.duty_factor is None and request.contacts is None and gait.contacts is None
+    if gait.walks or not is_free or gait.duty_factor_range[1] >= CARRIED_DUTY:
+        return math.inf
+    usual = usual_period_s(gait, animal) * request.frame_rate_hz
+    most = (gait.longest_strides or (MOST_LED if gait.has_lead else MOST_EVEN)) * usual
+    return float(max(math.floor(most), math.ceil(usual), gait.least_frames))
+
+
+def refuse_endless_flight(request: Request, gait: Gait, animal: Animal, frames: int) -> None:
+    """Refuse a run so slow that its body would have to fly for longer than it can.
+
+    Raises
+    ------
+    RequestError
+        With the most frames that it can take, the same however many more are asked for.
+    """
+    most = most_frames(request, gait, animal)
+    if frames > most:
+        raise RequestError(
+            f"{gait.with_article} of {frames} frames at {request.frame_rate_hz:g} fps is too slow: "
+            f"{animal.name} would have to stay up for longer than it can; give at most {most:g} frames, "
+            "or a slower gait"
+        )
 
 
 def own_count(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> float:

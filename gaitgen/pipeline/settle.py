@@ -16,7 +16,13 @@ from gaitgen.gait.presets import mixed, parse_names
 from gaitgen.gait.request import WALK, Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import choose_tempo, froude_number, own_gait_at, speed_of_froude
-from gaitgen.pipeline.own_stride import is_held_back, own_count, own_frames, usual_speed_m_s
+from gaitgen.pipeline.own_stride import (
+    is_held_back,
+    own_count,
+    own_frames,
+    refuse_endless_flight,
+    usual_speed_m_s,
+)
 
 SPEED_ROUNDS = 4  # a speed and the numbers that a gait has at it depend on one another
 TOO_FAST = 1.2  # times the animal's greatest speed, at the most
@@ -81,6 +87,7 @@ def settle(request: Request) -> Settled:
     animal = animal.in_gait(gait.name, gait.like).with_head_lower(gait.head_lower_rad)
     _refuse_lead(request, gait)
     usual_m_s = usual_speed_m_s(request, gait, animal, speed)
+    refuse_endless_flight(request, gait, animal, request.frames or own_frames(request, gait, animal, speed))
     gait = gait if usual_m_s is not None else _at_its_speed(request, gait, animal, speed)
     frames = request.frames or own_frames(request, gait, animal, speed)
     if request.frames is None:
