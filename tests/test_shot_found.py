@@ -11,11 +11,14 @@ import pytest
 from gaitgen.check.of_shot import found_in_shot
 from gaitgen.commands import run
 from gaitgen.commands.check_file import check_file
+from gaitgen.commands.source import shot_made
 from gaitgen.formats import bvh
 from gaitgen.formats.axes import FileSpace
 from gaitgen.gait.request import Request
 from gaitgen.gait.style import Style
+from gaitgen.page.shot_desk import ShotDesk
 from gaitgen.shot.join import make_join
+from gaitgen.shot.shot_file import read_shot
 
 
 def told(capsys, words):
@@ -80,3 +83,34 @@ def test_what_no_style_of_several_shows_is_told():
         assert [each.text.partition(" in frame")[0] for each in said] == [
             "dog.bvh: the check finds pop (pelvis)"
         ] * count
+
+
+HARD = """animal = "riding_horse"
+fps = 25
+[[passage]]
+gait = "walk"
+strides = 2
+[[passage]]
+gait = "trot"
+strides = 6
+[[passage]]
+halt = 25
+[path]
+legs = [{ straight = 3 }, { turn = 150, radius = 5.5 }, { turn = -150, radius = 5.5 }]
+"""
+
+
+@pytest.mark.thorough
+def test_the_page_of_a_shot_tells_what_its_report_tells(tmp_path, capsys):
+    """A trot round a hard bend snaps: written as a page, or served with its path."""
+    file = tmp_path / "hard.toml"
+    file.write_text(HARD, encoding="utf-8")
+    said = told(capsys, ["shot", str(file), "--no-keys", "--out", str(tmp_path)])
+    assert said
+    assert all(text.startswith("hard.bvh: ") for text in said)
+    assert run(["preview", str(file), "--html", str(tmp_path / "hard.html")]) == 0
+    page = (tmp_path / "hard.html").read_text(encoding="utf-8")
+    assert all(json.dumps(text)[1:-1] in page for text in said)
+    request = read_shot(file)
+    desk = ShotDesk(file, request, shot_made(request), shot_made, HARD)
+    assert json.loads(desk.clip(""))["notices"][-len(said) :] == said

@@ -1,4 +1,4 @@
-"""What the check finds in a shot that was just made, for its report."""
+"""What the check finds in a shot that was just made, for its report and its page."""
 
 from __future__ import annotations
 
@@ -14,16 +14,20 @@ from gaitgen.check.meant_style import in_style
 from gaitgen.check.own_gait import as_the_rig_goes
 from gaitgen.course.ground import Ground
 from gaitgen.errors import GaitgenError, Notice
+from gaitgen.formats import bvh
+from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.gait.style import Style
 from gaitgen.rigs.map_file import is_map
+from gaitgen.shot.asked import ShotRequest
+from gaitgen.shot.make import Made
 
 FOUND = "check"  # topic of the notices
 MOST = 3  # findings that a report tells; the check tells all of them
 
 
 def found_in_shot(
-    bvh: bytes,
+    data: bytes,
     name: str,
     animal: str | None,
     ground: Ground,
@@ -34,8 +38,8 @@ def found_in_shot(
 
     Parameters
     ----------
-    bvh, name
-        The file, and its name.
+    data, name
+        The BVH file, and its name.
     animal
         As `gaitgen check --animal` takes it, such as the map of a rig; None to find out.
     ground, jumps_m
@@ -44,7 +48,7 @@ def found_in_shot(
         Those of its passages: what any of them shows in the gait of a stretch is meant.
     """
     try:
-        findings = _findings(bvh, name, animal, ground, jumps_m, styles)
+        findings = _findings(data, name, animal, ground, jumps_m, styles)
     except GaitgenError:  # a shot may be longer than the check takes, or go nowhere
         return ()
     notices = [Notice(FOUND, f"{name}: the check finds {_said(each)}.") for each in findings[:MOST]]
@@ -54,15 +58,37 @@ def found_in_shot(
     return tuple(notices)
 
 
+def found_in_made(made: Made, request: ShotRequest, name: str) -> tuple[Notice, ...]:
+    """Say what the check finds in a shot of which no file is written, as `found_in_shot` says it.
+
+    Parameters
+    ----------
+    made, request
+        The shot, and what it was asked to be; on a rig, the animal that has the rig's proportions.
+    name
+        The name that its file would have.
+    """
+    whose = str(request.first.animal)
+    styles = [cycle.style for cycle in made.timeline.cycles]
+    return found_in_shot(
+        bvh.encode(made.clip, FileSpace()),
+        name,
+        None if is_map(whose) else whose,
+        made.ground,
+        tuple(jump.at_m for jump in request.jumps),
+        styles,
+    )
+
+
 def _findings(
-    bvh: bytes,
+    data: bytes,
     name: str,
     animal: str | None,
     ground: Ground,
     jumps_m: tuple[float, ...],
     styles: Collection[Style],
 ) -> list[Finding]:
-    file = read_bvh(bvh, name)
+    file = read_bvh(data, name)
     if animal is not None and is_map(animal):
         motion, limits = mapped_motion(file, name, name, Path(animal))
     else:

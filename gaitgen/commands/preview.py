@@ -81,6 +81,7 @@ def _show_clip(source: Source, html: Path | None, port: int, *, open_: bool, for
 
 def _show_shot(source: Source, file: Path, html: Path | None, port: int, *, open_: bool, force: bool) -> None:
     """Show a shot along its path; served, its path can be changed."""
+    from gaitgen.check.of_shot import found_in_made
     from gaitgen.page.page import page
     from gaitgen.page.shot_data import shot_data
     from gaitgen.page.shot_desk import ShotDesk, path_points, read_text
@@ -88,8 +89,9 @@ def _show_shot(source: Source, file: Path, html: Path | None, port: int, *, open
     text, request = read_text(file), source.asked()
     made = source.made(request)
     if html is not None:
-        points = path_points(request, made).points
-        write_one(html, page(shot_data(made, file.stem, points, request.marks)), force=force)
+        points, stem = path_points(request, made).points, file.stem
+        found = found_in_made(made, request, f"{stem}.bvh")
+        write_one(html, page(shot_data(made, stem, points, request.marks, found)), force=force)
         return
     desk = ShotDesk(file, request, made, shot_made, text, force)
     _serve(desk, port, f"; a changed path goes beside {file.resolve()}", open_=open_)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from gaitgen.errors import Notice
 from gaitgen.motion.report import as_values
 from gaitgen.page.clip_data import figure_data, packed
 from gaitgen.pictures.plan_view import height_label, height_lines, prints_m
@@ -26,7 +27,11 @@ PLAN_ROOM = 4.0
 
 
 def shot_data(
-    made: Made, name: str, points_m: Sequence[tuple[float, float]] = (), marks: Sequence[Mark] = ()
+    made: Made,
+    name: str,
+    points_m: Sequence[tuple[float, float]] = (),
+    marks: Sequence[Mark] = (),
+    found: Sequence[Notice] = (),
 ) -> dict[str, object]:
     """Lay out everything the page draws and prints of a shot.
 
@@ -40,6 +45,8 @@ def shot_data(
         The points of its path. [m]
     marks
         What it was asked to meet.
+    found
+        What a check finds in it.
 
     Returns
     -------
@@ -50,7 +57,8 @@ def shot_data(
         height of each; ``stretches``: what happens from frame to frame; ``heights``: lines of equal height.
         Places in the world are metres.
     """
-    return plan_data(plan_of(made, marks), name, points_m, _numbers(shot_report(made)))
+    data = plan_data(plan_of(made, marks), name, points_m, _numbers(shot_report(made)))
+    return {**data, "notices": [notice.text for notice in (*made.clip.notices, *found)]}
 
 
 def plan_data(

@@ -12,6 +12,7 @@ from urllib.parse import parse_qsl
 
 import numpy as np
 
+from gaitgen.check.of_shot import found_in_made
 from gaitgen.errors import GaitgenError, RequestError
 from gaitgen.formats.kept import FileSet, placed, write_kept
 from gaitgen.page.page import as_json, page
@@ -71,15 +72,15 @@ class ShotDesk:
             "token": self.token,
             "file": str(self.file),
         }
-        return page(self._data(self.made, self.own), served)
+        return page(self._data(self.made, self.own, self.request), served)
 
     def clip(self, query: str) -> bytes:
         """Return the shot along the path of a query such as ``points=0,0;8,0;12,6&radius=6``."""
         path = points_from(dict(parse_qsl(query, keep_blank_values=True)))
         if path is None:
-            return as_json(self._data(self.made, self.own)).encode()
-        made = self.make(along(self.request, path))
-        return as_json(self._data(made, path)).encode()
+            return as_json(self._data(self.made, self.own, self.request)).encode()
+        request = along(self.request, path)
+        return as_json(self._data(self.make(request), path, request)).encode()
 
     def write(self, body: bytes) -> bytes:
         """Write the path of one request, ``{"values": {...}}``, into the shot file, or beside it."""
@@ -103,8 +104,9 @@ class ShotDesk:
         answer = {"files": [str(each) for each in written.files], "fates": [fate], "said": said}
         return as_json(answer).encode()
 
-    def _data(self, made: Made, path: PathPoints) -> dict[str, object]:
-        return shot_data(made, self.file.stem, path.points, self.request.marks)
+    def _data(self, made: Made, path: PathPoints, request: ShotRequest) -> dict[str, object]:
+        stem = self.file.stem
+        return shot_data(made, stem, path.points, request.marks, found_in_made(made, request, f"{stem}.bvh"))
 
     def _text_now(self) -> str:
         """Return what stands in the file, which must be what was read at first."""
