@@ -229,9 +229,6 @@ ROWS = (
 NOT_MET = {
     ("coffin_opens_deg", "riding_horse", 24): "20.5 degrees",
     ("coffin_opens_deg", "riding_horse", 32): "22.8 degrees",
-    ("coffin_opens_deg", "draft_horse", 24): "22.1 degrees",
-    ("coffin_opens_deg", "draft_horse", 28): "22.6 degrees",
-    ("coffin_opens_deg", "draft_horse", 32): "21.9 degrees",
     ("sinks_twice", "riding_horse", 24): "one peak, at 88 % of stance",
     ("sinks_twice", "riding_horse", 28): "one peak, at 52 % of stance, as of the force",
     ("sinks_twice", "riding_horse", 32): "one peak, at 49 % of stance, as of the force",
