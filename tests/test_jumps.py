@@ -1,5 +1,6 @@
 """Small jumps out of a canter: order of the feet, free fall, room over the obstacle, and what is refused."""
 
+import io
 import re
 from functools import cache
 from pathlib import Path
@@ -7,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from dynamics import wrench_over
+from pypdf import PdfReader
 from test_shot_joints import bends_deg, most_deg
 
 from gaitgen.animal.library import load_animal
@@ -17,9 +19,10 @@ from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m
 from gaitgen.pictures.moments import spread_rows
 from gaitgen.shot.jump import Obstacle, too_high
+from gaitgen.pictures.shot_sheet import write_shot_sheet
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
-from gaitgen.shot.seen import terrain_of
+from gaitgen.shot.seen import plan_of, terrain_of
 from gaitgen.shot.shot_file import read_shot
 
 # Where what is jumped is, how high and how thick. [m]
@@ -127,6 +130,29 @@ def test_a_strip_shows_the_pose_over_what_is_jumped(folder):
     for poses in (8, 16):
         [row] = [row for row in spread_rows(shot.clip, poses).tolist() if names[row] == "over the jump"]
         assert leaves < row < lands
+
+
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("animal", FENCES)
+def test_a_strip_shows_take_off_flight_and_where_each_end_lands_and_no_pose_twice(folder, animal):
+    """Where the forefeet land first, and then the hind feet (common practice, no source)."""
+    shot = made(folder, animal, 30)
+    leaves, lands = flight(shot)
+    rows = spread_rows(shot.clip, 16).tolist()
+    first = [min(s[1] for s in stances(shot) if s[0] in end and s[1] >= lands) for end in ((0, 1), (2, 3))]
+    assert {leaves, (leaves + lands) // 2, *first} <= set(rows)
+    assert len(rows) <= 16
+    beside = [row for row in rows if abs(row - leaves) == 1 or abs(row - lands) == 1]
+    assert beside == []
+
+
+@pytest.mark.thorough
+def test_a_sheet_has_no_second_page_for_a_line_or_two(folder):
+    """Six poses of 227 frames were left to one."""
+    path = folder / "long.toml"
+    path.write_text(text_of("dog", 30, CANTER.replace("6", "20"), (9.0, 0.19, 0.1)), encoding="utf-8")
+    pdf, _ = write_shot_sheet(plan_of(make_shot(shot_of(read_shot(path)))))
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == 1
 
 
 @pytest.mark.sample(1)

@@ -33,6 +33,8 @@ WORDS_MM, FEET_MM = 10.5, 1.5
 # A second of a shot is worth so many poses.
 POSES_A_SECOND = 3.0
 LEAST_POSES, MOST_POSES = 8, 45
+# Lines that a second page would be nearly empty with are left to the first, if that has as many (estimate).
+FEW_LINES = 2
 
 
 @in_own_look
@@ -86,6 +88,9 @@ def shot_sheet_figures(shot: ShotPlan, *, name: str = "", paper: str = "a4") -> 
             shot, spread_rows(shot.still, min(room * COLUMNS, len(strip.rows) - 1)), width / COLUMNS
         )
     here = min(strip.lines, strip.lines_in(top - plan_mm - chart - 2.0 * GAP_MM))
+    if 0 < strip.lines - here <= FEW_LINES <= here:
+        strip = _Strip(shot, spread_rows(shot.still, here * COLUMNS), width / COLUMNS)
+        here = strip.lines
     plan_mm = top - chart - 2.0 * GAP_MM - here * strip.height_mm
     draw_plan(page, shot, (MARGIN_MM, top - plan_mm, width, plan_mm))
     draw_chart(page, shot, MARGIN_MM, page.width_mm - MARGIN_MM, chart)
