@@ -54,6 +54,31 @@ def test_no_cause_is_on_the_sound_mate_of_a_leg(animal, limb, place, change):
     assert set(limbs_of(start, found)) == {limb}
 
 
+@pytest.mark.sample(1)
+@pytest.mark.parametrize("place", range(5))
+def test_a_mate_that_seems_to_pop_or_shake_beside_a_smoothed_joint_is_no_cause(place):
+    """In a stride of few frames a landing hind leg turns sharply, and a pop is told by what its mate does."""
+    start = base("cow", 24, in_place=True)
+    joint = start.map.limbs["LH"].joints[place]
+    found = check(seen_again(start, damaged(start, [joint], smoothed)))
+    assert [(each.kind, each.joint) for each in found[:1]] == [("unlike other side", joint)]
+    assert set(limbs_of(start, found)) == {"LH"}
+
+
+@pytest.mark.sample(2)
+@pytest.mark.parametrize("joint", ["radius_R", "fore_cannon_R", "tibia_R"])
+@pytest.mark.parametrize("degrees", [5.0, 10.0])
+def test_a_pop_makes_no_smoothed_mate(joint, degrees):
+    """It is told at its own joint, and nothing is said of its mate."""
+    start = base("riding_horse", FRAMES, in_place=True)
+    rows = start.file.rows.copy()
+    rows[10, columns(start.file, joint)["X"]] += degrees
+    found = check(seen_again(start, with_rows(start.file, rows)))
+    assert found
+    assert set(limbs_of(start, found)) == {"RH" if joint == "tibia_R" else "RF"}
+    assert all("smoothed" not in each.do for each in found)
+
+
 @pytest.mark.parametrize("animal", ANIMALS)
 def test_a_smoothed_joint_is_told_to_be_smoother_than_its_mate(animal):
     start = base(animal, FRAMES, in_place=True)

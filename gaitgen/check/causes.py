@@ -82,7 +82,8 @@ class _Case:
         limb = self.limb_of(finding)
         if finding.kind == "unlike other side" or (finding.kind in kinds.LEG and self.is_at_fault(finding)):
             return _AT_FAULT, within
-        if finding.kind in set(kinds.GAIT) - set(kinds.UNSEEN) and self._is_moved_contact(finding.limb):
+        is_contact = finding.kind in set(kinds.GAIT) - set(kinds.UNSEEN)
+        if (is_contact and self._is_moved_contact(finding.limb)) or self.mate_was_smoothed(finding, limb):
             return _MOVED_BY_LEG, within
         before = self._stands_before(finding)
         if before:
@@ -121,14 +122,16 @@ class _Case:
         odd = self.odd.get(finding.limb)
         return odd is not None and odd.joint == finding.joint
 
-    def mate_was_smoothed(self, pop: Finding, limb: str) -> bool:
-        """Whether a joint of a limb seems to pop only because its mate no longer turns as sharply as it."""
+    def mate_was_smoothed(self, finding: Finding, limb: str | None) -> bool:
+        """Whether a joint of a limb seems to pop or shake because its mate no longer turns as sharply."""
+        if limb is None:
+            return False
         mate = other_side(limb)
         odd = self.odd.get(mate)
-        if odd is None or not odd.is_smoother:
+        if odd is None or not odd.is_smoother or finding.kind not in {*kinds.POPS, *kinds.SHAKE}:
             return False
         limbs = self.seen.motion.map.limbs
-        return pop.limb == limbs[limb].joints[limbs[mate].joints.index(odd.joint)]
+        return finding.limb == limbs[limb].joints[limbs[mate].joints.index(odd.joint)]
 
     def _is_moved_contact(self, place: str) -> bool:
         """Whether a contact is off because of what a leg does, and not the leg because it is late."""
@@ -139,8 +142,6 @@ class _Case:
 
     def _is_moved_by_leg(self, pop: Finding, limb: str) -> bool:
         """Whether a pop comes of what the whole leg does, or of another joint of it."""
-        if self.mate_was_smoothed(pop, limb):
-            return True
         odd = self.odd.get(limb)
         if odd is not None:
             is_its_own = odd.joint == pop.limb and (odd.last - odd.first) % self.seen.motion.frames <= SHORT

@@ -19,7 +19,10 @@ Away = Mapping[str, Array]
 
 SINGLE = 2.5  # times the next joint's: a joint that differs so much more is the one that was touched
 WHOLE = 2.0  # times the limit: where several joints differ, so much more says that the leg does
-SMOOTHER = 2.0  # times a joint's: a mate that turns so much more sharply has not been smoothed as it has
+SMOOTHER = (
+    3.0  # times a joint's: a mate that turns so much more sharply was not smoothed as it was (estimate)
+)
+FEW = 0.75  # of the frames of a stride: a pop is in the differences of five frames, of a stride of 20 or more
 TO_AND_FRO = 3  # peaks of how far a joint is from its mate: a dent has one, a joint that is late two
 STILL_DEG = 0.5  # a joint that turns less, as one of no length, tells nothing of the other side
 MIRROR = np.diag([1.0, -1.0, 1.0])
@@ -143,9 +146,13 @@ def other_side(limb: str) -> str:
 
 
 def _is_smoother(seen: Seen, limb: str, joint: int) -> bool:
-    """Whether a joint of a limb, counted from its first, turns much less sharply than its mate."""
+    """Whether a joint of a limb, counted from its first, turns much less sharply than its mate.
+
+    Not in a few frames alone: there a mate that pops does so too.
+    """
     own, other = (seen.motion.map.limbs[each].joints[joint] for each in (limb, other_side(limb)))
-    return _shudder(seen, other) > SMOOTHER**2 * _shudder(seen, own)
+    sharp, mate_sharp = (float(np.quantile(_sharpness(seen, name), FEW)) for name in (own, other))
+    return mate_sharp > SMOOTHER**2 * sharp
 
 
 def _peaks(values: Array, least: float) -> int:
@@ -175,11 +182,16 @@ def that_shudders(
 
 
 def _shudder(seen: Seen, joint: str) -> float:
-    """How much a joint goes to and fro: mean squared fourth difference of its rotations, round a loop too."""
+    """How much a joint goes to and fro: its mean sharpness."""
+    return float(_sharpness(seen, joint).mean())
+
+
+def _sharpness(seen: Seen, joint: str) -> Array:
+    """Mean squared fourth difference of a joint's rotations, (frames,), round a loop too."""
     turns = local_turns(seen, [seen.motion.joint(joint)])
     if seen.loop.closes:
         turns = np.concatenate([turns[: seen.loop.frames], turns[:4]])
-    return float(np.mean(np.diff(turns, n=4, axis=0) ** 2))
+    return np.asarray((np.diff(turns, n=4, axis=0) ** 2).mean(axis=(1, 2, 3)))
 
 
 def off_ground_m(seen: Seen, limb: str) -> float:
