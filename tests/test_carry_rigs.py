@@ -427,3 +427,12 @@ def test_a_body_that_a_joint_below_the_root_carries_is_told_as_moved(name, rigs,
     assert facts["root_carried_m"] == pytest.approx(
         facts["root_moved_m"] + facts["trunk_lowered_m"], abs=3e-3
     )
+
+
+@pytest.mark.thorough
+def test_another_gait_is_as_long_as_the_rig_takes_for_it(rigs, cycles, tmp_path):
+    (tmp_path / "hero.bvh").write_bytes(refined(cycles("horn", 24), 3).bvh())
+    usual = cycles("horn", None, "trot").clip.facts.frames
+    made = carry_file(tmp_path / "hero.bvh", Wanted(gait="trot"), map_path=rigs("horn"))
+    assert made.request.frames == made.carried.clip.facts.frames == usual != 24
+    assert made.stem.endswith(f"_trot_{usual}")
