@@ -1,4 +1,4 @@
-"""A leg is told whose one joint was damaged, and not its sound mate; a trunk without pitch is told as that."""
+"""A leg is told whose one joint was damaged, not its sound mate; a trunk without pitch is told as that."""
 
 import numpy as np
 import pytest
