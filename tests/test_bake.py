@@ -19,6 +19,8 @@ from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.formats.read_keys import read_keys
 from gaitgen.formats.record import KEYS, read_record
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 HEAD = "channel,frame,value,tangent_in,tangent_out,pose\n"
 
 

@@ -33,6 +33,8 @@ from gaitgen.numerics.rotations import (
 from gaitgen.rigs.command import fit
 from gaitgen.rigs.cycle import load_rig
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 LATE = [(0, 1), (0, 2), (2, 2)]
 
 

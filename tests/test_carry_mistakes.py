@@ -24,6 +24,8 @@ from gaitgen.formats.bvh_file import channel_columns
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.rigs.command import cycle_on_rig, fit
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 FROM = "name the clip that it started from with --from"
 
 

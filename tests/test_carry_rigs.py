@@ -30,6 +30,8 @@ from gaitgen.motion.kinematics import world_frames
 from gaitgen.rigs.command import fit
 from gaitgen.rigs.cycle import load_rig
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 RIGS = ("horn", "pattes")
 LENGTHS = (16, 24, 32, 48)
 RANDOM = np.random.default_rng(11)

@@ -18,6 +18,8 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.read_bvh import read_bvh
 from gaitgen.motion.measure import found_feet, loop_gap, slip_m
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 RIG = Path(__file__).parent / "rigs" / "plain.bvh"
 SEED = ["--strides", "3", "--seed", "5"]
 CASES = [

@@ -16,6 +16,8 @@ from hypothesis import strategies as st
 from gaitgen.commands import run
 from gaitgen.formats.cells import cell, from_cell, no_formula
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 RIG = Path(__file__).parent / "rigs" / "plain.bvh"
 NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?(e-?[0-9]+)?|")
 

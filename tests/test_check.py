@@ -60,6 +60,8 @@ from gaitgen.motion.report import report
 from gaitgen.pipeline import Request, make_cycle
 from gaitgen.rigs.rig_map import LimbMap, RigMap
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 BASES = [
     ("riding_horse", 24, True),
     ("riding_horse", 32, False),

@@ -11,6 +11,8 @@ from gaitgen.numerics.turns import turn_between_rad
 from gaitgen.reading.on_rig import clip_on_rig
 from gaitgen.rigs.command import cycle_on_rig, fit
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 SUNK_SHARE = 0.01  # of the hip height: a sole that is drawn deeper is seen to sink (estimate)
 TOE_M = 2e-3  # as far as a leg of other bones reaches in its swing: 1.2 mm
 SNAP_RAD = np.radians(40.0)  # of a sole in a frame

@@ -20,7 +20,10 @@ from gaitgen.rigs.doubt import Doubt
 from gaitgen.rigs.find import find_rig
 from gaitgen.rigs.map_file import read_map
 
-pytestmark = pytest.mark.filterwarnings("ignore:Gimbal lock")  # of the writer of rigs with aimed axes
+pytestmark = [
+    pytest.mark.filterwarnings("ignore:Gimbal lock"),  # of the writer of rigs with aimed axes
+    pytest.mark.usefixtures("fits_once"),
+]
 SLIP_M = 1e-4
 
 

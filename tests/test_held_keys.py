@@ -32,6 +32,8 @@ from gaitgen.shot.join import make_join
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 HORSES = [name for name in animal_names() if load_animal(name).species == "horse"]
 SPACE = FileSpace()
 LEGS = ("femur", "tibia", "hind_", "humerus", "radius", "fore_")

@@ -13,6 +13,8 @@ from gaitgen.errors import OutputError
 from gaitgen.formats.kept import CLIP_ENDS, FileSet, placed, write_kept
 from gaitgen.formats.record import EDIT, KEYS, RECORD, REQUEST, digest, read_record
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 HAND = b"refined by hand\n"
 
 

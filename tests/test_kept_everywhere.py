@@ -11,6 +11,8 @@ from gaitgen.commands import run
 from gaitgen.commands.app import COMMANDS
 from gaitgen.formats.record import RECORD
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 HAND = b"edited by hand\n"
 CLIP = ["cycle", "walk", "--frames", "16", "--out", "{}/in", "--name", "a"]
 FAST = ["--frames", "16", "--no-keys"]

@@ -15,6 +15,8 @@ from writers import commands_that_write
 from gaitgen.commands import run
 from gaitgen.formats.record import RECORD
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 HAND = b"edited by hand\n"
 SHOT = '[[passage]]\ngait = "walk"\nstrides = 1\n'
 MAP = ["--animal", "{}/rig.toml"]
@@ -103,6 +105,7 @@ def test_every_command_that_takes_a_rig_is_tried():
     assert {line[0] for line, _, _ in LINES.values()} == commands_that_write() - {"animals"}
 
 
+@pytest.mark.usefixtures("shots_once")
 @pytest.mark.sample(3)
 @pytest.mark.parametrize("command", LINES)
 def test_nothing_that_was_edited_is_replaced(command, shelf, tmp_path, monkeypatch, capsys):

@@ -21,6 +21,8 @@ from gaitgen.pictures.page import MM_PER_INCH
 from gaitgen.pictures.rows import Item, Room, fitted_rows, largest_scale, rows_at
 from gaitgen.pictures.standing_figure import StandingFigure, height_words, round_step_m
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 ROOT = Path(__file__).resolve().parent.parent
 NAMES = animal_names()
 

@@ -12,6 +12,8 @@ from gaitgen.errors import RigError
 from gaitgen.formats.bvh_file import world_end_sites
 from gaitgen.formats.read_bvh import read_bvh
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 SLIP_M = 1e-4
 WITHOUT_NECK = ("maszyna",)
 TURNS = {  # what the joints of a left limb are, where that is hard to see

@@ -28,6 +28,8 @@ from gaitgen.rigs import one_fold
 from gaitgen.rigs.command import cycle_on_rig, fit
 from gaitgen.rigs.cycle import load_rig
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 PLANS = {**{name: HARD[name] for name in ("alke",)}, **{name: LAST[name] for name in ("boya", "gacela")}}
 PLANS |= {name: strange_plans()[name] for name in ("mule", "griffin", "hound", "mammoth")}
 PLANS |= {"dobra": FOREIGN["dobra"]}

@@ -19,7 +19,10 @@ from gaitgen.page.server import Desk
 
 CTRL, SHIFT = 2, 8
 
-pytestmark = pytest.mark.skipif(chromium() is None, reason="no chromium is installed")
+pytestmark = [
+    pytest.mark.skipif(chromium() is None, reason="no chromium is installed"),
+    pytest.mark.usefixtures("fits_once"),
+]
 
 
 @pytest.fixture(scope="module")

@@ -17,6 +17,8 @@ from gaitgen.shot import make, request
 from gaitgen.shot.shot_file import read_shot
 from gaitgen.shot.snapping import SNAP
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 README = (Path(__file__).resolve().parent.parent / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"```(\w+)\n(.*?)```", README, flags=re.DOTALL)
 COMMANDS = [line for kind, text in BLOCKS if kind == "console" for line in text.splitlines()]

@@ -17,6 +17,8 @@ from gaitgen.numerics.rotations import matrix_from_quaternion
 from gaitgen.rigs.command import cycle_on_rig
 from gaitgen.rigs.glb import encode_glb
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 # In other units and axes, with few channels, with a body under a master; one that stands in frame 1.
 PLANS = {
     **MORE,

@@ -15,6 +15,8 @@ from gaitgen.rigs.command import fit
 from gaitgen.rigs.cycle import load_rig
 from gaitgen.rigs.refused import OTHER_LENGTHS, what_it_can
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 HERE = Path(__file__).parent / "rigs"
 LONG = 40  # frames of a walk that no rig here takes unless it is asked to
 

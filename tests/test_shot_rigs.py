@@ -35,6 +35,8 @@ from gaitgen.shot.request import shot_of
 from gaitgen.shot.seen import plan_of
 from gaitgen.shot.shot_file import read_shot
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 PLAN = strange_plans()["hound"]
 SHOT = """animal = "maps/hound.toml"
 

@@ -10,6 +10,8 @@ import pytest
 from gaitgen.commands import run
 from gaitgen.formats.read_bvh import read_bvh
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 RIG = Path(__file__).parent / "rigs" / "plain.bvh"
 SKELETON = Path(__file__).parent.parent / "skeletons" / "cat.toml"
 ON_ANIMALS = (["cycle", "walk", "--out", "{}/o"], ["animals"], ["plot", "walk", "--out", "{}/x.svg"])

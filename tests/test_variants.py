@@ -31,6 +31,8 @@ from gaitgen.errors import GaitError, OutputError, RequestError, WorkerError
 from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 SPACE, WANTED = FileSpace(), HandOff(keys=False)
 
 

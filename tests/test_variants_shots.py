@@ -18,6 +18,8 @@ from gaitgen.formats.axes import FileSpace
 from gaitgen.formats.hand_off import HandOff
 from gaitgen.shot.changed_file import parse_change
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 HERE = Path(__file__).resolve().parent
 # Two strides of a cycle: the least that a shot can be, and what a test need not wait for.
 SHORT = 'animal = "dog"\nstart = "going"\nend = "going"\n\n[[passage]]\ngait = "walk"\nstrides = 2\n'
