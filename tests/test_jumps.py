@@ -18,8 +18,8 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import range_margins_rad, slip_m, sole_points_m
 from gaitgen.pictures.moments import spread_rows
-from gaitgen.shot.jump import Obstacle, too_high
 from gaitgen.pictures.shot_sheet import write_shot_sheet
+from gaitgen.shot.jump import Obstacle, too_high
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.seen import plan_of, terrain_of
