@@ -93,8 +93,7 @@ class Gait:
     least_frames
         Fewest frames in which the gait can be told.
     longest_strides
-        How many times as long as usual a stride may take; None for as long as any animal's (of a run) or
-        without end (of what does not fly).
+        How many times as long as usual a stride may take; None for as long as in most animals.
     contacts, contact_frames
         Contacts and lift-offs read off film, and the length of that stride; None for a gait given by its
         lag or beats. [frames]
