@@ -27,8 +27,8 @@ LOWERED_STRIDES, MOST_LESS = 0.5, 0.12
 # Where a run begins out of a walk or comes to a halt, an end of the body that would sink so that a leg could
 # not fold under it is kept so high that legs have this room to fold, in hip heights (estimate).
 FOLD_ROOM_SHARE = 0.25
-# Runs without a lead are held so firmly, of how bodies that leap or meet their cycle are (estimate): where legs
-# miss by more, as on a bend, feet of one that is held wholly push twice in a step to keep it there (measured).
+# Runs without a lead are held so firmly, of how bodies that leap or meet their cycle are (estimate): where
+# legs miss by more, as on a bend, feet of one that is held wholly push twice in a step to keep it there.
 FIRM = 0.25
 EVEN_M = 1e-9  # less than any way of a trunk
 # As an animal sets off into a run, and halts from one, its trunk goes down and up no farther than in the run
