@@ -27,6 +27,9 @@ LOWERED_STRIDES, MOST_LESS = 0.5, 0.12
 # Where a run begins out of a walk or comes to a halt, an end of the body that would sink so that a leg could
 # not fold under it is kept so high that legs have this room to fold, in hip heights (estimate).
 FOLD_ROOM_SHARE = 0.25
+# Runs without a lead are held so firmly, of how bodies that leap or meet their cycle are (estimate): where
+# legs miss by more, as on a bend, feet of one that is held wholly push twice in a step to keep it there.
+FIRM = 0.25
 EVEN_M = 1e-9  # less than any way of a trunk
 # As an animal sets off into a run, and halts from one, its trunk goes down and up no farther than in the run
 # times this power of the share of the run's speed that it has (estimate).
@@ -82,7 +85,8 @@ def holding(
         others[:] = False
     off = np.abs(meant - height) * ((changes | others) & (as_cycles.sum(axis=1) <= 0.0))[:, None]
     radius = max(1, round(SOFT_S / timeline.grid.step_s))
-    held = local_mean(np.minimum(off / wholly_m, 1.0), radius)
+    firm = np.where(leads[:, None] | others[:, None], 1.0, FIRM)
+    held = local_mean(firm * np.minimum(off / wholly_m, 1.0), radius)
     leaps = np.zeros(moment.size)
     if timeline.leaps:
         leap = leaping(timeline) if before is None else before
