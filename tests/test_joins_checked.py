@@ -162,7 +162,7 @@ def test_no_point_of_a_sole_is_under_level_ground_in_a_join(name):
     assert measure_feet(clip_of(name)).lowest_m.min() >= -UNDER_MOST_M
 
 
-@pytest.mark.sample(1)
+@pytest.mark.always("draft_horse walk gallop 48")
 @pytest.mark.parametrize("name", UNEVEN)
 def test_strides_that_do_not_end_as_they_began_take_no_blow(name):
     assert "impossible support force" not in {each.kind for each in found(name)}

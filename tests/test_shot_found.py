@@ -20,6 +20,8 @@ from gaitgen.page.shot_desk import ShotDesk
 from gaitgen.shot.join import make_join
 from gaitgen.shot.shot_file import read_shot
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 
 def told(capsys, words):
     """What a report of a shot or a join says that the check finds."""
@@ -59,16 +61,26 @@ def test_what_a_style_shows_is_not_told(tmp_path, capsys, style):
     assert told(capsys, words) == []
 
 
-def test_on_a_rig_it_is_what_the_check_finds_with_its_map(tmp_path, monkeypatch, capsys):
-    monkeypatch.chdir(tmp_path)
+def both_told(capsys, words):
+    """Of a join on a rig: whether its report names kind and place of each thing that the check finds."""
     shutil.copy(Path(__file__).parent / "rigs" / "strange" / "stag.bvh", "stag.bvh")
     assert run(["fit", "stag.bvh", "--animal", "red_deer", "--map", "stag.toml"]) == 0
     capsys.readouterr()
-    said = told(capsys, ["join", "gallop", "halt", "--animal", "stag.toml", "--no-keys", "--name", "halt"])
+    said = told(capsys, ["join", *words, "--animal", "stag.toml", "--no-keys", "--name", "halt"])
     found = check_file(Path("halt.bvh"), map_path=Path("stag.toml")).findings
-    assert [(each.kind in text, each.place in text) for text, each in zip(said, found, strict=True)] == [
-        (True, True)
-    ]
+    return [(each.kind in text, each.place in text) for text, each in zip(said, found, strict=True)]
+
+
+@pytest.mark.thorough
+def test_on_a_rig_it_is_what_the_check_finds_with_its_map(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert both_told(capsys, ["gallop", "halt"]) == [(True, True)]
+
+
+def test_on_a_rig_too_where_it_is_told_how_many_strides(tmp_path, monkeypatch, capsys):
+    """Made in a tenth of the time of one whose length is looked for."""
+    monkeypatch.chdir(tmp_path)
+    assert both_told(capsys, ["trot", "gallop", "--strides", "5"]) == [(True, True)]
 
 
 def test_what_no_style_of_several_shows_is_told():
