@@ -27,7 +27,6 @@ from gaitgen.gait.request import LEADS
 
 __all__ = ["LEADS", "LIMBS", "Gait", "gait_names", "load_gait"]
 
-
 # What may have a source of its own.
 SOURCES = ("lag", "duty_factor", "froude", "frames", "reach", "lift", "rise", "apart", "head")
 ON_SPOT_REACH = 0.2  # of the ground that a foot covers else: with less an animal hardly goes
@@ -259,13 +258,11 @@ def _known(name: str) -> Gait:
 
 
 def _gait(table: Table) -> Gait:
-    least, greatest = table.limits("duty_factor_range", *DUTY_LIMITS)
     has_beats = table.has("beats")
     if has_beats == table.has("lag"):
         raise table.fail("needs lag, for a symmetrical gait, or [beats], for one with a lead, and not both")
     frames = int(table.number("usual_frames", 4, 1000)) if table.has("usual_frames") else None
-    has_hip = table.has("usual_frames_hip_m")
-    hip_m = table.number("usual_frames_hip_m", *HIP_LIMITS_M) if has_hip else None
+    hip_m = table.number("usual_frames_hip_m", *HIP_LIMITS_M) if table.has("usual_frames_hip_m") else None
     if table.has("froude_limit"):  # as files had it when all gaits were walks
         slow, fast = 0.0, table.number("froude_limit", *FROUDE_LIMITS)
         frames = frames or OLD_FRAMES
@@ -280,7 +277,7 @@ def _gait(table: Table) -> Gait:
         beats=read_beats(table.table("beats")) if has_beats else None,
         is_rotary=table.flag("is_rotary"),
         like=table.names("like") if table.has("like") else (),
-        duty_factor_range=(least, greatest),
+        duty_factor_range=table.limits("duty_factor_range", *DUTY_LIMITS),
         froude_range=(slow, fast),
         usual_froude=usual,
         usual_frames=frames,
