@@ -14,8 +14,12 @@ from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.kinematics import end_middle_m, world_frames
 from gaitgen.motion.measure import slip_m, time_s
 from gaitgen.numerics.rotations import matrix_from_quaternion
+from gaitgen.shot.asked import Passage, ShotRequest
 from gaitgen.shot.join import make_join
+from gaitgen.shot.make import make_shot
 from gaitgen.shot.report import lowest_sole_m
+from gaitgen.shot.request import shot_of
+from gaitgen.shot.snapping import turning
 
 # From frame to frame a turn changes by at most so many times what it does in the busiest cycle of its animal,
 # as for the frame around a contact in a cycle (tests/test_laws.py), or by so much, which a horse's fetlock
@@ -291,6 +295,22 @@ def test_a_fore_foot_pushes_once_in_a_step_as_a_walk_becomes_a_trot_up_a_rise():
     weight = clip.animal.body_mass_kg * GRAVITY_M_S2
     pushes = [force.max() / weight for force in _falls_between(clip)]
     assert max(pushes) < 0.35
+
+
+@pytest.mark.always(8.0)
+@pytest.mark.parametrize("radius_m", [8.0, -8.0, 5.0, -5.0])
+def test_no_leg_snaps_as_a_horse_comes_into_a_trot_on_a_bend(radius_m):
+    """Our own promise: held too firmly, a trunk that leaned was caught twice within one stance.
+
+    A fore pastern turned by 1.1 to 1.33 of what would look smooth.
+    """
+    passages = (
+        Passage(Request(animal="riding_horse", gait=gait), frames=frames)
+        for gait, frames in (("walk", 60), ("trot", 50), ("walk", 40))
+    )
+    way = ((5.0, 0.0), (np.radians(60.0) * abs(radius_m), 1.0 / radius_m))
+    made = make_shot(shot_of(ShotRequest(tuple(passages), starts=False, ends=False, pieces=way)))
+    assert turning(made.clip, made.timeline).roughness <= 1.0
 
 
 def _falls_between(clip):

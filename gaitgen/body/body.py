@@ -144,7 +144,8 @@ def move_body(
     above = whole_body(animal).centre_m[2]
     hips_left = aside + sway * (moved[:, 1] + hips_ahead * turned[:, 2] - (hip[2] - above) * turned[:, 0])
     chest_left = aside + sway * (moved[:, 1] + chest_ahead * turned[:, 2] - (top[2] - above) * turned[:, 0])
-    chest_down, hips_down = limb_numbers(animal, "lower_m")[::2]
+    sinks = 1.0 - np.cos(footing.lean_rad)  # what leans over its feet as a whole is that share lower
+    chest_down, hips_down = (limb_numbers(animal, "lower_m")[::2] + np.outer(sinks, [top[2], hip[2]])).T
     forward = hip[0] + moved[:, 0] - (hip[2] - above) * turned[:, 1]
     ends = Ends(
         hips_m=np.stack([forward, hips_left, hip[2] - hips_down + hips + footing.under_ends_m[:, 1]], axis=1),

@@ -122,8 +122,10 @@ class Carrying:
         if self.timeline.leaps:
             return self._leaping(found)
         held, farther = None, np.linalg.norm(self.farther(found))
+        frames = body_frames(self.timeline.cycles[0].animal, self.path, self.timeline.grid.time_s)
+        inward = frames.acceleration_m_s2[:, 1]
         for _ in range(HELD_ROUNDS):
-            more = holding(self.timeline, found.carried, found.made, found.as_cycles)
+            more = holding(self.timeline, found.carried, found.made, found.as_cycles, inward_m_s2=inward)
             if more is None:
                 break
             held = held_both(held, more)

@@ -6,8 +6,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.body.trunk import posed_trunk
+from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.limbs.reach import Reach, reach_for
-from gaitgen.numerics.curves import largest_around, local_mean
+from gaitgen.numerics.curves import largest_around, local_mean, ramp
 from gaitgen.shot.carriage import UNLIKE, Carriage
 from gaitgen.shot.held import Held, leaping
 from gaitgen.shot.lowering import TOGETHER
@@ -27,9 +28,10 @@ LOWERED_STRIDES, MOST_LESS = 0.5, 0.12
 # Where a run begins out of a walk or comes to a halt, an end of the body that would sink so that a leg could
 # not fold under it is kept so high that legs have this room to fold, in hip heights (estimate).
 FOLD_ROOM_SHARE = 0.25
-# Runs without a lead are held so firmly, of how bodies that leap or meet their cycle are (estimate): where
-# legs miss by more, as on a bend, feet of one that is held wholly push twice in a step to keep it there.
-FIRM = 0.25
+# Within a stride of where a way turns by so much of gravity, runs without a lead are held so firmly, of
+# how they are straight ahead (estimates): legs miss by more there, and feet push twice in a step to keep a
+# body that is held wholly.
+LEANS, FIRM = 0.1, 0.25
 EVEN_M = 1e-9  # less than any way of a trunk
 # As an animal sets off into a run, and halts from one, its trunk goes down and up no farther than in the run
 # times this power of the share of the run's speed that it has (estimate).
@@ -37,7 +39,13 @@ SLOWER = 0.8
 
 
 def holding(
-    timeline: Timeline, carried: Carriage, made: Manner, as_cycles: Array, before: Held | None = None
+    timeline: Timeline,
+    carried: Carriage,
+    made: Manner,
+    as_cycles: Array,
+    before: Held | None = None,
+    *,
+    inward_m_s2: Array | float = 0.0,
 ) -> Held | None:
     """Say where chest and hips have to be lower for legs to reach, and where they rise or sink too far.
 
@@ -47,6 +55,8 @@ def holding(
         The shot, and what was found for it.
     before
         What was held to find it; None for nothing but leaps.
+    inward_m_s2
+        (samples,) how hard its way turns it, either way. [m/s^2]
 
     Returns
     -------
@@ -85,7 +95,7 @@ def holding(
         others[:] = False
     off = np.abs(meant - height) * ((changes | others) & (as_cycles.sum(axis=1) <= 0.0))[:, None]
     radius = max(1, round(SOFT_S / timeline.grid.step_s))
-    firm = np.where(leads[:, None] | others[:, None], 1.0, FIRM)
+    firm = np.where((leads | others)[:, None], 1.0, _firm(timeline, inward_m_s2)[:, None])
     held = local_mean(firm * np.minimum(off / wholly_m, 1.0), radius)
     leaps = np.zeros(moment.size)
     if timeline.leaps:
@@ -125,6 +135,14 @@ def farther_m(timeline: Timeline, carried: Carriage, made: Manner) -> Array:
             up = (height - high)[here].max(axis=0)
             found[number] = np.hypot(*(np.maximum(down, 0.0) + np.maximum(up, 0.0)))
     return found
+
+
+def _firm(timeline: Timeline, inward_m_s2: Array | float) -> Array:
+    """Say how firmly runs without a lead are held on a way that turns them so hard, (samples,)."""
+    around = round(timeline.longest_s / timeline.grid.step_s)
+    turns = np.broadcast_to(np.abs(inward_m_s2), timeline.grid.time_s.shape)
+    leans = ramp(largest_around(turns, around, periodic=False) / (LEANS * GRAVITY_M_S2))
+    return np.asarray(1.0 - leans * (1.0 - FIRM))
 
 
 def _reach(timeline: Timeline, carried: Carriage, made: Manner) -> tuple[Reach, Array]:
