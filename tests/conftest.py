@@ -3,7 +3,8 @@
 A shell script starts its background jobs with interrupts ignored, and what they start inherits that; the
 tests that send signals need them heard, whoever starts the tests.
 
-Over several processes whole files are shared out, so that what a file makes once is made once.
+Over several processes whole files are shared out, so that what a file makes once is made once; those whose
+tests make the same shots, or fit the same rigs, go to one process.
 
 Of a test of many cases about two are tried, marked ``sample(count, first=0)`` about so many, from the first
 on; the others are marked ``thorough``. They are taken at steps that have no divisor in common with the number
@@ -37,6 +38,15 @@ settings.load_profile("the same each time")
 
 LONGEST = "test_readme.py"  # begun last, it would be waited for by an idle process
 USUAL = 2  # cases of a test that are always tried
+TOGETHER = (  # files that share what is dear to make, without test_ and .py
+    (
+        *("check_causes", "check_exchanged", "check_hands", "check_middle", "check_newcomers"),
+        *("check_shots", "shot_joints"),
+    ),  # shots of damage_shots
+    ("more_rigs", "carry_rigs", "carry_mistakes", "rig_glb", "rig_tails"),  # rigs of make_more_rigs
+    ("hard_rigs", "one_fold_rigs"),  # rigs of make_hard_rigs
+    ("shot_page", "shot_pictures"),  # the shot of lane
+)
 
 for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
@@ -149,10 +159,21 @@ def pytest_collection_modifyitems(config, items):
         items[:] = [item for item in items if id(item) not in left_out]
 
 
+def share_of(nodeid):
+    """Return what all tests that should go to the process of a test have in common."""
+    file = nodeid.split("::", 1)[0]
+    name = file.rpartition("/test_")[2].removesuffix(".py")
+    return next((" ".join(names) for names in TOGETHER if name in names), file)
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
     """Give each process whole files."""
     from xdist.scheduler import LoadFileScheduling
 
+    class ByShare(LoadFileScheduling):
+        def _split_scope(self, nodeid):
+            return share_of(nodeid)
+
     config.option.loadscopereorder = False  # they are in order
-    return LoadFileScheduling(config, log)
+    return ByShare(config, log)

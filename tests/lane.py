@@ -1,7 +1,5 @@
 """A short shot for tests of pictures and page: up a slope and round to the right, in a walk and a trot."""
 
-from functools import cache
-
 from gaitgen.shot.make import make_shot
 from gaitgen.shot.request import shot_of
 from gaitgen.shot.shot_file import read_shot
@@ -26,6 +24,8 @@ legs = [{ straight = 3 }, { turn = -50, radius = 7 }]
 slope = 8  # per cent
 """
 
+_made = {}
+
 
 def write_lane(folder):
     """Write its file."""
@@ -34,7 +34,9 @@ def write_lane(folder):
     return file
 
 
-@cache
 def made_of(file):
-    """Make it once."""
-    return make_shot(shot_of(read_shot(file)))
+    """Make it once, wherever its file is."""
+    text = file.read_text(encoding="utf-8")
+    if text not in _made:
+        _made[text] = make_shot(shot_of(read_shot(file)))
+    return _made[text]

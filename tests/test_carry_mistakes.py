@@ -184,15 +184,15 @@ def test_a_standing_frame_before_the_motion_is_left_out(tmp_path):
 
 @pytest.mark.parametrize("name", ["horn", "pattes"])
 def test_on_a_rig_too(name, tmp_path):
-    (tmp_path / "rig.bvh").write_text(text(MORE[name]))
-    fit(tmp_path / "rig.bvh", chart := tmp_path / "rig.toml")
+    (tmp_path / f"{name}.bvh").write_text(text(MORE[name]))
+    fit(tmp_path / f"{name}.bvh", chart := tmp_path / f"{name}.toml")
     chart.write_text(re.sub("(?m)^unit = .*", f'unit = "{MORE[name].unit}"', chart.read_text()))
     made = cycle_on_rig(str(chart), Request(gait="walk", frames=24))
     (tmp_path / "back.bvh").write_bytes(backward(made.bvh()))
     with pytest.raises(RequestError, match=r"back\.bvh: it plays backward"):
         carry_file(tmp_path / "back.bvh", Wanted(frames=20), map_path=chart)
     head, rows, _ = parts(made.bvh())
-    stands = parts((tmp_path / "rig.bvh").read_bytes())[1][:1]
+    stands = parts((tmp_path / f"{name}.bvh").read_bytes())[1][:1]
     (tmp_path / "stood.bvh").write_bytes(bvh_of(head, np.concatenate([stands, rows])))
     carried = carry_file(tmp_path / "stood.bvh", Wanted(frames=20), map_path=chart)
     assert not carried.joints()

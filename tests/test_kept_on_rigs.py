@@ -178,7 +178,7 @@ STEPS = {"cycle": 13, "sparse keys": 7, "strip": 31, "sheet": 19, "plot": 7, "pr
 STEPS |= {"bake": 5, "carry": 9, "check": 9, "shot": 13, "join": 7, "fit": 1}
 
 
-@pytest.mark.thorough
+@pytest.mark.always("bake-SIGKILL")
 @pytest.mark.parametrize("number", ["SIGINT", "SIGKILL"])
 @pytest.mark.parametrize("command", LINES)
 def test_stopped_at_any_moment_what_was_edited_is_there(command, number, shelf, tmp_path, monkeypatch):

@@ -11,6 +11,8 @@ from gaitgen.pictures.flat import Flat
 from gaitgen.pictures.views import VIEWS
 from gaitgen.rigs.command import cycle_on_rig, fit
 
+pytestmark = pytest.mark.usefixtures("fits_once")
+
 SEEN = 0.25  # of a tail's picture is hidden by nothing, at the least
 
 # A pack animal as one would write it by hand, in centimetres, y up, facing +z: each joint with its OFFSET.
