@@ -76,6 +76,7 @@ _NOTES = {
     "steps": "a joint of a leg leaves its range on steps",
     "slip": "a toe misses its place: the rig does not reach it",
     "speed": "faster or slower than this animal goes at this gait",
+    "slow": "a run so slow that the body cannot stay up for as long: it bobs over its feet",
     "turn": "a turn is hard: few animals take it so fast, or legs leave their ranges",
     "style": "only part of the style is applied: a joint, or a leg, allows no more",
 }

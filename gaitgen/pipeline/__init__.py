@@ -38,7 +38,7 @@ from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import sole_points_m
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.trunk_room import belly_notices
-from gaitgen.pipeline.own_stride import is_held_back, own_count
+from gaitgen.pipeline.own_stride import AT_MOST, is_held_back, most_frames, own_count
 from gaitgen.pipeline.settle import Settled, settle, strange_gait, usual_frames
 from gaitgen.pipeline.solve import solve_motion
 from gaitgen.pipeline.stand import stand
@@ -98,6 +98,9 @@ def _too_much(settled: Settled, made: Tempered) -> str:
     if settled.frames == gait.least_frames and is_held_back(asked, gait, animal, asked.speed_m_s):
         count = own_count(asked, gait, animal, asked.speed_m_s)
         return f"{text}, which takes {count:.1f} frames for it; give more frames a second"
+    most = most_frames(asked, gait, animal)
+    if settled.frames > most:
+        return f"{text}; {AT_MOST.format(most)}"
     down = min(placed.timing.down)
     if down >= FEWEST_DOWN or rate_hz >= MANY_HZ:
         usual = usual_frames(settled)

@@ -7,7 +7,7 @@ import math
 from gaitgen.animal.animal import Animal
 from gaitgen.course.contacts import parse_contacts
 from gaitgen.course.cycle import longest_duty
-from gaitgen.errors import GaitError, RequestError
+from gaitgen.errors import GaitError, Notice, RequestError
 from gaitgen.gait.gait import Gait
 from gaitgen.gait.request import Request
 from gaitgen.gait.tempo import choose_tempo, duty_limits, own_period_s, speed_of_froude, usual_period_s
@@ -22,6 +22,7 @@ MOST_LED, MOST_EVEN = 1.6, 1.75
 # With feet down for so much of a stride, or more, a gait may be as slow as one likes: feet that take turns
 # then carry the body all the time (half of the stride each, less what is hardly seen: estimate).
 CARRIED_DUTY = 0.48
+AT_MOST = "give at most {:g} frames, or a slower gait"
 
 
 def own_frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> int:
@@ -49,21 +50,19 @@ def most_frames(request: Request, gait: Gait, animal: Animal) -> float:
     return float(max(math.floor(most), math.ceil(usual), gait.least_frames))
 
 
-def refuse_endless_flight(request: Request, gait: Gait, animal: Animal, frames: int) -> None:
-    """Refuse a run so slow that its body would have to fly for longer than it can.
+def said_of_flight(request: Request, gait: Gait, animal: Animal, frames: int) -> list[Notice]:
+    """Say of a run that its body would have to fly for longer than it can; nothing of any other.
 
-    Raises
-    ------
-    RequestError
-        With the most frames that it can take, the same however many more are asked for.
+    The most frames that it can take are the same however many more are asked for.
     """
     most = most_frames(request, gait, animal)
-    if frames > most:
-        raise RequestError(
-            f"{gait.with_article} of {frames} frames at {request.frame_rate_hz:g} fps is too slow: "
-            f"{animal.name} would have to stay up for longer than it can; give at most {most:g} frames, "
-            "or a slower gait"
-        )
+    if frames <= most:
+        return []
+    text = (
+        f"{gait.with_article} of {frames} frames at {request.frame_rate_hz:g} fps is so slow that "
+        f"{animal.name} cannot stay up as long: it bobs over its feet; {AT_MOST.format(most)}"
+    )
+    return [Notice("slow", f"{text}.")]
 
 
 def own_count(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> float:

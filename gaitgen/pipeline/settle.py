@@ -20,7 +20,7 @@ from gaitgen.pipeline.own_stride import (
     is_held_back,
     own_count,
     own_frames,
-    refuse_endless_flight,
+    said_of_flight,
     usual_speed_m_s,
 )
 
@@ -87,9 +87,9 @@ def settle(request: Request) -> Settled:
     animal = animal.in_gait(gait.name, gait.like).with_head_lower(gait.head_lower_rad)
     _refuse_lead(request, gait)
     usual_m_s = usual_speed_m_s(request, gait, animal, speed)
-    refuse_endless_flight(request, gait, animal, request.frames or own_frames(request, gait, animal, speed))
     gait = gait if usual_m_s is not None else _at_its_speed(request, gait, animal, speed)
     frames = request.frames or own_frames(request, gait, animal, speed)
+    notices += said_of_flight(request, gait, animal, frames)
     if request.frames is None:
         notices += _held_back(request, gait, animal, speed)
     if request.gait is None and speed is not None:
