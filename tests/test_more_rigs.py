@@ -107,7 +107,9 @@ def test_nearly_all_of_these_can_be_made(name, clip):
 
 
 def test_what_no_leg_can_do_is_refused_with_what_to_do(clip):
-    said = r"a gallop of 16 frames.*more than the legs of lagarto.*give at most 9 frames.*a gallop of 8 frames"
+    said = (
+        r"a gallop of 16 frames.*more than the legs of lagarto.*give at most 9 frames.*a gallop of 8 frames"
+    )
     with pytest.raises(RigError, match=said):
         clip("lagarto", "gallop", 16)
 

@@ -27,7 +27,6 @@ from gaitgen.gait.request import LEADS
 
 __all__ = ["LEADS", "LIMBS", "Gait", "gait_names", "load_gait"]
 
-# What may have a source of its own.
 SOURCES = ("lag", "duty_factor", "froude", "frames", "reach", "lift", "rise", "apart", "head")
 ON_SPOT_REACH = 0.2  # of the ground that a foot covers else: with less an animal hardly goes
 HIP_LIMITS_M = 0.05, 5.0
@@ -246,7 +245,7 @@ def load_gait(name: str, also: tuple[str, ...] = ()) -> Gait:
     return _known(name)
 
 
-RUNNING = ("run", "running")
+RUNNING = "run", "running"
 RUN_DUTY_FACTOR = 0.5  # a run: each foot is down for less than half of the stride (Hildebrand 1976)
 
 
@@ -258,6 +257,7 @@ def _known(name: str) -> Gait:
 
 
 def _gait(table: Table) -> Gait:
+    least, greatest = table.limits("duty_factor_range", *DUTY_LIMITS)
     has_beats = table.has("beats")
     if has_beats == table.has("lag"):
         raise table.fail("needs lag, for a symmetrical gait, or [beats], for one with a lead, and not both")
@@ -277,7 +277,7 @@ def _gait(table: Table) -> Gait:
         beats=read_beats(table.table("beats")) if has_beats else None,
         is_rotary=table.flag("is_rotary"),
         like=table.names("like") if table.has("like") else (),
-        duty_factor_range=table.limits("duty_factor_range", *DUTY_LIMITS),
+        duty_factor_range=(least, greatest),
         froude_range=(slow, fast),
         usual_froude=usual,
         usual_frames=frames,

@@ -27,7 +27,7 @@ SQUARED = 2.0  # cells of a rotation by a small angle are off those of none by t
 WHOLE_LEG = 0.95
 # Below a joint legs are exchanged if their curves become so many times as smooth as those of whole legs would
 # have to: those of few joints pass each other more nearly (6.0 for 3.5 in gallops of 8 to 10 frames, 2.5
-# in longer ones of the animals here), and those of the last joint alone so nearly that they are not looked at.
+# in longer ones of the animals here), and those of the last joint alone so nearly that it is not looked at.
 OF_FEW_JOINTS, LEAST_JOINTS = 2.0, 2
 # In one frame alone legs are not exchanged if the back breaks off as well, by so many times what it does
 # elsewhere: then the whole pose is not where it belongs.

@@ -25,8 +25,8 @@ Bools = npt.NDArray[np.bool_]
 ORDER, WINDOW, CHANGES = 4, 10, 0.6
 # Frames of a clip, and of a stride, from which a part is told from the rest; in fewer, quick turns are alike.
 LEAST_ROWS, LEAST_STRIDE = 40, 16
-# So many times what it is elsewhere; in clean clips of three strides of all animals here up to 2. A part goes
-# as far as it shakes by half of that.
+# So many times what it is elsewhere, and what noise is in the clip: of few windows some are still by chance.
+# In clean clips of three strides of all animals here up to 2. A part goes as far as it shakes by half of that.
 STANDS_OUT, HALF = 6.0, 0.5
 LEAST_OF_BACK = 2  # joints of the back that shake: then it is the back
 SMOOTH_HERE = (
@@ -78,7 +78,7 @@ def parts_that_shake(seen: Seen, times: float = STANDS_OUT) -> list[Part]:
     for channel in np.flatnonzero(np.isin(joints, _body(seen)) & (size.max(axis=0) > least)).tolist():
         own, at = size[:, channel], int(size[:, channel].argmax())
         away = np.abs(np.arange(len(own)) - at) > WINDOW + ORDER
-        usual = float(np.median(own[away])) if away.any() else math.inf
+        usual = max(float(np.median(own[away])), seen.noise.angle_deg) if away.any() else math.inf
         if not is_noise[at, channel] or float(own[at]) < times * usual:
             continue
         loud = own > HALF * own[at]
