@@ -26,7 +26,7 @@ ORDER, WINDOW, CHANGES = 4, 10, 0.6
 # Frames of a clip, and of a stride, from which a part is told from the rest; in fewer, quick turns are alike.
 LEAST_ROWS, LEAST_STRIDE = 40, 16
 # So many times what it is elsewhere, and what noise is in the clip: of few windows some are still by chance.
-# In clean clips of three strides of all animals here up to 2. A part goes as far as it shakes by half of that.
+# In clean clips of three strides of all animals here up to 2. It goes as far as it shakes by half of that.
 STANDS_OUT, HALF = 6.0, 0.5
 LEAST_OF_BACK = 2  # joints of the back that shake: then it is the back
 SMOOTH_HERE = (
