@@ -261,11 +261,11 @@ def _gait(table: Table) -> Gait:
     has_beats = table.has("beats")
     if has_beats == table.has("lag"):
         raise table.fail("needs lag, for a symmetrical gait, or [beats], for one with a lead, and not both")
+    lag = None if has_beats else table.number("lag", *LAG_LIMITS)
     frames = int(table.number("usual_frames", 4, 1000)) if table.has("usual_frames") else None
     hip_m = table.number("usual_frames_hip_m", *HIP_LIMITS_M) if table.has("usual_frames_hip_m") else None
     if table.has("froude_limit"):  # as files had it when all gaits were walks
-        slow, fast = 0.0, table.number("froude_limit", *FROUDE_LIMITS)
-        frames = frames or OLD_FRAMES
+        slow, fast, frames = 0.0, table.number("froude_limit", *FROUDE_LIMITS), frames or OLD_FRAMES
     else:
         slow, fast = table.limits("froude_range", *FROUDE_LIMITS)
     usual = table.number_or((slow + fast) / 2.0, "usual_froude", *FROUDE_LIMITS)
@@ -273,7 +273,7 @@ def _gait(table: Table) -> Gait:
         name=table.text("name", NAME, "a name of letters, digits and _"),
         title=table.text("title"),
         says=table.text("says") if table.has("says") else "",
-        lag=None if has_beats else table.number("lag", *LAG_LIMITS),
+        lag=lag,
         beats=read_beats(table.table("beats")) if has_beats else None,
         is_rotary=table.flag("is_rotary"),
         like=table.names("like") if table.has("like") else (),
