@@ -162,7 +162,7 @@ def test_a_style_that_record_or_name_tells_is_no_fault_and_is_said(name, tmp_pat
     if name == "own":
         other = tmp_path / "other.bvh"
         other.write_bytes(path.read_bytes())
-        assert {f.kind for f in check_file(other).findings} == {"joint turns back too often"}
+        assert [f.kind for f in check_file(other).findings] == ["joint turns back too often"] * 2
         records = with_records({path: path.read_bytes()}, REQUEST, {path: "riding_horse_walk_32_lift_1p6"})
         for record, data in records.items():
             record.write_bytes(data)

@@ -1,15 +1,12 @@
 """On a mapped rig no command, stopped or not, replaces a file that was edited by hand, and each says so."""
 
-import json
-import os
 import signal
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from make_rigs import base, text
-from test_stopped_runs import ROOT, is_temporary, left
+from stopping import ends_of_stopped
+from test_stopped_runs import is_temporary, left
 from writers import commands_that_write
 
 from gaitgen.commands import run
@@ -154,22 +151,7 @@ def stopped(command, shelf, tmp_path, number, step):
     for name in written:
         (template / name).write_bytes(HAND)
     runs.mkdir()
-    asked = {
-        "template": str(template),
-        "into": str(runs),
-        "line": LINES[command][0],
-        "what": number,
-        "step": step,
-    }
-    done = subprocess.run(
-        [sys.executable, str(ROOT / "tests" / "stopped_runs.py"), json.dumps(asked)],
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        capture_output=True,
-        timeout=600,
-        check=True,
-    )
-    ends = json.loads(done.stdout)
-    assert not ends[-1][2], "the last one ran to its end"
+    ends = ends_of_stopped(template, runs, LINES[command][0], number, step)
     return template, written, runs, ends
 
 

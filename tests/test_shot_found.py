@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from test_check_newcomers import HARD
 
 from gaitgen.check.of_shot import found_in_shot
 from gaitgen.commands import run
@@ -95,21 +96,6 @@ def test_what_no_style_of_several_shows_is_told():
         assert [each.text.partition(" in frame")[0] for each in said] == [
             "dog.bvh: the check finds pop (pelvis)"
         ] * count
-
-
-HARD = """animal = "riding_horse"
-fps = 25
-[[passage]]
-gait = "walk"
-strides = 2
-[[passage]]
-gait = "trot"
-strides = 6
-[[passage]]
-halt = 25
-[path]
-legs = [{ straight = 3 }, { turn = 150, radius = 5.5 }, { turn = -150, radius = 5.5 }]
-"""
 
 
 @pytest.mark.thorough

@@ -1,13 +1,10 @@
 """Stopped at any moment, no command replaces a file edited by hand, or leaves what nothing removes."""
 
-import json
-import os
 import signal
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from stopping import ends_of_stopped
 from writers import commands_that_write
 
 from gaitgen.commands import run
@@ -88,24 +85,9 @@ def stopped(tmp_path, command, what, *, step=1, is_edited=True):
     template = tmp_path / "template"
     template.mkdir()
     edited = begun(template, command, is_edited=is_edited)
-    asked = {
-        "template": str(template),
-        "into": str(tmp_path / "runs"),
-        "line": COMMANDS[command][0],
-        "what": what,
-        "step": step,
-    }
     (tmp_path / "runs").mkdir()
-    done = subprocess.run(
-        [sys.executable, str(ROOT / "tests" / "stopped_runs.py"), json.dumps(asked)],
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        capture_output=True,
-        timeout=300,
-        check=True,
-    )
-    ends = json.loads(done.stdout)
-    assert len(ends) > 1, done.stderr
-    assert not ends[-1][2], "the last one ran to its end"
+    ends = ends_of_stopped(template, tmp_path / "runs", COMMANDS[command][0], what, step)
+    assert len(ends) > 1
     before = {path.name: path.read_bytes() for path in template.iterdir()}
     warm = tmp_path / "runs" / "warm"
     after = {path.name: path.read_bytes() for path in warm.iterdir()}

@@ -32,8 +32,9 @@ def own_frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | 
     """
     step = 1 if gait.has_lead else 2
     frames = float(step * round(own_count(request, gait, animal, speed_m_s) / step))
-    if request.stride_length_m is None or speed_m_s is None:
-        frames = min(frames, step * (most_frames(request, gait, animal) // step))
+    most = most_frames(request, gait, animal)
+    if frames > most and (request.stride_length_m is None or speed_m_s is None):
+        frames = step * (most // step)
     return int(max(gait.least_frames, frames))
 
 
