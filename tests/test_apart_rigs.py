@@ -53,7 +53,7 @@ def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("apart"), APART)
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("name", APART)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map
@@ -89,6 +89,7 @@ def test_legs_that_are_there_twice_are_said_and_either_can_be_taken(chart, tmp_p
     assert slip_m(APART["doppel"], made) < SLIP_M
 
 
+@pytest.mark.thorough  # always `test_legs_are_put_under_the_body` of test_strange_rigs
 def test_spread_legs_of_unlike_length_stand_on_one_ground(chart):
     """Put under the body, hind feet were 26 mm over the ground, a tenth of the height of the hips."""
     found = chart("kilpi")[1]

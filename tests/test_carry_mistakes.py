@@ -86,7 +86,7 @@ def walked(animal, gait, degrees):
     return bvh.encode(smooth(7, degrees, 3.0)(clip) if degrees else clip, FileSpace())
 
 
-@pytest.mark.sample(4)
+@pytest.mark.sample(2)
 @pytest.mark.parametrize("degrees", [0.0, 2.0])
 @pytest.mark.parametrize(
     ("animal", "gait"),
@@ -102,7 +102,7 @@ def test_a_clip_that_no_hand_made_so_is_refused_with_what_to_do(mistake, animal,
     assert "\n" not in str(refused.value)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("degrees", [0.0, 2.0])
 @pytest.mark.parametrize(("animal", "gait"), [("cat", "walk"), ("dog", "trot")])
 @pytest.mark.parametrize("mistake", ["hind", "fore", "all legs"])
@@ -133,6 +133,7 @@ def test_so_it_is_with_the_clip_named_that_it_started_from(mistake, tmp_path, ca
     assert FROM not in said
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(("make", "plays", "made"), [(bvh_of, 30, 24), (every_other, 24, 12)])
 def test_another_frame_rate_is_said(make, plays, made, tmp_path):
     data = walked("riding_horse", "walk", 0.0)
@@ -182,6 +183,7 @@ def test_a_standing_frame_before_the_motion_is_left_out(tmp_path):
     )
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["horn", "pattes"])
 def test_on_a_rig_too(name, tmp_path):
     (tmp_path / f"{name}.bvh").write_text(text(MORE[name]))

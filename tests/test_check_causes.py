@@ -83,7 +83,7 @@ def test_an_ear_that_pops_between_the_gaits_of_a_shot_is_found_once(share):
     assert said(found) == [("pop", start.map.ear_right, row + 1, row + 1)]
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1, 7)
 @pytest.mark.parametrize(
     "which",
     [
@@ -136,6 +136,7 @@ def test_an_ear_may_flick_in_a_frame_that_lasts_long():
     assert start.map.ear_left not in {f.limb for f in found}
 
 
+@pytest.mark.always("neck-100.0")
 @pytest.mark.parametrize("times", [10.0, 0.1, 100.0])
 @pytest.mark.parametrize("word", ["carpus", "neck", "spine"])
 def test_a_slipped_decimal_point_of_an_angle_is_told_by_its_channel(times, word):

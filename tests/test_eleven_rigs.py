@@ -27,7 +27,7 @@ def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("eleven"), ELEVEN)
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", ELEVEN)
 def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_path):

@@ -23,6 +23,7 @@ def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("four"), FOUR)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", FOUR)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map

@@ -116,6 +116,7 @@ def test_ears_longer_than_the_head_are_ears(chart):
     assert (found.ear_left, found.ear_right) == ("belarri1_a", "belarri1_b")
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("poles", [True, False])
 @pytest.mark.parametrize("where", GOALS)
 def test_goals_go_where_their_feet_go(where, poles, tmp_path):
@@ -196,6 +197,7 @@ def travelling(order, folder):
     return folder / "clip.bvh", folder / "rig.toml"
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("order", ["YXZ", "XZY"])
 def test_a_joint_near_the_pole_of_its_order_does_not_jitter(order, tmp_path):
     """There first and last channel swing against each other, and the joint goes as smoothly as in others."""
@@ -230,6 +232,7 @@ def test_a_trunk_that_sinks_names_a_way_out(chart, tmp_path):
     assert "withers height" not in said(reach=0.8)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", ["erbi", "katuzar"])
 def test_a_clip_without_its_map_is_in_the_unit_that_fit_guesses(name, clip):
     found = whose(read_bvh(clip(name).bvh(), "clip"), "clip")

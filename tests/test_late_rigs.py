@@ -51,7 +51,7 @@ def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("late"), LATE)
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", LATE)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map

@@ -91,7 +91,7 @@ def nod_rad(made):
     return float(np.ptp(pitch[0] - pitch[1]))
 
 
-@pytest.mark.sample(3)
+@pytest.mark.sample(1, 6)
 @pytest.mark.parametrize("name", PLAIN)
 def test_its_parts_are_found(name, chart):
     found, (_, parts, limbs) = chart(name)[1].map, FOUND[name]
@@ -102,6 +102,7 @@ def test_its_parts_are_found(name, chart):
     assert f"{fore[0]} {len(fore)} {hind[0]} {len(hind)}" == limbs
 
 
+@pytest.mark.sample(1, 6)
 @pytest.mark.parametrize("name", PLAIN)
 def test_its_unit_is_guessed_or_told(name, chart):
     found, unit = chart(name)[1], FOUND[name][0]
@@ -143,7 +144,7 @@ def rise(made):
     return float(np.ptp(path)) / made.clip.animal.hip_height_m
 
 
-@pytest.mark.sample(1)
+@pytest.mark.thorough  # always `test_nod_nods`, on a rig of each file
 @pytest.mark.parametrize(
     ("degrees", "keeps_rise"), [(-40.0, True), (-20.0, True), (12.0, True), (25.0, False)]
 )

@@ -610,6 +610,7 @@ def test_unit_of_the_map_sets_the_size(plain_map):
     assert small == pytest.approx(large / 10.0, rel=1e-9)
 
 
+@pytest.mark.usefixtures("fits_once")
 def test_command(tmp_path, capsys):
     rig = str(HERE / "facing_aside.bvh")
     target, out = tmp_path / "m.toml", tmp_path / "out"

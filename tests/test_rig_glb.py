@@ -72,7 +72,7 @@ def in_format(made, points):
     return points @ (np.array(UPRIGHT[made.rig.map.up], dtype=float) * UNITS[made.rig.map.unit]).T
 
 
-@pytest.mark.sample(3)
+@pytest.mark.always("kaltblut")
 @pytest.mark.parametrize("name", list(PLANS))
 def test_joints_have_the_rigs_names_and_are_where_its_bvh_has_them(name, chart):
     made = cycle_on_rig(str(chart(name)[0]), Request(frames=24))

@@ -406,6 +406,7 @@ def test_what_is_unusual_is_said_aside_as_by_cycle(command, tmp_path, capsys, mo
     assert heard.out == f"wrote {target}\n"
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["goat", "cow", "riding_horse"])
 def test_the_arrow_of_an_ear_lies_over_horns(animal, monkeypatch):
     """It is 4.6 mm long, and no part of it lies on a ball of head, ears or horns."""

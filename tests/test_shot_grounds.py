@@ -460,6 +460,7 @@ def test_soles_that_swing_through_the_ground_are_said_so():
     assert lowest_sole_m(replace(lawn(), clip=sunk)) < -0.024
 
 
+@pytest.mark.thorough  # always a dog over a rise, in test_shots
 def test_feet_that_legs_carry_swing_over_the_brink_of_a_slope(tmp_path):
     """A bear goes down a slope, from an amble into a canter, its hind feet went 22 mm through the ground."""
     path = tmp_path / "slope.toml"

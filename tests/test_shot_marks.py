@@ -71,6 +71,7 @@ def test_a_halt_on_a_mark_stands_there():
     assert place[189, 0] - place[150, 0] > 0.05  # it has only just come
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("place_m", [24.2, 27.0])
 def test_a_shot_that_is_shortened_for_a_halt_keeps_a_stride_of_each_gait_and_meets_it(place_m):
     """The walk at its end had none left once, and where a start took a stride more the mark was missed."""
@@ -338,6 +339,7 @@ def test_no_wait_for_a_halt_moves_a_mark_that_is_met():
     assert any("is met at frame" in notice.text for notice in found.clip.notices)
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("second_m", [5.0, 5.3])
 def test_a_halt_in_the_passage_of_a_mark_before_it_is_met_too(second_m):
     """It was refused, as if no halt came after that mark."""
@@ -357,6 +359,7 @@ def test_a_halt_too_far_off_in_the_passage_of_a_mark_before_it_leaves_that_as_it
     assert sum("the mark is not met" in notice.text for notice in both.clip.notices) == 1
 
 
+@pytest.mark.sample(1, 1)
 @pytest.mark.parametrize(
     ("strides", "frame", "first_m", "second_m"), [(6, 70, 2.6, 10.1), (8, 96, 4.0, 11.0)]
 )

@@ -53,10 +53,16 @@ def test_a_straight_line_of_many_points_is_one_that_does_not_bend():
     assert max(abs(bend) for _, bend in pieces) < 1e-9
 
 
-def test_the_same_shot_along_another_path_keeps_its_feet_planted_and_its_strides(tmp_path):
+@pytest.fixture(scope="module")
+def straight_and_bent(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("edited")
     straight = ShotRequest(PASSAGES)
-    bent = straight.along(*curve_way(curve(tmp_path, arc_m(8.0, 1.0))))
-    first, second = (make_shot(shot_of(each)) for each in (straight, bent))
+    bent = straight.along(*curve_way(curve(folder, arc_m(8.0, 1.0))))
+    return folder, *(make_shot(shot_of(each)) for each in (straight, bent))
+
+
+def test_the_same_shot_along_another_path_keeps_its_feet_planted_and_its_strides(straight_and_bent):
+    _, first, second = straight_and_bent
     assert slip_m(second.clip) < 1e-3
     assert np.degrees(second.root_motion()[1][-1]) == pytest.approx(np.degrees(1.0), abs=3.0)
     for each in ("limb", "touchdown_s", "liftoff_s"):
@@ -77,14 +83,6 @@ def test_the_command_takes_another_path_and_writes_cycles_beside(tmp_path, capsy
         world_positions(read_bvh((tmp_path / f"{name}.bvh").read_bytes(), name)) for name in ("bent", "again")
     )
     assert np.abs(first[:, 0] - again[:, 0]).max() < 10.0  # centimetres: bends are softened once more
-
-
-@pytest.fixture(scope="module")
-def straight_and_bent(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("edited")
-    straight = ShotRequest(PASSAGES)
-    bent = straight.along(*curve_way(curve(folder, arc_m(8.0, 1.0))))
-    return folder, *(make_shot(shot_of(each)) for each in (straight, bent))
 
 
 def written(folder, clip):

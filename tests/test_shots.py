@@ -609,6 +609,7 @@ def test_a_clip_in_the_place_of_a_shot_file_is_told_from_a_damaged_one(tmp_path,
     assert "is a clip (BVH), and a shot is made from its shot file" in said
 
 
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("animal", ["cat", "riding_horse"])
 def test_in_a_turn_steps_shorten_on_the_inside_by_the_ratio_of_the_arcs_and_on_no_other(animal):
     """A foot so far inside a way of radius r goes (r - aside) / r as far: geometry. No animal minces."""

@@ -24,7 +24,7 @@ def chart(tmp_path_factory):
     return charts(tmp_path_factory.mktemp("six"), SIX)
 
 
-@pytest.mark.sample(6)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("name", SIX)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map

@@ -58,7 +58,7 @@ def in_frames(request, frames):
     )
 
 
-@pytest.mark.sample(6)
+@pytest.mark.sample(3)
 @pytest.mark.parametrize("name", list(cases()))
 def test_all_that_are_no_longer_than_the_longest_are_made(name):
     request, usual, most = asked(name)

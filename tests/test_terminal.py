@@ -58,7 +58,7 @@ def clip(tmp_path_factory):
 SLOW = pytest.mark.slow  # each of these starts Python anew, and shows no more than one that is not slow
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.skipif(not FULL.exists(), reason="no /dev/full here")
 @pytest.mark.parametrize(
     "arguments",

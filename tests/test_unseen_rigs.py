@@ -33,7 +33,7 @@ def test_where_a_rig_cannot_walk_with_the_animal_most_like_it_the_next_is_taken(
     assert f"{chart('0x00')[1].map.template} is taken" in said[0]
 
 
-@pytest.mark.sample(2)
+@pytest.mark.sample(1)
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", UNSEEN)
 def test_it_goes_without_slip(name, gait, clip):
