@@ -43,7 +43,7 @@ def limbs_of(start, found):
     ]
 
 
-@pytest.mark.sample(12, 2)
+@pytest.mark.sample(6, 2)
 @pytest.mark.parametrize("change", [smoothed, np.negative], ids=["smoothed", "turned round"])
 @pytest.mark.parametrize(("animal", "limb", "place"), CASES)
 def test_no_cause_is_on_the_sound_mate_of_a_leg(animal, limb, place, change):

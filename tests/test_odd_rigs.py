@@ -44,7 +44,7 @@ def test_styles_have_their_effect(name, clip):
     assert has_styles(ODD[name], clip, name)
 
 
-@pytest.mark.thorough  # always on other rigs, in test_joined_rigs and test_last_rigs
+@pytest.mark.thorough  # always drawn in test_rig_pictures, and carried in test_carry_rigs
 @pytest.mark.parametrize("name", GOING)
 def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart, tmp_path):
     assert drawn_and_carried(clip(name, frames=24), chart(name)[0], tmp_path).joints()

@@ -91,7 +91,7 @@ def test_what_a_hand_changed_is_in_the_picture(chart, clip, tmp_path):
     np.testing.assert_allclose(turns[0][:, [neck, chest]], turns[1][:, [neck, chest]], atol=1e-5)
 
 
-@pytest.mark.sample(1, 1)  # a refined clip on a rig is always drawn on a sheet in test_four_rigs
+@pytest.mark.sample(1)
 @pytest.mark.parametrize(
     ("line", "files"),
     [

@@ -644,6 +644,7 @@ def test_many_lengths_that_are_not_made_for_one_reason_are_one_line(tmp_path, ca
     assert last == "gaitgen: 4 of 5 are not made, as said above"
 
 
+@pytest.mark.sample(1)  # two workers are always tried by `test_more_cores_give_the_same_bytes`
 @pytest.mark.parametrize("workers", [1, 2])
 def test_one_that_cannot_be_made_is_noted_and_the_others_are_made(workers, tmp_path, capsys):
     """It has a row without files, a line that says why, and the command ends with 2."""

@@ -53,6 +53,11 @@ class Pace:
         speed = CubicSpline(self.time_s, self.speed_m_s, bc_type="clamped")
         return speed.antiderivative(), speed, speed.derivative()
 
+    @cached_property
+    def _begun_m(self) -> float:
+        """Distance at second 0, or at the first moment, from which it is counted. [m]"""
+        return float(self._curves[0](np.clip(0.0, self.time_s[0], self.time_s[-1])))
+
     def distance_m(self, time_s: Array, order: int = 0) -> Array:
         """Return the distance gone since second 0, or its first or second derivative. [m]"""
         time = np.asarray(time_s, dtype=np.float64)
@@ -61,7 +66,7 @@ class Pace:
         value = self._curves[order](inside)
         if order == 0:
             beyond = np.where(time < first, self.speed_m_s[0], self.speed_m_s[-1]) * (time - inside)
-            value = value + beyond - self._curves[0](np.clip(0.0, first, last))
+            value = value + beyond - self._begun_m
         elif order == 2:
             value = np.where(time == inside, value, 0.0)
         return np.asarray(value)
