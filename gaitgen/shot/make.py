@@ -35,7 +35,7 @@ from gaitgen.shot.carrying import Carrying
 from gaitgen.shot.clearing import over_edges
 from gaitgen.shot.folding import fold_notices
 from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
-from gaitgen.shot.footing import leaned, near_edges, stepped
+from gaitgen.shot.footing import leaned, near_edges
 from gaitgen.shot.laid_shot import LaidShot, Shot
 from gaitgen.shot.leaping import falling, over_obstacles
 from gaitgen.shot.manner import manner
@@ -116,7 +116,7 @@ def make_laid(laid: LaidShot) -> Made:
     refuse_high(laid.timeline.cycles[0].animal, shot.ground)
     refuse_uneven(laid.timeline, path, shot.ground)
     timeline = leaned(laid.balanced, path, shot.ground)
-    timeline = over_uneven(stepped(timeline, path, shot.ground), path, shot.ground)
+    timeline = over_uneven(timeline, path, shot.ground)
     timeline, moved = pinned(timeline, path, shot.pins)
     steps = timeline.steps(path, shot.ground)
     grid, (first, after) = timeline.grid, timeline.solved
