@@ -26,6 +26,7 @@ USUAL_UP, USUAL_DOWN, HIGHEST, ODD = 0.75, 0.75, 0.4, 0.15
 # Over so many strides before a flight an animal fits its steps, by such a share at the most (estimates).
 FITTED_STRIDES, FITTED = 2.0, 0.3
 TRIED = 61
+FELT_M = 2.0  # so far from a flight its slope slows down what goes on the level (shot/slowing.py)
 # On a flight, where legs reach as far ahead as behind, feet land farther ahead of the body than on the level
 # by so many hip heights for each unit of slope, in LIMBS order (measured on what is made of dogs, cats, goats
 # and horses: .4 to .6 and .8 to 1.0 up, 1.1 to 1.3 and .8 to 1.1 down).
@@ -149,6 +150,7 @@ def on_flights(
     """
     for flight in flights:  # one after the other: each is come to as the one before has been left
         stretch = _stretch(flight, along, left, level, striding)
+        left = left + stretch.beside(along) * np.maximum(stretch.left - left, 0.0)
         left = left + stretch.inside(along) * (stretch.left - left)
         off_m = _off_m(flight, along, left, level, striding)
         left = left * _fitted(stretch, along, left, off_m, begins_m)
@@ -167,7 +169,13 @@ class _Stretch:
 
     def inside(self, along: Array) -> Array:
         """Tell how far places are on it, (places,)."""
-        over = OVER_STRIDES * self.stride_m
+        return self._within(along, OVER_STRIDES * self.stride_m)
+
+    def beside(self, along: Array) -> Array:
+        """Tell how far places are on it or near enough for its slope to be felt, (places,)."""
+        return self._within(along, FELT_M)
+
+    def _within(self, along: Array, over: float) -> Array:
         return ramp((along - self.first_m + over) / over) * ramp((self.last_m + over - along) / over)
 
 
