@@ -15,6 +15,7 @@ from gaitgen.numerics.curves import envelope, even_travel, ramp
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 # A swinging foot has this room over the ground, in hip heights; it is up after, and comes down in, this share
 # of its swing (estimates).
@@ -34,6 +35,7 @@ FOLDS_LIKE, MOST_LIKE = 2.0, 3.0
 # until so late, whence that ends in such a share (estimates): raised only as it comes to the edge, its leg
 # would open as it is left behind, and fold anew. The greater of both ways up counts, by such a power.
 UP_AFTER, UP_UNTIL, UP_ENDS, JOINED = 0.15, 0.4, 0.3, 8.0
+ALL = 1.0, 1.0
 LENGTHWAYS, ACROSS = np.array([0.0, 0.5, 1.0]), np.array([-1.0, 0.0, 1.0])
 
 
@@ -47,13 +49,24 @@ class Cleared:
         The feet.
     folds
         (samples, 4) factor of the lift as which their legs are to fold.
+    under_m
+        (samples, 4) how far under the ground they come in the swing that they are in. [m]
     """
 
     plan: FootPlan
     folds: Array
+    under_m: Array
+
+    def where(self, here: Bools, other: Cleared) -> Cleared:
+        """Take another for some feet at some moments, (samples, 4)."""
+        toe = np.where(here[..., None], other.plan.toe_m, self.plan.toe_m)
+        folds, under = (np.where(here, a, b) for a, b in ((other.folds, self.folds), (other.under_m, self.under_m)))
+        return Cleared(replace(self.plan, toe_m=toe), folds, under)
 
 
-def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, waits: bool) -> Cleared:
+def over_edges(
+    plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, waits: bool, share: tuple[float, float] = ALL
+) -> Cleared:
     """Lift swinging feet over whatever is on their way.
 
     Parameters
@@ -64,6 +77,8 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, wa
         How the body goes, over what, at which moments.
     waits
         Whether the ground has edges, before which a foot waits until it is up.
+    share
+        Of what it waits, and of what it is there earlier.
     """
     animal, state = plan.animal, plan.state
     swing = state.swing_share
@@ -73,8 +88,8 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, wa
     waiting, earlier, down = (np.where(falls, *each[::-1]) for each in (WAITS_SHARE, EARLY_SHARE, DOWN_SHARE))
     missed = np.where(swings, _missed(plan, frames, ground), 0.0)
     wait, early = (
-        share * waits * ramp(_largest(np.where(half, missed, 0.0), plan) / high)
-        for half, share in ((swing < 0.5, waiting), (swing >= 0.5, earlier))
+        most * waits * ramp(_largest(np.where(half, missed, 0.0), plan) / high)
+        for half, most in ((swing < 0.5, share[0] * waiting), (swing >= 0.5, share[1] * earlier))
     )
     ease = (limb_numbers(animal, f"path.{name}") for name in ("ease_in", "ease_out"))
     eases = tuple(ease)
@@ -92,7 +107,8 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, wa
     own = np.maximum(_largest(np.where(swings, lifted, 0.0), plan), high)
     folds = 1.0 + (FOLDS_LIKE - 1.0) * _largest(over, plan) / own
     raised = replace(plan, toe_m=plan.toe_m + over[..., None] * np.array([0.0, 0.0, 1.0]))
-    return Cleared(raised, np.minimum(folds, MOST_LIKE))
+    under = _largest(np.where(swings, _missed(raised, frames, ground), 0.0), raised)
+    return Cleared(raised, np.minimum(folds, MOST_LIKE), under)
 
 
 def floors_m(feet: Feet, toe_m: Array, frames: Frames, ground: Ground) -> Array:
