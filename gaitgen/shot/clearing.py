@@ -36,6 +36,7 @@ FOLDS_LIKE, MOST_LIKE = 2.0, 3.0
 # would open as it is left behind, and fold anew. The greater of both ways up counts, by such a power.
 UP_AFTER, UP_UNTIL, UP_ENDS, JOINED = 0.15, 0.4, 0.3, 8.0
 ALL = 1.0, 1.0
+BETWEEN = 0.0, 0.2, 0.4, 0.6, 0.8  # shares of a frame at which soles are looked at
 LENGTHWAYS, ACROSS = np.array([0.0, 0.5, 1.0]), np.array([-1.0, 0.0, 1.0])
 
 
@@ -49,23 +50,25 @@ class Cleared:
         The feet.
     folds
         (samples, 4) factor of the lift as which their legs are to fold.
-    under_m
-        (samples, 4) how far under the ground they come in the swing that they are in. [m]
     """
 
     plan: FootPlan
     folds: Array
-    under_m: Array
 
     def where(self, here: Bools, other: Cleared) -> Cleared:
         """Take another for some feet at some moments, (samples, 4)."""
         toe = np.where(here[..., None], other.plan.toe_m, self.plan.toe_m)
-        folds, under = (np.where(here, a, b) for a, b in ((other.folds, self.folds), (other.under_m, self.under_m)))
-        return Cleared(replace(self.plan, toe_m=toe), folds, under)
+        return Cleared(replace(self.plan, toe_m=toe), np.where(here, other.folds, self.folds))
 
 
 def over_edges(
-    plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, waits: bool, share: tuple[float, float] = ALL
+    plan: FootPlan,
+    frames: Frames,
+    ground: Ground,
+    grid: Grid,
+    *,
+    waits: bool,
+    share: tuple[float, float] = ALL,
 ) -> Cleared:
     """Lift swinging feet over whatever is on their way.
 
@@ -107,8 +110,7 @@ def over_edges(
     own = np.maximum(_largest(np.where(swings, lifted, 0.0), plan), high)
     folds = 1.0 + (FOLDS_LIKE - 1.0) * _largest(over, plan) / own
     raised = replace(plan, toe_m=plan.toe_m + over[..., None] * np.array([0.0, 0.0, 1.0]))
-    under = _largest(np.where(swings, _missed(raised, frames, ground), 0.0), raised)
-    return Cleared(raised, np.minimum(folds, MOST_LIKE), under)
+    return Cleared(raised, np.minimum(folds, MOST_LIKE))
 
 
 def floors_m(feet: Feet, toe_m: Array, frames: Frames, ground: Ground) -> Array:
@@ -128,6 +130,30 @@ def floors_m(feet: Feet, toe_m: Array, frames: Frames, ground: Ground) -> Array:
     off = off - (back * length)[..., None] * turned[..., 0]  # (samples, points, 4, 3)
     heights = ground.known_m(_in_world(frames, toe_m[:, None] + off))
     return np.asarray(np.where(np.isfinite(heights), heights - off[..., 2], -np.inf).max(axis=1))
+
+
+def cut_m(feet: Feet, frames: Frames, ground: Ground) -> Array:
+    """Say how far soles come under the ground on straight ways from each frame to the next, (frames, 4). [m]
+
+    Parameters
+    ----------
+    feet, frames
+        Feet as they are turned, as the body sees them, and how that goes, once a frame.
+    ground
+        The ground; beyond it nothing is under it.
+    """
+    length = limb_numbers(feet.animal, "foot.toe_m") + limb_numbers(feet.animal, "foot.heel_m")
+    back, left = (each.ravel()[:, None] for each in np.meshgrid(LENGTHWAYS, ACROSS, indexing="ij"))
+    turned = feet.rotations()[:, None]
+    off = (left * limb_numbers(feet.animal, "foot.half_width_m"))[..., None] * turned[..., 1]
+    points = feet.toe_m[:, None] + off - (back * length)[..., None] * turned[..., 0]  # (frames, points, 4, 3)
+    points = np.concatenate([_in_world(frames, points), points[..., 2:]], axis=-1)
+    cut = np.zeros(feet.toe_m.shape[:2])
+    for share in BETWEEN:
+        between = points[:-1] + share * np.diff(points, axis=0)
+        under = ground.known_m(between[..., :2]) - between[..., 2]
+        cut[:-1] = np.maximum(cut[:-1], np.where(np.isfinite(under), under, 0.0).max(axis=1))
+    return cut
 
 
 def _up_first(over: Array, swing: Array, wait: Array, plan: FootPlan) -> Array:

@@ -157,7 +157,7 @@ def make_laid(laid: LaidShot) -> Made:
             over_edges(level.plan, frames, shot.ground, grid, waits=edged, share=each)
             for each in (WAYS if edged else WAYS[:1])
         ]
-        made = made_over(easiest(timeline, ways, posed_over) if edged else ways[0])
+        made = made_over(easiest(timeline, ways, posed_over, frames, shot.ground) if edged else ways[0])
     if timeline.leaps:
         made = replace(made, plan=over_obstacles(made.plan, path, timeline))
     share = timeline.solved_share

@@ -80,7 +80,10 @@ def turning(clip: Motion, timeline: Timeline) -> Turning:
 
 
 def most_deg(timeline: Timeline, joints: npt.NDArray[np.int64]) -> tuple[Array, Array]:
-    """Return by how much turns of joints (joints,) may change, and how far they may turn, in a frame. [degrees]"""
+    """Say by how much turns of joints (joints,) may change from frame to frame, and how far they may turn.
+
+    (joints,) each. [degrees]
+    """
     per_film = FILM_HZ / timeline.frame_rate_hz
     busiest = [_of_cycle(cycle, joints) for cycle in timeline.cycles]
     bent, turned = (np.max([each[way] for each in busiest], axis=0) for way in (0, 1))

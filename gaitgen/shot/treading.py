@@ -79,7 +79,7 @@ def _off_m(place: Array, edges: Array, room_m: float) -> Array:
     after = np.searchsorted(edges, place, side="right") + 1
     before_m, after_m = place - known[after - 1], known[after] - place
     half = np.minimum((before_m + after_m) / 2.0, room_m)
-    return np.maximum(half - np.minimum(before_m, after_m), 0.0)
+    return np.asarray(np.maximum(half - np.minimum(before_m, after_m), 0.0))
 
 
 def _cheapest(costs: Array, ahead: Array) -> Ints:
