@@ -15,6 +15,7 @@ from gaitgen.numerics.curves import envelope, even_travel, ramp
 from gaitgen.numerics.grid import Grid
 
 Array = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 # A swinging foot has this room over the ground, in hip heights; it is up after, and comes down in, this share
 # of its swing (estimates).
@@ -34,6 +35,8 @@ FOLDS_LIKE, MOST_LIKE = 2.0, 3.0
 # until so late, whence that ends in such a share (estimates): raised only as it comes to the edge, its leg
 # would open as it is left behind, and fold anew. The greater of both ways up counts, by such a power.
 UP_AFTER, UP_UNTIL, UP_ENDS, JOINED = 0.15, 0.4, 0.3, 8.0
+ALL = 1.0, 1.0
+BETWEEN = 0.0, 0.2, 0.4, 0.6, 0.8  # shares of a frame at which soles are looked at
 LENGTHWAYS, ACROSS = np.array([0.0, 0.5, 1.0]), np.array([-1.0, 0.0, 1.0])
 
 
@@ -52,8 +55,21 @@ class Cleared:
     plan: FootPlan
     folds: Array
 
+    def where(self, here: Bools, other: Cleared) -> Cleared:
+        """Take another for some feet at some moments, (samples, 4)."""
+        toe = np.where(here[..., None], other.plan.toe_m, self.plan.toe_m)
+        return Cleared(replace(self.plan, toe_m=toe), np.where(here, other.folds, self.folds))
 
-def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, waits: bool) -> Cleared:
+
+def over_edges(
+    plan: FootPlan,
+    frames: Frames,
+    ground: Ground,
+    grid: Grid,
+    *,
+    waits: bool,
+    share: tuple[float, float] = ALL,
+) -> Cleared:
     """Lift swinging feet over whatever is on their way.
 
     Parameters
@@ -64,6 +80,8 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, wa
         How the body goes, over what, at which moments.
     waits
         Whether the ground has edges, before which a foot waits until it is up.
+    share
+        Of what it waits, and of what it is there earlier.
     """
     animal, state = plan.animal, plan.state
     swing = state.swing_share
@@ -73,8 +91,8 @@ def over_edges(plan: FootPlan, frames: Frames, ground: Ground, grid: Grid, *, wa
     waiting, earlier, down = (np.where(falls, *each[::-1]) for each in (WAITS_SHARE, EARLY_SHARE, DOWN_SHARE))
     missed = np.where(swings, _missed(plan, frames, ground), 0.0)
     wait, early = (
-        share * waits * ramp(_largest(np.where(half, missed, 0.0), plan) / high)
-        for half, share in ((swing < 0.5, waiting), (swing >= 0.5, earlier))
+        most * waits * ramp(_largest(np.where(half, missed, 0.0), plan) / high)
+        for half, most in ((swing < 0.5, share[0] * waiting), (swing >= 0.5, share[1] * earlier))
     )
     ease = (limb_numbers(animal, f"path.{name}") for name in ("ease_in", "ease_out"))
     eases = tuple(ease)
@@ -112,6 +130,30 @@ def floors_m(feet: Feet, toe_m: Array, frames: Frames, ground: Ground) -> Array:
     off = off - (back * length)[..., None] * turned[..., 0]  # (samples, points, 4, 3)
     heights = ground.known_m(_in_world(frames, toe_m[:, None] + off))
     return np.asarray(np.where(np.isfinite(heights), heights - off[..., 2], -np.inf).max(axis=1))
+
+
+def cut_m(feet: Feet, frames: Frames, ground: Ground) -> Array:
+    """Say how far soles come under the ground on straight ways from each frame to the next, (frames, 4). [m]
+
+    Parameters
+    ----------
+    feet, frames
+        Feet as they are turned, as the body sees them, and how that goes, once a frame.
+    ground
+        The ground; beyond it nothing is under it.
+    """
+    length = limb_numbers(feet.animal, "foot.toe_m") + limb_numbers(feet.animal, "foot.heel_m")
+    back, left = (each.ravel()[:, None] for each in np.meshgrid(LENGTHWAYS, ACROSS, indexing="ij"))
+    turned = feet.rotations()[:, None]
+    off = (left * limb_numbers(feet.animal, "foot.half_width_m"))[..., None] * turned[..., 1]
+    points = feet.toe_m[:, None] + off - (back * length)[..., None] * turned[..., 0]  # (frames, points, 4, 3)
+    points = np.concatenate([_in_world(frames, points), points[..., 2:]], axis=-1)
+    cut = np.zeros(feet.toe_m.shape[:2])
+    for share in BETWEEN:
+        between = points[:-1] + share * np.diff(points, axis=0)
+        under = ground.known_m(between[..., :2]) - between[..., 2]
+        cut[:-1] = np.maximum(cut[:-1], np.where(np.isfinite(under), under, 0.0).max(axis=1))
+    return cut
 
 
 def _up_first(over: Array, swing: Array, wait: Array, plan: FootPlan) -> Array:

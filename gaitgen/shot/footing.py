@@ -11,18 +11,11 @@ from gaitgen.animal.animal import Animal
 from gaitgen.body.under import FELT_SHARE, felt_slope
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.course.path import Path
-from gaitgen.course.sole import ROOM_M, footholds
-from gaitgen.shot.timeline import Timeline, soles_of
+from gaitgen.shot.timeline import Timeline
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
-# A sole with a greater gap under it looks for a better place. [m]
-ROUGH_M = 1e-3
-# It looks so far ahead and behind, in hip heights, in so many steps; a gap of a whole centimetre is worth a
-# way of so many hip heights (estimates).
-LOOKS, LOOK_STEPS = 0.16, 33
-GAP_WORTH = 0.03
 # Of the way that would set legs square to a slope, feet are farther up it: load then shifts by 5 points up
 # 10 per cent, as measured on horses that trot (Dutto et al. 2004, as quoted in J Exp Biol 211:935), and by
 # less down it (dogs: Lee 2011, J Exp Biol 214:402, abstract). How fore and hind feet share it is an estimate:
@@ -77,30 +70,3 @@ def near_edges(timeline: Timeline, path: Path, ground: Ground) -> Bools:
     if edges.size:
         found = np.abs(laid.along_m[:, None] - edges).min(axis=1) < around
     return found
-
-
-def stepped(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
-    """Move feet that would land across an edge to where their soles lie better, if that is near.
-
-    Feet that stand at a halt move too: on stairs no animal stands square.
-    """
-    if ground.is_even:
-        return timeline
-    laid, animal = timeline.stances, timeline.cycles[0].animal
-    soles = soles_of(animal, laid.limb)
-    looks = LOOKS * animal.hip_height_m
-    ahead = np.linspace(-looks, looks, LOOK_STEPS)[:, None]
-    place, heading = path.beside(
-        laid.along_m + ahead,
-        np.broadcast_to(laid.aside_m, (LOOK_STEPS, laid.limb.size)),
-        laid.when / timeline.frame_rate_hz,
-    )
-    found = footholds(ground, place, heading, soles, ROOM_M)
-    rough = np.where(np.isfinite(found.rough_m), found.rough_m, np.inf)  # (looks, stances)
-    cost = np.abs(ahead) + GAP_WORTH * animal.hip_height_m / 0.01 * np.maximum(rough - ROUGH_M, 0.0)
-    here = LOOK_STEPS // 2
-    best = np.where(rough[here] <= ROUGH_M, here, np.argmin(cost, axis=0))
-    moved = np.where(np.isfinite(rough[best, np.arange(best.size)]), ahead[best, 0], 0.0)
-    off = moved != 0.0
-    stances = replace(laid, along_m=laid.along_m + moved, moved=laid.moved | off)
-    return replace(timeline, stances=stances)

@@ -14,6 +14,7 @@ from gaitgen.course.path import Path
 from gaitgen.course.spin import Spin
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.down_longer import longer_down
+from gaitgen.shot.flights import Striding
 from gaitgen.shot.items import Halt, Item, cycles_of
 from gaitgen.shot.jump import LaidLeap, Leap
 from gaitgen.shot.laid_stances import StanceLaying
@@ -82,13 +83,14 @@ def lay_timeline(
     share = _handed_over(share[:, : len(cycles)], pieces, frame, frame_rate_hz)
     level = Pace(frame / frame_rate_hz, speed)
     spins = _spins(items, level)
-    end_s, hip_m = frames / frame_rate_hz, cycles[0].animal.hip_height_m
+    end_s = frames / frame_rate_hz
+    striding = Striding(count, down, tuple(cycles), share, frame_rate_hz)
     for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
-        pace = slowed(level, replace(path, spins=spins), ground, end_s, hip_m)
+        pace = slowed(level, replace(path, spins=spins), ground, end_s, striding)
         spins = _spins(items, pace)
     timed = pace
     if timed_along is not None:
-        timed = slowed(level, replace(timed_along, spins=spins), ground, end_s, hip_m)
+        timed = slowed(level, replace(timed_along, spins=spins), ground, end_s, striding)
     longer = longer_down(
         tuple(cycles), share, timed, replace(timed_along or path, spins=spins), ground, end_s
     )

@@ -32,13 +32,14 @@ from gaitgen.numerics.rotations import (
 from gaitgen.shot.asked import Mark
 from gaitgen.shot.carriage import Carriage
 from gaitgen.shot.carrying import Carrying
-from gaitgen.shot.clearing import over_edges
+from gaitgen.shot.clearing import Cleared, over_edges
+from gaitgen.shot.easiest import WAYS, easiest
 from gaitgen.shot.folding import fold_notices
 from gaitgen.shot.following import hung_turns, kept_level, look_along, looking
-from gaitgen.shot.footing import leaned, near_edges, stepped
+from gaitgen.shot.footing import leaned, near_edges
 from gaitgen.shot.laid_shot import LaidShot, Shot
 from gaitgen.shot.leaping import falling, over_obstacles
-from gaitgen.shot.manner import manner
+from gaitgen.shot.manner import Manner, manner
 from gaitgen.shot.pinning import pinned
 from gaitgen.shot.placing import over_uneven
 from gaitgen.shot.poses import shot_poses
@@ -116,7 +117,7 @@ def make_laid(laid: LaidShot) -> Made:
     refuse_high(laid.timeline.cycles[0].animal, shot.ground)
     refuse_uneven(laid.timeline, path, shot.ground)
     timeline = leaned(laid.balanced, path, shot.ground)
-    timeline = over_uneven(stepped(timeline, path, shot.ground), path, shot.ground)
+    timeline = over_uneven(timeline, path, shot.ground)
     timeline, moved = pinned(timeline, path, shot.pins)
     steps = timeline.steps(path, shot.ground)
     grid, (first, after) = timeline.grid, timeline.solved
@@ -133,10 +134,30 @@ def make_laid(laid: LaidShot) -> Made:
     timeline, steps, state = over.carrying.timeline, over.carrying.steps, over.carrying.state
     carried, made, as_cycles = over.found.carried, over.found.made, over.found.as_cycles
     if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
-        cleared = over_edges(made.plan, frames, shot.ground, grid, waits=edged)
-        if edged:
-            made = manner(timeline, state, carried, as_cycles, cleared.folds)
-        made = replace(made, plan=cleared.plan, runs=np.ones_like(made.runs))
+        level = made
+
+        def made_over(cleared: Cleared) -> Manner:
+            over = manner(timeline, state, carried, as_cycles, cleared.folds) if edged else level
+            return replace(over, plan=cleared.plan, runs=np.ones_like(over.runs))
+
+        def posed_over(cleared: Cleared) -> Posed:
+            with np.errstate(invalid="ignore"):
+                return pose(
+                    timeline,
+                    carried,
+                    made_over(cleared),
+                    as_cycles,
+                    shot.ground,
+                    slope,
+                    edged=edged,
+                    for_needs=np.arange(0, grid.count, timeline.per_frame),
+                )
+
+        ways = [
+            over_edges(level.plan, frames, shot.ground, grid, waits=edged, share=each)
+            for each in (WAYS if edged else WAYS[:1])
+        ]
+        made = made_over(easiest(timeline, ways, posed_over, frames, shot.ground) if edged else ways[0])
     if timeline.leaps:
         made = replace(made, plan=over_obstacles(made.plan, path, timeline))
     share = timeline.solved_share

@@ -16,10 +16,11 @@ from gaitgen.course.stance import stance_state
 from gaitgen.limbs.reach import reach_for
 from gaitgen.shot.bearing import borne
 from gaitgen.shot.carriage import UNLIKE, Carriage, carriage
-from gaitgen.shot.footing import near_edges, stepped
+from gaitgen.shot.footing import near_edges
 from gaitgen.shot.layers import layers
 from gaitgen.shot.manner import Manner, manner
 from gaitgen.shot.timeline import Timeline
+from gaitgen.shot.treading import trodden
 
 Array = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -107,17 +108,21 @@ def placed_anew(timeline: Timeline, body: Carriage, made: Manner, far: Bools) ->
 
 
 def over_uneven(timeline: Timeline, path: Path, ground: Ground) -> Timeline:
-    """Move feet near edges of the ground so that legs reach, keep them off those, and lift them in time.
+    """Keep feet off edges of the ground, move those near them so that legs reach, and lift them in time.
 
     A foot on a lower step that its leg would have to reach for late in its stance leaves the ground before.
     """
-    for _ in range(UNEVEN_ROUNDS):
+    for number in range(UNEVEN_ROUNDS + 1):
         free = near_edges(timeline, path, ground) & _uneven(timeline, path, ground)
+        if number == 0:
+            timeline = trodden(timeline, path, ground, free)
+            continue
         if not free.any():
             return timeline
         moved = _reached(timeline, path, ground, free).moved_m
         along = timeline.stances.along_m + moved
-        timeline = stepped(replace(timeline, stances=replace(timeline.stances, along_m=along)), path, ground)
+        timeline = replace(timeline, stances=replace(timeline.stances, along_m=along))
+        timeline = trodden(timeline, path, ground, free)
     laid, rate = timeline.stances, timeline.frame_rate_hz
     out = np.floor(_reached(timeline, path, ground, free).out_s * rate)
     least = laid.touchdown + np.ceil(LEAST_KEPT * (laid.liftoff - laid.touchdown))

@@ -10,6 +10,7 @@ from gaitgen.course.ground import FLAT, Ground, Heights
 from gaitgen.course.pace import Pace
 from gaitgen.course.path import Path
 from gaitgen.numerics.curves import local_mean, ramp
+from gaitgen.shot.flights import Striding, flights_along, gone_m, on_flights
 
 Array = npt.NDArray[np.float64]
 
@@ -24,7 +25,7 @@ LOST_ON_STEPS, ON_STEPS = 2.2, 0.08
 LOOK_M, BODY_M = 0.05, 1.0  # step of looking at the ground, and length over which its slope is felt
 
 
-def slowed(pace: Pace, path: Path, ground: Ground, end_s: float, hip_height_m: float) -> Pace:
+def slowed(pace: Pace, path: Path, ground: Ground, end_s: float, striding: Striding) -> Pace:
     """Slow a pace down where its path climbs or falls.
 
     Speed over the level is v(t), the share of it that is left at a place is f(s): ds / f(s) = v(t) dt, so
@@ -38,12 +39,12 @@ def slowed(pace: Pace, path: Path, ground: Ground, end_s: float, hip_height_m: f
         Where it leads.
     end_s
         End of the clip, which begins at 0; what is beyond is taken to be as there. [s]
-    hip_height_m
-        Of the animal. [m]
+    striding
+        How its feet follow each other, which take treads of steps.
     """
     if ground is FLAT:
         return pace
-    gone = pace.distance_m(pace.time_s)
+    gone, hip_height_m = pace.distance_m(pace.time_s), striding.cycles[0].animal.hip_height_m
     first, last = (float(pace.distance_m(np.array(moment))) for moment in (0.0, end_s))
     along = np.arange(gone[0] - LOOK_M, gone[-1] + 2.0 * LOOK_M, LOOK_M)
     inside = along if ground.is_even else np.clip(along, first - BODY_M, last + BODY_M)
@@ -56,9 +57,10 @@ def slowed(pace: Pace, path: Path, ground: Ground, end_s: float, hip_height_m: f
     if isinstance(ground, Heights) and ground.rise_m is not None:
         left = left - LOST_ON_STEPS * ground.rise_m / hip_height_m * ramp(steep / ON_STEPS)
     left = np.maximum(left, LEFT_LEAST)
-    if np.all(left > 1.0 - 1e-9):
+    flights = flights_along(ground, path, first - BODY_M, last + BODY_M)
+    if flights:
+        left = on_flights(along, left, pace, flights, striding, first)
+    elif np.all(left > 1.0 - 1e-9):
         return pace
-    whole = np.concatenate([[0.0], np.cumsum(LOOK_M / ((left[1:] + left[:-1]) / 2.0))])
-    whole -= np.interp(0.0, along, whole)
-    place = np.interp(gone, whole, along)
+    place = gone_m(along, left, pace)
     return Pace(pace.time_s, pace.speed_m_s * np.interp(place, along, left))

@@ -63,9 +63,7 @@ def turning(clip: Motion, timeline: Timeline) -> Turning:
     no farther in a frame.
     """
     joints = np.array([joint for limb in clip.animal.limbs for joint in limb.joints])
-    per_film = FILM_HZ / clip.frame_rate_hz
-    busiest = [_of_cycle(cycle, joints) for cycle in timeline.cycles]
-    bent, turned = (np.max([each[way] for each in busiest], axis=0) for way in (0, 1))
+    most_bends, most_turns = most_deg(timeline, joints)
     local = matrix_from_quaternion(clip.rotations[:, joints])
     turn = turns_deg(local)
     bends = bends_deg(local)
@@ -75,10 +73,21 @@ def turning(clip: Motion, timeline: Timeline) -> Turning:
     return Turning(
         joints,
         bends,
-        np.maximum(MORE * bent, LEAST_DEG * per_film),
+        most_bends,
         turn,
-        QUICKER * np.maximum(turned, SLOW_DEG * per_film),
+        most_turns,
     )
+
+
+def most_deg(timeline: Timeline, joints: npt.NDArray[np.int64]) -> tuple[Array, Array]:
+    """Say by how much turns of joints (joints,) may change from frame to frame, and how far they may turn.
+
+    (joints,) each. [degrees]
+    """
+    per_film = FILM_HZ / timeline.frame_rate_hz
+    busiest = [_of_cycle(cycle, joints) for cycle in timeline.cycles]
+    bent, turned = (np.max([each[way] for each in busiest], axis=0) for way in (0, 1))
+    return np.maximum(MORE * bent, LEAST_DEG * per_film), QUICKER * np.maximum(turned, SLOW_DEG * per_film)
 
 
 def snap_notices(clip: Motion, timeline: Timeline) -> tuple[Notice, ...]:
