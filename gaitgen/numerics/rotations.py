@@ -236,7 +236,7 @@ def _other(angles_rad: Array) -> Array:
 
 
 def _other_triple(angles_rad: Array, where: npt.NDArray[np.bool_]) -> Array:
-    """Take the other triple that means the same where asked, each channel within half a turn at first. [rad]"""
+    """Take the other triple that means the same where asked, each within half a turn at first. [rad]"""
     other = _other(angles_rad)
     other -= 2.0 * np.pi * np.round(other[:1] / (2.0 * np.pi))
     return np.where(where[..., None], other, angles_rad)

@@ -14,8 +14,8 @@ Bools = npt.NDArray[np.bool_]
 # part together, and at each: 10 and more in most, less at an end at which the legs pass each other. In clean
 # clips of the animals here it is up to 2.5 and 2.2, in gallops of 8 frames a stride.
 SMOOTHER, SMOOTHER_AT_EACH = 3.5, 2.0
-# Up to an end of a clip that is no loop a part breaks off at one place alone, and so much is asked of that: in
-# a change from a canter to a rotary gallop hind legs change places, and pass each other at 4.2.
+# Up to an end of a clip that is no loop a part breaks off at one place alone, and so much is asked of that:
+# in a change from a canter to a rotary gallop hind legs change places, and pass each other at 4.2.
 SMOOTHER_TO_AN_END = 5.0
 MOST_ENDS = 6  # places tried as the end of a part, after each at which it may begin
 
