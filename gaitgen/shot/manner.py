@@ -17,6 +17,7 @@ from gaitgen.limbs.chain import CHANGING
 from gaitgen.limbs.foot_path import FootPlan, plan_feet, step_share
 from gaitgen.limbs.given import Given, given_by_law
 from gaitgen.limbs.slings import tops_m
+from gaitgen.numerics.curves import largest_around
 from gaitgen.numerics.grid import Grid
 from gaitgen.shot.carriage import Carriage, at_phase
 from gaitgen.shot.cycle import Cycle
@@ -33,6 +34,9 @@ BEGINS = ("steady", *PIVOTS)  # pieces that a cycle begins with
 # Joints give to at the most so many times the greatest force in their cycle, and wholly to such a share of
 # that (estimates: tendons stiffen).
 MOST_FELT, FELT_WHOLE = 1.2, 0.85
+# That is of the force so far through a stance, or within such a share of it, and at least such a share of the
+# greatest, at so many places of it: tendons are let go before a foot leaves (estimates).
+NEAR_SHARE, LEAST_FELT, SHARES = 0.1, 0.2, 41
 # A foot that has stood for long rolls over its toe for so many times its swing at the most (estimate).
 LONGEST_ROLL_SWINGS = 0.6
 # A manner is followed so long before it counts, so that loads and hanging parts have come to rest. [s]
@@ -222,7 +226,7 @@ def _of_cycle(
         animal,
         plan,
         grid,
-        _felt(force_n, MOST_FELT * cycle.solved.body.balance.force_n[..., 2].max(axis=0)),
+        _felt(force_n, _most_felt_n(cycle, state)),
         back,
         lift=folds * quick * lift,
         weight=style.weight * np.array(style.legs.weight),
@@ -244,6 +248,22 @@ def _of_cycle(
         ("hang", np.broadcast_to(given.hang_rad, (count, 4))),
         *((name, np.broadcast_to(of, (count, *of.shape))) for name, of in own.items()),
     ]
+
+
+def _most_felt_n(cycle: Cycle, state: StanceState) -> Array:
+    """Say to how much force joints give so far through a stance, as they do about there in a cycle. [N]"""
+    course, force_n = cycle.placed.course, cycle.solved.body.balance.force_n[..., 2]
+    steps, own = course.steps, cycle.solved.course.grid
+    place = np.linspace(0.0, 1.0, SHARES)
+    most = np.empty(state.planted.shape)
+    for row, limb in enumerate(steps.limb.tolist()):
+        times = steps.touchdown_s[row] + place * (steps.liftoff_s[row] - steps.touchdown_s[row])
+        curve = at_phase(own, force_n[:, limb], times)
+        curve = np.maximum(
+            largest_around(curve, round(NEAR_SHARE * SHARES), periodic=False), LEAST_FELT * curve.max()
+        )
+        most[:, limb] = MOST_FELT * np.interp(state.stance_share[:, limb], place, curve)
+    return most
 
 
 def _felt(force_n: Array, most_n: Array) -> Array:
