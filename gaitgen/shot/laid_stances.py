@@ -151,7 +151,7 @@ class StanceLaying:
     def _as_far(self, limb: int, touchdown: Array, liftoff: Array) -> tuple[Array, Array]:
         """Let a foot stay down no farther than in the cycles as a run changes; its swing makes up for it.
 
-        Nor is it down for less long than in the one in which it is so least, which whole frames may take away.
+        Nor is it down for less long than in the one in which it is so least: whole frames may take that away.
         Stance distances hardly change with speed (horse: Back 1996), and from a trot to a gallop swings
         shorten and lengthen (dog: Blaszczyk & Dobrzecka 1989, abstract).
         """
