@@ -151,16 +151,17 @@ class StanceLaying:
     def _as_far(self, limb: int, touchdown: Array, liftoff: Array) -> tuple[Array, Array]:
         """Let a foot stay down no farther than in the cycles as a run changes; its swing makes up for it.
 
-        Nor is it down for less long than in the one in which it is so least: whole frames may take that away.
+        Nor is it, from run to run, down for less long than in either: whole frames may take that away.
         Stance distances hardly change with speed (horse: Back 1996), and from a trot to a gallop swings
         shorten and lengthen (dog: Blaszczyk & Dobrzecka 1989, abstract).
         """
         changes, runs = (np.zeros(touchdown.size, dtype=np.bool_) for _ in range(2))
         for piece in self.pieces:
-            if piece.kind == "change":
+            walks = [self.cycles[k].gait.walks for k in piece.cycles]
+            if piece.kind == "change" and not walks[0]:
                 inside = (touchdown > piece.first) & (liftoff < piece.after)
-                changes |= inside
-                runs |= inside & (not self.cycles[piece.cycles[0]].gait.walks)
+                runs |= inside
+                changes |= inside & (not walks[1])
         down = np.array([cycle.down[limb] for cycle in self.cycles])
         far = down / self.frame_rate_hz * np.array([cycle.speed_m_s for cycle in self.cycles])
         swing = np.array([cycle.frames for cycle in self.cycles]) - down
@@ -172,13 +173,13 @@ class StanceLaying:
         runs &= goes / far - 1.0 > FAR_ENOUGH
         leaves = np.where(runs, np.round(np.interp(lands + far, gone, self.frame)), liftoff)
         least = np.maximum(np.round(self._least_down(limb, share)), LEAST_FRAMES)
-        leaves = np.maximum(leaves, touchdown + least)
+        leaves = np.where(changes, np.maximum(leaves, touchdown + least), leaves)
         last = np.append(touchdown[1:], np.inf) - np.maximum(
             np.round(LEAST_SWING * share @ swing), LEAST_FRAMES
         )
         last = np.where(runs, last, np.maximum(last, liftoff))
         leaves = np.maximum(np.minimum(leaves, last), touchdown + LEAST_FRAMES)
-        return touchdown, np.where(changes, leaves, liftoff)
+        return touchdown, np.where(changes | runs, leaves, liftoff)
 
     def _least_down(self, limb: int, share: Array) -> Array:
         """Return how long a foot is down in the cycle that counts in which it is so least, (n,). [frames]

@@ -131,11 +131,12 @@ def make_laid(laid: LaidShot) -> Made:
     breath = _breath_turns(timeline)[first:after]
     over = settled(Carrying(timeline, steps, path, shot.ground, state, slope, breath, edged))
     timeline, steps, state = over.carrying.timeline, over.carrying.steps, over.carrying.state
-    carried, made, as_cycles = over.found.carried, over.found.made, over.found.as_cycles
+    carried, as_cycles = over.found.carried, over.found.as_cycles
+    made = manner(timeline, state, carried, as_cycles, lets_go=True)
     if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
         cleared = over_edges(made.plan, frames, shot.ground, grid, waits=edged)
         if edged:
-            made = manner(timeline, state, carried, as_cycles, cleared.folds)
+            made = manner(timeline, state, carried, as_cycles, cleared.folds, lets_go=True)
         made = replace(made, plan=cleared.plan, runs=np.ones_like(made.runs))
     if timeline.leaps:
         made = replace(made, plan=over_obstacles(made.plan, path, timeline))

@@ -79,6 +79,8 @@ def manner(
     carried: Carriage,
     as_cycles: Array,
     folds: Array | None = None,
+    *,
+    lets_go: bool = False,
 ) -> Manner:
     """Lead the feet, and bend the joints by their laws, each cycle's as far as it counts.
 
@@ -90,6 +92,9 @@ def manner(
         (samples, cycles) how far each cycle is as it is.
     folds
         (samples, 4) factor of lift as which swinging legs fold beside it; None for 1.
+    lets_go
+        Whether joints give no farther than they do so far through a stance in the cycles, as what is seen in
+        the end does; the body is found without.
     """
     grid, share = timeline.grid, timeline.solved_share
     folds = np.ones((grid.count, 4)) if folds is None else folds
@@ -113,6 +118,7 @@ def manner(
             folds[first:after],
             quick[first:after],
             gone[first:after],
+            lets_go=lets_go,
         ):
             weight = share[first:after, k].reshape(-1, *(1,) * (values.ndim - 1))
             if name not in whole:
@@ -197,11 +203,13 @@ def _of_cycle(
     folds: Array,
     quick: Array,
     gone: Array,
+    *,
+    lets_go: bool,
 ) -> list[tuple[str, Array]]:
     """Lead feet and bend joints as one cycle does, (samples, ...) each.
 
-    ``least_step`` is as in plan_feet, ``folds`` as in manner, ``quick`` from quick_lifts
-    and ``gone`` from _gone_shares.
+    ``least_step`` is as in plan_feet, ``folds`` and ``lets_go`` as in manner, ``quick`` from quick_lifts and
+    ``gone`` from _gone_shares.
     """
     animal, style = cycle.animal, cycle.style
     lift = np.asarray(
@@ -226,7 +234,7 @@ def _of_cycle(
         animal,
         plan,
         grid,
-        _felt(force_n, _most_felt_n(cycle, state)),
+        _felt(force_n, _most_felt_n(cycle, state, lets_go=lets_go)),
         back,
         lift=folds * quick * lift,
         weight=style.weight * np.array(style.legs.weight),
@@ -250,9 +258,11 @@ def _of_cycle(
     ]
 
 
-def _most_felt_n(cycle: Cycle, state: StanceState) -> Array:
-    """Say to how much force joints give so far through a stance, as they do about there in a cycle. [N]"""
+def _most_felt_n(cycle: Cycle, state: StanceState, *, lets_go: bool) -> Array:
+    """Say to how much force joints give at the most: as in a cycle, or so far through its stances. [N]"""
     course, force_n = cycle.placed.course, cycle.solved.body.balance.force_n[..., 2]
+    if not lets_go:
+        return np.asarray(MOST_FELT * np.broadcast_to(force_n.max(axis=0), state.planted.shape))
     steps, own = course.steps, cycle.solved.course.grid
     place = np.linspace(0.0, 1.0, SHARES)
     most = np.empty(state.planted.shape)
