@@ -8,6 +8,7 @@ from scipy.spatial.transform import Rotation
 
 from gaitgen.numerics.rotations import (
     EULER_ORDERS,
+    channel_angles,
     continuous_sign,
     euler_from_matrix,
     matrix_from_euler,
@@ -71,3 +72,13 @@ def test_euler_angles_at_the_pole(order, middle):
     reference = Rotation.from_euler(order, [[30.0, middle, 20.0], [-100.0, middle, 170.0]], degrees=True)
     angles = euler_from_matrix(reference.as_matrix(), order)
     np.testing.assert_allclose(matrix_from_euler(angles, order), reference.as_matrix(), atol=1e-12)
+
+
+@pytest.mark.parametrize("order", EULER_ORDERS)
+@pytest.mark.parametrize("first_deg", [80.0, 100.0, -130.0])
+def test_a_hinge_turns_in_its_own_channel_alone_however_far_it_is_bent_at_first(order, first_deg):
+    """One that began beyond a right angle had half a turn in both other channels."""
+    bent = np.radians(first_deg) * np.linspace(1.0, 0.1, 9)
+    angles = np.zeros((9, 3))
+    angles[:, 1] = bent
+    np.testing.assert_allclose(channel_angles(matrix_from_euler(angles, order), order), angles, atol=1e-12)

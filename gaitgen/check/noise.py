@@ -68,6 +68,7 @@ def find_noise(motion: Tracked, loop: Loop) -> Noise:
     if is_of_seam:
         angle = _at_the_seam(rows[:, turning])
     angle = angle if angle > LEAST_ANGLE_DEG else 0.0
+    is_of_seam = is_of_seam and angle > 0.0
     root = metres * _deviation(rows[:, ~turning][:, :3], is_noisy=angle > 0.0)
     root = root if root > LEAST_SHARE * motion.hip_height_m else 0.0
     toe = np.array(

@@ -15,10 +15,12 @@ ON_COSINE, ON_SCALE = 0.6, 0.4
 NEAR_SHARE = 0.4  # of the widest pose difference: how near the ends of a loop are
 # Of the mean speed: by so much more a body goes faster at one end of a clip than at the other, over this
 # share of its steps, that the two are no ends of a loop; unless their poses are the nearer to each other.
-# Cycles of six animals: 0.19 at most; a last frame that is there twice makes 0.7, and poses nearly the same.
-ANOTHER_PACE, END_SHARE, NEARLY_SAME = 0.4, 1 / 16, 0.15
+# Cycles of all animals: 0.15 at most; joins of a canter and a gallop from 0.31 on; a last frame that is there
+# twice makes 0.7, and poses nearly the same.
+ANOTHER_PACE, END_SHARE, NEARLY_SAME = 0.28, 1 / 16, 0.15
 # Strides in which a pace is told from how a body goes in one; the first and the last of a loop are as long.
-LEAST_STRIDES, ANOTHER_STRIDE = 3, 0.2
+# Where feet tell that the last stride is of another gait than the first, these two are enough.
+LEAST_STRIDES, LEAST_OF_TWO, ANOTHER_STRIDE = 3, 1, 0.2
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,10 +78,14 @@ def find_loop(places_m: Array) -> Loop:
     return Loop(closes, frames if closes else len(root), level_advance, repeats)
 
 
-def changes_pace(root_m: Array, stride_frames: float) -> bool:
-    """Tell whether a root (frames, 3) goes at another pace in the last stride than in the first. [m]"""
+def changes_pace(root_m: Array, stride_frames: float, *, changes_gait: bool = False) -> bool:
+    """Tell whether a root (frames, 3) goes at another pace in the last stride than in the first. [m]
+
+    ``changes_gait`` tells whether feet go in another gait in the one than in the other.
+    """
     steps = round(stride_frames)
-    return steps > 0 and len(root_m) > LEAST_STRIDES * steps and _parts(root_m, steps, ANOTHER_STRIDE)
+    least = LEAST_OF_TWO if changes_gait else LEAST_STRIDES
+    return steps > 0 and len(root_m) > least * steps and _parts(root_m, steps, ANOTHER_STRIDE)
 
 
 def _parts(root_m: Array, steps: int, least: float = ANOTHER_PACE) -> bool:

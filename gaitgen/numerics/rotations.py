@@ -194,7 +194,10 @@ def channel_angles(matrices: Array, order: str) -> Array:
     """Split rotations over time into three angles without jumps over time. [rad]
 
     As `euler_from_matrix`, but where the middle angle is a right angle and the first is free, the first
-    keeps its value from the frame before, so that no channel jumps.
+    keeps its value from the frame before, so that no channel jumps. Of the two triples that mean the same,
+    the one whose first and third angle are nearer to none over all frames: a joint that turns about the
+    middle axis alone has none of either, however far it is bent in the first frame, so that clips of it laid
+    end to end go on.
 
     Parameters
     ----------
@@ -220,9 +223,23 @@ def _channel_angles(entry: Entries, order: str) -> Array:
     _, j, k, _ = _places(order)
     cosine = np.hypot(entry[j][k], entry[k][k])  # of the middle angle
     angles = _with_first(entry, order, _held(_first_rad(entry, order), cosine < POLE_COSINE))
-    if np.all(np.abs(np.diff(angles, axis=0)) < SMALL_STEP_RAD):
-        return angles
-    return unwrapped_euler(angles)
+    if not np.all(np.abs(np.diff(angles, axis=0)) < SMALL_STEP_RAD):
+        angles = unwrapped_euler(angles)
+    is_far = np.sum(np.cos(angles[..., 0]) + np.cos(angles[..., 2]), axis=0) < 0.0
+    return _other_triple(angles, is_far) if is_far.any() else angles
+
+
+def _other(angles_rad: Array) -> Array:
+    """Return the other triple of angles (..., 3) that means the same rotation. [rad]"""
+    first, middle, third = np.moveaxis(angles_rad, -1, 0)
+    return np.stack([first + np.pi, np.pi - middle, third + np.pi], axis=-1)
+
+
+def _other_triple(angles_rad: Array, where: npt.NDArray[np.bool_]) -> Array:
+    """Take the other triple that means the same where asked, each within half a turn at first. [rad]"""
+    other = _other(angles_rad)
+    other -= 2.0 * np.pi * np.round(other[:1] / (2.0 * np.pi))
+    return np.where(where[..., None], other, angles_rad)
 
 
 def _held(first_rad: Array, is_free: npt.NDArray[np.bool_]) -> Array:
@@ -242,9 +259,7 @@ def unwrapped_euler(angles_rad: Array) -> Array:
     Of the two angle triples that mean the same rotation, (a, b, c) and (a + pi, pi - b, c + pi), the one
     nearer the frame before is followed; then each channel is unwrapped by whole turns.
     """
-    other = np.stack(
-        [angles_rad[..., 0] + np.pi, np.pi - angles_rad[..., 1], angles_rad[..., 2] + np.pi], axis=-1
-    )
+    other = _other(angles_rad)
 
     def distance(a: Array, b: Array) -> Array:
         return np.asarray(np.sum(1.0 - np.cos(a - b), axis=-1))

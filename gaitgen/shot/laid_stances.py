@@ -151,13 +151,17 @@ class StanceLaying:
     def _as_far(self, limb: int, touchdown: Array, liftoff: Array) -> tuple[Array, Array]:
         """Let a foot stay down no farther than in the cycles as a run changes; its swing makes up for it.
 
+        Nor is it, from run to run, down for less long than in either: whole frames may take that away.
         Stance distances hardly change with speed (horse: Back 1996), and from a trot to a gallop swings
         shorten and lengthen (dog: Blaszczyk & Dobrzecka 1989, abstract).
         """
-        changed = np.zeros(touchdown.size, dtype=np.bool_)
+        changes, runs = (np.zeros(touchdown.size, dtype=np.bool_) for _ in range(2))
         for piece in self.pieces:
-            if piece.kind == "change" and not self.cycles[piece.cycles[0]].gait.walks:
-                changed |= (touchdown > piece.first) & (liftoff < piece.after)
+            walks = [self.cycles[k].gait.walks for k in piece.cycles]
+            if piece.kind == "change" and not walks[0]:
+                inside = (touchdown > piece.first) & (liftoff < piece.after)
+                runs |= inside
+                changes |= inside & (not walks[1])
         down = np.array([cycle.down[limb] for cycle in self.cycles])
         far = down / self.frame_rate_hz * np.array([cycle.speed_m_s for cycle in self.cycles])
         swing = np.array([cycle.frames for cycle in self.cycles]) - down
@@ -166,13 +170,24 @@ class StanceLaying:
         lands = self.level.distance_m(np.where(np.isfinite(touchdown), touchdown, 0.0) / self.frame_rate_hz)
         far = share @ far
         goes = self.level.distance_m(liftoff / self.frame_rate_hz) - lands
-        changed &= goes / far - 1.0 > FAR_ENOUGH
-        leaves = np.round(np.interp(lands + far, gone, self.frame))
+        runs &= goes / far - 1.0 > FAR_ENOUGH
+        leaves = np.where(runs, np.round(np.interp(lands + far, gone, self.frame)), liftoff)
+        least = np.maximum(np.round(self._least_down(limb, share)), LEAST_FRAMES)
+        leaves = np.where(changes, np.maximum(leaves, touchdown + least), leaves)
         last = np.append(touchdown[1:], np.inf) - np.maximum(
             np.round(LEAST_SWING * share @ swing), LEAST_FRAMES
         )
+        last = np.where(runs, last, np.maximum(last, liftoff))
         leaves = np.maximum(np.minimum(leaves, last), touchdown + LEAST_FRAMES)
-        return touchdown, np.where(changed, leaves, liftoff)
+        return touchdown, np.where(changes | runs, leaves, liftoff)
+
+    def _least_down(self, limb: int, share: Array) -> Array:
+        """Return how long a foot is down in the cycle that counts in which it is so least, (n,). [frames]
+
+        It goes as far as there where the body is as fast, and less far where it is slower.
+        """
+        down = np.array([cycle.down[limb] for cycle in self.cycles])
+        return np.asarray(np.where(share > 0.0, down, np.inf).min(axis=1))
 
     def _share(self, frame: Array) -> Array:
         """Return how far each cycle counts at moments (n,): (n, cycles). [frames]"""

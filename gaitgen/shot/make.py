@@ -132,12 +132,15 @@ def make_laid(laid: LaidShot) -> Made:
     breath = _breath_turns(timeline)[first:after]
     over = settled(Carrying(timeline, steps, path, shot.ground, state, slope, breath, edged))
     timeline, steps, state = over.carrying.timeline, over.carrying.steps, over.carrying.state
-    carried, made, as_cycles = over.found.carried, over.found.made, over.found.as_cycles
+    carried, as_cycles = over.found.carried, over.found.as_cycles
+    made = manner(timeline, state, carried, as_cycles, lets_go=True)
     if not shot.ground.is_even:  # swinging feet come up to their legs there, as in a run
         level = made
 
         def made_over(cleared: Cleared) -> Manner:
-            over = manner(timeline, state, carried, as_cycles, cleared.folds) if edged else level
+            over = level
+            if edged:
+                over = manner(timeline, state, carried, as_cycles, cleared.folds, lets_go=True)
             return replace(over, plan=cleared.plan, runs=np.ones_like(over.runs))
 
         def posed_over(cleared: Cleared) -> Posed:

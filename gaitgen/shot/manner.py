@@ -17,6 +17,7 @@ from gaitgen.limbs.chain import CHANGING
 from gaitgen.limbs.foot_path import FootPlan, plan_feet, step_share
 from gaitgen.limbs.given import Given, given_by_law
 from gaitgen.limbs.slings import tops_m
+from gaitgen.numerics.curves import largest_around
 from gaitgen.numerics.grid import Grid
 from gaitgen.shot.carriage import Carriage, at_phase
 from gaitgen.shot.cycle import Cycle
@@ -33,6 +34,9 @@ BEGINS = ("steady", *PIVOTS)  # pieces that a cycle begins with
 # Joints give to at the most so many times the greatest force in their cycle, and wholly to such a share of
 # that (estimates: tendons stiffen).
 MOST_FELT, FELT_WHOLE = 1.2, 0.85
+# That is of the force so far through a stance, or within such a share of it, and at least such a share of the
+# greatest, at so many places of it: tendons are let go before a foot leaves (estimates).
+NEAR_SHARE, LEAST_FELT, SHARES = 0.1, 0.2, 41
 # A foot that has stood for long rolls over its toe for so many times its swing at the most (estimate).
 LONGEST_ROLL_SWINGS = 0.6
 # A manner is followed so long before it counts, so that loads and hanging parts have come to rest. [s]
@@ -75,6 +79,8 @@ def manner(
     carried: Carriage,
     as_cycles: Array,
     folds: Array | None = None,
+    *,
+    lets_go: bool = False,
 ) -> Manner:
     """Lead the feet, and bend the joints by their laws, each cycle's as far as it counts.
 
@@ -86,6 +92,9 @@ def manner(
         (samples, cycles) how far each cycle is as it is.
     folds
         (samples, 4) factor of lift as which swinging legs fold beside it; None for 1.
+    lets_go
+        Whether joints give no farther than they do so far through a stance in the cycles, as what is seen in
+        the end does; the body is found without.
     """
     grid, share = timeline.grid, timeline.solved_share
     folds = np.ones((grid.count, 4)) if folds is None else folds
@@ -109,6 +118,7 @@ def manner(
             folds[first:after],
             quick[first:after],
             gone[first:after],
+            lets_go=lets_go,
         ):
             weight = share[first:after, k].reshape(-1, *(1,) * (values.ndim - 1))
             if name not in whole:
@@ -193,11 +203,13 @@ def _of_cycle(
     folds: Array,
     quick: Array,
     gone: Array,
+    *,
+    lets_go: bool,
 ) -> list[tuple[str, Array]]:
     """Lead feet and bend joints as one cycle does, (samples, ...) each.
 
-    ``least_step`` is as in plan_feet, ``folds`` as in manner, ``quick`` from quick_lifts
-    and ``gone`` from _gone_shares.
+    ``least_step`` is as in plan_feet, ``folds`` and ``lets_go`` as in manner, ``quick`` from quick_lifts and
+    ``gone`` from _gone_shares.
     """
     animal, style = cycle.animal, cycle.style
     lift = np.asarray(
@@ -222,7 +234,7 @@ def _of_cycle(
         animal,
         plan,
         grid,
-        _felt(force_n, MOST_FELT * cycle.solved.body.balance.force_n[..., 2].max(axis=0)),
+        _felt(force_n, _most_felt_n(cycle, state, lets_go=lets_go)),
         back,
         lift=folds * quick * lift,
         weight=style.weight * np.array(style.legs.weight),
@@ -244,6 +256,24 @@ def _of_cycle(
         ("hang", np.broadcast_to(given.hang_rad, (count, 4))),
         *((name, np.broadcast_to(of, (count, *of.shape))) for name, of in own.items()),
     ]
+
+
+def _most_felt_n(cycle: Cycle, state: StanceState, *, lets_go: bool) -> Array:
+    """Say to how much force joints give at the most: as in a cycle, or so far through its stances. [N]"""
+    course, force_n = cycle.placed.course, cycle.solved.body.balance.force_n[..., 2]
+    if not lets_go:
+        return np.asarray(MOST_FELT * np.broadcast_to(force_n.max(axis=0), state.planted.shape))
+    steps, own = course.steps, cycle.solved.course.grid
+    place = np.linspace(0.0, 1.0, SHARES)
+    most = np.empty(state.planted.shape)
+    for row, limb in enumerate(steps.limb.tolist()):
+        times = steps.touchdown_s[row] + place * (steps.liftoff_s[row] - steps.touchdown_s[row])
+        curve = at_phase(own, force_n[:, limb], times)
+        curve = np.maximum(
+            largest_around(curve, round(NEAR_SHARE * SHARES), periodic=False), LEAST_FELT * curve.max()
+        )
+        most[:, limb] = MOST_FELT * np.interp(state.stance_share[:, limb], place, curve)
+    return most
 
 
 def _felt(force_n: Array, most_n: Array) -> Array:

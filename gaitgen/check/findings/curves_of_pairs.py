@@ -14,6 +14,9 @@ Bools = npt.NDArray[np.bool_]
 # part together, and at each: 10 and more in most, less at an end at which the legs pass each other. In clean
 # clips of the animals here it is up to 2.5 and 2.2, in gallops of 8 frames a stride.
 SMOOTHER, SMOOTHER_AT_EACH = 3.5, 2.0
+# Up to an end of a clip that is no loop a part breaks off at one place alone, and so much is asked of that:
+# in a change from a canter to a rotary gallop hind legs change places, and pass each other at 4.2.
+SMOOTHER_TO_AN_END = 5.0
 MOST_ENDS = 6  # places tried as the end of a part, after each at which it may begin
 
 
@@ -102,7 +105,8 @@ def _longer_parts(pair: Pair, least: float, times: float) -> list[Part]:
             if last - first + 1 > rows // 2:
                 break
             bent, put = begin[0][first] + end[0][last % rows], begin[1][first] + end[1][last % rows]
-            if bent > times * SMOOTHER * put and bent > 0.0:
+            is_open = not pair.goes_round and (first == 0 or last == rows - 1)
+            if bent > times * (SMOOTHER_TO_AN_END if is_open else SMOOTHER) * put and bent > 0.0:
                 found.append(Part(float(bent - put), first, last))
     return found
 

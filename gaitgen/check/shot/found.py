@@ -114,7 +114,7 @@ def find_shot(
         surface is None
         and not jumps
         and not _is_one(stretches, way, [stride.name for stride in strides if stride.name])
-        and not changes_pace(motion.root_m, stride)
+        and not changes_pace(motion.root_m, stride, changes_gait=all(ends) and ends[0] != ends[1])
     ):
         return None
     level = _levelled(motion, every, ground)
