@@ -278,7 +278,7 @@ LONG_TAILED = [
 @pytest.mark.sample(4, 1)
 @pytest.mark.parametrize(("animal", "gait"), LONG_TAILED)
 def test_no_tail_is_a_stiff_curve_at_a_gallop(animal, gait):
-    """Its end turns against its root, and its last joints come one after the other: common practice, no source."""
+    """Its end turns against its root, its last joints one after the other: common practice, no source."""
     clip = make_cycle(Request(animal=animal, gait=gait, frame_rate_hz=96.0))
     _, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     joints, _ = _tail(clip)

@@ -25,13 +25,16 @@ CARRIED_DUTY = 0.48
 AT_MOST = "give at most {:g} frames, or a slower gait"
 
 
-def own_frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> int:
+def own_frames(
+    request: Request, gait: Gait, animal: Animal, speed_m_s: float | None, times: float = 1.0
+) -> int:
     """Length of the stride that the animal takes, in whole frames, even where left and right take turns.
 
-    At a speed at which it would be longer than a run can last, steps are shorter instead.
+    At a speed at which it would be longer than a run can last, steps are shorter instead. With `times` it is
+    so many times as long.
     """
     step = 1 if gait.has_lead else 2
-    frames = float(step * round(own_count(request, gait, animal, speed_m_s) / step))
+    frames = float(step * round(times * own_count(request, gait, animal, speed_m_s) / step))
     most = most_frames(request, gait, animal)
     if frames > most and (request.stride_length_m is None or speed_m_s is None):
         frames = step * (most // step)
