@@ -264,3 +264,28 @@ def test_no_trunk_gallops_on_rails(animal, gait):
         roll, yaw = np.degrees(np.ptp(pitch_roll_yaw_rad(world[:, joint])[:, 1:], axis=0))
         assert (4.0 if supple else 1.0) < yaw < 13.0
         assert 2.0 < roll < 13.0
+
+
+LONG_TAILED = [
+    (animal, gait)
+    for animal, gait in RUNS
+    if load_gait(gait).has_lead
+    and gait == load_animal(animal).gaits[-1]
+    and any(part.name == "tail" and len(part.joints) > 3 for part in load_animal(animal).hanging)
+]
+
+
+@pytest.mark.sample(4, 1)
+@pytest.mark.parametrize(("animal", "gait"), LONG_TAILED)
+def test_no_tail_is_a_stiff_curve_at_a_gallop(animal, gait):
+    """Its end turns against its root, its last joints one after the other: common practice, no source."""
+    clip = make_cycle(Request(animal=animal, gait=gait, frame_rate_hz=96.0))
+    _, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    joints, _ = _tail(clip)
+    lines = np.stack([world[:-1, joint] @ clip.animal.tips_m[joint] for joint in joints], axis=1)
+    pitch = np.unwrap(np.arctan2(lines[..., 2], -lines[..., 0]), axis=0)  # (frames, joints)
+    assert 14.0 < np.ptp(np.degrees(pitch[:, -1] - pitch[:, 0])) < 60.0
+    waves = np.fft.rfft(pitch[:, -3:], axis=0)[1]
+    behind = np.angle(waves[:-1] / waves[1:]) / (2.0 * np.pi)  # of a stride
+    assert np.all(behind > 0.005)
+    assert 0.02 < behind.sum() < 0.5

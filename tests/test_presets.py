@@ -43,3 +43,13 @@ def test_variants_take_them_by_name():
 def test_what_is_no_style_is_refused_with_the_nearest():
     with pytest.raises(RequestError, match="unknown style 'tierd'; did you mean 'tired'; use some of heavy"):
         make_cycle(Request(named_style="tierd"))
+
+
+def test_an_old_walk_takes_longer_where_nobody_says_how_long():
+    plain, old = (make_cycle(Request(named_style=style)) for style in (None, "old"))
+    assert old.facts.frames == pytest.approx(1.1 * plain.facts.frames, abs=2.0)  # even frames
+    told = f"in this style a walk takes {old.facts.frames} frames, not {plain.facts.frames}; --frames says"
+    assert [told in notice.text for notice in old.notices if notice.topic == "frames"] == [True]
+    assert old.facts.stride_length_m < plain.facts.stride_length_m
+    for asked in ({"frames": 32}, {"speed_m_s": 1.6}, {"gait": "trot"}):
+        assert make_cycle(Request(named_style="old", **asked)).frames == make_cycle(Request(**asked)).frames

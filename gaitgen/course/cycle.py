@@ -142,7 +142,9 @@ def _alike_flights(
     short = [max(LEAST_DOWN, float(np.floor(each + SAME_FRAMES))) for each in stands]
     made = list(downs)
     asked = float(np.mean(stands))
-    if not LEAST_ALIKE <= asked <= FEW_DOWN or np.mean(short) + 0.5 < asked - LESS_DOWN:
+    flies = asked < frames / 2.0 - SAME_FRAMES  # where none does, feet hand over from one to the other
+    few = LEAST_ALIKE <= asked <= FEW_DOWN and np.mean(short) + 0.5 >= asked - LESS_DOWN
+    if flies and not few:
         return made
     for foot, mate in ((0, 1), (1, 0), (2, 3), (3, 2)):
         turns = abs((beats[foot] - beats[mate]) % frames - frames / 2.0) < SAME_FRAMES

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -15,6 +16,8 @@ from gaitgen.option import options_of
 
 # How much of a style is applied at the least and at the most.
 STRENGTHS = (0.0, 3.0)
+# How many times as long a style may make a stride, at the least and at the most (estimates).
+TIMES = (0.5, 2.0)
 
 
 @dataclass(frozen=True)
@@ -30,6 +33,8 @@ class Preset:
     of_leg, of_walking_leg, of_hind_leg, of_walking_hind_leg
         Its factors of the leg that is named with it, and those it has besides where the gait walks, if it is
         a hind leg, and if both is so; empty for a style of the whole animal.
+    walk_time
+        How many times as long a stride of a gait that walks takes, where nobody asks how long or how fast.
     """
 
     name: str
@@ -39,6 +44,7 @@ class Preset:
     of_walking_leg: tuple[tuple[str, float], ...] = ()
     of_hind_leg: tuple[tuple[str, float], ...] = ()
     of_walking_hind_leg: tuple[tuple[str, float], ...] = ()
+    walk_time: float = 1.0
 
     def of(self, foot: str | None, *, walks: bool) -> Style:
         """Return its factors, those of a leg among them."""
@@ -79,9 +85,10 @@ def styles_in(top: Table) -> tuple[Preset, ...]:
             for each in options_of(Style)
             if table.has(each.field)
         }
-        of_a_leg = _of_a_leg(table)
+        leg, walking, hind, walking_hind = _of_a_leg(table) or ((), (), (), ())
+        walk_time = table.number_or(1.0, "walk_time", *TIMES)
         table.no_more()
-        found.append(Preset(name, says, Style.of(given), *of_a_leg))
+        found.append(Preset(name, says, Style.of(given), leg, walking, hind, walking_hind, walk_time))
     return tuple(found)
 
 
@@ -121,13 +128,25 @@ def mixed(names: Sequence[str], beside: Style, *, walks: bool = True) -> Style:
     """
     made = beside
     for name in names:
-        style, strength = _read(name, walks=walks)
-        made = made.times(style, strength)
+        preset, foot, strength = _read(name)
+        made = made.times(preset.of(foot, walks=walks), strength)
     return made
 
 
-def _read(text: str, *, walks: bool) -> tuple[Style, float]:
-    """Read one style and how much of it."""
+def walk_times(names: Sequence[str]) -> float:
+    """Return how many times as long as plain ones strides of a walk take in a mix of styles.
+
+    Raises
+    ------
+    RequestError
+        As `mixed` does.
+    """
+    found = (_read(name) for name in names)
+    return float(math.prod(preset.walk_time**strength for preset, _, strength in found))
+
+
+def _read(text: str) -> tuple[Preset, str | None, float]:
+    """Read one style, the leg that it is of, and how much of it."""
     name, *words = text.split()
     known = {preset.name: preset for preset in presets()}
     if name not in known:
@@ -141,7 +160,7 @@ def _read(text: str, *, walks: bool) -> tuple[Style, float]:
             )
     if words:
         strength = _strength(text, words)
-    return preset.of(foot, walks=walks), strength
+    return preset, foot, strength
 
 
 def _strength(text: str, words: Sequence[str]) -> float:

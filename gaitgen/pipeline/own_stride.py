@@ -22,17 +22,22 @@ MOST_LED, MOST_EVEN = 1.6, 1.75
 # With feet down for so much of a stride, or more, a gait may be as slow as one likes: feet that take turns
 # then carry the body all the time (half of the stride each, less what is hardly seen: estimate).
 CARRIED_DUTY = 0.48
+# Runs whose feet are down for no more than half of a stride each (definition: Hildebrand 1965).
+NO_FLIGHT_DUTY = 0.5
 AT_MOST = "give at most {:g} frames, or a slower gait"
 
 
-def own_frames(request: Request, gait: Gait, animal: Animal, speed_m_s: float | None) -> int:
+def own_frames(
+    request: Request, gait: Gait, animal: Animal, speed_m_s: float | None, times: float = 1.0
+) -> int:
     """Length of the stride that the animal takes, in whole frames, even where left and right take turns.
 
-    At a speed at which it would be longer than a run can last, steps are shorter instead.
+    At a speed at which it would be longer than a run lasts, steps are shorter instead. With `times` it is
+    so many times as long.
     """
     step = 1 if gait.has_lead else 2
-    frames = float(step * round(own_count(request, gait, animal, speed_m_s) / step))
-    most = most_frames(request, gait, animal)
+    frames = float(step * round(times * own_count(request, gait, animal, speed_m_s) / step))
+    most = _longest_run(request, gait, animal)
     if frames > most and (request.stride_length_m is None or speed_m_s is None):
         frames = step * (most // step)
     return int(max(gait.least_frames, frames))
@@ -42,9 +47,15 @@ def most_frames(request: Request, gait: Gait, animal: Animal) -> float:
     """Longest stride of a run that an animal can fly through, in whole frames; inf for what does not fly.
 
     So it is where somebody asks for how long feet are down. It is the same at every speed that is asked for.
+    A slow trot or pace does not fly: its feet hand over from one to the other.
     """
+    return math.inf if gait.duty_factor_range[1] >= CARRIED_DUTY else _longest_run(request, gait, animal)
+
+
+def _longest_run(request: Request, gait: Gait, animal: Animal) -> float:
+    """Longest stride that an animal takes of itself in a run, in whole frames; inf in what is none."""
     is_free = request.duty_factor is None and request.contacts is None and gait.contacts is None
-    if gait.walks or not is_free or gait.duty_factor_range[1] >= CARRIED_DUTY:
+    if gait.walks or not is_free or gait.duty_factor_range[1] > NO_FLIGHT_DUTY:
         return math.inf
     usual = usual_period_s(gait, animal) * request.frame_rate_hz
     most = (gait.longest_strides or (MOST_LED if gait.has_lead else MOST_EVEN)) * usual

@@ -12,7 +12,7 @@ from gaitgen.course.named_gait import near_gaits
 from gaitgen.errors import GaitError, Notice, RequestError
 from gaitgen.gait.gait import Gait, load_gait
 from gaitgen.gait.leg_factors import parse_legs
-from gaitgen.gait.presets import mixed, parse_names
+from gaitgen.gait.presets import mixed, parse_names, walk_times
 from gaitgen.gait.request import WALK, Request
 from gaitgen.gait.style import Style
 from gaitgen.gait.tempo import choose_tempo, froude_number, own_gait_at, speed_of_froude
@@ -86,9 +86,16 @@ def settle(request: Request) -> Settled:
     gait = _gait(request, animal, speed)
     animal = animal.in_gait(gait.name, gait.like).with_head_lower(gait.head_lower_rad)
     _refuse_lead(request, gait)
-    usual_m_s = usual_speed_m_s(request, gait, animal, speed)
+    usual_m_s, times = usual_speed_m_s(request, gait, animal, speed), _longer_times(request, gait, speed)
+    usual_m_s = usual_m_s if times == 1.0 else None  # a stride of another length has its own
     gait = gait if usual_m_s is not None else _at_its_speed(request, gait, animal, speed)
-    frames = request.frames or own_frames(request, gait, animal, speed)
+    frames = request.frames or own_frames(request, gait, animal, speed, times)
+    if times != 1.0:
+        plain = own_frames(request, gait, animal, speed)
+        text = (
+            f"in this style {gait.with_article} takes {frames} frames, not {plain}; --frames says how many."
+        )
+        notices.append(Notice("frames", text))
     notices += said_of_flight(request, gait, animal, frames)
     if request.frames is None:
         notices += _held_back(request, gait, animal, speed)
@@ -141,6 +148,13 @@ def _style(request: Request, gait: Gait) -> Style:
     """Put together what is asked of the style: ready-made ones, factors beside, and those of single legs."""
     style = mixed(parse_names(request.named_style or ""), request.style, walks=gait.walks)
     return style if request.legs is None else style.times(Style(legs=parse_legs(request.legs)))
+
+
+def _longer_times(request: Request, gait: Gait, speed_m_s: float | None) -> float:
+    """Return how many times as long as usual a stride takes in its style, where nobody says how long."""
+    asked = (request.frames, speed_m_s, request.stride_length_m, request.contacts, gait.usual_frames)
+    is_free = gait.walks and asked == (None,) * len(asked)
+    return walk_times(parse_names(request.named_style or "")) if is_free else 1.0
 
 
 def _gait(request: Request, animal: Animal, speed_m_s: float | None) -> Gait:
