@@ -260,9 +260,10 @@ def _slide_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _trunk_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Hips that go the wrong way take the nod and the forces along."""
-    del seen, a
-    return b.kind in {"head with the wrong end", "impossible support force"}
+    """Hips that go the wrong way, or do not rise at all, take the nod and the forces along."""
+    del seen
+    taken = {"head with the wrong end", "impossible support force"}
+    return b.kind in taken or (a.kind == "body on rails" and b.kind == "hips and chest out of time")
 
 
 def _shudder_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -292,7 +293,7 @@ RULES = (
     (("slide",), _slide_rule),
     (("no stance",), _unseen_rule),
     (kinds.GAIT, _gait_rule),
-    (("hips and chest out of time",), _trunk_rule),
+    (("body on rails", "hips and chest out of time"), _trunk_rule),
     ((kinds.SHUDDERS,), _shudder_rule),
     ((*kinds.FOOT, *kinds.LEG), _leg_rule),
 )

@@ -119,7 +119,7 @@ def swings_unlike(seen: Seen) -> list[Finding]:
         if LIMBS[left] not in even:
             continue
         laters = [np.arange(float(n)) + half for half in sorted({period // 2, -(-period // 2)})]
-        if period % 2 and period == n:
+        if period % 2 and n % period == 0:
             laters.append(_in_step(gait, left, right, n))
         way, later, mate, apart = min(
             (_half_later(each[:, left], each[:, right], later) for each in ways for later in laters),
@@ -174,11 +174,11 @@ def _in_step(gait: Gait, left: int, right: int, n: int) -> Array:
 
     In a stride of an odd number of frames one of both stands a frame longer, or swings so.
     """
-    down, mate_down = (gait.summary.duty_factor[foot] * n for foot in (left, right))
-    rows = np.arange(n)
-    gone = (rows - gait.contact[left]) % n
-    far = np.interp(gone, [0.0, down, n], [0.0, mate_down, n])
-    return np.asarray(gait.contact[right] + far)
+    period = round(gait.period)
+    down, mate_down = (gait.summary.duty_factor[foot] * period for foot in (left, right))
+    strides, gone = np.divmod(np.arange(n) - gait.contact[left], period)
+    far = np.interp(gone, [0.0, down, period], [0.0, mate_down, period])
+    return np.asarray(gait.contact[right] + strides * period + far)
 
 
 def _bend(way_m: Array, where: npt.NDArray[np.bool_]) -> float:
