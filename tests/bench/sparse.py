@@ -165,7 +165,7 @@ def knee_pops(start, rng):
     name = _own(start, limb)[2 if limb[1] == "F" else 1]
     out = np.zeros(start.frames)
     out[row] = 10.0 * rng.choice([-1.0, 1.0])
-    return turned(start, name, "X", out), ("pop",), (name,), (row, row + 2)
+    return turned(start, name, "X", out), ("pop", "unlike other side"), (name,), (row, row + 2)
 
 
 def root_smoothed(start, rng):
