@@ -272,7 +272,7 @@ def _shudder_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _leg_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Let a leg that is off, or a foot that does not stand, be off elsewhere, and its mate take another way."""
+    """Let a leg that is off, or a foot that does not stand, be off elsewhere, and its mate go another way."""
     is_off = a.kind in {*kinds.LEG, "sole under ground", "sole floating"}
     if is_off and a.kind != b.kind == "swing unlike other side" and b.limb in LIMBS:
         return b.limb[1] == a.limb[1]
