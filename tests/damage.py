@@ -761,7 +761,7 @@ DAMAGES = {
     "Euler branch flipped": (branch_flip, 3, "frames", (1, 2, 3)),
     "whole turn added": (whole_turn, 360, "degrees", (360,)),
     "joint thrown round": (jumped_rotation, 100, "degrees", (40, 55, 65, 80, 100)),
-    "loop open at a joint": (open_joint, 4, "degrees", (0.5, 1.1, 2, 3, 4)),
+    "loop open at a joint": (open_joint, 4, "degrees", (0.3, 0.6, 1.1, 2, 3, 4)),
     "loop open in height": (open_height, 20, "mm", (4, 7, 10, 15, 20)),
     "loop kinked": (kinked_loop, 6, "degrees a frame", (1.5, 2, 3, 4, 6)),
     "root creeps forward": (crept_root, 1.0, "% of a stride", (0.2, 0.4, 0.6, 0.8, 1.0)),

@@ -7,7 +7,18 @@ usually is.
 from dataclasses import replace
 
 import numpy as np
-from damage import Base, Damaged, around, bump, columns, shifted, toes_brought, turned, with_rows
+from damage import (
+    Base,
+    Damaged,
+    around,
+    bump,
+    columns,
+    feet_kept,
+    shifted,
+    toes_brought,
+    turned,
+    with_rows,
+)
 from scipy.interpolate import CubicSpline
 from scipy.spatial.transform import Rotation
 
@@ -870,6 +881,14 @@ def root_flat(start, rng):
     return Damaged(with_rows(start.file, rows), ("root keys missing",), (_root(start),))
 
 
+def body_levelled(start, rng, percent):
+    """The root's rise and fall is taken down by so much, and the legs bring all feet back."""
+    del rng
+    rows, at = start.file.rows.copy(), columns(start.file, _root(start), "position")["Y"]
+    rows[:, at] -= percent / 100.0 * (rows[:, at] - rows[:, at].mean())
+    return Damaged(feet_kept(start, with_rows(start.file, rows)), ("body on rails",), _body(start))
+
+
 def pose_pasted(start, rng):
     """All rotations of another frame are pasted over a frame."""
     row, rows = _row(start, rng), start.file.rows.copy()
@@ -973,6 +992,7 @@ SIZED = {
     "leg late in a run": (leg_late, "frames", (1, 2, 3)),
     "feet exchanged": (feet_exchanged, "", ()),
     "root flat": (root_flat, "", ()),
+    "body rises less, feet stay": (body_levelled, "% taken away", (50, 75, 90, 100)),
     "pose pasted": (pose_pasted, "", ()),
 }
 IN_RUNS = frozenset({"leg late in a run"})

@@ -260,9 +260,10 @@ def _slide_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _trunk_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Hips that go the wrong way take the nod and the forces along."""
-    del seen, a
-    return b.kind in {"head with the wrong end", "impossible support force"}
+    """Hips that go the wrong way, or do not rise at all, take the nod and the forces along."""
+    del seen
+    taken = {"head with the wrong end", "impossible support force"}
+    return b.kind in taken or (a.kind == "body on rails" and b.kind == "hips and chest out of time")
 
 
 def _shudder_rule(seen: Seen, a: Finding, b: Finding) -> bool:
@@ -271,8 +272,9 @@ def _shudder_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _leg_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Let a leg that is off at one place be off at others, and its mate take another way than it."""
-    if a.kind in kinds.LEG and a.kind != b.kind == "swing unlike other side" and b.limb in LIMBS:
+    """Let a leg that is off, or a foot that does not stand, be off elsewhere, and its mate go another way."""
+    is_off = a.kind in {*kinds.LEG, "sole under ground", "sole floating"}
+    if is_off and a.kind != b.kind == "swing unlike other side" and b.limb in LIMBS:
         return b.limb[1] == a.limb[1]
     return b.limb == a.limb and b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT} and near(seen, a, b)
 
@@ -292,7 +294,7 @@ RULES = (
     (("slide",), _slide_rule),
     (("no stance",), _unseen_rule),
     (kinds.GAIT, _gait_rule),
-    (("hips and chest out of time",), _trunk_rule),
+    (("body on rails", "hips and chest out of time"), _trunk_rule),
     ((kinds.SHUDDERS,), _shudder_rule),
     ((*kinds.FOOT, *kinds.LEG), _leg_rule),
 )

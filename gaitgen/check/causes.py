@@ -108,6 +108,8 @@ class _Case:
             return kinds.SHAKE[0]
         if is_shudder(finding):
             return kinds.LEG[0]
+        if finding.kind == "body on rails":  # what rises by nothing to speak of is at no time
+            return kinds.TRUNK[0]
         return kinds.GAIT[0] if finding.kind == "slide" else ""
 
     def limb_of(self, finding: Finding) -> str | None:

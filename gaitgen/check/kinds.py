@@ -47,6 +47,7 @@ GAIT = (
     "duty factor",
 )
 TRUNK = (
+    "body on rails",
     "hips and chest out of time",
     "spine bending too much",
     "head with the wrong end",

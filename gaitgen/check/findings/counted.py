@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 
@@ -96,12 +98,11 @@ def _as_other_steps(seen: Seen, row: int) -> tuple[int, float, float]:
         or their way in this one, shared out to its frames, where that is shorter.
     """
     rows = _rows(seen)
-    own = _feet_under_body(seen)[:rows]
+    own, other_side, step = _steps_of_feet(seen)
     after = (row + 1) % rows
-    step = float(np.median(np.linalg.norm(np.diff(own, axis=0).reshape(rows - 1, -1), axis=1)))
     best = np.full(MOST + 1, np.inf)
-    for poses in (own, own[:, OTHER_SIDE] * np.array([1.0, -1.0, 1.0])):
-        first, second = (np.linalg.norm((poses - own[k]).reshape(rows, -1), axis=1) for k in (row, after))
+    for poses in (own, other_side):
+        first, second = (np.linalg.norm(poses - own[k], axis=1) for k in (row, after))
         for count in range(MOST + 1):
             apart = np.hypot(first, np.roll(second, -(count + 1)))
             apart[np.arange(row - count, row + 1) % rows] = np.inf  # over the two frames themselves
@@ -112,6 +113,17 @@ def _as_other_steps(seen: Seen, row: int) -> tuple[int, float, float]:
     here = float(np.linalg.norm(own[after] - own[row]))
     each = max(min(step, here / (count + 1)), 1e-9)
     return count, float(best[count]) / each, float(best[0]) / max(min(step, here), 1e-9)
+
+
+@lru_cache(maxsize=1)  # asked for of many rows of one clip
+def _steps_of_feet(seen: Seen) -> tuple[Array, Array, float]:
+    """Places of the toes from the root, (rows, 12), those of the mirror image, and their usual step. [m]"""
+    rows = _rows(seen)
+    own = _feet_under_body(seen)[:rows]
+    image = own[:, OTHER_SIDE] * np.array([1.0, -1.0, 1.0])
+    flat = own.reshape(rows, -1)
+    step = float(np.median(np.linalg.norm(np.diff(flat, axis=0), axis=1)))
+    return flat, image.reshape(rows, -1), step
 
 
 def _feet_under_body(seen: Seen) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.feet import is_far_off
@@ -11,10 +12,16 @@ from gaitgen.check.tracked import Tracked
 from gaitgen.gait.gait import LIMBS
 from gaitgen.numerics.rotations import pitch_roll_yaw_rad
 
+Array = npt.NDArray[np.float64]
+
 EXPLAINED = 0.35  # of the unevenness of the soles: what the lean may leave
 LEAST_STANCES = 4
 STEADY = 0.5  # of how far the feet of an end are off: one that rises and falls by more is itself off
 LEVER = 0.3  # of how far the feet of an end are off: a bend of the back that lifts them makes more of it
+# Times how far soles are off from each other: feet that rise and fall by more within a stance are moved by
+# the curve of the root, not by a lean (a root leant by 4 degrees: 0.84 at the most, a bent back 1.5, a
+# pitched root 2.7; a root that was smoothed over 4.8 as a rule).
+ROCKS = 3.0
 ON_GROUND = 0.3  # of how far the feet of one end are off the ground, those of the other may be
 
 
@@ -32,6 +39,8 @@ def leaning(seen: Seen) -> list[Finding]:
         return []
     off = np.array([aside[stance.limb] for stance in stances])
     off, uneven = off - off.mean(), heights - heights.mean()
+    if _rocks(seen, uneven):
+        return []
     slope = float(off @ uneven / (off @ off))  # feet under the body rise less than those beside it
     if float(np.linalg.norm(uneven - slope * off)) > EXPLAINED * float(np.linalg.norm(uneven)):
         return []
@@ -66,6 +75,8 @@ def pitched(seen: Seen) -> list[Finding]:
     left_over = heights - np.where(is_fore, fore, hind)
     if float(np.linalg.norm(left_over)) > EXPLAINED * float(np.linalg.norm(heights - heights.mean())):
         return []
+    if _rocks(seen, heights - heights.mean()):
+        return []
     ends = (("fore", fore), ("hind", hind))
     word, off = max(ends, key=lambda end: abs(end[1]))
     other, on = min(ends, key=lambda end: abs(end[1]))
@@ -77,8 +88,8 @@ def pitched(seen: Seen) -> list[Finding]:
     ]
     if word == "hind" and float(np.median(rocks)) > STEADY * abs(off):  # a bent back rocks forefeet
         return []
-    if stands and not _is_bent(motion, abs(off)):
-        return []  # the trunk is straight: legs of the pair are off, and their feet say so
+    if stands and (not _is_bent(motion, abs(off)) or _are_feet_pitched(seen, word[0].upper(), off)):
+        return []  # the trunk is straight, or soles alone are not level: feet are off, and say so
     where = "spine" if stands and word == "fore" else "hips" if stands else "whole body"
     mend = {
         "spine": "take off what bends the back (a layer that was left on?)",
@@ -97,6 +108,29 @@ def pitched(seen: Seen) -> list[Finding]:
         limit_name="body_off_ground",
         joint=motion.file.joint_names[0] if where == "whole body" else "",
     )
+
+
+def _rocks(seen: Seen, uneven_m: Array) -> bool:
+    """Whether feet rise and fall in their stances by more than these (stances,) are off from each other."""
+    own = np.array([np.ptp(stance.path_m[:, 2]) for stance in seen.feet.stances])
+    return float(np.median(own)) > ROCKS * float(np.sqrt((uneven_m**2).mean()))
+
+
+def _are_feet_pitched(seen: Seen, end: str, off_m: float) -> bool:
+    """Whether soles of an end, F or H, would be on the ground where they stand, were they but level."""
+    motion, level = seen.motion, []
+    for stance in seen.feet.stances:
+        limb = LIMBS[stance.limb]
+        if limb[1] != end:
+            continue
+        foot = motion.limb_joints(limb)[-1]
+        rows = np.arange(stance.first, stance.last + 1)
+        rows = rows % seen.loop.frames if seen.loop.closes else rows
+        base = motion.places_m[rows, foot]
+        sole = motion.toes_m[rows, stance.limb] - base
+        standing = np.swapaxes(motion.changes[rows, foot], -1, -2) @ sole[..., None]
+        level.append(float(np.median(base[:, 2] + standing[:, 2, 0])) - seen.plane_m)
+    return abs(float(np.mean(level))) < ON_GROUND * abs(off_m)
 
 
 def _is_bent(motion: Tracked, off_m: float) -> bool:

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.in_step import apart_in_step_deg
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.extremes import turning_rows
@@ -71,30 +72,48 @@ def unlike_deg(seen: Seen) -> dict[str, Array]:
     gait, loop = seen.gait, seen.loop
     if gait is None:
         return {}
-    motion = seen.motion
-    found: dict[str, Array] = {}
-    rows = np.arange(loop.frames if loop.closes else motion.frames)
-    half = round(gait.period / 2.0)
     room = seen.limits["unlike_other_side"].top / 2.0 + 3.0 * seen.noise.angle_deg
+    half = round(gait.period / 2.0)
+    found: dict[str, Array] = {}
     for pair in (LIMBS[:2], LIMBS[2:]):
-        own, mate = (motion.limb_joints(limb) for limb in pair)
-        if len(own) != len(mate):
+        joints = [seen.motion.limb_joints(limb) for limb in pair]
+        if len(joints[0]) != len(joints[1]):
             continue
-        at = (rows + half) % loop.frames if loop.closes else np.clip(rows + half, 0, motion.frames - 1)
-        turns = local_turns(seen, own)[rows]
-        mirrored = MIRROR @ local_turns(seen, mate)[at] @ MIRROR
-        away = np.degrees(turn_between_rad(turns, mirrored))
+        away, at = _half_later_deg(seen, joints, half)
+        turns = local_turns(seen, joints[0])
         moves = np.degrees(turn_between_rad(turns, turns[:1]).max(axis=0)) > STILL_DEG
-        if not loop.closes:
-            away = away[: max(1, motion.frames - half)]
         if not moves.any() or float(np.median(away[:, moves])) > room:
             continue
-        back = np.zeros((len(rows), len(own)))
-        back[at[: len(away)]] = away
-        whole = np.zeros((len(rows), len(own)))
-        whole[: len(away)] = away
-        found |= {pair[0]: whole, pair[1]: back}
+        both = [_of_both(away, at, len(turns))]
+        if loop.closes and round(gait.period) % 2:  # a half is no whole number of frames: it is one of two
+            other = round(gait.period) - half
+            both.append(_of_both(*_half_later_deg(seen, joints, other), len(turns)))
+            own = [local_turns(seen, each)[: loop.frames] for each in joints]
+            both = [each[:, : loop.frames] for each in both]
+            both.append(apart_in_step_deg(gait, [LIMBS.index(limb) for limb in pair], own))
+        found |= dict(zip(pair, np.min(both, axis=0)[:, : loop.frames], strict=True))
     return found
+
+
+def _half_later_deg(
+    seen: Seen, joints: Sequence[Sequence[int]], half: int
+) -> tuple[Array, npt.NDArray[np.int64]]:
+    """How far joints of a limb are from those of its mate so many frames later, and at which rows.
+
+    (rows, joints) in degrees, and (rows,); ``joints`` are those of the limb and of its mate.
+    """
+    motion, loop = seen.motion, seen.loop
+    rows = np.arange(loop.frames if loop.closes else max(1, motion.frames - half))
+    at = (rows + half) % loop.frames if loop.closes else np.minimum(rows + half, motion.frames - 1)
+    mirrored = MIRROR @ local_turns(seen, joints[1])[at] @ MIRROR
+    return np.degrees(turn_between_rad(local_turns(seen, joints[0])[rows], mirrored)), at
+
+
+def _of_both(away: Array, at: npt.NDArray[np.int64], rows: int) -> Array:
+    """Return how far a limb is from its mate at its own rows, and at those of the mate, (2, rows, joints)."""
+    both = np.zeros((2, rows, away.shape[1]))
+    both[0, : len(away)], both[1, at] = away, away
+    return both
 
 
 def local_turns(seen: Seen, joints: Sequence[int]) -> Array:

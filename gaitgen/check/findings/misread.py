@@ -41,6 +41,7 @@ Array = npt.NDArray[np.float64]
 UNITS_M = {"mm": 0.001, "cm": 0.01, "in": 0.0254, "ft": 0.3048, "m": 1.0}
 SAME_UNIT = math.log(1.08)
 NEAR = 0.06  # hip heights: so near its height over the soles, a root is where it should be
+AIR = 0.25  # hip heights: so far no sole is over the ground in a flight (0.16 in the computed runs; estimate)
 AWAY_DEG, ALONG_DEG = 60.0, 10.0  # a root that goes aside, and one that goes the way the body faces
 GOES = 0.25  # hip heights: a root that goes less far drifts, or stays
 # A clip is not judged so unless two feet are this restless, in hip heights, and by this many frames at most;
@@ -57,11 +58,12 @@ def root_misread(seen: Seen) -> list[Finding]:
     lies = lying(seen)
     if lies:
         return lies
-    height = _root_over_soles_m(seen)
+    heights = _root_over_soles_m(seen)
+    height = float(np.median(heights))
     root = seen.motion.root_m
     is_high = abs(float(np.median(root[:, 2])) - height) > FAR * seen.motion.hip_height_m
     frames = (0, seen.motion.frames - 1)
-    swapped = _swapped_axes(seen, height, is_high=is_high)
+    swapped = _swapped_axes(seen, heights, is_high=is_high)
     if swapped:
         return seen.finding(
             "root axes swapped",
@@ -83,13 +85,13 @@ def root_misread(seen: Seen) -> list[Finding]:
     )
 
 
-def _root_over_soles_m(seen: Seen) -> float:
-    """How high the root is over the lowest sole, by the turns of the joints alone, in the middle. [m]"""
+def _root_over_soles_m(seen: Seen) -> Array:
+    """How high the root is over the lowest sole, by the turns of the joints alone, (frames,). [m]"""
     motion = seen.motion
-    return float(np.median((motion.root_m[:, None, 2] - motion.toes_m[..., 2]).max(axis=1)))
+    return np.asarray((motion.root_m[:, None, 2] - motion.toes_m[..., 2]).max(axis=1))
 
 
-def _swapped_axes(seen: Seen, height_m: float, *, is_high: bool) -> str:
+def _swapped_axes(seen: Seen, heights_m: Array, *, is_high: bool) -> str:
     """Name an order of the root's channels in which it is at its height and goes ahead; none if none is."""
     motion = seen.motion
     columns = channel_columns(motion.file, "position")[0]
@@ -105,11 +107,10 @@ def _swapped_axes(seen: Seen, height_m: float, *, is_high: bool) -> str:
             path[:, "XYZ".index(letter)] = signs[k] * usual[:, order[k]]
         path = path @ axes.T
         away = _aside_deg(seen, path)
-        if abs(float(np.median(path[:, 2])) - height_m) > NEAR * motion.hip_height_m:
-            continue
         if away is not None and away > ALONG_DEG:
             continue
-        if float(np.ptp(path[:, 2])) > FAR * motion.hip_height_m:
+        over = (path[:, 2] - heights_m) / motion.hip_height_m  # of the lowest sole
+        if abs(float(over.min())) > NEAR or float(over.max()) > AIR:
             continue
         names = [f"{'-' if signs[k] < 0 else ''}{letters[order[k]]}" for k in range(3)]
         return ", ".join(f"{letters[k]} = {names[k]}" for k in range(3) if order[k] != k)

@@ -110,10 +110,11 @@ def end_names(every: Sequence[Stand], frames: int, animal: Animal) -> tuple[str,
     lands = [[s for s in feet if s.first > 0 and s.last < frames - 1] for feet in own]
     events = [[s.first for s in feet if s.first > 0] for feet in own]
     events += [[s.last for s in feet if s.last < frames - 1] for feet in own]
-    spans = sorted((b, a) for rows in events for a, b in pairwise(rows))
-    names = [(a, b, _named(*_in_span(a, b, lands), animal)) for b, a in spans]
-    told = [each for each in names if each[2]]
-    return (told[0][2], max(told)[2]) if told else ("", "")
+    spans = {(a, b) for rows in events for a, b in pairwise(rows)}
+    names = (_named(*_in_span(*span, lands), animal) for span in sorted(spans, key=lambda each: each[::-1]))
+    first = next((name for name in names if name), "")
+    names = (_named(*_in_span(*span, lands), animal) for span in sorted(spans, reverse=True))
+    return first, next((name for name in names if name), "") if first else ""
 
 
 def _in_span(first: int, last: int, lands: Sequence[Sequence[Stand]]) -> tuple[Array, Array]:
