@@ -111,12 +111,12 @@ def find_footing(
 def _level(
     animal: Animal, steps: Steps, path: Path, ground: Ground, grid: Grid, settle_strides: float | None
 ) -> Footing:
-    """Find all of a footing that no style changes, over struts of a full bounce; its back is straight."""
+    """Find all of a footing that no style changes, over struts of a full bounce; its back is still to be bent."""
     frames = body_frames(animal, path, grid.time_s)
     here = stance_state(steps, grid.time_s)
     state = here.seen(frames)
     stances = find_stances(here, None if steps.loop is None else steps.limb.size)
-    struts = strut_heights_m(animal, steps, path, grid, bounce=1.0, settle_strides=settle_strides)
+    struts = strut_heights_m(animal, steps, path, grid, here, bounce=1.0, settle_strides=settle_strides)
     aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = wanted_over(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
     wanted = replace(wanted, path_rad_s2=frames.turning_rad_s2)
@@ -130,7 +130,7 @@ def _level(
         bend_rad=bend_of_path_rad(animal, path, grid),
         base_m=way_height_m(animal, path, ground, path.distance_m(grid.time_s), grid.time_s),
         under_ends_m=under_ends_m(animal, path, ground, grid),
-        back=_straight_back(animal, grid.count),
+        back=_straight_back(animal),
         wanted=wanted,
         spared=none,
         hike_rad=none[:, 0],
@@ -140,10 +140,10 @@ def _level(
 _kept_level = lru_cache(maxsize=4)(_level)  # of a loop, which may be tried in another style
 
 
-@lru_cache(maxsize=4)
-def _straight_back(animal: Animal, count: int) -> BackPose:
-    """Return the back of an animal that stands, for so many moments."""
-    zero = np.zeros(count)
+@lru_cache(maxsize=32)
+def _straight_back(animal: Animal) -> BackPose:
+    """Return the back of an animal that stands, at one moment."""
+    zero = np.zeros(1)
     return bent_back(animal, zero, zero, zero, zero)
 
 

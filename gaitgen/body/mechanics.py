@@ -44,11 +44,13 @@ def motion_maps(grid: Grid, stances: Stances, body: WholeBody, wanted: Wanted) -
         for freedom in range(len(FREEDOMS)):
             first = 3 * size + 2 * freedom
             moved[freedom, :, first : first + 2] = drift
-    # The weight turns a body that has moved; forward bumps alone move it forward, leftward ones to the left.
+    # The weight turns a body that has moved; forward bumps move it forward as leftward ones to the left.
+    fallen = grid.twice_integrated(moved[_X, :, size : 2 * size])
     ahead_and_left = (_PITCH, _X, slice(size, 2 * size), pitch), (_ROLL, _Y, slice(2 * size, 3 * size), roll)
     for turn, move, bumps, per_m in ahead_and_left:
-        for own in (bumps, slice(3 * size, None)) if free else (bumps,):
-            moved[turn, :, own] -= per_m * grid.twice_integrated(moved[move, :, own])
+        moved[turn, :, bumps] -= per_m * fallen
+        if free:
+            moved[turn, :, 3 * size :] -= per_m * grid.twice_integrated(moved[move, :, 3 * size :])
     return moved, closing if grid.is_periodic else closing[:0]
 
 

@@ -69,7 +69,9 @@ class StanceState:
     def farther(self, ahead_m: Array) -> StanceState:
         """Return the same steps, as a body on a straight path sees them, each foot (4,) farther ahead. [m]"""
         moved = along(ahead_m)
-        return replace(self, place_m=self.place_m + moved, next_place_m=self.next_place_m + moved)
+        farther = replace(self, place_m=self.place_m + moved, next_place_m=self.next_place_m + moved)
+        farther.__dict__.update(stance_share=self.stance_share, swing_share=self.swing_share)
+        return farther
 
     def seen(self, frames: Frames) -> StanceState:
         """Return the same steps as the body sees them from the frame that goes along with it."""
