@@ -230,6 +230,8 @@ class Limb:
         Rise and fall of this end of the trunk against that of a rigid strut over the feet.
     lower_m
         How much lower than it stands this end of the trunk is carried. [m]
+    low_sooner_strides
+        By how much of a stride this end is lowest sooner after a contact than the body is to settle.
     high_later_strides
         By how much of a stride more than its low the high of this end is later than a rigid strut's.
     load_frequency_hz, load_damping
@@ -254,6 +256,7 @@ class Limb:
     glide_m: float
     rise_share: float
     lower_m: float
+    low_sooner_strides: float
     high_later_strides: float
     load_frequency_hz: float
     load_damping: float

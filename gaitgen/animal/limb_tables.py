@@ -127,9 +127,8 @@ def _limb(
         glide_m=table.number("glide_m", 0.0, 1.0) if sling else 0.0,
         rise_share=table.number("rise_share", 0.0, 2.0),
         lower_m=table.number("lower_m", -1.0, LARGEST_M) if table.has("lower_m") else 0.0,
-        high_later_strides=(
-            table.number("high_later_strides", -0.1, 0.1) if table.has("high_later_strides") else 0.0
-        ),
+        low_sooner_strides=_strides(table, "low_sooner_strides"),
+        high_later_strides=_strides(table, "high_later_strides"),
         load_frequency_hz=load.number("frequency_hz", 0.1, 100.0),
         load_damping=load.number("damping_ratio", 0.2, 2.0),
         on_trunk=table.whole("on_trunk", 0, len(names)),
@@ -140,6 +139,11 @@ def _limb(
     if sling is not None:
         check_arm(joints[names[0]], sling, max(limb.ride_m, limb.glide_m))
     return limb
+
+
+def _strides(table: Table, name: str) -> float:
+    """Read a share of a stride, 0 where nothing is said of it."""
+    return table.number(name, -0.1, 0.1) if table.has(name) else 0.0
 
 
 def _cannon(table: Table, names: tuple[str, ...]) -> int | None:
