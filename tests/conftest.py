@@ -62,6 +62,14 @@ for name in ("SIGINT", "SIGTERM", "SIGHUP"):
 
 
 @pytest.fixture(scope="module")
+def chart(request, tmp_path_factory):
+    """Find the map of each of the rigs that a module calls ``PLANS``, once it is asked for."""
+    from rig_measures import charts  # after the number of threads is set
+
+    return charts(tmp_path_factory.mktemp("charts"), request.module.PLANS)
+
+
+@pytest.fixture(scope="module")
 def clip(chart):
     """Make the clips of the rigs whose maps a module's ``chart`` finds, each once."""
     from rig_measures import clips  # after the number of threads is set
