@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.seen import Seen
-from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
+from gaitgen.numerics.rotations import MIRROR_PLACE, continuous_sign, quaternion_from_matrix
 from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
@@ -100,7 +100,7 @@ def _as_other_steps(seen: Seen, row: int) -> tuple[int, float, float]:
     after = (row + 1) % rows
     step = float(np.median(np.linalg.norm(np.diff(own, axis=0).reshape(rows - 1, -1), axis=1)))
     best = np.full(MOST + 1, np.inf)
-    for poses in (own, own[:, OTHER_SIDE] * np.array([1.0, -1.0, 1.0])):
+    for poses in (own, own[:, OTHER_SIDE] * MIRROR_PLACE):
         first, second = (np.linalg.norm((poses - own[k]).reshape(rows, -1), axis=1) for k in (row, after))
         for count in range(MOST + 1):
             apart = np.hypot(first, np.roll(second, -(count + 1)))
