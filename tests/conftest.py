@@ -43,7 +43,10 @@ TOGETHER = (  # files that share what is dear to make, without test_ and .py
         *("check_causes", "check_exchanged", "check_hands", "check_middle", "check_newcomers"),
         *("check_shots", "shot_joints"),
     ),  # shots of damage_shots
-    ("more_rigs", "carry_rigs", "carry_mistakes", "rig_glb", "rig_tails"),  # rigs of make_more_rigs
+    (
+        *("more_rigs", "carry_rigs", "carry_mistakes"),
+        *("rig_glb", "rig_pictures", "rig_tails"),
+    ),  # rigs of make_more_rigs
     ("hard_rigs", "one_fold_rigs"),  # rigs of make_hard_rigs
     ("shot_page", "shot_pictures"),  # the shot of lane
 )

@@ -14,6 +14,7 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.kinematics import fixed_points, world_frames
 from gaitgen.reading.read import clip_from_bvh
 
+pytestmark = pytest.mark.usefixtures("fits_once")
 RIGS = ("kaltblut", "sole", "twist", "topo", "maszyna", "horn")
 ELBOW_SHARE = (
     0.03  # of the withers height: where a rig's own elbow or stifle is off the plane of its animal's
