@@ -43,7 +43,10 @@ TOGETHER = (  # files that share what is dear to make, without test_ and .py
         *("check_causes", "check_exchanged", "check_hands", "check_middle", "check_newcomers"),
         *("check_shots", "shot_joints"),
     ),  # shots of damage_shots
-    ("more_rigs", "carry_rigs", "carry_mistakes", "rig_glb", "rig_tails"),  # rigs of make_more_rigs
+    (
+        *("more_rigs", "carry_rigs", "carry_mistakes"),
+        *("rig_glb", "rig_pictures", "rig_tails"),
+    ),  # rigs of make_more_rigs
     ("hard_rigs", "one_fold_rigs"),  # rigs of make_hard_rigs
     ("shot_page", "shot_pictures"),  # the shot of lane
 )
@@ -59,6 +62,14 @@ for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         signal.signal(
             getattr(signal, name), signal.default_int_handler if name == "SIGINT" else signal.SIG_DFL
         )
+
+
+@pytest.fixture(scope="module")
+def chart(request, tmp_path_factory):
+    """Find the map of each of the rigs that a module calls ``PLANS``, once it is asked for."""
+    from rig_measures import charts  # after the number of threads is set
+
+    return charts(tmp_path_factory.mktemp("charts"), request.module.PLANS)
 
 
 @pytest.fixture(scope="module")

@@ -265,6 +265,7 @@ def lifted_in_stance(start, mm, rng):
 
 
 def lifted_stance(start, mm, rng):
+    """A foot that stands over the ground for all of its stance."""
     limb, first, last = a_stance(start, rng)
     path = mm / 1000 * held(start.frames, first, last, 2, start.period)
     return Damaged(

@@ -16,6 +16,7 @@ from damage import (
     bump,
     columns,
     held,
+    lifted_stance,
     root_moved,
     shifted,
     turned,
@@ -335,15 +336,6 @@ def early_lift(start, frames, rng):
     )
 
 
-def high_stance(start, mm, rng):
-    """A foot that stands over the ground for all of its stance."""
-    limb, first, last = a_stance(start, rng)
-    path = mm / 1000 * held(start.frames, first, last, 2, start.period)
-    return Damaged(
-        shifted(start, limb, along(path, 2)), ("sole floating",), (limb,), around(start, first, last)
-    )
-
-
 def sliding_foot(start, mm, rng):
     """A foot control keyed at two places in one stance."""
     limb, first, last = a_stance(start, rng)
@@ -467,7 +459,7 @@ BY_HAND = {
     "leg late": (late_leg, 0.125, "of a stride", (0.06, 0.125)),
     "forelegs take each other's turn": (swapped_legs, 0.5, "of a stride", (0.5,)),
     "foot lifted early": (early_lift, 4, "frames", (2, 3, 4)),
-    "foot stands over the ground": (high_stance, 20, "mm", (9, 12, 15, 20)),
+    "foot stands over the ground": (lifted_stance, 20, "mm", (9, 12, 15, 20)),
     "foot slides in stance": (sliding_foot, 40, "mm", (10, 15, 20, 40)),
     "toe dragged": (dragged_toe, 20, "mm", (7, 10, 15, 20)),
     "carpus straight to lift-off": (straight_carpus, 180, "degrees", (176, 178, 180)),

@@ -7,7 +7,7 @@ damage.py.
 from functools import cache
 
 import numpy as np
-from damage import Base, Damaged, bump, columns, root_moved, toes_brought, turned, with_rows
+from damage import Base, Damaged, bump, columns, root_moved, shifted, turned, with_rows
 
 from gaitgen.check.look import see
 from gaitgen.check.tracked import place
@@ -89,13 +89,6 @@ def _stance(start, rng, least=5):
     return LIMBS[stance.limb], stance.first, stance.last
 
 
-def _moved(start, limb, offset_m):
-    """Move one toe by a path (frames, 3)."""
-    target = start.motion.toes_m.copy()
-    target[:, LIMBS.index(limb)] += offset_m
-    return toes_brought(start, start.file, [limb], target)
-
-
 def _size(start):
     """Return hip height against the riding horse's, for which amounts are meant."""
     return start.motion.hip_height_m / 1.26
@@ -132,21 +125,21 @@ def slip(start, mm, rng):
     rows = np.arange(start.frames)
     out = np.clip((rows - middle + 1) / 2.0, 0, 1) * np.clip((last + 6 - rows) / 6.0, 0, 1)
     path = mm / 1000 * _size(start) * out[:, None] * _forward(start, middle)
-    return Damaged(_moved(start, limb, path), ("slip", "drift"), (limb,), (middle, middle + 2))
+    return Damaged(shifted(start, limb, path), ("slip", "drift"), (limb,), (middle, middle + 2))
 
 
 def floating(start, mm, rng):
     limb, first, last = _stance(start, rng)
     path = np.zeros((start.frames, 3))
     path[:, 2] = mm / 1000 * _size(start) * _held(start.frames, first, last, 2)
-    return Damaged(_moved(start, limb, path), ("sole floating",), (limb,), (first + 1, last + 1))
+    return Damaged(shifted(start, limb, path), ("sole floating",), (limb,), (first + 1, last + 1))
 
 
 def sunk(start, mm, rng):
     limb, first, last = _stance(start, rng)
     path = np.zeros((start.frames, 3))
     path[:, 2] = -mm / 1000 * _size(start) * bump(start.frames, first, last)
-    return Damaged(_moved(start, limb, path), ("sole under ground",), (limb,), (first + 1, last + 1))
+    return Damaged(shifted(start, limb, path), ("sole under ground",), (limb,), (first + 1, last + 1))
 
 
 def pop(start, degrees, rng):

@@ -4,9 +4,10 @@ import csv
 
 import numpy as np
 import pytest
-from make_apart_rigs import APART, two_roots
+from make_apart_rigs import APART as PLANS
+from make_apart_rigs import two_roots
 from marked import marked
-from rig_measures import charts, has_styles, slip_m
+from rig_measures import has_styles, slip_m
 from test_carry_rigs import drawn_and_carried
 
 from gaitgen import Request
@@ -48,13 +49,8 @@ FOUND = {
 }
 
 
-@pytest.fixture(scope="module")
-def chart(tmp_path_factory):
-    return charts(tmp_path_factory.mktemp("apart"), APART)
-
-
 @pytest.mark.sample(2)
-@pytest.mark.parametrize("name", APART)
+@pytest.mark.parametrize("name", PLANS)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map
     tail = found.tail[0] if found.tail else None
@@ -86,7 +82,7 @@ def test_legs_that_are_there_twice_are_said_and_either_can_be_taken(chart, tmp_p
     (tmp_path / "doppel.bvh").write_bytes(path.with_suffix(".bvh").read_bytes())
     (tmp_path / "other.toml").write_text(path.read_text().replace("haut_", "lenk_"))
     made = cycle_on_rig(str(tmp_path / "other.toml"), Request(frames=24))
-    assert slip_m(APART["doppel"], made) < SLIP_M
+    assert slip_m(PLANS["doppel"], made) < SLIP_M
 
 
 @pytest.mark.thorough  # always `test_legs_are_put_under_the_body` of test_strange_rigs
@@ -110,7 +106,7 @@ def test_a_second_root_is_refused_with_what_to_do(first, tmp_path, capsys):
     ("name", "gait"),
     [
         marked(name, gait, why=FOUND.get((name, gait)), name=f"{name}-{gait}")
-        for name in APART
+        for name in PLANS
         for gait in ("walk", "trot")
     ],
 )
@@ -121,22 +117,22 @@ def test_nothing_is_found_in_what_it_does(name, gait, clip, chart, tmp_path):
 
 @pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot"])
-@pytest.mark.parametrize("name", APART)
+@pytest.mark.parametrize("name", PLANS)
 def test_it_goes_without_slip_on_its_own_joints(name, gait, clip, chart):
     made = clip(name, gait)
-    assert slip_m(APART[name], made) < SLIP_M
+    assert slip_m(PLANS[name], made) < SLIP_M
     own = chart(name)[0].with_suffix(".bvh").read_bytes().split(b"MOTION")[0]
     assert made.bvh().startswith(own)
 
 
 @pytest.mark.thorough
-@pytest.mark.parametrize("name", APART)
+@pytest.mark.parametrize("name", PLANS)
 def test_styles_have_their_effect(name, clip):
-    assert has_styles(APART[name], clip, name)
+    assert has_styles(PLANS[name], clip, name)
 
 
 @pytest.mark.thorough
-@pytest.mark.parametrize("name", APART)
+@pytest.mark.parametrize("name", PLANS)
 def test_a_refined_clip_is_drawn_and_carried_to_another_length(name, clip, chart, tmp_path):
     carried = drawn_and_carried(clip(name, frames=24), chart(name)[0], tmp_path)
     assert chart(name)[1].map.head in {joint.joint for joint in carried.joints()}

@@ -5,9 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from make_hard_rigs import GOALS, HARD, with_goals
+from make_hard_rigs import GOALS, with_goals
+from make_hard_rigs import HARD as PLANS
 from make_rigs import text, yawed
-from rig_measures import charts, slip_m, tracks_m
+from rig_measures import slip_m, tracks_m
 
 from gaitgen import Request
 from gaitgen.check.whose import whose
@@ -27,11 +28,6 @@ pytestmark = [
 SLIP_M = 1e-4
 
 
-@pytest.fixture(scope="module")
-def chart(tmp_path_factory):
-    return charts(tmp_path_factory.mktemp("hard"), HARD)
-
-
 def found_in(plan):
     return find_rig(read_bvh(text(plan).encode(), "rig"), "rig")
 
@@ -41,7 +37,7 @@ def test_a_rig_that_stands_in_frame_1_alone_is_taken_there(chart, clip):
     _, found = chart("alke")
     assert found.map.rest == "first frame"
     assert any("its feet end at heights that differ by 7 %" in notice.text for notice in found.notices)
-    assert slip_m(HARD["alke"], clip("alke")) < SLIP_M
+    assert slip_m(PLANS["alke"], clip("alke")) < SLIP_M
 
 
 @pytest.mark.xfail(
@@ -56,7 +52,7 @@ def test_its_walk_passes_the_check(chart, clip, tmp_path):
 
 def test_a_first_frame_that_stands_better_but_not_square_is_doubted():
     """One foreleg is put forward in it, as in a stride: it is not taken unasked."""
-    lines = text(HARD["alke"]).split("\n")
+    lines = text(PLANS["alke"]).split("\n")
     file = read_bvh("\n".join(lines).encode(), "x")
     words = [f"{j}.{w}" for j, ws in zip(file.joint_names, file.channels, strict=True) for w in ws]
     row = file.rows[0].copy()
@@ -151,12 +147,12 @@ def test_goals_that_cannot_move_are_said(where):
 def test_a_forefoot_ahead_of_its_mate_turns_nothing(chart, clip):
     """The other pairs and the back lie along an axis of the file."""
     assert chart("lame")[1].map.forward == (1.0, 0.0, 0.0)
-    assert slip_m(HARD["lame"], clip("lame")) < 0.02  # its prints are those of feet side by side
+    assert slip_m(PLANS["lame"], clip("lame")) < 0.02  # its prints are those of feet side by side
 
 
 def test_a_rig_that_is_turned_a_little_stays_turned():
     """All of it agrees on two degrees, so that they are meant."""
-    forward = found_in(yawed(HARD["katuzar"], 2.0))[0].forward
+    forward = found_in(yawed(PLANS["katuzar"], 2.0))[0].forward
     np.testing.assert_allclose(forward, [np.cos(np.radians(2.0)), np.sin(np.radians(2.0)), 0.0], atol=1e-5)
 
 
@@ -164,14 +160,14 @@ def test_a_rig_that_is_turned_a_little_stays_turned():
 def like_a_cat(tmp_path_factory):
     """Tracks of the barrel with the laws of a big cat, which stands a third as wide and gallops wide."""
     folder = tmp_path_factory.mktemp("barrel")
-    (folder / "rig.bvh").write_text(text(HARD["upel"]))
+    (folder / "rig.bvh").write_text(text(PLANS["upel"]))
     fit(folder / "rig.bvh", folder / "rig.toml", animal="big_cat")
     return folder / "rig.toml"
 
 
 def widest_m(map_path, gait):
     """How far aside fore and hind toes come. [m]"""
-    toes = tracks_m(HARD["upel"], cycle_on_rig(str(map_path), Request(gait=gait)))[1]
+    toes = tracks_m(PLANS["upel"], cycle_on_rig(str(map_path), Request(gait=gait)))[1]
     return np.abs(toes[..., 1]).max(axis=0).reshape(2, 2).max(axis=1)
 
 
@@ -190,7 +186,7 @@ def test_hind_feet_pass_outside_the_fore_feet_by_the_widths_of_the_feet(like_a_c
 
 def travelling(order, folder):
     """Two strides of a rig whose first axes lie along its bones, and what stands for it: clip and map."""
-    (folder / "rig.bvh").write_text(text(replace(HARD["katuzar"], aimed=True, order=order)))
+    (folder / "rig.bvh").write_text(text(replace(PLANS["katuzar"], aimed=True, order=order)))
     fit(folder / "rig.bvh", folder / "rig.toml")
     asked = Request(gait="walk", in_place=False, strides=2)
     (folder / "clip.bvh").write_bytes(cycle_on_rig(str(folder / "rig.toml"), asked).bvh())
@@ -236,4 +232,4 @@ def test_a_trunk_that_sinks_names_a_way_out(chart, tmp_path):
 @pytest.mark.parametrize("name", ["erbi", "katuzar"])
 def test_a_clip_without_its_map_is_in_the_unit_that_fit_guesses(name, clip):
     found = whose(read_bvh(clip(name).bvh(), "clip"), "clip")
-    assert found.map.unit == found_in(HARD[name])[0].unit == HARD[name].unit
+    assert found.map.unit == found_in(PLANS[name])[0].unit == PLANS[name].unit

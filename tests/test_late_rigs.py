@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from make_late_rigs import LATE
+from make_late_rigs import LATE as PLANS
 from make_rigs import UNITS, text
 from make_strange_rigs import row
-from rig_measures import charts, lift_m, nod_rad, slip_m, tracks_m
+from rig_measures import lift_m, nod_rad, slip_m, tracks_m
 
 from gaitgen import Request
 from gaitgen.commands.check_file import check_file
@@ -46,13 +46,8 @@ TOPS = {  # the first joints of the left limbs
 }
 
 
-@pytest.fixture(scope="module")
-def chart(tmp_path_factory):
-    return charts(tmp_path_factory.mktemp("late"), LATE)
-
-
 @pytest.mark.sample(1)
-@pytest.mark.parametrize("name", LATE)
+@pytest.mark.parametrize("name", PLANS)
 def test_its_parts_are_found(name, chart):
     found = chart(name)[1].map
     assert (found.neck[-1], found.head, found.jaw, found.ear_left, found.tail[0]) == PARTS[name]
@@ -61,18 +56,18 @@ def test_its_parts_are_found(name, chart):
 
 @pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot"])
-@pytest.mark.parametrize("name", LATE)
+@pytest.mark.parametrize("name", PLANS)
 def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_path):
     made = clip(name, gait)
-    assert slip_m(LATE[name], made) < SLIP_M
+    assert slip_m(PLANS[name], made) < SLIP_M
     (tmp_path / "a.bvh").write_bytes(made.bvh())
     assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings] == []
 
 
 @pytest.mark.thorough
-@pytest.mark.parametrize("name", LATE)
+@pytest.mark.parametrize("name", PLANS)
 def test_styles_have_their_effect(name, clip):
-    plan, plain = LATE[name], clip(name)
+    plan, plain = PLANS[name], clip(name)
     assert lift_m(plan, clip(name, lift=1.4)) / lift_m(plan, plain) > 1.3
     nods = [nod_rad(plan, clip(name, nod=1.4)), nod_rad(plan, plain)]
     assert 1.3 <= nods[0] / nods[1] <= 1.5
@@ -85,7 +80,7 @@ def test_a_shank_that_ends_on_the_ground_does_not_swing_wide_with_the_sole(gait,
 
     Humphries et al. 2020, from a table, as in the limits of `check`, which add 10 for what stands straighter.
     """
-    joints, toes = tracks_m(LATE["tapir"], clip("tapir", gait))
+    joints, toes = tracks_m(PLANS["tapir"], clip("tapir", gait))
     above = joints["baldir_a"] - joints["ayak_a"]
     below = toes[:, 2] - joints["ayak_a"]
     cosine = np.sum(above * below, axis=1) / np.linalg.norm(above, axis=1) / np.linalg.norm(below, axis=1)
@@ -98,7 +93,7 @@ def test_a_shank_that_ends_on_the_ground_does_not_swing_wide_with_the_sole(gait,
 def test_a_claw_over_the_hoof_stays_over_the_ground_and_does_not_tremble(clip):
     """It goes with the pastern, and where that sinks it bends up over some frames, always the same way."""
     made = clip("vadkan", "trot")
-    plan, file = LATE["vadkan"], read_bvh(made.bvh(), "vadkan")
+    plan, file = PLANS["vadkan"], read_bvh(made.bvh(), "vadkan")
     ends = world_end_sites(file) @ np.array(plan.axes, dtype=float).T * UNITS[plan.unit]
     claws = [row for row, joint in enumerate(file.end_joints) if "fattyu" in file.joint_names[joint]]
     assert len(claws) == 2
@@ -131,7 +126,7 @@ def test_long_ears_swing_joint_by_joint_where_the_map_says_so(chart, clip, tmp_p
             trace = np.einsum("ij,fij->f", turns[0], turns)
             swings[name, joint] = np.degrees(np.arccos(np.clip((trace - 1.0) / 2.0, -1.0, 1.0))).max()
         if name == "row":
-            assert slip_m(LATE["teckel"], made) < SLIP_M
+            assert slip_m(PLANS["teckel"], made) < SLIP_M
             assert made.clip.animal.part("ear_L") is None
     assert all((swing > 0.3) == (name == "row") for (name, _), swing in swings.items())
 
@@ -144,7 +139,7 @@ def test_a_joint_near_its_gimbal_is_told_with_the_order_that_would_not_be(clip, 
     joint, order = (re.search(rf"{word} (\w+)", said[0])[1] for word in ("channel of", "order"))
     assert joint == "karpos_a"
     assert not [n for n in clip("liontari").clip.notices if n.topic == "gimbal"]
-    plan = replace(LATE["liontari"], orders={"karpos_a": order, "karpos_b": order})
+    plan = replace(PLANS["liontari"], orders={"karpos_a": order, "karpos_b": order})
     (tmp_path / "calm.bvh").write_text(text(plan))
     path = tmp_path / "calm.toml"
     fit(tmp_path / "calm.bvh", path)
@@ -159,7 +154,7 @@ def test_a_joint_near_its_gimbal_is_told_with_the_order_that_would_not_be(clip, 
 def test_legs_that_are_not_four_are_told_for_each_pose():
     """Six feet on the ground in frame 1, and no symmetry at zero: the pose that came farther is told."""
     legs = row(["ql_{}", "kl_{}"], [(0.5, 0.26, 0.5), (0.55, 0.26, 0.1)], "hryggur2")
-    plan = LATE["dreki"]
+    plan = PLANS["dreki"]
     plan = replace(plan, joints=plan.joints | legs, ends=plan.ends | {"kl_{}": (0.6, 0.26, 0.0)})
     with pytest.raises(RigError, match="6 legs reach the ground, not four"):
         find_rig(read_bvh(text(plan).encode(), "six"), "six")

@@ -36,7 +36,7 @@ def longer_by(animal, before, after):
     return laid
 
 
-@pytest.mark.sample(1)
+@pytest.mark.sample(1, 4)
 @pytest.mark.parametrize(("animal", "before", "after"), CHANGES)
 def test_lengths_come_in_the_order_in_which_a_close_look_at_each_puts_them(animal, before, after):
     laid = longer_by(animal, before, after)

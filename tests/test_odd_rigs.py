@@ -6,9 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from make_late_rigs import LATE
-from make_odd_rigs import ODD
+from make_odd_rigs import ODD as PLANS
 from make_rigs import moved, text
-from rig_measures import charts, has_styles, slip_m
+from rig_measures import has_styles, slip_m
 from test_carry_rigs import drawn_and_carried
 
 from gaitgen import Request
@@ -22,18 +22,13 @@ SLIP_M = 1e-4
 GOING = ("langhals", "okapi", "capivara")
 
 
-@pytest.fixture(scope="module")
-def chart(tmp_path_factory):
-    return charts(tmp_path_factory.mktemp("odd"), ODD)
-
-
 @pytest.mark.thorough
 @pytest.mark.parametrize("gait", ["walk", "trot"])
 @pytest.mark.parametrize("name", GOING)
 def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_path):
     """A walk on columns whose tops do not ride gives no more than a column and does not turn back."""
     made = clip(name, gait)
-    assert slip_m(ODD[name], made) < SLIP_M
+    assert slip_m(PLANS[name], made) < SLIP_M
     (tmp_path / "a.bvh").write_bytes(made.bvh())
     assert [each.kind for each in check_file(tmp_path / "a.bvh", map_path=chart(name)[0]).findings] == []
 
@@ -41,7 +36,7 @@ def test_it_goes_without_slip_and_passes_the_check(name, gait, clip, chart, tmp_
 @pytest.mark.thorough
 @pytest.mark.parametrize("name", GOING)
 def test_styles_have_their_effect(name, clip):
-    assert has_styles(ODD[name], clip, name)
+    assert has_styles(PLANS[name], clip, name)
 
 
 @pytest.mark.thorough  # always drawn in test_rig_pictures, and carried in test_carry_rigs
@@ -70,7 +65,7 @@ def test_what_a_refused_rig_can_do_is_what_it_can_do(clip, chart):
         cycle_on_rig(str(path), Request(gait="gallop", frames=16))
     said = re.search(r"what it can do is an? ([a-z ]+) of (\d+) frames at 24 fps", str(refused.value))
     made = clip("langhals", said[1].replace(" ", "_"), int(said[2]))
-    assert slip_m(ODD["langhals"], made) < SLIP_M
+    assert slip_m(PLANS["langhals"], made) < SLIP_M
 
 
 @pytest.mark.sample(1)

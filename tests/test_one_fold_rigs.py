@@ -11,7 +11,6 @@ from make_hard_rigs import HARD
 from make_last_rigs import LAST
 from make_rigs import base, text
 from make_strange_rigs import strange_plans
-from rig_measures import charts
 
 from gaitgen import Request
 from gaitgen.animal.limb import ENDS
@@ -33,11 +32,6 @@ pytestmark = pytest.mark.usefixtures("fits_once")
 PLANS = {**{name: HARD[name] for name in ("alke",)}, **{name: LAST[name] for name in ("boya", "gacela")}}
 PLANS |= {name: strange_plans()[name] for name in ("mule", "griffin", "hound", "mammoth")}
 PLANS |= {"dobra": FOREIGN["dobra"]}
-
-
-@pytest.fixture(scope="module")
-def chart(tmp_path_factory):
-    return charts(tmp_path_factory.mktemp("once"), PLANS)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from make_more_rigs import MORE
 from make_rigs import UNITS, plans
-from rig_measures import charts
 from test_glb import TOLERANCE_M, node, opened, values
 
 from gaitgen.commands import run
@@ -31,11 +30,6 @@ UPRIGHT = {
     "z": [[1, 0, 0], [0, 0, 1], [0, -1, 0]],
 }
 UPRIGHT["-z"] = [[1, 0, 0], [0, 0, -1], [0, 1, 0]]
-
-
-@pytest.fixture(scope="module")
-def chart(tmp_path_factory):
-    return charts(tmp_path_factory.mktemp("glb"), PLANS)
 
 
 def worlds(tree, turns, places):

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from make_more_rigs import MORE
-from rig_measures import charts, tracks_m
+from make_more_rigs import MORE as PLANS
+from rig_measures import tracks_m
 from scipy.spatial.transform import Rotation
 
 from gaitgen.commands import run
@@ -14,15 +14,11 @@ from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.kinematics import fixed_points, world_frames
 from gaitgen.reading.read import clip_from_bvh
 
+pytestmark = pytest.mark.usefixtures("fits_once")
 RIGS = ("kaltblut", "sole", "twist", "topo", "maszyna", "horn")
 ELBOW_SHARE = (
     0.03  # of the withers height: where a rig's own elbow or stifle is off the plane of its animal's
 )
-
-
-@pytest.fixture(scope="module")
-def chart(tmp_path_factory):
-    return charts(tmp_path_factory.mktemp("drawn"), MORE)
 
 
 def refined(made):
@@ -56,7 +52,7 @@ def test_the_figure_stands_where_the_rig_does(name, chart, clip, tmp_path):
     drawn = clip_from_bvh(written(made, tmp_path), str(chart(name)[0]))
     animal, rows = drawn.animal, slice(0, 25)
     own, worlds = world_frames(animal, drawn.root_path_m, drawn.rotations)
-    there, prints = tracks_m(MORE[name], made)
+    there, prints = tracks_m(PLANS[name], made)
     away = []
     for limb, chain in zip(rig.limbs, animal.limbs, strict=True):
         for joint, bone in zip(limb.joints, limb.bones, strict=True):

@@ -38,7 +38,7 @@ def ends_m(animal, way, sway):
     return np.stack([end_middle_m(clip.animal, *places, end)[:, :2] for end in ("hind", "fore")], axis=1)
 
 
-@pytest.mark.sample(1)
+@pytest.mark.sample(1, 2)
 @pytest.mark.parametrize("name", ["hound", "riding_horse", "dog"])
 @pytest.mark.parametrize("way", ["turn", "straight"])
 def test_a_sway_of_a_shot_is_what_was_asked(way, name, animal):

@@ -127,6 +127,8 @@ def test_variants_make_what_legs_can_and_say_of_all_that_are_too_slow_how_long_t
         "--fps",
         "30",
         "--no-keys",
+        "--workers",
+        "1",
         "--out",
     ]
     assert run([*words, str(tmp_path)]) == 2

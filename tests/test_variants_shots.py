@@ -111,6 +111,7 @@ def test_an_interrupted_run_goes_on_where_it_stopped(folder):
     assert (outcome.made, outcome.kept) == (1, 2)
 
 
+@pytest.mark.thorough  # always of cycles, in test_variants
 def test_more_cores_give_the_same_bytes(folder):
     plan = plan_shots(["short.toml"], vary=["passage.1.strides=1,2"])
     for workers in (1, 2):

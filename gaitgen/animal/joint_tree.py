@@ -8,10 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.animal.joint_tables import Joint
+from gaitgen.numerics.rotations import MIRROR_PLACE
 
 Array = npt.NDArray[np.float64]
-
-_MIRROR = np.array([1.0, -1.0, 1.0])
 
 
 class JointTree:
@@ -23,7 +22,7 @@ class JointTree:
         self.names = tuple(joint.name + side for joint, side in entries)
         self.index = {name: i for i, name in enumerate(self.names)}
         self.parents = np.array([self._parent(joint, side, by_name) for joint, side in entries])
-        flips = np.array([_MIRROR if side == "_R" else np.ones(3) for _, side in entries])
+        flips = np.array([MIRROR_PLACE if side == "_R" else np.ones(3) for _, side in entries])
         self.tips_m = flips * np.array([joint.bone_m for joint, _ in entries])
         self.offsets_m = flips * np.array([joint.offset_m for joint, _ in entries])
         for row, (joint, _) in enumerate(entries):

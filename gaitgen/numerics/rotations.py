@@ -16,6 +16,9 @@ Entries = Array | Sequence[Sequence[Array]]
 
 EULER_ORDERS = ("XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX")
 _AXIS = {"X": 0, "Y": 1, "Z": 2}
+# A place times this is where it is on the other side of the body, as y is left.
+MIRROR_PLACE = np.array([1.0, -1.0, 1.0])
+MIRROR_PLACE.setflags(write=False)
 # Cosine of the middle Euler angle below which the first is free: any choice is right to 1e-7 rad.
 POLE_COSINE = 1e-7
 # Where no angle moves by more in a frame, no other triple of angles can be nearer, and nothing jumps.

@@ -13,8 +13,8 @@ import shapely
 
 from gaitgen.animal.toml_table import parse
 from gaitgen.errors import AnimalError, RequestError
-from gaitgen.shot.shot_file import TURN_RADIUS_M
 from gaitgen.shot.way import Piece
+from gaitgen.shot.way_file import TURN_RADIUS_M
 
 Point = tuple[float, float]
 Array = npt.NDArray[np.float64]

@@ -21,8 +21,8 @@ from gaitgen.page.shot_data import shot_data
 from gaitgen.page.write_clip import fate_of
 from gaitgen.shot.asked import ShotRequest
 from gaitgen.shot.make import Made
-from gaitgen.shot.shot_file import TURN_RADIUS_M
 from gaitgen.shot.way import through
+from gaitgen.shot.way_file import TURN_RADIUS_M
 
 
 @dataclass

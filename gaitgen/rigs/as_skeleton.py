@@ -12,6 +12,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import ENDS, Animal
 from gaitgen.animal.standing import load_share_fore, standing_fault, standing_positions_m
 from gaitgen.errors import Notice, RigError
+from gaitgen.numerics.rotations import MIRROR_PLACE
 from gaitgen.rigs.body import hips_m
 from gaitgen.rigs.large_head import with_large_head
 from gaitgen.rigs.limb_data import rig_foot, rig_limb, sling_arm_m
@@ -40,7 +41,6 @@ Array = npt.NDArray[np.float64]
 # Fore limbs that stand so many times as high as the hind ones, against the animal's, are none (estimate).
 LIKE_HEIGHT = (0.3, 3.0)
 LOAD_SHARES = (0.3, 0.75)  # of the weight on the fore limbs
-_MIRROR = np.array([1.0, -1.0, 1.0])
 
 
 def as_skeleton(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...]]:
@@ -86,11 +86,11 @@ def _proportioned(rig: Rig, template: Animal) -> tuple[Animal, tuple[Notice, ...
     placed = warped(template, places, limbs, hind, fore)
     slings = {end: arm for end in ENDS if (arm := sling_arm_m(rig, template, end, hind)) is not None}
     for limb in template.limbs:
-        points = limbs[limb.end] if limb.is_left else limbs[limb.end] * _MIRROR
+        points = limbs[limb.end] if limb.is_left else limbs[limb.end] * MIRROR_PLACE
         placed[list(limb.joints)] = points[:-1]
         if limb.sling is not None:
             arm = slings.get(limb.end, hind * template.offsets_m[template.limb(limb.end).top])
-            placed[limb.sling] = placed[limb.top] - (arm if limb.is_left else arm * _MIRROR)
+            placed[limb.sling] = placed[limb.top] - (arm if limb.is_left else arm * MIRROR_PLACE)
     place_neck(rig, template, placed, hind)
     turned = np.eye(3)
     head = None if template.head is None else head_tip_m(rig, placed[template.head])

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import Animal
 from gaitgen.animal.girdle_tables import ARM_SHARE
 from gaitgen.animal.limb import Foot, FootPath, JointLaw, Limb
+from gaitgen.numerics.rotations import MIRROR_PLACE
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.rig import Rig
 
@@ -24,7 +25,6 @@ STILL_ROOM = 1.2
 LEAST_FOOT_HEIGHT, LEAST_TOE = 0.1, 0.2
 # A rig that stands so many times as wide as its template, for its size, is stout (estimate).
 STOUT = 1.25
-_MIRROR = np.array([1.0, -1.0, 1.0])
 
 
 def rig_foot(template: Animal, end: str, points: Array, scale: float) -> Foot:
@@ -146,7 +146,8 @@ def sling_arm_m(rig: Rig, template: Animal, end: str, scale: float) -> Array | N
     """
     own = template.limb(end)
     arms = []
-    for limb, flip in zip(rig.limbs[:2] if end == "fore" else rig.limbs[2:], (1.0, _MIRROR), strict=True):
+    limbs = rig.limbs[:2] if end == "fore" else rig.limbs[2:]
+    for limb, flip in zip(limbs, (1.0, MIRROR_PLACE), strict=True):
         if limb.sling is None or own.sling is None:
             return None
         top = next(k for k, bone in enumerate(limb.bones) if bone >= 0)

@@ -7,13 +7,13 @@ import numpy.typing as npt
 
 from gaitgen.animal.animal import Animal
 from gaitgen.errors import RigError
+from gaitgen.numerics.rotations import MIRROR_PLACE
 from gaitgen.rigs.bones import template_limb_m
 from gaitgen.rigs.rig import Rig
 
 Array = npt.NDArray[np.float64]
 
 LEAST_BONE = 0.004  # of the height of the limb
-_MIRROR = np.array([1.0, -1.0, 1.0])
 
 
 def limb_points_m(rig: Rig, template: Animal, end: str) -> Array:
@@ -25,12 +25,12 @@ def limb_points_m(rig: Rig, template: Animal, end: str) -> Array:
     """
     left, right = (rig.limbs[k] for k in ((0, 1) if end == "fore" else (2, 3)))
     own = template_limb_m(template, end)
-    known: dict[int, Array] = {len(own) - 1: (left.toe_m + right.toe_m * _MIRROR) / 2.0}
+    known: dict[int, Array] = {len(own) - 1: (left.toe_m + right.toe_m * MIRROR_PLACE) / 2.0}
     for bone in range(len(own) - 1):
         pair = left.joint_of(bone), right.joint_of(bone)
         if pair[0] is not None and pair[1] is not None:
             a, b = rig.places_m[left.joints[pair[0]]], rig.places_m[right.joints[pair[1]]]
-            known[bone] = (a + b * _MIRROR) / 2.0
+            known[bone] = (a + b * MIRROR_PLACE) / 2.0
     rows = sorted(known)
     if len(rows) < 3:
         raise RigError(

@@ -8,10 +8,11 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.course.ground import Ground
+from gaitgen.motion.measure import planted
 from gaitgen.rigs.animal_pose import as_posed
 from gaitgen.rigs.cycle import RigClip
 from gaitgen.rigs.rig_space import animal_shift_m, from_home
-from gaitgen.shot.sinking import planted, soles_over_m
+from gaitgen.shot.sinking import soles_over_m
 
 Array = npt.NDArray[np.float64]
 

@@ -11,6 +11,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.library import load_animal
 from gaitgen.errors import Notice
 from gaitgen.gait.gait import LIMBS
+from gaitgen.numerics.rotations import MIRROR_PLACE
 from gaitgen.rigs.bones import match_bones
 from gaitgen.rigs.branches import Branches
 from gaitgen.rigs.build import build_of_rig
@@ -28,7 +29,6 @@ Array = npt.NDArray[np.float64]
 MOST_LIMB_JOINTS = 30
 LIFTED = 0.02  # hip heights: a limb that ends farther over the ground does not quite stand (estimate)
 AT_TOE = 0.01  # hip heights: a joint as near to the toe has nothing to turn
-MIRROR = np.array([1.0, -1.0, 1.0])
 ENDS = (("fore", "F"), ("hind", "H"))
 
 
@@ -127,7 +127,7 @@ def _both_sides(
         here[_turning(here, chains[side + letter], toes[side + letter], hip)] - toes[side + letter]
         for side in "LR"
     )
-    return (left + right * MIRROR) / 2.0 if len(left) == len(right) else left
+    return (left + right * MIRROR_PLACE) / 2.0 if len(left) == len(right) else left
 
 
 def _on_head(template: Animal, joints: tuple[str, ...], notices: list[Notice]) -> dict[str, HangingMap]:

@@ -50,6 +50,40 @@ def lay_timeline(
     before = int(np.ceil(max(BEFORE_S * frame_rate_hz, BEFORE_STRIDES * longest)))
     frames = sum(item.frames for item in items)
     frame = np.arange(-before * per_frame, (frames + before) * per_frame + 1) / per_frame
+    cycles, pieces, going = _rhythm(items, frame, frame_rate_hz)
+    share = going.share
+    level = Pace(frame / frame_rate_hz, going.speed_m_s)
+    spins = _spins(items, level)
+    end_s = frames / frame_rate_hz
+    striding = Striding(going.count, going.down, cycles, share, frame_rate_hz)
+    for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
+        pace = slowed(level, replace(path, spins=spins), ground, end_s, striding)
+        spins = _spins(items, pace)
+    timed = pace
+    if timed_along is not None:
+        timed = slowed(level, replace(timed_along, spins=spins), ground, end_s, striding)
+    longer = longer_down(cycles, share, timed, replace(timed_along or path, spins=spins), ground, end_s)
+    laid = StanceLaying(items, cycles, pieces, level, pace, frame_rate_hz, frame, share, longer)
+    return Timeline(
+        frame_rate_hz,
+        per_frame,
+        frames,
+        frame,
+        pieces,
+        cycles,
+        replace(going, speed_m_s=pace.speed_m_s),
+        level,
+        pace,
+        laid.stances(),
+        spins,
+        _leaps(items),
+    )
+
+
+def _rhythm(
+    items: tuple[Item, ...], frame: Array, frame_rate_hz: float
+) -> tuple[tuple[Cycle, ...], tuple[Piece, ...], Going]:
+    """Follow strides, feet that are down, speed and cycles through items one after the other, (samples,)."""
     cycles: list[Cycle] = []
     pieces: list[Piece] = []
     count, down = np.zeros((frame.size, 4)), np.ones((frame.size, 4))
@@ -81,34 +115,7 @@ def lay_timeline(
             cycles += [cycle for cycle, _ in item.cycles]
         at += item.frames
     share = _handed_over(share[:, : len(cycles)], pieces, frame, frame_rate_hz)
-    level = Pace(frame / frame_rate_hz, speed)
-    spins = _spins(items, level)
-    end_s = frames / frame_rate_hz
-    striding = Striding(count, down, tuple(cycles), share, frame_rate_hz)
-    for _ in range(1 + len(spins)):  # where the body turns on the spot is where it has slowed down to
-        pace = slowed(level, replace(path, spins=spins), ground, end_s, striding)
-        spins = _spins(items, pace)
-    timed = pace
-    if timed_along is not None:
-        timed = slowed(level, replace(timed_along, spins=spins), ground, end_s, striding)
-    longer = longer_down(
-        tuple(cycles), share, timed, replace(timed_along or path, spins=spins), ground, end_s
-    )
-    laid = StanceLaying(items, tuple(cycles), tuple(pieces), level, pace, frame_rate_hz, frame, share, longer)
-    return Timeline(
-        frame_rate_hz,
-        per_frame,
-        frames,
-        frame,
-        tuple(pieces),
-        tuple(cycles),
-        Going(count, down, pace.speed_m_s, share),
-        level,
-        pace,
-        laid.stances(),
-        spins,
-        _leaps(items),
-    )
+    return tuple(cycles), tuple(pieces), Going(count, down, speed, share)
 
 
 def _moved(piece: Piece, frames: int, cycles: int) -> Piece:

@@ -96,8 +96,35 @@ def manner(
         Whether joints give no farther than they do so far through a stance in the cycles, as what is seen in
         the end does; the body is found without.
     """
-    grid, share = timeline.grid, timeline.solved_share
+    grid = timeline.grid
     folds = np.ones((grid.count, 4)) if folds is None else folds
+    whole = _followed(timeline, state, carried, as_cycles, folds)
+    for name in ("opening", "sling"):  # what came of the loads of a cycle is kept where it is as it is
+        whole[name] = whole[name] + _to_cycles(timeline, name, whole[name], as_cycles)
+    if timeline.leaps:
+        more = leap_folds_rad(timeline, state)
+        whole["folded"], whole["opening"] = whole["folded"] + more, whole["opening"] - more
+    animal = timeline.cycles[0].animal
+    plan = FootPlan(animal, state, *(whole[name] for name in PLANNED))
+    own_way: dict[str, Any] = {name: whole[name] for name in CHANGING}
+    chains = replace(chains_of(animal), **own_way)
+    given = Given(
+        folded_rad=whole["folded"],
+        opening_rad=whole["opening"],
+        laid=chains.laid(chains.sign * whole["opening"]),
+        sling_rad=whole["sling"],
+        top_m=tops_m(animal, carried.back, whole["sling"]),
+        hang_rad=whole["hang"],
+    )
+    runs = np.repeat(1.0 - walking_share(state, grid), 2, axis=1)
+    return Manner(plan, given, runs, whole["lift"])
+
+
+def _followed(
+    timeline: Timeline, state: StanceState, carried: Carriage, as_cycles: Array, folds: Array
+) -> dict[str, Array]:
+    """Let each cycle lead feet and joints as far as it counts: what `_of_cycle` finds, by its name."""
+    grid, share = timeline.grid, timeline.solved_share
     whole: dict[str, Array] = {}
     other = 1.0 - np.minimum(as_cycles.sum(axis=1, keepdims=True), 1.0)  # a cycle as it is says that itself
     quick, gone = 1.0 - other * (1.0 - quick_lifts(timeline, state)), other * _gone_shares(timeline, state)
@@ -124,33 +151,19 @@ def manner(
             if name not in whole:
                 whole[name] = np.zeros((grid.count, *values.shape[1:]))
             whole[name][first:after] += weight * values
-    for name in ("opening", "sling"):  # what came of the loads of a cycle is kept where it is as it is
-        own = np.zeros_like(whole[name])
-        for k, cycle in enumerate(timeline.cycles):
-            rows = np.flatnonzero(as_cycles[:, k] > 0.0)
-            if rows.size:
-                weight = as_cycles[rows, k].reshape(-1, *(1,) * (own.ndim - 1))
-                own[rows] += weight * (
-                    _repeated(timeline, cycle, k, name, grid.time_s[rows]) - whole[name][rows]
-                )
-        whole[name] = whole[name] + own
-    if timeline.leaps:
-        more = leap_folds_rad(timeline, state)
-        whole["folded"], whole["opening"] = whole["folded"] + more, whole["opening"] - more
-    animal = timeline.cycles[0].animal
-    plan = FootPlan(animal, state, *(whole[name] for name in PLANNED))
-    own_way: dict[str, Any] = {name: whole[name] for name in CHANGING}
-    chains = replace(chains_of(animal), **own_way)
-    given = Given(
-        folded_rad=whole["folded"],
-        opening_rad=whole["opening"],
-        laid=chains.laid(chains.sign * whole["opening"]),
-        sling_rad=whole["sling"],
-        top_m=tops_m(animal, carried.back, whole["sling"]),
-        hang_rad=whole["hang"],
-    )
-    runs = np.repeat(1.0 - walking_share(state, grid), 2, axis=1)
-    return Manner(plan, given, runs, whole["lift"])
+    return whole
+
+
+def _to_cycles(timeline: Timeline, name: str, found: Array, as_cycles: Array) -> Array:
+    """Return what leads from what was found of a joint or a sling to what it is in each cycle as it is."""
+    own = np.zeros_like(found)
+    for k, cycle in enumerate(timeline.cycles):
+        rows = np.flatnonzero(as_cycles[:, k] > 0.0)
+        if rows.size:
+            weight = as_cycles[rows, k].reshape(-1, *(1,) * (own.ndim - 1))
+            there = _repeated(timeline, cycle, k, name, timeline.grid.time_s[rows])
+            own[rows] += weight * (there - found[rows])
+    return own
 
 
 def quick_lifts(timeline: Timeline, state: StanceState) -> Array:

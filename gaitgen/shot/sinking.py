@@ -7,10 +7,9 @@ import numpy.typing as npt
 
 from gaitgen.animal.limb import LIMBS
 from gaitgen.course.ground import Ground
-from gaitgen.course.stance import stance_state
 from gaitgen.errors import Notice
 from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import sole_points_m, time_s
+from gaitgen.motion.measure import planted, sole_points_m
 from gaitgen.motion.motion import Motion
 
 Array = npt.NDArray[np.float64]
@@ -31,11 +30,6 @@ def soles_over_m(clip: Motion, ground: Ground) -> Array:
     places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
     _, soles = sole_points_m(clip.animal, places, world)
     return np.asarray((soles[..., 2] - ground.height_m(soles[..., :2])).min(axis=2))
-
-
-def planted(clip: Motion) -> npt.NDArray[np.bool_]:
-    """Tell which feet stand, (frames, 4)."""
-    return stance_state(clip.steps, time_s(clip)).planted
 
 
 def sink_notices(clip: Motion, ground: Ground) -> tuple[Notice, ...]:

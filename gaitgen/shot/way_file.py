@@ -18,6 +18,7 @@ from gaitgen.shot.way import Piece, along_curve, through
 Way = tuple[list[Piece], tuple[float, float], float]
 """Pieces, where they start [m], and facing where [rad]."""
 
+# Of bends of legs whose radius is not given, and of a path through points (estimate).
 TURN_RADIUS_M = 6.0
 
 

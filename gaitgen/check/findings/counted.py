@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.seen import Seen
-from gaitgen.numerics.rotations import continuous_sign, quaternion_from_matrix
+from gaitgen.numerics.rotations import MIRROR_PLACE, continuous_sign, quaternion_from_matrix
 from gaitgen.numerics.turns import turn_between_rad
 
 Array = npt.NDArray[np.float64]
@@ -120,7 +120,7 @@ def _steps_of_feet(seen: Seen) -> tuple[Array, Array, float]:
     """Places of the toes from the root, (rows, 12), those of the mirror image, and their usual step. [m]"""
     rows = _rows(seen)
     own = _feet_under_body(seen)[:rows]
-    image = own[:, OTHER_SIDE] * np.array([1.0, -1.0, 1.0])
+    image = own[:, OTHER_SIDE] * MIRROR_PLACE
     flat = own.reshape(rows, -1)
     step = float(np.median(np.linalg.norm(np.diff(flat, axis=0), axis=1)))
     return flat, image.reshape(rows, -1), step

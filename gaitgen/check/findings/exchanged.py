@@ -10,10 +10,11 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.finding_words import span_words
 from gaitgen.check.findings.curves_of_pairs import Pair, Part, exchanged_part
-from gaitgen.check.findings.mates import MIRROR, local_turns
+from gaitgen.check.findings.mates import local_turns
 from gaitgen.check.findings.mirrored import mirrored
 from gaitgen.check.findings.opposite import mates_of_joints
 from gaitgen.check.seen import Seen
+from gaitgen.check.trial import MIRROR
 from gaitgen.gait.gait import LIMBS
 
 Array = npt.NDArray[np.float64]

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from gaitgen.check.finding import Finding
 from gaitgen.check.findings.in_step import apart_in_step_deg
 from gaitgen.check.seen import Seen
+from gaitgen.check.trial import MIRROR
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.extremes import turning_rows
 from gaitgen.numerics.turns import turn_between_rad
@@ -26,7 +27,6 @@ SMOOTHER = (
 FEW = 0.75  # of the frames of a stride: a pop is in the differences of five frames, of a stride of 20 or more
 TO_AND_FRO = 3  # peaks of how far a joint is from its mate: a dent has one, a joint that is late two
 STILL_DEG = 0.5  # a joint that turns less, as one of no length, tells nothing of the other side
-MIRROR = np.diag([1.0, -1.0, 1.0])
 
 
 @dataclass(frozen=True)
