@@ -111,7 +111,7 @@ def find_footing(
 def _level(
     animal: Animal, steps: Steps, path: Path, ground: Ground, grid: Grid, settle_strides: float | None
 ) -> Footing:
-    """Find all of a footing that no style changes, over struts of a full bounce; its back is still to be bent."""
+    """Find all of a footing that no style changes, over struts of a full bounce; its back is not bent yet."""
     frames = body_frames(animal, path, grid.time_s)
     here = stance_state(steps, grid.time_s)
     state = here.seen(frames)

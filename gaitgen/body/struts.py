@@ -152,9 +152,10 @@ def strut_heights_m(
 ) -> Array:
     """Return the height of chest and hips over standing as struts carry them: (samples, 2). [m]
 
-    ``here`` is the step that each foot is in at each moment of the grid. The ends are lowest ``settle_strides`` of a stride after contact, or where the animal's are by itself. Each
+    They are lowest ``settle_strides`` of a stride after contact, or where the animal's are by itself. Each
     end is below its highest point by the arc of a rigid strut over each planted foot, weighed by the load
-    that the foot takes, times the share of the animal's file.
+    that the foot takes, times the share of the animal's file. ``here`` is the step that each foot is in at
+    the moments of the grid.
     """
     least_share = animal.tempo.settle_share if settle_strides is None else 0.0
     settle = animal.tempo.settle_strides if settle_strides is None else settle_strides

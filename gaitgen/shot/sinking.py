@@ -9,7 +9,6 @@ from gaitgen.animal.limb import LIMBS
 from gaitgen.course.ground import Ground
 from gaitgen.course.stance import stance_state
 from gaitgen.errors import Notice
-from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import sole_points_m, time_s
 from gaitgen.motion.motion import Motion
 
@@ -28,7 +27,7 @@ def soles_over_m(clip: Motion, ground: Ground) -> Array:
     clip, ground
         The motion, and what it goes over.
     """
-    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    places, world = clip.joints
     _, soles = sole_points_m(clip.animal, places, world)
     return np.asarray((soles[..., 2] - ground.height_m(soles[..., :2])).min(axis=2))
 
