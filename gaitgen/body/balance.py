@@ -197,7 +197,7 @@ def _programme(
         moved, closing = before.moved, before.closing
     terms, unknowns = tuple(motion_terms(grid, stances, wanted, body.centre_m[2])), moved.shape[2]
     known = () if before is None else before.parts
-    parts = _parts(terms, moved, known)
+    parts = (Part.of(terms, moved, np.arange(unknowns)),) if grid.is_periodic else _parts(terms, moved, known)
     hessian, gradient = price_of_forces(grid, stances, wanted, unknowns)
     for part in parts:
         _add(hessian, part.unknowns, part.rows.T @ part.rows)
@@ -215,7 +215,7 @@ def _add(whole: Array, rows: Ints, part: Array) -> None:
 
 
 def _parts(terms: tuple[Term, ...], moved: Array, before: tuple[Part, ...]) -> tuple[Part, ...]:
-    """Put terms that mix the same freedoms together, over the unknowns that move these."""
+    """Put terms that mix the same freedoms together, as the unknowns of a long motion are many."""
     moves = dict(zip(FREEDOMS, np.asarray(moved.any(axis=1)), strict=True))  # (unknowns,) each
     alike: dict[frozenset[str], list[Term]] = {}
     for term in terms:

@@ -116,7 +116,7 @@ def _level(
     here = stance_state(steps, grid.time_s)
     state = here.seen(frames)
     stances = find_stances(here, None if steps.loop is None else steps.limb.size)
-    struts = strut_heights_m(animal, steps, path, grid, here, bounce=1.0, settle_strides=settle_strides)
+    struts = strut_heights_m(animal, steps, path, grid, bounce=1.0, settle_strides=settle_strides)
     aside, lean = _lean(animal, grid, state, stances, frames)
     wanted = wanted_over(animal, path, grid, state, stances, struts, frames.acceleration_m_s2, aside)
     wanted = replace(wanted, path_rad_s2=frames.turning_rad_s2)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 import numpy.typing as npt
 
@@ -84,7 +82,6 @@ def own_settle_strides(animal: Animal, steps: Steps) -> float:
     return float(max(tempo.settle_strides, tempo.settle_share * both_s / period_s))
 
 
-@lru_cache(maxsize=4)
 def _on_both_s(steps: Steps) -> tuple[Array, Array]:
     """Return how long a stride of each end, (chest, hips), takes, and how long it is on both feet then. [s]
 
@@ -105,9 +102,7 @@ def _on_both_s(steps: Steps) -> tuple[Array, Array]:
     return periods_s, both_s
 
 
-def _high_later_s(
-    animal: Animal, steps: Steps, grid: Grid, here: StanceState, settle_strides: float
-) -> Array:
+def _high_later_s(animal: Animal, steps: Steps, grid: Grid, settle_strides: float) -> Array:
     """Return by how much each end is later still, none at its lows and most half-way: (2, samples). [s]
 
     A horse's croup is lowest at 8 to 11 % of a hind stance and highest at 51 to 57 % (Animals 2022 12:3053,
@@ -116,7 +111,8 @@ def _high_later_s(
     later = limb_numbers(animal, "high_later_strides")[::2]
     if not np.any(later):
         return np.zeros((2, grid.count))
-    stride_s = float(np.median(here.next_touchdown_s - here.touchdown_s))
+    now = stance_state(steps, grid.time_s)
+    stride_s = float(np.median(now.next_touchdown_s - now.touchdown_s))
     state = stance_state(steps, grid.time_s - settle_strides * stride_s)
     landed = state.touchdown_s.reshape(-1, 2, 2).max(axis=2)
     lands = state.next_touchdown_s.reshape(-1, 2, 2).min(axis=2)  # (samples, ends)
@@ -143,21 +139,13 @@ def _from_pivot_m(animal: Animal, spin: Spin) -> Array:
 
 
 def strut_heights_m(
-    animal: Animal,
-    steps: Steps,
-    path: Path,
-    grid: Grid,
-    here: StanceState,
-    *,
-    bounce: float,
-    settle_strides: float | None,
+    animal: Animal, steps: Steps, path: Path, grid: Grid, *, bounce: float, settle_strides: float | None
 ) -> Array:
     """Return the height of chest and hips over standing as struts carry them: (samples, 2). [m]
 
-    ``here`` is the step that each foot is in at each moment of the grid. The ends are lowest
-    ``settle_strides`` of a stride after contact, or where the animal's are by itself, each end as much
-    sooner as its limbs say (withers at 4 to 13 % of a fore stance, croup at 8 to 11 % of a hind one:
-    Animals 2022 12:3053, from a summary). Each
+    They are lowest ``settle_strides`` of a stride after contact, or where the animal's are by itself, each
+    end as much sooner as its limbs say (withers at 4 to 13 % of a fore stance, croup at 8 to 11 % of a hind
+    one: Animals 2022 12:3053, from a summary). Each
     end is below its highest point by the arc of a rigid strut over each planted foot, weighed by the load
     that the foot takes, times the share of the animal's file.
     """
@@ -167,7 +155,7 @@ def strut_heights_m(
     delay = settle_delay_s(steps, settle, least_share, sooner)[:, None]
     if settle > 0.0:
         lowest = own_settle_strides(animal, steps) if settle_strides is None else settle
-        delay = delay + _high_later_s(animal, steps, grid, here, lowest) - _lower_later_s(steps, grid)
+        delay = delay + _high_later_s(animal, steps, grid, lowest) - _lower_later_s(steps, grid)
     moments = grid.time_s - delay  # (ends, samples)
     if not grid.is_periodic:
         moments = np.maximum(moments, grid.time_s[0])

@@ -124,7 +124,7 @@ def carried_controls(carried: CarriedRig) -> Controls:
     rig, clip = plain.rig, plain.clip
     turned = made.motion.changes @ np.swapaxes(plain.motion.changes, -1, -2)
     own, world = _turned(plain, turned)
-    places, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    places, _ = clip.joints
     shift = animal_shift_m(rig, clip.animal)
     before, after = (
         Placed(each.motion.root_m, each.motion.moved_m).paths_m(rig, each.motion.changes)

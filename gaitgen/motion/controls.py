@@ -11,7 +11,6 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.limb_numbers import limb_numbers
 from gaitgen.course.stance import stance_state
 from gaitgen.errors import RequestError
-from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import sole_points_m, time_s
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import axis_angle_matrix, pitch_roll_yaw_rad
@@ -112,7 +111,7 @@ def controls(clip: Motion, scale: float = 1.0) -> Controls:
     scale
         Size of the rig against the animal; every position is multiplied by it.
     """
-    positions, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    positions, world = clip.joints
     return controls_of(clip, positions, world, scale)
 
 

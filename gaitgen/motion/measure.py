@@ -12,7 +12,7 @@ from gaitgen.animal.limb import Foot
 from gaitgen.course.stance import stance_state
 from gaitgen.motion.contacts import Feet, find_feet
 from gaitgen.motion.foot_paths import FootPaths
-from gaitgen.motion.kinematics import fixed_points, forward, line_above, world_frames
+from gaitgen.motion.kinematics import fixed_points, forward, line_above
 from gaitgen.motion.loop import find_loop
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.rotations import matrix_from_quaternion, pitch_roll_yaw_rad
@@ -78,10 +78,9 @@ def _sole_corners_m(foot: Foot) -> Array:
     )
 
 
-def measure_feet(clip: Motion, joints: tuple[Array, Array] | None = None) -> FeetMeasured:
-    """Follow the soles by forward kinematics; ``joints`` as from `world_frames`, if they have been placed."""
-    positions, world = joints or world_frames(clip.animal, clip.root_path_m, clip.rotations)
-    toes, soles = sole_points_m(clip.animal, positions, world)
+def measure_feet(clip: Motion) -> FeetMeasured:
+    """Follow the soles by forward kinematics."""
+    toes, soles = sole_points_m(clip.animal, *clip.joints)
     moments = time_s(clip)
     toes[..., :2] += (moments[:, None] * clip.belt_m_s)[:, None]
     return FeetMeasured(toes, soles[..., 2].min(axis=2), planted(clip))
@@ -118,7 +117,7 @@ def _toes_m(clip: Motion, moments: Array) -> Array:
 
 def found_feet(clip: Motion) -> Feet:
     """Measure contacts, lift-offs and the belt back from the motion alone, whatever its timeline says."""
-    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    places, world = clip.joints
     toes, _ = sole_points_m(clip.animal, places, world)
     loop = find_loop(np.concatenate([places, toes], axis=1))
     paths = FootPaths(toes, clip.root_path_m, 1.0 / clip.frame_rate_hz, clip.animal.hip_height_m)
@@ -128,7 +127,7 @@ def found_feet(clip: Motion) -> Feet:
 def centre_of_mass_m(clip: Motion) -> Array:
     """Follow the centre of mass of the whole animal in the world, (frames, 3). [m]"""
     animal = clip.animal
-    places, turns = world_frames(animal, clip.root_path_m, clip.rotations)
+    places, turns = clip.joints
     centres = places + (turns @ animal.mass_centres_m[:, :, None])[..., 0]
     return np.asarray(np.einsum("fjk,j->fk", centres, animal.mass_shares))
 
@@ -146,7 +145,7 @@ def range_margins_rad(clip: Motion) -> Array:
 
 def bone_lengths_m(clip: Motion) -> Array:
     """Return the length of every bone between joints in every frame, (frames, joints - 1). [m]"""
-    positions, _ = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    positions, _ = clip.joints
     parents = clip.animal.parents[1:]
     return np.asarray(np.linalg.norm(positions[:, 1:] - positions[:, parents], axis=2))
 

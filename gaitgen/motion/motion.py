@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +13,7 @@ from gaitgen.course.steps import Steps
 from gaitgen.errors import Notice
 from gaitgen.gait.request import Request
 from gaitgen.motion.facts import Facts, Plan
+from gaitgen.motion.kinematics import world_frames
 
 Array = npt.NDArray[np.float64]
 
@@ -70,6 +72,14 @@ class Motion:
         """Lock the arrays."""
         for array in (self.root_path_m, self.rotations, self.belt_m_s):
             array.setflags(write=False)
+
+    @cached_property
+    def joints(self) -> tuple[Array, Array]:
+        """(frames, joints, 3) places [m] and (frames, joints, 3, 3) rotations of the joints in the world."""
+        joints = world_frames(self.animal, self.root_path_m, self.rotations)
+        for array in joints:
+            array.setflags(write=False)
+        return joints
 
     @property
     def stem(self) -> str:

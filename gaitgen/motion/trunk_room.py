@@ -11,7 +11,7 @@ from gaitgen.animal.animal import Animal
 from gaitgen.animal.flesh import LAYERS, body_of
 from gaitgen.course.ground import FLAT, Ground
 from gaitgen.errors import Notice
-from gaitgen.motion.kinematics import fixed_points, world_frames
+from gaitgen.motion.kinematics import fixed_points
 from gaitgen.motion.motion import Motion
 
 Array = npt.NDArray[np.float64]
@@ -39,7 +39,7 @@ def trunk_room_m(clip: Motion, ground: Ground = FLAT) -> tuple[Array, tuple[str,
         Group of the outline that each is a part of.
     """
     joints, offsets_m, radii_m, names = _trunk_balls(clip.animal)
-    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    places, world = clip.joints
     centres = fixed_points(places, world, joints, offsets_m)
     return centres[..., 2] - radii_m - ground.height_m(centres[..., :2]), names
 

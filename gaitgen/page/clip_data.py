@@ -18,7 +18,6 @@ from gaitgen.body.struts import own_settle_strides
 from gaitgen.gait.gait import LIMBS
 from gaitgen.gait.tempo import GRAVITY_M_S2
 from gaitgen.motion.flesh import carried_along
-from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.measure import measure_feet, planted
 from gaitgen.motion.motion import Motion
 from gaitgen.motion.report import Report, report
@@ -52,14 +51,13 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
         ``merged`` are the chains that pass into the trunk under them; ``marks`` are the parts that lie on
         the skin; ``points`` are (name, label, side).
     """
-    joints = world_frames(clip.animal, clip.root_path_m, clip.rotations)
-    feet = measure_feet(clip, joints)
+    feet = measure_feet(clip)
     found = report(clip, feet=feet)
     return {
         "gait": gait_word(gait).replace("_", " "),
         "frames": found.frames,
         "belt_m_per_frame": float(clip.belt_m_s[0] / clip.frame_rate_hz),
-        **_figure_data(clip, joints, feet.planted),
+        **_figure_data(clip, feet.planted),
         "feet": [dict(vars(foot)) for foot in found.feet],
         "key_poses": [dict(vars(key)) for key in found.key_poses],
         "hips_mm": np.round(1000.0 * clip.plan.hips_heave_m, 2).tolist(),
@@ -72,12 +70,12 @@ def clip_data(clip: Motion, gait: str) -> dict[str, object]:
 
 def figure_data(clip: Motion) -> dict[str, object]:
     """Lay out the figure in every frame of a clip whose body stays over the origin, as `clip_data` has it."""
-    return _figure_data(clip, world_frames(clip.animal, clip.root_path_m, clip.rotations), planted(clip))
+    return _figure_data(clip, planted(clip))
 
 
-def _figure_data(clip: Motion, joints: tuple[Array, Array], is_planted: Bools) -> dict[str, object]:
-    """Lay out the figure, whose joints have been placed."""
-    places, world = joints
+def _figure_data(clip: Motion, is_planted: Bools) -> dict[str, object]:
+    """Lay out the figure, whose feet are known to stand or not."""
+    places, world = clip.joints
     posed = carried_along(body_of(clip.animal), places, world)
     return {
         **_animal_data(clip.animal),

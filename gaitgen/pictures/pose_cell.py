@@ -13,7 +13,7 @@ from gaitgen.animal.flesh import LAYERS
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.flesh import PosedBody
 from gaitgen.motion.key_poses import IN_AIR
-from gaitgen.motion.kinematics import landmark_m, tips_m, world_frames
+from gaitgen.motion.kinematics import landmark_m, tips_m
 from gaitgen.motion.motion import Motion
 from gaitgen.pictures.key_figures import KeyFigure, last_of
 from gaitgen.pictures.marks import MARK_MM, SWING_HALF_MM, course_mark, foot_labels, ground_mark_m, swing_mark
@@ -115,7 +115,7 @@ class Poses:
     def points_m(self) -> dict[str, Array]:
         """Follow croup, withers, poll and the tips of ear and tail: (poses, 3) each. [m]"""
         animal = self.clip.animal
-        positions, world = world_frames(animal, self.clip.root_path_m, self.clip.rotations)
+        positions, world = self.clip.joints
         tips = tips_m(animal, positions, world)
         marks = {
             part: landmark_m(animal, positions, world, name)

@@ -83,7 +83,8 @@ def make_cycle(request: Request) -> Motion:
     more = [*_cycle_notices(settled, placed.course.steps, placed.timing), *_load_notices(settled, made)]
     notices = (*settled.notices, *placed.notices, *made.notices, *made.solved.notices, *more)
     clip = to_clip(settled, made, notices)
-    return replace(clip, notices=(*notices, *belly_notices(clip)))
+    under = belly_notices(clip)
+    return replace(clip, notices=(*notices, *under)) if under else clip
 
 
 def _too_much(settled: Settled, made: Tempered) -> str:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from gaitgen.animal.animal import LIMBS
 from gaitgen.animal.library import load_animal
 from gaitgen.animal.standing import standing_positions_m
-from gaitgen.motion.kinematics import end_middle_m, fixed_points, world_frames
+from gaitgen.motion.kinematics import end_middle_m, fixed_points
 from gaitgen.motion.motion import Motion
 from gaitgen.numerics.turns import mixed_turn
 from gaitgen.rigs.limb import LimbGoal
@@ -84,7 +84,7 @@ class Source:
 
 def source_of(clip: Motion) -> Source:
     """Place every joint of a clip."""
-    places, worlds = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    places, worlds = clip.joints
     return Source(clip, standing_positions_m(clip.animal), places, worlds)
 
 

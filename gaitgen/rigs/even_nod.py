@@ -14,7 +14,6 @@ import numpy as np
 
 from gaitgen.errors import GaitgenError
 from gaitgen.gait.request import STAND, Request
-from gaitgen.motion.kinematics import world_frames
 from gaitgen.motion.motion import Motion
 
 NEAR = 0.05  # of the nod: what is as near to the one asked for is left as it is
@@ -70,7 +69,7 @@ def _next(known: dict[float, float], nod: float) -> float:
 def nod_rad(clip: Motion) -> float:
     """Range of the pitch of the line from the first joint of the neck to the head, against the back. [rad]"""
     animal = clip.animal
-    places, _ = world_frames(animal, clip.root_path_m, clip.rotations)
+    places, _ = clip.joints
     neck = places[:, animal.head or 0] - places[:, animal.neck[0]]
     back = places[:, animal.chest] - places[:, animal.spine[0]]
     pitch = [np.arctan2(line[:, 2], np.hypot(line[:, 0], line[:, 1])) for line in (neck, back)]

@@ -98,7 +98,7 @@ def manner(
     """
     grid = timeline.grid
     folds = np.ones((grid.count, 4)) if folds is None else folds
-    whole = _followed(timeline, state, carried, as_cycles, folds)
+    whole = _followed(timeline, state, carried, as_cycles, folds, lets_go=lets_go)
     for name in ("opening", "sling"):  # what came of the loads of a cycle is kept where it is as it is
         whole[name] = whole[name] + _to_cycles(timeline, name, whole[name], as_cycles)
     if timeline.leaps:
@@ -121,7 +121,13 @@ def manner(
 
 
 def _followed(
-    timeline: Timeline, state: StanceState, carried: Carriage, as_cycles: Array, folds: Array
+    timeline: Timeline,
+    state: StanceState,
+    carried: Carriage,
+    as_cycles: Array,
+    folds: Array,
+    *,
+    lets_go: bool,
 ) -> dict[str, Array]:
     """Let each cycle lead feet and joints as far as it counts: what `_of_cycle` finds, by its name."""
     grid, share = timeline.grid, timeline.solved_share

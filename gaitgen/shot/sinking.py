@@ -8,8 +8,7 @@ import numpy.typing as npt
 from gaitgen.animal.limb import LIMBS
 from gaitgen.course.ground import Ground
 from gaitgen.errors import Notice
-from gaitgen.motion.kinematics import world_frames
-from gaitgen.motion.measure import planted, sole_points_m
+from gaitgen.motion.measure import planted, sole_points_m, time_s
 from gaitgen.motion.motion import Motion
 
 Array = npt.NDArray[np.float64]
@@ -27,7 +26,7 @@ def soles_over_m(clip: Motion, ground: Ground) -> Array:
     clip, ground
         The motion, and what it goes over.
     """
-    places, world = world_frames(clip.animal, clip.root_path_m, clip.rotations)
+    places, world = clip.joints
     _, soles = sole_points_m(clip.animal, places, world)
     return np.asarray((soles[..., 2] - ground.height_m(soles[..., :2])).min(axis=2))
 

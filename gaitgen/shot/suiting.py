@@ -16,7 +16,7 @@ from gaitgen.body.body import Body
 from gaitgen.course.ground import FLAT
 from gaitgen.course.path import Path
 from gaitgen.errors import GaitgenError
-from gaitgen.motion.kinematics import end_middle_m, world_frames
+from gaitgen.motion.kinematics import end_middle_m
 from gaitgen.shot.carriage import Carriage, carriage
 from gaitgen.shot.cycle import Cycle
 from gaitgen.shot.items import Halt, Item
@@ -175,7 +175,7 @@ def _roughness(laid: LaidShot) -> tuple[float, float]:
 def _lower(made: Made) -> float:
     """Tell how much lower an end of the body comes than in its cycles, of the hip height."""
     clip, animal = made.clip, made.clip.animal
-    places = world_frames(animal, clip.root_path_m, clip.rotations)
+    places = clip.joints
     standing = standing_positions_m(animal)[:, 2]
     lower = 0.0
     for number, end in enumerate(("fore", "hind")):
