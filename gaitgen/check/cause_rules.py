@@ -272,8 +272,9 @@ def _shudder_rule(seen: Seen, a: Finding, b: Finding) -> bool:
 
 
 def _leg_rule(seen: Seen, a: Finding, b: Finding) -> bool:
-    """Let a leg that is off at one place be off at others, and its mate take another way than it."""
-    if a.kind in kinds.LEG and a.kind != b.kind == "swing unlike other side" and b.limb in LIMBS:
+    """Let a leg that is off, or a foot that does not stand, be off elsewhere, and its mate go another way."""
+    is_off = a.kind in {*kinds.LEG, "sole under ground", "sole floating"}
+    if is_off and a.kind != b.kind == "swing unlike other side" and b.limb in LIMBS:
         return b.limb[1] == a.limb[1]
     return b.limb == a.limb and b.kind in {*kinds.FOOT, *kinds.LEG, *kinds.CRAFT} and near(seen, a, b)
 

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.in_step import apart_in_step_deg
 from gaitgen.check.seen import Seen
 from gaitgen.gait.gait import LIMBS
 from gaitgen.motion.extremes import turning_rows
@@ -87,6 +88,9 @@ def unlike_deg(seen: Seen) -> dict[str, Array]:
         if loop.closes and round(gait.period) % 2:  # a half is no whole number of frames: it is one of two
             other = round(gait.period) - half
             both.append(_of_both(*_half_later_deg(seen, joints, other), len(turns)))
+            own = [local_turns(seen, each)[: loop.frames] for each in joints]
+            both = [each[:, : loop.frames] for each in both]
+            both.append(apart_in_step_deg(gait, [LIMBS.index(limb) for limb in pair], own))
         found |= dict(zip(pair, np.min(both, axis=0)[:, : loop.frames], strict=True))
     return found
 

@@ -31,7 +31,6 @@ UNEVEN = 0.75  # frames by which the stances of a pair differ where it limps
 # with more frames by less, as their square; with more than the last number by no more than other limits let
 # through (measured on the computed gallops of small animals).
 COARSE_FRAMES, COARSE_SHARE, COARSE_MOST = 8.0, 0.55, 24.0
-LEAST_STRIDES = 1.5
 COARSE_UNEVEN = 0.6  # in a gait whose left and right are unlike: no mate tells what a leg does
 
 
@@ -193,8 +192,6 @@ def sharp_turns(
     shifts, slack = _shifts(seen), _slack(seen)
     noise = STANDS_OUT * NOISE_GAIN * seen.noise.angle_deg / 2.0
     least = seen.limits[limit_name].top + noise
-    # In a loop of more strides than one the others tell how sharply a joint turns.
-    tells = seen.loop.closes and seen.gait is not None and seen.gait.strides > LEAST_STRIDES
     found: list[tuple[int, int, float]] = []
     for joint in np.flatnonzero(off.max(axis=0) > least).tolist():
         own = off[:, joint].copy()
@@ -207,7 +204,7 @@ def sharp_turns(
                 usual = STANDS_OVER * _elsewhere(seen, off, joint, row, shifts, slack)
                 if at_the_seam and _limb_of(seen, joint) is not None:  # a leg that turns as sharply anyway
                     usual = max(usual, float(off[_far_rows(len(off), row), joint].max(initial=0.0)))
-                if size - noise > max(usual, 0.0 if tells else coarse_deg(seen, joint, row)):
+                if size - noise > max(usual, coarse_deg(seen, joint, row)):
                     found.append((row, joint, size))
             own[max(0, row - NEAR) : row + NEAR + 1] = 0.0
     return found

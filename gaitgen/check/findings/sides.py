@@ -6,10 +6,10 @@ import numpy as np
 import numpy.typing as npt
 
 from gaitgen.check.finding import Finding
+from gaitgen.check.findings.in_step import in_step
 from gaitgen.check.findings.mates import unlike_deg
 from gaitgen.check.findings.opposite import mates_of_joints
 from gaitgen.check.findings.spikes import spikes
-from gaitgen.check.gait import Gait
 from gaitgen.check.seen import STANDS_OUT, Seen
 from gaitgen.check.trial import MIRROR, taken_apart
 from gaitgen.gait.gait import LIMBS
@@ -120,7 +120,7 @@ def swings_unlike(seen: Seen) -> list[Finding]:
             continue
         laters = [np.arange(float(n)) + half for half in sorted({period // 2, -(-period // 2)})]
         if period % 2 and n % period == 0:
-            laters.append(_in_step(gait, left, right, n))
+            laters.append(in_step(gait, left, right, n))
         way, later, mate, apart = min(
             (_half_later(each[:, left], each[:, right], later) for each in ways for later in laters),
             key=lambda each: float(each[3].max()),
@@ -167,18 +167,6 @@ def _half_later(way_m: Array, mate_m: Array, later: Array) -> tuple[Array, Array
     before, after = (mate_m[(at.astype(np.int64) + k) % n] for k in (0, 1))
     mate = ((1.0 - part)[:, None] * before + part[:, None] * after) * np.array([1.0, -1.0, 1.0])
     return way_m, later, mate, np.linalg.norm(way_m - mate, axis=1)
-
-
-def _in_step(gait: Gait, left: int, right: int, n: int) -> Array:
-    """At which rows a mate is as far in its stance or its swing as a foot is at each of ``n`` rows, (n,).
-
-    In a stride of an odd number of frames one of both stands a frame longer, or swings so.
-    """
-    period = round(gait.period)
-    down, mate_down = (gait.summary.duty_factor[foot] * period for foot in (left, right))
-    strides, gone = np.divmod(np.arange(n) - gait.contact[left], period)
-    far = np.interp(gone, [0.0, down, period], [0.0, mate_down, period])
-    return np.asarray(gait.contact[right] + strides * period + far)
 
 
 def _bend(way_m: Array, where: npt.NDArray[np.bool_]) -> float:
